@@ -1,0 +1,1 @@
+"""From record and tables to verdicts, remedies, protection, packing and rules."""

@@ -1,0 +1,72 @@
+"""Every error the package raises.
+
+SiteassessError                 anything we raise on purpose; the command line turns it into exit code 1
+├── FaultyInput                 a file or text holds faults; carries all of them at once
+├── OutsideModel                a sum was asked for outside what its model covers; the answer is "cannot say"
+├── UnknownName                 a species, webbing, rule set or other name that no table holds
+├── StoreError                  the group's register cannot be read or written as asked
+└── MissingExtra                an optional library is not installed; says how to get it
+
+A fault always says where, which field, what was read, what is wanted and how to mend it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, order=True)
+class Fault:
+    """One thing wrong with an input, in the reader's words.
+
+    `line` counts from 1 and is 0 where the input has no lines (an option, a single text).
+    """
+
+    line: int
+    field: str
+    read: str
+    wanted: str
+    mend: str = ""
+
+    def sentence(self) -> str:
+        text = f"{self.field}: read {self.read}; wanted {self.wanted}"
+        return f"{text}. {self.mend}" if self.mend else text
+
+
+class SiteassessError(Exception):
+    """Anything this package raises on purpose."""
+
+
+class FaultyInput(SiteassessError):
+    """One input with all its faults, sorted by line."""
+
+    def __init__(self, source: str, faults: Iterable[Fault]):
+        self.source = source
+        self.faults = tuple(sorted(faults))
+        super().__init__(self.listing())
+
+    def listing(self) -> str:
+        count = len(self.faults)
+        head = f"{self.source}: {count} fault{'s' if count != 1 else ''}"
+        lines = (f"  {self.source}:{f.line}: {f.sentence()}" if f.line else f"  {f.sentence()}" for f in self.faults)
+        return "\n".join((head, *lines))
+
+
+class OutsideModel(SiteassessError):
+    """A sum asked for outside what its model covers; the reason is the message."""
+
+
+class UnknownName(SiteassessError):
+    """A name that no table holds; the message names the near ones."""
+
+
+class StoreError(SiteassessError):
+    """The register cannot be read or written as asked; nothing was changed."""
+
+
+class MissingExtra(SiteassessError):
+    """An optional library is missing."""
+
+    def __init__(self, what_for: str, extra: str):
+        super().__init__(f"{what_for} needs the extra '{extra}': pip install 'siteassess[{extra}]'")

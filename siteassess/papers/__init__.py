@@ -1,0 +1,1 @@
+"""What is handed over: map, plan, report, pictures, exports."""

@@ -1,0 +1,1 @@
+"""Where things stand: positions, bearings, distances and whether measurements agree (geometry only)."""

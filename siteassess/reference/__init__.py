@@ -1,0 +1,1 @@
+"""The one way to the tables in data/, each row with its source."""

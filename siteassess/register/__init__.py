@@ -1,0 +1,1 @@
+"""The group's append-only store of approved places and care."""

@@ -1,0 +1,1 @@
+"""Desk survey of whole parks and cities from tree inventories."""
