@@ -1,0 +1,239 @@
+"""The anchor: a tree, a boulder, or something else, as it was seen.
+
+Stop signs and softer signs are asked one by one; "not looked" is an answer and never counts as "no".
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, Field, model_validator
+
+from siteassess.records.fields import (
+    Angle,
+    Answer,
+    Bearing,
+    Code,
+    Diameter,
+    Girth,
+    HeightOnTrunk,
+    Lean,
+    Part,
+    Sector,
+    SiteLength,
+    Slope,
+    SmallLength,
+    Text,
+    TreeHeight,
+    asks,
+    fault,
+)
+from siteassess.records.site import Position
+
+How = Literal["taped", "calipers", "estimated", "copied", "unknown"]
+BarkForm = Literal[
+    "smooth", "papery", "flaking", "plated", "fine fissured", "deep ridged", "fibrous", "warty", "unknown"
+]
+RootState = Literal[
+    "covered", "tips", "ridges up to 5 cm", "ridges over 5 cm", "undercut", "cut", "hard surface", "not looked"
+]
+Wetness = Literal["dry", "moist", "wet", "standing water", "frozen", "unknown"]
+Texture = Literal["sand", "loam", "clay", "peat", "made ground", "rock", "unknown"]
+
+
+class TrunkReading(Part):
+    """Girth or diameter with the height it was read at."""
+
+    girth: Girth | None = asks("Girth over the bark, tape level", quick=True)
+    diameter: Diameter | None = asks("Diameter over the bark, if no girth was taken")
+    read_at: HeightOnTrunk = asks("Height above ground of the reading", ..., quick=True)
+    how: How = asks("How it was read", "unknown", quick=True)
+
+    @model_validator(mode="after")
+    def _one_size(self) -> TrunkReading:
+        if (self.girth is None) == (self.diameter is None):
+            raise fault(
+                f"girth {self.girth}, diameter {self.diameter}", "either girth or diameter",
+                "Prefer the girth: it is what a tape reads.",
+            )
+        return self
+
+
+class Species(Part):
+    name: Text = asks("Species or genus, scientific or common name; or: unknown", ..., quick=True)
+    certainty: Literal["sure", "think so", "guess"] = asks("How sure", "guess", quick=True)
+    leaf_type: Literal["broadleaf", "conifer", "palm", "unknown"] = asks("Leaf type, if the kind is unknown", "unknown")
+
+
+class Bark(Part):
+    form: BarkForm = asks("Form of the bark where the sling sits", "unknown", quick=True)
+    thickness: SmallLength | None = asks("Thickness of the bark, if it could be read at a wound or edge")
+    firmness: Literal["tight", "slips easily", "unknown"] = asks("Firmness; do not peel to test", "unknown")
+    resin: Literal["none", "some", "heavy", "unknown"] = asks("Resin or sap", "unknown")
+
+
+class Hollow(Part):
+    """What is known of decay inside, at one height."""
+
+    height: HeightOnTrunk = asks("Height of the cavity above ground", ...)
+    sound_wall: SmallLength | None = asks("Thickness of sound wood at its thinnest")
+    opening: Angle | None = asks("Opening, as degrees of the trunk's round")
+
+
+class HardEdge(Part):
+    """A kerb, trench or bank that cuts the root plate on one side."""
+
+    what: Literal["kerb", "wall", "trench", "digging", "bank", "hard surface", "water"] = asks("What it is", ...)
+    side: Sector = asks("Side of the tree it lies on", ...)
+    distance: SiteLength = asks("Distance from the trunk's centre", ...)
+
+
+class Roots(Part):
+    """Root exposure by eight compass sectors."""
+
+    N: RootState = asks("Roots to the north", "not looked", quick=True)
+    NE: RootState = asks("Roots to the north-east", "not looked", quick=True)
+    E: RootState = asks("Roots to the east", "not looked", quick=True)
+    SE: RootState = asks("Roots to the south-east", "not looked", quick=True)
+    S: RootState = asks("Roots to the south", "not looked", quick=True)
+    SW: RootState = asks("Roots to the south-west", "not looked", quick=True)
+    W: RootState = asks("Roots to the west", "not looked", quick=True)
+    NW: RootState = asks("Roots to the north-west", "not looked", quick=True)
+    flare: Literal["all round", "part", "none", "not looked"] = asks("Root flare visible", "not looked")
+
+
+class Ground(Part):
+    slope: Slope | None = asks("Slope of the ground at the trunk", quick=True)
+    downhill: Bearing | None = asks("Bearing of the downhill direction, true", quick=True)
+    texture: Texture = asks("Soil", "unknown")
+    shallow: Answer = asks("Shallow soil over rock", "not looked")
+    wetness: Wetness = asks("Wetness of the soil today", "unknown", quick=True)
+    bare: Literal["none", "worn grass", "bare under 2 m2", "bare over 2 m2", "unknown"] = asks("Worn ground", "unknown")
+    bank_distance: SiteLength | None = asks("Distance to an edge, bank or water")
+    bank_side: Sector | None = asks("Side of that edge")
+
+
+class Signs(Part):
+    """Stop signs: any one "yes" beats every size."""
+
+    dead_tree: Answer = asks("Dead tree: no leaves or live buds in most of the crown", "not looked", quick=True)
+    soil_heave: Answer = asks("Soil mound, gap or cracks at the base", "not looked", quick=True)
+    fresh_lean: Answer = asks("Fresh lean: leaning without having grown straight again", "not looked", quick=True)
+    bracket_fungus: Answer = asks("Bracket fungus on the base or the root flare", "not looked", quick=True)
+    stem_crack: Answer = asks("Crack through the stem or fork", "not looked", quick=True)
+    undercut_roots: Answer = asks("Root plate undercut, by a stream, bank or digging", "not looked", quick=True)
+    wide_opening: Answer = asks("Opening in the trunk over a third of its round", "not looked", quick=True)
+    hanging_limb: Answer = asks("Hanging or dead limb over the line or standing place", "not looked", quick=True)
+    nest_in_use: Answer = asks("Nest, hole or roost in use", "not looked", quick=True)
+    posted_no: Answer = asks("Posted prohibition at this tree or place", "not looked", quick=True)
+
+
+class SofterSigns(Part):
+    """Signs that call for a closer look; none stops by itself."""
+
+    hollow_sound: Answer = asks("Hollow sound, hole or cavity in the trunk", "not looked")
+    loose_bark: Answer = asks("Loose, sunken or missing bark, or ooze", "not looked")
+    old_damage: Answer = asks("Old line damage: polished, dented, bald or grown-in", "not looked")
+    toadstools: Answer = asks("Toadstools within two or three metres", "not looked")
+    thin_crown: Answer = asks("Thin crown or dead top", "not looked")
+    corrected_lean: Answer = asks("Old lean, grown straight again", "not looked")
+
+
+def _stays_beside_the_record(path: str) -> str:
+    # records are shared: a path must not reach into another folder of whoever opens it
+    if path.startswith(("/", "~")) or any(mark in path for mark in ("\\", ":")) or ".." in path.split("/"):
+        raise fault(path, "a path below the record's own folder, with forward slashes", "Move the photo beside the record.")
+    return path
+
+
+class Photo(Part):
+    path: Annotated[str, Field(min_length=1, max_length=300), AfterValidator(_stays_beside_the_record)] = asks(
+        "Path, relative to the record", ...
+    )
+    shows: Text | None = asks("What it shows: whole tree, base, sling place, along the line")
+
+
+class Tree(Part):
+    """A tree."""
+
+    kind: Literal["tree"] = asks("Kind of anchor", ..., quick=True)
+    code: Code = asks("Own short code, unique in the record", ..., quick=True)
+    tag: Text | None = asks("The manager's own tag number")
+    name: Text | None = asks("Name or how to find it")
+    status: Literal["ordinary", "heritage", "veteran", "memorial", "preservation order", "unknown"] = asks(
+        "Standing of the tree", "unknown"
+    )
+    designated: Answer = asks("Named by the manager for lines", "not looked")
+    position: Position | None = asks("Where it stands", quick=True)
+    species: Species | None = asks("What kind of tree", quick=True)
+    trunk: tuple[TrunkReading, ...] = asks("Girth or diameter readings, the one at the sling first", (), quick=True)
+    stems: Literal["single", "fork above tie", "fork below tie", "several", "unknown"] = asks("Stems", "unknown")
+    fork_height: HeightOnTrunk | None = asks("Height of the lowest fork")
+    height: TreeHeight | None = asks("Height of the tree", quick=True)
+    height_how: Literal["measured", "estimated", "copied", "unknown"] = asks("How the height was got", "unknown")
+    crown_base: SiteLength | None = asks("Height of the lowest branch")
+    crown_spread: SiteLength | None = asks("Crown width, the mean of two paced widths")
+    life_stage: Literal["young", "semi-mature", "early mature", "mature", "over-mature", "veteran", "unknown"] = asks(
+        "Life stage", "unknown"
+    )
+    condition: Literal["sound", "stressed", "unknown"] = asks("Condition: drought, pests, thin crown make it stressed", "unknown")
+    use_so_far: Literal["none", "occasional", "weekly", "unknown"] = asks("How often lines hang here", "unknown")
+    bark: Bark | None = asks("Bark", quick=True)
+    lean: Lean | None = asks("Lean of the trunk off the plumb line", quick=True)
+    lean_toward: Bearing | None = asks("Bearing it leans toward, true", quick=True)
+    hollow: Hollow | None = asks("Cavity, if one is known")
+    roots: Roots | None = asks("Root exposure by eight sectors", quick=True)
+    hard_edges: tuple[HardEdge, ...] = asks("Kerbs, walls, trenches, banks near the trunk", ())
+    hard_edges_looked: Answer = asks("Whether the ground within three trunk widths was looked over for them", "not looked")
+    ground: Ground | None = asks("Ground at the trunk", quick=True)
+    signs: Signs = asks("Stop signs, each by itself", Signs, quick=True)
+    softer_signs: SofterSigns = asks("Softer signs", SofterSigns)
+    photos: tuple[Photo, ...] = asks("Photos by relative path", ())
+    source: Text | None = asks("Source of a copied row")
+    notes: Text | None = asks("Notes")
+
+
+class Boulder(Part):
+    """A boulder, held by its own weight."""
+
+    kind: Literal["boulder"] = asks("Kind of anchor", ..., quick=True)
+    code: Code = asks("Own short code, unique in the record", ..., quick=True)
+    name: Text | None = asks("Name or how to find it")
+    position: Position | None = asks("Where it stands", quick=True)
+    along_pull: SiteLength | None = asks("Size along the pull")
+    across_pull: SiteLength | None = asks("Size across the pull")
+    upright: SiteLength | None = asks("Height above its bed")
+    rock: Literal["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"] = asks("Rock", "unknown")
+    bed: Literal["rock", "gravel", "soil", "grass", "wet soil", "unknown"] = asks("What it lies on", "unknown")
+    slope: Slope | None = asks("Slope of its bed")
+    downhill: Bearing | None = asks("Bearing of the downhill direction, true")
+    embedded: Literal["no", "partly", "deeply", "unknown"] = asks("Whether it is embedded", "unknown")
+    edge_distance: SiteLength | None = asks("Distance to an edge it could slide over")
+    edge_bearing: Bearing | None = asks("Bearing from the boulder to that edge, true")
+    rocks_when_pushed: Answer = asks("Moves or rocks when pushed", "not looked")
+    cracked: Answer = asks("Cracked or flaking where the sling sits", "not looked")
+    posted_no: Answer = asks("Posted prohibition at this place", "not looked")
+    photos: tuple[Photo, ...] = asks("Photos by relative path", ())
+    notes: Text | None = asks("Notes")
+
+
+class Other(Part):
+    """A post, wall, rail, bolt or anything this program cannot judge."""
+
+    kind: Literal["other"] = asks("Kind of anchor", ..., quick=True)
+    code: Code = asks("Own short code, unique in the record", ..., quick=True)
+    what: Text = asks("What it is: post, wall, rail, bolt", ...)
+    position: Position | None = asks("Where it stands", quick=True)
+    photos: tuple[Photo, ...] = asks("Photos by relative path", ())
+    notes: Text | None = asks("Notes")
+
+
+Anchor = Annotated[Tree | Boulder | Other, Field(discriminator="kind")]
+
+# kept here so that readers of a record need not know pydantic
+ANCHOR_KINDS = {"tree": Tree, "boulder": Boulder, "other": Other}
+
+__all__ = [
+    "ANCHOR_KINDS", "Anchor", "Bark", "Boulder", "Ground", "HardEdge", "Hollow", "Other", "Photo",
+    "Roots", "Signs", "SofterSigns", "Species", "Tree", "TrunkReading",
+]

@@ -1,0 +1,152 @@
+"""Kinds of field a record is made of, and how each reads a text.
+
+A field carries what the reader, the blank record, the paper form and the phone form all need: its question, its
+unit and plausible range, its choices, and whether the quick form asks it.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic_core import PydanticCustomError, core_schema
+
+from siteassess.units import SI_UNIT, Quantity, UnitText, parse
+
+SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+SECTOR_BEARING_DEG = {sector: 45.0 * index for index, sector in enumerate(SECTORS)}
+
+Answer = Literal["yes", "no", "not looked"]
+Sector = Literal["N", "NE", "E", "SE", "S", "SW", "W", "NW"]
+
+
+class Part(BaseModel):
+    """A piece of a record: frozen, no unknown keys, readable by its own name."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=False, validate_default=False)
+
+
+def fault(read: Any, wanted: str, mend: str = "") -> PydanticCustomError:
+    return PydanticCustomError("siteassess", "{wanted}", {"read": str(read), "wanted": wanted, "mend": mend})
+
+
+class Measured:
+    """Marks a field as a quantity of one kind within a plausible range.
+
+    `low` and `high` are texts with units, so that messages speak the trade's units; beyond them a reading is
+    refused as a slip of the pen, not judged as rare.
+    """
+
+    def __init__(self, kind: str, low: str, high: str):
+        self.kind, self.low, self.high = kind, low, high
+
+    def read(self, value: Any) -> Quantity:
+        if isinstance(value, Quantity):
+            read = value
+        else:
+            try:
+                read = parse(value, self.kind)
+            except UnitText as error:
+                raise fault(error.read, error.wanted, error.mend) from None
+        low, high = parse(self.low, self.kind).si, parse(self.high, self.kind).si
+        if not low <= read.si <= high:
+            raise fault(read.text, f"between {self.low} and {self.high}", "Check the number and its unit.")
+        return read
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.no_info_plain_validator_function(
+            self.read, serialization=core_schema.plain_serializer_function_ser_schema(lambda q: q.text)
+        )
+
+    def __get_pydantic_json_schema__(self, schema, handler):
+        return {
+            "type": "string", "x-kind": self.kind, "x-low": self.low, "x-high": self.high,
+            "x-si-unit": SI_UNIT[self.kind],
+        }
+
+
+def _read_date(value: Any) -> datetime.date:
+    if isinstance(value, datetime.date):
+        return value
+    wanted = "a date as year-month-day, for example 2026-04-18"
+    try:
+        if not isinstance(value, str) or len(value) != 10:
+            raise ValueError
+        return datetime.date.fromisoformat(value)
+    except ValueError:
+        raise fault(value, wanted, "Write four digits for the year, two for the month and two for the day.") from None
+
+
+class _IsoDate:
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.no_info_plain_validator_function(
+            _read_date, serialization=core_schema.plain_serializer_function_ser_schema(lambda d: d.isoformat())
+        )
+
+    def __get_pydantic_json_schema__(self, schema, handler):
+        return {"type": "string", "format": "date"}
+
+
+def _read_degrees(limit: float):
+    def read(value: Any) -> float:
+        wanted = f"decimal degrees between -{limit:g} and {limit:g}"
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise fault(value, wanted, "Write a plain number with a point, or use `at:` for any other form.")
+        if not math.isfinite(value) or abs(value) > limit:
+            raise fault(value, wanted, "Latitude first runs to 90, longitude to 180: are the two swapped?")
+        return float(value)
+
+    return read
+
+
+class _Degrees:
+    def __init__(self, limit: float):
+        self.limit = limit
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.no_info_plain_validator_function(
+            _read_degrees(self.limit), serialization=core_schema.plain_serializer_function_ser_schema(lambda x: x)
+        )
+
+    def __get_pydantic_json_schema__(self, schema, handler):
+        return {"type": "number", "minimum": -self.limit, "maximum": self.limit}
+
+
+IsoDate = Annotated[datetime.date, _IsoDate()]
+Latitude = Annotated[float, _Degrees(90)]
+Longitude = Annotated[float, _Degrees(180)]
+Text = Annotated[str, StringConstraints(min_length=1, max_length=2000)]
+Code = Annotated[str, StringConstraints(min_length=1, max_length=24, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$")]
+
+
+def asks(question: str, default: Any = None, *, quick: bool = False, **extra: Any):
+    """A field with its question; `quick` puts it on the short form."""
+    schema_extra = {"x-quick": quick, **extra}
+    if default is ...:
+        return Field(description=question, json_schema_extra=schema_extra)
+    if isinstance(default, type) or callable(default):
+        return Field(default_factory=default, description=question, json_schema_extra=schema_extra)
+    return Field(default=default, description=question, json_schema_extra=schema_extra)
+
+
+Girth = Annotated[Quantity, Measured("length", "10 cm", "15 m")]
+Diameter = Annotated[Quantity, Measured("length", "3 cm", "4.8 m")]
+HeightOnTrunk = Annotated[Quantity, Measured("length", "0 m", "12 m")]
+TreeHeight = Annotated[Quantity, Measured("length", "1.5 m", "100 m")]
+SmallLength = Annotated[Quantity, Measured("length", "0 mm", "3 m")]
+SiteLength = Annotated[Quantity, Measured("length", "0 m", "1000 m")]
+SpanLength = Annotated[Quantity, Measured("length", "1 m", "500 m")]
+Offset = Annotated[Quantity, Measured("length", "-100 m", "100 m")]
+Force = Annotated[Quantity, Measured("force", "0 N", "60 kN")]
+Strength = Annotated[Quantity, Measured("force", "0.5 kN", "500 kN")]
+Mass = Annotated[Quantity, Measured("mass", "10 kg", "400 kg")]
+MassPerLength = Annotated[Quantity, Measured("mass per length", "1 g/m", "1000 g/m")]
+Stiffness = Annotated[Quantity, Measured("force", "1 kN", "20000 kN")]
+Slope = Annotated[Quantity, Measured("angle", "-60 deg", "60 deg")]
+Angle = Annotated[Quantity, Measured("angle", "0 deg", "360 deg")]
+Lean = Annotated[Quantity, Measured("angle", "0 deg", "60 deg")]
+Bearing = Annotated[Quantity, Measured("bearing", "0 deg", "360 deg")]
+Accuracy = Annotated[Quantity, Measured("length", "1 mm", "5 km")]
+Hours = Annotated[Quantity, Measured("duration", "1 min", "60 d")]

@@ -1,0 +1,164 @@
+"""The planned line: two anchors, what hangs on it, how tight, how it is tied."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, StringConstraints, model_validator
+
+from siteassess.records.fields import (
+    Bearing,
+    Code,
+    Force,
+    HeightOnTrunk,
+    Hours,
+    IsoDate,
+    Mass,
+    MassPerLength,
+    Offset,
+    Part,
+    SiteLength,
+    Slope,
+    SmallLength,
+    SpanLength,
+    Stiffness,
+    Strength,
+    Text,
+    asks,
+    fault,
+)
+from siteassess.records.site import North
+
+Use = Literal["hammock", "low line", "trick line", "long line", "high line", "aerial equipment", "other line"]
+ClockTime = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
+Wrap = Literal["basket", "doubled basket", "choker", "turns", "friction turns", "unknown"]
+
+
+class Span(Part):
+    taped: SpanLength = asks("Taped distance between the trunks' centres", ..., quick=True)
+    along: Literal["horizontal", "slope"] = asks("Tape held level, or along the ground", "horizontal", quick=True)
+    slope: Slope | None = asks("Slope of the tape, B higher positive")
+    how: Literal["taped", "laser", "paced", "estimated", "unknown"] = asks("How it was measured", "unknown")
+
+
+class Compass(Part):
+    """Bearings read from A to B and back."""
+
+    out: Bearing | None = asks("Bearing read from A to B")
+    back: Bearing | None = asks("Bearing read from B to A")
+    north: North = asks("North it was read against", "magnetic")
+    device: Literal["sighting compass", "phone", "map", "unknown"] = asks("What it was read with", "unknown")
+
+
+class Webbing(Part):
+    kind: Text | None = asks("Class of webbing, see: siteassess tables webbing", quick=True)
+    width: SmallLength | None = asks("Width")
+    mass: MassPerLength | None = asks("Mass a metre")
+    stiffness: Stiffness | None = asks("Stiffness: the pull that would stretch it by 100 percent, the maker's or measured")
+    strength: Strength | None = asks("Rated breaking strength")
+
+
+class Standing(Part):
+    """How tight the line stands with nobody on it."""
+
+    tension: Force | None = asks("Standing tension, nobody on the line", quick=True)
+    how: Literal["load cell", "estimate", "hauling sum", "maker's figure", "guess"] = asks(
+        "How the tension was got", "guess", quick=True
+    )
+    sag: SmallLength | SiteLength | None = asks("Or: sag under a known walker, measured at the walker")
+    sag_under: Mass | None = asks("Mass of that walker")
+
+    @model_validator(mode="after")
+    def _tension_or_sag(self) -> Standing:
+        if self.tension is not None and self.sag is not None:
+            raise fault(f"tension {self.tension}, sag {self.sag}", "either tension or sag", "Leave one out.")
+        if self.sag is not None and self.sag_under is None:
+            raise fault("no sag_under", "the mass of the walker the sag was measured under", "Add sag_under.")
+        return self
+
+
+class Walkers(Part):
+    mass: Mass | None = asks("Mass of the heaviest walker with gear", quick=True)
+    at_once: Annotated[int, Field(ge=1, le=20)] = asks("People on the line at once", 1)
+    leash: SmallLength | None = asks("Length of the leash, high lines")
+
+
+class Sling(Part):
+    """What holds the line to one anchor."""
+
+    kind: Literal["round sling", "flat sling", "rope", "webbing", "unknown"] = asks("What it is", "unknown")
+    wrap: Wrap = asks("How it goes round the trunk", "unknown", quick=True)
+    width: SmallLength | None = asks("Bearing width of one strand", quick=True)
+    strands: Annotated[int, Field(ge=1, le=12)] = asks("Strands that all run to the link", 1)
+    link_distance: SiteLength | None = asks("Distance from the trunk's centre to the link")
+    length: SiteLength | None = asks("Length, end to end in use")
+    rating: Strength | None = asks("Rated strength")
+    rating_is: Literal["working load limit", "breaking strength", "unknown"] = asks("What the rating means", "unknown")
+
+
+class Padding(Part):
+    material: Text | None = asks("Material, see: siteassess tables pads", quick=True)
+    thickness: SmallLength | None = asks("Thickness")
+    width: SmallLength | None = asks("Height along the trunk")
+    goes_round: Literal["whole trunk", "contact only", "unknown"] = asks("How far it goes round", "unknown")
+    slats: Annotated[int, Field(ge=0, le=60)] = asks("Number of slats", 0)
+    slat_width: SmallLength | None = asks("Width of a slat")
+    slat_thickness: SmallLength | None = asks("Thickness of a slat")
+    slat_length: SmallLength | None = asks("Length of a slat along the trunk")
+
+
+class End(Part):
+    """One end of a line."""
+
+    anchor: Code = asks("Code of the anchor", ..., quick=True)
+    tie_height: HeightOnTrunk | None = asks("Height of the tie above ground", quick=True)
+    sling: Sling | None = asks("Sling planned", quick=True)
+    padding: Padding | None = asks("Padding planned", quick=True)
+
+
+class GroundPoint(Part):
+    at: SiteLength = asks("Distance from A along the span", ...)
+    height: Offset = asks("Height of the ground there over the ground at A; below is negative", ...)
+
+
+class Planned(Part):
+    date: IsoDate | None = asks("Day the line is up", quick=True)
+    until: IsoDate | None = asks("Last day, if more than one")
+    start: ClockTime | None = asks("Time it goes up, 24 hours")
+    end: ClockTime | None = asks("Time it comes down, 24 hours")
+    attended: Literal["always", "not always", "unknown"] = asks("Somebody at the line all the time", "unknown")
+    time_under_tension: Hours | None = asks("Time it stands tight")
+
+
+class Gear(Part):
+    """One rated piece in the line."""
+
+    what: Text = asks("What it is: shackle, pulley, rope, connector", ...)
+    rating: Strength = asks("Rated strength", ...)
+    rating_is: Literal["working load limit", "breaking strength", "unknown"] = asks("What the rating means", "unknown")
+    knot: Text | None = asks("Knot in it, see: siteassess tables knots")
+
+
+class Line(Part):
+    """A planned line."""
+
+    id: Code = asks("Own short code, unique in the record", ..., quick=True)
+    name: Text | None = asks("Name")
+    use: Use = asks("What it is for", ..., quick=True)
+    a: End = asks("End A", ..., quick=True)
+    b: End = asks("End B", ..., quick=True)
+    span: Span | None = asks("Span", quick=True)
+    compass: Compass | None = asks("Bearings read with a compass")
+    webbing: Webbing | None = asks("Webbing", quick=True)
+    standing: Standing | None = asks("How tight it stands", quick=True)
+    walkers: Walkers | None = asks("Who is on it", quick=True)
+    ground: tuple[GroundPoint, ...] = asks("Ground profile under the line, taped from A", ())
+    mid_height: SiteLength | None = asks("Height of the line over ground at mid-span with the walker on, if measured")
+    backup: Literal["none", "same tree", "other tree", "unknown"] = asks("Backup anchor", "unknown")
+    gear: tuple[Gear, ...] = asks("Rated pieces", ())
+    planned: Planned | None = asks("When", quick=True)
+    notes: Text | None = asks("Notes")
+
+    @property
+    def ends(self) -> tuple[End, End]:
+        return (self.a, self.b)

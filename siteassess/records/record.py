@@ -1,0 +1,36 @@
+"""The whole record: one site, one survey, its anchors and planned lines."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from siteassess.records.anchor import Anchor
+from siteassess.records.fields import Part, Text, asks
+from siteassess.records.line import Line
+from siteassess.records.site import Site, Survey
+
+FORMAT = 1
+
+
+class Record(Part):
+    """What one survey of one site saw and planned."""
+
+    siteassess_record: Literal[1] = asks("Version of this form of record", ..., quick=True)
+    note: Text | None = asks("A word about the file, such as: invented, for teaching")
+    site: Site = asks("The site", ..., quick=True)
+    survey: Survey = asks("Who looked, and when", ..., quick=True)
+    anchors: tuple[Anchor, ...] = asks("Anchors", (), quick=True)
+    lines: tuple[Line, ...] = asks("Planned lines", (), quick=True)
+
+    def anchor(self, code: str) -> Anchor:
+        """The anchor with a code.
+
+        Raises
+        ------
+        KeyError
+            No anchor has that code; reading a record proves that every line's anchors exist.
+        """
+        for anchor in self.anchors:
+            if anchor.code == code:
+                return anchor
+        raise KeyError(code)

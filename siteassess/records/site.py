@@ -1,0 +1,148 @@
+"""The site: whose ground it is, who looked, where help comes in, what lies about."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import StringConstraints, model_validator
+
+from siteassess.records.fields import (
+    Accuracy,
+    Bearing,
+    Code,
+    IsoDate,
+    Latitude,
+    Longitude,
+    Part,
+    SiteLength,
+    Text,
+    asks,
+    fault,
+)
+
+North = Literal["magnetic", "true", "grid"]
+LandStatus = Literal[
+    "mown amenity", "woodland", "conservation", "heritage place", "school ground", "private", "unknown"
+]
+FeatureKind = Literal[
+    "path", "worn track", "road", "water", "play area", "building", "power line", "wall", "gate", "hazard",
+    "boundary", "watcher place", "flag place", "emergency point", "other tree",
+]
+
+
+class Fix(Part):
+    """One reading of a position."""
+
+    lat: Latitude | None = asks("Latitude in decimal degrees, north positive", quick=True)
+    lon: Longitude | None = asks("Longitude in decimal degrees, east positive", quick=True)
+    at: Text | None = asks("Position in another form: degrees-minutes-seconds, UTM, MGRS, Open Location Code")
+    accuracy: Accuracy | None = asks("Stated accuracy of the position, a radius", quick=True)
+    accuracy_means: Literal["50 %", "68 %", "95 %", "rms", "unknown"] = asks(
+        "Share of readings that fall within that radius", "unknown"
+    )
+    how: Literal["phone", "receiver", "map", "inventory", "survey", "unknown"] = asks(
+        "How the position was got", "unknown", quick=True
+    )
+    source: Text | None = asks("Source and licence, where the position was copied")
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Fix:
+        pair = (self.lat is not None) + (self.lon is not None)
+        if (self.at is None) == (pair == 0) or pair == 1:
+            raise fault(
+                f"lat {self.lat}, lon {self.lon}, at {self.at}", "lat and lon together, or `at`",
+                "Give the position in one way.",
+            )
+        return self
+
+
+class Tie(Part):
+    """Tape and compass from a landmark or another anchor."""
+
+    landmark: Code = asks("Code of the landmark or anchor measured from", ...)
+    distance: SiteLength = asks("Taped distance", ...)
+    bearing: Bearing | None = asks("Bearing from the landmark to this anchor")
+    north: North = asks("North the bearing was read against", "magnetic")
+
+
+class Position(Part):
+    """Where a thing stands: fixes, and ties to landmarks."""
+
+    fixes: tuple[Fix, ...] = asks("One or more position readings", (), quick=True)
+    ties: tuple[Tie, ...] = asks("Tape and compass from landmarks", ())
+
+    @model_validator(mode="before")
+    @classmethod
+    def _single_fix(cls, value: Any) -> Any:
+        # one fix is the common case and is written without the list
+        if isinstance(value, dict) and not {"fixes", "ties"} & set(value):
+            return {"fixes": (value,)}
+        return value
+
+
+class Landmark(Part):
+    code: Code = asks("Short code", ...)
+    what: Text = asks("What it is, so that a stranger finds it", ...)
+    position: Position | None = asks("Where it stands")
+
+
+class Feature(Part):
+    """A path, water, play area or other thing about the lines, as points in order."""
+
+    kind: FeatureKind = asks("What it is", ...)
+    name: Text | None = asks("Name or note")
+    points: tuple[tuple[Latitude, Longitude], ...] = asks("Points as [latitude, longitude], in order", ...)
+    closed: bool = asks("Whether the points close into an area", False)
+    width: SiteLength | None = asks("Width, for a path or a stream")
+    source: Text | None = asks("Source and licence")
+
+
+class Emergency(Part):
+    number: Text | None = asks("Emergency number here")
+    place: Text | None = asks("What people here call the place")
+    gate: Text | None = asks("Nearest vehicle gate and road name")
+    key: Text | None = asks("Who holds the key of the barrier")
+    access: Text | None = asks("Surface to the spot: pram, car, four-wheel drive")
+    signal: Text | None = asks("Phone signal here, or the nearest place with one")
+    meeting_point: Text | None = asks("Where a helper waits, and who")
+    defibrillator: Text | None = asks("Nearest defibrillator and first-aid kit")
+
+
+class Permission(Part):
+    basis: Literal["rule", "permit", "spoken word", "unknown"] = asks("What allows the line", "unknown")
+    by: Text | None = asks("Who gave it")
+    reference: Text | None = asks("Reference number or date of the letter")
+    expires: IsoDate | None = asks("Last day it holds")
+    conditions: Text | None = asks("Conditions")
+
+
+class Site(Part):
+    name: Text = asks("Name of the park or place", ..., quick=True)
+    invented: bool = asks("Whether the place is invented, for teaching", False)
+    manager: Text | None = asks("Who manages the land", quick=True)
+    manager_contact: Text | None = asks("How to reach the manager")
+    land_status: LandStatus = asks("What kind of land it is", "unknown", quick=True)
+    country: Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}$")] | None = asks("Country, two letters")
+    region: Text | None = asks("Region, for seasons and disease windows")
+    permission: Permission | None = asks("What allows the line here")
+    rule_set: Text | None = asks("Name of a shipped rule set, see: siteassess rules list")
+    rules: dict[str, Any] | None = asks("The land manager's own rules, in the form of the shipped rule sets")
+    root_zone_standard: Literal[
+        "BS 5837", "AS 4970", "DIN 18920", "critical root radius 1.0 ft/in", "critical root radius 1.25 ft/in",
+        "critical root radius 1.5 ft/in",
+    ] = asks("Standard the root protection radius follows", "BS 5837")
+    emergency: Emergency | None = asks("Notes for an emergency")
+    landmarks: tuple[Landmark, ...] = asks("Fixed things to measure from", ())
+    surroundings: tuple[Feature, ...] = asks("Paths, water, play areas and the like", ())
+    credit: Text | None = asks("Credit and licence of copied data")
+    notes: Text | None = asks("Notes")
+
+
+class Survey(Part):
+    by: Text = asks("Who surveyed", ..., quick=True)
+    date: IsoDate = asks("Day of the survey", ..., quick=True)
+    contact: Text | None = asks("Phone of the responsible person on the day")
+    group: Text | None = asks("Group the surveyor belongs to")
+    second_look_by: Text | None = asks("Who looked a second time")
+    level: Text | None = asks("How the trees were looked at: from which sides, with what")
+    weather: Text | None = asks("Weather, and days since rain")

@@ -1,0 +1,187 @@
+"""Text to SI and back; the only importer of pint.
+
+A quantity in a record is text with its unit ("142 cm", "630 lbf"). It becomes an SI float once, here. What was
+typed is kept beside the float, so that a record is written back as its author wrote it.
+
+pint alone is too trusting for numbers that decide: "1,85 m" parses as 185 m and "25 mPa" as millipascal. So a
+text must match one plain number and one unit of the short list of its kind.
+
+References
+----------
+[1] NIST Special Publication 811 (2008), appendix B.8: 1 ft = 0.3048 m, 1 in = 0.0254 m, 1 lb = 0.45359237 kg,
+    1 lbf = 4.4482216152605 N, 1 kgf = 9.80665 N (read on secondary pages). pint carries the same constants.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+import re
+from dataclasses import dataclass
+from functools import cache
+
+# unit texts a person may write, by kind of quantity; the value is what pint calls it
+UNITS: dict[str, dict[str, str]] = {
+    "length": {
+        "m": "meter", "cm": "centimeter", "mm": "millimeter", "km": "kilometer",
+        "ft": "foot", "feet": "foot", "foot": "foot", "in": "inch", "inch": "inch", "inches": "inch",
+        "yd": "yard",
+    },
+    "force": {
+        "N": "newton", "daN": "decanewton", "kN": "kilonewton", "lbf": "pound_force", "kgf": "kilogram_force",
+        "tf": "metric_ton_force_",
+    },
+    "mass": {"kg": "kilogram", "g": "gram", "t": "metric_ton", "lb": "pound", "lbs": "pound"},
+    "mass per length": {"g/m": "gram/meter", "kg/m": "kilogram/meter", "lb/ft": "pound/foot", "oz/yd": "ounce/yard"},
+    "pressure": {"Pa": "pascal", "kPa": "kilopascal", "MPa": "megapascal", "psi": "psi", "N/mm2": "megapascal"},
+    "angle": {"deg": "degree", "°": "degree", "%": "percent_slope_"},
+    "bearing": {"deg": "degree", "°": "degree"},
+    "speed": {"m/s": "meter/second", "km/h": "kilometer/hour", "mph": "mile/hour", "kn": "knot"},
+    "duration": {"s": "second", "min": "minute", "h": "hour", "d": "day"},
+    "stiffness": {"N/m": "newton/meter", "kN/m": "kilonewton/meter", "lbf/ft": "pound_force/foot"},
+    "moment": {"N m": "newton*meter", "kN m": "kilonewton*meter", "lbf ft": "pound_force*foot"},
+    "density": {"kg/m3": "kilogram/meter**3", "g/cm3": "gram/centimeter**3", "lb/ft3": "pound/foot**3"},
+}
+SI_UNIT = {
+    "length": "m", "force": "N", "mass": "kg", "mass per length": "kg/m", "pressure": "Pa", "angle": "deg",
+    "bearing": "deg", "speed": "m/s", "duration": "s", "stiffness": "N/m", "moment": "N m", "density": "kg/m3",
+}
+_NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+))\s*([^\d\s.,+-].*?)?\s*")
+_FEET_AND_INCHES = re.compile(r"\s*(\d+)\s*(?:ft|')\s*(\d+(?:\.\d+)?)\s*(?:in|\")\s*")
+
+
+class UnitText(ValueError):
+    """A text that is not a quantity of its kind: what is wanted, and how to mend it."""
+
+    def __init__(self, read: str, wanted: str, mend: str = ""):
+        self.read, self.wanted, self.mend = read, wanted, mend
+        super().__init__(f"read {read!r}; wanted {wanted}" + (f". {mend}" if mend else ""))
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A number in SI (angles and bearings in degrees) and the text it was typed as."""
+
+    si: float
+    text: str
+    kind: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+@cache
+def _registry():
+    import pint
+
+    return pint.UnitRegistry(cache_folder=None)
+
+
+@cache
+def si_factor(kind: str, unit: str) -> float:
+    """SI value of one `unit` of a kind [SI unit of the kind].
+
+    Raises
+    ------
+    KeyError
+        The unit is not on the list of its kind.
+    """
+    name = UNITS[kind][unit]
+    if name == "metric_ton_force_":
+        return 1000 * si_factor("force", "kgf")
+    if kind in ("angle", "bearing"):
+        return 1.0
+    ureg = _registry()
+    target = {"mass": "kilogram", "mass per length": "kilogram/meter", "density": "kilogram/meter**3"}.get(kind)
+    one = ureg.Quantity(1.0, name)
+    return float((one.to(target) if target else one.to_base_units()).magnitude)
+
+
+def parse(text: str, kind: str) -> Quantity:
+    """Read one quantity.
+
+    Parameters
+    ----------
+    text : str
+        A plain number and a unit of the kind, "1.85 m"; feet and inches may stand together, "5 ft 7 in".
+    kind : str
+        One of the keys of `UNITS`.
+
+    Returns
+    -------
+    Quantity
+
+    Raises
+    ------
+    UnitText
+        The text holds a decimal comma, no unit, a look-alike unit, or no finite plain number.
+    """
+    wanted = f"a number with a unit of {kind} ({', '.join(UNITS[kind])})"
+    if not isinstance(text, str):
+        raise UnitText(str(text), wanted, f"A bare number could be any unit: write for example {text} {SI_UNIT[kind]}.")
+    if kind == "length" and (both := _FEET_AND_INCHES.fullmatch(text)):
+        feet, inches = both.groups()
+        metres = float(feet) * si_factor("length", "ft") + float(inches) * si_factor("length", "in")
+        return Quantity(metres, text, kind)
+    if "," in text:
+        raise UnitText(text, wanted, "Use a point for decimals and nothing between thousands: 1.85 m.")
+    match = _NUMBER_AND_UNIT.fullmatch(text)
+    if not match:
+        raise UnitText(text, wanted, "Write one plain number, then the unit.")
+    number, unit = float(match[1]), match[2]
+    if unit is None:
+        raise UnitText(text, wanted, f"A bare number could be any unit: write for example {text.strip()} {SI_UNIT[kind]}.")
+    if unit not in UNITS[kind]:
+        raise UnitText(text, wanted, _unit_hint(unit, kind))
+    if not math.isfinite(number):
+        raise UnitText(text, wanted, "Infinite and not-a-number values are refused.")
+    if kind == "angle" and unit == "%":
+        return Quantity(math.degrees(math.atan(number / 100)), text, kind)
+    return Quantity(number * si_factor(kind, unit), text, kind)
+
+
+def _unit_hint(unit: str, kind: str) -> str:
+    if kind == "force" and unit in UNITS["mass"]:
+        return (
+            f"'{unit}' is a mass: write kgf, lbf or kN. Write kgf or lbf only if the scale really showed a pull "
+            "in that unit."
+        )
+    same_but_for_case = [known for known in UNITS[kind] if known.lower() == unit.lower()]
+    if same_but_for_case:
+        return f"Did you mean {same_but_for_case[0]}? Capitals matter."
+    for other, table in UNITS.items():
+        if unit in table:
+            return f"'{unit}' is a unit of {other}, not of {kind}."
+    near = difflib.get_close_matches(unit, UNITS[kind], n=1, cutoff=0.5)
+    return f"Did you mean {near[0]}?" if near else ""
+
+
+def quantity(si: float, unit: str, kind: str, digits: int = 4) -> Quantity:
+    """A quantity written out of an SI number, as text in `unit`.
+
+    Parameters
+    ----------
+    si : float
+        Value [SI unit of the kind].
+    unit, kind : str
+        A unit of the kind.
+    digits : int
+        Significant digits of the text [-].
+    """
+    number = si / si_factor(kind, unit)
+    text = f"{number:.{digits}g}"
+    if "e" in text:
+        text = f"{number:f}".rstrip("0").rstrip(".")
+    return Quantity(si, f"{text} {unit}", kind)
+
+
+def show(si: float | None, unit: str, digits: int = 3) -> str:
+    """Text of an SI number in a unit, "5.3 kN"; "not known" for nothing or not-a-number."""
+    if si is None or not math.isfinite(si):
+        return "not known"
+    kind = next(kind for kind, table in UNITS.items() if unit in table)
+    number = si / si_factor(kind, unit)
+    if number == 0:
+        return f"0 {unit}"
+    decimals = max(0, digits - 1 - math.floor(math.log10(abs(number))))
+    return f"{round(number, decimals):.{decimals}f} {unit}"
