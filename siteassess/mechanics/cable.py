@@ -1,0 +1,236 @@
+"""A line between two anchors with one load on it: the exact elastic catenary, many cases at a time.
+
+The unstretched length is fixed by the standing state and then stays as it is while loads come and go. Anchors may
+stand at different heights. `cable_many.py` takes several loads, joined lines and webbing given as a table;
+`cable_shape.py` draws; `cable_checks.py` holds the small-sag formulas that check this file.
+
+Every case answers for itself: a case that has no answer carries its reason and NaN, and costs the others nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from enum import IntEnum
+
+import numpy as np
+
+from siteassess.errors import OutsideModel
+from siteassess.mechanics.cable_kernel import loaded_state, piece, standing_state
+
+CHUNK = 4096  # cases that fit the processor's cache together
+FIRST_ROUNDS = 8  # enough for all but odd cases, which then get their own, longer run
+MORE_ROUNDS = 60
+
+
+class Reason(IntEnum):
+    """Why a case has no answer; `SOLVED` where it has one."""
+
+    SOLVED = 0
+    MISSING = 1
+    NO_SPAN = 2
+    TOO_STEEP = 3
+    OFF_THE_LINE = 4
+    NEGATIVE = 5
+    TOO_SLACK = 6
+    CANNOT_GIVE = 7
+    NOT_CONVERGED = 8
+
+    @property
+    def text(self) -> str:
+        return REASON_TEXT[self]
+
+
+REASON_TEXT = {
+    Reason.SOLVED: "solved",
+    Reason.MISSING: "a needed value is unknown (NaN) or not finite",
+    Reason.NO_SPAN: "the span must be more than zero",
+    Reason.TOO_STEEP: "one anchor stands higher above the other than they are apart; this is no longer a walked line",
+    Reason.OFF_THE_LINE: "the load must stand between the anchors (fraction above 0 and below 1)",
+    Reason.NEGATIVE: "standing tension, length and stiffness must be above zero, weight and load not below zero",
+    Reason.TOO_SLACK: "the standing tension is too small to hold the line's own weight across this span",
+    Reason.CANNOT_GIVE: "a line without weight or stretch cannot take this load, or hangs slack without one",
+    Reason.NOT_CONVERGED: "the sum found no steady answer; the line may be stiffer than the arithmetic can tell",
+}
+
+
+@dataclass(frozen=True)
+class Solution:
+    """One static state per case; arrays of the broadcast shape (0-d for plain numbers)."""
+
+    tension_a: np.ndarray
+    """Tension at anchor A [N]."""
+    tension_b: np.ndarray
+    """Tension at anchor B [N]."""
+    horizontal: np.ndarray
+    """Horizontal pull, the same all along the line [N]."""
+    vertical_a: np.ndarray
+    """Vertical pull on anchor A, positive where it pulls the anchor down [N]."""
+    vertical_b: np.ndarray
+    """Vertical pull on anchor B, positive where it pulls the anchor down [N]."""
+    drop: np.ndarray
+    """How far the loaded point lies below anchor A [m]."""
+    unstretched: np.ndarray
+    """Unstretched length between the anchors [m]."""
+    unstretched_to_load: np.ndarray
+    """Unstretched length from A to the load [m]."""
+    converged: np.ndarray
+    """True where the case has an answer."""
+    reason: np.ndarray
+    """`Reason` code of every case."""
+
+    @property
+    def tension(self) -> np.ndarray:
+        """The larger of the two anchor tensions [N]; no tension along the line is larger."""
+        return np.maximum(self.tension_a, self.tension_b)
+
+    def why(self) -> str:
+        """The reasons of the cases without an answer, in words; empty where all are solved."""
+        codes = sorted(set(np.unique(self.reason).tolist()) - {Reason.SOLVED})
+        return "; ".join(Reason(code).text for code in codes)
+
+    def require(self) -> Solution:
+        """This solution, or OutsideModel naming why some case has no answer."""
+        if not np.all(self.converged):
+            raise OutsideModel(self.why())
+        return self
+
+    def __getitem__(self, index) -> Solution:
+        return Solution(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
+
+
+def solve(span, rise, standing, stiffness, weight, load, at) -> Solution:
+    """Anchor loads of a line tensioned to `standing`, then loaded at one point.
+
+    All parameters broadcast against each other.
+
+    Parameters
+    ----------
+    span : array_like
+        Horizontal distance between the anchors [m].
+    rise : array_like
+        Height of anchor B above anchor A, negative where B is lower [m].
+    standing : array_like
+        Tension at A under the line's own weight alone [N].
+    stiffness : array_like
+        EA, the tension per unit of strain; `np.inf` for a line that does not stretch [N].
+    weight : array_like
+        Weight per unstretched metre, 0 allowed [N/m].
+    load : array_like
+        Vertical load [N].
+    at : array_like
+        Horizontal place of the load as a fraction of the span from A, above 0 and below 1 [-].
+
+    Returns
+    -------
+    Solution
+        `converged` and `reason` answer case by case; nothing is raised for a case outside the model. Call
+        `.require()` where one failed case must stop the work.
+
+    Notes
+    -----
+    Statics only: no step, bounce or fall is in it (see `loadcases.py`). Where a small standing tension is shared
+    by two curves (a line that hangs deep), the taut one is taken; with less than about 0.75 of the line's weight
+    there is none. Hooke's law holds at any strain here; whether the webbing does is for the caller to ask.
+
+    References
+    ----------
+    .. [1] Irvine, H. M., Cable Structures, 1981, section 1.3 (memory; derived again).
+    """
+    shape, columns = _columns(span, rise, standing, stiffness, weight, load, at)
+    reason = _faults(*columns)
+    return _answer(shape, columns, reason, _from_standing)
+
+
+def solve_clamped(span, rise, unstretched, stiffness, weight, load, at) -> Solution:
+    """Anchor loads where the unstretched length between the anchors is already known.
+
+    Parameters as in `solve`, with `unstretched` [m] in the place of `standing`. A line longer than the straight
+    distance is allowed as long as weight or load keep it in place.
+    """
+    shape, columns = _columns(span, rise, unstretched, stiffness, weight, load, at)
+    reason = _faults(*columns)
+    _mark(reason, (columns[4] == 0) & (columns[5] == 0) & _longer_than_chord(columns), Reason.CANNOT_GIVE)
+    return _answer(shape, columns, reason, _from_length)
+
+
+def unstretched_length(span, rise, standing, stiffness, weight) -> np.ndarray:
+    """Unstretched length that gives `standing` at A under own weight [m]; NaN where there is none."""
+    return solve(span, rise, standing, stiffness, weight, 0.0, 0.5).unstretched
+
+
+def _columns(*values):
+    arrays = np.broadcast_arrays(*(np.asarray(value, dtype=float) for value in values))
+    return arrays[0].shape, [np.ravel(array) for array in arrays]
+
+
+def _mark(reason, where, code):
+    reason[where & (reason == Reason.SOLVED)] = code
+
+
+def _longer_than_chord(columns):
+    span, rise, unstretched = columns[:3]
+    return unstretched >= np.hypot(span, rise)
+
+
+def _faults(span, rise, standing_or_length, stiffness, weight, load, at):
+    """Reason code of every case that can be refused before any sum."""
+    reason = np.zeros(span.shape, dtype=np.int8)
+    finite = np.isfinite(span + rise + standing_or_length + weight + load + at) & ~np.isnan(stiffness)
+    _mark(reason, ~finite, Reason.MISSING)
+    _mark(reason, span <= 0, Reason.NO_SPAN)
+    _mark(reason, np.abs(rise) > span, Reason.TOO_STEEP)
+    _mark(reason, (at <= 0) | (at >= 1), Reason.OFF_THE_LINE)
+    _mark(reason, (standing_or_length <= 0) | (stiffness <= 0) | (weight < 0) | (load < 0), Reason.NEGATIVE)
+    _mark(reason, np.isinf(stiffness) & (weight == 0) & (load > 0), Reason.CANNOT_GIVE)
+    return reason
+
+
+def _answer(shape, columns, reason, run) -> Solution:
+    """Run the sound cases chunk by chunk, the stubborn ones again with more rounds, and put all in their places."""
+    rows = {f.name: np.full(reason.shape, np.nan) for f in fields(Solution)[:-2]}
+    sound = np.flatnonzero(reason == Reason.SOLVED)
+    with np.errstate(all="ignore"):
+        stubborn = [_run_chunk(sound[i : i + CHUNK], columns, reason, rows, run, FIRST_ROUNDS)
+                    for i in range(0, sound.size, CHUNK)]  # fmt: skip
+        left = np.concatenate(stubborn) if stubborn else sound
+        for i in range(0, left.size, CHUNK):
+            _run_chunk(left[i : i + CHUNK], columns, reason, rows, run, MORE_ROUNDS)
+    rows["converged"], rows["reason"] = reason == Reason.SOLVED, reason
+    return Solution(**{name: row.reshape(shape) for name, row in rows.items()})
+
+
+def _run_chunk(chosen, columns, reason, rows, run, rounds):
+    values, codes = run([column[chosen] for column in columns], rounds)
+    solved = codes == Reason.SOLVED
+    reason[chosen] = codes
+    for name, value in values.items():
+        rows[name][chosen] = value if solved.all() else np.where(solved, value, np.nan)
+    return chosen[~solved]
+
+
+def _from_standing(columns, rounds):
+    span, rise, standing, stiffness, weight, load, at = columns
+    length, _, taut = standing_state(span, rise, standing, 1 / stiffness, weight, rounds)
+    values, codes = _from_length([span, rise, length, stiffness, weight, load, at], rounds)
+    may_hang = standing < 2 * weight * np.hypot(span, rise)
+    codes[~taut] = np.where(may_hang, Reason.TOO_SLACK, Reason.NOT_CONVERGED)[~taut]
+    return values, codes
+
+
+def _from_length(columns, rounds):
+    span, rise, length, stiffness, weight, load, at = columns
+    flexibility = 1 / stiffness
+    pull, vertical, upto, met = loaded_state(span, rise, length, flexibility, weight, load, at, rounds)
+    vertical_b = weight * length + load - vertical
+    values = {
+        "tension_a": np.hypot(pull, vertical),
+        "tension_b": np.hypot(pull, vertical_b),
+        "horizontal": pull,
+        "vertical_a": vertical,
+        "vertical_b": vertical_b,
+        "drop": piece(pull, vertical, upto, weight, flexibility).down,
+        "unstretched": length,
+        "unstretched_to_load": upto,
+    }
+    codes = np.where(met & (pull > 0), Reason.SOLVED, Reason.NOT_CONVERGED).astype(np.int8)
+    return values, codes
