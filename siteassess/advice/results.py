@@ -1,0 +1,301 @@
+"""What the program answers: plain frozen shapes, SI floats, sentences. Papers and the command line only read them.
+
+Verdict words are few and our own; each is followed by "for this line, on this date, from what was looked at".
+"""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+Verdict = Literal["suits", "suits if", "cannot say", "leave it"]
+VERDICTS: tuple[Verdict, ...] = ("suits", "suits if", "cannot say", "leave it")
+VERDICT_TAIL = "for this line, on this date, from what was looked at"
+
+
+def worst(verdicts) -> Verdict:
+    """The verdict furthest from "suits"; "suits" for none."""
+    return max(verdicts, key=VERDICTS.index, default="suits")
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that bears on a verdict.
+
+    `effect` is the best verdict it still allows; a finding of effect "suits" is only told. `condition` completes
+    "suits if ...". `looked_at` is False where the finding is that something was not looked at.
+    """
+
+    about: str
+    effect: Verdict
+    says: str
+    condition: str = ""
+    looked_at: bool = True
+
+
+@dataclass(frozen=True)
+class Load:
+    """What one load case does at one anchor."""
+
+    case: str
+    tension_n: float
+    horizontal_n: float
+    vertical_n: float  # positive pulls the anchor down
+    bearing_true_deg: float
+    moment_nm: float  # at the ground, horizontal part times tie height
+    drop_m: float
+    ln_sd: float
+    calibrated: bool
+    basis: str
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A demand beside what we allow. `use` is None where the model cannot say; `reason` then says why."""
+
+    name: str  # "stem", "root plate", "bark", "wind", "boulder sliding", "boulder tipping"
+    unit: str
+    case: str
+    demand: float | None
+    allowable: float | None
+    use: float | None
+    probability: float | None = None
+    capacity_median: float | None = None
+    capacity_p05: float | None = None
+    divisor: float | None = None
+    ln_sd_demand: float | None = None
+    ln_sd_capacity: float | None = None
+    reason: str = ""
+    matters_most: str = ""
+    variance_shares: dict[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """How many of the deciding things were looked at."""
+
+    deciding: tuple[str, ...]
+    missing: tuple[str, ...]
+
+    @property
+    def known(self) -> int:
+        return len(self.deciding) - len(self.missing)
+
+    def words(self) -> str:
+        return f"{self.known} of {len(self.deciding)} deciding things measured"
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One change of one thing, and what it reaches. `reaches` was found by judging again, not by guess."""
+
+    change: str
+    field: str
+    value: float | None
+    unit: str
+    reaches: Verdict
+    for_limit: str
+    solved: bool = True
+
+
+@dataclass(frozen=True)
+class Arc:
+    """Part of the trunk's round, clockwise from `start_deg` to `end_deg`, degrees true."""
+
+    kind: Literal["rub", "press", "free"]
+    start_deg: float
+    end_deg: float
+
+
+@dataclass(frozen=True)
+class Protection:
+    """How to tie and pad one trunk. Lengths in metres."""
+
+    trunk_diameter_m: float
+    wrap: str
+    wrap_reasons: tuple[str, ...]
+    sling_length_m: float | None
+    sling_width_m: float | None
+    strands: int
+    link_distance_m: float | None
+    leg_angle_deg: float | None
+    strand_tension_n: float | None
+    pressure_pa: float | None
+    peak_pressure_pa: float | None
+    reference_pa: float | None
+    reading: str
+    arcs: tuple[Arc, ...]
+    pad_length_m: float | None
+    pad_height_m: float | None
+    pad_thickness_m: float | None
+    pad_material: str
+    slats: int
+    slat_width_m: float | None
+    slat_length_m: float | None
+    slat_thickness_m: float | None
+    advice: tuple[str, ...]
+    root_zone_radius_m: float | None = None
+    root_zone_standard: str = ""
+
+
+@dataclass(frozen=True)
+class Clause:
+    """One clause of the land manager's rules, answered."""
+
+    clause: str
+    answer: Literal["met", "not met", "cannot tell"]
+    wanted: str
+    measured: str
+    source: str
+
+
+@dataclass(frozen=True)
+class RuleCheck:
+    """The rules of the place, kept apart from the verdict."""
+
+    name: str
+    as_of: str
+    source: str
+    check_current_text: str
+    clauses: tuple[Clause, ...]
+
+
+@dataclass(frozen=True)
+class AnchorResult:
+    line_id: str
+    end: Literal["A", "B"]
+    code: str
+    kind: str
+    tag: str
+    species: str
+    verdict: Verdict
+    conditions: tuple[str, ...]
+    loads: tuple[Load, ...]
+    limits: tuple[Limit, ...]
+    hold_use: float | None
+    care_use: float | None
+    evidence: Evidence
+    stop_signs: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    remedies: tuple[Remedy, ...]
+    protection: Protection | None
+    rules: RuleCheck | None
+    tie_height_m: float | None
+    pull_bearing_true_deg: float | None
+    probability: float | None
+    trial_load: tuple[str, ...]
+    use_by_sector: dict[str, float | None] = field(default_factory=dict)  # root-plate use if pulled that way
+    take_down_wind_m_s: float | None = None
+    steps: tuple[str, ...] = ()  # every step, for --explain
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        return tuple(finding.says for finding in self.findings)
+
+    def hold_words(self) -> str:
+        if self.hold_use is None:
+            return "hold use: cannot say"
+        return f"uses {self.hold_use:.0%} of our stem-and-root limit"
+
+    def care_words(self) -> str:
+        if self.care_use is None:
+            return "care use: cannot say"
+        return f"uses {self.care_use:.0%} of our bark limit"
+
+
+@dataclass(frozen=True)
+class PairGeometry:
+    """Where the two anchors lie to one another."""
+
+    distance_m: float | None
+    taped_m: float | None  # horizontal, after any slope correction
+    bearing_true_deg: float | None
+    back_bearing_true_deg: float | None
+    declination_deg: float | None
+    bearing_magnetic_deg: float | None
+    agreement: str  # one sentence
+    level: Literal["agrees", "note", "flag", "reject", "not checked"]
+    rise_m: float | None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Clearance:
+    """The line over the ground. `x_m` from A, `ground_m` and `line_m` over the ground at A."""
+
+    x_m: tuple[float, ...]
+    ground_m: tuple[float, ...]
+    unloaded_m: tuple[float, ...]
+    walker_m: tuple[float, ...]  # the line at the walker, for each place of the walker
+    mid_height_loaded_m: float | None
+    lowest_m: float | None
+    lowest_at_m: float | None
+    touches: bool | None
+    standing_to_clear_n: float | None
+    says: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class LineResult:
+    id: str
+    name: str
+    use: str
+    verdict: Verdict
+    weaker_anchor: str | None
+    anchors: tuple[AnchorResult, ...]
+    geometry: PairGeometry
+    clearance: Clearance | None
+    findings: tuple[Finding, ...]  # of the line as a whole
+    probability: float | None
+    gear: tuple[str, ...]
+    remedies: tuple[Remedy, ...] = ()
+    extra: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        return tuple(finding.says for finding in self.findings)
+
+
+@dataclass(frozen=True)
+class PullRow:
+    """The greatest horizontal pull we allow on a tree at one tie height."""
+
+    tie_height_m: float
+    pull_n: float | None
+    limited_by: str
+
+
+@dataclass(frozen=True)
+class TreeAlone:
+    code: str
+    tag: str
+    species: str
+    verdict: Verdict  # never "suits": nothing was planned yet
+    findings: tuple[Finding, ...]
+    evidence: Evidence
+    pulls: tuple[PullRow, ...]
+    root_zone_radius_m: float | None
+
+
+@dataclass(frozen=True)
+class StatedAssumption:
+    """A number the verdict rests on, with where it comes from."""
+
+    name: str
+    value: str
+    flag: Literal["read", "derived", "judgement", "memory"]
+    source: str
+
+
+@dataclass(frozen=True)
+class Assessment:
+    record: Any  # siteassess.records.record.Record
+    date: datetime.date
+    lines: tuple[LineResult, ...]
+    trees: tuple[TreeAlone, ...]
+    packing: tuple[Any, ...]  # siteassess.advice.packing.PackItem
+    assumptions: tuple[StatedAssumption, ...]
+    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
+    rules: dict[str, RuleCheck] = field(default_factory=dict)
