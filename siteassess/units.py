@@ -130,7 +130,8 @@ def parse(text: str, kind: str) -> Quantity:
         raise UnitText(text, wanted, "Write one plain number, then the unit.")
     number, unit = float(match[1]), match[2]
     if unit is None:
-        raise UnitText(text, wanted, f"A bare number could be any unit: write for example {text.strip()} {SI_UNIT[kind]}.")
+        mend = f"A bare number could be any unit: write for example {text.strip()} {SI_UNIT[kind]}."
+        raise UnitText(text, wanted, mend)
     if unit not in UNITS[kind]:
         raise UnitText(text, wanted, _unit_hint(unit, kind))
     if not math.isfinite(number):

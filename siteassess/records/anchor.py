@@ -176,7 +176,9 @@ class Tree(Part):
     life_stage: Literal["young", "semi-mature", "early mature", "mature", "over-mature", "veteran", "unknown"] = asks(
         "Life stage", "unknown"
     )
-    condition: Literal["sound", "stressed", "unknown"] = asks("Condition: drought, pests, thin crown make it stressed", "unknown")
+    condition: Literal["sound", "stressed", "unknown"] = asks(
+        "Condition; drought, pests or a thin crown make it stressed", "unknown"
+    )
     use_so_far: Literal["none", "occasional", "weekly", "unknown"] = asks("How often lines hang here", "unknown")
     bark: Bark | None = asks("Bark", quick=True)
     lean: Lean | None = asks("Lean of the trunk off the plumb line", quick=True)
@@ -184,7 +186,7 @@ class Tree(Part):
     hollow: Hollow | None = asks("Cavity, if one is known")
     roots: Roots | None = asks("Root exposure by eight sectors", quick=True)
     hard_edges: tuple[HardEdge, ...] = asks("Kerbs, walls, trenches, banks near the trunk", ())
-    hard_edges_looked: Answer = asks("Whether the ground within three trunk widths was looked over for them", "not looked")
+    hard_edge_near: Answer = asks("Kerb, wall, trench or digging within three trunk widths", "not looked", quick=True)
     ground: Ground | None = asks("Ground at the trunk", quick=True)
     signs: Signs = asks("Stop signs, each by itself", Signs, quick=True)
     softer_signs: SofterSigns = asks("Softer signs", SofterSigns)

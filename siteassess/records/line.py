@@ -54,7 +54,7 @@ class Webbing(Part):
     kind: Text | None = asks("Class of webbing, see: siteassess tables webbing", quick=True)
     width: SmallLength | None = asks("Width")
     mass: MassPerLength | None = asks("Mass a metre")
-    stiffness: Stiffness | None = asks("Stiffness: the pull that would stretch it by 100 percent, the maker's or measured")
+    stiffness: Stiffness | None = asks("Stiffness EA: pull over stretch, as if it could double its length")
     strength: Strength | None = asks("Rated breaking strength")
 
 

@@ -1,0 +1,5 @@
+"""`python -m siteassess`."""
+
+from siteassess.cli import main
+
+main()

@@ -1,0 +1,92 @@
+"""The command line: a thin shell round the rooms.
+
+`--help` must be quick, so a command's module, and all the libraries behind it, is imported only when that command
+runs. The short help stands here once more; a test holds the two together.
+"""
+
+from __future__ import annotations
+
+import importlib
+import sys
+
+import click
+
+from siteassess import __version__
+
+CAUTION = (
+    "A user survey and an estimate, never an inspection by a qualified arborist or engineer. "
+    "Local law, the land manager's word and the makers' instructions come first."
+)
+
+# command: (module, attribute, short help)
+COMMANDS: dict[str, tuple[str, str, str]] = {
+    "demo": ("siteassess.cli.demo", "demo", "Assess the bundled invented park and write every paper."),
+    "new": ("siteassess.cli.files", "new", "Write a commented record to fill in."),
+    "check": ("siteassess.cli.files", "check", "Faults, doubtful readings, bearings and distances of a record."),
+    "assess": ("siteassess.cli.assess", "assess", "Loads, verdicts, reasons, remedies, protection and rules."),
+    "pack": ("siteassess.cli.files", "pack", "Packing list: slings, lengths, pads, slats."),
+    "map": ("siteassess.cli.drawings", "site_map", "Site map, one HTML file that opens with no network."),
+    "plan": ("siteassess.cli.drawings", "plan", "Printable plan to a round scale, SVG and PDF."),
+    "report": ("siteassess.cli.drawings", "report", "Papers for the land manager, HTML."),
+    "quick": ("siteassess.cli.quick", "quick", "One sum without a record."),
+    "rules": ("siteassess.cli.rules", "rules", "Land managers' rule sets: list, show, check."),
+    "survey": ("siteassess.cli.survey", "survey", "Desk survey of a tree inventory: candidate trees and pairs."),
+    "register": ("siteassess.cli.register", "register", "The group's store of approved places and care."),
+    "tables": ("siteassess.cli.tables", "tables", "The reference rows with their sources."),
+}
+
+
+class LateGroup(click.Group):
+    """A group that imports a command's module only to run it or show its own help."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name not in COMMANDS:
+            return None
+        module, attribute, _ = COMMANDS[name]
+        return getattr(importlib.import_module(module), attribute)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, short) for name, (_, _, short) in COMMANDS.items()])
+
+    def resolve_command(self, ctx: click.Context, args: list[str]):
+        try:
+            return super().resolve_command(ctx, args)
+        except click.UsageError as error:
+            import difflib
+
+            near = difflib.get_close_matches(args[0], COMMANDS, n=1) if args else []
+            hint = f" Did you mean '{near[0]}'?" if near else ""
+            raise click.UsageError(f"{error.message}{hint}", ctx) from None
+
+
+@click.group(cls=LateGroup, context_settings={"help_option_names": ["-h", "--help"]}, epilog=CAUTION)
+@click.version_option(__version__, prog_name="siteassess")
+def group() -> None:
+    """Record anchor sites for lines between park trees, estimate whether each anchor suits the planned load, plan
+    padding and wraps, and map the site.
+
+    Exit codes: 0 done (an unfavourable verdict is a result), 1 the record is faulty or the work failed, 2 wrong
+    usage, 3 a verdict fell short of --fail-unless.
+    """
+
+
+def main(args: list[str] | None = None) -> None:
+    """Run the command line; what the package raises on purpose becomes a sentence and exit code 1."""
+    from siteassess.errors import SiteassessError
+
+    try:
+        group.main(args=args, prog_name="siteassess", standalone_mode=True)
+    except SiteassessError as error:
+        click.echo(f"siteassess: {error}", err=True)
+        sys.exit(1)
+    except BrokenPipeError:
+        # the reader of our output went away; nothing was lost
+        sys.stderr.close()
+        sys.exit(1)
+    except OSError as error:
+        click.echo(f"siteassess: {error.strerror or error}: {error.filename or ''}".rstrip(": "), err=True)
+        sys.exit(1)

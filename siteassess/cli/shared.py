@@ -1,0 +1,66 @@
+"""What several commands share: quantity options, the JSON switch, printing."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable
+from typing import Any
+
+import click
+
+json_switch = click.option("--json", "as_json", is_flag=True, help="One JSON object to stdout, SI units.")
+
+
+class QuantityType(click.ParamType):
+    """An option whose text carries its unit; the command gets an SI float."""
+
+    def __init__(self, kind: str, low: float | None = None, high: float | None = None, above_low: bool = False):
+        self.kind, self.low, self.high, self.above_low = kind, low, high, above_low
+        self.name = f"{kind} with unit"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        from siteassess.units import SI_UNIT, UnitText, parse
+
+        if isinstance(value, float):
+            return value
+        try:
+            si = parse(value, self.kind).si
+        except UnitText as error:
+            self.fail(str(error), param, ctx)
+        unit = SI_UNIT[self.kind]
+        if self.low is not None and (si < self.low or (self.above_low and si == self.low)):
+            self.fail(f"read {value!r}; wanted {'more than' if self.above_low else 'at least'} {self.low:g} {unit}",
+                      param, ctx)
+        if self.high is not None and si > self.high:
+            self.fail(f"read {value!r}; wanted at most {self.high:g} {unit}", param, ctx)
+        return si
+
+
+def quantity(name: str, kind: str, text: str, **options: Any) -> Callable:
+    """An option holding a quantity, SI inside."""
+    limits = {key: options.pop(key) for key in ("low", "high", "above_low") if key in options}
+    return click.option(name, type=QuantityType(kind, **limits), help=text, **options)
+
+
+def plain(value: Any) -> Any:
+    """JSON-ready copy: numpy numbers become plain, not-a-number and infinities become null."""
+    if isinstance(value, dict):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain(item) for item in value]
+    if hasattr(value, "item") and not isinstance(value, (str, bytes)):
+        return plain(value.item())
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
+
+
+def emit(answer: dict[str, Any]) -> None:
+    """Print one JSON object to stdout."""
+    click.echo(json.dumps(plain(answer), ensure_ascii=False, indent=1, allow_nan=False))
+
+
+def note(text: str) -> None:
+    """A warning or word of progress: to stderr, so that stdout stays the result."""
+    click.echo(text, err=True)
