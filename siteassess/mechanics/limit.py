@@ -1,0 +1,145 @@
+"""What one limit of an anchor answers: capacity, demand, use, and why it may not be able to say.
+
+Arrays throughout. Where the model does not apply the numbers are NaN and `outside` says why, so that a
+refusal can never be mistaken for a small or a large number.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntFlag
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteassess.mechanics.scatter import allowable, exceedance_probability, percentile
+
+
+class Outside(IntFlag):
+    """Why a limit cannot be judged (refusals), or what a reader of the number must know (notes)."""
+
+    NOTHING = 0
+    MISSING = 1 << 0
+    IMPOSSIBLE = 1 << 1
+    THIN_WALL = 1 << 2
+    WIDE_OPENING = 1 << 3
+    SLENDER = 1 << 4
+    ROOTS_LOST_OVER_LIMIT = 1 << 5
+    ROOTS_LOST_OVER_HALF = 1 << 6
+    DIGGING_BEHIND = 1 << 7
+    STEEP = 1 << 8
+    EDGE_NEAR = 1 << 9
+    FOOTING_DOUBTFUL = 1 << 10
+    # Notes: the number stands, the reader must know.
+    SQUAT = 1 << 20
+    HEIGHT_CAPPED = 1 << 21
+    LEANS_AWAY = 1 << 22
+
+
+REFUSALS = Outside((1 << 20) - 1)
+
+REASON_TEXT: dict[Outside, str] = {
+    Outside.MISSING: "a deciding measurement is missing",
+    Outside.IMPOSSIBLE: "a measurement is impossible (not positive, or a part larger than the whole)",
+    Outside.THIN_WALL: "the sound wall is under 0.3 of the radius, where bending theory no longer holds",
+    Outside.WIDE_OPENING: "the opening is wider than 120 degrees of the girth",
+    Outside.SLENDER: "the tree is higher than 80 times its diameter, outside the winched trees we know of",
+    Outside.ROOTS_LOST_OVER_LIMIT: "more than 0.3 of the roots that hold this pull are lost",
+    Outside.ROOTS_LOST_OVER_HALF: "more than 0.5 of the roots that hold this pull are lost: leave it",
+    Outside.DIGGING_BEHIND: "a trench, kerb, wall or digging within three diameters behind the pull, or not looked for",
+    Outside.STEEP: "the ground is steeper than any published test we know of",
+    Outside.EDGE_NEAR: "the drop is nearer than the block is long",
+    Outside.FOOTING_DOUBTFUL: "the block would not stand by itself on this slope with the assumed friction",
+    Outside.SQUAT: "a squat tree: diameter squared times height underrates its root plate",
+    Outside.HEIGHT_CAPPED: "height above 50 diameters earns no credit",
+    Outside.LEANS_AWAY: "a lean away from the pull is not credited",
+}
+
+
+def reasons(outside: int) -> tuple[str, ...]:
+    """The sentences for one `outside` value, refusals first."""
+    flags = Outside(int(outside))
+    return tuple(text for flag, text in REASON_TEXT.items() if flag in flags)
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One limit judged for one or many anchors; every field broadcasts to the same shape."""
+
+    name: str
+    unit: str
+    capacity_median: NDArray[np.float64]
+    capacity_p05: NDArray[np.float64]
+    capacity_ln_sd: NDArray[np.float64]
+    divisor: NDArray[np.float64]
+    allowable: NDArray[np.float64]
+    demand: NDArray[np.float64]
+    use: NDArray[np.float64]
+    outside: NDArray[np.int64]
+
+    @property
+    def refused(self) -> NDArray[np.bool_]:
+        """True where the limit cannot say."""
+        return (self.outside & int(REFUSALS)) != 0
+
+    def reasons(self, index: int | tuple[int, ...] = ()) -> tuple[str, ...]:
+        """Why, in sentences, for one anchor."""
+        return reasons(self.outside[index])
+
+    def probability(self, demand_ln_sd: ArrayLike, capacity_extra_ln_sd: ArrayLike = 0.0) -> NDArray[np.float64]:
+        """Probability that the demand exceeds the capacity [-].
+
+        Parameters
+        ----------
+        demand_ln_sd : array_like
+            Scatter of the demand [ln]; 0.10 with a load cell, 0.20 for an estimate.
+        capacity_extra_ln_sd : array_like
+            Further scatter for guessed inputs [ln].
+        """
+        capacity_sd = np.hypot(self.capacity_ln_sd, capacity_extra_ln_sd)
+        return exceedance_probability(self.demand, demand_ln_sd, self.capacity_median, capacity_sd)
+
+
+def make_limit(
+    name: str,
+    median: ArrayLike,
+    ln_sd: ArrayLike,
+    demand: ArrayLike,
+    divisor: ArrayLike,
+    outside: ArrayLike,
+    unit: str = "N m",
+) -> Limit:
+    """Close a limit: blank what was refused, then 5 % value, allowable and use.
+
+    Parameters
+    ----------
+    median, demand : array_like
+        Median capacity and demand [unit].
+    ln_sd, divisor : array_like
+        Scatter of the capacity [ln] and divisor of its 5 % value [-].
+    outside : array_like of int
+        Flags of `Outside`.
+    """
+    median, ln_sd, demand, divisor, outside = np.broadcast_arrays(
+        *(np.asarray(x, dtype=float) for x in (median, ln_sd, demand, divisor)), np.asarray(outside, dtype=np.int64)
+    )
+    blank = np.isnan(median) | np.isnan(demand) | np.isnan(ln_sd) | np.isnan(divisor)
+    explained = (outside & int(REFUSALS)) != 0
+    outside = np.where(blank & ~explained, outside | int(Outside.MISSING), outside)
+    refused = (outside & int(REFUSALS)) != 0
+    median = np.where(refused, np.nan, median)
+    allowed = allowable(median, ln_sd, divisor)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        use = np.where(demand == 0.0, 0.0 * median, demand / allowed)
+    return Limit(
+        name=name,
+        unit=unit,
+        capacity_median=median,
+        capacity_p05=percentile(median, ln_sd, 0.05),
+        capacity_ln_sd=ln_sd.copy(),
+        divisor=divisor.copy(),
+        allowable=allowed,
+        demand=demand.copy(),
+        use=use,
+        outside=outside,
+    )

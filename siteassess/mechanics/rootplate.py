@@ -1,0 +1,297 @@
+"""What a root plate may carry before it turns over, and what a pull asks of it.
+
+Winched trees show that diameter squared times height explains most of the turning moment. The factor in
+front of it, the soil, the roots lost, the ground and the tree's own lean are all stated and adjustable.
+Bearings in degrees true; a pull's bearing points from the tree towards where it pulls.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.limit import Limit, Outside, make_limit
+
+Array = NDArray[np.float64]
+
+MOMENT_PER_D2H = Assumption(
+    "turning moment over diameter squared times height", 30_000.0, 20_000.0, 45_000.0, "N m/m^3", "derived",
+    "from moment over stem mass of four conifers (Byrne 2005) with density and form factor assumed; "
+    "no coefficients for broadleaves were reachable",
+)  # fmt: skip
+ROOT_LN_SD = Assumption(
+    "scatter of the root plate's capacity", 0.48, 0.43, 0.60, "ln", "derived",
+    "0.43 without the species over 283 winched trees (Detter, Rust and Krisans 2023, from their tables); "
+    "0.2 added for the factor itself is our judgement",
+)  # fmt: skip
+HEIGHT_CAP_PER_DIAMETER = Assumption(
+    "height credited, in diameters", 50.0, 40.0, 60.0, "", "judgement", "tall thin trees root no better",
+)  # fmt: skip
+SLENDER_PER_DIAMETER = Assumption(
+    "height over diameter above which we cannot say", 80.0, 70.0, 100.0, "", "judgement",
+    "forest stands above 80 to 100 are called unstable (common practice, no source)",
+)  # fmt: skip
+SQUAT_PER_DIAMETER = Assumption(
+    "height over diameter below which the rule underrates", 25.0, 20.0, 30.0, "", "judgement", "agreed model",
+)  # fmt: skip
+LOW_PULL_ARM_PER_DIAMETER = Assumption(
+    "depth of the turning centre under low pulls, in diameters", 2.0, 1.0, 2.5, "", "read",
+    "sugi pulled at 1.1 m turned about two diameters below ground (Okada 2019)",
+)  # fmt: skip
+LOW_PULL_ARM_MOST = Assumption(
+    "most extra lever arm of a low pull", 1.0, 0.5, 1.5, "m", "judgement", "agreed model",
+)  # fmt: skip
+SOIL_FACTORS = {
+    "firm": Assumption("soil firm and moist", 1.0, 1.0, 1.0, "", "derived", "state of most winching tests"),
+    "wet": Assumption("soil wet", 0.75, 0.65, 0.9, "", "judgement", "between firm and saturated"),
+    "unknown": Assumption("soil not looked at, taken as wet", 0.75, 0.5, 1.0, "", "judgement", "as wet"),
+    "frozen": Assumption("soil frozen, taken as wet", 0.75, 0.5, 1.0, "", "judgement", "frost earns no credit"),
+    "saturated": Assumption(
+        "soil saturated", 0.5, 0.5, 0.65, "", "read",
+        "camphor trees lost 35 to 50 % in highly saturated soil (Forests 2022 13(11):1875)",
+    ),
+}  # fmt: skip
+SHALLOW_SOIL_FACTOR = Assumption(
+    "rooting depth known to be under 0.8 m, or shallow stony soil", 0.87, 0.70, 1.0, "", "derived",
+    "deep rooting held 10 to 15 % more (Nicoll et al. 2006), and jack pine was weaker on shallow stony soil "
+    "without a number (Elie and Ruel 2005)",
+)  # fmt: skip
+ROOT_LOSS_LIMIT = Assumption(
+    "share of holding roots lost above which we cannot say", 0.30, 0.20, 0.40, "", "judgement",
+    "red maples lost holding force nearly one to one with roots cut (Smiley et al. 2014)",
+)  # fmt: skip
+ROOT_LOSS_HALF = Assumption(
+    "share of holding roots lost above which we say leave it", 0.50, 0.40, 0.50, "", "read",
+    "the root-cutting tests stopped at half the circumference (Smiley et al. 2014)",
+)  # fmt: skip
+
+ROOT_ASSUMPTIONS = (
+    MOMENT_PER_D2H, ROOT_LN_SD, HEIGHT_CAP_PER_DIAMETER, SLENDER_PER_DIAMETER, SQUAT_PER_DIAMETER,
+    LOW_PULL_ARM_PER_DIAMETER, LOW_PULL_ARM_MOST, ROOT_LOSS_LIMIT, ROOT_LOSS_HALF,
+)  # fmt: skip
+
+
+def height_used(diameter: ArrayLike, height: ArrayLike) -> Array:
+    """Height that earns credit: no more than 50 diameters [m]."""
+    d, h = np.asarray(diameter, dtype=float), np.asarray(height, dtype=float)
+    with np.errstate(invalid="ignore"):
+        return np.where((d > 0) & (h > 0), np.minimum(h, HEIGHT_CAP_PER_DIAMETER.value * d), np.nan)
+
+
+def root_capacity(
+    diameter: ArrayLike,
+    height: ArrayLike,
+    soil_factor: ArrayLike = SOIL_FACTORS["unknown"].value,
+    root_factor: ArrayLike = 1.0,
+    ground_factor: ArrayLike = 1.0,
+) -> Array:
+    """Median moment that turns the root plate over [N m].
+
+    Parameters
+    ----------
+    diameter, height : array_like
+        Trunk diameter over bark and height of the tree [m].
+    soil_factor, root_factor, ground_factor : array_like
+        Between 0 and 1: soil state, share of holding roots left, slope and banks [-].
+
+    Notes
+    -----
+    k d^2 h with k = 30 kN m per m^3. It was never fitted to broadleaved park trees.
+
+    References
+    ----------
+    1. Byrne 2005, thesis, University of British Columbia (slopes read, unit inferred; k derived).
+    2. Peltola et al. 2000, Forest Ecol. Manag. 135:143: d^2 h predicts uprooting best (read).
+    """
+    soil, roots, ground = (np.asarray(x, dtype=float) for x in (soil_factor, root_factor, ground_factor))
+    d = np.asarray(diameter, dtype=float)
+    share = np.asarray(1.0)
+    for factor in (soil, roots, ground):
+        with np.errstate(invalid="ignore"):
+            share = share * np.where((factor >= 0.0) & (factor <= 1.0), factor, np.nan)
+    return MOMENT_PER_D2H.value * d**2 * height_used(d, height) * share
+
+
+def lever_arm(tie_height: ArrayLike, diameter: ArrayLike) -> Array:
+    """Lever arm of a low horizontal pull about the true turning centre [m]: tie height + min(2 d, 1 m)."""
+    tie, d = np.asarray(tie_height, dtype=float), np.asarray(diameter, dtype=float)
+    with np.errstate(invalid="ignore"):
+        below = np.minimum(LOW_PULL_ARM_PER_DIAMETER.value * d, LOW_PULL_ARM_MOST.value)
+        return np.where((tie >= 0) & (d > 0), tie + below, np.nan)
+
+
+def turning_demand(
+    pull: ArrayLike,
+    tie_height: ArrayLike,
+    diameter: ArrayLike,
+    lean_moment: ArrayLike = 0.0,
+    lean_from_pull_deg: ArrayLike = 0.0,
+) -> Array:
+    """Moment that pull and lean ask of the root plate [N m].
+
+    Parameters
+    ----------
+    pull : array_like
+        Horizontal pull, not negative [N].
+    tie_height, diameter : array_like
+        [m].
+    lean_moment : array_like
+        Moment of the tree's own weight [N m]; a negative one leans away.
+    lean_from_pull_deg : array_like
+        Direction of the lean against the pull [deg].
+
+    Notes
+    -----
+    The part of the lean along the pull adds, the part away from it is not credited, and the part across it
+    is added as a vector.
+    """
+    pull, lean, turn = (np.asarray(x, dtype=float) for x in (pull, lean_moment, lean_from_pull_deg))
+    with np.errstate(invalid="ignore"):
+        line = np.where(pull >= 0, pull, np.nan) * lever_arm(tie_height, diameter)
+        along = np.maximum(lean * np.cos(np.deg2rad(turn)), 0.0)
+    return np.hypot(line + along, lean * np.sin(np.deg2rad(turn)))
+
+
+def root_outside(
+    diameter: ArrayLike, height: ArrayLike, share_lost: ArrayLike = 0.0, digging_behind: ArrayLike = 0.0
+) -> NDArray[np.int64]:
+    """Why the root plate cannot be judged, and what the reader must know: flags of `Outside`.
+
+    Parameters
+    ----------
+    diameter, height : array_like
+        [m].
+    share_lost : array_like
+        Share of the roots that hold this pull, 0 to 1, NaN not looked [-].
+    digging_behind : array_like
+        1 where a trench, kerb, wall or digging lies within three diameters behind the pull, 0 where looked
+        for and not found, NaN where not looked [-].
+    """
+    d, h, lost, dug = np.broadcast_arrays(
+        *(np.asarray(x, dtype=float) for x in (diameter, height, share_lost, digging_behind))
+    )
+    # Sums of sector shares carry rounding; a loss of exactly 0.3 is not over 0.3.
+    slack = 1e-9
+    with np.errstate(invalid="ignore", divide="ignore"):
+        slim = h / d
+        checks = (
+            (np.isnan(d) | np.isnan(h) | np.isnan(lost), Outside.MISSING),
+            ((d <= 0) | (h <= 0) | (lost < -slack) | (lost > 1 + slack), Outside.IMPOSSIBLE),
+            (slim > SLENDER_PER_DIAMETER.value + slack, Outside.SLENDER),
+            (lost > ROOT_LOSS_LIMIT.value + slack, Outside.ROOTS_LOST_OVER_LIMIT),
+            (lost > ROOT_LOSS_HALF.value + slack, Outside.ROOTS_LOST_OVER_HALF),
+            (np.isnan(dug) | (dug > 0), Outside.DIGGING_BEHIND),
+            (slim < SQUAT_PER_DIAMETER.value - slack, Outside.SQUAT),
+            (slim > HEIGHT_CAP_PER_DIAMETER.value + slack, Outside.HEIGHT_CAPPED),
+        )
+    outside = np.zeros(d.shape, dtype=np.int64)
+    for where, flag in checks:
+        outside |= np.where(where, int(flag), 0)
+    return outside
+
+
+def root_limit(
+    diameter: ArrayLike,
+    height: ArrayLike,
+    tie_height: ArrayLike,
+    pull: ArrayLike,
+    *,
+    soil_factor: ArrayLike = SOIL_FACTORS["unknown"].value,
+    share_lost: ArrayLike = 0.0,
+    root_factor: ArrayLike | None = None,
+    ground_factor: ArrayLike = 1.0,
+    digging_behind: ArrayLike = 0.0,
+    lean_moment: ArrayLike = 0.0,
+    lean_from_pull_deg: ArrayLike = 0.0,
+    other_moment: ArrayLike = 0.0,
+    extra_outside: ArrayLike = 0,
+    divisor: ArrayLike = 1.5,
+) -> Limit:
+    """Judge the root plate of one or many trees under horizontal pulls; everything broadcasts.
+
+    Parameters
+    ----------
+    diameter, height, tie_height : array_like
+        [m].
+    pull : array_like
+        Horizontal pull [N].
+    soil_factor, ground_factor : array_like
+        See `SOIL_FACTORS` and `siteassess.mechanics.ground` [-].
+    share_lost : array_like
+        Share of the holding roots lost; from `roots.holding_share_lost` where sectors were looked at, else
+        one number for the whole tree [-].
+    root_factor : array_like, optional
+        1 - share_lost where not given [-].
+    digging_behind : array_like
+        1 yes, 0 looked for and none, NaN not looked [-].
+    lean_moment, lean_from_pull_deg : array_like
+        From `siteassess.mechanics.ownweight` [N m], [deg].
+    other_moment : array_like
+        Wind along the pull, added [N m].
+    extra_outside : array_like of int
+        Further `Outside` flags, such as those of the ground.
+    divisor : array_like
+        1.5, or 2.0 for high lines and aerial equipment [-].
+    """
+    lost = np.asarray(share_lost, dtype=float)
+    factor = 1.0 - lost if root_factor is None else root_factor
+    median = root_capacity(diameter, height, soil_factor, factor, ground_factor)
+    demand = turning_demand(pull, tie_height, diameter, lean_moment, lean_from_pull_deg)
+    demand = demand + np.maximum(np.asarray(other_moment, dtype=float), 0.0)
+    outside = root_outside(diameter, height, lost, digging_behind) | np.asarray(extra_outside, dtype=np.int64)
+    with np.errstate(invalid="ignore"):
+        away = np.asarray(lean_moment) * np.cos(np.deg2rad(lean_from_pull_deg)) < -1e-9
+    outside = outside | np.where(away, int(Outside.LEANS_AWAY), 0)
+    return make_limit("root plate", median, ROOT_LN_SD.value, demand, divisor, outside)
+
+
+def greatest_pull_on_roots(
+    allowable: ArrayLike,
+    tie_height: ArrayLike,
+    diameter: ArrayLike,
+    lean_moment: ArrayLike = 0.0,
+    lean_from_pull_deg: ArrayLike = 0.0,
+) -> Array:
+    """Greatest horizontal pull the root plate allows at a tie height [N]; the inverse of `turning_demand`."""
+    allowed, lean, turn = (np.asarray(x, dtype=float) for x in (allowable, lean_moment, lean_from_pull_deg))
+    along = np.maximum(lean * np.cos(np.deg2rad(turn)), 0.0)
+    across = lean * np.sin(np.deg2rad(turn))
+    room = np.sqrt(np.maximum(allowed**2 - across**2, 0.0)) - along
+    return np.maximum(room, 0.0) / lever_arm(tie_height, diameter)
+
+
+def combined_pull(
+    pulls: ArrayLike, bearings_deg: ArrayLike, tie_heights: ArrayLike, diameter: ArrayLike
+) -> tuple[Array, Array, Array]:
+    """Several lines on one tree as one pull: moments add as vectors.
+
+    Parameters
+    ----------
+    pulls, bearings_deg, tie_heights : array_like
+        One entry per line on the last axis [N], [deg true], [m].
+    diameter : array_like
+        Of the trunk [m].
+
+    Returns
+    -------
+    pull, bearing_deg, tie_height : ndarray
+        The single horizontal pull that turns the tree alike [N], its bearing [deg true] and tie height [m].
+        Opposed lines cancel here, so each line alone must be judged too: one may be slackened first.
+    """
+    F, bearing, tie = np.broadcast_arrays(
+        *(np.asarray(x, dtype=float) for x in (pulls, bearings_deg, tie_heights))
+    )
+    d = np.asarray(diameter, dtype=float)
+    arm = lever_arm(tie, d[..., None])
+    east, north = np.sin(np.deg2rad(bearing)), np.cos(np.deg2rad(bearing))
+    with np.errstate(invalid="ignore"):
+        F = np.where(F >= 0, F, np.nan)
+    moment = np.hypot(np.sum(F * arm * east, axis=-1), np.sum(F * arm * north, axis=-1))
+    direction = np.arctan2(np.sum(F * arm * east, axis=-1), np.sum(F * arm * north, axis=-1))
+    # The mean arm of the lines, weighted by pull, keeps the equivalent pull inside the range of the parts.
+    with np.errstate(invalid="ignore", divide="ignore"):
+        total = np.sum(F, axis=-1)
+        mean_arm = np.where(total > 0, np.sum(F * arm, axis=-1) / total, np.mean(arm, axis=-1))
+    mean_tie = mean_arm - lever_arm(0.0, d)
+    return moment / mean_arm, np.mod(np.rad2deg(direction), 360.0), mean_tie
