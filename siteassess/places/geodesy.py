@@ -1,0 +1,240 @@
+"""Distances, bearings and local metres on the WGS84 ellipsoid.
+
+Bearings are degrees clockwise from true north in [0, 360). A bearing between two points that coincide does not
+exist and is NaN, never 0.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from pyproj import Geod, Proj
+
+from siteassess.errors import OutsideModel
+
+WGS84 = Geod(ellps="WGS84")
+
+# Within about 55 km of a pole a true bearing turns by whole degrees over a park, so none is given (judgement).
+POLE_LATITUDE_DEG = 89.5
+# The azimuthal plane stretches lengths across the radius by (r/R)^2 / 6: 4 mm in 100 m at 100 km (derived).
+FRAME_RADIUS_M = 100_000.0
+# Closer than this two points have no bearing worth the name (judgement: below any tape's reading).
+COINCIDENT_M = 0.001
+
+
+@dataclass(frozen=True)
+class Course:
+    """The way from one point to another; floats, or arrays when arrays were given."""
+
+    distance_m: float | np.ndarray
+    bearing_true_deg: float | np.ndarray
+    back_bearing_true_deg: float | np.ndarray
+
+
+def wrap360(angle_deg: ArrayLike):
+    """Turn an angle into [0, 360) [deg]."""
+    turned = np.mod(np.asarray(angle_deg, dtype=float), 360.0)
+    # mod of a tiny negative number rounds to 360 itself
+    return _as_given(np.where(turned >= 360.0, 0.0, turned))
+
+
+def wrap180(angle_deg: ArrayLike):
+    """Turn a difference of angles into (-180, 180] [deg]."""
+    return _as_given(180.0 - np.asarray(wrap360(180.0 - np.asarray(angle_deg, dtype=float))))
+
+
+def reverse_bearing(bearing_deg: ArrayLike):
+    """The same straight line read the other way over a short distance [deg]."""
+    return wrap360(np.asarray(bearing_deg, dtype=float) + 180.0)
+
+
+def mean_bearing(bearings_deg: ArrayLike, sigmas_deg: ArrayLike | None = None) -> float:
+    """Mean of bearings as unit vectors, so that 359 and 1 average to 0.
+
+    Parameters
+    ----------
+    bearings_deg : bearings of the same line in the same direction, shape (n,) [deg]
+    sigmas_deg : their standard errors, shape (n,); equal weights when left out [deg]
+
+    Returns
+    -------
+    The mean bearing in [0, 360), NaN where the readings cancel [deg].
+    """
+    angles = np.radians(np.atleast_1d(np.asarray(bearings_deg, dtype=float)))
+    weights = np.ones_like(angles) if sigmas_deg is None else np.asarray(sigmas_deg, dtype=float) ** -2.0
+    weights = weights / weights.sum()
+    east, north = float(weights @ np.sin(angles)), float(weights @ np.cos(angles))
+    if not np.hypot(east, north) > 1e-9:
+        return float("nan")
+    return float(wrap360(np.degrees(np.arctan2(east, north))))
+
+
+def bearing_distance(
+    lat1: ArrayLike, lon1: ArrayLike, lat2: ArrayLike, lon2: ArrayLike, *, ellipsoid: Geod = WGS84
+) -> Course:
+    """Geodesic distance and both bearings between points (the inverse problem).
+
+    Parameters
+    ----------
+    lat1, lon1 : first point, scalars or arrays that broadcast [deg]
+    lat2, lon2 : second point, scalars or arrays that broadcast [deg]
+    ellipsoid : another figure of the earth, for checks against old tables
+
+    Returns
+    -------
+    Course with the distance [m], the true bearing at the first point towards the second and the true bearing at
+    the second point towards the first [deg]. Unknown coordinates (NaN) give NaN; points closer than 1 mm have
+    a distance and NaN bearings.
+
+    Raises
+    ------
+    OutsideModel : a latitude within half a degree of a pole, or one that is no latitude at all.
+
+    Notes
+    -----
+    The back bearing is not the bearing plus 180 exactly: meridians converge (under 0.001 deg at 100 m up to
+    latitude 60).
+
+    References
+    ----------
+    1. C. F. F. Karney, Algorithms for geodesics, Journal of Geodesy 87 (2013) 43-55, as carried by PROJ (memory).
+    """
+    lat1, lon1, lat2, lon2 = np.broadcast_arrays(*(np.asarray(x, dtype=float) for x in (lat1, lon1, lat2, lon2)))
+    refuse_poles(lat1)
+    refuse_poles(lat2)
+    ahead, back, distance = ellipsoid.inv(lon1.ravel(), lat1.ravel(), lon2.ravel(), lat2.ravel())
+    ahead, back, distance = (np.asarray(x, dtype=float).reshape(lat1.shape) for x in (ahead, back, distance))
+    apart = distance >= COINCIDENT_M
+    return Course(
+        _as_given(distance),
+        _as_given(np.where(apart, wrap360(ahead), np.nan)),
+        _as_given(np.where(apart, wrap360(back), np.nan)),
+    )
+
+
+def destination(
+    lat: ArrayLike, lon: ArrayLike, bearing_true_deg: ArrayLike, distance_m: ArrayLike, *, ellipsoid: Geod = WGS84
+):
+    """Where a true bearing and a horizontal distance lead (the direct problem).
+
+    Parameters
+    ----------
+    lat, lon : start, scalars or arrays that broadcast [deg]
+    bearing_true_deg : true bearing at the start [deg]
+    distance_m : distance along the ellipsoid [m]
+
+    Returns
+    -------
+    (latitude, longitude), floats or arrays [deg].
+
+    Raises
+    ------
+    OutsideModel : a latitude within half a degree of a pole.
+    """
+    given = (np.asarray(x, dtype=float) for x in (lat, lon, bearing_true_deg, distance_m))
+    lat, lon, bearing, distance = np.broadcast_arrays(*given)
+    refuse_poles(lat)
+    lon2, lat2, _ = ellipsoid.fwd(lon.ravel(), lat.ravel(), bearing.ravel(), distance.ravel())
+    return _as_given(np.reshape(lat2, lat.shape)), _as_given(np.reshape(lon2, lat.shape))
+
+
+def refuse_poles(latitude_deg: ArrayLike) -> None:
+    """Raise where no true bearing can be given; NaN passes, for unknown stays unknown.
+
+    Raises
+    ------
+    OutsideModel : |latitude| above 89.5, named in the message.
+    """
+    latitude = np.atleast_1d(np.asarray(latitude_deg, dtype=float))
+    beyond = latitude[np.abs(latitude) > POLE_LATITUDE_DEG]
+    if not beyond.size:
+        return
+    worst = float(beyond[np.argmax(np.abs(beyond))])
+    if abs(worst) > 90.0:
+        raise OutsideModel(f"latitude {worst:g} deg does not exist; latitudes run from -90 to 90")
+    raise OutsideModel(
+        f"latitude {worst:g} deg is too near a pole: bearings from true north turn too fast there to be used; "
+        f"positions up to {POLE_LATITUDE_DEG:g} deg north or south are covered"
+    )
+
+
+class LocalFrame:
+    """East and north metres on a plane that touches the ellipsoid at a chosen point.
+
+    Azimuthal equidistant: distances and true bearings from the origin are exact, lengths elsewhere within
+    (r/R)^2 / 6 of the truth, r being the distance from the origin (derived).
+
+    Parameters
+    ----------
+    lat0, lon0 : the origin [deg]
+
+    Raises
+    ------
+    OutsideModel : an origin within half a degree of a pole.
+    """
+
+    def __init__(self, lat0: float, lon0: float):
+        refuse_poles(lat0)
+        self.lat0, self.lon0 = float(lat0), float(lon0)
+        self._plane = _azimuthal(self.lat0, self.lon0)
+
+    def __repr__(self) -> str:
+        return f"LocalFrame({self.lat0!r}, {self.lon0!r})"
+
+    @classmethod
+    def around(cls, latitudes_deg: ArrayLike, longitudes_deg: ArrayLike) -> LocalFrame:
+        """A frame centred on the data; points on both sides of the antimeridian stay together.
+
+        Raises
+        ------
+        OutsideModel : no known point, a pole, or points spread more than 100 km from their centre.
+        """
+        lat, lon = np.broadcast_arrays(np.asarray(latitudes_deg, dtype=float), np.asarray(longitudes_deg, dtype=float))
+        known = np.isfinite(lat) & np.isfinite(lon)
+        if not known.any():
+            raise OutsideModel("no position is known, so there is nothing to draw a plan around")
+        lat, lon = lat[known], lon[known]
+        refuse_poles(lat)
+        lat0 = float((lat.min() + lat.max()) / 2.0)
+        # a straight mean of 179.9 and -179.9 would land on the other side of the world
+        first = float(lon[0])
+        offsets = wrap180(lon - first)
+        lon0 = float(wrap180(first + (np.min(offsets) + np.max(offsets)) / 2.0))
+        reach = float(np.max(bearing_distance(lat0, lon0, lat, lon).distance_m))
+        if reach > FRAME_RADIUS_M:
+            raise OutsideModel(
+                f"the points lie up to {reach / 1000:.0f} km from their centre; one flat plan covers "
+                f"{FRAME_RADIUS_M / 1000:.0f} km at most. Look for a mistyped position, or split the site"
+            )
+        return cls(lat0, lon0)
+
+    def to_metres(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike):
+        """(east, north) of points [m]; NaN stays NaN."""
+        lat, lon = np.broadcast_arrays(np.asarray(latitude_deg, dtype=float), np.asarray(longitude_deg, dtype=float))
+        east, north = self._plane(lon.ravel(), lat.ravel())
+        return _as_given(np.reshape(east, lat.shape)), _as_given(np.reshape(north, lat.shape))
+
+    def to_degrees(self, east_m: ArrayLike, north_m: ArrayLike):
+        """(latitude, longitude) of points on the plane [deg]."""
+        east, north = np.broadcast_arrays(np.asarray(east_m, dtype=float), np.asarray(north_m, dtype=float))
+        lon, lat = self._plane(east.ravel(), north.ravel(), inverse=True)
+        return _as_given(np.reshape(lat, east.shape)), _as_given(np.reshape(lon, east.shape))
+
+    def convergence_deg(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike):
+        """Angle from true north to the plane's north, positive clockwise: plane bearing = true bearing - this [deg]."""
+        lat, lon = np.broadcast_arrays(np.asarray(latitude_deg, dtype=float), np.asarray(longitude_deg, dtype=float))
+        return _as_given(np.reshape(self._plane.get_factors(lon.ravel(), lat.ravel()).meridian_convergence, lat.shape))
+
+
+@functools.lru_cache(maxsize=64)
+def _azimuthal(lat0: float, lon0: float) -> Proj:
+    return Proj(proj="aeqd", lat_0=lat0, lon_0=lon0, ellps="WGS84")
+
+
+def _as_given(values):
+    """A plain float when a scalar went in, the array otherwise."""
+    array = np.asarray(values, dtype=float)
+    return float(array.reshape(())) if array.ndim == 0 or array.shape == () else array

@@ -1,0 +1,34 @@
+"""The usual slips of the pen in field notes, each as a way to read the same note differently."""
+
+from __future__ import annotations
+
+import math
+
+FOOT_M = 0.3048  # international foot, exact
+
+
+def minutes_typed_as_decimals(degrees: float) -> float:
+    """The angle meant where 40 deg 47.123 min was typed as 40.47123; NaN where no such reading exists [deg]."""
+    whole, minutes = _split(degrees, 100.0)
+    return math.nan if minutes >= 60.0 else math.copysign(whole + minutes / 60.0, degrees)
+
+
+def seconds_typed_as_decimals(degrees: float) -> float:
+    """The angle meant where 40 deg 47 min 12.3 s was typed as 40.47123; NaN where no such reading exists [deg]."""
+    whole, minutes = _split(degrees, 100.0)
+    minutes_whole = math.floor(minutes + 1e-9)
+    seconds = max(0.0, (minutes - minutes_whole) * 100.0)
+    if minutes_whole >= 60 or seconds >= 60.0:
+        return math.nan
+    return math.copysign(whole + minutes_whole / 60.0 + seconds / 3600.0, degrees)
+
+
+def decimals_typed_as_minutes(degrees: float) -> float:
+    """The angle meant where 40.47123 deg was typed as 40 deg 47.123 min [deg]."""
+    whole, minutes = _split(degrees, 60.0)
+    return math.copysign(whole + minutes / 100.0, degrees)
+
+
+def _split(degrees: float, parts: float) -> tuple[float, float]:
+    whole = math.floor(abs(degrees))
+    return whole, (abs(degrees) - whole) * parts
