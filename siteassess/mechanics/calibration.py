@@ -1,0 +1,110 @@
+"""The three measured lines under every dynamic factor, and how well two of them tell the third.
+
+One person of 57 kg, one load cell at one anchor, three lines. Nothing else with standing, walking, bouncing and
+falling measured on the same line was found, so this is an indication, not a validation.
+
+References
+----------
+.. [1] Volery, S., Forces in highlining, web article, undated, table (read). The standing tension of the 63 m line
+   is printed ten times larger there and taken as a misprint, since the person's load stands on top of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from siteassess.mechanics.cable import solve
+from siteassess.mechanics.dynamics import STANDARD_GRAVITY
+
+WALKER_MASS = 57.0  # [kg] read
+MASS_BAND = 0.15  # judgement: one person was measured, so "inside" means within 15 % of that mass
+CASES = ("walked", "bounced", "leash fall")
+
+
+@dataclass(frozen=True)
+class MeasuredLine:
+    """Tensions at one anchor of one line [N]; span [m]; stiffness is the secant EA at 10 kN [N]."""
+
+    name: str
+    span: float
+    stiffness: float
+    standing: float
+    walked: float
+    bounced: float
+    leash_fall: float
+    bounce_frequency: float
+
+    def measured(self, case: str) -> float:
+        return getattr(self, case.replace(" ", "_"))
+
+    def static(self) -> float:
+        """Tension worked out with the walker standing still at mid-span, the line taken as weightless [N]."""
+        weight = WALKER_MASS * STANDARD_GRAVITY
+        return float(solve(self.span, 0.0, self.standing, self.stiffness, 0.0, weight, 0.5).require().tension_a)
+
+
+MEASURED_LINES = (
+    MeasuredLine("63 m, stretchy webbing", 63.0, 10e3 / 0.18, 1500.0, 2400.0, 3600.0, 4300.0, 0.35),
+    MeasuredLine("39 m, stretchy webbing", 39.0, 10e3 / 0.18, 1400.0, 2100.0, 3300.0, 4000.0, 0.46),
+    MeasuredLine("41 m, low-stretch webbing", 41.0, 10e3 / 0.04, 1700.0, 3100.0, 4400.0, 5300.0, 0.56),
+)
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """One measured line predicted from the others."""
+
+    line: str
+    case: str
+    factor: float
+    """Factor on the static tension that the other lines give [-]."""
+    predicted: float
+    """[N]"""
+    measured: float
+    """[N]"""
+
+    @property
+    def error(self) -> float:
+        """Predicted over measured, less one [-]."""
+        return self.predicted / self.measured - 1
+
+
+def leave_one_out(lines=MEASURED_LINES) -> tuple[LeftOut, ...]:
+    """Predict every line from the factors of the other lines: the honest error of a factor on the static tension."""
+    rows = []
+    for case in CASES:
+        for left in lines:
+            others = [np.log(other.measured(case) / other.static()) for other in lines if other is not left]
+            factor = float(np.exp(np.mean(others)))
+            rows.append(LeftOut(left.name, case, factor, factor * left.static(), left.measured(case)))
+    return tuple(rows)
+
+
+@cache
+def leave_one_out_scatter(case: str, lines=MEASURED_LINES) -> float:
+    """Root mean square of the logarithms predicted over measured of one case [-]; from three lines only."""
+    logs = [np.log(row.predicted / row.measured) for row in leave_one_out(lines) if row.case == case]
+    return float(np.sqrt(np.mean(np.square(logs))))
+
+
+def outside_measured(span: float, stiffness: float, load: float, lines=MEASURED_LINES) -> tuple[str, ...]:
+    """In words, everything about a line that lies outside the measured lines; empty where nothing does.
+
+    `span` [m], `stiffness` EA [N], `load` the walker's weight [N].
+    """
+    mass = load / STANDARD_GRAVITY
+    spans = [line.span for line in lines]
+    stiffnesses = [line.stiffness / 1e3 for line in lines]
+    ranges = (
+        ("span", span, "m", min(spans), max(spans)),
+        ("stiffness", stiffness / 1e3, "kN", min(stiffnesses), max(stiffnesses)),
+        ("walker", mass, "kg", WALKER_MASS * (1 - MASS_BAND), WALKER_MASS * (1 + MASS_BAND)),
+    )
+    return tuple(
+        f"{name} {value:.0f} {unit}, measured lines {low:.0f} to {high:.0f} {unit}"
+        for name, value, unit, low, high in ranges
+        if not low * (1 - 1e-9) <= value <= high * (1 + 1e-9)
+    )

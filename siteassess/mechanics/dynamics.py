@@ -1,0 +1,198 @@
+"""Sudden loads, drops, falls, bounces and swings: peaks from the balance of energy, frequencies from small motion.
+
+The line is a weightless elastic string between level anchors, the walker a point mass, and nothing is lost to
+friction, air or the body. Peaks are therefore upper bounds of this model. A direct integration in time agrees with
+the energy balance to 1e-6 (tests/published/test_line_dynamics.py).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+STANDARD_GRAVITY = 9.80665  # [m/s2] exact by definition
+
+
+@dataclass(frozen=True)
+class Peak:
+    """The lowest point of a fall or bounce on a line; arrays of the broadcast shape."""
+
+    tension: np.ndarray
+    """Line tension at the lowest point [N]."""
+    horizontal: np.ndarray
+    """Horizontal part of it [N]."""
+    force: np.ndarray
+    """Vertical force between walker (or leash) and line [N]."""
+    depth: np.ndarray
+    """Depth of the line under the straight line between the anchors [m]."""
+    leash_stretch: np.ndarray
+    """How far the leash is stretched [m]; 0 without one."""
+
+
+def taut_length(span, standing, stiffness):
+    """Unstretched length of a weightless line standing at a tension [m]."""
+    return span / (1 + np.asarray(standing, dtype=float) / stiffness)
+
+
+def line_energy(span, unstretched, stiffness, depth, at=0.5):
+    """Elastic energy stored in the line at a depth below the straight line [J]."""
+    stretch = np.maximum(_length(span, depth, at) - unstretched, 0.0)
+    return 0.5 * stiffness * stretch**2 / unstretched
+
+
+def line_tension(span, unstretched, stiffness, depth, at=0.5):
+    """Tension of the weightless line at a depth; 0 while it is slack [N]."""
+    return stiffness * np.maximum(_length(span, depth, at) / unstretched - 1, 0.0)
+
+
+def line_force(span, unstretched, stiffness, depth, at=0.5):
+    """Vertical force the line returns at a depth [N]."""
+    tension = line_tension(span, unstretched, stiffness, depth, at)
+    return tension * (depth / np.hypot(at * span, depth) + depth / np.hypot((1 - at) * span, depth))
+
+
+def _length(span, depth, at):
+    return np.hypot(at * span, depth) + np.hypot((1 - at) * span, depth)
+
+
+def catch(span, unstretched, stiffness, load, free_fall=0.0, start=0.0, leash_stiffness=np.inf, at=0.5) -> Peak:
+    """Peak when a weight falls on a line, with or without a leash between.
+
+    All parameters broadcast.
+
+    Parameters
+    ----------
+    span : array_like
+        Distance between the anchors [m].
+    unstretched : array_like
+        Unstretched length of the line [m]; longer than the span for a slack backup line.
+    stiffness : array_like
+        EA of the line for quick loading [N].
+    load : array_like
+        Weight of the walker [N].
+    free_fall : array_like
+        Height fallen before the line begins to be pushed down from `start` [m].
+    start : array_like
+        Depth of the line at that moment under the straight line between the anchors [m].
+    leash_stiffness : array_like
+        Force per metre of leash stretch; `np.inf` without a leash [N/m].
+    at : array_like
+        Place along the line; the line may run freely through the ring there [-].
+
+    Returns
+    -------
+    Peak
+        NaN where an input is NaN or the line has no finite stiffness.
+
+    Notes
+    -----
+    Balance: line energy at the lowest point - line energy at the start + leash energy = weight x height lost.
+    Past the depth where the line just carries the weight the balance only rises, so its root is unique and is
+    bracketed there. 0 free fall is a load put on suddenly.
+    """
+    span, unstretched, stiffness, load, free_fall, start, leash_stiffness, at = np.broadcast_arrays(
+        *(np.asarray(v, float) for v in (span, unstretched, stiffness, load, free_fall, start, leash_stiffness, at))
+    )
+    line = (span, unstretched, stiffness)
+    give = 1 / leash_stiffness
+    stored = line_energy(*line, start, at)
+
+    def unspent(depth):
+        force = line_force(*line, depth, at)
+        lost = load * (free_fall + depth - start + force * give)
+        return line_energy(*line, depth, at) - stored + 0.5 * force**2 * give - lost
+
+    balance = _rising_root(lambda depth: line_force(*line, depth, at) - load, np.zeros(span.shape), span)
+    depth = _rising_root(unspent, np.maximum(balance, start), span)
+    depth = np.where(np.isfinite(stiffness) & (load > 0), depth, np.nan)
+    tension = line_tension(*line, depth, at)
+    force = line_force(*line, depth, at)
+    near = np.minimum(at, 1 - at) * span
+    return Peak(tension, tension * near / np.hypot(near, depth), force, depth, force * give)
+
+
+def _rising_root(function, low, scale, halvings=70):
+    """Root of a function that is not above zero at `low` and rises from there, for every element at once."""
+    low = np.array(low, dtype=float)
+    reach = np.array(scale, dtype=float)
+    with np.errstate(all="ignore"):
+        for _ in range(60):
+            short = function(low + reach) < 0
+            if not short.any():
+                break
+            reach = np.where(short, 2 * reach, reach)
+        high = low + reach
+        for _ in range(halvings):
+            middle = 0.5 * (low + high)
+            below = function(middle) < 0
+            low, high = np.where(below, middle, low), np.where(below, high, middle)
+    return 0.5 * (low + high)
+
+
+def sudden_load(span, standing, stiffness, load, height=0.0) -> Peak:
+    """Peak at mid-span when a weight is put on a taut line at once, or dropped on it from `height` [m]."""
+    return catch(span, taut_length(span, standing, stiffness), stiffness, load, free_fall=height)
+
+
+def leash_fall(span, standing, stiffness, load, fall, leash_stiffness) -> Peak:
+    """Peak of a fall into the leash at mid-span, the line having sprung back to its unloaded height.
+
+    `fall` is the height fallen until the leash is tight [m], `leash_stiffness` its force per metre [N/m].
+    """
+    length = taut_length(span, standing, stiffness)
+    return catch(span, length, stiffness, load, free_fall=fall, leash_stiffness=leash_stiffness)
+
+
+def spring_drop(load, stiffness, height):
+    """Greatest force and travel of a weight dropped on a linear spring.
+
+    Parameters
+    ----------
+    load : array_like
+        Weight [N].
+    stiffness : array_like
+        Force per metre [N/m].
+    height : array_like
+        Free fall before the spring is touched [m].
+
+    Returns
+    -------
+    force, travel : arrays [N], [m]
+
+    References
+    ----------
+    .. [1] Gere, J. M., Mechanics of Materials, 7th ed., problem 2.8-5: travel 9.21 in, factor 4.6 (read).
+    """
+    at_rest = np.asarray(load, dtype=float) / stiffness
+    travel = at_rest + np.sqrt(at_rest**2 + 2 * at_rest * height)
+    return stiffness * travel, travel
+
+
+def swing_peak(load, angle_deg):
+    """Pull at the lowest point of a swing let go at rest from an angle to the plumb line [N]."""
+    return np.asarray(load, dtype=float) * (3 - 2 * np.cos(np.radians(angle_deg)))
+
+
+def swing_period(length):
+    """Period of a small swing under a fixed point [s]."""
+    return 2 * np.pi * np.sqrt(np.asarray(length, dtype=float) / STANDARD_GRAVITY)
+
+
+def taut_string_frequency(span, horizontal, mass_per_metre, mode=1):
+    """Natural frequency of a taut line without a walker [Hz]."""
+    return mode / (2 * np.asarray(span, dtype=float)) * np.sqrt(horizontal / np.asarray(mass_per_metre, dtype=float))
+
+
+def bounce_frequency(span, standing, stiffness, load):
+    """Frequency of small bounces of a walker standing at mid-span of a weightless line [Hz]."""
+    span, standing, stiffness, load = np.broadcast_arrays(
+        *(np.asarray(v, float) for v in (span, standing, stiffness, load))
+    )
+    length = taut_length(span, standing, stiffness)
+    depth = _rising_root(lambda y: line_force(span, length, stiffness, y) - load, np.zeros(span.shape), span)
+    half = np.hypot(span / 2, depth)
+    tension = line_tension(span, length, stiffness, depth)
+    # d/dy of 2 T y / s, with s the stretched half length: the pull turning upright, and the stretch of the line.
+    slope = 2 * tension * (span / 2) ** 2 / half**3 + 4 * stiffness * depth**2 / (length * half**2)
+    return np.sqrt(slope * STANDARD_GRAVITY / load) / (2 * np.pi)

@@ -1,0 +1,306 @@
+"""The load cases of a line by its use: what each anchor feels, what the figure rests on, how far to trust it.
+
+Every figure of a case is its own worst over the walker's positions; they need not occur together. Dynamic cases
+take the larger of a factor on the walked case and an energy balance. Both rest on three measured lines
+(`calibration.py`): outside those a case says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from siteassess.errors import OutsideModel
+from siteassess.mechanics import dynamics
+from siteassess.mechanics.cable import Solution, solve, solve_clamped
+from siteassess.mechanics.calibration import leave_one_out_scatter, outside_measured
+
+UNNAMED_WALKER = 100.0 * dynamics.STANDARD_GRAVITY  # [N] judgement: heavier than most, since nobody was weighed
+RIGGING_PEAK = 1.25  # judgement: pulled past the standing tension to make up for what is lost at lock-off
+WALKED = 1.2  # derived: with 1.1 one of the three measured lines stays low
+BOUNCED = 1.6  # derived: measured 1.42 to 1.57 times the walked tension, rounded up
+LEASH_FALL = 2.0  # derived: measured 1.71 to 1.90 times the walked tension, rounded up
+QUICK_STIFFNESS = 1.5  # derived: webbing is stiffer in a quick pull; chosen on the same three lines
+BODY_ABOVE_LINE = 1.0  # [m] judgement: centre of a standing body above the line
+LEASH = 1.2  # [m] judgement
+LEASH_STIFFNESS = 10e3  # [N/m] judgement
+BACKUP_FLAG = 20e3  # [N] read: backup events can pass this (Int. Slackline Association note, Nov 2020, 58 tests)
+SCATTER_LOAD_CELL = 0.10  # ln sd, judgement
+SCATTER_ESTIMATE = 0.20  # ln sd, judgement
+POSITIONS = np.linspace(0.02, 0.98, 49)
+
+
+@dataclass(frozen=True)
+class Use:
+    """What a kind of line asks for."""
+
+    bounce_height: float
+    """Drop onto the line at its unloaded height in the bounced case [m]; judgement."""
+    falls: bool = False
+    hung: bool = False
+
+
+USES = {
+    "hammock": Use(0.0, hung=True),
+    "low line": Use(0.0),
+    "trick line": Use(1.0),
+    "long line": Use(0.0),
+    "high line": Use(0.0, falls=True),
+    "aerial equipment": Use(1.0),
+}
+
+
+@dataclass(frozen=True)
+class LoadCase:
+    """One load case. Tensions and pulls in N, lengths in m; NaN where it was not worked out."""
+
+    name: str
+    tension_a: float
+    tension_b: float
+    horizontal: float
+    vertical_a: float
+    """Positive: pulls the anchor down."""
+    vertical_b: float
+    drop: float
+    """Greatest depth of the walker's point below anchor A, without any factor for steps."""
+    basis: str
+    sustained: bool = False
+    """True for what presses for hours."""
+    calibrated: bool | None = None
+    """None: rests on statics alone. False: outside the measured lines, see `outside`."""
+    outside: tuple[str, ...] = ()
+    ln_sd: float = np.nan
+    """Scatter of the demand, as the standard deviation of its logarithm."""
+    warning: str = ""
+
+    @property
+    def tension(self) -> float:
+        return max(self.tension_a, self.tension_b)
+
+
+@dataclass(frozen=True)
+class Line:
+    """The numbers every case works on."""
+
+    span: float
+    rise: float
+    standing: float
+    stiffness: float
+    weight: float
+    load: float
+
+    def at_tension(self, standing: float, load: float, at) -> Solution:
+        return solve(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
+
+    def quick_stiffness(self) -> float:
+        return QUICK_STIFFNESS * self.stiffness
+
+    def depth_below_a(self, depth: float) -> float:
+        """Depth under the straight line at mid-span, counted from anchor A [m]."""
+        return depth - self.rise / 2
+
+
+def load_cases(
+    use: str,
+    span: float,
+    rise: float,
+    standing: float | None,
+    stiffness: float,
+    weight: float,
+    load: float | None = None,
+    *,
+    second_load: float | None = None,
+    standing_scatter: float = SCATTER_ESTIMATE,
+    leash: float = LEASH,
+    leash_stiffness: float = LEASH_STIFFNESS,
+    backup_extra_length: float | None = None,
+    backup_stiffness: float | None = None,
+    hang_angle_deg: float = 30.0,
+) -> tuple[LoadCase, ...]:
+    """Every load case of one line.
+
+    Parameters
+    ----------
+    use : str
+        A key of `USES`.
+    span, rise, standing, stiffness, weight : float
+        As in `cable.solve` [m, m, N, N, N/m]. `standing` may be None for a hammock, which hangs by its angle.
+    load : float, optional
+        Weight of the walker [N]; an unnamed walker weighs 100 kg.
+    second_load : float, optional
+        Weight of a second walker on the line at the same time [N].
+    standing_scatter : float
+        ln sd of the standing tension: `SCATTER_LOAD_CELL` or `SCATTER_ESTIMATE` [-].
+    leash, leash_stiffness : float
+        Length and force per metre of the leash of a high line [m, N/m].
+    backup_extra_length, backup_stiffness : float, optional
+        How much longer the backup line is than the straight line between the anchors, and its EA [m, N].
+    hang_angle_deg : float
+        Angle of a loaded hammock's suspension below the horizontal [deg].
+
+    Returns
+    -------
+    tuple of LoadCase
+        Named "rigging peak", "standing", "walked", "bounced", "leash fall", "two walkers", "backup catch" for
+        lines, "lying" and "dropping in" for a hammock; only those that the use and the inputs call for.
+
+    Raises
+    ------
+    OutsideModel
+        Where the line has no steady state, or its stiffness is not a finite number.
+
+    Notes
+    -----
+    The straight string of the energy balance takes the standing tension but not the line's own weight.
+    """
+    if use not in USES:
+        raise OutsideModel(f"no load cases for the use {use!r}; known uses: {', '.join(USES)}")
+    if not np.isfinite(stiffness):
+        raise OutsideModel("the load cases need a finite stiffness of the webbing")
+    kind = USES[use]
+    line = Line(span, rise, np.nan if standing is None else standing, stiffness, weight,
+                UNNAMED_WALKER if load is None else load)  # fmt: skip
+    if kind.hung:
+        cases = _hammock(line, hang_angle_deg)
+    else:
+        if standing is None:
+            raise OutsideModel("the standing tension is unknown")
+        walked = _walked(line, line.load, "walked")
+        cases = [_rigging_peak(line), _standing(line), walked, _bounced(line, walked, kind.bounce_height)]
+        if kind.falls:
+            cases.append(_leash_fall(line, walked, leash, leash_stiffness))
+            cases.append(_backup_catch(line, walked, leash, leash_stiffness, backup_extra_length, backup_stiffness))
+        if second_load is not None:
+            cases.append(_walked(line, line.load + second_load, "two walkers"))
+    return tuple(_trust(case, line, use, standing_scatter) for case in cases)
+
+
+def sweep(line: Line, positions=POSITIONS) -> Solution:
+    """The static state with the walker at every position, for pictures and for clearance."""
+    return line.at_tension(line.standing, line.load, positions)
+
+
+def _rigging_peak(line: Line) -> LoadCase:
+    state = line.at_tension(RIGGING_PEAK * line.standing, 0.0, 0.5)
+    return _from_state("rigging peak", state, f"{RIGGING_PEAK} x standing tension, pulled for the loss at lock-off")
+
+
+def _standing(line: Line) -> LoadCase:
+    state = line.at_tension(line.standing, 0.0, 0.5)
+    return replace(_from_state("standing", state, "own weight at the given tension"), sustained=True)
+
+
+def _from_state(name: str, state: Solution, basis: str) -> LoadCase:
+    figures = (state.tension_a, state.tension_b, state.horizontal, state.vertical_a, state.vertical_b, state.drop)
+    return LoadCase(name, *(float(figure) for figure in figures), basis)
+
+
+def _walked(line: Line, load: float, name: str) -> LoadCase:
+    state = line.at_tension(line.standing, load, POSITIONS)
+    who = "walker" if name == "walked" else "both walkers together, which is never less than apart,"
+    basis = f"exact statics, {who} at the worst position, x {WALKED} for steps"
+    return LoadCase(
+        name,
+        WALKED * float(state.tension_a.max()),
+        WALKED * float(state.tension_b.max()),
+        WALKED * float(state.horizontal.max()),
+        WALKED * float(state.vertical_a.max()),
+        WALKED * float(state.vertical_b.max()),
+        float(state.drop.max()),
+        basis,
+    )
+
+
+def _bounced(line: Line, walked: LoadCase, height: float) -> LoadCase:
+    peak = dynamics.sudden_load(line.span, line.standing, line.quick_stiffness(), line.load, height)
+    soft = dynamics.sudden_load(line.span, line.standing, line.stiffness, line.load, height)
+    what = f"dropped {height} m onto" if height else "put suddenly on"
+    energy = f"energy of the walker {what} the unloaded line, stiffness x {QUICK_STIFFNESS}"
+    return _larger("bounced", line, walked, BOUNCED, peak, float(soft.depth), energy)
+
+
+def _leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: float) -> LoadCase:
+    fall = BODY_ABOVE_LINE + leash
+    peak = dynamics.leash_fall(line.span, line.standing, line.quick_stiffness(), line.load, fall, leash_stiffness)
+    soft = dynamics.leash_fall(line.span, line.standing, line.stiffness, line.load, fall, leash_stiffness)
+    energy = f"energy of a {fall} m fall into the leash from the unloaded line, stiffness x {QUICK_STIFFNESS}"
+    case = _larger("leash fall", line, walked, LEASH_FALL, peak, float(soft.depth), energy)
+    return replace(case, warning="a fall within about 2 m of an anchor comes on that anchor nearly straight")
+
+
+def _larger(name, line: Line, walked: LoadCase, factor: float, peak, depth: float, energy: str) -> LoadCase:
+    """The larger of the factor on the walked case and the energy balance; pulls scale with the tension."""
+    by_energy = float(peak.tension)
+    scale = max(factor, by_energy / min(walked.tension_a, walked.tension_b))
+    upright = 0.5 * (float(peak.force) + line.weight * line.span)
+    basis = f"{factor} x walked" if scale == factor else energy
+    return LoadCase(
+        name,
+        max(factor * walked.tension_a, by_energy),
+        max(factor * walked.tension_b, by_energy),
+        max(factor * walked.horizontal, float(peak.horizontal)),
+        max(factor * walked.vertical_a, upright),
+        max(factor * walked.vertical_b, upright),
+        line.depth_below_a(depth),
+        basis,
+    )
+
+
+def _backup_catch(line: Line, walked: LoadCase, leash, leash_stiffness, extra_length, stiffness) -> LoadCase:
+    nothing = LoadCase("backup catch", *(np.nan,) * 6, "not worked out: length and stiffness of the backup not given",
+                       warning=f"a backup catch can pass {BACKUP_FLAG / 1e3:.0f} kN")  # fmt: skip
+    if extra_length is None or stiffness is None:
+        return nothing
+    fall = BODY_ABOVE_LINE + leash
+    start = max(float(line.at_tension(line.standing, line.load, 0.5).drop) + line.rise / 2, 0.0)
+    chord = float(np.hypot(line.span, line.rise))
+    quick, length = QUICK_STIFFNESS * stiffness, chord + extra_length
+    peak = dynamics.catch(chord, length, quick, line.load, fall, start, leash_stiffness)
+    tension, upright = float(peak.tension), 0.5 * (float(peak.force) + line.weight * line.span)
+    passes = tension > BACKUP_FLAG
+    return LoadCase(
+        "backup catch", tension, tension, float(peak.horizontal), upright, upright,
+        line.depth_below_a(float(peak.depth)),
+        f"energy of a {fall} m fall from the loaded line into leash and slack backup; nothing measured to compare with",
+        warning=f"passes {BACKUP_FLAG / 1e3:.0f} kN" if passes else "",
+    )  # fmt: skip
+
+
+def _hammock(line: Line, hang_angle_deg: float) -> list[LoadCase]:
+    """A hammock has no standing tension: its length follows from the angle it hangs at under load."""
+    angle = np.radians(hang_angle_deg)
+    if not 0 < hang_angle_deg < 90:
+        raise OutsideModel("the hang angle of a hammock must lie between 0 and 90 degrees")
+    depth = 0.5 * line.span * np.tan(angle)
+    legs = sum(np.hypot(line.span / 2, depth + side * line.rise / 2) for side in (-1, 1))
+    length = legs / (1 + 0.5 * line.load / np.sin(angle) / line.stiffness)
+    state = solve_clamped(line.span, line.rise, length, line.stiffness, line.weight, line.load, 0.5).require()
+    lying = _from_state("lying", state, f"exact statics, hanging {hang_angle_deg:.0f} degrees under load, x {WALKED}")
+    lying = replace(
+        lying,
+        **{name: WALKED * getattr(lying, name)
+           for name in ("tension_a", "tension_b", "horizontal", "vertical_a", "vertical_b")},
+        sustained=True,
+    )  # fmt: skip
+    slack_depth = np.sqrt(max((length / 2) ** 2 - (line.span / 2) ** 2, 0.0))
+    peak = dynamics.catch(line.span, length, line.quick_stiffness(), line.load, 0.0, slack_depth)
+    energy = f"energy of the weight put suddenly into the hanging line, stiffness x {QUICK_STIFFNESS}"
+    return [lying, _larger("dropping in", line, lying, BOUNCED, peak, float(peak.depth), energy)]
+
+
+SCATTER_FROM = {"walked": "walked", "two walkers": "walked", "bounced": "bounced", "leash fall": "leash fall",
+                "lying": "walked", "dropping in": "bounced", "backup catch": "leash fall"}  # fmt: skip
+
+
+def _trust(case: LoadCase, line: Line, use: str, standing_scatter: float) -> LoadCase:
+    """Fold the scatter of the leave-one-out errors into the demand and say what lies outside the measured lines."""
+    if case.name not in SCATTER_FROM:
+        return replace(case, ln_sd=standing_scatter)
+    outside = outside_measured(line.span, line.stiffness, line.load)
+    if use in ("hammock", "trick line", "aerial equipment"):
+        outside = (f"no {use} was measured", *outside)
+    if case.name in ("two walkers", "backup catch"):
+        outside = (f"no {case.name} measured", *outside)
+    scatter = float(np.hypot(standing_scatter, leave_one_out_scatter(SCATTER_FROM[case.name])))
+    return replace(case, calibrated=not outside, outside=outside, ln_sd=scatter)
