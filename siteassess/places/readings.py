@@ -29,7 +29,7 @@ class Tape:
     slope_sigma_deg: float = CLINOMETER.value
 
     def __post_init__(self):
-        if not self.length_m > 0:
+        if not 0 < self.length_m < math.inf:
             raise FaultyInput("tape", [Fault(0, "span", f"{self.length_m} m", "a length above 0 m")])
         refuse_sigma("tape", self.sigma_m)
 
@@ -57,7 +57,7 @@ class Sighting:
 
     def __post_init__(self):
         if not math.isfinite(self.bearing_deg):
-            raise FaultyInput("compass", [Fault(0, "bearing", f"{self.bearing_deg} deg", "a bearing from 0 to 360 deg")])
+            raise FaultyInput("compass", [Fault(0, "bearing", f"{self.bearing_deg}", "a bearing from 0 to 360 deg")])
         refuse_sigma("compass", self.sigma_deg)
 
     def true(self, declination: Declination | None = None, convergence_deg: float | None = None) -> float:
