@@ -1,0 +1,133 @@
+"""Published rules for decayed trunks, shown beside the section-modulus answer.
+
+Each rule tells the strength a hollow costs. They disagree; the disagreement is told, and the section
+modulus, which knows an off-centre hole and an opening, is what the limit uses.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.section import ellipse_modulus, trunk_modulus
+
+Array = NDArray[np.float64]
+
+_TABLE = "table of decay rules, Arboriculture and Urban Forestry 2008"
+WAGENER_LIMIT = Assumption("loss limit, Wagener 1963", 0.33, 0.33, 0.33, "", "read", _TABLE)
+CODER_CAUTION = Assumption("loss that calls for caution, Coder 1989", 0.20, 0.20, 0.20, "", "read", _TABLE)
+CODER_HAZARD = Assumption("loss called a hazard, Coder 1989", 0.44, 0.44, 0.50, "", "read", _TABLE)
+SMILEY_FRAEDRICH_LIMIT = Assumption("loss limit, Smiley and Fraedrich 1992", 0.33, 0.33, 0.33, "", "read", _TABLE)
+SOUND_WALL_LIMIT = Assumption("least sound wall over radius", 0.30, 0.30, 0.33, "", "read", _TABLE)
+
+
+def _ratio(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
+    d, D = np.asarray(hole_diameter, dtype=float), np.asarray(diameter, dtype=float)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.where((D > 0) & (d >= 0) & (d < D), d / D, np.nan)
+
+
+def wagener_1963_loss(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
+    """Strength lost by the cube of hole over trunk diameter [-]; both diameters in [m]."""
+    return _ratio(hole_diameter, diameter) ** 3
+
+
+def coder_1989_loss(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
+    """Strength lost by the fourth power of hole over trunk diameter [-]; both diameters in [m]."""
+    return _ratio(hole_diameter, diameter) ** 4
+
+
+def smiley_fraedrich_1992_loss(
+    hole_diameter: ArrayLike, diameter: ArrayLike, opening_share: ArrayLike = 0.0
+) -> Array:
+    """Strength lost with an opening [-].
+
+    Parameters
+    ----------
+    hole_diameter, diameter : array_like
+        [m].
+    opening_share : array_like
+        Width of the opening over the girth, 0 to 1 [-].
+    """
+    cube = _ratio(hole_diameter, diameter) ** 3
+    share = np.asarray(opening_share, dtype=float)
+    with np.errstate(invalid="ignore"):
+        share = np.where((share >= 0) & (share <= 1), share, np.nan)
+    return cube + share * (1.0 - cube)
+
+
+def sound_wall_ratio(wall: ArrayLike, diameter: ArrayLike) -> Array:
+    """Thickness of sound wood over the radius [-]; wall and diameter in [m]."""
+    wall, D = np.asarray(wall, dtype=float), np.asarray(diameter, dtype=float)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.where((D > 0) & (wall >= 0), np.minimum(wall / (D / 2.0), 1.0), np.nan)
+
+
+@dataclass(frozen=True)
+class DecayRules:
+    """Losses by each rule and by the section modulus, 0 to 1, and whether each rule passes the trunk."""
+
+    wagener_1963_loss: Array
+    coder_1989_loss: Array
+    smiley_fraedrich_1992_loss: Array
+    sound_wall_ratio: Array
+    section_modulus_loss: Array
+    passes: dict[str, NDArray[np.bool_]]
+    disagree: NDArray[np.bool_]
+
+    @property
+    def widest_gap(self) -> Array:
+        """Difference between the largest and the smallest loss told [-]."""
+        losses = np.stack(
+            (
+                self.wagener_1963_loss, self.coder_1989_loss,
+                self.smiley_fraedrich_1992_loss, self.section_modulus_loss,
+            )
+        )  # fmt: skip
+        return np.max(losses, axis=0) - np.min(losses, axis=0)
+
+
+def compare_decay_rules(
+    diameter: ArrayLike,
+    wall: ArrayLike,
+    hole_offset: ArrayLike = 0.0,
+    opening_deg: ArrayLike = 0.0,
+    opening_from_pull_deg: ArrayLike | None = None,
+) -> DecayRules:
+    """Set the published rules beside the section modulus.
+
+    Parameters
+    ----------
+    diameter, wall, hole_offset : array_like
+        Wood diameter, thinnest sound wall and shift of the hole's centre [m].
+    opening_deg, opening_from_pull_deg : array_like
+        Missing sector and its direction, worst where not given [deg].
+
+    Notes
+    -----
+    The rules know no offset; they are given the hole that the thinnest wall and the offset imply. Kane and
+    Ryan 2004 (J. Arboric. 30(6), read) show that they misjudge holes off the centre, both ways.
+    """
+    D, wall, offset, opening = np.broadcast_arrays(
+        *(np.asarray(x, dtype=float) for x in (diameter, wall, hole_offset, opening_deg))
+    )
+    with np.errstate(invalid="ignore"):
+        hole = np.maximum(D - 2.0 * wall - 2.0 * np.abs(offset), 0.0)
+    wagener = wagener_1963_loss(hole, D)
+    coder = coder_1989_loss(hole, D)
+    opened = smiley_fraedrich_1992_loss(hole, D, opening / 360.0)
+    ratio = sound_wall_ratio(wall, D)
+    modulus = trunk_modulus(D, wall, None, offset, opening, opening_from_pull_deg)
+    loss = 1.0 - modulus / ellipse_modulus(D)
+    with np.errstate(invalid="ignore"):
+        passes = {
+            "Wagener 1963": wagener <= WAGENER_LIMIT.value,
+            "Coder 1989": coder <= CODER_HAZARD.value,
+            "Smiley and Fraedrich 1992": opened <= SMILEY_FRAEDRICH_LIMIT.value,
+            "sound wall": ratio >= SOUND_WALL_LIMIT.value - 1e-12,
+        }
+    votes = np.stack(list(passes.values()))
+    return DecayRules(wagener, coder, opened, ratio, loss, passes, votes.any(axis=0) & ~votes.all(axis=0))

@@ -1,0 +1,77 @@
+"""Slope and banks: stated, adjustable assumptions, since no published number was found.
+
+Each factor comes with its low end. Where a verdict changes between the two, the ground decides and the
+honest answer is "cannot say".
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.limit import Outside
+
+Array = NDArray[np.float64]
+
+LEVEL_UP_TO_DEG = Assumption(
+    "slope up to which ground counts as level", 10.0, 5.0, 15.0, "deg", "judgement", "no source found",
+)  # fmt: skip
+LOSS_PER_DEGREE = Assumption(
+    "root plate capacity lost per degree of slope beyond that", 0.01, 0.0, 0.02, "1/deg", "judgement",
+    "no source found (Nicoll et al. 2005 was not reachable)",
+)  # fmt: skip
+STEEPEST_DEG = Assumption(
+    "slope above which we cannot say", 35.0, 25.0, 40.0, "deg", "judgement", "no source found",
+)  # fmt: skip
+BANK_REACH_DIAMETERS = Assumption(
+    "distance within which the top of a bank counts, in diameters", 3.0, 3.0, 5.0, "", "judgement",
+    "as for trenches (Smiley 2008)",
+)  # fmt: skip
+BANK_FACTOR = Assumption(
+    "root plate capacity left beside a bank", 0.75, 0.50, 1.0, "", "judgement", "no source found",
+)  # fmt: skip
+
+GROUND_ASSUMPTIONS = (LEVEL_UP_TO_DEG, LOSS_PER_DEGREE, STEEPEST_DEG, BANK_REACH_DIAMETERS, BANK_FACTOR)
+
+
+def ground_factor(
+    slope_deg: ArrayLike, bank_distance: ArrayLike, diameter: ArrayLike, pessimistic: bool = False
+) -> Array:
+    """Share of the root plate's capacity left on this ground [-].
+
+    Parameters
+    ----------
+    slope_deg : array_like
+        Of the ground at the tree, in whatever direction [deg].
+    bank_distance : array_like
+        From the trunk to the nearest edge of a bank or drop; infinite where none [m].
+    diameter : array_like
+        Of the trunk [m].
+    pessimistic : bool
+        Take the unkind end of each assumption, to see whether the ground decides.
+    """
+    slope, bank, d = (np.asarray(x, dtype=float) for x in (slope_deg, bank_distance, diameter))
+    per_degree = LOSS_PER_DEGREE.high if pessimistic else LOSS_PER_DEGREE.value
+    beside = BANK_FACTOR.low if pessimistic else BANK_FACTOR.value
+    with np.errstate(invalid="ignore"):
+        steep = np.where((slope >= 0) & (slope < 90), slope, np.nan)
+        sloped = np.maximum(1.0 - per_degree * np.maximum(steep - LEVEL_UP_TO_DEG.value, 0.0), 0.0)
+        near = np.where(bank < BANK_REACH_DIAMETERS.value * d, beside, 1.0)
+    # An infinite distance times zero would be NaN, so an unknown distance is spread by a test, not a product.
+    return np.where(np.isnan(bank) | np.isnan(d), np.nan, sloped * near)
+
+
+def ground_outside(slope_deg: ArrayLike) -> NDArray[np.int64]:
+    """`Outside.STEEP` above the steepest slope; `Outside.MISSING` where the slope was not looked at."""
+    slope = np.asarray(slope_deg, dtype=float)
+    with np.errstate(invalid="ignore"):
+        steep = np.where(slope > STEEPEST_DEG.value, int(Outside.STEEP), 0)
+    return (steep | np.where(np.isnan(slope), int(Outside.MISSING), 0)).astype(np.int64)
+
+
+def ground_decides(use_assumed: ArrayLike, use_pessimistic: ArrayLike, threshold: float = 1.0) -> NDArray[np.bool_]:
+    """True where the use passes with the assumed ground but not with the pessimistic one."""
+    assumed, pessimistic = np.asarray(use_assumed, dtype=float), np.asarray(use_pessimistic, dtype=float)
+    with np.errstate(invalid="ignore"):
+        return (assumed <= threshold) & ~(pessimistic <= threshold)

@@ -1,0 +1,121 @@
+"""Roots by direction: which of eight compass sectors hold a pull, and how much of that holding is lost.
+
+Sectors run north, north-east, east ... north-west, each 45 degrees wide. A pull's bearing points from the
+tree towards where it pulls; the roots behind it, on the far side, are in tension and count most.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteassess.mechanics.assumptions import Assumption
+
+Array = NDArray[np.float64]
+
+SECTOR_BEARINGS_DEG = np.arange(0.0, 360.0, 45.0)
+SECTOR_NAMES = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+
+DIRECTION_CONTRAST = Assumption(
+    "extra weight of the roots right behind the pull, and less of those right before it", 0.50, 0.0, 1.0, "",
+    "derived",
+    "fitted: number of roots in the half behind and before the winch correlate 0.51 and 0.36 with resistance, "
+    "so their explained variances stand 2 to 1 (Arboriculture and Urban Forestry, table of root attributes; "
+    "read); never predicts less than the losses of Smiley 2008 (one root 12 %, half 30 %, trench at the trunk "
+    "35 %) and Smiley 2014 (one to one); Pallafray 2024 found no effect of trenches at all",
+)  # fmt: skip
+ROOT_STATES = {
+    "sound": Assumption("roots of a sector sound and covered", 0.0, 0.0, 0.0, "share lost", "judgement", "as seen"),
+    "exposed": Assumption(
+        "roots of a sector laid bare", 0.25, 0.0, 0.5, "share lost", "judgement", "soil gone, roots whole",
+    ),
+    "undercut": Assumption(
+        "roots of a sector undercut", 1.0, 0.5, 1.0, "share lost", "judgement", "nothing to bear on",
+    ),
+    "cut": Assumption("roots of a sector cut", 1.0, 0.5, 1.0, "share lost", "derived", "Smiley et al. 2014"),
+}  # fmt: skip
+DIGGING_DIAMETERS = Assumption(
+    "distance within which digging behind the pull counts, in diameters", 3.0, 3.0, 5.0, "", "read",
+    "loss measurable within three trunk diameters (Smiley 2008)",
+)  # fmt: skip
+
+
+def _from_behind(pull_bearing_deg: ArrayLike) -> Array:
+    """Cosine of each sector's angle from straight behind the pull; sectors on the last axis."""
+    pull = np.asarray(pull_bearing_deg, dtype=float)[..., None]
+    return -np.cos(np.deg2rad(SECTOR_BEARINGS_DEG - pull))
+
+
+def sector_weights(pull_bearing_deg: ArrayLike, contrast: float = DIRECTION_CONTRAST.value) -> Array:
+    """Share of the holding that each sector brings for a pull; sectors on the last axis, sum 1 [-].
+
+    Parameters
+    ----------
+    pull_bearing_deg : array_like
+        [deg true].
+    contrast : float
+        0 all roots alike, 1 roots right before the pull count nothing [-].
+    """
+    return (1.0 + contrast * _from_behind(pull_bearing_deg)) / SECTOR_BEARINGS_DEG.size
+
+
+def holding_share_lost(
+    sector_lost: ArrayLike, pull_bearing_deg: ArrayLike, contrast: float = DIRECTION_CONTRAST.value
+) -> Array:
+    """Share of the roots holding a pull that are lost [-], for `rootplate.root_limit`.
+
+    Parameters
+    ----------
+    sector_lost : array_like
+        Share of roots lost in each of the eight sectors on the last axis, 0 to 1, NaN not looked [-].
+    pull_bearing_deg : array_like
+        [deg true].
+    contrast : float
+        See `sector_weights` [-].
+
+    Returns
+    -------
+    ndarray
+        NaN where any sector was not looked at. Where more than half of all roots are gone the plain share is
+        returned if larger, so that no direction is kinder than the tests that stopped there.
+
+    References
+    ----------
+    1. Smiley 2008, AUF 34(2):123, doi 10.48044/jauf.2008.016 (read).
+    2. Smiley et al. 2014, AUF 40(4):230 (read).
+    3. Pallafray et al. 2024, Forests 15(6):1041 (read).
+    """
+    lost = np.asarray(sector_lost, dtype=float)
+    with np.errstate(invalid="ignore"):
+        lost = np.where((lost >= 0.0) & (lost <= 1.0), lost, np.nan)
+    weighted = np.sum(sector_weights(pull_bearing_deg, contrast) * lost, axis=-1)
+    plain = np.mean(lost, axis=-1)
+    return np.where(plain > 0.5, np.maximum(weighted, plain), weighted)
+
+
+def digging_behind(distances: ArrayLike, pull_bearing_deg: ArrayLike, diameter: ArrayLike) -> Array:
+    """Is there a trench, kerb, wall, bank or digging within three diameters behind the pull?
+
+    Parameters
+    ----------
+    distances : array_like
+        Nearest one in each of the eight sectors on the last axis, from the trunk; infinite where looked for
+        and none, NaN not looked [m].
+    pull_bearing_deg : array_like
+        [deg true].
+    diameter : array_like
+        Of the trunk [m].
+
+    Returns
+    -------
+    ndarray
+        1 yes, 0 no, NaN where a sector behind was not looked at and none is known to be near.
+    """
+    behind = _from_behind(pull_bearing_deg) > 1e-9
+    reach = DIGGING_DIAMETERS.value * np.asarray(diameter, dtype=float)[..., None]
+    distances = np.asarray(distances, dtype=float)
+    with np.errstate(invalid="ignore"):
+        near = np.any(behind & (distances < reach), axis=-1)
+    unknown = np.any(behind & (np.isnan(distances) | np.isnan(reach)), axis=-1)
+    unknown = unknown | np.isnan(np.asarray(pull_bearing_deg, dtype=float))
+    return np.where(near, 1.0, np.where(unknown, np.nan, 0.0))

@@ -1,0 +1,79 @@
+"""Tilt of the root plate: when movement becomes visible, and what a trial load tells.
+
+Root plates turn over at a very small angle, so a base that moves visibly has little in reserve.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteassess.mechanics.assumptions import Assumption
+
+Array = NDArray[np.float64]
+
+TILT_AT_PEAK_DEG = Assumption(
+    "tilt of the base at the greatest moment", 2.5, 1.6, 2.9, "deg", "memory",
+    "2.5 degrees from memory (Wessolly and Erb 1998); 1.6 to 2.9 over 21 trees (Forests 2025 16(12):1780, read)",
+)  # fmt: skip
+TILT_START_DEG = Assumption(
+    "tilt of the base that a careful look can see", 0.25, 0.2, 0.5, "deg", "memory",
+    "limit of static load tests (Wessolly and Erb 1998)",
+)  # fmt: skip
+TILT_START_SHARE = Assumption(
+    "share of the greatest moment that brings it", 0.40, 0.30, 0.50, "", "memory",
+    "Wessolly and Erb 1998; agrees with the estimate of 2.5 times rotational stiffness tested over 283 trees "
+    "(Detter, Rust and Krisans 2023, table title read)",
+)  # fmt: skip
+TRIAL_LN_SD = Assumption(
+    "scatter of the capacity read off a measured tilt", 0.35, 0.23, 0.50, "ln", "judgement",
+    "0.23 with instruments and the species known (Detter, Rust and Krisans 2023, derived); a phone is coarser",
+)  # fmt: skip
+
+TILT_ASSUMPTIONS = (TILT_AT_PEAK_DEG, TILT_START_DEG, TILT_START_SHARE, TRIAL_LN_SD)
+
+# One power curve through both points; it is our shape, only its two ends come from elsewhere.
+_POWER = np.log(TILT_START_SHARE.value) / np.log(TILT_START_DEG.value / TILT_AT_PEAK_DEG.value)
+
+
+def moment_share_at_tilt(tilt_deg: ArrayLike) -> Array:
+    """Share of the greatest moment reached at a tilt of the base [-]; 1 from the peak on."""
+    tilt = np.asarray(tilt_deg, dtype=float)
+    with np.errstate(invalid="ignore"):
+        share = np.minimum(tilt / TILT_AT_PEAK_DEG.value, 1.0) ** _POWER
+        return np.where(tilt >= 0.0, share, np.nan)
+
+
+def tilt_at_moment_share(share: ArrayLike) -> Array:
+    """Expected tilt of the base under a share of the median capacity [deg]; NaN above 1, where it goes over."""
+    share = np.asarray(share, dtype=float)
+    with np.errstate(invalid="ignore"):
+        tilt = TILT_AT_PEAK_DEG.value * share ** (1.0 / _POWER)
+        return np.where((share >= 0.0) & (share <= 1.0), tilt, np.nan)
+
+
+def visible_tilt_moment(capacity_median: ArrayLike) -> Array:
+    """Moment expected to start a tilt one can see [N m]."""
+    return TILT_START_SHARE.value * np.asarray(capacity_median, dtype=float)
+
+
+def capacity_from_trial(moment: ArrayLike, tilt_deg: ArrayLike) -> Array:
+    """Median root plate capacity that a trial load and its measured tilt point to [N m].
+
+    Parameters
+    ----------
+    moment : array_like
+        Turning moment of the trial load, with its lever arm as in `rootplate.turning_demand` [N m].
+    tilt_deg : array_like
+        Tilt of the base read under it, positive [deg]. Where no movement was seen pass the least tilt that
+        the reading could have shown: the answer is then a lower bound.
+
+    Notes
+    -----
+    NaN for a tilt of zero, since a reading is never that fine, and beyond the tilt at the peak, where the
+    tree is going over.
+    """
+    moment, tilt = np.asarray(moment, dtype=float), np.asarray(tilt_deg, dtype=float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        value = moment / moment_share_at_tilt(tilt)
+        return np.where((tilt > 0.0) & (tilt <= TILT_AT_PEAK_DEG.value) & (moment > 0.0), value, np.nan)
