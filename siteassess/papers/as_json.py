@@ -1,0 +1,80 @@
+"""An assessment as plain JSON: keys end in their unit, and what is not known is null, never nought or NaN."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime
+import math
+from typing import Any
+
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck
+from siteassess.papers.look import SURVEY_NOT_INSPECTION
+
+
+def to_dict(assessment: Assessment) -> dict[str, Any]:
+    """The answer of `assess --json`.
+
+    Returns
+    -------
+    A dictionary of strings, finite numbers, booleans, lists and None, ready for `json.dumps(..., allow_nan=False)`.
+    Its keys are the command contract: `site`, `lines`, `trees`, `packing`, `rules`, `assumptions`, `cautions`,
+    `warnings`. A limit's `demand`, `allowable` and capacities are in its own `unit`.
+    """
+    site, survey = assessment.record.site, assessment.record.survey
+    return {
+        "site": jsonable({
+            "name": site.name, "invented": site.invented, "manager": site.manager,
+            "manager_contact": site.manager_contact, "land_status": site.land_status,
+            "surveyed_by": survey.by, "surveyed_on": survey.date, "contact": survey.contact,
+            "assessed_for": assessment.date,
+        }),
+        "note": SURVEY_NOT_INSPECTION,
+        "lines": [_line(line) for line in assessment.lines],
+        "trees": jsonable(assessment.trees),
+        "packing": jsonable(assessment.packing),
+        "rules": {code: _rules(check) for code, check in sorted(assessment.rules.items())},
+        "assumptions": jsonable(assessment.assumptions),
+        "cautions": jsonable(assessment.cautions),
+        "warnings": jsonable(assessment.warnings),
+    }
+
+
+def jsonable(value: Any) -> Any:
+    """Dataclasses, records, dates and arrays as plain JSON values; NaN and infinities become None."""
+    if value is None or isinstance(value, (str, bool, int)):
+        return value
+    if isinstance(value, (datetime.date, datetime.time)):
+        return value.isoformat()
+    if dataclasses.is_dataclass(value):
+        return {part.name: jsonable(getattr(value, part.name)) for part in dataclasses.fields(value)}
+    if hasattr(value, "model_dump"):
+        return jsonable(value.model_dump(mode="json"))
+    if isinstance(value, dict):
+        return {str(key): jsonable(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple, set, frozenset)):
+        return [jsonable(item) for item in value]
+    if hasattr(value, "tolist"):
+        return jsonable(value.tolist())
+    number = float(value)
+    return number if math.isfinite(number) else None
+
+
+def _line(line: LineResult) -> dict[str, Any]:
+    answer = jsonable(line)
+    answer["verdict_tail"] = VERDICT_TAIL
+    answer["anchors"] = [_anchor(anchor) for anchor in line.anchors]
+    answer["reasons"] = list(line.reasons)
+    return answer
+
+
+def _anchor(anchor: AnchorResult) -> dict[str, Any]:
+    answer = jsonable(anchor)
+    answer["hold_words"], answer["care_words"] = anchor.hold_words(), anchor.care_words()
+    answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.words()}
+    answer["reasons"] = list(anchor.reasons)
+    answer["rules"] = _rules(anchor.rules) if anchor.rules else None
+    return answer
+
+
+def _rules(check: RuleCheck) -> dict[str, Any]:
+    return jsonable(check)

@@ -1,0 +1,229 @@
+"""The site as map and plan draw it: every anchor, line and surrounding thing in degrees and in local metres."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from siteassess.advice.results import Assessment, LineResult, worst
+from siteassess.errors import OutsideModel
+from siteassess.papers.look import plain
+from siteassess.places.geodesy import LocalFrame, destination
+from siteassess.places.magnetics import declination
+
+# A fix nobody gave an accuracy for still has to be weighed against others: a phone under leaves (read, see the notes
+# of places/instruments; used for weights only, never shown as an accuracy).
+WEIGHT_OF_UNKNOWN_M = 10.0
+
+
+@dataclass(frozen=True)
+class Spot:
+    """One anchor on the drawing. `accuracy_m` is the radius as stated; None where nobody stated one."""
+
+    code: str
+    kind: str
+    latitude_deg: float
+    longitude_deg: float
+    east_m: float
+    north_m: float
+    accuracy_m: float | None
+    how: str
+    trunk_radius_m: float | None
+    crown_radius_m: float | None
+    root_zone_radius_m: float | None
+    verdict: str | None
+    tag: str
+    species: str
+    line_ids: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One line on the drawing, between two spots."""
+
+    result: LineResult
+    a: Spot
+    b: Spot
+
+
+@dataclass(frozen=True)
+class Shape:
+    """One surrounding thing."""
+
+    kind: str
+    name: str
+    closed: bool
+    width_m: float | None
+    latitudes_deg: np.ndarray
+    longitudes_deg: np.ndarray
+    east_m: np.ndarray
+    north_m: np.ndarray
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Everything with a place. `unplaced` are codes of anchors whose position is not known."""
+
+    frame: LocalFrame | None
+    spots: tuple[Spot, ...]
+    stretches: tuple[Stretch, ...]
+    shapes: tuple[Shape, ...]
+    unplaced: tuple[str, ...]
+    declination_deg: float | None
+    declination_says: str
+
+    def spot(self, code: str) -> Spot | None:
+        return next((spot for spot in self.spots if spot.code == code), None)
+
+    def bounds_m(self, margin_m: float = 8.0) -> tuple[float, float, float, float]:
+        """West, south, east, north of the anchors with their crowns and of near surroundings [m]."""
+        reach = [s.crown_radius_m or s.root_zone_radius_m or 2.0 for s in self.spots]
+        west = min(s.east_m - r for s, r in zip(self.spots, reach))
+        east = max(s.east_m + r for s, r in zip(self.spots, reach))
+        south = min(s.north_m - r for s, r in zip(self.spots, reach))
+        north = max(s.north_m + r for s, r in zip(self.spots, reach))
+        return west - margin_m, south - margin_m, east + margin_m, north + margin_m
+
+
+def build(assessment: Assessment, positions: dict[str, tuple[float, float]] | None = None) -> Scene:
+    """Lay out the scene of an assessment.
+
+    Parameters
+    ----------
+    assessment : the answers with their record
+    positions : corrected latitude and longitude by anchor code, from a network adjustment; the record's own fixes
+        and ties are used for the rest [deg]
+
+    Raises
+    ------
+    OutsideModel : positions at a pole, or spread over more than 100 km.
+    """
+    record = assessment.record
+    places = {**_record_places(record), **(positions or {})}
+    results = _results_by_anchor(assessment)
+    placed = [anchor for anchor in record.anchors if anchor.code in places]
+    unplaced = tuple(anchor.code for anchor in record.anchors if anchor.code not in places)
+    frame = LocalFrame.around(*zip(*(places[a.code] for a in placed))) if placed else None
+    spots = tuple(_spot(anchor, places[anchor.code], frame, results) for anchor in placed)
+    by_code = {spot.code: spot for spot in spots}
+    stretches = tuple(
+        Stretch(result, by_code[line.a.anchor], by_code[line.b.anchor])
+        for line in record.lines
+        for result in assessment.lines
+        if result.id == line.id and line.a.anchor in by_code and line.b.anchor in by_code
+    )
+    shapes = tuple(_shape(feature, frame) for feature in record.site.surroundings) if frame else ()
+    turn, says = _declination(frame, assessment)
+    return Scene(frame, spots, stretches, shapes, unplaced, turn, says)
+
+
+def _record_places(record) -> dict[str, tuple[float, float]]:
+    """Latitude and longitude of landmarks and anchors from fixes first, then from ties to what is already placed."""
+    things = (*record.site.landmarks, *record.anchors)
+    places: dict[str, tuple[float, float]] = {}
+    for thing in things:
+        if thing.position and (place := _mean_fix(thing.position.fixes)):
+            places[thing.code] = place
+    waiting = [thing for thing in things if thing.code not in places and thing.position]
+    while waiting:
+        still = []
+        for thing in waiting:
+            place = _tied(thing.position.ties, places)
+            if place:
+                places[thing.code] = place
+            else:
+                still.append(thing)
+        if len(still) == len(waiting):
+            break
+        waiting = still
+    return places
+
+
+def _mean_fix(fixes) -> tuple[float, float] | None:
+    read = [fix for fix in fixes if fix.lat is not None]
+    if not read:
+        return None
+    weights = np.array([(fix.accuracy.si if fix.accuracy else WEIGHT_OF_UNKNOWN_M) ** -2.0 for fix in read])
+    weights /= weights.sum()
+    latitudes = np.array([fix.lat for fix in read])
+    # around the first fix, so that a mean across the antimeridian stays in place
+    offsets = (np.array([fix.lon for fix in read]) - read[0].lon + 180.0) % 360.0 - 180.0
+    longitude = (read[0].lon + float(weights @ offsets) + 180.0) % 360.0 - 180.0
+    return float(weights @ latitudes), longitude
+
+
+def _tied(ties, places) -> tuple[float, float] | None:
+    # only true bearings lead on without a date and a model; the others wait for the network adjustment
+    for tie in ties:
+        if tie.landmark in places and tie.bearing is not None and tie.north == "true":
+            return destination(*places[tie.landmark], tie.bearing.si, tie.distance.si)
+    return None
+
+
+def _results_by_anchor(assessment: Assessment) -> dict[str, dict[str, Any]]:
+    found: dict[str, dict[str, Any]] = {}
+    for tree in assessment.trees:
+        found[tree.code] = {
+            "verdicts": [tree.verdict], "species": tree.species, "root_zone": tree.root_zone_radius_m, "lines": [],
+        }
+    for line in assessment.lines:
+        for anchor in line.anchors:
+            entry = found.setdefault(
+                anchor.code, {"verdicts": [], "species": anchor.species, "root_zone": None, "lines": []}
+            )
+            if not entry["lines"]:
+                entry["verdicts"] = []  # a planned line says more than the tree alone
+            entry["lines"].append(line.id)
+            entry["verdicts"].append(anchor.verdict)
+            if anchor.protection and anchor.protection.root_zone_radius_m:
+                entry["root_zone"] = anchor.protection.root_zone_radius_m
+    return found
+
+
+def _spot(anchor, place, frame: LocalFrame, results) -> Spot:
+    entry = results.get(anchor.code, {"verdicts": [], "species": "", "root_zone": None, "lines": []})
+    east, north = frame.to_metres(*place)
+    fixes = anchor.position.fixes if anchor.position else ()
+    stated = [fix.accuracy.si for fix in fixes if fix.accuracy]
+    species = getattr(anchor, "species", None)
+    spread = getattr(anchor, "crown_spread", None)
+    return Spot(
+        code=anchor.code, kind=anchor.kind, latitude_deg=place[0], longitude_deg=place[1],
+        east_m=east, north_m=north,
+        accuracy_m=min(stated) if stated else None, how=fixes[0].how if fixes else "tape and compass",
+        trunk_radius_m=trunk_diameter(anchor) / 2 if trunk_diameter(anchor) else None,
+        crown_radius_m=spread.si / 2 if spread else None, root_zone_radius_m=entry["root_zone"],
+        verdict=worst(entry["verdicts"]) if entry["verdicts"] else None,
+        tag=plain(getattr(anchor, "tag", None) or ""),
+        species=plain(entry["species"] or (species.name if species else "")),
+        line_ids=tuple(entry["lines"]),
+    )
+
+
+def trunk_diameter(anchor) -> float | None:
+    """Diameter over the bark at the first reading [m]; None where none was taken."""
+    for reading in getattr(anchor, "trunk", ()):
+        return reading.girth.si / math.pi if reading.girth else reading.diameter.si
+    return None
+
+
+def _shape(feature, frame: LocalFrame) -> Shape:
+    latitudes, longitudes = (np.array(column, dtype=float) for column in zip(*feature.points))
+    east, north = frame.to_metres(latitudes, longitudes)
+    return Shape(
+        feature.kind, plain(feature.name or ""), feature.closed, feature.width.si if feature.width else None,
+        latitudes, longitudes, np.atleast_1d(east), np.atleast_1d(north),
+    )
+
+
+def _declination(frame: LocalFrame | None, assessment: Assessment) -> tuple[float | None, str]:
+    if frame is None:
+        return None, "Magnetic north is not shown: no position is known."
+    try:
+        turn = declination(frame.lat0, frame.lon0, assessment.date)
+    except OutsideModel as error:
+        return None, f"Magnetic north is not shown: {error}."
+    return turn.declination_deg, turn.sentence()

@@ -1,0 +1,65 @@
+"""Numbers in a reader's words, the same in every paper. Unknown is said, never left blank or drawn as nought."""
+
+from __future__ import annotations
+
+import math
+
+from siteassess.records.fields import SECTORS
+from siteassess.units import show
+
+UNKNOWN = "not known"
+
+
+def known(value: float | None) -> bool:
+    return value is not None and math.isfinite(value)
+
+
+def metres(value: float | None, decimals: int = 1) -> str:
+    return f"{value:.{decimals}f} m" if known(value) else UNKNOWN
+
+
+def both_lengths(value: float | None) -> str:
+    """Metres with feet beside them."""
+    return f"{value:.1f} m ({value / 0.3048:.0f} ft)" if known(value) else UNKNOWN
+
+
+def both_forces(value: float | None) -> str:
+    """Kilonewtons with pounds-force beside them."""
+    if not known(value):
+        return UNKNOWN
+    return f"{show(value, 'kN', 2)} ({show(value, 'lbf', 2)})"
+
+
+def bearing(value: float | None) -> str:
+    """A bearing with three figures, so that 5 degrees is not read as 50."""
+    return f"{round(value) % 360:03d}°" if known(value) else UNKNOWN
+
+
+def percent(value: float | None) -> str:
+    return f"{value:.0%}" if known(value) else "cannot say"
+
+
+def probability(value: float | None) -> str:
+    """A probability in words that claim no more than the model can carry."""
+    if not known(value):
+        return "cannot say"
+    if value < 0.001:
+        return "under 1 in 1000"
+    if value > 0.5:
+        return "more likely than not"
+    return f"about 1 in {round(1 / value)}"
+
+
+def quantity(value: float | None, unit: str) -> str:
+    """An SI number in a unit a reader sees at once: kN, kN m, kPa, m/s."""
+    if not known(value):
+        return UNKNOWN
+    factor, name = {"N": (1e3, "kN"), "N m": (1e3, "kN m"), "Pa": (1e3, "kPa")}.get(unit, (1.0, unit))
+    value = value / factor
+    decimals = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
+    return f"{value:.{decimals}f} {name}".rstrip()
+
+
+def compass_point(bearing_deg: float) -> str:
+    """The nearest of eight compass points."""
+    return SECTORS[round(bearing_deg / 45.0) % 8]
