@@ -1,0 +1,224 @@
+"""A boulder as an anchor: a rigid block that may slide or tip on its slope.
+
+Only a block that stands free is judged. Bolts, posts, walls and bedrock features need someone who knows
+them: "cannot say".
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.limit import Limit, Outside, make_limit
+from siteassess.mechanics.ownweight import GRAVITY
+
+Array = NDArray[np.float64]
+
+ROUNDED_SHAPE = Assumption(
+    "volume of a rounded boulder over its taped box", 0.52, 0.45, 0.65, "", "derived", "an ellipsoid, pi / 6",
+)  # fmt: skip
+BLOCKY_SHAPE = Assumption(
+    "volume of a blocky boulder over its taped box", 0.75, 0.60, 0.90, "", "judgement", "between ellipsoid and box",
+)  # fmt: skip
+ROCK_DENSITY = Assumption(
+    "density of rock", 2500.0, 2000.0, 3000.0, "kg/m^3", "memory",
+    "sandstone about 2,200, limestone and granite 2,600 to 2,700 (common knowledge, from memory)",
+)  # fmt: skip
+FRICTION = Assumption(
+    "friction of rock on soil or rock", 0.50, 0.30, 0.70, "", "judgement", "dry; wet clay or moss has less",
+)  # fmt: skip
+WEIGHT_LN_SD = Assumption(
+    "scatter of a weight taped and guessed", 0.25, 0.15, 0.35, "ln", "judgement", "shape 0.2, sizes and density 0.15",
+)  # fmt: skip
+FRICTION_LN_SD = Assumption("scatter of the friction", 0.25, 0.15, 0.40, "ln", "judgement", "no source found")
+FOOT_SHARE = Assumption(
+    "length a free boulder stands on over its taped length", 0.60, 0.40, 0.80, "", "judgement", "rounded undersides",
+)  # fmt: skip
+EMBEDDED_FOOT_SHARE = Assumption(
+    "the same for one sunk into the ground", 0.85, 0.60, 1.0, "", "judgement", "the soil itself earns no credit",
+)  # fmt: skip
+FOOT_LN_SD = Assumption("scatter of that length", 0.20, 0.10, 0.30, "ln", "judgement", "no source found")
+EDGE_LENGTHS = Assumption(
+    "least distance to a drop in the block's longest size", 1.0, 1.0, 2.0, "", "judgement", "no source found",
+)  # fmt: skip
+
+BOULDER_ASSUMPTIONS = (
+    ROUNDED_SHAPE, BLOCKY_SHAPE, ROCK_DENSITY, FRICTION, WEIGHT_LN_SD, FRICTION_LN_SD,
+    FOOT_SHARE, EMBEDDED_FOOT_SHARE, FOOT_LN_SD, EDGE_LENGTHS,
+)  # fmt: skip
+
+
+def boulder_weight(
+    length: ArrayLike,
+    width: ArrayLike,
+    height: ArrayLike,
+    shape_factor: ArrayLike = ROUNDED_SHAPE.value,
+    density: ArrayLike = ROCK_DENSITY.value,
+) -> Array:
+    """Weight from three taped sizes [N].
+
+    Parameters
+    ----------
+    length, width, height : array_like
+        Longest extents above the ground, at right angles to each other [m].
+    shape_factor : array_like
+        Volume over that of the box, up to 1 [-].
+    density : array_like
+        Of the rock [kg/m^3].
+    """
+    a, b, c, shape, rho = (np.asarray(x, dtype=float) for x in (length, width, height, shape_factor, density))
+    with np.errstate(invalid="ignore"):
+        good = (a > 0) & (b > 0) & (c > 0) & (shape > 0) & (shape <= 1) & (rho > 0)
+        return np.where(good, rho * GRAVITY * shape * a * b * c, np.nan)
+
+
+def sliding_pull_over_weight(
+    friction: ArrayLike, slope_deg: ArrayLike = 0.0, pull_from_downhill_deg: ArrayLike = 0.0, rise_deg: ArrayLike = 0.0
+) -> Array:
+    """Pull that starts a block sliding, over its weight [-]; 0 where it would slide by itself.
+
+    Parameters
+    ----------
+    friction : array_like
+        Friction coefficient [-].
+    slope_deg : array_like
+        Of the ground [deg].
+    pull_from_downhill_deg : array_like
+        Direction of the pull in plan, against straight downhill [deg].
+    rise_deg : array_like
+        Of the pull above the horizontal; a falling pull is taken as level [deg].
+
+    Notes
+    -----
+    Weight and pull are split along the slope, across it and square to it; the block slides when the pair in
+    the plane reaches friction times the rest square to it. A quadratic in the pull, its smallest root.
+    """
+    mu, slope, turn, rise = np.broadcast_arrays(
+        *(np.asarray(x, dtype=float) for x in (friction, slope_deg, pull_from_downhill_deg, rise_deg))
+    )
+    with np.errstate(invalid="ignore"):
+        rise = np.where(rise < 0.0, 0.0, rise)
+    slope, turn, rise = np.deg2rad(slope), np.deg2rad(turn), np.deg2rad(rise)
+    down = np.cos(rise) * np.cos(turn) * np.cos(slope) - np.sin(rise) * np.sin(slope)
+    across = np.cos(rise) * np.sin(turn)
+    off = np.cos(rise) * np.cos(turn) * np.sin(slope) + np.sin(rise) * np.cos(slope)
+    # (sin + x down)^2 + (x across)^2 = mu^2 (cos - x off)^2
+    a = down**2 + across**2 - mu**2 * off**2
+    half_b = np.sin(slope) * down + mu**2 * np.cos(slope) * off
+    c = np.sin(slope) ** 2 - mu**2 * np.cos(slope) ** 2
+    with np.errstate(invalid="ignore", divide="ignore"):
+        # In this form the smallest positive root also stands where the quadratic term vanishes.
+        root = -c / (half_b + np.sqrt(np.maximum(half_b**2 - a * c, 0.0)))
+        good = (mu >= 0) & (slope >= 0) & (slope < np.pi / 2)
+        return np.where(good, np.where(c >= 0.0, 0.0, root), np.nan)
+
+
+def tipping_pull_over_weight(
+    foot_length: ArrayLike,
+    centre_height: ArrayLike,
+    tie_height: ArrayLike,
+    slope_deg: ArrayLike = 0.0,
+    pull_from_downhill_deg: ArrayLike = 0.0,
+    rise_deg: ArrayLike = 0.0,
+) -> Array:
+    """Pull that tips a block over its foot on the pull's side, over its weight [-]; 0 where it tips by itself.
+
+    Parameters
+    ----------
+    foot_length : array_like
+        Length it stands on, along the pull [m].
+    centre_height, tie_height : array_like
+        Centre of gravity and tie above the foot [m].
+    slope_deg, pull_from_downhill_deg, rise_deg : array_like
+        As in `sliding_pull_over_weight` [deg].
+    """
+    foot, centre, tie, slope, turn, rise = (
+        np.asarray(x, dtype=float)
+        for x in (foot_length, centre_height, tie_height, slope_deg, pull_from_downhill_deg, rise_deg)
+    )
+    with np.errstate(invalid="ignore"):
+        rise = np.deg2rad(np.where(rise < 0.0, 0.0, rise))
+        along = np.arctan(np.tan(np.deg2rad(slope)) * np.cos(np.deg2rad(turn)))
+        holding = np.cos(along) * foot / 2.0 - np.sin(along) * centre
+        lift = np.maximum(np.sin(along + rise), 0.0)
+        turning = np.cos(along + rise) * tie + lift * foot / 2.0
+        good = (foot > 0) & (centre > 0) & (tie >= 0) & (slope >= 0) & (slope < 90)
+        ratio = np.where(turning > 0, np.maximum(holding, 0.0) / turning, np.inf)
+        return np.where(good & ~np.isnan(turning), ratio, np.nan)
+
+
+def boulder_limits(
+    length_along: ArrayLike,
+    width: ArrayLike,
+    height: ArrayLike,
+    tie_height: ArrayLike,
+    pull: ArrayLike,
+    *,
+    slope_deg: ArrayLike = 0.0,
+    pull_from_downhill_deg: ArrayLike = 0.0,
+    rise_deg: ArrayLike = 0.0,
+    edge_distance: ArrayLike = np.inf,
+    embedded: ArrayLike = 0.0,
+    shape_factor: ArrayLike = ROUNDED_SHAPE.value,
+    density: ArrayLike = ROCK_DENSITY.value,
+    friction: ArrayLike = FRICTION.value,
+    divisor: ArrayLike = 1.5,
+) -> tuple[Limit, Limit]:
+    """Judge a boulder for sliding and for tipping; both limits are pulls in N.
+
+    Parameters
+    ----------
+    length_along, width, height, tie_height : array_like
+        Along the pull, across it, above the ground, and of the sling [m].
+    pull : array_like
+        [N].
+    slope_deg, pull_from_downhill_deg, rise_deg : array_like
+        [deg].
+    edge_distance : array_like
+        To the nearest drop; infinite where looked for and none, NaN not looked [m].
+    embedded : array_like
+        1 sunk into the ground, 0 free; anything unknown counts as free [-].
+    shape_factor, density, friction : array_like
+        [-], [kg/m^3], [-].
+    divisor : array_like
+        1.5, or 2.0 for high lines and aerial equipment [-].
+
+    Notes
+    -----
+    Refused where the drop is nearer than the longest size, the sling sits above the block, or the block
+    would slide with friction one scatter lower, or tip, without any pull.
+    """
+    weight = boulder_weight(length_along, width, height, shape_factor, density)
+    sizes = [np.asarray(x, dtype=float) for x in (length_along, width, height, tie_height, edge_distance)]
+    length, across, top, tie, edge = sizes
+    slide = sliding_pull_over_weight(friction, slope_deg, pull_from_downhill_deg, rise_deg)
+    slippery = np.asarray(friction, dtype=float) * np.exp(-FRICTION_LN_SD.value)
+    slide_low = sliding_pull_over_weight(slippery, slope_deg, pull_from_downhill_deg, rise_deg)
+    sunk = np.asarray(embedded, dtype=float) == 1.0
+    foot = np.where(sunk, EMBEDDED_FOOT_SHARE.value, FOOT_SHARE.value) * length
+    tilt = (top / 2.0, tie, slope_deg, pull_from_downhill_deg, rise_deg)
+    tip = tipping_pull_over_weight(foot, *tilt)
+    tip_low = tipping_pull_over_weight(foot * np.exp(-FOOT_LN_SD.value), *tilt)
+
+    longest = np.maximum(np.maximum(length, across), top)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        near = edge < EDGE_LENGTHS.value * longest
+        wrong = (length <= 0) | (across <= 0) | (top <= 0) | (tie > top) | (tie < 0)
+        pull = np.where(np.asarray(pull, dtype=float) >= 0, pull, np.nan)
+        # What the input's scatter does to the answer grows near the slope where the block moves by itself.
+        slide_sd = np.hypot(WEIGHT_LN_SD.value, np.log(slide / slide_low))
+        tip_sd = np.hypot(WEIGHT_LN_SD.value, np.log(tip / tip_low))
+    tip_sd = np.where(np.isinf(tip), WEIGHT_LN_SD.value, tip_sd)
+    common = (
+        np.where(near, int(Outside.EDGE_NEAR), 0)
+        | np.where(np.isnan(edge), int(Outside.MISSING), 0)
+        | np.where(wrong, int(Outside.IMPOSSIBLE), 0)
+        | np.where((slide_low == 0.0) | (tip_low == 0.0), int(Outside.FOOTING_DOUBTFUL), 0)
+    )
+    # A pull at foot height tips nothing; a capacity must stay finite to be printed, so sliding speaks for it.
+    tip = np.where(np.isinf(tip), np.maximum(slide, 1.0), tip)
+    return (
+        make_limit("sliding", weight * slide, slide_sd, pull, divisor, common, unit="N"),
+        make_limit("tipping", weight * tip, tip_sd, pull, divisor, common, unit="N"),
+    )
