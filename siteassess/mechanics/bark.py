@@ -1,0 +1,396 @@
+"""How hard a sling presses on a trunk, and the pressure it is held against; what spreads it is in `padding`.
+
+Belt statics: a strand under tension T round a cylinder of radius r presses T/r per metre of strand, so T/(r w)
+on a bearing width w. Friction lets the tension fall towards the back of the trunk, never rise, so the value at
+the two points where the strands touch down is the greatest. Turns round the trunk do not share that tension;
+only strands that all run to the link do.
+
+The reference pressure is a judgement, not a measured limit of injury: no published measurement of lasting
+pressure on living bark was found.
+
+References
+----------
+[1] Vilkovsky, Vilkovska, Klement, Cunderlik (2022), Forests 13(5):637: shear strength of the bond between bark
+    and wood, dormant 0.48 to 0.49 MPa in oak and beech (read, abstract). Half of it gives the 250 kPa used here
+    (judgement: a scale, not a proof, since the bond's shear strength is not a crushing strength).
+[2] Basel city gardens, sheet on slacklines: 40 cm trunk, 10 cm strap, two strands side by side halve the
+    pressure (read). 8 kN then presses 200 kPa, or 100 kPa doubled (derived).
+[3] Statics of a belt on a cylinder (derived here).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteassess.errors import OutsideModel
+
+WRAPS = ("basket", "doubled", "choker", "turns", "friction")
+NEAREST_LINK = 2.0 / math.sqrt(3.0)
+"""Least distance of the link from the trunk's centre, in trunk radii: there the legs meet at 120 degrees."""
+PEAK_PRESSURE = 1.0e6
+"""Peak pressure above which a wrap needs a remedy whatever the bark [Pa] (judgement)."""
+READINGS = (
+    "low",
+    "moderate",
+    "suits if wider, doubled or on slats",
+    "suits if a remedy brings it down",
+)
+CANNOT_SAY = "cannot say"
+
+
+@dataclass(frozen=True)
+class Contact:
+    """How a wrap bears on the trunk.
+
+    Attributes
+    ----------
+    strand_n : float or ndarray
+        Greatest tension in one strand [N].
+    half_angle_rad : float or ndarray
+        Angle between a leg and the line of pull [rad].
+    contact_rad : float or ndarray
+        Angle of trunk that one strand touches, all turns counted [rad].
+    pressure_pa : float or ndarray
+        Greatest mean pressure under the strands [Pa].
+    """
+
+    strand_n: float | NDArray
+    half_angle_rad: float | NDArray
+    contact_rad: float | NDArray
+    pressure_pa: float | NDArray
+
+
+def half_angle(radius: ArrayLike, link_distance: ArrayLike | None = None) -> NDArray:
+    """Angle between one leg of a basket and the line of pull.
+
+    Parameters
+    ----------
+    radius : array_like
+        Radius of the trunk under the sling [m].
+    link_distance : array_like, optional
+        Distance of the link from the trunk's centre [m]; parallel legs if not given.
+
+    Returns
+    -------
+    ndarray
+        sin b = r / L [rad]; 0 for parallel legs.
+
+    Raises
+    ------
+    OutsideModel
+        If a link lies nearer than 1.155 radii, where the legs would open past 120 degrees.
+    """
+    r = positive("trunk radius", radius)
+    if link_distance is None:
+        return np.zeros_like(r)[()]
+    distance = positive("distance of the link", link_distance)
+    if np.any(distance < r * NEAREST_LINK * (1.0 - 1e-3)):
+        nearest = float(np.max(r * NEAREST_LINK))
+        raise OutsideModel(
+            f"the link must lie at least {nearest:.3f} m from the trunk's centre (1.155 radii), "
+            "or the legs open past 120 degrees: take a longer sling"
+        )
+    return np.arcsin(r / distance)
+
+
+def press(
+    pull: ArrayLike,
+    diameter: ArrayLike,
+    width: ArrayLike,
+    link_distance: ArrayLike | None = None,
+    wrap: str = "basket",
+    strands: int | None = None,
+    turns: float = 1,
+) -> Contact:
+    """Strand tension, contact and greatest mean pressure of a wrap.
+
+    Parameters
+    ----------
+    pull : array_like
+        Force of the line on the trunk [N].
+    diameter : array_like
+        Diameter of the trunk under the sling [m].
+    width : array_like
+        Bearing width of one strand; the diameter for a rope [m].
+    link_distance : array_like, optional
+        Distance of the link from the trunk's centre [m]; parallel legs if not given. Not used by a choker or a
+        wrap that holds by friction, whose one strand carries the whole pull.
+    wrap : {'basket', 'doubled', 'choker', 'turns', 'friction'}
+        How the sling or rope goes round the trunk. `turns`: several round turns, both ends to the link.
+        `friction`: round turns, one end to the line, the other held by friction alone.
+    strands : int, optional
+        Strands side by side that all run to the link; 2 if doubled, else 1. Refused above 1 for `turns` and
+        `friction`, since turns do not share the pull.
+    turns : float, optional
+        Times round the trunk, for `turns` and `friction`; it lengthens the contact and divides nothing.
+
+    Returns
+    -------
+    Contact
+
+    Raises
+    ------
+    OutsideModel
+        On a wrap not listed, a width or diameter that is not positive, or a link too near.
+
+    Notes
+    -----
+    The pressure leaves friction out, which can only lower it towards the back of the trunk [3]_. A strap is
+    taken as flat and evenly loaded over its width; one that is folded or on edge presses more.
+    """
+    if wrap not in WRAPS:
+        raise OutsideModel(f"wrap {wrap!r}: wanted one of {', '.join(WRAPS)}")
+    count = (2 if wrap == "doubled" else 1) if strands is None else int(strands)
+    if count < 1:
+        raise OutsideModel(f"strands {strands}: wanted 1 or more")
+    if count > 1 and wrap in ("turns", "friction"):
+        raise OutsideModel("turns do not share the pull: count as strands only those that all run to the link")
+
+    force = not_negative("pull", pull)
+    radius = positive("trunk diameter", diameter) / 2.0
+    bearing = positive("bearing width", width)
+    if wrap in ("choker", "friction"):
+        b = np.zeros_like(radius)[()]
+        strand = force / count
+    else:
+        b = half_angle(radius, link_distance)
+        strand = force / (2.0 * count * np.cos(b))
+    contact = {
+        "choker": 2.0 * math.pi + 0.0 * b,
+        "turns": math.pi + 2.0 * b + 2.0 * math.pi * max(float(turns) - 1.0, 0.0),
+        "friction": 2.0 * math.pi * float(turns) + 0.0 * b,
+    }.get(wrap, math.pi + 2.0 * b)
+    return Contact(strand, b, contact, strand / (radius * bearing))
+
+
+def tension_along(tension: ArrayLike, angle: ArrayLike, friction: ArrayLike) -> NDArray:
+    """Least tension left in a strand after it has lain round an angle of trunk.
+
+    Parameters
+    ----------
+    tension : array_like
+        Tension where the strand touches down [N].
+    angle : array_like
+        Angle of contact passed [rad].
+    friction : array_like
+        Friction coefficient between strand and bark or pad.
+
+    Returns
+    -------
+    ndarray
+        T exp(-mu angle) [N]: the tension with friction used in full, so also the hold a tail needs.
+    """
+    return np.asarray(tension, float) * np.exp(-np.asarray(friction, float) * np.asarray(angle, float))
+
+
+def slide_use(
+    down: ArrayLike,
+    strand_tension: ArrayLike,
+    contact: ArrayLike,
+    friction: ArrayLike,
+    taper: ArrayLike = 0.0,
+    strands: int = 1,
+) -> NDArray:
+    """Share of the friction that keeps a wrap from creeping along the stem.
+
+    Parameters
+    ----------
+    down : array_like
+        Part of the pull along the stem, either way [N].
+    strand_tension : array_like
+        Tension in one strand [N].
+    contact : array_like
+        Angle of contact of one strand [rad].
+    friction : array_like
+        Friction coefficient.
+    taper : array_like, optional
+        Angle of the trunk's side to its axis [rad]; the trunk growing thinner along `down` makes it worse.
+    strands : int, optional
+        Strands that bear.
+
+    Returns
+    -------
+    ndarray
+        1 and above: it creeps. Infinite where nothing presses.
+
+    Notes
+    -----
+    Takes the normal force n T theta round the contact as wholly free to resist creep. Part of the friction is
+    already used where the line swings, so ask for a share well under 1 (judgement: 0.5).
+    """
+    normal = strands * np.asarray(strand_tension, float) * np.asarray(contact, float)
+    wanted = np.abs(np.asarray(down, float)) + normal * np.sin(taper)
+    held = np.asarray(friction, float) * normal * np.cos(taper)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(held > 0.0, wanted / held, np.where(wanted > 0.0, np.inf, 0.0))[()]
+
+
+def contact_arc_deg(pull_bearing: ArrayLike, half_angle_rad: ArrayLike) -> tuple[NDArray, NDArray]:
+    """Bearings from the trunk's centre where a basket touches down.
+
+    Parameters
+    ----------
+    pull_bearing : array_like
+        True bearing of the pull [deg].
+    half_angle_rad : array_like
+        Angle between a leg and the line of pull [rad].
+
+    Returns
+    -------
+    start, end : ndarray
+        The sling lies on the bark clockwise from start, round the back, to end [deg true].
+    """
+    touch = 90.0 - np.degrees(half_angle_rad)
+    bearing = np.asarray(pull_bearing, float)
+    return (bearing + touch) % 360.0, (bearing - touch) % 360.0
+
+
+def rub_arcs_deg(
+    pull_bearings: ArrayLike, half_angles_rad: ArrayLike = 0.0
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Arcs that the touch-down points sweep while the pull swings.
+
+    Parameters
+    ----------
+    pull_bearings : array_like
+        True bearings of the pull in the cases a session meets [deg], within a half circle of each other.
+    half_angles_rad : array_like, optional
+        Angle between a leg and the line of pull in each case [rad].
+
+    Returns
+    -------
+    right, left : tuple of float
+        Start and end of the swept arc, clockwise, right and left of the pull [deg true]. Start equals end where
+        nothing moves: there the sling only presses.
+
+    Raises
+    ------
+    OutsideModel
+        If the bearings differ by half a circle or more.
+    """
+    bearings = np.atleast_1d(np.asarray(pull_bearings, float))
+    swing = (bearings - bearings[0] + 180.0) % 360.0 - 180.0
+    if np.ptp(swing) >= 180.0:
+        raise OutsideModel("the pull swings through half a circle or more: treat it as two lines")
+    touch = 90.0 - np.degrees(np.broadcast_to(half_angles_rad, bearings.shape))
+    right, left = bearings[0] + swing + touch, bearings[0] + swing - touch
+    return (
+        (float(right.min() % 360.0), float(right.max() % 360.0)),
+        (float(left.min() % 360.0), float(left.max() % 360.0)),
+    )
+
+
+# --- what it is held against --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class BarkLimit:
+    """Numbers of the reference pressure; all judgement, all of them rows of the table `bark_limit`."""
+
+    base_pa: float = 250e3
+    growing: float = 0.7
+    growing_thin_or_smooth: float = 0.5
+    thick_over_m: float = 0.015
+    medium_over_m: float = 0.008
+    medium: float = 0.75
+    thin_or_smooth: float = 0.5
+    stressed: float = 0.75
+    weekly: float = 0.75
+    least_product: float = 0.35
+
+
+def reference_pressure(
+    growing: bool | None = None,
+    bark_thickness: ArrayLike | None = None,
+    smooth: bool | None = None,
+    stressed: bool = False,
+    weekly: bool = False,
+    limit: BarkLimit = BarkLimit(),
+) -> NDArray:
+    """Pressure that a sling's mean pressure is compared with.
+
+    Parameters
+    ----------
+    growing : bool, optional
+        Whether the cambium is at work; not known counts as growing.
+    bark_thickness : array_like, optional
+        Thickness of the bark under the sling [m]; not known (None or NaN) counts as thin.
+    smooth : bool, optional
+        Whether the bark is smooth, papery or otherwise thin-skinned; not known counts as smooth.
+    stressed : bool, optional
+        Whether drought, wounds or poor health weaken the tree.
+    weekly : bool, optional
+        Whether the same tree is used about weekly or more.
+    limit : BarkLimit, optional
+        Other numbers than ours.
+
+    Returns
+    -------
+    ndarray
+        Base times the factors, their product never below 0.35 [Pa].
+    """
+    thickness = np.asarray(np.nan if bark_thickness is None else bark_thickness, float)
+    skin_is_smooth = smooth is None or bool(smooth)
+    thin = ~(thickness >= limit.medium_over_m) | skin_is_smooth
+    bark = np.where(thin, limit.thin_or_smooth, np.where(thickness > limit.thick_over_m, 1.0, limit.medium))
+    in_growth = growing is None or bool(growing)
+    season = np.where(thin, limit.growing_thin_or_smooth, limit.growing) if in_growth else 1.0
+    product = bark * season * (limit.stressed if stressed else 1.0) * (limit.weekly if weekly else 1.0)
+    return (limit.base_pa * np.maximum(product, limit.least_product))[()]
+
+
+def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | NDArray:
+    """Our word for a share of the reference pressure.
+
+    Parameters
+    ----------
+    use : array_like
+        Pressure at standing tension over the reference pressure.
+    peak_pressure : array_like, optional
+        Pressure in the hardest load case [Pa]; over 1,000 kPa asks for a remedy whatever the use.
+
+    Returns
+    -------
+    str or ndarray of str
+        One of `READINGS`, or 'cannot say' where either is NaN. A bark limit is a judgement, so no reading
+        rejects a tree by itself.
+    """
+    share, peak = np.broadcast_arrays(np.asarray(use, float), np.asarray(peak_pressure, float))
+    step = np.searchsorted((0.6, 1.0, 2.0), share)
+    step = np.where(peak > PEAK_PRESSURE, len(READINGS) - 1, step)
+    words = np.where(np.isnan(share) | np.isnan(peak), CANNOT_SAY, np.array(READINGS)[np.minimum(step, 3)])
+    return str(words) if words.ndim == 0 else words
+
+
+# --- solved for ---------------------------------------------------------------------------------------------
+
+
+def width_for(
+    pull: ArrayLike,
+    diameter: ArrayLike,
+    target: ArrayLike,
+    link_distance: ArrayLike | None = None,
+    wrap: str = "basket",
+    strands: int | None = None,
+) -> NDArray:
+    """Bearing width of one strand [m] that brings a wrap's pressure down to a target [Pa]."""
+    per_metre = press(pull, diameter, 1.0, link_distance, wrap, strands).pressure_pa
+    return per_metre / positive("target pressure", target)
+
+
+def positive(what: str, values: ArrayLike) -> NDArray:
+    array = np.asarray(values, float)
+    if np.any(array <= 0.0) or np.any(np.isinf(array)):
+        raise OutsideModel(f"{what} must be positive and finite, got {values}")
+    return array
+
+
+def not_negative(what: str, values: ArrayLike) -> NDArray:
+    array = np.asarray(values, float)
+    if np.any(array < 0.0) or np.any(np.isinf(array)):
+        raise OutsideModel(f"{what} must not be negative or infinite, got {values}")
+    return array

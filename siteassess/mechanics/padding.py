@@ -1,0 +1,156 @@
+"""What pads, slats and rough bark do to the pressure of a sling.
+
+A pad spreads the load along the stem by its thickness only, and soft foam that bottoms out not at all: its work is
+against rub and ridge peaks. Slats carry the whole turn of the sling on a few narrow strips: they spare the ring of
+bark between them and press harder where they stand, and each bears only near the sling.
+
+References
+----------
+[1] Statics of a taut strand turning over N supports (derived here).
+[2] Load-spread angles of pads and slats, contact shares of rough bark: assumptions of ours, not measured on bark
+    (judgement); rows of the tables `pads` and `bark_forms`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteassess.errors import OutsideModel
+from siteassess.mechanics.bark import positive
+
+
+def padded_width(
+    width: ArrayLike, pad_width: ArrayLike, thickness: ArrayLike, spread_deg: ArrayLike
+) -> NDArray:
+    """Width over which a pad hands the pressure on to the bark.
+
+    Parameters
+    ----------
+    width : array_like
+        Bearing width of the strand or strands [m].
+    pad_width : array_like
+        Width of the pad along the stem [m].
+    thickness : array_like
+        Thickness of the pad as pressed [m].
+    spread_deg : array_like
+        Angle at which the pad spreads load [deg]: 45 stiff, 27 medium, 0 for soft foam, which bottoms out.
+
+    Returns
+    -------
+    ndarray
+        min(pad width, w + 2 t tan a), and never under w [m].
+
+    Notes
+    -----
+    A load-spread assumption of foundations, not measured on bark (judgement).
+    """
+    w = positive("bearing width", width)
+    spread = w + 2.0 * np.asarray(thickness, float) * np.tan(np.radians(spread_deg))
+    return np.maximum(w, np.minimum(np.asarray(pad_width, float), spread))
+
+
+def slat_bearing_length(length: ArrayLike, sling_width: ArrayLike, thickness: ArrayLike) -> NDArray:
+    """Length of a slat along the stem that really bears: min(its length, w + 4 t) [m] (judgement)."""
+    return np.minimum(np.asarray(length, float), np.asarray(sling_width, float) + 4.0 * np.asarray(thickness, float))
+
+
+@dataclass(frozen=True)
+class Slats:
+    """Slats under a sling: force on each [N], pressure [Pa], covered share of the contact, and whether the sling
+    stays off the bark between them."""
+
+    force_n: float | NDArray
+    pressure_pa: float | NDArray
+    covered_share: float | NDArray
+    sling_clear: bool | NDArray
+
+
+def slats(
+    tension: ArrayLike,
+    contact: ArrayLike,
+    diameter: ArrayLike,
+    count: ArrayLike,
+    slat_width: ArrayLike,
+    slat_length: ArrayLike,
+    slat_thickness: ArrayLike,
+    sling_width: ArrayLike,
+) -> Slats:
+    """Pressure under upright slats or sticks spaced evenly round the contact.
+
+    Parameters
+    ----------
+    tension : array_like
+        Tension of all the strands together on one side [N].
+    contact : array_like
+        Angle of contact [rad].
+    diameter : array_like
+        Diameter of the trunk [m].
+    count : array_like
+        Number of slats.
+    slat_width, slat_length, slat_thickness : array_like
+        Width round the trunk, length along it, thickness [m]. For a round stick its diameter stands for width
+        and thickness, which flatters it: a stick touches on a line.
+    sling_width : array_like
+        Bearing width of all the strands together [m].
+
+    Returns
+    -------
+    Slats
+        Force 2 T sin(theta / (2 N)) on a slat; pressure over slat width times the bearing length.
+
+    Raises
+    ------
+    OutsideModel
+        If the slats would overlap.
+    """
+    n = positive("number of slats", count)
+    b = positive("slat width", slat_width)
+    radius = positive("trunk diameter", diameter) / 2.0
+    theta = np.asarray(contact, float)
+    share = n * b / (theta * radius)
+    if np.any(share > 1.0 + 1e-9):
+        raise OutsideModel("the slats overlap: fewer or narrower ones")
+    force = 2.0 * np.asarray(tension, float) * np.sin(theta / (2.0 * n))
+    bearing = slat_bearing_length(slat_length, sling_width, slat_thickness)
+    clear = (radius + np.asarray(slat_thickness, float)) * np.cos(theta / (2.0 * n)) >= radius
+    return Slats(force, force / (b * bearing), share, clear)
+
+
+def ridge_pressure(pressure: ArrayLike, contact_share: ArrayLike) -> NDArray:
+    """Pressure on the ridges of rough bark, which carry it all [Pa]; share 1 on smooth bark (judgement)."""
+    return np.asarray(pressure, float) / positive("contact share", contact_share)
+
+
+def slats_for(
+    tension: float,
+    contact: float,
+    diameter: float,
+    target: float,
+    slat_width: float,
+    slat_length: float,
+    slat_thickness: float,
+    sling_width: float,
+) -> int | None:
+    """Fewest slats that bring the pressure to a target and keep the sling off the bark between them.
+
+    Parameters
+    ----------
+    tension, contact, diameter, slat_width, slat_length, slat_thickness, sling_width : float
+        As for `slats`.
+    target : float
+        Pressure wanted under each slat [Pa].
+
+    Returns
+    -------
+    int or None
+        None where so many would overlap: wider or longer slats, or another remedy.
+    """
+    room = int(contact * (diameter / 2.0) / slat_width)
+    for count in range(2, room + 1):
+        tried = slats(tension, contact, diameter, count, slat_width, slat_length, slat_thickness, sling_width)
+        if tried.pressure_pa <= target and tried.sling_clear:
+            return count
+    return None

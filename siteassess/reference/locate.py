@@ -1,0 +1,34 @@
+"""Where the shipped folders lie: in the installed package, or beside it in a checkout.
+
+The wheel carries data/, maps/ and examples/ inside the package; an editable install does not, so the look-up
+tries the package first and the checkout second.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from siteassess.errors import SiteassessError
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+
+
+@cache
+def shipped(folder: str) -> Path:
+    """Path of a folder that ships with the package: 'data', 'maps' or 'examples'.
+
+    Raises
+    ------
+    SiteassessError
+        If neither the package nor a checkout beside it holds the folder.
+    """
+    for parent in (_PACKAGE, _PACKAGE.parent):
+        if (parent / folder).is_dir():
+            return parent / folder
+    raise SiteassessError(f"the folder '{folder}' is missing from this installation: install the package again")
+
+
+def data_folder() -> Path:
+    """Folder of the reference tables."""
+    return shipped("data")

@@ -1,0 +1,94 @@
+"""Reads a tree's name as people write it: accents, hybrid signs, authors, cultivars, "sp.", case and hyphens."""
+
+from __future__ import annotations
+
+import difflib
+import re
+import unicodedata
+from functools import cache
+
+from siteassess.errors import UnknownName
+from siteassess.reference.tables import rows
+
+LEAF_TYPE_WORDS = {
+    "broadleaf": ("broadleaf", "broadleaved", "deciduous", "hardwood", "Laubbaum", "feuillu", "frondosa"),
+    "conifer": ("conifer", "coniferous", "softwood", "Nadelbaum", "conifère", "conífera"),
+    "palm": ("palm", "Palme", "palmier", "palmera"),
+    "unknown": ("unknown", "not known", "unbekannt", "inconnu", "desconocido"),
+}
+_NOT_EPITHETS = {"sp", "spp", "species", "var", "subsp", "ssp", "cv", "f", "x", "hybrid", "hybrids", "tree", "trees"}
+_CULTIVAR = re.compile(r"""(?:^|\s)['"‘’“‚`´].+?['"’”`´](?=\s|$)""")
+_NOT_LETTERS = re.compile(r"[\W_]+")
+_LONE_X = re.compile(r"(?<![a-z0-9])x(?![a-z0-9])")
+_RANK_WORDS = re.compile(r"\b(?:var|subsp|ssp|cv|sp|spp|species|tree|trees)\b\.?")
+
+
+def key(name: str) -> str:
+    """What of a name counts: letters only, no accents, no hybrid sign, no words of rank, no "tree"."""
+    text = name.casefold().replace("_", " ")
+    if not text.isascii():
+        text = unicodedata.normalize("NFKD", text.replace("×", " "))
+        text = "".join(letter for letter in text if not unicodedata.combining(letter))
+    text = _RANK_WORDS.sub(" ", _LONE_X.sub(" ", text))
+    return _NOT_LETTERS.sub("", text)
+
+
+def without_cultivar(name: str) -> str:
+    """The name without a cultivar in quotes."""
+    return _CULTIVAR.sub(" ", name).strip()
+
+
+def binomial(name: str) -> tuple[str, str]:
+    """Genus and epithet of a scientific name ('' where there is none), authors and lower ranks dropped."""
+    words = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)*", without_cultivar(name).replace("×", " x "))
+    words = [word for word in words if word.casefold() != "x"]
+    genus = words[0].capitalize() if words else ""
+    epithet = words[1] if len(words) > 1 else ""
+    if epithet.casefold() in _NOT_EPITHETS or epithet[:1].isupper() and name.split()[0][:1].isupper():
+        return genus, "" if not name.isupper() else epithet.casefold()
+    return genus, epithet.casefold()
+
+
+@cache
+def index() -> dict[str, tuple[tuple[int, str, str], ...]]:
+    """From key to (row number in `species`, how it is named there, the name as written)."""
+    entries: dict[str, list[tuple[int, str, str]]] = {}
+    for number, row in enumerate(rows("species")):
+        entries.setdefault(key(row.scientific_name), []).append((number, "species", row.scientific_name))
+        for column in ("synonyms", "english", "german", "french", "spanish"):
+            how = "synonym" if column == "synonyms" else "common name"
+            for name in getattr(row, column).split(";"):
+                if name:
+                    entries.setdefault(key(name), []).append((number, how, name))
+    return {k: tuple(found) for k, found in entries.items()}
+
+
+@cache
+def leaf_type_index() -> dict[str, str]:
+    """From key to leaf type, for trees named by no more than that."""
+    words = {}
+    for leaf_type, names in LEAF_TYPE_WORDS.items():
+        for name in names:
+            words[key(name)] = leaf_type
+            if leaf_type != "unknown":
+                words[key("unknown " + name)] = leaf_type
+    return words
+
+
+def unknown(name: str) -> UnknownName:
+    """The error for a name that no row holds, with the near ones."""
+    near = difflib.get_close_matches(key(name), index(), n=8, cutoff=0.72)
+    named: dict[str, str] = {}
+    for number, how, written in (entry for k in near for entry in index()[k]):
+        accepted = rows("species")[number].scientific_name
+        named.setdefault(accepted, accepted if how == "species" else f"{written} ({accepted})")
+    hint = f"; near it: {', '.join(list(named.values())[:5])}" if named else ""
+    return UnknownName(
+        f"no tree named {name!r}{hint}. Give the scientific or a common name, the genus, "
+        "or 'unknown broadleaf' or 'unknown conifer'"
+    )
+
+
+def ambiguous(name: str, candidates: list[str]) -> UnknownName:
+    """The error for a common name that several genera share."""
+    return UnknownName(f"{name!r} is the name of several trees: {', '.join(candidates)}. Give the scientific name")

@@ -1,0 +1,147 @@
+"""From a tree's name to its wood and bark, saying what was matched and which fallback was used."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+from siteassess.reference import names
+from siteassess.reference.barks import BarkRow, genus_bark, species_bark, unknown_bark
+from siteassess.reference.tables import rows
+from siteassess.reference.wood import WoodRow, genus_wood, leaf_type_wood, species_wood
+
+
+@dataclass(frozen=True)
+class SpeciesMatch:
+    """What a name was taken to mean.
+
+    Attributes
+    ----------
+    asked : str
+        The name as given.
+    accepted : str
+        Accepted scientific name, 'Quercus spp.' for a genus, 'any broadleaf' for a leaf type.
+    common_name : str
+        First English name; '' where there is none.
+    genus : str
+        Genus; '' for a leaf type.
+    leaf_type : {'broadleaf', 'conifer', 'palm', 'unknown'}
+        Leaf type.
+    matched_by : {'species', 'synonym', 'common name', 'genus', 'leaf type'}
+        How the name was found.
+    wood : WoodRow or None
+        Green wood; None for a palm, which is outside the model.
+    wood_basis : str
+        Which row or fallback the wood rests on.
+    bark : BarkRow
+        Bark; NaN thickness where none is known.
+    note : str
+        What the reader should know about the match; '' where nothing.
+    """
+
+    asked: str
+    accepted: str
+    common_name: str
+    genus: str
+    leaf_type: str
+    matched_by: str
+    wood: WoodRow | None
+    wood_basis: str
+    bark: BarkRow
+    note: str = ""
+
+
+@lru_cache(maxsize=4096)
+def find_species(name: str) -> SpeciesMatch:
+    """The tree a name means, with its wood and bark.
+
+    Parameters
+    ----------
+    name : str
+        Scientific name (hybrid signs, authors, cultivars, 'sp.' are understood), synonym, common name in English,
+        German, French or Spanish, genus, or a leaf type ('unknown conifer').
+
+    Returns
+    -------
+    SpeciesMatch
+        With the fallback used: own row, genus, leaf type.
+
+    Raises
+    ------
+    UnknownName
+        If no row has the name, naming the near ones, or if trees of several genera share it.
+    """
+    whole = names.key(name)
+    if leaf_type := names.leaf_type_index().get(whole):
+        return _leaf_type(name, leaf_type)
+    genus, epithet = names.binomial(name)
+    for candidate in (whole, names.key(names.without_cultivar(name)), names.key(f"{genus} {epithet}")):
+        if candidate and (entries := names.index().get(candidate)):
+            return _indexed(name, entries)
+    if genus in _genera():
+        note = f"'{genus} {epithet}' has no row of its own" if epithet else ""
+        return _genus(name, genus, note)
+    raise names.unknown(name)
+
+
+@cache
+def species_names() -> tuple[str, ...]:
+    """Accepted names of all species with a row, genera left out."""
+    return tuple(row.scientific_name for row in rows("species") if row.rank == "species")
+
+
+def _indexed(name: str, entries: tuple) -> SpeciesMatch:
+    """A key's entries: a scientific name wins over a synonym, that over a common name."""
+    for how in ("species", "synonym", "common name"):
+        found = [rows("species")[number] for number, named_as, _ in entries if named_as == how]
+        if len({row.scientific_name for row in found}) == 1:
+            row = found[0]
+            return _genus(name, row.genus) if row.rank == "genus" else _species(name, row, how)
+        if found and len({row.genus for row in found}) == 1:
+            several = ", ".join(row.scientific_name for row in found)
+            return _genus(name, found[0].genus, f"the name is used for {several}")
+        if found:
+            raise names.ambiguous(name, sorted({row.scientific_name for row in found}))
+    raise names.unknown(name)
+
+
+def _species(name: str, row, matched_by: str) -> SpeciesMatch:
+    wood = species_wood(row.wood) if row.wood else genus_wood(row.genus) or leaf_type_wood(row.leaf_type)
+    bark = species_bark(row.bark) if row.bark else genus_bark(row.genus) or unknown_bark(row.leaf_type)
+    english = row.english.split(";")[0]
+    return SpeciesMatch(
+        name, row.scientific_name, english, row.genus, row.leaf_type, matched_by, wood, _basis(wood), bark
+    )
+
+
+def _genus(name: str, genus: str, note: str = "") -> SpeciesMatch:
+    line = _genera()[genus]
+    wood = genus_wood(genus) or leaf_type_wood(line.leaf_type)
+    bark = genus_bark(genus) or unknown_bark(line.leaf_type)
+    english = line.english.split(";")[0] if line.rank == "genus" else ""
+    return SpeciesMatch(
+        name, f"{genus} spp.", english, genus, line.leaf_type, "genus", wood, _basis(wood), bark, note
+    )
+
+
+def _leaf_type(name: str, leaf_type: str) -> SpeciesMatch:
+    wood = leaf_type_wood(leaf_type)
+    accepted = "any tree" if leaf_type == "unknown" else f"any {leaf_type}"
+    note = "the species was not named"
+    return SpeciesMatch(
+        name, accepted, "", "", leaf_type, "leaf type", wood, _basis(wood), unknown_bark(leaf_type), note
+    )
+
+
+def _basis(wood: WoodRow | None) -> str:
+    return wood.basis if wood else "a palm's stem is not wood of this kind: outside the model"
+
+
+@cache
+def _genera() -> dict:
+    """From genus to its own line, else to the line of its first species (for the leaf type)."""
+    lines: dict = {}
+    for row in rows("species"):
+        if row.genus not in lines or row.rank == "genus":
+            lines[row.genus] = row
+    return lines

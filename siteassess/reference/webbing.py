@@ -1,0 +1,57 @@
+"""Webbing classes by plain name: width, mass, stiffness, strength, settling."""
+
+from __future__ import annotations
+
+import difflib
+from functools import cache
+
+from siteassess.errors import UnknownName
+from siteassess.reference.tables import rows
+
+
+def webbing_class(name: str):
+    """The row of a webbing class.
+
+    Parameters
+    ----------
+    name : str
+        The class's name or one of its other names, case and hyphens free ("nylon", "HMPE", "polyester 50 mm").
+
+    Returns
+    -------
+    WebbingRow
+        Row of the table `webbing`: `ea_kn` with `ea_low_kn` and `ea_high_kn` per unit strain, `mass_g_per_m` and
+        so on, each group with its own flag.
+
+    Raises
+    ------
+    UnknownName
+        With the near names, or all of them.
+    """
+    found = _index().get(_key(name))
+    if found is None:
+        near = difflib.get_close_matches(_key(name), _index(), n=3, cutoff=0.6)
+        names = list(dict.fromkeys(_index()[key].name for key in near)) or [row.name for row in rows("webbing")]
+        raise UnknownName(f"no webbing class {name!r}; there is: {', '.join(names)}")
+    return found
+
+
+def tension_strain(name: str) -> tuple[tuple[float, float], ...]:
+    """Points (tension [N], strain on the unstretched length) of a class's curve, rising from (0, 0).
+
+    Empty where none was read; two points only say what the stiffness says already.
+    """
+    row = webbing_class(name)
+    points = [(p.tension_kn * 1e3, p.strain_value) for p in rows("webbing_curves") if p.webbing == row.name]
+    return tuple(sorted(points))
+
+
+@cache
+def _index() -> dict:
+    return {
+        _key(name): row for row in rows("webbing") for name in (row.name, *row.other_names.split(";")) if name.strip()
+    }
+
+
+def _key(name: str) -> str:
+    return "".join(letter for letter in name.casefold() if letter.isalnum())
