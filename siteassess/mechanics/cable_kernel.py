@@ -106,16 +106,15 @@ def standing_state(span, rise, standing, flexibility, weight, rounds=30):
     return length, angle, taut
 
 
-def small_sag_pull(span, rise, length, flexibility, weight, load, at):
+def small_sag_pull(bending, span, rise, length, flexibility):
     """Horizontal pull of the small-sag theory, from the unstretched length: the start of the exact iteration.
 
-    Root of stretch H^3 + slack H^2 = bending, approached from above, where it cannot overshoot.
+    `bending` is half the integral over the span of the squared shear force of the loads on a level beam, times
+    the span over the chord, cubed. Root of stretch H^3 + slack H^2 = bending, approached from above, where it
+    cannot overshoot.
     """
     chord = np.hypot(span, rise)
-    level = span / chord
-    total = weight * length
-    bending = 0.5 * span * level**3 * (total**2 / 12 + (total + load) * load * at * (1 - at))
-    stretch = np.maximum(length * flexibility / level, 1e-300)
+    stretch = np.maximum(length * flexibility * chord / span, 1e-300)
     slack = length - chord
     cube = np.cbrt(bending / stretch)
     hanging = np.sqrt(bending / np.maximum(slack, 1e-300))
@@ -133,11 +132,14 @@ def loaded_state(span, rise, length, flexibility, weight, load, at, rounds=40):
     -------
     pull, vertical, upto, met : arrays; `met` is False where the iteration found no state.
     """
-    pull = small_sag_pull(span, rise, length, flexibility, weight, load, at)
+    total = weight * length
+    level = span / np.hypot(span, rise)
+    bending = 0.5 * span * level**3 * (total**2 / 12 + (total + load) * load * at * (1 - at))
+    pull = small_sag_pull(bending, span, rise, length, flexibility)
     before, after = at * span, (1 - at) * span
-    vertical = 0.5 * weight * length + load * (1 - at) - pull * rise / span
+    vertical = 0.5 * total + load * (1 - at) - pull * rise / span
     # Legs as straight pieces: close enough to tell how much of the webbing lies before the load.
-    drop = before * (vertical - 0.5 * weight * length * at) / pull
+    drop = before * (vertical - 0.5 * total * at) / pull
     first, second = np.hypot(before, drop), np.hypot(after, drop + rise)
     upto = length * first / (first + second)
     met = np.zeros(span.shape, dtype=bool)

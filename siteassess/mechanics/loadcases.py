@@ -13,8 +13,10 @@ import numpy as np
 
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import dynamics
-from siteassess.mechanics.cable import Solution, solve, solve_clamped
+from siteassess.mechanics.cable import Solution, solve
+from siteassess.mechanics.cable_many import solve_loads, solve_table
 from siteassess.mechanics.calibration import leave_one_out_scatter, outside_measured
+from siteassess.mechanics.stretch_table import StretchTable
 
 UNNAMED_WALKER = 100.0 * dynamics.STANDARD_GRAVITY  # [N] judgement: heavier than most, since nobody was weighed
 RIGGING_PEAK = 1.25  # judgement: pulled past the standing tension to make up for what is lost at lock-off
@@ -25,6 +27,7 @@ QUICK_STIFFNESS = 1.5  # derived: webbing is stiffer in a quick pull; chosen on 
 BODY_ABOVE_LINE = 1.0  # [m] judgement: centre of a standing body above the line
 LEASH = 1.2  # [m] judgement
 LEASH_STIFFNESS = 10e3  # [N/m] judgement
+SECANT_AT = 10e3  # [N] the tension at which the measured lines' stretch is given (read)
 BACKUP_FLAG = 20e3  # [N] read: backup events can pass this (Int. Slackline Association note, Nov 2020, 58 tests)
 SCATTER_LOAD_CELL = 0.10  # ln sd, judgement
 SCATTER_ESTIMATE = 0.20  # ln sd, judgement
@@ -86,15 +89,23 @@ class Line:
     span: float
     rise: float
     standing: float
-    stiffness: float
+    stiffness: float | StretchTable
     weight: float
     load: float
 
     def at_tension(self, standing: float, load: float, at) -> Solution:
-        return solve(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
+        how = solve_table if isinstance(self.stiffness, StretchTable) else solve
+        return how(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
 
+    @property
+    def secant(self) -> float:
+        """The one stiffness the energy balances and the measured lines go by: the secant at 10 kN [N]."""
+        table = self.stiffness
+        return table.secant(min(SECANT_AT, table.tension[-1])) if isinstance(table, StretchTable) else table
+
+    @property
     def quick_stiffness(self) -> float:
-        return QUICK_STIFFNESS * self.stiffness
+        return QUICK_STIFFNESS * self.secant
 
     def depth_below_a(self, depth: float) -> float:
         """Depth under the straight line at mid-span, counted from anchor A [m]."""
@@ -106,7 +117,7 @@ def load_cases(
     span: float,
     rise: float,
     standing: float | None,
-    stiffness: float,
+    stiffness: float | StretchTable,
     weight: float,
     load: float | None = None,
     *,
@@ -125,7 +136,8 @@ def load_cases(
     use : str
         A key of `USES`.
     span, rise, standing, stiffness, weight : float
-        As in `cable.solve` [m, m, N, N, N/m]. `standing` may be None for a hammock, which hangs by its angle.
+        As in `cable.solve` [m, m, N, N, N/m]. `standing` may be None for a hammock, which hangs by its angle;
+        `stiffness` may be a `StretchTable`.
     load : float, optional
         Weight of the walker [N]; an unnamed walker weighs 100 kg.
     second_load : float, optional
@@ -156,7 +168,7 @@ def load_cases(
     """
     if use not in USES:
         raise OutsideModel(f"no load cases for the use {use!r}; known uses: {', '.join(USES)}")
-    if not np.isfinite(stiffness):
+    if not isinstance(stiffness, StretchTable) and not np.isfinite(stiffness):
         raise OutsideModel("the load cases need a finite stiffness of the webbing")
     kind = USES[use]
     line = Line(span, rise, np.nan if standing is None else standing, stiffness, weight,
@@ -213,8 +225,8 @@ def _walked(line: Line, load: float, name: str) -> LoadCase:
 
 
 def _bounced(line: Line, walked: LoadCase, height: float) -> LoadCase:
-    peak = dynamics.sudden_load(line.span, line.standing, line.quick_stiffness(), line.load, height)
-    soft = dynamics.sudden_load(line.span, line.standing, line.stiffness, line.load, height)
+    peak = dynamics.sudden_load(line.span, line.standing, line.quick_stiffness, line.load, height)
+    soft = dynamics.sudden_load(line.span, line.standing, line.secant, line.load, height)
     what = f"dropped {height} m onto" if height else "put suddenly on"
     energy = f"energy of the walker {what} the unloaded line, stiffness x {QUICK_STIFFNESS}"
     return _larger("bounced", line, walked, BOUNCED, peak, float(soft.depth), energy)
@@ -222,8 +234,8 @@ def _bounced(line: Line, walked: LoadCase, height: float) -> LoadCase:
 
 def _leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: float) -> LoadCase:
     fall = BODY_ABOVE_LINE + leash
-    peak = dynamics.leash_fall(line.span, line.standing, line.quick_stiffness(), line.load, fall, leash_stiffness)
-    soft = dynamics.leash_fall(line.span, line.standing, line.stiffness, line.load, fall, leash_stiffness)
+    peak = dynamics.leash_fall(line.span, line.standing, line.quick_stiffness, line.load, fall, leash_stiffness)
+    soft = dynamics.leash_fall(line.span, line.standing, line.secant, line.load, fall, leash_stiffness)
     energy = f"energy of a {fall} m fall into the leash from the unloaded line, stiffness x {QUICK_STIFFNESS}"
     case = _larger("leash fall", line, walked, LEASH_FALL, peak, float(soft.depth), energy)
     return replace(case, warning="a fall within about 2 m of an anchor comes on that anchor nearly straight")
@@ -274,8 +286,11 @@ def _hammock(line: Line, hang_angle_deg: float) -> list[LoadCase]:
         raise OutsideModel("the hang angle of a hammock must lie between 0 and 90 degrees")
     depth = 0.5 * line.span * np.tan(angle)
     legs = sum(np.hypot(line.span / 2, depth + side * line.rise / 2) for side in (-1, 1))
-    length = legs / (1 + 0.5 * line.load / np.sin(angle) / line.stiffness)
-    state = solve_clamped(line.span, line.rise, length, line.stiffness, line.weight, line.load, 0.5).require()
+    pull = 0.5 * line.load / np.sin(angle)
+    table = isinstance(line.stiffness, StretchTable)
+    length = legs / (1 + (line.stiffness.strain(pull) if table else pull / line.stiffness))
+    state = solve_loads(line.span, line.rise, length, line.stiffness, line.weight, [line.load], [0.5]).require()
+    state = replace(state, drop=state.drop[..., 0])
     lying = _from_state("lying", state, f"exact statics, hanging {hang_angle_deg:.0f} degrees under load, x {WALKED}")
     lying = replace(
         lying,
@@ -284,7 +299,7 @@ def _hammock(line: Line, hang_angle_deg: float) -> list[LoadCase]:
         sustained=True,
     )  # fmt: skip
     slack_depth = np.sqrt(max((length / 2) ** 2 - (line.span / 2) ** 2, 0.0))
-    peak = dynamics.catch(line.span, length, line.quick_stiffness(), line.load, 0.0, slack_depth)
+    peak = dynamics.catch(line.span, length, line.quick_stiffness, line.load, 0.0, slack_depth)
     energy = f"energy of the weight put suddenly into the hanging line, stiffness x {QUICK_STIFFNESS}"
     return [lying, _larger("dropping in", line, lying, BOUNCED, peak, float(peak.depth), energy)]
 
@@ -297,7 +312,7 @@ def _trust(case: LoadCase, line: Line, use: str, standing_scatter: float) -> Loa
     """Fold the scatter of the leave-one-out errors into the demand and say what lies outside the measured lines."""
     if case.name not in SCATTER_FROM:
         return replace(case, ln_sd=standing_scatter)
-    outside = outside_measured(line.span, line.stiffness, line.load)
+    outside = outside_measured(line.span, line.secant, line.load)
     if use in ("hammock", "trick line", "aerial equipment"):
         outside = (f"no {use} was measured", *outside)
     if case.name in ("two walkers", "backup catch"):

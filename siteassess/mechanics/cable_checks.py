@@ -1,0 +1,65 @@
+"""Small-sag formulas that know nothing of the exact solver, kept to check it.
+
+They hold for level anchors and a sag under about 1/8 of the span.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+
+def irvine_pull(span, standing, stiffness, weight, load, at=0.5):
+    """Horizontal pull of a level line under one load by the small-sag theory of a hanging cable [N].
+
+    Parameters
+    ----------
+    span, stiffness, weight, load, at : array_like
+        As in `cable.solve` [m, N, N/m, N, -]; scalar or of one shape.
+    standing : array_like
+        Horizontal pull under own weight alone [N].
+
+    References
+    ----------
+    .. [1] Irvine, H. M. and Sinclair, G. B., 1976, Int. J. Solids Struct. 12:309 (form from memory, derived again).
+    .. [2] Irvine, H. M., thesis report DYNL-108, Caltech, 1974: limit of sag over span about 1/8 (read).
+    """
+    span, standing, stiffness, weight, load, at = np.broadcast_arrays(
+        *(np.asarray(v, float) for v in (span, standing, stiffness, weight, load, at))
+    )
+    total = weight * span
+    share = total / standing
+    square = share**2 * stiffness / standing / (1 + share**2 / 8)
+    loads = load * (total + load) / standing**2 * stiffness / standing / (1 + share**2 / 8)
+    last = -0.5 * at * (1 - at) * loads
+    coefficients = np.stack((np.ones(span.shape), 2 + square / 24, 1 + square / 12, last), axis=-1)
+    gain = np.array([_positive_root(row) for row in coefficients.reshape(-1, 4)]).reshape(span.shape)
+    return standing * (1 + gain)
+
+
+def weightless_pull(standing, stiffness, load, at=0.5):
+    """Horizontal pull of a weightless level line under one load; the span drops out [N].
+
+    Root of H^2 (H - H0) = EA P^2 x (1 - x) / 2.
+    """
+    standing, stiffness, load, at = np.broadcast_arrays(
+        *(np.asarray(v, float) for v in (standing, stiffness, load, at))
+    )
+    push = 0.5 * stiffness * load**2 * at * (1 - at)
+    rows = np.stack((np.ones(push.shape), -standing, np.zeros(push.shape), -push), axis=-1)
+    return np.array([_positive_root(row) for row in rows.reshape(-1, 4)]).reshape(push.shape)
+
+
+def sag_of_own_weight(span, horizontal, weight):
+    """Mid-span sag of a level line under its own weight, taken as a parabola [m]."""
+    return weight * np.asarray(span, float) ** 2 / (8 * horizontal)
+
+
+def tension_from_triangle(span, depth, load):
+    """Tension of a weightless level line from its depth under a load at mid-span [N]."""
+    return load / (2 * np.sin(np.arctan(2 * np.asarray(depth, float) / span)))
+
+
+def _positive_root(coefficients) -> float:
+    roots = np.roots(coefficients)
+    real = roots[np.abs(roots.imag) < 1e-9 * np.abs(roots).max()].real
+    return float(real.max())

@@ -1,0 +1,327 @@
+"""Any number of loads, lines joined from several webbings in series, webbing given as a stretch table.
+
+The same physics as `cable.py`, written a second way: all unknowns in one dense system per case, slower and more
+general, so that each checks the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteassess.mechanics.cable import Reason, Solution
+from siteassess.mechanics.cable_kernel import STEP_TOLERANCE, piece, small_sag_pull
+from siteassess.mechanics.stretch_table import StretchTable
+
+GAUSS_PLACES, GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(8)
+ROUNDS = 80
+
+
+@dataclass(frozen=True)
+class Section:
+    """One webbing in a line joined end to end."""
+
+    share: float
+    """Its share of the whole unstretched length [-]."""
+    stiffness: float | StretchTable
+    """EA [N] or a table."""
+    weight: float
+    """Per unstretched metre [N/m]."""
+
+
+def solve_loads(span, rise, unstretched, stiffness, weight, loads, fractions) -> Solution:
+    """Anchor loads of a line of known unstretched length under any number of point loads.
+
+    Parameters
+    ----------
+    span, rise, unstretched, weight : array_like
+        As in `cable.solve_clamped`; broadcast against the leading axes of `loads` [m, m, m, N/m].
+    stiffness : array_like or StretchTable
+        EA [N] or a table of tension and strain.
+    loads, fractions : array_like, shape (..., k)
+        Vertical loads [N] and their horizontal places as fractions of the span from A, in any order [-].
+
+    Returns
+    -------
+    Solution
+        `drop` and `unstretched_to_load` carry a last axis over the loads, in the order given.
+    """
+    batch = _Batch(span, rise, [unstretched], [stiffness], [weight], loads, fractions)
+    return batch.clamped()
+
+
+def solve_joined(span, rise, standing, sections: Sequence[Section], loads, fractions) -> Solution:
+    """Anchor loads of a line of one or more webbings in series, tensioned to `standing` at A, then loaded.
+
+    Parameters
+    ----------
+    span, rise, standing : array_like
+        As in `cable.solve` [m, m, N].
+    sections : sequence of Section
+        From A to B; their shares sum to 1.
+    loads, fractions : array_like, shape (..., k)
+        As in `solve_loads`.
+    """
+    shares = [section.share for section in sections]
+    if not np.isclose(sum(shares), 1.0) or min(shares) <= 0:
+        raise ValueError("the shares of the sections must be above zero and sum to 1")
+    laws, weights = [section.stiffness for section in sections], [section.weight for section in sections]
+    unloaded = _Batch(span, rise, shares, laws, weights, np.zeros_like(loads, dtype=float), fractions)
+    length, standing_reason = unloaded.length_for(standing)
+    loaded = _Batch(span, rise, [share * length for share in shares], laws, weights, loads, fractions)
+    return loaded.clamped(standing_reason)
+
+
+def solve_table(span, rise, standing, table: StretchTable, weight: float, load, at) -> Solution:
+    """`cable.solve` for one load on webbing given as a stretch table; parameters as there."""
+    values = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (span, rise, standing, load, at)))
+    span, rise, standing, load, at = values
+    many = solve_joined(span, rise, standing, [Section(1.0, table, weight)], load[..., None], at[..., None])
+    columns = vars(many) | {name: getattr(many, name)[..., 0] for name in ("drop", "unstretched_to_load")}
+    return Solution(**columns)
+
+
+class _Batch:
+    """Flat arrays of cases that share their number of loads and of sections."""
+
+    def __init__(self, span, rise, lengths, laws, weights, loads, fractions):
+        loads, fractions = np.broadcast_arrays(np.asarray(loads, float), np.asarray(fractions, float))
+        singles = [span, rise, *lengths, *weights, *(law for law in laws if not isinstance(law, StretchTable))]
+        singles = [np.asarray(value, dtype=float) for value in singles]
+        self.shape = np.broadcast_shapes(loads.shape[:-1], *(value.shape for value in singles))
+        self.loads_shape = (*self.shape, loads.shape[-1])
+        flat = lambda value: np.broadcast_to(np.asarray(value, dtype=float), self.shape).reshape(-1)  # noqa: E731
+        rows = [np.broadcast_to(value, self.loads_shape).reshape(-1, loads.shape[-1]) for value in (loads, fractions)]
+        self.order = np.argsort(rows[1], axis=1, kind="stable")
+        self.loads, self.fractions = (np.take_along_axis(row, self.order, axis=1) for row in rows)
+        self.span, self.rise = flat(span), flat(rise)
+        self.lengths, self.weights = [flat(v) for v in lengths], [flat(v) for v in weights]
+        self.laws = [law if isinstance(law, StretchTable) else 1 / flat(law) for law in laws]
+
+    # -- entries ----------------------------------------------------------------------------------------------
+
+    def clamped(self, standing_reason=None) -> Solution:
+        reason = self._faults()
+        if standing_reason is not None:
+            reason = np.where(standing_reason != Reason.SOLVED, standing_reason, reason)
+        with np.errstate(all="ignore"):
+            unknowns, met = self._newton(self._start(), reason == Reason.SOLVED)
+            reason = np.where((reason == Reason.SOLVED) & ~met, Reason.NOT_CONVERGED, reason).astype(np.int8)
+            return self._solution(unknowns, reason)
+
+    def length_for(self, standing):
+        """Unstretched length that gives the standing tension at A, with the sections in their shares."""
+        standing = np.broadcast_to(np.asarray(standing, dtype=float), self.shape).reshape(-1)
+        reason = self._faults()
+        reason = np.where((reason == Reason.SOLVED) & ~(standing > 0), Reason.NEGATIVE, reason)
+        shares = self.lengths
+        with np.errstate(all="ignore"):
+            strain = sum(s * self._strain(law, standing) for s, law in zip(shares, self.laws))
+            weight = sum(s * w for s, w in zip(shares, self.weights))
+            chord = np.hypot(self.span, self.rise)
+            sag = np.minimum(0.5 * weight * chord / (1 + strain) / standing, 0.65)
+            length = chord * (1 + sag**2 / 6) / (1 + strain)
+            for _ in range(ROUNDS):
+                self.lengths = [share * length for share in shares]
+                unknowns, met = self._newton(self._start(), reason == Reason.SOLVED)
+                step, slope = self._length_step(unknowns, standing, length, shares)
+                done = met & (np.abs(step) < STEP_TOLERANCE * 1e-3 * length)
+                length = length + np.clip(step, -0.1 * length, 0.1 * length)
+                if np.all(done | (reason != Reason.SOLVED)):
+                    break
+        # Past the fold a longer line pulls harder: that is the slack curve, or none.
+        slack = (reason == Reason.SOLVED) & (~done | (slope >= 0))
+        self.lengths = shares
+        return length.reshape(self.shape), np.where(slack, Reason.TOO_SLACK, reason)
+
+    # -- the system -------------------------------------------------------------------------------------------
+
+    def _faults(self):
+        reason = np.zeros(self.span.shape, dtype=np.int8)
+
+        def mark(where, code):
+            reason[where & (reason == Reason.SOLVED)] = code
+
+        total, weight = sum(self.lengths), sum(self.weights)
+        numbers = self.span + self.rise + total + weight + self.loads.sum(axis=1) + self.fractions.sum(axis=1)
+        mark(~np.isfinite(numbers), Reason.MISSING)
+        mark(self.span <= 0, Reason.NO_SPAN)
+        mark(np.abs(self.rise) > self.span, Reason.TOO_STEEP)
+        mark(((self.fractions <= 0) | (self.fractions >= 1)).any(axis=1), Reason.OFF_THE_LINE)
+        mark((self.loads < 0).any(axis=1) | (total <= 0) | (weight < 0), Reason.NEGATIVE)
+        for law in self.laws:
+            if not isinstance(law, StretchTable):
+                mark(~(law >= 0), Reason.NEGATIVE)
+        return reason
+
+    @staticmethod
+    def _strain(law, tension):
+        return law.strain(tension) if isinstance(law, StretchTable) else law * tension
+
+    def _start(self):
+        """First guess: small-sag pull, beam shear, and legs as straight pieces."""
+        total = sum(w * length for w, length in zip(self.weights, self.lengths))
+        length = sum(self.lengths)
+        chord = np.hypot(self.span, self.rise)
+        x = np.linspace(0, 1, 201)
+        shear = -total[:, None] * x - (self.loads[:, :, None] * (x > self.fractions[:, :, None])).sum(axis=1)
+        bending = 0.5 * self.span * (self.span / chord) ** 3 * shear.var(axis=1)
+        middle = [law.tension[-1] / 2 if isinstance(law, StretchTable) else 1.0 for law in self.laws]
+        give = sum(self._strain(law, t) / t * part for law, t, part in zip(self.laws, middle, self.lengths)) / length
+        pull = small_sag_pull(bending, self.span, self.rise, length, give)
+        vertical = -shear.mean(axis=1) - pull * self.rise / self.span
+        upto = length[:, None] * self.fractions
+        return np.column_stack((pull, vertical, upto))
+
+    def _newton(self, unknowns, wanted):
+        met = np.zeros(len(unknowns), dtype=bool)
+        count = self.loads.shape[1]
+        length = sum(self.lengths)
+        for _ in range(ROUNDS):
+            active = np.flatnonzero(wanted & ~met)
+            if not active.size:
+                break
+            misses, jacobian = self._misses(unknowns, active)
+            jacobian[~np.isfinite(jacobian).all(axis=(1, 2))] = np.eye(count + 2)
+            try:
+                step = -np.linalg.solve(jacobian, misses[..., None])[..., 0]
+            except np.linalg.LinAlgError:
+                step = -np.stack([np.linalg.lstsq(j, m, rcond=None)[0] for j, m in zip(jacobian, misses)])
+            now = unknowns[active]
+            whole = length[active]
+            tension = np.hypot(now[:, 0], now[:, 1])
+            small = np.abs(step[:, 0]) < STEP_TOLERANCE * now[:, 0]
+            small &= np.abs(step[:, 1]) < STEP_TOLERANCE * tension
+            small &= (np.abs(step[:, 2:]) < STEP_TOLERANCE * whole[:, None]).all(axis=1)
+            edges = np.column_stack((np.zeros(active.size), now[:, 2:], whole))
+            moves = np.column_stack((np.zeros(active.size), step[:, 2:], np.zeros(active.size)))
+            gap, closing = np.diff(edges, axis=1), -np.diff(moves, axis=1)
+            room = 0.9 * gap + 1e-9 * whole[:, None]  # the last term lets two loads share one place
+            fit = np.where(closing > room, room / np.where(closing > 0, closing, 1), 1.0).min(axis=1)
+            fit = np.minimum(fit, np.where(step[:, 0] < -0.7 * now[:, 0], -0.7 * now[:, 0] / step[:, 0], 1.0))
+            fit = np.minimum(fit, np.where(step[:, 0] > 3 * now[:, 0], 3 * now[:, 0] / step[:, 0], 1.0))
+            unknowns[active] = now + fit[:, None] * step
+            met[active] = small
+        return unknowns, met & np.isfinite(unknowns).all(axis=1)
+
+    def _misses(self, unknowns, active):
+        """Residuals and their Jacobian: across to each load and to B, and down to B."""
+        count = self.loads.shape[1]
+        pull, vertical, upto = unknowns[active, 0], unknowns[active, 1], unknowns[active, 2:]
+        edges = [np.zeros(active.size), *upto.T, sum(self.lengths)[active]]
+        places = np.column_stack((np.zeros(active.size), self.fractions[active], np.ones(active.size)))
+        misses = np.zeros((active.size, count + 2))
+        jacobian = np.zeros((active.size, count + 2, count + 2))
+        for i in range(count + 1):
+            across = -np.diff(places, axis=1)[:, i] * self.span[active]
+            for begin, length, k in self._parts(edges[i], edges[i + 1], active):
+                p = self._piece(pull, self._vertical(vertical, begin, i, active), length, k, active)
+                across = across + p[0]
+                misses[:, -1] += p[1]
+                jacobian[:, i, 0] += p[2]
+                jacobian[:, i, 1] += p[3]
+                jacobian[:, -1, 0] += p[3]
+                jacobian[:, -1, 1] += p[4]
+            misses[:, i] = across
+            for edge, sign in ((i, -1), (i + 1, +1)):
+                if 0 < edge <= count:
+                    v = self._vertical(vertical, edges[edge], i, active)
+                    give = self._give(np.hypot(pull, v), edges[edge], active)
+                    jacobian[:, i, 1 + edge] += sign * pull * give
+                    jacobian[:, -1, 1 + edge] += sign * v * give
+        misses[:, -1] += self.rise[active]
+        return misses, jacobian
+
+    def _parts(self, low, high, active):
+        """The pieces of each section between two points of the line."""
+        begin = np.zeros(active.size)
+        for k, whole in enumerate(self.lengths):
+            end = begin + whole[active]
+            first = np.maximum(low, begin)
+            yield first, np.maximum(np.minimum(high, end) - first, 0.0), k
+            begin = end
+
+    def _vertical(self, vertical, place, loads_passed, active):
+        """Vertical part of the pull at a place along the unstretched line."""
+        for (_, length, k) in self._parts(np.zeros(active.size), place, active):
+            vertical = vertical - self.weights[k][active] * length
+        return vertical - self.loads[active, :loads_passed].sum(axis=1)
+
+    def _give(self, tension, place, active):
+        """Stretched metres per unstretched metre and newton of tension at a place of the line."""
+        stretch, begin = np.zeros(active.size), np.zeros(active.size)
+        for k, whole in enumerate(self.lengths):
+            last = k == len(self.lengths) - 1
+            here = (place >= begin) & (last | (place < begin + whole[active]))
+            law = self.laws[k] if isinstance(self.laws[k], StretchTable) else self.laws[k][active]
+            stretch = np.where(here, self._strain(law, tension), stretch)
+            begin = begin + whole[active]
+        return (1 + stretch) / tension
+
+    def _piece(self, pull, vertical, length, k, active):
+        weight, law = self.weights[k][active], self.laws[k]
+        if not isinstance(law, StretchTable):
+            return piece(pull, vertical, length, weight, law[active])[:5]
+        hang = piece(pull, vertical, length, weight, 0.0)
+        sums = list(hang[:5])
+        for place, share in zip(GAUSS_PLACES, GAUSS_WEIGHTS):
+            v = vertical - weight * length * 0.5 * (1 + place)
+            tension = np.hypot(pull, v)
+            part = 0.5 * share * length
+            ratio = law.strain(tension) / tension
+            turn = (law.compliance(tension) - ratio) / tension**2
+            sums[0] = sums[0] + part * pull * ratio
+            sums[1] = sums[1] + part * v * ratio
+            sums[2] = sums[2] + part * (ratio + pull**2 * turn)
+            sums[3] = sums[3] + part * pull * v * turn
+            sums[4] = sums[4] + part * (ratio + v**2 * turn)
+        return sums
+
+    # -- answers ----------------------------------------------------------------------------------------------
+
+    def _length_step(self, unknowns, standing, length, shares):
+        """Newton step on the whole length towards the standing tension; the slope by a small difference."""
+        tension = np.hypot(unknowns[:, 0], unknowns[:, 1])
+        nudge = 1e-6
+        self.lengths = [share * length * (1 + nudge) for share in shares]
+        other, _ = self._newton(unknowns.copy(), np.isfinite(tension))
+        slope = (np.hypot(other[:, 0], other[:, 1]) - tension) / (nudge * length)
+        return (standing - tension) / slope, slope
+
+    def _solution(self, unknowns, reason) -> Solution:
+        everything = np.arange(len(unknowns))
+        pull, vertical, upto = unknowns[:, 0], unknowns[:, 1], unknowns[:, 2:]
+        weight = sum(w * length for w, length in zip(self.weights, self.lengths))
+        vertical_b = weight + self.loads.sum(axis=1) - vertical
+        drops = np.zeros_like(upto)
+        edges = [np.zeros(len(unknowns)), *upto.T]
+        down = np.zeros(len(unknowns))
+        for i in range(upto.shape[1]):
+            for begin, length, k in self._parts(edges[i], edges[i + 1], everything):
+                start = self._vertical(vertical, begin, i, everything)
+                down = down + self._piece(pull, start, length, k, everything)[1]
+            drops[:, i] = down
+        unsolved = reason != Reason.SOLVED
+        back = np.argsort(self.order, axis=1)
+
+        def single(value):
+            return np.where(unsolved, np.nan, value).reshape(self.shape)
+
+        def per_load(value):
+            value = np.where(unsolved[:, None], np.nan, np.take_along_axis(value, back, axis=1))
+            return value.reshape(self.loads_shape)
+
+        return Solution(
+            tension_a=single(np.hypot(pull, vertical)),
+            tension_b=single(np.hypot(pull, vertical_b)),
+            horizontal=single(pull),
+            vertical_a=single(vertical),
+            vertical_b=single(vertical_b),
+            drop=per_load(drops),
+            unstretched=single(sum(self.lengths)),
+            unstretched_to_load=per_load(upto),
+            converged=~unsolved.reshape(self.shape),
+            reason=reason.reshape(self.shape),
+        )

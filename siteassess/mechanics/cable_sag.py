@@ -1,0 +1,114 @@
+"""Tension worked out from a sag, since few riggers own a load cell."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from siteassess.mechanics.cable import Reason, Solution, solve_clamped
+from siteassess.mechanics.cable_kernel import STEP_TOLERANCE, piece
+
+ROUNDS = 60
+
+
+def solve_from_sag(span, rise, sag, stiffness, weight, load, at) -> Solution:
+    """The loaded state of a line whose depth under a known load was measured.
+
+    All parameters broadcast.
+
+    Parameters
+    ----------
+    span, rise, stiffness, weight, load, at : array_like
+        As in `cable.solve` [m, m, N, N/m, N, -]. Without load the sag is that of the line's own weight.
+    sag : array_like
+        Measured depth of the loaded point below anchor A [m].
+
+    Returns
+    -------
+    Solution
+        Its `unstretched` length is what fixes every other state of this line. A sag that does not lie below the
+        straight line between the anchors is `CANNOT_GIVE`.
+
+    Notes
+    -----
+    Horizontal pull, vertical at A and both unstretched lengths are found at once from where the load and anchor B
+    are. The tension goes about as one over the depth below the straight line, so a tape error of 5 % there is an
+    error of about 5 % in the tension, and of more in the standing tension.
+    """
+    values = np.broadcast_arrays(*(np.asarray(v, float) for v in (span, rise, sag, stiffness, weight, load, at)))
+    shape = values[0].shape
+    span, rise, sag, stiffness, weight, load, at = (np.ravel(value) for value in values)
+    reason = _faults(span, rise, sag, stiffness, weight, load, at)
+    sound = reason == Reason.SOLVED
+    length = np.full(span.shape, np.nan)
+    with np.errstate(all="ignore"):
+        rows = (span, rise, sag, 1 / stiffness, weight, load, at)
+        length[sound], met = _length(*(row[sound] for row in rows))
+    reason[np.flatnonzero(sound)[~met]] = Reason.NOT_CONVERGED
+    answer = solve_clamped(span, rise, length, stiffness, weight, load, at)
+    reason = np.where(reason == Reason.SOLVED, answer.reason, reason)
+    return Solution(
+        **{name: (reason if name == "reason" else column).reshape(shape) for name, column in vars(answer).items()}
+    )
+
+
+def standing_from_sag(span, rise, sag, stiffness, weight, load, at) -> np.ndarray:
+    """Tension at A under own weight alone, from the sag measured under a known load [N].
+
+    Parameters as in `solve_from_sag`. NaN where the measured state has no answer; 0 where a weightless line
+    hangs slack once the load is gone.
+    """
+    loaded = solve_from_sag(span, rise, sag, stiffness, weight, load, at)
+    empty = solve_clamped(span, rise, loaded.unstretched, stiffness, weight, 0.0, 0.5)
+    slack = loaded.converged & (np.asarray(weight) == 0) & (loaded.unstretched >= np.hypot(span, rise))
+    return np.where(slack, 0.0, empty.tension_a)
+
+
+def _faults(span, rise, sag, stiffness, weight, load, at):
+    reason = np.zeros(span.shape, dtype=np.int8)
+    finite = np.isfinite(span + rise + sag + weight + load + at) & ~np.isnan(stiffness)
+    below_chord = sag + rise * at
+    for where, code in (
+        (~finite, Reason.MISSING),
+        (span <= 0, Reason.NO_SPAN),
+        (np.abs(rise) > span, Reason.TOO_STEEP),
+        ((at <= 0) | (at >= 1), Reason.OFF_THE_LINE),
+        ((stiffness <= 0) | (weight < 0) | (load < 0), Reason.NEGATIVE),
+        ((below_chord <= 0) | (weight + load == 0), Reason.CANNOT_GIVE),
+    ):
+        reason[where & (reason == Reason.SOLVED)] = code
+    return reason
+
+
+def _length(span, rise, sag, flexibility, weight, load, at):
+    """Unstretched length, by Newton on pull, vertical at A and the lengths before and after the load."""
+    before, after = at * span, (1 - at) * span
+    total = weight * np.hypot(span, rise)
+    pull = (load + 0.5 * total) / (sag / before + (sag + rise) / after)
+    strain = pull * flexibility
+    first, second = np.hypot(before, sag) / (1 + strain), np.hypot(after, sag + rise) / (1 + strain)
+    unknowns = np.column_stack((pull, pull * sag / before + 0.5 * weight * first, first, second))
+    met = np.zeros(span.shape, dtype=bool)
+    zero = np.zeros(span.shape)
+    for _ in range(ROUNDS):
+        pull, vertical, first, second = unknowns.T
+        a = piece(pull, vertical, first, weight, flexibility)
+        b = piece(pull, a.vertical_end - load, second, weight, flexibility)
+        give_a, give_b = flexibility + 1 / a.tension_end, flexibility + 1 / b.tension_end
+        misses = np.stack((a.across - before, a.down - sag, b.across - after, b.down + sag + rise), axis=-1)
+        columns = (
+            (a.across_by_pull, a.cross, b.across_by_pull, b.cross),
+            (a.cross, a.down_by_vertical, b.cross, b.down_by_vertical),
+            (pull * give_a, a.vertical_end * give_a, -weight * b.cross, -weight * b.down_by_vertical),
+            (zero, zero, pull * give_b, b.vertical_end * give_b),
+        )
+        jacobian = np.stack([np.stack(column, axis=-1) for column in columns], axis=-1)
+        jacobian[~np.isfinite(jacobian).all(axis=(1, 2))] = np.eye(4)
+        step = -np.linalg.solve(jacobian, misses[..., None])[..., 0]
+        scale = np.column_stack((pull, a.tension_start, first, second))
+        met = (np.abs(step) < STEP_TOLERANCE * scale).all(axis=1)
+        ahead = unknowns + step
+        ahead[:, [0, 2, 3]] = np.maximum(ahead[:, [0, 2, 3]], 0.3 * unknowns[:, [0, 2, 3]])
+        unknowns = ahead
+        if met.all():
+            break
+    return unknowns[:, 2] + unknowns[:, 3], met

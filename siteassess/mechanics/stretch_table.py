@@ -1,0 +1,65 @@
+"""Webbing whose stretch is given as a table of tension and strain instead of one stiffness."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+
+from siteassess.errors import OutsideModel
+
+
+class StretchTable:
+    """Strain of a webbing as a smooth, rising function of its tension.
+
+    Parameters
+    ----------
+    tension : array_like
+        Tensions in rising order [N]; no tension at no strain is put in front if missing.
+    strain : array_like
+        Stretch per unstretched length at each tension, rising [-].
+
+    Raises
+    ------
+    OutsideModel
+        Where the table does not rise, or holds fewer than one row above zero.
+
+    Notes
+    -----
+    Between the rows runs a curve that keeps the table rising (piecewise cubic, Fritsch and Carlson). Past the last
+    row it goes on straight; `covers` tells whether a tension lies within the table.
+    """
+
+    def __init__(self, tension, strain):
+        tension, strain = np.asarray(tension, dtype=float), np.asarray(strain, dtype=float)
+        if tension.size and tension[0] > 0:
+            tension, strain = np.concatenate(([0.0], tension)), np.concatenate(([0.0], strain))
+        if tension.size < 2 or tension.shape != strain.shape or tension[0] != 0 or strain[0] != 0:
+            raise OutsideModel("a stretch table needs rows of tension and strain, from no tension at no strain")
+        if not (np.all(np.diff(tension) > 0) and np.all(np.diff(strain) > 0)):
+            raise OutsideModel("a stretch table must rise from row to row in tension and in strain")
+        self.tension, self.rows = tension, strain
+        if tension.size > 2:
+            self._curve = PchipInterpolator(tension, strain)
+        else:
+            self._curve = lambda t: t * (strain[1] / tension[1])
+        slope = PchipInterpolator(tension, strain).derivative() if tension.size > 2 else None
+        self._slope = slope or (lambda t: np.full_like(t, strain[1] / tension[1]))
+        self._end_slope = float(self._slope(tension[-1:])[0])
+
+    def strain(self, tension):
+        """Strain at a tension [-]."""
+        tension = np.asarray(tension, dtype=float)
+        inside = np.clip(tension, 0.0, self.tension[-1])
+        return self._curve(inside) + (tension - inside) * self._end_slope
+
+    def compliance(self, tension):
+        """Growth of strain per newton at a tension [1/N]."""
+        return self._slope(np.clip(np.asarray(tension, dtype=float), 0.0, self.tension[-1]))
+
+    def secant(self, tension: float) -> float:
+        """Tension over strain, the one stiffness that is right at this tension only [N]."""
+        return float(tension / self.strain(tension))
+
+    def covers(self, tension) -> np.ndarray:
+        """True where the tension lies within the rows given."""
+        return np.asarray(tension) <= self.tension[-1]
