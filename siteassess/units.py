@@ -34,7 +34,9 @@ UNITS: dict[str, dict[str, str]] = {
     "mass": {"kg": "kilogram", "g": "gram", "t": "metric_ton", "lb": "pound", "lbs": "pound"},
     "mass per length": {"g/m": "gram/meter", "kg/m": "kilogram/meter", "lb/ft": "pound/foot", "oz/yd": "ounce/yard"},
     "pressure": {"Pa": "pascal", "kPa": "kilopascal", "MPa": "megapascal", "psi": "psi", "N/mm2": "megapascal"},
-    "angle": {"deg": "degree", "°": "degree", "%": "percent_slope_"},
+    # a share of a circle in percent would be read as a slope, so only a slope takes "%"
+    "angle": {"deg": "degree", "°": "degree"},
+    "slope": {"deg": "degree", "°": "degree", "%": "percent_slope_"},
     "bearing": {"deg": "degree", "°": "degree"},
     "speed": {"m/s": "meter/second", "km/h": "kilometer/hour", "mph": "mile/hour", "kn": "knot"},
     "duration": {"s": "second", "min": "minute", "h": "hour", "d": "day"},
@@ -44,10 +46,12 @@ UNITS: dict[str, dict[str, str]] = {
 }
 SI_UNIT = {
     "length": "m", "force": "N", "mass": "kg", "mass per length": "kg/m", "pressure": "Pa", "angle": "deg",
-    "bearing": "deg", "speed": "m/s", "duration": "s", "stiffness": "N/m", "moment": "N m", "density": "kg/m3",
+    "slope": "deg", "bearing": "deg", "speed": "m/s", "duration": "s", "stiffness": "N/m", "moment": "N m",
+    "density": "kg/m3",
 }
-_NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+))\s*([^\d\s.,+-].*?)?\s*")
-_FEET_AND_INCHES = re.compile(r"\s*(\d+)\s*(?:ft|')\s*(\d+(?:\.\d+)?)\s*(?:in|\")\s*")
+_NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*")
+_FEET_AND_INCHES = re.compile(r"\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|\")\s*")
+_LONGEST_TEXT = 60  # a longer text is no quantity, and is cut where a message repeats it
 
 
 class UnitText(ValueError):
@@ -84,12 +88,14 @@ def si_factor(kind: str, unit: str) -> float:
     Raises
     ------
     KeyError
-        The unit is not on the list of its kind.
+        The unit is not on the list of its kind, or is no multiple of the SI unit (a slope in percent).
     """
     name = UNITS[kind][unit]
     if name == "metric_ton_force_":
         return 1000 * si_factor("force", "kgf")
-    if kind in ("angle", "bearing"):
+    if name == "percent_slope_":
+        raise KeyError("a slope in percent is no multiple of a degree")
+    if kind in ("angle", "slope", "bearing"):
         return 1.0
     ureg = _registry()
     target = {"mass": "kilogram", "mass per length": "kilogram/meter", "density": "kilogram/meter**3"}.get(kind)
@@ -117,12 +123,10 @@ def parse(text: str, kind: str) -> Quantity:
         The text holds a decimal comma, no unit, a look-alike unit, or no finite plain number.
     """
     wanted = f"a number with a unit of {kind} ({', '.join(UNITS[kind])})"
-    if not isinstance(text, str):
-        raise UnitText(str(text), wanted, f"A bare number could be any unit: write for example {text} {SI_UNIT[kind]}.")
+    if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
+        raise UnitText(_short(text), wanted, _unit_missing(text, kind))
     if kind == "length" and (both := _FEET_AND_INCHES.fullmatch(text)):
-        feet, inches = both.groups()
-        metres = float(feet) * si_factor("length", "ft") + float(inches) * si_factor("length", "in")
-        return Quantity(metres, text, kind)
+        return _feet_and_inches(text, *both.groups(), wanted)
     if "," in text:
         raise UnitText(text, wanted, "Use a point for decimals and nothing between thousands: 1.85 m.")
     match = _NUMBER_AND_UNIT.fullmatch(text)
@@ -130,15 +134,29 @@ def parse(text: str, kind: str) -> Quantity:
         raise UnitText(text, wanted, "Write one plain number, then the unit.")
     number, unit = float(match[1]), match[2]
     if unit is None:
-        mend = f"A bare number could be any unit: write for example {text.strip()} {SI_UNIT[kind]}."
-        raise UnitText(text, wanted, mend)
+        raise UnitText(text, wanted, _unit_missing(number, kind))
     if unit not in UNITS[kind]:
         raise UnitText(text, wanted, _unit_hint(unit, kind))
-    if not math.isfinite(number):
-        raise UnitText(text, wanted, "Infinite and not-a-number values are refused.")
-    if kind == "angle" and unit == "%":
+    if unit == "%":
         return Quantity(math.degrees(math.atan(number / 100)), text, kind)
     return Quantity(number * si_factor(kind, unit), text, kind)
+
+
+def _short(value: object) -> str:
+    text = str(value)
+    return text if len(text) <= _LONGEST_TEXT else text[:_LONGEST_TEXT] + "..."
+
+
+def _unit_missing(value: object, kind: str) -> str:
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+        return "Write one plain number, then the unit."
+    return f"A bare number could be any unit: write for example {value:.12g} {SI_UNIT[kind]}."
+
+
+def _feet_and_inches(text: str, feet: str, inches: str, wanted: str) -> Quantity:
+    if float(inches) >= 12:
+        raise UnitText(text, wanted, "Inches beside feet run to under 12.")
+    return Quantity(float(feet) * si_factor("length", "ft") + float(inches) * si_factor("length", "in"), text, "length")
 
 
 def _unit_hint(unit: str, kind: str) -> str:
@@ -153,8 +171,8 @@ def _unit_hint(unit: str, kind: str) -> str:
     for other, table in UNITS.items():
         if unit in table:
             return f"'{unit}' is a unit of {other}, not of {kind}."
-    near = difflib.get_close_matches(unit, UNITS[kind], n=1, cutoff=0.5)
-    return f"Did you mean {near[0]}?" if near else ""
+    near = difflib.get_close_matches(unit, UNITS[kind], n=2, cutoff=0.5)
+    return f"Did you mean {' or '.join(near)}?" if near else ""
 
 
 def quantity(si: float, unit: str, kind: str, digits: int = 4) -> Quantity:
@@ -169,7 +187,7 @@ def quantity(si: float, unit: str, kind: str, digits: int = 4) -> Quantity:
     digits : int
         Significant digits of the text [-].
     """
-    number = si / si_factor(kind, unit)
+    number = 100 * math.tan(math.radians(si)) if unit == "%" else si / si_factor(kind, unit)
     text = f"{number:.{digits}g}"
     if "e" in text:
         text = f"{number:f}".rstrip("0").rstrip(".")
@@ -181,7 +199,7 @@ def show(si: float | None, unit: str, digits: int = 3) -> str:
     if si is None or not math.isfinite(si):
         return "not known"
     kind = next(kind for kind, table in UNITS.items() if unit in table)
-    number = si / si_factor(kind, unit)
+    number = 100 * math.tan(math.radians(si)) if unit == "%" else si / si_factor(kind, unit)
     if number == 0:
         return f"0 {unit}"
     decimals = max(0, digits - 1 - math.floor(math.log10(abs(number))))

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, Field
 
 from siteassess.records.fields import (
     Angle,
@@ -26,6 +26,7 @@ from siteassess.records.fields import (
     Text,
     TreeHeight,
     asks,
+    either,
     fault,
 )
 from siteassess.records.site import Position
@@ -49,14 +50,10 @@ class TrunkReading(Part):
     read_at: HeightOnTrunk = asks("Height above ground of the reading", ..., quick=True)
     how: How = asks("How it was read", "unknown", quick=True)
 
-    @model_validator(mode="after")
-    def _one_size(self) -> TrunkReading:
-        if (self.girth is None) == (self.diameter is None):
-            raise fault(
-                f"girth {self.girth}, diameter {self.diameter}", "either girth or diameter",
-                "Prefer the girth: it is what a tape reads.",
-            )
-        return self
+    @classmethod
+    def misfit(cls, present: set[str]) -> tuple[str, str, str] | None:
+        read = either(present, "girth", "diameter")
+        return (read, "either girth or diameter", "Prefer the girth: it is what a tape reads.") if read else None
 
 
 class Species(Part):
@@ -142,7 +139,8 @@ class SofterSigns(Part):
 def _stays_beside_the_record(path: str) -> str:
     # records are shared: a path must not reach into another folder of whoever opens it
     if path.startswith(("/", "~")) or any(mark in path for mark in ("\\", ":")) or ".." in path.split("/"):
-        raise fault(path, "a path below the record's own folder, with forward slashes", "Move the photo beside the record.")
+        wanted = "a path below the record's own folder, with forward slashes"
+        raise fault(path, wanted, "Move the photo beside the record.")
     return path
 
 
@@ -167,7 +165,7 @@ class Tree(Part):
     position: Position | None = asks("Where it stands", quick=True)
     species: Species | None = asks("What kind of tree", quick=True)
     trunk: tuple[TrunkReading, ...] = asks("Girth or diameter readings, the one at the sling first", (), quick=True)
-    stems: Literal["single", "fork above tie", "fork below tie", "several", "unknown"] = asks("Stems", "unknown")
+    stems: Literal["single", "fork above tie", "fork below tie", "several", "unknown"] = asks("Stems", "unknown", quick=True)
     fork_height: HeightOnTrunk | None = asks("Height of the lowest fork")
     height: TreeHeight | None = asks("Height of the tree", quick=True)
     height_how: Literal["measured", "estimated", "copied", "unknown"] = asks("How the height was got", "unknown")
@@ -186,7 +184,7 @@ class Tree(Part):
     hollow: Hollow | None = asks("Cavity, if one is known")
     roots: Roots | None = asks("Root exposure by eight sectors", quick=True)
     hard_edges: tuple[HardEdge, ...] = asks("Kerbs, walls, trenches, banks near the trunk", ())
-    hard_edge_near: Answer = asks("Kerb, wall, trench or digging within three trunk widths", "not looked", quick=True)
+    hard_edge_near: Answer = asks("Kerb, wall, trench, bank or digging within three trunk widths", "not looked", quick=True)
     ground: Ground | None = asks("Ground at the trunk", quick=True)
     signs: Signs = asks("Stop signs, each by itself", Signs, quick=True)
     softer_signs: SofterSigns = asks("Softer signs", SofterSigns)

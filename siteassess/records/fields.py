@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import datetime
 import math
+from functools import cached_property
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError, core_schema
 
+from siteassess.records.characters import forbidden_character
 from siteassess.units import SI_UNIT, Quantity, UnitText, parse
 
 SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
@@ -27,6 +29,27 @@ class Part(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=False, validate_default=False)
 
+    @classmethod
+    def misfit(cls, present: set[str]) -> tuple[str, str, str] | None:
+        """What is wrong with the set of fields filled in: read, wanted, how to mend it; None if nothing.
+
+        Asked of names alone, so that it can be answered beside other faults of the same part.
+        """
+        return None
+
+    @model_validator(mode="after")
+    def _fields_fit(self):
+        if wrong := self.misfit({name for name in type(self).model_fields if getattr(self, name) is not None}):
+            raise fault(*wrong)
+        return self
+
+
+def either(present: set[str], one: str, other: str) -> str | None:
+    """How two fields of which exactly one is wanted were filled in; None if exactly one was."""
+    if one in present and other in present:
+        return f"both {one} and {other}"
+    return None if one in present or other in present else f"neither {one} nor {other}"
+
 
 def fault(read: Any, wanted: str, mend: str = "") -> PydanticCustomError:
     return PydanticCustomError("siteassess", "{wanted}", {"read": str(read), "wanted": wanted, "mend": mend})
@@ -36,11 +59,18 @@ class Measured:
     """Marks a field as a quantity of one kind within a plausible range.
 
     `low` and `high` are texts with units, so that messages speak the trade's units; beyond them a reading is
-    refused as a slip of the pen, not judged as rare.
+    refused as a slip of the pen, not judged as rare. `example` shows how a reading is typed.
     """
 
-    def __init__(self, kind: str, low: str, high: str):
-        self.kind, self.low, self.high = kind, low, high
+    def __init__(self, kind: str, low: str, high: str, example: str):
+        self.kind, self.low, self.high, self.example = kind, low, high, example
+
+    @cached_property
+    def _limits(self) -> tuple[float, float]:
+        # a hair wider than said, so that the limit itself passes in every unit
+        low, high = parse(self.low, self.kind).si, parse(self.high, self.kind).si
+        hair = 1e-9 * max(abs(low), abs(high))
+        return low - hair, high + hair
 
     def read(self, value: Any) -> Quantity:
         if isinstance(value, Quantity):
@@ -50,7 +80,7 @@ class Measured:
                 read = parse(value, self.kind)
             except UnitText as error:
                 raise fault(error.read, error.wanted, error.mend) from None
-        low, high = parse(self.low, self.kind).si, parse(self.high, self.kind).si
+        low, high = self._limits
         if not low <= read.si <= high:
             raise fault(read.text, f"between {self.low} and {self.high}", "Check the number and its unit.")
         return read
@@ -63,7 +93,7 @@ class Measured:
     def __get_pydantic_json_schema__(self, schema, handler):
         return {
             "type": "string", "x-kind": self.kind, "x-low": self.low, "x-high": self.high,
-            "x-si-unit": SI_UNIT[self.kind],
+            "x-si-unit": SI_UNIT[self.kind], "x-example": self.example,
         }
 
 
@@ -114,10 +144,19 @@ class _Degrees:
         return {"type": "number", "minimum": -self.limit, "maximum": self.limit}
 
 
+def _readable(text: str) -> str:
+    if not text.strip():
+        raise fault("blank space only", "a text", "Leave the line out if there is nothing to say.")
+    if bad := forbidden_character(text):
+        raise fault(f"the character {bad}", "printable text", "Delete it.")
+    return text
+
+
 IsoDate = Annotated[datetime.date, _IsoDate()]
+YesNo = Annotated[bool, Field(strict=True)]
 Latitude = Annotated[float, _Degrees(90)]
 Longitude = Annotated[float, _Degrees(180)]
-Text = Annotated[str, StringConstraints(min_length=1, max_length=2000)]
+Text = Annotated[str, StringConstraints(min_length=1, max_length=2000), AfterValidator(_readable)]
 Code = Annotated[str, StringConstraints(min_length=1, max_length=24, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$")]
 
 
@@ -131,22 +170,22 @@ def asks(question: str, default: Any = None, *, quick: bool = False, **extra: An
     return Field(default=default, description=question, json_schema_extra=schema_extra)
 
 
-Girth = Annotated[Quantity, Measured("length", "10 cm", "15 m")]
-Diameter = Annotated[Quantity, Measured("length", "3 cm", "4.8 m")]
-HeightOnTrunk = Annotated[Quantity, Measured("length", "0 m", "12 m")]
-TreeHeight = Annotated[Quantity, Measured("length", "1.5 m", "100 m")]
-SmallLength = Annotated[Quantity, Measured("length", "0 mm", "3 m")]
-SiteLength = Annotated[Quantity, Measured("length", "0 m", "1000 m")]
-SpanLength = Annotated[Quantity, Measured("length", "1 m", "500 m")]
-Offset = Annotated[Quantity, Measured("length", "-100 m", "100 m")]
-Force = Annotated[Quantity, Measured("force", "0 N", "60 kN")]
-Strength = Annotated[Quantity, Measured("force", "0.5 kN", "500 kN")]
-Mass = Annotated[Quantity, Measured("mass", "10 kg", "400 kg")]
-MassPerLength = Annotated[Quantity, Measured("mass per length", "1 g/m", "1000 g/m")]
-Stiffness = Annotated[Quantity, Measured("force", "1 kN", "20000 kN")]
-Slope = Annotated[Quantity, Measured("angle", "-60 deg", "60 deg")]
-Angle = Annotated[Quantity, Measured("angle", "0 deg", "360 deg")]
-Lean = Annotated[Quantity, Measured("angle", "0 deg", "60 deg")]
-Bearing = Annotated[Quantity, Measured("bearing", "0 deg", "360 deg")]
-Accuracy = Annotated[Quantity, Measured("length", "1 mm", "5 km")]
-Hours = Annotated[Quantity, Measured("duration", "1 min", "60 d")]
+Girth = Annotated[Quantity, Measured("length", "10 cm", "15 m", "142 cm")]
+Diameter = Annotated[Quantity, Measured("length", "3 cm", "4.8 m", "45 cm")]
+HeightOnTrunk = Annotated[Quantity, Measured("length", "0 m", "12 m", "1.3 m")]
+TreeHeight = Annotated[Quantity, Measured("length", "1.5 m", "100 m", "18 m")]
+SmallLength = Annotated[Quantity, Measured("length", "0 mm", "3 m", "50 mm")]
+SiteLength = Annotated[Quantity, Measured("length", "0 m", "1000 m", "12 m")]
+SpanLength = Annotated[Quantity, Measured("length", "1 m", "500 m", "25 m")]
+Offset = Annotated[Quantity, Measured("length", "-100 m", "100 m", "-0.4 m")]
+Force = Annotated[Quantity, Measured("force", "0 N", "60 kN", "2.8 kN")]
+Strength = Annotated[Quantity, Measured("force", "0.5 kN", "500 kN", "30 kN")]
+Mass = Annotated[Quantity, Measured("mass", "10 kg", "400 kg", "80 kg")]
+MassPerLength = Annotated[Quantity, Measured("mass per length", "1 g/m", "1000 g/m", "70 g/m")]
+Stiffness = Annotated[Quantity, Measured("force", "1 kN", "20000 kN", "60 kN")]
+Slope = Annotated[Quantity, Measured("slope", "-60 deg", "60 deg", "5 deg")]
+Angle = Annotated[Quantity, Measured("angle", "0 deg", "360 deg", "90 deg")]
+Lean = Annotated[Quantity, Measured("slope", "0 deg", "60 deg", "3 deg")]
+Bearing = Annotated[Quantity, Measured("bearing", "0 deg", "360 deg", "135 deg")]
+Accuracy = Annotated[Quantity, Measured("length", "1 mm", "5 km", "5 m")]
+Hours = Annotated[Quantity, Measured("duration", "1 min", "60 d", "3 h")]

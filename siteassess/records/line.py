@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import Field, StringConstraints
 
 from siteassess.records.fields import (
     Bearing,
@@ -25,11 +25,10 @@ from siteassess.records.fields import (
     Strength,
     Text,
     asks,
-    fault,
 )
 from siteassess.records.site import North
 
-Use = Literal["hammock", "low line", "trick line", "long line", "high line", "aerial equipment", "other line"]
+Use = Literal["hammock", "low line", "trick line", "long line", "high line", "aerial equipment"]
 ClockTime = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
 Wrap = Literal["basket", "doubled basket", "choker", "turns", "friction turns", "unknown"]
 
@@ -65,21 +64,21 @@ class Standing(Part):
     how: Literal["load cell", "estimate", "hauling sum", "maker's figure", "guess"] = asks(
         "How the tension was got", "guess", quick=True
     )
-    sag: SmallLength | SiteLength | None = asks("Or: sag under a known walker, measured at the walker")
+    sag: SiteLength | None = asks("Or: sag under a known walker, measured at the walker")
     sag_under: Mass | None = asks("Mass of that walker")
 
-    @model_validator(mode="after")
-    def _tension_or_sag(self) -> Standing:
-        if self.tension is not None and self.sag is not None:
-            raise fault(f"tension {self.tension}, sag {self.sag}", "either tension or sag", "Leave one out.")
-        if self.sag is not None and self.sag_under is None:
-            raise fault("no sag_under", "the mass of the walker the sag was measured under", "Add sag_under.")
-        return self
+    @classmethod
+    def misfit(cls, present: set[str]) -> tuple[str, str, str] | None:
+        if {"tension", "sag"} <= present:
+            return "both tension and sag", "either tension or sag", "Leave one out."
+        if "sag" in present and "sag_under" not in present:
+            return "sag without sag_under", "the mass of the walker the sag was measured under", "Add `sag_under:`."
+        return None
 
 
 class Walkers(Part):
     mass: Mass | None = asks("Mass of the heaviest walker with gear", quick=True)
-    at_once: Annotated[int, Field(ge=1, le=20)] = asks("People on the line at once", 1)
+    at_once: Annotated[int, Field(strict=True, ge=1, le=20)] = asks("People on the line at once", 1)
     leash: SmallLength | None = asks("Length of the leash, high lines")
 
 
@@ -89,7 +88,7 @@ class Sling(Part):
     kind: Literal["round sling", "flat sling", "rope", "webbing", "unknown"] = asks("What it is", "unknown")
     wrap: Wrap = asks("How it goes round the trunk", "unknown", quick=True)
     width: SmallLength | None = asks("Bearing width of one strand", quick=True)
-    strands: Annotated[int, Field(ge=1, le=12)] = asks("Strands that all run to the link", 1)
+    strands: Annotated[int, Field(strict=True, ge=1, le=12)] = asks("Strands that all run to the link", 1)
     link_distance: SiteLength | None = asks("Distance from the trunk's centre to the link")
     length: SiteLength | None = asks("Length, end to end in use")
     rating: Strength | None = asks("Rated strength")
@@ -101,7 +100,7 @@ class Padding(Part):
     thickness: SmallLength | None = asks("Thickness")
     width: SmallLength | None = asks("Height along the trunk")
     goes_round: Literal["whole trunk", "contact only", "unknown"] = asks("How far it goes round", "unknown")
-    slats: Annotated[int, Field(ge=0, le=60)] = asks("Number of slats", 0)
+    slats: Annotated[int, Field(strict=True, ge=0, le=60)] = asks("Number of slats", 0)
     slat_width: SmallLength | None = asks("Width of a slat")
     slat_thickness: SmallLength | None = asks("Thickness of a slat")
     slat_length: SmallLength | None = asks("Length of a slat along the trunk")

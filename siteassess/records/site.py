@@ -16,8 +16,8 @@ from siteassess.records.fields import (
     Part,
     SiteLength,
     Text,
+    YesNo,
     asks,
-    fault,
 )
 
 North = Literal["magnetic", "true", "grid"]
@@ -45,15 +45,13 @@ class Fix(Part):
     )
     source: Text | None = asks("Source and licence, where the position was copied")
 
-    @model_validator(mode="after")
-    def _one_way(self) -> Fix:
-        pair = (self.lat is not None) + (self.lon is not None)
-        if (self.at is None) == (pair == 0) or pair == 1:
-            raise fault(
-                f"lat {self.lat}, lon {self.lon}, at {self.at}", "lat and lon together, or `at`",
-                "Give the position in one way.",
-            )
-        return self
+    @classmethod
+    def misfit(cls, present: set[str]) -> tuple[str, str, str] | None:
+        typed = sorted(present & {"lat", "lon", "at"})
+        if typed in (["at"], ["lat", "lon"]):
+            return None
+        read = " and ".join(typed) if typed else "no position"
+        return read, "lat and lon together, or `at`", "Give the position in one way."
 
 
 class Tie(Part):
@@ -92,7 +90,7 @@ class Feature(Part):
     kind: FeatureKind = asks("What it is", ...)
     name: Text | None = asks("Name or note")
     points: tuple[tuple[Latitude, Longitude], ...] = asks("Points as [latitude, longitude], in order", ...)
-    closed: bool = asks("Whether the points close into an area", False)
+    closed: YesNo = asks("Whether the points close into an area", False)
     width: SiteLength | None = asks("Width, for a path or a stream")
     source: Text | None = asks("Source and licence")
 
@@ -118,7 +116,7 @@ class Permission(Part):
 
 class Site(Part):
     name: Text = asks("Name of the park or place", ..., quick=True)
-    invented: bool = asks("Whether the place is invented, for teaching", False)
+    invented: YesNo = asks("Whether the place is invented, for teaching", False)
     manager: Text | None = asks("Who manages the land", quick=True)
     manager_contact: Text | None = asks("How to reach the manager")
     land_status: LandStatus = asks("What kind of land it is", "unknown", quick=True)

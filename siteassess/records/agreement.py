@@ -1,0 +1,181 @@
+"""Faults no single field shows: codes used twice, lines to anchors that are not there, days that cannot be.
+
+Looked for in what was read, not in the finished record, so that they come in the same list as every other fault.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from functools import cache
+
+from pydantic import BaseModel
+
+from siteassess.errors import Fault
+from siteassess.records.anchor import ANCHOR_KINDS
+from siteassess.records.record import Record
+from siteassess.records.schema import members
+from siteassess.records.sentences import near_name, shown
+from siteassess.records.site import Fix, Position
+from siteassess.records.yaml_lines import Node, show_path
+
+EARLIEST_SURVEY = datetime.date(1990, 1, 1)  # judgement: an older date is a slip of the pen
+
+
+def latest_day_on_earth() -> datetime.date:
+    """Today where the day begins first; a later date lies in the future everywhere."""
+    return (datetime.datetime.now(datetime.UTC) + datetime.timedelta(hours=14)).date()
+
+
+def disagreements(root: Node, today: datetime.date | None = None) -> list[Fault]:
+    """Every fault between fields.
+
+    Parameters
+    ----------
+    root : Node
+        The whole record as read, right or wrong.
+    today : datetime.date, optional
+        Day a survey may not be later than; the latest day on earth if not given.
+    """
+    return [
+        *misfits(root), *_used_twice(root), *_unknown_anchors(root), *_unknown_landmarks(root),
+        *_survey_day(root, today or latest_day_on_earth()), *_days_in_order(root),
+    ]
+
+
+def misfits(node: Node, model: type[BaseModel] = Record, path: tuple = (), root: Node | None = None) -> Iterator[Fault]:
+    """Parts whose fields do not go together, such as both girth and diameter, whatever else is wrong with them."""
+    root = root or node
+    if not isinstance(node.value, dict):
+        return
+    if _is_single_fix(node, model):
+        model = Fix
+    if wrong := model.misfit(set(node.value)):
+        read, wanted, mend = wrong
+        yield _fault(root, path, read, wanted, mend)
+    for asked in _parts(model):
+        child = node.child(asked.name)
+        if child is None:
+            continue
+        inside = child.value if isinstance(child.value, list) else [child]
+        for index, item in enumerate(inside):
+            below = (*path, asked.name, index) if isinstance(child.value, list) else (*path, asked.name)
+            yield from misfits(item, _model_of(item, asked.models), below, root)
+
+
+@cache
+def _parts(model: type[BaseModel]) -> tuple:
+    return tuple(asked for asked in members(model) if asked.models)
+
+
+def _is_single_fix(node: Node, model: type[BaseModel]) -> bool:
+    return model is Position and not {"fixes", "ties"} & set(node.value)
+
+
+def _model_of(node: Node, models: tuple[type[BaseModel], ...]) -> type[BaseModel]:
+    return models[0] if len(models) == 1 else ANCHOR_KINDS.get(_text(node, "kind") or "", models[0])
+
+
+def _items(root: Node, *path: str) -> list[tuple[tuple, Node]]:
+    node: Node | None = root
+    for step in path:
+        node = node.child(step) if node is not None else None
+    if node is None or not isinstance(node.value, list):
+        return []
+    return [((*path, index), item) for index, item in enumerate(node.value)]
+
+
+def _text(node: Node | None, key: str) -> str | None:
+    child = node.child(key) if node is not None else None
+    return child.value if child is not None and isinstance(child.value, str) else None
+
+
+def _fault(root: Node, path: tuple, read: str, wanted: str, mend: str) -> Fault:
+    return Fault(root.line_at(path), show_path(root, path), shown(read), wanted, mend)
+
+
+def _used_twice(root: Node) -> Iterator[Fault]:
+    # anchors and landmarks share their codes, since a tie may be measured from either
+    first: dict[str, int] = {}
+    groups = (*_items(root, "site", "landmarks"), *_items(root, "anchors"))
+    yield from _repeated(root, groups, "code", first)
+    yield from _repeated(root, _items(root, "lines"), "id", {})
+
+
+def _repeated(root: Node, items, key: str, first: dict[str, int]) -> Iterator[Fault]:
+    for path, item in items:
+        code = _text(item, key)
+        if code is None:
+            continue
+        line = root.line_at((*path, key))
+        if code in first:
+            wanted = f"its own {key} (line {first[code]} has this one already)"
+            yield _fault(root, (*path, key), code, wanted, "Give one of the two another.")
+        first.setdefault(code, line)
+
+
+def _unknown_anchors(root: Node) -> Iterator[Fault]:
+    codes = [code for _, item in _items(root, "anchors") if (code := _text(item, "code"))]
+    known = set(codes)
+    for path, line in _items(root, "lines"):
+        ends = {end: _text(line.child(end), "anchor") for end in ("a", "b")}
+        for end, code in ends.items():
+            if code is not None and code not in known:
+                near = near_name(code, codes)
+                mend = f"Did you mean {near}?" if near else "Add the anchor, or mend the code."
+                yield _fault(root, (*path, end, "anchor"), code, "the code of an anchor in this record", mend)
+        if ends["a"] is not None and ends["a"] == ends["b"]:
+            wanted, mend = "another anchor than end A", "A line needs two anchors."
+            yield _fault(root, (*path, "b", "anchor"), ends["b"], wanted, mend)
+
+
+def _unknown_landmarks(root: Node) -> Iterator[Fault]:
+    groups = (*_items(root, "site", "landmarks"), *_items(root, "anchors"))
+    codes = [code for _, item in groups if (code := _text(item, "code"))]
+    known = set(codes)
+    for path, item in groups:
+        for tie_path, tie in _ties(path, item):
+            code = _text(tie, "landmark")
+            if code is None:
+                continue
+            if code == _text(item, "code"):
+                wanted, mend = "another place than itself", "Name what was measured from."
+                yield _fault(root, (*tie_path, "landmark"), code, wanted, mend)
+            elif code not in known:
+                near = near_name(code, codes)
+                wanted = "the code of a landmark or anchor in this record"
+                mend = f"Did you mean {near}?" if near else "Add it under site, landmarks."
+                yield _fault(root, (*tie_path, "landmark"), code, wanted, mend)
+
+
+def _ties(path: tuple, item: Node) -> list[tuple[tuple, Node]]:
+    position = item.child("position")
+    return [((*path, *rest), tie) for rest, tie in _items(item, "position", "ties")] if position is not None else []
+
+
+def _day(text: str | None) -> datetime.date | None:
+    try:
+        return datetime.date.fromisoformat(text) if text is not None and len(text) == 10 else None
+    except ValueError:
+        return None  # the field itself reports it
+
+
+def _survey_day(root: Node, today: datetime.date) -> Iterator[Fault]:
+    day = _day(_text(root.child("survey"), "date"))
+    if day is None:
+        return
+    if day > today:
+        wanted = f"a day that has come (today is {today.isoformat()})"
+        yield _fault(root, ("survey", "date"), day.isoformat(), wanted, "The plan's own day stands under `planned`.")
+    elif day < EARLIEST_SURVEY:
+        wanted = f"a day since {EARLIEST_SURVEY.isoformat()}"
+        yield _fault(root, ("survey", "date"), day.isoformat(), wanted, "Check the year.")
+
+
+def _days_in_order(root: Node) -> Iterator[Fault]:
+    for path, line in _items(root, "lines"):
+        planned = line.child("planned")
+        first, last = _day(_text(planned, "date")), _day(_text(planned, "until"))
+        if first is not None and last is not None and last < first:
+            wanted = f"a day not before {first.isoformat()}"
+            yield _fault(root, (*path, "planned", "until"), last.isoformat(), wanted, "Are the two days swapped?")

@@ -1,0 +1,199 @@
+"""Reading a record: every fault at once, each with its line, or a record that can be relied on."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from siteassess.errors import Fault, FaultyInput
+from siteassess.records.agreement import disagreements
+from siteassess.records.anchor import ANCHOR_KINDS
+from siteassess.records.record import Record
+from siteassess.records.sentences import faults_of
+from siteassess.records.yaml_lines import MAX_BYTES, Document, Node, load
+
+_WRITE_ONE = "Write a fresh one with `siteassess new FILE`."
+
+
+@dataclass(frozen=True)
+class ReadRecord:
+    """A record with the lines it was read from."""
+
+    record: Record
+    source: str
+    root: Node
+
+    def line_at(self, path: tuple) -> int:
+        """Line of a field by names and indices; of the nearest part above where it was not typed."""
+        return self.root.line_at(path)
+
+
+def read_record(path: str | Path, today: datetime.date | None = None) -> Record:
+    """Read a record from a YAML file.
+
+    Parameters
+    ----------
+    path : str or Path
+        The file, at most `yaml_lines.MAX_BYTES` long.
+    today : datetime.date, optional
+        Day the survey may not be later than; the latest day anywhere on earth if not given.
+
+    Returns
+    -------
+    Record
+
+    Raises
+    ------
+    FaultyInput
+        With every fault found: line, field, what was read, what is wanted, how to mend it.
+    """
+    return read_with_lines(path, today).record
+
+
+def read_with_lines(path: str | Path, today: datetime.date | None = None) -> ReadRecord:
+    """As `read_record`, keeping the lines, so that later findings can name them too."""
+    return _read(file_text(path), str(path), today)
+
+
+def read_text(text: str, source: str = "record", today: datetime.date | None = None) -> Record:
+    """Read a record from text; `source` names it in messages. Otherwise as `read_record`."""
+    if len(text) > MAX_BYTES:
+        raise FaultyInput(source, [_too_large()])
+    return _read(text, source, today).record
+
+
+def _read(text: str, source: str, today: datetime.date | None) -> ReadRecord:
+    return record_of(load(text), source, today)
+
+
+def record_of(document: Document, source: str, today: datetime.date | None = None) -> ReadRecord:
+    """The record in a document, whatever it was loaded from.
+
+    Raises
+    ------
+    FaultyInput
+        With the document's own faults and all that the record's fields and their agreement add.
+    """
+    root = without_blanks(document.root)
+    if not isinstance(root.value, dict):
+        raise FaultyInput(source, document.faults or [_not_a_record(root)])
+    faults = list(document.faults)
+    record = None
+    try:
+        record = Record.model_validate(root.plain())
+    except ValidationError as error:
+        faults += _field_faults(error, root, document)
+    if document.open_path is None:
+        faults += disagreements(root, today)
+    if faults or record is None:
+        raise FaultyInput(source, _once_each(faults))
+    return ReadRecord(record, source, root)
+
+
+def _field_faults(error: ValidationError, root: Node, document: Document) -> list[Fault]:
+    errors = error.errors(include_url=False)
+    found = faults_of(errors + _errors_of_unknown_kinds(errors), root)
+    broken = document.open_path
+    if broken is None:
+        return [fault for _, _, fault in found]
+    # the part the grammar broke in is unfinished: what it lacks may well follow
+    return [
+        fault for path, kind, fault in found
+        if not _unfinished(path[:-1] if kind == "missing" else path, broken)
+    ]
+
+
+def _errors_of_unknown_kinds(errors: list) -> list:
+    """Errors inside anchors whose kind is missing or misspelt, read as the kind that knows most of their keys."""
+    more = []
+    for error in errors:
+        anchor = error.get("input")
+        if not error["type"].startswith("union_tag") or not isinstance(anchor, dict):
+            continue
+        kind = max(ANCHOR_KINDS, key=lambda kind: len(set(anchor) & set(ANCHOR_KINDS[kind].model_fields)))
+        try:
+            ANCHOR_KINDS[kind].model_validate({**anchor, "kind": kind})
+        except ValidationError as inner:
+            more += [{**one, "loc": (*error["loc"], kind, *one["loc"])} for one in inner.errors(include_url=False)]
+    return more
+
+
+def _unfinished(path: tuple, open_path: tuple) -> bool:
+    return path == open_path[: len(path)]
+
+
+def _once_each(faults: list[Fault]) -> list[Fault]:
+    """Faults without those a parser's own finding already explains: the same field on the same line."""
+    kept: dict[tuple[int, str], list[Fault]] = {}
+    for fault in faults:
+        same_place = kept.setdefault((fault.line, fault.field), [])
+        if not any(earlier.read == fault.read and earlier.wanted == fault.wanted for earlier in same_place):
+            same_place.append(fault)
+    return [fault for same_place in kept.values() for fault in same_place]
+
+
+def without_blanks(root: Node) -> Node:
+    """A copy without keys left blank and blocks of nothing but such keys, as a form only part filled leaves them.
+
+    The land manager's own rules are kept as typed, since their form is not the record's.
+    """
+    return _pruned(root, ()) or Node(root.line, None)
+
+
+def _pruned(node: Node, path: tuple) -> Node | None:
+    if path == ("site", "rules"):
+        return node
+    if isinstance(node.value, dict):
+        kept = {key: left for key, child in node.value.items() if (left := _pruned(child, (*path, key))) is not None}
+        return Node(node.line, kept) if kept or not node.value else None
+    if isinstance(node.value, list):
+        items = [left for child in node.value if (left := _pruned(child, (*path, 0))) is not None]
+        return Node(node.line, items) if items or not node.value else None
+    return None if node.value is None else node
+
+
+def file_text(path: str | Path) -> str:
+    """Text of a file that may be anything.
+
+    Raises
+    ------
+    FaultyInput
+        No such file, a folder, unreadable, too large, or not UTF-8.
+    """
+    try:
+        with open(path, "rb") as file:
+            data = file.read(MAX_BYTES + 1)
+    except (OSError, ValueError) as error:
+        raise FaultyInput(str(path), [_not_opened(error)]) from None
+    if len(data) > MAX_BYTES:
+        raise FaultyInput(str(path), [_too_large()])
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        byte = f"the byte 0x{data[error.start]:02X}"
+        mend = "Save the file as UTF-8; a spreadsheet or picture is no record."
+        raise FaultyInput(str(path), [Fault(line, "characters", byte, "text in UTF-8", mend)]) from None
+
+
+def _not_opened(error: Exception) -> Fault:
+    said = {
+        FileNotFoundError: ("no such file", "Check the name and the folder."),
+        IsADirectoryError: ("a folder", "Name the record inside it."),
+        PermissionError: ("a file that may not be opened", "Ask for the right to read it."),
+    }
+    read, mend = said.get(type(error), ("a file that cannot be opened", "Check the name and the folder."))
+    return Fault(0, "file", read, "a record in YAML", mend)
+
+
+def _too_large() -> Fault:
+    wanted = f"at most {MAX_BYTES / 1e6:g} million bytes"
+    return Fault(0, "file", "a larger file", wanted, "Split the record by site; photos stay beside it, not in it.")
+
+
+def _not_a_record(root: Node) -> Fault:
+    read = "nothing" if root.value is None else "a list" if isinstance(root.value, list) else "one text or number"
+    return Fault(root.line, "record", read, "a block of keys that starts with `siteassess_record: 1`", _WRITE_ONE)

@@ -1,0 +1,216 @@
+"""The record's own field list, walked.
+
+The blank record, the spreadsheet template, the forms and the sentences of a fault are all made from this walk, so
+that none of them can drift from the record.
+"""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
+
+from pydantic import BaseModel, StringConstraints
+from pydantic.fields import FieldInfo
+
+from siteassess.records.fields import IsoDate, Latitude, Measured
+from siteassess.records.line import ClockTime
+from siteassess.records.record import Record
+from siteassess.units import SI_UNIT, UNITS
+
+ITEM = "[]"  # the step from a list to one of its items
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One field as a form asks it.
+
+    `kind` is one of: quantity, text, code, date, time, choice, number, whole number, yes or no, part, parts, points,
+    table. `low` and `high` are texts with units for a quantity, else numbers. `models` holds the parts below it.
+    """
+
+    path: tuple[str, ...]
+    question: str
+    kind: str
+    quick: bool
+    required: bool
+    default: Any = None
+    choices: tuple = ()
+    quantity: str = ""
+    low: Any = None
+    high: Any = None
+    example: str = ""
+    models: tuple[type[BaseModel], ...] = ()
+
+    @property
+    def name(self) -> str:
+        return self.path[-1]
+
+    @property
+    def unit(self) -> str:
+        """SI unit the quantity is kept in (degrees for angles)."""
+        return SI_UNIT.get(self.quantity, "")
+
+    @property
+    def units(self) -> tuple[str, ...]:
+        """Unit texts a person may type."""
+        return tuple(UNITS.get(self.quantity, ()))
+
+    def wanted(self) -> str:
+        """What the field wants, as the second half of a sentence."""
+        if self.kind == "quantity":
+            return f"a {self.quantity} with its unit, such as {self.example}, between {self.low} and {self.high}"
+        if self.kind == "choice":
+            return str(self.choices[0]) if len(self.choices) == 1 else "one of: " + ", ".join(map(str, self.choices))
+        if self.kind in ("number", "whole number"):
+            return f"a plain {self.kind} between {self.low:g} and {self.high:g}"
+        return _WANTED[self.kind]
+
+
+_WANTED = {
+    "text": "a text",
+    "code": "a short code of letters, digits, point, dash or underscore, such as T1",
+    "date": "a date as year-month-day, for example 2026-04-18",
+    "time": "a time of 24 hours, for example 14:30",
+    "yes or no": "true or false",
+    "part": "a block of keys",
+    "parts": "a list, each item after a dash",
+    "points": "a list of points [latitude, longitude]",
+    "table": "a block of keys",
+}
+
+
+def fields(model: type[BaseModel], quick: bool = False, above: tuple[str, ...] = ()) -> Iterator[Asked]:
+    """Every field below a model in order, each part before what it holds.
+
+    Parameters
+    ----------
+    model : type
+        A part of the record, such as `Tree`; where a list may hold several kinds (anchors) the walk stops at the list.
+    quick : bool
+        Only the fields of the quick form.
+    above : tuple of str
+        Path put before every name.
+
+    Yields
+    ------
+    Asked
+        Paths name the way down from `model`; `[]` is the step from a list to one of its items.
+    """
+    for asked in members(model, above):
+        if quick and not asked.quick:
+            continue
+        yield asked
+        if len(asked.models) == 1:
+            step = (ITEM,) if asked.kind == "parts" else ()
+            yield from fields(asked.models[0], quick, asked.path + step)
+
+
+def members(model: type[BaseModel], above: tuple[str, ...] = ()) -> Iterator[Asked]:
+    """The fields of one model, not of the parts below it."""
+    for name, info in model.model_fields.items():
+        yield _asked(above + (name,), info)
+
+
+def asked_at(path: tuple, model: type[BaseModel] = Record) -> Asked | None:
+    """The field at a path of names, indices and kinds of anchor; None where the record has no such field."""
+    models, found = (model,), None
+    for step in path:
+        if isinstance(step, int):
+            continue
+        by_kind = [one for one in models if len(models) > 1 and one.__name__.lower() == step]
+        if by_kind:
+            models = tuple(by_kind)
+            continue
+        info = next((one.model_fields[step] for one in models if step in one.model_fields), None)
+        if info is None:
+            return None
+        found = _asked((step,), info)
+        models = found.models
+    return found
+
+
+def models_at(path: tuple, model: type[BaseModel] = Record) -> tuple[type[BaseModel], ...]:
+    """The part or parts that may stand at a path."""
+    kinds = {"tree", "boulder", "other"}
+    if not path:
+        return (model,)
+    asked = asked_at(path, model)
+    found = asked.models if asked else ()
+    if len(found) > 1 and path[-1] in kinds:
+        return tuple(one for one in found if one.__name__.lower() == path[-1])
+    return found
+
+
+def _asked(path: tuple[str, ...], info: FieldInfo) -> Asked:
+    kind, detail = _kind(info.annotation, tuple(info.metadata))
+    quick = bool((info.json_schema_extra or {}).get("x-quick"))
+    required = info.is_required()
+    default = None if required else info.get_default(call_default_factory=True)
+    return Asked(
+        path=path, question=info.description or "", kind=kind, quick=quick, required=required, default=default, **detail
+    )
+
+
+def _kind(annotation: Any, metadata: tuple) -> tuple[str, dict[str, Any]]:
+    """Kind of field and what goes with it, from a type with its marks."""
+    if get_origin(annotation) is Annotated:
+        inner, *marks = get_args(annotation)
+        return _kind(inner, (*marks, *metadata))
+    if get_origin(annotation) in (Union, types.UnionType):
+        return _union(get_args(annotation), metadata)
+    if get_origin(annotation) is Literal:
+        return "choice", {"choices": get_args(annotation)}
+    for mark in metadata:
+        if isinstance(mark, Measured):
+            return "quantity", {"quantity": mark.kind, "low": mark.low, "high": mark.high, "example": mark.example}
+        if _same_mark(mark, IsoDate):
+            return "date", {"example": "2026-04-18"}
+        if type(mark) is type(get_args(Latitude)[1]):
+            return "number", {"low": -mark.limit, "high": mark.limit}
+    if get_origin(annotation) is tuple:
+        return _sequence(get_args(annotation)[0])
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return "part", {"models": (annotation,)}
+    return _simple(annotation, metadata)
+
+
+def _same_mark(mark: Any, alias: Any) -> bool:
+    return any(mark is own for own in get_args(alias)[1:])
+
+
+def _union(options: tuple, metadata: tuple) -> tuple[str, dict[str, Any]]:
+    options = tuple(option for option in options if option is not type(None))
+    if len(options) == 1:
+        return _kind(options[0], metadata)
+    return "part", {"models": options}
+
+
+def _sequence(item: Any) -> tuple[str, dict[str, Any]]:
+    kind, detail = _kind(item, ())
+    return ("parts", {"models": detail["models"]}) if kind == "part" else ("points", {})
+
+
+def _simple(annotation: Any, metadata: tuple) -> tuple[str, dict[str, Any]]:
+    if annotation is bool:
+        return "yes or no", {}
+    if annotation is int:
+        return "whole number", {"low": _limit(metadata, "ge"), "high": _limit(metadata, "le")}
+    if annotation is str:
+        pattern = next((mark.pattern for mark in metadata if isinstance(mark, StringConstraints) and mark.pattern), "")
+        if pattern == get_args(ClockTime)[1].pattern:
+            return "time", {"example": "14:30"}
+        return ("code", {"example": "T1"}) if pattern.startswith("^[A-Za-z0-9]") else ("text", {})
+    return "table", {}
+
+
+def _limit(metadata: tuple, name: str) -> float:
+    """A lower or upper limit among the marks, which pydantic keeps loose or wrapped."""
+    for mark in metadata:
+        if hasattr(mark, name):
+            return getattr(mark, name)
+        for inner in getattr(mark, "metadata", ()):
+            if hasattr(inner, name):
+                return getattr(inner, name)
+    raise LookupError(name)

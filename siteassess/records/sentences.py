@@ -1,0 +1,181 @@
+"""pydantic's errors in our own words: where, what was read, what is wanted, how to mend it."""
+
+from __future__ import annotations
+
+import difflib
+from typing import Any
+
+from siteassess.errors import Fault
+from siteassess.records.anchor import ANCHOR_KINDS
+from siteassess.records.schema import Asked, asked_at, members, models_at
+from siteassess.records.yaml_lines import UNREAD, Node, show_path
+
+LONGEST_READ = 60
+_LONGEST_LIST = 20
+
+
+def faults_of(errors: list[dict[str, Any]], root: Node) -> list[tuple[tuple, str, Fault]]:
+    """Faults with the path and the type of the error each came from, once each."""
+    found, seen = [], set()
+    for error in errors:
+        if _already_reported(error):
+            continue
+        path = document_path(error["loc"], root)
+        fault = _fault(error, path, root)
+        if fault not in seen:
+            seen.add(fault)
+            found.append((path, error["type"], fault))
+    return found
+
+
+def _already_reported(error: dict[str, Any]) -> bool:
+    value = error.get("input")
+    about_kind = error["type"].startswith("union_tag") and isinstance(value, dict)
+    return value is UNREAD or (about_kind and value.get("kind") is UNREAD)
+
+
+def document_path(location: tuple, root: Node) -> tuple:
+    """Path in the file of a place in the model: without the kind of anchor, and without a list of fixes never typed."""
+    path: list = []
+    node: Node | None = root
+    steps = list(location)
+    while steps:
+        step = steps.pop(0)
+        if isinstance(step, str) and step in ANCHOR_KINDS and path[:1] == ["anchors"] and len(path) == 2:
+            continue
+        child = node.child(step) if node is not None else None
+        if child is None and step == "fixes" and steps[:1] == [0] and node is not None and isinstance(node.value, dict):
+            steps.pop(0)
+            continue
+        path.append(step)
+        node = child
+    return tuple(path)
+
+
+def _fault(error: dict[str, Any], path: tuple, root: Node) -> Fault:
+    read, wanted, mend = _say(error, path)
+    if error["type"].startswith("union_tag"):
+        path = (*path, "kind")
+    return Fault(root.line_at(path), show_path(root, path) or "record", read, wanted, mend)
+
+
+def _say(error: dict[str, Any], path: tuple) -> tuple[str, str, str]:
+    kind, value, location = error["type"], error.get("input"), error["loc"]
+    asked = asked_at(location)
+    if kind == "siteassess":
+        context = error["ctx"]
+        return shown(context["read"]), context["wanted"], context["mend"]
+    if kind == "missing":
+        return _missing(path, asked)
+    if kind == "extra_forbidden":
+        return _unknown_key(path, location)
+    if kind.startswith("union_tag"):
+        return _kind_of_anchor(kind, error.get("ctx", {}).get("tag"))
+    if kind == "literal_error" and asked:
+        return shown(value), asked.wanted(), choice_hint(value, asked.choices)
+    if kind in _PARTS:
+        return shown(value), _wanted_block(kind, asked), _block_hint(kind, value, asked)
+    if kind == "string_type":
+        return shown(value), asked.wanted() if asked else "a text", _quotes(value)
+    if kind == "string_pattern_mismatch" and asked:
+        return shown(value), asked.wanted() if asked.kind != "text" else asked.question.lower(), ""
+    if kind in _LENGTHS:
+        return shown(value), _LENGTHS[kind].format(**error.get("ctx", {})), ""
+    wanted = asked.wanted() if asked else "a value this field can hold"
+    return shown(value), wanted, _number_hint(value, asked)
+
+
+_PARTS = ("model_type", "model_attributes_type", "dict_type", "tuple_type")
+_LENGTHS = {
+    "string_too_short": "at least {min_length} character",
+    "string_too_long": "at most {max_length} characters",
+    "too_short": "at least {min_length} items",
+    "too_long": "at most {max_length} items",
+}
+
+
+def _missing(path: tuple, asked: Asked | None) -> tuple[str, str, str]:
+    if path and isinstance(path[-1], int):
+        return "one number", "a point as [latitude, longitude]", ""
+    if asked is None:
+        return "nothing", "a value", ""
+    question = asked.question[:1].lower() + asked.question[1:]
+    wanted = question if asked.kind in ("text", "part", "parts") else f"{question}: {asked.wanted()}"
+    return "nothing", wanted, f"Fill in `{asked.name}:`."
+
+
+def _unknown_key(path: tuple, location: tuple) -> tuple[str, str, str]:
+    names = [member.name for model in models_at(location[:-1]) for member in members(model)]
+    key = str(path[-1])
+    near = near_name(key, names)
+    listed = ", ".join(names[:_LONGEST_LIST]) + (", ..." if len(names) > _LONGEST_LIST else "")
+    wanted = f"one of the keys {listed}" if names else "no such key"
+    mend = f"Did you mean {near}?" if near else "Delete it, or put it under `notes`."
+    return f"the unknown key {shown(key)}", wanted, mend
+
+
+def _kind_of_anchor(error_type: str, tag: Any) -> tuple[str, str, str]:
+    read = shown(tag) if error_type == "union_tag_invalid" else "no kind"
+    near = near_name(str(tag), ANCHOR_KINDS)
+    mend = f"Did you mean {near}?" if near else "Start the anchor with `kind: tree`."
+    return read, "kind: " + ", ".join(ANCHOR_KINDS), mend
+
+
+def _wanted_block(kind: str, asked: Asked | None) -> str:
+    if kind == "tuple_type":
+        return asked.wanted() if asked else "a list"
+    return "a block of keys"
+
+
+def _block_hint(kind: str, value: Any, asked: Asked | None) -> str:
+    if kind == "tuple_type" and isinstance(value, dict):
+        return "Put a dash before the first key."
+    if kind != "tuple_type" and isinstance(value, (tuple, list)):
+        return "Leave out the dash."
+    names = [member.name for model in (asked.models if asked else ()) for member in members(model)]
+    return f"Write its keys below it: {', '.join(names[:8])}." if names else ""
+
+
+def _quotes(value: Any) -> str:
+    if value is None:
+        return "Leave the line out if there is nothing to say."
+    if isinstance(value, (bool, int, float)):
+        return f'Put it in quotes: "{shown(value)}".'
+    return ""
+
+
+def _number_hint(value: Any, asked: Asked | None) -> str:
+    if asked and asked.kind == "yes or no":
+        return "Write true or false, without quotes."
+    if isinstance(value, str) and "," in value:
+        return "Use a point for decimals."
+    return "Take it out of its quotes, without a unit." if isinstance(value, str) else ""
+
+
+def choice_hint(value: Any, choices: tuple) -> str:
+    """What a wrong choice probably meant."""
+    if isinstance(value, bool):
+        return "Write yes or no." if "yes" in choices else ""
+    near = near_name(str(value), [str(choice) for choice in choices], cutoff=0.75)
+    return f"Did you mean {near}?" if near else ""
+
+
+def near_name(word: str, names: Any, cutoff: float = 0.6) -> str | None:
+    """The nearest of some names, in any case of letters."""
+    by_low = {str(name).lower(): str(name) for name in names}
+    near = difflib.get_close_matches(word[:80].lower().replace("_", " "), by_low, n=1, cutoff=cutoff)
+    near = near or difflib.get_close_matches(word[:80].lower(), by_low, n=1, cutoff=cutoff)
+    return by_low[near[0]] if near else None
+
+
+def shown(value: Any) -> str:
+    """A value as a fault repeats it: short, on one line."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, dict):
+        return "a block of keys"
+    if isinstance(value, (tuple, list)):
+        return "a list"
+    text = ("true" if value else "false") if isinstance(value, bool) else str(value)
+    text = "".join(character if character.isprintable() else "?" for character in text[: LONGEST_READ + 1])
+    return text if len(text) <= LONGEST_READ else text[:LONGEST_READ] + "..."

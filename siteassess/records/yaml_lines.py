@@ -1,0 +1,358 @@
+"""Strict YAML that remembers its lines.
+
+A record decides whether somebody hangs on a tree, so nothing in it may be guessed: a repeated key, an alias, a tag, a
+`yes` read as true or an `010` read as eight is a fault, or stays the text that was typed. Everything found is
+collected; only a break in the grammar itself ends the reading early.
+
+The parser's events are used rather than its loader: they come from a state machine, so depth is ours to limit, and
+the part before a break in the grammar is kept.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import yaml
+
+from siteassess.errors import Fault
+from siteassess.records.characters import forbidden_character
+
+MAX_BYTES = 5_000_000  # judgement: a thousand full trees fit twice over
+MAX_DEPTH = 24
+MAX_DIGITS = 17  # beyond this a float no longer holds every whole number typed
+MAX_FAULTS = 1000  # a file of another kind should not answer with a million sentences
+MAX_VALUES = 200_000  # judgement, as above: what a thousand trees need, twice over
+
+WHOLE_NUMBER = re.compile(r"[-+]?(?:0|[1-9][0-9]*)")
+DECIMAL = re.compile(
+    r"[-+]?(?:0|[1-9][0-9]*)?\.[0-9]+|[-+]?(?:0|[1-9][0-9]*)\.|[-+]?[0-9]+(?:\.[0-9]*)?[eE][-+]?[0-9]+"
+)
+NOT_FINITE = re.compile(r"[-+]?\.?(?:inf|infinity)|\.?nan", re.IGNORECASE)
+WORDS = {"": None, "~": None, "null": None, "true": True, "false": False}
+
+# what the parser says, what a person should hear, and how to mend it
+_LINE_UP = "Line the keys of one block up under each other."
+_CLOSE = "Close the quote or bracket."
+_GRAMMAR = (
+    (
+        "cannot start any token", "a character that cannot begin a value",
+        "Indent with spaces, never a tab; put a text that begins with @, ` or % in quotes.",
+    ),
+    (
+        "mapping values are not allowed", "a second colon, or a line that is indented too far",
+        "Put a text that holds a colon and a space in quotes, and line the keys up.",
+    ),
+    ("expected ':'", "a line without its colon", "Write `key: value`, and line the keys up."),
+    ("expected <block end>", "a line out of step with those above", _LINE_UP),
+    ("expected key", "a line out of step with those above", _LINE_UP),
+    ("block end", "a line out of step with those above", _LINE_UP),
+    ("quoted scalar", "a quote that is never closed", _CLOSE),
+    ("unexpected end of stream", "a quote or bracket that is never closed", _CLOSE),
+    ("expected ',' or", "a bracket that is never closed, or a missing comma", _CLOSE),
+    ("escape", "a backslash that escapes nothing known", "Use single quotes around a text with backslashes."),
+    ("", "a break in the grammar", "Compare the line with a record written by `siteassess new`."),
+)
+
+
+class _Unread:
+    """Stands where a value was typed that could not be read, and was reported."""
+
+    def __repr__(self) -> str:
+        return "a value already reported"
+
+
+UNREAD = _Unread()
+
+
+@dataclass
+class Node:
+    """A value and the line it stands on (for a member of a block, the line of its key)."""
+
+    line: int
+    value: Any  # a plain value, dict[str, Node] or list[Node]
+
+    def plain(self) -> Any:
+        """The value alone, sequences as tuples."""
+        if isinstance(self.value, dict):
+            return {key: node.plain() for key, node in self.value.items()}
+        if isinstance(self.value, list):
+            return tuple(node.plain() for node in self.value)
+        return self.value
+
+    def child(self, step: str | int) -> Node | None:
+        if isinstance(self.value, dict):
+            return self.value.get(step)
+        if isinstance(self.value, list) and isinstance(step, int) and step < len(self.value):
+            return self.value[step]
+        return None
+
+    def line_at(self, path: tuple) -> int:
+        """Line of a path; of the nearest parent where the path is not there."""
+        node = self
+        for step in path:
+            nearer = node.child(step)
+            if nearer is None:
+                break
+            node = nearer
+        return node.line
+
+
+@dataclass
+class Document:
+    """What could be read of a text.
+
+    `open_path` is where the reading stood when the grammar broke (None if it never did): what lies on it is unfinished.
+    """
+
+    root: Node
+    faults: list[Fault] = field(default_factory=list)
+    open_path: tuple | None = None
+
+
+def load(text: str) -> Document:
+    """Read a text into nodes with lines, and every fault of form.
+
+    Parameters
+    ----------
+    text : str
+        The whole document; line ends of any system, a byte-order mark at its start is passed over.
+
+    Returns
+    -------
+    Document
+        Never raises for a str: what is wrong stands in `faults`.
+    """
+    text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
+    controls = _character_faults(text)
+    if controls:
+        return Document(Node(1, None), controls, ())
+    return _Builder().run(text)
+
+
+def _character_faults(text: str) -> list[Fault]:
+    if not forbidden_character(text):
+        return []
+    found = ((number, forbidden_character(line)) for number, line in enumerate(text.split("\n"), 1))
+    mend = "Delete it; this may not be a text file."
+    faults = [
+        Fault(number, "characters", f"the character {name}", "printable text", mend) for number, name in found if name
+    ]
+    return faults[:MAX_FAULTS]
+
+
+def _events(text: str) -> Iterator:
+    return yaml.parse(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
+
+
+@dataclass
+class _Open:
+    """A container still open, and the member it waits for: a key (None until one is read) or an index."""
+
+    node: Node
+    step: Any
+    key_line: int
+    keep: bool = True  # False for the value of a repeated or merge key
+
+    @property
+    def is_mapping(self) -> bool:
+        return isinstance(self.node.value, dict)
+
+    def put(self, node: Node) -> None:
+        if not self.is_mapping:
+            self.node.value.append(node)
+        elif self.keep:
+            node.line = self.key_line
+            self.node.value[self.step] = node
+
+    def next(self) -> None:
+        self.step = None if self.is_mapping else self.step + 1
+        self.keep = True
+
+
+class _Builder:
+    """Builds nodes from the parser's events."""
+
+    def __init__(self) -> None:
+        self.root = Node(1, None)
+        self.found: list[tuple[tuple, int, str, str, str]] = []  # path, then the fault without its field
+        self.stack: list[_Open] = []
+        self.documents = 0
+        self.values = 0
+
+    def run(self, text: str) -> Document:
+        broken = []
+        try:
+            whole = all(self._take(event) for event in _events(text))
+        except yaml.YAMLError as error:
+            whole, broken = False, [_grammar_fault(error)]
+        # named only now, when an item's own code has been read
+        faults = [Fault(line, show_path(self.root, path) or "record", *said) for path, line, *said in self.found]
+        return Document(self.root, faults + broken, None if whole else self._path())
+
+    def _take(self, event) -> bool:
+        """Use one event; False ends the reading."""
+        line = event.start_mark.line + 1
+        if isinstance(event, yaml.AliasEvent):
+            self._fault(line, f"the alias *{event.anchor}", "the value itself", "Write the value out again.")
+            self._unread(f"*{event.anchor}", line)
+        elif isinstance(event, yaml.ScalarEvent):
+            self._refuse_marks(event, line)
+            self._scalar(event.value, line, plain=not event.style)
+        elif isinstance(event, yaml.CollectionStartEvent):
+            self._refuse_marks(event, line)
+            return self._open(event, line)
+        elif isinstance(event, yaml.CollectionEndEvent):
+            self.stack.pop()
+            self._advance()
+        elif isinstance(event, yaml.DocumentStartEvent):
+            self.documents += 1
+            if self.documents > 1:
+                mend = "Delete the line `---` and what follows it."
+                self._fault(line, "a second document", "one record a file", mend)
+            return self.documents == 1
+        return len(self.found) < MAX_FAULTS and self._few_enough(line)
+
+    def _few_enough(self, line: int) -> bool:
+        self.values += 1
+        if self.values <= MAX_VALUES:
+            return True
+        self._fault(line, f"more than {MAX_VALUES} values", "one site", "Split the record by site.")
+        return False
+
+    def _path(self) -> tuple:
+        return tuple(opened.step for opened in self.stack if opened.step is not None)
+
+    def _fault(self, line: int, read: str, wanted: str, mend: str) -> None:
+        self.found.append((self._path(), line, read, wanted, mend))
+
+    def _refuse_marks(self, event, line: int) -> None:
+        if event.anchor is not None:
+            self._fault(line, f"the anchor &{event.anchor}", "no anchors", f"Delete &{event.anchor}.")
+        if event.tag is not None:
+            self._fault(line, f"the tag {event.tag}", "no tags", "Delete the tag.")
+
+    def _open(self, event, line: int) -> bool:
+        if len(self.stack) >= MAX_DEPTH:
+            self._fault(line, f"more than {MAX_DEPTH} levels of nesting", "a few levels", "Is a bracket left open?")
+            return False
+        if self._waits_for_key():
+            self._fault(line, "a block as a key", "a word as a key", "Put the key in quotes.")
+            return False
+        mapping = isinstance(event, yaml.MappingStartEvent)
+        node = Node(line, {} if mapping else [])
+        self._put(node)
+        self.stack.append(_Open(node, None if mapping else 0, line))
+        return True
+
+    def _waits_for_key(self) -> bool:
+        return bool(self.stack) and self.stack[-1].is_mapping and self.stack[-1].step is None
+
+    def _scalar(self, text: str, line: int, plain: bool) -> None:
+        if bad := forbidden_character(text):
+            self._fault(line, f"the escaped character {bad}", "printable text", "Delete it.")
+            self._unread("?", line)
+        elif self._waits_for_key():
+            self._key(text, line, plain)
+        else:
+            self._put(Node(line, self._resolved(text, line) if plain else text))
+            self._advance()
+
+    def _unread(self, as_key: str, line: int) -> None:
+        if self._waits_for_key():
+            self.stack[-1].step, self.stack[-1].key_line = as_key, line
+        else:
+            self._put(Node(line, UNREAD))
+            self._advance()
+
+    def _resolved(self, text: str, line: int) -> Any:
+        try:
+            return resolve(text)
+        except ValueError as error:
+            self._fault(line, text[:60], "a finite plain number, or text in quotes", str(error))
+            return UNREAD
+
+    def _key(self, key: str, line: int, plain: bool) -> None:
+        holder = self.stack[-1]
+        if plain and key == "<<":
+            self._fault(line, "the merge key <<", "the keys themselves", "Write the keys out again.")
+            holder.keep = False
+        elif key in holder.node.value:
+            again = f"the key {key} again (first on line {holder.node.value[key].line})"
+            self._fault(line, again, "every key once", "Delete one of the two.")
+            holder.keep = False
+        holder.step, holder.key_line = key, line
+
+    def _put(self, node: Node) -> None:
+        if self.stack:
+            self.stack[-1].put(node)
+        else:
+            self.root = node
+
+    def _advance(self) -> None:
+        if self.stack:
+            self.stack[-1].next()
+
+
+def resolve(text: str) -> Any:
+    """Value of a plain scalar: null, true, false, a plain number, else the text itself.
+
+    Raises
+    ------
+    ValueError
+        Not finite, or more digits than a number here can hold.
+    """
+    if text in WORDS:
+        return WORDS[text]
+    if text[0] not in "+-.0123456789iInN":
+        return text
+    whole = WHOLE_NUMBER.fullmatch(text)
+    if whole or DECIMAL.fullmatch(text):
+        if whole and len(text.lstrip("+-")) > MAX_DIGITS:
+            raise ValueError(f"More than {MAX_DIGITS} digits: shorten the number, or put it in quotes if it is a text.")
+        number = int(text) if whole else float(text)
+        if not math.isfinite(number):
+            raise ValueError("Write the number itself.")
+        return number
+    if NOT_FINITE.fullmatch(text) and not text.isalpha():
+        raise ValueError("Leave the line out if the value is not known.")
+    return text
+
+
+def reads_back_plain(text: str) -> bool:
+    """Whether a text stays a text when it is written without quotes."""
+    try:
+        return resolve(text) is text
+    except ValueError:
+        return False
+
+
+def show_path(root: Node | None, path: tuple) -> str:
+    """A path for people: items of a list by their own code where they have one, else counted from 1."""
+    shown, node = "", root
+    for step in path:
+        node = node.child(step) if node is not None else None
+        if isinstance(step, int):
+            shown += f"[{_own_code(node) or step + 1}]"
+        else:
+            shown += f".{step}" if shown else step
+    return shown
+
+
+def _own_code(node: Node | None) -> str | None:
+    for key in ("code", "id"):
+        named = node.child(key) if node is not None else None
+        if named is not None and isinstance(named.value, (str, int)) and not isinstance(named.value, bool):
+            return str(named.value)[:24]
+    return None
+
+
+def _grammar_fault(error: yaml.YAMLError) -> Fault:
+    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
+    problem = " ".join(str(part) for part in (getattr(error, "context", ""), getattr(error, "problem", "")) if part)
+    read, mend = next((read, mend) for clue, read, mend in _GRAMMAR if clue in problem)
+    wanted = "YAML, as `siteassess new` writes it"
+    return Fault(mark.line + 1 if mark else 0, "grammar", read, wanted, f"{mend} What follows could not be read.")
