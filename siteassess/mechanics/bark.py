@@ -27,12 +27,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.assumptions import Assumption
 
 WRAPS = ("basket", "doubled", "choker", "turns", "friction")
 NEAREST_LINK = 2.0 / math.sqrt(3.0)
 """Least distance of the link from the trunk's centre, in trunk radii: there the legs meet at 120 degrees."""
-PEAK_PRESSURE = 1.0e6
-"""Peak pressure above which a wrap needs a remedy whatever the bark [Pa] (judgement)."""
 READINGS = (
     "low",
     "moderate",
@@ -284,23 +283,29 @@ def rub_arcs_deg(
     )
 
 
-# --- what it is held against --------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class BarkLimit:
-    """Numbers of the reference pressure; all judgement, all of them rows of the table `bark_limit`."""
-
-    base_pa: float = 250e3
-    growing: float = 0.7
-    growing_thin_or_smooth: float = 0.5
-    thick_over_m: float = 0.015
-    medium_over_m: float = 0.008
-    medium: float = 0.75
-    thin_or_smooth: float = 0.5
-    stressed: float = 0.75
-    weekly: float = 0.75
-    least_product: float = 0.35
+BASE = Assumption(
+    "reference pressure on thick dormant bark", 250e3, 125e3, 500e3, "Pa", "judgement",
+    "half the dormant bond of bark to wood [1]; passes the strictest rule of a city read (200 kPa)",
+)  # fmt: skip
+GROWING = Assumption("while the cambium grows", 0.70, 0.50, 0.95, "", "judgement", "falls of 4 to 50 % were read [1]")
+GROWING_THIN = Assumption("the same, thin or smooth bark", 0.50, 0.40, 0.70, "", "judgement", "the largest fall read")
+THICK_OVER = Assumption("bark counts as thick above", 0.015, 0.012, 0.020, "m", "judgement", "ours")
+MEDIUM_OVER = Assumption("bark counts as thin below", 0.008, 0.006, 0.010, "m", "judgement", "ours")
+MEDIUM_BARK = Assumption("bark of medium thickness", 0.75, 0.60, 0.90, "", "judgement", "ours")
+THIN_BARK = Assumption("thin or smooth bark", 0.50, 0.35, 0.70, "", "judgement", "ours; many parks spare such trees")
+STRESSED = Assumption("tree stressed by drought, wounds or poor health", 0.75, 0.50, 1.0, "", "judgement", "ours")
+WEEKLY = Assumption("same tree about weekly or more", 0.75, 0.50, 1.0, "", "judgement", "ours")
+LEAST_PRODUCT = Assumption("least product of these factors", 0.35, 0.25, 0.50, "", "judgement", "ours")
+PEAK_PRESSURE = Assumption("peak that needs a remedy whatever the bark", 1e6, 5e5, 2e6, "Pa", "judgement", "ours")
+BANDS = (
+    Assumption("share of the reference that reads low up to", 0.60, 0.50, 0.70, "", "judgement", "ours"),
+    Assumption("share that reads moderate up to", 1.0, 1.0, 1.0, "", "judgement", "ours"),
+    Assumption("share that width, a second strand or slats can mend", 2.0, 1.5, 2.5, "", "judgement", "ours"),
+)
+BARK_ASSUMPTIONS = (
+    BASE, GROWING, GROWING_THIN, THICK_OVER, MEDIUM_OVER, MEDIUM_BARK, THIN_BARK, STRESSED, WEEKLY, LEAST_PRODUCT,
+    PEAK_PRESSURE, *BANDS,
+)  # fmt: skip
 
 
 def reference_pressure(
@@ -309,7 +314,7 @@ def reference_pressure(
     smooth: bool | None = None,
     stressed: bool = False,
     weekly: bool = False,
-    limit: BarkLimit = BarkLimit(),
+    base: float = BASE.value,
 ) -> NDArray:
     """Pressure that a sling's mean pressure is compared with.
 
@@ -325,8 +330,8 @@ def reference_pressure(
         Whether drought, wounds or poor health weaken the tree.
     weekly : bool, optional
         Whether the same tree is used about weekly or more.
-    limit : BarkLimit, optional
-        Other numbers than ours.
+    base : float, optional
+        Reference on thick dormant bark of a sound tree seldom used [Pa].
 
     Returns
     -------
@@ -334,13 +339,12 @@ def reference_pressure(
         Base times the factors, their product never below 0.35 [Pa].
     """
     thickness = np.asarray(np.nan if bark_thickness is None else bark_thickness, float)
-    skin_is_smooth = smooth is None or bool(smooth)
-    thin = ~(thickness >= limit.medium_over_m) | skin_is_smooth
-    bark = np.where(thin, limit.thin_or_smooth, np.where(thickness > limit.thick_over_m, 1.0, limit.medium))
+    thin = ~(thickness >= MEDIUM_OVER.value) | (smooth is None or bool(smooth))
+    bark = np.where(thin, THIN_BARK.value, np.where(thickness > THICK_OVER.value, 1.0, MEDIUM_BARK.value))
     in_growth = growing is None or bool(growing)
-    season = np.where(thin, limit.growing_thin_or_smooth, limit.growing) if in_growth else 1.0
-    product = bark * season * (limit.stressed if stressed else 1.0) * (limit.weekly if weekly else 1.0)
-    return (limit.base_pa * np.maximum(product, limit.least_product))[()]
+    season = np.where(thin, GROWING_THIN.value, GROWING.value) if in_growth else 1.0
+    product = bark * season * (STRESSED.value if stressed else 1.0) * (WEEKLY.value if weekly else 1.0)
+    return (base * np.maximum(product, LEAST_PRODUCT.value))[()]
 
 
 def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | NDArray:
@@ -360,13 +364,10 @@ def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | NDArray:
         rejects a tree by itself.
     """
     share, peak = np.broadcast_arrays(np.asarray(use, float), np.asarray(peak_pressure, float))
-    step = np.searchsorted((0.6, 1.0, 2.0), share)
-    step = np.where(peak > PEAK_PRESSURE, len(READINGS) - 1, step)
+    step = np.searchsorted([band.value for band in BANDS], share)
+    step = np.where(peak > PEAK_PRESSURE.value, len(READINGS) - 1, step)
     words = np.where(np.isnan(share) | np.isnan(peak), CANNOT_SAY, np.array(READINGS)[np.minimum(step, 3)])
     return str(words) if words.ndim == 0 else words
-
-
-# --- solved for ---------------------------------------------------------------------------------------------
 
 
 def width_for(

@@ -87,7 +87,8 @@ def genus_wood(genus: str) -> WoodRow | None:
     used = [row for row in own if row.scientific_name in bending]
     spread = _pooled_ln_sd()
     value, low = statistics.median(bending.values()), min(bending.values())
-    many = f"median of {len(bending)} species" if len(bending) > 1 else f"the one species listed, {used[0].scientific_name}"
+    one = f"the one species listed, {used[0].scientific_name}"
+    many = f"median of {len(bending)} species" if len(bending) > 1 else one
     basis = f"genus {genus}: {many}, lowest {low:.0f} MPa"
     return _wood(value, low, used, spread, _weakest(["derived", *(row.flag for row in used)]), basis)
 
