@@ -44,3 +44,10 @@ CLINOMETER = UsualError(1.0, 0.5, 2.0, "deg", "judgement", "phone tilt or hand c
 def tape_sigma(length_m: float) -> float:
     """Usual standard error of a taped length [m]."""
     return math.hypot(TAPE_FLOOR.value, TAPE_SHARE.value * length_m)
+
+
+USUAL_BY_WAY = {
+    "phone, open sky": PHONE_OPEN_SKY,
+    "phone, under trees": PHONE_UNDER_TREES,
+    "tree inventory": TREE_INVENTORY,
+}

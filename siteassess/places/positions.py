@@ -7,11 +7,14 @@ accuracy nobody stated stays unknown: it is None here and never becomes a number
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.stats import chi2
 
 from siteassess.errors import Fault, FaultyInput
+from siteassess.places.geodesy import LocalFrame, destination
 
 # Radius of a circle holding that share of fixes, in per-axis standard errors (Rayleigh distribution; derived).
 RADIUS_IN_SIGMAS = {
@@ -21,6 +24,7 @@ RADIUS_IN_SIGMAS = {
     "rms": math.sqrt(2.0),
     "per axis": 1.0,
 }
+SAME_RECEIVER_CORRELATION = 0.5  # judgement
 
 
 @dataclass(frozen=True)
@@ -88,6 +92,96 @@ def axis_sigma(radius_m: float, meaning: str) -> float:
     if faults:
         raise FaultyInput("accuracy", faults)
     return radius_m / RADIUS_IN_SIGMAS[meaning]
+
+
+def from_landmark(
+    origin: Position,
+    distance_m: float,
+    bearing_true_deg: float,
+    distance_sigma_m: float,
+    bearing_sigma_deg: float,
+    how: str = "",
+) -> Position:
+    """A position by tape and bearing from a known one, with the ellipse that tape and compass leave.
+
+    Parameters
+    ----------
+    origin : the landmark or anchor measured from
+    distance_m, bearing_true_deg : horizontal distance [m] and true bearing there [deg]
+    distance_sigma_m, bearing_sigma_deg : their standard errors [m], [deg]
+    how : how it was got
+    """
+    latitude, longitude = destination(origin.latitude_deg, origin.longitude_deg, bearing_true_deg, distance_m)
+    turn = math.radians(bearing_true_deg)
+    ahead, aside = np.array([math.sin(turn), math.cos(turn)]), np.array([math.cos(turn), -math.sin(turn)])
+    sideways = distance_m * math.radians(bearing_sigma_deg)
+    own = distance_sigma_m**2 * np.outer(ahead, ahead) + sideways**2 * np.outer(aside, aside)
+    return Position(latitude, longitude, _packed(origin.covariance() + own), how)
+
+
+def mean_of_fixes(fixes: Sequence[Position], correlation: float = SAME_RECEIVER_CORRELATION) -> Position:
+    """One position from repeated fixes of the same place, weighted by their covariances.
+
+    Parameters
+    ----------
+    fixes : at least one; all with a known standard error, or all without
+    correlation : share of the error that all fixes have in common, 0 to 1. Fixes by one receiver on one day share
+        much of it (the reflections off the same trees), so averaging does not remove that part.
+
+    Returns
+    -------
+    Position. Where the fixes scatter more than their standard errors allow (99 %), the result's is widened by that
+    ratio and the text says so. With no standard error known the mean is plain and its error unknown.
+
+    Raises
+    ------
+    FaultyInput : no fix, known and unknown errors mixed, or a correlation outside 0 to 1.
+
+    Notes
+    -----
+    The default correlation 0.5 is a judgement; 0 would promise that ten minutes of phone fixes are a survey.
+    """
+    known = [fix.covariance_m2 is not None for fix in fixes]
+    if not fixes or any(known) != all(known) or not 0.0 <= correlation <= 1.0:
+        wanted = "one fix or more, all with or all without a standard error, and a correlation from 0 to 1"
+        raise FaultyInput("fixes", [Fault(0, "fixes", f"{len(fixes)} fixes, correlation {correlation}", wanted)])
+    if len(fixes) == 1:
+        return fixes[0]
+    frame = LocalFrame.around([f.latitude_deg for f in fixes], [f.longitude_deg for f in fixes])
+    points = np.column_stack(frame.to_metres([f.latitude_deg for f in fixes], [f.longitude_deg for f in fixes]))
+    if not all(known):
+        latitude, longitude = frame.to_degrees(*points.mean(axis=0))
+        return Position.at(latitude, longitude, None, f"mean of {len(fixes)} fixes of unknown accuracy")
+    covariances = np.array([f.covariance() for f in fixes])
+    weights = np.linalg.inv(covariances)
+    combined = np.linalg.inv(weights.sum(axis=0))
+    mean = combined @ np.einsum("nij,nj->i", weights, points)
+    # the part all fixes share stays; only the rest averages out
+    covariance = (1.0 - correlation) * combined + correlation * combined @ _shared(weights, covariances) @ combined
+    off = points - mean
+    scatter = float(np.einsum("ni,nij,nj->", off, weights, off))
+    dof = 2 * (len(fixes) - 1)
+    how = f"weighted mean of {len(fixes)} fixes"
+    if chi2.sf(scatter, dof) < 0.01:
+        covariance = covariance * (scatter / dof)
+        how += f", which scatter {math.sqrt(scatter / dof):.1f} times as much as they should; error widened"
+    latitude, longitude = frame.to_degrees(*mean)
+    return Position(latitude, longitude, _packed(covariance), how)
+
+
+def _shared(weights: np.ndarray, covariances: np.ndarray) -> np.ndarray:
+    """Spread of the weighted sum of fixes whose errors go wholly together."""
+    values, vectors = np.linalg.eigh(covariances)
+    roots = np.einsum("nij,nj,nkj->nik", vectors, np.sqrt(values), vectors)
+    together = np.einsum("nij,njk->ik", weights, roots)
+    return together @ together.T
+
+
+def _packed(covariance: np.ndarray) -> tuple[float, float, float] | None:
+    if not np.isfinite(covariance).all():
+        return None
+    return float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1])
+
 
 
 def refuse_sigma(what: str, sigma: float | None) -> None:

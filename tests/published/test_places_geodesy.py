@@ -12,8 +12,10 @@ from siteassess.places.geodesy import LocalFrame, bearing_distance, destination
 DATA = Path(__file__).parent / "data"
 
 
-def degrees(sign, d, m, s):
-    return sign * (d + m / 60.0 + s / 3600.0)
+def degrees(text):
+    """Degrees from "-37 57 3.72"."""
+    d, m, s = text.lstrip("-").split()
+    return (-1.0 if text.startswith("-") else 1.0) * (float(d) + float(m) / 60.0 + float(s) / 3600.0)
 
 
 def seconds_apart(one, other):
@@ -23,36 +25,38 @@ def seconds_apart(one, other):
 def test_flinders_peak_to_buninyong():
     # Geoscience Australia's worked example, GRS80: 54 972.271 m, 306 52 05.37, back 127 10 25.07 (read in a copy).
     # Printed to 1 mm and 0.01 second; WGS84 differs from GRS80 by under 0.1 mm here.
-    course = bearing_distance(
-        degrees(-1, 37, 57, 3.72030), degrees(1, 144, 25, 29.52440), degrees(-1, 37, 39, 10.15610), degrees(1, 143, 55, 35.38390)
-    )
+    flinders = degrees("-37 57 3.72030"), degrees("144 25 29.52440")
+    buninyong = degrees("-37 39 10.15610"), degrees("143 55 35.38390")
+    course = bearing_distance(*flinders, *buninyong)
     assert course.distance_m == pytest.approx(54_972.271, abs=0.001)
-    assert seconds_apart(course.bearing_true_deg, degrees(1, 306, 52, 5.37)) < 0.006
-    assert seconds_apart(course.back_bearing_true_deg, degrees(1, 127, 10, 25.07)) < 0.006
+    assert seconds_apart(course.bearing_true_deg, degrees("306 52 5.37")) < 0.006
+    assert seconds_apart(course.back_bearing_true_deg, degrees("127 10 25.07")) < 0.006
 
 
 BESSEL = Geod(a=6377397.155, rf=299.1528128)
 HAYFORD = Geod(a=6378388.0, rf=297.0)
-VINCENTY_1975 = {
-    "a": (BESSEL, (1, 55, 45, 0), (-1, 33, 26, 0), (1, 108, 13, 0), 14_110_526.170, (96, 36, 8.79960), (137, 52, 22.01454)),
-    "b": (HAYFORD, (1, 37, 19, 54.95367), (1, 26, 7, 42.83946), (1, 41, 28, 35.50729), 4_085_966.703, (95, 27, 59.63089), (118, 5, 58.96161)),
-    "c": (HAYFORD, (1, 35, 16, 11.24862), (1, 67, 22, 14.77638), (1, 137, 47, 28.31435), 8_084_823.839, (15, 44, 23.74850), (144, 55, 39.92147)),
-    "d": (HAYFORD, (1, 1, 0, 0), (-1, 0, 59, 53.83076), (1, 179, 17, 48.02997), 19_960_000.000, (89, 0, 0.0), (91, 0, 6.11733)),
-    "e": (HAYFORD, (1, 1, 0, 0), (1, 1, 1, 15.18952), (1, 179, 46, 17.84244), 19_780_006.558, (4, 59, 59.99995), (174, 59, 59.88481)),
-}  # fmt: skip
+VINCENTY_1975 = """
+a   55 45 0          -33 26 0          108 13 0          14110526.170   96 36 8.79960   137 52 22.01454
+b   37 19 54.95367    26 7 42.83946     41 28 35.50729    4085966.703   95 27 59.63089  118 5 58.96161
+c   35 16 11.24862    67 22 14.77638   137 47 28.31435    8084823.839   15 44 23.74850  144 55 39.92147
+d   1 0 0             -0 59 53.83076   179 17 48.02997   19960000.000   89 0 0.0         91 0 6.11733
+e   1 0 0              1 1 15.18952    179 46 17.84244   19780006.558    4 59 59.99995  174 59 59.88481
+""".strip().splitlines()
 
 
-@pytest.mark.parametrize("line", VINCENTY_1975)
-def test_vincentys_five_lines_on_their_own_ellipsoids(line):
+@pytest.mark.parametrize("row", VINCENTY_1975)
+def test_vincentys_five_lines_on_their_own_ellipsoids(row):
     # T. Vincenty, Direct and inverse solutions of geodesics, Survey Review 23 (1975), table II (read in a copy).
     # Lengths are printed to 1 mm; the published azimuth 2 runs on ahead, so the way back is it plus 180.
     # The two near-antipodal lines are steep in azimuth: 0.002 second there, 0.0001 elsewhere.
-    ellipsoid, lat1, lat2, lon2, length, ahead, onward = VINCENTY_1975[line]
-    course = bearing_distance(degrees(*lat1), 0.0, degrees(*lat2), degrees(*lon2), ellipsoid=ellipsoid)
+    line, *numbers = row.split()
+    lat1, lat2, lon2 = (degrees(" ".join(numbers[i : i + 3])) for i in (0, 3, 6))
+    ahead, onward = (degrees(" ".join(numbers[i : i + 3])) for i in (10, 13))
+    course = bearing_distance(lat1, 0.0, lat2, lon2, ellipsoid=BESSEL if line == "a" else HAYFORD)
     slack = 0.002 if line in "de" else 0.0001
-    assert course.distance_m == pytest.approx(length, abs=0.001)
-    assert seconds_apart(course.bearing_true_deg, degrees(1, *ahead)) < slack
-    assert seconds_apart(course.back_bearing_true_deg, degrees(1, *onward) + 180.0) < slack
+    assert course.distance_m == pytest.approx(float(numbers[9]), abs=0.001)
+    assert seconds_apart(course.bearing_true_deg, ahead) < slack
+    assert seconds_apart(course.back_bearing_true_deg, onward + 180.0) < slack
 
 
 def test_karneys_rows_through_a_second_library():
@@ -110,7 +114,7 @@ def test_new_yorks_state_plane_feet_are_its_degrees():
 
 
 def test_local_metres_keep_new_yorks_own_distances():
-    # The same rows: distances between neighbours in the list that lie within 2 km, on our plane and on the state plane, whose
+    # The same rows: distances under 2 km between neighbours in the list, on our plane and on the state plane, whose
     # scale departs from 1 by up to 1e-4 over Long Island. Both are plane pictures of one city; 2e-4 covers both.
     lat, lon, x, y = new_york()
     frame = LocalFrame.around(lat, lon)

@@ -11,7 +11,7 @@ ROWS = np.loadtxt(Path(__file__).parent / "data" / "wmm2025_test_values.txt", co
 
 
 def test_all_hundred_published_values():
-    # NOAA NCEI and British Geological Survey, WMM2025 test values: declination printed to 0.01 deg, strength to 1e-6 nT.
+    # NOAA NCEI and British Geological Survey, WMM2025 test values: angles printed to 0.01 deg, strength to 1e-6 nT.
     assert len(ROWS) == 100
     for year, altitude_km, lat, lon, d, i, h, *_ in ROWS:
         field = magnetics._field(lat, lon, year, altitude_km * 1000.0)

@@ -1,0 +1,203 @@
+"""Reading a position someone typed: degrees, UTM, MGRS, an Open Location Code, or tape and bearing from a landmark.
+
+Text that can be read in two ways is refused with the reason, never guessed at.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import NoReturn
+
+from siteassess.errors import Fault, FaultyInput, OutsideModel
+from siteassess.places.degrees_text import read_degrees
+from siteassess.places.geodesy import bearing_distance
+from siteassess.places.grids import Cell, from_mgrs, from_open_location_code, from_utm
+from siteassess.places.instruments import HAND_COMPASS, USUAL_BY_WAY, tape_sigma
+from siteassess.places.magnetics import Declination
+from siteassess.places.positions import Position, from_landmark
+from siteassess.places.readings import Sighting
+from siteassess.places.slips import FOOT_M
+
+FORMS = (
+    "40.7829, -73.9654; 40 46 58.4 N, 73 57 55.4 W; 40 46.974 N, 73 57.924 W; UTM 18 north 587297 4515172; "
+    "MGRS 18TWL8729715172; Open Location Code 87G8Q2MM+5R; or 23.4 m at 137 deg magnetic from GATE"
+)
+# A typed position this far from the rest of the site is looked at twice for the usual slips (judgement).
+NEAR_SITE_M = 100_000.0
+BAND_S_NORTHINGS_M = (3_500_000.0, 4_450_000.0)  # 32 to 40 deg north, with room (derived)
+
+_CODE = re.compile(r"[0-9A-Z]{2,8}\+[0-9A-Z]*", re.I)
+_MGRS = re.compile(r"\d{1,2}\s*[A-Z]\s*[A-Z]\s*[A-Z](\s*\d+){0,2}", re.I | re.A)
+_UTM = re.compile(
+    r"(?P<zone>\d{1,2})\s*(?P<letter>north|south|[A-Z])\s*,?\s+(?P<east>\d{5,7}(\.\d+)?)\s*m?E?\s*,?\s+"
+    r"(?P<north>\d{1,8}(\.\d+)?)\s*m?N?",
+    re.I | re.A,
+)
+_LANDMARK = re.compile(
+    r"(?P<length>[\d.,]+)\s*(?P<unit>m|ft)\b\s*,?\s*(?:at\s+)?(?P<bearing>[\d.,]+)\s*(?:deg|°)?\s*"
+    r"(?P<north>true|magnetic|grid)?\s+from\s+(?P<landmark>.+)",
+    re.I | re.A,
+)
+
+
+@dataclass(frozen=True)
+class Known:
+    """What a position may refer to: known places by name, the site's own place, the declination of the day.
+
+    `convergence_deg` serves grid bearings; `near` is (latitude, longitude) of the site, to catch gross slips.
+    """
+
+    landmarks: Mapping[str, Position] = field(default_factory=dict)
+    declination: Declination | None = None
+    convergence_deg: float | None = None
+    near: tuple[float, float] | None = None
+
+
+NOTHING_KNOWN = Known()
+
+
+def read_position(
+    text: str,
+    *,
+    sigma_m: float | None = None,
+    how: str = "",
+    known: Known = NOTHING_KNOWN,
+    compass_sigma_deg: float = HAND_COMPASS.value,
+    field: str = "position",
+    line: int = 0,
+    source: str = "position",
+) -> Position:
+    """A position from text in any of the forms in `FORMS`.
+
+    Parameters
+    ----------
+    text : what was typed
+    sigma_m : standard error per axis of the fix behind the text, if known [m]
+    how : how the position was got; "phone, open sky", "phone, under trees" and "tree inventory" bring their usual
+        standard error where none was given
+    known : landmarks, declination and the site's whereabouts
+    compass_sigma_deg : of a bearing from a landmark [deg]
+    field, line, source : where the text stands, for the fault
+
+    Returns
+    -------
+    Position. Its standard error joins that of the fix with that of the rounding in the text (a step spread evenly,
+    step / sqrt 12). Where the fix's is not known the position's is not either.
+
+    Raises
+    ------
+    FaultyInput : text that cannot be read, or can be read in two ways, with what to write instead.
+    """
+    usual = USUAL_BY_WAY.get(how)
+    if sigma_m is None and usual is not None:
+        sigma_m = usual.value
+    try:
+        if landmark := _LANDMARK.fullmatch(text.strip()):
+            return _tape_and_bearing(landmark, known, compass_sigma_deg)
+        form, cell = _read_cell(text, known)
+    except FaultyInput as fault:
+        faults = [Fault(line, field, f.read, f.wanted, f.mend) for f in fault.faults]
+    except OutsideModel as reason:
+        faults = [Fault(line, field, repr(text), "a position that can be used", str(reason))]
+    else:
+        return _with_rounding(cell, sigma_m, f"{form}; {how}" if how else form)
+    raise FaultyInput(source, faults)
+
+
+def _read_cell(text: str, known: Known) -> tuple[str, Cell]:
+    stripped = re.sub(r"^(UTM|MGRS|OLC|plus code|Open Location Code)\b[:\s]*", "", text.strip(), flags=re.I)
+    if not stripped:
+        _refuse(text, f"a position such as {FORMS}")
+    if _CODE.fullmatch(stripped):
+        return "Open Location Code", _checked(from_open_location_code(stripped), text, known)
+    if utm := _UTM.fullmatch(stripped):
+        return "UTM", _checked(_utm_cell(utm, text), text, known)
+    if _MGRS.fullmatch(stripped):
+        return "MGRS", _checked(from_mgrs(stripped), text, known)
+    return "degrees", _checked(read_degrees(stripped), text, known)
+
+
+def _utm_cell(match: re.Match, text: str) -> Cell:
+    letter, northing = match["letter"].upper(), float(match["north"])
+    if letter in ("NORTH", "SOUTH"):
+        hemisphere = letter.lower()
+    elif letter in "IOABYZ":
+        _refuse(text, "a UTM zone with north or south, or a band letter from C to X")
+    elif letter == "S" and BAND_S_NORTHINGS_M[0] <= northing <= BAND_S_NORTHINGS_M[1]:
+        mend = "S is both the band from 32 to 40 deg north and short for south: write '18 north' or '18 south'."
+        _refuse(text, "a UTM zone that says which half of the earth", mend)
+    else:
+        hemisphere = "south" if letter == "S" or letter < "N" else "north"
+    latitude, longitude = from_utm(int(match["zone"]), hemisphere, float(match["east"]), northing)
+    decimals = min(len(match[k].partition(".")[2]) for k in ("east", "north"))
+    return Cell(latitude, longitude, 10.0**-decimals, 10.0**-decimals)
+
+
+def _checked(cell: Cell, text: str, known: Known) -> Cell:
+    """The cell, unless it cannot belong to the site; a usual slip that would bring it there is named."""
+    lat, lon = cell.latitude_deg, cell.longitude_deg
+    if lat == 0.0 and lon == 0.0:
+        _refuse(text, "the anchor's own position", "Zero, zero is what receivers write when they have no fix.")
+    if known.near is None or _apart(known.near, lat, lon) <= NEAR_SITE_M:
+        return cell
+    slips = (
+        ("latitude and longitude look swapped", lon, lat),
+        ("the sign of the longitude looks wrong (west is negative)", lat, -lon),
+        ("the sign of the latitude looks wrong (south is negative)", -lat, lon),
+        ("both signs look wrong (south and west are negative)", -lat, -lon),
+    )
+    far = f"It lies {_apart(known.near, lat, lon) / 1000.0:.0f} km away"
+    for reason, other_lat, other_lon in slips:
+        if _apart(known.near, other_lat, other_lon) <= NEAR_SITE_M:
+            _refuse(text, "a position near the rest of the site", f"{far}: {reason}.")
+    _refuse(text, "a position near the rest of the site", f"{far}.")
+
+
+def _tape_and_bearing(match: re.Match, known: Known, compass_sigma_deg: float) -> Position:
+    text = match.group()
+    name = match["landmark"].strip()
+    for part in ("length", "bearing"):
+        if not re.fullmatch(r"\d+(\.\d+)?", match[part]):
+            _refuse(match[part], f"a {part} with a decimal point", "A comma is not taken for a decimal point.")
+    if name not in known.landmarks:
+        listed = ", ".join(sorted(known.landmarks)) or "none is known"
+        _refuse(name, f"a landmark with a position ({listed})")
+    if not match["north"]:
+        _refuse(text, "which north the bearing counts from", "Write '23.4 m at 137 deg magnetic from GATE'.")
+    bearing = float(match["bearing"])
+    if bearing > 360.0:
+        _refuse(f"{bearing:g} deg", "a bearing from 0 to 360 deg")
+    length = float(match["length"]) * (FOOT_M if match["unit"].lower() == "ft" else 1.0)
+    if length == 0.0:
+        _refuse(match["length"], "a length above 0")
+    north = match["north"].lower()
+    true = Sighting(bearing, north, compass_sigma_deg).true(known.declination, known.convergence_deg)
+    if math.isnan(true):
+        missing = "the declination, which needs a date" if north == "magnetic" else "the grid's convergence"
+        _refuse(text, f"a bearing that can be turned to true north; {missing} is not known")
+    sigma = compass_sigma_deg
+    if north == "magnetic":
+        sigma = math.hypot(sigma, known.declination.sigma_deg)
+    origin = known.landmarks[name]
+    return from_landmark(origin, length, true, tape_sigma(length), sigma, f"tape and {north} bearing from {name}")
+
+
+def _with_rounding(cell: Cell, sigma_m: float | None, how: str) -> Position:
+    if sigma_m is None:
+        return Position.at(cell.latitude_deg, cell.longitude_deg, None, how)
+    known = Position.at(cell.latitude_deg, cell.longitude_deg, sigma_m, how)
+    east, north = known.covariance_m2[0] + cell.east_m**2 / 12.0, known.covariance_m2[2] + cell.north_m**2 / 12.0
+    return Position(cell.latitude_deg, cell.longitude_deg, (east, 0.0, north), how)
+
+
+def _apart(near: tuple[float, float], latitude: float, longitude: float) -> float:
+    if abs(latitude) > 89.0:
+        return math.inf
+    return bearing_distance(*near, latitude, longitude).distance_m
+
+
+def _refuse(read: str, wanted: str, mend: str = "") -> NoReturn:
+    raise FaultyInput("position", [Fault(0, "position", repr(read), wanted, mend)])
