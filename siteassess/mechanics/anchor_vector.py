@@ -1,0 +1,157 @@
+"""Pulls on one tree as vectors: several lines at once, the way they tip the tree, downhill, and a guy line.
+
+Bearings in degrees true, clockwise from north; east, north, up in metres and newtons.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+
+@dataclass(frozen=True)
+class Pull:
+    """One line's pull on a tree."""
+
+    bearing_deg: float
+    """From the tree along the line [deg true]."""
+    horizontal: float
+    """[N]"""
+    vertical: float
+    """Positive: down [N]."""
+    height: float
+    """Of the tie over the ground [m]."""
+
+
+@dataclass(frozen=True)
+class Together:
+    """All pulls on one tree."""
+
+    horizontal: float
+    """Sum of the horizontal pulls as vectors [N]."""
+    bearing_deg: float
+    """Of that sum [deg true]; NaN where it vanishes."""
+    vertical: float
+    """Sum of the vertical pulls, positive: down [N]."""
+    moment: float
+    """Tipping moment at the ground, every pull at its own height [N m]."""
+    tips_towards_deg: float
+    """Bearing the moment tips the tree towards [deg true]; not always that of the horizontal sum."""
+
+    @property
+    def height(self) -> float:
+        """Height at which the horizontal sum alone would tip as much [m]."""
+        return self.moment / self.horizontal if self.horizontal > 0 else np.nan
+
+
+def unit(bearing_deg) -> np.ndarray:
+    """East and north of a bearing, last axis 2 [-]."""
+    angle = np.radians(bearing_deg)
+    return np.stack((np.sin(angle), np.cos(angle)), axis=-1)
+
+
+def force_vector(pull: Pull) -> np.ndarray:
+    """East, north and up of one pull [N]."""
+    return np.array([*(pull.horizontal * unit(pull.bearing_deg)), -pull.vertical])
+
+
+def together(pulls: Sequence[Pull], extra_arm: float = 0.0) -> Together:
+    """Vector sum of the pulls on one tree.
+
+    `extra_arm` lowers the point the tree tips about, the same for all pulls [m].
+    """
+    if not pulls:
+        raise ValueError("no pulls to add")
+    level = sum(p.horizontal * unit(p.bearing_deg) for p in pulls)
+    tipping = sum(p.horizontal * (p.height + extra_arm) * unit(p.bearing_deg) for p in pulls)
+    largest = max(abs(p.horizontal) for p in pulls)
+    return Together(
+        horizontal=float(np.hypot(*level)),
+        bearing_deg=_bearing(level, 1e-9 * largest),
+        vertical=float(sum(p.vertical for p in pulls)),
+        moment=float(np.hypot(*tipping)),
+        tips_towards_deg=_bearing(tipping, 1e-9 * largest * max(abs(p.height) + extra_arm for p in pulls)),
+    )
+
+
+def _bearing(vector, nothing: float) -> float:
+    if not np.hypot(*vector) > nothing:
+        return np.nan
+    return float(np.degrees(np.arctan2(vector[0], vector[1])) % 360)
+
+
+def angle_between(bearing_1_deg, bearing_2_deg):
+    """Angle between two bearings, 0 to 180 [deg]; from a pull to the downhill bearing, 0 is straight downhill."""
+    return np.abs((np.asarray(bearing_1_deg, dtype=float) - bearing_2_deg + 180) % 360 - 180)
+
+
+def along_slope(pull: Pull, downhill_deg: float, slope_deg: float) -> float:
+    """Part of a pull that runs down the slope of the ground [N]; negative uphill."""
+    angle = np.radians(slope_deg)
+    level = pull.horizontal * np.cos(np.radians(pull.bearing_deg - downhill_deg))
+    return float(level * np.cos(angle) + pull.vertical * np.sin(angle))
+
+
+@dataclass(frozen=True)
+class Guy:
+    """A guy line set to take a share of the tipping moment."""
+
+    tension: float
+    """Tension to set in the guy [N]."""
+    moment_left: float
+    """Moment that stays on the tree with the guy working [N m]."""
+    tips_towards_deg: float
+    """[deg true]"""
+    added_down: float
+    """Vertical pull the guy adds, positive: down [N]; the stem carries it as compression."""
+    horizontal_on_second: float
+    """Horizontal pull on the second tree, which must be judged for it [N]."""
+
+
+def guy_for_share(
+    pull: Pull, share: float, guy_bearing_deg: float, guy_height: float, guy_slope_deg: float = 0.0
+) -> Guy:
+    """Tension in a guy to a second tree that takes a share of the moment along the pull, 0.5 to halve it.
+
+    Parameters
+    ----------
+    pull : Pull
+        On the first tree.
+    share : float
+        Of the tipping moment along the pull [-].
+    guy_bearing_deg : float
+        From the first tree to the second [deg true]; best straight behind the pull.
+    guy_height : float
+        Where the guy is tied to the first tree [m].
+    guy_slope_deg : float
+        How steeply the guy runs down from the first tree [deg].
+
+    Raises
+    ------
+    ValueError
+        Where the guy does not lie behind the pull.
+
+    Notes
+    -----
+    Statics of a guy whose tension is known. A guy that is merely snug takes load only as the tree moves:
+    `guy_share_by_stiffness`.
+    """
+    behind = -np.cos(np.radians(guy_bearing_deg - pull.bearing_deg))
+    if behind <= 1e-6 or guy_height <= 0 or not 0 <= guy_slope_deg < 90:
+        raise ValueError("the guy must be tied above the ground and run to the side opposite the pull")
+    horizontal = share * pull.horizontal * pull.height / (guy_height * behind)
+    down = horizontal * np.tan(np.radians(guy_slope_deg))
+    left = together([pull, Pull(guy_bearing_deg, horizontal, down, guy_height)])
+    tension = float(np.hypot(horizontal, down))
+    return Guy(tension, left.moment, left.tips_towards_deg, float(down), float(horizontal))
+
+
+def guy_share_by_stiffness(guy_stiffness, guy_height, turning_stiffness):
+    """Share of the moment a snug, unstressed guy takes as the tree leans [-].
+
+    `guy_stiffness` force per metre along the pull [N/m], `turning_stiffness` of the tree at the ground [N m/rad].
+    """
+    guy = np.asarray(guy_stiffness, dtype=float) * np.asarray(guy_height) ** 2
+    return guy / (guy + turning_stiffness)

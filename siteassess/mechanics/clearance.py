@@ -1,0 +1,160 @@
+"""Height of a line over the ground, with the walker at every position.
+
+Heights count from the ground at the foot of anchor A, distances horizontally from A. The ground runs straight
+between the places where it was taped: a bump between two of them is not seen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from siteassess.errors import OutsideModel
+from siteassess.mechanics.loadcases import Line, sweep
+
+POSITIONS = np.linspace(0.02, 0.98, 97)
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Ground along the line: distances from A in rising order [m] and heights over the foot of A [m]."""
+
+    distance: np.ndarray
+    height: np.ndarray
+
+    def at(self, distance) -> np.ndarray:
+        """Height of the ground at a distance from A [m]."""
+        return np.interp(distance, self.distance, self.height)
+
+
+@dataclass(frozen=True)
+class Clearance:
+    """Height of the walker's feet over the ground at every position."""
+
+    distance: np.ndarray
+    """Walker's distance from A [m]."""
+    height: np.ndarray
+    """Height of the feet over the ground; negative where they would be in it [m]."""
+    tie_a: float
+    """Height of the line at trunk A over the ground there [m]."""
+    tie_b: float
+    """Height of the line at trunk B over the ground there [m]."""
+
+    @property
+    def lowest(self) -> float:
+        """[m]"""
+        return float(np.min(self.height))
+
+    @property
+    def lowest_at(self) -> float:
+        """Distance from A of the lowest height [m]."""
+        return float(self.distance[np.argmin(self.height)])
+
+    @property
+    def at_mid_span(self) -> float:
+        """Loaded height with the walker at mid-span [m]."""
+        middle = 0.5 * (self.distance[0] + self.distance[-1])
+        return float(np.interp(middle, self.distance, self.height))
+
+    def touches(self, margin: float = 0.0) -> tuple[tuple[float, float], ...]:
+        """Stretches, as distances from A [m], where the feet come closer to the ground than `margin` [m]."""
+        low = np.concatenate(([False], self.height < margin, [False])).astype(int)
+        begins, ends = np.flatnonzero(np.diff(low) == 1), np.flatnonzero(np.diff(low) == -1) - 1
+        return tuple((float(self.distance[b]), float(self.distance[e])) for b, e in zip(begins, ends))
+
+
+def plain_slope(span: float, rise_to_b: float = 0.0) -> Ground:
+    """Ground that runs straight from foot to foot; `rise_to_b` is the height of B's foot over A's [m]."""
+    return Ground(np.array([0.0, span]), np.array([0.0, rise_to_b]))
+
+
+def taped_offsets(span: float, rise: float, tie_a: float, distances, offsets) -> Ground:
+    """Ground from offsets taped straight down from a string or sight line between the two ties.
+
+    Parameters
+    ----------
+    span, rise : float
+        Horizontal distance, and height of tie B over tie A [m].
+    tie_a : float
+        Height of tie A over the ground at A [m].
+    distances, offsets : array_like
+        Horizontal distances from A and what was taped down to the ground there [m]; the last must be at B, so
+        that its offset is the height of tie B over the ground.
+
+    Raises
+    ------
+    OutsideModel
+        Where the distances do not rise from above 0 to the span.
+    """
+    distances, offsets = np.asarray(distances, dtype=float), np.asarray(offsets, dtype=float)
+    rising = distances.size and distances[0] > 0 and np.all(np.diff(distances) > 0)
+    if not rising or not np.isclose(distances[-1], span, rtol=0.01) or distances.shape != offsets.shape:
+        raise OutsideModel("ground offsets need rising distances from A, one offset each, the last one at anchor B")
+    if np.isnan(offsets).any():
+        raise OutsideModel("a ground offset is unknown; leave that place out")
+    string = tie_a + rise * distances / span
+    return Ground(np.concatenate(([0.0], distances)), np.concatenate(([0.0], string - offsets)))
+
+
+def walked_height(line: Line, tie_a: float, ground: Ground, positions=POSITIONS) -> Clearance:
+    """Height of the feet over the ground with the walker at every position, standing still.
+
+    Parameters
+    ----------
+    line : Line
+        The standing line and its walker.
+    tie_a : float
+        Height of tie A over the ground at A [m]; that of tie B follows from the line's rise and the ground.
+    ground : Ground
+    positions : array_like
+        Walker's positions as fractions of the span [-].
+
+    Raises
+    ------
+    OutsideModel
+        Where the line has no steady state.
+    """
+    state = sweep(line, positions)
+    distance = line.span * np.asarray(positions)
+    height = tie_a - state.drop - ground.at(distance)
+    return Clearance(distance, height, tie_a, tie_a + line.rise - float(ground.at(line.span)))
+
+
+def empty_height(line: Line, tie_a: float, ground: Ground, positions=POSITIONS) -> Clearance:
+    """Height of the line itself over the ground with nobody on it."""
+    return walked_height(replace(line, load=0.0), tie_a, ground, positions)
+
+
+def least_standing(line: Line, tie_a: float, ground: Ground, margin: float, most: float = 20e3) -> float:
+    """Least standing tension with which the walker clears the ground by a margin everywhere [N].
+
+    NaN where even `most` [N] does not do it. The standing tension of `line` itself is not used.
+    """
+
+    def clears(standing: float) -> bool:
+        try:
+            return walked_height(replace(line, standing=standing), tie_a, ground).lowest >= margin
+        except OutsideModel:
+            return False
+
+    if not clears(most):
+        return np.nan
+    low, high = 1.0, most
+    if clears(low):
+        return low
+    while high / low > 1 + 1e-6:
+        middle = np.sqrt(low * high)
+        low, high = (low, middle) if clears(middle) else (middle, high)
+    return float(high)
+
+
+def lowest_tie(line: Line, tie_a: float, ground: Ground, margin: float) -> float:
+    """Least height of tie A that clears by a margin, both ties moved up or down alike [m]."""
+    return tie_a + margin - walked_height(line, tie_a, ground).lowest
+
+
+def highest_tie(line: Line, tie_a: float, ground: Ground, limit: float) -> float:
+    """Greatest height of tie A that keeps the empty line under a height limit everywhere, ties moved alike [m]."""
+    empty = empty_height(line, tie_a, ground)
+    return tie_a + limit - max(float(np.max(empty.height)), empty.tie_a, empty.tie_b)

@@ -1,0 +1,204 @@
+"""What tension a crew can pull into a line by hand, and what is left of it after lock-off and settling.
+
+Everything is a range of low, likely and high: hands, friction and webbing scatter too much for one figure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import log2
+from typing import NamedTuple
+
+import numpy as np
+
+
+class Range(NamedTuple):
+    low: float
+    likely: float
+    high: float
+
+
+# Share of the pull that a sheave passes on [-].
+SHEAVES = {
+    "ball-bearing pulley": Range(0.90, 0.95, 0.97),  # memory
+    "pulley": Range(0.75, 0.90, 0.93),  # read: rescue pulleys 0.75 to 0.90, a good pulley about 0.9
+    "carabiner": Range(0.45, 0.50, 0.66),  # read: about 0.5 or below; 0.66 from memory
+}
+# Pull of one person, hand over hand on a rope [N].
+PULLS = {
+    "slippery ground": Range(75.0, 120.0, 200.0),  # judgement around 100 N on a slick floor (memory)
+    "standing": Range(150.0, 250.0, 300.0),  # memory: 200 N rough floor, 300 N high grip; read: 147 N one hand
+    "feet braced": Range(300.0, 450.0, 750.0),  # memory: 500 N feet braced, 750 N back braced
+}
+TEAM_EXPONENT = log2(1.8)  # memory: two people pull 1.8 times one
+FRICTION_GRIP = Range(3000.0, 4000.0, 5000.0)  # [N] memory: slips at 7 to 9 kN, usable 3 to 5 kN
+LOCK_LOSS = Range(0.05, 0.10, 0.20)  # memory: lost when the brake is set and the haul let go [-]
+ROPE_STIFFNESS = 0.15  # read: a stiff rope changes a sheave's efficiency by up to this share [-]
+# Share of the tension lost when a fresh line is first walked [-].
+SETTLING = {
+    "nylon": Range(0.10, 0.15, 0.20),  # common practice, no source; relaxation 10 to 20 % (memory)
+    "polyester": Range(0.03, 0.05, 0.08),  # memory
+    "high-modulus polyethylene": Range(0.01, 0.03, 0.05),  # memory
+    "unknown": Range(0.03, 0.10, 0.20),  # judgement
+}
+SETTLING_FALLS = 0.5  # judgement: each re-tensioning halves what the next walk loses
+
+
+class Stage(NamedTuple):
+    """One n:1 system in a chain."""
+
+    ideal: int
+    """Strands that pull on the load."""
+    efficiency: Range | float
+    """Of each sheave [-]."""
+    redirect: bool = False
+    """True where the rope is pulled through one more sheave that only turns it."""
+
+
+@dataclass(frozen=True)
+class Haul:
+    """Tensions a crew reaches [N]."""
+
+    advantage: float
+    """Pull gained with friction, at the likely efficiency [-]."""
+    ideal_advantage: float
+    """Without friction [-]."""
+    reached: Range
+    """While the crew pulls."""
+    locked: Range
+    """After lock-off."""
+    grip_slips: bool
+    """True where a friction grip gives way before the crew does, at the likely figures."""
+
+
+def advantage(ideal, efficiency, redirect=False) -> np.ndarray:
+    """Pull gained by one n:1 system whose sheaves all pass on the same share of the pull [-].
+
+    Parameters
+    ----------
+    ideal : array_like of int
+        Number n of strands on the load [-].
+    efficiency : array_like
+        Of each sheave, above 0 and at most 1 [-].
+    redirect : bool
+        Pulled through one more sheave that only turns the rope.
+
+    Notes
+    -----
+    1 + e + ... + e^(n-1). A carabiner at 0.5 never passes 2, however many strands.
+    """
+    ideal, e = np.asarray(ideal), np.asarray(efficiency, dtype=float)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        gain = np.where(e == 1, ideal, (1 - e**ideal) / (1 - e))
+    return gain * np.where(redirect, e, 1.0)
+
+
+def compound_advantage(stages: Sequence[Stage], which: str = "likely") -> float:
+    """Pull gained by stages in series, each pulling on the rope of the next [-]."""
+    gains = [advantage(s.ideal, getattr(efficiency_range(s.efficiency), which), s.redirect) for s in stages]
+    return float(np.prod(gains))
+
+
+def efficiency_range(efficiency: Range | float) -> Range:
+    """A range round one given efficiency: a stiff or dirty rope takes up to 15 %, little is ever gained [-]."""
+    if isinstance(efficiency, Range):
+        return efficiency
+    return Range(efficiency * (1 - ROPE_STIFFNESS), efficiency, min(1.0, efficiency * 1.03))
+
+
+def crew_pull(people: int, pull_each: Range | float | None = None, footing: str = "feet braced") -> Range:
+    """Pull of a crew on one rope [N].
+
+    Parameters
+    ----------
+    people : int
+    pull_each : Range or float, optional
+        Of one person [N]; one figure is taken 30 % either way (judgement). From `footing` if not given.
+    footing : str
+        A key of `PULLS`.
+    """
+    if people < 1:
+        raise ValueError("a crew has at least one person")
+    if pull_each is None:
+        pull_each = PULLS[footing]
+    elif not isinstance(pull_each, Range):
+        pull_each = Range(0.7 * pull_each, pull_each, 1.3 * pull_each)
+    together = people**TEAM_EXPONENT
+    return Range(*(together * pull for pull in pull_each))
+
+
+def haul(
+    people: int,
+    stages: Sequence[Stage],
+    pull_each: Range | float | None = None,
+    footing: str = "feet braced",
+    friction_grip: Range | None = None,
+    lock_loss: Range = LOCK_LOSS,
+) -> Haul:
+    """Tension a crew pulls into a line and what is left when it is locked off.
+
+    Parameters
+    ----------
+    people, pull_each, footing
+        As in `crew_pull`.
+    stages : sequence of Stage
+        In series, from the hands to the line, at least one.
+    friction_grip : Range, optional
+        Tension at which a friction grip on the line gives way, usually `FRICTION_GRIP` [N].
+    lock_loss : Range
+        Share lost at lock-off [-].
+    """
+    if not stages or any(stage.ideal < 1 for stage in stages):
+        raise ValueError("hauling needs at least one stage of 1:1 or more")
+    pull = crew_pull(people, pull_each, footing)
+    free = Range(*(getattr(pull, which) * compound_advantage(stages, which) for which in Range._fields))
+    reached = Range(*map(min, free, friction_grip)) if friction_grip else free
+    return Haul(
+        advantage=compound_advantage(stages),
+        ideal_advantage=float(np.prod([stage.ideal for stage in stages])),
+        reached=reached,
+        locked=left_after(reached, lock_loss),
+        grip_slips=friction_grip is not None and free.likely > friction_grip.likely,
+    )
+
+
+def left_after(tension: Range, loss: Range) -> Range:
+    """What a share of loss leaves: the low tension meets the high loss [N]."""
+    return Range(tension.low * (1 - loss.high), tension.likely * (1 - loss.likely), tension.high * (1 - loss.low))
+
+
+def settled(locked: Range, webbing: str = "unknown", re_tensioned: int = 0) -> Range:
+    """Tension left after the walk that follows, the line having been pulled up again a number of times [N].
+
+    Parameters
+    ----------
+    locked : Range
+        Tension after each lock-off [N].
+    webbing : str
+        A key of `SETTLING`.
+    re_tensioned : int
+        Times it was pulled up to the same tension again.
+    """
+    loss = SETTLING[webbing]
+    return left_after(locked, Range(*(share * SETTLING_FALLS**re_tensioned for share in loss)))
+
+
+def rounds_to_keep(wanted: float, locked: Range, webbing: str = "unknown", most: int = 5) -> int | None:
+    """How many times to pull the line up again until the likely tension stays above the wanted one [N].
+
+    None where `most` rounds do not do it.
+    """
+    for rounds in range(most + 1):
+        if settled(locked, webbing, rounds).likely >= wanted:
+            return rounds
+    return None
+
+
+def reaches(wanted: float, tension: Range) -> str:
+    """Whether a crew reaches a tension: "yes", "perhaps" or "no"; "cannot say" where either is unknown."""
+    if not np.isfinite([wanted, *tension]).all():
+        return "cannot say"
+    if tension.low >= wanted:
+        return "yes"
+    return "perhaps" if tension.high >= wanted else "no"

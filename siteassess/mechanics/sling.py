@@ -1,0 +1,227 @@
+"""Slings round a trunk: forces in legs and strands, contact, lengths, and what a link off the middle does.
+
+Angles in degrees, the included angle being the one between the two legs at the link.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteassess.errors import OutsideModel
+
+WIDEST_ANGLE = 120.0  # [deg] read: limit of sling tables; each leg then carries the whole pull
+KNOT_DIAMETERS = (15.0, 20.0)  # memory: rope taken up by one knot, in rope diameters
+TAIL_DIAMETERS = 10.0  # memory: tail left out of a knot
+
+# Read: web sling sheets; share of the choker rating by the angle of choke [deg].
+CHOKE_ANGLES = ((120.0, 1.00), (90.0, 0.87), (60.0, 0.74), (30.0, 0.62), (0.0, 0.49))
+CHOKER_OF_VERTICAL = (0.75, 0.80)  # read
+
+
+def leg_force(pull, included_deg):
+    """Force in each of two equal legs [N].
+
+    Parameters
+    ----------
+    pull : array_like
+        Along the line between the legs [N].
+    included_deg : array_like
+        Angle between the legs, 0 to under 180 [deg].
+    """
+    return np.asarray(pull, dtype=float) / (2 * np.cos(np.radians(included_deg) / 2))
+
+
+@dataclass(frozen=True)
+class TwoLegs:
+    """How two legs or strands share one pull."""
+
+    leg_1: np.ndarray
+    """The leg or strand the pull leans towards where the offset is positive [N]."""
+    leg_2: np.ndarray
+    """[N]"""
+    slack: np.ndarray
+    """True where one of them goes slack; the other then carries the whole pull."""
+
+    @property
+    def share_1(self) -> np.ndarray:
+        """Of the sum of both [-]."""
+        return self.leg_1 / (self.leg_1 + self.leg_2)
+
+
+def two_legs(pull, included_deg, offset_deg) -> TwoLegs:
+    """Legs of a sling whose pull does not run along the middle between them.
+
+    Parameters
+    ----------
+    pull : array_like
+        [N]
+    included_deg : array_like
+        Angle between the legs, above 0 and below 180 [deg].
+    offset_deg : array_like
+        Angle of the pull from the middle, positive towards leg 1 [deg].
+
+    Notes
+    -----
+    A link that can slide settles in the middle; this is for legs that cannot. At half the included angle the far
+    leg goes slack (`slack_angle`), and past it the sling turns until the near leg lies along the pull.
+    """
+    half, offset = np.radians(included_deg) / 2, np.radians(offset_deg)
+    pull, half, offset = np.broadcast_arrays(np.asarray(pull, dtype=float), half, offset)
+    leg_1 = pull * np.sin(half + offset) / np.sin(2 * half)
+    leg_2 = pull * np.sin(half - offset) / np.sin(2 * half)
+    slack = np.abs(offset) >= half
+    leg_1 = np.where(slack, np.where(offset > 0, pull, 0.0), leg_1)
+    return TwoLegs(leg_1, np.where(slack, pull - leg_1, leg_2), slack)
+
+
+def slack_angle(included_deg):
+    """Angle of the pull from the middle at which the far leg goes slack [deg]."""
+    return np.asarray(included_deg, dtype=float) / 2
+
+
+def two_strands(pull, spacing, offset) -> TwoLegs:
+    """Two parallel strands that share a pull off their middle, as on a stiff link.
+
+    `spacing` between the strands, `offset` of the pull from their middle towards strand 1 [m].
+    """
+    pull, spacing, offset = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (pull, spacing, offset)))
+    share = np.clip(0.5 + offset / spacing, 0.0, 1.0)
+    return TwoLegs(share * pull, (1 - share) * pull, np.abs(offset) >= spacing / 2)
+
+
+def uneven_strands(pull, stiffness_1, stiffness_2, longer) -> TwoLegs:
+    """Two parallel strands of which strand 2 is longer, so that strand 1 takes load first.
+
+    Parameters
+    ----------
+    pull : array_like
+        [N]
+    stiffness_1, stiffness_2 : array_like
+        Force per metre of stretch of each strand, EA over its length [N/m].
+    longer : array_like
+        How much longer strand 2 is [m].
+    """
+    first = (np.asarray(pull, dtype=float) + stiffness_2 * np.asarray(longer)) / (1 + np.divide(stiffness_2, stiffness_1))
+    slack = first >= pull
+    leg_1 = np.where(slack, pull, first)
+    return TwoLegs(leg_1, np.asarray(pull) - leg_1, slack)
+
+
+@dataclass(frozen=True)
+class Basket:
+    """A sling laid round a trunk with both ends at one link."""
+
+    included_deg: float
+    contact_deg: float
+    leg: float
+    """Force in each leg [N]."""
+    length: float
+    """From link round the trunk to link [m]."""
+    wide: bool
+    """True where the included angle passes 120 degrees: the link sits too near the trunk."""
+
+
+def basket(pull: float, diameter: float, link: float | None = None, leg: float = 0.5) -> Basket:
+    """Forces and length of a basket.
+
+    Parameters
+    ----------
+    pull : float
+        [N]
+    diameter : float
+        Of trunk and padding together [m].
+    link : float, optional
+        Distance of the link from the trunk's centre [m]; legs taken as parallel if not given.
+    leg : float
+        Length of each parallel leg, used without `link` [m].
+
+    Raises
+    ------
+    OutsideModel
+        Where the link would lie inside the trunk.
+    """
+    radius = diameter / 2
+    if link is None:
+        return Basket(0.0, 180.0, pull / 2, 2 * leg + np.pi * radius, False)
+    if not link > radius:
+        raise OutsideModel("the link would lie inside the trunk: its distance counts from the trunk's centre")
+    included = 2 * np.arcsin(radius / link)
+    return Basket(
+        included_deg=float(np.degrees(included)),
+        contact_deg=float(np.degrees(np.pi + included)),
+        leg=float(leg_force(pull, np.degrees(included))),
+        length=float(2 * np.sqrt(link**2 - radius**2) + radius * (np.pi + included)),
+        wide=bool(np.degrees(included) > WIDEST_ANGLE),
+    )
+
+
+def nearest_link(diameter: float) -> float:
+    """Least distance of the link from the trunk's centre that keeps the legs within 120 degrees [m]."""
+    return diameter / 2 / np.sin(np.radians(WIDEST_ANGLE / 2))
+
+
+def sling_length(diameter: float, link: float, wrap: str = "basket", turns: int = 1) -> float:
+    """Length of sling, link to link or end to end, that a wrap takes up [m].
+
+    Parameters
+    ----------
+    diameter : float
+        Of trunk and padding together [m].
+    link : float
+        Distance of the link from the trunk's centre [m].
+    wrap : str
+        "basket": once behind the trunk. "doubled": the same with the sling folded in two, four strands at the
+        link. "choker": once round and through itself at the face of the trunk. "turns" or "friction": so many
+        turns round the trunk, both ends at the link.
+    turns : int
+        For "turns" and "friction"; 1 is a basket.
+
+    Notes
+    -----
+    The length of a round sling is half its loop. Knots and tails come on top (`knots_length`).
+    """
+    once = basket(0.0, diameter, link).length
+    round_trunk = np.pi * diameter
+    if wrap == "basket":
+        return once
+    if wrap == "doubled":
+        return 2 * once
+    if wrap == "choker":
+        return float(round_trunk + link - diameter / 2)
+    if wrap in ("turns", "friction") and turns >= 1:
+        return float(once + (turns - 1) * round_trunk)
+    raise OutsideModel(f"no length for the wrap {wrap!r} with {turns} turns")
+
+
+def knots_length(rope_diameter: float, knots: int = 2) -> float:
+    """Rope to add for knots and their tails, taken at the upper end [m]."""
+    return knots * rope_diameter * (KNOT_DIAMETERS[1] + TAIL_DIAMETERS)
+
+
+def choke_factor(angle_deg: float) -> float:
+    """Share of the choker rating left at an angle of choke, 0 to 180 degrees [-]."""
+    if not 0 <= angle_deg <= 180:
+        raise OutsideModel("an angle of choke lies between 0 and 180 degrees")
+    return next(factor for least, factor in CHOKE_ANGLES if angle_deg >= least)
+
+
+def basket_factor(included_deg):
+    """Rating of a basket over that of the sling straight, 2 cos(half the angle) [-]."""
+    return 2 * np.cos(np.radians(included_deg) / 2)
+
+
+def held_by_turns(turns, friction):
+    """Share of the pull left at the tail after turns round a trunk (capstan) [-]."""
+    return np.exp(-np.asarray(friction, dtype=float) * 2 * np.pi * np.asarray(turns))
+
+
+def advice(shares: TwoLegs) -> str:
+    """Words for one shared pull: what to do about uneven legs."""
+    if np.any(shares.slack):
+        return "one leg hangs slack: count on one leg only, or move the link to the middle"
+    uneven = float(np.max(np.abs(shares.share_1 - 0.5)))
+    if uneven > 0.1:
+        return "the legs share unevenly: move the link towards the middle or use a sling that can slide through it"
+    return "the legs share the pull nearly evenly"

@@ -1,0 +1,86 @@
+"""Can this crew make this line tight enough to clear the ground, and which one change helps most?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from siteassess.mechanics.clearance import Ground, least_standing
+from siteassess.mechanics.hauling import Range, Stage, haul, reaches, settled
+from siteassess.mechanics.loadcases import Line
+
+STIFFER = 2.0  # judgement: what a step to the next stiffer webbing roughly does
+HIGHER = 0.3  # [m] judgement: a step up that most rules and ladders allow
+
+
+@dataclass(frozen=True)
+class Crew:
+    """Who pulls with what."""
+
+    people: int
+    stages: tuple[Stage, ...]
+    pull_each: Range | float | None = None
+    footing: str = "feet braced"
+    friction_grip: Range | None = None
+
+    def left(self, webbing: str, re_tensioned: int) -> Range:
+        """Tension left after lock-off and settling [N]."""
+        pulled = haul(self.people, self.stages, self.pull_each, self.footing, self.friction_grip)
+        return settled(pulled.locked, webbing, re_tensioned)
+
+
+@dataclass(frozen=True)
+class Change:
+    """One change, and how the tension that stays compares with the tension that clears."""
+
+    name: str
+    needed: float
+    """Least standing tension that clears [N]; NaN where none does."""
+    stays: Range
+    """Tension that stays [N]."""
+
+    @property
+    def ratio(self) -> float:
+        """Likely tension that stays over the tension needed [-]; 0 where nothing clears."""
+        return self.stays.likely / self.needed if np.isfinite(self.needed) else 0.0
+
+    @property
+    def answer(self) -> str:
+        """Whether it is tight enough: "yes", "perhaps" or "no"."""
+        return reaches(self.needed, self.stays) if np.isfinite(self.needed) else "no"
+
+
+def tight_enough(
+    line: Line, tie_a: float, ground: Ground, margin: float, crew: Crew, webbing: str = "unknown", re_tensioned: int = 0
+) -> Change:
+    """The line and crew as they are. `margin` [m] over the ground; `webbing` a key of `hauling.SETTLING`."""
+    needed = least_standing(line, tie_a, ground, margin)
+    return Change("as planned", needed, crew.left(webbing, re_tensioned))
+
+
+def what_helps(
+    line: Line, tie_a: float, ground: Ground, margin: float, crew: Crew, webbing: str = "unknown", re_tensioned: int = 0
+) -> Sequence[Change]:
+    """One change at a time, the most helpful first.
+
+    Only a plain stiffness can be made stiffer; with a stretch table that change is left out.
+    """
+    changes = [
+        ("one more sheave in the last stage", {"crew": replace(crew, stages=_one_more(crew.stages))}),
+        ("one more person", {"crew": replace(crew, people=crew.people + 1)}),
+        (f"ties {HIGHER} m higher", {"tie_a": tie_a + HIGHER}),
+        ("one more round of re-tensioning", {"re_tensioned": re_tensioned + 1}),
+    ]
+    if isinstance(line.stiffness, (int, float)):
+        stiffer = replace(line, stiffness=STIFFER * line.stiffness)
+        changes.append((f"webbing {STIFFER:.0f} times as stiff", {"line": stiffer}))
+    plan = {"line": line, "tie_a": tie_a, "ground": ground, "margin": margin, "crew": crew,
+            "webbing": webbing, "re_tensioned": re_tensioned}  # fmt: skip
+    answers = [replace(tight_enough(**(plan | change)), name=name) for name, change in changes]
+    return sorted(answers, key=lambda change: -change.ratio)
+
+
+def _one_more(stages: tuple[Stage, ...]) -> tuple[Stage, ...]:
+    return (*stages[:-1], stages[-1]._replace(ideal=stages[-1].ideal + 1))
