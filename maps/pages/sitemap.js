@@ -1,0 +1,291 @@
+/* Draws the site on the map. Every text of a record is set as text, never as markup. */
+"use strict";
+function drawSite(map, site) {
+  const SVG = "http://www.w3.org/2000/svg";
+  const byId = (id) => document.getElementById(id);
+  const layers = {};
+  for (const name of ["surroundings", "root zones", "crowns", "lines", "anchors", "labels"]) {
+    layers[name] = L.layerGroup().addTo(map);
+  }
+  ["surroundings", "zones", "lines"].forEach((name, i) => { map.createPane(name).style.zIndex = 410 + 10 * i; });
+
+  // Distance and bearing on the ellipsoid: a plane with both radii of curvature at the middle latitude, which over a
+  // park agrees with the geodesic to well under a millimetre. A sphere would be off by up to half a metre in 100 m.
+  function course(a, b) {
+    const f = 1 / 298.257223563, e2 = f * (2 - f), rad = Math.PI / 180;
+    const middle = (a.lat + b.lat) / 2 * rad, w = Math.sqrt(1 - e2 * Math.sin(middle) ** 2);
+    const north = 6378137 * (1 - e2) / w ** 3 * (b.lat - a.lat) * rad;
+    const east = 6378137 / w * Math.cos(middle) * (b.lng - a.lng) * rad;
+    return { metres: Math.hypot(east, north), bearing: (Math.atan2(east, north) / rad + 360) % 360 };
+  }
+  const threeFigures = (deg) => String(Math.round(deg) % 360).padStart(3, "0") + "°";
+  function courseWords(a, b) {
+    const way = course(a, b);
+    let words = way.metres.toFixed(1) + " m (" + (way.metres / 0.3048).toFixed(0) + " ft)";
+    if (way.metres < 0.05) { return words; }
+    words += ", " + threeFigures(way.bearing) + " true";
+    if (site.declination_deg !== null) {
+      words += " (" + threeFigures((way.bearing - site.declination_deg + 360) % 360) + " magnetic)";
+    }
+    return words + ", back " + threeFigures((way.bearing + 180) % 360) + " true";
+  }
+
+  function element(tag, text, className) {
+    const made = document.createElement(tag);
+    if (text !== undefined) { made.textContent = text; }
+    if (className) { made.className = className; }
+    return made;
+  }
+  function picture(shape, fill, size) {
+    const svg = document.createElementNS(SVG, "svg");
+    svg.setAttribute("viewBox", "0 0 24 24");
+    svg.setAttribute("width", size);
+    svg.setAttribute("height", size);
+    svg.setAttribute("aria-hidden", "true");
+    for (const part of site.symbols[shape]) {
+      const path = document.createElementNS(SVG, "path");
+      path.setAttribute("d", part.d);
+      path.setAttribute("fill", part.paint === "fill" ? fill : (site.colours[part.paint] || "none"));
+      path.setAttribute("stroke", site.colours[part.line] || "none");
+      path.setAttribute("stroke-width", "1.8");
+      path.setAttribute("stroke-linejoin", "round");
+      svg.appendChild(path);
+    }
+    return svg;
+  }
+  function marker(place, shape, fill, size, name, onPick) {
+    const icon = L.divIcon({ className: "spot", html: picture(shape, fill, size), iconSize: [size, size] });
+    const made = L.marker(place, { icon: icon, keyboard: Boolean(onPick), interactive: Boolean(onPick) });
+    made.on("add", () => {
+      const node = made.getElement();
+      if (onPick) { node.setAttribute("aria-label", name); } else { node.setAttribute("role", "img"); node.setAttribute("aria-label", name); }
+    });
+    if (onPick) {
+      made.on("click", onPick);
+      made.on("keydown", (e) => { if (e.originalEvent.key === " ") { onPick(); } });
+    }
+    return made;
+  }
+
+  // Hatching for hazards: one pattern in the map's own drawing.
+  function hatch() {
+    const root = map.getPane("surroundings").querySelector("svg");
+    if (!root || root.querySelector("pattern")) { return; }
+    const defs = document.createElementNS(SVG, "defs"), pattern = document.createElementNS(SVG, "pattern");
+    const stroke = document.createElementNS(SVG, "path");
+    for (const [key, value] of Object.entries({ id: "hatch", width: 9, height: 9, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" })) {
+      pattern.setAttribute(key, value);
+    }
+    stroke.setAttribute("d", "M 0 0 L 0 9");
+    stroke.setAttribute("stroke", "#D55E00");
+    stroke.setAttribute("stroke-width", "4");
+    pattern.appendChild(stroke);
+    defs.appendChild(pattern);
+    root.insertBefore(defs, root.firstChild);
+  }
+  const widened = [];
+  function metresToPixels(metres) {
+    const middle = map.getCenter(), size = map.getSize();
+    const left = map.containerPointToLatLng([0, size.y / 2]), right = map.containerPointToLatLng([size.x, size.y / 2]);
+    return metres * size.x / course(left, right).metres;
+  }
+  function drawSurroundings() {
+    const renderer = L.svg({ pane: "surroundings", padding: 1 });
+    for (const thing of site.surroundings) {
+      const how = site.features[thing.kind];
+      const name = thing.kind + (thing.name ? ": " + thing.name : "");
+      if (how.symbol || thing.points.length === 1) {
+        marker(thing.points[0], how.symbol || "small_dot", "#F0E442", 26, name).addTo(layers.surroundings);
+        label(thing.points[0], thing.name || thing.kind, "linelabel", 15, 1);
+        continue;
+      }
+      const filled = thing.closed && how.fill !== "none";
+      const options = {
+        renderer: renderer, pane: "surroundings", interactive: false, color: how.stroke, weight: 2,
+        dashArray: how.dash || null, fill: filled, fillColor: how.fill === "hatch" ? "url(#hatch)" : how.fill, fillOpacity: 1,
+      };
+      const drawn = thing.closed ? L.polygon(thing.points, options) : L.polyline(thing.points, options);
+      drawn.addTo(layers.surroundings);
+      if (!thing.closed && !how.dash) {
+        const metres = thing.width_m || how.width_m;
+        drawn.setStyle({ color: how.fill === "none" ? how.stroke : how.fill });
+        const edge = L.polyline(thing.points, { ...options, color: how.stroke }).addTo(layers.surroundings);
+        edge.bringToBack();
+        widened.push(() => {
+          const wide = Math.max(3, metresToPixels(metres));
+          drawn.setStyle({ weight: wide });
+          edge.setStyle({ weight: wide + 3 });
+        });
+      }
+      const middle = drawn.getBounds().getCenter();
+      label(thing.closed ? middle : thing.points[Math.floor(thing.points.length / 2)], thing.name || thing.kind, "linelabel", 2, 1);
+    }
+    hatch();
+  }
+
+  // Labels try four places round their point; one that finds no room is left out until the reader zooms in.
+  const labels = [];
+  function label(place, text, className, gap, rank, others) {
+    const made = L.marker(place, {
+      icon: L.divIcon({ className: "maplabel " + className, html: element("span", text) }), interactive: false, keyboard: false,
+    });
+    made.addTo(layers.labels);
+    labels.push({ marker: made, place: L.latLng(place), gap: gap, rank: rank, others: others });
+  }
+  function placeLabels() {
+    const taken = spotsOnMap.map((spot) => { const p = map.latLngToContainerPoint(spot); return [p.x - 14, p.y - 14, p.x + 14, p.y + 14]; });
+    const room = map.getSize(), frame = map.getContainer().getBoundingClientRect();
+    for (const node of [byId("north"), byId("scalebar"), document.querySelector(".titleblock")]) {
+      const r = node.getBoundingClientRect();
+      taken.push([r.left - frame.left, r.top - frame.top, r.right - frame.left, r.bottom - frame.top]);
+    }
+    const free = (box) => box[0] > 0 && box[1] > 0 && box[2] < room.x && box[3] < room.y && taken.every((t) => box[2] < t[0] || box[0] > t[2] || box[3] < t[1] || box[1] > t[3]);
+    for (const entry of [...labels].sort((one, other) => one.rank - other.rank)) {
+      const node = entry.marker.getElement();
+      if (!node) { continue; }
+      node.style.visibility = "hidden";
+      const p = map.latLngToContainerPoint(entry.place), w = node.offsetWidth, h = node.offsetHeight, g = entry.gap;
+      const round = [[g, -h / 2], [-g - w, -h / 2], [-w / 2, -g - h], [-w / 2, g], [g, g - h / 4], [g, -g - 3 * h / 4], [-g - w, g - h / 4], [-g - w, -g - 3 * h / 4]];
+      const others = (entry.others || []).map((place) => map.latLngToContainerPoint(place).subtract(p));
+      const tries = [...round, ...others.flatMap((o) => round.map(([x, y]) => [o.x + x, o.y + y]))];
+      for (const [dx, dy] of tries) {
+        const box = [p.x + dx, p.y + dy, p.x + dx + w, p.y + dy + h];
+        if (free(box)) {
+          taken.push(box);
+          node.style.marginLeft = dx + "px";
+          node.style.marginTop = dy + "px";
+          node.style.visibility = "visible";
+          break;
+        }
+      }
+    }
+  }
+
+  const spotsOnMap = site.anchors.filter((a) => a.place).map((a) => L.latLng(a.place));
+  const verdictFill = (word) => site.verdicts[word || "not judged"].fill;
+  const verdictShape = (word) => site.verdicts[word || "not judged"].shape;
+  function drawAnchors() {
+    for (const anchor of site.anchors) {
+      if (!anchor.place) { continue; }
+      const round = (radius, options, layer) => radius &&
+        L.circle(anchor.place, { radius: radius, pane: "zones", interactive: false, ...options }).addTo(layers[layer]);
+      round(anchor.root_zone_radius_m, { color: "#8a6d3b", weight: 2, dashArray: "3 6", fill: false }, "root zones");
+      round(anchor.crown_radius_m, { color: "#1b1f24", weight: 1.2, fillColor: "#009E73", fillOpacity: 0.13 }, "crowns");
+      round(anchor.trunk_radius_m, { color: "#1b1f24", weight: 1, fillColor: "#1b1f24", fillOpacity: 0.55 }, "anchors");
+      const word = anchor.verdict || "not judged";
+      marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + ": " + word, () => showAnchor(anchor)).addTo(layers.anchors);
+      label(anchor.place, anchor.code + " " + word, "", 17, 0);
+    }
+  }
+  const DASH = { "suits": null, "suits if": "16 7", "cannot say": "2 9", "leave it": "16 6 2 6" };
+  function drawLines() {
+    for (const line of site.lines) {
+      const ends = [line.a_place, line.b_place];
+      if (!ends[0] || !ends[1]) { continue; }
+      L.polyline(ends, { pane: "lines", color: "#fdfcf7", weight: 9, interactive: false }).addTo(layers.lines);
+      const drawn = L.polyline(ends, { pane: "lines", color: "#1b1f24", weight: 4, dashArray: DASH[line.verdict], lineCap: "butt" });
+      drawn.on("click", () => showLine(line));
+      drawn.addTo(layers.lines);
+      const along = (share) => [0, 1].map((i) => ends[0][i] + share * (ends[1][i] - ends[0][i]));
+      label(along(0.5), line.id + " " + line.verdict + ", " + line.short_words, "linelabel", 6, 0.5, [along(0.35), along(0.65)]);
+    }
+  }
+
+  function showDetails(title, rows, sentences) {
+    const box = byId("details");
+    box.replaceChildren(element("h3", title));
+    const list = element("dl");
+    for (const [term, value] of rows) { list.append(element("dt", term), element("dd", value)); }
+    box.append(list);
+    for (const sentence of sentences) { box.append(element("p", sentence)); }
+    for (const node of document.querySelectorAll("ul.list button")) {
+      node.setAttribute("aria-current", String(node.dataset.code === title.split(",")[0]));
+    }
+  }
+  function showAnchor(anchor) {
+    showDetails(anchor.code + ", " + (anchor.verdict || "not judged"), anchor.rows, anchor.sentences);
+    if (anchor.place) { map.panTo(anchor.place); }
+  }
+  function showLine(line) {
+    showDetails(line.id + ", " + line.verdict, line.rows, line.sentences);
+    if (line.a_place && line.b_place) { map.fitBounds([line.a_place, line.b_place], { padding: [60, 60], maxZoom: 20 }); }
+  }
+  document.querySelectorAll("ul.list button").forEach((node) => {
+    const kind = node.dataset.kind, index = Number(node.dataset.index);
+    node.addEventListener("click", () => (kind === "line" ? showLine(site.lines[index]) : showAnchor(site.anchors[index])));
+  });
+  document.querySelectorAll("input[data-layer]").forEach((box) => box.addEventListener("change", () => {
+    const layer = layers[box.dataset.layer];
+    if (box.checked) { layer.addTo(map); } else { layer.remove(); }
+    if (box.checked) { placeLabels(); hatch(); }
+  }));
+
+  // Measuring: two clicks on the map, near an anchor its exact place; or two anchors picked from lists.
+  const measured = L.layerGroup().addTo(map);
+  let first = null, measuring = false;
+  const says = byId("measured"), measureButton = byId("measure");
+  function snapped(place) {
+    const at = map.latLngToContainerPoint(place);
+    const near = spotsOnMap.filter((s) => map.latLngToContainerPoint(s).distanceTo(at) < 18);
+    return near.length ? near[0] : place;
+  }
+  function showMeasured(a, b) {
+    measured.clearLayers();
+    L.polyline([a, b], { color: "#CC79A7", weight: 5, interactive: false }).addTo(measured);
+    says.textContent = courseWords(a, b);
+  }
+  measureButton.addEventListener("click", () => {
+    measuring = !measuring;
+    first = null;
+    measureButton.setAttribute("aria-pressed", String(measuring));
+    map.getContainer().style.cursor = measuring ? "crosshair" : "";
+    says.textContent = measuring ? "Touch the first point on the map." : "";
+    measured.clearLayers();
+  });
+  map.on("click", (event) => {
+    if (!measuring) { return; }
+    const place = snapped(event.latlng);
+    if (first === null) {
+      first = place;
+      measured.clearLayers();
+      L.circleMarker(place, { radius: 6, color: "#1b1f24", fillColor: "#CC79A7", fillOpacity: 1, interactive: false }).addTo(measured);
+      says.textContent = "Touch the second point.";
+    } else {
+      showMeasured(first, place);
+      first = null;
+    }
+  });
+  function measureFromLists() {
+    const [a, b] = [byId("from"), byId("to")].map((list) => site.anchors[Number(list.value)]);
+    if (a && b && a.place && b.place) { showMeasured(L.latLng(a.place), L.latLng(b.place)); }
+  }
+  ["from", "to"].forEach((id) => byId(id).addEventListener("change", measureFromLists));
+
+  const ScaleBar = L.Control.extend({ options: { position: "bottomleft" }, onAdd: () => byId("scalebar") });
+  const North = L.Control.extend({ options: { position: "topright" }, onAdd: () => byId("north") });
+  new ScaleBar().addTo(map);
+  new North().addTo(map);
+  function drawScale() {
+    const steps = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 100000, 1000000];
+    const metres = [...steps].reverse().find((step) => metresToPixels(step) <= 150) || 1;
+    byId("scalebar").querySelector(".bar").style.width = metresToPixels(metres) + "px";
+    byId("scalebar").querySelector(".length").textContent = metres + " m (" + Math.round(metres / 0.3048) + " ft)";
+  }
+  function refresh() {
+    widened.forEach((widen) => widen());
+    drawScale();
+    placeLabels();
+    hatch();
+  }
+  drawSurroundings();
+  drawAnchors();
+  drawLines();
+  // the title block keeps a corner for itself: leave its width free or its height, whichever shows the site larger
+  const block = document.querySelector(".titleblock"), overMap = getComputedStyle(block).position === "absolute";
+  const corners = overMap ? [[block.offsetWidth + 40, 30], [30, block.offsetHeight + 40]] : [[30, 30]];
+  const fits = corners.map((corner) => ({ corner: corner, zoom: map.getBoundsZoom(site.bounds, false, L.point(corner).add([30, 30])) }));
+  const best = fits.reduce((one, other) => (other.zoom > one.zoom ? other : one));
+  map.fitBounds(site.bounds, { paddingTopLeft: [30, 30], paddingBottomRight: best.corner, maxZoom: 21, animate: false });
+  map.on("zoomend moveend resize", refresh);
+  refresh();
+}
