@@ -1,0 +1,217 @@
+"""The second round of cleaning: each row against all the others of its inventory."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from scipy.spatial import cKDTree
+
+from siteassess.errors import Fault, FaultyInput
+from siteassess.places.geodesy import LocalFrame
+from siteassess.survey.mapping import Mapping
+from siteassess.survey.notes import Note, is_set_aside, sentences
+from siteassess.units import si_factor
+
+# All of these are judgement.
+BELIEVED_MEDIAN_M = (0.03, 1.0)  # median trunk diameter of an inventory
+LARGEST_DIAMETER_M = 4.8  # what a record of ours accepts
+DOUBTED_FROM_M = 1.5  # below this the rest of the column cannot make a size unbelievable
+DOUBTED_TIMES_P99 = 3.0
+MIXED_UNIT_DIAMETER_M, MIXED_UNIT_SHARE = 2.5, 0.02
+SLENDERNESS_RANGE = (2.0, 250.0)
+MEDIAN_SLENDERNESS = (8.0, 120.0)
+ENOUGH_ROWS = 30
+SAME_SPOT_M = 0.10
+SHARED_BY = 3
+BULK_DATE_ROWS, BULK_DATE_SHARE = 50, 0.05
+NULL_DATE_BEFORE_YEAR = 1750  # no inventory knows a planting day so old; the year 1700 is a known filler
+FAR_M, FAR_TIMES_MEDIAN, WIDEST_MEDIAN_M = 100_000.0, 10.0, 300_000.0
+READINGS = [(kind, unit) for kind in ("diameter", "girth") for unit in ("in", "cm", "m", "mm")]
+
+
+def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> list[str]:
+    """Judge every row against the others, in place.
+
+    Parameters
+    ----------
+    trees : DataFrame
+        All rows, as `Cleaner.clean` made them.
+
+    Returns
+    -------
+    list of str
+        Remarks on whole columns.
+
+    Raises
+    ------
+    FaultyInput
+        No row has a position, or the size column cannot be what the mapping says.
+    """
+    flags = trees["flags"].to_numpy(dtype=np.int64, copy=True)
+    trees["same_as"] = np.int64(0)
+    remarks: list[str] = []
+    _any_left(flags, source)
+    _far_away(trees, flags, source)
+    _size_column(trees, mapping, flags, source, remarks)
+    _sizes(trees, flags, remarks)
+    _same_spot(trees, flags)
+    _same_id(trees, flags, remarks)
+    _dates(trees, flags, remarks)
+    trees["flags"] = flags
+    return remarks
+
+
+def _any_left(flags: np.ndarray, source: str) -> None:
+    if len(flags) == 0:
+        raise FaultyInput(source, [Fault(0, "rows", "a header without rows", "at least one tree")])
+    lost = Note.NO_POSITION | Note.ZERO_POSITION | Note.OFF_GLOBE | Note.OUT_OF_BOUNDS | Note.TORN | Note.NOT_A_POINT
+    bad = flags & int(lost)
+    if (bad != 0).all():
+        common = max(set(bad.tolist()), key=bad.tolist().count)
+        raise FaultyInput(source, [Fault(
+            0, "position", f"{len(flags)} rows, none with a usable position ({'; '.join(sentences(common))})",
+            "positions in degrees, or on a named grid", "Check the position columns and the grid in the mapping.",
+        )])
+
+
+def _far_away(trees: pd.DataFrame, flags: np.ndarray, source: str) -> None:
+    """Rows far from all the rest; where only a swap of latitude and longitude explains it, the swap is undone."""
+    rows = np.flatnonzero(~is_set_aside(flags))
+    if len(rows) == 0:
+        return
+    lat, lon = trees["lat_deg"].to_numpy(copy=True), trees["lon_deg"].to_numpy(copy=True)
+    centre = np.median(lat[rows]), np.median(lon[rows])
+    distance = _rough_m(lat[rows], lon[rows], *centre)
+    usual = float(np.median(distance))
+    if usual > WIDEST_MEDIAN_M:
+        raise FaultyInput(source, [Fault(
+            0, "position", f"half of the trees over {usual / 1000:.0f} km from their middle", "one city or region",
+            "Split the inventory, or check the grid in the mapping.",
+        )])
+    limit = max(FAR_M, FAR_TIMES_MEDIAN * usual)
+    far = rows[distance > limit]
+    back = far[(np.abs(lon[far]) <= 90) & (_rough_m(lon[far], lat[far], *centre) <= limit)]
+    lat[back], lon[back] = lon[back], lat[back]
+    flags[back] |= Note.SWAPPED
+    flags[np.setdiff1d(far, back)] |= Note.FAR_FROM_ALL
+    trees["lat_deg"], trees["lon_deg"] = lat, lon
+
+
+def _rough_m(lat, lon, lat0, lon0):
+    around = (lon - lon0 + 180.0) % 360.0 - 180.0
+    return 111_000.0 * np.hypot(lat - lat0, around * np.cos(np.radians(lat0)))
+
+
+# --- sizes ----------------------------------------------------------------------------------------------------
+
+
+def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: np.ndarray, source: str, remarks: list[str]) -> None:
+    """Refuse a size column that cannot be what the mapping says: wrong column, wrong unit, girth for diameter."""
+    if mapping.size is None:
+        return
+    name = " or ".join(mapping.size.column)
+    filled = int(np.count_nonzero((flags & int(Note.SIZE_BLANK | Note.TORN)) == 0))
+    unreadable = int(np.count_nonzero(flags & Note.SIZE_UNREADABLE))
+    if filled >= ENOUGH_ROWS and unreadable > 0.5 * filled:
+        raise FaultyInput(source, [Fault(
+            0, f"size ({name})", f"{unreadable} of {filled} cells that are no lengths", f"{mapping.size.kind} in {mapping.size.unit}",
+            "The mapping names the wrong column.",
+        )])
+    own = ((flags & int(Note.UNIT_IN_CELL)) == 0) & ~is_set_aside(flags)
+    size = trees["diameter_m"].to_numpy()[own]
+    height = trees["height_m"].to_numpy()[own]
+    if np.count_nonzero(~np.isnan(size)) < ENOUGH_ROWS:
+        return
+    if _believed(size, height):
+        also = [f"{k} in {u}" for k, u in READINGS if (k, u) != (mapping.size.kind, mapping.size.unit) and _believed(_reread(size, mapping, k, u), height)]
+        if also:
+            remarks.append(f"size read as {mapping.size.kind} in {mapping.size.unit}, by the mapping; the numbers alone would also pass as {', '.join(also)}")
+        return
+    fitting = [f"{k} in {u}" for k, u in READINGS if _believed(_reread(size, mapping, k, u), height)]
+    raise FaultyInput(source, [Fault(
+        0, f"size ({name})",
+        f"a median trunk of {np.nanmedian(size):.3g} m across if it is a {mapping.size.kind} in {mapping.size.unit}"
+        + (f", {np.nanmedian(height / size):.0f} diameters high" if np.isfinite(height / size).any() else ""),
+        f"a median between {BELIEVED_MEDIAN_M[0]} and {BELIEVED_MEDIAN_M[1]} m",
+        f"The numbers would pass as {', '.join(fitting)}." if fitting else "No usual unit makes sense of this column.",
+    )])
+
+
+def _reread(size: np.ndarray, mapping: Mapping, kind: str, unit: str) -> np.ndarray:
+    stated = size * (np.pi if mapping.size.kind == "girth" else 1.0) / si_factor("length", mapping.size.unit)
+    return stated * si_factor("length", unit) / (np.pi if kind == "girth" else 1.0)
+
+
+def _believed(size: np.ndarray, height: np.ndarray) -> bool:
+    low, high = BELIEVED_MEDIAN_M
+    if not low <= np.nanmedian(size) <= high:
+        return False
+    slender = (height / size)[np.isfinite(height / size)]
+    return len(slender) < ENOUGH_ROWS or MEDIAN_SLENDERNESS[0] <= np.median(slender) <= MEDIAN_SLENDERNESS[1]
+
+
+def _sizes(trees: pd.DataFrame, flags: np.ndarray, remarks: list[str]) -> None:
+    """Set aside single sizes no trunk of this inventory can have."""
+    size = trees["diameter_m"].to_numpy()
+    judged = size[~np.isnan(size) & ~is_set_aside(flags)]
+    limit = LARGEST_DIAMETER_M
+    if len(judged) >= ENOUGH_ROWS:
+        limit = min(limit, max(DOUBTED_FROM_M, DOUBTED_TIMES_P99 * np.quantile(judged, 0.99)))
+        share = np.mean(judged > MIXED_UNIT_DIAMETER_M)
+        if share > MIXED_UNIT_SHARE:
+            limit = min(limit, MIXED_UNIT_DIAMETER_M)
+            remarks.append(f"{100 * share:.0f} % of the sizes read over {MIXED_UNIT_DIAMETER_M} m: units seem mixed in this column; those rows are set aside")
+    with np.errstate(invalid="ignore"):
+        flags[size > limit] |= Note.SIZE_BEYOND
+        slender = trees["height_m"].to_numpy() / size
+        flags[(slender < SLENDERNESS_RANGE[0]) | (slender > SLENDERNESS_RANGE[1])] |= Note.SIZE_AGAINST_HEIGHT
+
+
+# --- rows that share something --------------------------------------------------------------------------------
+
+
+def _same_spot(trees: pd.DataFrame, flags: np.ndarray) -> None:
+    """Rows on one spot: the later of two is set aside, and all where so many share it that it is an address."""
+    rows = np.flatnonzero(~is_set_aside(flags))
+    if len(rows) < 2:
+        return
+    lat, lon = trees["lat_deg"].to_numpy()[rows], trees["lon_deg"].to_numpy()[rows]
+    xy = np.column_stack(LocalFrame(float(np.median(lat)), float(np.median(lon))).to_metres(lat, lon))
+    pairs = cKDTree(xy).query_pairs(SAME_SPOT_M, output_type="ndarray")
+    if len(pairs) == 0:
+        return
+    sharing = np.bincount(pairs.ravel(), minlength=len(rows)) + 1
+    crowd = sharing >= SHARED_BY
+    flags[rows[crowd]] |= Note.SHARED_POINT
+    pairs = np.sort(pairs[~crowd[pairs].any(axis=1)], axis=1)
+    later, earlier = rows[pairs[:, 1]], rows[pairs[:, 0]]
+    flags[later] |= Note.DUPLICATE
+    same_as = trees["same_as"].to_numpy(copy=True)
+    same_as[later] = trees["line"].to_numpy()[earlier]
+    trees["same_as"] = same_as
+
+
+def _same_id(trees: pd.DataFrame, flags: np.ndarray, remarks: list[str]) -> None:
+    named = (trees["id"] != "").to_numpy()
+    repeated = trees["id"].duplicated(keep=False).to_numpy() & named
+    flags[repeated] |= Note.SAME_ID
+    if repeated.any():
+        remarks.append(f"{int(repeated.sum())} rows share their id with another row; lines of the file tell them apart")
+
+
+def _dates(trees: pd.DataFrame, flags: np.ndarray, remarks: list[str]) -> None:
+    """Drop filler years, and days that stand on so many rows that they are the day of an import."""
+    planted = trees["planted"]
+    filled = planted[planted != ""]
+    if filled.empty:
+        return
+    year = pd.to_numeric(planted.str.extract(r"(?<!\d)(\d{4})(?!\d)")[0], errors="coerce")
+    drop = (year < NULL_DATE_BEFORE_YEAR).to_numpy()
+    # a bare year rightly stands on many trees; a whole day does not
+    days = filled[filled.str.len() > 4]
+    counts = days.value_counts()
+    bulk = counts[(counts >= BULK_DATE_ROWS) & (counts >= BULK_DATE_SHARE * len(filled))]
+    drop |= planted.isin(bulk.index).to_numpy()
+    remarks.extend(f"planting date {day} stands on {n} rows: a bulk date, dropped" for day, n in bulk.items())
+    flags[drop] |= Note.DATE_DROPPED
+    trees["planted"] = planted.mask(drop, "")

@@ -1,0 +1,263 @@
+"""From chunks of text to one table of trees: each row kept, repaired with a note, or set aside with a reason.
+
+Rows are judged in two rounds: by themselves as they are read, and against all the others once the last was read
+(sizes against the whole column, spots shared by several rows, dates that stand on hundreds of trees).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from siteassess.survey import cells
+from siteassess.survey.mapping import Binding, Name
+from siteassess.survey.notes import Note, is_repaired, is_set_aside, tally
+from siteassess.survey.reading import Chunk
+
+HEIGHT_RANGE_M = (1.0, 116.0)  # the tallest living tree known is about 116 m (from memory)
+CROWN_RANGE_M = (0.3, 60.0)  # judgement
+
+
+@dataclass
+class Inventory:
+    """Every row of an inventory, with what befell it.
+
+    `trees` holds one line a row, set-aside rows too: line, id, lat_deg, lon_deg, diameter_m, height_m, crown_m,
+    species, common, park, setting, planted, leaf_type, size_text, flags, same_as (line of the row on the same spot).
+    """
+
+    name: str
+    title: str
+    licence: str
+    read_at_m: float
+    trees: pd.DataFrame
+    remarks: list[str]
+
+    @property
+    def flags(self) -> np.ndarray:
+        return self.trees["flags"].to_numpy()
+
+    @property
+    def set_aside(self) -> np.ndarray:
+        return is_set_aside(self.flags)
+
+    @property
+    def good(self) -> pd.DataFrame:
+        """Rows kept or repaired."""
+        return self.trees[~self.set_aside]
+
+    @property
+    def counts(self) -> dict[str, int]:
+        flags = self.flags
+        aside, repaired = int(self.set_aside.sum()), int(is_repaired(flags).sum())
+        return {
+            "rows_read": len(flags), "rows_kept": len(flags) - aside - repaired,
+            "rows_repaired": repaired, "rows_set_aside": aside,
+        }
+
+    @property
+    def tally(self) -> dict[str, int]:
+        return tally(self.flags)
+
+
+class Cleaner:
+    """Cleans the chunks of one file by its binding."""
+
+    def __init__(self, binding: Binding):
+        self.binding, self.mapping = binding, binding.mapping
+
+    def clean(self, chunk: Chunk) -> pd.DataFrame:
+        """One chunk as rows of the table of trees."""
+        flags = np.zeros(len(chunk), dtype=np.int64)
+        frame = pd.DataFrame({"line": chunk.line})
+        size_text = self._text(chunk, self.mapping.size)
+        self._odd_letters(chunk, flags)
+        self._position(chunk, frame, flags)
+        self._size(size_text, frame, flags)
+        self._height_and_crown(chunk, frame, flags)
+        for name in ("id", "species", "common", "park", "planted", "leaf_type"):
+            frame[name] = self._text(chunk, getattr(self.mapping, name))
+        frame.loc[frame["species"].str.casefold().isin(("tree", "tree(s) ::", "::")), "species"] = ""
+        self._status(chunk, flags)
+        self._setting(chunk, frame)
+        self._only(chunk, flags)
+        flags[(frame["species"] == "").to_numpy() & (frame["common"] == "").to_numpy()] |= Note.SPECIES_BLANK
+        frame["size_text"] = size_text
+        frame["flags"] = flags
+        return self._with_torn(frame, chunk)
+
+    def _text(self, chunk: Chunk, spec) -> np.ndarray:
+        names = self.binding.names(spec)
+        if not names:
+            packed = self.binding.column("other_tags")
+            if spec is not None and packed:
+                return cells.tidy(cells.hstore_value(cells.tidy(chunk.columns[packed]), spec.column[0]))
+            return np.full(len(chunk), "", dtype=object)
+        columns = [cells.tidy(chunk.columns[name]) for name in names]
+        text = columns[0]
+        for more in columns[1:]:
+            if spec.join:
+                text = pd.Series(text, dtype=object).str.cat(pd.Series(more, dtype=object), sep=" ").str.strip().to_numpy(dtype=object)
+            else:
+                text = np.where(text == "", more, text)
+        if isinstance(spec, Name) and spec.before:
+            text = pd.Series(text, dtype=object).str.split(spec.before, n=1).str[0].str.strip().to_numpy(dtype=object)
+        return text
+
+    def _odd_letters(self, chunk: Chunk, flags: np.ndarray) -> None:
+        for column in chunk.columns.values():
+            odd = pd.Series(column, dtype=object).astype(str).str.contains("\ufffd", regex=False)
+            flags[odd.to_numpy(dtype=bool)] |= Note.ODD_LETTERS
+
+    # --- position ---------------------------------------------------------------------------------------------
+
+    def _position(self, chunk: Chunk, frame: pd.DataFrame, flags: np.ndarray) -> None:
+        where, way = self.mapping.position, self.binding.where
+        decimal = self.mapping.decimal
+        crs = where.crs
+        if way == "geometry":
+            y, x, crs = chunk.y.copy(), chunk.x.copy(), chunk.crs or where.crs
+            flags[~chunk.point] |= Note.NOT_A_POINT
+        elif way == "cell":
+            y, x = cells.one_cell_column(self._text(chunk, where.cell), where.order)
+        elif way == "grid":
+            x, y = (cells.grid_column(self._text(chunk, spec), decimal) for spec in (where.x, where.y))
+        else:
+            y, x = (cells.degrees_column(self._text(chunk, spec), decimal) for spec in (where.latitude, where.longitude))
+            crs = None
+        flags[(np.isnan(x) | np.isnan(y)) & ((flags & Note.NOT_A_POINT) == 0)] |= Note.NO_POSITION
+        flags[(x == 0) & (y == 0)] |= Note.ZERO_POSITION
+        lat, lon = to_degrees(x, y, crs) if crs else (y, x)
+        with np.errstate(invalid="ignore"):
+            off = ~((np.abs(lat) <= 90) & (np.abs(lon) <= 180)) & ~np.isnan(x) & ~np.isnan(y)
+            swappable = off & (np.abs(lon) <= 90) & (np.abs(lat) <= 180)
+        lat, lon = self._swap(lat, lon, swappable, flags)
+        flags[off & ~swappable] |= Note.OFF_GLOBE
+        self._bounds(lat, lon, flags)
+        if self.mapping.check_position:
+            self._second_position(chunk, lat, lon, flags)
+        frame["lat_deg"], frame["lon_deg"] = (np.where(np.isfinite(angle), angle, np.nan) for angle in (lat, lon))
+
+    def _swap(self, lat, lon, which, flags):
+        flags[which] |= Note.SWAPPED
+        return np.where(which, lon, lat), np.where(which, lat, lon)
+
+    def _bounds(self, lat, lon, flags) -> None:
+        box = self.mapping.bounds
+        if box is None:
+            return
+        open_rows = ~is_set_aside(flags)
+        outside = ~((lat >= box.south) & (lat <= box.north) & (lon >= box.west) & (lon <= box.east)) & open_rows
+        fits = outside & (lon >= box.south) & (lon <= box.north) & (lat >= box.west) & (lat <= box.east)
+        lat[fits], lon[fits] = lon[fits], lat[fits]
+        flags[fits] |= Note.SWAPPED
+        flags[outside & ~fits] |= Note.OUT_OF_BOUNDS
+
+    def _second_position(self, chunk, lat, lon, flags) -> None:
+        check = self.mapping.check_position
+        names = self.binding.column(check.x), self.binding.column(check.y)
+        if None in names:
+            return
+        x, y = (cells.grid_column(cells.tidy(chunk.columns[name]), self.mapping.decimal) for name in names)
+        lat2, lon2 = to_degrees(x, y, check.crs)
+        apart = np.hypot((lat2 - lat) * 111_000, (lon2 - lon) * 111_000 * np.cos(np.radians(lat)))
+        with np.errstate(invalid="ignore"):
+            flags[(apart > check.tolerance_m) & ~is_set_aside(flags)] |= Note.POSITIONS_DISAGREE
+
+    # --- size, height, crown ----------------------------------------------------------------------------------
+
+    def _size(self, text: np.ndarray, frame: pd.DataFrame, flags: np.ndarray) -> None:
+        spec = self.mapping.size
+        if spec is None:
+            frame["diameter_m"] = np.nan
+            flags[:] |= Note.SIZE_BLANK
+            return
+        value, unreadable, in_cell, other = cells.lengths_m(text, spec.unit, self.mapping.decimal)
+        with np.errstate(invalid="ignore"):
+            flags[value == 0] |= Note.SIZE_ZERO
+            flags[value < 0] |= Note.SIZE_UNREADABLE
+            value[value <= 0] = np.nan
+        flags[unreadable] |= Note.SIZE_UNREADABLE
+        flags[in_cell & ~unreadable] |= Note.UNIT_IN_CELL
+        flags[other & ~unreadable] |= Note.DECIMAL_SIGN
+        flags[text == ""] |= Note.SIZE_BLANK
+        frame["diameter_m"] = value / np.pi if spec.kind == "girth" else value
+
+    def _height_and_crown(self, chunk: Chunk, frame: pd.DataFrame, flags: np.ndarray) -> None:
+        for name, note, (low, high) in (
+            ("height", Note.HEIGHT_DROPPED, HEIGHT_RANGE_M), ("crown", Note.CROWN_DROPPED, CROWN_RANGE_M),
+        ):
+            spec = getattr(self.mapping, name)
+            text = self._text(chunk, spec)
+            if spec is None or not (text != "").any():
+                frame[f"{name}_m"] = np.nan
+                continue
+            if spec.classes:
+                value, unreadable = self._classes(text, spec)
+                flags[~np.isnan(value)] |= Note.HEIGHT_IS_CLASS
+            else:
+                value, unreadable, _, _ = cells.lengths_m(text, spec.unit, self.mapping.decimal)
+            with np.errstate(invalid="ignore"):
+                wrong = unreadable | (value < low) | (value > high)
+                # zero is how most inventories write "not recorded": blank, not a fault of the row
+                flags[wrong & ~(value == 0)] |= note
+            frame[f"{name}_m"] = np.where(wrong, np.nan, value)
+
+    def _classes(self, text: np.ndarray, spec) -> tuple[np.ndarray, np.ndarray]:
+        low = {label: cells.lengths_m(np.array([str(ends[0])], object), spec.unit, ".")[0][0] for label, ends in spec.classes.items()}
+        labels = pd.Series(text, dtype=object).str.removesuffix(".0")
+        value = labels.map(low).to_numpy(dtype=float, copy=True)
+        unreadable = ((text != "") & ~labels.isin(list(low))).to_numpy(dtype=bool)
+        value[value == 0] = np.nan  # the lowest class starts at the ground: its low end says nothing
+        return value, unreadable
+
+    # --- status and kind --------------------------------------------------------------------------------------
+
+    def _status(self, chunk: Chunk, flags: np.ndarray) -> None:
+        spec = self.mapping.status
+        if spec is None:
+            return
+        status = pd.Series(self._text(chunk, spec), dtype=object).str.casefold()
+        flags[status.isin([word.casefold() for word in spec.dead]).to_numpy()] |= Note.DEAD
+        flags[status.isin([word.casefold() for word in spec.stump]).to_numpy()] |= Note.STUMP
+
+    def _setting(self, chunk: Chunk, frame: pd.DataFrame) -> None:
+        spec = self.mapping.setting
+        text = pd.Series(self._text(chunk, spec), dtype=object).str.casefold()
+        frame["setting"] = ""
+        for kind in ("street", "park"):
+            words = [word.casefold() for word in getattr(spec, kind)] if spec else []
+            frame.loc[text.isin(words), "setting"] = kind
+
+    def _only(self, chunk: Chunk, flags: np.ndarray) -> None:
+        spec = self.mapping.only
+        if spec is None or not (self.binding.names(spec) or self.binding.column("other_tags")):
+            return
+        wrong = ~pd.Series(self._text(chunk, spec), dtype=object).isin(spec.values).to_numpy()
+        flags[wrong & ((flags & Note.NOT_A_POINT) == 0)] |= Note.NOT_A_TREE
+
+    def _with_torn(self, frame: pd.DataFrame, chunk: Chunk) -> pd.DataFrame:
+        if not chunk.torn:
+            return frame
+        torn = pd.DataFrame({"line": [line for line, _ in chunk.torn], "size_text": [why for _, why in chunk.torn]})
+        torn["flags"] = int(Note.TORN)
+        for name in frame.columns.difference(torn.columns):
+            torn[name] = np.nan if frame[name].dtype.kind == "f" else ""
+        return pd.concat([frame, torn[frame.columns]]).sort_values("line", ignore_index=True)
+
+
+def to_degrees(x: np.ndarray, y: np.ndarray, crs: str) -> tuple[np.ndarray, np.ndarray]:
+    """Latitude and longitude on WGS84 of points on a named grid [deg]; what lies off the grid is infinite.
+
+    Raises
+    ------
+    pyproj.exceptions.CRSError
+        No such grid.
+    """
+    from pyproj import Transformer
+
+    lon, lat = Transformer.from_crs(crs, "EPSG:4326", always_xy=True).transform(x, y)
+    unknown = np.isnan(x) | np.isnan(y)
+    return np.where(unknown, np.nan, lat), np.where(unknown, np.nan, lon)

@@ -1,0 +1,183 @@
+"""A guess at the columns of an unknown inventory, each with its reason; what cannot be told is left unknown.
+
+A unit is never guessed from the numbers alone where more than one would pass: 12 could be inches or centimetres.
+"""
+
+from __future__ import annotations
+
+import re
+from itertools import islice
+
+import numpy as np
+
+from siteassess.errors import Fault, FaultyInput
+from siteassess.survey import cells
+from siteassess.survey.against_all import BELIEVED_MEDIAN_M, ENOUGH_ROWS
+from siteassess.survey.mapping import Column, Length, Mapping, Name, Size, Status, Where, key
+from siteassess.survey.reading import Source
+from siteassess.units import si_factor
+
+# plain words of several languages as inventories use them, compared after `key`
+WORDS = {
+    "latitude": ("latitude", "lat", "ycoordwgs84", "breitengrad", "latitud"),
+    "longitude": ("longitude", "lon", "long", "lng", "xcoordwgs84", "laengengrad", "längengrad", "longitud"),
+    "cell": ("geopoint2d", "geopoint", "coordinates", "coordonnees", "location", "latlon", "latlng", "position", "wkt", "thegeom", "geom", "shape"),
+    "species": ("speciesname", "scientificname", "scientific", "botanicalname", "latinname", "spclatin", "artbot", "baumartlat", "specie", "species", "taxon", "art"),
+    "genus": ("genus", "genre", "gattung", "genusname"),
+    "common": ("commonname", "common", "spccommon", "artdtsch", "treename", "nomcommun"),
+    "id": ("treeid", "id", "objectid", "comid", "idbase", "assetid", "baumnummer", "ref", "fid", "uniqueid", "tag"),
+    "height": ("height", "treeheight", "hauteur", "hauteurm", "hauteurenm", "baumhoehe", "hoehe", "heightm", "heightft", "heightinm"),
+    "crown": ("crownspread", "crownwidth", "crowndiameter", "diametercrown", "kronendurchmesser", "kronedurch", "spread", "canopyspread"),
+    "status": ("status", "treestatus", "condition"),
+    "park": ("parkname", "park", "sitename", "site", "gruenflaeche"),
+}
+GIRTH = ("girth", "circumference", "circonference", "circonf", "stammumfang", "stammumfg", "umfang", "circ", "perimetro", "gbh")
+DIAMETER = ("dbh", "diameter", "diametre", "durchmesser", "diam", "stammdurchmesser", "treedbh", "dap", "diametro")
+UNIT_WORDS = {"cm": "cm", "mm": "mm", "inches": "in", "inch": "in", "in": "in", "ft": "ft", "feet": "ft", "m": "m", "metres": "m", "meters": "m"}
+DEAD, STUMP = ("dead", "tot", "mort", "morto", "muerto"), ("stump", "removed", "souche", "felled", "gefällt", "retired")
+PREVIEW_ROWS = 2000
+
+
+def guess(source: Source) -> Mapping:
+    """A mapping for a file that no shipped one fits.
+
+    Raises
+    ------
+    FaultyInput
+        No columns that could be a position.
+    """
+    reasons: list[str] = []
+    found = {what: name for what in WORDS if (name := _find(source.header, WORDS[what]))}
+    where = _where(source, found, reasons)
+    decimal = _decimal(source, reasons)
+    pieces: dict = {"position": where, "decimal": decimal}
+    for what, make in (("id", Column), ("common", Name), ("park", Name)):
+        if what in found:
+            pieces[what] = make(column=(found[what],))
+            reasons.append(f"{what} from '{found[what]}', by its name")
+    _species(found, pieces, reasons)
+    if "status" in found:
+        pieces["status"] = Status(column=(found["status"],), dead=DEAD, stump=STUMP)
+        reasons.append(f"status from '{found['status']}', by its name")
+    for what in ("height", "crown"):
+        _length(what, found, pieces, reasons)
+    _size(source, decimal, pieces, reasons)
+    return Mapping(
+        siteassess_mapping=1, name="guessed", title=source.path.name, source="guessed from the file's own columns",
+        licence="not known: ask whoever gave you the file", reasons=tuple(reasons), **pieces,
+    )
+
+
+def _find(header: list[str], words: tuple[str, ...]) -> str | None:
+    names = {key(name): name for name in reversed(header)}
+    return next((names[word] for word in words if word in names), None)
+
+
+def _where(source: Source, found: dict, reasons: list[str]) -> Where:
+    if source.has_geometry:
+        reasons.append("position from the file's own geometry")
+        return Where(geometry=True, crs=None if source.crs else "EPSG:4326")
+    if "latitude" in found and "longitude" in found:
+        reasons.append(f"position from '{found['latitude']}' and '{found['longitude']}', by their names")
+        return Where(latitude=Column(column=(found["latitude"],)), longitude=Column(column=(found["longitude"],)))
+    if "cell" in found:
+        column = found["cell"]
+        sample = [cells.one_cell(cell, "lat, lon") for cell in _preview(source, column) if cell]
+        if sample and np.mean(~np.isnan(np.array(sample)[:, 0])) > 0.5:
+            reasons.append(f"position from the one column '{column}', its cells read as latitude, longitude")
+            return Where(cell=Column(column=(column,)))
+    raise FaultyInput(source.path.name, [Fault(
+        1, "position", f"columns {', '.join(source.header[:40]) or 'none'}",
+        "columns named latitude and longitude, or a file with its own geometry",
+        "A grid (easting, northing, x, y) is never guessed: write a mapping file that names its EPSG code.",
+    )])
+
+
+def _preview(source: Source, column: str) -> np.ndarray:
+    chunk = next(islice(source.chunks([column], PREVIEW_ROWS), 1), None)
+    return cells.tidy(chunk.columns[column]) if chunk is not None else np.array([], dtype=object)
+
+
+def _decimal(source: Source, reasons: list[str]) -> str:
+    """A comma, if the file is parted by semicolons and numbers with one comma outnumber those with a point."""
+    if source.delimiter != ";":
+        return "."
+    chunk = next(islice(source.chunks(source.header, PREVIEW_ROWS), 1), None)
+    texts = [] if chunk is None else [cell for column in chunk.columns.values() for cell in column]
+    commas = sum(bool(re.fullmatch(r"[+-]?\d+,\d+", cell)) for cell in texts)
+    points = sum(bool(re.fullmatch(r"[+-]?\d+\.\d+", cell)) for cell in texts)
+    if commas > points:
+        reasons.append(f"decimal comma: {commas} numbers bear a comma, {points} a point")
+        return ","
+    return "."
+
+
+def _species(found: dict, pieces: dict, reasons: list[str]) -> None:
+    genus, species = found.get("genus"), found.get("species")
+    if genus and species and key(species) in ("species", "specie"):
+        pieces["species"] = Name(column=(genus, species), join=True)
+        reasons.append(f"species from '{genus}' and '{species}' together")
+    elif species or genus:
+        pieces["species"] = Name(column=(species or genus,))
+        reasons.append(f"species from '{species or genus}', by its name")
+
+
+def _unit_in(name: str) -> str | None:
+    """A unit that stands as its own word at the end of a column's name: 'DBH (cm)', 'dbh_in', 'height ft'."""
+    words = [word for word in re.split(r"[\W_]+", name.casefold()) if word]
+    for word in reversed(words[1:]):
+        if word in UNIT_WORDS:
+            return UNIT_WORDS[word]
+    # words run together, as in circonferenceencm
+    tail = re.search(r"(?:en|in)(cm|mm|m)$", key(name))
+    return tail[1] if tail else None
+
+
+def _length(what: str, found: dict, pieces: dict, reasons: list[str]) -> None:
+    name = found.get(what) or None
+    if name is None:
+        return
+    unit = _unit_in(name) or {"heightft": "ft", "heightm": "m", "hauteurm": "m"}.get(key(name))
+    if unit is None:
+        reasons.append(f"{what} column '{name}' left unread: its unit is not stated")
+        return
+    pieces[what] = Length(column=(name,), unit=unit)
+    reasons.append(f"{what} from '{name}', in {unit} by its name")
+
+
+def _size(source: Source, decimal: str, pieces: dict, reasons: list[str]) -> None:
+    for kind, words in (("girth", GIRTH), ("diameter", DIAMETER)):
+        name = next((n for n in source.header for word in words if _is_size(n, word)), None)
+        if name is None:
+            continue
+        unit = _unit_in(name)
+        if unit:
+            pieces["size"] = Size(column=(name,), kind=kind, unit=unit)
+            reasons.append(f"{kind} from '{name}', in {unit} by its name")
+            return
+        passing = _passing_units(source, name, kind, decimal)
+        if len(passing) == 1:
+            pieces["size"] = Size(column=(name,), kind=kind, unit=passing[0])
+            reasons.append(f"{kind} from '{name}', in {passing[0]}: the only unit that gives usual trunks")
+        else:
+            could = " or ".join(passing) if passing else "no usual unit"
+            reasons.append(f"{kind} column '{name}' left unread: it could be in {could}; say which in a mapping file")
+        return
+    reasons.append("no column of girth or diameter was found: sizes are not known")
+
+
+def _is_size(name: str, word: str) -> bool:
+    words = [piece for piece in re.split(r"[\W_]+", name.casefold()) if piece]
+    crownish = any(piece.startswith(("crown", "kron", "couronne", "canopy", "stump")) for piece in words)
+    return not crownish and (word in words or key(name) == word or (len(word) > 5 and word in key(name)))
+
+
+def _passing_units(source: Source, name: str, kind: str, decimal: str) -> list[str]:
+    text = _preview(source, name)
+    value, _, in_cell, _ = cells.lengths_m(text, "m", decimal)
+    bare = value[(value > 0) & ~in_cell]
+    if len(bare) < ENOUGH_ROWS:
+        return ["in", "cm", "m", "mm"]
+    median = np.median(bare) / (np.pi if kind == "girth" else 1.0)
+    low, high = BELIEVED_MEDIAN_M
+    return [unit for unit in ("in", "cm", "m", "mm") if low <= median * si_factor("length", unit) <= high]

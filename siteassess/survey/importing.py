@@ -1,0 +1,100 @@
+"""The whole import in one short function: open, bind, clean by chunks, judge against all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pandas as pd
+
+from siteassess.errors import Fault, FaultyInput
+from siteassess.survey.against_all import judge_against_all
+from siteassess.survey.cleaning import Cleaner, Inventory
+from siteassess.survey.guessing import guess
+from siteassess.survey.mapping import Binding, Mapping, load, recognise
+from siteassess.survey.reading import CHUNK_ROWS, open_source
+
+Progress = Callable[[int], None]
+# repeated texts are kept once, so that a million rows cost a few bytes each
+NAMES = ("species", "common", "park", "setting", "planted", "leaf_type", "size_text")
+
+
+def read_inventory(
+    path: str | Path, mapping: str | Mapping | None = None, *, chunk_rows: int = CHUNK_ROWS, progress: Progress | None = None
+) -> Inventory:
+    """Read and clean a tree inventory.
+
+    Parameters
+    ----------
+    path : path
+        CSV, GeoJSON, GeoPackage, Shapefile, OpenStreetMap extract or GeoParquet.
+    mapping : str or Mapping, optional
+        A shipped mapping's name, a mapping file, or a mapping; recognised by its columns, or guessed with reasons,
+        if not given.
+    chunk_rows : int
+        Rows held as text at a time [-].
+    progress : callable, optional
+        Called with the number of rows done after each chunk.
+
+    Returns
+    -------
+    Inventory
+        Every row of the file, kept, repaired or set aside.
+
+    Raises
+    ------
+    FaultyInput
+        The file or its columns cannot be read as a tree inventory; all faults found are listed.
+    UnknownName
+        No such mapping.
+    MissingExtra
+        GeoParquet without pyarrow.
+    """
+    given = load(mapping) if isinstance(mapping, str) else mapping
+    source = open_source(path, given.delimiter if given else None, given.encoding if given else None)
+    remarks = list(source.remarks)
+    if given is None:
+        given = recognise(source.header)
+        if given is not None:
+            remarks.append(f"mapping {given.name}: its columns {', '.join(given.recognise)} are all here")
+            source = open_source(path, given.delimiter, given.encoding)
+        else:
+            given = guess(source)
+            remarks.extend(f"guessed: {reason}" for reason in given.reasons)
+    binding = Binding(given, source.header, source.path.name, source.has_geometry)
+    remarks.extend(binding.missing)
+    trees = _clean_all(source, binding, chunk_rows, progress)
+    remarks.extend(judge_against_all(trees, given, source.path.name))
+    read_at = given.size.read_at_m if given.size else 1.3
+    return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks)
+
+
+def _clean_all(source, binding: Binding, chunk_rows: int, progress: Progress | None) -> pd.DataFrame:
+    from pyproj.exceptions import CRSError
+
+    cleaner, parts, done = Cleaner(binding), [], 0
+    try:
+        for chunk in source.chunks(binding.wanted(), chunk_rows):
+            part = cleaner.clean(chunk)
+            part[list(NAMES)] = part[list(NAMES)].astype("category")
+            parts.append(part)
+            done += len(part)
+            if progress:
+                progress(done)
+    except CRSError as error:
+        raise FaultyInput(source.path.name, [Fault(0, "crs", str(error)[:120], "a grid by its EPSG code")]) from None
+    if not parts:
+        raise FaultyInput(source.path.name, [Fault(1, "rows", "a header without rows", "at least one tree")])
+    return _stack(parts)
+
+
+def _stack(parts: list[pd.DataFrame]) -> pd.DataFrame:
+    for name in NAMES:
+        union = pd.api.types.union_categoricals([part[name] for part in parts])
+        codes, at = union.codes, 0
+        for part in parts:
+            part[name] = pd.Categorical.from_codes(codes[at : at + len(part)], categories=union.categories)
+            at += len(part)
+    trees = pd.concat(parts, ignore_index=True)
+    trees["planted"] = trees["planted"].astype(object)
+    return trees

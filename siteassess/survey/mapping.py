@@ -1,0 +1,284 @@
+"""The mapping file: which column of an inventory says what, in which unit, and how sure we are of the column.
+
+A mapping is a small YAML file, shipped in `data/inventories/` or written by the user after the pattern there. It
+never holds code. `known` says how its column names were come by: read in a published list or a real extract, or
+from memory; a column from memory may be missing without a fault.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Literal
+
+import yaml
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+
+from siteassess.errors import Fault, FaultyInput, UnknownName
+from siteassess.reference.locate import data_folder
+from siteassess.units import UNITS
+
+Known = Literal["read", "memory", "user"]
+
+
+class _Piece(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Column(_Piece):
+    """One column, by any of its names."""
+
+    column: tuple[str, ...]
+    known: Known = "user"
+    optional: bool = False
+
+    @field_validator("column", mode="before")
+    @classmethod
+    def _one_or_many(cls, value):
+        return (value,) if isinstance(value, str) else value
+
+    @property
+    def may_miss(self) -> bool:
+        return self.optional or self.known == "memory"
+
+
+class Size(Column):
+    """Girth or diameter, never one for the other."""
+
+    kind: Literal["diameter", "girth"]
+    unit: str
+    read_at_m: float = 1.3
+
+    @field_validator("unit")
+    @classmethod
+    def _length_unit(cls, value):
+        if value not in UNITS["length"]:
+            raise ValueError(f"a unit of length: {', '.join(UNITS['length'])}")
+        return value
+
+
+class Length(Column):
+    """A height or width; `classes` gives the low and high end of each class, in the unit."""
+
+    unit: str = "m"
+    classes: dict[str, tuple[float, float]] | None = None
+    _length_unit = field_validator("unit")(Size._length_unit.__func__)
+
+
+class Name(Column):
+    """A name: the first column that is filled, or all of them together (`join`), maybe cut off `before` a mark."""
+
+    join: bool = False
+    before: str = ""
+
+
+class Status(Column):
+    dead: tuple[str, ...] = ()
+    stump: tuple[str, ...] = ()
+
+
+class Only(Column):
+    """Rows that are trees at all."""
+
+    values: tuple[str, ...]
+
+
+class Setting(Column):
+    street: tuple[str, ...] = ()
+    park: tuple[str, ...] = ()
+
+
+class Where(_Piece):
+    """Position: degrees, a grid, one cell, or the file's own geometry."""
+
+    latitude: Column | None = None
+    longitude: Column | None = None
+    x: Column | None = None
+    y: Column | None = None
+    crs: str | None = None
+    cell: Column | None = None
+    order: Literal["lat, lon", "lon, lat"] = "lat, lon"
+    geometry: bool = False
+
+    @field_validator("latitude", "longitude", "x", "y", "cell", mode="before")
+    @classmethod
+    def _short(cls, value):
+        return {"column": value} if isinstance(value, (str, list)) else value
+
+    @model_validator(mode="after")
+    def _whole(self):
+        if (self.latitude is None) != (self.longitude is None) or (self.x is None) != (self.y is None):
+            raise ValueError("latitude and longitude together, x and y together")
+        if self.x is not None and self.crs is None:
+            raise ValueError("a crs for x and y, for example EPSG:2263")
+        if not (self.latitude or self.x or self.cell or self.geometry):
+            raise ValueError("one of: latitude and longitude, x and y, cell, geometry")
+        return self
+
+
+class Bounds(_Piece):
+    south: float
+    west: float
+    north: float
+    east: float
+
+
+class CheckPosition(_Piece):
+    """A second position in the same row, to hold against the first."""
+
+    x: str
+    y: str
+    crs: str
+    tolerance_m: float = 5.0
+
+
+class Mapping(_Piece):
+    siteassess_mapping: Literal[1]
+    name: str
+    title: str
+    source: str
+    licence: str
+    notes: str = ""
+    recognise: tuple[str, ...] = ()
+    delimiter: str | None = None
+    decimal: Literal[".", ","] = "."
+    encoding: str | None = None
+    position: Where
+    bounds: Bounds | None = None
+    check_position: CheckPosition | None = None
+    only: Only | None = None
+    id: Column | None = None
+    size: Size | None = None
+    height: Length | None = None
+    crown: Length | None = None
+    species: Name | None = None
+    common: Name | None = None
+    status: Status | None = None
+    setting: Setting | None = None
+    park: Name | None = None
+    planted: Column | None = None
+    leaf_type: Column | None = None
+    reasons: tuple[str, ...] = Field(default=(), description="why a guessed mapping reads each column as it does")
+
+
+FIELDS = ("only", "id", "size", "height", "crown", "species", "common", "status", "setting", "park", "planted", "leaf_type")
+
+
+def folder() -> Path:
+    """Where the shipped mappings lie."""
+    return data_folder() / "inventories"
+
+
+def shipped() -> dict[str, Path]:
+    """Shipped mappings by name."""
+    return {path.stem: path for path in sorted(folder().glob("*.yaml"))}
+
+
+def load(name_or_path: str) -> Mapping:
+    """Read one mapping, shipped (by name) or the user's own (by path).
+
+    Raises
+    ------
+    UnknownName
+        Neither a shipped name nor a file.
+    FaultyInput
+        The file is not a mapping; every fault is listed.
+    """
+    paths = shipped()
+    path = paths.get(name_or_path) or Path(name_or_path)
+    if not path.is_file():
+        near = difflib.get_close_matches(name_or_path, paths, n=3, cutoff=0.3)
+        raise UnknownName(f"no mapping '{name_or_path}'; shipped: {', '.join(near or paths)}; or give a YAML file")
+    try:
+        return Mapping.model_validate(yaml.safe_load(path.read_text(encoding="utf-8")))
+    except (yaml.YAMLError, UnicodeDecodeError) as error:
+        line = getattr(getattr(error, "problem_mark", None), "line", -1) + 1
+        raise FaultyInput(path.name, [Fault(line, "file", "text that is not YAML", "a mapping file")]) from None
+    except ValidationError as error:
+        faults = [
+            Fault(0, ".".join(map(str, one["loc"])) or "file", repr(one.get("input"))[:80], one["msg"])
+            for one in error.errors()
+        ]
+        raise FaultyInput(path.name, faults) from None
+
+
+def key(name: str) -> str:
+    """A column name with case, blanks, marks and byte-order mark taken off, for comparing."""
+    return re.sub(r"[\W_]+", "", name.replace("\ufeff", "").casefold())
+
+
+def recognise(header: Iterable[str]) -> Mapping | None:
+    """The shipped mapping whose telling columns all stand in the header, the one with most of them."""
+    have = {key(name) for name in header}
+    fitting = [
+        mapping for mapping in map(load, shipped())
+        if mapping.recognise and all(key(name) in have for name in mapping.recognise)
+    ]
+    return max(fitting, key=lambda mapping: len(mapping.recognise), default=None)
+
+
+class Binding:
+    """A mapping tied to the columns of one file."""
+
+    def __init__(self, mapping: Mapping, header: Sequence[str], source: str, has_geometry: bool = False):
+        self.mapping, self.header = mapping, list(header)
+        self._by_key = {key(name): name for name in reversed(self.header)}
+        self.missing: list[str] = []
+        faults: list[Fault] = []
+        for name in FIELDS:
+            spec = getattr(mapping, name)
+            if spec is not None and not self.names(spec):
+                if spec.may_miss or (has_geometry and self._packed()):
+                    self.missing.append(f"{name}: no column {' or '.join(spec.column)}; left unknown")
+                else:
+                    faults.append(self._fault(name, spec.column))
+        self.where = self._position(mapping.position, has_geometry, faults)
+        if mapping.check_position and not all(key(c) in self._by_key for c in (mapping.check_position.x, mapping.check_position.y)):
+            self.missing.append("second position: its columns are not in the file; not compared")
+        if faults:
+            raise FaultyInput(source, faults)
+
+    def _packed(self) -> bool:
+        return "othertags" in self._by_key
+
+    def column(self, name: str) -> str | None:
+        return self._by_key.get(key(name))
+
+    def names(self, spec: Column | None) -> list[str]:
+        """Columns of the file that a piece of the mapping names; all of them for a name, else the first."""
+        if spec is None:
+            return []
+        found = [self._by_key[key(name)] for name in spec.column if key(name) in self._by_key]
+        return found if isinstance(spec, Name) else found[:1]
+
+    def wanted(self) -> list[str]:
+        """Every column of the file the mapping reads, each once."""
+        specs = [getattr(self.mapping, name) for name in FIELDS]
+        specs += [getattr(self.mapping.position, name) for name in ("latitude", "longitude", "x", "y", "cell")]
+        names = [name for spec in specs for name in self.names(spec)]
+        if check := self.mapping.check_position:
+            names += [c for c in (self.column(check.x), self.column(check.y)) if c]
+        if self._packed():
+            names.append(self._by_key["othertags"])
+        return list(dict.fromkeys(names))
+
+    def _position(self, where: Where, has_geometry: bool, faults: list[Fault]) -> str:
+        if where.geometry and has_geometry:
+            return "geometry"
+        for way, parts in (("degrees", ("latitude", "longitude")), ("grid", ("x", "y")), ("cell", ("cell",))):
+            specs = [getattr(where, part) for part in parts]
+            if all(specs) and all(self.names(spec) for spec in specs):
+                return way
+        if has_geometry:
+            return "geometry"
+        named = [name for part in ("latitude", "longitude", "x", "y", "cell") if (s := getattr(where, part)) for name in s.column]
+        faults.append(self._fault("position", named or ["the file's own geometry"]))
+        return ""
+
+    def _fault(self, field: str, wanted: Sequence[str]) -> Fault:
+        shown = ", ".join(self.header[:40]) or "no columns"
+        near = [n for name in wanted for n in difflib.get_close_matches(name, self.header, n=1, cutoff=0.6)]
+        mend = f"Did you mean {' or '.join(near)}?" if near else "Name the right column in a mapping file, or choose another mapping."
+        return Fault(1, field, f"columns {shown}", f"a column {' or '.join(wanted)}", mend)
