@@ -137,7 +137,7 @@ def tipping_pull_over_weight(
         np.asarray(x, dtype=float)
         for x in (foot_length, centre_height, tie_height, slope_deg, pull_from_downhill_deg, rise_deg)
     )
-    with np.errstate(invalid="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore"):
         rise = np.deg2rad(np.where(rise < 0.0, 0.0, rise))
         along = np.arctan(np.tan(np.deg2rad(slope)) * np.cos(np.deg2rad(turn)))
         holding = np.cos(along) * foot / 2.0 - np.sin(along) * centre

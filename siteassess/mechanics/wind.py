@@ -22,7 +22,7 @@ DRAG_FALL_FROM = Assumption(
     "wind above which the drag coefficient is let fall", 10.0, 10.0, 10.0, "m/s", "judgement", "agreed model",
 )  # fmt: skip
 DRAG_FALL_POWER = Assumption(
-    "power by which the drag coefficient falls beyond that", 0.15, 0.0, 0.6, "", "derived",
+    "power by which the drag coefficient falls beyond that", 0.14, 0.0, 0.6, "", "derived",
     "the gentlest fall that stays above every measured crown, the highest being 0.594 at 30 m/s (J. Wood Sci. 2016)",
 )  # fmt: skip
 LEAFLESS_SHARE = Assumption(

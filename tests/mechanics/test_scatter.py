@@ -105,7 +105,7 @@ def test_variance_shares_without_scatter_and_with_unknown_scatter():
 @given(medians, ln_sds, ln_sds, st.floats(1.0, 3.0))
 def test_more_scatter_or_a_larger_divisor_never_raises_the_allowable(median, low, more, divisor):
     base = scatter.allowable(median, low, divisor)
-    assert 0.0 < base
+    assert base > 0.0
     assert scatter.allowable(median, low + more, divisor) < base
     assert scatter.allowable(median, low, divisor * 1.1) < base
 
