@@ -14,8 +14,8 @@ class Source:
     """One entry of sources.yaml."""
 
     id: str
-    author: str
-    title: str
+    author: str = ""
+    title: str = ""
     year: str = ""
     doi: str = ""
     clause: str = ""
