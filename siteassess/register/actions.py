@@ -1,0 +1,226 @@
+"""What people do with the register, each a few lines over one open change.
+
+Every action says who and why. Nothing is ever changed in place: a later event replaces an earlier one and names it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from siteassess.errors import StoreError
+from siteassess.register.events import Event
+from siteassess.register.fold import CORRECTABLE, Subject
+from siteassess.register.moves import NEEDS_MARK, REVIEWING, SECOND_LOOK, SURVEYED, refuse_illegal
+from siteassess.register.standing import label, standing
+from siteassess.register.store import Store, Writer
+from siteassess.register.views import Folded
+
+
+@dataclass(frozen=True)
+class By:
+    """Who does a thing, and why."""
+
+    who: str
+    why: str
+
+
+def add_record(
+    writer: Writer, record: Mapping[str, Any], by: By, *, share: str | None = None, sensitive: Iterable[str] = (),
+) -> dict[str, str]:
+    """Take in a site record: a new survey of what is listed under the same site, name and code, or new subjects.
+
+    Parameters
+    ----------
+    record : a whole record as plain JSON values, see `siteassess.records`
+    share : the widest layer it may reach; None takes the usual one of its kind of land
+    sensitive : codes whose exact point stays with the officers
+
+    Returns
+    -------
+    Names of the subjects by "site", "anchor CODE" and "line ID".
+
+    Raises
+    ------
+    StoreError : several sites of that name are listed; a line names an anchor the record does not hold.
+    """
+    sensitive = set(sensitive)
+    extra = {"share": share} if share else {}
+    site_body = {"record": record["site"], **extra}
+    if record.get("survey"):
+        site_body["survey"] = record["survey"]
+    site = _add_version(writer, "site", _site_named(writer.store, record["site"]["name"]), site_body, by)
+    names = {"site": site}
+    known = _codes_of(writer.store, site)
+    for anchor in record.get("anchors", ()):
+        body = {"site": site, "record": anchor, **extra}
+        if anchor["code"] in sensitive:
+            body["sensitive"] = True
+        names[f"anchor {anchor['code']}"] = _add_version(writer, "anchor", known.get(("anchor", anchor["code"])), body, by)
+    for line in record.get("lines", ()):
+        ends = []
+        for end in ("a", "b"):
+            code = line[end]["anchor"]
+            anchor_name = names.get(f"anchor {code}") or known.get(("anchor", code))
+            if anchor_name is None:
+                raise StoreError(f"line {line['id']} names anchor {code}, which is not in the record nor in the register")
+            ends.append(anchor_name)
+        body = {"site": site, "anchors": ends, "record": line, **extra}
+        names[f"line {line['id']}"] = _add_version(writer, "line", known.get(("line", line["id"])), body, by)
+    return names
+
+
+def _add_version(writer: Writer, kind: str, subject: str | None, body: Mapping[str, Any], by: By) -> str:
+    if subject is None:
+        return writer.add(kind, "", body, who=by.who, why=by.why).name
+    before = Folded(writer.db).subject(subject)
+    for key in ("share", "sensitive", "source", "origin"):
+        # who may see it is a promise: a new survey does not loosen it by leaving it out
+        if key in before.current.body and key not in body:
+            body = {**body, key: before.current.body[key]}
+    from siteassess.register.bodies import checked
+    from siteassess.register.events import canonical
+
+    if len(before.versions) == 1 and canonical(checked(kind, body)) == canonical(before.current.body):
+        return subject
+    writer.add(kind, subject, body, who=by.who, why=by.why, replaces=[v.name for v in before.versions])
+    return subject
+
+
+def _site_named(store: Store, name: str) -> str | None:
+    rows = store.db.execute("SELECT subject FROM sites WHERE name = ? COLLATE NOCASE", (name,)).fetchall()
+    if len(rows) > 1:
+        raise StoreError(f"{len(rows)} sites are listed as '{name}'; join them, or give one another name, before adding")
+    return rows[0][0] if rows else None
+
+
+def _codes_of(store: Store, site: str) -> dict[tuple[str, str], str]:
+    found = {}
+    for kind in ("anchor", "line"):
+        for code, subject in store.db.execute(f"SELECT code, subject FROM {kind}s WHERE site = ?", (site,)):
+            found[(kind, code)] = subject
+    return found
+
+
+def move(
+    writer: Writer, subject: str, to: str, by: By, *, on: date, conditions: str | None = None, until: date | None = None,
+) -> Event:
+    """Move a subject along its life.
+
+    Parameters
+    ----------
+    on : the day the move is made, on which marks must stand
+    until : last day of a closed season or of a rest
+
+    Raises
+    ------
+    StoreError : the table does not allow the move (the allowed ones are named), a mark is missing, or the second
+        look is by whoever surveyed.
+    """
+    writer.draw()
+    folded = Folded(writer.db)
+    found = _known(folded, subject)
+    now = standing(found, folded.around, on)
+    what = f"{found.kind} {label(found)}"
+    refuse_illegal(now.own, to, what)
+    for mark in NEEDS_MARK.get(to, ()):
+        if not now.marks[mark].holds(on):
+            raise StoreError(f"{what}: '{to}' needs the {mark}'s mark, standing on {on}; record it first")
+    if to == SECOND_LOOK:
+        _refuse_own_second_look(found, by, what)
+    body: dict[str, Any] = {"to": to, "seen": now.own}
+    if to in REVIEWING:
+        body["reviewed"] = [news.event for news in now.open_news]
+    if conditions is not None:
+        body["conditions"] = conditions
+    if until is not None:
+        body["until"] = until.isoformat()
+    return writer.add("move", subject, body, who=by.who, why=by.why, replaces=[m.name for m in found.moves])
+
+
+def _refuse_own_second_look(found: Subject, by: By, what: str) -> None:
+    first = {version.who.strip().casefold() for version in found.versions}
+    first |= {m.who.strip().casefold() for m in found.moves if m.body["to"] == SURVEYED}
+    if by.who.strip().casefold() in first:
+        raise StoreError(f"{what}: a second look is by somebody else than {by.who}, who made the first")
+
+
+def mark(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
+    """Record the group's or the owner's mark, or that it was taken back; see `bodies.MarkBody`."""
+    found = _known(Folded(writer.db), subject)
+    before = [event.name for event in found.marks.get(body.get("by", ""), ())]
+    return writer.add("mark", subject, body, who=by.who, why=by.why, replaces=before)
+
+
+def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
+    """Add an entry to a care log; see `bodies.LOG_ENTRIES`. Photos it names must be in the register."""
+    _known(Folded(writer.db), subject)
+    photos = body.get("photos") or {}
+    for sha256 in (*photos.get("before", ()), *photos.get("after", ())):
+        if writer.store.photo(sha256) is None:
+            raise StoreError(f"photo {sha256[:10]} is not in the register; add it first")
+    return writer.add("log", subject, body, who=by.who, why=by.why)
+
+
+def assess(writer: Writer, line: str, result: Mapping[str, Any], on: date, by: By, program: str | None = None) -> Event:
+    """Keep an assessment of a line as it was given."""
+    if _known(Folded(writer.db), line).kind != "line":
+        raise StoreError("an assessment belongs to a line")
+    body = {"date": on.isoformat(), "result": result} | ({"program": program} if program else {})
+    return writer.add("assessment", line, body, who=by.who, why=by.why)
+
+
+def add_photo(writer: Writer, subject: str, data: bytes, by: By, **said: Any) -> Event:
+    """Keep a photo, stripped of everything but its picture, and say what it shows.
+
+    Raises
+    ------
+    FaultyInput : the bytes are no photo.
+    """
+    from siteassess.register.photos import stripped
+
+    _known(Folded(writer.db), subject)
+    photo = stripped(data)
+    writer.keep_photo(photo.sha256, photo.media_type, photo.data)
+    body = {"sha256": photo.sha256, "media_type": photo.media_type, "size_bytes": len(photo.data), **said}
+    return writer.add("photo", subject, body, who=by.who, why=by.why)
+
+
+def correct(writer: Writer, entry: str, by: By, body: Mapping[str, Any] | None = None) -> Event:
+    """Put an entry right with a later one, or strike it out when no right one is given.
+
+    Raises
+    ------
+    StoreError : no such entry, or one that is replaced by another means (a new survey, a move, a mark).
+    """
+    from siteassess.register.bodies import checked
+
+    event = writer.store.event(entry)
+    if event is None or event.kind not in CORRECTABLE:
+        raise StoreError(f"{entry[:10]} is no entry that can be corrected; {', '.join(CORRECTABLE)} can")
+    found = Folded(writer.db).subject(event.about)
+    before = next(e.corrections for e in (*found.entries, *found.joins) if e.event.name == entry)
+    said: dict[str, Any] = {"corrects": entry}
+    said |= {"void": True} if body is None else {"body": checked(event.kind, body)}
+    return writer.add(
+        "correction", event.about, said, who=by.who, why=by.why, replaces=[c.name for c in before]
+    )
+
+
+def join(writer: Writer, one: str, other: str, by: By, finding: str = "the same") -> Event:
+    """Record what people found about two subjects that looked like one. Striking the event out parts them again."""
+    folded = Folded(writer.db)
+    kinds = {_known(folded, name).kind for name in (one, other)}
+    if one == other or len(kinds) != 1:
+        raise StoreError("two different subjects of one kind are wanted")
+    a, b = sorted((one, other))
+    return writer.add("join", a, {"same": [a, b], "finding": finding}, who=by.who, why=by.why)
+
+
+def _known(folded: Folded, name: str) -> Subject:
+    found = folded.subject(name)
+    if found is None or found.kind not in ("site", "anchor", "line"):
+        raise StoreError(f"the register holds no site, anchor or line named {name[:10]}")
+    return found

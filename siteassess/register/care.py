@@ -1,0 +1,121 @@
+"""The care log in figures: hours, load-hours, share of each tree, and who should rest.
+
+Load-hours are the pull at the anchor times the time it stood, in kN h. They are a use index to spread wear by; no
+threshold of harm is known, and none is implied.
+
+References
+----------
+The factors below are ours (judgement): no study was found that turns use into harm. They only order trees of one
+group's list among themselves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from siteassess.register.fold import Subject
+from siteassess.register.reading_records import si
+
+LOAD_HOURS_NOTE = "Load-hours are a use index; no threshold of harm is known."
+
+# how much heavier an hour on such ground counts, for roots and soil (judgement)
+WETNESS_WEIGHT = {"dry": 1.0, "moist": 1.0, "frozen": 1.0, "wet": 2.0, "standing water": 3.0, "unknown": 1.5}
+# bark slips more easily while the cambium grows: an hour counts heavier then (judgement)
+GROWING_WEIGHT = 1.5
+GROWING_MONTHS_NORTH = frozenset((3, 4, 5, 6, 7, 8))
+# wear fades as a tree and a turf recover: half of it after this time (judgement)
+HALF_LIFE_DAYS = 180.0
+# ground that does not turn to mud underfoot (common practice, no source)
+FIRM_GROUND = frozenset(("sand", "rock"))
+
+
+def entry_hours(body: Mapping[str, Any]) -> float | None:
+    """Time a line stood, from clock times or hours typed [h]; None when neither was noted.
+
+    Notes
+    -----
+    An end before the start is taken as past midnight; equal times are no time noted.
+    """
+    if body.get("hours") is not None:
+        seconds = si(body["hours"], "duration")
+        return None if seconds is None else seconds / 3600.0
+    if body.get("start") is None or body.get("end") is None:
+        return None
+    start, end = (int(text[:2]) + int(text[3:]) / 60.0 for text in (body["start"], body["end"]))
+    return None if start == end else (end - start) % 24.0
+
+
+def entry_load_hours(body: Mapping[str, Any]) -> float | None:
+    """Pull times hours of a use [kN h]; None when either is unknown, never zero in its stead."""
+    if body.get("what") != "use":
+        return None
+    hours, pull = entry_hours(body), si(body.get("pull"), "force")
+    return None if hours is None or pull is None else hours * pull / 1000.0
+
+
+@dataclass(frozen=True)
+class Use:
+    """Use of one anchor over a stretch of time.
+
+    `load_hours_kn_h` sums the uses whose pull and time are known; `uses_unknown` counts the others, so that the sum
+    is a lower bound when any is.
+    """
+
+    subject: str
+    uses: int
+    uses_unknown: int
+    hours: float
+    load_hours_kn_h: float
+    index: float
+    last_used: str | None
+    resting_until: str | None
+
+
+def use_of(subjects: Iterable[Subject], since: date | None, on: date, southern: bool = False) -> Use:
+    """Use of one trunk, which may stand in the list under several names.
+
+    Parameters
+    ----------
+    subjects : the anchor and what it is joined to
+    since : first day counted; None counts all
+    on : last day counted, from which wear is faded
+    southern : whether the growing months are those of the southern half
+
+    Returns
+    -------
+    Use; `index` is load-hours weighted for wetness, season and age [-].
+    """
+    subjects = list(subjects)
+    uses = unknown = 0
+    hours = load_hours = index = 0.0
+    last = resting = None
+    for subject in subjects:
+        for entry in subject.log():
+            body, day = entry.body, date.fromisoformat(entry.body["date"])
+            if day > on or (since is not None and day < since):
+                continue
+            if body["what"] == "rest" and (body.get("until") is None or body["until"] >= on.isoformat()):
+                resting = max(resting or "", body.get("until") or "9999-12-31")
+            if body["what"] != "use":
+                continue
+            uses += 1
+            last = max(last or "", body["date"])
+            hours += entry_hours(body) or 0.0
+            # of two corrections side by side the heavier holds
+            amounts = [amount for each in entry.bodies if (amount := entry_load_hours(each)) is not None]
+            if len(amounts) < len(entry.bodies):
+                unknown += 1
+            if amounts:
+                load_hours += max(amounts)
+                index += max(amounts) * _weight(body, day, on, southern)
+    return Use(subjects[0].id, uses, unknown, hours, load_hours, index, last, resting)
+
+
+def _weight(body: Mapping[str, Any], day: date, on: date, southern: bool) -> float:
+    month = (day.month + 5) % 12 + 1 if southern else day.month
+    season = GROWING_WEIGHT if month in GROWING_MONTHS_NORTH else 1.0
+    fading = 0.5 ** ((on - day).days / HALF_LIFE_DAYS)
+    return WETNESS_WEIGHT[body.get("wetness", "unknown")] * season * fading

@@ -1,0 +1,82 @@
+"""Whether an event fits those it builds on: asked of what comes from elsewhere, and again by `verify`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from siteassess.register.events import FOUNDING, Event
+from siteassess.register.moves import MOVES, REVIEW_DUE, REVIEWED, WITHDRAWN, most_cautious
+
+_BELONGS_TO = {
+    "assessment": ("line",), "move": ("site", "anchor", "line"), "mark": ("site", "anchor", "line"),
+    "log": ("site", "anchor", "line"), "photo": ("site", "anchor", "line"), "join": ("site", "anchor", "line"),
+    "correction": ("site", "anchor", "line"), "site": ("site",), "anchor": ("anchor",), "line": ("line",),
+    "register": ("register",),
+}
+
+
+def misfit(event: Event, get: Callable[[str], Event | None]) -> str:
+    """What is wrong with an event beside those it names, in words; an empty text where all fits.
+
+    Parameters
+    ----------
+    get : gives an event by name, None where it is missing
+    """
+    for parent in event.parents:
+        before = get(parent)
+        if before is None:
+            return f"the change before it, {parent[:16]}, is missing"
+        if before.recorded > event.recorded:
+            return f"it is dated before {parent[:16]}, on which it builds"
+    if not event.parents and event.kind != "register":
+        return "it builds on nothing"
+    if event.subject:
+        founding = get(event.subject)
+        if founding is None or founding.kind not in FOUNDING or founding.subject:
+            return f"what it is about, {event.subject[:16]}, is missing"
+        if founding.kind not in _BELONGS_TO[event.kind]:
+            return f"a {event.kind} does not belong to a {founding.kind}"
+    for name in event.replaces:
+        before = get(name)
+        if before is None:
+            return f"what it replaces, {name[:16]}, is missing"
+        if before.about != event.about or before.kind != event.kind:
+            return f"it replaces {name[:16]}, which is of another kind or about something else"
+    return _illegal_move(event, get) if event.kind == "move" else _points_nowhere(event, get)
+
+
+def _illegal_move(event: Event, get: Callable[[str], Event | None]) -> str:
+    body = event.body
+    if body["to"] not in MOVES[body["seen"]]:
+        return f"no move leads from '{body['seen']}' to '{body['to']}'"
+    words = [get(name).body["to"] for name in event.replaces]
+    before = most_cautious(words) if words else "draft"
+    # news and missing marks make it "review due", the owner's refusal "withdrawn"
+    turned = body["seen"] == WITHDRAWN or (before in REVIEWED and body["seen"] == REVIEW_DUE)
+    if body["seen"] != before and not turned:
+        return f"it moves from '{body['seen']}' what stood at '{before}'"
+    return ""
+
+
+def _points_nowhere(event: Event, get: Callable[[str], Event | None]) -> str:
+    body = event.body
+    wanted: list[tuple[str, str]] = []
+    if event.kind in ("anchor", "line"):
+        wanted.append((body["site"], "site"))
+    if event.kind == "line":
+        wanted += [(name, "anchor") for name in body["anchors"]]
+    for name, kind in wanted:
+        found = get(name)
+        if found is None or found.kind != kind or found.subject:
+            return f"the {kind} it names, {name[:16]}, is missing"
+    if event.kind == "correction":
+        found = get(body["corrects"])
+        if found is None or found.about != event.about:
+            return f"what it corrects, {body['corrects'][:16]}, is missing"
+    if event.kind == "join":
+        pair = [get(name) for name in body["same"]]
+        if None in pair or pair[0].kind != pair[1].kind or any(one.subject for one in pair):
+            return "it joins things that are missing or of two kinds"
+        if event.subject != body["same"][0]:
+            return "it is about something else than it joins"
+    return ""

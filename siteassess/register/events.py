@@ -1,0 +1,181 @@
+"""One change, named by the hash of what it says.
+
+An event is a small JSON object. Its name is the SHA-256 of its canonical text, and it names its parents: the heads of
+the register it was added to. So no event can be altered, dropped or slipped in without a name changing, and whoever
+noted a head elsewhere can tell whether the history behind it is whole.
+
+`recorded` is never earlier than that of its parents, so that time order and cause agree even when a clock runs late.
+The salt keeps a published name from being used to test guesses about what the event says.
+
+References
+----------
+1. FIPS PUB 180-4, Secure Hash Standard, NIST 2015 (memory).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import secrets
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timezone
+from typing import Any
+
+from siteassess.errors import Fault, FaultyInput
+from siteassess.register.guard import refuse_hostile
+
+FORMAT = 1
+KINDS = (
+    "register", "site", "anchor", "line", "assessment", "move", "mark", "log", "photo", "correction", "join",
+)
+# events that bring a new subject into being when they name none
+FOUNDING = ("register", "site", "anchor", "line")
+MAX_CONTENT = 1_000_000
+
+_KEYS = frozenset(("format", "kind", "subject", "parents", "replaces", "who", "recorded", "why", "body", "salt"))
+_HASH = re.compile(r"[0-9a-f]{64}")
+_RECORDED = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z")
+
+
+def canonical(value: Any) -> str:
+    """The one JSON text of a value: keys sorted, no spaces, no infinities, characters as they are."""
+    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
+
+def name_of(content: str) -> str:
+    """The name of a canonical text: its SHA-256 in hexadecimal."""
+    return hashlib.sha256(content.encode("utf-8")).hexdigest()
+
+
+def is_name(text: Any) -> bool:
+    return isinstance(text, str) and _HASH.fullmatch(text) is not None
+
+
+def utc_text(moment: datetime) -> str:
+    """A moment as text that sorts by time."""
+    return moment.astimezone(timezone.utc).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+
+
+@dataclass(frozen=True)
+class Event:
+    """One change as it stands in the register.
+
+    `subject` is the name of the event that brought the thing into being, and is empty on that event itself; `about`
+    is the subject either way. `replaces` names what this change takes the place of.
+    """
+
+    kind: str
+    subject: str
+    parents: tuple[str, ...]
+    replaces: tuple[str, ...]
+    who: str
+    recorded: str
+    why: str
+    body: Mapping[str, Any]
+    salt: str
+    content: str = field(compare=False, default="")
+    name: str = ""
+
+    @property
+    def about(self) -> str:
+        return self.subject or self.name
+
+
+def make(
+    kind: str, subject: str, body: Mapping[str, Any], *, who: str, why: str, recorded: str,
+    parents: Iterable[str] = (), replaces: Iterable[str] = (), salt: str | None = None,
+) -> Event:
+    """An event of these parts, named.
+
+    Raises
+    ------
+    FaultyInput : a part is missing or of the wrong shape, or a text is refused.
+    """
+    parts = {
+        "format": FORMAT, "kind": kind, "subject": subject, "parents": sorted(set(parents)),
+        "replaces": sorted(set(replaces)), "who": who, "recorded": recorded, "why": why, "body": body,
+        "salt": secrets.token_hex(8) if salt is None else salt,
+    }
+    refuse_hostile(parts, "event")
+    return read(canonical(parts))
+
+
+def read(content: str, source: str = "event") -> Event:
+    """The event written in a canonical text.
+
+    Raises
+    ------
+    FaultyInput : not JSON, not canonical, a key too many or too few, a part of the wrong shape, a refused text.
+    """
+    if len(content) > MAX_CONTENT:
+        raise _faulty(source, "event", f"{len(content)} characters", f"at most {MAX_CONTENT}")
+    try:
+        parts = json.loads(content, parse_constant=_no_constant)
+    except (ValueError, RecursionError):
+        raise _faulty(source, "event", ascii(content[:60]), "a JSON object") from None
+    if not isinstance(parts, dict) or set(parts) != _KEYS:
+        raise _faulty(source, "event", ascii(content[:60]), f"the keys {', '.join(sorted(_KEYS))}")
+    refuse_hostile(parts, source)
+    if canonical(parts) != content:
+        raise _faulty(source, "event", ascii(content[:60]), "canonical JSON: keys sorted, no spaces")
+    _check_shape(parts, source)
+    return Event(
+        kind=parts["kind"], subject=parts["subject"], parents=tuple(parts["parents"]),
+        replaces=tuple(parts["replaces"]), who=parts["who"], recorded=parts["recorded"], why=parts["why"],
+        body=parts["body"], salt=parts["salt"], content=content, name=name_of(content),
+    )
+
+
+def trusted(content: str, name: str) -> Event:
+    """The event of a text this store has checked before; only `verify` looks at it again."""
+    parts = json.loads(content)
+    return Event(
+        parts["kind"], parts["subject"], tuple(parts["parents"]), tuple(parts["replaces"]), parts["who"],
+        parts["recorded"], parts["why"], parts["body"], parts["salt"], content, name,
+    )
+
+
+def _check_shape(parts: dict[str, Any], source: str) -> None:
+    faults = []
+
+    def want(good: bool, name: str, wanted: str) -> None:
+        if not good:
+            faults.append(Fault(0, name, ascii(parts[name])[:80], wanted))
+
+    def names(value: Any) -> bool:
+        return isinstance(value, list) and all(map(is_name, value)) and value == sorted(set(value))
+
+    want(parts["format"] == FORMAT and not isinstance(parts["format"], bool), "format", f"{FORMAT}")
+    want(parts["kind"] in KINDS, "kind", f"one of {', '.join(KINDS)}")
+    founding = parts["subject"] == "" and parts["kind"] in FOUNDING
+    want(founding or is_name(parts["subject"]), "subject", "the name of the event that began the subject")
+    want(names(parts["parents"]), "parents", "sorted names of events")
+    want(names(parts["replaces"]), "replaces", "sorted names of events")
+    for name in ("who", "why"):
+        text = parts[name]
+        want(isinstance(text, str) and bool(text.strip()) and len(text) <= 500, name, "1 to 500 characters")
+    want(_is_moment(parts["recorded"]), "recorded", "a moment in UTC, for example 2026-04-18T09:30:00.000000Z")
+    want(isinstance(parts["body"], dict), "body", "a mapping")
+    want(isinstance(parts["salt"], str) and len(parts["salt"]) <= 64, "salt", "a short text")
+    if faults:
+        raise FaultyInput(source, faults)
+
+
+def _is_moment(text: Any) -> bool:
+    if not isinstance(text, str) or not _RECORDED.fullmatch(text):
+        return False
+    try:
+        datetime.strptime(text, "%Y-%m-%dT%H:%M:%S.%fZ")
+    except ValueError:
+        return False
+    return True
+
+
+def _no_constant(text: str) -> None:
+    raise ValueError(f"{text} is not JSON")
+
+
+def _faulty(source: str, where: str, read_: str, wanted: str) -> FaultyInput:
+    return FaultyInput(source, [Fault(0, where, read_, wanted)])

@@ -1,0 +1,153 @@
+"""Two registers become one: the union of their events, the same whichever is merged into which.
+
+The same trunk under two names is found and proposed; people decide. Things that two groups changed side by side stay
+side by side, listed, the more cautious word holding until somebody settles them.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import timezone
+
+from siteassess.errors import Fault, FaultyInput
+from siteassess.register import events as ev
+from siteassess.register.bodies import checked
+from siteassess.register.checks import misfit
+from siteassess.register.events import Event
+from siteassess.register.standing import label
+from siteassess.register.store import CLOCK_LEAP, Store, Writer
+from siteassess.register.views import Folded
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Changes made side by side that nobody has settled."""
+
+    subject: str
+    label: str
+    kind: str
+    what: str
+    sides: tuple[Event, ...]
+
+
+@dataclass
+class MergeReport:
+    """What a merge brought."""
+
+    added: int = 0
+    known: int = 0
+    photos: int = 0
+    subjects: set[str] = field(default_factory=set)
+
+
+def merge_events(
+    writer: Writer, incoming: Iterable[tuple[str, str]], photos: Mapping[str, tuple[str, bytes]], source: str,
+    tick: Callable[[int], None] = lambda done: None,
+) -> MergeReport:
+    """Take in another register's events and photos, inside the caller's change.
+
+    Parameters
+    ----------
+    incoming : (name, canonical text) pairs in any order
+    photos : by hash, (media type, bytes)
+
+    Raises
+    ------
+    FaultyInput : an event that is altered, hostile, dated ahead of this clock, does not fit those it builds on, or
+        builds on one that is missing; a photo that is none, carries metadata, or is not what its name says. Nothing is
+        taken in then.
+    """
+    events = _read_all(writer.store, incoming, source)
+    report = MergeReport(known=sum(1 for e in events.values() if writer.store.event(e.name)))
+    get = lambda name: events.get(name) or writer.store.event(name)  # noqa: E731
+    for event in events.values():
+        if wrong := misfit(event, get):
+            raise FaultyInput(source, [Fault(0, f"change {event.name[:16]}", wrong, "a whole, legal history")])
+    for done, event in enumerate(_parents_first(events, source), start=1):
+        if writer.take(event):
+            report.added += 1
+            report.subjects.add(event.about)
+        tick(done)
+    report.photos = _take_photos(writer, photos, source)
+    writer.draw()
+    return report
+
+
+def _read_all(store: Store, incoming: Iterable[tuple[str, str]], source: str) -> dict[str, Event]:
+    latest = ev.utc_text(store.now().astimezone(timezone.utc) + CLOCK_LEAP)
+    events = {}
+    for name, content in incoming:
+        event = ev.read(content, source)
+        if event.name != name:
+            raise FaultyInput(source, [Fault(0, f"change {name[:16]}", "an altered text", "the text it is named by")])
+        if event.recorded > latest:
+            wanted = f"a moment before {latest[:10]}"
+            raise FaultyInput(source, [Fault(0, "recorded", event.recorded, wanted, "One of the two clocks is wrong.")])
+        if checked(event.kind, event.body, source) != event.body:
+            raise FaultyInput(source, [Fault(0, f"change {name[:16]}", "an unusual form", "the plain form of its kind")])
+        events[event.name] = event
+    return events
+
+
+def _parents_first(events: Mapping[str, Event], source: str) -> Iterable[Event]:
+    done: set[str] = set()
+    for start in sorted(events):
+        stack = [start]
+        while stack:
+            name = stack[-1]
+            waiting = [p for p in events[name].parents if p in events and p not in done]
+            if waiting:
+                stack.extend(waiting)
+                continue
+            stack.pop()
+            if name not in done:
+                done.add(name)
+                yield events[name]
+
+
+def _take_photos(writer: Writer, photos: Mapping[str, tuple[str, bytes]], source: str) -> int:
+    from siteassess.register.photos import stripped
+
+    taken = 0
+    for sha256, (media_type, data) in photos.items():
+        if hashlib.sha256(data).hexdigest() != sha256:
+            raise FaultyInput(source, [Fault(0, f"photo {sha256[:16]}", "other bytes", "the bytes it is named by")])
+        clean = stripped(data, f"photo {sha256[:16]}")
+        if clean.data != data or clean.media_type != media_type:
+            raise FaultyInput(
+                source,
+                [Fault(0, f"photo {sha256[:16]}", "data beside the picture", "a photo stripped of all metadata")],
+            )
+        if writer.store.photo(sha256) is None:
+            writer.keep_photo(sha256, media_type, data)
+            taken += 1
+    return taken
+
+
+def merge_store(into: Store, other: Store, dry_run: bool = False, tick: Callable[[int], None] = lambda done: None) -> MergeReport:
+    """Merge another open register into this one; the other is not touched."""
+    photos = {row[0]: (row[1], row[2]) for row in other.db.execute("SELECT sha256, media_type, bytes FROM photos")}
+    with into.change(dry_run) as writer:
+        return merge_events(writer, other.iterate(), photos, other.path.name, tick)
+
+
+def conflicts(store: Store) -> list[Conflict]:
+    """Everything two copies changed side by side and nobody has settled, sorted."""
+    folded = Folded(store.db)
+    found = []
+    for table in ("sites", "anchors", "lines"):
+        for (name,) in store.db.execute(f"SELECT subject FROM {table} WHERE conflicts > 0 ORDER BY subject").fetchall():
+            subject = folded.subject(name)
+            for what, sides in subject.conflicts():
+                found.append(Conflict(name, label(subject), subject.kind, what, tuple(sorted(sides, key=lambda e: e.name))))
+    rows = store.db.execute(
+        "SELECT a, b, group_concat(event) FROM joins WHERE void = 0 GROUP BY a, b HAVING count(DISTINCT finding) > 1 ORDER BY a, b"
+    )
+    for a, _b, names in rows.fetchall():
+        sides = tuple(store.event(name) for name in sorted(names.split(",")))
+        found.append(Conflict(a, label(folded.subject(a)), folded.subject(a).kind, "whether they are the same", sides))
+    return found
+
+

@@ -1,0 +1,193 @@
+"""How a subject stands on a day: its moves, its two marks, the news, and what it leans on.
+
+A line leans on its two anchors and its site; an anchor on its site; each on whatever people found to be the same
+thing under another name. Bad news travels down this way, good news never does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from siteassess.register.events import Event
+from siteassess.register.fold import Subject, Trigger
+from siteassess.register.moves import (
+    APPROVED,
+    ARCHIVED,
+    HOLDING,
+    MOVES,
+    REVIEW_DUE,
+    REVIEWED,
+    WITHDRAWN,
+    most_cautious,
+)
+
+
+@dataclass(frozen=True)
+class MarkNow:
+    """The group's or the owner's mark as it stands."""
+
+    by: str
+    events: tuple[Event, ...] = ()
+    refused: bool = False
+    expires: str | None = None
+
+    def holds(self, on: date | None) -> bool:
+        """Whether the mark is given and, when a day is named, not past its last day."""
+        if not self.events or self.refused:
+            return False
+        return on is None or (self.expires is not None and on.isoformat() <= self.expires)
+
+
+@dataclass(frozen=True)
+class Standing:
+    """The one word a reader needs, and why.
+
+    `own` is the word before what the subject leans on is looked at; moves start from it.
+    """
+
+    status: str
+    own: str
+    reasons: tuple[str, ...]
+    open_news: tuple[Trigger, ...]
+    marks: dict[str, MarkNow]
+    valid_until: str | None
+    until: str | None = None
+
+    @property
+    def legal(self) -> tuple[str, ...]:
+        return MOVES[self.own]
+
+
+class Around:
+    """Looks up what a subject leans on.
+
+    Parameters
+    ----------
+    lookup : gives the folded subject of a name, or None where the register does not hold it
+    mates : gives the names joined to a name as the same thing, itself left out
+    """
+
+    def __init__(self, lookup: Callable[[str], Subject | None], mates: Callable[[str], Iterable[str]]):
+        self._lookup, self._mates = lookup, mates
+
+    def same_as(self, subject: Subject) -> list[Subject]:
+        return self._found(self._mates(subject.id))
+
+    def anchors(self, subject: Subject) -> list[Subject]:
+        """Anchors of every version in force, with what they are joined to."""
+        names = {name for version in subject.versions for name in version.body.get("anchors", ())}
+        direct = self._found(sorted(names))
+        return _once([*direct, *(mate for anchor in direct for mate in self.same_as(anchor))])
+
+    def sites(self, subject: Subject) -> list[Subject]:
+        names = {version.body["site"] for version in subject.versions if "site" in version.body}
+        direct = self._found(sorted(names))
+        return _once([*direct, *(mate for site in direct for mate in self.same_as(site))])
+
+    def below(self, subject: Subject) -> list[Subject]:
+        """All it leans on."""
+        mates = self.same_as(subject)
+        anchors = self.anchors(subject) if subject.kind == "line" else []
+        sites = [site for part in (subject, *mates, *anchors) for site in self.sites(part)]
+        return _once([*mates, *anchors, *sites])
+
+    def _found(self, names: Iterable[str]) -> list[Subject]:
+        return [found for name in names if (found := self._lookup(name)) is not None]
+
+
+def _once(subjects: Iterable[Subject]) -> list[Subject]:
+    return list({subject.id: subject for subject in subjects}.values())
+
+
+def standing(subject: Subject, around: Around, on: date | None = None) -> Standing:
+    """How a subject stands.
+
+    Parameters
+    ----------
+    on : the day asked about; None leaves last days out of account, as the tables in the file must
+
+    Returns
+    -------
+    Standing
+    """
+    below = around.below(subject)
+    news = open_news(subject, below)
+    marks = {by: mark_now(subject, around.sites(subject), by) for by in ("group", "owner")}
+    own, reasons = _own_word(subject, news, marks, on)
+    status = own
+    if own in REVIEWED:
+        for part in below:
+            word = _holding_word(part, around, on)
+            if word in HOLDING:
+                status = most_cautious((status, word))
+                reasons.append(f"{label(part)} is {word}")
+    lasts = [mark.expires for mark in marks.values() if mark.events and not mark.refused and mark.expires]
+    until = max((m.body["until"] for m in subject.moves if m.body.get("until")), default=None)
+    return Standing(status, own, tuple(reasons), news, marks, min(lasts, default=None), until)
+
+
+def _own_word(subject, news, marks, on) -> tuple[str, list[str]]:
+    word = subject.moved_to
+    reasons = []
+    if len({move.body["to"] for move in subject.moves}) > 1:
+        said = ", ".join(sorted({move.body["to"] for move in subject.moves}))
+        reasons.append(f"two copies differ ({said}): the more cautious word holds")
+    if marks["owner"].refused and word != ARCHIVED:
+        return WITHDRAWN, [*reasons, "the owner's mark is refused or was taken back"]
+    if word not in REVIEWED:
+        return word, reasons
+    if news:
+        reasons.extend(f"{item.what} of {item.date} has not been looked at" for item in news)
+        word = REVIEW_DUE
+    needed = ("group",) if word == APPROVED else ("group", "owner")
+    if word in REVIEWED:
+        for by in needed:
+            if not marks[by].holds(on):
+                word = REVIEW_DUE
+                reasons.append(_missing_mark(marks[by], on))
+    return word, reasons
+
+
+def _missing_mark(mark: MarkNow, on: date | None) -> str:
+    if mark.refused:
+        return f"the {mark.by}'s mark is refused or was taken back"
+    if mark.events:
+        return f"the {mark.by}'s mark ran out on {mark.expires}"
+    return f"the {mark.by}'s mark is missing"
+
+
+def _holding_word(part: Subject, around: Around, on: date | None) -> str:
+    """The word of something leaned on: its moves, its owner's refusal, and news if it was ever reviewed."""
+    word = part.moved_to
+    if mark_now(part, around.sites(part), "owner").refused:
+        return WITHDRAWN
+    if word not in REVIEWED or word in HOLDING:
+        return word
+    marks = {by: mark_now(part, around.sites(part), by) for by in ("group", "owner")}
+    return _own_word(part, open_news(part, around.below(part)), marks, on)[0]
+
+
+def open_news(subject: Subject, below: Iterable[Subject]) -> tuple[Trigger, ...]:
+    """News about a subject and what it leans on that none of its own reviews has named."""
+    heard = {t.event: t for part in (subject, *below) for t in part.triggers if t.event not in subject.reviewed}
+    return tuple(sorted(heard.values(), key=lambda t: (t.date, t.event)))
+
+
+def mark_now(subject: Subject, sites: Iterable[Subject], by: str) -> MarkNow:
+    """The mark that covers a subject: its own, else its site's; a refusal for either refuses both."""
+    own = subject.marks.get(by, ())
+    of_sites = [site.marks[by] for site in sites if by in site.marks]
+    refused = any(not mark.body["given"] for marks in (own, *of_sites) for mark in marks)
+    covering = own or (of_sites[0] if of_sites else ())
+    lasts = [mark.body["expires"] for mark in covering if mark.body["given"]]
+    return MarkNow(by, tuple(covering), refused, min(lasts, default=None))
+
+
+def label(subject: Subject) -> str:
+    """A short name a person knows it by."""
+    if not subject.kind or not subject.versions:
+        return subject.id[:10]
+    record = subject.current.body.get("record", subject.current.body)
+    return str(record.get("code") or record.get("id") or record.get("name") or record.get("title"))

@@ -1,0 +1,336 @@
+"""The register's file: opened, written in whole transactions, never half.
+
+Why a rollback journal and not a write-ahead log: a GeoPackage is one file that groups mail, copy and put on sticks. A
+write-ahead log keeps the newest changes in a second file beside it, which a copy leaves behind, and map programs that
+open the file read-only trip over it. Writes here are few and small, so the journal's slower commit does not matter.
+`synchronous = EXTRA` also writes through the folder's entry of the journal, so that a change confirmed is still there
+after the power fails, as far as the disk keeps its word.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+from typing import Any
+
+from siteassess.errors import StoreError
+from siteassess.register import events as ev
+from siteassess.register import schema
+from siteassess.register.events import Event
+from siteassess.register.fold import Subject
+from siteassess.register.geopackage import APPLICATION_ID
+from siteassess.register.standing import Standing, standing
+from siteassess.register.views import Folded, draw_all, events_of, redraw
+
+WAIT_FOR_OTHER_WRITER_S = 60.0
+# how far ahead of this machine's clock an event from elsewhere may lie
+CLOCK_LEAP = timedelta(days=1)
+
+# the steps of one change, in order; tests stop the program at each
+FAULT_POINTS = (
+    "transaction begun", "event written", "heads written", "photo written", "views drawn", "before commit", "committed",
+)
+
+
+class Store:
+    """An open register.
+
+    Use `Store.create` or `Store.open`, then `with store.change() as writer: ...` for whatever alters it.
+    """
+
+    def __init__(self, path: Path, db: sqlite3.Connection, now: Callable[[], datetime] | None = None):
+        self.path, self.db = path, db
+        self.now = now or (lambda: datetime.now(timezone.utc))
+        self.at_point: Callable[[str], None] = lambda point: None
+
+    @classmethod
+    def create(cls, path: str | Path, *, title: str, who: str, licence: str = "group only", why: str = "begin a register",
+               now: Callable[[], datetime] | None = None) -> Store:
+        """Begin a register in a new file.
+
+        Raises
+        ------
+        StoreError : something of that name is there already, or the file cannot be written; nothing is left behind.
+        """
+        path = Path(path)
+        if path.exists():
+            raise StoreError(f"{path.name} is there already; a register is never written over")
+        # made whole under another name, then linked: a register under its own name is never half made
+        draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
+        try:
+            db = _connect(draft)
+            db.execute("PRAGMA page_size = 4096")
+            db.execute("BEGIN IMMEDIATE")
+            schema.create(db)
+            store = cls(draft, db, now)
+            writer = Writer(store)
+            writer.add("register", "", {"title": title, "licence": licence}, who=who, why=why)
+            writer.finish()
+            db.execute("COMMIT")
+            db.close()
+            _put_in_place(draft, path)
+        except sqlite3.Error as error:
+            raise StoreError(f"{path.name} could not be written: {error}") from None
+        except OSError as error:
+            raise StoreError(f"{path.name} could not be written: {error.strerror or error}") from None
+        finally:
+            for leftover in (draft, draft.with_name(draft.name + "-journal")):
+                leftover.unlink(missing_ok=True)
+        return cls.open(path, now=now)
+
+    @classmethod
+    def open(cls, path: str | Path, now: Callable[[], datetime] | None = None) -> Store:
+        """Open a register, bringing an older form up to this one with a copy of the file kept.
+
+        Raises
+        ------
+        StoreError : no such file, no register, or a form newer than this program knows.
+        """
+        path = Path(path)
+        if not path.is_file():
+            raise StoreError(f"{path.name} is not there; begin one with: siteassess register init {path.name}")
+        if path.stat().st_size == 0:
+            raise StoreError(f"{path.name} is empty: it is no register")
+        try:
+            db = _connect(path)
+            if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+                raise StoreError(f"{path.name} is no GeoPackage")
+            version = _store_version(db, path)
+        except sqlite3.DatabaseError as error:
+            raise StoreError(f"{path.name} cannot be read as a register: {error}") from None
+        if version > schema.STORE_VERSION:
+            db.close()
+            raise StoreError(
+                f"{path.name} was written by a newer program (form {version}; this one knows {schema.STORE_VERSION}). "
+                "Nothing was changed. Bring this program up to date to open it."
+            )
+        store = cls(path, db, now)
+        if version < schema.STORE_VERSION:
+            _migrate(store, version)
+        return store
+
+    def close(self) -> None:
+        self.db.close()
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    @contextmanager
+    def change(self, dry_run: bool = False) -> Iterator[Writer]:
+        """One whole change: all that is added inside is kept, or none of it.
+
+        Parameters
+        ----------
+        dry_run : do everything, then take it back
+
+        Raises
+        ------
+        StoreError : the file is locked by another writer for longer than a minute, the disk is full or fails.
+        """
+        try:
+            self.db.execute("BEGIN IMMEDIATE")
+            self.at_point("transaction begun")
+            writer = Writer(self)
+            yield writer
+            writer.finish()
+            self.at_point("before commit")
+            self.db.execute("ROLLBACK" if dry_run else "COMMIT")
+        except sqlite3.Error as error:
+            self._take_back()
+            raise StoreError(f"{self.path.name}: nothing was changed: {_in_words(error)}") from error
+        except BaseException:
+            self._take_back()
+            raise
+        self.at_point("committed")
+
+    def _take_back(self) -> None:
+        if self.db.in_transaction:
+            try:
+                self.db.execute("ROLLBACK")
+            except sqlite3.Error:
+                # a disk that fails here leaves the journal, which the next opening plays back
+                self.db.close()
+
+    def about(self, key: str) -> str | None:
+        row = self.db.execute("SELECT value FROM about WHERE key = ?", (key,)).fetchone()
+        return row[0] if row else None
+
+    def heads(self) -> tuple[str, ...]:
+        """Names of the changes no other builds on: noted elsewhere, they prove what history there was."""
+        return tuple(row[0] for row in self.db.execute("SELECT name FROM heads ORDER BY name"))
+
+    def event(self, name: str) -> Event | None:
+        row = self.db.execute("SELECT content, name FROM events WHERE name = ?", (name,)).fetchone()
+        return ev.trusted(*row) if row else None
+
+    def events(self, subject: str | None = None) -> list[Event]:
+        """Events in the order they came into this file."""
+        if subject is not None:
+            return events_of(self.db, subject)
+        return [ev.trusted(*row) for row in self.db.execute("SELECT content, name FROM events ORDER BY id")]
+
+    def iterate(self) -> Iterator[tuple[str, str]]:
+        """(name, canonical text) of every event in the order they came in."""
+        yield from self.db.execute("SELECT name, content FROM events ORDER BY id")
+
+    def count(self) -> int:
+        return self.db.execute("SELECT count(*) FROM events").fetchone()[0]
+
+    def folded(self) -> Folded:
+        """A fresh look at the state."""
+        return Folded(self.db)
+
+    def subject(self, name: str) -> Subject:
+        found = Folded(self.db).subject(name)
+        if found is None:
+            raise StoreError(f"{self.path.name} holds nothing named {name[:10]}")
+        return found
+
+    def standing(self, name: str, on) -> Standing:
+        """How a subject stands on a day."""
+        folded = Folded(self.db)
+        subject = folded.subject(name)
+        if subject is None:
+            raise StoreError(f"{self.path.name} holds nothing named {name[:10]}")
+        return standing(subject, folded.around, on)
+
+    def photo(self, sha256: str) -> tuple[str, bytes] | None:
+        """(media type, bytes) of a photo."""
+        return self.db.execute("SELECT media_type, bytes FROM photos WHERE sha256 = ?", (sha256,)).fetchone()
+
+    def redraw_all(self, tick: Callable[[int], None] = lambda done: None) -> None:
+        """Draw every table anew from the events, as one change."""
+        with self.change():
+            schema.redraw_empty(self.db)
+            draw_all(self.db, tick)
+
+
+class Writer:
+    """Adds events inside one change; see `Store.change`."""
+
+    def __init__(self, store: Store):
+        self.store, self.db = store, store.db
+        self._heads = set(store.heads())
+        self._latest = self._latest_recorded()
+        self.added: list[Event] = []
+        self._undrawn: dict[str, list[Event]] = {}
+
+    def _latest_recorded(self) -> str:
+        return max((event.recorded for name in self._heads if (event := self.store.event(name))), default="")
+
+    def add(self, kind: str, subject: str, body: Mapping[str, Any], *, who: str, why: str, replaces: Iterable[str] = ()) -> Event:
+        """Add a change made here, on top of all this register holds.
+
+        Raises
+        ------
+        FaultyInput : what was said is not what this kind of change says.
+        """
+        # kept out of the top: a writer of plain entries starts without it
+        from siteassess.register.bodies import checked
+
+        recorded = max(ev.utc_text(self.store.now()), self._latest)
+        event = ev.make(
+            kind, subject, checked(kind, body), who=who, why=why, recorded=recorded, parents=self._heads, replaces=replaces
+        )
+        self.take(event)
+        return event
+
+    def take(self, event: Event) -> bool:
+        """Take in an event as it is; False when it is here already. Its parents must be here."""
+        if self.store.event(event.name) is not None:
+            return False
+        self.db.execute(
+            "INSERT INTO events (name, kind, subject, who, recorded, why, content) VALUES (?,?,?,?,?,?,?)",
+            (event.name, event.kind, event.about, event.who, event.recorded, event.why, event.content),
+        )
+        self.store.at_point("event written")
+        for parent in event.parents:
+            if parent in self._heads:
+                self._heads.discard(parent)
+                self.db.execute("DELETE FROM heads WHERE name = ?", (parent,))
+        self._heads.add(event.name)
+        self.db.execute("INSERT INTO heads (name) VALUES (?)", (event.name,))
+        self.store.at_point("heads written")
+        self._latest = max(self._latest, event.recorded)
+        self.added.append(event)
+        self._undrawn.setdefault(event.about, []).append(event)
+        return True
+
+    def keep_photo(self, sha256: str, media_type: str, data: bytes) -> None:
+        self.db.execute("INSERT OR IGNORE INTO photos (sha256, media_type, bytes) VALUES (?,?,?)", (sha256, media_type, data))
+        self.store.at_point("photo written")
+
+    def draw(self, tick: Callable[[int], None] = lambda done: None) -> None:
+        """Bring the drawn tables up to what was added so far, so that later steps of this change can look."""
+        pending, self._undrawn = self._undrawn, {}
+        redraw(self.db, pending, tick)
+
+    def finish(self) -> None:
+        self.draw()
+        self.store.at_point("views drawn")
+
+
+def _connect(path: Path) -> sqlite3.Connection:
+    db = sqlite3.connect(path, timeout=WAIT_FOR_OTHER_WRITER_S, isolation_level=None)
+    db.execute("PRAGMA journal_mode = DELETE")
+    db.execute("PRAGMA synchronous = EXTRA")
+    db.execute("PRAGMA trusted_schema = OFF")
+    return db
+
+
+def _store_version(db: sqlite3.Connection, path: Path) -> int:
+    if not db.execute("SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = 'about'").fetchone():
+        raise StoreError(f"{path.name} is a GeoPackage but no register")
+    row = db.execute("SELECT value FROM about WHERE key = 'store_version'").fetchone()
+    if row is None or not str(row[0]).isdecimal():
+        raise StoreError(f"{path.name} is a GeoPackage but no register")
+    return int(row[0])
+
+
+def _migrate(store: Store, version: int) -> None:
+    copy = store.path.with_name(f"{store.path.stem}.form-{version}{store.path.suffix}")
+    if copy.exists():
+        raise StoreError(f"{store.path.name} is of an older form, and {copy.name} is in the way of keeping a copy; move it")
+    target = sqlite3.connect(copy)
+    with target:
+        store.db.backup(target)
+    target.close()
+    with store.change():
+        for step in range(version, schema.STORE_VERSION):
+            if step not in schema.STEPS:
+                raise StoreError(f"{store.path.name} is of form {version}, which this program cannot bring up to date")
+            schema.STEPS[step](store.db)
+        store.db.execute("UPDATE about SET value = ? WHERE key = 'store_version'", (str(schema.STORE_VERSION),))
+        schema.redraw_empty(store.db)
+        draw_all(store.db)
+
+
+def _put_in_place(draft: Path, path: Path) -> None:
+    try:
+        os.link(draft, path)
+    except FileExistsError:
+        raise StoreError(f"{path.name} is there already; a register is never written over") from None
+    except OSError:
+        # a file system without links
+        if path.exists():
+            raise StoreError(f"{path.name} is there already; a register is never written over") from None
+        os.rename(draft, path)
+
+
+def _in_words(error: sqlite3.Error) -> str:
+    text = str(error)
+    if "full" in text:
+        return "the disk is full"
+    if "locked" in text:
+        return "another program has been writing to it for over a minute"
+    if "readonly" in text:
+        return "the file may only be read"
+    return text

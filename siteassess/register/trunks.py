@@ -1,0 +1,155 @@
+"""Finds trunks that two surveys may have listed under two names. It proposes; people decide.
+
+Position, girth and genus must each agree or be unknown. A pair that differs in any is not proposed.
+
+References
+----------
+Phone positions under leaves or in town lie 7 to 13 m off (PLOS ONE 2019; read in an excerpt): a fix without a stated
+accuracy counts as 10 m. The other limits are ours (judgement): girth within 15 %, since readings at two heights and a
+few years' growth differ by less; within one survey of one site only 2 m, since its surveyor told the trees apart.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from siteassess.register.fold import Subject
+from siteassess.register.reading_records import genus, girth, position
+from siteassess.register.standing import label
+from siteassess.register.store import Store
+from siteassess.register.views import Folded
+
+UNSTATED_ACCURACY_M = 10.0
+WITHIN_ACCURACIES = 2.0
+NEAREST_LIMIT_M, FARTHEST_LIMIT_M = 2.0, 40.0
+GIRTH_SHARE = 0.15
+SAME_SITE_LIMIT_M = 2.0
+_CELL_DEG = FARTHEST_LIMIT_M / 111_000.0
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """Two anchors that may be one trunk, and why."""
+
+    a: str
+    b: str
+    labels: tuple[str, str]
+    distance_m: float | None
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Known:
+    subject: Subject
+    place: tuple[float, float, float | None] | None
+    girth_m: float | None
+    genus: str | None
+    tag: str | None
+    site: str
+
+
+def proposals(store: Store) -> list[Proposal]:
+    """Pairs of trees that may be the same trunk and on which nobody has found yet, nearest first."""
+    folded = Folded(store.db)
+    rows = store.db.execute("SELECT subject FROM anchors WHERE kind = 'tree' ORDER BY subject").fetchall()
+    trees = [_known(folded.subject(name)) for (name,) in rows]
+    settled = {(a, b) for a, b in store.db.execute("SELECT a, b FROM joins WHERE void = 0")}
+    found = {}
+    for one, other in _near_pairs(trees):
+        a, b = sorted((one, other), key=lambda tree: tree.subject.id)
+        pair = (a.subject.id, b.subject.id)
+        if pair in settled or pair in found or b.subject.id in folded.mates(a.subject.id):
+            continue
+        if proposal := _compare(a, b):
+            found[pair] = proposal
+    return sorted(found.values(), key=lambda p: (p.distance_m if p.distance_m is not None else math.inf, p.a, p.b))
+
+
+def _known(subject: Subject) -> _Known:
+    record = subject.record
+    size = girth(record)
+    return _Known(
+        subject, position(record), size[0] if size else None, genus(record), record.get("tag"), subject.current.body["site"]
+    )
+
+
+def _near_pairs(trees: list[_Known]) -> Iterable[tuple[_Known, _Known]]:
+    cells: dict[tuple[int, int], list[_Known]] = {}
+    by_tag: dict[str, list[_Known]] = {}
+    by_id = {tree.subject.id: tree for tree in trees}
+    for tree in trees:
+        origin = tree.subject.current.body.get("origin")
+        if origin in by_id:
+            yield by_id[origin], tree
+        if tree.tag:
+            yield from ((other, tree) for other in by_tag.setdefault(tree.tag, []))
+            by_tag[tree.tag].append(tree)
+        if tree.place is None or abs(tree.place[0]) > 89.0:
+            continue
+        for cell in _cells_about(tree.place):
+            yield from ((other, tree) for other in cells.get(cell, ()))
+        cells.setdefault(_cell(tree.place[0], tree.place[1]), []).append(tree)
+
+
+def _band_step(row: int) -> float:
+    return _CELL_DEG / max(0.01, math.cos(math.radians(min(89.0, (abs(row) + 1) * _CELL_DEG))))
+
+
+def _cell(lat: float, lon: float, row: int | None = None) -> tuple[int, int]:
+    row = math.floor(lat / _CELL_DEG) if row is None else row
+    return row, math.floor((lon % 360.0) / _band_step(row))
+
+
+def _cells_about(place) -> Iterable[tuple[int, int]]:
+    lat, lon = place[0], place[1]
+    middle = math.floor(lat / _CELL_DEG)
+    for row in (middle - 1, middle, middle + 1):
+        step = _band_step(row)
+        # the antimeridian's two sides meet through the turn modulo 360
+        yield from {_cell(lat, lon + shift * step, row) for shift in (-1, 0, 1)}
+
+
+def _compare(a: _Known, b: _Known) -> Proposal | None:
+    reasons = []
+    same_tag = a.tag is not None and a.tag == b.tag
+    came_from = a.subject.id == b.subject.current.body.get("origin") or b.subject.id == a.subject.current.body.get("origin")
+    if came_from:
+        reasons.append("one was imported from the other's list")
+    if same_tag:
+        reasons.append(f"both carry the manager's tag {a.tag}")
+    apart = _distance(a, b)
+    if apart is not None:
+        limit = _limit(a, b)
+        if apart > limit:
+            return None
+        reasons.append(f"{apart:.1f} m apart, within {limit:.0f} m by their accuracies")
+    elif not (same_tag or came_from):
+        return None
+    for what, mine, theirs, agree in (
+        ("girth", a.girth_m, b.girth_m, lambda x, y: abs(x - y) <= GIRTH_SHARE * max(x, y)),
+        ("genus", a.genus, b.genus, lambda x, y: x == y),
+    ):
+        if mine is None or theirs is None:
+            reasons.append(f"{what} unknown for one of them")
+        elif not agree(mine, theirs):
+            return None
+        else:
+            reasons.append(f"girth {mine:.2f} m and {theirs:.2f} m" if what == "girth" else f"both {mine}")
+    return Proposal(a.subject.id, b.subject.id, (label(a.subject), label(b.subject)), apart, tuple(reasons))
+
+
+def _distance(a: _Known, b: _Known) -> float | None:
+    if a.place is None or b.place is None:
+        return None
+    from siteassess.places.geodesy import bearing_distance
+
+    return float(bearing_distance(a.place[0], a.place[1], b.place[0], b.place[1]).distance_m)
+
+
+def _limit(a: _Known, b: _Known) -> float:
+    if a.site == b.site:
+        return SAME_SITE_LIMIT_M
+    accuracies = [UNSTATED_ACCURACY_M if p.place[2] is None else p.place[2] for p in (a, b)]
+    return min(FARTHEST_LIMIT_M, max(NEAREST_LIMIT_M, WITHIN_ACCURACIES * math.hypot(*accuracies)))

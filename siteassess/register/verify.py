@@ -1,0 +1,170 @@
+"""Looks a register over: is every change as it was named, is any missing, do the drawn tables tell the same story?"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import sqlite3
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from siteassess.errors import FaultyInput, StoreError
+from siteassess.register import events as ev
+from siteassess.register import schema
+from siteassess.register.checks import misfit
+from siteassess.register.store import Store
+from siteassess.register.views import draw_all
+
+SHORTEST_NOTED = 16
+_NOTED = re.compile(r"[0-9a-f]{%d,64}" % SHORTEST_NOTED)
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing wrong with a register: what is touched, and what is wrong with it."""
+
+    what: str
+    wrong: str
+
+    def __str__(self) -> str:
+        return f"{self.what}: {self.wrong}"
+
+
+def verify(
+    store: Store, noted_heads: Iterable[str] = (), tick: Callable[[int], None] = lambda done: None,
+) -> list[Finding]:
+    """Every fault of a register; an empty list where none was found.
+
+    Parameters
+    ----------
+    noted_heads : heads written down elsewhere, whole or their first 16 characters or more
+    tick : told how many events are done
+
+    Raises
+    ------
+    StoreError : a noted head is no head at all.
+
+    Notes
+    -----
+    A history whose end was cut off, or that was written anew, is whole in itself: only a head noted outside the file
+    shows it. Whoever can write the file can also write a wrong name under "who": the register proves that nothing
+    was changed since, not that it was true.
+    """
+    findings = [Finding("file", row[0]) for row in store.db.execute("PRAGMA integrity_check") if row[0] != "ok"]
+    if findings:
+        return findings
+    findings += _events(store, tick)
+    findings += _noted(store, noted_heads)
+    findings += _photos(store)
+    if not findings:
+        # tables drawn from a faulty history would only repeat its faults
+        findings += _drawn(store)
+    return findings
+
+
+def noted(text: str) -> str:
+    """A noted head as typed, spaces and capitals forgiven.
+
+    Raises
+    ------
+    StoreError : fewer than 16 characters, or others than 0-9 and a-f.
+    """
+    clean = re.sub(r"[\s-]", "", text).lower()
+    if not _NOTED.fullmatch(clean):
+        raise StoreError(f"'{text[:80]}' is no head: {SHORTEST_NOTED} to 64 characters 0-9 and a-f are wanted")
+    return clean
+
+
+def _events(store: Store, tick: Callable[[int], None]) -> list[Finding]:
+    findings = []
+    columns = "name, kind, subject, who, recorded, why, content"
+    for done, row in enumerate(store.db.execute(f"SELECT {columns} FROM events ORDER BY id"), start=1):
+        name, content = row[0], row[-1]
+        try:
+            event = ev.read(content, name[:16])
+        except FaultyInput as error:
+            findings.append(Finding(f"change {name[:16]}", "its text was altered: " + error.faults[0].sentence()))
+            continue
+        if event.name != name:
+            findings.append(Finding(f"change {name[:16]}", "its text was altered: the name does not fit it"))
+        elif (event.kind, event.about, event.who, event.recorded, event.why) != row[1:6]:
+            findings.append(Finding(f"change {name[:16]}", "the columns beside its text were altered"))
+        elif wrong := misfit(event, store.event):
+            findings.append(Finding(f"change {name[:16]}", wrong))
+        tick(done)
+    kept = set(store.heads())
+    parents = {p for (_, content) in store.iterate() for p in _parents(content)}
+    true = {name for name, _ in store.iterate()} - parents
+    if kept != true:
+        findings.append(Finding("heads", "the list of heads does not fit the changes"))
+    return findings
+
+
+def _parents(content: str) -> list[str]:
+    try:
+        return ev.read(content).parents
+    except FaultyInput:
+        return []
+
+
+def _noted(store: Store, heads: Iterable[str]) -> list[Finding]:
+    findings = []
+    for text in heads:
+        head = noted(text)
+        upper = head[:-1] + chr(ord(head[-1]) + 1)
+        found = store.db.execute("SELECT count(*) FROM events WHERE name >= ? AND name < ?", (head, upper)).fetchone()[0]
+        if not found:
+            findings.append(
+                Finding(f"noted head {head[:16]}", "is not in this history: its end was cut off, or it was written anew")
+            )
+    return findings
+
+
+def _photos(store: Store) -> list[Finding]:
+    findings = []
+    kept = set()
+    for sha256, data in store.db.execute("SELECT sha256, bytes FROM photos"):
+        kept.add(sha256)
+        if hashlib.sha256(data).hexdigest() != sha256:
+            findings.append(Finding(f"photo {sha256[:16]}", "its bytes were altered"))
+    for (content,) in store.db.execute("SELECT content FROM events WHERE kind = 'photo'"):
+        try:
+            sha256 = ev.read(content).body["sha256"]
+        except FaultyInput:
+            continue
+        if sha256 not in kept:
+            findings.append(Finding(f"photo {sha256[:16]}", "is named in the history and missing"))
+    return findings
+
+
+def _drawn(store: Store) -> list[Finding]:
+    # an unnamed database lives in a temporary file that goes with the connection
+    fresh = sqlite3.connect("", isolation_level=None)
+    fresh.execute("BEGIN")
+    schema.create(fresh)
+    rows = store.db.execute("SELECT name, kind, subject, who, recorded, why, content FROM events ORDER BY id")
+    fresh.executemany(
+        "INSERT INTO events (name, kind, subject, who, recorded, why, content) VALUES (?,?,?,?,?,?,?)", rows
+    )
+    draw_all(fresh)
+    findings = []
+    for table in schema.DRAWN_TABLES:
+        columns = [row[1] for row in fresh.execute(f"PRAGMA table_info({table})") if row[1] != "id"]
+        query = f"SELECT {', '.join(columns)} FROM {table} ORDER BY {', '.join(columns)}"
+        if _differ(store.db.execute(query), fresh.execute(query)):
+            findings.append(
+                Finding(f"table {table}", "does not say what the history says; draw it anew: siteassess register redraw")
+            )
+    fresh.close()
+    return findings
+
+
+def _differ(one: Iterable, other: Iterable) -> bool:
+    missing = object()
+    one, other = iter(one), iter(other)
+    while True:
+        a, b = next(one, missing), next(other, missing)
+        if a is missing and b is missing:
+            return False
+        if a != b:
+            return True

@@ -1,0 +1,282 @@
+"""Draws the tables a map program shows from the events.
+
+Each row is a function of the events alone, with no clock in it: so two files with the same events show the same rows,
+and `verify` can find a row that somebody changed by hand.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from siteassess.register import reading_records
+from siteassess.register.care import entry_hours, entry_load_hours
+from siteassess.register.events import Event, canonical, trusted
+from siteassess.register.fold import Entry, Subject, fold_subject, forces_review
+from siteassess.register.geopackage import geometry_blob, widen
+from siteassess.register.standing import Around, standing
+
+MOST_KEPT = 5000
+
+
+class Folded:
+    """Folds subjects out of a file on demand, and keeps them while one change or question is dealt with."""
+
+    def __init__(self, db: sqlite3.Connection):
+        self._db = db
+        self._kept: dict[str, Subject | None] = {}
+        self.around = Around(self.subject, self.mates)
+
+    def subject(self, name: str) -> Subject | None:
+        if name not in self._kept:
+            found = fold_subject(events_of(self._db, name))
+            self._kept[name] = found if found.kind else None
+        return self._kept[name]
+
+    def mates(self, name: str) -> list[str]:
+        """Names people found to be the same thing, near and far along the joins, sorted."""
+        seen, todo = {name}, [name]
+        while todo:
+            at = todo.pop()
+            rows = self._db.execute(
+                "SELECT a, b FROM joins WHERE (a = ?1 OR b = ?1) AND finding = 'the same' AND void = 0", (at,)
+            )
+            for a, b in rows.fetchall():
+                for other in (a, b):
+                    if other not in seen:
+                        seen.add(other)
+                        todo.append(other)
+        return sorted(seen - {name})
+
+    def keep_small(self) -> None:
+        """Let go of what was folded once there is much of it."""
+        if len(self._kept) > MOST_KEPT:
+            self._kept.clear()
+
+
+def events_of(db: sqlite3.Connection, subject: str) -> list[Event]:
+    rows = db.execute("SELECT content, name FROM events WHERE subject = ? ORDER BY id", (subject,))
+    return [trusted(content, name) for content, name in rows]
+
+
+def redraw(db: sqlite3.Connection, added: Mapping[str, list[Event]], tick: Callable[[int], None] = lambda done: None) -> None:
+    """Draw anew what added events touch, inside the caller's transaction.
+
+    Parameters
+    ----------
+    added : the events added, by the subject they are about
+    tick : told how many subjects are done
+    """
+    folded = Folded(db)
+    # joins first: they decide what leans on what
+    for name, events in added.items():
+        if any(event.kind in ("join", "correction") for event in events):
+            _draw_joins(db, folded, name)
+    to_draw: dict[str, None] = {}
+    for name, events in added.items():
+        _draw_lists(db, folded, name, events)
+        if any(_moves_standing(event) for event in events):
+            to_draw.update(dict.fromkeys(_leaning_on(db, folded, name)))
+    for done, name in enumerate(sorted(to_draw, key=lambda n: _order(folded, n)), start=1):
+        _draw_subject(db, folded, name)
+        tick(done)
+
+
+def _moves_standing(event: Event) -> bool:
+    # a plain use must not cost a redraw of the park
+    if event.kind == "log":
+        return bool(forces_review(event.body))
+    return event.kind not in ("photo", "assessment", "register")
+
+
+def _order(folded: Folded, name: str) -> tuple[int, str]:
+    # lines take their points from anchors, sites theirs too
+    subject = folded.subject(name)
+    return ({"anchor": 0, "line": 1, "site": 2}.get(subject.kind if subject else "", 3), name)
+
+
+def _leaning_on(db: sqlite3.Connection, folded: Folded, name: str) -> list[str]:
+    """A subject and all whose standing can change with it."""
+    found = dict.fromkeys([name])
+    names = [name, *folded.mates(name)]
+    for one in names:
+        subject = folded.subject(one)
+        kind = subject.kind if subject else ""
+        found[one] = None
+        if kind == "site":
+            for table in ("anchors", "lines"):
+                found.update(dict.fromkeys(r[0] for r in db.execute(f"SELECT subject FROM {table} WHERE site = ?", (one,))))
+        if kind == "anchor":
+            found.update(dict.fromkeys(_lines_at(db, one)))
+            found.update(dict.fromkeys(version.body["site"] for version in subject.versions))
+    for one in [n for n in found if n != name]:
+        subject = folded.subject(one)
+        if subject and subject.kind == "anchor":
+            found.update(dict.fromkeys(_lines_at(db, one)))
+    return list(found)
+
+
+def _lines_at(db: sqlite3.Connection, anchor: str) -> list[str]:
+    rows = db.execute("SELECT subject FROM lines WHERE anchor_a = ?1 OR anchor_b = ?1", (anchor,))
+    return [row[0] for row in rows]
+
+
+def _draw_subject(db: sqlite3.Connection, folded: Folded, name: str) -> None:
+    subject = folded.subject(name)
+    if subject is None or subject.kind not in ("site", "anchor", "line") or not subject.versions:
+        return
+    row, points = subject_row(db, folded, subject)
+    table = f"{subject.kind}s"
+    _put(db, table, "subject", row)
+    widen(db, table, points or ())
+
+
+def subject_row(db, folded: Folded, subject: Subject) -> tuple[dict[str, Any], list[tuple[float, float]] | None]:
+    """The row of a site, anchor or line, and its points as (longitude, latitude) [deg]."""
+    now = standing(subject, folded.around)
+    record, body = subject.record, subject.current.body
+    row = {
+        "subject": subject.id, "status_when_written": now.status, "valid_until": now.valid_until,
+        "conflicts": len(subject.conflicts()), "origin": body.get("origin"), "record": canonical(record),
+    }
+    if subject.kind == "site":
+        points = site_point(db, subject.id)
+        row |= {"name": record.get("name"), "land_status": record.get("land_status", "unknown")}
+    elif subject.kind == "anchor":
+        place, size = reading_records.position(record), reading_records.girth(record)
+        points = [(place[1], place[0])] if place else None
+        row |= {
+            "site": body["site"], "code": record["code"], "kind": record["kind"],
+            "species": reading_records.species(record), "girth_m": size[0] if size else None,
+            "girth_read_at_m": size[1] if size else None, "accuracy_m": place[2] if place else None,
+            "lat_deg": place[0] if place else None, "lon_deg": place[1] if place else None,
+        }
+    else:
+        points = line_points(folded, subject)
+        span = (record.get("span") or {}).get("taped")
+        row |= {
+            "site": body["site"], "code": record["id"], "use": record["use"], "anchor_a": body["anchors"][0],
+            "anchor_b": body["anchors"][1], "span_m": reading_records.si(span, "length"),
+        }
+    row["geom"] = geometry_blob(points, "LINESTRING" if subject.kind == "line" else "POINT")
+    return row, points
+
+
+def line_points(folded: Folded, line: Subject) -> list[tuple[float, float]] | None:
+    """Both ends as (longitude, latitude) [deg]; None unless both anchors have a position."""
+    places = []
+    for name in line.current.body["anchors"]:
+        anchor = folded.subject(name)
+        place = reading_records.position(anchor.record) if anchor and anchor.versions else None
+        if place is None:
+            return None
+        places.append((place[1], place[0]))
+    return places
+
+
+def site_point(db: sqlite3.Connection, site: str) -> list[tuple[float, float]] | None:
+    """The middle of a site's anchors as (longitude, latitude) [deg]; None when none has a position."""
+    low_lat, high_lat, low_lon, high_lon, west, east = db.execute(
+        "SELECT min(lat_deg), max(lat_deg), min(lon_deg), max(lon_deg), min(CASE WHEN lon_deg >= 0 THEN lon_deg END),"
+        " max(CASE WHEN lon_deg < 0 THEN lon_deg END) FROM anchors WHERE site = ? AND lat_deg IS NOT NULL",
+        (site,),
+    ).fetchone()
+    if low_lat is None:
+        return None
+    lon = (low_lon + high_lon) / 2
+    if high_lon - low_lon > 180:
+        # the site lies across the antimeridian: the middle is there, not on the far side of the world
+        lon = (west + east + 360) / 2
+        lon = lon - 360 if lon > 180 else lon
+    return [(lon, (low_lat + high_lat) / 2)]
+
+
+def _draw_lists(db: sqlite3.Connection, folded: Folded, name: str, events: list[Event]) -> None:
+    kinds = {event.kind for event in events}
+    if "correction" in kinds:
+        wanted = {event.body.get("corrects", event.name) for event in events}
+        entries = [e for e in folded.subject(name).entries if e.event.name in wanted] if folded.subject(name) else []
+    else:
+        entries = [Entry(event, (event.body,), False) for event in events if event.kind in ("log", "assessment")]
+    for entry in entries:
+        if entry.event.kind == "log":
+            _put(db, "care_log", "event", log_row(entry))
+        elif entry.event.kind == "assessment":
+            _put(db, "assessments", "event", _assessment_row(entry))
+    subject = folded.subject(name) if kinds & {"move", "mark"} else None
+    if subject is not None:
+        current = {event.name for events in (subject.moves, *subject.marks.values()) for event in events}
+        for event in events_of(db, name):
+            if event.kind in ("move", "mark"):
+                _put(db, "approvals", "event", _approval_row(event, event.name in current))
+
+
+def log_row(entry: Entry) -> dict[str, Any]:
+    body = entry.body
+    return {
+        "event": entry.event.name, "subject": entry.event.about, "what": body["what"], "date": body["date"],
+        "line": body.get("line"), "hours": entry_hours(body), "pull_n": reading_records.si(body.get("pull"), "force"),
+        "load_hours_kn_h": entry_load_hours(body), "wetness": body.get("wetness"), "bark_marks": body.get("bark_marks"),
+        "ground_marks": body.get("ground_marks"), "void": int(entry.void), "corrected": len(entry.corrections),
+        "body": canonical(body),
+    }
+
+
+def _assessment_row(entry: Entry) -> dict[str, Any]:
+    return {
+        "event": entry.event.name, "subject": entry.event.about, "date": entry.body["date"], "void": int(entry.void),
+        "corrected": len(entry.corrections), "body": canonical(entry.body),
+    }
+
+
+def _approval_row(event: Event, current: bool) -> dict[str, Any]:
+    body = event.body
+    move = event.kind == "move"
+    said = body["to"] if move else ("given" if body["given"] else "refused")
+    return {
+        "event": event.name, "subject": event.about, "what": "move" if move else f"{body['by']}'s mark", "said": said,
+        "who": event.who if move else body["name"], "recorded": event.recorded, "date": body.get("date"),
+        "expires": body.get("until") if move else body.get("expires"), "conditions": body.get("conditions"),
+        "current": int(current),
+    }
+
+
+def _draw_joins(db: sqlite3.Connection, folded: Folded, name: str) -> None:
+    subject = folded.subject(name)
+    for entry in subject.joins if subject else ():
+        # two corrections side by side: the finding that spreads bad news holds
+        findings = {body["finding"] for body in entry.bodies}
+        a, b = entry.body["same"]
+        row = {
+            "event": entry.event.name, "a": a, "b": b, "void": int(entry.void),
+            "finding": "the same" if "the same" in findings else "not the same",
+        }
+        _put(db, "joins", "event", row)
+
+
+def _put(db: sqlite3.Connection, table: str, key: str, row: Mapping[str, Any]) -> None:
+    columns = list(row)
+    updates = ", ".join(f"{column} = excluded.{column}" for column in columns if column != key)
+    db.execute(
+        f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})"
+        f" ON CONFLICT ({key}) DO UPDATE SET {updates}",
+        tuple(row.values()),
+    )
+
+
+def draw_all(db: sqlite3.Connection, tick: Callable[[int], None] = lambda done: None) -> None:
+    """Fill empty drawn tables from all events, inside the caller's transaction."""
+    order = {"anchor": 0, "line": 1, "site": 2}
+    kinds = dict(db.execute("SELECT name, kind FROM events WHERE name = subject"))
+    names = [row[0] for row in db.execute("SELECT DISTINCT subject FROM events")]
+    names.sort(key=lambda name: (order.get(kinds.get(name, ""), 3), name))
+    folded = Folded(db)
+    # joins first, for they decide what leans on what
+    for (name,) in db.execute("SELECT DISTINCT subject FROM events WHERE kind = 'join'").fetchall():
+        _draw_joins(db, folded, name)
+    for done, name in enumerate(names, start=1):
+        _draw_lists(db, folded, name, events_of(db, name))
+        _draw_subject(db, folded, name)
+        folded.keep_small()
+        tick(done)
