@@ -1,0 +1,236 @@
+"""Land managers' rule sets: one format, read and checked; whether a clause is met is judged elsewhere.
+
+The shipped sets are dated templates compiled from public pages. Each one says to check the current text, and a
+clause that was seen in someone else's account is marked second hand. A thing a set does not mention is not
+mentioned: silence is never a permission.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
+
+from siteassess.errors import Fault, FaultyInput, UnknownName
+from siteassess.reference.locate import data_folder
+from siteassess.reference.tables import load_yaml
+
+FORMAT = "land-managers-rules/1"
+METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "ft": 0.3048, "in": 0.0254}
+
+Text = Annotated[str, Field(min_length=1, max_length=400)]
+Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$", max_length=60)]
+Use = Literal["slackline", "hammock", "tightrope", "any line"]
+LengthUnit = Literal["m", "cm", "mm", "ft", "in"]
+Operator = Literal[">=", ">", "<=", "<"]
+Month = Annotated[int, Field(ge=1, le=12)]
+Status = Literal[
+    "allowed with conditions",
+    "named trees and posts only",
+    "named places only",
+    "posts only",
+    "approval needed",
+    "written permission needed",
+    "prohibited",
+    "guidance",
+    "superseded",
+]
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Length(_Part):
+    """A length as printed."""
+
+    value: Annotated[float, Field(gt=0, lt=10000)]
+    unit: LengthUnit
+
+    @property
+    def metres(self) -> float:
+        return self.value * METRES[self.unit]
+
+
+class ReadingHeight(_Part):
+    """Where a size is read: at the attachment, at mid-span (loaded or not said), or a height above ground."""
+
+    place: Literal["attachment", "mid-span", "ground up"]
+    height: Length | None = None
+    loaded: bool | None = Field(None, description="With a person on the line; absent where not said")
+
+
+class _Clause(_Part):
+    id: Name = Field(description="Unique in the set")
+    uses: tuple[Use, ...] = Field((), description="Uses it holds for; empty means all uses of the set")
+    second_hand: bool = Field(False, description="Seen in someone else's account")
+    note: Text | None = None
+
+
+class SizeClause(_Clause):
+    """A size with a limit."""
+
+    kind: Literal[
+        "trunk diameter", "trunk girth", "attach height", "line height", "span", "line length", "strap width",
+        "pad thickness", "pad width", "distance", "clear stem", "crown base", "tree height",
+    ]  # fmt: skip
+    operator: Operator
+    value: Annotated[float, Field(gt=0, lt=10000)]
+    unit: Literal["m", "cm", "mm", "ft", "in", "sling widths"]
+    measured_at: ReadingHeight | None = None
+    distance_to: Text | None = Field(None, description="For a distance: what to keep away from")
+
+    @property
+    def value_m(self) -> float | None:
+        """The limit [m]; None where it counts in sling widths."""
+        return None if self.unit == "sling widths" else self.value * METRES[self.unit]
+
+    @property
+    def measured_at_m(self) -> float | None:
+        """Height of the reading above ground [m]; None at the attachment or where not said."""
+        return self.measured_at.height.metres if self.measured_at and self.measured_at.height else None
+
+
+class CountClause(_Clause):
+    """A number of people or lines with a limit."""
+
+    kind: Literal["people on the line", "lines per tree"]
+    operator: Operator
+    value: Annotated[int, Field(ge=0, le=1000)]
+
+
+class ThingClause(_Clause):
+    """A thing that is required or barred."""
+
+    kind: Literal[
+        "padding", "pad all round", "permit", "flags", "someone in attendance", "take down daily", "named tree",
+        "rough bark", "thick bark", "trees", "heritage trees", "conifers", "choker", "rope", "smooth bark",
+    ]  # fmt: skip
+    asks: Literal["required", "barred"]
+    when: Text | None = Field(None, description="Condition in words; present means a person must say whether it holds")
+    over: Length | None = Field(None, description="Holds only for lines longer than this")
+
+
+class ListClause(_Clause):
+    """Named genera, species, places, objects or materials."""
+
+    kind: Literal["genera", "species", "places", "objects", "pad materials"]
+    asks: Literal["barred", "preferred", "only"]
+    names: Annotated[tuple[Text, ...], Field(min_length=1)]
+
+
+class MonthsClause(_Clause):
+    """Months that are closed or call for care."""
+
+    kind: Literal["months"]
+    asks: Literal["closed", "care"]
+    months: Annotated[tuple[Month, ...], Field(min_length=1)]
+
+
+class ClockEvent(_Part):
+    """An hour of the day by its event."""
+
+    event: Literal["sunrise", "sunset", "dawn", "dusk", "park opening", "park closing"]
+    offset_min: int = Field(0, ge=-720, le=720, description="Minutes after the event; negative before it")
+
+
+class HoursClause(_Clause):
+    """Hours in which a line may hang."""
+
+    kind: Literal["hours"]
+    start: ClockEvent
+    end: ClockEvent
+
+
+class LookClause(_Clause):
+    """A demand that only a person on the spot can answer."""
+
+    kind: Literal["look"]
+    wording: Text
+
+
+Clause = Annotated[
+    SizeClause | CountClause | ThingClause | ListClause | MonthsClause | HoursClause | LookClause,
+    Field(discriminator="kind"),
+]
+
+
+class RuleSource(_Part):
+    title: Text
+    url: Annotated[str, Field(pattern=r"^https?://", max_length=300)] | None = None
+
+
+class RuleSet(_Part):
+    """A land manager's rules for lines on trees."""
+
+    format: Literal["land-managers-rules/1"]
+    id: Name
+    place: Text
+    country: Annotated[str, Field(pattern=r"^[A-Z]{2}$")]
+    status: Status
+    uses: Annotated[tuple[Use, ...], Field(min_length=1)]
+    source: RuleSource
+    flag: Literal["read", "derived", "judgement", "memory"]
+    second_hand: bool = False
+    as_of: Annotated[str, Field(pattern=r"^\d{4}-\d{2}$")] = Field(description="Year and month of compiling")
+    check_current_text: Text
+    excerpt_note: Text | None = Field(None, description="What of the source was seen and what was not")
+    clauses: tuple[Clause, ...] = ()
+
+
+@cache
+def rule_ids() -> tuple[str, ...]:
+    """Ids of the shipped rule sets, in alphabetical order."""
+    return tuple(sorted(path.stem for path in (data_folder() / "rules").glob("*.yaml")))
+
+
+@cache
+def rule_set(rule_id: str) -> RuleSet:
+    """A shipped rule set by its id.
+
+    Raises
+    ------
+    UnknownName
+        If no shipped set has the id.
+    """
+    if rule_id not in rule_ids():
+        raise UnknownName(f"no rule set {rule_id!r}; there are: {', '.join(rule_ids())}")
+    return read_rule_set(load_yaml(data_folder() / "rules" / f"{rule_id}.yaml"), rule_id)
+
+
+def read_rule_set(content: object, name: str) -> RuleSet:
+    """Check the plain content of a rule set, a user's own or a shipped one.
+
+    Parameters
+    ----------
+    content : mapping
+        As loaded from YAML or JSON.
+    name : str
+        What to call it in the faults.
+
+    Raises
+    ------
+    FaultyInput
+        With all faults at once.
+    """
+    try:
+        return TypeAdapter(RuleSet).validate_python(content)
+    except ValidationError as faulty:
+        raise FaultyInput(name, (_fault(error) for error in faulty.errors())) from None
+
+
+def schema() -> dict:
+    """JSON Schema (2020-12) of a rule set; shipped as data/rules/schema.json."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Land managers' rules for lines on trees",
+        **{key: value for key, value in TypeAdapter(RuleSet).json_schema().items() if key != "title"},
+    }
+
+
+def _fault(error: dict) -> Fault:
+    field = ".".join(str(part) for part in error["loc"]) or "rule set"
+    read = error["input"]
+    shown = "nothing" if error["type"] == "missing" else repr(read)[:80]
+    return Fault(0, field, shown, error["msg"][0].lower() + error["msg"][1:])
