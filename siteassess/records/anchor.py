@@ -165,7 +165,9 @@ class Tree(Part):
     position: Position | None = asks("Where it stands", quick=True)
     species: Species | None = asks("What kind of tree", quick=True)
     trunk: tuple[TrunkReading, ...] = asks("Girth or diameter readings, the one at the sling first", (), quick=True)
-    stems: Literal["single", "fork above tie", "fork below tie", "several", "unknown"] = asks("Stems", "unknown", quick=True)
+    stems: Literal["single", "fork above tie", "fork below tie", "several", "unknown"] = asks(
+        "Stems", "unknown", quick=True
+    )
     fork_height: HeightOnTrunk | None = asks("Height of the lowest fork")
     height: TreeHeight | None = asks("Height of the tree", quick=True)
     height_how: Literal["measured", "estimated", "copied", "unknown"] = asks("How the height was got", "unknown")
@@ -184,7 +186,9 @@ class Tree(Part):
     hollow: Hollow | None = asks("Cavity, if one is known")
     roots: Roots | None = asks("Root exposure by eight sectors", quick=True)
     hard_edges: tuple[HardEdge, ...] = asks("Kerbs, walls, trenches, banks near the trunk", ())
-    hard_edge_near: Answer = asks("Kerb, wall, trench, bank or digging within three trunk widths", "not looked", quick=True)
+    hard_edge_near: Answer = asks(
+        "Kerb, wall, trench, bank or digging within three trunk widths", "not looked", quick=True
+    )
     ground: Ground | None = asks("Ground at the trunk", quick=True)
     signs: Signs = asks("Stop signs, each by itself", Signs, quick=True)
     softer_signs: SofterSigns = asks("Softer signs", SofterSigns)

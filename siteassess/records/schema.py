@@ -9,6 +9,7 @@ from __future__ import annotations
 import types
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, StringConstraints
@@ -107,10 +108,10 @@ def fields(model: type[BaseModel], quick: bool = False, above: tuple[str, ...] =
             yield from fields(asked.models[0], quick, asked.path + step)
 
 
-def members(model: type[BaseModel], above: tuple[str, ...] = ()) -> Iterator[Asked]:
+@cache
+def members(model: type[BaseModel], above: tuple[str, ...] = ()) -> tuple[Asked, ...]:
     """The fields of one model, not of the parts below it."""
-    for name, info in model.model_fields.items():
-        yield _asked(above + (name,), info)
+    return tuple(_asked((*above, name), info) for name, info in model.model_fields.items())
 
 
 def asked_at(path: tuple, model: type[BaseModel] = Record) -> Asked | None:

@@ -76,11 +76,11 @@ class Node:
     value: Any  # a plain value, dict[str, Node] or list[Node]
 
     def plain(self) -> Any:
-        """The value alone, sequences as tuples."""
+        """The value alone."""
         if isinstance(self.value, dict):
             return {key: node.plain() for key, node in self.value.items()}
         if isinstance(self.value, list):
-            return tuple(node.plain() for node in self.value)
+            return [node.plain() for node in self.value]
         return self.value
 
     def child(self, step: str | int) -> Node | None:

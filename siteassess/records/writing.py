@@ -1,0 +1,144 @@
+"""Writing a record so that reading it gives the same record, in the order and the units of whoever filled it in."""
+
+from __future__ import annotations
+
+import datetime
+import os
+import re
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import yaml
+from pydantic import BaseModel
+
+from siteassess.records.record import Record
+from siteassess.records.site import Position
+from siteassess.records.yaml_lines import DECIMAL, NOT_FINITE, WHOLE_NUMBER, WORDS
+from siteassess.units import Quantity
+
+_WIDTH = 110
+
+
+def write_text(record: Record) -> str:
+    """The record as YAML: only what was filled in, keys in the order of the form, units as typed.
+
+    Raises
+    ------
+    yaml.YAMLError
+        The land manager's own rules hold something YAML of this kind has no word for.
+    """
+    return yaml.dump(
+        as_plain(record), Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=_WIDTH, default_flow_style=False
+    )
+
+
+def write_record(record: Record, path: str | Path) -> None:
+    """Write a record so that a crash in mid-write leaves the old file whole.
+
+    Raises
+    ------
+    OSError
+        The folder cannot be written to; the old file, if any, is untouched.
+    """
+    write_whole(write_text(record), path)
+
+
+def write_whole(text: str, path: str | Path) -> None:
+    """Replace a file by a text in one step: a temporary file beside it, forced to the disk, then renamed."""
+    target = Path(path).resolve()  # through a link, so that the link stays one
+    handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(temporary, _mode_for(target))
+        os.replace(temporary, target)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+    _force_folder(target.parent)
+
+
+def _mode_for(target: Path) -> int:
+    """Rights of the file being replaced, else those a new file here would get."""
+    if target.exists():
+        return target.stat().st_mode & 0o777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
+
+
+def _force_folder(folder: Path) -> None:
+    # the new name itself must reach the disk; some systems cannot open a folder, and have no need to
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except OSError:
+        return
+    try:
+        os.fsync(handle)
+    except OSError:
+        pass
+    finally:
+        os.close(handle)
+
+
+def as_plain(value: Any) -> Any:
+    """A record or a part of it as dictionaries, lists, texts and numbers, without what was never filled in."""
+    if isinstance(value, Position) and len(value.fixes) == 1 and not value.ties:
+        return as_plain(value.fixes[0])  # the common case is written without the list
+    if isinstance(value, Position) and not value.fixes and not value.ties:
+        return {"fixes": []}
+    if isinstance(value, BaseModel):
+        filled = ((name, getattr(value, name)) for name in type(value).model_fields if name in value.model_fields_set)
+        return {name: as_plain(content) for name, content in filled if content is not None}
+    if isinstance(value, Quantity):
+        return value.text
+    if isinstance(value, datetime.date):
+        return value.isoformat()
+    if isinstance(value, (tuple, list)):
+        return [as_plain(item) for item in value]
+    if isinstance(value, dict):
+        return {key: as_plain(item) for key, item in value.items()}
+    return value
+
+
+class _Dumper(yaml.SafeDumper):
+    """Quotes exactly what the strict reader would not read back as text; makes no aliases."""
+
+    yaml_implicit_resolvers: dict = {}
+
+    def ignore_aliases(self, data: Any) -> bool:
+        return True
+
+    def increase_indent(self, flow: bool = False, indentless: bool = False):
+        return super().increase_indent(flow, False)  # dashes stand under their key, indented
+
+
+def _text(dumper: _Dumper, text: str):
+    # several lines stay readable as a block; the emitter falls back to quotes where a block could not hold them
+    style = "|" if "\n" in text and not text.startswith((" ", "\n", "\t")) else None
+    return dumper.represent_scalar("tag:yaml.org,2002:str", text, style=style)
+
+
+def _short_list(dumper: _Dumper, items: list):
+    pair = len(items) == 2 and all(isinstance(item, (int, float)) for item in items)
+    return dumper.represent_sequence("tag:yaml.org,2002:seq", items, flow_style=pair or not items)
+
+
+def _words(value: Any) -> str:
+    return "|".join(word for word, meaning in WORDS.items() if meaning is value and word)
+
+
+_Dumper.add_representer(str, _text)
+_Dumper.add_representer(list, _short_list)
+_STARTS = list("+-.0123456789iInN")
+for _tag, _pattern, _first in (
+    ("null", rf"^(?:{_words(None)}|)$", ["~", "n", ""]),
+    ("bool", rf"^(?:{_words(True)}|{_words(False)})$", ["t", "f"]),
+    ("int", rf"^(?:{WHOLE_NUMBER.pattern})$", _STARTS),
+    ("float", rf"^(?:{DECIMAL.pattern}|{NOT_FINITE.pattern})$", _STARTS),
+    ("merge", r"^<<$", ["<"]),
+):
+    _Dumper.add_implicit_resolver(f"tag:yaml.org,2002:{_tag}", re.compile(_pattern, re.IGNORECASE if _tag == "float" else 0), _first)
