@@ -167,6 +167,8 @@ def filled_height(
 ) -> Array:
     """Low fractile of a park tree's height from the forest height of its species [m].
 
+    For the tree's own weight take a high fractile and a park share of 1 instead.
+
     Parameters
     ----------
     forest_height : array_like

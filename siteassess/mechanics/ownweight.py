@@ -78,13 +78,23 @@ def lean_moment(
         return np.where((mass >= 0) & (np.abs(lean) < 90.0), mass * GRAVITY * arm, np.nan)
 
 
-def own_lean_moment(diameter: ArrayLike, height: ArrayLike, lean_deg: ArrayLike) -> Array:
-    """Lean moment at the ground from diameter, height and lean alone, with the stated assumptions [N m].
+def own_lean_moment(
+    diameter: ArrayLike, height: ArrayLike, lean_deg: ArrayLike, section_height: ArrayLike = 0.0
+) -> Array:
+    """Lean moment about the ground or a section from diameter, height and lean alone [N m].
 
-    An upright tree has none, whatever its unknown height.
+    Parameters
+    ----------
+    diameter, height, section_height : array_like
+        [m]; where the height is a guess take it high here, though low for the root plate's capacity.
+    lean_deg : array_like
+        From the vertical, positive towards the pull [deg].
+
+    Notes
+    -----
+    Rests on the assumptions above; the part of the tree below a section is counted too, which is unkind. An
+    upright tree has no moment, whatever its unknown height.
     """
     lean = np.asarray(lean_deg, dtype=float)
-    moment = lean_moment(
-        tree_mass(diameter, height), CENTRE_HEIGHT_SHARE.value * np.asarray(height, dtype=float), lean
-    )
-    return np.where(lean == 0.0, 0.0, moment)
+    centre = CENTRE_HEIGHT_SHARE.value * np.asarray(height, dtype=float)
+    return np.where(lean == 0.0, 0.0, lean_moment(tree_mass(diameter, height), centre, lean, section_height))

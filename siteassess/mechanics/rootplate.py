@@ -113,6 +113,13 @@ def root_capacity(
     return MOMENT_PER_D2H.value * d**2 * height_used(d, height) * share
 
 
+def joint_diameter(diameters: ArrayLike) -> Array:
+    """Diameter of one trunk with the wood area of several stems on one root plate [m]; stems on the last axis."""
+    d = np.asarray(diameters, dtype=float)
+    with np.errstate(invalid="ignore"):
+        return np.sqrt(np.sum(np.where(d > 0, d, np.nan) ** 2, axis=-1))
+
+
 def lever_arm(tie_height: ArrayLike, diameter: ArrayLike) -> Array:
     """Lever arm of a low horizontal pull about the true turning centre [m]: tie height + min(2 d, 1 m)."""
     tie, d = np.asarray(tie_height, dtype=float), np.asarray(diameter, dtype=float)

@@ -7,7 +7,7 @@ logarithm) says how sure we are.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -32,6 +32,22 @@ DEMAND_LN_SD_MEASURED = Assumption(
 DEMAND_LN_SD_ESTIMATED = Assumption(
     "scatter of an estimated pull", 0.20, 0.15, 0.35, "ln", "judgement", "agreed model",
 )  # fmt: skip
+
+_READINGS = (
+    ("diameter", "taped", 0.02), ("diameter", "estimated", 0.15), ("diameter", "copied", 0.08),
+    ("height", "measured", 0.08), ("height", "estimated", 0.20), ("height", "copied", 0.15), ("height", "filled", 0.25),
+    ("tie height", "taped", 0.03), ("tie height", "estimated", 0.15),
+    ("bark thickness", "measured", 0.10), ("bark thickness", "filled", 0.30),
+    ("wall", "measured", 0.10), ("wall", "estimated", 0.30),
+    ("lean", "measured", 0.15), ("lean", "estimated", 0.40),
+)  # fmt: skip
+READING_LN_SD = {
+    (field, how): Assumption(
+        f"scatter of a {field} {how}", value, value / 2.0, value * 2.0, "ln", "judgement", "no source found",
+    )
+    for field, how, value in _READINGS
+}  # fmt: skip
+"""How far off a reading may be by how it was got; widens the scatter through its local exponent."""
 
 
 def percentile(median: ArrayLike, ln_sd: ArrayLike, probability: ArrayLike) -> NDArray[np.float64]:
@@ -198,3 +214,37 @@ def variance_shares(inputs: Mapping[str, tuple[float, float]]) -> dict[str, floa
     if total == 0:
         return dict.fromkeys(sorted(squares), 0.0)
     return {name: squares[name] / total for name in sorted(squares, key=lambda n: (-squares[n], n))}
+
+
+def local_exponents(
+    answer: Callable[[dict[str, float]], float], inputs: Mapping[str, float], step: float = 1e-4
+) -> dict[str, float]:
+    """Power with which an answer follows each of its inputs, near the given values [-].
+
+    Parameters
+    ----------
+    answer : callable
+        Takes a dict of the inputs and returns one positive number, such as a use.
+    inputs : mapping
+        Values around which to look; one that is 0 gets exponent 0, since no share of 0 can vary.
+    step : float
+        Relative step of the central difference [-].
+
+    Returns
+    -------
+    dict
+        Exponents for `variance_shares`; NaN where the answer is NaN or not positive nearby.
+    """
+    found = {}
+    for name, value in inputs.items():
+        if value == 0:
+            found[name] = 0.0
+            continue
+        up, down = (float(answer({**inputs, name: value * np.exp(s)})) for s in (step, -step))
+        found[name] = float(np.log(up / down) / (2.0 * step)) if up > 0 and down > 0 else float("nan")
+    return found
+
+
+def widened_ln_sd(base_ln_sd: float, exponents: Mapping[str, float], reading_ln_sds: Mapping[str, float]) -> float:
+    """Scatter of a capacity or use with its readings' own scatter added [ln]."""
+    return float(combined_ln_sd(base_ln_sd, *(exponents[name] * sd for name, sd in reading_ln_sds.items())))

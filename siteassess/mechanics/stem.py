@@ -25,7 +25,7 @@ FORK_FACTOR = Assumption(
     "Table 4); its use as a factor is our judgement",
 )  # fmt: skip
 STEM_LN_SD = Assumption(
-    "scatter of the trunk's bending capacity", 0.40, 0.30, 0.50, "ln", "judgement",
+    "scatter of the trunk's bending capacity", 0.40, 0.29, 0.50, "ln", "judgement",
     "winched shade trees: root mean square error 20.8 on 48.8 MPa over all trees, 18.9 on 64.4 MPa for "
     "single stems (Kane and Clouston 2008, Table 4)",
 )  # fmt: skip

@@ -121,3 +121,22 @@ def test_exceedance_mirrors_when_demand_and_capacity_change_places(demand, capac
 def test_combined_scatter_is_the_root_of_squares():
     assert scatter.combined_ln_sd(0.3, 0.4) == pytest.approx(0.5)
     assert np.isnan(scatter.combined_ln_sd(0.3, np.nan))
+
+
+def test_local_exponents_of_a_product_of_powers_are_its_powers():
+    found = scatter.local_exponents(lambda x: 30e3 * x["d"] ** 2 * x["h"] / x["p"], {"d": 0.4, "h": 18.0, "p": 3.0})
+    assert found == pytest.approx({"d": 2.0, "h": 1.0, "p": -1.0}, abs=1e-6)
+    assert scatter.local_exponents(lambda x: x["d"], {"d": 1.0, "lean": 0.0})["lean"] == 0.0
+    assert math.isnan(scatter.local_exponents(lambda x: math.nan, {"d": 1.0})["d"])
+
+
+def test_guessed_inputs_widen_the_scatter_and_a_guess_never_beats_a_tape():
+    exponents = {"diameter": 2.0, "height": 1.0}
+
+    def widened(**how):
+        readings = {name: scatter.READING_LN_SD[name, way].value for name, way in how.items()}
+        return scatter.widened_ln_sd(0.48, exponents, readings)
+
+    taped, guessed = widened(diameter="taped", height="measured"), widened(diameter="estimated", height="filled")
+    assert 0.48 < taped < guessed
+    assert taped == pytest.approx(math.sqrt(0.48**2 + 0.04**2 + 0.08**2))
