@@ -1,0 +1,229 @@
+"""The story in one short function: a record becomes loads, limits, verdicts, protection and rules."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from dataclasses import dataclass, replace
+
+from siteassess.advice.assumptions import assumptions_of
+from siteassess.advice.boulder_end import judge_boulder
+from siteassess.advice.care import care_findings, care_limit, care_remedies, pressing, propose
+from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
+from siteassess.advice.ground import clearance_of
+from siteassess.advice.hold import Pulls, end_loads, pulls_of
+from siteassess.advice.judge import EndCase, HoldJudgement, judge_hold
+from siteassess.advice.line_inputs import LineInputs, line_inputs
+from siteassess.advice.packing import packing_list
+from siteassess.advice.pair import pair_findings, pair_probability, rated_gear, weaker
+from siteassess.advice.protection import protect
+from siteassess.advice.remedies import hold_remedies
+from siteassess.advice.results import (
+    AnchorResult,
+    Assessment,
+    Evidence,
+    Finding,
+    LineResult,
+    Remedy,
+    worst,
+)
+from siteassess.advice.rules import check_anchor, check_line, rule_set_of
+from siteassess.advice.season import dormant_months, growing_on
+from siteassess.advice.sling_inputs import sling_inputs
+from siteassess.advice.softer import softer_findings
+from siteassess.advice.tree_alone import tree_alone
+from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
+from siteassess.advice.trial import trial_load
+from siteassess.records.anchor import Boulder, Tree
+from siteassess.records.line import Line
+try:
+    from siteassess.records.readings import check_readings
+except ImportError:
+    check_readings = lambda r: ()
+from siteassess.records.record import Record
+from siteassess.reference.texts import cautions
+
+
+@dataclass(frozen=True)
+class _Setting:
+    """What the ends of one line share."""
+
+    record: Record
+    line: Line
+    inputs: LineInputs
+    on: datetime.date
+    places: Places
+    geometry: object
+    shared: dict  # pulls of every line by (line id, end), for trees that hold more than one
+
+
+def assess(record: Record, *, line_id: str | None = None, on: datetime.date | None = None) -> Assessment:
+    """Assess every planned line of a record, or one.
+
+    Parameters
+    ----------
+    record : Record
+        As read.
+    line_id : str, optional
+        Only this line.
+    on : date, optional
+        The day judged for; by default each line's planned day, else the day of the survey.
+
+    Returns
+    -------
+    Assessment
+
+    Raises
+    ------
+    UnknownName
+        No line has that id.
+    """
+    places = Places(record)
+    settings = _settings(record, places, on)
+    chosen = [setting for setting in settings if line_id in (None, setting.line.id)]
+    _refuse_unknown(line_id, record)
+    lines = tuple(_line_result(setting) for setting in chosen)
+    used = {end.anchor for line in record.lines for end in line.ends}
+    alone = [anchor for anchor in record.anchors if isinstance(anchor, Tree)]
+    trees = tuple(tree_alone(tree, places.latitude(tree.code), record.site.root_zone_standard)
+                  for tree in alone if line_id is None or tree.code in used)  # fmt: skip
+    warnings = tuple(warning.sentence() for warning in check_readings(record))
+    return Assessment(
+        record=record, date=on or record.survey.date, lines=lines, trees=trees,
+        packing=packing_list(lines), assumptions=assumptions_of(lines), cautions=cautions(),
+        warnings=(*warnings, *dict.fromkeys(places.notes)),
+    )  # fmt: skip
+
+
+def _refuse_unknown(line_id: str | None, record: Record) -> None:
+    from siteassess.errors import UnknownName
+
+    if line_id is not None and line_id not in {line.id for line in record.lines}:
+        known = ", ".join(line.id for line in record.lines) or "none"
+        raise UnknownName(f"no line '{line_id}' in the record; its lines: {known}")
+
+
+def _settings(record: Record, places: Places, on: datetime.date | None) -> list[_Setting]:
+    settings, shared = [], {}
+    for line in record.lines:
+        day = on or (line.planned.date if line.planned and line.planned.date else record.survey.date)
+        geometry = pair_geometry(line, places, day)
+        inputs = line_inputs(line, geometry.distance_m)
+        settings.append(_Setting(record, line, inputs, day, places, geometry, shared))
+    for setting in settings:
+        for end, recorded in zip("AB", setting.line.ends):
+            bearing = pull_bearing(setting.line, setting.geometry, end)
+            loads, _ = end_loads(setting.inputs, end, bearing)
+            tie = recorded.tie_height.si if recorded.tie_height else None
+            if loads and tie is not None:
+                shared.setdefault(recorded.anchor, []).append((setting, pulls_of(loads, tie, bearing)))
+    return settings
+
+
+def _line_result(setting: _Setting) -> LineResult:
+    ends = tuple(_end_result(setting, end) for end in "AB")
+    clearance, ground_told = clearance_of(setting.line, setting.inputs)
+    told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *ground_told]
+    verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
+    return LineResult(
+        id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
+        weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
+        findings=tuple(told), probability=pair_probability(ends), gear=rated_gear(setting.line, ends),
+    )  # fmt: skip
+
+
+def _end_result(setting: _Setting, end: str) -> AnchorResult:
+    recorded = setting.line.a if end == "A" else setting.line.b
+    anchor = setting.record.anchor(recorded.anchor)
+    bearing = pull_bearing(setting.line, setting.geometry, end)
+    if isinstance(anchor, Tree):
+        result = _tree_end(setting, end, anchor, bearing)
+    elif isinstance(anchor, Boulder):
+        result = judge_boulder(anchor, setting.inputs, end, bearing)
+    else:
+        result = _other_end(setting, end, anchor, bearing)
+    rules = rule_set_of(setting.record)
+    if rules is None:
+        return result
+    checked = check_line(rules, setting.record, setting.line, setting.on, setting.geometry, None)
+    mine = check_anchor(rules, setting.record, setting.line, anchor, recorded, result, setting.on)
+    return replace(result, rules=replace(checked, clauses=(*mine, *checked.clauses)))
+
+
+def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> AnchorResult:
+    recorded = setting.line.a if end == "A" else setting.line.b
+    tie = recorded.tie_height.si if recorded.tie_height else None
+    inputs = tree_inputs(tree, tie, setting.places.latitude(tree.code))
+    others = tuple(pulls for other, pulls in setting.shared.get(tree.code, ())
+                   if other.line.id != setting.line.id and _same_time(other.line, setting.line))  # fmt: skip
+    case = EndCase(setting.inputs, end, inputs, bearing, others)
+    judged = judge_hold(case)
+    remedies = hold_remedies(case, judged)
+    findings = [*_mended(judged, remedies), *softer_findings(tree)]
+    growing = growing_on(setting.on, inputs)
+    care, care_mends, care_told, protection = None, (), [], None
+    if tie is not None and math.isfinite(inputs.diameter):
+        planned = sling_inputs(recorded)
+        used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie)
+        care = pressing(inputs, judged.loads, used, growing, tie)
+        care_mends = care_remedies(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs))
+        care_told = care_findings(care, care_mends, planned.planned)
+        protection = protect(inputs, judged.loads, used, care, setting.line.use, tie, bearing,
+                             setting.record.site.root_zone_standard)  # fmt: skip
+    findings += care_told
+    verdict = worst(finding.effect for finding in findings)
+    limits = (*judged.limits, *((care_limit(care),) if care else ()))
+    return AnchorResult(
+        line_id=setting.line.id, end=end, code=tree.code, kind="tree", tag=tree.tag or "none seen",
+        species=inputs.species.accepted, verdict=verdict, conditions=_conditions(findings), loads=judged.loads,
+        limits=limits, hold_use=judged.hold_use, care_use=_known(care.use) if care else None,
+        evidence=judged.evidence, stop_signs=judged.stop_signs, findings=tuple(findings),
+        remedies=(*remedies, *care_mends), protection=protection, rules=None, tie_height_m=tie,
+        pull_bearing_true_deg=_known(bearing), probability=judged.probability,
+        trial_load=trial_load(inputs, judged, tie), use_by_sector=judged.by_sector,
+        take_down_wind_m_s=judged.take_down_wind, steps=_steps(judged, findings, verdict),
+    )  # fmt: skip
+
+
+def _mended(judged: HoldJudgement, remedies: tuple[Remedy, ...]) -> list[Finding]:
+    """Where a remedy was found, an exceeded limit reads "suits if" one of the remedies is taken."""
+    if not remedies:
+        return list(judged.findings)
+    changes = " or ".join(remedy.change for remedy in remedies)
+    return [
+        replace(finding, effect="suits if", condition=changes) if finding.about.endswith("exceeded") else finding
+        for finding in judged.findings
+    ]
+
+
+def _same_time(one: Line, other: Line) -> bool:
+    """Whether two lines may hang at once; without days on both nobody can rule it out."""
+    if not (one.planned and other.planned and one.planned.date and other.planned.date):
+        return True
+    starts = [line.planned.date for line in (one, other)]
+    ends = [line.planned.until or line.planned.date for line in (one, other)]
+    return max(starts) <= min(ends)
+
+
+def _other_end(setting: _Setting, end: str, anchor, bearing: float) -> AnchorResult:
+    told = Finding("anchor", "cannot say", f"{anchor.what}: posts, walls, rails and bolts lie outside this program; "
+                                           "ask someone qualified for them", looked_at=False)  # fmt: skip
+    loads, _ = end_loads(setting.inputs, end, bearing)
+    return AnchorResult(
+        setting.line.id, end, anchor.code, "other", "none seen", anchor.what, "cannot say", (), loads, (), None, None,
+        Evidence((), ()), (), (told,), (), None, None, setting.inputs.tie_a if end == "A" else setting.inputs.tie_b,
+        _known(bearing), None, (),
+    )  # fmt: skip
+
+
+def _conditions(findings: list[Finding]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(f.condition for f in findings if f.condition and f.effect == "suits if"))
+
+
+def _steps(judged: HoldJudgement, findings: list[Finding], verdict: str) -> tuple[str, ...]:
+    told = [f"{finding.about}: {finding.says} -> at best {finding.effect}" for finding in findings]
+    return (*judged.steps, *told, f"the worst of these: {verdict}")
+
+
+def _known(value: float) -> float | None:
+    return value if math.isfinite(value) else None

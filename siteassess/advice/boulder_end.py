@@ -1,0 +1,107 @@
+"""One end of a line on a boulder: does it slide or tip, and how near is an edge?"""
+
+from __future__ import annotations
+
+import math
+
+from siteassess.advice.deciding import BOULDER
+from siteassess.advice.hold import divisor_for, end_loads
+from siteassess.advice.judge import SUITS_UP_TO
+from siteassess.advice.line_inputs import LineInputs
+from siteassess.advice.results import AnchorResult, Evidence, Finding, Limit, worst
+from siteassess.mechanics.boulder import boulder_limits
+from siteassess.records.anchor import Boulder
+
+# [kg/m3] the lower end of common values (memory)
+DENSITY = {"granite": 2600.0, "limestone": 2400.0, "sandstone": 2100.0, "basalt": 2700.0, "schist": 2500.0,
+           "other": 2000.0, "unknown": 2000.0}  # fmt: skip
+# friction of a boulder on what it lies on (judgement, low side)
+FRICTION = {"rock": 0.5, "gravel": 0.5, "soil": 0.45, "grass": 0.4, "wet soil": 0.3, "unknown": 0.3}
+
+
+def judge_boulder(boulder: Boulder, line: LineInputs, end: str, bearing: float) -> AnchorResult:
+    """Judge a boulder as a rigid body on its slope."""
+    loads, why = end_loads(line, end, bearing)
+    tie = line.tie_a if end == "A" else line.tie_b
+    missing = _missing(boulder)
+    findings = [*line.told]
+    if boulder.posted_no == "yes":
+        findings.append(Finding("stop sign", "leave it", "stop sign: posted prohibition"))
+    if boulder.rocks_when_pushed == "yes":
+        findings.append(Finding("stop sign", "leave it", "the boulder moves when pushed: one that can slide takes you with it"))
+    if boulder.cracked == "yes":
+        findings.append(Finding("rock", "leave it", "the rock is cracked or flakes where the sling sits"))
+    if missing:
+        findings.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(missing)}", looked_at=False))
+    limits: tuple[Limit, ...] = ()
+    if why:
+        findings.append(Finding("load", "cannot say", why, looked_at=False))
+    elif tie is None:
+        findings.append(Finding("tie height", "cannot say", "not looked at: tie height", looked_at=False))
+    else:
+        limits = _limits(boulder, line, loads, tie, bearing)
+        findings += [_finding(limit) for limit in limits]
+    uses = [limit.use for limit in limits]
+    evidence = Evidence(BOULDER, tuple(missing))
+    return AnchorResult(
+        line_id=line.id, end=end, code=boulder.code, kind="boulder", tag="none seen", species=f"boulder, {boulder.rock}",
+        verdict=worst(f.effect for f in findings), conditions=tuple(f.condition for f in findings if f.condition),
+        loads=loads, limits=limits, hold_use=max(uses) if uses and None not in uses else None, care_use=None,
+        evidence=evidence, stop_signs=tuple(f.says for f in findings if f.about == "stop sign"), findings=tuple(findings),
+        remedies=(), protection=None, rules=None, tie_height_m=tie,
+        pull_bearing_true_deg=bearing if math.isfinite(bearing) else None,
+        probability=max((limit.probability for limit in limits if limit.probability is not None), default=None),
+        trial_load=(), steps=tuple(f"{f.about}: {f.says} -> at best {f.effect}" for f in findings),
+    )  # fmt: skip
+
+
+def _missing(boulder: Boulder) -> list[str]:
+    checks = {
+        "position": boulder.position is None,
+        "three sizes": None in (boulder.along_pull, boulder.across_pull, boulder.upright),
+        "rock": boulder.rock == "unknown", "bed": boulder.bed == "unknown", "slope": boulder.slope is None,
+        "downhill direction": boulder.slope is not None and boulder.slope.si != 0 and boulder.downhill is None,
+        "distance to an edge": boulder.edge_distance is None, "embedding": boulder.embedded == "unknown",
+        "moves when pushed": boulder.rocks_when_pushed == "not looked", "cracks": boulder.cracked == "not looked",
+        "stop sign: posted prohibition": boulder.posted_no == "not looked",
+    }  # fmt: skip
+    return [name for name in BOULDER if checks[name]]
+
+
+def _limits(boulder: Boulder, line: LineInputs, loads, tie: float, bearing: float) -> tuple[Limit, ...]:
+    def si(quantity):
+        return quantity.si if quantity else math.nan
+
+    hardest = max(loads, key=lambda load: load.horizontal_n)
+    rise = math.degrees(math.atan2(-hardest.vertical_n, hardest.horizontal_n))
+    downhill = si(boulder.downhill)
+    turn = bearing - downhill if math.isfinite(bearing) and math.isfinite(downhill) else 0.0  # unknown: straight downhill
+    found = boulder_limits(
+        si(boulder.along_pull), si(boulder.across_pull), si(boulder.upright), tie, hardest.horizontal_n,
+        slope_deg=abs(si(boulder.slope)), pull_from_downhill_deg=turn, rise_deg=max(rise, 0.0),
+        edge_distance=si(boulder.edge_distance), embedded=1.0 if boulder.embedded == "deeply" else 0.0,
+        density=DENSITY[boulder.rock], friction=FRICTION[boulder.bed], divisor=divisor_for(line),
+    )  # fmt: skip
+    answers = []
+    for limit in found:
+        refused = bool(limit.refused)
+        sd = hardest.ln_sd
+        answers.append(Limit(
+            f"boulder {limit.name}", "N", hardest.case, float(limit.demand),
+            None if refused else float(limit.allowable), None if refused else float(limit.use),
+            None if refused else float(limit.probability(sd)), None if refused else float(limit.capacity_median),
+            None if refused else float(limit.capacity_p05), float(limit.divisor), sd,
+            None if refused else float(limit.capacity_ln_sd), "; ".join(limit.reasons()),
+        ))  # fmt: skip
+    return tuple(answers)
+
+
+def _finding(limit: Limit) -> Finding:
+    if limit.use is None:
+        return Finding(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False)
+    told = f"{limit.name}: {limit.case} asks for {limit.use:.0%} of what we allow"
+    if limit.use <= SUITS_UP_TO:
+        return Finding(limit.name, "suits", told)
+    if limit.use <= 1:
+        return Finding(limit.name, "suits if", told, "the boulder shows no movement at a trial load and is watched")
+    return Finding(f"{limit.name} exceeded", "leave it", told)

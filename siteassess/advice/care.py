@@ -1,0 +1,174 @@
+"""Care: what the sling presses on the bark, beside the reference pressure; and the change that brings it down.
+
+The reference is a judgement, so no reading here rejects a tree by itself: it ends in "suits if" or "cannot say".
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from siteassess.advice.results import Finding, Limit, Load, Remedy
+from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
+from siteassess.advice.tree_inputs import TreeInputs
+from siteassess.errors import OutsideModel
+from siteassess.mechanics.bark import PEAK_PRESSURE, Contact, press, reading, reference_pressure
+from siteassess.mechanics.padding import padded_width, slats
+from siteassess.reference.tables import rows
+
+SUSTAINED = ("standing", "lying")
+SLING_WIDTHS = (0.025, 0.035, 0.05, 0.075, 0.10, 0.15, 0.20)  # widths that are sold [m] (common practice, no source)
+UNPLANNED_WIDTH = 0.05  # the narrowest sling land managers commonly ask for [m] (read: German and Swiss bodies)
+SOUGHT_USE = 1.0  # a proposed sling should stay within the reference pressure
+
+
+@dataclass(frozen=True)
+class Care:
+    """Pressure of one sling on one trunk."""
+
+    sling: SlingInputs
+    contact: Contact | None
+    pressure: float  # at standing tension, over the bearing width [Pa]
+    peak: float  # in the hardest case [Pa]
+    reference: float  # [Pa]
+    use: float
+    reading: str
+    link_distance: float | None
+    reason: str = ""
+    on_slats: bool = False
+    width_used: float | None = None
+
+
+def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float) -> Care:
+    """Pressure under the planned sling, pad and slats.
+
+    Parameters
+    ----------
+    growing : bool or None
+        Whether the cambium is at work on the day; None counts as growing.
+    tie : float
+        Height of the tie [m].
+    """
+    diameter = tree.diameter_at(tie)
+    reference = float(reference_pressure(
+        growing, None if math.isnan(tree.bark_thin) else tree.bark_thin, tree.bark_smooth, tree.stressed, tree.weekly,
+    ))  # fmt: skip
+    nothing = Care(sling, None, math.nan, math.nan, reference, math.nan, "cannot say", sling.link_distance)
+    standing = next((load.tension_n for load in loads if load.case in SUSTAINED), None)
+    if standing is None or not math.isfinite(diameter):
+        return replace(nothing, reason="the pull or the trunk's size is not known")
+    if sling.width is None:
+        return replace(nothing, reason="the width of the sling was not given")
+    link = sling.link_distance or usual_link_distance(diameter)
+    width, on_slats = _bearing(sling, tree), False
+    try:
+        contact = press(standing, diameter, width, link, sling.wrap, sling.strands)
+        pressure = float(contact.pressure_pa)
+        if sling.slats >= 2 and sling.slat_width and sling.slat_length and sling.slat_thickness:
+            pressure, on_slats = _on_slats(contact, diameter, sling), True
+    except OutsideModel as error:
+        return replace(nothing, reason=str(error), link_distance=link)
+    peak = pressure * max(load.tension_n for load in loads) / standing
+    use = pressure / reference
+    return Care(sling, contact, pressure, peak, reference, use, str(reading(use, peak)), link, "", on_slats, width)
+
+
+def _bearing(sling: SlingInputs, tree: TreeInputs) -> float:
+    """Bearing width of one strand once the pad has spread it [m]."""
+    if not (sling.pad_material and sling.pad_thickness):
+        return sling.width
+    pad = pad_row(sling.pad_material)
+    if pad is None or sling.strands and sling.strands > 1:
+        # strands side by side share one pad, whose spread then counts once: left out, which is the careful side
+        return sling.width
+    return float(padded_width(sling.width, sling.pad_width or math.inf, sling.pad_thickness, pad["spread_deg"]))
+
+
+def pad_row(material: str):
+    """Row of the table of pads that a material's name means; None where none does."""
+    wanted = material.strip().casefold()
+    return next((row for row in rows("pads") if row["id"] in wanted or wanted in row["id"]), None)
+
+
+def _on_slats(contact: Contact, diameter: float, sling: SlingInputs) -> float:
+    count = sling.strands or (2 if sling.wrap == "doubled" else 1)
+    found = slats(float(contact.strand_n) * count, float(contact.contact_rad), diameter, sling.slats,
+                  sling.slat_width, sling.slat_length, sling.slat_thickness, sling.width * count)  # fmt: skip
+    return float(found.pressure_pa)
+
+
+def propose(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float) -> SlingInputs:
+    """The narrowest sold sling, single before doubled, that stays within the reference; the widest doubled if none."""
+    base = replace(sling, wrap="basket", wrap_known=True, strands=None, slats=0)
+    for wrap in ("basket", "doubled"):
+        for width in SLING_WIDTHS:
+            if width < UNPLANNED_WIDTH:
+                continue
+            tried = replace(base, wrap=wrap, width=width)
+            found = pressing(tree, loads, tried, growing, tie)
+            if math.isnan(found.use):
+                return replace(base, width=UNPLANNED_WIDTH)
+            if found.use <= SOUGHT_USE and found.peak <= PEAK_PRESSURE.value:
+                return tried
+    return replace(base, wrap="doubled", width=SLING_WIDTHS[-1])
+
+
+def care_limit(care: Care) -> Limit:
+    """The bark's line in the table of limits."""
+    known = math.isfinite(care.use)
+    return Limit("bark", "Pa", "standing", care.pressure if known else None, care.reference if known else None,
+                 care.use if known else None, reason=care.reason or care.reading)  # fmt: skip
+
+
+def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> list[Finding]:
+    """What the pressure means for the verdict."""
+    if math.isnan(care.use):
+        return [Finding("bark", "cannot say", f"the pressure on the bark cannot be worked out: {care.reason}",
+                        looked_at=False)]  # fmt: skip
+    told = (f"the sling presses {care.pressure / 1e3:.0f} kPa at standing tension (peak {care.peak / 1e3:.0f} kPa), "
+            f"{care.use:.0%} of our reference of {care.reference / 1e3:.0f} kPa: {care.reading}")  # fmt: skip
+    found: list[Finding] = []
+    if care.sling.wrap == "choker":
+        found.append(Finding("bark", "suits if", "a choker grips the whole ring of bark and presses up to twice as hard",
+                             "the sling is tied as a basket, not as a choker"))  # fmt: skip
+    if care.reading in ("low", "moderate"):
+        if not planned:
+            what = f"{'two strands' if care.sling.wrap == 'doubled' else 'one strand'} of {care.sling.width * 1e3:.0f} mm"
+            return [*found, Finding("bark", "suits if", told, f"the sling bears on {what} at least")]
+        return [*found, Finding("bark", "suits", told)]
+    mends = [remedy.change for remedy in remedies]
+    if mends:
+        return [*found, Finding("bark", "suits if", told, " or ".join(mends))]
+    if care.use <= 2 and care.peak <= PEAK_PRESSURE.value:
+        return [*found, Finding("bark", "suits if", told, "the sling is wider, doubled or laid on slats")]
+    return [*found, Finding("bark", "cannot say", f"{told}; no wider sling we know of brings it down")]
+
+
+def care_remedies(tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant_month: str = "") -> tuple[Remedy, ...]:
+    """Smallest single changes of sling, or of season, that bring the pressure within the reference."""
+    if not math.isfinite(care.use) or (care.use <= SOUGHT_USE and care.peak <= PEAK_PRESSURE.value):
+        return ()
+    found: list[Remedy] = []
+
+    def reaches(tried: SlingInputs, in_growth=growing) -> bool:
+        new = pressing(tree, loads, tried, in_growth, tie)
+        return new.use <= SOUGHT_USE and new.peak <= PEAK_PRESSURE.value
+
+    for width in (w for w in SLING_WIDTHS if w > (sling.width or 0) + 1e-9):
+        if reaches(replace(sling, width=width)):
+            found.append(Remedy(f"the sling is at least {width * 1e3:.0f} mm wide", "sling width", width, "m", "suits",
+                                "bark"))  # fmt: skip
+            break
+    if sling.wrap == "basket" and reaches(replace(sling, wrap="doubled", strands=None)):
+        found.append(Remedy("the sling is doubled, both strands side by side to the link", "wrap", None, "", "suits",
+                            "bark"))  # fmt: skip
+    for count in range(4, 25):
+        laid = replace(sling, slats=count, slat_width=0.04, slat_thickness=0.02, slat_length=0.30)
+        if reaches(laid):
+            found.append(Remedy(f"it lies on {count} flat slats of 40 x 300 x 20 mm", "slats", count, "", "suits",
+                                "bark"))  # fmt: skip
+            break
+    if growing is not False and reaches(sling, False):
+        when = f" ({dormant_month})" if dormant_month else ""
+        found.append(Remedy(f"it waits for the dormant season{when}", "season", None, "", "suits", "bark"))
+    return tuple(found)

@@ -1,0 +1,48 @@
+"""The published list of deciding things per use: what must have been looked at before a verdict may be "suits".
+
+Each thing is a short name that reports print and the field form counts. A thing that was not looked at ends in
+"cannot say" unless it stands in `WORST_CASE_TAKEN`, where the unkind value is taken and told instead.
+"""
+
+from __future__ import annotations
+
+STOP_SIGNS: dict[str, str] = {
+    "dead_tree": "dead tree",
+    "soil_heave": "soil heave or cracks at the base",
+    "fresh_lean": "fresh lean",
+    "bracket_fungus": "bracket fungus at the base",
+    "stem_crack": "crack through the stem",
+    "undercut_roots": "undercut root plate",
+    "wide_opening": "opening over a third of the trunk's round",
+    "hanging_limb": "hanging limb over the line",
+    "nest_in_use": "nest in use",
+    "posted_no": "posted prohibition",
+}
+
+_TREE = (
+    "position", "species or leaf type", "trunk size", "tie height", "tree height", "stems and forks", "lean",
+    "slope", "soil wetness", "roots by sector", "kerbs and digging near", "bark form",
+)
+_WALKED_LINE = ("span", "webbing", "standing tension", "walker")
+_SIGNS = tuple(f"stop sign: {name}" for name in STOP_SIGNS.values())
+
+DECIDING: dict[str, tuple[str, ...]] = {
+    "hammock": (*_TREE, "span", "walker", *_SIGNS),
+    "low line": (*_TREE, *_WALKED_LINE, *_SIGNS),
+    "trick line": (*_TREE, *_WALKED_LINE, *_SIGNS),
+    "long line": (*_TREE, *_WALKED_LINE, *_SIGNS),
+    "high line": (*_TREE, *_WALKED_LINE, "leash", "backup", *_SIGNS),
+    "aerial equipment": (*_TREE, *_WALKED_LINE, *_SIGNS),
+}
+BOULDER = (
+    "position", "three sizes", "rock", "bed", "slope", "downhill direction", "distance to an edge", "embedding",
+    "moves when pushed", "cracks", "stop sign: posted prohibition",
+)
+
+# Not looked at, but an unkind value stands in: the verdict may still be reached, never "suits" by luck.
+WORST_CASE_TAKEN: dict[str, str] = {
+    "position": "the pull's direction is taken from the compass alone",
+    "walker": "an unnamed walker weighs 100 kg",
+    "bark form": "bark is taken as thin and smooth",
+    "leash": "the leash is taken as 1.2 m",
+}

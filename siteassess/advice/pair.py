@@ -1,0 +1,65 @@
+"""The two ends together: agreement of the measurements, the weaker end, the pair's probability, the gear."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from siteassess.advice.results import AnchorResult, Finding, PairGeometry, VERDICTS
+from siteassess.mechanics.gear import Part, check_gear, gear_line
+from siteassess.mechanics.scatter import any_exceeds_shared_demand
+from siteassess.records.line import Line
+
+
+def pair_findings(line: Line, geometry: PairGeometry, anchor: Callable) -> list[Finding]:
+    """What the geometry of the pair means for the line."""
+    if geometry.level == "reject":
+        return [Finding("agreement", "cannot say", geometry.agreement, looked_at=False)]
+    if geometry.level == "flag":
+        return [Finding("agreement", "suits if", geometry.agreement, "the doubtful reading is taken again")]
+    return [Finding("agreement", "suits", geometry.agreement)]
+
+
+def weaker(ends: tuple[AnchorResult, ...]) -> str | None:
+    """Code of the end with the worse verdict, then the greater use; None where the ends cannot be told apart."""
+    def rank(end: AnchorResult):
+        return VERDICTS.index(end.verdict), end.hold_use or 0.0, end.care_use or 0.0
+
+    first, second = ends
+    if rank(first) == rank(second):
+        return None
+    return max(ends, key=rank).code
+
+
+def pair_probability(ends: tuple[AnchorResult, ...]) -> float | None:
+    """Probability that any hold limit at either end is exceeded, under one uncertain pull."""
+    limits = [limit for end in ends for limit in end.limits if limit.name != "bark"]
+    if not limits or any(limit.capacity_median is None or limit.ln_sd_demand is None for limit in limits):
+        return None
+    return float(any_exceeds_shared_demand(
+        [limit.demand for limit in limits], max(limit.ln_sd_demand for limit in limits),
+        [limit.capacity_median for limit in limits], [limit.ln_sd_capacity for limit in limits],
+    ))  # fmt: skip
+
+
+def rated_gear(line: Line, ends: tuple[AnchorResult, ...]) -> tuple[str, ...]:
+    """The gear line every result carries, and each part that was checked."""
+    tensions = [load.tension_n for end in ends for load in end.loads]
+    if not tensions:
+        return ("gear: not checked (the load is not known)",)
+    parts = [Part(piece.what, piece.rating.si, piece.rating_is == "working load limit", piece.knot or "none")
+             for piece in line.gear]  # fmt: skip
+    if line.webbing and line.webbing.strength:
+        parts.append(Part("webbing", line.webbing.strength.si))
+    for end, result in zip(line.ends, ends):
+        if end.sling and end.sling.rating and result.protection:
+            strand = result.protection.strand_tension_n
+            share = strand / _standing(result) if strand else 1.0
+            parts.append(Part(f"sling at {end.anchor}", end.sling.rating.si,
+                              end.sling.rating_is == "working load limit", share=share))  # fmt: skip
+    checks = check_gear(parts, max(tensions))
+    return (gear_line(checks), *(f"{check.name}: factor {check.factor:.1f}, wanted {check.wanted:g}" for check in checks
+                                 if check.answer != "not checked"))  # fmt: skip
+
+
+def _standing(result: AnchorResult) -> float:
+    return next(load.tension_n for load in result.loads if load.case in ("standing", "lying"))

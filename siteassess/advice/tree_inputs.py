@@ -1,0 +1,269 @@
+"""A tree of the record and the tables turned into the numbers its limits are worked out from.
+
+Nothing is filled in silently: what is missing is named, what is assumed or fallen back on is told, and a guessed
+input widens the scatter.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from siteassess.advice.deciding import STOP_SIGNS
+from siteassess.advice.filled import FilledHeight, filled_height_of
+from siteassess.advice.results import Finding
+from siteassess.errors import UnknownName
+from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS
+from siteassess.mechanics.roots import ROOT_STATES
+from siteassess.mechanics.taper import diameter_at
+from siteassess.records.anchor import Tree, TrunkReading
+from siteassess.records.fields import SECTORS
+from siteassess.reference.species import SpeciesMatch, find_species
+from siteassess.reference.tables import rows
+
+LOW_SECTION_M = 0.3  # height of the low section looked at for bending, above most flares (agreed model)
+NEAR_TIE_M = 0.5  # a fork this close above the tie counts as at it (judgement)
+
+# ln sd that a way of reading adds (judgement)
+DIAMETER_LN_SD = {"taped": 0.01, "calipers": 0.02, "copied": 0.05, "estimated": 0.12, "unknown": 0.12}
+HEIGHT_LN_SD = {"measured": 0.05, "copied": 0.10, "estimated": 0.15, "unknown": 0.15}
+SPECIES_LN_SD = {"sure": 0.0, "think so": 0.05, "guess": 0.15}
+
+SOIL_STATE = {
+    "dry": "firm", "moist": "firm", "wet": "wet", "standing water": "saturated", "frozen": "frozen",
+    "unknown": "unknown",
+}
+# share of a sector's roots lost, by what was seen there; a hard surface is treated as digging, not as loss
+SECTOR_LOSS = {
+    "covered": ROOT_STATES["sound"].value, "tips": ROOT_STATES["sound"].value,
+    "ridges up to 5 cm": ROOT_STATES["sound"].value, "ridges over 5 cm": ROOT_STATES["exposed"].value,
+    "undercut": ROOT_STATES["undercut"].value, "cut": ROOT_STATES["cut"].value,
+    "hard surface": ROOT_STATES["sound"].value, "not looked": math.nan,
+}
+BARK_FORM = {
+    "smooth": "smooth", "papery": "papery_peeling", "flaking": "flaky_exfoliating", "plated": "plated_scaly",
+    "fine fissured": "fissured_ridged", "deep ridged": "fissured_ridged", "fibrous": "fibrous_shreddy",
+    "warty": "warty",
+}
+
+
+@dataclass(frozen=True)
+class TreeInputs:
+    """Numbers of one tree. NaN where nothing is known; `missing` names those that decide."""
+
+    code: str
+    species: SpeciesMatch
+    diameter: float  # over bark at the reading [m]
+    read_at: float  # height of that reading [m]
+    diameter_ln_sd: float
+    bark_thick: float  # high value, for the wood left under it [m]
+    bark_thin: float  # low value, for what the bark bears [m]
+    bark_form: str  # a form of the table bark_forms
+    bark_smooth: bool | None
+    mor: float  # [Pa]
+    wood_ln_sd: float
+    height: float  # [m]
+    height_ln_sd: float
+    height_filled: FilledHeight | None
+    forked: float  # 1 below or near the tie, 0 not, NaN not looked
+    fork_height: float  # [m], NaN where no fork or unknown
+    lean_deg: float
+    lean_toward_deg: float  # NaN: unknown, taken along the pull
+    soil: str
+    shallow: bool
+    sector_lost: tuple[float, ...]
+    digging: tuple[float, ...]  # nearest hard edge by sector [m], infinite where looked for and none
+    slope_deg: float
+    downhill_deg: float
+    bank_m: float
+    wall: float  # thinnest sound wall [m], infinite where sound to the heart
+    opening_deg: float
+    hollow_height: float  # [m]
+    crown_width: float
+    crown_base: float
+    stressed: bool
+    weekly: bool
+    signs: tuple[tuple[str, str], ...]
+    latitude: float
+    missing: tuple[str, ...] = ()
+    told: tuple[Finding, ...] = ()
+
+    def with_soil(self, soil: str) -> TreeInputs:
+        return replace(self, soil=soil)
+
+    @property
+    def soil_factor(self) -> float:
+        return SOIL_FACTORS[self.soil].value * (SHALLOW_SOIL_FACTOR.value if self.shallow else 1.0)
+
+    def diameter_at(self, height: float) -> float:
+        """Diameter over bark at a height, by the stated taper; a lower section earns no more than was read [m]."""
+        return float(diameter_at(self.diameter, self.read_at, height))
+
+
+def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan) -> TreeInputs:
+    """Numbers of a tree for a tie at a height.
+
+    Parameters
+    ----------
+    tree : Tree
+        The tree as recorded.
+    tie_height : float or None
+        Height of the tie above ground [m]; None where none is planned.
+    latitude : float
+        For the season [deg]; NaN where no position is known.
+    """
+    told: list[Finding] = []
+    missing: list[str] = []
+    reading = nearest_reading(tree.trunk, tie_height)
+    diameter, read_at = (diameter_of(reading), reading.read_at.si) if reading else (math.nan, math.nan)
+    match = _species(tree, told, missing)
+    height, height_sd, filled = _height(tree, match, diameter, told, missing)
+    bark_thin, bark_thick, form, smooth = _bark(tree, match, diameter, missing)
+    ground, hollow = tree.ground, tree.hollow
+    if reading is None:
+        missing.append("trunk size")
+    if tie_height is None:
+        missing.append("tie height")
+    if tree.position is None or not (tree.position.fixes or tree.position.ties):
+        missing.append("position")
+    if tree.lean is None:
+        missing.append("lean")
+    if ground is None or ground.slope is None:
+        missing.append("slope")
+    if ground is None or ground.wetness == "unknown":
+        missing.append("soil wetness")
+    forked = _forked(tree, tie_height, told, missing)
+    signs = tuple((name, getattr(tree.signs, name)) for name in STOP_SIGNS)
+    missing += [f"stop sign: {STOP_SIGNS[name]}" for name, answer in signs if answer == "not looked"]
+    lost, digging, bank = _roots(tree, missing)
+    return TreeInputs(
+        code=tree.code, species=match, diameter=diameter, read_at=read_at,
+        diameter_ln_sd=DIAMETER_LN_SD[reading.how] if reading else math.nan,
+        bark_thick=bark_thick, bark_thin=bark_thin, bark_form=form, bark_smooth=smooth,
+        mor=match.wood.mor_pa if match.wood else math.nan,
+        wood_ln_sd=math.hypot(match.wood.ln_sd if match.wood else 0.0,
+                              SPECIES_LN_SD[tree.species.certainty] if tree.species else 0.15),
+        height=height, height_ln_sd=height_sd, height_filled=filled,
+        forked=forked, fork_height=tree.fork_height.si if tree.fork_height else math.nan,
+        lean_deg=tree.lean.si if tree.lean else math.nan,
+        lean_toward_deg=tree.lean_toward.si if tree.lean_toward else math.nan,
+        soil=SOIL_STATE[ground.wetness] if ground else "unknown",
+        shallow=bool(ground and ground.shallow == "yes"),
+        sector_lost=lost, digging=digging,
+        slope_deg=abs(ground.slope.si) if ground and ground.slope else math.nan,
+        downhill_deg=ground.downhill.si if ground and ground.downhill else math.nan,
+        bank_m=bank,
+        wall=hollow.sound_wall.si if hollow and hollow.sound_wall else (math.nan if hollow else math.inf),
+        opening_deg=hollow.opening.si if hollow and hollow.opening else 0.0,
+        hollow_height=hollow.height.si if hollow else math.nan,
+        crown_width=tree.crown_spread.si if tree.crown_spread else math.nan,
+        crown_base=tree.crown_base.si if tree.crown_base else math.nan,
+        stressed=tree.condition == "stressed", weekly=tree.use_so_far == "weekly",
+        signs=signs, latitude=latitude, missing=tuple(missing), told=tuple(told),
+    )  # fmt: skip
+
+
+def diameter_of(reading: TrunkReading) -> float:
+    """Diameter over bark of a reading; a girth is taken as that of a circle [m]."""
+    return reading.diameter.si if reading.diameter else reading.girth.si / math.pi
+
+
+def nearest_reading(trunk: tuple[TrunkReading, ...], height: float | None) -> TrunkReading | None:
+    """The reading nearest to a height; the first where none is planned. Ties go to the thinner one."""
+    if not trunk:
+        return None
+    if height is None:
+        return trunk[0]
+    return min(trunk, key=lambda reading: (abs(reading.read_at.si - height), diameter_of(reading)))
+
+
+def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatch:
+    named = tree.species
+    if named is None or named.name.strip().casefold() in ("unknown", "?", ""):
+        leaf = named.leaf_type if named else "unknown"
+        if leaf == "unknown":
+            missing.append("species or leaf type")
+        match = find_species(f"unknown {leaf}" if leaf != "unknown" else "unknown")
+    else:
+        match = _named(named, told, missing)
+    if match.leaf_type == "palm":
+        told.append(Finding("species", "cannot say", "a palm's stem and roots lie outside the models", looked_at=False))
+    if match.matched_by in ("genus", "leaf type"):
+        note = f" ({match.note})" if match.note else ""
+        told.append(Finding("species", "suits", f"wood strength taken from {match.wood_basis}{note}"))
+    return match
+
+
+def _named(named, told: list[Finding], missing: list[str]) -> SpeciesMatch:
+    try:
+        return find_species(named.name)
+    except UnknownName as error:
+        leaf = named.leaf_type
+        if leaf == "unknown":
+            missing.append("species or leaf type")
+        told.append(Finding("species", "suits", f"the name '{named.name}' is in no table ({error}); taken as unknown"))
+        return find_species(f"unknown {leaf}" if leaf != "unknown" else "unknown")
+
+
+def _height(tree, match, diameter, told, missing) -> tuple[float, float, FilledHeight | None]:
+    if tree.height is not None:
+        return tree.height.si, HEIGHT_LN_SD[tree.height_how], None
+    missing.append("tree height")
+    filled = filled_height_of(match, diameter)
+    if filled is None:
+        return math.nan, math.nan, None
+    told.append(Finding("tree height", "suits", filled.sentence(), looked_at=False))
+    return filled.height, filled.ln_sd, filled
+
+
+def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | None]:
+    """Thin and thick bark [m], form, whether it counts as smooth."""
+    low, _, high = match.bark.thickness_m(diameter)
+    if tree.bark and tree.bark.thickness:
+        low = high = tree.bark.thickness.si
+    if not math.isfinite(high):
+        # wood under an unknown bark: a thick bark leaves less of it (judgement, twice the usual share)
+        high = 0.05 * diameter
+    seen = BARK_FORM.get(tree.bark.form) if tree.bark else None
+    if seen is None:
+        missing.append("bark form")
+        return low, high, match.bark.form, None if match.bark.form == "unknown" else match.bark.smooth or None
+    row = next(row for row in rows("bark_forms") if row.form == seen)
+    return low, high, seen, row.thin_or_smooth == "yes"
+
+
+def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: list[str]) -> float:
+    if tree.stems == "unknown":
+        missing.append("stems and forks")
+        return math.nan
+    if tree.stems == "several":
+        told.append(Finding("stems", "cannot say", "several stems: how they share a pull lies outside the model",
+                            looked_at=False))  # fmt: skip
+        return math.nan
+    if tree.stems == "fork above tie":
+        near = tree.fork_height is not None and tie_height is not None
+        return 1.0 if near and tree.fork_height.si - tie_height < NEAR_TIE_M else 0.0
+    return 1.0 if tree.stems == "fork below tie" else 0.0
+
+
+def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[float, ...], float]:
+    """Share lost and nearest hard edge by sector, and distance to a bank [-, m, m]."""
+    states = {sector: getattr(tree.roots, sector) if tree.roots else "not looked" for sector in SECTORS}
+    unseen = [sector for sector, state in states.items() if state == "not looked"]
+    if unseen:
+        missing.append("roots by sector" if len(unseen) == 8 else f"roots by sector ({', '.join(unseen)})")
+    lost = tuple(SECTOR_LOSS[states[sector]] for sector in SECTORS)
+    listed = {sector: math.inf for sector in SECTORS}
+    for edge in tree.hard_edges:
+        listed[edge.side] = min(listed[edge.side], edge.distance.si)
+    for sector, state in states.items():
+        if state == "hard surface":
+            listed[sector] = 0.0
+    known = tree.hard_edge_near == "no" or (tree.hard_edge_near == "yes" and tree.hard_edges)
+    if not known:
+        missing.append("kerbs and digging near")
+    digging = tuple(value if known or math.isfinite(value) else math.nan for value in listed.values())
+    banks = [edge.distance.si for edge in tree.hard_edges if edge.what in ("bank", "water")]
+    if tree.ground and tree.ground.bank_distance:
+        banks.append(tree.ground.bank_distance.si)
+    return lost, digging, min(banks) if banks else (math.inf if known else math.nan)
