@@ -43,10 +43,8 @@ def binomial(name: str) -> tuple[str, str]:
     words = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)*", without_cultivar(name).replace("×", " x "))
     words = [word for word in words if word.casefold() != "x"]
     genus = words[0].capitalize() if words else ""
-    epithet = words[1] if len(words) > 1 else ""
-    if epithet.casefold() in _NOT_EPITHETS or epithet[:1].isupper() and name.split()[0][:1].isupper():
-        return genus, "" if not name.isupper() else epithet.casefold()
-    return genus, epithet.casefold()
+    epithet = words[1].casefold() if len(words) > 1 else ""
+    return genus, "" if epithet in _NOT_EPITHETS else epithet
 
 
 @cache

@@ -16,7 +16,6 @@ from siteassess.errors import Fault, FaultyInput, UnknownName
 from siteassess.reference.locate import data_folder
 from siteassess.reference.tables import load_yaml
 
-FORMAT = "land-managers-rules/1"
 METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "ft": 0.3048, "in": 0.0254}
 
 Text = Annotated[str, Field(min_length=1, max_length=400)]

@@ -79,7 +79,7 @@ def find_species(name: str) -> SpeciesMatch:
         if candidate and (entries := names.index().get(candidate)):
             return _indexed(name, entries)
     if genus in _genera():
-        note = f"'{genus} {epithet}' has no row of its own" if epithet else ""
+        note = f"'{genus} {epithet}' has no row of its own" if len(epithet) > 2 else ""
         return _genus(name, genus, note)
     raise names.unknown(name)
 

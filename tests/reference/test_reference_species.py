@@ -1,0 +1,199 @@
+"""Names resolve, fallbacks say so and stay careful, unknown and ambiguous names are refused with hints."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from siteassess.errors import UnknownName
+from siteassess.reference import names
+from siteassess.reference.species import find_species, species_names
+from siteassess.reference.tables import FLAGS, rows
+
+PLANE = "Platanus x hispanica"
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        "London plane", "london PLANE", "London plane tree", "Platanus x acerifolia", "Platanus × hispanica",
+        "Platanus acerifolia", "Platanus ×acerifolia", "PLATANUS_X_ACERIFOLIA", "Platanus × acerifolia (Aiton) Willd.",
+        "Platanus × hispanica Mill. ex Münchh.", "Platanus x hispanica 'Pyramidalis'", "  platanus hispanica  ",
+        "platane à feuilles d'érable", "plátano de sombra", "Ahornblättrige Platane",
+    ],
+)  # fmt: skip
+def test_ways_to_write_london_plane(asked):
+    assert find_species(asked).accepted == PLANE
+
+
+@pytest.mark.parametrize(
+    "asked, accepted, how",
+    [
+        ("Quercus robur", "Quercus robur", "species"),
+        ("Quercus robur L.", "Quercus robur", "species"),
+        ("Sophora japonica", "Styphnolobium japonicum", "synonym"),
+        ("Lithocarpus densiflorus", "Notholithocarpus densiflorus", "synonym"),
+        ("Gleditsia triacanthos var. inermis", "Gleditsia triacanthos", "species"),
+        ("Acer platanoides 'Crimson King'", "Acer platanoides", "species"),
+        ("Acer platanoides ‘Globosum’", "Acer platanoides", "species"),
+        ("Populus nigra 'Italica'", "Populus nigra 'Italica'", "species"),
+        ("Populus nigra 'Vereecken'", "Populus nigra", "species"),
+        ("Shumard's oak", "Quercus shumardii", "common name"),
+        ("Horsechestnut", "Aesculus spp.", "genus"),
+        ("Stieleiche", "Quercus robur", "common name"),
+        ("hêtre commun", "Fagus sylvatica", "common name"),
+        ("encina", "Quercus ilex", "common name"),
+        ("oak", "Quercus spp.", "genus"),
+        ("Quercus sp.", "Quercus spp.", "genus"),
+        ("Quercus spp", "Quercus spp.", "genus"),
+        ("Magnolia", "Magnolia spp.", "genus"),
+        ("Quercus nosuchoak", "Quercus spp.", "genus"),
+        ("Robinia", "Robinia pseudoacacia", "common name"),  # a genus that is its species' common name too
+        ("Quercus Robur L.", "Quercus robur", "species"),
+        ("Quercus L.", "Quercus spp.", "genus"),
+        ("unknown broadleaf", "any broadleaf", "leaf type"),
+        ("conifer", "any conifer", "leaf type"),
+        ("unknown", "any tree", "leaf type"),
+    ],
+)
+def test_names_and_how_they_were_matched(asked, accepted, how):
+    match = find_species(asked)
+    assert (match.accepted, match.matched_by) == (accepted, how)
+    assert match.asked == asked
+
+
+def test_at_least_150_species_resolve_by_every_name_they_have():
+    assert len(species_names()) >= 150
+    for row in rows("species"):
+        assert find_species(row.scientific_name).accepted in (row.scientific_name, f"{row.genus} spp.")
+        for name in (*row.synonyms.split(";"), *row.english.split(";"), *row.german.split(";")):
+            if not name:
+                continue
+            try:
+                assert find_species(name).genus == row.genus, (name, row.scientific_name)
+            except UnknownName as refusal:
+                assert "several trees" in str(refusal)
+
+
+def test_one_name_for_two_genera_is_refused_and_names_both():
+    for name, both in {
+        "sycamore": ("Acer pseudoplatanus", "Platanus occidentalis"),
+        "white cedar": ("Thuja occidentalis", "Chamaecyparis thyoides"),
+        "Kastanie": ("Castanea", "Aesculus hippocastanum"),
+        "mountain ash": ("Sorbus aucuparia", "Eucalyptus regnans"),
+    }.items():
+        with pytest.raises(UnknownName) as refusal:
+            find_species(name)
+        assert all(tree in str(refusal.value) for tree in both)
+
+
+def test_one_name_for_two_species_of_a_genus_is_taken_as_the_genus():
+    match = find_species("turkey oak")
+    assert match.accepted == "Quercus spp."
+    assert "Quercus cerris" in match.note and "Quercus laevis" in match.note
+
+
+def test_unknown_names_come_with_near_ones():
+    with pytest.raises(UnknownName, match="Quercus robur"):
+        find_species("Qercus robor")
+    with pytest.raises(UnknownName, match="London plane"):
+        find_species("Londn plane")
+    for nothing in ("", "   ", "zzzz", "42", "'"):
+        with pytest.raises(UnknownName, match="unknown broadleaf"):
+            find_species(nothing)
+
+
+def test_own_row_is_used_and_said():
+    wood = find_species("Quercus alba").wood
+    assert wood.mor_pa == 57e6 and wood.flag == "read" and wood.ln_sd == 0.0
+    assert "own row" in find_species("Quercus alba").wood_basis
+    assert wood.density_kg_m3 == 600.0
+
+
+def test_species_with_crushing_only_gets_a_low_bending_strength_and_says_so():
+    match = find_species("Aesculus hippocastanum")
+    assert match.wood.mor_pa == pytest.approx(14e6 / 0.52)
+    assert "crushing" in match.wood_basis and match.wood.ln_sd > 0.0
+
+
+def test_genus_fallback_is_the_median_and_tells_the_lowest():
+    match = find_species("Acer platanoides")
+    listed = [row.mor_mpa for row in rows("wood_green") if row.scientific_name.startswith("Acer ") and row.mor_mpa]
+    assert min(listed) <= match.wood.mor_pa / 1e6 <= sorted(listed)[len(listed) // 2]
+    assert match.wood.mor_low_pa == min(listed) * 1e6
+    assert "genus Acer" in match.wood_basis and "lowest 40 MPa" in match.wood_basis
+    assert match.wood.ln_sd > 0.0
+
+
+def test_whole_logs_do_not_enter_the_genus():
+    assert "pinus-thunbergii-log" not in find_species("Pinus wallichiana").wood.rows
+
+
+@pytest.mark.parametrize("leaf_type", ["broadleaf", "conifer"])
+def test_leaf_type_fallback_is_no_more_than_the_10_percent_fractile(leaf_type):
+    wood = find_species(f"unknown {leaf_type}").wood
+    listed = sorted(row.mor_mpa for row in rows("wood_green") if row.leaf_type == leaf_type and row.mor_mpa)
+    below = sum(value < wood.mor_pa / 1e6 for value in listed)
+    assert below <= 0.10 * len(listed) + 1
+    assert "10% fractile" in wood.basis
+    assert wood.flag == "memory"
+
+
+def test_an_unnamed_tree_takes_the_lower_leaf_type():
+    both = [find_species(f"unknown {kind}").wood.mor_pa for kind in ("broadleaf", "conifer")]
+    assert find_species("unknown").wood.mor_pa == min(both)
+
+
+def test_a_palm_is_outside_the_model():
+    match = find_species("Phoenix canariensis")
+    assert match.wood is None and "outside the model" in match.wood_basis
+    assert math.isnan(match.bark.k) and match.leaf_type == "palm"
+
+
+def test_bark_rows_and_fallbacks():
+    beech = find_species("Fagus sylvatica").bark
+    assert beech.smooth and beech.flag == "judgement"  # a relative's value
+    low, value, high = beech.thickness_m(0.4)
+    assert low <= value <= high and value == pytest.approx(0.010)
+    assert find_species("unknown broadleaf").bark.smooth and math.isnan(find_species("unknown").bark.k)
+    longleaf = find_species("Pinus palustris").bark
+    assert longleaf.thickness_m(0.4)[1] == pytest.approx(0.01675)
+    almond = find_species("Prunus dulcis").bark
+    assert "genus Prunus" in almond.basis and almond.form == "plated_scaly"
+    assert find_species("Betula utilis").bark.smooth  # the genus takes the form that asks for most care
+
+
+def test_every_species_gives_a_whole_answer():
+    for name in species_names():
+        match = find_species(name)
+        assert match.wood_basis and match.bark.basis
+        if match.leaf_type == "palm":
+            assert match.wood is None
+            continue
+        assert 20e6 < match.wood.mor_low_pa <= match.wood.mor_pa < 100e6, name
+        assert match.wood.flag in FLAGS
+        assert math.isnan(match.bark.k) or 0.01 < match.bark.k_low <= match.bark.k <= match.bark.k_high < 0.1
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.sampled_from([row.scientific_name for row in rows("species") if row.rank == "species"]), st.data())
+def test_case_spaces_and_signs_do_not_matter(name, data):
+    changed = data.draw(st.sampled_from([str.upper, str.lower, str.title, lambda text: text.replace(" ", "_")]))(name)
+    changed = changed.replace(" x ", data.draw(st.sampled_from([" x ", " × ", " ×", " "])))
+    assert find_species(changed).accepted == name
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.text(max_size=40))
+def test_any_text_is_answered_or_refused_in_words(text):
+    try:
+        assert find_species(text).accepted
+    except UnknownName as refusal:
+        assert str(refusal)
+
+
+def test_binomial_drops_authors_and_ranks():
+    assert names.binomial("Tilia × europaea L.") == ("Tilia", "europaea")
+    assert names.binomial("Acer") == ("Acer", "")
+    assert names.binomial("Quercus sp.") == ("Quercus", "")
