@@ -18,6 +18,7 @@ import difflib
 import math
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cache
 
 # unit texts a person may write, by kind of quantity; the value is what pint calls it
@@ -188,9 +189,8 @@ def quantity(si: float, unit: str, kind: str, digits: int = 4) -> Quantity:
         Significant digits of the text [-].
     """
     number = 100 * math.tan(math.radians(si)) if unit == "%" else si / si_factor(kind, unit)
-    text = f"{number:.{digits}g}"
-    if "e" in text:
-        text = f"{number:f}".rstrip("0").rstrip(".")
+    # through Decimal, since a text with an exponent is not read back, and fixed point loses small numbers
+    text = f"{Decimal(f'{number:.{digits}g}'):f}"
     return Quantity(si, f"{text} {unit}", kind)
 
 

@@ -102,7 +102,7 @@ def _field_faults(error: ValidationError, root: Node, document: Document) -> lis
     # the part the grammar broke in is unfinished: what it lacks may well follow
     return [
         fault for path, kind, fault in found
-        if not _unfinished(path[:-1] if kind == "missing" else path, broken)
+        if path != document.last_path and not _unfinished(path[:-1] if kind == "missing" else path, broken)
     ]
 
 

@@ -127,18 +127,22 @@ def _short_list(dumper: _Dumper, items: list):
     return dumper.represent_sequence("tag:yaml.org,2002:seq", items, flow_style=pair or not items)
 
 
-def _words(value: Any) -> str:
-    return "|".join(word for word, meaning in WORDS.items() if meaning is value and word)
+def _any_of(*patterns: str, flags: int = 0) -> re.Pattern:
+    return re.compile(f"^(?:{'|'.join(patterns)})$", flags)
 
 
+def _words_for(*meanings: Any) -> list[str]:
+    return [word for word, meaning in WORDS.items() if meaning in meanings]
+
+
+_STARTS = list("+-.0123456789iInN")
 _Dumper.add_representer(str, _text)
 _Dumper.add_representer(list, _short_list)
-_STARTS = list("+-.0123456789iInN")
 for _tag, _pattern, _first in (
-    ("null", rf"^(?:{_words(None)}|)$", ["~", "n", ""]),
-    ("bool", rf"^(?:{_words(True)}|{_words(False)})$", ["t", "f"]),
-    ("int", rf"^(?:{WHOLE_NUMBER.pattern})$", _STARTS),
-    ("float", rf"^(?:{DECIMAL.pattern}|{NOT_FINITE.pattern})$", _STARTS),
-    ("merge", r"^<<$", ["<"]),
+    ("null", _any_of(*_words_for(None)), ["~", "n", ""]),
+    ("bool", _any_of(*_words_for(True, False)), ["t", "f"]),
+    ("int", _any_of(WHOLE_NUMBER.pattern), _STARTS),
+    ("float", _any_of(DECIMAL.pattern, NOT_FINITE.pattern, flags=re.IGNORECASE), _STARTS),
+    ("merge", _any_of("<<"), ["<"]),
 ):
-    _Dumper.add_implicit_resolver(f"tag:yaml.org,2002:{_tag}", re.compile(_pattern, re.IGNORECASE if _tag == "float" else 0), _first)
+    _Dumper.add_implicit_resolver(f"tag:yaml.org,2002:{_tag}", _pattern, _first)

@@ -50,10 +50,10 @@ _GRAMMAR = (
     ("expected <block end>", "a line out of step with those above", _LINE_UP),
     ("expected key", "a line out of step with those above", _LINE_UP),
     ("block end", "a line out of step with those above", _LINE_UP),
+    ("escape", "a backslash that escapes nothing known", "Use single quotes around a text with backslashes."),
     ("quoted scalar", "a quote that is never closed", _CLOSE),
     ("unexpected end of stream", "a quote or bracket that is never closed", _CLOSE),
     ("expected ',' or", "a bracket that is never closed, or a missing comma", _CLOSE),
-    ("escape", "a backslash that escapes nothing known", "Use single quotes around a text with backslashes."),
     ("", "a break in the grammar", "Compare the line with a record written by `siteassess new`."),
 )
 
@@ -105,12 +105,14 @@ class Node:
 class Document:
     """What could be read of a text.
 
-    `open_path` is where the reading stood when the grammar broke (None if it never did): what lies on it is unfinished.
+    `open_path` is where the reading stood when the grammar broke (None if it never did): what lies on it is unfinished,
+    and the value at `last_path` may have run into what broke.
     """
 
     root: Node
     faults: list[Fault] = field(default_factory=list)
     open_path: tuple | None = None
+    last_path: tuple | None = None
 
 
 def load(text: str) -> Document:
@@ -182,6 +184,7 @@ class _Builder:
         self.stack: list[_Open] = []
         self.documents = 0
         self.values = 0
+        self.last: tuple = ()
 
     def run(self, text: str) -> Document:
         broken = []
@@ -191,7 +194,7 @@ class _Builder:
             whole, broken = False, [_grammar_fault(error)]
         # named only now, when an item's own code has been read
         faults = [Fault(line, show_path(self.root, path) or "record", *said) for path, line, *said in self.found]
-        return Document(self.root, faults + broken, None if whole else self._path())
+        return Document(self.root, faults + broken, None if whole else self._path(), self.last)
 
     def _take(self, event) -> bool:
         """Use one event; False ends the reading."""
@@ -259,6 +262,7 @@ class _Builder:
             self._key(text, line, plain)
         else:
             self._put(Node(line, self._resolved(text, line) if plain else text))
+            self.last = self._path()
             self._advance()
 
     def _unread(self, as_key: str, line: int) -> None:

@@ -13,7 +13,7 @@ from siteassess.records.record import Record
 from siteassess.records.site import Site
 from siteassess.records.writing import write_record, write_text
 
-QUICKLY = settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
+QUICKLY = settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 @QUICKLY

@@ -1,0 +1,123 @@
+"""Text to SI and back: what is read, what is refused, and what the refusal says."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from siteassess.units import SI_UNIT, UNITS, UnitText, parse, quantity, show, si_factor
+
+KINDS_AND_UNITS = [(kind, unit) for kind, table in UNITS.items() for unit in table]
+
+
+@pytest.mark.parametrize(
+    "text, kind, si",
+    [
+        ("142 cm", "length", 1.42),
+        ("142cm", "length", 1.42),
+        (" 142 cm ", "length", 1.42),
+        ("56 in", "length", 1.4224),
+        ("5 ft 7 in", "length", 1.7018),
+        ("5' 7\"", "length", 1.7018),
+        (".5 m", "length", 0.5),
+        ("-0.4 m", "length", -0.4),
+        ("2.8 kN", "force", 2800.0),
+        ("+3 deg", "slope", 3.0),
+        ("100 %", "slope", 45.0),
+        ("135 °", "bearing", 135.0),
+        ("70 g/m", "mass per length", 0.07),
+        ("1 t", "mass", 1000.0),
+        ("2 h", "duration", 7200.0),
+        ("1 d", "duration", 86400.0),
+    ],
+)
+def test_what_is_read(text, kind, si):
+    read = parse(text, kind)
+    assert read.si == pytest.approx(si, rel=1e-12)
+    assert (read.text, read.kind) == (text, kind)
+
+
+@pytest.mark.parametrize(
+    "text, kind, clue",
+    [
+        ("1,85 m", "length", "Use a point"),
+        ("1 850 m", "length", "one plain number"),
+        ("1.85", "length", "1.85 m"),
+        (1.85, "length", "1.85 m"),
+        (math.nan, "length", "one plain number"),
+        (math.inf, "length", "one plain number"),
+        (True, "length", "one plain number"),
+        (None, "length", "one plain number"),
+        ("25 mPa", "pressure", "Did you mean MPa? Capitals matter."),
+        ("3 kn", "force", "Did you mean kN? Capitals matter."),
+        ("3 KN", "force", "Did you mean kN? Capitals matter."),
+        ("5 kg", "force", "is a mass"),
+        ("80 kN", "mass", "a unit of force"),
+        ("10 %", "angle", "a unit of slope"),
+        ("nan m", "length", "one plain number"),
+        ("inf m", "length", "one plain number"),
+        ("1e3 m", "length", ""),
+        ("１２ m", "length", "one plain number"),
+        ("3 m 20", "length", ""),
+        ("5 ft 13 in", "length", "under 12"),
+        ("12 cmm", "length", "Did you mean"),
+        ("", "length", "one plain number"),
+        ("m", "length", "one plain number"),
+        ("9" * 5000 + " m", "length", "one plain number"),
+        ("1.2.3 m", "length", "one plain number"),
+        ("1--2 m", "length", "one plain number"),
+    ],
+)
+def test_what_is_refused_and_what_it_says(text, kind, clue):
+    with pytest.raises(UnitText) as caught:
+        parse(text, kind)
+    assert clue in str(caught.value)
+    assert len(str(caught.value)) < 400
+
+
+@pytest.mark.parametrize("kind, unit", KINDS_AND_UNITS)
+@settings(max_examples=20, deadline=None)
+@given(value=st.floats(0.01, 99999))
+def test_a_number_written_in_any_unit_reads_back(kind, unit, value):
+    assume(unit != "%" or value < 80)
+    written = quantity(value, unit, kind, digits=12)
+    assert parse(written.text, kind).si == pytest.approx(value, rel=1e-9, abs=1e-6)
+
+
+def test_every_kind_has_its_si_unit_on_its_own_list_and_it_counts_one():
+    assert set(UNITS) == set(SI_UNIT)
+    for kind, unit in SI_UNIT.items():
+        assert si_factor(kind, unit) == 1.0
+
+
+def test_no_two_units_of_a_kind_differ_only_in_case_and_every_unit_has_a_positive_factor():
+    for kind, table in UNITS.items():
+        assert len({unit.lower() for unit in table}) == len(table)
+        assert all(unit == "%" or si_factor(kind, unit) > 0 for unit in table)
+
+
+def test_a_slope_in_percent_is_no_multiple_of_a_degree():
+    with pytest.raises(KeyError):
+        si_factor("slope", "%")
+    assert quantity(45.0, "%", "slope").text == "100 %"
+    assert show(45.0, "%") == "100 %"
+
+
+@pytest.mark.parametrize(
+    "si, unit, text",
+    [
+        (5300.0, "kN", "5.30 kN"),
+        (0.0, "kN", "0 kN"),
+        (None, "kN", "not known"),
+        (math.nan, "m", "not known"),
+        (math.inf, "m", "not known"),
+        (123456.0, "N", "123456 N"),
+        (0.012345, "m", "0.0123 m"),
+        (-2.0, "m", "-2.00 m"),
+    ],
+)
+def test_how_numbers_are_shown(si, unit, text):
+    assert show(si, unit) == text
