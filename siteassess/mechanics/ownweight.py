@@ -12,7 +12,7 @@ Array = NDArray[np.float64]
 GRAVITY = 9.80665
 
 GREEN_DENSITY = Assumption(
-    "density of the living tree", 950.0, 800.0, 1200.0, "kg/m^3", "derived",
+    "density of the living tree", 950.0, 800.0, 1200.0, "kg/m^3", "judgement",
     "30 park species in China: broadleaf 799 to 1204, conifer 838 to 975 kg/m^3 (abstract read)",
 )  # fmt: skip
 FORM_FACTOR = Assumption(

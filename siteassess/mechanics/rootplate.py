@@ -21,7 +21,7 @@ MOMENT_PER_D2H = Assumption(
     "no coefficients for broadleaves were reachable",
 )  # fmt: skip
 ROOT_LN_SD = Assumption(
-    "scatter of the root plate's capacity", 0.48, 0.43, 0.60, "ln", "derived",
+    "scatter of the root plate's capacity", 0.48, 0.43, 0.60, "ln", "judgement",
     "0.43 without the species over 283 winched trees (Detter, Rust and Krisans 2023, from their tables); "
     "0.2 added for the factor itself is our judgement",
 )  # fmt: skip
@@ -43,12 +43,12 @@ LOW_PULL_ARM_MOST = Assumption(
     "most extra lever arm of a low pull", 1.0, 0.5, 1.5, "m", "judgement", "agreed model",
 )  # fmt: skip
 SOIL_FACTORS = {
-    "firm": Assumption("soil firm and moist", 1.0, 1.0, 1.0, "", "derived", "state of most winching tests"),
+    "firm": Assumption("soil firm and moist", 1.0, 1.0, 1.0, "", "judgement", "what the factor was set for"),
     "wet": Assumption("soil wet", 0.75, 0.65, 0.9, "", "judgement", "between firm and saturated"),
     "unknown": Assumption("soil not looked at, taken as wet", 0.75, 0.5, 1.0, "", "judgement", "as wet"),
     "frozen": Assumption("soil frozen, taken as wet", 0.75, 0.5, 1.0, "", "judgement", "frost earns no credit"),
     "saturated": Assumption(
-        "soil saturated", 0.5, 0.5, 0.65, "", "read",
+        "soil saturated", 0.5, 0.5, 0.65, "", "derived",
         "camphor trees lost 35 to 50 % in highly saturated soil (Forests 2022 13(11):1875)",
     ),
 }  # fmt: skip
@@ -62,7 +62,7 @@ ROOT_LOSS_LIMIT = Assumption(
     "red maples lost holding force nearly one to one with roots cut (Smiley et al. 2014)",
 )  # fmt: skip
 ROOT_LOSS_HALF = Assumption(
-    "share of holding roots lost above which we say leave it", 0.50, 0.40, 0.50, "", "read",
+    "share of holding roots lost above which we say leave it", 0.50, 0.40, 0.50, "", "judgement",
     "the root-cutting tests stopped at half the circumference (Smiley et al. 2014)",
 )  # fmt: skip
 
@@ -284,7 +284,8 @@ def combined_pull(
     -------
     pull, bearing_deg, tie_height : ndarray
         The single horizontal pull that turns the tree alike [N], its bearing [deg true] and tie height [m].
-        Opposed lines cancel here, so each line alone must be judged too: one may be slackened first.
+        Opposed lines cancel here, so each line alone must be judged too: one may be slackened first. For the
+        trunk use `stem.combined_bending`, since the arms differ.
     """
     F, bearing, tie = np.broadcast_arrays(
         *(np.asarray(x, dtype=float) for x in (pulls, bearings_deg, tie_heights))

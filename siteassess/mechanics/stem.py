@@ -20,7 +20,7 @@ WHOLE_STEM_FACTOR = Assumption(
     "knot factor 0.8 to 0.9 used for conifers (Gardiner et al. 2000, from memory), low end taken",
 )  # fmt: skip
 FORK_FACTOR = Assumption(
-    "fork below or near the tie", 0.42, 0.30, 0.60, "", "derived",
+    "fork below or near the tie", 0.42, 0.30, 0.60, "", "judgement",
     "27.2 over 64.4 MPa, regression intercepts for codominant and for single stems (Kane and Clouston 2008, "
     "Table 4); its use as a factor is our judgement",
 )  # fmt: skip
@@ -126,6 +126,29 @@ def bending_demand(
     with np.errstate(invalid="ignore"):
         moment = pull * np.maximum(tie - section, 0.0) + np.maximum(other, 0.0)
         return np.where((pull >= 0.0) & (tie >= 0.0) & (section >= 0.0), moment, np.nan)
+
+
+def combined_bending(
+    pulls: ArrayLike, bearings_deg: ArrayLike, tie_heights: ArrayLike, section_height: ArrayLike = 0.0
+) -> Array:
+    """Bending moment of several lines about one section, added as vectors [N m].
+
+    Parameters
+    ----------
+    pulls, bearings_deg, tie_heights : array_like
+        One entry per line on the last axis [N], [deg true], [m].
+    section_height : array_like
+        Of the section [m]; lines tied below it do not bend it.
+
+    Notes
+    -----
+    Lines tied at different heights may cancel at the root plate and still bend the trunk between them, so
+    the single pull of `rootplate.combined_pull` does not stand in for them here. Give the answer to
+    `stem_limit` as `other_moment` with no pull, and judge each line alone too.
+    """
+    bearing = np.deg2rad(np.asarray(bearings_deg, dtype=float))
+    each = bending_demand(pulls, tie_heights, np.asarray(section_height, dtype=float)[..., None])
+    return np.hypot(np.sum(each * np.sin(bearing), axis=-1), np.sum(each * np.cos(bearing), axis=-1))
 
 
 def stem_limit(

@@ -152,3 +152,20 @@ def test_bending_of_an_even_trunk_is_the_plain_cantilever():
     inertia = np.pi / 64 * 0.3**4
     assert stem.deflection_at_tie(4e3, 1.5, 8e9, 0.3, 0.3) == pytest.approx(4e3 * 1.5**3 / (3 * 8e9 * inertia))
     assert np.isnan(stem.deflection_at_tie(4e3, 1.5, 8e9, 0.3, np.nan))
+
+
+def test_lines_at_different_heights_bend_the_trunk_though_the_roots_feel_nothing():
+    # 3 kN at 1 m one way and the pull that cancels it at the ground from 2 m the other way.
+    assert stem.combined_bending([3e3, 1.5e3], [90.0, 270.0], [1.0, 2.0]) == pytest.approx(0.0, abs=1e-9)
+    assert stem.combined_bending([3e3, 1.5e3], [90.0, 270.0], [1.0, 2.0], 1.0) == pytest.approx(1.5e3)
+
+
+def test_lines_together_by_hand_and_one_line_as_itself():
+    together = stem.combined_bending([3e3, 3e3], [0.0, 90.0], [1.0, 2.0], 0.3)
+    assert together == pytest.approx(np.hypot(3e3 * 0.7, 3e3 * 1.7))
+    assert stem.combined_bending([4e3], [123.0], [1.5], 0.3) == pytest.approx(4e3 * 1.2)
+    assert np.isnan(stem.combined_bending([3e3, np.nan], [0.0, 90.0], [1.0, 2.0]))
+    many = stem.combined_bending([[3e3, 3e3], [1e3, 0.0]], [0.0, 90.0], [1.0, 2.0], [0.3, 0.0])
+    np.testing.assert_allclose(many, [together, 1e3])
+    limit = stem.stem_limit(OAK, 0.4, 2.0, 0.0, other_moment=together)
+    assert limit.demand == pytest.approx(float(together))
