@@ -52,6 +52,7 @@ SI_UNIT = {
 }
 _NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*")
 _FEET_AND_INCHES = re.compile(r"\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|\")\s*")
+_SMALLEST_WRITTEN = 1e-12
 _LONGEST_TEXT = 60  # a longer text is no quantity, and is cut where a message repeats it
 
 
@@ -189,6 +190,8 @@ def quantity(si: float, unit: str, kind: str, digits: int = 4) -> Quantity:
         Significant digits of the text [-].
     """
     number = 100 * math.tan(math.radians(si)) if unit == "%" else si / si_factor(kind, unit)
+    if abs(number) < _SMALLEST_WRITTEN:
+        number = 0.0
     # through Decimal, since a text with an exponent is not read back, and fixed point loses small numbers
     text = f"{Decimal(f'{number:.{digits}g}'):f}"
     return Quantity(si, f"{text} {unit}", kind)
