@@ -1,0 +1,119 @@
+"""The kinds of tree in an inventory: each distinct name looked up once, then spread over the rows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from siteassess.advice.filled import LONDON_PLANE
+from siteassess.errors import UnknownName
+from siteassess.mechanics.allometry import curtis_arney_height, filled_height, london_plane_height
+from siteassess.reference.species import SpeciesMatch, find_species
+from siteassess.reference.tables import rows
+
+LEAF_WORDS = {"broadleaved": "unknown broadleaf", "needleleaved": "unknown conifer"}
+UNKNOWN_TREE = "unknown tree"
+
+
+@dataclass
+class Kinds:
+    """What is known of the kind of each row; arrays of one length, and the matches they point into."""
+
+    matches: list[SpeciesMatch]
+    which: np.ndarray
+
+    def _spread(self, values, dtype=object) -> np.ndarray:
+        return np.array(list(values), dtype=dtype)[self.which]
+
+    @property
+    def genus(self) -> np.ndarray:
+        return self._spread(match.genus for match in self.matches)
+
+    @property
+    def accepted(self) -> np.ndarray:
+        return self._spread(match.accepted for match in self.matches)
+
+    @property
+    def leaf_type(self) -> np.ndarray:
+        return self._spread(match.leaf_type for match in self.matches)
+
+    @property
+    def named(self) -> np.ndarray:
+        """Whether a genus at least is known."""
+        return self._spread((match.genus != "" for match in self.matches), bool)
+
+    @property
+    def bending_strength_pa(self) -> np.ndarray:
+        return self._spread((match.wood.mor_pa if match.wood else np.nan for match in self.matches), float)
+
+    @property
+    def strength_ln_sd(self) -> np.ndarray:
+        return self._spread((match.wood.ln_sd if match.wood else np.nan for match in self.matches), float)
+
+    def bark_low_m(self, diameter: np.ndarray) -> np.ndarray:
+        """A thin guess at the bark, for care [m]."""
+        k = self._spread((match.bark.k_low for match in self.matches), float)
+        constant = self._spread((match.bark.constant_m for match in self.matches), float)
+        return constant + k * diameter
+
+    def bark_high_m(self, diameter: np.ndarray) -> np.ndarray:
+        """A thick guess at the bark, for the wood under it [m]; 0.05 of the diameter where no bark is known (judgement)."""
+        k = self._spread((match.bark.k_high for match in self.matches), float)
+        constant = self._spread((match.bark.constant_m for match in self.matches), float)
+        return np.where(np.isnan(k), 0.05 * diameter, constant + k * diameter)
+
+    def low_height_m(self, diameter: np.ndarray) -> np.ndarray:
+        """A low fractile of height from the diameter, as `filled_height_of` has it for one tree [m]."""
+        height = np.full(len(diameter), np.nan)
+        for number, match in enumerate(self.matches):
+            own = np.flatnonzero((self.which == number) & ~np.isnan(diameter))
+            if len(own):
+                height[own] = low_heights(match, diameter[own])
+        return height
+
+
+def low_heights(match: SpeciesMatch, diameter: np.ndarray) -> np.ndarray:
+    """Many low heights of one kind at once [m]; the same numbers as `advice.filled.filled_height_of`, one by one."""
+    if match.accepted == LONDON_PLANE:
+        return filled_height(london_plane_height(diameter), 1.0)
+    forest = [
+        curtis_arney_height(diameter, float(row.height_p2), float(row.height_p3), float(row.height_p4))
+        for row in _allometry_rows(match)
+    ]
+    return filled_height(np.min(forest, axis=0))
+
+
+def _allometry_rows(match: SpeciesMatch):
+    table = rows("allometry")
+    own = [row for row in table if row.scientific_name == match.accepted]
+    genus = [row for row in table if match.genus and row.scientific_name == match.genus]
+    relatives = [row for row in table if match.genus and row.scientific_name.split(" ")[0] == match.genus]
+    return own or genus or relatives or table
+
+
+def match_of(species: str, common: str, leaf_type: str) -> SpeciesMatch:
+    """The kind a row's names mean: species, else common name, else leaf type, else any tree."""
+    for name in (species, common.partition("::")[2] or common):
+        if name.strip(" :"):
+            try:
+                return find_species(name.strip(" :"))
+            except UnknownName:
+                continue
+    return find_species(LEAF_WORDS.get(leaf_type, UNKNOWN_TREE))
+
+
+def kinds_of(trees: pd.DataFrame) -> Kinds:
+    """Kinds of all rows; each distinct set of names is looked up once."""
+    names = trees[["species", "common", "leaf_type"]].astype(str)
+    codes, distinct = pd.factorize(pd.MultiIndex.from_frame(names))
+    found = [match_of(*one) for one in distinct]
+    # several spellings of one kind share a match, so that the height is filled once a kind
+    seen: dict[tuple[str, str], int] = {}
+    number = np.array([seen.setdefault((m.accepted, m.leaf_type), len(seen)) for m in found], dtype=np.int64)
+    first = {n: m for n, m in zip(reversed(number.tolist()), reversed(found))}
+    matches = [first[n] for n in range(len(seen))]
+    return Kinds(matches, number[codes] if len(found) else np.array([], dtype=np.int64))
+
+

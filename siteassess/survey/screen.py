@@ -1,0 +1,225 @@
+"""Which trees of an inventory are worth the walk: limits of the place, size, kind, and a first guess at the hold.
+
+The hold here only ranks. An inventory row says nothing of roots, decay, lean or nests, so no row, however good,
+reaches another verdict than "cannot say: to be surveyed on site".
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import IntFlag
+
+import numpy as np
+import pandas as pd
+
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.rootplate import greatest_pull_on_roots, root_limit
+from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, allowable
+from siteassess.mechanics.stem import greatest_pull_on_stem, stem_limit
+from siteassess.survey.kinds import Kinds, kinds_of
+from siteassess.survey.rulelimits import RuleLimits
+
+VERDICT = "cannot say"
+TO_DO = "to be surveyed on site"
+
+LEAVE_IT_UNDER_M = 0.20
+WALKED_LINE_UNDER_M = 0.30
+
+INVENTORY_SIZE_LN_SD = Assumption(
+    "scatter of a trunk diameter copied from an inventory", 0.10, 0.05, 0.20, "ln", "judgement",
+    "whole inches or centimetres, read by volunteers or years ago",
+)  # fmt: skip
+INVENTORY_HEIGHT_LN_SD = Assumption(
+    "scatter of a tree height copied from an inventory", 0.15, 0.10, 0.30, "ln", "judgement",
+    "mostly estimated from the ground; a filled height is taken low instead",
+)  # fmt: skip
+# Horizontal pull at the worse anchor that a line of each use may reach, rigging peak and bounce included.
+PULL_BY_USE_N = {
+    "hammock": 2_000.0, "low line": 5_000.0, "trick line": 10_000.0, "long line": 8_000.0, "high line": 10_000.0,
+    "aerial equipment": 6_000.0, "other line": 8_000.0,
+}  # judgement: a stand-in until the line itself is known
+TIE_BY_USE_M = {
+    "hammock": 1.5, "low line": 1.0, "trick line": 1.2, "long line": 1.8, "high line": 2.0, "aerial equipment": 3.0,
+    "other line": 1.5,
+}  # judgement
+UNKNOWN_TRUNK_RADIUS_M = 0.25  # of a standing trunk without a size, as an obstacle (judgement)
+
+
+class Out(IntFlag):
+    """Why a good row is no candidate."""
+
+    NOTHING = 0
+    THIN = 1 << 0
+    RULE_SIZE = 1 << 1
+    RULE_KIND = 1 << 2
+    SIZE_UNKNOWN = 1 << 3
+    OUTSIDE_PARKS = 1 << 4
+    NO_HOLD = 1 << 5
+    PALM = 1 << 6
+    STREET = 1 << 7
+
+
+OUT_TEXT = {
+    Out.THIN: f"trunk under {LEAVE_IT_UNDER_M} m: leave it",
+    Out.RULE_SIZE: "trunk under the limit of the place",
+    Out.RULE_KIND: "a kind of tree the rules of the place bar",
+    Out.SIZE_UNKNOWN: "size not known, and only known sizes were asked for",
+    Out.OUTSIDE_PARKS: "outside the parks given",
+    Out.NO_HOLD: "estimated hold under the planned pull",
+    Out.PALM: "a palm: outside the model",
+    Out.STREET: "a street tree, and only others were asked for",
+}
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the line asks for.
+
+    Parameters
+    ----------
+    use : str
+        Planned use, one of the record's words.
+    pull_n, tie_m : float, optional
+        Horizontal pull at an anchor [N] and tie height [m]; the use's stand-ins if not given.
+    rules : RuleLimits
+        Limits of the place.
+    known_sizes_only, no_street_trees : bool
+    least_hold : float
+        A tree stays a candidate down to this share of the pull [-].
+    """
+
+    use: str = "low line"
+    pull_n: float | None = None
+    tie_m: float | None = None
+    rules: RuleLimits = field(default_factory=RuleLimits)
+    known_sizes_only: bool = False
+    no_street_trees: bool = False
+    least_hold: float = 1.0
+
+    @property
+    def pull(self) -> float:
+        return PULL_BY_USE_N[self.use] if self.pull_n is None else self.pull_n
+
+    @property
+    def tie(self) -> float:
+        return TIE_BY_USE_M[self.use] if self.tie_m is None else self.tie_m
+
+    @property
+    def divisor(self) -> float:
+        return float(DIVISOR_HIGH_LINE if self.use in ("high line", "aerial equipment") else DIVISOR_GROUND_LINE)
+
+    def assumptions(self) -> tuple[str, ...]:
+        pull = "as asked" if self.pull_n is not None else "judgement, a stand-in for a line not yet known"
+        tie = "as asked" if self.tie_m is not None else "judgement"
+        return (
+            f"horizontal pull at each anchor {self.pull:.0f} N ({pull})", f"tie height {self.tie:g} m ({tie})",
+            INVENTORY_SIZE_LN_SD.sentence(), INVENTORY_HEIGHT_LN_SD.sentence(),
+            "soil not looked at, taken as wet; trunk taken as single, sound and upright, roots as whole: none was seen",
+        )
+
+
+def screen(good: pd.DataFrame, wish: Wish) -> pd.DataFrame:
+    """Judge every good row as a candidate.
+
+    Parameters
+    ----------
+    good : DataFrame
+        Rows kept or repaired of an inventory.
+    wish : Wish
+
+    Returns
+    -------
+    DataFrame
+        The rows with: genus, kind, leaf, height_used_m, height_how, hold_n (allowable horizontal pull at the tie
+        height), hold_share (of the planned pull), care, evidence, out (flags of `Out`), candidate.
+    """
+    trees = good.reset_index(drop=True)
+    kinds = kinds_of(trees)
+    diameter = trees["diameter_m"].to_numpy(dtype=float)
+    height, how = heights(trees, kinds)
+    trees = trees.assign(
+        genus=kinds.genus, kind=kinds.accepted, leaf=kinds.leaf_type, height_used_m=height, height_how=how,
+        hold_n=hold(diameter, height, how, kinds, wish),
+        care=care(diameter, kinds), evidence=evidence(trees),
+    )
+    trees["hold_share"] = trees["hold_n"] / wish.pull
+    trees["out"] = _out(trees, kinds, wish)
+    trees["candidate"] = trees["out"] == 0
+    return trees
+
+
+def heights(trees: pd.DataFrame, kinds: Kinds) -> tuple[np.ndarray, np.ndarray]:
+    """Height of each tree [m], and how it was come by: copied, or filled (a low fractile); NaN where neither."""
+    height = trees["height_m"].to_numpy(dtype=float, copy=True)
+    how = np.where(np.isnan(height), "unknown", "copied").astype(object)
+    missing = np.isnan(height)
+    filled = kinds.low_height_m(trees["diameter_m"].to_numpy(dtype=float))
+    height[missing] = filled[missing]
+    how[missing & ~np.isnan(filled)] = "filled"
+    return height, how
+
+
+def hold(diameter, height, how, kinds: Kinds, wish: Wish) -> np.ndarray:
+    """Allowable horizontal pull at the tie height with the scatter of an inventory [N]; NaN where nothing can be said.
+
+    The lower of root plate and stem, both by the same models as a survey on site, at a tie height of `wish.tie`.
+    """
+    size_sd = float(INVENTORY_SIZE_LN_SD)
+    height_sd = np.where(how == "copied", float(INVENTORY_HEIGHT_LN_SD), 0.0)
+    root = root_limit(diameter, height, wish.tie, wish.pull, divisor=wish.divisor)
+    root_sd = np.sqrt(root.capacity_ln_sd**2 + (2.0 * size_sd) ** 2 + height_sd**2)
+    root_pull = greatest_pull_on_roots(allowable(root.capacity_median, root_sd, wish.divisor), wish.tie, diameter)
+    stem = stem_limit(
+        kinds.bending_strength_pa, diameter, wish.tie, wish.pull, bark_thickness=kinds.bark_high_m(diameter),
+        divisor=wish.divisor,
+    )
+    stem_sd = np.sqrt(stem.capacity_ln_sd**2 + (3.0 * size_sd) ** 2 + kinds.strength_ln_sd**2)
+    stem_pull = greatest_pull_on_stem(allowable(stem.capacity_median, stem_sd, wish.divisor), wish.tie)
+    return np.minimum(root_pull, stem_pull)  # NaN in either stays NaN
+
+
+def care(diameter: np.ndarray, kinds: Kinds) -> np.ndarray:
+    """How kindly the bark takes a sling, 0 to 1, for ranking only; unknown bark or size counts 0.
+
+    Thick bark spreads and a stout trunk presses less: the root of the product of bark thickness over 12 mm and
+    diameter over 0.5 m, each capped at 1 (judgement).
+    """
+    bark = np.clip(kinds.bark_low_m(diameter) / 0.012, 0.0, 1.0)
+    stout = np.clip(diameter / 0.5, 0.0, 1.0)
+    return np.nan_to_num(np.sqrt(bark * stout), nan=0.0)
+
+
+def evidence(trees: pd.DataFrame) -> np.ndarray:
+    """Share of position, species, size, height and crown that the inventory records [-]."""
+    known = [
+        np.ones(len(trees), bool), (trees["species"] != "").to_numpy() | (trees["common"] != "").to_numpy(),
+        *(~np.isnan(trees[name].to_numpy(dtype=float)) for name in ("diameter_m", "height_m", "crown_m")),
+    ]
+    return np.mean(known, axis=0)
+
+
+def _out(trees: pd.DataFrame, kinds: Kinds, wish: Wish) -> np.ndarray:
+    diameter = trees["diameter_m"].to_numpy(dtype=float)
+    unknown = np.isnan(diameter)
+    out = np.zeros(len(trees), dtype=np.int64)
+    with np.errstate(invalid="ignore"):
+        out[diameter < LEAVE_IT_UNDER_M] |= Out.THIN
+        if wish.rules.least_diameter_m is not None:
+            out[diameter < wish.rules.least_diameter_m] |= Out.RULE_SIZE
+        out[trees["hold_share"].to_numpy() < wish.least_hold] |= Out.NO_HOLD
+    out[wish.rules.bars(kinds)] |= Out.RULE_KIND
+    out[kinds.leaf_type == "palm"] |= Out.PALM
+    if wish.known_sizes_only:
+        out[unknown] |= Out.SIZE_UNKNOWN
+    if wish.no_street_trees:
+        out[(trees["setting"] == "street").to_numpy()] |= Out.STREET
+    return out
+
+
+def out_sentences(flags: int) -> tuple[str, ...]:
+    return tuple(text for flag, text in OUT_TEXT.items() if int(flags) & int(flag))
+
+
+def out_tally(out: np.ndarray) -> dict[str, int]:
+    counts = {text: int(np.count_nonzero(out & int(flag))) for flag, text in OUT_TEXT.items()}
+    return {text: n for text, n in counts.items() if n}
