@@ -15,8 +15,8 @@ from siteassess.papers.scene import Scene, Shape, Spot
 LAYERS = ("surroundings", "root zones", "crowns", "lines", "anchors", "labels")
 NOWHERE = [0.0, 0.0]
 EMERGENCY_WORDS = {
-    "number": "call", "place": "say we are at", "gate": "gate", "key": "key of the barrier", "access": "access",
-    "signal": "phone signal", "meeting_point": "helper waits", "defibrillator": "defibrillator, first aid",
+    "number": "call", "place": "say we are at", "gate": "gate", "key": "gate key", "access": "access",
+    "signal": "phone signal", "meeting_point": "helper waits", "defibrillator": "first aid",
 }
 
 

@@ -8,15 +8,15 @@ from typing import Any
 
 import numpy as np
 
+from siteassess.advice.geometry import Places
 from siteassess.advice.results import Assessment, LineResult, worst
 from siteassess.errors import OutsideModel
 from siteassess.papers.look import plain
-from siteassess.places.geodesy import LocalFrame, destination
+from siteassess.places.geodesy import LocalFrame
 from siteassess.places.magnetics import declination
 
-# A fix nobody gave an accuracy for still has to be weighed against others: a phone under leaves (read, see the notes
-# of places/instruments; used for weights only, never shown as an accuracy).
-WEIGHT_OF_UNKNOWN_M = 10.0
+# Gates, watchers and flags this near to the anchors belong on the same view (judgement).
+NEAR_MARK_M = 40.0
 
 
 @dataclass(frozen=True)
@@ -78,14 +78,28 @@ class Scene:
     def spot(self, code: str) -> Spot | None:
         return next((spot for spot in self.spots if spot.code == code), None)
 
-    def bounds_m(self, margin_m: float = 8.0) -> tuple[float, float, float, float]:
-        """West, south, east, north of the anchors with their crowns and of near surroundings [m]."""
+    def anchor_bounds_m(self, margin_m: float = 6.0) -> tuple[float, float, float, float]:
+        """West, south, east, north of the anchors with their crowns [m]."""
         reach = [s.crown_radius_m or s.root_zone_radius_m or 2.0 for s in self.spots]
-        west = min(s.east_m - r for s, r in zip(self.spots, reach))
-        east = max(s.east_m + r for s, r in zip(self.spots, reach))
-        south = min(s.north_m - r for s, r in zip(self.spots, reach))
-        north = max(s.north_m + r for s, r in zip(self.spots, reach))
-        return west - margin_m, south - margin_m, east + margin_m, north + margin_m
+        return (
+            min(s.east_m - r for s, r in zip(self.spots, reach)) - margin_m,
+            min(s.north_m - r for s, r in zip(self.spots, reach)) - margin_m,
+            max(s.east_m + r for s, r in zip(self.spots, reach)) + margin_m,
+            max(s.north_m + r for s, r in zip(self.spots, reach)) + margin_m,
+        )
+
+    def bounds_m(self, margin_m: float = 6.0) -> tuple[float, float, float, float]:
+        """West, south, east, north of the anchors and of the marks near them, such as a gate [m]."""
+        west, south, east, north = self.anchor_bounds_m(margin_m)
+        near = [
+            (x, y) for x, y in ((float(m.east_m[0]), float(m.north_m[0])) for m in self.shapes if len(m.east_m) == 1)
+            if west - NEAR_MARK_M < x < east + NEAR_MARK_M and south - NEAR_MARK_M < y < north + NEAR_MARK_M
+        ]
+        xs, ys = [x for x, _ in near], [y for _, y in near]
+        return (
+            min([west, *(x - margin_m for x in xs)]), min([south, *(y - margin_m for y in ys)]),
+            max([east, *(x + margin_m for x in xs)]), max([north, *(y + margin_m for y in ys)]),
+        )
 
 
 def build(assessment: Assessment, positions: dict[str, tuple[float, float]] | None = None) -> Scene:
@@ -121,46 +135,10 @@ def build(assessment: Assessment, positions: dict[str, tuple[float, float]] | No
 
 
 def _record_places(record) -> dict[str, tuple[float, float]]:
-    """Latitude and longitude of landmarks and anchors from fixes first, then from ties to what is already placed."""
-    things = (*record.site.landmarks, *record.anchors)
-    places: dict[str, tuple[float, float]] = {}
-    for thing in things:
-        if thing.position and (place := _mean_fix(thing.position.fixes)):
-            places[thing.code] = place
-    waiting = [thing for thing in things if thing.code not in places and thing.position]
-    while waiting:
-        still = []
-        for thing in waiting:
-            place = _tied(thing.position.ties, places)
-            if place:
-                places[thing.code] = place
-            else:
-                still.append(thing)
-        if len(still) == len(waiting):
-            break
-        waiting = still
-    return places
-
-
-def _mean_fix(fixes) -> tuple[float, float] | None:
-    read = [fix for fix in fixes if fix.lat is not None]
-    if not read:
-        return None
-    weights = np.array([(fix.accuracy.si if fix.accuracy else WEIGHT_OF_UNKNOWN_M) ** -2.0 for fix in read])
-    weights /= weights.sum()
-    latitudes = np.array([fix.lat for fix in read])
-    # around the first fix, so that a mean across the antimeridian stays in place
-    offsets = (np.array([fix.lon for fix in read]) - read[0].lon + 180.0) % 360.0 - 180.0
-    longitude = (read[0].lon + float(weights @ offsets) + 180.0) % 360.0 - 180.0
-    return float(weights @ latitudes), longitude
-
-
-def _tied(ties, places) -> tuple[float, float] | None:
-    # only true bearings lead on without a date and a model; the others wait for the network adjustment
-    for tie in ties:
-        if tie.landmark in places and tie.bearing is not None and tie.north == "true":
-            return destination(*places[tie.landmark], tie.bearing.si, tie.distance.si)
-    return None
+    """Latitude and longitude of every anchor that has a position, as the assessment itself reads them."""
+    places = Places(record)
+    found = {anchor.code: places.at(anchor.code) for anchor in record.anchors}
+    return {code: (place.latitude_deg, place.longitude_deg) for code, place in found.items() if place}
 
 
 def _results_by_anchor(assessment: Assessment) -> dict[str, dict[str, Any]]:

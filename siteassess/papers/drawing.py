@@ -1,0 +1,212 @@
+"""A sheet measured in millimetres, drawn by matplotlib and written as SVG or PDF from the same drawing."""
+
+from __future__ import annotations
+
+import functools
+import html
+import io
+import re
+import warnings
+from collections.abc import Sequence
+from pathlib import Path
+
+import matplotlib
+from matplotlib.backends.backend_pdf import PdfPages
+from matplotlib.backends.backend_svg import FigureCanvasSVG
+from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
+from matplotlib.patches import Circle, PathPatch, Polygon, Rectangle, Wedge
+from matplotlib.path import Path as Outline
+from matplotlib.textpath import text_to_path
+
+from siteassess.papers.look import SYMBOL_BOX, look, outline, plain
+
+MM_PER_INCH = 25.4
+POINTS_PER_MM = 72.0 / MM_PER_INCH
+# A text of size s mm stands s mm tall from the foot of p to the head of h, about; capitals are 0.73 of that.
+FONT = "DejaVu Sans"  # comes with matplotlib, so a drawing is the same on every machine
+BASE_RC = {"text.parse_math": False, "hatch.linewidth": 0.8, "pdf.fonttype": 3, "font.family": FONT}
+_CODES = {"M": Outline.MOVETO, "L": Outline.LINETO, "C": Outline.CURVE4, "Z": Outline.CLOSEPOLY}
+
+
+class Sheet:
+    """A sheet of paper; x to the right and y upward from its lower left corner, in millimetres."""
+
+    def __init__(self, width_mm: float, height_mm: float, colour: str | None = None):
+        self.width_mm, self.height_mm = width_mm, height_mm
+        self.figure = Figure(figsize=(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH))
+        FigureCanvasSVG(self.figure)
+        self.figure.patch.set_facecolor(colour or "none")
+        self.axes = self.figure.add_axes((0, 0, 1, 1))
+        self.axes.set_axis_off()
+        self.axes.set_xlim(0, width_mm)
+        self.axes.set_ylim(0, height_mm)
+        self.clip = None
+        self._look = look()
+
+    def colour(self, name: str) -> str:
+        return self._look.colours.get(name, name)
+
+    def clipped_to(self, x: float, y: float, width: float, height: float) -> None:
+        """Cut all that is drawn from here on at a frame, until `unclipped`."""
+        self.clip = Rectangle((x, y), width, height, transform=self.axes.transData)
+
+    def unclipped(self) -> None:
+        self.clip = None
+
+    def add(self, patch) -> None:
+        self.axes.add_patch(patch)
+        # set after adding: the axes would put their own frame in its place
+        patch.set_clip_path(self.clip) if self.clip is not None else patch.set_clip_on(False)
+
+    def line(self, xs, ys, colour: str = "ink", width_mm: float = 0.35, dash=None, order: float = 2, cap: str = "butt"):
+        """A line through points; `dash` is on-off lengths in millimetres."""
+        style = "-" if dash is None else (0, tuple(d / width_mm for d in dash))
+        (drawn,) = self.axes.plot(
+            xs, ys, color=self.colour(colour), linewidth=width_mm * POINTS_PER_MM, linestyle=style, zorder=order,
+            solid_capstyle=cap, dash_capstyle="butt", scalex=False, scaley=False,
+        )
+        drawn.set_clip_path(self.clip) if self.clip is not None else drawn.set_clip_on(False)
+
+    def _ink(self, fill, stroke, width_mm, order, hatch=None, dash=None, alpha=None) -> dict:
+        style = "-" if dash is None else (0, tuple(d / width_mm for d in dash))
+        return {
+            "facecolor": "none" if fill in (None, "none") else self.colour(fill), "alpha": alpha, "hatch": hatch,
+            "edgecolor": "none" if stroke in (None, "none") else self.colour(stroke), "linestyle": style,
+            "linewidth": 0 if stroke in (None, "none") else width_mm * POINTS_PER_MM, "zorder": order,
+        }
+
+    def box(self, x, y, width, height, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
+        self.add(Rectangle((x, y), width, height, **self._ink(fill, stroke, width_mm, order, **how)))
+
+    def circle(self, x, y, radius, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
+        self.add(Circle((x, y), radius, **self._ink(fill, stroke, width_mm, order, **how)))
+
+    def area(self, xs, ys, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
+        self.add(Polygon(list(zip(xs, ys)), closed=True, **self._ink(fill, stroke, width_mm, order, **how)))
+
+    def arc_band(self, x, y, radius, thickness, start_deg, end_deg, fill, stroke="ink", width_mm=0.25, order: float = 2, **how):
+        """Part of a ring clockwise from one bearing to another, bearings counted from the top."""
+        first, last = 90.0 - end_deg, 90.0 - start_deg
+        if last <= first:
+            last += 360.0
+        self.add(Wedge((x, y), radius, first, last, width=thickness, **self._ink(fill, stroke, width_mm, order, **how)))
+
+    def symbol(self, name: str, x: float, y: float, size_mm: float, fill: str = "none", order: float = 5) -> None:
+        """One symbol of the look, centred on a point."""
+        step = size_mm / SYMBOL_BOX
+        for part in self._look.symbols[name]:
+            points, codes = [], []
+            for command, numbers in outline(part["d"]):
+                pairs = list(zip(numbers[::2], numbers[1::2])) or [(0.0, 0.0)]
+                points += [(x + (px - 12) * step, y - (py - 12) * step) for px, py in pairs]
+                codes += [_CODES[command]] * len(pairs)
+            fill_colour = self._look.paint(part["paint"], fill)
+            stroke = self._look.paint(part["line"], fill)
+            ink = self._ink(fill_colour, stroke, 1.8 * step, order)
+            self.add(PathPatch(Outline(points, codes), **ink))
+
+    def verdict(self, word: str | None, x: float, y: float, size_mm: float, order: float = 6) -> None:
+        how = self._look.verdict(word)
+        self.symbol(how.shape, x, y, size_mm, how.fill, order)
+
+    def text(
+        self, x: float, y: float, text, size_mm: float = 2.8, *, across: str = "left", up: str = "baseline",
+        colour: str = "ink", bold: bool = False, turn_deg: float = 0.0, halo: bool = False, order: float = 7,
+    ) -> None:
+        """One line of text."""
+        box = {"facecolor": self.colour("paper"), "edgecolor": "none", "pad": 0.8, "alpha": 0.85} if halo else None
+        drawn = self.axes.text(
+            x, y, plain(text), fontsize=size_mm * POINTS_PER_MM, ha=across, va=up, color=self.colour(colour),
+            fontweight="bold" if bold else "normal", rotation=turn_deg, rotation_mode="anchor", bbox=box,
+            zorder=order, parse_math=False,
+        )
+        if self.clip is not None:
+            drawn.set_clip_path(self.clip)
+
+    def lines_of_text(self, x, y, text, width_mm, size_mm=2.8, *, lead: float = 1.35, most: int = 99, **how) -> float:
+        """A text wrapped to a width, from its first baseline downward; returns the next baseline."""
+        for row in wrapped(text, width_mm, size_mm, how.get("bold", False))[:most]:
+            self.text(x, y, row, size_mm, **how)
+            y -= size_mm * lead
+        return y
+
+    def svg(self, *, text_as_shapes: bool = False) -> str:
+        """The drawing as an SVG document, the same for the same drawing.
+
+        With `text_as_shapes` letters are outlines, so that a printed sheet looks the same everywhere; without, they
+        stay text that can be read aloud, searched and selected.
+        """
+        buffer = io.StringIO()
+        rc = {**BASE_RC, "svg.fonttype": "path" if text_as_shapes else "none", "svg.hashsalt": "siteassess"}
+        with matplotlib.rc_context(rc), _Quiet():
+            self.figure.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
+        return buffer.getvalue()
+
+
+def write_pdf(sheets: Sequence[Sheet], path: Path, title: str) -> None:
+    """Sheets as the pages of one PDF, the same bytes for the same drawing."""
+    told = {"Title": title, "CreationDate": None, "ModDate": None, "Creator": None, "Producer": None}
+    # fonts are written when the file closes, so the settings must hold until then
+    with matplotlib.rc_context(BASE_RC), _Quiet(), PdfPages(path, metadata=told) as pages:
+        for sheet in sheets:
+            pages.savefig(sheet.figure)
+
+
+class _Quiet(warnings.catch_warnings):
+    """A letter the font lacks is drawn as an empty box, which the reader sees; the terminal need not repeat it."""
+
+    def __enter__(self):
+        answer = super().__enter__()
+        warnings.filterwarnings("ignore", message="Glyph .* missing from")
+        return answer
+
+
+@functools.lru_cache(maxsize=8192)
+def text_width(text: str, size_mm: float, bold: bool = False) -> float:
+    """Width of a text as drawn [mm]."""
+    font = FontProperties(family=FONT, size=size_mm * POINTS_PER_MM, weight="bold" if bold else "normal")
+    with _Quiet():
+        width, _, _ = text_to_path.get_text_width_height_descent(text or " ", font, ismath=False)
+    return width / POINTS_PER_MM
+
+
+def wrapped(text, width_mm: float, size_mm: float, bold: bool = False) -> list[str]:
+    """A text cut into lines no wider than `width_mm`; words too long for a line are broken."""
+    rows, row = [], ""
+    for word in plain(text).split():
+        while text_width(word, size_mm, bold) > width_mm and len(word) > 1:
+            fits = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or text_width(word[:n], size_mm, bold) <= width_mm)
+            if row:
+                rows.append(row)
+                row = ""
+            rows.append(word[:fits])
+            word = word[fits:]
+        joined = f"{row} {word}".strip()
+        if row and text_width(joined, size_mm, bold) > width_mm:
+            rows.append(row)
+            row = word
+        else:
+            row = joined
+    return [*rows, row] if row else rows
+
+
+def fitted(text, width_mm: float, size_mm: float, bold: bool = False) -> str:
+    """A text cut to a width, the cut shown by three points."""
+    text = plain(text)
+    if text_width(text, size_mm, bold) <= width_mm:
+        return text
+    while text and text_width(text + "...", size_mm, bold) > width_mm:
+        text = text[: max(0, len(text) - max(1, len(text) // 12))]
+    return text.rstrip() + "..."
+
+
+_IDS = re.compile(r'(\bid="|url\(#|href="#)')
+
+
+def inline(svg: str, prefix: str, title: str) -> str:
+    """An SVG document as an element for a page: named for screen readers, its ids kept apart from other drawings'."""
+    body = svg[svg.index("<svg"):]
+    body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.DOTALL)
+    body = _IDS.sub(rf"\g<1>{prefix}-", body)
+    return body.replace("<svg", f'<svg role="img" aria-label="{html.escape(title, quote=True)}"', 1)

@@ -1,0 +1,41 @@
+"""Every paper of an assessment into one folder."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+from siteassess.advice.results import Assessment
+from siteassess.papers.as_json import to_dict
+from siteassess.papers.exports import write_geojson
+from siteassess.papers.plan import write_plan
+from siteassess.papers.report import write_report
+from siteassess.papers.sitemap import write_map
+from siteassess.papers.terminal import summary
+
+
+def write_everything(assessment: Assessment, folder: str | Path, say: Callable[[str], None] = lambda text: None) -> list[Path]:
+    """Write map, plan, report, summary, JSON and GeoJSON.
+
+    Parameters
+    ----------
+    assessment : the answers with their record
+    folder : made where it does not exist
+    say : called with a word of progress before each longer step
+
+    Returns
+    -------
+    Paths written, the one to open first at the front.
+    """
+    folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    say("drawing the report")
+    written = [Path(write_report(assessment, folder / "report.html"))]
+    say("drawing the map and the plan")
+    written.append(Path(write_map(assessment, folder / "map.html")))
+    written += [Path(path) for path in write_plan(assessment, folder / "plan.svg", folder / "plan.pdf")]
+    text, data = folder / "summary.txt", folder / "assessment.json"
+    text.write_text(summary(assessment), encoding="utf-8")
+    data.write_text(json.dumps(to_dict(assessment), ensure_ascii=False, indent=1, allow_nan=False), encoding="utf-8")
+    return [*written, text, data, Path(write_geojson(assessment, folder / "anchors.geojson"))]

@@ -1,0 +1,231 @@
+"""The printable plan: one drawing in millimetres at a round scale, written as SVG and as PDF.
+
+A site too large for one sheet is cut into several that overlap a little, with an overview first; an anchor table too
+long for its place goes on sheets of its own.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from siteassess.advice.results import Assessment
+from siteassess.papers.drawing import Sheet, write_pdf
+from siteassess.papers.look import plain
+from siteassess.papers.plan_blocks import (
+    TABLE_HEAD_MM,
+    TABLE_ROW_MM,
+    Heading,
+    draw_columns,
+    draw_table,
+    table_rows,
+)
+from siteassess.papers.plan_frame import (
+    SCALES,
+    Box,
+    Layout,
+    View,
+    layout,
+    overview_scale,
+    paper_size,
+    pick_scale,
+    tiles,
+)
+from siteassess.papers.plan_ground import draw_bar, draw_frame, draw_ground, draw_index, draw_site
+from siteassess.papers.scene import Scene, build
+
+ROWS_BESIDE_MAP = 12
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What was written. `bar_mm` is where the scale bar's first 10 m run on the first plan sheet: left, right and foot
+    of the bar counted from the paper's lower left corner [mm]; None where the bar is in another unit or no map fits."""
+
+    svg: tuple[Path, ...]
+    pdf: Path | None
+    scale: str
+    sheets: int
+    bar_mm: tuple[float, float, float] | None
+    labels_left_out: int
+
+
+def write_plan(
+    assessment: Assessment, path_svg: str | os.PathLike, path_pdf: str | os.PathLike | None = None, *,
+    paper: str = "A4", orientation: str = "landscape", scale: str | None = None, feet: bool = False,
+    positions: dict[str, tuple[float, float]] | None = None,
+) -> Plan:
+    """Write the printable plan.
+
+    Parameters
+    ----------
+    assessment : the answers with their record
+    path_svg : file of the first sheet; further sheets are named beside it with -2, -3 and so on
+    path_pdf : file that holds all sheets, or None for no PDF
+    paper : "A4", "A3", "Letter" or "Tabloid"
+    orientation : "landscape" or "portrait"
+    scale : one of `plan_frame.SCALES`, such as "1:200" or '1" = 20\\''; the largest that shows the site on one sheet
+        when left out
+    feet : choose among scales in feet, and show a bar in feet
+    positions : corrected latitude and longitude by anchor code [deg]
+
+    Returns
+    -------
+    Plan, with the paths written and where the bar stands.
+
+    Raises
+    ------
+    FaultyInput : a paper, orientation or scale that is not on the list.
+    OutsideModel : positions at a pole, or spread over more than 100 km.
+    """
+    drawn = draw_plan(assessment, paper=paper, orientation=orientation, scale=scale, feet=feet, positions=positions)
+    first = Path(path_svg)
+    paths = [first if n == 0 else first.with_name(f"{first.stem}-{n + 1}{first.suffix}") for n in range(len(drawn.sheets))]
+    for path, sheet in zip(paths, drawn.sheets):
+        path.write_text(sheet.svg(text_as_shapes=True), encoding="utf-8")
+    pdf = Path(path_pdf) if path_pdf else None
+    if pdf:
+        write_pdf(drawn.sheets, pdf, f"Site plan, {plain(assessment.record.site.name)}"[:200])
+    return Plan(tuple(paths), pdf, drawn.scale, len(paths), drawn.bar_mm, drawn.labels_left_out)
+
+
+@dataclass(frozen=True)
+class DrawnPlan:
+    """The sheets before they are written."""
+
+    sheets: tuple[Sheet, ...]
+    scale: str
+    bar_mm: tuple[float, float, float] | None
+    labels_left_out: int
+
+
+def draw_plan(
+    assessment: Assessment, *, paper: str = "A4", orientation: str = "landscape", scale: str | None = None,
+    feet: bool = False, positions: dict[str, tuple[float, float]] | None = None,
+) -> DrawnPlan:
+    """Draw all sheets; see `write_plan`."""
+    width, height = paper_size(paper, orientation)
+    feet = feet or bool(scale and '"' in scale)
+    scene = build(assessment, positions)
+    rows = table_rows(assessment)
+    beside = len(rows) <= ROWS_BESIDE_MAP
+    place = layout(width, height, TABLE_HEAD_MM + TABLE_ROW_MM * len(rows) if beside and rows else 0.0)
+    heading = Heading(paper=f"{paper} {orientation}", scale="", sheet=1, sheets=1, title="Site plan", feet=feet)
+    if not scene.spots:
+        pick_scale((0, 0, 1, 1), place.map, scale, feet)  # a wrong scale is told even where nothing can be drawn
+        return _without_map(assessment, scene, place, rows, heading)
+    bounds = scene.anchor_bounds_m()
+    name, fits = pick_scale(bounds, place.map, scale, feet)
+    views = [_one_view(scene, place.map, SCALES[name])] if fits else tiles(bounds, place.map, SCALES[name])
+    if not fits:
+        views = [view for view in views if _shows_something(view, scene)]
+    whole = View(place.map, *_middle(bounds), overview_scale(bounds, place.map, feet))
+    table_sheets = [] if beside else _table_parts(rows, width, height)
+    count = len(views) + (0 if fits else 1) + len(table_sheets)
+    sheets, bar, left_out = [], None, 0
+    if not fits:
+        heading = replace(heading, title="Overview of the sheets", scale=f"1:{whole.scale}", sheets=count)
+        sheets.append(_overview(assessment, scene, place, whole, views, rows if beside else [], heading))
+    for number, view in enumerate(views, len(sheets) + 1):
+        head = replace(heading, title="Site plan", scale=name, sheet=number, sheets=count)
+        sheet, bar_here, missing = _map_sheet(assessment, scene, place, view, rows if beside else [], head)
+        sheets.append(sheet)
+        bar, left_out = bar or bar_here, left_out + missing
+    for number, part in enumerate(table_sheets, len(sheets) + 1):
+        head = replace(heading, title="Anchor table", scale="no drawing", sheet=number, sheets=count)
+        sheets.append(_table_sheet(assessment, scene, width, height, part, head))
+    return DrawnPlan(tuple(sheets), name, bar, left_out)
+
+
+def _one_view(scene: Scene, frame: Box, scale: int) -> View:
+    """All anchors, and as much of the marks about them as there is room for."""
+    tight, wide = scene.anchor_bounds_m(), scene.bounds_m()
+    half = (frame.width * scale / 2000.0, frame.height * scale / 2000.0)
+    centre = []
+    for axis in (0, 1):
+        low, high = tight[axis + 2] - half[axis], tight[axis] + half[axis]
+        centre.append(min(max((wide[axis] + wide[axis + 2]) / 2, low), high))
+    return View(frame, centre[0], centre[1], scale)
+
+
+def _middle(bounds) -> tuple[float, float]:
+    west, south, east, north = bounds
+    return (west + east) / 2, (south + north) / 2
+
+
+def _shows_something(view: View, scene: Scene) -> bool:
+    """Whether an anchor or part of a line lies on the sheet; empty sheets are not printed."""
+    if any(view.shows(spot.east_m, spot.north_m) for spot in scene.spots):
+        return True
+    return any(
+        view.shows(a.east_m + t / 20 * (b.east_m - a.east_m), a.north_m + t / 20 * (b.north_m - a.north_m))
+        for a, b in ((stretch.a, stretch.b) for stretch in scene.stretches) for t in range(21)
+    )
+
+
+def _map_sheet(assessment, scene: Scene, place: Layout, view: View, rows, heading: Heading):
+    sheet = Sheet(place.width, place.height, "white")
+    draw_ground(sheet, view, scene)
+    bar_box, bar = draw_bar(sheet, view, heading.feet)
+    left_out = draw_site(sheet, view, scene, bar_box)
+    draw_frame(sheet, view, scene)
+    if rows:
+        draw_table(sheet, place.table, rows)
+    note = ""
+    if left_out:
+        note = f"{left_out} label{'s' if left_out > 1 else ''} left out for want of room; the table holds every anchor."
+    draw_columns(sheet, place.columns, assessment, scene, heading, note)
+    return sheet, bar, left_out
+
+
+def _overview(assessment, scene: Scene, place: Layout, whole: View, views, rows, heading: Heading) -> Sheet:
+    sheet = Sheet(place.width, place.height, "white")
+    draw_ground(sheet, whole, scene)
+    draw_bar(sheet, whole, heading.feet)
+    draw_index(sheet, whole, scene, views)
+    draw_frame(sheet, whole, scene)
+    if rows:
+        draw_table(sheet, place.table, rows)
+    draw_columns(sheet, place.columns, assessment, scene, heading, "")
+    return sheet
+
+
+def _table_parts(rows, width: float, height: float) -> list[list]:
+    room = _table_box(width, height).height - TABLE_HEAD_MM
+    each = max(1, math.floor(room / TABLE_ROW_MM))
+    return [rows[start : start + each] for start in range(0, len(rows), each)]
+
+
+def _table_box(width: float, height: float) -> Box:
+    return layout(width, height, 0.0).map
+
+
+def _table_sheet(assessment, scene, width, height, rows, heading: Heading) -> Sheet:
+    sheet, place = Sheet(width, height, "white"), layout(width, height, 0.0)
+    tall = TABLE_HEAD_MM + TABLE_ROW_MM * len(rows)
+    draw_table(sheet, Box(place.map.x, place.map.top - tall, place.map.width, tall), rows)
+    draw_columns(sheet, place.columns, assessment, scene, heading, "")
+    return sheet
+
+
+def _without_map(assessment, scene, place: Layout, rows, heading: Heading) -> DrawnPlan:
+    """No anchor has a position: the table and the words still serve, and the sheet says why there is no map."""
+    sheet = Sheet(place.width, place.height, "white")
+    b = place.map
+    sheet.box(b.x, b.y, b.width, b.height, "paper", "ink", 0.5)
+    sheet.lines_of_text(b.x + 8, b.top - 14, "No position is known, so no map can be drawn. Take a position at each "
+                        "anchor, or tape and compass from a landmark.", b.width - 16, 4)
+    shown = rows[:ROWS_BESIDE_MAP]
+    tall = TABLE_HEAD_MM + TABLE_ROW_MM * len(shown)
+    if len(rows) > len(shown) or not rows:
+        shown = rows[: max(0, math.floor((b.height - 40 - TABLE_HEAD_MM) / TABLE_ROW_MM))]
+        tall = TABLE_HEAD_MM + TABLE_ROW_MM * len(shown)
+        draw_table(sheet, Box(b.x + 2, b.y + 2, b.width - 4, tall), shown)
+    else:
+        draw_table(sheet, place.table, shown)
+    draw_columns(sheet, place.columns, assessment, scene, replace(heading, scale="no drawing"), "")
+    return DrawnPlan((sheet,), "no drawing", None, 0)
+
+

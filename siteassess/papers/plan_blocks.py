@@ -1,0 +1,220 @@
+"""The words on the plan: anchor table, legend, emergency block, cautions and the title block."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from siteassess.advice.results import VERDICT_TAIL, Assessment
+from siteassess.papers import wording
+from siteassess.papers.drawing import Sheet, fitted, wrapped
+from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain
+from siteassess.papers.map_data import emergency_rows
+from siteassess.papers.plan_frame import GAP, Box
+from siteassess.papers.scene import Scene
+from siteassess.places.grids import to_mgrs, to_open_location_code
+
+TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
+TEXT, SMALL, LEAD = 2.5, 2.2, 1.38
+COLUMNS = (  # heading, share of the width
+    ("anchor", 0.10), ("tag", 0.14), ("line", 0.09), ("bearing", 0.12), ("back", 0.12), ("distance", 0.12),
+    ("tie height", 0.11), ("verdict", 0.20),
+)
+
+
+@dataclass(frozen=True)
+class Heading:
+    """What the title block says of this sheet."""
+
+    paper: str
+    scale: str
+    sheet: int
+    sheets: int
+    title: str
+    feet: bool
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of the anchor table: an anchor as the end of one line, or alone."""
+
+    cells: tuple[str, ...]
+    verdict: str | None
+
+
+def table_rows(assessment: Assessment) -> list[Row]:
+    """A row for each end of each line, in the order of the anchors, then anchors without a line."""
+    rows = []
+    for anchor in assessment.record.anchors:
+        ends = [(line, end) for line in assessment.lines for end in line.anchors if end.code == anchor.code]
+        tag = plain(getattr(anchor, "tag", None) or "none")
+        for line, end in ends:
+            g = line.geometry
+            out, back = g.bearing_true_deg, g.back_bearing_true_deg
+            if end.end == "B":
+                out, back = back, out
+            span = g.taped_m if wording.known(g.taped_m) else g.distance_m
+            rows.append(Row((anchor.code, tag, f"{line.id} {end.end}", wording.bearing(out), wording.bearing(back),
+                             wording.metres(span), wording.metres(end.tie_height_m, 2), end.verdict), end.verdict))
+        if not ends:
+            alone = next((tree.verdict for tree in assessment.trees if tree.code == anchor.code), None)
+            rows.append(Row((anchor.code, tag, "-", "-", "-", "-", "-", alone or "not judged"), alone))
+    return rows
+
+
+def draw_table(sheet: Sheet, box: Box, rows: list[Row]) -> None:
+    """The anchor table; bearings are true."""
+    edges = [box.x]
+    for _, share in COLUMNS:
+        edges.append(edges[-1] + share * box.width)
+    y = box.top - TABLE_HEAD_MM + 1.8
+    for (name, _), x in zip(COLUMNS, edges):
+        sheet.text(x + 1, y, name, TEXT, bold=True)
+    sheet.line([box.x, box.right], [box.top - TABLE_HEAD_MM + 0.4] * 2, "ink", 0.4)
+    for i, row in enumerate(rows):
+        y = box.top - TABLE_HEAD_MM - TABLE_ROW_MM * (i + 1) + 1.4
+        for (name, share), x, cell in zip(COLUMNS, edges, row.cells):
+            shift = 5.0 if name == "verdict" else 1.0
+            sheet.text(x + shift, y, fitted(cell, share * box.width - shift - 0.5, TEXT), TEXT)
+        sheet.verdict(row.verdict, edges[-2] + 2.6, y + 0.8, 3.2)
+        sheet.line([box.x, box.right], [y - 1.2] * 2, "hair", 0.15)
+    sheet.box(box.x, box.y, box.width, box.height, None, "ink", 0.35)
+
+
+def draw_columns(sheet: Sheet, columns, assessment: Assessment, scene: Scene, heading: Heading, note: str) -> None:
+    """Legend, emergency, cautions and title: in one column beside the map, or in three below it."""
+    if len(columns) == 1:
+        column = columns[0]
+        top = column.top
+        top = _legend(sheet, column, top, scene) - GAP
+        top = _emergency(sheet, column, top, assessment, scene) - GAP
+        low = _title(sheet, column, assessment, scene, heading)
+        _cautions(sheet, column, top, low + 1.5, assessment, note)
+        return
+    legend, emergency, title = columns
+    _legend(sheet, legend, legend.top, scene)
+    top = _emergency(sheet, emergency, emergency.top, assessment, scene) - GAP
+    _cautions(sheet, emergency, top, emergency.y, assessment, note)
+    _title(sheet, title, assessment, scene, heading)
+
+
+def _head(sheet: Sheet, column: Box, top: float, words: str) -> float:
+    sheet.line([column.x, column.right], [top] * 2, "ink", 0.5)
+    sheet.text(column.x, top - 4.0, words, 3.0, bold=True)
+    return top - 8.2
+
+
+def _legend(sheet: Sheet, column: Box, top: float, scene: Scene) -> float:
+    y = _head(sheet, column, top, "Legend")
+    for how in look().verdicts.values():
+        sheet.symbol(how.shape, column.x + 2.4, y + 0.8, 3.8, how.fill)
+        sheet.text(column.x + 6.5, y, how.word, TEXT, bold=True)
+        sheet.text(column.x + 25, y, fitted(how.says, column.width - 25, SMALL), SMALL)
+        y -= 4.4
+    kinds = ["crown", "root zone", *dict.fromkeys(shape.kind for shape in scene.shapes)]
+    for i, kind in enumerate(kinds):
+        x, row = column.x + (i % 2) * column.width / 2, y - 4.0 * (i // 2)
+        _sample(sheet, kind, x, row)
+        sheet.text(x + 8.5, row, kind, SMALL)
+    return y - 4.0 * ((len(kinds) + 1) // 2) + 2.6
+
+
+def _sample(sheet: Sheet, kind: str, x: float, y: float) -> None:
+    if kind == "crown":
+        sheet.circle(x + 3, y + 0.8, 1.7, "#d9efe7", "ink", 0.2)
+        return
+    if kind == "root zone":
+        sheet.circle(x + 3, y + 0.8, 1.7, None, "#8a6d3b", 0.3, dash=(1.0, 0.8))
+        return
+    how = look().features[kind]
+    if "symbol" in how:
+        sheet.symbol(how["symbol"], x + 3, y + 0.8, 3.4, "#F0E442")
+        return
+    dash = tuple(float(d) / 5 for d in how["dash"].split()) or None
+    if how["fill"] == "none":
+        sheet.line([x, x + 6.5], [y + 0.8] * 2, how["stroke"], 0.45, dash)
+        return
+    hatch = "////" if how["fill"] == "hatch" else None
+    sheet.box(x, y - 0.6, 6.5, 2.8, None if hatch else how["fill"], how["stroke"], 0.3, hatch=hatch, dash=dash)
+
+
+def _emergency(sheet: Sheet, column: Box, top: float, assessment: Assessment, scene: Scene) -> float:
+    y = _head(sheet, column, top, "In an emergency")
+    for words, value in [*emergency_rows(assessment.record.site.emergency), *_grid_rows(scene)]:
+        label = 17.0
+        sheet.text(column.x, y, fitted(words, label - 1, SMALL), SMALL, colour="soft_ink")
+        y = sheet.lines_of_text(column.x + label, y, value, column.width - label, TEXT, lead=1.25, most=2)
+        y -= 0.2
+    if assessment.record.site.emergency is None:
+        y = sheet.lines_of_text(column.x, y, "Nothing is recorded: find the gate, the number and who waits there.", column.width, TEXT)
+    return y + 1.6
+
+
+def _grid_rows(scene: Scene) -> list[tuple[str, str]]:
+    """The emergency point, or else the middle of the site, in forms a dispatcher can use."""
+    if scene.frame is None:
+        return [("position", "not known")]
+    point = next((s for s in scene.shapes if s.kind == "emergency point"), None)
+    lat, lon = (scene.frame.lat0, scene.frame.lon0) if point is None else (float(point.latitudes_deg[0]), float(point.longitudes_deg[0]))
+    rows = [("position", f"{lat:.5f}, {lon:.5f}"), ("plus code", to_open_location_code(lat, lon))]
+    if -80.0 <= lat <= 84.0:
+        rows.append(("MGRS", to_mgrs(lat, lon, 4)))
+    return [(f"{name}", value + ("" if point is not None else " (middle of the plan)")) for name, value in rows]
+
+
+def _cautions(sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, note: str) -> None:
+    """All cautions, in the largest of a few small sizes that the room allows; what still does not fit is pointed to."""
+    texts = [*([note] if note else []), *assessment.cautions]
+    y = _head(sheet, column, top, "Cautions")
+    for size in (SMALL, 2.0, 1.8):
+        rows = sum(len(wrapped(text, column.width, size)) for text in texts)
+        if rows * size * LEAD + 0.6 * len(texts) <= y + size - low:
+            break
+    for text in texts:
+        if y - size * LEAD * len(wrapped(text, column.width, size)) < low - size * 0.3:
+            sheet.text(column.x, max(y, low + 0.5), "More cautions in the report: read them.", size, bold=True)
+            return
+        y = sheet.lines_of_text(column.x, y, text, column.width, size, lead=LEAD) - 0.6
+
+
+def _title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, heading: Heading) -> float:
+    """The title block in the lower corner; returns its upper edge."""
+    site, survey = assessment.record.site, assessment.record.survey
+    middle = "positions WGS84; ticks in metres"
+    if scene.frame is not None:
+        middle += f" from {scene.frame.lat0:.5f}, {scene.frame.lon0:.5f}"
+    credit = plain(site.credit or "own survey") + ("; an invented place, for teaching" if site.invented else "")
+    texts = [
+        [f"surveyed {survey.date} by {plain(survey.by)}; judged for {assessment.date}"],
+        [f"manager: {plain(site.manager or 'not recorded')}"],
+        [middle], [f"sources, licence: {credit}"], [f"{SURVEY_NOT_INSPECTION} Each verdict: {VERDICT_TAIL}."],
+    ]
+    inner = column.width - 4
+    blocks = [wrapped(text, inner, SMALL)[:3] for (text,) in texts]
+    name_rows = wrapped(site.name, inner, 4.2, bold=True)[:2]
+    height = 3.4 + 5.6 * len(name_rows) + 6.5 + 8.6 + sum(len(rows) * SMALL * LEAD + 1.6 for rows in blocks)
+    y = column.y + height
+    sheet.box(column.x, column.y, column.width, height, "paper", "ink", 0.6)
+    y -= 5.6
+    for row in name_rows:
+        sheet.text(column.x + 2, y, row, 4.2, bold=True)
+        y -= 5.6
+    sheet.text(column.x + 2, y, heading.title, 3.0)
+    y -= 3.2
+    sheet.line([column.x, column.right], [y] * 2, "ink", 0.35)
+    cells = (("scale", heading.scale), ("paper", heading.paper), ("sheet", f"{heading.sheet} of {heading.sheets}"))
+    third = column.width / 3
+    for i, (label, value) in enumerate(cells):
+        x = column.x + i * third
+        if i:
+            sheet.line([x, x], [y, y - 8.6], "ink", 0.25)
+        sheet.text(x + 1.6, y - 3, label, 1.9, colour="soft_ink")
+        sheet.text(x + 1.6, y - 7, fitted(value, third - 2.4, TEXT, True), TEXT, bold=True)
+    y -= 8.6
+    for rows in blocks:
+        sheet.line([column.x, column.right], [y] * 2, "ink", 0.25)
+        y -= SMALL + 0.6
+        for row in rows:
+            sheet.text(column.x + 2, y, row, SMALL)
+            y -= SMALL * LEAD
+        y += SMALL - 0.6 - 1.0 + 0.4
+    return column.y + height

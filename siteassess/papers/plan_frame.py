@@ -1,0 +1,161 @@
+"""Paper sizes, round scales, and how a site is cut into sheets."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from siteassess.errors import Fault, FaultyInput
+
+PAPERS_MM = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "Tabloid": (279.4, 431.8)}
+# what one unit on paper stands for on the ground
+SCALES = {
+    "1:100": 100, "1:200": 200, "1:250": 250, "1:500": 500, "1:1000": 1000, "1:2000": 2000, "1:5000": 5000,
+    '1" = 20\'': 240, '1" = 50\'': 600, '1" = 100\'': 1200, '1" = 200\'': 2400,
+}
+METRIC = tuple(name for name in SCALES if name.startswith("1:"))
+IMPERIAL = tuple(name for name in SCALES if name not in METRIC)
+MARGIN, PUNCH_MARGIN = 9.0, 16.0  # room for a punch on the left [mm]
+SIDE_WIDTH, GAP = 80.0, 3.0
+OVERLAP = 0.08  # share of a sheet that its neighbour shows too, so that a line can be followed across
+SINGLE_SHEET_UP_TO = 1000  # beyond this scale symbols swallow the site: several sheets are better (judgement)
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangle on paper [mm]."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def right(self) -> float:
+        return self.x + self.width
+
+    @property
+    def top(self) -> float:
+        return self.y + self.height
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Where things stand on a sheet. `columns` are the places for legend, emergency and title, in that order."""
+
+    width: float
+    height: float
+    map: Box
+    table: Box
+    columns: tuple[Box, ...]
+
+
+@dataclass(frozen=True)
+class View:
+    """A map frame looking at the ground: centre in local metres, one millimetre standing for `scale`/1000 m."""
+
+    box: Box
+    east: float
+    north: float
+    scale: int
+
+    @property
+    def per_metre(self) -> float:
+        return 1000.0 / self.scale
+
+    def x(self, east):
+        return self.box.x + self.box.width / 2 + (east - self.east) * self.per_metre
+
+    def y(self, north):
+        return self.box.y + self.box.height / 2 + (north - self.north) * self.per_metre
+
+    def shows(self, east: float, north: float, margin_mm: float = 0.0) -> bool:
+        x, y = self.x(east), self.y(north)
+        b = self.box
+        return b.x + margin_mm <= x <= b.right - margin_mm and b.y + margin_mm <= y <= b.top - margin_mm
+
+    def reach(self) -> tuple[float, float, float, float]:
+        """West, south, east, north of the frame [m]."""
+        wide, tall = self.box.width / self.per_metre / 2, self.box.height / self.per_metre / 2
+        return self.east - wide, self.north - tall, self.east + wide, self.north + tall
+
+
+def paper_size(paper: str, orientation: str) -> tuple[float, float]:
+    """Width and height of a sheet [mm].
+
+    Raises
+    ------
+    FaultyInput : another paper or orientation.
+    """
+    faults = []
+    if paper not in PAPERS_MM:
+        faults.append(Fault(0, "paper", repr(paper), " or ".join(PAPERS_MM)))
+    if orientation not in ("portrait", "landscape"):
+        faults.append(Fault(0, "orientation", repr(orientation), "portrait or landscape"))
+    if faults:
+        raise FaultyInput("plan", faults)
+    width, height = PAPERS_MM[paper]
+    return (width, height) if orientation == "portrait" else (height, width)
+
+
+def layout(width: float, height: float, table_rows_mm: float) -> Layout:
+    """Split a sheet: the map large, the table below it, the rest beside it or in a strip at the foot."""
+    left, foot, inner = PUNCH_MARGIN, MARGIN, width - PUNCH_MARGIN - MARGIN
+    if width > height:
+        table = Box(left, foot, inner - SIDE_WIDTH - GAP, table_rows_mm)
+        low = table.top + GAP if table_rows_mm else foot
+        frame = Box(left, low, table.width, height - MARGIN - low)
+        return Layout(width, height, frame, table, (Box(width - MARGIN - SIDE_WIDTH, foot, SIDE_WIDTH, height - 2 * MARGIN),))
+    third = (inner - 2 * GAP) / 3
+    strip = 76.0
+    columns = tuple(Box(left + i * (third + GAP), foot, third, strip) for i in range(3))
+    table = Box(left, foot + strip + GAP, inner, table_rows_mm)
+    low = table.top + GAP if table_rows_mm else table.y
+    return Layout(width, height, Box(left, low, inner, height - MARGIN - low), table, columns)
+
+
+def pick_scale(bounds: tuple[float, float, float, float], frame: Box, wanted: str | None, feet: bool) -> tuple[str, bool]:
+    """A round scale, and whether the whole site fits the frame at it.
+
+    Raises
+    ------
+    FaultyInput : `wanted` is no scale of the list.
+    """
+    if wanted is not None and wanted not in SCALES:
+        raise FaultyInput("plan", [Fault(0, "scale", repr(wanted), " or ".join(SCALES))])
+    west, south, east, north = bounds
+
+    def fits(name: str) -> bool:
+        per_metre = 1000.0 / SCALES[name]
+        return (east - west) * per_metre <= frame.width and (north - south) * per_metre <= frame.height
+
+    if wanted:
+        return wanted, fits(wanted)
+    known = IMPERIAL if feet else METRIC
+    single = [name for name in known if fits(name) and SCALES[name] <= 1.2 * SINGLE_SHEET_UP_TO]
+    if single:
+        return min(single, key=SCALES.get), True
+    return (known[1] if feet else "1:500"), False
+
+
+def overview_scale(bounds, frame: Box, feet: bool) -> int:
+    """The smallest round scale that shows the whole site; beyond the list, a round thousand."""
+    west, south, east, north = bounds
+    need = max((east - west) / frame.width, (north - south) / frame.height) * 1000.0
+    known = sorted(SCALES[name] for name in (IMPERIAL if feet else METRIC))
+    return next((scale for scale in known if scale >= need), math.ceil(need / 1000.0) * 1000)
+
+
+def tiles(bounds, frame: Box, scale: int) -> list[View]:
+    """Views of equal size that cover the bounds with some overlap, row by row from the north-west."""
+    west, south, east, north = bounds
+    wide, tall = frame.width * scale / 1000.0, frame.height * scale / 1000.0
+
+    def centres(low: float, high: float, size: float) -> list[float]:
+        if high - low <= size:
+            return [(low + high) / 2]
+        count = math.ceil((high - low - size) / (size * (1 - OVERLAP))) + 1
+        step = (high - low - size) / (count - 1)
+        return [low + size / 2 + i * step for i in range(count)]
+
+    return [View(frame, x, y, scale) for y in reversed(centres(south, north, tall)) for x in centres(west, east, wide)]
