@@ -138,6 +138,8 @@ def solve(span, rise, standing, stiffness, weight, load, at) -> Solution:
     """
     shape, columns = _columns(span, rise, standing, stiffness, weight, load, at)
     reason = _faults(*columns)
+    _, _, _, stiffness, weight, load, _ = columns
+    _mark(reason, np.isinf(stiffness) & (weight == 0) & (load > 0), Reason.CANNOT_GIVE)
     return _answer(shape, columns, reason, _from_standing)
 
 
@@ -149,7 +151,10 @@ def solve_clamped(span, rise, unstretched, stiffness, weight, load, at) -> Solut
     """
     shape, columns = _columns(span, rise, unstretched, stiffness, weight, load, at)
     reason = _faults(*columns)
-    _mark(reason, (columns[4] == 0) & (columns[5] == 0) & _longer_than_chord(columns), Reason.CANNOT_GIVE)
+    span, rise, unstretched, stiffness, weight, load, _ = columns
+    chord = np.hypot(span, rise)
+    _mark(reason, (weight + load == 0) & (unstretched >= chord), Reason.CANNOT_GIVE)
+    _mark(reason, np.isinf(stiffness) & (unstretched <= chord), Reason.CANNOT_GIVE)
     return _answer(shape, columns, reason, _from_length)
 
 
@@ -167,11 +172,6 @@ def _mark(reason, where, code):
     reason[where & (reason == Reason.SOLVED)] = code
 
 
-def _longer_than_chord(columns):
-    span, rise, unstretched = columns[:3]
-    return unstretched >= np.hypot(span, rise)
-
-
 def _faults(span, rise, standing_or_length, stiffness, weight, load, at):
     """Reason code of every case that can be refused before any sum."""
     reason = np.zeros(span.shape, dtype=np.int8)
@@ -181,7 +181,6 @@ def _faults(span, rise, standing_or_length, stiffness, weight, load, at):
     _mark(reason, np.abs(rise) > span, Reason.TOO_STEEP)
     _mark(reason, (at <= 0) | (at >= 1), Reason.OFF_THE_LINE)
     _mark(reason, (standing_or_length <= 0) | (stiffness <= 0) | (weight < 0) | (load < 0), Reason.NEGATIVE)
-    _mark(reason, np.isinf(stiffness) & (weight == 0) & (load > 0), Reason.CANNOT_GIVE)
     return reason
 
 

@@ -112,8 +112,11 @@ def catch(span, unstretched, stiffness, load, free_fall=0.0, start=0.0, leash_st
     return Peak(tension, tension * near / np.hypot(near, depth), force, depth, force * give)
 
 
-def _rising_root(function, low, scale, halvings=70):
-    """Root of a function that is not above zero at `low` and rises from there, for every element at once."""
+def _rising_root(function, low, scale, rounds=100):
+    """Root of a function that is not above zero at `low` and rises from there, for every element at once.
+
+    False position with the standing end's value halved (Illinois), and a plain halving now and then.
+    """
     low = np.array(low, dtype=float)
     reach = np.array(scale, dtype=float)
     with np.errstate(all="ignore"):
@@ -123,11 +126,22 @@ def _rising_root(function, low, scale, halvings=70):
                 break
             reach = np.where(short, 2 * reach, reach)
         high = low + reach
-        for _ in range(halvings):
-            middle = 0.5 * (low + high)
-            below = function(middle) < 0
+        at_low, at_high = function(low), function(high)
+        middle, was_below = high, np.zeros(low.shape, dtype=bool)
+        for turn in range(rounds):
+            before = middle
+            middle = (low * at_high - high * at_low) / (at_high - at_low)
+            if turn % 6 == 5:
+                middle = 0.5 * (low + high)
+            value = function(middle)
+            below = value < 0
+            at_high = np.where(below, np.where(was_below, 0.5 * at_high, at_high), value)
+            at_low = np.where(below, value, np.where(was_below | (turn == 0), at_low, 0.5 * at_low))
             low, high = np.where(below, middle, low), np.where(below, high, middle)
-    return 0.5 * (low + high)
+            was_below = below
+            if not np.any((np.abs(middle - before) > 1e-14 * np.abs(middle)) & (value != 0)):
+                break
+    return middle
 
 
 def sudden_load(span, standing, stiffness, load, height=0.0) -> Peak:

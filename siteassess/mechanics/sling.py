@@ -68,6 +68,7 @@ def two_legs(pull, included_deg, offset_deg) -> TwoLegs:
     leg goes slack (`slack_angle`), and past it the sling turns until the near leg lies along the pull.
     """
     half, offset = np.radians(included_deg) / 2, np.radians(offset_deg)
+    half = np.where(half > 0, half, np.nan)
     pull, half, offset = np.broadcast_arrays(np.asarray(pull, dtype=float), half, offset)
     leg_1 = pull * np.sin(half + offset) / np.sin(2 * half)
     leg_2 = pull * np.sin(half - offset) / np.sin(2 * half)
@@ -103,10 +104,11 @@ def uneven_strands(pull, stiffness_1, stiffness_2, longer) -> TwoLegs:
     longer : array_like
         How much longer strand 2 is [m].
     """
-    first = (np.asarray(pull, dtype=float) + stiffness_2 * np.asarray(longer)) / (1 + np.divide(stiffness_2, stiffness_1))
+    pull = np.asarray(pull, dtype=float)
+    first = (pull + stiffness_2 * np.asarray(longer)) / (1 + np.divide(stiffness_2, stiffness_1))
     slack = first >= pull
     leg_1 = np.where(slack, pull, first)
-    return TwoLegs(leg_1, np.asarray(pull) - leg_1, slack)
+    return TwoLegs(leg_1, pull - leg_1, slack)
 
 
 @dataclass(frozen=True)
