@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.errors import Fault, FaultyInput
-from siteassess.places.geodesy import LocalFrame, bearing_distance, wrap180
+from siteassess.places.geodesy import LocalFrame, wrap180
 from siteassess.places.positions import Position
 
 
@@ -51,8 +51,8 @@ class NetworkReading:
 def position_of(anchor: str, position: Position, slips: Sequence[tuple[str, Position]] = ()) -> NetworkReading:
     """A position fix; its standard error must be known."""
     if position.covariance_m2 is None:
-        read = f"the position of {anchor} without a standard error"
-        raise FaultyInput("network", [Fault(0, "standard error", read, "a value above 0 m", "Leave the fix out instead.")])
+        read = f"the position of {anchor} without one"
+        raise FaultyInput("network", [Fault(0, "standard error", read, "a value above 0 m", "Or leave the fix out.")])
     return NetworkReading("position", anchor, position=position, slips=tuple(slips))
 
 
@@ -73,7 +73,7 @@ def sighted(
     magnetic: bool = False,
     slips: Sequence[tuple[str, float]] = (),
 ) -> NetworkReading:
-    """A bearing from true north read at `start` towards `end` [deg]; `magnetic` if a declination was added to get it."""
+    """A bearing from true north at `start` towards `end` [deg]; `magnetic` if a declination was added to get it."""
     _refuse_odd("bearing", math.isfinite(bearing_true_deg), start, end, bearing_true_deg, sigma_deg)
     return NetworkReading("bearing", start, end, bearing_true_deg, sigma_deg, magnetic=magnetic, slips=tuple(slips))
 
@@ -123,7 +123,8 @@ class Equations:
         """Bring true bearings to the plane's north, once rough coordinates are known."""
         starts = points[self._bearing.start]
         if len(starts):
-            self.convergence = np.radians(self.frame.convergence_deg(*self.frame.to_degrees(starts[:, 0], starts[:, 1])))
+            places = self.frame.to_degrees(starts[:, 0], starts[:, 1])
+            self.convergence = np.radians(self.frame.convergence_deg(*places))
 
     def residuals(self, x: np.ndarray) -> np.ndarray:
         """Computed less observed, in standard errors, shape (rows,)."""
@@ -218,19 +219,6 @@ def middle_frame(readings: Sequence[NetworkReading]) -> LocalFrame:
     first = fixes[0].longitude_deg
     lon = first + float(np.median([wrap180(f.longitude_deg - first) for f in fixes]))
     return LocalFrame(float(np.median([f.latitude_deg for f in fixes])), float(wrap180(lon)))
-
-
-def fix_slips(position: Position, fixes: Mapping[str, Position]) -> list[str]:
-    """Names of anchors whose fix is the same point, a sign of a copied position."""
-    return [
-        name
-        for name, other in fixes.items()
-        if other is not position
-        and bearing_distance(
-            position.latitude_deg, position.longitude_deg, other.latitude_deg, other.longitude_deg
-        ).distance_m
-        < 0.01
-    ]
 
 
 def _unit(vectors: np.ndarray) -> np.ndarray:

@@ -54,7 +54,8 @@ def test_false_alarms_stay_at_their_level(span, sigma, given):
     # span are included, where sums of z squares go wrong. Distance alone is not normal there, hence the wider band.
     rng = np.random.default_rng(int(span * 10 + sigma))
     turn, count = math.radians(37.0), 1500
-    ends = rng.normal(0.0, sigma, (count, 2, 2)) + np.array([[0.0, 0.0], [span * math.sin(turn), span * math.cos(turn)]])
+    true_ends = span * np.array([[0.0, 0.0], [math.sin(turn), math.cos(turn)]])
+    ends = rng.normal(0.0, sigma, (count, 2, 2)) + true_ends
     frame_lat, frame_lon = 1.0 / 111_048.0, 1.0 / 84_376.0  # m to deg at 40.78 north (derived), to 1e-4
     alarms = 0
     for (a, b), tape, compass in zip(ends, rng.normal(span, 0.1, count), rng.normal(37.0, 2.0, count)):
@@ -69,7 +70,8 @@ def test_false_alarms_stay_at_their_level(span, sigma, given):
 
 
 def test_levels():
-    assert [level_of(p) for p in (0.06, 0.04, 0.009, 0.0009, math.nan)] == ["agree", "note", "flag", "reject", "cannot say"]
+    levels = [level_of(p) for p in (0.06, 0.04, 0.009, 0.0009, math.nan)]
+    assert levels == ["agree", "note", "flag", "reject", "cannot say"]
     # chi-square limits of two degrees of freedom as printed in any table (memory): 5.991, 9.210, 13.816
     a, b = a_pair(span=100.0, sigma=1.0)
     for limit, below, above in ((5.991, "agree", "note"), (9.210, "note", "flag"), (13.816, "flag", "reject")):

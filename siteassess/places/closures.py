@@ -1,0 +1,185 @@
+"""Closing checks that need no positions: three angles of a triangle, and a walk round by tape and compass."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import chi2
+
+from siteassess.errors import OutsideModel
+from siteassess.places.agreement import level_of
+from siteassess.places.geodesy import wrap180, wrap360
+from siteassess.places.instruments import HAND_COMPASS, tape_sigma
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One leg of a traverse: horizontal length [m] and bearing [deg] with their standard errors."""
+
+    length_m: float
+    bearing_deg: float
+    length_sigma_m: float | None = None
+    bearing_sigma_deg: float = HAND_COMPASS.value
+
+    def vector(self) -> np.ndarray:
+        """(departure, latitude) of the leg: its way east and its way north [m]."""
+        turn = math.radians(self.bearing_deg)
+        return self.length_m * np.array([math.sin(turn), math.cos(turn)])
+
+    def covariance(self) -> np.ndarray:
+        """Of (departure, latitude), shape (2, 2) [m2]."""
+        turn = math.radians(self.bearing_deg)
+        ahead, aside = np.array([math.sin(turn), math.cos(turn)]), np.array([math.cos(turn), -math.sin(turn)])
+        along = tape_sigma(self.length_m) if self.length_sigma_m is None else self.length_sigma_m
+        across = self.length_m * math.radians(self.bearing_sigma_deg)
+        return along**2 * np.outer(ahead, ahead) + across**2 * np.outer(aside, aside)
+
+
+@dataclass(frozen=True)
+class TraverseClosure:
+    """By how much a traverse misses its end, and the legs with the miss shared out by the compass rule."""
+
+    misclosure_east_m: float
+    misclosure_north_m: float
+    linear_misclosure_m: float
+    length_m: float
+    statistic: float
+    level: str
+    adjusted_vectors_m: np.ndarray
+
+    @property
+    def one_in(self) -> float:
+        """Length walked over the miss, as surveyors state it (1 in ...); infinite for a perfect closure."""
+        return math.inf if self.linear_misclosure_m == 0 else self.length_m / self.linear_misclosure_m
+
+    def sentence(self) -> str:
+        good = {
+            "agree": "as tape and compass allow",
+            "note": "rather more than tape and compass allow; worth a second look",
+        }.get(self.level, "more than tape and compass allow; one of the legs is wrong")
+        return f"The way round misses its end by {self.linear_misclosure_m:.1f} m in {self.length_m:.0f} m: {good}."
+
+
+def traverse_closure(legs: Sequence[Leg], end_m: tuple[float, float] = (0.0, 0.0)) -> TraverseClosure:
+    """Closure of a traverse, back at its start or at a known end.
+
+    Parameters
+    ----------
+    legs : at least two, in walking order
+    end_m : (east, north) of the known end from the start; the start itself unless told [m]
+
+    Returns
+    -------
+    TraverseClosure. `statistic` is chi-square with two degrees of freedom of the miss against the standard errors of
+    all legs; `adjusted_vectors_m`, shape (legs, 2), is (departure, latitude) by the compass rule, in which every leg
+    takes its share by length.
+
+    Raises
+    ------
+    OutsideModel : fewer than two legs.
+
+    Notes
+    -----
+    The compass rule is the least-squares answer where a leg's variance is alike in all directions and grows with its
+    length. It shares an error out and finds none: for that see `network.adjust_network`.
+    """
+    if len(legs) < 2:
+        raise OutsideModel("a traverse needs two legs or more before it can close")
+    vectors = np.array([leg.vector() for leg in legs])
+    lengths = np.array([leg.length_m for leg in legs])
+    miss = vectors.sum(axis=0) - np.asarray(end_m, dtype=float)
+    covariance = sum(leg.covariance() for leg in legs)
+    statistic = float(miss @ np.linalg.solve(covariance, miss))
+    return TraverseClosure(
+        misclosure_east_m=float(miss[0]),
+        misclosure_north_m=float(miss[1]),
+        linear_misclosure_m=float(np.hypot(*miss)),
+        length_m=float(lengths.sum()),
+        statistic=statistic,
+        level=level_of(float(chi2.sf(statistic, 2))),
+        adjusted_vectors_m=vectors - np.outer(lengths / lengths.sum(), miss),
+    )
+
+
+@dataclass(frozen=True)
+class TriangleClosure:
+    """The three angles read in a triangle, by how much they miss 180 degrees, and what the tapes say instead."""
+
+    angles_deg: tuple[float, float, float]
+    misclosure_deg: float
+    z: float
+    level: str
+    angles_from_sides_deg: tuple[float, float, float] | None
+    sides_level: str
+
+
+def triangle_closure(
+    at_a: tuple[float, float],
+    at_b: tuple[float, float],
+    at_c: tuple[float, float],
+    *,
+    sigma_deg: float = HAND_COMPASS.value,
+    sides_m: tuple[float, float, float] | None = None,
+    side_sigma_m: float | None = None,
+) -> TriangleClosure:
+    """Closure of a triangle sighted from all three corners, and against its three taped sides.
+
+    Parameters
+    ----------
+    at_a : bearings read at A towards B and C; iron near A shifts both alike, so the angle does not feel it [deg]
+    at_b : bearings read at B towards C and A [deg]
+    at_c : bearings read at C towards A and B [deg]
+    sigma_deg : standard error of one bearing [deg]
+    sides_m : taped horizontal lengths AB, BC, CA [m]
+    side_sigma_m : their standard error; the usual one of a tape if not given [m]
+
+    Returns
+    -------
+    TriangleClosure: `misclosure_deg` is the sum of the angles less 180, `z` that over sigma x sqrt 6. Where sides are
+    given their angles are set against those read; `sides_level` is "reject" for sides that make no triangle.
+
+    Notes
+    -----
+    The three bearings of one walk round always close by themselves and check nothing; the bearings back are needed.
+    """
+    # each corner's pair is (next, previous), so going round once turns the same way at every corner
+    turns = [float(wrap180(second - first)) for first, second in (at_a, at_b, at_c)]
+    way = math.copysign(1.0, sum(turns))
+    angles = tuple(float(wrap360(way * turn)) for turn in turns)
+    misclosure = sum(angles) - 180.0
+    z = misclosure / (sigma_deg * math.sqrt(6.0))
+    level = level_of(float(chi2.sf(z * z, 1)))
+    if sides_m is None:
+        return TriangleClosure(angles, misclosure, z, level, None, "cannot say")
+    by_sides, sides_level = _against_sides(angles, sides_m, sigma_deg, side_sigma_m)
+    return TriangleClosure(angles, misclosure, z, level, by_sides, sides_level)
+
+
+def _against_sides(angles, sides_m, sigma_deg, side_sigma_m) -> tuple[tuple[float, float, float] | None, str]:
+    ab, bc, ca = sides_m
+    sigmas = [tape_sigma(s) if side_sigma_m is None else side_sigma_m for s in sides_m]
+    longest = max(sides_m)
+    excess = longest - (sum(sides_m) - longest)
+    if excess >= 0:
+        z = excess / math.sqrt(sum(s * s for s in sigmas))
+        return None, "reject" if z > 3.3 else "cannot say"
+    by_sides = _angles_of(ab, bc, ca)
+    slopes = np.array(
+        [(np.array(_angles_of(*(np.array(sides_m) + step))) - by_sides) / 1e-4 for step in 1e-4 * np.eye(3)]
+    )
+    spread = 2.0 * sigma_deg**2 * np.eye(3) + slopes.T @ np.diag(np.square(sigmas)) @ slopes
+    miss = np.array(angles) - by_sides
+    return tuple(map(float, by_sides)), level_of(float(chi2.sf(float(miss @ np.linalg.solve(spread, miss)), 3)))
+
+
+def _angles_of(ab: float, bc: float, ca: float) -> np.ndarray:
+    """Angles at A, B, C by the law of cosines [deg]."""
+    cosines = (
+        (ab * ab + ca * ca - bc * bc) / (2.0 * ab * ca),
+        (ab * ab + bc * bc - ca * ca) / (2.0 * ab * bc),
+        (bc * bc + ca * ca - ab * ab) / (2.0 * bc * ca),
+    )
+    return np.degrees(np.arccos(np.clip(cosines, -1.0, 1.0)))

@@ -1,0 +1,127 @@
+"""One least-squares solution of a network, and how badly its readings fit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import least_squares
+from scipy.special import chdtrc
+
+from siteassess.errors import OutsideModel
+from siteassess.places.geodesy import LocalFrame
+from siteassess.places.network_model import Equations, NetworkReading, rough_places
+
+# Below this share of its error a reading hides nearly all of it in the network (judgement).
+UNCHECKED_BELOW = 0.02
+
+
+@dataclass(frozen=True)
+class Solution:
+    """One least-squares solution of one set of readings."""
+
+    equations: Equations
+    x: np.ndarray
+    residuals: np.ndarray
+    covariance: np.ndarray
+    shown: np.ndarray  # rows x rows: the share of the rows' errors that the residuals show
+    free: int
+
+    @property
+    def statistic(self) -> float:
+        return float(self.residuals @ self.residuals)
+
+    @property
+    def dof(self) -> int:
+        return len(self.residuals) - self.free
+
+    @property
+    def readings(self) -> tuple[NetworkReading, ...]:
+        return self.equations.readings
+
+    def rows(self, reading: int) -> np.ndarray:
+        return np.flatnonzero(self.equations.row_reading == reading)
+
+
+def solve(
+    readings: Sequence[NetworkReading], frame: LocalFrame, tied: bool, declination_sigma_deg: float
+) -> tuple[Solution, list[str]]:
+    """Least squares of the readings whose anchors can be placed, and the anchors that cannot."""
+    start = rough_places(readings, frame)
+    usable = [r for r in readings if all(name in start for name in r.anchors)]
+    names = sorted({name for r in usable for name in r.anchors})
+    if not usable:
+        raise OutsideModel("no anchor can be placed: give a position, or a tape and a bearing between one pair")
+    left = sorted({name for r in readings for name in r.anchors} - set(names))
+    equations = Equations(names, usable, frame, declination_sigma_deg)
+    x0 = np.concatenate([*(start[name] for name in names), np.zeros(int(equations.shares_declination))])
+    held = slice(0, 0) if tied else slice(0, 2)  # with no fix at all the first anchor is the origin
+    free = np.setdiff1d(np.arange(equations.unknowns), np.arange(equations.unknowns)[held])
+    if tied:
+        equations.turn_bearings(x0[: 2 * len(names)].reshape(-1, 2))
+
+    def filled(part: np.ndarray) -> np.ndarray:
+        x = x0.copy()
+        x[free] = part
+        return x
+
+    if len(equations.row_reading) < len(free):
+        raise OutsideModel("there are fewer readings than unknown places; tape or sight more pairs")
+    found = least_squares(
+        lambda p: equations.residuals(filled(p)),
+        x0[free],
+        jac=lambda p: equations.derivatives(filled(p))[:, free],
+        method="lm",
+        max_nfev=200,
+    )
+    x = filled(found.x)
+    slopes = equations.derivatives(x)[:, free]
+    if np.linalg.matrix_rank(slopes, tol=1e-8 * max(1.0, float(np.abs(slopes).max()))) < len(free):
+        raise OutsideModel("the readings leave some anchor free to move; tape or sight it from another anchor")
+    within = np.linalg.inv(slopes.T @ slopes)
+    covariance = np.zeros((equations.unknowns, equations.unknowns))
+    covariance[np.ix_(free, free)] = within
+    shown = np.eye(len(slopes)) - slopes @ within @ slopes.T
+    return Solution(equations, x, equations.residuals(x), covariance, shown, len(free)), left
+
+
+def alarm(solution: Solution) -> float:
+    """Probability of so bad a fit where nothing is wrong."""
+    whole = chdtrc(solution.dof, solution.statistic)
+    single = (outlier(solution, k) for k in range(len(solution.readings)))
+    tested = [(dof, statistic) for statistic, dof in single if dof]
+    if not tested:
+        return float(whole)
+    # the chance that the worst of so many readings is this bad; expm1 keeps the tiny ones from rounding to nothing
+    least = min(float(np.min(chdtrc(*np.transpose(tested)))), 1.0 - 1e-16)
+    worst = -math.expm1(len(tested) * math.log1p(-least))
+    return min(1.0, 2.0 * min(float(whole), worst))
+
+
+def outlier(solution: Solution, reading: int) -> tuple[float, int]:
+    """Chi-square of one reading's residuals with its degrees of freedom; (0, 0) where nothing checks it."""
+    rows = solution.rows(reading)
+    shown, residual = solution.shown[np.ix_(rows, rows)], solution.residuals[rows]
+    values, vectors = np.linalg.eigh(shown)
+    good = values > UNCHECKED_BELOW
+    return float(np.sum((vectors.T @ residual)[good] ** 2 / values[good])), int(good.sum())
+
+
+def predicted(reading: NetworkReading, solution: Solution) -> tuple[np.ndarray, np.ndarray]:
+    """What the other readings say this one should have read, less what it read, with the covariance of that.
+
+    In standard errors of the reading: shape (1,) for tapes and bearings, (2,) for positions.
+    """
+    eq = solution.equations
+    alone = Equations(eq.names, [reading], eq.frame, math.degrees(eq.declination_sigma))
+    if not eq.shares_declination:
+        alone = Equations(eq.names, [reading], eq.frame, 0.0)
+    x = solution.x if alone.unknowns == eq.unknowns else solution.x[: alone.unknowns]
+    points, _ = alone.split(x)
+    alone.turn_bearings(points)
+    rows = np.flatnonzero(alone.row_reading == 0)
+    slopes = alone.derivatives(x)[rows]
+    spread = slopes @ solution.covariance[: len(x), : len(x)] @ slopes.T + np.eye(len(rows))
+    return alone.residuals(x)[rows], spread
