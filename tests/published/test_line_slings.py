@@ -1,0 +1,53 @@
+"""Sling tables, vector sums, turns and units."""
+
+import numpy as np
+import pytest
+
+from siteassess.mechanics import sling
+from siteassess.mechanics.anchor_vector import Pull, angle_between, together
+
+
+def test_leg_forces():
+    """F / (2 cos(q / 2)) at 0, 30, 60, 90, 120, 150 degrees (derived, three decimals)."""
+    legs = sling.leg_force(1.0, np.array([0, 30, 60, 90, 120, 150]))
+    assert legs == pytest.approx([0.500, 0.518, 0.577, 0.707, 1.000, 1.932], abs=5.1e-4)
+
+
+def test_basket_ratings():
+    """Data sheet quoting AS 1353 / AS 4497 (read): 2000, 1900, 1730, 1410, 1000 kg for 1000 kg straight at 0, 30,
+    60, 90, 120 degrees. The sheet rounds down by up to 2 % (2 cos 15 degrees is 1.93)."""
+    factors = 1000 * sling.basket_factor(np.array([0, 30, 60, 90, 120]))
+    sheet = np.array([2000, 1900, 1730, 1410, 1000])
+    assert np.allclose(factors, sheet, rtol=0.02) and (factors > sheet - 1e-6).all()
+
+
+def test_choker_ratings():
+    """Web sling sheets (read): 1.00 over 120 degrees, 0.87 from 90, 0.74 from 60, 0.62 from 30, 0.49 under."""
+    assert [sling.choke_factor(a) for a in (130, 100, 75, 45, 10)] == [1.00, 0.87, 0.74, 0.62, 0.49]
+    low, high = sling.CHOKER_OF_VERTICAL
+    assert (low, high) == (0.75, 0.80)
+
+
+def test_basket_round_a_trunk_of_half_a_metre():
+    """0.5 m, link 0.75 m from the centre, 10 kN (derived): 38.94 degrees, 5.303 kN, 2.370 m, 424 kPa on 50 mm."""
+    basket = sling.basket(10e3, 0.5, 0.75)
+    assert basket.included_deg == pytest.approx(38.94, abs=0.01)
+    assert basket.leg == pytest.approx(5303, abs=1)
+    assert basket.length == pytest.approx(2.370, abs=0.001)
+    assert basket.leg / (0.25 * 0.050) == pytest.approx(424e3, rel=1e-3)
+    assert sling.nearest_link(2.0) == pytest.approx(1.155, abs=5e-4)
+
+
+def test_turns_round_a_trunk():
+    """exp(-mu phi) after 1/2, 1, 2, 3 turns (derived): mu 0.2 0.53, 0.28, 0.08, 0.02; mu 0.3 0.39, 0.15, 0.023, 0.0035."""
+    turns = np.array([0.5, 1, 2, 3])
+    assert np.allclose(sling.held_by_turns(turns, 0.2), [0.53, 0.28, 0.08, 0.02], atol=0.005)
+    assert np.allclose(sling.held_by_turns(turns, 0.3), [0.39, 0.15, 0.023, 0.0035], atol=0.002)
+
+
+def test_two_lines_on_one_tree():
+    """10 and 6 kN, 70 degrees apart (derived): 13.31 kN at 25.1 degrees from the first."""
+    both = together([Pull(20.0, 10e3, 0.0, 1.5), Pull(90.0, 6e3, 0.0, 1.5)])
+    assert both.horizontal == pytest.approx(13.31e3, rel=5e-4)
+    assert angle_between(both.bearing_deg, 20.0) == pytest.approx(25.1, abs=0.05)
+    assert both.moment == pytest.approx(1.5 * both.horizontal, rel=1e-12)
