@@ -48,3 +48,9 @@ def test_rules_keep_their_order(d, hole):
     coder, wagener = decay.coder_1989_loss(hole * d, d), decay.wagener_1963_loss(hole * d, d)
     opened = decay.smiley_fraedrich_1992_loss(hole * d, d, 0.2)
     assert 0.0 <= coder <= wagener <= opened <= 1.0
+
+
+def test_an_opening_of_sixty_degrees_is_a_sixth_of_the_girth():
+    rules = decay.compare_decay_rules(1.0, 0.2, opening_deg=60.0)
+    # Hole 0.6: 0.216 + (1 - 0.216) / 6 by hand.
+    assert rules.smiley_fraedrich_1992_loss == pytest.approx(0.216 + 0.784 / 6)
