@@ -28,7 +28,12 @@ class By:
 
 
 def add_record(
-    writer: Writer, record: Mapping[str, Any], by: By, *, share: str | None = None, sensitive: Iterable[str] = (),
+    writer: Writer,
+    record: Mapping[str, Any],
+    by: By,
+    *,
+    share: str | None = None,
+    sensitive: Iterable[str] = (),
 ) -> dict[str, str]:
     """Take in a site record: a new survey of what is listed under the same site, name and code, or new subjects.
 
@@ -58,14 +63,16 @@ def add_record(
         body = {"site": site, "record": anchor, **extra}
         if anchor["code"] in sensitive:
             body["sensitive"] = True
-        names[f"anchor {anchor['code']}"] = _add_version(writer, "anchor", known.get(("anchor", anchor["code"])), body, by)
+        names[f"anchor {anchor['code']}"] = _add_version(
+            writer, "anchor", known.get(("anchor", anchor["code"])), body, by
+        )
     for line in record.get("lines", ()):
         ends = []
         for end in ("a", "b"):
             code = line[end]["anchor"]
             anchor_name = names.get(f"anchor {code}") or known.get(("anchor", code))
             if anchor_name is None:
-                raise StoreError(f"line {line['id']} names anchor {code}, which is not in the record nor in the register")
+                raise StoreError(f"line {line['id']} names anchor {code}, which is listed nowhere")
             ends.append(anchor_name)
         body = {"site": site, "anchors": ends, "record": line, **extra}
         names[f"line {line['id']}"] = _add_version(writer, "line", known.get(("line", line["id"])), body, by)
@@ -92,7 +99,7 @@ def _add_version(writer: Writer, kind: str, subject: str | None, body: Mapping[s
 def _site_named(store: Store, name: str) -> str | None:
     rows = store.db.execute("SELECT subject FROM sites WHERE name = ? COLLATE NOCASE", (name,)).fetchall()
     if len(rows) > 1:
-        raise StoreError(f"{len(rows)} sites are listed as '{name}'; join them, or give one another name, before adding")
+        raise StoreError(f"{len(rows)} sites are listed as '{name}'; give one another name before adding")
     return rows[0][0] if rows else None
 
 
@@ -105,7 +112,14 @@ def _codes_of(store: Store, site: str) -> dict[tuple[str, str], str]:
 
 
 def move(
-    writer: Writer, subject: str, to: str, by: By, *, on: date, conditions: str | None = None, until: date | None = None,
+    writer: Writer,
+    subject: str,
+    to: str,
+    by: By,
+    *,
+    on: date,
+    conditions: str | None = None,
+    until: date | None = None,
 ) -> Event:
     """Move a subject along its life.
 
@@ -204,9 +218,7 @@ def correct(writer: Writer, entry: str, by: By, body: Mapping[str, Any] | None =
     before = next(e.corrections for e in (*found.entries, *found.joins) if e.event.name == entry)
     said: dict[str, Any] = {"corrects": entry}
     said |= {"void": True} if body is None else {"body": checked(event.kind, body)}
-    return writer.add(
-        "correction", event.about, said, who=by.who, why=by.why, replaces=[c.name for c in before]
-    )
+    return writer.add("correction", event.about, said, who=by.who, why=by.why, replaces=[c.name for c in before])
 
 
 def join(writer: Writer, one: str, other: str, by: By, finding: str = "the same") -> Event:

@@ -178,8 +178,17 @@ class EventEntry(Part):
     what: Literal["event"]
     date: IsoDate
     event: Literal[
-        "storm", "damage", "root works", "rule set changed", "disease notice", "vandalism", "pruning", "complaint",
-        "incident", "reopened", "other",
+        "storm",
+        "damage",
+        "root works",
+        "rule set changed",
+        "disease notice",
+        "vandalism",
+        "pruning",
+        "complaint",
+        "incident",
+        "reopened",
+        "other",
     ]
     notes: Text | None = None
     photos: Photos | None = None
@@ -193,7 +202,11 @@ class RestEntry(Part):
 
 
 LOG_ENTRIES: dict[str, type[Part]] = {
-    "use": UseEntry, "marks": MarksEntry, "inspection": InspectionEntry, "event": EventEntry, "rest": RestEntry,
+    "use": UseEntry,
+    "marks": MarksEntry,
+    "inspection": InspectionEntry,
+    "event": EventEntry,
+    "rest": RestEntry,
 }
 
 
@@ -235,9 +248,16 @@ class JoinBody(Part):
 
 
 BODIES: dict[str, type[Part]] = {
-    "register": RegisterBody, "site": SiteBody, "anchor": AnchorBody, "line": LineBody,
-    "assessment": AssessmentBody, "move": MoveBody, "mark": MarkBody, "photo": PhotoBody,
-    "correction": CorrectionBody, "join": JoinBody,
+    "register": RegisterBody,
+    "site": SiteBody,
+    "anchor": AnchorBody,
+    "line": LineBody,
+    "assessment": AssessmentBody,
+    "move": MoveBody,
+    "mark": MarkBody,
+    "photo": PhotoBody,
+    "correction": CorrectionBody,
+    "join": JoinBody,
 }
 
 

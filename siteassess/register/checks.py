@@ -8,9 +8,16 @@ from siteassess.register.events import FOUNDING, Event
 from siteassess.register.moves import MOVES, REVIEW_DUE, REVIEWED, WITHDRAWN, most_cautious
 
 _BELONGS_TO = {
-    "assessment": ("line",), "move": ("site", "anchor", "line"), "mark": ("site", "anchor", "line"),
-    "log": ("site", "anchor", "line"), "photo": ("site", "anchor", "line"), "join": ("site", "anchor", "line"),
-    "correction": ("site", "anchor", "line"), "site": ("site",), "anchor": ("anchor",), "line": ("line",),
+    "assessment": ("line",),
+    "move": ("site", "anchor", "line"),
+    "mark": ("site", "anchor", "line"),
+    "log": ("site", "anchor", "line"),
+    "photo": ("site", "anchor", "line"),
+    "join": ("site", "anchor", "line"),
+    "correction": ("site", "anchor", "line"),
+    "site": ("site",),
+    "anchor": ("anchor",),
+    "line": ("line",),
     "register": ("register",),
 }
 

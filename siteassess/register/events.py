@@ -20,7 +20,7 @@ import re
 import secrets
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 from typing import Any
 
 from siteassess.errors import Fault, FaultyInput
@@ -28,7 +28,17 @@ from siteassess.register.guard import refuse_hostile
 
 FORMAT = 1
 KINDS = (
-    "register", "site", "anchor", "line", "assessment", "move", "mark", "log", "photo", "correction", "join",
+    "register",
+    "site",
+    "anchor",
+    "line",
+    "assessment",
+    "move",
+    "mark",
+    "log",
+    "photo",
+    "correction",
+    "join",
 )
 # events that bring a new subject into being when they name none
 FOUNDING = ("register", "site", "anchor", "line")
@@ -55,7 +65,7 @@ def is_name(text: Any) -> bool:
 
 def utc_text(moment: datetime) -> str:
     """A moment as text that sorts by time."""
-    return moment.astimezone(timezone.utc).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
 
 
 @dataclass(frozen=True)
@@ -84,8 +94,16 @@ class Event:
 
 
 def make(
-    kind: str, subject: str, body: Mapping[str, Any], *, who: str, why: str, recorded: str,
-    parents: Iterable[str] = (), replaces: Iterable[str] = (), salt: str | None = None,
+    kind: str,
+    subject: str,
+    body: Mapping[str, Any],
+    *,
+    who: str,
+    why: str,
+    recorded: str,
+    parents: Iterable[str] = (),
+    replaces: Iterable[str] = (),
+    salt: str | None = None,
 ) -> Event:
     """An event of these parts, named.
 
@@ -94,8 +112,15 @@ def make(
     FaultyInput : a part is missing or of the wrong shape, or a text is refused.
     """
     parts = {
-        "format": FORMAT, "kind": kind, "subject": subject, "parents": sorted(set(parents)),
-        "replaces": sorted(set(replaces)), "who": who, "recorded": recorded, "why": why, "body": body,
+        "format": FORMAT,
+        "kind": kind,
+        "subject": subject,
+        "parents": sorted(set(parents)),
+        "replaces": sorted(set(replaces)),
+        "who": who,
+        "recorded": recorded,
+        "why": why,
+        "body": body,
         "salt": secrets.token_hex(8) if salt is None else salt,
     }
     refuse_hostile(parts, "event")
@@ -122,9 +147,17 @@ def read(content: str, source: str = "event") -> Event:
         raise _faulty(source, "event", ascii(content[:60]), "canonical JSON: keys sorted, no spaces")
     _check_shape(parts, source)
     return Event(
-        kind=parts["kind"], subject=parts["subject"], parents=tuple(parts["parents"]),
-        replaces=tuple(parts["replaces"]), who=parts["who"], recorded=parts["recorded"], why=parts["why"],
-        body=parts["body"], salt=parts["salt"], content=content, name=name_of(content),
+        kind=parts["kind"],
+        subject=parts["subject"],
+        parents=tuple(parts["parents"]),
+        replaces=tuple(parts["replaces"]),
+        who=parts["who"],
+        recorded=parts["recorded"],
+        why=parts["why"],
+        body=parts["body"],
+        salt=parts["salt"],
+        content=content,
+        name=name_of(content),
     )
 
 
@@ -132,8 +165,17 @@ def trusted(content: str, name: str) -> Event:
     """The event of a text this store has checked before; only `verify` looks at it again."""
     parts = json.loads(content)
     return Event(
-        parts["kind"], parts["subject"], tuple(parts["parents"]), tuple(parts["replaces"]), parts["who"],
-        parts["recorded"], parts["why"], parts["body"], parts["salt"], content, name,
+        parts["kind"],
+        parts["subject"],
+        tuple(parts["parents"]),
+        tuple(parts["replaces"]),
+        parts["who"],
+        parts["recorded"],
+        parts["why"],
+        parts["body"],
+        parts["salt"],
+        content,
+        name,
     )
 
 

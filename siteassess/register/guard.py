@@ -31,7 +31,7 @@ def text_fault(text: str, where: str) -> Fault | None:
     if _MARKUP.search(text):
         return Fault(0, where, shown, "plain text without HTML, SVG or other markup", "Write it in words.")
     if bad := forbidden_character(text):
-        return Fault(0, where, f"the character {bad}", "text without control characters or direction marks", "Delete it.")
+        return Fault(0, where, f"the character {bad}", "no control characters or direction marks", "Delete it.")
     return None
 
 
@@ -62,7 +62,7 @@ def refuse_hostile(value: Any, source: str) -> None:
                 todo.append((part, f"{where}.{key}".lstrip("."), depth + 1))
         elif isinstance(item, (list, tuple)):
             todo.extend((part, f"{where}[{index}]", depth + 1) for index, part in enumerate(item))
-        elif isinstance(item, float) and not (item - item == 0):
+        elif isinstance(item, float) and item - item != 0:
             faults.append(Fault(0, where, str(item), "a finite number"))
         elif not (item is None or isinstance(item, (bool, int, float))):
             faults.append(Fault(0, where, type(item).__name__, "text, number, list or mapping"))

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import timezone
+from datetime import UTC
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.register import events as ev
@@ -43,7 +43,10 @@ class MergeReport:
 
 
 def merge_events(
-    writer: Writer, incoming: Iterable[tuple[str, str]], photos: Mapping[str, tuple[str, bytes]], source: str,
+    writer: Writer,
+    incoming: Iterable[tuple[str, str]],
+    photos: Mapping[str, tuple[str, bytes]],
+    source: str,
     tick: Callable[[int], None] = lambda done: None,
 ) -> MergeReport:
     """Take in another register's events and photos, inside the caller's change.
@@ -76,7 +79,7 @@ def merge_events(
 
 
 def _read_all(store: Store, incoming: Iterable[tuple[str, str]], source: str) -> dict[str, Event]:
-    latest = ev.utc_text(store.now().astimezone(timezone.utc) + CLOCK_LEAP)
+    latest = ev.utc_text(store.now().astimezone(UTC) + CLOCK_LEAP)
     events = {}
     for name, content in incoming:
         event = ev.read(content, source)
@@ -86,7 +89,7 @@ def _read_all(store: Store, incoming: Iterable[tuple[str, str]], source: str) ->
             wanted = f"a moment before {latest[:10]}"
             raise FaultyInput(source, [Fault(0, "recorded", event.recorded, wanted, "One of the two clocks is wrong.")])
         if checked(event.kind, event.body, source) != event.body:
-            raise FaultyInput(source, [Fault(0, f"change {name[:16]}", "an unusual form", "the plain form of its kind")])
+            raise FaultyInput(source, [Fault(0, f"change {name[:16]}", "an unusual form", "the form of its kind")])
         events[event.name] = event
     return events
 
@@ -126,7 +129,9 @@ def _take_photos(writer: Writer, photos: Mapping[str, tuple[str, bytes]], source
     return taken
 
 
-def merge_store(into: Store, other: Store, dry_run: bool = False, tick: Callable[[int], None] = lambda done: None) -> MergeReport:
+def merge_store(
+    into: Store, other: Store, dry_run: bool = False, tick: Callable[[int], None] = lambda done: None
+) -> MergeReport:
     """Merge another open register into this one; the other is not touched."""
     photos = {row[0]: (row[1], row[2]) for row in other.db.execute("SELECT sha256, media_type, bytes FROM photos")}
     with into.change(dry_run) as writer:
@@ -141,13 +146,13 @@ def conflicts(store: Store) -> list[Conflict]:
         for (name,) in store.db.execute(f"SELECT subject FROM {table} WHERE conflicts > 0 ORDER BY subject").fetchall():
             subject = folded.subject(name)
             for what, sides in subject.conflicts():
-                found.append(Conflict(name, label(subject), subject.kind, what, tuple(sorted(sides, key=lambda e: e.name))))
+                by_name = tuple(sorted(sides, key=lambda e: e.name))
+                found.append(Conflict(name, label(subject), subject.kind, what, by_name))
     rows = store.db.execute(
-        "SELECT a, b, group_concat(event) FROM joins WHERE void = 0 GROUP BY a, b HAVING count(DISTINCT finding) > 1 ORDER BY a, b"
+        "SELECT a, b, group_concat(event) FROM joins WHERE void = 0 GROUP BY a, b"
+        " HAVING count(DISTINCT finding) > 1 ORDER BY a, b"
     )
     for a, _b, names in rows.fetchall():
         sides = tuple(store.event(name) for name in sorted(names.split(",")))
         found.append(Conflict(a, label(folded.subject(a)), folded.subject(a).kind, "whether they are the same", sides))
     return found
-
-

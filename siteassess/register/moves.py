@@ -30,7 +30,16 @@ STATUSES = tuple(MOVES)
 
 # when two copies say different things, the earliest of these words holds until somebody settles it
 CAUTION_ORDER = (
-    WITHDRAWN, ARCHIVED, REVIEW_DUE, DRAFT, SURVEYED, SECOND_LOOK, CLOSED, RESTING, APPROVED, ACTIVE,
+    WITHDRAWN,
+    ARCHIVED,
+    REVIEW_DUE,
+    DRAFT,
+    SURVEYED,
+    SECOND_LOOK,
+    CLOSED,
+    RESTING,
+    APPROVED,
+    ACTIVE,
 )
 
 # words that rest on a review, so that news of the tree turns them into "review due"

@@ -96,7 +96,6 @@ def create(db: sqlite3.Connection) -> None:
     db.execute("INSERT INTO about (key, value) VALUES ('store_version', ?)", (str(STORE_VERSION),))
 
 
-
 def redraw_empty(db: sqlite3.Connection) -> None:
     """Drop and make anew the drawn tables, inside the caller's transaction."""
     for table in DRAWN_TABLES:

@@ -14,7 +14,7 @@ import secrets
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +33,13 @@ CLOCK_LEAP = timedelta(days=1)
 
 # the steps of one change, in order; tests stop the program at each
 FAULT_POINTS = (
-    "transaction begun", "event written", "heads written", "photo written", "views drawn", "before commit", "committed",
+    "transaction begun",
+    "event written",
+    "heads written",
+    "photo written",
+    "views drawn",
+    "before commit",
+    "committed",
 )
 
 
@@ -45,12 +51,20 @@ class Store:
 
     def __init__(self, path: Path, db: sqlite3.Connection, now: Callable[[], datetime] | None = None):
         self.path, self.db = path, db
-        self.now = now or (lambda: datetime.now(timezone.utc))
+        self.now = now or (lambda: datetime.now(UTC))
         self.at_point: Callable[[str], None] = lambda point: None
 
     @classmethod
-    def create(cls, path: str | Path, *, title: str, who: str, licence: str = "group only", why: str = "begin a register",
-               now: Callable[[], datetime] | None = None) -> Store:
+    def create(
+        cls,
+        path: str | Path,
+        *,
+        title: str,
+        who: str,
+        licence: str = "group only",
+        why: str = "begin a register",
+        now: Callable[[], datetime] | None = None,
+    ) -> Store:
         """Begin a register in a new file.
 
         Raises
@@ -226,7 +240,9 @@ class Writer:
     def _latest_recorded(self) -> str:
         return max((event.recorded for name in self._heads if (event := self.store.event(name))), default="")
 
-    def add(self, kind: str, subject: str, body: Mapping[str, Any], *, who: str, why: str, replaces: Iterable[str] = ()) -> Event:
+    def add(
+        self, kind: str, subject: str, body: Mapping[str, Any], *, who: str, why: str, replaces: Iterable[str] = ()
+    ) -> Event:
         """Add a change made here, on top of all this register holds.
 
         Raises
@@ -238,7 +254,14 @@ class Writer:
 
         recorded = max(ev.utc_text(self.store.now()), self._latest)
         event = ev.make(
-            kind, subject, checked(kind, body), who=who, why=why, recorded=recorded, parents=self._heads, replaces=replaces
+            kind,
+            subject,
+            checked(kind, body),
+            who=who,
+            why=why,
+            recorded=recorded,
+            parents=self._heads,
+            replaces=replaces,
         )
         self.take(event)
         return event
@@ -265,7 +288,9 @@ class Writer:
         return True
 
     def keep_photo(self, sha256: str, media_type: str, data: bytes) -> None:
-        self.db.execute("INSERT OR IGNORE INTO photos (sha256, media_type, bytes) VALUES (?,?,?)", (sha256, media_type, data))
+        self.db.execute(
+            "INSERT OR IGNORE INTO photos (sha256, media_type, bytes) VALUES (?,?,?)", (sha256, media_type, data)
+        )
         self.store.at_point("photo written")
 
     def draw(self, tick: Callable[[int], None] = lambda done: None) -> None:
@@ -298,7 +323,7 @@ def _store_version(db: sqlite3.Connection, path: Path) -> int:
 def _migrate(store: Store, version: int) -> None:
     copy = store.path.with_name(f"{store.path.stem}.form-{version}{store.path.suffix}")
     if copy.exists():
-        raise StoreError(f"{store.path.name} is of an older form, and {copy.name} is in the way of keeping a copy; move it")
+        raise StoreError(f"{store.path.name} is of an older form; {copy.name} is in the way of its copy: move it")
     target = sqlite3.connect(copy)
     with target:
         store.db.backup(target)

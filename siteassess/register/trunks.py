@@ -70,9 +70,12 @@ def proposals(store: Store) -> list[Proposal]:
 def _known(subject: Subject) -> _Known:
     record = subject.record
     size = girth(record)
-    return _Known(
-        subject, position(record), size[0] if size else None, genus(record), record.get("tag"), subject.current.body["site"]
-    )
+    around = size[0] if size else None
+    return _Known(subject, position(record), around, genus(record), record.get("tag"), subject.current.body["site"])
+
+
+def _origin(tree: _Known) -> str | None:
+    return tree.subject.current.body.get("origin")
 
 
 def _near_pairs(trees: list[_Known]) -> Iterable[tuple[_Known, _Known]]:
@@ -80,9 +83,8 @@ def _near_pairs(trees: list[_Known]) -> Iterable[tuple[_Known, _Known]]:
     by_tag: dict[str, list[_Known]] = {}
     by_id = {tree.subject.id: tree for tree in trees}
     for tree in trees:
-        origin = tree.subject.current.body.get("origin")
-        if origin in by_id:
-            yield by_id[origin], tree
+        if _origin(tree) in by_id:
+            yield by_id[_origin(tree)], tree
         if tree.tag:
             yield from ((other, tree) for other in by_tag.setdefault(tree.tag, []))
             by_tag[tree.tag].append(tree)
@@ -93,28 +95,33 @@ def _near_pairs(trees: list[_Known]) -> Iterable[tuple[_Known, _Known]]:
         cells.setdefault(_cell(tree.place[0], tree.place[1]), []).append(tree)
 
 
-def _band_step(row: int) -> float:
-    return _CELL_DEG / max(0.01, math.cos(math.radians(min(89.0, (abs(row) + 1) * _CELL_DEG))))
+def _columns(row: int) -> int:
+    """Whole number of cells round the earth in a band, each at least the limit wide at the band's narrow edge."""
+    edge = min(89.9, max(abs(row), abs(row + 1)) * _CELL_DEG)
+    return max(3, math.floor(360.0 * math.cos(math.radians(edge)) / _CELL_DEG))
 
 
-def _cell(lat: float, lon: float, row: int | None = None) -> tuple[int, int]:
-    row = math.floor(lat / _CELL_DEG) if row is None else row
-    return row, math.floor((lon % 360.0) / _band_step(row))
+def _column(lon: float, row: int) -> int:
+    # whole cells all round: the two sides of the antimeridian are neighbours
+    count = _columns(row)
+    return math.floor((lon % 360.0) / 360.0 * count) % count
 
 
-def _cells_about(place) -> Iterable[tuple[int, int]]:
-    lat, lon = place[0], place[1]
-    middle = math.floor(lat / _CELL_DEG)
-    for row in (middle - 1, middle, middle + 1):
-        step = _band_step(row)
-        # the antimeridian's two sides meet through the turn modulo 360
-        yield from {_cell(lat, lon + shift * step, row) for shift in (-1, 0, 1)}
+def _cell(lat: float, lon: float) -> tuple[int, int]:
+    row = math.floor(lat / _CELL_DEG)
+    return row, _column(lon, row)
+
+
+def _cells_about(place: tuple[float, float, float | None]) -> set[tuple[int, int]]:
+    middle = math.floor(place[0] / _CELL_DEG)
+    rows = (middle - 1, middle, middle + 1)
+    return {(row, (_column(place[1], row) + shift) % _columns(row)) for row in rows for shift in (-1, 0, 1)}
 
 
 def _compare(a: _Known, b: _Known) -> Proposal | None:
     reasons = []
     same_tag = a.tag is not None and a.tag == b.tag
-    came_from = a.subject.id == b.subject.current.body.get("origin") or b.subject.id == a.subject.current.body.get("origin")
+    came_from = _origin(a) == b.subject.id or _origin(b) == a.subject.id
     if came_from:
         reasons.append("one was imported from the other's list")
     if same_tag:

@@ -16,7 +16,7 @@ from siteassess.register.store import Store
 from siteassess.register.views import draw_all
 
 SHORTEST_NOTED = 16
-_NOTED = re.compile(r"[0-9a-f]{%d,64}" % SHORTEST_NOTED)
+_NOTED = re.compile(rf"[0-9a-f]{{{SHORTEST_NOTED},64}}")
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,9 @@ class Finding:
 
 
 def verify(
-    store: Store, noted_heads: Iterable[str] = (), tick: Callable[[int], None] = lambda done: None,
+    store: Store,
+    noted_heads: Iterable[str] = (),
+    tick: Callable[[int], None] = lambda done: None,
 ) -> list[Finding]:
     """Every fault of a register; an empty list where none was found.
 
@@ -112,10 +114,9 @@ def _noted(store: Store, heads: Iterable[str]) -> list[Finding]:
     for text in heads:
         head = noted(text)
         upper = head[:-1] + chr(ord(head[-1]) + 1)
-        found = store.db.execute("SELECT count(*) FROM events WHERE name >= ? AND name < ?", (head, upper)).fetchone()[0]
-        if not found:
+        if not store.db.execute("SELECT 1 FROM events WHERE name >= ? AND name < ?", (head, upper)).fetchone():
             findings.append(
-                Finding(f"noted head {head[:16]}", "is not in this history: its end was cut off, or it was written anew")
+                Finding(f"noted head {head[:16]}", "not in this history: its end was cut off, or it was written anew")
             )
     return findings
 
@@ -153,7 +154,7 @@ def _drawn(store: Store) -> list[Finding]:
         query = f"SELECT {', '.join(columns)} FROM {table} ORDER BY {', '.join(columns)}"
         if _differ(store.db.execute(query), fresh.execute(query)):
             findings.append(
-                Finding(f"table {table}", "does not say what the history says; draw it anew: siteassess register redraw")
+                Finding(f"table {table}", "does not say what the history says; mend: siteassess register redraw")
             )
     fresh.close()
     return findings

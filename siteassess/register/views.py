@@ -7,7 +7,7 @@ and `verify` can find a row that somebody changed by hand.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from siteassess.register import reading_records
@@ -60,7 +60,9 @@ def events_of(db: sqlite3.Connection, subject: str) -> list[Event]:
     return [trusted(content, name) for content, name in rows]
 
 
-def redraw(db: sqlite3.Connection, added: Mapping[str, list[Event]], tick: Callable[[int], None] = lambda done: None) -> None:
+def redraw(
+    db: sqlite3.Connection, added: Mapping[str, list[Event]], tick: Callable[[int], None] = lambda done: None
+) -> None:
     """Draw anew what added events touch, inside the caller's transaction.
 
     Parameters
@@ -106,7 +108,8 @@ def _leaning_on(db: sqlite3.Connection, folded: Folded, name: str) -> list[str]:
         found[one] = None
         if kind == "site":
             for table in ("anchors", "lines"):
-                found.update(dict.fromkeys(r[0] for r in db.execute(f"SELECT subject FROM {table} WHERE site = ?", (one,))))
+                rows = db.execute(f"SELECT subject FROM {table} WHERE site = ?", (one,))
+                found.update(dict.fromkeys(row[0] for row in rows))
         if kind == "anchor":
             found.update(dict.fromkeys(_lines_at(db, one)))
             found.update(dict.fromkeys(version.body["site"] for version in subject.versions))
@@ -137,8 +140,12 @@ def subject_row(db, folded: Folded, subject: Subject) -> tuple[dict[str, Any], l
     now = standing(subject, folded.around)
     record, body = subject.record, subject.current.body
     row = {
-        "subject": subject.id, "status_when_written": now.status, "valid_until": now.valid_until,
-        "conflicts": len(subject.conflicts()), "origin": body.get("origin"), "record": canonical(record),
+        "subject": subject.id,
+        "status_when_written": now.status,
+        "valid_until": now.valid_until,
+        "conflicts": len(subject.conflicts()),
+        "origin": body.get("origin"),
+        "record": canonical(record),
     }
     if subject.kind == "site":
         points = site_point(db, subject.id)
@@ -147,17 +154,26 @@ def subject_row(db, folded: Folded, subject: Subject) -> tuple[dict[str, Any], l
         place, size = reading_records.position(record), reading_records.girth(record)
         points = [(place[1], place[0])] if place else None
         row |= {
-            "site": body["site"], "code": record["code"], "kind": record["kind"],
-            "species": reading_records.species(record), "girth_m": size[0] if size else None,
-            "girth_read_at_m": size[1] if size else None, "accuracy_m": place[2] if place else None,
-            "lat_deg": place[0] if place else None, "lon_deg": place[1] if place else None,
+            "site": body["site"],
+            "code": record["code"],
+            "kind": record["kind"],
+            "species": reading_records.species(record),
+            "girth_m": size[0] if size else None,
+            "girth_read_at_m": size[1] if size else None,
+            "accuracy_m": place[2] if place else None,
+            "lat_deg": place[0] if place else None,
+            "lon_deg": place[1] if place else None,
         }
     else:
         points = line_points(folded, subject)
         span = (record.get("span") or {}).get("taped")
         row |= {
-            "site": body["site"], "code": record["id"], "use": record["use"], "anchor_a": body["anchors"][0],
-            "anchor_b": body["anchors"][1], "span_m": reading_records.si(span, "length"),
+            "site": body["site"],
+            "code": record["id"],
+            "use": record["use"],
+            "anchor_a": body["anchors"][0],
+            "anchor_b": body["anchors"][1],
+            "span_m": reading_records.si(span, "length"),
         }
     row["geom"] = geometry_blob(points, "LINESTRING" if subject.kind == "line" else "POINT")
     return row, points
@@ -215,18 +231,31 @@ def _draw_lists(db: sqlite3.Connection, folded: Folded, name: str, events: list[
 def log_row(entry: Entry) -> dict[str, Any]:
     body = entry.body
     return {
-        "event": entry.event.name, "subject": entry.event.about, "what": body["what"], "date": body["date"],
-        "line": body.get("line"), "hours": entry_hours(body), "pull_n": reading_records.si(body.get("pull"), "force"),
-        "load_hours_kn_h": entry_load_hours(body), "wetness": body.get("wetness"), "bark_marks": body.get("bark_marks"),
-        "ground_marks": body.get("ground_marks"), "void": int(entry.void), "corrected": len(entry.corrections),
+        "event": entry.event.name,
+        "subject": entry.event.about,
+        "what": body["what"],
+        "date": body["date"],
+        "line": body.get("line"),
+        "hours": entry_hours(body),
+        "pull_n": reading_records.si(body.get("pull"), "force"),
+        "load_hours_kn_h": entry_load_hours(body),
+        "wetness": body.get("wetness"),
+        "bark_marks": body.get("bark_marks"),
+        "ground_marks": body.get("ground_marks"),
+        "void": int(entry.void),
+        "corrected": len(entry.corrections),
         "body": canonical(body),
     }
 
 
 def _assessment_row(entry: Entry) -> dict[str, Any]:
     return {
-        "event": entry.event.name, "subject": entry.event.about, "date": entry.body["date"], "void": int(entry.void),
-        "corrected": len(entry.corrections), "body": canonical(entry.body),
+        "event": entry.event.name,
+        "subject": entry.event.about,
+        "date": entry.body["date"],
+        "void": int(entry.void),
+        "corrected": len(entry.corrections),
+        "body": canonical(entry.body),
     }
 
 
@@ -235,9 +264,15 @@ def _approval_row(event: Event, current: bool) -> dict[str, Any]:
     move = event.kind == "move"
     said = body["to"] if move else ("given" if body["given"] else "refused")
     return {
-        "event": event.name, "subject": event.about, "what": "move" if move else f"{body['by']}'s mark", "said": said,
-        "who": event.who if move else body["name"], "recorded": event.recorded, "date": body.get("date"),
-        "expires": body.get("until") if move else body.get("expires"), "conditions": body.get("conditions"),
+        "event": event.name,
+        "subject": event.about,
+        "what": "move" if move else f"{body['by']}'s mark",
+        "said": said,
+        "who": event.who if move else body["name"],
+        "recorded": event.recorded,
+        "date": body.get("date"),
+        "expires": body.get("until") if move else body.get("expires"),
+        "conditions": body.get("conditions"),
         "current": int(current),
     }
 
@@ -249,7 +284,10 @@ def _draw_joins(db: sqlite3.Connection, folded: Folded, name: str) -> None:
         findings = {body["finding"] for body in entry.bodies}
         a, b = entry.body["same"]
         row = {
-            "event": entry.event.name, "a": a, "b": b, "void": int(entry.void),
+            "event": entry.event.name,
+            "a": a,
+            "b": b,
+            "void": int(entry.void),
             "finding": "the same" if "the same" in findings else "not the same",
         }
         _put(db, "joins", "event", row)

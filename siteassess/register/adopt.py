@@ -1,0 +1,129 @@
+"""Takes features from a file into the register as drafts of its own.
+
+Another group's approval is not ours: whatever comes in starts as a draft here, but one thing travels at once: a
+withdrawal beats every copy. What is known already is left as it is and said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+
+from siteassess.errors import StoreError
+from siteassess.register.actions import By, move
+from siteassess.register.incoming import Incoming
+from siteassess.register.moves import ARCHIVED, WITHDRAWN
+from siteassess.register.share import Feature
+from siteassess.register.store import Writer
+from siteassess.register.views import Folded
+
+
+@dataclass
+class AdoptReport:
+    """What an import did, by name of the subject here."""
+
+    added: dict[str, str] = field(default_factory=dict)
+    known: list[str] = field(default_factory=list)
+    withdrawn: list[str] = field(default_factory=list)
+    left_out: list[str] = field(default_factory=list)
+
+
+def adopt(
+    writer: Writer,
+    incoming: Incoming,
+    by: By,
+    on: date,
+    *,
+    site: str | None = None,
+    tick: Callable[[int], None] = lambda done: None,
+) -> AdoptReport:
+    """Take in the features of a file, inside the caller's change.
+
+    Parameters
+    ----------
+    site : name of the site here that points of another program belong to; None makes a site for them
+
+    Returns
+    -------
+    AdoptReport
+
+    Raises
+    ------
+    FaultyInput : a record is faulty; nothing is taken in then.
+    """
+    report = AdoptReport()
+    here: dict[str, str] = {}
+    source = _source(incoming)
+    order = {"site": 0, "anchor": 1, "line": 2}
+    features = sorted(incoming.features, key=lambda f: order[f.kind])
+    if incoming.foreign and features and site is None:
+        body = {"record": {"name": f"Imported from {incoming.source}"[:200]}, "source": source}
+        site = writer.add("site", "", body, who=by.who, why=by.why).name
+        report.added[site] = body["record"]["name"]
+    for done, feature in enumerate(features, start=1):
+        known = _known_here(writer, feature) if feature.id else None
+        if known:
+            here[feature.id] = known
+            report.known.append(known)
+        else:
+            _add(writer, feature, here, site, by, source, report)
+        name = here.get(feature.id)
+        if name and feature.status in (WITHDRAWN, ARCHIVED):
+            _withdraw(writer, name, feature, by, on, source, report)
+        tick(done)
+    return report
+
+
+def _source(incoming: Incoming) -> str:
+    licence = incoming.facts.get("licence")
+    until = incoming.facts.get("copy_valid_until")
+    said = [f"imported from {incoming.source}"]
+    said += [f"licence: {licence}"] if licence else []
+    said += [f"copy valid until {until}"] if until else []
+    return ", ".join(said)[:500]
+
+
+def _known_here(writer: Writer, feature: Feature) -> str | None:
+    event = writer.store.event(feature.id)
+    if event is not None and event.kind == feature.kind and not event.subject:
+        return feature.id
+    writer.draw()
+    row = writer.db.execute(f"SELECT subject FROM {feature.kind}s WHERE origin = ?", (feature.id,)).fetchone()
+    return row[0] if row else None
+
+
+def _add(writer: Writer, feature: Feature, here: dict[str, str], site: str | None, by: By, source: str, report) -> None:
+    body = {"record": feature.record, "source": source}
+    if feature.id:
+        body["origin"] = feature.id
+    if feature.kind != "site":
+        holder = here.get(feature.site_id) or site
+        if holder is None:
+            report.left_out.append(f"{feature.kind} {feature.code}: its site is not in the file")
+            return
+        body["site"] = holder
+    if feature.kind == "anchor" and not feature.exact:
+        body["sensitive"] = True
+    if feature.kind == "line":
+        ends = [here.get(name) for name in feature.anchors or (None, None)]
+        if None in ends:
+            report.left_out.append(f"line {feature.code}: its anchors are not in the file")
+            return
+        body["anchors"] = ends
+    name = writer.add(feature.kind, "", body, who=by.who, why=by.why).name
+    if feature.id:
+        here[feature.id] = name
+    report.added[name] = feature.code
+
+
+def _withdraw(writer: Writer, name: str, feature: Feature, by: By, on: date, source: str, report: AdoptReport) -> None:
+    writer.draw()
+    if Folded(writer.db).subject(name).moved_to in (WITHDRAWN, ARCHIVED):
+        return
+    try:
+        move(writer, name, WITHDRAWN, By(by.who, f"{feature.status} in a copy {source}"[:500]), on=on)
+    except StoreError as error:
+        report.left_out.append(str(error))
+    else:
+        report.withdrawn.append(name)

@@ -1,0 +1,102 @@
+"""What is due: reviews, marks that end, closed seasons and rests that end, inspections and actions.
+
+The list is a question to people, not an answer: nothing on it says that a place holds until then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from siteassess.register.fold import Subject
+from siteassess.register.moves import ARCHIVED, CLOSED, RESTING, REVIEW_DUE, SURVEYED, WITHDRAWN
+from siteassess.register.standing import label, standing
+from siteassess.register.store import Store
+from siteassess.register.views import Folded
+
+
+@dataclass(frozen=True, order=True)
+class Due:
+    """One thing to do and its day."""
+
+    date: str
+    what: str
+    kind: str
+    label: str
+    site: str
+    subject: str
+    reason: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        return asdict(self)
+
+
+def due(
+    store: Store,
+    on: date,
+    horizon_days: int = 60,
+    sites: set[str] | None = None,
+    tick: Callable[[int], None] = lambda done: None,
+) -> list[Due]:
+    """All that is due, oldest first.
+
+    Parameters
+    ----------
+    on : the day asked about
+    horizon_days : how far ahead to look [d]
+    sites : names of the sites wanted; None takes all
+    """
+    last = (on + timedelta(days=horizon_days)).isoformat()
+    folded = Folded(store.db)
+    found: set[Due] = set()
+    done = 0
+    for table in ("sites", "anchors", "lines"):
+        for (name,) in store.db.execute(f"SELECT subject FROM {table}").fetchall():
+            subject = folded.subject(name)
+            site = subject if subject.kind == "site" else folded.subject(subject.current.body["site"])
+            if sites is None or site.id in sites:
+                found.update(item for item in _of(subject, site, folded, on) if item.date <= last)
+            folded.keep_small()
+            done += 1
+            tick(done)
+    return sorted(found)
+
+
+def _of(subject: Subject, site: Subject, folded: Folded, on: date) -> Iterator[Due]:
+    now = standing(subject, folded.around, on)
+
+    def item(day: str, what: str, reason: str = "") -> Due:
+        return Due(day, what, subject.kind, label(subject), label(site), subject.id, reason)
+
+    for what, sides in subject.conflicts():
+        yield item(max(e.recorded for e in sides)[:10], f"settle two copies that differ: {what}")
+    if now.own in (WITHDRAWN, ARCHIVED):
+        return
+    if now.own == REVIEW_DUE:
+        days = [news.date for news in now.open_news] or [m.recorded[:10] for m in subject.moves] or [on.isoformat()]
+        yield item(min(days), "review", "; ".join(now.reasons))
+    if now.own == SURVEYED:
+        yield item(max(move.recorded for move in subject.moves)[:10], "second look")
+    for by, events in subject.marks.items():
+        for event in events:
+            if event.body["given"]:
+                yield item(event.body["expires"], f"{by}'s mark ends")
+    if now.own in (CLOSED, RESTING) and now.until:
+        yield item(now.until, f"'{now.own}' ends")
+    yield from _from_log(subject, item)
+
+
+def _from_log(subject: Subject, item: Callable[..., Due]) -> Iterator[Due]:
+    inspections = subject.log("inspection")
+    # the latest inspection says when the next one is due
+    if inspections and (next_due := inspections[-1].body.get("next_due")):
+        yield item(next_due, "inspection")
+    for entry in inspections:
+        body = entry.body
+        if body.get("action") and not body.get("action_done"):
+            yield item(body.get("action_due") or body["date"], "action", body["action"])
+    rests = subject.log("rest")
+    if rests and rests[-1].body.get("until"):
+        yield item(rests[-1].body["until"], "rest ends")

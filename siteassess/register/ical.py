@@ -1,0 +1,76 @@
+"""The list of what is due as an iCalendar file.
+
+References
+----------
+1. RFC 5545, Internet Calendaring (memory): lines end in CRLF and fold before 76 octets, texts escape backslash,
+   comma, semicolon and newline, an event of a whole day ends on the next. RFC 7986: calendar name and refresh.
+   Checked by an independent parser.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from datetime import date, datetime, timedelta
+
+from siteassess.register.due import Due
+
+PRODUCT = "-//siteassess//register//EN"
+
+
+def calendar(items: Iterable[Due], stamp: datetime, title: str) -> str:
+    """The calendar's text.
+
+    Parameters
+    ----------
+    stamp : moment it is made, in UTC
+    title : name of the calendar
+
+    Notes
+    -----
+    The name of an event depends on what is due and for whom, not on its day: a calendar read again moves the event.
+    """
+    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODUCT}", "CALSCALE:GREGORIAN", f"NAME:{_text(title)}"]
+    for item in items:
+        lines += _event(item, stamp)
+    lines.append("END:VCALENDAR")
+    return "".join(_folded(line) + "\r\n" for line in lines)
+
+
+def _event(item: Due, stamp: datetime) -> list[str]:
+    day = date.fromisoformat(item.date)
+    reason = item.reason if item.what == "action" else ""
+    uid = hashlib.sha256(f"{item.subject} {item.what} {reason}".encode()).hexdigest()[:32]
+    lines = [
+        "BEGIN:VEVENT",
+        f"UID:{uid}@siteassess.invalid",
+        f"DTSTAMP:{stamp:%Y%m%dT%H%M%SZ}",
+        f"DTSTART;VALUE=DATE:{day:%Y%m%d}",
+        f"DTEND;VALUE=DATE:{day + timedelta(days=1):%Y%m%d}",
+        f"SUMMARY:{_text(f'{item.site}: {item.kind} {item.label}: {item.what}')}",
+        "TRANSP:TRANSPARENT",
+    ]
+    if item.reason:
+        lines.append(f"DESCRIPTION:{_text(item.reason)}")
+    return [*lines, "END:VEVENT"]
+
+
+def _text(text: str) -> str:
+    for plain, escaped in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\r\n", "\\n"), ("\n", "\\n"), ("\r", "\\n")):
+        text = text.replace(plain, escaped)
+    return text
+
+
+def _folded(line: str) -> str:
+    """The line in pieces of at most 75 octets, no character cut in two."""
+    pieces: list[str] = []
+    piece, room = "", 75
+    for letter in line:
+        size = len(letter.encode())
+        if size > room:
+            pieces.append(piece)
+            # the space that opens a continuation takes one octet
+            piece, room = "", 74
+        piece += letter
+        room -= size
+    return "\r\n ".join([*pieces, piece])

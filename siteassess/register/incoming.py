@@ -1,0 +1,133 @@
+"""What came in from a file, before anything of it is kept: the same shape whatever the format was."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from siteassess.errors import Fault, FaultyInput
+from siteassess.register.events import is_name
+from siteassess.register.guard import refuse_hostile
+from siteassess.register.moves import STATUSES
+from siteassess.register.share import Feature
+
+MAX_FEATURES = 200_000
+_CODE_LETTERS = re.compile(r"[^A-Za-z0-9_.-]+")
+
+
+@dataclass
+class Incoming:
+    """Features of a file, with what the file says of itself; `foreign` when another program wrote it."""
+
+    source: str
+    features: list[Feature] = field(default_factory=list)
+    facts: dict[str, str] = field(default_factory=dict)
+    foreign: bool = False
+
+
+def from_flat(row: Mapping[str, Any], points: list[tuple[float, float]] | None, source: str, line: int = 0) -> Feature:
+    """A feature out of a flat row of ours.
+
+    Raises
+    ------
+    FaultyInput : a column is missing or holds what it may not.
+    """
+    refuse_hostile({k: v for k, v in row.items() if k != "record"}, source)
+    faults = []
+    for column in ("id", "site_id", "anchor_a", "anchor_b"):
+        value = row.get(column)
+        if not (is_name(value) or (value in (None, "") and column.startswith("anchor_"))):
+            faults.append(Fault(line, column, ascii(value)[:60], "a name of 64 characters 0-9 and a-f"))
+    if row.get("feature") not in ("site", "anchor", "line"):
+        faults.append(Fault(line, "feature", ascii(row.get("feature"))[:60], "site, anchor or line"))
+    if row.get("status") not in STATUSES:
+        faults.append(Fault(line, "status", ascii(row.get("status"))[:60], f"one of {', '.join(STATUSES)}"))
+    record = _record(row.get("record"), source, line)
+    if faults:
+        raise FaultyInput(source, faults)
+    anchors = (row["anchor_a"], row["anchor_b"]) if row.get("anchor_a") and row.get("anchor_b") else None
+    return Feature(
+        row["feature"],
+        row["id"],
+        row["site_id"],
+        str(row.get("site_name") or ""),
+        str(row.get("code") or ""),
+        row["status"],
+        record,
+        checked_points(points, source, line),
+        exact=row.get("exact") != "no",
+        status_until=row.get("status_until") or None,
+        valid_until=row.get("valid_until") or None,
+        conditions=row.get("conditions") or None,
+        anchors=anchors,
+    )
+
+
+def _record(value: Any, source: str, line: int) -> dict[str, Any]:
+    if isinstance(value, str):
+        try:
+            value = json.loads(value)
+        except (ValueError, RecursionError):
+            raise FaultyInput(source, [Fault(line, "record", ascii(value)[:60], "a record as JSON")]) from None
+    if not isinstance(value, dict):
+        raise FaultyInput(source, [Fault(line, "record", ascii(value)[:60], "a record as JSON")])
+    refuse_hostile(value, source)
+    return value
+
+
+def foreign_point(
+    name: str | None, point: tuple[float, float], source: str, number: int, kind: str, species: str | None = None
+) -> Feature:
+    """A point another program wrote, as an anchor nothing is known of but its place.
+
+    Parameters
+    ----------
+    point : (longitude, latitude) [deg]
+    number : its place in the file, for a code where its name gives none
+    kind : "tree" or "other"
+    """
+    text = (name or "").strip()
+    refuse_hostile([text, species or ""], source)
+    ((lon, lat),) = checked_points([point], source, number)
+    code = _CODE_LETTERS.sub("-", text).strip("-._")[:24] or f"P{number:03d}"
+    fix = {"lat": lat, "lon": lon, "how": "unknown", "source": source[:200]}
+    record: dict[str, Any] = {"kind": kind, "code": code, "position": {"fixes": [fix]}}
+    if kind == "other":
+        record["what"] = f"imported point: {text}"[:200] if text else "imported point"
+    elif text:
+        record["name"] = text[:200]
+    if species and kind == "tree":
+        record["species"] = {"name": species[:200], "certainty": "guess"}
+    return Feature("anchor", "", "", "", code, "draft", record, [(lon, lat)])
+
+
+def checked_points(
+    points: list[tuple[float, float]] | None, source: str, line: int = 0
+) -> list[tuple[float, float]] | None:
+    """Points that lie on the earth.
+
+    Raises
+    ------
+    FaultyInput : a coordinate is not finite or out of range.
+    """
+    if points is None:
+        return None
+    for lon, lat in points:
+        if not (math.isfinite(lon) and math.isfinite(lat) and abs(lat) <= 90 and abs(lon) <= 180):
+            wanted = "longitude within 180 and latitude within 90 degrees, in that order"
+            raise FaultyInput(source, [Fault(line, "coordinates", f"{lon}, {lat}", wanted)])
+    return [(float(lon), float(lat)) for lon, lat in points]
+
+
+def refuse_too_many(count: int, source: str) -> None:
+    if count > MAX_FEATURES:
+        raise FaultyInput(source, [Fault(0, "features", str(count), f"at most {MAX_FEATURES}")])
+
+
+def refused(source: str, where: str, read: Any, wanted: str, mend: str = "", line: int = 0) -> FaultyInput:
+    """A fault as the error that carries it."""
+    return FaultyInput(source, [Fault(line, where, str(read)[:120], wanted, mend)])

@@ -1,0 +1,151 @@
+"""A GeoPackage of a copy, and back.
+
+The copy is written afresh from what its layer may see, never cut down from the register's own file: a database keeps
+what was deleted in its free pages.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+from siteassess.errors import StoreError
+from siteassess.register.geopackage import (
+    APPLICATION_ID,
+    announce,
+    blob_points,
+    geometry_blob,
+    run_statements,
+    widen,
+    write_frame,
+)
+from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
+from siteassess.register.share import COLUMNS, NUMBERS, Copy, flat
+
+_SHAPES = {"site": "POINT", "anchor": "POINT", "line": "LINESTRING"}
+_MOST_TABLES = 200
+
+
+def write(copy: Copy, path: Path) -> None:
+    """Write the copy as a new GeoPackage.
+
+    Raises
+    ------
+    StoreError : the file is there already or cannot be written.
+    """
+    if path.exists():
+        raise StoreError(f"{path.name} is there already; take another name")
+    db = sqlite3.connect(path, isolation_level=None)
+    try:
+        db.execute("BEGIN")
+        write_frame(db)
+        run_statements(db, "CREATE TABLE copy_facts (id INTEGER PRIMARY KEY AUTOINCREMENT, key TEXT, value TEXT);")
+        announce(db, "copy_facts", "What this copy is: licence, last day, layer, head")
+        db.executemany("INSERT INTO copy_facts (key, value) VALUES (?,?)", copy.facts().items())
+        for kind, shape in _SHAPES.items():
+            _write_table(db, copy, kind, shape)
+        db.execute("COMMIT")
+    except sqlite3.Error as error:
+        db.close()
+        path.unlink(missing_ok=True)
+        raise StoreError(f"{path.name} could not be written: {error}") from None
+    db.close()
+
+
+def _write_table(db: sqlite3.Connection, copy: Copy, kind: str, shape: str) -> None:
+    table = f"{kind}s"
+    columns = ", ".join(f"{name} {'DOUBLE' if name in NUMBERS else 'TEXT'}" for name in COLUMNS)
+    run_statements(db, f"CREATE TABLE {table} (fid INTEGER PRIMARY KEY AUTOINCREMENT, geom {shape}, {columns});")
+    about = f"Licence: {copy.licence}. Copy valid until {copy.copy_valid_until}. {copy.cautions[0]}"
+    announce(db, table, about, shape)
+    for feature in copy.features:
+        if feature.kind == kind:
+            row = flat(feature, copy)
+            db.execute(
+                f"INSERT INTO {table} (geom, {', '.join(COLUMNS)}) VALUES (?{', ?' * len(COLUMNS)})",
+                (geometry_blob(feature.points, shape), *(row[name] for name in COLUMNS)),
+            )
+            widen(db, table, feature.points or ())
+
+
+def is_register(path: Path) -> bool:
+    """Whether a GeoPackage is a whole register rather than a copy of one."""
+    try:
+        db = _look(path)
+        names = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        db.close()
+    except sqlite3.Error as error:
+        raise refused(path.name, "file", str(error), "a GeoPackage that can be read") from None
+    return {"about", "events", "heads"} <= names
+
+
+def read(path: Path, kind: str = "other") -> Incoming:
+    """Features of a GeoPackage: ours, or the points of another program's feature tables.
+
+    Raises
+    ------
+    FaultyInput : no GeoPackage, hostile texts, coordinates off the earth, geometries that are none.
+    """
+    source = path.name
+    try:
+        db = _look(path)
+        if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+            raise refused(source, "file", "a database of another kind", "a GeoPackage")
+        tables = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        if len(tables) > _MOST_TABLES:
+            raise refused(source, "tables", str(len(tables)), f"at most {_MOST_TABLES}")
+        incoming = Incoming(source, foreign="copy_facts" not in tables)
+        if incoming.foreign:
+            _read_foreign(db, tables, incoming, kind)
+        else:
+            incoming.facts = {str(k): str(v) for k, v in db.execute("SELECT key, value FROM copy_facts LIMIT 50")}
+            for table in ("sites", "anchors", "lines"):
+                _read_ours(db, table, incoming)
+        db.close()
+    except sqlite3.Error as error:
+        raise refused(source, "file", str(error), "a GeoPackage that can be read") from None
+    return incoming
+
+
+def _look(path: Path) -> sqlite3.Connection:
+    # immutable: nothing beside the file is read or written; untrusted: no function of its schema is run
+    db = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro&immutable=1", uri=True, isolation_level=None)
+    db.execute("PRAGMA trusted_schema = OFF")
+    db.execute("PRAGMA query_only = ON")
+    return db
+
+
+def _read_ours(db: sqlite3.Connection, table: str, incoming: Incoming) -> None:
+    names = ", ".join(COLUMNS)
+    for number, (blob, *values) in enumerate(db.execute(f"SELECT geom, {names} FROM {table}"), start=1):
+        refuse_too_many(number, incoming.source)
+        points = _points(blob, incoming.source, number)
+        incoming.features.append(from_flat(dict(zip(COLUMNS, values, strict=True)), points, incoming.source, number))
+
+
+def _read_foreign(db: sqlite3.Connection, tables: set[str], incoming: Incoming, kind: str) -> None:
+    geometries = db.execute("SELECT table_name, column_name, srs_id FROM gpkg_geometry_columns").fetchall()
+    for table, column, srs in geometries:
+        if table not in tables:
+            continue
+        if srs != 4326:
+            raise refused(incoming.source, f"table {ascii(table)}", f"reference system {srs}", "WGS84, EPSG 4326")
+        quoted = '"' + table.replace('"', '""') + '"'
+        known = {row[1] for row in db.execute(f"PRAGMA table_info({quoted})")}
+        wanted = [
+            next((n for n in names if n in known), None) for names in (("code", "name", "ref"), ("species", "genus"))
+        ]
+        parts = ['"' + column.replace('"', '""') + '"', *('"' + n + '"' if n else "NULL" for n in wanted)]
+        for number, (blob, name, species) in enumerate(db.execute(f"SELECT {', '.join(parts)} FROM {quoted}"), start=1):
+            refuse_too_many(len(incoming.features) + 1, incoming.source)
+            points = _points(blob, incoming.source, number)
+            if points and len(points) == 1:
+                name, species = (None if value is None else str(value) for value in (name, species))
+                incoming.features.append(foreign_point(name, points[0], incoming.source, number, kind, species))
+
+
+def _points(blob, source: str, number: int):
+    try:
+        return blob_points(blob)
+    except (ValueError, TypeError) as error:
+        raise refused(source, f"geometry {number}", str(error), "a point or line") from None

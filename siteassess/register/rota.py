@@ -1,0 +1,101 @@
+"""Whose turn it is: spreads use over a site's lines by load-hours, wetness and season.
+
+The order is a way to share wear, made of judgements (`care`); it is no finding that a tree is tired or fresh.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from siteassess.register.care import FIRM_GROUND, LOAD_HOURS_NOTE, Use, use_of
+from siteassess.register.fold import Subject
+from siteassess.register.moves import ACTIVE
+from siteassess.register.reading_records import position
+from siteassess.register.standing import label, standing
+from siteassess.register.store import Store
+from siteassess.register.views import Folded
+
+LOOK_BACK_DAYS = 365
+
+
+@dataclass(frozen=True)
+class Turn:
+    """One line's place in the rota; `advice` is "next", "wait" or "not now"."""
+
+    subject: str
+    label: str
+    advice: str
+    reasons: tuple[str, ...]
+    index: float
+    uses_unknown: int
+
+
+@dataclass(frozen=True)
+class Rota:
+    """The lines in the order to use them, and each anchor's use with its share of the site's load-hours."""
+
+    turns: tuple[Turn, ...]
+    uses: tuple[tuple[str, Use, float | None], ...]
+    note: str = LOAD_HOURS_NOTE
+
+
+def rota(store: Store, site: str, on: date, wetness: str = "unknown") -> Rota:
+    """The rota of a site.
+
+    Parameters
+    ----------
+    site : name of the site's subject
+    on : the day asked about
+    wetness : of the ground today, a word of `records`
+
+    Returns
+    -------
+    Rota. A line is as used as its more used anchor. A use whose pull or time is unknown cannot be counted: lines
+    with such uses come after those without, as if used most.
+    """
+    folded = Folded(store.db)
+    uses = {}
+    for (name,) in store.db.execute("SELECT subject FROM anchors WHERE site = ? ORDER BY code, subject", (site,)):
+        anchor = folded.subject(name)
+        place = position(anchor.record)
+        same = [anchor, *folded.around.same_as(anchor)]
+        uses[name] = use_of(same, on - timedelta(days=LOOK_BACK_DAYS), on, southern=place is not None and place[0] < 0)
+    rows = store.db.execute("SELECT subject FROM lines WHERE site = ? ORDER BY code, subject", (site,)).fetchall()
+    turns = [_turn(folded.subject(row[0]), folded, uses, on, wetness) for row in rows]
+    order = {"next": 0, "wait": 1, "not now": 2}
+    turns.sort(key=lambda t: (order[t.advice], t.uses_unknown > 0, t.index, t.label, t.subject))
+    total = sum(use.load_hours_kn_h for use in uses.values())
+    shares = [
+        (label(folded.subject(name)), use, use.load_hours_kn_h / total if total > 0 else None)
+        for name, use in uses.items()
+    ]
+    return Rota(tuple(turns), tuple(shares))
+
+
+def _turn(line: Subject, folded: Folded, uses: dict[str, Use], on: date, wetness: str) -> Turn:
+    now = standing(line, folded.around, on)
+    anchors = folded.around.anchors(line)
+    known = [uses[anchor.id] for anchor in anchors if anchor.id in uses]
+    reasons = []
+    advice = "next"
+    if wetness in ("wet", "standing water"):
+        soft = [
+            label(a) for a in anchors if (a.record.get("ground") or {}).get("texture", "unknown") not in FIRM_GROUND
+        ]
+        if soft:
+            advice = "wait"
+            reasons.append(f"ground is {wetness} at {', '.join(soft)}: roots and soil suffer most then")
+    for anchor in anchors:
+        use = uses.get(anchor.id)
+        if use and use.resting_until:
+            advice = "not now"
+            until = "further notice" if use.resting_until == "9999-12-31" else use.resting_until
+            reasons.append(f"{label(anchor)} rests until {until}")
+    if now.status != ACTIVE:
+        advice = "not now"
+        reasons += [f"status is '{now.status}'", *now.reasons]
+    unknown = max((use.uses_unknown for use in known), default=0)
+    if unknown:
+        reasons.append(f"{unknown} uses without pull or time cannot be counted: taken as used most")
+    return Turn(line.id, label(line), advice, tuple(reasons), max((use.index for use in known), default=0.0), unknown)

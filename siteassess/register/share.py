@@ -1,0 +1,352 @@
+"""What a copy for one layer of readers says: built once here, then written by each format.
+
+Every format carries the same features and the same facts about the copy (licence, last day, layer, head), so what one
+of them may not say none of them says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import Any
+
+from siteassess.register import privacy, reading_records
+from siteassess.register.fold import Subject
+from siteassess.register.moves import DRAFT, SURVEYED, WITHDRAWN
+from siteassess.register.standing import Standing, label, standing
+from siteassess.register.store import Store
+from siteassess.register.views import Folded
+
+COPY_DAYS = 90
+CAUTIONS = (
+    "A user's list and an estimate, not an inspection by a qualified arborist or engineer.",
+    "Local law, the land manager's word and the makers' instructions come first.",
+    "Trees fail without warning signs. Look again on the day.",
+    "A fall from a high line can kill; high lines need trained people and independent backups.",
+    "An old copy is no permission: ask the group for today's status.",
+)
+# columns of the flat form, in order; a name ends in its unit
+COLUMNS: dict[str, str] = {
+    "feature": "Kind of thing: site, anchor or line",
+    "id": "Name of the thing in the register it comes from",
+    "site_id": "Name of its site",
+    "site_name": "Park or place",
+    "code": "Own short code within the site",
+    "status": "Status on the day of the copy",
+    "status_until": "Last day of a closed season or rest",
+    "valid_until": "Last day of the group's or owner's mark, whichever ends first",
+    "conditions": "Conditions of the group's and the owner's mark",
+    "kind": "Kind of anchor, or use of the line",
+    "species": "Species or genus as it was named",
+    "girth_m": "Girth over bark",
+    "girth_read_at_m": "Height above ground of the girth reading",
+    "accuracy_m": "Stated accuracy of the position, a radius; for a coarsened position the half diagonal of its cell",
+    "exact": "yes: the position as surveyed; no: the middle of a grid cell",
+    "span_m": "Taped span",
+    "anchor_a": "Name of the anchor at end A",
+    "anchor_b": "Name of the anchor at end B",
+    "layer": "Readers this copy is for",
+    "licence": "Licence of this copy",
+    "copy_valid_until": "Last day this copy may be relied on as a copy",
+    "record": "The record as JSON, as far as this layer may see it",
+}
+NUMBERS = ("girth_m", "girth_read_at_m", "accuracy_m", "span_m")
+
+
+@dataclass
+class Feature:
+    """One site, anchor or line as a layer may see it; `points` are (longitude, latitude) [deg]."""
+
+    kind: str
+    id: str
+    site_id: str
+    site_name: str
+    code: str
+    status: str
+    record: dict[str, Any]
+    points: list[tuple[float, float]] | None = None
+    exact: bool = True
+    status_until: str | None = None
+    valid_until: str | None = None
+    conditions: str | None = None
+    anchors: tuple[str, str] | None = None
+
+
+@dataclass
+class Copy:
+    """A copy of the register for one layer."""
+
+    title: str
+    layer: str
+    licence: str
+    made_on: str
+    copy_valid_until: str
+    heads: tuple[str, ...]
+    features: list[Feature] = field(default_factory=list)
+    photos: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
+    cautions: tuple[str, ...] = CAUTIONS
+
+    def facts(self) -> dict[str, str]:
+        """What every file says of itself."""
+        return {
+            "title": self.title,
+            "layer": self.layer,
+            "licence": self.licence,
+            "made_on": self.made_on,
+            "copy_valid_until": self.copy_valid_until,
+            "heads": " ".join(self.heads),
+            "cautions": " ".join(self.cautions),
+        }
+
+
+def make_copy(
+    store: Store,
+    layer: str,
+    on: date,
+    *,
+    licence: str | None = None,
+    sites: Iterable[str] | None = None,
+    copy_days: int = COPY_DAYS,
+    tick: Callable[[int], None] = lambda done: None,
+) -> Copy:
+    """A copy of what a layer may see.
+
+    Parameters
+    ----------
+    layer : "public", "members" or "officer"
+    on : the day of the copy; statuses are those of that day
+    licence : None takes the register's own
+    sites : names of the sites wanted; None takes all
+    copy_days : how long the copy may be passed on [d]
+
+    Returns
+    -------
+    Copy, features sorted by site, kind and code.
+    """
+    register = _first_register(store)
+    copy = Copy(
+        title=register.body["title"],
+        layer=layer,
+        licence=licence or register.body["licence"],
+        made_on=on.isoformat(),
+        copy_valid_until=(on + timedelta(days=copy_days)).isoformat(),
+        heads=store.heads(),
+    )
+    folded = Folded(store.db)
+    wanted = set(sites) if sites is not None else None
+    rows = store.db.execute("SELECT subject FROM sites ORDER BY name, subject").fetchall()
+    for done, (site_name,) in enumerate(rows, start=1):
+        if wanted is None or site_name in wanted:
+            _add_site(store, folded, copy, folded.subject(site_name), on)
+        folded.keep_small()
+        tick(done)
+    return copy
+
+
+def _first_register(store: Store):
+    row = store.db.execute("SELECT name FROM events WHERE kind = 'register' ORDER BY id LIMIT 1").fetchone()
+    return store.event(row[0])
+
+
+def _add_site(store: Store, folded: Folded, copy: Copy, site: Subject, on: date) -> None:
+    site_reach = _reach(site, site)
+    if not privacy.may_see(copy.layer, site_reach):
+        return
+    parts = []
+    for table in ("anchors", "lines"):
+        rows = store.db.execute(f"SELECT subject FROM {table} WHERE site = ? ORDER BY code, subject", (site.id,))
+        parts += [folded.subject(row[0]) for row in rows.fetchall()]
+    parts = [part for part in parts if privacy.may_see(copy.layer, _reach(part, site))]
+    hidden = _sensitive(parts, site)
+    features = [_part(part, site, folded, copy.layer, on, part.id in hidden) for part in parts]
+    feature = _site(site, folded, copy.layer, on)
+    feature.points, feature.exact = _site_points(store, site, features, copy.layer)
+    if copy.layer == "public":
+        if feature.status in (DRAFT, SURVEYED) and not _any_open(parts, folded, on):
+            return
+        copy.features.append(feature)
+    else:
+        copy.features += [feature, *features]
+    for part in (site, *parts):
+        if shown := _photos(part, copy.layer, part.id in hidden):
+            copy.photos[part.id] = shown
+
+
+def _reach(part: Subject, site: Subject) -> str:
+    """The narrowest of what every version in force of the part and of its site says."""
+    said = [privacy.reach(v.body["record"].get("land_status"), v.body.get("share")) for v in site.versions]
+    if part is not site:
+        said += [v.body["share"] for v in part.versions if "share" in v.body]
+    return max(said, key=privacy.LAYERS.index)
+
+
+def _sensitive(parts: list[Subject], site: Subject) -> set[str]:
+    """Names whose exact point stays with the officers."""
+    if any(v.body["record"].get("land_status") in privacy.SENSITIVE_LAND for v in site.versions):
+        return {part.id for part in parts}
+    found = {part.id for part in parts if any(_is_sensitive(version.body) for version in part.versions)}
+    while True:
+        # span and compass from a line's other end would lead to the place: hide both ends, and what hangs on them
+        more = set(found)
+        for line in parts:
+            ends = {name for version in line.versions for name in version.body.get("anchors", ())}
+            if line.kind == "line" and (line.id in found or ends & found):
+                more |= {line.id, *ends}
+        if more == found:
+            return found
+        found = more
+
+
+def _is_sensitive(body: Mapping[str, Any]) -> bool:
+    record = body["record"]
+    return (
+        bool(body.get("sensitive"))
+        or record.get("status") in privacy.SENSITIVE_STANDING
+        or (record.get("signs") or {}).get("nest_in_use") == "yes"
+    )
+
+
+def _site(site: Subject, folded: Folded, layer: str, on: date) -> Feature:
+    now = standing(site, folded.around, on)
+    record = privacy.visible(site.record, layer, "site") or {}
+    # a site without its name could not be read back: this layer sees it, or it would not be here
+    return _feature("site", site, site, now, record or {"name": site.record["name"]}, layer)
+
+
+def _part(part: Subject, site: Subject, folded: Folded, layer: str, on: date, hidden: bool) -> Feature:
+    now = standing(part, folded.around, on)
+    hidden = hidden and layer != "officer"
+    record = privacy.visible(part.record, layer, part.kind, hidden) or {}
+    feature = _feature(part.kind, part, site, now, record, layer)
+    if part.kind == "anchor":
+        place = reading_records.position(part.record)
+        if layer != "officer":
+            record.pop("position", None)
+            if place:
+                record["position"] = {"fixes": [_shared_fix(part.record, place, hidden)]}
+        if place:
+            feature.points = [_point(place, hidden, privacy.SENSITIVE_GRID_M)]
+        feature.exact = not hidden
+    else:
+        feature.anchors = tuple(part.current.body["anchors"])
+        points = [reading_records.position(folded.subject(name).record) for name in feature.anchors]
+        if not hidden and None not in points:
+            feature.points = [(place[1], place[0]) for place in points]
+        feature.exact = not hidden
+    return feature
+
+
+def _feature(kind: str, part: Subject, site: Subject, now: Standing, record: dict[str, Any], layer: str) -> Feature:
+    return Feature(
+        kind,
+        part.id,
+        site.id,
+        site.record["name"],
+        label(part),
+        now.status,
+        record,
+        status_until=now.until,
+        valid_until=now.valid_until,
+        conditions=_conditions(now, layer),
+    )
+
+
+def _conditions(now: Standing, layer: str) -> str | None:
+    if layer == "public":
+        return None
+    texts = [e.body["conditions"] for mark in now.marks.values() for e in mark.events if e.body.get("conditions")]
+    shown = [text for text in texts if layer == "officer" or not privacy.looks_personal(text)]
+    return "; ".join(shown) or None
+
+
+def _point(place: tuple[float, float, float | None], hidden: bool, grid_m: float) -> tuple[float, float]:
+    lat, lon = privacy.rounded(place[0], place[1], grid_m) if hidden else place[:2]
+    return lon, lat
+
+
+def _shared_fix(record: Mapping[str, Any], place, hidden: bool) -> dict[str, Any]:
+    lon, lat = _point(place, hidden, privacy.SENSITIVE_GRID_M)
+    if hidden:
+        half_diagonal = privacy.SENSITIVE_GRID_M / 2**0.5
+        return {"lat": lat, "lon": lon, "accuracy": f"{half_diagonal:.0f} m", "source": "middle of a grid cell"}
+    fixes = record["position"]["fixes"]
+    typed = next((fix for fix in fixes if (fix.get("lat"), fix.get("lon")) == (lat, lon)), {})
+    kept = {key: typed[key] for key in ("accuracy", "accuracy_means", "how") if key in typed}
+    return {"lat": lat, "lon": lon, **kept}
+
+
+def _site_points(store: Store, site: Subject, features: list[Feature], layer: str):
+    """A site's point out of nothing that its layer may not see."""
+    if layer == "members":
+        exact = [
+            feature.points[0] for feature in features if feature.kind == "anchor" and feature.exact and feature.points
+        ]
+        if exact:
+            lons, lats = [p[0] for p in exact], [p[1] for p in exact]
+            if max(lons) - min(lons) < 180:
+                return [((min(lons) + max(lons)) / 2, (min(lats) + max(lats)) / 2)], True
+            return [exact[0]], True
+    from siteassess.register.views import site_point
+
+    points = site_point(store.db, site.id)
+    if points is None or layer == "officer":
+        return points, True
+    grid = privacy.PUBLIC_GRID_M if layer == "public" else privacy.SENSITIVE_GRID_M
+    lat, lon = privacy.rounded(points[0][1], points[0][0], grid)
+    return [(lon, lat)], False
+
+
+def _any_open(parts: list[Subject], folded: Folded, on: date) -> bool:
+    # withdrawn too: the word must reach whoever holds an older copy
+    statuses = {standing(part, folded.around, on).status for part in parts}
+    return bool(statuses - {DRAFT, SURVEYED}) or WITHDRAWN in statuses
+
+
+def _photos(part: Subject, layer: str, hidden: bool) -> list[dict[str, Any]]:
+    shown = []
+    for entry in part.of("photo"):
+        bodies = entry.bodies
+        needed = max((body.get("share", "officer") for body in bodies), key=privacy.LAYERS.index)
+        if layer != "officer":
+            if hidden or not privacy.may_see(layer, needed) or not all(body.get("no_people") for body in bodies):
+                continue
+            shown.append({key: entry.body[key] for key in ("sha256", "media_type", "size_bytes")})
+        else:
+            shown.append(dict(entry.body))
+    return shown
+
+
+def flat(feature: Feature, copy: Copy) -> dict[str, Any]:
+    """A feature as one row of `COLUMNS`; numbers in SI, None where unknown. All out of what the layer may see."""
+    from siteassess.register.events import canonical
+
+    record = feature.record
+    size = reading_records.girth(record)
+    place = reading_records.position(record)
+    anchors = feature.anchors or (None, None)
+    kind = record.get("kind") if feature.kind == "anchor" else record.get("use")
+    return {
+        "feature": feature.kind,
+        "id": feature.id,
+        "site_id": feature.site_id,
+        "site_name": feature.site_name,
+        "code": feature.code,
+        "status": feature.status,
+        "status_until": feature.status_until,
+        "valid_until": feature.valid_until,
+        "conditions": feature.conditions,
+        "kind": kind,
+        "species": reading_records.species(record) if feature.kind == "anchor" else None,
+        "girth_m": size[0] if size else None,
+        "girth_read_at_m": size[1] if size else None,
+        "accuracy_m": place[2] if place else None,
+        "exact": "yes" if feature.exact else "no",
+        "span_m": reading_records.si((record.get("span") or {}).get("taped"), "length"),
+        "anchor_a": anchors[0],
+        "anchor_b": anchors[1],
+        "layer": copy.layer,
+        "licence": copy.licence,
+        "copy_valid_until": copy.copy_valid_until,
+        "record": canonical(record),
+    }
