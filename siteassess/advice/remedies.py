@@ -9,8 +9,9 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
-from siteassess.advice.judge import EndCase, HoldJudgement, judge_hold
+from siteassess.advice.judge import SUITS_UP_TO, EndCase, HoldJudgement, judge_hold
 from siteassess.advice.results import Remedy, Verdict
+from siteassess.advice.wind_check import LEAVE_BELOW, STAYS_BELOW
 from siteassess.units import show
 
 LEAST_TIE_M = 0.3  # lower, the flare and the roots are in the way (judgement)
@@ -31,7 +32,7 @@ def hold_remedies(case: EndCase, judged: HoldJudgement) -> tuple[Remedy, ...]:
     tuple of Remedy
         Empty where nothing is exceeded and nothing lies in the watched band, or where no single change helps.
     """
-    if judged.hold_use is None or judged.hold_use <= 0.60 or case.tie is None:
+    if judged.hold_use is None or case.tie is None or (judged.hold_use <= SUITS_UP_TO and not _too_windy(judged)):
         return ()
     found = []
     for solve in (_lower_tie, _less_tension, _lighter_walker, _drier_ground, _guy):
@@ -114,7 +115,7 @@ def _search(
         return None, None
     best = _reached(judge_hold(changed(values[-1])))
     # from "exceeded" to "suits if watched" is help; from there only "suits" is
-    if best is None or (best == "suits if" and not judged.exceeded):
+    if best is None or (best == "suits if" and not _stopped(judged)):
         return None, None
     low, high = 0, len(values) - 1
     while low < high:
@@ -130,13 +131,23 @@ def _search(
 
 def _reached(judged: HoldJudgement) -> Verdict | None:
     """What stem and root plate alone would now allow; None where still exceeded or not known."""
-    if judged.hold_use is None or judged.hold_use > 1:
+    if judged.hold_use is None or _stopped(judged):
         return None
-    return "suits" if judged.hold_use <= 0.60 else "suits if"
+    calm = judged.take_down_wind is None or judged.take_down_wind >= STAYS_BELOW
+    return "suits" if judged.hold_use <= SUITS_UP_TO and calm else "suits if"
+
+
+def _stopped(judged: HoldJudgement) -> bool:
+    """Whether stem, root plate or wind alone says "leave it"."""
+    return judged.exceeded or _too_windy(judged)
+
+
+def _too_windy(judged: HoldJudgement) -> bool:
+    return judged.take_down_wind is not None and judged.take_down_wind < LEAVE_BELOW
 
 
 def _better(new: HoldJudgement, old: HoldJudgement) -> bool:
-    return old.exceeded or _reached(new) == "suits"
+    return _stopped(old) or _reached(new) == "suits"
 
 
 def _worst_limit(judged: HoldJudgement) -> str:

@@ -37,6 +37,27 @@ class QuantityType(click.ParamType):
         return si
 
 
+class DayType(click.ParamType):
+    """A day as year-month-day."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None):
+        import datetime
+
+        if isinstance(value, datetime.date):
+            return value
+        try:
+            if len(value) != 10:
+                raise ValueError
+            return datetime.date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"read {value!r}; wanted a date as year-month-day, for example 2026-04-18", param, ctx)
+
+
+day = DayType()
+
+
 def quantity(name: str, kind: str, text: str, **options: Any) -> Callable:
     """An option holding a quantity, SI inside."""
     limits = {key: options.pop(key) for key in ("low", "high", "above_low") if key in options}

@@ -34,7 +34,8 @@ def write_everything(assessment: Assessment, folder: str | Path, say: Callable[[
     written = [Path(write_report(assessment, folder / "report.html"))]
     say("drawing the map and the plan")
     written.append(Path(write_map(assessment, folder / "map.html")))
-    written += [Path(path) for path in write_plan(assessment, folder / "plan.svg", folder / "plan.pdf")]
+    drawn = write_plan(assessment, folder / "plan.svg", folder / "plan.pdf")
+    written += [*drawn.svg, drawn.pdf]
     text, data = folder / "summary.txt", folder / "assessment.json"
     text.write_text(summary(assessment), encoding="utf-8")
     data.write_text(json.dumps(to_dict(assessment), ensure_ascii=False, indent=1, allow_nan=False), encoding="utf-8")

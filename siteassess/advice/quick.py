@@ -1,0 +1,157 @@
+"""The quick sums of an anchor as answers: the same limits as the main job's, on a handful of numbers."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from siteassess.advice.assumptions import stated
+from siteassess.advice.boulder_end import DENSITY, FRICTION
+from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO, USUAL_LEAST_DIAMETER
+from siteassess.errors import OutsideModel
+from siteassess.mechanics.bark import BARK_ASSUMPTIONS, press, reading, reference_pressure
+from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS, boulder_limits
+from siteassess.mechanics.limit import Limit, Outside
+from siteassess.mechanics.ownweight import OWN_WEIGHT_ASSUMPTIONS, own_lean_moment
+from siteassess.mechanics.rootplate import ROOT_ASSUMPTIONS, SOIL_FACTORS, height_used, root_limit
+from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE
+from siteassess.mechanics.stem import STEM_ASSUMPTIONS, stem_limit
+from siteassess.reference.seasons import is_growing
+from siteassess.reference.species import SpeciesMatch, find_species
+
+UNKNOWN_BARK_SHARE = 0.05  # bark over diameter taken where no table holds it: leaves less wood (judgement)
+
+
+def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose) -> dict[str, Any]:
+    """Root plate under one horizontal pull; all SI, lean in degrees along the pull."""
+    divisor = _divisor(purpose)
+    found = root_limit(
+        diameter, height, tie, pull, soil_factor=SOIL_FACTORS[soil].value, share_lost=root_loss,
+        lean_moment=own_lean_moment(diameter, height, lean), divisor=divisor.value,
+    )  # fmt: skip
+    lost_half = bool(int(found.outside) & int(Outside.ROOTS_LOST_OVER_HALF))
+    squat = bool(int(found.outside) & int(Outside.SQUAT))
+    verdict, told = _verdict(found, diameter, lost_half=lost_half, squat=squat)
+    return {
+        **_limit(found), "height_used_m": _number(height_used(diameter, height)), "soil": soil, "verdict": verdict,
+        "reasons": told, "assumptions": _assumptions(*ROOT_ASSUMPTIONS, SOIL_FACTORS[soil], *OWN_WEIGHT_ASSUMPTIONS, divisor),
+    }  # fmt: skip
+
+
+def stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose) -> dict[str, Any]:
+    """Stem at one section under one horizontal pull; all SI, opening in degrees."""
+    match, divisor = find_species(species), _divisor(purpose)
+    bark = bark_thickness if bark_thickness is not None else thick_bark(match, diameter)
+    found = stem_limit(
+        match.wood.mor_pa if match.wood else math.nan, diameter, tie, pull, section_height=section, bark_thickness=bark,
+        wall=math.inf if wall is None else wall, opening_deg=opening, forked=1.0 if fork else 0.0, divisor=divisor.value,
+    )  # fmt: skip
+    verdict, told = _verdict(found, diameter)
+    return {
+        **_limit(found), "species": match.accepted, "matched_by": match.matched_by, "wood_basis": match.wood_basis,
+        "bending_strength_pa": match.wood.mor_pa if match.wood else None, "bark_thickness_m": bark, "section_m": section,
+        "verdict": verdict, "reasons": told, "assumptions": _assumptions(*STEM_ASSUMPTIONS, divisor),
+    }  # fmt: skip
+
+
+def thick_bark(match: SpeciesMatch, diameter: float) -> float:
+    """A thick bark for a species, so that the wood under it is not overrated [m]."""
+    high = match.bark.thickness_m(diameter)[2]
+    return high if math.isfinite(high) else UNKNOWN_BARK_SHARE * diameter
+
+
+def bark_answer(
+    pull, diameter, width, link, wrap, strands, species, month, hemisphere, condition, repeat
+) -> dict[str, Any]:
+    """Pressure of one wrap beside the reference; a missing month or species is taken at its worst."""
+    match = find_species(species) if species else None
+    growing = is_growing(month, match.genus or None if match else None, hemisphere)
+    thin = match.bark.thickness_m(diameter)[0] if match else math.nan
+    reference = float(reference_pressure(
+        growing, thin if math.isfinite(thin) else None, match.bark.smooth if match else None,
+        condition == "stressed", repeat == "weekly",
+    ))  # fmt: skip
+    values: dict[str, Any] = {
+        "strand_n": None, "contact_deg": None, "pressure_pa": None, "reference_pa": reference, "use": None,
+        "reading": "cannot say",
+    }  # fmt: skip
+    try:
+        found = press(pull, diameter, width, link, wrap, strands)
+        use = float(found.pressure_pa) / reference
+        values.update(
+            strand_n=float(found.strand_n), contact_deg=math.degrees(float(found.contact_rad)),
+            pressure_pa=float(found.pressure_pa), use=use, reading=str(reading(use)),
+        )  # fmt: skip
+    except OutsideModel as error:
+        values["reason"] = str(error)
+    taken = [] if match else ["species not given: bark taken as thin and smooth"]
+    if month is None:
+        taken.append("month not given: taken as growing")
+    return {
+        **values, "growing": growing, "species": match.accepted if match else None, "taken_at_worst": taken,
+        "note": "the reference is a judgement; no measured threshold of harm is known",
+        "assumptions": _assumptions(*BARK_ASSUMPTIONS),
+    }  # fmt: skip
+
+
+def boulder_answer(sizes, tie, pull, slope, turn, edge, rock, bed, embedded, purpose) -> dict[str, Any]:
+    """Sliding and tipping of a boulder under one horizontal pull."""
+    divisor = _divisor(purpose)
+    slide, tip = boulder_limits(
+        *sizes, tie, pull, slope_deg=slope, pull_from_downhill_deg=turn, edge_distance=math.inf if edge is None else edge,
+        embedded=1.0 if embedded else 0.0, density=DENSITY[rock], friction=FRICTION[bed], divisor=divisor.value,
+    )  # fmt: skip
+    worse = tip if bool(tip.refused) or (not bool(slide.refused) and tip.use > slide.use) else slide
+    verdict, told = _verdict(worse, None)
+    return {
+        "use": _number(worse.use), "limited_by": worse.name, "sliding": _limit(slide), "tipping": _limit(tip),
+        "verdict": verdict, "reasons": told, "assumptions": _assumptions(*BOULDER_ASSUMPTIONS, divisor),
+    }  # fmt: skip
+
+
+def _divisor(purpose: str):
+    return DIVISOR_HIGH_LINE if purpose == "high" else DIVISOR_GROUND_LINE
+
+
+def _limit(found: Limit) -> dict[str, Any]:
+    end = "nm" if found.unit == "N m" else "n"
+    values = {
+        f"capacity_median_{end}": _number(found.capacity_median), f"capacity_p05_{end}": _number(found.capacity_p05),
+        "divisor": _number(found.divisor), f"allowable_{end}": _number(found.allowable),
+        f"demand_{end}": _number(found.demand), "use": _number(found.use),
+    }  # fmt: skip
+    if found.reasons():
+        values["reason"] = "; ".join(found.reasons())
+    return values
+
+
+def _verdict(found: Limit, diameter: float | None, *, lost_half: bool = False, squat: bool = False) -> tuple[str, list[str]]:
+    """Verdict of this one limit and the size floor; the whole tree asks for more."""
+    told = list(found.reasons())
+    if lost_half:
+        return "leave it", told
+    if diameter is not None and diameter < LEAST_DIAMETER:
+        return "leave it", [*told, "the trunk is under 20 cm"]
+    if bool(found.refused):
+        return "cannot say", told
+    use = float(found.use)
+    if use > 1:
+        return ("cannot say", [*told, "a squat tree that fails only here: the model underrates it"]) if squat else (
+            "leave it", [*told, f"uses {use:.0%} of what we allow"])  # fmt: skip
+    told.append(f"uses {use:.0%} of what we allow")
+    small = diameter is not None and diameter < USUAL_LEAST_DIAMETER
+    if small:
+        told.append("suits if the land manager or an arborist agrees: the trunk is under 30 cm")
+    if use > SUITS_UP_TO:
+        told.append("suits if the base shows no movement at a trial load and is watched")
+    told.append("of this one limit only: the whole tree, its signs and its bark are not in it")
+    return ("suits if" if small or use > SUITS_UP_TO else "suits"), told
+
+
+def _assumptions(*used) -> list[dict[str, str]]:
+    return [stated(assumption).__dict__ for assumption in used]
+
+
+def _number(value) -> float | None:
+    value = float(value)
+    return value if math.isfinite(value) else None

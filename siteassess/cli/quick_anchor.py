@@ -1,0 +1,113 @@
+"""The quick sums of an anchor: stem, root plate, bark, boulder."""
+
+from __future__ import annotations
+
+import math
+
+import click
+
+from siteassess.cli.answers import answer
+from siteassess.cli.shared import json_switch, quantity
+
+FOR = click.option("--for", "purpose", type=click.Choice(["walked", "high"]), default="walked", show_default=True,
+                   help="Walked line, or high line and aerial equipment with the larger divisor.")  # fmt: skip
+
+
+class Share(click.ParamType):
+    """A share between 0 and 1, or a percentage."""
+
+    name = "share"
+
+    def convert(self, value, param, ctx) -> float:
+        if isinstance(value, float):
+            return value
+        text = value.strip()
+        try:
+            share = float(text.removesuffix("%")) / (100 if text.endswith("%") else 1)
+        except ValueError:
+            share = math.nan
+        if not 0 <= share <= 1:
+            self.fail(f"read {value!r}; wanted a share from 0 to 1, or a percentage such as 20%", param, ctx)
+        return share
+
+
+@click.command("root")
+@quantity("--diameter", "length", "Trunk diameter over the bark.", required=True, low=0.03, high=5)
+@quantity("--height", "length", "Height of the tree.", required=True, low=1, high=120)
+@quantity("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
+@quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
+@click.option("--soil", type=click.Choice(["firm", "wet", "saturated"]), help="State of the soil; not given counts as wet.")
+@quantity("--lean", "angle", "Lean of the trunk along the pull.", default="0 deg", show_default=True, low=0, high=60)
+@click.option("--root-loss", type=Share(), default=0.0, show_default=True, help="Share of the holding roots lost.")
+@FOR
+@json_switch
+def root(diameter, height, tie, pull, soil, lean, root_loss, purpose, as_json) -> None:
+    """Does the root plate hold? Moment at the ground beside what we allow."""
+    from siteassess.advice.quick import root_answer
+
+    answer(root_answer(diameter, height, tie, pull, soil or "unknown", lean, root_loss, purpose), as_json)
+
+
+@click.command("stem")
+@click.option("--species", required=True, help="Species, genus, or 'unknown broadleaf', 'unknown conifer', 'unknown'.")
+@quantity("--diameter", "length", "Trunk diameter over the bark at the section.", required=True, low=0.03, high=5)
+@quantity("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
+@quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
+@quantity("--section", "length", "Height of the section looked at.", default="0.3 m", show_default=True, low=0, high=30)
+@quantity("--wall", "length", "Thickness of sound wood, for a hollow trunk.", low=0)
+@quantity("--opening", "angle", "Opening of the hollow, as degrees of the trunk's round.", default="0 deg", low=0, high=359)
+@click.option("--fork", is_flag=True, help="A fork below or near the tie.")
+@quantity("--bark-thickness", "length", "Bark thickness; from the tables if not given.", low=0, high=0.5)
+@FOR
+@json_switch
+def stem(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose, as_json) -> None:
+    """Does the stem hold? Bending moment at a section beside what we allow."""
+    from siteassess.advice.quick import stem_answer
+
+    answer(stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose), as_json)
+
+
+@click.command("bark")
+@quantity("--pull", "force", "Pull of the line on the trunk.", required=True, low=0)
+@quantity("--diameter", "length", "Trunk diameter at the sling.", required=True, low=0.03, high=5)
+@quantity("--width", "length", "Bearing width of one strand; a rope's diameter.", required=True, low=0.002, high=1)
+@quantity("--link", "length", "Distance of the link from the trunk's centre; parallel legs if not given.", low=0, above_low=True)
+@click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket", show_default=True)
+@click.option("--strands", type=click.IntRange(1, 12), help="Strands that all run to the link.")
+@click.option("--species", help="Species or genus; not given counts as thin and smooth bark.")
+@click.option("--month", type=click.IntRange(1, 12), help="Month; not given counts as growing.")
+@click.option("--hemisphere", type=click.Choice(["north", "south"]), help="Not given: whichever is worse.")
+@click.option("--condition", type=click.Choice(["sound", "stressed"]), default="sound", show_default=True)
+@click.option("--repeat", type=click.Choice(["occasional", "weekly"]), default="occasional", show_default=True)
+@json_switch
+def bark(pull, diameter, width, link, wrap, strands, species, month, hemisphere, condition, repeat, as_json) -> None:
+    """How hard the sling presses, beside our reference pressure. A judgement: no harm threshold was ever measured."""
+    from siteassess.advice.quick import bark_answer
+
+    found = bark_answer(pull, diameter, width, link, wrap, strands, species, month, hemisphere, condition, repeat)
+    answer(found, as_json)
+
+
+@click.command("boulder")
+@quantity("--along", "length", "Size along the pull.", required=True, low=0, above_low=True)
+@quantity("--across", "length", "Size across the pull.", required=True, low=0, above_low=True)
+@quantity("--upright", "length", "Height above its bed.", required=True, low=0, above_low=True)
+@quantity("--tie", "length", "Height of the tie above its bed.", required=True, low=0)
+@quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
+@quantity("--slope", "angle", "Slope of its bed.", default="0 deg", show_default=True, low=0, high=60)
+@quantity("--from-downhill", "angle", "Angle of the pull from straight downhill.", default="0 deg", show_default=True)
+@quantity("--edge", "length", "Distance to an edge it could slide over; none if not given.", low=0)
+@click.option("--rock", type=click.Choice(["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"]),
+              default="unknown", show_default=True)  # fmt: skip
+@click.option("--bed", type=click.Choice(["rock", "gravel", "soil", "grass", "wet soil", "unknown"]), default="unknown", show_default=True)
+@click.option("--embedded", is_flag=True, help="Sunk deeply into the ground.")
+@FOR
+@json_switch
+def boulder(along, across, upright, tie, pull, slope, from_downhill, edge, rock, bed, embedded, purpose, as_json) -> None:
+    """Does a boulder slide or tip? It is checked as a rigid block on its slope."""
+    from siteassess.advice.quick import boulder_answer
+
+    sizes = (along, across, upright)
+    answer(boulder_answer(sizes, tie, pull, slope, from_downhill, edge, rock, bed, embedded, purpose), as_json)
+
+

@@ -1,0 +1,202 @@
+"""`siteassess survey`: candidate trees and pairs from a tree inventory."""
+
+from __future__ import annotations
+
+import click
+
+from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, quantity
+
+USES = ("hammock", "low line", "trick line", "long line", "high line", "aerial equipment", "other line")
+AVOID = ("path", "building", "water", "power line", "road", "other")
+ROWS_A_SECOND = 40_000  # reading and cleaning, for the length of the progress bar only
+
+
+@click.command("survey", short_help="Desk survey of a tree inventory: candidate trees and pairs.")
+@click.argument("inventory", type=click.Path())
+@click.option("--mapping", help="A shipped mapping's name or a mapping file; recognised or guessed if not given.")
+@click.option(
+    "--span",
+    nargs=2,
+    required=True,
+    type=QuantityType("length", low=1.0, high=500.0),
+    help='Shortest and longest span, as: --span "20 m" "100 m".',
+)
+@click.option(
+    "--park", "park", type=click.Path(), help="Outlines of parks; both trees and the line lie in one of them."
+)
+@click.option(
+    "--avoid",
+    nargs=2,
+    multiple=True,
+    type=(click.Choice(AVOID), click.Path()),
+    help="Kind and file of things to keep clear of.",
+)
+@click.option("--terrain", type=click.Path(), help="Terrain grid in plain ASCII form.")
+@click.option("--terrain-crs", default="EPSG:4326", show_default=True, help="Grid of the terrain file.")
+@click.option(
+    "--steepest",
+    default=0.15,
+    show_default=True,
+    type=click.FloatRange(0, 2),
+    help="Rise over span, where terrain is known.",
+)
+@click.option("--rules", help="A rule set's id or file: least trunk, barred kinds, longest span.")
+@click.option("--use", type=click.Choice(USES), default="low line", show_default=True, help="Planned use.")
+@quantity(
+    "--pull", "force", "Horizontal pull at an anchor; a stand-in for the use if not given.", low=100.0, high=60_000.0
+)
+@quantity("--tie", "length", "Tie height; a stand-in for the use if not given.", low=0.1, high=12.0)
+@quantity(
+    "--corridor",
+    "length",
+    "Free width wanted to each side of the line.",
+    low=0.0,
+    high=20.0,
+    default="1.5 m",
+    show_default=True,
+)
+@click.option("--crowns-block", is_flag=True, help="Keep recorded crowns, not only trunks, out of the corridor.")
+@click.option("--known-sizes-only", is_flag=True, help="Drop trees whose trunk size is not recorded.")
+@click.option("--no-street-trees", is_flag=True, help="Drop trees the inventory calls street trees.")
+@click.option("--top", default=100, show_default=True, type=click.IntRange(1, 5000), help="Pairs and trees listed.")
+@click.option("--per-tree", default=2, show_default=True, type=click.IntRange(1, 50), help="Pairs listed on one tree.")
+@click.option(
+    "--circuit",
+    "lines",
+    default=0,
+    type=click.IntRange(0, 30),
+    help="Propose circuits of so many lines near each other.",
+)
+@click.option("--workers", default=1, show_default=True, type=click.IntRange(1, 64), help="Processes.")
+@click.option("--engine", type=click.Choice(["processes", "dask"]), default="processes", show_default=True)
+@click.option(
+    "--out", type=click.Path(file_okay=False), help="Folder for tables, GeoJSON, GPX, field sheets and the sketch."
+)
+@click.option("--date", "date", type=day, help="Day to write on the field sheets; today if not given.")
+@json_switch
+def survey(
+    inventory,
+    mapping,
+    span,
+    park,
+    avoid,
+    terrain,
+    terrain_crs,
+    steepest,
+    rules,
+    use,
+    pull,
+    tie,
+    corridor,
+    crowns_block,
+    known_sizes_only,
+    no_street_trees,
+    top,
+    per_tree,
+    lines,
+    workers,
+    engine,
+    out,
+    date,
+    as_json,
+):
+    """Propose trees and pairs of INVENTORY (CSV, GeoJSON, GeoPackage, Shapefile, GeoParquet) that are worth the walk.
+
+    Nothing here was looked at: every candidate is to be surveyed on site.
+    """
+    shortest, longest = span
+    if shortest > longest:
+        raise click.UsageError("--span wants the shortest span first, then the longest")
+    from siteassess.survey.desk import Options
+    from siteassess.survey.rulelimits import RuleLimits, read_rules
+    from siteassess.survey.screen import Wish
+
+    limits = read_rules(rules, use) if rules else RuleLimits()
+    wish = Wish(use, pull, tie, limits, known_sizes_only, no_street_trees)
+    options = Options(
+        steepest=steepest,
+        top=top,
+        per_tree=per_tree,
+        lines=lines,
+        crowns_block=crowns_block,
+        workers=workers,
+        engine=engine,
+    )
+    proposal = _run(
+        inventory, mapping, (shortest, longest, corridor), wish, options, park, avoid, (terrain, terrain_crs), out
+    )
+    written = _write(proposal, out, date)
+    answer = proposal.summary()
+    if as_json:
+        emit({**answer, "files": [str(path) for path in written]})
+    else:
+        _tell(answer, written)
+
+
+def _run(inventory, mapping, window, wish, options, park, avoid, terrain, out):
+    from siteassess.survey.desk import desk_survey
+    from siteassess.survey.importing import read_inventory
+    from siteassess.survey.layers import read_terrain
+    from siteassess.survey.pairs import Window
+    from siteassess.survey.proposal import propose
+
+    read = read_inventory(inventory, mapping, progress=lambda rows: note(f"{rows} rows read"))
+    for remark in read.remarks:
+        note(f"note: {remark}")
+    kept_clear: dict[str, list] = {}
+    for kind, path in avoid:
+        kept_clear.setdefault(kind, []).append(path)
+    grid = read_terrain(terrain[0], terrain[1]) if terrain[0] else None
+    tiles = None if out is None else f"{out}/tiles"
+    with click.progressbar(length=1, label="searching for pairs", file=click.get_text_stream("stderr")) as bar:
+
+        def progress(done: int, total: int) -> None:
+            bar.length = total
+            bar.update(1)
+
+        found = desk_survey(
+            read,
+            wish,
+            Window(*window),
+            options,
+            parks=park,
+            avoid=kept_clear,
+            terrain=grid,
+            tiles_folder=tiles,
+            progress=progress,
+        )
+    return propose(found, options.top)
+
+
+def _write(proposal, out, date):
+    if out is None:
+        return []
+    import datetime
+
+    from siteassess.survey.files import write_all
+
+    return write_all(proposal, out, date or datetime.date.today())
+
+
+def _tell(answer, written) -> None:
+    click.echo(
+        f"{answer['inventory']}: {answer['rows_read']} rows read, {answer['rows_kept']} kept, "
+        f"{answer['rows_repaired']} repaired, {answer['rows_set_aside']} set aside"
+    )
+    for text, count in answer["row_notes"].items():
+        click.echo(f"  {count:>8}  {text}")
+    click.echo(f"{answer['candidates_count']} candidate trees; not candidates:")
+    for text, count in answer["not_candidates"].items():
+        click.echo(f"  {count:>8}  {text}")
+    click.echo(f"{answer['pairs_count']} pairs; {len(answer['pairs'])} listed, every one to be surveyed on site:")
+    for pair in answer["pairs"][:20]:
+        click.echo(
+            f"  {pair['id']}  {pair['a']} to {pair['b']}  {pair['span_m']:6.1f} m  {pair['bearing_true_deg']:5.1f} deg true  "
+            f"rank score {pair['score']:.2f}  {pair['park']}"
+        )
+    for circuit in answer["circuits"]:
+        click.echo(f"  {circuit['id']}: {len(circuit['lines'])} lines, {circuit['walk_m']:.0f} m to walk between them")
+    for path in written:
+        click.echo(f"wrote {path}")
+    for caution in answer["cautions"]:
+        click.echo(caution)

@@ -1,0 +1,53 @@
+"""`siteassess tables`: the reference rows with their sources."""
+
+from __future__ import annotations
+
+import click
+
+from siteassess.cli.shared import emit, json_switch
+
+
+@click.command("tables")
+@click.argument("name", required=False)
+@click.option("--find", metavar="TEXT", help="Only rows that hold this text.")
+@json_switch
+def tables(name: str | None, find: str | None, as_json: bool) -> None:
+    """List the reference tables, or print the rows of one with source and flag.
+
+    Flags: read (seen in the source), derived (worked out from read values), judgement (ours), memory (recalled, not
+    checked).
+    """
+    from siteassess.reference.sources import sources
+    from siteassess.reference.tables import rows, table_names
+
+    if name is None:
+        names = [table for table in table_names() if table != "sources"]
+        emit({"tables": names, "sources": len(sources())}) if as_json else click.echo("\n".join(names))
+        return
+    plain = [_as_dict(row) for row in rows(name)] if name != "sources" else [_source(s) for s in sources().values()]
+    if find:
+        plain = [row for row in plain if find.casefold() in " ".join(map(str, row.values())).casefold()]
+    if as_json:
+        emit({"table": name, "rows": plain})
+        return
+    for row in plain:
+        click.echo("; ".join(f"{key} {value}" for key, value in row.items() if value not in (None, "", (), [])))
+
+
+def _as_dict(row) -> dict:
+    return _thaw(row._asdict() if hasattr(row, "_asdict") else dict(row))
+
+
+def _thaw(value):
+    """Plain lists and dicts out of the tables' read-only views."""
+    if hasattr(value, "items"):
+        return {key: _thaw(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_thaw(item) for item in value]
+    return value
+
+
+def _source(source) -> dict:
+    from dataclasses import asdict
+
+    return asdict(source)
