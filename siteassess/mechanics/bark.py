@@ -364,7 +364,7 @@ def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | NDArray:
         rejects a tree by itself.
     """
     share, peak = np.broadcast_arrays(np.asarray(use, float), np.asarray(peak_pressure, float))
-    step = np.searchsorted([band.value for band in BANDS], share)
+    step = np.searchsorted([band.value * (1.0 + 1e-9) for band in BANDS], share)  # a band's edge belongs to it
     step = np.where(peak > PEAK_PRESSURE.value, len(READINGS) - 1, step)
     words = np.where(np.isnan(share) | np.isnan(peak), CANNOT_SAY, np.array(READINGS)[np.minimum(step, 3)])
     return str(words) if words.ndim == 0 else words

@@ -22,7 +22,8 @@ class BarkRow:
     smooth : bool
         Whether the form counts as thin or smooth, whatever the thickness.
     k, k_low, k_high : float
-        Thickness of the bark over the stem's diameter; NaN where not known.
+        Thickness of the bark over the stem's diameter, likely, low and high; NaN where not known. Where published
+        factors differ by more than a third, k is the thinner and k_high the thicker.
     constant_m : float
         Thickness to add to k times the diameter [m].
     contact_share, contact_share_low : float
