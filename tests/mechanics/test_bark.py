@@ -51,7 +51,7 @@ def test_a_link_too_near_is_refused_and_the_distance_named():
     assert widest.strand_n == pytest.approx(5e3, rel=1e-3)
 
 
-@pytest.mark.parametrize("bad", [dict(diameter=0.0), dict(width=0.0), dict(diameter=-0.4), dict(width=math.inf)])
+@pytest.mark.parametrize("bad", [{"diameter": 0.0}, {"width": 0.0}, {"diameter": -0.4}, {"width": math.inf}])
 def test_sizes_that_make_no_sense_are_refused(bad):
     with pytest.raises(OutsideModel):
         press(**{"pull": 5e3, "diameter": 0.4, "width": 0.05, **bad})
@@ -108,21 +108,21 @@ def test_the_width_solved_for_meets_its_target(pull, diameter, leg, target, wrap
 @pytest.mark.parametrize(
     "known, share",
     [
-        (dict(growing=False, bark_thickness=0.020, smooth=False), 1.0),
-        (dict(growing=False, bark_thickness=0.0151, smooth=False), 1.0),
-        (dict(growing=False, bark_thickness=0.015, smooth=False), 0.75),
-        (dict(growing=False, bark_thickness=0.008, smooth=False), 0.75),
-        (dict(growing=False, bark_thickness=0.0079, smooth=False), 0.5),
-        (dict(growing=False, bark_thickness=0.020, smooth=True), 0.5),
-        (dict(growing=True, bark_thickness=0.020, smooth=False), 0.7),
-        (dict(growing=True, bark_thickness=0.010, smooth=False), 0.7 * 0.75),
-        (dict(growing=True, bark_thickness=0.005, smooth=False), 0.35),  # 0.5 x 0.5 held at the least
-        (dict(growing=False, bark_thickness=0.020, smooth=False, stressed=True, weekly=True), 0.5625),
-        (dict(growing=True, bark_thickness=0.020, smooth=True, stressed=True, weekly=True), 0.35),
-        (dict(growing=None, bark_thickness=0.020, smooth=False), 0.7),
-        (dict(growing=False, bark_thickness=None, smooth=False), 0.5),
-        (dict(growing=False, bark_thickness=0.020, smooth=None), 0.5),
-        (dict(), 0.35),
+        ({"growing": False, "bark_thickness": 0.020, "smooth": False}, 1.0),
+        ({"growing": False, "bark_thickness": 0.0151, "smooth": False}, 1.0),
+        ({"growing": False, "bark_thickness": 0.015, "smooth": False}, 0.75),
+        ({"growing": False, "bark_thickness": 0.008, "smooth": False}, 0.75),
+        ({"growing": False, "bark_thickness": 0.0079, "smooth": False}, 0.5),
+        ({"growing": False, "bark_thickness": 0.020, "smooth": True}, 0.5),
+        ({"growing": True, "bark_thickness": 0.020, "smooth": False}, 0.7),
+        ({"growing": True, "bark_thickness": 0.010, "smooth": False}, 0.7 * 0.75),
+        ({"growing": True, "bark_thickness": 0.005, "smooth": False}, 0.35),  # 0.5 x 0.5 held at the least
+        ({"growing": False, "bark_thickness": 0.020, "smooth": False, "stressed": True, "weekly": True}, 0.5625),
+        ({"growing": True, "bark_thickness": 0.020, "smooth": True, "stressed": True, "weekly": True}, 0.35),
+        ({"growing": None, "bark_thickness": 0.020, "smooth": False}, 0.7),
+        ({"growing": False, "bark_thickness": None, "smooth": False}, 0.5),
+        ({"growing": False, "bark_thickness": 0.020, "smooth": None}, 0.5),
+        ({}, 0.35),
     ],
 )
 def test_reference_pressure_by_the_agreed_factors(known, share):

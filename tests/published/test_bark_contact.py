@@ -1,4 +1,4 @@
-"""Bark contact against published figures: Basel's sheet, sling tables, capstan, worked cases compiled for this project."""
+"""Bark contact against published figures: Basel's sheet, sling tables, capstan, compiled worked cases."""
 
 import math
 from pathlib import Path
@@ -21,7 +21,9 @@ def test_basel_city_gardens_minimum_trunk_and_strap_at_8_kn():
     assert bark.press(8e3, 0.40, 0.10, wrap="doubled").pressure_pa == pytest.approx(100e3)
 
 
-@pytest.mark.parametrize("diameter, width, kpa", [(1.20 / math.pi, 0.05, 419), (0.30, 0.05, 533), (0.3048, 0.0508, 517)])
+@pytest.mark.parametrize(
+    "diameter, width, kpa", [(1.20 / math.pi, 0.05, 419), (0.30, 0.05, 533), (0.3048, 0.0508, 517)]
+)
 def test_pressure_that_other_public_minimums_imply_at_8_kn(diameter, width, kpa):
     """Leipzig (girth 120 cm, 5 cm), Swiss federation (30 cm, 5 cm), Three Rivers (12 in, 2 in); derived, to 1 kPa."""
     assert bark.press(8e3, diameter, width).pressure_pa / 1e3 == pytest.approx(kpa, abs=1.0)

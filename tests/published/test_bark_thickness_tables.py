@@ -1,4 +1,4 @@
-"""Bark thickness rows against the US Forest Service's fire-effects factors, its growth tables and Czech harvest means."""
+"""Bark thickness rows against US fire-effects factors, US growth tables and Czech harvest means."""
 
 import pytest
 
