@@ -68,10 +68,18 @@ def _any_left(flags: np.ndarray, source: str) -> None:
     bad = flags & int(lost)
     if (bad != 0).all():
         common = max(set(bad.tolist()), key=bad.tolist().count)
-        raise FaultyInput(source, [Fault(
-            0, "position", f"{len(flags)} rows, none with a usable position ({'; '.join(sentences(common))})",
-            "positions in degrees, or on a named grid", "Check the position columns and the grid in the mapping.",
-        )])
+        raise FaultyInput(
+            source,
+            [
+                Fault(
+                    0,
+                    "position",
+                    f"{len(flags)} rows, none with a usable position ({'; '.join(sentences(common))})",
+                    "positions in degrees, or on a named grid",
+                    "Check the position columns and the grid in the mapping.",
+                )
+            ],
+        )
 
 
 def _far_away(trees: pd.DataFrame, flags: np.ndarray, source: str) -> None:
@@ -84,10 +92,18 @@ def _far_away(trees: pd.DataFrame, flags: np.ndarray, source: str) -> None:
     distance = _rough_m(lat[rows], lon[rows], *centre)
     usual = float(np.median(distance))
     if usual > WIDEST_MEDIAN_M:
-        raise FaultyInput(source, [Fault(
-            0, "position", f"half of the trees over {usual / 1000:.0f} km from their middle", "one city or region",
-            "Split the inventory, or check the grid in the mapping.",
-        )])
+        raise FaultyInput(
+            source,
+            [
+                Fault(
+                    0,
+                    "position",
+                    f"half of the trees over {usual / 1000:.0f} km from their middle",
+                    "one city or region",
+                    "Split the inventory, or check the grid in the mapping.",
+                )
+            ],
+        )
     limit = max(FAR_M, FAR_TIMES_MEDIAN * usual)
     far = rows[distance > limit]
     back = far[(np.abs(lon[far]) <= 90) & (_rough_m(lon[far], lat[far], *centre) <= limit)]
@@ -113,28 +129,50 @@ def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: np.ndarray, sourc
     filled = int(np.count_nonzero((flags & int(Note.SIZE_BLANK | Note.TORN)) == 0))
     unreadable = int(np.count_nonzero(flags & Note.SIZE_UNREADABLE))
     if filled >= ENOUGH_ROWS and unreadable > 0.5 * filled:
-        raise FaultyInput(source, [Fault(
-            0, f"size ({name})", f"{unreadable} of {filled} cells that are no lengths", f"{mapping.size.kind} in {mapping.size.unit}",
-            "The mapping names the wrong column.",
-        )])
+        raise FaultyInput(
+            source,
+            [
+                Fault(
+                    0,
+                    f"size ({name})",
+                    f"{unreadable} of {filled} cells that are no lengths",
+                    f"{mapping.size.kind} in {mapping.size.unit}",
+                    "The mapping names the wrong column.",
+                )
+            ],
+        )
     own = ((flags & int(Note.UNIT_IN_CELL)) == 0) & ~is_set_aside(flags)
     size = trees["diameter_m"].to_numpy()[own]
     height = trees["height_m"].to_numpy()[own]
     if np.count_nonzero(~np.isnan(size)) < ENOUGH_ROWS:
         return
     if _believed(size, height):
-        also = [f"{k} in {u}" for k, u in READINGS if (k, u) != (mapping.size.kind, mapping.size.unit) and _believed(_reread(size, mapping, k, u), height)]
+        also = [
+            f"{k} in {u}"
+            for k, u in READINGS
+            if (k, u) != (mapping.size.kind, mapping.size.unit) and _believed(_reread(size, mapping, k, u), height)
+        ]
         if also:
-            remarks.append(f"size read as {mapping.size.kind} in {mapping.size.unit}, by the mapping; the numbers alone would also pass as {', '.join(also)}")
+            remarks.append(
+                f"size read as {mapping.size.kind} in {mapping.size.unit}, by the mapping; the numbers alone would also pass as {', '.join(also)}"
+            )
         return
     fitting = [f"{k} in {u}" for k, u in READINGS if _believed(_reread(size, mapping, k, u), height)]
-    raise FaultyInput(source, [Fault(
-        0, f"size ({name})",
-        f"a median trunk of {np.nanmedian(size):.3g} m across if it is a {mapping.size.kind} in {mapping.size.unit}"
-        + (f", {np.nanmedian(height / size):.0f} diameters high" if np.isfinite(height / size).any() else ""),
-        f"a median between {BELIEVED_MEDIAN_M[0]} and {BELIEVED_MEDIAN_M[1]} m",
-        f"The numbers would pass as {', '.join(fitting)}." if fitting else "No usual unit makes sense of this column.",
-    )])
+    raise FaultyInput(
+        source,
+        [
+            Fault(
+                0,
+                f"size ({name})",
+                f"a median trunk of {np.nanmedian(size):.3g} m across if it is a {mapping.size.kind} in {mapping.size.unit}"
+                + (f", {np.nanmedian(height / size):.0f} diameters high" if np.isfinite(height / size).any() else ""),
+                f"a median between {BELIEVED_MEDIAN_M[0]} and {BELIEVED_MEDIAN_M[1]} m",
+                f"The numbers would pass as {', '.join(fitting)}."
+                if fitting
+                else "No usual unit makes sense of this column.",
+            )
+        ],
+    )
 
 
 def _reread(size: np.ndarray, mapping: Mapping, kind: str, unit: str) -> np.ndarray:
@@ -160,7 +198,9 @@ def _sizes(trees: pd.DataFrame, flags: np.ndarray, remarks: list[str]) -> None:
         share = np.mean(judged > MIXED_UNIT_DIAMETER_M)
         if share > MIXED_UNIT_SHARE:
             limit = min(limit, MIXED_UNIT_DIAMETER_M)
-            remarks.append(f"{100 * share:.0f} % of the sizes read over {MIXED_UNIT_DIAMETER_M} m: units seem mixed in this column; those rows are set aside")
+            remarks.append(
+                f"{100 * share:.0f} % of the sizes read over {MIXED_UNIT_DIAMETER_M} m: units seem mixed in this column; those rows are set aside"
+            )
     with np.errstate(invalid="ignore"):
         flags[size > limit] |= Note.SIZE_BEYOND
         slender = trees["height_m"].to_numpy() / size

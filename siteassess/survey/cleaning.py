@@ -53,8 +53,10 @@ class Inventory:
         flags = self.flags
         aside, repaired = int(self.set_aside.sum()), int(is_repaired(flags).sum())
         return {
-            "rows_read": len(flags), "rows_kept": len(flags) - aside - repaired,
-            "rows_repaired": repaired, "rows_set_aside": aside,
+            "rows_read": len(flags),
+            "rows_kept": len(flags) - aside - repaired,
+            "rows_repaired": repaired,
+            "rows_set_aside": aside,
         }
 
     @property
@@ -99,7 +101,12 @@ class Cleaner:
         text = columns[0]
         for more in columns[1:]:
             if spec.join:
-                text = pd.Series(text, dtype=object).str.cat(pd.Series(more, dtype=object), sep=" ").str.strip().to_numpy(dtype=object)
+                text = (
+                    pd.Series(text, dtype=object)
+                    .str.cat(pd.Series(more, dtype=object), sep=" ")
+                    .str.strip()
+                    .to_numpy(dtype=object)
+                )
             else:
                 text = np.where(text == "", more, text)
         if isinstance(spec, Name) and spec.before:
@@ -125,7 +132,9 @@ class Cleaner:
         elif way == "grid":
             x, y = (cells.grid_column(self._text(chunk, spec), decimal) for spec in (where.x, where.y))
         else:
-            y, x = (cells.degrees_column(self._text(chunk, spec), decimal) for spec in (where.latitude, where.longitude))
+            y, x = (
+                cells.degrees_column(self._text(chunk, spec), decimal) for spec in (where.latitude, where.longitude)
+            )
             crs = None
         flags[(np.isnan(x) | np.isnan(y)) & ((flags & Note.NOT_A_POINT) == 0)] |= Note.NO_POSITION
         flags[(x == 0) & (y == 0)] |= Note.ZERO_POSITION
@@ -187,7 +196,8 @@ class Cleaner:
 
     def _height_and_crown(self, chunk: Chunk, frame: pd.DataFrame, flags: np.ndarray) -> None:
         for name, note, (low, high) in (
-            ("height", Note.HEIGHT_DROPPED, HEIGHT_RANGE_M), ("crown", Note.CROWN_DROPPED, CROWN_RANGE_M),
+            ("height", Note.HEIGHT_DROPPED, HEIGHT_RANGE_M),
+            ("crown", Note.CROWN_DROPPED, CROWN_RANGE_M),
         ):
             spec = getattr(self.mapping, name)
             text = self._text(chunk, spec)
@@ -206,7 +216,10 @@ class Cleaner:
             frame[f"{name}_m"] = np.where(wrong, np.nan, value)
 
     def _classes(self, text: np.ndarray, spec) -> tuple[np.ndarray, np.ndarray]:
-        low = {label: cells.lengths_m(np.array([str(ends[0])], object), spec.unit, ".")[0][0] for label, ends in spec.classes.items()}
+        low = {
+            label: cells.lengths_m(np.array([str(ends[0])], object), spec.unit, ".")[0][0]
+            for label, ends in spec.classes.items()
+        }
         labels = pd.Series(text, dtype=object).str.removesuffix(".0")
         value = labels.map(low).to_numpy(dtype=float, copy=True)
         unreadable = ((text != "") & ~labels.isin(list(low))).to_numpy(dtype=bool)

@@ -84,12 +84,23 @@ class Survey:
         """True bearing from the first to the second tree of pairs [deg]."""
         lat, lon = self.trees["lat_deg"].to_numpy(), self.trees["lon_deg"].to_numpy()
         a, b = self.pairs[which, 0], self.pairs[which, 1]
-        return np.atleast_1d(bearing_distance(lat[a], lon[a], lat[b], lon[b]).bearing_deg) if len(which) else np.empty(0)
+        return (
+            np.atleast_1d(bearing_distance(lat[a], lon[a], lat[b], lon[b]).bearing_true_deg)
+            if len(which)
+            else np.empty(0)
+        )
 
 
 def desk_survey(
-    inventory: Inventory, wish: Wish, window: Window, options: Options | None = None, *, parks: str | Path | None = None,
-    avoid: dict[str, list] | None = None, terrain: Terrain | None = None, tiles_folder: str | Path | None = None,
+    inventory: Inventory,
+    wish: Wish,
+    window: Window,
+    options: Options | None = None,
+    *,
+    parks: str | Path | None = None,
+    avoid: dict[str, list] | None = None,
+    terrain: Terrain | None = None,
+    tiles_folder: str | Path | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Survey:
     """Propose candidate trees and pairs from a cleaned inventory.
@@ -123,8 +134,11 @@ def desk_survey(
     trees = _placed(screen(inventory.good, wish), frame, layers)
     task, rows = _task(inventory, trees, frame, window, layers, options)
     found = search(
-        cut(task, window, layers, options.trees_per_tile), folder=tiles_folder, workers=options.workers,
-        engine=options.engine, progress=progress,
+        cut(task, window, layers, options.trees_per_tile),
+        folder=tiles_folder,
+        workers=options.workers,
+        engine=options.engine,
+        progress=progress,
     )
     rise, hump = _ground(task.xy, found, frame, terrain)
     with np.errstate(invalid="ignore"):
@@ -135,16 +149,40 @@ def desk_survey(
     order = in_order(scores.total, pairs)
     chosen = spread(pairs, xy, order, most=options.top, per_tree=options.per_tree, per_cell=options.per_cell)
     # a meeting wants lines close together: the spread over the ground would thin out just what it looks for
-    pool = spread(pairs, xy, order, most=50 * max(options.lines, 1), per_tree=1, per_cell=1000) if options.lines > 1 else chosen
+    pool = (
+        spread(pairs, xy, order, most=50 * max(options.lines, 1), per_tree=1, per_cell=1000)
+        if options.lines > 1
+        else chosen
+    )
     meetings = circuits(pairs, xy, scores.total, pool, lines=options.lines, most=options.meetings)
+    # what a meeting uses is proposed too, with its own field sheet
+    chosen = np.array(
+        list(dict.fromkeys([*chosen.tolist(), *(n for one in meetings for n in one.pairs)])), dtype=np.int64
+    )
     dropped = {
-        "pairs in the span window": found.in_window, "a trunk in the corridor": found.blocked,
-        "the line leaves its park": found.outside_park, "too near a thing to avoid": found.not_clear,
+        "pairs in the span window": found.in_window,
+        "a trunk in the corridor": found.blocked,
+        "the line leaves its park": found.outside_park,
+        "too near a thing to avoid": found.not_clear,
         "too steep": int(np.count_nonzero(~level)),
     }
     remarks = [*inventory.remarks, *wish.rules.remarks, *layers.remarks, *wish.assumptions()]
     return Survey(
-        inventory, wish, window, frame, layers, trees, pairs, span, rise, hump, scores, chosen, meetings, dropped, remarks
+        inventory,
+        wish,
+        window,
+        frame,
+        layers,
+        trees,
+        pairs,
+        span,
+        rise,
+        hump,
+        scores,
+        chosen,
+        meetings,
+        dropped,
+        remarks,
     )
 
 
@@ -153,16 +191,35 @@ def _within_rules(window: Window, wish: Wish) -> Window:
     if longest is None or window.longest_m <= longest:
         return window
     if longest < window.shortest_m:
-        raise FaultyInput("span", [Fault(
-            0, "span", f"{window.shortest_m:g} to {window.longest_m:g} m", f"no more than {longest:.3g} m, by the rules of {wish.rules.place}",
-        )])
+        raise FaultyInput(
+            "span",
+            [
+                Fault(
+                    0,
+                    "span",
+                    f"{window.shortest_m:g} to {window.longest_m:g} m",
+                    f"no more than {longest:.3g} m, by the rules of {wish.rules.place}",
+                )
+            ],
+        )
     return replace(window, longest_m=longest)
 
 
 def _frame(inventory: Inventory) -> LocalFrame:
     good = inventory.good
     if good.empty:
-        raise FaultyInput(inventory.name, [Fault(0, "rows", "no row that could be kept", "at least one tree", "See the reasons of the rows set aside.")])
+        raise FaultyInput(
+            inventory.name,
+            [
+                Fault(
+                    0,
+                    "rows",
+                    "no row that could be kept",
+                    "at least one tree",
+                    "See the reasons of the rows set aside.",
+                )
+            ],
+        )
     return LocalFrame(float(good["lat_deg"].median()), float(good["lon_deg"].median()))
 
 
@@ -185,16 +242,22 @@ def _task(inventory, trees, frame, window, layers, options) -> tuple[Trees, np.n
     rows = np.flatnonzero(trees["candidate"].to_numpy())
     xy = trees[["east_m", "north_m"]].to_numpy()
     flags = inventory.flags
-    standing = is_set_aside(flags) & ((flags & int(~STILL_STANDING & 0xFFFF)) == 0) & ((flags & int(STILL_STANDING)) != 0)
+    standing = (
+        is_set_aside(flags) & ((flags & int(~STILL_STANDING & 0xFFFF)) == 0) & ((flags & int(STILL_STANDING)) != 0)
+    )
     others = inventory.trees[standing & inventory.trees["lat_deg"].notna().to_numpy()]
-    others_xy = np.column_stack(frame.to_metres(others["lat_deg"].to_numpy(dtype=float), others["lon_deg"].to_numpy(dtype=float)))
+    others_xy = np.column_stack(
+        frame.to_metres(others["lat_deg"].to_numpy(dtype=float), others["lon_deg"].to_numpy(dtype=float))
+    )
     radius = _radius(trees["diameter_m"].to_numpy(dtype=float), trees["crown_m"].to_numpy(dtype=float), options)
     others_radius = np.full(len(others), UNKNOWN_TRUNK_RADIUS_M)
     task = Trees(
-        xy=xy[rows], park=trees["park_number"].to_numpy()[rows],
+        xy=xy[rows],
+        park=trees["park_number"].to_numpy()[rows],
         trunks_xy=np.vstack([xy, others_xy.reshape(-1, 2)]),
         trunks_reach_m=window.half_width_m + np.concatenate([radius, others_radius]),
-        own_trunk=rows, same_park=layers.have_parks,
+        own_trunk=rows,
+        same_park=layers.have_parks,
     )
     return task, rows
 

@@ -21,19 +21,87 @@ from siteassess.units import si_factor
 WORDS = {
     "latitude": ("latitude", "lat", "ycoordwgs84", "breitengrad", "latitud"),
     "longitude": ("longitude", "lon", "long", "lng", "xcoordwgs84", "laengengrad", "längengrad", "longitud"),
-    "cell": ("geopoint2d", "geopoint", "coordinates", "coordonnees", "location", "latlon", "latlng", "position", "wkt", "thegeom", "geom", "shape"),
-    "species": ("speciesname", "scientificname", "scientific", "botanicalname", "latinname", "spclatin", "artbot", "baumartlat", "specie", "species", "taxon", "art"),
+    "cell": (
+        "geopoint2d",
+        "geopoint",
+        "coordinates",
+        "coordonnees",
+        "location",
+        "latlon",
+        "latlng",
+        "position",
+        "wkt",
+        "thegeom",
+        "geom",
+        "shape",
+    ),
+    "species": (
+        "speciesname",
+        "scientificname",
+        "scientific",
+        "botanicalname",
+        "latinname",
+        "spclatin",
+        "artbot",
+        "baumartlat",
+        "specie",
+        "species",
+        "taxon",
+        "art",
+    ),
     "genus": ("genus", "genre", "gattung", "genusname"),
     "common": ("commonname", "common", "spccommon", "artdtsch", "treename", "nomcommun"),
     "id": ("treeid", "id", "objectid", "comid", "idbase", "assetid", "baumnummer", "ref", "fid", "uniqueid", "tag"),
-    "height": ("height", "treeheight", "hauteur", "hauteurm", "hauteurenm", "baumhoehe", "hoehe", "heightm", "heightft", "heightinm"),
-    "crown": ("crownspread", "crownwidth", "crowndiameter", "diametercrown", "kronendurchmesser", "kronedurch", "spread", "canopyspread"),
+    "height": (
+        "height",
+        "treeheight",
+        "hauteur",
+        "hauteurm",
+        "hauteurenm",
+        "baumhoehe",
+        "hoehe",
+        "heightm",
+        "heightft",
+        "heightinm",
+    ),
+    "crown": (
+        "crownspread",
+        "crownwidth",
+        "crowndiameter",
+        "diametercrown",
+        "kronendurchmesser",
+        "kronedurch",
+        "spread",
+        "canopyspread",
+    ),
     "status": ("status", "treestatus", "condition"),
     "park": ("parkname", "park", "sitename", "site", "gruenflaeche"),
 }
-GIRTH = ("girth", "circumference", "circonference", "circonf", "stammumfang", "stammumfg", "umfang", "circ", "perimetro", "gbh")
+GIRTH = (
+    "girth",
+    "circumference",
+    "circonference",
+    "circonf",
+    "stammumfang",
+    "stammumfg",
+    "umfang",
+    "circ",
+    "perimetro",
+    "gbh",
+)
 DIAMETER = ("dbh", "diameter", "diametre", "durchmesser", "diam", "stammdurchmesser", "treedbh", "dap", "diametro")
-UNIT_WORDS = {"cm": "cm", "mm": "mm", "inches": "in", "inch": "in", "in": "in", "ft": "ft", "feet": "ft", "m": "m", "metres": "m", "meters": "m"}
+UNIT_WORDS = {
+    "cm": "cm",
+    "mm": "mm",
+    "inches": "in",
+    "inch": "in",
+    "in": "in",
+    "ft": "ft",
+    "feet": "ft",
+    "m": "m",
+    "metres": "m",
+    "meters": "m",
+}
 DEAD, STUMP = ("dead", "tot", "mort", "morto", "muerto"), ("stump", "removed", "souche", "felled", "gefällt", "retired")
 PREVIEW_ROWS = 2000
 
@@ -63,8 +131,13 @@ def guess(source: Source) -> Mapping:
         _length(what, found, pieces, reasons)
     _size(source, decimal, pieces, reasons)
     return Mapping(
-        siteassess_mapping=1, name="guessed", title=source.path.name, source="guessed from the file's own columns",
-        licence="not known: ask whoever gave you the file", reasons=tuple(reasons), **pieces,
+        siteassess_mapping=1,
+        name="guessed",
+        title=source.path.name,
+        source="guessed from the file's own columns",
+        licence="not known: ask whoever gave you the file",
+        reasons=tuple(reasons),
+        **pieces,
     )
 
 
@@ -86,11 +159,18 @@ def _where(source: Source, found: dict, reasons: list[str]) -> Where:
         if sample and np.mean(~np.isnan(np.array(sample)[:, 0])) > 0.5:
             reasons.append(f"position from the one column '{column}', its cells read as latitude, longitude")
             return Where(cell=Column(column=(column,)))
-    raise FaultyInput(source.path.name, [Fault(
-        1, "position", f"columns {', '.join(source.header[:40]) or 'none'}",
-        "columns named latitude and longitude, or a file with its own geometry",
-        "A grid (easting, northing, x, y) is never guessed: write a mapping file that names its EPSG code.",
-    )])
+    raise FaultyInput(
+        source.path.name,
+        [
+            Fault(
+                1,
+                "position",
+                f"columns {', '.join(source.header[:40]) or 'none'}",
+                "columns named latitude and longitude, or a file with its own geometry",
+                "A grid (easting, northing, x, y) is never guessed: write a mapping file that names its EPSG code.",
+            )
+        ],
+    )
 
 
 def _preview(source: Source, column: str) -> np.ndarray:

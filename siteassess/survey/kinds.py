@@ -115,5 +115,3 @@ def kinds_of(trees: pd.DataFrame) -> Kinds:
     first = {n: m for n, m in zip(reversed(number.tolist()), reversed(found))}
     matches = [first[n] for n in range(len(seen))]
     return Kinds(matches, number[codes] if len(found) else np.array([], dtype=np.int64))
-
-

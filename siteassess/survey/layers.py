@@ -48,13 +48,17 @@ class Layers:
         area = shapely.box(*box)
         avoid = {}
         for kind, shapes in self.avoid.items():
-            own = shapes[np.sort(shapely.STRtree(shapes).query(area, predicate="dwithin", distance=EXTRA_CLEARANCE_M[kind]))]
+            own = shapes[
+                np.sort(shapely.STRtree(shapes).query(area, predicate="dwithin", distance=EXTRA_CLEARANCE_M[kind]))
+            ]
             if len(own):
                 avoid[kind] = own
         return Layers(self.parks, self.park_names, avoid)
 
 
-def read_layers(frame: LocalFrame, parks: str | Path | None = None, avoid: Mapping[str, Sequence[str | Path]] | None = None) -> Layers:
+def read_layers(
+    frame: LocalFrame, parks: str | Path | None = None, avoid: Mapping[str, Sequence[str | Path]] | None = None
+) -> Layers:
     """Read outlines of parks and things to avoid.
 
     Parameters
@@ -79,7 +83,9 @@ def read_layers(frame: LocalFrame, parks: str | Path | None = None, avoid: Mappi
             raise FaultyInput(Path(parks).name, [Fault(0, "park", "no outline in the file", "polygons of parks")])
         layers.parks = shapes[area]
         layers.park_names = [name for name, kept in zip(names, area) if kept]
-        layers.remarks.append(f"{Path(parks).name}: {int(area.sum())} outlines of parks; {int((~area).sum())} other shapes passed over")
+        layers.remarks.append(
+            f"{Path(parks).name}: {int(area.sum())} outlines of parks; {int((~area).sum())} other shapes passed over"
+        )
     for kind, paths in (avoid or {}).items():
         if kind not in KINDS:
             raise FaultyInput("avoid", [Fault(0, "kind", kind, " or ".join(KINDS))])
@@ -102,7 +108,9 @@ def _read(path: Path, frame: LocalFrame) -> tuple[np.ndarray, list[str]]:
     if table.crs is not None:
         table = table.to_crs("EPSG:4326")
     elif not np.all(np.abs(table.total_bounds) <= (180, 90, 180, 90)):
-        raise FaultyInput(path.name, [Fault(0, "grid", "none stated, and the numbers are no degrees", "a file that states its grid")])
+        raise FaultyInput(
+            path.name, [Fault(0, "grid", "none stated, and the numbers are no degrees", "a file that states its grid")]
+        )
     known = ~(table.geometry.isna() | table.geometry.is_empty)
     if not known.any():
         raise FaultyInput(path.name, [Fault(0, "shapes", "none", "at least one shape")])
@@ -131,7 +139,9 @@ def clear_of(avoid: Mapping[str, np.ndarray], lines: np.ndarray, half_width_m: f
     for kind, shapes in avoid.items():
         if len(shapes) == 0 or len(lines) == 0:
             continue
-        hit, _ = shapely.STRtree(shapes).query(lines, predicate="dwithin", distance=half_width_m + EXTRA_CLEARANCE_M[kind])
+        hit, _ = shapely.STRtree(shapes).query(
+            lines, predicate="dwithin", distance=half_width_m + EXTRA_CLEARANCE_M[kind]
+        )
         clear[hit] = False
     return clear
 
@@ -154,7 +164,11 @@ class Terrain:
         from pyproj import Transformer
 
         lat, lon = frame.to_degrees(xy[:, 0], xy[:, 1])
-        x, y = (lon, lat) if self.crs == "EPSG:4326" else Transformer.from_crs("EPSG:4326", self.crs, always_xy=True).transform(lon, lat)
+        x, y = (
+            (lon, lat)
+            if self.crs == "EPSG:4326"
+            else Transformer.from_crs("EPSG:4326", self.crs, always_xy=True).transform(lon, lat)
+        )
         column, row = (np.asarray(x) - self.x0) / self.step, (np.asarray(y) - self.y0) / self.step
         rows, columns = self.heights_m.shape
         on = (column >= 0) & (row >= 0) & (column <= columns - 1) & (row <= rows - 1)
@@ -189,9 +203,13 @@ def read_terrain(path: str | Path, crs: str = "EPSG:4326") -> Terrain:
         x0 = head["xllcenter"] if "xllcenter" in head else head["xllcorner"] + step / 2
         y0 = head["yllcenter"] if "yllcenter" in head else head["yllcorner"] + step / 2
     except (OSError, UnicodeDecodeError, ValueError, KeyError, IndexError) as error:
-        raise FaultyInput(path.name, [Fault(0, "terrain", str(error)[:120], "a terrain grid in plain ASCII form")]) from None
+        raise FaultyInput(
+            path.name, [Fault(0, "terrain", str(error)[:120], "a terrain grid in plain ASCII form")]
+        ) from None
     if min(heights.shape) < 2 or not (math.isfinite(step) and step > 0):
-        raise FaultyInput(path.name, [Fault(0, "terrain", f"{heights.shape} nodes, step {step}", "two by two nodes at least")])
+        raise FaultyInput(
+            path.name, [Fault(0, "terrain", f"{heights.shape} nodes, step {step}", "two by two nodes at least")]
+        )
     missing = head.get("nodata_value")
     heights = np.where(heights == missing, np.nan, heights) if missing is not None else heights
     return Terrain(heights, x0, y0, step, crs)

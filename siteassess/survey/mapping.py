@@ -163,7 +163,20 @@ class Mapping(_Piece):
     reasons: tuple[str, ...] = Field(default=(), description="why a guessed mapping reads each column as it does")
 
 
-FIELDS = ("only", "id", "size", "height", "crown", "species", "common", "status", "setting", "park", "planted", "leaf_type")
+FIELDS = (
+    "only",
+    "id",
+    "size",
+    "height",
+    "crown",
+    "species",
+    "common",
+    "status",
+    "setting",
+    "park",
+    "planted",
+    "leaf_type",
+)
 
 
 def folder() -> Path:
@@ -213,7 +226,8 @@ def recognise(header: Iterable[str]) -> Mapping | None:
     """The shipped mapping whose telling columns all stand in the header, the one with most of them."""
     have = {key(name) for name in header}
     fitting = [
-        mapping for mapping in map(load, shipped())
+        mapping
+        for mapping in map(load, shipped())
         if mapping.recognise and all(key(name) in have for name in mapping.recognise)
     ]
     return max(fitting, key=lambda mapping: len(mapping.recognise), default=None)
@@ -235,7 +249,9 @@ class Binding:
                 else:
                     faults.append(self._fault(name, spec.column))
         self.where = self._position(mapping.position, has_geometry, faults)
-        if mapping.check_position and not all(key(c) in self._by_key for c in (mapping.check_position.x, mapping.check_position.y)):
+        if mapping.check_position and not all(
+            key(c) in self._by_key for c in (mapping.check_position.x, mapping.check_position.y)
+        ):
             self.missing.append("second position: its columns are not in the file; not compared")
         if faults:
             raise FaultyInput(source, faults)
@@ -273,12 +289,21 @@ class Binding:
                 return way
         if has_geometry:
             return "geometry"
-        named = [name for part in ("latitude", "longitude", "x", "y", "cell") if (s := getattr(where, part)) for name in s.column]
+        named = [
+            name
+            for part in ("latitude", "longitude", "x", "y", "cell")
+            if (s := getattr(where, part))
+            for name in s.column
+        ]
         faults.append(self._fault("position", named or ["the file's own geometry"]))
         return ""
 
     def _fault(self, field: str, wanted: Sequence[str]) -> Fault:
         shown = ", ".join(self.header[:40]) or "no columns"
         near = [n for name in wanted for n in difflib.get_close_matches(name, self.header, n=1, cutoff=0.6)]
-        mend = f"Did you mean {' or '.join(near)}?" if near else "Name the right column in a mapping file, or choose another mapping."
+        mend = (
+            f"Did you mean {' or '.join(near)}?"
+            if near
+            else "Name the right column in a mapping file, or choose another mapping."
+        )
         return Fault(1, field, f"columns {shown}", f"a column {' or '.join(wanted)}", mend)

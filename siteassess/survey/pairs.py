@@ -124,10 +124,14 @@ def blockers(
     reach_max = float(trunks_reach_m.max())
     tree = cKDTree(trunks_xy)
     for block in _blocks(anchors, tree, xy, float(longest.max()) + reach_max):
-        near = cKDTree(xy[block]).sparse_distance_matrix(tree, float(longest[block].max()) + reach_max, output_type="ndarray")
+        near = cKDTree(xy[block]).sparse_distance_matrix(
+            tree, float(longest[block].max()) + reach_max, output_type="ndarray"
+        )
         anchor, trunk = block[near["i"]], near["j"]
         useful = trunk != own_trunk[anchor]
-        _count_runs(anchor[useful], trunk[useful], xy, pairs, trunks_xy, trunks_reach_m, own_trunk, order, sorted_key, count)
+        _count_runs(
+            anchor[useful], trunk[useful], xy, pairs, trunks_xy, trunks_reach_m, own_trunk, order, sorted_key, count
+        )
     return count
 
 

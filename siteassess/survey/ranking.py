@@ -11,7 +11,6 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
-
 # Weights and scales are judgement; every part is shown beside the score.
 WEIGHTS = {"hold": 0.5, "care": 0.25, "evidence": 0.25}
 ENOUGH_HOLD = 1.0 / 0.6  # a pull of 60 % of the allowable is what "suits" asks for; more earns nothing
@@ -53,7 +52,9 @@ def in_order(total: np.ndarray, pairs: np.ndarray) -> np.ndarray:
     return np.lexsort((pairs[:, 1], pairs[:, 0], -np.round(total, 9)))
 
 
-def spread(pairs: np.ndarray, xy: np.ndarray, order: np.ndarray, *, most: int, per_tree: int = 2, per_cell: int = 3) -> np.ndarray:
+def spread(
+    pairs: np.ndarray, xy: np.ndarray, order: np.ndarray, *, most: int, per_tree: int = 2, per_cell: int = 3
+) -> np.ndarray:
     """The best pairs, with at most so many on one tree and so many midpoints in one square of ground.
 
     Parameters
@@ -95,8 +96,15 @@ class Circuit:
 
 
 def circuits(
-    pairs: np.ndarray, xy: np.ndarray, total: np.ndarray, candidates: np.ndarray, *, lines: int, reach_m: float = 150.0,
-    apart_m: float = 3.0, most: int = 5,
+    pairs: np.ndarray,
+    xy: np.ndarray,
+    total: np.ndarray,
+    candidates: np.ndarray,
+    *,
+    lines: int,
+    reach_m: float = 150.0,
+    apart_m: float = 3.0,
+    most: int = 5,
 ) -> list[Circuit]:
     """Circuits for a meeting of several lines, the best first; no pair stands in two of them.
 

@@ -219,7 +219,9 @@ def _open_vector(path: Path) -> Source:
     if info.get("fid_column"):
         header.append(info["fid_column"])
     source = Source(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"))
-    source.remarks.append(f"read through {info.get('driver', 'GDAL')}; {'grid ' + source.crs if source.crs else 'no grid stated'}")
+    source.remarks.append(
+        f"read through {info.get('driver', 'GDAL')}; {'grid ' + source.crs if source.crs else 'no grid stated'}"
+    )
     return source
 
 
@@ -233,7 +235,11 @@ def _vector_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator
             # columns of outlines and of trees differ in an OpenStreetMap file; their types are all text to us
             warnings.simplefilter("ignore")
             meta, _, shapes, fields = pyogrio.raw.read(
-                source.path, layer=layer, columns=[name for name in wanted], skip_features=done, max_features=rows,
+                source.path,
+                layer=layer,
+                columns=[name for name in wanted],
+                skip_features=done,
+                max_features=rows,
                 read_geometry=source.has_geometry,
             )
         count = len(fields[0]) if len(fields) else (len(shapes) if shapes is not None else 0)
@@ -263,7 +269,9 @@ def _as_text(values: np.ndarray) -> np.ndarray:
         return values
     if values.dtype.kind == "f":
         # 30.0 was most likely written 30; %r keeps every digit
-        return np.array(["" if np.isnan(v) else (str(int(v)) if v.is_integer() else repr(v)) for v in values.tolist()], dtype=object)
+        return np.array(
+            ["" if np.isnan(v) else (str(int(v)) if v.is_integer() else repr(v)) for v in values.tolist()], dtype=object
+        )
     return values.astype(str).astype(object)
 
 

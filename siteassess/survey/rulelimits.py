@@ -64,7 +64,9 @@ def read_rules(name_or_path: str, use: str) -> RuleLimits:
     try:
         content = load_yaml(path)
     except Exception as error:  # the YAML library raises many kinds, all of them "no rule set" to the user
-        raise FaultyInput(path.name, [Fault(0, "file", str(error).splitlines()[0][:120], "a rule set in YAML")]) from None
+        raise FaultyInput(
+            path.name, [Fault(0, "file", str(error).splitlines()[0][:120], "a rule set in YAML")]
+        ) from None
     return limits_of(read_rule_set(content, path.name), use)
 
 
@@ -74,13 +76,20 @@ def limits_of(rules: RuleSet, use: str) -> RuleLimits:
     clauses = [c for c in rules.clauses if not c.uses or mine in c.uses or "any line" in c.uses]
     remarks = [f"rules of {rules.place}, {rules.as_of}: {rules.check_current_text}"]
     if rules.status in ASK_FIRST:
-        remarks.append(f"rules of {rules.place}: status '{rules.status}'; ask the land manager before any survey on site")
+        remarks.append(
+            f"rules of {rules.place}: status '{rules.status}'; ask the land manager before any survey on site"
+        )
     remarks += [f"rules of {rules.place}: {c.kind} {c.asks}; look on site" for c in clauses if c.kind in LOOK_FOR]
     sizes = [_least(c) for c in clauses if c.kind in ("trunk diameter", "trunk girth") and c.operator in (">=", ">")]
     spans = [c.value_m for c in clauses if c.kind in ("span", "line length") and c.operator in ("<=", "<")]
     return RuleLimits(
-        rules.place, max(sizes, default=None), min(spans, default=None), _names(clauses, "barred"), _names(clauses, "only"),
-        any(c.kind == "conifers" and c.asks == "barred" for c in clauses), tuple(remarks),
+        rules.place,
+        max(sizes, default=None),
+        min(spans, default=None),
+        _names(clauses, "barred"),
+        _names(clauses, "only"),
+        any(c.kind == "conifers" and c.asks == "barred" for c in clauses),
+        tuple(remarks),
     )
 
 

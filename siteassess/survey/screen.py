@@ -35,11 +35,21 @@ INVENTORY_HEIGHT_LN_SD = Assumption(
 )  # fmt: skip
 # Horizontal pull at the worse anchor that a line of each use may reach, rigging peak and bounce included.
 PULL_BY_USE_N = {
-    "hammock": 2_000.0, "low line": 5_000.0, "trick line": 10_000.0, "long line": 8_000.0, "high line": 10_000.0,
-    "aerial equipment": 6_000.0, "other line": 8_000.0,
+    "hammock": 2_000.0,
+    "low line": 5_000.0,
+    "trick line": 10_000.0,
+    "long line": 8_000.0,
+    "high line": 10_000.0,
+    "aerial equipment": 6_000.0,
+    "other line": 8_000.0,
 }  # judgement: a stand-in until the line itself is known
 TIE_BY_USE_M = {
-    "hammock": 1.5, "low line": 1.0, "trick line": 1.2, "long line": 1.8, "high line": 2.0, "aerial equipment": 3.0,
+    "hammock": 1.5,
+    "low line": 1.0,
+    "trick line": 1.2,
+    "long line": 1.8,
+    "high line": 2.0,
+    "aerial equipment": 3.0,
     "other line": 1.5,
 }  # judgement
 UNKNOWN_TRUNK_RADIUS_M = 0.25  # of a standing trunk without a size, as an obstacle (judgement)
@@ -112,8 +122,10 @@ class Wish:
         pull = "as asked" if self.pull_n is not None else "judgement, a stand-in for a line not yet known"
         tie = "as asked" if self.tie_m is not None else "judgement"
         return (
-            f"horizontal pull at each anchor {self.pull:.0f} N ({pull})", f"tie height {self.tie:g} m ({tie})",
-            INVENTORY_SIZE_LN_SD.sentence(), INVENTORY_HEIGHT_LN_SD.sentence(),
+            f"horizontal pull at each anchor {self.pull:.0f} N ({pull})",
+            f"tie height {self.tie:g} m ({tie})",
+            INVENTORY_SIZE_LN_SD.sentence(),
+            INVENTORY_HEIGHT_LN_SD.sentence(),
             "soil not looked at, taken as wet; trunk taken as single, sound and upright, roots as whole: none was seen",
         )
 
@@ -138,9 +150,14 @@ def screen(good: pd.DataFrame, wish: Wish) -> pd.DataFrame:
     diameter = trees["diameter_m"].to_numpy(dtype=float)
     height, how = heights(trees, kinds)
     trees = trees.assign(
-        genus=kinds.genus, kind=kinds.accepted, leaf=kinds.leaf_type, height_used_m=height, height_how=how,
+        genus=kinds.genus,
+        kind=kinds.accepted,
+        leaf=kinds.leaf_type,
+        height_used_m=height,
+        height_how=how,
         hold_n=hold(diameter, height, how, kinds, wish),
-        care=care(diameter, kinds), evidence=evidence(trees),
+        care=care(diameter, kinds),
+        evidence=evidence(trees),
     )
     trees["hold_share"] = trees["hold_n"] / wish.pull
     trees["out"] = _out(trees, kinds, wish)
@@ -170,7 +187,11 @@ def hold(diameter, height, how, kinds: Kinds, wish: Wish) -> np.ndarray:
     root_sd = np.sqrt(root.capacity_ln_sd**2 + (2.0 * size_sd) ** 2 + height_sd**2)
     root_pull = greatest_pull_on_roots(allowable(root.capacity_median, root_sd, wish.divisor), wish.tie, diameter)
     stem = stem_limit(
-        kinds.bending_strength_pa, diameter, wish.tie, wish.pull, bark_thickness=kinds.bark_high_m(diameter),
+        kinds.bending_strength_pa,
+        diameter,
+        wish.tie,
+        wish.pull,
+        bark_thickness=kinds.bark_high_m(diameter),
         divisor=wish.divisor,
     )
     stem_sd = np.sqrt(stem.capacity_ln_sd**2 + (3.0 * size_sd) ** 2 + kinds.strength_ln_sd**2)
@@ -192,7 +213,8 @@ def care(diameter: np.ndarray, kinds: Kinds) -> np.ndarray:
 def evidence(trees: pd.DataFrame) -> np.ndarray:
     """Share of position, species, size, height and crown that the inventory records [-]."""
     known = [
-        np.ones(len(trees), bool), (trees["species"] != "").to_numpy() | (trees["common"] != "").to_numpy(),
+        np.ones(len(trees), bool),
+        (trees["species"] != "").to_numpy() | (trees["common"] != "").to_numpy(),
         *(~np.isnan(trees[name].to_numpy(dtype=float)) for name in ("diameter_m", "height_m", "crown_m")),
     ]
     return np.mean(known, axis=0)

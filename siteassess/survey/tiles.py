@@ -66,12 +66,17 @@ class Tile:
 
     def fingerprint(self) -> str:
         """Hash of all that the answer depends on."""
-        digest = hashlib.blake2b(f"{MODEL} {self.window} {self.trees.same_park} {self.every_pair}".encode(), digest_size=12)
+        digest = hashlib.blake2b(
+            f"{MODEL} {self.window} {self.trees.same_park} {self.every_pair}".encode(), digest_size=12
+        )
         for one in fields(Trees):
             if one.name != "same_park":
                 digest.update(np.ascontiguousarray(getattr(self.trees, one.name)).tobytes())
         digest.update(self.number.tobytes() + self.owned.tobytes())
-        for kind, shapes in (("park", self.layers.parks if self.trees.same_park else []), *sorted(self.layers.avoid.items())):
+        for kind, shapes in (
+            ("park", self.layers.parks if self.trees.same_park else []),
+            *sorted(self.layers.avoid.items()),
+        ):
             digest.update(kind.encode())
             for wkb in shapely.to_wkb(np.asarray(shapes, dtype=object)):
                 digest.update(wkb)
@@ -140,7 +145,13 @@ def _clear(tile: Tile, local: np.ndarray) -> np.ndarray:
     return clear_of(tile.layers.avoid, _lines(tile, local), tile.window.half_width_m)
 
 
-def cut(trees: Trees, window: Window, layers: Layers | None = None, trees_per_tile: int = TREES_PER_TILE, every_pair: bool = False) -> list:
+def cut(
+    trees: Trees,
+    window: Window,
+    layers: Layers | None = None,
+    trees_per_tile: int = TREES_PER_TILE,
+    every_pair: bool = False,
+) -> list:
     """Cut a survey into makers of tiles, each called to get its `Tile`, so that only few are held at a time."""
     layers = layers or Layers()
     if len(trees.xy) == 0:
@@ -154,7 +165,9 @@ def cut(trees: Trees, window: Window, layers: Layers | None = None, trees_per_ti
     across = int(cell[:, 1].max()) + 1
     codes, which = np.unique(cell[:, 0] * across + cell[:, 1], return_inverse=True)
     names = np.column_stack(np.divmod(codes, across))
-    return [_maker(trees, window, layers, low, side, names[n], (which, n), reach, every_pair) for n in range(len(names))]
+    return [
+        _maker(trees, window, layers, low, side, names[n], (which, n), reach, every_pair) for n in range(len(names))
+    ]
 
 
 def _maker(trees, window, layers, low, side, cell, share, reach, every_pair) -> Callable[[], Tile]:
@@ -210,7 +223,11 @@ def _finished(path: Path) -> Found | None:
 
 
 def search(
-    makers: list[Callable[[], Tile]], *, folder: str | Path | None = None, workers: int = 1, engine: str = "processes",
+    makers: list[Callable[[], Tile]],
+    *,
+    folder: str | Path | None = None,
+    workers: int = 1,
+    engine: str = "processes",
     progress: Callable[[int, int], None] | None = None,
 ) -> Found:
     """All tiles' answers as one, tile after tile, the same whatever the engine and the number of workers.
@@ -281,5 +298,7 @@ def _scheduler(workers: int) -> dict:
 def _merge(found: list[Found]) -> Found:
     pairs = np.concatenate([one.pairs for one in found]) if found else np.empty((0, 2), dtype=np.int64)
     span = np.concatenate([one.span_m for one in found]) if found else np.empty(0)
-    counts = [sum(getattr(one, name) for one in found) for name in ("in_window", "blocked", "outside_park", "not_clear")]
+    counts = [
+        sum(getattr(one, name) for one in found) for name in ("in_window", "blocked", "outside_park", "not_clear")
+    ]
     return Found(pairs, span, *counts)

@@ -1,0 +1,169 @@
+"""What a desk survey proposes, as plain rows for tables, JSON and papers: names, numbers in SI, and what is to be done."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from siteassess.records.characters import forbidden_character
+from siteassess.survey.desk import Survey
+from siteassess.survey.notes import sentences
+from siteassess.survey.screen import TO_DO, VERDICT, out_tally
+
+CAUTIONS = (
+    "A desk survey of copied rows: nobody has looked at these trees. Every candidate is to be surveyed on site.",
+    "It is an estimate for ranking, not an inspection by a qualified arborist or engineer. Trees fail without warning signs.",
+    "Local law and the land manager's word come first: ask before tying anything to a tree.",
+    "Positions and sizes of inventories can be metres and years out: tape every span and girth.",
+)
+LONGEST_TEXT = 200
+
+
+def plain_text(text: Any) -> str:
+    """A text of an inventory fit for any paper: no control or direction marks, one line, not too long."""
+    text = " ".join(str(text).split())
+    while forbidden_character(text):
+        text = "".join(" " if forbidden_character(letter) else letter for letter in text).strip()
+    return text[:LONGEST_TEXT]
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """Rows of the proposed trees, pairs and circuits.
+
+    `codes` gives the code of each proposed tree by its place in the survey's table.
+    """
+
+    survey: Survey
+    codes: dict[int, str]
+    trees: list[dict[str, Any]]
+    pairs: list[dict[str, Any]]
+    circuits: list[dict[str, Any]]
+
+    def summary(self) -> dict[str, Any]:
+        """The answer of the command, one object: counts, rows, remarks, cautions."""
+        survey = self.survey
+        return {
+            "inventory": survey.inventory.name,
+            "title": survey.inventory.title,
+            "licence": survey.inventory.licence,
+            **survey.inventory.counts,
+            "row_notes": survey.inventory.tally,
+            "use": survey.wish.use,
+            "pull_n": survey.wish.pull,
+            "tie_height_m": survey.wish.tie,
+            "span_shortest_m": survey.window.shortest_m,
+            "span_longest_m": survey.window.longest_m,
+            "corridor_half_width_m": survey.window.half_width_m,
+            "candidates_count": int(survey.trees["candidate"].sum()),
+            "not_candidates": out_tally(survey.trees["out"].to_numpy()),
+            "pairs_count": len(survey.pairs),
+            "pairs_dropped": survey.dropped,
+            "candidates": self.trees,
+            "pairs": self.pairs,
+            "circuits": self.circuits,
+            "verdict": VERDICT,
+            "to_do": TO_DO,
+            "remarks": survey.remarks,
+            "cautions": list(CAUTIONS),
+        }
+
+
+def propose(survey: Survey, top: int = 100) -> Proposal:
+    """The trees of the chosen pairs, then the best of the other candidates up to `top`, with codes of their own."""
+    in_pairs = list(dict.fromkeys(survey.pairs[survey.chosen].ravel().tolist()))
+    rest = survey.candidates
+    rest = rest[~rest.index.isin(in_pairs)].sort_values(["hold_n", "line"], ascending=[False, True], na_position="last")
+    shown = in_pairs + rest.index[: max(0, top - len(in_pairs))].tolist()
+    codes = {row: f"T{number:04d}" for number, row in enumerate(shown, 1)}
+    trees = [_tree(survey, row, code) for row, code in codes.items()]
+    pairs = _pairs(survey, codes)
+    name_of = {int(index): pair["id"] for index, pair in zip(survey.chosen, pairs)}
+    return Proposal(survey, codes, trees, pairs, _circuits(survey, name_of))
+
+
+def _number(value: Any, digits: int) -> float | None:
+    return round(float(value), digits) if value is not None and math.isfinite(float(value)) else None
+
+
+def _tree(survey: Survey, row: int, code: str) -> dict[str, Any]:
+    tree = survey.trees.loc[row]
+    return {
+        "code": code,
+        "inventory_id": plain_text(tree["id"]),
+        "inventory_line": int(tree["line"]),
+        "species": plain_text(tree["species"]) or plain_text(tree["common"]) or "unknown",
+        "taken_as": plain_text(tree["kind"]),
+        "latitude_deg": _number(tree["lat_deg"], 7),
+        "longitude_deg": _number(tree["lon_deg"], 7),
+        "diameter_m": _number(tree["diameter_m"], 4),
+        "height_recorded_m": _number(tree["height_m"], 2),
+        "height_used_m": _number(tree["height_used_m"], 2),
+        "height_how": str(tree["height_how"]),
+        "allowable_pull_estimate_n": _number(tree["hold_n"], 0),
+        "share_of_planned_pull": _number(tree["hold_share"], 3),
+        "care": _number(tree["care"], 3),
+        "evidence": _number(tree["evidence"], 3),
+        "park": plain_text(tree["park"]),
+        "row_notes": list(sentences(int(tree["flags"]))),
+        "verdict": VERDICT,
+        "to_do": TO_DO,
+    }
+
+
+def _pairs(survey: Survey, codes: dict[int, str]) -> list[dict[str, Any]]:
+    chosen, bearings = survey.chosen, survey.bearings(survey.chosen)
+    hold = survey.trees["hold_n"].to_numpy(dtype=float)
+    shown = []
+    for number, (index, bearing) in enumerate(zip(chosen, bearings), 1):
+        a, b = survey.pairs[index]
+        shown.append(
+            {
+                "id": f"L{number:03d}",
+                "a": codes[int(a)],
+                "b": codes[int(b)],
+                "span_m": _number(survey.span_m[index], 2),
+                "bearing_true_deg": _number(bearing % 360, 1),
+                "rise_m": _number(survey.rise_m[index], 2),
+                "ground_above_chord_m": _number(survey.hump_m[index], 2),
+                "weaker_pull_estimate_n": _number(np.minimum(hold[a], hold[b]), 0),
+                "score": _number(survey.scores.total[index], 3),
+                "score_hold": _number(survey.scores.hold[index], 3),
+                "score_care": _number(survey.scores.care[index], 3),
+                "score_evidence": _number(survey.scores.evidence[index], 3),
+                "park": plain_text(survey.trees["park"].iloc[a]),
+                "verdict": VERDICT,
+                "to_do": TO_DO,
+            }
+        )
+    return shown
+
+
+def _circuits(survey: Survey, name_of: dict[int, str]) -> list[dict[str, Any]]:
+    lat, lon = survey.trees["lat_deg"].to_numpy(), survey.trees["lon_deg"].to_numpy()
+    shown = []
+    for number, circuit in enumerate(survey.circuits, 1):
+        lines = [
+            {
+                "pair": name_of.get(index, ""),
+                "span_m": _number(survey.span_m[index], 2),
+                "a_inventory_line": int(survey.trees["line"].iloc[a]),
+                "b_inventory_line": int(survey.trees["line"].iloc[b]),
+                "middle_latitude_deg": _number((lat[a] + lat[b]) / 2, 7),
+                "middle_longitude_deg": _number((lon[a] + lon[b]) / 2, 7),
+            }
+            for index in circuit.pairs
+            for a, b in [survey.pairs[index]]
+        ]
+        shown.append(
+            {
+                "id": f"C{number}",
+                "lines": lines,
+                "walk_m": _number(circuit.walk_m, 1),
+                "score": _number(circuit.score, 3),
+            }
+        )
+    return shown

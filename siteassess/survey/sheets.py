@@ -1,0 +1,145 @@
+"""Field sheets: one record a group of pairs, pre-filled with what the inventory says, blank where one must look.
+
+The main job reads such a record as it stands and answers "cannot say" throughout, until it is measured.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+from typing import Any
+
+from siteassess.records.anchor import Species, Tree, TrunkReading
+from siteassess.records.line import End, Line
+from siteassess.records.record import Record
+from siteassess.records.site import Fix, Position, Site
+from siteassess.records.site import Survey as SurveyPart
+from siteassess.survey.proposal import Proposal, plain_text
+from siteassess.units import quantity
+
+GROUP_CELL_M = 1000.0
+LEAST_DIAMETER_M, MOST_DIAMETER_M = 0.03, 4.8  # what a record accepts
+LEAST_HEIGHT_M, MOST_HEIGHT_M = 1.5, 100.0
+MOST_PAIRS = 12  # of one sheet: a day's walk (judgement)
+
+
+def groups(proposal: Proposal) -> list[tuple[str, list[int]]]:
+    """Chosen pairs by park or, without parks, by square kilometre: a name, and places in `proposal.pairs`."""
+    survey = proposal.survey
+    found: dict[Any, list[int]] = {}
+    for number, index in enumerate(survey.chosen):
+        a = survey.pairs[index, 0]
+        park = int(survey.trees["park_number"].iloc[a])
+        if park >= 0:
+            where: Any = ("park", park)
+        else:
+            where = (
+                "square",
+                *(math.floor(survey.trees[axis].iloc[a] / GROUP_CELL_M) for axis in ("east_m", "north_m")),
+            )
+        found.setdefault(where, []).append(number)
+    named = []
+    for members in found.values():
+        for start in range(0, len(members), MOST_PAIRS):
+            part = members[start : start + MOST_PAIRS]
+            named.append((_name(proposal, part), part))
+    return named
+
+
+def _name(proposal: Proposal, members: list[int]) -> str:
+    if park := proposal.pairs[members[0]]["park"]:
+        return park
+    survey = proposal.survey
+    a = survey.pairs[survey.chosen[members[0]], 0]
+    lat, lon = survey.trees["lat_deg"].iloc[a], survey.trees["lon_deg"].iloc[a]
+    return f"About {abs(lat):.3f} {'N' if lat >= 0 else 'S'} {abs(lon):.3f} {'E' if lon >= 0 else 'W'}"
+
+
+def record_of(proposal: Proposal, name: str, members: list[int], date: datetime.date) -> Record:
+    """The pre-filled record of one group of pairs.
+
+    Parameters
+    ----------
+    proposal : Proposal
+    name : str
+        What to call the site until it has its own name.
+    members : list of int
+        Places in `proposal.pairs`.
+    date : date
+        Day of the desk survey.
+    """
+    survey = proposal.survey
+    pairs = [proposal.pairs[number] for number in members]
+    codes = list(dict.fromkeys(code for pair in pairs for code in (pair["a"], pair["b"])))
+    rows = {code: row for row, code in proposal.codes.items()}
+    inventory = survey.inventory
+    return Record(
+        siteassess_record=1,
+        note="Pre-filled from a tree inventory at a desk; nothing here was looked at. Fill in on site before any use.",
+        site=Site(name=name, credit=plain_text(f"{inventory.title}; {inventory.licence}")),
+        survey=SurveyPart(
+            by="nobody yet: desk survey",
+            date=date,
+            level="desk survey of copied rows; no tree was looked at",
+        ),
+        anchors=tuple(_tree(proposal, rows[code], code) for code in codes),
+        lines=tuple(_line(proposal, pair) for pair in pairs),
+    )
+
+
+def _tree(proposal: Proposal, row: int, code: str) -> Tree:
+    survey = proposal.survey
+    tree = survey.trees.loc[row]
+    source = plain_text(
+        f"{survey.inventory.title}, {survey.inventory.name} row {int(tree['line'])}; {survey.inventory.licence}"
+    )
+    name = plain_text(tree["species"]) or plain_text(tree["common"])
+    height, crown = float(tree["height_m"]), float(tree["crown_m"])
+    known_height = LEAST_HEIGHT_M <= height <= MOST_HEIGHT_M
+    return Tree(
+        kind="tree",
+        code=code,
+        tag=plain_text(tree["id"]) or None,
+        position=Position(
+            fixes=(
+                Fix(
+                    lat=round(float(tree["lat_deg"]), 7),
+                    lon=round(float(tree["lon_deg"]), 7),
+                    how="inventory",
+                    source=source,
+                ),
+            )
+        ),
+        species=Species(name=name, certainty="guess") if name else None,
+        trunk=_trunk(survey.inventory.read_at_m, float(tree["diameter_m"])),
+        height=quantity(height, "m", "length") if known_height else None,
+        height_how="copied" if known_height else "unknown",
+        crown_spread=quantity(crown, "m", "length") if math.isfinite(crown) else None,
+        source=source,
+    )
+
+
+def _trunk(read_at_m: float, diameter: float) -> tuple[TrunkReading, ...]:
+    if not LEAST_DIAMETER_M <= diameter <= MOST_DIAMETER_M:
+        return ()
+    return (
+        TrunkReading(
+            diameter=quantity(diameter, "cm", "length"),
+            read_at=quantity(read_at_m, "m", "length"),
+            how="copied",
+        ),
+    )
+
+
+def _line(proposal: Proposal, pair: dict[str, Any]) -> Line:
+    # the span stays blank on purpose: two copied positions are no tape
+    return Line(
+        id=pair["id"],
+        use=proposal.survey.wish.use,
+        a=End(anchor=pair["a"]),
+        b=End(anchor=pair["b"]),
+        notes=(
+            f"By the inventory about {pair['span_m']:.0f} m apart, bearing {pair['bearing_true_deg']:.0f} degrees true from "
+            f"{pair['a']} to {pair['b']}. Tape the span and read the bearing both ways."
+        ),
+    )
