@@ -1,0 +1,266 @@
+"""Check of readings: values that may be right but look like a slip, each with what it more likely was.
+
+A warning never blocks and never changes a value. All limits are judgement: wide enough to let a true but rare reading
+pass with a question, since whoever stood there knows better.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Iterator
+
+from siteassess.records.anchor import Tree
+from siteassess.records.fields import SECTORS
+from siteassess.records.finding import Finding, ReadingWarning, field_name, number_and_unit
+from siteassess.records.line import End, Line, Span
+from siteassess.records.reading import ReadRecord
+from siteassess.records.record import Record
+from siteassess.records.site import Fix, Position
+from siteassess.records.tree_sizes import diameter_m, size_findings
+from siteassess.units import Quantity, parse, show
+
+OLD_SURVEY_DAYS = 365  # judgement: trees, soil and rules change within a year
+ROUGH_DECIMALS = 4  # judgement: fewer decimals of a degree than this are over 10 m of rounding
+ONE_POSITION_DECIMALS = 6  # judgement: equal to about 0.1 m, no two trunks
+HIGH_TIE_SHARE = 1 / 3  # judgement: a tie above this share of the tree's height sits in thin wood
+SLOPE_WORTH_NAMING_DEG = 3.0  # judgement: below it a level and a sloping tape differ by under 0.2 percent
+BACK_BEARING_LIMIT_DEG = 5.0  # judgement: hand compasses agree within this, out against back
+UNTURNED_LIMIT_DEG = 30.0  # judgement: out and back this near to equal were never turned about
+HEAVY_WALKER_KG = 150.0  # judgement: above it pounds were likely meant
+WIDEST_WEBBING_M = 0.15  # judgement, and the next three: above it millimetres were likely meant
+WIDEST_SLING_M = 0.40
+THICKEST_PAD_M = 0.15
+THICKEST_BARK_M = 0.08
+WIDE_OPENING_DEG = 120.0  # the stop sign's own limit, a third of the round
+
+
+def check_readings(
+    record: Record, read: ReadRecord | None = None, today: datetime.date | None = None
+) -> list[ReadingWarning]:
+    """Every doubtful reading of a record.
+
+    Parameters
+    ----------
+    record : Record
+    read : ReadRecord, optional
+        What the record was read with, to name lines.
+    today : datetime.date, optional
+        Day the survey's age is counted to.
+
+    Returns
+    -------
+    list of ReadingWarning
+        In the order of the file, or of the record where no lines are known.
+    """
+    warnings = [
+        ReadingWarning(
+            read.line_at(finding.path) if read else None, field_name(record, finding.path),
+            finding.says, finding.likelier, finding.would_be, finding.or_else,
+        )
+        for finding in findings(record, today or datetime.date.today())
+    ]
+    return sorted(warnings, key=lambda warning: warning.line) if read else warnings
+
+
+def findings(record: Record, today: datetime.date) -> Iterator[Finding]:
+    """Every doubtful reading by its path."""
+    yield from _age(record, today)
+    yield from _between_anchors(record)
+    for index, anchor in enumerate(record.anchors):
+        path = ("anchors", index)
+        yield from _position(anchor, path)
+        if isinstance(anchor, Tree):
+            yield from size_findings(anchor, path)
+            yield from _tree(anchor, path)
+    for index, line in enumerate(record.lines):
+        yield from _line(record, line, ("lines", index))
+
+
+def _age(record: Record, today: datetime.date) -> Iterator[Finding]:
+    days = (today - record.survey.date).days
+    if days > OLD_SURVEY_DAYS:
+        yield Finding(
+            ("survey", "date"), f"the survey is {days} days old, and trees, ground and rules change within a year",
+            or_else="look again before relying on it",
+        )
+
+
+def _between_anchors(record: Record) -> Iterator[Finding]:
+    yield from _shared(record, "tag", lambda anchor: getattr(anchor, "tag", None), "the manager's tag")
+    yield from _shared(record, "code", lambda anchor: anchor.code.lower(), "but for capitals, the code")
+    yield from _shared(record, "position", _place, "the position")
+
+
+def _place(anchor) -> tuple[float, float] | None:
+    fixes = anchor.position.fixes if anchor.position is not None else ()
+    known = [fix for fix in fixes if fix.lat is not None]
+    if not known:
+        return None
+    return (round(known[0].lat, ONE_POSITION_DECIMALS), round(known[0].lon, ONE_POSITION_DECIMALS))
+
+
+def _shared(record: Record, field: str, key, what: str) -> Iterator[Finding]:
+    first: dict = {}
+    for index, anchor in enumerate(record.anchors):
+        value = key(anchor)
+        if value is None:
+            continue
+        if value in first:
+            says = f"{what} is also that of {first[value]}"
+            yield Finding(("anchors", index, field), says, "one tree entered twice, or copied and not changed")
+        first.setdefault(value, anchor.code)
+
+
+def _position(anchor, path: tuple) -> Iterator[Finding]:
+    if anchor.position is None:
+        return
+    for index, fix in enumerate(anchor.position.fixes):
+        where = (*path, "position") if _stands_alone(anchor.position) else (*path, "position", "fixes", index)
+        if fix.accuracy is None:
+            yield Finding((*where, "accuracy"), "a position without its accuracy cannot be weighed against the tape")
+        if _is_rough(fix):
+            says = f"lat {fix.lat:g}, lon {fix.lon:g} are rounded to more than 10 m"
+            yield Finding((*where, "lat"), says, "digits lost in copying")
+
+
+def _stands_alone(position: Position) -> bool:
+    # a single fix is written without its list
+    return len(position.fixes) == 1 and not position.ties
+
+
+def _is_rough(fix: Fix) -> bool:
+    if fix.lat is None or fix.lon is None:
+        return False
+    return all(math.isclose(value, round(value, ROUGH_DECIMALS - 1), abs_tol=1e-9) for value in (fix.lat, fix.lon))
+
+
+def _tree(tree: Tree, path: tuple) -> Iterator[Finding]:
+    yield from _directions(tree, path)
+    yield from _crown(tree, path)
+    yield from _cavity(tree, path)
+    if tree.bark is not None:
+        yield from _thick(tree.bark.thickness, THICKEST_BARK_M, (*path, "bark", "thickness"))
+    undercut = [sector for sector in SECTORS if tree.roots is not None and getattr(tree.roots, sector) == "undercut"]
+    if undercut and tree.signs.undercut_roots == "no":
+        says = f"roots are undercut to the {', '.join(undercut)}, yet the stop sign was answered no"
+        yield Finding((*path, "signs", "undercut_roots"), says, "the stop sign is there", "yes")
+
+
+def _directions(tree: Tree, path: tuple) -> Iterator[Finding]:
+    if tree.lean is not None and tree.lean.si > 0 and tree.lean_toward is None:
+        yield Finding((*path, "lean"), f"a lean of {tree.lean.text} without its direction is taken as along the pull")
+    if tree.lean is None and tree.lean_toward is not None:
+        yield Finding((*path, "lean_toward"), "a direction of lean without the lean itself counts for nothing")
+    ground = tree.ground
+    if ground is not None and ground.slope is not None and abs(ground.slope.si) > 0 and ground.downhill is None:
+        yield Finding((*path, "ground", "slope"), f"a slope of {ground.slope.text} without its downhill direction")
+
+
+def _crown(tree: Tree, path: tuple) -> Iterator[Finding]:
+    if tree.height is None:
+        return
+    for name, what in (("crown_base", "the lowest branch"), ("fork_height", "the lowest fork")):
+        value: Quantity | None = getattr(tree, name)
+        if value is not None and value.si >= tree.height.si:
+            says = f"{what} at {value.text} is not below the tree's height of {tree.height.text}"
+            yield Finding((*path, name), says, "one of the two in another unit")
+
+
+def _cavity(tree: Tree, path: tuple) -> Iterator[Finding]:
+    hollow = tree.hollow
+    if hollow is None:
+        return
+    thinnest = min((diameter_m(reading) for reading in tree.trunk), default=None)
+    if hollow.sound_wall is not None and thinnest is not None and hollow.sound_wall.si >= thinnest / 2:
+        says = f"{hollow.sound_wall.text} of sound wall leaves no cavity in a trunk {show(thinnest, 'cm', 2)} thick"
+        yield Finding((*path, "hollow", "sound_wall"), says, "millimetres or the diameter typed")
+    if hollow.opening is not None and hollow.opening.si > WIDE_OPENING_DEG and tree.signs.wide_opening == "no":
+        says = f"an opening of {hollow.opening.text} is over a third of the round, yet the stop sign was answered no"
+        yield Finding((*path, "signs", "wide_opening"), says, "the stop sign is there", "yes")
+
+
+_NEXT_UNIT_DOWN = {"cm": "mm", "m": "cm", "in": "cm", "inch": "cm", "inches": "cm", "ft": "in", "feet": "in"}
+
+
+def _thick(value: Quantity | None, most: float, path: tuple) -> Iterator[Finding]:
+    """A small length above what is usual: the next smaller unit was likely meant."""
+    if value is None or value.si <= most:
+        return
+    number, unit = number_and_unit(value.text)
+    smaller = _NEXT_UNIT_DOWN.get(unit)
+    says = f"{value.text} is more than is usual"
+    yield Finding(path, says, f"{smaller} typed as {unit}", f"{number} {smaller}") if smaller else Finding(path, says)
+
+
+def _line(record: Record, line: Line, path: tuple) -> Iterator[Finding]:
+    if line.span is not None:
+        yield from _span(line.span, (*path, "span"))
+    yield from _compass(line, path)
+    if line.webbing is not None:
+        yield from _thick(line.webbing.width, WIDEST_WEBBING_M, (*path, "webbing", "width"))
+    yield from _walker(line, path)
+    for name, end in (("a", line.a), ("b", line.b)):
+        yield from _end(record, end, (*path, name))
+
+
+def _walker(line: Line, path: tuple) -> Iterator[Finding]:
+    mass = line.walkers.mass if line.walkers is not None else None
+    if mass is not None and mass.si > HEAVY_WALKER_KG and mass.text.strip().endswith("kg"):
+        pounds = parse(f"{number_and_unit(mass.text)[0]} lb", "mass")
+        would_be = f"{pounds.text} ({show(pounds.si, 'kg', 2)})"
+        says = f"{mass.text} is a heavy walker"
+        yield Finding((*path, "walkers", "mass"), says, "pounds typed as kilograms", would_be)
+
+
+def _span(span: Span, path: tuple) -> Iterator[Finding]:
+    slope = span.slope
+    if span.along == "slope" and slope is None:
+        says = f"{span.taped.text} was taped along the ground, but its slope was not read"
+        less = 100 * (1 - math.cos(math.radians(10)))
+        yield Finding((*path, "slope"), says, or_else=f"at 10 deg the level span is {less:.1f} % less; read the slope")
+    if slope is None:
+        return
+    level = show(span.taped.si * math.cos(math.radians(slope.si)), "m", 4)
+    if span.along == "slope":
+        yield Finding((*path, "taped"), f"{span.taped.text} along a slope of {slope.text} is {level} level")
+    elif abs(slope.si) > SLOPE_WORTH_NAMING_DEG:
+        says = f"the tape is said to be level, yet a slope of {slope.text} is given"
+        yield Finding((*path, "along"), says, "taped along the ground", f"{level} level")
+
+
+def _compass(line: Line, path: tuple) -> Iterator[Finding]:
+    compass = line.compass
+    if compass is None or compass.out is None or compass.back is None:
+        return
+    off = abs((compass.out.si - compass.back.si) % 360 - 180)
+    where = (*path, "compass", "back")
+    says = f"bearings out {compass.out.text} and back {compass.back.text} miss half a turn by {off:.0f} deg"
+    if off > 180 - UNTURNED_LIMIT_DEG:
+        would_be = f"{(compass.back.si + 180) % 360:g} deg"
+        yield Finding(where, says, "the back bearing was read from A, or written without turning about", would_be)
+    elif off > BACK_BEARING_LIMIT_DEG:
+        yield Finding(where, says, "iron or a magnet near one end, or a dial misread", "", "sight both ends again")
+
+
+def _end(record: Record, end: End, path: tuple) -> Iterator[Finding]:
+    if end.sling is not None:
+        yield from _thick(end.sling.width, WIDEST_SLING_M, (*path, "sling", "width"))
+    if end.padding is not None:
+        yield from _thick(end.padding.thickness, THICKEST_PAD_M, (*path, "padding", "thickness"))
+    tree = record.anchor(end.anchor)
+    if end.tie_height is None or not isinstance(tree, Tree):
+        return
+    tie, where = end.tie_height, (*path, "tie_height")
+    if tree.crown_base is not None and tie.si > tree.crown_base.si:
+        says = f"a tie at {tie.text} is above the lowest branch of {tree.code} at {tree.crown_base.text}"
+        yield Finding(where, says, "one of the two in another unit")
+    if tree.height is not None and tie.si > HIGH_TIE_SHARE * tree.height.si:
+        says = f"a tie at {tie.text} is above a third of the height of {tree.code}, {tree.height.text}"
+        yield Finding(where, says, "one of the two in another unit")
+    if tree.fork_height is not None and tree.stems in ("fork above tie", "fork below tie"):
+        above = tree.fork_height.si > tie.si
+        if above != (tree.stems == "fork above tie"):
+            fork = tree.fork_height.text
+            says = f"{tree.code} has a {tree.stems}, yet its fork is at {fork} and the tie at {tie.text}"
+            yield Finding(where, says, "one of the heights misread")
