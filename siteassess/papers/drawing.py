@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import functools
-import html
 import io
-import re
 import warnings
 from collections.abc import Sequence
 from pathlib import Path
@@ -199,14 +197,3 @@ def fitted(text, width_mm: float, size_mm: float, bold: bool = False) -> str:
     while text and text_width(text + "...", size_mm, bold) > width_mm:
         text = text[: max(0, len(text) - max(1, len(text) // 12))]
     return text.rstrip() + "..."
-
-
-_IDS = re.compile(r'(\bid="|url\(#|href="#)')
-
-
-def inline(svg: str, prefix: str, title: str) -> str:
-    """An SVG document as an element for a page: named for screen readers, its ids kept apart from other drawings'."""
-    body = svg[svg.index("<svg"):]
-    body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.DOTALL)
-    body = _IDS.sub(rf"\g<1>{prefix}-", body)
-    return body.replace("<svg", f'<svg role="img" aria-label="{html.escape(title, quote=True)}"', 1)

@@ -6,14 +6,15 @@ What is not known is written into the picture, never drawn as nought.
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Sequence
 
 import numpy as np
 
 from siteassess.advice.results import AnchorResult, Clearance, Limit, LineResult, Protection
 from siteassess.papers import wording
-from siteassess.papers.drawing import Sheet, fitted, inline
-from siteassess.papers.look import plain
+from siteassess.papers.look import plain, shorten
+from siteassess.papers.svg_sheet import SvgSheet, lines_of_text
 from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
 
 BARK, WOOD, SLING, PAD, SLAT = "#8a6d3b", "#efe3c8", "#0072B2", "#E69F00", "#b9b5a6"
@@ -25,7 +26,7 @@ TRIAL_BAND, LIMIT = 0.6, 1.0
 def profile(line: LineResult, prefix: str = "profile") -> str:
     """The line over the ground, height drawn larger than length where that helps; the factor is written in."""
     view = line.clearance
-    sheet = Sheet(180, 70)
+    sheet = SvgSheet(180, 70)
     if view is None or len(view.x_m) < 2:
         return _nothing(sheet, "The line over the ground cannot be drawn: no span or tie height is known.", prefix)
     frame = _ProfileFrame(view, sheet)
@@ -40,7 +41,7 @@ def profile(line: LineResult, prefix: str = "profile") -> str:
     frame.ends(line)
     frame.legend(bool(touching.any()))
     says = "; ".join(plain(s) for s in view.says) or "no words"
-    return inline(sheet.svg(), prefix, f"Profile of line {line.id} over the ground: {says}")
+    return sheet.picture(prefix, f"Profile of line {line.id} over the ground: {says}")
 
 
 class _ProfileFrame:
@@ -48,7 +49,7 @@ class _ProfileFrame:
 
     LEFT, RIGHT, LOW, HIGH = 16.0, 168.0, 15.0, 56.0
 
-    def __init__(self, view: Clearance, sheet: Sheet):
+    def __init__(self, view: Clearance, sheet: SvgSheet):
         self.view, self.sheet = view, sheet
         self.x = np.array(view.x_m, dtype=float)
         self.ground = np.array(view.ground_m, dtype=float)
@@ -116,7 +117,7 @@ class _ProfileFrame:
 
 def cross_section(anchor: AnchorResult, prefix: str = "section") -> str:
     """The trunk from above, true north up: sling, legs, link, pads, slats, and the arcs that rub and that press."""
-    plan, sheet = anchor.protection, Sheet(92, 92)
+    plan, sheet = anchor.protection, SvgSheet(92, 92)
     if plan is None or not wording.known(plan.trunk_diameter_m):
         return _nothing(sheet, f"The cross-section of {anchor.code} cannot be drawn: no trunk diameter is known.", prefix)
     radius = plan.trunk_diameter_m / 2
@@ -140,10 +141,10 @@ def cross_section(anchor: AnchorResult, prefix: str = "section") -> str:
         f"Trunk of {anchor.code} from above, true north up, pull towards {wording.bearing(anchor.pull_bearing_true_deg)}. "
         + "; ".join(f"{arc.kind} from {wording.bearing(arc.start_deg)} to {wording.bearing(arc.end_deg)}" for arc in plan.arcs)
     )
-    return inline(sheet.svg(), prefix, words)
+    return sheet.picture(prefix, words)
 
 
-def _arcs(sheet: Sheet, plan: Protection, x, y, r) -> None:
+def _arcs(sheet: SvgSheet, plan: Protection, x, y, r) -> None:
     for arc in plan.arcs:
         if arc.kind == "free":
             continue
@@ -157,7 +158,7 @@ def _arcs(sheet: Sheet, plan: Protection, x, y, r) -> None:
         _slat(sheet, plan, x, y, r, bearing)
 
 
-def _slat(sheet: Sheet, plan: Protection, x, y, r, bearing) -> None:
+def _slat(sheet: SvgSheet, plan: Protection, x, y, r, bearing) -> None:
     """One slat on end against the bark, its width to scale; 2 cm where none is planned."""
     turn = math.radians(bearing)
     out, along = (math.sin(turn), math.cos(turn)), (math.cos(turn), -math.sin(turn))
@@ -183,7 +184,7 @@ def _slat_bearings(plan: Protection) -> list[float]:
     return bearings
 
 
-def _sling(sheet: Sheet, plan: Protection, x, y, r, mm, bearing, link) -> None:
+def _sling(sheet: SvgSheet, plan: Protection, x, y, r, mm, bearing, link) -> None:
     """The part of the sling that lies on the trunk, its two legs to the link, and the pull."""
     turn = math.radians(bearing)
 
@@ -215,8 +216,8 @@ def _sling(sheet: Sheet, plan: Protection, x, y, r, mm, bearing, link) -> None:
                across="center", up="center", halo=True)
 
 
-def _section_key(sheet: Sheet, plan: Protection) -> None:
-    rows = [fitted(plan.wrap, 62, 2.8, bold=True)]
+def _section_key(sheet: SvgSheet, plan: Protection) -> None:
+    rows = [shorten(plan.wrap, 34)]
     if wording.known(plan.leg_angle_deg):
         rows.append(f"legs {plan.leg_angle_deg:.0f}° apart" + (f", {plan.strands} strands" if plan.strands > 1 else ""))
     for i, row in enumerate(rows):
@@ -233,7 +234,7 @@ def _section_key(sheet: Sheet, plan: Protection) -> None:
 
 def elevation(anchor: AnchorResult, prefix: str = "elevation") -> str:
     """The tie from the side: trunk, height of the tie, pad, slats, sling and link."""
-    plan, sheet = anchor.protection, Sheet(72, 92)
+    plan, sheet = anchor.protection, SvgSheet(72, 92)
     if plan is None or not wording.known(anchor.tie_height_m):
         return _nothing(sheet, f"The tie of {anchor.code} cannot be drawn: no tie height is known.", prefix)
     link = plan.link_distance_m or plan.trunk_diameter_m
@@ -269,15 +270,15 @@ def elevation(anchor: AnchorResult, prefix: str = "elevation") -> str:
     if wording.known(plan.sling_width_m):
         notes.append(f"sling {plan.sling_width_m * 1000:.0f} mm wide")
     for i, note in enumerate(notes[:2]):
-        sheet.text(3, 6.4 - 4 * i, fitted(note, 66, 2.7), 2.7)
+        sheet.text(3, 6.4 - 4 * i, shorten(note, 44), 2.7)
     words = f"The tie of {anchor.code} from the side, {wording.metres(anchor.tie_height_m, 2)} over the ground; {'; '.join(map(plain, notes))}"
-    return inline(sheet.svg(), prefix, words)
+    return sheet.picture(prefix, words)
 
 
 def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
     """Each limit's use as a bar, with the range in which two uses of three fall if the scatters are right."""
     height = 16 + 10 * max(1, len(limits))
-    sheet = Sheet(180, height)
+    sheet = SvgSheet(180, height)
     left, right = 40.0, 140.0
     most = max([1.2, *(_use_range(limit)[1] * 1.05 for limit in limits if limit.use is not None)])
     most = min(most, 3.0)
@@ -292,7 +293,7 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
         y = height - 13 - 10 * i
         sheet.text(left - 2, y + 0.8, limit.name, 3, across="right")
         if limit.use is None:
-            sheet.text(left + 2, y + 0.8, fitted(f"cannot say: {limit.reason or 'outside the model'}", 135, 2.8), 2.8)
+            sheet.text(left + 2, y + 0.8, shorten(f"cannot say: {limit.reason or 'outside the model'}", 84), 2.8)
             continue
         fill = "#0072B2" if limit.use <= TRIAL_BAND else "#E69F00" if limit.use <= LIMIT else "#D55E00"
         hatch = None if limit.use <= LIMIT else "xx"
@@ -306,7 +307,7 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
     sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
     sheet.text(left, 4, "bar: demand over what we allow; whisker: where two of three such cases fall", 2.6, colour="soft_ink")
     words = "; ".join(f"{limit.name} {wording.percent(limit.use)}" for limit in limits)
-    return inline(sheet.svg(), prefix, f"Use of each limit: {words}")
+    return sheet.picture(prefix, f"Use of each limit: {words}")
 
 
 def _use_range(limit: Limit) -> tuple[float, float]:
@@ -317,7 +318,7 @@ def _use_range(limit: Limit) -> tuple[float, float]:
 
 def sectors(anchor: AnchorResult, prefix: str = "sectors") -> str:
     """Root-plate use if the line pulled towards each of the eight sectors of the record, true north up."""
-    sheet = Sheet(92, 92)
+    sheet = SvgSheet(92, 92)
     x, y, full = 46.0, 45.0, 22.0
     if not anchor.use_by_sector:
         return _nothing(sheet, f"Root-plate use by direction of {anchor.code} cannot be drawn.", prefix)
@@ -345,7 +346,7 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors") -> str:
     sheet.circle(x, y, 2, WOOD, BARK, 0.6, order=6)
     sheet.text(2, 1.6, "dashed: the planned pull; ? cannot say; true north up", 2.5, colour="soft_ink")
     words = "; ".join(f"{s} {wording.percent(anchor.use_by_sector.get(s))}" for s in SECTORS)
-    return inline(sheet.svg(), prefix, f"Root-plate use of {anchor.code} by direction of pull: {words}")
+    return sheet.picture(prefix, f"Root-plate use of {anchor.code} by direction of pull: {words}")
 
 
 def season_bar(months: Sequence[str], windows: Sequence[tuple[str, Sequence[int]]], month_now: int | None, prefix="season") -> str:
@@ -360,7 +361,7 @@ def season_bar(months: Sequence[str], windows: Sequence[tuple[str, Sequence[int]
     if len(months) != 12:
         raise ValueError(f"a season bar wants twelve months, got {len(months)}")
     height = 21 + 6.5 * len(windows)
-    sheet = Sheet(180, height)
+    sheet = SvgSheet(180, height)
     left, step = 44.0, 11.2
     names = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()
     top = height - 14
@@ -374,7 +375,7 @@ def season_bar(months: Sequence[str], windows: Sequence[tuple[str, Sequence[int]
             sheet.text(x + step / 2, top + 1.8, "?", 2.8, across="center")
     for row, (words, covered) in enumerate(windows):
         y = top - 6.5 * (row + 1)
-        sheet.text(left - 2, y + 1.2, fitted(words, left - 4, 2.7), 2.7, across="right")
+        sheet.text(left - 2, y + 1.2, shorten(words, 26), 2.7, across="right")
         for month in covered:
             sheet.box(left + (month - 1) * step, y, step, 4.4, SLAT, "ink", 0.25)
     if month_now:
@@ -383,7 +384,7 @@ def season_bar(months: Sequence[str], windows: Sequence[tuple[str, Sequence[int]
     sheet.text(left, 1.2, "orange, striped: growing, bark slips easily; blue: dormant; framed: the planned month", 2.5, colour="soft_ink")
     words = "; ".join(f"{name} {state}" for name, state in zip(names, months))
     more = "; ".join(f"{plain(w)} in months {', '.join(map(str, m))}" for w, m in windows)
-    return inline(sheet.svg(), prefix, f"Seasons: {words}. {more}")
+    return sheet.picture(prefix, f"Seasons: {words}. {more}")
 
 
 def sweep(xs, tensions_n, heights_m=None, *, x_words: str, planned: float | None = None, prefix: str = "sweep") -> str:
@@ -398,7 +399,7 @@ def sweep(xs, tensions_n, heights_m=None, *, x_words: str, planned: float | None
     planned : the planned value on the x axis, marked, or None
     """
     rows = 1 if heights_m is None else 2
-    sheet = Sheet(180, 12 + 38 * rows)
+    sheet = SvgSheet(180, 12 + 38 * rows)
     _curve(sheet, 14 + 38 * (rows - 1), np.asarray(xs, float), np.asarray(tensions_n, float) / 1e3, "tension, kN", "ink", planned)
     if heights_m is not None:
         _curve(sheet, 14, np.asarray(xs, float), np.asarray(heights_m, float), "height over ground, m", SLING, planned)
@@ -406,10 +407,10 @@ def sweep(xs, tensions_n, heights_m=None, *, x_words: str, planned: float | None
     known = np.asarray(tensions_n, float)
     known = known[np.isfinite(known)]
     span = f"{known.min() / 1e3:.1f} to {known.max() / 1e3:.1f} kN" if known.size else "not known"
-    return inline(sheet.svg(), prefix, f"Tension against {x_words}: {span}")
+    return sheet.picture(prefix, f"Tension against {x_words}: {span}")
 
 
-def _curve(sheet: Sheet, foot: float, xs, ys, name: str, colour: str, planned: float | None) -> None:
+def _curve(sheet: SvgSheet, foot: float, xs, ys, name: str, colour: str, planned: float | None) -> None:
     left, right, tall = 22.0, 172.0, 28.0
     shown = np.isfinite(xs) & np.isfinite(ys)
     sheet.text(4, foot + tall + 3, name, 2.7)
@@ -446,7 +447,8 @@ def _nice(step: float) -> float:
     return next(m * power for m in (1, 2, 5, 10) if m * power >= step * 0.999)
 
 
-def _nothing(sheet: Sheet, words: str, prefix: str) -> str:
+def _nothing(sheet: SvgSheet, words: str, prefix: str) -> str:
     sheet.box(1, 1, sheet.width_mm - 2, sheet.height_mm - 2, None, "hair", 0.3, dash=(2, 1.5))
-    sheet.lines_of_text(5, sheet.height_mm / 2 + 4, words, sheet.width_mm - 10, 3)
-    return inline(sheet.svg(), prefix, words)
+    rows = textwrap.wrap(plain(words), int(sheet.width_mm / 1.75))
+    lines_of_text(sheet, 5, sheet.height_mm / 2 + 4, rows[:8], 3)
+    return sheet.picture(prefix, words)

@@ -107,7 +107,7 @@ def layout(width: float, height: float, table_rows_mm: float) -> Layout:
         frame = Box(left, low, table.width, height - MARGIN - low)
         return Layout(width, height, frame, table, (Box(width - MARGIN - SIDE_WIDTH, foot, SIDE_WIDTH, height - 2 * MARGIN),))
     third = (inner - 2 * GAP) / 3
-    strip = 76.0
+    strip = 84.0
     columns = tuple(Box(left + i * (third + GAP), foot, third, strip) for i in range(3))
     table = Box(left, foot + strip + GAP, inner, table_rows_mm)
     low = table.top + GAP if table_rows_mm else table.y
@@ -121,6 +121,9 @@ def pick_scale(bounds: tuple[float, float, float, float], frame: Box, wanted: st
     ------
     FaultyInput : `wanted` is no scale of the list.
     """
+    if wanted is not None:
+        # spaces in 1"=20' are a matter of taste
+        wanted = next((name for name in SCALES if name.replace(" ", "") == wanted.replace(" ", "")), wanted)
     if wanted is not None and wanted not in SCALES:
         raise FaultyInput("plan", [Fault(0, "scale", repr(wanted), " or ".join(SCALES))])
     west, south, east, north = bounds

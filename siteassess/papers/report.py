@@ -1,0 +1,249 @@
+"""The report for the land manager: one HTML file with a print style, no script, nothing loaded from elsewhere.
+
+Its first page answers a tree officer; the sums, the evidence and what was not looked at follow.
+"""
+
+from __future__ import annotations
+
+import base64
+import itertools
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from markupsafe import Markup
+
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck
+from siteassess.papers import pictures, wording
+from siteassess.papers.drawing import Sheet
+from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, verdict_words
+from siteassess.papers.map_data import emergency_rows
+from siteassess.papers.plan import draw_plan
+from siteassess.papers.seasons import season_picture
+from siteassess.papers.sitemap import page_templates, seal
+from siteassess.papers.terminal import packing_words
+from siteassess.reference.locate import shipped
+
+PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
+
+
+def write_report(
+    assessment: Assessment, path: str | os.PathLike, *, paper: str = "A4", scale: str | None = None,
+    positions: dict[str, tuple[float, float]] | None = None,
+) -> Path:
+    """Write the report as one self-contained HTML file.
+
+    Parameters
+    ----------
+    assessment : the answers with their record
+    path : file to write
+    paper, scale : of the plan within, see `plan.write_plan`
+    positions : corrected latitude and longitude by anchor code [deg]
+
+    Returns
+    -------
+    The path written.
+
+    Raises
+    ------
+    FaultyInput : a paper or scale that is not on the list.
+    OutsideModel : positions at a pole, or spread over more than 100 km.
+    """
+    drawn = draw_plan(assessment, paper=paper, scale=scale, positions=positions)
+    path = Path(path)
+    path.write_text(report_page(assessment, drawn.sheets), encoding="utf-8")
+    return path
+
+
+def report_page(assessment: Assessment, plan_sheets: tuple[Sheet, ...] = ()) -> str:
+    """The report as text; see `write_report`."""
+    record = assessment.record
+    page = page_templates().get_template("report.html.j2").render(
+        style=Markup((shipped("maps") / "pages" / "report.css").read_text(encoding="utf-8")),
+        site=record.site, survey=record.survey, assessed_for=assessment.date.isoformat(),
+        not_an_inspection=SURVEY_NOT_INSPECTION, verdict_tail=VERDICT_TAIL, verdict_words=verdict_words, w=wording,
+        requests=[_request(line, record) for line in assessment.lines], trees=tree_schedule(assessment),
+        rules=rule_rows(assessment), lines=[_line_part(line, assessment) for line in assessment.lines],
+        trees_alone=assessment.trees, packing=[packing_words(item) for item in assessment.packing],
+        assumptions=assessment.assumptions, cautions=assessment.cautions, warnings=assessment.warnings,
+        emergency=emergency_rows(record.site.emergency), plan=_plan_images(plan_sheets),
+        plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN), verdicts=look().verdicts.values(),
+    )
+    return seal(page, "data:")
+
+
+@dataclass(frozen=True)
+class Request:
+    """One line as the manager is asked for it."""
+
+    result: LineResult
+    name: str
+    when: str
+    trees: str
+
+
+def _request(line: LineResult, record) -> Request:
+    planned = next((entry.planned for entry in record.lines if entry.id == line.id), None)
+    trees = " and ".join(_tree_name(record.anchor(end.code)) for end in line.anchors)
+    return Request(line, plain(line.name), _when(planned), trees)
+
+
+def _when(planned) -> str:
+    if planned is None or planned.date is None:
+        return "day not planned"
+    day = f"{planned.date}" + (f" to {planned.until}" if planned.until else "")
+    hours = f", {planned.start or '?'} to {planned.end or '?'}" if planned.start or planned.end else ""
+    watched = {"always": ", somebody at the line all the time", "not always": ", not always attended"}
+    return day + hours + watched.get(planned.attended, "")
+
+
+def _tree_name(anchor) -> str:
+    tag = plain(getattr(anchor, "tag", None) or "")
+    return f"tree {tag} ({anchor.code})" if tag else anchor.code
+
+
+@dataclass(frozen=True)
+class TreeRow:
+    """One trunk in the schedule of the first page."""
+
+    tag: str
+    code: str
+    species: str
+    size: str
+    ties: str
+    verdict: str | None
+    padding: str
+
+
+def tree_schedule(assessment: Assessment) -> list[TreeRow]:
+    """Each anchor that a line uses, once, under the manager's own tag."""
+    rows = []
+    for anchor in assessment.record.anchors:
+        ends = [end for line in assessment.lines for end in line.anchors if end.code == anchor.code]
+        if not ends:
+            continue
+        worst_end = max(ends, key=lambda end: list(look().verdicts).index(end.verdict))
+        ties = dict.fromkeys(f"{end.line_id}: {wording.metres(end.tie_height_m, 2)}" for end in ends)
+        padding = dict.fromkeys(padding_words(end) for end in ends)
+        rows.append(TreeRow(
+            plain(getattr(anchor, "tag", None) or "no tag seen"), anchor.code, plain(worst_end.species) or anchor.kind,
+            _size_as_read(anchor), "; ".join(ties), worst_end.verdict, "; ".join(padding),
+        ))
+    return rows
+
+
+def _size_as_read(anchor) -> str:
+    """The trunk's size as it was typed, with the height it was read at."""
+    for reading in getattr(anchor, "trunk", ()):
+        kind, size = ("girth", reading.girth) if reading.girth else ("diameter", reading.diameter)
+        return f"{kind} {plain(size)} at {plain(reading.read_at)}, {reading.how}"
+    return "not measured"
+
+
+def padding_words(end: AnchorResult) -> str:
+    """The padding of one end in a sentence."""
+    plan = end.protection
+    if plan is None:
+        return "none planned"
+    words = [plain(plan.wrap)]
+    if wording.known(plan.sling_width_m):
+        words.append(f"sling {plan.sling_width_m * 1000:.0f} mm wide")
+    if plan.pad_material:
+        size = f", {plan.pad_height_m * 100:.0f} cm high" if wording.known(plan.pad_height_m) else ""
+        words.append(f"{plain(plan.pad_material)}{size}")
+    if plan.slats:
+        words.append(f"{plan.slats} slats")
+    return ", ".join(words)
+
+
+@dataclass(frozen=True)
+class RuleRow:
+    """One clause, with the anchors or lines that got each answer."""
+
+    clause: str
+    wanted: str
+    source: str
+    answers: tuple[tuple[str, str], ...]
+
+
+def rule_rows(assessment: Assessment) -> dict[str, Any] | None:
+    """The rules of the place, line by line; None where no rules were given."""
+    checks = list(_checks(assessment))
+    if not checks:
+        return None
+    first = checks[0][1]
+    rows: dict[tuple[str, str, str], dict[str, list[str]]] = {}
+    for who, check in checks:
+        for clause in check.clauses:
+            answers = rows.setdefault((plain(clause.clause), plain(clause.wanted), plain(clause.source)), {})
+            told = f"{who}: {plain(clause.measured)}"
+            if told not in answers.setdefault(clause.answer, []):
+                answers[clause.answer].append(told)
+    order = ("not met", "cannot tell", "met")
+    return {
+        "name": plain(first.name), "as_of": plain(first.as_of), "source": plain(first.source),
+        "check": plain(first.check_current_text),
+        "rows": [
+            RuleRow(*key, tuple((answer, "; ".join(answers[answer])) for answer in order if answer in answers))
+            for key, answers in rows.items()
+        ],
+    }
+
+
+def _checks(assessment: Assessment):
+    """Every check of rules with the name of what it was made on."""
+    for code, check in sorted(assessment.rules.items()):
+        yield code, check
+    for line in assessment.lines:
+        own = line.extra.get("rules")
+        if isinstance(own, RuleCheck):
+            yield line.id, own
+        for end in line.anchors:
+            if end.rules:
+                yield end.code, end.rules
+
+
+def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
+    slug = f"l{assessment.lines.index(line)}"
+    month = assessment.date.month
+    planned = next((entry.planned for entry in assessment.record.lines if entry.id == line.id), None)
+    if planned and planned.date:
+        month = planned.date.month
+    return {
+        "result": line, "profile": Markup(pictures.profile(line, f"{slug}p")),
+        "sweep": _sweep(line, f"{slug}w"),
+        "ends": [_end_part(end, assessment, month, f"{slug}{end.end.lower()}") for end in line.anchors],
+    }
+
+
+def _sweep(line: LineResult, prefix: str) -> Markup | None:
+    """Pictures of a sweep that the assessment worked out, where it did."""
+    sweep = line.extra.get("sweep")
+    if not sweep:
+        return None
+    return Markup(pictures.sweep(
+        sweep["x"], sweep["tension_n"], sweep.get("height_m"), x_words=sweep["x_words"], planned=sweep.get("planned"),
+        prefix=prefix,
+    ))
+
+
+def _end_part(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> dict[str, Any]:
+    drawn = [
+        pictures.cross_section(end, f"{prefix}c"), pictures.elevation(end, f"{prefix}e"), pictures.sectors(end, f"{prefix}s"),
+    ] if end.kind == "tree" else []
+    return {
+        "result": end, "pictures": [Markup(svg) for svg in drawn],
+        "bars": Markup(pictures.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
+        "season": Markup(season_picture(assessment.record, end.code, month, f"{prefix}y")) if end.kind == "tree" else None,
+        "padding": padding_words(end),
+    }
+
+
+def _plan_images(sheets: tuple[Sheet, ...]) -> list[dict[str, str]]:
+    """Sheets as pictures within the page; their own words stand in the tables of the report."""
+    images = []
+    for number, sheet in enumerate(itertools.islice(sheets, PLAN_SHEETS_SHOWN), 1):
+        data = base64.b64encode(sheet.svg(text_as_shapes=True).encode("utf-8")).decode("ascii")
+        images.append({"source": f"data:image/svg+xml;base64,{data}", "words": f"Site plan, sheet {number} of {len(sheets)}"})
+    return images

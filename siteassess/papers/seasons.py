@@ -1,0 +1,51 @@
+"""The twelve months of one tree as a picture: when its bark slips, when birds nest, when its diseases spread."""
+
+from __future__ import annotations
+
+from siteassess.advice.geometry import Places
+from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.papers.pictures import season_bar
+from siteassess.reference import seasons
+
+MONTHS = range(1, 13)
+
+
+def season_picture(record, code: str, month: int | None, prefix: str) -> str:
+    """The season bar of one tree of a record.
+
+    Parameters
+    ----------
+    record : the record
+    code : code of a tree in it
+    month : the planned month, 1 to 12, or None
+    prefix : keeps the picture's ids apart from others on the page
+    """
+    genus = genus_of(record.anchor(code))
+    place = Places(record).at(code)
+    side = seasons.hemisphere_of(place.latitude_deg) if place else None
+    region = record.site.region
+    growing = [seasons.is_growing(m, genus, side) for m in MONTHS]
+    regions = ("temperate", *((region,) if region else ()))
+    half = None if side == "tropics" else side
+    windows = [(f"{w.what}", tuple(m for m in MONTHS if w.holds(m))) for w in seasons.windows("nesting", genus, regions, half)]
+    if genus:
+        windows += [
+            (f"{w.what} ({w.region})", tuple(m for m in MONTHS if w.holds(m))) for w in seasons.disease_windows(genus, half)
+        ]
+    states = ["growing" if grows else "dormant" for grows in growing]
+    return season_bar(states, _merged(windows), month, prefix)
+
+
+def genus_of(anchor) -> str | None:
+    """The genus as the assessment reads it; None where the kind is not known."""
+    if anchor.kind != "tree":
+        return None
+    return tree_inputs(anchor, None, float("nan")).species.genus or None
+
+
+def _merged(windows: list[tuple[str, tuple[int, ...]]]) -> list[tuple[str, tuple[int, ...]]]:
+    """Windows of the same words in one row."""
+    rows: dict[str, set[int]] = {}
+    for words, months in windows:
+        rows.setdefault(words, set()).update(months)
+    return [(words, tuple(sorted(months))) for words, months in rows.items()]
