@@ -6,6 +6,8 @@ import numpy as np
 
 from siteassess.mechanics.cable import Reason, Solution, solve_clamped
 from siteassess.mechanics.cable_kernel import STEP_TOLERANCE, piece
+from siteassess.mechanics.cable_many import solve_loads
+from siteassess.mechanics.stretch_table import StretchTable
 
 ROUNDS = 60
 
@@ -54,13 +56,29 @@ def solve_from_sag(span, rise, sag, stiffness, weight, load, at) -> Solution:
 def standing_from_sag(span, rise, sag, stiffness, weight, load, at) -> np.ndarray:
     """Tension at A under own weight alone, from the sag measured under a known load [N].
 
-    Parameters as in `solve_from_sag`. NaN where the measured state has no answer; 0 where a weightless line
-    hangs slack once the load is gone.
+    Parameters as in `solve_from_sag`; `stiffness` may also be a `StretchTable`. NaN where the measured state has no
+    answer; 0 where a weightless line hangs slack once the load is gone.
     """
+    if isinstance(stiffness, StretchTable):
+        return _standing_from_table(span, rise, sag, stiffness, weight, load, at)
     loaded = solve_from_sag(span, rise, sag, stiffness, weight, load, at)
     empty = solve_clamped(span, rise, loaded.unstretched, stiffness, weight, 0.0, 0.5)
     slack = loaded.converged & (np.asarray(weight) == 0) & (loaded.unstretched >= np.hypot(span, rise))
     return np.where(slack, 0.0, empty.tension_a)
+
+
+def _standing_from_table(span, rise, sag, table, weight, load, at):
+    """The table's tangent at the loaded tension stands for it; the place of the load gives that tension at once.
+
+    A tangent that meets no tension at a strain s is a plain line whose unstretched metre is 1 + s metres long.
+    """
+    tension = np.asarray(table.tension[-1] / 2)
+    for _ in range(4):
+        give = table.compliance(tension)
+        longer = 1 + table.strain(tension) - tension * give
+        loaded = solve_from_sag(span, rise, sag, longer / give, weight / longer, load, at)
+        tension = 0.5 * (loaded.tension_a + loaded.tension_b)
+    return solve_loads(span, rise, loaded.unstretched / longer, table, weight, [0.0], [0.5]).tension_a
 
 
 def _faults(span, rise, sag, stiffness, weight, load, at):

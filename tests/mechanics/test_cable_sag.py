@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 from siteassess.mechanics.cable import Reason, solve
+from siteassess.mechanics.cable_many import solve_table
 from siteassess.mechanics.cable_sag import solve_from_sag, standing_from_sag
+from siteassess.mechanics.stretch_table import StretchTable
 
 RNG = np.random.default_rng(21)
 N = 500
@@ -51,3 +53,12 @@ def test_a_sag_not_under_the_straight_line_is_refused(sag, rise, reason):
     state = solve_from_sag(30.0, rise, sag, 60e3, 0.7, 900.0, 0.5)
     assert state.reason == reason
     assert np.isnan(standing_from_sag(30.0, rise, sag, 60e3, 0.7, 900.0, 0.5))
+
+
+def test_the_sag_of_webbing_given_as_a_table():
+    """The table's tangent stands for it along the line, whose tension varies by some 5 %: 1e-5."""
+    table = StretchTable([1e3, 2e3, 5e3, 1e4, 3e4], [0.03, 0.05, 0.09, 0.14, 0.30])
+    standing = np.array([1000.0, 2500.0, 6000.0])
+    sag = solve_table(60.0, 3.0, standing, table, 0.7, 900.0, 0.4).require().drop
+    assert np.allclose(standing_from_sag(60.0, 3.0, sag, table, 0.7, 900.0, 0.4), standing, rtol=1e-5)
+    assert np.isnan(standing_from_sag(60.0, 3.0, -5.0, table, 0.7, 900.0, 0.4))

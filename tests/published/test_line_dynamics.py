@@ -18,7 +18,7 @@ def stored_cases():
 
 
 def test_gere_drop_on_a_spring():
-    """Gere, Mechanics of Materials, 7th ed., problem 2.8-5 (read): 1 lb from 12 in on 0.5 lb/in, 9.21 in, factor 4.6."""
+    """Gere, Mechanics of Materials, 7th ed., problem 2.8-5 (read): 1 lb from 12 in, 0.5 lb/in, 9.21 in, factor 4.6."""
     force, travel = dyn.spring_drop(1.0, 0.5, 12.0)
     assert travel == pytest.approx(9.21, abs=0.005)
     assert force == pytest.approx(4.6, abs=0.05)

@@ -39,7 +39,8 @@ def test_basket_round_a_trunk_of_half_a_metre():
 
 
 def test_turns_round_a_trunk():
-    """exp(-mu phi) after 1/2, 1, 2, 3 turns (derived): mu 0.2 0.53, 0.28, 0.08, 0.02; mu 0.3 0.39, 0.15, 0.023, 0.0035."""
+    """exp(-mu phi) after 1/2, 1, 2, 3 turns (derived): 0.53, 0.28, 0.08, 0.02 at mu 0.2, and at mu 0.3
+    0.39, 0.15, 0.023, 0.0035."""
     turns = np.array([0.5, 1, 2, 3])
     assert np.allclose(sling.held_by_turns(turns, 0.2), [0.53, 0.28, 0.08, 0.02], atol=0.005)
     assert np.allclose(sling.held_by_turns(turns, 0.3), [0.39, 0.15, 0.023, 0.0035], atol=0.002)
