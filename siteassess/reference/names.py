@@ -30,7 +30,7 @@ def key(name: str) -> str:
         text = unicodedata.normalize("NFKD", text.replace("×", " "))
         text = "".join(letter for letter in text if not unicodedata.combining(letter))
     text = _RANK_WORDS.sub(" ", _LONE_X.sub(" ", text))
-    return _NOT_LETTERS.sub("", text)
+    return _NOT_LETTERS.sub("", text).removesuffix("tree") or _NOT_LETTERS.sub("", text)
 
 
 def without_cultivar(name: str) -> str:

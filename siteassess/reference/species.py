@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 from siteassess.reference import names
@@ -98,8 +98,7 @@ def _indexed(name: str, entries: tuple) -> SpeciesMatch:
             row = found[0]
             return _genus(name, row.genus) if row.rank == "genus" else _species(name, row, how)
         if found and len({row.genus for row in found}) == 1:
-            several = ", ".join(row.scientific_name for row in found)
-            return _genus(name, found[0].genus, f"the name is used for {several}")
+            return _shared_within_genus(name, found)
         if found:
             raise names.ambiguous(name, sorted({row.scientific_name for row in found}))
     raise names.unknown(name)
@@ -122,6 +121,18 @@ def _genus(name: str, genus: str, note: str = "") -> SpeciesMatch:
     return SpeciesMatch(
         name, f"{genus} spp.", english, genus, line.leaf_type, "genus", wood, _basis(wood), bark, note
     )
+
+
+def _shared_within_genus(name: str, found: list) -> SpeciesMatch:
+    """A name that several species of one genus share: the genus, or the weakest of them if that is weaker."""
+    several = ", ".join(row.scientific_name for row in found)
+    match = _genus(name, found[0].genus, f"the name is used for {several}")
+    woods = [wood for row in found if row.rank == "species" and (wood := _species(name, row, "").wood)]
+    weakest = min((wood for wood in (match.wood, *woods) if wood), key=lambda wood: wood.mor_pa, default=None)
+    if weakest is match.wood:
+        return match
+    basis = f"the weakest of {several}: {weakest.basis}"
+    return replace(match, wood=weakest, wood_basis=basis)
 
 
 def _leaf_type(name: str, leaf_type: str) -> SpeciesMatch:

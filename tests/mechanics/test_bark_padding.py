@@ -55,8 +55,10 @@ def test_too_few_thin_slats_let_the_sling_touch_the_bark():
 
 
 def test_slats_solved_for_meet_the_target_with_the_fewest():
-    wanted = {"tension": 4e3, "contact": math.pi, "diameter": 0.6, "slat_width": 0.07, "slat_length": 0.4, "slat_thickness": 0.03,
-                  "sling_width": 0.10}  # fmt: skip
+    wanted = {
+        "tension": 4e3, "contact": math.pi, "diameter": 0.6, "slat_width": 0.07, "slat_length": 0.4,
+        "slat_thickness": 0.03, "sling_width": 0.10,
+    }  # fmt: skip
     count = padding.slats_for(target=125e3, **wanted)
     order = ("tension", "contact", "diameter")
     sizes = ("slat_width", "slat_length", "slat_thickness", "sling_width")

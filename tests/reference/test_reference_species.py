@@ -197,3 +197,16 @@ def test_binomial_drops_authors_and_ranks():
     assert names.binomial("Tilia × europaea L.") == ("Tilia", "europaea")
     assert names.binomial("Acer") == ("Acer", "")
     assert names.binomial("Quercus sp.") == ("Quercus", "")
+
+
+def test_a_name_shared_within_a_genus_takes_the_weakest_tree_it_may_mean():
+    match = find_species("white pine")
+    assert match.matched_by == "genus"
+    meant = [find_species(name).wood.mor_pa for name in ("Pinus strobus", "Pinus monticola")]
+    assert match.wood.mor_pa == min(meant)
+    assert "weakest" in match.wood_basis
+
+
+@pytest.mark.parametrize("written", ["London planetree", "golden raintree", "smoketree", "tulip-poplar", "baldcypress"])
+def test_names_grown_together_resolve(written):
+    assert find_species(written).matched_by == "common name"
