@@ -11,7 +11,7 @@ from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.care import care_findings, care_limit, care_remedies, pressing, propose
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import clearance_of
-from siteassess.advice.hold import Pulls, end_loads, pulls_of
+from siteassess.advice.hold import end_loads, pulls_of
 from siteassess.advice.judge import EndCase, HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.packing import packing_list
@@ -27,19 +27,16 @@ from siteassess.advice.results import (
     Remedy,
     worst,
 )
-from siteassess.advice.rules import check_anchor, check_line, rule_set_of
+from siteassess.advice.rules import check_end, rule_set_of
 from siteassess.advice.season import dormant_months, growing_on
 from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_alone import tree_alone
-from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
+from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trial import trial_load
 from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.line import Line
-try:
-    from siteassess.records.readings import check_readings
-except ImportError:
-    check_readings = lambda r: ()
+from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
 from siteassess.reference.texts import cautions
 
@@ -125,11 +122,22 @@ def _line_result(setting: _Setting) -> LineResult:
     clearance, ground_told = clearance_of(setting.line, setting.inputs)
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *ground_told]
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
-    return LineResult(
+    result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
         weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
         findings=tuple(told), probability=pair_probability(ends), gear=rated_gear(setting.line, ends),
     )  # fmt: skip
+    return replace(result, anchors=tuple(_with_rules(setting, end, result) for end in ends))
+
+
+def _with_rules(setting: _Setting, end: AnchorResult, whole: LineResult) -> AnchorResult:
+    """The end with the place's rules beside it; they never touch the verdict."""
+    rules, anchor = rule_set_of(setting.record), setting.record.anchor(end.code)
+    if rules is None or not isinstance(anchor, Tree):
+        return end
+    recorded = setting.line.a if end.end == "A" else setting.line.b
+    checked = check_end(rules, setting.record, setting.line, anchor, recorded, end, whole, setting.on)
+    return replace(end, rules=checked)
 
 
 def _end_result(setting: _Setting, end: str) -> AnchorResult:
@@ -142,12 +150,7 @@ def _end_result(setting: _Setting, end: str) -> AnchorResult:
         result = judge_boulder(anchor, setting.inputs, end, bearing)
     else:
         result = _other_end(setting, end, anchor, bearing)
-    rules = rule_set_of(setting.record)
-    if rules is None:
-        return result
-    checked = check_line(rules, setting.record, setting.line, setting.on, setting.geometry, None)
-    mine = check_anchor(rules, setting.record, setting.line, anchor, recorded, result, setting.on)
-    return replace(result, rules=replace(checked, clauses=(*mine, *checked.clauses)))
+    return result
 
 
 def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> AnchorResult:

@@ -121,8 +121,8 @@ def pair_geometry(line: Line, places: Places, date: datetime.date) -> PairGeomet
         distance_m=distance, taped_m=taped, bearing_true_deg=bearing,
         back_bearing_true_deg=float(course.back_bearing_true_deg), declination_deg=_declination(turned),
         bearing_magnetic_deg=turned.magnetic_from_true(bearing) % 360 if turned else None,
-        agreement=" ".join(found.messages), level=LEVEL[found.level] if compared else "not checked",
-        rise_m=None, notes=tuple(explanation.sentence for explanation in found.explanations),
+        agreement=found.messages[0], level=LEVEL[found.level] if compared else "not checked",
+        rise_m=None, notes=(*found.messages[1:], *(explanation.sentence for explanation in found.explanations)),
     )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from siteassess.advice.results import AnchorResult, Finding, PairGeometry, VERDICTS
+from siteassess.advice.results import VERDICTS, AnchorResult, Finding, PairGeometry
 from siteassess.mechanics.gear import Part, check_gear, gear_line
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 from siteassess.records.line import Line
@@ -16,7 +16,7 @@ def pair_findings(line: Line, geometry: PairGeometry, anchor: Callable) -> list[
         return [Finding("agreement", "cannot say", geometry.agreement, looked_at=False)]
     if geometry.level == "flag":
         return [Finding("agreement", "suits if", geometry.agreement, "the doubtful reading is taken again")]
-    return [Finding("agreement", "suits", geometry.agreement)]
+    return []
 
 
 def weaker(ends: tuple[AnchorResult, ...]) -> str | None:

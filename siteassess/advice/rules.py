@@ -1,194 +1,200 @@
-"""The rules of the place, clause by clause: met, not met, or cannot tell. Never mixed into the verdict."""
+"""The rules of the place, clause by clause: met, not met, or cannot tell. Never mixed into the verdict.
+
+A clause that cannot be held against a measured value answers "cannot tell"; silence of a rule set is no permission.
+"""
 
 from __future__ import annotations
 
 import datetime
 import math
-from typing import Any
 
-from siteassess.advice.results import AnchorResult, Clause, PairGeometry, RuleCheck
+from siteassess.advice.results import AnchorResult, Clause, LineResult, RuleCheck
+from siteassess.advice.rule_things import list_clause, thing_clause
+from siteassess.records.anchor import Tree
 from siteassess.records.line import End, Line
 from siteassess.records.record import Record
+from siteassess.reference.rules import (
+    CountClause,
+    HoursClause,
+    ListClause,
+    MonthsClause,
+    RuleSet,
+    SizeClause,
+    ThingClause,
+    read_rule_set,
+    rule_set,
+)
 
 NOT_KNOWN = "not measured"
-TO_METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "ft": 0.3048, "in": 0.0254}
+NEAR_READING_M = 0.15  # a size read this close to the rule's own height is held against it (judgement)
+USE_WORDS = {"hammock": ("hammock", "any line"), "aerial equipment": ("any line",)}
+WALKED_WORDS = ("slackline", "tightrope", "any line")
+STATUS_ANSWER = {
+    "prohibited": "not met", "posts only": "not met", "named places only": "cannot tell",
+    "named trees and posts only": "cannot tell", "approval needed": "cannot tell", "written permission needed": "cannot tell",
+    "superseded": "cannot tell",
+}  # fmt: skip
 
 
-def rule_set_of(record: Record) -> dict[str, Any] | None:
+def rule_set_of(record: Record) -> RuleSet | None:
     """The record's own rules, else the shipped set it names; None where neither is given.
 
     Raises
     ------
     UnknownName
         No shipped set has the name.
+    FaultyInput
+        The record's own rules are faulty, with all faults.
     """
     if record.site.rules is not None:
-        return record.site.rules
-    if record.site.rule_set is None:
-        return None
-    from siteassess.reference.rules import rule_set
-
-    return dict(rule_set(record.site.rule_set))
+        return read_rule_set(record.site.rules, "site.rules")
+    return rule_set(record.site.rule_set) if record.site.rule_set else None
 
 
-def check_line(rules, record: Record, line: Line, on: datetime.date, geometry: PairGeometry, clearance) -> RuleCheck:
-    """The clauses that bear on a line as a whole."""
-    source = str(rules.get("source", "the record"))
-    clauses = [
-        *_status(rules, record, source),
-        *_limit("span", rules.get("max_span") or rules.get("max_line_length"), geometry.taped_m, source),
-        *_months(rules, on, source),
-        *_attended(rules, line, source),
-        *_people(rules, line, source),
-    ]
-    return RuleCheck(
-        str(rules.get("place", "rules of the place")), str(rules.get("as_of", "")), source,
-        str(rules.get("check_current_text", "Check the current text with the land manager.")), tuple(clauses),
-    )  # fmt: skip
+def check_end(rules: RuleSet, record: Record, line: Line, tree: Tree, end: End, result: AnchorResult,
+              whole: LineResult, on: datetime.date) -> RuleCheck:  # fmt: skip
+    """Every clause that bears on one end of a line.
 
-
-def check_anchor(rules, record, line: Line, anchor, end: End, result: AnchorResult, on: datetime.date) -> tuple[Clause, ...]:
-    """The clauses that bear on one trunk and its tie."""
-    if anchor.kind != "tree":
-        return ()
-    source = str(rules.get("source", "the record"))
-    plan = result.protection
-    diameter = plan.trunk_diameter_m if plan else math.nan
-    return (
-        *_trunk(rules, anchor, diameter, source),
-        *_limit("tie height", rules.get("max_attach_height"), result.tie_height_m, source),
-        *_genus(rules, result.species, source),
-        *_heritage(rules, anchor, source),
-        *_padding(rules, end, source),
-        *_limit("strap width", rules.get("min_strap_width"), _si(end.sling and end.sling.width), source),
-    )
-
-
-def _trunk(rules, anchor, diameter: float, source: str) -> list[Clause]:
-    """Least diameter or girth; a limit read at another height is compared only with a reading near that height."""
-    found = []
-    for key, name, turn in (("min_trunk_diameter", "trunk diameter", 1.0), ("min_circumference", "girth", math.pi)):
-        wanted = rules.get(key)
-        if not wanted:
+    Parameters
+    ----------
+    result, whole : what was worked out for this end and for the line
+    on : day of the line
+    """
+    words = USE_WORDS.get(line.use, WALKED_WORDS)
+    source = f"{rules.source.title}, as of {rules.as_of}"
+    answers = list(_status(rules, record, source))
+    for clause in rules.clauses:
+        if clause.uses and not set(clause.uses) & set(words):
             continue
-        at = _height_of(wanted)
-        measured = diameter * turn
-        if at is not None:
-            near = [r for r in anchor.trunk if abs(r.read_at.si - at) <= 0.15]
-            size = near[0] if near else None
-            measured = ((size.diameter.si if size.diameter else size.girth.si / math.pi) * turn) if size else math.nan
-        found += _limit(name, wanted, measured if math.isfinite(measured) else None, source)
-    return found
+        found = _answer(clause, record, line, tree, end, result, whole, on)
+        told = f"{source}, clause {clause.id}" + (" (second hand)" if clause.second_hand or rules.second_hand else "")
+        answers.append(Clause(f"{clause.kind}", *found, told))
+    if not set(rules.uses) & set(words):
+        answers.append(Clause("use", "cannot tell", f"rules for {', '.join(rules.uses)}", line.use, source))
+    return RuleCheck(rules.place, rules.as_of, rules.source.title, rules.check_current_text, tuple(answers))
 
 
-def _height_of(wanted: dict) -> float | None:
-    """Height the limit is read at [m]; None for the tie itself or where the rule does not say."""
-    if "measured_at_m" in wanted:
-        return wanted["measured_at_m"]
-    parts = str(wanted.get("measured_at", "")).split()
-    if len(parts) >= 2 and parts[1] in TO_METRES:
-        try:
-            return float(parts[0]) * TO_METRES[parts[1]]
-        except ValueError:
-            return None
-    return None
+def _status(rules: RuleSet, record: Record, source: str):
+    answer = STATUS_ANSWER.get(rules.status)
+    if answer is None:
+        return
+    permission = record.site.permission
+    held = permission is not None and permission.basis == "permit"
+    if answer == "cannot tell" and held and rules.status in ("approval needed", "written permission needed"):
+        answer = "met"
+    yield Clause("status", answer, rules.status, f"permission: {permission.basis if permission else 'unknown'}", source)
 
 
-def _limit(name: str, wanted, measured: float | None, source: str) -> list[Clause]:
-    """One limit with value, unit and operator; a map by activity or an unknown unit cannot be told."""
-    if not wanted:
-        return []
-    if not isinstance(wanted, dict) or "value" not in wanted or wanted.get("unit") not in TO_METRES:
-        return [Clause(name, "cannot tell", str(wanted), NOT_KNOWN if measured is None else f"{measured:.2f} m", source)]
-    limit = wanted["value"] * TO_METRES[wanted["unit"]]
-    sign = wanted.get("operator", ">=")
-    text = f"{sign} {wanted['value']:g} {wanted['unit']}"
-    if wanted.get("measured_at"):
-        text += f" at {wanted['measured_at']}"
-    if measured is None or not math.isfinite(measured):
-        return [Clause(name, "cannot tell", text, NOT_KNOWN, source)]
+def _answer(clause, record, line, tree, end, result, whole, on) -> tuple[str, str, str]:
+    """(answer, what is wanted, what was measured) of one clause."""
+    if isinstance(clause, SizeClause):
+        return _size(clause, line, tree, end, result, whole)
+    if isinstance(clause, CountClause):
+        return _count(clause, record, line, end)
+    if isinstance(clause, ThingClause):
+        return thing_clause(clause, record, line, tree, end, result)
+    if isinstance(clause, ListClause):
+        return list_clause(clause, tree, end, result)
+    if isinstance(clause, MonthsClause):
+        return _months(clause, on)
+    if isinstance(clause, HoursClause):
+        return _hours(clause, line, record, tree, on)
+    return "cannot tell", clause.wording, "a person on the spot must say"
+
+
+def _size(clause: SizeClause, line, tree, end, result, whole) -> tuple[str, str, str]:
+    wanted = f"{clause.operator} {clause.value:g} {clause.unit}" + _where(clause)
+    limit = clause.value_m
+    if limit is None:  # counts in sling widths
+        width = _si(end.sling and end.sling.width)
+        limit = clause.value * width * (result.protection.strands if result.protection else 1) if width else None
+    measured = _measured(clause, line, tree, end, result, whole)
+    if measured is None or limit is None or not math.isfinite(measured):
+        return "cannot tell", wanted, NOT_KNOWN
     slack = 1e-9
     met = {">=": measured >= limit - slack, ">": measured > limit + slack, "<=": measured <= limit + slack,
-           "<": measured < limit - slack}[sign]  # fmt: skip
-    shown = f"{measured / TO_METRES[wanted['unit']]:.3g} {wanted['unit']}"
-    return [Clause(name, "met" if met else "not met", text, shown, source)]
+           "<": measured < limit - slack}[clause.operator]  # fmt: skip
+    return ("met" if met else "not met"), wanted, _shown(measured, clause.unit)
 
 
-def _status(rules, record: Record, source: str) -> list[Clause]:
-    status = rules.get("status")
-    if status in ("prohibited", "posts_only"):
-        return [Clause("lines on trees", "not met", str(status).replace("_", " "), "a line on trees", source)]
-    if rules.get("permit_required"):
-        held = record.site.permission
-        answer = "met" if held and held.basis == "permit" else "cannot tell"
-        return [Clause("permit", answer, "a permit", held.basis if held else NOT_KNOWN, source)]
-    return []
+def _where(clause: SizeClause) -> str:
+    at = clause.measured_at
+    if at is None:
+        return f" to {clause.distance_to}" if clause.distance_to else ""
+    place = {"attachment": "at the attachment", "mid-span": "at mid-span", "ground up": "above ground"}[at.place]
+    return f" {at.height.value:g} {at.height.unit} above ground" if at.height else f" {place}"
 
 
-def _months(rules, on: datetime.date, source: str) -> list[Clause]:
-    season = rules.get("season_restriction")
-    if not isinstance(season, dict):
-        return []
-    closed, care = season.get("closed_months") or (), season.get("caution_months") or ()
-    if closed:
-        answer = "not met" if on.month in closed else "met"
-        return [Clause("season", answer, f"closed in months {list(closed)}", on.isoformat(), source)]
-    if care:
-        told = "care asked for in this month" if on.month in care else "no care month"
-        return [Clause("season", "cannot tell" if on.month in care else "met", f"care in months {list(care)}",
-                       f"{on.isoformat()}, {told}", source)]  # fmt: skip
-    return []
+def _measured(clause: SizeClause, line, tree, end, result, whole) -> float | None:
+    """What was measured for a clause [m]; None where nothing was."""
+    pad, sling, geometry = end.padding, end.sling, whole.geometry
+    if clause.kind in ("trunk diameter", "trunk girth"):
+        size = _trunk(tree, clause.measured_at_m, result)
+        return None if size is None else size * (math.pi if clause.kind == "trunk girth" else 1.0)
+    if clause.kind == "line height":
+        if clause.measured_at and clause.measured_at.place == "mid-span":
+            return whole.clearance.mid_height_loaded_m if whole.clearance else _si(line.mid_height)
+        return result.tie_height_m
+    return {
+        "attach height": result.tie_height_m,
+        "span": geometry.taped_m or geometry.distance_m, "line length": geometry.taped_m or geometry.distance_m,
+        "strap width": _si(sling and sling.width), "pad thickness": _si(pad and pad.thickness),
+        "pad width": _si(pad and pad.width), "distance": None,
+        "clear stem": _si(tree.fork_height) or _si(tree.crown_base), "crown base": _si(tree.crown_base),
+        "tree height": _si(tree.height),
+    }[clause.kind]  # fmt: skip
 
 
-def _attended(rules, line: Line, source: str) -> list[Clause]:
-    if rules.get("unattended_allowed") is not False:
-        return []
-    attended = line.planned.attended if line.planned else "unknown"
-    answer = {"always": "met", "not always": "not met"}.get(attended, "cannot tell")
-    return [Clause("attended", answer, "somebody at the line all the time", attended, source)]
+def _trunk(tree: Tree, height: float | None, result: AnchorResult) -> float | None:
+    """Diameter at the tie, or as read near the height the rule names [m]."""
+    if height is None:
+        return result.protection.trunk_diameter_m if result.protection else None
+    near = [reading for reading in tree.trunk if abs(reading.read_at.si - height) <= NEAR_READING_M]
+    if not near:
+        return None
+    nearest = min(near, key=lambda reading: abs(reading.read_at.si - height))
+    return nearest.diameter.si if nearest.diameter else nearest.girth.si / math.pi
 
 
-def _people(rules, line: Line, source: str) -> list[Clause]:
-    most = rules.get("max_people_on_line")
-    if not isinstance(most, int):
-        return []
-    if line.walkers is None:
-        return [Clause("people on the line", "cannot tell", f"<= {most}", NOT_KNOWN, source)]
-    answer = "met" if line.walkers.at_once <= most else "not met"
-    return [Clause("people on the line", answer, f"<= {most}", str(line.walkers.at_once), source)]
+def _shown(metres: float, unit: str) -> str:
+    from siteassess.reference.rules import METRES
+
+    factor = METRES.get(unit)
+    return f"{metres:.3g} m" if factor is None else f"{metres / factor:.3g} {unit}"
 
 
-def _genus(rules, species: str, source: str) -> list[Clause]:
-    barred = [str(name) for name in rules.get("forbidden_genera") or ()]
-    if not barred:
-        return []
-    genus = species.split()[0]
-    if genus in ("any", ""):
-        return [Clause("genus", "cannot tell", f"not {', '.join(barred)}", "species not known", source)]
-    return [Clause("genus", "not met" if genus in barred else "met", f"not {', '.join(barred)}", species, source)]
+def _count(clause: CountClause, record: Record, line: Line, end: End) -> tuple[str, str, str]:
+    wanted = f"{clause.operator} {clause.value}"
+    if clause.kind == "people on the line":
+        count = line.walkers.at_once if line.walkers else None
+    else:
+        count = sum(end.anchor in (other.a.anchor, other.b.anchor) for other in record.lines)
+    if count is None:
+        return "cannot tell", wanted, NOT_KNOWN
+    met = {">=": count >= clause.value, ">": count > clause.value, "<=": count <= clause.value,
+           "<": count < clause.value}[clause.operator]  # fmt: skip
+    return ("met" if met else "not met"), wanted, str(count)
 
 
-def _heritage(rules, anchor, source: str) -> list[Clause]:
-    if rules.get("heritage_trees_allowed") is not False:
-        return []
-    answer = {"unknown": "cannot tell", "ordinary": "met"}.get(anchor.status, "not met")
-    return [Clause("standing of the tree", answer, "no heritage tree", anchor.status, source)]
+def _months(clause: MonthsClause, on: datetime.date) -> tuple[str, str, str]:
+    names = ", ".join(datetime.date(2000, month, 1).strftime("%b") for month in clause.months)
+    if on.month not in clause.months:
+        return "met", f"{clause.asks} in {names}", on.isoformat()
+    return ("not met" if clause.asks == "closed" else "cannot tell"), f"{clause.asks} in {names}", on.isoformat()
 
 
-def _padding(rules, end: End, source: str) -> list[Clause]:
-    wanted = rules.get("padding") or {}
-    if not wanted.get("required"):
-        return []
-    pad = end.padding
-    if pad is None or not pad.material:
-        return [Clause("padding", "cannot tell", "padding", "none planned in the record", source)]
-    found = [Clause("padding", "met", "padding", pad.material, source)]
-    if wanted.get("must_encircle"):
-        answer = {"whole trunk": "met", "contact only": "not met"}.get(pad.goes_round, "cannot tell")
-        found.append(Clause("padding all round", answer, "round the whole trunk", pad.goes_round, source))
-    found += _limit("padding thickness", wanted.get("min_thickness"), _si(pad.thickness), source)
-    found += _limit("padding width", wanted.get("min_width"), _si(pad.width), source)
-    return found
+def _hours(clause: HoursClause, line: Line, record: Record, tree: Tree, on: datetime.date) -> tuple[str, str, str]:
+    wanted = f"{_event(clause.start)} to {_event(clause.end)}"
+    planned = line.planned
+    if planned is None or planned.start is None or planned.end is None:
+        return "cannot tell", wanted, "no times planned"
+    return "cannot tell", wanted, f"{planned.start} to {planned.end}"
+
+
+def _event(event) -> str:
+    if not event.offset_min:
+        return event.event
+    return f"{abs(event.offset_min)} min {'after' if event.offset_min > 0 else 'before'} {event.event}"
 
 
 def _si(quantity) -> float | None:

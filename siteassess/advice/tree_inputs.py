@@ -253,7 +253,7 @@ def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[flo
     if unseen:
         missing.append("roots by sector" if len(unseen) == 8 else f"roots by sector ({', '.join(unseen)})")
     lost = tuple(SECTOR_LOSS[states[sector]] for sector in SECTORS)
-    listed = {sector: math.inf for sector in SECTORS}
+    listed = dict.fromkeys(SECTORS, math.inf)
     for edge in tree.hard_edges:
         listed[edge.side] = min(listed[edge.side], edge.distance.si)
     for sector, state in states.items():

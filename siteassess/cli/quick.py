@@ -163,7 +163,7 @@ def bearing(lat1, lon1, lat2, lon2, on, as_json) -> None:
 def sling(pull, diameter, link, wrap, turns, padding, off_middle, rope, as_json) -> None:
     """Length of a sling or rope round a trunk, leg angle, and how both legs share the pull."""
     from siteassess.errors import OutsideModel
-    from siteassess.mechanics.sling import basket, knots_length, nearest_link, sling_length, slack_angle, two_legs
+    from siteassess.mechanics.sling import basket, knots_length, nearest_link, slack_angle, sling_length, two_legs
 
     outer = diameter + 2 * padding
     values: dict = {"length_m": None, "included_deg": None, "contact_deg": None, "leg_n": None}

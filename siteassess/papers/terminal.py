@@ -41,6 +41,28 @@ def summary(assessment: Assessment, *, ascii_only: bool = False) -> str:
     return finish("\n\n".join(blocks), ascii_only)
 
 
+def overview(assessment: Assessment, *, ascii_only: bool = False) -> str:
+    """The verdicts with the one reason that decides each, and the cautions: what a newcomer reads first."""
+    blocks = [_head(assessment)]
+    for line in assessment.lines:
+        name = f" ({plain(line.name)})" if line.name and line.name != line.id else ""
+        said = [_wrapped(f"  {plain(text)}", "    ") for text in _deciding_reasons(line)]
+        blocks.append("\n".join([f"{line.id}{name}: {line.verdict.upper()}", *said]))
+    blocks.append(_listed("Cautions", (SURVEY_NOT_INSPECTION, *assessment.cautions)))
+    return finish("\n\n".join(blocks), ascii_only)
+
+
+def _deciding_reasons(line: LineResult) -> list[str]:
+    """The findings that hold the verdict where it is, with what would meet them; what carries it where it suits."""
+    told = [(anchor.code, finding) for anchor in line.anchors for finding in anchor.findings]
+    told += [("the line", finding) for finding in line.findings]
+    held = [f"{where}: {f.says}" + (f"; suits if {f.condition}" if f.condition else "")
+            for where, f in told if f.effect == line.verdict and line.verdict != "suits"]  # fmt: skip
+    if held:
+        return held
+    return [f"{a.code}: {a.hold_words()}; {a.care_words()}; {a.evidence.words()}" for a in line.anchors]
+
+
 def explain(line: LineResult, *, ascii_only: bool = False) -> str:
     """Every step behind a line's verdict, anchor by anchor, in the order they were taken."""
     blocks = [f"Line {line.id}: {line.verdict}, {VERDICT_TAIL}"]
