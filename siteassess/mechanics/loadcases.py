@@ -258,8 +258,8 @@ def _leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: flo
 def _at_the_anchor(case: LoadCase, line: Line, fall: float, leash_stiffness: float) -> LoadCase:
     """Within about 2 m of an anchor the leash catches on that anchor: its pull down meets the standing tension.
 
-    A point mass in two dimensions, 80 kg dropped 1.5 m at 0.05 of a 30 m line of 60 kN, gave 6.41 kN (derived); this
-    sum gives 6.4 kN.
+    A body in two dimensions whose ring cannot slide stays under this sum on soft lines: 6.8 of 7.4 kN at 0.02 of a
+    30 m line of 60 kN at 3 kN (derived; tests/published/test_line_dynamics.py). A ring that slides stays far under.
     """
     straight = float(dynamics.spring_drop(line.load, leash_stiffness, fall)[0])
     near = float(np.hypot(line.standing, straight))

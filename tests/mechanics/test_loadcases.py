@@ -66,9 +66,8 @@ def test_a_tension_that_gets_lost_is_never_credited():
 
 
 def test_a_fall_near_an_anchor_comes_straight_on_it():
-    """80 kg, 1.5 m onto 10 kN/m near the end of a 30 m line: 6.41 kN by a point mass in two dimensions (derived)."""
+    """The sum itself is checked against a motion in two dimensions in tests/published/test_line_dynamics.py."""
     load = 80 * 9.80665
-    assert np.hypot(3000.0, spring_drop(load, 10e3, 1.5)[0]) == pytest.approx(6410.0, rel=0.01)
     slack = named("high line", 60.0, 0.0, 1000.0, 60e3, 0.0, load)["leash fall"]
     assert "straight on an anchor" in slack.basis and "straight down" in slack.warning
     assert slack.vertical_a == pytest.approx(float(spring_drop(load, 10e3, 2.2)[0]))

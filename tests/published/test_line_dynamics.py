@@ -135,6 +135,42 @@ def test_chain_of_masses_drifts_little_and_agrees_with_the_energy_balance():
     assert -last[inner + inner // 2] == pytest.approx(float(peak.depth), rel=1e-2)
 
 
+@pytest.mark.parametrize(("span", "standing", "mass"), [(30.0, 3000.0, 80.0), (40.0, 1000.0, 80.0), (60.0, 1500.0, 57.0)])
+def test_a_fall_near_an_anchor_stays_under_the_sum_that_stands_for_it(span, standing, mass):
+    """A ring of 0.3 kg that cannot slide, at 0.02 of a soft line (60 kN), a body 2.2 m fallen into a leash of 10 kN/m.
+
+    The pull of the near leg on the anchor stays under standing tension and straight fall added as vectors, and is
+    more than the fall at mid-span: that sum is a bound that means something.
+    """
+    stiffness, leash, leash_length, fall, at = 60e3, 10e3, 1.2, 2.2, 0.02
+    length = dyn.taut_length(span, standing, stiffness)
+    near_length, far_length, far_anchor = at * length, (1 - at) * length, np.array([span, 0.0])
+    gravity = np.array([0.0, -dyn.STANDARD_GRAVITY])
+
+    def pulls(ring, body):
+        near, far, hung = np.hypot(*ring), np.hypot(*(ring - far_anchor)), np.hypot(*(body - ring))
+        tension = stiffness * max(near / near_length - 1, 0.0)
+        other = stiffness * max(far / far_length - 1, 0.0)
+        down = leash * max(hung - leash_length, 0.0) * (body - ring) / hung
+        return tension, down - tension * ring / near - other * (ring - far_anchor) / far, -down
+
+    def motion(_, state):
+        ring, ring_speed, body, body_speed = state.reshape(4, 2)
+        _, on_ring, on_body = pulls(ring, body)
+        slowed = (on_ring - 30.0 * ring_speed) / 0.3 + gravity  # a light damping, or the ring rattles for ever
+        return np.concatenate((ring_speed, slowed, body_speed, on_body / mass + gravity))
+
+    speed = -np.sqrt(2 * dyn.STANDARD_GRAVITY * fall)
+    start = np.array([at * span, 0, 0, 0, at * span, -leash_length, 0, speed])
+    run = solve_ivp(motion, (0, 0.8), start, method="LSODA", rtol=1e-6, atol=1e-7, max_step=2e-3)
+    near = max(pulls(*state.reshape(4, 2)[[0, 2]])[0] for state in run.y.T)
+    load = mass * dyn.STANDARD_GRAVITY
+    bound = np.hypot(standing, dyn.spring_drop(load, leash, fall)[0])
+    at_mid_span = dyn.leash_fall(span, standing, stiffness, load, fall, leash).tension
+    assert 0.75 * bound < near < bound
+    assert near > at_mid_span
+
+
 def test_first_frequency_of_a_taut_line():
     """(1 / 2 L) sqrt(H / mu) against the lowest eigenvalue of a chain of 200 masses."""
     span, pull, mu, parts = 30.0, 3000.0, 0.070, 200
