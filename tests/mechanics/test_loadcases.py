@@ -54,7 +54,7 @@ def test_heavier_walker_and_tighter_line_never_kinder(use, span, standing, stiff
     for name in ("walked", "bounced", *(["leash fall"] if use == "high line" else [])):
         assert heavier[name].tension > cases[name].tension
         assert heavier[name].vertical_a > cases[name].vertical_a
-        assert tighter[name].tension >= cases[name].tension
+        assert tighter[name].tension >= cases[name].tension * (1 - 1e-9)
     assert tighter["walked"].tension > cases["walked"].tension
 
 

@@ -135,7 +135,10 @@ def test_chain_of_masses_drifts_little_and_agrees_with_the_energy_balance():
     assert -last[inner + inner // 2] == pytest.approx(float(peak.depth), rel=1e-2)
 
 
-@pytest.mark.parametrize(("span", "standing", "mass"), [(30.0, 3000.0, 80.0), (40.0, 1000.0, 80.0), (60.0, 1500.0, 57.0)])
+SOFT_LINES = [(30.0, 3000.0, 80.0), (40.0, 1000.0, 80.0), (60.0, 1500.0, 57.0)]
+
+
+@pytest.mark.parametrize(("span", "standing", "mass"), SOFT_LINES)
 def test_a_fall_near_an_anchor_stays_under_the_sum_that_stands_for_it(span, standing, mass):
     """A ring of 0.3 kg that cannot slide, at 0.02 of a soft line (60 kN), a body 2.2 m fallen into a leash of 10 kN/m.
 
