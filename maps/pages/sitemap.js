@@ -62,7 +62,9 @@ function drawSite(map, site) {
     });
     if (onPick) {
       made.on("click", onPick);
-      made.on("keydown", (e) => { if (e.originalEvent.key === " ") { onPick(); } });
+      made.on("keydown", (e) => {
+        if (e.originalEvent.key === "Enter" || e.originalEvent.key === " ") { e.originalEvent.preventDefault(); onPick(); }
+      });
     }
     return made;
   }
@@ -173,7 +175,8 @@ function drawSite(map, site) {
       round(anchor.crown_radius_m, { color: "#1b1f24", weight: 1.2, fillColor: "#009E73", fillOpacity: 0.13 }, "crowns");
       round(anchor.trunk_radius_m, { color: "#1b1f24", weight: 1, fillColor: "#1b1f24", fillOpacity: 0.55 }, "anchors");
       const word = anchor.verdict || "not judged";
-      marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + ": " + word, () => showAnchor(anchor)).addTo(layers.anchors);
+      marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + ": " + word,
+        () => (measuring ? touched(L.latLng(anchor.place)) : showAnchor(anchor))).addTo(layers.anchors);
       label(anchor.place, anchor.code + " " + word, "", 17, 0);
     }
   }
@@ -184,7 +187,7 @@ function drawSite(map, site) {
       if (!ends[0] || !ends[1]) { continue; }
       L.polyline(ends, { pane: "lines", color: "#fdfcf7", weight: 9, interactive: false }).addTo(layers.lines);
       const drawn = L.polyline(ends, { pane: "lines", color: "#1b1f24", weight: 4, dashArray: DASH[line.verdict], lineCap: "butt" });
-      drawn.on("click", () => showLine(line));
+      drawn.on("click", () => { if (!measuring) { showLine(line); } });
       drawn.addTo(layers.lines);
       const along = (share) => [0, 1].map((i) => ends[0][i] + share * (ends[1][i] - ends[0][i]));
       label(along(0.5), line.id + " " + line.verdict + ", " + line.short_words, "linelabel", 6, 0.5, [along(0.35), along(0.65)]);
@@ -242,9 +245,8 @@ function drawSite(map, site) {
     says.textContent = measuring ? "Touch the first point on the map." : "";
     measured.clearLayers();
   });
-  map.on("click", (event) => {
-    if (!measuring) { return; }
-    const place = snapped(event.latlng);
+  map.on("click", (event) => { if (measuring) { touched(snapped(event.latlng)); } });
+  function touched(place) {
     if (first === null) {
       first = place;
       measured.clearLayers();
@@ -254,7 +256,7 @@ function drawSite(map, site) {
       showMeasured(first, place);
       first = null;
     }
-  });
+  }
   function measureFromLists() {
     const [a, b] = [byId("from"), byId("to")].map((list) => site.anchors[Number(list.value)]);
     if (a && b && a.place && b.place) { showMeasured(L.latLng(a.place), L.latLng(b.place)); }

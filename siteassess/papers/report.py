@@ -173,22 +173,27 @@ def rule_rows(assessment: Assessment) -> dict[str, Any] | None:
     if not checks:
         return None
     first = checks[0][1]
-    rows: dict[tuple[str, str, str], dict[str, list[str]]] = {}
+    rows: dict[tuple[str, str, str], dict[str, dict[str, list[str]]]] = {}
     for who, check in checks:
         for clause in check.clauses:
             answers = rows.setdefault((plain(clause.clause), plain(clause.wanted), plain(clause.source)), {})
-            told = f"{who}: {plain(clause.measured)}"
-            if told not in answers.setdefault(clause.answer, []):
-                answers[clause.answer].append(told)
+            names = answers.setdefault(clause.answer, {}).setdefault(plain(clause.measured), [])
+            if who not in names:
+                names.append(who)
     order = ("not met", "cannot tell", "met")
     return {
         "name": plain(first.name), "as_of": plain(first.as_of), "source": plain(first.source),
         "check": plain(first.check_current_text),
         "rows": [
-            RuleRow(*key, tuple((answer, "; ".join(answers[answer])) for answer in order if answer in answers))
+            RuleRow(*key, tuple((answer, _told(answers[answer])) for answer in order if answer in answers))
             for key, answers in rows.items()
         ],
     }
+
+
+def _told(measured: dict[str, list[str]]) -> str:
+    """Who measured what, those with the same reading together."""
+    return "; ".join(f"{', '.join(names)}: {reading}" for reading, names in measured.items())
 
 
 def _checks(assessment: Assessment):
