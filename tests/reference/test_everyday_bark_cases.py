@@ -27,6 +27,6 @@ def test_case(line):
     for name in ("Quercus robur", "Fagus sylvatica"):
         bark = find_species(name).bark
         for growing in (False, True):
-            use = pressure / reference_pressure(growing, bark.thickness_m(diameter)[1], bark.smooth)
+            use = pressure / reference_pressure(growing, bark.thickness_m(diameter)[0], bark.smooth)
             said.append(f"{use:.2f} {reading(use)}")
     assert said == line[1:]
