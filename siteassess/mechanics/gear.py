@@ -16,12 +16,13 @@ NOT_CHECKED = "gear: not checked"
 # Share of the rated strength left (low, high) [-]; the low one is used.
 LEFT_BY = {
     "none": (1.0, 1.0),
-    "figure-eight": (0.75, 0.80),  # read: outdoor article 2015
-    "bowline": (0.70, 0.75),  # read: same; another source gives 0.80 to 0.90
-    "double fisherman's": (0.65, 0.70),  # read: same
+    "figure eight": (0.75, 0.80),  # read: outdoor article 2015
+    "bowline": (0.70, 0.90),  # read: same 0.70 to 0.75; another source 0.80 to 0.90
+    "double fisherman": (0.65, 0.70),  # read: same
     "clove hitch": (0.60, 0.65),  # read: same
-    "other knot": (0.60, 0.80),  # read: most knots 60 to 80 %
+    "most knots": (0.60, 0.80),  # read: most knots 60 to 80 %
     "knot in high-modulus polyethylene": (0.30, 0.50),  # memory
+    "friction grip": (0.30, 0.50),  # memory: usable to 3 to 5 kN
     "webbing lock, single wrap": (0.70, 0.70),  # read: break tests 18.9 and 20.0 kN of about 27.9 kN
     "webbing lock, double wrap": (0.80, 0.80),  # read: break tests 22.2 and 22.4 kN
     "sewn eye": (1.0, 1.0),  # the maker's rating includes it
@@ -38,8 +39,9 @@ class Part:
     """Breaking strength, or working load limit where `working_load` is set [N]; None or NaN where unknown."""
     working_load: bool = False
     """True where the maker's figure already holds the factor (lifting slings, shackles)."""
-    end: str = "none"
-    """Knot or lock that holds it, a key of `LEFT_BY`."""
+    end: str | float = "none"
+    """Knot or lock that holds it, a key of `LEFT_BY`, or the share of the strength it leaves [-]; a knot that is in
+    no table leaves the part unchecked."""
     share: float = 1.0
     """Part of the line's tension that comes on it, such as 0.53 for one leg of a basket [-]."""
     wet_nylon: bool = False
@@ -62,6 +64,18 @@ class PartCheck:
     """"enough", "not enough" or "not checked"."""
 
 
+def left_by(end: str | float) -> float:
+    """Share of the strength a knot or lock leaves, at the low end [-]; NaN where it is in no table."""
+    if isinstance(end, (int, float)):
+        return float(end)
+    known = {_plain(name): low for name, (low, _) in LEFT_BY.items()}
+    return known.get(_plain(end), np.nan)
+
+
+def _plain(name: str) -> str:
+    return "".join(letter for letter in name.casefold() if letter.isalnum())
+
+
 def check_part(part: Part, governing: float, factor: float = BREAKING_FACTOR) -> PartCheck:
     """One part against the governing tension [N].
 
@@ -71,7 +85,7 @@ def check_part(part: Part, governing: float, factor: float = BREAKING_FACTOR) ->
     wanted = 1.0 if part.working_load else factor
     rated = np.nan if part.rated is None else float(part.rated)
     wet = 1 - WET_NYLON_LOSS[1] if part.wet_nylon else 1.0
-    strength = rated * LEFT_BY[part.end][0] * wet
+    strength = rated * left_by(part.end) * wet
     reached = strength / load if load > 0 else np.nan
     if not np.isfinite(reached):
         answer = "not checked"

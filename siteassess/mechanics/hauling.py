@@ -21,9 +21,10 @@ class Range(NamedTuple):
 
 # Share of the pull that a sheave passes on [-].
 SHEAVES = {
-    "ball-bearing pulley": Range(0.90, 0.95, 0.97),  # memory
-    "pulley": Range(0.75, 0.90, 0.93),  # read: rescue pulleys 0.75 to 0.90, a good pulley about 0.9
-    "carabiner": Range(0.45, 0.50, 0.66),  # read: about 0.5 or below; 0.66 from memory
+    "ball-bearing pulley": Range(0.93, 0.95, 0.97),  # memory
+    "good pulley": Range(0.85, 0.90, 0.92),  # read: about 0.9
+    "rescue pulley": Range(0.75, 0.83, 0.90),  # read range, middle derived
+    "carabiner": Range(0.40, 0.50, 0.66),  # read: about 0.5 or below; 0.66 from memory
 }
 # Pull of one person, hand over hand on a rope [N].
 PULLS = {
@@ -168,23 +169,28 @@ def left_after(tension: Range, loss: Range) -> Range:
     return Range(tension.low * (1 - loss.high), tension.likely * (1 - loss.likely), tension.high * (1 - loss.low))
 
 
-def settled(locked: Range, webbing: str = "unknown", re_tensioned: int = 0) -> Range:
+def settling(webbing: str | Range) -> Range:
+    """Share of the tension lost at the first walk, of a fibre or as given [-]; a fibre in no table is unknown."""
+    return webbing if isinstance(webbing, Range) else SETTLING.get(webbing, SETTLING["unknown"])
+
+
+def settled(locked: Range, webbing: str | Range = "unknown", re_tensioned: int = 0) -> Range:
     """Tension left after the walk that follows, the line having been pulled up again a number of times [N].
 
     Parameters
     ----------
     locked : Range
         Tension after each lock-off [N].
-    webbing : str
-        A key of `SETTLING`.
+    webbing : str or Range
+        A key of `SETTLING`, or the share lost at the first walk itself [-].
     re_tensioned : int
         Times it was pulled up to the same tension again.
     """
-    loss = SETTLING[webbing]
-    return left_after(locked, Range(*(share * SETTLING_FALLS**re_tensioned for share in loss)))
+    shares = (share * SETTLING_FALLS**re_tensioned for share in settling(webbing))
+    return left_after(locked, Range(*shares))
 
 
-def rounds_to_keep(wanted: float, locked: Range, webbing: str = "unknown", most: int = 5) -> int | None:
+def rounds_to_keep(wanted: float, locked: Range, webbing: str | Range = "unknown", most: int = 5) -> int | None:
     """How many times to pull the line up again until the likely tension stays above the wanted one [N].
 
     None where `most` rounds do not do it.

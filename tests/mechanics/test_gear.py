@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from siteassess.mechanics import gear
+from siteassess.reference.tables import rows
 
 
 def test_without_ratings_the_gear_is_not_checked():
@@ -41,6 +42,14 @@ def test_share_wet_and_factor_count():
 def test_every_knot_takes_something_and_its_range_is_ordered():
     for name, (low, high) in gear.LEFT_BY.items():
         assert 0 < low <= high <= 1, name
+
+
+def test_knots_say_what_the_shipped_table_says_and_an_unknown_one_is_not_guessed():
+    shipped = {row.knot: (row.strength_low_share, row.strength_high_share) for row in rows("knots")}
+    assert shipped == {name: gear.LEFT_BY[name] for name in shipped}
+    assert gear.left_by("Figure-Eight") == 0.75 and gear.left_by(0.5) == 0.5
+    strange = gear.check_part(gear.Part("rope", 30e3, end="my own knot"), 8e3)
+    assert strange.answer == "not checked" and np.isnan(strange.strength)
 
 
 def test_tension_above_the_webbing_is_said_with_the_ratio():

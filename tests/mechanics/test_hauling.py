@@ -9,6 +9,7 @@ from siteassess.mechanics import hauling as h
 from siteassess.mechanics.clearance import plain_slope
 from siteassess.mechanics.loadcases import Line
 from siteassess.mechanics.tightening import Crew, tight_enough, what_helps
+from siteassess.reference.tables import rows
 
 
 @settings(max_examples=100, deadline=None)
@@ -61,6 +62,19 @@ def test_settling_is_largest_at_first_and_less_after_each_round():
     assert h.rounds_to_keep(1650.0, locked, "nylon") == 0
     assert h.rounds_to_keep(1800.0, locked, "nylon") == 1
     assert h.rounds_to_keep(2100.0, locked, "nylon") is None
+
+
+def test_sheaves_say_what_the_shipped_table_says():
+    shipped = {row.sheave: h.Range(row.low, row.value, row.high) for row in rows("sheaves")}
+    assert h.SHEAVES["carabiner"] == shipped["steel karabiner"]
+    for name in ("ball-bearing pulley", "good pulley", "rescue pulley"):
+        assert h.SHEAVES[name] == shipped[name]
+
+
+def test_a_fibre_in_no_table_settles_as_unknown_and_a_range_as_given():
+    locked = h.Range(2000.0, 2000.0, 2000.0)
+    assert h.settled(locked, "aramid and polyester") == h.settled(locked)
+    assert h.settled(locked, h.Range(0.1, 0.2, 0.3)) == h.Range(1400.0, 1600.0, 1800.0)
 
 
 def test_answers():

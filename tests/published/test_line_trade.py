@@ -4,7 +4,7 @@ import pytest
 
 from siteassess.mechanics import hauling as h
 
-PULLEY, CARABINER = h.SHEAVES["pulley"], h.SHEAVES["carabiner"]
+PULLEY, CARABINER = h.SHEAVES["good pulley"], h.SHEAVES["carabiner"]
 
 
 @pytest.mark.parametrize(
