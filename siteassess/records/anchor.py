@@ -13,6 +13,7 @@ from siteassess.records.fields import (
     Angle,
     Answer,
     Bearing,
+    BoulderSize,
     Code,
     Diameter,
     Girth,
@@ -64,7 +65,9 @@ class Species(Part):
 
 class Bark(Part):
     form: BarkForm = asks("Form of the bark where the sling sits", "unknown", quick=True)
-    thickness: SmallLength | None = asks("Thickness of the bark, if it could be read at a wound or edge")
+    thickness: SmallLength | None = asks(
+        "Thickness of the bark, if it could be read at a wound or edge", example="15 mm"
+    )
     firmness: Literal["tight", "slips easily", "unknown"] = asks("Firmness; do not peel to test", "unknown")
     resin: Literal["none", "some", "heavy", "unknown"] = asks("Resin or sap", "unknown")
 
@@ -73,7 +76,7 @@ class Hollow(Part):
     """What is known of decay inside, at one height."""
 
     height: HeightOnTrunk = asks("Height of the cavity above ground", ...)
-    sound_wall: SmallLength | None = asks("Thickness of sound wood at its thinnest")
+    sound_wall: SmallLength | None = asks("Thickness of sound wood at its thinnest", example="12 cm")
     opening: Angle | None = asks("Opening, as degrees of the trunk's round")
 
 
@@ -168,10 +171,10 @@ class Tree(Part):
     stems: Literal["single", "fork above tie", "fork below tie", "several", "unknown"] = asks(
         "Stems", "unknown", quick=True
     )
-    fork_height: HeightOnTrunk | None = asks("Height of the lowest fork")
+    fork_height: HeightOnTrunk | None = asks("Height of the lowest fork", example="3.5 m")
     height: TreeHeight | None = asks("Height of the tree", quick=True)
     height_how: Literal["measured", "estimated", "copied", "unknown"] = asks("How the height was got", "unknown")
-    crown_base: SiteLength | None = asks("Height of the lowest branch")
+    crown_base: SiteLength | None = asks("Height of the lowest branch", example="4 m")
     crown_spread: SiteLength | None = asks("Crown width, the mean of two paced widths")
     life_stage: Literal["young", "semi-mature", "early mature", "mature", "over-mature", "veteran", "unknown"] = asks(
         "Life stage", "unknown"
@@ -204,9 +207,9 @@ class Boulder(Part):
     code: Code = asks("Own short code, unique in the record", ..., quick=True)
     name: Text | None = asks("Name or how to find it")
     position: Position | None = asks("Where it stands", quick=True)
-    along_pull: SiteLength | None = asks("Size along the pull")
-    across_pull: SiteLength | None = asks("Size across the pull")
-    upright: SiteLength | None = asks("Height above its bed")
+    along_pull: BoulderSize | None = asks("Size along the pull")
+    across_pull: BoulderSize | None = asks("Size across the pull")
+    upright: BoulderSize | None = asks("Height above its bed")
     rock: Literal["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"] = asks("Rock", "unknown")
     bed: Literal["rock", "gravel", "soil", "grass", "wet soil", "unknown"] = asks("What it lies on", "unknown")
     slope: Slope | None = asks("Slope of its bed")

@@ -160,9 +160,9 @@ Text = Annotated[str, StringConstraints(min_length=1, max_length=2000), AfterVal
 Code = Annotated[str, StringConstraints(min_length=1, max_length=24, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$")]
 
 
-def asks(question: str, default: Any = None, *, quick: bool = False, **extra: Any):
-    """A field with its question; `quick` puts it on the short form."""
-    schema_extra = {"x-quick": quick, **extra}
+def asks(question: str, default: Any = None, *, quick: bool = False, example: str = ""):
+    """A field with its question; `quick` puts it on the short form, `example` stands in for that of its kind."""
+    schema_extra = {"x-quick": quick, **({"x-example": example} if example else {})}
     if default is ...:
         return Field(description=question, json_schema_extra=schema_extra)
     if isinstance(default, type) or callable(default):
@@ -175,6 +175,8 @@ Diameter = Annotated[Quantity, Measured("length", "3 cm", "4.8 m", "45 cm")]
 HeightOnTrunk = Annotated[Quantity, Measured("length", "0 m", "12 m", "1.3 m")]
 TreeHeight = Annotated[Quantity, Measured("length", "1.5 m", "100 m", "18 m")]
 SmallLength = Annotated[Quantity, Measured("length", "0 mm", "3 m", "50 mm")]
+Width = Annotated[Quantity, Measured("length", "1 mm", "3 m", "50 mm")]
+BoulderSize = Annotated[Quantity, Measured("length", "10 cm", "50 m", "1.8 m")]
 SiteLength = Annotated[Quantity, Measured("length", "0 m", "1000 m", "12 m")]
 SpanLength = Annotated[Quantity, Measured("length", "1 m", "500 m", "25 m")]
 Offset = Annotated[Quantity, Measured("length", "-100 m", "100 m", "-0.4 m")]

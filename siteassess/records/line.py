@@ -24,6 +24,7 @@ from siteassess.records.fields import (
     Stiffness,
     Strength,
     Text,
+    Width,
     asks,
 )
 from siteassess.records.site import North
@@ -51,7 +52,7 @@ class Compass(Part):
 
 class Webbing(Part):
     kind: Text | None = asks("Class of webbing, see: siteassess tables webbing", quick=True)
-    width: SmallLength | None = asks("Width")
+    width: Width | None = asks("Width")
     mass: MassPerLength | None = asks("Mass a metre")
     stiffness: Stiffness | None = asks("Stiffness EA: pull over stretch, as if it could double its length")
     strength: Strength | None = asks("Rated breaking strength")
@@ -64,7 +65,7 @@ class Standing(Part):
     how: Literal["load cell", "estimate", "hauling sum", "maker's figure", "guess"] = asks(
         "How the tension was got", "guess", quick=True
     )
-    sag: SiteLength | None = asks("Or: sag under a known walker, measured at the walker")
+    sag: SiteLength | None = asks("Or: sag under a known walker, measured at the walker", example="1.4 m")
     sag_under: Mass | None = asks("Mass of that walker")
 
     @classmethod
@@ -79,7 +80,7 @@ class Standing(Part):
 class Walkers(Part):
     mass: Mass | None = asks("Mass of the heaviest walker with gear", quick=True)
     at_once: Annotated[int, Field(strict=True, ge=1, le=20)] = asks("People on the line at once", 1)
-    leash: SmallLength | None = asks("Length of the leash, high lines")
+    leash: SmallLength | None = asks("Length of the leash, high lines", example="1.5 m")
 
 
 class Sling(Part):
@@ -87,23 +88,23 @@ class Sling(Part):
 
     kind: Literal["round sling", "flat sling", "rope", "webbing", "unknown"] = asks("What it is", "unknown")
     wrap: Wrap = asks("How it goes round the trunk", "unknown", quick=True)
-    width: SmallLength | None = asks("Bearing width of one strand", quick=True)
+    width: Width | None = asks("Bearing width of one strand", quick=True)
     strands: Annotated[int, Field(strict=True, ge=1, le=12)] = asks("Strands that all run to the link", 1)
-    link_distance: SiteLength | None = asks("Distance from the trunk's centre to the link")
-    length: SiteLength | None = asks("Length, end to end in use")
+    link_distance: SiteLength | None = asks("Distance from the trunk's centre to the link", example="0.8 m")
+    length: SiteLength | None = asks("Length, end to end in use", example="3 m")
     rating: Strength | None = asks("Rated strength")
     rating_is: Literal["working load limit", "breaking strength", "unknown"] = asks("What the rating means", "unknown")
 
 
 class Padding(Part):
     material: Text | None = asks("Material, see: siteassess tables pads", quick=True)
-    thickness: SmallLength | None = asks("Thickness")
-    width: SmallLength | None = asks("Height along the trunk")
+    thickness: SmallLength | None = asks("Thickness", example="10 mm")
+    width: SmallLength | None = asks("Height along the trunk", example="30 cm")
     goes_round: Literal["whole trunk", "contact only", "unknown"] = asks("How far it goes round", "unknown")
     slats: Annotated[int, Field(strict=True, ge=0, le=60)] = asks("Number of slats", 0)
     slat_width: SmallLength | None = asks("Width of a slat")
-    slat_thickness: SmallLength | None = asks("Thickness of a slat")
-    slat_length: SmallLength | None = asks("Length of a slat along the trunk")
+    slat_thickness: SmallLength | None = asks("Thickness of a slat", example="15 mm")
+    slat_length: SmallLength | None = asks("Length of a slat along the trunk", example="20 cm")
 
 
 class End(Part):
@@ -152,7 +153,9 @@ class Line(Part):
     standing: Standing | None = asks("How tight it stands", quick=True)
     walkers: Walkers | None = asks("Who is on it", quick=True)
     ground: tuple[GroundPoint, ...] = asks("Ground profile under the line, taped from A", ())
-    mid_height: SiteLength | None = asks("Height of the line over ground at mid-span with the walker on, if measured")
+    mid_height: SiteLength | None = asks(
+        "Height of the line over ground at mid-span with the walker on, if measured", example="0.5 m"
+    )
     backup: Literal["none", "same tree", "other tree", "unknown"] = asks("Backup anchor", "unknown")
     gear: tuple[Gear, ...] = asks("Rated pieces", ())
     planned: Planned | None = asks("When", quick=True)

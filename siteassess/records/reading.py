@@ -148,7 +148,9 @@ def _pruned(node: Node, path: tuple) -> Node | None:
         return node
     if isinstance(node.value, dict):
         kept = {key: left for key, child in node.value.items() if (left := _pruned(child, (*path, key))) is not None}
-        return Node(node.line, kept) if kept or not node.value else None
+        blanks = {key: child.line for key, child in node.value.items() if key not in kept}
+        # site and survey stay even when blank, so that each thing they lack is named on its own line
+        return Node(node.line, kept, blanks) if kept or not node.value or len(path) <= 1 else None
     if isinstance(node.value, list):
         items = [left for child in node.value if (left := _pruned(child, (*path, 0))) is not None]
         return Node(node.line, items) if items or not node.value else None

@@ -146,7 +146,10 @@ def models_at(path: tuple, model: type[BaseModel] = Record) -> tuple[type[BaseMo
 
 def _asked(path: tuple[str, ...], info: FieldInfo) -> Asked:
     kind, detail = _kind(info.annotation, tuple(info.metadata))
-    quick = bool((info.json_schema_extra or {}).get("x-quick"))
+    extra = info.json_schema_extra or {}
+    quick = bool(extra.get("x-quick"))
+    if "x-example" in extra:
+        detail["example"] = extra["x-example"]
     required = info.is_required()
     default = None if required else info.get_default(call_default_factory=True)
     return Asked(

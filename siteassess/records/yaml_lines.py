@@ -70,10 +70,14 @@ UNREAD = _Unread()
 
 @dataclass
 class Node:
-    """A value and the line it stands on (for a member of a block, the line of its key)."""
+    """A value and the line it stands on (for a member of a block, the line of its key).
+
+    `blanks` keeps the lines of keys that were typed and left blank, once these are taken out.
+    """
 
     line: int
     value: Any  # a plain value, dict[str, Node] or list[Node]
+    blanks: dict[str, int] = field(default_factory=dict)
 
     def plain(self) -> Any:
         """The value alone."""
@@ -96,7 +100,7 @@ class Node:
         for step in path:
             nearer = node.child(step)
             if nearer is None:
-                break
+                return node.blanks.get(step, node.line)
             node = nearer
         return node.line
 

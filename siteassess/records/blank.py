@@ -1,0 +1,183 @@
+"""The blank record that `siteassess new` writes: every question beside its key, made from the record's own schema.
+
+Nothing in it is a made-up reading. What must be filled in is left blank, so that checking an untouched blank names
+each such line; what may be left blank counts as not known. Stop signs stand as `not looked` until somebody looks.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import BaseModel
+
+from siteassess.records.anchor import Boulder, Other, Signs, Tree
+from siteassess.records.line import Line
+from siteassess.records.record import FORMAT, Record
+from siteassess.records.schema import Asked, members
+from siteassess.records.site import Position, Site, Survey
+
+_WIDTH = 116
+_COMMENT_AT = 34
+_HEAD = """\
+What was seen at one site. Fill in what you saw and measured; leave blank what you did not: blank means not known.
+Every size with its unit: 142 cm, 56 in, 2.8 kN, 630 lbf, 75 m, 246 ft. A point for decimals. Days as 2026-04-18.
+Lines that begin with # are notes. Delete the anchors and lines you do not need; copy a block to add another.
+Then: siteassess check FILE. It names every line still to fill in, and every reading that looks like a slip.
+This is a user survey, not an inspection by a qualified arborist. Local rules and the land manager come first."""
+_SIGNS = "Stop signs, each by itself: yes / no / not looked. Not looked never counts as no."
+_GIRTH_FIRST = "Measure the girth with the tape level, at the height the sling will sit, and say at what height."
+_KINDS = "The other kinds of anchor: take away the # to use one."
+
+
+def blank_record(full: bool = False) -> str:
+    """A commented record to fill in, with two trees and a line between them.
+
+    Parameters
+    ----------
+    full : bool
+        Every field there is; otherwise the quick form, about a dozen things a tree and then the stop signs.
+
+    Returns
+    -------
+    str
+        YAML that reads as a record once the fields marked "needed" are filled in.
+    """
+    form = _Form(full)
+    lines = [*_notes(_HEAD), f"siteassess_record: {FORMAT}", ""]
+    if full:
+        lines += [*form.field(_asked(Record, "note"), 0), ""]
+    lines += ["site:", *form.part(Site, 1), "", "survey:", *form.part(Survey, 1), "", "anchors:"]
+    lines += form.item(Tree, 1, {"kind": "tree", "code": "T1"})
+    lines += form.item(Tree, 1, {"kind": "tree", "code": "T2"}, commented=False)
+    if full:
+        lines += _notes(_KINDS)
+        lines += [f"# {line}" for line in form.item(Boulder, 1, {"kind": "boulder", "code": "B1"}, commented=False)]
+        lines += [f"# {line}" for line in form.item(Other, 1, {"kind": "other", "code": "P1"}, commented=False)]
+    lines += ["", "lines:", *form.item(Line, 1, {"id": "L1", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}})]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _asked(model: type[BaseModel], name: str) -> Asked:
+    return next(asked for asked in members(model) if asked.name == name)
+
+
+def _notes(text: str, indent: str = "") -> list[str]:
+    room = _WIDTH - len(indent) - 2
+    return [f"{indent}# {line}" for given in text.splitlines() for line in textwrap.wrap(given, room)]
+
+
+@dataclass
+class _Form:
+    """Writes parts as lines of YAML with their questions."""
+
+    full: bool
+    commented: bool = True
+    last_choices: tuple = ()
+    optional_above: int = 0  # how many of the blocks around the field may be left out
+
+    def item(self, model: type[BaseModel], depth: int, given: dict[str, Any], commented: bool = True) -> list[str]:
+        """One item of a list; a second one of its kind needs no comments."""
+        self.commented, self.last_choices = commented, ()
+        lines = self.part(model, depth + 1, given)
+        self.commented = True
+        return _dashed(lines, depth)
+
+    def part(self, model: type[BaseModel], depth: int, given: dict[str, Any] | None = None) -> list[str]:
+        given = given or {}
+        if model is Position and not self.full:
+            model = _asked(Position, "fixes").models[0]  # a single fix is written without its list
+        lines = []
+        for asked in members(model):
+            if self.full or asked.quick:
+                lines += self.field(asked, depth, given.get(asked.name))
+        return lines
+
+    def field(self, asked: Asked, depth: int, given: Any = None) -> list[str]:
+        indent = "  " * depth
+        if not asked.models:
+            return self._leaf(asked, indent, given)
+        heading = self._heading(asked, indent)
+        self.optional_above += not asked.required
+        if asked.kind == "part":
+            inside = self._inside(asked, depth, given)
+        else:
+            inside = _dashed(self.part(asked.models[0], depth + 2), depth + 1)
+        self.optional_above -= not asked.required
+        return heading + inside
+
+    def _inside(self, asked: Asked, depth: int, given: Any) -> list[str]:
+        model = asked.models[0]
+        if model is Signs:
+            given = {sign.name: "not looked" for sign in members(Signs)}
+        return self.part(model, depth + 1, given)
+
+    def _heading(self, asked: Asked, indent: str) -> list[str]:
+        if not self.commented:
+            return [f"{indent}{asked.name}:"]
+        if asked.models[0] is Signs:
+            return [*_notes(_SIGNS, indent), f"{indent}{asked.name}:"]
+        above = _notes(_GIRTH_FIRST, indent) if asked.name == "trunk" else []
+        return [*above, _beside(f"{indent}{asked.name}:", asked.question)]
+
+    def _leaf(self, asked: Asked, indent: str, given: Any) -> list[str]:
+        line = f"{indent}{asked.name}:" + (f" {given}" if given is not None else "")
+        if not self.commented or asked.name in ("kind", "anchor") and given:
+            return [line]
+        comment = self._comment(asked, given)
+        beside = _beside(line, comment)
+        return [beside] if len(beside) <= _WIDTH else [*_notes(comment, indent), line]
+
+    def _comment(self, asked: Asked, given: Any) -> str:
+        hint = _hint(asked)
+        if asked.kind == "choice":
+            if given == "not looked":
+                return asked.question
+            hint = "the same choices" if asked.choices == self.last_choices else hint
+            self.last_choices = asked.choices
+        needed = ""
+        if asked.required and given is None:
+            needed = "needed with its block: " if self.optional_above else "needed: "
+        return f"{needed}{asked.question}" + (f" ({hint})" if hint else "")
+
+
+def _hint(asked: Asked) -> str:
+    if asked.kind == "choice":
+        return " / ".join(map(str, asked.choices))
+    if asked.kind in ("quantity", "date", "time", "code"):
+        return f"such as {asked.example}"
+    return {"yes or no": "true / false", "points": "[[52.1, 4.3], [52.2, 4.3]]", "whole number": "a plain number"}.get(
+        asked.kind, ""
+    )
+
+
+def _beside(line: str, comment: str) -> str:
+    return f"{line:<{_COMMENT_AT}}  # {comment}" if comment else line
+
+
+def _dashed(lines: list[str], depth: int) -> list[str]:
+    """The lines of one item with a dash before its first key; notes above that key stay above the dash."""
+    first = next(index for index, line in enumerate(lines) if not line.lstrip().startswith("#"))
+    mark = "  " * depth + "- "
+    return [*lines[:first], mark + lines[first][len(mark) :], *lines[first + 1 :]]
+
+
+def open_questions(record: Record) -> Iterator[tuple[tuple, str]]:
+    """What the quick form asks and a record leaves open, by path, with the question."""
+    for index, anchor in enumerate(record.anchors):
+        yield from _open(anchor, ("anchors", index))
+    for index, line in enumerate(record.lines):
+        yield from _open(line, ("lines", index))
+
+
+def _open(part: BaseModel, path: tuple) -> Iterator[tuple[tuple, str]]:
+    for asked in members(type(part)):
+        if not asked.quick:
+            continue
+        value, where = getattr(part, asked.name), (*path, asked.name)
+        if value is None or value == () or (asked.kind == "choice" and value in ("unknown", "not looked")):
+            yield where, asked.question
+        elif asked.kind == "part" and not isinstance(value, Position):
+            yield from _open(value, where)
