@@ -22,12 +22,19 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
     """
     site, survey = assessment.record.site, assessment.record.survey
     return {
-        "site": jsonable({
-            "name": site.name, "invented": site.invented, "manager": site.manager,
-            "manager_contact": site.manager_contact, "land_status": site.land_status,
-            "surveyed_by": survey.by, "surveyed_on": survey.date, "contact": survey.contact,
-            "assessed_for": assessment.date,
-        }),
+        "site": jsonable(
+            {
+                "name": site.name,
+                "invented": site.invented,
+                "manager": site.manager,
+                "manager_contact": site.manager_contact,
+                "land_status": site.land_status,
+                "surveyed_by": survey.by,
+                "surveyed_on": survey.date,
+                "contact": survey.contact,
+                "assessed_for": assessment.date,
+            }
+        ),
         "note": SURVEY_NOT_INSPECTION,
         "lines": [_line(line) for line in assessment.lines],
         "trees": jsonable(assessment.trees),

@@ -61,17 +61,29 @@ class Sheet:
         """A line through points; `dash` is on-off lengths in millimetres."""
         style = "-" if dash is None else (0, tuple(d / width_mm for d in dash))
         (drawn,) = self.axes.plot(
-            xs, ys, color=self.colour(colour), linewidth=width_mm * POINTS_PER_MM, linestyle=style, zorder=order,
-            solid_capstyle=cap, dash_capstyle="butt", scalex=False, scaley=False,
+            xs,
+            ys,
+            color=self.colour(colour),
+            linewidth=width_mm * POINTS_PER_MM,
+            linestyle=style,
+            zorder=order,
+            solid_capstyle=cap,
+            dash_capstyle="butt",
+            scalex=False,
+            scaley=False,
         )
         drawn.set_clip_path(self.clip) if self.clip is not None else drawn.set_clip_on(False)
 
     def _ink(self, fill, stroke, width_mm, order, hatch=None, dash=None, alpha=None) -> dict:
         style = "-" if dash is None else (0, tuple(d / width_mm for d in dash))
         return {
-            "facecolor": "none" if fill in (None, "none") else self.colour(fill), "alpha": alpha, "hatch": hatch,
-            "edgecolor": "none" if stroke in (None, "none") else self.colour(stroke), "linestyle": style,
-            "linewidth": 0 if stroke in (None, "none") else width_mm * POINTS_PER_MM, "zorder": order,
+            "facecolor": "none" if fill in (None, "none") else self.colour(fill),
+            "alpha": alpha,
+            "hatch": hatch,
+            "edgecolor": "none" if stroke in (None, "none") else self.colour(stroke),
+            "linestyle": style,
+            "linewidth": 0 if stroke in (None, "none") else width_mm * POINTS_PER_MM,
+            "zorder": order,
         }
 
     def box(self, x, y, width, height, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
@@ -83,7 +95,9 @@ class Sheet:
     def area(self, xs, ys, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
         self.add(Polygon(list(zip(xs, ys)), closed=True, **self._ink(fill, stroke, width_mm, order, **how)))
 
-    def arc_band(self, x, y, radius, thickness, start_deg, end_deg, fill, stroke="ink", width_mm=0.25, order: float = 2, **how):
+    def arc_band(
+        self, x, y, radius, thickness, start_deg, end_deg, fill, stroke="ink", width_mm=0.25, order: float = 2, **how
+    ):
         """Part of a ring clockwise from one bearing to another, bearings counted from the top."""
         first, last = 90.0 - end_deg, 90.0 - start_deg
         if last <= first:
@@ -109,15 +123,36 @@ class Sheet:
         self.symbol(how.shape, x, y, size_mm, how.fill, order)
 
     def text(
-        self, x: float, y: float, text, size_mm: float = 2.8, *, across: str = "left", up: str = "baseline",
-        colour: str = "ink", bold: bool = False, turn_deg: float = 0.0, halo: bool = False, order: float = 7,
+        self,
+        x: float,
+        y: float,
+        text,
+        size_mm: float = 2.8,
+        *,
+        across: str = "left",
+        up: str = "baseline",
+        colour: str = "ink",
+        bold: bool = False,
+        turn_deg: float = 0.0,
+        halo: bool = False,
+        order: float = 7,
     ) -> None:
         """One line of text."""
         box = {"facecolor": self.colour("paper"), "edgecolor": "none", "pad": 0.8, "alpha": 0.85} if halo else None
         drawn = self.axes.text(
-            x, y, plain(text), fontsize=size_mm * POINTS_PER_MM, ha=across, va=up, color=self.colour(colour),
-            fontweight="bold" if bold else "normal", rotation=turn_deg, rotation_mode="anchor", bbox=box,
-            zorder=order, parse_math=False,
+            x,
+            y,
+            plain(text),
+            fontsize=size_mm * POINTS_PER_MM,
+            ha=across,
+            va=up,
+            color=self.colour(colour),
+            fontweight="bold" if bold else "normal",
+            rotation=turn_deg,
+            rotation_mode="anchor",
+            bbox=box,
+            zorder=order,
+            parse_math=False,
         )
         if self.clip is not None:
             drawn.set_clip_path(self.clip)
@@ -174,7 +209,9 @@ def wrapped(text, width_mm: float, size_mm: float, bold: bool = False) -> list[s
     rows, row = [], ""
     for word in plain(text).split():
         while text_width(word, size_mm, bold) > width_mm and len(word) > 1:
-            fits = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or text_width(word[:n], size_mm, bold) <= width_mm)
+            fits = next(
+                n for n in range(len(word) - 1, 0, -1) if n == 1 or text_width(word[:n], size_mm, bold) <= width_mm
+            )
             if row:
                 rows.append(row)
                 row = ""

@@ -61,9 +61,17 @@ def _anchor(spot: Spot) -> dict[str, Any]:
     return _feature(
         {"type": "Point", "coordinates": _place(spot.latitude_deg, spot.longitude_deg)},
         {
-            "kind": "anchor", "code": spot.code, "anchor_kind": spot.kind, "tag": spot.tag, "species": spot.species,
-            "verdict": spot.verdict, "lines": spot.line_ids, "accuracy_m": spot.accuracy_m, "position_how": spot.how,
-            "crown_radius_m": spot.crown_radius_m, "root_zone_radius_m": spot.root_zone_radius_m,
+            "kind": "anchor",
+            "code": spot.code,
+            "anchor_kind": spot.kind,
+            "tag": spot.tag,
+            "species": spot.species,
+            "verdict": spot.verdict,
+            "lines": spot.line_ids,
+            "accuracy_m": spot.accuracy_m,
+            "position_how": spot.how,
+            "crown_radius_m": spot.crown_radius_m,
+            "root_zone_radius_m": spot.root_zone_radius_m,
         },
     )
 
@@ -74,11 +82,20 @@ def _line(stretch: Stretch) -> dict[str, Any]:
     return _feature(
         _cut_line(ends),
         {
-            "kind": "line", "id": result.id, "name": result.name, "use": result.use, "verdict": result.verdict,
-            "weaker_anchor": result.weaker_anchor, "a": stretch.a.code, "b": stretch.b.code,
-            "distance_m": geometry.distance_m, "taped_m": geometry.taped_m,
-            "bearing_true_deg": geometry.bearing_true_deg, "back_bearing_true_deg": geometry.back_bearing_true_deg,
-            "bearing_magnetic_deg": geometry.bearing_magnetic_deg, "declination_deg": geometry.declination_deg,
+            "kind": "line",
+            "id": result.id,
+            "name": result.name,
+            "use": result.use,
+            "verdict": result.verdict,
+            "weaker_anchor": result.weaker_anchor,
+            "a": stretch.a.code,
+            "b": stretch.b.code,
+            "distance_m": geometry.distance_m,
+            "taped_m": geometry.taped_m,
+            "bearing_true_deg": geometry.bearing_true_deg,
+            "back_bearing_true_deg": geometry.back_bearing_true_deg,
+            "bearing_magnetic_deg": geometry.bearing_magnetic_deg,
+            "declination_deg": geometry.declination_deg,
         },
     )
 

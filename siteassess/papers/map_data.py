@@ -15,23 +15,33 @@ from siteassess.papers.scene import Scene, Shape, Spot
 LAYERS = ("surroundings", "root zones", "crowns", "lines", "anchors", "labels")
 NOWHERE = [0.0, 0.0]
 EMERGENCY_WORDS = {
-    "number": "call", "place": "say we are at", "gate": "gate", "key": "gate key", "access": "access",
-    "signal": "phone signal", "meeting_point": "helper waits", "defibrillator": "first aid",
+    "number": "call",
+    "place": "say we are at",
+    "gate": "gate",
+    "key": "gate key",
+    "access": "access",
+    "signal": "phone signal",
+    "meeting_point": "helper waits",
+    "defibrillator": "first aid",
 }
 
 
 def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
     """The data block of the map page."""
     style = look()
-    return jsonable({
-        "anchors": [_anchor(code, assessment, scene) for code in (a.code for a in assessment.record.anchors)],
-        "lines": [_line(line, assessment, scene) for line in assessment.lines],
-        "surroundings": [_surrounding(shape, scene) for shape in scene.shapes],
-        "declination_deg": scene.declination_deg,
-        "bounds": _bounds(scene),
-        "verdicts": {word: {"fill": how.fill, "shape": how.shape} for word, how in style.verdicts.items()},
-        "features": style.features, "symbols": style.symbols, "colours": style.colours,
-    })
+    return jsonable(
+        {
+            "anchors": [_anchor(code, assessment, scene) for code in (a.code for a in assessment.record.anchors)],
+            "lines": [_line(line, assessment, scene) for line in assessment.lines],
+            "surroundings": [_surrounding(shape, scene) for shape in scene.shapes],
+            "declination_deg": scene.declination_deg,
+            "bounds": _bounds(scene),
+            "verdicts": {word: {"fill": how.fill, "shape": how.shape} for word, how in style.verdicts.items()},
+            "features": style.features,
+            "symbols": style.symbols,
+            "colours": style.colours,
+        }
+    )
 
 
 def page_texts(assessment: Assessment) -> dict[str, Any]:
@@ -39,9 +49,12 @@ def page_texts(assessment: Assessment) -> dict[str, Any]:
     record = assessment.record
     return {
         "site": {"name": plain(record.site.name), "invented": record.site.invented},
-        "surveyed_on": record.survey.date.isoformat(), "surveyed_by": plain(record.survey.by),
-        "judged_for": assessment.date.isoformat(), "credit": plain(record.site.credit or ""),
-        "emergency": emergency_rows(record.site.emergency), "cautions": [plain(c) for c in assessment.cautions],
+        "surveyed_on": record.survey.date.isoformat(),
+        "surveyed_by": plain(record.survey.by),
+        "judged_for": assessment.date.isoformat(),
+        "credit": plain(record.site.credit or ""),
+        "emergency": emergency_rows(record.site.emergency),
+        "cautions": [plain(c) for c in assessment.cautions],
     }
 
 
@@ -73,8 +86,13 @@ def _bounds(scene: Scene) -> list[list[float]]:
 
 def _surrounding(shape: Shape, scene: Scene) -> dict[str, Any]:
     return {
-        "kind": shape.kind, "name": shape.name, "closed": shape.closed, "width_m": shape.width_m,
-        "points": [_place(lat, lon, scene) for lat, lon in np.column_stack([shape.latitudes_deg, shape.longitudes_deg])],
+        "kind": shape.kind,
+        "name": shape.name,
+        "closed": shape.closed,
+        "width_m": shape.width_m,
+        "points": [
+            _place(lat, lon, scene) for lat, lon in np.column_stack([shape.latitudes_deg, shape.longitudes_deg])
+        ],
     }
 
 
@@ -94,11 +112,15 @@ def _anchor(code: str, assessment: Assessment, scene: Scene) -> dict[str, Any]:
     known = [word for word in (spot.tag if spot else "", spot.species if spot else "") if word]
     lines = f"lines {', '.join(spot.line_ids)}" if spot and spot.line_ids else "no line planned"
     return {
-        "code": code, "verdict": verdict, "place": _place(spot.latitude_deg, spot.longitude_deg, scene) if spot else None,
-        "trunk_radius_m": spot.trunk_radius_m if spot else None, "crown_radius_m": spot.crown_radius_m if spot else None,
+        "code": code,
+        "verdict": verdict,
+        "place": _place(spot.latitude_deg, spot.longitude_deg, scene) if spot else None,
+        "trunk_radius_m": spot.trunk_radius_m if spot else None,
+        "crown_radius_m": spot.crown_radius_m if spot else None,
         "root_zone_radius_m": spot.root_zone_radius_m if spot else None,
         "summary": ", ".join([*known, lines] if spot else [*known, "position not known"]),
-        "rows": rows, "sentences": sentences,
+        "rows": rows,
+        "sentences": sentences,
     }
 
 
@@ -128,8 +150,10 @@ def _result_rows(result: AnchorResult) -> list[tuple[str, str]]:
 
 def _result_sentences(result: AnchorResult) -> list[str]:
     return [
-        *(f"stop sign: {sign}" for sign in result.stop_signs), *(f"suits if {c}" for c in result.conditions),
-        *result.reasons, *(f"{r.change}: {r.reaches}" for r in result.remedies[:2]),
+        *(f"stop sign: {sign}" for sign in result.stop_signs),
+        *(f"suits if {c}" for c in result.conditions),
+        *result.reasons,
+        *(f"{r.change}: {r.reaches}" for r in result.remedies[:2]),
     ]
 
 
@@ -151,20 +175,32 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
     span = geometry.taped_m if wording.known(geometry.taped_m) else geometry.distance_m
     both = f"{wording.bearing(geometry.bearing_true_deg)} / {wording.bearing(geometry.back_bearing_true_deg)} true"
     rows = [
-        ("from, to", f"{ends[0]}, {ends[1]}"), ("use", line.use),
-        ("taped", wording.both_lengths(geometry.taped_m)), ("by position", wording.both_lengths(geometry.distance_m)),
-        ("bearing", f"{wording.bearing(geometry.bearing_true_deg)} true, {wording.bearing(geometry.bearing_magnetic_deg)} magnetic"),
+        ("from, to", f"{ends[0]}, {ends[1]}"),
+        ("use", line.use),
+        ("taped", wording.both_lengths(geometry.taped_m)),
+        ("by position", wording.both_lengths(geometry.distance_m)),
+        (
+            "bearing",
+            f"{wording.bearing(geometry.bearing_true_deg)} true, "
+            f"{wording.bearing(geometry.bearing_magnetic_deg)} magnetic",
+        ),
         ("back bearing", f"{wording.bearing(geometry.back_bearing_true_deg)} true"),
         ("weaker end", line.weaker_anchor or "not told"),
     ]
     sentences = [
-        plain(geometry.agreement), *(plain(reason) for reason in line.reasons),
-        *(plain(says) for says in (line.clearance.says if line.clearance else ())), *(plain(g) for g in line.gear),
+        plain(geometry.agreement),
+        *(plain(reason) for reason in line.reasons),
+        *(plain(says) for says in (line.clearance.says if line.clearance else ())),
+        *(plain(g) for g in line.gear),
     ]
     name = plain(line.name)
     return {
-        "id": line.id, "verdict": line.verdict, "a_place": places[0], "b_place": places[1],
+        "id": line.id,
+        "verdict": line.verdict,
+        "a_place": places[0],
+        "b_place": places[1],
         "short_words": f"{wording.metres(span)}, {both}",
         "summary": ", ".join([*([name] if name else []), f"{ends[0]} to {ends[1]}", wording.metres(span), both]),
-        "rows": rows, "sentences": [s for s in sentences if s],
+        "rows": rows,
+        "sentences": [s for s in sentences if s],
     }

@@ -53,8 +53,14 @@ class Plan:
 
 
 def write_plan(
-    assessment: Assessment, path_svg: str | os.PathLike, path_pdf: str | os.PathLike | None = None, *,
-    paper: str = "A4", orientation: str = "landscape", scale: str | None = None, feet: bool = False,
+    assessment: Assessment,
+    path_svg: str | os.PathLike,
+    path_pdf: str | os.PathLike | None = None,
+    *,
+    paper: str = "A4",
+    orientation: str = "landscape",
+    scale: str | None = None,
+    feet: bool = False,
     positions: dict[str, tuple[float, float]] | None = None,
 ) -> Plan:
     """Write the printable plan.
@@ -82,7 +88,9 @@ def write_plan(
     """
     drawn = draw_plan(assessment, paper=paper, orientation=orientation, scale=scale, feet=feet, positions=positions)
     first = Path(path_svg)
-    paths = [first if n == 0 else first.with_name(f"{first.stem}-{n + 1}{first.suffix}") for n in range(len(drawn.sheets))]
+    paths = [
+        first if n == 0 else first.with_name(f"{first.stem}-{n + 1}{first.suffix}") for n in range(len(drawn.sheets))
+    ]
     for path, sheet in zip(paths, drawn.sheets):
         path.write_text(sheet.svg(text_as_shapes=True), encoding="utf-8")
     pdf = Path(path_pdf) if path_pdf else None
@@ -102,8 +110,13 @@ class DrawnPlan:
 
 
 def draw_plan(
-    assessment: Assessment, *, paper: str = "A4", orientation: str = "landscape", scale: str | None = None,
-    feet: bool = False, positions: dict[str, tuple[float, float]] | None = None,
+    assessment: Assessment,
+    *,
+    paper: str = "A4",
+    orientation: str = "landscape",
+    scale: str | None = None,
+    feet: bool = False,
+    positions: dict[str, tuple[float, float]] | None = None,
 ) -> DrawnPlan:
     """Draw all sheets; see `write_plan`."""
     width, height = paper_size(paper, orientation)
@@ -161,7 +174,8 @@ def _shows_something(view: View, scene: Scene) -> bool:
         return True
     return any(
         view.shows(a.east_m + t / 20 * (b.east_m - a.east_m), a.north_m + t / 20 * (b.north_m - a.north_m))
-        for a, b in ((stretch.a, stretch.b) for stretch in scene.stretches) for t in range(21)
+        for a, b in ((stretch.a, stretch.b) for stretch in scene.stretches)
+        for t in range(21)
     )
 
 
@@ -215,8 +229,14 @@ def _without_map(assessment, scene, place: Layout, rows, heading: Heading) -> Dr
     sheet = Sheet(place.width, place.height, "white")
     b = place.map
     sheet.box(b.x, b.y, b.width, b.height, "paper", "ink", 0.5)
-    sheet.lines_of_text(b.x + 8, b.top - 14, "No position is known, so no map can be drawn. Take a position at each "
-                        "anchor, or tape and compass from a landmark.", b.width - 16, 4)
+    sheet.lines_of_text(
+        b.x + 8,
+        b.top - 14,
+        "No position is known, so no map can be drawn. Take a position at each "
+        "anchor, or tape and compass from a landmark.",
+        b.width - 16,
+        4,
+    )
     shown = rows[:ROWS_BESIDE_MAP]
     tall = TABLE_HEAD_MM + TABLE_ROW_MM * len(shown)
     if len(rows) > len(shown) or not rows:
@@ -227,5 +247,3 @@ def _without_map(assessment, scene, place: Layout, rows, heading: Heading) -> Dr
         draw_table(sheet, place.table, shown)
     draw_columns(sheet, place.columns, assessment, scene, replace(heading, scale="no drawing"), "")
     return DrawnPlan((sheet,), "no drawing", None, 0)
-
-

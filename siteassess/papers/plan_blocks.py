@@ -16,8 +16,14 @@ from siteassess.places.grids import to_mgrs, to_open_location_code
 TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
 TEXT, SMALL, LEAD = 2.5, 2.2, 1.38
 COLUMNS = (  # heading, share of the width
-    ("anchor", 0.10), ("tag", 0.14), ("line", 0.09), ("bearing", 0.12), ("back", 0.12), ("distance", 0.12),
-    ("tie height", 0.11), ("verdict", 0.20),
+    ("anchor", 0.10),
+    ("tag", 0.14),
+    ("line", 0.09),
+    ("bearing", 0.12),
+    ("back", 0.12),
+    ("distance", 0.12),
+    ("tie height", 0.11),
+    ("verdict", 0.20),
 )
 
 
@@ -53,8 +59,21 @@ def table_rows(assessment: Assessment) -> list[Row]:
             if end.end == "B":
                 out, back = back, out
             span = g.taped_m if wording.known(g.taped_m) else g.distance_m
-            rows.append(Row((anchor.code, tag, f"{line.id} {end.end}", wording.bearing(out), wording.bearing(back),
-                             wording.metres(span), wording.metres(end.tie_height_m, 2), end.verdict), end.verdict))
+            rows.append(
+                Row(
+                    (
+                        anchor.code,
+                        tag,
+                        f"{line.id} {end.end}",
+                        wording.bearing(out),
+                        wording.bearing(back),
+                        wording.metres(span),
+                        wording.metres(end.tie_height_m, 2),
+                        end.verdict,
+                    ),
+                    end.verdict,
+                )
+            )
         if not ends:
             alone = next((tree.verdict for tree in assessment.trees if tree.code == anchor.code), None)
             rows.append(Row((anchor.code, tag, "-", "-", "-", "-", "-", alone or "not judged"), alone))
@@ -145,7 +164,9 @@ def _emergency(sheet: Sheet, column: Box, top: float, assessment: Assessment, sc
         y = sheet.lines_of_text(column.x + label, y, value, column.width - label, TEXT, lead=1.25, most=2)
         y -= 0.2
     if assessment.record.site.emergency is None:
-        y = sheet.lines_of_text(column.x, y, "Nothing is recorded: find the gate, the number and who waits there.", column.width, TEXT)
+        y = sheet.lines_of_text(
+            column.x, y, "Nothing is recorded: find the gate, the number and who waits there.", column.width, TEXT
+        )
     return y + 1.6
 
 
@@ -154,7 +175,11 @@ def _grid_rows(scene: Scene) -> list[tuple[str, str]]:
     if scene.frame is None:
         return [("position", "not known")]
     point = next((s for s in scene.shapes if s.kind == "emergency point"), None)
-    lat, lon = (scene.frame.lat0, scene.frame.lon0) if point is None else (float(point.latitudes_deg[0]), float(point.longitudes_deg[0]))
+    lat, lon = (
+        (scene.frame.lat0, scene.frame.lon0)
+        if point is None
+        else (float(point.latitudes_deg[0]), float(point.longitudes_deg[0]))
+    )
     rows = [("position", f"{lat:.5f}, {lon:.5f}"), ("plus code", to_open_location_code(lat, lon))]
     if -80.0 <= lat <= 84.0:
         rows.append(("MGRS", to_mgrs(lat, lon, 4)))
@@ -186,7 +211,9 @@ def _title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, head
     texts = [
         [f"surveyed {survey.date} by {plain(survey.by)}; judged for {assessment.date}"],
         [f"manager: {plain(site.manager or 'not recorded')}"],
-        [middle], [f"sources, licence: {credit}"], [f"{SURVEY_NOT_INSPECTION} Each verdict: {VERDICT_TAIL}."],
+        [middle],
+        [f"sources, licence: {credit}"],
+        [f"{SURVEY_NOT_INSPECTION} Each verdict: {VERDICT_TAIL}."],
     ]
     inner = column.width - 4
     blocks = [wrapped(text, inner, SMALL)[:3] for (text,) in texts]

@@ -10,8 +10,17 @@ from siteassess.errors import Fault, FaultyInput
 PAPERS_MM = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "Tabloid": (279.4, 431.8)}
 # what one unit on paper stands for on the ground
 SCALES = {
-    "1:100": 100, "1:200": 200, "1:250": 250, "1:500": 500, "1:1000": 1000, "1:2000": 2000, "1:5000": 5000,
-    '1" = 20\'': 240, '1" = 50\'': 600, '1" = 100\'': 1200, '1" = 200\'': 2400,
+    "1:100": 100,
+    "1:200": 200,
+    "1:250": 250,
+    "1:500": 500,
+    "1:1000": 1000,
+    "1:2000": 2000,
+    "1:5000": 5000,
+    "1\" = 20'": 240,
+    "1\" = 50'": 600,
+    "1\" = 100'": 1200,
+    "1\" = 200'": 2400,
 }
 METRIC = tuple(name for name in SCALES if name.startswith("1:"))
 IMPERIAL = tuple(name for name in SCALES if name not in METRIC)
@@ -105,7 +114,9 @@ def layout(width: float, height: float, table_rows_mm: float) -> Layout:
         table = Box(left, foot, inner - SIDE_WIDTH - GAP, table_rows_mm)
         low = table.top + GAP if table_rows_mm else foot
         frame = Box(left, low, table.width, height - MARGIN - low)
-        return Layout(width, height, frame, table, (Box(width - MARGIN - SIDE_WIDTH, foot, SIDE_WIDTH, height - 2 * MARGIN),))
+        return Layout(
+            width, height, frame, table, (Box(width - MARGIN - SIDE_WIDTH, foot, SIDE_WIDTH, height - 2 * MARGIN),)
+        )
     third = (inner - 2 * GAP) / 3
     strip = 84.0
     columns = tuple(Box(left + i * (third + GAP), foot, third, strip) for i in range(3))
@@ -114,7 +125,9 @@ def layout(width: float, height: float, table_rows_mm: float) -> Layout:
     return Layout(width, height, Box(left, low, inner, height - MARGIN - low), table, columns)
 
 
-def pick_scale(bounds: tuple[float, float, float, float], frame: Box, wanted: str | None, feet: bool) -> tuple[str, bool]:
+def pick_scale(
+    bounds: tuple[float, float, float, float], frame: Box, wanted: str | None, feet: bool
+) -> tuple[str, bool]:
     """A round scale, and whether the whole site fits the frame at it.
 
     Raises

@@ -32,7 +32,9 @@ def draw_ground(sheet: Sheet, view: View, scene: Scene) -> None:
             sheet.circle(x, y, spot.crown_radius_m * view.per_metre, "#009E73", "none", order=2.2, alpha=0.14)
             sheet.circle(x, y, spot.crown_radius_m * view.per_metre, None, "ink", 0.2, order=2.3)
         if spot.root_zone_radius_m:
-            sheet.circle(x, y, spot.root_zone_radius_m * view.per_metre, None, "#8a6d3b", 0.3, order=2.4, dash=(1.2, 1.0))
+            sheet.circle(
+                x, y, spot.root_zone_radius_m * view.per_metre, None, "#8a6d3b", 0.3, order=2.4, dash=(1.2, 1.0)
+            )
     sheet.unclipped()
 
 
@@ -83,7 +85,9 @@ def draw_site(sheet: Sheet, view: View, scene: Scene, bar_box: Box) -> int:
             sheet.circle(x, y, spot.trunk_radius_m * view.per_metre, "ink", "none", order=4)
         sheet.verdict(spot.verdict, x, y, SYMBOL_MM)
     sheet.unclipped()
-    placed, left_out = place([*_anchor_labels(view, shown), *_line_labels(view, scene), *_shape_labels(view, scene)], crowd)
+    placed, left_out = place(
+        [*_anchor_labels(view, shown), *_line_labels(view, scene), *_shape_labels(view, scene)], crowd
+    )
     for label in placed:
         _draw_label(sheet, label)
     return len(left_out)
@@ -98,8 +102,15 @@ def _draw_line(sheet: Sheet, view: View, stretch: Stretch) -> None:
 
 def _anchor_labels(view: View, spots) -> list[Wanted]:
     return [
-        Wanted(view.x(s.east_m), view.y(s.north_m), f"{s.code} {s.verdict or 'not judged'}", 2.7, SYMBOL_MM / 2 + 0.8,
-               short=s.code, bold=True)
+        Wanted(
+            view.x(s.east_m),
+            view.y(s.north_m),
+            f"{s.code} {s.verdict or 'not judged'}",
+            2.7,
+            SYMBOL_MM / 2 + 0.8,
+            short=s.code,
+            bold=True,
+        )
         for s in spots
     ]
 
@@ -109,14 +120,26 @@ def _line_labels(view: View, scene: Scene) -> list[Wanted]:
     for stretch in scene.stretches:
         g, a, b = stretch.result.geometry, stretch.a, stretch.b
         span = g.taped_m if wording.known(g.taped_m) else g.distance_m
-        words = (f"{stretch.result.id} {stretch.result.verdict}, {wording.metres(span)}, "
-                 f"{wording.bearing(g.bearing_true_deg)} / {wording.bearing(g.back_bearing_true_deg)}")
-        along = [(a.east_m + t * (b.east_m - a.east_m), a.north_m + t * (b.north_m - a.north_m))
-                 for t in (0.5, 0.38, 0.62, 0.25, 0.75)]
+        words = (
+            f"{stretch.result.id} {stretch.result.verdict}, {wording.metres(span)}, "
+            f"{wording.bearing(g.bearing_true_deg)} / {wording.bearing(g.back_bearing_true_deg)}"
+        )
+        along = [
+            (a.east_m + t * (b.east_m - a.east_m), a.north_m + t * (b.north_m - a.north_m))
+            for t in (0.5, 0.38, 0.62, 0.25, 0.75)
+        ]
         seen = [(view.x(e), view.y(n)) for e, n in along if view.shows(e, n, 2)]
         if seen:
-            labels.append(Wanted(*seen[0], words, 2.5, 1.4, short=f"{stretch.result.id} {stretch.result.verdict}",
-                                 anchors=tuple(seen[1:])))
+            labels.append(
+                Wanted(
+                    *seen[0],
+                    words,
+                    2.5,
+                    1.4,
+                    short=f"{stretch.result.id} {stretch.result.verdict}",
+                    anchors=tuple(seen[1:]),
+                )
+            )
     return labels
 
 
@@ -125,13 +148,24 @@ def _shape_labels(view: View, scene: Scene) -> list[Wanted]:
     for shape in scene.shapes:
         # a vertex is a poor place for a long path's name: try the middle of each stretch of it
         east = [float(shape.east_m.mean())] if shape.closed or len(shape.east_m) == 1 else list(_middles(shape.east_m))
-        north = [float(shape.north_m.mean())] if shape.closed or len(shape.north_m) == 1 else list(_middles(shape.north_m))
+        north = (
+            [float(shape.north_m.mean())] if shape.closed or len(shape.north_m) == 1 else list(_middles(shape.north_m))
+        )
         seen = [(view.x(e), view.y(n)) for e, n in zip(east, north) if view.shows(e, n, 2)]
         if not seen:
             continue
         gap = MARK_MM / 2 + 0.8 if "symbol" in look().features[shape.kind] else 1.4
-        labels.append(Wanted(*seen[0], shorten(shape.name or shape.kind, 34), 2.3, gap, short=shape.kind, colour="soft_ink",
-                             anchors=tuple(seen[1:])))
+        labels.append(
+            Wanted(
+                *seen[0],
+                shorten(shape.name or shape.kind, 34),
+                2.3,
+                gap,
+                short=shape.kind,
+                colour="soft_ink",
+                anchors=tuple(seen[1:]),
+            )
+        )
     return labels
 
 
@@ -157,7 +191,9 @@ def draw_bar(sheet: Sheet, view: View, feet: bool) -> tuple[Box, tuple[float, fl
     """
     per_metre = view.per_metre
     longest = min(70.0, view.box.width * 0.45)
-    step = next((s for s in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000) if 14 <= s * per_metre), 20000)
+    step = next(
+        (s for s in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000) if s * per_metre >= 14), 20000
+    )
     parts = max(1, min(5, int(longest / (step * per_metre))))
     tall = 19.0 if feet else 11.0
     wide = parts * step * per_metre + 24
@@ -203,7 +239,9 @@ def draw_frame(sheet: Sheet, view: View, scene: Scene) -> None:
         y = view.y(metre)
         for x0, x1 in ((b.x, b.x + 2), (b.right - 2, b.right)):
             sheet.line([x0, x1], [y, y], "ink", 0.25, order=8)
-        sheet.text(b.x - 0.9, y, f"{metre:+.0f}" if metre else "0", 2.0, across="center", turn_deg=90, colour="soft_ink")
+        sheet.text(
+            b.x - 0.9, y, f"{metre:+.0f}" if metre else "0", 2.0, across="center", turn_deg=90, colour="soft_ink"
+        )
     _north(sheet, view, scene)
 
 
@@ -226,8 +264,11 @@ def north_box(view: View, scene: Scene) -> Box:
     b, (wide, tall) = view.box, NORTH_BOX_MM
     corners = [(b.right - wide - 2, b.top - tall - 2), (b.x + 2, b.top - tall - 2), (b.right - wide - 2, b.y + 2)]
     points = [(spot.east_m, spot.north_m) for spot in scene.spots] * 3
-    points += [(s.a.east_m + t / 12 * (s.b.east_m - s.a.east_m), s.a.north_m + t / 12 * (s.b.north_m - s.a.north_m))
-               for s in scene.stretches for t in range(13)]
+    points += [
+        (s.a.east_m + t / 12 * (s.b.east_m - s.a.east_m), s.a.north_m + t / 12 * (s.b.north_m - s.a.north_m))
+        for s in scene.stretches
+        for t in range(13)
+    ]
     xs, ys = (np.array([f(v) for v in column]) for f, column in zip((view.x, view.y), zip(*points)))
     hidden = [int(np.sum((xs > x - 4) & (xs < x + wide + 4) & (ys > y - 4) & (ys < y + tall + 4))) for x, y in corners]
     return Box(*corners[int(np.argmin(hidden))], wide, tall)

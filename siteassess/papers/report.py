@@ -15,7 +15,7 @@ from typing import Any
 from markupsafe import Markup
 
 from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck
-from siteassess.papers import pictures, wording
+from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, verdict_words
 from siteassess.papers.map_data import emergency_rows
@@ -29,7 +29,11 @@ PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds the
 
 
 def write_report(
-    assessment: Assessment, path: str | os.PathLike, *, paper: str = "A4", scale: str | None = None,
+    assessment: Assessment,
+    path: str | os.PathLike,
+    *,
+    paper: str = "A4",
+    scale: str | None = None,
     positions: dict[str, tuple[float, float]] | None = None,
 ) -> Path:
     """Write the report as one self-contained HTML file.
@@ -59,16 +63,32 @@ def write_report(
 def report_page(assessment: Assessment, plan_sheets: tuple[Sheet, ...] = ()) -> str:
     """The report as text; see `write_report`."""
     record = assessment.record
-    page = page_templates().get_template("report.html.j2").render(
-        style=Markup((shipped("maps") / "pages" / "report.css").read_text(encoding="utf-8")),
-        site=record.site, survey=record.survey, assessed_for=assessment.date.isoformat(),
-        not_an_inspection=SURVEY_NOT_INSPECTION, verdict_tail=VERDICT_TAIL, verdict_words=verdict_words, w=wording,
-        requests=[_request(line, record) for line in assessment.lines], trees=tree_schedule(assessment),
-        rules=rule_rows(assessment), lines=[_line_part(line, assessment) for line in assessment.lines],
-        trees_alone=assessment.trees, packing=[packing_words(item) for item in assessment.packing],
-        assumptions=assessment.assumptions, cautions=assessment.cautions, warnings=assessment.warnings,
-        emergency=emergency_rows(record.site.emergency), plan=_plan_images(plan_sheets),
-        plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN), verdicts=look().verdicts.values(),
+    page = (
+        page_templates()
+        .get_template("report.html.j2")
+        .render(
+            style=Markup((shipped("maps") / "pages" / "report.css").read_text(encoding="utf-8")),
+            site=record.site,
+            survey=record.survey,
+            assessed_for=assessment.date.isoformat(),
+            not_an_inspection=SURVEY_NOT_INSPECTION,
+            verdict_tail=VERDICT_TAIL,
+            verdict_words=verdict_words,
+            w=wording,
+            requests=[_request(line, record) for line in assessment.lines],
+            trees=tree_schedule(assessment),
+            rules=rule_rows(assessment),
+            lines=[_line_part(line, assessment) for line in assessment.lines],
+            trees_alone=assessment.trees,
+            packing=[packing_words(item) for item in assessment.packing],
+            assumptions=assessment.assumptions,
+            cautions=assessment.cautions,
+            warnings=assessment.warnings,
+            emergency=emergency_rows(record.site.emergency),
+            plan=_plan_images(plan_sheets),
+            plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),
+            verdicts=look().verdicts.values(),
+        )
     )
     return seal(page, "data:")
 
@@ -126,10 +146,17 @@ def tree_schedule(assessment: Assessment) -> list[TreeRow]:
         worst_end = max(ends, key=lambda end: list(look().verdicts).index(end.verdict))
         ties = dict.fromkeys(f"{end.line_id}: {wording.metres(end.tie_height_m, 2)}" for end in ends)
         padding = dict.fromkeys(padding_words(end) for end in ends)
-        rows.append(TreeRow(
-            plain(getattr(anchor, "tag", None) or "no tag seen"), anchor.code, plain(worst_end.species) or anchor.kind,
-            _size_as_read(anchor), "; ".join(ties), worst_end.verdict, "; ".join(padding),
-        ))
+        rows.append(
+            TreeRow(
+                plain(getattr(anchor, "tag", None) or "no tag seen"),
+                anchor.code,
+                plain(worst_end.species) or anchor.kind,
+                _size_as_read(anchor),
+                "; ".join(ties),
+                worst_end.verdict,
+                "; ".join(padding),
+            )
+        )
     return rows
 
 
@@ -182,7 +209,9 @@ def rule_rows(assessment: Assessment) -> dict[str, Any] | None:
                 names.append(who)
     order = ("not met", "cannot tell", "met")
     return {
-        "name": plain(first.name), "as_of": plain(first.as_of), "source": plain(first.source),
+        "name": plain(first.name),
+        "as_of": plain(first.as_of),
+        "source": plain(first.source),
         "check": plain(first.check_current_text),
         "rows": [
             RuleRow(*key, tuple((answer, _told(answers[answer])) for answer in order if answer in answers))
@@ -198,8 +227,7 @@ def _told(measured: dict[str, list[str]]) -> str:
 
 def _checks(assessment: Assessment):
     """Every check of rules with the name of what it was made on."""
-    for code, check in sorted(assessment.rules.items()):
-        yield code, check
+    yield from sorted(assessment.rules.items())
     for line in assessment.lines:
         own = line.extra.get("rules")
         if isinstance(own, RuleCheck):
@@ -216,7 +244,8 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
     if planned and planned.date:
         month = planned.date.month
     return {
-        "result": line, "profile": Markup(pictures.profile(line, f"{slug}p")),
+        "result": line,
+        "profile": Markup(picture_line.profile(line, f"{slug}p")),
         "sweep": _sweep(line, f"{slug}w"),
         "ends": [_end_part(end, assessment, month, f"{slug}{end.end.lower()}") for end in line.anchors],
     }
@@ -227,20 +256,35 @@ def _sweep(line: LineResult, prefix: str) -> Markup | None:
     sweep = line.extra.get("sweep")
     if not sweep:
         return None
-    return Markup(pictures.sweep(
-        sweep["x"], sweep["tension_n"], sweep.get("height_m"), x_words=sweep["x_words"], planned=sweep.get("planned"),
-        prefix=prefix,
-    ))
+    return Markup(
+        picture_line.sweep(
+            sweep["x"],
+            sweep["tension_n"],
+            sweep.get("height_m"),
+            x_words=sweep["x_words"],
+            planned=sweep.get("planned"),
+            prefix=prefix,
+        )
+    )
 
 
 def _end_part(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> dict[str, Any]:
-    drawn = [
-        pictures.cross_section(end, f"{prefix}c"), pictures.elevation(end, f"{prefix}e"), pictures.sectors(end, f"{prefix}s"),
-    ] if end.kind == "tree" else []
+    drawn = (
+        [
+            picture_tie.cross_section(end, f"{prefix}c"),
+            picture_tie.elevation(end, f"{prefix}e"),
+            picture_use.sectors(end, f"{prefix}s"),
+        ]
+        if end.kind == "tree"
+        else []
+    )
     return {
-        "result": end, "pictures": [Markup(svg) for svg in drawn],
-        "bars": Markup(pictures.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
-        "season": Markup(season_picture(assessment.record, end.code, month, f"{prefix}y")) if end.kind == "tree" else None,
+        "result": end,
+        "pictures": [Markup(svg) for svg in drawn],
+        "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
+        "season": Markup(season_picture(assessment.record, end.code, month, f"{prefix}y"))
+        if end.kind == "tree"
+        else None,
         "padding": padding_words(end),
     }
 
@@ -250,5 +294,7 @@ def _plan_images(sheets: tuple[Sheet, ...]) -> list[dict[str, str]]:
     images = []
     for number, sheet in enumerate(itertools.islice(sheets, PLAN_SHEETS_SHOWN), 1):
         data = base64.b64encode(sheet.svg(text_as_shapes=True).encode("utf-8")).decode("ascii")
-        images.append({"source": f"data:image/svg+xml;base64,{data}", "words": f"Site plan, sheet {number} of {len(sheets)}"})
+        images.append(
+            {"source": f"data:image/svg+xml;base64,{data}", "words": f"Site plan, sheet {number} of {len(sheets)}"}
+        )
     return images

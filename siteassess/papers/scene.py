@@ -92,13 +92,16 @@ class Scene:
         """West, south, east, north of the anchors and of the marks near them, such as a gate [m]."""
         west, south, east, north = self.anchor_bounds_m(margin_m)
         near = [
-            (x, y) for x, y in ((float(m.east_m[0]), float(m.north_m[0])) for m in self.shapes if len(m.east_m) == 1)
+            (x, y)
+            for x, y in ((float(m.east_m[0]), float(m.north_m[0])) for m in self.shapes if len(m.east_m) == 1)
             if west - NEAR_MARK_M < x < east + NEAR_MARK_M and south - NEAR_MARK_M < y < north + NEAR_MARK_M
         ]
         xs, ys = [x for x, _ in near], [y for _, y in near]
         return (
-            min([west, *(x - margin_m for x in xs)]), min([south, *(y - margin_m for y in ys)]),
-            max([east, *(x + margin_m for x in xs)]), max([north, *(y + margin_m for y in ys)]),
+            min([west, *(x - margin_m for x in xs)]),
+            min([south, *(y - margin_m for y in ys)]),
+            max([east, *(x + margin_m for x in xs)]),
+            max([north, *(y + margin_m for y in ys)]),
         )
 
 
@@ -145,7 +148,10 @@ def _results_by_anchor(assessment: Assessment) -> dict[str, dict[str, Any]]:
     found: dict[str, dict[str, Any]] = {}
     for tree in assessment.trees:
         found[tree.code] = {
-            "verdicts": [tree.verdict], "species": tree.species, "root_zone": tree.root_zone_radius_m, "lines": [],
+            "verdicts": [tree.verdict],
+            "species": tree.species,
+            "root_zone": tree.root_zone_radius_m,
+            "lines": [],
         }
     for line in assessment.lines:
         for anchor in line.anchors:
@@ -169,11 +175,17 @@ def _spot(anchor, place, frame: LocalFrame, results) -> Spot:
     species = getattr(anchor, "species", None)
     spread = getattr(anchor, "crown_spread", None)
     return Spot(
-        code=anchor.code, kind=anchor.kind, latitude_deg=place[0], longitude_deg=place[1],
-        east_m=east, north_m=north,
-        accuracy_m=min(stated) if stated else None, how=fixes[0].how if fixes else "tape and compass",
+        code=anchor.code,
+        kind=anchor.kind,
+        latitude_deg=place[0],
+        longitude_deg=place[1],
+        east_m=east,
+        north_m=north,
+        accuracy_m=min(stated) if stated else None,
+        how=fixes[0].how if fixes else "tape and compass",
         trunk_radius_m=trunk_diameter(anchor) / 2 if trunk_diameter(anchor) else None,
-        crown_radius_m=spread.si / 2 if spread else None, root_zone_radius_m=entry["root_zone"],
+        crown_radius_m=spread.si / 2 if spread else None,
+        root_zone_radius_m=entry["root_zone"],
         verdict=worst(entry["verdicts"]) if entry["verdicts"] else None,
         tag=plain(getattr(anchor, "tag", None) or ""),
         species=plain(entry["species"] or (species.name if species else "")),
@@ -192,8 +204,14 @@ def _shape(feature, frame: LocalFrame) -> Shape:
     latitudes, longitudes = (np.array(column, dtype=float) for column in zip(*feature.points))
     east, north = frame.to_metres(latitudes, longitudes)
     return Shape(
-        feature.kind, plain(feature.name or ""), feature.closed, feature.width.si if feature.width else None,
-        latitudes, longitudes, np.atleast_1d(east), np.atleast_1d(north),
+        feature.kind,
+        plain(feature.name or ""),
+        feature.closed,
+        feature.width.si if feature.width else None,
+        latitudes,
+        longitudes,
+        np.atleast_1d(east),
+        np.atleast_1d(north),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from siteassess.advice.geometry import Places
 from siteassess.advice.tree_inputs import tree_inputs
-from siteassess.papers.pictures import season_bar
+from siteassess.papers.picture_use import season_bar
 from siteassess.reference import seasons
 
 MONTHS = range(1, 13)
@@ -27,10 +27,13 @@ def season_picture(record, code: str, month: int | None, prefix: str) -> str:
     growing = [seasons.is_growing(m, genus, side) for m in MONTHS]
     regions = ("temperate", *((region,) if region else ()))
     half = None if side == "tropics" else side
-    windows = [(f"{w.what}", tuple(m for m in MONTHS if w.holds(m))) for w in seasons.windows("nesting", genus, regions, half)]
+    windows = [
+        (f"{w.what}", tuple(m for m in MONTHS if w.holds(m))) for w in seasons.windows("nesting", genus, regions, half)
+    ]
     if genus:
         windows += [
-            (f"{w.what} ({w.region})", tuple(m for m in MONTHS if w.holds(m))) for w in seasons.disease_windows(genus, half)
+            (f"{w.what} ({w.region})", tuple(m for m in MONTHS if w.holds(m)))
+            for w in seasons.disease_windows(genus, half)
         ]
     states = ["growing" if grows else "dormant" for grows in growing]
     return season_bar(states, _merged(windows), month, prefix)

@@ -35,7 +35,10 @@ MAP_NAME = "sitemap"
 
 
 def write_map(
-    assessment: Assessment, path: str | os.PathLike, tiles: str | None = None, tiles_credit: str | None = None,
+    assessment: Assessment,
+    path: str | os.PathLike,
+    tiles: str | None = None,
+    tiles_credit: str | None = None,
     positions: dict[str, tuple[float, float]] | None = None,
 ) -> Path:
     """Write the site map as one self-contained HTML file.
@@ -63,7 +66,9 @@ def write_map(
 
 
 def map_page(
-    assessment: Assessment, tiles: str | None = None, tiles_credit: str | None = None,
+    assessment: Assessment,
+    tiles: str | None = None,
+    tiles_credit: str | None = None,
     positions: dict[str, tuple[float, float]] | None = None,
 ) -> str:
     """The site map as text; see `write_map`."""
@@ -106,12 +111,15 @@ def seal(page: str, image_origin: str | None = None) -> str:
             continue
         digest = base64.b64encode(hashlib.sha256(block["text"].encode("utf-8")).digest()).decode("ascii")
         sums[block[1]].append(f"'sha256-{digest}'")
+    nothing = "'none'"
     policy = (
-        f"default-src 'none'; script-src {' '.join(sums['script']) or chr(39) + 'none' + chr(39)}; "
-        f"style-src {' '.join(sums['style']) or chr(39) + 'none' + chr(39)}; img-src {image_origin or chr(39) + 'none' + chr(39)}; "
+        f"default-src 'none'; script-src {' '.join(sums['script']) or nothing}; "
+        f"style-src {' '.join(sums['style']) or nothing}; img-src {image_origin or nothing}; "
         "base-uri 'none'; form-action 'none'"
     )
-    meta = f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n<meta name="referrer" content="no-referrer">'
+    meta = (
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n<meta name="referrer" content="no-referrer">'
+    )
     return page.replace('<meta charset="utf-8">', f'<meta charset="utf-8">\n{meta}', 1)
 
 
@@ -133,8 +141,14 @@ class SiteMap(folium.Map):
         self._name, self._id = MAP_NAME, ""
         self.styles = _leaflet("leaflet.css") + (shipped("maps") / "pages" / "sitemap.css").read_text(encoding="utf-8")
         self.leaflet_options = {
-            "center": centre, "zoom": 18, "maxZoom": 22, "minZoom": 3, "zoomSnap": 0.25,
-            "attributionControl": image_origin is not None, "zoomAnimation": False, "fadeAnimation": False,
+            "center": centre,
+            "zoom": 18,
+            "maxZoom": 22,
+            "minZoom": 3,
+            "zoomSnap": 0.25,
+            "attributionControl": image_origin is not None,
+            "zoomAnimation": False,
+            "fadeAnimation": False,
         }
         SealedPage(title, image_origin).add_child(self)
         self.get_root().header.add_child(_Verbatim(f"<script>{_leaflet('leaflet.js')}</script>"), name="leaflet")
@@ -204,13 +218,26 @@ def page_templates() -> Environment:
 def _page(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> str:
     turn = scene.declination_deg
     side = "" if turn is None else "east" if turn >= 0 else "west"
-    return page_templates().get_template("sitemap.html.j2").render(
-        map_name=MAP_NAME, anchors=data["anchors"], lines=data["lines"], layers=LAYERS,
-        verdicts=look().verdicts.values(), verdict_tail=VERDICT_TAIL, not_an_inspection=SURVEY_NOT_INSPECTION,
-        unplaced=scene.unplaced, declination_deg=turn, declination_says=scene.declination_says,
-        declination_words="" if turn is None else f"{abs(turn):.1f}° {side}",
-        north_words="True north is up" + ("" if turn is None else f"; magnetic north {abs(turn):.1f} degrees {side}"),
-        key=_key(scene), **page_texts(assessment),
+    return (
+        page_templates()
+        .get_template("sitemap.html.j2")
+        .render(
+            map_name=MAP_NAME,
+            anchors=data["anchors"],
+            lines=data["lines"],
+            layers=LAYERS,
+            verdicts=look().verdicts.values(),
+            verdict_tail=VERDICT_TAIL,
+            not_an_inspection=SURVEY_NOT_INSPECTION,
+            unplaced=scene.unplaced,
+            declination_deg=turn,
+            declination_says=scene.declination_says,
+            declination_words="" if turn is None else f"{abs(turn):.1f}° {side}",
+            north_words="True north is up"
+            + ("" if turn is None else f"; magnetic north {abs(turn):.1f} degrees {side}"),
+            key=_key(scene),
+            **page_texts(assessment),
+        )
     )
 
 
@@ -218,8 +245,10 @@ def _key(scene: Scene) -> list[dict[str, Any]]:
     """What the legend explains: only what this map shows."""
     entries = [
         ('<circle cx="17" cy="12" r="10" fill="#009E73" fill-opacity=".13" stroke="#1b1f24"/>', "crown, to scale"),
-        ('<circle cx="17" cy="12" r="10" fill="none" stroke="#8a6d3b" stroke-width="2" stroke-dasharray="3 4"/>',
-         "root protection zone, to scale"),
+        (
+            '<circle cx="17" cy="12" r="10" fill="none" stroke="#8a6d3b" stroke-width="2" stroke-dasharray="3 4"/>',
+            "root protection zone, to scale",
+        ),
     ]
     for kind in dict.fromkeys(shape.kind for shape in scene.shapes):
         how = look().features[kind]
@@ -229,10 +258,14 @@ def _key(scene: Scene) -> list[dict[str, Any]]:
         if how["fill"] == "hatch":
             inside = f'<path d="M3 19 L15 3 M11 21 L27 3 M21 21 L31 7" stroke="{how["stroke"]}" stroke-width="3"/>'
         elif how["fill"] == "none":
-            inside = f'<path d="M2 12 L32 12" stroke="{how["stroke"]}" stroke-width="3" stroke-dasharray="{how["dash"]}"/>'
+            inside = (
+                f'<path d="M2 12 L32 12" stroke="{how["stroke"]}" stroke-width="3" stroke-dasharray="{how["dash"]}"/>'
+            )
         else:
-            inside = (f'<rect x="2" y="4" width="30" height="16" fill="{how["fill"]}" stroke="{how["stroke"]}" '
-                      f'stroke-width="2" stroke-dasharray="{how["dash"]}"/>')
+            inside = (
+                f'<rect x="2" y="4" width="30" height="16" fill="{how["fill"]}" stroke="{how["stroke"]}" '
+                f'stroke-width="2" stroke-dasharray="{how["dash"]}"/>'
+            )
         entries.append((inside, kind))
     frame = '<svg aria-hidden="true" width="34" height="24" viewBox="0 0 34 24">{}</svg>'
     return [
@@ -247,9 +280,11 @@ def _tile_origin(tiles: str, credit: str | None) -> str:
     parts = urlsplit(tiles)
     wanted = "an https address with {z}, {x} and {y}"
     host = parts.netloc.replace("{s}", "*")
-    if parts.scheme != "https" or not re.fullmatch(r"(\*\.)?[A-Za-z0-9.-]+(:\d+)?", host):
-        faults.append(Fault(0, "tiles", tiles, wanted))
-    elif not all(mark in tiles for mark in ("{z}", "{x}", "{y}")):
+    if (
+        parts.scheme != "https"
+        or not re.fullmatch(r"(\*\.)?[A-Za-z0-9.-]+(:\d+)?", host)
+        or not all(mark in tiles for mark in ("{z}", "{x}", "{y}"))
+    ):
         faults.append(Fault(0, "tiles", tiles, wanted))
     if not credit:
         faults.append(Fault(0, "tiles credit", "nothing", "who made the tiles and under what licence"))

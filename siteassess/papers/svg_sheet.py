@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import html
 import math
+import textwrap
 from collections.abc import Sequence
 
 from siteassess.papers.look import SYMBOL_BOX, look, plain
@@ -61,8 +62,11 @@ class SvgSheet:
 
     def line(self, xs, ys, colour="ink", width_mm=0.35, dash=None, order: float = 2, cap: str = "butt") -> None:
         """A line through points; `dash` is on-off lengths in millimetres."""
-        self._put(order, f'<polyline points="{self._points(xs, ys)}" {self._ink(None, colour, width_mm, dash=dash)} '
-                         f'stroke-linejoin="round" stroke-linecap="{cap}"/>')
+        self._put(
+            order,
+            f'<polyline points="{self._points(xs, ys)}" {self._ink(None, colour, width_mm, dash=dash)} '
+            f'stroke-linejoin="round" stroke-linecap="{cap}"/>',
+        )
 
     def box(self, x, y, width, height, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
         where = f'x="{x:.2f}" y="{self._flip(y + height):.2f}" width="{width:.2f}" height="{height:.2f}"'
@@ -76,7 +80,9 @@ class SvgSheet:
         where = f'points="{self._points(xs, ys)}"'
         self._shape(order, "polygon", where, {"fill": fill, "stroke": stroke, "width_mm": width_mm, **how})
 
-    def arc_band(self, x, y, radius, thickness, start_deg, end_deg, fill, stroke="ink", width_mm=0.25, order: float = 2, **how):
+    def arc_band(
+        self, x, y, radius, thickness, start_deg, end_deg, fill, stroke="ink", width_mm=0.25, order: float = 2, **how
+    ):
         """Part of a ring clockwise from one bearing to another, bearings counted from the top."""
         width_deg = (end_deg - start_deg) % 360.0 or 360.0
         steps = max(2, math.ceil(width_deg / 4.0))
@@ -97,18 +103,30 @@ class SvgSheet:
         self._put(order, f'<g transform="{move}">{paths}</g>')
 
     def text(
-        self, x: float, y: float, text, size_mm: float = 2.8, *, across: str = "left", up: str = "baseline",
-        colour: str = "ink", bold: bool = False, turn_deg: float = 0.0, halo: bool = False, order: float = 7,
+        self,
+        x: float,
+        y: float,
+        text,
+        size_mm: float = 2.8,
+        *,
+        across: str = "left",
+        up: str = "baseline",
+        colour: str = "ink",
+        bold: bool = False,
+        turn_deg: float = 0.0,
+        halo: bool = False,
+        order: float = 7,
     ) -> None:
         """One line of text, escaped; `halo` keeps it readable over a drawing."""
         low = self._flip(y) + (0.36 * size_mm if up == "center" else 0.0)
-        told = f'x="{x:.2f}" y="{low:.2f}" font-size="{size_mm:g}" text-anchor="{ANCHORS[across]}" fill="{self.colour(colour)}"'
+        told = f'x="{x:.2f}" y="{low:.2f}" font-size="{size_mm:g}" text-anchor="{ANCHORS[across]}"'
+        told += f' fill="{self.colour(colour)}"'
         if bold:
             told += ' font-weight="700"'
         if turn_deg:
             told += f' transform="rotate({-turn_deg:g} {x:.2f} {low:.2f})"'
         if halo:
-            told += f' stroke="{self.colour("paper")}" stroke-width="{0.35 * size_mm:.2f}" paint-order="stroke" stroke-linejoin="round"'
+            told += f' stroke="{self.colour("paper")}" stroke-width="{0.35 * size_mm:.2f}" paint-order="stroke"'
         self._put(order, f"<text {told}>{html.escape(plain(text))}</text>")
 
     def picture(self, prefix: str, title: str) -> str:
@@ -119,10 +137,13 @@ class SvgSheet:
             for (hatch, colour), name in self._patterns.items()
         )
         drawn = "".join(text for _, _, text in sorted(self._parts, key=lambda part: part[:2]))
-        size = f'width="{self.width_mm:g}mm" height="{self.height_mm:g}mm" viewBox="0 0 {self.width_mm:g} {self.height_mm:g}"'
+        wide, tall = f"{self.width_mm:g}", f"{self.height_mm:g}"
+        size = f'width="{wide}mm" height="{tall}mm" viewBox="0 0 {wide} {tall}"'
         # ids are set last, in our own markup only: escaped texts cannot hold url(# or a pattern element
         body = (f"<defs>{patterns}</defs>" if patterns else "") + drawn
-        body = body.replace('"url(#PREFIX-', f'"url(#{prefix}-').replace('<pattern id="PREFIX-', f'<pattern id="{prefix}-')
+        body = body.replace('"url(#PREFIX-', f'"url(#{prefix}-').replace(
+            '<pattern id="PREFIX-', f'<pattern id="{prefix}-'
+        )
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{html.escape(plain(title), quote=True)}" '
             f'{size} font-family="Helvetica Neue, Arial, Liberation Sans, sans-serif">{body}</svg>'
@@ -133,3 +154,10 @@ def lines_of_text(sheet: SvgSheet, x: float, y: float, rows: Sequence[str], size
     """Rows of text from the first baseline downward."""
     for i, row in enumerate(rows):
         sheet.text(x, y - i * 1.35 * size_mm, row, size_mm)
+
+
+def nothing(sheet: SvgSheet, words: str, prefix: str) -> str:
+    sheet.box(1, 1, sheet.width_mm - 2, sheet.height_mm - 2, None, "hair", 0.3, dash=(2, 1.5))
+    rows = textwrap.wrap(plain(words), int(sheet.width_mm / 1.75))
+    lines_of_text(sheet, 5, sheet.height_mm / 2 + 4, rows[:8], 3)
+    return sheet.picture(prefix, words)

@@ -10,10 +10,29 @@ from siteassess.papers import wording
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, plain
 
 WIDTH = 96
-_IN_ASCII = str.maketrans({
-    "°": " deg", "×": "x", "–": "-", "—": "-", "’": "'", "‘": "'", "“": '"', "”": '"', "²": "2", "³": "3",
-    "·": "-", "→": "->", "…": "...", "≥": ">=", "≤": "<=", "±": "+/-", "ß": "ss", "æ": "ae", "ø": "o",
-})
+_IN_ASCII = str.maketrans(
+    {
+        "°": " deg",
+        "×": "x",
+        "–": "-",
+        "—": "-",
+        "’": "'",
+        "‘": "'",
+        "“": '"',
+        "”": '"',
+        "²": "2",
+        "³": "3",
+        "·": "-",
+        "→": "->",
+        "…": "...",
+        "≥": ">=",
+        "≤": "<=",
+        "±": "+/-",
+        "ß": "ss",
+        "æ": "ae",
+        "ø": "o",
+    }
+)
 
 
 def summary(assessment: Assessment, *, ascii_only: bool = False) -> str:
@@ -87,7 +106,11 @@ def finish(text: str, ascii_only: bool) -> str:
 def _wrapped(text: str, indent: str) -> str:
     first = text[: len(text) - len(text.lstrip())]
     return textwrap.fill(
-        text.strip(), WIDTH, initial_indent=first, subsequent_indent=indent, break_long_words=False,
+        text.strip(),
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=indent,
+        break_long_words=False,
         break_on_hyphens=False,
     )
 
@@ -106,16 +129,23 @@ def _head(assessment: Assessment) -> str:
     site, survey = assessment.record.site, assessment.record.survey
     name = plain(site.name) + (" (an invented place)" if site.invented else "")
     lines = [
-        name, f"Surveyed {survey.date} by {plain(survey.by)}; judged for {assessment.date}.", SURVEY_NOT_INSPECTION,
+        name,
+        f"Surveyed {survey.date} by {plain(survey.by)}; judged for {assessment.date}.",
+        SURVEY_NOT_INSPECTION,
     ]
     if not assessment.lines:
         return "\n".join([*lines, "", "No line is planned in this record."])
     rows = [("line", "verdict", "weaker end", "hold use", "care use", "evidence")]
     for line in assessment.lines:
         end = next((a for a in line.anchors if a.code == line.weaker_anchor), None)
-        figures = ("-", "-", "-") if end is None else (
-            wording.percent(end.hold_use), wording.percent(end.care_use),
-            f"{end.evidence.known} of {len(end.evidence.deciding)}",
+        figures = (
+            ("-", "-", "-")
+            if end is None
+            else (
+                wording.percent(end.hold_use),
+                wording.percent(end.care_use),
+                f"{end.evidence.known} of {len(end.evidence.deciding)}",
+            )
         )
         rows.append((line.id, line.verdict, line.weaker_anchor or "-", *figures))
     return "\n".join([*lines, "", _table(rows), f"  Each verdict: {VERDICT_TAIL}."])
@@ -162,15 +192,22 @@ def _anchor(anchor: AnchorResult) -> str:
         )
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:
-        parts.append(_table(
-            [("limit", "case", "demand", "allowed", "use")]
-            + [
-                (x.name, x.case, wording.quantity(x.demand, x.unit), wording.quantity(x.allowable, x.unit),
-                 wording.percent(x.use))
-                for x in limits
-            ],
-            "      ",
-        ))
+        parts.append(
+            _table(
+                [("limit", "case", "demand", "allowed", "use")]
+                + [
+                    (
+                        x.name,
+                        x.case,
+                        wording.quantity(x.demand, x.unit),
+                        wording.quantity(x.allowable, x.unit),
+                        wording.percent(x.use),
+                    )
+                    for x in limits
+                ],
+                "      ",
+            )
+        )
     for limit in anchor.limits:
         if limit.use is None and limit.reason:
             parts.append(_wrapped(f"    {limit.name}: cannot say, {plain(limit.reason)}", "      "))
@@ -208,8 +245,10 @@ def _protection(anchor: AnchorResult) -> list[str]:
         parts.append(f"pad{size}, {plain(plan.pad_material)}")
     if plan.slats:
         parts.append(f"{plan.slats} slats")
-    return [_wrapped("    " + "; ".join(parts), "      "),
-            *(_wrapped(f"    {plain(says)}", "      ") for says in plan.advice)]
+    return [
+        _wrapped("    " + "; ".join(parts), "      "),
+        *(_wrapped(f"    {plain(says)}", "      ") for says in plan.advice),
+    ]
 
 
 def _rules(check: RuleCheck) -> list[str]:
@@ -226,7 +265,8 @@ def _trees(trees: tuple[TreeAlone, ...]) -> str:
     for tree in trees:
         pulls = ", ".join(
             f"{wording.metres(row.tie_height_m)}: {wording.quantity(row.pull_n, 'N')}"
-            if wording.known(row.pull_n) else f"{wording.metres(row.tie_height_m)}: cannot say"
+            if wording.known(row.pull_n)
+            else f"{wording.metres(row.tie_height_m)}: cannot say"
             for row in tree.pulls
         )
         parts.append(_wrapped(f"  {tree.code} ({tree.evidence.words()}) {pulls}", "    "))
@@ -247,7 +287,7 @@ def _packing(items) -> str:
 
 
 def _flags(assessment: Assessment) -> str:
-    counts = {flag: 0 for flag in ("read", "derived", "judgement", "memory")}
+    counts = dict.fromkeys(("read", "derived", "judgement", "memory"), 0)
     for assumption in assessment.assumptions:
         counts[assumption.flag] += 1
     shown = ", ".join(f"{count} {flag}" for flag, count in counts.items() if count)

@@ -24,8 +24,15 @@ PHONE, DESK = (360, 740), (1400, 900)
 CLOSED_PORT = "127.0.0.1:9"  # the discard port: nothing listens there
 AXE = Path(__file__).parent / "vendor" / "axe-core" / "axe.min.js"
 FLAGS = (
-    "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
-    "--disable-background-networking", "--disable-component-update", f"--proxy-server={CLOSED_PORT}",
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-sync",
+    "--disable-background-networking",
+    "--disable-component-update",
+    f"--proxy-server={CLOSED_PORT}",
     "--proxy-bypass-list=<-loopback>",
 )
 
@@ -114,11 +121,17 @@ def test_the_policy_stops_what_slipped_through(browser, pages):
 
 def test_map_draws_every_anchor_and_line(browser, pages, assessment):
     open_page(browser, pages["map"], DESK)
-    labels = [node.get_attribute("aria-label") for node in browser.find_elements("css selector", ".leaflet-marker-icon.spot")]
+    labels = [
+        node.get_attribute("aria-label") for node in browser.find_elements("css selector", ".leaflet-marker-icon.spot")
+    ]
     for code, verdict in {"T01": "suits if", "T02": "suits", "T03": "leave it", "B01": "cannot say"}.items():
         assert f"{code}: {verdict}" in labels
     assert len(browser.find_elements("css selector", ".leaflet-lines-pane path")) == 2 * len(assessment.lines)
-    shown = [n.text for n in browser.find_elements("css selector", ".maplabel") if n.value_of_css_property("visibility") == "visible"]
+    shown = [
+        n.text
+        for n in browser.find_elements("css selector", ".maplabel")
+        if n.value_of_css_property("visibility") == "visible"
+    ]
     assert {"T01 suits if", "T02 suits", "T03 leave it", "B01 cannot say"} <= set(shown)
 
 
@@ -126,8 +139,10 @@ def test_labels_on_the_map_do_not_overlap(browser, pages):
     for size in (PHONE, DESK):
         open_page(browser, pages["map"], size)
         boxes = browser.execute_script(
-            "return [...document.querySelectorAll('.maplabel')].filter(n => getComputedStyle(n).visibility === 'visible')"
-            ".map(n => { const r = n.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom, n.textContent]; })"
+            "return [...document.querySelectorAll('.maplabel')]"
+            ".filter(n => getComputedStyle(n).visibility === 'visible')"
+            ".map(n => { const r = n.getBoundingClientRect();"
+            "            return [r.left, r.top, r.right, r.bottom, n.textContent]; })"
         )
         assert len(boxes) >= 5
         for i, a in enumerate(boxes):
@@ -174,7 +189,9 @@ def test_measures_between_two_touched_points(browser, pages):
     field = browser.find_element("id", "sitemap")
     for dx in (-380, -280):
         ActionChains(browser).move_to_element_with_offset(field, dx, 250).click().perform()
-    scale = browser.execute_script("return sitemap.containerPointToLatLng([0, 0]).distanceTo(sitemap.containerPointToLatLng([100, 0]))")
+    scale = browser.execute_script(
+        "return sitemap.containerPointToLatLng([0, 0]).distanceTo(sitemap.containerPointToLatLng([100, 0]))"
+    )
     said = browser.find_element("id", "measured").text
     metres = float(said.split(" m")[0])
     # Leaflet's own distance is on a sphere, ours on the ellipsoid: they differ by up to 0.5 %
@@ -205,11 +222,15 @@ def test_axe_finds_no_serious_fault(browser, pages, name, size):
     open_page(browser, pages[name], size)
     # the policy stops script elements, not the driver's own evaluation
     browser.execute_script(AXE.read_text(encoding="utf-8"))
-    result = browser.execute_async_script("const done = arguments[0]; axe.run().then(done, e => done({error: String(e)}));")
+    result = browser.execute_async_script(
+        "const done = arguments[0]; axe.run().then(done, e => done({error: String(e)}));"
+    )
     assert "error" not in result
     assert len(result["passes"]) > 10
     bad = [
-        (v["id"], [n["html"][:120] for n in v["nodes"][:3]]) for v in result["violations"] if v["impact"] in ("serious", "critical")
+        (v["id"], [n["html"][:120] for n in v["nodes"][:3]])
+        for v in result["violations"]
+        if v["impact"] in ("serious", "critical")
     ]
     assert bad == []
 
@@ -224,6 +245,7 @@ def test_touch_targets_are_large(browser, pages):
     """At least 44 px, some 12 mm on a phone: fingers in gloves."""
     open_page(browser, pages["map"], PHONE)
     sizes = browser.execute_script(
-        "return [...document.querySelectorAll('button, select, label.switch, .leaflet-bar a')].map(n => n.getBoundingClientRect().height)"
+        "return [...document.querySelectorAll('button, select, label.switch, .leaflet-bar a')]"
+        ".map(n => n.getBoundingClientRect().height)"
     )
     assert len(sizes) > 10 and min(sizes) >= 44

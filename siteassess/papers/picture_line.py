@@ -1,0 +1,184 @@
+"""Pictures of a line: its profile over the ground, and tension swept along it or against its standing tension.
+
+What is not known is written into the picture, never drawn as nought.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from siteassess.advice.results import Clearance, LineResult
+from siteassess.papers.look import plain
+from siteassess.papers.svg_sheet import SvgSheet, nothing
+
+BARK, LINE, TOUCH, GROUND = "#8a6d3b", "#0072B2", "#D55E00", "#c9c6bb"
+
+
+def profile(line: LineResult, prefix: str = "profile") -> str:
+    """The line over the ground, height drawn larger than length where that helps; the factor is written in."""
+    view = line.clearance
+    sheet = SvgSheet(180, 70)
+    if view is None or len(view.x_m) < 2:
+        return nothing(sheet, "The line over the ground cannot be drawn: no span or tie height is known.", prefix)
+    frame = _ProfileFrame(view, sheet)
+    frame.draw_ground()
+    frame.draw_axis()
+    unloaded, walker = np.array(view.unloaded_m, dtype=float), np.array(view.walker_m, dtype=float)
+    frame.curve(unloaded, "ink", 0.4, (2, 1.2))
+    frame.curve(walker, LINE, 0.7, None)
+    touching = np.array(view.walker_m, dtype=float) <= np.array(view.ground_m, dtype=float)
+    if touching.any():
+        frame.touching(touching)
+    frame.ends(line)
+    frame.legend(bool(touching.any()))
+    says = "; ".join(plain(s) for s in view.says) or "no words"
+    return sheet.picture(prefix, f"Profile of line {line.id} over the ground: {says}")
+
+
+class _ProfileFrame:
+    """From metres along and above to millimetres of the sheet."""
+
+    LEFT, RIGHT, LOW, HIGH = 16.0, 168.0, 15.0, 56.0
+
+    def __init__(self, view: Clearance, sheet: SvgSheet):
+        self.view, self.sheet = view, sheet
+        self.x = np.array(view.x_m, dtype=float)
+        self.ground = np.array(view.ground_m, dtype=float)
+        heights = np.concatenate([self.ground, np.array(view.unloaded_m, float), np.array(view.walker_m, float)])
+        heights = heights[np.isfinite(heights)]
+        self.low, self.high = float(heights.min()) - 0.3, float(heights.max()) + 0.4
+        self.per_metre = (self.RIGHT - self.LEFT) / max(self.x[-1] - self.x[0], 0.1)
+        self.up_per_metre = min((self.HIGH - self.LOW) / (self.high - self.low), 12 * self.per_metre)
+
+    def across(self, x):
+        return self.LEFT + (np.asarray(x) - self.x[0]) * self.per_metre
+
+    def up(self, height):
+        return self.LOW + (np.asarray(height) - self.low) * self.up_per_metre
+
+    def curve(self, heights, colour, width, dash):
+        shown = np.isfinite(heights)
+        self.sheet.line(self.across(self.x[shown]), self.up(heights[shown]), colour, width, dash, order=4)
+
+    def draw_ground(self):
+        xs = self.across(self.x)
+        foot = np.full_like(xs, self.LOW - 2)
+        self.sheet.area([*xs, *xs[::-1]], [*self.up(self.ground), *foot], GROUND, "none", order=1)
+        self.sheet.line(xs, self.up(self.ground), "ink", 0.5, order=3)
+
+    def draw_axis(self):
+        span = self.x[-1] - self.x[0]
+        step = next(s for s in (1, 2, 5, 10, 20, 50, 100, 200) if span / s <= 10)
+        for metre in np.arange(0, span + 1e-9, step):
+            x = float(self.across(self.x[0] + metre))
+            self.sheet.line([x, x], [self.LOW - 2, self.LOW - 3.2], width_mm=0.25)
+            self.sheet.text(x, self.LOW - 6.2, f"{metre:g}", 2.6, across="center")
+        self.sheet.text(self.RIGHT + 3, self.LOW - 6.2, "m", 2.6)
+        for height in range(math.ceil(self.low), math.floor(self.high) + 1):
+            y = float(self.up(height))
+            self.sheet.line([self.LEFT, self.RIGHT], [y, y], "hair", 0.15, order=0)
+            self.sheet.text(self.LEFT - 2.5, y - 0.9, f"{height:+d}" if height else "0", 2.6, across="right")
+        self.sheet.text(3, self.HIGH + 9.4, "height in m over the ground at A", 2.6)
+        factor = self.up_per_metre / self.per_metre
+        self.sheet.text(
+            self.RIGHT,
+            self.HIGH + 9.4,
+            f"heights drawn {factor:.0f} times larger than lengths",
+            2.6,
+            across="right",
+            colour="soft_ink",
+        )
+
+    def touching(self, touching):
+        for i in np.flatnonzero(touching):
+            self.sheet.circle(float(self.across(self.x[i])), float(self.up(self.view.walker_m[i])), 0.8, TOUCH, order=5)
+
+    def ends(self, line: LineResult):
+        for i, anchor in zip((0, -1), line.anchors):
+            x = float(self.across(self.x[i]))
+            foot, top = float(self.up(self.ground[i])), float(self.up(self.view.unloaded_m[i]))
+            side, aside = ("left", 1.5) if i == 0 else ("right", -1.5)
+            if not math.isfinite(top):  # no tie height: no post is drawn up to it
+                top = foot
+            self.sheet.line([x, x], [foot, top + 4], BARK, 1.6, order=2)
+            self.sheet.text(x + aside, top + 2.5, f"{anchor.end} {anchor.code}", 3, across=side, bold=True)
+
+    def legend(self, touches: bool):
+        y = 3
+        entries = [("nobody on the line", "ink", 0.4, (2, 1.2)), ("where the walker stands", LINE, 0.7, None)]
+        for i, (words, colour, width, dash) in enumerate(entries):
+            self.sheet.line([16 + 50 * i, 24 + 50 * i], [y + 0.9] * 2, colour, width, dash)
+            self.sheet.text(26 + 50 * i, y, words, 2.6)
+        if touches:
+            self.sheet.circle(122, y + 0.9, 0.9, TOUCH)
+            self.sheet.text(125, y, "feet at or below the ground", 2.6)
+
+
+def sweep(xs, tensions_n, heights_m=None, *, x_words: str, planned: float | None = None, prefix: str = "sweep") -> str:
+    """Tension against position or against standing tension, with the height of the line beneath it where given.
+
+    Parameters
+    ----------
+    xs : where each case stands: metres from A, or standing tension [m or kN, as `x_words` says]
+    tensions_n : greatest tension of each case; unknown ones are left out of the curve [N]
+    heights_m : height of the line over the ground in each case, or None [m]
+    x_words : name of the x axis with its unit
+    planned : the planned value on the x axis, marked, or None
+    """
+    rows = 1 if heights_m is None else 2
+    sheet = SvgSheet(180, 12 + 38 * rows)
+    _curve(
+        sheet,
+        14 + 38 * (rows - 1),
+        np.asarray(xs, float),
+        np.asarray(tensions_n, float) / 1e3,
+        "tension, kN",
+        "ink",
+        planned,
+    )
+    if heights_m is not None:
+        _curve(sheet, 14, np.asarray(xs, float), np.asarray(heights_m, float), "height over ground, m", LINE, planned)
+    sheet.text(100, 2.2, x_words, 2.7, across="center")
+    known = np.asarray(tensions_n, float)
+    known = known[np.isfinite(known)]
+    span = f"{known.min() / 1e3:.1f} to {known.max() / 1e3:.1f} kN" if known.size else "not known"
+    return sheet.picture(prefix, f"Tension against {x_words}: {span}")
+
+
+def _curve(sheet: SvgSheet, foot: float, xs, ys, name: str, colour: str, planned: float | None) -> None:
+    left, right, tall = 22.0, 172.0, 28.0
+    shown = np.isfinite(xs) & np.isfinite(ys)
+    sheet.text(4, foot + tall + 3, name, 2.7)
+    if shown.sum() < 2:
+        sheet.text(left, foot + tall / 2, "not known", 2.8)
+        return
+    xs, ys = xs[shown], ys[shown]
+    low, high = min(0.0, ys.min()), max(ys.max(), 1e-6)
+    step = _nice((high - low) / 4)
+
+    def across(x):
+        return left + (x - xs.min()) / max(xs.max() - xs.min(), 1e-9) * (right - left)
+
+    def up(y):
+        return foot + (y - low) / (high - low) * tall
+
+    for tick in np.arange(math.ceil(low / step) * step, high + 1e-9, step):
+        sheet.line([left, right], [up(tick)] * 2, "hair", 0.15, order=0)
+        sheet.text(left - 1.5, up(tick) - 0.9, f"{tick:g}", 2.5, across="right")
+    x_step = _nice((xs.max() - xs.min()) / 6)
+    for tick in np.arange(math.ceil(xs.min() / x_step) * x_step, xs.max() + 1e-9, x_step):
+        sheet.line([across(tick)] * 2, [foot, foot - 1], width_mm=0.25)
+        sheet.text(across(tick), foot - 4.2, f"{tick:.6g}", 2.5, across="center")
+    sheet.line(across(xs), up(ys), colour, 0.7, order=3)
+    sheet.line([left, right], [up(0) if low <= 0 <= high else foot] * 2, "ink", 0.3)
+    if planned is not None and xs.min() <= planned <= xs.max():
+        sheet.line([across(planned)] * 2, [foot, foot + tall], "ink", 0.4, (1.5, 1))
+        sheet.text(across(planned) + 1, foot + tall - 2, "planned", 2.5, halo=True)
+
+
+def _nice(step: float) -> float:
+    """The next round number of 1, 2 or 5 times a power of ten."""
+    power = 10.0 ** math.floor(math.log10(max(step, 1e-9)))
+    return next(m * power for m in (1, 2, 5, 10) if m * power >= step * 0.999)

@@ -1,0 +1,158 @@
+"""Pictures of use: each limit as a bar, the root plate by direction of pull, the twelve months.
+
+Use over our limit is hatched as well as coloured; what is not known is written, never drawn as nought.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from siteassess.advice.results import AnchorResult, Limit
+from siteassess.papers import wording
+from siteassess.papers.look import plain, shorten
+from siteassess.papers.svg_sheet import SvgSheet, nothing
+from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
+
+TRIAL_BAND, LIMIT = 0.6, 1.0
+LOW, BAND, OVER, WINDOW = "#0072B2", "#E69F00", "#D55E00", "#b9b5a6"
+
+
+def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
+    """Each limit's use as a bar, with the range in which two uses of three fall if the scatters are right."""
+    height = 16 + 10 * max(1, len(limits))
+    sheet = SvgSheet(180, height)
+    left, right = 40.0, 140.0
+    most = max([1.2, *(_use_range(limit)[1] * 1.05 for limit in limits if limit.use is not None)])
+    most = min(most, 3.0)
+
+    def across(use):
+        return left + (right - left) * min(use, most) / most
+
+    for share, words in ((TRIAL_BAND, "60 %"), (LIMIT, "our limit")):
+        sheet.line([across(share)] * 2, [9, height - 5], "ink", 0.35, (1.5, 1) if share < 1 else None, order=4)
+        sheet.text(across(share), height - 3.4, words, 2.6, across="center")
+    for i, limit in enumerate(limits):
+        y = height - 13 - 10 * i
+        sheet.text(left - 2, y + 0.8, limit.name, 3, across="right")
+        if limit.use is None:
+            sheet.text(left + 2, y + 0.8, shorten(f"cannot say: {limit.reason or 'outside the model'}", 84), 2.8)
+            continue
+        fill = LOW if limit.use <= TRIAL_BAND else BAND if limit.use <= LIMIT else OVER
+        hatch = None if limit.use <= LIMIT else "xx"
+        sheet.box(left, y, across(limit.use) - left, 5, fill, "ink", 0.3, hatch=hatch)
+        low, high = _use_range(limit)
+        if high > low:
+            sheet.line([across(low), across(high)], [y + 2.5] * 2, "ink", 0.5, order=5)
+            for end in (low, high):
+                sheet.line([across(end)] * 2, [y + 1.3, y + 3.7], "ink", 0.5, order=5)
+        sheet.text(right + 3, y + 0.9, f"{limit.use:.0%}, {limit.case}", 2.8)
+    sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
+    sheet.text(
+        left, 4, "bar: demand over what we allow; whisker: where two of three such cases fall", 2.6, colour="soft_ink"
+    )
+    words = "; ".join(f"{limit.name} {wording.percent(limit.use)}" for limit in limits)
+    return sheet.picture(prefix, f"Use of each limit: {words}")
+
+
+def _use_range(limit: Limit) -> tuple[float, float]:
+    """Use one standard deviation of the logarithm down and up, from the scatter of demand and of capacity."""
+    scatter = math.hypot(limit.ln_sd_demand or 0.0, limit.ln_sd_capacity or 0.0)
+    return limit.use * math.exp(-scatter), limit.use * math.exp(scatter)
+
+
+def sectors(anchor: AnchorResult, prefix: str = "sectors") -> str:
+    """Root-plate use if the line pulled towards each of the eight sectors of the record, true north up."""
+    sheet = SvgSheet(92, 92)
+    x, y, full = 46.0, 45.0, 22.0
+    if not anchor.use_by_sector:
+        return nothing(sheet, f"Root-plate use by direction of {anchor.code} cannot be drawn.", prefix)
+    for ring, words in ((TRIAL_BAND, "60 %"), (LIMIT, "our limit")):
+        sheet.circle(x, y, full * ring, None, "soft_ink", 0.25, order=1, dash=(1.2, 1) if ring < 1 else None)
+        sheet.text(
+            x + full * ring * math.sin(0.39),
+            y + full * ring * math.cos(0.39),
+            words,
+            2.3,
+            across="center",
+            up="center",
+            halo=True,
+            order=6,
+        )
+    for sector in SECTORS:
+        bearing = SECTOR_BEARING_DEG[sector]
+        turn = math.radians(bearing)
+        use = anchor.use_by_sector.get(sector)
+        out = 31
+        sheet.text(x + 39 * math.sin(turn), y + 39 * math.cos(turn), sector, 3, across="center", up="center", bold=True)
+        if not wording.known(use):
+            sheet.text(x + out * math.sin(turn), y + out * math.cos(turn), "?", 3, across="center", up="center")
+            continue
+        reach = full * min(use, 1.25)
+        fill = LOW if use <= TRIAL_BAND else BAND if use <= LIMIT else OVER
+        sheet.arc_band(
+            x,
+            y,
+            reach,
+            max(reach - 2, 0.5),
+            bearing - 16,
+            bearing + 16,
+            fill,
+            "ink",
+            0.25,
+            hatch=None if use <= LIMIT else "xx",
+        )
+        sheet.text(x + out * math.sin(turn), y + out * math.cos(turn), f"{use:.0%}", 2.6, across="center", up="center")
+    if wording.known(anchor.pull_bearing_true_deg):
+        turn = math.radians(anchor.pull_bearing_true_deg)
+        sheet.line([x, x + 34 * math.sin(turn)], [y, y + 34 * math.cos(turn)], "ink", 0.6, (2.5, 1), order=5)
+    sheet.circle(x, y, 2, "#efe3c8", "#8a6d3b", 0.6, order=6)
+    sheet.text(2, 1.6, "dashed: the planned pull; ? cannot say; true north up", 2.5, colour="soft_ink")
+    words = "; ".join(f"{s} {wording.percent(anchor.use_by_sector.get(s))}" for s in SECTORS)
+    return sheet.picture(prefix, f"Root-plate use of {anchor.code} by direction of pull: {words}")
+
+
+def season_bar(
+    months: Sequence[str], windows: Sequence[tuple[str, Sequence[int]]], month_now: int | None, prefix="season"
+) -> str:
+    """Twelve months in a row, each window of the year as a bar under them.
+
+    Parameters
+    ----------
+    months : one word for the bark in each of the twelve months, such as "growing", "dormant" or "not known"
+    windows : (words, months from 1 to 12 it covers), such as ("nesting birds", (3, 4, 5, 6, 7))
+    month_now : the planned month from 1 to 12, marked; None where no day is planned
+    """
+    if len(months) != 12:
+        raise ValueError(f"a season bar wants twelve months, got {len(months)}")
+    height = 21 + 6.5 * len(windows)
+    sheet = SvgSheet(180, height)
+    left, step = 44.0, 11.2
+    names = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+    top = height - 14
+    sheet.text(left - 2, top + 1.6, "bark", 2.8, across="right")
+    for i, (name, state) in enumerate(zip(names, months)):
+        x = left + i * step
+        fill, hatch = {"growing": ("#E69F00", "//"), "dormant": ("#0072B2", None)}.get(state, ("paper", None))
+        sheet.text(x + step / 2, top + 7.5, name, 2.7, across="center", bold=month_now == i + 1)
+        sheet.box(x, top, step, 5.5, fill, "ink", 0.3, hatch=hatch)
+        if fill == "paper":
+            sheet.text(x + step / 2, top + 1.8, "?", 2.8, across="center")
+    for row, (words, covered) in enumerate(windows):
+        y = top - 6.5 * (row + 1)
+        sheet.text(left - 2, y + 1.2, shorten(words, 26), 2.7, across="right")
+        for month in covered:
+            sheet.box(left + (month - 1) * step, y, step, 4.4, WINDOW, "ink", 0.25)
+    if month_now:
+        x = left + (month_now - 1) * step
+        sheet.box(x, top - 6.5 * len(windows) - 0.8, step, 6.3 + 6.5 * len(windows), None, "ink", 0.9, order=6)
+    sheet.text(
+        left,
+        1.2,
+        "orange, striped: growing, bark slips easily; blue: dormant; framed: the planned month",
+        2.5,
+        colour="soft_ink",
+    )
+    words = "; ".join(f"{name} {state}" for name, state in zip(names, months))
+    more = "; ".join(f"{plain(w)} in months {', '.join(map(str, m))}" for w, m in windows)
+    return sheet.picture(prefix, f"Seasons: {words}. {more}")
