@@ -251,7 +251,7 @@ def _dates(trees: pd.DataFrame, flags: np.ndarray, remarks: list[str]) -> None:
     days = filled[filled.str.len() > 4]
     counts = days.value_counts()
     bulk = counts[(counts >= BULK_DATE_ROWS) & (counts >= BULK_DATE_SHARE * len(filled))]
-    drop |= planted.isin(bulk.index).to_numpy()
+    drop = drop | planted.isin(bulk.index).to_numpy()
     remarks.extend(f"planting date {day} stands on {n} rows: a bulk date, dropped" for day, n in bulk.items())
     flags[drop] |= Note.DATE_DROPPED
     trees["planted"] = planted.mask(drop, "")

@@ -20,8 +20,8 @@ UNIT_SIGNS = {'"': "in", "''": "in", "″": "in", "'": "ft", "′": "ft", "inch"
 _NUMBER_UNIT = re.compile(r"([+-]?[\d.,\u00a0 ]*\d[.,]?)\s*([^\d\s.,].*)?")
 _FEET_INCHES = re.compile(r"(\d+)\s*(?:ft|'|′)\s*(\d+(?:\.\d+)?)\s*(?:in|\"|″|'')?")
 _DMS = re.compile(
-    r"([+-]?\d+(?:\.\d+)?)\s*(?:°|deg|d|:|\s)\s*(?:(\d+(?:\.\d+)?)\s*(?:'|′|’|m|:|\s)?\s*)?"
-    r"(?:(\d+(?:\.\d+)?)\s*(?:\"|″|”|''|s)?\s*)?([NSEWO])?",
+    r"([+-]?\d+(?:\.\d+)?)\s*(?:°|deg|d|:|\s)\s*(?:(\d+(?:\.\d+)?)\s*(?:'|′|’|:|\s)?\s*)?"
+    r"(?:(\d+(?:\.\d+)?)\s*(?:\"|″|”|'')?\s*)?([NSEWO])?",
     re.IGNORECASE,
 )
 _WKT_POINT = re.compile(r"(?:SRID=\d+;)?\s*POINT\s*Z?\s*\(\s*([^\s(),]+)\s+([^\s(),]+)", re.IGNORECASE)
@@ -118,9 +118,11 @@ def lengths_m(column: np.ndarray, unit: str, decimal: str) -> tuple[np.ndarray, 
 def degrees(text: str, decimal: str = ".") -> float:
     """One latitude or longitude, decimal or degrees-minutes-seconds with its letter [deg]; NaN if neither."""
     text = text.strip()
-    value, _ = plain_number(text, decimal)
-    if math.isnan(value) and re.fullmatch(r"[+-]?\d{1,3}[.,]\d{3}", text):
-        value = float(text.replace(",", "."))  # no thousands among degrees
+    # blanks part degrees from minutes here, never thousands; and degrees have no thousands to part
+    if re.fullmatch(r"[+-]?\d{1,3}[.,]\d{3}", text):
+        value = float(text.replace(",", "."))
+    else:
+        value = math.nan if re.search(r"\d\s+\d", text) else plain_number(text, decimal)[0]
     if not math.isnan(value):
         return value
     # The letter may lead or follow; O is the west of the Romance languages and the east of German, hence refused.
@@ -169,7 +171,7 @@ def one_cell(text: str, order: str) -> tuple[float, float]:
         return degrees(match[2]), degrees(match[1])
     if text.startswith("{"):
         return _from_object(text)
-    parts = [part for part in re.split(r"\s*[,;]\s*", text.strip("() [] ")) if part]
+    parts = [part for part in re.split(r"\s*[,;]\s*", text.strip("()[] ")) if part]
     if len(parts) != 2:
         return NAN
     first, second = degrees(parts[0]), degrees(parts[1])

@@ -54,13 +54,25 @@ def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> li
         "rows_repaired.csv": table(_rows(proposal, aside=False)),
         "not_candidates.csv": table(_not_candidates(proposal)),
     }
-    for old in folder.glob("field_sheet_*.yaml"):
-        # a filled-in sheet must never be overwritten by an empty one
-        if old.name in texts and old.read_text(encoding="utf-8") != texts[old.name]:
-            texts[f"{old.stem}_new.yaml"] = texts.pop(old.name)
+    texts = {_free_name(folder, name, text): text for name, text in texts.items()}
     for name, text in texts.items():
         write_whole(text, folder / name)
     return [folder / name for name in texts]
+
+
+def _free_name(folder: Path, name: str, text: str) -> str:
+    """The name itself, or for a field sheet the next name that no other sheet bears: one filled in is never lost."""
+    if not name.startswith("field_sheet_"):
+        return name
+    number, free = 2, name
+    while (folder / free).exists() and not _same_but_for_the_day((folder / free).read_text(encoding="utf-8"), text):
+        free, number = name.replace(".yaml", f"_new{number}.yaml"), number + 1
+    return free
+
+
+def _same_but_for_the_day(one: str, other: str) -> bool:
+    first, second = (re.sub(r"(?m)^  date: .*$", "", text) for text in (one, other))
+    return first == second
 
 
 def _sheets(proposal: Proposal, date: datetime.date) -> Iterable[str]:

@@ -154,8 +154,9 @@ def _split(stream, first: int, width: int, delimiter: str, rows: int):
     while block := list(islice(stream, rows)):
         good: list[tuple[int, list[str]]] = []
         torn: list[tuple[int, str]] = []
-        if not any(line.count('"') & 1 for line in block):
-            for number, cells in enumerate(csv.reader(block, delimiter=delimiter), first):
+        rows_read = _quick(block, delimiter)
+        if rows_read is not None:
+            for number, cells in enumerate(rows_read, first):
                 _sort(number, cells, width, good, torn)
             used = len(block)
         else:
@@ -164,12 +165,24 @@ def _split(stream, first: int, width: int, delimiter: str, rows: int):
         yield good, torn, first
 
 
+def _quick(block, delimiter) -> list[list[str]] | None:
+    """All rows of a block at once, if every line is one row."""
+    if any(line.count('"') & 1 for line in block):
+        return None
+    try:
+        rows_read = list(csv.reader(block, delimiter=delimiter))
+    except csv.Error:
+        return None
+    return rows_read if len(rows_read) == len(block) else None
+
+
 def _split_quoted(block, stream, first, width, delimiter, good, torn) -> int:
-    """Rows of a block in which some line holds an odd number of quotes: join lines, within reason."""
+    """Rows of a block in which some line leaves a quote open: join lines, within reason."""
     at = 0
     while at < len(block):
-        if not block[at].count('"') & 1:
-            _sort(first + at, next(csv.reader([block[at]], delimiter=delimiter)), width, good, torn)
+        cells = _alone(block[at], delimiter)
+        if cells is not None:
+            _sort(first + at, cells, width, good, torn)
             at += 1
             continue
         if at + LONGEST_ROW_LINES > len(block):
@@ -185,14 +198,23 @@ def _split_quoted(block, stream, first, width, delimiter, good, torn) -> int:
     return at
 
 
-def _join(block, at, width, delimiter):
+def _alone(line: str, delimiter: str) -> list[str] | None:
+    """The cells of one line, unless it leaves a quote open; a quote within a cell, as after inches, is a plain sign."""
+    try:
+        return next(csv.reader([line], delimiter=delimiter, strict=True), [])
+    except csv.Error:
+        return None
+
+
+def _join(block, at, width, delimiter) -> tuple[list[str], int] | None:
     """The row that starts at a line and runs over several, if its cells come out right."""
-    open_quotes = False
-    for more, line in enumerate(block[at : at + LONGEST_ROW_LINES], 1):
-        open_quotes ^= bool(line.count('"') & 1)
-        if open_quotes:
-            continue
-        cells = next(csv.reader(block[at : at + more], delimiter=delimiter))
+    for more in range(2, LONGEST_ROW_LINES + 1):
+        if at + more > len(block):
+            return None
+        try:
+            cells = next(csv.reader(block[at : at + more], delimiter=delimiter, strict=True))
+        except csv.Error:
+            continue  # still open
         return (cells, more) if len(cells) == width else None
     return None
 

@@ -42,7 +42,8 @@ def groups(proposal: Proposal) -> list[tuple[str, list[int]]]:
     for members in found.values():
         for start in range(0, len(members), MOST_PAIRS):
             part = members[start : start + MOST_PAIRS]
-            named.append((_name(proposal, part), part))
+            sheet = f", sheet {start // MOST_PAIRS + 1}" if len(members) > MOST_PAIRS else ""
+            named.append((_name(proposal, part) + sheet, part))
     return named
 
 

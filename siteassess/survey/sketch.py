@@ -18,7 +18,7 @@ body{{font:16px/1.45 sans-serif;color:{INK};background:#fff;margin:0 auto;max-wi
 svg{{width:100%;height:auto;border:1px solid {GREY}}}
 table{{border-collapse:collapse;font-size:.85rem}}td,th{{border:1px solid {GREY};padding:.25rem .4rem;text-align:left}}
 .wide{{overflow-x:auto}}.caution{{border-left:.4rem solid {INK};padding:.1rem .8rem;margin:1rem 0}}
-h2{{margin-top:2rem}}@media print{{section{{break-inside:avoid}}}}
+h1,h2{{overflow-wrap:anywhere}}h2{{margin-top:2rem}}@media print{{section{{break-inside:avoid}}}}
 """
 
 
@@ -98,29 +98,42 @@ def _drawing(proposal: Proposal, members: list[int]) -> str:
         for shapes in layers.avoid.values()
     ]
     parts += [f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.2" fill="{GREY}"/>' for x, y in place(xy[seen])]
+    taken: list[tuple[float, float, float, float]] = []
+    names = []
     for number, (a, b) in zip(members, pairs):
-        parts.append(_pair(proposal, number, *place(xy[[a, b]])))
-    dots = dict.fromkeys(pairs.ravel().tolist())
-    parts += [_dot(proposal.codes[row], *place(xy[row])[0]) for row in dots]
+        start, end = place(xy[[a, b]])
+        parts.append(
+            f'<line x1="{start[0]:.1f}" y1="{start[1]:.1f}" x2="{end[0]:.1f}" y2="{end[1]:.1f}" '
+            f'stroke="{LINE}" stroke-width="3"/>'
+        )
+        along = [start + share * (end - start) + [-16, 4] for share in (0.5, 0.38, 0.62, 0.26, 0.74)]
+        names.append(_label(proposal.pairs[number]["id"], along, 13, taken))
+    for row in dict.fromkeys(pairs.ravel().tolist()):
+        x, y = place(xy[row])[0]
+        parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="5" fill="#fff" stroke="{INK}" stroke-width="2"/>')
+        beside = np.array([x, y]) + [[8, 4], [-42, 4], [-17, -9], [-17, 18], [8, -9], [8, 18], [-42, -9], [-42, 18]]
+        names.append(_label(proposal.codes[row], beside, 11, taken))
+    parts += names
     parts.append(_scale_bar(scale))
     title = f"Sketch of {len(members)} pairs, north up"
     return f'<svg viewBox="0 0 {WIDTH_PX} {HEIGHT_PX}" role="img" aria-label="{title}"><title>{title}</title>{"".join(parts)}</svg>'
 
 
-def _pair(proposal: Proposal, number: int, start: np.ndarray, end: np.ndarray) -> str:
-    x, y = (start + end) / 2
-    name = proposal.pairs[number]["id"]
-    return (
-        f'<line x1="{start[0]:.1f}" y1="{start[1]:.1f}" x2="{end[0]:.1f}" y2="{end[1]:.1f}" stroke="{LINE}" stroke-width="3"/>'
-        f'<text x="{x:.1f}" y="{y - 5:.1f}" font-size="13" text-anchor="middle" fill="{INK}" stroke="#fff" stroke-width="3" '
-        f'paint-order="stroke" font-weight="bold">{name}</text>'
-    )
+def _label(text: str, spots, size: int, taken: list) -> str:
+    """A text at the first of its spots that crosses no earlier text, else at the one that crosses fewest."""
 
+    def box(spot):
+        return spot[0], spot[1] - size, spot[0] + 0.62 * size * len(text), spot[1] + 3
 
-def _dot(code: str, x: float, y: float) -> str:
+    def crossings(one):
+        return sum(one[0] < b[2] and b[0] < one[2] and one[1] < b[3] and b[1] < one[3] for b in taken)
+
+    spot = min(spots, key=lambda spot: crossings(box(spot)))
+    taken.append(box(spot))
+    weight = ' font-weight="bold"' if size > 12 else ""
     return (
-        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="5" fill="#fff" stroke="{INK}" stroke-width="2"/>'
-        f'<text x="{x + 8:.1f}" y="{y + 4:.1f}" font-size="11" fill="{INK}" stroke="#fff" stroke-width="2.5" paint-order="stroke">{code}</text>'
+        f'<text x="{spot[0]:.1f}" y="{spot[1]:.1f}" font-size="{size}" fill="{INK}" stroke="#fff" stroke-width="3" '
+        f'paint-order="stroke"{weight}>{escape(text)}</text>'
     )
 
 
