@@ -57,6 +57,31 @@ def slat_bearing_length(length: ArrayLike, sling_width: ArrayLike, thickness: Ar
     return np.minimum(np.asarray(length, float), np.asarray(sling_width, float) + 4.0 * np.asarray(thickness, float))
 
 
+def rub_shear_use(
+    pressure: ArrayLike, friction: ArrayLike, bond_strength: ArrayLike, divisor: ArrayLike = 2.0
+) -> NDArray:
+    """Share of the bark's bond to the wood that a sling uses when it drags along the trunk.
+
+    Parameters
+    ----------
+    pressure : array_like
+        Pressure under the sling [Pa].
+    friction : array_like
+        Friction coefficient between sling or pad and bark.
+    bond_strength : array_like
+        Shear strength of the bond [Pa]; across the grain about the longitudinal one over 1.5 (read, oak).
+    divisor : array_like, optional
+        Kept off the bond strength (judgement).
+
+    Returns
+    -------
+    ndarray
+        mu p over the divided bond strength; above 1 the bark may be sheared off where the sling drags.
+    """
+    allowed = positive("bond strength", bond_strength) / np.asarray(divisor, float)
+    return np.asarray(friction, float) * np.asarray(pressure, float) / allowed
+
+
 @dataclass(frozen=True)
 class Slats:
     """Slats under a sling: force on each [N], pressure [Pa], covered share of the contact, and whether the sling

@@ -103,3 +103,10 @@ def test_basket_example_of_a_half_metre_trunk():
     assert 2 * math.degrees(pressed.half_angle_rad) == pytest.approx(38.94, abs=5e-3)
     assert pressed.strand_n == pytest.approx(5303, abs=0.5)
     assert pressed.pressure_pa / 1e3 == pytest.approx(424, abs=0.5)
+
+
+def test_drag_on_spruce_in_growth():
+    """Vilkovsky et al. 2022, Forests 13(5):637 (abstract read): spruce bond in growth 0.26 MPa along the grain; over
+    1.5 across it (their 2017 oak paper, abstract read) and over 2 it bears 0.29 MPa of pressure at mu 0.3 (derived)."""
+    assert padding.rub_shear_use(0.29e6, 0.3, 0.26e6 / 1.5) == pytest.approx(1.0, abs=0.01)
+    assert padding.rub_shear_use(0.20e6, 0.3, 0.26e6 / 1.5) < 1.0

@@ -76,17 +76,3 @@ def test_crushing_share_of_bending_is_that_of_the_rows():
 
     shares = [row.crushing_mpa / row.mor_mpa for row in rows("wood_green") if row.crushing_mpa and row.mor_mpa]
     assert statistics.quantiles(shares, n=20)[-1] == pytest.approx(CRUSHING_SHARE_HIGH, abs=0.01)
-
-
-@pytest.mark.parametrize("leaf_type, softwood", [("conifer", 1.0), ("broadleaf", 0.0)])
-def test_the_sums_and_the_table_hold_the_same_density_relation(leaf_type, softwood):
-    """Wood Handbook Table 5-11a stands twice, in the sums and in the table: one must not drift from the other."""
-    from siteassess.mechanics.wood import green_wood
-
-    wood = green_wood(0.5, softwood)
-    for quantity, value, unit in (
-        ("mor", wood.bending_strength, 1e6), ("moe", wood.elasticity, 1e9), ("crushing", wood.crushing_strength, 1e6),
-        ("perp", wood.crushing_across_grain, 1e6), ("shear", wood.shear_strength, 1e6),
-    ):  # fmt: skip
-        row = next(r for r in rows("wood_density_relation") if (r.leaf_type, r.quantity) == (leaf_type, quantity))
-        assert float(value) == pytest.approx(row.coefficient_value * 0.5**row.gravity_exponent * unit, rel=1e-6)
