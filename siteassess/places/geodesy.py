@@ -115,6 +115,13 @@ def bearing_distance(
     )
 
 
+def all_pairs(latitudes_deg: ArrayLike, longitudes_deg: ArrayLike) -> tuple[np.ndarray, np.ndarray, Course]:
+    """Every pair of some points: (first indices, second indices, their courses), each pair once."""
+    lat, lon = np.asarray(latitudes_deg, dtype=float), np.asarray(longitudes_deg, dtype=float)
+    first, second = np.triu_indices(len(lat), 1)
+    return first, second, bearing_distance(lat[first], lon[first], lat[second], lon[second])
+
+
 def destination(
     lat: ArrayLike, lon: ArrayLike, bearing_true_deg: ArrayLike, distance_m: ArrayLike, *, ellipsoid: Geod = WGS84
 ):

@@ -32,6 +32,13 @@ class ErrorEllipse:
         scale = RADIUS_IN_SIGMAS["95 %"]
         return ErrorEllipse(self.semi_major_m * scale, self.semi_minor_m * scale, self.major_bearing_deg)
 
+    def outline_m(self, points: int = 48) -> np.ndarray:
+        """(east, north) of its outline from its middle, shape (points, 2) [m]."""
+        turn, round_ = math.radians(self.major_bearing_deg), np.linspace(0.0, 2.0 * math.pi, points, endpoint=False)
+        ahead, aside = np.array([math.sin(turn), math.cos(turn)]), np.array([math.cos(turn), -math.sin(turn)])
+        major, minor = self.semi_major_m * np.cos(round_), self.semi_minor_m * np.sin(round_)
+        return np.outer(major, ahead) + np.outer(minor, aside)
+
 
 @dataclass(frozen=True)
 class AdjustedAnchor:

@@ -252,6 +252,9 @@ def test_error_ellipse_of_a_known_covariance():
     ahead, aside = np.array([math.sin(turn), math.cos(turn)]), np.array([math.cos(turn), -math.sin(turn)])
     ellipse = error_ellipse(16.0 * np.outer(ahead, ahead) + np.outer(aside, aside))
     assert (ellipse.semi_major_m, ellipse.semi_minor_m, ellipse.major_bearing_deg) == pytest.approx((4.0, 1.0, 30.0))
+    outline = ellipse.outline_m()
+    assert np.hypot(*outline.T).max() == pytest.approx(4.0) and np.hypot(*outline.T).min() == pytest.approx(1.0)
+    assert outline[0] == pytest.approx(4.0 * ahead)
     assert ellipse.at_95_percent().semi_major_m == pytest.approx(4.0 * 2.448, abs=0.002)
 
 

@@ -1,0 +1,251 @@
+"""What a line and the strip people may fall into cross or come near, and what runs downhill into it.
+
+Distances are horizontal. Nothing found here is a leave to rig: worn tracks and temporary things are on no map.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely import LineString, Point
+from shapely.affinity import translate
+from shapely.geometry.base import BaseGeometry
+
+from siteassess.places.crossing_advice import ADVICE, RUN_INTO, advice_for, run_out_m, sentence_for
+from siteassess.places.features import Feature
+from siteassess.places.geodesy import LocalFrame
+from siteassess.places.instruments import PHONE_UNDER_TREES
+
+FALL_STRIP_HALF_WIDTH_M = 3.0  # to each side of the line and past its ends; judgement, no published figure
+SHARED_ANCHOR_M = 1.0  # lines whose ends are this near share an anchor (judgement)
+HEADING_AT_THE_LINE_DEG = 35.0  # a path within this of straight downhill sends a rider into the line (judgement)
+SEVERITY = ("note", "flag", "watcher", "shift", "do not rig")
+
+
+@dataclass(frozen=True)
+class PlannedLine:
+    """A line between two places, (latitude, longitude) [deg].
+
+    `sigma_m` is the standard error of the places against the map; NaN where it is not known, which widens the check.
+    """
+
+    name: str
+    start: tuple[float, float]
+    end: tuple[float, float]
+    high: bool = False
+    height_m: float = math.nan
+    sigma_m: float = math.nan
+
+
+@dataclass(frozen=True)
+class Slope:
+    """The fall of the ground at a line: the bearing it falls towards [deg from true north] and how steeply [deg]."""
+
+    downhill_bearing_deg: float
+    slope_deg: float = math.nan
+
+
+@dataclass(frozen=True)
+class RootZone:
+    """The protection zone of a tree that carries no line."""
+
+    name: str
+    latitude_deg: float
+    longitude_deg: float
+    radius_m: float
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """One thing a line meets.
+
+    `relation` is "crosses", "in the fall strip", "may reach the fall strip", "near", "uphill of the line", "heads
+    downhill at the line" or "shares an anchor". `distance_m` is from the line itself, `along_m` how far from its
+    start; `place` is (latitude, longitude) of the nearest point of the thing, where a watcher or a flag would stand.
+    """
+
+    line: str
+    kind: str
+    name: str
+    relation: str
+    distance_m: float
+    along_m: float
+    place: tuple[float, float]
+    advice: str
+    sentence: str
+
+
+def check_crossings(
+    lines: Sequence[PlannedLine],
+    features: Sequence[Feature],
+    *,
+    root_zones: Sequence[RootZone] = (),
+    slope: Slope | None = None,
+    half_width_m: float = FALL_STRIP_HALF_WIDTH_M,
+) -> list[Crossing]:
+    """Everything that lines and their fall strips cross or come near, gravest first.
+
+    Parameters
+    ----------
+    lines : the lines of the site, each also checked against the others
+    features : what lies around; kinds without advice (park outlines, trees) are passed over
+    root_zones : of trees that carry no line
+    slope : the fall of the ground, to find what runs downhill into a line; None leaves that out
+    half_width_m : half the width of the fall strip [m]
+
+    Returns
+    -------
+    Crossings. With positions of unknown accuracy, or less accurate than the gap is wide, a thing beside the strip is
+    reported as "may reach the fall strip", to be paced out or kept away from.
+
+    Raises
+    ------
+    OutsideModel : no line with a known position, or lines more than 100 km apart.
+
+    Notes
+    -----
+    A path within 35 degrees of straight downhill on the uphill side is advised on as leading into the line. The
+    distances of the table in `crossing_advice` are judgements.
+    """
+    if not lines:
+        return []
+    known = [line for line in lines if np.isfinite([*line.start, *line.end]).all()]
+    ends = np.array([end for line in lines for end in (line.start, line.end)], dtype=float)
+    frame = LocalFrame.around(ends[:, 0], ends[:, 1])
+    advised = [f for f in features if f.kind in ADVICE and not f.geometry.is_empty]
+    things = [_Thing(f.kind, f.name, f.in_metres(frame)) for f in advised]
+    for zone in root_zones:
+        centre = Point(*frame.to_metres(zone.latitude_deg, zone.longitude_deg))
+        things.append(_Thing("root zone", zone.name, centre.buffer(zone.radius_m, quad_segs=32)))
+    drawn = [_DrawnLine(line, _flat(line, frame), frame, half_width_m) for line in known]
+    found = []
+    for line in drawn:
+        found.extend(crossing for thing in things if (crossing := line.met(thing)))
+        if slope is not None:
+            found.extend(line.downhill_of(things, slope))
+        found.extend(crossing for other in drawn if other is not line and (crossing := line.beside(other)))
+    return sorted(found, key=lambda c: (-SEVERITY.index(c.advice), c.line, c.distance_m, c.name))
+
+
+def reminders(line: PlannedLine) -> tuple[str, ...]:
+    """What has to be done about the public and the air whatever the map says."""
+    texts = ["Flag the line along its whole length and keep a watcher with it; take it down when nobody is there."]
+    if line.high or line.height_m >= 25.0:
+        texts.append(
+            "A high line is an obstacle to aircraft: ask the aviation authority whether it must be notified, from "
+            "what height and how long before, and write down the answer. Limits differ by state (Switzerland: 25 m "
+            "over open land, 60 m over built-up land, as read); rescue helicopters fly lower."
+        )
+    return tuple(texts)
+
+
+def fall_strip(line: PlannedLine, half_width_m: float = FALL_STRIP_HALF_WIDTH_M) -> BaseGeometry:
+    """The strip kept free along a line and past its ends, in (longitude, latitude), for the map."""
+    frame = LocalFrame.around(*np.transpose([line.start, line.end]))
+    strip = _flat(line, frame).buffer(half_width_m)
+    return shapely.transform(strip, lambda xy: np.column_stack(frame.to_degrees(*xy.T)[::-1]))
+
+
+@dataclass(frozen=True)
+class _Thing:
+    kind: str
+    name: str
+    geometry: BaseGeometry  # on the plane
+
+
+@dataclass(frozen=True)
+class _DrawnLine:
+    """A line on the plane, with what it meets there."""
+
+    line: PlannedLine
+    at: LineString
+    frame: LocalFrame
+    half_width_m: float
+
+    def met(self, thing: _Thing) -> Crossing | None:
+        """What the line, its strip or its neighbourhood meets of one thing."""
+        distance = self.at.distance(thing.geometry)
+        # two standard errors; a position of unknown accuracy is taken as a phone's under trees at its worst
+        sigma = self.line.sigma_m if math.isfinite(self.line.sigma_m) else PHONE_UNDER_TREES.high
+        if distance == 0.0:
+            return self._crossing(thing, "crosses", distance)
+        if distance <= self.half_width_m:
+            return self._crossing(thing, "in the fall strip", distance)
+        if distance <= self.half_width_m + 2.0 * sigma:
+            return self._crossing(thing, "may reach the fall strip", distance)
+        if distance <= self.half_width_m + ADVICE[thing.kind].near_m:
+            return self._crossing(thing, "near", distance)
+        return None
+
+    def downhill_of(self, things: Sequence[_Thing], slope: Slope) -> Iterator[Crossing]:
+        """Paths, play areas and roads on the uphill side, within the distance a rider or child runs on."""
+        reach = run_out_m(slope.slope_deg)
+        if reach == 0.0:
+            return
+        turn = math.radians(slope.downhill_bearing_deg)
+        down = np.array([math.sin(turn), math.cos(turn)])
+        strip = self.at.buffer(self.half_width_m)
+        above = shapely.union(strip, translate(strip, *(-reach * down))).convex_hull
+        for thing in things:
+            if thing.kind not in RUN_INTO or not above.intersects(thing.geometry) or self.at.intersects(thing.geometry):
+                continue
+            part = replace(thing, geometry=above.intersection(thing.geometry))
+            relation = "heads downhill at the line" if _heads_down(part.geometry, down) else "uphill of the line"
+            yield self._crossing(part, relation, self.at.distance(part.geometry))
+
+    def beside(self, other: _DrawnLine) -> Crossing | None:
+        """What the strip of another line does to this one."""
+        thing = _Thing("other line", other.line.name, other.at)
+        own = self.at.coords
+        shared = [end for end in other.at.coords if min(math.dist(end, mine) for mine in own) <= SHARED_ANCHOR_M]
+        if not shared:
+            distance = self.at.distance(other.at)
+            if distance > 2.0 * self.half_width_m:
+                return None
+            return self._crossing(thing, "crosses" if distance == 0.0 else "in the fall strip", distance)
+        # both strips always overlap around the tree they share; past it they must not
+        rest = other.at.difference(Point(shared[0]).buffer(4.0 * self.half_width_m))
+        apart = self.at.distance(rest) if not rest.is_empty else math.inf
+        if len(shared) == 1 and apart > self.half_width_m:
+            return self._crossing(replace(thing, geometry=Point(shared[0])), "shares an anchor", 0.0)
+        return self._crossing(thing, "in the fall strip", 0.0 if math.isinf(apart) else apart)
+
+    def _crossing(self, thing: _Thing, relation: str, distance: float) -> Crossing:
+        meeting = self.at.intersection(thing.geometry)
+        if meeting.is_empty:
+            here = shapely.get_point(shapely.shortest_line(self.at, thing.geometry), 1)
+        else:
+            here = meeting.representative_point()
+        advice = advice_for(thing.kind, relation)
+        return Crossing(
+            line=self.line.name,
+            kind=thing.kind,
+            name=thing.name,
+            relation=relation,
+            distance_m=float(distance),
+            along_m=float(self.at.project(here)),
+            place=self.frame.to_degrees(here.x, here.y),
+            advice=advice,
+            sentence=sentence_for(self.line.name, thing.kind, thing.name, relation, distance, advice),
+        )
+
+
+def _flat(line: PlannedLine, frame: LocalFrame) -> LineString:
+    return LineString([frame.to_metres(*line.start), frame.to_metres(*line.end)])
+
+
+def _heads_down(part: BaseGeometry, down: np.ndarray) -> bool:
+    """Whether any stretch of a path runs nearly straight down the slope."""
+    for piece in shapely.get_parts(part):
+        if piece.geom_type != "LineString":
+            continue
+        steps = np.diff(shapely.get_coordinates(piece), axis=0)
+        lengths = np.hypot(*steps.T)
+        along = np.abs(steps @ down) / np.maximum(lengths, 1e-12)
+        if np.any((lengths > 0.5) & (along >= math.cos(math.radians(HEADING_AT_THE_LINE_DEG)))):
+            return True
+    return False

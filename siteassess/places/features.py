@@ -1,0 +1,111 @@
+"""What lies around a line, as plain features with a kind, and the table that gives tagged map data its kind."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from siteassess.places.geodesy import LocalFrame
+
+KINDS = (
+    "path",
+    "worn track",
+    "road",
+    "railway",
+    "water",
+    "play area",
+    "building",
+    "power line",
+    "gate",
+    "emergency point",
+    "closed area",
+    "protected area",
+    "park",
+    "tree",
+)
+
+
+@dataclass(frozen=True)
+class Feature:
+    """One thing on the map: its kind (one of `KINDS`, or "" where no tag told), geometry in (longitude, latitude)."""
+
+    kind: str
+    geometry: BaseGeometry
+    name: str = ""
+    attributes: Mapping[str, str] = field(default_factory=dict)
+    source: str = ""
+
+    def in_metres(self, frame: LocalFrame) -> BaseGeometry:
+        """The geometry on a local plane, repaired where its outline crosses itself."""
+        flat = shapely.force_2d(self.geometry)
+        plane = shapely.transform(flat, lambda xy: np.column_stack(frame.to_metres(xy[:, 1], xy[:, 0])))
+        return plane if plane.is_valid else shapely.make_valid(plane)
+
+
+@dataclass(frozen=True)
+class TagRule:
+    """A feature whose `key` holds one of `values` ("*" is any but no) is of that kind, if `also` holds too."""
+
+    key: str
+    values: tuple[str, ...]
+    kind: str
+    also: tuple[str, str] | None = None
+
+    def fits(self, tags: Mapping[str, str]) -> bool:
+        value = tags.get(self.key, "").strip().lower()
+        if not value or value == "no":
+            return False
+        if self.also and tags.get(self.also[0], "").strip().lower() != self.also[1]:
+            return False
+        return self.values == ("*",) or value in self.values
+
+
+FOOTWAYS = ("footway", "path", "pedestrian", "steps", "cycleway", "bridleway", "corridor")
+ROADS = (
+    "motorway", "trunk", "primary", "secondary", "tertiary", "unclassified", "residential", "living_street", "service",
+    "track", "busway", "road", "motorway_link", "trunk_link", "primary_link", "secondary_link", "tertiary_link",
+)  # fmt: skip
+
+# The first rule that fits decides. Keys and values are OpenStreetMap's (its wiki, partly read, partly memory).
+TAG_RULES = (
+    TagRule("power", ("line", "minor_line", "tower", "pole", "portal"), "power line"),
+    TagRule("railway", ("rail", "light_rail", "tram", "narrow_gauge", "miniature", "subway"), "railway"),
+    TagRule("highway", ("emergency_access_point",), "emergency point"),
+    TagRule("emergency", ("access_point", "phone", "defibrillator"), "emergency point"),
+    TagRule("highway", FOOTWAYS, "worn track", also=("informal", "yes")),
+    TagRule("highway", FOOTWAYS, "path"),
+    TagRule("highway", ROADS, "road"),
+    TagRule("leisure", ("track",), "path"),
+    TagRule("barrier", ("gate", "kissing_gate", "lift_gate", "swing_gate", "entrance"), "gate"),
+    TagRule("leisure", ("playground", "pitch", "fitness_station", "dog_park", "miniature_golf"), "play area"),
+    TagRule("playground", ("*",), "play area"),
+    TagRule("leisure", ("swimming_pool", "paddling_pool"), "water"),
+    TagRule("natural", ("water", "wetland", "spring"), "water"),
+    TagRule("waterway", ("*",), "water"),
+    TagRule("landuse", ("reservoir", "basin"), "water"),
+    TagRule("building", ("*",), "building"),
+    TagRule("building:part", ("*",), "building"),
+    TagRule("natural", ("tree",), "tree"),
+    TagRule("landuse", ("military", "construction", "railway"), "closed area"),
+    TagRule("access", ("private",), "closed area"),
+    TagRule("leisure", ("nature_reserve",), "protected area"),
+    TagRule("boundary", ("protected_area",), "protected area"),
+    TagRule("leisure", ("park", "garden", "recreation_ground"), "park"),
+)
+
+
+def kind_of(tags: Mapping[str, str]) -> str:
+    """The kind of a feature by its own `kind` (in GPX, `type`) or by `TAG_RULES`; "" where neither tells.
+
+    Something that lies under the ground (location=underground, tunnel=yes) is no obstacle and has no kind.
+    """
+    for key in ("kind", "type"):
+        if (own := tags.get(key, "").strip().lower()) in KINDS:
+            return own
+    if tags.get("location", "") in ("underground", "underwater") or tags.get("tunnel", "") in ("yes", "culvert"):
+        return ""
+    return next((rule.kind for rule in TAG_RULES if rule.fits(tags)), "")

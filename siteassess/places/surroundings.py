@@ -1,0 +1,294 @@
+"""Reading what lies around a site from GeoJSON, GeoPackage, GPX, KML or an OpenStreetMap extract.
+
+The file's own bytes decide which reader opens it, never its name alone: a file that is something else under a
+harmless name is refused, since some map formats can point at other files.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+import warnings
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import geopandas
+import numpy as np
+import pyogrio
+import pyproj
+import shapely
+import shapely.geometry
+from pyogrio.errors import DataLayerError, DataSourceError
+
+from siteassess.errors import Fault, FaultyInput
+from siteassess.places.features import KINDS, Feature, kind_of
+
+LARGEST_FILE_BYTES = 200_000_000
+MOST_FEATURES = 500_000
+FORMATS = {
+    ".geojson": "GeoJSON",
+    ".json": "GeoJSON",
+    ".gpkg": "GeoPackage",
+    ".gpx": "GPX",
+    ".kml": "KML",
+    ".osm": "OpenStreetMap",
+    ".pbf": "OpenStreetMap",
+}
+LAYERS = {
+    "GPX": ("waypoints", "routes", "tracks"),
+    "OpenStreetMap": ("points", "lines", "multilinestrings", "multipolygons"),
+}
+OSM_CREDIT, OSM_LICENCE = "© OpenStreetMap contributors", "ODbL 1.0"
+
+
+@dataclass(frozen=True)
+class SetAside:
+    """A reason why features were not taken, and how many."""
+
+    reason: str
+    count: int
+
+
+@dataclass(frozen=True)
+class ImportedFeatures:
+    """What a file held: features with a kind, how many had none, what was set aside, and whose data it is."""
+
+    features: tuple[Feature, ...]
+    source: str
+    credit: str
+    licence: str
+    read: int
+    without_kind: int
+    set_aside: tuple[SetAside, ...]
+
+    def sentence(self) -> str:
+        kinds = Counter(f.kind for f in self.features)
+        found = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items())) or "nothing of use"
+        text = f"{self.source}: {self.read} features read, {found}; {self.without_kind} of no kind we know"
+        for item in self.set_aside:
+            text += f"; {item.count} set aside ({item.reason})"
+        whose = " ".join(part for part in (self.credit, self.licence) if part) or "not stated, ask before showing it"
+        return f"{text}. Data: {whose}."
+
+
+def read_surroundings(
+    path: str | Path, *, kind: str = "", credit: str = "", licence: str = "", layer: str | None = None
+) -> ImportedFeatures:
+    """Paths, water, buildings, play areas, power lines, trees and the like from a map file.
+
+    Parameters
+    ----------
+    path : a .geojson, .json, .gpkg, .gpx, .kml, .osm or .osm.pbf file
+    kind : what features without a telling tag are, for a file that holds one thing only (say, worn tracks walked
+        with a receiver); one of `features.KINDS`
+    credit, licence : whose data it is; a GeoJSON's own `attribution` and `license` are taken otherwise
+    layer : one layer of a GeoPackage; all of them unless told
+
+    Returns
+    -------
+    ImportedFeatures in longitude and latitude on WGS84, each with its published attributes as text. Published sizes are
+    kept as they stand: units stray in map data and nothing is converted here.
+
+    Raises
+    ------
+    FaultyInput : no such file, too large, another format than its name says, broken, or without a coordinate system
+        where its numbers are no degrees.
+    """
+    path = Path(path)
+    if kind and kind not in KINDS:
+        raise _fault(path, "kind", repr(kind), "one of " + ", ".join(KINDS))
+    form = _checked_format(path)
+    if form == "GeoJSON":
+        frame, *stated = _read_geojson(path)
+        credit, licence, frames = credit or stated[0], licence or stated[1], [frame]
+    else:
+        if form == "OpenStreetMap":
+            credit, licence = credit or OSM_CREDIT, licence or OSM_LICENCE
+        frames = [_read_layer(path, name) for name in _layers(path, form, layer)]
+    features, aside, read, unknown = [], Counter(), 0, 0
+    for frame in frames:
+        read += len(frame)
+        if read > MOST_FEATURES:
+            raise _fault(path, "features", f"more than {MOST_FEATURES}", "a cut-out of the park, not a whole region")
+        degrees = _in_degrees(frame, path)
+        for geometry, tags in zip(degrees.geometry, _tags(degrees)):
+            if reason := _unusable(geometry):
+                aside[reason] += 1
+                continue
+            found = kind_of(tags) or kind
+            if not found:
+                unknown += 1
+                continue
+            name = tags.get("name") or tags.get("Name") or tags.get("ref") or ""
+            features.append(Feature(found, shapely.force_2d(geometry), name, tags, path.name))
+    set_aside = tuple(SetAside(reason, count) for reason, count in sorted(aside.items()))
+    return ImportedFeatures(tuple(features), path.name, credit, licence, read, unknown, set_aside)
+
+
+def _checked_format(path: Path) -> str:
+    """The format by name, borne out by the first bytes."""
+    form = FORMATS.get(path.suffix.lower())
+    if form is None:
+        raise _fault(path, "file", path.suffix or "no ending", "one of " + ", ".join(FORMATS))
+    if not path.is_file():
+        raise _fault(path, "file", str(path), "a file that exists")
+    size = path.stat().st_size
+    if not 0 < size <= LARGEST_FILE_BYTES:
+        raise _fault(path, "file", f"{size} bytes", f"1 to {LARGEST_FILE_BYTES} bytes", "Cut out the park.")
+    with open(path, "rb") as file:
+        head = file.read(4096)
+    text = head.removeprefix(b"\xef\xbb\xbf").lstrip()
+    root = re.match(rb"(\s*<\?.*?\?>|\s*<!--.*?-->)*\s*<(?:\w+:)?(\w+)", text, re.S)
+    borne_out = {
+        "GeoJSON": text.startswith(b"{"),
+        "GeoPackage": head.startswith(b"SQLite format 3\x00") and head[68:72] in (b"GPKG", b"GP10", b"GP11"),
+        "GPX": root is not None and root[2] == b"gpx",
+        "KML": root is not None and root[2] == b"kml",
+        "OpenStreetMap": (root is not None and root[2] == b"osm") or b"OSMHeader" in head[:64],
+    }[form]
+    if not borne_out:
+        raise _fault(path, "file", f"something else under the name {path.suffix}", f"a {form} file")
+    if root is not None:
+        _refuse_pointers(path)
+    return form
+
+
+def _refuse_pointers(path: Path) -> None:
+    """Refuse XML with entities, which can swell without end, and what would make the reader open other files."""
+    with open(path, "rb") as file:
+        tail = b""
+        for block in iter(lambda: file.read(1 << 20), b""):
+            if re.search(rb"<!\s*(DOCTYPE|ENTITY)|OGRVRT|OGRWF", tail + block, re.I):
+                raise _fault(path, "file", "a document type, an entity or a pointer to other files", "a plain map file")
+            tail = block[-32:]
+
+
+def _read_geojson(path: Path) -> tuple[geopandas.GeoDataFrame, str, str]:
+    """(features, credit, licence) of a GeoJSON file; a feature with a broken geometry keeps its row without one."""
+    try:
+        with open(path, encoding="utf-8-sig") as file:
+            whole = json.load(file)
+    except json.JSONDecodeError as broken:
+        raise _fault(path, "file", f"broken JSON ({broken.msg})", "a GeoJSON file", line=broken.lineno) from None
+    except UnicodeDecodeError:
+        raise _fault(path, "file", "bytes that are no UTF-8", "a GeoJSON file in UTF-8") from None
+    except RecursionError:
+        raise _fault(path, "file", "JSON nested without end", "a GeoJSON file") from None
+    kind = whole.get("type")
+    rows = [whole] if kind == "Feature" else whole.get("features")
+    if kind not in ("FeatureCollection", "Feature") or not isinstance(rows, list):
+        raise _fault(path, "type", str(kind)[:40], "FeatureCollection or Feature")
+    rows = [row if isinstance(row, dict) else {} for row in rows]
+    tags = [row["properties"] if isinstance(row.get("properties"), dict) else {} for row in rows]
+    tags = [{"id": row["id"], **tag} if "id" in row else tag for row, tag in zip(rows, tags)]
+    frame = geopandas.GeoDataFrame({"tags": tags}, geometry=[_shape(row.get("geometry")) for row in rows])
+    frame = _with_stated_crs(frame, whole.get("crs"), path)
+    licence = whole.get("license", whole.get("licence", ""))
+    return frame, str(whole.get("attribution", ""))[:200], str(licence)[:200]
+
+
+def _shape(geometry):
+    """A shapely geometry, or None where the text holds none."""
+    try:
+        return shapely.geometry.shape(geometry)
+    except (AttributeError, KeyError, IndexError, TypeError, ValueError, shapely.errors.ShapelyError):
+        return None
+
+
+def _with_stated_crs(frame: geopandas.GeoDataFrame, crs, path: Path) -> geopandas.GeoDataFrame:
+    """Older files may name a coordinate system; without one the standard says degrees, which is checked later."""
+    if crs is None:
+        return frame
+    try:
+        return frame.set_crs(crs["properties"]["name"])
+    except (KeyError, TypeError, pyproj.exceptions.CRSError):
+        raise _fault(path, "crs", str(crs)[:80], "a coordinate system by its name, or none") from None
+
+
+def _layers(path: Path, form: str, wanted: str | None) -> list[str]:
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            present = [str(name) for name, geometry in pyogrio.list_layers(path) if geometry is not None]
+    except (DataSourceError, DataLayerError) as broken:
+        raise _fault(path, "file", "a file that cannot be opened", f"a {form} file", _plain(broken)) from None
+    if wanted is not None:
+        if wanted not in present:
+            raise _fault(path, "layer", repr(wanted), "one of " + (", ".join(present) or "no layers at all"))
+        return [wanted]
+    return [name for name in present if name in LAYERS.get(form, present)]
+
+
+def _read_layer(path: Path, layer: str) -> geopandas.GeoDataFrame:
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # remarks on single attributes, which stay text for us
+            frame = pyogrio.read_dataframe(
+                path, layer=layer, max_features=MOST_FEATURES + 1, on_invalid="ignore", datetime_as_string=True
+            )
+    except (DataSourceError, DataLayerError, ValueError, RuntimeError) as broken:
+        raise _fault(path, "file", "a file that cannot be read", "a whole map file", _plain(broken)) from None
+    if not isinstance(frame, geopandas.GeoDataFrame):
+        return geopandas.GeoDataFrame(geometry=[], crs=4326)
+    return frame
+
+
+def _in_degrees(frame: geopandas.GeoDataFrame, path: Path) -> geopandas.GeoDataFrame:
+    if not len(frame):
+        return frame
+    if frame.crs is not None:
+        return frame.to_crs(4326)
+    west, south, east, north = frame.total_bounds
+    if not (-180 <= west <= east <= 180 and -90 <= south <= north <= 90):
+        wanted = "a file that names its coordinate system"
+        raise _fault(path, "coordinates", f"numbers up to {max(abs(east), abs(north)):.0f} and no system", wanted)
+    return frame.set_crs(4326)
+
+
+def _unusable(geometry) -> str:
+    """Why a geometry cannot be used, or nothing."""
+    if geometry is None or geometry.is_empty:
+        return "no geometry, or a broken one"
+    bounds = np.array(geometry.bounds)
+    if not np.isfinite(bounds).all():
+        return "coordinates that are no numbers"
+    west, south, east, north = bounds
+    if not (west >= -180.0 and east <= 180.0 and south >= -89.5 and north <= 89.5):
+        return "coordinates that are no degrees, or a pole"
+    return ""
+
+
+def _tags(frame: geopandas.GeoDataFrame) -> list[dict[str, str]]:
+    """The attributes of every feature as text, the blank ones left out, packed OpenStreetMap tags unpacked."""
+    if list(frame.columns) == ["tags", frame.geometry.name]:
+        rows = list(frame["tags"])
+    else:
+        rows = frame.drop(columns=frame.geometry.name).to_dict("records")
+    return [_unpacked({str(key): text for key, value in row.items() if (text := _text(value))}) for row in rows]
+
+
+def _text(value) -> str:
+    if value is None or isinstance(value, (dict, list)) or (isinstance(value, float) and not math.isfinite(value)):
+        return ""
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
+    text = str(value).strip()
+    return "" if text in ("nan", "NaN", "NaT", "None") else text
+
+
+def _unpacked(tags: dict[str, str]) -> Mapping[str, str]:
+    packed = tags.pop("other_tags", "")
+    for key, value in re.findall(r'"((?:[^"\\]|\\.)*)"=>"((?:[^"\\]|\\.)*)"', packed):
+        tags.setdefault(key, value)
+    return tags
+
+
+def _plain(broken: Exception) -> str:
+    return str(broken).splitlines()[0][:160].replace(str(Path.cwd()), "").strip() if str(broken) else ""
+
+
+def _fault(path: Path, field: str, read: str, wanted: str, mend: str = "", line: int = 0) -> FaultyInput:
+    return FaultyInput(path.name, [Fault(line, field, read, wanted, mend)])
