@@ -225,33 +225,33 @@ def _walked(line: Line, load: float, name: str) -> LoadCase:
     )
 
 
-def _peak(line: Line, stiffness: float, fall: float, leash_stiffness: float = np.inf) -> dynamics.Peak:
-    """The harder of two falls: on the line as tensioned, and on the same line once it has lost its tension.
+def _peak(line: Line, fall: float, leash_stiffness: float = np.inf) -> tuple[dynamics.Peak, float]:
+    """The hardest of a fall on the line as tensioned and on the same line once it has lost its tension.
 
     A slacker line lets the walker fall deeper and can end up to some 5 % higher. Counting both keeps a tension that
-    is lost from ever being credited, and a line that is tightened from ever looking kinder.
+    is lost from ever being credited, and a line that is tightened from ever looking kinder. The depth is that of the line
+    as tensioned, at its slow stiffness, which goes deeper.
     """
-    standing = np.array([line.standing, 0.0])
-    lengths = dynamics.taut_length(line.span, standing, stiffness)
-    both = dynamics.catch(line.span, lengths, stiffness, line.load, fall, leash_stiffness=leash_stiffness)
-    harder = int(np.argmax(both.tension))
-    return dynamics.Peak(*(getattr(both, field.name)[harder] for field in fields(dynamics.Peak)))
+    stiffness = np.array([[line.quick_stiffness], [line.secant]])
+    lengths = dynamics.taut_length(line.span, np.array([line.standing, 0.0]), stiffness)
+    peaks = dynamics.catch(line.span, lengths, stiffness, line.load, fall, leash_stiffness=leash_stiffness)
+    harder = 0, int(np.argmax(peaks.tension[0]))
+    hardest = dynamics.Peak(*(getattr(peaks, field.name)[harder] for field in fields(dynamics.Peak)))
+    return hardest, float(peaks.depth[:, 0].max())
 
 
 def _bounced(line: Line, walked: LoadCase, height: float) -> LoadCase:
-    peak = _peak(line, line.quick_stiffness, height)
-    soft = _peak(line, line.secant, height)
+    peak, depth = _peak(line, height)
     what = f"dropped {height} m onto" if height else "put suddenly on"
     energy = f"energy of the walker {what} the unloaded line, stiffness x {QUICK_STIFFNESS}"
-    return _larger("bounced", line, walked, BOUNCED, peak, float(soft.depth), energy)
+    return _larger("bounced", line, walked, BOUNCED, peak, depth, energy)
 
 
 def _leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: float) -> LoadCase:
     fall = BODY_ABOVE_LINE + leash
-    peak = _peak(line, line.quick_stiffness, fall, leash_stiffness)
-    soft = _peak(line, line.secant, fall, leash_stiffness)
+    peak, depth = _peak(line, fall, leash_stiffness)
     energy = f"energy of a {fall} m fall into the leash from the unloaded line, stiffness x {QUICK_STIFFNESS}"
-    case = _larger("leash fall", line, walked, LEASH_FALL, peak, float(soft.depth), energy)
+    case = _larger("leash fall", line, walked, LEASH_FALL, peak, depth, energy)
     return _at_the_anchor(case, line, fall, leash_stiffness)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from siteassess.errors import OutsideModel
 
@@ -30,6 +29,9 @@ class StretchTable:
     """
 
     def __init__(self, tension, strain):
+        # Here and not at the top: this import takes 0.4 s, and most lines are given by one stiffness.
+        from scipy.interpolate import PchipInterpolator
+
         tension, strain = np.asarray(tension, dtype=float), np.asarray(strain, dtype=float)
         if tension.size and tension[0] > 0:
             tension, strain = np.concatenate(([0.0], tension)), np.concatenate(([0.0], strain))
