@@ -6,9 +6,10 @@ withdrawal beats every copy. What is known already is left as it is and said.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 from siteassess.errors import StoreError
 from siteassess.register.actions import By, move
@@ -27,6 +28,8 @@ class AdoptReport:
     known: list[str] = field(default_factory=list)
     withdrawn: list[str] = field(default_factory=list)
     left_out: list[str] = field(default_factory=list)
+    here: dict[str, str] = field(default_factory=dict)
+    photos: int = 0
 
 
 def adopt(
@@ -53,7 +56,7 @@ def adopt(
     FaultyInput : a record is faulty; nothing is taken in then.
     """
     report = AdoptReport()
-    here: dict[str, str] = {}
+    here = report.here
     source = _source(incoming)
     order = {"site": 0, "anchor": 1, "line": 2}
     features = sorted(incoming.features, key=lambda f: order[f.kind])
@@ -127,3 +130,34 @@ def _withdraw(writer: Writer, name: str, feature: Feature, by: By, on: date, sou
         report.left_out.append(str(error))
     else:
         report.withdrawn.append(name)
+
+
+def adopt_photos(
+    writer: Writer,
+    report: AdoptReport,
+    shown: Mapping[str, list[dict[str, Any]]],
+    photos: Mapping[str, tuple[str, bytes]],
+    by: By,
+) -> int:
+    """Keep the photos of what was newly taken in; how many.
+
+    Parameters
+    ----------
+    shown : by name in the file, what is said of each of its photos
+    photos : by hash, (media type, bytes), already found to be photos
+    """
+    count = 0
+    for origin, said in shown.items():
+        name = report.here.get(origin)
+        if name not in report.added:
+            continue
+        for body in said:
+            if body.get("sha256") not in photos:
+                report.left_out.append(f"a photo of {report.added[name]} is not in the file")
+                continue
+            media_type, data = photos[body["sha256"]]
+            writer.keep_photo(body["sha256"], media_type, data)
+            # how far another group shares a photo is theirs to say; here it starts with the officers
+            writer.add("photo", name, {**body, "share": "officer"}, who=by.who, why=by.why)
+            count += 1
+    return count

@@ -1,7 +1,8 @@
 """A zip with records and photos, for passing on, and back.
 
-A copy of the whole register for officers carries its history, so that another group's register can be merged with it; copies for the
-other layers carry only what those may see. Nothing of a zip from elsewhere is ever written to disk by its own name.
+A copy of the whole register for officers carries its history, so that another group's register can be merged with it;
+copies for the other layers carry only what those may see. Nothing of a zip from elsewhere is ever written to disk by
+its own name.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import zipfile
 import zlib
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from siteassess.errors import StoreError
 from siteassess.register import geojson
@@ -36,11 +38,15 @@ _ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 
 @dataclass
 class Bundle:
-    """What a bundle held: features, and for officers the history; photos by hash as (media type, bytes)."""
+    """What a bundle held: features, and for officers the history; photos by hash as (media type, bytes).
+
+    `shown` says which photos belong to which feature.
+    """
 
     features: Incoming
     events: list[tuple[str, str]] | None = None
     photos: dict[str, tuple[str, bytes]] = field(default_factory=dict)
+    shown: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
 
 
 def write(store: Store, copy: Copy) -> bytes:
@@ -90,6 +96,7 @@ def read(path: Path) -> Bundle:
     if missing or "features.geojson" not in files:
         raise refused(source, "files", f"{', '.join(missing) or 'features.geojson'} missing", "what the manifest says")
     bundle = Bundle(geojson.read(_text(files["features.geojson"], source), source))
+    bundle.shown = manifest.get("photos", {})
     if "events.jsonl" in files:
         lines = _text(files["events.jsonl"], source).split("\n")
         bundle.events = [(hashlib.sha256(line.encode()).hexdigest(), line) for line in lines if line]
@@ -136,6 +143,11 @@ def _manifest(files: dict[str, bytes], source: str) -> dict:
     refuse_hostile(manifest, source)
     if not isinstance(manifest.get("files"), dict):
         raise refused(source, "manifest.json", "no list of files", "a list of files with their hashes")
+    photos = manifest.get("photos", {})
+    if not isinstance(photos, dict) or not all(
+        isinstance(shown, list) and all(isinstance(photo, dict) for photo in shown) for shown in photos.values()
+    ):
+        raise refused(source, "manifest.json", "no list of photos", "photos by the feature they show")
     return manifest
 
 

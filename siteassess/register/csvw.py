@@ -110,9 +110,8 @@ def read(text: str, source: str, kind: str = "other") -> Incoming:
             if None in row or None in row.values():
                 raise refused(source, "row", "more or fewer cells than columns", f"{len(names)} cells", line=line)
             clean = {column: _read_cell(value, column, source, line) for column, value in row.items()}
-            incoming.features.append(
-                _ours(clean, source, line) if not incoming.foreign else _theirs(clean, source, number, kind)
-            )
+            feature = _theirs(clean, source, line, number, kind) if incoming.foreign else _ours(clean, source, line)
+            incoming.features.append(feature)
             if not incoming.foreign and not incoming.facts:
                 incoming.facts = {key: clean[key] for key in ("licence", "layer", "copy_valid_until") if key in clean}
     except csv.Error as error:
@@ -134,15 +133,13 @@ def _ours(row: dict[str, str], source: str, line: int):
     return from_flat(row, known or None, source, line)
 
 
-def _theirs(row: dict[str, str], source: str, number: int, kind: str):
+def _theirs(row: dict[str, str], source: str, line: int, number: int, kind: str):
     lower = {name.lower(): value for name, value in row.items()}
     lat = next((n for n in ("lat_deg", "lat", "latitude", "y") if n in lower), None)
     lon = next((n for n in ("lon_deg", "lon", "lng", "longitude", "x") if n in lower), None)
-    point = _point(lower, lon or "lon", lat or "lat", source, number + 1)
+    point = _point(lower, lon or "lon", lat or "lat", source, line)
     if point is None:
-        raise refused(
-            source, "columns", ", ".join(row)[:80], "columns lat and lon in degrees, filled in", line=number + 1
-        )
+        raise refused(source, "columns", ", ".join(row)[:80], "lat and lon in degrees, filled in", line=line)
     name = next((lower[n] for n in ("code", "name", "ref", "id") if lower.get(n)), None)
     return foreign_point(name, point, source, number, kind, lower.get("species") or lower.get("genus") or None)
 

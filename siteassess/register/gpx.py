@@ -25,9 +25,7 @@ def write(copy: Copy) -> str:
     root = ET.Element(f"{{{GPX}}}gpx", {"version": "1.1", "creator": "siteassess"})
     head = _child(root, "metadata")
     _child(head, "name", copy.title)
-    _child(
-        head, "desc", f"{copy.facts()['cautions']} Licence: {copy.licence}. Copy valid until {copy.copy_valid_until}."
-    )
+    _child(head, "desc", copy.in_words())
     _child(head, "time", f"{copy.made_on}T00:00:00Z")
     _fields(_child(head, "extensions"), copy.facts())
     for feature in copy.features:

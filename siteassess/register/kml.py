@@ -22,11 +22,7 @@ def write(copy: Copy) -> str:
     root = ET.Element(f"{{{KML}}}kml")
     document = _child(root, "Document")
     _child(document, "name", copy.title)
-    _child(
-        document,
-        "description",
-        f"{copy.facts()['cautions']} Licence: {copy.licence}. Valid until {copy.copy_valid_until}.",
-    )
+    _child(document, "description", copy.in_words())
     _data(document, copy.facts())
     for feature in copy.features:
         place = _child(document, "Placemark")
@@ -38,8 +34,8 @@ def write(copy: Copy) -> str:
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="unicode") + "\n"
 
 
-def _child(parent: ET.Element, name: str, text: str | None = None, **attributes: str) -> ET.Element:
-    child = ET.SubElement(parent, f"{{{KML}}}{name}", attributes)
+def _child(parent: ET.Element, tag: str, text: str | None = None, **attributes: str) -> ET.Element:
+    child = ET.SubElement(parent, f"{{{KML}}}{tag}", attributes)
     child.text = text
     return child
 

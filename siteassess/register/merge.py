@@ -74,6 +74,9 @@ def merge_events(
             report.subjects.add(event.about)
         tick(done)
     report.photos = _take_photos(writer, photos, source)
+    for event in events.values():
+        if event.kind == "photo" and writer.store.photo(event.body["sha256"]) is None:
+            raise FaultyInput(source, [Fault(0, f"photo {event.body['sha256'][:16]}", "missing", "all photos named")])
     writer.draw()
     return report
 

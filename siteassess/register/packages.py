@@ -20,6 +20,7 @@ from siteassess.register.geopackage import (
     write_frame,
 )
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
+from siteassess.register.schema import STORE_VERSION
 from siteassess.register.share import COLUMNS, NUMBERS, Copy, flat
 
 _SHAPES = {"site": "POINT", "anchor": "POINT", "line": "LINESTRING"}
@@ -79,6 +80,29 @@ def is_register(path: Path) -> bool:
     return {"about", "events", "heads"} <= names
 
 
+def read_history(path: Path) -> tuple[list[tuple[str, str]], dict[str, tuple[str, bytes]]]:
+    """(name, text) of every event and the photos by hash of another group's register, which is only read.
+
+    Raises
+    ------
+    FaultyInput : a form this program does not read as it stands, or a file that cannot be read.
+    """
+    try:
+        db = _look(path)
+        form = db.execute("SELECT value FROM about WHERE key = 'store_version'").fetchone()
+        if form is None or form[0] != str(STORE_VERSION):
+            said = form[0] if form else "none"
+            mend = "Open it once with `siteassess register list`, which brings an older one up to date."
+            raise refused(path.name, "form of register", ascii(said), str(STORE_VERSION), mend)
+        events = [(str(name), str(content)) for name, content in db.execute("SELECT name, content FROM events")]
+        rows = db.execute("SELECT sha256, media_type, bytes FROM photos")
+        photos = {str(row[0]): (str(row[1]), bytes(row[2])) for row in rows}
+        db.close()
+    except (sqlite3.Error, TypeError) as error:
+        raise refused(path.name, "file", str(error), "a register that can be read") from None
+    return events, photos
+
+
 def read(path: Path, kind: str = "other") -> Incoming:
     """Features of a GeoPackage: ours, or the points of another program's feature tables.
 
@@ -108,8 +132,8 @@ def read(path: Path, kind: str = "other") -> Incoming:
 
 
 def _look(path: Path) -> sqlite3.Connection:
-    # immutable: nothing beside the file is read or written; untrusted: no function of its schema is run
-    db = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro&immutable=1", uri=True, isolation_level=None)
+    # read-only, and no function of an untrusted schema is run
+    db = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, isolation_level=None)
     db.execute("PRAGMA trusted_schema = OFF")
     db.execute("PRAGMA query_only = ON")
     return db

@@ -73,30 +73,13 @@ FIELD_LAYER: dict[str, str] = dict.fromkeys(_MEMBERS.split(), "members") | dict.
 
 # of a sensitive place members see what kind of thing it is, not what would lead to it: a tag number or a name finds a
 # tree as surely as a position does
-SENSITIVE_FIELDS = frozenset(
-    [
-        "anchor.kind",
-        "anchor.code",
-        "anchor.what",
-        "anchor.species.name",
-        "anchor.species.certainty",
-        "anchor.species.leaf_type",
-        "anchor.trunk.girth",
-        "anchor.trunk.diameter",
-        "anchor.trunk.read_at",
-        "anchor.trunk.how",
-        "anchor.designated",
-        "anchor.position.fixes.lat",
-        "anchor.position.fixes.lon",
-        "line.id",
-        "line.use",
-        "line.a.anchor",
-        "line.b.anchor",
-        "line.a.tie_height",
-        "line.b.tie_height",
-        "line.backup",
-    ]
-)
+_SENSITIVE = """
+anchor.kind anchor.code anchor.what anchor.species.name anchor.species.certainty anchor.species.leaf_type
+anchor.trunk.girth anchor.trunk.diameter anchor.trunk.read_at anchor.trunk.how anchor.designated
+anchor.position.fixes.lat anchor.position.fixes.lon line.id line.use line.a.anchor line.b.anchor
+line.a.tie_height line.b.tie_height line.backup
+"""
+SENSITIVE_FIELDS = frozenset(_SENSITIVE.split())
 
 # a phone number, a mail address or a position written into a text
 _PERSONAL = re.compile(r"(?:\+?\d[\s()/.-]{0,2}){7,}|@|\b(?:https?|tel|mailto|geo):|\d[.]\d{3,}", re.IGNORECASE)

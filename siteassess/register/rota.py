@@ -99,3 +99,7 @@ def _turn(line: Subject, folded: Folded, uses: dict[str, Use], on: date, wetness
     if unknown:
         reasons.append(f"{unknown} uses without pull or time cannot be counted: taken as used most")
     return Turn(line.id, label(line), advice, tuple(reasons), max((use.index for use in known), default=0.0), unknown)
+
+
+def _soft(anchor: Subject) -> bool:
+    return (anchor.record.get("ground") or {}).get("texture", "unknown") not in FIRM_GROUND

@@ -13,7 +13,7 @@ from typing import Any
 
 from siteassess.register import privacy, reading_records
 from siteassess.register.fold import Subject
-from siteassess.register.moves import DRAFT, SURVEYED, WITHDRAWN
+from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED
 from siteassess.register.standing import Standing, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -86,6 +86,11 @@ class Copy:
     features: list[Feature] = field(default_factory=list)
     photos: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     cautions: tuple[str, ...] = CAUTIONS
+    whole: bool = True
+
+    def in_words(self) -> str:
+        """Cautions, licence and last day as sentences."""
+        return f"{' '.join(self.cautions)} Licence: {self.licence}. Copy valid until {self.copy_valid_until}."
 
     def facts(self) -> dict[str, str]:
         """What every file says of itself."""
@@ -132,6 +137,7 @@ def make_copy(
         made_on=on.isoformat(),
         copy_valid_until=(on + timedelta(days=copy_days)).isoformat(),
         heads=store.heads(),
+        whole=sites is None,
     )
     folded = Folded(store.db)
     wanted = set(sites) if sites is not None else None
@@ -162,8 +168,11 @@ def _add_site(store: Store, folded: Folded, copy: Copy, site: Subject, on: date)
     features = [_part(part, site, folded, copy.layer, on, part.id in hidden) for part in parts]
     feature = _site(site, folded, copy.layer, on)
     feature.points, feature.exact = _site_points(store, site, features, copy.layer)
+    if not site.moves and feature.status == DRAFT:
+        # nobody moves a park by itself: it is as open as the most open thing in it
+        feature.status = max((f.status for f in features if f.kind == "line"), key=CAUTION_ORDER.index, default=DRAFT)
     if copy.layer == "public":
-        if feature.status in (DRAFT, SURVEYED) and not _any_open(parts, folded, on):
+        if feature.status in (DRAFT, SURVEYED):
             return
         copy.features.append(feature)
     else:
@@ -295,12 +304,6 @@ def _site_points(store: Store, site: Subject, features: list[Feature], layer: st
     grid = privacy.PUBLIC_GRID_M if layer == "public" else privacy.SENSITIVE_GRID_M
     lat, lon = privacy.rounded(points[0][1], points[0][0], grid)
     return [(lon, lat)], False
-
-
-def _any_open(parts: list[Subject], folded: Folded, on: date) -> bool:
-    # withdrawn too: the word must reach whoever holds an older copy
-    statuses = {standing(part, folded.around, on).status for part in parts}
-    return bool(statuses - {DRAFT, SURVEYED}) or WITHDRAWN in statuses
 
 
 def _photos(part: Subject, layer: str, hidden: bool) -> list[dict[str, Any]]:

@@ -70,7 +70,8 @@ def _table(title: str, features: list[Feature], copy: Copy) -> str:
     shown = [(key, name) for key, name in _COLUMNS if any(row[key] for row in rows)]
     head = "".join(f'<th scope="col">{escape(name)}</th>' for _, name in shown)
     body = "".join("<tr>" + "".join(f"<td>{row[key]}</td>" for key, _ in shown) + "</tr>" for row in rows)
-    return f'<h3>{title}</h3><div class="wide" tabindex="0"><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+    table = f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    return f'<h3>{title}</h3><div class="wide" tabindex="0">{table}</div>'
 
 
 def _row(feature: Feature, copy: Copy) -> dict[str, str]:

@@ -220,9 +220,9 @@ class Store:
         """(media type, bytes) of a photo."""
         return self.db.execute("SELECT media_type, bytes FROM photos WHERE sha256 = ?", (sha256,)).fetchone()
 
-    def redraw_all(self, tick: Callable[[int], None] = lambda done: None) -> None:
+    def redraw_all(self, tick: Callable[[int], None] = lambda done: None, dry_run: bool = False) -> None:
         """Draw every table anew from the events, as one change."""
-        with self.change():
+        with self.change(dry_run):
             schema.redraw_empty(self.db)
             draw_all(self.db, tick)
 

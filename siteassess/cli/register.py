@@ -1,0 +1,270 @@
+"""siteassess register: the group's store, its approvals and its care log. Heavy imports stay inside the commands."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import click
+
+from siteassess.cli.shared import emit, json_switch, note
+
+NAME_NOTE = "Names under --who are claims: the register proves that nothing was changed since, not who wrote it."
+
+store_argument = click.argument("register_file", metavar="REGISTER", type=click.Path(path_type=Path))
+who_option = click.option("--who", required=True, envvar="SITEASSESS_WHO", help="Who does it, a name or a role.")
+dry_run_switch = click.option("--dry-run", is_flag=True, help="Do everything, then take it back; nothing is kept.")
+on_option = click.option("--on", "on_text", metavar="DATE", help="Day asked about, 2026-04-18; today if not given.")
+
+
+def why_option(default: str | None = None) -> Callable:
+    return click.option("--why", required=default is None, default=default, help="Why it is done.")
+
+
+@click.group()
+def register() -> None:
+    """The group's store of approved places: history, approvals, care log, sharing, merge.
+
+    One GeoPackage file. Nothing in it is ever changed or deleted: a later entry replaces an earlier one. A thing is
+    named SITE, SITE/CODE, CODE where only one site has it, or by the first 8 characters of its name.
+    """
+
+
+def day(text: str | None, option: str = "--on"):
+    """A day from an option's text; today when nothing was typed."""
+    import datetime
+
+    if text is None:
+        return datetime.date.today()
+    try:
+        if len(text) != 10:
+            raise ValueError
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise click.BadParameter(f"read {text!r}; wanted a date, for example 2026-04-18", param_hint=option) from None
+
+
+def opened(path: Path):
+    from siteassess.register.store import Store
+
+    return Store.open(path)
+
+
+@contextmanager
+def progress(label: str, total: int | None) -> Iterator[Callable[[int], None]]:
+    """A bar on stderr for a person who waits; nothing where nobody looks."""
+    if not total or not sys.stderr.isatty():
+        yield lambda done: None
+        return
+    with click.progressbar(length=total, label=label, file=sys.stderr) as bar:
+        last = 0
+
+        def tick(done: int) -> None:
+            nonlocal last
+            bar.update(done - last)
+            last = done
+
+        yield tick
+
+
+def kept(dry_run: bool) -> str:
+    return "dry run: nothing was kept" if dry_run else "kept"
+
+
+def answer(as_json: bool, values: dict[str, Any], text: str) -> None:
+    if as_json:
+        emit(values)
+    else:
+        click.echo(text)
+
+
+@register.command("init")
+@store_argument
+@click.option("--title", required=True, help="Name of the group or list.")
+@click.option("--licence", default="group only", show_default=True, help="Licence written into every copy.")
+@who_option
+@dry_run_switch
+@json_switch
+def init(register_file: Path, title: str, licence: str, who: str, dry_run: bool, as_json: bool) -> None:
+    """Begin a register in a new file."""
+    import tempfile
+
+    from siteassess.errors import StoreError
+    from siteassess.register.store import Store
+
+    if dry_run:
+        if register_file.exists():
+            raise StoreError(f"{register_file.name} is there already; a register is never written over")
+        with tempfile.TemporaryDirectory() as folder:
+            Store.create(Path(folder) / "try.gpkg", title=title, who=who, licence=licence).close()
+        answer(as_json, {"register": register_file.name, "dry_run": True}, kept(True))
+        return
+    with Store.create(register_file, title=title, who=who, licence=licence) as store:
+        heads = store.heads()
+    answer(
+        as_json,
+        {"register": register_file.name, "heads": heads, "dry_run": False},
+        f"{register_file.name} begun. Head {heads[0]}\nNote the head elsewhere: against it `verify` finds a cut-off "
+        f"history. {NAME_NOTE}",
+    )
+
+
+@register.command("add")
+@store_argument
+@click.argument("record_file", metavar="RECORD", type=click.Path(path_type=Path))
+@click.option("--share", type=click.Choice(["public", "members", "officer"]), help="Widest readers it may reach.")
+@click.option("--sensitive", multiple=True, metavar="CODE", help="Anchor whose exact point stays with the officers.")
+@who_option
+@why_option()
+@dry_run_switch
+@json_switch
+def add(register_file, record_file, share, sensitive, who, why, dry_run, as_json) -> None:
+    """Take in a site record: new things, or a new survey of what is listed under the same site and code."""
+    from siteassess.errors import UnknownName
+    from siteassess.records.reading import read_record
+    from siteassess.register.actions import By, add_record
+
+    record = read_record(record_file).model_dump(mode="json", exclude_unset=True)
+    codes = {anchor["code"] for anchor in record.get("anchors", ())}
+    if unknown := sorted(set(sensitive) - codes):
+        raise UnknownName(
+            f"--sensitive {', '.join(unknown)}: the record holds {', '.join(sorted(codes)) or 'no anchor'}"
+        )
+    with opened(register_file) as store:
+        before = store.count()
+        with store.change(dry_run) as writer:
+            names = add_record(writer, record, By(who, why), share=share, sensitive=sensitive)
+            added = store.count() - before
+        heads = store.heads()
+    lines = [f"{what}: {name[:10]}" for what, name in names.items()]
+    values = {"subjects": names, "changes": added, "heads": heads, "dry_run": dry_run}
+    answer(as_json, values, "\n".join([*lines, f"{added} changes, {kept(dry_run)}"]))
+
+
+@register.command("list")
+@store_argument
+@click.option("--site", help="One site only.")
+@click.option("--status", help="One status only.")
+@on_option
+@json_switch
+def list_(register_file, site, status, on_text, as_json) -> None:
+    """What is listed, with today's status and its reasons."""
+    from siteassess.register.listing import rows
+    from siteassess.register.naming import resolve
+
+    on = day(on_text)
+    with opened(register_file) as store:
+        wanted = resolve(store, site, "site") if site else None
+        found = [row for row in rows(store, on, wanted) if status is None or row["status"] == status]
+        heads = store.heads()
+    if as_json:
+        emit({"on": on.isoformat(), "heads": heads, "rows": found})
+        return
+    for row in found:
+        indent = "" if row["kind"] == "site" else "  "
+        until = f", marks until {row['valid_until']}" if row["valid_until"] else ""
+        click.echo(f"{indent}{row['kind']} {row['label']}: {row['status']}{until}  [{row['subject'][:10]}]")
+        for reason in row["reasons"]:
+            click.echo(f"{indent}    {reason}")
+    click.echo(f"{len(found)} listed on {on}")
+
+
+@register.command("show")
+@store_argument
+@click.argument("subject")
+@on_option
+@json_switch
+def show(register_file, subject, on_text, as_json) -> None:
+    """One thing: record, status, marks, news, what is legal next, conflicts side by side."""
+    import json
+
+    from siteassess.register.listing import details
+    from siteassess.register.naming import resolve
+
+    with opened(register_file) as store:
+        found = details(store, resolve(store, subject), day(on_text))
+    if as_json:
+        emit(found)
+        return
+    for key in ("kind", "label", "status", "own_status", "valid_until", "status_until"):
+        click.echo(f"{key.replace('_', ' ')}: {found[key]}")
+    for key in ("reasons", "legal_moves", "news", "marks", "conflicts", "same_as"):
+        click.echo(f"{key.replace('_', ' ')}: " + ("; ".join(_short(item) for item in found[key]) or "none"))
+    click.echo(json.dumps(found["record"], ensure_ascii=False, indent=1))
+
+
+def _short(item: Any) -> str:
+    if isinstance(item, dict):
+        return ", ".join(f"{key} {value}" for key, value in item.items() if value is not None)
+    return str(item)
+
+
+@register.command("history")
+@store_argument
+@click.argument("subject", required=False)
+@json_switch
+def history(register_file, subject, as_json) -> None:
+    """Every change: when, who, why, what it replaces."""
+    from siteassess.register.listing import told
+    from siteassess.register.naming import resolve
+
+    with opened(register_file) as store:
+        events = store.events(resolve(store, subject) if subject else None)
+        heads = store.heads()
+    if as_json:
+        emit({"heads": heads, "events": [told(event) for event in events]})
+        return
+    for event in events:
+        replaced = f" (replaces {', '.join(name[:10] for name in event.replaces)})" if event.replaces else ""
+        click.echo(f"{event.recorded[:16]}Z  {event.name[:10]}  {event.kind} by {event.who}: {event.why}{replaced}")
+    click.echo("heads: " + ", ".join(heads))
+
+
+@register.command("verify")
+@store_argument
+@click.option("--head", "noted", multiple=True, help="A head noted elsewhere, whole or its first 16 characters.")
+@json_switch
+def verify_(register_file, noted, as_json) -> None:
+    """Find altered or missing changes and photos; against a noted head also a cut-off or rewritten history."""
+    from siteassess.register.verify import verify
+
+    with opened(register_file) as store:
+        with progress("changes", store.count()) as tick:
+            findings = verify(store, noted, tick)
+        count, heads = store.count(), store.heads()
+    if as_json:
+        found = [{"what": f.what, "wrong": f.wrong} for f in findings]
+        emit({"changes": count, "heads": heads, "findings": found, "whole": not findings})
+    else:
+        for finding in findings:
+            click.echo(str(finding))
+        click.echo(f"{count} changes, {'nothing wrong found' if not findings else f'{len(findings)} things wrong'}")
+        click.echo("heads: " + ", ".join(heads))
+        if not noted:
+            note("No noted head was given: a history cut off at its end, or written anew, cannot be found without one.")
+    if findings:
+        sys.exit(1)
+
+
+@register.command("redraw")
+@store_argument
+@dry_run_switch
+@json_switch
+def redraw(register_file, dry_run, as_json) -> None:
+    """Draw the tables that map programs show anew from the history."""
+    with opened(register_file) as store:
+        total = store.db.execute("SELECT count(DISTINCT subject) FROM events").fetchone()[0]
+        with progress("things", total) as tick:
+            store.redraw_all(tick, dry_run)
+    answer(as_json, {"subjects": total, "dry_run": dry_run}, f"{total} things drawn, {kept(dry_run)}")
+
+
+def _load_the_rest() -> None:
+    # these modules add their commands to the group above
+    from siteassess.cli import register_care, register_share  # noqa: F401
+
+
+_load_the_rest()

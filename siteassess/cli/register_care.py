@@ -1,0 +1,347 @@
+"""siteassess register: approvals, marks, care log, photos, what is due, rota."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from siteassess.cli.register import (
+    answer,
+    day,
+    dry_run_switch,
+    kept,
+    on_option,
+    opened,
+    progress,
+    register,
+    store_argument,
+    who_option,
+    why_option,
+)
+from siteassess.cli.shared import emit, json_switch
+
+
+@register.command("approve")
+@store_argument
+@click.argument("subjects", nargs=-1, required=True, metavar="SUBJECT...")
+@click.option("--to", required=True, help="draft, surveyed, 'second look', 'approved with conditions', active, ...")
+@click.option("--conditions", help="Conditions of an approval.")
+@click.option("--until", metavar="DATE", help="Last day of a closed season or a rest.")
+@on_option
+@who_option
+@why_option()
+@dry_run_switch
+@json_switch
+def approve(register_file, subjects, to, conditions, until, on_text, who, why, dry_run, as_json) -> None:
+    """Move things along their life; an illegal move is refused and the legal ones named."""
+    from siteassess.register.actions import By, move
+    from siteassess.register.naming import resolve
+
+    on, last = day(on_text), day(until, "--until") if until else None
+    with opened(register_file) as store:
+        names = [resolve(store, subject) for subject in subjects]
+        with store.change(dry_run) as writer:
+            events = [move(writer, name, to, By(who, why), on=on, conditions=conditions, until=last) for name in names]
+    moved = [{"subject": e.about, "event": e.name, "from": e.body["seen"], "to": e.body["to"]} for e in events]
+    text = "\n".join(f"{subject}: {m['from']} -> {m['to']}" for subject, m in zip(subjects, moved, strict=True))
+    answer(as_json, {"moves": moved, "dry_run": dry_run}, f"{text}\n{kept(dry_run)}")
+
+
+@register.command("mark")
+@store_argument
+@click.argument("subject")
+@click.option("--by", "side", type=click.Choice(["group", "owner"]), required=True, help="Whose mark it is.")
+@click.option("--given/--refused", required=True, default=None, help="Given, or refused or taken back.")
+@click.option("--name", required=True, help="Name or role of whoever gives it.")
+@click.option("--role", help="Role.")
+@click.option("--date", "given_on", metavar="DATE", help="Day it was given; today if not said.")
+@click.option("--expires", metavar="DATE", help="Last day it holds; always needed with --given.")
+@click.option("--conditions", help="Conditions.")
+@click.option("--reference", help="Reference number or letter.")
+@who_option
+@why_option("mark recorded")
+@dry_run_switch
+@json_switch
+def mark(
+    register_file,
+    subject,
+    side,
+    given,
+    name,
+    role,
+    given_on,
+    expires,
+    conditions,
+    reference,
+    who,
+    why,
+    dry_run,
+    as_json,
+) -> None:
+    """Record the group's or the owner's mark. A mark on a site covers what stands on it."""
+    from siteassess.register import actions
+    from siteassess.register.naming import resolve
+
+    said = {
+        "by": side,
+        "given": given,
+        "name": name,
+        "role": role,
+        "date": day(given_on, "--date").isoformat(),
+        "expires": expires,
+        "conditions": conditions,
+        "reference": reference,
+    }
+    body = {key: value for key, value in said.items() if value is not None}
+    with opened(register_file) as store:
+        about = resolve(store, subject)
+        with store.change(dry_run) as writer:
+            event = actions.mark(writer, about, body, actions.By(who, why))
+    answer(
+        as_json, {"event": event.name, "subject": about, "dry_run": dry_run}, f"mark {event.name[:10]}, {kept(dry_run)}"
+    )
+
+
+_LOG_OPTIONS = [
+    click.option("--date", "date", metavar="DATE", help="Day; today if not said."),
+    click.option("--start", help="use: time it went up, 24 hours."),
+    click.option("--end", help="use: time it came down."),
+    click.option("--hours", metavar="TIME", help="use: time it stood, for example '3 h', instead of clock times."),
+    click.option("--line", help="use: the line."),
+    click.option("--people", type=click.IntRange(1, 500), help="use: people."),
+    click.option("--pull", metavar="FORCE", help="use: usual pull at this anchor, for example '2.8 kN'."),
+    click.option("--pull-how", help="use: load cell, from sag, hauling sum, assessment, guess."),
+    click.option("--peak", metavar="FORCE", help="use: highest pull."),
+    click.option("--padding", help="use: padding."),
+    click.option("--tie-height", metavar="LENGTH", help="use: height of the tie."),
+    click.option("--sling-width", metavar="LENGTH", help="use: width of the sling."),
+    click.option("--wetness", help="use: dry, moist, wet, standing water, frozen."),
+    click.option("--bark-marks", help="use, marks: none, polish, dent, torn, bare wood."),
+    click.option("--ground-marks", help="use, marks: none, flattened, bare."),
+    click.option("--mark-size", metavar="LENGTH", help="use, marks: size of the mark."),
+    click.option("--inspector", help="inspection: by whom."),
+    click.option(
+        "--standing",
+        help="inspection: 'user of the line', 'group coordinator', \"land manager's staff\", "
+        "'tree officer', 'qualified arborist'.",
+    ),
+    click.option("--qualification", help="inspection: qualification; always with 'qualified arborist'."),
+    click.option("--level", help="inspection: how it was looked at."),
+    click.option("--finding", help="inspection: finding."),
+    click.option("--action", help="inspection: action wanted."),
+    click.option("--action-due", metavar="DATE", help="inspection: its last day."),
+    click.option("--action-done", metavar="DATE", help="inspection: day it was done."),
+    click.option("--next-due", metavar="DATE", help="inspection: day of the next one."),
+    click.option(
+        "--event",
+        help="event: storm, damage, root works, rule set changed, disease notice, vandalism, "
+        "pruning, complaint, incident, reopened, other.",
+    ),
+    click.option("--until", metavar="DATE", help="rest: last day."),
+    click.option("--notes", help="Notes; facts only, a log can become evidence."),
+    click.option("--before", multiple=True, type=click.Path(path_type=Path), help="Photo before; JPEG or PNG."),
+    click.option("--after", multiple=True, type=click.Path(path_type=Path), help="Photo after."),
+]
+
+
+def _log_options(command):
+    for option in reversed(_LOG_OPTIONS):
+        command = option(command)
+    return command
+
+
+@register.command("log")
+@store_argument
+@click.argument("subject")
+@click.argument("what", type=click.Choice(["use", "marks", "inspection", "event", "rest"]))
+@_log_options
+@who_option
+@why_option("care log")
+@dry_run_switch
+@json_switch
+def log(register_file, subject, what, who, why, dry_run, as_json, before, after, line, **said) -> None:
+    """Add an entry to a tree's care log. Storm, damage and root works make a review due."""
+    from siteassess.register import actions
+    from siteassess.register.care import LOAD_HOURS_NOTE, entry_load_hours
+    from siteassess.register.naming import resolve
+
+    by = actions.By(who, why)
+    body = {"what": what, **{key: value for key, value in said.items() if value is not None}}
+    body["date"] = day(said["date"], "--date").isoformat()
+    with opened(register_file) as store:
+        about = resolve(store, subject)
+        if line:
+            body["line"] = resolve(store, line, "line")
+        with store.change(dry_run) as writer:
+            photos = {when: _photos(writer, about, paths, by) for when, paths in (("before", before), ("after", after))}
+            if any(photos.values()):
+                body["photos"] = {when: names for when, names in photos.items() if names}
+            event = actions.log(writer, about, body, by)
+    load_hours = entry_load_hours(event.body)
+    text = f"entry {event.name[:10]}, {kept(dry_run)}"
+    if what == "use":
+        amount = "not known (pull or time is missing)" if load_hours is None else f"{load_hours:.1f} kN h"
+        text += f"\nload-hours: {amount}. {LOAD_HOURS_NOTE}"
+    values = {"event": event.name, "subject": about, "load_hours_kn_h": load_hours, "note": LOAD_HOURS_NOTE}
+    answer(as_json, {**values, "dry_run": dry_run}, text)
+
+
+def _photos(writer, about, paths, by) -> list[str]:
+    from siteassess.register import actions
+    from siteassess.register.guard import read_bytes
+    from siteassess.register.photos import MAX_PHOTO_BYTES
+
+    return [actions.add_photo(writer, about, read_bytes(p, MAX_PHOTO_BYTES), by).body["sha256"] for p in paths]
+
+
+@register.command("photo")
+@store_argument
+@click.argument("subject")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--shows", help="What it shows.")
+@click.option("--taken", metavar="DATE", help="Day it was taken: the photo's own date is stripped with the rest.")
+@click.option("--share", type=click.Choice(["public", "members", "officer"]), default="officer", show_default=True)
+@click.option("--no-people", is_flag=True, help="Nobody can be recognised in it; needed for readers beyond officers.")
+@who_option
+@why_option("photo added")
+@dry_run_switch
+@json_switch
+def photo(register_file, subject, file, shows, taken, share, no_people, who, why, dry_run, as_json) -> None:
+    """Keep a photo by its hash, stripped of position and all other metadata."""
+    from siteassess.register import actions
+    from siteassess.register.guard import read_bytes
+    from siteassess.register.naming import resolve
+    from siteassess.register.photos import MAX_PHOTO_BYTES
+
+    said = {"shows": shows, "taken": taken, "share": share, "no_people": no_people}
+    said = {key: value for key, value in said.items() if value is not None}
+    data = read_bytes(file, MAX_PHOTO_BYTES)
+    with opened(register_file) as store:
+        about = resolve(store, subject)
+        with store.change(dry_run) as writer:
+            event = actions.add_photo(writer, about, data, actions.By(who, why), **said)
+    values = {"event": event.name, "sha256": event.body["sha256"], "size_bytes": event.body["size_bytes"]}
+    answer(as_json, {**values, "dry_run": dry_run}, f"photo {event.body['sha256'][:10]}, {kept(dry_run)}")
+
+
+@register.command("correct")
+@store_argument
+@click.argument("entry")
+@click.option("--with", "right", metavar="JSON", help="The right entry as JSON; without it the entry is struck out.")
+@who_option
+@why_option()
+@dry_run_switch
+@json_switch
+def correct(register_file, entry, right, who, why, dry_run, as_json) -> None:
+    """Put a log entry, photo, assessment or join right by a later entry; the earlier one stays in the history."""
+    import json
+
+    from siteassess.errors import StoreError
+    from siteassess.register import actions
+
+    try:
+        body = json.loads(right) if right else None
+    except ValueError:
+        raise click.BadParameter("wanted JSON, as `history --json` shows it", param_hint="--with") from None
+    with opened(register_file) as store:
+        found = (
+            [
+                row[0]
+                for row in store.db.execute(
+                    "SELECT name FROM events WHERE name >= ? AND name < ?", (entry, entry + "g")
+                )
+            ]
+            if len(entry) >= 8
+            else []
+        )
+        if len(found) != 1:
+            raise StoreError(f"no single entry is named '{entry[:20]}'; see: siteassess register history")
+        with store.change(dry_run) as writer:
+            event = actions.correct(writer, found[0], actions.By(who, why), body)
+    answer(as_json, {"event": event.name, "corrects": found[0], "dry_run": dry_run}, f"corrected, {kept(dry_run)}")
+
+
+@register.command("due")
+@store_argument
+@click.option("--site", help="One site only.")
+@click.option("--days", default=60, show_default=True, type=click.IntRange(0, 3660), help="How far ahead to look.")
+@click.option("--ics", type=click.Path(path_type=Path), help="Also write an iCalendar file.")
+@on_option
+@json_switch
+def due_(register_file, site, days, ics, on_text, as_json) -> None:
+    """What is due: reviews, marks that end, seasons, rests, inspections, actions."""
+    import datetime
+
+    from siteassess.register.due import due
+    from siteassess.register.ical import calendar
+    from siteassess.register.naming import resolve
+
+    on = day(on_text)
+    with opened(register_file) as store:
+        sites = {resolve(store, site, "site")} if site else None
+        total = sum(store.db.execute(f"SELECT count(*) FROM {t}").fetchone()[0] for t in ("sites", "anchors", "lines"))
+        with progress("things", total) as tick:
+            items = due(store, on, days, sites, tick)
+    if ics:
+        stamp = datetime.datetime.now(datetime.UTC)
+        ics.write_text(calendar(items, stamp, f"Due: {register_file.stem}"), encoding="utf-8", newline="")
+    if as_json:
+        emit({"on": on.isoformat(), "days_ahead_d": days, "due": [item.as_dict() for item in items]})
+        return
+    for item in items:
+        mark_ = "overdue" if item.date < on.isoformat() else "due"
+        reason = f": {item.reason}" if item.reason else ""
+        click.echo(f"{item.date}  {mark_}  {item.site}, {item.kind} {item.label}: {item.what}{reason}")
+    click.echo(f"{len(items)} things due within {days} days of {on}")
+
+
+@register.command("rota")
+@store_argument
+@click.argument("site")
+@click.option("--wetness", default="unknown", show_default=True, help="Ground today: dry, moist, wet, standing water.")
+@on_option
+@json_switch
+def rota_(register_file, site, wetness, on_text, as_json) -> None:
+    """Whose turn it is: lines by load-hours, wetness and season, and each tree's share."""
+    from typing import get_args
+
+    from siteassess.records.anchor import Wetness
+    from siteassess.register.naming import resolve
+    from siteassess.register.rota import rota
+
+    if wetness not in get_args(Wetness):
+        raise click.BadParameter(f"wanted one of {', '.join(get_args(Wetness))}", param_hint="--wetness")
+    with opened(register_file) as store:
+        found = rota(store, resolve(store, site, "site"), day(on_text), wetness)
+    if as_json:
+        turns = [
+            {
+                "line": t.label,
+                "subject": t.subject,
+                "advice": t.advice,
+                "reasons": t.reasons,
+                "use_index": t.index,
+                "uses_without_pull_or_time": t.uses_unknown,
+            }
+            for t in found.turns
+        ]
+        uses = [
+            {
+                "anchor": name,
+                "uses": u.uses,
+                "hours_h": u.hours,
+                "load_hours_kn_h": u.load_hours_kn_h,
+                "share_of_load_hours": share,
+                "last_used": u.last_used,
+            }
+            for name, u, share in found.uses
+        ]
+        emit({"turns": turns, "anchors": uses, "note": found.note})
+        return
+    for turn in found.turns:
+        click.echo(f"{turn.advice:8} {turn.label}" + "".join(f"\n           {reason}" for reason in turn.reasons))
+    for name, use, share in found.uses:
+        part = "-" if share is None else f"{100 * share:.0f} %"
+        click.echo(f"{name}: {use.load_hours_kn_h:.1f} kN h in {use.uses} uses, {part}")
+    click.echo(found.note)

@@ -1,0 +1,194 @@
+"""siteassess register: copies for others, imports, merge, what may be the same trunk."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from siteassess.cli.register import (
+    answer,
+    day,
+    dry_run_switch,
+    kept,
+    on_option,
+    opened,
+    progress,
+    register,
+    store_argument,
+    who_option,
+    why_option,
+)
+from siteassess.cli.shared import emit, json_switch, note
+
+
+@register.command("export")
+@store_argument
+@click.argument("out", type=click.Path(path_type=Path))
+@click.option("--layer", type=click.Choice(["public", "members", "officer"]), required=True, help="Who will read it.")
+@click.option("--site", "sites", multiple=True, help="Only this site; may be repeated.")
+@click.option("--licence", help="Licence of this copy; the register's own if not given.")
+@click.option("--days", default=90, show_default=True, type=click.IntRange(1, 3660), help="Days the copy is good for.")
+@on_option
+@dry_run_switch
+@json_switch
+def export(register_file, out, layer, sites, licence, days, on_text, dry_run, as_json) -> None:
+    """Write a copy for one layer of readers. The ending of OUT names the format:
+    .geojson .gpx .kml .csv .gpkg .html .zip (a bundle with photos; for officers with the whole history)."""
+    from siteassess.register.files import write_copy
+    from siteassess.register.naming import resolve
+    from siteassess.register.share import make_copy
+
+    with opened(register_file) as store:
+        chosen = {resolve(store, site, "site") for site in sites} or None
+        total = store.db.execute("SELECT count(*) FROM sites").fetchone()[0]
+        with progress("sites", total) as tick:
+            copy = make_copy(store, layer, day(on_text), licence=licence, sites=chosen, copy_days=days, tick=tick)
+        written = write_copy(store, copy, out, dry_run)
+    values = {
+        "files": [path.name for path in written],
+        "layer": layer,
+        "licence": copy.licence,
+        "heads": copy.heads,
+        "features": len(copy.features),
+        "copy_valid_until": copy.copy_valid_until,
+        "dry_run": dry_run,
+    }
+    names = ", ".join(values["files"])
+    answer(
+        as_json,
+        values,
+        f"{names}: {len(copy.features)} things for {layer}, valid until {copy.copy_valid_until}, "
+        + ("dry run: nothing was written" if dry_run else "written"),
+    )
+
+
+@register.command("import")
+@store_argument
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--site", help="Site here that points of another program belong to.")
+@click.option(
+    "--as",
+    "kind",
+    type=click.Choice(["tree", "other"]),
+    default="other",
+    show_default=True,
+    help="What points of another program are taken for.",
+)
+@on_option
+@who_option
+@why_option()
+@dry_run_switch
+@json_switch
+def import_(register_file, file, site, kind, on_text, who, why, dry_run, as_json) -> None:
+    """Take in a copy or a bundle. All comes in as drafts; a withdrawal beats what is listed here."""
+    from siteassess.register.actions import By
+    from siteassess.register.files import bring_in
+    from siteassess.register.naming import resolve
+
+    with opened(register_file) as store:
+        target = resolve(store, site, "site") if site else None
+        with progress("things", 1000) as tick:
+            found = bring_in(store, file, By(who, why), day(on_text), target, kind, dry_run, tick)
+    lines = [
+        f"{key.replace('_', ' ')}: {len(value) if isinstance(value, (list, dict)) else value}"
+        for key, value in found.items()
+    ]
+    for left in found.get("left_out", ()):
+        note(f"left out: {left}")
+    answer(as_json, {**found, "dry_run": dry_run}, "\n".join([*lines, kept(dry_run)]))
+
+
+@register.command("merge")
+@store_argument
+@click.argument("other", type=click.Path(path_type=Path))
+@dry_run_switch
+@json_switch
+def merge(register_file, other, dry_run, as_json) -> None:
+    """Bring another register or an officers' bundle together with this one; nothing is joined unasked."""
+    from siteassess.register.files import merge_file
+    from siteassess.register.listing import told
+    from siteassess.register.merge import conflicts
+    from siteassess.register.trunks import proposals
+
+    with opened(register_file) as store:
+        with progress("changes", 1000) as tick, store.change(dry_run) as writer:
+            report = merge_file(store, writer, other, tick)
+            differing, pairs = conflicts(store), proposals(store)
+        heads = store.heads()
+    if as_json:
+        sides = [
+            {
+                "subject": c.subject,
+                "label": c.label,
+                "kind": c.kind,
+                "what": c.what,
+                "sides": [told(event) for event in c.sides],
+            }
+            for c in differing
+        ]
+        emit(
+            {
+                "changes_added": report.added,
+                "changes_known": report.known,
+                "photos_added": report.photos,
+                "conflicts": sides,
+                "may_be_the_same": [_pair(p) for p in pairs],
+                "heads": heads,
+                "dry_run": dry_run,
+            }
+        )
+        return
+    click.echo(f"{report.added} changes and {report.photos} photos added, {report.known} were here; {kept(dry_run)}")
+    for conflict in differing:
+        click.echo(f"{conflict.kind} {conflict.label} [{conflict.subject[:10]}]: two copies differ in: {conflict.what}")
+    _say_pairs(pairs)
+
+
+@register.command("same")
+@store_argument
+@json_switch
+def same(register_file, as_json) -> None:
+    """Trees that may be the same trunk under two names; settle each with `join`."""
+    from siteassess.register.trunks import proposals
+
+    with opened(register_file) as store:
+        pairs = proposals(store)
+    if as_json:
+        emit({"may_be_the_same": [_pair(p) for p in pairs]})
+    else:
+        _say_pairs(pairs)
+
+
+def _pair(p) -> dict:
+    return {"a": p.a, "b": p.b, "labels": p.labels, "distance_m": p.distance_m, "reasons": p.reasons}
+
+
+def _say_pairs(pairs) -> None:
+    for p in pairs:
+        click.echo(
+            f"may be one trunk: {p.labels[0]} [{p.a[:10]}] and {p.labels[1]} [{p.b[:10]}]: {'; '.join(p.reasons)}"
+        )
+    click.echo(f"{len(pairs)} pairs may be the same trunk; nothing was joined")
+
+
+@register.command("join")
+@store_argument
+@click.argument("one")
+@click.argument("other")
+@click.option("--not-the-same", "apart", is_flag=True, help="They are two: do not propose them again.")
+@who_option
+@why_option()
+@dry_run_switch
+@json_switch
+def join(register_file, one, other, apart, who, why, dry_run, as_json) -> None:
+    """Say that two things listed are the same, or that they are not."""
+    from siteassess.register import actions
+    from siteassess.register.naming import resolve
+
+    finding = "not the same" if apart else "the same"
+    with opened(register_file) as store:
+        names = resolve(store, one), resolve(store, other)
+        with store.change(dry_run) as writer:
+            event = actions.join(writer, *names, actions.By(who, why), finding)
+    answer(as_json, {"event": event.name, "finding": finding, "dry_run": dry_run}, f"{finding}, {kept(dry_run)}")

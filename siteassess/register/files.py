@@ -1,0 +1,161 @@
+"""Formats by the ending of a file's name: writing copies, taking files in."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from siteassess.errors import StoreError
+from siteassess.register import bundle, csvw, geojson, gpx, kml, packages, sheet
+from siteassess.register.actions import By
+from siteassess.register.adopt import adopt, adopt_photos
+from siteassess.register.guard import read_bytes, read_text
+from siteassess.register.incoming import Incoming, refused
+from siteassess.register.merge import MergeReport, merge_events
+from siteassess.register.share import Copy
+from siteassess.register.store import Store, Writer
+
+ENDINGS = (".geojson", ".gpx", ".kml", ".csv", ".gpkg", ".html", ".zip")
+
+
+def write_copy(store: Store, copy: Copy, out: Path, dry_run: bool = False) -> list[Path]:
+    """Write a copy in the format its name ends in; a file is whole or not there.
+
+    Raises
+    ------
+    StoreError : an unknown ending, or the file is there already.
+    """
+    ending = out.suffix.lower()
+    if ending not in ENDINGS:
+        raise StoreError(f"{out.name}: the ending names the format: {', '.join(ENDINGS)}")
+    beside = out.with_name(csvw.metadata_name(out.name))
+    paths = [out, beside] if ending == ".csv" else [out]
+    for path in paths:
+        if path.exists():
+            raise StoreError(f"{path.name} is there already; take another name, or remove it first")
+    if ending == ".gpkg":
+        if not dry_run:
+            packages.write(copy, out)
+        return paths
+    contents = [_content(store, copy, out, ending)]
+    if ending == ".csv":
+        contents.append(csvw.metadata(copy, out.name).encode())
+    if not dry_run:
+        for path, content in zip(paths, contents, strict=True):
+            _write_whole(path, content)
+    return paths
+
+
+def _content(store: Store, copy: Copy, out: Path, ending: str) -> bytes:
+    if ending == ".zip":
+        return bundle.write(store, copy)
+    writers = {
+        ".geojson": geojson.write,
+        ".gpx": gpx.write,
+        ".kml": kml.write,
+        ".csv": csvw.write,
+        ".html": sheet.write,
+    }
+    return writers[ending](copy).encode()
+
+
+def _write_whole(path: Path, content: bytes) -> None:
+    draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
+    try:
+        draft.write_bytes(content)
+        os.replace(draft, path)
+    except OSError as error:
+        raise StoreError(f"{path.name} could not be written: {error.strerror or error}") from None
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def read_features(path: Path, kind: str = "other") -> Incoming:
+    """Features of a file in any of the formats that can be read, by its ending.
+
+    Raises
+    ------
+    FaultyInput : as the formats; an ending that is none of theirs.
+    """
+    ending = path.suffix.lower()
+    if ending in (".geojson", ".json"):
+        return geojson.read(read_text(path), path.name, kind)
+    if ending == ".gpx":
+        return gpx.read(read_bytes(path), path.name, kind)
+    if ending == ".kml":
+        return kml.read(read_bytes(path), path.name, kind)
+    if ending == ".csv":
+        return csvw.read(read_text(path), path.name, kind)
+    if ending == ".gpkg":
+        if not path.is_file():
+            raise refused(path.name, "file", "nothing there", "a file that can be read")
+        return packages.read(path, kind)
+    raise refused(path.name, "file", f"ending '{path.suffix}'", ".geojson, .gpx, .kml, .csv, .gpkg or .zip")
+
+
+def bring_in(
+    store: Store,
+    path: Path,
+    by: By,
+    on: date,
+    site: str | None = None,
+    kind: str = "other",
+    dry_run: bool = False,
+    tick: Callable[[int], None] = lambda done: None,
+) -> dict[str, Any]:
+    """Take in a copy, a bundle or a register: merged where it brings its history, else as drafts.
+
+    Returns
+    -------
+    What came in: `changes_added` and `photos_added` of a history, or `added`, `known`, `withdrawn`, `left_out`.
+    """
+    path = Path(path)
+    history = _history(path)
+    if history is not None:
+        with store.change(dry_run) as writer:
+            report = merge_events(writer, *history, path.name, tick)
+        return {"changes_added": report.added, "changes_known": report.known, "photos_added": report.photos}
+    held = bundle.read(path) if path.suffix.lower() == ".zip" else bundle.Bundle(read_features(path, kind))
+    with store.change(dry_run) as writer:
+        report = adopt(writer, held.features, by, on, site=site, tick=tick)
+        report.photos = adopt_photos(writer, report, held.shown, held.photos, by)
+    return {
+        "added": report.added,
+        "known": report.known,
+        "withdrawn": report.withdrawn,
+        "left_out": report.left_out,
+        "photos_added": report.photos,
+    }
+
+
+def merge_file(
+    store: Store, writer: Writer, path: Path, tick: Callable[[int], None] = lambda done: None
+) -> MergeReport:
+    """Merge a register or an officers' bundle, inside the caller's change.
+
+    Raises
+    ------
+    StoreError : the file brings no history.
+    """
+    path = Path(path)
+    if path.exists() and path.samefile(store.path):
+        raise StoreError("a register is not merged with itself")
+    history = _history(path)
+    if history is None:
+        raise StoreError(f"{path.name} brings no history; take it in with: siteassess register import")
+    return merge_events(writer, *history, path.name, tick)
+
+
+def _history(path: Path):
+    if path.suffix.lower() == ".zip":
+        if not path.is_file():
+            raise refused(path.name, "file", "nothing there", "a file that can be read")
+        found = bundle.read(path)
+        return None if found.events is None else (found.events, found.photos)
+    if path.suffix.lower() == ".gpkg" and path.is_file() and packages.is_register(path):
+        return packages.read_history(path)
+    return None

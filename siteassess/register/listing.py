@@ -1,0 +1,120 @@
+"""The register's state as plain rows, for lists, papers and other programs; numbers in SI, keys end in their unit."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from siteassess.register import reading_records
+from siteassess.register.care import LOAD_HOURS_NOTE, use_of
+from siteassess.register.events import Event
+from siteassess.register.fold import Subject
+from siteassess.register.standing import label, standing
+from siteassess.register.store import Store
+from siteassess.register.views import Folded
+
+
+def rows(store: Store, on: date, site: str | None = None) -> list[dict[str, Any]]:
+    """Sites, each followed by its anchors and lines, with their standing on a day.
+
+    Parameters
+    ----------
+    site : name of one site's subject; None takes all
+    """
+    folded = Folded(store.db)
+    query = "SELECT subject FROM sites" + (" WHERE subject = ?" if site else "") + " ORDER BY name, subject"
+    out = []
+    for (name,) in store.db.execute(query, (site,) if site else ()).fetchall():
+        out.append(_row(folded.subject(name), folded, on))
+        for table in ("anchors", "lines"):
+            parts = store.db.execute(f"SELECT subject FROM {table} WHERE site = ? ORDER BY code, subject", (name,))
+            out += [_row(folded.subject(part), folded, on) for (part,) in parts.fetchall()]
+        folded.keep_small()
+    return out
+
+
+def _row(subject: Subject, folded: Folded, on: date) -> dict[str, Any]:
+    now = standing(subject, folded.around, on)
+    row = {
+        "kind": subject.kind,
+        "label": label(subject),
+        "subject": subject.id,
+        "status": now.status,
+        "status_until": now.until,
+        "valid_until": now.valid_until,
+        "reasons": list(now.reasons),
+        "conflicts": len(subject.conflicts()),
+    }
+    if subject.kind == "anchor":
+        size, place = reading_records.girth(subject.record), reading_records.position(subject.record)
+        row |= {
+            "tag": subject.record.get("tag"),
+            "species": reading_records.species(subject.record),
+            "girth_m": size[0] if size else None,
+            "lat_deg": place[0] if place else None,
+            "lon_deg": place[1] if place else None,
+        }
+    if subject.kind == "line":
+        row["anchors"] = [label(anchor) for anchor in folded.around.anchors(subject)]
+    return row
+
+
+def details(store: Store, name: str, on: date) -> dict[str, Any]:
+    """All there is to say of one subject on a day."""
+    folded = Folded(store.db)
+    subject = folded.subject(name)
+    now = standing(subject, folded.around, on)
+    out = {
+        **_row(subject, folded, on),
+        "on": on.isoformat(),
+        "own_status": now.own,
+        "legal_moves": list(now.legal),
+        "news": [{"what": news.what, "date": news.date, "event": news.event} for news in now.open_news],
+        "marks": [_mark(mark, on) for mark in now.marks.values() if mark.events],
+        "conflicts": [{"what": what, "sides": [told(event) for event in sides]} for what, sides in subject.conflicts()],
+        "same_as": folded.mates(name),
+        "log": [{"event": entry.event.name, **entry.body} for entry in subject.log()],
+        "assessments": [{"event": e.event.name, "date": e.body["date"]} for e in subject.of("assessment")],
+        "photos": [dict(entry.body) for entry in subject.of("photo")],
+        "record": dict(subject.record),
+        "heads": list(store.heads()),
+    }
+    if subject.kind == "anchor":
+        use = use_of([subject, *folded.around.same_as(subject)], None, on)
+        out["use"] = {
+            "uses": use.uses,
+            "uses_without_pull_or_time": use.uses_unknown,
+            "hours_h": use.hours,
+            "load_hours_kn_h": use.load_hours_kn_h,
+            "last_used": use.last_used,
+            "note": LOAD_HOURS_NOTE,
+        }
+    return out
+
+
+def _mark(mark, on: date) -> dict[str, Any]:
+    body = mark.events[0].body
+    return {
+        "by": mark.by,
+        "given": not mark.refused,
+        "name": body["name"],
+        "role": body.get("role"),
+        "date": body["date"],
+        "expires": mark.expires,
+        "conditions": body.get("conditions"),
+        "holds_today": mark.holds(on),
+    }
+
+
+def told(event: Event) -> dict[str, Any]:
+    """An event as plain values."""
+    return {
+        "event": event.name,
+        "kind": event.kind,
+        "subject": event.about,
+        "who": event.who,
+        "recorded": event.recorded,
+        "why": event.why,
+        "replaces": list(event.replaces),
+        "body": dict(event.body),
+    }

@@ -1,0 +1,50 @@
+"""From what a person types to the one subject meant."""
+
+from __future__ import annotations
+
+import re
+
+from siteassess.errors import UnknownName
+from siteassess.register.store import Store
+
+_SHORT_NAME = re.compile(r"[0-9a-f]{8,64}")
+
+
+def resolve(store: Store, text: str, kind: str | None = None) -> str:
+    """The subject a text names.
+
+    Parameters
+    ----------
+    text : "SITE", "SITE/CODE", "CODE" where only one site uses it, or the first 8 characters or more of its name
+    kind : "site", "anchor" or "line" where only that will do
+
+    Raises
+    ------
+    UnknownName : nothing is named so, or several things are, which are listed.
+    """
+    kinds = (kind,) if kind else ("site", "anchor", "line")
+    found: dict[str, str] = {}
+    for each in kinds:
+        found.update(_named(store, text, each))
+    if len(found) == 1:
+        return next(iter(found))
+    if found:
+        several = "; ".join(f"{words} ({name[:10]})" for name, words in sorted(found.items(), key=lambda item: item[1]))
+        raise UnknownName(f"'{text}' may mean: {several}. Write SITE/CODE or the name in brackets.")
+    raise UnknownName(f"nothing is listed as '{text}'; see: siteassess register list {store.path.name}")
+
+
+def _named(store: Store, text: str, kind: str) -> dict[str, str]:
+    if kind == "site":
+        rows = store.db.execute("SELECT subject, name FROM sites WHERE name = ? COLLATE NOCASE", (text,)).fetchall()
+        shown = "SELECT subject, name FROM sites"
+    else:
+        shown = f"SELECT t.subject, s.name || '/' || t.code FROM {kind}s t JOIN sites s ON s.subject = t.site"
+        site, _, code = text.rpartition("/")
+        query = f"{shown} WHERE t.code = ? COLLATE NOCASE" + (" AND s.name = ? COLLATE NOCASE" if site else "")
+        rows = store.db.execute(query, (code, site) if site else (code,)).fetchall()
+    if not rows and _SHORT_NAME.fullmatch(text):
+        alias = "" if kind == "site" else "t."
+        upper = text + "g"
+        rows = store.db.execute(f"{shown} WHERE {alias}subject >= ? AND {alias}subject < ?", (text, upper)).fetchall()
+    return {name: f"{kind} {words}" for name, words in rows}
