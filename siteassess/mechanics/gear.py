@@ -27,6 +27,7 @@ LEFT_BY = {
     "webbing lock, double wrap": (0.80, 0.80),  # read: break tests 22.2 and 22.4 kN
     "sewn eye": (1.0, 1.0),  # the maker's rating includes it
 }
+TAILS = 4.0  # [m] judgement: wraps in the lock and tails at both ends of a webbing
 WET_NYLON_LOSS = (0.05, 0.25)  # read: three sources between 5 and 25 %
 
 
@@ -112,6 +113,14 @@ def gear_line(checks: Sequence[PartCheck]) -> str:
         f"wanted {weakest.wanted:.1f}: {weakest.answer}"
     )
     return f"{text}; not checked: {', '.join(unknown)}" if unknown else text
+
+
+def length_line(name: str, listed: float | None, needed: float, tails: float = TAILS) -> str:
+    """Words on whether a listed length reaches, `tails` being what both ends take up together [m]."""
+    if listed is None or not np.isfinite(listed):
+        return f"{name}: length not given, about {needed + tails:.1f} m needed with tails"
+    word = "reaches" if listed >= needed + tails else "is too short"
+    return f"{name}: {listed:.1f} m {word}, about {needed + tails:.1f} m needed with tails"
 
 
 def webbing_warning(tension: float, strength: float | None) -> str:

@@ -28,6 +28,7 @@ BODY_ABOVE_LINE = 1.0  # [m] judgement: centre of a standing body above the line
 LEASH = 1.2  # [m] judgement
 LEASH_STIFFNESS = 10e3  # [N/m] judgement
 SECANT_AT = 10e3  # [N] the tension at which the measured lines' stretch is given (read)
+HAMMOCK_ANGLE = 30.0  # [deg] judgement
 MOST_STRETCH = 0.30  # read: ultimate elongation of nylon fibre 25 to 35 %, polyester 15 to 25 %
 BACKUP_FLAG = 20e3  # [N] read: backup events can pass this (Int. Slackline Association note, Nov 2020, 58 tests)
 SCATTER_LOAD_CELL = 0.10  # ln sd, judgement
@@ -128,7 +129,7 @@ def load_cases(
     leash_stiffness: float = LEASH_STIFFNESS,
     backup_extra_length: float | None = None,
     backup_stiffness: float | None = None,
-    hang_angle_deg: float = 30.0,
+    hang_angle_deg: float = HAMMOCK_ANGLE,
 ) -> tuple[LoadCase, ...]:
     """Every load case of one line.
 
@@ -150,7 +151,8 @@ def load_cases(
     backup_extra_length, backup_stiffness : float, optional
         How much longer the backup line is than the straight line between the anchors, and its EA [m, N].
     hang_angle_deg : float
-        Angle of a loaded hammock's suspension below the horizontal [deg].
+        Angle of a loaded hammock's suspension below the horizontal [deg]; a hammock of 2.5 to 3.5 m hangs so
+        between trees some 3 to 5 m apart (judgement). Only the angle and the load decide its pull.
 
     Returns
     -------
@@ -229,8 +231,8 @@ def _peak(line: Line, fall: float, leash_stiffness: float = np.inf) -> tuple[dyn
     """The hardest of a fall on the line as tensioned and on the same line once it has lost its tension.
 
     A slacker line lets the walker fall deeper and can end up to some 5 % higher. Counting both keeps a tension that
-    is lost from ever being credited, and a line that is tightened from ever looking kinder. The depth is that of the line
-    as tensioned, at its slow stiffness, which goes deeper.
+    is lost from ever being credited, and a line that is tightened from ever looking kinder. The depth is that of the
+    line as tensioned, at its slow stiffness, which goes deeper.
     """
     stiffness = np.array([[line.quick_stiffness], [line.secant]])
     lengths = dynamics.taut_length(line.span, np.array([line.standing, 0.0]), stiffness)

@@ -52,6 +52,12 @@ def test_knots_say_what_the_shipped_table_says_and_an_unknown_one_is_not_guessed
     assert strange.answer == "not checked" and np.isnan(strange.strength)
 
 
+def test_lengths():
+    assert "reaches" in gear.length_line("webbing", 80.0, 71.4) and "75.4 m" in gear.length_line("webbing", 80.0, 71.4)
+    assert "too short" in gear.length_line("webbing", 75.0, 71.4)
+    assert "not given" in gear.length_line("webbing", None, 71.4)
+
+
 def test_tension_above_the_webbing_is_said_with_the_ratio():
     assert "1.20 times" in gear.webbing_warning(36e3, 30e3)
     assert "more than 1/3" in gear.webbing_warning(12e3, 30e3)

@@ -65,6 +65,11 @@ def test_a_tension_that_gets_lost_is_never_credited():
     assert bare[1] < bare[0] < slack <= tight
 
 
+def test_the_drop_of_a_bounce_is_that_of_the_line_as_tensioned_at_its_slow_stiffness():
+    bounced = named("low line", 50.0, 0.0, 3000.0, 60e3, 0.7, 800.0)["bounced"]
+    assert bounced.drop == pytest.approx(float(sudden_load(50.0, 3000.0, 60e3, 800.0).depth), rel=1e-9)
+
+
 def test_a_fall_near_an_anchor_comes_straight_on_it():
     """The sum itself is checked against a motion in two dimensions in tests/published/test_line_dynamics.py."""
     load = 80 * 9.80665
