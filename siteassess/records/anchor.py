@@ -16,8 +16,10 @@ from siteassess.records.fields import (
     BoulderSize,
     Code,
     Diameter,
+    Force,
     Girth,
     HeightOnTrunk,
+    IsoDate,
     Lean,
     Part,
     Sector,
@@ -25,6 +27,7 @@ from siteassess.records.fields import (
     Slope,
     SmallLength,
     Text,
+    Tilt,
     TreeHeight,
     asks,
     either,
@@ -55,6 +58,12 @@ class TrunkReading(Part):
     def misfit(cls, present: set[str]) -> tuple[str, str, str] | None:
         read = either(present, "girth", "diameter")
         return (read, "either girth or diameter", "Prefer the girth: it is what a tape reads.") if read else None
+
+
+class Stem(Part):
+    """One of several stems on one foot, all inside the sling."""
+
+    girth: Girth = asks("Girth over the bark at the height of the tie", ...)
 
 
 class Species(Part):
@@ -147,6 +156,19 @@ def _stays_beside_the_record(path: str) -> str:
     return path
 
 
+class Trial(Part):
+    """A trial load: how hard the tree was pulled, and how far the trunk's foot tilted under it."""
+
+    date: IsoDate = asks("Day of the trial", ...)
+    pull: Force = asks("Level pull at the tie, read off a load cell", ...)
+    tie_height: HeightOnTrunk = asks("Height of the tie above ground in the trial", ...)
+    toward: Bearing | None = asks("Bearing the tree was pulled toward, true", example="95 deg")
+    tilt: Tilt | None = asks("Tilt of the trunk's foot under that pull, if any was read")
+    finest: Tilt | None = asks("Least tilt the reading could have shown", example="0.1 deg")
+    moved: Answer = asks("Soil lifted or cracked, roots or the trunk's foot moved", "not looked")
+    wetness: Wetness = asks("Wetness of the soil that day", "unknown")
+
+
 class Photo(Part):
     path: Annotated[str, Field(min_length=1, max_length=300), AfterValidator(_stays_beside_the_record)] = asks(
         "Path, relative to the record", ...
@@ -171,6 +193,7 @@ class Tree(Part):
     stems: Literal["single", "fork above tie", "fork below tie", "several", "unknown"] = asks(
         "Stems", "unknown", quick=True
     )
+    each_stem: tuple[Stem, ...] = asks("Each stem inside the sling, where there are several", ())
     fork_height: HeightOnTrunk | None = asks("Height of the lowest fork", example="3.5 m")
     height: TreeHeight | None = asks("Height of the tree", quick=True)
     height_how: Literal["measured", "estimated", "copied", "unknown"] = asks("How the height was got", "unknown")
@@ -195,6 +218,7 @@ class Tree(Part):
     ground: Ground | None = asks("Ground at the trunk", quick=True)
     signs: Signs = asks("Stop signs, each by itself", Signs, quick=True)
     softer_signs: SofterSigns = asks("Softer signs", SofterSigns)
+    trial: Trial | None = asks("Trial load, if one was done")
     photos: tuple[Photo, ...] = asks("Photos by relative path", ())
     source: Text | None = asks("Source of a copied row")
     notes: Text | None = asks("Notes")
@@ -242,5 +266,5 @@ ANCHOR_KINDS = {"tree": Tree, "boulder": Boulder, "other": Other}
 
 __all__ = [
     "ANCHOR_KINDS", "Anchor", "Bark", "Boulder", "Ground", "HardEdge", "Hollow", "Other", "Photo",
-    "Roots", "Signs", "SofterSigns", "Species", "Tree", "TrunkReading",
+    "Roots", "Signs", "SofterSigns", "Species", "Stem", "Tree", "Trial", "TrunkReading",
 ]

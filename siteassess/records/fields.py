@@ -187,6 +187,7 @@ MassPerLength = Annotated[Quantity, Measured("mass per length", "1 g/m", "1000 g
 Stiffness = Annotated[Quantity, Measured("force", "1 kN", "20000 kN", "60 kN")]
 Slope = Annotated[Quantity, Measured("slope", "-60 deg", "60 deg", "5 deg")]
 Angle = Annotated[Quantity, Measured("angle", "0 deg", "360 deg", "90 deg")]
+Tilt = Annotated[Quantity, Measured("angle", "0 deg", "20 deg", "0.2 deg")]
 Lean = Annotated[Quantity, Measured("slope", "0 deg", "60 deg", "3 deg")]
 Bearing = Annotated[Quantity, Measured("bearing", "0 deg", "360 deg", "135 deg")]
 Accuracy = Annotated[Quantity, Measured("length", "1 mm", "5 km", "5 m")]
