@@ -21,6 +21,19 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 
+# What pint is told. Its own list of two thousand units takes a third of a second to read; a test holds these against it.
+DEFINITIONS = (
+    "milli- = 1e-3 = m-", "centi- = 1e-2 = c-", "deca- = 10 = da-", "kilo- = 1e3 = k-", "mega- = 1e6 = M-",
+    "meter = [length] = m", "second = [time] = s", "gram = [mass] = g",
+    "inch = 0.0254 * meter", "foot = 0.3048 * meter", "yard = 0.9144 * meter", "mile = 1609.344 * meter",
+    "nautical_mile = 1852 * meter",
+    "minute = 60 * second", "hour = 3600 * second", "day = 86400 * second",
+    "metric_ton = 1e6 * gram", "pound = 453.59237 * gram", "ounce = 28.349523125 * gram",
+    "newton = kilogram * meter / second ** 2", "standard_gravity = 9.80665 * meter / second ** 2",
+    "kilogram_force = kilogram * standard_gravity", "pound_force = pound * standard_gravity",
+    "pascal = newton / meter ** 2", "psi = pound_force / inch ** 2",
+)  # fmt: skip
+
 # unit texts a person may write, by kind of quantity; the value is what pint calls it
 UNITS: dict[str, dict[str, str]] = {
     "length": {
@@ -30,21 +43,26 @@ UNITS: dict[str, dict[str, str]] = {
     },
     "force": {
         "N": "newton", "daN": "decanewton", "kN": "kilonewton", "lbf": "pound_force", "kgf": "kilogram_force",
-        "tf": "metric_ton_force_",
+        "tf": "metric_ton * standard_gravity",
     },
     "mass": {"kg": "kilogram", "g": "gram", "t": "metric_ton", "lb": "pound", "lbs": "pound"},
     "mass per length": {"g/m": "gram/meter", "kg/m": "kilogram/meter", "lb/ft": "pound/foot", "oz/yd": "ounce/yard"},
     "pressure": {"Pa": "pascal", "kPa": "kilopascal", "MPa": "megapascal", "psi": "psi", "N/mm2": "megapascal"},
-    # a share of a circle in percent would be read as a slope, so only a slope takes "%"
-    "angle": {"deg": "degree", "°": "degree"},
-    "slope": {"deg": "degree", "°": "degree", "%": "percent_slope_"},
-    "bearing": {"deg": "degree", "°": "degree"},
-    "speed": {"m/s": "meter/second", "km/h": "kilometer/hour", "mph": "mile/hour", "kn": "knot"},
+    # kept in degrees; a share of a circle in percent would be read as a slope, so only a slope takes "%"
+    "angle": {"deg": "", "°": ""},
+    "slope": {"deg": "", "°": "", "%": "percent_slope_"},
+    "bearing": {"deg": "", "°": ""},
+    "speed": {"m/s": "meter/second", "km/h": "kilometer/hour", "mph": "mile/hour", "kn": "nautical_mile/hour"},
     "duration": {"s": "second", "min": "minute", "h": "hour", "d": "day"},
     "stiffness": {"N/m": "newton/meter", "kN/m": "kilonewton/meter", "lbf/ft": "pound_force/foot"},
     "moment": {"N m": "newton*meter", "kN m": "kilonewton*meter", "lbf ft": "pound_force*foot"},
     "density": {"kg/m3": "kilogram/meter**3", "g/cm3": "gram/centimeter**3", "lb/ft3": "pound/foot**3"},
 }
+PINT_SI = {
+    "length": "meter", "force": "newton", "mass": "kilogram", "mass per length": "kilogram/meter", "pressure": "pascal",
+    "speed": "meter/second", "duration": "second", "stiffness": "newton/meter", "moment": "newton*meter",
+    "density": "kilogram/meter**3",
+}  # fmt: skip
 SI_UNIT = {
     "length": "m", "force": "N", "mass": "kg", "mass per length": "kg/m", "pressure": "Pa", "angle": "deg",
     "slope": "deg", "bearing": "deg", "speed": "m/s", "duration": "s", "stiffness": "N/m", "moment": "N m",
@@ -80,7 +98,10 @@ class Quantity:
 def _registry():
     import pint
 
-    return pint.UnitRegistry(cache_folder=None)
+    registry = pint.UnitRegistry(None)
+    for definition in DEFINITIONS:
+        registry.define(definition)
+    return registry
 
 
 @cache
@@ -93,16 +114,11 @@ def si_factor(kind: str, unit: str) -> float:
         The unit is not on the list of its kind, or is no multiple of the SI unit (a slope in percent).
     """
     name = UNITS[kind][unit]
-    if name == "metric_ton_force_":
-        return 1000 * si_factor("force", "kgf")
     if name == "percent_slope_":
         raise KeyError("a slope in percent is no multiple of a degree")
-    if kind in ("angle", "slope", "bearing"):
+    if not name:
         return 1.0
-    ureg = _registry()
-    target = {"mass": "kilogram", "mass per length": "kilogram/meter", "density": "kilogram/meter**3"}.get(kind)
-    one = ureg.Quantity(1.0, name)
-    return float((one.to(target) if target else one.to_base_units()).magnitude)
+    return float(_registry().Quantity(1.0, name).to(PINT_SI[kind]).magnitude)
 
 
 def parse(text: str, kind: str) -> Quantity:

@@ -56,3 +56,16 @@ def test_exact_conversions(kind, unit, value):
 @pytest.mark.parametrize("kind, unit, value", PRINTED)
 def test_printed_conversions(kind, unit, value):
     assert si_factor(kind, unit) == pytest.approx(value, rel=5e-7)
+
+
+def test_our_short_list_of_units_agrees_with_the_library_own_long_one():
+    """pint's shipped definitions (2 000 units, CODATA and NIST) are the outside reference; rounding only."""
+    import pint
+
+    from siteassess.units import PINT_SI, UNITS, si_factor
+
+    full = pint.UnitRegistry(cache_folder=None)
+    for kind, target in PINT_SI.items():
+        for unit, name in UNITS[kind].items():
+            expected = full.Quantity(1.0, name).to(target).magnitude
+            assert abs(si_factor(kind, unit) / expected - 1) < 1e-14, (kind, unit)
