@@ -18,10 +18,19 @@ POSITIONS = np.linspace(0.02, 0.98, 97)
 
 @dataclass(frozen=True)
 class Ground:
-    """Ground along the line: distances from A in rising order [m] and heights over the foot of A [m]."""
+    """Ground along the line: distances from A in rising order [m] and heights over the foot of A [m].
+
+    Before the first and past the last place the ground is taken as level with it. An unknown height is refused,
+    since nobody can be told that a line clears it.
+    """
 
     distance: np.ndarray
     height: np.ndarray
+
+    def __post_init__(self):
+        known = np.isfinite(self.distance).all() and np.isfinite(self.height).all()
+        if not known or np.size(self.distance) < 1 or not np.all(np.diff(self.distance) > 0):
+            raise OutsideModel("the ground needs rising distances from A and a known height at each")
 
     def at(self, distance) -> np.ndarray:
         """Height of the ground at a distance from A [m]."""

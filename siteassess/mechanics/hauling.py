@@ -152,6 +152,8 @@ def haul(
     """
     if not stages or any(stage.ideal < 1 for stage in stages):
         raise ValueError("hauling needs at least one stage of 1:1 or more")
+    if not all(0 < share <= 1 for stage in stages for share in efficiency_range(stage.efficiency)):
+        raise ValueError("the efficiency of a sheave lies above 0 and is at most 1")
     pull = crew_pull(people, pull_each, footing)
     free = Range(*(getattr(pull, which) * compound_advantage(stages, which) for which in Range._fields))
     reached = Range(*map(min, free, friction_grip)) if friction_grip else free

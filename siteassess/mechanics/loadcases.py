@@ -173,6 +173,8 @@ def load_cases(
         raise OutsideModel(f"no load cases for the use {use!r}; known uses: {', '.join(USES)}")
     if not isinstance(stiffness, StretchTable) and not np.isfinite(stiffness):
         raise OutsideModel("the load cases need a finite stiffness of the webbing")
+    if not (leash >= 0 and leash_stiffness > 0):
+        raise OutsideModel("the leash needs a length and a stiffness")
     kind = USES[use]
     line = Line(span, rise, np.nan if standing is None else standing, stiffness, weight,
                 UNNAMED_WALKER if load is None else load)  # fmt: skip
@@ -280,6 +282,8 @@ def _at_the_anchor(case: LoadCase, line: Line, fall: float, leash_stiffness: flo
 def _larger(name, line: Line, walked: LoadCase, factor: float, peak, depth: float, energy: str) -> LoadCase:
     """The larger of the factor on the walked case and the energy balance; pulls scale with the tension."""
     by_energy = float(peak.tension)
+    if not np.isfinite(by_energy):
+        raise OutsideModel(f"the energy balance of the case {name!r} has no answer with these inputs")
     scale = max(factor, by_energy / min(walked.tension_a, walked.tension_b))
     upright = 0.5 * (float(peak.force) + line.weight * line.span)
     basis = f"{factor} x walked" if scale == factor else energy
@@ -306,6 +310,8 @@ def _backup_catch(line: Line, walked: LoadCase, leash, leash_stiffness, extra_le
     quick, length = QUICK_STIFFNESS * stiffness, chord + extra_length
     peak = dynamics.catch(chord, length, quick, line.load, fall, start, leash_stiffness)
     tension, upright = float(peak.tension), 0.5 * (float(peak.force) + line.weight * line.span)
+    if not np.isfinite(tension):
+        return nothing
     passes = tension > BACKUP_FLAG
     return LoadCase(
         "backup catch", tension, tension, float(peak.horizontal), upright, upright,

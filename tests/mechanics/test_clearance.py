@@ -55,6 +55,12 @@ def test_taped_offsets_are_counted_from_the_straight_line_between_the_ties():
             cl.taped_offsets(40.0, 2.0, 3.0, distances, offsets)
 
 
+def test_unknown_ground_is_refused():
+    for distance, height in (([0.0, 10.0], [0.0, np.nan]), ([0.0, 10.0, 5.0], [0.0, 0.0, 0.0]), ([], [])):
+        with pytest.raises(OutsideModel, match="ground"):
+            cl.Ground(np.array(distance), np.array(height))
+
+
 def test_least_standing_clears_by_just_the_margin():
     least = cl.least_standing(LINE, 2.6, FLAT, 0.2)
     just = Line(40.0, 0.0, least, 60e3, 0.7, 800.0)

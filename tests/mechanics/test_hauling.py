@@ -87,6 +87,9 @@ def test_wrong_use_is_refused():
         h.crew_pull(0, 400.0)
     with pytest.raises(ValueError, match="stage"):
         h.haul(1, [])
+    for efficiency in (0.0, 1.1, np.nan, h.Range(0.5, 0.9, 1.2)):
+        with pytest.raises(ValueError, match="efficiency"):
+            h.haul(1, [h.Stage(3, efficiency)])
 
 
 LINE = Line(35.0, 0.0, 3000.0, 60e3, 0.7, 800.0)

@@ -153,6 +153,16 @@ def test_a_table_of_one_slope_gives_the_cases_of_one_stiffness():
             assert np.isclose(one.drop, other.drop, rtol=1e-8, equal_nan=True)
 
 
+def test_an_unknown_leash_is_not_left_out_of_the_larger_of_two():
+    for leash, stiffness in ((np.nan, 10e3), (1.2, np.nan), (-1.0, 10e3), (1.2, 0.0)):
+        with pytest.raises(OutsideModel, match="leash"):
+            lc.load_cases("high line", 50.0, 0.0, 3000.0, 60e3, 0.7, 800.0, leash=leash, leash_stiffness=stiffness)
+    with pytest.raises(OutsideModel):
+        lc.load_cases("low line", 50.0, 0.0, 3000.0, 60e3, 0.7, np.nan)
+    with pytest.raises(OutsideModel):
+        lc.load_cases("low line", 50.0, 0.0, 3000.0, 60e3, 0.7, 800.0, second_load=np.nan)
+
+
 @pytest.mark.parametrize(
     "arguments",
     [
