@@ -37,7 +37,7 @@ class Share(click.ParamType):
 @quantity("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
 @quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
 @click.option("--soil", type=click.Choice(["firm", "wet", "saturated"]), help="State of the soil; not given counts as wet.")
-@quantity("--lean", "angle", "Lean of the trunk along the pull.", default="0 deg", show_default=True, low=0, high=60)
+@quantity("--lean", "slope", "Lean of the trunk along the pull.", default="0 deg", show_default=True, low=0, high=60)
 @click.option("--root-loss", type=Share(), default=0.0, show_default=True, help="Share of the holding roots lost.")
 @FOR
 @json_switch
@@ -94,7 +94,7 @@ def bark(pull, diameter, width, link, wrap, strands, species, month, hemisphere,
 @quantity("--upright", "length", "Height above its bed.", required=True, low=0, above_low=True)
 @quantity("--tie", "length", "Height of the tie above its bed.", required=True, low=0)
 @quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
-@quantity("--slope", "angle", "Slope of its bed.", default="0 deg", show_default=True, low=0, high=60)
+@quantity("--slope", "slope", "Slope of its bed.", default="0 deg", show_default=True, low=0, high=60)
 @quantity("--from-downhill", "angle", "Angle of the pull from straight downhill.", default="0 deg", show_default=True)
 @quantity("--edge", "length", "Distance to an edge it could slide over; none if not given.", low=0)
 @click.option("--rock", type=click.Choice(["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"]),

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtrc  # the chi-square tail without the third of a second scipy.stats takes to load
 
 from siteassess.places.agreement_words import sentences
 from siteassess.places.geodesy import Course, bearing_distance, mean_bearing, reverse_bearing, wrap180
@@ -48,12 +48,12 @@ class Comparison:
     @property
     def probability(self) -> float:
         """Chance of so large a statistic where nothing is wrong; NaN where nothing can be compared."""
-        return float(chi2.sf(self.statistic, self.dof)) if self.dof else math.nan
+        return float(chdtrc(self.dof, self.statistic)) if self.dof else math.nan
 
     @property
     def back_probability(self) -> float:
         """The same for compass out against compass back."""
-        return float(chi2.sf(self.back_z**2, 1)) if math.isfinite(self.back_z) else math.nan
+        return float(chdtrc(1, self.back_z**2)) if math.isfinite(self.back_z) else math.nan
 
     @property
     def probability_of_all(self) -> float:
@@ -61,7 +61,7 @@ class Comparison:
         has_back = math.isfinite(self.back_z)
         dof = self.dof + has_back
         total = (self.statistic if self.dof else 0.0) + (self.back_z**2 if has_back else 0.0)
-        return float(chi2.sf(total, dof)) if dof else math.nan
+        return float(chdtrc(dof, total)) if dof else math.nan
 
 
 @dataclass(frozen=True)
@@ -228,7 +228,7 @@ def _compass(readings: PairReadings) -> tuple[float, float, float, float]:
     z = math.nan
     if len(known) == 2:
         z = residual / math.hypot(readings.out.sigma_deg, readings.back.sigma_deg)
-        if level_of(float(chi2.sf(z * z, 1))) in ("flag", "reject"):
+        if level_of(float(chdtrc(1, z * z))) in ("flag", "reject"):
             # the mean of two readings that contradict each other is no reading
             known = known[:1]
     sigmas = [sight.sigma_deg for _, sight in known]

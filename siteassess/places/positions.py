@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtrc  # the chi-square tail without the third of a second scipy.stats takes to load
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import LocalFrame, destination
@@ -162,7 +162,7 @@ def mean_of_fixes(fixes: Sequence[Position], correlation: float = SAME_RECEIVER_
     scatter = float(np.einsum("ni,nij,nj->", off, weights, off))
     dof = 2 * (len(fixes) - 1)
     how = f"weighted mean of {len(fixes)} fixes"
-    if chi2.sf(scatter, dof) < 0.01:
+    if chdtrc(dof, scatter) < 0.01:
         covariance = covariance * (scatter / dof)
         how += f", which scatter {math.sqrt(scatter / dof):.1f} times as much as they should; error widened"
     latitude, longitude = frame.to_degrees(*mean)
