@@ -33,7 +33,7 @@ from siteassess.papers.plan_frame import (
     pick_scale,
     tiles,
 )
-from siteassess.papers.plan_ground import draw_bar, draw_frame, draw_ground, draw_index, draw_site
+from siteassess.papers.plan_ground import draw_bar, draw_frame, draw_ground, draw_index, draw_site, plan_bar
 from siteassess.papers.scene import Scene, build
 
 ROWS_BESIDE_MAP = 12
@@ -182,8 +182,9 @@ def _shows_something(view: View, scene: Scene) -> bool:
 def _map_sheet(assessment, scene: Scene, place: Layout, view: View, rows, heading: Heading):
     sheet = Sheet(place.width, place.height, "white")
     draw_ground(sheet, view, scene)
-    bar_box, bar = draw_bar(sheet, view, heading.feet)
-    left_out = draw_site(sheet, view, scene, bar_box)
+    bar = plan_bar(view, scene, heading.feet)
+    draw_bar(sheet, view, bar, heading.feet)
+    left_out = draw_site(sheet, view, scene, bar.box)
     draw_frame(sheet, view, scene)
     if rows:
         draw_table(sheet, place.table, rows)
@@ -191,13 +192,13 @@ def _map_sheet(assessment, scene: Scene, place: Layout, view: View, rows, headin
     if left_out:
         note = f"{left_out} label{'s' if left_out > 1 else ''} left out for want of room; the table holds every anchor."
     draw_columns(sheet, place.columns, assessment, scene, heading, note)
-    return sheet, bar, left_out
+    return sheet, bar.ten_metres(view.per_metre), left_out
 
 
 def _overview(assessment, scene: Scene, place: Layout, whole: View, views, rows, heading: Heading) -> Sheet:
     sheet = Sheet(place.width, place.height, "white")
     draw_ground(sheet, whole, scene)
-    draw_bar(sheet, whole, heading.feet)
+    draw_bar(sheet, whole, plan_bar(whole, scene, heading.feet), heading.feet)
     draw_index(sheet, whole, scene, views)
     draw_frame(sheet, whole, scene)
     if rows:

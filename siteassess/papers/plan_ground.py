@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -182,34 +183,67 @@ def _draw_label(sheet: Sheet, label) -> None:
     sheet.text(b.x, b.y + 0.22 * b.height, label.text, wanted.size_mm, bold=wanted.bold, colour=wanted.colour, order=7)
 
 
-def draw_bar(sheet: Sheet, view: View, feet: bool) -> tuple[Box, tuple[float, float, float] | None]:
-    """The scale bar in the lower left corner, in metres and, where asked, in feet above.
+@dataclass(frozen=True)
+class Bar:
+    """A scale bar of some equal parts, in the corner where it hides least."""
 
-    Returns
-    -------
-    The box it takes, and left, right and foot of the bar's first 10 m; None where 10 m is not one of its marks.
-    """
-    per_metre = view.per_metre
-    longest = min(70.0, view.box.width * 0.45)
-    step = next(
-        (s for s in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000) if s * per_metre >= 14), 20000
-    )
-    parts = max(1, min(5, int(longest / (step * per_metre))))
-    tall = 19.0 if feet else 11.0
-    wide = parts * step * per_metre + 24
-    box = Box(view.box.x + 2, view.box.y + 2, wide, tall)
+    box: Box
+    step_m: float
+    parts: int
+
+    def ten_metres(self, per_metre: float) -> tuple[float, float, float] | None:
+        """Left, right and foot of the bar's first 10 m [mm]; None where 10 m is not one of its marks."""
+        marks = 10.0 / self.step_m
+        if marks > self.parts + 1e-9 or abs(marks - round(marks)) > 1e-9:
+            return None
+        x, y = self.box.x + 5, self.box.y + 2.2
+        return x, x + 10 * per_metre, y
+
+
+def plan_bar(view: View, scene: Scene, feet: bool) -> Bar:
+    """The longest of a few bars that hides no anchor, in any corner but that of the north arrows."""
+    per_metre, b = view.per_metre, view.box
+    step = next((s for s in (1, 2, 5, 10, 50, 100, 500, 1000, 5000, 10000) if s * per_metre >= 9), 20000)
+    most = max(1, min(5, int(min(70.0, b.width * 0.45) / (step * per_metre))))
+    tall, north = (19.0 if feet else 11.0), north_box(view, scene)
+    tried = []
+    for parts in range(most, 0, -1):
+        wide = parts * step * per_metre + 16
+        for x in (b.x + 2, b.right - wide - 2):
+            for y in (b.y + 2, b.top - tall - 2):
+                box = Box(x, y, wide, tall)
+                apart = box.right < north.x or north.right < box.x or box.top < north.y or north.top < box.y
+                if apart:
+                    tried.append(Bar(box, step, parts))
+    hidden = [_hidden(view, scene, bar.box) for bar in tried]
+    return tried[int(np.argmin(hidden))]
+
+
+def _hidden(view: View, scene: Scene, box: Box) -> int:
+    """How much a box hides: anchors count thrice a twelfth of a line."""
+    points = [(spot.east_m, spot.north_m) for spot in scene.spots] * 3
+    points += [
+        (s.a.east_m + t / 12 * (s.b.east_m - s.a.east_m), s.a.north_m + t / 12 * (s.b.north_m - s.a.north_m))
+        for s in scene.stretches
+        for t in range(13)
+    ]
+    east, north = (np.array(column) for column in zip(*points))
+    xs, ys = view.x(east), view.y(north)
+    inside = (xs > box.x - 4) & (xs < box.right + 4) & (ys > box.y - 4) & (ys < box.top + 4)
+    return int(np.sum(inside))
+
+
+def draw_bar(sheet: Sheet, view: View, bar: Bar, feet: bool) -> None:
+    """The scale bar in metres and, where asked, in feet above."""
+    box, each_m = bar.box, bar.step_m * view.per_metre
     sheet.box(box.x, box.y, box.width, box.height, "paper", "ink", 0.35, order=8)
     x, y = box.x + 5, box.y + 2.2
-    _segments(sheet, x, y, step * per_metre, parts, [f"{i * step}" for i in range(parts + 1)], "m")
+    _segments(sheet, x, y, each_m, bar.parts, [f"{i * bar.step_m}" for i in range(bar.parts + 1)], "m")
     if feet:
-        foot = 0.3048 * per_metre
-        each = next((s for s in (5, 10, 20, 50, 100, 200, 500, 1000) if s * foot >= 14), 2000)
-        count = max(1, min(parts * 2, int((wide - 24) / (each * foot) + 1e-6)))
+        foot = 0.3048 * view.per_metre
+        each = next((s for s in (5, 10, 20, 50, 100, 200, 500, 1000) if s * foot >= 10), 2000)
+        count = max(1, int((bar.parts * each_m) / (each * foot) + 1e-6))
         _segments(sheet, x, y + 8, each * foot, count, [f"{i * each}" for i in range(count + 1)], "ft")
-    ten = 10 * per_metre
-    whole = ten / (step * per_metre)
-    known = ten <= parts * step * per_metre + 1e-9 and (abs(whole - round(whole)) < 1e-9 or whole == 0.5)
-    return box, (x, x + ten, y) if known else None
 
 
 def _segments(sheet: Sheet, x: float, y: float, each: float, count: int, names: list[str], unit: str) -> None:
@@ -260,18 +294,11 @@ def _grid_crosses(sheet: Sheet, view: View) -> None:
 
 
 def north_box(view: View, scene: Scene) -> Box:
-    """The corner for the north arrows that hides the fewest anchors and lines; the bar has the lower left one."""
+    """The corner for the north arrows that hides the fewest anchors and lines."""
     b, (wide, tall) = view.box, NORTH_BOX_MM
     corners = [(b.right - wide - 2, b.top - tall - 2), (b.x + 2, b.top - tall - 2), (b.right - wide - 2, b.y + 2)]
-    points = [(spot.east_m, spot.north_m) for spot in scene.spots] * 3
-    points += [
-        (s.a.east_m + t / 12 * (s.b.east_m - s.a.east_m), s.a.north_m + t / 12 * (s.b.north_m - s.a.north_m))
-        for s in scene.stretches
-        for t in range(13)
-    ]
-    xs, ys = (np.array([f(v) for v in column]) for f, column in zip((view.x, view.y), zip(*points)))
-    hidden = [int(np.sum((xs > x - 4) & (xs < x + wide + 4) & (ys > y - 4) & (ys < y + tall + 4))) for x, y in corners]
-    return Box(*corners[int(np.argmin(hidden))], wide, tall)
+    boxes = [Box(*corner, wide, tall) for corner in corners]
+    return boxes[int(np.argmin([_hidden(view, scene, box) for box in boxes]))]
 
 
 def _north(sheet: Sheet, view: View, scene: Scene) -> None:

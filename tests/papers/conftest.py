@@ -60,8 +60,10 @@ def _identity(text: str) -> str:
     return text
 
 
-def build_assessment(text=_identity, origin=DEFAULT_ORIGIN, anchors=ANCHORS, lines=LINES) -> Assessment:
-    record = _record(text, origin, anchors, lines)
+def build_assessment(
+    text=_identity, origin=DEFAULT_ORIGIN, anchors=ANCHORS, lines=LINES, record_text=None
+) -> Assessment:
+    record = _record(record_text or text, origin, anchors, lines)
     results = tuple(_line(record, line, text) for line in lines)
     return Assessment(
         record=record,

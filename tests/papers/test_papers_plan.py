@@ -1,0 +1,225 @@
+"""The printable plan: true scale, sheets, labels, and the edges of the world."""
+
+from __future__ import annotations
+
+import math
+import re
+import shutil
+import subprocess
+import xml.etree.ElementTree as ET
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from siteassess.errors import FaultyInput, OutsideModel
+from siteassess.papers.plan import draw_plan, write_plan
+from siteassess.papers.plan_blocks import table_rows
+from siteassess.papers.plan_frame import PAPERS_MM, SCALES, Box, View, layout, pick_scale, tiles
+from siteassess.papers.plan_labels import Crowd, Wanted, place
+from siteassess.papers.scene import build
+
+PDFTOPPM = shutil.which("pdftoppm")
+DPI = 400
+
+
+def rendered(pdf, folder) -> np.ndarray:
+    """First page of a PDF as grey values, row 0 at the top."""
+    from PIL import Image
+
+    subprocess.run(
+        [PDFTOPPM, "-r", str(DPI), "-gray", "-f", "1", "-l", "1", "-png", str(pdf), str(folder / "page")], check=True
+    )
+    (page,) = folder.glob("page*.png")
+    return np.asarray(Image.open(page).convert("L"))
+
+
+@pytest.mark.skipif(PDFTOPPM is None, reason="needs pdftoppm of poppler")
+@pytest.mark.parametrize(
+    ("paper", "orientation", "scale"), [("A4", "landscape", "1:500"), ("Letter", "portrait", "1\" = 20'")]
+)
+def test_ten_metres_on_paper_are_ten_metres(tmp_path, make_assessment, paper, orientation, scale):
+    """The bar is measured in the rendered page, not in the drawing's own numbers."""
+    small = make_assessment(anchors=NEAR, lines=(("L1", "T01", "T02", "suits"),))
+    plan = write_plan(small, tmp_path / "p.svg", tmp_path / "p.pdf", paper=paper, orientation=orientation, scale=scale)
+    page = rendered(plan.pdf, tmp_path)
+    width, height = PAPERS_MM[paper] if orientation == "portrait" else PAPERS_MM[paper][::-1]
+    assert page.shape == pytest.approx((height / 25.4 * DPI, width / 25.4 * DPI), abs=2)
+    left, right, foot = plan.bar_mm
+    wanted = 10_000.0 / SCALES[scale]
+    assert right - left == pytest.approx(wanted, rel=1e-9)
+    row = page[round((height - foot - 0.9) / 25.4 * DPI)]  # through the middle of the bar
+    dark = row < 128
+    start = round((left - 2) / 25.4 * DPI)
+    begins = start + int(np.argmax(dark[start:]))
+    # count dark and light runs until 10 m are full: every segment of the bar is a round number of metres
+    edges = np.flatnonzero(np.diff(dark.astype(int))) + 1
+    nearest = edges[np.argmin(np.abs(edges - (begins + wanted / 25.4 * DPI)))]
+    measured = (nearest - begins) / DPI * 25.4
+    assert measured == pytest.approx(wanted, rel=0.005)
+
+
+NEAR = (
+    ("T01", "tree", 0, 0, "196 cm", "8 m", "INV-0417", "Quercus robur"),
+    ("T02", "tree", 24, 5, "171 cm", "7 m", "INV-0420", "Tilia cordata"),
+)
+
+
+def test_distances_on_the_sheet_are_to_scale(make_assessment):
+    scene = build(make_assessment())
+    view = View(Box(0, 0, 200, 150), 0.0, 0.0, 500)
+    a, b = scene.spot("T01"), scene.spot("T02")
+    on_paper = math.hypot(view.x(a.east_m) - view.x(b.east_m), view.y(a.north_m) - view.y(b.north_m))
+    assert on_paper == pytest.approx(math.hypot(41, 9) * 1000 / 500, rel=1e-5)
+    assert view.y(b.north_m) > view.y(a.north_m)  # north is up
+
+
+def test_page_size_and_svg_size_agree(tmp_path, assessment):
+    plan = write_plan(assessment, tmp_path / "p.svg", paper="A4", orientation="portrait")
+    root = ET.parse(plan.svg[0]).getroot()
+    width, height = (float(root.get(side).removesuffix("pt")) / 72 * 25.4 for side in ("width", "height"))
+    assert (width, height) == pytest.approx((210, 297), abs=0.01)
+
+
+def test_same_assessment_same_bytes(tmp_path, assessment):
+    one = write_plan(assessment, tmp_path / "a.svg", tmp_path / "a.pdf")
+    two = write_plan(assessment, tmp_path / "b.svg", tmp_path / "b.pdf")
+    assert one.svg[0].read_bytes() == two.svg[0].read_bytes()
+    assert one.pdf.read_bytes() == two.pdf.read_bytes()
+
+
+def test_hostile_texts_draw_and_are_no_markup(tmp_path, hostile_assessment):
+    plan = write_plan(hostile_assessment, tmp_path / "p.svg", tmp_path / "p.pdf")
+    root = ET.parse(plan.svg[0]).getroot()
+    tags = {element.tag.rsplit("}", 1)[-1] for element in root.iter()}
+    assert not tags & {"script", "img", "image", "foreignObject", "a"}
+    assert not any(key.startswith("on") for element in root.iter() for key in element.attrib)
+    references = [v for e in root.iter() for k, v in e.attrib.items() if k.endswith("href")]
+    assert all(reference.startswith("#") for reference in references)
+
+
+def test_two_hundred_anchors_take_several_sheets_and_every_one_is_in_the_table(tmp_path, make_assessment):
+    anchors = tuple(
+        (f"T{i:03d}", "tree", 28 * (i % 20), 28 * (i // 20), "180 cm", "6 m", None, "Quercus robur") for i in range(200)
+    )
+    crowd = make_assessment(anchors=anchors, lines=())
+    drawn = draw_plan(crowd, scale="1:1000")
+    titles = [sheet.figure.axes[0].texts for sheet in drawn.sheets]
+    words = [{text.get_text() for text in texts} for texts in titles]
+    assert "Overview of the sheets" in words[0]
+    assert sum("Anchor table" in page for page in words) >= 3
+    in_tables = set().union(*(page for page in words if "Anchor table" in page))
+    assert {code for code, *_ in anchors} <= in_tables
+    maps = [page for page in words if "Site plan" in page]
+    on_maps = {word.split()[0] for page in maps for word in page if re.match(r"T\d{3}", word)}
+    assert len(on_maps) == 200 and drawn.labels_left_out == 0
+    numbers = [next(w for w in page if re.fullmatch(r"\d+ of \d+", w)) for page in words]
+    assert numbers == [f"{i + 1} of {len(words)}" for i in range(len(words))]
+
+
+def test_the_table_gives_each_end_its_own_bearing(assessment):
+    rows = {(row.cells[0], row.cells[2]): row.cells for row in table_rows(assessment)}
+    out, back = rows[("T01", "L1 A")][3:5]
+    assert (back, out) == rows[("T02", "L1 B")][3:5]
+    assert (int(out[:-1]) - int(back[:-1])) % 360 == 180
+
+
+@given(
+    st.lists(st.tuples(st.floats(2, 98), st.floats(2, 98)), min_size=1, max_size=40),
+    st.integers(1, 14),
+)
+@settings(max_examples=40, deadline=None)
+def test_placed_labels_never_overlap_and_none_is_lost(points, length):
+    crowd = Crowd(Box(0, 0, 100, 100))
+    labels = [Wanted(x, y, "W" * length, 2.5, 1.5, short="W") for x, y in points]
+    placed, left_out = place(labels, crowd)
+    assert len(placed) + len(left_out) == len(labels)
+    for i, one in enumerate(placed):
+        assert one.box.x >= 0 and one.box.right <= 100 and one.box.y >= 0 and one.box.top <= 100
+        for other in placed[i + 1 :]:
+            a, b = one.box, other.box
+            assert a.right <= b.x or b.right <= a.x or a.top <= b.y or b.top <= a.y
+
+
+@given(st.floats(5, 900), st.floats(5, 900), st.sampled_from(sorted(SCALES)))
+@settings(max_examples=60, deadline=None)
+def test_sheets_cover_the_whole_site(wide, tall, scale):
+    bounds = (-wide / 2, -tall / 2, wide / 2, tall / 2)
+    views = tiles(bounds, Box(10, 10, 180, 130), SCALES[scale])
+    for x in np.linspace(bounds[0], bounds[2], 9):
+        for y in np.linspace(bounds[1], bounds[3], 9):
+            assert any(view.shows(x, y, -1e-6) for view in views)
+
+
+@given(st.floats(5, 400), st.floats(5, 400), st.booleans())
+@settings(max_examples=60, deadline=None)
+def test_the_scale_picked_fits_and_the_next_larger_does_not(wide, tall, feet):
+    frame, bounds = Box(0, 0, 180, 130), (0, 0, wide, tall)
+    name, fits = pick_scale(bounds, frame, None, feet)
+    scale = SCALES[name]
+    assert feet == ('"' in name)
+    if fits:
+        assert wide * 1000 / scale <= 180 + 1e-9 and tall * 1000 / scale <= 130 + 1e-9
+        larger = [s for n, s in SCALES.items() if ('"' in n) == feet and s < scale]
+        assert all(wide * 1000 / s > 180 or tall * 1000 / s > 130 for s in larger)
+
+
+@pytest.mark.parametrize("paper", sorted(PAPERS_MM))
+@pytest.mark.parametrize("wide", [True, False])
+def test_nothing_on_the_layout_overlaps(paper, wide):
+    width, height = PAPERS_MM[paper][::-1] if wide else PAPERS_MM[paper]
+    found = layout(width, height, 40.0)
+    boxes = [found.map, found.table, *found.columns]
+    for i, a in enumerate(boxes):
+        assert a.x >= 9 and a.right <= width - 8.9 and a.y >= 8.9 and a.top <= height - 8.9
+        for b in boxes[i + 1 :]:
+            assert a.right <= b.x or b.right <= a.x or a.top <= b.y or b.top <= a.y
+    assert found.map.height > 80 and found.map.width > 100
+
+
+def test_faults_of_the_options_are_told_together(assessment):
+    with pytest.raises(FaultyInput) as told:
+        draw_plan(assessment, paper="A0", orientation="slanted")
+    assert len(told.value.faults) == 2
+    with pytest.raises(FaultyInput, match="1:500"):
+        draw_plan(assessment, scale="1:333")
+
+
+def test_scale_may_be_typed_without_spaces(make_assessment):
+    small = make_assessment(anchors=NEAR, lines=())
+    assert draw_plan(small, scale="1\"=20'").scale == "1\" = 20'"
+
+
+ONE = (("T01", "tree", 0, 0, "196 cm", "14 m", "INV-0417", "Quercus robur"),)
+AT_ONE_POINT = (*ONE, ("T02", "tree", 0, 0, "171 cm", None, None, "Tilia cordata"))
+
+
+@pytest.mark.parametrize("anchors", [ONE, AT_ONE_POINT], ids=["one anchor", "two at one point"])
+def test_few_anchors_draw(make_assessment, anchors):
+    drawn = draw_plan(make_assessment(anchors=anchors, lines=()))
+    assert len(drawn.sheets) == 1 and drawn.scale == "1:200"
+
+
+@pytest.mark.parametrize("origin", [(-16.5, 179.99995), (-33.0, 151.0), (78.2, 15.6), (0.0, 0.0)])
+def test_draws_over_the_antimeridian_and_in_either_hemisphere(make_assessment, origin):
+    scene = build(make_assessment(origin=origin))
+    a, b = scene.spot("T01"), scene.spot("T02")
+    assert (b.east_m - a.east_m, b.north_m - a.north_m) == pytest.approx((41, 9), abs=0.02)
+    assert len(draw_plan(make_assessment(origin=origin)).sheets) == 1
+
+
+def test_a_pole_is_refused_in_words(make_assessment):
+    with pytest.raises(OutsideModel, match="pole"):
+        draw_plan(make_assessment(origin=(89.9, 0.0), anchors=ONE, lines=()))
+
+
+def test_without_any_position_the_sheet_says_so(make_assessment):
+    known = make_assessment(anchors=ONE, lines=())
+    record = known.record
+    unplaced = record.model_copy(update={"anchors": (record.anchors[0].model_copy(update={"position": None}),)})
+    import dataclasses
+
+    drawn = draw_plan(dataclasses.replace(known, record=unplaced))
+    words = " ".join(text.get_text() for text in drawn.sheets[0].axes.texts)
+    assert "No position is known" in words and "T01" in words
