@@ -7,6 +7,7 @@ runs. The short help stands here once more; a test holds the two together.
 from __future__ import annotations
 
 import importlib
+import os
 import sys
 
 import click
@@ -89,4 +90,12 @@ def main(args: list[str] | None = None) -> None:
         sys.exit(1)
     except OSError as error:
         click.echo(f"siteassess: {error.strerror or error}: {error.filename or ''}".rstrip(": "), err=True)
+        sys.exit(1)
+    except Exception as error:
+        # a mistake of ours, not of the user's: say so in one line, and how to see where
+        if os.environ.get("SITEASSESS_TRACEBACK"):
+            raise
+        told = f"{type(error).__name__}: {error}"
+        click.echo(f"siteassess: a fault of the program itself ({told}); nothing it printed above should be relied on. "
+                   "Set SITEASSESS_TRACEBACK=1 to see where, and tell the developers.", err=True)  # fmt: skip
         sys.exit(1)
