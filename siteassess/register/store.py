@@ -149,13 +149,20 @@ class Store:
         ------
         StoreError : the file is locked by another writer for longer than a minute, the disk is full or fails.
         """
-        try:
-            self.db.execute("BEGIN IMMEDIATE")
+        with self.whole(dry_run):
             self.at_point("transaction begun")
             writer = Writer(self)
             yield writer
             writer.finish()
             self.at_point("before commit")
+        self.at_point("committed")
+
+    @contextmanager
+    def whole(self, dry_run: bool = False) -> Iterator[None]:
+        """One transaction on the tables, for what is no event; raises as `change`."""
+        try:
+            self.db.execute("BEGIN IMMEDIATE")
+            yield
             self.db.execute("ROLLBACK" if dry_run else "COMMIT")
         except sqlite3.Error as error:
             self._take_back()
@@ -163,7 +170,6 @@ class Store:
         except BaseException:
             self._take_back()
             raise
-        self.at_point("committed")
 
     def _take_back(self) -> None:
         if self.db.in_transaction:
@@ -222,7 +228,7 @@ class Store:
 
     def redraw_all(self, tick: Callable[[int], None] = lambda done: None, dry_run: bool = False) -> None:
         """Draw every table anew from the events, as one change."""
-        with self.change(dry_run):
+        with self.whole(dry_run):
             schema.redraw_empty(self.db)
             draw_all(self.db, tick)
 
@@ -328,7 +334,7 @@ def _migrate(store: Store, version: int) -> None:
     with target:
         store.db.backup(target)
     target.close()
-    with store.change():
+    with store.whole():
         for step in range(version, schema.STORE_VERSION):
             if step not in schema.STEPS:
                 raise StoreError(f"{store.path.name} is of form {version}, which this program cannot bring up to date")
