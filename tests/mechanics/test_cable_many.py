@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.cable import Reason, solve
@@ -104,6 +105,38 @@ def test_a_table_line_under_weight_is_close_to_its_local_straight_line():
     between = (tension - 2500.0) / (high - low) * (1 + low)  # EA of a line with the standing length as reference
     near = solve(60.0, 2.0, 2500.0, between, 0.7, 900.0, 0.5)
     assert tension == pytest.approx(float(near.tension_a), rel=2e-2)
+
+
+TWO_WALKERS = [900.0, 500.0]
+
+
+@pytest.mark.parametrize(("standing", "loads"), [(2500.0, TWO_WALKERS), (150.0, TWO_WALKERS), (150.0, [0.0, 0.0])])
+def test_integrated_step_by_step_along_the_webbing_a_table_line_ends_at_anchor_b(standing, loads):
+    """The differential equations themselves, by SciPy, for two joined webbings, one of them a table."""
+    sections, places = [Section(0.4, CURVED, 0.7), Section(0.6, 90e3, 0.5)], [0.3, 0.6]
+    state = solve_joined(150.0, 6.0, standing, sections, loads, places).require()
+    whole, pull = float(state.unstretched), float(state.horizontal)
+
+    def slope(s, _, passed):
+        joint = 0.4 * whole
+        vertical = state.vertical_a - 0.7 * min(s, joint) - 0.5 * max(s - joint, 0.0) - passed
+        tension = np.hypot(pull, vertical)
+        stretched = 1 + (float(CURVED.strain(tension)) if s < joint else tension / 90e3)
+        return pull / tension * stretched, vertical / tension * stretched
+
+    where, at = np.zeros(2), 0.0
+    stops = [(0.4 * whole, 0.0), *zip(state.unstretched_to_load, loads), (whole, 0.0)]
+    passed = 0.0
+    for stop, load in sorted(stops):
+        run = solve_ivp(slope, (at, stop - 1e-12), where, args=(passed,), rtol=1e-10, atol=1e-12)
+        where, at, passed = run.y[:, -1], stop, passed + load
+        if load:
+            i = loads.index(load)
+            assert where == pytest.approx([places[i] * 150.0, float(state.drop[i])], abs=1e-6)
+    assert where == pytest.approx([150.0, -6.0], abs=1e-6)
+    empty = solve_joined(150.0, 6.0, standing, sections, [0.0], [0.5])
+    assert empty.tension_a == pytest.approx(standing, rel=1e-9)
+    assert empty.unstretched == pytest.approx(whole, rel=1e-12)
 
 
 def test_a_table_must_rise():
