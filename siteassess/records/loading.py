@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from siteassess.records.reading import read_record
+from siteassess.records.reading import ReadRecord, read_with_lines
 from siteassess.records.record import Record
 
 
@@ -16,9 +16,14 @@ def load_record(path: str | Path) -> Record:
     FaultyInput
         With every fault of the file.
     """
+    return load_with_lines(path).record
+
+
+def load_with_lines(path: str | Path) -> ReadRecord:
+    """As `load_record`, keeping lines (rows of a spreadsheet), so that later findings can name them too."""
     path = Path(path)
     if path.suffix.lower() == ".csv":
-        from siteassess.records.csv_rows import read_csv
+        from siteassess.records.csv_rows import read_csv_with_lines
 
-        return read_csv(path)
-    return read_record(path)
+        return read_csv_with_lines(path)
+    return read_with_lines(path)

@@ -13,7 +13,7 @@ from siteassess.records.agreement import disagreements
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.record import Record
 from siteassess.records.sentences import faults_of
-from siteassess.records.yaml_lines import MAX_BYTES, Document, Node, load
+from siteassess.records.yaml_lines import MAX_BYTES, MAX_FAULTS, Document, Node, load
 
 _WRITE_ONE = "Write a fresh one with `siteassess new FILE`."
 
@@ -89,7 +89,7 @@ def record_of(document: Document, source: str, today: datetime.date | None = Non
     if document.open_path is None:
         faults += disagreements(root, today)
     if faults or record is None:
-        raise FaultyInput(source, _once_each(faults))
+        raise FaultyInput(source, _in_reason(_once_each(faults)))
     return ReadRecord(record, source, root)
 
 
@@ -133,6 +133,15 @@ def _once_each(faults: list[Fault]) -> list[Fault]:
         if not any(earlier.read == fault.read and earlier.wanted == fault.wanted for earlier in same_place):
             same_place.append(fault)
     return [fault for same_place in kept.values() for fault in same_place]
+
+
+def _in_reason(faults: list[Fault]) -> list[Fault]:
+    """The first faults of very many: a file of another kind should not answer with a hundred thousand sentences."""
+    if len(faults) <= MAX_FAULTS:
+        return faults
+    kept = sorted(faults)[:MAX_FAULTS]
+    read, mend = f"{len(faults) - MAX_FAULTS} more faults", "Mend those above first; is this the right file?"
+    return [*kept, Fault(kept[-1].line, "the rest", read, "a record", mend)]
 
 
 def without_blanks(root: Node) -> Node:

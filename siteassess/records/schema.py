@@ -192,8 +192,12 @@ def _union(options: tuple, metadata: tuple) -> tuple[str, dict[str, Any]]:
 
 
 def _sequence(item: Any) -> tuple[str, dict[str, Any]]:
+    if get_origin(item) is tuple:
+        return "points", {}
     kind, detail = _kind(item, ())
-    return ("parts", {"models": detail["models"]}) if kind == "part" else ("points", {})
+    if kind != "part":
+        raise TypeError(f"no form asks for a list of {item}: make each item a part")
+    return "parts", {"models": detail["models"]}
 
 
 def _simple(annotation: Any, metadata: tuple) -> tuple[str, dict[str, Any]]:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput
 from siteassess.records.reading import read_record, read_text, read_with_lines
-from siteassess.records.yaml_lines import MAX_BYTES, MAX_DEPTH
+from siteassess.records.yaml_lines import MAX_BYTES, MAX_DEPTH, MAX_FAULTS
 
 # each line that ends in "#!" holds one planted fault: the field named, and a word of what is wanted or how to mend it
 PLANTED = """\
@@ -214,6 +214,12 @@ def test_ties_to_places_that_are_not_there_and_days_out_of_order():
     assert any("a landmark or anchor in this record" in one for one in said)
     assert any("read t2" in one and "Did you mean T2?" in one for one in said)
     assert any("not before 2026-07-02" in one for one in said)
+
+
+def test_very_many_faults_are_counted_not_all_told():
+    found = faults_of(GOOD + "lines: [" + "1," * 3000 + "]\n", today=TODAY)
+    assert len(found) == MAX_FAULTS + 1
+    assert any(fault.read == "2000 more faults" for fault in found)
 
 
 def test_today_somewhere_on_earth_is_not_the_future():

@@ -11,7 +11,9 @@ from siteassess.records.schema import Asked, asked_at, fields, members, models_a
 from siteassess.units import parse
 
 MODELS = (Record, Tree, Boulder, Other, Line)
-EVERY = [pytest.param(asked, id=f"{model.__name__}.{'.'.join(asked.path)}") for model in MODELS for asked in fields(model)]
+EVERY = [
+    pytest.param(asked, id=f"{model.__name__}.{'.'.join(asked.path)}") for model in MODELS for asked in fields(model)
+]
 
 
 @pytest.mark.parametrize("asked", EVERY)
@@ -32,7 +34,7 @@ def test_every_field_has_its_question_kind_and_wanted(asked: Asked):
 def test_the_quick_form_asks_about_a_dozen_things_a_tree_and_every_stop_sign_by_itself():
     asked = [asked for asked in members(Tree) if asked.quick and asked.name not in ("kind", "code", "signs")]
     assert 8 <= len(asked) <= 16
-    signs = [sign for sign in fields(Signs, quick=True)]
+    signs = list(fields(Signs, quick=True))
     assert len(signs) == len(Signs.model_fields) == 10
     assert all(sign.choices == ("yes", "no", "not looked") and sign.default == "not looked" for sign in signs)
 
