@@ -7,6 +7,7 @@ from typing import Any
 
 from siteassess.advice.geometry import Places, pair_geometry
 from siteassess.advice.results import PairGeometry
+from siteassess.records.reading import ReadRecord
 from siteassess.records.readings import ReadingWarning, check_readings
 from siteassess.records.record import Record
 
@@ -33,12 +34,12 @@ class Checked:
         }
 
 
-def check_record(record: Record) -> Checked:
-    """Check the readings of a record and every planned pair."""
+def check_record(record: Record, read: ReadRecord | None = None) -> Checked:
+    """Check the readings of a record and every planned pair; what it was read with lets findings name lines."""
     places = Places(record)
     pairs = tuple(PairCheck(line.id, line.a.anchor, line.b.anchor, pair_geometry(line, places, record.survey.date))
                   for line in record.lines)  # fmt: skip
-    return Checked(tuple(check_readings(record)), pairs, tuple(dict.fromkeys(places.notes)))
+    return Checked(tuple(check_readings(record, read)), pairs, tuple(dict.fromkeys(places.notes)))
 
 
 def _pair(found: PairGeometry) -> dict[str, Any]:

@@ -37,10 +37,10 @@ def new(file: Path, full: bool, force: bool) -> None:
 def check(file: Path, as_json: bool) -> None:
     """Faults with line numbers, doubtful readings, and whether positions, tape and compass agree."""
     from siteassess.errors import FaultyInput
-    from siteassess.records.loading import load_record
+    from siteassess.records.loading import load_with_lines
 
     try:
-        record = load_record(file)
+        read = load_with_lines(file)
     except FaultyInput as error:
         if not as_json:
             raise
@@ -49,7 +49,7 @@ def check(file: Path, as_json: bool) -> None:
     from siteassess.advice.check import check_record
     from siteassess.papers.check_text import check_text
 
-    found = check_record(record)
+    found = check_record(read.record, read)
     if as_json:
         emit({"file": str(file), "faults": [], **found.as_dict()})
     else:

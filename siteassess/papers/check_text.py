@@ -10,7 +10,9 @@ from siteassess.papers.wording import bearing, metres
 def check_text(name: str, found: Checked) -> str:
     """The check of a record as lines of text."""
     lines = [f"{name}: readable, no fault found"]
-    lines += [f"  doubtful: {plain(warning.sentence())}" for warning in found.warnings]
+    for warning in found.warnings:
+        at = f"{name}:{warning.line}: " if warning.line else ""
+        lines.append(f"  {at}doubtful: {plain(warning.sentence())}")
     if not found.warnings:
         lines.append("  no doubtful reading")
     for pair in found.pairs:
