@@ -5,6 +5,7 @@ A clause that cannot be held against a measured value answers "cannot tell"; sil
 
 from __future__ import annotations
 
+import calendar
 import datetime
 import math
 
@@ -199,3 +200,29 @@ def _event(event) -> str:
 
 def _si(quantity) -> float | None:
     return quantity.si if quantity else None
+
+
+def clause_words(clause) -> str:
+    """One clause in words, with what it holds for."""
+    if isinstance(clause, SizeClause):
+        told = f"{clause.kind} {clause.operator} {clause.value:g} {clause.unit}{_where(clause)}"
+    elif isinstance(clause, CountClause):
+        told = f"{clause.kind} {clause.operator} {clause.value}"
+    elif isinstance(clause, ThingClause):
+        told = f"{clause.kind} {clause.asks}" + (f", if {clause.when}" if clause.when else "")
+        told += f", for lines over {clause.over.value:g} {clause.over.unit}" if clause.over else ""
+    elif isinstance(clause, ListClause):
+        told = f"{clause.kind} {clause.asks}: {', '.join(clause.names)}"
+    elif isinstance(clause, MonthsClause):
+        told = f"months of {'closure' if clause.asks == 'closed' else 'care'}: {_month_names(clause)}"
+    elif isinstance(clause, HoursClause):
+        told = f"hours: {_event(clause.start)} to {_event(clause.end)}"
+    else:
+        told = f"to be looked at: {clause.wording}"
+    uses = f" [{', '.join(clause.uses)} only]" if clause.uses else ""
+    note = f" ({clause.note})" if clause.note else ""
+    return told + uses + note + (" (second hand)" if clause.second_hand else "")
+
+
+def _month_names(clause: MonthsClause) -> str:
+    return ", ".join(calendar.month_abbr[month] for month in clause.months)

@@ -7,6 +7,7 @@ mentioned: silence is never a permission.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache
 from typing import Annotated, Literal
 
@@ -198,7 +199,7 @@ def rule_set(rule_id: str) -> RuleSet:
     return read_rule_set(load_yaml(data_folder() / "rules" / f"{rule_id}.yaml"), rule_id)
 
 
-def read_rule_set(content: object, name: str) -> RuleSet:
+def read_rule_set(content: object, name: str, line_of: Callable[[tuple], int] = lambda path: 0) -> RuleSet:
     """Check the plain content of a rule set, a user's own or a shipped one.
 
     Parameters
@@ -207,6 +208,8 @@ def read_rule_set(content: object, name: str) -> RuleSet:
         As loaded from YAML or JSON.
     name : str
         What to call it in the faults.
+    line_of : callable, optional
+        Line that a path of keys and indices stands on, where the reader kept lines.
 
     Raises
     ------
@@ -214,9 +217,21 @@ def read_rule_set(content: object, name: str) -> RuleSet:
         With all faults at once.
     """
     try:
-        return TypeAdapter(RuleSet).validate_python(content)
+        found = TypeAdapter(RuleSet).validate_python(content)
     except ValidationError as faulty:
-        raise FaultyInput(name, (_fault(error) for error in faulty.errors())) from None
+        raise FaultyInput(name, (_fault(error, line_of) for error in faulty.errors())) from None
+    if repeated := _repeated_ids(found, line_of):
+        raise FaultyInput(name, repeated)
+    return found
+
+
+def _repeated_ids(rules: RuleSet, line_of: Callable[[tuple], int]) -> list[Fault]:
+    """Two clauses of one id: an answer could not name which of them it means."""
+    ids = [clause.id for clause in rules.clauses]
+    return [
+        Fault(line_of(("clauses", at, "id")), f"clauses.{at}.id", repr(name), "an id no other clause of the set has")
+        for at, name in enumerate(ids) if name in ids[:at]
+    ]  # fmt: skip
 
 
 def schema() -> dict:
@@ -228,8 +243,8 @@ def schema() -> dict:
     }
 
 
-def _fault(error: dict) -> Fault:
+def _fault(error: dict, line_of: Callable[[tuple], int]) -> Fault:
     field = ".".join(str(part) for part in error["loc"]) or "rule set"
     read = error["input"]
     shown = "nothing" if error["type"] == "missing" else repr(read)[:80]
-    return Fault(0, field, shown, error["msg"][0].lower() + error["msg"][1:])
+    return Fault(line_of(error["loc"]), field, shown, error["msg"][0].lower() + error["msg"][1:])

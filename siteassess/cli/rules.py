@@ -1,0 +1,140 @@
+"""`siteassess rules`: land managers' rule sets, and a record held against one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from siteassess.cli.shared import day, emit, json_switch, note
+
+APART = "The rules of the place are told apart from the verdict; a thing a set does not mention is not thereby allowed."
+
+
+@click.group("rules", invoke_without_command=False)
+def rules() -> None:
+    """Land managers' rule sets: list, show, check, new.
+
+    The shipped sets are dated templates compiled from public pages: check the land manager's current text.
+    """
+
+
+@rules.command("list")
+@click.option("--status", metavar="TEXT", help="Only sets whose status holds this text.")
+@json_switch
+def list_sets(status: str | None, as_json: bool) -> None:
+    """The shipped rule sets: id, status, place, date."""
+    from siteassess.reference.rules import rule_ids, rule_set
+
+    found = [one for one in map(rule_set, rule_ids()) if status is None or status.casefold() in one.status]
+    if as_json:
+        emit({"rule_sets": [_head(one) for one in found], "note": APART})
+        return
+    for one in found:
+        hand = ", second hand" if one.second_hand else ""
+        click.echo(f"{one.id:<28} {one.status:<26} {one.as_of}  {one.place} ({', '.join(one.uses)}{hand})")
+    click.echo(APART)
+
+
+@rules.command("show")
+@click.argument("name", metavar="ID")
+@json_switch
+def show(name: str, as_json: bool) -> None:
+    """One rule set, clause by clause. ID is a shipped set, or the name of a YAML file."""
+    from siteassess.advice.rule_files import named_rules
+    from siteassess.advice.rules import clause_words
+
+    found = named_rules(name)
+    if as_json:
+        emit(found.model_dump(mode="json", exclude_none=True))
+        return
+    click.echo(f"{found.place} ({found.id}, {found.country}): {found.status}; for {', '.join(found.uses)}")
+    click.echo(f"From: {found.source.title}" + (f", {found.source.url}" if found.source.url else ""))
+    click.echo(f"As of {found.as_of}, {found.flag}{', second hand' if found.second_hand else ''}.")
+    click.echo(found.check_current_text)
+    if found.excerpt_note:
+        click.echo(f"Seen of the text: {found.excerpt_note}")
+    for clause in found.clauses:
+        click.echo(f"  {clause.id}: {clause_words(clause)}")
+    if not found.clauses:
+        click.echo("  no clause was seen")
+    click.echo(APART)
+
+
+@rules.command("check")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--set", "set_name", metavar="ID", help="Hold it against this shipped set or YAML file, not its own.")
+@click.option("--line", "line_id", metavar="ID", help="Only this line.")
+@click.option("--on", "on", type=day, help="Judge for this day (year-month-day) instead of each line's own.")
+@json_switch
+def check(file: Path, set_name: str | None, line_id: str | None, on, as_json: bool) -> None:
+    """Hold a record against its rules, or look through a rule set's own file for faults."""
+    from siteassess.advice.rule_files import is_rule_file, named_rules, read_rule_file, with_rules
+
+    if is_rule_file(file):
+        if set_name or line_id or on:
+            raise click.UsageError(f"{file} is a rule set, not a record: --set, --line and --on do not go with it")
+        found = read_rule_file(file)
+        if as_json:
+            emit({"file": str(file), "faults": [], "rule_set": _head(found)})
+        else:
+            click.echo(f"{file}: no fault; {len(found.clauses)} clauses of {found.place}")
+        return
+
+    from siteassess.advice.assess import assess
+    from siteassess.advice.rules import rule_set_of
+    from siteassess.records.loading import load_record
+
+    record = load_record(file)
+    if set_name:
+        record = with_rules(record, named_rules(set_name))
+    if rule_set_of(record) is None:
+        raise click.UsageError(f"{file} names no rule set and carries none: give one by --set (siteassess rules list)")
+    _told(assess(record, line_id=line_id, on=on), rule_set_of(record), as_json)
+
+
+def _told(result, rule_set, as_json: bool) -> None:
+    ends = [(line, end) for line in result.lines for end in line.anchors if end.rules is not None]
+    if as_json:
+        emit({
+            "rule_set": _head(rule_set), "check_current_text": rule_set.check_current_text, "note": APART,
+            "ends": [{"line": line.id, "end": end.end, "anchor": end.code,
+                      "clauses": [clause.__dict__ for clause in end.rules.clauses]} for line, end in ends],
+        })  # fmt: skip
+        return
+    click.echo(f"{rule_set.place}, {rule_set.source.title}, as of {rule_set.as_of}")
+    click.echo(rule_set.check_current_text)
+    for line, end in ends:
+        click.echo(f"Line {line.id}, end {end.end}, {end.code}: {_counted(end.rules.clauses)}")
+        for clause in end.rules.clauses:
+            click.echo(f"  {clause.answer + ':':<12} {clause.clause}: wanted {clause.wanted}; {clause.measured}")
+    click.echo(APART)
+
+
+def _counted(clauses) -> str:
+    answers = [clause.answer for clause in clauses]
+    return ", ".join(f"{answers.count(word)} {word}" for word in ("not met", "cannot tell", "met") if word in answers)
+
+
+@rules.command("new")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--force", is_flag=True, help="Write over an existing file.")
+def new(file: Path, force: bool) -> None:
+    """Write a commented rule set to fill in."""
+    import datetime
+
+    from siteassess.advice.rule_files import blank_rules
+    from siteassess.records.writing import write_whole
+
+    if file.suffix not in (".yaml", ".yml"):
+        raise click.UsageError(f"{file}: a rule set's name ends in .yaml, so that it can be named in a record's place")
+    if file.exists() and not force:
+        raise click.UsageError(f"{file} exists; nothing was written (--force writes over it)")
+    write_whole(blank_rules(file.name, datetime.date.today().strftime("%Y-%m")), file)
+    note(f"wrote {file}; fill it in, then: siteassess rules check {file}")
+
+
+def _head(one) -> dict:
+    return {"id": one.id, "place": one.place, "country": one.country, "status": one.status, "uses": list(one.uses),
+            "as_of": one.as_of, "flag": one.flag, "second_hand": one.second_hand, "source": one.source.title,
+            "clauses": len(one.clauses)}  # fmt: skip
