@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 
-# What pint is told. Its own list of two thousand units takes a third of a second to read; a test holds these against it.
+# What pint is told. Its own list of two thousand units takes a third of a second to read; a test holds these to it.
 DEFINITIONS = (
     "milli- = 1e-3 = m-", "centi- = 1e-2 = c-", "deca- = 10 = da-", "kilo- = 1e3 = k-", "mega- = 1e6 = M-",
     "meter = [length] = m", "second = [time] = s", "gram = [mass] = g",
@@ -121,7 +121,7 @@ def si_factor(kind: str, unit: str) -> float:
     return float(_registry().Quantity(1.0, name).to(PINT_SI[kind]).magnitude)
 
 
-def parse(text: str, kind: str) -> Quantity:
+def parse(text: str, kind: str, usual_unit: str = "") -> Quantity:
     """Read one quantity.
 
     Parameters
@@ -130,6 +130,8 @@ def parse(text: str, kind: str) -> Quantity:
         A plain number and a unit of the kind, "1.85 m"; feet and inches may stand together, "5 ft 7 in".
     kind : str
         One of the keys of `UNITS`.
+    usual_unit : str
+        Unit a message suggests for a bare number; the SI unit if not given.
 
     Returns
     -------
@@ -142,7 +144,7 @@ def parse(text: str, kind: str) -> Quantity:
     """
     wanted = f"a number with a unit of {kind} ({', '.join(UNITS[kind])})"
     if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
-        raise UnitText(_short(text), wanted, _unit_missing(text, kind))
+        raise UnitText(_short(text), wanted, _unit_missing(text, usual_unit or SI_UNIT[kind]))
     if kind == "length" and (both := _FEET_AND_INCHES.fullmatch(text)):
         return _feet_and_inches(text, *both.groups(), wanted)
     if "," in text:
@@ -152,7 +154,7 @@ def parse(text: str, kind: str) -> Quantity:
         raise UnitText(text, wanted, "Write one plain number, then the unit.")
     number, unit = float(match[1]), match[2]
     if unit is None:
-        raise UnitText(text, wanted, _unit_missing(number, kind))
+        raise UnitText(text, wanted, _unit_missing(number, usual_unit or SI_UNIT[kind]))
     if unit not in UNITS[kind]:
         raise UnitText(text, wanted, _unit_hint(unit, kind))
     if unit == "%":
@@ -165,10 +167,10 @@ def _short(value: object) -> str:
     return text if len(text) <= _LONGEST_TEXT else text[:_LONGEST_TEXT] + "..."
 
 
-def _unit_missing(value: object, kind: str) -> str:
+def _unit_missing(value: object, unit: str) -> str:
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
         return "Write one plain number, then the unit."
-    return f"A bare number could be any unit: write for example {value:.12g} {SI_UNIT[kind]}."
+    return f"A bare number could be any unit: write for example {value:.12g} {unit}."
 
 
 def _feet_and_inches(text: str, feet: str, inches: str, wanted: str) -> Quantity:

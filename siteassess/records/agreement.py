@@ -39,7 +39,8 @@ def disagreements(root: Node, today: datetime.date | None = None) -> list[Fault]
     """
     return [
         *misfits(root), *_used_twice(root), *_unknown_anchors(root), *_unknown_landmarks(root),
-        *_survey_day(root, today or latest_day_on_earth()), *_days_in_order(root),
+        *_days_in_order(root),
+        *_survey_day(root, today or latest_day_on_earth()), *_trial_days(root, today or latest_day_on_earth()),
     ]
 
 
@@ -170,6 +171,14 @@ def _survey_day(root: Node, today: datetime.date) -> Iterator[Fault]:
     elif day < EARLIEST_SURVEY:
         wanted = f"a day since {EARLIEST_SURVEY.isoformat()}"
         yield _fault(root, ("survey", "date"), day.isoformat(), wanted, "Check the year.")
+
+
+def _trial_days(root: Node, today: datetime.date) -> Iterator[Fault]:
+    for path, anchor in _items(root, "anchors"):
+        day = _day(_text(anchor.child("trial"), "date"))
+        if day is not None and day > today:
+            wanted = f"a day that has come (today is {today.isoformat()})"
+            yield _fault(root, (*path, "trial", "date"), day.isoformat(), wanted, "A trial is told, not planned.")
 
 
 def _days_in_order(root: Node) -> Iterator[Fault]:

@@ -111,7 +111,8 @@ def csv_record(text: str, source: str = "spreadsheet", today: datetime.date | No
     if not sheet.trees and not sheet.faults:
         mend = "Write a template with `siteassess new FILE.csv`."
         raise FaultyInput(source, [Fault(1, "rows", "no tree", "a header and one row a tree", mend)])
-    root = Node(1, {"siteassess_record": Node(1, FORMAT), **sheet.above, "anchors": Node(1, sheet.trees)})
+    above = {name: sheet.above.get(name, Node(1, {})) for name in _ABOVE_TREES}
+    root = Node(1, {"siteassess_record": Node(1, FORMAT), **above, "anchors": Node(1, sheet.trees)})
     try:
         read = record_of(Document(root), source, today)
     except FaultyInput as error:

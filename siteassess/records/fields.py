@@ -77,7 +77,7 @@ class Measured:
             read = value
         else:
             try:
-                read = parse(value, self.kind)
+                read = parse(value, self.kind, usual_unit=self.example.split()[-1])
             except UnitText as error:
                 raise fault(error.read, error.wanted, error.mend) from None
         low, high = self._limits

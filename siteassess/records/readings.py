@@ -196,6 +196,7 @@ def _thick(value: Quantity | None, most: float, path: tuple) -> Iterator[Finding
 def _line(record: Record, line: Line, path: tuple) -> Iterator[Finding]:
     if line.span is not None:
         yield from _span(line.span, (*path, "span"))
+        yield from _profile(line, line.span, path)
     yield from _compass(line, path)
     if line.webbing is not None:
         yield from _thick(line.webbing.width, WIDEST_WEBBING_M, (*path, "webbing", "width"))
@@ -227,6 +228,13 @@ def _span(span: Span, path: tuple) -> Iterator[Finding]:
     elif abs(slope.si) > SLOPE_WORTH_NAMING_DEG:
         says = f"the tape is said to be level, yet a slope of {slope.text} is given"
         yield Finding((*path, "along"), says, "taped along the ground", f"{level} level")
+
+
+def _profile(line: Line, span: Span, path: tuple) -> Iterator[Finding]:
+    for index, point in enumerate(line.ground):
+        if point.at.si > span.taped.si:
+            says = f"a point of the ground at {point.at.text} lies beyond the span of {span.taped.text}"
+            yield Finding((*path, "ground", index, "at"), says, "one of the two in another unit")
 
 
 def _compass(line: Line, path: tuple) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from siteassess.records.yaml_lines import UNREAD, Node, show_path
 
 LONGEST_READ = 60
 _LONGEST_LIST = 20
+_FEW = 8
 
 
 def faults_of(errors: list[dict[str, Any]], root: Node) -> list[tuple[tuple, str, Fault]]:
@@ -110,6 +111,8 @@ def _unknown_key(path: tuple, location: tuple) -> tuple[str, str, str]:
     near = near_name(key, names)
     listed = ", ".join(names[:_LONGEST_LIST]) + (", ..." if len(names) > _LONGEST_LIST else "")
     wanted = f"one of the keys {listed}" if names else "no such key"
+    if near and len(names) > _FEW:
+        wanted = "a key of this form"
     mend = f"Did you mean {near}?" if near else "Delete it, or put it under `notes`."
     return f"the unknown key {shown(key)}", wanted, mend
 

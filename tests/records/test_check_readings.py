@@ -117,6 +117,10 @@ SLIPS = {
         {"line": ENDS + ", compass: {out: 350 deg, back: 180 deg}"},
         "lines[L1].compass.back", "iron or a magnet near one end, or a dial misread", "",
     ),
+    "ground beyond the span": (
+        {"line": ENDS + ", span: {taped: 20 m}, ground: [{at: 30 m, height: 0 m}]"},
+        "lines[L1].ground[1].at", "one of the two in another unit", "",
+    ),
     "pounds as kilograms": (
         {"line": ENDS + ", walkers: {mass: 180 kg}"},
         "lines[L1].walkers.mass", "pounds typed as kilograms", "180 lb (82 kg)",

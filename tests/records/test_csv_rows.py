@@ -84,7 +84,7 @@ def test_every_fault_is_named_by_row_and_column():
 
 def test_what_is_needed_of_site_and_survey_is_asked_for():
     found = faults_of("code\nT1\n")
-    assert {field for _, field in found} == {"column site", "column survey"}
+    assert {field for _, field in found} == {"column site.name", "column survey.by", "column survey.date"}
 
 
 def test_the_template_holds_every_quick_question_and_every_stop_sign():
@@ -101,7 +101,7 @@ def test_the_template_holds_every_quick_question_and_every_stop_sign():
 
 def test_an_untouched_template_says_what_is_still_to_fill_in():
     found = faults_of(blank_csv())
-    assert {field for _, field in found} == {"column site", "column survey"}
+    assert {field for _, field in found} == {"column site.name", "column survey.by", "column survey.date"}
 
 
 def test_warnings_name_the_row(tmp_path):

@@ -40,7 +40,7 @@ anchors:
     trunk:
       - girht: 142 cm  #! anchors[T1].trunk[1].girht | Did you mean girth?
         read_at: 1,3 m  #! anchors[T1].trunk[1].read_at | point for decimals
-        girth: 142  #! anchors[T1].trunk[1].girth | 142 m
+        girth: 142  #! anchors[T1].trunk[1].girth | 142 cm
       - girth: 142 mm
         read_at: 25 mPa  #! anchors[T1].trunk[2].read_at | length
     height: 400 m  #! anchors[T1].height | between 1.5 m and 100 m
@@ -49,6 +49,7 @@ anchors:
       nest_in_us: no  #! anchors[T1].signs.nest_in_us | Did you mean nest_in_use?
     roots: none  #! anchors[T1].roots | block of keys
     bark: &b {form: smooth}  #! anchors[T1].bark | no anchors
+    trial: {date: 2026-07-01, pull: 2 kN, tie_height: 1 m}  #! anchors[T1].trial.date | a day that has come
     photos:
       - path: ../../secret.jpg  #! anchors[T1].photos[1].path | below the record
   - kind: treee  #! anchors[T2].kind | Did you mean tree?
@@ -72,7 +73,7 @@ lines:
     standing: {tension: 5 kg}  #! lines[L1].standing.tension | kgf, lbf or kN
     span:  #! lines[L1].span.taped | taped:
       along: slope
-    standing: {how: guess}  #! lines[L1] | first on line 56
+    standing: {how: guess}  #! lines[L1] | first on line 57
     walkers: {at_once: 40}  #! lines[L1].walkers.at_once | between 1 and 20
     planned:
       date: 2026-13-01  #! lines[L1].planned.date | year-month-day
