@@ -25,7 +25,8 @@ def _say(written: list[Path], as_json: bool) -> None:
 
 @click.command("map")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path), help="File to write; by default beside the record, ending in -map.html.")
+@click.option("--out", type=click.Path(path_type=Path),
+              help="File to write; by default beside the record, ending in -map.html.")  # fmt: skip
 @click.option("--tiles", metavar="URL", help="Background tiles with {z}, {x}, {y}; needs the network when opened.")
 @click.option("--credit", help="Credit line the tiles ask for.")
 @click.option("--geojson", type=click.Path(path_type=Path), help="Also write anchors and lines as GeoJSON.")
@@ -46,7 +47,8 @@ def site_map(file: Path, out, tiles, credit, geojson, as_json) -> None:
 @click.command("plan")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="SVG file to write; the PDF stands beside it.")
-@click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True)
+@click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True,
+              help="Size of the sheet.")  # fmt: skip
 @click.option("--landscape/--portrait", default=True, help="Way the sheet lies.")
 @click.option("--scale", help='Round scale: 1:200, 1:250, 1:500, 1:1000, 1"=20\', 1"=50\'; chosen to fit if not given.')
 @json_switch

@@ -72,13 +72,16 @@ def stem(species, diameter, tie, pull, section, wall, opening, fork, bark_thickn
 @quantity("--diameter", "length", "Trunk diameter at the sling.", required=True, low=0.03, high=5)
 @quantity("--width", "length", "Bearing width of one strand; a rope's diameter.", required=True, low=0.002, high=1)
 @quantity("--link", "length", "Distance of the link from the trunk's centre; parallel legs if not given.", low=0, above_low=True)
-@click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket", show_default=True)
+@click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket",
+              show_default=True, help="How the sling goes round the trunk.")  # fmt: skip
 @click.option("--strands", type=click.IntRange(1, 12), help="Strands that all run to the link.")
 @click.option("--species", help="Species or genus; not given counts as thin and smooth bark.")
 @click.option("--month", type=click.IntRange(1, 12), help="Month; not given counts as growing.")
 @click.option("--hemisphere", type=click.Choice(["north", "south"]), help="Not given: whichever is worse.")
-@click.option("--condition", type=click.Choice(["sound", "stressed"]), default="sound", show_default=True)
-@click.option("--repeat", type=click.Choice(["occasional", "weekly"]), default="occasional", show_default=True)
+@click.option("--condition", type=click.Choice(["sound", "stressed"]), default="sound", show_default=True,
+              help="Condition of the tree.")  # fmt: skip
+@click.option("--repeat", type=click.Choice(["occasional", "weekly"]), default="occasional", show_default=True,
+              help="How often lines hang on it.")  # fmt: skip
 @json_switch
 def bark(pull, diameter, width, link, wrap, strands, species, month, hemisphere, condition, repeat, as_json) -> None:
     """How hard the sling presses, beside our reference pressure. A judgement: no harm threshold was ever measured."""
@@ -98,8 +101,9 @@ def bark(pull, diameter, width, link, wrap, strands, species, month, hemisphere,
 @quantity("--from-downhill", "angle", "Angle of the pull from straight downhill.", default="0 deg", show_default=True)
 @quantity("--edge", "length", "Distance to an edge it could slide over; none if not given.", low=0)
 @click.option("--rock", type=click.Choice(["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"]),
-              default="unknown", show_default=True)  # fmt: skip
-@click.option("--bed", type=click.Choice(["rock", "gravel", "soil", "grass", "wet soil", "unknown"]), default="unknown", show_default=True)
+              default="unknown", show_default=True, help="Kind of rock; not known counts as light.")  # fmt: skip
+@click.option("--bed", type=click.Choice(["rock", "gravel", "soil", "grass", "wet soil", "unknown"]), default="unknown",
+              show_default=True, help="What it lies on; not known counts as slippery.")  # fmt: skip
 @click.option("--embedded", is_flag=True, help="Sunk deeply into the ground.")
 @FOR
 @json_switch
