@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 import click
 
 from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, quantity
@@ -148,7 +150,7 @@ def _run(inventory, mapping, window, wish, options, park, avoid, terrain, out):
         kept_clear.setdefault(kind, []).append(path)
     grid = read_terrain(terrain[0], terrain[1]) if terrain[0] else None
     tiles = None if out is None else f"{out}/tiles"
-    with click.progressbar(length=1, label="searching for pairs", file=click.get_text_stream("stderr")) as bar:
+    with click.progressbar(length=1, label="searching for pairs", file=sys.stderr) as bar:
 
         def progress(done: int, total: int) -> None:
             bar.length = total
@@ -191,8 +193,9 @@ def _tell(answer, written) -> None:
     click.echo(f"{answer['pairs_count']} pairs; {len(answer['pairs'])} listed, every one to be surveyed on site:")
     for pair in answer["pairs"][:20]:
         click.echo(
-            f"  {pair['id']}  {pair['a']} to {pair['b']}  {pair['span_m']:6.1f} m  {pair['bearing_true_deg']:5.1f} deg true  "
-            f"rank score {pair['score']:.2f}  {pair['park']}"
+            f"  {pair['id']}  {pair['a']} to {pair['b']}  {pair['span_m']:6.1f} m"
+            f"  {pair['bearing_true_deg']:5.1f} deg true"
+            f"  rank score {pair['score']:.2f}  {pair['park']}"
         )
     for circuit in answer["circuits"]:
         click.echo(f"  {circuit['id']}: {len(circuit['lines'])} lines, {circuit['walk_m']:.0f} m to walk between them")

@@ -154,7 +154,8 @@ def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: np.ndarray, sourc
         ]
         if also:
             remarks.append(
-                f"size read as {mapping.size.kind} in {mapping.size.unit}, by the mapping; the numbers alone would also pass as {', '.join(also)}"
+                f"size read as {mapping.size.kind} in {mapping.size.unit}, by the mapping; "
+                f"the numbers alone would also pass as {', '.join(also)}"
             )
         return
     fitting = [f"{k} in {u}" for k, u in READINGS if _believed(_reread(size, mapping, k, u), height)]
@@ -164,7 +165,8 @@ def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: np.ndarray, sourc
             Fault(
                 0,
                 f"size ({name})",
-                f"a median trunk of {np.nanmedian(size):.3g} m across if it is a {mapping.size.kind} in {mapping.size.unit}"
+                f"a median trunk of {np.nanmedian(size):.3g} m across if it is a {mapping.size.kind} "
+                f"in {mapping.size.unit}"
                 + (f", {np.nanmedian(height / size):.0f} diameters high" if np.isfinite(height / size).any() else ""),
                 f"a median between {BELIEVED_MEDIAN_M[0]} and {BELIEVED_MEDIAN_M[1]} m",
                 f"The numbers would pass as {', '.join(fitting)}."
@@ -199,7 +201,8 @@ def _sizes(trees: pd.DataFrame, flags: np.ndarray, remarks: list[str]) -> None:
         if share > MIXED_UNIT_SHARE:
             limit = min(limit, MIXED_UNIT_DIAMETER_M)
             remarks.append(
-                f"{100 * share:.0f} % of the sizes read over {MIXED_UNIT_DIAMETER_M} m: units seem mixed in this column; those rows are set aside"
+                f"{100 * share:.0f} % of the sizes read over {MIXED_UNIT_DIAMETER_M} m: "
+                "units seem mixed in this column; those rows are set aside"
             )
     with np.errstate(invalid="ignore"):
         flags[size > limit] |= Note.SIZE_BEYOND

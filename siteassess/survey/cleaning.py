@@ -81,7 +81,7 @@ class Cleaner:
         self._height_and_crown(chunk, frame, flags)
         for name in ("id", "species", "common", "park", "planted", "leaf_type"):
             frame[name] = self._text(chunk, getattr(self.mapping, name))
-        frame.loc[frame["species"].str.casefold().isin(("tree", "tree(s) ::", "::")), "species"] = ""
+        frame.loc[frame["species"].str.casefold().isin(("tree", "tree(s)", "tree(s) ::", "::")), "species"] = ""
         self._status(chunk, flags)
         self._setting(chunk, frame)
         self._only(chunk, flags)

@@ -1,4 +1,4 @@
-"""The files of a desk survey: tables, GeoJSON, GPX, field sheets, a sketch, and every row that was not kept as it was."""
+"""The files of a desk survey: tables, GeoJSON, GPX, field sheets, a sketch, and every row that was not kept."""
 
 from __future__ import annotations
 

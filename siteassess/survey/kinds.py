@@ -59,7 +59,7 @@ class Kinds:
         return constant + k * diameter
 
     def bark_high_m(self, diameter: np.ndarray) -> np.ndarray:
-        """A thick guess at the bark, for the wood under it [m]; 0.05 of the diameter where no bark is known (judgement)."""
+        """A thick guess at the bark, for the wood under it [m]; without any, 0.05 of the diameter (judgement)."""
         k = self._spread((match.bark.k_high for match in self.matches), float)
         constant = self._spread((match.bark.constant_m for match in self.matches), float)
         return np.where(np.isnan(k), 0.05 * diameter, constant + k * diameter)
@@ -112,6 +112,6 @@ def kinds_of(trees: pd.DataFrame) -> Kinds:
     # several spellings of one kind share a match, so that the height is filled once a kind
     seen: dict[tuple[str, str], int] = {}
     number = np.array([seen.setdefault((m.accepted, m.leaf_type), len(seen)) for m in found], dtype=np.int64)
-    first = {n: m for n, m in zip(reversed(number.tolist()), reversed(found))}
+    first = dict(zip(reversed(number.tolist()), reversed(found)))
     matches = [first[n] for n in range(len(seen))]
     return Kinds(matches, number[codes] if len(found) else np.array([], dtype=np.int64))

@@ -32,14 +32,14 @@ class Layers:
         return len(self.parks) > 0
 
     def park_of(self, xy: np.ndarray) -> np.ndarray:
-        """Index of the park each point stands in, the smallest where several overlap; -1 for none."""
+        """Index of the park each point stands in, the largest where several overlap; -1 for none."""
         found = np.full(len(xy), -1, dtype=np.int64)
         if not self.have_parks:
             return found
         points = shapely.points(xy)
         point, park = shapely.STRtree(self.parks).query(points, predicate="intersects")
-        # large first, so that the smallest is written last and stays
-        order = np.argsort(-shapely.area(self.parks)[park], kind="stable")
+        # an outline within another (a playground in a park) must not part the trees: the largest is written last
+        order = np.argsort(shapely.area(self.parks)[park], kind="stable")
         found[point[order]] = park[order]
         return found
 

@@ -1,4 +1,4 @@
-"""What a desk survey proposes, as plain rows for tables, JSON and papers: names, numbers in SI, and what is to be done."""
+"""What a desk survey proposes, as plain rows for tables, JSON and papers: numbers in SI, and what is to be done."""
 
 from __future__ import annotations
 
@@ -15,7 +15,8 @@ from siteassess.survey.screen import TO_DO, VERDICT, out_tally
 
 CAUTIONS = (
     "A desk survey of copied rows: nobody has looked at these trees. Every candidate is to be surveyed on site.",
-    "It is an estimate for ranking, not an inspection by a qualified arborist or engineer. Trees fail without warning signs.",
+    "It is an estimate for ranking, not an inspection by a qualified arborist or engineer.",
+    "Trees fail without warning signs.",
     "Local law and the land manager's word come first: ask before tying anything to a tree.",
     "Positions and sizes of inventories can be metres and years out: tape every span and girth.",
 )

@@ -137,9 +137,8 @@ def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Sourc
 def _text_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:
     places = [source.header.index(name) for name in wanted]
     with source.path.open(encoding=source.encoding, errors="replace", newline="") as stream:
-        next(csv.reader(stream, delimiter=source.delimiter))
-        first = 2
-        for good, torn, first in _split(stream, first, len(source.header), source.delimiter, rows):
+        stream.readline()
+        for good, torn in _split(stream, len(source.header), source.delimiter, rows):
             cells = list(zip(*(row for _, row in good))) if good else []
             columns = {
                 name: np.array(cells[place], dtype=object) if cells else np.array([], dtype=object)
@@ -149,8 +148,9 @@ def _text_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator[C
             yield Chunk(line, columns, torn)
 
 
-def _split(stream, first: int, width: int, delimiter: str, rows: int):
-    """Yield (good rows with their line, torn rows with their reason, line to come) for each block of lines."""
+def _split(stream, width: int, delimiter: str, rows: int):
+    """Yield good rows with their line and torn rows with their reason for each block of lines after the header."""
+    first = 2
     while block := list(islice(stream, rows)):
         good: list[tuple[int, list[str]]] = []
         torn: list[tuple[int, str]] = []
@@ -162,7 +162,7 @@ def _split(stream, first: int, width: int, delimiter: str, rows: int):
         else:
             used = _split_quoted(block, stream, first, width, delimiter, good, torn)
         first += used
-        yield good, torn, first
+        yield good, torn
 
 
 def _quick(block, delimiter) -> list[list[str]] | None:
@@ -259,7 +259,7 @@ def _vector_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator
             meta, _, shapes, fields = pyogrio.raw.read(
                 source.path,
                 layer=layer,
-                columns=[name for name in wanted],
+                columns=list(wanted),
                 skip_features=done,
                 max_features=rows,
                 read_geometry=source.has_geometry,

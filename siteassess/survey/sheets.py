@@ -140,7 +140,7 @@ def _line(proposal: Proposal, pair: dict[str, Any]) -> Line:
         a=End(anchor=pair["a"]),
         b=End(anchor=pair["b"]),
         notes=(
-            f"By the inventory about {pair['span_m']:.0f} m apart, bearing {pair['bearing_true_deg']:.0f} degrees true from "
-            f"{pair['a']} to {pair['b']}. Tape the span and read the bearing both ways."
+            f"By the inventory about {pair['span_m']:.0f} m apart, bearing {pair['bearing_true_deg']:.0f} degrees true "
+            f"from {pair['a']} to {pair['b']}. Tape the span and read the bearing both ways."
         ),
     )

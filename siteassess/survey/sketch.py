@@ -30,9 +30,10 @@ def page(proposal: Proposal) -> str:
     head = (
         f"<h1>Desk survey: {escape(survey.inventory.name)}</h1>"
         f"<p>{counts['rows_read']} rows read: {counts['rows_kept']} kept, {counts['rows_repaired']} repaired, "
-        f"{counts['rows_set_aside']} set aside. {int(survey.trees['candidate'].sum())} candidate trees, {len(survey.pairs)} pairs of "
-        f"{survey.window.shortest_m:g} to {survey.window.longest_m:g} m with a free corridor; {len(survey.chosen)} shown, best first "
-        f"within each place. Planned use: {escape(survey.wish.use)}.</p>"
+        f"{counts['rows_set_aside']} set aside. {int(survey.trees['candidate'].sum())} candidate trees, "
+        f"{len(survey.pairs)} pairs of {survey.window.shortest_m:g} to {survey.window.longest_m:g} m "
+        f"with a free corridor; "
+        f"{len(survey.chosen)} shown, best first within each place. Planned use: {escape(survey.wish.use)}.</p>"
         + "<div class=caution>"
         + "".join(f"<p>{escape(text)}</p>" for text in CAUTIONS)
         + "</div>"
@@ -47,16 +48,17 @@ def page(proposal: Proposal) -> str:
     policy = "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
     return (
         f'<!doctype html><html lang="en"><head><meta charset="utf-8">{policy}<meta name="viewport" '
-        f'content="width=device-width,initial-scale=1"><title>Desk survey: {escape(survey.inventory.name)}</title><style>{STYLE}</style>'
-        f"</head><body>{head}{sections}{more}{credit}</body></html>\n"
+        f'content="width=device-width,initial-scale=1"><title>Desk survey: '
+        f"{escape(survey.inventory.name)}</title><style>{STYLE}</style></head><body>{head}{sections}{more}{credit}</body></html>\n"
     )
 
 
 def _section(proposal: Proposal, name: str, members: list[int]) -> str:
     rows = "".join(_row(proposal, number) for number in members)
     return (
-        f"<section><h2>{escape(name)}</h2>{_drawing(proposal, members)}<div class=wide><table><thead><tr><th>pair<th>trees<th>span"
-        f"<th>bearing (true)<th>species<th>trunks<th>rank score<th>answer</tr></thead><tbody>{rows}</tbody></table></div></section>"
+        f"<section><h2>{escape(name)}</h2>{_drawing(proposal, members)}<div class=wide><table><thead>"
+        f"<tr><th>pair<th>trees<th>span<th>bearing (true)<th>species<th>trunks<th>rank score<th>answer</tr></thead>"
+        f"<tbody>{rows}</tbody></table></div></section>"
     )
 
 
@@ -69,8 +71,9 @@ def _row(proposal: Proposal, number: int) -> str:
         "not known" if tree["diameter_m"] is None else f"{100 * tree['diameter_m']:.0f} cm" for tree in ends
     )
     return (
-        f"<tr><td>{pair['id']}<td>{pair['a']}, {pair['b']}<td>{pair['span_m']:.0f} m<td>{round(pair['bearing_true_deg']) % 360:03d}°"
-        f"<td>{species}<td>{trunks}<td>{pair['score']:.2f}<td>{pair['verdict']}: {pair['to_do']}</tr>"
+        f"<tr><td>{pair['id']}<td>{pair['a']}, {pair['b']}<td>{pair['span_m']:.0f} m"
+        f"<td>{round(pair['bearing_true_deg']) % 360:03d}°<td>{species}<td>{trunks}<td>{pair['score']:.2f}"
+        f"<td>{pair['verdict']}: {pair['to_do']}</tr>"
     )
 
 
@@ -116,7 +119,10 @@ def _drawing(proposal: Proposal, members: list[int]) -> str:
     parts += names
     parts.append(_scale_bar(scale))
     title = f"Sketch of {len(members)} pairs, north up"
-    return f'<svg viewBox="0 0 {WIDTH_PX} {HEIGHT_PX}" role="img" aria-label="{title}"><title>{title}</title>{"".join(parts)}</svg>'
+    return (
+        f'<svg viewBox="0 0 {WIDTH_PX} {HEIGHT_PX}" role="img" aria-label="{title}"><title>{title}</title>'
+        f"{''.join(parts)}</svg>"
+    )
 
 
 def _label(text: str, spots, size: int, taken: list) -> str:
@@ -154,7 +160,7 @@ def _scale_bar(scale: float) -> str:
     length = next(step for step in (500, 200, 100, 50, 20, 10, 5, 2, 1) if step * scale <= WIDTH_PX / 3 or step == 1)
     x0, y = 14, HEIGHT_PX - 14
     return (
-        f'<rect x="{x0 - 6}" y="{y - 24}" width="{length * scale + 70:.0f}" height="32" fill="#fff" fill-opacity=".85"/>'
+        f'<rect x="{x0 - 6}" y="{y - 24}" width="{max(length * scale, 80) + 16:.0f}" height="32" fill="#fff"/>'
         f'<path d="M{x0} {y - 6}v6h{length * scale:.1f}v-6" fill="none" stroke="{INK}" stroke-width="2"/>'
         f'<text x="{x0 + 4}" y="{y - 8}" font-size="12" fill="{INK}">{length} m, north up</text>'
     )

@@ -22,7 +22,9 @@ def test_plain_number_reads_either_sign(text, decimal, value, odd):
     assert cells.plain_number(text, decimal) == (value, odd)
 
 
-@pytest.mark.parametrize(("text", "decimal"), [("1,850", "."), ("1.850", ","), ("1,2,3", "."), ("1.2.3", ","), ("1e999", "."), ("x", ".")])
+@pytest.mark.parametrize(
+    ("text", "decimal"), [("1,850", "."), ("1.850", ","), ("1,2,3", "."), ("1.2.3", ","), ("1e999", "."), ("x", ".")]
+)
 def test_what_could_mean_two_numbers_is_refused(text, decimal):
     assert math.isnan(cells.plain_number(text, decimal)[0])
 
@@ -30,7 +32,8 @@ def test_what_could_mean_two_numbers_is_refused(text, decimal):
 @pytest.mark.parametrize(
     ("text", "metres", "from_cell"),
     [
-        ("12", 0.3048, False), ('26"', 26 * 0.0254, True), ("85 cm", 0.85, True), ("2.3 m", 2.3, True), ("2,3 m", 2.3, True),
+        ("12", 0.3048, False), ('26"', 26 * 0.0254, True), ("85 cm", 0.85, True), ("2.3 m", 2.3, True),
+        ("2,3 m", 2.3, True),
         ("5'6\"", 5 * 0.3048 + 6 * 0.0254, True), ("7 ft", 7 * 0.3048, True), ("300mm", 0.3, True),
     ],
 )  # fmt: skip
@@ -59,7 +62,7 @@ def test_a_point_under_a_decimal_comma_is_never_read_as_thousands():
         ("40.7128", 40.7128), ("-73,9654", -73.9654), ("40,712", 40.712), ("40°42'46\"N", 40 + 42 / 60 + 46 / 3600),
         ("73° 57' 55.4\" W", -(73 + 57 / 60 + 55.4 / 3600)), ("S 37 48 49", -(37 + 48 / 60 + 49 / 3600)),
         ("37 48 49 S", -(37 + 48 / 60 + 49 / 3600)), ("144° 58' 49\" E", 144 + 58 / 60 + 49 / 3600),
-        ("40:42:46", 40 + 42 / 60 + 46 / 3600), ("37°48.5'S", -(37 + 48.5 / 60)),
+        ("40.5N", 40.5), ("73.9 W", -73.9), ("40:42:46", 40 + 42 / 60 + 46 / 3600), ("37°48.5'S", -(37 + 48.5 / 60)),
     ],
 )  # fmt: skip
 def test_degrees(text, value):

@@ -41,7 +41,9 @@ def test_zero_missing_and_impossible_positions(tmp_path):
 
 def test_swapped_row_is_put_right_by_the_bounds(tmp_path):
     bounds = {"south": 52, "west": 13, "north": 53, "east": 14}
-    inv = inventory_of(tmp_path, many(r4={"lat": "13.41", "lon": "52.51"}, r5={"lat": "10", "lon": "10"}), bounds=bounds)
+    inv = inventory_of(
+        tmp_path, many(r4={"lat": "13.41", "lon": "52.51"}, r5={"lat": "10", "lon": "10"}), bounds=bounds
+    )
     assert (inv.trees.lat_deg[4], inv.trees.lon_deg[4]) == (52.51, 13.41)
     assert inv.flags[4] & Note.SWAPPED and inv.flags[5] & Note.OUT_OF_BOUNDS
     assert inv.counts == {"rows_read": 50, "rows_kept": 48, "rows_repaired": 1, "rows_set_aside": 1}
@@ -65,9 +67,13 @@ def test_all_coordinates_zero_is_one_clear_fault(tmp_path):
 
 
 def test_unbelievable_trunk_is_set_aside_not_believed(tmp_path):
-    inv = inventory_of(tmp_path, many(r9={"size": "1079.5"}, r10={"size": "0"}, r11={"size": "thick"}, r12={"size": "-4"}))
+    inv = inventory_of(
+        tmp_path, many(r9={"size": "1079.5"}, r10={"size": "0"}, r11={"size": "thick"}, r12={"size": "-4"})
+    )
     assert inv.flags[9] & Note.SIZE_BEYOND
-    assert inv.flags[10] & Note.SIZE_ZERO and inv.flags[11] & Note.SIZE_UNREADABLE and inv.flags[12] & Note.SIZE_UNREADABLE
+    assert (
+        inv.flags[10] & Note.SIZE_ZERO and inv.flags[11] & Note.SIZE_UNREADABLE and inv.flags[12] & Note.SIZE_UNREADABLE
+    )
     assert np.isnan(inv.trees.diameter_m[10:13]).all()
     assert inv.counts == {"rows_read": 50, "rows_kept": 46, "rows_repaired": 3, "rows_set_aside": 1}
 
@@ -86,7 +92,9 @@ def test_mixed_units_without_a_word_are_set_aside(tmp_path):
     assert any("mixed" in remark for remark in inv.remarks)
 
 
-@pytest.mark.parametrize(("kind", "unit", "hint"), [("diameter", "m", "diameter in cm"), ("girth", "mm", "diameter in cm")])
+@pytest.mark.parametrize(
+    ("kind", "unit", "hint"), [("diameter", "m", "diameter in cm"), ("girth", "mm", "diameter in cm")]
+)
 def test_a_column_in_the_wrong_unit_is_refused_with_what_would_pass(tmp_path, kind, unit, hint):
     with pytest.raises(FaultyInput, match=hint):
         inventory_of(tmp_path, many(), size={"column": "size", "kind": kind, "unit": unit})
@@ -99,11 +107,19 @@ def test_girth_is_never_taken_for_a_diameter_where_heights_tell(tmp_path):
     inv = inventory_of(tmp_path, rows, header="id,lat,lon,size,species,h", **more)
     assert inv.trees.diameter_m.iloc[0] == pytest.approx(0.95 / np.pi)
     with pytest.raises(FaultyInput, match="girth in cm"):
-        inventory_of(tmp_path, rows, header="id,lat,lon,size,species,h", height=more["height"], size={"column": "size", "kind": "diameter", "unit": "in"})
+        inventory_of(
+            tmp_path,
+            rows,
+            header="id,lat,lon,size,species,h",
+            height=more["height"],
+            size={"column": "size", "kind": "diameter", "unit": "in"},
+        )
 
 
 def test_size_and_height_that_contradict(tmp_path):
-    rows = [f"t{i},{52.5 + i * 2e-4:.5f},13.4,40,Tilia,{'0.9' if i == 3 else '90' if i == 4 else '15'}" for i in range(40)]
+    rows = [
+        f"t{i},{52.5 + i * 2e-4:.5f},13.4,40,Tilia,{'0.9' if i == 3 else '90' if i == 4 else '15'}" for i in range(40)
+    ]
     rows[5] = rows[5].replace(",40,", ",5,").replace(",15", ",20")
     inv = inventory_of(tmp_path, rows, header="id,lat,lon,size,species,h", height={"column": "h", "unit": "m"})
     assert inv.flags[3] & Note.HEIGHT_DROPPED and np.isnan(inv.trees.height_m[3])
@@ -119,10 +135,17 @@ def test_same_spot_and_addresses(tmp_path):
 
 
 def test_status_words_and_bulk_dates(tmp_path):
-    rows = [f"t{i},{52.5 + i * 2e-4:.5f},13.4,30,Tilia,{'Dead' if i == 1 else 'STUMP' if i == 2 else 'alive'},{'10/12/1998' if i < 80 else '1700-01-01' if i < 90 else '2003'}" for i in range(200)]
+    rows = [
+        f"t{i},{52.5 + i * 2e-4:.5f},13.4,30,Tilia,{['alive', 'Dead', 'STUMP'][i if i < 3 else 0]},"
+        f"{'10/12/1998' if i < 80 else '1700-01-01' if i < 90 else '2003'}"
+        for i in range(200)
+    ]
     inv = inventory_of(
-        tmp_path, rows, header="id,lat,lon,size,species,state,day",
-        status={"column": "state", "dead": ["dead"], "stump": ["stump"]}, planted={"column": "day"},
+        tmp_path,
+        rows,
+        header="id,lat,lon,size,species,state,day",
+        status={"column": "state", "dead": ["dead"], "stump": ["stump"]},
+        planted={"column": "day"},
     )
     assert inv.flags[1] & Note.DEAD and inv.flags[2] & Note.STUMP
     assert (inv.trees.planted[:90] == "").all() and (inv.trees.planted[90:] == "2003").all()

@@ -14,7 +14,9 @@ HEADER = "id,latitude,longitude,dbh_cm,species"
 
 
 def rows(n, start=0):
-    return [f"t{i},{60 + i * 1e-4:.6f},{24 + i * 1e-4:.6f},{20 + i % 40},Tilia cordata" for i in range(start, start + n)]
+    return [
+        f"t{i},{60 + i * 1e-4:.6f},{24 + i * 1e-4:.6f},{20 + i % 40},Tilia cordata" for i in range(start, start + n)
+    ]
 
 
 def write(folder, text, name="trees.csv", encoding="utf-8"):
@@ -68,7 +70,8 @@ def test_semicolons_and_decimal_commas(tmp_path):
 @pytest.mark.parametrize(
     "bad",
     [
-        't,60.5,24.5,30,"Tilia', 't,60.5,24.5,30,Ti"lia', "t,60.5,24.5", "t,60.5,24.5,30,Tilia,cordata,x", '"t"x",60.5,24.5,30,T',
+        't,60.5,24.5,30,"Tilia', 't,60.5,24.5,30,Ti"lia', "t,60.5,24.5", "t,60.5,24.5,30,Tilia,cordata,x",
+        '"t"x,60.5,24.5,30,T', 't,60.5,24.5,30,x","y', 't,60.5,24.5,12",T',
     ],
 )  # fmt: skip
 @pytest.mark.parametrize("where", [0, 100, 199])
