@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field
 
+from siteassess.records.characters import forbidden_character
 from siteassess.records.fields import (
     Angle,
     Answer,
@@ -153,6 +154,8 @@ def _stays_beside_the_record(path: str) -> str:
     if path.startswith(("/", "~")) or any(mark in path for mark in ("\\", ":")) or ".." in path.split("/"):
         wanted = "a path below the record's own folder, with forward slashes"
         raise fault(path, wanted, "Move the photo beside the record.")
+    if bad := forbidden_character(path):
+        raise fault(f"the character {bad}", "a plain path", "Rename the photo.")
     return path
 
 

@@ -74,6 +74,8 @@ class Measured:
 
     def read(self, value: Any) -> Quantity:
         if isinstance(value, Quantity):
+            if SI_UNIT[value.kind] != SI_UNIT[self.kind]:
+                raise fault(value.text, f"a {self.kind}", f"{value.text} is a {value.kind}.")
             read = value
         else:
             try:

@@ -72,6 +72,8 @@ def _say(error: dict[str, Any], path: tuple) -> tuple[str, str, str]:
         return _unknown_key(path, location)
     if kind.startswith("union_tag"):
         return _kind_of_anchor(kind, error.get("ctx", {}).get("tag"))
+    if location == ("siteassess_record",):
+        return shown(value), "1", "This program reads form 1 of the record; a later form needs a later program."
     if kind == "literal_error" and asked:
         return shown(value), asked.wanted(), choice_hint(value, asked.choices)
     if kind in _PARTS:

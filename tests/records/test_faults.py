@@ -217,6 +217,24 @@ def test_ties_to_places_that_are_not_there_and_days_out_of_order():
     assert any("not before 2026-07-02" in one for one in said)
 
 
+@pytest.mark.parametrize(
+    "slip, clue",
+    [
+        (("siteassess_record: 1", "siteassess_record: 2"), "a later form needs a later program"),
+        (("siteassess_record: 1\n", ""), "Fill in `siteassess_record:`"),
+        (("code: T2", 'code: T2, photos: [{path: "a\\u0007b"}]'), "U+0007"),
+        (("code: T2", "code: T2, photos: [{path: 'C:/x.jpg'}]"), "below the record's own folder"),
+        (("code: T2", "code: T 2"), "short code"),
+        (("code: T2", "code: 2"), 'in quotes: "2"'),
+        (("kind: tree, code: T2", "code: T2"), "kind: tree, boulder, other"),
+        (("code: T2", "code: T2, hollow: {height: 1 m, opening: 30 %}"), "a unit of slope"),
+        (("code: T2", "code: T2, position: {at: x, lat: 5, lon: 4}"), "Give the position in one way"),
+    ],
+)
+def test_other_slips_are_named(slip, clue):
+    assert any(clue in fault.sentence() for fault in faults_of(GOOD.replace(*slip), today=TODAY))
+
+
 def test_very_many_faults_are_counted_not_all_told():
     found = faults_of(GOOD + "lines: [" + "1," * 3000 + "]\n", today=TODAY)
     assert len(found) == MAX_FAULTS + 1

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import pytest
 
 from siteassess.records.anchor import Boulder, Other, Signs, Tree
@@ -53,6 +56,12 @@ def test_a_field_is_found_by_its_place():
     assert asked_at(("nowhere",)) is None
     assert models_at(("anchors", 0, "tree")) == (Tree,)
     assert models_at(()) == (Record,)
+
+
+def test_the_shape_of_the_record_is_light_to_import():
+    code = "import sys, siteassess.records.record; print(*sorted(sys.modules))"
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
+    assert not {"pint", "yaml", "numpy", "scipy", "shapely", "geopandas", "matplotlib", "pyproj"} & set(loaded)
 
 
 def test_a_share_of_the_round_in_percent_is_refused_where_it_would_be_read_as_a_slope():
