@@ -154,7 +154,8 @@ def bearing(lat1, lon1, lat2, lon2, on, as_json) -> None:
 @quantity("--pull", "force", "Pull of the line.", required=True, low=0)
 @quantity("--diameter", "length", "Diameter of the trunk at the tie.", required=True, low=0.03, high=5)
 @quantity("--link", "length", "Distance of the link from the trunk's centre.", required=True, low=0, above_low=True)
-@click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket", show_default=True)
+@click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket",
+              show_default=True, help="How it goes round the trunk.")  # fmt: skip
 @click.option("--turns", type=click.IntRange(1, 10), default=2, show_default=True, help="Turns, for --wrap turns or friction.")
 @quantity("--padding", "length", "Thickness of the padding under it.", default="0 mm", show_default=True, low=0, high=0.3)
 @quantity("--off-middle", "angle", "Angle of the pull off the middle between the legs.", default="0 deg", show_default=True)
