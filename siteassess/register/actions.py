@@ -170,7 +170,7 @@ def mark(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event
 
 def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
     """Add an entry to a care log; see `bodies.LOG_ENTRIES`. Photos it names must be in the register."""
-    _known(Folded(writer.db), subject)
+    _kind_of(writer.store, subject)
     photos = body.get("photos") or {}
     for sha256 in (*photos.get("before", ()), *photos.get("after", ())):
         if writer.store.photo(sha256) is None:
@@ -180,7 +180,7 @@ def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
 
 def assess(writer: Writer, line: str, result: Mapping[str, Any], on: date, by: By, program: str | None = None) -> Event:
     """Keep an assessment of a line as it was given."""
-    if _known(Folded(writer.db), line).kind != "line":
+    if _kind_of(writer.store, line) != "line":
         raise StoreError("an assessment belongs to a line")
     body = {"date": on.isoformat(), "result": result} | ({"program": program} if program else {})
     return writer.add("assessment", line, body, who=by.who, why=by.why)
@@ -195,7 +195,7 @@ def add_photo(writer: Writer, subject: str, data: bytes, by: By, **said: Any) ->
     """
     from siteassess.register.photos import stripped
 
-    _known(Folded(writer.db), subject)
+    _kind_of(writer.store, subject)
     photo = stripped(data)
     writer.keep_photo(photo.sha256, photo.media_type, photo.data)
     body = {"sha256": photo.sha256, "media_type": photo.media_type, "size_bytes": len(photo.data), **said}
@@ -223,12 +223,19 @@ def correct(writer: Writer, entry: str, by: By, body: Mapping[str, Any] | None =
 
 def join(writer: Writer, one: str, other: str, by: By, finding: str = "the same") -> Event:
     """Record what people found about two subjects that looked like one. Striking the event out parts them again."""
-    folded = Folded(writer.db)
-    kinds = {_known(folded, name).kind for name in (one, other)}
+    kinds = {_kind_of(writer.store, name) for name in (one, other)}
     if one == other or len(kinds) != 1:
         raise StoreError("two different subjects of one kind are wanted")
     a, b = sorted((one, other))
     return writer.add("join", a, {"same": [a, b], "finding": finding}, who=by.who, why=by.why)
+
+
+def _kind_of(store: Store, name: str) -> str:
+    """Kind of a subject by its founding event alone: an entry must not cost a reading of the whole log."""
+    event = store.event(name)
+    if event is None or event.subject or event.kind not in ("site", "anchor", "line"):
+        raise StoreError(f"the register holds no site, anchor or line named {name[:10]}")
+    return event.kind
 
 
 def _known(folded: Folded, name: str) -> Subject:

@@ -99,24 +99,29 @@ def _order(folded: Folded, name: str) -> tuple[int, str]:
 
 
 def _leaning_on(db: sqlite3.Connection, folded: Folded, name: str) -> list[str]:
-    """A subject and all whose standing can change with it."""
-    found = dict.fromkeys([name])
-    names = [name, *folded.mates(name)]
-    for one in names:
-        subject = folded.subject(one)
-        kind = subject.kind if subject else ""
+    """A subject and all whose row can change with it."""
+    found: dict[str, None] = {}
+    todo = [name]
+    while todo:
+        one = todo.pop()
+        if one in found:
+            continue
         found[one] = None
-        if kind == "site":
-            for table in ("anchors", "lines"):
-                rows = db.execute(f"SELECT subject FROM {table} WHERE site = ?", (one,))
-                found.update(dict.fromkeys(row[0] for row in rows))
-        if kind == "anchor":
-            found.update(dict.fromkeys(_lines_at(db, one)))
-            found.update(dict.fromkeys(version.body["site"] for version in subject.versions))
-    for one in [n for n in found if n != name]:
         subject = folded.subject(one)
-        if subject and subject.kind == "anchor":
-            found.update(dict.fromkeys(_lines_at(db, one)))
+        if subject is None:
+            continue
+        todo += folded.mates(one)
+        # a join struck out parts two that leaned on each other until now
+        todo += [other for entry in subject.joins for body in entry.bodies for other in body["same"]]
+        if subject.kind == "site":
+            for table in ("anchors", "lines"):
+                todo += [row[0] for row in db.execute(f"SELECT subject FROM {table} WHERE site = ?", (one,))]
+        elif subject.kind == "anchor":
+            todo += _lines_at(db, one)
+    subject = folded.subject(name)
+    if subject is not None and subject.kind == "anchor":
+        # a site's point is the middle of its anchors
+        found.update(dict.fromkeys(version.body["site"] for version in subject.versions))
     return list(found)
 
 
