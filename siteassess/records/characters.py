@@ -13,6 +13,15 @@ _FORBIDDEN = re.compile(
 )
 
 
+LONGEST_SHOWN = 60
+
+
+def short(text: str, most: int = LONGEST_SHOWN) -> str:
+    """A text as a message repeats it: on one line, printable, not long."""
+    tame = "".join(character if character.isprintable() else "?" for character in text[: most + 1])
+    return tame if len(tame) <= most else tame[:most] + "..."
+
+
 def forbidden_character(text: str) -> str | None:
     """Name of the first character that may not stand in a record, as U+0007; None where all may."""
     found = _FORBIDDEN.search(text)

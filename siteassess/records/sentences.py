@@ -7,10 +7,10 @@ from typing import Any
 
 from siteassess.errors import Fault
 from siteassess.records.anchor import ANCHOR_KINDS
+from siteassess.records.characters import short
 from siteassess.records.schema import Asked, asked_at, members, models_at
 from siteassess.records.yaml_lines import UNREAD, Node, show_path
 
-LONGEST_READ = 60
 _LONGEST_LIST = 20
 _FEW = 8
 
@@ -181,6 +181,4 @@ def shown(value: Any) -> str:
         return "a block of keys"
     if isinstance(value, (tuple, list)):
         return "a list"
-    text = ("true" if value else "false") if isinstance(value, bool) else str(value)
-    text = "".join(character if character.isprintable() else "?" for character in text[: LONGEST_READ + 1])
-    return text if len(text) <= LONGEST_READ else text[:LONGEST_READ] + "..."
+    return short(("true" if value else "false") if isinstance(value, bool) else str(value))

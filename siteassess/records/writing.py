@@ -47,7 +47,11 @@ def write_record(record: Record, path: str | Path) -> None:
 def write_whole(text: str, path: str | Path) -> None:
     """Replace a file by a text in one step: a temporary file beside it, forced to the disk, then renamed."""
     target = Path(path).resolve()  # through a link, so that the link stays one
-    handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+    try:
+        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+    except OSError as error:
+        # named by the file the caller asked for, not by the temporary one
+        raise type(error)(error.errno, error.strerror, str(target)) from None
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
             file.write(text)

@@ -19,10 +19,11 @@ from typing import Any
 import yaml
 
 from siteassess.errors import Fault
-from siteassess.records.characters import forbidden_character
+from siteassess.records.characters import forbidden_character, short
 
 MAX_BYTES = 5_000_000  # judgement: a thousand full trees fit twice over
 MAX_DEPTH = 24
+_LONGEST_CODE = 24
 MAX_DIGITS = 17  # beyond this a float no longer holds every whole number typed
 MAX_FAULTS = 1000  # a file of another kind should not answer with a million sentences
 MAX_VALUES = 200_000  # judgement, as above: what a thousand trees need, twice over
@@ -204,7 +205,7 @@ class _Builder:
         """Use one event; False ends the reading."""
         line = event.start_mark.line + 1
         if isinstance(event, yaml.AliasEvent):
-            self._fault(line, f"the alias *{event.anchor}", "the value itself", "Write the value out again.")
+            self._fault(line, f"the alias *{short(event.anchor)}", "the value itself", "Write the value out again.")
             self._unread(f"*{event.anchor}", line)
         elif isinstance(event, yaml.ScalarEvent):
             self._refuse_marks(event, line)
@@ -238,9 +239,9 @@ class _Builder:
 
     def _refuse_marks(self, event, line: int) -> None:
         if event.anchor is not None:
-            self._fault(line, f"the anchor &{event.anchor}", "no anchors", f"Delete &{event.anchor}.")
+            self._fault(line, f"the anchor &{short(event.anchor)}", "no anchors", "Delete it and write the values out.")
         if event.tag is not None:
-            self._fault(line, f"the tag {event.tag}", "no tags", "Delete the tag.")
+            self._fault(line, f"the tag {short(event.tag)}", "no tags", "Delete the tag.")
 
     def _open(self, event, line: int) -> bool:
         if len(self.stack) >= MAX_DEPTH:
@@ -280,7 +281,7 @@ class _Builder:
         try:
             return resolve(text)
         except ValueError as error:
-            self._fault(line, text[:60], "a finite plain number, or text in quotes", str(error))
+            self._fault(line, short(text), "a finite plain number, or text in quotes", str(error))
             return UNREAD
 
     def _key(self, key: str, line: int, plain: bool) -> None:
@@ -289,7 +290,7 @@ class _Builder:
             self._fault(line, "the merge key <<", "the keys themselves", "Write the keys out again.")
             holder.keep = False
         elif key in holder.node.value:
-            again = f"the key {key} again (first on line {holder.node.value[key].line})"
+            again = f"the key {short(key)} again (first on line {holder.node.value[key].line})"
             self._fault(line, again, "every key once", "Delete one of the two.")
             holder.keep = False
         holder.step, holder.key_line = key, line
@@ -346,7 +347,7 @@ def show_path(root: Node | None, path: tuple) -> str:
         if isinstance(step, int):
             shown += f"[{_own_code(node) or step + 1}]"
         else:
-            shown += f".{step}" if shown else step
+            shown += f".{short(step)}" if shown else short(step)
     return shown
 
 
@@ -354,7 +355,7 @@ def _own_code(node: Node | None) -> str | None:
     for key in ("code", "id"):
         named = node.child(key) if node is not None else None
         if named is not None and isinstance(named.value, (str, int)) and not isinstance(named.value, bool):
-            return str(named.value)[:24]
+            return short(str(named.value), _LONGEST_CODE)
     return None
 
 

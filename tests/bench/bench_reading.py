@@ -23,7 +23,8 @@ def tree(index: int) -> str:
     roots = "".join(f"      {sector}: covered\n" for sector in SECTORS)
     return (
         f"  - kind: tree\n    code: T{index}\n    position:\n      lat: {51.5 + index * 1.01e-5:.6f}\n"
-        "      lon: -1.25321\n      accuracy: 5 m\n    species:\n      name: Quercus robur\n    trunk:\n      - girth: 142 cm\n"
+        "      lon: -1.25321\n      accuracy: 5 m\n    species:\n      name: Quercus robur\n    trunk:\n"
+        "      - girth: 142 cm\n"
         "        read_at: 1.3 m\n      - girth: 150 cm\n        read_at: 0.6 m\n    height: 18 m\n    lean: 2 deg\n"
         f"    lean_toward: 90 deg\n    roots:\n{roots}    signs:\n{signs}"
     )

@@ -279,6 +279,17 @@ def test_no_bytes_end_in_anything_but_faults(tmp_path_factory, data):
         read_record(path)
 
 
+HOSTILE = '"\\u001b[31m\\n"', '"a\\n b"', '"' + "x" * 500 + '"', "<img src=x onerror=y>", "${x}"
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_a_fault_repeats_texts_on_one_line_printable_and_short(text):
+    for place in (f"code: {text}", f"code: T2, {text}: 1", f"code: T2, height: {text}"):
+        for fault in faults_of(GOOD.replace("code: T2", place), today=TODAY):
+            assert fault.sentence().isprintable()
+            assert len(fault.field) < 120 and len(fault.read) < 120
+
+
 @settings(max_examples=300, deadline=None)
 @given(st.integers(0, len(PLANTED) - 1), st.integers(0, 60), st.text("\t\n :-{}[]&*!|>'\"%@`#?,a1.~<", max_size=4))
 def test_a_record_cut_and_patched_anywhere_ends_in_faults_with_lines(start, length, patch):

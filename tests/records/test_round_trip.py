@@ -94,6 +94,12 @@ def test_a_crash_in_mid_write_leaves_the_old_file_whole(tmp_path, monkeypatch):
     assert os.listdir(tmp_path) == ["park.yaml"]
 
 
+def test_a_folder_that_is_not_there_is_named_by_the_file_asked_for(tmp_path):
+    with pytest.raises(FileNotFoundError) as caught:
+        write_record(read_text(RECORD), tmp_path / "none" / "park.yaml")
+    assert caught.value.filename == str(tmp_path / "none" / "park.yaml")
+
+
 def test_a_link_stays_a_link_and_rights_stay(tmp_path):
     real, link = tmp_path / "real.yaml", tmp_path / "link.yaml"
     write_record(read_text(RECORD), real)
