@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from scipy.stats import chi2
 
 from siteassess.errors import OutsideModel
@@ -16,6 +18,7 @@ from siteassess.places.network_search import Search, search
 from siteassess.places.network_solution import UNCHECKED_BELOW, Solution, alarm, outlier, predicted, solve
 from siteassess.places.positions import RADIUS_IN_SIGMAS, Position
 
+OUTCOMES = ("nothing to check", "consistent", "one named", "cannot tell which")  # the gravest of the parts counts
 ALARM_LEVEL = 0.01  # share of networks without any error in which an alarm is accepted (the "flag" level)
 
 
@@ -55,13 +58,15 @@ class AdjustedAnchor:
 class ReadingCheck:
     """How one reading fits: what is left over [m or deg], in standard errors, and how well the others check it.
 
-    `redundancy` is the share of the reading's own error that would show (0: none of it, the reading stands alone).
+    `redundancy` is the share of the reading's own variance that the others check (0: the reading stands alone);
+    `smallest_shown` is the error of this reading that would move its standardised residual by five.
     """
 
     reading: NetworkReading
     residual: float
     standardised: float
     redundancy: float
+    smallest_shown: float = math.nan
     set_aside: bool = False
 
 
@@ -124,24 +129,45 @@ def adjust_network(
         raise OutsideModel("no reading was given, so there is no network to adjust")
     frame = middle_frame(readings)
     tied = any(r.kind == "position" for r in readings)
-    first, not_placed = solve(readings, frame, tied, declination_sigma_deg)
-    found = search(readings, first, frame, tied, declination_sigma_deg, level)
-    solution = found.solution
-    outcome = _outcome(found, level)
-    checks = (*_checks(solution), *(_check_aside(r, solution) for r in found.named))
+    parts, not_placed = _parts(readings, tied)
+    # each part is tested at the level that leaves the site as a whole at the one asked for
+    part_level = -math.expm1(math.log1p(-level) / len(parts))
+    found = []
+    for part in parts:
+        first, left = solve(part, frame, tied, declination_sigma_deg)
+        not_placed.extend(left)
+        found.append(search(part, first, frame, tied, declination_sigma_deg, part_level))
+    outcomes = [_outcome(one, part_level) for one in found]
+    checks = tuple(check for one in found for check in _all_checks(one))
     return NetworkAdjustment(
-        outcome=outcome,
-        anchors=_anchors(solution, tied),
+        outcome=max(outcomes, key=OUTCOMES.index),
+        anchors={name: anchor for one in found for name, anchor in _anchors(one.solution, tied).items()},
         checks=checks,
         frame=frame if tied else None,
-        statistic=solution.statistic,
-        dof=solution.dof,
-        named=found.named,
-        slips=found.slips,
-        suspects=found.suspects,
+        statistic=sum(one.solution.statistic for one in found),
+        dof=sum(max(one.solution.dof, 0) for one in found),
+        named=tuple(reading for one in found for reading in one.named),
+        slips=tuple(slip for one in found for slip in one.slips),
+        suspects=tuple(reading for one in found for reading in one.suspects),
         not_placed=tuple(not_placed),
-        messages=tuple(_messages(outcome, found, not_placed, checks)),
+        messages=tuple(_messages(outcomes, found, not_placed, checks)),
     )
+
+
+def _parts(readings: Sequence[NetworkReading], tied: bool) -> tuple[list[list[NetworkReading]], list[str]]:
+    """Readings that tapes and bearings join, part by part, and the anchors of parts that no fix ties to the ground.
+
+    Parts share nothing but the declination, whose error is small enough to be let go separately.
+    """
+    names = sorted({name for r in readings for name in r.anchors})
+    index = {name: k for k, name in enumerate(names)}
+    joins = np.array([[index[name] for name in r.anchors] for r in readings if r.end]).reshape(-1, 2)
+    graph = coo_array((np.ones(len(joins)), joins.T), shape=(len(names), len(names)))
+    count, part_of = connected_components(graph, directed=False)
+    parts = [[r for r in readings if part_of[index[r.start]] == k] for k in range(count)]
+    placed = [part for part in parts if any(r.kind == "position" for r in part)] if tied else [max(parts, key=len)]
+    reached = {name for part in placed for r in part for name in r.anchors}
+    return placed, [name for name in names if name not in reached]
 
 
 def _outcome(found: Search, level: float) -> str:
@@ -160,19 +186,31 @@ def _natural(reading: NetworkReading, whitened: np.ndarray) -> float:
     return float(whitened[0] * reading.sigma)
 
 
-def _checks(solution: Solution):
-    for k, reading in enumerate(solution.equations.readings):
+def _all_checks(found: Search) -> Iterator[ReadingCheck]:
+    yield from _checks(found.solution)
+    for reading in found.named:
+        yield _check_aside(reading, found.solution)
+
+
+def _checks(solution: Solution) -> Iterator[ReadingCheck]:
+    for k, reading in enumerate(solution.readings):
         rows = solution.rows(k)
-        shown = float(np.trace(solution.shown[np.ix_(rows, rows)])) / len(rows)
+        shown = max(0.0, float(np.trace(solution.shown[np.ix_(rows, rows)])) / len(rows))
         statistic, dof = outlier(solution, k)
-        standardised = math.sqrt(statistic) if dof else math.nan
-        yield ReadingCheck(reading, _natural(reading, solution.residuals[rows]), standardised, max(0.0, shown))
+        sigma = reading.position.sigma_m if reading.position else reading.sigma
+        yield ReadingCheck(
+            reading,
+            residual=_natural(reading, solution.residuals[rows]),
+            standardised=math.sqrt(statistic) if dof else math.nan,
+            redundancy=shown,
+            smallest_shown=5.0 * sigma / math.sqrt(shown) if shown > UNCHECKED_BELOW else math.inf,
+        )
 
 
 def _check_aside(reading: NetworkReading, solution: Solution) -> ReadingCheck:
     miss, spread = predicted(reading, solution)
     statistic = float(miss @ np.linalg.solve(spread, miss))
-    return ReadingCheck(reading, _natural(reading, miss), math.sqrt(statistic), 1.0, set_aside=True)
+    return ReadingCheck(reading, _natural(reading, miss), math.sqrt(statistic), redundancy=1.0, set_aside=True)
 
 
 def _anchors(solution: Solution, tied: bool) -> dict[str, AdjustedAnchor]:
@@ -195,21 +233,32 @@ def error_ellipse(covariance: np.ndarray) -> ErrorEllipse:
     return ErrorEllipse(math.sqrt(max(values[1], 0.0)), math.sqrt(max(values[0], 0.0)), bearing)
 
 
-def _messages(outcome: str, found: Search, not_placed: Sequence[str], checks: Sequence[ReadingCheck]) -> Iterator[str]:
-    if outcome == "consistent":
-        yield "All readings of the site agree with each other."
-    if outcome == "nothing to check":
+def _messages(
+    outcomes: Sequence[str], found: Sequence[Search], not_placed: Sequence[str], checks: Sequence[ReadingCheck]
+) -> Iterator[str]:
+    checked = [outcome for outcome in outcomes if outcome != "nothing to check"]
+    if not checked:
         yield "There are just enough readings to draw the site and none to check it; tape or sight another pair."
+    elif set(checked) == {"consistent"}:
+        yield "All readings of the site that others check agree with each other."
+    for outcome, one in zip(outcomes, found):
+        yield from _part_messages(outcome, one)
+    if not_placed:
+        yield f"Not placed for want of a position, or of a tape and a bearing together: {', '.join(not_placed)}."
+    alone = [c.reading.label for c in checks if c.redundancy <= UNCHECKED_BELOW and not c.set_aside]
+    if alone and checked:
+        yield f"Checked by no other reading: {', '.join(alone)}."
+
+
+def _part_messages(outcome: str, found: Search) -> Iterator[str]:
     for reading, slip in zip(found.named, found.slips):
         because = f" It would fit if {slip}." if slip else ""
         yield f"Most likely wrong: {reading.label}; it is set aside, read it again.{because}"
-    if outcome == "cannot tell which" and not found.suspects:
-        yield "The readings contradict each other in more than one place; read the site again."
-    elif outcome == "cannot tell which":
-        hints = (f"{r.label}{f' (if {slip})' if slip else ''}" for r, slip in zip(found.suspects, found.suspect_slips))
-        yield f"Something is wrong, but it cannot be told which of these readings: {'; '.join(hints)}. Read them again."
-    if not_placed:
-        yield f"Not placed for want of a position, or of a tape and a bearing together: {', '.join(not_placed)}."
-    alone = [c.reading.label for c in checks if c.redundancy < UNCHECKED_BELOW and not c.set_aside]
-    if alone and outcome != "nothing to check":
-        yield f"Checked by no other reading: {', '.join(alone)}."
+    if outcome != "cannot tell which":
+        return
+    if not found.suspects:
+        anchors = ", ".join(found.solution.equations.names)
+        yield f"The readings around {anchors} contradict each other in more than one place; read them again."
+        return
+    hints = (f"{r.label}{f' (if {slip})' if slip else ''}" for r, slip in zip(found.suspects, found.suspect_slips))
+    yield f"Something is wrong, but it cannot be told which of these readings: {'; '.join(hints)}. Read them again."

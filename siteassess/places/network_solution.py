@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import LinAlgError, cho_factor, cho_solve
 from scipy.optimize import least_squares
 from scipy.special import chdtrc
 
@@ -14,8 +15,12 @@ from siteassess.errors import OutsideModel
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.network_model import Equations, NetworkReading, rough_places
 
-# Below this share of its error a reading hides nearly all of it in the network (judgement).
-UNCHECKED_BELOW = 0.02
+# Below this share of its error a reading is checked by no other; the arithmetic is good to about 1e-9.
+UNCHECKED_BELOW = 1e-7
+MOST_STEPS = 40
+SMALL_STEP_M = 1e-6
+LOOSEST_M = 1e5  # an anchor known no better than this is not placed at all
+FREE_TO_MOVE = "the readings leave some anchor free to move; tape or sight it from another anchor"
 
 
 @dataclass(frozen=True)
@@ -62,13 +67,54 @@ def solve(
     if tied:
         equations.turn_bearings(x0[: 2 * len(names)].reshape(-1, 2))
 
+    if len(equations.row_reading) < len(free):
+        raise OutsideModel("there are fewer readings than unknown places; tape or sight more pairs")
+    x = _least_squares(equations, x0, free)
+    slopes = equations.derivatives(x)[:, free]
+    try:
+        within = cho_solve(cho_factor(slopes.T @ slopes), np.eye(len(free)))
+    except LinAlgError:
+        raise OutsideModel(FREE_TO_MOVE) from None
+    if np.max(np.diag(within)) > LOOSEST_M**2:
+        raise OutsideModel(FREE_TO_MOVE)
+    covariance = np.zeros((equations.unknowns, equations.unknowns))
+    covariance[np.ix_(free, free)] = within
+    shown = np.eye(len(slopes)) - slopes @ within @ slopes.T
+    return Solution(equations, x, equations.residuals(x), covariance, shown, len(free)), left
+
+
+def _least_squares(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np.ndarray:
+    """The unknowns of least squares by Gauss-Newton steps, halved while they make things worse."""
+    x, residuals = x0.copy(), equations.residuals(x0)
+    for _ in range(MOST_STEPS):
+        slopes = equations.derivatives(x)[:, free]
+        try:
+            step = cho_solve(cho_factor(slopes.T @ slopes), -slopes.T @ residuals)
+        except LinAlgError:
+            raise OutsideModel(FREE_TO_MOVE) from None
+        for _ in range(12):
+            further = x.copy()
+            further[free] += step
+            then = equations.residuals(further)
+            if then @ then <= residuals @ residuals:
+                break
+            step = step / 2.0
+        else:
+            return x
+        x, residuals = further, then
+        if np.max(np.abs(step)) < SMALL_STEP_M:
+            return x
+    return _by_minpack(equations, x, free)
+
+
+def _by_minpack(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np.ndarray:
+    """The same by Levenberg and Marquardt, for the rare network where plain steps wander."""
+
     def filled(part: np.ndarray) -> np.ndarray:
         x = x0.copy()
         x[free] = part
         return x
 
-    if len(equations.row_reading) < len(free):
-        raise OutsideModel("there are fewer readings than unknown places; tape or sight more pairs")
     found = least_squares(
         lambda p: equations.residuals(filled(p)),
         x0[free],
@@ -76,15 +122,7 @@ def solve(
         method="lm",
         max_nfev=200,
     )
-    x = filled(found.x)
-    slopes = equations.derivatives(x)[:, free]
-    if np.linalg.matrix_rank(slopes, tol=1e-8 * max(1.0, float(np.abs(slopes).max()))) < len(free):
-        raise OutsideModel("the readings leave some anchor free to move; tape or sight it from another anchor")
-    within = np.linalg.inv(slopes.T @ slopes)
-    covariance = np.zeros((equations.unknowns, equations.unknowns))
-    covariance[np.ix_(free, free)] = within
-    shown = np.eye(len(slopes)) - slopes @ within @ slopes.T
-    return Solution(equations, x, equations.residuals(x), covariance, shown, len(free)), left
+    return filled(found.x)
 
 
 def alarm(solution: Solution) -> float:
