@@ -32,6 +32,7 @@ from siteassess.papers.plan_frame import (
     paper_size,
     pick_scale,
     tiles,
+    with_strip,
 )
 from siteassess.papers.plan_ground import draw_bar, draw_frame, draw_ground, draw_index, draw_site, plan_bar
 from siteassess.papers.scene import Scene, build
@@ -129,27 +130,34 @@ def draw_plan(
     if not scene.spots:
         pick_scale((0, 0, 1, 1), place.map, scale, feet)  # a wrong scale is told even where nothing can be drawn
         return _without_map(assessment, scene, place, rows, heading)
-    bounds = scene.anchor_bounds_m()
-    name, fits = pick_scale(bounds, place.map, scale, feet)
-    views = [_one_view(scene, place.map, SCALES[name])] if fits else tiles(bounds, place.map, SCALES[name])
-    if not fits:
-        views = [view for view in views if _shows_something(view, scene)]
-    whole = View(place.map, *_middle(bounds), overview_scale(bounds, place.map, feet))
+    name, views, whole = _views(scene, place, scale, feet)
+    beside_rows = rows if beside else []
     table_sheets = [] if beside else _table_parts(rows, width, height)
-    count = len(views) + (0 if fits else 1) + len(table_sheets)
+    heading = replace(heading, scale=name, sheets=len(views) + (whole is not None) + len(table_sheets))
     sheets, bar, left_out = [], None, 0
-    if not fits:
-        heading = replace(heading, title="Overview of the sheets", scale=f"1:{whole.scale}", sheets=count)
-        sheets.append(_overview(assessment, scene, place, whole, views, rows if beside else [], heading))
+    if whole is not None:
+        head = replace(heading, title="Overview of the sheets", scale=f"1:{whole.scale}")
+        sheets.append(_overview(assessment, scene, place, whole, views, beside_rows, head))
     for number, view in enumerate(views, len(sheets) + 1):
-        head = replace(heading, title="Site plan", scale=name, sheet=number, sheets=count)
-        sheet, bar_here, missing = _map_sheet(assessment, scene, place, view, rows if beside else [], head)
+        head = replace(heading, sheet=number)
+        sheet, bar_here, missing = _map_sheet(assessment, scene, place, view, beside_rows, head)
         sheets.append(sheet)
         bar, left_out = bar or bar_here, left_out + missing
     for number, part in enumerate(table_sheets, len(sheets) + 1):
-        head = replace(heading, title="Anchor table", scale="no drawing", sheet=number, sheets=count)
+        head = replace(heading, title="Anchor table", scale="no drawing", sheet=number)
         sheets.append(_table_sheet(assessment, scene, width, height, part, head))
     return DrawnPlan(tuple(sheets), name, bar, left_out)
+
+
+def _views(scene: Scene, place: Layout, scale: str | None, feet: bool) -> tuple[str, list[View], View | None]:
+    """The scale's name, what each sheet looks at, and the overview where there are several."""
+    bounds = scene.anchor_bounds_m()
+    name, fits = pick_scale(bounds, place.map, scale, feet)
+    if fits:
+        return name, [_one_view(scene, place.map, SCALES[name])], None
+    frame, strip = with_strip(place.map)
+    views = [view for view in tiles(bounds, frame, SCALES[name], strip) if _shows_something(view, scene)]
+    return name, views, View(frame, *_middle(bounds), overview_scale(bounds, frame, feet), strip)
 
 
 def _one_view(scene: Scene, frame: Box, scale: int) -> View:

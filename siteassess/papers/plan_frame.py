@@ -25,7 +25,7 @@ SCALES = {
 METRIC = tuple(name for name in SCALES if name.startswith("1:"))
 IMPERIAL = tuple(name for name in SCALES if name not in METRIC)
 MARGIN, PUNCH_MARGIN = 9.0, 16.0  # room for a punch on the left [mm]
-SIDE_WIDTH, GAP = 80.0, 3.0
+SIDE_WIDTH, GAP, STRIP_MM = 80.0, 3.0, 22.0
 OVERLAP = 0.08  # share of a sheet that its neighbour shows too, so that a line can be followed across
 SINGLE_SHEET_UP_TO = 1000  # beyond this scale symbols swallow the site: several sheets are better (judgement)
 
@@ -61,12 +61,16 @@ class Layout:
 
 @dataclass(frozen=True)
 class View:
-    """A map frame looking at the ground: centre in local metres, one millimetre standing for `scale`/1000 m."""
+    """A map frame looking at the ground: centre in local metres, one millimetre standing for `scale`/1000 m.
+
+    `strip` is a place under the frame for bar and north arrows; without one they stand in corners of the map.
+    """
 
     box: Box
     east: float
     north: float
     scale: int
+    strip: Box | None = None
 
     @property
     def per_metre(self) -> float:
@@ -162,7 +166,13 @@ def overview_scale(bounds, frame: Box, feet: bool) -> int:
     return next((scale for scale in known if scale >= need), math.ceil(need / 1000.0) * 1000)
 
 
-def tiles(bounds, frame: Box, scale: int) -> list[View]:
+def with_strip(frame: Box) -> tuple[Box, Box]:
+    """A map frame made lower, and the strip gained under it; on a crowded sheet no corner is free."""
+    strip = Box(frame.x, frame.y, frame.width, STRIP_MM)
+    return Box(frame.x, strip.top, frame.width, frame.height - STRIP_MM), strip
+
+
+def tiles(bounds, frame: Box, scale: int, strip: Box | None = None) -> list[View]:
     """Views of equal size that cover the bounds with some overlap, row by row from the north-west."""
     west, south, east, north = bounds
     wide, tall = frame.width * scale / 1000.0, frame.height * scale / 1000.0
@@ -174,4 +184,5 @@ def tiles(bounds, frame: Box, scale: int) -> list[View]:
         step = (high - low - size) / (count - 1)
         return [low + size / 2 + i * step for i in range(count)]
 
-    return [View(frame, x, y, scale) for y in reversed(centres(south, north, tall)) for x in centres(west, east, wide)]
+    rows, columns = reversed(centres(south, north, tall)), centres(west, east, wide)
+    return [View(frame, x, y, scale, strip) for y in rows for x in columns]

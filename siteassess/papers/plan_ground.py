@@ -16,7 +16,7 @@ from siteassess.papers.scene import Scene, Shape, Stretch
 
 SYMBOL_MM, MARK_MM = 5.0, 4.4
 DASHES_MM = {"suits": None, "suits if": (4.5, 1.6), "cannot say": (0.9, 1.6), "leave it": (4.5, 1.2, 0.9, 1.2)}
-NORTH_BOX_MM = (25.0, 31.0)
+NORTH_BOX_MM, LOW_NORTH_BOX_MM = (25.0, 31.0), (48.0, 19.0)
 
 
 def draw_ground(sheet: Sheet, view: View, scene: Scene) -> None:
@@ -206,6 +206,8 @@ def plan_bar(view: View, scene: Scene, feet: bool) -> Bar:
     step = next((s for s in (1, 2, 5, 10, 50, 100, 500, 1000, 5000, 10000) if s * per_metre >= 9), 20000)
     most = max(1, min(5, int(min(70.0, b.width * 0.45) / (step * per_metre))))
     tall, north = (19.0 if feet else 11.0), north_box(view, scene)
+    if view.strip:
+        return Bar(Box(view.strip.x + 2, view.strip.y + 1.5, most * step * per_metre + 16, tall), step, most)
     tried = []
     for parts in range(most, 0, -1):
         wide = parts * step * per_metre + 16
@@ -262,6 +264,8 @@ def draw_frame(sheet: Sheet, view: View, scene: Scene) -> None:
     """The frame with its ticks, and the north arrows in the upper right corner."""
     b = view.box
     sheet.box(b.x, b.y, b.width, b.height, None, "ink", 0.6, order=8)
+    if view.strip:
+        sheet.box(view.strip.x, view.strip.y, view.strip.width, view.strip.height, None, "ink", 0.6, order=8)
     step = _grid_step(view)
     west, south, east, north = view.reach()
     for metre in np.arange(math.ceil(west / step) * step, east, step):
@@ -295,6 +299,9 @@ def _grid_crosses(sheet: Sheet, view: View) -> None:
 
 def north_box(view: View, scene: Scene) -> Box:
     """The corner for the north arrows that hides the fewest anchors and lines."""
+    if view.strip:
+        wide, tall = LOW_NORTH_BOX_MM
+        return Box(view.strip.right - wide - 2, view.strip.y + 1.5, wide, tall)
     b, (wide, tall) = view.box, NORTH_BOX_MM
     corners = [(b.right - wide - 2, b.top - tall - 2), (b.x + 2, b.top - tall - 2), (b.right - wide - 2, b.y + 2)]
     boxes = [Box(*corner, wide, tall) for corner in corners]
@@ -302,25 +309,34 @@ def north_box(view: View, scene: Scene) -> Box:
 
 
 def _north(sheet: Sheet, view: View, scene: Scene) -> None:
-    corner = north_box(view, scene)
-    x0, y0, wide, tall = corner.x, corner.y, corner.width, corner.height
-    sheet.box(x0, y0, wide, tall, "paper", "ink", 0.35, order=8)
-    x, foot = x0 + wide / 2, y0 + 9.5
-    sheet.line([x, x], [foot, foot + 13], "ink", 0.6, order=9)
-    sheet.area([x, x - 1.6, x + 1.6], [foot + 16, foot + 11.5, foot + 11.5], "ink", "none", order=9)
-    sheet.text(x, foot + 17, "N", 3.2, across="center", bold=True, order=9)
-    sheet.text(x, y0 + 5.2, "true north up", 2.2, across="center", order=9)
-    if scene.declination_deg is None:
-        sheet.text(x, y0 + 1.8, "magnetic not known", 2.0, across="center", order=9)
-        return
-    turn = math.radians(scene.declination_deg)
-    end = (x + 15 * math.sin(turn), foot + 15 * math.cos(turn))
+    box = north_box(view, scene)
+    low = box.height < box.width  # words beside the arrows rather than below them
+    sheet.box(box.x, box.y, box.width, box.height, "paper", "ink", 0.35, order=8)
+    x, foot, tall = (box.x + 10, box.y + 2.0, 12.0) if low else (box.x + box.width / 2, box.y + 9.5, 16.0)
+    sheet.line([x, x], [foot, foot + tall - 3], "ink", 0.6, order=9)
+    sheet.area([x, x - 1.6, x + 1.6], [foot + tall, foot + tall - 4.5, foot + tall - 4.5], "ink", "none", order=9)
+    sheet.text(x, foot + tall + 1, "N", 3.2, across="center", bold=True, order=9)
+    turn = scene.declination_deg
+    words = ["true north up", "magnetic not known" if turn is None else f"magnetic {abs(turn):.1f}° {east_west(turn)}"]
+    for i, row in enumerate(words):
+        at = (box.x + 17, box.y + 11 - 4 * i, "left") if low else (x, box.y + 5.2 - 3.4 * i, "center")
+        sheet.text(at[0], at[1], row, 2.2, across=at[2], order=9)
+    if turn is not None:
+        _magnetic_arrow(sheet, x, foot, tall - 1, turn)
+
+
+def _magnetic_arrow(sheet: Sheet, x: float, foot: float, tall: float, declination_deg: float) -> None:
+    """A thin arrow with half a barb, on its own side."""
+    turn = math.radians(declination_deg)
+    end = (x + tall * math.sin(turn), foot + tall * math.cos(turn))
     sheet.line([x, end[0]], [foot, end[1]], "#0072B2", 0.5, order=9)
-    side = 2.2 if scene.declination_deg >= 0 else -2.2
+    side = 2.2 if declination_deg >= 0 else -2.2
     barb = (end[0] + side * math.cos(turn) - 3 * math.sin(turn), end[1] - side * math.sin(turn) - 3 * math.cos(turn))
     sheet.line([end[0], barb[0]], [end[1], barb[1]], "#0072B2", 0.5, order=9)
-    words = f"magnetic {abs(scene.declination_deg):.1f}° {'east' if scene.declination_deg >= 0 else 'west'}"
-    sheet.text(x, y0 + 1.8, words, 2.2, across="center", order=9)
+
+
+def east_west(turn_deg: float) -> str:
+    return "east" if turn_deg >= 0 else "west"
 
 
 def draw_index(sheet: Sheet, whole: View, scene: Scene, views: list[View]) -> None:
@@ -335,5 +351,5 @@ def draw_index(sheet: Sheet, whole: View, scene: Scene, views: list[View]) -> No
         west, south, east, north = view.reach()
         x, y = whole.x(west), whole.y(south)
         sheet.box(x, y, whole.x(east) - x, whole.y(north) - y, None, "#0072B2", 0.5, order=7)
-        sheet.text(x + 1, whole.y(north) - 3.4, f"sheet {number}", 3, bold=True, colour="#0072B2", order=8)
+        sheet.text(x + 1, whole.y(north) - 3.4, f"sheet {number}", 3, bold=True, colour="#0072B2", halo=True, order=8)
     sheet.unclipped()

@@ -1,0 +1,124 @@
+"""The report: in the order a tree officer reads, complete, and never a word too sure."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from html.parser import HTMLParser
+
+import pytest
+
+from siteassess.papers.look import SURVEY_NOT_INSPECTION, look
+from siteassess.papers.plan import draw_plan
+from siteassess.papers.report import report_page, rule_rows, tree_schedule, write_report
+
+
+class Text(HTMLParser):
+    def __init__(self, page: str):
+        super().__init__()
+        self.words, self.tags = [], []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data):
+        self.words.append(data)
+
+    def __str__(self) -> str:
+        return " ".join(" ".join(self.words).split())
+
+
+@pytest.fixture(scope="module")
+def page(assessment) -> str:
+    return report_page(assessment, draw_plan(assessment).sheets)
+
+
+def test_first_page_answers_the_officer_in_order(page):
+    text = str(Text(page))
+    wanted = [
+        "Alder Meadow", SURVEY_NOT_INSPECTION, "What is asked", "tree INV-0417 (T01) and tree INV-0420 (T02)", "suits if",
+        "Trees, by your own tag", "INV-0417", "girth 196 cm at 1.3 m, taped", "L1: 1.60 m", "carpet, pile outward, 30 cm high",
+        "Your rules, clause by clause", "met", "not met", "cannot tell", "Whom to phone, how to stop it", "+00 000 0002",
+        "For a qualified arborist or engineer", "Plan", "Line L1", "Over the ground", "Limits at T01", "Loads at T01",
+        "To pack", "What the numbers rest on", "judgement", "Cautions", "Trees fail without warning signs.",
+    ]  # fmt: skip
+    at = 0
+    for words in wanted:
+        found = text.find(words, at)
+        assert found >= 0, f"{words!r} does not follow"
+        at = found
+
+
+def test_never_says_safe(page):
+    assert not re.search(r"\bsafe", str(Text(page)), re.IGNORECASE)
+
+
+def test_what_was_not_looked_at_is_named(page):
+    text = str(Text(page))
+    assert "Not looked at: height" in text
+    assert "cannot say" in text and "no height was taken" in text
+
+
+def test_the_professional_s_box_is_empty(page):
+    box = page[page.index('class="signoff"') :]
+    inside = str(Text("<div " + box[: box.index("</div>")]))
+    assert inside.endswith("name, qualification, what was looked at, finding, date, signature")
+
+
+def test_no_script_and_nothing_from_elsewhere(page):
+    tags = Text(page).tags
+    assert not any(tag in ("script", "link", "iframe", "object") for tag, _ in tags)
+    sources = [attrs["src"] for _, attrs in tags if "src" in attrs]
+    assert sources and all(source.startswith("data:image/svg+xml;base64,") for source in sources)
+    assert "default-src 'none'; script-src 'none'; style-src 'sha256-" in page
+
+
+def test_hostile_texts_stay_texts(hostile_assessment):
+    page = report_page(hostile_assessment, draw_plan(hostile_assessment).sheets)
+    tags = Text(page).tags
+    assert not any(tag == "script" for tag, _ in tags)
+    assert not any(name.startswith("on") for _, attrs in tags for name in attrs)
+    assert all(attrs["src"].startswith("data:") for tag, attrs in tags if tag == "img")
+
+
+def test_every_flag_of_the_assumptions_is_shown(page, assessment):
+    text = str(Text(page))
+    for assumption in assessment.assumptions:
+        assert f"{assumption.name} {assumption.value} {assumption.flag} {assumption.source}" in text
+
+
+def test_rules_put_the_unmet_first_and_group_equal_readings(assessment):
+    rows = rule_rows(assessment)["rows"]
+    unmet = next(row for row in rows if row.clause == "height at mid-span")
+    assert unmet.answers == (("not met", "T01, T02, T03, T04, B01: 1.4 m"),)
+    mixed = dataclasses.replace(
+        assessment.lines[0].anchors[1].rules,
+        clauses=tuple(dataclasses.replace(c, answer="met") for c in assessment.lines[0].anchors[1].rules.clauses),
+    )
+    line = assessment.lines[0]
+    ends = (line.anchors[0], dataclasses.replace(line.anchors[1], rules=mixed))
+    one_line = dataclasses.replace(assessment, lines=(dataclasses.replace(line, anchors=ends),), rules={})
+    answers = next(row for row in rule_rows(one_line)["rows"] if row.clause == "height at mid-span").answers
+    assert [answer for answer, _ in answers] == ["not met", "met"]
+
+
+def test_without_rules_the_report_asks_for_them(make_assessment):
+    known = make_assessment(lines=())
+    bare = dataclasses.replace(known, rules={})
+    assert rule_rows(bare) is None
+    assert "No rules of the place were given" in str(Text(report_page(bare)))
+
+
+def test_a_tree_with_two_lines_shows_the_worse_verdict(assessment):
+    rows = {row.code: row for row in tree_schedule(assessment)}
+    order = list(look().verdicts)
+    for code, row in rows.items():
+        ends = [end.verdict for line in assessment.lines for end in line.anchors if end.code == code]
+        assert row.verdict == max(ends, key=order.index)
+
+
+def test_writes_one_file_the_same_each_time(tmp_path, assessment):
+    one, two = write_report(assessment, tmp_path / "a.html"), write_report(assessment, tmp_path / "b.html")
+    assert one.read_bytes() == two.read_bytes()
+    assert one.stat().st_size < 2_000_000
