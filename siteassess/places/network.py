@@ -19,6 +19,7 @@ from siteassess.places.network_solution import UNCHECKED_BELOW, Solution, alarm,
 from siteassess.places.positions import RADIUS_IN_SIGMAS, Position
 
 OUTCOMES = ("nothing to check", "consistent", "one named", "cannot tell which")  # the gravest of the parts counts
+MOST_LISTED = 8
 ALARM_LEVEL = 0.01  # share of networks without any error in which an alarm is accepted (the "flag" level)
 
 
@@ -247,7 +248,8 @@ def _messages(
         yield f"Not placed for want of a position, or of a tape and a bearing together: {', '.join(not_placed)}."
     alone = [c.reading.label for c in checks if c.redundancy <= UNCHECKED_BELOW and not c.set_aside]
     if alone and checked:
-        yield f"Checked by no other reading: {', '.join(alone)}."
+        more = f" and {len(alone) - MOST_LISTED} more" if len(alone) > MOST_LISTED else ""
+        yield f"Checked by no other reading: {', '.join(alone[:MOST_LISTED])}{more}."
 
 
 def _part_messages(outcome: str, found: Search) -> Iterator[str]:

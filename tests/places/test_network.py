@@ -199,6 +199,44 @@ def test_two_readings_that_cannot_be_told_apart():
     assert found.named == ()
 
 
+def test_loose_fixes_still_check_a_tape_in_feet():
+    # 4 m fixes against a 0.1 m tape: it keeps all but 0.03 % of its own error to itself, and 100 m still show
+    readings = [position_of("A", at(0, 0, 4.0)), position_of("B", at(40, 0, 4.0)), taped("A", "B", 131.0, 0.1),
+                sighted("A", "B", 90.0, 2.0)]  # fmt: skip
+    found = adjust_network(readings)
+    assert found.outcome == "cannot tell which"
+    assert readings[2] in found.suspects
+    good = adjust_network([*readings[:2], taped("A", "B", 40.0, 0.1)])
+    check = next(c for c in good.checks if c.reading.kind == "tape")
+    # five standard errors of tape and fixes together: derived
+    assert check.smallest_shown == pytest.approx(5.0 * math.sqrt(4.0**2 + 4.0**2 + 0.1**2), rel=1e-3)
+
+
+def test_parts_of_a_site_are_judged_apart():
+    good = [position_of("A", at(0, 0)), position_of("B", at(40, 0)), taped("A", "B", 40.0, 0.1)]
+    bad = [position_of("C", at(300, 0, 1.0)), position_of("D", at(340, 0, 1.0)), taped("C", "D", 80.0, 0.1)]
+    found = adjust_network([*good, *bad, taped("X", "Y", 20.0, 0.1)])
+    assert found.outcome == "cannot tell which"
+    assert {name for r in found.suspects for name in r.anchors} == {"C", "D"}
+    assert set(found.anchors) == {"A", "B", "C", "D"} and found.not_placed == ("X", "Y")
+    assert adjust_network(good).anchors["A"].east_m != 0.0
+
+
+def test_two_hundred_anchors():
+    rng = np.random.default_rng(0)
+    points = rng.uniform(-700.0, 700.0, (200, 2))
+    readings = [position_of(f"T{k}", at(*(p + rng.normal(0, 4.0, 2)), 4.0)) for k, p in enumerate(points)]
+    for i, j in itertools.combinations(range(200), 2):
+        vector = points[j] - points[i]
+        if np.hypot(*vector) < 60.0:
+            true = float(wrap360(math.degrees(math.atan2(*vector)) + rng.normal(0, 2.0)))
+            readings.append(taped(f"T{i}", f"T{j}", float(np.hypot(*vector) + rng.normal(0, 0.1)), 0.1))
+            readings.append(sighted(f"T{i}", f"T{j}", true, 2.0, magnetic=True))
+    found = adjust_network(readings, declination_sigma_deg=0.37)
+    assert found.outcome == "consistent" and len(found.anchors) == 200
+    assert all(len(message) < 600 for message in found.messages)
+
+
 def test_just_enough_readings_check_nothing():
     found = adjust_network([position_of("A", at(0, 0)), taped("A", "B", 30.0, 0.1), sighted("A", "B", 90.0, 2.0)])
     assert found.outcome == "nothing to check" and math.isnan(found.probability)
