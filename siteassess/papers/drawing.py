@@ -13,6 +13,7 @@ from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
+from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, PathPatch, Polygon, Rectangle, Wedge
 from matplotlib.path import Path as Outline
 from matplotlib.textpath import text_to_path
@@ -40,6 +41,7 @@ class Sheet:
         self.axes.set_xlim(0, width_mm)
         self.axes.set_ylim(0, height_mm)
         self.clip = None
+        self._written: dict[bool, str] = {}  # a finished sheet may go into several papers
         self._look = look()
 
     def colour(self, name: str) -> str:
@@ -52,27 +54,28 @@ class Sheet:
     def unclipped(self) -> None:
         self.clip = None
 
-    def add(self, patch) -> None:
-        self.axes.add_patch(patch)
+    def add(self, artist) -> None:
+        # as a plain artist: the axes' own ways of adding also work out data limits, of no use to a sheet of paper
+        self.axes.add_artist(artist)
         # set after adding: the axes would put their own frame in its place
-        patch.set_clip_path(self.clip) if self.clip is not None else patch.set_clip_on(False)
+        artist.set_clip_path(self.clip) if self.clip is not None else artist.set_clip_on(False)
 
     def line(self, xs, ys, colour: str = "ink", width_mm: float = 0.35, dash=None, order: float = 2, cap: str = "butt"):
         """A line through points; `dash` is on-off lengths in millimetres."""
         style = "-" if dash is None else (0, tuple(d / width_mm for d in dash))
-        (drawn,) = self.axes.plot(
-            xs,
-            ys,
-            color=self.colour(colour),
-            linewidth=width_mm * POINTS_PER_MM,
-            linestyle=style,
-            zorder=order,
-            solid_capstyle=cap,
-            dash_capstyle="butt",
-            scalex=False,
-            scaley=False,
-        )
-        drawn.set_clip_path(self.clip) if self.clip is not None else drawn.set_clip_on(False)
+        self.add(
+            Line2D(
+                xs, ys, color=self.colour(colour), linewidth=width_mm * POINTS_PER_MM, linestyle=style, zorder=order,
+                solid_capstyle=cap, dash_capstyle="butt",
+            )
+        )  # fmt: skip
+
+    def strokes(self, ends, colour: str = "ink", width_mm: float = 0.25, order: float = 2) -> None:
+        """Many short straight strokes at once, each as (x0, y0, x1, y1)."""
+        points = [point for x0, y0, x1, y1 in ends for point in ((x0, y0), (x1, y1))]
+        if points:
+            codes = [Outline.MOVETO, Outline.LINETO] * (len(points) // 2)
+            self.add(PathPatch(Outline(points, codes), **self._ink(None, colour, width_mm, order)))
 
     def _ink(self, fill, stroke, width_mm, order, hatch=None, dash=None, alpha=None) -> dict:
         style = "-" if dash is None else (0, tuple(d / width_mm for d in dash))
@@ -170,11 +173,13 @@ class Sheet:
         With `text_as_shapes` letters are outlines, so that a printed sheet looks the same everywhere; without, they
         stay text that can be read aloud, searched and selected.
         """
+        if text_as_shapes in self._written:
+            return self._written[text_as_shapes]
         buffer = io.StringIO()
         rc = {**BASE_RC, "svg.fonttype": "path" if text_as_shapes else "none", "svg.hashsalt": "siteassess"}
         with matplotlib.rc_context(rc), _Quiet():
             self.figure.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
-        return buffer.getvalue()
+        return self._written.setdefault(text_as_shapes, buffer.getvalue())
 
 
 def write_pdf(sheets: Sequence[Sheet], path: Path, title: str) -> None:

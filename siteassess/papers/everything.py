@@ -9,13 +9,15 @@ from pathlib import Path
 from siteassess.advice.results import Assessment
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.exports import write_geojson
-from siteassess.papers.plan import write_plan
+from siteassess.papers.plan import draw_plan, write_plan
 from siteassess.papers.report import write_report
 from siteassess.papers.sitemap import write_map
 from siteassess.papers.terminal import summary
 
 
-def write_everything(assessment: Assessment, folder: str | Path, say: Callable[[str], None] = lambda text: None) -> list[Path]:
+def write_everything(
+    assessment: Assessment, folder: str | Path, say: Callable[[str], None] = lambda text: None
+) -> list[Path]:
     """Write map, plan, report, summary, JSON and GeoJSON.
 
     Parameters
@@ -31,10 +33,11 @@ def write_everything(assessment: Assessment, folder: str | Path, say: Callable[[
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     say("drawing the report")
-    written = [Path(write_report(assessment, folder / "report.html"))]
+    plan = draw_plan(assessment)  # once, for the report and for the files of the plan
+    written = [Path(write_report(assessment, folder / "report.html", drawn=plan))]
     say("drawing the map and the plan")
     written.append(Path(write_map(assessment, folder / "map.html")))
-    drawn = write_plan(assessment, folder / "plan.svg", folder / "plan.pdf")
+    drawn = write_plan(assessment, folder / "plan.svg", folder / "plan.pdf", drawn=plan)
     written += [*drawn.svg, drawn.pdf]
     text, data = folder / "summary.txt", folder / "assessment.json"
     text.write_text(summary(assessment), encoding="utf-8")

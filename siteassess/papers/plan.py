@@ -53,6 +53,16 @@ class Plan:
     labels_left_out: int
 
 
+@dataclass(frozen=True)
+class DrawnPlan:
+    """The sheets before they are written."""
+
+    sheets: tuple[Sheet, ...]
+    scale: str
+    bar_mm: tuple[float, float, float] | None
+    labels_left_out: int
+
+
 def write_plan(
     assessment: Assessment,
     path_svg: str | os.PathLike,
@@ -63,6 +73,7 @@ def write_plan(
     scale: str | None = None,
     feet: bool = False,
     positions: dict[str, tuple[float, float]] | None = None,
+    drawn: DrawnPlan | None = None,
 ) -> Plan:
     """Write the printable plan.
 
@@ -77,6 +88,7 @@ def write_plan(
         when left out
     feet : choose among scales in feet, and show a bar in feet
     positions : corrected latitude and longitude by anchor code [deg]
+    drawn : a plan drawn already by `draw_plan`, written as it is
 
     Returns
     -------
@@ -87,7 +99,8 @@ def write_plan(
     FaultyInput : a paper, orientation or scale that is not on the list.
     OutsideModel : positions at a pole, or spread over more than 100 km.
     """
-    drawn = draw_plan(assessment, paper=paper, orientation=orientation, scale=scale, feet=feet, positions=positions)
+    if drawn is None:
+        drawn = draw_plan(assessment, paper=paper, orientation=orientation, scale=scale, feet=feet, positions=positions)
     first = Path(path_svg)
     paths = [
         first if n == 0 else first.with_name(f"{first.stem}-{n + 1}{first.suffix}") for n in range(len(drawn.sheets))
@@ -98,16 +111,6 @@ def write_plan(
     if pdf:
         write_pdf(drawn.sheets, pdf, f"Site plan, {plain(assessment.record.site.name)}"[:200])
     return Plan(tuple(paths), pdf, drawn.scale, len(paths), drawn.bar_mm, drawn.labels_left_out)
-
-
-@dataclass(frozen=True)
-class DrawnPlan:
-    """The sheets before they are written."""
-
-    sheets: tuple[Sheet, ...]
-    scale: str
-    bar_mm: tuple[float, float, float] | None
-    labels_left_out: int
 
 
 def draw_plan(

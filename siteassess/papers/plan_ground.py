@@ -270,13 +270,11 @@ def draw_frame(sheet: Sheet, view: View, scene: Scene) -> None:
     west, south, east, north = view.reach()
     for metre in np.arange(math.ceil(west / step) * step, east, step):
         x = view.x(metre)
-        for y0, y1 in ((b.y, b.y + 2), (b.top - 2, b.top)):
-            sheet.line([x, x], [y0, y1], "ink", 0.25, order=8)
+        sheet.strokes([(x, b.y, x, b.y + 2), (x, b.top - 2, x, b.top)], order=8)
         sheet.text(x, b.top + 0.9, f"{metre:+.0f}" if metre else "0", 2.0, across="center", colour="soft_ink")
     for metre in np.arange(math.ceil(south / step) * step, north, step):
         y = view.y(metre)
-        for x0, x1 in ((b.x, b.x + 2), (b.right - 2, b.right)):
-            sheet.line([x0, x1], [y, y], "ink", 0.25, order=8)
+        sheet.strokes([(b.x, y, b.x + 2, y), (b.right - 2, y, b.right, y)], order=8)
         sheet.text(
             b.x - 0.9, y, f"{metre:+.0f}" if metre else "0", 2.0, across="center", turn_deg=90, colour="soft_ink"
         )
@@ -290,11 +288,13 @@ def _grid_step(view: View) -> float:
 def _grid_crosses(sheet: Sheet, view: View) -> None:
     step = _grid_step(view)
     west, south, east, north = view.reach()
-    for e in np.arange(math.ceil(west / step) * step, east, step):
-        for n in np.arange(math.ceil(south / step) * step, north, step):
-            x, y = view.x(e), view.y(n)
-            sheet.line([x - 1, x + 1], [y, y], "hair", 0.2, order=0.5)
-            sheet.line([x, x], [y - 1, y + 1], "hair", 0.2, order=0.5)
+    places = [
+        (view.x(e), view.y(n))
+        for e in np.arange(math.ceil(west / step) * step, east, step)
+        for n in np.arange(math.ceil(south / step) * step, north, step)
+    ]
+    strokes = [stroke for x, y in places for stroke in ((x - 1, y, x + 1, y), (x, y - 1, x, y + 1))]
+    sheet.strokes(strokes, "hair", 0.2, order=0.5)
 
 
 def north_box(view: View, scene: Scene) -> Box:

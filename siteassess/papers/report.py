@@ -19,7 +19,7 @@ from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, verdict_words
 from siteassess.papers.map_data import emergency_rows
-from siteassess.papers.plan import draw_plan
+from siteassess.papers.plan import DrawnPlan, draw_plan
 from siteassess.papers.seasons import season_picture
 from siteassess.papers.sitemap import page_templates, seal
 from siteassess.papers.terminal import packing_words
@@ -35,6 +35,7 @@ def write_report(
     paper: str = "A4",
     scale: str | None = None,
     positions: dict[str, tuple[float, float]] | None = None,
+    drawn: DrawnPlan | None = None,
 ) -> Path:
     """Write the report as one self-contained HTML file.
 
@@ -44,6 +45,7 @@ def write_report(
     path : file to write
     paper, scale : of the plan within, see `plan.write_plan`
     positions : corrected latitude and longitude by anchor code [deg]
+    drawn : a plan drawn already, shown as it is
 
     Returns
     -------
@@ -54,7 +56,7 @@ def write_report(
     FaultyInput : a paper or scale that is not on the list.
     OutsideModel : positions at a pole, or spread over more than 100 km.
     """
-    drawn = draw_plan(assessment, paper=paper, scale=scale, positions=positions)
+    drawn = drawn or draw_plan(assessment, paper=paper, scale=scale, positions=positions)
     path = Path(path)
     path.write_text(report_page(assessment, drawn.sheets), encoding="utf-8")
     return path

@@ -151,7 +151,9 @@ class SiteMap(folium.Map):
             "fadeAnimation": False,
         }
         SealedPage(title, image_origin).add_child(self)
-        self.get_root().header.add_child(_Verbatim(f"<script>{_leaflet('leaflet.js')}</script>"), name="leaflet")
+        licence = (shipped("maps") / "vendor" / "leaflet" / "LICENSE").read_text(encoding="utf-8")
+        script = f"<script>/*\n{licence}*/\n{_leaflet('leaflet.js')}</script>"
+        self.get_root().header.add_child(_Verbatim(script), name="leaflet")
 
     def get_name(self) -> str:
         return MAP_NAME  # one map to a page; a fixed name gives the same file for the same record
@@ -201,6 +203,8 @@ def _leaflet(name: str) -> str:
     text = (shipped("maps") / "vendor" / "leaflet" / name).read_text(encoding="utf-8")
     # these lines name files that are not shipped; a browser would ask for them
     text = re.sub(r"\n//# sourceMappingURL=.*", "", text)
+    if name.endswith(".css"):
+        text = re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)
     return re.sub(r"[\w-]+:\s*url\([^)]*\);", "", text)
 
 
