@@ -8,7 +8,7 @@ word holds until a later change replaces both.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -152,9 +152,9 @@ def _entries(by_kind: dict[str, list[Event]]) -> list[Entry]:
 
 def _triggers(subject: Subject, version_events: list[Event]) -> Iterable[Trigger]:
     for event in version_events:
-        if subject.kind in ("anchor", "line"):
+        if subject.kind in ("anchor", "line") and _changes(event, version_events, lambda record: record):
             yield Trigger(event.name, "new survey", event.recorded[:10])
-        elif subject.kind == "site" and event.subject and _changes_rules(event, version_events):
+        elif subject.kind == "site" and event.subject and _changes(event, version_events, _rules):
             yield Trigger(event.name, "rule set changed", event.recorded[:10])
     for entry in subject.entries:
         if entry.event.kind != "log" or entry.void:
@@ -165,13 +165,15 @@ def _triggers(subject: Subject, version_events: list[Event]) -> Iterable[Trigger
                 break
 
 
-def _changes_rules(event: Event, versions: list[Event]) -> bool:
-    def rules(version: Event) -> tuple[Any, Any]:
-        return version.body["record"].get("rule_set"), version.body["record"].get("rules")
+def _rules(record: Mapping[str, Any]) -> tuple[Any, Any]:
+    return record.get("rule_set"), record.get("rules")
 
+
+def _changes(event: Event, versions: list[Event], part: Callable[[Mapping[str, Any]], Any]) -> bool:
+    """Whether a version says something else in a part of its record than any it replaces."""
     before = [version for version in versions if version.name in event.replaces]
     # a version whose forerunner is not here may hide a change
-    return not before or any(rules(version) != rules(event) for version in before)
+    return not before or any(part(version.body["record"]) != part(event.body["record"]) for version in before)
 
 
 def forces_review(body: Mapping[str, Any]) -> str:

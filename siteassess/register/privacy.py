@@ -43,12 +43,13 @@ anchor.position.fixes.lat anchor.position.fixes.lon anchor.position.fixes.accura
 anchor.position.fixes.accuracy_means anchor.position.fixes.how
 anchor.species.name anchor.species.certainty anchor.species.leaf_type
 anchor.trunk.girth anchor.trunk.diameter anchor.trunk.read_at anchor.trunk.how
-anchor.stems anchor.fork_height anchor.height anchor.height_how anchor.crown_base anchor.crown_spread
+anchor.each_stem.girth anchor.trial.date anchor.trial.finest anchor.trial.moved anchor.trial.pull
+anchor.trial.tie_height anchor.trial.tilt anchor.trial.toward anchor.trial.wetness anchor.stems anchor.fork_height anchor.height anchor.height_how anchor.crown_base anchor.crown_spread
 anchor.life_stage anchor.condition anchor.use_so_far anchor.bark.form anchor.bark.thickness anchor.bark.firmness
 anchor.bark.resin anchor.lean anchor.lean_toward anchor.hollow.height anchor.hollow.sound_wall anchor.hollow.opening
 anchor.roots.N anchor.roots.NE anchor.roots.E anchor.roots.SE anchor.roots.S anchor.roots.SW anchor.roots.W
 anchor.roots.NW anchor.roots.flare anchor.hard_edges.what anchor.hard_edges.side anchor.hard_edges.distance
-anchor.hard_edges_looked anchor.ground.slope anchor.ground.downhill anchor.ground.texture anchor.ground.shallow
+anchor.hard_edge_near anchor.ground.slope anchor.ground.downhill anchor.ground.texture anchor.ground.shallow
 anchor.ground.wetness anchor.ground.bare anchor.ground.bank_distance anchor.ground.bank_side
 anchor.signs.dead_tree anchor.signs.soil_heave anchor.signs.fresh_lean anchor.signs.bracket_fungus
 anchor.signs.stem_crack anchor.signs.undercut_roots anchor.signs.wide_opening anchor.signs.hanging_limb
@@ -59,7 +60,8 @@ anchor.along_pull anchor.across_pull anchor.upright anchor.rock anchor.bed ancho
 anchor.embedded anchor.edge_distance anchor.edge_bearing anchor.rocks_when_pushed anchor.cracked anchor.posted_no
 line.id line.name line.use line.a.anchor line.a.tie_height line.b.anchor line.b.tie_height
 line.a.sling.kind line.a.sling.wrap line.a.sling.width line.a.sling.strands line.a.sling.link_distance
-line.a.sling.length line.b.sling.kind line.b.sling.wrap line.b.sling.width line.b.sling.strands
+line.a.sling.length line.a.sling.rating line.a.sling.rating_is line.b.sling.rating line.b.sling.rating_is
+line.b.sling.kind line.b.sling.wrap line.b.sling.width line.b.sling.strands
 line.b.sling.link_distance line.b.sling.length line.a.padding.material line.a.padding.thickness line.a.padding.width
 line.a.padding.goes_round line.a.padding.slats line.a.padding.slat_width line.a.padding.slat_thickness
 line.a.padding.slat_length line.b.padding.material line.b.padding.thickness line.b.padding.width
@@ -81,6 +83,9 @@ line.a.tie_height line.b.tie_height line.backup
 """
 SENSITIVE_FIELDS = frozenset(_SENSITIVE.split())
 
+# one number and its unit, or feet and inches; two numbers beside each other are no quantity but may be a phone's
+_QUANTITY = re.compile(r"""[+-]?\d+(?:\.\d+)?\s?[A-Za-z°%/'"]+\d?(?:\s?\d{1,2}(?:\.\d+)?\s?(?:in|"))?""")
+_DATE = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 # a phone number, a mail address or a position written into a text
 _PERSONAL = re.compile(r"(?:\+?\d[\s()/.-]{0,2}){7,}|@|\b(?:https?|tel|mailto|geo):|\d[.]\d{3,}", re.IGNORECASE)
 
@@ -92,7 +97,7 @@ def may_see(layer: str, needed: str) -> bool:
 
 def looks_personal(text: str) -> bool:
     """Whether a text seems to hold a phone number, an address or a position."""
-    return _PERSONAL.search(text) is not None
+    return _PERSONAL.search(_DATE.sub("", text)) is not None
 
 
 def visible(record: Any, layer: str, kind: str, sensitive: bool = False) -> Any:
@@ -131,7 +136,7 @@ def _visible(value: Any, layer: str, path: str, sensitive: bool) -> Any:
 
 
 def _is_quantity(text: str) -> bool:
-    return re.fullmatch(r"[+-]?[\d.]+\s?[A-Za-z°%/0-9' \"]{0,12}", text) is not None and len(text) <= 20
+    return len(text) <= 24 and _QUANTITY.fullmatch(text) is not None
 
 
 def rounded(lat_deg: float, lon_deg: float, grid_m: float) -> tuple[float, float]:

@@ -170,7 +170,7 @@ def _add_site(store: Store, folded: Folded, copy: Copy, site: Subject, on: date)
     feature.points, feature.exact = _site_points(store, site, features, copy.layer)
     if not site.moves and feature.status == DRAFT:
         # nobody moves a park by itself: it is as open as the most open thing in it
-        feature.status = max((f.status for f in features if f.kind == "line"), key=CAUTION_ORDER.index, default=DRAFT)
+        feature.status = _most_open(f.status for f in features if f.kind == "line")
     if copy.layer == "public":
         if feature.status in (DRAFT, SURVEYED):
             return
@@ -180,6 +180,12 @@ def _add_site(store: Store, folded: Folded, copy: Copy, site: Subject, on: date)
     for part in (site, *parts):
         if shown := _photos(part, copy.layer, part.id in hidden):
             copy.photos[part.id] = shown
+
+
+def _most_open(statuses: Iterable[str]) -> str:
+    statuses = set(statuses)
+    further = statuses - {DRAFT, SURVEYED}
+    return max(further or statuses, key=CAUTION_ORDER.index, default=DRAFT)
 
 
 def _reach(part: Subject, site: Subject) -> str:

@@ -1,0 +1,270 @@
+"""The privacy layers, proven by searching every byte of every export for secrets planted in every field."""
+
+from __future__ import annotations
+
+import io
+import itertools
+import json
+import math
+import re
+import zipfile
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from siteassess.records.anchor import ANCHOR_KINDS
+from siteassess.records.line import Line
+from siteassess.records.schema import fields
+from siteassess.records.site import Site
+from siteassess.register import actions, privacy
+from siteassess.register.files import ENDINGS, write_copy
+from siteassess.register.share import make_copy
+
+EXACT = {"lat": 50.1234567, "lon": 8.7654321}
+SENSITIVE = {"lat": 50.2345678, "lon": 8.6543219}
+
+
+def _planted(park):
+    """The park with a secret in every free text, and numbers that give a place or a person away."""
+    secrets = itertools.count(1)
+
+    def plant():
+        return f"SECRET{next(secrets):03d}"
+
+    site = park["site"]
+    site.update(
+        notes=plant(), manager=plant(), manager_contact=plant(), credit="made-up credit",
+        permission={"basis": "permit", "by": plant(), "reference": plant(), "conditions": plant()},
+        emergency={"number": "+44 7700 900123", "key": plant(), "meeting_point": plant(), "place": "the green"},
+        landmarks=[{"code": "LM", "what": plant(), "position": {"fixes": [{"lat": 50.3456789, "lon": 8.3456789}]}}],
+        surroundings=[{"kind": "hazard", "name": plant(), "points": [[50.4567891, 8.4567891], [50.5, 8.5]]}],
+    )
+    park["survey"].update(by=plant(), contact=plant(), second_look_by=plant(), weather=plant(), level=plant())
+    one, nested, _ = park["anchors"]
+    one.update(notes=plant(), source=plant(), photos=[{"path": f"{plant()}.jpg", "shows": plant()}])
+    one["position"] = {
+        "fixes": [{**EXACT, "accuracy": "4 m", "source": plant()}],
+        "ties": [{"landmark": "LM", "distance": "12.3456 m", "bearing": "77.123 deg"}],
+    }
+    one["name"] = "call 0170 1234567 first"
+    nested["signs"] = {"nest_in_use": "yes"}
+    nested["tag"], nested["name"], nested["notes"] = "TAG-4711", plant(), plant()
+    nested["position"] = {"fixes": [{**SENSITIVE, "accuracy": "3 m"}]}
+    line = park["lines"][0]
+    line["notes"], line["walkers"] = plant(), {"mass": "83.4567 kg"}
+    line["compass"] = {"out": "123.456 deg", "back": "303.456 deg"}
+    return park
+
+
+_NEST = re.compile(r"nest_in_use", re.I)
+
+
+@pytest.fixture
+def planted(new_group, park, picture):
+    group = new_group("planted", _planted(park))
+    for line in ("line L1", "line L2"):
+        group.activate(line)
+    group.mark(group["site"], "owner", name="SECRETOWNER", reference="SECRETREF", conditions="ring 0170 765 43 21")
+    group.mark(group["line L2"], "group", conditions="two people at most")
+    for share, no_people in (("officer", True), ("members", False), ("members", True)):
+        colour = (10 if share == "officer" else 200, 10 if no_people else 200, 77)
+        data = picture(secret="SECRETPHOTO", colour=colour)
+        group.do(
+            actions.add_photo, group["anchor T01"], data, share=share, no_people=no_people, shows="SECRETSHOWS"
+        )
+    group.do(actions.add_photo, group["anchor T02"], picture(colour=(1, 2, 3)), share="public", no_people=True)
+    group.log(group["anchor T01"], what="event", event="other", notes="SECRETLOG")
+    group.do(actions.assess, group["line L1"], {"verdict": "SECRETVERDICT"}, group.today)
+    return group
+
+
+def _every_byte(path):
+    """All bytes of a file as they lie; those of a zip unpacked, for packed bytes may look like anything."""
+    data = path.read_bytes()
+    if path.suffix == ".zip":
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            data = b"".join(name.encode() + archive.read(name) for name in archive.namelist())
+    return data
+
+
+def _exports(group, layer, folder, **kwargs):
+    copied = make_copy(group.store, layer, group.today, **kwargs)
+    for ending in ENDINGS:
+        for path in write_copy(group.store, copied, folder / f"{layer}{ending}"):
+            yield path
+
+
+# numbers as any format may write them: as typed, rounded to six or seven places, or in a binary geometry
+def _writings(number):
+    import struct
+
+    yield from (f"{number:.{digits}f}".rstrip("0").encode() for digits in (4, 5, 6, 7))
+    yield from (struct.pack(order, number) for order in ("<d", ">d"))
+
+
+@pytest.mark.parametrize("layer", ["public", "members"])
+def test_no_planted_secret_is_in_any_byte_of_a_copy(planted, layer, tmp_path):
+    paths = list(_exports(planted, layer, tmp_path))
+    assert len(paths) == 8
+    hidden_numbers = [*SENSITIVE.values(), 50.3456789, 8.3456789, 50.4567891, 8.4567891]
+    hidden_texts = ["83.4567", "12.3456", "77.123", "123.456", "303.456", "TAG-4711", "0170 ", "7700 900123", "765 43 21"]
+    if layer == "public":
+        hidden_numbers += EXACT.values()
+        hidden_texts += ["T01", "T02", "L1", "L2", "Quercus", "two people"]
+    for path in paths:
+        data = _every_byte(path)
+        assert b"SECRET" not in data.upper(), path.name
+        assert not _NEST.search(data.decode("latin-1")), path.name
+        for text in hidden_texts:
+            assert text.encode() not in data, (path.name, text)
+        for number in hidden_numbers:
+            assert not any(writing in data for writing in _writings(number)), (path.name, number)
+
+
+def test_the_search_finds_what_officers_may_see(planted, tmp_path):
+    """The same search over the officers' copies finds the secrets: so it would find them elsewhere too."""
+    for path in _exports(planted, "officer", tmp_path):
+        if path.suffix == ".json":
+            continue
+        data = _every_byte(path)
+        assert b"SECRET" in data.upper() or path.suffix == ".html", path.name
+        if path.suffix not in (".html",):
+            assert any(writing in data for writing in _writings(SENSITIVE["lat"])), path.name
+
+
+def test_members_see_exact_points_of_ordinary_places(group):
+    copied = make_copy(group.store, "members", group.today)
+    points = {feature.code: (feature.points, feature.exact) for feature in copied.features if feature.kind == "anchor"}
+    assert points["T03"] == ([(8.0, 50.0006)], True)
+
+
+def test_the_other_end_of_a_sensitive_line_is_coarsened_too(planted):
+    """Span and bearing from an exact end would lead straight to the nest."""
+    copied = make_copy(planted.store, "members", planted.today)
+    by_code = {feature.code: feature for feature in copied.features}
+    for code in ("T01", "T02", "T03"):
+        assert not by_code[code].exact
+    for code in ("L1", "L2"):
+        assert by_code[code].points is None and "span" not in by_code[code].record
+    site = by_code["Larchmere Green"]
+    assert not site.exact
+
+
+def test_only_photos_for_members_without_people_go_to_members(planted, tmp_path):
+    counts = {}
+    for layer in privacy.LAYERS:
+        copied = make_copy(planted.store, layer, planted.today)
+        (path,) = write_copy(planted.store, copied, tmp_path / f"{layer}.zip")
+        with zipfile.ZipFile(path) as archive:
+            counts[layer] = sum(name.startswith("photos/") for name in archive.namelist())
+    # T01 leans on the nest's tree through line L1, so even its photo stays
+    assert counts == {"public": 0, "members": 0, "officer": 4}
+
+
+def test_photos_of_ordinary_trees_go_to_members(group, picture):
+    group.activate()
+    group.do(actions.add_photo, group["anchor T01"], picture(), share="members", no_people=True)
+    group.do(actions.add_photo, group["anchor T01"], picture(colour=(9, 9, 9)), share="members", no_people=False)
+    copied = make_copy(group.store, "members", group.today)
+    assert [len(shown) for shown in copied.photos.values()] == [1]
+    assert make_copy(group.store, "public", group.today).photos == {}
+
+
+@pytest.mark.parametrize("layer", ["public", "members"])
+def test_private_ground_is_not_shared_unless_its_list_says_so(new_group, park, layer):
+    park["site"]["land_status"] = "private"
+    group = new_group("private", park)
+    group.activate()
+    assert make_copy(group.store, layer, group.today).features == []
+    group.do(actions.add_record, park, share=layer)
+    copied = make_copy(group.store, layer, group.today)
+    assert copied.features and not any(feature.exact for feature in copied.features)
+
+
+def test_a_later_survey_does_not_loosen_what_was_promised(new_group, park):
+    group = new_group("g", None)
+    names = group.do(actions.add_record, park, share="officer", sensitive=["T03"])
+    park["site"]["notes"], park["anchors"][2]["notes"] = "a new look", "another"
+    group.do(actions.add_record, park)
+    assert make_copy(group.store, "members", group.today).features == []
+    assert group.store.subject(names["anchor T03"]).current.body["sensitive"] is True
+
+
+def test_a_draft_park_is_not_shown_to_the_public(group):
+    assert make_copy(group.store, "public", group.today).features == []
+    group.activate()
+    (site,) = make_copy(group.store, "public", group.today).features
+    assert (site.kind, site.status) == ("site", "active")
+
+
+def test_every_file_names_licence_last_day_layer_and_head(planted, tmp_path):
+    for layer in privacy.LAYERS:
+        for path in _exports(planted, layer, tmp_path, licence="made-up licence 1.0"):
+            text = _every_byte(path).decode("latin-1")
+            for wanted in ("made-up licence 1.0", "2026-07-30", layer):
+                assert wanted in text, (path.name, wanted)
+            if path.suffix != ".csv":
+                assert planted.store.heads()[0] in text, path.name
+
+
+@given(st.floats(-85, 85), st.floats(-180, 180), st.sampled_from((100.0, 250.0, 1000.0)), st.integers(0, 2**32))
+def test_rounding_gives_every_point_of_a_cell_the_same_middle(lat, lon, grid, seed):
+    import random
+
+    middle = privacy.rounded(lat, lon, grid)
+    chance = random.Random(seed)
+    step_lat = math.degrees(grid / 6_371_000)
+    for _ in range(5):
+        # a point of the same cell, drawn about its middle and kept clear of its edge
+        there = (
+            middle[0] + chance.uniform(-0.45, 0.45) * step_lat,
+            middle[1] + chance.uniform(-0.45, 0.45) * step_lat / math.cos(math.radians(middle[0])),
+        )
+        again = privacy.rounded(*there, grid)
+        assert again[0] == middle[0] and abs((again[1] - middle[1] + 180) % 360 - 180) < 1e-9
+    # no farther than the half diagonal, a hair more for the curve of the earth
+    east = math.radians((lon - middle[1] + 180) % 360 - 180) * math.cos(math.radians(middle[0])) * 6_371_000
+    north = math.radians(lat - middle[0]) * 6_371_000
+    assert math.hypot(east, north) < grid * 0.75
+
+
+def test_the_table_names_no_field_that_does_not_exist():
+    known = set()
+    for kind, models in (("site", (Site,)), ("anchor", ANCHOR_KINDS.values()), ("line", (Line,))):
+        for model in models:
+            known |= {".".join((kind, *(p for p in asked.path if p != "[]"))) for asked in fields(model)}
+    stale = {name for name in privacy.FIELD_LAYER if name not in known}
+    assert not stale
+    assert privacy.FIELD_LAYER.keys() >= privacy.SENSITIVE_FIELDS
+
+
+@pytest.mark.parametrize("name", ["anchor.signs.nest_in_use", "site.manager", "site.manager_contact", "anchor.notes",
+                                  "anchor.position.fixes.at", "anchor.position.ties.distance", "line.walkers.mass",
+                                  "anchor.photos.path", "site.landmarks.position.fixes.lat", "anchor.invented_later"])
+def test_what_is_not_in_the_table_is_for_officers(name):
+    assert name not in privacy.FIELD_LAYER
+    kind, *path = name.split(".")
+    record = 5.0
+    for step in reversed(path):
+        record = {step: record}
+    assert privacy.visible(record, "members", kind) is None
+    assert privacy.visible(record, "officer", kind) == record
+
+
+@pytest.mark.parametrize("text", ["0170 1234567", "+44 7700 900123", "+44 (0)7700 900123", "a@b.example", "at 50.12345, 8.7", "see https://x.example"])
+def test_texts_that_seem_to_hold_a_number_an_address_or_a_place_are_held_back(text):
+    assert privacy.looks_personal(text)
+    for whole in (text, f"the oak, {text}"):
+        assert privacy.visible({"name": whole}, "members", "anchor") is None
+
+
+@pytest.mark.parametrize("text", ["the oak by the gate", "112", "142 cm", "5 ft 7 in", "12.3456 m", "no. 12", "2026-04-18"])
+def test_plain_texts_are_not(text):
+    assert privacy.visible({"name": text}, "members", "anchor") == {"name": text}
+
+
+def test_json_copies_are_json(planted, tmp_path):
+    for path in _exports(planted, "members", tmp_path):
+        if path.suffix in (".geojson", ".json"):
+            json.loads(path.read_text())
