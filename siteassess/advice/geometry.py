@@ -79,11 +79,11 @@ class Places:
         if fix.at is None:
             return Position.at(fix.lat, fix.lon, sigma, fix.how)
         try:
-            read = read_position(fix.at)
+            # a coarse code or few decimals widen the error of the fix itself
+            return read_position(fix.at, sigma_m=sigma, how=fix.how)
         except FaultyInput as error:
             self.notes.append(f"{code}: {error}")
             return None
-        return Position.at(read.latitude_deg, read.longitude_deg, max(sigma, read.sigma_m or 0.0), fix.how)
 
     def _tied(self, recorded: RecordedPosition) -> Position | None:
         for tie in recorded.ties:
