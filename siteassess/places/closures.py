@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from siteassess.errors import OutsideModel
 from siteassess.places.agreement import level_of
@@ -99,7 +99,7 @@ def traverse_closure(legs: Sequence[Leg], end_m: tuple[float, float] = (0.0, 0.0
         linear_misclosure_m=float(np.hypot(*miss)),
         length_m=float(lengths.sum()),
         statistic=statistic,
-        level=level_of(float(chi2.sf(statistic, 2))),
+        level=level_of(float(chdtrc(2, statistic))),
         adjusted_vectors_m=vectors - np.outer(lengths / lengths.sum(), miss),
     )
 
@@ -151,7 +151,7 @@ def triangle_closure(
     angles = tuple(float(wrap360(way * turn)) for turn in turns)
     misclosure = sum(angles) - 180.0
     z = misclosure / (sigma_deg * math.sqrt(6.0))
-    level = level_of(float(chi2.sf(z * z, 1)))
+    level = level_of(float(chdtrc(1, z * z)))
     if sides_m is None:
         return TriangleClosure(angles, misclosure, z, level, None, "cannot say")
     by_sides, sides_level = _against_sides(angles, sides_m, sigma_deg, side_sigma_m)
@@ -172,7 +172,7 @@ def _against_sides(angles, sides_m, sigma_deg, side_sigma_m) -> tuple[tuple[floa
     )
     spread = 2.0 * sigma_deg**2 * np.eye(3) + slopes.T @ np.diag(np.square(sigmas)) @ slopes
     miss = np.array(angles) - by_sides
-    return tuple(map(float, by_sides)), level_of(float(chi2.sf(float(miss @ np.linalg.solve(spread, miss)), 3)))
+    return tuple(map(float, by_sides)), level_of(float(chdtrc(3, float(miss @ np.linalg.solve(spread, miss)))))
 
 
 def _angles_of(ab: float, bc: float, ca: float) -> np.ndarray:

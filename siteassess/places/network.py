@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from siteassess.errors import OutsideModel
 from siteassess.places.geodesy import LocalFrame
@@ -92,7 +92,7 @@ class NetworkAdjustment:
 
     @property
     def probability(self) -> float:
-        return float(chi2.sf(self.statistic, self.dof)) if self.dof > 0 else math.nan
+        return float(chdtrc(self.dof, self.statistic)) if self.dof > 0 else math.nan
 
 
 def adjust_network(

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from siteassess.errors import OutsideModel
 from siteassess.places.geodesy import LocalFrame
@@ -142,6 +142,6 @@ def _slip(wrong: NetworkReading, without: Solution) -> str:
             else NetworkReading(wrong.kind, wrong.start, wrong.end, value, wrong.sigma, magnetic=wrong.magnetic)
         )
         miss, spread = predicted(meant, without)
-        if chi2.sf(float(miss @ np.linalg.solve(spread, miss)), len(miss)) > 0.05:
+        if chdtrc(len(miss), float(miss @ np.linalg.solve(spread, miss))) > 0.05:
             fitting.append(sentence)
     return "; or ".join(fitting)

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg import LinAlgError, cho_factor, cho_solve
-from scipy.optimize import least_squares
 from scipy.special import chdtrc
 
 from siteassess.errors import OutsideModel
@@ -109,6 +108,7 @@ def _least_squares(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np
 
 def _by_minpack(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np.ndarray:
     """The same by Levenberg and Marquardt, for the rare network where plain steps wander."""
+    from scipy.optimize import least_squares  # half a second to load, and hardly ever needed
 
     def filled(part: np.ndarray) -> np.ndarray:
         x = x0.copy()

@@ -14,7 +14,7 @@ from siteassess.places.magnetics import declination
 from siteassess.places.network import adjust_network, error_ellipse
 from siteassess.places.network_from_pairs import network_of
 from siteassess.places.network_model import middle_frame, position_of, sighted, taped
-from siteassess.places.network_solution import solve
+from siteassess.places.network_solution import _by_minpack, solve
 from siteassess.places.positions import Position
 from siteassess.places.readings import PairReadings, Sighting, Tape
 
@@ -133,6 +133,15 @@ def test_exact_readings_give_the_places_back():
         position = adjusted.anchors[name].position
         assert FRAME.to_metres(position.latitude_deg, position.longitude_deg) == pytest.approx(points[k], abs=1e-3)
     assert "agree" in adjusted.messages[0]
+
+
+def test_plain_steps_and_minpack_end_in_the_same_place():
+    rng = np.random.default_rng(21)
+    for _ in range(10):
+        _, readings = random_network(rng)
+        solution, _ = solve(readings, middle_frame(readings), True, 0.0)
+        other = _by_minpack(solution.equations, solution.x + rng.normal(0, 2.0, len(solution.x)), np.arange(8))
+        assert other == pytest.approx(solution.x, abs=1e-4)
 
 
 def square(swap=(), copy=None):
