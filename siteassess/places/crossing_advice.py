@@ -31,7 +31,7 @@ ADVICE = {
     "building": Advice("do not rig", "shift", "note", 3.0, "a faller or a parted line can strike it"),
     "water": Advice("shift", "shift", "note", 5.0, "depth, bottom, cold and rescue were not looked at"),
     "gate": Advice("do not rig", "shift", "watcher", 5.0, "the way in and out, for an ambulance too, has to stay free"),
-    "emergency point": Advice("do not rig", "shift", "note", 5.0, "helpers have to reach it"),
+    "emergency point": Advice("do not rig", "shift", "note", 5.0, "rescuers have to reach it"),
     "closed area": Advice("do not rig", "do not rig", "note", 3.0, "it is closed"),
     "protected area": Advice("shift", "shift", "note", 5.0, "ask the land manager what is protected and when"),
     "root zone": Advice("note", "note", "note", 0.0, "people waiting there tread on the roots of a tree not used"),
