@@ -170,7 +170,7 @@ def _add_site(store: Store, folded: Folded, copy: Copy, site: Subject, on: date)
     feature.points, feature.exact = _site_points(store, site, features, copy.layer)
     if not site.moves and feature.status == DRAFT:
         # nobody moves a park by itself: it is as open as the most open thing in it
-        feature.status = _most_open(f.status for f in features if f.kind == "line")
+        feature.status = _most_open({f.status for f in features if f.kind == "line"}, copy.layer)
     if copy.layer == "public":
         if feature.status in (DRAFT, SURVEYED):
             return
@@ -182,10 +182,10 @@ def _add_site(store: Store, folded: Folded, copy: Copy, site: Subject, on: date)
             copy.photos[part.id] = shown
 
 
-def _most_open(statuses: Iterable[str]) -> str:
-    statuses = set(statuses)
-    further = statuses - {DRAFT, SURVEYED}
-    return max(further or statuses, key=CAUTION_ORDER.index, default=DRAFT)
+def _most_open(statuses: set[str], layer: str) -> str:
+    # the public sees no lines: that the last open one was withdrawn must show in the park, whatever is still drafted
+    shown = statuses - {DRAFT, SURVEYED} if layer == "public" else statuses
+    return max(shown or statuses, key=CAUTION_ORDER.index, default=DRAFT)
 
 
 def _reach(part: Subject, site: Subject) -> str:
