@@ -37,6 +37,7 @@ ADVICE = {
     "root zone": Advice("note", "note", "note", 0.0, "people waiting there tread on the roots of a tree not used"),
     "other line": Advice("do not rig", "shift", "note", 0.0, "one faller or parted line would strike the other line"),
 }
+SAYS_WHY = ("crosses", "in the fall strip", "may reach the fall strip", "near")
 RUN_INTO = ("path", "worn track", "road", "play area", "gate")
 
 # How far a rider or child runs on downhill, by the slope [deg, m]; judgement.
@@ -68,7 +69,7 @@ def advice_for(kind: str, relation: str) -> str:
 
 def sentence_for(line: str, kind: str, name: str, relation: str, distance_m: float, advice: str) -> str:
     """What is met, how far away, and what to do, in a sentence or two."""
-    thing = f"{kind} {name}" if name else f"a {kind}"
+    thing = f'the {kind} "{name}"' if name else f"a {kind}"
     gap = f"{distance_m:.0f} m" if distance_m >= 1.0 else "less than 1 m"
     where = {
         "crosses": f"{line} crosses {thing}",
@@ -94,5 +95,5 @@ def sentence_for(line: str, kind: str, name: str, relation: str, distance_m: flo
             "flag": "flag the line",
             "note": "bear it in mind",
         }[advice]
-    why = "" if relation == "shares an anchor" else f" ({ADVICE[kind].why})"
+    why = f" ({ADVICE[kind].why})" if relation in SAYS_WHY else ""
     return f"{where}{why}. Advice: {todo}."

@@ -6,7 +6,7 @@ Distances are horizontal. Nothing found here is a leave to rig: worn tracks and 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -124,9 +124,13 @@ def check_crossings(
     drawn = [_DrawnLine(line, _flat(line, frame), frame, half_width_m) for line in known]
     found = []
     for line in drawn:
-        found.extend(crossing for thing in things if (crossing := line.met(thing)))
-        if slope is not None:
-            found.extend(line.downhill_of(things, slope))
+        above = line.downhill_of(things, slope) if slope is not None else {}
+        for index, thing in enumerate(things):
+            crossing = line.met(thing)
+            # what comes down at the line is worse than what lies beside it, and one sentence is enough
+            if crossing and not (crossing.relation == "near" and index in above):
+                found.append(crossing)
+        found.extend(above.values())
         found.extend(crossing for other in drawn if other is not line and (crossing := line.beside(other)))
     return sorted(found, key=lambda c: (-SEVERITY.index(c.advice), c.line, c.distance_m, c.name))
 
@@ -181,21 +185,23 @@ class _DrawnLine:
             return self._crossing(thing, "near", distance)
         return None
 
-    def downhill_of(self, things: Sequence[_Thing], slope: Slope) -> Iterator[Crossing]:
-        """Paths, play areas and roads on the uphill side, within the distance a rider or child runs on."""
+    def downhill_of(self, things: Sequence[_Thing], slope: Slope) -> dict[int, Crossing]:
+        """Paths, play areas and roads within the way a rider or child runs on downhill, by their place in the list."""
+        found: dict[int, Crossing] = {}
         reach = run_out_m(slope.slope_deg)
         if reach == 0.0:
-            return
+            return found
         turn = math.radians(slope.downhill_bearing_deg)
         down = np.array([math.sin(turn), math.cos(turn)])
         strip = self.at.buffer(self.half_width_m)
         above = shapely.union(strip, translate(strip, *(-reach * down))).convex_hull
-        for thing in things:
+        for index, thing in enumerate(things):
             if thing.kind not in RUN_INTO or not above.intersects(thing.geometry) or self.at.intersects(thing.geometry):
                 continue
             part = replace(thing, geometry=above.intersection(thing.geometry))
             relation = "heads downhill at the line" if _heads_down(part.geometry, down) else "uphill of the line"
-            yield self._crossing(part, relation, self.at.distance(part.geometry))
+            found[index] = self._crossing(part, relation, self.at.distance(part.geometry))
+        return found
 
     def beside(self, other: _DrawnLine) -> Crossing | None:
         """What the strip of another line does to this one."""

@@ -150,6 +150,13 @@ def test_a_path_that_runs_down_the_slope_and_bends_away_above_the_line():
     assert (crossing.relation, crossing.advice) == ("heads downhill at the line", "shift")
 
 
+def test_what_lies_near_and_uphill_is_said_once():
+    near = drawn("play area", (0, 12), (20, 12), (20, 25), (0, 25), closed=True)
+    crossing = only(check_crossings([line()], [near], slope=Slope(180.0, 8.0)))
+    assert crossing.relation == "uphill of the line"
+    assert only(check_crossings([line()], [near], slope=Slope(0.0, 8.0))).relation == "near"
+
+
 def test_play_areas_uphill():
     area = drawn("play area", (0, 30), (20, 30), (20, 45), (0, 45), closed=True)
     assert only(check_crossings([line()], [area], slope=Slope(180.0, 8.0))).advice == "watcher"
