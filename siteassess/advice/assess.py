@@ -8,16 +8,18 @@ from dataclasses import dataclass, replace
 
 from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
-from siteassess.advice.care import care_findings, care_limit, care_remedies, pressing, propose
+from siteassess.advice.care import Care, care_findings, care_limit, care_remedies, pressing, propose
+from siteassess.advice.changes import EndSetting
+from siteassess.advice.explain import line_steps, tree_steps
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import clearance_of
 from siteassess.advice.hold import end_loads, pulls_of
-from siteassess.advice.judge import EndCase, HoldJudgement, judge_hold
+from siteassess.advice.judge import HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, rated_gear, weaker
 from siteassess.advice.protection import protect
-from siteassess.advice.remedies import hold_remedies
+from siteassess.advice.remedies import Whole, hold_remedies, would_hold
 from siteassess.advice.results import (
     AnchorResult,
     Assessment,
@@ -32,13 +34,15 @@ from siteassess.advice.season import dormant_months, growing_on
 from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_alone import tree_alone
-from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trial import trial_load
+from siteassess.places.geodesy import bearing_distance
 from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.line import Line
 from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
 from siteassess.reference.texts import cautions
+
+ALIKE_SPAN = (0.6, 1.4)  # another tree's distance over this span, within which its pull counts as alike (judgement)
 
 
 @dataclass(frozen=True)
@@ -153,50 +157,102 @@ def _end_result(setting: _Setting, end: str) -> AnchorResult:
     return result
 
 
+@dataclass(frozen=True)
+class _TreeParts:
+    """One end on a tree, judged: hold, bark and softer signs, before any remedy is sought."""
+
+    judged: HoldJudgement
+    softer: tuple[Finding, ...]
+    care: Care | None = None
+    care_mends: tuple[Remedy, ...] = ()
+    care_told: tuple[Finding, ...] = ()
+    protection: object = None
+
+    @property
+    def verdict(self) -> str:
+        return worst(finding.effect for finding in (*self.judged.findings, *self.softer, *self.care_told))
+
+
 def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> AnchorResult:
-    recorded = setting.line.a if end == "A" else setting.line.b
-    tie = recorded.tie_height.si if recorded.tie_height else None
-    inputs = tree_inputs(tree, tie, setting.places.latitude(tree.code))
-    others = tuple(pulls for other, pulls in setting.shared.get(tree.code, ())
+    shared = tuple(pulls for other, pulls in setting.shared.get(tree.code, ())
                    if other.line.id != setting.line.id and _same_time(other.line, setting.line))  # fmt: skip
-    case = EndCase(setting.inputs, end, inputs, bearing, others)
-    judged = judge_hold(case)
-    remedies = hold_remedies(case, judged)
-    findings = [*_mended(judged, remedies), *softer_findings(tree)]
-    growing = growing_on(setting.on, inputs)
-    care, care_mends, care_told, protection = None, (), [], None
-    if tie is not None and math.isfinite(inputs.diameter):
-        planned = sling_inputs(recorded)
-        used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie)
-        care = pressing(inputs, judged.loads, used, growing, tie)
-        care_mends = care_remedies(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs))
-        care_told = care_findings(care, care_mends, planned.planned)
-        protection = protect(inputs, judged.loads, used, care, setting.line.use, tie, bearing,
-                             setting.record.site.root_zone_standard)  # fmt: skip
-    findings += care_told
+    mine = EndSetting(setting.line, end, tree, setting.geometry.distance_m, bearing,
+                      setting.places.latitude(tree.code), setting.on, shared)  # fmt: skip
+    case, parts = mine.case(), _tree_parts(setting, mine)
+    judged, care = parts.judged, parts.care
+    remedies = hold_remedies(mine, judged, lambda changed: _whole(setting, changed))
+    findings = [*_mended(judged, remedies), *parts.softer, *parts.care_told]
     verdict = worst(finding.effect for finding in findings)
+    if verdict != "suits":
+        remedies += would_hold(mine, judged, _near_trees(setting, end))
     limits = (*judged.limits, *((care_limit(care),) if care else ()))
     return AnchorResult(
         line_id=setting.line.id, end=end, code=tree.code, kind="tree", tag=tree.tag or "none seen",
-        species=inputs.species.accepted, verdict=verdict, conditions=_conditions(findings), loads=judged.loads,
+        species=case.tree.species.accepted, verdict=verdict, conditions=_conditions(findings), loads=judged.loads,
         limits=limits, hold_use=judged.hold_use, care_use=_known(care.use) if care else None,
         evidence=judged.evidence, stop_signs=judged.stop_signs, findings=tuple(findings),
-        remedies=(*remedies, *care_mends), protection=protection, rules=None, tie_height_m=tie,
+        remedies=(*remedies, *parts.care_mends), protection=parts.protection, rules=None, tie_height_m=case.tie,
         pull_bearing_true_deg=_known(bearing), probability=judged.probability,
-        trial_load=trial_load(inputs, judged, tie), use_by_sector=judged.by_sector,
-        take_down_wind_m_s=judged.take_down_wind, steps=_steps(judged, findings, verdict),
+        trial_load=trial_load(case.tree, judged, case.tie), use_by_sector=judged.by_sector,
+        take_down_wind_m_s=judged.take_down_wind,
+        steps=(*line_steps(case.line, judged.loads, bearing), *tree_steps(case.tree),
+               *_steps(judged, findings, verdict)),
     )  # fmt: skip
+
+
+def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
+    case = mine.case()
+    inputs, tie, judged = case.tree, case.tie, judge_hold(case)
+    softer = tuple(softer_findings(mine.anchor))
+    if tie is None or not math.isfinite(inputs.diameter):
+        return _TreeParts(judged, softer)
+    growing = growing_on(setting.on, inputs)
+    planned = sling_inputs(mine.line.a if mine.end == "A" else mine.line.b)
+    used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie)
+    care = pressing(inputs, judged.loads, used, growing, tie)
+    care_mends = care_remedies(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs))
+    care_told = care_findings(care, care_mends, planned.planned)
+    protection = protect(inputs, judged.loads, used, care, setting.line.use, tie, mine.bearing,
+                         setting.record.site.root_zone_standard)  # fmt: skip
+    return _TreeParts(judged, softer, care, care_mends, tuple(care_told), protection)
+
+
+def _whole(setting: _Setting, mine: EndSetting) -> Whole:
+    """A changed end with everything that bears on it, and the ground under the changed line."""
+    parts = _tree_parts(setting, mine)
+    _, ground = clearance_of(mine.line, mine.case().line, seek=False)
+    return Whole(parts.verdict, _conditions(list(parts.judged.findings)), worst(finding.effect for finding in ground))
+
+
+def _near_trees(setting: _Setting, end: str) -> list[tuple]:
+    """Other trees that stand about as far from the other anchor, with the pull's bearing there and latitude."""
+    ends = {recorded.anchor for recorded in setting.line.ends}
+    other = setting.places.at((setting.line.b if end == "A" else setting.line.a).anchor)
+    span, found = setting.inputs.span, []
+    for tree in setting.record.anchors:
+        place = setting.places.at(tree.code) if isinstance(tree, Tree) and tree.code not in ends else None
+        if other is None or place is None or span is None:
+            continue
+        course = bearing_distance(place.latitude_deg, place.longitude_deg, other.latitude_deg, other.longitude_deg)
+        if ALIKE_SPAN[0] * span <= float(course.distance_m) <= ALIKE_SPAN[1] * span:
+            found.append((tree, float(course.bearing_true_deg), place.latitude_deg))
+    return found
 
 
 def _mended(judged: HoldJudgement, remedies: tuple[Remedy, ...]) -> list[Finding]:
     """Where a remedy was found, an exceeded limit reads "suits if" one of the remedies is taken."""
     if not remedies:
         return list(judged.findings)
-    changes = " or ".join(remedy.change for remedy in remedies)
+    fields = [remedy.field for remedy in remedies]
+    changes = ", or ".join(_in_full(remedies[fields.index(name)]) for name in dict.fromkeys(fields))
     return [
         replace(finding, effect="suits if", condition=changes) if finding.about.endswith("exceeded") else finding
         for finding in judged.findings
     ]
+
+
+def _in_full(remedy: Remedy) -> str:
+    return f"{remedy.change} (and then {'; '.join(remedy.still)})" if remedy.still else remedy.change
 
 
 def _same_time(one: Line, other: Line) -> bool:
@@ -224,7 +280,7 @@ def _conditions(findings: list[Finding]) -> tuple[str, ...]:
 
 
 def _steps(judged: HoldJudgement, findings: list[Finding], verdict: str) -> tuple[str, ...]:
-    told = [f"{finding.about}: {finding.says} -> at best {finding.effect}" for finding in findings]
+    told = [f"{finding.says}. At best: {finding.effect} {finding.condition}".rstrip() for finding in findings]
     return (*judged.steps, *told, f"the worst of these: {verdict}")
 
 

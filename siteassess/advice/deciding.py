@@ -46,3 +46,25 @@ WORST_CASE_TAKEN: dict[str, str] = {
     "bark form": "bark is taken as thin and smooth",
     "leash": "the leash is taken as 1.2 m",
 }
+
+
+def published(use: str) -> tuple[str, ...]:
+    """The deciding things of a use in sentences: how many, then each with what follows when it was not looked at.
+
+    Raises
+    ------
+    KeyError
+        For a use that is not in `DECIDING`.
+    """
+    things = DECIDING[use]
+    lines = [f"{use}: {len(things)} deciding things"]
+    for thing in things:
+        if thing in WORST_CASE_TAKEN:
+            lines.append(f"{thing}: not looked at, {WORST_CASE_TAKEN[thing]}")
+        elif thing == "soil wetness":
+            lines.append(f"{thing}: not looked at, taken as wet, and at best suits if the ground is not soaked")
+        elif thing == "span":
+            lines.append(f"{thing}: no tape, the distance by positions stands in, and at best suits if a tape agrees")
+        else:
+            lines.append(f"{thing}: not looked at, cannot say")
+    return tuple(lines)

@@ -18,8 +18,11 @@ from siteassess.units import show
 MARGIN_M = 0.3  # feet over the ground at the lowest place (judgement)
 
 
-def clearance_of(line: Line, inputs: LineInputs) -> tuple[Clearance | None, list[Finding]]:
-    """The line over the ground, and what it means for the line as a whole."""
+def clearance_of(line: Line, inputs: LineInputs, seek: bool = True) -> tuple[Clearance | None, list[Finding]]:
+    """The line over the ground, and what it means for the line as a whole.
+
+    `seek` looks for the standing tension that would clear it, which takes most of the time.
+    """
     known = (inputs.span, inputs.standing, inputs.stiffness, inputs.tie_a, inputs.tie_b)
     if inputs.use == "hammock" or any(value is None for value in known):
         return None, []
@@ -31,7 +34,7 @@ def clearance_of(line: Line, inputs: LineInputs) -> tuple[Clearance | None, list
     except OutsideModel:
         return None, []
     touches = on.lowest < 0
-    needed = least_standing(walked, inputs.tie_a, ground, MARGIN_M) if on.lowest < MARGIN_M else math.nan
+    needed = least_standing(walked, inputs.tie_a, ground, MARGIN_M) if seek and on.lowest < MARGIN_M else math.nan
     says = _says(on, touches, needed, taped)
     found = Clearance(
         x_m=tuple(map(float, on.distance)), ground_m=tuple(map(float, ground.at(on.distance))),

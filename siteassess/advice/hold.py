@@ -2,32 +2,62 @@
 
 from __future__ import annotations
 
+import datetime
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from siteassess.advice.line_inputs import LineInputs, line_loads
+from siteassess.advice.reading_scatter import root_scatter, stem_scatter, total
 from siteassess.advice.results import Limit, Load
 from siteassess.advice.tree_inputs import LOW_SECTION_M, TreeInputs
+from siteassess.advice.trial_reading import why_not_counted, with_trial
 from siteassess.mechanics import limit as limits
 from siteassess.mechanics.ground import ground_factor, ground_outside
 from siteassess.mechanics.ownweight import CENTRE_HEIGHT_SHARE, lean_moment, own_lean_moment, tree_mass
 from siteassess.mechanics.rootplate import combined_pull, root_limit
 from siteassess.mechanics.roots import SECTOR_BEARINGS_DEG, SECTOR_NAMES, digging_behind, holding_share_lost
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, variance_shares
-from siteassess.mechanics.stem import stem_limit
+from siteassess.mechanics.stem import bending_demand, stem_limit
+from siteassess.mechanics.taper import diameter_at
+
+Scatter = dict[str, np.ndarray]  # by input: its power times its reading's ln sd, shaped as the limit
 
 
 @dataclass(frozen=True)
 class Pulls:
-    """Horizontal pulls on one tree, one entry a case: [N], [deg true] (NaN unknown), [m], and the cases' names."""
+    """Horizontal pulls on one tree, one entry a case: [N], [deg true] (NaN unknown), [m], and the cases' names.
+
+    `parts` holds what each is made of, (cases, lines, 3): pull, bearing and tie of every line, none of them 0 N. The
+    trunk needs them apart, since lines tied at two heights may cancel at the ground and still bend it between them.
+    """
 
     names: tuple[str, ...]
     pull: np.ndarray
     bearing: np.ndarray
     tie: np.ndarray
     ln_sd: np.ndarray
+    parts: np.ndarray
+
+    @classmethod
+    def single(cls, names, pull, bearing, tie, ln_sd) -> Pulls:
+        """Cases of one line each; everything but the names broadcasts."""
+        columns = [np.array(np.broadcast_to(np.asarray(x, dtype=float), len(names))) for x in (pull, bearing, tie, ln_sd)]
+        return cls(tuple(names), *columns, np.stack(columns[:3], axis=-1)[:, None, :])
+
+    def scaled(self, factor: float) -> Pulls:
+        return replace(self, pull=self.pull * factor, parts=self.parts * np.array([factor, 1.0, 1.0]))
+
+    def then(self, other: Pulls) -> Pulls:
+        """Both lists of cases as one."""
+        lines = max(self.parts.shape[1], other.parts.shape[1])
+        filled = [np.pad(one.parts, ((0, 0), (0, lines - one.parts.shape[1]), (0, 0))) for one in (self, other)]
+        columns = (np.concatenate([getattr(self, n), getattr(other, n)]) for n in ("pull", "bearing", "tie", "ln_sd"))
+        return Pulls(self.names + other.names, *columns, np.concatenate(filled))
+
+    def hardest(self) -> int:
+        return int(np.argmax(self.pull))
 
 
 def end_loads(line: LineInputs, end: str, bearing: float) -> tuple[tuple[Load, ...], str]:
@@ -54,104 +84,140 @@ def divisor_for(line: LineInputs | None) -> float:
 
 def pulls_of(loads: tuple[Load, ...], tie: float, bearing: float) -> Pulls:
     """The pulls of a line's load cases at one end."""
-    names = [load.case for load in loads]
-    pull = [load.horizontal_n for load in loads]
-    size = len(names)
-    bearings, ties, sds = [bearing] * size, [tie] * size, [load.ln_sd for load in loads]
-    return Pulls(tuple(names), np.array(pull), np.array(bearings), np.array(ties), np.array(sds))
+    return Pulls.single([load.case for load in loads], [load.horizontal_n for load in loads], bearing, tie,
+                        [load.ln_sd for load in loads])  # fmt: skip
 
 
 def together(mine: Pulls, others: tuple[Pulls, ...], diameter: float) -> Pulls:
     """This line's hardest case and those of the other lines on the same tree, as one pull."""
-    hardest = [(own.pull[i], own.bearing[i], own.tie[i], own.ln_sd[i])
-               for own in (mine, *others) for i in [int(np.argmax(own.pull))]]  # fmt: skip
-    pull, bearing, tie, sds = (np.array(column) for column in zip(*hardest))
+    each = [(own, own.hardest()) for own in (mine, *others)]
+    parts = np.array([(own.pull[i], own.bearing[i], own.tie[i]) for own, i in each])
+    pull, bearing, tie = parts.T
     if np.isnan(bearing).any():
         one = float(np.sum(pull)), math.nan, float(np.max(tie))
     else:
         one = tuple(float(x) for x in combined_pull(pull, bearing, tie, diameter))
-    return Pulls(("all lines on this tree together",), np.array([one[0]]), np.array([one[1]]), np.array([one[2]]),
-                 np.array([float(np.max(sds))]))  # fmt: skip
+    scatter = np.array([max(own.ln_sd[i] for own, i in each)])
+    return Pulls(("all lines on this tree together",), *(np.array([x]) for x in one), scatter, parts[None])
 
 
-def root_limits(tree: TreeInputs, pulls: Pulls, divisor: float, pessimistic: bool = False) -> limits.Limit:
-    """Root plate under every pull; a pull of unknown bearing is taken in its worst direction."""
-    bearings = np.where(np.isnan(pulls.bearing)[:, None], SECTOR_BEARINGS_DEG, pulls.bearing[:, None])
-    pull, tie = pulls.pull[:, None], pulls.tie[:, None]
+def root_limits(
+    tree: TreeInputs, pulls: Pulls, divisor: float, *, pessimistic: bool = False, on: datetime.date | None = None
+) -> tuple[limits.Limit, Scatter]:
+    """Root plate under every pull and what scatters it: shape (pulls, directions tried).
+
+    A pull of unknown bearing is tried toward every sector and the way the tree leans.
+    """
+    unknown = np.isnan(pulls.bearing)
+    bearings = pulls.bearing[:, None]
+    if unknown.any():
+        tried = np.append(SECTOR_BEARINGS_DEG, np.nan_to_num(tree.lean_toward_deg))
+        bearings = np.where(unknown[:, None], tried, bearings)
+    pull, tie, size = pulls.pull[:, None], pulls.tie[:, None], tree.root_diameter
+    lean = own_lean_moment(size, tree.height_high, tree.lean_deg)
     found = root_limit(
-        tree.diameter, tree.height, tie, pull,
+        size, tree.height, tie, pull,
         soil_factor=tree.soil_factor,
         share_lost=holding_share_lost(np.array(tree.sector_lost), bearings),
-        ground_factor=ground_factor(tree.slope_deg, tree.bank_m, tree.diameter, pessimistic),
-        digging_behind=digging_behind(np.array(tree.digging), bearings, tree.diameter),
-        lean_moment=own_lean_moment(tree.diameter, tree.height, tree.lean_deg),
+        ground_factor=ground_factor(tree.slope_deg, tree.bank_m, size, pessimistic),
+        digging_behind=digging_behind(np.array(tree.digging), bearings, size),
+        lean_moment=lean,
         lean_from_pull_deg=_lean_from_pull(tree, bearings),
         extra_outside=ground_outside(tree.slope_deg),
         divisor=divisor,
     )  # fmt: skip
-    return _widened(found, math.hypot(2 * tree.diameter_ln_sd, tree.height_ln_sd))
+    scatter = root_scatter(tree, tie, lean, found)
+    return with_trial(_widened(found, scatter), tree.trial, size, _counted(tree, bearings, on)), scatter
 
 
-def stem_limits(tree: TreeInputs, pulls: Pulls, divisor: float) -> limits.Limit:
-    """Stem at every section that may be weakest, under every pull: shape (pulls, sections)."""
-    heights = [LOW_SECTION_M]
-    if math.isfinite(tree.hollow_height):
-        heights.append(tree.hollow_height)
-    section = np.minimum(np.array(heights)[None, :], pulls.tie[:, None])
-    diameter = np.vectorize(tree.diameter_at)(section)
-    mass = tree_mass(tree.diameter, tree.height)
-    along = np.cos(np.deg2rad(np.nan_to_num(_lean_from_pull(tree, pulls.bearing[:, None]))))
-    # without a known height the lean cannot be weighed; an upright tree has nothing to weigh
-    lean = np.where(tree.lean_deg == 0, 0.0,
-                    lean_moment(mass, CENTRE_HEIGHT_SHARE.value * tree.height, tree.lean_deg, section) * along)  # fmt: skip
+def _counted(tree: TreeInputs, bearings: np.ndarray, on: datetime.date | None) -> np.ndarray:
+    if tree.trial is None:
+        return np.zeros(bearings.shape, dtype=bool)
+    return np.vectorize(lambda way: not why_not_counted(tree.trial, way, tree.soil, on))(bearings)
+
+
+def stem_limits(tree: TreeInputs, pulls: Pulls, divisor: float) -> tuple[limits.Limit, Scatter]:
+    """Stem at every section that may be weakest, under every pull, and what scatters it: shape (pulls, sections)."""
+    heights = [LOW_SECTION_M, *(tree.hollow_height,) * math.isfinite(tree.hollow_height)]
+    if pulls.parts.shape[1] > 1:
+        heights += sorted({float(tie) for tie in pulls.parts[..., 2].ravel() if tie > LOW_SECTION_M})
+    section = np.array(heights)
+    diameter = diameter_at(tree.diameter, tree.read_at, section)
+    demand, lean = _bending(tree, pulls, section)
     found = stem_limit(
-        tree.mor, diameter, pulls.tie[:, None], pulls.pull[:, None], section_height=section,
-        bark_thickness=tree.bark_thick, wall=tree.wall, opening_deg=tree.opening_deg, forked=tree.forked,
-        other_moment=lean, divisor=divisor,
+        tree.mor, diameter, pulls.tie[:, None], 0.0, section_height=section, bark_thickness=tree.bark_thick,
+        wall=tree.wall, opening_deg=tree.opening_deg, forked=tree.forked, other_moment=demand, divisor=divisor,
     )  # fmt: skip
-    return _widened(found, math.hypot(3 * tree.diameter_ln_sd, tree.wood_ln_sd))
+    scatter = stem_scatter(tree, diameter, pulls.tie[:, None], section, lean, found)
+    return _widened(found, scatter), scatter
+
+
+def _bending(tree: TreeInputs, pulls: Pulls, section: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Moment of all lines of each case and the tree's own lean about every section, as vectors; and the lean's [N m]."""
+    pull, bearing, tie = (pulls.parts[:, None, :, i] for i in range(3))
+    # lines of unknown bearing are taken to pull the same way
+    unknown = np.isnan(bearing).any(axis=-1, keepdims=True)
+    turn = np.deg2rad(np.where(unknown, 0.0, bearing))
+    each = bending_demand(pull, tie, section[:, None])
+    east, north = np.sum(each * np.sin(turn), axis=-1), np.sum(each * np.cos(turn), axis=-1)
+    line = np.hypot(east, north)
+    # an upright tree has nothing to weigh, whatever its height
+    lean = np.zeros_like(section) if tree.lean_deg == 0 else lean_moment(
+        tree_mass(tree.diameter, tree.height_high), CENTRE_HEIGHT_SHARE.value * tree.height_high, tree.lean_deg, section
+    )  # fmt: skip
+    direction = np.where(unknown[..., 0], math.nan, np.rad2deg(np.arctan2(east, north)))
+    off = np.deg2rad(_lean_from_pull(tree, direction))
+    return np.hypot(line + lean * np.maximum(np.cos(off), 0.0), lean * np.sin(off)), lean
 
 
 def _lean_from_pull(tree: TreeInputs, bearings: np.ndarray) -> np.ndarray:
     """Direction of the lean against each pull; an unknown one is taken along it [deg]."""
-    toward = tree.lean_toward_deg
-    return np.nan_to_num(toward - bearings, nan=0.0) if math.isfinite(toward) else np.zeros_like(bearings)
+    return np.nan_to_num(tree.lean_toward_deg - bearings, nan=0.0)
 
 
-def _widened(found: limits.Limit, extra_ln_sd: float) -> limits.Limit:
-    """The same limit with the scatter of guessed inputs added."""
-    extra = extra_ln_sd if math.isfinite(extra_ln_sd) else 0.0
-    return limits.make_limit(found.name, found.capacity_median, np.hypot(found.capacity_ln_sd, extra), found.demand,
-                             found.divisor, found.outside, found.unit)  # fmt: skip
+def _widened(found: limits.Limit, scatter: Scatter) -> limits.Limit:
+    """The same limit with the scatter of its readings added."""
+    sd = np.hypot(found.capacity_ln_sd, total(scatter))
+    return limits.make_limit(found.name, found.capacity_median, sd, found.demand, found.divisor, found.outside, found.unit)
 
 
-def governing(found: limits.Limit, pulls: Pulls, shares: dict[str, tuple[float, float]]) -> Limit:
-    """The case and section (or direction) with the greatest use, as an answer; a refusal beats every number."""
+def governing(found: limits.Limit, pulls: Pulls, scatter: Scatter, itself: str = "") -> Limit:
+    """The case and section (or direction) with the greatest use, as an answer; a refusal beats every number.
+
+    Parameters
+    ----------
+    scatter : dict
+        By input, as from `root_limits` and `stem_limits`.
+    itself : str
+        What the scatter beyond the readings is called.
+    """
     use = np.where(found.refused, np.inf, found.use)
-    row, column = np.unravel_index(int(np.argmax(use)), use.shape)
-    at = (row, column)
+    at = np.unravel_index(int(np.argmax(use)), use.shape)
+    case = pulls.names[at[0]]
     if found.refused[at]:
-        return Limit(found.name, found.unit, pulls.names[row], _number(found.demand[at]), None, None,
+        return Limit(found.name, found.unit, case, _number(found.demand[at]), None, None,
                      reason="; ".join(found.reasons(at)) or "not worked out")  # fmt: skip
-    demand_sd = float(pulls.ln_sd[row])
-    ranked = variance_shares({**shares, "pull": (1.0, demand_sd)})
+    demand_sd, capacity_sd = float(pulls.ln_sd[at[0]]), float(found.capacity_ln_sd[at])
+    inputs = {name: (1.0, float(np.broadcast_to(value, use.shape)[at])) for name, value in scatter.items()}
+    own = math.sqrt(max(capacity_sd**2 - sum(sd**2 for _, sd in inputs.values()), 0.0))
+    ranked = variance_shares({itself or found.name: (1.0, own), **inputs, "pull": (1.0, demand_sd)})
     return Limit(
-        found.name, found.unit, pulls.names[row], _number(found.demand[at]), _number(found.allowable[at]),
+        found.name, found.unit, case, _number(found.demand[at]), _number(found.allowable[at]),
         _number(found.use[at]), probability=_number(found.probability(demand_sd)[at]),
         capacity_median=_number(found.capacity_median[at]), capacity_p05=_number(found.capacity_p05[at]),
-        divisor=_number(found.divisor[at]), ln_sd_demand=demand_sd, ln_sd_capacity=_number(found.capacity_ln_sd[at]),
+        divisor=_number(found.divisor[at]), ln_sd_demand=demand_sd, ln_sd_capacity=capacity_sd,
         reason="; ".join(found.reasons(at)), matters_most=next(iter(ranked)), variance_shares=ranked,
     )  # fmt: skip
 
 
-def use_by_sector(tree: TreeInputs, pulls: Pulls, divisor: float) -> dict[str, float | None]:
+def use_by_sector(
+    tree: TreeInputs, pulls: Pulls, divisor: float, on: datetime.date | None = None
+) -> dict[str, float | None]:
     """Use of the root plate if the hardest pull went toward each of the eight sectors."""
-    hardest = int(np.argmax(pulls.pull))
-    size = len(SECTOR_NAMES)
-    turned = Pulls(SECTOR_NAMES, np.full(size, pulls.pull[hardest]), SECTOR_BEARINGS_DEG,
-                   np.full(size, pulls.tie[hardest]), np.full(size, pulls.ln_sd[hardest]))  # fmt: skip
-    found = root_limits(tree, turned, divisor)
-    return {name: None if found.refused[i, 0] else _number(found.use[i, 0]) for i, name in enumerate(SECTOR_NAMES)}
+    i = pulls.hardest()
+    turned = Pulls.single(SECTOR_NAMES, pulls.pull[i], SECTOR_BEARINGS_DEG, pulls.tie[i], pulls.ln_sd[i])
+    found, _ = root_limits(tree, turned, divisor, on=on)
+    return {name: None if found.refused[k, 0] else _number(found.use[k, 0]) for k, name in enumerate(SECTOR_NAMES)}
 
 
 def _number(value) -> float | None:

@@ -6,12 +6,14 @@ same verdict, and `steps` tells each sum on the way.
 
 from __future__ import annotations
 
-import math
+import datetime
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from siteassess.advice.decay_rules import decay_findings
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
+from siteassess.advice.explain import sum_steps
 from siteassess.advice.hold import (
     Pulls,
     divisor_for,
@@ -26,20 +28,34 @@ from siteassess.advice.hold import (
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Evidence, Finding, Limit, Load, Verdict, worst
 from siteassess.advice.tree_inputs import TreeInputs
+from siteassess.advice.trial_reading import trial_findings, why_not_counted
 from siteassess.advice.wind_check import wind_finding
+from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import ground_decides
 from siteassess.mechanics.limit import Outside
+from siteassess.mechanics.rootplate import SQUAT_PER_DIAMETER, turning_demand
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 
-SUITS_UP_TO = 0.60  # share of the allowable up to which no trial load is asked for (agreed model, judgement)
-LEAST_DIAMETER = 0.20  # [m] below it no line at all (agreed model; public rules start at 0.30)
-USUAL_LEAST_DIAMETER = 0.30  # [m] below it the manager or an arborist must agree (read: public rules 0.30 to 0.46)
+NO_TRIAL_UP_TO = Assumption(
+    "share of the allowable up to which no trial load is asked for", 0.60, 0.50, 0.80, "", "judgement", "agreed model",
+)  # fmt: skip
+LEAST_TRUNK = Assumption(
+    "trunk at the tie below which we say leave it", 0.20, 0.15, 0.30, "m", "judgement",
+    "public rules start at 0.30 m; light pulls would otherwise pass thin trees",
+)  # fmt: skip
+USUAL_LEAST_TRUNK = Assumption(
+    "trunk at the tie below which the manager or an arborist must agree", 0.30, 0.30, 0.46, "m", "read",
+    "public rules of 0.30 to 0.46 m (rule sets shipped with this program)",
+)  # fmt: skip
+JUDGE_ASSUMPTIONS = (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK)
+SUITS_UP_TO, LEAST_DIAMETER, USUAL_LEAST_DIAMETER = NO_TRIAL_UP_TO.value, LEAST_TRUNK.value, USUAL_LEAST_TRUNK.value
 WATCHED = "the base shows no movement at a trial load and is watched"
+STILL_WATCHED = "the base is watched, and looked at again after hard bouncing and after rain"
 
 
 @dataclass(frozen=True)
 class EndCase:
-    """Everything one end's hold rests on. Remedies change one field and judge again."""
+    """Everything one end's hold rests on."""
 
     line: LineInputs
     end: str  # "A" or "B"
@@ -47,6 +63,7 @@ class EndCase:
     bearing: float  # of the pull, from this tree to the other anchor [deg true]; NaN unknown
     others: tuple[Pulls, ...] = ()  # pulls of other lines on the same tree at the same time
     guyed: float = 1.0  # share of the pull left on this tree, 0.5 with a guy to a second tree
+    on: datetime.date | None = None  # the day judged for
 
     @property
     def tie(self) -> float | None:
@@ -74,7 +91,7 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     tree, line = case.tree, case.line
     evidence = evidence_of(line, tree)
     signs, findings = _signs(tree)
-    findings += [*line.told, *tree.told, *_missing(evidence)]
+    findings += [*line.told, *tree.told, *_missing(evidence), *decay_findings(tree)]
     loads, why = end_loads(line, case.end, case.bearing)
     limits, by_sector, steps, wind = (), {}, (), None
     if why:
@@ -84,10 +101,12 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         divisor = divisor_for(line)
         limits, told, steps = _limits(case, pulls, divisor)
         findings += told + _load_findings(line, loads)
-        by_sector = use_by_sector(tree, pulls, divisor)
+        by_sector = use_by_sector(tree, pulls, divisor, case.on)
         wind, wind_told = wind_finding(tree, limits, case.tie)
         findings += wind_told
     findings += _size(line, tree, case.tie)
+    if tree.diameter_how == "copied":
+        findings = [_softened(finding) for finding in findings]
     uses = [limit.use for limit in limits]
     hold_use = max(uses) if uses and None not in uses else None
     return HoldJudgement(
@@ -106,7 +125,7 @@ def evidence_of(line: LineInputs, tree: TreeInputs) -> Evidence:
 
 def _signs(tree: TreeInputs) -> tuple[tuple[str, ...], list[Finding]]:
     seen = tuple(STOP_SIGNS[name] for name, answer in tree.signs if answer == "yes")
-    return seen, [Finding("stop sign", "leave it", f"stop sign: {name}") for name in seen]
+    return seen, [Finding("stop sign", "leave it", f"stop sign seen: {name}") for name in seen]
 
 
 def _missing(evidence: Evidence) -> list[Finding]:
@@ -119,68 +138,71 @@ def _missing(evidence: Evidence) -> list[Finding]:
         if thing in WORST_CASE_TAKEN:
             found.append(Finding(thing, "suits", f"{thing} not given: {WORST_CASE_TAKEN[thing]}", looked_at=False))
     if "soil wetness" in evidence.missing:
-        found.append(Finding("soil wetness", "suits if", "soil wetness not looked at: taken as wet",
-                             "the ground is not saturated on the day", looked_at=False))  # fmt: skip
+        found.append(Finding("soil wetness", "suits if", "wetness of the soil not looked at: taken as wet",
+                             "the ground is not soaked on the day", looked_at=False))  # fmt: skip
     return found
 
 
 def _pulls(case: EndCase, loads: tuple[Load, ...]) -> Pulls:
-    mine = pulls_of(loads, case.tie, case.bearing)
-    mine = replace(mine, pull=mine.pull * case.guyed)
-    if not case.others:
-        return mine
-    joint = together(mine, case.others, case.tree.diameter)
-    return Pulls(mine.names + joint.names, *(np.concatenate([getattr(mine, name), getattr(joint, name)])
-                                             for name in ("pull", "bearing", "tie", "ln_sd")))  # fmt: skip
+    mine = pulls_of(loads, case.tie, case.bearing).scaled(case.guyed)
+    return mine.then(together(mine, case.others, case.tree.root_diameter)) if case.others else mine
 
 
 def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, ...], list[Finding], tuple[str, ...]]:
     tree = case.tree
-    stem_found, root_found = stem_limits(tree, pulls, divisor), root_limits(tree, pulls, divisor)
-    stem = governing(stem_found, pulls, {"stem strength": (1, 0.40), "trunk diameter": (3, tree.diameter_ln_sd),
-                                         "species": (1, tree.wood_ln_sd)})  # fmt: skip
-    root = governing(root_found, pulls, {"root plate itself": (1, 0.48), "trunk diameter": (2, tree.diameter_ln_sd),
-                                         "tree height": (1, _zero_if_nan(tree.height_ln_sd))})  # fmt: skip
-    told = [*_limit_findings(stem), *_limit_findings(root, squat=_squat(tree))]
+    stem_found, stem_scatter = stem_limits(tree, pulls, divisor)
+    root_found, root_scatter = root_limits(tree, pulls, divisor, on=case.on)
+    stem = governing(stem_found, pulls, stem_scatter, "stem strength")
+    root = governing(root_found, pulls, root_scatter, "root plate itself")
+    told = [_limit_finding(stem, WATCHED), _root_finding(case, root, pulls, divisor)]
     if root.use is not None:
-        unkind = governing(root_limits(tree, pulls, divisor, pessimistic=True), pulls, {})
+        unkind = governing(root_limits(tree, pulls, divisor, pessimistic=True, on=case.on)[0], pulls, {})
         if bool(np.any(ground_decides(root.use, unkind.use if unkind.use is not None else np.inf))):
             told.append(Finding("slope", "cannot say", "slope or bank decides here, and no measured number exists for it",
                                 looked_at=False))  # fmt: skip
-    if int(np.bitwise_or.reduce(root_found.outside.ravel())) & int(Outside.ROOTS_LOST_OVER_HALF):
-        told.append(Finding("root plate", "leave it", "more than half of the roots that hold this pull are lost"))
-    steps = tuple(_step(limit) for limit in (stem, root))
-    return (stem, root), told, steps
+    lost = (root_found.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
+    if lost.all(axis=1).any():  # of a pull of unknown bearing: toward every side
+        told.append(Finding("roots", "leave it", "more than half of the roots that hold this pull are lost"))
+    if tree.trial is not None:
+        told += trial_findings(tree.trial, why_not_counted(tree.trial, case.bearing, tree.soil, case.on))
+    return (stem, root), told, sum_steps(tree, pulls, stem, root)
 
 
-def _zero_if_nan(value: float) -> float:
-    return value if math.isfinite(value) else 0.0
+def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> Finding:
+    """As any limit's, but a height that was filled in or a squat tree cannot make it "leave it"."""
+    tree = case.tree
+    found = _limit_finding(root, _watched(case, root))
+    if root.use is None or root.use <= 1:
+        return found
+    if tree.height_how == "filled":
+        kind = governing(root_limits(replace(tree, height=tree.height_high), pulls, divisor, on=case.on)[0], pulls, {})
+        if kind.use is not None and kind.use <= 1:
+            return Finding("root plate", "cannot say", f"{found.says}; with the tree's true height it might hold",
+                           looked_at=False)  # fmt: skip
+    if tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter:
+        return Finding("root plate", "cannot say", found.says, looked_at=False)
+    return found
 
 
-def _squat(tree: TreeInputs) -> bool:
-    return tree.height < 25 * tree.diameter
+def _watched(case: EndCase, root: Limit) -> str:
+    """What is still asked in the watched band: a trial that reached the demand with no movement has been done."""
+    trial = case.tree.trial
+    if trial is None or trial.moved != "no" or why_not_counted(trial, case.bearing, case.tree.soil, case.on):
+        return WATCHED
+    reached = float(turning_demand(trial.pull, trial.tie, case.tree.root_diameter))
+    return STILL_WATCHED if root.demand is not None and reached >= root.demand else WATCHED
 
 
-def _limit_findings(limit: Limit, squat: bool = False) -> list[Finding]:
+def _limit_finding(limit: Limit, watched: str) -> Finding:
     if limit.use is None:
-        return [Finding(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False)]
-    told = f"{limit.name}: {limit.case} asks for {limit.use:.0%} of what we allow"
+        return Finding(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False)
     notes = f" ({limit.reason})" if limit.reason else ""
+    told = f"{limit.name}: the hardest case, {limit.case}, uses {limit.use:.0%} of what we allow{notes}"
     if limit.use <= SUITS_UP_TO:
-        return [Finding(limit.name, "suits", told + notes)]
+        return Finding(limit.name, "suits", told)
     if limit.use <= 1:
-        return [Finding(limit.name, "suits if", told + notes, WATCHED)]
-    if squat:
-        return [Finding(limit.name, "cannot say", f"{told}{notes}", looked_at=False)]
-    return [Finding(f"{limit.name} exceeded", "leave it", told + notes)]
-
-
-def _step(limit: Limit) -> str:
-    if limit.use is None:
-        return f"{limit.name}: cannot say ({limit.reason})"
-    return (f"{limit.name}: median {limit.capacity_median:,.0f} {limit.unit}, 5 % value {limit.capacity_p05:,.0f}, "
-            f"over {limit.divisor:g} allows {limit.allowable:,.0f}; {limit.case} asks {limit.demand:,.0f}; "
-            f"use {limit.use:.3f}; probability {limit.probability:.2g}; {limit.matters_most} matters most")  # fmt: skip
+        return Finding(limit.name, "suits if", told, watched)
+    return Finding(f"{limit.name} exceeded", "leave it", told)
 
 
 def _load_findings(line: LineInputs, loads: tuple[Load, ...]) -> list[Finding]:
@@ -188,15 +210,15 @@ def _load_findings(line: LineInputs, loads: tuple[Load, ...]) -> list[Finding]:
     fall = next((load for load in loads if load.case == "leash fall"), None)
     if fall is not None and not fall.calibrated:
         found.append(Finding("leash fall", "suits if",
-                             "the leash fall lies outside the lines it was ever measured on",
+                             "a leash fall on this line lies outside the lines it was ever measured on",
                              "a rigger trained for high lines confirms the load of a fall, measured on this line"))  # fmt: skip
     if line.use == "high line":
         found.append(Finding("redundancy", "suits if", "a fall from a high line can kill",
                              "trained people rig it with an independent second sling and backup at each end"))  # fmt: skip
     rough = [load.case for load in loads if not load.calibrated and load.case != "leash fall"]
     if rough:
-        found.append(Finding("load", "suits", f"outside the three measured lines, so its scatter is only indicative: "
-                                              f"{', '.join(rough)}"))  # fmt: skip
+        found.append(Finding("load", "suits", f"the cases {' and '.join(rough)} lie outside the three measured lines, so "
+                                              "their scatter is only indicative"))  # fmt: skip
     if line.strength and loads and max(load.tension_n for load in loads) > line.strength:
         ratio = max(load.tension_n for load in loads) / line.strength
         found.append(Finding("webbing", "leave it", f"the line's tension reaches {ratio:.0%} of the webbing's strength"))
@@ -205,7 +227,7 @@ def _load_findings(line: LineInputs, loads: tuple[Load, ...]) -> list[Finding]:
 
 def _size(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding]:
     diameter = tree.diameter_at(tie) if tie is not None else tree.diameter
-    if math.isnan(diameter):
+    if np.isnan(diameter):
         return []
     if diameter < LEAST_DIAMETER:
         return [Finding("size floor", "leave it", f"the trunk is {diameter * 100:.0f} cm at the tie, under 20 cm")]
@@ -214,6 +236,14 @@ def _size(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding
                         f"the trunk is {diameter * 100:.0f} cm at the tie; public rules ask for 30 to 46 cm",
                         "the land manager or an arborist agrees")]  # fmt: skip
     return []
+
+
+def _softened(finding: Finding) -> Finding:
+    """A trunk copied from an inventory may have grown or be another tree: no limit on it can reject."""
+    if finding.effect != "leave it" or not (finding.about == "size floor" or finding.about.endswith("exceeded")):
+        return finding
+    return replace(finding, about=finding.about.removesuffix(" exceeded"), effect="cannot say", looked_at=False,
+                   says=f"{finding.says}; the trunk's size was copied: tape it first")  # fmt: skip
 
 
 def _either(limits: tuple[Limit, ...]) -> float | None:

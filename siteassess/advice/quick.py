@@ -8,6 +8,7 @@ from typing import Any
 from siteassess.advice.assumptions import stated
 from siteassess.advice.boulder_end import DENSITY, FRICTION
 from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO, USUAL_LEAST_DIAMETER
+from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS, press, reading, reference_pressure
 from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS, boulder_limits
@@ -18,8 +19,6 @@ from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE
 from siteassess.mechanics.stem import STEM_ASSUMPTIONS, stem_limit
 from siteassess.reference.seasons import is_growing
 from siteassess.reference.species import SpeciesMatch, find_species
-
-UNKNOWN_BARK_SHARE = 0.05  # bark over diameter taken where no table holds it: leaves less wood (judgement)
 
 
 def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose) -> dict[str, Any]:
@@ -57,7 +56,7 @@ def stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark
 def thick_bark(match: SpeciesMatch, diameter: float) -> float:
     """A thick bark for a species, so that the wood under it is not overrated [m]."""
     high = match.bark.thickness_m(diameter)[2]
-    return high if math.isfinite(high) else UNKNOWN_BARK_SHARE * diameter
+    return high if math.isfinite(high) else UNKNOWN_BARK_SHARE.value * diameter
 
 
 def bark_answer(

@@ -1,154 +1,214 @@
-"""What would make it suit: change one field of the frozen case, judge again, bisect for the smallest change.
+"""What would make it suit: change one field of the record, judge again, and find the smallest change that helps.
 
-A remedy is only told when judging the changed case again reached what it promises.
+Each change is sought by judging the hold alone again and again, then done to the record and judged once as a whole:
+the tree with its bark, and the line over its ground. It is only told with the verdict that this second look gave.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
-from siteassess.advice.judge import SUITS_UP_TO, EndCase, HoldJudgement, judge_hold
-from siteassess.advice.results import Remedy, Verdict
+import numpy as np
+
+from siteassess.advice.changes import EndSetting
+from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, judge_hold
+from siteassess.advice.results import VERDICTS, Remedy, Verdict
 from siteassess.advice.wind_check import LEAVE_BELOW, STAYS_BELOW
+from siteassess.errors import OutsideModel
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.cable import solve
+from siteassess.mechanics.cable_sag import standing_from_sag
+from siteassess.mechanics.loadcases import UNNAMED_WALKER
 from siteassess.units import show
 
-LEAST_TIE_M = 0.3  # lower, the flare and the roots are in the way (judgement)
-LEAST_STANDING_N = 500.0  # less is no walked line (judgement)
-LEAST_WALKER_N = 30 * 9.80665  # a light person (judgement)
-TIE_STEP_M, STANDING_STEP_N, WALKER_STEP_N = 0.05, 100.0, 5 * 9.80665
+LEAST_TIE = Assumption("lowest tie offered as a remedy", 0.3, 0.2, 0.5, "m", "judgement", "above flare and roots")
+LEAST_STANDING = Assumption(
+    "least standing tension offered as a remedy", 500.0, 300.0, 1000.0, "N", "judgement", "less is no walked line",
+)  # fmt: skip
+LEAST_WALKER = Assumption("lightest walker offered as a remedy", 30.0, 20.0, 50.0, "kg", "judgement", "a light person")
+LEAST_SPAN = Assumption("shortest span offered as a remedy", 5.0, 3.0, 10.0, "m", "judgement", "less is no walked line")
+GUY_SHARE = Assumption(
+    "share of the pull left on a tree guyed to a second one behind it", 0.5, 0.3, 0.8, "", "judgement",
+    "no source found; it hangs on how tight the guy is set",
+)  # fmt: skip
+REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_STANDING, LEAST_WALKER, LEAST_SPAN, GUY_SHARE)
+GRAVITY = 9.80665
 
 
-def hold_remedies(case: EndCase, judged: HoldJudgement) -> tuple[Remedy, ...]:
-    """Smallest single changes that bring stem and root use down to what suits, else to what suits if watched.
+@dataclass(frozen=True)
+class Whole:
+    """An end judged with everything that bears on it, bark and ground under the line among it."""
+
+    verdict: Verdict
+    hold_conditions: tuple[str, ...]
+    ground: Verdict = "suits"
+
+
+@dataclass(frozen=True)
+class Try:
+    """One change worth trying: the field, its value, and how to say it."""
+
+    field: str
+    value: float | None
+    unit: str
+    says: str
+    standing: float | None = None
+
+
+def hold_remedies(setting: EndSetting, judged: HoldJudgement, whole: Callable[[EndSetting], Whole]) -> tuple[Remedy, ...]:
+    """Smallest single changes that bring stem, root plate and wind to what suits if watched, and to what suits.
 
     Parameters
     ----------
-    case, judged : the end as it is, and its judgement
+    setting : EndSetting
+        The end as recorded.
+    judged : HoldJudgement
+        Its judgement.
+    whole : callable
+        Judges a changed end with everything that bears on it.
 
     Returns
     -------
     tuple of Remedy
-        Empty where nothing is exceeded and nothing lies in the watched band, or where no single change helps.
+        Empty where stem, root plate and wind already suit or are not known, and where no single change helps.
     """
-    if judged.hold_use is None or case.tie is None or (judged.hold_use <= SUITS_UP_TO and not _too_windy(judged)):
+    now = level(judged)
+    if judged.hold_use is None or setting.case().tie is None or now == 0:
         return ()
-    found = []
-    for solve in (_lower_tie, _less_tension, _lighter_walker, _drier_ground, _guy):
-        remedy = solve(case, judged)
-        if remedy is not None:
-            found.append(remedy)
+    before = whole(setting)
+    found: list[Remedy] = []
+    for lever in (_ties, _tensions, _walkers, _spans, _drier, _guyed):
+        tries = lever(setting)
+        for target in range(now - 1, -1, -1):
+            best = _smallest(setting, tries, target)
+            remedy = _proved(setting, best, before, whole, judged) if best else None
+            if remedy and remedy not in found and not _reached_already(found, remedy):
+                found.append(remedy)
     return tuple(found)
 
 
-def _lower_tie(case: EndCase, judged: HoldJudgement) -> Remedy | None:
-    key = "tie_a" if case.end == "A" else "tie_b"
+def level(judged: HoldJudgement) -> int:
+    """0: stem, root plate and wind suit; 1: they suit if watched; 2: too much, or not known."""
+    wind = math.inf if judged.take_down_wind is None else judged.take_down_wind
+    if judged.hold_use is None or judged.hold_use > 1 or wind < LEAVE_BELOW:
+        return 2
+    return 0 if judged.hold_use <= SUITS_UP_TO and wind >= STAYS_BELOW else 1
 
-    def changed(tie: float) -> EndCase:
-        return replace(case, line=replace(case.line, **{key: tie}))
 
-    tie, reaches = _search(changed, case.tie, LEAST_TIE_M, TIE_STEP_M, judged)
-    if tie is None:
+def _smallest(setting: EndSetting, tries: Sequence[Try], target: int) -> Try | None:
+    """The first of ever larger changes that reaches a level; None where the largest does not."""
+
+    def reaches(one: Try) -> bool:
+        return level(judge_hold(_after(setting, one).case())) <= target
+
+    if not tries or not reaches(tries[-1]):
         return None
-    return Remedy(f"the tie sits at {show(tie, 'm', 2)} or lower", "tie height", tie, "m", reaches, _worst_limit(judged))
-
-
-def _less_tension(case: EndCase, judged: HoldJudgement) -> Remedy | None:
-    if case.line.standing is None:
-        return None
-
-    def changed(standing: float) -> EndCase:
-        return replace(case, line=replace(case.line, standing=standing))
-
-    standing, reaches = _search(changed, case.line.standing, LEAST_STANDING_N, STANDING_STEP_N, judged)
-    if standing is None:
-        return None
-    return Remedy(f"the standing tension is {show(standing, 'kN', 2)} or less", "standing tension", standing, "N",
-                  reaches, _worst_limit(judged))  # fmt: skip
-
-
-def _lighter_walker(case: EndCase, judged: HoldJudgement) -> Remedy | None:
-    load = case.line.load
-    if load is None:
-        return None
-
-    def changed(lighter: float) -> EndCase:
-        return replace(case, line=replace(case.line, load=lighter))
-
-    lighter, reaches = _search(changed, load, LEAST_WALKER_N, WALKER_STEP_N, judged)
-    if lighter is None:
-        return None
-    mass = lighter / 9.80665
-    return Remedy(f"nobody heavier than {mass:.0f} kg is on it", "walker", mass, "kg", reaches, _worst_limit(judged))
-
-
-def _drier_ground(case: EndCase, judged: HoldJudgement) -> Remedy | None:
-    if case.tree.soil == "firm":
-        return None
-    dry = judge_hold(replace(case, tree=case.tree.with_soil("firm")))
-    reaches = _reached(dry)
-    if reaches is None or not _better(dry, judged):
-        return None
-    return Remedy("the ground is firm and no more than moist", "soil wetness", None, "", reaches, _worst_limit(judged))
-
-
-def _guy(case: EndCase, judged: HoldJudgement) -> Remedy | None:
-    held = judge_hold(replace(case, guyed=0.5))
-    reaches = _reached(held)
-    if reaches is None or not _better(held, judged):
-        return None
-    return Remedy("a guy to a second tree behind it takes half of the pull, and that tree is judged too", "guy", 0.5, "",
-                  reaches, _worst_limit(judged))  # fmt: skip
-
-
-def _search(
-    changed: Callable[[float], EndCase], now: float, least: float, step: float, judged: HoldJudgement
-) -> tuple[float | None, Verdict | None]:
-    """The value nearest to the present one, on a grid, that reaches the best verdict this change can reach."""
-    count = math.floor((now - least) / step + 1e-9)
-    if count < 1:
-        return None, None
-    values = [math.floor(now / step + 1e-9) * step - step * i for i in range(count + 1)]
-    values = [value for value in values if least - 1e-9 <= value < now - 1e-9]
-    if not values:
-        return None, None
-    best = _reached(judge_hold(changed(values[-1])))
-    # from "exceeded" to "suits if watched" is help; from there only "suits" is
-    if best is None or (best == "suits if" and not _stopped(judged)):
-        return None, None
-    low, high = 0, len(values) - 1
+    low, high = 0, len(tries) - 1
     while low < high:
         middle = (low + high) // 2
-        if _reached(judge_hold(changed(values[middle]))) == best or (
-            best == "suits if" and _reached(judge_hold(changed(values[middle]))) == "suits"
-        ):
-            high = middle
-        else:
-            low = middle + 1
-    return round(values[high], 6), best
+        low, high = (low, middle) if reaches(tries[middle]) else (middle + 1, high)
+    return tries[high]
 
 
-def _reached(judged: HoldJudgement) -> Verdict | None:
-    """What stem and root plate alone would now allow; None where still exceeded or not known."""
-    if judged.hold_use is None or _stopped(judged):
+def _after(setting: EndSetting, one: Try) -> EndSetting:
+    return setting.after(one.field, one.value, one.standing)
+
+
+def _proved(setting: EndSetting, one: Try, before: Whole, whole, judged: HoldJudgement) -> Remedy | None:
+    """The change as a remedy with the verdict it truly reaches; None where that is no better than before."""
+    after = whole(_after(setting, one))
+    gained = VERDICTS.index(before.verdict) - VERDICTS.index(after.verdict)
+    if VERDICTS.index(after.ground) > VERDICTS.index(before.ground):
+        return None  # a walker who now touches the ground is no remedy
+    if gained < 0 or (gained == 0 and len(after.hold_conditions) >= len(before.hold_conditions)):
         return None
-    calm = judged.take_down_wind is None or judged.take_down_wind >= STAYS_BELOW
-    return "suits" if judged.hold_use <= SUITS_UP_TO and calm else "suits if"
+    still = tuple(condition for condition in after.hold_conditions if condition not in before.hold_conditions)
+    limit = max((limit for limit in judged.limits if limit.use is not None), key=lambda limit: limit.use).name
+    return Remedy(one.says, one.field, one.value, one.unit, after.verdict, limit, still=still, with_standing_n=one.standing)
 
 
-def _stopped(judged: HoldJudgement) -> bool:
-    """Whether stem, root plate or wind alone says "leave it"."""
-    return judged.exceeded or _too_windy(judged)
+def _reached_already(found: list[Remedy], remedy: Remedy) -> bool:
+    """Whether a smaller change of the same field reaches the same, with nothing more left to ask."""
+    return any(one.field == remedy.field and one.reaches == remedy.reaches and one.still == remedy.still for one in found)
 
 
-def _too_windy(judged: HoldJudgement) -> bool:
-    return judged.take_down_wind is not None and judged.take_down_wind < LEAVE_BELOW
+def _ties(setting: EndSetting) -> list[Try]:
+    return [Try("tie height", tie, "m", f"the tie sits at {tie:.2f} m or lower")
+            for tie in _steps_down(setting.case().tie, LEAST_TIE.value, 0.05)]  # fmt: skip
 
 
-def _better(new: HoldJudgement, old: HoldJudgement) -> bool:
-    return _stopped(old) or _reached(new) == "suits"
+def _tensions(setting: EndSetting) -> list[Try]:
+    now = setting.case().line.standing
+    return [] if now is None else [
+        Try("standing tension", pull, "N", f"the standing tension is {show(pull, 'kN', 2)} or less")
+        for pull in _steps_down(now, LEAST_STANDING.value, 100.0)
+    ]  # fmt: skip
 
 
-def _worst_limit(judged: HoldJudgement) -> str:
-    return max((limit for limit in judged.limits if limit.use is not None), key=lambda limit: limit.use).name
+def _walkers(setting: EndSetting) -> list[Try]:
+    load = setting.case().line.load
+    now = (UNNAMED_WALKER if load is None else load) / GRAVITY
+    return [Try("walker", mass, "kg", f"nobody heavier than {mass:.0f} kg is on it")
+            for mass in _steps_down(now, LEAST_WALKER.value, 5.0)]  # fmt: skip
+
+
+def _spans(setting: EndSetting) -> list[Try]:
+    """Shorter lines that sag as deep under the walker as this one, and so stand with less tension."""
+    line = setting.case().line
+    if None in (line.span, line.standing, line.stiffness) or setting.line.span is None:
+        return []
+    load = UNNAMED_WALKER if line.load is None else line.load
+    try:
+        drop = float(solve(line.span, line.rise, line.standing, line.stiffness, line.weight, load, 0.5).require().drop)
+    except OutsideModel:
+        return []
+    spans = np.array(_steps_down(line.span, LEAST_SPAN.value, 1.0))
+    standing = np.ceil(standing_from_sag(spans, line.rise, drop, line.stiffness, line.weight, load, 0.5) / 10) * 10
+    return [
+        Try("span", float(span), "m", f"the line is no longer than {span:.0f} m and stands at {show(pull, 'kN', 3)}, "
+                                      "which sags as deep", float(pull))
+        for span, pull in zip(spans, standing) if LEAST_STANDING.value <= pull < line.standing
+    ]  # fmt: skip
+
+
+def _drier(setting: EndSetting) -> list[Try]:
+    if setting.anchor.ground is None or setting.case().tree.soil == "firm":
+        return []
+    return [Try("soil wetness", None, "", "the ground is firm and no more than moist")]
+
+
+def _guyed(setting: EndSetting) -> list[Try]:
+    says = "a guy to a second tree behind it takes half of the pull, and that tree is judged too"
+    return [Try("guy", GUY_SHARE.value, "", says)]
+
+
+def _steps_down(now: float, least: float, step: float) -> list[float]:
+    """Round values below the present one, from the nearest down to the least."""
+    first = math.ceil(now / step - 1e-9) - 1
+    last = math.ceil(least / step - 1e-9)
+    return [round(step * i, 6) for i in range(first, last - 1, -1)]
+
+
+def would_hold(setting: EndSetting, judged: HoldJudgement, trees: Sequence[tuple]) -> tuple[Remedy, ...]:
+    """Other recorded trees that would hold this pull better, as one remedy.
+
+    Parameters
+    ----------
+    setting, judged
+        The end as recorded, and its judgement.
+    trees : sequence of (Tree, bearing, latitude)
+        Trees of the record that are near enough, with the bearing of the pull from there [deg true], NaN unknown.
+    """
+    reached: dict[str, list[str]] = {}
+    for tree, bearing, latitude in trees:
+        other = judge_hold(replace(setting, anchor=tree, bearing=bearing, latitude=latitude).case())
+        if VERDICTS.index(other.verdict) < min(VERDICTS.index(judged.verdict), VERDICTS.index("cannot say")):
+            reached.setdefault(other.verdict, []).append(tree.code)
+    if not reached:
+        return ()
+    best = min(reached, key=VERDICTS.index)
+    codes = " or ".join(reached[best])
+    return (Remedy(f"{codes} of this record would hold this pull at this tie height; its bark is judged when the line is "
+                   "planned there", "another tree", None, "", best, "anchor"),)  # fmt: skip

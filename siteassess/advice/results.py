@@ -97,6 +97,8 @@ class Remedy:
     reaches: Verdict
     for_limit: str
     solved: bool = True
+    still: tuple[str, ...] = ()  # conditions that come with it
+    with_standing_n: float | None = None  # standing tension that goes with a shorter span
 
 
 @dataclass(frozen=True)
@@ -264,6 +266,7 @@ class PullRow:
     tie_height_m: float
     pull_n: float | None
     limited_by: str
+    pull_without_trial_n: float | None = None  # up to which no trial load is asked for
 
 
 @dataclass(frozen=True)

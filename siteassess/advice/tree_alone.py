@@ -8,7 +8,7 @@ import numpy as np
 
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS
 from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
-from siteassess.advice.judge import LEAST_DIAMETER
+from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO
 from siteassess.advice.protection import root_zone_radius
 from siteassess.advice.results import Evidence, Finding, PullRow, TreeAlone, worst
 from siteassess.advice.softer import softer_findings
@@ -18,7 +18,7 @@ from siteassess.records.anchor import Tree
 
 TIE_HEIGHTS_M = (0.5, 1.0, 1.5, 2.0, 2.5)
 WITHOUT_A_LINE = ("tie height", "span", "webbing", "standing tension", "walker")
-TRIED_PULL_N = np.geomspace(100.0, 60e3, 140)
+TRIED_PULL_N = np.geomspace(100.0, 60e3, 100)
 
 
 def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlone:
@@ -40,24 +40,31 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
     return TreeAlone(
         code=tree.code, tag=tree.tag or "none seen", species=inputs.species.accepted,
         verdict=worst(finding.effect for finding in findings), findings=tuple(findings), evidence=evidence,
-        pulls=tuple(_row(inputs, height) for height in TIE_HEIGHTS_M),
+        pulls=_rows(inputs),
         root_zone_radius_m=root_zone_radius(inputs, root_zone_standard),
     )  # fmt: skip
 
 
-def _row(inputs: TreeInputs, height: float) -> PullRow:
-    """Greatest horizontal pull at one tie height, in the worst direction [N]; estimated pulls' scatter not in it."""
-    size = TRIED_PULL_N.size
-    pulls = Pulls(("",) * size, TRIED_PULL_N, np.full(size, math.nan), np.full(size, height), np.full(size, 0.2))
+def _rows(inputs: TreeInputs) -> tuple[PullRow, ...]:
+    """Greatest horizontal pull by tie height, in the worst direction [N]; the scatter of an estimate is not in it."""
+    heights, pulls = (grid.ravel() for grid in np.meshgrid(TIE_HEIGHTS_M, TRIED_PULL_N, indexing="ij"))
+    tried = Pulls.single(("",) * pulls.size, pulls, math.nan, heights, 0.2)
     divisor = DIVISOR_GROUND_LINE.value
-    stem, root = stem_limits(inputs, pulls, divisor), root_limits(inputs, pulls, divisor)
-    for found in (stem, root):
-        if found.refused.any():
-            return PullRow(height, None, f"{found.name}: {governing(found, pulls, {}).reason}")
-    use = np.stack([stem.use.max(axis=1), root.use.max(axis=1)])
-    name = ("stem", "root plate")[int(np.argmax(use[:, -1]))]
-    greatest = use.max(axis=0)
-    if greatest[0] > 1:
-        return PullRow(height, 0.0, name)
-    # use grows steadily with the pull, so the crossing is read off between the tried pulls
-    return PullRow(height, float(np.interp(1.0, greatest, TRIED_PULL_N)), name)
+    limits = {"stem": stem_limits(inputs, tried, divisor), "root plate": root_limits(inputs, tried, divisor)}
+    refused = {name: governing(found, tried, {}).reason for name, (found, _) in limits.items() if found.refused.any()}
+    if refused:
+        why = "; ".join(f"{name}: {reason}" for name, reason in refused.items())
+        return tuple(PullRow(height, None, why) for height in TIE_HEIGHTS_M)
+    shape = (len(TIE_HEIGHTS_M), TRIED_PULL_N.size)
+    uses = {name: found.use.max(axis=1).reshape(shape) for name, (found, _) in limits.items()}
+    return tuple(_row(height, {name: use[i] for name, use in uses.items()}) for i, height in enumerate(TIE_HEIGHTS_M))
+
+
+def _row(height: float, uses: dict[str, np.ndarray]) -> PullRow:
+    """One tie height: use grows steadily with the pull, so the crossing is read off between the tried pulls."""
+    greatest = np.max(list(uses.values()), axis=0)
+    full, without_trial = (
+        float(np.interp(share, greatest, TRIED_PULL_N)) if greatest[0] <= share else 0.0 for share in (1.0, SUITS_UP_TO)
+    )
+    at = min(int(np.searchsorted(TRIED_PULL_N, full)), TRIED_PULL_N.size - 1)
+    return PullRow(height, full, max(uses, key=lambda name: uses[name][at]), without_trial)

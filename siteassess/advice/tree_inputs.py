@@ -7,14 +7,19 @@ input widens the scatter.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.filled import FilledHeight, filled_height_of
 from siteassess.advice.results import Finding
+from siteassess.advice.trial_reading import TrialReading, trial_reading
 from siteassess.errors import UnknownName
-from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS, joint_diameter
 from siteassess.mechanics.roots import ROOT_STATES
+from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.fields import SECTORS
@@ -22,12 +27,21 @@ from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
 
 LOW_SECTION_M = 0.3  # height of the low section looked at for bending, above most flares (agreed model)
+BREAST_HEIGHT_M = 1.3  # where the diameter of a root plate's rule is read; a lower reading is carried up to it
 NEAR_TIE_M = 0.5  # a fork this close above the tie counts as at it (judgement)
+UNKNOWN_BARK_SHARE = Assumption(
+    "bark over diameter where no table holds it", 0.05, 0.02, 0.08, "", "judgement",
+    "thick, so that less wood is left: about twice the usual share",
+)  # fmt: skip
+SPECIES_LN_SD = {
+    "sure": Assumption("scatter of the wood, species sure", 0.0, 0.0, 0.05, "ln", "judgement", "no source found"),
+    "think so": Assumption("scatter of the wood, species likely", 0.05, 0.0, 0.10, "ln", "judgement", "no source found"),
+    "guess": Assumption("scatter of the wood, species guessed", 0.15, 0.10, 0.30, "ln", "judgement", "no source found"),
+}
 
-# ln sd that a way of reading adds (judgement)
-DIAMETER_LN_SD = {"taped": 0.01, "calipers": 0.02, "copied": 0.05, "estimated": 0.12, "unknown": 0.12}
-HEIGHT_LN_SD = {"measured": 0.05, "copied": 0.10, "estimated": 0.15, "unknown": 0.15}
-SPECIES_LN_SD = {"sure": 0.0, "think so": 0.05, "guess": 0.15}
+# the scatter of a reading by how it was got; where that was not said, as if estimated
+DIAMETER_HOW = {"taped": "taped", "calipers": "taped", "copied": "copied", "estimated": "estimated", "unknown": "estimated"}
+HEIGHT_HOW = {"measured": "measured", "copied": "copied", "estimated": "estimated", "unknown": "estimated"}
 
 SOIL_STATE = {
     "dry": "firm", "moist": "firm", "wet": "wet", "standing water": "saturated", "frozen": "frozen",
@@ -53,16 +67,22 @@ class TreeInputs:
 
     code: str
     species: SpeciesMatch
-    diameter: float  # over bark at the reading [m]
+    diameter: float  # over bark at the reading; of several stems the thinnest [m]
+    root_diameter: float  # of one trunk with the wood of all stems, else the same [m]
     read_at: float  # height of that reading [m]
+    diameter_how: str
     diameter_ln_sd: float
+    stems: int
     bark_thick: float  # high value, for the wood left under it [m]
     bark_thin: float  # low value, for what the bark bears [m]
+    bark_read: bool  # thickness read on the tree, else from a table
     bark_form: str  # a form of the table bark_forms
     bark_smooth: bool | None
     mor: float  # [Pa]
     wood_ln_sd: float
-    height: float  # [m]
+    height: float  # low where it was filled in [m]
+    height_high: float  # for lean and wind; the same where it was read [m]
+    height_how: str
     height_ln_sd: float
     height_filled: FilledHeight | None
     forked: float  # 1 below or near the tie, 0 not, NaN not looked
@@ -85,11 +105,9 @@ class TreeInputs:
     weekly: bool
     signs: tuple[tuple[str, str], ...]
     latitude: float
+    trial: TrialReading | None = None
     missing: tuple[str, ...] = ()
     told: tuple[Finding, ...] = ()
-
-    def with_soil(self, soil: str) -> TreeInputs:
-        return replace(self, soil=soil)
 
     @property
     def soil_factor(self) -> float:
@@ -115,12 +133,13 @@ def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan
     told: list[Finding] = []
     missing: list[str] = []
     reading = nearest_reading(tree.trunk, tie_height)
-    diameter, read_at = (diameter_of(reading), reading.read_at.si) if reading else (math.nan, math.nan)
+    diameter, read_at, stems = _trunk(tree, reading, tie_height, told)
     match = _species(tree, told, missing)
     height, height_sd, filled = _height(tree, match, diameter, told, missing)
+    how = reading.how if reading and stems.size == 1 else "taped"
     bark_thin, bark_thick, form, smooth = _bark(tree, match, diameter, missing)
     ground, hollow = tree.ground, tree.hollow
-    if reading is None:
+    if math.isnan(diameter):
         missing.append("trunk size")
     if tie_height is None:
         missing.append("tie height")
@@ -137,13 +156,15 @@ def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan
     missing += [f"stop sign: {STOP_SIGNS[name]}" for name, answer in signs if answer == "not looked"]
     lost, digging, bank = _roots(tree, missing)
     return TreeInputs(
-        code=tree.code, species=match, diameter=diameter, read_at=read_at,
-        diameter_ln_sd=DIAMETER_LN_SD[reading.how] if reading else math.nan,
-        bark_thick=bark_thick, bark_thin=bark_thin, bark_form=form, bark_smooth=smooth,
+        code=tree.code, species=match, diameter=diameter, root_diameter=float(diameter_at(joint_diameter(stems), read_at, max(read_at, BREAST_HEIGHT_M))), read_at=read_at,
+        diameter_how=how, diameter_ln_sd=READING_LN_SD["diameter", DIAMETER_HOW[how]].value, stems=stems.size,
+        bark_thick=bark_thick, bark_thin=bark_thin, bark_read=bool(tree.bark and tree.bark.thickness),
+        bark_form=form, bark_smooth=smooth,
         mor=match.wood.mor_pa if match.wood else math.nan,
         wood_ln_sd=math.hypot(match.wood.ln_sd if match.wood else 0.0,
-                              SPECIES_LN_SD[tree.species.certainty] if tree.species else 0.15),
-        height=height, height_ln_sd=height_sd, height_filled=filled,
+                              SPECIES_LN_SD[tree.species.certainty if tree.species else "guess"].value),
+        height=height, height_high=filled.high if filled else height,
+        height_how="filled" if filled else tree.height_how, height_ln_sd=height_sd, height_filled=filled,
         forked=forked, fork_height=tree.fork_height.si if tree.fork_height else math.nan,
         lean_deg=tree.lean.si if tree.lean else math.nan,
         lean_toward_deg=tree.lean_toward.si if tree.lean_toward else math.nan,
@@ -159,8 +180,19 @@ def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan
         crown_width=tree.crown_spread.si if tree.crown_spread else math.nan,
         crown_base=tree.crown_base.si if tree.crown_base else math.nan,
         stressed=tree.condition == "stressed", weekly=tree.use_so_far == "weekly",
-        signs=signs, latitude=latitude, missing=tuple(missing), told=tuple(told),
+        signs=signs, latitude=latitude, trial=trial_reading(tree, SOIL_STATE), missing=tuple(missing), told=tuple(told),
     )  # fmt: skip
+
+
+def _trunk(tree: Tree, reading: TrunkReading | None, tie_height: float | None, told: list[Finding]):
+    """Diameter [m], the height it was read at [m], and all stems' diameters [m]."""
+    if tree.stems == "several" and len(tree.each_stem) > 1:
+        stems = np.array([stem.girth.si / math.pi for stem in tree.each_stem])
+        told.append(Finding("stems", "suits if", f"{stems.size} stems on one foot: the thinnest, of {stems.min() * 100:.0f} cm, "
+                            "is taken to bear the whole pull", "a qualified arborist has looked at where the stems join"))  # fmt: skip
+        return float(stems.min()), tie_height if tie_height is not None else 0.0, stems
+    diameter = diameter_of(reading) if reading else math.nan
+    return diameter, reading.read_at.si if reading else math.nan, np.array([diameter])
 
 
 def diameter_of(reading: TrunkReading) -> float:
@@ -207,13 +239,13 @@ def _named(named, told: list[Finding], missing: list[str]) -> SpeciesMatch:
 
 def _height(tree, match, diameter, told, missing) -> tuple[float, float, FilledHeight | None]:
     if tree.height is not None:
-        return tree.height.si, HEIGHT_LN_SD[tree.height_how], None
+        return tree.height.si, READING_LN_SD["height", HEIGHT_HOW[tree.height_how]].value, None
     missing.append("tree height")
     filled = filled_height_of(match, diameter)
     if filled is None:
         return math.nan, math.nan, None
     told.append(Finding("tree height", "suits", filled.sentence(), looked_at=False))
-    return filled.height, filled.ln_sd, filled
+    return filled.height, READING_LN_SD["height", "filled"].value, filled
 
 
 def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | None]:
@@ -222,8 +254,7 @@ def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | Non
     if tree.bark and tree.bark.thickness:
         low = high = tree.bark.thickness.si
     if not math.isfinite(high):
-        # wood under an unknown bark: a thick bark leaves less of it (judgement, twice the usual share)
-        high = 0.05 * diameter
+        high = UNKNOWN_BARK_SHARE.value * diameter
     seen = BARK_FORM.get(tree.bark.form) if tree.bark else None
     if seen is None:
         missing.append("bark form")
@@ -236,13 +267,17 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
     if tree.stems == "unknown":
         missing.append("stems and forks")
         return math.nan
+    if tree.stems == "several" and len(tree.each_stem) > 1:
+        return 1.0  # each leaves the common foot as at a fork
     if tree.stems == "several":
-        told.append(Finding("stems", "cannot say", "several stems: how they share a pull lies outside the model",
-                            looked_at=False))  # fmt: skip
+        told.append(Finding("stems", "cannot say", "several stems, and the girth of each was not given", looked_at=False))
         return math.nan
     if tree.stems == "fork above tie":
-        near = tree.fork_height is not None and tie_height is not None
-        return 1.0 if near and tree.fork_height.si - tie_height < NEAR_TIE_M else 0.0
+        if tree.fork_height is None:
+            told.append(Finding("stems", "suits", "the height of the fork was not given: the stem is judged as forked at the tie",
+                                looked_at=False))  # fmt: skip
+            return 1.0
+        return 1.0 if tie_height is None or tree.fork_height.si - tie_height < NEAR_TIE_M else 0.0
     return 1.0 if tree.stems == "fork below tie" else 0.0
 
 

@@ -6,7 +6,7 @@ import math
 
 from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.mechanics.tilt import TILT_START_DEG, visible_tilt_moment
+from siteassess.mechanics.tilt import TILT_START_DEG, TILT_START_SHARE
 
 
 def trial_load(tree: TreeInputs, judged: HoldJudgement, tie: float | None) -> tuple[str, ...]:
@@ -23,10 +23,14 @@ def trial_load(tree: TreeInputs, judged: HoldJudgement, tie: float | None) -> tu
         "the trunk's foot tilting.",
         f"Hold a phone or plumb line against the foot of the trunk: at {TILT_START_DEG.value:g} degrees of tilt let off "
         "and leave the tree.",
+        "Write pull, tie height, direction, tilt and wetness of the soil into the record under `trial` and assess again.",
         "Look again after hard bouncing, after rain, and before anybody else walks.",
     ]
     if root is not None and root.capacity_median:
-        share = root.demand / float(visible_tilt_moment(root.capacity_median))
+        share = root.demand / root.capacity_median
         if math.isfinite(share):
-            steps.insert(3, f"The hardest case reaches {share:.0%} of the moment at which a tilt usually begins to show.")
+            begins = TILT_START_SHARE.value
+            reached = "passes" if share > begins else "stays under"
+            steps.insert(3, f"A tilt usually begins to show at about {begins:.0%} of the moment that turns a tree over; the "
+                            f"hardest case asks {share:.0%} by our middle estimate and so {reached} it.")  # fmt: skip
     return tuple(steps)

@@ -94,7 +94,7 @@ def test_judging_for_another_day_changes_the_season(tmp_path):
 
 
 def test_explain_lists_the_steps():
-    assert "-> at best" in run("assess", PARK, "--line", "L1", "--explain").stdout
+    assert "At best:" in run("assess", PARK, "--line", "L1", "--explain").stdout
 
 
 def test_text_says_the_verdict_and_its_tail():

@@ -1,0 +1,106 @@
+"""One field of a record changed, for judging it again: what a remedy asks for, done to the record itself."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, replace
+
+from siteassess.advice.hold import Pulls
+from siteassess.advice.judge import EndCase
+from siteassess.advice.line_inputs import line_inputs
+from siteassess.advice.results import Remedy
+from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.records.anchor import Ground, Tree
+from siteassess.records.line import Line, Standing, Walkers
+from siteassess.records.record import Record
+from siteassess.units import quantity
+
+
+@dataclass(frozen=True)
+class EndSetting:
+    """One end of a line as recorded, with what its place in the park adds."""
+
+    line: Line
+    end: str  # "A" or "B"
+    anchor: Tree
+    distance_m: float | None  # between the anchors, by their positions
+    bearing: float  # of the pull [deg true]
+    latitude: float
+    on: datetime.date
+    others: tuple[Pulls, ...] = ()
+    guyed: float = 1.0
+
+    def case(self) -> EndCase:
+        """The numbers this end is judged by."""
+        inputs = line_inputs(self.line, self.distance_m)
+        tie = inputs.tie_a if self.end == "A" else inputs.tie_b
+        tree = tree_inputs(self.anchor, tie, self.latitude)
+        return EndCase(inputs, self.end, tree, self.bearing, self.others, self.guyed, self.on)
+
+    def after(self, field: str, value: float | None, standing: float | None = None) -> EndSetting:
+        """The same end once a field was changed; `value` in SI, a walker's in kg."""
+        if field == "guy":
+            return replace(self, guyed=value)
+        line, tree = changed(self.line, self.anchor, self.end, field, value, standing)
+        return replace(self, line=line, anchor=tree)
+
+
+def changed(line: Line, anchor, end: str, field: str, value: float | None, standing: float | None = None) -> tuple:
+    """Line and anchor with one field changed.
+
+    Parameters
+    ----------
+    line, anchor, end
+        As recorded; "A" or "B".
+    field : str
+        "tie height", "standing tension", "walker", "span" or "soil wetness".
+    value : float or None
+        New value [m, N, kg, m, none].
+    standing : float, optional
+        Standing tension that goes with a new span [N].
+
+    Raises
+    ------
+    ValueError
+        For a field that no record holds.
+    """
+    if field == "tie height":
+        name = end.lower()
+        tied = getattr(line, name).model_copy(update={"tie_height": quantity(value, "m", "length", 6)})
+        return line.model_copy(update={name: tied}), anchor
+    if field == "standing tension":
+        return _standing_at(line, value), anchor
+    if field == "walker":
+        mass = {"mass": quantity(value, "kg", "mass", 6)}
+        walkers = line.walkers.model_copy(update=mass) if line.walkers else Walkers(**mass)
+        return line.model_copy(update={"walkers": walkers}), anchor
+    if field == "span":
+        span = line.span.model_copy(update={"taped": quantity(value, "m", "length", 6), "along": "horizontal", "slope": None})
+        # other ground lies under a shorter line
+        return _standing_at(line.model_copy(update={"span": span, "ground": ()}), standing), anchor
+    if field == "soil wetness":
+        ground = anchor.ground.model_copy(update={"wetness": "moist"}) if anchor.ground else Ground(wetness="moist")
+        return line, anchor.model_copy(update={"ground": ground})
+    raise ValueError(f"no record holds the field {field!r}")
+
+
+def _standing_at(line: Line, tension: float) -> Line:
+    how = line.standing.how if line.standing else "guess"
+    return line.model_copy(update={"standing": Standing(tension=quantity(tension, "N", "force", 6), how=how)})
+
+
+def applied(record: Record, line_id: str, end: str, remedy: Remedy) -> Record:
+    """The record with a remedy of one end of a line done to it, ready to be assessed again.
+
+    Raises
+    ------
+    ValueError
+        For a remedy that no record can show, such as a guy.
+    """
+    line = next(line for line in record.lines if line.id == line_id)
+    code = (line.a if end == "A" else line.b).anchor
+    new_line, new_anchor = changed(line, record.anchor(code), end, remedy.field, remedy.value, remedy.with_standing_n)
+    return record.model_copy(update={
+        "lines": tuple(new_line if one.id == line_id else one for one in record.lines),
+        "anchors": tuple(new_anchor if one.code == code else one for one in record.anchors),
+    })  # fmt: skip

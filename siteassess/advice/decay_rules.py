@@ -1,0 +1,31 @@
+"""What published rules say of a recorded hollow, beside the section modulus that the limit uses."""
+
+from __future__ import annotations
+
+import math
+
+from siteassess.advice.results import Finding
+from siteassess.advice.tree_inputs import TreeInputs
+from siteassess.mechanics.decay import compare_decay_rules
+
+LOOKED_INTO = "a qualified arborist has looked into the hollow"
+
+
+def decay_findings(tree: TreeInputs) -> list[Finding]:
+    """The rules by author and year, their disagreement, and what it means; empty where no sound wall was measured."""
+    if not math.isfinite(tree.wall) or math.isnan(tree.diameter):
+        return []
+    wood = tree.diameter_at(tree.hollow_height) - 2 * tree.bark_thick
+    if not wood > 0:
+        return []
+    rules = compare_decay_rules(wood, tree.wall, 0.0, tree.opening_deg)
+    losses = (f"strength lost to the hollow: {float(rules.wagener_1963_loss):.0%} by Wagener 1963, "
+              f"{float(rules.coder_1989_loss):.0%} by Coder 1989, "
+              f"{float(rules.smiley_fraedrich_1992_loss):.0%} by Smiley and Fraedrich 1992, "
+              f"{float(rules.section_modulus_loss):.0%} by the section modulus, which counts here; "
+              f"the sound wall is {float(rules.sound_wall_ratio):.2f} of the radius")  # fmt: skip
+    against = [name for name, passes in rules.passes.items() if not passes]
+    if not against:
+        return [Finding("hollow", "suits", f"{losses}; all four rules pass it")]
+    spoken = f"{', '.join(against)} would not pass it" + (", the others would: the rules disagree" if rules.disagree else "")
+    return [Finding("hollow", "suits if", f"{losses}; {spoken}", LOOKED_INTO)]

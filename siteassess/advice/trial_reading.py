@@ -1,0 +1,138 @@
+"""A trial load that was done: what its reading says of the root plate, and when it counts.
+
+A reading only counts for the direction it was pulled in, for ground no drier than on that day, and for a year. A foot
+that moved, or tilted as far as an eye can see, ends in "leave it" in any direction.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteassess.advice.results import Finding
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.limit import Limit, make_limit
+from siteassess.mechanics.rootplate import SOIL_FACTORS, turning_demand
+from siteassess.mechanics.tilt import TILT_START_DEG, TRIAL_LN_SD, capacity_from_trial
+from siteassess.records.anchor import Tree
+
+SAME_WAY_DEG = Assumption(
+    "angle between trial and pull up to which a trial counts", 30.0, 15.0, 45.0, "deg", "judgement", "no source found",
+)  # fmt: skip
+COUNTS_DAYS = Assumption(
+    "age up to which a trial counts", 365.0, 90.0, 730.0, "d", "judgement", "roots decay and are cut unseen",
+)  # fmt: skip
+TRIAL_ASSUMPTIONS = (SAME_WAY_DEG, COUNTS_DAYS)
+
+
+@dataclass(frozen=True)
+class TrialReading:
+    """Numbers of a trial load. NaN where not read."""
+
+    date: datetime.date
+    pull: float  # [N]
+    tie: float  # [m]
+    toward_deg: float
+    tilt_deg: float  # as read
+    finest_deg: float  # least the reading could have shown
+    moved: str  # yes, no, not looked
+    soil: str
+
+    @property
+    def gave_way(self) -> bool:
+        return self.moved == "yes" or self.tilt_deg >= TILT_START_DEG.value
+
+    @property
+    def says(self) -> str:
+        seen = f"a tilt of {self.tilt_deg:g} degrees" if math.isfinite(self.tilt_deg) else "no tilt read"
+        return f"trial load of {self.date}: {self.pull / 1e3:.1f} kN at {self.tie:.1f} m, {seen}, base moved: {self.moved}"
+
+    def tilt_used(self) -> float:
+        """The tilt to reckon with: as read, never finer than the reading could show [deg]."""
+        known = [tilt for tilt in (self.tilt_deg, self.finest_deg) if math.isfinite(tilt)]
+        return max(known) if math.isfinite(self.tilt_deg) and known else math.nan
+
+
+def trial_reading(tree: Tree, soil_state: dict[str, str]) -> TrialReading | None:
+    """The trial load of a record, as numbers."""
+    trial = tree.trial
+    if trial is None:
+        return None
+
+    def si(quantity) -> float:
+        return quantity.si if quantity else math.nan
+
+    return TrialReading(trial.date, trial.pull.si, trial.tie_height.si, si(trial.toward), si(trial.tilt),
+                        si(trial.finest), trial.moved, soil_state[trial.wetness])  # fmt: skip
+
+
+def why_not_counted(trial: TrialReading, bearing: float, soil: str, on: datetime.date | None) -> str:
+    """Why a trial's good news does not count for a pull; empty where it does."""
+    if on is not None and not 0 <= (on - trial.date).days <= COUNTS_DAYS.value:
+        return f"it is not from the {COUNTS_DAYS.value:g} days before the line"
+    if not (math.isfinite(trial.toward_deg) and math.isfinite(bearing)):
+        return "its direction or that of the pull is not known"
+    turn = abs((trial.toward_deg - bearing + 180) % 360 - 180)
+    if turn > SAME_WAY_DEG.value:
+        return f"it pulled {turn:.0f} degrees off this line"
+    if trial.soil == "unknown":
+        return "the wetness of the soil that day was not noted"
+    if SOIL_FACTORS[trial.soil].value > SOIL_FACTORS[soil].value:
+        return "the ground was drier that day than it is taken for this line"
+    return ""
+
+
+def trial_capacity(trial: TrialReading, diameter: float) -> float:
+    """Root plate capacity the trial points to [N m]; NaN where no tilt was read. Lean is not in it."""
+    moment = turning_demand(trial.pull, trial.tie, diameter)
+    return float(capacity_from_trial(moment, trial.tilt_used()))
+
+
+def with_trial(found: Limit, trial: TrialReading | None, diameter: float, counts: np.ndarray) -> Limit:
+    """The root plate's limit once a measured tilt is weighed in.
+
+    Parameters
+    ----------
+    found : Limit
+        From the size of the tree alone.
+    trial : TrialReading or None
+        As recorded.
+    diameter : float
+        Of the trunk [m].
+    counts : ndarray of bool
+        Which of the pulls the trial counts for; shaped as the limit.
+
+    Returns
+    -------
+    Limit
+        Medians weighed by the inverse of their variance; the scatter stays that of a trial read by phone, since both
+        may err alike. A trial that points lower than the size does is always weighed in.
+    """
+    if trial is None:
+        return found
+    read = trial_capacity(trial, diameter)
+    if not math.isfinite(read):
+        return found
+    own, other = found.capacity_ln_sd**-2.0, TRIAL_LN_SD.value**-2
+    median = np.exp((own * np.log(found.capacity_median) + other * math.log(read)) / (own + other))
+    lower = read < found.capacity_median
+    take = np.isfinite(median) & (counts | lower)
+    sd = np.where(counts, np.minimum(found.capacity_ln_sd, TRIAL_LN_SD.value), found.capacity_ln_sd)
+    return make_limit(
+        found.name, np.where(take, median, found.capacity_median), np.where(take, sd, found.capacity_ln_sd),
+        found.demand, found.divisor, found.outside, found.unit,
+    )  # fmt: skip
+
+
+def trial_findings(trial: TrialReading | None, why_not: str) -> list[Finding]:
+    """What a trial means for the verdict, beside the capacity it points to."""
+    if trial is None:
+        return []
+    if trial.gave_way:
+        return [Finding("trial load", "leave it", f"{trial.says}: a base that moves has little left")]
+    if why_not:
+        return [Finding("trial load", "suits", f"{trial.says}; it earns no credit here, since {why_not}")]
+    return [Finding("trial load", "suits", f"{trial.says}; it counts for this pull, until the ground gets wetter")]
