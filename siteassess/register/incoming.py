@@ -91,7 +91,7 @@ def foreign_point(
     kind : "tree" or "other"
     """
     text = (name or "").strip()
-    refuse_hostile([text, species or ""], source)
+    refuse_hostile({"name": text, "species": species or ""}, source)
     ((lon, lat),) = checked_points([point], source, number)
     code = _CODE_LETTERS.sub("-", text).strip("-._")[:24] or f"P{number:03d}"
     fix = {"lat": lat, "lon": lon, "how": "unknown", "source": source[:200]}

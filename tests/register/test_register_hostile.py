@@ -1,0 +1,369 @@
+"""Hostile and broken input: refused with a reason, nothing kept, nothing written outside, no traceback."""
+
+from __future__ import annotations
+
+import io
+import json
+import sqlite3
+import struct
+import tracemalloc
+import zipfile
+import zlib
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from siteassess.errors import FaultyInput, SiteassessError
+from siteassess.register import bundle, csvw, geojson, gpx, kml, packages
+from siteassess.register.events import canonical, read
+from siteassess.register.files import bring_in, write_copy
+from siteassess.register.guard import read_bytes, refuse_hostile
+from siteassess.register.photos import stripped
+from siteassess.register.share import make_copy
+
+
+@pytest.fixture
+def refused(group, tmp_path):
+    """Brings a file in, wants it refused with a reason and nothing changed."""
+
+    def check(name, data, reason):
+        path = tmp_path / name
+        path.write_bytes(data if isinstance(data, bytes) else data.encode())
+        before, folder = group.store.count(), sorted(tmp_path.rglob("*"))
+        with pytest.raises(SiteassessError) as error:
+            bring_in(group.store, path, group.by(), group.today, site=group["site"])
+        assert reason in str(error.value), str(error.value)
+        assert group.store.count() == before and sorted(tmp_path.rglob("*")) == folder
+
+    return check
+
+
+BILLION = """<?xml version="1.0"?><!DOCTYPE lolz [<!ENTITY a "x"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;&a;&a;">]>
+<gpx><wpt lat="1" lon="1"><name>&b;</name></wpt></gpx>"""
+OUTSIDE = """<?xml version="1.0"?><!DOCTYPE x [<!ENTITY e SYSTEM "file:///etc/hostname">]>
+<kml><Placemark><name>&e;</name><Point><coordinates>1,1</coordinates></Point></Placemark></kml>"""
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig"])
+def test_xml_entities_are_refused(refused, encoding):
+    refused("x.gpx", BILLION.encode(encoding), "document type")
+    refused("x.kml", OUTSIDE.encode(encoding), "document type")
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-be", "utf-32", "utf-7"])
+def test_entities_cannot_hide_in_another_character_set(refused, encoding):
+    text = BILLION.replace("?>", f' encoding="{encoding}"?>', 1)
+    refused("x.gpx", text.encode(encoding), "")
+
+
+def test_xml_nested_to_the_bottom_is_refused(refused):
+    refused("x.gpx", "<gpx>" + "<a>" * 100_000 + "</a>" * 100_000 + "</gpx>", "nested too deep")
+    refused("x.kml", "<kml><unclosed>", "well-formed")
+
+
+@pytest.mark.parametrize("text", ["<svg/onload=alert(1)>", "<b>", "</table>", "a\u202etxt", "<!--", "<?php"])
+def test_markup_in_texts_is_refused_in_every_format(refused, text):
+    shape = {"type": "Point", "coordinates": [8, 50]}
+    refused("x.geojson", json.dumps({"type": "Feature", "properties": {"name": text}, "geometry": shape}), "name: read")
+    escaped = text.replace("&", "&amp;").replace("<", "&lt;")
+    refused("x.gpx", f'<gpx><wpt lat="50" lon="8"><name>{escaped}</name></wpt></gpx>', "name: read")
+    refused("x.csv", f'name,lat,lon\n"{text}",50,8\n', "name: read")
+
+
+@pytest.mark.parametrize("cell", ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(1)", "\t=1", " =1", "|x", "=HYPERLINK(1)"])
+def test_spreadsheet_formulas_are_refused_and_never_written(refused, group, cell):
+    quoted = '"' + cell.replace('"', '""') + '"'
+    refused("x.csv", f"name,lat,lon\n{quoted},50,8\n", "formula")
+    group.mark(group["line L1"], "group", conditions=cell.strip() or "x")
+    copied = make_copy(group.store, "officer", group.today)
+    rows = csvw.write(copied)
+    back = csvw.read(rows, "x")
+    assert cell.strip() in {feature.conditions for feature in back.features}
+    import csv
+
+    for row in csv.reader(io.StringIO(rows)):
+        assert not any(value[:1] in "=+@|\t\r" or (value[:1] == "-" and value[1:2] not in "0123456789") for value in row if value)
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("[" * 200_000, "GeoJSON"),
+        ('{"type":"FeatureCollection","features":[1]}', "features"),
+        ('{"type":"FeatureCollection","crs":{"type":"name"},"features":[]}', "crs"),
+        ('{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[200,50]}}', "coordinates"),
+        ('{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":["8","50"]}}', "numbers"),
+        ('{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[NaN,50]}}', "numbers"),
+        ('{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[1e999,50]}}', "coordinates"),
+        ('{"type":"FeatureCollection","siteassess_copy":{},"features":[{"properties":{}}]}', "record"),
+    ],
+)
+def test_broken_geojson_is_refused(refused, text, reason):
+    refused("x.geojson", text, reason)
+
+
+def test_a_file_too_large_is_refused_before_it_is_read(tmp_path):
+    path = tmp_path / "big.yaml"
+    with path.open("wb") as out:
+        out.seek(100 * 1024 * 1024)
+        out.write(b"x")
+    tracemalloc.start()
+    with pytest.raises(FaultyInput, match="105 MB"):
+        read_bytes(path, 4_000_000)
+    assert tracemalloc.get_traced_memory()[1] < 1_000_000
+    tracemalloc.stop()
+
+
+def test_100_mb_of_yaml_are_refused_by_the_add_command(group, tmp_path):
+    from click.testing import CliRunner
+
+    from siteassess.cli.register import register
+
+    path = tmp_path / "big.yaml"
+    path.write_bytes(b"- " * 50_000_000)
+    result = CliRunner().invoke(register, ["add", str(group.store.path), str(path), "--who", "Ada", "--why", "x"])
+    assert isinstance(result.exception, SiteassessError), result.exception
+
+
+def _zip(files, **changes):
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in files:
+            entry = zipfile.ZipInfo(name)
+            entry.external_attr = changes.get("attributes", 0)
+            archive.writestr(entry, data, zipfile.ZIP_DEFLATED)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["../evil.txt", "/etc/evil", "photos/../../evil", "C:\\evil", "..\\evil", "photos/", "photos/x.jpg", "evil.py",
+     "manifest.json/../x", "photos/" + "a" * 64 + ".svg", "features.geojson\x00.txt", "README.TXT"],
+)
+def test_zip_entries_that_climb_out_or_are_none_of_ours_are_refused(refused, name):
+    refused("x.zip", _zip([("manifest.json", "{}"), (name, "x")]), "entry" if "\x00" not in name else "")
+
+
+def test_zip_bombs_are_refused(refused):
+    refused("x.zip", _zip([("features.geojson", b"0" * 40_000_000)]), "unpacks to")
+
+
+def test_a_zip_entry_that_lies_about_its_size_is_refused(refused):
+    data = bytearray(_zip([("features.geojson", b"0" * 200_000)]))
+    for mark, offset in ((b"PK\x01\x02", 24), (b"PK\x03\x04", 22)):
+        at = data.index(mark) + offset
+        data[at : at + 4] = struct.pack("<I", 1000)
+    refused("x.zip", bytes(data), "")
+
+
+def test_links_repeats_and_encrypted_entries_are_refused(refused):
+    refused("x.zip", _zip([("features.geojson", "x")], attributes=0o120777 << 16), "link")
+    with pytest.warns(UserWarning, match="Duplicate"):
+        double = _zip([("features.geojson", "x"), ("features.geojson", "y")])
+    refused("x.zip", double, "once")
+    locked = bytearray(_zip([("features.geojson", "x")]))
+    for mark, offset in ((b"PK\x01\x02", 8), (b"PK\x03\x04", 6)):
+        locked[locked.index(mark) + offset] |= 1
+    refused("x.zip", bytes(locked), "encrypted")
+
+
+@pytest.mark.parametrize("data", [b"", b"PK", b"no zip at all"])
+def test_what_is_no_zip_is_refused(refused, data):
+    refused("x.zip", data, "zip")
+
+
+def _rewritten(path, change):
+    with zipfile.ZipFile(path) as archive:
+        files = {name: archive.read(name) for name in archive.namelist()}
+    change(files)
+    path.write_bytes(_zip(files.items()))
+
+
+@pytest.fixture
+def whole(new_group, tmp_path, picture):
+    from siteassess.register import actions
+
+    other = new_group("other")
+    other.do(actions.add_photo, other["anchor T01"], picture())
+    path = tmp_path / "whole.zip"
+    write_copy(other.store, make_copy(other.store, "officer", other.today), path)
+    return path
+
+
+@pytest.mark.parametrize("name", ["features.geojson", "events.jsonl", "README.txt", "photo"])
+def test_a_bundle_with_an_altered_or_missing_file_is_refused(whole, refused, name):
+    with zipfile.ZipFile(whole) as archive:
+        name = next(n for n in archive.namelist() if n.startswith(name))
+    kept = whole.read_bytes()
+    _rewritten(whole, lambda files: files.update({name: files[name] + b" "}))
+    refused("y.zip", whole.read_bytes(), "what the manifest says")
+    whole.write_bytes(kept)
+    _rewritten(whole, lambda files: files.pop(name))
+    refused("y.zip", whole.read_bytes(), "missing")
+
+
+def test_a_bundle_whose_photo_is_no_photo_is_refused(whole, refused):
+    import hashlib
+
+    def swap(files):
+        name = next(n for n in files if n.startswith("photos/"))
+        fake = b"\xff\xd8\xff\xe0 this is a script"
+        new = f"photos/{hashlib.sha256(fake).hexdigest()}.jpg"
+        files.pop(name)
+        files[new] = fake
+        manifest = json.loads(files["manifest.json"])
+        manifest["files"].pop(name)
+        manifest["files"][new] = hashlib.sha256(fake).hexdigest()
+        files["manifest.json"] = json.dumps(manifest).encode()
+
+    _rewritten(whole, swap)
+    refused("y.zip", whole.read_bytes(), "photo")
+
+
+def test_a_bundle_whose_history_was_altered_is_refused(whole, refused):
+    import hashlib
+
+    def forge(files):
+        lines = files["events.jsonl"].replace(b"180 cm", b"280 cm")
+        files["events.jsonl"] = lines
+        manifest = json.loads(files["manifest.json"])
+        manifest["files"]["events.jsonl"] = hashlib.sha256(lines).hexdigest()
+        files["manifest.json"] = json.dumps(manifest).encode()
+
+    _rewritten(whole, forge)
+    refused("y.zip", whole.read_bytes(), "missing")
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"", b"GIF89a" + b"x" * 50, b"<svg xmlns='http://www.w3.org/2000/svg' onload='alert(1)'/>", b"\xff\xd8\xff\xd9",
+        b"\xff\xd8\xff" + b"\xe0\xff\xff" * 30, b"\x89PNG\r\n\x1a\n" + b"\0" * 40, b"MZ" + b"\0" * 100, b"%PDF-1.7",
+    ],
+)
+def test_photos_that_are_no_photos_are_refused(data):
+    with pytest.raises(FaultyInput, match="photo"):
+        stripped(data)
+
+
+def test_a_picture_too_large_to_draw_is_refused():
+    def chunk(kind, body):
+        return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+
+    head = struct.pack(">IIBBBBB", 50_000, 50_000, 8, 2, 0, 0, 0)
+    rows = zlib.compress(b"\0" * 1000)
+    with pytest.raises(FaultyInput, match="million|drawn"):
+        stripped(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", rows) + chunk(b"IEND", b""))
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.data())
+def test_a_cut_or_bent_photo_is_a_photo_or_refused(data):
+    from PIL import Image
+
+    out = io.BytesIO()
+    dots = bytes((x * 37 + x * x * 11) % 256 for x in range(1200))
+    Image.frombytes("L", (40, 30), dots).save(out, data.draw(st.sampled_from(("JPEG", "PNG"))))
+    raw = bytearray(out.getvalue())
+    for _ in range(data.draw(st.integers(1, 4))):
+        raw[data.draw(st.integers(0, len(raw) - 1))] = data.draw(st.integers(0, 255))
+    raw = raw[: data.draw(st.integers(0, len(raw)))] if data.draw(st.booleans()) else raw
+    try:
+        photo = stripped(bytes(raw))
+    except FaultyInput:
+        return
+    assert stripped(photo.data).data == photo.data
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "CREATE VIEW sites AS SELECT 1", "CREATE TABLE gpkg_geometry_columns (x)", "SELECT 1",
+        "CREATE TABLE gpkg_geometry_columns AS SELECT 'nothing' table_name, 'geom' column_name, 4326 srs_id",
+        "CREATE TABLE t AS SELECT x'00' geom; ",
+    ],
+)
+def test_a_database_that_is_no_geopackage_is_refused(refused, tmp_path, statement):
+    path = tmp_path / "made.gpkg"
+    db = sqlite3.connect(path)
+    db.execute("PRAGMA user_version = 10400")
+    db.executescript(statement)
+    db.close()
+    data = path.read_bytes()
+    path.unlink()
+    refused("x.gpkg", data, "GeoPackage")
+
+
+def test_a_geopackage_with_a_broken_geometry_or_another_reference_system_is_refused(group, refused, tmp_path):
+    copied = make_copy(group.store, "members", group.today)
+    for number, (statement, reason) in enumerate(
+        (("UPDATE anchors SET geom = x'4750'", "point or line"), ("UPDATE anchors SET status = 'great'", "status"),
+         ("UPDATE anchors SET record = '{'", "JSON"), ("UPDATE anchors SET id = 'x'", "64 characters"))
+    ):
+        path = tmp_path / f"made{number}.gpkg"
+        packages.write(copied, path)
+        db = sqlite3.connect(path)
+        db.execute(statement)
+        db.commit()
+        db.close()
+        data = path.read_bytes()
+        path.unlink()
+        refused(f"x{number}.gpkg", data, reason)
+
+
+@pytest.mark.parametrize("ending", [".json", ".txt", ".exe", ""])
+def test_endings_nobody_knows_are_refused(refused, ending):
+    refused(f"x{ending}", "hello", "GeoJSON" if ending == ".json" else "ending")
+
+
+@pytest.mark.parametrize(
+    "value",
+    [{"a": float("nan")}, {"a": float("inf")}, {1: "x"}, {"a": b"x"}, {"a": "x" * 30_000}, {"<b>": 1}, {"a": "\ud800"}],
+)
+def test_shapes_that_have_no_place_in_a_record_are_refused(value):
+    with pytest.raises(FaultyInput):
+        refuse_hostile(value, "x")
+
+
+def test_a_deep_shape_is_refused_without_a_stumble():
+    value = []
+    for _ in range(50_000):
+        value = [value]
+    with pytest.raises(FaultyInput, match="deep"):
+        refuse_hostile(value, "x")
+
+
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.data())
+def test_no_event_text_bent_in_one_place_is_taken_for_the_same(group, data):
+    name, content = next(iter(group.store.iterate()))
+    at = data.draw(st.integers(0, len(content) - 1))
+    letter = data.draw(st.characters(codec="utf-8", exclude_categories=("Cs",)))
+    bent = content[:at] + letter + content[at + 1 :]
+    try:
+        event = read(bent)
+    except FaultyInput:
+        return
+    assert (event.name == name) == (bent == content) and canonical(json.loads(bent)) == bent
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.sampled_from((gpx.read, kml.read, lambda d, s: geojson.read(d.decode("latin-1"), s), lambda d, s: csvw.read(d.decode("latin-1"), s))),
+       st.binary(max_size=200))
+def test_no_bytes_make_a_reader_stumble(reader, data):
+    try:
+        reader(data, "x")
+    except FaultyInput:
+        pass
+
+
+def test_a_bundle_of_a_newer_form_is_refused(whole, refused):
+    def newer(files):
+        manifest = json.loads(files["manifest.json"])
+        manifest["siteassess_bundle"] = 99
+        files["manifest.json"] = json.dumps(manifest).encode()
+
+    _rewritten(whole, newer)
+    refused("y.zip", whole.read_bytes(), "form 99")
+    assert bundle.BUNDLE_FORMAT == 1
