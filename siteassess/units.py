@@ -32,6 +32,7 @@ DEFINITIONS = (
     "newton = kilogram * meter / second ** 2", "standard_gravity = 9.80665 * meter / second ** 2",
     "kilogram_force = kilogram * standard_gravity", "pound_force = pound * standard_gravity",
     "pascal = newton / meter ** 2", "psi = pound_force / inch ** 2",
+    "percent = 0.01",
 )  # fmt: skip
 
 # unit texts a person may write, by kind of quantity; the value is what pint calls it
@@ -56,17 +57,18 @@ UNITS: dict[str, dict[str, str]] = {
     "duration": {"s": "second", "min": "minute", "h": "hour", "d": "day"},
     "stiffness": {"N/m": "newton/meter", "kN/m": "kilonewton/meter", "lbf/ft": "pound_force/foot"},
     "moment": {"N m": "newton*meter", "kN m": "kilonewton*meter", "lbf ft": "pound_force*foot"},
+    "stretch": {"%": "percent", "m/m": "meter/meter"},
     "density": {"kg/m3": "kilogram/meter**3", "g/cm3": "gram/centimeter**3", "lb/ft3": "pound/foot**3"},
 }
 PINT_SI = {
     "length": "meter", "force": "newton", "mass": "kilogram", "mass per length": "kilogram/meter", "pressure": "pascal",
     "speed": "meter/second", "duration": "second", "stiffness": "newton/meter", "moment": "newton*meter",
-    "density": "kilogram/meter**3",
+    "density": "kilogram/meter**3", "stretch": "dimensionless",
 }  # fmt: skip
 SI_UNIT = {
     "length": "m", "force": "N", "mass": "kg", "mass per length": "kg/m", "pressure": "Pa", "angle": "deg",
     "slope": "deg", "bearing": "deg", "speed": "m/s", "duration": "s", "stiffness": "N/m", "moment": "N m",
-    "density": "kg/m3",
+    "density": "kg/m3", "stretch": "m/m",
 }
 _NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*")
 _FEET_AND_INCHES = re.compile(r"\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|\")\s*")
@@ -157,7 +159,7 @@ def parse(text: str, kind: str, usual_unit: str = "") -> Quantity:
         raise UnitText(text, wanted, _unit_missing(number, usual_unit or SI_UNIT[kind]))
     if unit not in UNITS[kind]:
         raise UnitText(text, wanted, _unit_hint(unit, kind))
-    if unit == "%":
+    if unit == "%" and kind == "slope":
         return Quantity(math.degrees(math.atan(number / 100)), text, kind)
     return Quantity(number * si_factor(kind, unit), text, kind)
 
@@ -207,7 +209,7 @@ def quantity(si: float, unit: str, kind: str, digits: int = 4) -> Quantity:
     digits : int
         Significant digits of the text [-].
     """
-    number = 100 * math.tan(math.radians(si)) if unit == "%" else si / si_factor(kind, unit)
+    number = 100 * math.tan(math.radians(si)) if kind == "slope" and unit == "%" else si / si_factor(kind, unit)
     if abs(number) < _SMALLEST_WRITTEN:
         number = 0.0
     # through Decimal, since a text with an exponent is not read back, and fixed point loses small numbers

@@ -6,19 +6,27 @@ Nothing is filled in silently: what is missing is named, what is assumed is told
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from siteassess.advice.results import Finding
+from siteassess.advice.webbing_inputs import (
+    WebbingNumbers,
+    joined_numbers,
+    stiffness_of_class,
+    webbing_numbers,
+    words_of,
+)
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.cable_sag import standing_from_sag
-from siteassess.mechanics.loadcases import SCATTER_ESTIMATE, SCATTER_LOAD_CELL, LoadCase, load_cases
+from siteassess.mechanics.hauling import SETTLING, Range
+from siteassess.mechanics.loadcases import SCATTER_ESTIMATE, SCATTER_LOAD_CELL, UNNAMED_WALKER, LoadCase, load_cases
+from siteassess.mechanics.loadcases import Line as LoadLine
+from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Line
-from siteassess.reference.webbing import webbing_class
 
 GRAVITY = 9.80665
 SCATTER_GUESS = 0.30  # ln sd of a guessed standing tension (judgement: between an estimate's 0.20 and its 0.35)
-DEFAULT_MASS_PER_LENGTH = 0.070  # [kg/m] used where neither mass nor class is known (judgement; own weight decides little)
 HAMMOCK_STIFFNESS = 50e3  # [N] straps and cord of a hammock; its pull hardly depends on it (judgement)
 
 
@@ -33,7 +41,7 @@ class LineInputs:
     ground_rise: float  # of the ground at B over that at A [m]
     standing: float | None  # [N]
     standing_ln_sd: float
-    stiffness: float | None  # EA [N]
+    stiffness: float | StretchTable | None  # EA [N], or stretch by tension
     weight: float  # [N/m]
     load: float | None  # weight of the heaviest walker; None takes the unnamed walker [N]
     second_load: float | None  # [N]
@@ -43,6 +51,31 @@ class LineInputs:
     missing: tuple[str, ...] = ()
     told: tuple[Finding, ...] = ()
     strength: float | None = None  # rated strength of the webbing [N]
+    class_strength: tuple[float, float] | None = None  # plausible strength of its class [N]
+    settles: Range = SETTLING["unknown"]  # share of the tension lost at the first walk [-]
+    backup_extra: float | None = None  # of the backup line over the straight way across [m]
+    backup_stiffness: float | None = None  # EA [N]
+    keep_clear: float | None = None  # wished height of the feet over the ground [m]
+
+    @property
+    def walker(self) -> float:
+        """Weight of the heaviest walker, or of the unnamed one [N]."""
+        return self.load if self.load is not None else UNNAMED_WALKER
+
+    @property
+    def secant(self) -> float:
+        """The one stiffness at 10 kN that the energy balances go by [N]; NaN where unknown."""
+        return math.nan if self.stiffness is None else self.loading().secant
+
+    @property
+    def webbing_words(self) -> str:
+        return words_of(self.stiffness, self.secant)
+
+    def loading(self, load: float | None = None) -> LoadLine:
+        """The line as the mechanics takes it, under a load or under its heaviest walker."""
+        standing = math.nan if self.standing is None else self.standing
+        under = self.walker if load is None else load
+        return LoadLine(self.span, self.rise, standing, self.stiffness, self.weight, under)
 
     @property
     def high(self) -> bool:
@@ -67,12 +100,14 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
     told: list[Finding] = []
     missing: list[str] = []
     span, ground_rise = _span(line, distance_m, told, missing)
-    stiffness, weight, strength = _webbing(line, told, missing)
     tie_a = line.a.tie_height.si if line.a.tie_height else None
     tie_b = line.b.tie_height.si if line.b.tie_height else None
     rise = ground_rise + ((tie_b - tie_a) if tie_a is not None and tie_b is not None else 0.0)
+    webbing = _webbing(line, span, rise, told, missing)
+    stiffness, weight = webbing.stiffness, webbing.mass * GRAVITY
     load, second = _walkers(line, missing)
     standing, scatter = _standing(line, span, rise, stiffness, weight, told, missing)
+    backup_extra, backup_stiffness = _backup(line, told)
     if line.use == "high line":
         if not (line.walkers and line.walkers.leash):
             missing.append("leash")
@@ -82,7 +117,10 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
         id=line.id, use=line.use, span=span, rise=rise, ground_rise=ground_rise, standing=standing,
         standing_ln_sd=scatter, stiffness=stiffness, weight=weight, load=load, second_load=second,
         leash=line.walkers.leash.si if line.walkers and line.walkers.leash else None,
-        tie_a=tie_a, tie_b=tie_b, missing=tuple(missing), told=tuple(told), strength=strength,
+        tie_a=tie_a, tie_b=tie_b, missing=tuple(missing), told=tuple(told), strength=webbing.strength,
+        class_strength=webbing.class_strength, settles=webbing.settles,
+        backup_extra=backup_extra, backup_stiffness=backup_stiffness,
+        keep_clear=line.keep_clear.si if line.keep_clear else None,
     )  # fmt: skip
 
 
@@ -109,26 +147,37 @@ def _span(line: Line, distance_m: float | None, told: list[Finding], missing: li
     return taped, profile_end or 0.0
 
 
-def _webbing(line: Line, told: list[Finding], missing: list[str]) -> tuple[float | None, float, float | None]:
-    """Stiffness EA [N], weight a metre [N/m], rated strength [N]."""
-    webbing = line.webbing
-    row = None
-    if webbing and webbing.kind:
+def _webbing(line: Line, span, rise: float, told: list[Finding], missing: list[str]) -> WebbingNumbers:
+    """The line's webbing, one or several joined; a hammock's straps where nothing was given."""
+    if line.sections:
+        tension = line.standing.tension.si if line.standing and line.standing.tension else 0.0
+        chord = None if span is None else math.hypot(span, rise)
+        webbing = joined_numbers(line.sections, chord, tension, told)
+    else:
+        webbing = webbing_numbers(line.webbing, told)
+    if webbing.stiffness is None and line.use == "hammock":
+        return replace(webbing, stiffness=HAMMOCK_STIFFNESS)
+    if webbing.stiffness is None:
+        missing.append("webbing")
+    return webbing
+
+
+def _backup(line: Line, told: list[Finding]) -> tuple[float | None, float | None]:
+    """Extra length [m] and EA [N] of the backup line."""
+    backup = line.backup_line
+    if backup is None:
+        return None, None
+    extra = backup.extra_length.si if backup.extra_length else None
+    if backup.stiffness:
+        return extra, backup.stiffness.si
+    if backup.kind:
         try:
-            row = webbing_class(webbing.kind)
+            stiffness, _ = stiffness_of_class(backup.kind)
         except UnknownName as error:
-            told.append(Finding("webbing", "suits", f"webbing '{webbing.kind}' is in no table: {error}"))
-    stiffness = webbing.stiffness.si if webbing and webbing.stiffness else (row.ea_kn * 1e3 if row else None)
-    mass = webbing.mass.si if webbing and webbing.mass else None
-    if mass is None:
-        mass = row.mass_g_per_m / 1e3 if row and row.mass_g_per_m else DEFAULT_MASS_PER_LENGTH
-    if stiffness is None:
-        if line.use == "hammock":
-            stiffness = HAMMOCK_STIFFNESS
+            told.append(Finding("backup", "suits", f"backup webbing '{backup.kind}' is in no table: {error}"))
         else:
-            missing.append("webbing")
-    strength = webbing.strength.si if webbing and webbing.strength else None
-    return stiffness, mass * GRAVITY, strength
+            return extra, stiffness.secant(stiffness.tension[-1]) if isinstance(stiffness, StretchTable) else stiffness
+    return extra, None
 
 
 def _walkers(line: Line, missing: list[str]) -> tuple[float | None, float | None]:
@@ -153,8 +202,8 @@ def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float
         load = standing.sag_under.si * GRAVITY
         found = float(standing_from_sag(span, rise, standing.sag.si - rise / 2, stiffness, weight, load, 0.5))
         if math.isfinite(found):
-            told.append(Finding("standing tension", "suits",
-                                f"standing tension {found / 1e3:.2f} kN, worked out from the sag under a walker"))  # fmt: skip
+            says = f"standing tension {found / 1e3:.2f} kN, worked out from the sag under {standing.sag_under.text}"
+            told.append(Finding("standing tension", "suits", says))
             return found, SCATTER_ESTIMATE
         told.append(Finding("standing tension", "cannot say", "no tension gives the sag that was measured",
                             looked_at=False))  # fmt: skip
@@ -172,7 +221,8 @@ def line_loads(inputs: LineInputs) -> tuple[tuple[LoadCase, ...], str]:
     try:
         return load_cases(
             inputs.use, inputs.span, inputs.rise, inputs.standing, inputs.stiffness, inputs.weight, inputs.load,
-            second_load=inputs.second_load, standing_scatter=inputs.standing_ln_sd, **keywords,
+            second_load=inputs.second_load, standing_scatter=inputs.standing_ln_sd,
+            backup_extra_length=inputs.backup_extra, backup_stiffness=inputs.backup_stiffness, **keywords,
         ), ""  # fmt: skip
     except OutsideModel as error:
         return (), f"the load lies outside the model: {error}"

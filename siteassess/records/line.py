@@ -15,6 +15,7 @@ from siteassess.records.fields import (
     IsoDate,
     Mass,
     MassPerLength,
+    OffMiddle,
     Offset,
     Part,
     SiteLength,
@@ -23,8 +24,10 @@ from siteassess.records.fields import (
     SpanLength,
     Stiffness,
     Strength,
+    Stretch,
     Text,
     Width,
+    YesNo,
     asks,
 )
 from siteassess.records.site import North
@@ -50,12 +53,22 @@ class Compass(Part):
     device: Literal["sighting compass", "phone", "map", "unknown"] = asks("What it was read with", "unknown")
 
 
+class StretchPoint(Part):
+    """One row of a webbing's own stretch table."""
+
+    tension: Force = asks("Tension", ..., example="5 kN")
+    stretch: Stretch = asks("Stretch at that tension, of the slack length", ...)
+
+
 class Webbing(Part):
     kind: Text | None = asks("Class of webbing, see: siteassess tables webbing", quick=True)
     width: Width | None = asks("Width")
     mass: MassPerLength | None = asks("Mass a metre")
     stiffness: Stiffness | None = asks("Stiffness EA: pull over stretch, as if it could double its length")
+    stretch: tuple[StretchPoint, ...] = asks("Or its stretch by tension, from the maker's sheet or a test, rising", ())
     strength: Strength | None = asks("Rated breaking strength")
+    held_by: Text | None = asks("What holds its ends: sewn eye, webbing lock or a knot, see: siteassess tables knots")
+    length: SiteLength | None = asks("Length of the piece, slack", example="30 m")
 
 
 class Standing(Part):
@@ -92,6 +105,7 @@ class Sling(Part):
     strands: Annotated[int, Field(strict=True, ge=1, le=12)] = asks("Strands that all run to the link", 1)
     link_distance: SiteLength | None = asks("Distance from the trunk's centre to the link", example="0.8 m")
     length: SiteLength | None = asks("Length, end to end in use", example="3 m")
+    off_middle: OffMiddle | None = asks("Angle of the pull off the middle of the legs, if the link cannot slide")
     rating: Strength | None = asks("Rated strength")
     rating_is: Literal["working load limit", "breaking strength", "unknown"] = asks("What the rating means", "unknown")
 
@@ -139,6 +153,33 @@ class Gear(Part):
     knot: Text | None = asks("Knot in it, see: siteassess tables knots")
 
 
+class HaulStage(Part):
+    """One pulley system; several in series pull on one another."""
+
+    ratio: Annotated[int, Field(strict=True, ge=1, le=20)] = asks("Strands that pull on the line: 3 for 3 to 1", ...)
+    sheave: Text | None = asks("What the rope runs over, see: siteassess tables sheaves")
+    redirect: YesNo | None = asks("Pulled through one more sheave that only turns the rope")
+
+
+class Crew(Part):
+    """Who tightens the line, with what."""
+
+    people: Annotated[int, Field(strict=True, ge=1, le=20)] = asks("People pulling", ...)
+    stages: tuple[HaulStage, ...] = asks("Pulley systems in series, from the hands to the line", ())
+    footing: Literal["feet braced", "standing", "slippery ground", "unknown"] = asks("How they stand", "unknown")
+    pull_each: Force | None = asks("Pull of one person, if it was ever weighed", example="400 N")
+    friction_grip: YesNo | None = asks("A friction grip holds the line while pulling")
+    re_tensioned: Annotated[int, Field(strict=True, ge=0, le=10)] = asks("Times it is pulled up again after a walk", 0)
+
+
+class BackupLine(Part):
+    """The line that catches if the main one fails."""
+
+    extra_length: SiteLength | None = asks("How much longer it is than the straight way across", example="2 m")
+    kind: Text | None = asks("Class of webbing, see: siteassess tables webbing")
+    stiffness: Stiffness | None = asks("Stiffness EA, if it is in no class")
+
+
 class Line(Part):
     """A planned line."""
 
@@ -150,13 +191,17 @@ class Line(Part):
     span: Span | None = asks("Span", quick=True)
     compass: Compass | None = asks("Bearings read with a compass")
     webbing: Webbing | None = asks("Webbing", quick=True)
+    sections: tuple[Webbing, ...] = asks("Webbings joined end to end, from A, instead of one webbing", ())
     standing: Standing | None = asks("How tight it stands", quick=True)
+    crew: Crew | None = asks("Who tightens it, with what")
     walkers: Walkers | None = asks("Who is on it", quick=True)
     ground: tuple[GroundPoint, ...] = asks("Ground profile under the line, taped from A", ())
     mid_height: SiteLength | None = asks(
         "Height of the line over ground at mid-span with the walker on, if measured", example="0.5 m"
     )
+    keep_clear: SmallLength | None = asks("Height the feet are to keep over the ground everywhere", example="30 cm")
     backup: Literal["none", "same tree", "other tree", "unknown"] = asks("Backup anchor", "unknown")
+    backup_line: BackupLine | None = asks("Backup line")
     gear: tuple[Gear, ...] = asks("Rated pieces", ())
     planned: Planned | None = asks("When", quick=True)
     notes: Text | None = asks("Notes")

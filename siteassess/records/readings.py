@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from siteassess.records.anchor import Tree
 from siteassess.records.fields import SECTORS
 from siteassess.records.finding import Finding, ReadingWarning, field_name, number_and_unit
-from siteassess.records.line import End, Line, Span
+from siteassess.records.line import End, Line, Span, Webbing
 from siteassess.records.reading import ReadRecord
 from siteassess.records.record import Record
 from siteassess.records.site import Fix, Position
@@ -200,9 +200,23 @@ def _line(record: Record, line: Line, path: tuple) -> Iterator[Finding]:
     yield from _compass(line, path)
     if line.webbing is not None:
         yield from _thick(line.webbing.width, WIDEST_WEBBING_M, (*path, "webbing", "width"))
+        yield from _stretch(line.webbing, (*path, "webbing"))
+    for index, section in enumerate(line.sections):
+        yield from _stretch(section, (*path, "sections", index))
+    if line.webbing is not None and line.sections:
+        yield Finding((*path, "sections"), "both one webbing and joined webbings are given; the joined ones count")
     yield from _walker(line, path)
     for name, end in (("a", line.a), ("b", line.b)):
         yield from _end(record, end, (*path, name))
+
+
+def _stretch(webbing: Webbing, path: tuple) -> Iterator[Finding]:
+    rows = [(0.0, 0.0), *((row.tension.si, row.stretch.si) for row in webbing.stretch)]
+    if any(not (after[0] > before[0] and after[1] > before[1]) for before, after in zip(rows, rows[1:])):
+        says = "the rows of the stretch table do not rise in tension and in stretch from above zero"
+        yield Finding((*path, "stretch"), says, "rows out of order, or one in another unit")
+    if webbing.stretch and webbing.stiffness is not None:
+        yield Finding((*path, "stiffness"), "both a stiffness and a stretch table are given; the table counts")
 
 
 def _walker(line: Line, path: tuple) -> Iterator[Finding]:
