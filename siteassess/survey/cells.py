@@ -30,8 +30,20 @@ NAN = (math.nan, math.nan)
 
 def tidy(column: np.ndarray) -> np.ndarray:
     """Text with outer blanks cut and every word for nothing made empty (object array of str)."""
-    text = pd.Series(column, dtype=object).fillna("").astype(str).str.strip()
-    return text.mask(text.str.casefold().isin(BLANKS), "").to_numpy(dtype=object)
+    # plain loops: several times as quick here as the vectorised text calls, which loop inside and check more
+    texts = [_plain(cell) for cell in column]
+    blanks = {text for text in set(texts) if text and text.casefold() in BLANKS}
+    if blanks:
+        texts = ["" if text in blanks else text for text in texts]
+    tidied = np.empty(len(texts), dtype=object)
+    tidied[:] = texts
+    return tidied
+
+
+def _plain(cell) -> str:
+    if type(cell) is str:
+        return cell.strip()
+    return "" if cell is None or cell != cell else str(cell).strip()
 
 
 def plain_number(text: str, decimal: str) -> tuple[float, bool]:

@@ -115,8 +115,9 @@ class Cleaner:
 
     def _odd_letters(self, chunk: Chunk, flags: np.ndarray) -> None:
         for column in chunk.columns.values():
-            odd = pd.Series(column, dtype=object).astype(str).str.contains("\ufffd", regex=False)
-            flags[odd.to_numpy(dtype=bool)] |= Note.ODD_LETTERS
+            odd = [type(cell) is str and "\ufffd" in cell for cell in column]
+            if any(odd):
+                flags[odd] |= Note.ODD_LETTERS
 
     # --- position ---------------------------------------------------------------------------------------------
 

@@ -156,8 +156,11 @@ def _split(stream, width: int, delimiter: str, rows: int):
         torn: list[tuple[int, str]] = []
         rows_read = _quick(block, delimiter)
         if rows_read is not None:
-            for number, cells in enumerate(rows_read, first):
-                _sort(number, cells, width, good, torn)
+            if all(len(cells) == width for cells in rows_read):
+                good = list(enumerate(rows_read, first))
+            else:
+                for number, cells in enumerate(rows_read, first):
+                    _sort(number, cells, width, good, torn)
             used = len(block)
         else:
             used = _split_quoted(block, stream, first, width, delimiter, good, torn)
