@@ -4,51 +4,88 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from siteassess.advice.results import LineResult, StatedAssumption
-from siteassess.mechanics import loadcases
+from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS
+from siteassess.advice.filled import CROWN_PER_HEIGHT
+from siteassess.advice.judge import JUDGE_ASSUMPTIONS
+from siteassess.advice.load_assumptions import OF_A_DROP, OF_A_HAMMOCK, OF_A_HIGH_LINE, OF_ANY_LINE
+from siteassess.advice.remedies import REMEDY_ASSUMPTIONS
+from siteassess.advice.results import AnchorResult, LineResult, StatedAssumption
+from siteassess.advice.tree_inputs import SPECIES_LN_SD, TREE_INPUT_ASSUMPTIONS
+from siteassess.advice.trial_reading import TRIAL_ASSUMPTIONS
+from siteassess.advice.wind_check import WIND_CHECK_ASSUMPTIONS
 from siteassess.mechanics.allometry import ALLOMETRY_ASSUMPTIONS
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS
 from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS
+from siteassess.mechanics.decay import (
+    CODER_HAZARD,
+    SMILEY_FRAEDRICH_LIMIT,
+    SOUND_WALL_LIMIT,
+    WAGENER_LIMIT,
+)
 from siteassess.mechanics.ground import GROUND_ASSUMPTIONS
 from siteassess.mechanics.ownweight import OWN_WEIGHT_ASSUMPTIONS
-from siteassess.mechanics.rootplate import ROOT_ASSUMPTIONS, SOIL_FACTORS
+from siteassess.mechanics.rootplate import ROOT_ASSUMPTIONS, SHALLOW_SOIL_FACTOR, SOIL_FACTORS
 from siteassess.mechanics.roots import DIGGING_DIAMETERS, DIRECTION_CONTRAST, ROOT_STATES
-from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE
+from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, READING_LN_SD
 from siteassess.mechanics.stem import STEM_ASSUMPTIONS
 from siteassess.mechanics.taper import TAPER_PER_METRE
+from siteassess.mechanics.tilt import TILT_ASSUMPTIONS
 from siteassess.mechanics.wind import WIND_ASSUMPTIONS
 
-MEASURED = "three measured lines of one walker, Volery, undated web article"
+OF_A_TREE = (
+    *ROOT_ASSUMPTIONS, *SOIL_FACTORS.values(), SHALLOW_SOIL_FACTOR, DIRECTION_CONTRAST, DIGGING_DIAMETERS,
+    *ROOT_STATES.values(), *GROUND_ASSUMPTIONS, *STEM_ASSUMPTIONS, TAPER_PER_METRE, *OWN_WEIGHT_ASSUMPTIONS,
+    *WIND_ASSUMPTIONS, *BARK_ASSUMPTIONS, *READING_LN_SD.values(), *SPECIES_LN_SD.values(), *TREE_INPUT_ASSUMPTIONS,
+    *JUDGE_ASSUMPTIONS, *WIND_CHECK_ASSUMPTIONS,
+)  # fmt: skip
+OF_A_HOLLOW = (WAGENER_LIMIT, CODER_HAZARD, SMILEY_FRAEDRICH_LIMIT, SOUND_WALL_LIMIT)
+FALLS_FROM_HEIGHT = ("high line", "aerial equipment")
 
-_LOADS = (
-    Assumption("rigging peak over standing tension", loadcases.RIGGING_PEAK, 1.1, 1.4, "", "judgement", "lock-off slip"),
-    Assumption("walked case over the exact statics", loadcases.WALKED, 1.1, 1.3, "", "derived", MEASURED),
-    Assumption("bounced over walked", loadcases.BOUNCED, 1.42, 1.6, "", "derived", MEASURED),
-    Assumption("leash fall over walked", loadcases.LEASH_FALL, 1.71, 2.0, "", "derived", MEASURED),
-    Assumption("stiffness in a quick pull over the slow one", loadcases.QUICK_STIFFNESS, 1.0, 2.0, "", "derived", MEASURED),
-    Assumption("an unnamed walker", 100.0, 80.0, 120.0, "kg", "judgement", "agreed model"),
-    Assumption("scatter of a tension read off a load cell", loadcases.SCATTER_LOAD_CELL, 0.05, 0.15, "ln", "judgement",
-               "agreed model"),
-    Assumption("scatter of an estimated tension", loadcases.SCATTER_ESTIMATE, 0.15, 0.35, "ln", "judgement", "agreed model"),
-)
 
 def assumptions_of(lines: Iterable[LineResult]) -> tuple[StatedAssumption, ...]:
     """What the verdicts of some lines rest on; the groups that did not bear on any are left out."""
     lines = tuple(lines)
-    kinds = {end.kind for line in lines for end in line.anchors}
-    used: list[Assumption] = list(_LOADS) if any(end.loads for line in lines for end in line.anchors) else []
-    used.append(DIVISOR_HIGH_LINE if any(line.use in ("high line", "aerial equipment") for line in lines)
-                else DIVISOR_GROUND_LINE)  # fmt: skip
-    if "tree" in kinds:
-        used += [*ROOT_ASSUMPTIONS, *SOIL_FACTORS.values(), DIRECTION_CONTRAST, DIGGING_DIAMETERS, *ROOT_STATES.values(),
-                 *GROUND_ASSUMPTIONS, *STEM_ASSUMPTIONS, TAPER_PER_METRE, *OWN_WEIGHT_ASSUMPTIONS, *WIND_ASSUMPTIONS,
-                 *BARK_ASSUMPTIONS]  # fmt: skip
-        if any("filled" in reason for line in lines for end in line.anchors for reason in end.reasons):
-            used += ALLOMETRY_ASSUMPTIONS
-    if "boulder" in kinds:
-        used += BOULDER_ASSUMPTIONS
-    return tuple(stated(assumption) for assumption in used)
+    ends = [end for line in lines for end in line.anchors]
+    used = [*_of_loads(lines), *_of_trees([end for end in ends if end.kind == "tree"])]
+    if any(end.kind == "boulder" for end in ends):
+        used += [*BOULDER_ASSUMPTIONS, *BOULDER_END_ASSUMPTIONS]
+    if any(remedy.field in ("tie height", "standing tension", "walker", "span", "guy")
+           for end in ends for remedy in end.remedies):  # fmt: skip
+        used += REMEDY_ASSUMPTIONS
+    return tuple(stated(assumption) for assumption in dict.fromkeys(used))
+
+
+def _of_loads(lines: tuple[LineResult, ...]) -> list[Assumption]:
+    if not any(end.loads for line in lines for end in line.anchors):
+        return []
+    uses = {line.use for line in lines}
+    used = list(OF_ANY_LINE)
+    if "high line" in uses:
+        used += OF_A_HIGH_LINE
+    if "hammock" in uses:
+        used += OF_A_HAMMOCK
+    if uses & {"trick line", "aerial equipment"}:
+        used += OF_A_DROP
+    if uses & set(FALLS_FROM_HEIGHT):
+        used.append(DIVISOR_HIGH_LINE)
+    if uses - set(FALLS_FROM_HEIGHT):
+        used.append(DIVISOR_GROUND_LINE)
+    return used
+
+
+def _of_trees(ends: list[AnchorResult]) -> list[Assumption]:
+    if not ends:
+        return []
+    told = [finding for end in ends for finding in end.findings]
+    used = list(OF_A_TREE)
+    if any(finding.about == "tree height" or "not read" in finding.says for finding in told):
+        used += [*ALLOMETRY_ASSUMPTIONS, CROWN_PER_HEIGHT]
+    if any(finding.about == "hollow" for finding in told):
+        used += OF_A_HOLLOW
+    if any(end.trial_load for end in ends) or any(finding.about == "trial load" for finding in told):
+        used += [*TILT_ASSUMPTIONS, *TRIAL_ASSUMPTIONS]
+    return used
 
 
 def stated(assumption: Assumption) -> StatedAssumption:

@@ -9,6 +9,7 @@ from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import AnchorResult, Evidence, Finding, Limit, worst
+from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.records.anchor import Boulder
 
@@ -17,6 +18,12 @@ DENSITY = {"granite": 2600.0, "limestone": 2400.0, "sandstone": 2100.0, "basalt"
            "other": 2000.0, "unknown": 2000.0}  # fmt: skip
 # friction of a boulder on what it lies on (judgement, low side)
 FRICTION = {"rock": 0.5, "gravel": 0.5, "soil": 0.45, "grass": 0.4, "wet soil": 0.3, "unknown": 0.3}
+BOULDER_END_ASSUMPTIONS = (
+    Assumption("density of rock by its kind", DENSITY["unknown"], 2000.0, 2700.0, "kg/m^3", "memory",
+               "lower ends of common values; 2000 where the kind is unknown"),
+    Assumption("friction by what a boulder lies on", FRICTION["unknown"], 0.3, 0.5, "", "judgement",
+               "low side: 0.5 on rock and gravel, 0.45 soil, 0.4 grass, 0.3 wet soil or unknown"),
+)  # fmt: skip
 
 
 def judge_boulder(boulder: Boulder, line: LineInputs, end: str, bearing: float) -> AnchorResult:

@@ -50,7 +50,7 @@ def line_steps(line: LineInputs, loads: tuple[Load, ...], bearing: float) -> tup
     standing = f"{line.standing / 1e3:.2f} kN" if line.standing is not None else "none"
     steps = [
         f"line: {line.use}, span {_m(line.span, 1)}, B {line.rise:+.2f} m over A, standing tension {standing} "
-        f"(may be {line.standing_ln_sd:.0%} off), webbing EA {_kn(line.stiffness)}, "
+        f"(may be {line.standing_ln_sd:.0%} off), webbing EA {_kn(line.secant if line.stiffness is not None else None)}, "
         f"{line.weight:.2f} N a metre, walker {walker}",
         f"pull toward {_bearing(bearing)}",
     ]  # fmt: skip

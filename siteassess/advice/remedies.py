@@ -161,11 +161,11 @@ def _spans(setting: EndSetting) -> list[Try]:
         return []
     load = UNNAMED_WALKER if line.load is None else line.load
     try:
-        drop = float(solve(line.span, line.rise, line.standing, line.stiffness, line.weight, load, 0.5).require().drop)
+        drop = float(solve(line.span, line.rise, line.standing, line.secant, line.weight, load, 0.5).require().drop)
     except OutsideModel:
         return []
     spans = np.array(_steps_down(line.span, LEAST_SPAN.value, 1.0))
-    standing = np.ceil(standing_from_sag(spans, line.rise, drop, line.stiffness, line.weight, load, 0.5) / 10) * 10
+    standing = np.ceil(standing_from_sag(spans, line.rise, drop, line.secant, line.weight, load, 0.5) / 10) * 10
     return [
         Try("span", float(span), "m", f"the line is no longer than {span:.0f} m and stands at {show(pull, 'kN', 3)}, "
                                       "which sags as deep", float(pull))

@@ -26,13 +26,22 @@ from siteassess.records.fields import SECTORS
 from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
 
-LOW_SECTION_M = 0.3  # height of the low section looked at for bending, above most flares (agreed model)
-BREAST_HEIGHT_M = 1.3  # where the diameter of a root plate's rule is read; a lower reading is carried up to it
-NEAR_TIE_M = 0.5  # a fork this close above the tie counts as at it (judgement)
+LOW_SECTION = Assumption(
+    "height of the low section of the trunk", 0.3, 0.1, 0.5, "m", "judgement", "above most flares; agreed model",
+)  # fmt: skip
+BREAST_HEIGHT = Assumption(
+    "height a root plate's diameter stands for", 1.3, 1.3, 1.4, "m", "read",
+    "breast height of the winched trees; a lower reading is carried up to it",
+)  # fmt: skip
+NEAR_TIE = Assumption(
+    "fork so close above the tie that it counts as at it", 0.5, 0.2, 1.0, "m", "judgement", "no source found",
+)  # fmt: skip
 UNKNOWN_BARK_SHARE = Assumption(
     "bark over diameter where no table holds it", 0.05, 0.02, 0.08, "", "judgement",
     "thick, so that less wood is left: about twice the usual share",
 )  # fmt: skip
+TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, NEAR_TIE, UNKNOWN_BARK_SHARE)
+LOW_SECTION_M = LOW_SECTION.value
 SPECIES_LN_SD = {
     "sure": Assumption("scatter of the wood, species sure", 0.0, 0.0, 0.05, "ln", "judgement", "no source found"),
     "think so": Assumption("scatter of the wood, species likely", 0.05, 0.0, 0.10, "ln", "judgement", "no source found"),
@@ -156,7 +165,8 @@ def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan
     missing += [f"stop sign: {STOP_SIGNS[name]}" for name, answer in signs if answer == "not looked"]
     lost, digging, bank = _roots(tree, missing)
     return TreeInputs(
-        code=tree.code, species=match, diameter=diameter, root_diameter=float(diameter_at(joint_diameter(stems), read_at, max(read_at, BREAST_HEIGHT_M))), read_at=read_at,
+        code=tree.code, species=match, diameter=diameter,
+        root_diameter=float(diameter_at(joint_diameter(stems), read_at, max(read_at, BREAST_HEIGHT.value))), read_at=read_at,
         diameter_how=how, diameter_ln_sd=READING_LN_SD["diameter", DIAMETER_HOW[how]].value, stems=stems.size,
         bark_thick=bark_thick, bark_thin=bark_thin, bark_read=bool(tree.bark and tree.bark.thickness),
         bark_form=form, bark_smooth=smooth,
@@ -277,7 +287,7 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
             told.append(Finding("stems", "suits", "the height of the fork was not given: the stem is judged as forked at the tie",
                                 looked_at=False))  # fmt: skip
             return 1.0
-        return 1.0 if tie_height is None or tree.fork_height.si - tie_height < NEAR_TIE_M else 0.0
+        return 1.0 if tie_height is None or tree.fork_height.si - tie_height < NEAR_TIE.value else 0.0
     return 1.0 if tree.stems == "fork below tie" else 0.0
 
 
