@@ -127,12 +127,12 @@ function drawSite(map, site) {
 
   // Labels try four places round their point; one that finds no room is left out until the reader zooms in.
   const labels = [];
-  function label(place, text, className, gap, rank, others) {
+  function label(place, text, className, gap, rank, others, avoid) {
     const made = L.marker(place, {
       icon: L.divIcon({ className: "maplabel " + className, html: element("span", text) }), interactive: false, keyboard: false,
     });
     made.addTo(layers.labels);
-    labels.push({ marker: made, place: L.latLng(place), gap: gap, rank: rank, others: others });
+    labels.push({ marker: made, place: L.latLng(place), gap: gap, rank: rank, others: others, avoid: avoid || [] });
   }
   function placeLabels() {
     const taken = spotsOnMap.map((spot) => { const p = map.latLngToContainerPoint(spot); return [p.x - 14, p.y - 14, p.x + 14, p.y + 14]; });
@@ -148,6 +148,12 @@ function drawSite(map, site) {
       node.style.visibility = "hidden";
       const p = map.latLngToContainerPoint(entry.place), w = node.offsetWidth, h = node.offsetHeight, g = entry.gap;
       const round = [[g, -h / 2], [-g - w, -h / 2], [-w / 2, -g - h], [-w / 2, g], [g, g - h / 4], [g, -g - 3 * h / 4], [-g - w, g - h / 4], [-g - w, -g - 3 * h / 4]];
+      // places towards a line of the anchor come last: the label would cover it
+      const covers = ([x, y]) => entry.avoid.some((way) => {
+        const cx = x + w / 2, cy = -(y + h / 2), far = Math.hypot(cx, cy) || 1;
+        return (cx * Math.sin(way) + cy * Math.cos(way)) / far > 0.64;
+      });
+      round.sort((one, other) => covers(one) - covers(other));
       const others = (entry.others || []).map((place) => map.latLngToContainerPoint(place).subtract(p));
       const tries = [...round, ...others.flatMap((o) => round.map(([x, y]) => [o.x + x, o.y + y]))];
       for (const [dx, dy] of tries) {
@@ -177,8 +183,15 @@ function drawSite(map, site) {
       const word = anchor.verdict || "not judged";
       marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + ": " + word,
         () => (measuring ? touched(L.latLng(anchor.place)) : showAnchor(anchor))).addTo(layers.anchors);
-      label(anchor.place, anchor.code + " " + word, "", 17, 0);
+      label(anchor.place, anchor.code + " " + word, "", 17, 0, [], waysFrom(anchor.place));
     }
+  }
+  function waysFrom(place) {
+    const same = (other) => other && other[0] === place[0] && other[1] === place[1];
+    return site.lines.flatMap((line) => {
+      const far = same(line.a_place) ? line.b_place : same(line.b_place) ? line.a_place : null;
+      return far ? [course(L.latLng(place), L.latLng(far)).bearing * Math.PI / 180] : [];
+    });
   }
   const DASH = { "suits": null, "suits if": "16 7", "cannot say": "2 9", "leave it": "16 6 2 6" };
   function drawLines() {

@@ -127,7 +127,7 @@ def season_bar(
         raise ValueError(f"a season bar wants twelve months, got {len(months)}")
     height = 21 + 6.5 * len(windows)
     sheet = SvgSheet(180, height)
-    left, step = 44.0, 11.2
+    left, step = 58.0, 10.0
     names = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
     top = height - 14
     sheet.text(left - 2, top + 1.6, "bark", 2.8, across="right")
@@ -140,7 +140,7 @@ def season_bar(
             sheet.text(x + step / 2, top + 1.8, "?", 2.8, across="center")
     for row, (words, covered) in enumerate(windows):
         y = top - 6.5 * (row + 1)
-        sheet.text(left - 2, y + 1.2, shorten(words, 26), 2.7, across="right")
+        sheet.text(left - 2, y + 1.2, shorten(words, 36), 2.7, across="right")
         for month in covered:
             sheet.box(left + (month - 1) * step, y, step, 4.4, WINDOW, "ink", 0.25)
     if month_now:

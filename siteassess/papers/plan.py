@@ -34,7 +34,8 @@ from siteassess.papers.plan_frame import (
     tiles,
     with_strip,
 )
-from siteassess.papers.plan_ground import draw_bar, draw_frame, draw_ground, draw_index, draw_site, plan_bar
+from siteassess.papers.plan_furniture import draw_bar, draw_frame, hides_an_anchor, plan_bar
+from siteassess.papers.plan_ground import draw_ground, draw_index, draw_site
 from siteassess.papers.scene import Scene, build
 
 ROWS_BESIDE_MAP = 12
@@ -156,9 +157,13 @@ def _views(scene: Scene, place: Layout, scale: str | None, feet: bool) -> tuple[
     """The scale's name, what each sheet looks at, and the overview where there are several."""
     bounds = scene.anchor_bounds_m()
     name, fits = pick_scale(bounds, place.map, scale, feet)
-    if fits:
-        return name, [_one_view(scene, place.map, SCALES[name])], None
     frame, strip = with_strip(place.map)
+    if fits:
+        view = _one_view(scene, place.map, SCALES[name])
+        # bar and arrows move out of the map where they would hide an anchor, if the scale can stay
+        if hides_an_anchor(view, scene, feet) and pick_scale(bounds, frame, name, feet)[1]:
+            view = replace(_one_view(scene, frame, SCALES[name]), strip=strip)
+        return name, [view], None
     views = [view for view in tiles(bounds, frame, SCALES[name], strip) if _shows_something(view, scene)]
     return name, views, View(frame, *_middle(bounds), overview_scale(bounds, frame, feet), strip)
 

@@ -192,10 +192,10 @@ def _cautions(sheet: Sheet, column: Box, top: float, low: float, assessment: Ass
     y = _head(sheet, column, top, "Cautions")
     for size in (SMALL, 2.0, 1.8):
         rows = sum(len(wrapped(text, column.width, size)) for text in texts)
-        if rows * size * LEAD + 0.6 * len(texts) <= y + size - low:
+        if rows * size * LEAD + 0.6 * len(texts) - LEAD * size <= y - low:
             break
     for text in texts:
-        if y - size * LEAD * len(wrapped(text, column.width, size)) < low - size * 0.3:
+        if y - size * LEAD * (len(wrapped(text, column.width, size)) - 1) < low:
             sheet.text(column.x, max(y, low + 0.5), "More cautions in the report: read them.", size, bold=True)
             return
         y = sheet.lines_of_text(column.x, y, text, column.width, size, lead=LEAD) - 0.6

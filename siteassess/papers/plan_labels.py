@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from siteassess.papers.plan_frame import Box
 RINGS_MM = (0.0, 3.0, 7.0, 12.0)
 DIRECTIONS = tuple(math.radians(a) for a in (90, 270, 0, 180, 45, 135, 315, 225, 67, 113, 293, 247))
 CLEAR_MM = 0.6
+COVERS = math.cos(math.radians(50))  # a label within 50 degrees of a line's direction would lie on it
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,11 @@ class Wanted:
     bold: bool = False
     colour: str = "ink"
     anchors: tuple[tuple[float, float], ...] = ()  # other points it may stand at, such as places along a line
+    avoid: tuple[float, ...] = ()  # directions in which something lies that should stay in sight [rad from up]
+
+    def directions(self) -> list[float]:
+        """The ring's directions, those towards something to be seen last."""
+        return sorted(DIRECTIONS, key=lambda turn: any(math.cos(turn - way) > COVERS for way in self.avoid))
 
 
 @dataclass(frozen=True)
@@ -47,6 +53,11 @@ class Crowd:
         self.frame = frame
         self.taken = np.empty((0, 4))
 
+    def copy(self) -> Crowd:
+        twin = Crowd(self.frame)
+        twin.taken = self.taken.copy()
+        return twin
+
     def take(self, x0: float, y0: float, x1: float, y1: float) -> None:
         self.taken = np.vstack([self.taken, (x0, y0, x1, y1)])
 
@@ -61,10 +72,23 @@ class Crowd:
 def place(labels: list[Wanted], crowd: Crowd) -> tuple[list[Placed], list[Wanted]]:
     """Place labels in their order, the first ones first.
 
+    Where some find no room, all are tried again in their short form, and the fuller of the two is kept: long labels
+    that came first would otherwise crowd out others whole.
+
     Returns
     -------
     The labels that found a place, none touching another or a taken box, and those that found none.
     """
+    placed, left_out = _place_all(labels, crowd.copy())
+    if left_out:
+        brief = [replace(wanted, text=wanted.short or wanted.text) for wanted in labels]
+        placed_brief, left_out_brief = _place_all(brief, crowd.copy())
+        if len(left_out_brief) < len(left_out):
+            return placed_brief, left_out_brief
+    return placed, left_out
+
+
+def _place_all(labels: list[Wanted], crowd: Crowd) -> tuple[list[Placed], list[Wanted]]:
     placed, left_out = [], []
     for wanted in labels:
         texts = [wanted.text] + ([wanted.short] if wanted.short and wanted.short != wanted.text else [])
@@ -82,7 +106,7 @@ def _try(wanted: Wanted, text: str, crowd: Crowd) -> Placed | None:
     wide, tall = text_width(text, wanted.size_mm, wanted.bold), wanted.size_mm
     for ring in RINGS_MM:
         for px, py in ((wanted.x, wanted.y), *wanted.anchors):
-            for turn in DIRECTIONS:
+            for turn in wanted.directions():
                 away = wanted.gap_mm + ring
                 dx, dy = math.sin(turn), math.cos(turn)
                 # the box's nearest edge or corner stands `away` from the point

@@ -205,7 +205,9 @@ def rule_rows(assessment: Assessment) -> dict[str, Any] | None:
     rows: dict[tuple[str, str, str], dict[str, dict[str, list[str]]]] = {}
     for who, check in checks:
         for clause in check.clauses:
-            answers = rows.setdefault((plain(clause.clause), plain(clause.wanted), plain(clause.source)), {})
+            # the sheet's own name stands above the table once
+            source = plain(clause.source).removeprefix(plain(first.source)).lstrip(", ") or "as above"
+            answers = rows.setdefault((plain(clause.clause), plain(clause.wanted), source), {})
             names = answers.setdefault(clause.answer, {}).setdefault(plain(clause.measured), [])
             if who not in names:
                 names.append(who)

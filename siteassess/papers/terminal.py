@@ -56,7 +56,7 @@ def summary(assessment: Assessment, *, ascii_only: bool = False) -> str:
         blocks.append(_packing(assessment.packing))
     blocks += [_listed("Warnings", assessment.warnings)] if assessment.warnings else []
     blocks.append(_flags(assessment))
-    blocks.append(_listed("Cautions", (SURVEY_NOT_INSPECTION, *assessment.cautions)))
+    blocks.append(_listed("Cautions", assessment.cautions or (SURVEY_NOT_INSPECTION,)))
     return finish("\n\n".join(blocks), ascii_only)
 
 
@@ -67,7 +67,7 @@ def overview(assessment: Assessment, *, ascii_only: bool = False) -> str:
         name = f" ({plain(line.name)})" if line.name and line.name != line.id else ""
         said = [_wrapped(f"  {plain(text)}", "    ") for text in _deciding_reasons(line)]
         blocks.append("\n".join([f"{line.id}{name}: {line.verdict.upper()}", *said]))
-    blocks.append(_listed("Cautions", (SURVEY_NOT_INSPECTION, *assessment.cautions)))
+    blocks.append(_listed("Cautions", assessment.cautions or (SURVEY_NOT_INSPECTION,)))
     return finish("\n\n".join(blocks), ascii_only)
 
 
@@ -127,7 +127,8 @@ def _table(rows: list[tuple[str, ...]], indent: str = "  ") -> str:
 
 def _head(assessment: Assessment) -> str:
     site, survey = assessment.record.site, assessment.record.survey
-    name = plain(site.name) + (" (an invented place)" if site.invented else "")
+    told = site.invented and "invented" not in site.name.lower()
+    name = plain(site.name) + (" (an invented place)" if told else "")
     lines = [
         name,
         f"Surveyed {survey.date} by {plain(survey.by)}; judged for {assessment.date}.",
