@@ -8,6 +8,7 @@ from siteassess.advice.deciding import BOULDER
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.line_inputs import LineInputs
+from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import AnchorResult, Evidence, Finding, Limit, worst
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
@@ -47,7 +48,7 @@ def judge_boulder(boulder: Boulder, line: LineInputs, end: str, bearing: float) 
         findings.append(Finding("tie height", "cannot say", "not looked at: tie height", looked_at=False))
     else:
         limits = _limits(boulder, line, loads, tie, bearing)
-        findings += [_finding(limit) for limit in limits]
+        findings += [*(_finding(limit) for limit in limits), *load_findings(line, loads)]
     uses = [limit.use for limit in limits]
     evidence = Evidence(BOULDER, tuple(missing))
     return AnchorResult(

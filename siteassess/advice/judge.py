@@ -26,6 +26,7 @@ from siteassess.advice.hold import (
     use_by_sector,
 )
 from siteassess.advice.line_inputs import LineInputs
+from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import Evidence, Finding, Limit, Load, Verdict, worst
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.trial_reading import trial_findings, why_not_counted
@@ -100,7 +101,7 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         pulls = _pulls(case, loads)
         divisor = divisor_for(line)
         limits, told, steps = _limits(case, pulls, divisor)
-        findings += told + _load_findings(line, loads)
+        findings += told + load_findings(line, loads)
         by_sector = use_by_sector(tree, pulls, divisor, case.on)
         wind, wind_told = wind_finding(tree, limits, case.tie)
         findings += wind_told
@@ -203,26 +204,6 @@ def _limit_finding(limit: Limit, watched: str) -> Finding:
     if limit.use <= 1:
         return Finding(limit.name, "suits if", told, watched)
     return Finding(f"{limit.name} exceeded", "leave it", told)
-
-
-def _load_findings(line: LineInputs, loads: tuple[Load, ...]) -> list[Finding]:
-    found = []
-    fall = next((load for load in loads if load.case == "leash fall"), None)
-    if fall is not None and not fall.calibrated:
-        found.append(Finding("leash fall", "suits if",
-                             "a leash fall on this line lies outside the lines it was ever measured on",
-                             "a rigger trained for high lines confirms the load of a fall, measured on this line"))  # fmt: skip
-    if line.use == "high line":
-        found.append(Finding("redundancy", "suits if", "a fall from a high line can kill",
-                             "trained people rig it with an independent second sling and backup at each end"))  # fmt: skip
-    rough = [load.case for load in loads if not load.calibrated and load.case != "leash fall"]
-    if rough:
-        found.append(Finding("load", "suits", f"the cases {' and '.join(rough)} lie outside the three measured lines, so "
-                                              "their scatter is only indicative"))  # fmt: skip
-    if line.strength and loads and max(load.tension_n for load in loads) > line.strength:
-        ratio = max(load.tension_n for load in loads) / line.strength
-        found.append(Finding("webbing", "leave it", f"the line's tension reaches {ratio:.0%} of the webbing's strength"))
-    return found
 
 
 def _size(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding]:

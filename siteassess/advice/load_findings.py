@@ -1,0 +1,101 @@
+"""What the load cases of a line mean for its verdict: how far they may be trusted, and what the webbing can bear."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from siteassess.advice.line_inputs import LineInputs, line_loads
+from siteassess.advice.results import Finding, Load
+from siteassess.mechanics.loadcases import BACKUP_FLAG, MOST_STRETCH
+from siteassess.mechanics.series import strain_at
+from siteassess.mechanics.stretch_table import StretchTable
+from siteassess.units import show
+
+
+def load_findings(line: LineInputs, loads: Sequence[Load]) -> list[Finding]:
+    """Findings on the load cases at one end.
+
+    Parameters
+    ----------
+    line : LineInputs
+    loads : sequence of Load
+        Of the end judged; nothing is said where there are none.
+    """
+    if not loads:
+        return []
+    hardest = max(loads, key=lambda load: load.tension_n)
+    return [*_trust(line, loads), *_falls(line), *_strength(line, hardest), *_stretch(line, hardest)]
+
+
+def _trust(line: LineInputs, loads: Sequence[Load]) -> list[Finding]:
+    found = []
+    fall = next((load for load in loads if load.case == "leash fall"), None)
+    if fall is not None and not fall.calibrated:
+        found.append(Finding(
+            "leash fall", "suits if", "a leash fall on this line lies outside the lines it was ever measured on",
+            "a rigger trained for high lines confirms the load of a fall, measured on this line",
+        ))  # fmt: skip
+    if line.use == "high line":
+        found.append(Finding(
+            "redundancy", "suits if", "a fall from a high line can kill",
+            "trained people rig it with an independent second sling and backup at each end",
+        ))  # fmt: skip
+    rough = [load.case for load in loads if not load.calibrated and load.case != "leash fall"]
+    if rough:
+        lie = "case {} lies" if len(rough) == 1 else "cases {} lie"
+        found.append(Finding("load", "suits", f"the {lie.format(_listed(rough))} outside the three measured lines, so "
+                                              "their scatter is only indicative"))  # fmt: skip
+    return found
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _falls(line: LineInputs) -> list[Finding]:
+    """A fall beside an anchor, and the catch of a backup, which alone can pass what the rest of the line feels."""
+    cases = {case.name: case for case in line_loads(line)[0]}
+    found = []
+    if (fall := cases.get("leash fall")) is not None:
+        near = next((part for part in fall.warning.split("; ") if "straight down" in part), "")
+        found += [Finding("leash fall", "suits", near)] if near else []
+    catch = cases.get("backup catch")
+    if catch is None:
+        return found
+    if not catch.tension > 0:
+        return [*found, Finding("backup", "suits", f"backup catch {catch.basis}; {catch.warning}")]
+    says = f"a backup catch works out at {show(catch.tension, 'kN', 2)}, and none was measured to compare it with"
+    if catch.tension <= BACKUP_FLAG:
+        return [*found, Finding("backup", "suits", says)]
+    return [*found, Finding("backup", "suits if", f"{says}: more than {BACKUP_FLAG / 1e3:.0f} kN",
+                            "the backup is made shorter or stretchier, and judged again")]  # fmt: skip
+
+
+def _strength(line: LineInputs, hardest: Load) -> list[Finding]:
+    if line.strength:
+        ratio = hardest.tension_n / line.strength
+        if ratio <= 1:
+            return []
+        return [Finding("webbing", "leave it", f"the line's tension reaches {ratio:.0%} of the webbing's strength")]
+    if line.class_strength and hardest.tension_n > line.class_strength[0]:
+        low, high = (strength / 1e3 for strength in line.class_strength)
+        return [Finding("webbing", "suits if",
+                        f"{hardest.case} reaches {show(hardest.tension_n, 'kN', 2)}; webbing of this class breaks at "
+                        f"{low:.0f} to {high:.0f} kN (recalled, not read)",
+                        "the webbing's rated strength is known and well above that")]  # fmt: skip
+    return []
+
+
+def _stretch(line: LineInputs, hardest: Load) -> list[Finding]:
+    stretch = float(strain_at(line.stiffness, hardest.tension_n))
+    if stretch > MOST_STRETCH:
+        says = (f"{hardest.case} would stretch the webbing by {stretch:.0%}, past the {MOST_STRETCH:.0%} at which the "
+                "stretchiest breaks: no table holds there")  # fmt: skip
+        return [Finding("webbing", "cannot say", says, looked_at=False)]
+    table = line.stiffness if isinstance(line.stiffness, StretchTable) else None
+    if table is not None and not table.covers(hardest.tension_n):
+        last = show(float(table.tension[-1]), "kN", 2)
+        return [Finding("webbing", "suits if",
+                        f"{hardest.case} reaches {show(hardest.tension_n, 'kN', 2)}, past the stretch table's last row "
+                        f"at {last}", "the webbing's stretch is known up to there")]  # fmt: skip
+    return []
