@@ -109,8 +109,9 @@ def test_going_there_and_looking_back(place, bearing, distance):
 @settings(max_examples=100, deadline=None)
 @given(places, st.floats(-2000.0, 2000.0), st.floats(-2000.0, 2000.0))
 def test_metres_and_degrees_undo_each_other(place, east, north):
+    # PROJ takes anything within 1e-10 of the earth's radius of the origin, 0.6 mm, for the origin itself
     frame = LocalFrame(*place)
-    assert frame.to_metres(*frame.to_degrees(east, north)) == pytest.approx((east, north), abs=1e-6)
+    assert frame.to_metres(*frame.to_degrees(east, north)) == pytest.approx((east, north), abs=1e-3)
 
 
 @settings(max_examples=60, deadline=None)

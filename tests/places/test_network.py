@@ -3,6 +3,7 @@
 import collections
 import itertools
 import math
+import os
 from dataclasses import replace
 
 import numpy as np
@@ -20,6 +21,7 @@ from siteassess.places.readings import PairReadings, Sighting, Tape
 
 HERE = (40.7829, -73.9654)
 FRAME = LocalFrame(*HERE)
+PLANTED = int(os.environ.get("SITEASSESS_PLANTED", "100"))
 FIX_M, TAPE_M, COMPASS_DEG = 3.0, 0.15, 2.0
 
 
@@ -77,24 +79,25 @@ def visible(readings, k, error):
 
 
 def test_planted_gross_errors_are_pinned_on_the_right_reading(capsys):
-    # 150 networks, seeded. Run over 1,000: 799 errors over five standard errors, 776 pinned on the right reading, 15
-    # "cannot tell which", 3 with a second reading named too, 5 not noticed, none pinned on a wrong reading alone.
+    # 100 seeded networks, or as many as SITEASSESS_PLANTED says.
     rng = np.random.default_rng(7)
     outcomes = collections.Counter()
-    for _ in range(150):
+    for _ in range(PLANTED):
         _, readings = random_network(rng)
         planted, k, error = with_gross_error(readings, rng)
         if visible(readings, k, error) <= 5.0:
             continue
         found = adjust_network(planted)
-        right = found.named == (planted[k],)
-        outcomes["right" if right else "wrong" if found.named else found.outcome] += 1
+        if found.named:
+            outcomes["right" if found.named == (planted[k],) else "wrong or more than one"] += 1
+        else:
+            outcomes[found.outcome] += 1
     total = sum(outcomes.values())
     with capsys.disabled():
-        print(f"\nplanted errors over five standard errors: {total}; {dict(outcomes)}")
-    assert total > 100
+        print(f"\nof {PLANTED} planted errors {total} show over five standard errors: {dict(outcomes)}")
+    assert total > PLANTED / 2
     assert outcomes["right"] / total >= 0.90
-    assert outcomes["wrong"] / total <= 0.02
+    assert outcomes["wrong or more than one"] / total <= 0.02
 
 
 @pytest.mark.parametrize("level", [0.05, 0.01])
