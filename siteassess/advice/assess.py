@@ -6,6 +6,7 @@ import datetime
 import math
 from dataclasses import dataclass, replace
 
+from siteassess.advice.around import things_near
 from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.care import Care, care_findings, care_limit, care_remedies, pressing, propose
@@ -18,7 +19,7 @@ from siteassess.advice.judge import HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, rated_gear, weaker
-from siteassess.advice.protection import protect
+from siteassess.advice.protection import Tied, protect, protection_findings
 from siteassess.advice.remedies import Whole, hold_remedies, would_hold
 from siteassess.advice.results import (
     AnchorResult,
@@ -29,8 +30,9 @@ from siteassess.advice.results import (
     Remedy,
     worst,
 )
+from siteassess.advice.rootzone_plan import ground_findings
 from siteassess.advice.rules import check_end, rule_set_of
-from siteassess.advice.season import dormant_months, growing_on
+from siteassess.advice.season import dormant_months, growing_on, season_findings
 from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_alone import tree_alone
@@ -206,15 +208,19 @@ def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
     softer = tuple(softer_findings(mine.anchor))
     if tie is None or not math.isfinite(inputs.diameter):
         return _TreeParts(judged, softer)
-    growing = growing_on(setting.on, inputs)
+    site = setting.record.site
+    growing = growing_on(setting.on, inputs, site)
     planned = sling_inputs(mine.line.a if mine.end == "A" else mine.line.b)
     used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie)
     care = pressing(inputs, judged.loads, used, growing, tie)
-    care_mends = care_remedies(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs))
-    care_told = care_findings(care, care_mends, planned.planned)
-    protection = protect(inputs, judged.loads, used, care, setting.line.use, tie, mine.bearing,
-                         setting.record.site.root_zone_standard)  # fmt: skip
-    return _TreeParts(judged, softer, care, care_mends, tuple(care_told), protection)
+    care_mends = care_remedies(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs, site))
+    watchers = tuple(near.distance_m for near in things_near(setting.places, mine.anchor.code)
+                     if near.kind == "watcher place")  # fmt: skip
+    tied = Tied(inputs, mine.anchor, case.line, judged.loads, used, care, tie, mine.bearing, site, setting.on, watchers)
+    plan = protect(tied)
+    care_told = (*care_findings(care, care_mends, planned.planned), *protection_findings(tied, plan, planned.planned),
+                 *season_findings(setting.on, inputs, site), *ground_findings(mine.anchor))  # fmt: skip
+    return _TreeParts(judged, softer, care, care_mends, care_told, plan)
 
 
 def _whole(setting: _Setting, mine: EndSetting) -> Whole:

@@ -14,7 +14,7 @@ from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import PEAK_PRESSURE, Contact, press, reading, reference_pressure
 from siteassess.mechanics.padding import padded_width, slats
-from siteassess.reference.tables import rows
+from siteassess.reference.tables import document, rows
 
 SUSTAINED = ("standing", "lying")
 SLING_WIDTHS = (0.025, 0.035, 0.05, 0.075, 0.10, 0.15, 0.20)  # widths that are sold [m] (common practice, no source)
@@ -36,7 +36,8 @@ class Care:
     link_distance: float | None
     reason: str = ""
     on_slats: bool = False
-    width_used: float | None = None
+    bare_pressure: float | None = None  # of the strands alone, without pad or slats [Pa]
+    contact_tension: float = math.nan  # the line's tension that `contact` was worked out for [N]
 
 
 def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float) -> Care:
@@ -60,28 +61,34 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
     if sling.width is None:
         return replace(nothing, reason="the width of the sling was not given")
     link = sling.link_distance or usual_link_distance(diameter)
-    width, on_slats = _bearing(sling, tree), False
+    on_slats = bool(sling.slats >= 2 and sling.slat_width and sling.slat_length and sling.slat_thickness)
     try:
-        contact = press(standing, diameter, width, link, sling.wrap, sling.strands)
-        pressure = float(contact.pressure_pa)
-        if sling.slats >= 2 and sling.slat_width and sling.slat_length and sling.slat_thickness:
-            pressure, on_slats = _on_slats(contact, diameter, sling), True
+        contact = press(standing, diameter, sling.width, link, sling.wrap, sling.strands)
+        bare = float(contact.pressure_pa)
+        pressure = _on_slats(contact, diameter, sling) if on_slats else bare * sling.width / _bearing(sling)
     except OutsideModel as error:
         return replace(nothing, reason=str(error), link_distance=link)
     peak = pressure * max(load.tension_n for load in loads) / standing
     use = pressure / reference
-    return Care(sling, contact, pressure, peak, reference, use, str(reading(use, peak)), link, "", on_slats, width)
+    return Care(sling, contact, pressure, peak, reference, use, str(reading(use, peak)), link, on_slats=on_slats,
+                bare_pressure=bare, contact_tension=standing)  # fmt: skip
 
 
-def _bearing(sling: SlingInputs, tree: TreeInputs) -> float:
-    """Bearing width of one strand once the pad has spread it [m]."""
+def strands_of(sling: SlingInputs) -> int:
+    """Strands that share the pull."""
+    return sling.strands or (2 if sling.wrap == "doubled" else 1)
+
+
+def _bearing(sling: SlingInputs) -> float:
+    """Bearing width of one strand once the pad has spread it [m]; strands side by side share one spread."""
     if not (sling.pad_material and sling.pad_thickness):
         return sling.width
     pad = pad_row(sling.pad_material)
-    if pad is None or sling.strands and sling.strands > 1:
-        # strands side by side share one pad, whose spread then counts once: left out, which is the careful side
+    if pad is None:
         return sling.width
-    return float(padded_width(sling.width, sling.pad_width or math.inf, sling.pad_thickness, pad["spread_deg"]))
+    together = sling.width * strands_of(sling)
+    spread = padded_width(together, sling.pad_width or math.inf, sling.pad_thickness, pad["spread_deg"])
+    return float(spread) / strands_of(sling)
 
 
 def pad_row(material: str):
@@ -91,13 +98,15 @@ def pad_row(material: str):
 
 
 def _on_slats(contact: Contact, diameter: float, sling: SlingInputs) -> float:
-    count = sling.strands or (2 if sling.wrap == "doubled" else 1)
+    count = strands_of(sling)
     found = slats(float(contact.strand_n) * count, float(contact.contact_rad), diameter, sling.slats,
                   sling.slat_width, sling.slat_length, sling.slat_thickness, sling.width * count)  # fmt: skip
     return float(found.pressure_pa)
 
 
-def propose(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float) -> SlingInputs:
+def propose(
+    tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float
+) -> SlingInputs:
     """The narrowest sold sling, single before doubled, that stays within the reference; the widest doubled if none."""
     base = replace(sling, wrap="basket", wrap_known=True, strands=None, slats=0)
     for wrap in ("basket", "doubled"):
@@ -129,11 +138,13 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
             f"{care.use:.0%} of our reference of {care.reference / 1e3:.0f} kPa: {care.reading}")  # fmt: skip
     found: list[Finding] = []
     if care.sling.wrap == "choker":
-        found.append(Finding("bark", "suits if", "a choker grips the whole ring of bark and presses up to twice as hard",
+        found.append(Finding("bark", "suits if",
+                             "a choker grips the whole ring of bark and presses up to twice as hard",
                              "the sling is tied as a basket, not as a choker"))  # fmt: skip
     if care.reading in ("low", "moderate"):
         if not planned:
-            what = f"{'two strands' if care.sling.wrap == 'doubled' else 'one strand'} of {care.sling.width * 1e3:.0f} mm"
+            strands = "two strands" if care.sling.wrap == "doubled" else "one strand"
+            what = f"{strands} of {care.sling.width * 1e3:.0f} mm"
             return [*found, Finding("bark", "suits if", told, f"the sling bears on {what} at least")]
         return [*found, Finding("bark", "suits", told)]
     mends = [remedy.change for remedy in remedies]
@@ -144,7 +155,21 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
     return [*found, Finding("bark", "cannot say", f"{told}; no wider sling we know of brings it down")]
 
 
-def care_remedies(tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant_month: str = "") -> tuple[Remedy, ...]:
+def _slats_that_help(sling: SlingInputs, reaches) -> SlingInputs | None:
+    """The fewest slats of the table's flat kinds that bring the pressure within the reference."""
+    kinds = [row for row in document("pads")["slats"] if row["id"] in ("flat slat", "wide slat")]
+    for count in range(4, 25):
+        for row in kinds:
+            laid = replace(sling, slats=count, slat_width=row["width_mm"] / 1e3, slat_length=row["length_mm"] / 1e3,
+                           slat_thickness=row["thickness_mm"] / 1e3)  # fmt: skip
+            if reaches(laid):
+                return laid
+    return None
+
+
+def care_remedies(
+    tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant_month: str = ""
+) -> tuple[Remedy, ...]:
     """Smallest single changes of sling, or of season, that bring the pressure within the reference."""
     if not math.isfinite(care.use) or (care.use <= SOUGHT_USE and care.peak <= PEAK_PRESSURE.value):
         return ()
@@ -162,12 +187,10 @@ def care_remedies(tree, loads, sling: SlingInputs, growing, tie, care: Care, dor
     if sling.wrap == "basket" and reaches(replace(sling, wrap="doubled", strands=None)):
         found.append(Remedy("the sling is doubled, both strands side by side to the link", "wrap", None, "", "suits",
                             "bark"))  # fmt: skip
-    for count in range(4, 25):
-        laid = replace(sling, slats=count, slat_width=0.04, slat_thickness=0.02, slat_length=0.30)
-        if reaches(laid):
-            found.append(Remedy(f"it lies on {count} flat slats of 40 x 300 x 20 mm", "slats", count, "", "suits",
-                                "bark"))  # fmt: skip
-            break
+    if laid := _slats_that_help(sling, reaches):
+        size = f"{laid.slat_width * 1e3:.0f} x {laid.slat_length * 1e3:.0f} x {laid.slat_thickness * 1e3:.0f} mm"
+        found.append(Remedy(f"it lies on {laid.slats} flat slats of {size}, a pad below them on thin bark", "slats",
+                            laid.slats, "", "suits", "bark"))  # fmt: skip
     if growing is not False and reaches(sling, False):
         when = f" ({dormant_month})" if dormant_month else ""
         found.append(Remedy(f"it waits for the dormant season{when}", "season", None, "", "suits", "bark"))

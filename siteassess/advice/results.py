@@ -9,6 +9,8 @@ import datetime
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
+
 Verdict = Literal["suits", "suits if", "cannot say", "leave it"]
 VERDICTS: tuple[Verdict, ...] = ("suits", "suits if", "cannot say", "leave it")
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
@@ -139,6 +141,19 @@ class Protection:
     advice: tuple[str, ...]
     root_zone_radius_m: float | None = None
     root_zone_standard: str = ""
+    pad_scope: str = ""  # "rub arcs only", "contact" or "whole trunk"
+    pad_pieces: int = 1  # each of pad_length_m
+    pad_choices: tuple[PadChoice, ...] = ()
+    slat_choices: tuple[SlatChoice, ...] = ()
+    ridge_pressure_pa: float | None = None  # where rough bark really touches
+    movement: Movement | None = None
+    sling_kind: str = "unknown"
+    rope_length_m: float | None = None  # with two knots and their tails
+    better_link_m: float | None = None  # sets the legs 60 degrees apart
+    slide_use: float | None = None  # share of the friction that creep along the stem uses
+    rub_use: float | None = None  # share of half the bark's bond that dragging friction uses
+    root_zone: RootZonePlan | None = None
+    season: SeasonPlan | None = None
 
 
 @dataclass(frozen=True)

@@ -32,7 +32,8 @@ USE_WORDS = {"hammock": ("hammock", "any line"), "aerial equipment": ("any line"
 WALKED_WORDS = ("slackline", "tightrope", "any line")
 STATUS_ANSWER = {
     "prohibited": "not met", "posts only": "not met", "named places only": "cannot tell",
-    "named trees and posts only": "cannot tell", "approval needed": "cannot tell", "written permission needed": "cannot tell",
+    "named trees and posts only": "cannot tell", "approval needed": "cannot tell",
+    "written permission needed": "cannot tell",
     "superseded": "cannot tell",
 }  # fmt: skip
 

@@ -30,6 +30,9 @@ class SlingInputs:
     slat_width: float | None  # [m]
     slat_thickness: float | None  # [m]
     slat_length: float | None  # [m]
+    rating: float | None = None  # of one strand [N]; a working load limit is taken as it stands, which is careful
+    kind: str = "unknown"
+    length: float | None = None  # the sling at hand, end to end [m]
 
     @property
     def planned(self) -> bool:
@@ -51,6 +54,7 @@ def sling_inputs(end: End) -> SlingInputs:
         pad_all_round=None if not pad or pad.goes_round == "unknown" else pad.goes_round == "whole trunk",
         slats=pad.slats if pad else 0, slat_width=_si(pad and pad.slat_width),
         slat_thickness=_si(pad and pad.slat_thickness), slat_length=_si(pad and pad.slat_length),
+        rating=_si(sling and sling.rating), kind=sling.kind if sling else "unknown", length=_si(sling and sling.length),
     )  # fmt: skip
 
 

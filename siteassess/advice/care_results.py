@@ -1,0 +1,101 @@
+"""What the plan for a trunk's skin and feet answers: movement, pads, wrap, root zone, season. Plain frozen shapes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Movement:
+    """How the sling moves on the bark while the line is in use."""
+
+    swing_deg: float  # of the pull, to either side
+    slide_m: float  # along the bark at the touch-down
+    rubbed_inwards_deg: float  # from the touch-down, by that slide
+    up_down_m: float  # along the stem at the touch-down
+    link_sideways_m: float | None  # of the link, to either side
+    dip_low_deg: float  # of the pull below level
+    dip_high_deg: float
+    half_angle_low_deg: float  # between a leg and the line of pull
+    half_angle_high_deg: float
+
+    @property
+    def rubs(self) -> bool:
+        return self.swing_deg > 0.0 or self.rubbed_inwards_deg > 0.0 or self.up_down_m > 0.0
+
+    def sentences(self) -> tuple[str, ...]:
+        if not self.rubs:
+            return ("nothing moves between the load cases: the sling only presses",)
+        told = [f"the pull swings about {self.swing_deg:.1f} degrees to either side",
+                f"it dips {self.dip_low_deg:.1f} to {self.dip_high_deg:.1f} degrees below level, which moves the sling "
+                f"{self.up_down_m * 1e3:.0f} mm up and down where it touches down",
+                f"it creeps {self.slide_m * 1e3:.1f} mm along the bark there as it stretches"]  # fmt: skip
+        return tuple(told)
+
+
+@dataclass(frozen=True)
+class PadChoice:
+    """One material that may go between sling and bark, and what it does to the pressure."""
+
+    material: str
+    kind: str  # bought or improvised
+    stiffness: str
+    thickness_m: float
+    pressure_pa: float | None  # under the sling with it
+    does: str
+    does_not: str
+
+
+@dataclass(frozen=True)
+class SlatChoice:
+    """Slats of one kind under the sling: the fewest that help, or why they do not."""
+
+    what: str
+    width_m: float
+    length_m: float
+    thickness_m: float
+    count: int | None  # None: no number of them brings the pressure down
+    pressure_pa: float | None
+    says: str
+
+
+@dataclass(frozen=True)
+class RootZonePlan:
+    """Protection area of a tree's roots, and what stands on it."""
+
+    standard: str
+    radius_m: float | None
+    area_m2: float | None
+    structural_radius_m: float | None  # AS 4970: the roots that hold the tree upright
+    under_line_m2: float | None  # of the area, where people stand and fall along the line
+    under_line_share: float | None
+    watchers_m2: float | None  # of the area, where watchers stand; None where no place was marked
+    advice: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SeasonWindow:
+    """A window of the year that bears on one tree."""
+
+    kind: str
+    what: str
+    region: str
+    start: str  # month-day
+    end: str
+    open: bool  # on the day of the line
+    do: str
+    source: str
+    flag: str
+
+
+@dataclass(frozen=True)
+class SeasonPlan:
+    """The year of one tree: the day of the line, the windows, twelve months for the bar, and what to keep clean."""
+
+    growing: bool
+    known: bool  # False: hemisphere or kind not known, taken at its worst
+    hemisphere: str
+    months: tuple[dict[str, bool], ...]
+    windows: tuple[SeasonWindow, ...]
+    hygiene: tuple[str, ...]
+    advice: tuple[str, ...]

@@ -1,0 +1,221 @@
+"""Where to pad, how large and thick, with what; slats where the sum says they help; and what no padding mends."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteassess.advice.care import Care, pad_row, strands_of
+from siteassess.advice.care_results import Movement, PadChoice, SlatChoice
+from siteassess.advice.results import Arc
+from siteassess.advice.sling_inputs import SlingInputs
+from siteassess.advice.tree_inputs import TreeInputs
+from siteassess.mechanics.bark import THICK_OVER
+from siteassess.mechanics.padding import padded_width, ridge_pressure, slats, slats_for
+from siteassess.reference.tables import document, rows
+
+PAD_OVER_SLING = 2.0  # width of a pad over the width of the strands (read: Cologne association)
+PAD_LEAST_HEIGHT_M = 0.25  # (read: Madison, ten inches)
+PAD_THICKNESS_M = 0.0065  # (read: Madison and Boulder, a quarter of an inch)
+PAD_SPARE_M = 0.02  # beyond the strands at each edge, since a pad is placed by eye (judgement)
+PAD_END_SPARE_M = 0.10  # beyond the contact at each end, so that a shifted pad still covers it (judgement)
+ALL_ROUND = ("smooth", "lenticellate", "papery_peeling", "flaky_exfoliating", "fibrous_shreddy", "warty", "unknown")
+RESINOUS = ("Pinus", "Picea", "Abies", "Larix", "Pseudotsuga", "Cedrus", "Tsuga")
+LEAST_GAIN = 0.95  # slats that leave more than this share of the bare sling's pressure help nothing (judgement)
+
+
+@dataclass(frozen=True)
+class PaddingPlan:
+    """Pads for one tie: how many pieces of what size, where, and what else may lie there."""
+
+    scope: str  # "rub arcs only", "contact" or "whole trunk"
+    pieces: int
+    length_m: float | None  # of one piece, round the trunk
+    height_m: float
+    thickness_m: float
+    material: str
+    choices: tuple[PadChoice, ...]
+    slat_choices: tuple[SlatChoice, ...]
+    ridge_pressure_pa: float | None
+    advice: tuple[str, ...]
+
+
+def padding_plan(
+    tree: TreeInputs, sling: SlingInputs, care: Care, moved: Movement | None, arcs: tuple[Arc, ...], diameter: float
+) -> PaddingPlan:
+    """The pads for one tie.
+
+    Parameters
+    ----------
+    care : Care
+        Pressure of the sling that is planned or proposed.
+    moved : Movement or None
+        Its movement; None where not known.
+    arcs : tuple of Arc
+        Where it rubs and presses.
+    diameter : float
+        Of the trunk at the tie [m].
+    """
+    scope = _scope(tree, sling, care)
+    pieces, length = _pieces(scope, arcs, diameter)
+    height = _height(sling, moved)
+    choices = _choices(sling, care, height)
+    slat_choices = _slat_choices(sling, care, diameter)
+    return PaddingPlan(
+        scope=scope, pieces=pieces, length_m=length, height_m=height,
+        thickness_m=max(sling.pad_thickness or 0.0, PAD_THICKNESS_M),
+        material=sling.pad_material or "carpet or felt", choices=choices, slat_choices=slat_choices,
+        ridge_pressure_pa=_on_ridges(tree, care),
+        advice=(*_where(scope, tree, sling), *_bark_advice(tree), *_material_advice(sling, care),
+                *_slat_advice(sling, care, slat_choices, tree), *_unmendable(sling, care, choices, diameter)),
+    )  # fmt: skip
+
+
+def _scope(tree: TreeInputs, sling: SlingInputs, care: Care) -> str:
+    if sling.wrap == "choker" or tree.bark_form in ALL_ROUND or tree.bark_smooth is not False:
+        return "whole trunk"
+    thick = math.isfinite(tree.bark_thin) and tree.bark_thin > THICK_OVER.value
+    return "rub arcs only" if care.reading == "low" and thick and not tree.stressed else "contact"
+
+
+def _pieces(scope: str, arcs: tuple[Arc, ...], diameter: float) -> tuple[int, float | None]:
+    """Number of pads and length of each round the trunk [m]."""
+    if scope == "whole trunk":
+        return 1, math.pi * diameter
+    wide = {arc: ((arc.end_deg - arc.start_deg) % 360 or 360.0) for arc in arcs if arc.kind != "free"}
+    if not wide:
+        return 1, None
+    rubbed = [width for arc, width in wide.items() if arc.kind == "rub"]
+    if scope == "rub arcs only" and len(rubbed) == 2:
+        # the arcs already hold what a pad placed by eye needs to spare
+        return 2, math.radians(max(rubbed)) * diameter / 2 + PAD_END_SPARE_M
+    covered = min(math.radians(sum(wide.values())) * diameter / 2 + 2 * PAD_END_SPARE_M, math.pi * diameter)
+    return 1, covered
+
+
+def _height(sling: SlingInputs, moved: Movement | None) -> float:
+    """Height of the pad along the stem: the strands, what they move up and down, and a margin [m]."""
+    strands = strands_of(sling)
+    wide = (sling.width or 0.0) * strands
+    swept = wide + (moved.up_down_m if moved else 0.0) + 2 * PAD_SPARE_M
+    return max(PAD_LEAST_HEIGHT_M, PAD_OVER_SLING * wide, swept)
+
+
+def _choices(sling: SlingInputs, care: Care, height: float) -> tuple[PadChoice, ...]:
+    """Every material of the table, with the pressure under it."""
+    return tuple(
+        PadChoice(row["id"], row["kind"], row["stiffness"], row["thickness_mm"] / 1e3,
+                  _pressure_over(sling, care, height, row["thickness_mm"] / 1e3, row["spread_deg"]),
+                  row["does"], row["does_not"])
+        for row in rows("pads")
+    )  # fmt: skip
+
+
+def _pressure_over(sling, care: Care, height: float, thickness: float, spread_deg: float) -> float | None:
+    """Pressure under the bare strands once a pad has spread them [Pa]; None where it is not known."""
+    if care.bare_pressure is None or sling.width is None:
+        return None
+    together = sling.width * strands_of(sling)
+    return care.bare_pressure * together / float(padded_width(together, height, thickness, spread_deg))
+
+
+def _slat_choices(sling: SlingInputs, care: Care, diameter: float) -> tuple[SlatChoice, ...]:
+    """For each kind of slat, the fewest that bring the pressure within the reference, or what the most of them do."""
+    if care.contact is None or sling.width is None or care.bare_pressure is None or sling.wrap == "choker":
+        return ()
+    count = strands_of(sling)
+    tension, contact = float(care.contact.strand_n) * count, float(care.contact.contact_rad)
+    found = []
+    for row in document("pads")["slats"]:
+        size = row["width_mm"] / 1e3, row["length_mm"] / 1e3, row["thickness_mm"] / 1e3
+        fewest = slats_for(tension, contact, diameter, min(care.reference, LEAST_GAIN * care.bare_pressure), *size,
+                           sling.width * count)  # fmt: skip
+        most = int(contact * diameter / 2 / size[0])
+        tried = fewest or most
+        if tried < 2:
+            continue
+        pressed = float(slats(tension, contact, diameter, tried, *size, sling.width * count).pressure_pa)
+        found.append(SlatChoice(row["id"], *size, fewest, pressed, _slat_words(row, fewest, most, pressed, care)))
+    return tuple(found)
+
+
+def _slat_words(row, fewest: int | None, most: int, pressed: float, care: Care) -> str:
+    size = f"{row['width_mm']:g} x {row['length_mm']:g} x {row['thickness_mm']:g} mm"
+    what, bare = f"{row['id']}, {size}", care.bare_pressure
+    if fewest:
+        return (f"{fewest} of {what}: {pressed / 1e3:.0f} kPa under each, {bare / 1e3:.0f} kPa under the bare sling; "
+                "the bark between them is free")  # fmt: skip
+    harder = "more" if pressed > bare else "hardly less"
+    return (f"{what}: even {most}, side by side, press {pressed / 1e3:.0f} kPa, {harder} than the bare sling's "
+            f"{bare / 1e3:.0f} kPa: they spare the ring of bark between them and press where they stand")  # fmt: skip
+
+
+def _on_ridges(tree: TreeInputs, care: Care) -> float | None:
+    """Pressure on the ridges that really touch [Pa]; the share is a judgement."""
+    row = next((row for row in rows("bark_forms") if row.form == tree.bark_form), None)
+    if care.bare_pressure is None or row is None or not row.contact_share:
+        return None
+    return float(ridge_pressure(care.bare_pressure, row.contact_share))
+
+
+def _where(scope: str, tree: TreeInputs, sling: SlingInputs) -> tuple[str, ...]:
+    if scope == "rub arcs only":
+        return ("the bark bears this: pad only where it rubs, as drawn; the land manager may still ask for pads all "
+                "round",)  # fmt: skip
+    if scope == "contact":
+        return ("pad the whole contact, as drawn; the side of the pull stays free",)
+    if sling.wrap == "choker":
+        return ("a choker moves on the whole ring: pad all round, or better tie a basket",)
+    known = "smooth or thin bark" if tree.bark_form != "unknown" else "the bark was not looked at"
+    return (f"pad the whole round ({known})",)
+
+
+def _bark_advice(tree: TreeInputs) -> tuple[str, ...]:
+    forms = [tree.bark_form] + (["resinous"] if tree.species.genus in RESINOUS else [])
+    return tuple(row["advice"] for row in document("pads")["by_bark_form"] if row["form"] in forms)
+
+
+def _material_advice(sling: SlingInputs, care: Care) -> tuple[str, ...]:
+    if not sling.pad_material:
+        return ()
+    row = pad_row(sling.pad_material)
+    if row is None:
+        return (f"'{sling.pad_material}' is in no table of pads: taken to stop rub and to spread nothing",)
+    told = f"{row['id']}: {row['does']}; {row['does_not']}"
+    thin = sling.pad_thickness is not None and sling.pad_thickness < PAD_THICKNESS_M
+    return (told, f"the pad is thinner than the {PAD_THICKNESS_M * 1e3:g} mm that parks ask for") if thin else (told,)
+
+
+def _slat_advice(sling: SlingInputs, care: Care, choices: tuple[SlatChoice, ...], tree: TreeInputs) -> tuple[str, ...]:
+    told = []
+    if care.on_slats and care.bare_pressure is not None and care.pressure > care.bare_pressure:
+        told.append(f"the planned slats press {care.pressure / 1e3:.0f} kPa, harder than the bare sling's "
+                    f"{care.bare_pressure / 1e3:.0f} kPa: leave them out, or take wider or more of them")  # fmt: skip
+    if care.on_slats and tree.bark_smooth is not False:
+        told.append("no sticks or slats straight on thin or smooth bark: a pad goes below them")
+    if care.bare_pressure is not None and care.bare_pressure > care.reference:
+        helps = [choice for choice in choices if choice.count and choice.what in ("flat slat", "wide slat")]
+        told += [choice.says for choice in helps] or [
+            choice.says for choice in choices if choice.what in ("flat slat", "wide slat")
+        ]
+    return tuple(told)
+
+
+def _unmendable(sling, care: Care, choices: tuple[PadChoice, ...], diameter: float) -> tuple[str, ...]:
+    """What to change where even the stiffest pad leaves the pressure over the reference."""
+    pressures = [choice.pressure_pa for choice in choices if choice.pressure_pa is not None]
+    if not pressures or sling.width is None or min(pressures) <= care.reference:
+        if pressures and care.bare_pressure > care.reference:
+            best = min(choices, key=lambda choice: choice.pressure_pa)
+            return (f"{best.material} of {best.thickness_m * 1e3:.0f} mm brings the pressure to about "
+                    f"{best.pressure_pa / 1e3:.0f} kPa by its spread (never measured on bark)",)  # fmt: skip
+        return ()
+    over = care.bare_pressure / care.reference
+    width = float(np.ceil(over * sling.width * 1e3 - 1e-6))
+    return (
+        f"no padding mends this: it takes strands of {width:.0f} mm, or {strands_of(sling) * over:.1f} times one of "
+        f"{sling.width * 1e3:.0f} mm side by side, or a trunk of {over * diameter:.2f} m, or {1 / over:.0%} of the "
+        "tension, or another season",
+    )

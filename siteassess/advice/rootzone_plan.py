@@ -1,0 +1,136 @@
+"""The ground over the roots: protection radius by the named standard, what stands on it, wet ground and rest."""
+
+from __future__ import annotations
+
+import math
+
+from siteassess.advice.care_results import RootZonePlan
+from siteassess.advice.results import Finding
+from siteassess.advice.tree_inputs import TreeInputs
+from siteassess.mechanics.rootzone import (
+    as4970_structural_radius,
+    band_overlap,
+    circles_overlap,
+    equivalent_diameter,
+    protection_radius,
+)
+from siteassess.records.anchor import Tree
+from siteassess.reference.tables import document, rows
+
+PEOPLE_HALF_WIDTH_M = 1.5  # people stand, rig and fall this far to each side of a line (judgement)
+WATCHERS_RADIUS_M = 2.0  # a few people stand within this of a watcher's place (judgement)
+# how the record's soils are called in the table of bulk densities; loam and clay at their loosest row
+SOIL_ROWS = {"sand": "loamy sand, sand", "loam": "loam", "clay": "clay, silt loam"}
+WET = ("wet", "standing water")
+WORN = {
+    "worn grass": "the grass is worn: change trees, and rest this one before the soil shows",
+    "bare under 2 m2": "the ground is bare in places: rest the tree until the grass is back, or lay mats",
+    "bare over 2 m2": "more than 2 m2 is bare: rest the tree until the grass is back",
+}
+
+
+def root_zone_radius(tree: TreeInputs, standard: str, stems: tuple[float, ...] = ()) -> float | None:
+    """Protection radius by the standard the site names [m]; None where the size it asks for is not known.
+
+    Parameters
+    ----------
+    stems : tuple of float, optional
+        Diameters of several stems on one foot, which stand for one by BS 5837 [m].
+    """
+    name, feet = standard, 1.5
+    if standard.startswith("critical root radius"):
+        name, feet = "critical root radius", float(standard.split()[3])
+    crown = tree.crown_width / 2 if math.isfinite(tree.crown_width) else None
+    diameter = equivalent_diameter(stems) if len(stems) > 1 else tree.diameter
+    if name == "DIN 18920":
+        return None if crown is None else float(protection_radius(name, math.nan, crown_radius=crown))
+    if not math.isfinite(diameter):
+        return None
+    return float(protection_radius(name, diameter, feet_per_inch=feet))
+
+
+def stems_of(tree: Tree) -> tuple[float, ...]:
+    """Diameters of the stems that were measured one by one [m]."""
+    return tuple(stem.girth.si / math.pi for stem in tree.each_stem)
+
+
+def root_zone_plan(
+    tree: TreeInputs, recorded: Tree, standard: str, span: float | None, watchers: tuple[float, ...] = (),
+) -> RootZonePlan:  # fmt: skip
+    """The root zone of one end of a line.
+
+    Parameters
+    ----------
+    span : float or None
+        Of the line [m]; the ground under its own half is people's ground.
+    watchers : tuple of float
+        Distances of the places marked for watchers from the trunk [m].
+    """
+    stems = stems_of(recorded)
+    radius = root_zone_radius(tree, standard, stems)
+    area = None if radius is None else math.pi * radius**2
+    under = watched = share = None
+    if radius is not None and span:
+        under = float(band_overlap(radius, 0.0, span / 2, PEOPLE_HALF_WIDTH_M))
+        share = under / area
+    if radius is not None and watchers:
+        watched = sum(float(circles_overlap(radius, WATCHERS_RADIUS_M, apart)) for apart in watchers)
+    return RootZonePlan(
+        standard=standard, radius_m=radius, area_m2=area, structural_radius_m=_structural(tree, stems),
+        under_line_m2=under, under_line_share=share, watchers_m2=watched,
+        advice=tuple(_advice(tree, recorded, standard, radius, share, watched, stems)),
+    )  # fmt: skip
+
+
+def _structural(tree: TreeInputs, stems: tuple[float, ...]) -> float | None:
+    """AS 4970's structural root zone; the size above the root crown is not less than the one read [m]."""
+    diameter = equivalent_diameter(stems) if len(stems) > 1 else tree.diameter
+    return float(as4970_structural_radius(diameter)) if math.isfinite(diameter) else None
+
+
+def _advice(tree, recorded: Tree, standard: str, radius, share, watched, stems):
+    if radius is None:
+        lacks = "the crown's width" if standard == "DIN 18920" else "the trunk's size"
+        yield f"the protection radius by {standard} cannot be told: {lacks} was not read"
+    if recorded.stems == "several" and len(stems) < 2:
+        yield "several stems: measure each, since they stand together for a larger root zone than one"
+    elif len(stems) > 1:
+        yield (f"{len(stems)} stems stand for one of {equivalent_diameter(stems):.2f} m (BS 5837, root of the sum of "
+               "squares up to five)")  # fmt: skip
+    if share is not None:
+        yield (f"{share:.0%} of the protection area lies under the line, where people stand: keep rigging and waiting "
+               f"beyond {radius:.1f} m from the trunk")  # fmt: skip
+    if watched:
+        yield f"a watchers' place covers {watched:.1f} m2 of it: move it out"
+    yield from _ground(recorded)
+
+
+def _ground(recorded: Tree):
+    ground = recorded.ground
+    if ground is None:
+        yield "the ground at the trunk was not looked at: no use where it gives under a heel"
+        return
+    if ground.wetness in WET or ground.wetness == "unknown":
+        yield from (row["do"] for row in document("rootzones")["wet_ground"][:2])
+    if ground.bare in WORN:
+        yield WORN[ground.bare]
+    wanted = SOIL_ROWS.get(ground.texture)
+    row = next((row for row in rows("soil_bulk_density") if row.texture == wanted), None)
+    if row is not None and row.stops_roots_low_g_cm3:
+        high = f" to {row.stops_roots_high_g_cm3:g}" if row.stops_roots_high_g_cm3 else ""
+        yield (f"in {ground.texture}, soil trodden to {row.stops_roots_low_g_cm3:g}{high} g/cm3 stops roots: where "
+               "that was measured, the tree rests until the soil is loosened")  # fmt: skip
+
+
+def ground_findings(recorded: Tree) -> list[Finding]:
+    """What the state of the ground asks for before a line hangs there."""
+    ground, found = recorded.ground, []
+    if ground is None:
+        return found
+    if ground.wetness == "standing water":
+        found.append(Finding("root zone", "suits if", "water stands over the roots: every step presses the soil shut",
+                             "the ground has dried enough not to give under a heel"))  # fmt: skip
+    if ground.bare == "bare over 2 m2":
+        found.append(Finding("root zone", "suits if", "more than 2 m2 over the roots is trodden bare",
+                             "the land manager agrees that the place is used again"))  # fmt: skip
+    return found

@@ -1,0 +1,165 @@
+"""How the link of a sling moves between load cases, and how that drags the sling over the bark.
+
+Three movements are told apart: the pull swings sideways, so that the points where the legs leave the trunk sweep to
+and fro; the pull dips as the line sags, so that the plane of the sling tilts; the strands stretch, so that they creep
+along the bark from where they touch down inwards, as far as the change of tension reaches against friction.
+
+References
+----------
+[1] Statics of a point load on a taut line; capstan equation with a changing tension (derived here).
+[2] How far people sway and slings stretch: assumptions of ours (judgement), `MOVEMENT_ASSUMPTIONS`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteassess.mechanics.assumptions import Assumption
+
+
+def _push(use: str, value: float, low: float, high: float) -> Assumption:
+    return Assumption(f"sideways push over a user's weight, {use}", value, low, high, "", "judgement", "ours")
+
+
+SIDE_PUSH = {
+    "low line": _push("low line", 0.15, 0.05, 0.30),
+    "trick line": _push("trick line", 0.30, 0.15, 0.50),
+    "long line": _push("long line", 0.10, 0.05, 0.25),
+    "high line": _push("high line", 0.15, 0.05, 0.40),
+    "hammock": _push("hammock swung 20 degrees", 0.36, 0.18, 0.58),
+    "aerial equipment": _push("aerial equipment swung 30 degrees", 0.58, 0.36, 1.0),
+}
+STRETCH_AT_BREAK = Assumption(
+    "stretch of a textile sling at its breaking strength", 0.12, 0.06, 0.20, "", "judgement",
+    "polyester; taken as straight",
+)  # fmt: skip
+STRENGTH_PER_WIDTH = Assumption(
+    "breaking strength of a strand whose rating is not known", 600e3, 400e3, 2300e3, "N/m", "judgement",
+    "30 kN on 50 mm of one layer",
+)  # fmt: skip
+FELT_SLIDE = Assumption(
+    "slide under which the bark is taken as not rubbed", 0.5e-3, 0.2e-3, 1e-3, "m", "judgement", "ours"
+)
+NEAREST_WALK = Assumption(
+    "how near the tree a walker comes, share of the span", 0.10, 0.05, 0.20, "", "judgement", "ours"
+)
+MOVEMENT_ASSUMPTIONS = (*SIDE_PUSH.values(), STRETCH_AT_BREAK, STRENGTH_PER_WIDTH, FELT_SLIDE, NEAREST_WALK)
+
+
+def swing_deg(weight_at_anchor: ArrayLike, horizontal: ArrayLike, push_share: ArrayLike) -> NDArray:
+    """Angle by which the pull swings to either side.
+
+    Parameters
+    ----------
+    weight_at_anchor : array_like
+        Part of the walker's weight that reaches this anchor [N].
+    horizontal : array_like
+        Horizontal part of the pull [N].
+    push_share : array_like
+        Sideways push over the walker's weight.
+
+    Returns
+    -------
+    ndarray
+        Half the swing [deg].
+
+    Notes
+    -----
+    On a taut line a sideways push reaches an anchor in the same share as the weight does, so its angle on the plan
+    is atan(share x weight / H) [1]_.
+    """
+    sideways = np.asarray(push_share, float) * np.asarray(weight_at_anchor, float)
+    return np.degrees(np.arctan2(sideways, np.asarray(horizontal, float)))
+
+
+def compliance(strength: ArrayLike, stretch_at_break: float = STRETCH_AT_BREAK.value) -> NDArray:
+    """Stretch of a strand for each newton, taken as straight up to its strength [1/N].
+
+    `strength` of one strand [N].
+    """
+    return stretch_at_break / np.asarray(strength, float)
+
+
+def slide_along(
+    low: ArrayLike,
+    high: ArrayLike,
+    contact: ArrayLike,
+    radius: ArrayLike,
+    friction: ArrayLike,
+    stretch: ArrayLike,
+    inwards: ArrayLike = 0.0,
+) -> NDArray:
+    """How far a strand slides along the bark when its tension rises, at an angle inwards from the touch-down.
+
+    Parameters
+    ----------
+    low, high : array_like
+        Tension of the strand before and after [N].
+    contact : array_like
+        Angle of contact of the strand [rad]; the slide is nought at its middle.
+    radius : array_like
+        Of the trunk with its padding [m].
+    friction : array_like
+        Friction coefficient, above nought; a low one lets the slide reach farther.
+    stretch : array_like
+        Stretch of the strand for each newton [1/N].
+    inwards : array_like, optional
+        Angle from the touch-down [rad].
+
+    Returns
+    -------
+    ndarray
+        Slide [m]; nought beyond ln(high/low)/mu, where friction has taken up the change, and where nothing changes.
+
+    Notes
+    -----
+    The strand is first under `low` all along, then under high exp(-mu x) from the touch-down in, until that falls to
+    `low`. The slide is the stretch that comes in from there on:
+    r c [high (exp(-mu x) - exp(-mu X)) / mu - low (X - x)], X the least of that angle and half the contact [1]_.
+    """
+    given = (low, high, contact, radius, friction, stretch, inwards)
+    t1, t2, theta, r, mu, c, x = (np.asarray(value, float) for value in given)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        reach = np.where(t1 > 0.0, np.log(np.maximum(t2, t1) / np.where(t1 > 0.0, t1, 1.0)) / mu, np.inf)
+    reach = np.where(np.isnan(t1) | np.isnan(t2), np.nan, np.minimum(reach, theta / 2.0))
+    x = np.minimum(x, reach)
+    drawn = t2 * (np.exp(-mu * x) - np.exp(-mu * reach)) / mu - t1 * (reach - x)
+    return np.maximum(r * c * drawn, 0.0)[()]
+
+
+def rubbed_inwards(
+    low: float, high: float, contact: float, radius: float, friction: float, stretch: float,
+    felt: float = FELT_SLIDE.value,
+) -> float:  # fmt: skip
+    """Angle inwards from the touch-down over which the slide passes what bark is taken to bear unrubbed [rad].
+
+    Parameters are those of `slide_along`; `felt` is that slide [m]. Nought where it stays under it everywhere.
+    """
+    angles = np.linspace(0.0, contact / 2.0, 181)
+    slides = slide_along(low, high, contact, radius, friction, stretch, angles)
+    if np.isnan(slides).any():
+        return float("nan")
+    # the slide falls steadily inwards, so the crossing is read off the reversed curve
+    return float(np.interp(felt, slides[::-1], angles[::-1])) if slides[0] > felt else 0.0
+
+
+def tilt_at_touchdown(slope_low_deg: ArrayLike, slope_high_deg: ArrayLike, radius: ArrayLike, half_angle: ArrayLike):
+    """How far the sling moves up and down the trunk where it touches down, as the pull dips [m].
+
+    Parameters
+    ----------
+    slope_low_deg, slope_high_deg : array_like
+        Least and greatest dip of the pull below level [deg].
+    radius : array_like
+        Of the trunk with its padding [m].
+    half_angle : array_like
+        Angle between a leg and the line of pull [rad].
+
+    Notes
+    -----
+    The plane of the sling hinges at the back of the trunk, where it is held best; the touch-down lies r (1 + sin b)
+    in front of that (derived) [1]_.
+    """
+    lever = np.asarray(radius, float) * (1.0 + np.sin(np.asarray(half_angle, float)))
+    return lever * (np.tan(np.radians(slope_high_deg)) - np.tan(np.radians(slope_low_deg)))
