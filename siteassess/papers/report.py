@@ -20,7 +20,7 @@ from siteassess.papers.drawing import Sheet
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, verdict_words
 from siteassess.papers.map_data import emergency_rows
 from siteassess.papers.plan import DrawnPlan, draw_plan
-from siteassess.papers.seasons import season_picture
+from siteassess.papers.seasons import planned_season, season_picture
 from siteassess.papers.sitemap import page_templates, seal
 from siteassess.papers.terminal import packing_words
 from siteassess.reference.locate import shipped
@@ -180,7 +180,9 @@ def padding_words(end: AnchorResult) -> str:
         words.append(f"sling {plan.sling_width_m * 1000:.0f} mm wide")
     if plan.pad_material:
         size = f", {plan.pad_height_m * 100:.0f} cm high" if wording.known(plan.pad_height_m) else ""
-        words.append(f"{plain(plan.pad_material)}{size}")
+        pieces = f"{plan.pad_pieces} x " if plan.pad_pieces > 1 else ""
+        scope = f" on {plain(plan.pad_scope)}" if plan.pad_scope else ""
+        words.append(f"{pieces}{plain(plan.pad_material)}{size}{scope}")
     if plan.slats:
         words.append(f"{plan.slats} slats")
     return ", ".join(words)
@@ -286,11 +288,14 @@ def _end_part(end: AnchorResult, assessment: Assessment, month: int, prefix: str
         "result": end,
         "pictures": [Markup(svg) for svg in drawn],
         "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
-        "season": Markup(season_picture(assessment.record, end.code, month, f"{prefix}y"))
-        if end.kind == "tree"
-        else None,
+        "season": Markup(_season(end, assessment, month, f"{prefix}y")) if end.kind == "tree" else None,
         "padding": padding_words(end),
     }
+
+
+def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> str:
+    plan = end.protection.season if end.protection else None
+    return planned_season(plan, month, prefix) if plan else season_picture(assessment.record, end.code, month, prefix)
 
 
 def _plan_images(sheets: tuple[Sheet, ...]) -> list[dict[str, str]]:

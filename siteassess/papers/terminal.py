@@ -225,7 +225,9 @@ def _anchor(anchor: AnchorResult) -> str:
 
 
 def _remedy(remedy, indent: str = "  ") -> str:
-    return _wrapped(f"{indent}remedy: {plain(remedy.change)} -> {remedy.reaches} ({remedy.for_limit})", indent + "  ")
+    still = f"; with it: {'; '.join(plain(s) for s in remedy.still)}" if remedy.still else ""
+    text = f"{indent}remedy: {plain(remedy.change)} -> {remedy.reaches} ({remedy.for_limit}){still}"
+    return _wrapped(text, indent + "  ")
 
 
 def _protection(anchor: AnchorResult) -> list[str]:
