@@ -7,11 +7,8 @@ content policy with the checksum of every script and style lets nothing else run
 
 from __future__ import annotations
 
-import base64
 import functools
-import hashlib
 import html
-import json
 import os
 import re
 from pathlib import Path
@@ -21,13 +18,13 @@ from urllib.parse import urlsplit
 import folium
 from branca.element import Element, Figure, MacroElement
 from folium.template import Template
-from jinja2 import Environment, FileSystemLoader
 from markupsafe import Markup
 
 from siteassess.advice.results import VERDICT_TAIL, Assessment
 from siteassess.errors import Fault, FaultyInput
-from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, symbol_svg, verdict_svg
+from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, symbol_svg
 from siteassess.papers.map_data import LAYERS, NOWHERE, page_texts, site_data
+from siteassess.papers.pages import as_script_data, page_templates, seal
 from siteassess.papers.scene import Scene, build
 from siteassess.reference.locate import shipped
 
@@ -100,29 +97,6 @@ class SealedPage(Figure):
         return seal(super().render(**kwargs), self.image_origin)
 
 
-_BLOCK = re.compile(r"<(script|style)(?P<type>[^>]*)>(?P<text>.*?)</\1>", re.DOTALL)
-
-
-def seal(page: str, image_origin: str | None = None) -> str:
-    """Put a content policy at the head of a page, made of the checksums of its inline scripts and styles."""
-    sums: dict[str, list[str]] = {"script": [], "style": []}
-    for block in _BLOCK.finditer(page):
-        if "application/json" in block["type"]:
-            continue
-        digest = base64.b64encode(hashlib.sha256(block["text"].encode("utf-8")).digest()).decode("ascii")
-        sums[block[1]].append(f"'sha256-{digest}'")
-    nothing = "'none'"
-    policy = (
-        f"default-src 'none'; script-src {' '.join(sums['script']) or nothing}; "
-        f"style-src {' '.join(sums['style']) or nothing}; img-src {image_origin or nothing}; "
-        "base-uri 'none'; form-action 'none'"
-    )
-    meta = (
-        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n<meta name="referrer" content="no-referrer">'
-    )
-    return page.replace('<meta charset="utf-8">', f'<meta charset="utf-8">\n{meta}', 1)
-
-
 class SiteMap(folium.Map):
     """A folium map that links nothing: Leaflet stands in the page."""
 
@@ -187,15 +161,9 @@ class DrawnSite(MacroElement):
         super().__init__()
         self._name = "DrawnSite"
         data = site_data(assessment, scene)
-        self.data = _as_script_data(data)
+        self.data = as_script_data(data)
         self.page = _page(assessment, scene, data)
         self.drawing = (shipped("maps") / "pages" / "sitemap.js").read_text(encoding="utf-8")
-
-
-def _as_script_data(data: dict[str, Any]) -> str:
-    """JSON that no text within can break out of a script block with."""
-    text = json.dumps(data, allow_nan=False, ensure_ascii=True, separators=(",", ":"))
-    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
 @functools.cache
@@ -206,17 +174,6 @@ def _leaflet(name: str) -> str:
     if name.endswith(".css"):
         text = re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)
     return re.sub(r"[\w-]+:\s*url\([^)]*\);", "", text)
-
-
-@functools.cache
-def page_templates() -> Environment:
-    """Page templates of `maps/pages`, every value escaped."""
-    templates = Environment(
-        loader=FileSystemLoader(shipped("maps") / "pages"), autoescape=True, trim_blocks=True, lstrip_blocks=True
-    )
-    templates.globals["verdict_svg"] = lambda word, size=24: Markup(verdict_svg(word, size))
-    templates.filters["plain"] = plain
-    return templates
 
 
 def _page(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> str:
