@@ -33,6 +33,9 @@ ROWS_A_SECOND = 40_000  # reading and cleaning, for the length of the progress b
     type=(click.Choice(AVOID), click.Path()),
     help="Kind and file of things to keep clear of.",
 )
+@click.option(
+    "--same-park", is_flag=True, help="Without --park: both trees bear the same park's name in the inventory."
+)
 @click.option("--terrain", type=click.Path(), help="Terrain grid in plain ASCII form.")
 @click.option("--terrain-crs", default="EPSG:4326", show_default=True, help="Grid of the terrain file.")
 @click.option(
@@ -82,6 +85,7 @@ def survey(
     span,
     park,
     avoid,
+    same_park,
     terrain,
     terrain_crs,
     steepest,
@@ -120,6 +124,7 @@ def survey(
         top=top,
         per_tree=per_tree,
         lines=lines,
+        same_named_park=same_park,
         crowns_block=crowns_block,
         workers=workers,
         engine=engine,

@@ -95,7 +95,7 @@ class Cleaner:
         if not names:
             packed = self.binding.column("other_tags")
             if spec is not None and packed:
-                return cells.tidy(cells.hstore_value(cells.tidy(chunk.columns[packed]), spec.column[0]))
+                return _unpacked(cells.tidy(chunk.columns[packed]), spec.column)
             return np.full(len(chunk), "", dtype=object)
         columns = [cells.tidy(chunk.columns[name]) for name in names]
         text = columns[0]
@@ -240,7 +240,7 @@ class Cleaner:
     def _setting(self, chunk: Chunk, frame: pd.DataFrame) -> None:
         spec = self.mapping.setting
         text = pd.Series(self._text(chunk, spec), dtype=object).str.casefold()
-        frame["setting"] = ""
+        frame["setting"] = self.mapping.setting_of_all
         for kind in ("street", "park"):
             words = [word.casefold() for word in getattr(spec, kind)] if spec else []
             frame.loc[text.isin(words), "setting"] = kind
@@ -260,6 +260,14 @@ class Cleaner:
         for name in frame.columns.difference(torn.columns):
             torn[name] = np.nan if frame[name].dtype.kind == "f" else ""
         return pd.concat([frame, torn[frame.columns]]).sort_values("line", ignore_index=True)
+
+
+def _unpacked(tags: np.ndarray, keys: tuple[str, ...]) -> np.ndarray:
+    """The first filled one of several tags packed in one column."""
+    text = np.full(len(tags), "", dtype=object)
+    for name in keys:
+        text = np.where(text == "", cells.tidy(cells.hstore_value(tags, name)), text)
+    return text
 
 
 def to_degrees(x: np.ndarray, y: np.ndarray, crs: str) -> tuple[np.ndarray, np.ndarray]:

@@ -12,7 +12,7 @@ import pandas as pd
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import LocalFrame, bearing_distance
 from siteassess.survey.cleaning import Inventory
-from siteassess.survey.layers import Layers, Terrain, read_layers
+from siteassess.survey.layers import KINDS, Layers, Terrain, read_layers
 from siteassess.survey.notes import Note, is_set_aside
 from siteassess.survey.pairs import Window
 from siteassess.survey.ranking import Circuit, Scores, circuits, in_order, score, spread
@@ -21,6 +21,8 @@ from siteassess.survey.tiles import TREES_PER_TILE, Found, Trees, cut, search
 
 # Set aside as anchors, yet most likely standing where the row says: they still stand in the way of a line.
 STILL_STANDING = Note.DEAD | Note.SIZE_BEYOND | Note.SIZE_AGAINST_HEIGHT
+# Set aside because nothing of them stands in the way, or because another row stands for them.
+GONE = Note.STUMP | Note.NOT_A_TREE | Note.NOT_A_POINT | Note.DUPLICATE
 PROFILE_POINTS = 9
 
 
@@ -36,6 +38,8 @@ class Options:
         Pairs proposed in all, on one tree and in one square of ground [-].
     lines, meetings : int
         Lines in a circuit, 0 for none, and circuits proposed [-].
+    same_named_park : bool
+        Without outlines of parks: both trees must bear the same name of a park in the inventory.
     crowns_block : bool
         Crowns, not trunks, must stay out of the corridor, where a crown width is recorded.
     """
@@ -46,6 +50,7 @@ class Options:
     per_cell: int = 3
     lines: int = 0
     meetings: int = 5
+    same_named_park: bool = False
     crowns_block: bool = False
     workers: int = 1
     engine: str = "processes"
@@ -131,7 +136,7 @@ def desk_survey(
     window = _within_rules(window, wish)
     frame = _frame(inventory)
     layers = read_layers(frame, parks, avoid)
-    trees = _placed(screen(inventory.good, wish), frame, layers)
+    trees = _placed(screen(inventory.good, wish), frame, layers, options)
     task, rows = _task(inventory, trees, frame, window, layers, options)
     found = search(
         cut(task, window, layers, options.trees_per_tile),
@@ -166,7 +171,13 @@ def desk_survey(
         "too near a thing to avoid": found.not_clear,
         "too steep": int(np.count_nonzero(~level)),
     }
-    remarks = [*inventory.remarks, *wish.rules.remarks, *layers.remarks, *wish.assumptions()]
+    remarks = [
+        *inventory.remarks,
+        *wish.rules.remarks,
+        *layers.remarks,
+        *_not_looked(inventory, trees, layers, terrain),
+        *wish.assumptions(),
+    ]
     return Survey(
         inventory,
         wish,
@@ -184,6 +195,30 @@ def desk_survey(
         dropped,
         remarks,
     )
+
+
+def _not_looked(inventory: Inventory, trees: pd.DataFrame, layers: Layers, terrain: Terrain | None) -> list[str]:
+    """What this survey could not see, told so that its silence is not taken for a no."""
+    remarks = []
+    if missing := [kind for kind in KINDS if kind not in layers.avoid and kind != "other"]:
+        remarks.append(f"not looked at, no layer given: {', '.join(missing)}")
+    if terrain is None:
+        remarks.append("not looked at, no terrain given: slope and ground between the trees")
+    flags = inventory.flags
+    lost = int(np.count_nonzero(is_set_aside(flags) & ((flags & int(STILL_STANDING | GONE)) == 0)))
+    if lost:
+        remarks.append(f"{lost} rows set aside may stand somewhere in a corridor: their place is not known")
+    name = trees["species"].astype(str).where(trees["species"] != "", trees["common"].astype(str))
+    strange = name[(trees["genus"] == "") & (name != "")]
+    if len(strange):
+        common = ", ".join(repr(text[:60]) for text in strange.value_counts().index[:3])
+        remarks.append(f"{len(strange)} rows bear a name no table holds, such as {common}")
+    if street := int(np.count_nonzero(trees["candidate"] & (trees["setting"] == "street"))):
+        remarks.append(
+            f"{street} candidates are street trees, and lines over pavements and roads are seldom allowed: give roads "
+            "as a layer to avoid, or drop these trees"
+        )
+    return remarks
 
 
 def _within_rules(window: Window, wish: Wish) -> Window:
@@ -223,7 +258,7 @@ def _frame(inventory: Inventory) -> LocalFrame:
     return LocalFrame(float(good["lat_deg"].median()), float(good["lon_deg"].median()))
 
 
-def _placed(trees: pd.DataFrame, frame: LocalFrame, layers: Layers) -> pd.DataFrame:
+def _placed(trees: pd.DataFrame, frame: LocalFrame, layers: Layers, options: Options) -> pd.DataFrame:
     east, north = frame.to_metres(trees["lat_deg"].to_numpy(), trees["lon_deg"].to_numpy())
     trees = trees.assign(east_m=east, north_m=north)
     if layers.have_parks:
@@ -231,8 +266,10 @@ def _placed(trees: pd.DataFrame, frame: LocalFrame, layers: Layers) -> pd.DataFr
         trees["park"] = [layers.park_names[n] if n >= 0 else "" for n in number]
         trees["out"] = trees["out"].mask(number < 0, trees["out"] | int(Out.OUTSIDE_PARKS))
         trees["candidate"] = trees["out"] == 0
+    elif options.same_named_park:
+        # a blank name is no park: such trees pair with nothing
+        number = pd.factorize(trees["park"].astype(object).where(trees["park"] != ""))[0].astype(np.int64)
     else:
-        # a park's name in the inventory keeps pairs together only where a line could leave it unseen
         number = np.full(len(trees), -1, dtype=np.int64)
     return trees.assign(park_number=number)
 
@@ -257,7 +294,7 @@ def _task(inventory, trees, frame, window, layers, options) -> tuple[Trees, np.n
         trunks_xy=np.vstack([xy, others_xy.reshape(-1, 2)]),
         trunks_reach_m=window.half_width_m + np.concatenate([radius, others_radius]),
         own_trunk=rows,
-        same_park=layers.have_parks,
+        same_park=layers.have_parks or options.same_named_park,
     )
     return task, rows
 

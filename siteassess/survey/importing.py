@@ -60,7 +60,7 @@ def read_inventory(
     if given is None:
         given = recognise(source.header)
         if given is not None:
-            remarks.append(f"mapping {given.name}: its columns {', '.join(given.recognise)} are all here")
+            remarks.append(f"mapping {given.name}, recognised by the columns of the file")
             source = open_source(path, given.delimiter, given.encoding)
         else:
             given = guess(source)

@@ -157,6 +157,7 @@ class Mapping(_Piece):
     common: Name | None = None
     status: Status | None = None
     setting: Setting | None = None
+    setting_of_all: Literal["", "street", "park"] = ""
     park: Name | None = None
     planted: Column | None = None
     leaf_type: Column | None = None
@@ -225,6 +226,8 @@ def key(name: str) -> str:
 def recognise(header: Iterable[str]) -> Mapping | None:
     """The shipped mapping whose telling columns all stand in the header, the one with most of them."""
     have = {key(name) for name in header}
+    if {"osmid", "othertags"} <= have:
+        return load("openstreetmap")  # the tags that would tell are packed away
     fitting = [
         mapping
         for mapping in map(load, shipped())
@@ -244,7 +247,9 @@ class Binding:
         for name in FIELDS:
             spec = getattr(mapping, name)
             if spec is not None and not self.names(spec):
-                if spec.may_miss or (has_geometry and self._packed()):
+                if self._packed():
+                    continue  # looked for among the packed tags, row by row
+                if spec.may_miss:
                     self.missing.append(f"{name}: no column {' or '.join(spec.column)}; left unknown")
                 else:
                     faults.append(self._fault(name, spec.column))

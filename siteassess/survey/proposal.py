@@ -11,13 +11,14 @@ import numpy as np
 from siteassess.records.characters import forbidden_character
 from siteassess.survey.desk import Survey
 from siteassess.survey.notes import sentences
-from siteassess.survey.screen import TO_DO, VERDICT, out_tally
+from siteassess.survey.screen import TO_DO, VERDICT, WALKED_LINE_UNDER_M, out_tally
 
 CAUTIONS = (
     "A desk survey of copied rows: nobody has looked at these trees. Every candidate is to be surveyed on site.",
     "It is an estimate for ranking, not an inspection by a qualified arborist or engineer.",
     "Trees fail without warning signs.",
     "Local law and the land manager's word come first: ask before tying anything to a tree.",
+    "A free corridor is free of the trunks and layers that were given, and of nothing else.",
     "Positions and sizes of inventories can be metres and years out: tape every span and girth.",
 )
 LONGEST_TEXT = 200
@@ -109,10 +110,21 @@ def _tree(survey: Survey, row: int, code: str) -> dict[str, Any]:
         "care": _number(tree["care"], 3),
         "evidence": _number(tree["evidence"], 3),
         "park": plain_text(tree["park"]),
-        "row_notes": list(sentences(int(tree["flags"]))),
+        "row_notes": _notes(survey, tree),
         "verdict": VERDICT,
         "to_do": TO_DO,
     }
+
+
+def _notes(survey: Survey, tree: Any) -> list[str]:
+    notes = list(sentences(int(tree["flags"])))
+    if survey.wish.use != "hammock" and tree["diameter_m"] < WALKED_LINE_UNDER_M:
+        notes.append(
+            f"trunk under {WALKED_LINE_UNDER_M} m: for a walked line only if the land manager or an arborist agrees"
+        )
+    if tree["setting"] == "street":
+        notes.append("a street tree")
+    return notes
 
 
 def _pairs(survey: Survey, codes: dict[int, str]) -> list[dict[str, Any]]:

@@ -22,6 +22,7 @@ from siteassess.errors import Fault, FaultyInput, MissingExtra, SiteassessError
 CHUNK_ROWS = 50_000
 LONGEST_ROW_LINES = 20
 DELIMITERS = (",", ";", "\t", "|")
+WHOLE_AT_ONCE = ("GeoJSON", "OSM")
 TEXT_ENDINGS = {".csv", ".tsv", ".txt"}
 PARQUET_ENDINGS = {".parquet", ".geoparquet"}
 
@@ -56,6 +57,7 @@ class Source:
     crs: str | None = None
     encoding: str = ""
     delimiter: str = ""
+    driver: str = ""
     remarks: list[str] = field(default_factory=list)
     size_bytes: int = 0
 
@@ -241,9 +243,8 @@ def _open_vector(path: Path) -> Source:
     except Exception as error:  # pyogrio raises many kinds, all of them "cannot be read" to the user
         raise FaultyInput(path.name, [Fault(0, "file", str(error)[:200], "a file GDAL can read")]) from None
     header = [str(name) for name in info["fields"]]
-    if info.get("fid_column"):
-        header.append(info["fid_column"])
     source = Source(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"))
+    source.driver = str(info.get("driver", ""))
     source.remarks.append(
         f"read through {info.get('driver', 'GDAL')}; {'grid ' + source.crs if source.crs else 'no grid stated'}"
     )
@@ -255,6 +256,8 @@ def _vector_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator
 
     layer = "points" if source.path.suffix.lower() in (".osm", ".pbf") else None
     done = 0
+    # a GeoJSON file is parsed whole at every look into it, so it is read in one go
+    most = None if source.driver in WHOLE_AT_ONCE else rows
     while True:
         with warnings.catch_warnings():
             # columns of outlines and of trees differ in an OpenStreetMap file; their types are all text to us
@@ -264,7 +267,7 @@ def _vector_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator
                 layer=layer,
                 columns=list(wanted),
                 skip_features=done,
-                max_features=rows,
+                max_features=most,
                 read_geometry=source.has_geometry,
             )
         count = len(fields[0]) if len(fields) else (len(shapes) if shapes is not None else 0)
@@ -274,7 +277,7 @@ def _vector_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator
         line = np.arange(done + 1, done + count + 1, dtype=np.int64)
         yield _with_geometry(Chunk(line, columns, crs=source.crs), shapes)
         done += count
-        if count < rows:
+        if most is None or count < most:
             return
 
 

@@ -159,6 +159,45 @@ def test_parks_and_things_to_avoid(park, tmp_path):
     assert set(survey.trees["park"]) <= {"West", "East", ""}
 
 
+def test_same_park_by_name(tmp_path):
+    rows = [
+        f"t{i},{LAT + (i % 8) * 4e-4:.6f},{LON + (i // 8) * 6e-4:.6f},60,Tilia,{['North', 'South', ''][i // 3 % 3]}"
+        for i in range(64)
+    ]
+    path = tmp_path / "trees.csv"
+    path.write_text("\n".join(["id,lat,lon,dbh_cm,species,park", *rows]), encoding="utf-8")
+    inventory = read_inventory(path)
+    free = desk_survey(inventory, Wish(pull_n=2000.0), Window(20, 120))
+    bound = desk_survey(inventory, Wish(pull_n=2000.0), Window(20, 120), Options(same_named_park=True))
+    name = bound.trees["park"].astype(str).to_numpy()
+    same = (name[free.pairs[:, 0]] == name[free.pairs[:, 1]]) & (name[free.pairs[:, 0]] != "")
+    assert 0 < same.sum() < len(same)
+    assert {tuple(p) for p in bound.pairs.tolist()} == {tuple(p) for p in free.pairs[same].tolist()}
+
+
+def test_what_was_not_looked_at_is_told(park, survey, tmp_path):
+    told = " ".join(survey.remarks)
+    for word in ("path", "building", "water", "power line", "road", "slope and ground"):
+        assert word in told
+    assert "'=1+1'" in told  # a name no table holds
+    water = shapes_file(tmp_path / "water.geojson", [shapely.box(500, 500, 510, 510)], what=["pond"])
+    other = desk_survey(read_inventory(park), Wish(pull_n=3000.0), Window(20, 80), avoid={"water": [water]})
+    line = next(remark for remark in other.remarks if "no layer given" in remark)
+    assert "water" not in line and "path" in line
+
+
+def test_thin_and_street_trees_bear_a_note(tmp_path):
+    path = tmp_path / "trees.csv"
+    rows = [f"{i},{10 + i},{'Alive'},Quercus rubra,oak,{40.7 + i * 3e-4:.6f},-73.9,," for i in range(20)]
+    path.write_text("\n".join(["tree_id,tree_dbh,status,spc_latin,spc_common,latitude,longitude,x_sp,y_sp", *rows]))
+    found = propose(desk_survey(read_inventory(path), Wish(pull_n=1000.0), Window(20, 80)))
+    for tree in found.trees:
+        assert "a street tree" in tree["row_notes"]
+        assert any("arborist agrees" in note for note in tree["row_notes"]) == (tree["diameter_m"] < 0.30)
+    assert any(tree["diameter_m"] < 0.30 for tree in found.trees)
+    assert any("street trees" in remark for remark in found.survey.remarks)
+
+
 def test_layers_that_are_none(park, tmp_path):
     points = shapes_file(tmp_path / "points.geojson", [shapely.Point(0, 0)], name=["x"])
     with pytest.raises(FaultyInput, match="no outline"):

@@ -144,6 +144,23 @@ def test_vector_files_and_grids_agree(tmp_path, frame, name, crs):
     np.testing.assert_allclose(inventory.trees["diameter_m"], (20.0 + np.arange(60)) / 100)
 
 
+def test_openstreetmap_extract_with_packed_tags(tmp_path):
+    path = tmp_path / "invented.osm"
+    path.write_text(
+        """<osm version="0.6" generator="test">
+        <node id="1" version="1" lat="60.1" lon="24.9"><tag k="natural" v="tree"/>
+        <tag k="circumference" v="2.3"/></node>
+        <node id="2" version="1" lat="60.1001" lon="24.9"><tag k="natural" v="tree"/><tag k="genus" v="Tilia"/></node>
+        <node id="3" version="1" lat="60.1002" lon="24.9"><tag k="amenity" v="bench"/></node></osm>""",
+        encoding="utf-8",
+    )
+    inventory = read_inventory(path)
+    assert inventory.counts == {"rows_read": 3, "rows_kept": 2, "rows_repaired": 0, "rows_set_aside": 1}
+    assert inventory.trees.diameter_m[0] == pytest.approx(2.3 / np.pi)
+    assert inventory.trees.species.tolist()[1] == "Tilia"
+    assert inventory.flags[2] & Note.NOT_A_TREE
+
+
 def test_outlines_among_the_trees_are_set_aside(tmp_path, frame):
     frame.loc[3, "geometry"] = shapely.box(24, 60, 24.1, 60.1)
     frame.loc[5, "geometry"] = None
