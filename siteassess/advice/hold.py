@@ -165,7 +165,9 @@ def _bending(tree: TreeInputs, pulls: Pulls, section: np.ndarray) -> tuple[np.nd
     lean = np.zeros_like(section) if tree.lean_deg == 0 else lean_moment(
         tree_mass(tree.diameter, tree.height_high), CENTRE_HEIGHT_SHARE.value * tree.height_high, tree.lean_deg, section
     )  # fmt: skip
-    direction = np.where(unknown[..., 0], math.nan, np.rad2deg(np.arctan2(east, north)))
+    # a section above every tie feels no line, and its lean is judged the way the tree as a whole is pulled
+    direction = np.where(line > 0, np.rad2deg(np.arctan2(east, north)), pulls.bearing[:, None])
+    direction = np.where(unknown[..., 0], math.nan, direction)
     off = np.deg2rad(_lean_from_pull(tree, direction))
     return np.hypot(line + lean * np.maximum(np.cos(off), 0.0), lean * np.sin(off)), lean
 
