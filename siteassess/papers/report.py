@@ -207,28 +207,42 @@ def rule_rows(assessment: Assessment) -> dict[str, Any] | None:
     rows: dict[tuple[str, str, str], dict[str, dict[str, list[str]]]] = {}
     for who, check in checks:
         for clause in check.clauses:
-            # the sheet's own name stands above the table once
-            source = plain(clause.source).removeprefix(plain(first.source)).lstrip(", ") or "as above"
-            answers = rows.setdefault((plain(clause.clause), plain(clause.wanted), source), {})
+            answers = rows.setdefault((plain(clause.clause), plain(clause.wanted), plain(clause.source)), {})
             names = answers.setdefault(clause.answer, {}).setdefault(plain(clause.measured), [])
             if who not in names:
                 names.append(who)
     order = ("not met", "cannot tell", "met")
+    everyone = {who for who, _ in checks}
+    common = _common_words(source for _, _, source in rows)
     return {
         "name": plain(first.name),
         "as_of": plain(first.as_of),
         "source": plain(first.source),
         "check": plain(first.check_current_text),
         "rows": [
-            RuleRow(*key, tuple((answer, _told(answers[answer])) for answer in order if answer in answers))
-            for key, answers in rows.items()
+            RuleRow(
+                clause, wanted, source.removeprefix(common) or source,
+                tuple((answer, _told(answers[answer], everyone)) for answer in order if answer in answers),
+            )
+            for (clause, wanted, source), answers in rows.items()
         ],
-    }
+    }  # fmt: skip
 
 
-def _told(measured: dict[str, list[str]]) -> str:
+def _common_words(sources) -> str:
+    """What all sources begin with, whole words only: it stands above the table once."""
+    sources = list(sources)
+    common = os.path.commonprefix(sources) if len(sources) > 1 else ""
+    return common[: common.rfind(" ") + 1]
+
+
+def _told(measured: dict[str, list[str]], everyone: set[str]) -> str:
     """Who measured what, those with the same reading together."""
-    return "; ".join(f"{', '.join(names)}: {reading}" for reading, names in measured.items())
+    told = []
+    for reading, names in measured.items():
+        who = "all" if len(everyone) > 2 and set(names) == everyone else ", ".join(names)
+        told.append(f"{who}: {reading}")
+    return "; ".join(told)
 
 
 def _checks(assessment: Assessment):

@@ -21,16 +21,17 @@ from siteassess.papers.plan_labels import Crowd, Wanted, place
 from siteassess.papers.scene import build
 
 PDFTOPPM = shutil.which("pdftoppm")
-DPI = 400
+DPI = 600
 
 
-def rendered(pdf, folder) -> np.ndarray:
-    """First page of a PDF as grey values, row 0 at the top."""
+def rendered(pdf, folder, left, foot, width, height, page_height) -> np.ndarray:
+    """Part of the first page of a PDF as grey values, row 0 at the top; all lengths in millimetres."""
     from PIL import Image
 
-    subprocess.run(
-        [PDFTOPPM, "-r", str(DPI), "-gray", "-f", "1", "-l", "1", "-png", str(pdf), str(folder / "page")], check=True
-    )
+    pixels = [str(round(mm / 25.4 * DPI)) for mm in (left, page_height - foot - height, width, height)]
+    crop = [word for pair in zip(("-x", "-y", "-W", "-H"), pixels) for word in pair]
+    command = [PDFTOPPM, "-r", str(DPI), *crop, "-gray", "-f", "1", "-l", "1", "-png", str(pdf), str(folder / "page")]
+    subprocess.run(command, check=True)
     (page,) = folder.glob("page*.png")
     return np.asarray(Image.open(page).convert("L"))
 
@@ -43,21 +44,27 @@ def test_ten_metres_on_paper_are_ten_metres(tmp_path, make_assessment, paper, or
     """The bar is measured in the rendered page, not in the drawing's own numbers."""
     small = make_assessment(anchors=NEAR, lines=(("L1", "T01", "T02", "suits"),))
     plan = write_plan(small, tmp_path / "p.svg", tmp_path / "p.pdf", paper=paper, orientation=orientation, scale=scale)
-    page = rendered(plan.pdf, tmp_path)
-    width, height = PAPERS_MM[paper] if orientation == "portrait" else PAPERS_MM[paper][::-1]
-    assert page.shape == pytest.approx((height / 25.4 * DPI, width / 25.4 * DPI), abs=2)
+    height = PAPERS_MM[paper][1 if orientation == "portrait" else 0]
     left, right, foot = plan.bar_mm
     wanted = 10_000.0 / SCALES[scale]
     assert right - left == pytest.approx(wanted, rel=1e-9)
-    row = page[round((height - foot - 0.9) / 25.4 * DPI)]  # through the middle of the bar
-    dark = row < 128
-    start = round((left - 2) / 25.4 * DPI)
-    begins = start + int(np.argmax(dark[start:]))
-    # count dark and light runs until 10 m are full: every segment of the bar is a round number of metres
+    # a strip through the middle of the bar, from 2 mm before it
+    strip = rendered(plan.pdf, tmp_path, left - 2, foot + 0.8, wanted + 20, 0.2, height)
+    dark = strip[strip.shape[0] // 2] < 128
+    # every part of the bar is a round number of metres, so 10 m end where dark turns to light or back
     edges = np.flatnonzero(np.diff(dark.astype(int))) + 1
-    nearest = edges[np.argmin(np.abs(edges - (begins + wanted / 25.4 * DPI)))]
-    measured = (nearest - begins) / DPI * 25.4
-    assert measured == pytest.approx(wanted, rel=0.005)
+    begins = edges[0]
+    assert begins == pytest.approx(2 / 25.4 * DPI, abs=2)
+    ends = edges[np.argmin(np.abs(edges - (begins + wanted / 25.4 * DPI)))]
+    assert (ends - begins) / DPI * 25.4 == pytest.approx(wanted, rel=0.005)
+
+
+@pytest.mark.skipif(shutil.which("pdfinfo") is None, reason="needs pdfinfo of poppler")
+def test_pdf_pages_are_the_paper_s_size(tmp_path, assessment):
+    plan = write_plan(assessment, tmp_path / "p.svg", tmp_path / "p.pdf", paper="Letter", orientation="landscape")
+    told = subprocess.run(["pdfinfo", str(plan.pdf)], check=True, capture_output=True, text=True).stdout
+    size = re.search(r"Page size:\s+([\d.]+) x ([\d.]+) pts", told)
+    assert (float(size[1]), float(size[2])) == pytest.approx((11 * 72, 8.5 * 72), abs=0.01)
 
 
 NEAR = (

@@ -38,11 +38,10 @@ def test_first_page_answers_the_officer_in_order(page):
     text = str(Text(page))
     wanted = [
         "Alder Meadow", SURVEY_NOT_INSPECTION, "What is asked", "tree INV-0417 (T01) and tree INV-0420 (T02)",
-        "suits if", "Trees, by your own tag", "INV-0417", "girth 196 cm at 1.3 m, taped", "L1: 1.60 m",
-        "carpet, pile outward, 30 cm high",
-        "Your rules, clause by clause", "met", "not met", "cannot tell", "Whom to phone, how to stop it",
-        "+00 000 0002",
-        "For a qualified arborist or engineer", "Plan", "Line L1", "Over the ground", "Limits at T01", "Loads at T01",
+        "suits if", "Whom to phone, how to stop it", "+00 000 0002", "Trees, by your own tag",
+        "INV-0417", "girth 196 cm at 1.3 m, taped", "L1: 1.60 m",
+        "carpet, pile outward, 30 cm high", "Your rules, clause by clause", "met", "not met", "cannot tell", "For a qualified arborist or engineer",
+        "Plan", "Line L1", "Over the ground", "Limits at T01", "Loads at T01",
         "To pack", "What the numbers rest on", "judgement", "Cautions", "Trees fail without warning signs.",
     ]  # fmt: skip
     at = 0
@@ -93,7 +92,7 @@ def test_every_flag_of_the_assumptions_is_shown(page, assessment):
 def test_rules_put_the_unmet_first_and_group_equal_readings(assessment):
     rows = rule_rows(assessment)["rows"]
     unmet = next(row for row in rows if row.clause == "height at mid-span")
-    assert unmet.answers == (("not met", "T01, T02, T03, T04, B01: 1.4 m"),)
+    assert unmet.answers == (("not met", "all: 1.4 m"),)
     mixed = dataclasses.replace(
         assessment.lines[0].anchors[1].rules,
         clauses=tuple(dataclasses.replace(c, answer="met") for c in assessment.lines[0].anchors[1].rules.clauses),
