@@ -219,18 +219,14 @@ def _axes(bearing_deg: float) -> tuple[np.ndarray, np.ndarray]:
 
 def _compass(readings: PairReadings) -> tuple[float, float, float, float]:
     """(bearing a to b, its standard error, out minus back, the same standardised) [deg]."""
+    residual, z = _out_against_back(readings)
     out, back = readings.true_bearing(readings.out), reverse_bearing(readings.true_bearing(readings.back))
-    sights = [(out, readings.out), (back, readings.back)]
-    known = [(value, sight) for value, sight in sights if math.isfinite(value)]
+    known = [(v, sight) for v, sight in ((out, readings.out), (back, readings.back)) if math.isfinite(v)]
     if not known:
-        return (math.nan,) * 4
-    residual = float(wrap180(out - back))
-    z = math.nan
-    if len(known) == 2:
-        z = residual / math.hypot(readings.out.sigma_deg, readings.back.sigma_deg)
-        if level_of(float(chdtrc(1, z * z))) in ("flag", "reject"):
-            # the mean of two readings that contradict each other is no reading
-            known = known[:1]
+        return math.nan, math.nan, residual, z
+    if math.isfinite(z) and level_of(float(chdtrc(1, z * z))) in ("flag", "reject"):
+        # the mean of two readings that contradict each other is no reading
+        known = known[:1]
     sigmas = [sight.sigma_deg for _, sight in known]
     mean = mean_bearing([value for value, _ in known], sigmas)
     variance = 1.0 / sum(s**-2.0 for s in sigmas)
@@ -238,6 +234,18 @@ def _compass(readings: PairReadings) -> tuple[float, float, float, float]:
         # one declination serves both readings, so its error does not average out
         variance += readings.declination.sigma_deg**2
     return mean, math.sqrt(variance), residual, z
+
+
+def _out_against_back(readings: PairReadings) -> tuple[float, float]:
+    """(bearing out less the bearing back turned round [deg], the same standardised); the same north cancels out."""
+    out, back = readings.out, readings.back
+    if out is None or back is None:
+        return math.nan, math.nan
+    if out.north == back.north:
+        residual = float(wrap180(out.bearing_deg - back.bearing_deg - 180.0))
+    else:
+        residual = float(wrap180(readings.true_bearing(out) - readings.true_bearing(back) - 180.0))
+    return residual, residual / math.hypot(out.sigma_deg, back.sigma_deg)
 
 
 def _statistic(

@@ -178,6 +178,13 @@ def test_magnetic_reading_without_declination_is_not_used():
     assert any("not known" in m for m in found.messages)
 
 
+def test_out_and_back_are_compared_without_a_declination():
+    found = check_pair(*a_pair(), out=Sighting(10.0), back=Sighting(220.0))
+    assert (found.position_level, found.back_level, found.level) == ("cannot say", "reject", "reject")
+    assert found.comparison.back_residual_deg == pytest.approx(-30.0)
+    assert check_pair(*a_pair(), out=Sighting(10.0), back=Sighting(191.0)).back_level == "agree"
+
+
 def test_slope_tape():
     flat = math.cos(math.radians(20.0)) * 75.0
     pair = a_pair(span=flat, sigma=0.5)

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from siteassess.errors import FaultyInput, OutsideModel
-from siteassess.places.geodesy import LocalFrame, wrap180, wrap360
+from siteassess.places.geodesy import LocalFrame, bearing_distance, wrap180, wrap360
 from siteassess.places.magnetics import declination
 from siteassess.places.network import adjust_network, error_ellipse
 from siteassess.places.network_from_pairs import network_of
@@ -149,6 +149,19 @@ def test_plain_steps_and_minpack_end_in_the_same_place():
         solution, _ = solve(readings, middle_frame(readings), True, 0.0)
         other = _by_minpack(solution.equations, solution.x + rng.normal(0, 2.0, len(solution.x)), np.arange(8))
         assert other == pytest.approx(solution.x, abs=1e-4)
+
+
+def test_true_bearings_far_from_the_middle_of_the_plan():
+    # Two pairs 20 km apart at latitude 65, bearings good to 0.02 deg: meridians there lean against the plan by
+    # several times that, which shows if it is left out or turned the wrong way.
+    fixes = {"A": (65.0, 10.0), "B": (65.001, 10.002), "C": (65.05, 10.42), "D": (65.052, 10.421)}
+    readings = [position_of(name, Position.at(*place, 0.01)) for name, place in fixes.items()]
+    for one, two in (("A", "B"), ("B", "A"), ("C", "D"), ("D", "C")):
+        true = bearing_distance(*fixes[one], *fixes[two]).bearing_true_deg
+        readings.append(sighted(one, two, true, 0.02))
+    found = adjust_network(readings)
+    assert found.outcome == "consistent"
+    assert found.statistic < 1.0
 
 
 def square(swap=(), copy=None):
