@@ -14,7 +14,7 @@ from siteassess.places.geodesy import LocalFrame, bearing_distance, wrap180, wra
 from siteassess.places.magnetics import declination
 from siteassess.places.network import adjust_network, error_ellipse
 from siteassess.places.network_from_pairs import network_of
-from siteassess.places.network_model import middle_frame, position_of, sighted, taped
+from siteassess.places.network_model import Equations, middle_frame, position_of, sighted, taped
 from siteassess.places.network_solution import _by_minpack, alarm, solve
 from siteassess.places.positions import Position
 from siteassess.places.readings import PairReadings, Sighting, Tape
@@ -149,6 +149,17 @@ def test_plain_steps_and_minpack_end_in_the_same_place():
         solution, _ = solve(readings, middle_frame(readings), True, 0.0)
         other = _by_minpack(solution.equations, solution.x + rng.normal(0, 2.0, len(solution.x)), np.arange(8))
         assert other == pytest.approx(solution.x, abs=1e-4)
+
+
+def test_derivatives_are_those_of_the_residuals():
+    # by central differences of 1 mm (1e-3 rad for the declination), whose own error is far under 1e-4
+    fixes, pairs = square()
+    readings = network_of(fixes, pairs)
+    equations = Equations("ABCD", readings, middle_frame(readings), 0.4)
+    assert equations.unknowns == 9
+    x = np.array([1.0, -2.0, 61.0, 4.0, 54.0, 52.0, -6.0, 38.0, 0.01])
+    steps = [(equations.residuals(x + h) - equations.residuals(x - h)) / 2e-3 for h in 1e-3 * np.eye(9)]
+    np.testing.assert_allclose(equations.derivatives(x), np.transpose(steps), rtol=0, atol=1e-3)
 
 
 def test_true_bearings_far_from_the_middle_of_the_plan():
