@@ -45,7 +45,7 @@ def root_scatter(tree: TreeInputs, tie: np.ndarray, lean: float, found: Limit) -
         "trunk diameter": (3.0 if capped else 2.0) * np.asarray(_known(tree.diameter_ln_sd)),
         # counted beyond the cap too, since the true height may lie below it
         "tree height": np.asarray(_known(tree.height_ln_sd)),
-        "tie height": tie / lever_arm(tie, tree.root_diameter) * TIE_LN_SD,
+        "tie height": _line_share(lean, found) * tie / lever_arm(tie, tree.root_diameter) * TIE_LN_SD,
         "lean": _share(lean, found) * LEAN_LN_SD,
     }
 
@@ -79,7 +79,7 @@ def stem_scatter(
         "species": np.asarray(_known(tree.wood_ln_sd)),
         "bark thickness": np.nan_to_num(np.asarray(bark)) * BARK_LN_SD,
         "sound wall": np.nan_to_num(np.asarray(wall)) * WALL_LN_SD,
-        "tie height": arm * TIE_LN_SD,
+        "tie height": _line_share(lean, found) * arm * TIE_LN_SD,
         "lean": _share(lean, found) * LEAN_LN_SD,
     }
 
@@ -88,6 +88,11 @@ def _share(lean, found: Limit) -> np.ndarray:
     """Share of the demand that is the tree's own lean, at most all of it."""
     with np.errstate(invalid="ignore", divide="ignore"):
         return np.nan_to_num(np.minimum(np.abs(lean) / found.demand, 1.0))
+
+
+def _line_share(lean, found: Limit) -> np.ndarray:
+    """Share of the demand that is the line's, at most: as if the lean stood across the pull."""
+    return 1.0 - _share(lean, found) ** 2
 
 
 def _known(value: float) -> float:
