@@ -24,7 +24,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from siteassess.errors import Fault, FaultyInput
-from siteassess.register.guard import refuse_hostile
+from siteassess.register.guard import plainly_harmless, refuse_hostile
 
 FORMAT = 1
 KINDS = (
@@ -123,8 +123,12 @@ def make(
         "body": body,
         "salt": secrets.token_hex(8) if salt is None else salt,
     }
-    refuse_hostile(parts, "event")
-    return read(canonical(parts))
+    try:
+        content = canonical(parts)
+    except (TypeError, ValueError, RecursionError):
+        refuse_hostile(parts, "event")
+        raise _faulty("event", "body", "what JSON cannot hold", "text, numbers, lists and mappings") from None
+    return read(content)
 
 
 def read(content: str, source: str = "event") -> Event:
@@ -138,12 +142,14 @@ def read(content: str, source: str = "event") -> Event:
         raise _faulty(source, "event", f"{len(content)} characters", f"at most {MAX_CONTENT}")
     try:
         parts = json.loads(content, parse_constant=_no_constant)
+        again = canonical(parts)
     except (ValueError, RecursionError):
         raise _faulty(source, "event", ascii(content[:60]), "a JSON object") from None
     if not isinstance(parts, dict) or set(parts) != _KEYS:
         raise _faulty(source, "event", ascii(content[:60]), f"the keys {', '.join(sorted(_KEYS))}")
-    refuse_hostile(parts, source)
-    if canonical(parts) != content:
+    if not plainly_harmless(content):
+        refuse_hostile(parts, source)
+    if again != content:
         raise _faulty(source, "event", ascii(content[:60]), "canonical JSON: keys sorted, no spaces")
     _check_shape(parts, source)
     return Event(
@@ -209,7 +215,7 @@ def _is_moment(text: Any) -> bool:
     if not isinstance(text, str) or not _RECORDED.fullmatch(text):
         return False
     try:
-        datetime.strptime(text, "%Y-%m-%dT%H:%M:%S.%fZ")
+        datetime.fromisoformat(text)
     except ValueError:
         return False
     return True

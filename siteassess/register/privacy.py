@@ -37,32 +37,31 @@ site.name site.invented site.land_status site.country site.region site.rule_set 
 """
 _MEMBERS = """
 site.root_zone_standard site.emergency.number site.emergency.place site.emergency.gate site.emergency.access
-site.emergency.signal site.emergency.defibrillator site.permission.basis site.permission.expires
-anchor.kind anchor.code anchor.tag anchor.name anchor.what anchor.status anchor.designated
-anchor.position.fixes.lat anchor.position.fixes.lon anchor.position.fixes.accuracy
-anchor.position.fixes.accuracy_means anchor.position.fixes.how
-anchor.species.name anchor.species.certainty anchor.species.leaf_type
-anchor.trunk.girth anchor.trunk.diameter anchor.trunk.read_at anchor.trunk.how
-anchor.each_stem.girth anchor.trial.date anchor.trial.finest anchor.trial.moved anchor.trial.pull
-anchor.trial.tie_height anchor.trial.tilt anchor.trial.toward anchor.trial.wetness anchor.stems anchor.fork_height anchor.height anchor.height_how anchor.crown_base anchor.crown_spread
-anchor.life_stage anchor.condition anchor.use_so_far anchor.bark.form anchor.bark.thickness anchor.bark.firmness
-anchor.bark.resin anchor.lean anchor.lean_toward anchor.hollow.height anchor.hollow.sound_wall anchor.hollow.opening
-anchor.roots.N anchor.roots.NE anchor.roots.E anchor.roots.SE anchor.roots.S anchor.roots.SW anchor.roots.W
-anchor.roots.NW anchor.roots.flare anchor.hard_edges.what anchor.hard_edges.side anchor.hard_edges.distance
-anchor.hard_edge_near anchor.ground.slope anchor.ground.downhill anchor.ground.texture anchor.ground.shallow
-anchor.ground.wetness anchor.ground.bare anchor.ground.bank_distance anchor.ground.bank_side
-anchor.signs.dead_tree anchor.signs.soil_heave anchor.signs.fresh_lean anchor.signs.bracket_fungus
-anchor.signs.stem_crack anchor.signs.undercut_roots anchor.signs.wide_opening anchor.signs.hanging_limb
-anchor.signs.posted_no anchor.softer_signs.hollow_sound anchor.softer_signs.loose_bark
-anchor.softer_signs.old_damage anchor.softer_signs.toadstools anchor.softer_signs.thin_crown
-anchor.softer_signs.corrected_lean
+site.emergency.signal site.emergency.defibrillator site.permission.basis site.permission.expires anchor.kind
+anchor.code anchor.tag anchor.name anchor.what anchor.status anchor.designated anchor.position.fixes.lat
+anchor.position.fixes.lon anchor.position.fixes.accuracy anchor.position.fixes.accuracy_means
+anchor.position.fixes.how anchor.species.name anchor.species.certainty anchor.species.leaf_type
+anchor.trunk.girth anchor.trunk.diameter anchor.trunk.read_at anchor.trunk.how anchor.each_stem.girth
+anchor.trial.date anchor.trial.finest anchor.trial.moved anchor.trial.pull anchor.trial.tie_height
+anchor.trial.tilt anchor.trial.toward anchor.trial.wetness anchor.stems anchor.fork_height anchor.height
+anchor.height_how anchor.crown_base anchor.crown_spread anchor.life_stage anchor.condition anchor.use_so_far
+anchor.bark.form anchor.bark.thickness anchor.bark.firmness anchor.bark.resin anchor.lean anchor.lean_toward
+anchor.hollow.height anchor.hollow.sound_wall anchor.hollow.opening anchor.roots.N anchor.roots.NE
+anchor.roots.E anchor.roots.SE anchor.roots.S anchor.roots.SW anchor.roots.W anchor.roots.NW anchor.roots.flare
+anchor.hard_edges.what anchor.hard_edges.side anchor.hard_edges.distance anchor.hard_edge_near
+anchor.ground.slope anchor.ground.downhill anchor.ground.texture anchor.ground.shallow anchor.ground.wetness
+anchor.ground.bare anchor.ground.bank_distance anchor.ground.bank_side anchor.signs.dead_tree
+anchor.signs.soil_heave anchor.signs.fresh_lean anchor.signs.bracket_fungus anchor.signs.stem_crack
+anchor.signs.undercut_roots anchor.signs.wide_opening anchor.signs.hanging_limb anchor.signs.posted_no
+anchor.softer_signs.hollow_sound anchor.softer_signs.loose_bark anchor.softer_signs.old_damage
+anchor.softer_signs.toadstools anchor.softer_signs.thin_crown anchor.softer_signs.corrected_lean
 anchor.along_pull anchor.across_pull anchor.upright anchor.rock anchor.bed anchor.slope anchor.downhill
-anchor.embedded anchor.edge_distance anchor.edge_bearing anchor.rocks_when_pushed anchor.cracked anchor.posted_no
-line.id line.name line.use line.a.anchor line.a.tie_height line.b.anchor line.b.tie_height
+anchor.embedded anchor.edge_distance anchor.edge_bearing anchor.rocks_when_pushed anchor.cracked
+anchor.posted_no line.id line.name line.use line.a.anchor line.a.tie_height line.b.anchor line.b.tie_height
 line.a.sling.kind line.a.sling.wrap line.a.sling.width line.a.sling.strands line.a.sling.link_distance
 line.a.sling.length line.a.sling.rating line.a.sling.rating_is line.b.sling.rating line.b.sling.rating_is
-line.b.sling.kind line.b.sling.wrap line.b.sling.width line.b.sling.strands
-line.b.sling.link_distance line.b.sling.length line.a.padding.material line.a.padding.thickness line.a.padding.width
+line.b.sling.kind line.b.sling.wrap line.b.sling.width line.b.sling.strands line.b.sling.link_distance
+line.b.sling.length line.a.padding.material line.a.padding.thickness line.a.padding.width
 line.a.padding.goes_round line.a.padding.slats line.a.padding.slat_width line.a.padding.slat_thickness
 line.a.padding.slat_length line.b.padding.material line.b.padding.thickness line.b.padding.width
 line.b.padding.goes_round line.b.padding.slats line.b.padding.slat_width line.b.padding.slat_thickness

@@ -180,7 +180,7 @@ def mark_now(subject: Subject, sites: Iterable[Subject], by: str) -> MarkNow:
     own = subject.marks.get(by, ())
     of_sites = [site.marks[by] for site in sites if by in site.marks]
     refused = any(not mark.body["given"] for marks in (own, *of_sites) for mark in marks)
-    covering = own or (of_sites[0] if of_sites else ())
+    covering = own or tuple(mark for marks in of_sites for mark in marks)
     lasts = [mark.body["expires"] for mark in covering if mark.body["given"]]
     return MarkNow(by, tuple(covering), refused, min(lasts, default=None))
 

@@ -7,6 +7,7 @@ import re
 import sqlite3
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from siteassess.errors import FaultyInput, StoreError
 from siteassess.register import events as ev
@@ -16,6 +17,7 @@ from siteassess.register.store import Store
 from siteassess.register.views import draw_all
 
 SHORTEST_NOTED = 16
+REMEMBERED = 20_000
 _NOTED = re.compile(rf"[0-9a-f]{{{SHORTEST_NOTED},64}}")
 
 
@@ -79,34 +81,30 @@ def noted(text: str) -> str:
 
 def _events(store: Store, tick: Callable[[int], None]) -> list[Finding]:
     findings = []
+    # most events build on the one before: what was read last is asked for again at once
+    get = lru_cache(maxsize=REMEMBERED)(store.event)
+    names: set[str] = set()
+    parents: set[str] = set()
     columns = "name, kind, subject, who, recorded, why, content"
     for done, row in enumerate(store.db.execute(f"SELECT {columns} FROM events ORDER BY id"), start=1):
         name, content = row[0], row[-1]
+        names.add(name)
         try:
             event = ev.read(content, name[:16])
         except FaultyInput as error:
             findings.append(Finding(f"change {name[:16]}", "its text was altered: " + error.faults[0].sentence()))
             continue
+        parents.update(event.parents)
         if event.name != name:
             findings.append(Finding(f"change {name[:16]}", "its text was altered: the name does not fit it"))
         elif (event.kind, event.about, event.who, event.recorded, event.why) != row[1:6]:
             findings.append(Finding(f"change {name[:16]}", "the columns beside its text were altered"))
-        elif wrong := misfit(event, store.event):
+        elif wrong := misfit(event, get):
             findings.append(Finding(f"change {name[:16]}", wrong))
         tick(done)
-    kept = set(store.heads())
-    parents = {p for (_, content) in store.iterate() for p in _parents(content)}
-    true = {name for name, _ in store.iterate()} - parents
-    if kept != true:
+    if set(store.heads()) != names - parents:
         findings.append(Finding("heads", "the list of heads does not fit the changes"))
     return findings
-
-
-def _parents(content: str) -> list[str]:
-    try:
-        return ev.read(content).parents
-    except FaultyInput:
-        return []
 
 
 def _noted(store: Store, heads: Iterable[str]) -> list[Finding]:

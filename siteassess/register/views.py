@@ -26,6 +26,7 @@ class Folded:
     def __init__(self, db: sqlite3.Connection):
         self._db = db
         self._kept: dict[str, Subject | None] = {}
+        self._joined: dict[str, list[str]] | None = None
         self.around = Around(self.subject, self.mates)
 
     def subject(self, name: str) -> Subject | None:
@@ -36,18 +37,22 @@ class Folded:
 
     def mates(self, name: str) -> list[str]:
         """Names people found to be the same thing, near and far along the joins, sorted."""
+        if self._joined is None:
+            self._joined = {}
+            for a, b in self._db.execute("SELECT a, b FROM joins WHERE finding = 'the same' AND void = 0"):
+                self._joined.setdefault(a, []).append(b)
+                self._joined.setdefault(b, []).append(a)
         seen, todo = {name}, [name]
         while todo:
-            at = todo.pop()
-            rows = self._db.execute(
-                "SELECT a, b FROM joins WHERE (a = ?1 OR b = ?1) AND finding = 'the same' AND void = 0", (at,)
-            )
-            for a, b in rows.fetchall():
-                for other in (a, b):
-                    if other not in seen:
-                        seen.add(other)
-                        todo.append(other)
+            for other in self._joined.get(todo.pop(), ()):
+                if other not in seen:
+                    seen.add(other)
+                    todo.append(other)
         return sorted(seen - {name})
+
+    def joins_changed(self) -> None:
+        """Read the joins anew when next asked."""
+        self._joined = None
 
     def keep_small(self) -> None:
         """Let go of what was folded once there is much of it."""
@@ -296,6 +301,7 @@ def _draw_joins(db: sqlite3.Connection, folded: Folded, name: str) -> None:
             "finding": "the same" if "the same" in findings else "not the same",
         }
         _put(db, "joins", "event", row)
+    folded.joins_changed()
 
 
 def _put(db: sqlite3.Connection, table: str, key: str, row: Mapping[str, Any]) -> None:

@@ -31,17 +31,31 @@ BIG_PARK_TREES = 100
 
 def fill(store: Store, sites: int, log_rows: int) -> tuple[str, str]:
     """Write sites of two trees and a line, one park of 100 trees, and log rows on the trees; the park and one tree."""
+    db = store.db
+    db.execute("PRAGMA synchronous = OFF")
+    db.execute("PRAGMA cache_size = -400000")
+    with store.whole():
+        park, tree, head = write_events(store, sites, log_rows)
+        db.execute("DELETE FROM heads")
+        db.execute("INSERT INTO heads (name) VALUES (?)", (head,))
+        schema.redraw_empty(db)
+        draw_all(db)
+    return park, tree
+
+
+def write_events(store: Store, sites: int, log_rows: int) -> tuple[str, str, str]:
     head = store.event(store.heads()[0])
-    made: list[events.Event] = []
 
     def add(kind, subject, body):
         nonlocal head
-        event = events.make(
+        head = events.make(
             kind, subject, body, who="Ada", why="bench", recorded=head.recorded, parents=[head.name], salt="0"
         )
-        made.append(event)
-        head = event
-        return event.name
+        store.db.execute(
+            "INSERT INTO events (name, kind, subject, who, recorded, why, content) VALUES (?,?,?,?,?,?,?)",
+            (head.name, head.kind, head.about, head.who, head.recorded, head.why, head.content),
+        )
+        return head.name
 
     trees = []
     park = ""
@@ -53,30 +67,25 @@ def fill(store: Store, sites: int, log_rows: int) -> tuple[str, str]:
         for tree in range(many):
             fix = {"lat": 40 + number % 1000 * 0.01 + tree * 1e-4, "lon": number // 1000 * 0.01, "accuracy": "5 m"}
             record = {
-                "kind": "tree", "code": f"T{tree}", "position": {"fixes": [fix]}, "species": {"name": "Quercus robur"},
+                "kind": "tree",
+                "code": f"T{tree}",
+                "position": {"fixes": [fix]},
+                "species": {"name": "Quercus robur"},
                 "trunk": [{"girth": "180 cm", "read_at": "1.3 m"}],
             }
             names.append(add("anchor", "", {"site": site, "record": record}))
         trees.append(names[0])
         for one, other in zip(names[::2], names[1::2], strict=False):
             ends = {"a": {"anchor": "T0"}, "b": {"anchor": "T1"}}
-            add("line", "", {"site": site, "anchors": [one, other], "record": {"id": f"L{one[:6]}", "use": "low line", **ends}})
+            add(
+                "line",
+                "",
+                {"site": site, "anchors": [one, other], "record": {"id": f"L{one[:6]}", "use": "low line", **ends}},
+            )
     for number in range(log_rows):
         body = {"what": "use", "date": "2026-04-18", "hours": "3 h", "pull": "2.8 kN", "wetness": "dry"}
         add("log", trees[number % len(trees)], body)
-    db = store.db
-    db.execute("PRAGMA synchronous = OFF")
-    db.execute("PRAGMA cache_size = -400000")
-    with store.whole():
-        db.executemany(
-            "INSERT INTO events (name, kind, subject, who, recorded, why, content) VALUES (?,?,?,?,?,?,?)",
-            ((e.name, e.kind, e.about, e.who, e.recorded, e.why, e.content) for e in made),
-        )
-        db.execute("DELETE FROM heads")
-        db.execute("INSERT INTO heads (name) VALUES (?)", (head.name,))
-        schema.redraw_empty(db)
-        draw_all(db)
-    return park, trees[0]
+    return park, trees[0], head.name
 
 
 def plain(store: Store, path: Path) -> sqlite3.Connection:
@@ -111,8 +120,10 @@ def main(sites: int, log_rows: int) -> None:
         store = Store.create(path, title="invented", who="Ada")
         park, tree = fill(store, sites, log_rows)
         store.close()
-        print(f"{sites} sites, {log_rows} log rows: filled in {time.perf_counter() - start:.0f} s, "
-              f"{path.stat().st_size / 1e6:.0f} MB")
+        print(
+            f"{sites} sites, {log_rows} log rows: filled in {time.perf_counter() - start:.0f} s, "
+            f"{path.stat().st_size / 1e6:.0f} MB"
+        )
         store = Store.open(path)
         peer = plain(store, Path(folder) / "peer.db")
         by = actions.By("Ada", "bench")
@@ -129,14 +140,20 @@ def main(sites: int, log_rows: int) -> None:
             peer.execute("COMMIT")
 
         def list_plain():
-            found = peer.execute("SELECT code, girth_m, record FROM anchors WHERE site = ? ORDER BY code", (park,)).fetchall()
+            found = peer.execute(
+                "SELECT code, girth_m, record FROM anchors WHERE site = ? ORDER BY code", (park,)
+            ).fetchall()
             return [json.loads(row[2]) for row in found]
 
         def quick(wait):
             for db in (store.db, peer):
                 db.execute(f"PRAGMA synchronous = {wait}")
 
-        compare("list a park of 100 trees, 50 lines, with status", timed(lambda: rows(store, TODAY, park), 15), timed(list_plain, 15))
+        compare(
+            "list a park of 100 trees, 50 lines, with status",
+            timed(lambda: rows(store, TODAY, park), 15),
+            timed(list_plain, 15),
+        )
         compare("add a use, disk waited for", timed(lambda: add_one(use), 60), timed(add_plain, 60))
         quick("OFF")
         compare("add a use, disk not waited for", timed(lambda: add_one(use), 200), timed(add_plain, 200))

@@ -1,4 +1,4 @@
-"""Kills a writer at 1,000 random moments: after each kill the register opens, verifies and holds every confirmed change.
+"""Kills a writer at 1,000 random moments: after each the register opens, verifies and holds every confirmed change.
 
 Run: python tests/bench/kill_writer.py [KILLS]
 
@@ -27,7 +27,9 @@ from siteassess.register.verify import verify
 
 PARK = {
     "site": {"name": "Larchmere Green", "invented": True},
-    "anchors": [{"kind": "tree", "code": code, "position": {"fixes": [{"lat": 50.0, "lon": 8.0}]}} for code in ("T1", "T2")],
+    "anchors": [
+        {"kind": "tree", "code": code, "position": {"fixes": [{"lat": 50.0, "lon": 8.0}]}} for code in ("T1", "T2")
+    ],
     "lines": [{"id": "L1", "use": "low line", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}}],
 }
 STORM = {"what": "event", "date": "2026-05-01", "event": "storm"}

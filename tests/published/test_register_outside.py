@@ -35,17 +35,24 @@ PLACES = {"T1": (-33.8567844, 151.2152967), "T2": (-33.8571234, 151.2157654)}
 
 @pytest.fixture(scope="module")
 def store(tmp_path_factory):
-    store = Store.create(tmp_path_factory.mktemp("outside") / "list.gpkg", title="Invented; group, with \\ marks", who="Ada")
+    store = Store.create(
+        tmp_path_factory.mktemp("outside") / "list.gpkg", title="Invented; group, with \\ marks", who="Ada"
+    )
     record = {
         "site": {"name": "Larchmere Green & Grove", "invented": True, "land_status": "mown amenity"},
         "anchors": [
             {
-                "kind": "tree", "code": code, "position": {"fixes": [{"lat": lat, "lon": lon, "accuracy": "3 m"}]},
-                "species": {"name": "Quercus robur"}, "trunk": [{"girth": "185 cm", "read_at": "1.3 m"}],
+                "kind": "tree",
+                "code": code,
+                "position": {"fixes": [{"lat": lat, "lon": lon, "accuracy": "3 m"}]},
+                "species": {"name": "Quercus robur"},
+                "trunk": [{"girth": "185 cm", "read_at": "1.3 m"}],
             }
             for code, (lat, lon) in PLACES.items()
         ],
-        "lines": [{"id": "L1", "use": "long line", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}, "span": {"taped": "57 m"}}],
+        "lines": [
+            {"id": "L1", "use": "long line", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}, "span": {"taped": "57 m"}}
+        ],
     }
     by = actions.By("Ada", "survey")
     with store.change() as writer:
@@ -54,8 +61,13 @@ def store(tmp_path_factory):
             body = {"by": side, "given": True, "name": "office", "date": "2026-04-01", "expires": "2026-06-30"}
             actions.mark(writer, names["line L1"], {**body, "conditions": "two, at most; dry\nground"}, by)
         entry = {
-            "what": "inspection", "date": "2026-04-01", "inspector": "D", "standing": "tree officer", "finding": "sound",
-            "action": "größere Äste; prüfen, bitte — ✓ " * 4, "action_due": "2026-05-09",
+            "what": "inspection",
+            "date": "2026-04-01",
+            "inspector": "D",
+            "standing": "tree officer",
+            "finding": "sound",
+            "action": "größere Äste; prüfen, bitte — ✓ " * 4,
+            "action_due": "2026-05-09",
         }
         actions.log(writer, names["anchor T1"], entry, by)
     yield store
@@ -74,17 +86,32 @@ def copies(store, tmp_path_factory):
 REQUIRED = {
     # OGC 12-128r19, tables 1, 3 (memory): column -> declared type, not null
     "gpkg_spatial_ref_sys": {
-        "srs_name": ("TEXT", 1), "srs_id": ("INTEGER", 0), "organization": ("TEXT", 1),
-        "organization_coordsys_id": ("INTEGER", 1), "definition": ("TEXT", 1), "description": ("TEXT", 0),
+        "srs_name": ("TEXT", 1),
+        "srs_id": ("INTEGER", 0),
+        "organization": ("TEXT", 1),
+        "organization_coordsys_id": ("INTEGER", 1),
+        "definition": ("TEXT", 1),
+        "description": ("TEXT", 0),
     },
     "gpkg_contents": {
-        "table_name": ("TEXT", 1), "data_type": ("TEXT", 1), "identifier": ("TEXT", 0), "description": ("TEXT", 0),
-        "last_change": ("DATETIME", 1), "min_x": ("DOUBLE", 0), "min_y": ("DOUBLE", 0), "max_x": ("DOUBLE", 0),
-        "max_y": ("DOUBLE", 0), "srs_id": ("INTEGER", 0),
+        "table_name": ("TEXT", 1),
+        "data_type": ("TEXT", 1),
+        "identifier": ("TEXT", 0),
+        "description": ("TEXT", 0),
+        "last_change": ("DATETIME", 1),
+        "min_x": ("DOUBLE", 0),
+        "min_y": ("DOUBLE", 0),
+        "max_x": ("DOUBLE", 0),
+        "max_y": ("DOUBLE", 0),
+        "srs_id": ("INTEGER", 0),
     },
     "gpkg_geometry_columns": {
-        "table_name": ("TEXT", 1), "column_name": ("TEXT", 1), "geometry_type_name": ("TEXT", 1), "srs_id": ("INTEGER", 1),
-        "z": ("TINYINT", 1), "m": ("TINYINT", 1),
+        "table_name": ("TEXT", 1),
+        "column_name": ("TEXT", 1),
+        "geometry_type_name": ("TEXT", 1),
+        "srs_id": ("INTEGER", 1),
+        "z": ("TINYINT", 1),
+        "m": ("TINYINT", 1),
     },
 }
 
@@ -102,7 +129,9 @@ def test_geopackage_ids_and_required_tables_are_those_of_the_standard(store, cop
         assert found == columns, table
     rows = db.execute("SELECT srs_id, organization, organization_coordsys_id FROM gpkg_spatial_ref_sys").fetchall()
     assert {(-1, "NONE", -1), (0, "NONE", 0), (4326, "EPSG", 4326)} <= set(rows)
-    tables = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'")}
+    tables = {
+        row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'")
+    }
     listed = dict(db.execute("SELECT table_name, data_type FROM gpkg_contents"))
     # every user table is announced, and each has an integer primary key (requirements 29 and 119)
     assert tables - set(REQUIRED) == set(listed) and set(listed.values()) == {"features", "attributes"}
@@ -182,8 +211,27 @@ def test_geojson_keeps_the_rules_and_gdal_and_shapely_read_it(copies):
 
 
 # children of wpt and rte in the order of the GPX 1.1 schema (memory)
-WPT = ["ele", "time", "magvar", "geoidheight", "name", "cmt", "desc", "src", "link", "sym", "type", "fix", "sat", "hdop",
-       "vdop", "pdop", "ageofdgpsdata", "dgpsid", "extensions"]
+WPT = [
+    "ele",
+    "time",
+    "magvar",
+    "geoidheight",
+    "name",
+    "cmt",
+    "desc",
+    "src",
+    "link",
+    "sym",
+    "type",
+    "fix",
+    "sat",
+    "hdop",
+    "vdop",
+    "pdop",
+    "ageofdgpsdata",
+    "dgpsid",
+    "extensions",
+]
 RTE = ["name", "cmt", "desc", "src", "link", "number", "type", "extensions", "rtept"]
 METADATA = ["name", "desc", "author", "copyright", "link", "time", "keywords", "bounds", "extensions"]
 
@@ -219,7 +267,9 @@ def test_kml_is_read_by_gdal(copies):
     frame = pyogrio.read_dataframe(copies[".kml"]).set_index("Name")
     assert len(frame) == 4
     assert (frame.geometry["T1"].y, frame.geometry["T1"].x) == PLACES["T1"]
-    assert frame.geometry["L1"].geom_type == "LineString" and frame.geometry["L1"].coords[1] == tuple(reversed(PLACES["T2"]))
+    assert frame.geometry["L1"].geom_type == "LineString" and frame.geometry["L1"].coords[1] == tuple(
+        reversed(PLACES["T2"])
+    )
     assert ElementTree.parse(copies[".kml"]).getroot().tag == "{http://www.opengis.net/kml/2.2}kml"
 
 
@@ -265,7 +315,9 @@ def test_gdal_may_read_while_a_change_is_open_and_sees_the_last_whole_state(stor
     before = len(pyogrio.read_dataframe(store.path, layer="events", read_geometry=False))
     with store.change(dry_run=True) as writer:
         subject = store.db.execute("SELECT subject FROM anchors LIMIT 1").fetchone()[0]
-        actions.log(writer, subject, {"what": "event", "date": "2026-05-01", "event": "pruning"}, actions.By("Ada", "x"))
+        actions.log(
+            writer, subject, {"what": "event", "date": "2026-05-01", "event": "pruning"}, actions.By("Ada", "x")
+        )
         during = len(pyogrio.read_dataframe(store.path, layer="events", read_geometry=False))
     assert before == during == store.count()
     assert {path.name for path in store.path.parent.iterdir()} == {store.path.name}

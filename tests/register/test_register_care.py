@@ -136,15 +136,26 @@ def test_shares_add_up_and_the_note_is_there(two_lines):
 def test_what_is_due_is_listed_with_its_day(two_lines):
     group = two_lines
     group.log(
-        group["anchor T02"], what="inspection", inspector="Dee", standing="qualified arborist", qualification="no. 7",
-        finding="dead limb", action="take it down", action_due="2026-05-20", next_due="2027-04-01", date="2026-05-01",
+        group["anchor T02"],
+        what="inspection",
+        inspector="Dee",
+        standing="qualified arborist",
+        qualification="no. 7",
+        finding="dead limb",
+        action="take it down",
+        action_due="2026-05-20",
+        next_due="2027-04-01",
+        date="2026-05-01",
     )
     group.log(group["anchor T03"], what="rest", date="2026-05-01", until="2026-06-15")
     group.move(group["line L1"], "closed for a season", until=DAY(2026, 6, 30))
     found = {(item.date, item.what, item.label) for item in due(group.store, group.today, 700)}
     assert {
-        ("2026-05-20", "action", "T02"), ("2027-04-01", "inspection", "T02"), ("2026-06-15", "rest ends", "T03"),
-        ("2026-06-30", "'closed for a season' ends", "L1"), ("2026-12-31", "group's mark ends", "Larchmere Green"),
+        ("2026-05-20", "action", "T02"),
+        ("2027-04-01", "inspection", "T02"),
+        ("2026-06-15", "rest ends", "T03"),
+        ("2026-06-30", "'closed for a season' ends", "L1"),
+        ("2026-12-31", "group's mark ends", "Larchmere Green"),
     } <= found
     near = {item.what for item in due(group.store, group.today, 30)}
     assert near == {"action"}
@@ -155,7 +166,8 @@ def test_reviews_second_looks_and_conflicts_are_due(two_lines):
     group.log(group["site"], what="event", event="storm", date="2026-04-30")
     found = due(group.store, group.today, 0)
     assert {(item.what, item.label, item.date) for item in found} == {
-        ("review", "L1", "2026-04-30"), ("review", "L2", "2026-04-30")
+        ("review", "L1", "2026-04-30"),
+        ("review", "L2", "2026-04-30"),
     }
     assert "storm" in found[0].reason
 
@@ -179,8 +191,11 @@ def test_calendar_lines_fold_before_76_octets_and_cut_no_character(text):
 def test_an_event_keeps_its_name_when_its_day_moves():
     stamp = datetime.datetime(2026, 5, 1, tzinfo=datetime.UTC)
     names = {
-        next(line for line in calendar([Due(day, "review", "line", "L1", "Green", "a" * 64)], stamp, "x").split("\r\n")
-             if line.startswith("UID"))
+        next(
+            line
+            for line in calendar([Due(day, "review", "line", "L1", "Green", "a" * 64)], stamp, "x").split("\r\n")
+            if line.startswith("UID")
+        )
         for day in ("2026-05-01", "2026-06-01")
     }
     assert len(names) == 1

@@ -43,9 +43,27 @@ def listed(run, park, tmp_path):
 
 def _activate(run):
     for by in ("group", "owner"):
-        run("mark", "g.gpkg", "Larchmere Green", "--by", by, "--given", "--name", "office", "--expires", "2099-12-31",
-            "--date", "2026-01-01", *WHO)
-    for to, who in (("surveyed", "Ada"), ("second look", "Ben"), ("approved with conditions", "Ben"), ("active", "Ben")):
+        run(
+            "mark",
+            "g.gpkg",
+            "Larchmere Green",
+            "--by",
+            by,
+            "--given",
+            "--name",
+            "office",
+            "--expires",
+            "2099-12-31",
+            "--date",
+            "2026-01-01",
+            *WHO,
+        )
+    for to, who in (
+        ("surveyed", "Ada"),
+        ("second look", "Ben"),
+        ("approved with conditions", "Ben"),
+        ("active", "Ben"),
+    ):
         run("approve", "g.gpkg", "L1", "--to", to, "--who", who, "--why", "looked")
 
 
@@ -57,7 +75,12 @@ def test_from_nothing_to_an_active_line_and_back(listed):
     assert rows["T01"]["girth_m"] == 1.8
     run("log", "g.gpkg", "T01", "event", "--event", "storm", "--who", "Ada")
     shown = run("show", "g.gpkg", "Larchmere Green/L1", "--json")
-    assert shown["status"] == "review due" and shown["legal_moves"] == ["surveyed", "second look", "withdrawn", "archived"]
+    assert shown["status"] == "review due" and shown["legal_moves"] == [
+        "surveyed",
+        "second look",
+        "withdrawn",
+        "archived",
+    ]
     assert "storm" in run("show", "g.gpkg", "L1")
     assert "review" in run("due", "g.gpkg")
 
@@ -123,7 +146,9 @@ def test_history_says_who_when_why_and_what_was_replaced(listed, park, tmp_path)
     events = listed("history", "g.gpkg", "T01", "--json")["events"]
     assert [(e["who"], e["why"]) for e in events] == [("Ada", "for the test"), ("Ben", "second tape")]
     assert events[1]["replaces"] == [events[0]["event"]]
-    assert re.search(r"\d{4}-\d\d-\d\dT\d\d:\d\dZ .* anchor by Ben: second tape \(replaces", listed("history", "g.gpkg"))
+    assert re.search(
+        r"\d{4}-\d\d-\d\dT\d\d:\d\dZ .* anchor by Ben: second tape \(replaces", listed("history", "g.gpkg")
+    )
 
 
 def test_wrong_usage_ends_with_2(listed):
@@ -151,8 +176,21 @@ def test_faulty_and_missing_files_are_faults_not_tracebacks(listed, tmp_path):
     listed("photo", "g.gpkg", "T01", "nothing.jpg", *WHO, fails="nothing there")
     listed("log", "g.gpkg", "T01", "use", "--pull", "200 kg", "--hours", "1 h", "--who", "Ada", fails="kgf")
     listed("log", "g.gpkg", "T01", "use", "--event", "storm", "--who", "Ada", fails="event")
-    listed("log", "g.gpkg", "T01", "inspection", "--inspector", "D", "--standing", "qualified arborist", "--finding",
-           "sound", "--who", "Ada", fails="qualification")
+    listed(
+        "log",
+        "g.gpkg",
+        "T01",
+        "inspection",
+        "--inspector",
+        "D",
+        "--standing",
+        "qualified arborist",
+        "--finding",
+        "sound",
+        "--who",
+        "Ada",
+        fails="qualification",
+    )
 
 
 def test_copies_merge_and_calendar_from_the_command_line(listed, tmp_path):
@@ -180,7 +218,20 @@ def test_the_log_says_what_load_hours_are_not(listed):
 def test_photos_before_and_after_are_kept_with_their_entry(listed, picture, tmp_path):
     (tmp_path / "a.jpg").write_bytes(picture())
     (tmp_path / "b.png").write_bytes(picture("PNG"))
-    listed("log", "g.gpkg", "T01", "marks", "--bark-marks", "polish", "--before", "a.jpg", "--after", "b.png", "--who", "Ada")
+    listed(
+        "log",
+        "g.gpkg",
+        "T01",
+        "marks",
+        "--bark-marks",
+        "polish",
+        "--before",
+        "a.jpg",
+        "--after",
+        "b.png",
+        "--who",
+        "Ada",
+    )
     shown = listed("show", "g.gpkg", "T01", "--json")
     assert len(shown["photos"]) == 2 and set(shown["log"][0]["photos"]) == {"before", "after"}
 
@@ -190,8 +241,17 @@ def test_every_number_in_json_names_its_unit(listed):
     _activate(listed)
     listed("log", "g.gpkg", "T01", "use", "--hours", "3 h", "--pull", "2.8 kN", "--who", "Ada")
     units = ("_m", "_deg", "_n", "_h", "_kn_h", "_d", "_bytes", "_index")
-    counts = {"conflicts", "uses", "uses_without_pull_or_time", "changes", "features", "changes_added", "changes_known",
-              "photos_added", "share_of_load_hours"}
+    counts = {
+        "conflicts",
+        "uses",
+        "uses_without_pull_or_time",
+        "changes",
+        "features",
+        "changes_added",
+        "changes_known",
+        "photos_added",
+        "share_of_load_hours",
+    }
 
     def walk(value, key=""):
         if isinstance(value, dict):
@@ -204,6 +264,11 @@ def test_every_number_in_json_names_its_unit(listed):
         elif isinstance(value, (int, float)) and not isinstance(value, bool):
             assert key.endswith(units) or key in counts, key
 
-    for args in (("list", "g.gpkg"), ("show", "g.gpkg", "T01"), ("rota", "g.gpkg", "Larchmere Green"), ("due", "g.gpkg"),
-                 ("verify", "g.gpkg")):
+    for args in (
+        ("list", "g.gpkg"),
+        ("show", "g.gpkg", "T01"),
+        ("rota", "g.gpkg", "Larchmere Green"),
+        ("due", "g.gpkg"),
+        ("verify", "g.gpkg"),
+    ):
         walk(listed(*args, "--json"))

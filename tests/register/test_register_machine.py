@@ -22,7 +22,10 @@ from siteassess.register.verify import verify
 TODAY = datetime.date(2026, 5, 1)
 PARK = {
     "site": {"name": "Larchmere Green", "invented": True},
-    "anchors": [{"kind": "tree", "code": code, "position": {"fixes": [{"lat": 50.0, "lon": 8.0}]}} for code in ("T1", "T2", "T3")],
+    "anchors": [
+        {"kind": "tree", "code": code, "position": {"fixes": [{"lat": 50.0, "lon": 8.0}]}}
+        for code in ("T1", "T2", "T3")
+    ],
     "lines": [
         {"id": "L1", "use": "low line", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}},
         {"id": "L2", "use": "low line", "a": {"anchor": "T2"}, "b": {"anchor": "T3"}},
@@ -80,7 +83,12 @@ class TwoGroups(RuleBasedStateMachine):
         """The legal way, so that chance gets anywhere at all."""
         for by in ("group", "owner"):
             self.mark(side, thing, by, True)
-        for to, person in ((moves.SURVEYED, "Ada"), (moves.SECOND_LOOK, "Ben"), (moves.APPROVED, who), (moves.ACTIVE, who)):
+        for to, person in (
+            (moves.SURVEYED, "Ada"),
+            (moves.SECOND_LOOK, "Ben"),
+            (moves.APPROVED, who),
+            (moves.ACTIVE, who),
+        ):
             self.move(side, thing, to, person)
 
     @rule(side=SIDES, thing=THINGS, by=st.sampled_from(("group", "owner")), given=st.booleans())
@@ -171,7 +179,9 @@ class TwoGroups(RuleBasedStateMachine):
 
 def _below(thing):
     return {
-        "line L1": ("anchor T1", "anchor T2", "site"), "line L2": ("anchor T2", "anchor T3", "site"), "site": (),
+        "line L1": ("anchor T1", "anchor T2", "site"),
+        "line L2": ("anchor T2", "anchor T3", "site"),
+        "site": (),
     }.get(thing, ("site",))
 
 

@@ -30,7 +30,13 @@ def state(store):
         tables[table] = sorted(store.db.execute(f"SELECT {', '.join(columns)} FROM {table}").fetchall(), key=repr)
     names = sorted(event.name for event in store.events())
     photos = sorted(store.db.execute("SELECT sha256, bytes FROM photos").fetchall())
-    return names, store.heads(), tables, photos, [(c.subject, c.what, [e.name for e in c.sides]) for c in conflicts(store)]
+    return (
+        names,
+        store.heads(),
+        tables,
+        photos,
+        [(c.subject, c.what, [e.name for e in c.sides]) for c in conflicts(store)],
+    )
 
 
 def fork(group, name):
@@ -274,8 +280,16 @@ def test_a_hand_made_event_that_breaks_a_rule_is_refused(new_group, kind, body, 
 
     a, b = new_group("a"), new_group("b")
     parts = {
-        "format": 1, "kind": kind, "subject": b["line L1"], "parents": list(b.store.heads()), "replaces": [],
-        "who": "Mallory", "recorded": b.store.event(b.store.heads()[0]).recorded, "why": "x", "body": body, "salt": "0",
+        "format": 1,
+        "kind": kind,
+        "subject": b["line L1"],
+        "parents": list(b.store.heads()),
+        "replaces": [],
+        "who": "Mallory",
+        "recorded": b.store.event(b.store.heads()[0]).recorded,
+        "why": "x",
+        "body": body,
+        "salt": "0",
     }
     content = canonical(parts)
     assert why in _refused(a.store, [*b.store.iterate(), (name_of(content), content)])
@@ -296,15 +310,26 @@ def test_the_fold_does_not_mind_the_order_or_repeats(data):
     """A subject's events drawn at random, then shuffled and doubled: the same state."""
     when = "2026-05-01T00:00:0{}.000000Z"
     root = make("register", "", {"title": "x", "licence": "y"}, who="a", why="b", recorded=when.format(0), salt="0")
-    site = make("site", "", {"record": {"name": "P"}}, who="a", why="b", recorded=when.format(1), parents=[root.name], salt="0")
+    site = make(
+        "site", "", {"record": {"name": "P"}}, who="a", why="b", recorded=when.format(1), parents=[root.name], salt="0"
+    )
     events = [site]
     for number in range(data.draw(st.integers(1, 8))):
         known = [event for event in events if event.kind == "move"]
         replaces = data.draw(st.lists(st.sampled_from([event.name for event in known]), max_size=2)) if known else []
         body = {"to": data.draw(st.sampled_from(["surveyed", "withdrawn", "draft", "active"])), "seen": "draft"}
         events.append(
-            make("move", site.name, body, who="a", why="b", recorded=when.format(2), parents=[site.name],
-                 replaces=replaces, salt=str(number))
+            make(
+                "move",
+                site.name,
+                body,
+                who="a",
+                why="b",
+                recorded=when.format(2),
+                parents=[site.name],
+                replaces=replaces,
+                salt=str(number),
+            )
         )
     shuffled = data.draw(st.permutations(events + events[: data.draw(st.integers(0, len(events)))]))
     assert fold_subject(shuffled) == fold_subject(events)

@@ -193,7 +193,12 @@ def test_a_withdrawn_tree_takes_its_lines_with_it(group, to):
 
 def test_a_tree_that_rests_rests_its_line(group):
     group.activate()
-    for to, who in (("surveyed", "Ada"), ("second look", "Ben"), ("approved with conditions", "Ben"), ("resting", "Ben")):
+    for to, who in (
+        ("surveyed", "Ada"),
+        ("second look", "Ben"),
+        ("approved with conditions", "Ben"),
+        ("resting", "Ben"),
+    ):
         group.move(group["anchor T02"], to, who)
     assert group.status("line L1") == "resting"
     group.move(group["anchor T02"], "active", "Ben")
@@ -240,7 +245,9 @@ def test_an_arborists_standing_needs_the_qualification(group):
     group.log(group["anchor T01"], **body, qualification="made-up number 7")
 
 
-@pytest.mark.parametrize("text", ["<b>x</b>", "<svg onload=x>", "a\u202eb", "x\x07", "JavaScript:alert(1)", "</td>", "&#60;"])
+@pytest.mark.parametrize(
+    "text", ["<b>x</b>", "<svg onload=x>", "a\u202eb", "x\x07", "JavaScript:alert(1)", "</td>", "&#60;"]
+)
 def test_markup_and_control_characters_are_refused_in_every_text(group, text):
     with pytest.raises(FaultyInput):
         group.log(group["anchor T01"], what="event", event="other", notes=text)

@@ -79,7 +79,9 @@ def test_text_that_pillow_writes_goes(picture):
         assert image.info == {} and image.mode == "RGBA"
 
 
-@pytest.mark.parametrize("options", [{"progressive": True}, {"optimize": True, "subsampling": 2}, {"restart_marker_blocks": 1}])
+@pytest.mark.parametrize(
+    "options", [{"progressive": True}, {"optimize": True, "subsampling": 2}, {"restart_marker_blocks": 1}]
+)
 def test_other_ways_to_write_a_jpeg_survive(options):
     out = io.BytesIO()
     dots = bytes((x * 37 + x * x * 11) % 256 for x in range(64 * 48 * 3))

@@ -34,7 +34,10 @@ def _planted(park):
 
     site = park["site"]
     site.update(
-        notes=plant(), manager=plant(), manager_contact=plant(), credit="made-up credit",
+        notes=plant(),
+        manager=plant(),
+        manager_contact=plant(),
+        credit="made-up credit",
         permission={"basis": "permit", "by": plant(), "reference": plant(), "conditions": plant()},
         emergency={"number": "+44 7700 900123", "key": plant(), "meeting_point": plant(), "place": "the green"},
         landmarks=[{"code": "LM", "what": plant(), "position": {"fixes": [{"lat": 50.3456789, "lon": 8.3456789}]}}],
@@ -70,9 +73,7 @@ def planted(new_group, park, picture):
     for share, no_people in (("officer", True), ("members", False), ("members", True)):
         colour = (10 if share == "officer" else 200, 10 if no_people else 200, 77)
         data = picture(secret="SECRETPHOTO", colour=colour)
-        group.do(
-            actions.add_photo, group["anchor T01"], data, share=share, no_people=no_people, shows="SECRETSHOWS"
-        )
+        group.do(actions.add_photo, group["anchor T01"], data, share=share, no_people=no_people, shows="SECRETSHOWS")
     group.do(actions.add_photo, group["anchor T02"], picture(colour=(1, 2, 3)), share="public", no_people=True)
     group.log(group["anchor T01"], what="event", event="other", notes="SECRETLOG")
     group.do(actions.assess, group["line L1"], {"verdict": "SECRETVERDICT"}, group.today)
@@ -91,8 +92,7 @@ def _every_byte(path):
 def _exports(group, layer, folder, **kwargs):
     copied = make_copy(group.store, layer, group.today, **kwargs)
     for ending in ENDINGS:
-        for path in write_copy(group.store, copied, folder / f"{layer}{ending}"):
-            yield path
+        yield from write_copy(group.store, copied, folder / f"{layer}{ending}")
 
 
 # numbers as any format may write them: as typed, rounded to six or seven places, or in a binary geometry
@@ -108,7 +108,17 @@ def test_no_planted_secret_is_in_any_byte_of_a_copy(planted, layer, tmp_path):
     paths = list(_exports(planted, layer, tmp_path))
     assert len(paths) == 8
     hidden_numbers = [*SENSITIVE.values(), 50.3456789, 8.3456789, 50.4567891, 8.4567891]
-    hidden_texts = ["83.4567", "12.3456", "77.123", "123.456", "303.456", "TAG-4711", "0170 ", "7700 900123", "765 43 21"]
+    hidden_texts = [
+        "83.4567",
+        "12.3456",
+        "77.123",
+        "123.456",
+        "303.456",
+        "TAG-4711",
+        "0170 ",
+        "7700 900123",
+        "765 43 21",
+    ]
     if layer == "public":
         hidden_numbers += EXACT.values()
         hidden_texts += ["T01", "T02", "L1", "L2", "Quercus", "two people"]
@@ -239,9 +249,21 @@ def test_the_table_names_no_field_that_does_not_exist():
     assert privacy.FIELD_LAYER.keys() >= privacy.SENSITIVE_FIELDS
 
 
-@pytest.mark.parametrize("name", ["anchor.signs.nest_in_use", "site.manager", "site.manager_contact", "anchor.notes",
-                                  "anchor.position.fixes.at", "anchor.position.ties.distance", "line.walkers.mass",
-                                  "anchor.photos.path", "site.landmarks.position.fixes.lat", "anchor.invented_later"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "anchor.signs.nest_in_use",
+        "site.manager",
+        "site.manager_contact",
+        "anchor.notes",
+        "anchor.position.fixes.at",
+        "anchor.position.ties.distance",
+        "line.walkers.mass",
+        "anchor.photos.path",
+        "site.landmarks.position.fixes.lat",
+        "anchor.invented_later",
+    ],
+)
 def test_what_is_not_in_the_table_is_for_officers(name):
     assert name not in privacy.FIELD_LAYER
     kind, *path = name.split(".")
@@ -252,14 +274,26 @@ def test_what_is_not_in_the_table_is_for_officers(name):
     assert privacy.visible(record, "officer", kind) == record
 
 
-@pytest.mark.parametrize("text", ["0170 1234567", "+44 7700 900123", "+44 (0)7700 900123", "a@b.example", "at 50.12345, 8.7", "see https://x.example"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "0170 1234567",
+        "+44 7700 900123",
+        "+44 (0)7700 900123",
+        "a@b.example",
+        "at 50.12345, 8.7",
+        "see https://x.example",
+    ],
+)
 def test_texts_that_seem_to_hold_a_number_an_address_or_a_place_are_held_back(text):
     assert privacy.looks_personal(text)
     for whole in (text, f"the oak, {text}"):
         assert privacy.visible({"name": whole}, "members", "anchor") is None
 
 
-@pytest.mark.parametrize("text", ["the oak by the gate", "112", "142 cm", "5 ft 7 in", "12.3456 m", "no. 12", "2026-04-18"])
+@pytest.mark.parametrize(
+    "text", ["the oak by the gate", "112", "142 cm", "5 ft 7 in", "12.3456 m", "no. 12", "2026-04-18"]
+)
 def test_plain_texts_are_not(text):
     assert privacy.visible({"name": text}, "members", "anchor") == {"name": text}
 

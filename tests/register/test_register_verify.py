@@ -34,7 +34,9 @@ def tampered(group, picture):
 
 
 def test_an_altered_text_is_found(tampered):
-    found = tampered("UPDATE events SET content = replace(content, '\"given\":true', '\"given\":false') WHERE kind = 'mark'")
+    found = tampered(
+        "UPDATE events SET content = replace(content, '\"given\":true', '\"given\":false') WHERE kind = 'mark'"
+    )
     assert len(found) == 2 and all("altered" in text for text in found)
 
 
@@ -124,7 +126,12 @@ def test_a_move_that_skips_the_table_is_found_even_when_well_named(group):
 
     head = group.store.event(group.store.heads()[0])
     event = make(
-        "move", group["line L1"], {"to": "active", "seen": "draft"}, who="Mallory", why="now", recorded=head.recorded,
+        "move",
+        group["line L1"],
+        {"to": "active", "seen": "draft"},
+        who="Mallory",
+        why="now",
+        recorded=head.recorded,
         parents=[head.name],
     )
     assert canonical(event.body) and read(event.content).name == event.name
