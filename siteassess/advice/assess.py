@@ -6,14 +6,15 @@ import datetime
 import math
 from dataclasses import dataclass, replace
 
-from siteassess.advice.around import things_near
+from siteassess.advice.around import things_near, things_near_line
 from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.care import Care, care_findings, care_limit, care_remedies, pressing, propose
 from siteassess.advice.changes import EndSetting
+from siteassess.advice.end_details import with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
-from siteassess.advice.ground import clearance_of
+from siteassess.advice.ground import clearance_of, height_limits
 from siteassess.advice.hold import end_loads, pulls_of
 from siteassess.advice.judge import HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import LineInputs, line_inputs
@@ -31,12 +32,14 @@ from siteassess.advice.results import (
     worst,
 )
 from siteassess.advice.rootzone_plan import ground_findings
-from siteassess.advice.rules import check_end, rule_set_of
+from siteassess.advice.rule_answer import Held
+from siteassess.advice.rules import check_end, rule_set_of, use_words
 from siteassess.advice.season import dormant_months, growing_on, season_findings
 from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_alone import tree_alone
 from siteassess.advice.trial import trial_load
+from siteassess.advice.whole_line import of_the_whole_line
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.line import Line
@@ -124,14 +127,19 @@ def _settings(record: Record, places: Places, on: datetime.date | None) -> list[
 
 
 def _line_result(setting: _Setting) -> LineResult:
-    ends = tuple(_end_result(setting, end) for end in "AB")
-    clearance, ground_told = clearance_of(setting.line, setting.inputs)
-    told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *ground_told]
+    ends = tuple(
+        with_line_details(_end_result(setting, end), recorded, setting.record.anchor(recorded.anchor))
+        for end, recorded in zip("AB", setting.line.ends)
+    )
+    limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
+    clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits)
+    told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told]
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
         weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
-        findings=tuple(told), probability=pair_probability(ends), gear=rated_gear(setting.line, ends),
+        findings=tuple(told), probability=pair_probability(ends),
+        gear=rated_gear(setting.line, ends, setting.inputs.chord), extra=extra,
     )  # fmt: skip
     return replace(result, anchors=tuple(_with_rules(setting, end, result) for end in ends))
 
@@ -139,11 +147,17 @@ def _line_result(setting: _Setting) -> LineResult:
 def _with_rules(setting: _Setting, end: AnchorResult, whole: LineResult) -> AnchorResult:
     """The end with the place's rules beside it; they never touch the verdict."""
     rules, anchor = rule_set_of(setting.record), setting.record.anchor(end.code)
-    if rules is None or not isinstance(anchor, Tree):
+    if rules is None:
         return end
     recorded = setting.line.a if end.end == "A" else setting.line.b
-    checked = check_end(rules, setting.record, setting.line, anchor, recorded, end, whole, setting.on)
-    return replace(end, rules=checked)
+    at = setting.places.at(end.code)
+    near = things_near_line(setting.places, setting.line)
+    held = Held(
+        setting.record, setting.line, anchor, recorded, end, whole, setting.on,
+        place=(at.latitude_deg, at.longitude_deg) if at else None, near=near,
+        crossed=tuple(thing for thing in near if thing.distance_m == 0.0),
+    )  # fmt: skip
+    return replace(end, rules=check_end(rules, held))
 
 
 def _end_result(setting: _Setting, end: str) -> AnchorResult:

@@ -1,72 +1,155 @@
-"""Does the line clear the ground with the walker on it, at every place?"""
+"""Does the line clear the ground with the walker on it, at every place, and how high may it be tied?"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Clearance, Finding
 from siteassess.errors import OutsideModel
+from siteassess.mechanics import clearance as heights
 from siteassess.mechanics.clearance import Ground, empty_height, least_standing, plain_slope, walked_height
-from siteassess.mechanics.loadcases import UNNAMED_WALKER
-from siteassess.mechanics.loadcases import Line as LoadLine
 from siteassess.records.line import Line
+from siteassess.reference.rules import RuleSet, SizeClause
 from siteassess.units import show
 
 MARGIN_M = 0.3  # feet over the ground at the lowest place (judgement)
+HEIGHTS_DIFFER_M = 0.2  # measured against worked out, at mid-span, before it is told (judgement)
 
 
-def clearance_of(line: Line, inputs: LineInputs, seek: bool = True) -> tuple[Clearance | None, list[Finding]]:
-    """The line over the ground, and what it means for the line as a whole.
+@dataclass(frozen=True)
+class HeightLimit:
+    """A greatest height the place's rules set."""
 
-    `seek` looks for the standing tension that would clear it, which takes most of the time.
-    """
-    known = (inputs.span, inputs.standing, inputs.stiffness, inputs.tie_a, inputs.tie_b)
-    if inputs.use == "hammock" or any(value is None for value in known):
-        return None, []
-    ground, taped = _ground(line, inputs)
-    load = inputs.load if inputs.load is not None else UNNAMED_WALKER
-    walked = LoadLine(inputs.span, inputs.rise, inputs.standing, inputs.stiffness, inputs.weight, load)
-    try:
-        on, empty = walked_height(walked, inputs.tie_a, ground), empty_height(walked, inputs.tie_a, ground)
-    except OutsideModel:
-        return None, []
-    touches = on.lowest < 0
-    needed = least_standing(walked, inputs.tie_a, ground, MARGIN_M) if seek and on.lowest < MARGIN_M else math.nan
-    says = _says(on, touches, needed, taped)
-    found = Clearance(
-        x_m=tuple(map(float, on.distance)), ground_m=tuple(map(float, ground.at(on.distance))),
-        unloaded_m=tuple(map(float, empty.height + ground.at(on.distance))),
-        walker_m=tuple(map(float, on.height + ground.at(on.distance))),
-        mid_height_loaded_m=on.at_mid_span, lowest_m=on.lowest, lowest_at_m=on.lowest_at, touches=bool(touches),
-        standing_to_clear_n=float(needed) if math.isfinite(needed) else None, says=says,
+    kind: str  # "attach height" or "line height", of the line with nobody on it
+    metres: float
+
+
+def height_limits(rules: RuleSet | None, use_words: Sequence[str]) -> tuple[HeightLimit, ...]:
+    """Greatest heights in a rule set that hold for a use; `use_words` are what rules call it."""
+    clauses = rules.clauses if rules else ()
+    return tuple(
+        HeightLimit(clause.kind, clause.value_m) for clause in clauses
+        if isinstance(clause, SizeClause) and clause.kind in ("attach height", "line height")
+        and clause.operator in ("<=", "<") and clause.value_m is not None
+        and not (clause.measured_at and clause.measured_at.loaded)
+        and (not clause.uses or set(clause.uses) & set(use_words))
     )  # fmt: skip
-    if not touches:
-        return found, [Finding("ground", "suits", says[0])]
-    if not taped:
-        return found, [Finding("ground", "suits", f"{says[0]}, if the ground is as level as taken")]
-    condition = (f"it stands at {show(float(needed), 'kN', 2)} or is tied higher, and is judged again"
-                 if math.isfinite(needed) else "it is tied higher, and is judged again")  # fmt: skip
-    return found, [Finding("ground", "suits if", says[0], condition)]
 
 
-def _ground(line: Line, inputs: LineInputs) -> tuple[Ground, bool]:
-    """The ground profile and whether it was taped."""
+def ground_of(line: Line, inputs: LineInputs) -> tuple[Ground, bool]:
+    """The ground profile and whether it was taped; a plain slope from foot to foot where it was not."""
     if len(line.ground) >= 2:
         points = sorted((point.at.si, point.height.si) for point in line.ground)
         return Ground(np.array([p[0] for p in points]), np.array([p[1] for p in points])), True
     return plain_slope(inputs.span, inputs.ground_rise), False
 
 
-def _says(on, touches: bool, needed: float, taped: bool) -> tuple[str, ...]:
-    where = f"{on.lowest_at:.0f} m from A"
-    lead = (f"the walker's feet reach the ground {where}" if touches
-            else f"the walker's feet stay {on.lowest:.2f} m over the ground at the lowest place, {where}")  # fmt: skip
-    more = [f"with the walker at mid-span the line is {on.at_mid_span:.2f} m over the ground"]
-    if math.isfinite(needed):
-        more.append(f"a standing tension of {show(float(needed), 'kN', 2)} would keep {MARGIN_M:g} m everywhere")
+def clearance_of(
+    line: Line, inputs: LineInputs, seek: bool = True, limits: tuple[HeightLimit, ...] = ()
+) -> tuple[Clearance | None, list[Finding]]:
+    """The line over the ground, and what it means for the line as a whole.
+
+    Parameters
+    ----------
+    line, inputs : the line as recorded and as numbers
+    seek : bool
+        Whether to look for the standing tension that would clear it, which takes most of the time.
+    limits : tuple of HeightLimit
+        Of the place's rules.
+    """
+    known = (inputs.span, inputs.standing, inputs.stiffness, inputs.tie_a, inputs.tie_b)
+    if inputs.use == "hammock" or any(value is None for value in known):
+        return None, []
+    margin = MARGIN_M if inputs.keep_clear is None else inputs.keep_clear
+    walked = inputs.loading()
+    try:
+        ground, taped = ground_of(line, inputs)
+        on, empty = walked_height(walked, inputs.tie_a, ground), empty_height(walked, inputs.tie_a, ground)
+    except OutsideModel as error:
+        return None, [Finding("ground", "suits", f"the height over the ground was not worked out: {error}")]
+    short = on.lowest < margin
+    needed = least_standing(walked, inputs.tie_a, ground, margin) if seek and short else math.nan
+    lift = heights.lowest_tie(walked, inputs.tie_a, ground, margin) - inputs.tie_a if short else None
+    room = _room(limits, inputs, heights.highest_tie(walked, inputs.tie_a, ground, 0.0) - inputs.tie_a)
+    says = (*_says(on, needed, margin), *_ties(lift, room, margin), *_measured(line, on),
+            *(() if taped else ("no ground profile was taped: the ground is taken as a plain slope",)))  # fmt: skip
+    found = Clearance(
+        x_m=tuple(map(float, on.distance)), ground_m=tuple(map(float, ground.at(on.distance))),
+        unloaded_m=tuple(map(float, empty.height + ground.at(on.distance))),
+        walker_m=tuple(map(float, on.height + ground.at(on.distance))),
+        mid_height_loaded_m=on.at_mid_span, lowest_m=on.lowest, lowest_at_m=on.lowest_at, touches=bool(on.lowest < 0),
+        standing_to_clear_n=float(needed) if math.isfinite(needed) else None, says=says,
+        touching_m=on.touches(), margin_m=margin, lift_to_clear_m=lift, ties_may_rise_m=room,
+    )  # fmt: skip
+    return found, _findings(found, taped, margin)
+
+
+def _room(limits: tuple[HeightLimit, ...], inputs: LineInputs, by_line: float) -> float | None:
+    """How far both ties may rise under the place's limits [m]; negative where they are too high, None without a limit.
+
+    `by_line` is the same for a limit of 0 m on the whole empty line.
+    """
+    rooms = [limit.metres + by_line if limit.kind == "line height" else limit.metres - max(inputs.tie_a, inputs.tie_b)
+             for limit in limits]  # fmt: skip
+    return min(rooms, default=None)
+
+
+def _findings(found: Clearance, taped: bool, margin: float) -> list[Finding]:
+    if not found.touches:
+        wished = found.lowest_m < margin and taped
+        more = f", less than the {margin:g} m wished for" if wished else ""
+        return [Finding("ground", "suits", f"{found.says[0]}{more}")]
     if not taped:
-        more.append("no ground profile was taped: the ground is taken as a plain slope")
-    return (lead, *more)
+        return [Finding("ground", "suits", f"{found.says[0]}, if the ground is as level as taken")]
+    changes = []
+    if found.standing_to_clear_n is not None:
+        changes.append(f"it stands at {show(found.standing_to_clear_n, 'kN', 2)}")
+    if found.ties_may_rise_m is None or found.lift_to_clear_m <= found.ties_may_rise_m:
+        changes.append(f"both ties sit {found.lift_to_clear_m:.2f} m higher")
+    changes = changes or ["a shorter or less stretchy line is planned"]
+    return [Finding("ground", "suits if", found.says[0], f"{' or '.join(changes)}, and is judged again")]
+
+
+def _says(on: heights.Clearance, needed: float, margin: float) -> tuple[str, ...]:
+    where = f"{on.lowest_at:.0f} m from A"
+    if on.lowest < 0:
+        places = " and ".join(f"{low:.0f} to {high:.0f} m" if high - low >= 1 else f"about {low:.0f} m"
+                              for low, high in on.touches())  # fmt: skip
+        told = [f"the walker's feet reach the ground, {places} from A"]
+    else:
+        told = [f"the walker's feet stay {on.lowest:.2f} m over the ground at the lowest place, {where}"]
+    told.append(f"with the walker at mid-span the line is {on.at_mid_span:.2f} m over the ground; "
+                f"at the trunks it is tied at {on.tie_a:.2f} m and {on.tie_b:.2f} m")  # fmt: skip
+    if math.isfinite(needed):
+        told.append(f"a standing tension of {show(float(needed), 'kN', 2)} would keep {margin:g} m everywhere")
+    return tuple(told)
+
+
+def _ties(lift: float | None, room: float | None, margin: float) -> tuple[str, ...]:
+    told = []
+    if lift is not None:
+        allowed = "" if room is None else (", which the place's height limit allows" if lift <= room
+                                           else ", which the place's height limit does not allow")  # fmt: skip
+        told.append(f"at this tension both ties {lift:.2f} m higher would keep {margin:g} m everywhere{allowed}")
+    if room is not None and room >= 0:
+        told.append(f"the place's height limit leaves {room:.2f} m for both ties to rise")
+    elif room is not None:
+        told.append(f"the place's height limit asks for both ties {-room:.2f} m lower")
+    return tuple(told)
+
+
+def _measured(line: Line, on: heights.Clearance) -> tuple[str, ...]:
+    """A height that was measured beside the one worked out."""
+    if line.mid_height is None:
+        return ()
+    off = line.mid_height.si - on.at_mid_span
+    if abs(off) <= HEIGHTS_DIFFER_M:
+        return (f"measured at mid-span: {line.mid_height.text}, which agrees",)
+    lower, likely = ("lower", "less") if off < 0 else ("higher", "more")
+    return (f"measured at mid-span: {line.mid_height.text}, {abs(off):.2f} m {lower} than worked out: the standing "
+            f"tension is likely {likely} than recorded, or the webbing another",)  # fmt: skip

@@ -63,6 +63,11 @@ class LineInputs:
         return self.load if self.load is not None else UNNAMED_WALKER
 
     @property
+    def chord(self) -> float | None:
+        """Straight distance between the ties [m]."""
+        return None if self.span is None else math.hypot(self.span, self.rise)
+
+    @property
     def secant(self) -> float:
         """The one stiffness at 10 kN that the energy balances go by [N]; NaN where unknown."""
         return math.nan if self.stiffness is None else self.loading().secant

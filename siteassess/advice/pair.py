@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.results import VERDICTS, AnchorResult, Finding, PairGeometry
-from siteassess.mechanics.gear import Part, check_gear, gear_line
+from siteassess.mechanics.gear import Part, check_gear, gear_line, length_line
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
-from siteassess.records.line import Line
+from siteassess.mechanics.sling import CHOKER_OF_VERTICAL
+from siteassess.records.line import End, Line, Webbing
+
+WEAKER_LOCK = "webbing lock, single wrap"
 
 
 def pair_findings(line: Line, geometry: PairGeometry, anchor: Callable) -> list[Finding]:
@@ -41,24 +45,51 @@ def pair_probability(ends: tuple[AnchorResult, ...]) -> float | None:
     ))  # fmt: skip
 
 
-def rated_gear(line: Line, ends: tuple[AnchorResult, ...]) -> tuple[str, ...]:
-    """The gear line every result carries, and each part that was checked."""
+def rated_gear(line: Line, ends: tuple[AnchorResult, ...], span: float | None = None) -> tuple[str, ...]:
+    """The gear line every result carries, each part that was checked, and whether listed webbing reaches.
+
+    `span` is the straight distance between the ties [m].
+    """
     tensions = [load.tension_n for end in ends for load in end.loads]
     if not tensions:
         return ("gear: not checked (the load is not known)",)
     parts = [Part(piece.what, piece.rating.si, piece.rating_is == "working load limit", piece.knot or "none")
              for piece in line.gear]  # fmt: skip
-    if line.webbing and line.webbing.strength:
-        parts.append(Part("webbing", line.webbing.strength.si))
-    for end, result in zip(line.ends, ends):
-        if end.sling and end.sling.rating and result.protection:
-            strand = result.protection.strand_tension_n
-            share = strand / _standing(result) if strand else 1.0
-            parts.append(Part(f"sling at {end.anchor}", end.sling.rating.si,
-                              end.sling.rating_is == "working load limit", share=share))  # fmt: skip
+    parts += [_webbing_part(webbing, name) for name, webbing in _webbings(line) if webbing.strength]
+    parts += [_sling_part(end, result) for end, result in zip(line.ends, ends) if _sling_known(end, result)]
     checks = check_gear(parts, max(tensions))
-    return (gear_line(checks), *(f"{check.name}: factor {check.factor:.1f}, wanted {check.wanted:g}" for check in checks
-                                 if check.answer != "not checked"))  # fmt: skip
+    told = [f"{check.name}: factor {check.factor:.1f}, wanted {check.wanted:g}: {check.answer}" for check in checks
+            if check.answer != "not checked"]  # fmt: skip
+    if line.webbing and line.webbing.length and span is not None:
+        told.append(length_line("webbing", line.webbing.length.si, span))
+    return (gear_line(checks), *told)
+
+
+def _webbings(line: Line):
+    """Every webbing of the line with its name."""
+    if not line.sections:
+        return (("webbing", line.webbing),) if line.webbing else ()
+    return tuple((f"webbing {number} from A", section) for number, section in enumerate(line.sections, 1))
+
+
+def _webbing_part(webbing: Webbing, name: str) -> Part:
+    """A webbing at the strength its ends leave; where nobody said what holds it, the weaker lock is taken."""
+    if webbing.held_by:
+        return Part(f"{name}, {webbing.held_by}", webbing.strength.si, end=webbing.held_by)
+    return Part(f"{name} (what holds its ends was not said: {WEAKER_LOCK} taken)", webbing.strength.si, end=WEAKER_LOCK)
+
+
+def _sling_known(end: End, result: AnchorResult) -> bool:
+    return bool(end.sling and end.sling.rating and result.protection and result.loads)
+
+
+def _sling_part(end: End, result: AnchorResult) -> Part:
+    """One strand of a sling at its share of the pull: legs that share it unevenly, a choker at its reduced strength."""
+    strand = result.protection.strand_tension_n
+    share = strand / _standing(result) if strand else 1.0
+    choked = CHOKER_OF_VERTICAL[0] if end.sling.wrap == "choker" else "none"
+    return Part(f"sling at {end.anchor}", end.sling.rating.si, end.sling.rating_is == "working load limit",
+                end=choked, share=share * uneven_factor(result.protection, end))  # fmt: skip
 
 
 def _standing(result: AnchorResult) -> float:

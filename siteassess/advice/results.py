@@ -205,6 +205,7 @@ class AnchorResult:
     use_by_sector: dict[str, float | None] = field(default_factory=dict)  # root-plate use if pulled that way
     take_down_wind_m_s: float | None = None
     steps: tuple[str, ...] = ()  # every step, for --explain
+    downhill_angle_deg: float | None = None  # between the pull and straight downhill
 
     @property
     def reasons(self) -> tuple[str, ...]:
@@ -251,6 +252,10 @@ class Clearance:
     touches: bool | None
     standing_to_clear_n: float | None
     says: tuple[str, ...]
+    touching_m: tuple[tuple[float, float], ...] = ()  # stretches, from A, where the feet reach the ground
+    margin_m: float = 0.3  # height the feet are to keep
+    lift_to_clear_m: float | None = None  # by which both ties must rise to keep it, at the present tension
+    ties_may_rise_m: float | None = None  # under the height limits of the place's rules; None without one
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,75 @@
+"""What the line adds to one end once it is judged: the pull against the slope, and legs that share it unevenly."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from siteassess.advice.results import AnchorResult, Protection
+from siteassess.mechanics.anchor_vector import angle_between
+from siteassess.mechanics.sling import TwoLegs, slack_angle, two_legs
+from siteassess.mechanics.sling import advice as uneven_words
+from siteassess.records.anchor import Tree
+from siteassess.records.line import End
+from siteassess.units import show
+
+
+def with_line_details(result: AnchorResult, recorded: End, anchor) -> AnchorResult:
+    """The end with the angle of its pull to straight downhill and the advice on uneven legs."""
+    plan = result.protection
+    if plan is not None:
+        plan = replace(plan, advice=(*plan.advice, *uneven_advice(plan, recorded)))
+    return replace(result, downhill_angle_deg=downhill_angle(result.pull_bearing_true_deg, anchor), protection=plan)
+
+
+def downhill_angle(bearing: float | None, anchor) -> float | None:
+    """Angle between a pull and straight downhill [deg]; None where either is unknown or the ground is level."""
+    ground = anchor.ground if isinstance(anchor, Tree) else None
+    downhill = ground.downhill if ground else getattr(anchor, "downhill", None)
+    slope = ground.slope if ground else getattr(anchor, "slope", None)
+    if bearing is None or downhill is None or not math.isfinite(bearing) or (slope is not None and slope.si == 0):
+        return None
+    return float(angle_between(bearing, downhill.si))
+
+
+def legs_of(plan: Protection, recorded: End) -> TwoLegs | None:
+    """How the two legs share a pull of 1 N that runs off their middle; None where it runs in it or is not known to."""
+    off = recorded.sling.off_middle if recorded.sling else None
+    if off is None or off.si == 0 or not plan.leg_angle_deg:
+        return None
+    return two_legs(1.0, plan.leg_angle_deg, off.si)
+
+
+def uneven_advice(plan: Protection, recorded: End) -> tuple[str, ...]:
+    """Words on legs that share the pull unevenly, where the link lies off their middle."""
+    legs = legs_of(plan, recorded)
+    if legs is None:
+        return ()
+    off = recorded.sling.off_middle
+    more, less = sorted((float(legs.leg_1), float(legs.leg_2)), reverse=True)
+    shares = f"one leg carries {more:.2f} and the other {less:.2f} of the pull"
+    slack = f"at {float(slack_angle(plan.leg_angle_deg)):.0f} degrees one goes slack"
+    return (f"the pull runs {off.text} off the middle of the legs: {shares}; {slack}; {uneven_words(legs)}",)
+
+
+def uneven_factor(plan: Protection, recorded: End) -> float:
+    """By how much the harder leg carries more than an even one [-]."""
+    legs = legs_of(plan, recorded)
+    if legs is None:
+        return 1.0
+    even = 0.5 / math.cos(math.radians(plan.leg_angle_deg) / 2)
+    return max(float(legs.leg_1), float(legs.leg_2)) / even
+
+
+def pull_words(result: AnchorResult) -> str:
+    """The hardest pull at an end in all its parts; empty where it is not known."""
+    if not result.loads:
+        return ""
+    load = max(result.loads, key=lambda one: one.tension_n)
+    down = "down" if load.vertical_n >= 0 else "up"
+    text = f"{show(load.horizontal_n, 'kN', 2)} level and {show(abs(load.vertical_n), 'kN', 2)} {down}"
+    if math.isfinite(load.moment_nm):
+        text += f", {show(load.moment_nm, 'kN m', 2)} about the ground"
+    if result.downhill_angle_deg is not None:
+        text += f"; {result.downhill_angle_deg:.0f} degrees off straight downhill"
+    return text

@@ -1,0 +1,50 @@
+"""A guy to a second tree: what it must carry to take a share of the pull, and what the second tree then bears."""
+
+from __future__ import annotations
+
+import math
+
+from siteassess.advice.hold import end_loads
+from siteassess.advice.line_inputs import LineInputs
+from siteassess.mechanics.anchor_vector import Guy, Pull, guy_for_share
+from siteassess.units import show
+
+STEEP_DEG = 30.0  # a guy that runs down this far, beside a level one (judgement)
+
+
+def guy_of(line: LineInputs, end: str, bearing: float, share: float = 0.5, slope_deg: float = 0.0) -> Guy | None:
+    """A guy straight behind the hardest pull, tied at its height; None where the pull is not known.
+
+    Parameters
+    ----------
+    line : LineInputs
+    end : str
+        "A" or "B".
+    bearing : float
+        Of the pull [deg true]; a guy straight behind it is the same whatever the bearing.
+    share : float
+        Of the tipping moment that the guy is to take [-].
+    slope_deg : float
+        How steeply the guy runs down to the second tree [deg].
+    """
+    loads, _ = end_loads(line, end, bearing)
+    tie = line.tie_a if end == "A" else line.tie_b
+    if not loads or not tie:
+        return None
+    toward = bearing if math.isfinite(bearing) else 0.0
+    hardest = max(loads, key=lambda load: load.horizontal_n)
+    pull = Pull(toward, hardest.horizontal_n, hardest.vertical_n, tie)
+    return guy_for_share(pull, share, (toward + 180) % 360, tie, slope_deg)
+
+
+def guy_words(line: LineInputs, end: str, bearing: float, share: float = 0.5) -> str:
+    """The guy as advice: which way, how hard, and what it does to both trees."""
+    level = guy_of(line, end, bearing, share)
+    part = "half" if share == 0.5 else f"{share:.0%}"
+    if level is None:
+        return f"a guy to a second tree behind it takes {part} of the pull, and that tree is judged too"
+    steep = guy_of(line, end, bearing, share, STEEP_DEG)
+    way = f" toward {round(bearing + 180) % 360:03d} degrees true" if math.isfinite(bearing) else ""
+    return (f"a guy tied as high, straight behind it{way} to a second tree, takes {part} of the hardest pull: "
+            f"{show(level.tension, 'kN', 2)} in a level guy, {show(steep.tension, 'kN', 2)} in one that runs down at "
+            f"{STEEP_DEG:.0f} degrees; that tree is judged for that pull too")  # fmt: skip

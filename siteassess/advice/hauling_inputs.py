@@ -1,0 +1,82 @@
+"""Crews and pulley systems by the trade's words, turned into the ranges the hauling sums take."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Sequence
+
+from siteassess.errors import UnknownName
+from siteassess.mechanics.hauling import FRICTION_GRIP, Range, Stage
+from siteassess.mechanics.tightening import Crew
+from siteassess.records.line import Crew as RecordedCrew
+from siteassess.reference.tables import rows
+
+FOOTING_NOT_SEEN = "standing"  # between braced feet and slippery ground, where nobody said how they stand (judgement)
+
+
+def sheave_range(name: str) -> Range:
+    """Share of the pull that a kind of sheave passes on [-].
+
+    Parameters
+    ----------
+    name : str
+        A row of the table `sheaves` or its plain words; "carabiner" and "karabiner" are one.
+
+    Raises
+    ------
+    UnknownName
+        With the near names.
+    """
+    wanted, table = _key(name), list(rows("sheaves"))
+    for row in table:
+        keys = (_key(row.sheave), _key(row.plain_words))
+        if wanted in keys or (wanted == "karabiner" and keys[0].endswith("karabiner")):
+            return Range(row.low, row.value, row.high)
+    near = difflib.get_close_matches(wanted, [_key(row.sheave) for row in table], n=3, cutoff=0.5)
+    names = [row.sheave for row in table if _key(row.sheave) in near] or [row.sheave for row in table]
+    raise UnknownName(f"no sheave {name!r}; there is: {', '.join(names)}")
+
+
+def _key(name: str) -> str:
+    return "".join(letter for letter in name.casefold().replace("carabiner", "karabiner") if letter.isalnum())
+
+
+def unknown_sheave() -> Range:
+    """From a bare karabiner to the best pulley, where nobody said what the rope runs over [-]."""
+    kinds = [Range(row.low, row.value, row.high) for row in rows("sheaves")]
+    likely = sorted(kind.likely for kind in kinds)[len(kinds) // 2]
+    return Range(min(kind.low for kind in kinds), likely, max(kind.high for kind in kinds))
+
+
+def crew_of(recorded: RecordedCrew) -> tuple[Crew | None, tuple[str, ...]]:
+    """A recorded crew for the sums, None without a pulley system, and what had to be taken for it.
+
+    Raises
+    ------
+    UnknownName
+        For a sheave in no table.
+    """
+    taken = []
+    footing = recorded.footing
+    if footing == "unknown" and recorded.pull_each is None:
+        taken.append(f"how the crew stands was not said: taken as {FOOTING_NOT_SEEN}")
+    if footing == "unknown":
+        footing = FOOTING_NOT_SEEN
+    if any(stage.sheave is None and stage.ratio > 1 for stage in recorded.stages):
+        taken.append("a sheave was not named: anything from a bare karabiner to the best pulley")
+    stages = tuple(_stage(stage) for stage in recorded.stages)
+    if not stages:
+        return None, ("no pulley system was named",)
+    grip = FRICTION_GRIP if recorded.friction_grip else None
+    pull = recorded.pull_each.si if recorded.pull_each else None
+    return Crew(recorded.people, stages, pull, footing, grip), tuple(taken)
+
+
+def _stage(stage) -> Stage:
+    efficiency = sheave_range(stage.sheave) if stage.sheave else unknown_sheave()
+    return Stage(stage.ratio, efficiency, bool(stage.redirect))
+
+
+def stages_in_words(stages: Sequence[Stage]) -> str:
+    """Such as "5:1 pulled by 2:1"."""
+    return " pulled by ".join(f"{stage.ideal}:1" for stage in reversed(stages))
