@@ -13,7 +13,7 @@ from siteassess.survey.notes import Note, is_set_aside, sentences
 from siteassess.units import si_factor
 
 # All of these are judgement.
-BELIEVED_MEDIAN_M = (0.03, 1.0)  # median trunk diameter of an inventory
+BELIEVED_MEDIAN_M = (0.03, 1.6)  # median trunk diameter of an inventory; lists of remarkable trees are stout
 LARGEST_DIAMETER_M = 4.8  # what a record of ours accepts
 DOUBTED_FROM_M = 1.5  # below this the rest of the column cannot make a size unbelievable
 DOUBTED_TIMES_P99 = 3.0
@@ -148,13 +148,13 @@ def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: np.ndarray, sourc
         return
     if _believed(size, height):
         also = [
-            f"{k} in {u}"
+            f"{k} ({u})"
             for k, u in READINGS
             if (k, u) != (mapping.size.kind, mapping.size.unit) and _believed(_reread(size, mapping, k, u), height)
         ]
         if also:
             remarks.append(
-                f"size read as {mapping.size.kind} in {mapping.size.unit}, by the mapping; "
+                f"size read as {mapping.size.kind} ({mapping.size.unit}), by the mapping; "
                 f"the numbers alone would also pass as {', '.join(also)}"
             )
         return

@@ -53,6 +53,8 @@ def plain_number(text: str, decimal: str) -> tuple[float, bool]:
     text is refused (NaN): "1,850" is never guessed at.
     """
     text = text.replace("\u00a0", "").replace(" ", "")
+    if "_" in text:
+        return math.nan, False  # Python's own sign between thousands, nobody else's
     other = "," if decimal == "." else "."
     if decimal in text and other in text:
         if text.rindex(decimal) < text.rindex(other) or text.count(decimal) > 1:

@@ -13,7 +13,7 @@ import numpy as np
 from siteassess.errors import Fault, FaultyInput
 from siteassess.survey import cells
 from siteassess.survey.against_all import BELIEVED_MEDIAN_M, ENOUGH_ROWS
-from siteassess.survey.mapping import Column, Length, Mapping, Name, Size, Status, Where, key
+from siteassess.survey.mapping import Column, Length, Mapping, Name, Size, Status, Where, key, listed
 from siteassess.survey.reading import Source
 from siteassess.units import si_factor
 
@@ -165,7 +165,7 @@ def _where(source: Source, found: dict, reasons: list[str]) -> Where:
             Fault(
                 1,
                 "position",
-                f"columns {', '.join(source.header[:40]) or 'none'}",
+                f"columns {listed(source.header)}",
                 "columns named latitude and longitude, or a file with its own geometry",
                 "A grid (easting, northing, x, y) is never guessed: write a mapping file that names its EPSG code.",
             )

@@ -236,6 +236,12 @@ def recognise(header: Iterable[str]) -> Mapping | None:
     return max(fitting, key=lambda mapping: len(mapping.recognise), default=None)
 
 
+def listed(header: Sequence[str], most: int = 40) -> str:
+    """Column names for a message: no control signs of a binary file, and not without end."""
+    names = ["".join(sign if sign.isprintable() else "?" for sign in name)[:60] for name in header[:most]]
+    return ", ".join(names) + (" and more" if len(header) > most else "") or "none"
+
+
 class Binding:
     """A mapping tied to the columns of one file."""
 
@@ -304,7 +310,7 @@ class Binding:
         return ""
 
     def _fault(self, field: str, wanted: Sequence[str]) -> Fault:
-        shown = ", ".join(self.header[:40]) or "no columns"
+        shown = listed(self.header)
         near = [n for name in wanted for n in difflib.get_close_matches(name, self.header, n=1, cutoff=0.6)]
         mend = (
             f"Did you mean {' or '.join(near)}?"

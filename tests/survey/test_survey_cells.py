@@ -23,7 +23,8 @@ def test_plain_number_reads_either_sign(text, decimal, value, odd):
 
 
 @pytest.mark.parametrize(
-    ("text", "decimal"), [("1,850", "."), ("1.850", ","), ("1,2,3", "."), ("1.2.3", ","), ("1e999", "."), ("x", ".")]
+    ("text", "decimal"),
+    [("1,850", "."), ("1.850", ","), ("1,2,3", "."), ("1.2.3", ","), ("1e999", "."), ("1_000", "."), ("x", ".")],
 )
 def test_what_could_mean_two_numbers_is_refused(text, decimal):
     assert math.isnan(cells.plain_number(text, decimal)[0])

@@ -113,6 +113,14 @@ def test_no_such_file(tmp_path):
         open_source(tmp_path / "none.csv")
 
 
+def test_a_binary_file_writes_no_control_signs_to_the_terminal(tmp_path):
+    path = tmp_path / "trees.csv"
+    path.write_bytes(bytes(range(256)) * 8)
+    with pytest.raises(FaultyInput) as caught:
+        read_inventory(path)
+    assert all(sign.isprintable() for line in str(caught.value).splitlines() for sign in line)
+
+
 def test_a_file_gdal_cannot_read(tmp_path):
     with pytest.raises(FaultyInput):
         read_inventory(write(tmp_path, "nonsense", "trees.geojson"))
