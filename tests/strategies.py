@@ -58,7 +58,7 @@ def _tables() -> st.SearchStrategy:
     return st.dictionaries(texts(8), deep, max_size=3)
 
 
-_SHAPED_TEXTS = {"country": st.just("NL"), "path": st.just("photos/a b.jpg")}
+_SHAPED_TEXTS = {"country": st.just("NL"), "time_zone": st.just("Europe/Oslo"), "path": st.just("photos/a b.jpg")}
 
 
 def values(asked: Asked) -> st.SearchStrategy:

@@ -1,20 +1,26 @@
-"""What the record marks around a tree, and how far away: for rules that name a distance, and for watchers' places."""
+"""What the record marks around an anchor or a line: for rules that name a distance, and for watchers' places."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from siteassess.advice.geometry import Places
 from siteassess.places.geodesy import LocalFrame
-from siteassess.places.positions import Position
+from siteassess.records.line import Line
 from siteassess.records.site import Feature
 
 
 @dataclass(frozen=True)
 class Near:
-    """One thing and its least horizontal distance [m], with the standard error of the tree's position [m]."""
+    """One thing and its least horizontal distance [m], with the standard error of the anchors' positions [m].
+
+    NaN stands for an error that is not known.
+    """
 
     kind: str
     name: str
@@ -23,32 +29,41 @@ class Near:
 
 
 def things_near(places: Places, code: str) -> tuple[Near, ...]:
-    """Everything the site marks, nearest first, as seen from one anchor; nothing where the anchor has no position.
+    """Everything the site marks, nearest first, as seen from one anchor; nothing where it has no position."""
+    return _nearest(places, [code])
 
-    Notes
-    -----
-    A width that was recorded counts: a path is as near as its edge.
-    """
-    at = places.at(code)
-    features = [feature for feature in places.record.site.surroundings if feature.points]
-    if at is None or not features:
+
+def things_near_line(places: Places, line: Line) -> tuple[Near, ...]:
+    """The same as seen from a line, from whichever of its points is nearest; nothing without both positions."""
+    return _nearest(places, [line.a.anchor, line.b.anchor])
+
+
+def _nearest(places: Places, codes: list[str]) -> tuple[Near, ...]:
+    """Least distances from a point or a straight line; a recorded width counts, so a path is as near as its edge."""
+    found = [places.at(code) for code in codes]
+    marked = [feature for feature in places.record.site.surroundings if feature.points]
+    if not marked or any(place is None for place in found):
         return ()
-    frame = LocalFrame.around([at.latitude_deg], [at.longitude_deg])
-    here = shapely.Point(*frame.to_metres(at.latitude_deg, at.longitude_deg))
-    found = [Near(f.kind, f.name or "", max(here.distance(_shape(f, frame)), 0.0), _sigma(at)) for f in features]
-    return tuple(sorted(found, key=lambda near: near.distance_m))
+    frame = LocalFrame.around([place.latitude_deg for place in found], [place.longitude_deg for place in found])
+    here = _shape([(place.latitude_deg, place.longitude_deg) for place in found], False, frame)
+    sigma = _worst(place.sigma_m for place in found)
+    things = [Near(thing.kind, thing.name or "", here.distance(_drawn(thing, frame)), sigma) for thing in marked]
+    return tuple(sorted(things, key=lambda near: near.distance_m))
 
 
-def _sigma(at: Position) -> float:
-    return float(at.sigma_m)
+def _worst(sigmas: Iterable[float]) -> float:
+    known = list(sigmas)
+    return math.nan if any(math.isnan(sigma) for sigma in known) else max(known)
 
 
-def _shape(feature: Feature, frame: LocalFrame):
+def _drawn(feature: Feature, frame: LocalFrame) -> BaseGeometry:
     """The feature on a plane in metres, as wide as it was recorded."""
-    points = [frame.to_metres(lat, lon) for lat, lon in feature.points]
-    if len(points) == 1:
-        return shapely.Point(points[0])
-    if feature.closed and len(points) >= 3:
-        return shapely.make_valid(shapely.Polygon(points))
-    drawn = shapely.LineString(points)
+    drawn = _shape(feature.points, bool(feature.closed), frame)
     return drawn.buffer(feature.width.si / 2) if feature.width else drawn
+
+
+def _shape(points, closed: bool, frame: LocalFrame) -> BaseGeometry:
+    flat = [frame.to_metres(latitude, longitude) for latitude, longitude in points]
+    if len(flat) == 1:
+        return shapely.Point(flat[0])
+    return shapely.make_valid(shapely.Polygon(flat)) if closed and len(flat) >= 3 else shapely.LineString(flat)

@@ -55,7 +55,8 @@ def check_end(rules: RuleSet, held: Held) -> RuleCheck:
     """Every clause that bears on one end of a line, in the set's own order, its status first."""
     words = use_words(held.line.use)
     source = f"{rules.source.title}, as of {rules.as_of}"
-    answers = [Clause("status", *_status(rules, held), source)]
+    status = _status(rules, held)
+    answers = [Clause("status", *status, source)] if status else []
     if not set(rules.uses) & set(words):
         answers.append(Clause("use", "cannot tell", f"rules for {', '.join(rules.uses)}", held.line.use, source))
     for clause in rules.clauses:
@@ -72,8 +73,13 @@ def answer(clause, held: Held) -> Answer:
     return judged(clause, held) if judged else ("cannot tell", clause.wording, "a person on the spot must say")
 
 
-def _status(rules: RuleSet, held: Held) -> Answer:
-    """What the manager allows at all, beside what the record says of its permission and its anchor."""
+def _status(rules: RuleSet, held: Held) -> Answer | None:
+    """What the manager allows at all, beside what the record says of its permission and its anchor.
+
+    None where the clauses alone decide: lines are allowed on conditions, or the set is an association's guidance.
+    """
+    if rules.status in ("allowed with conditions", "guidance"):
+        return None
     wanted, permission = rules.status, held.record.site.permission
     shown = f"permission: {permission.basis if permission else 'unknown'}"
     if rules.status in ("prohibited", "posts only"):
@@ -89,8 +95,7 @@ def _status(rules: RuleSet, held: Held) -> Answer:
     if rules.status in ("approval needed", "written permission needed"):
         there, shown = permit_held(held)
         return {True: "met", False: "not met", None: "cannot tell"}[there], wanted, shown
-    # what is allowed on conditions is met by its conditions alone; guidance and old texts allow nothing
-    return "cannot tell", wanted, "a person must hold the current text against it" + f"; {shown}"
+    return "cannot tell", wanted, f"a person must look at the current text; {shown}"
 
 
 def clause_words(clause) -> str:

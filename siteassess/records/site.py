@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from typing import Annotated, Any, Literal
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import StringConstraints, model_validator
+from pydantic import AfterValidator, StringConstraints, model_validator
 
 from siteassess.records.fields import (
     Accuracy,
@@ -18,6 +19,7 @@ from siteassess.records.fields import (
     Text,
     YesNo,
     asks,
+    fault,
 )
 
 North = Literal["magnetic", "true", "grid"]
@@ -114,6 +116,17 @@ class Permission(Part):
     conditions: Text | None = asks("Conditions")
 
 
+def _known_zone(name: str) -> str:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise fault(name, "a name of the tz database, such as Europe/Oslo", "Look it up by the nearest city.") from None
+    return name
+
+
+TimeZone = Annotated[str, StringConstraints(min_length=1, max_length=64), AfterValidator(_known_zone)]
+
+
 class Site(Part):
     name: Text = asks("Name of the park or place", ..., quick=True)
     invented: YesNo = asks("Whether the place is invented, for teaching", False)
@@ -122,6 +135,9 @@ class Site(Part):
     land_status: LandStatus = asks("What kind of land it is", "unknown", quick=True)
     country: Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}$")] | None = asks("Country, two letters")
     region: Text | None = asks("Region, for seasons and disease windows")
+    time_zone: TimeZone | None = asks(
+        "Time zone its clocks keep, for rules that go by the sun", example="Europe/Oslo"
+    )
     permission: Permission | None = asks("What allows the line here")
     rule_set: Text | None = asks("Name of a shipped rule set, see: siteassess rules list")
     rules: dict[str, Any] | None = asks("The land manager's own rules, in the form of the shipped rule sets")
