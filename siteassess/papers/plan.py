@@ -20,6 +20,8 @@ from siteassess.papers.plan_blocks import (
     Heading,
     draw_columns,
     draw_table,
+    draw_title,
+    draw_words,
     table_rows,
 )
 from siteassess.papers.plan_frame import (
@@ -131,14 +133,19 @@ def draw_plan(
     beside = len(rows) <= ROWS_BESIDE_MAP
     place = layout(width, height, TABLE_HEAD_MM + TABLE_ROW_MM * len(rows) if beside and rows else 0.0)
     heading = Heading(paper=f"{paper} {orientation}", scale="", sheet=1, sheets=1, title="Site plan", feet=feet)
-    if not scene.spots:
+    if scene.spots:
+        name, views, whole = _views(scene, place, scale, feet)
+    else:
         pick_scale((0, 0, 1, 1), place.map, scale, feet)  # a wrong scale is told even where nothing can be drawn
-        return _without_map(assessment, scene, place, rows, heading)
-    name, views, whole = _views(scene, place, scale, feet)
+        name, views, whole = "no drawing", [], None
     beside_rows = rows if beside else []
     table_sheets = [] if beside else _table_parts(rows, width, height)
-    heading = replace(heading, scale=name, sheets=len(views) + (whole is not None) + len(table_sheets))
+    cut = not draw_columns(Sheet(width, height), place.columns, assessment, scene, heading, "")
+    maps = len(views) + (whole is not None) or 1
+    heading = replace(heading, scale=name, sheets=maps + len(table_sheets) + cut)
     sheets, bar, left_out = [], None, 0
+    if not views:
+        sheets.append(_sheet_without_map(assessment, scene, place, beside_rows, heading))
     if whole is not None:
         head = replace(heading, title="Overview of the sheets", scale=f"1:{whole.scale}")
         sheets.append(_overview(assessment, scene, place, whole, views, beside_rows, head))
@@ -150,6 +157,8 @@ def draw_plan(
     for number, part in enumerate(table_sheets, len(sheets) + 1):
         head = replace(heading, title="Anchor table", scale="no drawing", sheet=number)
         sheets.append(_table_sheet(assessment, scene, width, height, part, head))
+    if cut:
+        sheets.append(_words_sheet(assessment, scene, width, height, replace(heading, sheet=heading.sheets)))
     return DrawnPlan(tuple(sheets), name, bar, left_out)
 
 
@@ -241,26 +250,22 @@ def _table_sheet(assessment, scene, width, height, rows, heading: Heading) -> Sh
     return sheet
 
 
-def _without_map(assessment, scene, place: Layout, rows, heading: Heading) -> DrawnPlan:
+def _words_sheet(assessment, scene, width, height, heading: Heading) -> Sheet:
+    sheet, place = Sheet(width, height, "white"), layout(width, height, 0.0)
+    draw_words(sheet, place.map, assessment, scene)
+    head = replace(heading, title="Emergency and cautions", scale="no drawing")
+    draw_title(sheet, place.columns[-1], assessment, scene, head)
+    return sheet
+
+
+def _sheet_without_map(assessment, scene, place: Layout, rows, heading: Heading) -> Sheet:
     """No anchor has a position: the table and the words still serve, and the sheet says why there is no map."""
-    sheet = Sheet(place.width, place.height, "white")
-    b = place.map
+    sheet, b = Sheet(place.width, place.height, "white"), place.map
     sheet.box(b.x, b.y, b.width, b.height, "paper", "ink", 0.5)
-    sheet.lines_of_text(
-        b.x + 8,
-        b.top - 14,
-        "No position is known, so no map can be drawn. Take a position at each "
-        "anchor, or tape and compass from a landmark.",
-        b.width - 16,
-        4,
-    )
-    shown = rows[:ROWS_BESIDE_MAP]
-    tall = TABLE_HEAD_MM + TABLE_ROW_MM * len(shown)
-    if len(rows) > len(shown) or not rows:
-        shown = rows[: max(0, math.floor((b.height - 40 - TABLE_HEAD_MM) / TABLE_ROW_MM))]
-        tall = TABLE_HEAD_MM + TABLE_ROW_MM * len(shown)
-        draw_table(sheet, Box(b.x + 2, b.y + 2, b.width - 4, tall), shown)
-    else:
-        draw_table(sheet, place.table, shown)
-    draw_columns(sheet, place.columns, assessment, scene, replace(heading, scale="no drawing"), "")
-    return DrawnPlan((sheet,), "no drawing", None, 0)
+    says = "No position is known, so no map can be drawn. "
+    says += "Take a position at each anchor, or tape and compass from a landmark."
+    sheet.lines_of_text(b.x + 8, b.top - 14, says, b.width - 16, 4)
+    if rows:
+        draw_table(sheet, place.table, rows)
+    draw_columns(sheet, place.columns, assessment, scene, heading, "")
+    return sheet

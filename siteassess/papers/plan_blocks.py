@@ -15,6 +15,7 @@ from siteassess.places.grids import to_mgrs, to_open_location_code
 
 TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
 TEXT, SMALL, LEAD = 2.5, 2.2, 1.38
+CAUTIONS_AT_LEAST_MM = 34.0
 COLUMNS = (  # heading, share of the width
     ("anchor", 0.10),
     ("tag", 0.14),
@@ -99,21 +100,35 @@ def draw_table(sheet: Sheet, box: Box, rows: list[Row]) -> None:
     sheet.box(box.x, box.y, box.width, box.height, None, "ink", 0.35)
 
 
-def draw_columns(sheet: Sheet, columns, assessment: Assessment, scene: Scene, heading: Heading, note: str) -> None:
-    """Legend, emergency, cautions and title: in one column beside the map, or in three below it."""
+def draw_columns(sheet: Sheet, columns, assessment: Assessment, scene: Scene, heading: Heading, note: str) -> bool:
+    """Legend, emergency, cautions and title: in one column beside the map, or in three below it.
+
+    Returns
+    -------
+    Whether all of it found room; where not, a sheet of words has to follow.
+    """
     if len(columns) == 1:
         column = columns[0]
-        top = column.top
-        top = _legend(sheet, column, top, scene) - GAP
-        top = _emergency(sheet, column, top, assessment, scene) - GAP
-        low = _title(sheet, column, assessment, scene, heading)
-        _cautions(sheet, column, top, low + 1.5, assessment, note)
-        return
+        top = _legend(sheet, column, column.top, scene) - GAP
+        low = draw_title(sheet, column, assessment, scene, heading) + 1.5
+        top, told = _emergency(sheet, column, top, low, assessment, scene)
+        return _cautions(sheet, column, top - GAP, low, assessment, note) and told
     legend, emergency, title = columns
     _legend(sheet, legend, legend.top, scene)
-    top = _emergency(sheet, emergency, emergency.top, assessment, scene) - GAP
-    _cautions(sheet, emergency, top, emergency.y, assessment, note)
-    _title(sheet, title, assessment, scene, heading)
+    draw_title(sheet, title, assessment, scene, heading)
+    top, told = _emergency(sheet, emergency, emergency.top, emergency.y, assessment, scene)
+    return _cautions(sheet, emergency, top - GAP, emergency.y, assessment, note) and told
+
+
+def draw_words(sheet: Sheet, box: Box, assessment: Assessment, scene: Scene) -> None:
+    """Emergency block and cautions at full length, for a sheet of their own."""
+    y = _head(sheet, box, box.top, "In an emergency")
+    for words, value in [*emergency_rows(assessment.record.site.emergency), *_grid_rows(scene)]:
+        sheet.text(box.x, y, words, 3.0, colour="soft_ink")
+        y = sheet.lines_of_text(box.x + 30, y, value, box.width - 30, 3.2, most=4) - 0.6
+    y = _head(sheet, box, y - 2, "Cautions")
+    for caution in assessment.cautions:
+        y = sheet.lines_of_text(box.x, y, caution, box.width, 3.2, most=8) - 1.2
 
 
 def _head(sheet: Sheet, column: Box, top: float, words: str) -> float:
@@ -156,18 +171,26 @@ def _sample(sheet: Sheet, kind: str, x: float, y: float) -> None:
     sheet.box(x, y - 0.6, 6.5, 2.8, None if hatch else how["fill"], how["stroke"], 0.3, hatch=hatch, dash=dash)
 
 
-def _emergency(sheet: Sheet, column: Box, top: float, assessment: Assessment, scene: Scene) -> float:
-    y = _head(sheet, column, top, "In an emergency")
-    for words, value in [*emergency_rows(assessment.record.site.emergency), *_grid_rows(scene)]:
-        label = 17.0
-        sheet.text(column.x, y, fitted(words, label - 1, SMALL), SMALL, colour="soft_ink")
-        y = sheet.lines_of_text(column.x + label, y, value, column.width - label, TEXT, lead=1.25, most=2)
-        y -= 0.2
+def _emergency(sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, scene: Scene):
+    """The emergency block, each row on two lines where that leaves room for cautions; its foot, and if all is told."""
+    label, lead = 17.0, TEXT * 1.25
+    rows = [*_grid_rows(scene), *emergency_rows(assessment.record.site.emergency)]
     if assessment.record.site.emergency is None:
-        y = sheet.lines_of_text(
-            column.x, y, "Nothing is recorded: find the gate, the number and who waits there.", column.width, TEXT
-        )
-    return y + 1.6
+        rows.append(("else", "nothing is recorded: find the gate, the number and who waits there"))
+    y = _head(sheet, column, top, "In an emergency")
+    lines = {words: wrapped(value, column.width - label, TEXT) for words, value in rows}
+    room = y - low - CAUTIONS_AT_LEAST_MM
+    most = 2 if sum(min(2, len(found)) * lead + 0.2 for found in lines.values()) <= room else 1
+    for words, _ in rows:
+        sheet.text(column.x, y, fitted(words, label - 1, SMALL), SMALL, colour="soft_ink")
+        shown = lines[words][:most]
+        if len(lines[words]) > most:
+            shown[-1] = fitted(shown[-1] + " ...", column.width - label, TEXT)
+        for row in shown:
+            sheet.text(column.x + label, y, row, TEXT)
+            y -= lead
+        y -= 0.2
+    return y + 1.6, all(len(found) <= most for found in lines.values())
 
 
 def _grid_rows(scene: Scene) -> list[tuple[str, str]]:
@@ -186,22 +209,21 @@ def _grid_rows(scene: Scene) -> list[tuple[str, str]]:
     return [(f"{name}", value + ("" if point is not None else " (middle of the plan)")) for name, value in rows]
 
 
-def _cautions(sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, note: str) -> None:
-    """All cautions, in the largest of a few small sizes that the room allows; what still does not fit is pointed to."""
+def _cautions(sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, note: str) -> bool:
+    """All cautions, in the largest of a few small sizes that the room allows; whether they all found room."""
     texts = [*([note] if note else []), *assessment.cautions]
     y = _head(sheet, column, top, "Cautions")
     for size in (SMALL, 2.0, 1.8):
         rows = sum(len(wrapped(text, column.width, size)) for text in texts)
         if rows * size * LEAD + 0.6 * len(texts) - LEAD * size <= y - low:
-            break
-    for text in texts:
-        if y - size * LEAD * (len(wrapped(text, column.width, size)) - 1) < low:
-            sheet.text(column.x, max(y, low + 0.5), "More cautions in the report: read them.", size, bold=True)
-            return
-        y = sheet.lines_of_text(column.x, y, text, column.width, size, lead=LEAD) - 0.6
+            for text in texts:
+                y = sheet.lines_of_text(column.x, y, text, column.width, size, lead=LEAD) - 0.6
+            return True
+    sheet.text(column.x, max(y, low), "They are on the last sheet: read them.", TEXT, bold=True)
+    return False
 
 
-def _title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, heading: Heading) -> float:
+def draw_title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, heading: Heading) -> float:
     """The title block in the lower corner; returns its upper edge."""
     site, survey = assessment.record.site, assessment.record.survey
     middle = "positions WGS84; ticks in metres"
@@ -209,7 +231,7 @@ def _title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, head
         middle += f" from {scene.frame.lat0:.5f}, {scene.frame.lon0:.5f}"
     credit = plain(site.credit or "own survey") + ("; an invented place, for teaching" if site.invented else "")
     texts = [
-        [f"surveyed {survey.date} by {plain(survey.by)}; judged for {assessment.date}"],
+        [f"judged for {assessment.date}; surveyed {survey.date} by {plain(survey.by)}"],
         [f"manager: {plain(site.manager or 'not recorded')}"],
         [middle],
         [f"sources, licence: {credit}"],

@@ -266,26 +266,26 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
     return {
         "result": line,
         "profile": Markup(picture_line.profile(line, f"{slug}p")),
-        "sweep": _sweep(line, f"{slug}w"),
+        "sweeps": _sweeps(line, f"{slug}w"),
         "ends": [_end_part(end, assessment, month, f"{slug}{end.end.lower()}") for end in line.anchors],
     }
 
 
-def _sweep(line: LineResult, prefix: str) -> Markup | None:
-    """Pictures of a sweep that the assessment worked out, where it did."""
-    sweep = line.extra.get("sweep")
-    if not sweep:
-        return None
-    return Markup(
-        picture_line.sweep(
-            sweep["x"],
-            sweep["tension_n"],
-            sweep.get("height_m"),
-            x_words=sweep["x_words"],
-            planned=sweep.get("planned"),
-            prefix=prefix,
+def _sweeps(line: LineResult, prefix: str) -> list[Markup]:
+    """Pictures of the sweeps that the assessment worked out."""
+    return [
+        Markup(
+            picture_line.sweep(
+                sweep["x"],
+                sweep["tension_n"],
+                sweep["height_m"],
+                x_words=sweep["x_words"],
+                planned=sweep["planned"],
+                prefix=f"{prefix}{number}",
+            )
         )
-    )
+        for number, sweep in enumerate(line.extra.get("sweeps", ()))
+    ]
 
 
 def _end_part(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> dict[str, Any]:

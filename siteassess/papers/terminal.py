@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 import unicodedata
 
+from siteassess.advice.end_details import pull_words
 from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck, TreeAlone
 from siteassess.papers import wording
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, plain
@@ -155,13 +156,20 @@ def _head(assessment: Assessment) -> str:
 def _line(line: LineResult) -> str:
     name = f" ({plain(line.name)})" if line.name else ""
     parts = [f"Line {line.id}{name}, {line.use}: {line.verdict.upper()}", _geometry(line)]
-    parts += [_wrapped(f"  {plain(f.says)}", "    ") for f in line.findings]
+    parts += [_wrapped(f"  {plain(_with_condition(f))}", "    ") for f in line.findings]
     if line.clearance:
-        parts += [_wrapped(f"  Over the ground: {plain(says)}", "    ") for says in line.clearance.says]
+        told = tuple(f.says for f in line.findings)
+        parts += [_wrapped(f"  Over the ground: {plain(says)}", "    ") for says in line.clearance.says
+                  if not any(said.startswith(says) for said in told)]  # fmt: skip
     parts += [_anchor(anchor) for anchor in line.anchors]
     parts += [_remedy(remedy) for remedy in line.remedies]
     parts += [_wrapped(f"  {plain(says)}", "    ") for says in line.gear]
     return "\n".join(parts)
+
+
+def _with_condition(finding) -> str:
+    met_by = f" (suits if {finding.condition})" if finding.condition and finding.effect == "suits if" else ""
+    return finding.says + met_by
 
 
 def _geometry(line: LineResult) -> str:
@@ -191,6 +199,7 @@ def _anchor(anchor: AnchorResult) -> str:
             f"    greatest pull {wording.both_forces(worst.tension_n)}, {worst.case}, "
             f"towards {wording.bearing(worst.bearing_true_deg)} true"
         )
+        parts.append(_wrapped(f"      {pull_words(anchor)}", "      "))
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:
         parts.append(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 import re
 import shutil
@@ -225,8 +226,31 @@ def test_without_any_position_the_sheet_says_so(make_assessment):
     known = make_assessment(anchors=ONE, lines=())
     record = known.record
     unplaced = record.model_copy(update={"anchors": (record.anchors[0].model_copy(update={"position": None}),)})
-    import dataclasses
-
     drawn = draw_plan(dataclasses.replace(known, record=unplaced))
     words = " ".join(text.get_text() for text in drawn.sheets[0].axes.texts)
     assert "No position is known" in words and "T01" in words
+
+
+def words_on(sheet) -> str:
+    return " ".join(text.get_text() for text in sheet.axes.texts)
+
+
+def test_what_finds_no_room_goes_on_a_sheet_of_words(assessment, make_assessment, hostile_assessment):
+    """No caution and no emergency line is ever dropped, however long the texts are."""
+    for one in (assessment, hostile_assessment):
+        drawn = draw_plan(one)
+        everything = " ".join(words_on(sheet) for sheet in drawn.sheets).replace(" ", "")
+        for caution in one.cautions:
+            assert " ".join(caution.split()).replace(" ", "") in everything
+        assert one.record.site.emergency.gate.replace(" ", "")[:60] in everything
+    assert len(draw_plan(assessment).sheets) == 1
+    assert "Emergency and cautions" in words_on(draw_plan(hostile_assessment).sheets[-1])
+
+
+def test_many_anchors_without_positions_are_all_in_the_table(make_assessment):
+    anchors = tuple((f"T{i:03d}", "tree", 5 * i, 0, "180 cm", None, None, "Quercus robur") for i in range(60))
+    known = make_assessment(anchors=anchors, lines=())
+    bare = tuple(anchor.model_copy(update={"position": None}) for anchor in known.record.anchors)
+    drawn = draw_plan(dataclasses.replace(known, record=known.record.model_copy(update={"anchors": bare})))
+    everything = " ".join(words_on(sheet) for sheet in drawn.sheets)
+    assert all(code in everything for code, *_ in anchors)
