@@ -1,0 +1,138 @@
+"""A remedy, done to the record, reaches what it promised, and a smaller change would not have."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from parks import record
+
+from siteassess.advice.assess import assess
+from siteassess.advice.changes import EndSetting, applied, changed
+from siteassess.advice.judge import judge_hold
+from siteassess.advice.remedies import LEAST_TIE, _steps_down, level
+from siteassess.advice.results import VERDICTS
+
+RANK = VERDICTS.index
+RECORDABLE = ("tie height", "standing tension", "walker", "span", "soil wetness")
+HIGH_TIES = {"L1.a.tie_height": "2.4 m", "L1.b.tie_height": "2.4 m"}
+TOO_MUCH = HIGH_TIES | {"T1.trunk.0.girth": "113 cm", "T1.height": "12 m", "T1.crown_spread": "4 m"}
+
+
+@st.composite
+def troubled(draw) -> dict:
+    """Edits that ask more of T1 than it comfortably bears, and now and then something else besides."""
+    edits = {
+        "T1.trunk.0.girth": f"{draw(st.integers(90, 150))} cm", "T1.height": f"{draw(st.integers(9, 18))} m",
+        "T1.crown_spread": f"{draw(st.integers(3, 9))} m", "L1.a.tie_height": f"{draw(st.integers(10, 26)) / 10} m",
+        "L1.standing.tension": f"{draw(st.integers(10, 60)) / 10} kN", "L1.ground": [],
+        "T1.ground.wetness": draw(st.sampled_from(["moist", "wet", "standing water", "unknown"])),
+        "L1.walkers": draw(st.sampled_from([{"mass": "90 kg"}, None, {"mass": "60 kg", "at_once": 2}])),
+        "T1.signs.nest_in_use": draw(st.sampled_from(["no", "no", "no", "not looked"])),
+        "T1.status": draw(st.sampled_from(["ordinary", "veteran"])),
+        "T1.lean": draw(st.sampled_from(["0 deg", "5 deg"])), "T1.lean_toward": "100 deg",
+        "L1.standing.how": draw(st.sampled_from(["load cell", "guess"])),
+    }  # fmt: skip
+    return edits
+
+
+def end_a(made):
+    return assess(made).lines[0].anchors[0]
+
+
+@settings(max_examples=15, deadline=None)
+@given(troubled())
+def test_a_remedy_done_to_the_record_reaches_what_it_promised(edits):
+    made = record(edits)
+    for remedy in end_a(made).remedies:
+        if remedy.field in RECORDABLE:
+            after = end_a(applied(made, "L1", "A", remedy))
+            assert RANK(after.verdict) <= RANK(remedy.reaches), remedy
+            assert set(remedy.still) <= set(after.conditions) or after.verdict != "suits if"
+
+
+def fields_of(edits) -> dict[str, list]:
+    found: dict[str, list] = {}
+    for remedy in end_a(record(edits)).remedies:
+        found.setdefault(remedy.field, []).append(remedy)
+    return found
+
+
+def test_every_kind_of_change_is_offered_where_it_helps():
+    slim = {"T1.trunk.0.girth": "126 cm", "T1.height": "14 m", "T1.crown_spread": "4 m", "T1.ground.wetness": "wet",
+            "L1.ground": [], "L1.walkers.mass": "95 kg"}  # fmt: skip
+    found = set(fields_of(slim | {"L1.a.tie_height": "1.6 m", "L1.standing.tension": "2.5 kN"}))
+    assert found == {"tie height", "walker", "soil wetness", "guy"}
+    tight = set(fields_of(slim | {"L1.a.tie_height": "1.3 m", "L1.standing.tension": "4 kN"}))
+    assert tight == {"tie height", "standing tension", "span", "guy"}
+
+
+def level_of(made) -> int:
+    line = made.lines[0]
+    return level(judge_hold(EndSetting(line, "A", made.anchor("T1"), 20.0, 90.0, 54.5, line.planned.date).case()))
+
+
+def test_the_first_change_told_is_the_smallest_that_helps():
+    made = record(TOO_MUCH | {"L1.ground": []})
+    assert level_of(made) == 2
+    tie = end_a(made).remedies[0]
+    assert tie.field == "tie height"
+    assert level_of(applied(made, "L1", "A", tie)) == 1
+    assert level_of(applied(made, "L1", "A", replace(tie, value=tie.value + 0.05))) == 2
+
+
+def test_two_steps_are_told_where_one_holds_if_watched_and_another_suits():
+    ties = fields_of(TOO_MUCH | {"L1.ground": [], "L1.standing.tension": "1.5 kN"})["tie height"]
+    assert [remedy.reaches for remedy in ties] == ["suits if", "suits"] and ties[0].value > ties[1].value
+
+
+def test_a_slack_line_on_which_the_walker_then_touches_the_ground_is_no_remedy():
+    level = [{"at": "0 m", "height": "0 m"}, {"at": "20 m", "height": "0 m"}]
+    flat = {"L1.ground": level, "L1.a.tie_height": "1.3 m", "L1.b.tie_height": "1.3 m", "L1.standing.tension": "4.5 kN",
+            "T1.trunk.0.girth": "113 cm", "T1.height": "12 m", "T1.crown_spread": "4 m"}  # fmt: skip
+    assert all(finding.effect == "suits" for finding in assess(record(flat)).lines[0].findings)
+    for remedy in end_a(record(flat)).remedies:
+        if remedy.field in ("tie height", "standing tension"):
+            line = assess(applied(record(flat), "L1", "A", remedy)).lines[0]
+            assert all(finding.effect == "suits" for finding in line.findings if finding.about == "ground")
+
+
+def test_no_remedy_is_offered_beside_a_stop_sign_nor_under_a_trunk_too_thin():
+    for edits in ({"T1.signs.dead_tree": "yes"}, {"T1.trunk.0.girth": "60 cm", "T1.height": "9 m"}):
+        end = end_a(record(TOO_MUCH | edits))
+        assert end.verdict == "leave it"
+        assert [r for r in end.remedies if r.field in (*RECORDABLE, "guy")] == []
+
+
+def test_a_remedy_promises_no_more_than_cannot_say_while_something_is_not_looked_at():
+    end = end_a(record(TOO_MUCH | {"T1.signs.nest_in_use": "not looked", "L1.ground": []}))
+    assert end.verdict == "cannot say"
+    assert {r.reaches for r in end.remedies if r.field in RECORDABLE} == {"cannot say"}
+
+
+def test_another_recorded_tree_that_holds_the_pull_is_named():
+    made = record({"T1.trunk.0.girth": "60 cm", "T1.height": "9 m"})
+    strong = record().anchor("T1").model_copy(update={"code": "T3"})
+    end = end_a(made.model_copy(update={"anchors": (*made.anchors, strong)}))
+    told = next(remedy for remedy in end.remedies if remedy.field == "another tree")
+    assert told.change.startswith("T3 ") and told.reaches == "suits"
+
+
+def test_a_trunk_that_suits_is_offered_nothing():
+    assert end_a(record()).remedies == ()
+
+
+@pytest.mark.parametrize("now", [0.3, 0.31, 1.0, 2.5])
+def test_steps_go_down_in_round_values_to_the_least(now):
+    steps = _steps_down(now, LEAST_TIE.value, 0.05)
+    assert steps == sorted(steps, reverse=True)
+    assert all(LEAST_TIE.value - 1e-9 <= step < now for step in steps)
+    assert not steps or steps[-1] == pytest.approx(0.3)
+
+
+def test_a_field_no_record_holds_cannot_be_done_to_it():
+    made = record()
+    with pytest.raises(ValueError, match="guy"):
+        changed(made.lines[0], made.anchor("T1"), "A", "guy", 0.5)
