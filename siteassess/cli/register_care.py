@@ -262,6 +262,33 @@ def correct(register_file, entry, right, who, why, dry_run, as_json) -> None:
     answer(as_json, {"event": event.name, "corrects": found[0], "dry_run": dry_run}, f"corrected, {kept(dry_run)}")
 
 
+@register.command("assessment")
+@store_argument
+@click.argument("answer_file", metavar="ANSWER", type=click.Path(path_type=Path))
+@on_option
+@who_option
+@why_option("assessment kept")
+@dry_run_switch
+@json_switch
+def assessment(register_file, answer_file, on_text, who, why, dry_run, as_json) -> None:
+    """Keep an answer of `siteassess assess FILE --json`, as it was given, with each of its lines."""
+    from siteassess import __version__
+    from siteassess.register.actions import By, assess, lines_of_answer
+    from siteassess.register.guard import MAX_FILE_BYTES, read_text
+    from siteassess.register.naming import resolve
+
+    site, lines = lines_of_answer(read_text(answer_file, MAX_FILE_BYTES), answer_file.name)
+    on = day(on_text)
+    with opened(register_file) as store:
+        names = [(resolve(store, f"{site}/{code}", "line"), result) for code, result in lines]
+        with store.change(dry_run) as writer:
+            events = [
+                assess(writer, name, result, on, By(who, why), f"siteassess {__version__}") for name, result in names
+            ]
+    kept_ = [{"line": code, "event": event.name} for (code, _), event in zip(lines, events, strict=True)]
+    answer(as_json, {"assessments": kept_, "dry_run": dry_run}, f"{len(events)} assessments, {kept(dry_run)}")
+
+
 @register.command("due")
 @store_argument
 @click.option("--site", help="One site only.")

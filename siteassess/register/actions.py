@@ -5,12 +5,13 @@ Every action says who and why. Nothing is ever changed in place: a later event r
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from siteassess.errors import StoreError
+from siteassess.errors import Fault, FaultyInput, StoreError
 from siteassess.register.events import Event
 from siteassess.register.fold import CORRECTABLE, Subject
 from siteassess.register.moves import NEEDS_MARK, REVIEWING, SECOND_LOOK, SURVEYED, refuse_illegal
@@ -184,6 +185,24 @@ def assess(writer: Writer, line: str, result: Mapping[str, Any], on: date, by: B
         raise StoreError("an assessment belongs to a line")
     body = {"date": on.isoformat(), "result": result} | ({"program": program} if program else {})
     return writer.add("assessment", line, body, who=by.who, why=by.why)
+
+
+def lines_of_answer(text: str, source: str) -> tuple[str, list[tuple[str, dict[str, Any]]]]:
+    """The site's name and each line's code and result out of the JSON answer of the assess command.
+
+    Every result keeps the assumptions and cautions that were given with it.
+
+    Raises
+    ------
+    FaultyInput : no such answer.
+    """
+    try:
+        whole = json.loads(text)
+        shared = {key: whole[key] for key in ("assumptions", "cautions")}
+        return whole["site"]["name"], [(line["id"], {**line, **shared}) for line in whole["lines"]]
+    except (ValueError, KeyError, TypeError, RecursionError):
+        wanted = "the answer of: siteassess assess FILE --json"
+        raise FaultyInput(source, [Fault(0, "file", ascii(text[:40]), wanted)]) from None
 
 
 def add_photo(writer: Writer, subject: str, data: bytes, by: By, **said: Any) -> Event:

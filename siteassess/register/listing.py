@@ -27,8 +27,9 @@ def rows(store: Store, on: date, site: str | None = None) -> list[dict[str, Any]
     for (name,) in store.db.execute(query, (site,) if site else ()).fetchall():
         out.append(_row(folded.subject(name), folded, on))
         for table in ("anchors", "lines"):
-            parts = store.db.execute(f"SELECT subject FROM {table} WHERE site = ? ORDER BY code, subject", (name,))
-            out += [_row(folded.subject(part), folded, on) for (part,) in parts.fetchall()]
+            parts = store.db.execute(f"SELECT code, subject FROM {table} WHERE site = ?", (name,)).fetchall()
+            parts.sort(key=lambda part: (reading_records.natural(part[0]), part[1]))
+            out += [_row(folded.subject(part), folded, on) for _, part in parts]
         folded.keep_small()
     return out
 

@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from typing import Any
 
 from siteassess.errors import SiteassessError
 from siteassess.units import UnitText, parse
+
+
+def natural(text: str) -> tuple[tuple[int, int, str], ...]:
+    """A key that sorts T2 before T10."""
+    parts = re.findall(r"\d+|\D+", text)
+    return tuple((0, int(part), "") if part.isdecimal() else (1, 0, part.lower()) for part in parts)
 
 
 def si(text: Any, kind: str) -> float | None:

@@ -161,8 +161,9 @@ def _add_site(store: Store, folded: Folded, copy: Copy, site: Subject, on: date)
         return
     parts = []
     for table in ("anchors", "lines"):
-        rows = store.db.execute(f"SELECT subject FROM {table} WHERE site = ? ORDER BY code, subject", (site.id,))
-        parts += [folded.subject(row[0]) for row in rows.fetchall()]
+        rows = store.db.execute(f"SELECT code, subject FROM {table} WHERE site = ?", (site.id,)).fetchall()
+        rows.sort(key=lambda row: (reading_records.natural(row[0]), row[1]))
+        parts += [folded.subject(row[1]) for row in rows]
     parts = [part for part in parts if privacy.may_see(copy.layer, _reach(part, site))]
     hidden = _sensitive(parts, site)
     features = [_part(part, site, folded, copy.layer, on, part.id in hidden) for part in parts]

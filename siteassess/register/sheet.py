@@ -11,7 +11,7 @@ _STYLE = (
     "h1{font-size:1.4rem}h2{font-size:1.15rem;border-top:2px solid #111;padding-top:.6rem;margin-top:1.6rem}"
     "table{border-collapse:collapse;width:100%}th,td{border:1px solid #777;padding:.3rem .45rem;text-align:left;"
     "vertical-align:top}th{background:#eee}.wide{overflow-x:auto}dl{display:grid;grid-template-columns:max-content 1fr;"
-    "gap:.2rem .8rem}dt{font-weight:bold}dd{margin:0}.stop{font-weight:bold;border:2px solid #111;padding:0 .3rem}"
+    "gap:.2rem .8rem}dt{font-weight:bold}dd{margin:0;overflow-wrap:anywhere}.stop{font-weight:bold;border:2px solid #111;padding:0 .3rem}"
     "@media print{body{max-width:none;margin:0}h2{break-after:avoid}tr{break-inside:avoid}}"
 )
 # a page that runs and loads nothing, whatever text slips into it
@@ -48,7 +48,7 @@ def write(copy: Copy) -> str:
         *(f"<li>{escape(caution)}</li>" for caution in copy.cautions),
         "</ul><dl>",
         *(f"<dt>{escape(name)}</dt><dd>{escape(value)}</dd>" for name, value in facts),
-        "</dl>",
+        "</dl><p>A boxed status means: do not rig there now.</p>",
     ]
     for site in (feature for feature in copy.features if feature.kind == "site"):
         parts += _site(site, [f for f in copy.features if f.site_id == site.id and f is not site], copy)
@@ -57,7 +57,7 @@ def write(copy: Copy) -> str:
 
 def _site(site: Feature, features: list[Feature], copy: Copy) -> list[str]:
     invented = " (invented, for teaching)" if site.record.get("invented") else ""
-    parts = [f"<h2>{escape(site.site_name)}{invented}</h2><p>{_status(site)}. {_place_words(site)}</p>"]
+    parts = [f"<h2>{escape(site.site_name)}{invented}</h2><p>{_status(site)}, {_place_words(site)}</p>"]
     for kind, title in (("line", "Lines"), ("anchor", "Anchors")):
         rows = [feature for feature in features if feature.kind == kind]
         if rows:

@@ -272,3 +272,35 @@ def test_every_number_in_json_names_its_unit(listed):
         ("verify", "g.gpkg"),
     ):
         walk(listed(*args, "--json"))
+
+
+def test_an_answer_of_the_assess_command_is_kept_as_it_was_given(listed, tmp_path):
+    line = {"id": "L1", "verdict": "suits if", "anchors": [{"hold_use": 0.48, "reasons": ["dry ground, h < 25 d"]}]}
+    whole = {
+        "site": {"name": "Larchmere Green"},
+        "lines": [line],
+        "assumptions": ["made up"],
+        "cautions": ["look again"],
+    }
+    (tmp_path / "a.json").write_text(json.dumps(whole))
+    (kept,) = listed("assessment", "g.gpkg", "a.json", *WHO, "--json")["assessments"]
+    event = next(e for e in listed("history", "g.gpkg", "L1", "--json")["events"] if e["event"] == kept["event"])
+    assert event["body"]["result"] == {**line, **said}
+    (tmp_path / "b.json").write_text("[1]")
+    listed("assessment", "g.gpkg", "b.json", *WHO, fails="assess FILE --json")
+
+
+def test_every_command_has_help_and_the_module_starts_without_heavy_libraries():
+    import subprocess
+    import sys
+
+    code = (
+        "import sys, siteassess.cli.register; "
+        "print(sorted({'pydantic', 'pyproj', 'numpy', 'scipy', 'pint', 'PIL', 'geopandas'} & set(sys.modules)))"
+    )
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stdout.strip() == "[]"
+    for name, command in register.commands.items():
+        assert command.help and len(command.help.split()) > 3, name
+        changes = name not in ("list", "show", "history", "verify", "due", "rota", "same")
+        options = {option for parameter in command.params for option in parameter.opts}
+        assert "--json" in options and ("--dry-run" in options) == changes, name
