@@ -73,7 +73,13 @@ ROWS_A_SECOND = 40_000  # reading and cleaning, for the length of the progress b
     help="Propose circuits of so many lines near each other.",
 )
 @click.option("--workers", default=1, show_default=True, type=click.IntRange(1, 64), help="Processes.")
-@click.option("--engine", type=click.Choice(["processes", "dask"]), default="processes", show_default=True)
+@click.option(
+    "--engine",
+    type=click.Choice(["processes", "dask"]),
+    default="processes",
+    show_default=True,
+    help="What the workers run on.",
+)
 @click.option(
     "--out", type=click.Path(file_okay=False), help="Folder for tables, GeoJSON, GPX, field sheets and the sketch."
 )

@@ -230,6 +230,9 @@ class Cleaner:
     # --- status and kind --------------------------------------------------------------------------------------
 
     def _status(self, chunk: Chunk, flags: np.ndarray) -> None:
+        if poor := self.mapping.condition:
+            words = pd.Series(self._text(chunk, poor), dtype=object).str.casefold()
+            flags[words.isin([word.casefold() for word in poor.poor]).to_numpy()] |= Note.POOR_CONDITION
         spec = self.mapping.status
         if spec is None:
             return

@@ -79,6 +79,12 @@ class Status(Column):
     stump: tuple[str, ...] = ()
 
 
+class Condition(Column):
+    """Words for a tree in poor condition: no anchor to propose, though it stands."""
+
+    poor: tuple[str, ...]
+
+
 class Only(Column):
     """Rows that are trees at all."""
 
@@ -156,6 +162,7 @@ class Mapping(_Piece):
     species: Name | None = None
     common: Name | None = None
     status: Status | None = None
+    condition: Condition | None = None
     setting: Setting | None = None
     setting_of_all: Literal["", "street", "park"] = ""
     park: Name | None = None
@@ -173,6 +180,7 @@ FIELDS = (
     "species",
     "common",
     "status",
+    "condition",
     "setting",
     "park",
     "planted",

@@ -44,6 +44,7 @@ class Note(IntFlag):
     SIZE_BLANK = 1 << 27
     SAME_ID = 1 << 28
     HEIGHT_IS_CLASS = 1 << 29
+    POOR_CONDITION = 1 << 30
 
 
 SET_ASIDE = Note((1 << 16) - 1)
@@ -78,6 +79,7 @@ TEXT: dict[Note, str] = {
     Note.SIZE_BLANK: "size not stated",
     Note.SAME_ID: "another row bears the same id",
     Note.HEIGHT_IS_CLASS: "height is the low end of a class",
+    Note.POOR_CONDITION: "in poor condition by the inventory",
 }
 
 

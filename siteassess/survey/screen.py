@@ -17,6 +17,7 @@ from siteassess.mechanics.rootplate import greatest_pull_on_roots, root_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, allowable
 from siteassess.mechanics.stem import greatest_pull_on_stem, stem_limit
 from siteassess.survey.kinds import Kinds, kinds_of
+from siteassess.survey.notes import Note
 from siteassess.survey.rulelimits import RuleLimits
 
 VERDICT = "cannot say"
@@ -67,6 +68,7 @@ class Out(IntFlag):
     NO_HOLD = 1 << 5
     PALM = 1 << 6
     STREET = 1 << 7
+    POOR = 1 << 8
 
 
 OUT_TEXT = {
@@ -77,6 +79,7 @@ OUT_TEXT = {
     Out.OUTSIDE_PARKS: "outside the parks given",
     Out.NO_HOLD: "estimated hold under the planned pull",
     Out.PALM: "a palm: outside the model",
+    Out.POOR: "in poor condition by the inventory",
     Out.STREET: "a street tree, and only others were asked for",
 }
 
@@ -231,6 +234,7 @@ def _out(trees: pd.DataFrame, kinds: Kinds, wish: Wish) -> np.ndarray:
         out[trees["hold_share"].to_numpy() < wish.least_hold] |= Out.NO_HOLD
     out[wish.rules.bars(kinds)] |= Out.RULE_KIND
     out[kinds.leaf_type == "palm"] |= Out.PALM
+    out[(trees["flags"].to_numpy() & Note.POOR_CONDITION) != 0] |= Out.POOR
     if wish.known_sizes_only:
         out[unknown] |= Out.SIZE_UNKNOWN
     if wish.no_street_trees:

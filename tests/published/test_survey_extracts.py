@@ -49,6 +49,8 @@ def test_new_york_counts_again_from_the_bare_cells(new_york, cells):
     assert np.count_nonzero(new_york.flags & Note.DEAD) == status.count("Dead") == 100
     assert np.count_nonzero(new_york.flags & Note.SPECIES_BLANK) == sum(row["spc_latin"] == "" for row in cells) == 206
     assert np.count_nonzero(new_york.flags & Note.SIZE_ZERO) == sum(row["tree_dbh"] == "0" for row in cells) == 109
+    poor = [row["health"] for row in cells].count("Poor")
+    assert np.count_nonzero(new_york.flags & Note.POOR_CONDITION) == poor > 100
     inches = np.array([float(row["tree_dbh"]) for row in cells])
     measured = new_york.trees["diameter_m"].to_numpy()
     np.testing.assert_allclose(measured[inches > 0], inches[inches > 0] * 0.0254, rtol=1e-12)

@@ -11,6 +11,7 @@ from siteassess.errors import FaultyInput, UnknownName
 from siteassess.mechanics.rootplate import greatest_pull_on_roots, root_limit
 from siteassess.reference.species import find_species
 from siteassess.survey.kinds import low_heights, match_of
+from siteassess.survey.notes import Note
 from siteassess.survey.rulelimits import RuleLimits, read_rules
 from siteassess.survey.screen import PULL_BY_USE_N, Out, Wish, screen
 
@@ -150,6 +151,11 @@ def test_rules_that_are_none(tmp_path):
     path.write_text("place: here\n", encoding="utf-8")
     with pytest.raises(FaultyInput):
         read_rules(str(path), "low line")
+
+
+def test_a_tree_in_poor_condition_is_no_candidate():
+    poor = trees((0.6, 20, "Tilia"), (0.6, 20, "Tilia")).assign(flags=[int(Note.POOR_CONDITION), 0])
+    assert screen(poor, Wish(pull_n=500.0))["candidate"].tolist() == [False, True]
 
 
 def test_only_named_kinds():
