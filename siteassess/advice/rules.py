@@ -63,7 +63,7 @@ def check_end(rules: RuleSet, held: Held) -> RuleCheck:
         if clause.uses and not set(clause.uses) & set(words):
             continue
         told = f"{source}, clause {clause.id}" + (" (second hand)" if clause.second_hand or rules.second_hand else "")
-        answers.append(Clause(f"{clause.kind} [{clause.id}]", *answer(clause, held), told))
+        answers.append(Clause(clause.kind, *answer(clause, held), told))
     return RuleCheck(rules.place, rules.as_of, rules.source.title, rules.check_current_text, tuple(answers))
 
 
