@@ -11,7 +11,8 @@ _STYLE = (
     "h1{font-size:1.4rem}h2{font-size:1.15rem;border-top:2px solid #111;padding-top:.6rem;margin-top:1.6rem}"
     "table{border-collapse:collapse;width:100%}th,td{border:1px solid #777;padding:.3rem .45rem;text-align:left;"
     "vertical-align:top}th{background:#eee}.wide{overflow-x:auto}dl{display:grid;grid-template-columns:max-content 1fr;"
-    "gap:.2rem .8rem}dt{font-weight:bold}dd{margin:0;overflow-wrap:anywhere}.stop{font-weight:bold;border:2px solid #111;padding:0 .3rem}"
+    "gap:.2rem .8rem}dt{font-weight:bold}dd{margin:0;overflow-wrap:anywhere}"
+    ".stop{font-weight:bold;border:2px solid #111;padding:0 .3rem}"
     "@media print{body{max-width:none;margin:0}h2{break-after:avoid}tr{break-inside:avoid}}"
 )
 # a page that runs and loads nothing, whatever text slips into it

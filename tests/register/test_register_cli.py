@@ -285,7 +285,7 @@ def test_an_answer_of_the_assess_command_is_kept_as_it_was_given(listed, tmp_pat
     (tmp_path / "a.json").write_text(json.dumps(whole))
     (kept,) = listed("assessment", "g.gpkg", "a.json", *WHO, "--json")["assessments"]
     event = next(e for e in listed("history", "g.gpkg", "L1", "--json")["events"] if e["event"] == kept["event"])
-    assert event["body"]["result"] == {**line, **said}
+    assert event["body"]["result"] == {**line, "assumptions": ["made up"], "cautions": ["look again"]}
     (tmp_path / "b.json").write_text("[1]")
     listed("assessment", "g.gpkg", "b.json", *WHO, fails="assess FILE --json")
 
