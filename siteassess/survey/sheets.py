@@ -9,6 +9,8 @@ import datetime
 import math
 from typing import Any
 
+import numpy as np
+
 from siteassess.records.anchor import Species, Tree, TrunkReading
 from siteassess.records.line import End, Line
 from siteassess.records.record import Record
@@ -38,13 +40,27 @@ def groups(proposal: Proposal) -> list[tuple[str, list[int]]]:
                 *(math.floor(survey.trees[axis].iloc[a] / GROUP_CELL_M) for axis in ("east_m", "north_m")),
             )
         found.setdefault(where, []).append(number)
+    xy = survey.trees[["east_m", "north_m"]].to_numpy()
+    middle = xy[survey.pairs[survey.chosen]].mean(axis=1) if len(survey.chosen) else np.empty((0, 2))
     named = []
     for members in found.values():
-        for start in range(0, len(members), MOST_PAIRS):
-            part = members[start : start + MOST_PAIRS]
-            sheet = f", sheet {start // MOST_PAIRS + 1}" if len(members) > MOST_PAIRS else ""
+        parts = _parted(members, middle)
+        for number, part in enumerate(parts, 1):
+            sheet = f", sheet {number}" if len(parts) > 1 else ""
             named.append((_name(proposal, part) + sheet, part))
     return named
+
+
+def _parted(members: list[int], middle: np.ndarray) -> list[list[int]]:
+    """Members in parts of a day's walk at most, cut across the longer way so that each part lies close together."""
+    if len(members) <= MOST_PAIRS:
+        return [members]
+    spot = middle[members]
+    axis = int(np.argmax(np.ptp(spot, axis=0)))
+    order = np.argsort(spot[:, axis], kind="stable")
+    half = len(members) // 2
+    near, far = (sorted(members[n] for n in part) for part in (order[:half], order[half:]))
+    return [*_parted(near, middle), *_parted(far, middle)]
 
 
 def _name(proposal: Proposal, members: list[int]) -> str:

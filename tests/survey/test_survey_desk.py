@@ -287,6 +287,13 @@ def test_field_sheets_are_records_the_main_job_reads(proposal, written):
     assert sorted(lines) == [pair["id"] for pair in proposal.pairs]
 
 
+def test_sheets_hold_every_pair_once_and_no_more_than_a_days_walk(proposal):
+    parts = [members for _, members in groups(proposal)]
+    assert sorted(n for members in parts for n in members) == list(range(len(proposal.pairs)))
+    assert max(map(len, parts)) <= 12
+    assert len({name for name, _ in groups(proposal)}) == len(parts)
+
+
 def test_an_untouched_sheet_reaches_no_verdict(proposal):
     from siteassess.advice.assess import assess
 
