@@ -113,6 +113,10 @@ def test_tape_and_bearing_leave_an_ellipse():
     assert east == pytest.approx(4.0 + 0.05**2 + 0.05**2, abs=1e-6)  # gate, tape floor, 0.1 % of the length
     assert north == pytest.approx(4.0 + (50.0 * math.radians(2.0)) ** 2, abs=1e-6)
     assert both == pytest.approx(0.0, abs=1e-9)
+    by_compass = read_position("50 m at 90 deg magnetic from GATE", known=KNOWN, compass_sigma_deg=2.0)
+    with_declination = math.radians(math.hypot(2.0, KNOWN.declination.sigma_deg))
+    spread = by_compass.covariance_m2[0] + by_compass.covariance_m2[2]
+    assert spread == pytest.approx(8.0 + 0.05**2 + 0.05**2 + (50.0 * with_declination) ** 2, abs=1e-6)
     feet = read_position("100 ft, 90 true from GATE", known=KNOWN)
     assert bearing_distance(*PARK, feet.latitude_deg, feet.longitude_deg).distance_m == pytest.approx(30.48)
 
