@@ -79,14 +79,21 @@ def clearance_of(
     says = (*_says(on, needed, margin), *_ties(lift, room, margin), *_measured(line, on),
             *(() if taped else ("no ground profile was taped: the ground is taken as a plain slope",)))  # fmt: skip
     found = Clearance(
-        x_m=tuple(map(float, on.distance)), ground_m=tuple(map(float, ground.at(on.distance))),
-        unloaded_m=tuple(map(float, empty.height + ground.at(on.distance))),
-        walker_m=tuple(map(float, on.height + ground.at(on.distance))),
-        mid_height_loaded_m=on.at_mid_span, lowest_m=on.lowest, lowest_at_m=on.lowest_at, touches=bool(on.lowest < 0),
+        **_profile(on, empty, ground, inputs.span), mid_height_loaded_m=on.at_mid_span, lowest_m=on.lowest,
+        lowest_at_m=on.lowest_at, touches=bool(on.lowest < 0),
         standing_to_clear_n=float(needed) if math.isfinite(needed) else None, says=says,
         touching_m=on.touches(), margin_m=margin, lift_to_clear_m=lift, ties_may_rise_m=room,
     )  # fmt: skip
     return found, _findings(found, taped, margin)
+
+
+def _profile(on: heights.Clearance, empty: heights.Clearance, ground: Ground, span: float) -> dict[str, tuple]:
+    """Ground, empty line and walker's feet from trunk to trunk, heights over the foot of A [m]."""
+    distance = np.concatenate(([0.0], on.distance, [span]))
+    below = ground.at(distance)
+    line, feet = (np.concatenate(([one.tie_a], one.height, [one.tie_b])) + below for one in (empty, on))
+    return {name: tuple(map(float, row)) for name, row in
+            (("x_m", distance), ("ground_m", below), ("unloaded_m", line), ("walker_m", feet))}  # fmt: skip
 
 
 def _room(limits: tuple[HeightLimit, ...], inputs: LineInputs, by_line: float) -> float | None:

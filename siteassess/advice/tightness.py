@@ -47,7 +47,7 @@ class Tightness:
             "reached": band(self.reached_n), "locked": band(self.locked_n), "stays": band(self.stays_n),
             "rounds": self.rounds, "planned_answer": self.planned_answer, "grip_slips": self.grip_slips,
             "helps": [{"change": c.name, "answer": c.answer, "needed_n": c.needed if math.isfinite(c.needed) else None,
-                       **band(c.stays)} for c in self.helps],
+                       "stays": band(c.stays)} for c in self.helps],
             "says": list(self.says),
         }  # fmt: skip
 
@@ -105,6 +105,8 @@ def _says(found: Tightness, inputs: LineInputs, crew: Crew, re_tensioned: int) -
         if found.answer != "yes" and found.rounds is not None and found.rounds > re_tensioned:
             times = "once" if found.rounds == 1 else f"{found.rounds} times"
             told.append(f"pulled up again {times} after a walk, the likely tension stays above that")
+        elif found.answer != "yes" and found.rounds is None:
+            told.append("pulling it up again after a walk, however often, does not do it alone")
     if inputs.standing is not None and found.planned_answer != "yes":
         told.append(f"the planned {show(inputs.standing, 'kN', 2)}: {found.planned_answer}")
     if found.grip_slips:

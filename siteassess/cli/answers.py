@@ -12,9 +12,12 @@ from siteassess.cli.shared import emit
 
 # key ending: (divide by, unit shown)
 ENDINGS = {
-    "_m_s": (1.0, "m/s"), "_nm": (1e3, "kN m"), "_n": (1e3, "kN"), "_pa": (1e3, "kPa"), "_m": (1.0, "m"),
-    "_deg": (1.0, "degrees"), "_kg": (1.0, "kg"),
+    "_m_s": (1.0, "m/s"), "_kg_m": (1.0, "kg/m"), "_nm": (1e3, "kN m"), "_n": (1e3, "kN"), "_pa": (1e3, "kPa"),
+    "_m": (1.0, "m"), "_deg": (1.0, "degrees"), "_kg": (1.0, "kg"),
 }  # fmt: skip
+
+
+LBF = 4.4482216152605  # [N] exactly
 
 
 def answer(values: Mapping[str, Any], as_json: bool) -> None:
@@ -47,9 +50,14 @@ def _row(key: str, value: Any) -> tuple[str, str]:
     for ending, (factor, unit) in ENDINGS.items():
         if key.endswith(ending):
             name = key.removesuffix(ending).replace("_", " ")
-            return name, "cannot say" if _nothing(value) else f"{_figures(value / factor)} {unit}"
+            if _nothing(value):
+                return name, "cannot say"
+            beside = f" ({_figures(value / LBF)} lbf)" if ending == "_n" else ""
+            return name, f"{_figures(value / factor)} {unit}{beside}"
     if _nothing(value):
         return key.replace("_", " "), "cannot say"
+    if isinstance(value, bool):
+        return key.replace("_", " "), "yes" if value else "no"
     return key.replace("_", " "), _figures(value) if isinstance(value, float) else str(value)
 
 
@@ -62,8 +70,10 @@ def _figures(value: float) -> str:
 
 
 def _item(item: Any) -> str:
-    if isinstance(item, Mapping):
+    if isinstance(item, Mapping) and "flag" in item:
         return f"{item['name']}: {item['value']}; {item['flag']}: {item['source']}"
+    if isinstance(item, Mapping):
+        return "; ".join(f"{name} {text}" for name, text in (_row(key, value) for key, value in item.items()))
     return str(item)
 
 

@@ -8,6 +8,7 @@ import click
 
 from siteassess.cli.answers import answer, number
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
+from siteassess.cli.quick_haul import haul, tight
 from siteassess.cli.shared import day, json_switch, quantity
 
 
@@ -21,8 +22,10 @@ def quick() -> None:
 
 
 @quick.command("load")
-@quantity("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True, high=1000)
-@quantity("--rise", "length", "Height of tie B over tie A; negative where B is lower.", default="0 m", show_default=True)
+@quantity("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
+          high=1000)  # fmt: skip
+@quantity("--rise", "length", "Height of tie B over tie A; negative where B is lower.", default="0 m",
+          show_default=True)  # fmt: skip
 @quantity("--standing", "force", "Tension at A with nobody on the line.", low=0, above_low=True)
 @quantity("--sag", "length", "Instead of --standing: sag measured under the load, below A.", low=0, above_low=True)
 @quantity("--stiffness", "force", "EA of the webbing: pull over stretch.", low=0, above_low=True)
@@ -35,17 +38,12 @@ def quick() -> None:
 @json_switch
 def load(span, rise, standing, sag, stiffness, mass, webbing_class, load, at, strength, as_json) -> None:
     """One static state of a line with one load on it, no case factor."""
-    from siteassess.mechanics.cable import solve
-    from siteassess.mechanics.cable_sag import solve_from_sag
-    from siteassess.mechanics.gear import webbing_warning
-
     if (standing is None) == (sag is None):
         raise click.UsageError("give either --standing or --sag")
     if abs(rise) > span:
-        raise click.UsageError(f"the rise of {rise:g} m is larger than the span of {span:g} m: no walked line runs so steep")
+        raise click.UsageError(f"the rise of {rise:g} m is larger than the span of {span:g} m: too steep to walk")
     stiffness, weight, basis = _webbing(stiffness, mass, webbing_class)
-    state = (solve(span, rise, standing, stiffness, weight, load, at) if sag is None
-             else solve_from_sag(span, rise, sag, stiffness, weight, load, at))  # fmt: skip
+    state = _state(span, rise, standing, sag, stiffness, weight, load, at)
     horizontal = number(state.horizontal)
 
     def end(tension, vertical):
@@ -53,66 +51,63 @@ def load(span, rise, standing, sag, stiffness, mass, webbing_class, load, at, st
 
     values = {
         "anchor_a": end(state.tension_a, state.vertical_a), "anchor_b": end(state.tension_b, state.vertical_b),
-        "drop_m": number(state.drop), "unstretched_m": number(state.unstretched), "stiffness_n": stiffness,
+        "drop_m": number(state.drop), "unstretched_m": number(state.unstretched),
+        "stiffness_n": stiffness if isinstance(stiffness, float) else None,
         "mass_per_length_kg_m": weight / 9.80665, "webbing": basis,
     }  # fmt: skip
     if not bool(state.converged):
-        values["reason"] = state.why()
-    elif strength:
-        warning = webbing_warning(float(state.tension), strength)
-        values["strength_share"] = float(state.tension) / strength
-        if warning:
-            values["warning"] = warning
-    answer(values, as_json)
+        answer({**values, "reason": state.why()}, as_json)
+        return
+    answer({**values, **_warnings(float(state.tension), stiffness, strength)}, as_json)
 
 
-def _webbing(stiffness, mass, name) -> tuple[float, float, str]:
-    """Stiffness [N], weight a metre [N/m], and where they come from."""
+def _state(span, rise, standing, sag, stiffness, weight, load, at):
+    """The static state, from the standing tension or from a sag; by a stiffness or by a stretch table."""
+    from siteassess.mechanics.cable import solve
+    from siteassess.mechanics.cable_many import solve_table
+    from siteassess.mechanics.cable_sag import solve_from_sag, standing_from_sag
+
+    by_table = not isinstance(stiffness, float)
+    if by_table and sag is not None:
+        standing = float(standing_from_sag(span, rise, sag, stiffness, weight, load, at))
+    if by_table:
+        return solve_table(span, rise, standing, stiffness, weight, load, at)
+    if sag is not None:
+        return solve_from_sag(span, rise, sag, stiffness, weight, load, at)
+    return solve(span, rise, standing, stiffness, weight, load, at)
+
+
+def _warnings(tension: float, stiffness, strength) -> dict:
+    """Shares of strength and stretch, and a warning where one is passed."""
+    from siteassess.mechanics.gear import NOT_CHECKED, webbing_warning
+    from siteassess.mechanics.loadcases import MOST_STRETCH
+    from siteassess.mechanics.series import strain_at
+
+    stretch = float(strain_at(stiffness, tension))
+    values: dict = {"stretch": stretch}
+    told = []
+    if strength:
+        values["strength_share"] = tension / strength
+        told.append(webbing_warning(tension, strength))
+    if stretch > MOST_STRETCH:
+        told.append(f"the webbing would be stretched by {stretch:.0%}; the stretchiest breaks at 25 to 35 %")
+    if any(told):
+        values["warning"] = "; ".join(filter(None, told))
+    return values if strength else {**values, "gear": NOT_CHECKED.removeprefix("gear: ")}
+
+
+def _webbing(stiffness, mass, name) -> tuple:
+    """Stiffness [N] or stretch table, weight a metre [N/m], and where they come from."""
     if name is not None:
+        from siteassess.advice.webbing_inputs import stiffness_of_class
         from siteassess.reference.webbing import webbing_class
 
-        row = webbing_class(name)
-        kilograms = mass if mass is not None else row.mass_g_per_m / 1e3
-        basis = f"class {row.name} ({row.flag}; plausible {row.ea_low_kn:g} to {row.ea_high_kn:g} kN)"
-        return (stiffness if stiffness is not None else row.ea_kn * 1e3), kilograms * 9.80665, basis
+        own, basis = stiffness_of_class(name)
+        kilograms = mass if mass is not None else webbing_class(name).mass_g_per_m / 1e3
+        return (stiffness if stiffness is not None else own), kilograms * 9.80665, basis
     if stiffness is None or mass is None:
         raise click.UsageError("give --stiffness and --mass, or --webbing-class")
     return stiffness, mass * 9.80665, "as given"
-
-
-@quick.command("haul")
-@click.option("--people", type=click.IntRange(1, 20), required=True, help="People pulling.")
-@click.option("--stages", required=True, metavar="N[,N...]", help="Stages in series from the hands to the line: 3,3 is 3:1 on 3:1.")
-@click.option("--efficiency", type=click.FloatRange(0, 1, min_open=True), required=True,
-              help="Share of the pull that each sheave passes on.")  # fmt: skip
-@quantity("--pull-each", "force", "Pull of one person; by default a braced person's range.", low=0, above_low=True, high=2000)
-@click.option("--webbing-class", help="Also tell what is left once the webbing has settled.")
-@json_switch
-def haul(people, stages, efficiency, pull_each, webbing_class, as_json) -> None:
-    """Tension a crew can pull into a line by hand: a range, not a point."""
-    from siteassess.mechanics.hauling import FRICTION_GRIP, Stage, settled
-    from siteassess.mechanics.hauling import haul as hauled
-
-    try:
-        ratios = [int(part) for part in stages.split(",")]
-        if not ratios or min(ratios) < 1 or max(ratios) > 20:
-            raise ValueError
-    except ValueError:
-        raise click.UsageError(f"--stages: read {stages!r}; wanted whole numbers from 1 to 20 with commas, such as 3,3") from None
-    found = hauled(people, [Stage(ratio, efficiency) for ratio in ratios], pull_each)
-    values = {
-        "advantage": found.advantage, "ideal_advantage": found.ideal_advantage, "tension_low_n": found.reached.low,
-        "tension_n": found.reached.likely, "tension_high_n": found.reached.high, "tension_locked_n": found.locked.likely,
-    }  # fmt: skip
-    notes = ["tension while pulling; what is locked off is less, and fresh webbing settles once walked"]
-    if found.reached.high > FRICTION_GRIP.low:
-        notes.append(f"a friction grip on the webbing may begin to slip from about {FRICTION_GRIP.low / 1e3:g} kN")
-    if webbing_class:
-        from siteassess.reference.webbing import webbing_class as class_row
-
-        row = class_row(webbing_class)
-        values["tension_settled_n"] = settled(found.locked, row.fibre).likely
-    answer({**values, "notes": notes}, as_json)
 
 
 @quick.command("bearing", context_settings={"ignore_unknown_options": True})
@@ -130,11 +125,13 @@ def bearing(lat1, lon1, lat2, lon2, on, as_json) -> None:
 
     for name, value, limit in (("LAT1", lat1, 90), ("LON1", lon1, 180), ("LAT2", lat2, 90), ("LON2", lon2, 180)):
         if not abs(value) <= limit:
-            raise click.UsageError(f"{name}: read {value}; wanted decimal degrees between -{limit} and {limit}; latitude first")
+            wanted = f"wanted decimal degrees between -{limit} and {limit}; latitude first"
+            raise click.UsageError(f"{name}: read {value}; {wanted}")
     course = bearing_distance(lat1, lon1, lat2, lon2)
     values = {
         "distance_m": float(course.distance_m), "bearing_true_deg": number(course.bearing_true_deg),
-        "back_bearing_true_deg": number(course.back_bearing_true_deg), "declination_deg": None, "bearing_magnetic_deg": None,
+        "back_bearing_true_deg": number(course.back_bearing_true_deg), "declination_deg": None,
+        "bearing_magnetic_deg": None,
     }  # fmt: skip
     if values["distance_m"] == 0:
         values.update(bearing_true_deg=None, back_bearing_true_deg=None, reason="both points are the same: no bearing")
@@ -156,14 +153,18 @@ def bearing(lat1, lon1, lat2, lon2, on, as_json) -> None:
 @quantity("--link", "length", "Distance of the link from the trunk's centre.", required=True, low=0, above_low=True)
 @click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket",
               show_default=True, help="How it goes round the trunk.")  # fmt: skip
-@click.option("--turns", type=click.IntRange(1, 10), default=2, show_default=True, help="Turns, for --wrap turns or friction.")
-@quantity("--padding", "length", "Thickness of the padding under it.", default="0 mm", show_default=True, low=0, high=0.3)
-@quantity("--off-middle", "angle", "Angle of the pull off the middle between the legs.", default="0 deg", show_default=True)
+@click.option("--turns", type=click.IntRange(1, 10), default=2, show_default=True,
+              help="Turns, for --wrap turns or friction.")  # fmt: skip
+@quantity("--padding", "length", "Thickness of the padding under it.", default="0 mm", show_default=True, low=0,
+          high=0.3)  # fmt: skip
+@quantity("--off-middle", "angle", "Angle of the pull off the middle between the legs.", default="0 deg",
+          show_default=True)  # fmt: skip
 @quantity("--rope", "length", "Rope diameter, to add length for two knots and tails.", low=0.004, high=0.05)
 @json_switch
 def sling(pull, diameter, link, wrap, turns, padding, off_middle, rope, as_json) -> None:
     """Length of a sling or rope round a trunk, leg angle, and how both legs share the pull."""
     from siteassess.errors import OutsideModel
+    from siteassess.mechanics.sling import advice as uneven_words
     from siteassess.mechanics.sling import basket, knots_length, nearest_link, slack_angle, sling_length, two_legs
 
     outer = diameter + 2 * padding
@@ -176,19 +177,22 @@ def sling(pull, diameter, link, wrap, turns, padding, off_middle, rope, as_json)
         legs = two_legs(pull, laid.included_deg, off_middle)
         values.update(leg_1_n=float(legs.leg_1), leg_2_n=float(legs.leg_2), share_1=float(legs.share_1),
                       slack_at_deg=float(slack_angle(laid.included_deg)), one_leg_slack=bool(legs.slack))  # fmt: skip
-        notes = []
+        notes = [uneven_words(legs)]
         if laid.wide:
-            notes.append(f"the legs open past 120 degrees: set the link at least {nearest_link(outer):.2f} m from the centre")
+            least = f"{nearest_link(outer):.2f} m"
+            notes.append(f"the legs open past 120 degrees: set the link at least {least} from the centre")
         if bool(legs.slack):
-            notes.append("one leg is slack and the other carries the whole pull: set the link in the middle")
+            notes.append("the other leg carries the whole pull")
         if wrap == "choker":
-            notes.append("a choker grips the whole ring of bark and presses up to twice as hard: tie a basket on living bark")
+            notes.append("a choker grips the whole ring of bark and presses up to twice as hard: tie a basket instead")
         values["notes"] = notes
     except OutsideModel as error:
         values["reason"] = str(error)
     answer(values, as_json)
 
 
+quick.add_command(haul)
+quick.add_command(tight)
 quick.add_command(stem)
 quick.add_command(root)
 quick.add_command(bark)

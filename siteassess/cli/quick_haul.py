@@ -1,0 +1,144 @@
+"""`quick haul` and `quick tight`: what a crew pulls into a line, and whether that makes it clear the ground."""
+
+from __future__ import annotations
+
+import click
+
+from siteassess.cli.answers import answer, number
+from siteassess.cli.shared import json_switch, quantity
+
+FOOTINGS = ("feet braced", "standing", "slippery ground")
+people_option = click.option("--people", type=click.IntRange(1, 20), required=True, help="People pulling.")
+stages_option = click.option("--stages", required=True, metavar="N[,N...]",
+                             help="Stages in series from the hands to the line: 3,3 is 3:1 on 3:1.")  # fmt: skip
+efficiency_option = click.option("--efficiency", type=click.FloatRange(0, 1, min_open=True),
+                                 help="Share of the pull that each sheave passes on.")  # fmt: skip
+sheave_option = click.option("--sheave", help="Kind of sheave instead of --efficiency, see: siteassess tables sheaves.")
+footing_option = click.option("--footing", type=click.Choice(FOOTINGS), default="feet braced", show_default=True,
+                              help="How the people stand, where --pull-each is not given.")  # fmt: skip
+pull_option = quantity("--pull-each", "force", "Pull of one person; by default a range by --footing.", low=0,
+                       above_low=True, high=2000)  # fmt: skip
+grip_option = click.option("--friction-grip", is_flag=True, help="A friction grip holds the line while pulling.")
+
+
+@click.command("haul")
+@people_option
+@stages_option
+@efficiency_option
+@sheave_option
+@footing_option
+@pull_option
+@grip_option
+@click.option("--webbing-class", help="Also tell what is left once the webbing has settled.")
+@json_switch
+def haul(people, stages, efficiency, sheave, footing, pull_each, friction_grip, webbing_class, as_json) -> None:
+    """Tension a crew can pull into a line by hand: a range, not a point."""
+    from siteassess.advice.webbing_inputs import settles_of_class
+    from siteassess.mechanics.hauling import FRICTION_GRIP, settled
+    from siteassess.mechanics.hauling import haul as hauled
+
+    grip = FRICTION_GRIP if friction_grip else None
+    found = hauled(people, _stages(stages, efficiency, sheave), pull_each, footing, grip)
+    values = {
+        "advantage": found.advantage, "ideal_advantage": found.ideal_advantage, "tension_low_n": found.reached.low,
+        "tension_n": found.reached.likely, "tension_high_n": found.reached.high,
+        "tension_locked_n": found.locked.likely, "tension_locked_low_n": found.locked.low,
+        "tension_locked_high_n": found.locked.high,
+    }  # fmt: skip
+    notes = ["tension while pulling; what is locked off is less, and fresh webbing settles once walked"]
+    if found.grip_slips:
+        notes.append("the friction grip gives way before the crew does")
+    elif found.reached.high > FRICTION_GRIP.low:
+        notes.append(f"a friction grip on the webbing may begin to slip from about {FRICTION_GRIP.low / 1e3:g} kN")
+    if webbing_class:
+        left = settled(found.locked, settles_of_class(webbing_class))
+        values["tension_settled_n"] = left.likely
+        values |= {"tension_settled_low_n": left.low, "tension_settled_high_n": left.high}
+    answer({**values, "notes": notes}, as_json)
+
+
+def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple:
+    """Stages from "3,3" and what their sheaves pass on."""
+    from siteassess.advice.hauling_inputs import sheave_range
+    from siteassess.mechanics.hauling import Stage
+
+    if (efficiency is None) == (sheave is None):
+        raise click.UsageError("give either --efficiency or --sheave")
+    try:
+        ratios = [int(part) for part in text.split(",")]
+        if not ratios or min(ratios) < 1 or max(ratios) > 20:
+            raise ValueError
+    except ValueError:
+        wanted = "wanted whole numbers from 1 to 20 with commas, such as 3,3"
+        raise click.UsageError(f"--stages: read {text!r}; {wanted}") from None
+    passes_on = efficiency if sheave is None else sheave_range(sheave)
+    return tuple(Stage(ratio, passes_on) for ratio in ratios)
+
+
+@click.command("tight")
+@quantity("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
+          high=1000)  # fmt: skip
+@quantity("--tie-a", "length", "Height of the tie at A over the ground there.", required=True, low=0, above_low=True,
+          high=50)  # fmt: skip
+@quantity("--tie-b", "length", "The same at B; as at A if not given.", low=0, above_low=True, high=50)
+@quantity("--ground-rise", "length", "Height of the ground at B over that at A, a plain slope between.",
+          default="0 m", show_default=True)  # fmt: skip
+@click.option("--webbing-class", required=True, help="Class of webbing, see: siteassess tables webbing.")
+@quantity("--walker", "mass", "Mass of the walker with gear.", default="100 kg", show_default=True, low=10, high=400)
+@quantity("--margin", "length", "Height the feet are to keep over the ground.", default="30 cm", low=0,
+          show_default=True)  # fmt: skip
+@people_option
+@stages_option
+@efficiency_option
+@sheave_option
+@footing_option
+@pull_option
+@grip_option
+@click.option("--re-tensioned", type=click.IntRange(0, 10), default=0, show_default=True,
+              help="Times it is pulled up again after a walk.")  # fmt: skip
+@json_switch
+def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, margin, people, stages, efficiency, sheave, footing,
+          pull_each, friction_grip, re_tensioned, as_json) -> None:  # fmt: skip
+    """Can these people with this kit make the line clear the ground, and which change helps most?"""
+    from siteassess.advice.line_inputs import GRAVITY, LineInputs
+    from siteassess.advice.tightness import tightness
+    from siteassess.advice.webbing_inputs import settles_of_class, stiffness_of_class
+    from siteassess.errors import OutsideModel
+    from siteassess.mechanics.clearance import plain_slope
+    from siteassess.mechanics.hauling import FRICTION_GRIP
+    from siteassess.mechanics.tightening import Crew
+    from siteassess.reference.webbing import webbing_class as class_row
+
+    tie_b = tie_a if tie_b is None else tie_b
+    rise = ground_rise + tie_b - tie_a
+    if abs(rise) > span:
+        raise click.UsageError(f"the rise of {rise:g} m is larger than the span of {span:g} m: too steep to walk")
+    stiffness, basis = stiffness_of_class(webbing_class)
+    inputs = LineInputs(
+        "quick", "long line", span, rise, ground_rise, None, 0.0, stiffness,
+        class_row(webbing_class).mass_g_per_m / 1e3 * GRAVITY, walker * GRAVITY, None, None, tie_a, tie_b,
+        settles=settles_of_class(webbing_class),
+    )  # fmt: skip
+    grip = FRICTION_GRIP if friction_grip else None
+    crew = Crew(people, _stages(stages, efficiency, sheave), pull_each, footing, grip)
+    try:
+        found = tightness(inputs, plain_slope(span, ground_rise), margin, crew, re_tensioned)
+    except OutsideModel as error:
+        return answer({"answer": "cannot say", "needed_n": None, "reason": str(error)}, as_json)
+    values = found.as_dict()
+    notes = values.pop("says")
+    values.pop("planned_answer")
+    helps = values.pop("helps")
+    shown = {"helps": helps} if as_json else {}  # the notes tell them in words
+    answer({"webbing": basis, **_spread(values), **shown, "notes": notes}, as_json)
+
+
+def _spread(values: dict) -> dict:
+    """The bands of tensions as flat keys."""
+    flat = {}
+    for key, value in values.items():
+        if isinstance(value, dict):
+            flat |= {f"{key}_{name}": number(one) for name, one in value.items()}
+        elif not (key == "rounds" and value is None):
+            flat[key] = value
+    return flat
