@@ -156,7 +156,8 @@ def test_derivatives_are_those_of_the_residuals():
     fixes, pairs = square()
     readings = network_of(fixes, pairs)
     equations = Equations("ABCD", readings, middle_frame(readings), 0.4)
-    assert equations.unknowns == 9
+    assert equations.unknowns == 9  # four places and the declination that all magnetic bearings share
+    assert all(r.magnetic for r in readings if r.kind == "bearing")
     x = np.array([1.0, -2.0, 61.0, 4.0, 54.0, 52.0, -6.0, 38.0, 0.01])
     steps = [(equations.residuals(x + h) - equations.residuals(x - h)) / 2e-3 for h in 1e-3 * np.eye(9)]
     np.testing.assert_allclose(equations.derivatives(x), np.transpose(steps), rtol=0, atol=1e-3)
