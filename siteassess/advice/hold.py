@@ -18,7 +18,7 @@ from siteassess.mechanics.ground import ground_factor, ground_outside
 from siteassess.mechanics.ownweight import CENTRE_HEIGHT_SHARE, lean_moment, own_lean_moment, tree_mass
 from siteassess.mechanics.rootplate import combined_pull, root_limit
 from siteassess.mechanics.roots import SECTOR_BEARINGS_DEG, SECTOR_NAMES, digging_behind, holding_share_lost
-from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, variance_shares
+from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, percentile, variance_shares
 from siteassess.mechanics.stem import bending_demand, stem_limit
 from siteassess.mechanics.taper import diameter_at
 
@@ -209,6 +209,8 @@ def governing(found: limits.Limit, pulls: Pulls, scatter: Scatter, itself: str =
         capacity_median=_number(found.capacity_median[at]), capacity_p05=_number(found.capacity_p05[at]),
         divisor=_number(found.divisor[at]), ln_sd_demand=demand_sd, ln_sd_capacity=capacity_sd,
         reason="; ".join(found.reasons(at)), matters_most=next(iter(ranked)), variance_shares=ranked,
+        use_p05=_number(percentile(found.use[at], math.hypot(demand_sd, capacity_sd), 0.05)),
+        use_p95=_number(percentile(found.use[at], math.hypot(demand_sd, capacity_sd), 0.95)),
     )  # fmt: skip
 
 

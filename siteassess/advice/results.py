@@ -71,6 +71,8 @@ class Limit:
     reason: str = ""
     matters_most: str = ""
     variance_shares: dict[str, float] = field(default_factory=dict)
+    use_p05: float | None = None  # use that 5 and 95 of 100 such cases stay under, both demand and capacity scattering
+    use_p95: float | None = None
 
 
 @dataclass(frozen=True)
