@@ -50,6 +50,7 @@ def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> lis
     flags = trees["flags"].to_numpy(dtype=np.int64, copy=True)
     trees["same_as"] = np.int64(0)
     remarks: list[str] = []
+    _second_positions(flags, remarks)
     _any_left(flags, source)
     _far_away(trees, flags, source)
     _size_column(trees, mapping, flags, source, remarks)
@@ -59,6 +60,17 @@ def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> lis
     _dates(trees, flags, remarks)
     trees["flags"] = flags
     return remarks
+
+
+def _second_positions(flags: np.ndarray, remarks: list[str]) -> None:
+    """Where most rows disagree with their own second position, it is the grid's name that is wrong, not the rows."""
+    differ = (flags & int(Note.POSITIONS_DISAGREE)) != 0
+    if differ.sum() > 0.5 * len(flags):
+        flags[differ] &= ~int(Note.POSITIONS_DISAGREE)
+        remarks.append(
+            f"the second position disagrees in {int(differ.sum())} of {len(flags)} rows: its grid is doubtful, "
+            "so it is not compared"
+        )
 
 
 def _any_left(flags: np.ndarray, source: str) -> None:

@@ -163,6 +163,10 @@ def test_the_second_position_is_held_against_the_first(tmp_path):
     check = {"x": "e", "y": "n", "crs": "EPSG:25833", "tolerance_m": 2}
     inv = inventory_of(tmp_path, rows, header="id,lat,lon,size,species,e,n", check_position=check)
     assert [i for i in range(40) if inv.flags[i] & Note.POSITIONS_DISAGREE] == [7]
+    wrong = inventory_of(
+        tmp_path, rows, header="id,lat,lon,size,species,e,n", check_position={**check, "crs": "EPSG:25832"}
+    )
+    assert not wrong.set_aside.any() and any("grid is doubtful" in remark for remark in wrong.remarks)
     grid_only = {"x": "e", "y": "n", "crs": "EPSG:25833"}
     inv = inventory_of(tmp_path, rows, header="id,lat,lon,size,species,e,n", position=grid_only)
     assert inv.trees.lat_deg[3] == pytest.approx(52.5006, abs=1e-7)
