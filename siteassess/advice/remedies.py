@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from siteassess.advice.changes import EndSetting
+from siteassess.advice.guy import guy_words
 from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.results import VERDICTS, Remedy, Verdict
 from siteassess.advice.wind_check import LEAVE_BELOW, STAYS_BELOW
@@ -180,7 +181,7 @@ def _drier(setting: EndSetting) -> list[Try]:
 
 
 def _guyed(setting: EndSetting) -> list[Try]:
-    says = "a guy to a second tree behind it takes half of the pull, and that tree is judged too"
+    says = guy_words(setting.case().line, setting.end, setting.bearing, 1 - GUY_SHARE.value)
     return [Try("guy", GUY_SHARE.value, "", says)]
 
 

@@ -19,6 +19,7 @@ from siteassess.records.line import Line
 from siteassess.units import show
 
 HELP_TO_NAME = 3
+GETS_THERE = "does this crew get there:"
 
 
 @dataclass(frozen=True)
@@ -101,17 +102,17 @@ def _says(found: Tightness, inputs: LineInputs, crew: Crew, re_tensioned: int) -
         told.append(f"no standing tension up to 20 kN keeps {found.margin_m:g} m under the feet at these tie heights")
     else:
         least = show(found.needed_n, "kN", 2)
-        told.append(f"{least} must stay to keep {found.margin_m:g} m under the feet: {found.answer}")
+        told.append(f"{least} must stay to keep {found.margin_m:g} m under the feet; {GETS_THERE} {found.answer}")
         if found.answer != "yes" and found.rounds is not None and found.rounds > re_tensioned:
             times = "once" if found.rounds == 1 else f"{found.rounds} times"
             told.append(f"pulled up again {times} after a walk, the likely tension stays above that")
         elif found.answer != "yes" and found.rounds is None:
             told.append("pulling it up again after a walk, however often, does not do it alone")
     if inputs.standing is not None and found.planned_answer != "yes":
-        told.append(f"the planned {show(inputs.standing, 'kN', 2)}: {found.planned_answer}")
+        told.append(f"the planned {show(inputs.standing, 'kN', 2)} locked off; {GETS_THERE} {found.planned_answer}")
     if found.grip_slips:
         told.append("the friction grip gives way before the crew does")
-    told += [f"{'what helps most' if i == 0 else 'next'}: {change.name}, then {change.answer}"
+    told += [f"{'what helps most' if i == 0 else 'next'}: {change.name} (then: {change.answer})"
              for i, change in enumerate(found.helps)]  # fmt: skip
     return tuple(told)
 
