@@ -96,7 +96,7 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     warnings = tuple(warning.sentence() for warning in check_readings(record))
     return Assessment(
         record=record, date=on or record.survey.date, lines=lines, trees=trees,
-        packing=packing_list(lines), assumptions=assumptions_of(lines), cautions=cautions(),
+        packing=packing_list(lines, record.lines), assumptions=assumptions_of(lines), cautions=cautions(),
         warnings=(*warnings, *dict.fromkeys(places.notes)),
     )  # fmt: skip
 

@@ -1,16 +1,26 @@
-"""What to bring: slings by length and width, pads, slats, and the small things, for a line or a whole plan."""
+"""What to bring: slings by length and width, pads, slats and the small things, for a line, a day or a whole plan.
+
+Lines that may hang at once each need their own gear; lines on other days use it again, so a plan over several days
+asks for what its fullest day asks for.
+"""
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from siteassess.advice.results import LineResult
+from siteassess.advice.results import AnchorResult, LineResult, Protection
+from siteassess.records.line import Line
 
 LENGTH_STEP_M = 0.5  # slings are sold in half metres; a longer one only sets the link farther out
+PAD_STEP_M = 0.1
 FLAG_EVERY_M = 5.0  # flags along the line (judgement)
+TIES_A_PAD = 2  # cords that hold one pad to the trunk (judgement)
+KINDS = ("sling", "rope", "link", "pad", "slat", "tie", "ground", "sign", "hygiene", "measuring")
+HIGH = ("high line", "aerial equipment")
 
 
 @dataclass(frozen=True, order=True)
@@ -26,61 +36,137 @@ class PackItem:
     lines: tuple[str, ...] = ()
 
     def sentence(self) -> str:
-        sizes = [f"at least {self.length_m:g} m long" if self.length_m and self.kind == "sling" else
-                 (f"{self.length_m:g} m long" if self.length_m else ""),
-                 f"{self.width_m * 1e3:.0f} mm wide" if self.width_m else "",
+        least = "at least " if self.kind in ("sling", "rope", "tie") else ""
+        wide = "high" if self.kind == "pad" else "wide"
+        sizes = [f"{least}{self.length_m:g} m long" if self.length_m else "",
+                 f"{self.width_m * 1e3:.0f} mm {wide}" if self.width_m else "",
                  f"{self.thickness_m * 1e3:.0f} mm thick" if self.thickness_m else ""]  # fmt: skip
         tail = ", ".join(size for size in sizes if size)
         return f"{self.count} x {self.what}" + (f", {tail}" if tail else "")
 
 
-def packing_list(lines: Iterable[LineResult]) -> tuple[PackItem, ...]:
-    """The list for some lines that are up at the same time; lines we say "leave it" to bring nothing.
+Key = tuple[str, str, float | None, float | None, float | None]  # kind, what, length, width, thickness
 
-    Notes
-    -----
-    A line rigged after another could use the same slings: the list holds each line's own.
+
+def packing_list(lines: Iterable[LineResult], plans: Iterable[Line] = ()) -> tuple[PackItem, ...]:
+    """The list for some lines; lines we say "leave it" to bring nothing.
+
+    Parameters
+    ----------
+    lines : iterable of LineResult
+        Assessed lines.
+    plans : iterable of Line, optional
+        The same lines as recorded, for their days; a line without a day may hang on any.
     """
-    counted: Counter = Counter()
-    used: dict = {}
-    for line in lines:
-        if line.verdict == "leave it":
-            continue
-        for item, count in _of_line(line):
+    wanted = [line for line in lines if line.verdict != "leave it"]
+    days = {plan.id: _days(plan) for plan in plans}
+    most: Counter[Key] = Counter()
+    users: dict[Key, list[str]] = {}
+    for together in _together(wanted, days):
+        counted: Counter[Key] = Counter()
+        for line in together:
+            for item, count in _of_line(line):
+                counted[item] += count
+                users.setdefault(item, []).append(line.id)
+        for item, count in _of_day(together):
             counted[item] += count
-            used.setdefault(item, []).append(line.id)
-    return tuple(PackItem(kind, what, counted[item], length, width, thick, tuple(dict.fromkeys(used[item])))
-                 for item in sorted(counted, key=_order) for kind, what, length, width, thick in [item])  # fmt: skip
+        most |= counted  # the greater of the two counts
+    return tuple(
+        PackItem(kind, what, most[key], length, width, thick, tuple(dict.fromkeys(users.get(key, ()))))
+        for key in sorted(most, key=_order) for kind, what, length, width, thick in [key]
+    )  # fmt: skip
 
 
-_KINDS = ("sling", "link", "pad", "slat", "sign", "measuring")
+def lines_on(plans: Iterable[Line], day: datetime.date) -> tuple[str, ...]:
+    """Ids of the lines that are planned on a day."""
+    return tuple(plan.id for plan in plans if (days := _days(plan)) is not None and days[0] <= day <= days[1])
 
 
-def _order(item):
-    return (_KINDS.index(item[0]), *(str(part) for part in item[1:]))
+def totals(items: Iterable[PackItem]) -> dict[str, float]:
+    """Pieces by kind, and length of sling and area of pad in all [m, m2]."""
+    items = tuple(items)
+    summed: dict[str, float] = {kind: sum(item.count for item in items if item.kind == kind) for kind in KINDS}
+    summed = {f"{kind}_pieces": count for kind, count in summed.items() if count}
+    tied = [item for item in items if item.kind in ("sling", "rope")]
+    summed["sling_total_m"] = sum(item.count * (item.length_m or 0.0) for item in tied)
+    summed["pad_total_m2"] = sum(
+        item.count * (item.length_m or 0.0) * (item.width_m or 0.0) for item in items if item.kind == "pad"
+    )
+    return summed
 
 
-def _of_line(line: LineResult):
-    """(kind, what, length, width, thickness) and how many, for one line."""
+def _days(plan: Line) -> tuple[datetime.date, datetime.date] | None:
+    """First and last day of a line; None where no day is planned."""
+    if plan.planned is None or plan.planned.date is None:
+        return None
+    return plan.planned.date, plan.planned.until or plan.planned.date
+
+
+def _together(lines: list[LineResult], days: dict) -> list[list[LineResult]]:
+    """Lines that may hang at once: on each first day, those up on it and those without a day."""
+    firsts = sorted({days[line.id][0] for line in lines if days.get(line.id)})
+    if not firsts:
+        return [lines] if lines else []
+
+    def up(line: LineResult, day: datetime.date) -> bool:
+        span = days.get(line.id)
+        return span is None or span[0] <= day <= span[1]
+
+    return [[line for line in lines if up(line, day)] for day in firsts]
+
+
+def _order(key: Key):
+    return (KINDS.index(key[0]), *(str(part) for part in key[1:]))
+
+
+def _of_line(line: LineResult) -> Iterator[tuple[Key, int]]:
+    """What one line needs for itself."""
     for anchor in line.anchors:
-        plan = anchor.protection
-        if plan is None:
-            continue
-        if plan.sling_length_m:
-            what = "sling with a rated strength, " + plan.wrap
-            yield ("sling", what, _up(plan.sling_length_m, LENGTH_STEP_M), plan.sling_width_m, None), 1
-        if plan.pad_length_m:
-            yield ("pad", plan.pad_material, _up(plan.pad_length_m, 0.1), plan.pad_height_m, plan.pad_thickness_m), 1
-        if plan.slats:
-            yield ("slat", "flat slat", plan.slat_length_m, plan.slat_width_m, plan.slat_thickness_m), plan.slats
-        yield ("link", "rated shackle or soft shackle", None, None, None), 1
+        if anchor.protection is not None:
+            yield from _of_tie(anchor.protection, line.use)
+        yield from _of_anchor(anchor)
     span = line.geometry.taped_m or line.geometry.distance_m
     if span:
         yield ("sign", "flag or streamer for the line", None, None, None), max(2, math.ceil(span / FLAG_EVERY_M))
     yield ("sign", "notice with the group's name and phone", None, None, None), 1
-    yield ("measuring", "tape for girth and span, and a compass", None, None, None), 1
-    if line.use == "high line":
-        yield ("sling", "second, independent sling with a rated strength", None, None, None), 2
+
+
+def _of_tie(plan: Protection, use: str) -> Iterator[tuple[Key, int]]:
+    """Sling or rope, links, pads, slats and cords of one tie."""
+    if plan.sling_length_m:
+        kind, name = ("rope", "rope") if plan.sling_kind == "rope" else ("sling", "sling")
+        length = _up(plan.rope_length_m or plan.sling_length_m, LENGTH_STEP_M)
+        yield (kind, f"{name} with a rated strength, {plan.wrap}", length, plan.sling_width_m, None), 1
+        if use in HIGH:
+            yield (kind, f"second, independent {name} with a rated strength", length, plan.sling_width_m, None), 1
+    yield ("link", "rated shackle or soft shackle", None, None, None), 2 if use in HIGH else 1
+    if plan.pad_length_m:
+        size = _up(plan.pad_length_m, PAD_STEP_M), plan.pad_height_m, plan.pad_thickness_m
+        yield ("pad", plan.pad_material, *size), plan.pad_pieces
+        round_it = _up(math.pi * (plan.trunk_diameter_m + 2 * (plan.pad_thickness_m or 0.0)) + 0.3, LENGTH_STEP_M)
+        yield ("tie", "cord to tie a pad to the trunk", round_it, None, None), TIES_A_PAD * plan.pad_pieces
+    if plan.slats:
+        yield ("slat", "flat slat", plan.slat_length_m, plan.slat_width_m, plan.slat_thickness_m), plan.slats
+
+
+def _of_anchor(anchor: AnchorResult) -> Iterator[tuple[Key, int]]:
+    """What the ground at one tree asks for."""
+    ground = anchor.protection.root_zone if anchor.protection else None
+    if ground is not None and any("mats" in says for says in ground.advice):
+        yield ("ground", "mat to stand on, 1 m by 2 m", None, None, None), 1
+
+
+def _of_day(lines: list[LineResult]) -> Iterator[tuple[Key, int]]:
+    """What a day needs once, however many lines hang."""
+    if not lines:
+        return
+    yield ("measuring", "tape for girth and span", None, None, None), 1
+    yield ("measuring", "compass", None, None, None), 1
+    yield ("hygiene", "brush for boots and ropes", None, None, None), 1
+    kept = [says for line in lines for end in line.anchors if end.protection and end.protection.season
+            for says in end.protection.season.hygiene]  # fmt: skip
+    if any("disinfect" in says for says in kept):
+        yield ("hygiene", "disinfectant for what touches bark", None, None, None), 1
 
 
 def _up(value: float, step: float) -> float:

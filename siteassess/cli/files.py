@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import emit, json_switch, note
+from siteassess.cli.shared import day, emit, json_switch, note
 
 
 @click.command("new")
@@ -59,24 +59,53 @@ def check(file: Path, as_json: bool) -> None:
 @click.command("pack")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--line", "line_id", metavar="ID", help="Only this line.")
+@click.option("--day", type=day, help="Only lines planned on this day (year-month-day).")
+@click.option("--owned", "owned_file", type=click.Path(path_type=Path), help="A YAML list of what you own, to check.")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the list here: .html or .txt.")
 @json_switch
-def pack(file: Path, line_id, as_json: bool) -> None:
-    """Packing list: slings by length and width, pads, slats, links, flags and signs."""
+def pack(file: Path, line_id, day, owned_file, out, as_json: bool) -> None:
+    """Packing list: slings by length and width, pads, slats, links, flags and signs.
+
+    Lines on other days use the same gear again: a plan of several days asks for what its fullest day asks for.
+    """
     from siteassess.advice.assess import assess
-    from siteassess.papers.terminal import packing_words
+    from siteassess.advice.packing import lines_on, packing_list, totals
+    from siteassess.papers.packing_page import packing_text, write_packing
     from siteassess.records.loading import load_record
     from siteassess.reference.texts import cautions
 
-    result = assess(load_record(file), line_id=line_id)
-    left = [line.id for line in result.lines if line.verdict == "leave it"]
+    if out is not None and out.suffix.lower() not in (".html", ".htm", ".txt"):
+        raise click.UsageError(f"{out}: wanted a name that ends in .html or .txt")
+    record = load_record(file)
+    result = assess(record, line_id=line_id)
+    lines = result.lines
+    if day is not None:
+        lines = tuple(line for line in lines if line.id in lines_on(record.lines, day))
+        if not lines:
+            note(f"no line of {record.site.name} is planned on {day.isoformat()}")
+    items = packing_list(lines, record.lines)
+    left = [line.id for line in lines if line.verdict == "leave it"]
+    title = record.site.name + (f", line {line_id}" if line_id else "") + (f", {day.isoformat()}" if day else "")
+    stock = _stock(items, owned_file)
+    if out is not None:
+        note(f"wrote {write_packing(out, title, items, left, stock)}")
     if as_json:
-        emit({"items": [item.__dict__ for item in result.packing], "left_out_lines": left, "cautions": cautions()})
-        return
-    click.echo(f"To bring for {result.record.site.name}:")
-    for item in result.packing:
-        click.echo(f"  [ ] {packing_words(item)}")
-    if left:
-        click.echo(f"Nothing is listed for lines we say to leave: {', '.join(left)}")
-    for caution in cautions():
-        click.echo(f"- {caution}")
+        emit({"items": [_row(item) for item in items], "totals": totals(items), "left_out_lines": left,
+              "owned": [{**_row(row.item), "has": row.has, "lacks": row.lacks, "from_owned": row.from_owned,
+                         "notes": row.notes} for row in stock],
+              "cautions": cautions()})  # fmt: skip
+    elif out is None:
+        click.echo(packing_text(title, items, left, stock), nl=False)
 
+
+def _stock(items, owned_file: Path | None) -> tuple:
+    if owned_file is None:
+        return ()
+    from siteassess.advice.owned import held_against
+    from siteassess.records.owned import read_owned
+
+    return held_against(items, read_owned(owned_file))
+
+
+def _row(item) -> dict:
+    return dict(item.__dict__)
