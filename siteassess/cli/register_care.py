@@ -43,9 +43,24 @@ def approve(register_file, subjects, to, conditions, until, on_text, who, why, d
         names = [resolve(store, subject) for subject in subjects]
         with store.change(dry_run) as writer:
             events = [move(writer, name, to, By(who, why), on=on, conditions=conditions, until=last) for name in names]
-    moved = [{"subject": e.about, "event": e.name, "from": e.body["seen"], "to": e.body["to"]} for e in events]
-    text = "\n".join(f"{subject}: {m['from']} -> {m['to']}" for subject, m in zip(subjects, moved, strict=True))
+        said = [_looked_at(store, event) for event in events]
+    moved = [
+        {"subject": e.about, "event": e.name, "from": e.body["seen"], "to": e.body["to"], "looked_at": news}
+        for e, news in zip(events, said, strict=True)
+    ]
+    lines = []
+    for subject, one in zip(subjects, moved, strict=True):
+        lines.append(f"{subject}: {one['from']} -> {one['to']}")
+        lines += [f"  looked at: {news}" for news in one["looked_at"]]
+    text = "\n".join(lines)
     answer(as_json, {"moves": moved, "dry_run": dry_run}, f"{text}\n{kept(dry_run)}")
+
+
+def _looked_at(store, event) -> list[str]:
+    """The news a second look vouches for having seen, in words."""
+    from siteassess.register.listing import news_in_words
+
+    return [news_in_words(store, name) for name in event.body.get("reviewed", ())]
 
 
 @register.command("mark")

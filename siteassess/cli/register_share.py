@@ -96,6 +96,8 @@ def import_(register_file, file, site, kind, on_text, who, why, dry_run, as_json
     ]
     for left in found.get("left_out", ()):
         note(f"left out: {left}")
+    for text in found.get("notes", ()):
+        note(text)
     answer(as_json, {**found, "dry_run": dry_run}, "\n".join([*lines, kept(dry_run)]))
 
 
@@ -105,7 +107,10 @@ def import_(register_file, file, site, kind, on_text, who, why, dry_run, as_json
 @dry_run_switch
 @json_switch
 def merge(register_file, other, dry_run, as_json) -> None:
-    """Bring another register or an officers' bundle together with this one; nothing is joined unasked."""
+    """Bring another register or an officers' bundle together with this one; nothing is joined unasked.
+
+    It takes over the other group's approvals and marks: merge with groups you trust, import from others.
+    """
     from siteassess.register.files import merge_file
     from siteassess.register.listing import told
     from siteassess.register.merge import conflicts

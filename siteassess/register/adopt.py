@@ -28,6 +28,7 @@ class AdoptReport:
     known: list[str] = field(default_factory=list)
     withdrawn: list[str] = field(default_factory=list)
     left_out: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
     here: dict[str, str] = field(default_factory=dict)
     photos: int = 0
 
@@ -64,6 +65,9 @@ def adopt(
         body = {"record": {"name": f"Imported from {incoming.source}"[:200]}, "source": source}
         site = writer.add("site", "", body, who=by.who, why=by.why).name
         report.added[site] = body["record"]["name"]
+    until = incoming.facts.get("copy_valid_until")
+    if until and until < on.isoformat():
+        report.notes.append(f"this copy ran out on {until}: ask its group for a newer one")
     for done, feature in enumerate(features, start=1):
         known = _known_here(writer, feature) if feature.id else None
         if known:

@@ -128,6 +128,7 @@ def bring_in(
         "known": report.known,
         "withdrawn": report.withdrawn,
         "left_out": report.left_out,
+        "notes": report.notes,
         "photos_added": report.photos,
     }
 

@@ -119,3 +119,14 @@ def told(event: Event) -> dict[str, Any]:
         "replaces": list(event.replaces),
         "body": dict(event.body),
     }
+
+
+def news_in_words(store: Store, name: str) -> str:
+    """An event that forced a review, in words: what, when, where."""
+    event = store.event(name)
+    if event is None:
+        return f"{name[:10]}, which is not here"
+    where = label(store.subject(event.about))
+    if event.kind == "log":
+        return f"{event.body.get('event') or 'marks'} of {event.body['date']} at {where}"
+    return f"survey of {where} recorded {event.recorded[:10]}"

@@ -1,5 +1,8 @@
 """Two registers become one: the union of their events, the same whichever is merged into which.
 
+A merge takes over what the other group approved, marked and withdrew, for its places and for those both list: merge
+with groups you trust. From others, `adopt` takes in drafts only.
+
 The same trunk under two names is found and proposed; people decide. Things that two groups changed side by side stay
 side by side, listed, the more cautious word holding until somebody settles them.
 """

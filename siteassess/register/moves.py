@@ -44,8 +44,9 @@ CAUTION_ORDER = (
 
 # words that rest on a review, so that news of the tree turns them into "review due"
 REVIEWED = frozenset((APPROVED, ACTIVE, RESTING, CLOSED))
-# moves by which a person says: I have looked at all that was new
-REVIEWING = frozenset((SECOND_LOOK, APPROVED))
+# the move by which a person says: I have looked at all that was new. An approval is none: news that comes between the
+# look and the approval must not go under
+REVIEWING = frozenset((SECOND_LOOK,))
 # words of an anchor or site that stop the lines on it too
 HOLDING = frozenset((WITHDRAWN, ARCHIVED, REVIEW_DUE, CLOSED, RESTING))
 # moves that need the mark of the group, and of the owner, standing on the day

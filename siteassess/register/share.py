@@ -164,7 +164,7 @@ def _add_site(store: Store, folded: Folded, copy: Copy, site: Subject, on: date)
         rows = store.db.execute(f"SELECT code, subject FROM {table} WHERE site = ?", (site.id,)).fetchall()
         rows.sort(key=lambda row: (reading_records.natural(row[0]), row[1]))
         parts += [folded.subject(row[1]) for row in rows]
-    parts = [part for part in parts if privacy.may_see(copy.layer, _reach(part, site))]
+    parts = [part for part in parts if _shown(part, site, folded, copy.layer)]
     hidden = _sensitive(parts, site)
     features = [_part(part, site, folded, copy.layer, on, part.id in hidden) for part in parts]
     feature = _site(site, folded, copy.layer, on)
@@ -187,6 +187,15 @@ def _most_open(statuses: set[str], layer: str) -> str:
     # the public sees no lines: that the last open one was withdrawn must show in the park, whatever is still drafted
     shown = statuses - {DRAFT, SURVEYED} if layer == "public" else statuses
     return max(shown or statuses, key=CAUTION_ORDER.index, default=DRAFT)
+
+
+def _shown(part: Subject, site: Subject, folded: Folded, layer: str) -> bool:
+    # a line points at its anchors: it goes no further than they do
+    ends = {name for version in part.versions for name in version.body.get("anchors", ())}
+    return all(
+        one is not None and privacy.may_see(layer, _reach(one, site))
+        for one in (part, *map(folded.subject, sorted(ends)))
+    )
 
 
 def _reach(part: Subject, site: Subject) -> str:

@@ -83,6 +83,9 @@ def test_from_nothing_to_an_active_line_and_back(listed):
     ]
     assert "storm" in run("show", "g.gpkg", "L1")
     assert "review" in run("due", "g.gpkg")
+    assert "looked at: storm of" in run(
+        "approve", "g.gpkg", "L1", "--to", "second look", "--who", "Ben", "--why", "look"
+    )
 
 
 def test_an_illegal_move_ends_with_the_legal_ones(listed):

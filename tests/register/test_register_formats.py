@@ -300,6 +300,14 @@ def test_last_days_follow_the_day_of_the_copy(group):
     assert copied.copy_valid_until == "2027-01-01"
 
 
+def test_a_copy_past_its_last_day_says_so(new_group, tmp_path):
+    a, b = new_group("a"), new_group("b", None)
+    write_copy(a.store, make_copy(a.store, "members", a.today, copy_days=10), tmp_path / "x.gpx")
+    assert bring_in(b.store, tmp_path / "x.gpx", b.by(), datetime.date(2026, 5, 11))["notes"] == []
+    (note,) = bring_in(b.store, tmp_path / "x.gpx", b.by(), datetime.date(2026, 5, 12))["notes"]
+    assert "ran out on 2026-05-11" in note
+
+
 def test_features_without_a_site_or_anchor_are_left_out_and_named(group, tmp_path, new_group):
     copied = make_copy(group.store, "members", group.today)
     copied.features = [feature for feature in copied.features if feature.code != "T02"]

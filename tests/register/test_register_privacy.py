@@ -201,6 +201,14 @@ def test_a_later_survey_does_not_loosen_what_was_promised(new_group, park):
     assert group.store.subject(names["anchor T03"]).current.body["sensitive"] is True
 
 
+def test_a_line_goes_no_further_than_its_anchors(group, park):
+    one = {**park, "anchors": park["anchors"][:1], "lines": []}
+    group.do(actions.add_record, one, share="officer")
+    group.do(actions.add_record, {**park, "anchors": [], "lines": []}, share="public")
+    codes = {feature.code for feature in make_copy(group.store, "members", group.today).features}
+    assert codes == {"Larchmere Green", "T02", "T03", "L2"}
+
+
 def test_a_draft_park_is_not_shown_to_the_public(group):
     assert make_copy(group.store, "public", group.today).features == []
     group.activate()
