@@ -4,8 +4,9 @@ function drawSite(map, site) {
   const SVG = "http://www.w3.org/2000/svg";
   const byId = (id) => document.getElementById(id);
   const layers = {};
-  for (const name of ["surroundings", "root zones", "crowns", "lines", "anchors", "labels"]) {
-    layers[name] = L.layerGroup().addTo(map);
+  for (const box of document.querySelectorAll("input[data-layer]")) {
+    layers[box.dataset.layer] = L.layerGroup();
+    if (box.checked) { layers[box.dataset.layer].addTo(map); }
   }
   ["surroundings", "zones", "lines"].forEach((name, i) => { map.createPane(name).style.zIndex = 410 + 10 * i; });
 
@@ -180,6 +181,14 @@ function drawSite(map, site) {
       round(anchor.root_zone_radius_m, { color: "#8a6d3b", weight: 2, dashArray: "3 6", fill: false }, "root zones");
       round(anchor.crown_radius_m, { color: "#1b1f24", weight: 1.2, fillColor: "#009E73", fillOpacity: 0.13 }, "crowns");
       round(anchor.trunk_radius_m, { color: "#1b1f24", weight: 1, fillColor: "#1b1f24", fillOpacity: 0.55 }, "anchors");
+      if (anchor.error_outline.length) {
+        L.polygon(anchor.error_outline, { pane: "zones", interactive: false, color: "#CC79A7", weight: 3, fill: false })
+          .addTo(layers["position errors"]);
+      }
+      if (anchor.as_read) {
+        L.polyline([anchor.as_read, anchor.place], { pane: "zones", interactive: false, color: "#CC79A7", weight: 2, dashArray: "2 4" })
+          .addTo(layers["position errors"]);
+      }
       const word = anchor.verdict || "not judged";
       marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + ": " + word,
         () => (measuring ? touched(L.latLng(anchor.place)) : showAnchor(anchor))).addTo(layers.anchors);

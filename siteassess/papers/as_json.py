@@ -71,6 +71,8 @@ def _line(line: LineResult) -> dict[str, Any]:
     answer["verdict_tail"] = VERDICT_TAIL
     answer["anchors"] = [_anchor(anchor) for anchor in line.anchors]
     answer["reasons"] = list(line.reasons)
+    # sweeps are curves for pictures; whatever else was worked out stands beside the rest
+    answer |= {name: value for name, value in answer.pop("extra").items() if name != "sweeps"}
     return answer
 
 

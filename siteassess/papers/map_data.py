@@ -12,7 +12,10 @@ from siteassess.papers.as_json import jsonable
 from siteassess.papers.look import look, plain
 from siteassess.papers.scene import Scene, Shape, Spot
 
-LAYERS = ("surroundings", "root zones", "crowns", "lines", "anchors", "labels")
+LAYERS = {  # name: whether it is shown at first
+    "surroundings": True, "root zones": True, "crowns": True, "lines": True, "anchors": True, "labels": True,
+    "position errors": False,
+}  # fmt: skip
 NOWHERE = [0.0, 0.0]
 EMERGENCY_WORDS = {
     "number": "call",
@@ -121,7 +124,17 @@ def _anchor(code: str, assessment: Assessment, scene: Scene) -> dict[str, Any]:
         "summary": ", ".join([*known, lines] if spot else [*known, "position not known"]),
         "rows": rows,
         "sentences": sentences,
+        "error_outline": _error_outline(spot, scene) if spot else [],
+        "as_read": _place(*spot.as_read_deg, scene) if spot and spot.as_read_deg else None,
     }
+
+
+def _error_outline(spot: Spot, scene: Scene) -> list[list[float]]:
+    if spot.ellipse is None:
+        return []
+    outline = spot.ellipse.outline_m(24)
+    degrees = scene.frame.to_degrees(spot.east_m + outline[:, 0], spot.north_m + outline[:, 1])
+    return [_place(lat, lon, scene) for lat, lon in np.column_stack(degrees)]
 
 
 def _spot_rows(spot: Spot | None) -> list[tuple[str, str]]:
@@ -129,6 +142,8 @@ def _spot_rows(spot: Spot | None) -> list[tuple[str, str]]:
         return [("position", "not known")]
     accuracy = f"within {spot.accuracy_m:.0f} m as stated" if spot.accuracy_m else "accuracy not stated"
     rows = [("position", f"{spot.latitude_deg:.6f}, {spot.longitude_deg:.6f} ({spot.how}, {accuracy})")]
+    if spot.ellipse:
+        rows.append(("true place", f"95 times of 100 within {spot.ellipse.semi_major_m:.1f} m of where it is drawn"))
     if spot.trunk_radius_m:
         rows.append(("trunk", f"{spot.trunk_radius_m * 200:.0f} cm through"))
     if spot.tag:

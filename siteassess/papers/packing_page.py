@@ -15,7 +15,6 @@ from siteassess.papers.terminal import finish
 from siteassess.reference.locate import shipped
 from siteassess.reference.texts import cautions
 
-
 PLURAL = {
     "sling_pieces": "slings", "rope_pieces": "ropes", "link_pieces": "links", "pad_pieces": "pads",
     "slat_pieces": "slats", "tie_pieces": "cords", "ground_pieces": "mats", "sign_pieces": "flags and notices",

@@ -267,6 +267,7 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
         "result": line,
         "profile": Markup(picture_line.profile(line, f"{slug}p")),
         "sweeps": _sweeps(line, f"{slug}w"),
+        "hauling": line.extra.get("hauling"),
         "ends": [_end_part(end, assessment, month, f"{slug}{end.end.lower()}") for end in line.anchors],
     }
 

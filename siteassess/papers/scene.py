@@ -8,12 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from siteassess.advice.geometry import Places
 from siteassess.advice.results import Assessment, LineResult, worst
 from siteassess.errors import OutsideModel
+from siteassess.papers.corrected import Standing, standings
 from siteassess.papers.look import plain
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.magnetics import declination
+from siteassess.places.network import ErrorEllipse
 
 # Gates, watchers and flags this near to the anchors belong on the same view (judgement).
 NEAR_MARK_M = 40.0
@@ -38,6 +39,8 @@ class Spot:
     tag: str
     species: str
     line_ids: tuple[str, ...]
+    ellipse: ErrorEllipse | None = None  # holds the true place 95 times of 100
+    as_read_deg: tuple[float, float] | None = None  # latitude and longitude as read, where the spot was corrected
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,7 @@ class Scene:
     unplaced: tuple[str, ...]
     declination_deg: float | None
     declination_says: str
+    fit_says: tuple[str, ...] = ()  # how the readings fit together
 
     def spot(self, code: str) -> Spot | None:
         return next((spot for spot in self.spots if spot.code == code), None)
@@ -111,20 +115,21 @@ def build(assessment: Assessment, positions: dict[str, tuple[float, float]] | No
     Parameters
     ----------
     assessment : the answers with their record
-    positions : corrected latitude and longitude by anchor code, from a network adjustment; the record's own fixes
-        and ties are used for the rest [deg]
+    positions : latitude and longitude by anchor code, drawn instead of those the record's own readings lead to [deg]
 
     Raises
     ------
     OutsideModel : positions at a pole, or spread over more than 100 km.
     """
     record = assessment.record
-    places = {**_record_places(record), **(positions or {})}
+    standing, says_fit = standings(record)
+    places = {code: (where.latitude_deg, where.longitude_deg) for code, where in standing.items()} | (positions or {})
     results = _results_by_anchor(assessment)
     placed = [anchor for anchor in record.anchors if anchor.code in places]
     unplaced = tuple(anchor.code for anchor in record.anchors if anchor.code not in places)
     frame = LocalFrame.around(*zip(*(places[a.code] for a in placed))) if placed else None
-    spots = tuple(_spot(anchor, places[anchor.code], frame, results) for anchor in placed)
+    taken = {code: where for code, where in standing.items() if code not in (positions or {})}
+    spots = tuple(_spot(anchor, places[anchor.code], frame, results, taken.get(anchor.code)) for anchor in placed)
     by_code = {spot.code: spot for spot in spots}
     stretches = tuple(
         Stretch(result, by_code[line.a.anchor], by_code[line.b.anchor])
@@ -134,14 +139,7 @@ def build(assessment: Assessment, positions: dict[str, tuple[float, float]] | No
     )
     shapes = tuple(_shape(feature, frame) for feature in record.site.surroundings) if frame else ()
     turn, says = _declination(frame, assessment)
-    return Scene(frame, spots, stretches, shapes, unplaced, turn, says)
-
-
-def _record_places(record) -> dict[str, tuple[float, float]]:
-    """Latitude and longitude of every anchor that has a position, as the assessment itself reads them."""
-    places = Places(record)
-    found = {anchor.code: places.at(anchor.code) for anchor in record.anchors}
-    return {code: (place.latitude_deg, place.longitude_deg) for code, place in found.items() if place}
+    return Scene(frame, spots, stretches, shapes, unplaced, turn, says, says_fit)
 
 
 def _results_by_anchor(assessment: Assessment) -> dict[str, dict[str, Any]]:
@@ -167,7 +165,7 @@ def _results_by_anchor(assessment: Assessment) -> dict[str, dict[str, Any]]:
     return found
 
 
-def _spot(anchor, place, frame: LocalFrame, results) -> Spot:
+def _spot(anchor, place, frame: LocalFrame, results, standing: Standing | None) -> Spot:
     entry = results.get(anchor.code, {"verdicts": [], "species": "", "root_zone": None, "lines": []})
     east, north = frame.to_metres(*place)
     fixes = anchor.position.fixes if anchor.position else ()
@@ -190,6 +188,8 @@ def _spot(anchor, place, frame: LocalFrame, results) -> Spot:
         tag=plain(getattr(anchor, "tag", None) or ""),
         species=plain(entry["species"] or (species.name if species else "")),
         line_ids=tuple(entry["lines"]),
+        ellipse=standing.ellipse if standing else None,
+        as_read_deg=standing.as_read_deg if standing and standing.corrected else None,
     )
 
 

@@ -193,6 +193,7 @@ def _page(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> str:
             unplaced=scene.unplaced,
             declination_deg=turn,
             declination_says=scene.declination_says,
+        fit_says=[plain(says) for says in scene.fit_says],
             declination_words="" if turn is None else f"{abs(turn):.1f}° {side}",
             north_words="True north is up"
             + ("" if turn is None else f"; magnetic north {abs(turn):.1f} degrees {side}"),

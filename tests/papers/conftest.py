@@ -121,6 +121,10 @@ def _record(text, origin, anchors, lines) -> Record:
             "roots": {"N": "covered", "E": "ridges up to 5 cm", "S": "covered", "SW": "cut", "W": "hard surface"},
         }
 
+    offsets = {row[0]: row[2:4] for row in anchors}
+    # the taped spans are true to the places, so that the corrected places are those given here
+    spans = {line_id: math.dist(offsets[a], offsets[b]) for line_id, a, b, _ in lines}
+
     def end(code):
         return {
             "anchor": code,
@@ -136,7 +140,7 @@ def _record(text, origin, anchors, lines) -> Record:
             "use": "long line",
             "a": end(a),
             "b": end(b),
-            "span": {"taped": "42.1 m"},
+            "span": {"taped": f"{spans[line_id]:.2f} m"},
             "standing": {"tension": "3.0 kN", "how": "load cell"},
             "planned": {"date": "2026-05-02", "start": "14:00", "end": "18:00", "attended": "always"},
             "notes": text("a note"),

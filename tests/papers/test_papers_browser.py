@@ -208,6 +208,13 @@ def test_measuring_takes_the_place_of_a_touched_anchor(browser, pages, assessmen
     assert said.startswith(f"{assessment.lines[2].geometry.distance_m:.1f} m (")
 
 
+def test_position_errors_are_shown_when_asked(browser, pages):
+    open_page(browser, pages["map"], DESK)
+    before = len(browser.find_elements("css selector", ".leaflet-zones-pane path"))
+    browser.execute_script("document.querySelector('input[data-layer=\"position errors\"]').click()")
+    assert len(browser.find_elements("css selector", ".leaflet-zones-pane path")) >= before + 5
+
+
 def test_layers_can_be_switched(browser, pages):
     open_page(browser, pages["map"], DESK)
     before = len(browser.find_elements("css selector", ".leaflet-lines-pane path"))
