@@ -54,20 +54,16 @@ def opened(path: Path):
 
 
 @contextmanager
-def progress(label: str, total: int | None) -> Iterator[Callable[[int], None]]:
-    """A bar on stderr for a person who waits; nothing where nobody looks."""
-    if not total or not sys.stderr.isatty():
+def progress(label: str, total: int | None = None) -> Iterator[Callable[[int], None]]:
+    """A bar on stderr for a person who waits, or a count where the end is not known; nothing where nobody looks."""
+    if total == 0 or not sys.stderr.isatty():
         yield lambda done: None
-        return
-    with click.progressbar(length=total, label=label, file=sys.stderr) as bar:
-        last = 0
-
-        def tick(done: int) -> None:
-            nonlocal last
-            bar.update(done - last)
-            last = done
-
-        yield tick
+    elif total is None:
+        yield lambda done: click.echo(f"\r{done} {label}", nl=False, err=True) if done % 500 == 0 else None
+        click.echo("", err=True)
+    else:
+        with click.progressbar(length=total, label=label, file=sys.stderr) as bar:
+            yield lambda done: bar.update(done - bar.pos)
 
 
 def kept(dry_run: bool) -> str:

@@ -88,7 +88,7 @@ def import_(register_file, file, site, kind, on_text, who, why, dry_run, as_json
 
     with opened(register_file) as store:
         target = resolve(store, site, "site") if site else None
-        with progress("things", 1000) as tick:
+        with progress("things") as tick:
             found = bring_in(store, file, By(who, why), day(on_text), target, kind, dry_run, tick)
     lines = [
         f"{key.replace('_', ' ')}: {len(value) if isinstance(value, (list, dict)) else value}"
@@ -117,7 +117,7 @@ def merge(register_file, other, dry_run, as_json) -> None:
     from siteassess.register.trunks import proposals
 
     with opened(register_file) as store:
-        with progress("changes", 1000) as tick, store.change(dry_run) as writer:
+        with progress("changes") as tick, store.change(dry_run) as writer:
             report = merge_file(store, writer, other, tick)
             differing, pairs = conflicts(store), proposals(store)
         heads = store.heads()
@@ -158,7 +158,9 @@ def same(register_file, as_json) -> None:
     from siteassess.register.trunks import proposals
 
     with opened(register_file) as store:
-        pairs = proposals(store)
+        trees = store.db.execute("SELECT count(*) FROM anchors WHERE kind = 'tree'").fetchone()[0]
+        with progress("trees", trees) as tick:
+            pairs = proposals(store, tick)
     if as_json:
         emit({"may_be_the_same": [_pair(p) for p in pairs]})
     else:

@@ -12,7 +12,7 @@ few years' growth differ by less; within one survey of one site only 2 m, since 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from siteassess.register.fold import Subject
@@ -50,11 +50,20 @@ class _Known:
     site: str
 
 
-def proposals(store: Store) -> list[Proposal]:
-    """Pairs of trees that may be the same trunk and on which nobody has found yet, nearest first."""
+def proposals(store: Store, tick: Callable[[int], None] = lambda done: None) -> list[Proposal]:
+    """Pairs of trees that may be the same trunk and on which nobody has found yet, nearest first.
+
+    Parameters
+    ----------
+    tick : told how many trees have been read
+    """
     folded = Folded(store.db)
     rows = store.db.execute("SELECT subject FROM anchors WHERE kind = 'tree' ORDER BY subject").fetchall()
-    trees = [_known(folded.subject(name)) for (name,) in rows]
+    trees = []
+    for done, (name,) in enumerate(rows, start=1):
+        trees.append(_known(folded.subject(name)))
+        folded.keep_small()
+        tick(done)
     settled = {(a, b) for a, b in store.db.execute("SELECT a, b FROM joins WHERE void = 0")}
     found = {}
     for one, other in _near_pairs(trees):
