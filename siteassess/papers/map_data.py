@@ -166,7 +166,7 @@ def _result_rows(result: AnchorResult) -> list[tuple[str, str]]:
 def _result_sentences(result: AnchorResult) -> list[str]:
     return [
         *(f"stop sign: {sign}" for sign in result.stop_signs),
-        *(f"suits if {c}" for c in result.conditions),
+        *(f"suits if {c}" for c in result.conditions if result.verdict == "suits if"),
         *result.reasons,
         *(f"{r.change}: {r.reaches}" for r in result.remedies[:2]),
     ]

@@ -15,11 +15,12 @@ from siteassess.papers.svg_sheet import SvgSheet, nothing
 from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
 
 TRIAL_BAND, LIMIT = 0.6, 1.0
+Z_95 = 1.645  # 95 % point of the normal distribution
 LOW, BAND, OVER, WINDOW = "#0072B2", "#E69F00", "#D55E00", "#b9b5a6"
 
 
 def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
-    """Each limit's use as a bar, with the range in which two uses of three fall if the scatters are right."""
+    """Each limit's use as a bar, with the range in which 90 uses of 100 fall if the scatters are right."""
     height = 16 + 10 * max(1, len(limits))
     sheet = SvgSheet(180, height)
     left, right = 40.0, 140.0
@@ -49,15 +50,17 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
         sheet.text(right + 3, y + 0.9, f"{limit.use:.0%}, {limit.case}", 2.8)
     sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
     sheet.text(
-        left, 4, "bar: demand over what we allow; whisker: where two of three such cases fall", 2.6, colour="soft_ink"
+        left, 4, "bar: demand over what we allow; whisker: where 90 of 100 such cases fall", 2.6, colour="soft_ink"
     )
     words = "; ".join(f"{limit.name} {wording.percent(limit.use)}" for limit in limits)
     return sheet.picture(prefix, f"Use of each limit: {words}")
 
 
 def _use_range(limit: Limit) -> tuple[float, float]:
-    """Use one standard deviation of the logarithm down and up, from the scatter of demand and of capacity."""
-    scatter = math.hypot(limit.ln_sd_demand or 0.0, limit.ln_sd_capacity or 0.0)
+    """Use that 5 and 95 of 100 such cases stay under, the scatter of demand and of capacity taken together."""
+    if limit.use_p05 is not None and limit.use_p95 is not None:
+        return limit.use_p05, limit.use_p95
+    scatter = Z_95 * math.hypot(limit.ln_sd_demand or 0.0, limit.ln_sd_capacity or 0.0)
     return limit.use * math.exp(-scatter), limit.use * math.exp(scatter)
 
 
