@@ -13,7 +13,7 @@ import os
 import secrets
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -311,10 +311,19 @@ class Writer:
 
 def _connect(path: Path) -> sqlite3.Connection:
     db = sqlite3.connect(path, timeout=WAIT_FOR_OTHER_WRITER_S, isolation_level=None)
-    db.execute("PRAGMA journal_mode = DELETE")
+    if db.execute("PRAGMA journal_mode").fetchone()[0] == "wal":
+        _leave_write_ahead_log(db)
     db.execute("PRAGMA synchronous = EXTRA")
     db.execute("PRAGMA trusted_schema = OFF")
     return db
+
+
+def _leave_write_ahead_log(db: sqlite3.Connection) -> None:
+    # some map programs switch a file over while they have it open; as long as they do, their way is followed
+    db.execute("PRAGMA busy_timeout = 500")
+    with suppress(sqlite3.OperationalError):
+        db.execute("PRAGMA journal_mode = DELETE")
+    db.execute(f"PRAGMA busy_timeout = {int(1000 * WAIT_FOR_OTHER_WRITER_S)}")
 
 
 def _store_version(db: sqlite3.Connection, path: Path) -> int:

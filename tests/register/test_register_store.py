@@ -117,6 +117,30 @@ def test_a_second_writer_that_waits_too_long_is_told_and_nothing_changes(group, 
     group.log(group["anchor T01"], what="event", event="storm")
 
 
+def test_a_map_program_that_switched_to_a_write_ahead_log_does_no_harm(group):
+    path = group.store.path
+    group.store.close()
+    other = sqlite3.connect(path, isolation_level=None)
+    assert other.execute("PRAGMA journal_mode = WAL").fetchone() == ("wal",)
+    other.execute("BEGIN")
+    other.execute("SELECT count(*) FROM events").fetchone()
+    with Store.open(path) as store:
+        _log(store, group["anchor T01"])
+        assert verify(store) == []
+    other.execute("COMMIT")
+    other.close()
+    with Store.open(path) as store:
+        assert store.db.execute("PRAGMA journal_mode").fetchone() == ("delete",)
+        _log(store, group["anchor T01"])
+        assert verify(store) == [] and len([e for e in store.events() if e.kind == "log"]) == 2
+    assert {p.name for p in path.parent.iterdir()} == {path.name}
+
+
+def _log(store, subject):
+    with store.change() as writer:
+        actions.log(writer, subject, PRUNING, actions.By("Ada", "seen"))
+
+
 def test_a_full_disk_as_sqlite_sees_it_keeps_what_was_there(group, picture):
     before = [event.name for event in group.store.events()]
     (pages,) = group.store.db.execute("PRAGMA page_count").fetchone()
