@@ -13,7 +13,9 @@ stages_option = click.option("--stages", required=True, metavar="N[,N...]",
                              help="Stages in series from the hands to the line: 3,3 is 3:1 on 3:1.")  # fmt: skip
 efficiency_option = click.option("--efficiency", type=click.FloatRange(0, 1, min_open=True),
                                  help="Share of the pull that each sheave passes on.")  # fmt: skip
-sheave_option = click.option("--sheave", help="Kind of sheave instead of --efficiency, see: siteassess tables sheaves.")
+sheave_option = click.option("--sheave", metavar="KIND[,KIND...]",
+                             help="Kind of sheave instead of --efficiency, one for all stages or one each; see: "
+                             "siteassess tables sheaves.")  # fmt: skip
 footing_option = click.option("--footing", type=click.Choice(FOOTINGS), default="feet braced", show_default=True,
                               help="How the people stand, where --pull-each is not given.")  # fmt: skip
 pull_option = quantity("--pull-each", "force", "Pull of one person; by default a range by --footing.", low=0,
@@ -71,8 +73,11 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple:
     except ValueError:
         wanted = "wanted whole numbers from 1 to 20 with commas, such as 3,3"
         raise click.UsageError(f"--stages: read {text!r}; {wanted}") from None
-    passes_on = efficiency if sheave is None else sheave_range(sheave)
-    return tuple(Stage(ratio, passes_on) for ratio in ratios)
+    kinds = [efficiency] if sheave is None else [sheave_range(kind.strip()) for kind in sheave.split(",")]
+    if len(kinds) not in (1, len(ratios)):
+        wanted = "wanted one for all, or one for each"
+        raise click.UsageError(f"--sheave: read {len(kinds)} kinds for {len(ratios)} stages; {wanted}")
+    return tuple(Stage(ratio, kind) for ratio, kind in zip(ratios, kinds * len(ratios)))
 
 
 @click.command("tight")
