@@ -60,8 +60,8 @@ def entry_load_hours(body: Mapping[str, Any]) -> float | None:
 class Use:
     """Use of one anchor over a stretch of time.
 
-    `load_hours_kn_h` sums the uses whose pull and time are known; `uses_unknown` counts the others, so that the sum
-    is a lower bound when any is.
+    `hours` sums the uses whose time is known, `load_hours_kn_h` those whose pull is known too; `uses_unknown` counts
+    the others, so that the sums are lower bounds when any is.
     """
 
     subject: str
@@ -91,14 +91,12 @@ def use_of(subjects: Iterable[Subject], since: date | None, on: date, southern: 
     subjects = list(subjects)
     uses = unknown = 0
     hours = load_hours = index = 0.0
-    last = resting = None
+    last = None
     for subject in subjects:
         for entry in subject.log():
             body, day = entry.body, date.fromisoformat(entry.body["date"])
             if day > on or (since is not None and day < since):
                 continue
-            if body["what"] == "rest" and (body.get("until") is None or body["until"] >= on.isoformat()):
-                resting = max(resting or "", body.get("until") or "9999-12-31")
             if body["what"] != "use":
                 continue
             uses += 1
@@ -111,7 +109,18 @@ def use_of(subjects: Iterable[Subject], since: date | None, on: date, southern: 
             if amounts:
                 load_hours += max(amounts)
                 index += max(amounts) * _weight(body, day, on, southern)
-    return Use(subjects[0].id, uses, unknown, hours, load_hours, index, last, resting)
+    return Use(subjects[0].id, uses, unknown, hours, load_hours, index, last, open_rest(subjects, on))
+
+
+def open_rest(subjects: Iterable[Subject], on: date) -> str | None:
+    """Last day of a rest that is on; "9999-12-31" for one without an end, None for none.
+
+    A "reopened" entry ends every rest begun on or before its day.
+    """
+    entries = [entry.body for subject in subjects for entry in subject.log() if entry.body["date"] <= on.isoformat()]
+    reopened = max((b["date"] for b in entries if b["what"] == "event" and b["event"] == "reopened"), default="")
+    rests = [b.get("until") or "9999-12-31" for b in entries if b["what"] == "rest" and b["date"] > reopened]
+    return max((until for until in rests if until >= on.isoformat()), default=None)
 
 
 def _weight(body: Mapping[str, Any], day: date, on: date, southern: bool) -> float:

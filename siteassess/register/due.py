@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from siteassess.register.care import open_rest
 from siteassess.register.fold import Subject
 from siteassess.register.moves import ARCHIVED, CLOSED, RESTING, REVIEW_DUE, SURVEYED, WITHDRAWN
 from siteassess.register.standing import label, standing
@@ -85,10 +86,10 @@ def _of(subject: Subject, site: Subject, folded: Folded, on: date) -> Iterator[D
                 yield item(event.body["expires"], f"{by}'s mark ends")
     if now.own in (CLOSED, RESTING) and now.until:
         yield item(now.until, f"'{now.own}' ends")
-    yield from _from_log(subject, item)
+    yield from _from_log(subject, item, on)
 
 
-def _from_log(subject: Subject, item: Callable[..., Due]) -> Iterator[Due]:
+def _from_log(subject: Subject, item: Callable[..., Due], on: date) -> Iterator[Due]:
     inspections = subject.log("inspection")
     # the latest inspection says when the next one is due
     if inspections and (next_due := inspections[-1].body.get("next_due")):
@@ -97,6 +98,6 @@ def _from_log(subject: Subject, item: Callable[..., Due]) -> Iterator[Due]:
         body = entry.body
         if body.get("action") and not body.get("action_done"):
             yield item(body.get("action_due") or body["date"], "action", body["action"])
-    rests = subject.log("rest")
-    if rests and rests[-1].body.get("until"):
-        yield item(rests[-1].body["until"], "rest ends")
+    rest = open_rest([subject], on)
+    if rest is not None and rest != "9999-12-31":
+        yield item(rest, "rest ends")

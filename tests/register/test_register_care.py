@@ -91,8 +91,8 @@ def two_lines(group):
     return group
 
 
-def _order(group, **kwargs):
-    return [(turn.label, turn.advice) for turn in rota(group.store, group["site"], group.today, **kwargs).turns]
+def _order(group, on=None, **kwargs):
+    return [(turn.label, turn.advice) for turn in rota(group.store, group["site"], on or group.today, **kwargs).turns]
 
 
 def test_the_less_used_line_is_next(two_lines):
@@ -114,6 +114,18 @@ def test_a_resting_tree_and_a_due_review_are_not_now(two_lines):
     assert _order(group)[-1] == ("L2", "not now")
     group.log(group["anchor T01"], what="event", event="storm", date="2026-04-30")
     assert dict(_order(group)) == {"L1": "not now", "L2": "not now"}
+
+
+def test_a_rest_without_an_end_lasts_until_somebody_reopens(two_lines):
+    group = two_lines
+    group.log(group["anchor T03"], what="rest", date="2026-04-20")
+    (turn,) = [t for t in rota(group.store, group["site"], group.today).turns if t.label == "L2"]
+    assert turn.advice == "not now" and "until further notice" in turn.reasons[0]
+    group.log(group["anchor T03"], what="event", event="reopened", date="2026-04-28")
+    assert dict(_order(group)) == {"L1": "next", "L2": "next"}
+    group.log(group["anchor T03"], what="rest", date="2026-04-29", until="2026-05-01")
+    assert dict(_order(group))["L2"] == "not now"
+    assert _order(group, on=DAY(2026, 5, 2))[0] == ("L1", "next")
 
 
 def test_a_line_whose_use_cannot_be_counted_comes_last(two_lines):
