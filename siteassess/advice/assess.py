@@ -167,7 +167,7 @@ def _end_result(setting: _Setting, end: str) -> AnchorResult:
     if isinstance(anchor, Tree):
         result = _tree_end(setting, end, anchor, bearing)
     elif isinstance(anchor, Boulder):
-        result = judge_boulder(anchor, setting.inputs, end, bearing)
+        result = _boulder_end(setting, end, anchor, bearing)
     else:
         result = _other_end(setting, end, anchor, bearing)
     return result
@@ -196,8 +196,8 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> Anchor
                       setting.places.latitude(tree.code), setting.on, shared)  # fmt: skip
     case, parts = mine.case(), _tree_parts(setting, mine)
     judged, care = parts.judged, parts.care
-    remedies = hold_remedies(mine, judged, lambda changed: _whole(setting, changed))
-    findings = [*_mended(judged, remedies), *parts.softer, *parts.care_told]
+    remedies = hold_remedies(mine, lambda changed: _whole(setting, changed))
+    findings = [*_mended(judged.findings, remedies), *parts.softer, *parts.care_told]
     verdict = worst(finding.effect for finding in findings)
     if verdict != "suits":
         remedies += would_hold(mine, judged, _near_trees(setting, end))
@@ -212,7 +212,7 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> Anchor
         trial_load=trial_load(case.tree, judged, case.tie), use_by_sector=judged.by_sector,
         take_down_wind_m_s=judged.take_down_wind,
         steps=(*line_steps(case.line, judged.loads, bearing), *tree_steps(case.tree),
-               *_steps(judged, findings, verdict)),
+               *judged.steps, *_told(findings, verdict)),
     )  # fmt: skip
 
 
@@ -244,6 +244,24 @@ def _whole(setting: _Setting, mine: EndSetting) -> Whole:
     return Whole(parts.verdict, _conditions(list(parts.judged.findings)), worst(finding.effect for finding in ground))
 
 
+def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float) -> AnchorResult:
+    result = judge_boulder(boulder, setting.inputs, end, bearing)
+    mine = EndSetting(setting.line, end, boulder, setting.geometry.distance_m, bearing,
+                      setting.places.latitude(boulder.code), setting.on)  # fmt: skip
+    remedies = hold_remedies(mine, _whole_boulder)
+    findings = _mended(result.findings, remedies)
+    verdict = worst(finding.effect for finding in findings)
+    steps = (*line_steps(setting.inputs, result.loads, bearing), *result.steps, *_told(findings, verdict))
+    return replace(result, findings=tuple(findings), verdict=verdict, conditions=_conditions(findings),
+                   remedies=remedies, steps=steps)  # fmt: skip
+
+
+def _whole_boulder(mine: EndSetting) -> Whole:
+    result = judge_boulder(mine.anchor, mine.inputs, mine.end, mine.bearing)
+    _, ground = clearance_of(mine.line, mine.inputs, seek=False)
+    return Whole(result.verdict, result.conditions, worst(finding.effect for finding in ground))
+
+
 def _near_trees(setting: _Setting, end: str) -> list[tuple]:
     """Other trees that stand about as far from the other anchor, with the pull's bearing there and latitude."""
     ends = {recorded.anchor for recorded in setting.line.ends}
@@ -259,15 +277,15 @@ def _near_trees(setting: _Setting, end: str) -> list[tuple]:
     return found
 
 
-def _mended(judged: HoldJudgement, remedies: tuple[Remedy, ...]) -> list[Finding]:
+def _mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list[Finding]:
     """Where a remedy was found, an exceeded limit reads "suits if" one of the remedies is taken."""
     if not remedies:
-        return list(judged.findings)
+        return list(findings)
     fields = [remedy.field for remedy in remedies]
     changes = ", or ".join(_in_full(remedies[fields.index(name)]) for name in dict.fromkeys(fields))
     return [
         replace(finding, effect="suits if", condition=changes) if finding.about.endswith("exceeded") else finding
-        for finding in judged.findings
+        for finding in findings
     ]
 
 
@@ -299,9 +317,9 @@ def _conditions(findings: list[Finding]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(f.condition for f in findings if f.condition and f.effect == "suits if"))
 
 
-def _steps(judged: HoldJudgement, findings: list[Finding], verdict: str) -> tuple[str, ...]:
-    told = [f"{finding.says}. At best: {finding.effect} {finding.condition}".rstrip() for finding in findings]
-    return (*judged.steps, *told, f"the worst of these: {verdict}")
+def _told(findings: list[Finding], verdict: str) -> tuple[str, ...]:
+    said = (f"{finding.says}. At best: {finding.effect} {finding.condition}".rstrip() for finding in findings)
+    return (*said, f"the worst of these: {verdict}")
 
 
 def _known(value: float) -> float | None:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 
-from siteassess.advice.deciding import BOULDER
+from siteassess.advice.deciding import WORST_CASE_TAKEN, boulder_deciding
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.results import AnchorResult, Evidence, Finding, Limit, worst
+from siteassess.advice.results import AnchorResult, Evidence, Finding, Limit, Load, worst
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
+from siteassess.mechanics.scatter import percentile
 from siteassess.records.anchor import Boulder
 
 # [kg/m3] the lower end of common values (memory)
@@ -31,39 +32,70 @@ def judge_boulder(boulder: Boulder, line: LineInputs, end: str, bearing: float) 
     """Judge a boulder as a rigid body on its slope."""
     loads, why = end_loads(line, end, bearing)
     tie = line.tie_a if end == "A" else line.tie_b
-    missing = _missing(boulder)
-    findings = [*line.told]
-    if boulder.posted_no == "yes":
-        findings.append(Finding("stop sign", "leave it", "stop sign: posted prohibition"))
-    if boulder.rocks_when_pushed == "yes":
-        findings.append(Finding("stop sign", "leave it", "the boulder moves when pushed: one that can slide takes you with it"))
-    if boulder.cracked == "yes":
-        findings.append(Finding("rock", "leave it", "the rock is cracked or flakes where the sling sits"))
-    if missing:
-        findings.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(missing)}", looked_at=False))
+    deciding = boulder_deciding(line.use)
+    missing = _missing(boulder, line, tie, deciding)
+    findings = [*line.told, *_signs(boulder), *_unseen(missing)]
     limits: tuple[Limit, ...] = ()
     if why:
         findings.append(Finding("load", "cannot say", why, looked_at=False))
-    elif tie is None:
-        findings.append(Finding("tie height", "cannot say", "not looked at: tie height", looked_at=False))
-    else:
+    elif tie is not None:
         limits = _limits(boulder, line, loads, tie, bearing)
         findings += [*(_finding(limit) for limit in limits), *load_findings(line, loads)]
     uses = [limit.use for limit in limits]
-    evidence = Evidence(BOULDER, tuple(missing))
+    conditions = tuple(dict.fromkeys(f.condition for f in findings if f.condition and f.effect == "suits if"))
     return AnchorResult(
-        line_id=line.id, end=end, code=boulder.code, kind="boulder", tag="none seen", species=f"boulder, {boulder.rock}",
-        verdict=worst(f.effect for f in findings), conditions=tuple(f.condition for f in findings if f.condition),
+        line_id=line.id, end=end, code=boulder.code, kind="boulder", tag="none seen",
+        species=f"boulder, {boulder.rock}", verdict=worst(f.effect for f in findings), conditions=conditions,
         loads=loads, limits=limits, hold_use=max(uses) if uses and None not in uses else None, care_use=None,
-        evidence=evidence, stop_signs=tuple(f.says for f in findings if f.about == "stop sign"), findings=tuple(findings),
+        evidence=Evidence(deciding, tuple(missing)),
+        stop_signs=tuple(f.says for f in findings if f.about == "stop sign"), findings=tuple(findings),
         remedies=(), protection=None, rules=None, tie_height_m=tie,
         pull_bearing_true_deg=bearing if math.isfinite(bearing) else None,
         probability=max((limit.probability for limit in limits if limit.probability is not None), default=None),
-        trial_load=(), steps=tuple(f"{f.about}: {f.says} -> at best {f.effect}" for f in findings),
+        trial_load=(), steps=(*_inputs_told(boulder), *(_step(limit) for limit in limits)),
     )  # fmt: skip
 
 
-def _missing(boulder: Boulder) -> list[str]:
+def _signs(boulder: Boulder) -> list[Finding]:
+    found = []
+    if boulder.posted_no == "yes":
+        found.append(Finding("stop sign", "leave it", "stop sign seen: posted prohibition"))
+    if boulder.rocks_when_pushed == "yes":
+        found.append(Finding("stop sign", "leave it", "the boulder moves when pushed: it can slide, and take a walker along"))
+    if boulder.cracked == "yes":
+        found.append(Finding("rock", "leave it", "the rock is cracked or flakes where the sling sits"))
+    return found
+
+
+def _unseen(missing: list[str]) -> list[Finding]:
+    unknown = [thing for thing in missing if thing not in (*WORST_CASE_TAKEN, "span")]
+    found = [Finding(thing, "suits", f"{thing} not given: {WORST_CASE_TAKEN[thing]}", looked_at=False)
+             for thing in missing if thing in WORST_CASE_TAKEN]  # fmt: skip
+    if unknown:
+        found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False))
+    return found
+
+
+def _inputs_told(boulder: Boulder) -> tuple[str, ...]:
+    sizes = " x ".join(str(size) if size else "not taped"
+                       for size in (boulder.along_pull, boulder.across_pull, boulder.upright))  # fmt: skip
+    return (
+        f"boulder: {sizes} (along the pull, across it, upright), {boulder.rock} of {DENSITY[boulder.rock]:.0f} kg/m3 "
+        f"(memory), on {boulder.bed} with friction {FRICTION[boulder.bed]:g} (judgement)",
+        f"slope {boulder.slope or 'not looked at'} toward {boulder.downhill or 'unknown, so taken along the pull'}; "
+        f"edge at {boulder.edge_distance or 'not looked for'}; embedded: {boulder.embedded}",
+    )  # fmt: skip
+
+
+def _step(limit: Limit) -> str:
+    if limit.use is None:
+        return f"{limit.name}: cannot say ({limit.reason})"
+    return (f"{limit.name}: median {limit.capacity_median:,.0f} N; 5 % value {limit.capacity_p05:,.0f} (scatter "
+            f"{limit.ln_sd_capacity:.2f}); over {limit.divisor:g} we allow {limit.allowable:,.0f}; {limit.case} asks "
+            f"{limit.demand:,.0f}: use {limit.use:.3f}")  # fmt: skip
+
+
+def _missing(boulder: Boulder, line: LineInputs, tie: float | None, deciding: tuple[str, ...]) -> list[str]:
     checks = {
         "position": boulder.position is None,
         "three sizes": None in (boulder.along_pull, boulder.across_pull, boulder.upright),
@@ -71,9 +103,9 @@ def _missing(boulder: Boulder) -> list[str]:
         "downhill direction": boulder.slope is not None and boulder.slope.si != 0 and boulder.downhill is None,
         "distance to an edge": boulder.edge_distance is None, "embedding": boulder.embedded == "unknown",
         "moves when pushed": boulder.rocks_when_pushed == "not looked", "cracks": boulder.cracked == "not looked",
-        "stop sign: posted prohibition": boulder.posted_no == "not looked",
+        "tie height": tie is None, "stop sign: posted prohibition": boulder.posted_no == "not looked",
     }  # fmt: skip
-    return [name for name in BOULDER if checks[name]]
+    return [name for name in deciding if checks.get(name, name in line.missing)]
 
 
 def _limits(boulder: Boulder, line: LineInputs, loads, tie: float, bearing: float) -> tuple[Limit, ...]:
@@ -90,24 +122,29 @@ def _limits(boulder: Boulder, line: LineInputs, loads, tie: float, bearing: floa
         edge_distance=si(boulder.edge_distance), embedded=1.0 if boulder.embedded == "deeply" else 0.0,
         density=DENSITY[boulder.rock], friction=FRICTION[boulder.bed], divisor=divisor_for(line),
     )  # fmt: skip
-    answers = []
-    for limit in found:
-        refused = bool(limit.refused)
-        sd = hardest.ln_sd
-        answers.append(Limit(
-            f"boulder {limit.name}", "N", hardest.case, float(limit.demand),
-            None if refused else float(limit.allowable), None if refused else float(limit.use),
-            None if refused else float(limit.probability(sd)), None if refused else float(limit.capacity_median),
-            None if refused else float(limit.capacity_p05), float(limit.divisor), sd,
-            None if refused else float(limit.capacity_ln_sd), "; ".join(limit.reasons()),
-        ))  # fmt: skip
-    return tuple(answers)
+    return tuple(_answer(limit, hardest) for limit in found)
+
+
+def _answer(limit, hardest: Load) -> Limit:
+    """One limit of the mechanics as an answer."""
+    name, reason = f"boulder {limit.name}", "; ".join(limit.reasons())
+    if bool(limit.refused):
+        return Limit(name, "N", hardest.case, float(limit.demand), None, None, divisor=float(limit.divisor),
+                     ln_sd_demand=hardest.ln_sd, reason=reason)  # fmt: skip
+    scatter = math.hypot(hardest.ln_sd, float(limit.capacity_ln_sd))
+    return Limit(
+        name, "N", hardest.case, float(limit.demand), float(limit.allowable), float(limit.use),
+        probability=float(limit.probability(hardest.ln_sd)), capacity_median=float(limit.capacity_median),
+        capacity_p05=float(limit.capacity_p05), divisor=float(limit.divisor), ln_sd_demand=hardest.ln_sd,
+        ln_sd_capacity=float(limit.capacity_ln_sd), reason=reason,
+        use_p05=float(percentile(limit.use, scatter, 0.05)), use_p95=float(percentile(limit.use, scatter, 0.95)),
+    )  # fmt: skip
 
 
 def _finding(limit: Limit) -> Finding:
     if limit.use is None:
         return Finding(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False)
-    told = f"{limit.name}: {limit.case} asks for {limit.use:.0%} of what we allow"
+    told = f"{limit.name}: the hardest case, {limit.case}, uses {limit.use:.0%} of what we allow"
     if limit.use <= SUITS_UP_TO:
         return Finding(limit.name, "suits", told)
     if limit.use <= 1:

@@ -4,16 +4,27 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass, replace
+from functools import cached_property
 
+from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.hold import Pulls
-from siteassess.advice.judge import EndCase
-from siteassess.advice.line_inputs import line_inputs
-from siteassess.advice.results import Remedy
+from siteassess.advice.judge import EndCase, judge_hold
+from siteassess.advice.line_inputs import LineInputs, line_inputs
+from siteassess.advice.results import Limit, Remedy
 from siteassess.advice.tree_inputs import tree_inputs
-from siteassess.records.anchor import Ground, Tree
+from siteassess.records.anchor import Boulder, Ground, Tree
 from siteassess.records.line import Line, Standing, Walkers
 from siteassess.records.record import Record
 from siteassess.units import quantity
+
+
+@dataclass(frozen=True)
+class Held:
+    """How much of an anchor's hold is used: all that the search for a remedy looks at."""
+
+    hold_use: float | None
+    take_down_wind: float | None  # [m/s]; None for a boulder, or where unknown
+    limits: tuple[Limit, ...]
 
 
 @dataclass(frozen=True)
@@ -22,7 +33,7 @@ class EndSetting:
 
     line: Line
     end: str  # "A" or "B"
-    anchor: Tree
+    anchor: Tree | Boulder
     distance_m: float | None  # between the anchors, by their positions
     bearing: float  # of the pull [deg true]
     latitude: float
@@ -30,12 +41,27 @@ class EndSetting:
     others: tuple[Pulls, ...] = ()
     guyed: float = 1.0
 
+    @cached_property
+    def inputs(self) -> LineInputs:
+        return line_inputs(self.line, self.distance_m)
+
+    @property
+    def tie(self) -> float | None:
+        inputs = self.inputs
+        return inputs.tie_a if self.end == "A" else inputs.tie_b
+
     def case(self) -> EndCase:
-        """The numbers this end is judged by."""
-        inputs = line_inputs(self.line, self.distance_m)
-        tie = inputs.tie_a if self.end == "A" else inputs.tie_b
-        tree = tree_inputs(self.anchor, tie, self.latitude)
-        return EndCase(inputs, self.end, tree, self.bearing, self.others, self.guyed, self.on)
+        """The numbers this end is judged by, where it is a tree."""
+        tree = tree_inputs(self.anchor, self.tie, self.latitude)
+        return EndCase(self.inputs, self.end, tree, self.bearing, self.others, self.guyed, self.on)
+
+    def held(self) -> Held:
+        """Stem, root plate and wind of a tree, or sliding and tipping of a boulder."""
+        if isinstance(self.anchor, Boulder):
+            judged = judge_boulder(self.anchor, self.inputs, self.end, self.bearing)
+            return Held(judged.hold_use, None, judged.limits)
+        judged = judge_hold(self.case())
+        return Held(judged.hold_use, judged.take_down_wind, judged.limits)
 
     def after(self, field: str, value: float | None, standing: float | None = None) -> EndSetting:
         """The same end once a field was changed; `value` in SI, a walker's in kg."""

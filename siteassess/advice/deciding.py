@@ -24,6 +24,7 @@ _TREE = (
     "slope", "soil wetness", "roots by sector", "kerbs and digging near", "bark form",
 )
 _WALKED_LINE = ("span", "webbing", "standing tension", "walker")
+_OF_THE_LINE = ("span", "webbing", "standing tension", "walker", "leash", "backup")
 _SIGNS = tuple(f"stop sign: {name}" for name in STOP_SIGNS.values())
 
 DECIDING: dict[str, tuple[str, ...]] = {
@@ -36,15 +37,21 @@ DECIDING: dict[str, tuple[str, ...]] = {
 }
 BOULDER = (
     "position", "three sizes", "rock", "bed", "slope", "downhill direction", "distance to an edge", "embedding",
-    "moves when pushed", "cracks", "stop sign: posted prohibition",
+    "moves when pushed", "cracks", "tie height", "stop sign: posted prohibition",
 )
+
+
+def boulder_deciding(use: str) -> tuple[str, ...]:
+    """The deciding things of a line's end on a boulder: the boulder's own, and those of the line."""
+    return (*BOULDER, *(thing for thing in DECIDING[use] if thing in _OF_THE_LINE))
+
 
 # Not looked at, but an unkind value stands in: the verdict may still be reached, never "suits" by luck.
 WORST_CASE_TAKEN: dict[str, str] = {
-    "position": "the pull's direction is taken from the compass alone",
+    "position": "the pull is taken the way the compass says, or else in its worst direction",
     "walker": "an unnamed walker weighs 100 kg",
     "bark form": "bark is taken as thin and smooth",
-    "leash": "the leash is taken as 1.2 m",
+    "leash": "the leash is taken as 1.2 m long",
 }
 
 

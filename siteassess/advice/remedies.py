@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteassess.advice.changes import EndSetting
+from siteassess.advice.changes import EndSetting, Held
 from siteassess.advice.guy import guy_words
 from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.results import VERDICTS, Remedy, Verdict
@@ -22,6 +22,7 @@ from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.loadcases import UNNAMED_WALKER
+from siteassess.records.anchor import Boulder
 from siteassess.units import show
 
 LEAST_TIE = Assumption("lowest tie offered as a remedy", 0.3, 0.2, 0.5, "m", "judgement", "above flare and roots")
@@ -58,15 +59,13 @@ class Try:
     standing: float | None = None
 
 
-def hold_remedies(setting: EndSetting, judged: HoldJudgement, whole: Callable[[EndSetting], Whole]) -> tuple[Remedy, ...]:
-    """Smallest single changes that bring stem, root plate and wind to what suits if watched, and to what suits.
+def hold_remedies(setting: EndSetting, whole: Callable[[EndSetting], Whole]) -> tuple[Remedy, ...]:
+    """Smallest single changes that bring a tree's or boulder's hold to what suits if watched, and to what suits.
 
     Parameters
     ----------
     setting : EndSetting
         The end as recorded.
-    judged : HoldJudgement
-        Its judgement.
     whole : callable
         Judges a changed end with everything that bears on it.
 
@@ -75,8 +74,9 @@ def hold_remedies(setting: EndSetting, judged: HoldJudgement, whole: Callable[[E
     tuple of Remedy
         Empty where stem, root plate and wind already suit or are not known, and where no single change helps.
     """
-    now = level(judged)
-    if judged.hold_use is None or setting.case().tie is None or now == 0:
+    held = setting.held()
+    now = level(held)
+    if held.hold_use is None or setting.tie is None or now == 0:
         return ()
     before = whole(setting)
     found: list[Remedy] = []
@@ -84,25 +84,25 @@ def hold_remedies(setting: EndSetting, judged: HoldJudgement, whole: Callable[[E
         tries = lever(setting)
         for target in range(now - 1, -1, -1):
             best = _smallest(setting, tries, target)
-            remedy = _proved(setting, best, before, whole, judged) if best else None
+            remedy = _proved(setting, best, before, whole, held) if best else None
             if remedy and remedy not in found and not _reached_already(found, remedy):
                 found.append(remedy)
     return tuple(found)
 
 
-def level(judged: HoldJudgement) -> int:
-    """0: stem, root plate and wind suit; 1: they suit if watched; 2: too much, or not known."""
-    wind = math.inf if judged.take_down_wind is None else judged.take_down_wind
-    if judged.hold_use is None or judged.hold_use > 1 or wind < LEAVE_BELOW:
+def level(held: Held) -> int:
+    """0: the hold, and the wind on a tree, suit; 1: they suit if watched; 2: too much, or not known."""
+    wind = math.inf if held.take_down_wind is None else held.take_down_wind
+    if held.hold_use is None or held.hold_use > 1 or wind < LEAVE_BELOW:
         return 2
-    return 0 if judged.hold_use <= SUITS_UP_TO and wind >= STAYS_BELOW else 1
+    return 0 if held.hold_use <= SUITS_UP_TO and wind >= STAYS_BELOW else 1
 
 
 def _smallest(setting: EndSetting, tries: Sequence[Try], target: int) -> Try | None:
     """The first of ever larger changes that reaches a level; None where the largest does not."""
 
     def reaches(one: Try) -> bool:
-        return level(judge_hold(_after(setting, one).case())) <= target
+        return level(_after(setting, one).held()) <= target
 
     if not tries or not reaches(tries[-1]):
         return None
@@ -117,7 +117,7 @@ def _after(setting: EndSetting, one: Try) -> EndSetting:
     return setting.after(one.field, one.value, one.standing)
 
 
-def _proved(setting: EndSetting, one: Try, before: Whole, whole, judged: HoldJudgement) -> Remedy | None:
+def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> Remedy | None:
     """The change as a remedy with the verdict it truly reaches; None where that is no better than before."""
     after = whole(_after(setting, one))
     gained = VERDICTS.index(before.verdict) - VERDICTS.index(after.verdict)
@@ -126,7 +126,7 @@ def _proved(setting: EndSetting, one: Try, before: Whole, whole, judged: HoldJud
     if gained < 0 or (gained == 0 and len(after.hold_conditions) >= len(before.hold_conditions)):
         return None
     still = tuple(condition for condition in after.hold_conditions if condition not in before.hold_conditions)
-    limit = max((limit for limit in judged.limits if limit.use is not None), key=lambda limit: limit.use).name
+    limit = max((limit for limit in held.limits if limit.use is not None), key=lambda limit: limit.use).name
     return Remedy(one.says, one.field, one.value, one.unit, after.verdict, limit, still=still, with_standing_n=one.standing)
 
 
@@ -137,11 +137,11 @@ def _reached_already(found: list[Remedy], remedy: Remedy) -> bool:
 
 def _ties(setting: EndSetting) -> list[Try]:
     return [Try("tie height", tie, "m", f"the tie sits at {tie:.2f} m or lower")
-            for tie in _steps_down(setting.case().tie, LEAST_TIE.value, 0.05)]  # fmt: skip
+            for tie in _steps_down(setting.tie, LEAST_TIE.value, 0.05)]  # fmt: skip
 
 
 def _tensions(setting: EndSetting) -> list[Try]:
-    now = setting.case().line.standing
+    now = setting.inputs.standing
     return [] if now is None else [
         Try("standing tension", pull, "N", f"the standing tension is {show(pull, 'kN', 2)} or less")
         for pull in _steps_down(now, LEAST_STANDING.value, 100.0)
@@ -149,7 +149,7 @@ def _tensions(setting: EndSetting) -> list[Try]:
 
 
 def _walkers(setting: EndSetting) -> list[Try]:
-    load = setting.case().line.load
+    load = setting.inputs.load
     now = (UNNAMED_WALKER if load is None else load) / GRAVITY
     return [Try("walker", mass, "kg", f"nobody heavier than {mass:.0f} kg is on it")
             for mass in _steps_down(now, LEAST_WALKER.value, 5.0)]  # fmt: skip
@@ -157,7 +157,7 @@ def _walkers(setting: EndSetting) -> list[Try]:
 
 def _spans(setting: EndSetting) -> list[Try]:
     """Shorter lines that sag as deep under the walker as this one, and so stand with less tension."""
-    line = setting.case().line
+    line = setting.inputs
     if None in (line.span, line.standing, line.stiffness) or setting.line.span is None:
         return []
     load = UNNAMED_WALKER if line.load is None else line.load
@@ -175,13 +175,15 @@ def _spans(setting: EndSetting) -> list[Try]:
 
 
 def _drier(setting: EndSetting) -> list[Try]:
-    if setting.anchor.ground is None or setting.case().tree.soil == "firm":
+    if isinstance(setting.anchor, Boulder) or setting.anchor.ground is None or setting.case().tree.soil == "firm":
         return []
     return [Try("soil wetness", None, "", "the ground is firm and no more than moist")]
 
 
 def _guyed(setting: EndSetting) -> list[Try]:
-    says = guy_words(setting.case().line, setting.end, setting.bearing, 1 - GUY_SHARE.value)
+    if isinstance(setting.anchor, Boulder):
+        return []
+    says = guy_words(setting.inputs, setting.end, setting.bearing, 1 - GUY_SHARE.value)
     return [Try("guy", GUY_SHARE.value, "", says)]
 
 

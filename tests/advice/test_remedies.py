@@ -11,7 +11,6 @@ from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import EndSetting, applied, changed
-from siteassess.advice.judge import judge_hold
 from siteassess.advice.remedies import LEAST_TIE, _steps_down, level
 from siteassess.advice.results import VERDICTS
 
@@ -71,7 +70,7 @@ def test_every_kind_of_change_is_offered_where_it_helps():
 
 def level_of(made) -> int:
     line = made.lines[0]
-    return level(judge_hold(EndSetting(line, "A", made.anchor("T1"), 20.0, 90.0, 54.5, line.planned.date).case()))
+    return level(EndSetting(line, "A", made.anchor("T1"), 20.0, 90.0, 54.5, line.planned.date).held())
 
 
 def test_the_first_change_told_is_the_smallest_that_helps():
