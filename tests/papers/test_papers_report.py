@@ -38,7 +38,8 @@ def test_first_page_answers_the_officer_in_order(page):
     text = str(Text(page))
     wanted = [
         "Alder Meadow", SURVEY_NOT_INSPECTION, "What is asked", "suits if",
-        "tree INV-0417 (T01) and tree INV-0420 (T02)", "Whom to phone, how to stop it", "+00 000 0002", "Trees, by your own tag",
+        "tree INV-0417 (T01) and tree INV-0420 (T02)",
+        "Whom to phone, how to stop it", "+00 000 0002", "Trees, by your own tag",
         "INV-0417", "girth 196 cm at 1.3 m, taped", "L1: 1.60 m",
         "carpet, pile outward, 30 cm high", "Your rules, clause by clause", "met", "not met", "cannot tell",
         "For a qualified arborist or engineer",
