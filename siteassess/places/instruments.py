@@ -35,9 +35,15 @@ PHONE_UNDER_TREES = UsualError(
     "RMSE 4.10 to 12.55 m under trees, Tomastik et al. (abstracts read), divided by sqrt 2",
 )
 TREE_INVENTORY = UsualError(3.0, 0.5, 5.0, "m", "judgement", "accuracy of city tree inventories is seldom declared")
+MAP_COPY = UsualError(3.0, 1.0, 10.0, "m", "judgement", "a tree picked off an aerial picture or an online map")
+UNKNOWN_WAY = UsualError(
+    8.9, 2.9, 15.0, "m", "judgement", "a position nobody said how it was got is taken as a phone's under trees at its worst"
+)
 LASER_RANGEFINDER = UsualError(0.5, 0.2, 1.0, "m", "memory", "consumer laser rangefinders on good targets")
 TAPE_FLOOR = UsualError(0.05, 0.02, 0.1, "m", "memory", "50 m fibreglass tape, ends held by hand")
 TAPE_SHARE = UsualError(0.001, 0.0005, 0.003, "of the length", "memory", "stretch and sag of a fibreglass tape")
+PACED_SHARE = UsualError(0.05, 0.02, 0.1, "of the length", "memory", "a person who knows the length of their own pace")
+ESTIMATED_SHARE = UsualError(0.2, 0.1, 0.4, "of the length", "judgement", "a length estimated by eye")
 CLINOMETER = UsualError(1.0, 0.5, 2.0, "deg", "judgement", "phone tilt or hand clinometer along a slope")
 
 
@@ -46,6 +52,28 @@ def tape_sigma(length_m: float) -> float:
     return math.hypot(TAPE_FLOOR.value, TAPE_SHARE.value * length_m)
 
 
+def length_sigma(length_m: float, how: str) -> float:
+    """Usual standard error of a length by how a record says it was measured [m]."""
+    if how == "laser":
+        return LASER_RANGEFINDER.value
+    share = {"paced": PACED_SHARE, "estimated": ESTIMATED_SHARE}.get(how)
+    return tape_sigma(length_m) if share is None else share.value * length_m
+
+
+def compass_sigma(device: str) -> float:
+    """Usual standard error of a bearing by what it was read with; an unnamed compass may be a phone's [deg]."""
+    return HAND_COMPASS.value if device in ("sighting compass", "map") else PHONE_COMPASS.value
+
+
+# anchors are mostly trees, so a receiver or a phone is taken to have stood under one
+USUAL_BY_RECORDED_WAY = {
+    "phone": PHONE_UNDER_TREES,
+    "receiver": PHONE_UNDER_TREES,
+    "inventory": TREE_INVENTORY,
+    "survey": TREE_INVENTORY,
+    "map": MAP_COPY,
+    "unknown": UNKNOWN_WAY,
+}
 USUAL_BY_WAY = {
     "phone, open sky": PHONE_OPEN_SKY,
     "phone, under trees": PHONE_UNDER_TREES,

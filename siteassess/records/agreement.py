@@ -39,6 +39,7 @@ def disagreements(root: Node, today: datetime.date | None = None) -> list[Fault]
     """
     return [
         *misfits(root), *_used_twice(root), *_unknown_anchors(root), *_unknown_landmarks(root),
+        *_unknown_pairs(root),
         *_days_in_order(root),
         *_survey_day(root, today or latest_day_on_earth()), *_trial_days(root, today or latest_day_on_earth()),
     ]
@@ -128,6 +129,21 @@ def _unknown_anchors(root: Node) -> Iterator[Fault]:
         if ends["a"] is not None and ends["a"] == ends["b"]:
             wanted, mend = "another anchor than end A", "A line needs two anchors."
             yield _fault(root, (*path, "b", "anchor"), ends["b"], wanted, mend)
+
+
+def _unknown_pairs(root: Node) -> Iterator[Fault]:
+    groups = (*_items(root, "site", "landmarks"), *_items(root, "anchors"))
+    codes = [code for _, item in groups if (code := _text(item, "code"))]
+    for path, pair in _items(root, "measured_pairs"):
+        ends = {end: _text(pair, end) for end in ("a", "b")}
+        for end, code in ends.items():
+            if code is not None and code not in codes:
+                near = near_name(code, codes)
+                wanted = "the code of a landmark or anchor in this record"
+                mend = f"Did you mean {near}?" if near else "Add it, or mend the code."
+                yield _fault(root, (*path, end), code, wanted, mend)
+        if ends["a"] is not None and ends["a"] == ends["b"]:
+            yield _fault(root, (*path, "b"), ends["b"], "another place than a", "A pair is two places.")
 
 
 def _unknown_landmarks(root: Node) -> Iterator[Fault]:

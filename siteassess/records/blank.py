@@ -57,6 +57,8 @@ def blank_record(full: bool = False) -> str:
         lines += [f"# {line}" for line in form.item(Boulder, 1, {"kind": "boulder", "code": "B1"}, commented=False)]
         lines += [f"# {line}" for line in form.item(Other, 1, {"kind": "other", "code": "P1"}, commented=False)]
     lines += ["", "lines:", *form.item(Line, 1, {"id": "L1", "a": {"anchor": "T1"}, "b": {"anchor": "T2"}})]
+    if full:
+        lines += ["", *form.field(_asked(Record, "measured_pairs"), 0)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 

@@ -209,3 +209,12 @@ class Line(Part):
     @property
     def ends(self) -> tuple[End, End]:
         return (self.a, self.b)
+
+
+class MeasuredPair(Part):
+    """Tape and compass between two places that no planned line joins: a diagonal to check the others by."""
+
+    a: Code = asks("Code of an anchor or landmark", ...)
+    b: Code = asks("Code of the other", ...)
+    span: Span | None = asks("Distance between the two")
+    compass: Compass | None = asks("Bearings read between the two")

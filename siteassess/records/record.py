@@ -6,7 +6,7 @@ from typing import Literal
 
 from siteassess.records.anchor import Anchor
 from siteassess.records.fields import Part, Text, asks
-from siteassess.records.line import Line
+from siteassess.records.line import Line, MeasuredPair
 from siteassess.records.site import Site, Survey
 
 FORMAT = 1
@@ -21,6 +21,7 @@ class Record(Part):
     survey: Survey = asks("Who looked, and when", ..., quick=True)
     anchors: tuple[Anchor, ...] = asks("Anchors", (), quick=True)
     lines: tuple[Line, ...] = asks("Planned lines", (), quick=True)
+    measured_pairs: tuple[MeasuredPair, ...] = asks("Pairs taped or sighted that carry no line, to check the others", ())
 
     def anchor(self, code: str) -> Anchor:
         """The anchor with a code.

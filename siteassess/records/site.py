@@ -28,7 +28,8 @@ LandStatus = Literal[
 ]
 FeatureKind = Literal[
     "path", "worn track", "road", "water", "play area", "building", "power line", "wall", "gate", "hazard",
-    "boundary", "watcher place", "flag place", "emergency point", "other tree",
+    "boundary", "watcher place", "flag place", "emergency point", "other tree", "railway", "closed area",
+    "protected area",
 ]
 
 
@@ -94,7 +95,17 @@ class Feature(Part):
     points: tuple[tuple[Latitude, Longitude], ...] = asks("Points as [latitude, longitude], in order", ...)
     closed: YesNo = asks("Whether the points close into an area", False)
     width: SiteLength | None = asks("Width, for a path or a stream")
+    shut_by: Text | None = asks("Who shuts it while a line is up, for a path, a road or a gate")
     source: Text | None = asks("Source and licence")
+
+
+class SurroundingsFile(Part):
+    """A map file beside the record that holds more of what lies about."""
+
+    file: Text = asks("Name of the file, beside the record: GeoJSON, GeoPackage, GPX, KML or OpenStreetMap", ...)
+    kind: FeatureKind | None = asks("What it holds, if it holds one kind of thing and does not say which")
+    credit: Text | None = asks("Whose data it is")
+    licence: Text | None = asks("Licence of that data")
 
 
 class Emergency(Part):
@@ -148,6 +159,7 @@ class Site(Part):
     emergency: Emergency | None = asks("Notes for an emergency")
     landmarks: tuple[Landmark, ...] = asks("Fixed things to measure from", ())
     surroundings: tuple[Feature, ...] = asks("Paths, water, play areas and the like", ())
+    surroundings_files: tuple[SurroundingsFile, ...] = asks("Map files that hold more of them", ())
     credit: Text | None = asks("Credit and licence of copied data")
     notes: Text | None = asks("Notes")
 
