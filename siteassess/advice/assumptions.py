@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS
+from siteassess.advice.care_assumptions import care_assumptions
 from siteassess.advice.filled import CROWN_PER_HEIGHT
 from siteassess.advice.judge import JUDGE_ASSUMPTIONS
 from siteassess.advice.load_assumptions import OF_A_DROP, OF_A_HAMMOCK, OF_A_HIGH_LINE, OF_ANY_LINE
@@ -48,12 +49,18 @@ def assumptions_of(lines: Iterable[LineResult]) -> tuple[StatedAssumption, ...]:
     lines = tuple(lines)
     ends = [end for line in lines for end in line.anchors]
     used = [*_of_loads(lines), *_of_trees([end for end in ends if end.kind == "tree"])]
+    used += _of_ties(lines)
     if any(end.kind == "boulder" for end in ends):
         used += [*BOULDER_ASSUMPTIONS, *BOULDER_END_ASSUMPTIONS]
     if any(remedy.field in ("tie height", "standing tension", "walker", "span", "guy")
            for end in ends for remedy in end.remedies):  # fmt: skip
         used += REMEDY_ASSUMPTIONS
     return tuple(stated(assumption) for assumption in dict.fromkeys(used))
+
+
+def _of_ties(lines: tuple[LineResult, ...]) -> list[Assumption]:
+    tied = [line.use for line in lines if any(end.protection for end in line.anchors)]
+    return care_assumptions(tied) if tied else []
 
 
 def _of_loads(lines: tuple[LineResult, ...]) -> list[Assumption]:

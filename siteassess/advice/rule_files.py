@@ -7,7 +7,7 @@ from pathlib import Path
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.reading import file_text
 from siteassess.records.record import Record
-from siteassess.records.yaml_lines import Node, load
+from siteassess.records.yaml_lines import load
 from siteassess.reference.rules import RuleSet, read_rule_set, rule_set
 
 
@@ -27,7 +27,7 @@ def read_rule_file(path: str | Path) -> RuleSet:
         raise FaultyInput(source, document.faults or [first])
     faults = list(document.faults)
     try:
-        found = read_rule_set(document.root.plain(), source, lambda path: _line(document.root, path))
+        found = read_rule_set(document.root.plain(), source, document.root.line_at)
     except FaultyInput as error:
         # a break in the grammar leaves the rest unread: what it lacks may well follow
         raise FaultyInput(source, faults or error.faults) from None
@@ -64,14 +64,6 @@ def with_rules(record: Record, rules: RuleSet) -> Record:
     """The record, held against these rules instead of its own."""
     plain = rules.model_dump(mode="json", exclude_none=True)
     return record.model_copy(update={"site": record.site.model_copy(update={"rules": plain, "rule_set": None})})
-
-
-def _line(root: Node, path: tuple) -> int:
-    """Line of a path in which steps may stand that the file does not hold, such as the kind of a clause."""
-    node = root
-    for step in path:
-        node = node.child(step) or node
-    return node.line
 
 
 FORM = """\

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import difflib
 from pathlib import Path
 
+from siteassess.errors import Fault, FaultyInput
 from siteassess.records.reading import ReadRecord, read_with_lines
 from siteassess.records.record import Record
 
@@ -26,4 +28,29 @@ def load_with_lines(path: str | Path) -> ReadRecord:
         from siteassess.records.csv_rows import read_csv_with_lines
 
         return read_csv_with_lines(path)
-    return read_with_lines(path)
+    return _rules_read(read_with_lines(path))
+
+
+def _rules_read(read: ReadRecord) -> ReadRecord:
+    """The same, once its land manager's rules have passed too.
+
+    Raises
+    ------
+    FaultyInput
+        With every fault of the rules it carries, or the name of a set that nobody ships.
+    """
+    site = read.record.site
+    if site.rules is not None:
+        from siteassess.reference.rules import read_rule_set  # only records with rules of their own need it
+
+        read_rule_set(site.rules, read.source, lambda path: read.line_at(("site", "rules", *path)), "site.rules.")
+    elif site.rule_set is not None:
+        from siteassess.reference.rules import rule_ids
+
+        if site.rule_set not in rule_ids():
+            line = read.line_at(("site", "rule_set"))
+            near = difflib.get_close_matches(site.rule_set, rule_ids(), n=3, cutoff=0.4)
+            mend = (f"Near ones: {', '.join(near)}. " if near else "") + "All of them: siteassess rules list."
+            wanted = "the id of a shipped rule set"
+            raise FaultyInput(read.source, [Fault(line, "site.rule_set", repr(site.rule_set), wanted, mend)])
+    return read

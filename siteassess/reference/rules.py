@@ -199,7 +199,9 @@ def rule_set(rule_id: str) -> RuleSet:
     return read_rule_set(load_yaml(data_folder() / "rules" / f"{rule_id}.yaml"), rule_id)
 
 
-def read_rule_set(content: object, name: str, line_of: Callable[[tuple], int] = lambda path: 0) -> RuleSet:
+def read_rule_set(
+    content: object, name: str, line_of: Callable[[tuple], int] = lambda path: 0, above: str = ""
+) -> RuleSet:
     """Check the plain content of a rule set, a user's own or a shipped one.
 
     Parameters
@@ -210,6 +212,8 @@ def read_rule_set(content: object, name: str, line_of: Callable[[tuple], int] = 
         What to call it in the faults.
     line_of : callable, optional
         Line that a path of keys and indices stands on, where the reader kept lines.
+    above : str, optional
+        What stands before every field's name in the faults.
 
     Raises
     ------
@@ -219,17 +223,17 @@ def read_rule_set(content: object, name: str, line_of: Callable[[tuple], int] = 
     try:
         found = TypeAdapter(RuleSet).validate_python(content)
     except ValidationError as faulty:
-        raise FaultyInput(name, (_fault(error, line_of) for error in faulty.errors())) from None
-    if repeated := _repeated_ids(found, line_of):
+        raise FaultyInput(name, (_fault(error, line_of, above) for error in faulty.errors())) from None
+    if repeated := _repeated_ids(found, line_of, above):
         raise FaultyInput(name, repeated)
     return found
 
 
-def _repeated_ids(rules: RuleSet, line_of: Callable[[tuple], int]) -> list[Fault]:
+def _repeated_ids(rules: RuleSet, line_of: Callable[[tuple], int], above: str) -> list[Fault]:
     """Two clauses of one id: an answer could not name which of them it means."""
     ids = [clause.id for clause in rules.clauses]
     return [
-        Fault(line_of(("clauses", at, "id")), f"clauses.{at}.id", repr(name), "an id no other clause of the set has")
+        Fault(line_of(("clauses", at, "id")), f"{above}clauses.{at}.id", repr(name), "an id no other clause has")
         for at, name in enumerate(ids) if name in ids[:at]
     ]  # fmt: skip
 
@@ -243,8 +247,10 @@ def schema() -> dict:
     }
 
 
-def _fault(error: dict, line_of: Callable[[tuple], int]) -> Fault:
-    field = ".".join(str(part) for part in error["loc"]) or "rule set"
+def _fault(error: dict, line_of: Callable[[tuple], int], above: str) -> Fault:
+    # the kind that chose the form of a clause is no key of the file
+    steps = [part for at, part in enumerate(error["loc"]) if not (at == 2 and error["loc"][0] == "clauses")]
+    field = above + (".".join(str(part) for part in steps) or "rule set")
     read = error["input"]
     shown = "nothing" if error["type"] == "missing" else repr(read)[:80]
-    return Fault(line_of(error["loc"]), field, shown, error["msg"][0].lower() + error["msg"][1:])
+    return Fault(line_of(tuple(steps)), field, shown, error["msg"][0].lower() + error["msg"][1:])
