@@ -34,7 +34,7 @@ from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import ground_decides
 from siteassess.mechanics.limit import Outside
-from siteassess.mechanics.rootplate import SQUAT_PER_DIAMETER, turning_demand
+from siteassess.mechanics.rootplate import SLENDER_PER_DIAMETER, SQUAT_PER_DIAMETER, turning_demand
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 
 NO_TRIAL_UP_TO = Assumption(
@@ -176,8 +176,9 @@ def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> F
     if root.use is None or root.use <= 1:
         return found
     if tree.height_how == "filled":
-        kind = governing(root_limits(replace(tree, height=tree.height_high), pulls, divisor, on=case.on)[0], pulls, {})
-        if kind.use is not None and kind.use <= 1:
+        tall = min(tree.height_high, SLENDER_PER_DIAMETER.value * tree.root_diameter)
+        kind = governing(root_limits(replace(tree, height=tall), pulls, divisor, on=case.on)[0], pulls, {})
+        if kind.use is None or kind.use <= 1:
             return Finding("root plate", "cannot say", f"{found.says}; with the tree's true height it might hold",
                            looked_at=False)  # fmt: skip
     if tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter:

@@ -37,6 +37,9 @@ def wind_finding(tree: TreeInputs, limits: tuple[Limit, ...], tie: float) -> tup
     area, centre = crown_area(width, height - base), (height + base) / 2
     wind = min(float(take_down_wind(limit.allowable, limit.demand, area, centre)) for limit in known)
     told = f"a gust of {wind:.0f} m/s at crown height, blowing along the pull, brings line and crown to what we allow{basis}"
+    if wind < LEAVE_BELOW and (basis or tree.height_how == "filled"):
+        # a size taken at its worst cannot reject a tree
+        return wind, [Finding("wind", "cannot say", f"{told}; pace the crown and measure the height", looked_at=False)]
     if wind < LEAVE_BELOW:
         return wind, [Finding("wind exceeded", "leave it", told)]
     if wind < STAYS_BELOW:

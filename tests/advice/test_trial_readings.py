@@ -1,0 +1,95 @@
+"""What a trial load does to a verdict: it mends nothing it was not made for, and a base that moved ends it."""
+
+from __future__ import annotations
+
+import datetime
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from parks import record
+
+from siteassess.advice.assess import assess
+from siteassess.mechanics.tilt import capacity_from_trial, tilt_at_moment_share
+
+# between 60 and 100 %: a trial load is asked for
+WATCHED = {"T1.trunk.0.girth": "126 cm", "T1.height": "14 m", "T1.crown_spread": "4 m", "L1.a.tie_height": "2.1 m",
+           "L1.b.tie_height": "2.1 m"}  # fmt: skip
+TRIAL = {"date": "2026-04-19", "pull": "6 kN", "tie_height": "2.1 m", "toward": "90 deg", "wetness": "moist",
+         "moved": "no", "tilt": "0.05 deg", "finest": "0.02 deg"}  # fmt: skip
+
+
+def end_a(trial: dict | None = None, edits: dict | None = None):
+    return assess(record(WATCHED | (edits or {}) | ({"T1.trial": TRIAL | trial} if trial is not None else {}))).lines[0].anchors[0]
+
+
+def root(end):
+    return next(limit for limit in end.limits if limit.name == "root plate")
+
+
+def test_without_a_trial_the_base_is_to_be_watched_and_the_steps_are_told():
+    end = end_a()
+    assert 0.6 < end.hold_use <= 1 and any("trial load" in condition for condition in end.conditions)
+    assert any("40% of the moment" in step for step in end.trial_load)
+    assert any("after rain" in step for step in end.trial_load) and any("`trial`" in step for step in end.trial_load)
+
+
+def test_a_small_tilt_under_a_hard_pull_lowers_the_use_by_the_weighed_median():
+    plain, tried = root(end_a()), root(end_a({}))
+    # 6 kN x (2.1 + 0.802) m = 17.4 kN m at 0.05 degrees: a fifth of the visible 0.25 and so 0.4 x 0.2^0.398 of the peak
+    # = 0.21: 83 kN m, beside 67.6 by size; weighed 0.66 to 0.34
+    read = float(capacity_from_trial(6000 * 2.902, 0.05))
+    own, other = plain.ln_sd_capacity**-2, 0.35**-2
+    wanted = (plain.capacity_median**own * read**other) ** (1 / (own + other))
+    assert tried.capacity_median == pytest.approx(wanted, rel=1e-3)
+    assert tried.use < plain.use and tried.ln_sd_capacity == pytest.approx(0.35)
+
+
+@pytest.mark.parametrize("trial", [
+    {"toward": "180 deg"}, {"toward": None}, {"wetness": "unknown"}, {"date": "2024-04-19"}, {"date": "2026-12-01"},
+])  # fmt: skip
+def test_good_news_does_not_count_another_way_on_other_ground_or_after_a_year(trial):
+    assert root(end_a(trial)).use == pytest.approx(root(end_a()).use)
+    assert any("earns no credit" in says for says in end_a(trial).reasons)
+
+
+def test_a_trial_on_dry_ground_does_not_count_for_wet_but_one_on_wet_ground_does_for_dry():
+    wet = {"T1.ground.wetness": "wet"}
+    assert root(end_a({}, wet)).use == pytest.approx(root(end_a(None, wet)).use)
+    assert root(end_a({"wetness": "wet"})).use < root(end_a()).use
+
+
+def test_bad_news_counts_whatever_the_direction():
+    weak = {"tilt": "0.24 deg", "pull": "2 kN", "toward": "270 deg"}
+    assert root(end_a(weak)).use > root(end_a()).use
+
+
+@pytest.mark.parametrize("trial", [{"moved": "yes"}, {"tilt": "0.25 deg"}, {"tilt": "3 deg", "toward": "180 deg"}])
+def test_a_base_that_moved_is_left(trial):
+    assert end_a(trial).verdict == "leave it"
+
+
+def test_no_movement_under_the_full_moment_leaves_only_the_watching():
+    still = end_a({"tilt": None, "finest": None})
+    assert root(still).use == pytest.approx(root(end_a()).use)
+    assert still.verdict == "suits if" and not any("trial load" in condition for condition in still.conditions)
+    assert any("after hard bouncing and after rain" in condition for condition in still.conditions)
+    gentle = end_a({"tilt": None, "finest": None, "pull": "3 kN"})
+    assert any("trial load" in condition for condition in gentle.conditions)
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.floats(0.01, 0.24), st.floats(1.0, 1.9))
+def test_more_tilt_is_never_kinder(tilt, more):
+    one, two = (root(end_a({"tilt": f"{t:.4f} deg", "finest": None})).use for t in (tilt, min(tilt * more, 0.249)))
+    assert two >= one * (1 - 1e-6)
+
+
+def test_a_tilt_finer_than_the_reading_counts_as_the_finest():
+    assert root(end_a({"tilt": "0.001 deg", "finest": "0.1 deg"})).use == pytest.approx(root(end_a({"tilt": "0.1 deg"})).use)
+
+
+def test_the_tilt_where_movement_shows_is_forty_percent_of_the_greatest_moment():
+    # Wessolly and Erb 1998, from memory: 0.25 degrees at 40 %
+    assert float(tilt_at_moment_share(0.40)) == pytest.approx(0.25)
+    assert datetime.date.fromisoformat(TRIAL["date"]) < datetime.date(2026, 4, 20)
