@@ -179,14 +179,19 @@ def care_remedies(
         new = pressing(tree, loads, tried, in_growth, tie)
         return new.use <= SOUGHT_USE and new.peak <= PEAK_PRESSURE.value
 
+    # slats that press harder than the sling itself are taken out before anything else is tried
+    harmful = care.on_slats and care.bare_pressure is not None and care.pressure > care.bare_pressure
+    laid_on, bare = (", laid without the slats", replace(sling, slats=0)) if harmful else ("", sling)
+    if harmful and reaches(bare):
+        found.append(Remedy("the sling lies on its pad without the slats", "slats", 0, "", "suits", "bark"))
     for width in (w for w in SLING_WIDTHS if w > (sling.width or 0) + 1e-9):
-        if reaches(replace(sling, width=width)):
-            found.append(Remedy(f"the sling is at least {width * 1e3:.0f} mm wide", "sling width", width, "m", "suits",
-                                "bark"))  # fmt: skip
+        if reaches(replace(bare, width=width)):
+            found.append(Remedy(f"the sling is at least {width * 1e3:.0f} mm wide{laid_on}", "sling width", width, "m",
+                                "suits", "bark"))  # fmt: skip
             break
-    if sling.wrap == "basket" and reaches(replace(sling, wrap="doubled", strands=None)):
-        found.append(Remedy("the sling is doubled, both strands side by side to the link", "wrap", None, "", "suits",
-                            "bark"))  # fmt: skip
+    if sling.wrap == "basket" and reaches(replace(bare, wrap="doubled", strands=None)):
+        found.append(Remedy(f"the sling is doubled, both strands side by side to the link{laid_on}", "wrap", None, "",
+                            "suits", "bark"))  # fmt: skip
     if laid := _slats_that_help(sling, reaches):
         size = f"{laid.slat_width * 1e3:.0f} x {laid.slat_length * 1e3:.0f} x {laid.slat_thickness * 1e3:.0f} mm"
         found.append(Remedy(f"it lies on {laid.slats} flat slats of {size}, a pad below them on thin bark", "slats",

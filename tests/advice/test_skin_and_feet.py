@@ -1,0 +1,288 @@
+"""The plan for bark and roots: arcs follow the pull and its movement, pads and slats are honest, roots are spared."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from dataclasses import replace
+from functools import cache
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from parks import record
+
+from siteassess.advice.assess import assess
+from siteassess.advice.care_results import Movement
+from siteassess.advice.movement import arcs_of
+from siteassess.advice.season import season_findings, season_plan
+from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.mechanics.bark import press
+
+quick = settings(max_examples=60, deadline=None)
+STILL = Movement(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 20.0, 20.0)
+CONTACT = press(3000.0, 0.5, 0.05, 0.25 / math.sin(math.radians(20)))
+
+
+def end(edits: dict | None = None, which: int = 0):
+    (line,) = assess(record(edits)).lines
+    return line.anchors[which]
+
+
+@cache
+def plain_end():
+    return end()
+
+
+def widths(arcs, kind: str) -> float:
+    return sum((arc.end_deg - arc.start_deg) % 360 or 360.0 for arc in arcs if arc.kind == kind)
+
+
+def arcs(bearing=0.0, moved=STILL, wrap="basket"):
+    return arcs_of(bearing, wrap, CONTACT, moved, 0.26)
+
+
+# ---- arcs
+
+def test_no_movement_leaves_press_only():
+    assert [arc.kind for arc in arcs()] == ["press", "free"]
+    (press_arc, _) = arcs()
+    assert (press_arc.start_deg, press_arc.end_deg) == pytest.approx((70.0, 290.0))
+
+
+@quick
+@given(st.floats(0, 360), st.floats(0.0, 30.0), st.floats(0.0, 80.0), st.floats(0.0, 360.0))
+def test_turning_the_line_turns_every_arc(bearing, swing, inwards, turn):
+    moved = replace(STILL, swing_deg=swing, rubbed_inwards_deg=inwards)
+    before, after = arcs(bearing, moved), arcs(bearing + turn, moved)
+    assert [arc.kind for arc in before] == [arc.kind for arc in after]
+    for one, other in zip(before, after):
+        for name in ("start_deg", "end_deg"):
+            moved_by = (getattr(other, name) - getattr(one, name) - turn + 180) % 360 - 180
+            assert abs(moved_by) < 1e-6
+
+
+@quick
+@given(st.floats(0.1, 25.0), st.floats(0.1, 25.0), st.floats(0.0, 60.0))
+def test_more_swing_or_creep_widens_the_rub_and_the_arcs_fill_the_round(swing, more, inwards):
+    once = arcs(90.0, replace(STILL, swing_deg=swing, rubbed_inwards_deg=inwards))
+    wider = arcs(90.0, replace(STILL, swing_deg=swing + more, rubbed_inwards_deg=inwards))
+    deeper = arcs(90.0, replace(STILL, swing_deg=swing, rubbed_inwards_deg=inwards + more))
+    assert widths(wider, "rub") > widths(once, "rub") < widths(deeper, "rub")
+    for found in (once, wider, deeper):
+        assert sum(widths(found, kind) for kind in ("rub", "press", "free")) == pytest.approx(360.0)
+
+
+def test_unknown_movement_counts_as_rub_and_unknown_bearing_draws_nothing():
+    assert [arc.kind for arc in arcs(moved=None)] == ["rub", "free"]
+    assert arcs(math.nan) == ()
+
+
+def test_a_choker_rubs_the_whole_ring_and_turns_leave_no_free_side():
+    assert widths(arcs(wrap="choker"), "rub") == 360.0
+    assert [arc.kind for arc in arcs(wrap="turns")] == ["press", "press"]
+
+
+def test_the_arcs_of_a_line_lie_round_the_back_of_its_pull():
+    found = plain_end().protection
+    free = next(arc for arc in found.arcs if arc.kind == "free")
+    assert (90.0 - free.start_deg) % 360 < (free.end_deg - free.start_deg) % 360  # the pull goes due east
+    (line,) = assess(record()).lines
+    away = next(arc for arc in line.anchors[1].protection.arcs if arc.kind == "free")
+    assert (away.start_deg - free.start_deg) % 360 == pytest.approx(180.0, abs=3.0)  # the other end pulls due west
+
+
+def test_a_trick_line_rubs_more_than_the_same_line_walked():
+    walked, tricks = plain_end().protection, end({"L1.use": "trick line"}).protection
+    assert tricks.movement.swing_deg > walked.movement.swing_deg
+    assert widths(tricks.arcs, "rub") > widths(walked.arcs, "rub")
+
+
+# ---- pads and slats
+
+def test_soft_foam_gives_no_spread_and_a_stiff_mat_a_little():
+    choices = {choice.material: choice for choice in plain_end().protection.pad_choices}
+    bare = choices["foam mat"].pressure_pa
+    assert choices["towel"].pressure_pa == bare
+    assert 0.8 * bare < choices["stiff mat"].pressure_pa < bare
+    assert "bottoms out" in choices["foam mat"].does_not
+
+
+def test_thick_bark_that_bears_it_is_padded_only_where_it_rubs():
+    found = end({"T1.bark.thickness": "25 mm", "T1.bark.form": "deep ridged"}).protection
+    assert found.reading == "low" and found.pad_scope == "rub arcs only" and found.pad_pieces == 2
+    assert found.pad_length_m < math.pi * found.trunk_diameter_m / 2
+    assert any("pad only where it rubs" in says for says in found.advice)
+
+
+@pytest.mark.parametrize("form", ["smooth", "papery", "flaking", "fibrous", "warty"])
+def test_thin_or_loose_bark_is_padded_all_round_with_its_own_advice(form):
+    found = end({"T1.bark.form": form}).protection
+    assert found.pad_scope == "whole trunk"
+    assert found.pad_length_m == pytest.approx(math.pi * found.trunk_diameter_m)
+
+
+def test_resinous_wood_gets_a_cloth():
+    found = end({"T1.species.name": "Pinus sylvestris"}).protection
+    assert any("resin" in says for says in found.advice)
+
+
+def test_slats_that_press_harder_are_not_proposed():
+    # 8 kN on a trunk of 40 cm under one strand of 50 mm: 400 kPa bare, 475 kPa under five slats of 40 x 400 x 20 mm
+    edits = {"T1.trunk": [{"diameter": "40 cm", "read_at": "1.2 m", "how": "taped"}],
+             "L1.standing.tension": "8 kN",
+             "L1.a.sling": {"wrap": "basket", "width": "50 mm", "link_distance": "20 m"},
+             "L1.a.padding": {"material": "towel", "slats": 5, "slat_width": "40 mm", "slat_length": "400 mm",
+                              "slat_thickness": "20 mm"}}  # fmt: skip
+    found = end(edits)
+    plan = found.protection
+    assert plan.pressure_pa == pytest.approx(475e3, rel=0.01)  # the link so far out that the legs are parallel
+    assert any("harder than the bare sling" in says for says in plan.advice)
+    flat = next(choice for choice in plan.slat_choices if choice.what == "flat slat")
+    assert flat.count is None or flat.pressure_pa <= plan.reference_pa
+    wider = [remedy for remedy in found.remedies if remedy.field == "sling width"]
+    assert wider and wider[0].value > 0.05
+
+
+def test_slats_are_counted_out_where_they_do_help():
+    found = end({"L1.a.sling": {"wrap": "basket", "width": "25 mm"}}).protection
+    helping = [choice for choice in found.slat_choices if choice.count]
+    assert helping
+    for choice in helping:
+        assert choice.pressure_pa <= found.reference_pa and str(choice.count) in choice.says
+
+
+def test_what_padding_cannot_mend_says_so_and_names_width_trunk_and_season():
+    edits = {"T1.trunk": [{"diameter": "32 cm", "read_at": "1.2 m", "how": "taped"}], "T1.bark.form": "smooth",
+             "L1.standing.tension": "6 kN", "L1.a.sling": {"wrap": "basket", "width": "25 mm"}}  # fmt: skip
+    plan = end(edits).protection
+    (told,) = [says for says in plan.advice if "no padding mends this" in says]
+    assert "strands of" in told and "a trunk of" in told and "season" in told
+    bare = next(choice.pressure_pa for choice in plan.pad_choices if choice.material == "towel")
+    needed = math.ceil(bare / plan.reference_pa * 25)
+    assert f"strands of {needed} mm" in told
+
+
+def test_a_sling_on_bare_bark_that_moves_asks_for_pads():
+    found = end({"L1.a.padding": None})
+    assert any(finding.about == "rub" and finding.effect == "suits if" for finding in found.findings)
+    assert not any(finding.about == "rub" for finding in plain_end().findings)
+
+
+# ---- the tie
+
+def test_a_short_sling_is_measured_and_a_wide_angle_gets_a_better_link():
+    plan = end({"L1.a.sling": {"wrap": "basket", "width": "75 mm", "link_distance": "38 cm"}}).protection
+    assert plan.leg_angle_deg > 90 and plan.better_link_m == pytest.approx(0.31 * 2, abs=0.03)
+    assert any("spreader bar" in says for says in plan.advice)
+    hand = end({"L1.a.sling": {"wrap": "basket", "width": "75 mm", "length": "2.4 m"}}).protection
+    assert any("the sling of 2.40 m sets its link" in says for says in hand.advice)
+    short = end({"L1.a.sling": {"wrap": "basket", "width": "75 mm", "length": "1.2 m"}}).protection
+    assert any("too short" in says for says in short.advice)
+
+
+def test_a_choker_is_warned_off_and_halves_nothing():
+    choked, basket = (end({"L1.a.sling": {"wrap": wrap, "width": "75 mm"}}) for wrap in ("choker", "basket"))
+    assert choked.protection.pressure_pa > 1.8 * basket.protection.pressure_pa
+    assert any("not as a choker" in condition for condition in choked.conditions)
+
+
+def test_turns_of_rope_do_not_divide_the_pressure_and_their_length_counts_knots():
+    rope = {"kind": "rope", "width": "12 mm", "link_distance": "1 m"}
+    once = end({"L1.a.sling": {**rope, "wrap": "basket"}}).protection
+    turns = end({"L1.a.sling": {**rope, "wrap": "turns"}}).protection
+    assert turns.pressure_pa == pytest.approx(once.pressure_pa)
+    assert turns.sling_length_m > once.sling_length_m + 1.5
+    assert turns.rope_length_m == pytest.approx(turns.sling_length_m + 2 * 0.012 * 30)
+
+
+def test_a_high_line_asks_for_a_second_independent_sling():
+    plan = end({"L1.use": "high line", "L1.walkers.leash": "1.5 m"}).protection
+    assert any("second sling, independent" in says for says in plan.advice)
+
+
+def test_a_steep_pull_on_smooth_bark_slides():
+    hammock = {"L1.use": "hammock", "L1.span.taped": "4 m", "L1.standing": {"tension": "0.4 kN", "how": "guess"},
+               "T1.bark.form": "smooth"}  # fmt: skip
+    plan = end(hammock).protection
+    assert plan.slide_use > plain_end().protection.slide_use
+
+
+# ---- roots and ground
+
+def test_root_zone_by_each_standard():
+    # a trunk of 60 cm: 12 x 0.60 = 7.20 m; AS 4970 structural 0.64 (50 x 0.6)^0.42 = 2.67 m
+    zone = plain_end().protection.root_zone
+    assert zone.radius_m == pytest.approx(7.2, abs=0.01)
+    assert zone.structural_radius_m == pytest.approx(2.670, abs=0.002)
+    other = end({"site.root_zone_standard": "critical root radius 1.0 ft/in"}).protection.root_zone
+    assert other.radius_m == pytest.approx(7.2, abs=0.01)
+    crown = end({"site.root_zone_standard": "DIN 18920"}).protection.root_zone
+    assert crown.radius_m == pytest.approx(8 / 2 + 1.5)
+    bare = end({"site.root_zone_standard": "DIN 18920", "T1.crown_spread": None}).protection.root_zone
+    assert bare.radius_m is None and "crown's width" in bare.advice[0]
+
+
+def test_people_under_the_line_and_watchers_stand_on_it():
+    zone = plain_end().protection.root_zone
+    assert zone.under_line_m2 == pytest.approx(3.0 * 7.2, rel=0.02)  # a strip of 3 m, cut short by the circle's edge
+    assert zone.watchers_m2 is None
+    place = {"site.surroundings": [{"kind": "watcher place", "points": [[54.50003, 2.5]]}]}
+    watched = end(place).protection.root_zone
+    assert watched.watchers_m2 == pytest.approx(math.pi * 4, rel=0.01)
+
+
+def test_wet_and_bare_ground_ask_for_mats_and_rest():
+    wet = end({"T1.ground.wetness": "standing water"})
+    assert any("dried" in condition for condition in wet.conditions)
+    assert any("mats" in says for says in wet.protection.root_zone.advice)
+    worn = end({"T1.ground.bare": "bare over 2 m2", "T1.ground.texture": "loam"})
+    assert any("land manager agrees" in condition for condition in worn.conditions)
+    assert any("1.45 to 1.6 g/cm3" in says for says in worn.protection.root_zone.advice)
+
+
+# ---- season
+
+def season(edits: dict, day=datetime.date(2026, 4, 20)):
+    made = record(edits)
+    tree = made.anchor("T1")
+    inputs = tree_inputs(tree, 1.2, tree.position.fixes[0].lat)
+    return season_plan(day, inputs, made.site), season_findings(day, inputs, made.site)
+
+
+def test_the_half_year_turns_with_the_hemisphere():
+    north, _ = season({})
+    south, _ = season({"T1.position.lat": -37.0, "T2.position.lat": -37.0})
+    assert north.growing and not south.growing
+    assert [month["growing"] for month in south.months] == [
+        north.months[(index + 6) % 12]["growing"] for index in range(12)
+    ]
+
+
+def test_oak_wilt_bears_only_on_oaks_where_it_is_and_in_its_months():
+    texas = {"site.country": "US", "site.region": "Texas"}
+    _, found = season(texas)
+    assert [finding.effect for finding in found] == ["suits if"]
+    assert not season(texas, datetime.date(2026, 9, 1))[1]
+    assert not season({**texas, "T1.species.name": "Tilia cordata"})[1]
+    assert not season({"site.country": "DE"})[1]
+    _, unsaid = season({"site.country": "US"})
+    assert unsaid and all(finding.effect == "suits" and "if the place lies in" in finding.says for finding in unsaid)
+
+
+def test_planes_and_ashes_bring_their_hygiene():
+    plan, found = season({"site.country": "FR", "T1.species.name": "Platanus x hispanica"})
+    assert found[0].effect == "suits if" and "disinfected" in found[0].condition
+    assert any("disinfect" in says for says in plan.hygiene)
+    ash, told = season({"site.country": "GB", "T1.species.name": "Fraxinus excelsior"})
+    assert told[0].effect == "suits" and "ash dieback" in told[0].says
+    assert not any("disinfect" in says for says in ash.hygiene) and ash.hygiene
+
+
+def test_nesting_is_told_in_its_months():
+    plan, _ = season({"site.country": "DE"})
+    assert {window.region for window in plan.windows if window.kind == "nesting" and window.open} == {
+        "temperate", "Germany"
+    }  # fmt: skip
+    later, _ = season({"site.country": "DE"}, datetime.date(2026, 12, 1))
+    assert not any(window.open for window in later.windows if window.kind == "nesting")
