@@ -218,8 +218,28 @@ def test_a_joined_trunk_shares_its_news_and_its_log(new_group, park):
     b.move(b["anchor T01"], "withdrawn")
     merge_store(a.store, b.store)
     assert a.status("line L1") == "withdrawn"
+    # the drawn tables followed over the join, and follow when it is struck out from either end
+    assert verify(a.store) == []
     a.do(actions.correct, joined.name)
     assert a.status("line L1") == "active"
+    assert verify(a.store) == []
+
+
+def test_a_join_struck_out_parts_both_ends_in_the_tables_too(new_group, park):
+    a = new_group("a")
+    a.activate()
+    other = copy.deepcopy(park)
+    other["site"]["name"] = "The Green"
+    b = new_group("b", other)
+    b.activate()
+    merge_store(a.store, b.store)
+    lines = (a["line L1"], b["line L1"])
+    joined = a.do(actions.join, a["anchor T01"], b["anchor T01"])
+    assert [a.store.standing(name, a.today).status for name in lines] == ["review due"] * 2
+    assert verify(a.store) == []
+    a.do(actions.correct, joined.name)
+    assert [a.store.standing(name, a.today).status for name in lines] == ["active"] * 2
+    assert verify(a.store) == []
 
 
 def test_something_found_to_be_two_is_not_proposed_again(new_group, park):
