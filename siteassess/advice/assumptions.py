@@ -21,7 +21,6 @@ from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS
 from siteassess.mechanics.decay import (
     CODER_HAZARD,
     SMILEY_FRAEDRICH_LIMIT,
-    SOUND_WALL_LIMIT,
     WAGENER_LIMIT,
 )
 from siteassess.mechanics.ground import GROUND_ASSUMPTIONS
@@ -40,7 +39,7 @@ OF_A_TREE = (
     *WIND_ASSUMPTIONS, *BARK_ASSUMPTIONS, *READING_LN_SD.values(), *SPECIES_LN_SD.values(), *TREE_INPUT_ASSUMPTIONS,
     *JUDGE_ASSUMPTIONS, *WIND_CHECK_ASSUMPTIONS,
 )  # fmt: skip
-OF_A_HOLLOW = (WAGENER_LIMIT, CODER_HAZARD, SMILEY_FRAEDRICH_LIMIT, SOUND_WALL_LIMIT)
+OF_A_HOLLOW = (WAGENER_LIMIT, CODER_HAZARD, SMILEY_FRAEDRICH_LIMIT)  # the sound wall's limit is the stem's own
 FALLS_FROM_HEIGHT = ("high line", "aerial equipment")
 
 
