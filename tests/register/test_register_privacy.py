@@ -172,9 +172,14 @@ def test_only_photos_for_members_without_people_go_to_members(planted, tmp_path)
     assert counts == {"public": 0, "members": 0, "officer": 4}
 
 
-def test_photos_of_ordinary_trees_go_to_members(group, picture):
+def test_photos_of_ordinary_trees_go_to_members_without_their_metadata(group, picture, tmp_path):
     group.activate()
-    group.do(actions.add_photo, group["anchor T01"], picture(), share="members", no_people=True)
+    raw = picture(secret="SECRETPHOTO")
+    assert raw.count(b"SECRETPHOTO") == 2
+    group.do(actions.add_photo, group["anchor T01"], raw, share="members", no_people=True)
+    (path,) = write_copy(group.store, make_copy(group.store, "members", group.today), tmp_path / "members.zip")
+    assert b"\xff\xd8\xff" in _every_byte(path) and b"SECRET" not in _every_byte(path)
+    assert b"SECRET" not in group.store.path.read_bytes()
     group.do(actions.add_photo, group["anchor T01"], picture(colour=(9, 9, 9)), share="members", no_people=False)
     copied = make_copy(group.store, "members", group.today)
     assert [len(shown) for shown in copied.photos.values()] == [1]
