@@ -1,33 +1,40 @@
-"""Positions of the record turned into places, and how the two anchors of a line lie to one another."""
+"""Positions of the record turned into places, and how two measured places lie to one another."""
 
 from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Iterator, Mapping
 
+import numpy as np
+
+from siteassess.advice.pair_readings import MeasuredPair, of_line, of_tie
 from siteassess.advice.results import PairGeometry
 from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.places.agreement import check_pair
-from siteassess.places.geodesy import bearing_distance, wrap180
-from siteassess.places.instruments import HAND_COMPASS, tape_sigma
+from siteassess.places.geodesy import bearing_distance, mean_bearing, refuse_poles, reverse_bearing
+from siteassess.places.grids import to_utm
+from siteassess.places.instruments import USUAL_BY_RECORDED_WAY
 from siteassess.places.magnetics import Declination, declination
-from siteassess.places.position_text import read_position
+from siteassess.places.position_text import NEAR_SITE_M, Known, read_position
 from siteassess.places.positions import Position, axis_sigma, from_landmark, mean_of_fixes
-from siteassess.places.readings import Sighting, Tape
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.site import Fix
 from siteassess.records.site import Position as RecordedPosition
 
-COPIED_SIGMA = {"inventory": 3.0, "map": 3.0, "phone": 5.0, "unknown": 5.0}  # per axis [m] where nothing was stated (judgement)
 SAME_PLACE_M = 0.5
+FARTHEST_DEG = 89.0  # positions nearer to a pole are not asked where the site is
+MOST_COMPARED = 25  # positions looked at to find where the site is
 LEVEL = {"agree": "agrees", "note": "note", "flag": "flag", "reject": "reject", "cannot say": "not checked"}
+BY_TIES_ALONE = "stands where tape and compass put it, and by nothing else, so these readings check nothing"
 
 
 class Places:
     """Where every anchor and landmark of a record stands, worked out once.
 
-    A position given as tape and bearing is followed back to its landmark; a ring of ties gives no position.
+    A position given as tape and bearing is followed back to its landmark; a ring of ties gives no position. Grid
+    bearings are taken to count from the north of the UTM grid.
     """
 
     def __init__(self, record: Record):
@@ -36,7 +43,9 @@ class Places:
         self._recorded.update({anchor.code: anchor.position for anchor in record.anchors})
         self._found: dict[str, Position | None] = {}
         self._open: set[str] = set()
+        self._by_ties: set[str] = set()
         self.notes: list[str] = []
+        self._near = _whereabouts(record)
 
     def at(self, code: str) -> Position | None:
         """Position of an anchor or landmark; None where none is known."""
@@ -48,6 +57,15 @@ class Places:
             self._open.discard(code)
         return self._found[code]
 
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """Every anchor and landmark of the record."""
+        return tuple(self._recorded)
+
+    def by_ties_alone(self, code: str) -> bool:
+        """Whether a place is known by tape and compass from another only."""
+        return self.at(code) is not None and code in self._by_ties
+
     def latitude(self, code: str) -> float:
         place = self.at(code)
         return place.latitude_deg if place else math.nan
@@ -55,10 +73,23 @@ class Places:
     def declination(self, code: str) -> Declination | None:
         """Declination at a place on the day of the survey; None outside the model's dates or without a place."""
         place = self.at(code)
-        if place is None:
-            return None
+        return self._declination(place.latitude_deg, place.longitude_deg) if place else None
+
+    def convergence_deg(self, code: str) -> float | None:
+        """Grid north less true north of the UTM grid at a place; None outside the grid or without a place."""
+        place = self.at(code)
+        return self._convergence(place.latitude_deg, place.longitude_deg) if place else None
+
+    def _declination(self, latitude: float, longitude: float) -> Declination | None:
         try:
-            return declination(place.latitude_deg, place.longitude_deg, self.record.survey.date)
+            return declination(latitude, longitude, self.record.survey.date)
+        except OutsideModel as error:
+            self.notes.append(str(error))
+            return None
+
+    def _convergence(self, latitude: float, longitude: float) -> float | None:
+        try:
+            return float(to_utm(latitude, longitude).convergence_deg)
         except OutsideModel as error:
             self.notes.append(str(error))
             return None
@@ -67,62 +98,137 @@ class Places:
         if recorded is None:
             return None
         found = [place for fix in recorded.fixes if (place := self._fix(fix, code)) is not None]
-        if len(found) > 1:
-            return mean_of_fixes(found)
-        return found[0] if found else self._tied(recorded)
+        try:
+            return mean_of_fixes(found) if found else self._tied(recorded, code)
+        except OutsideModel as error:
+            self.notes.append(f"{code}: {error}; its position is not used")
+            return None
 
     def _fix(self, fix: Fix, code: str) -> Position | None:
-        sigma = COPIED_SIGMA.get(fix.how, 5.0)
+        sigma = USUAL_BY_RECORDED_WAY[fix.how].value
         if fix.accuracy is not None:
             meaning = {"50 %": "median", "unknown": "median"}.get(fix.accuracy_means, fix.accuracy_means)
             sigma = axis_sigma(fix.accuracy.si, meaning)
-        if fix.at is None:
-            return Position.at(fix.lat, fix.lon, sigma, fix.how)
         try:
-            # a coarse code or few decimals widen the error of the fix itself
-            return read_position(fix.at, sigma_m=sigma, how=fix.how)
+            if fix.at is not None:
+                # a coarse code or few decimals widen the error of the fix itself
+                place = read_position(fix.at, sigma_m=sigma, how=fix.how, known=self._known())
+            else:
+                place = Position.at(fix.lat, fix.lon, sigma, fix.how)
+            refuse_poles(place.latitude_deg)
+            self._refuse_far(place)
         except FaultyInput as error:
-            self.notes.append(f"{code}: {error}")
+            self.notes += [f"{code}: {fault.sentence()}" for fault in error.faults]
             return None
+        except OutsideModel as error:
+            self.notes.append(f"{code}: {error}; its position is not used")
+            return None
+        return place
 
-    def _tied(self, recorded: RecordedPosition) -> Position | None:
-        for tie in recorded.ties:
-            base = self.at(tie.landmark)
-            if base is None or tie.bearing is None:
-                continue
-            true = tie.bearing.si
-            if tie.north == "magnetic":
-                turned = self.declination(tie.landmark)
-                if turned is None:
-                    continue
-                true = turned.true_from_magnetic(true)
-            length = tie.distance.si
-            return from_landmark(base, length, true, tape_sigma(length), HAND_COMPASS.value, "tape and compass")
+    def _refuse_far(self, place: Position) -> None:
+        """Raise, with the usual slip that explains it, on a place far from where most of the site stands."""
+        here = (place.latitude_deg, place.longitude_deg)
+        if self._near and bearing_distance(*self._near, *here).distance_m > NEAR_SITE_M:
+            read_position(f"{here[0]:.7f}, {here[1]:.7f}", known=Known(near=self._near))
+
+    def _known(self) -> Known:
+        """What a typed position may refer to."""
+        if self._near is None:
+            return Known(_Others(self))
+        return Known(_Others(self), self._declination(*self._near), self._convergence(*self._near), self._near)
+
+    def _tied(self, recorded: RecordedPosition, code: str) -> Position | None:
+        """The place that all usable ties together give; ties from different landmarks share no error."""
+        found = [place for tie in recorded.ties if (place := self._by_tie(of_tie(tie, code), tie.landmark)) is not None]
+        if not found:
+            return None
+        self._by_ties.add(code)
+        return mean_of_fixes(found, correlation=0.0)
+
+    def _by_tie(self, tie: MeasuredPair, landmark: str) -> Position | None:
+        base = self.at(landmark)
+        if base is None or tie.out is None or tie.tape is None:
+            return None
+        turned = self.declination(landmark) if tie.out.north == "magnetic" else None
+        convergence = self.convergence_deg(landmark) if tie.out.north == "grid" else None
+        true = tie.out.true(turned, convergence)
+        if math.isnan(true):
+            return None
+        sigma = math.hypot(tie.out.sigma_deg, turned.sigma_deg if turned else 0.0)
+        length, length_sigma = tie.tape.horizontal()
+        return from_landmark(base, length, true, length_sigma, sigma, "tape and compass")
+
+
+class _Others(Mapping):
+    """The places of a record by code, each worked out when it is asked for."""
+
+    def __init__(self, places: Places):
+        self._places = places
+
+    def __getitem__(self, code: str) -> Position:
+        place = self._places.at(code)
+        if place is None:
+            raise KeyError(code)
+        return place
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(code for code in self._places.codes if self._places.at(code) is not None)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+
+def _whereabouts(record: Record) -> tuple[float, float] | None:
+    """(latitude, longitude) with most of the record's plain positions about it; None where they have no majority."""
+    fixes = [(fix.lat, fix.lon) for thing in (*record.site.landmarks, *record.anchors) if thing.position
+             for fix in thing.position.fixes if fix.lat is not None and abs(fix.lat) <= FARTHEST_DEG]  # fmt: skip
+    fixes = [fix for fix in dict.fromkeys(fixes) if fix != (0.0, 0.0)][:MOST_COMPARED]
+    if not fixes:
         return None
+    around = []
+    for latitude, longitude in fixes:
+        apart = [bearing_distance(latitude, longitude, *other).distance_m for other in fixes]
+        around.append(int(np.sum(np.asarray(apart, dtype=float) <= NEAR_SITE_M)))
+    most = max(around)
+    return fixes[around.index(most)] if 2 * most > len(fixes) else None
 
 
 def pair_geometry(line: Line, places: Places, date: datetime.date) -> PairGeometry:
     """Distance, bearings and the agreement of positions, tape and compass of one line."""
-    a, b = places.at(line.a.anchor), places.at(line.b.anchor)
-    turned = places.declination(line.a.anchor) or places.declination(line.b.anchor)
-    tape, taped = _tape(line)
+    return geometry_of(of_line(line), places)
+
+
+def geometry_of(pair: MeasuredPair, places: Places) -> PairGeometry:
+    """Distance, bearings and the agreement of positions, tape and compass of one measured pair.
+
+    Parameters
+    ----------
+    pair : what was read between two places
+    places : where the record's places stand
+    """
+    a, b = places.at(pair.a), places.at(pair.b)
+    turned = places.declination(pair.a) or places.declination(pair.b)
+    convergence = places.convergence_deg(pair.a) if _reads_grid(pair) else None
+    taped = _known(pair.tape.horizontal()[0]) if pair.tape else None
     if a is None or b is None:
-        return _without_positions(line, taped, turned)
+        return _without_positions(pair, taped, turned)
     course = bearing_distance(a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg)
     distance = float(course.distance_m)
     if distance < SAME_PLACE_M:
         return PairGeometry(distance, taped, None, None, _declination(turned), None,
                             "the two anchors stand at one point: one position is wrong", "reject", None)  # fmt: skip
-    out, back = (_sighting(line, which) for which in ("out", "back"))
-    found = check_pair(a, b, tape=tape, out=out, back=back, declination=turned, names=(line.a.anchor, line.b.anchor))
     bearing = float(course.bearing_true_deg)
-    compared = tape is not None or out is not None or back is not None
+    found = check_pair(a, b, tape=pair.tape, out=pair.out, back=pair.back, declination=turned,
+                       convergence_deg=convergence, names=(pair.a, pair.b))  # fmt: skip
+    says, level = found.messages, LEVEL[found.level] if pair.was_measured else "not checked"
+    if pair.tie_of and places.by_ties_alone(pair.tie_of):
+        says, level = (f"{pair.a} to {pair.b}: {pair.tie_of} {BY_TIES_ALONE}",), "not checked"
+    explained = () if level == "not checked" else tuple(one.sentence for one in found.explanations)
     return PairGeometry(
         distance_m=distance, taped_m=taped, bearing_true_deg=bearing,
         back_bearing_true_deg=float(course.back_bearing_true_deg), declination_deg=_declination(turned),
         bearing_magnetic_deg=turned.magnetic_from_true(bearing) % 360 if turned else None,
-        agreement=found.messages[0], level=LEVEL[found.level] if compared else "not checked",
-        rise_m=None, notes=(*found.messages[1:], *(explanation.sentence for explanation in found.explanations)),
+        agreement=says[0], level=level, rise_m=None, notes=(*says[1:], *explained), grid_convergence_deg=convergence,
     )  # fmt: skip
 
 
@@ -132,7 +238,7 @@ def pull_bearing(line: Line, geometry: PairGeometry, end: str) -> float:
     A compass reads a bearing to a degree or two, two loose fixes over a short span to many: where a compass was
     read, it is what counts.
     """
-    toward_b = _compass_true(line, geometry)
+    toward_b = _compass_true(of_line(line), geometry)
     if toward_b is None:
         toward_b = geometry.bearing_true_deg
     if toward_b is None:
@@ -140,45 +246,37 @@ def pull_bearing(line: Line, geometry: PairGeometry, end: str) -> float:
     return toward_b % 360 if end == "A" else (toward_b + 180) % 360
 
 
-def _compass_true(line: Line, geometry: PairGeometry) -> float | None:
-    compass = line.compass
-    if compass is None or compass.north == "grid":
-        return None
-    if compass.north == "magnetic" and geometry.declination_deg is None:
-        return None
-    turn = geometry.declination_deg if compass.north == "magnetic" else 0.0
-    if compass.out is not None and compass.back is not None:
-        # half the difference, so that readings either side of north average rightly
-        return compass.out.si + turn + wrap180(compass.back.si - 180 - compass.out.si) / 2
-    read = compass.out.si if compass.out else (compass.back.si + 180 if compass.back else None)
-    return None if read is None else read + turn
+def _compass_true(pair: MeasuredPair, geometry: PairGeometry) -> float | None:
+    """The bearing out, or the mean of out and back, from true north; None where it cannot be turned to true."""
+    read = []
+    for way, sighting in (("out", pair.out), ("back", pair.back)):
+        turn = {"true": 0.0, "magnetic": geometry.declination_deg, "grid": geometry.grid_convergence_deg}
+        if sighting is not None and turn[sighting.north] is not None:
+            true = sighting.bearing_deg + turn[sighting.north]
+            read.append(true if way == "out" else float(reverse_bearing(true)))
+    return float(mean_bearing(read, [1.0] * len(read))) if read else None
 
 
-def _tape(line: Line) -> tuple[Tape | None, float | None]:
-    """The tape and its horizontal length [m]."""
-    if line.span is None:
-        return None, None
-    slope = line.span.slope.si if line.span.slope else None
-    along = line.span.along == "slope" and slope is not None
-    tape = Tape(line.span.taped.si, along_slope=along, slope_deg=slope if along else None)
-    return tape, float(tape.horizontal()[0])
+def _reads_grid(pair: MeasuredPair) -> bool:
+    return any(sighting.north == "grid" for _, _, sighting in pair.sightings)
 
 
-def _sighting(line: Line, which: str) -> Sighting | None:
-    read = getattr(line.compass, which) if line.compass else None
-    return Sighting(read.si, line.compass.north) if read else None
+def _known(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None
 
 
 def _declination(turned: Declination | None) -> float | None:
     return turned.declination_deg if turned else None
 
 
-def _without_positions(line: Line, taped: float | None, turned: Declination | None) -> PairGeometry:
-    bare = PairGeometry(None, taped, None, None, _declination(turned), None,
-                        "no position on both anchors: bearing and distance could not be compared", "not checked", None)  # fmt: skip
-    toward = _compass_true(line, bare)
+def _without_positions(pair: MeasuredPair, taped: float | None, turned: Declination | None) -> PairGeometry:
+    says = "no position on both anchors: bearing and distance could not be compared"
+    if pair.tape and taped is None:
+        says += "; the tape lay along a slope that was not read, so it has no horizontal length"
+    bare = PairGeometry(None, taped, None, None, _declination(turned), None, says, "not checked", None)
+    toward = _compass_true(pair, bare)
     if toward is None:
         return bare
-    return PairGeometry(None, taped, toward % 360, (toward + 180) % 360, bare.declination_deg,
-                        line.compass.out.si if line.compass.out and line.compass.north == "magnetic" else None,
-                        bare.agreement, "not checked", None)  # fmt: skip
+    magnetic = pair.out.bearing_deg if pair.out and pair.out.north == "magnetic" else None
+    return PairGeometry(None, taped, toward % 360, (toward + 180) % 360, bare.declination_deg, magnetic, says,
+                        "not checked", None)  # fmt: skip

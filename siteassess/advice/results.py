@@ -238,6 +238,7 @@ class PairGeometry:
     level: Literal["agrees", "note", "flag", "reject", "not checked"]
     rise_m: float | None
     notes: tuple[str, ...] = ()
+    grid_convergence_deg: float | None = None  # UTM grid north less true north, where a grid bearing was read
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,207 @@
+"""All positions, tapes and bearings of a record adjusted together, and the closures that need no positions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from siteassess.advice.geometry import Places
+from siteassess.advice.pair_readings import MeasuredPair
+from siteassess.errors import FaultyInput, OutsideModel
+from siteassess.places.closures import (
+    Leg,
+    TraverseClosure,
+    TriangleClosure,
+    traverse_closure,
+    triangle_closure,
+)
+from siteassess.places.geodesy import mean_bearing, reverse_bearing
+from siteassess.places.network import NetworkAdjustment, adjust_network
+from siteassess.places.network_from_pairs import network_of
+from siteassess.places.network_model import NetworkReading
+from siteassess.places.readings import PairReadings, Sighting
+
+MOST_CLOSURES = 60  # of each kind that are listed
+
+
+@dataclass(frozen=True)
+class Adjusted:
+    """The outcome of the adjustment, or the reason why there was none."""
+
+    found: NetworkAdjustment | None
+    says: tuple[str, ...]
+
+    @property
+    def may_be_drawn(self) -> bool:
+        """Whether the adjusted places are better than those read: not where the readings contradict each other."""
+        return self.found is not None and self.found.outcome in ("consistent", "one named")
+
+
+@dataclass(frozen=True)
+class Triangle:
+    corners: tuple[str, str, str]
+    closure: TriangleClosure
+
+    def sentence(self) -> str:
+        names, closure = ", ".join(self.corners), self.closure
+        text = (f"triangle {names}: the three angles miss 180 deg by {abs(closure.misclosure_deg):.1f} deg "
+                f"({abs(closure.z):.1f} standard errors): {CLOSES[closure.level]}")  # fmt: skip
+        if closure.angles_from_sides_deg is None and closure.sides_level == "reject":
+            return f"{text}; its three taped sides make no triangle, so one of them is wrong"
+        if closure.sides_level != "cannot say":
+            text += f"; against its taped sides: {CLOSES[closure.sides_level]}"
+        return text
+
+
+@dataclass(frozen=True)
+class Traverse:
+    places: tuple[str, ...]
+    closure: TraverseClosure
+
+    def sentence(self) -> str:
+        return f"round {', '.join(self.places)}: {self.closure.sentence()}"
+
+
+CLOSES = {"agree": "agrees", "note": "worth a second look", "flag": "do not rely on it until one is read again",
+          "reject": "one of the readings is wrong", "cannot say": "cannot say"}  # fmt: skip
+
+
+def adjusted(places: Places, pairs: Iterable[MeasuredPair]) -> Adjusted:
+    """Adjust every usable reading of a record together.
+
+    Parameters
+    ----------
+    places : positions of the record; those that rest on a tie alone enter by that tie, not as positions
+    pairs : what was measured
+
+    Returns
+    -------
+    Adjusted. Without any tape or bearing there is nothing to adjust and nothing is said.
+    """
+    measured = [pair for pair in pairs if pair.was_measured]
+    if not measured:
+        return Adjusted(None, ())
+    try:
+        readings = network_readings(places, measured)
+        sigma = max((turned.sigma_deg for pair in measured if (turned := places.declination(pair.a))), default=0.0)
+        found = adjust_network(readings, declination_sigma_deg=sigma)
+    except (OutsideModel, FaultyInput) as error:
+        return Adjusted(None, (f"The readings were not adjusted together: {error}",))
+    return Adjusted(found, found.messages)
+
+
+def network_readings(places: Places, pairs: Iterable[MeasuredPair]) -> list[NetworkReading]:
+    """The readings of a record as `adjust_network` takes them; one pair may be measured more than once."""
+    fixed = {code: place for code in places.codes if (place := places.at(code)) and not places.by_ties_alone(code)}
+    readings = network_of(fixed, {})
+    for pair in pairs:
+        if pair.a == pair.b:
+            continue
+        turned = places.declination(pair.a) or places.declination(pair.b)
+        # the positions inside are not used here
+        here = places.at(pair.a) or places.at(pair.b)
+        read = PairReadings(here, here, pair.tape, pair.out, pair.back, turned, places.convergence_deg(pair.a))
+        readings += network_of({}, {(pair.a, pair.b): read})
+    return readings
+
+
+def triangles(pairs: Iterable[MeasuredPair]) -> tuple[Triangle, ...]:
+    """Closure of every triangle that was sighted from all its corners, with its taped sides where all were taped."""
+    pairs = tuple(pairs)
+    seen, sides = _sightings(pairs), _lengths(pairs)
+    towards: dict[str, set[str]] = {}
+    for start, end in seen:
+        towards.setdefault(start, set()).add(end)
+    found = []
+    for a in sorted(towards):
+        for b, c in combinations(sorted(code for code in towards[a] if code > a), 2):
+            corners = [(seen.get((p, q)), seen.get((p, r))) for p, q, r in ((a, b, c), (b, c, a), (c, a, b))]
+            if not all(one and two and one.north == two.north for one, two in corners):
+                continue
+            sigma = float(np.sqrt(np.mean([s.sigma_deg**2 for corner in corners for s in corner])))
+            lengths = [sides.get(frozenset(side)) for side in ((a, b), (b, c), (c, a))]
+            taped = tuple(lengths) if all(length is not None for length in lengths) else None
+            angles = [(one.bearing_deg, two.bearing_deg) for one, two in corners]
+            found.append(Triangle((a, b, c), triangle_closure(*angles, sigma_deg=sigma, sides_m=taped)))
+    return tuple(found[:MOST_CLOSURES])
+
+
+def traverses(pairs: Iterable[MeasuredPair]) -> tuple[Traverse, ...]:
+    """Closure of ways round by tape and compass: the shortest round through each reading no other way leads along."""
+    legs = _legs(tuple(pairs))
+    found = []
+    for names in _rounds(legs):
+        way = [_leg(legs, start, end) for start, end in zip(names, (*names[1:], names[0]))]
+        found.append(Traverse(names, traverse_closure(way)))
+    return tuple(found[:MOST_CLOSURES])
+
+
+def _sightings(pairs: tuple[MeasuredPair, ...]) -> dict[tuple[str, str], Sighting]:
+    return {(start, end): sighting for pair in pairs for start, end, sighting in pair.sightings}
+
+
+def _lengths(pairs: tuple[MeasuredPair, ...]) -> dict[frozenset, float]:
+    lengths = {frozenset((pair.a, pair.b)): pair.tape.horizontal()[0] for pair in pairs if pair.tape}
+    return {ends: length for ends, length in lengths.items() if np.isfinite(length)}
+
+
+def _legs(pairs: tuple[MeasuredPair, ...]) -> dict[tuple[str, str], Leg]:
+    """Every pair with tape and bearing, walked as written; only those sighted against the commonest north."""
+    norths = [sighting.north for pair in pairs for _, _, sighting in pair.sightings]
+    legs: dict[tuple[str, str], Leg] = {}
+    for pair in pairs:
+        length, length_sigma = pair.tape.horizontal() if pair.tape else (np.nan, np.nan)
+        read = [(sighting.bearing_deg if start == pair.a else reverse_bearing(sighting.bearing_deg), sighting.sigma_deg)
+                for start, _, sighting in pair.sightings
+                if sighting.north == max(norths, key=norths.count)]  # fmt: skip
+        if not np.isfinite(length) or not read or (pair.b, pair.a) in legs:
+            continue
+        bearings, sigmas = zip(*read)
+        bearing = mean_bearing(bearings, sigmas)
+        if np.isfinite(bearing):
+            sigma = float(np.sum(np.asarray(sigmas) ** -2.0) ** -0.5)
+            legs[pair.a, pair.b] = Leg(float(length), bearing, float(length_sigma), sigma)
+    return legs
+
+
+def _leg(legs: dict[tuple[str, str], Leg], start: str, end: str) -> Leg:
+    if (start, end) in legs:
+        return legs[start, end]
+    leg = legs[end, start]
+    return Leg(leg.length_m, float(reverse_bearing(leg.bearing_deg)), leg.length_sigma_m, leg.bearing_sigma_deg)
+
+
+def _rounds(legs: dict[tuple[str, str], Leg]) -> Iterator[tuple[str, ...]]:
+    """One round for every leg beyond those that just reach each place."""
+    beside: dict[str, list[str]] = {}
+    for a, b in legs:
+        beside.setdefault(a, []).append(b)
+        beside.setdefault(b, []).append(a)
+    above: dict[str, str | None] = {}
+    for root in beside:
+        if root in above:
+            continue
+        above[root], queue = None, [root]
+        for code in queue:
+            for other in beside[code]:
+                if other not in above:
+                    above[other] = code
+                    queue.append(other)
+    for a, b in legs:
+        if above[a] != b and above[b] != a:
+            yield _round(above, a, b)
+
+
+def _round(above: dict[str, str | None], a: str, b: str) -> tuple[str, ...]:
+    up_a, up_b = ([*_upward(above, code)] for code in (a, b))
+    meet = next(code for code in up_a if code in up_b)
+    return (*up_a[: up_a.index(meet) + 1], *reversed(up_b[: up_b.index(meet)]))
+
+
+def _upward(above: dict[str, str | None], code: str | None) -> Iterator[str]:
+    while code is not None:
+        yield code
+        code = above[code]
