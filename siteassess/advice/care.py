@@ -155,6 +155,14 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
     return [*found, Finding("bark", "cannot say", f"{told}; no wider sling we know of brings it down")]
 
 
+def _wide_and_doubled(sling: SlingInputs, reaches) -> SlingInputs | None:
+    """The narrowest sling that, doubled, brings the pressure within the reference."""
+    if sling.wrap not in ("basket", "doubled"):
+        return None
+    tried = (replace(sling, wrap="doubled", strands=None, width=width) for width in SLING_WIDTHS)
+    return next((one for one in tried if reaches(one)), None)
+
+
 def _slats_that_help(sling: SlingInputs, reaches) -> SlingInputs | None:
     """The fewest slats of the table's flat kinds that bring the pressure within the reference."""
     kinds = [row for row in document("pads")["slats"] if row["id"] in ("flat slat", "wide slat")]
@@ -196,6 +204,9 @@ def care_remedies(
         size = f"{laid.slat_width * 1e3:.0f} x {laid.slat_length * 1e3:.0f} x {laid.slat_thickness * 1e3:.0f} mm"
         found.append(Remedy(f"it lies on {laid.slats} flat slats of {size}, a pad below them on thin bark", "slats",
                             laid.slats, "", "suits", "bark"))  # fmt: skip
+    if not found and (both := _wide_and_doubled(bare, reaches)):
+        found.append(Remedy(f"two strands of {both.width * 1e3:.0f} mm lie side by side to the link{laid_on}",
+                            "sling width", both.width, "m", "suits", "bark"))  # fmt: skip
     if growing is not False and reaches(sling, False):
         when = f" ({dormant_month})" if dormant_month else ""
         found.append(Remedy(f"it waits for the dormant season{when}", "season", None, "", "suits", "bark"))

@@ -97,7 +97,8 @@ def _stock(index: int, item: PackItem, dealt: list[tuple[int, int]], owned: tupl
         vague = {name for own in owned if own.kind == item.kind for name in _unknown(item, own)}
         if vague:
             notes.append(f"some owned have no {' or '.join(sorted(vague))} written down, so they were not counted")
-    return Stock(item, has, item.count - has, tuple(dict.fromkeys(_named(owned[piece]) for piece in used)), tuple(notes))
+    named = tuple(dict.fromkeys(_named(owned[piece]) for piece in used))
+    return Stock(item, has, item.count - has, named, tuple(notes))
 
 
 def _named(own: OwnedItem) -> str:

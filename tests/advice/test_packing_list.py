@@ -1,0 +1,146 @@
+"""The packing list: what each tie asks for, the fullest day, and what a group owns beside it."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from parks import data, record
+
+from siteassess.advice.assess import assess
+from siteassess.advice.owned import held_against
+from siteassess.advice.packing import PackItem, lines_on, packing_list, totals
+from siteassess.errors import FaultyInput
+from siteassess.records.owned import Owned, read_owned
+
+quick = settings(max_examples=40, deadline=None)
+
+
+def two_lines(second_day: str):
+    lines = [data()["lines"][0], {**data()["lines"][0], "id": "L2"}]
+    return record({"lines": lines, "L2.planned.date": second_day})
+
+
+def counted(items, kind: str) -> int:
+    return sum(item.count for item in items if item.kind == kind)
+
+
+def test_one_line_brings_its_slings_links_pads_cords_and_signs():
+    (line,) = assess(record()).lines
+    items = packing_list([line])
+    assert counted(items, "sling") == 2 and counted(items, "link") == 2
+    slings = [item for item in items if item.kind == "sling"]
+    for item, anchor in zip(slings, line.anchors):
+        assert anchor.protection.sling_length_m <= item.length_m < anchor.protection.sling_length_m + 0.5
+    assert counted(items, "pad") == sum(anchor.protection.pad_pieces for anchor in line.anchors)
+    assert counted(items, "tie") == 2 * counted(items, "pad")
+    (flags,) = [item for item in items if "flag" in item.what]
+    assert flags.count == 4  # one every five metres of twenty
+    assert all(item.lines == ("L1",) for item in items if item.kind not in ("measuring", "hygiene"))
+
+
+def test_lines_of_one_day_add_and_lines_of_other_days_use_it_again():
+    same, other = two_lines("2026-04-20"), two_lines("2026-04-21")
+    together = packing_list(assess(same).lines, same.lines)
+    apart = packing_list(assess(other).lines, other.lines)
+    assert counted(together, "sling") == 4 and counted(apart, "sling") == 2
+    assert counted(together, "measuring") == counted(apart, "measuring") == 2  # a day needs them once
+    assert lines_on(other.lines, datetime.date(2026, 4, 21)) == ("L2",)
+    assert not lines_on(other.lines, datetime.date(2026, 4, 22))
+
+
+def test_a_line_we_say_to_leave_brings_nothing():
+    (line,) = assess(record({"T1.signs.dead_tree": "yes"})).lines
+    assert line.verdict == "leave it" and packing_list([line]) == ()
+
+
+def test_a_rope_counts_its_knots_and_a_high_line_a_second_sling():
+    rope = {"kind": "rope", "wrap": "turns", "width": "12 mm", "link_distance": "1 m"}
+    (line,) = assess(record({"L1.a.sling": rope})).lines
+    (roped,) = [item for item in packing_list([line]) if item.kind == "rope"]
+    assert roped.length_m >= line.anchors[0].protection.rope_length_m > line.anchors[0].protection.sling_length_m
+    high = replace(line, use="high line", verdict="cannot say")
+    seconds = [item for item in packing_list([high]) if "second, independent" in item.what]
+    assert sum(item.count for item in seconds) == 2 and all(item.length_m for item in seconds)
+
+
+def test_totals_add_up():
+    items = (PackItem("sling", "a", 2, 3.0, 0.05), PackItem("pad", "carpet", 3, 1.0, 0.25, 0.01))
+    assert totals(items) == {
+        "sling_pieces": 2, "pad_pieces": 3, "sling_total_m": 6.0, "pad_total_m2": pytest.approx(0.75)
+    }  # fmt: skip
+
+
+# ---- what is owned
+
+def owned(*rows) -> Owned:
+    return Owned.model_validate({"siteassess_owned": 1, "owned": rows})
+
+
+SHORT, LONG = PackItem("sling", "short", 1, 2.0, 0.05), PackItem("sling", "long", 1, 6.0, 0.05)
+
+
+def test_a_long_sling_is_not_spent_on_a_short_tie():
+    mine = owned({"kind": "sling", "length": "8 m", "width": "50 mm"},
+                 {"kind": "sling", "length": "3 m", "width": "50 mm"})  # fmt: skip
+    assert [row.lacks for row in held_against((SHORT, LONG), mine)] == [0, 0]
+    assert [row.lacks for row in held_against((LONG, SHORT), mine)] == [0, 0]
+
+
+def test_too_narrow_too_thin_or_of_another_kind_is_lacking():
+    pad = PackItem("pad", "carpet", 1, 1.0, 0.25, 0.0065)
+    for row in (
+        {"kind": "pad", "length": "1 m", "width": "20 cm", "thickness": "1 cm"},
+        {"kind": "pad", "length": "1 m", "width": "30 cm", "thickness": "5 mm"},
+        {"kind": "sling", "length": "9 m", "width": "50 cm", "thickness": "5 cm"},
+    ):
+        assert held_against((pad,), owned(row))[0].lacks == 1
+
+
+def test_a_size_not_written_down_fills_nothing_and_says_so():
+    (row,) = held_against((SHORT,), owned({"kind": "sling", "length": "9 m"}))
+    assert row.lacks == 1 and "no width written down" in row.notes[0]
+
+
+def test_an_unrated_sling_is_counted_and_noted():
+    (row,) = held_against((SHORT,), owned({"kind": "sling", "length": "9 m", "width": "5 cm"}))
+    assert row.has == 1 and "rated strength" in row.notes[0]
+    (rated,) = held_against((SHORT,), owned({"kind": "sling", "length": "9 m", "width": "5 cm", "rating": "30 kN"}))
+    assert rated.notes == ()
+
+
+@quick
+@given(st.lists(st.integers(1, 9), max_size=6), st.lists(st.integers(1, 9), max_size=6))
+def test_as_many_ties_are_filled_as_can_be(wanted, there):
+    items = tuple(PackItem("sling", f"tie {index}", 1, float(length), 0.05) for index, length in enumerate(wanted))
+    mine = owned(*({"kind": "sling", "length": f"{length} m", "width": "50 mm"} for length in there))
+    filled = sum(row.has for row in held_against(items, mine))
+    assert filled == _greatest(wanted, there)
+
+
+def _greatest(wanted, there) -> int:
+    """Shortest ties first, each from the shortest sling that reaches: the greatest dealing on one size."""
+    free, filled = sorted(there), 0
+    for length in sorted(wanted):
+        fit = next((one for one in free if one >= length), None)
+        if fit is not None:
+            free.remove(fit)
+            filled += 1
+    return filled
+
+
+def test_a_faulty_list_names_every_line(tmp_path):
+    path = tmp_path / "mine.yaml"
+    path.write_text(
+        "siteassess_owned: 1\nowned:\n  - {kind: slings, count: 2}\n  - {kind: sling, length: 3}\n"
+        "  - {kind: pad, count: 0, thick: 5 mm}\n", encoding="utf-8",
+    )  # fmt: skip
+    with pytest.raises(FaultyInput) as caught:
+        read_owned(path)
+    assert {fault.line for fault in caught.value.faults} == {3, 4, 5} and len(caught.value.faults) == 4
+    path.write_text("- sling\n", encoding="utf-8")
+    with pytest.raises(FaultyInput, match="siteassess_owned: 1"):
+        read_owned(path)

@@ -1,0 +1,105 @@
+"""`rules` and `pack` from the command line: what they print, what they write, how they refuse."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from siteassess.cli import group
+from siteassess.errors import FaultyInput, UnknownName
+
+PARK = str(Path(__file__).parents[2] / "examples" / "brindlewick" / "park.yaml")
+
+
+def run(*args: str, code: int = 0) -> str:
+    done = CliRunner().invoke(group, list(args), catch_exceptions=True)
+    if done.exception is not None and not isinstance(done.exception, SystemExit):
+        raise done.exception
+    assert done.exit_code == code, done.output
+    return done.stdout
+
+
+def told(*args: str) -> dict:
+    return json.loads(run(*args, "--json"))
+
+
+def test_list_and_show():
+    assert len(told("rules", "list")["rule_sets"]) == 39
+    assert {one["status"] for one in told("rules", "list", "--status", "prohibited")["rule_sets"]} == {"prohibited"}
+    shown = run("rules", "show", "basel_ch")
+    assert "trunk girth >= 120 cm" in shown and "heck the land manager's current text" in shown
+    assert told("rules", "show", "basel_ch")["format"] == "land-managers-rules/1"
+    with pytest.raises(UnknownName):
+        run("rules", "show", "nowhere")
+
+
+def test_check_answers_clause_by_clause_and_takes_another_set():
+    own = told("rules", "check", PARK, "--line", "L2")
+    assert own["rule_set"]["id"] == "brindlewick-line-card"
+    answers = {clause["clause"]: clause["answer"] for clause in own["ends"][0]["clauses"]}
+    assert answers["trunk diameter"] == "not met" and answers["padding"] == "met"
+    other = told("rules", "check", PARK, "--line", "L1", "--set", "wisconsin_state_parks_us")
+    assert {clause["answer"] for clause in other["ends"][0]["clauses"] if clause["clause"] == "genera"} == {"not met"}
+    assert "cannot tell" in run("rules", "check", PARK, "--line", "L1", "--set", "madison_wi_us")
+
+
+def test_a_new_set_is_whole_and_may_be_held_against_a_record(tmp_path):
+    mine = tmp_path / "mine.yaml"
+    run("rules", "new", str(mine))
+    assert told("rules", "check", str(mine))["faults"] == []
+    assert told("rules", "check", PARK, "--line", "L1", "--set", str(mine))["ends"]
+    run("rules", "new", str(mine), code=2)  # nothing is written over
+    run("rules", "check", str(mine), "--line", "L1", code=2)
+    run("rules", "new", str(tmp_path / "mine.txt"), code=2)
+
+
+def test_a_faulty_set_names_its_lines(tmp_path):
+    mine = tmp_path / "mine.yaml"
+    run("rules", "new", str(mine))
+    text = mine.read_text(encoding="utf-8").replace("value: 30", "value: thirty").replace("country: XX", "country: x")
+    mine.write_text(text, encoding="utf-8")
+    with pytest.raises(FaultyInput) as caught:
+        run("rules", "check", str(mine))
+    lines = text.splitlines()
+    assert [lines[fault.line - 1].split(":")[0].strip() for fault in caught.value.faults] == ["country", "value"]
+
+
+def test_a_records_own_faulty_rules_or_unknown_set_name_the_line(tmp_path):
+    text = Path(PARK).read_text(encoding="utf-8")
+    broken = tmp_path / "park.yaml"
+    broken.write_text(text.replace("kind: attach height,", "kind: attach hight,"), encoding="utf-8")
+    with pytest.raises(FaultyInput) as caught:
+        run("assess", str(broken))
+    (fault,) = caught.value.faults
+    assert "attach hight" in text.replace("kind: attach height,", "kind: attach hight,").splitlines()[fault.line - 1]
+    head, rest = text.split("  rules:\n")
+    named = head + "  rule_set: baesel_ch\n  root_zone_standard" + rest.split("  root_zone_standard")[1]
+    broken.write_text(named, encoding="utf-8")
+    with pytest.raises(FaultyInput, match="basel_ch"):
+        run("check", str(broken))
+
+
+def test_pack_prints_writes_and_checks_what_is_owned(tmp_path):
+    whole = told("pack", PARK)
+    assert whole["left_out_lines"] == ["L2", "L3"] and whole["totals"]["sling_pieces"] == 6
+    one = told("pack", PARK, "--line", "L1")
+    assert one["totals"]["sling_pieces"] == 2
+    mine = tmp_path / "mine.yaml"
+    mine.write_text("siteassess_owned: 1\nowned:\n  - {kind: link, count: 1, rating: 40 kN}\n", encoding="utf-8")
+    held = told("pack", PARK, "--line", "L1", "--owned", str(mine))["owned"]
+    assert [(row["has"], row["lacks"]) for row in held if row["kind"] == "link"] == [(1, 1)]
+    page, text = tmp_path / "list.html", tmp_path / "list.txt"
+    run("pack", PARK, "--line", "L1", "--owned", str(mine), "--out", str(page))
+    run("pack", PARK, "--line", "L1", "--out", str(text))
+    assert "lacks 1" in page.read_text(encoding="utf-8") and "://" not in page.read_text(encoding="utf-8")
+    assert "[ ] 2 x sling" in text.read_text(encoding="utf-8")
+    run("pack", PARK, "--out", str(tmp_path / "list.pdf"), code=2)
+
+
+def test_pack_for_a_day():
+    assert told("pack", PARK, "--day", "2026-04-25")["items"]
+    assert told("pack", PARK, "--day", "2026-04-26")["items"] == []
+    run("pack", PARK, "--day", "soon", code=2)
