@@ -69,7 +69,8 @@ def stem_scatter(
         The stem's limit.
     """
     with np.errstate(invalid="ignore", divide="ignore"):
-        wood = np.maximum(diameter - 2 * tree.bark_thick, 1e-6)
+        # a bark that leaves a fifth of the trunk is no reading; the powers end there
+        wood = np.maximum(diameter - 2 * tree.bark_thick, 0.2 * diameter)
         bark = 6 * tree.bark_thick / wood if tree.bark_read else 0.0
         hole = np.maximum(wood - 2 * tree.wall, 0.0)
         wall = 8 * hole**3 * (tree.wall if math.isfinite(tree.wall) else 0.0) / (wood**4 - hole**4)

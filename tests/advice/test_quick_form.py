@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from deciding_page import TARGET, page
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from parks import SIGNS, data, record
@@ -91,3 +92,7 @@ def test_the_counts_are_those_told():
         "hammock": 24, "low line": 26, "trick line": 26, "long line": 26, "high line": 28, "aerial equipment": 26}  # fmt: skip
     assert len(boulder_deciding("low line")) == 16
     assert len(SIGNS) == len(STOP_SIGNS) == 10
+
+
+def test_the_published_page_is_what_the_program_writes_today():
+    assert TARGET.read_text(encoding="utf-8") == page()
