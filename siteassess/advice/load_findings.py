@@ -11,6 +11,8 @@ from siteassess.mechanics.series import strain_at
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.units import show
 
+BACKUP = "backup catch"
+
 
 def load_findings(line: LineInputs, loads: Sequence[Load]) -> list[Finding]:
     """Findings on the load cases at one end.
@@ -23,7 +25,8 @@ def load_findings(line: LineInputs, loads: Sequence[Load]) -> list[Finding]:
     """
     if not loads:
         return []
-    hardest = max(loads, key=lambda load: load.tension_n)
+    # a backup catch is borne by the backup's webbing, not by this one
+    hardest = max((load for load in loads if load.case != BACKUP), key=lambda load: load.tension_n)
     return [*_trust(line, loads), *_falls(line), *_strength(line, hardest), *_stretch(line, hardest)]
 
 
@@ -59,7 +62,7 @@ def _falls(line: LineInputs) -> list[Finding]:
     if (fall := cases.get("leash fall")) is not None:
         near = next((part for part in fall.warning.split("; ") if "straight down" in part), "")
         found += [Finding("leash fall", "suits", near)] if near else []
-    catch = cases.get("backup catch")
+    catch = cases.get(BACKUP)
     if catch is None:
         return found
     if not catch.tension > 0:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from siteassess.advice.end_details import uneven_factor
+from siteassess.advice.load_findings import BACKUP
 from siteassess.advice.results import VERDICTS, AnchorResult, Finding, PairGeometry
 from siteassess.mechanics.gear import Part, check_gear, gear_line, length_line
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
@@ -51,11 +53,14 @@ def rated_gear(line: Line, ends: tuple[AnchorResult, ...], span: float | None = 
     `span` is the straight distance between the ties [m].
     """
     tensions = [load.tension_n for end in ends for load in end.loads]
+    walked = [load.tension_n for end in ends for load in end.loads if load.case != BACKUP]
     if not tensions:
         return ("gear: not checked (the load is not known)",)
     parts = [Part(piece.what, piece.rating.si, piece.rating_is == "working load limit", piece.knot or "none")
              for piece in line.gear]  # fmt: skip
-    parts += [_webbing_part(webbing, name) for name, webbing in _webbings(line) if webbing.strength]
+    share = max(walked) / max(tensions)  # a backup catch is borne by the backup's webbing, not by this one
+    rated = [(name, webbing) for name, webbing in _webbings(line) if webbing.strength]
+    parts += [replace(_webbing_part(webbing, name), share=share) for name, webbing in rated]
     parts += [_sling_part(end, result) for end, result in zip(line.ends, ends) if _sling_known(end, result)]
     checks = check_gear(parts, max(tensions))
     told = [f"{check.name}: factor {check.factor:.1f}, wanted {check.wanted:g}: {check.answer}" for check in checks

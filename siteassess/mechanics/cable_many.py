@@ -68,16 +68,17 @@ def solve_joined(span, rise, standing, sections: Sequence[Section], loads, fract
     if not np.isclose(sum(shares), 1.0) or min(shares) <= 0:
         raise ValueError("the shares of the sections must be above zero and sum to 1")
     laws, weights = [section.stiffness for section in sections], [section.weight for section in sections]
-    unloaded = _Batch(span, rise, shares, laws, weights, np.zeros_like(loads, dtype=float), fractions)
-    length, standing_reason = unloaded.length_for(standing)
+    # the length hangs on no load: found once for a line, however many loads and places are asked
+    once = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (span, rise, standing)))
+    unloaded = _Batch(once[0], once[1], shares, laws, weights, [0.0], [0.5])
+    length, standing_reason = unloaded.length_for(once[2])
     loaded = _Batch(span, rise, [share * length for share in shares], laws, weights, loads, fractions)
-    return loaded.clamped(standing_reason)
+    return loaded.clamped(np.broadcast_to(standing_reason.reshape(unloaded.shape), loaded.shape).reshape(-1))
 
 
 def solve_table(span, rise, standing, table: StretchTable, weight: float, load, at) -> Solution:
     """`cable.solve` for one load on webbing given as a stretch table; parameters as there."""
-    values = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (span, rise, standing, load, at)))
-    span, rise, standing, load, at = values
+    load, at = np.broadcast_arrays(np.asarray(load, dtype=float), np.asarray(at, dtype=float))
     many = solve_joined(span, rise, standing, [Section(1.0, table, weight)], load[..., None], at[..., None])
     columns = vars(many) | {name: getattr(many, name)[..., 0] for name in ("drop", "unstretched_to_load")}
     return Solution(**columns)

@@ -14,6 +14,7 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.loadcases import Line, sweep
 
 POSITIONS = np.linspace(0.02, 0.98, 97)
+NEARLY = 1.1  # ratio of the bracket from which straight steps take over from halving
 
 
 @dataclass(frozen=True)
@@ -141,20 +142,27 @@ def least_standing(line: Line, tie_a: float, ground: Ground, margin: float, most
     NaN where even `most` [N] does not do it. The standing tension of `line` itself is not used.
     """
 
-    def clears(standing: float) -> bool:
+    def spare(standing: float) -> float:
         try:
-            return walked_height(replace(line, standing=standing), tie_a, ground).lowest >= margin
-        except OutsideModel:
-            return False
+            return walked_height(replace(line, standing=standing), tie_a, ground).lowest - margin
+        except OutsideModel:  # too slack to hold its own weight
+            return -np.inf
 
-    if not clears(most):
+    below, above = spare(1.0), spare(most)
+    if not above >= 0:
         return np.nan
+    if below >= 0:
+        return 1.0
     low, high = 1.0, most
-    if clears(low):
-        return low
     while high / low > 1 + 1e-6:
-        middle = np.sqrt(low * high)
-        low, high = (low, middle) if clears(middle) else (middle, high)
+        straight = high / low < NEARLY and np.isfinite(below)
+        middle = (low * above - high * below) / (above - below) if straight else np.sqrt(low * high)
+        middle = min(max(middle, low * (1 + 4e-7)), high / (1 + 4e-7))  # so that both ends close in
+        found = spare(middle)
+        if found >= 0:
+            high, above = middle, found
+        else:
+            low, below = middle, found
     return float(high)
 
 

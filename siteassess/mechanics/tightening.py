@@ -78,7 +78,12 @@ def what_helps(
         changes.append((f"webbing {STIFFER:.0f} times as stiff", {"line": stiffer}))
     plan = {"line": line, "tie_a": tie_a, "ground": ground, "margin": margin, "crew": crew,
             "webbing": webbing, "re_tensioned": re_tensioned}  # fmt: skip
-    answers = [replace(tight_enough(**(plan | change)), name=name) for name, change in changes]
+    same_line = least_standing(line, tie_a, ground, margin)  # what the crew changes leave as it is
+    answers = [
+        Change(name, same_line, (plan | change)["crew"].left(webbing, (plan | change)["re_tensioned"]))
+        if not change.keys() & {"line", "tie_a"} else replace(tight_enough(**(plan | change)), name=name)
+        for name, change in changes
+    ]
     return sorted(answers, key=lambda change: -change.ratio)
 
 
