@@ -6,8 +6,10 @@ from collections.abc import Iterable
 
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS
 from siteassess.advice.care_assumptions import care_assumptions
+from siteassess.advice.crossings import crossing_assumptions
 from siteassess.advice.filled import CROWN_PER_HEIGHT
 from siteassess.advice.judge import JUDGE_ASSUMPTIONS
+from siteassess.advice.line_assumptions import line_assumptions
 from siteassess.advice.load_assumptions import OF_A_DROP, OF_A_HAMMOCK, OF_A_HIGH_LINE, OF_ANY_LINE
 from siteassess.advice.remedies import REMEDY_ASSUMPTIONS
 from siteassess.advice.results import AnchorResult, LineResult, StatedAssumption
@@ -48,7 +50,8 @@ def assumptions_of(lines: Iterable[LineResult]) -> tuple[StatedAssumption, ...]:
     lines = tuple(lines)
     ends = [end for line in lines for end in line.anchors]
     used = [*_of_loads(lines), *_of_trees([end for end in ends if end.kind == "tree"])]
-    used += _of_ties(lines)
+    used += [*_of_ties(lines), *line_assumptions(lines)]
+    used += crossing_assumptions([met for line in lines for met in line.extra.get("crossings", ())])
     if any(end.kind == "boulder" for end in ends):
         used += [*BOULDER_ASSUMPTIONS, *BOULDER_END_ASSUMPTIONS]
     if any(remedy.field in ("tie height", "standing tension", "walker", "span", "guy")

@@ -12,7 +12,14 @@ from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Clearance, Finding
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import clearance as heights
-from siteassess.mechanics.clearance import Ground, empty_height, least_standing, plain_slope, walked_height
+from siteassess.mechanics.clearance import (
+    Ground,
+    empty_height,
+    least_standing,
+    plain_slope,
+    taped_offsets,
+    walked_height,
+)
 from siteassess.records.line import Line
 from siteassess.reference.rules import RuleSet, SizeClause
 from siteassess.units import show
@@ -43,6 +50,9 @@ def height_limits(rules: RuleSet | None, use_words: Sequence[str]) -> tuple[Heig
 
 def ground_of(line: Line, inputs: LineInputs) -> tuple[Ground, bool]:
     """The ground profile and whether it was taped; a plain slope from foot to foot where it was not."""
+    if line.ground_below:
+        points = sorted((point.at.si, point.down.si) for point in line.ground_below)
+        return taped_offsets(inputs.span, inputs.rise, inputs.tie_a, *zip(*points)), True
     if len(line.ground) >= 2:
         points = sorted((point.at.si, point.height.si) for point in line.ground)
         return Ground(np.array([p[0] for p in points]), np.array([p[1] for p in points])), True

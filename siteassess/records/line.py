@@ -135,6 +135,11 @@ class GroundPoint(Part):
     height: Offset = asks("Height of the ground there over the ground at A; below is negative", ...)
 
 
+class GroundBelow(Part):
+    at: SiteLength = asks("Distance from A along the span", ...)
+    down: SiteLength = asks("Taped from the string straight down to the ground", ..., example="1.6 m")
+
+
 class Planned(Part):
     date: IsoDate | None = asks("Day the line is up", quick=True)
     until: IsoDate | None = asks("Last day, if more than one")
@@ -196,6 +201,7 @@ class Line(Part):
     crew: Crew | None = asks("Who tightens it, with what")
     walkers: Walkers | None = asks("Who is on it", quick=True)
     ground: tuple[GroundPoint, ...] = asks("Ground profile under the line, taped from A", ())
+    ground_below: tuple[GroundBelow, ...] = asks("Or: taped down from a string between the ties, last at B", ())
     mid_height: SiteLength | None = asks(
         "Height of the line over ground at mid-span with the walker on, if measured", example="0.5 m"
     )

@@ -31,6 +31,11 @@ BARE = Protection(0.5, "basket", (), 2.0, 0.05, 1, 0.9, 32.0, None, None, None, 
                   "", 0, None, None, None, ())  # fmt: skip
 
 
+@pytest.fixture(scope="module")
+def park():
+    return read_record(PARK)
+
+
 def line(**changes) -> Line:
     return Line.model_validate({**PLAIN, **changes})
 
@@ -202,6 +207,16 @@ def test_feet_that_touch_are_told_with_where_and_what_would_clear():
     assert higher.lowest_m == pytest.approx(0.30, abs=1e-3)
 
 
+def test_ground_taped_down_from_a_string_is_the_same_ground():
+    by_height = line(ground=[{"at": f"{at} m", "height": f"{height} m"} for at, height in ((0, 0), (15, -1), (40, 0))])
+    by_string = line(ground_below=[{"at": "15 m", "down": "2.4 m"}, {"at": "40 m", "down": "1.4 m"}])
+    one, other = (clearance_of(plan, line_inputs(plan))[0] for plan in (by_height, by_string))
+    assert other.walker_m == pytest.approx(one.walker_m) and other.ground_m == pytest.approx(one.ground_m)
+    short = line(ground_below=[{"at": "15 m", "down": "2.4 m"}])
+    found, findings = clearance_of(short, line_inputs(short))
+    assert found is None and "not worked out" in says(findings)
+
+
 def test_the_wished_margin_counts():
     wished = line(keep_clear="80 cm")
     found, _ = clearance_of(wished, line_inputs(wished))
@@ -268,6 +283,11 @@ def test_less_is_left_at_every_step():
         assert found["reached"][which] > found["locked"][which] > found["stays"][which]
 
 
+def test_what_hauling_and_gear_rest_on_is_stated(park):
+    names = {assumption.name for assumption in assess(park, line_id="L1").assumptions}
+    assert {"share lost when the line is locked off", "wanted over the governing load, breaking strengths"} <= names
+
+
 def test_an_unknown_sheave_is_named_and_a_missing_one_is_anything():
     _, findings, extra = hauling({**CREW, "stages": [{"ratio": 3, "sheave": "magic wheel"}]})
     assert "hauling" not in extra and "magic wheel" in says(findings)
@@ -330,11 +350,6 @@ def test_nothing_is_swept_where_something_is_missing():
 
 
 # -- gear and legs
-
-
-@pytest.fixture(scope="module")
-def park():
-    return read_record(PARK)
 
 
 def gear_of(park, **changes):
