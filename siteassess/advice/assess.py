@@ -11,6 +11,7 @@ from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.care import Care, care_findings, care_limit, care_remedies, pressing, propose
 from siteassess.advice.changes import EndSetting
+from siteassess.advice.crossings import LineCrossings, crossings_of, same_time
 from siteassess.advice.end_details import with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
@@ -38,6 +39,7 @@ from siteassess.advice.season import dormant_months, growing_on, season_findings
 from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_alone import tree_alone
+from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trial import trial_load
 from siteassess.advice.whole_line import of_the_whole_line
 from siteassess.places.geodesy import bearing_distance
@@ -88,17 +90,26 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     settings = _settings(record, places, on)
     chosen = [setting for setting in settings if line_id in (None, setting.line.id)]
     _refuse_unknown(line_id, record)
-    lines = tuple(_line_result(setting) for setting in chosen)
     used = {end.anchor for line in record.lines for end in line.ends}
     alone = [anchor for anchor in record.anchors if isinstance(anchor, Tree)]
-    trees = tuple(tree_alone(tree, places.latitude(tree.code), record.site.root_zone_standard)
-                  for tree in alone if line_id is None or tree.code in used)  # fmt: skip
+    day = on or record.survey.date
+    trees = tuple(_alone(tree, record, places, day) for tree in alone if line_id is None or tree.code in used)
+    around = crossings_of(record, places, {tree.code: tree.root_zone_radius_m for tree in trees})
+    lines = tuple(_line_result(setting, around[setting.line.id]) for setting in chosen)
     warnings = tuple(warning.sentence() for warning in check_readings(record))
     return Assessment(
-        record=record, date=on or record.survey.date, lines=lines, trees=trees,
+        record=record, date=day, lines=lines, trees=trees,
         packing=packing_list(lines, record.lines), assumptions=assumptions_of(lines), cautions=cautions(),
         warnings=(*warnings, *dict.fromkeys(places.notes)),
     )  # fmt: skip
+
+
+def _alone(tree: Tree, record: Record, places: Places, day: datetime.date):
+    """A tree by itself, with the diseases whose windows are open on the day."""
+    latitude = places.latitude(tree.code)
+    found = tree_alone(tree, latitude, record.site.root_zone_standard)
+    told = season_findings(day, tree_inputs(tree, None, latitude), record.site)
+    return replace(found, findings=(*found.findings, *told))
 
 
 def _refuse_unknown(line_id: str | None, record: Record) -> None:
@@ -126,14 +137,16 @@ def _settings(record: Record, places: Places, on: datetime.date | None) -> list[
     return settings
 
 
-def _line_result(setting: _Setting) -> LineResult:
+def _line_result(setting: _Setting, around: LineCrossings) -> LineResult:
     ends = tuple(
         with_line_details(_end_result(setting, end), recorded, setting.record.anchor(recorded.anchor))
         for end, recorded in zip("AB", setting.line.ends)
     )
     limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
     clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits)
-    told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told]
+    told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
+            *around.findings]  # fmt: skip
+    extra |= {"crossings": around.met}
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
@@ -191,7 +204,7 @@ class _TreeParts:
 
 def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> AnchorResult:
     shared = tuple(pulls for other, pulls in setting.shared.get(tree.code, ())
-                   if other.line.id != setting.line.id and _same_time(other.line, setting.line))  # fmt: skip
+                   if other.line.id != setting.line.id and same_time(other.line, setting.line))  # fmt: skip
     mine = EndSetting(setting.line, end, tree, setting.geometry.distance_m, bearing,
                       setting.places.latitude(tree.code), setting.on, shared)  # fmt: skip
     case, parts = mine.case(), _tree_parts(setting, mine)
@@ -291,15 +304,6 @@ def _mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list
 
 def _in_full(remedy: Remedy) -> str:
     return f"{remedy.change} (and then {'; '.join(remedy.still)})" if remedy.still else remedy.change
-
-
-def _same_time(one: Line, other: Line) -> bool:
-    """Whether two lines may hang at once; without days on both nobody can rule it out."""
-    if not (one.planned and other.planned and one.planned.date and other.planned.date):
-        return True
-    starts = [line.planned.date for line in (one, other)]
-    ends = [line.planned.until or line.planned.date for line in (one, other)]
-    return max(starts) <= min(ends)
 
 
 def _other_end(setting: _Setting, end: str, anchor, bearing: float) -> AnchorResult:

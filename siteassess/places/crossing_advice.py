@@ -34,6 +34,8 @@ ADVICE = {
     "emergency point": Advice("do not rig", "shift", "note", 5.0, "rescuers have to reach it"),
     "closed area": Advice("do not rig", "do not rig", "note", 3.0, "it is closed"),
     "protected area": Advice("shift", "shift", "note", 5.0, "ask the land manager what is protected and when"),
+    "hazard": Advice("do not rig", "shift", "note", 5.0, "it was marked as a hazard"),
+    "wall": Advice("shift", "shift", "note", 3.0, "a faller can strike it"),
     "root zone": Advice("note", "note", "note", 0.0, "people waiting there tread on the roots of a tree not used"),
     "other line": Advice("do not rig", "shift", "note", 0.0, "one faller or parted line would strike the other line"),
 }

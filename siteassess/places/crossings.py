@@ -6,7 +6,7 @@ Distances are horizontal. Nothing found here is a leave to rig: worn tracks and 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,7 +15,7 @@ from shapely import LineString, Point
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from siteassess.places.crossing_advice import ADVICE, RUN_INTO, advice_for, run_out_m, sentence_for
+from siteassess.places.crossing_advice import ADVICE, RUN_INTO, RUN_OUT, advice_for, run_out_m, sentence_for
 from siteassess.places.features import Feature
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.instruments import PHONE_UNDER_TREES
@@ -84,7 +84,7 @@ def check_crossings(
     features: Sequence[Feature],
     *,
     root_zones: Sequence[RootZone] = (),
-    slope: Slope | None = None,
+    slope: Slope | Mapping[str, Slope] | None = None,
     half_width_m: float = FALL_STRIP_HALF_WIDTH_M,
 ) -> list[Crossing]:
     """Everything that lines and their fall strips cross or come near, gravest first.
@@ -94,7 +94,8 @@ def check_crossings(
     lines : the lines of the site, each also checked against the others
     features : what lies around; kinds without advice (park outlines, trees) are passed over
     root_zones : of trees that carry no line
-    slope : the fall of the ground, to find what runs downhill into a line; None leaves that out
+    slope : the fall of the ground, one for all or by the lines' names, to find what runs downhill into a line; lines
+        without one are not asked
     half_width_m : half the width of the fall strip [m]
 
     Returns
@@ -117,21 +118,27 @@ def check_crossings(
     ends = np.array([end for line in lines for end in (line.start, line.end)], dtype=float)
     frame = LocalFrame.around(ends[:, 0], ends[:, 1])
     advised = [f for f in features if f.kind in ADVICE and not f.geometry.is_empty]
-    things = [_Thing(f.kind, f.name, f.in_metres(frame)) for f in advised]
+    things = [_Thing(f.kind, f.name, f.in_metres(frame), f.width_m / 2.0) for f in advised]
     for zone in root_zones:
         centre = Point(*frame.to_metres(zone.latitude_deg, zone.longitude_deg))
         things.append(_Thing("root zone", zone.name, centre.buffer(zone.radius_m, quad_segs=32)))
     drawn = [_DrawnLine(line, _flat(line, frame), frame, half_width_m) for line in known]
     found = []
+    nearby, beside = shapely.STRtree([thing.geometry for thing in things]), shapely.STRtree([d.at for d in drawn])
+    widest = max((thing.half_width_m for thing in things), default=0.0)
     for line in drawn:
-        above = line.downhill_of(things, slope) if slope is not None else {}
-        for index, thing in enumerate(things):
+        falls = slope.get(line.line.name) if isinstance(slope, Mapping) else slope
+        reach = line.farthest_m + widest
+        within = [things[k] for k in sorted(nearby.query(line.at, predicate="dwithin", distance=reach))]
+        above = line.downhill_of(within, falls) if falls is not None else {}
+        for index, thing in enumerate(within):
             crossing = line.met(thing)
             # what comes down at the line is worse than what lies beside it, and one sentence is enough
             if crossing and not (crossing.relation == "near" and index in above):
                 found.append(crossing)
         found.extend(above.values())
-        found.extend(crossing for other in drawn if other is not line and (crossing := line.beside(other)))
+        others = [drawn[k] for k in sorted(beside.query(line.at, predicate="dwithin", distance=line.farthest_m))]
+        found.extend(crossing for other in others if other is not line and (crossing := line.beside(other)))
     return sorted(found, key=lambda c: (-SEVERITY.index(c.advice), c.line, c.distance_m, c.name))
 
 
@@ -159,6 +166,7 @@ class _Thing:
     kind: str
     name: str
     geometry: BaseGeometry  # on the plane
+    half_width_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -170,16 +178,26 @@ class _DrawnLine:
     frame: LocalFrame
     half_width_m: float
 
+    @property
+    def loose_m(self) -> float:
+        """Two standard errors; a position of unknown accuracy is taken as a phone's under trees at its worst [m]."""
+        return 2.0 * (self.line.sigma_m if math.isfinite(self.line.sigma_m) else PHONE_UNDER_TREES.high)
+
+    @property
+    def farthest_m(self) -> float:
+        """How far from the line anything can matter [m]."""
+        beside = max(self.loose_m, max(row.near_m for row in ADVICE.values()))
+        # what comes down at the line reaches its strip from up the slope, or sideways past its ends
+        return 2.0 * self.half_width_m + max(beside, RUN_OUT[-1][1])
+
     def met(self, thing: _Thing) -> Crossing | None:
         """What the line, its strip or its neighbourhood meets of one thing."""
-        distance = self.at.distance(thing.geometry)
-        # two standard errors; a position of unknown accuracy is taken as a phone's under trees at its worst
-        sigma = self.line.sigma_m if math.isfinite(self.line.sigma_m) else PHONE_UNDER_TREES.high
+        distance = max(0.0, self.at.distance(thing.geometry) - thing.half_width_m)
         if distance == 0.0:
             return self._crossing(thing, "crosses", distance)
         if distance <= self.half_width_m:
             return self._crossing(thing, "in the fall strip", distance)
-        if distance <= self.half_width_m + 2.0 * sigma:
+        if distance <= self.half_width_m + self.loose_m:
             return self._crossing(thing, "may reach the fall strip", distance)
         if distance <= self.half_width_m + ADVICE[thing.kind].near_m:
             return self._crossing(thing, "near", distance)

@@ -31,13 +31,17 @@ KINDS = (
 
 @dataclass(frozen=True)
 class Feature:
-    """One thing on the map: its kind (one of `KINDS`, or "" where no tag told), geometry in (longitude, latitude)."""
+    """One thing on the map: its kind (one of `KINDS`, or "" where no tag told), geometry in (longitude, latitude).
+
+    `width_m` is that of a path, road or stream drawn as its middle line; 0 where none is known.
+    """
 
     kind: str
     geometry: BaseGeometry
     name: str = ""
     attributes: Mapping[str, str] = field(default_factory=dict)
     source: str = ""
+    width_m: float = 0.0
 
     def in_metres(self, frame: LocalFrame) -> BaseGeometry:
         """The geometry on a local plane, repaired where its outline crosses itself."""

@@ -37,7 +37,8 @@ PHONE_UNDER_TREES = UsualError(
 TREE_INVENTORY = UsualError(3.0, 0.5, 5.0, "m", "judgement", "accuracy of city tree inventories is seldom declared")
 MAP_COPY = UsualError(3.0, 1.0, 10.0, "m", "judgement", "a tree picked off an aerial picture or an online map")
 UNKNOWN_WAY = UsualError(
-    8.9, 2.9, 15.0, "m", "judgement", "a position nobody said how it was got is taken as a phone's under trees at its worst"
+    8.9, 2.9, 15.0, "m", "judgement",
+    "a position nobody said how it was got is taken as a phone's under trees at its worst",
 )
 LASER_RANGEFINDER = UsualError(0.5, 0.2, 1.0, "m", "memory", "consumer laser rangefinders on good targets")
 TAPE_FLOOR = UsualError(0.05, 0.02, 0.1, "m", "memory", "50 m fibreglass tape, ends held by hand")

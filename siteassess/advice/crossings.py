@@ -1,0 +1,250 @@
+"""What each planned line crosses or comes near, and what that means for its verdict."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from siteassess.advice.geometry import Places
+from siteassess.advice.results import Finding, Verdict
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.places.crossing_advice import ADVICE, RUN_INTO, RUN_OUT
+from siteassess.places.crossings import (
+    FALL_STRIP_HALF_WIDTH_M,
+    HEADING_AT_THE_LINE_DEG,
+    Crossing,
+    PlannedLine,
+    RootZone,
+    Slope,
+    check_crossings,
+    reminders,
+)
+from siteassess.places.features import Feature as MapFeature
+from siteassess.places.geodesy import LocalFrame
+from siteassess.places.instruments import UNKNOWN_WAY
+from siteassess.records.line import Line
+from siteassess.records.record import Record
+from siteassess.records.site import Feature
+
+USUAL_WIDTH_M = {"path": 2.0, "worn track": 1.0, "road": 5.0, "water": 2.0}  # where none was recorded (judgement)
+SHUTTABLE = ("path", "worn track", "road", "gate")
+POSTED_WITHIN_M = 15.0  # a watcher or a flag marked this near to where it is wanted is there for it (judgement)
+NOT_ASKED = "downhill approaches were not checked: the fall of the ground was not read at either anchor"
+ABOUT = "surroundings"
+
+
+@dataclass(frozen=True)
+class Met:
+    """One thing a line meets, with the place where a watcher or a flag would stand."""
+
+    kind: str
+    name: str
+    relation: str
+    distance_m: float
+    along_m: float
+    latitude_deg: float
+    longitude_deg: float
+    advice: str
+    says: str
+
+
+@dataclass(frozen=True)
+class LineCrossings:
+    """What one line meets, and the findings of it."""
+
+    met: tuple[Met, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def crossings_of(
+    record: Record, places: Places, root_zones: dict[str, float | None] | None = None
+) -> dict[str, LineCrossings]:
+    """What every planned line with two positions meets, by the line's id.
+
+    Parameters
+    ----------
+    record, places : the record and where its anchors stand
+    root_zones : protection radius of trees by code [m]; those of trees that carry a line are left out
+    """
+    planned = [drawn for line in record.lines if (drawn := _planned(line, places)) is not None]
+    if not planned:
+        return {line.id: LineCrossings((), _reminders(line)) for line in record.lines}
+    marked = {f"{index}": feature for index, feature in enumerate(record.site.surroundings) if feature.points}
+    frame = LocalFrame.around(*np.transpose([end for line in planned for end in (line.start, line.end)]))
+    things = [_on_the_map(number, feature, frame) for number, feature in marked.items() if feature.kind in ADVICE]
+    used = {end.anchor for line in record.lines for end in line.ends}
+    zones = [RootZone(code, place.latitude_deg, place.longitude_deg, radius)
+             for code, radius in (root_zones or {}).items()
+             if radius and code not in used and (place := places.at(code))]  # fmt: skip
+    slopes = {line.id: fall for line in record.lines if (fall := _fall(record, line)) is not None}
+    found: dict[str, list[Crossing]] = {line.name: [] for line in planned}
+    for crossing in check_crossings(planned, things, root_zones=zones, slope=slopes):
+        found[crossing.line].append(crossing)
+    by_id = {line.id: line for line in record.lines}
+    return {
+        line.id: _of_line(line, found.get(line.id, []), by_id, marked, line.id in slopes) for line in record.lines
+    }
+
+
+def _of_line(line: Line, found: Sequence[Crossing], by_id: dict[str, Line], marked, slope_known: bool) -> LineCrossings:
+    posts = [feature for feature in marked.values() if feature.kind in ("watcher place", "flag place")]
+    met, told = [], []
+    for crossing in found:
+        thing = marked.get(crossing.name)
+        if crossing.kind == "other line" and not same_time(line, by_id[crossing.name]):
+            continue
+        name = thing.name or "" if thing else crossing.name
+        says = _sentence(crossing, name)
+        met.append(Met(crossing.kind, name, crossing.relation, crossing.distance_m, crossing.along_m,
+                       *map(float, crossing.place), crossing.advice, says))  # fmt: skip
+        told.append(_finding(crossing, name, says, thing, posts))
+    if not slope_known and any(feature.kind in RUN_INTO for feature in marked.values()):
+        told.append(Finding(ABOUT, "suits", NOT_ASKED, looked_at=False))
+    return LineCrossings(tuple(met), (*_reminders(line), *told))
+
+
+def _planned(line: Line, places: Places) -> PlannedLine | None:
+    ends = [places.at(end.anchor) for end in line.ends]
+    if any(end is None for end in ends):
+        return None
+    heights = [end.tie_height.si for end in line.ends if end.tie_height]
+    sigma = math.nan if any(math.isnan(end.sigma_m) for end in ends) else max(end.sigma_m for end in ends)
+    return PlannedLine(line.id, *((end.latitude_deg, end.longitude_deg) for end in ends), high=line.use == "high line",
+                       height_m=max(heights, default=math.nan), sigma_m=sigma)  # fmt: skip
+
+
+def _on_the_map(number: str, feature: Feature, frame: LocalFrame) -> MapFeature:
+    """The feature with its width, named by its number so that it can be found again."""
+    flat = [frame.to_metres(latitude, longitude) for latitude, longitude in feature.points]
+    if len(flat) == 1:
+        shape = shapely.Point(flat[0])
+    elif feature.closed and len(flat) >= 3:
+        shape = shapely.make_valid(shapely.Polygon(flat))
+    else:
+        shape = shapely.LineString(flat)
+    width = feature.width.si if feature.width else USUAL_WIDTH_M.get(feature.kind, 0.0)
+    degrees = shapely.transform(shape, lambda xy: np.column_stack(frame.to_degrees(*xy.T)[::-1]))
+    return MapFeature(feature.kind, degrees, number, width_m=width if shape.geom_type == "LineString" else 0.0)
+
+
+def _fall(record: Record, line: Line) -> Slope | None:
+    """The fall of the ground at a line: the mean of what was read at its anchors."""
+    pulls, unknown = [], []
+    for end in line.ends:
+        anchor = record.anchor(end.anchor)
+        ground = getattr(anchor, "ground", None) or anchor
+        downhill, slope = getattr(ground, "downhill", None), getattr(ground, "slope", None)
+        if downhill is not None and slope is not None:
+            turn = math.radians(downhill.si)
+            pulls.append(math.tan(math.radians(abs(slope.si))) * np.array([math.sin(turn), math.cos(turn)]))
+        elif downhill is not None:
+            unknown.append(downhill.si)
+        elif slope is not None and slope.si == 0:
+            pulls.append(np.zeros(2))
+    if pulls:
+        east, north = np.mean(pulls, axis=0)
+        return Slope(math.degrees(math.atan2(east, north)) % 360, math.degrees(math.atan(math.hypot(east, north))))
+    return Slope(unknown[0]) if unknown else None
+
+
+def _sentence(crossing: Crossing, name: str) -> str:
+    thing = f'the {crossing.kind} "{name}"'
+    plain = thing if name else f"a {crossing.kind}"
+    if crossing.kind in ("other line", "root zone"):
+        return crossing.sentence.rstrip(".")
+    return crossing.sentence.replace(f'the {crossing.kind} "{crossing.name}"', plain).rstrip(".")
+
+
+def _finding(crossing: Crossing, name: str, says: str, thing: Feature | None, posts: Sequence[Feature]) -> Finding:
+    effect, condition = _effect(crossing, f'the {crossing.kind} "{name}"' if name else f"the {crossing.kind}")
+    if effect in ("leave it", "suits if") and thing and thing.shut_by and crossing.kind in SHUTTABLE:
+        what = f"{name or crossing.kind} stays shut while the line is up (by {thing.shut_by})"
+        return Finding(ABOUT, "suits if", says, what)
+    if crossing.advice in ("watcher", "flag") and (post := _posted(crossing, posts)):
+        return Finding(ABOUT, "suits", f"{says}; the {post.kind} \"{post.name or 'marked'}\" is marked for it")
+    return Finding(ABOUT, effect, says, condition)
+
+
+def _effect(crossing: Crossing, thing: str) -> tuple[Verdict, str]:
+    """The best verdict a crossing leaves, and the condition that goes with it."""
+    strip = f"{FALL_STRIP_HALF_WIDTH_M:g} m"
+    if crossing.advice == "note":
+        return "suits", ""
+    if crossing.kind == "other line":
+        return "suits if", f"{crossing.name} is not up at the same time, or one of the two is moved"
+    if crossing.advice == "do not rig":
+        return "leave it", ""
+    if crossing.relation == "may reach the fall strip":
+        return "suits if", f"{thing} is paced out and found more than {strip} from the line, or the line is shifted"
+    if crossing.relation == "heads downhill at the line":
+        return "suits if", f"it is shifted out of the way that leads downhill from {thing}"
+    if crossing.kind == "water":
+        return "suits if", f"depth, bottom, cold and rescue at {thing} were looked at, or the line is shifted"
+    if crossing.advice == "shift" and crossing.relation != "near":
+        return "suits if", f"it is shifted until {thing} lies more than {strip} from it"
+    if crossing.advice == "shift":
+        return "suits if", f"it is flagged and watched, and no part of it can reach {thing} if it parts"
+    if crossing.advice == "flag":
+        return "suits if", f"it is flagged towards {thing}"
+    return "suits if", f"it is flagged and a watcher stands towards {thing}"
+
+
+def _posted(crossing: Crossing, posts: Sequence[Feature]) -> Feature | None:
+    """A watcher, or where a flag is enough a flag, marked where it is wanted."""
+    frame = LocalFrame(*crossing.place)
+    kinds = ("watcher place",) if crossing.advice == "watcher" else ("watcher place", "flag place")
+    for post in posts:
+        if post.kind in kinds and math.hypot(*frame.to_metres(*post.points[0])) <= POSTED_WITHIN_M:
+            return post
+    return None
+
+
+def _reminders(line: Line) -> tuple[Finding, ...]:
+    """What a high line asks for whatever the map says; what every line asks for stands under the cautions."""
+    heights = [end.tie_height.si for end in line.ends if end.tie_height]
+    drawn = PlannedLine(line.id, (0.0, 0.0), (0.0, 0.0), line.use == "high line", max(heights, default=math.nan))
+    return tuple(Finding("air", "suits", text) for text in reminders(drawn)[1:])
+
+
+def same_time(one: Line, other: Line) -> bool:
+    """Whether two lines may hang at once; without days on both nobody can rule it out."""
+    if not (one.planned and other.planned and one.planned.date and other.planned.date):
+        return True
+    starts = [line.planned.date for line in (one, other)]
+    ends = [line.planned.until or line.planned.date for line in (one, other)]
+    return max(starts) <= min(ends)
+
+
+_OURS = "no published figure"
+CROSSING_ASSUMPTIONS = (
+    Assumption("half width of the strip kept free along a line", FALL_STRIP_HALF_WIDTH_M, 2.0, 5.0, "m", "judgement",
+               _OURS),
+    Assumption("standard error of a position nobody said how it was got", UNKNOWN_WAY.value, UNKNOWN_WAY.low,
+               UNKNOWN_WAY.high, "m", UNKNOWN_WAY.flag, UNKNOWN_WAY.source),
+    Assumption("a watcher or flag marked this near is there for it", POSTED_WITHIN_M, 5.0, 30.0, "m", "judgement",
+               _OURS),
+    *(Assumption(f"width of a {kind} where none was recorded", width, width / 2, width * 2, "m", "judgement", _OURS)
+      for kind, width in USUAL_WIDTH_M.items()),
+)  # fmt: skip
+DOWNHILL_ASSUMPTIONS = (
+    Assumption("a path this near to straight downhill leads into the line", HEADING_AT_THE_LINE_DEG, 20.0, 50.0, "deg",
+               "judgement", _OURS),
+    *(Assumption(f"way a rider runs on downhill, {f'slopes under {below:g} deg' if below < 90 else 'steeper'}",
+                 reach, reach / 2, reach * 2, "m", "judgement", _OURS) for below, reach in RUN_OUT),
+)  # fmt: skip
+
+
+def crossing_assumptions(met: Sequence[Met]) -> list[Assumption]:
+    """What the findings on the surroundings of some lines rest on."""
+    if not met:
+        return []
+    kinds = dict.fromkeys(one.kind for one in met)
+    near = [Assumption(f"past the strip, a {kind} this near is told", ADVICE[kind].near_m, ADVICE[kind].near_m / 2,
+                       ADVICE[kind].near_m * 2, "m", "judgement", _OURS)
+            for kind in kinds if ADVICE[kind].near_m]  # fmt: skip
+    uphill = any("hill" in one.relation for one in met)
+    return [*CROSSING_ASSUMPTIONS, *(DOWNHILL_ASSUMPTIONS if uphill else ()), *near]
