@@ -13,7 +13,7 @@ from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import PEAK_PRESSURE, Contact, press, reading, reference_pressure
-from siteassess.mechanics.padding import padded_width, slats
+from siteassess.mechanics.padding import padded_width, slats, slats_for
 from siteassess.reference.tables import document, rows
 
 SUSTAINED = ("standing", "lying")
@@ -163,16 +163,23 @@ def _wide_and_doubled(sling: SlingInputs, reaches) -> SlingInputs | None:
     return next((one for one in tried if reaches(one)), None)
 
 
-def _slats_that_help(sling: SlingInputs, reaches) -> SlingInputs | None:
-    """The fewest slats of the table's flat kinds that bring the pressure within the reference."""
-    kinds = [row for row in document("pads")["slats"] if row["id"] in ("flat slat", "wide slat")]
-    for count in range(4, 25):
-        for row in kinds:
-            laid = replace(sling, slats=count, slat_width=row["width_mm"] / 1e3, slat_length=row["length_mm"] / 1e3,
-                           slat_thickness=row["thickness_mm"] / 1e3)  # fmt: skip
-            if reaches(laid):
-                return laid
-    return None
+def _slats_that_help(sling: SlingInputs, care: Care, diameter: float) -> SlingInputs | None:
+    """The fewest slats of the table's flat kinds that bring standing and peak pressure within bounds."""
+    if care.contact is None or sling.width is None or sling.wrap == "choker":
+        return None
+    strands = strands_of(sling)
+    target = min(care.reference, PEAK_PRESSURE.value * care.pressure / care.peak)
+    found = []
+    for row in (row for row in document("pads")["slats"] if row["id"] in ("flat slat", "wide slat")):
+        size = row["width_mm"] / 1e3, row["length_mm"] / 1e3, row["thickness_mm"] / 1e3
+        count = slats_for(float(care.contact.strand_n) * strands, float(care.contact.contact_rad), diameter, target,
+                          *size, sling.width * strands)  # fmt: skip
+        if count is not None:
+            found.append((count, size))
+    if not found:
+        return None
+    count, (wide, long, thick) = min(found)
+    return replace(sling, slats=count, slat_width=wide, slat_length=long, slat_thickness=thick)
 
 
 def care_remedies(
@@ -200,7 +207,7 @@ def care_remedies(
     if sling.wrap == "basket" and reaches(replace(bare, wrap="doubled", strands=None)):
         found.append(Remedy(f"the sling is doubled, both strands side by side to the link{laid_on}", "wrap", None, "",
                             "suits", "bark"))  # fmt: skip
-    if laid := _slats_that_help(sling, reaches):
+    if laid := _slats_that_help(sling, care, tree.diameter_at(tie)):
         size = f"{laid.slat_width * 1e3:.0f} x {laid.slat_length * 1e3:.0f} x {laid.slat_thickness * 1e3:.0f} mm"
         found.append(Remedy(f"it lies on {laid.slats} flat slats of {size}, a pad below them on thin bark", "slats",
                             laid.slats, "", "suits", "bark"))  # fmt: skip

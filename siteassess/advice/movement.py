@@ -25,6 +25,7 @@ from siteassess.reference.tables import rows
 
 SUSTAINED = ("standing", "lying")
 LET_GO = ("hammock", "aerial equipment")  # uses in which the sling hangs slack between times
+MEET_DEG = 1.0  # rub arcs this close are one: nobody pads a gap of a degree (judgement)
 PLACED_BY_EYE_M = 0.02  # a pad or sling sits this far off where it was meant to (judgement)
 
 
@@ -135,7 +136,7 @@ def arcs_of(
         start, end = (bearing + 90 - b) % 360, (bearing - 90 + b) % 360
         return (Arc("press", start, end), *_front(wrap, bearing, b))
     between = (left[0] - right[1]) % 360
-    if between >= 180 + 2 * b or between == 0:  # the two have met behind the trunk
+    if between >= 180 + 2 * b or between < MEET_DEG:  # the two have met behind the trunk
         return (Arc("rub", right[0], left[1]), *_front_of(wrap, left[1], right[0]))
     return (Arc("rub", *right), Arc("press", right[1], left[0]), Arc("rub", *left), *_front_of(wrap, left[1], right[0]))
 

@@ -173,9 +173,9 @@ def slats_for(
     int or None
         None where so many would overlap: wider or longer slats, or another remedy.
     """
-    room = int(contact * (diameter / 2.0) / slat_width)
-    for count in range(2, room + 1):
-        tried = slats(tension, contact, diameter, count, slat_width, slat_length, slat_thickness, sling_width)
-        if tried.pressure_pa <= target and tried.sling_clear:
-            return count
-    return None
+    counts = np.arange(2, int(contact * (diameter / 2.0) / slat_width) + 1)
+    if not counts.size:
+        return None
+    tried = slats(tension, contact, diameter, counts, slat_width, slat_length, slat_thickness, sling_width)
+    enough = (tried.pressure_pa <= target) & tried.sling_clear
+    return int(counts[np.argmax(enough)]) if enough.any() else None
