@@ -29,6 +29,7 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "map": ("siteassess.cli.drawings", "site_map", "Site map, one HTML file that opens with no network."),
     "plan": ("siteassess.cli.drawings", "plan", "Printable plan to a round scale, SVG and PDF."),
     "report": ("siteassess.cli.drawings", "report", "Papers for the land manager, HTML."),
+    "form": ("siteassess.cli.form", "form", "Field form for a phone, one HTML file that writes a record."),
     "quick": ("siteassess.cli.quick", "quick", "One sum without a record."),
     "rules": ("siteassess.cli.rules", "rules", "Land managers' rule sets: list, show, check."),
     "survey": ("siteassess.cli.survey", "survey", "Desk survey of a tree inventory: candidate trees and pairs."),

@@ -9,6 +9,7 @@ from pathlib import Path
 from siteassess.advice.results import Assessment
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.exports import write_geojson
+from siteassess.papers.form import write_form
 from siteassess.papers.plan import draw_plan, write_plan
 from siteassess.papers.report import write_report
 from siteassess.papers.sitemap import write_map
@@ -18,7 +19,7 @@ from siteassess.papers.terminal import summary
 def write_everything(
     assessment: Assessment, folder: str | Path, say: Callable[[str], None] = lambda text: None
 ) -> list[Path]:
-    """Write map, plan, report, summary, JSON and GeoJSON.
+    """Write map, plan, report, summary, JSON, GeoJSON and the field form.
 
     Parameters
     ----------
@@ -42,4 +43,5 @@ def write_everything(
     text, data = folder / "summary.txt", folder / "assessment.json"
     text.write_text(summary(assessment), encoding="utf-8")
     data.write_text(json.dumps(to_dict(assessment), ensure_ascii=False, indent=1, allow_nan=False), encoding="utf-8")
-    return [*written, text, data, Path(write_geojson(assessment, folder / "anchors.geojson"))]
+    written += [text, data, Path(write_geojson(assessment, folder / "anchors.geojson"))]
+    return [*written, write_form(folder / "form.html")]

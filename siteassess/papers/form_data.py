@@ -17,19 +17,23 @@ from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import FORMAT, Record
 from siteassess.records.schema import Asked, members
+from siteassess.reference.rules import rule_ids
 from siteassess.reference.species import find_species
 from siteassess.reference.tables import rows
-from siteassess.units import SI_UNIT, UNITS, parse, si_factor
+from siteassess.reference.texts import cautions
+from siteassess.units import SI_UNIT, UNITS, si_factor
 
 # unit offered first where the form is asked for US units, by the unit of the schema's example
 US_UNITS = {"cm": "in", "mm": "in", "m": "ft", "kN": "lbf", "N": "lbf", "kg": "lb", "g/m": "oz/yd"}
 NAME_COLUMN = {"en": "english", "de": "german", "fr": "french", "es": "spanish"}
-# texts whose answer stands in a table: which column of which table is suggested
+# texts whose answer may stand in a table: the names of that table are suggested
 SUGGESTED = {
-    "Webbing.kind": ("webbing", "name"), "BackupLine.kind": ("webbing", "name"), "Padding.material": ("pads", "name"),
-    "Webbing.held_by": ("knots", "knot"), "Gear.knot": ("knots", "knot"), "HaulStage.sheave": ("sheaves", "sheave"),
-    "Site.rule_set": ("rules", ""),
+    "Webbing.kind": "webbing", "BackupLine.kind": "webbing", "Padding.material": "pads", "Webbing.held_by": "knots",
+    "Gear.knot": "knots", "HaulStage.sheave": "sheaves", "Site.rule_set": "rule sets",
 }  # fmt: skip
+# sentences that stand in the page itself; the script needs them no more
+OF_THE_PAGE = ("title", "needs-script", "not-inspection", "mode", "mode-quick", "mode-full", "where", "paper-title",
+               "paper-hint", "paper-sheet")  # fmt: skip
 UNKNOWN_TREES = ("unknown broadleaf", "unknown conifer")
 
 
@@ -46,28 +50,37 @@ def form_data(words: Words, units: str = "metric") -> dict[str, Any]:
     Returns
     -------
     dict
-        `parts` (fields by part), `words`, `units`, `limits`, `deciding`, `signs`, `species`, `suggested`.
+        `parts` (fields by part), `words`, `units`, `limits`, `deciding`, `signs`, `species` and so on.
     """
+    every = [asked for model in parts().values() for asked in members(model)]
+    lists = list(dict.fromkeys(asked.choices for asked in every if asked.choices))
+    measures = list(dict.fromkeys(measure(asked, units) for asked in every if asked.quantity))
+    things = all_things()
     return {
         "format": FORMAT,
         "language": words.language,
-        "parts": {name: [_field(name, one, words, units) for one in members(model)] for name, model in parts().items()},
+        "parts": {name: [_field(name, one, words, lists, measures, units) for one in members(model)]
+                  for name, model in parts().items()},
+        "lists": lists,
+        "measures": measures,
         "kinds": {kind: model.__name__ for kind, model in ANCHOR_KINDS.items()},
         "choices": {} if words.language == "en" else {one: words.choice(one) for one in all_choices()},
-        "words": words.sentences,
+        "words": {key: text for key, text in words.sentences.items() if key not in OF_THE_PAGE},
         "units": _units(),
         "limits": limits(),
         "deciding": {
-            "by_use": {use: list(things) for use, things in deciding.DECIDING.items()},
-            "boulder": list(deciding.BOULDER),
+            "things": things,
+            "says": [words.thing(thing) for thing in things],
+            "by_use": {use: [things.index(thing) for thing in listed] for use, listed in deciding.DECIDING.items()},
+            "boulder": [things.index(thing) for thing in deciding.BOULDER],
             "signs": dict(deciding.STOP_SIGNS),
-            "worst": list(deciding.WORST_CASE_TAKEN),
-            "says": {thing: words.thing(thing) for thing in all_things()},
         },
         "signs": {row["id"]: words.look(row["look"]) for row in rows("warning_signs")},
         "sectors": list(SECTORS),
-        "species": species_names(words.language),
+        "species": _folded(species_names(words.language)),
         "suggested": suggestions(),
+        "webbing": webbing_names(),
+        "cautions": list(cautions(words.language)),
     }
 
 
@@ -116,32 +129,36 @@ def limits() -> dict[str, float]:
     return {**numbers, "EARLIEST_SURVEY": agreement.EARLIEST_SURVEY.isoformat()}
 
 
-def _field(part: str, asked: Asked, words: Words, units: str) -> dict[str, Any]:
-    """One field as the script reads it; short keys, since there are nearly three hundred."""
-    field: dict[str, Any] = {"name": asked.name, "ask": words.question(asked.question), "kind": asked.kind}
+def _field(part: str, asked: Asked, words: Words, lists: list, measures: list, units: str) -> dict[str, Any]:
+    """One field as the script reads it.
+
+    Answers and ranges that many fields share are told by their place in a list; they give the field's kind as well. A text needs no kind.
+    """
+    field: dict[str, Any] = {"name": asked.name, "ask": words.question(asked.question)}
     field |= {key: 1 for key in ("quick", "required") if getattr(asked, key)}
     if not asked.models and asked.default is not None and asked.default != ():
-        field["preset"] = asked.default
+        # of an answer from a list, its place there
+        field["preset"] = asked.choices.index(asked.default) if asked.choices else asked.default
     if asked.choices:
-        field["choices"] = list(asked.choices)
+        field["choices"] = lists.index(asked.choices)
+    elif asked.quantity:
+        field["measure"] = measures.index(measure(asked, units))
+    elif asked.kind != "text":
+        field["kind"] = asked.kind
     if asked.models:
         field["parts"] = [model.__name__ for model in asked.models]
-    if asked.kind == "quantity":
-        field |= quantity_field(asked, units)
-    elif asked.low is not None:
+    if asked.low is not None and not asked.quantity:
         field |= {"low": asked.low, "high": asked.high}
     if f"{part}.{asked.name}" in SUGGESTED:
-        field["suggest"] = SUGGESTED[f"{part}.{asked.name}"][0]
+        field["suggest"] = SUGGESTED[f"{part}.{asked.name}"]
     return field
 
 
-def quantity_field(asked: Asked, units: str = "metric") -> dict[str, Any]:
-    """Kind, range as said and in SI, example and the unit offered first, of a field that is a quantity."""
+def measure(asked: Asked, units: str = "metric") -> tuple[str, str, str, str, str]:
+    """Kind, range, example and the unit offered first, of a field that is a quantity."""
     usual = asked.example.split()[-1]
     offered = US_UNITS.get(usual, usual) if units == "us" else usual
-    low, high = (parse(text, asked.quantity).si for text in (asked.low, asked.high))
-    return {"of": asked.quantity, "low": asked.low, "high": asked.high, "least": low, "most": high,
-            "example": asked.example, "unit": offered}  # fmt: skip
+    return asked.quantity, asked.low, asked.high, asked.example, offered
 
 
 def _units() -> dict[str, dict[str, float | None]]:
@@ -165,19 +182,24 @@ def species_names(language: str) -> tuple[tuple[str, str], ...]:
     return (*unknown, *named)
 
 
+def _folded(named: tuple[tuple[str, str], ...]) -> str:
+    """One name and its common name a line, a genus said once: what follows it begins with a space."""
+    lines, genus = [], ""
+    for name, common in named:
+        first = name.split()[0]
+        lines.append((name.removeprefix(first) if first == genus and name != first else name) + f"|{common}")
+        genus = first
+    return "\n".join(lines)
+
+
 @cache
 def suggestions() -> dict[str, tuple[str, ...]]:
     """Names of the small tables that a text may hold, by table."""
-    from siteassess.reference.rules import rule_set_names
-
-    found: dict[str, tuple[str, ...]] = {}
-    for table, _ in SUGGESTED.values():
-        if table == "rules":
-            found[table] = tuple(rule_set_names())
-        else:
-            found[table] = tuple(dict.fromkeys(str(_name_of(row)) for row in rows(table)))
-    return found
+    named = {table: tuple(row[0] for row in rows(table)) for table in ("webbing", "knots", "sheaves")}
+    return {**named, "pads": tuple(row["id"] for row in rows("pads")), "rule sets": rule_ids()}
 
 
-def _name_of(row: Any) -> str:
-    return row["id"] if not isinstance(row, tuple) else row[0]
+@cache
+def webbing_names() -> tuple[str, ...]:
+    """Every name a class of webbing is known by."""
+    return tuple(name for row in rows("webbing") for name in (row.name, *row.other_names.split(";")) if name.strip())

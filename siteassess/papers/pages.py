@@ -27,9 +27,9 @@ def page_templates() -> Environment:
     return templates
 
 
-def as_script_data(data: dict[str, Any]) -> str:
+def as_script_data(data: dict[str, Any], ascii_only: bool = True) -> str:
     """JSON that no text within can break out of a script block with."""
-    text = json.dumps(data, allow_nan=False, ensure_ascii=True, separators=(",", ":"))
+    text = json.dumps(data, allow_nan=False, ensure_ascii=ascii_only, separators=(",", ":"))
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 

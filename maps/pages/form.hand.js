@@ -1,0 +1,199 @@
+// Handing over: the record as a file, by the phone's share sheet, as text; photos in one archive; an earlier record read.
+const slug = (text) => knownKeyed(text).slice(0, 40) || "record";
+const knownKeyed = (text) => String(text ?? "").normalize("NFKD").replace(/\p{M}/gu, "").replace(/[^A-Za-z0-9]+/g, "-").replace(/^-|-$/g, "").toLowerCase();
+const recordName = () => [slug(state.record.site.name), state.record.survey.date].filter(filled).join("-");
+
+function download(blob, name) {
+  const link = el("a", { href: URL.createObjectURL(blob), download: name });
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60e3);
+}
+
+const recordBlob = (type = "text/yaml") => new Blob([writeRecord(state.record)], { type });
+
+/** Only what leaves the page counts as handed over. */
+function handedOver(status, words) {
+  state.handed = true;
+  keeper.keep(state);
+  status.textContent = words;
+}
+
+async function share(status) {
+  const text = writeRecord(state.record);
+  // not every share sheet takes .yaml; the program reads the record whatever its last name
+  const files = [["text/yaml", ".yaml"], ["text/plain", ".txt"]].map(([type, ending]) => new File([text], recordName() + ending, { type }));
+  const file = files.find((one) => navigator.canShare?.({ files: [one] }));
+  try {
+    await navigator.share(file ? { files: [file], title: recordName() } : { text, title: recordName() });
+    handedOver(status, say("shared-it"));
+  } catch (error) {
+    if (error.name !== "AbortError") status.textContent = say("share-failed");
+  }
+}
+
+async function copyText(status, area) {
+  area.value = writeRecord(state.record);
+  area.closest("details").open = true;
+  area.select();
+  try {
+    await navigator.clipboard.writeText(area.value);
+    handedOver(status, say("copied"));
+  } catch {
+    status.textContent = document.execCommand("copy") ? say("copied") : say("copy-by-hand");
+  }
+}
+
+// ---- an archive of record and photos, stored and not pressed: photos are pressed already
+
+const CRC_TABLE = Array.from({ length: 256 }, (_, byte) => {
+  let sum = byte;
+  for (let bit = 0; bit < 8; bit += 1) sum = sum & 1 ? 0xedb88320 ^ (sum >>> 1) : sum >>> 1;
+  return sum >>> 0;
+});
+
+function crc32(bytes) {
+  let sum = 0xffffffff;
+  for (const byte of bytes) sum = CRC_TABLE[(sum ^ byte) & 0xff] ^ (sum >>> 8);
+  return (sum ^ 0xffffffff) >>> 0;
+}
+
+/** The archive format every phone opens (APPNOTE 6.3, method 0), as a blob. */
+function archive(files) {
+  const parts = [], directory = [];
+  let offset = 0;
+  for (const { name, bytes } of files) {
+    const path = new TextEncoder().encode(name);
+    const common = [[2, 20], [2, 0x0800], [2, 0], [2, 0], [2, 0x21], [4, crc32(bytes)], [4, bytes.length], [4, bytes.length], [2, path.length], [2, 0]];
+    const local = packed([[4, 0x04034b50], ...common]);
+    directory.push(packed([[4, 0x02014b50], [2, 20], ...common, [2, 0], [2, 0], [2, 0], [4, 0], [4, offset]]), path);
+    parts.push(local, path, bytes);
+    offset += local.length + path.length + bytes.length;
+  }
+  const size = directory.reduce((sum, part) => sum + part.length, 0);
+  const end = packed([[4, 0x06054b50], [2, 0], [2, 0], [2, files.length], [2, files.length], [4, size], [4, offset], [2, 0]]);
+  return new Blob([...parts, ...directory, end], { type: "application/zip" });
+}
+
+function packed(numbers) {
+  return new Uint8Array(numbers.flatMap(([width, value]) => Array.from({ length: width }, (_, index) => (value >>> (8 * index)) & 0xff)));
+}
+
+async function downloadAll(status) {
+  const files = [{ name: "record.yaml", bytes: new TextEncoder().encode(writeRecord(state.record)) }];
+  const missing = [];
+  for (const { path } of allPhotos(state.record)) {
+    const blob = await keeper.photo(path);
+    const fits = !faultOf(fieldOf("Photo", "path"), path);
+    if (blob && fits) files.push({ name: path, bytes: new Uint8Array(await blob.arrayBuffer()) });
+    else missing.push(path);
+  }
+  download(archive(files), `${recordName()}.zip`);
+  handedOver(status, missing.length ? say("photos-missing", { names: missing.join(", ") }) : say("saved"));
+}
+
+// ---- an earlier record
+
+async function readEarlier(file, status) {
+  status.textContent = "";
+  try {
+    if (file.size > 5e6) throw new Error(say("too-large"));
+    const record = readRecord(await file.text());
+    if (hasAnything() && !state.handed && !confirm(say("replace"))) return;
+    state = { ...state, record, open: {}, handed: true, mode: "full" };
+    await keeper.keep(state);
+    drawPage();
+    document.getElementById("handed").textContent = say("read-it", { anchors: record.anchors.length, lines: record.lines.length });
+  } catch (error) {
+    status.textContent = error.message;
+  }
+}
+
+const hasAnything = () => JSON.stringify(state.record) !== JSON.stringify(emptyRecord());
+
+async function startAgain() {
+  if (hasAnything() && !confirm(say(state.handed ? "start-again-sure" : "start-again-lose"))) return;
+  await keeper.dropPhotos(await keeper.photoPaths());
+  state = { ...state, record: emptyRecord(), open: {}, handed: true, screen: "site" };
+  await keeper.keep(state);
+  drawPage();
+}
+
+// ---- the screen
+
+function handScreen() {
+  const status = el("p", { class: "status", role: "status", id: "handed" });
+  const area = el("textarea", { rows: 12, readonly: true, id: "as-text", "aria-label": say("as-text") });
+  const chooser = el("input", { type: "file", accept: ".yaml,.yml,.txt,text/*,application/yaml", class: "hidden", tabindex: "-1", id: "earlier", "aria-label": say("open-earlier"), onchange: async () => {
+    if (chooser.files[0]) await readEarlier(chooser.files[0], status);
+    chooser.value = "";
+  } });
+  return [
+    alive(el("div", { id: "left-open" }), showLeftOpen),
+    el("h3", {}, say("hand-over")), el("p", {}, say("hand-over-hint")),
+    el("div", { class: "stack" },
+      navigator.share ? button(say("share"), () => share(status), { class: "big" }) : undefined,
+      button(say("save-file"), () => {
+        download(recordBlob(), `${recordName()}.yaml`);
+        handedOver(status, say("saved"));
+      }, { class: "big", id: "save-file" }),
+      button(say("save-all"), () => downloadAll(status), { class: "big", id: "save-all" }),
+      button(say("copy-text"), () => copyText(status, area), { class: "big", id: "copy-text" })),
+    status,
+    el("details", { class: "fold" }, el("summary", {}, say("as-text")), area),
+    el("h3", {}, say("carry-on")),
+    el("div", { class: "stack" }, button(say("open-earlier"), () => chooser.click(), { class: "big" }), chooser,
+      button(say("print-blank"), () => print(), { class: "big" }),
+      button(say("start-again"), startAgain, { class: "big", id: "start-again" })),
+    el("h3", {}, say("remember")), el("ul", {}, form.cautions.map((text) => el("li", {}, text))),
+  ];
+}
+
+/** What the program would refuse, what looks like a slip, and what is still missing, each with a way there. */
+function showLeftOpen(box) {
+  const refusedNow = [...faultsOfPart("Record", state.record, []), ...disagreements(state.record)];
+  const odd = [...doubts(state.record)];
+  const list = (title, found) => (found.length ? [el("h3", {}, title), el("ul", { class: "found" }, found.map((one) =>
+    el("li", {}, button(nameOf(one.path), () => goTo(one.path), { class: "way" }), " ", sentenceOf(one))))] : []);
+  const counted = [...state.record.lines.map((line) => lineSays(line)), ...state.record.anchors.map((anchor) => `${anchor.code ?? "?"}: ${missingSays(decidingOf(anchor))}`)];
+  box.replaceChildren(...list(say("refused-now"), refusedNow), ...list(say("look-again-at"), odd),
+    el("h3", {}, say("needs-more")), el("p", { class: "soft" }, say("no-verdict")),
+    counted.length ? el("ul", {}, counted.map((text) => el("li", {}, text))) : el("p", {}, say("no-anchors")));
+}
+
+/** Every answer that is missing where it is needed, or wrong by itself. */
+function* faultsOfPart(part, values, path) {
+  for (const field of partOf(part)) {
+    if (field.name === "siteassess_record") continue;
+    const value = values?.[field.name], where = [...path, field.name];
+    if (!filled(value) || (field.kind === "part" && !Object.keys(value).length && field.required)) {
+      if (field.required) yield doubt(where, say("is-needed", { ask: field.ask }));
+      if (field.kind !== "part" || !filled(value) && !field.required) continue;
+    }
+    if (field.kind === "part") yield* faultsOfPart(field.parts[0], value ?? {}, where);
+    else if (field.kind === "parts") for (const [index, item] of value.entries()) yield* faultsOfPart(partNameOf(field, item), item, [...where, index]);
+    else if (faultOf(field, value)) yield doubt(where, faultOf(field, value));
+  }
+}
+
+const nameOf = (path) => path.map((step, index) => {
+  if (typeof step !== "number") return step.replaceAll("_", " ");
+  const item = at(path.slice(0, index + 1));
+  return item?.code ?? item?.id ?? step + 1;
+}).join(" › ");
+
+/** Opens what holds a field, and puts the finger there. */
+function goTo(path) {
+  state.screen = { site: "site", survey: "site", anchors: "anchors", lines: "lines" }[path[0]];
+  if (path.length > 2) state.open[path.slice(0, 2).join(".")] = true;
+  for (let length = 2; length < path.length; length += 1) state.open[path.slice(0, length).join(".")] = true;
+  drawPage();
+  if (!document.querySelector(`[data-path="${CSS.escape(path.join("."))}"]`) && state.mode === "quick") {
+    state.mode = "full";
+    drawPage();
+  }
+  const found = document.getElementById(idOf(path)) ?? document.querySelector(`[data-path="${CSS.escape(path.join("."))}"]`);
+  found?.scrollIntoView({ block: "center" });
+  found?.focus?.();
+}

@@ -1,0 +1,143 @@
+// The page: four screens, a way between them, and the start.
+const SCREENS = ["site", "anchors", "lines", "hand"];
+
+function drawPage() {
+  live = [];
+  document.body.dataset.mode = state.mode;
+  const main = document.getElementById("screen");
+  const title = { site: say("screen-site"), anchors: say("screen-anchors"), lines: say("screen-lines"), hand: say("screen-hand") }[state.screen];
+  const drawn = { site: siteScreen, anchors: anchorsScreen, lines: linesScreen, hand: handScreen }[state.screen]();
+  main.replaceChildren(el("h2", { tabindex: "-1", id: "screen-title" }, title), ...drawn);
+  document.querySelectorAll("nav button").forEach((one) => {
+    if (one.dataset.screen === state.screen) one.setAttribute("aria-current", "page");
+    else one.removeAttribute("aria-current");
+  });
+  document.querySelectorAll("input[name=mode]").forEach((one) => (one.checked = one.value === state.mode));
+  refresh();
+}
+
+function goToScreen(screen) {
+  state.screen = screen;
+  keeper.keep(state);
+  drawPage();
+  scrollTo(0, 0);
+  document.getElementById("screen-title").focus({ preventScroll: true });
+}
+
+function siteScreen() {
+  const block = (name) => {
+    const field = fieldOf("Record", name);
+    return el("fieldset", { class: "block", "data-path": name }, el("legend", {}, field.ask), drawPart(field.parts[0], [name]));
+  };
+  const note = fieldOf("Record", "note");
+  return [block("site"), block("survey"), isAsked(note) ? drawLeaf(note, ["note"], textControl(note, ["note"])) : ""].filter(Boolean);
+}
+
+/** The first free code: T1, T2 and so on. */
+function freeCode(items, letter, key = "code") {
+  const taken = new Set(items.map((item) => item[key]));
+  for (let number = 1; ; number += 1) if (!taken.has(letter + number)) return letter + number;
+}
+
+const KIND_LETTER = { tree: "T", boulder: "B", other: "P" };
+
+function anchorsScreen() {
+  const anchors = state.record.anchors;
+  const add = (kind) => button(`+ ${say(`add-${kind}`)}`, () => {
+    put(["anchors", anchors.length], { kind, code: freeCode(state.record.anchors, KIND_LETTER[kind]) });
+    openLast("anchors");
+  }, { class: "big", "data-add": kind });
+  return [
+    ...(anchors.length ? [] : [el("p", {}, say("no-anchors"))]),
+    ...anchors.map((anchor, index) => itemBox(["anchors", index], form.kinds[anchor.kind] ?? "Tree", anchorTitle)),
+    el("div", { class: "stack" }, Object.keys(form.kinds).map(add)),
+  ];
+}
+
+function linesScreen() {
+  const lines = state.record.lines;
+  return [
+    ...(lines.length ? [] : [el("p", {}, say("no-lines"))]),
+    ...lines.map((line, index) => itemBox(["lines", index], "Line", lineTitle)),
+    button(`+ ${say("add-line")}`, () => {
+      const [a, b] = state.record.anchors.map((anchor) => anchor.code).filter(filled);
+      put(["lines", lines.length], { id: freeCode(lines, "L", "id"), ...(a ? { a: { anchor: a } } : {}), ...(b ? { b: { anchor: b } } : {}) });
+      openLast("lines");
+    }, { class: "big", "data-add": "line" }),
+  ];
+}
+
+function openLast(name) {
+  const index = state.record[name].length - 1;
+  Object.keys(state.open).filter((key) => key.startsWith(`${name}.`)).forEach((key) => delete state.open[key]);
+  state.open[`${name}.${index}`] = true;
+  drawPage();
+  document.querySelector(`details[data-path="${name}.${index}"]`).scrollIntoView();
+}
+
+/** One anchor or line, closed until it is wanted. */
+function itemBox(path, part, title) {
+  const head = alive(el("span", { class: "title" }), () => {
+    const said = title(at(path) ?? {});
+    if (head.textContent !== said.join("")) head.replaceChildren(...said.map((text, index) => el(index ? "span" : "strong", {}, text)));
+  });
+  const inside = () => [
+    alive(el("p", { class: "missing", role: "status", "data-missing": path.join(".") }), (node) => {
+      const item = at(path);
+      if (item) node.textContent = part === "Line" ? lineSays(item) : missingSays(decidingOf(item));
+    }),
+    noteFor(path, null), ...drawPart(part, path), removal(path, drawPage),
+  ];
+  return folding(path, [head], inside);
+}
+
+function anchorTitle(anchor) {
+  const kind = choiceWord(anchor.kind);
+  const what = anchor.species?.name ?? anchor.name ?? anchor.what ?? "";
+  const { missing } = decidingOf(anchor);
+  return [anchor.code ?? "?", ` ${[kind, what].filter(Boolean).join(", ")}`, missing.length ? ` · ${say("count-missing", { count: missing.length })}` : ""];
+}
+
+function lineTitle(line) {
+  return [line.id ?? "?", ` ${line.use ? choiceWord(line.use) : ""} ${line.a?.anchor ?? "?"} – ${line.b?.anchor ?? "?"}`];
+}
+
+function missingSays({ count, missing }) {
+  if (!count) return say("cannot-judge-other");
+  if (!missing.length) return say("all-given", { count });
+  return say("still-missing", { missing: missing.length, count, names: missing.map((thing) => form.deciding.says[form.deciding.things.indexOf(thing)]).join("; ") });
+}
+
+/** What is missing for a line: of the line itself once, of each anchor by its code. */
+function lineSays(line) {
+  if (!filled(line.use)) return `${line.id ?? "?"}: ${say("say-use")}`;
+  const ends = ["a", "b"].map((end) => [end, state.record.anchors.find((anchor) => anchor.code === line[end]?.anchor)]);
+  if (ends.some(([, anchor]) => !anchor)) return `${line.id ?? "?"}: ${say("say-anchors")}`;
+  return ends.map(([end, anchor]) => `${line.id ?? "?"}, ${anchor.code}: ${missingSays(decidingOf(anchor, line, end))}`).join(" ");
+}
+
+async function start() {
+  await keeper.open();
+  const kept = await keeper.load().catch(() => undefined);
+  if (kept?.record?.anchors) state = { ...state, ...kept };
+  document.querySelectorAll("nav button").forEach((one) => one.addEventListener("click", () => goToScreen(one.dataset.screen)));
+  document.querySelectorAll("input[name=mode]").forEach((one) => one.addEventListener("change", () => {
+    state.mode = one.value;
+    keeper.keep(state);
+    drawPage();
+  }));
+  document.getElementById("app").hidden = false;
+  document.getElementById("start").hidden = true;
+  drawPage();
+  showKeeping();
+  if (hasAnything()) document.getElementById("kept").textContent = say("reopened");
+  document.body.dataset.ready = "yes";
+}
+
+// for the tests, which hold the form against the program
+globalThis.siteassessForm = {
+  writeRecord, readRecord, readQuantity, course, decidingOf, archive, faultOf, meanFix,
+  check: (record) => ({ doubts: [...doubts(record)], refused: [...faultsOfPart("Record", record, []), ...disagreements(record)] }),
+  record: () => state.record,
+};
+start();

@@ -1,0 +1,197 @@
+// The few answers that deserve more than a line: species, bark, roots, anchors by code, stop signs, photos.
+const SPECIAL = {
+  "Species.name": speciesField,
+  "Bark.form": barkField,
+  "Tree.roots": rootsField,
+  "Tree.photos": photosField,
+  "Boulder.photos": photosField,
+  "Other.photos": photosField,
+  "Record.note": () => "",
+  "Tree.signs": signsField,
+  "End.anchor": codeField,
+  "Tie.landmark": codeField,
+};
+const BEFORE = { Position: positionTaking };
+const AFTER = { Span: (path) => [pairPanel(path.slice(0, -1))] };
+
+function speciesField(field, path) {
+  const control = textControl({ ...field, suggest: undefined }, path);
+  const find = (typed) => {
+    const wanted = knownKey(typed);
+    if (wanted.length < 2) return form.species.slice(0, 2);
+    const starts = (names) => names.some((name) => knownKey(name).startsWith(wanted));
+    const holds = (names) => names.some((name) => knownKey(name).includes(wanted));
+    const found = [...form.species.filter(starts), ...form.species.filter((names) => !starts(names) && holds(names))];
+    return found.filter(([name]) => name !== typed);
+  };
+  return drawLeaf(field, path, control, suggestionsFor(control, path, find));
+}
+
+function barkField(field, path) {
+  const picture = (value) => svg("svg", { viewBox: "0 0 48 48", class: "bark", "aria-hidden": "true" }, svg("use", { href: `#bark-${value.replaceAll(" ", "-")}` }));
+  const control = radios(path, field.choices.map((choice) => [choice, choiceWord(choice)]), at(path) ?? field.preset, (choice) => put(path, choice), picture);
+  control.classList.add("pictured");
+  return drawLeaf(field, path, control);
+}
+
+/** An anchor or landmark by its code, from those of the record. */
+function codeField(field, path) {
+  const places = [...(field.name === "landmark" ? state.record.site.landmarks ?? [] : []), ...state.record.anchors];
+  const codes = [...new Set([...places.map((place) => place.code), at(path)].filter(filled))];
+  return drawLeaf(field, path, choiceList(field, path, codes, at(path)));
+}
+
+function signsField(field, path) {
+  const rows = partOf("Signs").map((sign) => {
+    const own = [...path, sign.name];
+    const control = radios(own, sign.choices.map((choice) => [choice, choiceWord(choice)]), at(own) ?? sign.preset, (choice) => put(own, choice));
+    control.classList.add("three");
+    return drawLeaf(sign, own, control, el("p", { class: "soft" }, say("look", { where: form.signs[sign.name] })));
+  });
+  return el("fieldset", { class: "block signs", "data-path": path.join(".") }, el("legend", {}, field.ask), el("p", {}, say("signs-hint")), rows);
+}
+
+// ---- roots by eight sectors: tap a sector, then its state; or choose both from the lists below the picture
+
+const ROOT_MARKS = { "covered": "", "tips": "·", "ridges up to 5 cm": "–", "ridges over 5 cm": "=", "undercut": "U", "cut": "X", "hard surface": "#", "not looked": "?" };
+
+function rootsField(field, path) {
+  let chosen = form.sectors[0];
+  const fields = partOf("Roots");
+  const states = fields.find((one) => one.name === chosen).choices;
+  const stateOf = (sector) => at([...path, sector]) ?? "not looked";
+  const picture = svg("svg", { viewBox: "-110 -110 220 220", class: "rose", "aria-hidden": "true" });
+  const cut = (index) => {
+    const angle = (degrees) => [Math.sin((degrees * Math.PI) / 180), -Math.cos((degrees * Math.PI) / 180)];
+    const [from, to] = [angle(index * 45 - 22.5), angle(index * 45 + 22.5)];
+    const point = ([x, y], radius) => `${(x * radius).toFixed(1)} ${(y * radius).toFixed(1)}`;
+    return `M${point(from, 34)} L${point(from, 104)} A104 104 0 0 1 ${point(to, 104)} L${point(to, 34)} A34 34 0 0 0 ${point(from, 34)} Z`;
+  };
+  const sectors = form.sectors.map((sector, index) => {
+    const [x, y] = [Math.sin((index * Math.PI) / 4), -Math.cos((index * Math.PI) / 4)];
+    const shape = svg("path", { d: cut(index) });
+    const name = svg("text", { x: (x * 84).toFixed(1), y: (y * 84 + 5).toFixed(1) }, sector);
+    const mark = svg("text", { x: (x * 56).toFixed(1), y: (y * 56 + 6).toFixed(1), class: "mark" });
+    const group = svg("g", { class: "sector", "data-sector": sector }, shape, name, mark);
+    group.addEventListener("click", () => choose(sector));
+    picture.append(group);
+    return { sector, group, mark };
+  });
+  picture.append(svg("circle", { r: 30, class: "trunk" }));
+  const choose = (sector) => {
+    chosen = sector;
+    showIt();
+  };
+  const set = (value) => {
+    put([...path, chosen], value);
+    showIt();
+  };
+  const sectorPath = [...path, "sector"], statePath = [...path, "state"];
+  const sectorList = radios(sectorPath, form.sectors.map((sector) => [sector, sector]), chosen, choose);
+  const stateList = radios(statePath, states.map((one) => [one, `${ROOT_MARKS[one]} ${choiceWord(one)}`]), stateOf(chosen), set);
+  sectorList.classList.add("eight");
+  const told = el("p", { class: "soft", role: "status" });
+  const around = button(say("same-all-round"), () => {
+    const value = stateOf(chosen);
+    form.sectors.forEach((sector) => put([...path, sector], value));
+    showIt();
+  });
+  const showIt = () => {
+    for (const { sector, group, mark } of sectors) {
+      mark.textContent = ROOT_MARKS[stateOf(sector)];
+      group.setAttribute("class", `sector ${stateOf(sector) === "not looked" ? "open" : "seen"} ${sector === chosen ? "chosen" : ""}`);
+    }
+    sectorList.querySelectorAll("input").forEach((input) => (input.checked = input.value === chosen));
+    stateList.querySelectorAll("input").forEach((input) => (input.checked = input.value === stateOf(chosen)));
+    told.textContent = form.sectors.map((sector) => `${sector}: ${choiceWord(stateOf(sector))}`).join(", ");
+  };
+  const flare = fields.filter((one) => !form.sectors.includes(one.name) && isAsked(one)).map((one) => drawField("Roots", one, [...path, one.name]));
+  const box = el("fieldset", { class: "block", "data-path": path.join(".") }, el("legend", {}, field.ask), noteFor(path, null),
+    el("p", {}, say("roots-hint")), picture,
+    el("span", { class: "ask", id: `${idOf(sectorPath)}-ask` }, say("sector")), sectorList,
+    el("span", { class: "ask", id: `${idOf(statePath)}-ask` }, say("state-there")), stateList, around, told, flare);
+  showIt();
+  return box;
+}
+
+// ---- photos: drawn anew through a canvas, so that nothing of where and when they were taken stays in the file
+
+const LONGEST_SIDE = 2000, JPEG_QUALITY = 0.85;
+
+async function withoutPositionData(file) {
+  const image = await createImageBitmap(file);
+  const scale = Math.min(1, LONGEST_SIDE / Math.max(image.width, image.height));
+  const canvas = el("canvas", { width: Math.max(1, Math.round(image.width * scale)), height: Math.max(1, Math.round(image.height * scale)) });
+  canvas.getContext("2d").drawImage(image, 0, 0, canvas.width, canvas.height);
+  image.close();
+  return new Promise((done, fail) => canvas.toBlob((blob) => (blob ? done(blob) : fail(new Error("no picture"))), "image/jpeg", JPEG_QUALITY));
+}
+
+function photosField(field, path) {
+  if (state.mode !== "full" && !field.quick && !at(path)?.length && path[0] !== "anchors") return "";
+  const box = el("fieldset", { class: "block list", "data-path": path.join(".") });
+  const status = el("p", { class: "note", role: "status" });
+  const picker = (words, capture) => {
+    const input = el("input", { type: "file", accept: "image/*", capture, class: "hidden", tabindex: "-1", "aria-label": words, onchange: async () => {
+      for (const file of input.files) await addPhoto(file);
+      input.value = "";
+    } });
+    return [button(words, () => input.click(), { class: "add" }), input];
+  };
+  const addPhoto = async (file) => {
+    status.textContent = "";
+    try {
+      const blob = await withoutPositionData(file);
+      const photos = at(path) ?? [];
+      const name = await freeName(at(path.slice(0, -1)).code ?? "anchor");
+      if (!(await keeper.keepPhoto(name, blob))) status.textContent = say("photo-not-kept");
+      put([...path, photos.length], { path: name });
+      drawItems();
+    } catch {
+      status.textContent = say("photo-unreadable");
+    }
+  };
+  const drawItems = () => {
+    const photos = at(path) ?? [];
+    box.replaceChildren(el("legend", {}, field.ask), el("p", { class: "soft" }, say("photos-hint")), noteFor(path, null),
+      ...photos.map((photo, index) => el("div", { class: "item" }, thumbnail(photo.path),
+        ...drawPart("Photo", [...path, index]), removal([...path, index], drawItems))),
+      ...picker(say("take-photo"), "environment"), ...picker(say("choose-photo")),
+      button(`+ ${say("name-photo")}`, () => {
+        put([...path, photos.length], {});
+        drawItems();
+      }, { class: "add" }), status);
+    // the names of photos are asked in the short form too, once there are any
+    photos.forEach((_, index) => {
+      const item = box.querySelectorAll(".item")[index];
+      if (!item.querySelector("input")) item.insertBefore(el("div", {}, partOf("Photo").map((one) => drawField("Photo", one, [...path, index, one.name]))), item.lastChild);
+    });
+    refreshSoon();
+  };
+  drawItems();
+  return box;
+}
+
+async function freeName(code) {
+  const taken = new Set(await keeper.photoPaths().catch(() => []));
+  allPhotos(state.record).forEach((photo) => taken.add(photo.path));
+  const stem = `photos/${String(code).replace(/[^A-Za-z0-9_-]/g, "_")}`;
+  for (let number = 1; ; number += 1) {
+    if (!taken.has(`${stem}-${number}.jpg`)) return `${stem}-${number}.jpg`;
+  }
+}
+
+const allPhotos = (record) => (record.anchors ?? []).flatMap((anchor) => anchor.photos ?? []).filter((photo) => filled(photo.path));
+
+function thumbnail(path) {
+  const frame = el("div", { class: "thumb" });
+  if (filled(path)) {
+    keeper.photo(path).then((blob) => {
+      if (!blob) return;
+      const image = el("img", { alt: path, src: URL.createObjectURL(blob) });
+      image.addEventListener("load", () => URL.revokeObjectURL(image.src));
+      frame.replaceChildren(image);
+    }).catch(() => {});
+  }
+  return frame;
+}

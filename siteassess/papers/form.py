@@ -1,0 +1,87 @@
+"""The field form: one HTML file for a phone, generated from the record's schema. It needs no network and no server."""
+
+from __future__ import annotations
+
+import functools
+import os
+from pathlib import Path
+
+from markupsafe import Markup
+
+from siteassess.papers.form_data import form_data
+from siteassess.papers.form_paper import sheets
+from siteassess.papers.form_words import Words
+from siteassess.papers.pages import as_script_data, page_templates, seal
+from siteassess.reference.locate import shipped
+
+UNIT_CHOICES = ("metric", "us")
+MOST_BYTES = 200_000  # small enough for a message; a test holds every language to it
+# the script in the order it is read; one scope, so that none of its names is the page's
+SCRIPTS = ("units", "yaml", "read", "sizes", "checks", "missing", "keep", "draw", "place", "special", "hand", "page")
+
+
+def write_form(path: str | os.PathLike, language: str = "en", units: str = "metric") -> Path:
+    """Write the field form as one self-contained HTML file.
+
+    Parameters
+    ----------
+    path : file to write
+    language : 'en', 'de', 'fr' or 'es'; the record it writes is the same in each
+    units : 'metric' or 'us', the units offered first; any other may be chosen beside each number
+
+    Returns
+    -------
+    The path written.
+
+    Raises
+    ------
+    UnknownName : the form has no such language.
+    """
+    path = Path(path)
+    path.write_text(form_page(language, units), encoding="utf-8")
+    return path
+
+
+def form_page(language: str = "en", units: str = "metric") -> str:
+    """The field form as text; see `write_form`."""
+    words = Words(language)
+    page = page_templates().get_template("form.html.j2").render(
+        language=language,
+        words=words.sentences,
+        data=Markup(as_script_data(form_data(words, units), ascii_only=False)),
+        style=Markup(without_notes(_part("form.css"))),
+        drawings=Markup(_part("form.bark.svg")),
+        script=Markup(script()),
+        sheets=sheets(words, units),
+    )  # fmt: skip
+    # photos kept on the phone are shown from memory; nothing may be fetched from anywhere
+    return seal(page, image_origin="blob:")
+
+
+@functools.cache
+def script() -> str:
+    """The form's script, all parts in one scope."""
+    whole = "".join(_part(f"form.{name}.js") for name in SCRIPTS)
+    return '"use strict";\n{\n' + without_notes(whole) + "}\n"
+
+
+def without_notes(text: str) -> str:
+    """A script without the lines that are notes to its readers, and without its indents: a fifth of its weight.
+
+    Whole lines only, so that nothing that runs can change; no text of ours runs over a line's end.
+    """
+    lines = (line.strip() for line in text.splitlines())
+    kept, inside = [], False
+    for line in lines:
+        inside = inside or line.startswith("/**")
+        if line and not inside and not line.startswith("//"):
+            kept.append(line)
+        inside = inside and not line.endswith("*/")
+    return "\n".join(kept) + "\n"
+
+
+def _part(name: str) -> str:
+    return (shipped("maps") / "pages" / name).read_text(encoding="utf-8")
+
+
+__all__ = ["MOST_BYTES", "SCRIPTS", "UNIT_CHOICES", "form_page", "script", "write_form"]
