@@ -140,11 +140,17 @@ def _says(on: heights.Clearance, needed: float, margin: float) -> tuple[str, ...
         told = [f"the walker's feet reach the ground, {places} from A"]
     else:
         told = [f"the walker's feet stay {on.lowest:.2f} m over the ground at the lowest place, {where}"]
-    told.append(f"with the walker at mid-span the line is {on.at_mid_span:.2f} m over the ground; "
-                f"at the trunks it is tied at {on.tie_a:.2f} m and {on.tie_b:.2f} m")  # fmt: skip
+    told.append(f"with the walker at mid-span {_stands(on.at_mid_span)}; at the trunks the line is tied at "
+                f"{on.tie_a:.2f} m and {on.tie_b:.2f} m")  # fmt: skip
     if math.isfinite(needed):
         told.append(f"a standing tension of {show(float(needed), 'kN', 2)} would keep {margin:g} m everywhere")
     return tuple(told)
+
+
+def _stands(height: float) -> str:
+    if abs(height) < 0.005:
+        return "the line lies on the ground"
+    return f"the line is {height:.2f} m over the ground" if height > 0 else f"the ground lies {-height:.2f} m too high"
 
 
 def _ties(lift: float | None, room: float | None, margin: float) -> tuple[str, ...]:
@@ -153,7 +159,9 @@ def _ties(lift: float | None, room: float | None, margin: float) -> tuple[str, .
         allowed = "" if room is None else (", which the place's height limit allows" if lift <= room
                                            else ", which the place's height limit does not allow")  # fmt: skip
         told.append(f"at this tension both ties {lift:.2f} m higher would keep {margin:g} m everywhere{allowed}")
-    if room is not None and room >= 0:
+    if room is not None and abs(room) < 0.005:
+        told.append("the ties stand at the place's height limit")
+    elif room is not None and room > 0:
         told.append(f"the place's height limit leaves {room:.2f} m for both ties to rise")
     elif room is not None:
         told.append(f"the place's height limit asks for both ties {-room:.2f} m lower")

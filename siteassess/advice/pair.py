@@ -80,7 +80,7 @@ def _webbings(line: Line):
 def _webbing_part(webbing: Webbing, name: str) -> Part:
     """A webbing at the strength its ends leave; where nobody said what holds it, the weaker lock is taken."""
     if webbing.held_by:
-        return Part(f"{name}, {webbing.held_by}", webbing.strength.si, end=webbing.held_by)
+        return Part(f"{name} held by {webbing.held_by}", webbing.strength.si, end=webbing.held_by)
     return Part(f"{name} (what holds its ends was not said: {WEAKER_LOCK} taken)", webbing.strength.si, end=WEAKER_LOCK)
 
 
