@@ -14,6 +14,7 @@ from siteassess.advice.results import Finding
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.clearance import Ground
 from siteassess.mechanics.hauling import Range, haul, reaches, rounds_to_keep, settled
+from siteassess.mechanics.loadcases import RIGGING_PEAK
 from siteassess.mechanics.tightening import Change, Crew, tight_enough, what_helps
 from siteassess.records.line import Line
 from siteassess.units import show
@@ -110,6 +111,10 @@ def _says(found: Tightness, inputs: LineInputs, crew: Crew, re_tensioned: int) -
             told.append("pulling it up again after a walk, however often, does not do it alone")
     if inputs.standing is not None and found.planned_answer != "yes":
         told.append(f"the planned {show(inputs.standing, 'kN', 2)} locked off; {GETS_THERE} {found.planned_answer}")
+    judged = None if inputs.standing is None else RIGGING_PEAK * inputs.standing
+    if judged is not None and found.reached_n.high > judged:
+        told.append(f"this crew could pull up to {show(found.reached_n.high, 'kN', 2)}, past the "
+                    f"{show(judged, 'kN', 2)} judged for rigging: stop at the planned tension")  # fmt: skip
     if found.grip_slips:
         told.append("the friction grip gives way before the crew does")
     told += [f"{'what helps most' if i == 0 else 'next'}: {change.name} (then: {change.answer})"

@@ -277,6 +277,12 @@ def test_what_helps_comes_most_helpful_first_and_helps():
     assert ratios == sorted(ratios, reverse=True) and ratios[0] > found["stays"]["likely_n"] / found["needed_n"]
 
 
+def test_a_crew_that_can_pull_past_what_was_judged_is_told_to_stop():
+    strong = {**CREW, "people": 8}
+    assert "stop at the planned tension" in says(hauling(strong)[1])
+    assert "stop at" not in says(hauling(CREW, standing={"tension": "20 kN"})[1])
+
+
 def test_less_is_left_at_every_step():
     found = hauling(CREW)[2]["hauling"]
     for which in ("low_n", "likely_n", "high_n"):

@@ -2,7 +2,7 @@
 
 Each script runs in a process of its own, so that its peak memory and imports are its own. Names choose among them by
 part of the file's name. A script whose peer library is missing is named and passed over; one that fails makes the exit
-code 1.
+code 1, as does one that takes over half an hour.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import time
 from pathlib import Path
 
 FOLDER = Path(__file__).resolve().parent
+LONGEST_S = 1800
 
 
 def chosen(names: list[str]) -> list[Path]:
@@ -25,7 +26,12 @@ def run(script: Path) -> bool:
     """Run one script, its lines as they come; whether it did not fail."""
     print(f"== {script.stem.removeprefix('bench_')}", flush=True)
     begin = time.perf_counter()
-    done = subprocess.run([sys.executable, str(script)], cwd=FOLDER.parents[1], stderr=subprocess.PIPE, text=True)
+    command = [sys.executable, str(script)]
+    try:
+        done = subprocess.run(command, cwd=FOLDER.parents[1], stderr=subprocess.PIPE, text=True, timeout=LONGEST_S)
+    except subprocess.TimeoutExpired:
+        print(f"   failed: stopped after {LONGEST_S} s", flush=True)
+        return False
     took = time.perf_counter() - begin
     last = done.stderr.strip().splitlines()[-1] if done.stderr.strip() else ""
     if done.returncode == 0:
