@@ -173,6 +173,13 @@ def test_what_is_due_is_listed_with_its_day(two_lines):
     assert near == {"action"}
 
 
+def test_a_later_inspection_says_when_the_next_is_due(group):
+    said = {"what": "inspection", "inspector": "Dee", "standing": "tree officer", "finding": "sound"}
+    group.log(group["anchor T02"], **said, date="2026-02-01", next_due="2026-05-10")
+    group.log(group["anchor T02"], **said, date="2026-05-01", next_due="2026-08-01")
+    assert {item.date for item in due(group.store, group.today, 365) if item.what == "inspection"} == {"2026-08-01"}
+
+
 def test_reviews_second_looks_and_conflicts_are_due(two_lines):
     group = two_lines
     group.log(group["site"], what="event", event="storm", date="2026-04-30")

@@ -188,6 +188,15 @@ def test_what_differs_is_not_proposed(new_group, park, change, why):
     assert proposals(a.store) == [], why
 
 
+@pytest.mark.parametrize(("apart_deg", "found"), [(8 / 111_200, 0), (1.5 / 111_200, 1)])
+def test_an_avenue_surveyed_at_once_is_not_one_trunk(new_group, park, apart_deg, found):
+    """Its surveyor told the trees apart: only what stands closer than two trunks could is asked about."""
+    twin = copy.deepcopy(park["anchors"][0]) | {"code": "T01b"}
+    twin["position"]["fixes"][0]["lat"] += apart_deg
+    park["anchors"].append(twin)
+    assert len(proposals(new_group("avenue", park).store)) == found
+
+
 @pytest.mark.parametrize(("lon", "other_lon"), [(0.00002, -0.00002), (179.99998, -179.99998), (8.0, 8.00004)])
 @pytest.mark.parametrize("lat", [0.0, 51.5, -33.9, 69.7])
 def test_trunks_are_found_across_greenwich_the_antimeridian_and_the_equator(new_group, park, lon, other_lon, lat):
