@@ -34,7 +34,7 @@ from siteassess.advice.results import (
 )
 from siteassess.advice.rootzone_plan import ground_findings
 from siteassess.advice.rule_answer import Held
-from siteassess.advice.rules import check_end, rule_set_of, use_words
+from siteassess.advice.rules import check_end, pads_asked, rule_set_of, use_words
 from siteassess.advice.season import dormant_months, growing_on, season_findings
 from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.softer import softer_findings
@@ -243,7 +243,8 @@ def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
     care_mends = care_remedies(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs, site))
     watchers = tuple(near.distance_m for near in things_near(setting.places, mine.anchor.code)
                      if near.kind == "watcher place")  # fmt: skip
-    tied = Tied(inputs, mine.anchor, case.line, judged.loads, used, care, tie, mine.bearing, site, setting.on, watchers)
+    tied = Tied(inputs, mine.anchor, case.line, judged.loads, used, care, tie, mine.bearing, site, setting.on, watchers,
+                pads_asked(rule_set_of(setting.record), setting.line.use))  # fmt: skip
     plan = protect(tied)
     care_told = (*care_findings(care, care_mends, planned.planned), *protection_findings(tied, plan, planned.planned),
                  *season_findings(setting.on, inputs, site), *ground_findings(mine.anchor))  # fmt: skip

@@ -34,6 +34,17 @@ class Movement:
 
 
 @dataclass(frozen=True)
+class PadsAsked:
+    """What the rules of the place ask of pads, so that a plan and its packing list meet them."""
+
+    all_round: bool = False
+    height_m: float = 0.0
+    height_in_slings: float = 0.0  # over the width of the strands
+    thickness_m: float = 0.0
+    place: str = ""
+
+
+@dataclass(frozen=True)
 class PadChoice:
     """One material that may go between sling and bark, and what it does to the pressure."""
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.advice.care import Care, pad_row, strands_of
-from siteassess.advice.care_results import Movement, PadChoice, SlatChoice
+from siteassess.advice.care_results import Movement, PadChoice, PadsAsked, SlatChoice
 from siteassess.advice.results import Arc
 from siteassess.advice.sling_inputs import SlingInputs
 from siteassess.advice.tree_inputs import TreeInputs
@@ -23,6 +23,7 @@ PAD_SPARE_M = 0.02  # beyond the strands at each edge, since a pad is placed by 
 PAD_END_SPARE_M = 0.10  # beyond the contact at each end, so that a shifted pad still covers it (judgement)
 ALL_ROUND = ("smooth", "lenticellate", "papery_peeling", "flaky_exfoliating", "fibrous_shreddy", "warty", "unknown")
 RESINOUS = ("Pinus", "Picea", "Abies", "Larix", "Pseudotsuga", "Cedrus", "Tsuga")
+NOTHING_ASKED = PadsAsked()
 LEAST_GAIN = 0.95  # slats that leave more than this share of the bare sling's pressure help nothing (judgement)
 
 
@@ -43,8 +44,9 @@ class PaddingPlan:
 
 
 def padding_plan(
-    tree: TreeInputs, sling: SlingInputs, care: Care, moved: Movement | None, arcs: tuple[Arc, ...], diameter: float
-) -> PaddingPlan:
+    tree: TreeInputs, sling: SlingInputs, care: Care, moved: Movement | None, arcs: tuple[Arc, ...], diameter: float,
+    asked: PadsAsked = NOTHING_ASKED,
+) -> PaddingPlan:  # fmt: skip
     """The pads for one tie.
 
     Parameters
@@ -57,18 +59,21 @@ def padding_plan(
         Where it rubs and presses.
     diameter : float
         Of the trunk at the tie [m].
+    asked : PadsAsked, optional
+        What the rules of the place ask of pads: the plan meets it, whatever the bark bears.
     """
-    scope = _scope(tree, sling, care)
+    scope = "whole trunk" if asked.all_round else _scope(tree, sling, care)
     pieces, length = _pieces(scope, arcs, diameter)
-    height = _height(sling, moved)
+    strands = (sling.width or 0.0) * strands_of(sling)
+    height = max(_height(sling, moved), asked.height_m, asked.height_in_slings * strands)
     choices = _choices(sling, care, height)
     slat_choices = _slat_choices(sling, care, diameter)
     return PaddingPlan(
         scope=scope, pieces=pieces, length_m=length, height_m=height,
-        thickness_m=max(sling.pad_thickness or 0.0, PAD_THICKNESS_M),
+        thickness_m=max(sling.pad_thickness or 0.0, PAD_THICKNESS_M, asked.thickness_m),
         material=sling.pad_material or "carpet or felt", choices=choices, slat_choices=slat_choices,
         ridge_pressure_pa=_on_ridges(tree, care),
-        advice=(*_where(scope, tree, sling), *_bark_advice(tree), *_material_advice(sling, care),
+        advice=(*_where(scope, tree, sling, asked), *_bark_advice(tree), *_material_advice(sling, care),
                 *_slat_advice(sling, care, slat_choices, tree), *_unmendable(sling, care, choices, diameter)),
     )  # fmt: skip
 
@@ -160,7 +165,9 @@ def _on_ridges(tree: TreeInputs, care: Care) -> float | None:
     return float(ridge_pressure(care.bare_pressure, row.contact_share))
 
 
-def _where(scope: str, tree: TreeInputs, sling: SlingInputs) -> tuple[str, ...]:
+def _where(scope: str, tree: TreeInputs, sling: SlingInputs, asked: PadsAsked) -> tuple[str, ...]:
+    if asked.all_round:
+        return (f"pad the whole round: the rules of {asked.place} ask for it",)
     if scope == "rub arcs only":
         return ("the bark bears this: pad only where it rubs, as drawn; the land manager may still ask for pads all "
                 "round",)  # fmt: skip

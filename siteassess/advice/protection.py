@@ -7,9 +7,10 @@ import math
 from dataclasses import dataclass
 
 from siteassess.advice.care import Care, strands_of
+from siteassess.advice.care_results import PadsAsked
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.movement import arcs_of, movement_of
-from siteassess.advice.padding_plan import PAD_THICKNESS_M, padding_plan
+from siteassess.advice.padding_plan import NOTHING_ASKED, PAD_THICKNESS_M, padding_plan
 from siteassess.advice.results import Finding, Load, Protection
 from siteassess.advice.rootzone_plan import root_zone_plan, root_zone_radius
 from siteassess.advice.season import growing_on, season_plan
@@ -43,6 +44,7 @@ class Tied:
     site: Site
     on: datetime.date
     watchers: tuple[float, ...] = ()
+    pads_asked: PadsAsked = NOTHING_ASKED
 
 
 def protect(end: Tied) -> Protection:
@@ -53,7 +55,7 @@ def protect(end: Tied) -> Protection:
     link = sling.link_distance or usual_link_distance(diameter)
     moved = movement_of(end.line, end.loads, sling, care.contact, outer / 2, link)
     arcs = arcs_of(end.bearing, sling.wrap, care.contact, moved, outer / 2)
-    pads = padding_plan(tree, sling, care, moved, arcs, diameter)
+    pads = padding_plan(tree, sling, care, moved, arcs, diameter, end.pads_asked)
     growing = growing_on(end.on, tree, end.site)
     wrap = wrap_plan(tree, end.loads, sling, care, moved, end.line.use, growing, outer, link)
     ground = root_zone_plan(tree, end.recorded, end.site.root_zone_standard, end.line.span, end.watchers)

@@ -5,6 +5,7 @@ A clause that cannot be held against a measured value answers "cannot tell"; sil
 
 from __future__ import annotations
 
+from siteassess.advice.care_results import PadsAsked
 from siteassess.advice.results import Clause, RuleCheck
 from siteassess.advice.rule_answer import Answer, Held
 from siteassess.advice.rule_sizes import count_clause, size_clause, where_words
@@ -49,6 +50,23 @@ def rule_set_of(record: Record) -> RuleSet | None:
     if record.site.rules is not None:
         return read_rule_set(record.site.rules, "site.rules")
     return rule_set(record.site.rule_set) if record.site.rule_set else None
+
+
+def pads_asked(rules: RuleSet | None, use: str) -> PadsAsked:
+    """What a rule set asks of pads for a use; nothing where there is none, or it says nothing of them."""
+    if rules is None:
+        return PadsAsked()
+    words = set(use_words(use))
+    clauses = [one for one in rules.clauses if not one.uses or set(one.uses) & words]
+    least = [one for one in clauses if isinstance(one, SizeClause) and one.operator in (">=", ">")]
+    high = [one for one in least if one.kind == "pad width"]
+    return PadsAsked(
+        all_round=any(one.kind == "pad all round" and one.asks == "required" for one in clauses),
+        height_m=max((one.value_m for one in high if one.value_m is not None), default=0.0),
+        height_in_slings=max((one.value for one in high if one.value_m is None), default=0.0),
+        thickness_m=max((one.value_m for one in least if one.kind == "pad thickness"), default=0.0),
+        place=rules.place,
+    )
 
 
 def check_end(rules: RuleSet, held: Held) -> RuleCheck:

@@ -286,3 +286,16 @@ def test_nesting_is_told_in_its_months():
     }  # fmt: skip
     later, _ = season({"site.country": "DE"}, datetime.date(2026, 12, 1))
     assert not any(window.open for window in later.windows if window.kind == "nesting")
+
+
+# ---- the plan meets what the place's rules ask of pads
+
+def test_the_plan_pads_as_the_rules_of_the_place_ask():
+    thick = {"T1.bark.thickness": "25 mm"}
+    assert end(thick).protection.pad_scope == "rub arcs only"
+    asked = end({**thick, "site.rule_set": "madison_wi_us"}).protection  # all round, ten inches, a quarter of an inch
+    assert asked.pad_scope == "whole trunk" and asked.pad_height_m >= 0.254
+    assert any("the rules of Madison" in says for says in asked.advice)
+    cologne = end({**thick, "site.rule_set": "assoc_cologne_club"}).protection  # twice the sling's width
+    assert cologne.pad_height_m >= 2 * 2 * 0.075
+    assert cologne.pad_scope == "rub arcs only"
