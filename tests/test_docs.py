@@ -35,8 +35,12 @@ def test_the_short_help_of_the_group_is_that_of_the_command(name):
 def commands_in(text: str) -> list[str]:
     """Every `siteassess ...` a page tells a reader to type."""
     inline = re.findall(r"`(siteassess [^`]+)`", text)
-    fenced = [line for block in re.findall(r"```\n(.*?)```", text, re.S) for line in block.splitlines()
-              if line.startswith("siteassess ")]
+    fenced = [
+        line
+        for block in re.findall(r"```\n(.*?)```", text, re.S)
+        for line in block.splitlines()
+        if line.startswith("siteassess ")
+    ]
     return [line for line in (*inline, *fenced) if not line.startswith("siteassess/")]
 
 
@@ -49,7 +53,10 @@ def test_a_command_on_the_pages_exists_with_its_options(line):
         found = command.get_command(context, words.pop(0))
         assert found is not None, line
         command = found
-    known = {option for param in command.params for option in (*param.opts, *param.secondary_opts)} | {"--help", "--version"}
+    known = {option for param in command.params for option in (*param.opts, *param.secondary_opts)} | {
+        "--help",
+        "--version",
+    }
     assert {word for word in words if re.match(r"--?[a-z]", word)} <= known, line
 
 
@@ -71,8 +78,11 @@ def test_every_command_and_option_says_what_it_does(path, command):
             assert param.help or param.name in ("version", "help"), (path, param.name)
 
 
-@pytest.mark.parametrize("path, command", [(p, c) for p, c in ALL if p and not isinstance(c, click.Group)],
-                         ids=[" ".join(p) for p, c in ALL if p and not isinstance(c, click.Group)])
+@pytest.mark.parametrize(
+    "path, command",
+    [(p, c) for p, c in ALL if p and not isinstance(c, click.Group)],
+    ids=[" ".join(p) for p, c in ALL if p and not isinstance(c, click.Group)],
+)
 def test_every_command_that_answers_takes_json(path, command):
     writes_a_file_only = {("new",), ("rules", "new"), ("form",)}
     if path in writes_a_file_only:
@@ -92,4 +102,6 @@ def test_no_page_or_template_promises_safety():
         for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
             found = re.search(r"\b(safe|safely|unsafe)\b", line, re.I)
             technical = ("safe_load", "SafeLoader", "unsafe-inline", "unsafe-eval")
-            assert not found or allowed.search(line) or any(t in line for t in technical), f"{path.name}:{number}: {line}"
+            assert not found or allowed.search(line) or any(t in line for t in technical), (
+                f"{path.name}:{number}: {line}"
+            )

@@ -14,8 +14,12 @@ CHECKOUT = Path(__file__).resolve().parent.parent
 @pytest.fixture(scope="module")
 def unpacked(tmp_path_factory) -> Path:
     folder = tmp_path_factory.mktemp("wheel")
-    subprocess.run([sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(folder)], cwd=CHECKOUT, check=True,
-                   capture_output=True)
+    subprocess.run(
+        [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(folder)],
+        cwd=CHECKOUT,
+        check=True,
+        capture_output=True,
+    )
     (wheel,) = folder.glob("*.whl")
     target = folder / "unpacked"
     zipfile.ZipFile(wheel).extractall(target)
@@ -30,15 +34,29 @@ def run(unpacked: Path, *args: str, cwd: Path) -> subprocess.CompletedProcess:
 
 def test_the_wheel_is_what_runs(unpacked, tmp_path):
     env = {**os.environ, "PYTHONPATH": str(unpacked)}
-    told = subprocess.run([sys.executable, "-c", "import siteassess; print(siteassess.__file__)"], cwd=tmp_path, env=env,
-                          capture_output=True, text=True, check=True)
+    told = subprocess.run(
+        [sys.executable, "-c", "import siteassess; print(siteassess.__file__)"],
+        cwd=tmp_path,
+        env=env,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     assert told.stdout.startswith(str(unpacked))
 
 
 def test_the_demo_runs_from_the_wheel(unpacked, tmp_path):
     done = run(unpacked, "demo", "--out", "papers", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
-    for name in ("report.html", "map.html", "plan.svg", "plan.pdf", "summary.txt", "assessment.json", "anchors.geojson"):
+    for name in (
+        "report.html",
+        "map.html",
+        "plan.svg",
+        "plan.pdf",
+        "summary.txt",
+        "assessment.json",
+        "anchors.geojson",
+    ):
         assert (tmp_path / "papers" / name).stat().st_size > 500, name
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import day, emit, json_switch, note
+from siteassess.cli.shared import day, emit, json_switch, note, surroundings_option, with_surroundings
 
 WORDS = ("suits", "suits if", "cannot say", "leave it")
 
@@ -16,11 +16,16 @@ WORDS = ("suits", "suits if", "cannot say", "leave it")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--line", "line_id", metavar="ID", help="Only this line.")
 @click.option("--on", "on", type=day, help="Judge for this day (year-month-day) instead of each line's own.")
-@click.option("--out", "out", type=click.Path(path_type=Path, file_okay=False), help="Write every paper into this folder.")
+@click.option(
+    "--out", "out", type=click.Path(path_type=Path, file_okay=False), help="Write every paper into this folder."
+)
 @click.option("--explain", is_flag=True, help="List every step behind each verdict.")
-@click.option("--fail-unless", type=click.Choice(WORDS[:3]), help="Exit with 3 if any line's verdict falls short of this.")
+@click.option(
+    "--fail-unless", type=click.Choice(WORDS[:3]), help="Exit with 3 if any line's verdict falls short of this."
+)
+@surroundings_option
 @json_switch
-def assess(file: Path, line_id, on, out, explain, fail_unless, as_json) -> None:
+def assess(file: Path, line_id, on, out, explain, fail_unless, surroundings, as_json) -> None:
     """Loads, verdicts, reasons, remedies, protection and the place's rules for every planned line of a record.
 
     A verdict holds for this line, on this date, from what was looked at. An unfavourable verdict is a result:
@@ -29,7 +34,7 @@ def assess(file: Path, line_id, on, out, explain, fail_unless, as_json) -> None:
     from siteassess.advice.assess import assess as assess_record
     from siteassess.records.loading import load_record
 
-    record = load_record(file)
+    record = with_surroundings(load_record(file), file, surroundings)
     result = assess_record(record, line_id=line_id, on=on)
     if out is not None:
         from siteassess.papers.everything import write_everything

@@ -36,7 +36,9 @@ class Share(click.ParamType):
 @quantity("--height", "length", "Height of the tree.", required=True, low=1, high=120)
 @quantity("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
 @quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
-@click.option("--soil", type=click.Choice(["firm", "wet", "saturated"]), help="State of the soil; not given counts as wet.")
+@click.option(
+    "--soil", type=click.Choice(["firm", "wet", "saturated"]), help="State of the soil; not given counts as wet."
+)
 @quantity("--lean", "slope", "Lean of the trunk along the pull.", default="0 deg", show_default=True, low=0, high=60)
 @click.option("--root-loss", type=Share(), default=0.0, show_default=True, help="Share of the holding roots lost.")
 @FOR
@@ -55,7 +57,9 @@ def root(diameter, height, tie, pull, soil, lean, root_loss, purpose, as_json) -
 @quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
 @quantity("--section", "length", "Height of the section looked at.", default="0.3 m", show_default=True, low=0, high=30)
 @quantity("--wall", "length", "Thickness of sound wood, for a hollow trunk.", low=0)
-@quantity("--opening", "angle", "Opening of the hollow, as degrees of the trunk's round.", default="0 deg", low=0, high=359)
+@quantity(
+    "--opening", "angle", "Opening of the hollow, as degrees of the trunk's round.", default="0 deg", low=0, high=359
+)
 @click.option("--fork", is_flag=True, help="A fork below or near the tie.")
 @quantity("--bark-thickness", "length", "Bark thickness; from the tables if not given.", low=0, high=0.5)
 @FOR
@@ -71,7 +75,13 @@ def stem(species, diameter, tie, pull, section, wall, opening, fork, bark_thickn
 @quantity("--pull", "force", "Pull of the line on the trunk.", required=True, low=0)
 @quantity("--diameter", "length", "Trunk diameter at the sling.", required=True, low=0.03, high=5)
 @quantity("--width", "length", "Bearing width of one strand; a rope's diameter.", required=True, low=0.002, high=1)
-@quantity("--link", "length", "Distance of the link from the trunk's centre; parallel legs if not given.", low=0, above_low=True)
+@quantity(
+    "--link",
+    "length",
+    "Distance of the link from the trunk's centre; parallel legs if not given.",
+    low=0,
+    above_low=True,
+)
 @click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket",
               show_default=True, help="How the sling goes round the trunk.")  # fmt: skip
 @click.option("--strands", type=click.IntRange(1, 12), help="Strands that all run to the link.")
@@ -107,11 +117,11 @@ def bark(pull, diameter, width, link, wrap, strands, species, month, hemisphere,
 @click.option("--embedded", is_flag=True, help="Sunk deeply into the ground.")
 @FOR
 @json_switch
-def boulder(along, across, upright, tie, pull, slope, from_downhill, edge, rock, bed, embedded, purpose, as_json) -> None:
+def boulder(
+    along, across, upright, tie, pull, slope, from_downhill, edge, rock, bed, embedded, purpose, as_json
+) -> None:
     """Does a boulder slide or tip? It is checked as a rigid block on its slope."""
     from siteassess.advice.quick import boulder_answer
 
     sizes = (along, across, upright)
     answer(boulder_answer(sizes, tie, pull, slope, from_downhill, edge, rock, bed, embedded, purpose), as_json)
-
-

@@ -4,12 +4,30 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any
 
 import click
 
 json_switch = click.option("--json", "as_json", is_flag=True, help="One JSON object to stdout, SI units.")
+
+surroundings_option = click.option(
+    "--surroundings", "surroundings", type=click.Path(path_type=Path, dir_okay=False), multiple=True, metavar="FILE",
+    help="Map file of paths, water, buildings and the like: .geojson, .gpkg, .gpx, .kml, .osm; may be given more than once.",
+)  # fmt: skip
+
+
+def with_surroundings(record: Any, file: Path, given: Sequence[Path]) -> Any:
+    """The record with what its map files and those given hold; says on stderr what was taken from each."""
+    if not given and not record.site.surroundings_files:
+        return record
+    from siteassess.advice.surroundings import with_surroundings as added
+
+    record, says = added(record, file.parent, given)
+    for text in says:
+        note(text)
+    return record
 
 
 class QuantityType(click.ParamType):
@@ -30,8 +48,11 @@ class QuantityType(click.ParamType):
             self.fail(str(error), param, ctx)
         unit = SI_UNIT[self.kind]
         if self.low is not None and (si < self.low or (self.above_low and si == self.low)):
-            self.fail(f"read {value!r}; wanted {'more than' if self.above_low else 'at least'} {self.low:g} {unit}",
-                      param, ctx)
+            self.fail(
+                f"read {value!r}; wanted {'more than' if self.above_low else 'at least'} {self.low:g} {unit}",
+                param,
+                ctx,
+            )
         if self.high is not None and si > self.high:
             self.fail(f"read {value!r}; wanted at most {self.high:g} {unit}", param, ctx)
         return si

@@ -43,8 +43,19 @@ def test_load_with_the_far_anchor_higher():
 
 def test_load_from_a_sag_gives_back_the_tension_it_came_from():
     drop = ask(*LOAD)["drop_m"]
-    back = ask("load", "--span", "75 m", "--sag", f"{drop:.9f} m", "--stiffness", "60 kN", "--mass", "70 g/m",
-               "--load", "800 N")
+    back = ask(
+        "load",
+        "--span",
+        "75 m",
+        "--sag",
+        f"{drop:.9f} m",
+        "--stiffness",
+        "60 kN",
+        "--mass",
+        "70 g/m",
+        "--load",
+        "800 N",
+    )
     assert back["anchor_a"]["tension_n"] == pytest.approx(ask(*LOAD)["anchor_a"]["tension_n"], rel=1e-6)
 
 
@@ -53,15 +64,18 @@ def test_load_takes_a_class_of_webbing():
     assert found["anchor_a"]["tension_n"] > 630 * 4.4482216152605
 
 
-@pytest.mark.parametrize("change, word", [
-    (("--span", "0 m"), "more than 0 m"),
-    (("--at", "1.5"), "1.5"),
-    (("--rise", "80 m"), "steep"),
-    (("--span", "75"), "bare number"),
-    (("--span", "75,5 m"), "point"),
-    (("--load", "80 kg"), "mass"),
-    (("--standing", "3 kn"), "kN"),
-])
+@pytest.mark.parametrize(
+    "change, word",
+    [
+        (("--span", "0 m"), "more than 0 m"),
+        (("--at", "1.5"), "1.5"),
+        (("--rise", "80 m"), "steep"),
+        (("--span", "75"), "bare number"),
+        (("--span", "75,5 m"), "point"),
+        (("--load", "80 kg"), "mass"),
+        (("--standing", "3 kn"), "kN"),
+    ],
+)
 def test_load_refuses_in_words(change, word):
     assert word in refuse(*LOAD, *change)
 
@@ -75,8 +89,9 @@ def test_load_warns_when_the_tension_passes_the_strength():
 
 
 def test_a_line_too_slack_is_an_answer_with_a_reason():
-    found = ask("load", "--span", "300 m", "--standing", "20 N", "--stiffness", "1000 kN", "--mass", "100 g/m",
-                "--load", "0 N")
+    found = ask(
+        "load", "--span", "300 m", "--standing", "20 N", "--stiffness", "1000 kN", "--mass", "100 g/m", "--load", "0 N"
+    )
     assert found["anchor_a"]["tension_n"] is None and found["drop_m"] is None
     assert "slack" in found["reason"] or "small" in found["reason"]
 
@@ -146,8 +161,19 @@ def test_stem_names_the_fallback_and_takes_pull_times_arm():
 
 def test_stem_without_bark_gives_the_worked_section():
     # Z = 6.283e-3 m3 for 0.40 m (derived); 0.8 MOR Z
-    found = ask("stem", "--species", "white oak", "--diameter", "40 cm", "--tie", "1 m", "--pull", "5 kN",
-                "--bark-thickness", "0 mm")
+    found = ask(
+        "stem",
+        "--species",
+        "white oak",
+        "--diameter",
+        "40 cm",
+        "--tie",
+        "1 m",
+        "--pull",
+        "5 kN",
+        "--bark-thickness",
+        "0 mm",
+    )
     assert found["capacity_median_nm"] == pytest.approx(0.8 * found["bending_strength_pa"] * 6.2832e-3, rel=1e-4)
 
 
@@ -216,7 +242,19 @@ def test_sling_geometry():
 
 
 def test_boulder_answers_and_refuses():
-    boulder = ("boulder", "--along", "1.4 m", "--across", "1.6 m", "--upright", "0.9 m", "--tie", "0.4 m", "--pull", "1 kN")
+    boulder = (
+        "boulder",
+        "--along",
+        "1.4 m",
+        "--across",
+        "1.6 m",
+        "--upright",
+        "0.9 m",
+        "--tie",
+        "0.4 m",
+        "--pull",
+        "1 kN",
+    )
     assert 0 < ask(*boulder)["use"] < 1
     near = ask(*boulder, "--edge", "0.5 m")
     assert near["use"] is None and near["verdict"] == "cannot say"
