@@ -216,7 +216,13 @@ def _photos(writer, about, paths, by) -> list[str]:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--shows", help="What it shows.")
 @click.option("--taken", metavar="DATE", help="Day it was taken: the photo's own date is stripped with the rest.")
-@click.option("--share", type=click.Choice(["public", "members", "officer"]), default="officer", show_default=True)
+@click.option(
+    "--share",
+    type=click.Choice(["public", "members", "officer"]),
+    default="officer",
+    show_default=True,
+    help="Widest readers it may reach.",
+)
 @click.option("--no-people", is_flag=True, help="Nobody can be recognised in it; needed for readers beyond officers.")
 @who_option
 @why_option("photo added")
