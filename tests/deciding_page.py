@@ -23,7 +23,7 @@ def page() -> str:
     every = dict.fromkeys(line for use in DECIDING for line in published(use)[1:])
     parts += ["", "## On a tree\n", "| thing | not looked at | asked for |", "|---|---|---|"]
     for line in every:
-        thing, _, follows = line.rpartition(": not looked at, ") if ": not looked at, " in line else line.partition(": ")
+        thing, _, follows = line.rpartition(": not looked at, ")
         uses = [use for use in DECIDING if line in published(use)]
         parts.append(f"| {thing} | {follows} | {'every use' if len(uses) == len(DECIDING) else ', '.join(uses)} |")
     own = [thing for thing in boulder_deciding("hammock") if thing not in ("span", "walker")]

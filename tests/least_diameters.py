@@ -33,11 +33,12 @@ HEAD = """# Least trunk diameters that pass
 
 Written by `tests/least_diameters.py`; a test writes it again and compares.
 
-Each cell: the least diameter in cm for which stem and root plate use no more than 60 % of what we allow (no trial load
-asked for), and, after the stroke, the least that uses no more than all of it (trial load and a watched base). A dash:
-none up to 80 cm. A broadleaf of unknown species, sound, upright, taped and measured, on level ground with all its roots;
-a line near the ground. Pulls are the level part of the hardest case at one anchor. Wind, bark and the rules of the place
-are not in it. No cell is under 20 cm, where we say leave it; under 30 cm the land manager or an arborist must agree too.
+Each cell: the least diameter in cm for which stem and root plate use no more than 60 % of what we allow (no trial
+load asked for), and, after the stroke, the least that uses no more than all of it (trial load and a watched base). A
+dash: none up to 80 cm. A broadleaf of unknown species, sound, upright, taped and measured, on level ground with all its
+roots; a line near the ground. Pulls are the level part of the hardest case at one anchor. Wind, bark and the rules of
+the place are not in it. No cell is under 20 cm, where we say leave it; under 30 cm the land manager or an arborist must
+agree too.
 
 Where a row stands still at 25 cm (20 m) or 32 cm (25 m), the tree is too slender for the model below that. A tree lower
 than 25 diameters that fails by its roots alone ends in "cannot say", since the model underrates squat trees.

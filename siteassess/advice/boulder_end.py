@@ -61,7 +61,7 @@ def _signs(boulder: Boulder) -> list[Finding]:
     if boulder.posted_no == "yes":
         found.append(Finding("stop sign", "leave it", "stop sign seen: posted prohibition"))
     if boulder.rocks_when_pushed == "yes":
-        found.append(Finding("stop sign", "leave it", "the boulder moves when pushed: it can slide, and take a walker along"))
+        found.append(Finding("stop sign", "leave it", "the boulder moves when pushed: it can slide away"))
     if boulder.cracked == "yes":
         found.append(Finding("rock", "leave it", "the rock is cracked or flakes where the sling sits"))
     return found
@@ -115,7 +115,8 @@ def _limits(boulder: Boulder, line: LineInputs, loads, tie: float, bearing: floa
     hardest = max(loads, key=lambda load: load.horizontal_n)
     rise = math.degrees(math.atan2(-hardest.vertical_n, hardest.horizontal_n))
     downhill = si(boulder.downhill)
-    turn = bearing - downhill if math.isfinite(bearing) and math.isfinite(downhill) else 0.0  # unknown: straight downhill
+    known = math.isfinite(bearing) and math.isfinite(downhill)
+    turn = bearing - downhill if known else 0.0  # unknown: straight downhill
     found = boulder_limits(
         si(boulder.along_pull), si(boulder.across_pull), si(boulder.upright), tie, hardest.horizontal_n,
         slope_deg=abs(si(boulder.slope)), pull_from_downhill_deg=turn, rise_deg=max(rise, 0.0),

@@ -101,7 +101,8 @@ def changed(line: Line, anchor, end: str, field: str, value: float | None, stand
         walkers = line.walkers.model_copy(update=mass) if line.walkers else Walkers(**mass)
         return line.model_copy(update={"walkers": walkers}), anchor
     if field == "span":
-        span = line.span.model_copy(update={"taped": quantity(value, "m", "length", 6), "along": "horizontal", "slope": None})
+        taped = {"taped": quantity(value, "m", "length", 6), "along": "horizontal", "slope": None}
+        span = line.span.model_copy(update=taped)
         # other ground lies under a shorter line
         return _standing_at(line.model_copy(update={"span": span, "ground": ()}), standing), anchor
     if field == "soil wetness":

@@ -6,7 +6,7 @@ import math
 
 from siteassess.advice.results import Finding
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.mechanics.decay import compare_decay_rules
+from siteassess.mechanics.decay import DecayRules, compare_decay_rules
 
 LOOKED_INTO = "a qualified arborist has looked into the hollow"
 
@@ -19,13 +19,32 @@ def decay_findings(tree: TreeInputs) -> list[Finding]:
     if not wood > 0:
         return []
     rules = compare_decay_rules(wood, tree.wall, 0.0, tree.opening_deg)
-    losses = (f"strength lost to the hollow: {float(rules.wagener_1963_loss):.0%} by Wagener 1963, "
-              f"{float(rules.coder_1989_loss):.0%} by Coder 1989, "
-              f"{float(rules.smiley_fraedrich_1992_loss):.0%} by Smiley and Fraedrich 1992, "
-              f"{float(rules.section_modulus_loss):.0%} by the section modulus, which counts here; "
-              f"the sound wall is {float(rules.sound_wall_ratio):.2f} of the radius")  # fmt: skip
+    if all(rules.passes.values()):
+        return [Finding("hollow", "suits", _told(rules))]
+    return [Finding("hollow", "suits if", _told(rules), LOOKED_INTO)]
+
+
+def losses_told(wood: float, wall: float, opening_deg: float) -> str:
+    """The strength lost to a hollow by each rule, and which would not pass it.
+
+    Parameters
+    ----------
+    wood, wall : float
+        Diameter under the bark and thinnest sound wall [m].
+    opening_deg : float
+        Missing part of the round [deg].
+    """
+    return _told(compare_decay_rules(wood, wall, 0.0, opening_deg))
+
+
+def _told(rules: DecayRules) -> str:
+    told = (f"strength lost to the hollow: {float(rules.wagener_1963_loss):.0%} by Wagener 1963, "
+            f"{float(rules.coder_1989_loss):.0%} by Coder 1989, "
+            f"{float(rules.smiley_fraedrich_1992_loss):.0%} by Smiley and Fraedrich 1992, "
+            f"{float(rules.section_modulus_loss):.0%} by the section modulus, which counts here; "
+            f"the sound wall is {float(rules.sound_wall_ratio):.2f} of the radius")  # fmt: skip
     against = [name for name, passes in rules.passes.items() if not passes]
     if not against:
-        return [Finding("hollow", "suits", f"{losses}; all four rules pass it")]
-    spoken = f"{', '.join(against)} would not pass it" + (", the others would: the rules disagree" if rules.disagree else "")
-    return [Finding("hollow", "suits if", f"{losses}; {spoken}", LOOKED_INTO)]
+        return f"{told}; all four rules pass it"
+    others = ", the others would: the rules disagree" if bool(rules.disagree) else ""
+    return f"{told}; {', '.join(against)} would not pass it{others}"

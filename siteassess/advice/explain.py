@@ -19,6 +19,7 @@ FOUND_BY = {"species": "scientific name", "synonym": "older name", "common name"
 def tree_steps(tree: TreeInputs) -> tuple[str, ...]:
     """What was read or taken for the tree, and from where."""
     match, wood = tree.species, tree.species.wood
+    lost = ", ".join(f"{name} {_share(share)}" for name, share in zip(SECTOR_NAMES, tree.sector_lost))
     stems = f", the thinnest of {tree.stems} stems" if tree.stems > 1 else ""
     steps = [
         f"trunk: {_m(tree.diameter, 2)} over bark at {_m(tree.read_at, 1)}, {tree.diameter_how}{stems} "
@@ -32,15 +33,16 @@ def tree_steps(tree: TreeInputs) -> tuple[str, ...]:
         f"bark: {tree.bark_thick * 1e3:.0f} mm taken off each side of the wood, "
         + ("read on the tree" if tree.bark_read else f"the thick end of {match.bark.basis} "
            f"({match.bark.flag}: {match.bark.source})"),
-        f"lean: {_deg(tree.lean_deg)} toward {_bearing(tree.lean_toward_deg)}",
+        "lean: upright" if tree.lean_deg == 0
+        else f"lean: {_deg(tree.lean_deg)} toward {_bearing(tree.lean_toward_deg)}",
         f"ground: {tree.soil}, factor {SOIL_FACTORS[tree.soil].value:g} ({SOIL_FACTORS[tree.soil].flag})"
         + (f"; shallow soil, factor {SHALLOW_SOIL_FACTOR.value:g} ({SHALLOW_SOIL_FACTOR.flag})" if tree.shallow else "")
         + f"; slope {_deg(tree.slope_deg)}; bank or water {_near(tree.bank_m)}",
-        "roots lost by side: " + ", ".join(f"{name} {_share(lost)}" for name, lost in zip(SECTOR_NAMES, tree.sector_lost))
-        + "; kerbs and digging: " + _edges(tree),
+        f"roots lost by side: {lost}; kerbs and digging: {_edges(tree)}",
     ]  # fmt: skip
     if not math.isinf(tree.wall):
-        steps.append(f"hollow at {_m(tree.hollow_height, 1)}: sound wall {_m(tree.wall, 3)}, opening {_deg(tree.opening_deg)}")
+        steps.append(f"hollow at {_m(tree.hollow_height, 1)}: sound wall {_m(tree.wall, 3)}, opening "
+                     f"{_deg(tree.opening_deg)}")  # fmt: skip
     return tuple(steps)
 
 
@@ -50,7 +52,7 @@ def line_steps(line: LineInputs, loads: tuple[Load, ...], bearing: float) -> tup
     standing = f"{line.standing / 1e3:.2f} kN" if line.standing is not None else "none"
     steps = [
         f"line: {line.use}, span {_m(line.span, 1)}, B {line.rise:+.2f} m over A, standing tension {standing} "
-        f"(may be {line.standing_ln_sd:.0%} off), webbing EA {_kn(line.secant if line.stiffness is not None else None)}, "
+        f"(may be {line.standing_ln_sd:.0%} off), webbing EA {_kn(line.secant)}, "
         f"{line.weight:.2f} N a metre, walker {walker}",
         f"pull toward {_bearing(bearing)}",
     ]  # fmt: skip
@@ -78,18 +80,19 @@ def _root_factors(tree: TreeInputs, pulls, root: Limit) -> str:
     left = f"{1 - lost:.2f}" if math.isfinite(lost) else "the worst side's"
     weighed = ", then weighed with the trial load" if tree.trial is not None else ""
     return (f"root plate = {MOMENT_PER_D2H.value:g} x diameter {tree.root_diameter:.3f} squared x height "
-            f"{float(height_used(tree.root_diameter, tree.height)):.1f} x soil {tree.soil_factor:g} x roots left {left} "
-            f"x ground {ground:.2f}{weighed}")  # fmt: skip
+            f"{float(height_used(tree.root_diameter, tree.height)):.1f} x soil {tree.soil_factor:g} x "
+            f"roots left {left} x ground {ground:.2f}{weighed}")  # fmt: skip
 
 
 def _closed(limit: Limit) -> str:
     if limit.use is None:
         return f"{limit.name}: cannot say ({limit.reason})"
+    share = limit.variance_shares.get(limit.matters_most, math.nan)
     return (f"{limit.name}: median {limit.capacity_median:,.0f} {limit.unit}; 5 % value {limit.capacity_p05:,.0f} "
             f"(scatter {limit.ln_sd_capacity:.2f}); over {limit.divisor:g} we allow {limit.allowable:,.0f}; "
             f"{limit.case} asks {limit.demand:,.0f}: use {limit.use:.3f}; "
-            f"probability that it asks more than there is {limit.probability:.2g}; what matters most: {limit.matters_most}, "
-            f"{limit.variance_shares.get(limit.matters_most, math.nan):.0%} of the variance")  # fmt: skip
+            f"probability that it asks more than there is {limit.probability:.2g}; what matters most: "
+            f"{limit.matters_most}, {share:.0%} of the variance")  # fmt: skip
 
 
 def _m(value: float | None, decimals: int) -> str:
@@ -105,7 +108,9 @@ def _deg(value: float) -> str:
 
 
 def _bearing(value: float) -> str:
-    return f"{round(value) % 360:03d} degrees true" if math.isfinite(value) else "an unknown bearing, so taken at its worst"
+    if not math.isfinite(value):
+        return "an unknown bearing, so taken at its worst"
+    return f"{round(value) % 360:03d} degrees true"
 
 
 def _near(value: float) -> str:
@@ -117,7 +122,7 @@ def _share(lost: float) -> str:
 
 
 def _edges(tree: TreeInputs) -> str:
-    near = [f"{name} at {distance:.1f} m" for name, distance in zip(SECTOR_NAMES, tree.digging) if math.isfinite(distance)]
+    near = [f"{name} at {away:.1f} m" for name, away in zip(SECTOR_NAMES, tree.digging) if math.isfinite(away)]
     if near:
         return ", ".join(near)
     return "not looked for" if any(math.isnan(distance) for distance in tree.digging) else "none near"

@@ -31,7 +31,7 @@ LONDON_PLANE = "Platanus x hispanica"
 HIGH_FRACTILE = CROWN_FRACTILE.value  # of a height that leans or catches wind, as of a crown
 FOREST_GROWN = "01"  # crown form of forest-grown trees, which reads low for a park tree
 CROWN_PER_HEIGHT = Assumption(
-    "crown width over tree height where no table gives it", 0.7, 0.4, 1.0, "", "judgement", "no source found; taken wide",
+    "crown width over tree height where no table gives it", 0.7, 0.4, 1.0, "", "judgement", "no source; taken wide",
 )  # fmt: skip
 
 
@@ -45,8 +45,8 @@ class FilledHeight:
     basis: str
 
     def sentence(self) -> str:
-        return (f"tree height not read: {self.height:.0f} m is taken for the root plate and {self.high:.0f} m for lean and "
-                f"wind ({self.basis})")  # fmt: skip
+        return (f"tree height not read: {self.height:.0f} m is taken for the root plate and {self.high:.0f} m for lean "
+                f"and wind ({self.basis})")  # fmt: skip
 
 
 def filled_height_of(match: SpeciesMatch, diameter: float) -> FilledHeight | None:
@@ -116,7 +116,7 @@ def _forest_heights(used, diameter: float) -> list[float]:
 
 
 def _rows_for(match: SpeciesMatch):
-    """Rows of the table that stand for a species, and what they are; all of them where neither it nor its genus is in."""
+    """Rows of the table that stand for a species, and what they are; all rows where not even its genus is in."""
     table = rows("allometry")
     own = [row for row in table if row.scientific_name == match.accepted]
     genus = [row for row in table if match.genus and row.scientific_name.split(" ")[0] == match.genus]

@@ -43,7 +43,8 @@ class Pulls:
     @classmethod
     def single(cls, names, pull, bearing, tie, ln_sd) -> Pulls:
         """Cases of one line each; everything but the names broadcasts."""
-        columns = [np.array(np.broadcast_to(np.asarray(x, dtype=float), len(names))) for x in (pull, bearing, tie, ln_sd)]
+        given = (np.asarray(x, dtype=float) for x in (pull, bearing, tie, ln_sd))
+        columns = [np.array(np.broadcast_to(x, len(names))) for x in given]
         return cls(tuple(names), *columns, np.stack(columns[:3], axis=-1)[:, None, :])
 
     def scaled(self, factor: float) -> Pulls:
@@ -153,7 +154,7 @@ def stem_limits(tree: TreeInputs, pulls: Pulls, divisor: float) -> tuple[limits.
 
 
 def _bending(tree: TreeInputs, pulls: Pulls, section: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Moment of all lines of each case and the tree's own lean about every section, as vectors; and the lean's [N m]."""
+    """Moment of all lines of each case and the tree's lean about every section, as vectors; and the lean's [N m]."""
     pull, bearing, tie = (pulls.parts[:, None, :, i] for i in range(3))
     # lines of unknown bearing are taken to pull the same way
     unknown = np.isnan(bearing).any(axis=-1, keepdims=True)
@@ -180,7 +181,9 @@ def _lean_from_pull(tree: TreeInputs, bearings: np.ndarray) -> np.ndarray:
 def _widened(found: limits.Limit, scatter: Scatter) -> limits.Limit:
     """The same limit with the scatter of its readings added."""
     sd = np.hypot(found.capacity_ln_sd, total(scatter))
-    return limits.make_limit(found.name, found.capacity_median, sd, found.demand, found.divisor, found.outside, found.unit)
+    return limits.make_limit(
+        found.name, found.capacity_median, sd, found.demand, found.divisor, found.outside, found.unit
+    )  # fmt: skip
 
 
 def governing(found: limits.Limit, pulls: Pulls, scatter: Scatter, itself: str = "") -> Limit:

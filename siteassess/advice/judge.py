@@ -159,7 +159,7 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     if root.use is not None:
         unkind = governing(root_limits(tree, pulls, divisor, pessimistic=True, on=case.on)[0], pulls, {})
         if bool(np.any(ground_decides(root.use, unkind.use if unkind.use is not None else np.inf))):
-            told.append(Finding("slope", "cannot say", "slope or bank decides here, and no measured number exists for it",
+            told.append(Finding("slope", "cannot say", "slope or bank decides here, and nobody measured what it costs",
                                 looked_at=False))  # fmt: skip
     lost = (root_found.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
     if lost.all(axis=1).any():  # of a pull of unknown bearing: toward every side

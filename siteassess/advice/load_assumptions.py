@@ -13,7 +13,8 @@ _MEASURED = "three measured lines of one walker, Volery, undated web article"
 _AGREED = "agreed model"
 
 OF_ANY_LINE = (
-    Assumption("rigging peak over standing tension", loadcases.RIGGING_PEAK, 1.1, 1.4, "", "judgement", "lock-off slip"),
+    Assumption("rigging peak over standing tension", loadcases.RIGGING_PEAK, 1.1, 1.4, "", "judgement",
+               "lock-off slip"),
     Assumption("walked case over the exact statics", loadcases.WALKED, 1.1, 1.3, "", "derived", _MEASURED),
     Assumption("bounced over walked", loadcases.BOUNCED, 1.42, 1.6, "", "derived", _MEASURED),
     Assumption("stiffness in a quick pull over the slow one", loadcases.QUICK_STIFFNESS, 1.0, 2.0, "", "derived",
@@ -31,12 +32,14 @@ OF_ANY_LINE = (
 )  # fmt: skip
 OF_A_HIGH_LINE = (
     Assumption("leash fall over walked", loadcases.LEASH_FALL, 1.71, 2.0, "", "derived", _MEASURED),
-    Assumption("centre of a standing body over the line", loadcases.BODY_ABOVE_LINE, 0.9, 1.2, "m", "judgement", _AGREED),
+    Assumption("centre of a standing body over the line", loadcases.BODY_ABOVE_LINE, 0.9, 1.2, "m", "judgement",
+               _AGREED),
     Assumption("leash where none was given", loadcases.LEASH, 1.0, 1.8, "m", "judgement", _AGREED),
     Assumption("stiffness of the leash", loadcases.LEASH_STIFFNESS, 5e3, 30e3, "N/m", "judgement", "no source found"),
 )
 OF_A_HAMMOCK = (
-    Assumption("angle a loaded hammock hangs at", loadcases.HAMMOCK_ANGLE, 15.0, 45.0, "deg", "judgement", "common advice, no source"),
+    Assumption("angle a loaded hammock hangs at", loadcases.HAMMOCK_ANGLE, 15.0, 45.0, "deg", "judgement",
+               "common advice, no source"),
     Assumption("stiffness of a hammock's straps", HAMMOCK_STIFFNESS, 20e3, 200e3, "N", "judgement",
                "its pull hardly depends on it"),
 )  # fmt: skip

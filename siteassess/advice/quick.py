@@ -7,6 +7,7 @@ from typing import Any
 
 from siteassess.advice.assumptions import stated
 from siteassess.advice.boulder_end import DENSITY, FRICTION
+from siteassess.advice.decay_rules import losses_told
 from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO, USUAL_LEAST_DIAMETER
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
@@ -33,7 +34,8 @@ def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose) -> 
     verdict, told = _verdict(found, diameter, lost_half=lost_half, squat=squat)
     return {
         **_limit(found), "height_used_m": _number(height_used(diameter, height)), "soil": soil, "verdict": verdict,
-        "reasons": told, "assumptions": _assumptions(*ROOT_ASSUMPTIONS, SOIL_FACTORS[soil], *OWN_WEIGHT_ASSUMPTIONS, divisor),
+        "reasons": told,
+        "assumptions": _assumptions(*ROOT_ASSUMPTIONS, SOIL_FACTORS[soil], *OWN_WEIGHT_ASSUMPTIONS, divisor),
     }  # fmt: skip
 
 
@@ -43,12 +45,16 @@ def stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark
     bark = bark_thickness if bark_thickness is not None else thick_bark(match, diameter)
     found = stem_limit(
         match.wood.mor_pa if match.wood else math.nan, diameter, tie, pull, section_height=section, bark_thickness=bark,
-        wall=math.inf if wall is None else wall, opening_deg=opening, forked=1.0 if fork else 0.0, divisor=divisor.value,
+        wall=math.inf if wall is None else wall, opening_deg=opening, forked=1.0 if fork else 0.0,
+        divisor=divisor.value,
     )  # fmt: skip
     verdict, told = _verdict(found, diameter)
+    if wall is not None and not bool(found.refused):
+        told.append(losses_told(diameter - 2 * bark, wall, opening))
     return {
         **_limit(found), "species": match.accepted, "matched_by": match.matched_by, "wood_basis": match.wood_basis,
-        "bending_strength_pa": match.wood.mor_pa if match.wood else None, "bark_thickness_m": bark, "section_m": section,
+        "bending_strength_pa": match.wood.mor_pa if match.wood else None, "bark_thickness_m": bark,
+        "section_m": section,
         "verdict": verdict, "reasons": told, "assumptions": _assumptions(*STEM_ASSUMPTIONS, divisor),
     }  # fmt: skip
 
@@ -97,7 +103,8 @@ def boulder_answer(sizes, tie, pull, slope, turn, edge, rock, bed, embedded, pur
     """Sliding and tipping of a boulder under one horizontal pull."""
     divisor = _divisor(purpose)
     slide, tip = boulder_limits(
-        *sizes, tie, pull, slope_deg=slope, pull_from_downhill_deg=turn, edge_distance=math.inf if edge is None else edge,
+        *sizes, tie, pull, slope_deg=slope, pull_from_downhill_deg=turn,
+        edge_distance=math.inf if edge is None else edge,
         embedded=1.0 if embedded else 0.0, density=DENSITY[rock], friction=FRICTION[bed], divisor=divisor.value,
     )  # fmt: skip
     worse = tip if bool(tip.refused) or (not bool(slide.refused) and tip.use > slide.use) else slide
@@ -124,7 +131,9 @@ def _limit(found: Limit) -> dict[str, Any]:
     return values
 
 
-def _verdict(found: Limit, diameter: float | None, *, lost_half: bool = False, squat: bool = False) -> tuple[str, list[str]]:
+def _verdict(
+    found: Limit, diameter: float | None, *, lost_half: bool = False, squat: bool = False
+) -> tuple[str, list[str]]:
     """Verdict of this one limit and the size floor; the whole tree asks for more."""
     told = list(found.reasons())
     if lost_half:

@@ -40,13 +40,14 @@ def root_scatter(tree: TreeInputs, tie: np.ndarray, lean: float, found: Limit) -
     found : Limit
         The root plate's limit; its demand says how much of it is lean.
     """
+    share = _share(lean, found)
     capped = tree.height > HEIGHT_CAP_PER_DIAMETER.value * tree.root_diameter
     return {
         "trunk diameter": (3.0 if capped else 2.0) * np.asarray(_known(tree.diameter_ln_sd)),
-        # counted beyond the cap too, since the true height may lie below it
-        "tree height": np.asarray(_known(tree.height_ln_sd)),
+        # counted beyond the cap too, since the true height may lie below it; there the lean alone grows, by its square
+        "tree height": (np.maximum(1.0, 2.0 * share) if capped else 1.0) * np.asarray(_known(tree.height_ln_sd)),
         "tie height": _line_share(lean, found) * tie / lever_arm(tie, tree.root_diameter) * TIE_LN_SD,
-        "lean": _share(lean, found) * LEAN_LN_SD,
+        "lean": share * LEAN_LN_SD,
     }
 
 

@@ -127,12 +127,14 @@ def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> 
         return None
     still = tuple(condition for condition in after.hold_conditions if condition not in before.hold_conditions)
     limit = max((limit for limit in held.limits if limit.use is not None), key=lambda limit: limit.use).name
-    return Remedy(one.says, one.field, one.value, one.unit, after.verdict, limit, still=still, with_standing_n=one.standing)
+    return Remedy(one.says, one.field, one.value, one.unit, after.verdict, limit, still=still,
+                  with_standing_n=one.standing)  # fmt: skip
 
 
 def _reached_already(found: list[Remedy], remedy: Remedy) -> bool:
     """Whether a smaller change of the same field reaches the same, with nothing more left to ask."""
-    return any(one.field == remedy.field and one.reaches == remedy.reaches and one.still == remedy.still for one in found)
+    what = (remedy.field, remedy.reaches, remedy.still)
+    return any((one.field, one.reaches, one.still) == what for one in found)
 
 
 def _ties(setting: EndSetting) -> list[Try]:
@@ -213,5 +215,5 @@ def would_hold(setting: EndSetting, judged: HoldJudgement, trees: Sequence[tuple
         return ()
     best = min(reached, key=VERDICTS.index)
     codes = " or ".join(reached[best])
-    return (Remedy(f"{codes} of this record would hold this pull at this tie height; its bark is judged when the line is "
-                   "planned there", "another tree", None, "", best, "anchor"),)  # fmt: skip
+    says = f"{codes} of this record would hold this pull at this tie height; its bark is not judged yet"
+    return (Remedy(says, "another tree", None, "", best, "anchor"),)

@@ -44,18 +44,20 @@ TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, NEAR_TIE, UNKNOWN_BARK_SHA
 LOW_SECTION_M = LOW_SECTION.value
 SPECIES_LN_SD = {
     "sure": Assumption("scatter of the wood, species sure", 0.0, 0.0, 0.05, "ln", "judgement", "no source found"),
-    "think so": Assumption("scatter of the wood, species likely", 0.05, 0.0, 0.10, "ln", "judgement", "no source found"),
+    "think so": Assumption("scatter of the wood, species likely", 0.05, 0.0, 0.1, "ln", "judgement", "no source found"),
     "guess": Assumption("scatter of the wood, species guessed", 0.15, 0.10, 0.30, "ln", "judgement", "no source found"),
 }
 
 # the scatter of a reading by how it was got; where that was not said, as if estimated
-DIAMETER_HOW = {"taped": "taped", "calipers": "taped", "copied": "copied", "estimated": "estimated", "unknown": "estimated"}
+DIAMETER_HOW = {"taped": "taped", "calipers": "taped", "copied": "copied", "estimated": "estimated",
+                "unknown": "estimated"}  # fmt: skip
 HEIGHT_HOW = {"measured": "measured", "copied": "copied", "estimated": "estimated", "unknown": "estimated"}
 
 SOIL_STATE = {
     "dry": "firm", "moist": "firm", "wet": "wet", "standing water": "saturated", "frozen": "frozen",
     "unknown": "unknown",
 }
+UNTRIED_SOILS = ("peat", "made ground")
 # share of a sector's roots lost, by what was seen there; a hard surface is treated as digging, not as loss
 SECTOR_LOSS = {
     "covered": ROOT_STATES["sound"].value, "tips": ROOT_STATES["sound"].value,
@@ -160,13 +162,17 @@ def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan
         missing.append("slope")
     if ground is None or ground.wetness == "unknown":
         missing.append("soil wetness")
+    if ground is not None and ground.texture in UNTRIED_SOILS:
+        told.append(Finding("soil", "suits if", f"the soil is {ground.texture}, on which we know of no winched tree",
+                            "a qualified arborist has looked at how it is rooted"))  # fmt: skip
     forked = _forked(tree, tie_height, told, missing)
     signs = tuple((name, getattr(tree.signs, name)) for name in STOP_SIGNS)
     missing += [f"stop sign: {STOP_SIGNS[name]}" for name, answer in signs if answer == "not looked"]
     lost, digging, bank = _roots(tree, missing)
     return TreeInputs(
         code=tree.code, species=match, diameter=diameter,
-        root_diameter=float(diameter_at(joint_diameter(stems), read_at, max(read_at, BREAST_HEIGHT.value))), read_at=read_at,
+        root_diameter=float(diameter_at(joint_diameter(stems), read_at, max(read_at, BREAST_HEIGHT.value))),
+        read_at=read_at,
         diameter_how=how, diameter_ln_sd=READING_LN_SD["diameter", DIAMETER_HOW[how]].value, stems=stems.size,
         bark_thick=bark_thick, bark_thin=bark_thin, bark_read=bool(tree.bark and tree.bark.thickness),
         bark_form=form, bark_smooth=smooth,
@@ -179,7 +185,7 @@ def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan
         lean_deg=tree.lean.si if tree.lean else math.nan,
         lean_toward_deg=tree.lean_toward.si if tree.lean_toward else math.nan,
         soil=SOIL_STATE[ground.wetness] if ground else "unknown",
-        shallow=bool(ground and ground.shallow == "yes"),
+        shallow=bool(ground and (ground.shallow == "yes" or ground.texture == "rock")),
         sector_lost=lost, digging=digging,
         slope_deg=abs(ground.slope.si) if ground and ground.slope else math.nan,
         downhill_deg=ground.downhill.si if ground and ground.downhill else math.nan,
@@ -198,8 +204,9 @@ def _trunk(tree: Tree, reading: TrunkReading | None, tie_height: float | None, t
     """Diameter [m], the height it was read at [m], and all stems' diameters [m]."""
     if tree.stems == "several" and len(tree.each_stem) > 1:
         stems = np.array([stem.girth.si / math.pi for stem in tree.each_stem])
-        told.append(Finding("stems", "suits if", f"{stems.size} stems on one foot: the thinnest, of {stems.min() * 100:.0f} cm, "
-                            "is taken to bear the whole pull", "a qualified arborist has looked at where the stems join"))  # fmt: skip
+        thinnest = f"the thinnest, of {stems.min() * 100:.0f} cm, is taken to bear the whole pull"
+        told.append(Finding("stems", "suits if", f"{stems.size} stems on one foot: {thinnest}",
+                            "a qualified arborist has looked at where the stems join"))  # fmt: skip
         return float(stems.min()), tie_height if tie_height is not None else 0.0, stems
     diameter = diameter_of(reading) if reading else math.nan
     return diameter, reading.read_at.si if reading else math.nan, np.array([diameter])
@@ -280,11 +287,11 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
     if tree.stems == "several" and len(tree.each_stem) > 1:
         return 1.0  # each leaves the common foot as at a fork
     if tree.stems == "several":
-        told.append(Finding("stems", "cannot say", "several stems, and the girth of each was not given", looked_at=False))
+        told.append(Finding("stems", "cannot say", "several stems, the girth of each not given", looked_at=False))
         return math.nan
     if tree.stems == "fork above tie":
         if tree.fork_height is None:
-            told.append(Finding("stems", "suits", "the height of the fork was not given: the stem is judged as forked at the tie",
+            told.append(Finding("stems", "suits", "the height of the fork was not given: judged as forked at the tie",
                                 looked_at=False))  # fmt: skip
             return 1.0
         return 1.0 if tie_height is None or tree.fork_height.si - tie_height < NEAR_TIE.value else 0.0

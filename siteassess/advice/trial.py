@@ -21,9 +21,9 @@ def trial_load(tree: TreeInputs, judged: HoldJudgement, tie: float | None) -> tu
         f"Tighten in steps, never past the rigging peak; the line's hardest case is {peak / 1e3:.1f} kN.",
         "After each step wait a minute and look at the base from both sides: soil lifting or cracking, roots moving, "
         "the trunk's foot tilting.",
-        f"Hold a phone or plumb line against the foot of the trunk: at {TILT_START_DEG.value:g} degrees of tilt let off "
-        "and leave the tree.",
-        "Write pull, tie height, direction, tilt and wetness of the soil into the record under `trial` and assess again.",
+        f"Hold a phone or plumb line against the foot of the trunk: at {TILT_START_DEG.value:g} degrees of tilt let "
+        "off and leave the tree.",
+        "Write pull, tie height, direction, tilt and wetness of the soil into the record under `trial`; assess again.",
         "Look again after hard bouncing, after rain, and before anybody else walks.",
     ]
     if root is not None and root.capacity_median:
@@ -31,6 +31,7 @@ def trial_load(tree: TreeInputs, judged: HoldJudgement, tie: float | None) -> tu
         if math.isfinite(share):
             begins = TILT_START_SHARE.value
             reached = "passes" if share > begins else "stays under"
-            steps.insert(3, f"A tilt usually begins to show at about {begins:.0%} of the moment that turns a tree over; the "
-                            f"hardest case asks {share:.0%} by our middle estimate and so {reached} it.")  # fmt: skip
+            says = (f"A tilt usually begins to show at about {begins:.0%} of the moment that turns a tree over; the "
+                    f"hardest case asks {share:.0%} by our middle estimate and so {reached} it.")  # fmt: skip
+            steps.insert(3, says)
     return tuple(steps)

@@ -48,7 +48,8 @@ class TrialReading:
     @property
     def says(self) -> str:
         seen = f"a tilt of {self.tilt_deg:g} degrees" if math.isfinite(self.tilt_deg) else "no tilt read"
-        return f"trial load of {self.date}: {self.pull / 1e3:.1f} kN at {self.tie:.1f} m, {seen}, base moved: {self.moved}"
+        pulled = f"{self.pull / 1e3:.1f} kN at {self.tie:.1f} m"
+        return f"trial load of {self.date}: {pulled}, {seen}, base moved: {self.moved}"
 
     def tilt_used(self) -> float:
         """The tilt to reckon with: as read, never finer than the reading could show [deg]."""

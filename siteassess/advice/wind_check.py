@@ -36,7 +36,7 @@ def wind_finding(tree: TreeInputs, limits: tuple[Limit, ...], tie: float) -> tup
     base = min(tree.crown_base if math.isfinite(tree.crown_base) else CROWN_BASE_SHARE.value * height, height)
     area, centre = crown_area(width, height - base), (height + base) / 2
     wind = min(float(take_down_wind(limit.allowable, limit.demand, area, centre)) for limit in known)
-    told = f"a gust of {wind:.0f} m/s at crown height, blowing along the pull, brings line and crown to what we allow{basis}"
+    told = f"a gust of {wind:.0f} m/s at crown height, along the pull, brings line and crown to what we allow{basis}"
     if wind < LEAVE_BELOW and (basis or tree.height_how == "filled"):
         # a size taken at its worst cannot reject a tree
         return wind, [Finding("wind", "cannot say", f"{told}; pace the crown and measure the height", looked_at=False)]

@@ -15,7 +15,8 @@ from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.reference.species import find_species
 from siteassess.reference.tables import rows
 
-NAMES = ("Quercus robur", "Quercus alba", "Tilia cordata", "Platanus x hispanica", "Pinus strobus", "unknown conifer", "unknown")
+NAMES = ("Quercus robur", "Quercus alba", "Tilia cordata", "Platanus x hispanica", "Pinus strobus", "unknown conifer",
+         "unknown")  # fmt: skip
 
 
 @settings(max_examples=80, deadline=None)

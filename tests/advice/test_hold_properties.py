@@ -17,7 +17,7 @@ from siteassess.advice.judge import judge_hold
 from siteassess.advice.results import VERDICTS
 from siteassess.mechanics.stem import combined_bending
 
-QUICKLY = settings(max_examples=40, deadline=None)
+QUICKLY = settings(max_examples=25, deadline=None)
 SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 STATES = ("covered", "tips", "ridges over 5 cm", "undercut", "cut", "hard surface")
 RANK = VERDICTS.index

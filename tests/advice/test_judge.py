@@ -40,15 +40,16 @@ PULL = Pulls.single(("pull",), 5000.0, 90.0, 1.2, 0.2)
 @given(st.floats(0.2, 1.2), st.floats(8.0, 25.0), st.floats(0.0, 8.0), st.floats(0.35, 0.8), st.floats(0.8, 2.5))
 def test_the_powers_of_the_readings_are_at_least_the_slopes_of_the_sums(diameter, height, lean, wall, tie):
     wood = diameter - 2 * 0.02
-    base = replace(tree(), diameter=diameter, root_diameter=diameter, height=height, height_high=height, bark_thick=0.02,
-                   bark_read=True, lean_deg=lean, lean_toward_deg=90.0, wall=wall * wood / 2, hollow_height=0.3)  # fmt: skip
+    base = replace(tree(), diameter=diameter, root_diameter=diameter, height=height, height_high=height,
+                   bark_thick=0.02, bark_read=True, lean_deg=lean, lean_toward_deg=90.0, wall=wall * wood / 2,
+                   hollow_height=0.3)  # fmt: skip
     if height > 79 * diameter:
         return
 
     def use(limits, values):
         # the median over the demand: the 5 % value would bring the scatter's own change in
-        other = replace(base, diameter=values["d"], root_diameter=values["d"], height=values["h"], height_high=values["h"],
-                        wall=values["wall"], bark_thick=values["bark"])  # fmt: skip
+        other = replace(base, diameter=values["d"], root_diameter=values["d"], height=values["h"],
+                        height_high=values["h"], wall=values["wall"], bark_thick=values["bark"])  # fmt: skip
         found, _ = limits(other, Pulls.single(("pull",), 5000.0, 90.0, values["tie"], 0.2), 1.5)
         return float(found.demand[0, 0] / found.capacity_median[0, 0])
 
@@ -96,7 +97,8 @@ def test_only_lines_that_hang_at_the_same_time_are_added():
 
 
 def test_a_hollow_is_told_by_author_and_year_beside_the_section_modulus():
-    said = next(says for says in end_a({"T1.hollow": {"height": "1 m", "sound_wall": "9 cm"}}).reasons if "Wagener" in says)
+    end = end_a({"T1.hollow": {"height": "1 m", "sound_wall": "9 cm"}})
+    said = next(says for says in end.reasons if "Wagener" in says)
     for name in ("Wagener 1963", "Coder 1989", "Smiley and Fraedrich 1992", "section modulus", "sound wall"):
         assert name in said
 
@@ -120,9 +122,12 @@ def test_the_size_floors(diameter, use, effect):
 
 
 def test_the_take_down_wind_falls_with_the_pull_and_with_the_crown():
-    winds = [judge_hold(setting({"L1.standing.tension": pull}).case()).take_down_wind for pull in ("1 kN", "4 kN", "7 kN")]
+    def wind(edits):
+        return judge_hold(setting(edits).case()).take_down_wind
+
+    winds = [wind({"L1.standing.tension": pull}) for pull in ("1 kN", "4 kN", "7 kN")]
     assert winds == sorted(winds, reverse=True)
-    crowns = [judge_hold(setting({"T1.crown_spread": width}).case()).take_down_wind for width in ("4 m", "8 m", "16 m")]
+    crowns = [wind({"T1.crown_spread": width}) for width in ("4 m", "8 m", "16 m")]
     assert crowns == sorted(crowns, reverse=True)
 
 
@@ -136,8 +141,9 @@ def test_a_wind_under_5_m_s_is_left_where_the_crown_was_paced_and_open_where_it_
 def test_the_explanation_holds_every_input_every_case_and_every_finding():
     end = end_a({"T1.species.certainty": "think so", "T1.lean": "3 deg"})
     steps = "\n".join(end.steps)
-    for word in ("line: low line", "pull toward 090", "trunk: 0.60 m", "height: 18.0 m, measured", "Quercus robur", "MPa from",
-                 "bark:", "lean: 3 degrees", "ground: firm", "roots lost by side", "stem = 0.8", "root plate = 30000"):  # fmt: skip
+    for word in ("line: low line", "pull toward 090", "trunk: 0.60 m", "height: 18.0 m, measured", "Quercus robur",
+                 "MPa from", "bark:", "lean: 3 degrees", "ground: firm", "roots lost by side", "stem = 0.8",
+                 "root plate = 30000"):  # fmt: skip
         assert word in steps, word
     for load in end.loads:
         assert f"load, {load.case}:" in steps

@@ -44,7 +44,8 @@ def quick_record(edits: dict) -> Record:
 
 
 STRONG = {f"{tree}.{path}": value for tree in ("T1", "T2")
-          for path, value in {"trunk.0.girth": "280 cm", "height": "26 m", "species.name": "Tilia cordata"}.items()}  # fmt: skip
+          for path, value in (("trunk.0.girth", "280 cm"), ("height", "26 m"),
+                              ("species.name", "Tilia cordata"))}  # fmt: skip
 
 
 def test_a_quick_form_record_leaves_nothing_deciding_open():
@@ -55,7 +56,8 @@ def test_a_quick_form_record_leaves_nothing_deciding_open():
 def test_quick_form_records_reach_every_verdict():
     verdicts = {
         "suits": quick_record(STRONG | {"L1.standing.tension": "1 kN", "L1.use": "low line"}),
-        "suits if": quick_record({"T1.trunk.0.girth": "150 cm", "T1.height": "16 m", "T1.species.name": "Tilia cordata"}),
+        "suits if": quick_record({"T1.trunk.0.girth": "150 cm", "T1.height": "16 m",
+                                  "T1.species.name": "Tilia cordata"}),
         "cannot say": quick_record({"T1.roots.W": "not looked"}),
         "leave it": quick_record({"T1.signs.stem_crack": "yes"}),
     }
@@ -89,7 +91,8 @@ def test_the_published_list_names_every_deciding_thing_and_what_follows(use):
 
 def test_the_counts_are_those_told():
     assert {use: len(things) for use, things in DECIDING.items()} == {
-        "hammock": 24, "low line": 26, "trick line": 26, "long line": 26, "high line": 28, "aerial equipment": 26}  # fmt: skip
+        "hammock": 24, "low line": 26, "trick line": 26, "long line": 26, "high line": 28, "aerial equipment": 26,
+    }  # fmt: skip
     assert len(boulder_deciding("low line")) == 16
     assert len(SIGNS) == len(STOP_SIGNS) == 10
 

@@ -26,8 +26,9 @@ def random_cases(count: int, seed: int):
     for _ in range(count):
         diameter, height = some(0.03, 2.5), some(1.5, 60.0)
         changes = {
-            "diameter": diameter, "root_diameter": diameter, "read_at": some(0.0, 3.0), "diameter_ln_sd": some(0.0, 0.3),
-            "bark_thick": some(0.0, 0.08), "mor": some(1e7, 1e8), "wood_ln_sd": some(0.0, 0.4), "height": height,
+            "diameter": diameter, "root_diameter": diameter, "read_at": some(0.0, 3.0),
+            "diameter_ln_sd": some(0.0, 0.3), "bark_thick": some(0.0, 0.08), "mor": some(1e7, 1e8),
+            "wood_ln_sd": some(0.0, 0.4), "height": height,
             "height_high": height * (1 + draw.random()), "height_ln_sd": some(0.0, 0.4),
             "height_how": str(draw.choice(["measured", "filled"])), "forked": float(draw.choice([0.0, 1.0, math.nan])),
             "lean_deg": some(0.0, 40.0), "lean_toward_deg": some(0.0, 360.0), "soil": str(draw.choice([*SOIL_FACTORS])),
@@ -37,7 +38,8 @@ def random_cases(count: int, seed: int):
             "digging": tuple(float(draw.choice([math.inf, some(0.0, 8.0)])) for _ in range(8)),
             "slope_deg": some(0.0, 60.0), "bank_m": float(draw.choice([math.inf, some(0.0, 9.0)])),
             "wall": float(draw.choice([math.inf, some(0.0, 1.0)])), "opening_deg": some(0.0, 200.0),
-            "hollow_height": some(0.0, 4.0, 0.5), "crown_width": some(0.0, 30.0, 0.3), "crown_base": some(0.0, 60.0, 0.3),
+            "hollow_height": some(0.0, 4.0, 0.5), "crown_width": some(0.0, 30.0, 0.3),
+            "crown_base": some(0.0, 60.0, 0.3),
             "diameter_how": str(draw.choice(["taped", "copied"])),
         }  # fmt: skip
         tree = TreeInputs(**{**vars(base.tree), **changes})
@@ -50,8 +52,9 @@ def faults_of(case: EndCase) -> list[str]:
     judged = judge_hold(case)
     wrong = [] if judged.verdict in VERDICTS else [f"verdict {judged.verdict}"]
     for limit in judged.limits:
-        numbers = (limit.demand, limit.allowable, limit.use, limit.probability, limit.capacity_median, limit.capacity_p05,
-                   limit.ln_sd_capacity, *limit.variance_shares.values())  # fmt: skip
+        numbers = (limit.demand, limit.allowable, limit.use, limit.probability, limit.capacity_median,
+                   limit.capacity_p05, limit.use_p05, limit.use_p95, limit.ln_sd_capacity,
+                   *limit.variance_shares.values())  # fmt: skip
         wrong += [f"{limit.name}: {x}" for x in numbers if x is not None and not (math.isfinite(x) and x >= 0)]
         if limit.use is None and not limit.reason:
             wrong.append(f"{limit.name} refused without a reason")
@@ -71,7 +74,8 @@ def test_two_thousand_random_trees_are_judged_without_nan_negative_or_traceback(
 
 
 def test_inputs_of_a_bare_tree_are_made_without_a_traceback():
-    bare = record({f"T1.{field}": None for field in ("position", "species", "height", "bark", "lean", "roots", "ground")}
+    unread = ("position", "species", "height", "bark", "lean", "roots", "ground")
+    bare = record({f"T1.{field}": None for field in unread}
                   | {"T1.trunk": [], "T1.stems": "unknown"})  # fmt: skip
     inputs = tree_inputs(bare.anchor("T1"), None)
     assert "trunk size" in inputs.missing and math.isnan(inputs.diameter)

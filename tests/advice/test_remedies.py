@@ -41,7 +41,7 @@ def end_a(made):
     return assess(made).lines[0].anchors[0]
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(troubled())
 def test_a_remedy_done_to_the_record_reaches_what_it_promised(edits):
     made = record(edits)

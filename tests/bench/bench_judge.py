@@ -34,7 +34,8 @@ def main() -> None:
     stem_limit(5e7, diameter, 1.2, 5e3, section_height=0.3, bark_thickness=0.02)
     at_once = time.perf_counter() - start
     print(f"{COUNT} random trees judged whole: {len(faults)} faults, {COUNT / one_by_one:,.0f} a second")
-    print(f"stem and root plate of as many in one call: {COUNT / at_once:,.0f} a second, ratio {one_by_one / at_once:,.0f}")
+    rate, ratio = COUNT / at_once, one_by_one / at_once
+    print(f"stem and root plate of as many in one call: {rate:,.0f} a second, ratio {ratio:,.0f}")
     for fault in faults[:20]:
         print(fault)
 

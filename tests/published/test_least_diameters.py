@@ -37,7 +37,7 @@ def test_lines_as_people_hang_them_ask_for_what_public_rules_ask():
     ties = [j for j, tie in enumerate(TIES) if 1 <= tie <= 1.5]
     used = cells[:, pulls][:, :, ties]
     assert 0.30 <= np.median(used) <= 0.46
-    assert 0.25 <= used.min() and used.max() <= 0.60
+    assert used.min() >= 0.25 and used.max() <= 0.60
 
 
 def test_the_public_minimums_are_those_of_the_shipped_rule_sets():
