@@ -1,12 +1,16 @@
-"""What `siteassess check` finds in a readable record: doubtful readings, and whether each pair's measurements agree."""
+"""What `siteassess check` finds in a readable record: doubtful readings, and whether what was measured agrees."""
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from typing import Any
 
-from siteassess.advice.geometry import Places, pair_geometry
+from siteassess.advice.crossings import LineCrossings, crossings_of
+from siteassess.advice.geometry import Places, geometry_of
+from siteassess.advice.network import Adjusted, Traverse, Triangle, adjusted, traverses, triangles
+from siteassess.advice.pair_readings import MeasuredPair, measured_pairs
 from siteassess.advice.results import PairGeometry
+from siteassess.places.network import AdjustedAnchor, NetworkAdjustment, ReadingCheck
 from siteassess.records.reading import ReadRecord
 from siteassess.records.readings import ReadingWarning, check_readings
 from siteassess.records.record import Record
@@ -14,10 +18,14 @@ from siteassess.records.record import Record
 
 @dataclass(frozen=True)
 class PairCheck:
-    line: str
+    """One planned or measured pair and how its readings agree; `line` is None where no line is planned."""
+
+    line: str | None
     a: str
     b: str
     geometry: PairGeometry
+    source: str
+    read: MeasuredPair
 
 
 @dataclass(frozen=True)
@@ -25,22 +33,108 @@ class Checked:
     warnings: tuple[ReadingWarning, ...]
     pairs: tuple[PairCheck, ...]
     notes: tuple[str, ...]
+    together: Adjusted
+    triangles: tuple[Triangle, ...]
+    traverses: tuple[Traverse, ...]
+    around: dict[str, LineCrossings]
+    places: Places
 
     def as_dict(self) -> dict[str, Any]:
+        """The answer of `check --json`; keys end in their unit."""
+        found = self.together.found
         return {
             "warnings": [asdict(warning) for warning in self.warnings],
-            "pairs": [{"line": p.line, "a": p.a, "b": p.b, **_pair(p.geometry)} for p in self.pairs],
+            "pairs": [_pair(pair) for pair in self.pairs],
+            "network": {"messages": list(self.together.says), **(_network(found, self.places) if found else {})},
+            "triangles": [_triangle(one) for one in self.triangles],
+            "traverses": [_traverse(one) for one in self.traverses],
+            "crossings": [{"line": line, **asdict(met)} for line, one in self.around.items() for met in one.met],
             "notes": list(self.notes),
         }
 
 
 def check_record(record: Record, read: ReadRecord | None = None) -> Checked:
-    """Check the readings of a record and every planned pair; what it was read with lets findings name lines."""
-    places = Places(record)
-    pairs = tuple(PairCheck(line.id, line.a.anchor, line.b.anchor, pair_geometry(line, places, record.survey.date))
-                  for line in record.lines)  # fmt: skip
-    return Checked(tuple(check_readings(record, read)), pairs, tuple(dict.fromkeys(places.notes)))
+    """Check the readings of a record, every pair planned or measured, and all of them together.
+
+    Parameters
+    ----------
+    record : Record
+    read : ReadRecord, optional
+        What the record was read with, so that findings can name lines of the file.
+    """
+    places, pairs = Places(record), measured_pairs(record)
+    checks = tuple(PairCheck(p.line, p.a, p.b, geometry_of(p, places), p.source, p) for p in pairs)
+    together, around = adjusted(places, pairs), crossings_of(record, places)
+    return Checked(
+        tuple(check_readings(record, read)), checks, tuple(dict.fromkeys(places.notes)), together, triangles(pairs),
+        traverses(pairs), around, places,
+    )  # fmt: skip
 
 
-def _pair(found: PairGeometry) -> dict[str, Any]:
-    return {key: value for key, value in asdict(found).items() if key != "rise_m"}
+def _pair(pair: PairCheck) -> dict[str, Any]:
+    told = {one.name: getattr(pair.geometry, one.name) for one in fields(pair.geometry) if one.name != "rise_m"}
+    tape, read = pair.read.tape, pair.read
+    return {
+        "line": pair.line, "a": pair.a, "b": pair.b, "source": pair.source, **told,
+        "notes": list(pair.geometry.notes),
+        "tape_read_m": tape.length_m if tape else None,
+        "tape_along_slope": tape.along_slope if tape else None,
+        "slope_deg": tape.slope_deg if tape else None,
+        "compass_out_read_deg": read.out.bearing_deg if read.out else None,
+        "compass_back_read_deg": read.back.bearing_deg if read.back else None,
+        "compass_north": next((sighting.north for _, _, sighting in read.sightings), None),
+    }  # fmt: skip
+
+
+def _network(found: NetworkAdjustment, places: Places) -> dict[str, Any]:
+    return {
+        "outcome": found.outcome, "chi_square": found.statistic, "degrees_of_freedom": found.dof,
+        "probability": found.probability,
+        "most_likely_wrong": [{"reading": r.label, "would_fit_if": slip} for r, slip in zip(found.named, found.slips)],
+        "suspects": [reading.label for reading in found.suspects], "not_placed": list(found.not_placed),
+        "readings": [_reading(one) for one in found.checks],
+        "anchors": [_anchor(found.anchors[code], places) for code in places.codes if code in found.anchors],
+    }  # fmt: skip
+
+
+def _reading(check: ReadingCheck) -> dict[str, Any]:
+    reading = check.reading
+    unit = "deg" if reading.kind == "bearing" else "m"
+    value = {} if reading.kind == "position" else {f"value_{'true_' if unit == 'deg' else ''}{unit}": reading.value}
+    return {
+        "reading": reading.label, "kind": reading.kind, "from": reading.start, "to": reading.end or None, **value,
+        f"residual_{unit}": check.residual, "residual_standardised": check.standardised,
+        "redundancy": check.redundancy, f"smallest_error_shown_{unit}": check.smallest_shown,
+        "set_aside": check.set_aside,
+    }  # fmt: skip
+
+
+def _anchor(anchor: AdjustedAnchor, places: Places) -> dict[str, Any]:
+    read, ellipse = places.at(anchor.name), anchor.ellipse.at_95_percent()
+    return {
+        "code": anchor.name,
+        "latitude_deg": anchor.position.latitude_deg, "longitude_deg": anchor.position.longitude_deg,
+        "as_read_latitude_deg": read.latitude_deg if read else None,
+        "as_read_longitude_deg": read.longitude_deg if read else None,
+        "ellipse_95_semi_major_m": ellipse.semi_major_m, "ellipse_95_semi_minor_m": ellipse.semi_minor_m,
+        "ellipse_95_major_bearing_deg": ellipse.major_bearing_deg,
+    }  # fmt: skip
+
+
+def _triangle(one: Triangle) -> dict[str, Any]:
+    closure = one.closure
+    return {
+        "corners": list(one.corners), "angles_deg": list(closure.angles_deg), "misclosure_deg": closure.misclosure_deg,
+        "misclosure_standardised": closure.z, "level": closure.level,
+        "angles_from_sides_deg": list(closure.angles_from_sides_deg) if closure.angles_from_sides_deg else None,
+        "sides_level": closure.sides_level, "says": one.sentence(),
+    }  # fmt: skip
+
+
+def _traverse(one: Traverse) -> dict[str, Any]:
+    closure = one.closure
+    return {
+        "places": list(one.places), "length_m": closure.length_m, "misclosure_m": closure.linear_misclosure_m,
+        "misclosure_east_m": closure.misclosure_east_m, "misclosure_north_m": closure.misclosure_north_m,
+        "level": closure.level, "says": one.sentence(),
+    }  # fmt: skip

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import day, emit, json_switch, note
+from siteassess.cli.shared import day, emit, json_switch, note, surroundings_option, with_surroundings
 
 
 @click.command("new")
@@ -33,9 +33,14 @@ def new(file: Path, full: bool, force: bool) -> None:
 
 @click.command("check")
 @click.argument("file", type=click.Path(path_type=Path))
+@surroundings_option
 @json_switch
-def check(file: Path, as_json: bool) -> None:
-    """Faults with line numbers, doubtful readings, and whether positions, tape and compass agree."""
+def check(file: Path, surroundings, as_json: bool) -> None:
+    """Faults with line numbers, doubtful readings, and whether positions, tape and compass agree.
+
+    Every pair that was planned or measured is compared; then all readings of the site are adjusted together, and the
+    one most likely wrong is named, or it is said that it cannot be told which.
+    """
     from siteassess.errors import FaultyInput
     from siteassess.records.loading import load_with_lines
 
@@ -49,7 +54,7 @@ def check(file: Path, as_json: bool) -> None:
     from siteassess.advice.check import check_record
     from siteassess.papers.check_text import check_text
 
-    found = check_record(read.record, read)
+    found = check_record(with_surroundings(read.record, file, surroundings), read)
     if as_json:
         emit({"file": str(file), "faults": [], **found.as_dict()})
     else:

@@ -14,7 +14,7 @@ json_switch = click.option("--json", "as_json", is_flag=True, help="One JSON obj
 
 surroundings_option = click.option(
     "--surroundings", "surroundings", type=click.Path(path_type=Path, dir_okay=False), multiple=True, metavar="FILE",
-    help="Map file of paths, water, buildings and the like: .geojson, .gpkg, .gpx, .kml, .osm; may be given more than once.",
+    help="Map file of paths, water, buildings and the like: .geojson, .gpkg, .gpx, .kml or .osm; may be repeated.",
 )  # fmt: skip
 
 

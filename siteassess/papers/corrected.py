@@ -10,11 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.advice.geometry import Places
-from siteassess.errors import FaultyInput, OutsideModel
-from siteassess.places.network import ErrorEllipse, NetworkAdjustment, adjust_network, error_ellipse
-from siteassess.places.network_from_pairs import network_of
+from siteassess.advice.network import Adjusted, adjusted
+from siteassess.advice.pair_readings import measured_pairs
+from siteassess.places.network import ErrorEllipse, error_ellipse
 from siteassess.places.positions import Position
-from siteassess.places.readings import PairReadings, Sighting, Tape
 
 
 @dataclass(frozen=True)
@@ -41,17 +40,10 @@ def standings(record) -> tuple[dict[str, Standing], tuple[str, ...]]:
     """
     places = Places(record)
     read = {anchor.code: place for anchor in record.anchors if (place := places.at(anchor.code))}
-    as_read = {code: _as_read(place) for code, place in read.items()}
-    pairs = _pairs(record, read, places)
-    if not pairs:
-        return as_read, ()
-    try:
-        found = adjust_network(network_of(read, pairs))
-    except (OutsideModel, FaultyInput) as error:
-        return as_read, (f"The readings were not adjusted together: {error}",)
-    if found.outcome not in ("consistent", "one named"):
-        return as_read, found.messages
-    return {code: _corrected(code, place, found) for code, place in read.items()}, found.messages
+    together = adjusted(places, measured_pairs(record))
+    if not together.may_be_drawn:
+        return {code: _as_read(place) for code, place in read.items()}, together.says
+    return {code: _corrected(code, place, together) for code, place in read.items()}, together.says
 
 
 def _as_read(place: Position) -> Standing:
@@ -61,34 +53,9 @@ def _as_read(place: Position) -> Standing:
     return Standing(*here, ellipse, here, False)
 
 
-def _corrected(code: str, place: Position, found: NetworkAdjustment) -> Standing:
-    anchor = found.anchors.get(code)
+def _corrected(code: str, place: Position, together: Adjusted) -> Standing:
+    anchor = together.found.anchors.get(code)
     if anchor is None or not np.isfinite(anchor.position.latitude_deg):
         return _as_read(place)
     here = (anchor.position.latitude_deg, anchor.position.longitude_deg)
     return Standing(*here, anchor.ellipse.at_95_percent(), (place.latitude_deg, place.longitude_deg), True)
-
-
-def _pairs(record, read: dict[str, Position], places: Places) -> dict[tuple[str, str], PairReadings]:
-    """Tape and compass of each planned line whose two anchors have positions."""
-    pairs = {}
-    for line in record.lines:
-        ends = (line.a.anchor, line.b.anchor)
-        if ends[0] == ends[1] or not all(end in read for end in ends) or not (line.span or line.compass):
-            continue
-        compass = line.compass
-        out, back = (
-            Sighting(reading.si, compass.north) if compass and (reading := getattr(compass, way)) else None
-            for way in ("out", "back")
-        )
-        pairs[ends] = PairReadings(
-            read[ends[0]], read[ends[1]], _tape(line), out, back, places.declination(ends[0])
-        )  # fmt: skip
-    return pairs
-
-
-def _tape(line) -> Tape | None:
-    if line.span is None:
-        return None
-    slope = line.span.slope.si if line.span.slope else None
-    return Tape(line.span.taped.si, along_slope=line.span.along == "slope", slope_deg=slope)
