@@ -40,6 +40,12 @@ function* disagreements(record) {
     if (filled(standing.sag) && !filled(standing.sag_under)) yield doubt([...path, "standing", "sag_under"], say("sag-needs-mass"));
   }
   for (const [index, anchor] of (record.anchors ?? []).entries()) yield* anchorDisagreements(anchor, ["anchors", index], places);
+  for (const [index, pair] of (record.measured_pairs ?? []).entries()) {
+    for (const end of ["a", "b"]) {
+      if (filled(pair[end]) && !places.some(({ code }) => code === pair[end])) yield doubt(["measured_pairs", index, end], say("no-such-anchor", { code: pair[end] }));
+    }
+    if (filled(pair.a) && pair.a === pair.b) yield doubt(["measured_pairs", index, "b"], say("same-place"));
+  }
   for (const [index, mark] of (record.site?.landmarks ?? []).entries()) yield* positionDisagreements(mark, ["site", "landmarks", index], places);
 }
 

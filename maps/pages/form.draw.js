@@ -151,6 +151,10 @@ function suggestionsFor(input, path, find) {
   };
   input.addEventListener("input", offer);
   input.addEventListener("focus", offer);
+  // put away once the finger is elsewhere, but not before a tap on the list has been taken
+  input.addEventListener("blur", () => setTimeout(() => {
+    if (!list.contains(document.activeElement) && document.activeElement !== input) list.replaceChildren();
+  }, 300));
   return list;
 }
 
@@ -224,7 +228,9 @@ function choiceControl(field, path, choices) {
   const shown = at(path) ?? field.preset;
   const all = filled(shown) && !choices.includes(shown) ? [...choices, shown] : choices;
   if (all.length > MOST_BUTTONS || (!filled(field.preset) && !field.required)) return choiceList(field, path, all, shown);
-  return radios(path, all.map((choice) => [choice, choiceWord(choice)]), shown, (choice) => put(path, choice));
+  const control = radios(path, all.map((choice) => [choice, choiceWord(choice)]), shown, (choice) => put(path, choice));
+  if (choices.includes("not looked")) control.classList.add("three");
+  return control;
 }
 
 function choiceList(field, path, choices, shown) {

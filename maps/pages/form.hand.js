@@ -167,11 +167,9 @@ function* faultsOfPart(part, values, path) {
   for (const field of partOf(part)) {
     if (field.name === "siteassess_record") continue;
     const value = values?.[field.name], where = [...path, field.name];
-    if (!filled(value) || (field.kind === "part" && !Object.keys(value).length && field.required)) {
-      if (field.required) yield doubt(where, say("is-needed", { ask: field.ask }));
-      if (field.kind !== "part" || !filled(value) && !field.required) continue;
-    }
-    if (field.kind === "part") yield* faultsOfPart(field.parts[0], value ?? {}, where);
+    if (!filled(value) && !field.required) continue;
+    if (!filled(value) && field.kind !== "part") yield doubt(where, say("is-needed", { ask: field.ask }));
+    else if (field.kind === "part") yield* faultsOfPart(field.parts[0], value ?? {}, where);
     else if (field.kind === "parts") for (const [index, item] of value.entries()) yield* faultsOfPart(partNameOf(field, item), item, [...where, index]);
     else if (faultOf(field, value)) yield doubt(where, faultOf(field, value));
   }
@@ -185,7 +183,7 @@ const nameOf = (path) => path.map((step, index) => {
 
 /** Opens what holds a field, and puts the finger there. */
 function goTo(path) {
-  state.screen = { site: "site", survey: "site", anchors: "anchors", lines: "lines" }[path[0]];
+  state.screen = { site: "site", survey: "site", anchors: "anchors", lines: "lines", note: "site" }[path[0]] ?? "lines";
   if (path.length > 2) state.open[path.slice(0, 2).join(".")] = true;
   for (let length = 2; length < path.length; length += 1) state.open[path.slice(0, length).join(".")] = true;
   drawPage();

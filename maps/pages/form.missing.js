@@ -53,18 +53,18 @@ const BOULDER_LACKS = {
 
 /** Whether the answer to one deciding thing is still missing from an anchor or its end of a line. */
 function lacks(thing, anchor, line, end) {
-  if (anchor.kind === "boulder") return BOULDER_LACKS[thing](anchor);
+  if (anchor.kind === "boulder" && thing in BOULDER_LACKS) return BOULDER_LACKS[thing](anchor);
   const sign = Object.keys(form.deciding.signs).find((name) => `stop sign: ${form.deciding.signs[name]}` === thing);
   if (sign) return unanswered(anchor.signs?.[sign], "not looked");
-  if (thing in TREE_LACKS) return TREE_LACKS[thing](anchor);
+  if (anchor.kind === "tree" && thing in TREE_LACKS) return TREE_LACKS[thing](anchor);
   return Boolean(line) && LINE_LACKS[thing](line, end);
 }
 
 /** The deciding things of an anchor, for a line's end or by itself: how many, and which are missing. */
 function decidingOf(anchor, line, end) {
   if (anchor.kind === "other") return { count: 0, missing: [] };
-  const { boulder, by_use, things: names } = form.deciding;
-  const all = (anchor.kind === "boulder" ? boulder : by_use[line?.use] ?? by_use["low line"]).map((index) => names[index]);
+  const lists = anchor.kind === "boulder" ? form.deciding.boulder : form.deciding.by_use;
+  const all = (lists[line?.use] ?? lists["low line"]).map((index) => form.deciding.things[index]);
   const things = line ? all : all.filter((thing) => !(thing in LINE_LACKS));
   return { count: things.length, missing: things.filter((thing) => lacks(thing, anchor, line, end)) };
 }

@@ -30,7 +30,7 @@ function siteScreen() {
     return el("fieldset", { class: "block", "data-path": name }, el("legend", {}, field.ask), drawPart(field.parts[0], [name]));
   };
   const note = fieldOf("Record", "note");
-  return [block("site"), block("survey"), isAsked(note) ? drawLeaf(note, ["note"], textControl(note, ["note"])) : ""].filter(Boolean);
+  return [isAsked(note) ? drawLeaf(note, ["note"], textControl(note, ["note"])) : "", block("site"), block("survey")].filter(Boolean);
 }
 
 /** The first free code: T1, T2 and so on. */
@@ -64,8 +64,13 @@ function linesScreen() {
       put(["lines", lines.length], { id: freeCode(lines, "L", "id"), ...(a ? { a: { anchor: a } } : {}), ...(b ? { b: { anchor: b } } : {}) });
       openLast("lines");
     }, { class: "big", "data-add": "line" }),
+    ...furtherLists(),
   ];
 }
+
+/** Lists that stand beside anchors and lines in the record. */
+const furtherLists = () => partOf("Record").filter((field) => field.kind === "parts" && !["anchors", "lines"].includes(field.name) && isAsked(field))
+  .map((field) => drawField("Record", field, [field.name]));
 
 function openLast(name) {
   const index = state.record[name].length - 1;
@@ -102,10 +107,16 @@ function lineTitle(line) {
   return [line.id ?? "?", ` ${line.use ? choiceWord(line.use) : ""} ${line.a?.anchor ?? "?"} – ${line.b?.anchor ?? "?"}`];
 }
 
+const thingWords = (thing) => form.deciding.says[form.deciding.things.indexOf(thing)];
+
 function missingSays({ count, missing }) {
   if (!count) return say("cannot-judge-other");
   if (!missing.length) return say("all-given", { count });
-  return say("still-missing", { missing: missing.length, count, names: missing.map((thing) => form.deciding.says[form.deciding.things.indexOf(thing)]).join("; ") });
+  const signs = missing.filter((thing) => thing.startsWith("stop sign: "));
+  // many signs are told by their number: each has its own line further down
+  const named = missing.filter((thing) => signs.length < 3 || !signs.includes(thing)).map(thingWords);
+  const names = [...named, ...(signs.length < 3 ? [] : [say("signs-missing", { count: signs.length })])].join("; ");
+  return say("still-missing", { missing: missing.length, count, names });
 }
 
 /** What is missing for a line: of the line itself once, of each anchor by its code. */

@@ -10,6 +10,8 @@ const SPECIAL = {
   "Tree.signs": signsField,
   "End.anchor": codeField,
   "Tie.landmark": codeField,
+  "MeasuredPair.a": codeField,
+  "MeasuredPair.b": codeField,
 };
 const BEFORE = { Position: positionTaking };
 const AFTER = { Span: (path) => [pairPanel(path.slice(0, -1))] };
@@ -36,7 +38,7 @@ function barkField(field, path) {
 
 /** An anchor or landmark by its code, from those of the record. */
 function codeField(field, path) {
-  const places = [...(field.name === "landmark" ? state.record.site.landmarks ?? [] : []), ...state.record.anchors];
+  const places = [...(field.name === "anchor" ? [] : state.record.site.landmarks ?? []), ...state.record.anchors];
   const codes = [...new Set([...places.map((place) => place.code), at(path)].filter(filled))];
   return drawLeaf(field, path, choiceList(field, path, codes, at(path)));
 }
@@ -44,9 +46,7 @@ function codeField(field, path) {
 function signsField(field, path) {
   const rows = partOf("Signs").map((sign) => {
     const own = [...path, sign.name];
-    const control = radios(own, sign.choices.map((choice) => [choice, choiceWord(choice)]), at(own) ?? sign.preset, (choice) => put(own, choice));
-    control.classList.add("three");
-    return drawLeaf(sign, own, control, el("p", { class: "soft" }, say("look", { where: form.signs[sign.name] })));
+    return drawLeaf(sign, own, choiceControl(sign, own, sign.choices), el("p", { class: "soft" }, say("look", { where: form.signs[sign.name] })));
   });
   return el("fieldset", { class: "block signs", "data-path": path.join(".") }, el("legend", {}, field.ask), el("p", {}, say("signs-hint")), rows);
 }
@@ -70,7 +70,7 @@ function rootsField(field, path) {
   const sectors = form.sectors.map((sector, index) => {
     const [x, y] = [Math.sin((index * Math.PI) / 4), -Math.cos((index * Math.PI) / 4)];
     const shape = svg("path", { d: cut(index) });
-    const name = svg("text", { x: (x * 84).toFixed(1), y: (y * 84 + 5).toFixed(1) }, sector);
+    const name = svg("text", { x: (x * 84).toFixed(1), y: (y * 84 + 5).toFixed(1) }, choiceWord(sector));
     const mark = svg("text", { x: (x * 56).toFixed(1), y: (y * 56 + 6).toFixed(1), class: "mark" });
     const group = svg("g", { class: "sector", "data-sector": sector }, shape, name, mark);
     group.addEventListener("click", () => choose(sector));
@@ -87,7 +87,7 @@ function rootsField(field, path) {
     showIt();
   };
   const sectorPath = [...path, "sector"], statePath = [...path, "state"];
-  const sectorList = radios(sectorPath, form.sectors.map((sector) => [sector, sector]), chosen, choose);
+  const sectorList = radios(sectorPath, form.sectors.map((sector) => [sector, choiceWord(sector)]), chosen, choose);
   const stateList = radios(statePath, states.map((one) => [one, `${ROOT_MARKS[one]} ${choiceWord(one)}`]), stateOf(chosen), set);
   sectorList.classList.add("eight");
   const told = el("p", { class: "soft", role: "status" });
@@ -103,7 +103,7 @@ function rootsField(field, path) {
     }
     sectorList.querySelectorAll("input").forEach((input) => (input.checked = input.value === chosen));
     stateList.querySelectorAll("input").forEach((input) => (input.checked = input.value === stateOf(chosen)));
-    told.textContent = form.sectors.map((sector) => `${sector}: ${choiceWord(stateOf(sector))}`).join(", ");
+    told.textContent = form.sectors.map((sector) => `${choiceWord(sector)}: ${choiceWord(stateOf(sector))}`).join(", ");
   };
   const flare = fields.filter((one) => !form.sectors.includes(one.name) && isAsked(one)).map((one) => drawField("Roots", one, [...path, one.name]));
   const box = el("fieldset", { class: "block", "data-path": path.join(".") }, el("legend", {}, field.ask), noteFor(path, null),

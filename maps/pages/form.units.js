@@ -16,6 +16,7 @@ form.species = form.species.split("\n").map((names) => {
   genus = name.startsWith(" ") ? genus : name.split(" ")[0];
   return [name.startsWith(" ") ? genus + name : name, common];
 });
+for (const [part, fields] of Object.entries(form.parts)) form.parts[part] = fields.map(([name, ask, rest]) => ({ name, ask, ...rest }));
 for (const field of Object.values(form.parts).flat()) {
   if (field.choices !== undefined) {
     const choices = form.lists[field.choices];
@@ -122,10 +123,19 @@ function numberFault(field, value, isNumber) {
 function textFault(field, value) {
   if (!String(value).trim()) return say("want-text");
   if (field.name === "country" && !/^[A-Z]{2}$/.test(value)) return say("want-country");
+  if (field.name === "time_zone" && !isTimeZone(value)) return say("want-zone");
   const longest = field.name === "path" ? LONGEST_PATH : LONGEST_TEXT;
   if ([...String(value)].length > longest) return say("want-shorter", { most: longest });
   const reaches = /^[/~]|[\\:]/.test(value) || String(value).split("/").includes("..");
   return field.name === "path" && reaches ? say("want-path") : "";
+}
+
+function isTimeZone(name) {
+  try {
+    return Boolean(new Intl.DateTimeFormat("en", { timeZone: name })) && !/^[+-]/.test(name);
+  } catch {
+    return false;
+  }
 }
 
 function pointsFault(points) {

@@ -71,8 +71,8 @@ def form_data(words: Words, units: str = "metric") -> dict[str, Any]:
         "deciding": {
             "things": things,
             "says": [words.thing(thing) for thing in things],
-            "by_use": {use: [things.index(thing) for thing in listed] for use, listed in deciding.DECIDING.items()},
-            "boulder": [things.index(thing) for thing in deciding.BOULDER],
+            "by_use": {use: _places(listed, things) for use, listed in deciding.DECIDING.items()},
+            "boulder": {use: _places(deciding.boulder_deciding(use), things) for use in deciding.DECIDING},
             "signs": dict(deciding.STOP_SIGNS),
         },
         "signs": {row["id"]: words.look(row["look"]) for row in rows("warning_signs")},
@@ -119,6 +119,10 @@ def all_things() -> tuple[str, ...]:
     return tuple(dict.fromkeys(thing for things in (*deciding.DECIDING.values(), deciding.BOULDER) for thing in things))
 
 
+def _places(some: tuple[str, ...], among: tuple[str, ...]) -> list[int]:
+    return [among.index(one) for one in some]
+
+
 def limits() -> dict[str, float]:
     """The thresholds of the check of readings, by the name they have there."""
     numbers: dict[str, float] = {}
@@ -129,13 +133,13 @@ def limits() -> dict[str, float]:
     return {**numbers, "EARLIEST_SURVEY": agreement.EARLIEST_SURVEY.isoformat()}
 
 
-def _field(part: str, asked: Asked, words: Words, lists: list, measures: list, units: str) -> dict[str, Any]:
-    """One field as the script reads it.
+def _field(part: str, asked: Asked, words: Words, lists: list, measures: list, units: str) -> list:
+    """One field as the script reads it: its name, its question and the rest.
 
-    Answers and ranges that many fields share are told by their place in a list; they give the field's kind as well. A text needs no kind.
+    Answers and ranges that many fields share are told by their place in a list; they give the field's kind as well,
+    and a text needs no kind.
     """
-    field: dict[str, Any] = {"name": asked.name, "ask": words.question(asked.question)}
-    field |= {key: 1 for key in ("quick", "required") if getattr(asked, key)}
+    field: dict[str, Any] = {key: 1 for key in ("quick", "required") if getattr(asked, key)}
     if not asked.models and asked.default is not None and asked.default != ():
         # of an answer from a list, its place there
         field["preset"] = asked.choices.index(asked.default) if asked.choices else asked.default
@@ -151,7 +155,7 @@ def _field(part: str, asked: Asked, words: Words, lists: list, measures: list, u
         field |= {"low": asked.low, "high": asked.high}
     if f"{part}.{asked.name}" in SUGGESTED:
         field["suggest"] = SUGGESTED[f"{part}.{asked.name}"]
-    return field
+    return [asked.name, words.question(asked.question), field]
 
 
 def measure(asked: Asked, units: str = "metric") -> tuple[str, str, str, str, str]:

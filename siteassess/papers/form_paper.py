@@ -43,7 +43,7 @@ class Sheet:
 
 
 def sheets(words: Words, units: str = "metric") -> tuple[Sheet, ...]:
-    """The sheets: site and survey, one for each kind of anchor, one for a line."""
+    """The sheets: site and survey, each kind of anchor, a line, and each list that stands beside them."""
     first = []
     for asked in members(Record):
         if asked.name in ("site", "survey", "note"):
@@ -51,7 +51,11 @@ def sheets(words: Words, units: str = "metric") -> tuple[Sheet, ...]:
     made = [Sheet(words.sentence("screen-site"), True, tuple(first))]
     for kind, model in ANCHOR_KINDS.items():
         made.append(Sheet(words.sentence(f"add-{kind}"), kind == "tree", _of(model, words, units)))
-    return (*made, Sheet(words.sentence("add-line"), True, _of(Line, words, units)))
+    made.append(Sheet(words.sentence("add-line"), True, _of(Line, words, units)))
+    beside = (asked for asked in members(Record) if asked.kind == "parts" and asked.name not in ("anchors", "lines"))
+    for asked in beside:
+        made.append(Sheet(words.question(asked.question), asked.quick, tuple(_blanks(asked, words, units, 0))))
+    return tuple(made)
 
 
 def _of(model: type[BaseModel], words: Words, units: str, level: int = 0) -> tuple[Blank, ...]:
