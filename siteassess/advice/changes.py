@@ -39,6 +39,7 @@ class EndSetting:
     latitude: float
     on: datetime.date
     others: tuple[Pulls, ...] = ()
+    unsummed: tuple[str, ...] = ()  # other lines on the anchor whose pulls cannot be added
     guyed: float = 1.0
 
     @cached_property
@@ -53,12 +54,12 @@ class EndSetting:
     def case(self) -> EndCase:
         """The numbers this end is judged by, where it is a tree."""
         tree = tree_inputs(self.anchor, self.tie, self.latitude)
-        return EndCase(self.inputs, self.end, tree, self.bearing, self.others, self.guyed, self.on)
+        return EndCase(self.inputs, self.end, tree, self.bearing, self.others, self.unsummed, self.guyed, self.on)
 
     def held(self) -> Held:
         """Stem, root plate and wind of a tree, or sliding and tipping of a boulder."""
         if isinstance(self.anchor, Boulder):
-            judged = judge_boulder(self.anchor, self.inputs, self.end, self.bearing)
+            judged = judge_boulder(self.anchor, self.inputs, self.end, self.bearing, self.unsummed)
             return Held(judged.hold_use, None, judged.limits)
         judged = judge_hold(self.case())
         return Held(judged.hold_use, judged.take_down_wind, judged.limits)

@@ -63,6 +63,7 @@ class EndCase:
     tree: TreeInputs
     bearing: float  # of the pull, from this tree to the other anchor [deg true]; NaN unknown
     others: tuple[Pulls, ...] = ()  # pulls of other lines on the same tree at the same time
+    unsummed: tuple[str, ...] = ()  # other lines on the same tree whose pulls are not known
     guyed: float = 1.0  # share of the pull left on this tree, 0.5 with a guy to a second tree
     on: datetime.date | None = None  # the day judged for
 
@@ -93,6 +94,9 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     evidence = evidence_of(line, tree)
     signs, findings = _signs(tree)
     findings += [*line.told, *tree.told, *_missing(evidence), *decay_findings(tree)]
+    if case.unsummed:
+        findings.append(Finding("other lines", "cannot say", f"{', '.join(case.unsummed)} may hang on this tree at the "
+                                "same time, and what it pulls is not known", looked_at=False))  # fmt: skip
     loads, why = end_loads(line, case.end, case.bearing)
     limits, by_sector, steps, wind = (), {}, (), None
     if why:

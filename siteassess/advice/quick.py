@@ -152,7 +152,8 @@ def _verdict(
         told.append("suits if the land manager or an arborist agrees: the trunk is under 30 cm")
     if use > SUITS_UP_TO:
         told.append("suits if the base shows no movement at a trial load and is watched")
-    told.append("of this one limit only: the whole tree, its signs and its bark are not in it")
+    told.append("of this one limit only, every size taken as exactly read: the whole tree, its signs and its bark are "
+                "not in it")  # fmt: skip
     return ("suits if" if small or use > SUITS_UP_TO else "suits"), told
 
 

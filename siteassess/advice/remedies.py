@@ -123,7 +123,8 @@ def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> 
     gained = VERDICTS.index(before.verdict) - VERDICTS.index(after.verdict)
     if VERDICTS.index(after.ground) > VERDICTS.index(before.ground):
         return None  # a walker who now touches the ground is no remedy
-    if gained < 0 or (gained == 0 and len(after.hold_conditions) >= len(before.hold_conditions)):
+    fewer = len(after.hold_conditions) < len(before.hold_conditions)
+    if after.verdict == "leave it" or gained < 0 or (gained == 0 and not fewer):
         return None
     still = tuple(condition for condition in after.hold_conditions if condition not in before.hold_conditions)
     limit = max((limit for limit in held.limits if limit.use is not None), key=lambda limit: limit.use).name
