@@ -82,6 +82,7 @@ class RootZonePlan:
     under_line_share: float | None
     watchers_m2: float | None  # of the area, where watchers stand; None where no place was marked
     advice: tuple[str, ...]
+    mats: bool = False  # whether the ground asks for mats to stand on
 
 
 @dataclass(frozen=True)

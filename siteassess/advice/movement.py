@@ -55,13 +55,15 @@ def movement_of(
     stretch, mu = _stretch(sling), friction_of(sling).low
     theta = float(contact.contact_rad)
     b = float(contact.half_angle_rad)
+    two_legs = sling.wrap not in ("choker", "friction")  # one strand runs to the line: its touch-down stays put
+    slack_b = _after_stretch(b, radius, link, (high - low) * stretch) if two_legs else b
     return Movement(
         swing_deg=swing, slide_m=float(slide_along(low, high, theta, radius, mu, stretch)),
         rubbed_inwards_deg=math.degrees(rubbed_inwards(low, high, theta, radius, mu, stretch)),
         up_down_m=abs(float(tilt_at_touchdown(low_dip, high_dip, radius, b))),
         link_sideways_m=link * math.tan(math.radians(swing)) if link else None,
         dip_low_deg=low_dip, dip_high_deg=high_dip,
-        half_angle_low_deg=math.degrees(_after_stretch(b, radius, link, (high - low) * stretch)),
+        half_angle_low_deg=math.degrees(slack_b),
         half_angle_high_deg=math.degrees(b),
     )  # fmt: skip
 

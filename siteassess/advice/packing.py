@@ -152,7 +152,7 @@ def _of_tie(plan: Protection, use: str) -> Iterator[tuple[Key, int]]:
 def _of_anchor(anchor: AnchorResult) -> Iterator[tuple[Key, int]]:
     """What the ground at one tree asks for."""
     ground = anchor.protection.root_zone if anchor.protection else None
-    if ground is not None and any("mats" in says for says in ground.advice):
+    if ground is not None and ground.mats:
         yield ("ground", "mat to stand on, 1 m by 2 m", None, None, None), 1
 
 

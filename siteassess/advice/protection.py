@@ -78,10 +78,10 @@ def protect(end: Tied) -> Protection:
     )  # fmt: skip
 
 
-def protection_findings(end: Tied, plan: Protection, planned: bool) -> list[Finding]:
-    """What movement and creep ask for before the tie is right; nothing for a sling that is only proposed."""
+def protection_findings(end: Tied, plan: Protection) -> list[Finding]:
+    """What movement and creep ask for before the tie is right."""
     found, moved = [], plan.movement
-    if planned and not end.sling.pad_material and (moved is None or moved.rubs) and not end.sling.slats:
+    if not end.sling.pad_material and (moved is None or moved.rubs) and not end.sling.slats:
         found.append(Finding("rub", "suits if", "the sling moves on the bark, and no padding was planned",
                              f"pads lie under it ({plan.pad_scope})"))  # fmt: skip
     if plan.slide_use is not None and plan.slide_use >= 1:

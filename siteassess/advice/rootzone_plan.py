@@ -22,6 +22,7 @@ WATCHERS_RADIUS_M = 2.0  # a few people stand within this of a watcher's place (
 # how the record's soils are called in the table of bulk densities; loam and clay at their loosest row
 SOIL_ROWS = {"sand": "loamy sand, sand", "loam": "loam", "clay": "clay, silt loam"}
 WET = ("wet", "standing water")
+BARE = ("bare under 2 m2", "bare over 2 m2")
 WORN = {
     "worn grass": "the grass is worn: change trees, and rest this one before the soil shows",
     "bare under 2 m2": "the ground is bare in places: rest the tree until the grass is back, or lay mats",
@@ -78,7 +79,8 @@ def root_zone_plan(
     return RootZonePlan(
         standard=standard, radius_m=radius, area_m2=area, structural_radius_m=_structural(tree, stems),
         under_line_m2=under, under_line_share=share, watchers_m2=watched,
-        advice=tuple(_advice(tree, recorded, standard, radius, share, watched, stems)),
+        advice=tuple(_advice(tree, recorded, standard, radius, span, share, watched, stems)),
+        mats=recorded.ground is not None and (recorded.ground.wetness in WET or recorded.ground.bare in BARE),
     )  # fmt: skip
 
 
@@ -88,7 +90,7 @@ def _structural(tree: TreeInputs, stems: tuple[float, ...]) -> float | None:
     return float(as4970_structural_radius(diameter)) if math.isfinite(diameter) else None
 
 
-def _advice(tree, recorded: Tree, standard: str, radius, share, watched, stems):
+def _advice(tree, recorded: Tree, standard: str, radius, span, share, watched, stems):
     if radius is None:
         lacks = "the crown's width" if standard == "DIN 18920" else "the trunk's size"
         yield f"the protection radius by {standard} cannot be told: {lacks} was not read"
@@ -98,8 +100,9 @@ def _advice(tree, recorded: Tree, standard: str, radius, share, watched, stems):
         yield (f"{len(stems)} stems stand for one of {equivalent_diameter(stems):.2f} m (BS 5837, root of the sum of "
                "squares up to five)")  # fmt: skip
     if share is not None:
-        yield (f"{share:.0%} of the protection area lies under the line, where people stand: keep rigging and waiting "
-               f"beyond {radius:.1f} m from the trunk")  # fmt: skip
+        spare = (f"keep rigging and waiting beyond {radius:.1f} m from the trunk" if radius < span / 2 else
+                 "the line lies over roots all the way to its middle: few people, one way in, or mats")  # fmt: skip
+        yield f"{share:.0%} of the protection area lies under the line, where people stand: {spare}"
     if watched:
         yield f"a watchers' place covers {watched:.1f} m2 of it: move it out"
     yield from _ground(recorded)

@@ -33,6 +33,7 @@ class SlingInputs:
     rating: float | None = None  # of one strand [N]; a working load limit is taken as it stands, which is careful
     kind: str = "unknown"
     length: float | None = None  # the sling at hand, end to end [m]
+    proposed: bool = False  # by us, since none was planned
 
     @property
     def planned(self) -> bool:

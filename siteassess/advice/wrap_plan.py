@@ -61,7 +61,7 @@ def wrap_plan(
     rub = _rub(tree, sling, care, growing)
     return WrapPlan(
         length_m=length, with_knots_m=_with_knots(sling, length), leg_angle_deg=angle, better_link_m=better,
-        slide_use=creep, rub_use=rub, reasons=_reasons(sling),
+        slide_use=creep, rub_use=rub, reasons=_reasons(sling, care),
         advice=(*_angle_advice(sling, angle, better, outer), *_at_hand(sling, outer, length),
                 *_sharing(sling, care, length), *_creep_advice(creep, tree), *_rub_advice(rub, moved, sling),
                 *_second(use), *_turns(sling)),
@@ -87,7 +87,7 @@ def _with_knots(sling: SlingInputs, length: float | None) -> float | None:
     return length + knots_length(sling.width)
 
 
-def _reasons(sling: SlingInputs) -> tuple[str, ...]:
+def _reasons(sling: SlingInputs, care: Care) -> tuple[str, ...]:
     by_wrap = {
         "basket": "a basket bears on the back of the trunk and leaves the pull side free",
         "doubled": "two strands side by side halve the pressure; spread them so that none lies on the other",
@@ -95,8 +95,18 @@ def _reasons(sling: SlingInputs) -> tuple[str, ...]:
         "turns": "turns of rope keep the height; they do not share the pull, so the pressure is that of one turn",
         "friction": "turns held by friction press twice as hard as a wrap with both ends to the link",
     }
-    planned = () if sling.wrap_known else ("no wrap was planned; this one is proposed",)
-    return (*planned, by_wrap[sling.wrap])
+    return (*_why_proposed(sling, care), by_wrap[sling.wrap])
+
+
+def _why_proposed(sling: SlingInputs, care: Care) -> tuple[str, ...]:
+    if not sling.proposed:
+        return ()
+    if math.isnan(care.use):
+        return ("no sling was planned; this is the least width that land managers commonly ask for",)
+    if care.use > 1:
+        return ("no sling was planned; this is the widest sold one, doubled, and it still passes our reference",)
+    return ("no sling was planned; this is the narrowest sold one, single before doubled, that stays within our "
+            f"reference: it uses {care.use:.0%} of it",)  # fmt: skip
 
 
 def _angle_advice(sling, angle: float | None, better: float, outer: float) -> tuple[str, ...]:

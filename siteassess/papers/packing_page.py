@@ -18,7 +18,6 @@ from siteassess.reference.texts import cautions
 PLURAL = {
     "sling_pieces": "slings", "rope_pieces": "ropes", "link_pieces": "links", "pad_pieces": "pads",
     "slat_pieces": "slats", "tie_pieces": "cords", "ground_pieces": "mats", "sign_pieces": "flags and notices",
-    "hygiene_pieces": "things to keep clean with", "measuring_pieces": "things to measure with",
 }  # fmt: skip
 
 

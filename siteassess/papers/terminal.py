@@ -254,7 +254,8 @@ def _protection(anchor: AnchorResult) -> list[str]:
         size = ""
         if wording.known(plan.pad_length_m) and wording.known(plan.pad_height_m):
             size = f" {wording.metres(plan.pad_length_m)} round by {wording.metres(plan.pad_height_m, 2)} high"
-        parts.append(f"pad{size}, {plain(plan.pad_material)}")
+        pads = "pad" if plan.pad_pieces == 1 else f"{plan.pad_pieces} pads, each"
+        parts.append(f"{pads}{size}, {plain(plan.pad_material)}")
     if plan.slats:
         parts.append(f"{plan.slats} slats")
     return [

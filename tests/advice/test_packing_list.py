@@ -52,6 +52,11 @@ def test_lines_of_one_day_add_and_lines_of_other_days_use_it_again():
     assert not lines_on(other.lines, datetime.date(2026, 4, 22))
 
 
+def test_wet_ground_brings_mats_and_a_short_line_on_dry_ground_none():
+    assert counted(packing_list(assess(record({"T1.ground.wetness": "wet"})).lines), "ground") == 1
+    assert counted(packing_list(assess(record({"L1.span.taped": "8 m"})).lines), "ground") == 0
+
+
 def test_a_line_we_say_to_leave_brings_nothing():
     (line,) = assess(record({"T1.signs.dead_tree": "yes"})).lines
     assert line.verdict == "leave it" and packing_list([line]) == ()

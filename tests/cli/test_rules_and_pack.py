@@ -100,6 +100,6 @@ def test_pack_prints_writes_and_checks_what_is_owned(tmp_path):
 
 
 def test_pack_for_a_day():
-    assert told("pack", PARK, "--day", "2026-04-25")["items"]
-    assert told("pack", PARK, "--day", "2026-04-26")["items"] == []
+    assert told("pack", PARK, "--line", "L1", "--day", "2026-04-25")["items"]
+    assert told("pack", PARK, "--line", "L1", "--day", "2026-04-26")["items"] == []
     run("pack", PARK, "--day", "soon", code=2)
