@@ -16,7 +16,7 @@ from siteassess.advice.end_details import with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import clearance_of, height_limits
-from siteassess.advice.hold import end_loads, pulls_of
+from siteassess.advice.hold import Pulls, end_loads, pulls_of
 from siteassess.advice.judge import HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.packing import packing_list
@@ -62,7 +62,12 @@ class _Setting:
     on: datetime.date
     places: Places
     geometry: object
-    shared: dict  # pulls of every line by (line id, end), for trees that hold more than one
+    shared: dict  # by anchor: every line's setting with its pulls there, None where they are not known
+
+    def beside(self, code: str) -> list[tuple[str, Pulls | None]]:
+        """Other lines on an anchor that may hang at the same time: their ids and pulls."""
+        return [(other.line.id, pulls) for other, pulls in self.shared.get(code, ())
+                if other.line.id != self.line.id and same_time(other.line, self.line)]  # fmt: skip
 
 
 def assess(record: Record, *, line_id: str | None = None, on: datetime.date | None = None) -> Assessment:
@@ -132,8 +137,8 @@ def _settings(record: Record, places: Places, on: datetime.date | None) -> list[
             bearing = pull_bearing(setting.line, setting.geometry, end)
             loads, _ = end_loads(setting.inputs, end, bearing)
             tie = recorded.tie_height.si if recorded.tie_height else None
-            if loads and tie is not None:
-                shared.setdefault(recorded.anchor, []).append((setting, pulls_of(loads, tie, bearing)))
+            pulls = pulls_of(loads, tie, bearing) if loads and tie is not None else None
+            shared.setdefault(recorded.anchor, []).append((setting, pulls))
     return settings
 
 
@@ -203,10 +208,10 @@ class _TreeParts:
 
 
 def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> AnchorResult:
-    shared = tuple(pulls for other, pulls in setting.shared.get(tree.code, ())
-                   if other.line.id != setting.line.id and same_time(other.line, setting.line))  # fmt: skip
+    beside = setting.beside(tree.code)
     mine = EndSetting(setting.line, end, tree, setting.geometry.distance_m, bearing,
-                      setting.places.latitude(tree.code), setting.on, shared)  # fmt: skip
+                      setting.places.latitude(tree.code), setting.on, tuple(pulls for _, pulls in beside if pulls),
+                      tuple(name for name, pulls in beside if not pulls))  # fmt: skip
     case, parts = mine.case(), _tree_parts(setting, mine)
     judged, care = parts.judged, parts.care
     remedies = hold_remedies(mine, lambda changed: _whole(setting, changed))
@@ -246,7 +251,7 @@ def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
     tied = Tied(inputs, mine.anchor, case.line, judged.loads, used, care, tie, mine.bearing, site, setting.on, watchers,
                 pads_asked(rule_set_of(setting.record), setting.line.use))  # fmt: skip
     plan = protect(tied)
-    care_told = (*care_findings(care, care_mends, planned.planned), *protection_findings(tied, plan, planned.planned),
+    care_told = (*care_findings(care, care_mends, planned.planned), *protection_findings(tied, plan),
                  *season_findings(setting.on, inputs, site), *ground_findings(mine.anchor))  # fmt: skip
     return _TreeParts(judged, softer, care, care_mends, care_told, plan)
 
@@ -259,9 +264,10 @@ def _whole(setting: _Setting, mine: EndSetting) -> Whole:
 
 
 def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float) -> AnchorResult:
-    result = judge_boulder(boulder, setting.inputs, end, bearing)
     mine = EndSetting(setting.line, end, boulder, setting.geometry.distance_m, bearing,
-                      setting.places.latitude(boulder.code), setting.on)  # fmt: skip
+                      setting.places.latitude(boulder.code), setting.on,
+                      unsummed=tuple(name for name, _ in setting.beside(boulder.code)))  # fmt: skip
+    result = judge_boulder(boulder, setting.inputs, end, bearing, mine.unsummed)
     remedies = hold_remedies(mine, _whole_boulder)
     findings = _mended(result.findings, remedies)
     verdict = worst(finding.effect for finding in findings)
@@ -271,7 +277,7 @@ def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float) 
 
 
 def _whole_boulder(mine: EndSetting) -> Whole:
-    result = judge_boulder(mine.anchor, mine.inputs, mine.end, mine.bearing)
+    result = judge_boulder(mine.anchor, mine.inputs, mine.end, mine.bearing, mine.unsummed)
     _, ground = clearance_of(mine.line, mine.inputs, seek=False)
     return Whole(result.verdict, result.conditions, worst(finding.effect for finding in ground))
 

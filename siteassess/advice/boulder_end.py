@@ -31,15 +31,16 @@ BOULDER_END_ASSUMPTIONS = (
 def judge_boulder(
     boulder: Boulder, line: LineInputs, end: str, bearing: float, unsummed: tuple[str, ...] = ()
 ) -> AnchorResult:
-    """Judge a boulder as a rigid body on its slope; other lines on it (`unsummed`) are not added, so they end it."""
+    """Judge a boulder as a rigid body on its slope; other lines on it are not added, so they end in "cannot say"."""
     loads, why = end_loads(line, end, bearing)
     tie = line.tie_a if end == "A" else line.tie_b
     deciding = boulder_deciding(line.use)
     missing = _missing(boulder, line, tie, deciding)
     findings = [*line.told, *_signs(boulder), *_unseen(missing)]
     if unsummed:
-        findings.append(Finding("other lines", "cannot say", f"{', '.join(unsummed)} may hang on this boulder at the "
-                                "same time; several pulls on one boulder are not added here", looked_at=False))  # fmt: skip
+        says = (f"{', '.join(unsummed)} may hang on this boulder at the same time; several pulls on a boulder are not "
+                "added here")  # fmt: skip
+        findings.append(Finding("other lines", "cannot say", says, looked_at=False))
     limits: tuple[Limit, ...] = ()
     if why:
         findings.append(Finding("load", "cannot say", why, looked_at=False))

@@ -33,7 +33,7 @@ from siteassess.advice.trial_reading import trial_findings, why_not_counted
 from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import ground_decides
-from siteassess.mechanics.limit import Outside
+from siteassess.mechanics.limit import REASON_TEXT, Outside
 from siteassess.mechanics.rootplate import SLENDER_PER_DIAMETER, SQUAT_PER_DIAMETER, turning_demand
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 
@@ -201,7 +201,8 @@ def _watched(case: EndCase, root: Limit) -> str:
 
 def _limit_finding(limit: Limit, watched: str) -> Finding:
     if limit.use is None:
-        return Finding(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False)
+        why = limit.reason.replace(REASON_TEXT[Outside.MISSING], "something it needs was not looked at")
+        return Finding(limit.name, "cannot say", f"{limit.name}: {why}", looked_at=False)
     notes = f" ({limit.reason})" if limit.reason else ""
     told = f"{limit.name}: the hardest case, {limit.case}, uses {limit.use:.0%} of what we allow{notes}"
     if limit.use <= SUITS_UP_TO:

@@ -162,6 +162,9 @@ def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan
         missing.append("slope")
     if ground is None or ground.wetness == "unknown":
         missing.append("soil wetness")
+    if hollow is not None and hollow.sound_wall is None:
+        told.append(Finding("hollow", "cannot say", "a hollow was seen, and the sound wall around it was not measured",
+                            looked_at=False))  # fmt: skip
     if ground is not None and ground.texture in UNTRIED_SOILS:
         told.append(Finding("soil", "suits if", f"the soil is {ground.texture}, on which we know of no winched tree",
                             "a qualified arborist has looked at how it is rooted"))  # fmt: skip

@@ -74,3 +74,10 @@ def test_the_lines_own_deciding_things_count_at_a_boulder_too():
 def test_a_slope_toward_the_pull_makes_it_slide_sooner():
     uses = [end_b(slope=f"{slope} deg", downhill="270 deg")[0].hold_use for slope in (0, 5, 10)]
     assert uses == sorted(uses) and uses[0] < uses[2]
+
+
+def test_several_lines_on_one_boulder_cannot_say():
+    _, made = end_b()
+    second = made.lines[0].model_copy(update={"id": "L2"})
+    end = assess(made.model_copy(update={"lines": (made.lines[0], second)})).lines[0].anchors[1]
+    assert end.verdict == "cannot say" and any("L2 may hang on this boulder" in says for says in end.reasons)

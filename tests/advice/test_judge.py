@@ -96,6 +96,16 @@ def test_only_lines_that_hang_at_the_same_time_are_added():
     assert two_lines((day, day.replace(day=28))).lines[0].anchors[0].hold_use == pytest.approx(alone)
 
 
+def test_another_line_of_unknown_pull_on_the_same_tree_ends_in_cannot_say():
+    made = record()
+    third = made.anchor("T2").model_copy(update={"code": "T3"})
+    second = made.lines[0].model_copy(update={"id": "L2", "standing": None,
+                                              "b": made.lines[0].b.model_copy(update={"anchor": "T3"})})  # fmt: skip
+    both = made.model_copy(update={"anchors": (*made.anchors, third), "lines": (made.lines[0], second)})
+    end = assess(both).lines[0].anchors[0]
+    assert end.verdict == "cannot say" and any("L2 may hang on this tree" in says for says in end.reasons)
+
+
 def test_a_hollow_is_told_by_author_and_year_beside_the_section_modulus():
     end = end_a({"T1.hollow": {"height": "1 m", "sound_wall": "9 cm"}})
     said = next(says for says in end.reasons if "Wagener" in says)
