@@ -143,13 +143,26 @@ def _span(line: Line, distance_m: float | None, told: list[Finding], missing: li
     taped, slope = line.span.taped.si, line.span.slope
     if line.span.along == "slope":
         if slope is None:
-            told.append(Finding("span", "suits", "the tape lay along the slope but no slope was read; taken as level"))
-            return taped, profile_end or 0.0
+            return _along_unread_slope(taped, profile_end, distance_m, told, missing)
         angle = math.radians(slope.si)
         return taped * math.cos(angle), taped * math.sin(angle)
     if profile_end is None and slope is not None:
         profile_end = taped * math.tan(math.radians(slope.si))
     return taped, profile_end or 0.0
+
+
+def _along_unread_slope(taped: float, profile_end: float | None, distance_m: float | None, told, missing):
+    """A tape along a slope that nobody read has no horizontal length, unless the ground under it was levelled."""
+    if profile_end is not None and abs(profile_end) < taped:
+        return math.sqrt(taped**2 - profile_end**2), profile_end
+    says = "the tape lay along a slope that was not read, so it has no horizontal length"
+    missing.append("span")
+    if distance_m is None:
+        told.append(Finding("span", "cannot say", says, looked_at=False))
+        return None, 0.0
+    told.append(Finding("span", "suits if", f"{says}; the span is {distance_m:.1f} m by positions alone",
+                        "the slope of the tape is read", looked_at=False))  # fmt: skip
+    return distance_m, 0.0
 
 
 def _webbing(line: Line, span, rise: float, told: list[Finding], missing: list[str]) -> WebbingNumbers:
