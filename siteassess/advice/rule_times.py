@@ -42,6 +42,8 @@ def hours_clause(clause: HoursClause, held: Held) -> Answer:
     shown = f"{planned.start} to {planned.end}"
     if last != first:
         return "not met", wanted, f"{shown}, left up until {last.isoformat()}"
+    if _minutes(planned.end) <= _minutes(planned.start):
+        return "not met", wanted, f"{shown} of the next day"
     start, why = clock_of(clause.start, held, first)
     end, why_end = clock_of(clause.end, held, first)
     found = ((clause.start, start), (clause.end, end))

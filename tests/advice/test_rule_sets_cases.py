@@ -266,6 +266,8 @@ def test_hours_by_the_sun_need_the_time_zone_and_stay_open_near_the_event():
     assert found.answer == "not met" and "30 min before sunset: 20:5" in found.measured
     edge = {**late, "L1.planned.end": found.measured.rsplit(" ", 1)[1]}
     assert answer_of(rules, "hours", edge).answer == "cannot tell"
+    night = {**when, "site.time_zone": "Europe/London", "L1.planned.start": "22:00", "L1.planned.end": "06:00"}
+    assert answer_of(rules, "hours", night).answer == "not met"
     overnight = {**when, "site.time_zone": "Europe/London", "L1.planned.until": "2026-06-21"}
     assert answer_of(rules, "hours", overnight).answer == "not met"
 

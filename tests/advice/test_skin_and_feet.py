@@ -13,9 +13,11 @@ from hypothesis import strategies as st
 from parks import record
 
 from siteassess.advice.assess import assess
+from siteassess.advice.care import pressing
 from siteassess.advice.care_results import Movement
 from siteassess.advice.movement import arcs_of
 from siteassess.advice.season import season_findings, season_plan
+from siteassess.advice.sling_inputs import SlingInputs
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.bark import press
 
@@ -299,3 +301,40 @@ def test_the_plan_pads_as_the_rules_of_the_place_ask():
     cologne = end({**thick, "site.rule_set": "assoc_cologne_club"}).protection  # twice the sling's width
     assert cologne.pad_height_m >= 2 * 2 * 0.075
     assert cologne.pad_scope == "rub arcs only"
+
+
+# ---- pressure and reference: what is kinder never reads harder
+
+@cache
+def pulled():
+    (line,) = assess(record()).lines
+    return line.anchors[0].loads
+
+
+def cared(width: float, wrap: str, girth_cm: float, growing: bool, pad: dict):
+    made = record({"T1.trunk": [{"girth": f"{girth_cm:.2f} cm", "read_at": "1.2 m", "how": "taped"}]})
+    sling = SlingInputs(wrap, True, width, None, 3.0, pad.get("material"), pad.get("thickness"), None, None, 0, None,
+                        None, None)  # fmt: skip
+    return pressing(tree_inputs(made.anchor("T1"), 1.2, 54.5), pulled(), sling, growing, 1.2)
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.floats(0.02, 0.2), st.floats(1.0, 2.0), st.floats(80.0, 250.0), st.floats(1.0, 1.8), st.booleans())
+def test_wider_thicker_doubled_and_dormant_are_never_harder(width, more, girth, grown, growing):
+    base = cared(width, "basket", girth, growing, {})
+    assert cared(width * more, "basket", girth, growing, {}).pressure <= base.pressure * (1 + 1e-9)
+    assert cared(width, "doubled", girth, growing, {}).pressure == pytest.approx(base.pressure / 2)
+    # a thicker trunk has thicker bark too, so that its reference never falls
+    stout = cared(width, "basket", girth * grown, growing, {})
+    assert stout.reference >= base.reference - 1e-6
+    assert cared(width, "basket", girth, False, {}).reference >= cared(width, "basket", girth, True, {}).reference
+    foam = cared(width, "basket", girth, growing, {"material": "foam mat", "thickness": 0.015})
+    assert foam.pressure == base.pressure  # soft foam bottoms out
+    mat = cared(width, "basket", girth, growing, {"material": "stiff mat", "thickness": 0.008})
+    assert mat.pressure == pytest.approx(base.pressure * width / (width + 0.016))
+
+
+def test_two_strands_side_by_side_share_one_spread():
+    one = cared(0.05, "basket", 150.0, True, {"material": "stiff mat", "thickness": 0.01})
+    two = cared(0.05, "doubled", 150.0, True, {"material": "stiff mat", "thickness": 0.01})
+    assert two.pressure == pytest.approx(one.pressure / 2 * (2 * 0.07) / 0.12)
