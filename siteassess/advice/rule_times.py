@@ -44,27 +44,35 @@ def hours_clause(clause: HoursClause, held: Held) -> Answer:
         return "not met", wanted, f"{shown}, left up until {last.isoformat()}"
     if _minutes(planned.end) <= _minutes(planned.start):
         return "not met", wanted, f"{shown} of the next day"
-    start, why = clock_of(clause.start, held, first)
-    end, why_end = clock_of(clause.end, held, first)
-    found = ((clause.start, start), (clause.end, end))
-    limits = ", ".join(f"{event_words(event)}: {moment:%H:%M}" for event, moment in found if moment)
-    shown = f"{shown}; {limits}" if limits else shown
-    before = None if start is None else (_minutes(planned.start) - _minutes_of(start))
-    after = None if end is None else (_minutes_of(end) - _minutes(planned.end))
-    spare = [value for value in (before, after) if value is not None]
-    if any(value < -NEAR_MIN for value in spare):
-        return "not met", wanted, shown
-    if len(spare) < 2:
-        return "cannot tell", wanted, f"{shown}; {why or why_end}"
-    if any(abs(value) <= NEAR_MIN for value in spare):
-        return "cannot tell", wanted, f"{shown}; within {NEAR_MIN:.0f} minutes, and no horizon is level"
-    return "met", wanted, shown
+    sides = [_side(clause.start, held, first, _minutes(planned.start), 1),
+             _side(clause.end, held, first, _minutes(planned.end), -1)]  # fmt: skip
+    shown = "; ".join([shown, *(told for _, told in sides)])
+    answers = [answer for answer, _ in sides]
+    return next((word for word in ("not met", "cannot tell") if word in answers), "met"), wanted, shown
+
+
+def _side(event: ClockEvent, held: Held, day: datetime.date, planned: float, sign: int) -> tuple[str, str]:
+    """Answer for one end of the hours, `sign` 1 for its start, and what is told of it."""
+    moment, why = clock_of(event, held, day)
+    if moment is None:
+        return "cannot tell", why
+    told = f"{event_words(event)}: {moment:%H:%M}"
+    spare, unsure = sign * (planned - _minutes_of(moment)), NEAR_MIN if event.event in BY_THE_SUN else 0.0
+    if spare < -unsure:
+        return "not met", told
+    if spare < unsure:
+        return "cannot tell", f"{told}, within {NEAR_MIN:.0f} minutes, and no horizon is level"
+    return "met", told
 
 
 def clock_of(event: ClockEvent, held: Held, day: datetime.date) -> tuple[datetime.datetime | None, str]:
     """Local clock time of an event with its offset, or why it is not known."""
     if event.event not in BY_THE_SUN:
-        return None, f"the hour of {event.event} is not in the record"
+        said = held.record.site.opens if event.event == "park opening" else held.record.site.closes
+        if said is None:
+            return None, f"the hour of {event.event} is not in the record"
+        opening = datetime.datetime.combine(day, datetime.time.fromisoformat(said))
+        return opening + datetime.timedelta(minutes=event.offset_min), ""
     if held.place is None:
         return None, "no position"
     if held.record.site.time_zone is None:

@@ -155,6 +155,7 @@ def _readable(text: str) -> str:
 
 
 IsoDate = Annotated[datetime.date, _IsoDate()]
+ClockTime = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
 YesNo = Annotated[bool, Field(strict=True)]
 Latitude = Annotated[float, _Degrees(90)]
 Longitude = Annotated[float, _Degrees(180)]

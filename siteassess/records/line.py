@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, StringConstraints
+from pydantic import Field
 
 from siteassess.records.fields import (
     Bearing,
+    ClockTime,
     Code,
     Force,
     HeightOnTrunk,
@@ -33,7 +34,6 @@ from siteassess.records.fields import (
 from siteassess.records.site import North
 
 Use = Literal["hammock", "low line", "trick line", "long line", "high line", "aerial equipment"]
-ClockTime = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
 Wrap = Literal["basket", "doubled basket", "choker", "turns", "friction turns", "unknown"]
 
 

@@ -10,6 +10,7 @@ from pydantic import AfterValidator, StringConstraints, model_validator
 from siteassess.records.fields import (
     Accuracy,
     Bearing,
+    ClockTime,
     Code,
     IsoDate,
     Latitude,
@@ -149,6 +150,8 @@ class Site(Part):
     time_zone: TimeZone | None = asks(
         "Time zone its clocks keep, for rules that go by the sun", example="Europe/Oslo"
     )
+    opens: ClockTime | None = asks("Time the place opens, 24 hours")
+    closes: ClockTime | None = asks("Time the place closes, 24 hours")
     permission: Permission | None = asks("What allows the line here")
     rule_set: Text | None = asks("Name of a shipped rule set, see: siteassess rules list")
     rules: dict[str, Any] | None = asks("The land manager's own rules, in the form of the shipped rule sets")

@@ -138,7 +138,8 @@ def times(clause, good: bool) -> dict | None:
         month = clause.months[0] if not good else next(m for m in range(1, 13) if m not in clause.months)
         return {"L1.planned.date": f"2026-{month:02d}-10"}
     if clause.start.event.startswith("park"):
-        return None
+        return {"site.opens": "06:00", "site.closes": "22:00", "L1.planned.start": "06:00" if good else "05:59",
+                "L1.planned.end": "22:00"}  # fmt: skip
     start = "12:00" if good else "02:30"
     return {"site.time_zone": "Europe/London", "L1.planned.start": start, "L1.planned.end": "13:00"}
 
