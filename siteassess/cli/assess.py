@@ -39,7 +39,7 @@ def assess(file: Path, line_id, on, out, explain, fail_unless, surroundings, as_
     if out is not None:
         from siteassess.papers.everything import write_everything
 
-        for path in write_everything(result, out, note):
+        for path in write_everything(result, out, note, record_folder=file.parent):
             note(f"wrote {path}")
     if as_json:
         from siteassess.papers.as_json import to_dict

@@ -68,14 +68,46 @@ def plan(file: Path, out, paper, landscape, scale, surroundings, as_json) -> Non
 
 
 @click.command("report")
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path), help="HTML file to write; by default beside the record.")
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.option("--kind", type=click.Choice(["officer", "request", "card", "care", "year", "incident"]),
+              default="officer", show_default=True, help="Which paper.")  # fmt: skip
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="HTML file; by default beside FILE.")
 @click.option("--line", "line_id", metavar="ID", help="Only this line.")
-@surroundings_option
+@click.option("--register", "register_file", type=click.Path(path_type=Path), help="The group's register.")
+@click.option("--site", help="care, year: the site, where no record names it and the register lists several.")
+@click.option("--tree", metavar="CODE", help="care, incident: only this tree, by its code or tag.")
+@click.option("--year", type=click.IntRange(1900, 2200), help="care, year: calendar year; this year if not given.")
+@click.option("--lang", type=click.Choice(["en", "de", "fr", "es"]), default="en", show_default=True, help="Language.")
+@click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units shown.")
+@click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True, help="Size of the plan.")
+@click.option("--pdf", is_flag=True, help="Also as PDF; needs the extra 'pdf'.")
 @json_switch
-def report(file: Path, out, line_id, surroundings, as_json) -> None:
-    """Papers for the land manager: one HTML file with a print style."""
-    from siteassess.papers.report import write_report
+def report(file, kind, out, line_id, register_file, site, tree, year, lang, units, paper, pdf, as_json) -> None:
+    """Papers that change hands, each one HTML file with a print style.
 
-    target = out or file.with_name(f"{file.stem}-report.html")
-    _say([write_report(_assessed(file, surroundings, line_id), target)], as_json)
+    \b
+    officer   the report for the land manager
+    request   request for permission with plan, tree schedule, method statement, rule check
+    card      one page a line for the group, legible in black and white
+    care      a tree's log of one year, from the register
+    year      a site's year for the land manager, from the register
+    incident  a note to fill in; without FILE it is blank
+
+    FILE is a record. For care and year a register may stand in its place.
+    """
+    from siteassess.papers.handover import manner
+    from siteassess.papers.write import FROM_REGISTER, Asked, write_paper
+    from siteassess.records.loading import load_record
+
+    if file is None and not (kind == "incident" or (kind in FROM_REGISTER and register_file)):
+        raise click.UsageError(f"--kind {kind} wants a FILE")
+    if kind in FROM_REGISTER and file is not None and file.suffix.lower() == ".gpkg":
+        register_file, file = file, None
+    if kind in FROM_REGISTER and register_file is None:
+        raise click.UsageError(f"--kind {kind} is made from the group's register: add --register FILE")
+    record = load_record(file) if file is not None else None
+    asked = Asked(kind, record, file.parent if file else None, register_file, site, line_id, tree, year, paper)
+    beside = file or register_file
+    name = "report" if kind == "officer" else kind
+    target = out or (beside.with_name(f"{beside.stem}-{name}.html") if beside else Path(f"{name}.html"))
+    _say(write_paper(asked, manner(lang, units), target, pdf), as_json)

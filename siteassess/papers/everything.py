@@ -17,7 +17,11 @@ from siteassess.papers.terminal import summary
 
 
 def write_everything(
-    assessment: Assessment, folder: str | Path, say: Callable[[str], None] = lambda text: None
+    assessment: Assessment,
+    folder: str | Path,
+    say: Callable[[str], None] = lambda text: None,
+    *,
+    record_folder: Path | None = None,
 ) -> list[Path]:
     """Write map, plan, report, summary, JSON, GeoJSON and the field form.
 
@@ -26,6 +30,7 @@ def write_everything(
     assessment : the answers with their record
     folder : made where it does not exist
     say : called with a word of progress before each longer step
+    record_folder : where the record and its photos lie; without it photos are only named
 
     Returns
     -------
@@ -35,7 +40,7 @@ def write_everything(
     folder.mkdir(parents=True, exist_ok=True)
     say("drawing the report")
     plan = draw_plan(assessment)  # once, for the report and for the files of the plan
-    written = [Path(write_report(assessment, folder / "report.html", drawn=plan))]
+    written = [Path(write_report(assessment, folder / "report.html", drawn=plan, folder=record_folder))]
     say("drawing the map and the plan")
     written.append(Path(write_map(assessment, folder / "map.html")))
     drawn = write_plan(assessment, folder / "plan.svg", folder / "plan.pdf", drawn=plan)

@@ -14,15 +14,18 @@ from typing import Any
 
 from markupsafe import Markup
 
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck
+from siteassess.advice.results import VERDICT_TAIL, VERDICTS, AnchorResult, Assessment, LineResult, RuleCheck
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.drawing import Sheet
+from siteassess.papers.language import words_in
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, verdict_words
 from siteassess.papers.map_data import emergency_rows
+from siteassess.papers.photos import photos_of
 from siteassess.papers.plan import DrawnPlan, draw_plan
 from siteassess.papers.seasons import planned_season, season_picture
 from siteassess.papers.sitemap import page_templates, seal
 from siteassess.papers.terminal import packing_words
+from siteassess.reference import texts
 from siteassess.reference.locate import shipped
 
 PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
@@ -36,6 +39,8 @@ def write_report(
     scale: str | None = None,
     positions: dict[str, tuple[float, float]] | None = None,
     drawn: DrawnPlan | None = None,
+    folder: Path | None = None,
+    language: str = "en",
 ) -> Path:
     """Write the report as one self-contained HTML file.
 
@@ -46,6 +51,8 @@ def write_report(
     paper, scale : of the plan within, see `plan.write_plan`
     positions : corrected latitude and longitude by anchor code [deg]
     drawn : a plan drawn already, shown as it is
+    folder : where the record and its photos lie; without it photos are only named
+    language : of the cautions and the verdict words beside the English; the report's own sentences are English
 
     Returns
     -------
@@ -58,13 +65,16 @@ def write_report(
     """
     drawn = drawn or draw_plan(assessment, paper=paper, scale=scale, positions=positions)
     path = Path(path)
-    path.write_text(report_page(assessment, drawn.sheets), encoding="utf-8")
+    path.write_text(report_page(assessment, drawn.sheets, folder=folder, language=language), encoding="utf-8")
     return path
 
 
-def report_page(assessment: Assessment, plan_sheets: tuple[Sheet, ...] = ()) -> str:
+def report_page(
+    assessment: Assessment, plan_sheets: tuple[Sheet, ...] = (), *, folder: Path | None = None, language: str = "en"
+) -> str:
     """The report as text; see `write_report`."""
     record = assessment.record
+    used = {end.code for line in assessment.lines for end in line.anchors}
     page = (
         page_templates()
         .get_template("report.html.j2")
@@ -85,14 +95,30 @@ def report_page(assessment: Assessment, plan_sheets: tuple[Sheet, ...] = ()) -> 
             packing=[packing_words(item) for item in assessment.packing],
             assumptions=assessment.assumptions,
             cautions=assessment.cautions,
+            photos=photos_of(record, folder, used or None),
+            other_language=_in_other_words(language),
             warnings=assessment.warnings,
             emergency=emergency_rows(record.site.emergency),
-            plan=_plan_images(plan_sheets),
+            plan=plan_images(plan_sheets),
             plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),
             verdicts=look().verdicts.values(),
         )
     )
     return seal(page, "data:")
+
+
+def _in_other_words(language: str) -> dict[str, Any] | None:
+    """Cautions and verdict words in another language, and that the rest is English; None for English itself."""
+    words = words_in(language)
+    if language == "en":
+        return None
+    return {
+        "language": language,
+        "notice": words("report-english"),
+        "verdicts": [(word, words.of(word)) for word in VERDICTS],
+        "tail": words("verdict-tail"),
+        "cautions": texts.cautions(language),
+    }
 
 
 @dataclass(frozen=True)
@@ -313,7 +339,7 @@ def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str) 
     return planned_season(plan, month, prefix) if plan else season_picture(assessment.record, end.code, month, prefix)
 
 
-def _plan_images(sheets: tuple[Sheet, ...]) -> list[dict[str, str]]:
+def plan_images(sheets: tuple[Sheet, ...]) -> list[dict[str, str]]:
     """Sheets as pictures within the page; their own words stand in the tables of the report."""
     images = []
     for number, sheet in enumerate(itertools.islice(sheets, PLAN_SHEETS_SHOWN), 1):

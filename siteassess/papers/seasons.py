@@ -16,12 +16,12 @@ def planned_season(plan: SeasonPlan, month: int | None, prefix: str) -> str:
     """The season bar of a tree whose year the assessment has worked out."""
     states = ["growing" if marks["growing"] else "dormant" for marks in plan.months]
     windows = [
-        (f"{w.what} ({w.region})", _months_between(w.start, w.end)) for w in plan.windows if w.kind in SHOWN_KINDS
+        (f"{w.what} ({w.region})", months_between(w.start, w.end)) for w in plan.windows if w.kind in SHOWN_KINDS
     ]
     return season_bar(states, _merged(windows), month, prefix)
 
 
-def _months_between(start: str, end: str) -> tuple[int, ...]:
+def months_between(start: str, end: str) -> tuple[int, ...]:
     """Months from one month-day to another, past the new year where the window does."""
     first, last = int(start.split("-")[0]), int(end.split("-")[0])
     return tuple(m for m in MONTHS if (first <= m <= last if start <= end else m >= first or m <= last))

@@ -1,0 +1,212 @@
+"""The pair card for the group: one page that is legible in black and white and says when it stops being true.
+
+The card is for members: of a place the register keeps for its officers it shows no plan, no positions and no way to
+find it. Without a register it is a draft.
+"""
+
+from __future__ import annotations
+
+import datetime
+from typing import Any
+
+from markupsafe import Markup
+
+from siteassess.advice.results import AnchorResult, Assessment, LineResult
+from siteassess.papers.card_pictures import pair_plan, season_strip
+from siteassess.papers.from_register import LineStanding
+from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
+from siteassess.papers.language import Measures
+from siteassess.papers.look import plain, shorten
+from siteassess.papers.report import padding_words, rule_rows
+from siteassess.papers.scene import Scene, build
+from siteassess.papers.wording import known
+from siteassess.places.geodesy import bearing_distance
+
+RULES_SHOWN, HAZARDS_SHOWN, LANDMARKS_SHOWN = 8, 7, 2
+WORDS_SHOWN = 170  # of one hazard, so that the card stays one page
+# marked things a stranger can find; people and flags are not always there
+FINDABLE = frozenset(("gate", "emergency point", "building", "wall", "play area", "road", "path", "water"))
+# a nest's place stays with the officers; the season bar warns of nesting without it
+KEPT_BACK = ("nest in use",)
+
+
+def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineStanding | None = None) -> str:
+    """The card of one line as text.
+
+    Parameters
+    ----------
+    assessment : the answers with their record
+    line_id : a line in it
+    how : language and units
+    standing : how the line stands in the register; None makes the card a draft
+    """
+    record, t, m = assessment.record, how.words, how.measures()
+    line = next(line for line in assessment.lines if line.id == line_id)
+    withheld = standing is not None and standing.withheld
+    scene = build(assessment)
+    permission = record.site.permission
+    ends_on = _expiry(standing, permission)
+    return page(
+        "card", how,
+        place=record.site.name, subtitle=line.id, invented=record.site.invented,
+        facts=survey_facts(record, t)[:2], heads=standing.heads if standing else (), register_asked=True,
+        licence=standing.licence if standing else t("group-only"),
+        version_of=[record_values(record), line.id, assessment.date, standing],
+        status=t.of(standing.status) if standing else t.of("draft"),
+        judged=assessment.date.isoformat(), verdict=line.verdict, expires=ends_on or t("no-expiry"),
+        halt=_halt(line, standing, ends_on, assessment.date, how),
+        differs=[t("register-differs", what=what) for what in (standing.differs if standing else ())],
+        plan=None if withheld else _plan(scene, line_id, how, m),
+        plan_words=t("withheld") if withheld else t("plan-none"),
+        pair=_pair(line, how, m), ends=_ends(line, how, m), hazards=_hazards(line, how),
+        rules=_rules(assessment), permission=_permission(permission),
+        landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
+        emergency=_emergency(record, scene, line, how, withheld), contact=record.survey.contact,
+        season=_season(line, assessment, how), last_survey=record.survey.date,
+        next_check=standing.next_check if standing else None,
+    )  # fmt: skip
+
+
+def _expiry(standing: LineStanding | None, permission) -> str | None:
+    """The first day on which the marks or the permission end."""
+    days = [standing.valid_until] if standing and standing.valid_until else []
+    if standing and standing.until:
+        days.append(standing.until)
+    if permission and permission.expires:
+        days.append(permission.expires.isoformat())
+    return min(days, default=None)
+
+
+def _halt(line: LineResult, standing: LineStanding | None, ends_on: str | None, on: datetime.date, how: Manner):
+    """Why nobody should rig by this card now; nothing where the register says it may be used."""
+    t = how.words
+    reasons = []
+    if standing is None:
+        reasons.append(t("draft-stamp"))
+    elif not standing.usable:
+        reasons += [t.of(standing.status), *standing.reasons]
+    if ends_on and ends_on < max(on, how.made_on or datetime.date.today()).isoformat():
+        reasons.append(f"{ends_on}: {t('expired')}")
+    if line.verdict in ("leave it", "cannot say"):
+        reasons.append(f"{t('verdict')}: {t.of(line.verdict)}")
+    return reasons
+
+
+def _plan(scene: Scene, line_id: str, how: Manner, m: Measures) -> Markup | None:
+    stretch = next((stretch for stretch in scene.stretches if stretch.result.id == line_id), None)
+    return Markup(pair_plan(scene, stretch, how.words, m, "pair")) if stretch else None
+
+
+def _pair(line: LineResult, how: Manner, m: Measures) -> list[tuple[str, str]]:
+    t, g = how.words, line.geometry
+    span = g.taped_m if known(g.taped_m) else g.distance_m
+    return [
+        (t("line"), " - ".join(end.code for end in line.anchors)),
+        (t("use"), t.of(line.use)), (t("span"), m.length(span)),
+        (t("bearing"), f"{m.bearing(g.bearing_true_deg)} / {m.bearing(g.back_bearing_true_deg)} {t('true-north')}"),
+        (t("weaker-end"), line.weaker_anchor or t("not-known")),
+    ]  # fmt: skip
+
+
+def _ends(line: LineResult, how: Manner, m: Measures) -> dict[str, Any]:
+    t = how.words
+    most = [max((load.tension_n for load in end.loads), default=None) for end in line.anchors]
+    rows = [
+        (t("tag"), [plain(end.tag) or t("tag-none") for end in line.anchors]),
+        (t("species"), [plain(end.species) or end.kind for end in line.anchors]),
+        (t("tie-height"), [m.length(end.tie_height_m, 2) for end in line.anchors]),
+        (t("pull-standing"), [m.force(_pull(end, "standing")) for end in line.anchors]),
+        (t("pull-greatest"), [m.force(pull) for pull in most]),
+        (t("take-down-wind"), [m.speed(end.take_down_wind_m_s) for end in line.anchors]),
+        (t("pack-first"), [padding_words(end) for end in line.anchors]),
+        (t("conditions"), [_conditions(end, how) for end in line.anchors]),
+    ]  # fmt: skip
+    return {"heads": ["", *(f"{t('end')} {end.end}: {end.code}" for end in line.anchors)], "rows": rows}
+
+
+def _conditions(end: AnchorResult, how: Manner) -> str:
+    return shorten("; ".join(end.conditions), WORDS_SHOWN) or how.words("none")
+
+
+def _pull(end: AnchorResult, case: str) -> float | None:
+    return next((load.tension_n for load in end.loads if load.case == case), None)
+
+
+def _hazards(line: LineResult, how: Manner) -> list[str]:
+    """Stop signs first, then what the line and its ends were found to ask for, as far as the card has room."""
+    signs = [sign for end in line.anchors for sign in end.stop_signs if not any(kept in sign for kept in KEPT_BACK)]
+    told = [finding.condition or finding.says for finding in line.findings if finding.effect != "suits"]
+    told += [finding.says for finding in line.findings if finding.about == "surroundings"]
+    return [shorten(says, WORDS_SHOWN) for says in dict.fromkeys([*signs, *told])][:HAZARDS_SHOWN]
+
+
+def _rules(assessment: Assessment) -> list[tuple[str, str, str]]:
+    rules = rule_rows(assessment)
+    rows = rules["rows"] if rules else []
+    return [(row.clause, row.wanted, row.answers[0][0]) for row in rows[:RULES_SHOWN]]
+
+
+def _permission(permission) -> str:
+    if permission is None:
+        return ""
+    parts = (permission.by, permission.reference, permission.expires, permission.conditions)
+    return ", ".join(plain(part) for part in parts if part)
+
+
+def _landmarks(record, scene: Scene, line: LineResult, how: Manner, m: Measures) -> list[str]:
+    """Two ways to find the pair: taped ties first, then landmarks with a position, then things on the plan."""
+    codes = [end.code for end in line.anchors]
+    told = [says for code in codes for says in _ties(record, code, how)]
+    spot = next((scene.spot(code) for code in codes if scene.spot(code)), None)
+    if spot is not None:
+        told += [says for _, says in sorted(_marks(record, scene, spot, how, m))]
+    return [shorten(says, WORDS_SHOWN) for says in dict.fromkeys(told)][:LANDMARKS_SHOWN]
+
+
+def _ties(record, code: str, how: Manner) -> list[str]:
+    position = record.anchor(code).position
+    what = {landmark.code: plain(landmark.what) for landmark in record.site.landmarks}
+    told = []
+    for tie in position.ties if position else ():
+        read = f"{tie.bearing} ({tie.north})" if tie.bearing else how.words("not-recorded")
+        says = how.words("find-tie", code=code, distance=plain(tie.distance), bearing=plain(read))
+        told.append(f"{what.get(tie.landmark, tie.landmark)}: {says}")
+    return told
+
+
+def _marks(record, scene: Scene, spot, how: Manner, m: Measures) -> list[tuple[float, str]]:
+    places = [
+        (f"{plain(landmark.what)}", fix.lat, fix.lon)
+        for landmark in record.site.landmarks if landmark.position
+        for fix in landmark.position.fixes[:1] if fix.lat is not None
+    ]  # fmt: skip
+    places += [
+        (f"{how.words.of(s.kind)} {s.name}".strip(), float(s.latitudes_deg[0]), float(s.longitudes_deg[0]))
+        for s in scene.shapes if s.kind in FINDABLE and len(s.latitudes_deg) == 1
+    ]  # fmt: skip
+    told = []
+    for name, latitude, longitude in places:
+        course = bearing_distance(spot.latitude_deg, spot.longitude_deg, latitude, longitude)
+        away, turn = float(course.distance_m), m.bearing(float(course.bearing_true_deg))
+        says = how.words("find-from", distance=m.length(away, 0), code=spot.code, bearing=turn)
+        told.append((away, f"{name}: {says}"))
+    return told
+
+
+def _emergency(record, scene: Scene, line: LineResult, how: Manner, withheld: bool) -> list[tuple[str, str | None]]:
+    rows = emergency_rows(record.site.emergency, how.words)
+    spot = next((scene.spot(end.code) for end in line.anchors if scene.spot(end.code)), None)
+    if spot is not None and not withheld:
+        rows.insert(2, (how.words("em-position"), f"{spot.latitude_deg:.5f}, {spot.longitude_deg:.5f} ({spot.code})"))
+    return rows
+
+
+def _season(line: LineResult, assessment: Assessment, how: Manner) -> Markup | None:
+    """The year of the end with more windows: what closes one tree closes the pair."""
+    plans = [end.protection.season for end in line.anchors if end.protection and end.protection.season]
+    if not plans:
+        return None
+    worst = max(plans, key=lambda plan: len(plan.windows))
+    planned = next((entry.planned for entry in assessment.record.lines if entry.id == line.id), None)
+    month = planned.date.month if planned and planned.date else assessment.date.month
+    return Markup(season_strip(worst, month, how.words, "year"))

@@ -1,0 +1,130 @@
+"""Two small pictures for the pair card, legible in black and white: the pair on the ground, and its year."""
+
+from __future__ import annotations
+
+import math
+
+from siteassess.advice.care_results import SeasonPlan
+from siteassess.papers.language import Measures, Words
+from siteassess.papers.look import shorten
+from siteassess.papers.scene import Scene, Stretch
+from siteassess.papers.seasons import SHOWN_KINDS, months_between
+from siteassess.papers.svg_sheet import SvgSheet
+
+WIDE, TALL, EDGE = 96.0, 62.0, 5.0
+BAR_LENGTHS_M = (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
+ROUND_MARGIN_M = 6.0
+
+
+def pair_plan(scene: Scene, stretch: Stretch, words: Words, measures: Measures, prefix: str) -> str:
+    """The two trees, the line between them and what lies about, true north up, with a bar."""
+    sheet = SvgSheet(WIDE, TALL)
+    sheet.box(0.4, 0.4, WIDE - 0.8, TALL - 0.8, "white", "ink", 0.4)
+    across, up, per_metre = _fit(stretch)
+
+    def place(east, north):
+        return across(east), up(north)
+
+    for shape in scene.shapes:
+        points = [place(float(e), float(n)) for e, n in zip(shape.east_m, shape.north_m)]
+        _shape(sheet, shape, points, words)
+    for spot in (stretch.a, stretch.b):
+        x, y = place(spot.east_m, spot.north_m)
+        if spot.crown_radius_m and _inside(x, y):
+            sheet.circle(x, y, min(spot.crown_radius_m * per_metre, 16), None, "soft_ink", 0.25, dash=(1, 1))
+        sheet.circle(x, y, 1.5, "ink", "ink", 0.3, order=6)
+        left = spot.east_m < (stretch.a.east_m + stretch.b.east_m) / 2
+        sheet.text(x, y + 2.6, spot.code, 3.6, across="right" if left else "left", bold=True, halo=True, order=8)
+    xs, ys = zip(*(place(spot.east_m, spot.north_m) for spot in (stretch.a, stretch.b)))
+    sheet.line(xs, ys, "ink", 0.9, order=5)
+    _bar_and_north(sheet, per_metre, measures)
+    return sheet.picture(prefix, f"{words('plan')}: {stretch.a.code}, {stretch.b.code}")
+
+
+def _fit(stretch: Stretch):
+    """Functions from metres to the sheet, so that both trees are well inside."""
+    a, b = stretch.a, stretch.b
+    wide = abs(a.east_m - b.east_m) + 2 * ROUND_MARGIN_M
+    tall = abs(a.north_m - b.north_m) + 2 * ROUND_MARGIN_M
+    per_metre = min((WIDE - 2 * EDGE - 8) / wide, (TALL - 2 * EDGE - 8) / tall)
+    east, north = (a.east_m + b.east_m) / 2, (a.north_m + b.north_m) / 2
+    return (
+        lambda x: WIDE / 2 + (x - east) * per_metre,
+        lambda y: TALL / 2 + 2 + (y - north) * per_metre,
+        per_metre,
+    )
+
+
+def _inside(x: float, y: float) -> bool:
+    return 1 < x < WIDE - 1 and 1 < y < TALL - 1
+
+
+def _shape(sheet: SvgSheet, shape, points, words: Words) -> None:
+    """Parts of a thing that lie on the sheet; a path is drawn piece by piece so that none runs over the frame."""
+    name = shorten(words.of(shape.kind), 26)
+    if len(points) == 1:
+        (x, y) = points[0]
+        if _inside(x, y):
+            sheet.box(x - 1, y - 1, 2, 2, "white", "ink", 0.4, order=3)
+            sheet.text(min(x + 2, WIDE - 30), y - 1, name, 2.4, halo=True)
+        return
+    ring = [*points, points[0]] if shape.closed else points
+    labelled = False
+    for (x0, y0), (x1, y1) in zip(ring, ring[1:]):
+        steps = max(2, math.ceil(math.hypot(x1 - x0, y1 - y0) / 1.0))
+        walk = [(x0 + (x1 - x0) * i / steps, y0 + (y1 - y0) * i / steps) for i in range(steps + 1)]
+        inside = [point for point in walk if _inside(*point)]
+        if len(inside) > 1:
+            xs, ys = zip(*inside)
+            sheet.line(xs, ys, "ink", 0.5, dash=dashes(shape.kind), order=2)
+            if not labelled:
+                middle = inside[len(inside) // 2]
+                sheet.text(min(middle[0], WIDE - 32), min(middle[1] + 1, TALL - 4), name, 2.4, halo=True)
+                labelled = True
+
+
+def dashes(kind: str) -> tuple[float, ...]:
+    """Dashes tell kinds of lines apart without colour."""
+    return {"path": (3.0, 1.2), "road": (6.0, 1.0), "worn track": (1.0, 1.0), "water": (4.0, 1.0, 1.0, 1.0)}.get(
+        kind, (2.0, 1.0)
+    )
+
+
+def _bar_and_north(sheet: SvgSheet, per_metre: float, measures: Measures) -> None:
+    feet = measures.system == "us"
+    unit = 0.3048 if feet else 1.0
+    fits = [length for length in BAR_LENGTHS_M if length * unit * per_metre <= 34] or [BAR_LENGTHS_M[0]]
+    length = max(fits)
+    width = length * unit * per_metre
+    sheet.box(2.6, 2.2, width, 1.5, "ink", "ink", 0.3, order=7)
+    sheet.text(2.6, 4.6, f"{length:g} {'ft' if feet else 'm'}", 2.8, halo=True, order=8)
+    x, y = WIDE - 6, TALL - 12
+    sheet.area([x - 2, x, x + 2], [y, y + 6, y], "ink", "ink", 0.3, order=7)
+    sheet.text(x, y - 3, "N", 3.2, across="center", bold=True, halo=True, order=8)
+
+
+def season_strip(plan: SeasonPlan, month: int, words: Words, prefix: str) -> str:
+    """Twelve months: when bark slips, when to keep away or take care, and the month judged."""
+    rows: dict[str, set[int]] = {}
+    for window in plan.windows:
+        if window.kind in SHOWN_KINDS:
+            rows.setdefault(words.of(window.kind), set()).update(months_between(window.start, window.end))
+    height = 13 + 5 * len(rows)
+    sheet, left, step = SvgSheet(150, height), 44.0, 8.6
+    top = height - 10
+    sheet.text(left - 1.5, top + 1.2, shorten(words("bark"), 26), 2.7, across="right")
+    for number, name in enumerate(words("months").split()[:12]):
+        x = left + number * step
+        sheet.text(x + step / 2, top + 6.2, name, 2.8, across="center", bold=month == number + 1)
+        growing = plan.months[number]["growing"]
+        sheet.box(x, top, step, 4.4, "white", "ink", 0.35, hatch="////" if growing and plan.known else None)
+        if not plan.known:
+            sheet.text(x + step / 2, top + 1.1, "?", 2.8, across="center")
+    for row, (name, months) in enumerate(rows.items(), 1):
+        y = top - 5 * row
+        sheet.text(left - 1.5, y + 1.1, shorten(name, 26), 2.7, across="right")
+        for covered in months:
+            sheet.box(left + (covered - 1) * step, y, step, 3.2, "ink", "ink", 0.25)
+    x = left + (month - 1) * step
+    sheet.box(x, top - 5 * len(rows) - 0.6, step, 5.4 + 5 * len(rows), None, "ink", 1.0, order=6)
+    return sheet.picture(prefix, words("season-year"))

@@ -1,0 +1,190 @@
+"""The tree-care sheet, one tree and year, and the yearly summary for the land manager, both out of the register."""
+
+from __future__ import annotations
+
+import itertools
+from typing import Any
+
+from siteassess.papers.from_register import LogRow, SiteYear, TreeYear
+from siteassess.papers.handover import Manner, page
+from siteassess.papers.language import Measures
+from siteassess.papers.look import plain
+from siteassess.papers.photos import small_picture
+from siteassess.register import reading_records
+
+PHOTO_NAME = 12  # characters of a photo's hash that are printed
+USE_HEADS = ("date", "time", "hours", "line", "people", "pull", "total-load-hours", "tie-height", "padding", "wetness",
+             "bark-marks", "ground-marks", "photo-before", "photo-after", "who-wrote")  # fmt: skip
+MARK_HEADS = ("date", "bark-marks", "ground-marks", "size", "photos", "notes", "who-wrote")
+INSPECTION_HEADS = ("date", "by", "standing-of", "finding", "action", "sch-next")
+EVENT_HEADS = ("date", "c-events", "notes", "photos", "who-wrote")
+TREE_HEADS = ("tag", "code", "species", "status-here", "total-uses", "total-hours", "total-load-hours",
+              "share-of-site", "y-worst-bark", "y-worst-ground", "y-open")  # fmt: skip
+REST_HEADS = ("date", "until", "notes", "who-wrote")
+
+
+def care_page(site: SiteYear, how: Manner, trees: tuple[TreeYear, ...] | None = None) -> str:
+    """Care sheets as text, one tree to a page.
+
+    Parameters
+    ----------
+    site : the site's year, see `from_register.site_year`
+    how : language and units
+    trees : those wanted; None takes all
+    """
+    t, m = how.words, how.measures()
+    chosen = site.trees if trees is None else trees
+    return page(
+        "care", how, subtitle=str(site.year),
+        **_frame(site, how, [tree.code for tree in chosen]),
+        trees=[_sheet(tree, site, how, m) for tree in chosen],
+        use_heads=[t(key) for key in USE_HEADS], mark_heads=[t(key) for key in MARK_HEADS],
+        inspection_heads=[t(key) for key in INSPECTION_HEADS], event_heads=[t(key) for key in EVENT_HEADS],
+        rest_heads=[t(key) for key in REST_HEADS],
+    )  # fmt: skip
+
+
+def year_page(site: SiteYear, how: Manner) -> str:
+    """The yearly summary as text."""
+    t, m = how.words, how.measures()
+    inspections = [(tree.code, row) for tree in site.trees for row in tree.inspections]
+    events = [(tree.code, row) for tree in site.trees for row in tree.events]
+    return page(
+        "year", how, subtitle=str(site.year), **_frame(site, how, []),
+        year=site.year,
+        sums=[
+            (t("y-days"), str(site.times_up)), (t("total-uses"), str(site.uses)),
+            (t("total-load-hours"), _at_least(site.load_hours_kn_h, site.uses_unknown, how, m)),
+            (t("uses-uncounted"), str(site.uses_unknown)), (t("y-incidents"), str(site.count("incident"))),
+            (t("y-complaints"), str(site.count("complaint"))),
+            (t("y-withdrawn"), ", ".join(site.withdrawn) or t("none")),
+        ],
+        tree_heads=[t(key) for key in TREE_HEADS],
+        trees=[_tree_row(tree, how, m) for tree in site.trees],
+        line_heads=[t(key) for key in ("line", "status-here", "y-marks-until", "y-days", "notes")],
+        lines=[
+            [line.code, t.of(line.standing.status), line.standing.valid_until or t("none"), str(line.times_up),
+             "; ".join(line.standing.reasons)]
+            for line in site.lines
+        ],
+        inspection_heads=[t("code"), *(t(key) for key in INSPECTION_HEADS)],
+        inspections=[[code, *_inspection(row, how)] for code, row in inspections],
+        event_heads=[t("code"), *(t(key) for key in EVENT_HEADS)],
+        events=[[code, *_event(row, how)] for code, row in events],
+        due_heads=[t("date"), t("code"), t("y-due"), t("notes")],
+        due=[[item.date, item.label, item.what, item.reason] for item in site.due],
+        conflicts=site.conflicts,
+    )  # fmt: skip
+
+
+def _frame(site: SiteYear, how: Manner, codes: list[str]) -> dict[str, Any]:
+    t = how.words
+    manager = plain(site.record.get("manager") or t("not-recorded"))
+    return {
+        "place": site.name, "invented": bool(site.record.get("invented")), "heads": site.heads, "licence": site.licence,
+        "facts": [f"{t('year-of')}: {site.year}", f"{t('manager')}: {manager}", f"{t('printed')}: {how.day}"],
+        "version_of": [site.heads, site.year, codes],
+    }  # fmt: skip
+
+
+def _at_least(total: float, unknown: int, how: Manner, m: Measures) -> str:
+    """A sum of load-hours; uses that cannot be counted make it a lower bound."""
+    return f"{how.words('at-least')} {m.number(total)}" if unknown else m.number(total)
+
+
+def _sheet(tree: TreeYear, site: SiteYear, how: Manner, m: Measures) -> dict[str, Any]:
+    t = how.words
+    pictures = [(t("photo-before"), tree.first_before), (t("photo-after"), tree.last_after)]
+    drawn = [(words, small_picture(data)) for words, data in pictures if data]
+    return {
+        "tree": tree,
+        "sums": [
+            (t("total-uses"), str(tree.total.uses)), (t("total-hours"), m.number(tree.total.hours)),
+            (t("total-load-hours"), _at_least(tree.total.load_hours_kn_h, tree.total.uses_unknown, how, m)),
+            (t("uses-uncounted"), str(tree.total.uses_unknown)), (t("share-of-site"), m.share(tree.share)),
+            (t("c-rests"), _until(tree.resting_until, how) if tree.resting_until else t("none")),
+            (t("y-open"), "; ".join(row.body["action"] for row in tree.open_actions) or t("none")),
+        ],
+        "uses": [_use(row, how, m) for row in tree.uses],
+        "marks": [_mark(row, how) for row in tree.marks],
+        "inspections": [_inspection(row, how) for row in tree.inspections],
+        "events": [_event(row, how) for row in tree.events],
+        "rests": [[row.body["date"], _until(row.body.get("until") or "9999-12-31", how), row.body.get("notes") or "",
+                   _who(row, how)] for row in tree.rests],
+        "pair": [(words, source) for words, source in drawn if source],
+    }  # fmt: skip
+
+
+def _until(day: str, how: Manner) -> str:
+    return how.words("no-end") if day == "9999-12-31" else f"{how.words('until')} {day}"
+
+
+def _use(row: LogRow, how: Manner, m: Measures) -> list[str]:
+    t, body = how.words, row.body
+    pull = reading_records.si(body.get("pull"), "force")
+    clock = f"{body['start']} - {body['end']}" if body.get("start") else t("not-recorded")
+    return [
+        body["date"], clock, m.number(row.hours), row.line or t("not-recorded"),
+        str(body.get("people") or t("not-recorded")), f"{m.force(pull)} ({t.of(body.get('pull_how', 'unknown'))})",
+        m.number(row.load_hours_kn_h), m.length(reading_records.si(body.get("tie_height"), "length"), 2),
+        body.get("padding") or t("not-recorded"), t.of(body.get("wetness", "unknown")),
+        _marks(body, "bark_marks", how), _marks(body, "ground_marks", how), _photos(body, ("before",), how),
+        _photos(body, ("after",), how), _who(row, how),
+    ]  # fmt: skip
+
+
+def _marks(body, which: str, how: Manner) -> str:
+    told = how.words.of(body.get(which, "not looked"))
+    return f"{told}, {body['mark_size']}" if which == "bark_marks" and body.get("mark_size") else told
+
+
+def _photos(body, sides: tuple[str, ...], how: Manner) -> str:
+    photos = body.get("photos") or {}
+    names = itertools.chain.from_iterable(photos.get(side, ()) for side in sides)
+    return ", ".join(name[:PHOTO_NAME] for name in names) or how.words("none")
+
+
+def _who(row: LogRow, how: Manner) -> str:
+    """Who wrote it, and whether it was put right later."""
+    extra = how.words("disputed") if row.disputed else how.words("corrected") if row.corrected else ""
+    return f"{row.who} ({extra})" if extra else row.who
+
+
+def _mark(row: LogRow, how: Manner) -> list[str]:
+    body = row.body
+    return [body["date"], how.words.of(body.get("bark_marks", "not looked")),
+            how.words.of(body.get("ground_marks", "not looked")), body.get("mark_size") or how.words("not-recorded"),
+            _photos(body, ("before", "after"), how), body.get("notes") or "", _who(row, how)]  # fmt: skip
+
+
+def _inspection(row: LogRow, how: Manner) -> list[str]:
+    t, body = how.words, row.body
+    standing = t.of(body["standing"]) + (f", {body['qualification']}" if body.get("qualification") else "")
+    level = f" ({body['level']})" if body.get("level") else ""
+    return [body["date"], body["inspector"], standing, body["finding"] + level, _action(body, how),
+            body.get("next_due") or t("none")]  # fmt: skip
+
+
+def _action(body, how: Manner) -> str:
+    t = how.words
+    if not body.get("action"):
+        return t("none")
+    done, last = body.get("action_done"), body.get("action_due") or t("not-recorded")
+    when = f"{t('done-on')} {done}" if done else f"{t('open')}, {t('due-on')} {last}"
+    return f"{body['action']} ({when})"
+
+
+def _event(row: LogRow, how: Manner) -> list[str]:
+    body = row.body
+    return [body["date"], how.words.of(body["event"]), body.get("notes") or "", _photos(body, ("before", "after"), how),
+            _who(row, how)]  # fmt: skip
+
+
+def _tree_row(tree: TreeYear, how: Manner, m: Measures) -> list[str]:
+    t = how.words
+    return [
+        tree.tag or t("tag-none"), tree.code, tree.species or t.of("unknown"), t.of(tree.status), str(tree.total.uses),
+        m.number(tree.total.hours), _at_least(tree.total.load_hours_kn_h, tree.total.uses_unknown, how, m),
+        m.share(tree.share), t.of(tree.heaviest("bark_marks")), t.of(tree.heaviest("ground_marks")),
+        "; ".join(row.body["action"] for row in tree.open_actions) or t("none"),
+    ]  # fmt: skip

@@ -1,0 +1,356 @@
+"""What the papers take out of a group's register: how a line stands, and a tree's log of one year.
+
+A subject may stand in the register under several names that people found to be the same tree; its log is then read
+whole.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from siteassess.errors import UnknownName
+from siteassess.papers.look import plain
+from siteassess.register import reading_records
+from siteassess.register.care import Use, entry_hours, entry_load_hours, open_rest, use_of
+from siteassess.register.due import Due, due
+from siteassess.register.fold import Entry, Subject
+from siteassess.register.moves import ACTIVE, APPROVED, WITHDRAWN
+from siteassess.register.naming import resolve
+from siteassess.register.standing import Standing, label, standing
+from siteassess.register.store import Store
+from siteassess.register.views import Folded
+
+BARK_ORDER = ("not looked", "none", "polish", "dent", "torn", "bare wood")
+GROUND_ORDER = ("not looked", "none", "flattened", "bare")
+DUE_WITHIN_DAYS = 60
+
+
+def found(store: Store, text: str, kind: str) -> str | None:
+    """The subject of that name, or None where none is listed.
+
+    Raises
+    ------
+    UnknownName : several things bear the name.
+    """
+    try:
+        return resolve(store, text, kind)
+    except UnknownName as error:
+        if "may mean" in str(error):
+            raise
+        return None
+
+
+@dataclass(frozen=True)
+class LineStanding:
+    """How a line stands in the register on a day. `differs` names what the register has another survey of."""
+
+    status: str
+    usable: bool
+    reasons: tuple[str, ...]
+    valid_until: str | None
+    until: str | None
+    withheld: bool
+    differs: tuple[str, ...]
+    next_check: str | None
+    heads: tuple[str, ...]
+    licence: str
+
+
+def line_standing(store: Store, record, line_id: str, on: datetime.date) -> LineStanding | None:
+    """How a record's line stands in the register; None where the register does not list it."""
+    site = record.site.name
+    name = found(store, f"{site}/{line_id}", "line")
+    if name is None:
+        return None
+    folded = Folded(store.db)
+    line = folded.subject(name)
+    now = standing(line, folded.around, on)
+    anchors = folded.around.anchors(line)
+    parts = [line, *anchors]
+    withheld = any(part.current.body.get("sensitive") or part.current.body.get("share") == "officer" for part in parts)
+    return LineStanding(
+        now.status,
+        now.status in (ACTIVE, APPROVED) and not _past(now.valid_until, on),
+        now.reasons,
+        now.valid_until,
+        now.until,
+        withheld,
+        _differing(record, line_id, parts),
+        _next_inspection(anchors),
+        store.heads(),
+        licence_of(store),
+    )
+
+
+def _past(day: str | None, on: datetime.date) -> bool:
+    return day is not None and day < on.isoformat()
+
+
+def _differing(record, line_id: str, parts: list[Subject]) -> tuple[str, ...]:
+    """Codes of what was surveyed otherwise in the record's file than in the register."""
+    mine = {("line", line.id): line for line in record.lines if line.id == line_id}
+    mine |= {("anchor", anchor.code): anchor for anchor in record.anchors}
+    other = []
+    for part in parts:
+        own = mine.get((part.kind, label(part)))
+        if own is not None and own.model_dump(mode="json", exclude_unset=True) != dict(part.record):
+            other.append(label(part))
+    return tuple(dict.fromkeys(other))
+
+
+def _next_inspection(subjects: list[Subject]) -> str | None:
+    days = [
+        entry.body["next_due"]
+        for subject in subjects
+        for entry in subject.log("inspection")[-1:]
+        if entry.body.get("next_due")
+    ]
+    return min(days, default=None)
+
+
+def next_checks(store: Store, record) -> dict[str, str]:
+    """Day of the next inspection by anchor code, where the register knows one."""
+    folded = Folded(store.db)
+    told = {}
+    for anchor in record.anchors:
+        name = found(store, f"{record.site.name}/{anchor.code}", "anchor")
+        if name and (day := _next_inspection([folded.subject(name)])):
+            told[anchor.code] = day
+    return told
+
+
+def only_site(store: Store, name: str | None) -> str:
+    """The subject of a site by its name, or of the only site listed.
+
+    Raises
+    ------
+    UnknownName : no such site, or several where none was named.
+    """
+    if name is not None:
+        return resolve(store, name, "site")
+    sites = store.db.execute("SELECT subject, name FROM sites ORDER BY name").fetchall()
+    if len(sites) == 1:
+        return sites[0][0]
+    listed = ", ".join(row[1] for row in sites) or "none"
+    raise UnknownName(f"say which site is meant (--site); the register lists: {listed}")
+
+
+def licence_of(store: Store) -> str:
+    """The licence the register was begun with."""
+    row = store.db.execute("SELECT name FROM events WHERE kind = 'register' ORDER BY id").fetchone()
+    event = store.event(row[0]) if row else None
+    return plain(event.body.get("licence") or "") if event else ""
+
+
+@dataclass(frozen=True)
+class LogRow:
+    """One entry of a tree's log, as it reads after corrections; `dispute` where copies of it differ."""
+
+    body: Mapping[str, Any]
+    who: str
+    hours: float | None
+    load_hours_kn_h: float | None
+    corrected: bool
+    disputed: bool
+    line: str
+
+
+@dataclass(frozen=True)
+class TreeYear:
+    """A tree's log of one year."""
+
+    code: str
+    tag: str
+    species: str
+    kind: str
+    status: str
+    reasons: tuple[str, ...]
+    uses: tuple[LogRow, ...]
+    marks: tuple[LogRow, ...]
+    inspections: tuple[LogRow, ...]
+    events: tuple[LogRow, ...]
+    rests: tuple[LogRow, ...]
+    total: Use
+    share: float | None
+    resting_until: str | None
+    girths: tuple[tuple[str, str], ...]
+    first_before: bytes | None
+    last_after: bytes | None
+
+    @property
+    def open_actions(self) -> tuple[LogRow, ...]:
+        return tuple(row for row in self.inspections if row.body.get("action") and not row.body.get("action_done"))
+
+    def heaviest(self, which: str) -> str | None:
+        """The heaviest mark of the year, "bark_marks" or "ground_marks"; None where nothing was written."""
+        order = BARK_ORDER if which == "bark_marks" else GROUND_ORDER
+        seen = [row.body.get(which, "not looked") for row in (*self.uses, *self.marks)]
+        return max(seen, key=order.index, default=None)
+
+
+@dataclass(frozen=True)
+class LineYear:
+    """A line's standing, and how often it was put up in the year."""
+
+    code: str
+    standing: Standing
+    times_up: int
+
+
+@dataclass(frozen=True)
+class SiteYear:
+    """A site's log of one year. Sums of load-hours leave out uses whose pull or time is not known."""
+
+    name: str
+    year: int
+    record: Mapping[str, Any]
+    trees: tuple[TreeYear, ...]
+    lines: tuple[LineYear, ...]
+    due: tuple[Due, ...]
+    conflicts: tuple[str, ...]
+    heads: tuple[str, ...]
+    licence: str
+
+    def count(self, event: str) -> int:
+        return sum(1 for tree in self.trees for row in tree.events if row.body["event"] == event)
+
+    @property
+    def uses(self) -> int:
+        return sum(tree.total.uses for tree in self.trees)
+
+    @property
+    def uses_unknown(self) -> int:
+        return sum(tree.total.uses_unknown for tree in self.trees)
+
+    @property
+    def load_hours_kn_h(self) -> float:
+        return sum(tree.total.load_hours_kn_h for tree in self.trees)
+
+    @property
+    def times_up(self) -> int:
+        return sum(line.times_up for line in self.lines)
+
+    @property
+    def withdrawn(self) -> tuple[str, ...]:
+        return tuple(part.code for part in self.lines if part.standing.status == WITHDRAWN) + tuple(
+            tree.code for tree in self.trees if tree.status == WITHDRAWN
+        )
+
+
+def site_year(store: Store, site: str, year: int, on: datetime.date) -> SiteYear:
+    """A site's trees and lines in one year.
+
+    Parameters
+    ----------
+    site : name of the site's subject, see `register.naming.resolve`
+    year : calendar year
+    on : day the standing and what is due are told for
+    """
+    folded = Folded(store.db)
+    subject = folded.subject(site)
+    anchors = _parts(store, "anchors", site)
+    first, last = datetime.date(year, 1, 1), datetime.date(year, 12, 31)
+    totals = {}
+    for name in anchors:
+        anchor = folded.subject(name)
+        totals[name] = use_of([anchor, *folded.around.same_as(anchor)], first, last)
+    whole = sum(total.load_hours_kn_h for total in totals.values())
+    trees = tuple(_tree_year(store, folded, name, year, on, totals[name], whole) for name in anchors)
+    lines = tuple(_line_year(folded, name, anchors, year, on) for name in _parts(store, "lines", site))
+    conflicts = [
+        f"{label(part)}: {what}"
+        for part in (folded.subject(name) for name in (site, *anchors, *_parts(store, "lines", site)))
+        for what, _ in part.conflicts()
+    ]
+    return SiteYear(
+        label(subject), year, subject.record, trees, lines,
+        tuple(due(store, on, DUE_WITHIN_DAYS, {site})), tuple(conflicts), store.heads(), licence_of(store),
+    )  # fmt: skip
+
+
+def _parts(store: Store, table: str, site: str) -> list[str]:
+    rows = store.db.execute(f"SELECT code, subject FROM {table} WHERE site = ?", (site,)).fetchall()
+    return [row[1] for row in sorted(rows, key=lambda row: (reading_records.natural(row[0]), row[1]))]
+
+
+def _tree_year(store, folded: Folded, name: str, year: int, on, total: Use, whole: float) -> TreeYear:
+    anchor = folded.subject(name)
+    same = [anchor, *folded.around.same_as(anchor)]
+    now = standing(anchor, folded.around, on)
+    entries = [entry for part in same for entry in part.log() if _year_of(entry) == year]
+    entries.sort(key=lambda entry: (entry.body["date"], entry.body.get("start") or "", entry.event.name))
+
+    def of(what: str) -> tuple[LogRow, ...]:
+        return tuple(_row(entry, folded) for entry in entries if entry.body["what"] == what)
+
+    rests = [e for part in same for e in part.log("rest") if e.body["date"][:4] <= str(year) <= _end_of_rest(e)[:4]]
+    photos = [entry.body.get("photos") or {} for entry in entries]
+    return TreeYear(
+        code=label(anchor),
+        tag=plain(anchor.record.get("tag") or ""),
+        species=plain(reading_records.species(anchor.record) or ""),
+        kind=anchor.record["kind"],
+        status=now.status,
+        reasons=now.reasons,
+        uses=of("use"),
+        marks=of("marks"),
+        inspections=of("inspection"),
+        events=of("event"),
+        rests=tuple(_row(entry, folded) for entry in rests),
+        total=total,
+        share=total.load_hours_kn_h / whole if whole > 0 else None,
+        resting_until=open_rest(same, on),
+        girths=_girths(store, same),
+        first_before=_picture(store, [sha for each in photos for sha in each.get("before", ())][:1]),
+        last_after=_picture(store, [sha for each in photos for sha in each.get("after", ())][-1:]),
+    )
+
+
+def _year_of(entry: Entry) -> int:
+    return int(entry.body["date"][:4])
+
+
+def _end_of_rest(entry: Entry) -> str:
+    return entry.body.get("until") or "9999-12-31"
+
+
+def _row(entry: Entry, folded: Folded) -> LogRow:
+    body = entry.body
+    line = folded.subject(body["line"]) if body.get("line") else None
+    return LogRow(
+        body, plain(entry.event.who), entry_hours(body) if body["what"] == "use" else None, entry_load_hours(body),
+        bool(entry.corrections), entry.disputed, label(line) if line else "",
+    )  # fmt: skip
+
+
+def _girths(store: Store, same: list[Subject]) -> tuple[tuple[str, str], ...]:
+    """Every survey's first girth reading as typed, by the day it was recorded; repeats left out."""
+    told: dict[str, str] = {}
+    for part in same:
+        for event in store.events(part.id):
+            if event.kind != "anchor":
+                continue
+            for reading in (event.body["record"].get("trunk") or ())[:1]:
+                size = reading.get("girth") or reading.get("diameter")
+                told.setdefault(plain(f"{size}, {reading.get('read_at')}"), event.recorded[:10])
+    return tuple(sorted((day, size) for size, day in told.items()))
+
+
+def _picture(store: Store, names: list[str]) -> bytes | None:
+    kept = store.photo(names[0]) if names else None
+    return kept[1] if kept else None
+
+
+def _line_year(folded: Folded, name: str, anchors: list[str], year: int, on) -> LineYear:
+    line = folded.subject(name)
+    seen = set()
+    for anchor in folded.around.anchors(line):
+        for entry in anchor.log("use"):
+            body = entry.body
+            if body.get("line") == name and _year_of(entry) == year:
+                # both trees of a line have an entry for the same time up
+                seen.add((body["date"], body.get("start"), body.get("end"), body.get("hours")))
+    return LineYear(label(line), standing(line, folded.around, on), len(seen))

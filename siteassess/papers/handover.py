@@ -1,0 +1,145 @@
+"""Papers that change hands: what they share, and one door to write any of them.
+
+Every text of a record or register is escaped by the templates; the page is sealed like the report, so that nothing in
+it runs or loads.
+"""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from markupsafe import Markup
+
+from siteassess.papers.language import Measures, Words, measures, words_in
+from siteassess.papers.look import plain
+from siteassess.papers.pages import page_templates, seal
+from siteassess.papers.pdf import write_page_pdf
+from siteassess.reference.locate import shipped
+from siteassess.reference.texts import cautions
+
+EMERGENCY = ("number", "place", "gate", "key", "access", "signal", "meeting_point", "defibrillator")
+VERSION_LENGTH = 12
+
+
+@dataclass(frozen=True)
+class Manner:
+    """How a paper speaks: language, units, and the day it is made."""
+
+    words: Words
+    system: str = "metric"
+    made_on: datetime.date | None = None
+
+    def measures(self, both: bool = False) -> Measures:
+        return measures(self.words, self.system, both)
+
+    @property
+    def day(self) -> str:
+        return (self.made_on or datetime.date.today()).isoformat()
+
+
+def manner(language: str = "en", system: str = "metric", made_on: datetime.date | None = None) -> Manner:
+    """A manner by the names a person types.
+
+    Raises
+    ------
+    UnknownName : no such language or system of units.
+    """
+    words = words_in(language)
+    measures(words, system)
+    return Manner(words, system, made_on)
+
+
+def page(
+    template: str,
+    how: Manner,
+    *,
+    place: str,
+    invented: bool,
+    facts: list[str],
+    subtitle: str = "",
+    heads: tuple[str, ...] = (),
+    register_asked: bool = False,
+    licence: str = "",
+    version_of: Any = (),
+    **parts: Any,
+) -> str:
+    """A sealed page of one template.
+
+    Parameters
+    ----------
+    template : name of the paper: request, card, care, year or incident
+    how : language and units
+    place, invented, facts, subtitle : of the page's head
+    heads : heads of the register it draws on, printed so that a reader can hold the register to them
+    register_asked : say so where no register was given
+    version_of : plain values whose hash names this version of the sheet
+    parts : what the template shows
+    """
+    style = "".join((shipped("maps") / "pages" / name).read_text("utf-8") for name in ("report.css", "handover.css"))
+    if template == "card":
+        style = style.replace("@page { size: A4; margin: 14mm 12mm 14mm 18mm; }", "@page { size: A5; margin: 7mm; }")
+    rendered = (
+        page_templates()
+        .get_template(f"{template}.html.j2")
+        .render(
+            t=how.words, kind=template, title=how.words(template), style=Markup(style), place=place,
+            invented=invented, facts=facts, subtitle=subtitle, heads=heads, register_asked=register_asked,
+            licence=licence, version=version_code(template, version_of), made_on=how.day,
+            cautions=_cautions(how.words), **parts,
+        )
+    )  # fmt: skip
+    return seal(rendered, "data:")
+
+
+def _cautions(words: Words) -> list[str]:
+    keys = ("user-survey", "who-comes-first", "no-warning", "high-lines", "public")
+    return [words(key) for key in keys if key in words.texts] or list(cautions())
+
+
+def version_code(template: str, what: Any) -> str:
+    """A short code that changes when what the sheet rests on changes."""
+    text = json.dumps([template, what], sort_keys=True, default=str, ensure_ascii=False)
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()[:VERSION_LENGTH]
+
+
+def record_values(record) -> dict[str, Any]:
+    return record.model_dump(mode="json", exclude_unset=True)
+
+
+def survey_facts(record, words: Words, judged: datetime.date | None = None) -> list[str]:
+    """The lines at the right of a page's head."""
+    facts = [f"{words('surveyed')}: {record.survey.date}", f"{words('by')} {plain(record.survey.by)}"]
+    if judged:
+        facts.insert(1, f"{words('judged-for')}: {judged}")
+    if record.survey.group:
+        facts.append(plain(record.survey.group))
+    second = plain(record.survey.second_look_by or words("nobody"))
+    return [*facts, f"{words('second-look')}: {second}"]
+
+
+def emergency_rows(emergency, words: Words) -> list[tuple[str, str | None]]:
+    """Every field of the emergency block; None, a blank to fill in, where the record says nothing."""
+    return [
+        (words(f"em-{name}"), plain(value) if (value := getattr(emergency, name, None)) else None) for name in EMERGENCY
+    ]
+
+
+def write_page(text: str, path: str | os.PathLike, pdf: bool = False) -> list[Path]:
+    """Write a page, and the same page as PDF beside it where asked.
+
+    Raises
+    ------
+    MissingExtra, SiteassessError : the PDF cannot be made; nothing is written.
+    """
+    path = Path(path)
+    written = [path]
+    if pdf:
+        written.append(write_page_pdf(text, path.with_suffix(".pdf")))
+    path.write_text(text, encoding="utf-8")
+    return written

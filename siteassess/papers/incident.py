@@ -1,0 +1,79 @@
+"""The incident note: blank, or with place, emergency block, lines and trees filled in from the record."""
+
+from __future__ import annotations
+
+from siteassess.papers.handover import Manner, emergency_rows, page, record_values
+from siteassess.papers.look import plain
+
+KINDS = ("i-hurt", "i-near", "i-passer", "i-tree-moved", "i-tree-failed", "i-bark", "i-ground", "i-gear",
+         "i-complaint", "i-other")  # fmt: skip
+OPEN_LINES = (("i-people", 3), ("i-injury", 3), ("i-state", 2), ("i-told", 6), ("i-done", 3), ("i-who-told", 3),
+              ("i-photos", 2))  # fmt: skip
+
+
+def incident_page(record, how: Manner, *, line_id: str | None = None, logged=(), side=None) -> str:
+    """The note as text.
+
+    Parameters
+    ----------
+    record : fills in what it knows; None for a blank note
+    line_id : only this line and its trees
+    logged : (date, what, words) written in a register of late
+    side : heads and licence of that register
+    """
+    t = how.words
+    heads, licence = side or ((), "")
+    known_emergency = record.site.emergency if record else None
+    return page(
+        "incident", how,
+        place=record.site.name if record else "", invented=bool(record and record.site.invented),
+        facts=[f"{t('contact')}: {plain(record.survey.contact or '')}"] if record else [], heads=heads,
+        licence=licence, version_of=[record_values(record) if record else None, line_id, list(logged)],
+        emergency=emergency_rows(known_emergency, t),
+        where=[
+            (t("i-day-time"), None),
+            (t("em-place"), plain(record.site.name) if record else None),
+            (t("em-position"), _position(record, line_id) if record else None),
+            (t("manager"), _manager(record)),
+        ],
+        which=_which(record, line_id, how) if record else [],
+        logged=logged, log_heads=[t("date"), t("c-events"), t("notes")], kinds=KINDS, open_lines=OPEN_LINES,
+    )  # fmt: skip
+
+
+def _manager(record) -> str | None:
+    if record is None or not record.site.manager:
+        return None
+    contact = record.site.manager_contact
+    return plain(record.site.manager) + (f", {plain(contact)}" if contact else "")
+
+
+def _lines(record, line_id: str | None):
+    return [line for line in record.lines if line_id is None or line.id == line_id]
+
+
+def _position(record, line_id: str | None) -> str | None:
+    """Where to send help: the first tree of the line that has a position."""
+    from siteassess.advice.geometry import Places  # a blank note needs no geodesy
+
+    places = Places(record)
+    codes = [end.anchor for line in _lines(record, line_id) for end in line.ends] or [a.code for a in record.anchors]
+    for code in codes:
+        if place := places.at(code):
+            return f"{place.latitude_deg:.5f}, {place.longitude_deg:.5f} ({code})"
+    return None
+
+
+def _which(record, line_id: str | None, how: Manner) -> list[str]:
+    t = how.words
+    lines = _lines(record, line_id)
+    told = [f"{t('line')} {line.id}, {t.of(line.use)}: {line.a.anchor} - {line.b.anchor}" for line in lines]
+    codes = dict.fromkeys(end.anchor for line in lines for end in line.ends) if line_id else [
+        anchor.code for anchor in record.anchors
+    ]  # fmt: skip
+    anchors = [record.anchor(code) for code in codes]
+    return told + [f"{t('tree') if a.kind == 'tree' else a.kind} {a.code}, {_tag(a, how)}" for a in anchors]
+
+
+def _tag(anchor, how: Manner) -> str:
+    return plain(getattr(anchor, "tag", None) or how.words("tag-none"))

@@ -1,0 +1,131 @@
+"""The words and measures of a paper in the reader's language and units."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from siteassess.errors import UnknownName
+from siteassess.papers.look import plain
+from siteassess.papers.wording import known
+from siteassess.reference.tables import rows
+from siteassess.reference.texts import languages
+from siteassess.units import si_factor
+
+WORD_GROUPS = frozenset(("verdict", "status", "word"))
+SYSTEMS = ("metric", "us")
+
+
+@dataclass(frozen=True)
+class Words:
+    """Texts by key, and words of records and registers by their English word."""
+
+    language: str
+    texts: Mapping[str, str]
+    vocabulary: Mapping[str, str]
+
+    def __call__(self, key: str, **values: Any) -> str:
+        """One text.
+
+        Raises
+        ------
+        UnknownName : no text of that key.
+        """
+        if key not in self.texts:
+            raise UnknownName(f"no text {key!r} for the papers")
+        return self.texts[key].format(**values) if values else self.texts[key]
+
+    def of(self, word: Any) -> str:
+        """A word of a record or register in this language; as it is where the table does not hold it."""
+        return self.vocabulary.get(word, plain(word)) if word is not None else self("not-recorded")
+
+
+@functools.cache
+def words_in(language: str = "en") -> Words:
+    """The words of a language.
+
+    Raises
+    ------
+    UnknownName : no such language.
+    """
+    if language not in languages():
+        raise UnknownName(f"no language {language!r}; there is: {', '.join(languages())}")
+    texts, vocabulary = {}, {}
+    for row in (*rows("texts"), *rows("paper_texts")):
+        into = vocabulary if row["group"] in WORD_GROUPS else texts
+        into[row["key"]] = row.get(language) or row["en"]
+    return Words(language, texts, vocabulary)
+
+
+@dataclass(frozen=True)
+class Measures:
+    """SI numbers as a reader writes them; with `both`, the other system stands behind in brackets."""
+
+    words: Words
+    system: str = "metric"
+    both: bool = False
+
+    def _told(self, value: float | None, metric: tuple[str, str, int], us: tuple[str, str, int]) -> str:
+        if not known(value):
+            return self.words("not-known")
+        first, other = (metric, us) if self.system == "metric" else (us, metric)
+        text = self._in(value, *first)
+        return f"{text} ({self._in(value, *other)})" if self.both else text
+
+    def _in(self, value: float, kind: str, unit: str, decimals: int) -> str:
+        return f"{self.number(value / si_factor(kind, unit), decimals)} {unit}"
+
+    def number(self, value: float | None, decimals: int = 1) -> str:
+        """A plain number with the language's decimal mark."""
+        if not known(value):
+            return self.words("not-known")
+        text = f"{value:.{decimals}f}"
+        return text if self.words.language == "en" else text.replace(".", ",")
+
+    def length(self, value: float | None, decimals: int = 1) -> str:
+        return self._told(value, ("length", "m", decimals), ("length", "ft", 1 if decimals > 1 else 0))
+
+    def width(self, value: float | None) -> str:
+        """Widths of slings and pads, diameters of stems."""
+        return self._told(value, ("length", "mm", 0), ("length", "in", 1))
+
+    def round(self, value: float | None) -> str:
+        """Girths."""
+        return self._told(value, ("length", "cm", 0), ("length", "in", 0))
+
+    def force(self, value: float | None) -> str:
+        return self._told(value, ("force", "kN", 1), ("force", "lbf", 0))
+
+    def pressure(self, value: float | None) -> str:
+        return self._told(value, ("pressure", "kPa", 0), ("pressure", "psi", 0))
+
+    def speed(self, value: float | None) -> str:
+        return self._told(value, ("speed", "m/s", 0), ("speed", "mph", 0))
+
+    def area(self, value: float | None) -> str:
+        if not known(value):
+            return self.words("not-known")
+        metric = f"{self.number(value, 0)} m2"
+        feet = f"{self.number(value / si_factor('length', 'ft') ** 2, 0)} sq ft"
+        first, other = (metric, feet) if self.system == "metric" else (feet, metric)
+        return f"{first} ({other})" if self.both else first
+
+    def share(self, value: float | None) -> str:
+        return f"{value:.0%}" if known(value) else self.words.of("cannot say")
+
+    def bearing(self, value: float | None) -> str:
+        return f"{round(value) % 360:03d}°" if known(value) else self.words("not-known")
+
+
+def measures(words: Words, system: str = "metric", both: bool = False) -> Measures:
+    """Measures of a system.
+
+    Raises
+    ------
+    UnknownName : neither metric nor us.
+    """
+    if system not in SYSTEMS:
+        raise UnknownName(f"no system of units {system!r}; there is: {', '.join(SYSTEMS)}")
+    return Measures(words, system, both)

@@ -1,0 +1,55 @@
+"""The same pages as PDF, by the extra `pdf` (WeasyPrint)."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from siteassess.errors import MissingExtra, SiteassessError
+
+
+def write_page_pdf(page: str, path: str | os.PathLike) -> Path:
+    """Write a page of ours as PDF; nothing is fetched from file or network while doing so.
+
+    Raises
+    ------
+    MissingExtra : WeasyPrint is not installed.
+    SiteassessError : it is installed, but a library of the system it draws with is missing.
+    """
+    path = Path(path)
+    path.write_bytes(_printer()(string=page, url_fetcher=_fetcher()).write_pdf())
+    return path
+
+
+def need_pdf() -> None:
+    """Raise as `write_page_pdf` would, before any work is done."""
+    _printer()
+
+
+def _printer():
+    try:
+        from weasyprint import HTML
+    except ImportError:
+        raise MissingExtra("Writing a paper as PDF", "pdf") from None
+    except OSError as error:
+        first = str(error).splitlines()[0] if str(error) else "unknown"
+        raise SiteassessError(
+            f"WeasyPrint is installed, but a library it draws with is missing ({first}); it needs Pango. "
+            "Without it: open the HTML page in a browser and print it to PDF."
+        ) from None
+    return HTML
+
+
+def _fetcher():
+    """Lets through pictures that lie in the page itself, and nothing else."""
+    from weasyprint import urls
+
+    if hasattr(urls, "URLFetcher"):
+        return urls.URLFetcher(allowed_protocols=("data",))
+
+    def only_within(url: str, *_: object, **__: object):  # how releases before the class asked for it
+        if not url.startswith("data:image/"):
+            raise ValueError("a paper loads nothing from elsewhere")
+        return urls.default_url_fetcher(url)
+
+    return only_within

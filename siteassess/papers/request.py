@@ -1,0 +1,235 @@
+"""The request for permission: what a land manager asks before a line is tied to a tree.
+
+The tree schedule follows the field list of BS 5837:2012, clause 4.4 (read second hand, in council and consultant
+schedules). Category and remaining years are a qualified person's to give and stay blank.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from siteassess.advice.around import things_near_line
+from siteassess.advice.deciding import STOP_SIGNS
+from siteassess.advice.geometry import Places
+from siteassess.advice.results import AnchorResult, Assessment, LineResult
+from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
+from siteassess.papers.language import Measures
+from siteassess.papers.look import plain
+from siteassess.papers.photos import photos_of
+from siteassess.papers.report import PLAN_SHEETS_SHOWN, padding_words, plan_images, rule_rows
+from siteassess.papers.scene import trunk_diameter
+from siteassess.papers.wording import known
+
+TREES_ABREAST = 4
+ENDS_ABREAST = 4
+NEAR_M = 50.0  # things farther off are not named (judgement)
+STEPS = ("m-before", "m-clean", "m-ground", "m-public", "m-trial", "m-stop", "m-after")
+
+
+def request_page(
+    assessment: Assessment, how: Manner, plan_sheets=(), folder=None, side=None, next_checks=None
+) -> str:
+    """The request as text.
+
+    Parameters
+    ----------
+    assessment : the answers with their record
+    how : language and units; lengths and pulls are told in both systems
+    plan_sheets : sheets drawn by `plan.draw_plan`
+    folder : where the record and its photos lie
+    side : heads and licence of a register, see `write.register_side`
+    next_checks : day of the next inspection by anchor code, from a register
+    """
+    record, t, m = assessment.record, how.words, how.measures(both=True)
+    asked = [line for line in assessment.lines if line.verdict != "leave it"]
+    left = [line.id for line in assessment.lines if line.verdict == "leave it"]
+    ends = [end for line in asked for end in line.anchors]
+    codes = list(dict.fromkeys(end.code for end in ends))
+    heads, licence = side or ((), "")
+    return page(
+        "request", how,
+        place=record.site.name, invented=record.site.invented, facts=survey_facts(record, t, assessment.date),
+        heads=heads, licence=licence, register_asked=True, version_of=[record_values(record), assessment.date, heads],
+        who=[
+            (t("group"), record.survey.group), (t("responsible"), record.survey.by),
+            (t("contact"), record.survey.contact), (t("deputy"), None),
+            (t("manager"), plain(record.site.manager or t("not-recorded"))),
+        ],
+        contact=record.survey.contact, left=left,
+        lines=[_line(line, assessment, how, m) for line in asked],
+        plan=plan_images(plan_sheets), plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),
+        emergency=emergency_rows(record.site.emergency, t),
+        when_heads=[t(key) for key in ("line", "when", "until", "time", "hours", "attended", "take-down-wind")],
+        when=[_when(line, record, how, m) for line in asked],
+        schedule=schedule(assessment, codes, how, next_checks or {}),
+        photos=photos_of(record, folder, set(codes)),
+        method=_method(ends, assessment, how, m), steps=STEPS, rules=rule_rows(assessment),
+        wild=_wild(record, codes, ends, how),
+    )  # fmt: skip
+
+
+def _planned(line_id: str, record):
+    return next((line for line in record.lines if line.id == line_id), None)
+
+
+def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) -> dict[str, Any]:
+    t, planned = how.words, _planned(line.id, assessment.record)
+    g, walkers = line.geometry, planned.walkers
+    span = g.taped_m if known(g.taped_m) else g.distance_m
+    ties = "; ".join(f"{end.code} {m.length(end.tie_height_m, 2)}" for end in line.anchors)
+    over_ground = line.clearance.mid_height_loaded_m if line.clearance else None
+    standing = planned.standing
+    return {
+        "id": line.id, "name": line.name, "verdict": line.verdict,
+        "findings": [finding.says for finding in line.findings if finding.about == "surroundings"],
+        "near": _near(assessment.record, planned, how, m),
+        "what": [
+            (t("use"), t.of(line.use)), (t("span"), m.length(span)),
+            (t("bearing"), f"{m.bearing(g.bearing_true_deg)} / {m.bearing(g.back_bearing_true_deg)} {t('true-north')}"),
+            (t("tie-height"), ties), (t("mid-height"), m.length(over_ground, 2)),
+            (t("people-at-once"), str(walkers.at_once) if walkers else t("not-recorded")),
+            (t("how-got"), t.of(standing.how) if standing and standing.tension
+             else t.of("from sag") if standing else t("not-recorded")),
+        ],
+        "pull_heads": [t(key) for key in ("tree", "pull-standing", "pull-greatest", "how-got")],
+        "pulls": [_pull(end, assessment.record, how, m) for end in line.anchors],
+    }  # fmt: skip
+
+
+def _pull(end: AnchorResult, record, how: Manner, m: Measures) -> list[str]:
+    standing = next((load.tension_n for load in end.loads if load.case == "standing"), None)
+    most = max(end.loads, key=lambda load: load.tension_n, default=None)
+    name = _named(record.anchor(end.code), how)
+    if most is None:
+        return [name, m.force(standing), how.words("not-known"), ""]
+    return [name, m.force(standing), m.force(most.tension_n), f"{most.case}: {most.basis}"]
+
+
+def _named(anchor, how: Manner) -> str:
+    return f"{plain(getattr(anchor, 'tag', None) or how.words('tag-none'))} ({anchor.code})"
+
+
+def _near(record, planned, how: Manner, m: Measures) -> list[str]:
+    """Marked things within reach of a line, nearest first."""
+    things = [thing for thing in things_near_line(Places(record), planned) if thing.distance_m <= NEAR_M]
+    return [f"{how.words.of(thing.kind)} {plain(thing.name)} {m.length(thing.distance_m, 0)}" for thing in things]
+
+
+def _when(line: LineResult, record, how: Manner, m: Measures) -> list[str]:
+    t, planned = how.words, _planned(line.id, record).planned
+    winds = [end.take_down_wind_m_s for end in line.anchors if known(end.take_down_wind_m_s)]
+    if planned is None:
+        return [line.id, t("not-recorded"), "", "", "", "", m.speed(min(winds, default=None))]
+    clock = f"{planned.start or '?'} - {planned.end or '?'}" if planned.start or planned.end else t("not-recorded")
+    return [
+        line.id, str(planned.date or t("not-recorded")), str(planned.until or planned.date or ""), clock,
+        plain(planned.time_under_tension or t("not-recorded")), t.of(planned.attended),
+        m.speed(min(winds, default=None)),
+    ]  # fmt: skip
+
+
+def schedule(assessment: Assessment, codes: list[str], how: Manner, next_checks: dict[str, str]) -> list[dict]:
+    """The trees side by side, a few abreast, in the terms of BS 5837; None stands for a blank to fill in."""
+    record, t, m = assessment.record, how.words, how.measures(both=True)
+    trees = [record.anchor(code) for code in codes if record.anchor(code).kind == "tree"]
+    parts = []
+    for start in range(0, len(trees), TREES_ABREAST):
+        abreast = trees[start : start + TREES_ABREAST]
+        columns = [_schedule_column(tree, assessment, how, m, next_checks) for tree in abreast]
+        heads = [t("tag"), *(_named(tree, how) for tree in abreast)]
+        parts.append({"heads": heads, "rows": [(t(key), [c[key] for c in columns]) for key in columns[0]]})
+    return parts
+
+
+def _schedule_column(tree, assessment: Assessment, how: Manner, m: Measures, next_checks) -> dict[str, str | None]:
+    t = how.words
+    ends = [end for line in assessment.lines for end in line.anchors if end.code == tree.code]
+    zone = next((end.protection.root_zone for end in ends if end.protection and end.protection.root_zone), None)
+    reading = tree.trunk[0] if tree.trunk else None
+    size = f"{m.width(trunk_diameter(tree))}, {plain(reading.read_at)}" if reading else t("not-recorded")
+    typed = (reading.girth or reading.diameter) if reading else None
+    ground, kind = tree.ground, tree.species
+    return {
+        "species": f"{plain(kind.name)} ({t.of(kind.certainty)})" if kind else t.of("unknown"),
+        "sch-group": t.of(tree.stems),
+        "sch-position": _position(assessment.record, tree.code, t),
+        "sch-height": f"{m.length(tree.height.si)} ({t.of(tree.height_how)})" if tree.height else t("not-recorded"),
+        "sch-diameter": size,
+        "sch-girth": f"{plain(typed)} ({t.of(reading.how)})" if typed else t("not-recorded"),
+        "sch-spread": m.length(tree.crown_spread.si) if tree.crown_spread else t("not-recorded"),
+        "sch-lowest": m.length(tree.crown_base.si) if tree.crown_base else t("not-recorded"),
+        "sch-stage": t.of(tree.life_stage),
+        "sch-physio": t.of(tree.condition),
+        "sch-structure": _signs_seen(tree, how),
+        "sch-years": None,
+        "sch-category": None,
+        "sch-status": t.of(tree.status),
+        "sch-wildlife": t.of(tree.signs.nest_in_use),
+        "sch-rpa": f"{m.length(zone.radius_m)}, {m.area(zone.area_m2)} ({zone.standard})"
+        if zone and zone.radius_m else t("not-known"),
+        "sch-ground": ", ".join(t.of(w) for w in (ground.texture, ground.wetness, ground.bare))
+        if ground else t("not-recorded"),
+        "sch-recommend": "; ".join(f"{end.line_id}: {t.of(end.verdict)}" for end in ends) or t("not-known"),
+        "sch-next": next_checks.get(tree.code),
+    }  # fmt: skip
+
+
+def _position(record, code: str, t) -> str:
+    place = Places(record).at(code)
+    return f"{place.latitude_deg:.6f}, {place.longitude_deg:.6f}" if place else t("not-known")
+
+
+def _signs_seen(tree, how: Manner) -> str:
+    """Signs answered yes, then those nobody looked for; the nest has a row of its own."""
+    t = how.words
+    asked = {name: words for name, words in STOP_SIGNS.items() if name not in ("nest_in_use", "posted_no")}
+    answers = {words: getattr(tree.signs, name) for name, words in asked.items()}
+    softer = type(tree.softer_signs).model_fields
+    answers |= {name.replace("_", " "): getattr(tree.softer_signs, name) for name in softer}
+    seen = [words for words, answer in answers.items() if answer == "yes"]
+    missed = [words for words, answer in answers.items() if answer == "not looked"]
+    told = ", ".join(seen) or t("sch-none-seen")
+    return told + (f"; {t('sch-not-looked')}: {', '.join(missed)}" if missed else "")
+
+
+def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Measures) -> list[dict]:
+    t, record = how.words, assessment.record
+    parts = []
+    for start in range(0, len(ends), ENDS_ABREAST):
+        abreast = ends[start : start + ENDS_ABREAST]
+        columns = [_method_column(end, record, how, m) for end in abreast]
+        heads = [t("line"), *(f"{end.line_id}, {_named(record.anchor(end.code), how)}" for end in abreast)]
+        parts.append({"heads": heads, "rows": [(t(key), [c[key] for c in columns]) for key in columns[0]]})
+    return parts
+
+
+def _method_column(end: AnchorResult, record, how: Manner, m: Measures) -> dict[str, str]:
+    t, plan = how.words, end.protection
+    pressed = known(plan.pressure_pa) and known(plan.reference_pa) if plan else False
+    return {
+        "size": m.width(trunk_diameter(record.anchor(end.code))),
+        "tie-height": m.length(end.tie_height_m, 2),
+        "sling": f"{plain(plan.wrap)}, {m.width(plan.sling_width_m)}" if plan else t("not-known"),
+        "padding": padding_words(end),
+        "pressure": m.pressure(plan.pressure_pa) if plan else t("not-known"),
+        "our-limit": m.pressure(plan.reference_pa) if plan else t("not-known"),
+        "ratio": m.share(plan.pressure_pa / plan.reference_pa) if pressed else t.of("cannot say"),
+        "conditions": "; ".join(end.conditions) or t("none"),
+    }
+
+
+def _wild(record, codes: list[str], ends: list[AnchorResult], how: Manner) -> list[tuple[str, str | None]]:
+    t = how.words
+    trees = [record.anchor(code) for code in codes if record.anchor(code).kind == "tree"]
+    windows = dict.fromkeys(
+        f"{w.what}, {w.start} - {w.end} ({w.region}): {w.do}"
+        for end in ends if end.protection and end.protection.season
+        for w in end.protection.season.windows if w.open
+    )  # fmt: skip
+    return [
+        (t("sch-status"), "; ".join(f"{tree.code}: {t.of(tree.status)}" for tree in trees)),
+        (t("sch-wildlife"), "; ".join(f"{tree.code}: {t.of(tree.signs.nest_in_use)}" for tree in trees)),
+        (t("wild-open"), "; ".join(windows) or t("none")),
+        (t("wild-checked"), None),
+        (t("wild-source"), None),
+    ]

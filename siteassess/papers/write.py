@@ -1,0 +1,178 @@
+"""One door to every paper that changes hands: from a record file, and where it fits a register file.
+
+Which paper needs what: the officer's report, the request and the card are made from an assessment; the care sheet and
+the yearly summary from the register alone; the incident note from the record, or from nothing.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from siteassess.errors import UnknownName
+from siteassess.papers.handover import Manner, write_page
+from siteassess.records.record import Record
+
+KINDS = ("officer", "request", "card", "care", "year", "incident")
+FROM_REGISTER = ("care", "year")
+INCIDENT_EVENTS = ("incident", "damage", "storm", "vandalism", "complaint")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a person asked for. `register` is a file; `record` is None for a blank note or a paper of the register."""
+
+    kind: str
+    record: Record | None = None
+    folder: Path | None = None
+    register: Path | None = None
+    site: str | None = None
+    line_id: str | None = None
+    tree: str | None = None
+    year: int | None = None
+    paper: str = "A4"
+
+
+def write_paper(asked: Asked, how: Manner, target: Path, pdf: bool = False) -> list[Path]:
+    """Write one paper.
+
+    Parameters
+    ----------
+    asked : which, and from what
+    how : language and units
+    target : HTML file to write; a card of each of several lines ends in -LINE
+    pdf : also as PDF beside it
+
+    Returns
+    -------
+    Paths written.
+
+    Raises
+    ------
+    UnknownName : no such line, tree or site.
+    MissingExtra : a PDF was asked for and the extra is missing; nothing is written.
+    """
+    if pdf:
+        from siteassess.papers.pdf import need_pdf
+
+        need_pdf()
+    makers: dict[str, Callable[[Asked, Manner], dict[str, str]]] = {
+        "officer": _officer, "request": _request, "card": _cards, "care": _care, "year": _year, "incident": _incident,
+    }  # fmt: skip
+    written: list[Path] = []
+    for ending, text in makers[asked.kind](asked, how).items():
+        file = target.with_name(f"{target.stem}-{ending}{target.suffix}") if ending else target
+        written += write_page(text, file, pdf)
+    return written
+
+
+def _assessed(asked: Asked):
+    from siteassess.advice.assess import assess
+
+    return assess(asked.record, line_id=asked.line_id)
+
+
+def _officer(asked: Asked, how: Manner) -> dict[str, str]:
+    from siteassess.papers.plan import draw_plan
+    from siteassess.papers.report import report_page
+
+    assessment = _assessed(asked)
+    drawn = draw_plan(assessment, paper=asked.paper)
+    return {"": report_page(assessment, drawn.sheets, folder=asked.folder, language=how.words.language)}
+
+
+def _request(asked: Asked, how: Manner) -> dict[str, str]:
+    from siteassess.papers.plan import draw_plan
+    from siteassess.papers.request import request_page
+
+    assessment = _assessed(asked)
+    drawn = draw_plan(assessment, paper=asked.paper, feet=how.system == "us")
+    side, checks = (), {}
+    if asked.register is not None:
+        from siteassess.papers.from_register import next_checks
+        from siteassess.register.store import Store
+
+        with Store.open(asked.register) as store:
+            side, checks = register_side(store), next_checks(store, asked.record)
+    return {"": request_page(assessment, how, drawn.sheets, asked.folder, side or None, checks)}
+
+
+def register_side(store) -> tuple[tuple[str, ...], str]:
+    """Heads and licence of a register, as papers print them."""
+    from siteassess.papers.from_register import licence_of
+
+    return store.heads(), licence_of(store)
+
+
+def _cards(asked: Asked, how: Manner) -> dict[str, str]:
+    from siteassess.papers.card import card_page
+
+    assessment = _assessed(asked)
+    standings = {}
+    if asked.register is not None:
+        from siteassess.papers.from_register import line_standing
+        from siteassess.register.store import Store
+
+        with Store.open(asked.register) as store:
+            for line in assessment.lines:
+                standings[line.id] = line_standing(store, asked.record, line.id, how.made_on or datetime.date.today())
+    if not assessment.lines:
+        raise UnknownName("a card is made of a planned line, and this record plans none")
+    alone = len(assessment.lines) == 1
+    return {
+        "" if alone else line.id: card_page(assessment, line.id, how, standings.get(line.id))
+        for line in assessment.lines
+    }
+
+
+def _site_year(asked: Asked, how: Manner):
+    from siteassess.papers.from_register import only_site, site_year
+    from siteassess.register.store import Store
+
+    today = how.made_on or datetime.date.today()
+    name = asked.site or (asked.record.site.name if asked.record else None)
+    with Store.open(asked.register) as store:
+        return site_year(store, only_site(store, name), asked.year or today.year, today)
+
+
+def _care(asked: Asked, how: Manner) -> dict[str, str]:
+    from siteassess.papers.care_paper import care_page
+
+    site = _site_year(asked, how)
+    trees = None
+    if asked.tree is not None:
+        trees = tuple(tree for tree in site.trees if asked.tree.lower() in (tree.code.lower(), tree.tag.lower()))
+        if not trees:
+            known = ", ".join(tree.code for tree in site.trees) or "none"
+            raise UnknownName(f"no tree {asked.tree!r} at {site.name} in the register; listed there: {known}")
+    return {"": care_page(site, how, trees)}
+
+
+def _year(asked: Asked, how: Manner) -> dict[str, str]:
+    from siteassess.papers.care_paper import year_page
+
+    return {"": year_page(_site_year(asked, how), how)}
+
+
+def _incident(asked: Asked, how: Manner) -> dict[str, str]:
+    from siteassess.papers.incident import incident_page
+
+    if asked.record is not None and asked.line_id is not None:
+        known = [line.id for line in asked.record.lines]
+        if asked.line_id not in known:
+            raise UnknownName(f"no line {asked.line_id!r} in the record; it plans: {', '.join(known) or 'none'}")
+    logged, side = (), None
+    if asked.register is not None and asked.record is not None:
+        from siteassess.register.store import Store
+
+        site = _site_year(asked, how)
+        trees = [tree for tree in site.trees if asked.tree is None or tree.code == asked.tree]
+        logged = [
+            (row.body["date"], how.words.of(row.body["event"]), f"{tree.code}: {row.body.get('notes') or ''}")
+            for tree in trees for row in tree.events if row.body["event"] in INCIDENT_EVENTS
+        ]  # fmt: skip
+        with Store.open(asked.register) as store:
+            side = register_side(store)
+    return {"": incident_page(asked.record, how, line_id=asked.line_id, logged=logged, side=side)}
