@@ -33,6 +33,9 @@ BREAST_HEIGHT = Assumption(
     "height a root plate's diameter stands for", 1.3, 1.3, 1.4, "m", "read",
     "breast height of the winched trees; a lower reading is carried up to it",
 )  # fmt: skip
+FLARE_UP_TO = Assumption(
+    "height up to which a reading may lie in the root flare", 0.8, 0.5, 1.0, "m", "judgement", "no source found",
+)  # fmt: skip
 NEAR_TIE = Assumption(
     "fork so close above the tie that it counts as at it", 0.5, 0.2, 1.0, "m", "judgement", "no source found",
 )  # fmt: skip
@@ -40,7 +43,7 @@ UNKNOWN_BARK_SHARE = Assumption(
     "bark over diameter where no table holds it", 0.05, 0.02, 0.08, "", "judgement",
     "thick, so that less wood is left: about twice the usual share",
 )  # fmt: skip
-TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, NEAR_TIE, UNKNOWN_BARK_SHARE)
+TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, UNKNOWN_BARK_SHARE)
 LOW_SECTION_M = LOW_SECTION.value
 SPECIES_LN_SD = {
     "sure": Assumption("scatter of the wood, species sure", 0.0, 0.0, 0.05, "ln", "judgement", "no source found"),
@@ -174,7 +177,7 @@ def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan
     lost, digging, bank = _roots(tree, missing)
     return TreeInputs(
         code=tree.code, species=match, diameter=diameter,
-        root_diameter=float(diameter_at(joint_diameter(stems), read_at, max(read_at, BREAST_HEIGHT.value))),
+        root_diameter=_root_diameter(tree, stems, told),
         read_at=read_at,
         diameter_how=how, diameter_ln_sd=READING_LN_SD["diameter", DIAMETER_HOW[how]].value, stems=stems.size,
         bark_thick=bark_thick, bark_thin=bark_thin, bark_read=bool(tree.bark and tree.bark.thickness),
@@ -213,6 +216,19 @@ def _trunk(tree: Tree, reading: TrunkReading | None, tie_height: float | None, t
         return float(stems.min()), tie_height if tie_height is not None else 0.0, stems
     diameter = diameter_of(reading) if reading else math.nan
     return diameter, reading.read_at.si if reading else math.nan, np.array([diameter])
+
+
+def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
+    """Diameter a root plate goes by: the reading nearest to breast height, carried up to it where it lies lower [m]."""
+    if stems.size > 1:
+        return float(joint_diameter(stems))
+    reading = nearest_reading(tree.trunk, BREAST_HEIGHT.value)
+    if reading is None:
+        return math.nan
+    if reading.read_at.si < FLARE_UP_TO.value:
+        says = f"the trunk was read at {reading.read_at} only, where the root flare may be in it"
+        told.append(Finding("trunk size", "suits if", says, "the trunk is no thinner at breast height"))
+    return float(diameter_at(diameter_of(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value)))
 
 
 def diameter_of(reading: TrunkReading) -> float:
