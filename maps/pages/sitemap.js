@@ -207,6 +207,8 @@ function drawSite(map, site) {
     for (const line of site.lines) {
       const ends = [line.a_place, line.b_place];
       if (!ends[0] || !ends[1]) { continue; }
+      L.polygon(line.strip, { pane: "zones", interactive: false, color: "#D55E00", weight: 1, dashArray: "1 5", fillOpacity: 0.09 })
+        .addTo(layers["fall strips"]);
       L.polyline(ends, { pane: "lines", color: "#fdfcf7", weight: 9, interactive: false }).addTo(layers.lines);
       const drawn = L.polyline(ends, { pane: "lines", color: "#1b1f24", weight: 4, dashArray: DASH[line.verdict], lineCap: "butt" });
       drawn.on("click", () => { if (!measuring) { showLine(line); } });

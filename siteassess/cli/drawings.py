@@ -52,9 +52,10 @@ def site_map(file: Path, out, tiles, credit, geojson, surroundings, as_json) -> 
               help="Size of the sheet.")  # fmt: skip
 @click.option("--landscape/--portrait", default=True, help="Way the sheet lies.")
 @click.option("--scale", help='Round scale: 1:200, 1:250, 1:500, 1:1000, 1"=20\', 1"=50\'; chosen to fit if not given.')
+@click.option("--errors", is_flag=True, help="Draw how far from its mark each anchor may truly stand.")
 @surroundings_option
 @json_switch
-def plan(file: Path, out, paper, landscape, scale, surroundings, as_json) -> None:
+def plan(file: Path, out, paper, landscape, scale, errors, surroundings, as_json) -> None:
     """Printable plan to a true round scale, SVG and PDF from the same drawing."""
     from siteassess.papers.plan import write_plan
 
@@ -62,6 +63,7 @@ def plan(file: Path, out, paper, landscape, scale, surroundings, as_json) -> Non
     drawn = write_plan(
         _assessed(file, surroundings), target, target.with_suffix(".pdf"), paper=paper, scale=scale,
         orientation="landscape" if landscape else "portrait", feet=paper == "Letter",
+        errors=errors,
     )  # fmt: skip
     note(f"scale {drawn.scale}, {drawn.sheets} sheet{'s' if drawn.sheets != 1 else ''}")
     _say([*drawn.svg, *([drawn.pdf] if drawn.pdf else [])], as_json)

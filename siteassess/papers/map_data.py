@@ -13,7 +13,8 @@ from siteassess.papers.look import look, plain
 from siteassess.papers.scene import Scene, Shape, Spot
 
 LAYERS = {  # name: whether it is shown at first
-    "surroundings": True, "root zones": True, "crowns": True, "lines": True, "anchors": True, "labels": True,
+    "surroundings": True, "root zones": True, "crowns": True, "fall strips": True, "lines": True, "anchors": True,
+    "labels": True,
     "position errors": False,
 }  # fmt: skip
 NOWHERE = [0.0, 0.0]
@@ -137,6 +138,15 @@ def _error_outline(spot: Spot, scene: Scene) -> list[list[float]]:
     return [_place(lat, lon, scene) for lat, lon in np.column_stack(degrees)]
 
 
+def _strip(line: LineResult, scene: Scene) -> list[list[float]]:
+    stretch = next((stretch for stretch in scene.stretches if stretch.result is line), None)
+    if stretch is None:
+        return []
+    outline = stretch.strip_m()
+    degrees = scene.frame.to_degrees(outline[:, 0], outline[:, 1])
+    return [_place(lat, lon, scene) for lat, lon in np.column_stack(degrees)]
+
+
 def _spot_rows(spot: Spot | None) -> list[tuple[str, str]]:
     if spot is None:
         return [("position", "not known")]
@@ -214,6 +224,7 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
         "verdict": line.verdict,
         "a_place": places[0],
         "b_place": places[1],
+        "strip": _strip(line, scene),
         "short_words": f"{wording.metres(span)}, {both}",
         "summary": ", ".join([*([name] if name else []), f"{ends[0]} to {ends[1]}", wording.metres(span), both]),
         "rows": rows,

@@ -76,6 +76,7 @@ def write_plan(
     scale: str | None = None,
     feet: bool = False,
     positions: dict[str, tuple[float, float]] | None = None,
+    errors: bool = False,
     drawn: DrawnPlan | None = None,
 ) -> Plan:
     """Write the printable plan.
@@ -91,6 +92,7 @@ def write_plan(
         when left out
     feet : choose among scales in feet, and show a bar in feet
     positions : corrected latitude and longitude by anchor code [deg]
+    errors : draw the ellipses that hold each anchor's true place 95 times of 100
     drawn : a plan drawn already by `draw_plan`, written as it is
 
     Returns
@@ -103,7 +105,8 @@ def write_plan(
     OutsideModel : positions at a pole, or spread over more than 100 km.
     """
     if drawn is None:
-        drawn = draw_plan(assessment, paper=paper, orientation=orientation, scale=scale, feet=feet, positions=positions)
+        drawn = draw_plan(assessment, paper=paper, orientation=orientation, scale=scale, feet=feet,
+                          positions=positions, errors=errors)  # fmt: skip
     first = Path(path_svg)
     paths = [
         first if n == 0 else first.with_name(f"{first.stem}-{n + 1}{first.suffix}") for n in range(len(drawn.sheets))
@@ -124,6 +127,7 @@ def draw_plan(
     scale: str | None = None,
     feet: bool = False,
     positions: dict[str, tuple[float, float]] | None = None,
+    errors: bool = False,
 ) -> DrawnPlan:
     """Draw all sheets; see `write_plan`."""
     width, height = paper_size(paper, orientation)
@@ -132,7 +136,8 @@ def draw_plan(
     rows = table_rows(assessment)
     beside = len(rows) <= ROWS_BESIDE_MAP
     place = layout(width, height, TABLE_HEAD_MM + TABLE_ROW_MM * len(rows) if beside and rows else 0.0)
-    heading = Heading(paper=f"{paper} {orientation}", scale="", sheet=1, sheets=1, title="Site plan", feet=feet)
+    heading = Heading(paper=f"{paper} {orientation}", scale="", sheet=1, sheets=1, title="Site plan", feet=feet,
+                      errors=errors)  # fmt: skip
     if scene.spots:
         name, views, whole = _views(scene, place, scale, feet)
     else:
@@ -206,7 +211,7 @@ def _shows_something(view: View, scene: Scene) -> bool:
 
 def _map_sheet(assessment, scene: Scene, place: Layout, view: View, rows, heading: Heading):
     sheet = Sheet(place.width, place.height, "white")
-    draw_ground(sheet, view, scene)
+    draw_ground(sheet, view, scene, heading.errors)
     bar = plan_bar(view, scene, heading.feet)
     draw_bar(sheet, view, bar, heading.feet)
     left_out = draw_site(sheet, view, scene, bar.box)
@@ -222,7 +227,7 @@ def _map_sheet(assessment, scene: Scene, place: Layout, view: View, rows, headin
 
 def _overview(assessment, scene: Scene, place: Layout, whole: View, views, rows, heading: Heading) -> Sheet:
     sheet = Sheet(place.width, place.height, "white")
-    draw_ground(sheet, whole, scene)
+    draw_ground(sheet, whole, scene, heading.errors)
     draw_bar(sheet, whole, plan_bar(whole, scene, heading.feet), heading.feet)
     draw_index(sheet, whole, scene, views)
     draw_frame(sheet, whole, scene)

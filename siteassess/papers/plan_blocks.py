@@ -38,6 +38,7 @@ class Heading:
     sheets: int
     title: str
     feet: bool
+    errors: bool = False  # whether error ellipses are drawn
 
 
 @dataclass(frozen=True)
@@ -109,12 +110,12 @@ def draw_columns(sheet: Sheet, columns, assessment: Assessment, scene: Scene, he
     """
     if len(columns) == 1:
         column = columns[0]
-        top = _legend(sheet, column, column.top, scene) - GAP
+        top = _legend(sheet, column, column.top, scene, heading.errors) - GAP
         low = draw_title(sheet, column, assessment, scene, heading) + 1.5
         top, told = _emergency(sheet, column, top, low, assessment, scene)
         return _cautions(sheet, column, top - GAP, low, assessment, note) and told
     legend, emergency, title = columns
-    _legend(sheet, legend, legend.top, scene)
+    _legend(sheet, legend, legend.top, scene, heading.errors)
     draw_title(sheet, title, assessment, scene, heading)
     top, told = _emergency(sheet, emergency, emergency.top, emergency.y, assessment, scene)
     return _cautions(sheet, emergency, top - GAP, emergency.y, assessment, note) and told
@@ -137,14 +138,15 @@ def _head(sheet: Sheet, column: Box, top: float, words: str) -> float:
     return top - 8.2
 
 
-def _legend(sheet: Sheet, column: Box, top: float, scene: Scene) -> float:
+def _legend(sheet: Sheet, column: Box, top: float, scene: Scene, errors: bool) -> float:
     y = _head(sheet, column, top, "Legend")
     for how in look().verdicts.values():
         sheet.symbol(how.shape, column.x + 2.4, y + 0.8, 3.8, how.fill)
         sheet.text(column.x + 6.5, y, how.word, TEXT, bold=True)
         sheet.text(column.x + 25, y, fitted(how.says, column.width - 25, SMALL), SMALL)
         y -= 4.4
-    kinds = ["crown", "root zone", *dict.fromkeys(shape.kind for shape in scene.shapes)]
+    strip, ellipse = (["fall strip"] if scene.stretches else []), (["place, 95 of 100"] if errors else [])
+    kinds = ["crown", "root zone", *strip, *ellipse, *dict.fromkeys(shape.kind for shape in scene.shapes)]
     for i, kind in enumerate(kinds):
         x, row = column.x + (i % 2) * column.width / 2, y - 4.0 * (i // 2)
         _sample(sheet, kind, x, row)
@@ -158,6 +160,12 @@ def _sample(sheet: Sheet, kind: str, x: float, y: float) -> None:
         return
     if kind == "root zone":
         sheet.circle(x + 3, y + 0.8, 1.7, None, "#8a6d3b", 0.3, dash=(1.0, 0.8))
+        return
+    if kind == "fall strip":
+        sheet.box(x, y - 0.6, 6.5, 2.8, None, "#D55E00", 0.2, dash=(0.3, 0.9))
+        return
+    if kind == "place, 95 of 100":
+        sheet.circle(x + 3, y + 0.8, 1.7, None, "#CC79A7", 0.3)
         return
     how = look().features[kind]
     if "symbol" in how:
@@ -203,7 +211,7 @@ def _grid_rows(scene: Scene) -> list[tuple[str, str]]:
         if point is None
         else (float(point.latitudes_deg[0]), float(point.longitudes_deg[0]))
     )
-    rows = [("position", f"{lat:.5f}, {lon:.5f}"), ("plus code", to_open_location_code(lat, lon))]
+    rows = [("position", f"{lat:.5f}, {lon:.5f}"), ("location code", to_open_location_code(lat, lon))]
     if -80.0 <= lat <= 84.0:
         rows.append(("MGRS", to_mgrs(lat, lon, 4)))
     return [(f"{name}", value + ("" if point is not None else " (middle of the plan)")) for name, value in rows]

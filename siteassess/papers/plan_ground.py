@@ -18,8 +18,8 @@ SYMBOL_MM, MARK_MM = 5.0, 4.4
 DASHES_MM = {"suits": None, "suits if": (4.5, 1.6), "cannot say": (0.9, 1.6), "leave it": (4.5, 1.2, 0.9, 1.2)}
 
 
-def draw_ground(sheet: Sheet, view: View, scene: Scene) -> None:
-    """The ground, the surrounding things, root zones and crowns."""
+def draw_ground(sheet: Sheet, view: View, scene: Scene, errors: bool = False) -> None:
+    """The ground, the surrounding things, fall strips, root zones, crowns and, if asked for, error ellipses."""
     b = view.box
     sheet.box(b.x, b.y, b.width, b.height, "paper", "none", order=0)
     sheet.clipped_to(b.x, b.y, b.width, b.height)
@@ -35,6 +35,12 @@ def draw_ground(sheet: Sheet, view: View, scene: Scene) -> None:
             sheet.circle(
                 x, y, spot.root_zone_radius_m * view.per_metre, None, "#8a6d3b", 0.3, order=2.4, dash=(1.2, 1.0)
             )
+        if errors and spot.ellipse:
+            outline = spot.ellipse.outline_m() + (spot.east_m, spot.north_m)
+            sheet.area(view.x(outline[:, 0]), view.y(outline[:, 1]), None, "#CC79A7", 0.3, order=2.5)
+    for stretch in scene.stretches:
+        strip = stretch.strip_m()
+        sheet.area(view.x(strip[:, 0]), view.y(strip[:, 1]), None, "#D55E00", 0.2, order=2.1, dash=(0.3, 0.9))
     sheet.unclipped()
 
 

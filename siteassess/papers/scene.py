@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import shapely
 
 from siteassess.advice.results import Assessment, LineResult, worst
 from siteassess.errors import OutsideModel
 from siteassess.papers.corrected import Standing, standings
 from siteassess.papers.look import plain
+from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.magnetics import declination
 from siteassess.places.network import ErrorEllipse
@@ -50,6 +52,11 @@ class Stretch:
     result: LineResult
     a: Spot
     b: Spot
+
+    def strip_m(self) -> np.ndarray:
+        """(east, north) of the outline of the strip people may fall into, shape (n, 2) [m]."""
+        ends = [(spot.east_m, spot.north_m) for spot in (self.a, self.b)]
+        return shapely.get_coordinates(shapely.LineString(ends).buffer(FALL_STRIP_HALF_WIDTH_M, quad_segs=4))
 
 
 @dataclass(frozen=True)

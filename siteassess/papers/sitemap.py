@@ -26,6 +26,7 @@ from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, symbol_sv
 from siteassess.papers.map_data import LAYERS, NOWHERE, page_texts, site_data
 from siteassess.papers.pages import as_script_data, page_templates, seal
 from siteassess.papers.scene import Scene, build
+from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
 from siteassess.reference.locate import shipped
 
 MAP_NAME = "sitemap"
@@ -193,7 +194,7 @@ def _page(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> str:
             unplaced=scene.unplaced,
             declination_deg=turn,
             declination_says=scene.declination_says,
-        fit_says=[plain(says) for says in scene.fit_says],
+            fit_says=[plain(says) for says in scene.fit_says],
             declination_words="" if turn is None else f"{abs(turn):.1f}° {side}",
             north_words="True north is up"
             + ("" if turn is None else f"; magnetic north {abs(turn):.1f} degrees {side}"),
@@ -210,6 +211,11 @@ def _key(scene: Scene) -> list[dict[str, Any]]:
         (
             '<circle cx="17" cy="12" r="10" fill="none" stroke="#8a6d3b" stroke-width="2" stroke-dasharray="3 4"/>',
             "root protection zone, to scale",
+        ),
+        (
+            '<rect x="2" y="4" width="30" height="16" rx="8" fill="#D55E00" fill-opacity=".09" stroke="#D55E00" '
+            'stroke-dasharray="1 4"/>',
+            f"fall strip, {FALL_STRIP_HALF_WIDTH_M:g} m to each side of a line, to keep free",
         ),
     ]
     for kind in dict.fromkeys(shape.kind for shape in scene.shapes):
