@@ -135,8 +135,7 @@ def _pull(end: AnchorResult, case: str) -> float | None:
 def _hazards(line: LineResult, how: Manner) -> list[str]:
     """Stop signs first, then what the line and its ends were found to ask for, as far as the card has room."""
     signs = [sign for end in line.anchors for sign in end.stop_signs if not any(kept in sign for kept in KEPT_BACK)]
-    told = [finding.condition or finding.says for finding in line.findings if finding.effect != "suits"]
-    told += [finding.says for finding in line.findings if finding.about == "surroundings"]
+    told = [f.says for f in line.findings if f.effect != "suits" or f.about == "surroundings"]
     return [shorten(says, WORDS_SHOWN) for says in dict.fromkeys([*signs, *told])][:HAZARDS_SHOWN]
 
 

@@ -78,7 +78,8 @@ def _shape(sheet: SvgSheet, shape, points, words: Words) -> None:
             xs, ys = zip(*inside)
             sheet.line(xs, ys, "ink", 0.5, dash=dashes(shape.kind), order=2)
             if not labelled:
-                middle = inside[len(inside) // 2]
+                # not over the bar in the corner
+                middle = next((p for p in inside[len(inside) // 2 :] if p[0] > 40 or p[1] > 9), inside[0])
                 sheet.text(min(middle[0], WIDE - 32), min(middle[1] + 1, TALL - 4), name, 2.4, halo=True)
                 labelled = True
 

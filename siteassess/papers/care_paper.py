@@ -180,10 +180,14 @@ def _event(row: LogRow, how: Manner) -> list[str]:
             _who(row, how)]  # fmt: skip
 
 
+def _kind(tree: TreeYear, how: Manner) -> str:
+    return tree.species or (how.words.of("unknown") if tree.kind == "tree" else how.words.of(tree.kind))
+
+
 def _tree_row(tree: TreeYear, how: Manner, m: Measures) -> list[str]:
     t = how.words
     return [
-        tree.tag or t("tag-none"), tree.code, tree.species or t.of("unknown"), t.of(tree.status), str(tree.total.uses),
+        tree.tag or t("tag-none"), tree.code, _kind(tree, how), t.of(tree.status or None), str(tree.total.uses),
         m.number(tree.total.hours), _at_least(tree.total.load_hours_kn_h, tree.total.uses_unknown, how, m),
         m.share(tree.share), t.of(tree.heaviest("bark_marks")), t.of(tree.heaviest("ground_marks")),
         "; ".join(row.body["action"] for row in tree.open_actions) or t("none"),

@@ -17,7 +17,7 @@ from siteassess.register import reading_records
 from siteassess.register.care import Use, entry_hours, entry_load_hours, open_rest, use_of
 from siteassess.register.due import Due, due
 from siteassess.register.fold import Entry, Subject
-from siteassess.register.moves import ACTIVE, APPROVED, WITHDRAWN
+from siteassess.register.moves import ACTIVE, APPROVED, DRAFT, WITHDRAWN
 from siteassess.register.naming import resolve
 from siteassess.register.standing import Standing, label, standing
 from siteassess.register.store import Store
@@ -160,7 +160,7 @@ class LogRow:
 
 @dataclass(frozen=True)
 class TreeYear:
-    """A tree's log of one year."""
+    """A tree's log of one year. `status` is empty where only lines on it were ever moved, not the tree itself."""
 
     code: str
     tag: str
@@ -293,7 +293,7 @@ def _tree_year(store, folded: Folded, name: str, year: int, on, total: Use, whol
         tag=plain(anchor.record.get("tag") or ""),
         species=plain(reading_records.species(anchor.record) or ""),
         kind=anchor.record["kind"],
-        status=now.status,
+        status=now.status if anchor.moves or now.status != DRAFT else "",
         reasons=now.reasons,
         uses=of("use"),
         marks=of("marks"),

@@ -25,6 +25,9 @@ from siteassess.reference.texts import cautions
 
 EMERGENCY = ("number", "place", "gate", "key", "access", "signal", "meeting_point", "defibrillator")
 VERSION_LENGTH = 12
+PAGE_BOX = "@page { size: A4; margin: 14mm 12mm 14mm 18mm; }"  # as report.css has it
+# a card holds all on one side; a log has more columns than a sheet on end has room for
+PAGE_BOXES = {"card": "@page { size: A4; margin: 9mm; }", "care": "@page { size: A4 landscape; margin: 14mm 12mm; }"}
 
 
 @dataclass(frozen=True)
@@ -82,8 +85,7 @@ def page(
     parts : what the template shows
     """
     style = "".join((shipped("maps") / "pages" / name).read_text("utf-8") for name in ("report.css", "handover.css"))
-    if template == "card":
-        style = style.replace("@page { size: A4; margin: 14mm 12mm 14mm 18mm; }", "@page { size: A5; margin: 7mm; }")
+    style = style.replace(PAGE_BOX, PAGE_BOXES.get(template, PAGE_BOX), 1)
     rendered = (
         page_templates()
         .get_template(f"{template}.html.j2")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -102,7 +103,12 @@ class Measures:
         return self._told(value, ("pressure", "kPa", 0), ("pressure", "psi", 0))
 
     def speed(self, value: float | None) -> str:
-        return self._told(value, ("speed", "m/s", 0), ("speed", "mph", 0))
+        """Winds, always rounded down: a line comes down too early rather than too late."""
+        if not known(value):
+            return self.words("not-known")
+        units = ("m/s", "mph") if self.system == "metric" else ("mph", "m/s")
+        first, other = (f"{math.floor(value / si_factor('speed', unit))} {unit}" for unit in units)
+        return f"{first} ({other})" if self.both else first
 
     def area(self, value: float | None) -> str:
         if not known(value):

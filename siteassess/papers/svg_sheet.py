@@ -125,9 +125,11 @@ class SvgSheet:
             told += ' font-weight="700"'
         if turn_deg:
             told += f' transform="rotate({-turn_deg:g} {x:.2f} {low:.2f})"'
-        if halo:
-            told += f' stroke="{self.colour("paper")}" stroke-width="{0.35 * size_mm:.2f}" paint-order="stroke"'
-        self._put(order, f"<text {told}>{html.escape(plain(text))}</text>")
+        words = html.escape(plain(text))
+        if halo:  # a text of its own below: printers that know no paint-order would cover the letters
+            edge = f'stroke="{self.colour("paper")}" stroke-width="{0.35 * size_mm:.2f}" stroke-linejoin="round"'
+            self._put(order, f"<text {told} {edge}>{words}</text>")
+        self._put(order, f"<text {told}>{words}</text>")
 
     def picture(self, prefix: str, title: str) -> str:
         """The drawing as an element for a page, named for screen readers; `prefix` keeps its ids apart."""
