@@ -84,28 +84,39 @@ def field(driver, path: str):
     return driver.find_element("id", "f-" + path.replace(".", "-").replace(" ", "_"))
 
 
+PICK = "arguments[0].value = arguments[1]; arguments[0].dispatchEvent(new Event('change'))"
+
+
 def type_in(driver, path: str, text: str, unit: str = "") -> None:
     """Type a text key by key, as a finger does; a unit is chosen beside it."""
-    from selenium.webdriver.support.ui import Select
-
     control = field(driver, path)
-    control.clear()
+    if control.get_property("value"):
+        control.clear()
     control.send_keys(text)
     if unit:
-        Select(driver.find_element("id", control.get_attribute("id") + "-unit")).select_by_value(unit)
+        driver.execute_script(PICK, driver.find_element("id", control.get_property("id") + "-unit"), unit)
 
 
 def choose(driver, path: str, value: str) -> None:
     """Answer a field of choices, be it buttons or a list."""
-    from selenium.webdriver.support.ui import Select
-
     control = field(driver, path)
     if control.tag_name == "select":
-        Select(control).select_by_value(value)
+        driver.execute_script(PICK, control, value)
         return
     box = control.find_element("css selector", f"input[value='{value}']")
-    driver.execute_script("arguments[0].scrollIntoView({block: 'center'})", box)
-    box.click()
+    driver.execute_script("arguments[0].click()", box)
+
+
+INTO_VIEW = """const [target, done] = arguments;
+siteassessForm.refresh();
+target.scrollIntoView({ block: "center" });
+requestAnimationFrame(() => requestAnimationFrame(done));"""
+
+
+def touch(driver, target) -> None:
+    """Tap a thing where it stands, once all that the page would still move has been drawn."""
+    driver.execute_async_script(INTO_VIEW, target)
+    target.click()
 
 
 def screen(driver, name: str) -> None:
@@ -119,8 +130,10 @@ def add(driver, what: str) -> None:
 
 def press(driver, selector: str) -> None:
     button = driver.find_element("css selector", selector)
-    driver.execute_script("arguments[0].scrollIntoView({block: 'center'})", button)
-    button.click()
+    touch(driver, button)
+
+
+FRAMES = "requestAnimationFrame(() => requestAnimationFrame(arguments[0]))"
 
 
 def everything(driver, on: bool = True) -> None:

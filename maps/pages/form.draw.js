@@ -29,7 +29,7 @@ let live = [];
 let refreshing = 0;
 function alive(node, update) {
   live.push({ node, update });
-  refreshSoon();
+  update(node); // at once, so that nothing moves under the finger a moment later
   return node;
 }
 function refreshSoon() {
@@ -345,7 +345,7 @@ function removal(path, redraw) {
   return button(say("remove"), () => {
     const list = at(path.slice(0, -1));
     const [taken] = list.splice(path.at(-1), 1);
-    if (!list.length) put(path.slice(0, -1), undefined);
+    if (!list.length && path.length > 2) put(path.slice(0, -1), undefined); // the record's own lists stay
     changed();
     redraw();
     offerUndo(() => {

@@ -104,6 +104,8 @@ function localStorageWorks() {
 const emptyRecord = () => ({ site: {}, survey: {}, anchors: [], lines: [] });
 let state = { record: emptyRecord(), mode: "quick", screen: "site", open: {}, handed: true };
 
+let reopened = false; // whether what is shown was typed before this page was opened
+
 const at = (path) => path.reduce((holder, step) => holder?.[step], state.record);
 
 /** Puts an answer at a path, making the parts above it; nothing takes it out, with the parts it leaves empty. */
@@ -136,6 +138,7 @@ function pruneEmpty(holders, path) {
 }
 
 function changed() {
+  reopened = false;
   state.handed = false;
   keeper.keep(state);
   refreshSoon();
@@ -143,7 +146,8 @@ function changed() {
 
 function showKeeping() {
   const kept = document.getElementById("kept");
-  kept.textContent = say({ base: "kept-here", local: "kept-local", none: "not-kept" }[keeper.how]);
+  const how = { base: "kept-here", local: "kept-local", none: "not-kept" }[keeper.how];
+  kept.textContent = say(reopened && keeper.how !== "none" ? "reopened" : how);
   kept.classList.toggle("warns", keeper.how === "none");
 }
 

@@ -82,9 +82,9 @@ function openLast(name) {
 
 /** One anchor or line, closed until it is wanted. */
 function itemBox(path, part, title) {
-  const head = alive(el("span", { class: "title" }), () => {
+  const head = alive(el("span", { class: "title" }), (line) => {
     const said = title(at(path) ?? {});
-    if (head.textContent !== said.join("")) head.replaceChildren(...said.map((text, index) => el(index ? "span" : "strong", {}, text)));
+    if (line.textContent !== said.join("")) line.replaceChildren(...said.map((text, index) => el(index ? "span" : "strong", {}, text)));
   });
   const inside = () => [
     alive(el("p", { class: "missing", role: "status", "data-missing": path.join(".") }), (node) => {
@@ -140,8 +140,8 @@ async function start() {
   document.getElementById("app").hidden = false;
   document.getElementById("start").hidden = true;
   drawPage();
+  reopened = hasAnything();
   showKeeping();
-  if (hasAnything()) document.getElementById("kept").textContent = say("reopened");
   document.body.dataset.ready = "yes";
 }
 
@@ -149,6 +149,7 @@ async function start() {
 globalThis.siteassessForm = {
   writeRecord, readRecord, readQuantity, course, decidingOf, archive, faultOf, meanFix,
   check: (record) => ({ doubts: [...doubts(record)], refused: [...faultsOfPart("Record", record, []), ...disagreements(record)] }),
-  record: () => state.record,
+  check_field: (part, name, text) => faultOf(fieldOf(part, name), text),
+  record: () => state.record, refresh,
 };
 start();

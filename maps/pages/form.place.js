@@ -61,9 +61,9 @@ function positionTaking(path) {
     drawn.querySelector("[role=status]").textContent = said;
     refreshSoon();
   });
-  const mean = alive(el("p", { class: "soft" }), () => {
+  const mean = alive(el("p", { class: "soft" }), (line) => {
     const place = placeOfAnchor({ position: at(path) });
-    mean.textContent = place && place.count > 1 ? say("mean-of", { count: place.count, lat: place.lat.toFixed(6), lon: place.lon.toFixed(6) }) : "";
+    line.textContent = place && place.count > 1 ? say("mean-of", { count: place.count, lat: place.lat.toFixed(6), lon: place.lon.toFixed(6) }) : "";
   });
   return [take, status, mean];
 }

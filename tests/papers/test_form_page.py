@@ -14,7 +14,7 @@ from siteassess.advice import deciding
 from siteassess.cli import group
 from siteassess.errors import UnknownName
 from siteassess.papers.form import MOST_BYTES, SCRIPTS, UNIT_CHOICES, form_page, script
-from siteassess.papers.form_data import all_choices, all_questions, all_things, form_data, parts
+from siteassess.papers.form_data import all_choices, all_questions, all_things, parts
 from siteassess.papers.form_paper import sheets
 from siteassess.papers.form_words import Words, form_languages, wordings
 from siteassess.records import readings, tree_sizes
@@ -135,7 +135,7 @@ def test_units_and_their_sizes_are_those_of_the_program(data):
     for kind, units in data["units"].items():
         assert list(units) == list(UNITS[kind])
         for unit, si in units.items():
-            assert si is None if (kind, unit) == ("slope", "%") else si == pytest.approx(si_factor(kind, unit), rel=1e-12)
+            assert si == (None if (kind, unit) == ("slope", "%") else si_factor(kind, unit))
     asked = {one.quantity for model in parts().values() for one in members(model) if one.quantity}
     assert set(data["units"]) == asked
 
@@ -176,7 +176,8 @@ def test_the_deciding_things_are_the_published_ones_and_the_script_knows_each(da
         assert tuple(things[index] for index in told["by_use"][use]) == listed
         assert tuple(things[index] for index in told["boulder"][use]) == deciding.boulder_deciding(use)
     text = (shipped("maps") / "pages" / "form.missing.js").read_text(encoding="utf-8")
-    known = set(re.findall(r'^  "([a-z: ]+)": \(', text, re.M)) | {f"stop sign: {name}" for name in deciding.STOP_SIGNS.values()}
+    known = set(re.findall(r'^  "([a-z: ]+)": \(', text, re.M))
+    known |= {f"stop sign: {name}" for name in deciding.STOP_SIGNS.values()}
     assert set(things) == known
 
 
@@ -263,13 +264,15 @@ def test_the_short_paper_form_is_the_short_form(pages):
     tree = page[page.index(": Tree <span>") : page.index(": Boulder <span>")]
     shown = re.findall(r"<p(?: class=\"([^\"]*)\")?><b>(.*?)</b>", tree)
     short = list(dict.fromkeys(unescape(ask) for classes, ask in shown if "f" not in classes.split()))
-    assert short == list(dict.fromkeys(one.question for one in fields(Tree, quick=True) if not one.models and one.path != ("kind",)))
+    asked = (one for one in fields(Tree, quick=True) if not one.models and one.path != ("kind",))
+    assert short == list(dict.fromkeys(one.question for one in asked))
 
 
 def test_every_list_of_the_record_has_its_sheet():
     made = sheets(Words("en"))
     leaves = {blank.ask for sheet in made for blank in sheet.blanks}
-    assert set(all_questions()) - leaves <= {"Version of this form of record", "Anchors", "Planned lines", "Kind of anchor"}
+    not_on_paper = {"Version of this form of record", "Anchors", "Planned lines", "Kind of anchor"}
+    assert set(all_questions()) - leaves <= not_on_paper
 
 
 # ---- the command
