@@ -185,12 +185,11 @@ def _whereabouts(record: Record) -> tuple[float, float] | None:
     fixes = [fix for fix in dict.fromkeys(fixes) if fix != (0.0, 0.0)][:MOST_COMPARED]
     if not fixes:
         return None
-    around = []
-    for latitude, longitude in fixes:
-        apart = [bearing_distance(latitude, longitude, *other).distance_m for other in fixes]
-        around.append(int(np.sum(np.asarray(apart, dtype=float) <= NEAR_SITE_M)))
-    most = max(around)
-    return fixes[around.index(most)] if 2 * most > len(fixes) else None
+    latitude, longitude = np.array(fixes).T
+    apart = bearing_distance(latitude[:, None], longitude[:, None], latitude, longitude).distance_m
+    around = np.sum(np.asarray(apart) <= NEAR_SITE_M, axis=1)
+    most = int(np.argmax(around))
+    return fixes[most] if 2 * around[most] > len(fixes) else None
 
 
 def pair_geometry(line: Line, places: Places, date: datetime.date) -> PairGeometry:
