@@ -308,10 +308,14 @@ function drawSite(map, site) {
   drawLines();
   // the title block keeps a corner for itself: leave its width free or its height, whichever shows the site larger
   const block = document.querySelector(".titleblock"), overMap = getComputedStyle(block).position === "absolute";
-  const corners = overMap ? [[block.offsetWidth + 40, 30], [30, block.offsetHeight + 40]] : [[30, 30]];
-  const fits = corners.map((corner) => ({ corner: corner, zoom: map.getBoundsZoom(site.bounds, false, L.point(corner).add([30, 30])) }));
-  const best = fits.reduce((one, other) => (other.zoom > one.zoom ? other : one));
-  map.fitBounds(site.bounds, { paddingTopLeft: [30, 30], paddingBottomRight: best.corner, maxZoom: 21, animate: false });
+  // on a phone it stands below the map, and the north arrow is what would hide an anchor
+  const north = byId("north"), edge = [30, 30];
+  const corners = overMap
+    ? [{ first: edge, last: [block.offsetWidth + 40, 30] }, { first: edge, last: [30, block.offsetHeight + 40] }]
+    : [{ first: edge, last: [north.offsetWidth + 30, 30] }, { first: [30, north.offsetHeight + 30], last: edge }];
+  const fits = corners.map((kept) => ({ kept: kept, zoom: map.getBoundsZoom(site.bounds, false, L.point(kept.first).add(kept.last)) }));
+  const { kept } = fits.reduce((one, other) => (other.zoom > one.zoom ? other : one));
+  map.fitBounds(site.bounds, { paddingTopLeft: kept.first, paddingBottomRight: kept.last, maxZoom: 21, animate: false });
   map.on("zoomend moveend resize", refresh);
   refresh();
 }
