@@ -107,7 +107,8 @@ def test_check_tells_of_agreement():
     out = run("check", PARK).stdout
     assert "no fault" in out and "agrees" in out
     told = json.loads(run("check", PARK, "--json").stdout)
-    assert len(told["pairs"]) == 5 and all("bearing_true_deg" in pair for pair in told["pairs"])
+    assert [pair["line"] for pair in told["pairs"]] == ["L1", "L2", "L3", "L4", "L5", None, None]
+    assert all("bearing_true_deg" in pair for pair in told["pairs"])
 
 
 def test_pack_leaves_out_what_we_say_to_leave():
