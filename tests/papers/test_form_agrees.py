@@ -268,7 +268,8 @@ def test_the_form_counts_missing_what_the_program_finds_missing(page, drawn):
     """For each end of a line: the same deciding things, and the same ones not looked at."""
     made = [park({"L1.use": use} | dict.fromkeys(gone)) for use, gone in drawn]
     body = """arguments[0].map((text) => { const { anchors, lines: [line] } = f.readRecord(text);
-        return ["a", "b"].map((end) => f.decidingOf(anchors.find((one) => one.code === line[end].anchor), line, end)); })"""
+        const at = (end) => anchors.find((one) => one.code === line[end].anchor);
+        return ["a", "b"].map((end) => f.decidingOf(at(end), line, end)); })"""
     for record, ends in zip(made, js(page, body, [write_text(record) for record in made]), strict=True):
         for anchor, told in zip(assess(record).lines[0].anchors, ends, strict=True):
             assert told["count"] == len(anchor.evidence.deciding)
