@@ -119,16 +119,19 @@ def _planned(line: Line, places: Places) -> PlannedLine | None:
 
 def _on_the_map(number: str, feature: Feature, frame: LocalFrame) -> MapFeature:
     """The feature with its width, named by its number so that it can be found again."""
-    flat = [frame.to_metres(latitude, longitude) for latitude, longitude in feature.points]
-    if len(flat) == 1:
-        shape = shapely.Point(flat[0])
-    elif feature.closed and len(flat) >= 3:
-        shape = shapely.make_valid(shapely.Polygon(flat))
-    else:
-        shape = shapely.LineString(flat)
+    shape = _flat(feature, frame)
     width = feature.width.si if feature.width else USUAL_WIDTH_M.get(feature.kind, 0.0)
     degrees = shapely.transform(shape, lambda xy: np.column_stack(frame.to_degrees(*xy.T)[::-1]))
     return MapFeature(feature.kind, degrees, number, width_m=width if shape.geom_type == "LineString" else 0.0)
+
+
+def _flat(feature: Feature, frame: LocalFrame) -> shapely.geometry.base.BaseGeometry:
+    flat = [frame.to_metres(latitude, longitude) for latitude, longitude in feature.points]
+    if len(flat) == 1:
+        return shapely.Point(flat[0])
+    if feature.closed and len(flat) >= 3:
+        return shapely.make_valid(shapely.Polygon(flat))
+    return shapely.LineString(flat)
 
 
 def _fall(record: Record, line: Line) -> Slope | None:
@@ -164,7 +167,7 @@ def _finding(crossing: Crossing, name: str, says: str, thing: Feature | None, po
     if effect in ("leave it", "suits if") and thing and thing.shut_by and crossing.kind in SHUTTABLE:
         what = f"{name or crossing.kind} stays shut while the line is up (by {thing.shut_by})"
         return Finding(ABOUT, "suits if", says, what)
-    if crossing.advice in ("watcher", "flag") and (post := _posted(crossing, posts)):
+    if crossing.advice in ("watcher", "flag") and (post := _posted(crossing, thing, posts)):
         return Finding(ABOUT, "suits", f"{says}; the {post.kind} \"{post.name or 'marked'}\" is marked for it")
     return Finding(ABOUT, effect, says, condition)
 
@@ -193,12 +196,17 @@ def _effect(crossing: Crossing, thing: str) -> tuple[Verdict, str]:
     return "suits if", f"it is flagged and a watcher stands towards {thing}"
 
 
-def _posted(crossing: Crossing, posts: Sequence[Feature]) -> Feature | None:
-    """A watcher, or where a flag is enough a flag, marked where it is wanted."""
+def _posted(crossing: Crossing, thing: Feature | None, posts: Sequence[Feature]) -> Feature | None:
+    """A watcher, or where a flag is enough a flag, marked between line and thing or close to where they meet."""
     frame = LocalFrame(*crossing.place)
     kinds = ("watcher place",) if crossing.advice == "watcher" else ("watcher place", "flag place")
     for post in posts:
-        if post.kind in kinds and math.hypot(*frame.to_metres(*post.points[0])) <= POSTED_WITHIN_M:
+        if post.kind not in kinds:
+            continue
+        here = _flat(post, frame).centroid
+        between = thing is not None and here.distance(_flat(thing, frame)) <= crossing.distance_m
+        near = POSTED_WITHIN_M + (crossing.distance_m if between else 0.0)
+        if math.hypot(here.x, here.y) <= near:
             return post
     return None
 
