@@ -1,8 +1,9 @@
 """The site map: one HTML file that opens with no network.
 
-folium keeps the map, but links ten remote files and lets raw markup through its popups. So its lists are emptied,
-Leaflet is written into the page, no popup or tooltip is used, texts are set as text by one script of ours, and a
-content policy with the checksum of every script and style lets nothing else run or load.
+branca, on which folium stands, puts the page together; folium's own map would link ten remote files and let raw markup
+through its popups, and brings pandas along. So folium is asked only for a layer of background tiles. Leaflet is written
+into the page, no popup or tooltip is used, texts are set as text by one script of ours, and a content policy with the
+checksum of every script and style lets nothing else run or load.
 """
 
 from __future__ import annotations
@@ -15,9 +16,8 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-import folium
 from branca.element import Element, Figure, MacroElement
-from folium.template import Template
+from jinja2 import Template
 from markupsafe import Markup
 
 from siteassess.advice.results import VERDICT_TAIL, Assessment
@@ -74,6 +74,8 @@ def map_page(
     scene = build(assessment, positions)
     site_map = SiteMap(scene, plain(assessment.record.site.name), origin)
     if tiles:
+        import folium  # with pandas behind it; most maps have no tiles
+
         folium.TileLayer(tiles=tiles, attr=html.escape(plain(tiles_credit)), max_zoom=22).add_to(site_map)
     site_map.add_child(DrawnSite(assessment, scene))
     return site_map.get_root().render()
@@ -98,11 +100,9 @@ class SealedPage(Figure):
         return seal(super().render(**kwargs), self.image_origin)
 
 
-class SiteMap(folium.Map):
-    """A folium map that links nothing: Leaflet stands in the page."""
+class SiteMap(MacroElement):
+    """A map that links nothing: Leaflet stands in the page."""
 
-    default_js: list = []
-    default_css: list = []
     _template = Template(
         """{% macro header(this, kwargs) %}<style>{{ this.styles }}</style>{% endmacro %}
         {% macro script(this, kwargs) %}
@@ -112,7 +112,7 @@ class SiteMap(folium.Map):
 
     def __init__(self, scene: Scene, title: str, image_origin: str | None):
         centre = [scene.frame.lat0, scene.frame.lon0] if scene.frame else NOWHERE
-        super().__init__(location=centre, tiles=None, zoom_start=18)
+        super().__init__()
         self._name, self._id = MAP_NAME, ""
         self.styles = _leaflet("leaflet.css") + (shipped("maps") / "pages" / "sitemap.css").read_text(encoding="utf-8")
         self.leaflet_options = {
@@ -132,9 +132,6 @@ class SiteMap(folium.Map):
 
     def get_name(self) -> str:
         return MAP_NAME  # one map to a page; a fixed name gives the same file for the same record
-
-    def render(self, **kwargs) -> None:
-        MacroElement.render(self, **kwargs)  # folium.Map.render would add switches and styles of its own
 
 
 class _Verbatim(Element):

@@ -1,0 +1,254 @@
+"""The papers that change hands: what must stand on each, in every language and both systems, and what must not."""
+
+from __future__ import annotations
+
+import datetime
+import re
+import string
+from html.parser import HTMLParser
+
+import pytest
+from parks import data
+
+from siteassess.advice.assess import assess
+from siteassess.advice.results import VERDICTS
+from siteassess.errors import UnknownName
+from siteassess.papers.card import card_page
+from siteassess.papers.from_register import BARK_ORDER, GROUND_ORDER
+from siteassess.papers.handover import Manner, manner
+from siteassess.papers.incident import KINDS, incident_page
+from siteassess.papers.language import Words, words_in
+from siteassess.papers.report import report_page
+from siteassess.papers.request import request_page
+from siteassess.records.record import Record
+from siteassess.reference.tables import rows
+from siteassess.reference.texts import cautions, languages
+from siteassess.register.bodies import EventEntry, InspectionEntry
+from siteassess.register.moves import STATUSES
+
+DAY = datetime.date(2026, 5, 2)
+HOSTILE = "<img src=x onerror=PWNED>{{7*7}}{0}</script><script>PWNED</script>\u202e\"'"
+EDITS = {
+    "L1.standing.how": "load cell", "T1.tag": "X-0417", "L1.planned.start": "10:00", "L1.planned.end": "18:00",
+}  # fmt: skip
+
+
+class Read(HTMLParser):
+    """Tags with their attributes, and the text a reader sees."""
+
+    def __init__(self, page: str):
+        super().__init__()
+        self.tags, self.said, self._unseen = [], [], 0
+        self.feed(page)
+
+    def handle_starttag(self, tag, attributes):
+        self.tags.append((tag, dict(attributes)))
+        self._unseen += tag in ("style", "script")
+
+    def handle_endtag(self, tag):
+        self._unseen -= tag in ("style", "script")
+
+    def handle_data(self, text):
+        if not self._unseen:
+            self.said.append(text)
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.said).split())
+
+
+@pytest.fixture(scope="module")
+def judged():
+    return assess(Record.model_validate(data(EDITS)))
+
+
+@pytest.fixture(scope="module")
+def hostile():
+    made = data(EDITS)
+    made["site"] |= {"manager": HOSTILE, "manager_contact": HOSTILE, "emergency": {"gate": HOSTILE, "place": HOSTILE},
+                     "permission": {"basis": "permit", "by": HOSTILE, "conditions": HOSTILE},
+                     "landmarks": [{"code": "M1", "what": HOSTILE, "position": {"lat": 54.5001, "lon": 2.5}}],
+                     "surroundings": [{"kind": "path", "name": HOSTILE,
+                                        "points": [[54.5002, 2.499], [54.5002, 2.502]]}]}  # fmt: skip
+    made["survey"] |= {"by": HOSTILE, "contact": HOSTILE, "group": HOSTILE}
+    made["anchors"][0] |= {"tag": HOSTILE, "photos": [{"path": "x<b>y.jpg", "shows": HOSTILE}]}
+    made["lines"][0]["name"] = HOSTILE
+    made["lines"][0]["a"]["padding"]["material"] = HOSTILE
+    # direction marks are refused at the door of a record; here they come in by another way
+    return assess(Record.model_validate(_without_marks(made)))
+
+
+def _without_marks(value):
+    if isinstance(value, dict):
+        return {key: _without_marks(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_without_marks(inner) for inner in value]
+    return value.replace("\u202e", "") if isinstance(value, str) else value
+
+
+def pages(judged, how: Manner) -> dict[str, str]:
+    return {
+        "request": request_page(judged, how),
+        "card": card_page(judged, "L1", how),
+        "incident": incident_page(judged.record, how),
+        "blank": incident_page(None, how),
+        "officer": report_page(judged, language=how.words.language if how.words.language != "x" else "en"),
+    }
+
+
+@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize("system", ["metric", "us"])
+def test_every_paper_carries_all_cautions_in_its_language(judged, language, system):
+    for name, page in pages(judged, manner(language, system, DAY)).items():
+        said = Read(page).text
+        for caution in cautions(language):
+            assert caution in said, (name, caution)
+        assert "{" not in said, name
+
+
+def test_every_text_is_there_in_every_language_with_the_same_places_to_fill():
+    for row in (*rows("texts"), *rows("paper_texts")):
+        for language in languages():
+            assert row[language].strip(), row["key"]
+            fields = [{f for _, f, _, _ in string.Formatter().parse(row[each]) if f} for each in ("en", language)]
+            assert fields[0] == fields[1], (row["key"], language)
+
+
+def test_words_of_records_and_registers_are_all_translated():
+    needed = {*VERDICTS, *STATUSES, *BARK_ORDER, *GROUND_ORDER}
+    for model, field in ((EventEntry, "event"), (InspectionEntry, "standing")):
+        needed |= set(model.model_fields[field].annotation.__args__)
+    for language in languages():
+        assert needed <= set(words_in(language).vocabulary), language
+    german = words_in("de")
+    assert all(german.of(word) != word for word in VERDICTS)
+
+
+def test_a_word_nobody_translated_stays_as_it_is_and_an_unknown_language_is_refused():
+    assert words_in("de").of("hurricane") == "hurricane"
+    with pytest.raises(UnknownName, match="no language"):
+        manner("xx")
+    with pytest.raises(UnknownName, match="units"):
+        manner("en", "furlongs")
+
+
+def test_a_page_not_in_english_says_which_parts_are(judged):
+    for language in ("de", "fr", "es"):
+        made = pages(judged, manner(language, made_on=DAY))
+        notice = words_in(language)("english-parts")
+        assert all(notice in Read(made[name]).text for name in ("request", "card", "incident"))
+        assert words_in(language)("report-english") in Read(made["officer"]).text
+        assert f'<html lang="{language}">' in made["request"] and '<html lang="en">' in made["officer"]
+
+
+def test_pages_run_and_load_nothing(judged):
+    for name, page in pages(judged, manner(made_on=DAY)).items():
+        policy = next(a["content"] for tag, a in Read(page).tags if a.get("http-equiv") == "Content-Security-Policy")
+        assert "default-src 'none'" in policy and "script-src 'none'" in policy, name
+        assert "img-src data:" in policy
+        for tag, attributes in Read(page).tags:
+            assert tag not in ("script", "link", "iframe", "object", "form"), name
+            assert attributes.get("src", "data:").startswith("data:")
+            assert not any(key.startswith("on") for key in attributes)
+
+
+def test_hostile_texts_stay_texts(hostile):
+    for language in ("en", "de"):
+        for name, page in pages(hostile, manner(language, made_on=DAY)).items():
+            read = Read(page)
+            assert not any(tag in ("script", "img") and "onerror" in attributes for tag, attributes in read.tags), name
+            assert "<script>PWNED" not in page and "<img src=x" not in page, name
+            assert "\u202e" not in page
+            if name in ("request", "card", "incident", "officer"):
+                assert "{{7*7}}" in read.text and "49{0}" not in read.text, name
+
+
+def test_the_request_answers_what_a_manager_asks(judged):
+    said = Read(request_page(judged, manner(made_on=DAY))).text
+    t = words_in("en")
+    for number, key in enumerate(("req-who", "req-what", "req-where", "req-when", "req-trees", "req-method",
+                                  "req-rules", "req-cover", "req-wild", "req-stop", "req-promise"), 1):
+        assert f"{number}. {t(key)}" in said
+    assert t("stop-clause") in said and t("promise") in said
+    assert "X-0417" in said and "BS 5837" in said
+    assert "20.0 m (66 ft)" in said  # both systems, side by side: 20 m are 65.6 ft
+    assert t("register-none") in said
+
+
+def test_category_and_remaining_years_are_left_to_a_qualified_person(judged):
+    page = request_page(judged, manner(made_on=DAY))
+    t = words_in("en")
+    for key in ("sch-category", "sch-years"):
+        row = re.search(rf'<th scope="row">{re.escape(t(key))}</th>(.*?)</tr>', page, re.DOTALL)[1]
+        assert row.count('<span class="blank"></span>') == 2 and not Read(row).text
+    assert t("blank-for-professional") in page
+
+
+def test_a_line_to_leave_is_not_asked_for():
+    doomed = assess(Record.model_validate(data({"T1.signs.bracket_fungus": "yes"})))
+    said = Read(request_page(doomed, manner(made_on=DAY))).text
+    assert f"{words_in('en')('req-left')} L1" in said and "X-T1" not in said
+
+
+def test_a_card_without_a_register_is_a_draft_and_says_do_not_rig(judged):
+    for language in languages():
+        t = words_in(language)
+        said = Read(card_page(judged, "L1", manner(language, made_on=DAY))).text
+        assert t("do-not-rig") in said and t("draft-stamp") in said and t("no-expiry") in said
+        assert t("group-only") in said
+
+
+def test_a_card_whose_permission_has_run_out_says_so():
+    made = data()
+    made["site"]["permission"] = {"basis": "permit", "expires": "2026-04-30"}
+    said = Read(card_page(assess(Record.model_validate(made)), "L1", manner(made_on=DAY))).text
+    assert f"2026-04-30: {words_in('en')('expired')}" in said
+
+
+def test_a_nest_is_not_told_on_a_card():
+    nested = assess(Record.model_validate(data({"T1.signs.nest_in_use": "yes"})))
+    signs = [sign for end in nested.lines[0].anchors for sign in end.stop_signs]
+    assert any("nest" in sign for sign in signs)  # the assessment knows
+    assert "nest in use" not in Read(card_page(nested, "L1", manner(made_on=DAY))).text
+
+
+def test_the_incident_note_is_blank_or_knows_the_place(judged):
+    t = words_in("en")
+    blank, filled = (Read(incident_page(record, manner(made_on=DAY))) for record in (None, judged.record))
+    for key in KINDS:
+        assert t(key) in blank.text and t(key) in filled.text
+    assert "X-0417" in filled.text and "X-0417" not in blank.text
+    assert t("i-facts") in blank.text and "Testing Green" in filled.text
+
+
+def test_longer_words_lose_nothing():
+    """A made-up language a third longer than English: every text still stands on the page, none cut."""
+    english = words_in("en")
+    longer = {key: text if key == "months" else f"{text} {'o' * max(1, round(0.3 * len(text)))}"
+              for key, text in english.texts.items()}  # fmt: skip
+    vocabulary = {key: f"{text}{'o' * round(0.3 * len(text) + 1)}" for key, text in english.vocabulary.items()}
+    words = Words("x", longer, vocabulary)
+    judged = assess(Record.model_validate(data(EDITS)))
+    page = Read(request_page(judged, Manner(words, "metric", DAY))).text
+    for key in ("req-who", "sch-structure", "m-stop", "stop-clause", "box-professional", "waiver"):
+        assert longer[key] in page, key
+    card = Read(card_page(judged, "L1", Manner(words, "metric", DAY))).text
+    for key in ("hazards", "find-it", "season-key", "pull-greatest"):
+        assert longer[key] in card, key
+
+
+def test_winds_round_down_and_unknown_is_said():
+    m = manner().measures(both=True)
+    assert m.speed(9.99) == "9 m/s (22 mph)"  # 9.99 m/s are 22.3 mph
+    assert m.length(float("nan")) == "not known" and m.force(None) == "not known"
+    assert manner("en", "us").measures().force(4448.2216152605) == "1000 lbf"
+    assert manner("de").measures().length(1.25, 2) == "1,25 m"
+
+
+def test_the_version_changes_with_the_record_and_only_with_it(judged):
+    def version(assessment):
+        page = card_page(assessment, "L1", manner(made_on=DAY))
+        return re.search(r"Version of this sheet: <code>(\w+)</code>", page)[1]
+
+    other = assess(Record.model_validate(data(EDITS | {"T1.height": "17 m"})))
+    assert version(judged) == version(judged) != version(other)

@@ -1,0 +1,256 @@
+"""Papers made from a group's register, photos on paper, and the same pages as PDF."""
+
+from __future__ import annotations
+
+import base64
+import dataclasses
+import datetime
+import io
+import re
+import sys
+
+import pytest
+from click.testing import CliRunner
+from markupsafe import escape
+from parks import data
+from PIL import Image
+
+from siteassess.advice.assess import assess
+from siteassess.cli.drawings import report
+from siteassess.errors import MissingExtra, UnknownName
+from siteassess.papers import pdf
+from siteassess.papers.card import card_page
+from siteassess.papers.care_paper import care_page, year_page
+from siteassess.papers.from_register import line_standing, only_site, site_year
+from siteassess.papers.handover import manner
+from siteassess.papers.language import words_in
+from siteassess.papers.photos import photos_of
+from siteassess.records.record import Record
+from siteassess.register import actions
+from siteassess.register.store import Store
+
+TODAY = datetime.date(2026, 5, 20)
+MARKUP = "<script>PWNED</script>&\"'"
+AWKWARD = "carpet & \"cord\", it's 30 cm"
+BY = actions.By("Ada", "for the test")
+
+
+def picture(colour="green", size=(60, 40)) -> bytes:
+    drawn = io.BytesIO()
+    place = Image.Exif()
+    place[0x010E] = "PLANTED-SECRET"
+    place.get_ifd(0x8825)[2] = (54.0, 30.0, 0.0)
+    Image.new("RGB", size, colour).save(drawn, "JPEG", exif=place)
+    return drawn.getvalue()
+
+
+def record_values() -> dict:
+    return Record.model_validate(data()).model_dump(mode="json", exclude_unset=True)
+
+
+@pytest.fixture(scope="module")
+def register(tmp_path_factory):
+    """A register with one line in use and a care log; the file's path and the names of its subjects."""
+    path = tmp_path_factory.mktemp("group") / "list.gpkg"
+    with Store.create(path, title="Invented list", who="Ada", licence="CC BY 4.0") as store:
+        with store.change() as writer:
+            names = actions.add_record(writer, record_values(), BY)
+        mark = {"given": True, "name": "the made-up office", "date": "2026-04-20", "expires": "2026-12-31"}
+        for side in ("group", "owner"):
+            with store.change() as writer:
+                actions.mark(writer, names["site"], {"by": side, **mark}, BY)
+        steps = ("surveyed", "Ada"), ("second look", "Ben"), ("approved with conditions", "Ada"), ("active", "Ada")
+        for to, who in steps:
+            with store.change() as writer:
+                actions.move(writer, names["line L1"], to, actions.By(who, "seen"), on=TODAY)
+        with store.change() as writer:
+            photo = actions.add_photo(writer, names["anchor T1"], picture(), BY).body["sha256"]
+            use = {"what": "use", "line": names["line L1"], "start": "10:00", "end": "14:00", "pull": "2 kN"}
+            entries = [
+                ("T1", use | {"date": "2026-05-02", "bark_marks": "polish", "photos": {"before": [photo]}}),
+                ("T2", use | {"date": "2026-05-02"}),
+                ("T1", use | {"date": "2026-05-03", "padding": AWKWARD}),
+                ("T1", {"what": "use", "date": "2026-05-04", "line": names["line L1"]}),
+                ("T1", use | {"date": "2025-05-02"}),
+                ("T1", {"what": "inspection", "date": "2026-05-05", "inspector": "A looker",
+                        "standing": "user of the line", "finding": AWKWARD, "action": "lay mats",
+                        "next_due": "2027-05-05"}),
+                ("T2", {"what": "event", "date": "2026-05-06", "event": "complaint", "notes": "left up at noon"}),
+                ("T2", {"what": "rest", "date": "2026-05-07", "until": "2026-06-30"}),
+            ]  # fmt: skip
+            for code, body in entries:
+                actions.log(writer, names[f"anchor {code}"], body, BY)
+    return path, names
+
+
+@pytest.fixture(scope="module")
+def site(register):
+    with Store.open(register[0]) as store:
+        return site_year(store, only_site(store, None), 2026, TODAY)
+
+
+def test_a_trees_year_adds_up(site):
+    tree = next(tree for tree in site.trees if tree.code == "T1")
+    # 2 kN for 4 h twice is 16 kN h; the third use has no pull; last year's use is not counted
+    assert (tree.total.uses, tree.total.uses_unknown, tree.total.load_hours_kn_h) == (3, 1, 16.0)
+    assert tree.share == pytest.approx(16 / 24)
+    assert tree.heaviest("bark_marks") == "polish"
+    assert [row.body["action"] for row in tree.open_actions] == ["lay mats"]
+    # both trees of the line noted 2 May: the line went up three times, not four
+    assert [line.times_up for line in site.lines] == [3]
+    assert site.count("complaint") == 1
+
+
+@pytest.mark.parametrize("language", ["en", "de", "fr", "es"])
+def test_papers_of_the_register_print_its_head_and_the_note_on_load_hours(site, language, register):
+    t = words_in(language)
+    with Store.open(register[0]) as store:
+        heads = store.heads()
+    for page in (care_page(site, manner(language)), year_page(site, manner(language))):
+        assert all(head in page for head in heads)
+        assert escape(t("load-hours-note")) in page and escape(t("user-survey")) in page
+        assert f"{t('at-least')} " in page  # one use could not be counted
+        assert t.of("user of the line") in page  # whoever looked is named by standing
+        assert "carpet &amp; &#34;cord&#34;" in page and "CC BY 4.0" in page
+
+
+def test_markup_in_a_register_edited_by_hand_stays_text(site):
+    """The register refuses markup at its door; whoever edits the file by hand comes in by another way."""
+    tree = site.trees[0]
+    rows = tuple(dataclasses.replace(row, body={**row.body, "padding": MARKUP}, who=MARKUP) for row in tree.uses)
+    events = tuple(dataclasses.replace(row, body={**row.body, "notes": MARKUP}) for row in site.trees[1].events)
+    trees = (
+        dataclasses.replace(tree, tag=MARKUP, uses=rows),
+        dataclasses.replace(site.trees[1], events=events, reasons=(MARKUP,), status="review due"),
+    )
+    planted = dataclasses.replace(site, name=MARKUP, trees=trees, conflicts=(MARKUP,), licence=MARKUP)
+    for page in (care_page(planted, manner()), year_page(planted, manner())):
+        assert "<script" not in page and "&lt;script&gt;PWNED" in page
+
+
+def test_a_care_sheet_shows_one_tree_and_its_photo_without_its_place(site):
+    page = care_page(site, manner(), tuple(tree for tree in site.trees if tree.code == "T1"))
+    assert "X-T1" in page and "X-T2" not in page
+    shown = re.search(r'src="data:image/jpeg;base64,([^"]+)"', page)[1]
+    raw = base64.b64decode(shown)
+    assert b"PLANTED-SECRET" not in raw and b"Exif" not in raw
+
+
+def test_a_card_of_a_line_in_use_says_until_when(register):
+    judged = assess(Record.model_validate(data()))
+    with Store.open(register[0]) as store:
+        now = line_standing(store, judged.record, "L1", TODAY)
+        later = line_standing(store, judged.record, "L1", datetime.date(2027, 1, 1))
+    # the complaint and the rest of T2 do not force a review; the marks' last day does
+    assert now.status == "active" and now.valid_until == "2026-12-31" and not now.differs
+    page = card_page(judged, "L1", manner(made_on=TODAY), now)
+    assert words_in("en")("do-not-rig") not in page and "Expires: 2026-12-31" in page and now.heads[0] in page
+    assert not later.usable
+    assert words_in("en")("do-not-rig") in card_page(judged, "L1", manner(made_on=datetime.date(2027, 1, 1)), later)
+
+
+def test_a_file_that_says_otherwise_than_the_register_is_told(register):
+    judged = assess(Record.model_validate(data({"T2.height": "12 m"})))
+    with Store.open(register[0]) as store:
+        now = line_standing(store, judged.record, "L1", TODAY)
+        assert line_standing(store, judged.record, "L9", TODAY) is None
+    assert now.differs == ("T2",)
+    assert "another survey of T2" in card_page(judged, "L1", manner(made_on=TODAY), now)
+
+
+def test_a_sensitive_place_has_no_plan_and_no_position_on_its_card(tmp_path):
+    judged = assess(Record.model_validate(data()))
+    with Store.create(tmp_path / "x.gpkg", title="x", who="Ada") as store:
+        with store.change() as writer:
+            actions.add_record(writer, record_values(), BY, sensitive=("T1",))
+        now = line_standing(store, judged.record, "L1", TODAY)
+    hidden, open_ = (card_page(judged, "L1", manner(made_on=TODAY), each) for each in (now, None))
+    assert "54.5" in open_ and 'class="drawn"' in open_
+    assert "54.5" not in hidden and words_in("en")("withheld") in hidden
+    assert hidden.count("<svg") < open_.count("<svg")
+
+
+def test_several_sites_must_be_told_apart(tmp_path):
+    with Store.create(tmp_path / "x.gpkg", title="x", who="Ada") as store:
+        for name in ("One green", "Other green"):
+            with store.change() as writer:
+                values = record_values()
+                values["site"]["name"] = name
+                actions.add_record(writer, values, BY)
+        with pytest.raises(UnknownName, match="--site.*One green, Other green"):
+            only_site(store, None)
+        assert only_site(store, "One green") != only_site(store, "Other green")
+
+
+# -- photos --
+
+
+@pytest.fixture
+def folder(tmp_path):
+    home = tmp_path / "record"
+    (home / "p").mkdir(parents=True)
+    (home / "p" / "good.jpg").write_bytes(picture(size=(3000, 1500)))
+    (home / "p" / "page.jpg").write_bytes(b"<svg onload=alert(1)>")
+    (tmp_path / "outside.jpg").write_bytes(picture())
+    (home / "p" / "link.jpg").symlink_to(tmp_path / "outside.jpg")
+    return home
+
+
+def test_photos_are_drawn_anew_small_or_only_named(folder):
+    made = data()
+    made["anchors"][0]["photos"] = [{"path": f"p/{name}.jpg"} for name in ("good", "page", "link", "missing")]
+    record = Record.model_validate(made)
+    shown = {photo.name: photo.source for photo in photos_of(record, folder)}
+    assert [name for name, source in shown.items() if source] == ["p/good.jpg"]
+    raw = base64.b64decode(shown["p/good.jpg"].split(",")[1])
+    assert b"PLANTED-SECRET" not in raw and b"Exif" not in raw
+    with Image.open(io.BytesIO(raw)) as drawn:
+        assert drawn.size == (900, 450)
+    assert not any(photo.source for photo in photos_of(record, None))
+
+
+# -- the command and PDF --
+
+
+@pytest.fixture
+def record_file(tmp_path):
+    from siteassess.records.writing import write_record
+
+    file = tmp_path / "park.yaml"
+    write_record(Record.model_validate(data()), file)
+    return file
+
+
+@pytest.mark.parametrize("kind", ["officer", "request", "card", "care", "year", "incident"])
+def test_the_command_writes_each_paper(kind, record_file, register, tmp_path):
+    out = tmp_path / f"{kind}.html"
+    done = CliRunner().invoke(report, [
+        str(record_file), "--kind", kind, "--out", str(out), "--register", str(register[0]), "--lang", "de",
+        "--units", "us", "--year", "2026",
+    ])  # fmt: skip
+    assert done.exit_code == 0, done.output
+    assert words_in("de")("no-warning") in out.read_text(encoding="utf-8")
+
+
+def test_care_and_year_want_a_register_and_a_known_tree(record_file, register):
+    run = CliRunner().invoke
+    assert run(report, [str(record_file), "--kind", "care"]).exit_code == 2
+    wrong = run(report, [str(register[0]), "--kind", "care", "--tree", "T77"])
+    assert isinstance(wrong.exception, UnknownName) and "T1, T2" in str(wrong.exception)
+
+
+def test_without_the_extra_a_pdf_is_refused_politely_and_nothing_is_written(record_file, tmp_path, monkeypatch):
+    monkeypatch.setitem(sys.modules, "weasyprint", None)
+    out = tmp_path / "x.html"
+    done = CliRunner().invoke(report, [str(record_file), "--kind", "incident", "--pdf", "--out", str(out)])
+    assert isinstance(done.exception, MissingExtra) and "siteassess[pdf]" in str(done.exception)
+    assert not out.exists()
+
+
+def test_the_pdf_is_of_the_same_page_and_fetches_nothing(tmp_path, capfd):
+    pytest.importorskip("weasyprint")
+    planted = tmp_path / "planted.png"
+    planted.write_bytes(b"x")
+    page = f'<!DOCTYPE html><title>t</title><p>here</p><img src="{planted.as_uri()}"><img src="http://127.0.0.1:9/x.png">'
+    made = pdf.write_page_pdf(page, tmp_path / "x.pdf").read_bytes()
+    assert made.startswith(b"%PDF")
