@@ -146,3 +146,13 @@ def note(driver, path: str) -> str:
     """What the form says beside a field."""
     settle(driver)
     return driver.find_element("id", "f-" + path.replace(".", "-") + "-note").text
+
+
+def each_screen(driver):
+    for name in ("site", "anchors", "lines", "hand"):
+        screen(driver, name)
+        for _ in range(3):  # parts within parts
+            driver.execute_script("document.querySelectorAll('main details').forEach((box) => (box.open = true))")
+            driver.execute_async_script(FRAMES)
+        settle(driver)
+        yield name

@@ -74,7 +74,7 @@ const noteFor = (path, fault) => {
 
 // ---- one field
 
-const isAsked = (field) => (state.mode === "full" || field.quick) && field.name !== "kind" && field.name !== "siteassess_record";
+const isAsked = (field) => (state.mode === "full" || field.quick || field.name === "photos") && field.name !== "kind" && field.name !== "siteassess_record";
 
 /** All asked fields of a part. */
 function drawPart(part, path) {

@@ -128,7 +128,6 @@ async function withoutPositionData(file) {
 }
 
 function photosField(field, path) {
-  if (state.mode !== "full" && !field.quick && !at(path)?.length && path[0] !== "anchors") return "";
   const box = el("fieldset", { class: "block list", "data-path": path.join(".") });
   const status = el("p", { class: "note", role: "status" });
   const picker = (words, capture) => {

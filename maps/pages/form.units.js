@@ -10,6 +10,8 @@ const DECIMAL = /^(?:[-+]?(?:0|[1-9][0-9]*)?\.[0-9]+|[-+]?(?:0|[1-9][0-9]*)\.|[-
 const FORBIDDEN = /[\u0000-\u0008\u000b-\u001f\u007f-\u009f\ud800-\udfff\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff]/gu;
 const LONGEST_QUANTITY = 60, LONGEST_CODE = 24, LONGEST_TEXT = 2000, LONGEST_PATH = 300;
 
+form.choices = Object.fromEntries(form.said.map((word, index) => [form.answers[index], word]));
+form.lists = form.lists.map((list) => list.map((index) => form.answers[index]));
 let genus = "";
 form.species = form.species.split("\n").map((names) => {
   const [name, common] = names.split("|");

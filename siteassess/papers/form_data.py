@@ -55,16 +55,17 @@ def form_data(words: Words, units: str = "metric") -> dict[str, Any]:
     every = [asked for model in parts().values() for asked in members(model)]
     lists = list(dict.fromkeys(asked.choices for asked in every if asked.choices))
     measures = list(dict.fromkeys(measure(asked, units) for asked in every if asked.quantity))
-    things = all_things()
+    things, answers = all_things(), all_choices()
     return {
         "format": FORMAT,
         "language": words.language,
         "parts": {name: [_field(name, one, words, lists, measures, units) for one in members(model)]
                   for name, model in parts().items()},
-        "lists": lists,
+        "lists": [_places(one, answers) for one in lists],
         "measures": measures,
         "kinds": {kind: model.__name__ for kind, model in ANCHOR_KINDS.items()},
-        "choices": {} if words.language == "en" else {one: words.choice(one) for one in all_choices()},
+        "answers": answers,
+        "said": [] if words.language == "en" else [words.choice(one) for one in answers],
         "words": {key: text for key, text in words.sentences.items() if key not in OF_THE_PAGE},
         "units": _units(),
         "limits": limits(),
@@ -101,9 +102,9 @@ def parts() -> dict[str, type[BaseModel]]:
 
 
 @cache
-def all_choices() -> tuple[str, ...]:
+def all_choices() -> tuple:
     """Every answer that is chosen from a list, once each."""
-    every = (str(choice) for model in parts().values() for asked in members(model) for choice in asked.choices)
+    every = (choice for model in parts().values() for asked in members(model) for choice in asked.choices)
     return tuple(dict.fromkeys(every))
 
 
@@ -119,7 +120,7 @@ def all_things() -> tuple[str, ...]:
     return tuple(dict.fromkeys(thing for things in (*deciding.DECIDING.values(), deciding.BOULDER) for thing in things))
 
 
-def _places(some: tuple[str, ...], among: tuple[str, ...]) -> list[int]:
+def _places(some: tuple, among: tuple) -> list[int]:
     return [among.index(one) for one in some]
 
 

@@ -10,6 +10,7 @@ import datetime
 import math
 
 import pytest
+from form_fixtures import browser, downloads, form, forms  # noqa: F401  (of the field form's tests)
 
 from siteassess.advice.results import (
     AnchorResult,

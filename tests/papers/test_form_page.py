@@ -98,7 +98,7 @@ def expand(data: dict) -> dict[str, list[dict]]:
         for name, ask, rest in listed:
             field = {"kind": "text", "name": name, "ask": ask, **rest}
             if "choices" in rest:
-                choices = data["lists"][rest["choices"]]
+                choices = [data["answers"][index] for index in data["lists"][rest["choices"]]]
                 preset = choices[rest["preset"]] if "preset" in rest else None
                 field |= {"kind": "choice", "choices": choices, "preset": preset}
             elif "measure" in rest:
@@ -204,7 +204,7 @@ def test_ranges_are_read_alike(data):
 
 
 @pytest.mark.parametrize("group_name, wanted", [
-    ("question", all_questions), ("choice", all_choices), ("thing", all_things),
+    ("question", all_questions), ("choice", lambda: [str(one) for one in all_choices()]), ("thing", all_things),
     ("look", lambda: [row["look"] for row in rows("warning_signs")]),
 ])  # fmt: skip
 def test_every_word_of_the_schema_has_its_wording_in_every_language(group_name, wanted):
