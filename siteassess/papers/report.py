@@ -109,9 +109,9 @@ def report_page(
 
 def _in_other_words(language: str) -> dict[str, Any] | None:
     """Cautions and verdict words in another language, and that the rest is English; None for English itself."""
-    words = words_in(language)
     if language == "en":
-        return None
+        return None  # before the table of words is read: most reports are English
+    words = words_in(language)
     return {
         "language": language,
         "notice": words("report-english"),
