@@ -42,6 +42,7 @@ from siteassess.advice.tree_alone import tree_alone
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trial import trial_load
 from siteassess.advice.whole_line import of_the_whole_line
+from siteassess.advice.wind_check import told_wind
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.line import Line
@@ -228,7 +229,7 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> Anchor
         remedies=(*remedies, *parts.care_mends), protection=parts.protection, rules=None, tie_height_m=case.tie,
         pull_bearing_true_deg=_known(bearing), probability=judged.probability,
         trial_load=trial_load(case.tree, judged, case.tie), use_by_sector=judged.by_sector,
-        take_down_wind_m_s=judged.take_down_wind,
+        take_down_wind_m_s=told_wind(judged.take_down_wind),
         steps=(*line_steps(case.line, judged.loads, bearing), *tree_steps(case.tree),
                *judged.steps, *_told(findings, verdict)),
     )  # fmt: skip

@@ -60,6 +60,15 @@ def quantity(value: float | None, unit: str) -> str:
     return f"{value:.{decimals}f} {name}".rstrip()
 
 
+def take_down(wind: float | None) -> str:
+    """When a line comes down for wind; the figure is told as the findings tell it, whole and rounded down."""
+    if not known(wind):
+        return "as soon as the crown moves: the wind it can bear cannot be worked out"
+    if wind <= 0:
+        return "whatever the wind: it asks more than we allow without any"
+    return f"before gusts at crown height reach {math.floor(wind)} m/s"
+
+
 def compass_point(bearing_deg: float) -> str:
     """The nearest of eight compass points."""
     return SECTORS[round(bearing_deg / 45.0) % 8]

@@ -15,8 +15,9 @@ from siteassess.advice.assumptions import OF_A_TREE, assumptions_of
 from siteassess.advice.changes import EndSetting
 from siteassess.advice.hold import Pulls, root_limits, stem_limits
 from siteassess.advice.judge import LEAST_DIAMETER, USUAL_LEAST_DIAMETER, judge_hold
-from siteassess.advice.results import VERDICTS
+from siteassess.advice.results import VERDICTS, worst
 from siteassess.advice.tree_alone import tree_alone
+from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.scatter import local_exponents
 
 
@@ -146,6 +147,47 @@ def test_a_wind_under_5_m_s_is_left_where_the_crown_was_paced_and_open_where_it_
     paced, guessed = (judge_hold(setting(tight | {"T1.crown_spread": crown}).case()) for crown in ("9 m", None))
     assert paced.take_down_wind < 5 and paced.verdict == "leave it"
     assert guessed.take_down_wind < 5 and guessed.verdict == "cannot say"
+
+
+def test_one_limit_not_known_leaves_the_wind_unknown():
+    end = end_a({"T1.roots.W": "cut", "T1.roots.SW": "cut", "T1.roots.NW": "cut"})
+    uses = {limit.name: limit.use for limit in end.limits}
+    assert uses["root plate"] is None and uses["stem"] is not None
+    assert end.take_down_wind_m_s is None
+    (told,) = [finding for finding in end.findings if finding.about == "wind"]
+    assert "cannot be worked out, since the root plate cannot be told" in told.says and "m/s" not in told.says
+
+
+def test_a_stem_that_alone_is_too_much_in_light_wind_still_rejects_though_the_roots_are_not_known():
+    case = setting({}).case()
+    stem, root = judge_hold(case).limits
+    stem = replace(stem, demand=0.99 * stem.allowable, use=0.99)
+    wind, told = wind_finding(case.tree, (stem, replace(root, use=None, allowable=None)), case.tie)
+    assert wind is None and worst(finding.effect for finding in told) == "leave it"
+    assert [f.says for f in told if f.about == "wind exceeded" and "by the stem alone" in f.says]
+
+
+@pytest.mark.parametrize("crown", ["8 m", "11 m", "14 m", "17 m", "20 m", "23 m"])
+def test_every_place_tells_one_wind_rounded_down_at_crown_height(crown):
+    edits = {"T1.crown_spread": crown, "T1.trunk.0.girth": "150 cm", "L1.standing.tension": "4 kN"}
+    raw = judge_hold(setting(edits).case()).take_down_wind
+    end = end_a(edits)
+    assert end.take_down_wind_m_s == math.floor(raw)
+    told = [f for f in judge_hold(setting(edits).case()).findings if f.about.startswith("wind")]
+    for says in [text for finding in told for text in (finding.says, finding.condition) if text]:
+        assert f"{math.floor(raw)} m/s" in says and "crown height" in says
+
+
+def test_a_gust_condition_says_when_its_crown_or_height_was_not_measured():
+    thin = {"T1.trunk.0.girth": "150 cm", "T1.height": "14 m"}
+    conditions = {}
+    for name, edits in {"read": {"T1.crown_spread": "14 m"}, "height": {"T1.crown_spread": "14 m", "T1.height_how": None},
+                        "crown": {"T1.crown_spread": None}}.items():  # fmt: skip
+        found = [f for f in judge_hold(setting(thin | edits).case()).findings if f.about == "wind"]
+        conditions[name] = "; ".join(f.condition for f in found)
+    assert "gusts at crown height stay below" in conditions["read"] and "rests on" not in conditions["read"]
+    assert "a tree height not measured" in conditions["height"]
+    assert "a crown width taken, not paced" in conditions["crown"]
 
 
 def test_the_explanation_holds_every_input_every_case_and_every_finding():
