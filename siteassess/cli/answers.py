@@ -15,7 +15,7 @@ ENDINGS = {
     "_m_s": (1.0, "m/s"), "_kg_m": (1.0, "kg/m"), "_nm": (1e3, "kN m"), "_n": (1e3, "kN"), "_pa": (1e3, "kPa"),
     "_m": (1.0, "m"), "_deg": (1.0, "degrees"), "_kg": (1.0, "kg"),
 }  # fmt: skip
-
+STRAINED = ("_n", "_nm", "_pa")  # forces, moments and pressures, which no reading gives to a thousandth
 
 LBF = 4.4482216152605  # [N] exactly
 
@@ -52,8 +52,9 @@ def _row(key: str, value: Any) -> tuple[str, str]:
             name = key.removesuffix(ending).replace("_", " ")
             if _nothing(value):
                 return name, "cannot say"
-            beside = f" ({_figures(value / LBF)} lbf)" if ending == "_n" else ""
-            return name, f"{_figures(value / factor)} {unit}{beside}"
+            figures = _three_figures if ending in STRAINED else _figures
+            beside = f" ({figures(value / LBF)} lbf)" if ending == "_n" else ""
+            return name, f"{figures(value / factor)} {unit}{beside}"
     if _nothing(value):
         return key.replace("_", " "), "cannot say"
     if isinstance(value, bool):
@@ -67,6 +68,15 @@ def _figures(value: float) -> str:
         return "0"
     decimals = max(0, 3 - math.floor(math.log10(abs(value))))
     return f"{value:.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{value:.1f}"
+
+
+def _three_figures(value: float) -> str:
+    """No sum of forces here is known to a thousandth, whatever its unit: the rest is rounded away."""
+    if value == 0 or not math.isfinite(value):
+        return f"{value:g}"
+    decimals = 2 - math.floor(math.log10(abs(value)))
+    rounded = f"{round(value, decimals):.{max(0, decimals)}f}"
+    return rounded.rstrip("0").rstrip(".") if decimals > 0 else rounded
 
 
 def _item(item: Any) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteassess.records.fields import SECTORS
-from siteassess.units import show
+from siteassess.units import show, si_factor
 
 UNKNOWN = "not known"
 
@@ -27,7 +27,14 @@ def both_forces(value: float | None) -> str:
     """Kilonewtons with pounds-force beside them."""
     if not known(value):
         return UNKNOWN
-    return f"{show(value, 'kN', 2)} ({show(value, 'lbf', 2)})"
+    pounds = value / si_factor("force", "lbf")
+    return f"{show(value, 'kN', 2)} ({three_figures(pounds)} lbf)"
+
+
+def three_figures(value: float) -> str:
+    """A number with all but its first three figures rounded away: 12499.4 is told as 12500."""
+    rounded = float(f"{value:.3g}")
+    return f"{rounded:.0f}" if abs(rounded) >= 100 else f"{rounded:g}"
 
 
 def bearing(value: float | None) -> str:

@@ -180,8 +180,8 @@ def test_every_place_tells_one_wind_rounded_down_at_crown_height(crown):
 
 def test_a_gust_condition_says_when_its_crown_or_height_was_not_measured():
     thin = {"T1.trunk.0.girth": "150 cm", "T1.height": "14 m"}
-    conditions = {}
-    for name, edits in {"read": {"T1.crown_spread": "14 m"}, "height": {"T1.crown_spread": "14 m", "T1.height_how": None},
+    conditions, paced = {}, {"T1.crown_spread": "14 m"}
+    for name, edits in {"read": paced, "height": paced | {"T1.height_how": None},
                         "crown": {"T1.crown_spread": None}}.items():  # fmt: skip
         found = [f for f in judge_hold(setting(thin | edits).case()).findings if f.about == "wind"]
         conditions[name] = "; ".join(f.condition for f in found)

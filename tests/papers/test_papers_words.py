@@ -161,3 +161,15 @@ def test_unknown_quantities_are_said():
     assert wording.quantity(12_345.0, "N m") == "12.3 kN m"
     assert wording.metres(None) == "not known"
     assert wording.both_lengths(30.48) == "30.5 m (100 ft)"
+
+
+def test_pounds_are_told_with_three_figures_and_no_exponent():
+    assert wording.both_forces(12499.4 * 4.4482216152605).endswith("(12500 lbf)")
+    assert wording.both_forces(123.4e6).endswith("(27700000 lbf)")
+    assert wording.both_forces(500.0) == "0.50 kN (112 lbf)"
+
+
+def test_when_a_line_comes_down_is_one_figure_rounded_down():
+    assert wording.take_down(5.76) == "before gusts at crown height reach 5 m/s"
+    assert "cannot be worked out" in wording.take_down(None)
+    assert "whatever the wind" in wording.take_down(0.0)
