@@ -16,8 +16,9 @@ import json
 import re
 from typing import Any
 
+from siteassess.register.columns import COLUMNS, NUMBERS, flat
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
-from siteassess.register.share import COLUMNS, NUMBERS, Copy, flat
+from siteassess.register.share import Copy
 
 PLACES = {
     "lon_deg": "Longitude on WGS84, of end A for a line",

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from siteassess.register.events import Event, canonical
-from siteassess.register.moves import DAMAGING_MARKS, DRAFT, FORCES_REVIEW, most_cautious
+from siteassess.register.moves import APPROVED, DAMAGING_MARKS, DRAFT, FORCES_REVIEW, REVIEWED, most_cautious
 
 CORRECTABLE = ("log", "photo", "join", "assessment")
 
@@ -53,6 +53,7 @@ class Subject:
     kind: str = ""
     versions: tuple[Event, ...] = ()
     moves: tuple[Event, ...] = ()
+    approval_conditions: tuple[str, ...] = ()
     marks: dict[str, tuple[Event, ...]] = field(default_factory=dict)
     reviewed: frozenset[str] = frozenset()
     triggers: tuple[Trigger, ...] = ()
@@ -124,6 +125,7 @@ def fold_subject(events: Iterable[Event]) -> Subject:
     version_events = by_kind.get(subject.kind, [])
     subject.versions = tips(version_events)
     subject.moves = tips(by_kind.get("move", []))
+    subject.approval_conditions = _approval_conditions(subject.moves, by_kind.get("move", []))
     for by in ("group", "owner"):
         if marks := tips(event for event in by_kind.get("mark", []) if event.body["by"] == by):
             subject.marks[by] = marks
@@ -133,6 +135,27 @@ def fold_subject(events: Iterable[Event]) -> Subject:
     subject.entries = tuple(entry for entry in entries if entry.event.kind != "join")
     subject.triggers = tuple(sorted(_triggers(subject, version_events), key=lambda t: (t.date, t.event)))
     return subject
+
+
+def _approval_conditions(current: Iterable[Event], moves: Iterable[Event]) -> tuple[str, ...]:
+    """Conditions of the moves in force, back to the approval each of them rests on.
+
+    Opening a line for the season does not lift what its approval asked for.
+    """
+    by_name = {move.name: move for move in moves}
+    found: dict[str, None] = {}
+    seen: set[str] = set()
+    todo = list(current)
+    while todo:
+        move = todo.pop()
+        if move.name in seen:
+            continue
+        seen.add(move.name)
+        if text := move.body.get("conditions"):
+            found[text] = None
+        if move.body["to"] in REVIEWED and move.body["to"] != APPROVED:
+            todo += [by_name[name] for name in move.replaces if name in by_name]
+    return tuple(sorted(found))
 
 
 def _entries(by_kind: dict[str, list[Event]]) -> list[Entry]:

@@ -11,9 +11,10 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from siteassess.register.columns import flat, in_words
 from siteassess.register.guard import refuse_hostile
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
-from siteassess.register.share import Copy, Feature, flat
+from siteassess.register.share import Copy, Feature
 
 FACTS_KEY = "siteassess_copy"
 
@@ -29,6 +30,7 @@ def write(copy: Copy) -> str:
 def _feature(feature: Feature, copy: Copy) -> dict[str, Any]:
     properties = {key: value for key, value in flat(feature, copy).items() if value is not None}
     properties["record"] = json.loads(properties["record"])
+    properties["description"] = in_words(feature, copy)
     return {"type": "Feature", "id": feature.id, "geometry": geometry(feature.points), "properties": properties}
 
 

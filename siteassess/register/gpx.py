@@ -10,8 +10,9 @@ from __future__ import annotations
 
 from xml.etree import ElementTree as ET
 
+from siteassess.register.columns import flat, in_words
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
-from siteassess.register.share import Copy, Feature, flat
+from siteassess.register.share import Copy, Feature
 from siteassess.register.xml_guard import local, parse
 
 GPX = "http://www.topografix.com/GPX/1/1"
@@ -55,8 +56,7 @@ def _place(point: tuple[float, float]) -> dict[str, str]:
 def _said(element: ET.Element, feature: Feature, copy: Copy) -> None:
     # the schema fixes this order
     _child(element, "name", feature.code)
-    until = f", until {feature.status_until}" if feature.status_until else ""
-    _child(element, "desc", f"{feature.status}{until}; copy valid until {copy.copy_valid_until}")
+    _child(element, "desc", in_words(feature, copy))
     _child(element, "type", feature.kind)
     _fields(_child(element, "extensions"), flat(feature, copy))
 

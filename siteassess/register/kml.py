@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from xml.etree import ElementTree as ET
 
+from siteassess.register.columns import flat, in_words
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
-from siteassess.register.share import Copy, Feature, flat
+from siteassess.register.share import Copy, Feature
 from siteassess.register.xml_guard import local, parse
 
 KML = "http://www.opengis.net/kml/2.2"
@@ -27,7 +28,7 @@ def write(copy: Copy) -> str:
     for feature in copy.features:
         place = _child(document, "Placemark")
         _child(place, "name", feature.code)
-        _child(place, "description", f"{feature.status}; copy valid until {copy.copy_valid_until}")
+        _child(place, "description", in_words(feature, copy))
         _data(place, flat(feature, copy))
         _shape(place, feature)
     ET.indent(root)

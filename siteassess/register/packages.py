@@ -10,6 +10,7 @@ import sqlite3
 from pathlib import Path
 
 from siteassess.errors import StoreError
+from siteassess.register.columns import COLUMNS, NUMBERS, flat
 from siteassess.register.geopackage import (
     APPLICATION_ID,
     announce,
@@ -21,7 +22,7 @@ from siteassess.register.geopackage import (
 )
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
 from siteassess.register.schema import STORE_VERSION
-from siteassess.register.share import COLUMNS, NUMBERS, Copy, flat
+from siteassess.register.share import Copy
 
 _SHAPES = {"site": "POINT", "anchor": "POINT", "line": "LINESTRING"}
 _MOST_TABLES = 200
@@ -140,11 +141,13 @@ def _look(path: Path) -> sqlite3.Connection:
 
 
 def _read_ours(db: sqlite3.Connection, table: str, incoming: Incoming) -> None:
-    names = ", ".join(COLUMNS)
-    for number, (blob, *values) in enumerate(db.execute(f"SELECT geom, {names} FROM {table}"), start=1):
+    there = {row[1] for row in db.execute(f"PRAGMA table_info({table})")}
+    # a copy written before a column was thought of is still read
+    columns = [name for name in COLUMNS if name in there]
+    for number, (blob, *values) in enumerate(db.execute(f"SELECT geom, {', '.join(columns)} FROM {table}"), start=1):
         refuse_too_many(number, incoming.source)
         points = _points(blob, incoming.source, number)
-        incoming.features.append(from_flat(dict(zip(COLUMNS, values, strict=True)), points, incoming.source, number))
+        incoming.features.append(from_flat(dict(zip(columns, values, strict=True)), points, incoming.source, number))
 
 
 def _read_foreign(db: sqlite3.Connection, tables: set[str], incoming: Incoming, kind: str) -> None:

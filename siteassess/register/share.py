@@ -14,7 +14,8 @@ from typing import Any
 from siteassess.register import privacy, reading_records
 from siteassess.register.fold import Subject
 from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED
-from siteassess.register.standing import Standing, label, standing
+from siteassess.register.permission import MAY_NOT, conditions_on, permission
+from siteassess.register.standing import label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 
@@ -26,34 +27,6 @@ CAUTIONS = (
     "A fall from a high line can kill; high lines need trained people and independent backups.",
     "An old copy is no permission: ask the group for today's status.",
 )
-# columns of the flat form, in order; a name ends in its unit
-COLUMNS: dict[str, str] = {
-    "feature": "Kind of thing: site, anchor or line",
-    "id": "Name of the thing in the register it comes from",
-    "site_id": "Name of its site",
-    "site_name": "Park or place",
-    "code": "Own short code within the site",
-    "status": "Status on the day of the copy",
-    "status_until": "Last day of a closed season or rest",
-    "valid_until": "Last day of the group's or owner's mark, whichever ends first",
-    "conditions": "Conditions of the group's and the owner's mark",
-    "kind": "Kind of anchor, or use of the line",
-    "species": "Species or genus as it was named",
-    "girth_m": "Girth over bark",
-    "girth_read_at_m": "Height above ground of the girth reading",
-    "accuracy_m": "Stated accuracy of the position, a radius; for a coarsened position the half diagonal of its cell",
-    "exact": "yes: the position as surveyed; no: the middle of a grid cell",
-    "span_m": "Taped span",
-    "anchor_a": "Name of the anchor at end A",
-    "anchor_b": "Name of the anchor at end B",
-    "layer": "Readers this copy is for",
-    "licence": "Licence of this copy",
-    "copy_valid_until": "Last day this copy may be relied on as a copy",
-    "record": "The record as JSON, as far as this layer may see it",
-}
-NUMBERS = ("girth_m", "girth_read_at_m", "accuracy_m", "span_m")
-
-
 @dataclass
 class Feature:
     """One site, anchor or line as a layer may see it; `points` are (longitude, latitude) [deg]."""
@@ -71,6 +44,12 @@ class Feature:
     valid_until: str | None = None
     conditions: str | None = None
     anchors: tuple[str, str] | None = None
+    # what is read from a file is no leave to rig here, so the fields below are only ever filled from the register
+    may_rig_now: str = MAY_NOT
+    may_rig_why: str = "not worked out"
+    group_mark: str | None = None
+    owner_mark: str | None = None
+    is_open: bool = False
 
 
 @dataclass
@@ -166,12 +145,13 @@ def _add_site(store: Store, folded: Folded, copy: Copy, site: Subject, on: date)
         parts += [folded.subject(row[1]) for row in rows]
     parts = [part for part in parts if _shown(part, site, folded, copy.layer)]
     hidden = _sensitive(parts, site)
-    features = [_part(part, site, folded, copy.layer, on, part.id in hidden) for part in parts]
-    feature = _site(site, folded, copy.layer, on)
+    features = [_part(part, site, folded, copy, on, part.id in hidden) for part in parts]
+    feature = _site(site, folded, copy, on)
     feature.points, feature.exact = _site_points(store, site, features, copy.layer)
     if not site.moves and feature.status == DRAFT:
         # nobody moves a park by itself: it is as open as the most open thing in it
         feature.status = _most_open({f.status for f in features if f.kind == "line"}, copy.layer)
+        feature.is_open = any(f.is_open for f in features if f.kind == "line")
     if copy.layer == "public":
         if feature.status in (DRAFT, SURVEYED):
             return
@@ -232,18 +212,17 @@ def _is_sensitive(body: Mapping[str, Any]) -> bool:
     )
 
 
-def _site(site: Subject, folded: Folded, layer: str, on: date) -> Feature:
-    now = standing(site, folded.around, on)
-    record = privacy.visible(site.record, layer, "site") or {}
+def _site(site: Subject, folded: Folded, copy: Copy, on: date) -> Feature:
+    record = privacy.visible(site.record, copy.layer, "site") or {}
     # a site without its name could not be read back: this layer sees it, or it would not be here
-    return _feature("site", site, site, now, record or {"name": site.record["name"]}, layer)
+    return _feature("site", site, site, folded, record or {"name": site.record["name"]}, copy, on)
 
 
-def _part(part: Subject, site: Subject, folded: Folded, layer: str, on: date, hidden: bool) -> Feature:
-    now = standing(part, folded.around, on)
+def _part(part: Subject, site: Subject, folded: Folded, copy: Copy, on: date, hidden: bool) -> Feature:
+    layer = copy.layer
     hidden = hidden and layer != "officer"
     record = privacy.visible(part.record, layer, part.kind, hidden) or {}
-    feature = _feature(part.kind, part, site, now, record, layer)
+    feature = _feature(part.kind, part, site, folded, record, copy, on)
     if part.kind == "anchor":
         place = reading_records.position(part.record)
         if layer != "officer":
@@ -262,7 +241,13 @@ def _part(part: Subject, site: Subject, folded: Folded, layer: str, on: date, hi
     return feature
 
 
-def _feature(kind: str, part: Subject, site: Subject, now: Standing, record: dict[str, Any], layer: str) -> Feature:
+def _feature(
+    kind: str, part: Subject, site: Subject, folded: Folded, record: dict[str, Any], copy: Copy, on: date
+) -> Feature:
+    now = standing(part, folded.around, on)
+    may = permission(part, now, on)
+    stands_on = [folded.subject(name) for name in part.current.body.get("anchors", ())]
+    stands_on += [site] if part is not site else []
     return Feature(
         kind,
         part.id,
@@ -273,15 +258,22 @@ def _feature(kind: str, part: Subject, site: Subject, now: Standing, record: dic
         record,
         status_until=now.until,
         valid_until=now.valid_until,
-        conditions=_conditions(now, layer),
+        conditions=_conditions(conditions_on(part, now, filter(None, stands_on)), copy.layer),
+        may_rig_now=may.may_rig_now,
+        may_rig_why=may.why,
+        group_mark=may.group_mark,
+        owner_mark=may.owner_mark,
+        is_open=may.is_open,
     )
 
 
-def _conditions(now: Standing, layer: str) -> str | None:
+def _conditions(texts: list[str], layer: str) -> str | None:
     if layer == "public":
         return None
-    texts = [e.body["conditions"] for mark in now.marks.values() for e in mark.events if e.body.get("conditions")]
     shown = [text for text in texts if layer == "officer" or not privacy.looks_personal(text)]
+    if len(shown) < len(texts):
+        # a condition that may not be shown still binds
+        shown.append(f"{len(texts) - len(shown)} more, kept by the group's officers: ask them")
     return "; ".join(shown) or None
 
 
@@ -334,38 +326,3 @@ def _photos(part: Subject, layer: str, hidden: bool) -> list[dict[str, Any]]:
         else:
             shown.append(dict(entry.body))
     return shown
-
-
-def flat(feature: Feature, copy: Copy) -> dict[str, Any]:
-    """A feature as one row of `COLUMNS`; numbers in SI, None where unknown. All out of what the layer may see."""
-    from siteassess.register.events import canonical
-
-    record = feature.record
-    size = reading_records.girth(record)
-    place = reading_records.position(record)
-    anchors = feature.anchors or (None, None)
-    kind = record.get("kind") if feature.kind == "anchor" else record.get("use")
-    return {
-        "feature": feature.kind,
-        "id": feature.id,
-        "site_id": feature.site_id,
-        "site_name": feature.site_name,
-        "code": feature.code,
-        "status": feature.status,
-        "status_until": feature.status_until,
-        "valid_until": feature.valid_until,
-        "conditions": feature.conditions,
-        "kind": kind,
-        "species": reading_records.species(record) if feature.kind == "anchor" else None,
-        "girth_m": size[0] if size else None,
-        "girth_read_at_m": size[1] if size else None,
-        "accuracy_m": place[2] if place else None,
-        "exact": "yes" if feature.exact else "no",
-        "span_m": reading_records.si((record.get("span") or {}).get("taped"), "length"),
-        "anchor_a": anchors[0],
-        "anchor_b": anchors[1],
-        "layer": copy.layer,
-        "licence": copy.licence,
-        "copy_valid_until": copy.copy_valid_until,
-        "record": canonical(record),
-    }

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from html import escape
 
-from siteassess.register.share import Copy, Feature, flat
+from siteassess.register.columns import flat
+from siteassess.register.permission import MAY
+from siteassess.register.share import Copy, Feature
 
 _STYLE = (
     "body{font:16px/1.45 sans-serif;color:#111;background:#fff;margin:1rem auto;max-width:60rem;padding:0 1rem}"
@@ -17,15 +19,21 @@ _STYLE = (
 )
 # a page that runs and loads nothing, whatever text slips into it
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
-_STOPPED = frozenset(("draft", "withdrawn", "archived", "review due", "closed for a season", "resting"))
+_BOXES = (
+    "A boxed word means: do not rig there now. No box is not yet leave: only a line whose entry under "
+    "“May rig now” says yes was open on the day this copy was made, under the conditions beside it, and only "
+    "if your own look that day finds nothing new."
+)
 _COLUMNS = (
     ("code", "Code"),
+    ("may_rig", "May rig now"),
     ("kind", "Kind"),
     ("species", "Species"),
     ("girth_m", "Girth (m)"),
     ("span_m", "Span (m)"),
     ("status", "Status"),
-    ("valid_until", "Marks valid until"),
+    ("group_mark", "Group's mark"),
+    ("owner_mark", "Owner's mark"),
     ("conditions", "Conditions"),
     ("place", "Latitude, longitude (deg)"),
 )
@@ -49,7 +57,7 @@ def write(copy: Copy) -> str:
         *(f"<li>{escape(caution)}</li>" for caution in copy.cautions),
         "</ul><dl>",
         *(f"<dt>{escape(name)}</dt><dd>{escape(value)}</dd>" for name, value in facts),
-        "</dl><p>A boxed status means: do not rig there now.</p>",
+        f"</dl><p>{_BOXES}</p>",
     ]
     for site in (feature for feature in copy.features if feature.kind == "site"):
         parts += _site(site, [f for f in copy.features if f.site_id == site.id and f is not site], copy)
@@ -77,13 +85,21 @@ def _table(title: str, features: list[Feature], copy: Copy) -> str:
 
 def _row(feature: Feature, copy: Copy) -> dict[str, str]:
     row = {key: _words(value) for key, value in flat(feature, copy).items()}
-    return {**row, "status": _status(feature), "place": _place_words(feature)}
+    if feature.kind == "line" and not row["conditions"]:
+        row["conditions"] = "none written down: ask the group"
+    return {**row, "may_rig": _may_rig(feature), "status": _status(feature), "place": _place_words(feature)}
+
+
+def _may_rig(feature: Feature) -> str:
+    word = escape(feature.may_rig_now)
+    shown = word if feature.may_rig_now == MAY else f'<span class="stop">{word}</span>'
+    return f"{shown}<br>{escape(feature.may_rig_why)}"
 
 
 def _status(feature: Feature) -> str:
     until = f" until {feature.status_until}" if feature.status_until else ""
     text = escape(feature.status + until)
-    return f'<span class="stop">{text}</span>' if feature.status in _STOPPED else text
+    return text if feature.is_open else f'<span class="stop">{text}</span>'
 
 
 def _place_words(feature: Feature) -> str:
