@@ -149,7 +149,7 @@ async function start() {
 globalThis.siteassessForm = {
   writeRecord, readRecord, readQuantity, course, decidingOf, archive, faultOf, meanFix,
   check: (record) => ({ doubts: [...doubts(record)], refused: [...faultsOfPart("Record", record, []), ...disagreements(record)] }),
-  check_field: (part, name, text) => faultOf(fieldOf(part, name), text),
+  checkField: (part, name, text) => faultOf(fieldOf(part, name), text),
   record: () => state.record, refresh,
 };
 start();
