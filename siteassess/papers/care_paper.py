@@ -30,10 +30,10 @@ def care_page(site: SiteYear, how: Manner, trees: tuple[TreeYear, ...] | None = 
     ----------
     site : the site's year, see `from_register.site_year`
     how : language and units
-    trees : those wanted; None takes all
+    trees : those wanted; None takes all that have an entry in the year
     """
     t, m = how.words, how.measures()
-    chosen = site.trees if trees is None else trees
+    chosen = tuple(tree for tree in site.trees if tree.has_entries) if trees is None else trees
     return page(
         "care", how, subtitle=str(site.year),
         **_frame(site, how, [tree.code for tree in chosen]),

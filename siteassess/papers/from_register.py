@@ -181,6 +181,10 @@ class TreeYear:
     last_after: bytes | None
 
     @property
+    def has_entries(self) -> bool:
+        return any((self.uses, self.marks, self.inspections, self.events, self.rests))
+
+    @property
     def open_actions(self) -> tuple[LogRow, ...]:
         return tuple(row for row in self.inspections if row.body.get("action") and not row.body.get("action_done"))
 

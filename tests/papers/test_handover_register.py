@@ -114,6 +114,13 @@ def test_papers_of_the_register_print_its_head_and_the_note_on_load_hours(site, 
         assert "carpet &amp; &#34;cord&#34;" in page and "CC BY 4.0" in page
 
 
+def test_without_a_tree_named_only_trees_with_entries_get_a_sheet(site):
+    empty = dataclasses.replace(site.trees[1], code="T9", tag="X-T9", uses=(), events=(), rests=(), inspections=())
+    page = care_page(dataclasses.replace(site, trees=(site.trees[0], empty)), manner())
+    assert "X-T1" in page and "X-T9" not in page
+    assert words_in("en")("none-written") in care_page(dataclasses.replace(site, trees=(empty,)), manner())
+
+
 def test_markup_in_a_register_edited_by_hand_stays_text(site):
     """The register refuses markup at its door; whoever edits the file by hand comes in by another way."""
     tree = site.trees[0]
