@@ -16,12 +16,11 @@ from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.finding import Finding, number_and_unit
 from siteassess.units import Quantity, quantity, show
 
-SQUAT_H_OVER_D = 16.0  # judgement: below it a size typed as a diameter is more likely a girth
-SQUAT_LARGE_H_OVER_D = 25.0  # judgement: the same, where the typed diameter is also a very large one
-VERY_SQUAT_H_OVER_D = 8.0  # judgement: below it even a girth is doubted
+SQUAT_H_OVER_D = 16.0  # judgement: below it a size is more likely a slip, whether girth or diameter was typed
+SQUAT_LARGE_H_OVER_D = 25.0  # judgement: the same for a very thick trunk, where a usual slip would make it thinner
 SLENDER_H_OVER_D = 80.0  # judgement: above it a park tree is rare, and the root model says "cannot say"
 USUAL_H_OVER_D = 35.0  # judgement: the middle of park trees, to choose between slips that both fit
-LARGE_DIAMETER_M = 1.2  # judgement: with no height to compare, a typed diameter above this is doubted
+LARGE_DIAMETER_M = 1.2  # judgement: a very thick trunk; with no height to compare, a typed diameter above is doubted
 LARGE_GIRTH_IN_INCHES_M = 4.0  # judgement: with no height, a girth typed in inches above this (158 in) is doubted
 SLIP_TOLERANCE = 0.07  # judgement: how near two readings' ratio must come to pi or 2.54
 SAME_HEIGHT_M = 0.10  # judgement: readings this near in height belong to one place
@@ -151,15 +150,16 @@ def _shape(size: _Size, tree: Tree, path: tuple) -> Iterator[Finding]:
 
 
 def _least_slenderness(size: _Size) -> float:
-    if size.is_girth:
-        return VERY_SQUAT_H_OVER_D
-    return SQUAT_LARGE_H_OVER_D if size.diameter > LARGE_DIAMETER_M else SQUAT_H_OVER_D
+    # a girth taken for a diameter, or centimetres for inches, make a trunk too thick, and so flatter it
+    flatters = not size.is_girth or number_and_unit(size.typed.text)[1] in INCHES
+    return SQUAT_LARGE_H_OVER_D if flatters and size.diameter > LARGE_DIAMETER_M else SQUAT_H_OVER_D
 
 
 def _large_without_height(size: _Size) -> Iterator[Finding]:
     if not size.is_girth and size.diameter > LARGE_DIAMETER_M:
-        slip = _slips(size)[0]
-        yield Finding(size.path, f"{size.as_typed()} is a very thick tree", slip.likelier, slip.would_be)
+        slip, *others = _slips(size)
+        or_else = "; ".join(f"{other.likelier}, {other.would_be}" for other in others if other.diameter < size.diameter)
+        yield Finding(size.path, f"{size.as_typed()} is a very thick tree", slip.likelier, slip.would_be, or_else)
     if size.is_girth and number_and_unit(size.typed.text)[1] in INCHES and size.typed.si > LARGE_GIRTH_IN_INCHES_M:
         slip = _slips(size)[1]
         yield Finding(size.path, f"{size.as_typed()} is a very thick tree", slip.likelier, slip.would_be)

@@ -57,6 +57,30 @@ SLIPS = {
         {"tree": trunk("girth: 142 in, read_at: 1.3 m", "girth: 150 cm, read_at: 1 m")},
         "anchors[T1].trunk[1].girth", "centimetres typed as inches", "girth 142 cm",
     ),
+    "centimetres as inches, by the tree's shape": (
+        {"tree": trunk("girth: 120 in, read_at: 1.3 m") + ", height: 14 m"},
+        "anchors[T1].trunk[1].girth", "centimetres typed as inches", "girth 120 cm",
+    ),
+    "centimetres as inches, a thicker tree": (
+        {"tree": trunk("girth: 210 in, read_at: 1.3 m") + ", height: 19 m"},
+        "anchors[T1].trunk[1].girth", "centimetres typed as inches", "girth 210 cm",
+    ),
+    "centimetres as inches, a tall tree": (
+        {"tree": trunk("girth: 155 in, read_at: 1.3 m") + ", height: 24 m"},
+        "anchors[T1].trunk[1].girth", "centimetres typed as inches", "girth 155 cm",
+    ),
+    "centimetres as inches in a diameter": (
+        {"tree": trunk("diameter: 42 in, read_at: 1.3 m") + ", height: 15 m"},
+        "anchors[T1].trunk[1].diameter", "centimetres typed as inches", "diameter 42 cm",
+    ),
+    "inches as centimetres, by the tree's shape": (
+        {"tree": trunk("girth: 47 cm, read_at: 1.3 m") + ", height: 14 m"},
+        "anchors[T1].trunk[1].girth", "inches typed as centimetres", "girth 47 in",
+    ),
+    "inches as centimetres in a diameter": (
+        {"tree": trunk("diameter: 16 cm, read_at: 1.3 m") + ", height: 15 m"},
+        "anchors[T1].trunk[1].diameter", "inches typed as centimetres", "diameter 16 in",
+    ),
     "feet as metres in the height": (
         {"tree": trunk("diameter: 300 mm, read_at: 1.3 m") + ", height: 60 m"},
         "anchors[T1].height", "feet typed as metres", "60 ft (18.3 m)",
