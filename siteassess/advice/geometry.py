@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
+from siteassess.advice.mixed_units import with_mixed_units
 from siteassess.advice.pair_readings import MeasuredPair, of_line, of_tie
 from siteassess.advice.results import PairGeometry
 from siteassess.errors import FaultyInput, OutsideModel
@@ -205,6 +206,10 @@ def geometry_of(pair: MeasuredPair, places: Places) -> PairGeometry:
     pair : what was read between two places
     places : where the record's places stand
     """
+    return with_mixed_units(_compared(pair, places))
+
+
+def _compared(pair: MeasuredPair, places: Places) -> PairGeometry:
     a, b = places.at(pair.a), places.at(pair.b)
     turned = places.declination(pair.a) or places.declination(pair.b)
     convergence = places.convergence_deg(pair.a) if _reads_grid(pair) else None

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.load_findings import BACKUP
+from siteassess.advice.mixed_units import mixed_units
 from siteassess.advice.results import VERDICTS, AnchorResult, Finding, PairGeometry
 from siteassess.mechanics.gear import Part, check_gear, gear_line, length_line
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
@@ -22,6 +23,8 @@ def pair_findings(line: Line, geometry: PairGeometry, anchor: Callable) -> list[
         return [Finding("agreement", "cannot say", geometry.agreement, looked_at=False)]
     if geometry.level == "flag":
         return [Finding("agreement", "suits if", geometry.agreement, "the doubtful reading is taken again")]
+    if doubt := mixed_units(geometry):
+        return [Finding("agreement", "suits if", doubt, "the span is taped again, and its unit is right")]
     return []
 
 
