@@ -55,6 +55,7 @@ class LineStanding:
     withheld: bool
     differs: tuple[str, ...]
     next_check: str | None
+    conditions: tuple[str, ...]
     heads: tuple[str, ...]
     licence: str
 
@@ -73,16 +74,28 @@ def line_standing(store: Store, record, line_id: str, on: datetime.date) -> Line
     withheld = any(part.current.body.get("sensitive") or part.current.body.get("share") == "officer" for part in parts)
     return LineStanding(
         now.status,
-        now.status in (ACTIVE, APPROVED) and not _past(now.valid_until, on),
+        # an approval is the group's alone; only "active" has the owner's mark too
+        now.status == ACTIVE and not _past(now.valid_until, on),
         now.reasons,
         now.valid_until,
         now.until,
         withheld,
         _differing(record, line_id, parts),
         _next_inspection(anchors),
+        _conditions(store, line, now),
         store.heads(),
         licence_of(store),
     )
+
+
+def _conditions(store: Store, line: Subject, now: Standing) -> tuple[str, ...]:
+    """Conditions of the marks, and of the last approval, which a later move does not lift."""
+    told = [event.body.get("conditions") for mark in now.marks.values() for event in mark.events]
+    approvals = [event for event in store.events(line.id) if event.kind == "move" and event.body["to"] == APPROVED]
+    last = max(approvals, key=lambda event: (event.recorded, event.name), default=None)
+    told.append(last.body.get("conditions") if last else None)
+    told += [move.body.get("conditions") for move in line.moves]
+    return tuple(dict.fromkeys(plain(says) for says in told if says))
 
 
 def _past(day: str | None, on: datetime.date) -> bool:

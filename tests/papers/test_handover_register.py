@@ -62,7 +62,8 @@ def register(tmp_path_factory):
         steps = ("surveyed", "Ada"), ("second look", "Ben"), ("approved with conditions", "Ada"), ("active", "Ada")
         for to, who in steps:
             with store.change() as writer:
-                actions.move(writer, names["line L1"], to, actions.By(who, "seen"), on=TODAY)
+                conditions = "dry ground only" if to == "approved with conditions" else None
+                actions.move(writer, names["line L1"], to, actions.By(who, "seen"), on=TODAY, conditions=conditions)
         with store.change() as writer:
             photo = actions.add_photo(writer, names["anchor T1"], picture(), BY).body["sha256"]
             use = {"what": "use", "line": names["line L1"], "start": "10:00", "end": "14:00", "pull": "2 kN"}
@@ -152,8 +153,25 @@ def test_a_card_of_a_line_in_use_says_until_when(register):
     assert now.status == "active" and now.valid_until == "2026-12-31" and not now.differs
     page = card_page(judged, "L1", manner(made_on=TODAY), now)
     assert words_in("en")("do-not-rig") not in page and "Expires: 2026-12-31" in page and now.heads[0] in page
+    assert now.conditions == ("dry ground only",) and "Conditions: dry ground only" in page  # "active" keeps it
+    assert f"on {TODAY}" in page
     assert not later.usable
     assert words_in("en")("do-not-rig") in card_page(judged, "L1", manner(made_on=datetime.date(2027, 1, 1)), later)
+
+
+def test_a_line_the_owner_never_marked_is_not_to_be_rigged(tmp_path):
+    judged = assess(Record.model_validate(data()))
+    with Store.create(tmp_path / "x.gpkg", title="x", who="Ada") as store:
+        with store.change() as writer:
+            names = actions.add_record(writer, record_values(), BY)
+            actions.mark(writer, names["site"], {"by": "group", "given": True, "name": "x", "date": "2026-04-20",
+                                                 "expires": "2026-12-31"}, BY)  # fmt: skip
+        for to, who in (("surveyed", "Ada"), ("second look", "Ben"), ("approved with conditions", "Ada")):
+            with store.change() as writer:
+                actions.move(writer, names["line L1"], to, actions.By(who, "seen"), on=TODAY)
+        now = line_standing(store, judged.record, "L1", TODAY)
+    assert now.status == "approved with conditions" and not now.usable
+    assert words_in("en")("do-not-rig") in card_page(judged, "L1", manner(made_on=TODAY), now)
 
 
 def test_a_file_that_says_otherwise_than_the_register_is_told(register):
@@ -254,10 +272,15 @@ def test_without_the_extra_a_pdf_is_refused_politely_and_nothing_is_written(reco
     assert not out.exists()
 
 
-def test_the_pdf_is_of_the_same_page_and_fetches_nothing(tmp_path, capfd):
+def test_the_pdf_is_made_of_the_page_alone(tmp_path):
     pytest.importorskip("weasyprint")
     planted = tmp_path / "planted.png"
     planted.write_bytes(b"x")
-    page = f'<!DOCTYPE html><title>t</title><p>here</p><img src="{planted.as_uri()}"><img src="http://127.0.0.1:9/x.png">'
-    made = pdf.write_page_pdf(page, tmp_path / "x.pdf").read_bytes()
-    assert made.startswith(b"%PDF")
+    page = f'<!DOCTYPE html><title>t</title><p>here</p><img src="{planted.as_uri()}">'
+    assert pdf.write_page_pdf(page, tmp_path / "x.pdf").read_bytes().startswith(b"%PDF")
+    fetcher = pdf._fetcher()
+    fetch = getattr(fetcher, "fetch", fetcher)
+    for address in (planted.as_uri(), "http://127.0.0.1:9/x.png"):
+        with pytest.raises(ValueError):
+            fetch(address)
+    fetch("data:image/png;base64,aGVyZQ==")
