@@ -137,7 +137,9 @@ def add(register_file, record_file, share, sensitive, who, why, dry_run, as_json
         heads = store.heads()
     lines = [f"{what}: {name[:10]}" for what, name in names.items()]
     values = {"subjects": names, "changes": added, "heads": heads, "dry_run": dry_run}
-    answer(as_json, values, "\n".join([*lines, f"{added} changes, {kept(dry_run)}"]))
+    counted = "1 change" if added == 1 else f"{added} changes"
+    last = f"{counted}, {kept(dry_run)}" if added else "nothing new: all of it is listed already, word for word"
+    answer(as_json, values, "\n".join([*lines, last]))
 
 
 @register.command("list")
@@ -162,7 +164,8 @@ def list_(register_file, site, status, on_text, as_json) -> None:
     for row in found:
         indent = "" if row["kind"] == "site" else "  "
         until = f", marks until {row['valid_until']}" if row["valid_until"] else ""
-        click.echo(f"{indent}{row['kind']} {row['label']}: {row['status']}{until}  [{row['subject'][:10]}]")
+        may = f", may rig now: {row['may_rig_now']}" if row["kind"] == "line" else ""
+        click.echo(f"{indent}{row['kind']} {row['label']}: {row['status']}{until}{may}  [{row['subject'][:10]}]")
         for reason in row["reasons"]:
             click.echo(f"{indent}    {reason}")
     click.echo(f"{len(found)} listed on {on}")
@@ -175,9 +178,9 @@ def list_(register_file, site, status, on_text, as_json) -> None:
 @json_switch
 def show(register_file, subject, on_text, as_json) -> None:
     """One thing: record, status, marks, news, what is legal next, conflicts side by side."""
-    import json
+    import yaml
 
-    from siteassess.register.listing import details
+    from siteassess.register.listing import details, told_in_words
     from siteassess.register.naming import resolve
 
     with opened(register_file) as store:
@@ -185,17 +188,9 @@ def show(register_file, subject, on_text, as_json) -> None:
     if as_json:
         emit(found)
         return
-    for key in ("kind", "label", "status", "own_status", "valid_until", "status_until"):
-        click.echo(f"{key.replace('_', ' ')}: {found[key]}")
-    for key in ("reasons", "legal_moves", "news", "marks", "conflicts", "same_as"):
-        click.echo(f"{key.replace('_', ' ')}: " + ("; ".join(_short(item) for item in found[key]) or "none"))
-    click.echo(json.dumps(found["record"], ensure_ascii=False, indent=1))
-
-
-def _short(item: Any) -> str:
-    if isinstance(item, dict):
-        return ", ".join(f"{key} {value}" for key, value in item.items() if value is not None)
-    return str(item)
+    for title, text in told_in_words(found):
+        click.echo(f"{title}: {text}")
+    click.echo("record:\n" + yaml.safe_dump(found["record"], allow_unicode=True, sort_keys=False, indent=1).rstrip())
 
 
 @register.command("history")

@@ -127,7 +127,10 @@ def asked_at(path: tuple, model: type[BaseModel] = Record) -> Asked | None:
         info = next((one.model_fields[step] for one in models if step in one.model_fields), None)
         if info is None:
             return None
-        found = _asked((step,), info)
+        try:
+            found = _asked((step,), info)
+        except TypeError:
+            return None  # a list of names, which no form asks for
         models = found.models
     return found
 

@@ -5,9 +5,12 @@ from __future__ import annotations
 import difflib
 from typing import Any
 
+from pydantic import BaseModel
+
 from siteassess.errors import Fault
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.characters import short
+from siteassess.records.record import Record
 from siteassess.records.schema import Asked, asked_at, members, models_at
 from siteassess.records.yaml_lines import UNREAD, Node, show_path
 
@@ -54,22 +57,29 @@ def document_path(location: tuple, root: Node) -> tuple:
 
 
 def _fault(error: dict[str, Any], path: tuple, root: Node) -> Fault:
-    read, wanted, mend = _say(error, path)
+    read, wanted, mend = say(error, path)
     if error["type"].startswith("union_tag"):
         path = (*path, "kind")
     return Fault(root.line_at(path), show_path(root, path) or "record", read, wanted, mend)
 
 
-def _say(error: dict[str, Any], path: tuple) -> tuple[str, str, str]:
+def say(error: dict[str, Any], path: tuple, model: type[BaseModel] = Record) -> tuple[str, str, str]:
+    """What was read, what is wanted and how to mend it, for one of pydantic's errors about a model of ours.
+
+    Parameters
+    ----------
+    path : where the value stands in what was typed
+    model : the model that was read, whose field list gives the words
+    """
     kind, value, location = error["type"], error.get("input"), error["loc"]
-    asked = asked_at(location)
+    asked = asked_at(location, model)
     if kind == "siteassess":
         context = error["ctx"]
         return shown(context["read"]), context["wanted"], context["mend"]
     if kind == "missing":
         return _missing(path, asked)
     if kind == "extra_forbidden":
-        return _unknown_key(path, location)
+        return _unknown_key(path, location, model)
     if kind.startswith("union_tag"):
         return _kind_of_anchor(kind, error.get("ctx", {}).get("tag"))
     if location == ("siteassess_record",):
@@ -107,8 +117,8 @@ def _missing(path: tuple, asked: Asked | None) -> tuple[str, str, str]:
     return "nothing", wanted, f"Fill in `{asked.name}:`."
 
 
-def _unknown_key(path: tuple, location: tuple) -> tuple[str, str, str]:
-    names = [member.name for model in models_at(location[:-1]) for member in members(model)]
+def _unknown_key(path: tuple, location: tuple, model: type[BaseModel]) -> tuple[str, str, str]:
+    names = [name for part in models_at(location[:-1], model) for name in part.model_fields]
     key = str(path[-1])
     near = near_name(key, names)
     listed = ", ".join(names[:_LONGEST_LIST]) + (", ..." if len(names) > _LONGEST_LIST else "")

@@ -14,6 +14,7 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.records.anchor import ANCHOR_KINDS, Wetness
 from siteassess.records.fields import Force, HeightOnTrunk, Hours, IsoDate, Part, SmallLength, Text, fault
 from siteassess.records.line import ClockTime, Line
+from siteassess.records.sentences import say
 from siteassess.records.site import Site, Survey
 from siteassess.register.moves import CLOSED, STATUSES
 
@@ -261,13 +262,18 @@ BODIES: dict[str, type[Part]] = {
 }
 
 
-def checked(kind: str, body: Any, source: str = "event") -> dict[str, Any]:
+def checked(kind: str, body: Any, source: str = "") -> dict[str, Any]:
     """A body with only what its kind may say, as plain JSON values.
+
+    Parameters
+    ----------
+    source : name of what is read, for messages; the kind of entry if not given
 
     Raises
     ------
     FaultyInput : every fault of the body.
     """
+    source = source or {"log": "care log entry"}.get(kind, kind)
     if kind == "log":
         what = body.get("what") if isinstance(body, dict) else None
         if what not in LOG_ENTRIES:
@@ -278,17 +284,15 @@ def checked(kind: str, body: Any, source: str = "event") -> dict[str, Any]:
     try:
         return _as_plain(model.model_validate(_with_inner_records(kind, body, source)))
     except ValidationError as error:
-        raise FaultyInput(source, faults_of(error)) from None
+        raise FaultyInput(source, faults_of(error, model)) from None
 
 
-def faults_of(error: ValidationError) -> list[Fault]:
-    """A validation error in the reader's words."""
+def faults_of(error: ValidationError, model: type[BaseModel]) -> list[Fault]:
+    """A validation error about a model in the reader's words."""
     faults = []
     for item in error.errors(include_url=False):
-        context = item.get("ctx", {})
         place = ".".join(str(step) for step in item["loc"]) or "entry"
-        read = str(context.get("read", item.get("input")))[:80]
-        faults.append(Fault(0, place, read, str(context.get("wanted", item["msg"])), str(context.get("mend", ""))))
+        faults.append(Fault(0, place, *say(item, item["loc"], model)))
     return faults
 
 
@@ -303,7 +307,7 @@ def _with_inner_records(kind: str, body: Any, source: str) -> Any:
         try:
             out[key] = _as_plain(model.model_validate(out[key]))
         except ValidationError as error:
-            raise FaultyInput(source, faults_of(error)) from None
+            raise FaultyInput(source, faults_of(error, model)) from None
     return out
 
 

@@ -9,6 +9,7 @@ from siteassess.register import reading_records
 from siteassess.register.care import LOAD_HOURS_NOTE, use_of
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
+from siteassess.register.permission import conditions_on, permission
 from siteassess.register.standing import label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -36,10 +37,18 @@ def rows(store: Store, on: date, site: str | None = None) -> list[dict[str, Any]
 
 def _row(subject: Subject, folded: Folded, on: date) -> dict[str, Any]:
     now = standing(subject, folded.around, on)
+    may = permission(subject, now, on)
+    stands_on = [folded.subject(name) for name in subject.current.body.get("anchors", ())]
+    stands_on += [] if subject.kind == "site" else folded.around.sites(subject)
     row = {
         "kind": subject.kind,
         "label": label(subject),
         "subject": subject.id,
+        "may_rig_now": may.may_rig_now,
+        "may_rig_why": may.why,
+        "group_mark": may.group_mark,
+        "owner_mark": may.owner_mark,
+        "conditions": conditions_on(subject, now, filter(None, stands_on)),
         "status": now.status,
         "status_until": now.until,
         "valid_until": now.valid_until,
@@ -70,7 +79,10 @@ def details(store: Store, name: str, on: date) -> dict[str, Any]:
         "on": on.isoformat(),
         "own_status": now.own,
         "legal_moves": list(now.legal),
-        "news": [{"what": news.what, "date": news.date, "event": news.event} for news in now.open_news],
+        "news": [
+            {"what": n.what, "date": n.date, "event": n.event, "says": news_in_words(store, n.event)}
+            for n in now.open_news
+        ],
         "marks": [_mark(mark, on) for mark in now.marks.values() if mark.events],
         "conflicts": [{"what": what, "sides": [told(event) for event in sides]} for what, sides in subject.conflicts()],
         "same_as": folded.mates(name),
@@ -91,6 +103,37 @@ def details(store: Store, name: str, on: date) -> dict[str, Any]:
             "note": LOAD_HOURS_NOTE,
         }
     return out
+
+
+def told_in_words(found: dict[str, Any]) -> list[tuple[str, str]]:
+    """What `details` found as titles and sentences, for a person."""
+    until = f", until {found['status_until']}" if found["status_until"] else ""
+    own = f" (by its own moves alone: {found['own_status']})" if found["own_status"] != found["status"] else ""
+    said = [
+        (found["kind"], f"{found['label']} [{found['subject'][:10]}]"),
+        ("status", f"{found['status']}{until}{own}"),
+        ("may rig now", f"{found['may_rig_now']} ({found['may_rig_why']})"),
+        ("group's mark", _mark_in_words(found, "group")),
+        ("owner's mark", _mark_in_words(found, "owner")),
+        ("conditions", "; ".join(found["conditions"]) or "none written down"),
+    ]
+    said += [("why this status", reason) for reason in found["reasons"]]
+    said += [("news not looked at yet", news["says"]) for news in found["news"]] or [("news not looked at yet", "none")]
+    said.append(("may be moved to", ", ".join(found["legal_moves"])))
+    for conflict in found["conflicts"]:
+        sides = [f"{one['who']} on {one['recorded'][:10]} ({one['event'][:10]})" for one in conflict["sides"]]
+        said.append(("conflict", f"{conflict['what']}: {' beside '.join(sides)}"))
+    said += [("found to be the same as", name[:10]) for name in found["same_as"]]
+    return said
+
+
+def _mark_in_words(found: dict[str, Any], by: str) -> str:
+    mark = next((mark for mark in found["marks"] if mark["by"] == by), None)
+    standing_now = found[f"{by}_mark"]
+    if mark is None:
+        return standing_now
+    role = f", {mark['role']}" if mark["role"] else ""
+    return f"{standing_now}; said by {mark['name']}{role} on {mark['date']}"
 
 
 def _mark(mark, on: date) -> dict[str, Any]:

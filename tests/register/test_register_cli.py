@@ -325,3 +325,51 @@ def test_bars_go_to_stderr_and_only_where_somebody_looks(monkeypatch, capsys):
         shown = capsys.readouterr()
         assert shown.out == "" and (label in shown.err or "500" in shown.err)
         monkeypatch.undo()
+
+
+def test_a_wrong_choice_is_told_in_our_own_words_with_the_choices(listed):
+    text = listed("log", "g.gpkg", "T01", "event", "--event", "lightning", "--who", "Ada", fails="read lightning")
+    assert "one of: storm, damage, root works" in text and "Input" not in text
+    text = listed(
+        "log", "g.gpkg", "T01", "use", "--wetness", "moost", "--bark-marks", "dents", "--hours", "2", "--who", "Ada",
+        fails="3 faults",
+    )  # fmt: skip
+    assert "Did you mean moist?" in text and "Did you mean dent?" in text and "2" in text and "Input" not in text
+    text = listed("log", "g.gpkg", "T01", "inspection", "--who", "Ada", fails="inspector: read nothing")
+    assert "Input" not in text and "Field required" not in text
+
+
+def test_show_speaks_in_words(listed):
+    text = listed("show", "g.gpkg", "L1")
+    assert "may rig now: no (as of" in text and "group's mark: missing" in text
+    assert "conditions: none written down" in text
+    listed(
+        "mark", "g.gpkg", "L1", "--by", "group", "--given", "--name", "Cy", "--role", "chair", "--date", "2026-01-01",
+        "--expires", "2099-12-31", "--conditions", "dry ground", *WHO,
+    )  # fmt: skip
+    listed("log", "g.gpkg", "T01", "event", "--event", "storm", "--date", "2026-02-03", "--who", "Ada")
+    text = listed("show", "g.gpkg", "L1")
+    assert "group's mark: in force until 2099-12-31; said by Cy, chair on 2026-01-01" in text
+    assert "conditions: dry ground" in text and "news not looked at yet: storm of 2026-02-03 at T01" in text
+    for raw in ("None", "True", "False", "{", "what "):
+        assert raw not in text.split("record:")[0]
+
+
+def test_list_says_of_every_line_whether_it_may_be_rigged(listed):
+    assert listed("list", "g.gpkg").count("may rig now: no") == 2
+    _activate(listed)
+    text = listed("list", "g.gpkg")
+    assert text.count("may rig now: yes with conditions") == 1 and text.count("may rig now: no") == 1
+
+
+def test_the_same_record_again_is_nothing_new(listed, park, tmp_path):
+    heads = listed("history", "g.gpkg", "--json")["heads"]
+    assert "nothing new" in listed("add", "g.gpkg", "park.yaml", "--who", "Ben", "--why", "again")
+    # a single fix written without its list is the same fix
+    park["anchors"][0]["position"] = park["anchors"][0]["position"]["fixes"][0]
+    (tmp_path / "park.yaml").write_text(yaml.safe_dump(park))
+    assert "nothing new" in listed("add", "g.gpkg", "park.yaml", "--who", "Ben", "--why", "again")
+    assert listed("history", "g.gpkg", "--json")["heads"] == heads
+    park["anchors"][0]["trunk"][0]["girth"] = "190 cm"
+    (tmp_path / "park.yaml").write_text(yaml.safe_dump(park))
+    assert "1 change, kept" in listed("add", "g.gpkg", "park.yaml", "--who", "Ben", "--why", "again")
