@@ -252,3 +252,20 @@ def test_the_version_changes_with_the_record_and_only_with_it(judged):
 
     other = assess(Record.model_validate(data(EDITS | {"T1.height": "17 m"})))
     assert version(judged) == version(judged) != version(other)
+
+
+@pytest.mark.parametrize("line_id", ["L1", "L2", "L3", "L4"])
+def test_boulders_unknown_answers_and_every_verdict_find_room(assessment, line_id):
+    card = Read(card_page(assessment, line_id, manner("fr", made_on=DAY))).text
+    line = next(line for line in assessment.lines if line.id == line_id)
+    assert words_in("fr").of(line.verdict) in card
+    assert ("nan" not in card.split()) and "None" not in card.split()
+
+
+def test_hostile_results_stay_texts_on_the_request_and_the_card(hostile_assessment):
+    how = manner(made_on=DAY)
+    made = [request_page(hostile_assessment, how), *(card_page(hostile_assessment, x, how) for x in ("L1", "L4"))]
+    for page in made:
+        read = Read(page)
+        assert not any(tag == "script" or "onerror" in attributes for tag, attributes in read.tags)
+        assert "PWNED" in read.text
