@@ -95,7 +95,7 @@ def report(file, kind, out, line_id, register_file, site, tree, year, lang, unit
     year      a site's year for the land manager, from the register
     incident  a note to fill in; without FILE it is blank
 
-    FILE is a record. For care and year a register may stand in its place.
+    FILE is a record. For care and year a register may stand in its place. The blank field form: siteassess form.
     """
     from siteassess.papers.handover import manner
     from siteassess.papers.write import FROM_REGISTER, Asked, write_paper
