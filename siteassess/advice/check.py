@@ -7,12 +7,16 @@ from typing import Any
 
 from siteassess.advice.crossings import LineCrossings, crossings_of
 from siteassess.advice.geometry import Places, geometry_of
+from siteassess.advice.names_check import small_pulls, unknown_names
 from siteassess.advice.network import Adjusted, Traverse, Triangle, adjusted, traverses, triangles
 from siteassess.advice.pair_readings import MeasuredPair, measured_pairs
 from siteassess.advice.results import PairGeometry
+from siteassess.advice.still_missing import StillMissing, still_missing
+from siteassess.advice.where_check import outside_the_country, unused_positions
 from siteassess.places.network import AdjustedAnchor, NetworkAdjustment, ReadingCheck
+from siteassess.records.finding import Finding, ReadingWarning, field_name
 from siteassess.records.reading import ReadRecord
-from siteassess.records.readings import ReadingWarning, check_readings
+from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
 
 
@@ -38,6 +42,7 @@ class Checked:
     traverses: tuple[Traverse, ...]
     around: dict[str, LineCrossings]
     places: Places
+    still_missing: tuple[StillMissing, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """The answer of `check --json`; keys end in their unit."""
@@ -50,6 +55,7 @@ class Checked:
             "traverses": [_traverse(one) for one in self.traverses],
             "crossings": [{"line": line, **asdict(met)} for line, one in self.around.items() for met in one.met],
             "notes": list(self.notes),
+            "still_missing": [asdict(one) for one in self.still_missing],
         }
 
 
@@ -65,10 +71,27 @@ def check_record(record: Record, read: ReadRecord | None = None) -> Checked:
     places, pairs = Places(record), measured_pairs(record)
     checks = tuple(PairCheck(p.line, p.a, p.b, geometry_of(p, places), p.source, p) for p in pairs)
     together, around = adjusted(places, pairs), crossings_of(record, places)
+    unused = list(unused_positions(record, places))
+    more = [*(finding for _, finding in unused), *outside_the_country(record), *unknown_names(record),
+            *small_pulls(record)]  # fmt: skip
+    told_above = {note for note, _ in unused}
+    notes = tuple(note for note in dict.fromkeys(places.notes) if note not in told_above)
     return Checked(
-        tuple(check_readings(record, read)), checks, tuple(dict.fromkeys(places.notes)), together, triangles(pairs),
-        traverses(pairs), around, places,
+        _in_order([*check_readings(record, read), *_told(more, record, read)], read), checks, notes, together,
+        triangles(pairs), traverses(pairs), around, places, tuple(still_missing(record, places)),
     )  # fmt: skip
+
+
+def _told(findings: list[Finding], record: Record, read: ReadRecord | None) -> list[ReadingWarning]:
+    return [
+        ReadingWarning(read.line_at(one.path) if read else None, field_name(record, one.path), one.says, one.likelier,
+                       one.would_be, one.or_else)
+        for one in findings
+    ]  # fmt: skip
+
+
+def _in_order(warnings: list[ReadingWarning], read: ReadRecord | None) -> tuple[ReadingWarning, ...]:
+    return tuple(sorted(warnings, key=lambda warning: warning.line) if read else warnings)
 
 
 def _pair(pair: PairCheck) -> dict[str, Any]:

@@ -15,7 +15,9 @@ NAME_AT_MOST = 24
 
 def check_text(name: str, found: Checked) -> str:
     """The check of a record as lines of text: doubtful readings, a table of all pairs, and how they fit together."""
-    lines = [f"{name}: readable, no fault found"]
+    doubtful = len(found.warnings)
+    counted = f"; {doubtful} doubtful reading{'s' if doubtful > 1 else ''}, look at them first" if doubtful else ""
+    lines = [f"{name}: readable, no fault found{counted}"]
     for warning in found.warnings:
         at = f"{name}:{warning.line}: " if warning.line else ""
         lines.append(f"  {at}doubtful: {plain(warning.sentence())}")
@@ -27,6 +29,7 @@ def check_text(name: str, found: Checked) -> str:
     for pair in found.pairs:
         lines += _said(pair)
     lines += _together(found)
+    lines += [plain(one.sentence()) for one in found.still_missing]
     for around in found.around.values():
         lines += [f"  {plain(finding.says)}" for finding in around.findings]
     lines += [f"note: {plain(text)}" for text in found.notes]

@@ -1,0 +1,128 @@
+"""Names a record gives that no table holds: each counts for nothing until it is one the program knows.
+
+Also pulls too small to be meant, since a walked line that stands at a few newtons is a slip of the unit.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Callable, Iterable, Iterator
+
+from siteassess.advice.care import pad_row
+from siteassess.advice.hauling_inputs import sheave_range
+from siteassess.errors import UnknownName
+from siteassess.mechanics.gear import LEFT_BY, left_by
+from siteassess.records.anchor import Tree
+from siteassess.records.finding import Finding, number_and_unit
+from siteassess.records.line import End, Line, Webbing
+from siteassess.records.record import Record
+from siteassess.reference.rules import rule_set
+from siteassess.reference.species import find_species, species_names
+from siteassess.reference.tables import rows
+from siteassess.reference.webbing import webbing_class
+from siteassess.units import parse, show
+
+NEAR_SPECIES = 0.9  # judgement: likeness of letters above which another species was likely meant
+NOTHING_NAMED = ("", "?", "unknown", "none", "none seen")
+SMALLEST_WALKED_N = 100.0  # judgement: a walked line's own weight asks for more; a tenth of the loosest ones measured
+WALKED = ("low line", "trick line", "long line", "high line")
+
+
+def unknown_names(record: Record) -> Iterator[Finding]:
+    """Every name of a species, webbing, pad, knot, sheave or rule set that is in no table, with the near ones."""
+    for index, anchor in enumerate(record.anchors):
+        if isinstance(anchor, Tree) and anchor.species is not None:
+            path = ("anchors", index, "species", "name")
+            yield from _looked_up(find_species, anchor.species.name, path)
+            yield from _taken_as_genus(anchor.species.name, path)
+    if record.site.rule_set:
+        yield from _looked_up(rule_set, record.site.rule_set, ("site", "rule_set"))
+    for index, line in enumerate(record.lines):
+        yield from _names_of_line(line, ("lines", index))
+
+
+def _taken_as_genus(name: str, path: tuple) -> Iterator[Finding]:
+    """A species no row has, taken as its genus though a name like it is known."""
+    try:
+        match = find_species(name)
+    except UnknownName:
+        return
+    near = difflib.get_close_matches(name.strip(), species_names(), n=1, cutoff=NEAR_SPECIES) if match.note else []
+    if match.matched_by == "genus" and near:
+        yield Finding(path, f"{match.note} and is taken as some {match.genus}", "a letter slipped", near[0])
+
+
+def _names_of_line(line: Line, path: tuple) -> Iterator[Finding]:
+    if line.webbing is not None:
+        yield from _webbing(line.webbing, (*path, "webbing"))
+    for index, section in enumerate(line.sections):
+        yield from _webbing(section, (*path, "sections", index))
+    if line.backup_line is not None and line.backup_line.kind:
+        yield from _looked_up(webbing_class, line.backup_line.kind, (*path, "backup_line", "kind"))
+    for name, end in (("a", line.a), ("b", line.b)):
+        yield from _pad(end, (*path, name))
+    for index, piece in enumerate(line.gear):
+        yield from _held(piece.knot, (*path, "gear", index, "knot"))
+    for index, stage in enumerate(line.crew.stages if line.crew is not None else ()):
+        if stage.sheave:
+            yield from _looked_up(sheave_range, stage.sheave, (*path, "crew", "stages", index, "sheave"))
+
+
+def _webbing(webbing: Webbing, path: tuple) -> Iterator[Finding]:
+    if webbing.kind:
+        yield from _looked_up(webbing_class, webbing.kind, (*path, "kind"))
+    yield from _held(webbing.held_by, (*path, "held_by"))
+
+
+def _pad(end: End, path: tuple) -> Iterator[Finding]:
+    material = end.padding.material if end.padding is not None else None
+    if material and not _is_nothing(material) and pad_row(material) is None:
+        known = [row["id"] for row in rows("pads")]
+        yield Finding((*path, "padding", "material"), _in_no_table(material, "pads"), or_else=_near(material, known))
+
+
+def _held(name: str | None, path: tuple) -> Iterator[Finding]:
+    if name and not _is_nothing(name) and not math.isfinite(left_by(name)):
+        known = [one for one in LEFT_BY if one != "none"]
+        yield Finding(path, _in_no_table(name, "knots and locks"), or_else=_near(name, known))
+
+
+def _looked_up(find: Callable[[str], object], name: str, path: tuple) -> Iterator[Finding]:
+    if _is_nothing(name):
+        return
+    try:
+        find(name)
+    except UnknownName as error:
+        # the table's own sentence names the near ones
+        yield Finding(path, f"{str(error).rstrip('.')}; as it stands it counts for nothing")
+
+
+def _is_nothing(name: str) -> bool:
+    return name.strip().casefold() in NOTHING_NAMED
+
+
+def _in_no_table(name: str, table: str) -> str:
+    return f"'{name}' is in no table of {table}; as it stands it counts for nothing"
+
+
+def _near(name: str, known: Iterable[str]) -> str:
+    known = list(known)
+    near = difflib.get_close_matches(name.strip().casefold(), known, n=3, cutoff=0.5)
+    return f"one of {', '.join(near or known)}"
+
+
+def small_pulls(record: Record) -> Iterator[Finding]:
+    """Walked lines said to stand at less than anybody can walk on."""
+    for index, line in enumerate(record.lines):
+        tension = line.standing.tension if line.standing is not None else None
+        if line.use not in WALKED or tension is None or tension.si >= SMALLEST_WALKED_N:
+            continue
+        number, unit = number_and_unit(tension.text)
+        says = f"{tension.text} is less than any walked line stands at"
+        path = ("lines", index, "standing", "tension")
+        if unit == "N":
+            meant = parse(f"{number} kN", "force")
+            yield Finding(path, says, "kilonewtons typed as newtons", f"{meant.text} ({show(meant.si, 'lbf', 2)})")
+        else:
+            yield Finding(path, says, "another unit, or a digit lost")

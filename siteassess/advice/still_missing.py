@@ -1,0 +1,54 @@
+"""Deciding things of each planned line that nobody has looked at yet, before anything is assessed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from siteassess.advice.boulder_end import judge_boulder
+from siteassess.advice.deciding import WORST_CASE_TAKEN
+from siteassess.advice.geometry import Places, pair_geometry
+from siteassess.advice.judge import evidence_of
+from siteassess.advice.line_inputs import line_inputs
+from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.records.anchor import Boulder, Tree
+from siteassess.records.record import Record
+
+_SIGN = "stop sign: "
+# taken at a value that is told, so they never end in "cannot say" alone
+TOLD_INSTEAD = (*WORST_CASE_TAKEN, "soil wetness", "span")
+
+
+@dataclass(frozen=True)
+class StillMissing:
+    """What one end of a line lacks, the things of the whole line named at both ends."""
+
+    line: str
+    end: str
+    anchor: str
+    missing: tuple[str, ...]
+
+    def sentence(self) -> str:
+        signs = [thing.removeprefix(_SIGN) for thing in self.missing if thing.startswith(_SIGN)]
+        things = ", ".join(thing for thing in self.missing if not thing.startswith(_SIGN))
+        things += (f"{'; ' if things else ''}stop signs not looked for: {', '.join(signs)}") if signs else ""
+        return f"{self.line} at {self.anchor}: still missing before more than 'cannot say' is possible: {things}"
+
+
+def still_missing(record: Record, places: Places) -> Iterator[StillMissing]:
+    """Per end of every line, the deciding things whose lack ends in "cannot say"; ends that lack none are left out."""
+    for line in record.lines:
+        inputs = line_inputs(line, pair_geometry(line, places, record.survey.date).distance_m)
+        for end, recorded in zip("AB", line.ends):
+            anchor = record.anchor(recorded.anchor)
+            tie = inputs.tie_a if end == "A" else inputs.tie_b
+            if isinstance(anchor, Tree):
+                missing = evidence_of(inputs, tree_inputs(anchor, tie, places.latitude(anchor.code))).missing
+            elif isinstance(anchor, Boulder):
+                missing = judge_boulder(anchor, inputs, end, math.nan).evidence.missing
+            else:
+                continue
+            decides = tuple(thing for thing in missing if thing not in TOLD_INSTEAD)
+            if decides:
+                yield StillMissing(line.id, end, anchor.code, decides)
