@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass, replace
 
 from siteassess.advice.around import things_near, things_near_line
+from siteassess.advice.asked_tie import with_asked_tie
 from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.care import Care, care_findings, care_limit, care_remedies, pressing, propose
@@ -29,6 +30,7 @@ from siteassess.advice.results import (
     Evidence,
     Finding,
     LineResult,
+    Protection,
     Remedy,
     worst,
 )
@@ -201,7 +203,8 @@ class _TreeParts:
     care: Care | None = None
     care_mends: tuple[Remedy, ...] = ()
     care_told: tuple[Finding, ...] = ()
-    protection: object = None
+    protection: Protection | None = None
+    tied: Tied | None = None
 
     @property
     def verdict(self) -> str:
@@ -221,12 +224,13 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> Anchor
     if verdict != "suits":
         remedies += would_hold(mine, judged, _near_trees(setting, end))
     limits = (*judged.limits, *((care_limit(care),) if care else ()))
+    plan = with_asked_tie(parts.tied, parts.protection) if parts.tied else None
     return AnchorResult(
         line_id=setting.line.id, end=end, code=tree.code, kind="tree", tag=tree.tag or "none seen",
         species=case.tree.species.accepted, verdict=verdict, conditions=_conditions(findings), loads=judged.loads,
         limits=limits, hold_use=judged.hold_use, care_use=_known(care.use) if care else None,
         evidence=judged.evidence, stop_signs=judged.stop_signs, findings=tuple(findings),
-        remedies=(*remedies, *parts.care_mends), protection=parts.protection, rules=None, tie_height_m=case.tie,
+        remedies=(*remedies, *parts.care_mends), protection=plan, rules=None, tie_height_m=case.tie,
         pull_bearing_true_deg=_known(bearing), probability=judged.probability,
         trial_load=trial_load(case.tree, judged, case.tie), use_by_sector=judged.by_sector,
         take_down_wind_m_s=told_wind(judged.take_down_wind),
@@ -254,7 +258,7 @@ def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
     plan = protect(tied)
     care_told = (*care_findings(care, care_mends, planned.planned), *protection_findings(tied, plan),
                  *season_findings(setting.on, inputs, site), *ground_findings(mine.anchor))  # fmt: skip
-    return _TreeParts(judged, softer, care, care_mends, care_told, plan)
+    return _TreeParts(judged, softer, care, care_mends, care_told, plan, tied)
 
 
 def _whole(setting: _Setting, mine: EndSetting) -> Whole:

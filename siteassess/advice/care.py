@@ -182,39 +182,55 @@ def _slats_that_help(sling: SlingInputs, care: Care, diameter: float) -> SlingIn
     return replace(sling, slats=count, slat_width=wide, slat_length=long, slat_thickness=thick)
 
 
+@dataclass(frozen=True)
+class Mend:
+    """One remedy for the bark with the sling it means; None where it changes the day and not the sling."""
+
+    remedy: Remedy
+    sling: SlingInputs | None
+
+
 def care_remedies(
     tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant_month: str = ""
 ) -> tuple[Remedy, ...]:
     """Smallest single changes of sling, or of season, that bring the pressure within the reference."""
+    return tuple(mend.remedy for mend in care_mends(tree, loads, sling, growing, tie, care, dormant_month))
+
+
+def care_mends(
+    tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant_month: str = ""
+) -> tuple[Mend, ...]:
+    """The same remedies, each with the sling it asks for; the one that changes least stands first."""
     if not math.isfinite(care.use) or (care.use <= SOUGHT_USE and care.peak <= PEAK_PRESSURE.value):
         return ()
-    found: list[Remedy] = []
+    found: list[Mend] = []
 
     def reaches(tried: SlingInputs, in_growth=growing) -> bool:
         new = pressing(tree, loads, tried, in_growth, tie)
         return new.use <= SOUGHT_USE and new.peak <= PEAK_PRESSURE.value
 
+    def add(says: str, field: str, value: float | None, unit: str, changed: SlingInputs | None) -> None:
+        found.append(Mend(Remedy(says, field, value, unit, "suits", "bark"), changed))
+
     # slats that press harder than the sling itself are taken out before anything else is tried
     harmful = care.on_slats and care.bare_pressure is not None and care.pressure > care.bare_pressure
     laid_on, bare = (", laid without the slats", replace(sling, slats=0)) if harmful else ("", sling)
     if harmful and reaches(bare):
-        found.append(Remedy("the sling lies on its pad without the slats", "slats", 0, "", "suits", "bark"))
-    for width in (w for w in SLING_WIDTHS if w > (sling.width or 0) + 1e-9):
-        if reaches(replace(bare, width=width)):
-            found.append(Remedy(f"the sling is at least {width * 1e3:.0f} mm wide{laid_on}", "sling width", width, "m",
-                                "suits", "bark"))  # fmt: skip
-            break
-    if sling.wrap == "basket" and reaches(replace(bare, wrap="doubled", strands=None)):
-        found.append(Remedy(f"the sling is doubled, both strands side by side to the link{laid_on}", "wrap", None, "",
-                            "suits", "bark"))  # fmt: skip
+        add("the sling lies on its pad without the slats", "slats", 0, "", bare)
+    wider = (replace(bare, width=width) for width in SLING_WIDTHS if width > (sling.width or 0) + 1e-9)
+    if wide := next((one for one in wider if reaches(one)), None):
+        add(f"the sling is at least {wide.width * 1e3:.0f} mm wide{laid_on}", "sling width", wide.width, "m", wide)
+    doubled = replace(bare, wrap="doubled", strands=None)
+    if sling.wrap == "basket" and reaches(doubled):
+        add(f"the sling is doubled, both strands side by side to the link{laid_on}", "wrap", None, "", doubled)
     if laid := _slats_that_help(sling, care, tree.diameter_at(tie)):
         size = f"{laid.slat_width * 1e3:.0f} x {laid.slat_length * 1e3:.0f} x {laid.slat_thickness * 1e3:.0f} mm"
-        found.append(Remedy(f"it lies on {laid.slats} flat slats of {size}, a pad below them on thin bark", "slats",
-                            laid.slats, "", "suits", "bark"))  # fmt: skip
+        add(f"it lies on {laid.slats} flat slats of {size}, a pad below them on thin bark", "slats", laid.slats, "",
+            laid)  # fmt: skip
     if not found and (both := _wide_and_doubled(bare, reaches)):
-        found.append(Remedy(f"two strands of {both.width * 1e3:.0f} mm lie side by side to the link{laid_on}",
-                            "sling width", both.width, "m", "suits", "bark"))  # fmt: skip
+        add(f"two strands of {both.width * 1e3:.0f} mm lie side by side to the link{laid_on}", "sling width",
+            both.width, "m", both)  # fmt: skip
     if growing is not False and reaches(sling, False):
         when = f" ({dormant_month})" if dormant_month else ""
-        found.append(Remedy(f"it waits for the dormant season{when}", "season", None, "", "suits", "bark"))
+        add(f"it waits for the dormant season{when}", "season", None, "", None)
     return tuple(found)

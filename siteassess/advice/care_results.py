@@ -35,12 +35,13 @@ class Movement:
 
 @dataclass(frozen=True)
 class PadsAsked:
-    """What the rules of the place ask of pads, so that a plan and its packing list meet them."""
+    """What the rules of the place ask of pads and slings, so that a plan and its packing list meet them."""
 
     all_round: bool = False
     height_m: float = 0.0
     height_in_slings: float = 0.0  # over the width of the strands
     thickness_m: float = 0.0
+    sling_width_m: float = 0.0
     place: str = ""
 
 

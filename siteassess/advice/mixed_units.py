@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from siteassess.advice.results import PairGeometry
-from siteassess.units import si_factor, show
+from siteassess.units import show, si_factor
 
 FEET_A_METRE = 1 / si_factor("length", "ft")
 NEAR_THE_FACTOR = 0.10  # how near the ratio of tape to positions must come to it (judgement)

@@ -34,6 +34,7 @@ class PackItem:
     width_m: float | None = None
     thickness_m: float | None = None
     lines: tuple[str, ...] = ()
+    instead: tuple[str, ...] = ()  # what of the planned gear it replaces, and where
 
     def sentence(self) -> str:
         least = "at least " if self.kind in ("sling", "rope", "tie") else ""
@@ -42,14 +43,15 @@ class PackItem:
                  f"{self.width_m * 1e3:.0f} mm {wide}" if self.width_m else "",
                  f"{self.thickness_m * 1e3:.0f} mm thick" if self.thickness_m else ""]  # fmt: skip
         tail = ", ".join(size for size in sizes if size)
-        return f"{self.count} x {self.what}" + (f", {tail}" if tail else "")
+        told = f"{self.count} x {self.what}" + (f", {tail}" if tail else "")
+        return told + (f" ({'; '.join(self.instead)})" if self.instead else "")
 
 
 Key = tuple[str, str, float | None, float | None, float | None]  # kind, what, length, width, thickness
 
 
 def packing_list(lines: Iterable[LineResult], plans: Iterable[Line] = ()) -> tuple[PackItem, ...]:
-    """The list for some lines; lines we say "leave it" to bring nothing.
+    """The list for some lines, for the ties their verdicts ask for; lines we say "leave it" to bring nothing.
 
     Parameters
     ----------
@@ -62,19 +64,43 @@ def packing_list(lines: Iterable[LineResult], plans: Iterable[Line] = ()) -> tup
     days = {plan.id: _days(plan) for plan in plans}
     most: Counter[Key] = Counter()
     users: dict[Key, list[str]] = {}
+    notes: dict[Key, list[str]] = {}
     for together in _together(wanted, days):
         counted: Counter[Key] = Counter()
         for line in together:
             for item, count in _of_line(line):
                 counted[item] += count
                 users.setdefault(item, []).append(line.id)
+            for item, note in _replaced(line):
+                notes.setdefault(item, []).append(note)
         for item, count in _of_day(together):
             counted[item] += count
         most |= counted  # the greater of the two counts
     return tuple(
-        PackItem(kind, what, most[key], length, width, thick, tuple(dict.fromkeys(users.get(key, ()))))
+        PackItem(kind, what, most[key], length, width, thick, tuple(dict.fromkeys(users.get(key, ()))),
+                 tuple(dict.fromkeys(notes.get(key, ()))))
         for key in sorted(most, key=_order) for kind, what, length, width, thick in [key]
     )  # fmt: skip
+
+
+def packing_notes(lines: Iterable[LineResult]) -> tuple[str, ...]:
+    """What to know before packing: lines of which nothing is settled, and conditions that gear alone does not meet."""
+    lines = tuple(lines)
+    told = [f"{line.id}: we cannot say yet whether it suits, so nothing is settled; its gear is listed in case it does"
+            for line in lines if line.verdict == "cannot say"]  # fmt: skip
+    for line in lines:
+        for end in line.anchors if line.verdict != "leave it" else ():
+            told += [f"{line.id} at {end.code}: no sling listed here meets by itself what the verdict asks for: {asked}"
+                     for asked in _not_met_by_gear(end)]  # fmt: skip
+    return tuple(told)
+
+
+def _not_met_by_gear(end: AnchorResult) -> list[str]:
+    """Conditions on the bark that the listed tie leaves open, such as to wait for the dormant season."""
+    tie = end.protection.asked if end.protection else None
+    if tie is None or not tie.pressure_pa or not tie.reference_pa or tie.pressure_pa <= tie.reference_pa:
+        return []
+    return [finding.condition for finding in end.findings if finding.about == "bark" and finding.condition]
 
 
 def lines_on(plans: Iterable[Line], day: datetime.date) -> tuple[str, ...]:
@@ -123,12 +149,21 @@ def _of_line(line: LineResult) -> Iterator[tuple[Key, int]]:
     """What one line needs for itself."""
     for anchor in line.anchors:
         if anchor.protection is not None:
-            yield from _of_tie(anchor.protection, line.use)
+            yield from _of_tie(anchor.protection.asked, line.use)
         yield from _of_anchor(anchor)
     span = line.geometry.taped_m or line.geometry.distance_m
     if span:
         yield ("sign", "flag or streamer for the line", None, None, None), max(2, math.ceil(span / FLAG_EVERY_M))
     yield ("sign", "notice with the group's name and phone", None, None, None), 1
+
+
+def _replaced(line: LineResult) -> Iterator[tuple[Key, str]]:
+    """Slings, ropes and slats that replace what was planned, with what they replace."""
+    for anchor in line.anchors:
+        plan = anchor.protection.instead if anchor.protection else None
+        for key, _ in _of_tie(plan, line.use) if plan else ():
+            if key[0] in ("sling", "rope", "slat"):
+                yield key, f"{line.id} at {anchor.code}: {plan.instead_words()}"
 
 
 def _of_tie(plan: Protection, use: str) -> Iterator[tuple[Key, int]]:

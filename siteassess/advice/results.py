@@ -156,6 +156,20 @@ class Protection:
     rub_use: float | None = None  # share of half the bark's bond that dragging friction uses
     root_zone: RootZonePlan | None = None
     season: SeasonPlan | None = None
+    instead: Protection | None = None  # the tie that the verdict or the place's rules ask for, where it is another one
+    instead_of: str = ""  # of such a tie: what of the planned one it replaces, "25 mm, basket"; empty if none was
+    asked_by: str = ""  # of such a tie: who asks for it
+
+    @property
+    def asked(self) -> Protection:
+        """The tie to bring the gear for: the one asked for, else the planned one."""
+        return self.instead or self
+
+    def instead_words(self) -> str:
+        """What a tie that is asked for replaces, and who asks; empty for the planned one."""
+        if not self.asked_by:
+            return ""
+        return (f"instead of the planned {self.instead_of}, " if self.instead_of else "") + f"as {self.asked_by}"
 
 
 @dataclass(frozen=True)

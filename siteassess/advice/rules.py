@@ -53,7 +53,7 @@ def rule_set_of(record: Record) -> RuleSet | None:
 
 
 def pads_asked(rules: RuleSet | None, use: str) -> PadsAsked:
-    """What a rule set asks of pads for a use; nothing where there is none, or it says nothing of them."""
+    """What a rule set asks of pads and slings for a use; nothing where there is none, or it says nothing of them."""
     if rules is None:
         return PadsAsked()
     words = set(use_words(use))
@@ -65,8 +65,14 @@ def pads_asked(rules: RuleSet | None, use: str) -> PadsAsked:
         height_m=max((one.value_m for one in high if one.value_m is not None), default=0.0),
         height_in_slings=max((one.value for one in high if one.value_m is None), default=0.0),
         thickness_m=max((one.value_m for one in least if one.kind == "pad thickness"), default=0.0),
+        sling_width_m=max((_least(one) for one in least if one.kind == "strap width" and one.value_m), default=0.0),
         place=rules.place,
     )
+
+
+def _least(clause: SizeClause) -> float:
+    """The least size that meets a clause; "over 50 mm" is not met by 50 mm [m]."""
+    return clause.value_m * (1 + 1e-6) if clause.operator == ">" else clause.value_m
 
 
 def check_end(rules: RuleSet, held: Held) -> RuleCheck:

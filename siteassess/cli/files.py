@@ -74,7 +74,7 @@ def pack(file: Path, line_id, day, owned_file, out, as_json: bool) -> None:
     Lines on other days use the same gear again: a plan of several days asks for what its fullest day asks for.
     """
     from siteassess.advice.assess import assess
-    from siteassess.advice.packing import lines_on, packing_list, totals
+    from siteassess.advice.packing import lines_on, packing_list, packing_notes, totals
     from siteassess.papers.packing_page import packing_text, write_packing
     from siteassess.records.loading import load_record
     from siteassess.reference.texts import cautions
@@ -91,16 +91,17 @@ def pack(file: Path, line_id, day, owned_file, out, as_json: bool) -> None:
     items = packing_list(lines, record.lines)
     left = [line.id for line in lines if line.verdict == "leave it"]
     title = record.site.name + (f", line {line_id}" if line_id else "") + (f", {day.isoformat()}" if day else "")
-    stock = _stock(items, owned_file)
+    stock, notes = _stock(items, owned_file), packing_notes(lines)
     if out is not None:
-        note(f"wrote {write_packing(out, title, items, left, stock)}")
+        note(f"wrote {write_packing(out, title, items, left, stock, notes)}")
     if as_json:
         emit({"items": [_row(item) for item in items], "totals": totals(items), "left_out_lines": left,
+              "notes": list(notes),
               "owned": [{**_row(row.item), "has": row.has, "lacks": row.lacks, "from_owned": row.from_owned,
                          "notes": row.notes} for row in stock],
               "cautions": cautions()})  # fmt: skip
     elif out is None:
-        click.echo(packing_text(title, items, left, stock), nl=False)
+        click.echo(packing_text(title, items, left, stock, notes), nl=False)
 
 
 def _stock(items, owned_file: Path | None) -> tuple:

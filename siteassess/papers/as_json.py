@@ -7,6 +7,7 @@ import datetime
 import math
 from typing import Any
 
+from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck
 from siteassess.papers.look import SURVEY_NOT_INSPECTION
 
@@ -17,8 +18,8 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
     Returns
     -------
     A dictionary of strings, finite numbers, booleans, lists and None, ready for `json.dumps(..., allow_nan=False)`.
-    Its keys are the command contract: `site`, `lines`, `trees`, `packing`, `rules`, `assumptions`, `cautions`,
-    `warnings`. A limit's `demand`, `allowable` and capacities are in its own `unit`.
+    Its keys are the command contract: `site`, `lines`, `trees`, `packing`, `packing_notes`, `rules`, `assumptions`,
+    `cautions`, `warnings`. A limit's `demand`, `allowable` and capacities are in its own `unit`.
     """
     site, survey = assessment.record.site, assessment.record.survey
     return {
@@ -39,6 +40,7 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
         "lines": [_line(line) for line in assessment.lines],
         "trees": jsonable(assessment.trees),
         "packing": jsonable(assessment.packing),
+        "packing_notes": list(packing_notes(assessment.lines)),
         "rules": {code: _rules(check) for code, check in sorted(assessment.rules.items())},
         "assumptions": jsonable(assessment.assumptions),
         "cautions": jsonable(assessment.cautions),

@@ -22,12 +22,16 @@ PLURAL = {
 
 
 def packing_text(
-    title: str, items: Sequence[PackItem], left_out: Sequence[str], stock: Sequence[Stock] = (), *,
-    ascii_only: bool = False,
+    title: str, items: Sequence[PackItem], left_out: Sequence[str], stock: Sequence[Stock] = (),
+    notes: Sequence[str] = (), *, ascii_only: bool = False,
 ) -> str:  # fmt: skip
-    """The list in plain text, a box before each row; with the group's gear beside it where `stock` is given."""
+    """The list in plain text, a box before each row; with the group's gear beside it where `stock` is given.
+
+    `notes` are what to know before packing, from `advice.packing.packing_notes`; they stand above the rows.
+    """
     rows = [plain(row.sentence()) for row in stock] or [plain(item.sentence()) for item in items]
-    lines = [f"To bring for {plain(title)}:", *(f"  [ ] {row}" for row in rows or ["nothing: no line is left to rig"])]
+    lines = [f"To bring for {plain(title)}:", *(f"  ! {plain(says)}" for says in notes)]
+    lines += [f"  [ ] {row}" for row in rows or ["nothing: no line is left to rig"]]
     lines.append(f"In all: {totals_words(items)}")
     if left_out:
         lines.append(f"Nothing is listed for lines we say to leave: {', '.join(left_out)}")
@@ -43,7 +47,7 @@ def totals_words(items: Sequence[PackItem]) -> str:
     return ", ".join([*pieces, f"{long:.1f} m of sling or rope", f"{wide:.2f} m2 of pad"])
 
 
-def write_packing(path: str | Path, title: str, items, left_out, stock=()) -> Path:
+def write_packing(path: str | Path, title: str, items, left_out, stock=(), notes=()) -> Path:
     """Write the list as one page of HTML, or as plain text by the ending of its name.
 
     Returns
@@ -52,13 +56,13 @@ def write_packing(path: str | Path, title: str, items, left_out, stock=()) -> Pa
     """
     path = Path(path)
     if path.suffix.lower() in (".html", ".htm"):
-        path.write_text(packing_page(title, items, left_out, stock), encoding="utf-8")
+        path.write_text(packing_page(title, items, left_out, stock, notes), encoding="utf-8")
     else:
-        path.write_text(packing_text(title, items, left_out, stock), encoding="utf-8")
+        path.write_text(packing_text(title, items, left_out, stock, notes), encoding="utf-8")
     return path
 
 
-def packing_page(title: str, items, left_out, stock=()) -> str:
+def packing_page(title: str, items, left_out, stock=(), notes=()) -> str:
     """The list as HTML with a print style; nothing is loaded from elsewhere."""
     beside = {row.item: row for row in stock}
     page = (
@@ -66,7 +70,7 @@ def packing_page(title: str, items, left_out, stock=()) -> str:
         .get_template("packing.html.j2")
         .render(
             style=Markup((shipped("maps") / "pages" / "report.css").read_text(encoding="utf-8")),
-            title=title, items=items, beside=beside, left_out=left_out, totals=totals_words(items),
+            title=title, items=items, beside=beside, left_out=left_out, totals=totals_words(items), notes=notes,
             cautions=cautions(), not_an_inspection=SURVEY_NOT_INSPECTION,
         )
     )  # fmt: skip

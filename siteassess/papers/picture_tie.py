@@ -18,9 +18,14 @@ BARK, WOOD, SLING, PAD, SLAT = "#8a6d3b", "#efe3c8", "#0072B2", "#E69F00", "#b9b
 RUB, PRESS = "#D55E00", "#56B4E9"
 
 
+def asked_tie(anchor: AnchorResult) -> Protection | None:
+    """What is to be tied: the tie the verdict asks for, else the planned one."""
+    return anchor.protection.asked if anchor.protection else None
+
+
 def cross_section(anchor: AnchorResult, prefix: str = "section") -> str:
     """The trunk from above, true north up: sling, legs, link, pads, slats, and the arcs that rub and that press."""
-    plan, sheet = anchor.protection, SvgSheet(92, 92)
+    plan, sheet = asked_tie(anchor), SvgSheet(92, 92)
     if plan is None or not wording.known(plan.trunk_diameter_m):
         return nothing(
             sheet, f"The cross-section of {anchor.code} cannot be drawn: no trunk diameter is known.", prefix
@@ -179,7 +184,7 @@ def _section_key(sheet: SvgSheet, plan: Protection) -> None:
 
 def elevation(anchor: AnchorResult, prefix: str = "elevation") -> str:
     """The tie from the side: trunk, height of the tie, pad, slats, sling and link."""
-    plan, sheet = anchor.protection, SvgSheet(72, 92)
+    plan, sheet = asked_tie(anchor), SvgSheet(72, 92)
     if plan is None or not wording.known(anchor.tie_height_m):
         return nothing(sheet, f"The tie of {anchor.code} cannot be drawn: no tie height is known.", prefix)
     link = plan.link_distance_m or plan.trunk_diameter_m

@@ -14,6 +14,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import VERDICT_TAIL, VERDICTS, AnchorResult, Assessment, LineResult, RuleCheck
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.drawing import Sheet
@@ -28,6 +29,7 @@ from siteassess.papers.terminal import packing_words
 from siteassess.reference import texts
 from siteassess.reference.locate import shipped
 
+SETTLED = {"cannot say": " (nothing is settled: we cannot say yet)", "leave it": " (not to be tied: we say leave it)"}
 PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
 
 
@@ -93,6 +95,7 @@ def report_page(
             lines=[_line_part(line, assessment) for line in assessment.lines],
             trees_alone=assessment.trees,
             packing=[packing_words(item) for item in assessment.packing],
+            packing_notes=packing_notes(assessment.lines),
             assumptions=assessment.assumptions,
             cautions=assessment.cautions,
             photos=photos_of(record, folder, used or None),
@@ -197,13 +200,15 @@ def _size_as_read(anchor) -> str:
 
 
 def padding_words(end: AnchorResult) -> str:
-    """The padding of one end in a sentence."""
-    plan = end.protection
-    if plan is None:
+    """The tie and padding of one end in a sentence: those the verdict asks for, with what they replace."""
+    if end.protection is None:
         return "none planned"
+    plan = end.protection.asked
     words = [plain(plan.wrap)]
     if wording.known(plan.sling_width_m):
         words.append(f"sling {plan.sling_width_m * 1000:.0f} mm wide")
+    if plan.asked_by:
+        words.append(plain(plan.instead_words()))
     if plan.pad_material:
         size = f", {plan.pad_height_m * 100:.0f} cm high" if wording.known(plan.pad_height_m) else ""
         pieces = f"{plan.pad_pieces} x " if plan.pad_pieces > 1 else ""
@@ -211,7 +216,7 @@ def padding_words(end: AnchorResult) -> str:
         words.append(f"{pieces}{plain(plan.pad_material)}{size}{scope}")
     if plan.slats:
         words.append(f"{plan.slats} slats")
-    return ", ".join(words)
+    return ", ".join(words) + SETTLED.get(end.verdict, "")
 
 
 @dataclass(frozen=True)

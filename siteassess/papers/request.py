@@ -204,7 +204,7 @@ def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Me
 
 
 def _method_column(end: AnchorResult, record, how: Manner, m: Measures) -> dict[str, str]:
-    t, plan = how.words, end.protection
+    t, plan = how.words, end.protection.asked if end.protection else None
     pressed = known(plan.pressure_pa) and known(plan.reference_pa) if plan else False
     return {
         "size": m.width(trunk_diameter(record.anchor(end.code))),

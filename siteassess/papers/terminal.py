@@ -6,6 +6,7 @@ import textwrap
 import unicodedata
 
 from siteassess.advice.end_details import pull_words
+from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck, TreeAlone
 from siteassess.papers import wording
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, plain
@@ -54,7 +55,7 @@ def summary(assessment: Assessment, *, ascii_only: bool = False) -> str:
     if assessment.trees:
         blocks.append(_trees(assessment.trees))
     if assessment.packing:
-        blocks.append(_packing(assessment.packing))
+        blocks.append(_packing(assessment.packing, packing_notes(assessment.lines)))
     blocks += [_listed("Warnings", assessment.warnings)] if assessment.warnings else []
     blocks.append(_flags(assessment))
     blocks.append(_listed("Cautions", assessment.cautions or (SURVEY_NOT_INSPECTION,)))
@@ -240,14 +241,16 @@ def _remedy(remedy, indent: str = "  ") -> str:
 
 
 def _protection(anchor: AnchorResult) -> list[str]:
-    plan = anchor.protection
-    if plan is None:
+    if anchor.protection is None:
         return []
+    plan = anchor.protection.asked
     parts = [f"tie: {plain(plan.wrap)}"]
     if wording.known(plan.sling_length_m):
         parts.append(f"sling {wording.metres(plan.sling_length_m)}")
     if wording.known(plan.sling_width_m):
         parts.append(f"{plan.sling_width_m * 1000:.0f} mm wide")
+    if plan.asked_by:
+        parts.append(plain(plan.instead_words()))
     if wording.known(plan.pressure_pa):
         parts.append(f"bark pressure {plan.pressure_pa / 1e3:.0f} kPa ({plain(plan.reading)})")
     if plan.pad_material:
@@ -258,6 +261,8 @@ def _protection(anchor: AnchorResult) -> list[str]:
         parts.append(f"{pads}{size}, {plain(plan.pad_material)}")
     if plan.slats:
         parts.append(f"{plan.slats} slats")
+    if anchor.verdict == "cannot say":
+        parts.append("nothing is settled: we cannot say yet")
     return [
         _wrapped("    " + "; ".join(parts), "      "),
         *(_wrapped(f"    {plain(says)}", "      ") for says in plan.advice),
@@ -295,8 +300,8 @@ def packing_words(item) -> str:
     return plain("; ".join(shown))
 
 
-def _packing(items) -> str:
-    return _listed("To pack", [packing_words(item) for item in items])
+def _packing(items, notes) -> str:
+    return _listed("To pack", [*notes, *(packing_words(item) for item in items)])
 
 
 def _flags(assessment: Assessment) -> str:

@@ -12,7 +12,7 @@ from parks import data, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.owned import held_against
-from siteassess.advice.packing import PackItem, lines_on, packing_list, totals
+from siteassess.advice.packing import PackItem, lines_on, packing_list, packing_notes, totals
 from siteassess.errors import FaultyInput
 from siteassess.records.owned import Owned, read_owned
 
@@ -60,6 +60,70 @@ def test_wet_ground_brings_mats_and_a_short_line_on_dry_ground_none():
 def test_a_line_we_say_to_leave_brings_nothing():
     (line,) = assess(record({"T1.signs.dead_tree": "yes"})).lines
     assert line.verdict == "leave it" and packing_list([line]) == ()
+
+
+NARROW = {"wrap": "basket", "width": "25 mm", "link_distance": "1 m"}
+PULLED = {"L1.standing.tension": "3.5 kN", "T1.bark.form": "smooth", "T1.species.name": "Fagus sylvatica"}
+
+
+def test_a_sling_the_verdict_calls_too_narrow_is_not_packed_but_the_one_it_asks_for():
+    (line,) = assess(record(PULLED | {"L1.a.sling": NARROW})).lines
+    end = line.anchors[0]
+    assert end.care_use > 1 and any("mm wide" in condition for condition in end.conditions)
+    asked = end.protection.asked
+    assert asked.pressure_pa <= asked.reference_pa and f"{asked.sling_width_m * 1e3:.0f} mm wide" in end.conditions[0]
+    slings = [item for item in packing_list([line]) if item.kind == "sling"]
+    assert not any(item.width_m == 0.025 for item in slings)
+    (told,) = [item for item in slings if item.instead]
+    assert told.width_m == asked.sling_width_m and told.length_m >= asked.sling_length_m
+    assert "L1 at T1: instead of the planned 25 mm" in told.sentence()
+    # planned as asked, nothing is told and the same is packed
+    mended = NARROW | {"width": f"{asked.sling_width_m * 1e3:.0f} mm"}
+    (again,) = assess(record(PULLED | {"L1.a.sling": mended})).lines
+    assert again.anchors[0].protection.instead is None and again.anchors[0].care_use <= 1
+
+
+def test_slats_that_press_harder_and_a_choker_are_replaced_too():
+    slats = {"L1.a.padding": {"material": "carpet", "thickness": "10 mm", "slats": 2, "slat_width": "30 mm",
+                              "slat_thickness": "20 mm", "slat_length": "30 cm"}}  # fmt: skip
+    (line,) = assess(record(PULLED | slats)).lines
+    plan = line.anchors[0].protection
+    assert plan.asked.slats != 2 and "2 slats" in plan.asked.instead_of
+    (line,) = assess(record({"L1.a.sling": NARROW | {"wrap": "choker", "width": "75 mm"}})).lines
+    plan = line.anchors[0].protection
+    assert plan.wrap == "choker" and plan.asked.wrap == "basket" and plan.asked.instead_of == "choker"
+    assert not any("choker" in item.what for item in packing_list([line]))
+
+
+def test_a_rule_of_the_place_widens_what_is_packed():
+    strap = {"id": "strap", "kind": "strap width", "operator": ">=", "value": 10, "unit": "cm"}
+    rules = {"format": "land-managers-rules/1", "id": "wide-straps", "place": "Testing Green (invented)",
+             "country": "GB", "status": "allowed with conditions", "uses": ["slackline"], "flag": "judgement",
+             "source": {"title": "Invented card"}, "as_of": "2026-03", "check_current_text": "Ask.",
+             "clauses": [strap]}  # fmt: skip
+    (line,) = assess(record({"site.rules": rules})).lines
+    assert line.verdict == "suits"  # rules never touch it
+    slings = [item for item in packing_list([line]) if item.kind == "sling"]
+    assert all(item.width_m == 0.10 and "the rules of Testing Green" in item.sentence() for item in slings)
+
+
+def test_a_line_of_which_nothing_is_settled_is_listed_and_says_so():
+    (line,) = assess(record({"T1.signs.dead_tree": None})).lines
+    assert line.verdict == "cannot say" and packing_list([line])
+    (told,) = packing_notes([line])
+    assert told.startswith("L1:") and "nothing is settled" in told
+    assert packing_notes(assess(record()).lines) == ()
+
+
+def test_what_gear_alone_does_not_meet_is_told():
+    worst = PULLED | {"L1.standing.tension": "12 kN", "T1.condition": "stressed", "T1.trunk.0.girth": "95 cm",
+                      "L1.a.sling": NARROW | {"width": "200 mm", "wrap": "doubled basket", "strands": 2}}  # fmt: skip
+    (line,) = assess(record(worst)).lines
+    end = replace(line.anchors[0], verdict="suits if")
+    assert end.protection.asked.pressure_pa > end.protection.reference_pa
+    line = replace(line, verdict="suits if", anchors=(end, line.anchors[1]))
+    asks = [finding for finding in end.findings if finding.about == "bark" and finding.condition]
+    assert asks and len(packing_notes([line])) == len(asks)
 
 
 def test_a_rope_counts_its_knots_and_a_high_line_a_second_sling():
