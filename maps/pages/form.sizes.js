@@ -101,7 +101,7 @@ function* shapeDoubts(size, tree, path) {
 function leastSlenderness(size) {
   // a girth taken for a diameter, or centimetres for inches, make a trunk too thick, and so flatter it
   const flatters = !size.isGirth || INCHES.includes(size.unit);
-  return flatters && size.diameter > LIMIT.LARGE_DIAMETER_M ? LIMIT.SQUAT_LARGE_H_OVER_D : LIMIT.SQUAT_H_OVER_D * 1.3;
+  return flatters && size.diameter > LIMIT.LARGE_DIAMETER_M ? LIMIT.SQUAT_LARGE_H_OVER_D : LIMIT.SQUAT_H_OVER_D;
 }
 
 function* largeWithoutHeight(size) {

@@ -14,7 +14,7 @@ import zipfile
 import pytest
 import yaml
 from form_browser import browsing, js, needs_browser, open_form
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from parks import record as park
 from strategies import records, texts
@@ -36,7 +36,10 @@ from siteassess.reference.locate import shipped
 from siteassess.units import UNITS, UnitText, parse
 
 pytestmark = needs_browser
-ANYHOW = settings(deadline=None, suppress_health_check=list(HealthCheck))
+# no shrinking: a record that disagrees is told as it is, rather than made smaller for minutes
+ANYHOW = settings(
+    deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.reuse, Phase.generate]
+)
 AT_ONCE = 30
 PARK = shipped("examples") / "brindlewick" / "park.yaml"
 RETURN = "arguments[0].map((one) => { try { return f.%s } catch (error) { return {fault: String(error.message)} } })"
