@@ -17,7 +17,6 @@ from siteassess.records.anchor import Tree
 from siteassess.records.finding import Finding, number_and_unit
 from siteassess.records.line import End, Line, Webbing
 from siteassess.records.record import Record
-from siteassess.reference.rules import rule_set
 from siteassess.reference.species import find_species, species_names
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import webbing_class
@@ -30,14 +29,12 @@ WALKED = ("low line", "trick line", "long line", "high line")
 
 
 def unknown_names(record: Record) -> Iterator[Finding]:
-    """Every name of a species, webbing, pad, knot, sheave or rule set that is in no table, with the near ones."""
+    """Every name of a species, webbing, pad, knot or sheave that is in no table, with the near ones."""
     for index, anchor in enumerate(record.anchors):
         if isinstance(anchor, Tree) and anchor.species is not None:
             path = ("anchors", index, "species", "name")
             yield from _looked_up(find_species, anchor.species.name, path)
             yield from _taken_as_genus(anchor.species.name, path)
-    if record.site.rule_set:
-        yield from _looked_up(rule_set, record.site.rule_set, ("site", "rule_set"))
     for index, line in enumerate(record.lines):
         yield from _names_of_line(line, ("lines", index))
 

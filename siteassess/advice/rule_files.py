@@ -69,74 +69,75 @@ def with_rules(record: Record, rules: RuleSet) -> Record:
 FORM = """\
 # A land manager's rules for lines on trees. Fill in what the rules say, take out every clause they do not hold:
 # a set says nothing about what it does not mention. Check it with: siteassess rules check {name}
+# which names every line still blank. Nothing is filled in for you, so that no made-up limit stands as the manager's.
 # Hold a record against it with: siteassess rules check RECORD --set {name}
 # Kinds of clause and their fields: data/rules/README.md; a shipped set as an example: siteassess rules show basel_ch
 format: land-managers-rules/1
 id: own-rules                 # small letters, digits, - and _
-place: Name of the park or town
-country: XX                   # two capital letters
+place:                        # name of the park or town
+country:                      # two capital letters
 # allowed with conditions, named trees and posts only, named places only, posts only, approval needed,
 # written permission needed, prohibited, guidance or superseded
-status: allowed with conditions
+status:
 uses: [slackline, hammock]    # of: slackline, hammock, tightrope, any line
 source:
-  title: Name and date of the text the rules stand in
+  title:                      # name and date of the text the rules stand in
   # url: https://...
-flag: read                    # read: you saw the text; memory: recalled and not checked
+flag:                         # read: you saw the text; memory: recalled and not checked
 # second_hand: true           # seen in someone else's account
 as_of: "{month}"              # year and month in which you looked
-check_current_text: Where the current text hangs or stands
+check_current_text:           # where the current text hangs or stands
 clauses:
   - id: least-trunk
     kind: trunk diameter      # or trunk girth
-    operator: ">="            # >=, >, <= or <
-    value: 30
-    unit: cm                  # m, cm, mm, ft or in
+    operator:                 # ">=", ">", "<=" or "<", with the quotes
+    value:                    # such as 30
+    unit:                     # m, cm, mm, ft or in
     measured_at: {{place: attachment}}   # or {{place: ground up, height: {{value: 1.3, unit: m}}}}
   - id: tie-height
     kind: attach height
-    operator: "<="
-    value: 1.5
-    unit: m
-    uses: [slackline]         # only where a clause holds for fewer uses than the set
+    operator:
+    value:
+    unit:
+    # uses: [slackline]       # only where a clause holds for fewer uses than the set
   - id: mid-height
     kind: line height
-    operator: "<="
-    value: 1.2
-    unit: m
+    operator:
+    value:
+    unit:
     measured_at: {{place: mid-span, loaded: true}}
   - id: strap
     kind: strap width
-    operator: ">="
-    value: 5
-    unit: cm
+    operator:
+    value:
+    unit:
   - id: pads
     kind: padding
-    asks: required            # or barred
-  - id: no-planes
+    asks:                     # required or barred
+  - id: trees-not-wanted
     kind: genera
-    asks: barred              # barred, preferred or only
-    names: [Platanus]
-  - id: spring
+    asks:                     # barred, preferred or only
+    names:                    # such as [Platanus, Salix]
+  - id: season
     kind: months
-    asks: closed              # closed, or care
-    months: [3, 4, 5]
+    asks:                     # closed, or care
+    months:                   # such as [3, 4, 5]
   - id: daylight
     kind: hours
-    start: {{event: sunrise}}   # sunrise, sunset, dawn, dusk, park opening or park closing
-    end: {{event: sunset, offset_min: -30}}
+    start:                    # such as {{event: sunrise}}: or sunset, dawn, dusk, park opening, park closing
+    end:                      # such as {{event: sunset, offset_min: -30}}
   - id: attended
     kind: someone in attendance
-    asks: required
-  - id: road
+    asks:                     # required or barred
+  - id: keep-away
     kind: distance
-    operator: ">="
-    value: 10
-    unit: m
-    distance_to: road
+    operator:
+    value:
+    unit:
+    distance_to:              # such as road
   - id: by-eye
     kind: look
-    wording: What only a person on the spot can answer
+    wording:                  # what only a person on the spot can answer
 """
 
 

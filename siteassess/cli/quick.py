@@ -149,17 +149,18 @@ def bearing(lat1, lon1, lat2, lon2, on, as_json) -> None:
 
 @quick.command("sling")
 @quantity("--pull", "force", "Pull of the line.", required=True, low=0)
-@quantity("--diameter", "length", "Diameter of the trunk at the tie.", required=True, low=0.03, high=5)
+@quantity("--diameter", "length", "Diameter of the trunk at the tie.", usual_unit="cm", required=True, low=0.03, high=5)
 @quantity("--link", "length", "Distance of the link from the trunk's centre.", required=True, low=0, above_low=True)
 @click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket",
               show_default=True, help="How it goes round the trunk.")  # fmt: skip
 @click.option("--turns", type=click.IntRange(1, 10), default=2, show_default=True,
               help="Turns, for --wrap turns or friction.")  # fmt: skip
-@quantity("--padding", "length", "Thickness of the padding under it.", default="0 mm", show_default=True, low=0,
-          high=0.3)  # fmt: skip
+@quantity("--padding", "length", "Thickness of the padding under it.",
+          usual_unit="mm", default="0 mm", show_default=True, low=0, high=0.3)  # fmt: skip
 @quantity("--off-middle", "angle", "Angle of the pull off the middle between the legs.", default="0 deg",
           show_default=True)  # fmt: skip
-@quantity("--rope", "length", "Rope diameter, to add length for two knots and tails.", low=0.004, high=0.05)
+@quantity("--rope", "length", "Rope diameter, to add length for two knots and tails.",
+          usual_unit="mm", low=0.004, high=0.05)  # fmt: skip
 @json_switch
 def sling(pull, diameter, link, wrap, turns, padding, off_middle, rope, as_json) -> None:
     """Length of a sling or rope round a trunk, leg angle, and how both legs share the pull."""

@@ -32,7 +32,7 @@ class Share(click.ParamType):
 
 
 @click.command("root")
-@quantity("--diameter", "length", "Trunk diameter over the bark.", required=True, low=0.03, high=5)
+@quantity("--diameter", "length", "Trunk diameter over the bark.", usual_unit="cm", required=True, low=0.03, high=5)
 @quantity("--height", "length", "Height of the tree.", required=True, low=1, high=120)
 @quantity("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
 @quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
@@ -52,16 +52,18 @@ def root(diameter, height, tie, pull, soil, lean, root_loss, purpose, as_json) -
 
 @click.command("stem")
 @click.option("--species", required=True, help="Species, genus, or 'unknown broadleaf', 'unknown conifer', 'unknown'.")
-@quantity("--diameter", "length", "Trunk diameter over the bark at the section.", required=True, low=0.03, high=5)
+@quantity("--diameter", "length", "Trunk diameter over the bark at the section.",
+          usual_unit="cm", required=True, low=0.03, high=5)  # fmt: skip
 @quantity("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
 @quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
 @quantity("--section", "length", "Height of the section looked at.", default="0.3 m", show_default=True, low=0, high=30)
-@quantity("--wall", "length", "Thickness of sound wood, for a hollow trunk.", low=0)
+@quantity("--wall", "length", "Thickness of sound wood, for a hollow trunk.", usual_unit="cm", low=0)
 @quantity(
     "--opening", "angle", "Opening of the hollow, as degrees of the trunk's round.", default="0 deg", low=0, high=359
 )
 @click.option("--fork", is_flag=True, help="A fork below or near the tie.")
-@quantity("--bark-thickness", "length", "Bark thickness; from the tables if not given.", low=0, high=0.5)
+@quantity("--bark-thickness", "length", "Bark thickness; from the tables if not given.",
+          usual_unit="mm", low=0, high=0.5)  # fmt: skip
 @FOR
 @json_switch
 def stem(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose, as_json) -> None:
@@ -73,8 +75,9 @@ def stem(species, diameter, tie, pull, section, wall, opening, fork, bark_thickn
 
 @click.command("bark")
 @quantity("--pull", "force", "Pull of the line on the trunk.", required=True, low=0)
-@quantity("--diameter", "length", "Trunk diameter at the sling.", required=True, low=0.03, high=5)
-@quantity("--width", "length", "Bearing width of one strand; a rope's diameter.", required=True, low=0.002, high=1)
+@quantity("--diameter", "length", "Trunk diameter at the sling.", usual_unit="cm", required=True, low=0.03, high=5)
+@quantity("--width", "length", "Bearing width of one strand; a rope's diameter.",
+          usual_unit="mm", required=True, low=0.002, high=1)  # fmt: skip
 @quantity(
     "--link",
     "length",

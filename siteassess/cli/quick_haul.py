@@ -12,7 +12,7 @@ people_option = click.option("--people", type=click.IntRange(1, 20), required=Tr
 stages_option = click.option("--stages", required=True, metavar="N[,N...]",
                              help="Stages in series from the hands to the line: 3,3 is 3:1 on 3:1.")  # fmt: skip
 efficiency_option = click.option("--efficiency", type=click.FloatRange(0, 1, min_open=True),
-                                 help="Share of the pull that each sheave passes on.")  # fmt: skip
+                                 help="Share of the pull that each sheave passes on; or give --sheave.")  # fmt: skip
 sheave_option = click.option("--sheave", metavar="KIND[,KIND...]",
                              help="Kind of sheave instead of --efficiency, one for all stages or one each; see: "
                              "siteassess tables sheaves.")  # fmt: skip
@@ -34,7 +34,10 @@ grip_option = click.option("--friction-grip", is_flag=True, help="A friction gri
 @click.option("--webbing-class", help="Also tell what is left once the webbing has settled.")
 @json_switch
 def haul(people, stages, efficiency, sheave, footing, pull_each, friction_grip, webbing_class, as_json) -> None:
-    """Tension a crew can pull into a line by hand: a range, not a point."""
+    """Tension a crew can pull into a line by hand: a range, not a point.
+
+    One of --efficiency and --sheave is needed.
+    """
     from siteassess.advice.webbing_inputs import settles_of_class
     from siteassess.mechanics.hauling import FRICTION_GRIP, settled
     from siteassess.mechanics.hauling import haul as hauled
@@ -65,7 +68,7 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple:
     from siteassess.mechanics.hauling import Stage
 
     if (efficiency is None) == (sheave is None):
-        raise click.UsageError("give either --efficiency or --sheave")
+        raise click.UsageError("give either --efficiency, such as 0.9, or --sheave, see: siteassess tables sheaves")
     try:
         ratios = [int(part) for part in text.split(",")]
         if not ratios or min(ratios) < 1 or max(ratios) > 20:
@@ -90,7 +93,7 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple:
           default="0 m", show_default=True)  # fmt: skip
 @click.option("--webbing-class", required=True, help="Class of webbing, see: siteassess tables webbing.")
 @quantity("--walker", "mass", "Mass of the walker with gear.", default="100 kg", show_default=True, low=10, high=400)
-@quantity("--margin", "length", "Height the feet are to keep over the ground.", default="30 cm", low=0,
+@quantity("--margin", "length", "Height the feet are to keep over the ground.", usual_unit="cm", default="30 cm", low=0,
           show_default=True)  # fmt: skip
 @people_option
 @stages_option
@@ -104,7 +107,10 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple:
 @json_switch
 def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, margin, people, stages, efficiency, sheave, footing,
           pull_each, friction_grip, re_tensioned, as_json) -> None:  # fmt: skip
-    """Can these people with this kit make the line clear the ground, and which change helps most?"""
+    """Can these people with this kit make the line clear the ground, and which change helps most?
+
+    One of --efficiency and --sheave is needed.
+    """
     from siteassess.advice.line_inputs import GRAVITY, LineInputs
     from siteassess.advice.tightness import tightness
     from siteassess.advice.webbing_inputs import settles_of_class, stiffness_of_class

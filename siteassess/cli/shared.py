@@ -30,11 +30,19 @@ def with_surroundings(record: Any, file: Path, given: Sequence[Path]) -> Any:
     return record
 
 
+# what a person types, where that is not the SI unit: a message must not turn a tape's 40 into 40 m
+_USUAL_UNIT = {"force": "kN", "pressure": "kPa", "mass per length": "g/m"}
+
+
 class QuantityType(click.ParamType):
     """An option whose text carries its unit; the command gets an SI float."""
 
-    def __init__(self, kind: str, low: float | None = None, high: float | None = None, above_low: bool = False):
+    def __init__(
+        self, kind: str, low: float | None = None, high: float | None = None, above_low: bool = False,
+        usual_unit: str = "",
+    ):  # fmt: skip
         self.kind, self.low, self.high, self.above_low = kind, low, high, above_low
+        self.usual_unit = usual_unit or _USUAL_UNIT.get(kind, "")
         self.name = f"{kind} with unit"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
@@ -43,7 +51,7 @@ class QuantityType(click.ParamType):
         if isinstance(value, float):
             return value
         try:
-            si = parse(value, self.kind).si
+            si = parse(value, self.kind, self.usual_unit).si
         except UnitText as error:
             self.fail(str(error), param, ctx)
         unit = SI_UNIT[self.kind]
@@ -80,8 +88,8 @@ day = DayType()
 
 
 def quantity(name: str, kind: str, text: str, **options: Any) -> Callable:
-    """An option holding a quantity, SI inside."""
-    limits = {key: options.pop(key) for key in ("low", "high", "above_low") if key in options}
+    """An option holding a quantity, SI inside; `usual_unit` is what a message suggests for a bare number."""
+    limits = {key: options.pop(key) for key in ("low", "high", "above_low", "usual_unit") if key in options}
     return click.option(name, type=QuantityType(kind, **limits), help=text, **options)
 
 

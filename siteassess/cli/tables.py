@@ -21,7 +21,7 @@ def tables(name: str | None, find: str | None, as_json: bool) -> None:
     from siteassess.reference.tables import rows, table_names
 
     if name is None:
-        names = [table for table in table_names() if table != "sources"]
+        names = list(table_names())
         emit({"tables": names, "sources": len(sources())}) if as_json else click.echo("\n".join(names))
         return
     plain = [_as_dict(row) for row in rows(name)] if name != "sources" else [_source(s) for s in sources().values()]
@@ -30,8 +30,32 @@ def tables(name: str | None, find: str | None, as_json: bool) -> None:
     if as_json:
         emit({"table": name, "rows": plain})
         return
+    if not plain:
+        click.echo(f"no row of {name}" + (f" holds {find!r}" if find else ""))
     for row in plain:
-        click.echo("; ".join(f"{key} {value}" for key, value in row.items() if value not in (None, "", (), [])))
+        click.echo("\n".join(_lines(row)) + "\n")
+
+
+def _lines(row: dict, indent: str = "") -> list[str]:
+    """A row with one field a line, its names in one column; what is not known is left out."""
+    known = {key: value for key, value in row.items() if value not in (None, "", (), [], {})}
+    width = max((len(key) for key in known), default=0)
+    lines = []
+    for key, value in known.items():
+        shown = [value] if not isinstance(value, list) else value
+        if any(isinstance(item, dict) for item in shown):
+            lines.append(f"{indent}{key}:")
+            for item in shown:
+                lines += _lines(item, indent + "    ") if isinstance(item, dict) else [f"{indent}    {item}"]
+        else:
+            lines.append(f"{indent}{key:<{width}}  {', '.join(map(_word, shown))}")
+    return lines
+
+
+def _word(value) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _as_dict(row) -> dict:

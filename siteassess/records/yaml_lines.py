@@ -364,4 +364,6 @@ def _grammar_fault(error: yaml.YAMLError) -> Fault:
     problem = " ".join(str(part) for part in (getattr(error, "context", ""), getattr(error, "problem", "")) if part)
     read, mend = next((read, mend) for clue, read, mend in _GRAMMAR if clue in problem)
     wanted = "YAML, as `siteassess new` writes it"
-    return Fault(mark.line + 1 if mark else 0, "grammar", read, wanted, f"{mend} What follows could not be read.")
+    line = mark.line + 1 if mark else 0
+    after = f"What stands after line {line} could not be read, and may hold more faults." if line else ""
+    return Fault(line, "grammar", read, wanted, f"{mend} {after}".rstrip())

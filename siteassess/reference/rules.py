@@ -252,5 +252,35 @@ def _fault(error: dict, line_of: Callable[[tuple], int], above: str) -> Fault:
     steps = [part for at, part in enumerate(error["loc"]) if not (at == 2 and error["loc"][0] == "clauses")]
     field = above + (".".join(str(part) for part in steps) or "rule set")
     read = error["input"]
-    shown = "nothing" if error["type"] == "missing" else repr(read)[:80]
-    return Fault(line_of(tuple(steps)), field, shown, error["msg"][0].lower() + error["msg"][1:])
+    blank = error["type"] == "missing" or read is None
+    shown = "nothing" if blank else "a block of keys" if isinstance(read, dict) else repr(read)[:80]
+    mend = "" if not blank else "Fill it in, or take the clause out." if steps[:1] == ["clauses"] else "Fill it in."
+    return Fault(line_of(tuple(steps)), field, shown, _wanted(error), mend)
+
+
+_WANTED = {
+    "missing": "this field", "string_type": "a text", "string_too_short": "a text", "float_type": "a number",
+    "float_parsing": "a number", "int_type": "a whole number", "int_parsing": "a whole number",
+    "tuple_type": "a list, such as [one, two]", "model_type": "a block of keys",
+    "model_attributes_type": "a block of keys", "extra_forbidden": "no such field", "bool_type": "true or false",
+}  # fmt: skip
+
+_PATTERNS = {
+    r"^[a-z0-9][a-z0-9_-]*$": "small letters, digits, - and _", r"^[A-Z]{2}$": "two capital letters, such as DE",
+    r"^\d{4}-\d{2}$": 'a year and month in quotes, such as "2026-04"',
+    r"^https?://": "an address that begins with https://",
+}  # fmt: skip
+
+
+def _wanted(error: dict) -> str:
+    """What pydantic wanted, in the reader's words."""
+    kind, context = error["type"], error.get("ctx", {})
+    if kind == "literal_error":
+        return f"one of: {context['expected']}"
+    if kind == "union_tag_invalid":
+        return f"a kind of clause, one of: {context['expected_tags']}"
+    if kind == "union_tag_not_found":
+        return "a clause with its `kind:`"
+    if kind == "string_pattern_mismatch":
+        return _PATTERNS.get(context["pattern"], f"a text like {context['pattern']}")
+    return _WANTED.get(kind, error["msg"][0].lower() + error["msg"][1:])

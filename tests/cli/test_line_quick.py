@@ -174,6 +174,20 @@ def test_haul_wants_one_of_efficiency_and_sheave():
     bare = ("haul", "--people", "2", "--stages", "3")
     assert "either" in run(*bare, code=2).output
     assert "either" in run(*bare, "--efficiency", "0.9", "--sheave", "carabiner", code=2).output
+    for command in ("haul", "tight"):
+        assert "One of --efficiency and --sheave is needed" in run(command, "--help").output
+
+
+@pytest.mark.parametrize(
+    ("arguments", "unit"),
+    [
+        ("root --diameter 40", "40 cm"), ("root --height 18", "18 m"), ("root --pull 5", "5 kN"),
+        ("bark --width 50", "50 mm"), ("sling --rope 12", "12 mm"), ("tight --margin 30", "30 cm"),
+        ("load --mass 70", "70 g/m"), ("tight --walker 80", "80 kg"),
+    ],
+)  # fmt: skip
+def test_a_bare_number_is_answered_with_the_unit_a_person_uses_there(arguments, unit):
+    assert f"write for example {unit}." in " ".join(run(*arguments.split(), code=2).output.split())
 
 
 # -- tight

@@ -46,9 +46,38 @@ def test_check_answers_clause_by_clause_and_takes_another_set():
     assert "cannot tell" in run("rules", "check", PARK, "--line", "L1", "--set", "madison_wi_us")
 
 
-def test_a_new_set_is_whole_and_may_be_held_against_a_record(tmp_path):
+FILLED = {
+    "place": "Otter Mead", "country": "GB", "status": "allowed with conditions", "title": "An invented card, 2026",
+    "flag": "memory", "check_current_text": "Hangs at the gate", "operator": '">="', "value": "30", "unit": "cm",
+    "asks": "required", "names": "[Platanus]", "months": "[3, 4]", "start": "{event: sunrise}",
+    "end": "{event: sunset}", "distance_to": "road", "wording": "Is the grass long?",
+}  # fmt: skip
+ASKS = {"genera": "barred", "months": "closed"}
+
+
+def filled(text: str) -> str:
+    """The form with every blank filled in, as a person would."""
+    lines, kind = [], ""
+    for line in text.splitlines():
+        name = line.split(":")[0].strip().removeprefix("- ")
+        kind = line.split(":")[1].split("#")[0].strip() if name == "kind" else kind
+        blank = not line.strip().startswith("#") and line.split("#")[0].rstrip().endswith(":") and name in FILLED
+        word = ASKS.get(kind, FILLED["asks"]) if name == "asks" else FILLED.get(name)
+        lines.append(f"{line.split(':')[0]}: {word}" if blank else line)
+    return "\n".join(lines) + "\n"
+
+
+def test_a_new_set_names_everything_still_blank_and_is_whole_once_filled(tmp_path):
     mine = tmp_path / "mine.yaml"
     run("rules", "new", str(mine))
+    text = mine.read_text(encoding="utf-8")
+    with pytest.raises(FaultyInput) as caught:
+        run("rules", "check", str(mine))
+    named = {text.splitlines()[fault.line - 1].split(":")[0].strip() for fault in caught.value.faults}
+    assert set(FILLED) - {"distance_to"} <= named
+    assert all(fault.read == "nothing" and "Fill it in" in fault.mend for fault in caught.value.faults)
+    assert not any("input" in fault.wanted for fault in caught.value.faults)
+    mine.write_text(filled(text), encoding="utf-8")
     assert told("rules", "check", str(mine))["faults"] == []
     assert told("rules", "check", PARK, "--line", "L1", "--set", str(mine))["ends"]
     run("rules", "new", str(mine), code=2)  # nothing is written over
@@ -59,12 +88,14 @@ def test_a_new_set_is_whole_and_may_be_held_against_a_record(tmp_path):
 def test_a_faulty_set_names_its_lines(tmp_path):
     mine = tmp_path / "mine.yaml"
     run("rules", "new", str(mine))
-    text = mine.read_text(encoding="utf-8").replace("value: 30", "value: thirty").replace("country: XX", "country: x")
+    text = filled(mine.read_text(encoding="utf-8")).replace("value: 30", "value: thirty", 1)
+    text = text.replace("country: GB", "country: x")
     mine.write_text(text, encoding="utf-8")
     with pytest.raises(FaultyInput) as caught:
         run("rules", "check", str(mine))
     lines = text.splitlines()
     assert [lines[fault.line - 1].split(":")[0].strip() for fault in caught.value.faults] == ["country", "value"]
+    assert [fault.wanted for fault in caught.value.faults] == ["two capital letters, such as DE", "a number"]
 
 
 def test_a_records_own_faulty_rules_or_unknown_set_name_the_line(tmp_path):

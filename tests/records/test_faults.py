@@ -129,7 +129,7 @@ def test_a_break_in_the_grammar_is_named_with_the_faults_before_it_and_none_it_o
     assert [fault.field for fault in found] == ["anchors[T1!].code", "anchors[T1!].height", "grammar"]
     assert [fault.line for fault in found][:2] == [8, 9]
     assert found[-1].line in (10, 11)
-    assert "What follows could not be read" in found[-1].mend
+    assert f"after line {found[-1].line} could not be read, and may hold more faults" in found[-1].mend
 
 
 @pytest.mark.parametrize(
