@@ -171,7 +171,15 @@ function* lineDoubts(record, line, path) {
     const kilograms = show(mass.number * form.units.mass.lb, "kg", "mass", 2);
     yield doubt([...path, "walkers", "mass"], say("heavy-walker", { mass: line.walkers.mass }), say("slip-typed-as", { one: "lb", other: "kg" }), `${mass.number} lb (${kilograms})`);
   }
+  yield* plannedDoubts(record, line, path);
   for (const end of ["a", "b"]) yield* endDoubts(record, line[end], [...path, end]);
+}
+
+function* plannedDoubts(record, line, path) {
+  const day = line.planned?.date;
+  const surveyed = record.survey?.date;
+  if (!filled(day) || !filled(surveyed) || !isDay(day) || !isDay(surveyed) || day >= surveyed) return;
+  yield doubt([...path, "planned", "date"], say("planned-before-survey", { day, surveyed }));
 }
 
 function* stretchDoubts(webbing, path) {

@@ -100,7 +100,8 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     _refuse_unknown(line_id, record)
     used = {end.anchor for line in record.lines for end in line.ends}
     alone = [anchor for anchor in record.anchors if isinstance(anchor, Tree)]
-    day = on or record.survey.date
+    days = {setting.on for setting in chosen}
+    day = days.pop() if len(days) == 1 else on or record.survey.date
     trees = tuple(_alone(tree, record, places, day) for tree in alone if line_id is None or tree.code in used)
     around = crossings_of(record, places, {tree.code: tree.root_zone_radius_m for tree in trees})
     lines = tuple(_line_result(setting, around[setting.line.id]) for setting in chosen)
@@ -160,7 +161,7 @@ def _line_result(setting: _Setting, around: LineCrossings) -> LineResult:
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
         weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
         findings=tuple(told), probability=pair_probability(ends),
-        gear=rated_gear(setting.line, ends, setting.inputs.chord), extra=extra,
+        gear=rated_gear(setting.line, ends, setting.inputs.chord), extra=extra, day=setting.on,
     )  # fmt: skip
     return replace(result, anchors=tuple(_with_rules(setting, end, result) for end in ends))
 

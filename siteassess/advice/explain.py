@@ -91,7 +91,7 @@ def _closed(limit: Limit) -> str:
     return (f"{limit.name}: median {limit.capacity_median:,.0f} {limit.unit}; 5 % value {limit.capacity_p05:,.0f} "
             f"(scatter {limit.ln_sd_capacity:.2f}); over {limit.divisor:g} we allow {limit.allowable:,.0f}; "
             f"{limit.case} asks {limit.demand:,.0f}: use {limit.use:.3f}; "
-            f"probability that it asks more than there is {limit.probability:.2g}; what matters most: "
+            f"probability that it asks more than there is {limit.probability:.2g}, wind not in it; what matters most: "
             f"{limit.matters_most}, {share:.0%} of the variance")  # fmt: skip
 
 

@@ -6,6 +6,7 @@ Verdict words are few and our own; each is followed by "for this line, on this d
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -50,6 +51,13 @@ class Load:
     ln_sd: float
     calibrated: bool
     basis: str
+
+
+def chance_limits(loads: Iterable[Load]) -> str:
+    """What a probability leaves out, to stand beside every one that is told."""
+    rough = dict.fromkeys(load.case for load in loads if not load.calibrated)
+    told = "by the model's own scatter only; wind is not in it"
+    return told + (f"; load cases outside the measured lines: {', '.join(rough)}" if rough else "")
 
 
 @dataclass(frozen=True)
@@ -227,6 +235,11 @@ class AnchorResult:
     def reasons(self) -> tuple[str, ...]:
         return tuple(finding.says for finding in self.findings)
 
+    @property
+    def probability_limits(self) -> str:
+        """What its probability leaves out."""
+        return chance_limits(self.loads)
+
     def hold_words(self) -> str:
         if self.hold_use is None:
             return "hold use: cannot say"
@@ -290,6 +303,12 @@ class LineResult:
     gear: tuple[str, ...]
     remedies: tuple[Remedy, ...] = ()
     extra: dict[str, Any] = field(default_factory=dict)
+    day: datetime.date | None = None  # judged for
+
+    @property
+    def probability_limits(self) -> str:
+        """What its probability leaves out."""
+        return chance_limits(load for end in self.anchors for load in end.loads)
 
     @property
     def reasons(self) -> tuple[str, ...]:
@@ -330,6 +349,12 @@ class StatedAssumption:
 
 @dataclass(frozen=True)
 class Assessment:
+    """Everything the program answers of one record.
+
+    `date` is the day judged for: that of all lines where they share it, else that of the survey, and then each line's
+    own `day` counts.
+    """
+
     record: Any  # siteassess.records.record.Record
     date: datetime.date
     lines: tuple[LineResult, ...]
@@ -339,3 +364,12 @@ class Assessment:
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
     rules: dict[str, RuleCheck] = field(default_factory=dict)
+
+    @property
+    def one_day(self) -> datetime.date | None:
+        """The day that every line was judged for; None where they differ."""
+        return self.date if {line.day for line in self.lines} <= {self.date, None} else None
+
+    def day_words(self) -> str:
+        """The day judged for, as every head tells it."""
+        return self.one_day.isoformat() if self.one_day else "each line's own day"

@@ -33,7 +33,7 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
                 "surveyed_by": survey.by,
                 "surveyed_on": survey.date,
                 "contact": survey.contact,
-                "assessed_for": assessment.date,
+                "assessed_for": assessment.one_day,
             }
         ),
         "note": SURVEY_NOT_INSPECTION,
@@ -71,6 +71,8 @@ def jsonable(value: Any) -> Any:
 def _line(line: LineResult) -> dict[str, Any]:
     answer = jsonable(line)
     answer["verdict_tail"] = VERDICT_TAIL
+    answer["assessed_for"] = answer.pop("day")
+    answer["probability_limits"] = line.probability_limits
     answer["anchors"] = [_anchor(anchor) for anchor in line.anchors]
     answer["reasons"] = list(line.reasons)
     # sweeps are curves for pictures; whatever else was worked out stands beside the rest
@@ -82,6 +84,7 @@ def _anchor(anchor: AnchorResult) -> dict[str, Any]:
     answer = jsonable(anchor)
     answer["hold_words"], answer["care_words"] = anchor.hold_words(), anchor.care_words()
     answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.words()}
+    answer["probability_limits"] = anchor.probability_limits
     answer["reasons"] = list(anchor.reasons)
     answer["rules"] = _rules(anchor.rules) if anchor.rules else None
     return answer

@@ -53,8 +53,8 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         licence=standing.licence if standing else t("group-only"),
         version_of=[record_values(record), line.id, assessment.date, standing],
         status=t.of(standing.status) if standing else t.of("draft"),
-        status_on=how.day, judged=assessment.date.isoformat(), verdict=line.verdict, expires=ends_on or t("no-expiry"),
-        halt=_halt(line, standing, ends_on, assessment.date, how),
+        status_on=how.day, judged=(line.day or assessment.date).isoformat(), verdict=line.verdict, expires=ends_on or t("no-expiry"),
+        halt=_halt(line, standing, ends_on, line.day or assessment.date, how),
         differs=[t("register-differs", what=what) for what in (standing.differs if standing else ())],
         plan=None if withheld else _plan(scene, line_id, how, m),
         plan_words=t("withheld") if withheld else t("plan-none"),
@@ -207,6 +207,5 @@ def _season(line: LineResult, assessment: Assessment, how: Manner) -> Markup | N
     if not plans:
         return None
     worst = max(plans, key=lambda plan: len(plan.windows))
-    planned = next((entry.planned for entry in assessment.record.lines if entry.id == line.id), None)
-    month = planned.date.month if planned and planned.date else assessment.date.month
+    month = (line.day or assessment.date).month
     return Markup(season_strip(worst, month, how.words, "year"))

@@ -46,7 +46,7 @@ def to_geojson(assessment: Assessment) -> dict[str, Any]:
     return {
         "type": "FeatureCollection",
         "site": assessment.record.site.name,
-        "date": assessment.date.isoformat(),
+        "date": assessment.one_day.isoformat() if assessment.one_day else None,
         "note": SURVEY_NOT_INSPECTION,
         "credit": assessment.record.site.credit,
         "features": features,
@@ -87,6 +87,7 @@ def _line(stretch: Stretch) -> dict[str, Any]:
             "name": result.name,
             "use": result.use,
             "verdict": result.verdict,
+            "assessed_for": result.day,
             "weaker_anchor": result.weaker_anchor,
             "a": stretch.a.code,
             "b": stretch.b.code,

@@ -55,7 +55,7 @@ def page_texts(assessment: Assessment) -> dict[str, Any]:
         "site": {"name": plain(record.site.name), "invented": record.site.invented},
         "surveyed_on": record.survey.date.isoformat(),
         "surveyed_by": plain(record.survey.by),
-        "judged_for": assessment.date.isoformat(),
+        "judged_for": assessment.day_words(),
         "credit": plain(record.site.credit or ""),
         "emergency": emergency_rows(record.site.emergency),
         "cautions": [plain(c) for c in assessment.cautions],
@@ -202,6 +202,7 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
     rows = [
         ("from, to", f"{ends[0]}, {ends[1]}"),
         ("use", line.use),
+        *([("judged for", line.day.isoformat())] if line.day else []),
         ("taped", wording.both_lengths(geometry.taped_m)),
         ("by position", wording.both_lengths(geometry.distance_m)),
         (

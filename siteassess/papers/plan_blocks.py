@@ -239,7 +239,7 @@ def draw_title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, 
         middle += f" from {scene.frame.lat0:.5f}, {scene.frame.lon0:.5f}"
     credit = plain(site.credit or "own survey") + ("; an invented place, for teaching" if site.invented else "")
     texts = [
-        [f"judged for {assessment.date}; surveyed {survey.date} by {plain(survey.by)}"],
+        [f"judged for {assessment.day_words()}; surveyed {survey.date} by {plain(survey.by)}"],
         [f"manager: {plain(site.manager or 'not recorded')}"],
         [middle],
         [f"sources, licence: {credit}"],

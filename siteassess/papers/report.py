@@ -84,7 +84,7 @@ def report_page(
             style=Markup((shipped("maps") / "pages" / "report.css").read_text(encoding="utf-8")),
             site=record.site,
             survey=record.survey,
-            assessed_for=assessment.date.isoformat(),
+            assessed_for=assessment.day_words(),
             not_an_inspection=SURVEY_NOT_INSPECTION,
             verdict_tail=VERDICT_TAIL,
             verdict_words=verdict_words,
@@ -290,10 +290,7 @@ def _checks(assessment: Assessment):
 
 def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
     slug = f"l{assessment.lines.index(line)}"
-    month = assessment.date.month
-    planned = next((entry.planned for entry in assessment.record.lines if entry.id == line.id), None)
-    if planned and planned.date:
-        month = planned.date.month
+    month = (line.day or assessment.date).month
     return {
         "result": line,
         "profile": Markup(picture_line.profile(line, f"{slug}p")),

@@ -48,7 +48,7 @@ def request_page(
     heads, licence = side or ((), "")
     return page(
         "request", how,
-        place=record.site.name, invented=record.site.invented, facts=survey_facts(record, t, assessment.date),
+        place=record.site.name, invented=record.site.invented, facts=survey_facts(record, t, assessment.one_day),
         heads=heads, licence=licence, register_asked=True, version_of=[record_values(record), assessment.date, heads],
         who=[
             (t("group"), record.survey.group), (t("responsible"), record.survey.by),

@@ -133,7 +133,7 @@ def _head(assessment: Assessment) -> str:
     name = plain(site.name) + (" (an invented place)" if told else "")
     lines = [
         name,
-        f"Surveyed {survey.date} by {plain(survey.by)}; judged for {assessment.date}.",
+        f"Surveyed {survey.date} by {plain(survey.by)}; judged for {assessment.day_words()}.",
         SURVEY_NOT_INSPECTION,
     ]
     if not assessment.lines:
@@ -156,7 +156,8 @@ def _head(assessment: Assessment) -> str:
 
 def _line(line: LineResult) -> str:
     name = f" ({plain(line.name)})" if line.name else ""
-    parts = [f"Line {line.id}{name}, {line.use}: {line.verdict.upper()}", _geometry(line)]
+    day = f", judged for {line.day}" if line.day else ""
+    parts = [f"Line {line.id}{name}, {line.use}: {line.verdict.upper()}{day}", _geometry(line)]
     parts += [_wrapped(f"  {plain(_with_condition(f))}", "    ") for f in line.findings]
     if line.clearance:
         told = tuple(f.says for f in line.findings)

@@ -206,6 +206,7 @@ def _line(record: Record, line: Line, path: tuple) -> Iterator[Finding]:
     if line.webbing is not None and line.sections:
         yield Finding((*path, "sections"), "both one webbing and joined webbings are given; the joined ones count")
     yield from _walker(line, path)
+    yield from _planned(record, line, path)
     for name, end in (("a", line.a), ("b", line.b)):
         yield from _end(record, end, (*path, name))
 
@@ -226,6 +227,13 @@ def _walker(line: Line, path: tuple) -> Iterator[Finding]:
         would_be = f"{pounds.text} ({show(pounds.si, 'kg', 2)})"
         says = f"{mass.text} is a heavy walker"
         yield Finding((*path, "walkers", "mass"), says, "pounds typed as kilograms", would_be)
+
+
+def _planned(record: Record, line: Line, path: tuple) -> Iterator[Finding]:
+    day = line.planned.date if line.planned is not None else None
+    if day is not None and day < record.survey.date:
+        says = f"the line is planned for {day}, before the survey of {record.survey.date}"
+        yield Finding((*path, "planned", "date"), says, "one of the two days mistyped", "", "plan a day to come")
 
 
 def _span(span: Span, path: tuple) -> Iterator[Finding]:

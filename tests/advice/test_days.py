@@ -1,0 +1,52 @@
+"""The day judged for: the planned one, told once where the lines share it and line by line where they do not."""
+
+from __future__ import annotations
+
+import datetime
+
+from parks import data, record
+
+from siteassess.advice.assess import assess
+from siteassess.papers.as_json import to_dict
+from siteassess.papers.map_data import page_texts
+from siteassess.papers.report import report_page
+from siteassess.papers.terminal import summary
+
+SHARED, OTHER = datetime.date(2026, 4, 20), datetime.date(2026, 6, 7)
+
+
+def two_lines(second: str | None):
+    return record({"lines": [data()["lines"][0], {**data()["lines"][0], "id": "L2"}], "L2.planned.date": second})
+
+
+def test_lines_of_one_day_are_judged_for_it_and_every_head_says_so():
+    result = assess(two_lines(SHARED.isoformat()))
+    assert result.date == result.one_day == SHARED and {line.day for line in result.lines} == {SHARED}
+    told = to_dict(result)
+    assert told["site"]["assessed_for"] == SHARED.isoformat() and told["site"]["surveyed_on"] == "2026-04-18"
+    assert "judged for 2026-04-20." in summary(result) and "judged for 2026-04-20" in report_page(result)
+    assert page_texts(result)["judged_for"] == "2026-04-20"
+
+
+def test_lines_of_two_days_are_told_one_by_one():
+    result = assess(two_lines(OTHER.isoformat()))
+    assert result.one_day is None and [line.day for line in result.lines] == [SHARED, OTHER]
+    told = to_dict(result)
+    assert told["site"]["assessed_for"] is None
+    assert [line["assessed_for"] for line in told["lines"]] == [SHARED.isoformat(), OTHER.isoformat()]
+    for paper in (summary(result), report_page(result)):
+        assert "judged for each line" in paper
+        assert f"judged for {SHARED}" in paper and f"judged for {OTHER}" in paper
+    assert page_texts(result)["judged_for"] == "each line's own day"
+
+
+def test_one_line_asked_for_gives_its_own_day_and_a_line_without_a_day_that_of_the_survey():
+    assert assess(two_lines(OTHER.isoformat()), line_id="L2").one_day == OTHER
+    assert assess(record({"L1.planned": None})).one_day == datetime.date(2026, 4, 18)
+    assert assess(two_lines(None), on=OTHER).one_day == OTHER
+
+
+def test_a_day_before_the_survey_is_a_doubtful_reading():
+    early = "planned for 2026-04-02, before the survey of 2026-04-18"
+    assert sum(early in told for told in assess(record({"L1.planned.date": "2026-04-02"})).warnings) == 1
+    assert not any("before the survey" in told for told in assess(record({"L1.planned.date": "2026-04-18"})).warnings)
