@@ -17,7 +17,7 @@ from siteassess.cli.shared import day, emit, json_switch, note, surroundings_opt
 def new(file: Path, full: bool, force: bool) -> None:
     """Write a commented record to fill in: about a dozen questions a tree, then each stop sign by itself.
 
-    A name ending in .csv gives the spreadsheet template, one row a tree.
+    A name ending in .csv gives the spreadsheet template, one row a tree; lines between them need the YAML form.
     """
     if file.exists() and not force:
         raise click.UsageError(f"{file} exists; nothing was written (--force writes over it)")
@@ -29,6 +29,8 @@ def new(file: Path, full: bool, force: bool) -> None:
 
     write_whole(blank(full=full), file)
     note(f"wrote {file}; fill it in, then: siteassess check {file}")
+    if file.suffix.lower() == ".csv":
+        note("A spreadsheet holds trees alone: lines between them need the YAML form, siteassess new FILE.yaml")
 
 
 @click.command("check")

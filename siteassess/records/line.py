@@ -188,7 +188,7 @@ class BackupLine(Part):
 class Line(Part):
     """A planned line."""
 
-    id: Code = asks("Own short code, unique in the record", ..., quick=True)
+    id: Code = asks("Own short code, unique in the record", ..., quick=True, example="L1")
     name: Text | None = asks("Name")
     use: Use = asks("What it is for", ..., quick=True)
     a: End = asks("End A", ..., quick=True)

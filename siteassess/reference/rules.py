@@ -11,7 +11,8 @@ from collections.abc import Callable
 from functools import cache
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, model_validator
+from pydantic_core import PydanticCustomError
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
 from siteassess.reference.locate import data_folder
@@ -80,6 +81,12 @@ class SizeClause(_Clause):
     unit: Literal["m", "cm", "mm", "ft", "in", "sling widths"]
     measured_at: ReadingHeight | None = None
     distance_to: Text | None = Field(None, description="For a distance: what to keep away from")
+
+    @model_validator(mode="after")
+    def _keeps_away_from_something(self) -> SizeClause:
+        if self.kind == "distance" and self.distance_to is None:
+            raise PydanticCustomError("no_distance_to", "`distance_to:`, what to keep away from")
+        return self
 
     @property
     def value_m(self) -> float | None:

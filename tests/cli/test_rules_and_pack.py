@@ -77,6 +77,9 @@ def test_a_new_set_names_everything_still_blank_and_is_whole_once_filled(tmp_pat
     assert set(FILLED) - {"distance_to"} <= named
     assert all(fault.read == "nothing" and "Fill it in" in fault.mend for fault in caught.value.faults)
     assert not any("input" in fault.wanted for fault in caught.value.faults)
+    mine.write_text(filled(text).replace("distance_to: road", "distance_to:"), encoding="utf-8")
+    with pytest.raises(FaultyInput, match="what to keep away from"):
+        run("rules", "check", str(mine))
     mine.write_text(filled(text), encoding="utf-8")
     assert told("rules", "check", str(mine))["faults"] == []
     assert told("rules", "check", PARK, "--line", "L1", "--set", str(mine))["ends"]
@@ -134,3 +137,27 @@ def test_pack_for_a_day():
     assert told("pack", PARK, "--line", "L1", "--day", "2026-04-25")["items"]
     assert told("pack", PARK, "--line", "L1", "--day", "2026-04-26")["items"] == []
     run("pack", PARK, "--day", "soon", code=2)
+
+
+def test_tables_lists_all_and_prints_one_field_a_line():
+    named = run("tables").split()
+    assert {"sources", "webbing", "countries"} <= set(named) and told("tables")["tables"] == named
+    for name in named:
+        shown = run("tables", name)
+        assert shown.strip() and "MappingProxy" not in shown and "namedtuple" not in shown, name
+    rows = run("tables", "webbing", "--find", "nylon").split("\n\n")[0].splitlines()
+    starts = {len(row) - len(row.split(None, 1)[1]) for row in rows}
+    assert "name" in rows[0] and len(starts) == 1 and any(row.startswith("flag ") for row in rows)
+    assert "no row of webbing holds 'spider silk'" in run("tables", "webbing", "--find", "spider silk")
+
+
+def test_new_says_what_its_form_leaves_out(tmp_path):
+    run("new", str(tmp_path / "a.yaml"))
+    text = (tmp_path / "a.yaml").read_text(encoding="utf-8")
+    assert "quick form" in text.split("siteassess_record")[0] and "--full" in text.split("siteassess_record")[0]
+    (line,) = [line for line in text.splitlines() if "- id: L1" in line]
+    assert "(such as L1)" in line and "T1" not in line
+    run("new", str(tmp_path / "b.yaml"), "--full")
+    assert "--full" not in (tmp_path / "b.yaml").read_text(encoding="utf-8")
+    done = CliRunner().invoke(group, ["new", str(tmp_path / "c.csv")])
+    assert "need the YAML form" in done.stderr
