@@ -10,6 +10,7 @@ from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, qu
 
 USES = ("hammock", "low line", "trick line", "long line", "high line", "aerial equipment", "other line")
 AVOID = ("path", "building", "water", "power line", "road", "other")
+PAIRS_TOLD = 20  # the rest is in the tables
 ROWS_A_SECOND = 40_000  # reading and cleaning, for the length of the progress bar only
 
 
@@ -143,7 +144,7 @@ def survey(
     if as_json:
         emit({**answer, "files": [str(path) for path in written]})
     else:
-        _tell(answer, written)
+        _tell(answer, written, told_already=proposal.survey.inventory.remarks)
 
 
 def _run(inventory, mapping, window, wish, options, park, avoid, terrain, out):
@@ -191,26 +192,50 @@ def _write(proposal, out, date):
     return write_all(proposal, out, date or datetime.date.today())
 
 
-def _tell(answer, written) -> None:
+def _tell(answer, written, told_already) -> None:
     click.echo(
         f"{answer['inventory']}: {answer['rows_read']} rows read, {answer['rows_kept']} kept, "
         f"{answer['rows_repaired']} repaired, {answer['rows_set_aside']} set aside"
     )
-    for text, count in answer["row_notes"].items():
-        click.echo(f"  {count:>8}  {text}")
+    _tell_counts(answer["row_notes"])
     click.echo(f"{answer['candidates_count']} candidate trees; not candidates:")
-    for text, count in answer["not_candidates"].items():
-        click.echo(f"  {count:>8}  {text}")
+    _tell_counts(answer["not_candidates"])
     click.echo(f"{answer['pairs_count']} pairs; {len(answer['pairs'])} listed, every one to be surveyed on site:")
-    for pair in answer["pairs"][:20]:
+    if answer["pairs"]:
+        click.echo("  score for the order of the walk only: in all (hold, care, evidence), each from 0 to 1")
+    for pair in answer["pairs"][:PAIRS_TOLD]:
+        parts = ", ".join(f"{pair[f'score_{part}']:.2f}" for part in ("hold", "care", "evidence"))
         click.echo(
             f"  {pair['id']}  {pair['a']} to {pair['b']}  {pair['span_m']:6.1f} m"
             f"  {pair['bearing_true_deg']:5.1f} deg true"
-            f"  rank score {pair['score']:.2f}  {pair['park']}"
+            f"  score {pair['score']:.3f} ({parts})  {pair['park']}"
         )
+    alike = sum(pair["score"] == answer["pairs"][0]["score"] for pair in answer["pairs"])
+    if alike > 1:
+        click.echo(f"  {alike} of these share the best score: among them the order says nothing")
+    if len(answer["pairs"]) > PAIRS_TOLD:
+        click.echo(f"  and {len(answer['pairs']) - PAIRS_TOLD} more, in --json and in the tables of --out")
+    if _on_streets(answer):
+        click.echo("Pairs of street trees may cross a road: look on site.")
+    for remark in answer["remarks"]:
+        if remark not in told_already:
+            click.echo(f"note: {remark}")
     for circuit in answer["circuits"]:
         click.echo(f"  {circuit['id']}: {len(circuit['lines'])} lines, {circuit['walk_m']:.0f} m to walk between them")
     for path in written:
         click.echo(f"wrote {path}")
     for caution in answer["cautions"]:
         click.echo(caution)
+
+
+def _tell_counts(counts) -> None:
+    for text, count in counts.items():
+        click.echo(f"  {count:>8}  {text}")
+    if len(counts) > 1:
+        click.echo("            a row may have several of these, so they need not add up")
+
+
+def _on_streets(answer) -> bool:
+    """Whether a listed pair uses a tree the inventory calls a street tree."""
+    streets = {tree["code"] for tree in answer["candidates"] if "a street tree" in tree["row_notes"]}
+    return any(streets & {pair["a"], pair["b"]} for pair in answer["pairs"])

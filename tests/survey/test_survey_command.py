@@ -1,6 +1,7 @@
 """The command: its answer by contract, its exit codes, and warnings beside the answer, never in it."""
 
 import json
+import re
 
 import pytest
 from click.testing import CliRunner
@@ -101,3 +102,21 @@ def test_faults_come_as_ours(tmp_path):
 
 def test_uses_are_the_records_own():
     assert set(USES) == set(PULL_BY_USE_N) == set(TIE_BY_USE_M)
+
+
+def test_scores_are_told_with_their_parts_and_reasons_with_their_overlap(inventory, tmp_path):
+    text = run(inventory, "--span", "20 m", "60 m").stdout
+    row = next(line for line in text.splitlines() if line.startswith("  L001"))
+    assert re.search(r"score 0\.\d{3} \(\d\.\d\d, \d\.\d\d, \d\.\d\d\)", row)
+    assert "score for the order of the walk only" in text and "may cross a road" not in text
+    assert "more, in --json and in the tables of --out" in text
+    streets = tmp_path / "streets.csv"
+    head = "tree_id,tree_dbh,status,spc_latin,spc_common,latitude,longitude,x_sp,y_sp"
+    rows = [f"{i},30,Alive,Quercus rubra,oak,{40.7 + i * 3e-4:.6f},-73.9,," for i in range(20)]
+    streets.write_text("\n".join([head, *rows]), encoding="utf-8")
+    told = run(streets, "--span", "20 m", "60 m").stdout
+    assert told.count("Pairs of street trees may cross a road: look on site.") == 1
+    thin = tmp_path / "thin.csv"
+    rows = [f"{i},{4 if i % 2 else 30},Alive,Quercus rubra,oak,{40.7 + i * 3e-4:.6f},-73.9,," for i in range(20)]
+    thin.write_text("\n".join([head, *rows]), encoding="utf-8")
+    assert "a row may have several of these, so they need not add up" in run(thin, "--span", "20 m", "90 m").stdout
