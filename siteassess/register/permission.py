@@ -33,12 +33,13 @@ class Permission:
     is_open: bool
 
 
-def permission(subject: Subject, now: Standing, on: date) -> Permission:
+def permission(subject: Subject, now: Standing, on: date, copy_ends: str | None = None) -> Permission:
     """What a reader may take from a subject's standing on a day.
 
     Parameters
     ----------
     now : the standing on that same day
+    copy_ends : last day of the copy it is told in, as text; None where it is told out of the register itself
     """
     marks = {by: mark_in_words(mark, on) for by, mark in now.marks.items()}
     against = [] if now.status in OPEN else [f"its status is {now.status}"]
@@ -52,7 +53,8 @@ def permission(subject: Subject, now: Standing, on: date) -> Permission:
     if against:
         said = "; ".join(against)
         return Permission(MAY_NOT, f"as of {on}: {said}", marks["group"], marks["owner"], is_open)
-    why = f"as of {on}, and no later than {now.valid_until}; look at both trees again on the day"
+    last = min(filter(None, (now.valid_until, copy_ends)))
+    why = f"as of {on}, and no later than {last}; look at both trees again on the day"
     return Permission(MAY, why, marks["group"], marks["owner"], True)
 
 

@@ -245,7 +245,7 @@ def _feature(
     kind: str, part: Subject, site: Subject, folded: Folded, record: dict[str, Any], copy: Copy, on: date
 ) -> Feature:
     now = standing(part, folded.around, on)
-    may = permission(part, now, on)
+    may = permission(part, now, on, copy.copy_valid_until)
     stands_on = [folded.subject(name) for name in part.current.body.get("anchors", ())]
     stands_on += [site] if part is not site else []
     return Feature(

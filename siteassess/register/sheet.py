@@ -14,7 +14,7 @@ _STYLE = (
     "table{border-collapse:collapse;width:100%}th,td{border:1px solid #777;padding:.3rem .45rem;text-align:left;"
     "vertical-align:top}th{background:#eee}.wide{overflow-x:auto}dl{display:grid;grid-template-columns:max-content 1fr;"
     "gap:.2rem .8rem}dt{font-weight:bold}dd{margin:0;overflow-wrap:anywhere}"
-    ".stop{font-weight:bold;border:2px solid #111;padding:0 .3rem}"
+    ".stop{white-space:nowrap;font-weight:bold;border:2px solid #111;padding:0 .3rem}"
     "@media print{body{max-width:none;margin:0}h2{break-after:avoid}tr{break-inside:avoid}}"
 )
 # a page that runs and loads nothing, whatever text slips into it
@@ -66,7 +66,8 @@ def write(copy: Copy) -> str:
 
 def _site(site: Feature, features: list[Feature], copy: Copy) -> list[str]:
     invented = " (invented, for teaching)" if site.record.get("invented") else ""
-    parts = [f"<h2>{escape(site.site_name)}{invented}</h2><p>{_status(site)}, {_place_words(site)}</p>"]
+    head = f"Status of the park: {_status(site)}, no leave to rig by itself. Place: {_place_words(site)}"
+    parts = [f"<h2>{escape(site.site_name)}{invented}</h2><p>{head}</p>"]
     for kind, title in (("line", "Lines"), ("anchor", "Anchors")):
         rows = [feature for feature in features if feature.kind == kind]
         if rows:

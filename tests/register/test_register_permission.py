@@ -66,6 +66,10 @@ def test_an_open_line_is_unboxed_with_its_marks_and_every_condition(group):
     group.move(group["line L1"], "approved with conditions", "Ben", conditions="low tension")
     group.move(group["line L1"], "active", "Ben")
     copied, line = _line(group)
+    # neither longer than the marks hold nor longer than the copy does
+    assert "no later than 2026-07-30" in line.may_rig_why
+    longer = make_copy(group.store, "members", group.today, copy_days=900).features
+    assert "no later than 2026-12-31" in next(f for f in longer if f.code == "L1").may_rig_why
     assert line.may_rig_now == "yes with conditions" and line.group_mark == "in force until 2026-12-31"
     # opening it for the season did not lift what the approval asked for
     for condition in ("asked by the group", "asked by the owner", "T01: wide slings only", "low tension"):
