@@ -25,6 +25,7 @@ from siteassess.advice.pair import pair_findings, pair_probability, rated_gear, 
 from siteassess.advice.protection import Tied, protect, protection_findings
 from siteassess.advice.remedies import Whole, hold_remedies, would_hold
 from siteassess.advice.results import (
+    NO_TAG,
     AnchorResult,
     Assessment,
     Evidence,
@@ -37,7 +38,7 @@ from siteassess.advice.results import (
 from siteassess.advice.rootzone_plan import ground_findings
 from siteassess.advice.rule_answer import Held
 from siteassess.advice.rules import check_end, pads_asked, rule_set_of, use_words
-from siteassess.advice.season import dormant_months, growing_on, season_findings
+from siteassess.advice.season import dormant_months, growing_on, season_findings, told_once
 from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_alone import tree_alone
@@ -117,8 +118,13 @@ def _alone(tree: Tree, record: Record, places: Places, day: datetime.date):
     """A tree by itself, with the diseases whose windows are open on the day."""
     latitude = places.latitude(tree.code)
     found = tree_alone(tree, latitude, record.site.root_zone_standard)
-    told = season_findings(day, tree_inputs(tree, None, latitude), record.site)
+    told = season_findings(day, tree_inputs(tree, None, latitude, _longitude(places, tree.code)), record.site)
     return replace(found, findings=(*found.findings, *told))
+
+
+def _longitude(places: Places, code: str) -> float:
+    place = places.at(code)
+    return place.longitude_deg if place else math.nan
 
 
 def _refuse_unknown(line_id: str | None, record: Record) -> None:
@@ -151,10 +157,11 @@ def _line_result(setting: _Setting, around: LineCrossings) -> LineResult:
         with_line_details(_end_result(setting, end), recorded, setting.record.anchor(recorded.anchor))
         for end, recorded in zip("AB", setting.line.ends)
     )
+    ends, yearly = told_once(ends)
     limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
     clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits)
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
-            *around.findings]  # fmt: skip
+            *around.findings, *yearly]  # fmt: skip
     extra |= {"crossings": around.met}
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
     result = LineResult(
@@ -216,7 +223,8 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> Anchor
     beside = setting.beside(tree.code)
     mine = EndSetting(setting.line, end, tree, setting.geometry.distance_m, bearing,
                       setting.places.latitude(tree.code), setting.on, tuple(pulls for _, pulls in beside if pulls),
-                      tuple(name for name, pulls in beside if not pulls))  # fmt: skip
+                      tuple(name for name, pulls in beside if not pulls),
+                      longitude=_longitude(setting.places, tree.code))  # fmt: skip
     case, parts = mine.case(), _tree_parts(setting, mine)
     judged, care = parts.judged, parts.care
     remedies = hold_remedies(mine, lambda changed: _whole(setting, changed))
@@ -227,7 +235,7 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> Anchor
     limits = (*judged.limits, *((care_limit(care),) if care else ()))
     plan = with_asked_tie(parts.tied, parts.protection) if parts.tied else None
     return AnchorResult(
-        line_id=setting.line.id, end=end, code=tree.code, kind="tree", tag=tree.tag or "none seen",
+        line_id=setting.line.id, end=end, code=tree.code, kind="tree", tag=tree.tag or NO_TAG,
         species=case.tree.species.accepted, verdict=verdict, conditions=_conditions(findings), loads=judged.loads,
         limits=limits, hold_use=judged.hold_use, care_use=_known(care.use) if care else None,
         evidence=judged.evidence, stop_signs=judged.stop_signs, findings=tuple(findings),
@@ -324,7 +332,7 @@ def _other_end(setting: _Setting, end: str, anchor, bearing: float) -> AnchorRes
                                            "ask someone qualified for them", looked_at=False)  # fmt: skip
     loads, _ = end_loads(setting.inputs, end, bearing)
     return AnchorResult(
-        setting.line.id, end, anchor.code, "other", "none seen", anchor.what, "cannot say", (), loads, (), None, None,
+        setting.line.id, end, anchor.code, "other", NO_TAG, anchor.what, "cannot say", (), loads, (), None, None,
         Evidence((), ()), (), (told,), (), None, None, setting.inputs.tie_a if end == "A" else setting.inputs.tie_b,
         _known(bearing), None, (),
     )  # fmt: skip

@@ -9,7 +9,7 @@ from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.results import AnchorResult, Evidence, Finding, Limit, Load, worst
+from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Finding, Limit, Load, worst
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.scatter import percentile
@@ -50,7 +50,7 @@ def judge_boulder(
     uses = [limit.use for limit in limits]
     conditions = tuple(dict.fromkeys(f.condition for f in findings if f.condition and f.effect == "suits if"))
     return AnchorResult(
-        line_id=line.id, end=end, code=boulder.code, kind="boulder", tag="none seen",
+        line_id=line.id, end=end, code=boulder.code, kind="boulder", tag=NO_TAG,
         species=f"boulder, {boulder.rock}", verdict=worst(f.effect for f in findings), conditions=conditions,
         loads=loads, limits=limits, hold_use=max(uses) if uses and None not in uses else None, care_use=None,
         evidence=Evidence(deciding, tuple(missing)),

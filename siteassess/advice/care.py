@@ -28,7 +28,7 @@ class Care:
 
     sling: SlingInputs
     contact: Contact | None
-    pressure: float  # at standing tension, over the bearing width [Pa]
+    pressure: float  # in the case that lasts for hours, over the bearing width [Pa]
     peak: float  # in the hardest case [Pa]
     reference: float  # [Pa]
     use: float
@@ -38,6 +38,11 @@ class Care:
     on_slats: bool = False
     bare_pressure: float | None = None  # of the strands alone, without pad or slats [Pa]
     contact_tension: float = math.nan  # the line's tension that `contact` was worked out for [N]
+    case: str = "standing"  # the load case that presses for hours
+
+    def when(self) -> str:
+        """When the sling presses that hard, in words."""
+        return "at standing tension" if self.case == "standing" else f"with somebody {self.case} in it"
 
 
 def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float) -> Care:
@@ -55,7 +60,8 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
         growing, None if math.isnan(tree.bark_thin) else tree.bark_thin, tree.bark_smooth, tree.stressed, tree.weekly,
     ))  # fmt: skip
     nothing = Care(sling, None, math.nan, math.nan, reference, math.nan, "cannot say", sling.link_distance)
-    standing = next((load.tension_n for load in loads if load.case in SUSTAINED), None)
+    still = next((load for load in loads if load.case in SUSTAINED), None)
+    standing = still.tension_n if still else None
     if standing is None or not math.isfinite(diameter):
         return replace(nothing, reason="the pull or the trunk's size is not known")
     if sling.width is None:
@@ -71,7 +77,7 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
     peak = pressure * max(load.tension_n for load in loads) / standing
     use = pressure / reference
     return Care(sling, contact, pressure, peak, reference, use, str(reading(use, peak)), link, on_slats=on_slats,
-                bare_pressure=bare, contact_tension=standing)  # fmt: skip
+                bare_pressure=bare, contact_tension=standing, case=still.case)  # fmt: skip
 
 
 def strands_of(sling: SlingInputs) -> int:
@@ -125,7 +131,7 @@ def propose(
 def care_limit(care: Care) -> Limit:
     """The bark's line in the table of limits."""
     known = math.isfinite(care.use)
-    return Limit("bark", "Pa", "standing", care.pressure if known else None, care.reference if known else None,
+    return Limit("bark", "Pa", care.case, care.pressure if known else None, care.reference if known else None,
                  care.use if known else None, reason=care.reason or care.reading)  # fmt: skip
 
 
@@ -134,7 +140,7 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
     if math.isnan(care.use):
         return [Finding("bark", "cannot say", f"the pressure on the bark cannot be worked out: {care.reason}",
                         looked_at=False)]  # fmt: skip
-    told = (f"the sling presses {care.pressure / 1e3:.0f} kPa at standing tension (peak {care.peak / 1e3:.0f} kPa), "
+    told = (f"the sling presses {care.pressure / 1e3:.0f} kPa {care.when()} (peak {care.peak / 1e3:.0f} kPa), "
             f"{care.use:.0%} of our reference of {care.reference / 1e3:.0f} kPa: {care.reading}")  # fmt: skip
     found: list[Finding] = []
     if care.sling.wrap == "choker":

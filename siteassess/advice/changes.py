@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -41,6 +42,7 @@ class EndSetting:
     others: tuple[Pulls, ...] = ()
     unsummed: tuple[str, ...] = ()  # other lines on the anchor whose pulls cannot be added
     guyed: float = 1.0
+    longitude: float = math.nan  # [deg]
 
     @cached_property
     def inputs(self) -> LineInputs:
@@ -53,7 +55,7 @@ class EndSetting:
 
     def case(self) -> EndCase:
         """The numbers this end is judged by, where it is a tree."""
-        tree = tree_inputs(self.anchor, self.tie, self.latitude)
+        tree = tree_inputs(self.anchor, self.tie, self.latitude, self.longitude)
         return EndCase(self.inputs, self.end, tree, self.bearing, self.others, self.unsummed, self.guyed, self.on)
 
     def held(self) -> Held:

@@ -212,6 +212,11 @@ def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float
     """Standing tension [N] and its scatter [ln]."""
     standing = line.standing
     if line.use == "hammock":
+        given = standing and (standing.tension or standing.sag)
+        if given:
+            told.append(Finding("standing tension", "suits",
+                                f"the standing tension given ({given.text}) is not used: a hammock hangs slack, and "
+                                "its pull follows from the load and the angle it hangs at"))  # fmt: skip
         return None, SCATTER_ESTIMATE
     if standing and standing.tension:
         scatter = {"load cell": SCATTER_LOAD_CELL, "guess": SCATTER_GUESS}.get(standing.how, SCATTER_ESTIMATE)

@@ -14,6 +14,7 @@ from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, Se
 
 Verdict = Literal["suits", "suits if", "cannot say", "leave it"]
 VERDICTS: tuple[Verdict, ...] = ("suits", "suits if", "cannot say", "leave it")
+NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
 
 
@@ -164,6 +165,7 @@ class Protection:
     rub_use: float | None = None  # share of half the bark's bond that dragging friction uses
     root_zone: RootZonePlan | None = None
     season: SeasonPlan | None = None
+    pressing_case: str = "standing"  # the load case that `pressure_pa` is of
     instead: Protection | None = None  # the tie that the verdict or the place's rules ask for, where it is another one
     instead_of: str = ""  # of such a tie: what of the planned one it replaces, "25 mm, basket"; empty if none was
     asked_by: str = ""  # of such a tie: who asks for it

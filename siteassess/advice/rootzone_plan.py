@@ -100,8 +100,10 @@ def _advice(tree, recorded: Tree, standard: str, radius, span, share, watched, s
         yield (f"{len(stems)} stems stand for one of {equivalent_diameter(stems):.2f} m (BS 5837, root of the sum of "
                "squares up to five)")  # fmt: skip
     if share is not None:
-        spare = (f"keep rigging and waiting beyond {radius:.1f} m from the trunk" if radius < span / 2 else
-                 "the line lies over roots all the way to its middle: few people, one way in, or mats")  # fmt: skip
+        spare = (f"stay inside {radius:.1f} m from the trunk only to tie and to step on; wait, lay gear and walk about "
+                 "beyond it" if radius < span / 2 else
+                 f"the zone of {radius:.1f} m reaches past the middle of the span: go in only to tie, few people, one "
+                 "way in, on mats; wait and lay gear off to the side, beyond it")  # fmt: skip
         yield f"{share:.0%} of the protection area lies under the line, where people stand: {spare}"
     if watched:
         yield f"a watchers' place covers {watched:.1f} m2 of it: move it out"

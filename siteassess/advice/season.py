@@ -8,9 +8,10 @@ from __future__ import annotations
 import calendar
 import datetime
 import math
+from dataclasses import replace
 
 from siteassess.advice.care_results import SeasonPlan, SeasonWindow
-from siteassess.advice.results import Finding
+from siteassess.advice.results import AnchorResult, Finding
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.records.site import Site
 from siteassess.reference.seasons import (
@@ -32,6 +33,15 @@ EUROPE = (
 )  # fmt: skip
 NORTH_AMERICA = ("CA", "MX", "US")
 MILD_WORDS = ("mild", "mediterranean", "subtropical", "frost-free")
+# where the regions of the table lie: south, north, west, east [deg], drawn generously (judgement: from an atlas,
+# memory); a place outside is plainly not in the region, whatever its record leaves open
+BOUNDS = {
+    "Wisconsin": ((42.0, 47.5, -93.5, -86.0),), "Michigan": ((41.5, 48.5, -91.0, -82.0),),
+    "Texas": ((25.5, 37.0, -107.0, -93.0),), "Germany": ((47.0, 55.5, 5.5, 15.5),),
+    "Europe": ((34.0, 72.0, -32.0, 70.0),),
+    "Europe and North America": ((34.0, 72.0, -32.0, 70.0), (7.0, 84.0, -180.0, -50.0)),
+    "Basel": ((47.4, 47.8, 7.4, 7.9),), "Lausanne": ((46.3, 46.8, 6.4, 6.9),), "Munich": ((47.9, 48.4, 11.2, 11.9),),
+}  # fmt: skip
 HARD_BY_ID = {
     "oak-wilt": "the land manager agrees, since a wound may let oak wilt in now",
     "plane-canker": "the land manager says the place is free of canker stain, and all that touches bark is disinfected "
@@ -61,14 +71,14 @@ def season_plan(day: datetime.date, tree: TreeInputs, site: Site) -> SeasonPlan:
     genus, side = tree.species.genus or None, _hemisphere(tree)
     half = None if side == "tropics" else side
     kinds = ("nesting", "manager care", "manager closure")
-    found = [window for kind in kinds for window in windows(kind, genus, _regions(site, kind), half)]
-    found += _diseases(genus, half, site)
+    found = [window for kind in kinds for window in windows(kind, genus, _regions(site, kind, tree), half)]
+    found += _diseases(genus, half, site, tree)
     growing = growing_on(day, tree, site)
     known = side in HEMISPHERES and genus is not None
     shown = tuple(_shown(window, day) for window in found)
     return SeasonPlan(
         growing=growing, known=known, hemisphere=side or "not known",
-        months=season_bar(genus, side, _climate(site), _regions(site, "disease")), windows=shown,
+        months=season_bar(genus, side, _climate(site), _regions(site, "disease", tree)), windows=shown,
         hygiene=_hygiene(found), advice=_advice(growing, known, side, shown, tree, site),
     )  # fmt: skip
 
@@ -76,19 +86,47 @@ def season_plan(day: datetime.date, tree: TreeInputs, site: Site) -> SeasonPlan:
 def season_findings(day: datetime.date, tree: TreeInputs, site: Site) -> list[Finding]:
     """What the windows that are open on the day mean for the verdict."""
     genus, side = tree.species.genus or None, _hemisphere(tree)
-    found = []
-    for window in _diseases(genus, None if side == "tropics" else side, site) if genus else ():
-        if not window.holds(day.month, day.day):
-            continue
-        there = _lies_in(window.region, site)
-        place = "" if there else f" if the place lies in {window.region}"
-        told = f"{window.what} ({window.region}){place}: {window.do}"
+    open_now = [window for window in _diseases(genus, None if side == "tropics" else side, site, tree)
+                if window.holds(day.month, day.day)]  # fmt: skip
+    found, possible = [], {}
+    for window in open_now:
         asked = next((text for start, text in HARD_BY_ID.items() if window.id.startswith(start)), "")
-        if there and asked:
+        told = f"{window.what} ({window.region}): {window.do}"
+        if not _lies_in(window.region, site, tree):
+            possible.setdefault(window.what, []).append(window)
+        elif asked:
             found.append(Finding("disease", "suits if", told, asked))
         else:
             found.append(Finding("disease", "suits", told))
-    return found
+    return [*found, *(Finding("disease", "suits", _if_there(what, some)) for what, some in possible.items())]
+
+
+def _if_there(what: str, some: list[Window]) -> str:
+    """One sentence on a disease whose regions the place may lie in."""
+    regions = [window.region for window in some]
+    named = regions[0] if len(regions) == 1 else f"{', '.join(regions[:-1])} or {regions[-1]}"
+    return f"{what}, if the place lies in {named}: {'; '.join(dict.fromkeys(window.do for window in some))}"
+
+
+def told_once(ends: tuple[AnchorResult, ...]) -> tuple[tuple[AnchorResult, ...], tuple[Finding, ...]]:
+    """Ends and line-wide findings: what is only told of the year stands once for the line, with its anchors.
+
+    What a verdict hangs on stays with its end.
+    """
+    codes: dict[str, list[str]] = {}
+    for end in ends:
+        for finding in end.findings:
+            if _only_told(finding):
+                codes.setdefault(finding.says, []).append(end.code)
+    kept = tuple(
+        replace(end, findings=tuple(finding for finding in end.findings if not _only_told(finding))) for end in ends
+    )
+    return kept, tuple(Finding("disease", "suits", f"{', '.join(dict.fromkeys(names))}: {says}")
+                       for says, names in codes.items())  # fmt: skip
+
+
+def _only_told(finding: Finding) -> bool:
+    return finding.about == "disease" and finding.effect == "suits"
 
 
 def _advice(growing: bool, known: bool, side, shown, tree: TreeInputs, site: Site) -> tuple[str, ...]:
@@ -117,21 +155,38 @@ def _hygiene(found: list[Window]) -> tuple[str, ...]:
     return tuple(row["do"] for row in kept if between_trees or "planes" not in row["do"])
 
 
-def _diseases(genus: str | None, half: str | None, site: Site) -> tuple[Window, ...]:
+def _diseases(genus: str | None, half: str | None, site: Site, tree: TreeInputs) -> tuple[Window, ...]:
     """Disease windows of the genus that hold, or may hold, at the place."""
-    return tuple(w for w in disease_windows(genus, half) if genus and _lies_in(w.region, site) is not False)
+    return disease_windows_at(genus, half, site, tree.latitude, tree.longitude)
 
 
-def _regions(site: Site, kind: str) -> tuple[str, ...]:
+def disease_windows_at(
+    genus: str | None, half: str | None, site: Site, latitude: float, longitude: float
+) -> tuple[Window, ...]:
+    """Disease windows of a genus, without those of regions the place is plainly not in; NaN degrees for no position."""
+    if not genus:
+        return ()
+    return tuple(window for window in disease_windows(genus, half)
+                 if _lies(window.region, site, latitude, longitude) is not False)  # fmt: skip
+
+
+def _regions(site: Site, kind: str, tree: TreeInputs) -> tuple[str, ...]:
     """Regions of the table in which the site lies, for one kind of window."""
     named = {row["region"] for row in document("seasons")["rows"] if row["kind"] == kind}
-    return ("temperate", *sorted(name for name in named if _lies_in(name, site)))
+    return ("temperate", *sorted(name for name in named if _lies_in(name, site, tree)))
 
 
-def _lies_in(region: str, site: Site) -> bool | None:
-    """Whether the site lies in a region of the table; None where the record does not say."""
-    said = " ".join(part for part in (site.region, site.name, site.manager) if part).casefold()
-    if region == "temperate" or region.casefold() in said:
+def _lies_in(region: str, site: Site, tree: TreeInputs) -> bool | None:
+    return _lies(region, site, tree.latitude, tree.longitude)
+
+
+def _lies(region: str, site: Site, latitude: float, longitude: float) -> bool | None:
+    """Whether the site lies in a region of the table; None where neither record nor position tells."""
+    if region == "temperate" or region.casefold() in (site.region or "").casefold():
+        return True
+    if _outside(region, latitude, longitude):
+        return False
+    if region.casefold() in " ".join(part for part in (site.name, site.manager) if part).casefold():
         return True
     countries = {"Germany": ("DE",), "Europe": EUROPE, "Europe and North America": (*EUROPE, *NORTH_AMERICA),
                  "Wisconsin": ("US",), "Michigan": ("US",), "Texas": ("US",), "Basel": ("CH",), "Lausanne": ("CH",),
@@ -146,6 +201,14 @@ def _lies_in(region: str, site: Site) -> bool | None:
         return True
     # a state or town within the right country: told as possible unless the record names another
     return None if site.region is None else False
+
+
+def _outside(region: str, latitude: float, longitude: float) -> bool:
+    """Whether a known position lies outside a region; never for a position that is not known."""
+    boxes = BOUNDS.get(region, ())
+    if not boxes or not (math.isfinite(latitude) and math.isfinite(longitude)):
+        return False
+    return not any(south <= latitude <= north and west <= longitude <= east for south, north, west, east in boxes)
 
 
 def _climate(site: Site | None) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS
 from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
 from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO
-from siteassess.advice.results import Evidence, Finding, PullRow, TreeAlone, worst
+from siteassess.advice.results import NO_TAG, Evidence, Finding, PullRow, TreeAlone, worst
 from siteassess.advice.rootzone_plan import root_zone_radius, stems_of
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
@@ -38,7 +38,7 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
     findings.append(Finding("line", "cannot say", "no line was planned on it: the table tells what it may carry",
                             looked_at=False))  # fmt: skip
     return TreeAlone(
-        code=tree.code, tag=tree.tag or "none seen", species=inputs.species.accepted,
+        code=tree.code, tag=tree.tag or NO_TAG, species=inputs.species.accepted,
         verdict=worst(finding.effect for finding in findings), findings=tuple(findings), evidence=evidence,
         pulls=_rows(inputs),
         root_zone_radius_m=root_zone_radius(inputs, root_zone_standard, stems_of(tree)),

@@ -120,6 +120,7 @@ class TreeInputs:
     signs: tuple[tuple[str, str], ...]
     latitude: float
     trial: TrialReading | None = None
+    longitude: float = math.nan
     missing: tuple[str, ...] = ()
     told: tuple[Finding, ...] = ()
 
@@ -132,7 +133,9 @@ class TreeInputs:
         return float(diameter_at(self.diameter, self.read_at, height))
 
 
-def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan) -> TreeInputs:
+def tree_inputs(
+    tree: Tree, tie_height: float | None, latitude: float = math.nan, longitude: float = math.nan
+) -> TreeInputs:
     """Numbers of a tree for a tie at a height.
 
     Parameters
@@ -141,7 +144,7 @@ def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan
         The tree as recorded.
     tie_height : float or None
         Height of the tie above ground [m]; None where none is planned.
-    latitude : float
+    latitude, longitude : float
         For the season [deg]; NaN where no position is known.
     """
     told: list[Finding] = []
@@ -202,7 +205,8 @@ def tree_inputs(tree: Tree, tie_height: float | None, latitude: float = math.nan
         crown_width=tree.crown_spread.si if tree.crown_spread else math.nan,
         crown_base=tree.crown_base.si if tree.crown_base else math.nan,
         stressed=tree.condition == "stressed", weekly=tree.use_so_far == "weekly",
-        signs=signs, latitude=latitude, trial=trial_reading(tree, SOIL_STATE), missing=tuple(missing), told=tuple(told),
+        signs=signs, latitude=latitude, longitude=longitude, trial=trial_reading(tree, SOIL_STATE),
+        missing=tuple(missing), told=tuple(told),
     )  # fmt: skip
 
 

@@ -158,7 +158,7 @@ def _sharing(sling: SlingInputs, care: Care, length: float | None) -> tuple[str,
     pair = 2 * float(care.contact.strand_n)
     one = length / 2 if sling.wrap == "doubled" else length
     slack = pair * float(compliance(strength)) * one
-    told.append(f"a strand {max(slack * 1e3, 1):.0f} mm longer than its neighbour hangs slack at standing tension "
+    told.append(f"a strand {max(slack * 1e3, 1):.0f} mm longer than its neighbour hangs slack {care.when()} "
                 "and leaves it the whole pull: pull both snug before tensioning, feel them once tight")  # fmt: skip
     return tuple(told)
 

@@ -21,7 +21,7 @@ def profile(line: LineResult, prefix: str = "profile") -> str:
     view = line.clearance
     sheet = SvgSheet(180, 70)
     if view is None or len(view.x_m) < 2:
-        return nothing(sheet, "The line over the ground cannot be drawn: no span or tie height is known.", prefix)
+        return nothing(sheet, f"The line over the ground cannot be drawn: {_why_not_drawn(line)}.", prefix)
     frame = _ProfileFrame(view, sheet)
     frame.draw_ground()
     frame.draw_axis()
@@ -35,6 +35,13 @@ def profile(line: LineResult, prefix: str = "profile") -> str:
     frame.legend(bool(touching.any()))
     says = "; ".join(plain(s) for s in view.says) or "no words"
     return sheet.picture(prefix, f"Profile of line {line.id} over the ground: {says}")
+
+
+def _why_not_drawn(line: LineResult) -> str:
+    if line.use == "hammock":
+        return "a hammock hangs slack until somebody lies in it, so its height over the ground is not worked out"
+    told = next((finding.says for finding in line.findings if finding.about == "ground"), "")
+    return plain(told) or "its span, webbing, standing tension or a tie height is not known"
 
 
 class _ProfileFrame:

@@ -179,7 +179,7 @@ def tree_schedule(assessment: Assessment) -> list[TreeRow]:
         padding = dict.fromkeys(padding_words(end) for end in ends)
         rows.append(
             TreeRow(
-                plain(getattr(anchor, "tag", None) or "no tag seen"),
+                plain(getattr(anchor, "tag", None) or "none recorded"),
                 anchor.code,
                 plain(worst_end.species) or anchor.kind,
                 _size_as_read(anchor),

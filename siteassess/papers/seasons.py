@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 from siteassess.advice.care_results import SeasonPlan
 from siteassess.advice.geometry import Places
+from siteassess.advice.season import disease_windows_at
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.papers.picture_use import season_bar
 from siteassess.reference import seasons
@@ -40,6 +43,7 @@ def season_picture(record, code: str, month: int | None, prefix: str) -> str:
     genus = genus_of(record.anchor(code))
     place = Places(record).at(code)
     side = seasons.hemisphere_of(place.latitude_deg) if place else None
+    where = (place.latitude_deg, place.longitude_deg) if place else (math.nan, math.nan)
     region = record.site.region
     growing = [seasons.is_growing(m, genus, side) for m in MONTHS]
     regions = ("temperate", *((region,) if region else ()))
@@ -50,7 +54,7 @@ def season_picture(record, code: str, month: int | None, prefix: str) -> str:
     if genus:
         windows += [
             (f"{w.what} ({w.region})", tuple(m for m in MONTHS if w.holds(m)))
-            for w in seasons.disease_windows(genus, half)
+            for w in disease_windows_at(genus, half, record.site, *where)
         ]
     states = ["growing" if grows else "dormant" for grows in growing]
     return season_bar(states, _merged(windows), month, prefix)

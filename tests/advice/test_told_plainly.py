@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
 from parks import record
 
 from siteassess.advice.assess import assess
@@ -37,3 +36,91 @@ def test_limits_of_a_probability_name_no_case_that_was_measured():
     line = line_of(far)
     for load in line.anchors[0].loads:
         assert (f" {load.case}" in line.probability_limits.replace(",", "")) == (not load.calibrated)
+
+
+# ---- hammocks
+
+HAMMOCK = {"L1.use": "hammock", "L1.span.taped": "6.5 m", "L1.compass": None, "L1.ground": None,
+           "T2.position.lon": 2.5 + 6.5 / 64_790.0}  # fmt: skip
+
+
+def said_by(end) -> str:
+    return "; ".join((*end.reasons, *end.protection.advice, *end.protection.root_zone.advice, *end.conditions))
+
+
+def test_a_standing_tension_of_a_hammock_is_told_as_not_used():
+    for standing, typed in (({"tension": "3 kN"}, "3 kN"), ({"sag": "1 m", "sag_under": "80 kg"}, "1 m")):
+        line = line_of(HAMMOCK | {"L1.standing": standing})
+        for end in line.anchors:
+            assert f"the standing tension given ({typed}) is not used" in said_by(end)
+    bare = line_of(HAMMOCK | {"L1.standing": None})
+    assert not any("is not used" in said_by(end) for end in bare.anchors)
+    assert bare.anchors[0].loads == line.anchors[0].loads
+
+
+def test_a_hammock_presses_while_somebody_lies_in_it_and_no_word_speaks_of_standing():
+    result = assess(record(HAMMOCK | {"L1.standing": None}))
+    (line,) = result.lines
+    for end in line.anchors:
+        assert "with somebody lying in it (peak" in said_by(end)
+        assert "standing" not in said_by(end)
+        assert [limit.case for limit in end.limits if limit.name == "bark"] == ["lying"]
+        assert end.protection.pressing_case == "lying"
+    page = report_page(result)
+    assert " kPa lying, " in page and " kPa standing, " not in page
+    assert " kPa standing, " in report_page(assess(record()))
+
+
+def test_why_a_line_is_not_drawn_over_the_ground():
+    assert "a hammock hangs slack until somebody lies in it" in report_page(assess(record(HAMMOCK)))
+    assert "is not known" in report_page(assess(record({"L1.a.tie_height": None})))
+    assert "cannot be drawn" not in report_page(assess(record()))
+
+
+def test_nobody_is_sent_farther_from_a_trunk_than_the_span_reaches():
+    short, long = line_of(HAMMOCK).anchors[0], line_of().anchors[0]
+    radius = short.protection.root_zone_radius_m
+    assert radius > 6.5 / 2
+    assert f"{radius:.1f} m reaches past the middle of the span" in said_by(short) and "on mats" in said_by(short)
+    assert "only to tie and to step on" in said_by(long) and "reaches past" not in said_by(long)
+
+
+# ---- tags and regions
+
+def test_a_tag_that_no_record_asked_for_was_not_looked_for():
+    result = assess(record({"T1.tag": None}))
+    assert result.lines[0].anchors[0].tag == result.trees[0].tag == "none recorded"
+    assert "none seen" not in summary(result) and "no tag seen" not in report_page(result)
+
+
+def diseases(edits: dict):
+    result = assess(record(edits))
+    (line,) = result.lines
+    at_ends = [f.says for end in line.anchors for f in end.findings if f.about == "disease"]
+    of_line = [f.says for f in line.findings if f.about == "disease"]
+    return result, at_ends, of_line
+
+
+def test_no_window_of_a_region_the_position_is_not_in_is_printed_anywhere():
+    result, at_ends, of_line = diseases({})  # an oak in the North Sea, no country given
+    assert not at_ends and not of_line
+    for paper in (summary(result), report_page(result), str(to_dict(result)["trees"])):
+        assert not any(region in paper for region in ("Wisconsin", "Michigan", "Texas"))
+
+
+def test_a_window_that_may_hold_is_printed_once_for_the_line():
+    wisconsin = {"T1.position.lat": 43.0, "T1.position.lon": -91.5, "T2.position.lat": 43.0,
+                 "T2.position.lon": -91.5 + 20.0 / 81_500.0}  # fmt: skip
+    _, at_ends, of_line = diseases(wisconsin | {"site.country": "US"})
+    assert not at_ends and len(of_line) == 1
+    assert of_line[0].startswith("T1, T2: oak wilt, if the place lies in Wisconsin:") and "Texas" not in of_line[0]
+    # what a verdict hangs on stays at each end
+    _, at_ends, of_line = diseases(wisconsin | {"site.country": "US", "site.region": "Wisconsin"})
+    assert len(at_ends) == 2 and not of_line
+
+
+def test_without_a_position_every_region_is_told_in_one_sentence():
+    nowhere = {"T1.position": None, "T2.position": None, "site.country": "US"}
+    _, at_ends, of_line = diseases(nowhere)
+    assert not at_ends and len(of_line) == 1
+    assert "Wisconsin" in of_line[0] and "Texas" in of_line[0]
