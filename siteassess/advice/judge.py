@@ -159,7 +159,8 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     root_found, root_scatter = root_limits(tree, pulls, divisor, on=case.on)
     stem = governing(stem_found, pulls, stem_scatter, "stem strength")
     root = governing(root_found, pulls, root_scatter, "root plate itself")
-    told = [_limit_finding(stem, WATCHED), _root_finding(case, root, pulls, divisor)]
+    told = [_with_what_it_rests_on(finding, tree)
+            for finding in (_limit_finding(stem, WATCHED), _root_finding(case, root, pulls, divisor))]  # fmt: skip
     if root.use is not None:
         unkind = governing(root_limits(tree, pulls, divisor, pessimistic=True, on=case.on)[0], pulls, {})
         if bool(np.any(ground_decides(root.use, unkind.use if unkind.use is not None else np.inf))):
@@ -188,6 +189,16 @@ def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> F
     if tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter:
         return Finding("root plate", "cannot say", found.says, looked_at=False)
     return found
+
+
+def _with_what_it_rests_on(finding: Finding, tree: TreeInputs) -> Finding:
+    """The finding with the sizes that nobody measured, where it asks for something or rejects."""
+    if finding.effect not in ("suits if", "leave it"):
+        return finding
+    rests = [] if tree.diameter_how in ("taped", "calipers") else ["a trunk size not taped"]
+    if finding.about.startswith("root plate") and tree.height_how != "measured":
+        rests.append("a tree height not measured")
+    return replace(finding, says=f"{finding.says}; it rests on {' and '.join(rests)}") if rests else finding
 
 
 def _watched(case: EndCase, root: Limit) -> str:

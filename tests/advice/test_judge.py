@@ -190,6 +190,18 @@ def test_a_gust_condition_says_when_its_crown_or_height_was_not_measured():
     assert "a crown width taken, not paced" in conditions["crown"]
 
 
+def test_a_limit_that_asks_for_something_says_which_size_nobody_measured():
+    tight = {"T1.trunk.0.girth": "126 cm", "T1.height": "14 m", "L1.standing.tension": "3 kN"}
+
+    def said(edits):
+        return {f.about.removesuffix(" exceeded"): f.says for f in judge_hold(setting(tight | edits).case()).findings}
+
+    assert "rests on" not in said({})["root plate"] + said({})["stem"]
+    guessed = said({"T1.height_how": None, "T1.trunk.0.how": "estimated"})
+    assert "it rests on a trunk size not taped and a tree height not measured" in guessed["root plate"]
+    assert "rests on" not in guessed["stem"]  # it suits with margin and asks for nothing
+
+
 def test_the_explanation_holds_every_input_every_case_and_every_finding():
     end = end_a({"T1.species.certainty": "think so", "T1.lean": "3 deg"})
     steps = "\n".join(end.steps)

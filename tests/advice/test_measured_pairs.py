@@ -222,7 +222,8 @@ def test_a_pole_is_refused_in_words():
     made = data({"T1.position.lat": 89.9})
     found = check_record(Record.model_validate(made))
     assert found.pairs[0].geometry.distance_m is None
-    assert any("too near a pole" in note for note in found.notes)
+    # told where the position was typed, above everything else
+    assert any("too near a pole" in warning.says for warning in found.warnings)
 
 
 def test_a_position_far_from_the_rest_is_not_used_and_its_slip_is_named():
