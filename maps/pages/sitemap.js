@@ -56,7 +56,7 @@ function drawSite(map, site) {
   }
   function marker(place, shape, fill, size, name, onPick) {
     const icon = L.divIcon({ className: "spot", html: picture(shape, fill, size), iconSize: [size, size] });
-    const made = L.marker(place, { icon: icon, keyboard: Boolean(onPick), interactive: Boolean(onPick) });
+    const made = L.marker(place, { icon: icon, keyboard: Boolean(onPick), interactive: Boolean(onPick), zIndexOffset: onPick ? 1000 : 0 });
     made.on("add", () => {
       const node = made.getElement();
       if (onPick) { node.setAttribute("aria-label", name); } else { node.setAttribute("role", "img"); node.setAttribute("aria-label", name); }
@@ -86,7 +86,7 @@ function drawSite(map, site) {
     defs.appendChild(pattern);
     root.insertBefore(defs, root.firstChild);
   }
-  const widened = [];
+  const widened = [], marksOnMap = [];
   function metresToPixels(metres) {
     const middle = map.getCenter(), size = map.getSize();
     const left = map.containerPointToLatLng([0, size.y / 2]), right = map.containerPointToLatLng([size.x, size.y / 2]);
@@ -94,12 +94,14 @@ function drawSite(map, site) {
   }
   function drawSurroundings() {
     const renderer = L.svg({ pane: "surroundings", padding: 1 });
-    for (const thing of site.surroundings) {
+    for (const thing of site.surroundings.filter((one) => one.points.length)) {
       const how = site.features[thing.kind];
       const name = thing.kind + (thing.name ? ": " + thing.name : "");
       if (how.symbol || thing.points.length === 1) {
-        marker(thing.points[0], how.symbol || "small_dot", "#F0E442", 26, name).addTo(layers.surroundings);
-        label(thing.points[0], thing.name || thing.kind, "linelabel", 15, 1);
+        const mark = marker(thing.points[0], how.symbol || "small_dot", "#F0E442", 26, name).addTo(layers.surroundings);
+        if (thing.kind === "emergency point") { mark.setZIndexOffset(500); }
+        marksOnMap.push(L.latLng(thing.points[0]));
+        label(thing.points[0], [thing.name || thing.kind], "linelabel", 15, thing.kind === "emergency point" ? 9 : 10);
         continue;
       }
       const filled = thing.closed && how.fill !== "none";
@@ -121,51 +123,103 @@ function drawSite(map, site) {
         });
       }
       const middle = drawn.getBounds().getCenter();
-      label(thing.closed ? middle : thing.points[Math.floor(thing.points.length / 2)], thing.name || thing.kind, "linelabel", 2, 1);
+      const middles = thing.points.slice(1).map((end, i) => [(end[0] + thing.points[i][0]) / 2, (end[1] + thing.points[i][1]) / 2]);
+      const places = thing.closed ? [middle] : [thing.points[Math.floor(thing.points.length / 2)], ...middles];
+      label(places[0], [thing.name || thing.kind], "linelabel", 2, 11, places.slice(1));
     }
     hatch();
   }
 
-  // Labels try four places round their point; one that finds no room is left out until the reader zooms in.
-  const labels = [];
-  function label(place, text, className, gap, rank, others, avoid) {
+  // A label tries places round its point, near before far, and shorter words before none. Bad news finds its place
+  // first: "leave it" and "cannot say" may stand further off, at the end of a thin leader, rather than be left out.
+  const labels = [], leaders = L.layerGroup().addTo(layers.labels);
+  const URGENT = ["leave it", "cannot say", "suits if", "suits", "not judged"];
+  function label(place, forms, className, gap, rank, others, avoid) {
+    const node = element("span", forms[0]);
     const made = L.marker(place, {
-      icon: L.divIcon({ className: "maplabel " + className, html: element("span", text) }), interactive: false, keyboard: false,
+      icon: L.divIcon({ className: "maplabel " + className, html: node }), interactive: false, keyboard: false, zIndexOffset: -500,
     });
     made.addTo(layers.labels);
-    labels.push({ marker: made, place: L.latLng(place), gap: gap, rank: rank, others: others, avoid: avoid || [] });
+    labels.push({ marker: made, node: node, forms: forms, place: L.latLng(place), gap: gap, rank: rank, others: others || [], avoid: avoid || [] });
+  }
+  function around([w, h], gap, avoid) {
+    const g = gap;
+    const round = [[g, -h / 2], [-g - w, -h / 2], [-w / 2, -g - h], [-w / 2, g], [4, g], [4, -g - h], [-4 - w, g], [-4 - w, -g - h]];
+    // places towards a line of the anchor come last: the label would cover it
+    const covers = ([x, y]) => avoid.some((way) => {
+      const cx = x + w / 2, cy = -(y + h / 2), far = Math.hypot(cx, cy) || 1;
+      return (cx * Math.sin(way) + cy * Math.cos(way)) / far > 0.64;
+    });
+    return round.sort((one, other) => covers(one) - covers(other));
   }
   function placeLabels() {
-    const taken = spotsOnMap.map((spot) => { const p = map.latLngToContainerPoint(spot); return [p.x - 14, p.y - 14, p.x + 14, p.y + 14]; });
+    leaders.clearLayers();
     const room = map.getSize(), frame = map.getContainer().getBoundingClientRect();
-    for (const node of [byId("north"), byId("scalebar"), document.querySelector(".titleblock")]) {
+    const taken = [];
+    for (const [spots, half] of [[spotsOnMap, 14], [marksOnMap, 13]]) {
+      for (const spot of spots) { const p = map.latLngToContainerPoint(spot); taken.push([p.x - half, p.y - half, p.x + half, p.y + half]); }
+    }
+    for (const node of [byId("north"), byId("scalebar"), document.querySelector(".titleblock"), document.querySelector(".leaflet-control-zoom")]) {
       const r = node.getBoundingClientRect();
       taken.push([r.left - frame.left, r.top - frame.top, r.right - frame.left, r.bottom - frame.top]);
     }
     const free = (box) => box[0] > 0 && box[1] > 0 && box[2] < room.x && box[3] < room.y && taken.every((t) => box[2] < t[0] || box[0] > t[2] || box[3] < t[1] || box[1] > t[3]);
-    for (const entry of [...labels].sort((one, other) => one.rank - other.rank)) {
-      const node = entry.marker.getElement();
-      if (!node) { continue; }
-      node.style.visibility = "hidden";
-      const p = map.latLngToContainerPoint(entry.place), w = node.offsetWidth, h = node.offsetHeight, g = entry.gap;
-      const round = [[g, -h / 2], [-g - w, -h / 2], [-w / 2, -g - h], [-w / 2, g], [g, g - h / 4], [g, -g - 3 * h / 4], [-g - w, g - h / 4], [-g - w, -g - 3 * h / 4]];
-      // places towards a line of the anchor come last: the label would cover it
-      const covers = ([x, y]) => entry.avoid.some((way) => {
-        const cx = x + w / 2, cy = -(y + h / 2), far = Math.hypot(cx, cy) || 1;
-        return (cx * Math.sin(way) + cy * Math.cos(way)) / far > 0.64;
+    const towards = (p, box) => L.point(Math.min(Math.max(p.x, box[0]), box[2]), Math.min(Math.max(p.y, box[1]), box[3]));
+    // a leader over another anchor would give that one the words
+    function clearWay(place, box) {
+      const p = map.latLngToContainerPoint(place), near = towards(p, box);
+      return spotsOnMap.every((spot) => {
+        const at = map.latLngToContainerPoint(spot);
+        return at.distanceTo(p) < 1 || L.LineUtil.pointToSegmentDistance(at, p, near) > 16;
       });
-      round.sort((one, other) => covers(one) - covers(other));
-      const others = (entry.others || []).map((place) => map.latLngToContainerPoint(place).subtract(p));
-      const tries = [...round, ...others.flatMap((o) => round.map(([x, y]) => [o.x + x, o.y + y]))];
-      for (const [dx, dy] of tries) {
-        const box = [p.x + dx, p.y + dy, p.x + dx + w, p.y + dy + h];
-        if (free(box)) {
-          taken.push(box);
-          node.style.marginLeft = dx + "px";
-          node.style.marginTop = dy + "px";
-          node.style.visibility = "visible";
-          break;
+    }
+    function found(entry, form, further, overOthers) {
+      const node = entry.marker.getElement();
+      entry.node.textContent = form;
+      const size = [node.offsetWidth, node.offsetHeight], p = map.latLngToContainerPoint(entry.place);
+      for (const place of [entry.place, ...entry.others]) {
+        const o = map.latLngToContainerPoint(place).subtract(p);
+        for (const [x, y] of around(size, entry.gap + further, entry.avoid)) {
+          const box = [p.x + o.x + x, p.y + o.y + y, p.x + o.x + x + size[0], p.y + o.y + y + size[1]];
+          if (free(box) && (further <= 12 || overOthers || clearWay(place, box))) { return { entry: entry, form: form, box: box, dx: o.x + x, dy: o.y + y, from: place, far: further > 12 }; }
         }
+      }
+      return null;
+    }
+    const firstFound = (tries) => { for (const one of tries) { const at = found(...one); if (at) { return at; } } return null; };
+    function tries(entry, forms) {
+      if (entry.rank >= 2) { return forms.flatMap((form) => [0, 12].map((further) => [entry, form, further])); }
+      const distances = [0, 12, 30, 50, 75, 105, 140, 180];
+      return forms.flatMap((form) => [false, true].flatMap((over) => distances.map((further) => [entry, form, further, over])));
+    }
+    const shown = labels.filter((entry) => entry.marker.getElement() && map.getBounds().pad(0.02).contains(entry.place));
+    labels.forEach((entry) => { const node = entry.marker.getElement(); if (node) { node.style.visibility = "hidden"; } });
+    const settled = [];
+    const order = [...shown].sort((one, other) => one.rank - other.rank);
+    function settle(entry, forms) {
+      const at = firstFound(tries(entry, forms));
+      if (at) { taken.push(at.box); settled.push(at); }
+    }
+    // first everybody's short words, then whole words where there is room for them, then names of surroundings
+    const named = order.filter((entry) => entry.rank < 9);
+    named.forEach((entry) => settle(entry, entry.forms.slice(-2)));
+    settled.forEach((at, i) => {
+      if (at.form === at.entry.forms[0] || at.far) { return; }
+      const index = taken.indexOf(at.box);
+      taken.splice(index, 1);
+      settled[i] = found(at.entry, at.entry.forms[0], 0) || at;
+      taken.push(settled[i].box);
+    });
+    order.filter((entry) => entry.rank >= 9).forEach((entry) => settle(entry, entry.forms));
+    for (const at of settled) {
+      const node = at.entry.marker.getElement();
+      at.entry.node.textContent = at.form;
+      node.style.marginLeft = at.dx + "px";
+      node.style.marginTop = at.dy + "px";
+      node.style.visibility = "visible";
+      if (at.far) {
+        const near = map.containerPointToLatLng(towards(map.latLngToContainerPoint(at.from), at.box));
+        L.polyline([at.from, near], { pane: "lines", color: "#1b1f24", weight: 1, interactive: false, className: "leader" }).addTo(leaders);
       }
     }
   }
@@ -192,7 +246,7 @@ function drawSite(map, site) {
       const word = anchor.verdict || "not judged";
       marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + ": " + word,
         () => (measuring ? touched(L.latLng(anchor.place)) : showAnchor(anchor))).addTo(layers.anchors);
-      label(anchor.place, anchor.code + " " + word, "", 17, 0, [], waysFrom(anchor.place));
+      label(anchor.place, [anchor.code + " " + word, anchor.code], "", 17, URGENT.indexOf(word), [], waysFrom(anchor.place));
     }
   }
   function waysFrom(place) {
@@ -214,7 +268,9 @@ function drawSite(map, site) {
       drawn.on("click", () => { if (!measuring) { showLine(line); } });
       drawn.addTo(layers.lines);
       const along = (share) => [0, 1].map((i) => ends[0][i] + share * (ends[1][i] - ends[0][i]));
-      label(along(0.5), line.id + " " + line.verdict + ", " + line.short_words, "linelabel", 6, 0.5, [along(0.35), along(0.65)]);
+      const brief = line.id + " " + line.verdict;
+      label(along(0.5), [brief + ", " + line.short_words, brief, line.id], "linelabel", 6, URGENT.indexOf(line.verdict) + 0.5,
+        [along(0.35), along(0.65)]);
     }
   }
 
