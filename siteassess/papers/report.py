@@ -15,7 +15,7 @@ from typing import Any
 from markupsafe import Markup
 
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, VERDICTS, AnchorResult, Assessment, LineResult, RuleCheck
+from siteassess.advice.results import VERDICT_TAIL, VERDICTS, AnchorResult, Assessment, LineResult, RuleCheck, worst
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.language import words_in
@@ -171,12 +171,13 @@ def tree_schedule(assessment: Assessment) -> list[TreeRow]:
     """Each anchor that a line uses, once, under the manager's own tag."""
     rows = []
     for anchor in assessment.record.anchors:
-        ends = [end for line in assessment.lines for end in line.anchors if end.code == anchor.code]
+        tied = [(line, end) for line in assessment.lines for end in line.anchors if end.code == anchor.code]
+        ends = [end for _, end in tied]
         if not ends:
             continue
         worst_end = max(ends, key=lambda end: list(look().verdicts).index(end.verdict))
         ties = dict.fromkeys(f"{end.line_id}: {wording.metres(end.tie_height_m, 2)}" for end in ends)
-        padding = dict.fromkeys(padding_words(end) for end in ends)
+        padding = dict.fromkeys(padding_words(end, line.verdict) for line, end in tied)
         rows.append(
             TreeRow(
                 plain(getattr(anchor, "tag", None) or "none recorded"),
@@ -199,8 +200,11 @@ def _size_as_read(anchor) -> str:
     return "not measured"
 
 
-def padding_words(end: AnchorResult) -> str:
-    """The tie and padding of one end in a sentence: those the verdict asks for, with what they replace."""
+def padding_words(end: AnchorResult, of_line: str = "suits") -> str:
+    """The tie and padding of one end in a sentence: those the verdict asks for, with what they replace.
+
+    `of_line` is the verdict of the whole line, which may leave open or rule out what suits this end.
+    """
     if end.protection is None:
         return "none planned"
     plan = end.protection.asked
@@ -216,7 +220,7 @@ def padding_words(end: AnchorResult) -> str:
         words.append(f"{pieces}{plain(plan.pad_material)}{size}{scope}")
     if plan.slats:
         words.append(f"{plan.slats} slats")
-    return ", ".join(words) + SETTLED.get(end.verdict, "")
+    return ", ".join(words) + SETTLED.get(worst((end.verdict, of_line)), "")
 
 
 @dataclass(frozen=True)
@@ -296,7 +300,7 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
         "profile": Markup(picture_line.profile(line, f"{slug}p")),
         "sweeps": _sweeps(line, f"{slug}w"),
         "hauling": line.extra.get("hauling"),
-        "ends": [_end_part(end, assessment, month, f"{slug}{end.end.lower()}") for end in line.anchors],
+        "ends": [_end_part(end, line, assessment, month, f"{slug}{end.end.lower()}") for end in line.anchors],
     }
 
 
@@ -317,7 +321,9 @@ def _sweeps(line: LineResult, prefix: str) -> list[Markup]:
     ]
 
 
-def _end_part(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> dict[str, Any]:
+def _end_part(
+    end: AnchorResult, line: LineResult, assessment: Assessment, month: int, prefix: str
+) -> dict[str, Any]:
     drawn = (
         [
             picture_tie.cross_section(end, f"{prefix}c"),
@@ -332,7 +338,7 @@ def _end_part(end: AnchorResult, assessment: Assessment, month: int, prefix: str
         "pictures": [Markup(svg) for svg in drawn],
         "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
         "season": Markup(_season(end, assessment, month, f"{prefix}y")) if end.kind == "tree" else None,
-        "padding": padding_words(end),
+        "padding": padding_words(end, line.verdict),
     }
 
 

@@ -163,7 +163,7 @@ def _line(line: LineResult) -> str:
         told = tuple(f.says for f in line.findings)
         parts += [_wrapped(f"  Over the ground: {plain(says)}", "    ") for says in line.clearance.says
                   if not any(said.startswith(says) for said in told)]  # fmt: skip
-    parts += [_anchor(anchor) for anchor in line.anchors]
+    parts += [_anchor(anchor, line.verdict) for anchor in line.anchors]
     parts += [_remedy(remedy) for remedy in line.remedies]
     parts += [_wrapped(f"  {plain(says)}", "    ") for says in line.gear]
     return "\n".join(parts)
@@ -186,7 +186,7 @@ def _geometry(line: LineResult) -> str:
     return _wrapped(text, "  ")
 
 
-def _anchor(anchor: AnchorResult) -> str:
+def _anchor(anchor: AnchorResult, of_line: str) -> str:
     tag = f", tag {plain(anchor.tag)}" if anchor.tag else ""
     conditions = "; ".join(plain(c) for c in anchor.conditions)
     verdict = f"{anchor.verdict} {conditions}" if anchor.verdict == "suits if" and conditions else anchor.verdict
@@ -229,7 +229,7 @@ def _anchor(anchor: AnchorResult) -> str:
         missing = ", ".join(plain(m) for m in anchor.evidence.missing)
         parts.append(_wrapped(f"    not looked at: {missing}", "      "))
     parts += [_remedy(remedy, "    ") for remedy in anchor.remedies]
-    parts += _protection(anchor)
+    parts += _protection(anchor, of_line)
     if anchor.rules:
         parts += _rules(anchor.rules)
     return "\n".join(parts)
@@ -241,7 +241,7 @@ def _remedy(remedy, indent: str = "  ") -> str:
     return _wrapped(text, indent + "  ")
 
 
-def _protection(anchor: AnchorResult) -> list[str]:
+def _protection(anchor: AnchorResult, of_line: str) -> list[str]:
     if anchor.protection is None:
         return []
     plan = anchor.protection.asked
@@ -262,8 +262,10 @@ def _protection(anchor: AnchorResult) -> list[str]:
         parts.append(f"{pads}{size}, {plain(plan.pad_material)}")
     if plan.slats:
         parts.append(f"{plan.slats} slats")
-    if anchor.verdict == "cannot say":
+    if of_line == "cannot say":
         parts.append("nothing is settled: we cannot say yet")
+    elif of_line == "leave it":
+        parts.append("not to be tied: we say leave it")
     return [
         _wrapped("    " + "; ".join(parts), "      "),
         *(_wrapped(f"    {plain(says)}", "      ") for says in plan.advice),

@@ -6,7 +6,7 @@ from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.papers.as_json import to_dict
-from siteassess.papers.report import report_page
+from siteassess.papers.report import report_page, tree_schedule
 from siteassess.papers.terminal import summary
 
 
@@ -124,3 +124,12 @@ def test_without_a_position_every_region_is_told_in_one_sentence():
     _, at_ends, of_line = diseases(nowhere)
     assert not at_ends and len(of_line) == 1
     assert "Wisconsin" in of_line[0] and "Texas" in of_line[0]
+
+
+def test_the_tie_of_a_line_not_settled_or_left_says_so_at_both_ends():
+    for edits, words in (({"T1.signs.dead_tree": None}, "nothing is settled"),
+                         ({"T1.signs.dead_tree": "yes"}, "not to be tied")):  # fmt: skip
+        result = assess(record(edits))
+        assert all(words in row.padding for row in tree_schedule(result))
+        assert summary(result).count(words) >= 2
+    assert not any("settled" in row.padding or "not to be" in row.padding for row in tree_schedule(assess(record())))
