@@ -21,7 +21,7 @@ from siteassess.advice.hold import Pulls, end_loads, pulls_of
 from siteassess.advice.judge import HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.packing import packing_list
-from siteassess.advice.pair import pair_findings, pair_probability, rated_gear, weaker
+from siteassess.advice.pair import gear_findings, pair_findings, pair_probability, rated_gear, weaker
 from siteassess.advice.protection import Tied, protect, protection_findings
 from siteassess.advice.remedies import Whole, hold_remedies, would_hold
 from siteassess.advice.results import (
@@ -161,7 +161,7 @@ def _line_result(setting: _Setting, around: LineCrossings) -> LineResult:
     limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
     clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits)
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
-            *around.findings, *yearly]  # fmt: skip
+            *gear_findings(setting.line, ends), *around.findings, *yearly]  # fmt: skip
     extra |= {"crossings": around.met}
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
     result = LineResult(

@@ -9,7 +9,7 @@ from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.load_findings import BACKUP
 from siteassess.advice.mixed_units import mixed_units
 from siteassess.advice.results import VERDICTS, AnchorResult, Finding, PairGeometry
-from siteassess.mechanics.gear import Part, check_gear, gear_line, length_line
+from siteassess.mechanics.gear import BREAKING_FACTOR, Part, PartCheck, check_gear, gear_line, length_line
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 from siteassess.mechanics.sling import CHOKER_OF_VERTICAL
 from siteassess.records.line import End, Line, Webbing
@@ -55,22 +55,46 @@ def rated_gear(line: Line, ends: tuple[AnchorResult, ...], span: float | None = 
 
     `span` is the straight distance between the ties [m].
     """
+    if not any(end.loads for end in ends):
+        return ("gear: not checked (the load is not known)",)
+    checks = _checks(line, ends)
+    told = [f"{check.name}: factor {check.factor:.1f}, wanted {check.wanted:g}: {check.answer}" for check in checks
+            if check.answer != "not checked"]  # fmt: skip
+    if line.webbing and line.webbing.length and span is not None:
+        told.append(length_line("webbing", line.webbing.length.si, span))
+    return (gear_line(checks), *told)
+
+
+def gear_findings(line: Line, ends: tuple[AnchorResult, ...]) -> list[Finding]:
+    """What gear that is not enough means for the line; gear that was not checked means nothing.
+
+    A working load limit holds its maker's factor, so passing it is not yet past the break; three times past it is.
+    """
+    found = []
+    for check in _checks(line, ends):
+        if check.answer != "not enough":
+            continue
+        told = f"{check.name} has {check.factor:.1f} times the governing load, wanted {check.wanted:g}"
+        if check.factor * BREAKING_FACTOR < check.wanted:
+            found.append(Finding("gear", "leave it", f"{told}: this gear is weaker than the load"))
+        else:
+            found.append(Finding("gear", "suits if", told, f"{check.name} is replaced by stronger gear"))
+    return found
+
+
+def _checks(line: Line, ends: tuple[AnchorResult, ...]) -> tuple[PartCheck, ...]:
+    """Every rated part against the hardest case; none where no load is known."""
     tensions = [load.tension_n for end in ends for load in end.loads]
     walked = [load.tension_n for end in ends for load in end.loads if load.case != BACKUP]
     if not tensions:
-        return ("gear: not checked (the load is not known)",)
+        return ()
     parts = [Part(piece.what, piece.rating.si, piece.rating_is == "working load limit", piece.knot or "none")
              for piece in line.gear]  # fmt: skip
     share = max(walked) / max(tensions)  # a backup catch is borne by the backup's webbing, not by this one
     rated = [(name, webbing) for name, webbing in _webbings(line) if webbing.strength]
     parts += [replace(_webbing_part(webbing, name), share=share) for name, webbing in rated]
     parts += [_sling_part(end, result) for end, result in zip(line.ends, ends) if _sling_known(end, result)]
-    checks = check_gear(parts, max(tensions))
-    told = [f"{check.name}: factor {check.factor:.1f}, wanted {check.wanted:g}: {check.answer}" for check in checks
-            if check.answer != "not checked"]  # fmt: skip
-    if line.webbing and line.webbing.length and span is not None:
-        told.append(length_line("webbing", line.webbing.length.si, span))
-    return (gear_line(checks), *told)
+    return check_gear(parts, max(tensions))
 
 
 def _webbings(line: Line):
