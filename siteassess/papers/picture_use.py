@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from siteassess.advice.results import AnchorResult, Limit
 from siteassess.papers import wording
+from siteassess.papers.drawing import wrapped
 from siteassess.papers.look import plain, shorten
 from siteassess.papers.svg_sheet import SvgSheet, nothing
 from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
@@ -49,9 +50,8 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
                 sheet.line([across(end)] * 2, [y + 1.3, y + 3.7], "ink", 0.5, order=5)
         sheet.text(right + 3, y + 0.9, f"{limit.use:.0%}, {limit.case}", 2.8)
     sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
-    sheet.text(
-        left, 4, "bar: demand over what we allow; whisker: where 90 of 100 such cases fall", 2.6, colour="soft_ink"
-    )
+    says = "bar: demand over what we allow; whisker: where 90 of 100 such cases fall; under 60 % no trial load is asked"
+    sheet.text(12, 1.2, says, 2.6, colour="soft_ink")
     words = "; ".join(f"{limit.name} {wording.percent(limit.use)}" for limit in limits)
     return sheet.picture(prefix, f"Use of each limit: {words}")
 
@@ -111,6 +111,7 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors") -> str:
         sheet.line([x, x + 34 * math.sin(turn)], [y, y + 34 * math.cos(turn)], "ink", 0.6, (2.5, 1), order=5)
     sheet.circle(x, y, 2, "#efe3c8", "#8a6d3b", 0.6, order=6)
     sheet.text(2, 1.6, "dashed: the planned pull; ? cannot say; true north up", 2.5, colour="soft_ink")
+    sheet.text(2, 88, "inside 60 % no trial load is asked", 2.5, colour="soft_ink")
     words = "; ".join(f"{s} {wording.percent(anchor.use_by_sector.get(s))}" for s in SECTORS)
     return sheet.picture(prefix, f"Root-plate use of {anchor.code} by direction of pull: {words}")
 
@@ -143,7 +144,9 @@ def season_bar(
             sheet.text(x + step / 2, top + 1.8, "?", 2.8, across="center")
     for row, (words, covered) in enumerate(windows):
         y = top - 6.5 * (row + 1)
-        sheet.text(left - 2, y + 1.2, shorten(words, 36), 2.7, across="right")
+        rows = wrapped(words, left - 4, 2.4)[:2]
+        for i, part in enumerate(rows):
+            sheet.text(left - 2, y + 1.2 + 1.45 * (len(rows) - 1) - 2.9 * i, part, 2.4, across="right")
         for month in covered:
             sheet.box(left + (month - 1) * step, y, step, 4.4, WINDOW, "ink", 0.25)
     if month_now:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import base64
 import itertools
 import os
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -25,7 +26,7 @@ from siteassess.papers.photos import photos_of
 from siteassess.papers.plan import DrawnPlan, draw_plan
 from siteassess.papers.seasons import planned_season, season_picture
 from siteassess.papers.sitemap import page_templates, seal
-from siteassess.papers.terminal import packing_words
+from siteassess.papers.terminal import findings_told, packing_words
 from siteassess.reference import texts
 from siteassess.reference.locate import shipped
 
@@ -107,7 +108,25 @@ def report_page(
             verdicts=look().verdicts.values(),
         )
     )
-    return seal(page, "data:")
+    return seal(label_cells(page), "data:")
+
+
+_TABLE = re.compile(r"<table>.*?</table>", re.DOTALL)
+
+
+def label_cells(page: str) -> str:
+    """Give each table cell its column's heading, so that a narrow screen can show rows as blocks."""
+
+    def labelled(table: re.Match) -> str:
+        heads = re.findall(r'<th scope="col">(.*?)</th>', table[0])
+
+        def row(found: re.Match) -> str:
+            names = iter(heads)
+            return re.sub(r"<td(?=[ >])", lambda _: f'<td data-label="{next(names, "")}"', found[0])
+
+        return re.sub(r"<tr>.*?</tr>", row, table[0], flags=re.DOTALL)
+
+    return _TABLE.sub(labelled, page)
 
 
 def _in_other_words(language: str) -> dict[str, Any] | None:
@@ -132,12 +151,39 @@ class Request:
     name: str
     when: str
     trees: str
+    conditions: tuple[str, ...]
+    take_down: str
 
 
 def _request(line: LineResult, record) -> Request:
     planned = next((entry.planned for entry in record.lines if entry.id == line.id), None)
     trees = " and ".join(_tree_name(record.anchor(end.code)) for end in line.anchors)
-    return Request(line, plain(line.name), _when(planned), trees)
+    name = plain(line.name) if line.name != line.id else ""
+    return Request(line, name, _when(planned), trees, _conditions(line), _take_down(line))
+
+
+def _conditions(line: LineResult) -> tuple[str, ...]:
+    """What a line of "suits if" still asks for, each once, with the anchors that ask it."""
+    if line.verdict != "suits if":
+        return ()
+    asked: dict[str, list[str]] = {}
+    for end in line.anchors:
+        for condition in end.conditions:
+            asked.setdefault(plain(condition), []).append(end.code)
+    for finding in line.findings:
+        if finding.effect == "suits if" and finding.condition:
+            asked.setdefault(plain(finding.condition), [])
+    return tuple(f"{', '.join(codes)}: {says}" if codes else says for says, codes in asked.items())
+
+
+def _take_down(line: LineResult) -> str:
+    """The least wind any of its trees bears, in words; one tree that cannot be told decides."""
+    if line.verdict == "leave it":
+        return "not to be rigged"
+    winds = [end.take_down_wind_m_s for end in line.anchors if end.kind == "tree"]
+    if not winds:
+        return "no tree: not worked out"
+    return wording.take_down(min(winds) if all(map(wording.known, winds)) else None)
 
 
 def _when(planned) -> str:
@@ -297,11 +343,27 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
     month = (line.day or assessment.date).month
     return {
         "result": line,
+        "findings": _line_findings(line),
+        "over_ground": _over_ground(line),
+        "gear": "; ".join(says.removeprefix("gear: ") for says in line.gear) or "not checked",
         "profile": Markup(picture_line.profile(line, f"{slug}p")),
         "sweeps": _sweeps(line, f"{slug}w"),
         "hauling": line.extra.get("hauling"),
         "ends": [_end_part(end, line, assessment, month, f"{slug}{end.end.lower()}") for end in line.anchors],
     }
+
+
+def _line_findings(line: LineResult) -> list:
+    """Findings of the line as a whole; what only tells of its gear or its hauling stands at those places."""
+    hauling = line.extra.get("hauling")
+    elsewhere = {*(hauling.says if hauling else ()), *line.gear}
+    return [f for f in line.findings if f.effect != "suits" or f.says not in elsewhere]
+
+
+def _over_ground(line: LineResult) -> list[str]:
+    if not line.clearance:
+        return []
+    return [says for says in line.clearance.says if not any(told.startswith(says) for told in line.reasons)]
 
 
 def _sweeps(line: LineResult, prefix: str) -> list[Markup]:
@@ -336,6 +398,7 @@ def _end_part(
     return {
         "result": end,
         "pictures": [Markup(svg) for svg in drawn],
+        "findings": findings_told(end),
         "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
         "season": Markup(_season(end, assessment, month, f"{prefix}y")) if end.kind == "tree" else None,
         "padding": padding_words(end, line.verdict),

@@ -224,7 +224,7 @@ def _anchor(anchor: AnchorResult, of_line: str) -> str:
         if limit.use is None and limit.reason:
             parts.append(_wrapped(f"    {limit.name}: cannot say, {plain(limit.reason)}", "      "))
     parts += [_wrapped(f"    stop sign: {plain(sign)}", "      ") for sign in anchor.stop_signs]
-    parts += [_wrapped(f"    {plain(f.says)}", "      ") for f in anchor.findings]
+    parts += [_wrapped(f"    {plain(f.says)}", "      ") for f in findings_told(anchor)]
     if anchor.evidence.missing:
         missing = ", ".join(plain(m) for m in anchor.evidence.missing)
         parts.append(_wrapped(f"    not looked at: {missing}", "      "))
@@ -233,6 +233,12 @@ def _anchor(anchor: AnchorResult, of_line: str) -> str:
     if anchor.rules:
         parts += _rules(anchor.rules)
     return "\n".join(parts)
+
+
+def findings_told(anchor: AnchorResult) -> list:
+    """The findings of an end without those its stop signs and its list of things not looked at tell already."""
+    lists = {"stop sign": anchor.stop_signs, "not looked at": anchor.evidence.missing}
+    return [f for f in anchor.findings if not any(told in f.says for told in lists.get(f.about, ()))]
 
 
 def _remedy(remedy, indent: str = "  ") -> str:
