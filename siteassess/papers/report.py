@@ -356,7 +356,7 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
 def _line_findings(line: LineResult) -> list:
     """Findings of the line as a whole; what only tells of its gear or its hauling stands at those places."""
     hauling = line.extra.get("hauling")
-    elsewhere = {*(hauling.says if hauling else ()), *line.gear}
+    elsewhere = {*(hauling["says"] if hauling else ()), *line.gear}
     return [f for f in line.findings if f.effect != "suits" or f.says not in elsewhere]
 
 
