@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.results import Finding
 from siteassess.records.anchor import Tree
+from siteassess.records.fields import SECTORS
+from siteassess.records.readings import WIDE_OPENING_DEG
+from siteassess.records.tree_sizes import diameter_m
+from siteassess.units import show
 
 ARBORIST = "a qualified arborist has looked at it"
 
 
 def softer_findings(tree: Tree) -> list[Finding]:
     """What the softer signs, the standing of the tree and its life stage mean for the verdict."""
-    signs, found = tree.softer_signs, []
+    signs, found = tree.softer_signs, [*_contradictions(tree), *_impossible_wall(tree)]
     if signs.hollow_sound == "yes" and not (tree.hollow and tree.hollow.sound_wall):
         found.append(Finding("hollow", "cannot say", "hollow sound or cavity, and the sound wall was not measured",
                              looked_at=False))  # fmt: skip
@@ -33,3 +38,31 @@ def softer_findings(tree: Tree) -> list[Finding]:
     if tree.bark and tree.bark.firmness == "slips easily":
         found.append(Finding("bark", "suits", "the bark slips easily: pad all round and let nothing move on it"))
     return found
+
+
+def _contradictions(tree: Tree) -> list[Finding]:
+    """A stop sign seen in one part of the record and not told in its own: which of the two is true decides."""
+    undercut = [sector for sector in SECTORS if tree.roots is not None and getattr(tree.roots, sector) == "undercut"]
+    opening = tree.hollow.opening if tree.hollow else None
+    seen = []
+    if undercut:
+        seen.append(("undercut_roots", f"roots are undercut to the {', '.join(undercut)}"))
+    if opening is not None and opening.si > WIDE_OPENING_DEG:
+        seen.append(("wide_opening", f"an opening of {opening.text} is over a third of the trunk's round"))
+    answers = {"no": "was answered no", "not looked": "was not looked for"}
+    return [
+        Finding("record", "cannot say", f"the record contradicts itself: {what}, yet the stop sign "
+                                        f"'{STOP_SIGNS[sign]}' {answers[getattr(tree.signs, sign)]}")
+        for sign, what in seen if getattr(tree.signs, sign) in answers
+    ]  # fmt: skip
+
+
+def _impossible_wall(tree: Tree) -> list[Finding]:
+    """A sound wall that leaves no room for the hollow it stands round was not measured."""
+    wall = tree.hollow.sound_wall if tree.hollow else None
+    thinnest = min((diameter_m(reading) for reading in tree.trunk), default=None)
+    if wall is None or thinnest is None or wall.si < thinnest / 2:
+        return []
+    says = (f"a sound wall of {wall.text} leaves no hollow in a trunk {show(thinnest, 'cm', 2)} thick: taken as not "
+            "measured")  # fmt: skip
+    return [Finding("hollow", "cannot say", says, looked_at=False)]
