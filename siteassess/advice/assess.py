@@ -41,11 +41,13 @@ from siteassess.advice.rules import check_end, pads_asked, rule_set_of, use_word
 from siteassess.advice.season import dormant_months, growing_on, season_findings, told_once
 from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.softer import softer_findings
+from siteassess.advice.survey_age import last_day, survey_findings
 from siteassess.advice.tree_alone import tree_alone
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trial import trial_load
 from siteassess.advice.whole_line import of_the_whole_line
 from siteassess.advice.wind_check import told_wind
+from siteassess.errors import OutsideModel
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.line import Line
@@ -67,6 +69,11 @@ class _Setting:
     places: Places
     geometry: object
     shared: dict  # by anchor: every line's setting with its pulls there, None where they are not known
+
+    @property
+    def last(self) -> datetime.date:
+        """The last day the line hangs."""
+        return last_day(self.line, self.on)
 
     def beside(self, code: str) -> list[tuple[str, Pulls | None]]:
         """Other lines on an anchor that may hang at the same time: their ids and pulls."""
@@ -161,7 +168,8 @@ def _line_result(setting: _Setting, around: LineCrossings) -> LineResult:
     limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
     clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits)
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
-            *gear_findings(setting.line, ends), *around.findings, *yearly]  # fmt: skip
+            *gear_findings(setting.line, ends), *around.findings,
+            *survey_findings(setting.record.survey.date, setting.on, setting.last), *yearly]  # fmt: skip
     extra |= {"crossings": around.met}
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
     result = LineResult(
@@ -193,13 +201,18 @@ def _end_result(setting: _Setting, end: str) -> AnchorResult:
     recorded = setting.line.a if end == "A" else setting.line.b
     anchor = setting.record.anchor(recorded.anchor)
     bearing = pull_bearing(setting.line, setting.geometry, end)
-    if isinstance(anchor, Tree):
-        result = _tree_end(setting, end, anchor, bearing)
-    elif isinstance(anchor, Boulder):
-        result = _boulder_end(setting, end, anchor, bearing)
-    else:
-        result = _other_end(setting, end, anchor, bearing)
-    return result
+    try:
+        if isinstance(anchor, Tree):
+            return _tree_end(setting, end, anchor, bearing)
+        if isinstance(anchor, Boulder):
+            return _boulder_end(setting, end, anchor, bearing)
+    except OutsideModel as error:  # one end that no model reaches must not end the other lines' answers
+        kind = "tree" if isinstance(anchor, Tree) else "boulder"
+        what = tree_inputs(anchor, None).species.accepted if kind == "tree" else f"boulder, {anchor.rock}"
+        says = f"{anchor.code} lies outside the model: {error}"
+        return _unjudged_end(setting, end, anchor, bearing, kind, what, says)
+    says = f"{anchor.what}: posts, walls, rails and bolts lie outside this program; ask someone qualified for them"
+    return _unjudged_end(setting, end, anchor, bearing, "other", anchor.what, says)
 
 
 @dataclass(frozen=True)
@@ -255,7 +268,7 @@ def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
     if tie is None or not math.isfinite(inputs.diameter):
         return _TreeParts(judged, softer)
     site = setting.record.site
-    growing = growing_on(setting.on, inputs, site)
+    growing = growing_on(setting.on, inputs, site, setting.last)
     planned = sling_inputs(mine.line.a if mine.end == "A" else mine.line.b)
     used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie)
     care = pressing(inputs, judged.loads, used, growing, tie)
@@ -263,10 +276,10 @@ def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
     watchers = tuple(near.distance_m for near in things_near(setting.places, mine.anchor.code)
                      if near.kind == "watcher place")  # fmt: skip
     tied = Tied(inputs, mine.anchor, case.line, judged.loads, used, care, tie, mine.bearing, site, setting.on, watchers,
-                pads_asked(rule_set_of(setting.record), setting.line.use))  # fmt: skip
+                pads_asked(rule_set_of(setting.record), setting.line.use), setting.last)  # fmt: skip
     plan = protect(tied)
     care_told = (*care_findings(care, care_mends, planned.planned), *protection_findings(tied, plan),
-                 *season_findings(setting.on, inputs, site), *ground_findings(mine.anchor))  # fmt: skip
+                 *season_findings(setting.on, inputs, site, setting.last), *ground_findings(mine.anchor))  # fmt: skip
     return _TreeParts(judged, softer, care, care_mends, care_told, plan, tied)
 
 
@@ -327,14 +340,14 @@ def _in_full(remedy: Remedy) -> str:
     return f"{remedy.change} (and then {'; '.join(remedy.still)})" if remedy.still else remedy.change
 
 
-def _other_end(setting: _Setting, end: str, anchor, bearing: float) -> AnchorResult:
-    told = Finding("anchor", "cannot say", f"{anchor.what}: posts, walls, rails and bolts lie outside this program; "
-                                           "ask someone qualified for them", looked_at=False)  # fmt: skip
+def _unjudged_end(setting: _Setting, end: str, anchor, bearing: float, kind: str, what: str, says: str) -> AnchorResult:
+    """An end that no model reaches."""
+    told = Finding("anchor", "cannot say", says, looked_at=False)
     loads, _ = end_loads(setting.inputs, end, bearing)
     return AnchorResult(
-        setting.line.id, end, anchor.code, "other", NO_TAG, anchor.what, "cannot say", (), loads, (), None, None,
-        Evidence((), ()), (), (told,), (), None, None, setting.inputs.tie_a if end == "A" else setting.inputs.tie_b,
-        _known(bearing), None, (),
+        setting.line.id, end, anchor.code, kind, getattr(anchor, "tag", None) or NO_TAG, what, "cannot say", (), loads,
+        (), None, None, Evidence((), ()), (), (told,), (), None, None,
+        setting.inputs.tie_a if end == "A" else setting.inputs.tie_b, _known(bearing), None, (),
     )  # fmt: skip
 
 

@@ -7,16 +7,19 @@ import math
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from pydantic import ValidationError
+
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.hold import Pulls
 from siteassess.advice.judge import EndCase, judge_hold
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.results import Limit, Remedy
 from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.errors import OutsideModel
 from siteassess.records.anchor import Boulder, Ground, Tree
 from siteassess.records.line import Line, Standing, Walkers
 from siteassess.records.record import Record
-from siteassess.units import quantity
+from siteassess.units import quantity, show
 
 
 @dataclass(frozen=True)
@@ -92,6 +95,8 @@ def changed(line: Line, anchor, end: str, field: str, value: float | None, stand
     ------
     ValueError
         For a field that no record holds.
+    OutsideModel
+        For a standing tension that no record holds.
     """
     if field == "tie height":
         name = end.lower()
@@ -116,7 +121,11 @@ def changed(line: Line, anchor, end: str, field: str, value: float | None, stand
 
 def _standing_at(line: Line, tension: float) -> Line:
     how = line.standing.how if line.standing else "guess"
-    return line.model_copy(update={"standing": Standing(tension=quantity(tension, "N", "force", 6), how=how)})
+    try:
+        standing = Standing(tension=quantity(tension, "N", "force", 6), how=how)
+    except ValidationError as error:
+        raise OutsideModel(f"no record holds a standing tension of {show(tension, 'kN', 2)}") from error
+    return line.model_copy(update={"standing": standing})
 
 
 def applied(record: Record, line_id: str, end: str, remedy: Remedy) -> Record:

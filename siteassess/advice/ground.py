@@ -25,6 +25,9 @@ from siteassess.reference.rules import RuleSet, SizeClause
 from siteassess.units import show
 
 MARGIN_M = 0.3  # feet over the ground at the lowest place (judgement)
+HIGH_M = 2.5  # feet or tie over the ground past which a line is a high line (judgement: a fall from there can kill)
+HIGH_HAMMOCK_M = 2.0  # tie of a hammock, whose people fall lying (judgement)
+ON_IT_M = 0.005  # what no tape tells from the ground itself
 HEIGHTS_DIFFER_M = 0.2  # measured against worked out, at mid-span, before it is told (judgement)
 
 
@@ -74,14 +77,15 @@ def clearance_of(
     """
     known = (inputs.span, inputs.standing, inputs.stiffness, inputs.tie_a, inputs.tie_b)
     if inputs.use == "hammock" or any(value is None for value in known):
-        return None, []
+        return None, too_high(inputs)
     margin = MARGIN_M if inputs.keep_clear is None else inputs.keep_clear
     walked = inputs.loading()
     try:
         ground, taped = ground_of(line, inputs)
         on, empty = walked_height(walked, inputs.tie_a, ground), empty_height(walked, inputs.tie_a, ground)
     except OutsideModel as error:
-        return None, [Finding("ground", "suits", f"the height over the ground was not worked out: {error}")]
+        told = Finding("ground", "suits", f"the height over the ground was not worked out: {error}")
+        return None, [told, *too_high(inputs)]
     short = on.lowest < margin
     needed = least_standing(walked, inputs.tie_a, ground, margin) if seek and short else math.nan
     lift = heights.lowest_tie(walked, inputs.tie_a, ground, margin) - inputs.tie_a if short else None
@@ -90,11 +94,39 @@ def clearance_of(
             *(() if taped else ("no ground profile was taped: the ground is taken as a plain slope",)))  # fmt: skip
     found = Clearance(
         **_profile(on, empty, ground, inputs.span), mid_height_loaded_m=on.at_mid_span, lowest_m=on.lowest,
-        lowest_at_m=on.lowest_at, touches=bool(on.lowest < 0),
+        lowest_at_m=on.lowest_at, touches=bool(on.lowest < ON_IT_M),
         standing_to_clear_n=float(needed) if math.isfinite(needed) else None, says=says,
-        touching_m=on.touches(), margin_m=margin, lift_to_clear_m=lift, ties_may_rise_m=room,
+        touching_m=on.touches(ON_IT_M), margin_m=margin, lift_to_clear_m=lift, ties_may_rise_m=room,
     )  # fmt: skip
-    return found, _findings(found, taped, margin)
+    return found, [*_findings(found, taped, margin), *too_high(inputs, float(on.height.max())),
+                   *_sag_too_deep(line, inputs, ground)]  # fmt: skip
+
+
+def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
+    """A line recorded as low that is a high one by its height; `feet` is their greatest height over the ground [m]."""
+    if inputs.high:
+        return []
+    tie = max((tie for tie in (inputs.tie_a, inputs.tie_b) if tie is not None), default=-math.inf)
+    if inputs.use == "hammock":
+        says = f"a hammock tied at {tie:.2f} m, over {HIGH_HAMMOCK_M:g} m: so high a one is not judged here"
+        return [Finding("height", "cannot say", says, looked_at=False)] if tie > HIGH_HAMMOCK_M else []
+    if max(tie, feet) <= HIGH_M:
+        return []
+    what = f"the walker's feet are up to {feet:.1f} m over the ground" if feet > tie else f"the tie sits at {tie:.2f} m"
+    return [Finding("height", "cannot say", f"{what}, over {HIGH_M:g} m: so high a line is judged as a high line",
+                    looked_at=False)]  # fmt: skip
+
+
+def _sag_too_deep(line: Line, inputs: LineInputs, ground: Ground) -> list[Finding]:
+    """A sag that was measured deeper than the ground lies cannot have been measured."""
+    if not (line.standing and line.standing.sag):
+        return []
+    deep = line.standing.sag.si - inputs.rise / 2 - inputs.tie_a + float(ground.at(0.5 * inputs.span))
+    if deep <= MARGIN_M / 2:  # what two tapes may differ by
+        return []
+    says = (f"the sag of {line.standing.sag.text} would lie {deep:.2f} m under the ground: the sag, the tie heights or "
+            "the ground is wrong")  # fmt: skip
+    return [Finding("standing tension", "cannot say", says, looked_at=False)]
 
 
 def _profile(on: heights.Clearance, empty: heights.Clearance, ground: Ground, span: float) -> dict[str, tuple]:
@@ -122,7 +154,8 @@ def _findings(found: Clearance, taped: bool, margin: float) -> list[Finding]:
         more = f", less than the {margin:g} m wished for" if wished else ""
         return [Finding("ground", "suits", f"{found.says[0]}{more}")]
     if not taped:
-        return [Finding("ground", "suits", f"{found.says[0]}, if the ground is as level as taken")]
+        return [Finding("ground", "suits if", f"{found.says[0]}, if the ground is as level as taken",
+                        "the ground is taped and clears, or it is tighter or tied higher, and judged again")]
     changes = []
     if found.standing_to_clear_n is not None:
         changes.append(f"it stands at {show(found.standing_to_clear_n, 'kN', 2)}")
@@ -134,9 +167,9 @@ def _findings(found: Clearance, taped: bool, margin: float) -> list[Finding]:
 
 def _says(on: heights.Clearance, needed: float, margin: float) -> tuple[str, ...]:
     where = f"{on.lowest_at:.0f} m from A"
-    if on.lowest < 0:
+    if on.lowest < ON_IT_M:
         places = " and ".join(f"{low:.0f} to {high:.0f} m" if high - low >= 1 else f"about {low:.0f} m"
-                              for low, high in on.touches())  # fmt: skip
+                              for low, high in on.touches(ON_IT_M))  # fmt: skip
         told = [f"the walker's feet reach the ground, {places} from A"]
     else:
         told = [f"the walker's feet stay {on.lowest:.2f} m over the ground at the lowest place, {where}"]
@@ -150,7 +183,8 @@ def _says(on: heights.Clearance, needed: float, margin: float) -> tuple[str, ...
 def _stands(height: float) -> str:
     if abs(height) < 0.005:
         return "the line lies on the ground"
-    return f"the line is {height:.2f} m over the ground" if height > 0 else f"the ground lies {-height:.2f} m too high"
+    return f"the line is {height:.2f} m over the ground" if height > 0 else (
+        f"they stand on the ground, which lies {-height:.2f} m too high to hang there")  # fmt: skip
 
 
 def _ties(lift: float | None, room: float | None, margin: float) -> tuple[str, ...]:

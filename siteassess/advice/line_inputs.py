@@ -26,7 +26,9 @@ from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Line
 
 GRAVITY = 9.80665
+HIGH_USES = ("high line", "aerial equipment")  # a failure means a fall from height
 SCATTER_GUESS = 0.30  # ln sd of a guessed standing tension (judgement: between an estimate's 0.20 and its 0.35)
+MOST_STANDING = 60e3  # [N] the most a record takes as a tension (judgement: past what webbing is rated for)
 HAMMOCK_STIFFNESS = 50e3  # [N] straps and cord of a hammock; its pull hardly depends on it (judgement)
 
 
@@ -85,7 +87,7 @@ class LineInputs:
     @property
     def high(self) -> bool:
         """Whether a failure means a fall from height, which asks for the larger divisor."""
-        return self.use in ("high line", "aerial equipment")
+        return self.use in HIGH_USES
 
 
 def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
@@ -224,12 +226,18 @@ def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float
     if standing and standing.sag and span and stiffness:
         load = standing.sag_under.si * GRAVITY
         found = float(standing_from_sag(span, rise, standing.sag.si - rise / 2, stiffness, weight, load, 0.5))
-        if math.isfinite(found):
+        if found > MOST_STANDING:
+            told.append(Finding("standing tension", "cannot say",
+                                f"the sag measured under {standing.sag_under.text} asks for {found / 1e3:.0f} kN, more "
+                                f"than any line is pulled to ({MOST_STANDING / 1e3:.0f} kN): measure it again",
+                                looked_at=False))  # fmt: skip
+        elif math.isfinite(found):
             says = f"standing tension {found / 1e3:.2f} kN, worked out from the sag under {standing.sag_under.text}"
             told.append(Finding("standing tension", "suits", says))
             return found, SCATTER_ESTIMATE
-        told.append(Finding("standing tension", "cannot say", "no tension gives the sag that was measured",
-                            looked_at=False))  # fmt: skip
+        else:
+            told.append(Finding("standing tension", "cannot say", "no tension gives the sag that was measured",
+                                looked_at=False))  # fmt: skip
     missing.append("standing tension")
     return None, SCATTER_GUESS
 

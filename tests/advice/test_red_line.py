@@ -46,3 +46,76 @@ def test_a_working_load_limit_that_is_passed_asks_for_stronger_gear():
 
 def test_gear_that_was_not_checked_stays_neutral():
     assert judged({"L1.gear": []}).gear[0].startswith("gear: not checked")
+
+
+# ---- height and ground
+
+
+def ground_at(deepest: str):
+    return [{"at": "0 m", "height": "0 m"}, {"at": "10 m", "height": deepest}, {"at": "20 m", "height": "0 m"}]
+
+
+def test_a_low_line_over_a_gorge_is_not_judged_as_low():
+    line = judged({"L1.ground": ground_at("-20 m")})
+    assert line.verdict == "cannot say"
+    assert "judged as a high line" in finding_of(line, "height")[0].says
+    assert judged({"L1.ground": ground_at("-1 m")}).verdict == "suits"
+
+
+@pytest.mark.parametrize("use, tie, says", [
+    ("low line", "2.6 m", True), ("low line", "2.4 m", False), ("hammock", "2.1 m", True), ("hammock", "1.9 m", False),
+    ("aerial equipment", "2.6 m", False),
+])  # fmt: skip
+def test_a_high_tie_is_not_judged_as_low(use, tie, says):
+    line = judged({"L1.use": use, "L1.a.tie_height": tie, "L1.span.taped": "4 m" if use == "hammock" else "20 m"})
+    assert bool(finding_of(line, "height")) == says
+    assert line.verdict == "cannot say" or not says
+
+
+def test_feet_in_the_ground_that_nobody_taped_ask_for_the_tape():
+    line = judged({"L1.ground": None, "L1.standing.tension": "0.5 kN"})
+    (told,) = finding_of(line, "ground")
+    assert line.clearance.touches and told.effect == line.verdict == "suits if" and "is taped" in told.condition
+    assert not any("-" in says for says in line.clearance.says if "over the ground" in says)
+
+
+def test_a_sag_deeper_than_the_ground_cannot_have_been_measured():
+    sag = {"L1.standing": {"sag": "1.6 m", "sag_under": "75 kg"}}
+    line = judged(sag | {"L1.ground": None})
+    assert line.verdict == "cannot say" and "under the ground" in finding_of(line, "standing tension")[0].says
+    assert not finding_of(judged(sag), "standing tension")  # over ground that falls 1 m
+
+
+# ---- no fault of the program
+
+
+def test_a_sag_that_asks_for_more_than_any_line_is_pulled_to_cannot_say():
+    line = judged({"L1.standing": {"sag": "1 cm", "sag_under": "85 kg"}})
+    assert line.verdict == "cannot say"
+    assert any("measure it again" in finding.says for end in line.anchors for finding in end.findings)
+
+
+def test_a_tension_no_record_holds_is_outside_the_model_not_a_fault():
+    from siteassess.advice.results import Remedy
+    from siteassess.errors import OutsideModel
+
+    with pytest.raises(OutsideModel, match="93 kN"):
+        applied(record(), "L1", "A", Remedy("", "standing tension", 92.6e3, "N", "suits", "root plate"))
+
+
+def test_an_end_outside_every_model_cannot_say_and_the_other_end_is_judged(monkeypatch):
+    from siteassess.advice import assess as room
+    from siteassess.errors import OutsideModel
+
+    inner = room.judge_hold
+
+    def refuse(case):
+        if case.end == "B":
+            raise OutsideModel("no such trunk")
+        return inner(case)
+
+    monkeypatch.setattr(room, "judge_hold", refuse)
+    line = judged()
+    a, b = line.anchors
+    assert a.verdict == "suits" and line.verdict == b.verdict == "cannot say"
+    assert b.findings[0].says == "T2 lies outside the model: no such trunk"

@@ -65,7 +65,10 @@ def test_every_kind_of_change_is_offered_where_it_helps():
     found = set(fields_of(slim | {"L1.a.tie_height": "1.6 m", "L1.standing.tension": "2.5 kN"}))
     assert found == {"tie height", "walker", "soil wetness", "guy"}
     tight = set(fields_of(slim | {"L1.a.tie_height": "1.3 m", "L1.standing.tension": "4 kN"}))
-    assert tight == {"tie height", "standing tension", "span", "guy"}
+    assert tight == {"span", "guy"}  # a slacker or lower line would reach ground that nobody taped
+    deep = [{"at": f"{at} m", "height": f"{height} m"} for at, height in ((0, 0), (5, -0.8), (15, -0.8), (20, 0))]
+    over = set(fields_of(slim | {"L1.a.tie_height": "1.3 m", "L1.standing.tension": "4 kN", "L1.ground": deep}))
+    assert {"tie height", "standing tension"} <= over
 
 
 def level_of(made) -> int:

@@ -79,8 +79,8 @@ SUITS_IF = [
      "20 kN m allowed, 14.5 asked: between 60 and 100 %, so a trial load and a watched base."),
     ("wetness not looked at", {"T1.ground.wetness": "unknown"},
      "Taken as wet, it still holds; soaked ground is ruled out."),
-    ("too high a tie", both({"trunk.0.girth": "113 cm", "height": "12 m", "crown_spread": "4 m"}) | ties("2.6 m"),
-     "8,900 x 0.13 x 12 allows 13.8 kN m, 5.0 x 3.3 asks 16.6: too much. At 1.5 m 5.0 x 2.2 asks 11: held if watched."),
+    ("too high a tie", both({"trunk.0.girth": "113 cm", "height": "12 m", "crown_spread": "4 m"}) | ties("2.45 m"),
+     "8,900 x 0.13 x 12 allows 13.8 kN m, 5.0 x 3.1 asks 15.5: too much. At 1.5 m 5.0 x 2.2 asks 11: held if watched."),
     ("a high line on strong trees", {
         "L1.use": "high line", "L1.walkers.leash": "1.5 m", "L1.backup": "other tree"}
      | both({"trunk.0.girth": "300 cm", "height": "24 m"}),
