@@ -256,7 +256,6 @@ function drawSite(map, site) {
       return far ? [course(L.latLng(place), L.latLng(far)).bearing * Math.PI / 180] : [];
     });
   }
-  const DASH = { "suits": null, "suits if": "16 7", "cannot say": "2 9", "leave it": "16 6 2 6" };
   function drawLines() {
     for (const line of site.lines) {
       const ends = [line.a_place, line.b_place];
@@ -264,7 +263,7 @@ function drawSite(map, site) {
       L.polygon(line.strip, { pane: "zones", interactive: false, color: "#D55E00", weight: 1, dashArray: "1 5", fillOpacity: 0.09 })
         .addTo(layers["fall strips"]);
       L.polyline(ends, { pane: "lines", color: "#fdfcf7", weight: 9, interactive: false }).addTo(layers.lines);
-      const drawn = L.polyline(ends, { pane: "lines", color: "#1b1f24", weight: 4, dashArray: DASH[line.verdict], lineCap: "butt" });
+      const drawn = L.polyline(ends, { pane: "lines", color: "#1b1f24", weight: 4, dashArray: site.verdicts[line.verdict].dash || null, lineCap: "butt" });
       drawn.on("click", () => { if (!measuring) { showLine(line); } });
       drawn.addTo(layers.lines);
       const along = (share) => [0, 1].map((i) => ends[0][i] + share * (ends[1][i] - ends[0][i]));

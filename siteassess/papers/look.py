@@ -26,6 +26,7 @@ class VerdictLook:
     fill: str
     shape: str
     says: str
+    dash: str = ""  # of a line with this verdict [screen pixels]
 
 
 @dataclass(frozen=True)

@@ -40,7 +40,9 @@ def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
             "surroundings": [_surrounding(shape, scene) for shape in scene.shapes],
             "declination_deg": scene.declination_deg,
             "bounds": _bounds(scene),
-            "verdicts": {word: {"fill": how.fill, "shape": how.shape} for word, how in style.verdicts.items()},
+            "verdicts": {
+                word: {"fill": how.fill, "shape": how.shape, "dash": how.dash} for word, how in style.verdicts.items()
+            },
             "features": style.features,
             "symbols": style.symbols,
             "colours": style.colours,

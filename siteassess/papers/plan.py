@@ -210,6 +210,7 @@ def _shows_something(view: View, scene: Scene) -> bool:
 
 
 def _map_sheet(assessment, scene: Scene, place: Layout, view: View, rows, heading: Heading):
+    heading = replace(heading, view=view)
     sheet = Sheet(place.width, place.height, "white")
     draw_ground(sheet, view, scene, heading.errors)
     bar = plan_bar(view, scene, heading.feet)
@@ -226,6 +227,7 @@ def _map_sheet(assessment, scene: Scene, place: Layout, view: View, rows, headin
 
 
 def _overview(assessment, scene: Scene, place: Layout, whole: View, views, rows, heading: Heading) -> Sheet:
+    heading = replace(heading, view=whole)
     sheet = Sheet(place.width, place.height, "white")
     draw_ground(sheet, whole, scene, heading.errors)
     draw_bar(sheet, whole, plan_bar(whole, scene, heading.feet), heading.feet)

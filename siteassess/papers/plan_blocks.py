@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import shapely
+
 from siteassess.advice.results import VERDICT_TAIL, Assessment
 from siteassess.papers import wording
 from siteassess.papers.drawing import Sheet, fitted, wrapped
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain
 from siteassess.papers.map_data import emergency_rows
-from siteassess.papers.plan_frame import GAP, Box
-from siteassess.papers.scene import Scene
+from siteassess.papers.plan_frame import GAP, Box, View
+from siteassess.papers.scene import Scene, Shape
 from siteassess.places.grids import to_mgrs, to_open_location_code
 
 TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
 TEXT, SMALL, LEAD = 2.5, 2.2, 1.38
+DASHES_MM = {"suits": None, "suits if": (4.5, 1.6), "cannot say": (0.9, 1.6), "leave it": (4.5, 1.2, 0.9, 1.2)}
 CAUTIONS_AT_LEAST_MM = 34.0
 COLUMNS = (  # heading, share of the width
     ("anchor", 0.10),
@@ -39,6 +42,7 @@ class Heading:
     title: str
     feet: bool
     errors: bool = False  # whether error ellipses are drawn
+    view: View | None = None  # what the sheet's map looks at; None where it has none
 
 
 @dataclass(frozen=True)
@@ -110,12 +114,12 @@ def draw_columns(sheet: Sheet, columns, assessment: Assessment, scene: Scene, he
     """
     if len(columns) == 1:
         column = columns[0]
-        top = _legend(sheet, column, column.top, scene, heading.errors) - GAP
+        top = _legend(sheet, column, column.top, scene, heading) - GAP
         low = draw_title(sheet, column, assessment, scene, heading) + 1.5
         top, told = _emergency(sheet, column, top, low, assessment, scene)
         return _cautions(sheet, column, top - GAP, low, assessment, note) and told
     legend, emergency, title = columns
-    _legend(sheet, legend, legend.top, scene, heading.errors)
+    _legend(sheet, legend, legend.top, scene, heading)
     draw_title(sheet, title, assessment, scene, heading)
     top, told = _emergency(sheet, emergency, emergency.top, emergency.y, assessment, scene)
     return _cautions(sheet, emergency, top - GAP, emergency.y, assessment, note) and told
@@ -138,20 +142,41 @@ def _head(sheet: Sheet, column: Box, top: float, words: str) -> float:
     return top - 8.2
 
 
-def _legend(sheet: Sheet, column: Box, top: float, scene: Scene, errors: bool) -> float:
+def _legend(sheet: Sheet, column: Box, top: float, scene: Scene, heading: Heading) -> float:
     y = _head(sheet, column, top, "Legend")
+    lines = {stretch.result.verdict for stretch in scene.stretches}
     for how in look().verdicts.values():
         sheet.symbol(how.shape, column.x + 2.4, y + 0.8, 3.8, how.fill)
         sheet.text(column.x + 6.5, y, how.word, TEXT, bold=True)
-        sheet.text(column.x + 25, y, fitted(how.says, column.width - 25, SMALL), SMALL)
-        y -= 4.4
-    strip, ellipse = (["fall strip"] if scene.stretches else []), (["place, 95 of 100"] if errors else [])
-    kinds = ["crown", "root zone", *strip, *ellipse, *dict.fromkeys(shape.kind for shape in scene.shapes)]
+        if how.word in lines:
+            sheet.line([column.x + 24, column.x + 34], [y + 0.8] * 2, "ink", 0.8, DASHES_MM[how.word])
+        rows = wrapped(how.says, column.width - 36, SMALL)
+        for row in rows:
+            sheet.text(column.x + 36, y, row, SMALL)
+            y -= SMALL * 1.2
+        y -= 4.4 - SMALL * 1.2
+    ellipse = ["place, 95 of 100"] if heading.errors else []
+    crown = ["crown"] if any(spot.crown_radius_m for spot in scene.spots) else []
+    zone = ["root zone"] if any(spot.root_zone_radius_m for spot in scene.spots) else []
+    strip = ["fall strip"] if scene.stretches else []
+    shapes = (shape.kind for shape in scene.shapes if _on_sheet(shape, heading.view))
+    kinds = [*crown, *zone, *strip, *ellipse, *dict.fromkeys(shapes)]
     for i, kind in enumerate(kinds):
         x, row = column.x + (i % 2) * column.width / 2, y - 4.0 * (i // 2)
         _sample(sheet, kind, x, row)
         sheet.text(x + 8.5, row, kind, SMALL)
     return y - 4.0 * ((len(kinds) + 1) // 2) + 2.6
+
+
+def _on_sheet(shape: Shape, view: View | None) -> bool:
+    """Whether any of a thing lies within the sheet's map; on a sheet without a map the legend serves all sheets."""
+    if view is None:
+        return True
+    points = list(zip(shape.east_m, shape.north_m))
+    if len(points) == 1:
+        return view.shows(*points[0])
+    thing = shapely.Polygon(points) if shape.closed and len(points) > 2 else shapely.LineString(points)
+    return bool(shapely.intersects(shapely.make_valid(thing), shapely.box(*view.reach())))
 
 
 def _sample(sheet: Sheet, kind: str, x: float, y: float) -> None:

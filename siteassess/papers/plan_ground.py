@@ -9,13 +9,13 @@ import numpy as np
 from siteassess.papers import wording
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.look import look, shorten
+from siteassess.papers.plan_blocks import DASHES_MM
 from siteassess.papers.plan_frame import Box, View
 from siteassess.papers.plan_furniture import grid_step, north_box
 from siteassess.papers.plan_labels import Crowd, Wanted, place
 from siteassess.papers.scene import Scene, Shape, Stretch
 
 SYMBOL_MM, MARK_MM = 5.0, 4.4
-DASHES_MM = {"suits": None, "suits if": (4.5, 1.6), "cannot say": (0.9, 1.6), "leave it": (4.5, 1.2, 0.9, 1.2)}
 
 
 def draw_ground(sheet: Sheet, view: View, scene: Scene, errors: bool = False) -> None:

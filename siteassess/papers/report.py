@@ -18,6 +18,7 @@ from markupsafe import Markup
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import VERDICT_TAIL, VERDICTS, AnchorResult, Assessment, LineResult, RuleCheck, worst
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
+from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.language import words_in
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, verdict_words
@@ -90,7 +91,7 @@ def report_page(
             verdict_tail=VERDICT_TAIL,
             verdict_words=verdict_words,
             w=wording,
-            requests=[_request(line, record) for line in assessment.lines],
+            requests=[asked_for(line, record) for line in assessment.lines],
             trees=tree_schedule(assessment),
             rules=rule_rows(assessment),
             lines=[_line_part(line, assessment) for line in assessment.lines],
@@ -141,63 +142,6 @@ def _in_other_words(language: str) -> dict[str, Any] | None:
         "tail": words("verdict-tail"),
         "cautions": texts.cautions(language),
     }
-
-
-@dataclass(frozen=True)
-class Request:
-    """One line as the manager is asked for it."""
-
-    result: LineResult
-    name: str
-    when: str
-    trees: str
-    conditions: tuple[str, ...]
-    take_down: str
-
-
-def _request(line: LineResult, record) -> Request:
-    planned = next((entry.planned for entry in record.lines if entry.id == line.id), None)
-    trees = " and ".join(_tree_name(record.anchor(end.code)) for end in line.anchors)
-    name = plain(line.name) if line.name != line.id else ""
-    return Request(line, name, _when(planned), trees, _conditions(line), _take_down(line))
-
-
-def _conditions(line: LineResult) -> tuple[str, ...]:
-    """What a line of "suits if" still asks for, each once, with the anchors that ask it."""
-    if line.verdict != "suits if":
-        return ()
-    asked: dict[str, list[str]] = {}
-    for end in line.anchors:
-        for condition in end.conditions:
-            asked.setdefault(plain(condition), []).append(end.code)
-    for finding in line.findings:
-        if finding.effect == "suits if" and finding.condition:
-            asked.setdefault(plain(finding.condition), [])
-    return tuple(f"{', '.join(codes)}: {says}" if codes else says for says, codes in asked.items())
-
-
-def _take_down(line: LineResult) -> str:
-    """The least wind any of its trees bears, in words; one tree that cannot be told decides."""
-    if line.verdict == "leave it":
-        return "not to be rigged"
-    winds = [end.take_down_wind_m_s for end in line.anchors if end.kind == "tree"]
-    if not winds:
-        return "no tree: not worked out"
-    return wording.take_down(min(winds) if all(map(wording.known, winds)) else None)
-
-
-def _when(planned) -> str:
-    if planned is None or planned.date is None:
-        return "day not planned"
-    day = f"{planned.date}" + (f" to {planned.until}" if planned.until else "")
-    hours = f", {planned.start or '?'} to {planned.end or '?'}" if planned.start or planned.end else ""
-    watched = {"always": ", somebody at the line all the time", "not always": ", not always attended"}
-    return day + hours + watched.get(planned.attended, "")
-
-
-def _tree_name(anchor) -> str:
-    tag = plain(getattr(anchor, "tag", None) or "")
-    return f"tree {tag} ({anchor.code})" if tag else anchor.code
 
 
 @dataclass(frozen=True)

@@ -203,18 +203,27 @@ def _page(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> str:
 
 def _key(scene: Scene) -> list[dict[str, Any]]:
     """What the legend explains: only what this map shows."""
+    drawn = {stretch.result.verdict for stretch in scene.stretches}
     entries = [
-        ('<circle cx="17" cy="12" r="10" fill="#009E73" fill-opacity=".13" stroke="#1b1f24"/>', "crown, to scale"),
         (
-            '<circle cx="17" cy="12" r="10" fill="none" stroke="#8a6d3b" stroke-width="2" stroke-dasharray="3 4"/>',
-            "root protection zone, to scale",
-        ),
-        (
-            '<rect x="2" y="4" width="30" height="16" rx="8" fill="#D55E00" fill-opacity=".09" stroke="#D55E00" '
-            'stroke-dasharray="1 4"/>',
-            f"fall strip, {FALL_STRIP_HALF_WIDTH_M:g} m to each side of a line, to keep free",
-        ),
+            f'<path d="M0 12 L34 12" stroke="{look().colours["ink"]}" stroke-width="4" stroke-dasharray="{how.dash}"/>',
+            f"line: {how.word}",
+        )
+        for how in look().verdicts.values()
+        if how.word in drawn
     ]
+    if any(spot.crown_radius_m for spot in scene.spots):
+        crown = '<circle cx="17" cy="12" r="10" fill="#009E73" fill-opacity=".13" stroke="#1b1f24"/>'
+        entries.append((crown, "crown, to scale"))
+    if any(spot.root_zone_radius_m for spot in scene.spots):
+        zone = '<circle cx="17" cy="12" r="10" fill="none" stroke="#8a6d3b" stroke-width="2" stroke-dasharray="3 4"/>'
+        entries.append((zone, "root protection zone, to scale"))
+    if scene.stretches:
+        strip = (
+            '<rect x="2" y="4" width="30" height="16" rx="8" fill="#D55E00" fill-opacity=".09" stroke="#D55E00" '
+            'stroke-dasharray="1 4"/>'
+        )
+        entries.append((strip, f"fall strip, {FALL_STRIP_HALF_WIDTH_M:g} m to each side of a line, to keep free"))
     for kind in dict.fromkeys(shape.kind for shape in scene.shapes):
         how = look().features[kind]
         if "symbol" in how:

@@ -151,6 +151,22 @@ def test_labels_on_the_map_do_not_overlap(browser, pages):
                 assert apart, (a, b)
 
 
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_bad_news_keeps_its_words_at_every_zoom(browser, pages, assessment, size):
+    open_page(browser, pages["map"], size)
+    bad = {f"{line.id} {line.verdict}" for line in assessment.lines if line.verdict in ("leave it", "cannot say")}
+    bad |= {"T03 leave it", "B01 cannot say"}
+    start = browser.execute_script("return sitemap.getZoom()")
+    for zoom in (start, start - 1, start - 2.5, 3):
+        browser.execute_script("sitemap.setZoom(arguments[0])", zoom)
+        shown = browser.execute_script(
+            "return [...document.querySelectorAll('.maplabel')]"
+            ".filter(n => getComputedStyle(n).visibility === 'visible').map(n => n.textContent)"
+        )
+        for words in bad:
+            assert any(text.startswith(words) for text in shown), (zoom, words, shown)
+
+
 def test_list_works_from_the_keyboard(browser, pages):
     from selenium.webdriver.common.keys import Keys
 

@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.papers.plan import draw_plan, write_plan
-from siteassess.papers.plan_blocks import table_rows
+from siteassess.papers.plan_blocks import _on_sheet, table_rows
 from siteassess.papers.plan_frame import PAPERS_MM, SCALES, Box, View, layout, pick_scale, tiles
 from siteassess.papers.plan_labels import Crowd, Wanted, place
-from siteassess.papers.scene import build
+from siteassess.papers.scene import Shape, build
 
 PDFTOPPM = shutil.which("pdftoppm")
 DPI = 600
@@ -254,3 +254,15 @@ def test_many_anchors_without_positions_are_all_in_the_table(make_assessment):
     drawn = draw_plan(dataclasses.replace(known, record=known.record.model_copy(update={"anchors": bare})))
     everything = " ".join(words_on(sheet) for sheet in drawn.sheets)
     assert all(code in everything for code, *_ in anchors)
+
+
+def test_the_legend_names_only_what_lies_on_the_sheet():
+    view = View(Box(0, 0, 100, 100), 0.0, 0.0, 1000)  # looks 50 m to each side
+    thing = lambda closed, *points: Shape(  # noqa: E731
+        "path", "", closed, None, *(np.zeros(len(points)),) * 2, *(np.array(axis, float) for axis in zip(*points))
+    )
+    assert _on_sheet(thing(False, (10, 10)), view)
+    assert not _on_sheet(thing(False, (60, 10)), view)
+    assert _on_sheet(thing(False, (-500, 0), (500, 0)), view)  # crosses, with no corner on the sheet
+    assert not _on_sheet(thing(False, (-500, 60), (500, 60)), view)
+    assert _on_sheet(thing(True, (-500, -500), (500, -500), (500, 500), (-500, 500)), view)

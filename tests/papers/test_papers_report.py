@@ -8,6 +8,8 @@ from html.parser import HTMLParser
 
 import pytest
 
+from siteassess.advice.results import Finding
+from siteassess.papers.asked import asked_for
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look
 from siteassess.papers.plan import draw_plan
 from siteassess.papers.report import report_page, rule_rows, tree_schedule, write_report
@@ -125,3 +127,36 @@ def test_writes_one_file_the_same_each_time(tmp_path, assessment):
     one, two = write_report(assessment, tmp_path / "a.html"), write_report(assessment, tmp_path / "b.html")
     assert one.read_bytes() == two.read_bytes()
     assert one.stat().st_size < 2_000_000
+
+
+def test_what_is_asked_carries_its_conditions_and_the_wind_that_ends_it(page):
+    asked = str(Text(page)).split("What is asked")[1].split("Whom to phone")[0]
+    assert "the soil is not wet" in asked
+    assert "not to be rigged" in asked  # the line that we say to leave
+    assert "take it down" in asked
+
+
+def test_the_wind_of_a_line_is_that_of_its_weaker_tree_and_one_unknown_decides(assessment):
+    line = assessment.lines[0]
+
+    def told(*winds):
+        ends = (dataclasses.replace(end, kind="tree", take_down_wind_m_s=wind) for end, wind in zip(line.anchors, winds))
+        return asked_for(dataclasses.replace(line, verdict="suits", anchors=tuple(ends)), assessment.record).take_down
+
+    assert "reach 7 m/s" in told(9.4, 7.8) and "reach 7 m/s" in told(7.8, 9.4)
+    assert "cannot be worked out" in told(9.4, None)
+
+
+def test_every_cell_is_labelled_with_its_column_for_narrow_screens(page):
+    labels = [attrs.get("data-label") for tag, attrs in Text(page).tags if tag == "td"]
+    assert len(labels) > 40 and all(labels)
+
+
+def test_what_the_hauling_says_stands_once(assessment):
+    says = "two people reach 5 kN"
+    line = assessment.lines[0]
+    line = dataclasses.replace(
+        line, findings=(*line.findings, Finding("hauling", "suits", says)), extra={"hauling": {"says": (says,)}}
+    )
+    text = str(Text(report_page(dataclasses.replace(assessment, lines=(line,)))))
+    assert text.count(says) == 1
