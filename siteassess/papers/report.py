@@ -343,10 +343,23 @@ def _end_part(
         "result": end,
         "pictures": [Markup(svg) for svg in drawn],
         "findings": findings_told(end),
+        "advice": _advice(end),
         "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
         "season": Markup(_season(end, assessment, month, f"{prefix}y")) if end.kind == "tree" else None,
         "padding": padding_words(end, line.verdict),
     }
+
+
+def _advice(end: AnchorResult) -> list[str]:
+    """Advice on tie and bark; a season that is open on the day is told below the year's picture, with its flag."""
+    if end.protection is None:
+        return []
+    season = end.protection.season
+    opened = [window for window in season.windows if window.open] if season else []
+    return [
+        says for says in end.protection.asked.advice
+        if not any(says.startswith(f"{window.what} (") and window.do in says for window in opened)
+    ]  # fmt: skip
 
 
 def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> str:

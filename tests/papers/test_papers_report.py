@@ -140,7 +140,7 @@ def test_the_wind_of_a_line_is_that_of_its_weaker_tree_and_one_unknown_decides(a
     line = assessment.lines[0]
 
     def told(*winds):
-        ends = (dataclasses.replace(end, kind="tree", take_down_wind_m_s=wind) for end, wind in zip(line.anchors, winds))
+        ends = (dataclasses.replace(end, kind="tree", take_down_wind_m_s=w) for end, w in zip(line.anchors, winds))
         return asked_for(dataclasses.replace(line, verdict="suits", anchors=tuple(ends)), assessment.record).take_down
 
     assert "reach 7 m/s" in told(9.4, 7.8) and "reach 7 m/s" in told(7.8, 9.4)
