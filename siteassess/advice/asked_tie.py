@@ -30,7 +30,7 @@ def with_asked_tie(end: Tied, plan: Protection) -> Protection:
     asked, by = _asked(end)
     if asked == end.sling:
         return plan
-    growing = growing_on(end.on, end.tree, end.site)
+    growing = growing_on(end.on, end.tree, end.site, end.last)
     changed = replace(end, sling=asked, care=pressing(end.tree, end.loads, asked, growing, end.tie))
     told = "" if end.sling.proposed else _changed(end.sling, asked)
     return replace(plan, instead=replace(protect(changed), instead_of=told, asked_by=" and ".join(by)))
@@ -38,7 +38,7 @@ def with_asked_tie(end: Tied, plan: Protection) -> Protection:
 
 def _asked(end: Tied) -> tuple[SlingInputs, list[str]]:
     """The sling asked for, and by whom."""
-    growing, sling, by = growing_on(end.on, end.tree, end.site), end.sling, []
+    growing, sling, by = growing_on(end.on, end.tree, end.site, end.last), end.sling, []
     care = end.care
     if sling.wrap == "choker":
         sling = replace(sling, wrap="basket")

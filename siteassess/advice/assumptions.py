@@ -13,6 +13,7 @@ from siteassess.advice.line_assumptions import line_assumptions
 from siteassess.advice.load_assumptions import OF_A_DROP, OF_A_HAMMOCK, OF_A_HIGH_LINE, OF_ANY_LINE
 from siteassess.advice.remedies import REMEDY_ASSUMPTIONS
 from siteassess.advice.results import AnchorResult, LineResult, StatedAssumption
+from siteassess.advice.survey_age import SURVEY_AGE_ASSUMPTIONS
 from siteassess.advice.tree_inputs import SPECIES_LN_SD, TREE_INPUT_ASSUMPTIONS
 from siteassess.advice.trial_reading import TRIAL_ASSUMPTIONS
 from siteassess.advice.wind_check import WIND_CHECK_ASSUMPTIONS
@@ -50,7 +51,7 @@ def assumptions_of(lines: Iterable[LineResult]) -> tuple[StatedAssumption, ...]:
     lines = tuple(lines)
     ends = [end for line in lines for end in line.anchors]
     used = [*_of_loads(lines), *_of_trees([end for end in ends if end.kind == "tree"])]
-    used += [*_of_ties(lines), *line_assumptions(lines)]
+    used += [*_of_ties(lines), *line_assumptions(lines), *(SURVEY_AGE_ASSUMPTIONS if lines else ())]
     used += crossing_assumptions([met for line in lines for met in line.extra.get("crossings", ())])
     if any(end.kind == "boulder" for end in ends):
         used += [*BOULDER_ASSUMPTIONS, *BOULDER_END_ASSUMPTIONS]

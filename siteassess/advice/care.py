@@ -12,7 +12,7 @@ from siteassess.advice.results import Finding, Limit, Load, Remedy
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.bark import PEAK_PRESSURE, Contact, press, reading, reference_pressure
+from siteassess.mechanics.bark import NEAREST_LINK, PEAK_PRESSURE, Contact, press, reading, reference_pressure
 from siteassess.mechanics.padding import padded_width, slats, slats_for
 from siteassess.reference.tables import document, rows
 
@@ -66,7 +66,9 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
         return replace(nothing, reason="the pull or the trunk's size is not known")
     if sling.width is None:
         return replace(nothing, reason="the width of the sling was not given")
-    link = sling.link_distance or usual_link_distance(diameter)
+    link = usual_link_distance(diameter) if sling.link_distance is None else sling.link_distance
+    if fault := link_fault(link, diameter / 2, sling.wrap):
+        return replace(nothing, reason=fault, link_distance=link)
     on_slats = bool(sling.slats >= 2 and sling.slat_width and sling.slat_length and sling.slat_thickness)
     try:
         contact = press(standing, diameter, sling.width, link, sling.wrap, sling.strands)
@@ -87,20 +89,34 @@ def strands_of(sling: SlingInputs) -> int:
 
 def _bearing(sling: SlingInputs) -> float:
     """Bearing width of one strand once the pad has spread it [m]; strands side by side share one spread."""
-    if not (sling.pad_material and sling.pad_thickness):
-        return sling.width
-    pad = pad_row(sling.pad_material)
-    if pad is None:
+    pad = pad_row(sling.pad_material) if sling.pad_material else None
+    if pad is None or sling.pad_thickness is None:
         return sling.width
     together = sling.width * strands_of(sling)
-    spread = padded_width(together, sling.pad_width or math.inf, sling.pad_thickness, pad["spread_deg"])
+    # no thicker than such a pad is: a slip of the unit must not spread the load
+    thickness = min(sling.pad_thickness, pad["thickness_high_mm"] / 1e3)
+    along_stem = math.inf if sling.pad_width is None else sling.pad_width
+    spread = padded_width(together, along_stem, thickness, pad["spread_deg"])
     return float(spread) / strands_of(sling)
 
 
+def link_fault(link: float, radius: float, wrap: str) -> str:
+    """Why a link cannot sit at a distance from the trunk's centre [m]; empty where it can.
+
+    `radius` is that of the trunk with what lies round it [m]. A wrap with one strand to the line has no legs to open.
+    """
+    nearest = radius if wrap in ("choker", "friction") else radius * NEAREST_LINK
+    if link >= nearest * (1.0 - 1e-3):
+        return ""
+    where = f"{link:.2f} m from the trunk's centre" + (", inside the trunk" if link < radius else "")
+    why = "" if wrap in ("choker", "friction") else ", or the legs open past 120 degrees"
+    return f"the link sits {where}: it must lie at least {nearest:.2f} m off{why}"
+
+
 def pad_row(material: str):
-    """Row of the table of pads that a material's name means; None where none does."""
-    wanted = material.strip().casefold()
-    return next((row for row in rows("pads") if row["id"] in wanted or wanted in row["id"]), None)
+    """Row of the table of pads whose name a material is, whole; None where none is."""
+    wanted = " ".join(material.casefold().split())
+    return next((row for row in rows("pads") if wanted in (row["id"], *row["id"].split(" or "))), None)
 
 
 def _on_slats(contact: Contact, diameter: float, sling: SlingInputs) -> float:

@@ -6,7 +6,7 @@ import datetime
 import math
 from dataclasses import dataclass
 
-from siteassess.advice.care import Care, strands_of
+from siteassess.advice.care import Care, link_fault, strands_of
 from siteassess.advice.care_results import PadsAsked
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.movement import arcs_of, movement_of
@@ -45,21 +45,23 @@ class Tied:
     on: datetime.date
     watchers: tuple[float, ...] = ()
     pads_asked: PadsAsked = NOTHING_ASKED
+    last: datetime.date | None = None  # day the line hangs; None for one day only
 
 
 def protect(end: Tied) -> Protection:
     """The plan for one trunk."""
     tree, sling, care = end.tree, end.sling, end.care
     diameter = tree.diameter_at(end.tie)
-    outer = diameter + 2 * (sling.pad_thickness or PAD_THICKNESS_M)
-    link = sling.link_distance or usual_link_distance(diameter)
-    moved = movement_of(end.line, end.loads, sling, care.contact, outer / 2, link)
+    outer, link = _outer(end), _link(end)
+    # a link within the pad has no legs to follow
+    contact = None if link_fault(link, outer / 2, sling.wrap) else care.contact
+    moved = movement_of(end.line, end.loads, sling, contact, outer / 2, link)
     arcs = arcs_of(end.bearing, sling.wrap, care.contact, moved, outer / 2)
     pads = padding_plan(tree, sling, care, moved, arcs, diameter, end.pads_asked)
-    growing = growing_on(end.on, tree, end.site)
+    growing = growing_on(end.on, tree, end.site, end.last)
     wrap = wrap_plan(tree, end.loads, sling, care, moved, end.line.use, growing, outer, link)
     ground = root_zone_plan(tree, end.recorded, end.site.root_zone_standard, end.line.span, end.watchers)
-    season = season_plan(end.on, tree, end.site)
+    season = season_plan(end.on, tree, end.site, end.last)
     return Protection(
         trunk_diameter_m=diameter, wrap=WRAP_WORDS.get(sling.wrap, sling.wrap), wrap_reasons=wrap.reasons,
         sling_length_m=wrap.length_m, sling_width_m=sling.width, strands=strands_of(sling), link_distance_m=link,
@@ -82,6 +84,9 @@ def protect(end: Tied) -> Protection:
 def protection_findings(end: Tied, plan: Protection) -> list[Finding]:
     """What movement and creep ask for before the tie is right."""
     found, moved = [], plan.movement
+    if fault := link_fault(_link(end), _outer(end) / 2, end.sling.wrap):
+        found.append(Finding("tie", "cannot say", f"{fault} (pad and trunk together are {_outer(end):.2f} m thick)",
+                             looked_at=False))  # fmt: skip
     if not end.sling.pad_material and (moved is None or moved.rubs) and not end.sling.slats:
         found.append(Finding("rub", "suits if", "the sling moves on the bark, and no padding was planned",
                              f"pads lie under it ({plan.pad_scope})"))  # fmt: skip
@@ -89,6 +94,18 @@ def protection_findings(end: Tied, plan: Protection) -> list[Finding]:
         found.append(Finding("creep", "suits if", f"the pull along the stem uses {plan.slide_use:.0%} of the friction",
                              "something holds the sling from sliding along the stem"))  # fmt: skip
     return found
+
+
+def _outer(end: Tied) -> float:
+    """Diameter of trunk and padding together [m]."""
+    pad = PAD_THICKNESS_M if end.sling.pad_thickness is None else end.sling.pad_thickness
+    return end.tree.diameter_at(end.tie) + 2 * pad
+
+
+def _link(end: Tied) -> float:
+    """Distance of the link from the trunk's centre, as planned or usual [m]."""
+    planned = end.sling.link_distance
+    return usual_link_distance(end.tree.diameter_at(end.tie)) if planned is None else planned
 
 
 def _known(value: float) -> float | None:

@@ -9,6 +9,7 @@ import calendar
 import datetime
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 from siteassess.advice.care_results import SeasonPlan, SeasonWindow
 from siteassess.advice.results import AnchorResult, Finding
@@ -49,9 +50,27 @@ HARD_BY_ID = {
 }  # fmt: skip
 
 
-def growing_on(day: datetime.date, tree: TreeInputs, site: Site | None = None) -> bool:
-    """Whether the tree may be in growth on a day; an unknown place counts both hemispheres' windows."""
-    return is_growing(day.month, tree.species.genus or None, _hemisphere(tree), _climate(site), day.day)
+def growing_on(
+    day: datetime.date, tree: TreeInputs, site: Site | None = None, last: datetime.date | None = None
+) -> bool:
+    """Whether the tree may be in growth on a day, or on any up to a last one; an unknown place counts both
+    hemispheres' windows."""
+    return _grows(day, last or day, tree.species.genus or None, _hemisphere(tree), _climate(site))
+
+
+@lru_cache(maxsize=4096)
+def _grows(first: datetime.date, last: datetime.date, genus: str | None, side: str | None, climate: str) -> bool:
+    return any(is_growing(day.month, genus, side, climate, day.day) for day in _days(first, last))
+
+
+def _days(first: datetime.date, last: datetime.date) -> tuple[datetime.date, ...]:
+    """Every day from one to another, of a span over a year the first year."""
+    count = min((last - first).days, 366)
+    return tuple(first + datetime.timedelta(days=ahead) for ahead in range(count + 1)) or (first,)
+
+
+def _open(window: Window, first: datetime.date, last: datetime.date) -> bool:
+    return any(window.holds(day.month, day.day) for day in _days(first, last))
 
 
 def dormant_months(tree: TreeInputs, site: Site | None = None) -> str:
@@ -66,16 +85,19 @@ def dormant_months(tree: TreeInputs, site: Site | None = None) -> str:
     return f"{calendar.month_name[starts[0]]} to {calendar.month_name[ends[0 if len(starts) == 1 else -1]]}"
 
 
-def season_plan(day: datetime.date, tree: TreeInputs, site: Site) -> SeasonPlan:
-    """The year of one tree and its windows on a day."""
+def season_plan(
+    day: datetime.date, tree: TreeInputs, site: Site, last: datetime.date | None = None
+) -> SeasonPlan:
+    """The year of one tree and its windows on a day, or on any up to a last one."""
+    last = last or day
     genus, side = tree.species.genus or None, _hemisphere(tree)
     half = None if side == "tropics" else side
     kinds = ("nesting", "manager care", "manager closure")
     found = [window for kind in kinds for window in windows(kind, genus, _regions(site, kind, tree), half)]
     found += _diseases(genus, half, site, tree)
-    growing = growing_on(day, tree, site)
+    growing = growing_on(day, tree, site, last)
     known = side in HEMISPHERES and genus is not None
-    shown = tuple(_shown(window, day) for window in found)
+    shown = tuple(_shown(window, _open(window, day, last)) for window in found)
     return SeasonPlan(
         growing=growing, known=known, hemisphere=side or "not known",
         months=season_bar(genus, side, _climate(site), _regions(site, "disease", tree)), windows=shown,
@@ -83,11 +105,13 @@ def season_plan(day: datetime.date, tree: TreeInputs, site: Site) -> SeasonPlan:
     )  # fmt: skip
 
 
-def season_findings(day: datetime.date, tree: TreeInputs, site: Site) -> list[Finding]:
-    """What the windows that are open on the day mean for the verdict."""
+def season_findings(
+    day: datetime.date, tree: TreeInputs, site: Site, last: datetime.date | None = None
+) -> list[Finding]:
+    """What the windows that are open on the day, or on any up to a last one, mean for the verdict."""
     genus, side = tree.species.genus or None, _hemisphere(tree)
     open_now = [window for window in _diseases(genus, None if side == "tropics" else side, site, tree)
-                if window.holds(day.month, day.day)]  # fmt: skip
+                if _open(window, day, last or day)]  # fmt: skip
     found, possible = [], {}
     for window in open_now:
         asked = next((text for start, text in HARD_BY_ID.items() if window.id.startswith(start)), "")
@@ -142,10 +166,10 @@ def _advice(growing: bool, known: bool, side, shown, tree: TreeInputs, site: Sit
     return tuple(told)
 
 
-def _shown(window: Window, day: datetime.date) -> SeasonWindow:
+def _shown(window: Window, is_open: bool) -> SeasonWindow:
     start, end = (f"{month:02d}-{date:02d}" for month, date in (window.start, window.end))
-    return SeasonWindow(window.kind, window.what, window.region, start, end, window.holds(day.month, day.day),
-                        window.do, window.source, window.flag)  # fmt: skip
+    return SeasonWindow(window.kind, window.what, window.region, start, end, is_open, window.do,
+                        window.source, window.flag)  # fmt: skip
 
 
 def _hygiene(found: list[Window]) -> tuple[str, ...]:

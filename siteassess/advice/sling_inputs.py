@@ -12,6 +12,7 @@ WRAP = {
     "basket": "basket", "doubled basket": "doubled", "choker": "choker", "turns": "turns",
     "friction turns": "friction", "unknown": "basket",
 }
+NO_PAD = ("", "?", "unknown", "none", "none seen", "no", "nothing")  # typed where there is no pad
 USUAL_LINK_RADII = 2.5  # distance of the link in trunk radii where none is planned: legs meet near 47 degrees
 
 
@@ -50,7 +51,7 @@ def sling_inputs(end: End) -> SlingInputs:
     return SlingInputs(
         wrap=WRAP[wrap], wrap_known=wrap != "unknown",
         width=_si(sling and sling.width), strands=strands, link_distance=_si(sling and sling.link_distance),
-        pad_material=pad.material if pad else None, pad_thickness=_si(pad and pad.thickness),
+        pad_material=_material(pad.material) if pad else None, pad_thickness=_si(pad and pad.thickness),
         pad_width=_si(pad and pad.width),
         pad_all_round=None if not pad or pad.goes_round == "unknown" else pad.goes_round == "whole trunk",
         slats=pad.slats if pad else 0, slat_width=_si(pad and pad.slat_width),
@@ -64,5 +65,9 @@ def usual_link_distance(diameter: float) -> float:
     return max(USUAL_LINK_RADII * diameter / 2, 0.4) if math.isfinite(diameter) else 0.8
 
 
+def _material(named: str | None) -> str | None:
+    return None if named is None or named.strip().casefold() in NO_PAD else named
+
+
 def _si(quantity) -> float | None:
-    return quantity.si if quantity else None
+    return None if quantity is None else quantity.si

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import datetime
+
 import pytest
 from parks import record
 
 from siteassess.advice.assess import assess
+from siteassess.advice.care import pad_row
+from siteassess.reference.tables import rows
 
 
 def judged(edits: dict | None = None, **asked):
@@ -55,3 +59,97 @@ def test_a_sound_wall_thicker_than_the_radius_clears_no_hollow_sound(wall, refus
 def test_a_tree_without_a_line_tells_its_contradiction_too():
     trees = assess(record({"T1.roots.W": "undercut"})).trees
     assert "contradicts itself" in "; ".join(finding.says for finding in trees[0].findings)
+
+
+# ---- days: the survey's age, and every day of a line that stays
+
+
+def held_by(line, about: str) -> list[tuple[str, str]]:
+    return [(finding.effect, finding.says) for finding in line.findings if finding.about == about]
+
+
+@pytest.mark.parametrize(("day", "verdict"), [
+    ("2026-04-18", "suits"), ("2026-05-18", "suits"), ("2026-05-19", "suits if"), ("2027-04-18", "suits if"),
+    ("2027-04-19", "cannot say"), ("2026-04-17", "cannot say"),
+])  # fmt: skip
+def test_a_survey_holds_for_its_days_only(day, verdict):
+    for line in (judged({"L1.planned.date": day}), judged(on=datetime.date.fromisoformat(day))):
+        assert line.verdict == verdict
+        assert (not held_by(line, "survey")) == (verdict == "suits")
+    if verdict == "suits if":
+        (condition,) = [finding.condition for finding in line.findings if finding.about == "survey"]
+        assert "looked at again on the day" in condition
+
+
+def test_the_last_day_of_a_line_that_stays_is_the_one_its_survey_is_counted_to():
+    assert judged({"L1.planned.until": "2026-05-10"}).verdict == "suits"
+    assert judged({"L1.planned.until": "2026-06-20"}).verdict == "suits if"
+    assert judged({"L1.planned.until": "2027-06-20"}).verdict == "cannot say"
+    # a day asked for outside the plan stands alone
+    assert judged({"L1.planned.until": "2027-06-20"}, on=datetime.date(2026, 4, 19)).verdict == "suits"
+
+
+def test_a_line_that_stays_into_the_growing_season_is_judged_in_it():
+    winter = {"survey.date": "2026-02-15", "L1.planned.date": "2026-02-20"}
+    one_day, stays = judged(winter), judged(winter | {"L1.planned.until": "2026-06-20"})
+    summer = judged(winter | {"L1.planned.date": "2026-06-20"})
+    assert not one_day.anchors[0].protection.season.growing
+    for alone, long, late in zip(one_day.anchors, stays.anchors, summer.anchors):
+        assert long.protection.season.growing and long.care_use == late.care_use > alone.care_use
+    assert "2026-02-20 to 2026-06-20" in held_by(stays, "days")[0][1]
+
+
+# ---- links and pads
+
+
+def sling(**changed) -> dict:
+    return {"wrap": "doubled basket", "width": "75 mm", "link_distance": "1 m"} | changed
+
+
+@pytest.mark.parametrize("wrap", ["basket", "doubled basket", "choker", "friction turns"])
+@pytest.mark.parametrize("link", ["0 m", "0.2 m"])
+def test_a_link_inside_the_trunk_cannot_say(wrap, link):
+    end = end_of({"L1.a.sling": sling(wrap=wrap, link_distance=link)})
+    assert end.verdict == "cannot say" and "inside the trunk" in says(end, "cannot say")
+
+
+def test_a_link_that_opens_the_legs_past_120_degrees_cannot_say():
+    # 0.30 m of trunk and 0.01 m of pad: 0.346 m by the bark, 0.358 m by the pad
+    for link, verdict in (("0.33 m", "cannot say"), ("0.35 m", "cannot say"), ("0.36 m", "suits")):
+        assert end_of({"L1.a.sling": sling(link_distance=link)}).verdict == verdict
+
+
+def test_a_pad_a_metre_thick_is_a_finding_and_no_end_of_the_answer():
+    line = judged({"L1.a.padding.thickness": "1 m"})
+    assert line.verdict == "cannot say" and len(line.anchors) == 2
+    assert "pad and trunk together are 2.60 m thick" in says(line.anchors[0], "cannot say")
+
+
+@pytest.mark.parametrize("material", ["a", "mat", "foam", "carpetless", "no felt here", "stiff", "or"])
+def test_part_of_a_pads_name_is_no_pad_of_the_table(material):
+    assert pad_row(material) is None
+    bare = end_of({"L1.a.padding": None}).protection.pressure_pa
+    assert end_of({"L1.a.padding.material": material}).protection.pressure_pa == pytest.approx(bare)
+
+
+def test_every_pad_of_the_table_is_found_by_its_whole_name_only():
+    for row in rows("pads"):
+        for name in (row["id"], f"  {row['id'].upper()} ", *row["id"].split(" or ")):
+            assert pad_row(name)["id"] == row["id"]
+        assert pad_row(row["id"][:-1]) is None
+
+
+@pytest.mark.parametrize("row", rows("pads"), ids=lambda row: row["id"])
+def test_a_pad_spreads_no_more_than_its_row_can(row):
+    def pressed(thickness: str) -> float:
+        changed = {"material": row["id"], "thickness": thickness, "width": "60 cm", "goes_round": "whole trunk"}
+        return end_of({"L1.a.padding": changed, "L1.a.sling": sling(link_distance="2 m")}).protection.pressure_pa
+
+    most = pressed(f"{row['thickness_high_mm']} mm")
+    assert pressed("150 mm") == pytest.approx(most) and pressed("1 mm") >= most
+
+
+def test_padding_said_to_be_none_is_no_padding():
+    bare, none = end_of({"L1.a.padding": None}), end_of({"L1.a.padding": {"material": "none"}})
+    assert bare.verdict == none.verdict == "suits if"
+    assert "no padding was planned" in says(none, "suits if")
