@@ -18,6 +18,7 @@ from siteassess.advice.explain import line_steps, tree_steps
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import clearance_of, height_limits
 from siteassess.advice.hold import Pulls, end_loads, pulls_of
+from siteassess.advice.how_read import with_how_read
 from siteassess.advice.judge import HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.packing import packing_list
@@ -126,7 +127,7 @@ def _alone(tree: Tree, record: Record, places: Places, day: datetime.date):
     latitude = places.latitude(tree.code)
     found = tree_alone(tree, latitude, record.site.root_zone_standard)
     told = season_findings(day, tree_inputs(tree, None, latitude, _longitude(places, tree.code)), record.site)
-    return replace(found, findings=(*found.findings, *told))
+    return replace(found, findings=(*found.findings, *told), evidence=with_how_read(found.evidence, tree))
 
 
 def _longitude(places: Places, code: str) -> float:
@@ -251,7 +252,8 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> Anchor
         line_id=setting.line.id, end=end, code=tree.code, kind="tree", tag=tree.tag or NO_TAG,
         species=case.tree.species.accepted, verdict=verdict, conditions=_conditions(findings), loads=judged.loads,
         limits=limits, hold_use=judged.hold_use, care_use=_known(care.use) if care else None,
-        evidence=judged.evidence, stop_signs=judged.stop_signs, findings=tuple(findings),
+        evidence=with_how_read(judged.evidence, tree, setting.line, case.tie),
+        stop_signs=judged.stop_signs, findings=tuple(findings),
         remedies=(*remedies, *parts.care_mends), protection=plan, rules=None, tie_height_m=case.tie,
         pull_bearing_true_deg=_known(bearing), probability=judged.probability,
         trial_load=trial_load(case.tree, judged, case.tie), use_by_sector=judged.by_sector,
@@ -300,7 +302,8 @@ def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float) 
     verdict = worst(finding.effect for finding in findings)
     steps = (*line_steps(setting.inputs, result.loads, bearing), *result.steps, *_told(findings, verdict))
     return replace(result, findings=tuple(findings), verdict=verdict, conditions=_conditions(findings),
-                   remedies=remedies, steps=steps)  # fmt: skip
+                   remedies=remedies, steps=steps,
+                   evidence=with_how_read(result.evidence, boulder, setting.line))  # fmt: skip
 
 
 def _whole_boulder(mine: EndSetting) -> Whole:

@@ -90,13 +90,18 @@ class Evidence:
 
     deciding: tuple[str, ...]
     missing: tuple[str, ...]
+    estimated: tuple[str, ...] = ()  # looked at, but estimated or guessed, or nobody said how
+    copied: tuple[str, ...] = ()  # from a list, not read on the spot
 
     @property
     def known(self) -> int:
         return len(self.deciding) - len(self.missing)
 
     def words(self) -> str:
-        return f"{self.known} of {len(self.deciding)} deciding things measured"
+        count = f"{self.known} of {len(self.deciding)} deciding things"
+        doubts = [f"{len(self.estimated)} of them estimated or guessed"] if self.estimated else []
+        doubts += [f"{len(self.copied)} of them copied"] if self.copied else []
+        return f"{count} looked at, {', '.join(doubts)}" if doubts else f"{count} measured"
 
 
 @dataclass(frozen=True)

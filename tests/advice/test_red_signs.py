@@ -153,3 +153,36 @@ def test_padding_said_to_be_none_is_no_padding():
     bare, none = end_of({"L1.a.padding": None}), end_of({"L1.a.padding": {"material": "none"}})
     assert bare.verdict == none.verdict == "suits if"
     assert "no padding was planned" in says(none, "suits if")
+
+
+# ---- what was looked at, and what of it was measured
+
+
+MEASURED = {"L1.span.how": "taped", "L1.standing.how": "load cell", "T1.height_how": "measured"}
+
+
+def test_only_what_was_measured_is_called_measured():
+    evidence = end_of(MEASURED).evidence
+    assert evidence.words() == "26 of 26 deciding things measured" and not evidence.estimated
+
+
+@pytest.mark.parametrize(("edits", "things"), [
+    ({"T1.trunk.0.how": "estimated"}, ("trunk size",)), ({"T1.trunk.0.how": "unknown"}, ("trunk size",)),
+    ({"T1.height_how": "unknown"}, ("tree height",)), ({"L1.span.how": "paced"}, ("span",)),
+    ({"L1.standing.how": "guess"}, ("standing tension",)), ({"T1.species.certainty": "guess"},
+                                                            ("species or leaf type",)),
+    ({"T1.height_how": "estimated", "L1.span.how": "unknown", "L1.standing.how": "estimate"},
+     ("tree height", "span", "standing tension")),
+])  # fmt: skip
+def test_what_was_estimated_or_guessed_is_counted_and_said(edits, things):
+    evidence = end_of(MEASURED | edits).evidence
+    assert evidence.estimated == things
+    assert evidence.words() == f"26 of 26 deciding things looked at, {len(things)} of them estimated or guessed"
+
+
+def test_a_copied_size_is_no_measured_one_and_one_not_given_is_not_estimated():
+    assert end_of(MEASURED | {"T1.trunk.0.how": "copied"}).evidence.words().endswith("looked at, 1 of them copied")
+    evidence = end_of(MEASURED | {"T1.height": None, "T1.height_how": "estimated"}).evidence
+    assert evidence.words() == "25 of 26 deciding things measured"
+    (tree, _) = assess(record({"T1.height_how": "estimated"})).trees
+    assert tree.evidence.estimated == ("tree height",)
