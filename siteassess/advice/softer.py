@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.results import Finding
+from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.records.fields import SECTORS
 from siteassess.records.readings import WIDE_OPENING_DEG
 from siteassess.records.tree_sizes import diameter_m
+from siteassess.reference.names import NO_LONGER_ALIVE, NO_TREES, words_outside
+from siteassess.reference.species import find_species
 from siteassess.units import show
 
 ARBORIST = "a qualified arborist has looked at it"
@@ -15,7 +18,8 @@ ARBORIST = "a qualified arborist has looked at it"
 
 def softer_findings(tree: Tree) -> list[Finding]:
     """What the softer signs, the standing of the tree and its life stage mean for the verdict."""
-    signs, found = tree.softer_signs, [*_contradictions(tree), *_impossible_wall(tree)]
+    signs = tree.softer_signs
+    found = [*_contradictions(tree), *_impossible_wall(tree), *_no_living_tree(tree), *_taken(tree)]
     if signs.hollow_sound == "yes" and not (tree.hollow and tree.hollow.sound_wall):
         found.append(Finding("hollow", "cannot say", "hollow sound or cavity, and the sound wall was not measured",
                              looked_at=False))  # fmt: skip
@@ -66,3 +70,38 @@ def _impossible_wall(tree: Tree) -> list[Finding]:
     says = (f"a sound wall of {wall.text} leaves no hollow in a trunk {show(thinnest, 'cm', 2)} thick: taken as not "
             "measured")  # fmt: skip
     return [Finding("hollow", "cannot say", says, looked_at=False)]
+
+
+def _no_living_tree(tree: Tree) -> list[Finding]:
+    """A name that no table holds and that means no tree of this kind, or a tree said to be dead by its name."""
+    name = tree.species.name if tree.species else ""
+    if words_outside(name, NO_LONGER_ALIVE):
+        return [Finding("species", "cannot say", f"'{name}' names wood that no longer lives, which lies outside the "
+                                                 "models: is the stop sign there?")]  # fmt: skip
+    if words_outside(name, NO_TREES) and not _in_a_table(name):
+        return [Finding("species", "cannot say", f"'{name}' is no tree of the kind the models know, whatever its "
+                                                 "leaves")]  # fmt: skip
+    return []
+
+
+def _in_a_table(name: str) -> bool:
+    try:
+        find_species(name)
+    except UnknownName:
+        return False
+    return True
+
+
+def _taken(tree: Tree) -> list[Finding]:
+    """What was not told or not used, and what stands in for it."""
+    taken = {"its condition as sound": tree.condition, "its use so far as occasional": tree.use_so_far,
+             "its standing as ordinary": tree.status}  # fmt: skip
+    unknown = [what for what, told in taken.items() if told == "unknown"]
+    found = []
+    if unknown:
+        found.append(Finding("not told", "suits", f"not told and taken: {', '.join(unknown)}", looked_at=False))
+    base, height = tree.crown_base, tree.height
+    if base is not None and height is not None and base.si >= height.si:
+        found.append(Finding("crown", "suits", f"the lowest branch at {base.text} is not below the tree's height of "
+                                               f"{height.text}: taken as not read", looked_at=False))  # fmt: skip
+    return found

@@ -203,7 +203,7 @@ def tree_inputs(
         opening_deg=hollow.opening.si if hollow and hollow.opening else 0.0,
         hollow_height=hollow.height.si if hollow else math.nan,
         crown_width=tree.crown_spread.si if tree.crown_spread else math.nan,
-        crown_base=tree.crown_base.si if tree.crown_base else math.nan,
+        crown_base=_crown_base(tree, height),
         stressed=tree.condition == "stressed", weekly=tree.use_so_far == "weekly",
         signs=signs, latitude=latitude, longitude=longitude, trial=trial_reading(tree, SOIL_STATE),
         missing=tuple(missing), told=tuple(told),
@@ -286,6 +286,12 @@ def _height(tree, match, diameter, told, missing) -> tuple[float, float, FilledH
         return math.nan, math.nan, None
     told.append(Finding("tree height", "suits", filled.sentence(), looked_at=False))
     return filled.height, READING_LN_SD["height", "filled"].value, filled
+
+
+def _crown_base(tree: Tree, height: float) -> float:
+    """Height of the lowest branch [m]; NaN where not read, or where it leaves the tree no crown."""
+    base = tree.crown_base.si if tree.crown_base is not None else math.nan
+    return math.nan if base >= height else base
 
 
 def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | None]:

@@ -16,6 +16,19 @@ LEAF_TYPE_WORDS = {
     "palm": ("palm", "Palme", "palmier", "palmera"),
     "unknown": ("unknown", "not known", "unbekannt", "inconnu", "desconocido"),
 }
+# names of what has no trunk of wood that the models know, and of wood that no longer lives (judgement: from memory);
+# in one word each, English, German, French, Spanish and the genera
+NO_TREES = (
+    "bamboo", "bambus", "bambou", "bambu", "bambusa", "phyllostachys", "fargesia", "banana", "banane", "bananier",
+    "bananera", "musa", "ensete", "papaya", "palm", "palme", "palmier", "palmera", "coconut", "cactus", "cacti",
+    "kaktus", "saguaro", "yucca", "agave", "aloe", "dracaena", "cordyline", "cycad", "fern", "farn", "fougere",
+    "helecho", "dicksonia", "cyathea", "ivy", "efeu", "lierre", "hiedra", "vine", "liana", "liane", "wisteria",
+    "hedge", "hecke", "haie", "seto", "shrub", "bush", "strauch", "buisson", "arbusto", "reed", "schilf",
+)  # fmt: skip
+NO_LONGER_ALIVE = (
+    "dead", "stump", "snag", "stub", "log", "tot", "tote", "toter", "totholz", "abgestorben", "baumstumpf", "stumpf",
+    "mort", "morte", "souche", "muerto", "muerta", "tocon",
+)  # fmt: skip
 _NOT_EPITHETS = {"sp", "spp", "species", "var", "subsp", "ssp", "cv", "f", "x", "hybrid", "hybrids", "tree", "trees"}
 _CULTIVAR = re.compile(r"""(?:^|\s)['"‘’“‚`´].+?['"’”`´](?=\s|$)""")
 _NOT_LETTERS = re.compile(r"[\W_]+")
@@ -31,6 +44,14 @@ def key(name: str) -> str:
         text = "".join(letter for letter in text if not unicodedata.combining(letter))
     text = _RANK_WORDS.sub(" ", _LONE_X.sub(" ", text))
     return _NOT_LETTERS.sub("", text).removesuffix("tree") or _NOT_LETTERS.sub("", text)
+
+
+def words_outside(name: str, words: tuple[str, ...]) -> str:
+    """The first of some words that a name holds whole, accents and a plural's "s" aside; '' where it holds none."""
+    text = unicodedata.normalize("NFKD", without_cultivar(name).casefold())
+    text = "".join(letter for letter in text if not unicodedata.combining(letter))
+    held = [word for word in _NOT_LETTERS.split(text) if word]
+    return next((word for word in held if word in words or word.removesuffix("s") in words), "")
 
 
 def without_cultivar(name: str) -> str:

@@ -9,6 +9,7 @@ from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.care import pad_row
+from siteassess.reference.names import NO_LONGER_ALIVE, words_outside
 from siteassess.reference.tables import rows
 
 
@@ -186,3 +187,38 @@ def test_a_copied_size_is_no_measured_one_and_one_not_given_is_not_estimated():
     assert evidence.words() == "25 of 26 deciding things measured"
     (tree, _) = assess(record({"T1.height_how": "estimated"})).trees
     assert tree.evidence.estimated == ("tree height",)
+
+
+# ---- names of no tree, things not told, a crown without height
+
+
+@pytest.mark.parametrize("name", ["bamboo", "Giant Bamboos", "Phyllostachys edulis", "banana", "Musa", "some palm",
+                                  "cactus", "bambú", "tree fern", "dead oak", "Quercus robur (dead)", "Eiche, tot",
+                                  "snag"])  # fmt: skip
+def test_a_name_of_no_living_tree_cannot_say_whatever_its_leaves(name):
+    species = {"name": name, "certainty": "sure", "leaf_type": "broadleaf"}
+    end = end_of({"T1.species": species})
+    assert end.verdict == "cannot say" and f"'{name}'" in says(end, "cannot say")
+
+
+def test_no_tree_of_the_tables_but_a_palm_is_refused_by_its_name():
+    for row in rows("species"):
+        named = [row.scientific_name, *(name for column in ("english", "german", "french", "spanish")
+                                        for name in getattr(row, column).split(";") if name)]  # fmt: skip
+        assert not [name for name in named if words_outside(name, NO_LONGER_ALIVE)]
+    assert end_of({"T1.species.name": "hedge maple"}).verdict == "suits"
+
+
+def test_what_was_not_told_is_told_as_taken():
+    unknown = {"T1.condition": "unknown", "T1.use_so_far": "unknown", "T1.status": "unknown"}
+    (told,) = [finding for finding in end_of(unknown).findings if finding.about == "not told"]
+    for taken in ("condition as sound", "use so far as occasional", "standing as ordinary"):
+        assert taken in told.says
+    assert not [finding for finding in end_of({"T1.status": "ordinary"}).findings if finding.about == "not told"]
+
+
+@pytest.mark.parametrize("base", ["18 m", "30 m"])
+def test_a_crown_without_height_is_taken_as_not_read_for_the_wind(base):
+    unread, odd = end_of({"T1.crown_base": None}), end_of({"T1.crown_base": base})
+    assert odd.take_down_wind_m_s == unread.take_down_wind_m_s is not None
+    assert f"lowest branch at {base} is not below" in says(odd, "suits")
