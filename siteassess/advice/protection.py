@@ -16,7 +16,7 @@ from siteassess.advice.rootzone_plan import root_zone_plan, root_zone_radius
 from siteassess.advice.season import growing_on, season_plan
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.advice.wrap_plan import wrap_plan
+from siteassess.advice.wrap_plan import shortest_sling, wrap_plan
 from siteassess.records.anchor import Tree
 from siteassess.records.site import Site
 
@@ -87,6 +87,10 @@ def protection_findings(end: Tied, plan: Protection) -> list[Finding]:
     if fault := link_fault(_link(end), _outer(end) / 2, end.sling.wrap):
         found.append(Finding("tie", "cannot say", f"{fault} (pad and trunk together are {_outer(end):.2f} m thick)",
                              looked_at=False))  # fmt: skip
+    least = shortest_sling(end.sling, _outer(end))
+    if end.sling.length is not None and not end.sling.proposed and end.sling.length < least:
+        found.append(Finding("tie", "suits if", f"the sling of {end.sling.length:.2f} m is too short for this trunk",
+                             f"a sling of {least:.2f} m at least is tied"))  # fmt: skip
     if not end.sling.pad_material and (moved is None or moved.rubs) and not end.sling.slats:
         found.append(Finding("rub", "suits if", "the sling moves on the bark, and no padding was planned",
                              f"pads lie under it ({plan.pad_scope})"))  # fmt: skip

@@ -130,7 +130,7 @@ def _at_hand(sling: SlingInputs, outer: float, wanted: float | None) -> tuple[st
     """Where the sling that was recorded puts its link."""
     if sling.length is None or sling.wrap not in ("basket", "doubled"):
         return ()
-    shortest = sling_length(outer, outer / 2 * NEAREST_LINK, sling.wrap)
+    shortest = shortest_sling(sling, outer)
     if sling.length < shortest:
         return (f"the sling of {sling.length:.2f} m is too short: {shortest:.2f} m is the least for legs within 120 "
                 f"degrees, {wanted:.2f} m sets the link as planned" if wanted else
@@ -138,6 +138,13 @@ def _at_hand(sling: SlingInputs, outer: float, wanted: float | None) -> tuple[st
     link = _link_of(sling, outer)
     return (f"the sling of {sling.length:.2f} m sets its link {link:.2f} m from the trunk's centre, legs at "
             f"{basket(0.0, outer, link).included_deg:.0f} degrees",)  # fmt: skip
+
+
+def shortest_sling(sling: SlingInputs, outer: float) -> float:
+    """Least length of a sling whose legs stay within 120 degrees, round trunk and padding [m]; 0 for other wraps."""
+    if sling.wrap not in ("basket", "doubled"):
+        return 0.0
+    return sling_length(outer, outer / 2 * NEAREST_LINK, sling.wrap)
 
 
 def _link_of(sling: SlingInputs, outer: float) -> float:

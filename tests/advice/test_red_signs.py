@@ -222,3 +222,10 @@ def test_a_crown_without_height_is_taken_as_not_read_for_the_wind(base):
     unread, odd = end_of({"T1.crown_base": None}), end_of({"T1.crown_base": base})
     assert odd.take_down_wind_m_s == unread.take_down_wind_m_s is not None
     assert f"lowest branch at {base} is not below" in says(odd, "suits")
+
+
+@pytest.mark.parametrize(("length", "verdict"), [("2.9 m", "suits if"), ("4 m", "suits"), (None, "suits")])
+def test_a_sling_too_short_for_its_trunk_asks_for_a_longer_one(length, verdict):
+    # doubled: twice the way round 0.62 m of trunk and pad, with legs at 120 degrees, is 3.3 m
+    end = end_of({"L1.a.sling": sling() | ({"length": length} if length else {})})
+    assert end.verdict == verdict and ("too short" in says(end, "suits if")) == (verdict == "suits if")
