@@ -134,13 +134,13 @@ function drawSite(map, site) {
   // first: "leave it" and "cannot say" may stand further off, at the end of a thin leader, rather than be left out.
   const labels = [], leaders = L.layerGroup().addTo(layers.labels);
   const URGENT = ["leave it", "cannot say", "suits if", "suits", "not judged"];
-  function label(place, forms, className, gap, rank, others, avoid) {
+  function label(place, forms, className, gap, rank, others, avoid, { anchor, line } = {}) {
     const node = element("span", forms[0]);
     const made = L.marker(place, {
       icon: L.divIcon({ className: "maplabel " + className, html: node }), interactive: false, keyboard: false, zIndexOffset: -500,
     });
     made.addTo(layers.labels);
-    labels.push({ marker: made, node: node, forms: forms, place: L.latLng(place), gap: gap, rank: rank, others: others || [], avoid: avoid || [] });
+    labels.push({ marker: made, node: node, forms: forms, place: L.latLng(place), gap: gap, rank: rank, others: others || [], avoid: avoid || [], anchor: anchor, line: line });
   }
   function around([w, h], gap, avoid) {
     const g = gap;
@@ -173,6 +173,18 @@ function drawSite(map, site) {
         return at.distanceTo(p) < 1 || L.LineUtil.pointToSegmentDistance(at, p, near) > 16;
       });
     }
+    // words beside another anchor would be read as that one's
+    const nearest = (place, box) => {
+      const away = (spot) => { const at = map.latLngToContainerPoint(spot); return at.distanceTo(towards(at, box)); };
+      const own = away(place);
+      return spotsOnMap.every((spot) => away(spot) >= own);
+    };
+    // nor may a line's words lie on another line
+    const offOtherLines = (own, box) => site.lines.every((line) => {
+      if (line === own || !line.a_place || !line.b_place) { return true; }
+      const [a, b] = [line.a_place, line.b_place].map((place) => map.latLngToContainerPoint(place));
+      return !L.LineUtil.clipSegment(a, b, L.bounds([box[0] - 4, box[1] - 4], [box[2] + 4, box[3] + 4]));
+    });
     function found(entry, form, further, overOthers) {
       const node = entry.marker.getElement();
       entry.node.textContent = form;
@@ -181,14 +193,16 @@ function drawSite(map, site) {
         const o = map.latLngToContainerPoint(place).subtract(p);
         for (const [x, y] of around(size, entry.gap + further, entry.avoid)) {
           const box = [p.x + o.x + x, p.y + o.y + y, p.x + o.x + x + size[0], p.y + o.y + y + size[1]];
-          if (free(box) && (further <= 12 || overOthers || clearWay(place, box))) { return { entry: entry, form: form, box: box, dx: o.x + x, dy: o.y + y, from: place, far: further > 12 }; }
+          const clear = further > 12 ? overOthers || clearWay(place, box) : !entry.anchor || nearest(place, box);
+          const apart = overOthers || !entry.line || offOtherLines(entry.line, box);
+          if (free(box) && clear && apart) { return { entry: entry, form: form, box: box, dx: o.x + x, dy: o.y + y, from: place, far: further > 12 }; }
         }
       }
       return null;
     }
     const firstFound = (tries) => { for (const one of tries) { const at = found(...one); if (at) { return at; } } return null; };
     function tries(entry, forms) {
-      if (entry.rank >= 2) { return forms.flatMap((form) => [0, 12].map((further) => [entry, form, further])); }
+      if (entry.rank >= 2) { return forms.flatMap((form) => (entry.rank < 9 ? [0] : [0, 12]).map((further) => [entry, form, further])); }
       const distances = [0, 12, 30, 50, 75, 105, 140, 180];
       return forms.flatMap((form) => [false, true].flatMap((over) => distances.map((further) => [entry, form, further, over])));
     }
@@ -246,7 +260,7 @@ function drawSite(map, site) {
       const word = anchor.verdict || "not judged";
       marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + ": " + word,
         () => (measuring ? touched(L.latLng(anchor.place)) : showAnchor(anchor))).addTo(layers.anchors);
-      label(anchor.place, [anchor.code + " " + word, anchor.code], "", 17, URGENT.indexOf(word), [], waysFrom(anchor.place));
+      label(anchor.place, [anchor.code + " " + word, anchor.code], "", 17, URGENT.indexOf(word), [], waysFrom(anchor.place), { anchor: anchor });
     }
   }
   function waysFrom(place) {
@@ -269,7 +283,7 @@ function drawSite(map, site) {
       const along = (share) => [0, 1].map((i) => ends[0][i] + share * (ends[1][i] - ends[0][i]));
       const brief = line.id + " " + line.verdict;
       label(along(0.5), [brief + ", " + line.short_words, brief, line.id], "linelabel", 6, URGENT.indexOf(line.verdict) + 0.5,
-        [along(0.35), along(0.65)]);
+        [along(0.35), along(0.65)], [], { line: line });
     }
   }
 
@@ -365,12 +379,26 @@ function drawSite(map, site) {
   const block = document.querySelector(".titleblock"), overMap = getComputedStyle(block).position === "absolute";
   // on a phone it stands below the map, and the north arrow is what would hide an anchor
   const north = byId("north"), edge = [30, 30];
+  const under = [30, north.offsetHeight + 30], beside = [north.offsetWidth + 30, 30];
   const corners = overMap
-    ? [{ first: edge, last: [block.offsetWidth + 40, 30] }, { first: edge, last: [30, block.offsetHeight + 40] }]
-    : [{ first: edge, last: [north.offsetWidth + 30, 30] }, { first: [30, north.offsetHeight + 30], last: edge }];
+    ? [edge, under].flatMap((first) => [[block.offsetWidth + 40, 30], [30, block.offsetHeight + 40]].map((last) => ({ first: first, last: last })))
+    : [{ first: edge, last: edge }, { first: edge, last: beside }, { first: under, last: edge }];
   const fits = corners.map((kept) => ({ kept: kept, zoom: map.getBoundsZoom(site.bounds, false, L.point(kept.first).add(kept.last)) }));
-  const { kept } = fits.reduce((one, other) => (other.zoom > one.zoom ? other : one));
-  map.fitBounds(site.bounds, { paddingTopLeft: kept.first, paddingBottomRight: kept.last, maxZoom: 21, animate: false });
+  const hidesAnAnchor = () => {
+    const frame = map.getContainer().getBoundingClientRect();
+    return [north, block, byId("scalebar"), document.querySelector(".leaflet-control-zoom")].some((node) => {
+      const r = node.getBoundingClientRect();
+      return spotsOnMap.concat(marksOnMap).some((spot) => {
+        const p = map.latLngToContainerPoint(spot), x = p.x + frame.left, y = p.y + frame.top;
+        return x > r.left - 16 && x < r.right + 16 && y > r.top - 16 && y < r.bottom + 16;
+      });
+    });
+  };
+  // the largest view in which nothing of the frame lies on an anchor or a mark
+  for (const { kept } of fits.sort((one, other) => other.zoom - one.zoom)) {
+    map.fitBounds(site.bounds, { paddingTopLeft: kept.first, paddingBottomRight: kept.last, maxZoom: 21, animate: false });
+    if (!hidesAnAnchor()) { break; }
+  }
   map.on("zoomend moveend resize", refresh);
   refresh();
 }
