@@ -90,7 +90,8 @@ def clearance_of(
     needed = least_standing(walked, inputs.tie_a, ground, margin) if seek and short else math.nan
     lift = heights.lowest_tie(walked, inputs.tie_a, ground, margin) - inputs.tie_a if short else None
     room = _room(limits, inputs, heights.highest_tie(walked, inputs.tie_a, ground, 0.0) - inputs.tie_a)
-    says = (*_says(on, needed, margin), *_ties(lift, room, margin), *_measured(line, on),
+    several = (f"with all {inputs.people} people at one place, the worst",) if inputs.people > 1 else ()
+    says = (*_says(on, needed, margin), *several, *_ties(lift, room, margin), *_measured(line, on),
             *(() if taped else ("no ground profile was taped: the ground is taken as a plain slope",)))  # fmt: skip
     found = Clearance(
         **_profile(on, empty, ground, inputs.span), mid_height_loaded_m=on.at_mid_span, lowest_m=on.lowest,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from siteassess.advice.ground import HIGH_HAMMOCK_M, HIGH_M
 from siteassess.advice.hauling_inputs import FOOTING_NOT_SEEN
-from siteassess.advice.line_inputs import HIGH_USES
+from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, HAMMOCK_SPAN, HIGH_USES
 from siteassess.advice.pair import WEAKER_LOCK
 from siteassess.advice.results import LineResult
 from siteassess.mechanics import gear, hauling, tightening
@@ -46,8 +46,14 @@ OF_GEAR = (
 )  # fmt: skip
 OF_HEIGHT = Assumption("height of feet or tie past which a line is judged as a high line", HIGH_M, 2.0, 3.0, "m",
                        "judgement", "a fall from there can kill")  # fmt: skip
-OF_A_HAMMOCKS_HEIGHT = Assumption("height of a tie past which no hammock is judged", HIGH_HAMMOCK_M, 1.5, 2.5, "m",
-                                  "judgement", "people fall lying")  # fmt: skip
+OF_A_HAMMOCKS_PLACE = (
+    Assumption("height of a tie past which no hammock is judged", HIGH_HAMMOCK_M, 1.5, 2.5, "m", "judgement",
+               "people fall lying"),
+    Assumption("span past which no hammock is judged", HAMMOCK_SPAN, 5.0, 7.0, "m", "judgement",
+               "so long a one hangs and pulls like a line"),
+    Assumption("height left under a loaded hammock", HAMMOCK_OVER_GROUND, 0.2, 0.5, "m", "judgement",
+               "limits the angle it can hang at"),
+)  # fmt: skip
 OF_A_BACKUP = (
     Assumption("backup catch that is flagged", BACKUP_FLAG, 15e3, 25e3, "N", "read",
                "Int. Slackline Association note, November 2020, 58 tests"),
@@ -60,7 +66,7 @@ def line_assumptions(lines: tuple[LineResult, ...]) -> list[Assumption]:
     if any(line.use not in (*HIGH_USES, "hammock") for line in lines):
         used.append(OF_HEIGHT)
     if any(line.use == "hammock" for line in lines):
-        used.append(OF_A_HAMMOCKS_HEIGHT)
+        used += OF_A_HAMMOCKS_PLACE
     if any("hauling" in line.extra for line in lines):
         used += OF_HAULING
     if any(len(line.gear) > 1 for line in lines):

@@ -20,7 +20,14 @@ from siteassess.advice.webbing_inputs import (
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.hauling import SETTLING, Range
-from siteassess.mechanics.loadcases import SCATTER_ESTIMATE, SCATTER_LOAD_CELL, UNNAMED_WALKER, LoadCase, load_cases
+from siteassess.mechanics.loadcases import (
+    HAMMOCK_ANGLE,
+    SCATTER_ESTIMATE,
+    SCATTER_LOAD_CELL,
+    UNNAMED_WALKER,
+    LoadCase,
+    load_cases,
+)
 from siteassess.mechanics.loadcases import Line as LoadLine
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Line
@@ -29,6 +36,8 @@ GRAVITY = 9.80665
 HIGH_USES = ("high line", "aerial equipment")  # a failure means a fall from height
 SCATTER_GUESS = 0.30  # ln sd of a guessed standing tension (judgement: between an estimate's 0.20 and its 0.35)
 MOST_STANDING = 60e3  # [N] the most a record takes as a tension (judgement: past what webbing is rated for)
+HAMMOCK_SPAN = 6.0  # [m] past which one no longer hangs as a hammock does (judgement)
+HAMMOCK_OVER_GROUND = 0.3  # [m] left under a loaded hammock (judgement)
 HAMMOCK_STIFFNESS = 50e3  # [N] straps and cord of a hammock; its pull hardly depends on it (judgement)
 
 
@@ -46,7 +55,7 @@ class LineInputs:
     stiffness: float | StretchTable | None  # EA [N], or stretch by tension
     weight: float  # [N/m]
     load: float | None  # weight of the heaviest walker; None takes the unnamed walker [N]
-    second_load: float | None  # [N]
+    second_load: float | None  # weight of everybody else at the same time [N]
     leash: float | None  # [m]
     tie_a: float | None  # [m]
     tie_b: float | None  # [m]
@@ -58,11 +67,26 @@ class LineInputs:
     backup_extra: float | None = None  # of the backup line over the straight way across [m]
     backup_stiffness: float | None = None  # EA [N]
     keep_clear: float | None = None  # wished height of the feet over the ground [m]
+    people: int = 1  # at once
 
     @property
     def walker(self) -> float:
         """Weight of the heaviest walker, or of the unnamed one [N]."""
         return self.load if self.load is not None else UNNAMED_WALKER
+
+    @property
+    def everybody(self) -> float:
+        """Weight of all who are on it at once [N]."""
+        return self.walker + (self.second_load or 0.0)
+
+    @property
+    def hang_angle_deg(self) -> float:
+        """Angle a hammock hangs at under load [deg]: no steeper than leaves its bed over the ground."""
+        ties = [tie for tie in (self.tie_a, self.tie_b) if tie is not None]
+        if not ties or self.span is None:
+            return HAMMOCK_ANGLE
+        room = min(ties) - HAMMOCK_OVER_GROUND
+        return min(HAMMOCK_ANGLE, math.degrees(math.atan2(2 * room, self.span)))
 
     @property
     def chord(self) -> float | None:
@@ -79,9 +103,9 @@ class LineInputs:
         return words_of(self.stiffness, self.secant)
 
     def loading(self, load: float | None = None) -> LoadLine:
-        """The line as the mechanics takes it, under a load or under its heaviest walker."""
+        """The line as the mechanics takes it, under a load or under all who are on it, at one place."""
         standing = math.nan if self.standing is None else self.standing
-        under = self.walker if load is None else load
+        under = self.everybody if load is None else load
         return LoadLine(self.span, self.rise, standing, self.stiffness, self.weight, under)
 
     @property
@@ -120,15 +144,40 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
             missing.append("leash")
         if line.backup == "unknown":
             missing.append("backup")
-    return LineInputs(
+    found = LineInputs(
         id=line.id, use=line.use, span=span, rise=rise, ground_rise=ground_rise, standing=standing,
         standing_ln_sd=scatter, stiffness=stiffness, weight=weight, load=load, second_load=second,
         leash=line.walkers.leash.si if line.walkers and line.walkers.leash else None,
         tie_a=tie_a, tie_b=tie_b, missing=tuple(missing), told=tuple(told), strength=webbing.strength,
         class_strength=webbing.class_strength, settles=webbing.settles,
         backup_extra=backup_extra, backup_stiffness=backup_stiffness,
-        keep_clear=line.keep_clear.si if line.keep_clear else None,
+        keep_clear=line.keep_clear.si if line.keep_clear else None, people=line.walkers.at_once if line.walkers else 1,
     )  # fmt: skip
+    return replace(found, told=(*found.told, *_people_told(found), *_hammock_told(found)))
+
+
+def _people_told(inputs: LineInputs) -> list[Finding]:
+    if inputs.people < 2:
+        return []
+    kilograms = inputs.everybody / GRAVITY
+    return [Finding("walkers", "suits", f"{inputs.people} people at once are taken together as {kilograms:.0f} kg, all "
+                                        "at the worst place and all of them moving at once")]  # fmt: skip
+
+
+def _hammock_told(inputs: LineInputs) -> list[Finding]:
+    if inputs.use != "hammock":
+        return []
+    told = []
+    if 0 < inputs.hang_angle_deg < HAMMOCK_ANGLE:
+        told.append(Finding("hammock", "suits",
+                            f"tied so low for its span, the hammock can hang at no more than "
+                            f"{inputs.hang_angle_deg:.0f} degrees with {HAMMOCK_OVER_GROUND:g} m left under it: the "
+                            "flatter it hangs, the harder it pulls"))  # fmt: skip
+    if inputs.standing is not None:
+        told.append(Finding("standing tension", "suits",
+                            f"pulled to {inputs.standing / 1e3:.2f} kN before anyone lies in it: the harder of that "
+                            "and hanging slack is counted"))  # fmt: skip
+    return told
 
 
 def _span(line: Line, distance_m: float | None, told: list[Finding], missing: list[str]) -> tuple[float | None, float]:
@@ -213,16 +262,13 @@ def _walkers(line: Line, missing: list[str]) -> tuple[float | None, float | None
 def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float | None, float]:
     """Standing tension [N] and its scatter [ln]."""
     standing = line.standing
-    if line.use == "hammock":
-        given = standing and (standing.tension or standing.sag)
-        if given:
-            told.append(Finding("standing tension", "suits",
-                                f"the standing tension given ({given.text}) is not used: a hammock hangs slack, and "
-                                "its pull follows from the load and the angle it hangs at"))  # fmt: skip
+    hung = line.use == "hammock"
+    if hung and not (standing and (standing.tension or standing.sag)):
         return None, SCATTER_ESTIMATE
     if standing and standing.tension:
         scatter = {"load cell": SCATTER_LOAD_CELL, "guess": SCATTER_GUESS}.get(standing.how, SCATTER_ESTIMATE)
-        return standing.tension.si, scatter
+        # the angle a hammock hangs at is no better known for a load cell
+        return standing.tension.si, max(scatter, SCATTER_ESTIMATE) if hung else scatter
     if standing and standing.sag and span and stiffness:
         load = standing.sag_under.si * GRAVITY
         found = float(standing_from_sag(span, rise, standing.sag.si - rise / 2, stiffness, weight, load, 0.5))
@@ -249,10 +295,18 @@ def line_loads(inputs: LineInputs) -> tuple[tuple[LoadCase, ...], str]:
     if lacking:
         return (), "the load cannot be worked out without: " + ", ".join(lacking)
     keywords = {"leash": inputs.leash} if inputs.leash is not None else {}
+    if inputs.use == "hammock":
+        if inputs.span > HAMMOCK_SPAN:
+            return (), (f"the load lies outside the model: {inputs.span:.1f} m is more than the {HAMMOCK_SPAN:g} m "
+                        "up to which a hammock is judged; so long a one hangs and pulls like a line")  # fmt: skip
+        if inputs.hang_angle_deg <= 0:
+            return (), (f"the load lies outside the model: tied at {HAMMOCK_OVER_GROUND:g} m or lower, the hammock "
+                        "would lie on the ground")  # fmt: skip
+        keywords["hang_angle_deg"] = inputs.hang_angle_deg
     try:
         return load_cases(
             inputs.use, inputs.span, inputs.rise, inputs.standing, inputs.stiffness, inputs.weight, inputs.load,
-            second_load=inputs.second_load, standing_scatter=inputs.standing_ln_sd,
+            second_load=inputs.second_load, people=inputs.people, standing_scatter=inputs.standing_ln_sd,
             backup_extra_length=inputs.backup_extra, backup_stiffness=inputs.backup_stiffness, **keywords,
         ), ""  # fmt: skip
     except OutsideModel as error:

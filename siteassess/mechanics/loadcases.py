@@ -34,6 +34,8 @@ BACKUP_FLAG = 20e3  # [N] read: backup events can pass this (Int. Slackline Asso
 SCATTER_LOAD_CELL = 0.10  # ln sd, judgement
 SCATTER_ESTIMATE = 0.20  # ln sd, judgement
 POSITIONS = np.linspace(0.02, 0.98, 49)
+WHO = {"two walkers": "both walkers together, which is never less than apart,",
+       "all walkers": "all walkers together, which is never less than apart,"}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -124,6 +126,7 @@ def load_cases(
     load: float | None = None,
     *,
     second_load: float | None = None,
+    people: int = 2,
     standing_scatter: float = SCATTER_ESTIMATE,
     leash: float = LEASH,
     leash_stiffness: float = LEASH_STIFFNESS,
@@ -139,11 +142,14 @@ def load_cases(
         A key of `USES`.
     span, rise, standing, stiffness, weight : float
         As in `cable.solve` [m, m, N, N, N/m]. `standing` may be None for a hammock, which hangs by its angle;
-        `stiffness` may be a `StretchTable`.
+        where it is given, the harder of hanging slack and lying on a taut line counts. `stiffness` may be a
+        `StretchTable`.
     load : float, optional
         Weight of the walker [N]; an unnamed walker weighs 100 kg.
     second_load : float, optional
-        Weight of a second walker on the line at the same time [N].
+        Weight of everybody else on the line at the same time [N].
+    people : int
+        How many that makes, where `second_load` is given [-].
     standing_scatter : float
         ln sd of the standing tension: `SCATTER_LOAD_CELL` or `SCATTER_ESTIMATE` [-].
     leash, leash_stiffness : float
@@ -157,8 +163,9 @@ def load_cases(
     Returns
     -------
     tuple of LoadCase
-        Named "rigging peak", "standing", "walked", "bounced", "leash fall", "two walkers", "backup catch" for
-        lines, "lying" and "dropping in" for a hammock; only those that the use and the inputs call for.
+        Named "rigging peak", "standing", "walked", "bounced", "leash fall", "two walkers" ("all walkers" for more),
+        "backup catch" for lines, "lying" and "dropping in" for a hammock; only those that the use and the inputs call
+        for. "walked" is the heaviest walker alone, every other case carries everybody.
 
     Raises
     ------
@@ -178,19 +185,22 @@ def load_cases(
     kind = USES[use]
     line = Line(span, rise, np.nan if standing is None else standing, stiffness, weight,
                 UNNAMED_WALKER if load is None else load)  # fmt: skip
+    several = second_load is not None
+    full = replace(line, load=line.load + second_load) if several else line
     if kind.hung:
-        cases = _hammock(line, hang_angle_deg)
+        cases = _hammock(full, hang_angle_deg)
     else:
         if standing is None:
             raise OutsideModel("the standing tension is unknown")
-        walked = _walked(line, line.load, "walked")
-        cases = [_rigging_peak(line), _standing(line), walked, _bounced(line, walked, kind.bounce_height)]
+        walked = _walked(line, "walked")
+        together = _walked(full, "two walkers" if people == 2 else "all walkers") if several else walked
+        cases = [_rigging_peak(line), _standing(line), walked, _bounced(full, together, kind.bounce_height)]
         if kind.falls:
-            cases.append(_leash_fall(line, walked, leash, leash_stiffness))
-            cases.append(_backup_catch(line, walked, leash, leash_stiffness, backup_extra_length, backup_stiffness))
-        if second_load is not None:
-            cases.append(_walked(line, line.load + second_load, "two walkers"))
-    return tuple(_trust(case, line, use, standing_scatter) for case in cases)
+            fall = _leash_fall(full, together, leash, leash_stiffness)
+            cases.append(_at_the_anchor(fall, line, BODY_ABOVE_LINE + leash, leash_stiffness))
+            cases.append(_backup_catch(full, leash, leash_stiffness, backup_extra_length, backup_stiffness))
+        cases += [together] if several else []
+    return tuple(_trust(case, line if case.name == "walked" else full, use, standing_scatter) for case in cases)
 
 
 def sweep(line: Line, positions=POSITIONS) -> Solution:
@@ -213,9 +223,9 @@ def _from_state(name: str, state: Solution, basis: str) -> LoadCase:
     return LoadCase(name, *(float(figure) for figure in figures), basis)
 
 
-def _walked(line: Line, load: float, name: str) -> LoadCase:
-    state = line.at_tension(line.standing, load, POSITIONS)
-    who = "walker" if name == "walked" else "both walkers together, which is never less than apart,"
+def _walked(line: Line, name: str) -> LoadCase:
+    state = line.at_tension(line.standing, line.load, POSITIONS)
+    who = WHO.get(name, "walker")
     basis = f"exact statics, {who} at the worst position, x {WALKED} for steps"
     return LoadCase(
         name,
@@ -244,19 +254,21 @@ def _peak(line: Line, fall: float, leash_stiffness: float = np.inf) -> tuple[dyn
     return hardest, float(peaks.depth[:, 0].max())
 
 
-def _bounced(line: Line, walked: LoadCase, height: float) -> LoadCase:
+def _bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") -> LoadCase:
+    """Everybody on it at once, which is never less than one who bounces while the others stand."""
     peak, depth = _peak(line, height)
     what = f"dropped {height} m onto" if height else "put suddenly on"
-    energy = f"energy of the walker {what} the unloaded line, stiffness x {QUICK_STIFFNESS}"
-    return _larger("bounced", line, walked, BOUNCED, peak, depth, energy)
+    who = "everybody at once" if walked.name in WHO else "the walker"
+    energy = f"energy of {who} {what} the unloaded line, stiffness x {QUICK_STIFFNESS}"
+    return _larger(name, line, walked, BOUNCED, peak, depth, energy)
 
 
 def _leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: float) -> LoadCase:
     fall = BODY_ABOVE_LINE + leash
     peak, depth = _peak(line, fall, leash_stiffness)
-    energy = f"energy of a {fall} m fall into the leash from the unloaded line, stiffness x {QUICK_STIFFNESS}"
-    case = _larger("leash fall", line, walked, LEASH_FALL, peak, depth, energy)
-    return _at_the_anchor(case, line, fall, leash_stiffness)
+    who = " of everybody at once" if walked.name in WHO else ""
+    energy = f"energy of a {fall} m fall{who} into the leash from the unloaded line, stiffness x {QUICK_STIFFNESS}"
+    return _larger("leash fall", line, walked, LEASH_FALL, peak, depth, energy)
 
 
 def _at_the_anchor(case: LoadCase, line: Line, fall: float, leash_stiffness: float) -> LoadCase:
@@ -286,7 +298,7 @@ def _larger(name, line: Line, walked: LoadCase, factor: float, peak, depth: floa
         raise OutsideModel(f"the energy balance of the case {name!r} has no answer with these inputs")
     scale = max(factor, by_energy / min(walked.tension_a, walked.tension_b))
     upright = 0.5 * (float(peak.force) + line.weight * line.span)
-    basis = f"{factor} x walked" if scale == factor else energy
+    basis = f"{factor} x {walked.name}" if scale == factor else energy
     return LoadCase(
         name,
         max(factor * walked.tension_a, by_energy),
@@ -299,7 +311,7 @@ def _larger(name, line: Line, walked: LoadCase, factor: float, peak, depth: floa
     )
 
 
-def _backup_catch(line: Line, walked: LoadCase, leash, leash_stiffness, extra_length, stiffness) -> LoadCase:
+def _backup_catch(line: Line, leash, leash_stiffness, extra_length, stiffness) -> LoadCase:
     nothing = LoadCase("backup catch", *(np.nan,) * 6, "not worked out: length and stiffness of the backup not given",
                        warning=f"a backup catch can pass {BACKUP_FLAG / 1e3:.0f} kN")  # fmt: skip
     if extra_length is None or stiffness is None:
@@ -322,7 +334,7 @@ def _backup_catch(line: Line, walked: LoadCase, leash, leash_stiffness, extra_le
 
 
 def _hammock(line: Line, hang_angle_deg: float) -> list[LoadCase]:
-    """A hammock has no standing tension: its length follows from the angle it hangs at under load."""
+    """A hammock that hangs slack has its length from the angle it hangs at under load; one pulled taut is a line."""
     angle = np.radians(hang_angle_deg)
     if not 0 < hang_angle_deg < 90:
         raise OutsideModel("the hang angle of a hammock must lie between 0 and 90 degrees")
@@ -343,11 +355,23 @@ def _hammock(line: Line, hang_angle_deg: float) -> list[LoadCase]:
     slack_depth = np.sqrt(max((length / 2) ** 2 - (line.span / 2) ** 2, 0.0))
     peak = dynamics.catch(line.span, length, line.quick_stiffness, line.load, 0.0, slack_depth)
     energy = f"energy of the weight put suddenly into the hanging line, stiffness x {QUICK_STIFFNESS}"
-    return [lying, _larger("dropping in", line, lying, BOUNCED, peak, float(peak.depth), energy)]
+    slack = [lying, _larger("dropping in", line, lying, BOUNCED, peak, float(peak.depth), energy)]
+    if not np.isfinite(line.standing):
+        return slack
+    taut = _walked(line, "lying")
+    return [_harder(*pair) for pair in zip(slack, (taut, _bounced(line, taut, 0.0, "dropping in")))]
 
 
-SCATTER_FROM = {"walked": "walked", "two walkers": "walked", "bounced": "bounced", "leash fall": "leash fall",
-                "lying": "walked", "dropping in": "bounced", "backup catch": "leash fall"}  # fmt: skip
+def _harder(one: LoadCase, other: LoadCase) -> LoadCase:
+    """Every figure the greater of two states of the same case; the words are those of the greater tension."""
+    figures = ("tension_a", "tension_b", "horizontal", "vertical_a", "vertical_b", "drop")
+    basis = max(one, other, key=lambda case: case.tension).basis
+    return replace(one, basis=basis, **{name: max(getattr(one, name), getattr(other, name)) for name in figures})
+
+
+SCATTER_FROM = {"walked": "walked", "two walkers": "walked", "all walkers": "walked", "bounced": "bounced",
+                "leash fall": "leash fall", "lying": "walked", "dropping in": "bounced",
+                "backup catch": "leash fall"}  # fmt: skip
 
 
 def _trust(case: LoadCase, line: Line, use: str, standing_scatter: float) -> LoadCase:
@@ -357,7 +381,7 @@ def _trust(case: LoadCase, line: Line, use: str, standing_scatter: float) -> Loa
     outside = outside_measured(line.span, line.secant, line.load)
     if use in ("hammock", "trick line", "aerial equipment"):
         outside = (f"no {use} was measured", *outside)
-    if case.name in ("two walkers", "backup catch"):
+    if case.name in (*WHO, "backup catch"):
         outside = (f"no {case.name} measured", *outside)
     case = replace(case, warning="; ".join(filter(None, (case.warning, _overstretched(case, line)))))
     scatter = float(np.hypot(standing_scatter, leave_one_out_scatter(SCATTER_FROM[case.name])))

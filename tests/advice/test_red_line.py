@@ -119,3 +119,63 @@ def test_an_end_outside_every_model_cannot_say_and_the_other_end_is_judged(monke
     a, b = line.anchors
     assert a.verdict == "suits" and line.verdict == b.verdict == "cannot say"
     assert b.findings[0].says == "T2 lies outside the model: no such trunk"
+
+
+# ---- hammocks and several people
+
+HAMMOCK = {"L1.use": "hammock", "L1.span.taped": "4 m", "L1.compass": None, "L1.ground": None, "L1.standing": None,
+           "T2.position.lon": 2.5 + 4.0 / 64_790.0}  # fmt: skip
+
+
+def pull(line, case: str) -> float:
+    return max(load.horizontal_n for end in line.anchors for load in end.loads if load.case == case)
+
+
+def test_everybody_in_a_hammock_counts():
+    one, two = (judged(HAMMOCK | {"L1.walkers.at_once": people}) for people in (1, 2))
+    assert pull(two, "lying") == pytest.approx(2 * pull(one, "lying"), rel=0.02)
+    assert any("2 people at once" in finding.says for finding in two.anchors[0].findings)
+
+
+def test_a_low_tie_makes_a_hammock_hang_flat_and_pull_hard():
+    # 0.3 m are left under it: 2 x 0.4 / 4 is 11.3 degrees, and 1.2 x 75 x 9.81 / 2 over its tangent is 2.2 kN
+    low = judged(HAMMOCK | {"L1.a.tie_height": "0.7 m"})
+    assert pull(low, "lying") == pytest.approx(1.2 * 75 * 9.80665 / 2 / 0.2, rel=0.01)
+    assert pull(low, "lying") > 2 * pull(judged(HAMMOCK), "lying")
+    assert any("11 degrees" in finding.says for finding in low.anchors[0].findings)
+    high = judged(HAMMOCK | {"L1.a.tie_height": "1.9 m", "L1.b.tie_height": "1.9 m"})
+    assert pull(high, "lying") == pytest.approx(1.2 * 75 * 9.80665 / 2 / math.tan(math.pi / 6), rel=0.01)
+
+
+@pytest.mark.parametrize("edits", [{"L1.span.taped": "6.5 m", "T2.position.lon": 2.5 + 6.5 / 64_790.0},
+                                   {"L1.a.tie_height": "0.3 m"}])  # fmt: skip
+def test_what_no_longer_hangs_as_a_hammock_cannot_say(edits):
+    line = judged(HAMMOCK | edits)
+    assert line.verdict == "cannot say" and not line.anchors[0].loads
+    assert any("outside the model" in finding.says for finding in line.anchors[0].findings)
+
+
+def test_a_hammock_pulled_taut_is_judged_taut_and_never_kinder():
+    slack = judged(HAMMOCK)
+    for tension in ("0.1 kN", "1 kN", "3 kN"):
+        taut = judged(HAMMOCK | {"L1.standing": {"tension": tension}})
+        assert all(pull(taut, case) >= pull(slack, case) for case in ("lying", "dropping in"))
+    assert pull(taut, "lying") > 1.2 * 3000
+
+
+def test_the_bounce_and_the_clearance_carry_everybody():
+    lines = [judged({"L1.walkers.at_once": people, "L1.ground": ground_at("-1.5 m")}) for people in (1, 2, 3, 5)]
+    for fewer, more in zip(lines, lines[1:]):
+        assert pull(more, "bounced") > pull(fewer, "bounced")
+        assert more.clearance.lowest_m < fewer.clearance.lowest_m
+        assert pull(more, "walked") == pytest.approx(pull(fewer, "walked"))
+    cases = [{load.case for load in line.anchors[0].loads} for line in lines]
+    assert "two walkers" in cases[1] and "all walkers" in cases[2] and "two walkers" not in cases[2]
+    bounced = next(load for load in lines[2].anchors[0].loads if load.case == "bounced")
+    assert "all walkers" in bounced.basis or "everybody" in bounced.basis
+
+
+def test_a_fall_with_two_on_a_high_line_is_never_kinder_than_with_one():
+    high = {"L1.use": "high line", "L1.walkers.leash": "1.2 m", "L1.backup": "other tree"}
+    one, two = (judged(high | {"L1.walkers.at_once": people}) for people in (1, 2))
+    assert pull(two, "leash fall") > pull(one, "leash fall")
