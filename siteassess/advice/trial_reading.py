@@ -25,7 +25,15 @@ SAME_WAY_DEG = Assumption(
 COUNTS_DAYS = Assumption(
     "age up to which a trial counts", 365.0, 90.0, 730.0, "d", "judgement", "roots decay and are cut unseen",
 )  # fmt: skip
-TRIAL_ASSUMPTIONS = (SAME_WAY_DEG, COUNTS_DAYS)
+FINEST_TILT = Assumption(
+    "least tilt of a trunk's foot that earns credit for being small", 0.1, 0.05, 0.2, "deg", "judgement",
+    "no finer reading is trusted, whatever its record says; no source found",
+)  # fmt: skip
+MOST_CREDIT = Assumption(
+    "most capacity credited by a trial, over its moment", 2.5, 2.0, 3.3, "", "judgement",
+    "a visible tilt begins at about 0.4 of the greatest moment; a lighter trial says nothing of what lies beyond",
+)  # fmt: skip
+TRIAL_ASSUMPTIONS = (SAME_WAY_DEG, COUNTS_DAYS, FINEST_TILT, MOST_CREDIT)
 
 
 @dataclass(frozen=True)
@@ -74,6 +82,8 @@ def why_not_counted(trial: TrialReading, bearing: float, soil: str, on: datetime
     """Why a trial's good news does not count for a pull; empty where it does."""
     if on is not None and not 0 <= (on - trial.date).days <= COUNTS_DAYS.value:
         return f"it is not from the {COUNTS_DAYS.value:g} days before the line"
+    if trial.moved != "no":
+        return "nobody looked whether the base moved"
     if not (math.isfinite(trial.toward_deg) and math.isfinite(bearing)):
         return "its direction or that of the pull is not known"
     turn = abs((trial.toward_deg - bearing + 180) % 360 - 180)
@@ -90,6 +100,13 @@ def trial_capacity(trial: TrialReading, diameter: float) -> float:
     """Root plate capacity the trial points to [N m]; NaN where no tilt was read. Lean is not in it."""
     moment = turning_demand(trial.pull, trial.tie, diameter)
     return float(capacity_from_trial(moment, trial.tilt_used()))
+
+
+def credited_capacity(trial: TrialReading, diameter: float) -> float:
+    """The same as far as a trial may raise a capacity: no tilt finer than can be trusted, and no far reach [N m]."""
+    moment = float(turning_demand(trial.pull, trial.tie, diameter))
+    tilt = max(trial.tilt_used(), FINEST_TILT.value) if math.isfinite(trial.tilt_used()) else math.nan
+    return min(float(capacity_from_trial(moment, tilt)), MOST_CREDIT.value * moment)
 
 
 def with_trial(found: Limit, trial: TrialReading | None, diameter: float, counts: np.ndarray) -> Limit:
@@ -109,19 +126,22 @@ def with_trial(found: Limit, trial: TrialReading | None, diameter: float, counts
     Returns
     -------
     Limit
-        Medians weighed by the inverse of their variance; the scatter stays that of a trial read by phone, since both
-        may err alike. A trial that points lower than the size does is always weighed in.
+        Medians weighed by the inverse of their variance; where the trial raises the median the scatter is that of a
+        trial read by phone, since both may err alike. A trial that points lower than the size does is always weighed
+        in, and earns no narrower scatter.
     """
     if trial is None:
         return found
     read = trial_capacity(trial, diameter)
     if not math.isfinite(read):
         return found
+    credited = credited_capacity(trial, diameter)
     own, other = found.capacity_ln_sd**-2.0, TRIAL_LN_SD.value**-2
-    median = np.exp((own * np.log(found.capacity_median) + other * math.log(read)) / (own + other))
-    lower = read < found.capacity_median
-    take = np.isfinite(median) & (counts | lower)
-    sd = np.where(counts, np.minimum(found.capacity_ln_sd, TRIAL_LN_SD.value), found.capacity_ln_sd)
+    lower, raises = read < found.capacity_median, counts & (credited > found.capacity_median)
+    points_to = np.where(lower, read, credited)
+    median = np.exp((own * np.log(found.capacity_median) + other * np.log(points_to)) / (own + other))
+    take = np.isfinite(median) & (raises | lower)
+    sd = np.where(raises & ~lower, np.minimum(found.capacity_ln_sd, TRIAL_LN_SD.value), found.capacity_ln_sd)
     return make_limit(
         found.name, np.where(take, median, found.capacity_median), np.where(take, sd, found.capacity_ln_sd),
         found.demand, found.divisor, found.outside, found.unit,
