@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import math
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 
@@ -20,7 +21,10 @@ from siteassess.mechanics.rootplate import combined_pull, root_limit
 from siteassess.mechanics.roots import SECTOR_BEARINGS_DEG, SECTOR_NAMES, digging_behind, holding_share_lost
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, percentile, variance_shares
 from siteassess.mechanics.stem import bending_demand, stem_limit
-from siteassess.mechanics.taper import diameter_at
+
+SECTION_SHARES = (0.25, 0.5, 0.75, 0.9)  # of the way up to a tie, the last just under it
+ALL_TOGETHER_UP_TO = 6  # other lines on one tree of which every choice is tried
+TRIED_WAYS_DEG = np.arange(0.0, 360.0, 22.5)
 
 Scatter = dict[str, np.ndarray]  # by input: its power times its reading's ln sd, shaped as the limit
 
@@ -89,6 +93,39 @@ def pulls_of(loads: tuple[Load, ...], tie: float, bearing: float) -> Pulls:
                         [load.ln_sd for load in loads])  # fmt: skip
 
 
+def every_together(mine: Pulls, others: tuple[Pulls, ...], diameter: float) -> Pulls:
+    """This line with every choice of the other lines on the same tree, each choice as one pull.
+
+    Opposed lines hide what the rest adds up to, and they need not hang on the same days. Of many lines only the
+    choices that pull one way are tried, for sixteen ways: the hardest choice for a way is among them.
+    """
+    chosen = _choices(others)
+    found = together(mine, others, diameter)
+    for which in chosen:
+        if len(which) == len(others):
+            continue
+        bearings = (float(others[i].bearing[others[i].hardest()]) for i in which)
+        named = " and ".join(f"{round(b) % 360:03d} degrees" if math.isfinite(b) else "no known way" for b in bearings)
+        name = f"together with the line{'s' * (len(which) > 1)} toward {named}"
+        while name in found.names:
+            name += ", again"
+        found = found.then(replace(together(mine, tuple(others[i] for i in which), diameter), names=(name,)))
+    return found
+
+
+def _choices(others: tuple[Pulls, ...]) -> list[tuple[int, ...]]:
+    """Which of the other lines hang, for each choice that may be the hardest."""
+    numbers = range(len(others))
+    if len(others) <= ALL_TOGETHER_UP_TO:
+        return [which for size in range(1, len(others) + 1) for which in combinations(numbers, size)]
+    ways = [float(own.bearing[own.hardest()]) for own in others]
+    found = [
+        tuple(i for i in numbers if math.isnan(ways[i]) or math.cos(math.radians(ways[i] - way)) > 0)
+        for way in TRIED_WAYS_DEG
+    ]
+    return [which for which in dict.fromkeys(found) if which]
+
+
 def together(mine: Pulls, others: tuple[Pulls, ...], diameter: float) -> Pulls:
     """This line's hardest case and those of the other lines on the same tree, as one pull."""
     each = [(own, own.hardest()) for own in (mine, *others)]
@@ -142,8 +179,8 @@ def stem_limits(tree: TreeInputs, pulls: Pulls, divisor: float) -> tuple[limits.
     heights = [LOW_SECTION_M, *(tree.hollow_height,) * math.isfinite(tree.hollow_height)]
     if pulls.parts.shape[1] > 1:
         heights += sorted({float(tie) for tie in pulls.parts[..., 2].ravel() if tie > LOW_SECTION_M})
-    section = np.array(heights)
-    diameter = diameter_at(tree.diameter, tree.read_at, section)
+    section = np.array(heights + _up_the_stem(pulls))
+    diameter = tree.diameters_at(section)
     demand, lean = _bending(tree, pulls, section)
     found = stem_limit(
         tree.mor, diameter, pulls.tie[:, None], 0.0, section_height=section, bark_thickness=tree.bark_thick,
@@ -151,6 +188,12 @@ def stem_limits(tree: TreeInputs, pulls: Pulls, divisor: float) -> tuple[limits.
     )  # fmt: skip
     scatter = stem_scatter(tree, diameter, pulls.tie[:, None], section, lean, found)
     return _widened(found, scatter), scatter
+
+
+def _up_the_stem(pulls: Pulls) -> list[float]:
+    """Heights between the low section and every tie, since a trunk that thins may be weakest up there [m]."""
+    ties = {float(tie) for tie in pulls.parts[..., 2].ravel() if tie > LOW_SECTION_M}
+    return [LOW_SECTION_M + share * (tie - LOW_SECTION_M) for tie in sorted(ties) for share in SECTION_SHARES]
 
 
 def _bending(tree: TreeInputs, pulls: Pulls, section: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -170,7 +213,8 @@ def _bending(tree: TreeInputs, pulls: Pulls, section: np.ndarray) -> tuple[np.nd
     direction = np.where(line > 0, np.rad2deg(np.arctan2(east, north)), pulls.bearing[:, None])
     direction = np.where(unknown[..., 0], math.nan, direction)
     off = np.deg2rad(_lean_from_pull(tree, direction))
-    return np.hypot(line + lean * np.maximum(np.cos(off), 0.0), lean * np.sin(off)), lean
+    with_line = np.hypot(line + lean * np.maximum(np.cos(off), 0.0), lean * np.sin(off))
+    return np.maximum(with_line, lean), lean  # a slack line leaves the lean alone
 
 
 def _lean_from_pull(tree: TreeInputs, bearings: np.ndarray) -> np.ndarray:

@@ -7,6 +7,7 @@ same verdict, and `steps` tells each sum on the way.
 from __future__ import annotations
 
 import datetime
+import math
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -18,11 +19,11 @@ from siteassess.advice.hold import (
     Pulls,
     divisor_for,
     end_loads,
+    every_together,
     governing,
     pulls_of,
     root_limits,
     stem_limits,
-    together,
     use_by_sector,
 )
 from siteassess.advice.line_inputs import LineInputs
@@ -32,7 +33,7 @@ from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.trial_reading import trial_findings, why_not_counted
 from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.assumptions import Assumption
-from siteassess.mechanics.ground import ground_decides
+from siteassess.mechanics.ground import STEEPEST_DEG, ground_decides
 from siteassess.mechanics.limit import REASON_TEXT, Outside
 from siteassess.mechanics.rootplate import SLENDER_PER_DIAMETER, SQUAT_PER_DIAMETER, turning_demand
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
@@ -48,7 +49,11 @@ USUAL_LEAST_TRUNK = Assumption(
     "trunk at the tie below which the manager or an arborist must agree", 0.30, 0.30, 0.46, "m", "read",
     "public rules of 0.30 to 0.46 m (rule sets shipped with this program)",
 )  # fmt: skip
-JUDGE_ASSUMPTIONS = (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK)
+HIGHEST_TIE = Assumption(
+    "tie height over tree height above which we cannot say", 1 / 3, 0.2, 0.5, "", "judgement",
+    "winched trees were pulled low; no source found",
+)  # fmt: skip
+JUDGE_ASSUMPTIONS = (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, HIGHEST_TIE)
 SUITS_UP_TO, LEAST_DIAMETER, USUAL_LEAST_DIAMETER = NO_TRIAL_UP_TO.value, LEAST_TRUNK.value, USUAL_LEAST_TRUNK.value
 WATCHED = "the base shows no movement at a trial load and is watched"
 STILL_WATCHED = "the base is watched, and looked at again after hard bouncing and after rain"
@@ -93,7 +98,7 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     tree, line = case.tree, case.line
     evidence = evidence_of(line, tree)
     signs, findings = _signs(tree)
-    findings += [*line.told, *tree.told, *_missing(evidence), *decay_findings(tree)]
+    findings += [*line.told, *tree.told, *missing_findings(evidence), *decay_findings(tree)]
     if case.unsummed:
         findings.append(Finding("other lines", "cannot say", f"{', '.join(case.unsummed)} may hang on this tree at the "
                                 "same time, and what it pulls is not known", looked_at=False))  # fmt: skip
@@ -109,7 +114,7 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         by_sector = use_by_sector(tree, pulls, divisor, case.on)
         wind, wind_told = wind_finding(tree, limits, case.tie)
         findings += wind_told
-    findings += _size(line, tree, case.tie)
+    findings += [*_size(line, tree, case.tie), *_high_tie(tree, case.tie)]
     if tree.diameter_how == "copied":
         findings = [_softened(finding) for finding in findings]
     uses = [limit.use for limit in limits]
@@ -133,7 +138,7 @@ def _signs(tree: TreeInputs) -> tuple[tuple[str, ...], list[Finding]]:
     return seen, [Finding("stop sign", "leave it", f"stop sign seen: {name}") for name in seen]
 
 
-def _missing(evidence: Evidence) -> list[Finding]:
+def missing_findings(evidence: Evidence) -> list[Finding]:
     """One finding for the deciding things not looked at, one more for those taken at their worst."""
     found = []
     unknown = [thing for thing in evidence.missing if thing not in (*WORST_CASE_TAKEN, "soil wetness", "span")]
@@ -150,7 +155,7 @@ def _missing(evidence: Evidence) -> list[Finding]:
 
 def _pulls(case: EndCase, loads: tuple[Load, ...]) -> Pulls:
     mine = pulls_of(loads, case.tie, case.bearing).scaled(case.guyed)
-    return mine.then(together(mine, case.others, case.tree.root_diameter)) if case.others else mine
+    return mine.then(every_together(mine, case.others, case.tree.root_diameter)) if case.others else mine
 
 
 def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, ...], list[Finding], tuple[str, ...]]:
@@ -161,17 +166,66 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     root = governing(root_found, pulls, root_scatter, "root plate itself")
     told = [_with_what_it_rests_on(finding, tree)
             for finding in (_limit_finding(stem, WATCHED), _root_finding(case, root, pulls, divisor))]  # fmt: skip
-    if root.use is not None:
-        unkind = governing(root_limits(tree, pulls, divisor, pessimistic=True, on=case.on)[0], pulls, {})
-        if bool(np.any(ground_decides(root.use, unkind.use if unkind.use is not None else np.inf))):
-            told.append(Finding("slope", "cannot say", "slope or bank decides here, and nobody measured what it costs",
-                                looked_at=False))  # fmt: skip
+    told += _ground_decides(case, root, pulls, divisor)
+    told += [finding for finding in (_stem_anyway(case, stem, pulls, divisor), _root_anyway(case, root, pulls, divisor))
+             if finding]  # fmt: skip
     lost = (root_found.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
     if lost.all(axis=1).any():  # of a pull of unknown bearing: toward every side
         told.append(Finding("roots", "leave it", "more than half of the roots that hold this pull are lost"))
     if tree.trial is not None:
         told += trial_findings(tree.trial, why_not_counted(tree.trial, case.bearing, tree.soil, case.on))
     return (stem, root), told, sum_steps(tree, pulls, stem, root)
+
+
+def _ground_decides(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> list[Finding]:
+    """Whether the verdict hangs on what slope or bank cost; a pull that is too much anyway stays as unsettled."""
+    if root.use is None:
+        return []
+    unkind = governing(root_limits(case.tree, pulls, divisor, pessimistic=True, on=case.on)[0], pulls, {})
+    use = unkind.use if unkind.use is not None else np.inf
+    told = "slope or bank decides here, and nobody measured what it costs"
+    # over the limit the ground still bears on whatever remedy is found
+    if bool(ground_decides(root.use, use)) or (root.use > 1 and use > root.use * (1 + 1e-9)):
+        return [Finding("slope", "cannot say", told, looked_at=False)]
+    if bool(ground_decides(root.use, use, SUITS_UP_TO)):
+        return [Finding("slope", "suits if", f"{told}: it may use {use:.0%} of what we allow", WATCHED,
+                        looked_at=False)]  # fmt: skip
+    return []
+
+
+def _root_anyway(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> Finding | None:
+    """Too much for the roots even without what was seen and keeps us from saying: a worse fact must not hide that."""
+    tree = case.tree
+    if root.use is not None:
+        return None
+    kind = replace(
+        tree, sector_lost=_where_seen(tree.sector_lost, 0.0), digging=_where_seen(tree.digging, math.inf),
+        slope_deg=min(tree.slope_deg, STEEPEST_DEG.value) if math.isfinite(tree.slope_deg) else tree.slope_deg,
+        height=min(tree.height, SLENDER_PER_DIAMETER.value * tree.root_diameter),
+    )  # fmt: skip
+    found = governing(root_limits(kind, pulls, divisor, on=case.on)[0], pulls, {})
+    return _exceeded_anyway(_root_finding(replace(case, tree=kind), found, pulls, divisor), kind)
+
+
+def _stem_anyway(case: EndCase, stem: Limit, pulls: Pulls, divisor: float) -> Finding | None:
+    """The same for a hollow trunk: too much for it even if it were sound."""
+    tree = case.tree
+    if stem.use is not None or not (math.isfinite(tree.wall) or tree.opening_deg > 0):
+        return None
+    sound = replace(tree, wall=tree.wall if math.isnan(tree.wall) else math.inf, opening_deg=0.0)
+    return _exceeded_anyway(_limit_finding(governing(stem_limits(sound, pulls, divisor)[0], pulls, {}), WATCHED), sound)
+
+
+def _exceeded_anyway(finding: Finding, kind: TreeInputs) -> Finding | None:
+    if finding.effect != "leave it":
+        return None
+    says = f"{finding.says}, even without what keeps us from working it out in full"
+    return _with_what_it_rests_on(replace(finding, says=says), kind)
+
+
+def _where_seen(values: tuple[float, ...], kind: float) -> tuple[float, ...]:
+    """What was not looked at stays unknown."""
+    return tuple(value if math.isnan(value) else kind for value in values)
 
 
 def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> Finding:
@@ -234,6 +288,27 @@ def _size(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding
                         f"the trunk is {diameter * 100:.0f} cm at the tie; public rules ask for 30 to 46 cm",
                         "the land manager or an arborist agrees")]  # fmt: skip
     return []
+
+
+def tie_findings(tree: TreeInputs, tie: float) -> list[Finding]:
+    """What stands against a tie at a height, whatever hangs from it."""
+    diameter = tree.diameter_at(tie)
+    floor = f"the trunk is {diameter * 100:.0f} cm at the tie, under 20 cm"
+    thin = [Finding("size floor", "leave it", floor)] if diameter < LEAST_DIAMETER else []
+    return [*thin, *_high_tie(tree, tie)]
+
+
+def _high_tie(tree: TreeInputs, tie: float | None) -> list[Finding]:
+    """High in the tree neither the trunk nor the root plate was ever tested."""
+    if tie is None:
+        return []
+    over = []
+    if tie > tree.crown_base:
+        over.append(f"above the crown's base at {tree.crown_base:.1f} m")
+    if tie > HIGHEST_TIE.value * tree.height + 1e-9:
+        over.append(f"above a third of the tree's height of {tree.height:.1f} m")
+    says = f"the tie at {tie:.1f} m is {' and '.join(over)}, outside what was ever tested"
+    return [Finding("tie height", "cannot say", says)] if over else []
 
 
 def _softened(finding: Finding) -> Finding:

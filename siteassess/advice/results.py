@@ -343,6 +343,12 @@ class TreeAlone:
     pulls: tuple[PullRow, ...]
     root_zone_radius_m: float | None
 
+    @property
+    def deciding(self) -> tuple[str, ...]:
+        """What holds the verdict where it is; that no line was planned only where nothing else does."""
+        held = [finding for finding in self.findings if finding.effect == self.verdict]
+        return tuple(f.says for f in held if f.about != "line") or tuple(f.says for f in held)
+
 
 @dataclass(frozen=True)
 class StatedAssumption:

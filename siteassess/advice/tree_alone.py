@@ -6,9 +6,10 @@ import math
 
 import numpy as np
 
+from siteassess.advice.decay_rules import decay_findings
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS
 from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
-from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO
+from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO, missing_findings, tie_findings
 from siteassess.advice.results import NO_TAG, Evidence, Finding, PullRow, TreeAlone, worst
 from siteassess.advice.rootzone_plan import root_zone_radius, stems_of
 from siteassess.advice.softer import softer_findings
@@ -27,26 +28,30 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
     missing = {name.split(" (")[0] for name in inputs.missing}
     deciding = tuple(thing for thing in DECIDING["low line"] if thing not in WITHOUT_A_LINE)
     evidence = Evidence(deciding, tuple(thing for thing in deciding if thing in missing))
-    findings = [*inputs.told, *softer_findings(tree)]
+    findings = [*inputs.told, *softer_findings(tree), *decay_findings(inputs)]
     findings += [Finding("stop sign", "leave it", f"stop sign: {STOP_SIGNS[name]}")
                  for name, answer in inputs.signs if answer == "yes"]  # fmt: skip
-    if evidence.missing:
-        findings.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(evidence.missing)}",
-                                looked_at=False))  # fmt: skip
+    findings += missing_findings(evidence)
     if inputs.diameter < LEAST_DIAMETER:
         findings.append(Finding("size floor", "leave it", "the trunk is under 20 cm"))
-    findings.append(Finding("line", "cannot say", "no line was planned on it: the table tells what it may carry",
+    why_none = "; ".join(f"{f.effect}: {f.says}" for f in findings if f.effect in ("leave it", "cannot say"))
+    findings.append(Finding("line", "cannot say", "no line is judged here: the table tells what it may carry",
                             looked_at=False))  # fmt: skip
     return TreeAlone(
         code=tree.code, tag=tree.tag or NO_TAG, species=inputs.species.accepted,
         verdict=worst(finding.effect for finding in findings), findings=tuple(findings), evidence=evidence,
-        pulls=_rows(inputs),
+        pulls=_rows(inputs, why_none),
         root_zone_radius_m=root_zone_radius(inputs, root_zone_standard, stems_of(tree)),
     )  # fmt: skip
 
 
-def _rows(inputs: TreeInputs) -> tuple[PullRow, ...]:
-    """Greatest horizontal pull by tie height, in the worst direction [N]; the scatter of an estimate is not in it."""
+def _rows(inputs: TreeInputs, why_none: str) -> tuple[PullRow, ...]:
+    """Greatest horizontal pull by tie height, in the worst direction [N]; the scatter of an estimate is not in it.
+
+    No pull at all where anything of the tree itself stands against it, whatever the sums say.
+    """
+    if why_none:
+        return tuple(PullRow(height, None, why_none) for height in TIE_HEIGHTS_M)
     heights, pulls = (grid.ravel() for grid in np.meshgrid(TIE_HEIGHTS_M, TRIED_PULL_N, indexing="ij"))
     tried = Pulls.single(("",) * pulls.size, pulls, math.nan, heights, 0.2)
     divisor = DIVISOR_GROUND_LINE.value
@@ -57,7 +62,12 @@ def _rows(inputs: TreeInputs) -> tuple[PullRow, ...]:
         return tuple(PullRow(height, None, why) for height in TIE_HEIGHTS_M)
     shape = (len(TIE_HEIGHTS_M), TRIED_PULL_N.size)
     uses = {name: found.use.max(axis=1).reshape(shape) for name, (found, _) in limits.items()}
-    return tuple(_row(height, {name: use[i] for name, use in uses.items()}) for i, height in enumerate(TIE_HEIGHTS_M))
+    rows = []
+    for i, height in enumerate(TIE_HEIGHTS_M):
+        against = [f.says for f in tie_findings(inputs, height)]
+        row = _row(height, {name: use[i] for name, use in uses.items()})
+        rows.append(PullRow(height, None, "; ".join(against)) if against else row)
+    return tuple(rows)
 
 
 def _row(height: float, uses: dict[str, np.ndarray]) -> PullRow:

@@ -20,7 +20,7 @@ from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS, joint_diameter
 from siteassess.mechanics.roots import ROOT_STATES
 from siteassess.mechanics.scatter import READING_LN_SD
-from siteassess.mechanics.taper import diameter_at
+from siteassess.mechanics.taper import diameter_at, least_diameter_at
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.fields import SECTORS
 from siteassess.reference.species import SpeciesMatch, find_species
@@ -39,11 +39,15 @@ FLARE_UP_TO = Assumption(
 NEAR_TIE = Assumption(
     "fork so close above the tie that it counts as at it", 0.5, 0.2, 1.0, "m", "judgement", "no source found",
 )  # fmt: skip
+MOST_LEAN = Assumption(
+    "lean from the vertical above which we cannot say", 15.0, 10.0, 20.0, "deg", "judgement",
+    "winched trees stood near upright; no source found",
+)  # fmt: skip
 UNKNOWN_BARK_SHARE = Assumption(
     "bark over diameter where no table holds it", 0.05, 0.02, 0.08, "", "judgement",
     "thick, so that less wood is left: about twice the usual share",
 )  # fmt: skip
-TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, UNKNOWN_BARK_SHARE)
+TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, MOST_LEAN, UNKNOWN_BARK_SHARE)
 LOW_SECTION_M = LOW_SECTION.value
 SPECIES_LN_SD = {
     "sure": Assumption("scatter of the wood, species sure", 0.0, 0.0, 0.05, "ln", "judgement", "no source found"),
@@ -130,7 +134,12 @@ class TreeInputs:
 
     def diameter_at(self, height: float) -> float:
         """Diameter over bark at a height, by the stated taper; a lower section earns no more than was read [m]."""
-        return float(diameter_at(self.diameter, self.read_at, height))
+        return float(self.diameters_at(np.array(height)))
+
+    def diameters_at(self, heights: np.ndarray) -> np.ndarray:
+        """The same at several heights [m]; a height that was filled in does not shape the trunk."""
+        top = math.nan if self.height_how == "filled" else self.height
+        return least_diameter_at(self.diameter, self.read_at, heights, top)
 
 
 def tree_inputs(
@@ -164,6 +173,9 @@ def tree_inputs(
         missing.append("position")
     if tree.lean is None:
         missing.append("lean")
+    elif abs(tree.lean.si) > MOST_LEAN.value:
+        told.append(Finding("lean", "cannot say", f"a lean of {abs(tree.lean.si):g} degrees, over "
+                            f"{MOST_LEAN.value:g} degrees: ask a qualified arborist"))  # fmt: skip
     if ground is None or ground.slope is None:
         missing.append("slope")
     if ground is None or ground.wetness == "unknown":
@@ -310,6 +322,9 @@ def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | Non
 
 
 def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: list[str]) -> float:
+    if tree.stems == "single" and len(tree.each_stem) > 1:
+        told.append(Finding("stems", "cannot say", "the record contradicts itself: a single stem, yet the girth of "
+                            f"each of {len(tree.each_stem)} stems was given", looked_at=False))  # fmt: skip
     if tree.stems == "unknown":
         missing.append("stems and forks")
         return math.nan
@@ -324,6 +339,11 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
                                 looked_at=False))  # fmt: skip
             return 1.0
         return 1.0 if tie_height is None or tree.fork_height.si - tie_height < NEAR_TIE.value else 0.0
+    fork = tree.fork_height
+    if tree.stems == "single" and fork and (tie_height is None or fork.si <= tie_height + NEAR_TIE.value + 1e-9):
+        told.append(Finding("stems", "suits", f"a single stem, yet a fork at {fork} was given: judged as forked at "
+                            "the tie"))  # fmt: skip
+        return 1.0
     return 1.0 if tree.stems == "fork below tie" else 0.0
 
 

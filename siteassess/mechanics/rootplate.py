@@ -151,13 +151,13 @@ def turning_demand(
     Notes
     -----
     The part of the lean along the pull adds, the part away from it is not credited, and the part across it
-    is added as a vector.
+    is added as a vector. Never less than the lean alone: the line may be slack.
     """
     pull, lean, turn = (np.asarray(x, dtype=float) for x in (pull, lean_moment, lean_from_pull_deg))
     with np.errstate(invalid="ignore"):
         line = np.where(pull >= 0, pull, np.nan) * lever_arm(tie_height, diameter)
         along = np.maximum(lean * np.cos(np.deg2rad(turn)), 0.0)
-    return np.hypot(line + along, lean * np.sin(np.deg2rad(turn)))
+    return np.maximum(np.hypot(line + along, lean * np.sin(np.deg2rad(turn))), np.abs(lean))
 
 
 def root_outside(
@@ -265,6 +265,7 @@ def greatest_pull_on_roots(
     along = np.maximum(lean * np.cos(np.deg2rad(turn)), 0.0)
     across = lean * np.sin(np.deg2rad(turn))
     room = np.sqrt(np.maximum(allowed**2 - across**2, 0.0)) - along
+    room = np.where(allowed < np.abs(lean), 0.0, room)
     return np.maximum(room, 0.0) / lever_arm(tie_height, diameter)
 
 

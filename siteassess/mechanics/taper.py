@@ -87,6 +87,28 @@ def diameter_at_by_height(
         return np.where(good, carried, np.nan)
 
 
+def least_diameter_at(
+    diameter: ArrayLike, read_height: ArrayLike, section_height: ArrayLike, tree_height: ArrayLike
+) -> Array:
+    """The smaller diameter of even taper and of the taper toward the tree's top, with no credit for a flare [m].
+
+    Parameters
+    ----------
+    diameter, read_height, section_height : array_like
+        As in `diameter_at` [m].
+    tree_height : array_like
+        NaN where it is not known, and then even taper alone answers [m].
+
+    Notes
+    -----
+    Even taper is set for the foot of the trunk; high up the trunk thins faster. NaN for a section above the top.
+    """
+    even = diameter_at(diameter, read_height, section_height)
+    top = np.asarray(tree_height, dtype=float)
+    thinning = diameter_at_by_height(diameter, read_height, section_height, top)
+    return np.where(np.isnan(top), even, np.minimum(even, thinning))
+
+
 def most_stressed_height(diameter_tie: ArrayLike, tie_height: ArrayLike, taper: ArrayLike) -> Array:
     """Height where a pull at the tie bends an evenly tapered sound trunk hardest [m].
 

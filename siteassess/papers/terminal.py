@@ -296,7 +296,8 @@ def _trees(trees: tuple[TreeAlone, ...]) -> str:
             else f"{wording.metres(row.tie_height_m)}: cannot say"
             for row in tree.pulls
         )
-        parts.append(_wrapped(f"  {tree.code} ({tree.evidence.words()}) {pulls}", "    "))
+        said = f"{tree.verdict}: {plain('; '.join(tree.deciding))}"
+        parts.append(_wrapped(f"  {tree.code} ({tree.evidence.words()}) {said}. {pulls}", "    "))
     return "\n".join(parts)
 
 
