@@ -42,7 +42,7 @@ from siteassess.advice.rules import check_end, pads_asked, rule_set_of, use_word
 from siteassess.advice.season import dormant_months, growing_on, season_findings, told_once
 from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.softer import softer_findings
-from siteassess.advice.survey_age import last_day, survey_findings
+from siteassess.advice.survey_age import hardest_day, last_day, survey_findings
 from siteassess.advice.tree_alone import tree_alone
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trial import trial_load
@@ -236,8 +236,8 @@ class _TreeParts:
 def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> AnchorResult:
     beside = setting.beside(tree.code)
     mine = EndSetting(setting.line, end, tree, setting.geometry.distance_m, bearing,
-                      setting.places.latitude(tree.code), setting.on, tuple(pulls for _, pulls in beside if pulls),
-                      tuple(name for name, pulls in beside if not pulls),
+                      setting.places.latitude(tree.code), hardest_day(tree, setting.on, setting.last),
+                      tuple(pulls for _, pulls in beside if pulls), tuple(name for name, pulls in beside if not pulls),
                       longitude=_longitude(setting.places, tree.code))  # fmt: skip
     case, parts = mine.case(), _tree_parts(setting, mine)
     judged, care = parts.judged, parts.care

@@ -6,6 +6,7 @@ import datetime
 
 from siteassess.advice.results import Finding
 from siteassess.mechanics.assumptions import Assumption
+from siteassess.records.anchor import Tree
 from siteassess.records.line import Line
 from siteassess.records.readings import OLD_SURVEY_DAYS
 
@@ -27,6 +28,11 @@ def last_day(line: Line, on: datetime.date) -> datetime.date:
         return on
     first = planned.date or on
     return planned.until if first <= on <= planned.until else on
+
+
+def hardest_day(tree: Tree, on: datetime.date, last: datetime.date) -> datetime.date:
+    """The day of a line's stay on which a trial load earns least: its last, but for a trial made while it hung."""
+    return on if tree.trial is not None and tree.trial.date > on else last
 
 
 def survey_findings(surveyed: datetime.date, on: datetime.date, last: datetime.date) -> list[Finding]:

@@ -229,3 +229,14 @@ def test_a_sling_too_short_for_its_trunk_asks_for_a_longer_one(length, verdict):
     # doubled: twice the way round 0.62 m of trunk and pad, with legs at 120 degrees, is 3.3 m
     end = end_of({"L1.a.sling": sling() | ({"length": length} if length else {})})
     assert end.verdict == verdict and ("too short" in says(end, "suits if")) == (verdict == "suits if")
+
+
+def test_a_trial_that_is_too_old_on_the_last_day_of_a_line_earns_no_credit():
+    trial = {"date": "2025-05-01", "pull": "6 kN", "tie_height": "1.2 m", "toward": "90 deg", "moved": "no",
+             "wetness": "moist"}  # fmt: skip
+    counts = {"T1.trial": trial}
+    assert "it counts for this pull" in says(end_of(counts), "suits")
+    assert "earns no credit" in says(end_of(counts | {"L1.planned.until": "2026-05-10"}), "suits")
+    # one made while the line hung tells nothing of the days before it
+    later = counts | {"T1.trial.date": "2026-04-25", "L1.planned.until": "2026-05-10"}
+    assert "earns no credit" in says(end_of(later), "suits")
