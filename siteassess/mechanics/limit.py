@@ -52,7 +52,7 @@ REASON_TEXT: dict[Outside, str] = {
     Outside.FOOTING_DOUBTFUL: "the block would not stand by itself on this slope with the assumed friction",
     Outside.SQUAT: "a squat tree: diameter squared times height underrates its root plate",
     Outside.HEIGHT_CAPPED: "height above 50 diameters earns no credit",
-    Outside.LEANS_AWAY: "a lean away from the pull is not credited",
+    Outside.LEANS_AWAY: "a lean away from the pull is not credited, and is counted alone for a slack line",
 }
 
 
