@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import fields, replace
+
+import numpy as np
 
 from siteassess.advice.deciding import WORST_CASE_TAKEN, boulder_deciding
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Finding, Limit, Load, worst
+from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Finding, Limit, worst
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.scatter import percentile
@@ -20,6 +23,7 @@ DENSITY = {"granite": 2600.0, "limestone": 2400.0, "sandstone": 2100.0, "basalt"
            "other": 2000.0, "unknown": 2000.0}  # fmt: skip
 # friction of a boulder on what it lies on (judgement, low side)
 FRICTION = {"rock": 0.5, "gravel": 0.5, "soil": 0.45, "grass": 0.4, "wet soil": 0.3, "unknown": 0.3}
+WORDS = ("name", "unit")
 BOULDER_END_ASSUMPTIONS = (
     Assumption("density of rock by its kind", DENSITY["unknown"], 2000.0, 2700.0, "kg/m^3", "memory",
                "lower ends of common values; 2000 where the kind is unknown"),
@@ -118,22 +122,25 @@ def _limits(boulder: Boulder, line: LineInputs, loads, tie: float, bearing: floa
     def si(quantity):
         return quantity.si if quantity else math.nan
 
-    hardest = max(loads, key=lambda load: load.horizontal_n)
-    rise = math.degrees(math.atan2(-hardest.vertical_n, hardest.horizontal_n))
     downhill = si(boulder.downhill)
     known = math.isfinite(bearing) and math.isfinite(downhill)
     turn = bearing - downhill if known else 0.0  # unknown: straight downhill
+    # every case with its own lift: a lesser pull that rises can ask more than the greatest level one
+    pulls = [math.hypot(load.horizontal_n, min(load.vertical_n, 0.0)) for load in loads]
+    rises = [math.degrees(math.atan2(max(-load.vertical_n, 0.0), load.horizontal_n)) for load in loads]
     found = boulder_limits(
-        si(boulder.along_pull), si(boulder.across_pull), si(boulder.upright), tie, hardest.horizontal_n,
-        slope_deg=abs(si(boulder.slope)), pull_from_downhill_deg=turn, rise_deg=max(rise, 0.0),
+        si(boulder.along_pull), si(boulder.across_pull), si(boulder.upright), tie, np.array(pulls),
+        slope_deg=abs(si(boulder.slope)), pull_from_downhill_deg=turn, rise_deg=np.array(rises),
         edge_distance=si(boulder.edge_distance), embedded=1.0 if boulder.embedded == "deeply" else 0.0,
         density=DENSITY[boulder.rock], friction=FRICTION[boulder.bed], divisor=divisor_for(line),
     )  # fmt: skip
-    return tuple(_answer(limit, hardest) for limit in found)
+    return tuple(_answer(limit, loads) for limit in found)
 
 
-def _answer(limit, hardest: Load) -> Limit:
-    """One limit of the mechanics as an answer."""
+def _answer(every, loads) -> Limit:
+    """One limit of the mechanics as an answer: a refusal of any case, or the case that asks the greatest share."""
+    hardest_at = int(np.argmax(np.where(every.refused, np.inf, every.use)))
+    limit, hardest = _one(every, hardest_at), loads[hardest_at]
     name, reason = f"boulder {limit.name}", "; ".join(limit.reasons())
     if bool(limit.refused):
         return Limit(name, "N", hardest.case, float(limit.demand), None, None, divisor=float(limit.divisor),
@@ -146,6 +153,12 @@ def _answer(limit, hardest: Load) -> Limit:
         ln_sd_capacity=float(limit.capacity_ln_sd), reason=reason,
         use_p05=float(percentile(limit.use, scatter, 0.05)), use_p95=float(percentile(limit.use, scatter, 0.95)),
     )  # fmt: skip
+
+
+def _one(every, at: int):
+    """One case of a limit that was worked out for all of them."""
+    numbers = {field.name: getattr(every, field.name)[at] for field in fields(every) if field.name not in WORDS}
+    return replace(every, **numbers)
 
 
 def _finding(limit: Limit) -> Finding:

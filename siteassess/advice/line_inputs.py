@@ -68,6 +68,7 @@ class LineInputs:
     backup_stiffness: float | None = None  # EA [N]
     keep_clear: float | None = None  # wished height of the feet over the ground [m]
     people: int = 1  # at once
+    no_backup: bool = False  # said to have none
 
     @property
     def walker(self) -> float:
@@ -152,6 +153,7 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
         class_strength=webbing.class_strength, settles=webbing.settles,
         backup_extra=backup_extra, backup_stiffness=backup_stiffness,
         keep_clear=line.keep_clear.si if line.keep_clear else None, people=line.walkers.at_once if line.walkers else 1,
+        no_backup=line.backup == "none",
     )  # fmt: skip
     return replace(found, told=(*found.told, *_people_told(found), *_hammock_told(found)))
 

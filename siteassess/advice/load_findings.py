@@ -38,7 +38,10 @@ def _trust(line: LineInputs, loads: Sequence[Load]) -> list[Finding]:
             "leash fall", "suits if", "a leash fall on this line lies outside the lines it was ever measured on",
             "a rigger trained for high lines confirms the load of a fall, measured on this line",
         ))  # fmt: skip
-    if line.use == "high line":
+    if line.use == "high line" and line.no_backup:
+        found.append(Finding("redundancy", "cannot say", "no independent backup: a high line is judged only with one, "
+                                                         "since a fall from it can kill", looked_at=False))  # fmt: skip
+    elif line.use == "high line":
         found.append(Finding(
             "redundancy", "suits if", "a fall from a high line can kill",
             "trained people rig it with an independent second sling and backup at each end",

@@ -6,13 +6,14 @@ import math
 from typing import Any
 
 from siteassess.advice.assumptions import stated
-from siteassess.advice.boulder_end import DENSITY, FRICTION
+from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS, DENSITY, FRICTION
 from siteassess.advice.decay_rules import losses_told
 from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO, USUAL_LEAST_DIAMETER
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS, press, reading, reference_pressure
-from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS, boulder_limits
+from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS, ROCK_DENSITY, boulder_limits
+from siteassess.mechanics.boulder import FRICTION as ROCK_FRICTION
 from siteassess.mechanics.limit import Limit, Outside
 from siteassess.mechanics.ownweight import OWN_WEIGHT_ASSUMPTIONS, own_lean_moment
 from siteassess.mechanics.rootplate import ROOT_ASSUMPTIONS, SOIL_FACTORS, height_used, root_limit
@@ -102,6 +103,7 @@ def bark_answer(
 def boulder_answer(sizes, tie, pull, slope, turn, edge, rock, bed, embedded, purpose) -> dict[str, Any]:
     """Sliding and tipping of a boulder under one horizontal pull."""
     divisor = _divisor(purpose)
+    used = (*(one for one in BOULDER_ASSUMPTIONS if one not in (ROCK_DENSITY, ROCK_FRICTION)), *BOULDER_END_ASSUMPTIONS)
     slide, tip = boulder_limits(
         *sizes, tie, pull, slope_deg=slope, pull_from_downhill_deg=turn,
         edge_distance=math.inf if edge is None else edge,
@@ -109,9 +111,14 @@ def boulder_answer(sizes, tie, pull, slope, turn, edge, rock, bed, embedded, pur
     )  # fmt: skip
     worse = tip if bool(tip.refused) or (not bool(slide.refused) and tip.use > slide.use) else slide
     verdict, told = _verdict(worse, None)
+    told.append(f"{rock} rock taken as {DENSITY[rock]:.0f} kg/m3 (memory), friction on a bed of {bed} as "
+                f"{FRICTION[bed]:g} (judgement)")  # fmt: skip
+    if edge is None:
+        told.append("no edge was given: none is assumed that it could slide over")
     return {
+        "density_kg_m3": DENSITY[rock], "friction": FRICTION[bed], "edge_distance_m": edge,
         "use": _number(worse.use), "limited_by": worse.name, "sliding": _limit(slide), "tipping": _limit(tip),
-        "verdict": verdict, "reasons": told, "assumptions": _assumptions(*BOULDER_ASSUMPTIONS, divisor),
+        "verdict": verdict, "reasons": told, "assumptions": _assumptions(*used, divisor),
     }  # fmt: skip
 
 

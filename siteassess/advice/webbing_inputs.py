@@ -13,9 +13,11 @@ from siteassess.mechanics.hauling import SETTLING, Range
 from siteassess.mechanics.series import in_series, shares_of
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Webbing
+from siteassess.reference.tables import rows
 from siteassess.reference.webbing import tension_strain, webbing_class
 
 DEFAULT_MASS_PER_LENGTH = 0.070  # [kg/m] where neither mass nor class is known (judgement; own weight decides little)
+WIDTHS_MAY_DIFFER = 0.15  # share by which a webbing may be wider or narrower than its class (judgement)
 LENGTHS_MAY_DIFFER = 0.10  # share by which listed pieces may miss the span before it is told (judgement)
 
 
@@ -74,19 +76,39 @@ def webbing_numbers(webbing: Webbing | None, told: list[Finding]) -> WebbingNumb
         except UnknownName as error:
             told.append(Finding("webbing", "suits", f"webbing '{known}' is in no table: {error}"))
             known = None
-    stiffness, basis = _stiffness(webbing, known, told)
+    width_over = 1.0
+    if row is not None and webbing.width:
+        row, width_over = _of_width(row, webbing.width.si, told)
+        known = row.name
+    stiffness, basis = _stiffness(webbing, known, width_over, told)
     mass = webbing.mass.si if webbing and webbing.mass else None
     if mass is None:
-        mass = row.mass_g_per_m / 1e3 if row and row.mass_g_per_m else DEFAULT_MASS_PER_LENGTH
+        mass = width_over * row.mass_g_per_m / 1e3 if row and row.mass_g_per_m else DEFAULT_MASS_PER_LENGTH
     return WebbingNumbers(
         stiffness, mass, webbing.strength.si if webbing and webbing.strength else None,
-        (row.strength_low_kn * 1e3, row.strength_high_kn * 1e3) if row else None,
+        tuple(min(width_over, 1.0) * kn * 1e3 for kn in (row.strength_low_kn, row.strength_high_kn)) if row else None,
         settles_of_class(known), basis, webbing.held_by if webbing else None,
         webbing.length.si if webbing and webbing.length else None,
     )  # fmt: skip
 
 
-def _stiffness(webbing: Webbing | None, known: str | None, told: list[Finding]):
+def _of_width(row, width: float, told: list[Finding]):
+    """The class of the same fibre that is as wide as was taped, else the named one and how much wider this is [-]."""
+    if abs(width / (row.width_mm / 1e3) - 1) <= WIDTHS_MAY_DIFFER:
+        return row, 1.0
+    for other in rows("webbing"):
+        if other.fibre == row.fibre and abs(width / (other.width_mm / 1e3) - 1) <= WIDTHS_MAY_DIFFER:
+            told.append(Finding("webbing", "suits", f"{row.name} of {width * 1e3:.0f} mm is taken as the class "
+                                                    f"{other.name}"))  # fmt: skip
+            return other, 1.0
+    over = width / (row.width_mm / 1e3)
+    says = (f"no class of {row.fibre} is {width * 1e3:.0f} mm wide: stiffness and mass of {row.name} are taken "
+            f"{over:.2f} times, by width, and its strength at no more than the class's")  # fmt: skip
+    told.append(Finding("webbing", "suits", says))
+    return row, over
+
+
+def _stiffness(webbing: Webbing | None, known: str | None, width_over: float, told: list[Finding]):
     """The most particular of own table, own stiffness and class; None where there is none."""
     if webbing and webbing.stretch:
         try:
@@ -97,7 +119,17 @@ def _stiffness(webbing: Webbing | None, known: str | None, told: list[Finding]):
             return None, ""
     if webbing and webbing.stiffness:
         return webbing.stiffness.si, "its own stiffness"
-    return stiffness_of_class(known) if known else (None, "")
+    if not known:
+        return None, ""
+    stiffness, basis = stiffness_of_class(known)
+    if width_over == 1.0:
+        return stiffness, basis
+    if isinstance(stiffness, StretchTable):
+        pairs = zip(width_over * stiffness.tension, stiffness.rows)
+        stiffness = stretch_table(tuple((float(tension), float(strain)) for tension, strain in pairs))
+    else:
+        stiffness = width_over * stiffness
+    return stiffness, f"{basis}, {width_over:.2f} times by its width"
 
 
 def joined_numbers(

@@ -8,7 +8,13 @@ import pytest
 from parks import record
 
 from siteassess.advice.assess import assess
+from siteassess.advice.boulder_end import _limits
 from siteassess.advice.changes import applied
+from siteassess.advice.line_inputs import line_inputs
+from siteassess.advice.quick import boulder_answer
+from siteassess.advice.results import Load, Remedy
+from siteassess.errors import OutsideModel
+from siteassess.records.anchor import Boulder
 
 
 def judged(edits: dict | None = None):
@@ -96,16 +102,12 @@ def test_a_sag_that_asks_for_more_than_any_line_is_pulled_to_cannot_say():
 
 
 def test_a_tension_no_record_holds_is_outside_the_model_not_a_fault():
-    from siteassess.advice.results import Remedy
-    from siteassess.errors import OutsideModel
-
     with pytest.raises(OutsideModel, match="93 kN"):
         applied(record(), "L1", "A", Remedy("", "standing tension", 92.6e3, "N", "suits", "root plate"))
 
 
 def test_an_end_outside_every_model_cannot_say_and_the_other_end_is_judged(monkeypatch):
     from siteassess.advice import assess as room
-    from siteassess.errors import OutsideModel
 
     inner = room.judge_hold
 
@@ -179,3 +181,66 @@ def test_a_fall_with_two_on_a_high_line_is_never_kinder_than_with_one():
     high = {"L1.use": "high line", "L1.walkers.leash": "1.2 m", "L1.backup": "other tree"}
     one, two = (judged(high | {"L1.walkers.at_once": people}) for people in (1, 2))
     assert pull(two, "leash fall") > pull(one, "leash fall")
+
+
+def test_a_high_line_said_to_have_no_backup_cannot_say():
+    high = {"L1.use": "high line", "L1.walkers.leash": "1.2 m"}
+    without, beside = (judged(high | {"L1.backup": backup}) for backup in ("none", "other tree"))
+    assert without.verdict == "cannot say" and beside.verdict == "suits if"
+    assert any("no independent backup" in finding.says for finding in without.anchors[0].findings)
+
+
+# ---- webbing by its width
+
+
+def webbing(kind: str, width: str | None = None):
+    line = record({"L1.webbing": {"kind": kind} | ({"width": width} if width else {})}).lines[0]
+    return line_inputs(line)
+
+
+def test_a_webbing_as_wide_as_another_class_of_its_fibre_is_that_class():
+    wide, named = webbing("polyester", "50 mm"), webbing("polyester 50 mm")
+    assert wide.secant == named.secant and wide.weight == named.weight
+    assert wide.class_strength == named.class_strength
+    assert any("polyester 50 mm" in finding.says for finding in wide.told)
+    assert webbing("polyester", "26 mm").told == ()
+
+
+def test_a_width_no_class_has_scales_its_class_and_is_told():
+    wide, plain = webbing("nylon", "50 mm"), webbing("nylon")
+    assert wide.secant == pytest.approx(2 * plain.secant) and wide.weight == pytest.approx(2 * plain.weight)
+    assert any("2.00 times, by width" in finding.says for finding in wide.told)
+
+
+# ---- boulders
+
+BOULDER = {
+    "kind": "boulder", "code": "T2", "position": {"lat": 54.5, "lon": 2.5 + 20.0 / 64_790.0}, "along_pull": "2.4 m",
+    "across_pull": "2 m", "upright": "1.8 m", "rock": "granite", "bed": "rock", "slope": "0 deg", "embedded": "no",
+    "edge_distance": "20 m", "rocks_when_pushed": "no", "cracked": "no", "posted_no": "no",
+}  # fmt: skip
+
+
+def load(case: str, level: float, down: float) -> Load:
+    return Load(case, math.hypot(level, down), level, down, 90.0, level, 0.0, 0.1, True, "")
+
+
+def test_a_lesser_pull_that_lifts_a_boulder_decides_where_it_asks_more():
+    boulder = Boulder.model_validate(BOULDER)
+    inputs = line_inputs(record().lines[0])
+    level, lifting = load("level", 10e3, 0.0), load("lifting", 9.5e3, -6e3)
+    for limit in _limits(boulder, inputs, (level, lifting), 0.8, 90.0):
+        alone = [next(one for one in _limits(boulder, inputs, (each,), 0.8, 90.0) if one.name == limit.name)
+                 for each in (level, lifting)]  # fmt: skip
+        assert limit.use == max(one.use for one in alone)
+        assert limit.case == max(alone, key=lambda one: one.use).case
+    sliding = _limits(boulder, inputs, (level, lifting), 0.8, 90.0)[0]
+    assert sliding.case == "lifting" and sliding.demand == pytest.approx(math.hypot(9.5e3, 6e3))
+
+
+def test_the_quick_boulder_says_what_rock_friction_and_edge_it_took():
+    answer = boulder_answer((2.4, 2.0, 1.8), 0.8, 5e3, 0.0, 0.0, None, "sandstone", "grass", False, "ground")
+    told = " | ".join(answer["reasons"])
+    assert "2100 kg/m3" in told and "0.4" in told and "no edge was given" in told
+    assert "no edge" not in " | ".join(
+        boulder_answer((2.4, 2.0, 1.8), 0.8, 5e3, 0.0, 0.0, 20.0, "sandstone", "grass", False, "ground")["reasons"])
