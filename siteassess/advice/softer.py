@@ -95,7 +95,7 @@ def _in_a_table(name: str) -> bool:
 def _taken(tree: Tree) -> list[Finding]:
     """What was not told or not used, and what stands in for it."""
     taken = {"its condition as sound": tree.condition, "its use so far as occasional": tree.use_so_far,
-             "its standing as ordinary": tree.status}  # fmt: skip
+             "its status as ordinary": tree.status}  # fmt: skip
     unknown = [what for what, told in taken.items() if told == "unknown"]
     found = []
     if unknown:

@@ -212,7 +212,7 @@ def test_no_tree_of_the_tables_but_a_palm_is_refused_by_its_name():
 def test_what_was_not_told_is_told_as_taken():
     unknown = {"T1.condition": "unknown", "T1.use_so_far": "unknown", "T1.status": "unknown"}
     (told,) = [finding for finding in end_of(unknown).findings if finding.about == "not told"]
-    for taken in ("condition as sound", "use so far as occasional", "standing as ordinary"):
+    for taken in ("condition as sound", "use so far as occasional", "status as ordinary"):
         assert taken in told.says
     assert not [finding for finding in end_of({"T1.status": "ordinary"}).findings if finding.about == "not told"]
 
