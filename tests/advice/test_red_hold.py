@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 from parks import BASE, SIGNS, record
 
 from siteassess.advice.assess import assess
+from siteassess.advice.changes import EndSetting
 from siteassess.advice.hold import Pulls, every_together
+from siteassess.advice.judge import judge_hold
 from siteassess.advice.results import VERDICTS
 from siteassess.advice.tree_alone import tree_alone
 from siteassess.mechanics.rootplate import greatest_pull_on_roots, turning_demand
@@ -29,6 +31,13 @@ TRIAL = {"date": "2026-04-19", "pull": "14 kN", "tie_height": "2.1 m", "toward":
 
 def end_a(edits: dict | None = None):
     return assess(record(edits or {})).lines[0].anchors[0]
+
+
+def held(edits: dict | None = None):
+    """The hold alone, with no remedy sought."""
+    made = record(edits or {})
+    return judge_hold(EndSetting(made.lines[0], "A", made.anchor("T1"), 20.0, 90.0, 54.5,
+                                 made.lines[0].planned.date).case())  # fmt: skip
 
 
 def limit(end, name: str):
@@ -91,7 +100,7 @@ def test_of_many_lines_the_hardest_choice_is_found(count):
     every = every_together(mine, tuple(others), 0.5)
     # half a circle of lines is the hardest choice of a hub
     half = max(every_together(mine, tuple(pulls([b for b in np.linspace(0, 360, count + 1, endpoint=False)[1:]
-               if np.cos(np.deg2rad(b - way)) > 0])), 0.5).pull[0] for way in range(0, 360, 2))  # fmt: skip
+               if np.cos(np.deg2rad(b - way)) > 0])), 0.5).pull[0] for way in range(0, 360, 5))  # fmt: skip
     assert every.pull.max() >= 0.98 * half
 
 
@@ -137,16 +146,16 @@ def test_over_fifteen_degrees_of_lean_nobody_can_say(lean, worst):
 @pytest.mark.parametrize("trial", [{"moved": "not looked"}, {"pull": "3 kN", "tilt": "0.001 deg"},
                                    {"pull": "6 kN", "tilt": "0.001 deg", "finest": "0.001 deg"}])  # fmt: skip
 def test_a_tiny_typed_tilt_or_a_base_nobody_looked_at_buys_nothing(trial):
-    plain, tried = (limit(end_a(WATCHED | one), "root plate") for one in ({}, {"T1.trial": TRIAL | trial}))
+    plain, tried = (limit(held(WATCHED | one), "root plate") for one in ({}, {"T1.trial": TRIAL | trial}))
     assert tried.use >= plain.use * (1 - 1e-9)
 
 
 @settings(max_examples=10, deadline=None)
 @given(st.floats(1.0, 60.0), st.floats(0.001, 0.24))
 def test_a_trial_never_raises_a_root_plate_beyond_two_and_a_half_times_its_moment(pull, tilt):
-    tried = end_a(WATCHED | {"T1.trial": TRIAL | {"pull": f"{pull:.3f} kN", "tilt": f"{tilt:.4f} deg"}})
+    tried = held(WATCHED | {"T1.trial": TRIAL | {"pull": f"{pull:.3f} kN", "tilt": f"{tilt:.4f} deg"}})
     most = 2.5 * turning_demand(pull * 1e3, 2.1, 1.26 / np.pi)
-    plain = limit(end_a(WATCHED), "root plate").capacity_median
+    plain = limit(held(WATCHED), "root plate").capacity_median
     assert limit(tried, "root plate").capacity_median <= max(plain, most) * (1 + 1e-6)
 
 
@@ -182,18 +191,17 @@ def test_the_stem_is_judged_up_to_just_under_a_high_tie():
                                     "T1.hard_edge_near": "yes"}, {"T1.ground.slope": "38 deg"}])  # fmt: skip
 def test_what_keeps_us_from_saying_does_not_hide_that_it_is_too_much(worse):
     tall = EXCEEDED | {"T1.height": "12 m", "L1.standing.tension": "20 kN"}
-    assert limit(end_a(tall), "root plate").use > 1
+    assert limit(held(tall), "root plate").use > 1
     found = end_a(tall | worse)
     assert limit(found, "root plate").use is None
     assert found.verdict == "leave it" and any("even without" in says for says in found.reasons)
-    light = end_a(worse)
-    assert not any("even without" in says for says in light.reasons)
+    assert not any("even without" in finding.says for finding in held(worse).findings)
 
 
 def test_ground_that_may_bring_it_over_a_band_is_told_and_more_pull_is_never_kinder():
     rank, last = [], 0
     for kn in (1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 8.0, 12.0):
-        end = end_a({"T1.ground.slope": "34 deg", "L1.standing.tension": f"{kn} kN"})
+        end = held({"T1.ground.slope": "34 deg", "L1.standing.tension": f"{kn} kN"})
         rank.append(max(VERDICTS.index(f.effect) for f in end.findings
                         if f.about in ("slope", "root plate", "root plate exceeded")))  # fmt: skip
         assert rank[-1] >= last, (kn, rank)
