@@ -35,12 +35,15 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
     if inputs.diameter < LEAST_DIAMETER:
         findings.append(Finding("size floor", "leave it", "the trunk is under 20 cm"))
     why_none = "; ".join(f"{f.effect}: {f.says}" for f in findings if f.effect in ("leave it", "cannot say"))
+    pulls = _rows(inputs, why_none)
+    if not why_none and all(row.pull_n is None for row in pulls):
+        findings.append(Finding("limits", "cannot say", pulls[0].limited_by))
     findings.append(Finding("line", "cannot say", "no line is judged here: the table tells what it may carry",
                             looked_at=False))  # fmt: skip
     return TreeAlone(
         code=tree.code, tag=tree.tag or NO_TAG, species=inputs.species.accepted,
         verdict=worst(finding.effect for finding in findings), findings=tuple(findings), evidence=evidence,
-        pulls=_rows(inputs, why_none),
+        pulls=pulls,
         root_zone_radius_m=root_zone_radius(inputs, root_zone_standard, stems_of(tree)),
     )  # fmt: skip
 

@@ -297,6 +297,8 @@ def _trees(trees: tuple[TreeAlone, ...]) -> str:
             for row in tree.pulls
         )
         said = f"{tree.verdict}: {plain('; '.join(tree.deciding))}"
+        if not any(wording.known(row.pull_n) for row in tree.pulls):
+            pulls = "no pull at any tie height"
         parts.append(_wrapped(f"  {tree.code} ({tree.evidence.words()}) {said}. {pulls}", "    "))
     return "\n".join(parts)
 

@@ -76,7 +76,9 @@ def test_a_tree_alone_has_no_pull_at_a_tie_too_thin_or_too_high():
 
 def test_the_terminal_tells_the_verdict_of_a_tree_alone_and_what_decides_it():
     said = " ".join(summary(assess(record({"T1.signs.dead_tree": "yes"}))).split())
-    assert "leave it: stop sign: dead tree" in said and "0.5 m: cannot say" in said
+    assert "leave it: stop sign: dead tree. no pull at any tie height" in said
+    slender = alone({"T1.trunk.0.girth": "65 cm"})
+    assert any("80 times its diameter" in says for says in slender.deciding)
 
 
 # --- several lines on one tree
