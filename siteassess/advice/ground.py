@@ -185,7 +185,7 @@ def _stands(height: float) -> str:
     if abs(height) < 0.005:
         return "the line lies on the ground"
     return f"the line is {height:.2f} m over the ground" if height > 0 else (
-        f"they stand on the ground, which lies {-height:.2f} m too high to hang there")  # fmt: skip
+        f"the feet stand on the ground, {-height:.2f} m higher than the line would hang")  # fmt: skip
 
 
 def _ties(lift: float | None, room: float | None, margin: float) -> tuple[str, ...]:

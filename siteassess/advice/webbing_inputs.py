@@ -18,6 +18,7 @@ from siteassess.reference.webbing import tension_strain, webbing_class
 
 DEFAULT_MASS_PER_LENGTH = 0.070  # [kg/m] where neither mass nor class is known (judgement; own weight decides little)
 WIDTHS_MAY_DIFFER = 0.15  # share by which a webbing may be wider or narrower than its class (judgement)
+WIDTHS_TOO_FAR = 3.0  # times wider or narrower than any class of its fibre: another thing altogether (judgement)
 LENGTHS_MAY_DIFFER = 0.10  # share by which listed pieces may miss the span before it is told (judgement)
 
 
@@ -104,7 +105,8 @@ def _of_width(row, width: float, told: list[Finding]):
     over = width / (row.width_mm / 1e3)
     says = (f"no class of {row.fibre} is {width * 1e3:.0f} mm wide: stiffness and mass of {row.name} are taken "
             f"{over:.2f} times, by width, and its strength at no more than the class's")  # fmt: skip
-    told.append(Finding("webbing", "suits", says))
+    near = 1 / WIDTHS_TOO_FAR <= over <= WIDTHS_TOO_FAR
+    told.append(Finding("webbing", "suits" if near else "cannot say", says, looked_at=near))
     return row, over
 
 

@@ -244,3 +244,12 @@ def test_the_quick_boulder_says_what_rock_friction_and_edge_it_took():
     assert "2100 kg/m3" in told and "0.4" in told and "no edge was given" in told
     assert "no edge" not in " | ".join(
         boulder_answer((2.4, 2.0, 1.8), 0.8, 5e3, 0.0, 0.0, 20.0, "sandstone", "grass", False, "ground")["reasons"])
+
+
+def test_a_width_far_from_every_class_cannot_say():
+    assert {finding.effect for finding in webbing("nylon", "200 mm").told} == {"cannot say"}
+
+
+def test_joined_pieces_of_no_length_are_outside_the_model_not_a_fault():
+    line = judged({"L1.webbing": None, "L1.sections": [{"kind": "nylon", "length": "0 m"}] * 2})
+    assert line.verdict == "cannot say"
