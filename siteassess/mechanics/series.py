@@ -72,8 +72,8 @@ def shares_of(
     unknown = [i for i, length in enumerate(lengths) if length is None]
     if len(unknown) > 1:
         raise OutsideModel("of the pieces of a joined line, only one may be without a length")
-    if not unknown and not known > 0:
-        raise OutsideModel("the pieces of a joined line have no length at all")
+    if not all(length is None or length > 0 for length in lengths):
+        raise OutsideModel("a piece of a joined line has no length at all")
     if not unknown:
         return tuple(length / known for length in lengths)
     whole = chord
