@@ -185,6 +185,8 @@ def _result_sentences(result: AnchorResult) -> list[str]:
 
 
 def _alone_sentences(tree: TreeAlone) -> list[str]:
+    if not any(wording.known(row.pull_n) for row in tree.pulls):
+        return [*(plain(f.says) for f in tree.findings), "no pull at any tie height"]
     pulls = [
         f"tied at {wording.metres(row.tie_height_m)}: "
         + (f"up to {wording.quantity(row.pull_n, 'N')}" if wording.known(row.pull_n) else "cannot say")
