@@ -81,9 +81,9 @@ def hold_remedies(setting: EndSetting, whole: Callable[[EndSetting], Whole]) -> 
     before = whole(setting)
     found: list[Remedy] = []
     for lever in (_ties, _tensions, _walkers, _spans, _drier, _guyed):
-        tries = lever(setting)
+        tries, levels = lever(setting), {}
         for target in range(now - 1, -1, -1):
-            best = _smallest(setting, tries, target)
+            best = _smallest(setting, tries, target, levels)
             remedy = _proved(setting, best, before, whole, held) if best else None
             if remedy and remedy not in found and not _reached_already(found, remedy):
                 found.append(remedy)
@@ -98,11 +98,16 @@ def level(held: Held) -> int:
     return 0 if held.hold_use <= SUITS_UP_TO and wind >= STAYS_BELOW else 1
 
 
-def _smallest(setting: EndSetting, tries: Sequence[Try], target: int) -> Try | None:
-    """The first of ever larger changes that reaches a level; None where the largest does not."""
+def _smallest(setting: EndSetting, tries: Sequence[Try], target: int, levels: dict[Try, int]) -> Try | None:
+    """The first of ever larger changes that reaches a level; None where the largest does not.
+
+    `levels` keeps what each change was found to reach, since the next target asks for most of them again.
+    """
 
     def reaches(one: Try) -> bool:
-        return level(_after(setting, one).held()) <= target
+        if one not in levels:
+            levels[one] = level(_after(setting, one).held())
+        return levels[one] <= target
 
     if not tries or not reaches(tries[-1]):
         return None
