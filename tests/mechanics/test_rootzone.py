@@ -76,3 +76,9 @@ def test_overlap_of_a_band_against_shapely(radius, start, length, half):
 def test_overlap_of_the_same_circle_is_its_area():
     assert rz.circles_overlap(3.0, 3.0, 0.0) == pytest.approx(math.pi * 9.0)
     assert rz.circles_overlap([3.0, 1.0], [1.0, 3.0], 0.0) == pytest.approx([math.pi, math.pi])
+
+
+def test_a_band_wider_than_the_zone_is_never_lost_to_rounding():
+    # the square of these radii rounds differently as a scalar and as an array, which once gave not-a-number
+    for radius in (9.628131854142538, 14.339994811076531):
+        assert rz.band_overlap(radius, 0.0, 2 * radius, 20.0) == pytest.approx(math.pi * radius**2 / 2)
