@@ -167,24 +167,6 @@ def read(content: str, source: str = "event") -> Event:
     )
 
 
-def trusted(content: str, name: str) -> Event:
-    """The event of a text this store has checked before; only `verify` looks at it again."""
-    parts = json.loads(content)
-    return Event(
-        parts["kind"],
-        parts["subject"],
-        tuple(parts["parents"]),
-        tuple(parts["replaces"]),
-        parts["who"],
-        parts["recorded"],
-        parts["why"],
-        parts["body"],
-        parts["salt"],
-        content,
-        name,
-    )
-
-
 def _check_shape(parts: dict[str, Any], source: str) -> None:
     faults = []
 

@@ -60,6 +60,10 @@ class Subject:
     entries: tuple[Entry, ...] = ()
     joins: tuple[Entry, ...] = ()
     last_recorded: str = ""
+    # names of events that are not what they are named by and count for nothing here
+    altered: tuple[str, ...] = ()
+    # whether all its changes are there: if not, the worst news may be what is gone
+    complete: bool = True
 
     @property
     def current(self) -> Event:
@@ -68,7 +72,8 @@ class Subject:
 
     @property
     def record(self) -> Mapping[str, Any]:
-        return self.current.body["record"]
+        """The record shown first; empty where nothing of it is left in a damaged file."""
+        return self.current.body["record"] if self.versions else {}
 
     @property
     def moved_to(self) -> str:
@@ -106,8 +111,12 @@ def tips(events: Iterable[Event]) -> tuple[Event, ...]:
     return tuple(sorted(current, key=lambda e: (e.recorded, e.name), reverse=True))
 
 
-def fold_subject(events: Iterable[Event]) -> Subject:
+def fold_subject(events: Iterable[Event], altered: tuple[str, ...] = (), complete: bool = True) -> Subject:
     """The state of one subject from all of its events, in any order.
+
+    Parameters
+    ----------
+    altered, complete : what was found wrong on reading them, see `intact.History`
 
     Returns
     -------
@@ -118,8 +127,9 @@ def fold_subject(events: Iterable[Event]) -> Subject:
         by_kind.setdefault(event.kind, []).append(event)
     every = [event for group in by_kind.values() for event in group]
     if not every:
-        return Subject("")
-    subject = Subject(id=every[0].about, last_recorded=max(event.recorded for event in every))
+        return Subject("", altered=altered, complete=complete)
+    last = max(event.recorded for event in every)
+    subject = Subject(id=every[0].about, last_recorded=last, altered=altered, complete=complete)
     founding = next((event for event in every if event.name == subject.id), None)
     subject.kind = founding.kind if founding else ""
     version_events = by_kind.get(subject.kind, [])

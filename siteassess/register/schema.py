@@ -1,6 +1,6 @@
 """The tables of a register file, and the steps from an older form to this one.
 
-`events`, `heads` and `photos` are what is kept; `about` says what the file is. Everything else is drawn from the
+`events`, `tallies`, `heads` and `photos` are what is kept; `about` says what the file is. Everything else is drawn from the
 events and can be made anew. Triggers of the database itself refuse to change or delete an event.
 """
 
@@ -10,8 +10,9 @@ import sqlite3
 from collections.abc import Callable
 
 from siteassess.register.geopackage import announce, run_statements, write_frame
+from siteassess.register.intact import recount
 
-STORE_VERSION = 1
+STORE_VERSION = 2
 
 _KEPT = """
 CREATE TABLE about (id INTEGER PRIMARY KEY AUTOINCREMENT, key TEXT NOT NULL UNIQUE, value TEXT NOT NULL);
@@ -27,6 +28,10 @@ CREATE TRIGGER events_are_never_changed BEFORE UPDATE ON events
   BEGIN SELECT RAISE(ABORT, 'an event is never changed; add a correction'); END;
 CREATE TRIGGER events_are_never_deleted BEFORE DELETE ON events
   BEGIN SELECT RAISE(ABORT, 'an event is never deleted; add a correction'); END;
+"""
+_TALLIES = """
+CREATE TABLE tallies (
+  id INTEGER PRIMARY KEY AUTOINCREMENT, subject TEXT NOT NULL UNIQUE, changes INTEGER NOT NULL, names INTEGER NOT NULL);
 """
 _DRAWN = """
 CREATE TABLE sites (
@@ -72,6 +77,7 @@ _CONTENTS = (
     ("about", "What this file is, its licence and version", None),
     ("events", "The history: one row a change, named by the hash of its content; never changed, never deleted", None),
     ("heads", "The latest changes; note them elsewhere to find a cut-off history", None),
+    ("tallies", "How many changes each thing has, and the sum of their names: shows one that is gone", None),
     ("photos", "Photos by the hash of their bytes, metadata stripped", None),
     ("sites", "Sites, drawn from events. A user's list: not an inspection, no permission", "POINT"),
     ("anchors", "Anchors, drawn from events. Status as of the last write: ask the register for today's", "POINT"),
@@ -82,14 +88,23 @@ _CONTENTS = (
     ("joins", "What people found about subjects that looked like one, drawn from events", None),
 )
 
+
+
+def _with_tallies(db: sqlite3.Connection) -> None:
+    run_statements(db, _TALLIES)
+    announce(db, *next(row for row in _CONTENTS if row[0] == "tallies"))
+    recount(db)
+
+
 # from version n to n + 1: each step changes the kept tables inside one transaction; drawn tables are made anew after
-STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {}
+STEPS: dict[int, Callable[[sqlite3.Connection], None]] = {1: _with_tallies}
 
 
 def create(db: sqlite3.Connection) -> None:
     """Write every table of a new register, inside the caller's transaction."""
     write_frame(db)
     run_statements(db, _KEPT)
+    run_statements(db, _TALLIES)
     run_statements(db, _DRAWN)
     for table, description, geometry in _CONTENTS:
         announce(db, table, description, geometry)

@@ -94,7 +94,8 @@ class Around:
         return _once([*mates, *anchors, *sites])
 
     def _found(self, names: Iterable[str]) -> list[Subject]:
-        return [found for name in names if (found := self._lookup(name)) is not None]
+        # what is named and not here leaves a gap that may hold the worst news
+        return [self._lookup(name) or Subject(name, complete=False) for name in names]
 
 
 def _once(subjects: Iterable[Subject]) -> list[Subject]:
@@ -123,6 +124,9 @@ def standing(subject: Subject, around: Around, on: date | None = None) -> Standi
             if word in HOLDING:
                 status = most_cautious((status, word))
                 reasons.append(f"{label(part)} is {word}")
+        if torn := [part for part in (subject, *below) if not part.complete]:
+            status = most_cautious((status, REVIEW_DUE))
+            reasons.extend(not_to_be_believed(part) for part in torn)
     lasts = [mark.expires for mark in marks.values() if mark.events and not mark.refused and mark.expires]
     until = max((m.body["until"] for m in subject.moves if m.body.get("until")), default=None)
     return Standing(status, own, tuple(reasons), news, marks, min(lasts, default=None), until)
@@ -183,6 +187,14 @@ def mark_now(subject: Subject, sites: Iterable[Subject], by: str) -> MarkNow:
     covering = own or tuple(mark for marks in of_sites for mark in marks)
     lasts = [mark.body["expires"] for mark in covering if mark.body["given"]]
     return MarkNow(by, tuple(covering), refused, min(lasts, default=None))
+
+
+def not_to_be_believed(part: Subject) -> str:
+    """What is wrong with the history of a subject that is not complete, in words."""
+    if part.altered:
+        named = ", ".join(name[:10] for name in part.altered)
+        return f"entries about {label(part)} were altered in the file and count for nothing: {named}"
+    return f"entries about {label(part)} are missing from the file"
 
 
 def label(subject: Subject) -> str:

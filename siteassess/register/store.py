@@ -24,12 +24,15 @@ from siteassess.register import schema
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
 from siteassess.register.geopackage import APPLICATION_ID
+from siteassess.register.intact import Doubts, count_in, event_named, history_of, read_all
 from siteassess.register.standing import Standing, standing
-from siteassess.register.views import Folded, draw_all, events_of, redraw
+from siteassess.register.views import Folded, draw_all, redraw
 
 WAIT_FOR_OTHER_WRITER_S = 60.0
 # how far ahead of this machine's clock an event from elsewhere may lie
 CLOCK_LEAP = timedelta(days=1)
+# two devices set by the network differ by seconds, by hand by minutes; what is judged by the clock are days (judgement)
+CLOCK_SLACK = timedelta(minutes=10)
 
 # the steps of one change, in order; tests stop the program at each
 FAULT_POINTS = (
@@ -188,14 +191,34 @@ class Store:
         return tuple(row[0] for row in self.db.execute("SELECT name FROM heads ORDER BY name"))
 
     def event(self, name: str) -> Event | None:
-        row = self.db.execute("SELECT content, name FROM events WHERE name = ?", (name,)).fetchone()
-        return ev.trusted(*row) if row else None
+        """The event of a name; None when it is not here, or altered."""
+        return event_named(self.db, name)
 
     def events(self, subject: str | None = None) -> list[Event]:
-        """Events in the order they came into this file."""
+        """Events as they were named, in the order they came into this file; altered ones are left out."""
         if subject is not None:
-            return events_of(self.db, subject)
-        return [ev.trusted(*row) for row in self.db.execute("SELECT content, name FROM events ORDER BY id")]
+            return list(history_of(self.db, subject).events)
+        return [event for _, event in read_all(self.db) if event is not None]
+
+    def doubts(self, folded: Folded | None = None) -> Doubts:
+        """Why what this register answers is not to be believed now.
+
+        Parameters
+        ----------
+        folded : names the altered events it has met, which costs nothing; None reads the whole file
+        """
+        met = tuple(folded.altered) if folded else tuple(name for name, event in read_all(self.db) if event is None)
+        now = ev.utc_text(self.now() + CLOCK_SLACK)
+        newest, ahead, todo = "", {}, list(self.heads())
+        while todo:
+            event = self.event(todo.pop())
+            if event is None or event.name in ahead:
+                continue
+            newest = max(newest, event.recorded)
+            if event.recorded > now:
+                ahead[event.name] = None
+                todo += event.parents
+        return Doubts(met, tuple(ahead), newest or None, bool(ahead))
 
     def iterate(self) -> Iterator[tuple[str, str]]:
         """(name, canonical text) of every event in the order they came in."""
@@ -280,6 +303,7 @@ class Writer:
             "INSERT INTO events (name, kind, subject, who, recorded, why, content) VALUES (?,?,?,?,?,?,?)",
             (event.name, event.kind, event.about, event.who, event.recorded, event.why, event.content),
         )
+        count_in(self.db, event)
         self.store.at_point("event written")
         for parent in event.parents:
             if parent in self._heads:

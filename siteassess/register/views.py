@@ -12,9 +12,10 @@ from typing import Any
 
 from siteassess.register import reading_records
 from siteassess.register.care import entry_hours, entry_load_hours
-from siteassess.register.events import Event, canonical, trusted
+from siteassess.register.events import Event, canonical
 from siteassess.register.fold import Entry, Subject, fold_subject, forces_review
 from siteassess.register.geopackage import geometry_blob, widen
+from siteassess.register.intact import history_of
 from siteassess.register.standing import Around, standing
 
 MOST_KEPT = 5000
@@ -27,12 +28,18 @@ class Folded:
         self._db = db
         self._kept: dict[str, Subject | None] = {}
         self._joined: dict[str, list[str]] | None = None
+        # names of altered events met so far, in the order they were met
+        self.altered: dict[str, None] = {}
         self.around = Around(self.subject, self.mates)
 
     def subject(self, name: str) -> Subject | None:
         if name not in self._kept:
-            found = fold_subject(events_of(self._db, name))
-            self._kept[name] = found if found.kind else None
+            history = history_of(self._db, name)
+            found = fold_subject(history.events, history.altered, history.complete)
+            found.id = name
+            self.altered.update(dict.fromkeys(history.altered))
+            # nothing else knows this name: a thing that is damaged is not a thing that never was
+            self._kept[name] = found if found.kind or not found.complete else None
         return self._kept[name]
 
     def mates(self, name: str) -> list[str]:
@@ -58,11 +65,6 @@ class Folded:
         """Let go of what was folded once there is much of it."""
         if len(self._kept) > MOST_KEPT:
             self._kept.clear()
-
-
-def events_of(db: sqlite3.Connection, subject: str) -> list[Event]:
-    rows = db.execute("SELECT content, name FROM events WHERE subject = ? ORDER BY id", (subject,))
-    return [trusted(content, name) for content, name in rows]
 
 
 def redraw(
@@ -233,7 +235,7 @@ def _draw_lists(db: sqlite3.Connection, folded: Folded, name: str, events: list[
     subject = folded.subject(name) if kinds & {"move", "mark"} else None
     if subject is not None:
         current = {event.name for events in (subject.moves, *subject.marks.values()) for event in events}
-        for event in events_of(db, name):
+        for event in history_of(db, name).events:
             if event.kind in ("move", "mark"):
                 _put(db, "approvals", "event", _approval_row(event, event.name in current))
 
@@ -325,7 +327,7 @@ def draw_all(db: sqlite3.Connection, tick: Callable[[int], None] = lambda done: 
     for (name,) in db.execute("SELECT DISTINCT subject FROM events WHERE kind = 'join'").fetchall():
         _draw_joins(db, folded, name)
     for done, name in enumerate(names, start=1):
-        _draw_lists(db, folded, name, events_of(db, name))
+        _draw_lists(db, folded, name, list(history_of(db, name).events))
         _draw_subject(db, folded, name)
         folded.keep_small()
         tick(done)

@@ -19,6 +19,7 @@ import time
 from pathlib import Path
 
 from siteassess.register import actions, events, schema
+from siteassess.register.intact import recount
 from siteassess.register.listing import rows
 from siteassess.register.store import Store
 from siteassess.register.verify import verify
@@ -38,6 +39,7 @@ def fill(store: Store, sites: int, log_rows: int) -> tuple[str, str]:
         park, tree, head = write_events(store, sites, log_rows)
         db.execute("DELETE FROM heads")
         db.execute("INSERT INTO heads (name) VALUES (?)", (head,))
+        recount(db)
         schema.redraw_empty(db)
         draw_all(db)
     return park, tree

@@ -217,12 +217,13 @@ def test_a_newer_form_is_refused_and_untouched(group):
 
 
 def _as_older_form(group):
-    """The file as an invented form 0 would have it: without the list of heads."""
+    """The file as an invented form 0 would have it: without the list of heads and without tallies."""
     group.activate()
     expected = group.store.heads()
     db = group.store.db
     db.execute("DROP TABLE heads")
-    db.execute("DELETE FROM gpkg_contents WHERE table_name = 'heads'")
+    db.execute("DROP TABLE tallies")
+    db.execute("DELETE FROM gpkg_contents WHERE table_name IN ('heads', 'tallies')")
     db.execute("UPDATE about SET value = '0' WHERE key = 'store_version'")
     group.store.close()
     return expected

@@ -10,6 +10,7 @@ import pytest
 from siteassess.errors import StoreError
 from siteassess.register import actions
 from siteassess.register.events import canonical, name_of
+from siteassess.register.intact import recount
 from siteassess.register.store import Store
 from siteassess.register.verify import verify
 
@@ -88,6 +89,7 @@ def _cut(path, keep):
     db.execute("DELETE FROM events WHERE id > ?", (keep,))
     db.execute("DELETE FROM heads")
     db.execute("INSERT INTO heads (name) SELECT name FROM events ORDER BY id DESC LIMIT 1")
+    recount(db)
     db.close()
     store = Store.open(path)
     store.redraw_all()

@@ -1,0 +1,149 @@
+"""Events read out of a file that somebody may have edited: each is checked against its name before it counts.
+
+Three things can be wrong with what a file says of a subject: a text no longer fits the name it is filed under, an
+event was filed under another subject, or one is gone. The first two show in the event itself. For the third, and to
+see from the subject that lost an event to another, the file keeps a tally of each subject's changes: how many there
+are, and the sum of their names. It is no secret and keeps out nobody who means to forge; against that only a head
+noted elsewhere helps (`verify`). It is there because reading the whole history for each answer would cost too much.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from siteassess.register.events import Event
+
+# a sum of the first 15 hexadecimal digits of the names, kept within what SQLite adds without loss
+_DIGITS, _MASK = 15, (1 << 60) - 1
+
+
+@dataclass(frozen=True)
+class Doubts:
+    """Why a register's answers are not to be believed on this machine at this moment.
+
+    `altered` names the events whose text or place in the file does not fit their name: none of them is in the state.
+    `ahead` names the events stamped later than this machine's clock. `newest` is the moment of the newest entry.
+    `clock_behind` says that this clock lies before it, so that nothing that ends on a day can be judged.
+    """
+
+    altered: tuple[str, ...] = ()
+    ahead: tuple[str, ...] = ()
+    newest: str | None = None
+    clock_behind: bool = False
+
+
+@dataclass(frozen=True)
+class History:
+    """What a file holds of one subject; `complete` is whether all its changes are there and as they were named."""
+
+    events: tuple[Event, ...]
+    altered: tuple[str, ...] = ()
+    complete: bool = True
+
+
+def as_named(content: Any, name: Any, moments: dict[str, str] | None = None) -> Event | None:
+    """The event of a text, or None when the text is not what its name says.
+
+    Parameters
+    ----------
+    content, name : as the file holds them, bytes or text, for a damaged file may hold anything
+    moments : by name, when events with a wrong stamp were truly written, see `moments_of`
+    """
+    try:
+        raw = content if isinstance(content, bytes) else content.encode()
+        name = name.decode("ascii") if isinstance(name, bytes) else name
+        if hashlib.sha256(raw).hexdigest() != name:
+            return None
+        parts = json.loads(raw)
+        recorded = parts["recorded"]
+        return Event(
+            parts["kind"],
+            parts["subject"],
+            tuple(parts["parents"]),
+            tuple(parts["replaces"]),
+            parts["who"],
+            moments.get(name, recorded) if moments else recorded,
+            parts["why"],
+            parts["body"],
+            parts["salt"],
+            raw.decode(),
+            name,
+        )
+    except (AttributeError, KeyError, TypeError, ValueError, RecursionError):
+        return None
+
+
+def shown_name(name: Any) -> str:
+    """The name a row carries, however damaged, as text that can be printed."""
+    text = name.decode("ascii", "replace") if isinstance(name, bytes) else str(name)
+    return ascii(text)[1:-1][:64]
+
+
+def event_named(db: sqlite3.Connection, name: str) -> Event | None:
+    """One event by its name; None when it is not there or not as it was named."""
+    row = db.execute("SELECT CAST(content AS BLOB) FROM events WHERE name = ?", (name,)).fetchone()
+    return as_named(row[0], name) if row else None
+
+
+def read_all(db: sqlite3.Connection) -> Iterator[tuple[str, Event | None]]:
+    """(name, event) of every row in the order they came in; None for an altered one."""
+    for name, content in db.execute("SELECT CAST(name AS BLOB), CAST(content AS BLOB) FROM events ORDER BY id"):
+        yield shown_name(name), as_named(content, name)
+
+
+def history_of(db: sqlite3.Connection, subject: str, moments: dict[str, str] | None = None) -> History:
+    """All a file holds of a subject, checked."""
+    rows = db.execute(
+        "SELECT CAST(content AS BLOB), CAST(name AS BLOB) FROM events WHERE subject = ? ORDER BY id", (subject,)
+    )
+    events, altered = [], []
+    for content, name in rows:
+        event = as_named(content, name, moments)
+        if event is not None and event.about == subject:
+            events.append(event)
+        else:
+            altered.append(shown_name(name))
+    kept = db.execute("SELECT changes, names FROM tallies WHERE subject = ?", (subject,)).fetchone() or (0, 0)
+    complete = not altered and kept == tally(event.name for event in events)
+    return History(tuple(events), tuple(altered), complete)
+
+
+def tally(names: Iterable[str]) -> tuple[int, int]:
+    """(how many, the sum of their names) of a subject's events, the same in any order."""
+    values = [int(name[:_DIGITS], 16) for name in names]
+    return len(values), sum(values) & _MASK
+
+
+def count_in(db: sqlite3.Connection, event: Event) -> None:
+    """Enter an event into its subject's tally, inside the caller's transaction."""
+    db.execute(
+        "INSERT INTO tallies (subject, changes, names) VALUES (?1, 1, ?2) ON CONFLICT (subject)"
+        " DO UPDATE SET changes = changes + 1, names = (names + ?2) & ?3",
+        (event.about, tally([event.name])[1], _MASK),
+    )
+
+
+def recount(db: sqlite3.Connection) -> None:
+    """Make all tallies anew from the rows as they stand, inside the caller's transaction."""
+    db.execute("DELETE FROM tallies")
+    for subject, names in _names_by_subject(db):
+        db.execute("INSERT INTO tallies (subject, changes, names) VALUES (?,?,?)", (subject, *tally(names)))
+
+
+def miscounted(db: sqlite3.Connection) -> set[str]:
+    """Subjects whose tally does not fit their rows."""
+    kept = {row[0]: (row[1], row[2]) for row in db.execute("SELECT subject, changes, names FROM tallies")}
+    found = {subject: tally(names) for subject, names in _names_by_subject(db)}
+    return {str(subject) for subject in kept.keys() | found.keys() if kept.get(subject) != found.get(subject)}
+
+
+def _names_by_subject(db: sqlite3.Connection) -> list[tuple[str, list[str]]]:
+    found: dict[str, list[str]] = {}
+    for subject, name in db.execute("SELECT subject, name FROM events"):
+        found.setdefault(subject, []).append(name)
+    return list(found.items())

@@ -1,0 +1,117 @@
+"""What a register answers when somebody has been at its file: altered, hidden and missing entries never answer yes."""
+
+from __future__ import annotations
+
+import datetime
+
+import pytest
+
+from siteassess.register.listing import details, rows
+from siteassess.register.permission import MAY, MAY_NOT
+from siteassess.register.store import CLOCK_SLACK
+from siteassess.register.verify import verify
+
+
+def may(group, on=None):
+    """What the list says of each line, by its label."""
+    return {row["label"]: row["may_rig_now"] for row in rows(group.store, on or group.today) if row["kind"] == "line"}
+
+
+@pytest.fixture
+def opened(group):
+    """A register whose two lines are open, its guards off; takes statements and gives what the list says after."""
+    group.activate("line L1")
+    group.activate("line L2")
+    assert may(group) == {"L1": MAY, "L2": MAY}
+    db = group.store.db
+    db.execute("DROP TRIGGER events_are_never_changed")
+    db.execute("DROP TRIGGER events_are_never_deleted")
+
+    def work(statement, *values):
+        assert db.execute(statement, values).rowcount > 0
+        return may(group)
+
+    work.group = group
+    return work
+
+
+ALTERED = (
+    "UPDATE events SET content = replace(content, '2026-12-31', '2036-12-31') WHERE name = ?",
+    "UPDATE events SET content = x'00ff' WHERE name = ?",
+    "UPDATE events SET content = 7 WHERE name = ?",
+    "UPDATE events SET content = '{' WHERE name = ?",
+    "UPDATE events SET subject = 'nobody' WHERE name = ?",
+    "DELETE FROM events WHERE name = ?",
+)
+
+
+@pytest.mark.parametrize("statement", ALTERED)
+def test_an_altered_hidden_or_missing_mark_of_the_park_closes_every_line_in_it(opened, statement):
+    group = opened.group
+    marked = group.store.subject(group["site"]).marks["owner"][0]
+    assert set(opened(statement, marked.name).values()) == {MAY_NOT}
+    found = details(group.store, group["line L1"], group.today)
+    assert any("Larchmere Green" in reason for reason in found["reasons"])
+
+
+@pytest.mark.parametrize("statement", ALTERED)
+def test_a_refusal_that_was_altered_or_taken_out_does_not_bring_the_older_mark_back(opened, statement):
+    group = opened.group
+    refused = group.mark(group["line L1"], "owner", given=False)
+    assert may(group)["L1"] == MAY_NOT
+    assert opened(statement, refused.name) == {"L1": MAY_NOT, "L2": MAY}
+
+
+@pytest.mark.parametrize("statement", ALTERED)
+def test_news_of_a_tree_that_was_taken_out_closes_the_lines_on_it_and_no_other(opened, statement):
+    group = opened.group
+    storm = group.log(group["anchor T01"], what="event", event="storm")
+    assert opened(statement, storm.name) == {"L1": MAY_NOT, "L2": MAY}
+
+
+@pytest.mark.parametrize("statement", ALTERED[1:])
+def test_a_tree_whose_beginning_was_taken_out_closes_the_lines_on_it(opened, statement):
+    group = opened.group
+    group.store.db.execute(statement, (group["anchor T01"],))
+    assert [group.status(line) for line in ("line L1", "line L2")] == ["review due", "active"]
+
+
+def test_altered_entries_are_named(opened):
+    group = opened.group
+    assert group.store.doubts() == group.store.doubts(group.store.folded())
+    marked = group.store.subject(group["site"]).marks["owner"][0]
+    opened(ALTERED[0], marked.name)
+    folded = group.store.folded()
+    folded.subject(group["site"])
+    assert group.store.doubts(folded).altered == group.store.doubts().altered == (marked.name,)
+    assert all(event.name != marked.name for event in group.store.events())
+
+
+def test_a_tally_made_to_fit_is_still_found_by_verify(opened):
+    """Whoever means to forge can count anew: the chain of names shows it to whoever looks the whole file over."""
+    from siteassess.register.intact import recount
+
+    group = opened.group
+    storm = group.log(group["anchor T01"], what="event", event="storm")
+    group.log(group["anchor T02"], what="event", event="pruning")
+    opened("DELETE FROM events WHERE name = ?", storm.name)
+    assert any("taken out" in str(finding) for finding in verify(group.store))
+    recount(group.store.db)
+    assert any("missing" in str(finding) for finding in verify(group.store))
+
+
+def test_a_clock_behind_the_newest_entry_is_said(group):
+    newest = group.log(group["anchor T01"], what="event", event="pruning")
+    true = datetime.datetime.fromisoformat(newest.recorded)
+    for lag, ahead in ((datetime.timedelta(0), False), (CLOCK_SLACK * 0.9, False), (CLOCK_SLACK * 1.1, True)):
+        group.store.now = lambda lag=lag: true - lag
+        doubts = group.store.doubts()
+        assert doubts.newest == newest.recorded
+        assert doubts.clock_behind == ahead and (newest.name in doubts.ahead) == ahead
+
+
+def test_every_entry_ahead_of_the_clock_is_named(group):
+    group.store.now = lambda: datetime.datetime.now(datetime.UTC) + datetime.timedelta(days=3)
+    late = {group.log(group["anchor T01"], what="event", event="pruning").name for _ in range(3)}
+    group.store.now = lambda: datetime.datetime.now(datetime.UTC)
+    assert set(group.store.doubts().ahead) == late
