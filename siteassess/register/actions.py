@@ -12,9 +12,11 @@ from datetime import date
 from typing import Any
 
 from siteassess.errors import Fault, FaultyInput, StoreError
+from siteassess.register.answer import needs_signature
 from siteassess.register.events import Event
 from siteassess.register.fold import CORRECTABLE, Subject
 from siteassess.register.moves import NEEDS_MARK, REVIEWING, SECOND_LOOK, SURVEYED, refuse_illegal
+from siteassess.register.reasons import in_words
 from siteassess.register.standing import label, standing
 from siteassess.register.store import Store, Writer
 from siteassess.register.views import Folded
@@ -25,6 +27,14 @@ class By:
     """Who does a thing, and why."""
 
     who: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Signed:
+    """Who answers for an approval against an assessment or a stop sign, and why it is given all the same."""
+
+    name: str
     why: str
 
 
@@ -54,6 +64,8 @@ def add_record(
     """
     sensitive = set(sensitive)
     extra = {"share": share} if share else {}
+    # each anchor and line carries the day it was looked at: a later survey of its neighbour is none of it
+    looked = {"surveyed": record["survey"]["date"]} if record.get("survey") else {}
     site_body = {"record": record["site"], **extra}
     if record.get("survey"):
         site_body["survey"] = record["survey"]
@@ -61,7 +73,7 @@ def add_record(
     names = {"site": site}
     known = _codes_of(writer.store, site)
     for anchor in record.get("anchors", ()):
-        body = {"site": site, "record": anchor, **extra}
+        body = {"site": site, "record": anchor, **looked, **extra}
         if anchor["code"] in sensitive:
             body["sensitive"] = True
         names[f"anchor {anchor['code']}"] = _add_version(
@@ -75,7 +87,7 @@ def add_record(
             if anchor_name is None:
                 raise StoreError(f"line {line['id']} names anchor {code}, which is listed nowhere")
             ends.append(anchor_name)
-        body = {"site": site, "anchors": ends, "record": line, **extra}
+        body = {"site": site, "anchors": ends, "record": line, **looked, **extra}
         names[f"line {line['id']}"] = _add_version(writer, "line", known.get(("line", line["id"])), body, by)
     return names
 
@@ -121,6 +133,7 @@ def move(
     on: date,
     conditions: str | None = None,
     until: date | None = None,
+    signed: Signed | None = None,
 ) -> Event:
     """Move a subject along its life.
 
@@ -128,11 +141,12 @@ def move(
     ----------
     on : the day the move is made, on which marks must stand
     until : last day of a closed season or of a rest
+    signed : needed to approve a line against its assessment or a stop sign
 
     Raises
     ------
-    StoreError : the table does not allow the move (the allowed ones are named), a mark is missing, or the second
-        look is by whoever surveyed.
+    StoreError : the table does not allow the move (the allowed ones are named), a mark or a signed reason is missing,
+        or the second look is by whoever surveyed.
     """
     writer.draw()
     folded = Folded(writer.db)
@@ -148,11 +162,25 @@ def move(
     body: dict[str, Any] = {"to": to, "seen": now.own}
     if to in REVIEWING:
         body["reviewed"] = [news.event for news in now.open_news]
+    if against := _against(found, folded, to, on, what, signed):
+        body["against"] = against
     if conditions is not None:
         body["conditions"] = conditions
     if until is not None:
         body["until"] = until.isoformat()
     return writer.add("move", subject, body, who=by.who, why=by.why, replaces=[m.name for m in found.moves])
+
+
+def _against(
+    found: Subject, folded: Folded, to: str, on: date, what: str, signed: Signed | None
+) -> dict[str, Any] | None:
+    spoken = needs_signature(found, folded.around, on) if found.kind == "line" and to in NEEDS_MARK else []
+    if spoken and signed is None:
+        said = "; ".join(in_words(why) for why, _ in spoken)
+        raise StoreError(f"{what}: {said}. Approving against that needs a signed reason: who answers for it, and why")
+    if signed is not None and not spoken:
+        raise StoreError(f"{what}: nothing speaks against '{to}' that a signed reason would be for; leave it out")
+    return {"entries": sorted({entry for _, entry in spoken}), "why": signed.why, "signed": signed.name} if signed else None
 
 
 def _refuse_own_second_look(found: Subject, by: By, what: str) -> None:

@@ -6,8 +6,8 @@ import datetime
 
 import pytest
 
+from siteassess.register.answer import MAY, MAY_NOT
 from siteassess.register.listing import details, rows
-from siteassess.register.permission import MAY, MAY_NOT
 from siteassess.register.store import CLOCK_SLACK
 from siteassess.register.verify import verify
 
