@@ -253,6 +253,53 @@ def redraw(register_file, dry_run, as_json) -> None:
     answer(as_json, {"subjects": total, "dry_run": dry_run}, f"{total} things drawn, {kept(dry_run)}")
 
 
+@register.command("salvage")
+@click.argument("damaged", metavar="DAMAGED", type=click.Path(path_type=Path))
+@click.argument("new", metavar="NEW", type=click.Path(path_type=Path))
+@on_option
+@who_option
+@why_option("salvaged from a damaged file")
+@dry_run_switch
+@json_switch
+def salvage_(damaged, new, on_text, who, why, dry_run, as_json) -> None:
+    """Bring every intact entry and photo of a damaged register into a new file; the damaged one is only read.
+
+    Where entries are lost, what they were about is due for review and its marks have to be given again.
+    """
+    import tempfile
+
+    from siteassess.errors import StoreError
+    from siteassess.register.salvage import salvage
+
+    if dry_run and new.exists():
+        raise StoreError(f"{new.name} is there already; a register is never written over")
+    with tempfile.TemporaryDirectory() as folder:
+        store, report = salvage(damaged, Path(folder) / new.name if dry_run else new, who, why, day(on_text))
+        with store:
+            doubted, heads = report.labels(store), store.heads()
+    values = {
+        "entries": report.entries,
+        "photos": report.photos,
+        "lost": report.lost,
+        "unknown": report.unknown,
+        "photos_lost": report.photos_lost,
+        "review_and_new_marks_wanted": doubted,
+        "whole": report.whole,
+        "heads": heads,
+        "dry_run": dry_run,
+    }
+    said = [f"{report.entries} entries and {report.photos} photos brought into {new.name}, {kept(dry_run)}"]
+    if report.whole:
+        said.append("Nothing is missing: the chain of entries is whole up to its heads. Use the new file from now on.")
+    else:
+        said += [f"lost: {name[:16]}, which other entries build on" for name in report.lost]
+        said += [f"left out: {name[:16]}, a text that nothing else in the file knows of" for name in report.unknown]
+        said += [f"to be looked at again, and its marks given again: {label}" for label in doubted]
+        said.append(f"If a copy still holds what is lost: siteassess register merge {new.name} COPY")
+    said += [f"lost photo: {name[:16]}" for name in report.photos_lost]
+    answer(as_json, values, "\n".join(said))
+
+
 def _load_the_rest() -> None:
     # these modules add their commands to the group above
     from siteassess.cli import register_care, register_share  # noqa: F401

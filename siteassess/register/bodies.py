@@ -189,6 +189,7 @@ class EventEntry(Part):
         "complaint",
         "incident",
         "reopened",
+        "entries lost",
         "other",
     ]
     notes: Text | None = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 
 from siteassess.register.events import FOUNDING, Event
 from siteassess.register.moves import MOVES, REVIEW_DUE, REVIEWED, WITHDRAWN, most_cautious
@@ -22,15 +22,18 @@ _BELONGS_TO = {
 }
 
 
-def misfit(event: Event, get: Callable[[str], Event | None]) -> str:
+def misfit(event: Event, get: Callable[[str], Event | None], lost: Container[str] = ()) -> str:
     """What is wrong with an event beside those it names, in words; an empty text where all fits.
 
     Parameters
     ----------
     get : gives an event by name, None where it is missing
+    lost : names of events known to be lost: what hangs on one cannot be looked at
     """
     for parent in event.parents:
         before = get(parent)
+        if before is None and parent in lost:
+            continue
         if before is None:
             return f"the change before it, {parent[:16]}, is missing"
         if before.recorded > event.recorded:
@@ -39,17 +42,21 @@ def misfit(event: Event, get: Callable[[str], Event | None]) -> str:
         return "it builds on nothing"
     if event.subject:
         founding = get(event.subject)
+        if founding is None and event.subject in lost:
+            return ""
         if founding is None or founding.kind not in FOUNDING or founding.subject:
             return f"what it is about, {event.subject[:16]}, is missing"
         if founding.kind not in _BELONGS_TO[event.kind]:
             return f"a {event.kind} does not belong to a {founding.kind}"
     for name in event.replaces:
         before = get(name)
+        if before is None and name in lost:
+            return ""
         if before is None:
             return f"what it replaces, {name[:16]}, is missing"
         if before.about != event.about or before.kind != event.kind:
             return f"it replaces {name[:16]}, which is of another kind or about something else"
-    return _illegal_move(event, get) if event.kind == "move" else _points_nowhere(event, get)
+    return _illegal_move(event, get) if event.kind == "move" else _points_nowhere(event, get, lost)
 
 
 def _illegal_move(event: Event, get: Callable[[str], Event | None]) -> str:
@@ -65,8 +72,11 @@ def _illegal_move(event: Event, get: Callable[[str], Event | None]) -> str:
     return ""
 
 
-def _points_nowhere(event: Event, get: Callable[[str], Event | None]) -> str:
+def _points_nowhere(event: Event, get: Callable[[str], Event | None], lost: Container[str]) -> str:
     body = event.body
+    named = [body.get("site"), body.get("corrects"), *body.get("anchors", ()), *body.get("same", ())]
+    if any(name in lost and get(name) is None for name in named if name is not None):
+        return ""
     wanted: list[tuple[str, str]] = []
     if event.kind in ("anchor", "line"):
         wanted.append((body["site"], "site"))

@@ -117,7 +117,7 @@ def bring_in(
     history = _history(path)
     if history is not None:
         with store.change(dry_run) as writer:
-            report = merge_events(writer, *history, path.name, tick)
+            report = _merge(writer, history, path, tick)
         return {"changes_added": report.added, "changes_known": report.known, "photos_added": report.photos}
     held = bundle.read(path) if path.suffix.lower() == ".zip" else bundle.Bundle(read_features(path, kind))
     with store.change(dry_run) as writer:
@@ -148,7 +148,12 @@ def merge_file(
     history = _history(path)
     if history is None:
         raise StoreError(f"{path.name} brings no history; take it in with: siteassess register import")
-    return merge_events(writer, *history, path.name, tick)
+    return _merge(writer, history, path, tick)
+
+
+def _merge(writer: Writer, history, path: Path, tick: Callable[[int], None]) -> MergeReport:
+    events, photos, lost = history
+    return merge_events(writer, events, photos, path.name, tick, lost)
 
 
 def _history(path: Path):
@@ -156,7 +161,7 @@ def _history(path: Path):
         if not path.is_file():
             raise refused(path.name, "file", "nothing there", "a file that can be read")
         found = bundle.read(path)
-        return None if found.events is None else (found.events, found.photos)
+        return None if found.events is None else (found.events, found.photos, set())
     if path.suffix.lower() == ".gpkg" and path.is_file() and packages.is_register(path):
         return packages.read_history(path)
     return None

@@ -19,6 +19,7 @@ from siteassess.register import events as ev
 from siteassess.register.bodies import checked
 from siteassess.register.checks import misfit
 from siteassess.register.events import Event
+from siteassess.register.intact import lost as lost_in
 from siteassess.register.standing import label
 from siteassess.register.store import CLOCK_LEAP, Store, Writer
 from siteassess.register.views import Folded
@@ -51,6 +52,7 @@ def merge_events(
     photos: Mapping[str, tuple[str, bytes]],
     source: str,
     tick: Callable[[int], None] = lambda done: None,
+    lost: Iterable[str] = (),
 ) -> MergeReport:
     """Take in another register's events and photos, inside the caller's change.
 
@@ -58,6 +60,7 @@ def merge_events(
     ----------
     incoming : (name, canonical text) pairs in any order
     photos : by hash, (media type, bytes)
+    lost : names of events the other register lost in a salvage: that they are missing is no fault
 
     Raises
     ------
@@ -65,13 +68,16 @@ def merge_events(
         builds on one that is missing; a photo that is none, carries metadata, or is not what its name says. Nothing is
         taken in then.
     """
+    lost = set(lost) | lost_in(writer.db)
     events = _read_all(writer.store, incoming, source)
     report = MergeReport(known=sum(1 for e in events.values() if writer.store.event(e.name)))
     get = lambda name: events.get(name) or writer.store.event(name)  # noqa: E731
     for event in events.values():
-        if wrong := misfit(event, get):
-            raise FaultyInput(source, [Fault(0, f"change {event.name[:16]}", wrong, "a whole, legal history")])
-    for done, event in enumerate(_parents_first(events, source), start=1):
+        if wrong := misfit(event, get, lost):
+            wanted, mend = "a whole, legal history", "Run `siteassess register verify` on it; salvage it if it is damaged."
+            raise FaultyInput(source, [Fault(0, f"change {event.name[:16]}", wrong, wanted, mend)])
+    writer.expect_lost(name for name in sorted(lost) if get(name) is None)
+    for done, event in enumerate(parents_first(events, source), start=1):
         if writer.take(event):
             report.added += 1
             report.subjects.add(event.about)
@@ -100,7 +106,7 @@ def _read_all(store: Store, incoming: Iterable[tuple[str, str]], source: str) ->
     return events
 
 
-def _parents_first(events: Mapping[str, Event], source: str) -> Iterable[Event]:
+def parents_first(events: Mapping[str, Event], source: str) -> Iterable[Event]:
     done: set[str] = set()
     for start in sorted(events):
         stack = [start]
@@ -141,7 +147,7 @@ def merge_store(
     """Merge another open register into this one; the other is not touched."""
     photos = {row[0]: (row[1], row[2]) for row in other.db.execute("SELECT sha256, media_type, bytes FROM photos")}
     with into.change(dry_run) as writer:
-        return merge_events(writer, other.iterate(), photos, other.path.name, tick)
+        return merge_events(writer, other.iterate(), photos, other.path.name, tick, lost_in(other.db))
 
 
 def conflicts(store: Store) -> list[Conflict]:

@@ -64,6 +64,10 @@ def mark_in_words(mark: MarkNow, on: date) -> str:
         return "refused or taken back"
     if not mark.events:
         return "missing"
+    if mark.doubted:
+        return "older than a loss of entries: it has to be given again"
+    if on.isoformat() < mark.begins:
+        return f"not yet in force: it begins on {mark.begins}"
     if not mark.holds(on):
         return f"out of date: it ran out on {mark.expires}"
     return f"in force until {mark.expires}"

@@ -32,12 +32,15 @@ class MarkNow:
     events: tuple[Event, ...] = ()
     refused: bool = False
     expires: str | None = None
+    begins: str = ""
+    # recorded before entries were lost: it may have been taken back by one of them
+    doubted: bool = False
 
     def holds(self, on: date | None) -> bool:
-        """Whether the mark is given and, when a day is named, not past its last day."""
-        if not self.events or self.refused:
+        """Whether the mark is given and not in doubt and, when a day is named, between its first and last day."""
+        if not self.events or self.refused or self.doubted:
             return False
-        return on is None or (self.expires is not None and on.isoformat() <= self.expires)
+        return on is None or (self.expires is not None and self.begins <= on.isoformat() <= self.expires)
 
 
 @dataclass(frozen=True)
@@ -157,6 +160,10 @@ def _own_word(subject, news, marks, on) -> tuple[str, list[str]]:
 def _missing_mark(mark: MarkNow, on: date | None) -> str:
     if mark.refused:
         return f"the {mark.by}'s mark is refused or was taken back"
+    if mark.doubted:
+        return f"the {mark.by}'s mark is older than a loss of entries: it has to be given again"
+    if mark.events and on is not None and on.isoformat() < mark.begins:
+        return f"the {mark.by}'s mark begins on {mark.begins}"
     if mark.events:
         return f"the {mark.by}'s mark ran out on {mark.expires}"
     return f"the {mark.by}'s mark is missing"
@@ -182,11 +189,20 @@ def open_news(subject: Subject, below: Iterable[Subject]) -> tuple[Trigger, ...]
 def mark_now(subject: Subject, sites: Iterable[Subject], by: str) -> MarkNow:
     """The mark that covers a subject: its own, else its site's; a refusal for either refuses both."""
     own = subject.marks.get(by, ())
+    sites = list(sites)
     of_sites = [site.marks[by] for site in sites if by in site.marks]
     refused = any(not mark.body["given"] for marks in (own, *of_sites) for mark in marks)
     covering = own or tuple(mark for marks in of_sites for mark in marks)
-    lasts = [mark.body["expires"] for mark in covering if mark.body["given"]]
-    return MarkNow(by, tuple(covering), refused, min(lasts, default=None))
+    given = [mark.body for mark in covering if mark.body["given"]]
+    lost = max([part.lost_since for part in (subject, *sites)])
+    return MarkNow(
+        by,
+        tuple(covering),
+        refused,
+        min((body["expires"] for body in given), default=None),
+        max((body["date"] for body in given), default=""),
+        any(mark.recorded <= lost for mark in covering),
+    )
 
 
 def not_to_be_believed(part: Subject) -> str:
