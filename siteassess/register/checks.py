@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container
+from collections.abc import Callable, Container, Mapping
 
 from siteassess.register.events import FOUNDING, Event
 from siteassess.register.moves import MOVES, REVIEW_DUE, REVIEWED, WITHDRAWN, most_cautious
@@ -19,16 +19,23 @@ _BELONGS_TO = {
     "anchor": ("anchor",),
     "line": ("line",),
     "register": ("register",),
+    "clock": ("register",),
 }
 
 
-def misfit(event: Event, get: Callable[[str], Event | None], lost: Container[str] = ()) -> str:
+def misfit(
+    event: Event,
+    get: Callable[[str], Event | None],
+    lost: Container[str] = (),
+    moments: Mapping[str, str] = {},  # noqa: B006
+) -> str:
     """What is wrong with an event beside those it names, in words; an empty text where all fits.
 
     Parameters
     ----------
     get : gives an event by name, None where it is missing
     lost : names of events known to be lost: what hangs on one cannot be looked at
+    moments : by name, when events stamped by a wrong clock count as written
     """
     for parent in event.parents:
         before = get(parent)
@@ -36,7 +43,7 @@ def misfit(event: Event, get: Callable[[str], Event | None], lost: Container[str
             continue
         if before is None:
             return f"the change before it, {parent[:16]}, is missing"
-        if before.recorded > event.recorded:
+        if moments.get(before.name, before.recorded) > moments.get(event.name, event.recorded):
             return f"it is dated before {parent[:16]}, on which it builds"
     if not event.parents and event.kind != "register":
         return "it builds on nothing"
@@ -86,6 +93,13 @@ def _points_nowhere(event: Event, get: Callable[[str], Event | None], lost: Cont
         found = get(name)
         if found is None or found.kind != kind or found.subject:
             return f"the {kind} it names, {name[:16]}, is missing"
+    if event.kind == "clock":
+        for name in body["ahead"]:
+            found = get(name)
+            if found is None and name not in lost:
+                return f"what it sets right, {name[:16]}, is missing"
+            if found is not None and found.recorded <= event.recorded:
+                return f"it sets right {name[:16]}, which is not ahead of it"
     if event.kind == "correction":
         found = get(body["corrects"])
         if found is None or found.about != event.about:

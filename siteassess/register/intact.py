@@ -108,10 +108,25 @@ def shown_name(name: Any) -> str:
     return ascii(text)[1:-1][:64]
 
 
-def event_named(db: sqlite3.Connection, name: str) -> Event | None:
+def event_named(db: sqlite3.Connection, name: str, moments: dict[str, str] | None = None) -> Event | None:
     """One event by its name; None when it is not there or not as it was named."""
     row = db.execute("SELECT CAST(content AS BLOB) FROM events WHERE name = ?", (name,)).fetchone()
-    return as_named(row[0], name) if row else None
+    return as_named(row[0], name, moments) if row else None
+
+
+def moments_of(db: sqlite3.Connection) -> dict[str, str]:
+    """When the events stamped by a wrong clock count as written, by name: see `clock`."""
+    rows = db.execute("SELECT CAST(content AS BLOB), CAST(name AS BLOB) FROM events WHERE kind = 'clock'")
+    return moments_said(event for row in rows if (event := as_named(*row)) is not None)
+
+
+def moments_said(events: Iterable[Event]) -> dict[str, str]:
+    """What entries of the kind "clock" say, the earliest where several name the same."""
+    moments: dict[str, str] = {}
+    for event in events:
+        for name in event.body["ahead"]:
+            moments[name] = min(event.recorded, moments.get(name, event.recorded))
+    return moments
 
 
 def read_all(db: sqlite3.Connection) -> Iterator[tuple[str, Event | None]]:

@@ -1,7 +1,7 @@
 """The tables of a register file, and the steps from an older form to this one.
 
-`events`, `tallies`, `heads`, `lost` and `photos` are what is kept; `about` says what the file is. Everything else is drawn from the
-events and can be made anew. Triggers of the database itself refuse to change or delete an event.
+`events`, `tallies`, `heads`, `lost` and `photos` are what is kept; `about` says what the file is. Everything else is
+drawn from the events and can be made anew. Triggers of the database itself refuse to change or delete an event.
 """
 
 from __future__ import annotations

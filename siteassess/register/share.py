@@ -108,7 +108,7 @@ def make_copy(
     -------
     Copy, features sorted by site, kind and code.
     """
-    register = _first_register(store)
+    register = store.first_register()
     copy = Copy(
         title=register.body["title"],
         layer=layer,
@@ -127,11 +127,6 @@ def make_copy(
         folded.keep_small()
         tick(done)
     return copy
-
-
-def _first_register(store: Store):
-    row = store.db.execute("SELECT name FROM events WHERE kind = 'register' ORDER BY id LIMIT 1").fetchone()
-    return store.event(row[0])
 
 
 def _add_site(store: Store, folded: Folded, copy: Copy, site: Subject, on: date) -> None:

@@ -14,28 +14,25 @@ import secrets
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from siteassess.errors import StoreError
 from siteassess.register import events as ev
 from siteassess.register import schema
+from siteassess.register.clock import ahead_of, refuse_leap
 from siteassess.register.damage import ODD, damaged, explained, not_opened, what_is_wrong
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
 from siteassess.register.geopackage import APPLICATION_ID
-from siteassess.register.intact import Doubts, count_in, event_named, history_of, lost, read_all
+from siteassess.register.intact import Doubts, count_in, event_named, history_of, lost, moments_of, read_all
 from siteassess.register.standing import Standing, standing
 from siteassess.register.views import Folded, draw_all, redraw
 
 WAIT_FOR_OTHER_WRITER_S = 60.0
 # up to this size a file is looked over whole before the first change: some 40 ms on the slowest machine tried
 LOOKED_OVER_BYTES = 32 * 1024 * 1024
-# how far ahead of this machine's clock an event from elsewhere may lie
-CLOCK_LEAP = timedelta(days=1)
-# two devices set by the network differ by seconds, by hand by minutes; what is judged by the clock are days (judgement)
-CLOCK_SLACK = timedelta(minutes=10)
 
 # the steps of one change, in order; tests stop the program at each
 FAULT_POINTS = (
@@ -59,6 +56,9 @@ class Store:
         self.path, self.db = path, db
         self.now = now or (lambda: datetime.now(UTC))
         self._looked_over = False
+        # whether somebody said that this machine's clock is right, and how to ask
+        self.clock_is_right = False
+        self.ask: Callable[[str], bool] | None = None
         self.at_point: Callable[[str], None] = lambda point: None
 
     @classmethod
@@ -152,10 +152,24 @@ class Store:
 
     def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
         try:
-            if isinstance(error, Exception) and (said := self._explained(error)):
-                raise said from error
+            with self.in_words():
+                if isinstance(error, Exception):
+                    raise error
+        except Exception as said:
+            if said is not error:
+                raise
         finally:
             self.close()
+
+    @contextmanager
+    def in_words(self) -> Iterator[None]:
+        """Meets what a damaged file does to a reader with a StoreError that says so."""
+        try:
+            yield
+        except Exception as error:
+            if said := self._explained(error):
+                raise said from error
+            raise
 
     def _explained(self, error: Exception) -> StoreError | None:
         if (said := explained(self.path, self.db, error)) is None and isinstance(error, ODD):
@@ -175,9 +189,11 @@ class Store:
 
         Raises
         ------
-        StoreError : the file is damaged, locked by another writer for longer than a minute, the disk is full or fails.
+        StoreError : the file is damaged, locked by another writer for longer than a minute, the disk is full or fails;
+            this machine's clock lies far past the newest entry and nobody says that it is right.
         """
         self.refuse_damaged()
+        refuse_leap(self)
         with self.whole(dry_run):
             self.at_point("transaction begun")
             writer = Writer(self)
@@ -190,14 +206,10 @@ class Store:
     def whole(self, dry_run: bool = False) -> Iterator[None]:
         """One transaction on the tables, for what is no event; raises as `change`."""
         try:
-            with self._transaction(dry_run):
+            with self.in_words(), self._transaction(dry_run):
                 yield
-        except Exception as error:
-            if said := self._explained(error):
-                raise said from error
-            if isinstance(error, sqlite3.Error):
-                raise StoreError(f"{self.path.name}: nothing was changed: {error}") from error
-            raise
+        except sqlite3.Error as error:
+            raise StoreError(f"{self.path.name}: nothing was changed: {error}") from error
 
     @contextmanager
     def _transaction(self, dry_run: bool = False) -> Iterator[None]:
@@ -210,7 +222,7 @@ class Store:
             raise
 
     def refuse_damaged(self) -> None:
-        """Raise if the file is damaged, looked at once while it is open: what is written into one may be lost, or hide what is.
+        """Raise if the file is damaged: what is written into one may be lost, or hide what is. Looks once while open.
 
         A file too large to look over for each entry is not; what an entry touches in it still is, on reading.
         """
@@ -254,17 +266,21 @@ class Store:
         folded : names the altered events it has met, which costs nothing; None reads the whole file
         """
         met = tuple(folded.altered) if folded else tuple(name for name, event in read_all(self.db) if event is None)
-        now = ev.utc_text(self.now() + CLOCK_SLACK)
-        newest, ahead, todo = "", {}, list(self.heads())
-        while todo:
-            event = self.event(todo.pop())
-            if event is None or event.name in ahead:
-                continue
-            newest = max(newest, event.recorded)
-            if event.recorded > now:
-                ahead[event.name] = None
-                todo += event.parents
-        return Doubts(met, tuple(ahead), newest or None, bool(ahead))
+        ahead, newest = ahead_of(self, self.now())
+        newest = max((event.recorded for event in ahead), default=newest)
+        return Doubts(met, tuple(event.name for event in ahead), newest or None, bool(ahead))
+
+    def first_register(self) -> Event:
+        """The entry this register began with.
+
+        Raises
+        ------
+        StoreError : it is gone from the file.
+        """
+        row = self.db.execute("SELECT name FROM events WHERE kind = 'register' ORDER BY id LIMIT 1").fetchone()
+        if row is None or (found := self.event(row[0])) is None:
+            raise damaged(self.path, "the entry it began with is gone")
+        return found
 
     def iterate(self) -> Iterator[tuple[str, str]]:
         """(name, canonical text) of every event in the order they came in."""
@@ -315,7 +331,9 @@ class Writer:
         self._undrawn: dict[str, list[Event]] = {}
 
     def _latest_recorded(self) -> str:
-        return max((event.recorded for name in self._heads if (event := self.store.event(name))), default="")
+        moments = moments_of(self.db)
+        heads = (event_named(self.db, name, moments) for name in self._heads)
+        return max((event.recorded for event in heads if event), default="")
 
     def add(
         self, kind: str, subject: str, body: Mapping[str, Any], *, who: str, why: str, replaces: Iterable[str] = ()
@@ -329,7 +347,9 @@ class Writer:
         # kept out of the top: a writer of plain entries starts without it
         from siteassess.register.bodies import checked
 
-        recorded = max(ev.utc_text(self.store.now()), self._latest)
+        # an entry that sets right what lies ahead of the clock does not wait for it
+        latest = ahead_of(self.store, self.store.now())[1] if kind == "clock" else self._latest
+        recorded = max(ev.utc_text(self.store.now()), latest)
         event = ev.make(
             kind,
             subject,
@@ -365,7 +385,7 @@ class Writer:
                 self._heads.discard(parent)
                 self.db.execute("DELETE FROM heads WHERE name = ?", (parent,))
         self.store.at_point("heads written")
-        self._latest = max(self._latest, event.recorded)
+        self._latest = self._latest_recorded() if event.kind == "clock" else max(self._latest, event.recorded)
         self.added.append(event)
         self._undrawn.setdefault(event.about, []).append(event)
         return True

@@ -13,7 +13,7 @@ from siteassess.errors import FaultyInput, StoreError
 from siteassess.register import events as ev
 from siteassess.register import schema
 from siteassess.register.checks import misfit
-from siteassess.register.intact import as_named, lost, miscounted, recount
+from siteassess.register.intact import as_named, lost, miscounted, moments_of, recount
 from siteassess.register.store import Store
 from siteassess.register.views import draw_all
 
@@ -84,7 +84,7 @@ def _events(store: Store, tick: Callable[[int], None]) -> list[Finding]:
     findings = []
     # most events build on the one before: what was read last is asked for again at once
     get = lru_cache(maxsize=REMEMBERED)(lambda name: _filed(store, name))
-    gone = lost(store.db)
+    gone, moments = lost(store.db), moments_of(store.db)
     names: set[str] = set()
     parents: set[str] = set()
     columns = "name, kind, subject, who, recorded, why, content"
@@ -101,7 +101,7 @@ def _events(store: Store, tick: Callable[[int], None]) -> list[Finding]:
             findings.append(Finding(f"change {name[:16]}", "its text was altered: the name does not fit it"))
         elif (event.kind, event.about, event.who, event.recorded, event.why) != row[1:6]:
             findings.append(Finding(f"change {name[:16]}", "the columns beside its text were altered"))
-        elif wrong := misfit(event, get, gone):
+        elif wrong := misfit(event, get, gone, moments):
             findings.append(Finding(f"change {name[:16]}", wrong))
         tick(done)
     for name in sorted(gone):
