@@ -15,7 +15,31 @@ from siteassess.cli.shared import emit, json_switch, note
 NAME_NOTE = "Names under --who are claims: the register proves that nothing was changed since, not who wrote it."
 
 store_argument = click.argument("register_file", metavar="REGISTER", type=click.Path(path_type=Path))
-who_option = click.option("--who", required=True, envvar="SITEASSESS_WHO", help="Who does it, a name or a role.")
+_CLOCK_IS_RIGHT = "siteassess: clock is right"
+set_right_switch = click.option(
+    "--set-right",
+    is_flag=True,
+    help="Say that entries ahead of this machine's clock were written no later than now, by --who.",
+)
+
+
+def who_option(command: Callable) -> Callable:
+    """Who writes, and the word that this machine's clock is right where that is in doubt."""
+
+    def keep(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
+        ctx.meta[_CLOCK_IS_RIGHT] = value
+
+    clock = click.option(
+        "--clock-is-right",
+        is_flag=True,
+        expose_value=False,
+        callback=keep,
+        help="Write although the newest entry is long past by this machine's clock.",
+    )
+    who = click.option("--who", required=True, envvar="SITEASSESS_WHO", help="Who does it, a name or a role.")
+    return who(clock(command))
+
+
 dry_run_switch = click.option("--dry-run", is_flag=True, help="Do everything, then take it back; nothing is kept.")
 on_option = click.option("--on", "on_text", metavar="DATE", help="Day asked about, 2026-04-18; today if not given.")
 
@@ -48,9 +72,25 @@ def day(text: str | None, option: str = "--on"):
 
 
 def opened(path: Path):
+    """The register, told whether its clock was vouched for; says so where that clock is behind what is written."""
+    from siteassess.register.clock import ahead_of
     from siteassess.register.store import Store
 
-    return Store.open(path)
+    store = Store.open(path)
+    context = click.get_current_context()
+    store.clock_is_right = context.meta.get(_CLOCK_IS_RIGHT, False)
+    if sys.stdin.isatty() and sys.stderr.isatty():
+        store.ask = lambda text: click.confirm(text, err=True)
+    with store.in_words():
+        ahead, _ = ahead_of(store, store.now())
+    if ahead:
+        newest = max(event.recorded for event in ahead)
+        note(
+            f"{len(ahead)} entries up to {newest[:16]}Z lie ahead of this machine's clock, {store.now():%Y-%m-%d %H:%M}Z: "
+            f"no line may be rigged by this list until one of the two is put right. If this clock is right: "
+            f"siteassess register clock {path.name} --set-right"
+        )
+    return store
 
 
 @contextmanager
@@ -253,6 +293,89 @@ def redraw(register_file, dry_run, as_json) -> None:
         with progress("things", total) as tick:
             store.redraw_all(tick, dry_run)
     answer(as_json, {"subjects": total, "dry_run": dry_run}, f"{total} things drawn, {kept(dry_run)}")
+
+
+@register.command("salvage")
+@click.argument("damaged", metavar="DAMAGED", type=click.Path(path_type=Path))
+@click.argument("new", metavar="NEW", type=click.Path(path_type=Path))
+@on_option
+@who_option
+@why_option("salvaged from a damaged file")
+@dry_run_switch
+@json_switch
+def salvage_(damaged, new, on_text, who, why, dry_run, as_json) -> None:
+    """Bring every intact entry and photo of a damaged register into a new file; the damaged one is only read.
+
+    Where entries are lost, what they were about is due for review and its marks have to be given again.
+    """
+    import tempfile
+
+    from siteassess.errors import StoreError
+    from siteassess.register.salvage import salvage
+
+    if dry_run and new.exists():
+        raise StoreError(f"{new.name} is there already; a register is never written over")
+    with tempfile.TemporaryDirectory() as folder:
+        store, report = salvage(damaged, Path(folder) / new.name if dry_run else new, who, why, day(on_text))
+        with store:
+            doubted, heads = report.labels(store), store.heads()
+    values = {
+        "entries": report.entries,
+        "photos": report.photos,
+        "lost": report.lost,
+        "unknown": report.unknown,
+        "photos_lost": report.photos_lost,
+        "review_and_new_marks_wanted": doubted,
+        "whole": report.whole,
+        "heads": heads,
+        "dry_run": dry_run,
+    }
+    said = [f"{report.entries} entries and {report.photos} photos brought into {new.name}, {kept(dry_run)}"]
+    if report.whole:
+        said.append("Nothing is missing: the chain of entries is whole up to its heads. Use the new file from now on.")
+    else:
+        said += [f"lost: {name[:16]}, which other entries build on" for name in report.lost]
+        said += [f"left out: {name[:16]}, a text that nothing else in the file knows of" for name in report.unknown]
+        said += [f"to be looked at again, and its marks given again: {label}" for label in doubted]
+        said.append(f"If a copy still holds what is lost: siteassess register merge {new.name} COPY")
+    said += [f"lost photo: {name[:16]}" for name in report.photos_lost]
+    answer(as_json, values, "\n".join(said))
+
+
+@register.command("clock")
+@store_argument
+@set_right_switch
+@who_option
+@why_option("a clock was wrong")
+@dry_run_switch
+@json_switch
+def clock_(register_file, set_right, who, why, dry_run, as_json) -> None:
+    """Entries stamped ahead of this machine's clock; with --set-right they count as written no later than now.
+
+    What was written is not changed: an entry of its own says it, signed by --who, and travels with every copy.
+    """
+    from siteassess.register.clock import ahead_of
+    from siteassess.register.clock import set_right as put_right
+
+    with opened(register_file) as store:
+        now = store.now()
+        ahead, newest = ahead_of(store, now)
+        event = None
+        if set_right:
+            with store.change(dry_run) as writer:
+                event = put_right(writer, who, why)
+    listed = [{"event": e.name, "recorded": e.recorded, "kind": e.kind, "who": e.who} for e in ahead]
+    values = {
+        "clock": now.isoformat(),
+        "newest_not_ahead": newest or None,
+        "ahead": listed,
+        "event": event.name if event else None,
+        "dry_run": dry_run,
+    }
+    said = [f"this machine's clock: {now:%Y-%m-%d %H:%M}Z; newest entry not ahead of it: {newest[:16] or 'none'}"]
+    said += [f"ahead: {e.recorded[:16]}Z  {e.name[:10]}  {e.kind} by {e.who}: {e.why}" for e in ahead]
+    said.append(f"{len(ahead)} entries set right, {kept(dry_run)}" if event else f"{len(ahead)} entries are ahead")
+    answer(as_json, values, "\n".join(said))
 
 
 def _load_the_rest() -> None:

@@ -54,7 +54,7 @@ _LOG_OPTIONS = [
     click.option(
         "--event",
         help="event: storm, damage, root works, rule set changed, disease notice, vandalism, "
-        "pruning, complaint, incident, reopened, other.",
+        "pruning, complaint, incident, reopened, entries lost, other.",
     ),
     click.option("--until", metavar="DATE", help="rest: last day."),
     click.option("--notes", help="Notes; facts only, a log can become evidence."),

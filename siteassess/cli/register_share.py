@@ -15,6 +15,7 @@ from siteassess.cli.register import (
     opened,
     progress,
     register,
+    set_right_switch,
     store_argument,
     who_option,
     why_option,
@@ -75,12 +76,13 @@ def export(register_file, out, layer, sites, licence, days, on_text, dry_run, as
     show_default=True,
     help="What points of another program are taken for.",
 )
+@set_right_switch
 @on_option
 @who_option
 @why_option()
 @dry_run_switch
 @json_switch
-def import_(register_file, file, site, kind, on_text, who, why, dry_run, as_json) -> None:
+def import_(register_file, file, site, kind, set_right, on_text, who, why, dry_run, as_json) -> None:
     """Take in a copy or a bundle. All comes in as drafts; a withdrawal beats what is listed here."""
     from siteassess.register.actions import By
     from siteassess.register.files import bring_in
@@ -89,7 +91,7 @@ def import_(register_file, file, site, kind, on_text, who, why, dry_run, as_json
     with opened(register_file) as store:
         target = resolve(store, site, "site") if site else None
         with progress("things") as tick:
-            found = bring_in(store, file, By(who, why), day(on_text), target, kind, dry_run, tick)
+            found = bring_in(store, file, By(who, why), day(on_text), target, kind, dry_run, tick, set_right)
     lines = [
         f"{key.replace('_', ' ')}: {len(value) if isinstance(value, (list, dict)) else value}"
         for key, value in found.items()
@@ -104,9 +106,12 @@ def import_(register_file, file, site, kind, on_text, who, why, dry_run, as_json
 @register.command("merge")
 @store_argument
 @click.argument("other", type=click.Path(path_type=Path))
+@set_right_switch
+@click.option("--who", envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
+@click.option("--why", default="a clock was wrong", show_default=True, help="Why they are set right.")
 @dry_run_switch
 @json_switch
-def merge(register_file, other, dry_run, as_json) -> None:
+def merge(register_file, other, set_right, who, why, dry_run, as_json) -> None:
     """Bring another register or an officers' bundle together with this one; nothing is joined unasked.
 
     It takes over the other group's approvals and marks: merge with groups you trust, import from others.
@@ -116,9 +121,11 @@ def merge(register_file, other, dry_run, as_json) -> None:
     from siteassess.register.merge import conflicts
     from siteassess.register.trunks import proposals
 
+    if set_right and not who:
+        raise click.UsageError("--set-right needs --who: who says it is written down")
     with opened(register_file) as store:
         with progress("changes") as tick, store.change(dry_run) as writer:
-            report = merge_file(store, writer, other, tick)
+            report = merge_file(store, writer, other, tick, (who, why) if set_right else None)
             differing, pairs = conflicts(store), proposals(store)
         heads = store.heads()
     if as_json:
@@ -137,6 +144,7 @@ def merge(register_file, other, dry_run, as_json) -> None:
                 "changes_added": report.added,
                 "changes_known": report.known,
                 "photos_added": report.photos,
+                "set_right": report.set_right,
                 "conflicts": sides,
                 "may_be_the_same": [_pair(p) for p in pairs],
                 "heads": heads,
@@ -145,6 +153,8 @@ def merge(register_file, other, dry_run, as_json) -> None:
         )
         return
     click.echo(f"{report.added} changes and {report.photos} photos added, {report.known} were here; {kept(dry_run)}")
+    if report.set_right:
+        click.echo(f"{report.set_right} entries ahead of the clock set right by {who}")
     for conflict in differing:
         click.echo(f"{conflict.kind} {conflict.label} [{conflict.subject[:10]}]: two copies differ in: {conflict.what}")
     _say_pairs(pairs)

@@ -179,8 +179,9 @@ def _against(
         said = "; ".join(in_words(why) for why, _ in spoken)
         raise StoreError(f"{what}: {said}. Approving against that needs a signed reason: who answers for it, and why")
     if signed is not None and not spoken:
-        raise StoreError(f"{what}: nothing speaks against '{to}' that a signed reason would be for; leave it out")
-    return {"entries": sorted({entry for _, entry in spoken}), "why": signed.why, "signed": signed.name} if signed else None
+        raise StoreError(f"{what}: nothing speaks against '{to}' that needs a signed reason; leave it out")
+    entries = sorted({entry for _, entry in spoken})
+    return {"entries": entries, "why": signed.why, "signed": signed.name} if signed else None
 
 
 def _refuse_own_second_look(found: Subject, by: By, what: str) -> None:

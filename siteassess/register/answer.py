@@ -121,6 +121,7 @@ def mark_in_words(state: Reason) -> str:
         "mark-in-force": f"in force until {day}",
         "mark-missing": "missing",
         "mark-refused": "refused or taken back",
+        "mark-doubted": "older than a loss of entries: it has to be given again",
         "mark-ended": f"out of date: it ran out on {day}",
         "mark-ahead": f"not yet in force: it begins on {day}",
     }[state.code]
@@ -293,7 +294,7 @@ def _written(marks: Iterable[Event]) -> list[str]:
 
 
 def for_readers(found: Answer, hidden: bool) -> Answer:
-    """The same answer for readers beyond the officers: nests, what finds a hidden tree, and names of people left out."""
+    """The same answer beyond the officers: without nests, what finds a hidden tree, and names of people."""
     return replace(found, against=_kept_back(found.against, hidden), beside=_kept_back(found.beside, hidden))
 
 

@@ -202,6 +202,7 @@ class EventEntry(Part):
         "complaint",
         "incident",
         "reopened",
+        "entries lost",
         "other",
     ]
     notes: Text | None = None
@@ -261,6 +262,18 @@ class JoinBody(Part):
         return self
 
 
+class ClockBody(Part):
+    """Entries stamped ahead of the clock, written no later than this one."""
+
+    ahead: Annotated[tuple[Name, ...], Field(min_length=1)]
+
+    @model_validator(mode="after")
+    def _sorted(self) -> ClockBody:
+        if list(self.ahead) != sorted(set(self.ahead)):
+            raise fault("names out of order", "each name once, sorted")
+        return self
+
+
 BODIES: dict[str, type[Part]] = {
     "register": RegisterBody,
     "site": SiteBody,
@@ -272,6 +285,7 @@ BODIES: dict[str, type[Part]] = {
     "photo": PhotoBody,
     "correction": CorrectionBody,
     "join": JoinBody,
+    "clock": ClockBody,
 }
 
 

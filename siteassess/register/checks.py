@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container, Mapping
 
 from siteassess.register.events import FOUNDING, Event
 from siteassess.register.moves import MOVES, REVIEW_DUE, REVIEWED, WITHDRAWN, most_cautious
@@ -19,37 +19,51 @@ _BELONGS_TO = {
     "anchor": ("anchor",),
     "line": ("line",),
     "register": ("register",),
+    "clock": ("register",),
 }
 
 
-def misfit(event: Event, get: Callable[[str], Event | None]) -> str:
+def misfit(
+    event: Event,
+    get: Callable[[str], Event | None],
+    lost: Container[str] = (),
+    moments: Mapping[str, str] = {},  # noqa: B006
+) -> str:
     """What is wrong with an event beside those it names, in words; an empty text where all fits.
 
     Parameters
     ----------
     get : gives an event by name, None where it is missing
+    lost : names of events known to be lost: what hangs on one cannot be looked at
+    moments : by name, when events stamped by a wrong clock count as written
     """
     for parent in event.parents:
         before = get(parent)
+        if before is None and parent in lost:
+            continue
         if before is None:
             return f"the change before it, {parent[:16]}, is missing"
-        if before.recorded > event.recorded:
+        if moments.get(before.name, before.recorded) > moments.get(event.name, event.recorded):
             return f"it is dated before {parent[:16]}, on which it builds"
     if not event.parents and event.kind != "register":
         return "it builds on nothing"
     if event.subject:
         founding = get(event.subject)
+        if founding is None and event.subject in lost:
+            return ""
         if founding is None or founding.kind not in FOUNDING or founding.subject:
             return f"what it is about, {event.subject[:16]}, is missing"
         if founding.kind not in _BELONGS_TO[event.kind]:
             return f"a {event.kind} does not belong to a {founding.kind}"
     for name in event.replaces:
         before = get(name)
+        if before is None and name in lost:
+            return ""
         if before is None:
             return f"what it replaces, {name[:16]}, is missing"
         if before.about != event.about or before.kind != event.kind:
             return f"it replaces {name[:16]}, which is of another kind or about something else"
-    return _illegal_move(event, get) if event.kind == "move" else _points_nowhere(event, get)
+    return _illegal_move(event, get) if event.kind == "move" else _points_nowhere(event, get, lost)
 
 
 def _illegal_move(event: Event, get: Callable[[str], Event | None]) -> str:
@@ -68,8 +82,11 @@ def _illegal_move(event: Event, get: Callable[[str], Event | None]) -> str:
     return ""
 
 
-def _points_nowhere(event: Event, get: Callable[[str], Event | None]) -> str:
+def _points_nowhere(event: Event, get: Callable[[str], Event | None], lost: Container[str]) -> str:
     body = event.body
+    named = [body.get("site"), body.get("corrects"), *body.get("anchors", ()), *body.get("same", ())]
+    if any(name in lost and get(name) is None for name in named if name is not None):
+        return ""
     wanted: list[tuple[str, str]] = []
     if event.kind in ("anchor", "line"):
         wanted.append((body["site"], "site"))
@@ -79,6 +96,13 @@ def _points_nowhere(event: Event, get: Callable[[str], Event | None]) -> str:
         found = get(name)
         if found is None or found.kind != kind or found.subject:
             return f"the {kind} it names, {name[:16]}, is missing"
+    if event.kind == "clock":
+        for name in body["ahead"]:
+            found = get(name)
+            if found is None and name not in lost:
+                return f"what it sets right, {name[:16]}, is missing"
+            if found is not None and found.recorded <= event.recorded:
+                return f"it sets right {name[:16]}, which is not ahead of it"
     if event.kind == "correction":
         found = get(body["corrects"])
         if found is None or found.about != event.about:

@@ -96,7 +96,8 @@ def _of(subject: Subject, site: Subject, folded: Folded, on: date, doubts: Doubt
     if now.own in (CLOSED, RESTING) and now.until:
         yield item(now.until, f"'{now.own}' ends")
     if subject.kind == "anchor" and (day := survey_day(subject, folded.around)):
-        yield item(survey_ends(day), "new survey", f"last surveyed on {day}; a survey counts for {SURVEY_HOLDS_DAYS} days")
+        holds = f"last surveyed on {day}; a survey counts for {SURVEY_HOLDS_DAYS} days"
+        yield item(survey_ends(day), "new survey", holds)
     yield from _from_log(subject, item, on)
 
 

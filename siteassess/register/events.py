@@ -39,6 +39,7 @@ KINDS = (
     "photo",
     "correction",
     "join",
+    "clock",
 )
 # events that bring a new subject into being when they name none
 FOUNDING = ("register", "site", "anchor", "line")

@@ -106,6 +106,7 @@ def bring_in(
     kind: str = "other",
     dry_run: bool = False,
     tick: Callable[[int], None] = lambda done: None,
+    set_right: bool = False,
 ) -> dict[str, Any]:
     """Take in a copy, a bundle or a register: merged where it brings its history, else as drafts.
 
@@ -117,7 +118,7 @@ def bring_in(
     history = _history(path)
     if history is not None:
         with store.change(dry_run) as writer:
-            report = merge_events(writer, *history, path.name, tick)
+            report = _merge(writer, history, path, tick, (by.who, by.why) if set_right else None)
         return {"changes_added": report.added, "changes_known": report.known, "photos_added": report.photos}
     held = bundle.read(path) if path.suffix.lower() == ".zip" else bundle.Bundle(read_features(path, kind))
     with store.change(dry_run) as writer:
@@ -134,7 +135,11 @@ def bring_in(
 
 
 def merge_file(
-    store: Store, writer: Writer, path: Path, tick: Callable[[int], None] = lambda done: None
+    store: Store,
+    writer: Writer,
+    path: Path,
+    tick: Callable[[int], None] = lambda done: None,
+    set_right_by: tuple[str, str] | None = None,
 ) -> MergeReport:
     """Merge a register or an officers' bundle, inside the caller's change.
 
@@ -148,7 +153,12 @@ def merge_file(
     history = _history(path)
     if history is None:
         raise StoreError(f"{path.name} brings no history; take it in with: siteassess register import")
-    return merge_events(writer, *history, path.name, tick)
+    return _merge(writer, history, path, tick, set_right_by)
+
+
+def _merge(writer: Writer, history, path: Path, tick, set_right_by: tuple[str, str] | None) -> MergeReport:
+    events, photos, lost = history
+    return merge_events(writer, events, photos, path.name, tick, lost, set_right_by)
 
 
 def _history(path: Path):
@@ -156,7 +166,7 @@ def _history(path: Path):
         if not path.is_file():
             raise refused(path.name, "file", "nothing there", "a file that can be read")
         found = bundle.read(path)
-        return None if found.events is None else (found.events, found.photos)
+        return None if found.events is None else (found.events, found.photos, set())
     if path.suffix.lower() == ".gpkg" and path.is_file() and packages.is_register(path):
         return packages.read_history(path)
     return None

@@ -13,7 +13,15 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from siteassess.register.events import Event, canonical
-from siteassess.register.moves import APPROVED, DAMAGING_MARKS, DRAFT, FORCES_REVIEW, REVIEWED, most_cautious
+from siteassess.register.moves import (
+    APPROVED,
+    DAMAGING_MARKS,
+    DRAFT,
+    ENTRIES_LOST,
+    FORCES_REVIEW,
+    REVIEWED,
+    most_cautious,
+)
 
 CORRECTABLE = ("log", "photo", "join", "assessment")
 
@@ -66,6 +74,8 @@ class Subject:
     altered: tuple[str, ...] = ()
     # whether all its changes are there: if not, the worst news may be what is gone
     complete: bool = True
+    # the moment a salvage found entries about it lost: no mark recorded before it holds; empty if none did
+    lost_since: str = ""
 
     @property
     def current(self) -> Event:
@@ -149,6 +159,8 @@ def fold_subject(events: Iterable[Event], altered: tuple[str, ...] = (), complet
     entries = _entries(by_kind)
     subject.joins = tuple(entry for entry in entries if entry.event.kind == "join")
     subject.entries = tuple(entry for entry in entries if entry.event.kind != "join")
+    lost = (e.event.recorded for e in subject.entries if not e.void and e.body.get("event") == ENTRIES_LOST)
+    subject.lost_since = max(lost, default="")
     subject.triggers = tuple(sorted(_triggers(subject, version_events), key=lambda t: (t.date, t.event)))
     return subject
 

@@ -13,6 +13,7 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -78,16 +79,54 @@ def as_named(content: Any, name: Any, moments: dict[str, str] | None = None) -> 
         return None
 
 
+def fits(name: Any, content: Any, subject: Any) -> bool:
+    """Whether a row's text, as bytes, is what its name says and stands under the subject it is about.
+
+    Looks at the tail of the canonical text alone: what follows the last such key are texts, in which no bare quotation
+    mark can stand.
+    """
+    if not (isinstance(content, bytes) and hashlib.sha256(content).hexdigest().encode() == name):
+        return False
+    start = content.rfind(b'"subject":"') + 11
+    return start > 10 and (content[start : content.find(b'"', start)] or name) == subject
+
+
+def parents_in(content: bytes) -> set[str]:
+    """Names of the parents in a canonical text that fits its name."""
+    start = content.rfind(b'"parents":[') + 11
+    return set(content[start : content.find(b"]", start)].decode().replace('"', "").split(",")) - {""}
+
+
+def lost(db: sqlite3.Connection) -> set[str]:
+    """Names of entries that others build on and that a salvage did not find."""
+    return {row[0] for row in db.execute("SELECT name FROM lost")}
+
+
 def shown_name(name: Any) -> str:
     """The name a row carries, however damaged, as text that can be printed."""
     text = name.decode("ascii", "replace") if isinstance(name, bytes) else str(name)
     return ascii(text)[1:-1][:64]
 
 
-def event_named(db: sqlite3.Connection, name: str) -> Event | None:
+def event_named(db: sqlite3.Connection, name: str, moments: dict[str, str] | None = None) -> Event | None:
     """One event by its name; None when it is not there or not as it was named."""
     row = db.execute("SELECT CAST(content AS BLOB) FROM events WHERE name = ?", (name,)).fetchone()
-    return as_named(row[0], name) if row else None
+    return as_named(row[0], name, moments) if row else None
+
+
+def moments_of(db: sqlite3.Connection) -> dict[str, str]:
+    """When the events stamped by a wrong clock count as written, by name: see `clock`."""
+    rows = db.execute("SELECT CAST(content AS BLOB), CAST(name AS BLOB) FROM events WHERE kind = 'clock'")
+    return moments_said(event for row in rows if (event := as_named(*row)) is not None)
+
+
+def moments_said(events: Iterable[Event]) -> dict[str, str]:
+    """What entries of the kind "clock" say, the earliest where several name the same."""
+    moments: dict[str, str] = {}
+    for event in events:
+        for name in event.body["ahead"]:
+            moments[name] = min(event.recorded, moments.get(name, event.recorded))
+    return moments
 
 
 def read_all(db: sqlite3.Connection) -> Iterator[tuple[str, Event | None]]:
@@ -96,8 +135,30 @@ def read_all(db: sqlite3.Connection) -> Iterator[tuple[str, Event | None]]:
         yield shown_name(name), as_named(content, name)
 
 
+@contextmanager
+def one_moment(db: sqlite3.Connection) -> Iterator[None]:
+    """Read as the file stands at one moment, whatever another program writes meanwhile."""
+    if db.in_transaction:
+        yield
+        return
+    db.execute("BEGIN")
+    try:
+        yield
+    finally:
+        db.execute("ROLLBACK")
+
+
 def history_of(db: sqlite3.Connection, subject: str, moments: dict[str, str] | None = None) -> History:
     """All a file holds of a subject, checked."""
+    history = _history_of(db, subject, moments)
+    if history.complete or db.in_transaction:
+        return history
+    # another program may have written between the entries and their tally
+    with one_moment(db):
+        return _history_of(db, subject, moments)
+
+
+def _history_of(db: sqlite3.Connection, subject: str, moments: dict[str, str] | None) -> History:
     rows = db.execute(
         "SELECT CAST(content AS BLOB), CAST(name AS BLOB) FROM events WHERE subject = ? ORDER BY id", (subject,)
     )

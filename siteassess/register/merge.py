@@ -18,9 +18,12 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.register import events as ev
 from siteassess.register.bodies import checked
 from siteassess.register.checks import misfit
+from siteassess.register.clock import CLOCK_LEAP, ahead_of, set_right
 from siteassess.register.events import Event
+from siteassess.register.intact import lost as lost_in
+from siteassess.register.intact import moments_of, moments_said
 from siteassess.register.standing import label
-from siteassess.register.store import CLOCK_LEAP, Store, Writer
+from siteassess.register.store import Store, Writer
 from siteassess.register.views import Folded
 
 
@@ -42,6 +45,7 @@ class MergeReport:
     added: int = 0
     known: int = 0
     photos: int = 0
+    set_right: int = 0
     subjects: set[str] = field(default_factory=set)
 
 
@@ -51,6 +55,8 @@ def merge_events(
     photos: Mapping[str, tuple[str, bytes]],
     source: str,
     tick: Callable[[int], None] = lambda done: None,
+    lost: Iterable[str] = (),
+    set_right_by: tuple[str, str] | None = None,
 ) -> MergeReport:
     """Take in another register's events and photos, inside the caller's change.
 
@@ -58,6 +64,8 @@ def merge_events(
     ----------
     incoming : (name, canonical text) pairs in any order
     photos : by hash, (media type, bytes)
+    lost : names of events the other register lost in a salvage: that they are missing is no fault
+    set_right_by : who says, and why, that events ahead of this clock were written no later than now; None refuses them
 
     Raises
     ------
@@ -65,13 +73,22 @@ def merge_events(
         builds on one that is missing; a photo that is none, carries metadata, or is not what its name says. Nothing is
         taken in then.
     """
-    events = _read_all(writer.store, incoming, source)
+    lost = set(lost) | lost_in(writer.db)
+    events = _read_all(incoming, source)
+    moments = moments_of(writer.db)
+    for name, moment in moments_said(e for e in events.values() if e.kind == "clock").items():
+        moments[name] = min(moment, moments.get(name, moment))
+    if set_right_by is None:
+        _refuse_ahead(writer.store, events, moments, source)
     report = MergeReport(known=sum(1 for e in events.values() if writer.store.event(e.name)))
     get = lambda name: events.get(name) or writer.store.event(name)  # noqa: E731
     for event in events.values():
-        if wrong := misfit(event, get):
-            raise FaultyInput(source, [Fault(0, f"change {event.name[:16]}", wrong, "a whole, legal history")])
-    for done, event in enumerate(_parents_first(events, source), start=1):
+        if wrong := misfit(event, get, lost, moments):
+            mend = "Run `siteassess register verify` on it; salvage it if it is damaged."
+            where = f"change {event.name[:16]}"
+            raise FaultyInput(source, [Fault(0, where, wrong, "a whole, legal history", mend)])
+    writer.expect_lost(name for name in sorted(lost) if get(name) is None)
+    for done, event in enumerate(parents_first(events, source), start=1):
         if writer.take(event):
             report.added += 1
             report.subjects.add(event.about)
@@ -81,26 +98,37 @@ def merge_events(
         if event.kind == "photo" and writer.store.photo(event.body["sha256"]) is None:
             raise FaultyInput(source, [Fault(0, f"photo {event.body['sha256'][:16]}", "missing", "all photos named")])
     writer.draw()
+    if set_right_by is not None and ahead_of(writer.store, writer.store.now())[0]:
+        report.set_right = len(set_right(writer, *set_right_by).body["ahead"])
+        writer.draw()
     return report
 
 
-def _read_all(store: Store, incoming: Iterable[tuple[str, str]], source: str) -> dict[str, Event]:
+def _refuse_ahead(store: Store, events: Mapping[str, Event], moments: Mapping[str, str], source: str) -> None:
     latest = ev.utc_text(store.now().astimezone(UTC) + CLOCK_LEAP)
+    ahead = sorted(moments.get(e.name, e.recorded) for e in events.values() if moments.get(e.name, e.recorded) > latest)
+    if ahead:
+        read_ = f"{len(ahead)} entries up to {ahead[-1][:10]}"
+        mend = (
+            "One of the two clocks is wrong. If it is this one, set it. If not, let the others run `siteassess register "
+            "clock THEIRS --set-right`, or say so here with --set-right: who does it is written down."
+        )
+        raise FaultyInput(source, [Fault(0, "recorded", read_, f"moments before {latest[:10]}", mend)])
+
+
+def _read_all(incoming: Iterable[tuple[str, str]], source: str) -> dict[str, Event]:
     events = {}
     for name, content in incoming:
         event = ev.read(content, source)
         if event.name != name:
             raise FaultyInput(source, [Fault(0, f"change {name[:16]}", "an altered text", "the text it is named by")])
-        if event.recorded > latest:
-            wanted = f"a moment before {latest[:10]}"
-            raise FaultyInput(source, [Fault(0, "recorded", event.recorded, wanted, "One of the two clocks is wrong.")])
         if checked(event.kind, event.body, source) != event.body:
             raise FaultyInput(source, [Fault(0, f"change {name[:16]}", "an unusual form", "the form of its kind")])
         events[event.name] = event
     return events
 
 
-def _parents_first(events: Mapping[str, Event], source: str) -> Iterable[Event]:
+def parents_first(events: Mapping[str, Event], source: str) -> Iterable[Event]:
     done: set[str] = set()
     for start in sorted(events):
         stack = [start]
@@ -141,7 +169,7 @@ def merge_store(
     """Merge another open register into this one; the other is not touched."""
     photos = {row[0]: (row[1], row[2]) for row in other.db.execute("SELECT sha256, media_type, bytes FROM photos")}
     with into.change(dry_run) as writer:
-        return merge_events(writer, other.iterate(), photos, other.path.name, tick)
+        return merge_events(writer, other.iterate(), photos, other.path.name, tick, lost_in(other.db))
 
 
 def conflicts(store: Store) -> list[Conflict]:

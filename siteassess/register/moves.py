@@ -55,7 +55,11 @@ NEEDS_MARK = {APPROVED: ("group",), ACTIVE: ("group", "owner")}
 NEEDS_UNTIL = frozenset((CLOSED,))
 
 # log events that force a review; the last two are ours (judgement): a pest or knife is damage until looked at
-FORCES_REVIEW = frozenset(("storm", "damage", "root works", "rule set changed", "disease notice", "vandalism"))
+# what a salvage writes about a thing whose history is not all there: no mark given before it holds any more
+ENTRIES_LOST = "entries lost"
+FORCES_REVIEW = frozenset(
+    ("storm", "damage", "root works", "rule set changed", "disease notice", "vandalism", ENTRIES_LOST)
+)
 # marks seen after a use that count as damage (judgement: wood or torn bark shows)
 DAMAGING_MARKS = frozenset(("torn", "bare wood"))
 

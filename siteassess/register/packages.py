@@ -21,6 +21,7 @@ from siteassess.register.geopackage import (
     write_frame,
 )
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
+from siteassess.register.intact import lost
 from siteassess.register.schema import STORE_VERSION
 from siteassess.register.share import Copy
 
@@ -83,8 +84,10 @@ def is_register(path: Path) -> bool:
     return {"about", "events", "heads"} <= names
 
 
-def read_history(path: Path) -> tuple[list[tuple[str, str]], dict[str, tuple[str, bytes]]]:
-    """(name, text) of every event and the photos by hash of another group's register, which is only read.
+def read_history(path: Path) -> tuple[list[tuple[str, str]], dict[str, tuple[str, bytes]], set[str]]:
+    """(name, text) of every event, the photos by hash and the names of lost events of another group's register.
+
+    The file is only read.
 
     Raises
     ------
@@ -100,10 +103,12 @@ def read_history(path: Path) -> tuple[list[tuple[str, str]], dict[str, tuple[str
         events = [(str(name), str(content)) for name, content in db.execute("SELECT name, content FROM events")]
         rows = db.execute("SELECT sha256, media_type, bytes FROM photos")
         photos = {str(row[0]): (str(row[1]), bytes(row[2])) for row in rows}
+        names = lost(db)
         db.close()
     except (sqlite3.Error, TypeError) as error:
-        raise refused(path.name, "file", str(error), "a register that can be read") from None
-    return events, photos
+        mend = "If it is damaged: siteassess register salvage."
+        raise refused(path.name, "file", str(error), "a register that can be read", mend) from None
+    return events, photos, names
 
 
 def read(path: Path, kind: str = "other") -> Incoming:

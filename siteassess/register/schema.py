@@ -1,7 +1,7 @@
 """The tables of a register file, and the steps from an older form to this one.
 
-`events`, `tallies`, `heads` and `photos` are what is kept; `about` says what the file is. Everything else is drawn from the
-events and can be made anew. Triggers of the database itself refuse to change or delete an event.
+`events`, `tallies`, `heads`, `lost` and `photos` are what is kept; `about` says what the file is. Everything else is
+drawn from the events and can be made anew. Triggers of the database itself refuse to change or delete an event.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ CREATE TRIGGER events_are_never_deleted BEFORE DELETE ON events
 _TALLIES = """
 CREATE TABLE tallies (
   id INTEGER PRIMARY KEY AUTOINCREMENT, subject TEXT NOT NULL UNIQUE, changes INTEGER NOT NULL, names INTEGER NOT NULL);
+CREATE TABLE lost (id INTEGER PRIMARY KEY AUTOINCREMENT, name TEXT NOT NULL UNIQUE);
 """
 _DRAWN = """
 CREATE TABLE sites (
@@ -78,6 +79,7 @@ _CONTENTS = (
     ("events", "The history: one row a change, named by the hash of its content; never changed, never deleted", None),
     ("heads", "The latest changes; note them elsewhere to find a cut-off history", None),
     ("tallies", "How many changes each thing has, and the sum of their names: shows one that is gone", None),
+    ("lost", "Names of changes that others build on and that a salvage did not find", None),
     ("photos", "Photos by the hash of their bytes, metadata stripped", None),
     ("sites", "Sites, drawn from events. A user's list: not an inspection, no permission", "POINT"),
     ("anchors", "Anchors, drawn from events. Status as of the last write: ask the register for today's", "POINT"),
@@ -92,7 +94,9 @@ _CONTENTS = (
 
 def _with_tallies(db: sqlite3.Connection) -> None:
     run_statements(db, _TALLIES)
-    announce(db, *next(row for row in _CONTENTS if row[0] == "tallies"))
+    for row in _CONTENTS:
+        if row[0] in ("tallies", "lost"):
+            announce(db, *row)
     recount(db)
 
 

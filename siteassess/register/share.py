@@ -120,7 +120,7 @@ def make_copy(
     -------
     Copy, features sorted by site, kind and code.
     """
-    register = _first_register(store)
+    register = store.first_register()
     copy = Copy(
         title=register.body["title"],
         layer=layer,
@@ -155,11 +155,6 @@ class _Desk:
     @property
     def layer(self) -> str:
         return self.copy.layer
-
-
-def _first_register(store: Store):
-    row = store.db.execute("SELECT name FROM events WHERE kind = 'register' ORDER BY id LIMIT 1").fetchone()
-    return store.event(row[0])
 
 
 def _add_site(store: Store, desk: _Desk, site: Subject) -> None:

@@ -33,7 +33,9 @@ class MarkNow:
     events: tuple[Event, ...] = ()
     refused: bool = False
     expires: str | None = None
-    begins: str | None = None
+    begins: str = ""
+    # recorded before entries were lost: it may have been taken back by one of them
+    doubted: bool = False
 
     def holds(self, on: date | None) -> bool:
         """Whether the mark is given and, when a day is named, it lies within the mark's first and last day."""
@@ -45,9 +47,11 @@ class MarkNow:
             return reason("mark-refused", by=self.by)
         if not self.events:
             return reason("mark-missing", by=self.by)
+        if self.doubted:
+            return reason("mark-doubted", by=self.by)
         if on is not None and (self.expires is None or self.expires < on.isoformat()):
             return reason("mark-ended", by=self.by, day=self.expires)
-        if on is not None and self.begins is not None and self.begins > on.isoformat():
+        if on is not None and self.begins > on.isoformat():
             return reason("mark-ahead", by=self.by, day=self.begins)
         return reason("mark-in-force", by=self.by, day=self.expires)
 
@@ -186,12 +190,20 @@ def open_news(subject: Subject, below: Iterable[Subject]) -> tuple[Trigger, ...]
 def mark_now(subject: Subject, sites: Iterable[Subject], by: str) -> MarkNow:
     """The mark that covers a subject: its own, else its site's; a refusal for either refuses both."""
     own = subject.marks.get(by, ())
+    sites = list(sites)
     of_sites = [site.marks[by] for site in sites if by in site.marks]
     refused = any(not mark.body["given"] for marks in (own, *of_sites) for mark in marks)
     covering = own or tuple(mark for marks in of_sites for mark in marks)
     given = [mark.body for mark in covering if mark.body["given"]]
-    lasts, firsts = [body["expires"] for body in given], [body["date"] for body in given]
-    return MarkNow(by, tuple(covering), refused, min(lasts, default=None), max(firsts, default=None))
+    lost = max([part.lost_since for part in (subject, *sites)])
+    return MarkNow(
+        by,
+        tuple(covering),
+        refused,
+        min((body["expires"] for body in given), default=None),
+        max((body["date"] for body in given), default=""),
+        any(mark.recorded <= lost for mark in covering),
+    )
 
 
 def not_to_be_believed(part: Subject) -> Reason:

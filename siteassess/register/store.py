@@ -14,25 +14,25 @@ import secrets
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from siteassess.errors import StoreError
 from siteassess.register import events as ev
 from siteassess.register import schema
+from siteassess.register.clock import ahead_of, refuse_leap
+from siteassess.register.damage import ODD, damaged, explained, not_opened, what_is_wrong
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
 from siteassess.register.geopackage import APPLICATION_ID
-from siteassess.register.intact import Doubts, count_in, event_named, history_of, read_all
+from siteassess.register.intact import Doubts, count_in, event_named, history_of, lost, moments_of, read_all
 from siteassess.register.standing import Standing, standing
 from siteassess.register.views import Folded, draw_all, redraw
 
 WAIT_FOR_OTHER_WRITER_S = 60.0
-# how far ahead of this machine's clock an event from elsewhere may lie
-CLOCK_LEAP = timedelta(days=1)
-# two devices set by the network differ by seconds, by hand by minutes; what is judged by the clock are days (judgement)
-CLOCK_SLACK = timedelta(minutes=10)
+# up to this size a file is looked over whole before the first change: some 40 ms on the slowest machine tried
+LOOKED_OVER_BYTES = 32 * 1024 * 1024
 
 # the steps of one change, in order; tests stop the program at each
 FAULT_POINTS = (
@@ -55,6 +55,10 @@ class Store:
     def __init__(self, path: Path, db: sqlite3.Connection, now: Callable[[], datetime] | None = None):
         self.path, self.db = path, db
         self.now = now or (lambda: datetime.now(UTC))
+        self._looked_over = False
+        # whether somebody said that this machine's clock is right, and how to ask
+        self.clock_is_right = False
+        self.ask: Callable[[str], bool] | None = None
         self.at_point: Callable[[str], None] = lambda point: None
 
     @classmethod
@@ -74,6 +78,18 @@ class Store:
         ------
         StoreError : something of that name is there already, or the file cannot be written; nothing is left behind.
         """
+
+
+        def begin(writer: Writer) -> None:
+            writer.add("register", "", {"title": title, "licence": licence}, who=who, why=why)
+
+        return cls.create_with(path, begin, now)
+
+    @classmethod
+    def create_with(
+        cls, path: str | Path, fill: Callable[[Writer], None], now: Callable[[], datetime] | None = None
+    ) -> Store:
+        """A register in a new file, holding what `fill` writes; raises as `create`."""
         path = Path(path)
         if path.exists():
             raise StoreError(f"{path.name} is there already; a register is never written over")
@@ -84,9 +100,8 @@ class Store:
             db.execute("PRAGMA page_size = 4096")
             db.execute("BEGIN IMMEDIATE")
             schema.create(db)
-            store = cls(draft, db, now)
-            writer = Writer(store)
-            writer.add("register", "", {"title": title, "licence": licence}, who=who, why=why)
+            writer = Writer(cls(draft, db, now))
+            fill(writer)
             writer.finish()
             db.execute("COMMIT")
             db.close()
@@ -115,11 +130,9 @@ class Store:
             raise StoreError(f"{path.name} is empty: it is no register")
         try:
             db = _connect(path)
-            if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-                raise StoreError(f"{path.name} is no GeoPackage")
             version = _store_version(db, path)
-        except sqlite3.DatabaseError as error:
-            raise StoreError(f"{path.name} cannot be read as a register: {error}") from None
+        except sqlite3.Error as error:
+            raise not_opened(path, error) from None
         if version > schema.STORE_VERSION:
             db.close()
             raise StoreError(
@@ -137,8 +150,34 @@ class Store:
     def __enter__(self) -> Store:
         return self
 
-    def __exit__(self, *_: object) -> None:
-        self.close()
+    def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
+        try:
+            with self.in_words():
+                if isinstance(error, Exception):
+                    raise error
+        except Exception as said:
+            if said is not error:
+                raise
+        finally:
+            self.close()
+
+    @contextmanager
+    def in_words(self) -> Iterator[None]:
+        """Meets what a damaged file does to a reader with a StoreError that says so."""
+        try:
+            yield
+        except Exception as error:
+            if said := self._explained(error):
+                raise said from error
+            raise
+
+    def _explained(self, error: Exception) -> StoreError | None:
+        if (said := explained(self.path, self.db, error)) is None and isinstance(error, ODD):
+            from siteassess.register.verify import verify
+
+            if findings := verify(self):
+                said = StoreError(f"{self.path.name}: {findings[0]}")
+        return said
 
     @contextmanager
     def change(self, dry_run: bool = False) -> Iterator[Writer]:
@@ -150,8 +189,11 @@ class Store:
 
         Raises
         ------
-        StoreError : the file is locked by another writer for longer than a minute, the disk is full or fails.
+        StoreError : the file is damaged, locked by another writer for longer than a minute, the disk is full or fails;
+            this machine's clock lies far past the newest entry and nobody says that it is right.
         """
+        self.refuse_damaged()
+        refuse_leap(self)
         with self.whole(dry_run):
             self.at_point("transaction begun")
             writer = Writer(self)
@@ -164,15 +206,31 @@ class Store:
     def whole(self, dry_run: bool = False) -> Iterator[None]:
         """One transaction on the tables, for what is no event; raises as `change`."""
         try:
+            with self.in_words(), self._transaction(dry_run):
+                yield
+        except sqlite3.Error as error:
+            raise StoreError(f"{self.path.name}: nothing was changed: {error}") from error
+
+    @contextmanager
+    def _transaction(self, dry_run: bool = False) -> Iterator[None]:
+        try:
             self.db.execute("BEGIN IMMEDIATE")
             yield
             self.db.execute("ROLLBACK" if dry_run else "COMMIT")
-        except sqlite3.Error as error:
-            self._take_back()
-            raise StoreError(f"{self.path.name}: nothing was changed: {_in_words(error)}") from error
         except BaseException:
             self._take_back()
             raise
+
+    def refuse_damaged(self) -> None:
+        """Raise if the file is damaged: what is written into one may be lost, or hide what is. Looks once while open.
+
+        A file too large to look over for each entry is not; what an entry touches in it still is, on reading.
+        """
+        if self._looked_over:
+            return
+        if self.path.stat().st_size <= LOOKED_OVER_BYTES and (found := what_is_wrong(self.db)):
+            raise damaged(self.path, found)
+        self._looked_over = True
 
     def _take_back(self) -> None:
         if self.db.in_transaction:
@@ -208,17 +266,21 @@ class Store:
         folded : names the altered events it has met, which costs nothing; None reads the whole file
         """
         met = tuple(folded.altered) if folded else tuple(name for name, event in read_all(self.db) if event is None)
-        now = ev.utc_text(self.now() + CLOCK_SLACK)
-        newest, ahead, todo = "", {}, list(self.heads())
-        while todo:
-            event = self.event(todo.pop())
-            if event is None or event.name in ahead:
-                continue
-            newest = max(newest, event.recorded)
-            if event.recorded > now:
-                ahead[event.name] = None
-                todo += event.parents
-        return Doubts(met, tuple(ahead), newest or None, bool(ahead))
+        ahead, newest = ahead_of(self, self.now())
+        newest = max((event.recorded for event in ahead), default=newest)
+        return Doubts(met, tuple(event.name for event in ahead), newest or None, bool(ahead))
+
+    def first_register(self) -> Event:
+        """The entry this register began with.
+
+        Raises
+        ------
+        StoreError : it is gone from the file.
+        """
+        row = self.db.execute("SELECT name FROM events WHERE kind = 'register' ORDER BY id LIMIT 1").fetchone()
+        if row is None or (found := self.event(row[0])) is None:
+            raise damaged(self.path, "the entry it began with is gone")
+        return found
 
     def iterate(self) -> Iterator[tuple[str, str]]:
         """(name, canonical text) of every event in the order they came in."""
@@ -250,7 +312,8 @@ class Store:
         return self.db.execute("SELECT media_type, bytes FROM photos WHERE sha256 = ?", (sha256,)).fetchone()
 
     def redraw_all(self, tick: Callable[[int], None] = lambda done: None, dry_run: bool = False) -> None:
-        """Draw every table anew from the events, as one change."""
+        """Draw every table anew from the events, as one change; raises as `change`."""
+        self.refuse_damaged()
         with self.whole(dry_run):
             schema.redraw_empty(self.db)
             draw_all(self.db, tick)
@@ -262,12 +325,15 @@ class Writer:
     def __init__(self, store: Store):
         self.store, self.db = store, store.db
         self._heads = set(store.heads())
+        self._lost = lost(store.db)
         self._latest = self._latest_recorded()
         self.added: list[Event] = []
         self._undrawn: dict[str, list[Event]] = {}
 
     def _latest_recorded(self) -> str:
-        return max((event.recorded for name in self._heads if (event := self.store.event(name))), default="")
+        moments = moments_of(self.db)
+        heads = (event_named(self.db, name, moments) for name in self._heads)
+        return max((event.recorded for event in heads if event), default="")
 
     def add(
         self, kind: str, subject: str, body: Mapping[str, Any], *, who: str, why: str, replaces: Iterable[str] = ()
@@ -281,7 +347,9 @@ class Writer:
         # kept out of the top: a writer of plain entries starts without it
         from siteassess.register.bodies import checked
 
-        recorded = max(ev.utc_text(self.store.now()), self._latest)
+        # an entry that sets right what lies ahead of the clock does not wait for it
+        latest = ahead_of(self.store, self.store.now())[1] if kind == "clock" else self._latest
+        recorded = max(ev.utc_text(self.store.now()), latest)
         event = ev.make(
             kind,
             subject,
@@ -305,17 +373,29 @@ class Writer:
         )
         count_in(self.db, event)
         self.store.at_point("event written")
+        if event.name in self._lost:
+            # what a salvage did not find comes back with a merge: others build on it already
+            self._lost.discard(event.name)
+            self.db.execute("DELETE FROM lost WHERE name = ?", (event.name,))
+        else:
+            self._heads.add(event.name)
+            self.db.execute("INSERT INTO heads (name) VALUES (?)", (event.name,))
         for parent in event.parents:
             if parent in self._heads:
                 self._heads.discard(parent)
                 self.db.execute("DELETE FROM heads WHERE name = ?", (parent,))
-        self._heads.add(event.name)
-        self.db.execute("INSERT INTO heads (name) VALUES (?)", (event.name,))
         self.store.at_point("heads written")
-        self._latest = max(self._latest, event.recorded)
+        self._latest = self._latest_recorded() if event.kind == "clock" else max(self._latest, event.recorded)
         self.added.append(event)
         self._undrawn.setdefault(event.about, []).append(event)
         return True
+
+    def expect_lost(self, names: Iterable[str]) -> None:
+        """Note entries that others build on and that are not to be had; each is struck off when it comes in."""
+        for name in names:
+            if name not in self._lost:
+                self._lost.add(name)
+                self.db.execute("INSERT INTO lost (name) VALUES (?)", (name,))
 
     def keep_photo(self, sha256: str, media_type: str, data: bytes) -> None:
         self.db.execute(
@@ -351,12 +431,16 @@ def _leave_write_ahead_log(db: sqlite3.Connection) -> None:
 
 
 def _store_version(db: sqlite3.Connection, path: Path) -> int:
-    if not db.execute("SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = 'about'").fetchone():
-        raise StoreError(f"{path.name} is a GeoPackage but no register")
-    row = db.execute("SELECT value FROM about WHERE key = 'store_version'").fetchone()
-    if row is None or not str(row[0]).isdecimal():
-        raise StoreError(f"{path.name} is a GeoPackage but no register")
-    return int(row[0])
+    tables = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    ours = db.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
+    row = None
+    if "about" in tables:
+        row = db.execute("SELECT value FROM about WHERE key = 'store_version'").fetchone()
+    if ours and row is not None and str(row[0]).isdecimal():
+        return int(row[0])
+    if tables & {"about", "events", "heads"}:
+        raise damaged(path, "what says its kind is gone")
+    raise StoreError(f"{path.name} is {'a GeoPackage but no register' if ours else 'no GeoPackage'}")
 
 
 def _migrate(store: Store, version: int) -> None:
@@ -367,7 +451,14 @@ def _migrate(store: Store, version: int) -> None:
     with target:
         store.db.backup(target)
     target.close()
-    with store.whole():
+    try:
+        _bring_up(store, version)
+    except sqlite3.Error as error:
+        raise StoreError(f"{store.path.name}: nothing was changed: {error}") from error
+
+
+def _bring_up(store: Store, version: int) -> None:
+    with store._transaction():
         for step in range(version, schema.STORE_VERSION):
             if step not in schema.STEPS:
                 raise StoreError(f"{store.path.name} is of form {version}, which this program cannot bring up to date")
@@ -389,12 +480,3 @@ def _put_in_place(draft: Path, path: Path) -> None:
         os.rename(draft, path)
 
 
-def _in_words(error: sqlite3.Error) -> str:
-    text = str(error)
-    if "full" in text:
-        return "the disk is full"
-    if "locked" in text:
-        return "another program has been writing to it for over a minute"
-    if "readonly" in text:
-        return "the file may only be read"
-    return text

@@ -13,7 +13,7 @@ from siteassess.errors import FaultyInput, StoreError
 from siteassess.register import events as ev
 from siteassess.register import schema
 from siteassess.register.checks import misfit
-from siteassess.register.intact import miscounted, recount
+from siteassess.register.intact import as_named, lost, miscounted, moments_of, recount
 from siteassess.register.store import Store
 from siteassess.register.views import draw_all
 
@@ -84,6 +84,7 @@ def _events(store: Store, tick: Callable[[int], None]) -> list[Finding]:
     findings = []
     # most events build on the one before: what was read last is asked for again at once
     get = lru_cache(maxsize=REMEMBERED)(lambda name: _filed(store, name))
+    gone, moments = lost(store.db), moments_of(store.db)
     names: set[str] = set()
     parents: set[str] = set()
     columns = "name, kind, subject, who, recorded, why, content"
@@ -100,9 +101,11 @@ def _events(store: Store, tick: Callable[[int], None]) -> list[Finding]:
             findings.append(Finding(f"change {name[:16]}", "its text was altered: the name does not fit it"))
         elif (event.kind, event.about, event.who, event.recorded, event.why) != row[1:6]:
             findings.append(Finding(f"change {name[:16]}", "the columns beside its text were altered"))
-        elif wrong := misfit(event, get):
+        elif wrong := misfit(event, get, gone, moments):
             findings.append(Finding(f"change {name[:16]}", wrong))
         tick(done)
+    for name in sorted(gone):
+        findings.append(Finding(f"change {name[:16]}", "was lost in a salvage; merge a copy that still holds it"))
     if set(store.heads()) != names - parents:
         findings.append(Finding("heads", "the list of heads does not fit the changes"))
     for subject in sorted(miscounted(store.db)):
@@ -112,11 +115,8 @@ def _events(store: Store, tick: Callable[[int], None]) -> list[Finding]:
 
 def _filed(store: Store, name: str) -> ev.Event | None:
     """The event filed under a name, altered or not: what builds on an altered one is not itself at fault."""
-    row = store.db.execute("SELECT content FROM events WHERE name = ?", (name,)).fetchone()
-    try:
-        return ev.read(row[0]) if row else None
-    except FaultyInput:
-        return None
+    row = store.db.execute("SELECT CAST(content AS BLOB) FROM events WHERE name = ?", (name,)).fetchone()
+    return as_named(row[0], hashlib.sha256(row[0]).hexdigest()) if row and row[0] else None
 
 
 def _noted(store: Store, heads: Iterable[str]) -> list[Finding]:

@@ -15,7 +15,7 @@ from siteassess.register.care import entry_hours, entry_load_hours
 from siteassess.register.events import Event, canonical
 from siteassess.register.fold import Entry, Subject, fold_subject, forces_review
 from siteassess.register.geopackage import geometry_blob, widen
-from siteassess.register.intact import history_of
+from siteassess.register.intact import event_named, history_of, moments_of
 from siteassess.register.standing import Around, standing
 
 MOST_KEPT = 5000
@@ -28,13 +28,16 @@ class Folded:
         self._db = db
         self._kept: dict[str, Subject | None] = {}
         self._joined: dict[str, list[str]] | None = None
+        self._moments: dict[str, str] | None = None
         # names of altered events met so far, in the order they were met
         self.altered: dict[str, None] = {}
         self.around = Around(self.subject, self.mates)
 
     def subject(self, name: str) -> Subject | None:
         if name not in self._kept:
-            history = history_of(self._db, name)
+            if self._moments is None:
+                self._moments = moments_of(self._db)
+            history = history_of(self._db, name, self._moments)
             found = fold_subject(history.events, history.altered, history.complete)
             found.id = name
             self.altered.update(dict.fromkeys(history.altered))
@@ -83,6 +86,9 @@ def redraw(
         if any(event.kind in ("join", "correction") for event in events):
             _draw_joins(db, folded, name)
     to_draw: dict[str, None] = {}
+    for set_right in (name for events in added.values() for e in events if e.kind == "clock" for name in e.body["ahead"]):
+        if (event := event_named(db, set_right)) is not None:
+            to_draw.update(dict.fromkeys(_leaning_on(db, folded, event.about)))
     for name, events in added.items():
         _draw_lists(db, folded, name, events)
         if any(_moves_standing(event) for event in events):
@@ -96,7 +102,7 @@ def _moves_standing(event: Event) -> bool:
     # a plain use must not cost a redraw of the park
     if event.kind == "log":
         return bool(forces_review(event.body))
-    return event.kind not in ("photo", "assessment", "register")
+    return event.kind not in ("photo", "assessment", "register", "clock")
 
 
 def _order(folded: Folded, name: str) -> tuple[int, str]:

@@ -7,8 +7,8 @@ import datetime
 import pytest
 
 from siteassess.register.answer import MAY, MAY_NOT
+from siteassess.register.clock import CLOCK_SLACK
 from siteassess.register.listing import details, rows
-from siteassess.register.store import CLOCK_SLACK
 from siteassess.register.verify import verify
 
 

@@ -222,8 +222,9 @@ def _as_older_form(group):
     expected = group.store.heads()
     db = group.store.db
     db.execute("DROP TABLE heads")
-    db.execute("DROP TABLE tallies")
-    db.execute("DELETE FROM gpkg_contents WHERE table_name IN ('heads', 'tallies')")
+    for table in ("tallies", "lost"):
+        db.execute(f"DROP TABLE {table}")
+    db.execute("DELETE FROM gpkg_contents WHERE table_name IN ('heads', 'tallies', 'lost')")
     db.execute("UPDATE about SET value = '0' WHERE key = 'store_version'")
     group.store.close()
     return expected

@@ -1,0 +1,238 @@
+"""What is left of a damaged register, brought into a new one.
+
+An entry is named by the hash of its text, so a text found anywhere in the file is known to be whole when its hash is a
+name the file holds too. Entries are looked for in three ways, each of which finds what the others cannot: asked of
+SQLite, read off the pages one by one, and searched for in the bare bytes.
+
+A whole text is not enough: somebody may have written one with a name made to fit. In a whole history every entry is a
+head or built on by another, its subject's tally counts it and drawn tables name it; one that nothing knows of is left
+out and named.
+
+What was lost may have been the refusal of a mark or a storm. So where anything is gone, each thing whose entries are
+not all there gets an entry "entries lost": its lines are due for review and its marks have to be given again. A copy
+of the file that still holds what was lost can be merged in.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import shutil
+import sqlite3
+import tempfile
+from collections import Counter
+from collections.abc import Iterable
+from contextlib import closing, suppress
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+from siteassess.errors import FaultyInput, StoreError
+from siteassess.register import events as ev
+from siteassess.register import pages
+from siteassess.register.bodies import checked
+from siteassess.register.events import Event, is_name
+from siteassess.register.intact import tally
+from siteassess.register.merge import parents_first
+from siteassess.register.moves import ENTRIES_LOST
+from siteassess.register.photos import MAX_PHOTO_BYTES, stripped
+from siteassess.register.standing import label
+from siteassess.register.store import Store, Writer
+
+# its own row and the index over names mention an entry, and nothing else need
+OWN_MENTIONS = 2
+_BEGIN = b'{"body":'
+_ENTRY = re.compile(rb'\{"body":.{0,1000000}?"why":"(?:[^"\\]|\\.){0,4000}"\}', re.DOTALL)
+_NAMES = re.compile(rb"[0-9a-f]{64,}")
+
+
+@dataclass
+class SalvageReport:
+    """What came back; `lost` names what others build on and was not found, `unknown` what nothing knows of."""
+
+    entries: int = 0
+    photos: int = 0
+    lost: tuple[str, ...] = ()
+    unknown: tuple[str, ...] = ()
+    doubted: list[str] = field(default_factory=list)
+    photos_lost: tuple[str, ...] = ()
+
+    @property
+    def whole(self) -> bool:
+        return not (self.lost or self.unknown or self.doubted)
+
+    def labels(self, store: Store) -> list[str]:
+        """What has to be looked at again, by the names a person knows."""
+        folded = store.folded()
+        found = [folded.subject(name) for name in self.doubted]
+        return sorted(f"{subject.kind} {label(subject)}" for subject in found if subject is not None)
+
+
+@dataclass
+class _Found:
+    """What a damaged file gave: texts by their own hash, blobs by theirs, and what it says of heads and tallies."""
+
+    texts: dict[str, bytes] = field(default_factory=dict)
+    blobs: dict[str, bytes] = field(default_factory=dict)
+    heads: set[str] | None = None
+    tallies: dict[str, tuple[int, int]] = field(default_factory=dict)
+    lost: set[str] = field(default_factory=set)
+
+    def take(self, value: object) -> None:
+        if isinstance(value, bytes) and value:
+            if value.startswith(_BEGIN):
+                self.texts[hashlib.sha256(value).hexdigest()] = value
+            elif value[:3] == b"\xff\xd8\xff" or value[:8] == b"\x89PNG\r\n\x1a\n":
+                self.blobs[hashlib.sha256(value).hexdigest()] = value
+
+
+def salvage(damaged: Path, new: Path, who: str, why: str, on: date) -> tuple[Store, SalvageReport]:
+    """A new register of every intact entry and photo of a damaged one, which is only read.
+
+    Parameters
+    ----------
+    on : the day written on the entries that say what is doubted
+
+    Raises
+    ------
+    StoreError : nothing of a register is found in it, or the new file is there already.
+    """
+    damaged, new = Path(damaged), Path(new)
+    if not damaged.is_file():
+        raise StoreError(f"{damaged.name} is not there")
+    if new.exists():
+        raise StoreError(f"{new.name} is there already; a register is never written over")
+    found, raw = _look_through(damaged)
+    mentions = _mentions(raw)
+    entries = _entries(found, mentions)
+    if not entries:
+        raise StoreError(f"{damaged.name}: no entry of a register was found in it; restore a copy")
+    report = SalvageReport()
+    unknown = _unknown(entries, found, mentions)
+    kept = {name: event for name, event in entries.items() if name not in unknown}
+    report.unknown = tuple(sorted(unknown))
+    report.lost = tuple(sorted(_named_by(kept.values(), found) - kept.keys()))
+    store = Store.create_with(new, lambda writer: _write(writer, kept, found, report, (who, why, on)))
+    return store, report
+
+
+def _look_through(path: Path) -> tuple[_Found, bytes]:
+    found = _Found()
+    raw = path.read_bytes()
+    with tempfile.TemporaryDirectory() as folder:
+        # a copy, since opening may play back a journal; the journal of a change cut off belongs to it
+        copy = Path(folder) / "copy.gpkg"
+        for ending in ("", "-journal", "-wal"):
+            if (beside := path.with_name(path.name + ending)).is_file():
+                shutil.copyfile(beside, copy.with_name(copy.name + ending))
+        with suppress(sqlite3.Error), closing(sqlite3.connect(copy, isolation_level=None)) as db:
+            _ask(db, found)
+        played_back = copy.read_bytes()
+    for data in (played_back, raw) if played_back != raw else (raw,):
+        for row in pages.rows(data):
+            for value in row:
+                found.take(value)
+        for match in _ENTRY.finditer(data):
+            found.take(match.group())
+    return found, played_back + raw if played_back != raw else raw
+
+
+def _ask(db: sqlite3.Connection, found: _Found) -> None:
+    db.execute("PRAGMA trusted_schema = OFF")
+    with suppress(sqlite3.Error):
+        found.heads = {row[0] for row in db.execute("SELECT CAST(name AS TEXT) FROM heads") if is_name(row[0])} or None
+    with suppress(sqlite3.Error):
+        found.lost = {row[0] for row in db.execute("SELECT name FROM lost") if is_name(row[0])}
+    with suppress(sqlite3.Error):
+        for subject, *counted in db.execute("SELECT subject, changes, names FROM tallies"):
+            if is_name(subject) and all(isinstance(number, int) for number in counted):
+                found.tallies[subject] = tuple(counted)
+    with suppress(sqlite3.Error):
+        for row in db.execute("SELECT CAST(content AS BLOB) FROM events"):
+            found.take(row[0])
+    with suppress(sqlite3.Error):
+        for row in db.execute("SELECT CAST(bytes AS BLOB) FROM photos"):
+            found.take(row[0])
+
+
+def _mentions(raw: bytes) -> Counter[str]:
+    """How often each possible name stands in the bare bytes."""
+    counted: Counter[str] = Counter()
+    for match in _NAMES.finditer(raw):
+        run = match.group().decode()
+        counted.update(run[start : start + 64] for start in range(len(run) - 63))
+    return counted
+
+
+def _entries(found: _Found, mentions: Counter[str]) -> dict[str, Event]:
+    """Events whose text is whole and of a form this program keeps."""
+    events = {}
+    for name, text in found.texts.items():
+        if not mentions[name]:
+            continue
+        with suppress(FaultyInput, UnicodeDecodeError):
+            event = ev.read(text.decode())
+            if checked(event.kind, event.body) == event.body:
+                events[name] = event
+    return events
+
+
+def _unknown(entries: dict[str, Event], found: _Found, mentions: Counter[str]) -> set[str]:
+    """Events that neither another, nor the list of heads, nor their subject's tally, nor a drawn table knows of."""
+    built_on = {parent for event in entries.values() for parent in event.parents}
+    counted = {subject for subject, names in _by_subject(entries).items() if found.tallies.get(subject) == tally(names)}
+    heads = found.heads or set()
+    if not heads and not found.tallies:
+        return set()
+    return {
+        name
+        for name, event in entries.items()
+        if not (name in built_on or name in heads or event.about in counted or mentions[name] > OWN_MENTIONS)
+    }
+
+
+def _by_subject(entries: dict[str, Event]) -> dict[str, list[str]]:
+    names: dict[str, list[str]] = {}
+    for name, event in entries.items():
+        names.setdefault(event.about, []).append(name)
+    return names
+
+
+def _named_by(events: Iterable[Event], found: _Found) -> set[str]:
+    """All entries that others, or the file, name."""
+    named = set(found.heads or ()) | found.lost
+    for event in events:
+        named.update(event.parents, event.replaces, [event.about])
+        body = event.body
+        named.update(body.get("anchors", ()), body.get("same", ()))
+        named.update(body[key] for key in ("site", "corrects") if key in body)
+    return named
+
+
+def _write(writer: Writer, kept: dict[str, Event], found: _Found, report: SalvageReport, by: tuple) -> None:
+    who, why, on = by
+    writer.expect_lost(report.lost)
+    for event in parents_first(kept, "salvage"):
+        writer.take(event)
+    report.entries = len(kept)
+    wanted = {event.body["sha256"] for event in kept.values() if event.kind == "photo"}
+    for sha256 in sorted(wanted & found.blobs.keys()):
+        with suppress(FaultyInput):
+            photo = stripped(found.blobs[sha256])
+            if photo.sha256 == sha256 and len(photo.data) <= MAX_PHOTO_BYTES:
+                writer.keep_photo(sha256, photo.media_type, photo.data)
+                report.photos += 1
+    report.photos_lost = tuple(sorted(s for s in wanted if writer.store.photo(s) is None))
+    if not any(event.kind == "register" for event in kept.values()):
+        writer.add("register", "", {"title": "salvaged register", "licence": "group only"}, who=who, why=why)
+    # an unbroken chain of names up to the heads proves a history whole, but for an end cut off with its heads
+    broken = bool(report.lost or report.unknown or not found.heads)
+    for subject, names in sorted(_by_subject(kept).items()):
+        founding = kept.get(subject)
+        if founding is None or founding.kind not in ("site", "anchor", "line"):
+            continue
+        counted = found.tallies.get(subject)
+        if counted != tally(names) and (broken or (counted is not None and counted[0] > len(names))):
+            body = {"what": "event", "date": on.isoformat(), "event": ENTRIES_LOST, "notes": why}
+            writer.add("log", subject, body, who=who, why=why)
+            report.doubted.append(subject)

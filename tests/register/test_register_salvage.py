@@ -1,0 +1,249 @@
+"""Damaged files: met in words, refused for writing, and salvaged without a yes that the whole file would not give."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+
+import pytest
+
+from siteassess.errors import StoreError
+from siteassess.register import actions, pages
+from siteassess.register.answer import MAY, MAY_NOT
+from siteassess.register.listing import rows
+from siteassess.register.merge import merge_store
+from siteassess.register.salvage import salvage
+from siteassess.register.store import Store
+from siteassess.register.verify import verify
+
+
+def may(store, on):
+    return {row["label"]: row["may_rig_now"] for row in rows(store, on) if row["kind"] == "line"}
+
+
+@pytest.fixture
+def park_with_history(group, picture):
+    """Two open lines, a photo, an assessment that runs over several pages."""
+    group.activate("line L1")
+    group.activate("line L2")
+    group.do(actions.add_photo, group["anchor T01"], picture())
+    with group.store.change() as writer:
+        result = {"verdict": "suits", "reasons": ["x" * 900] * 20}
+        actions.assess(writer, group["line L1"], result, group.today, group.by())
+    group.store.close()
+    group.path = group.store.path
+    group.copy = group.path.with_name("copy.gpkg")
+    shutil.copy(group.path, group.copy)
+    return group
+
+
+def edit(path, *statements):
+    db = sqlite3.connect(path, isolation_level=None)
+    for name in ("events_are_never_changed", "events_are_never_deleted"):
+        db.execute(f"DROP TRIGGER IF EXISTS {name}")
+    for statement in statements:
+        db.execute(statement)
+    db.close()
+
+
+def brought_back(group, name="new.gpkg"):
+    return salvage(group.path, group.path.with_name(name), "Ada", "the disk failed", group.today)
+
+
+def test_the_pages_say_what_sqlite_says(park_with_history):
+    raw = park_with_history.path.read_bytes()
+    db = sqlite3.connect(park_with_history.path)
+    wanted = {row[0] for row in db.execute("SELECT CAST(content AS BLOB) FROM events")}
+    assert any(len(content) > 4 * pages.USUAL_PAGE_SIZE for content in wanted)
+    assert wanted <= {value for row in pages.rows(raw) for value in row if isinstance(value, bytes)}
+    names = {row[0].encode() for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    assert names <= {value for row in pages.rows(raw) for value in row if isinstance(value, bytes)}
+    db.close()
+
+
+@pytest.mark.parametrize("size", [512, 1024, 65536])
+def test_pages_of_any_size_are_read(park_with_history, size):
+    db = sqlite3.connect(park_with_history.path, isolation_level=None)
+    db.execute(f"PRAGMA page_size = {size}")
+    db.execute("VACUUM")
+    wanted = {row[0] for row in db.execute("SELECT CAST(content AS BLOB) FROM events")}
+    db.close()
+    raw = park_with_history.path.read_bytes()
+    assert wanted <= {value for row in pages.rows(raw) for value in row if isinstance(value, bytes)}
+
+
+def test_a_whole_file_is_salvaged_whole(park_with_history):
+    group = park_with_history
+    store, report = brought_back(group)
+    with store, Store.open(group.path) as old:
+        assert report.whole and report.photos == 1
+        assert dict(store.iterate()) == dict(old.iterate())
+        assert store.heads() == old.heads()
+        assert verify(store) == []
+        assert may(store, group.today) == {"L1": MAY, "L2": MAY}
+
+
+BREAKS = {
+    "header": lambda raw: b"\0" * 100 + raw[100:],
+    "application": lambda raw: raw[:68] + b"\0" * 4 + raw[72:],
+    "first page": lambda raw: b"\xff" * 4096 + raw[4096:],
+}
+
+
+@pytest.mark.parametrize("how", BREAKS)
+def test_a_file_that_does_not_open_is_met_in_words_and_salvaged(park_with_history, how):
+    group = park_with_history
+    group.path.write_bytes(BREAKS[how](group.path.read_bytes()))
+    before = group.path.read_bytes()
+    with pytest.raises(StoreError, match="damaged.*[Ss]alvage.*restore a copy"):
+        Store.open(group.path)
+    store, report = brought_back(group)
+    with store, Store.open(group.copy) as old:
+        assert dict(store.iterate()).items() >= dict(old.iterate()).items()
+    assert group.path.read_bytes() == before
+
+
+def test_a_missing_table_is_met_in_words_and_refuses_writes(park_with_history):
+    group = park_with_history
+    edit(group.path, "DROP TABLE heads")
+    for work in (
+        lambda store: store.heads(),
+        lambda store: actions.log(store.change().__enter__(), group["anchor T01"], {}, group.by()),
+    ):
+        with pytest.raises(StoreError, match="heads is missing.*[Ss]alvage"), Store.open(group.path) as store:
+            work(store)
+    store, report = brought_back(group)
+    with store:
+        assert verify(store) == [] and may(store, group.today) == {"L1": MAY, "L2": MAY}
+
+
+def test_a_broken_index_is_met_in_words(park_with_history):
+    group = park_with_history
+    db = sqlite3.connect(group.path)
+    (page,) = db.execute("SELECT rootpage FROM sqlite_master WHERE name = 'events_by_subject'").fetchone()
+    db.close()
+    raw = bytearray(group.path.read_bytes())
+    raw[(page - 1) * 4096 : page * 4096] = b"\x07" * 4096
+    group.path.write_bytes(raw)
+    with pytest.raises(StoreError, match="damaged.*[Ss]alvage"), Store.open(group.path) as store:
+        rows(store, group.today)
+    with Store.open(group.path) as store, pytest.raises(StoreError, match="damaged"), store.change():
+        pass
+    store, report = brought_back(group)
+    with store:
+        assert report.whole and verify(store) == []
+
+
+ALTERED_MARK = "UPDATE events SET content = replace(content, '\"given\":false', '\"given\":true') WHERE kind = 'mark'"
+
+
+def test_an_altered_entry_refuses_writes_and_stays_out_of_what_is_salvaged(park_with_history):
+    group = park_with_history
+    with Store.open(group.path) as store, store.change() as writer:
+        body = {"by": "owner", "given": False, "name": "office", "date": "2026-05-01"}
+        refused = actions.mark(writer, group["line L1"], body, group.by())
+    edit(group.path, ALTERED_MARK)
+    with Store.open(group.path) as store:
+        with pytest.raises(StoreError, match=f"{refused.name[:16]} was altered"), store.change():
+            pass
+        assert may(store, group.today) == {"L1": MAY_NOT, "L2": MAY}
+    store, report = brought_back(group)
+    with store:
+        assert report.lost == (refused.name,)
+        assert report.labels(store) == ["line L1"]
+        assert may(store, group.today) == {"L1": MAY_NOT, "L2": MAY}
+        assert [str(finding) for finding in verify(store)] == [
+            f"change {refused.name[:16]}: was lost in a salvage; merge a copy that still holds it"
+        ]
+
+
+def _look_again(group, store, line):
+    """A second look and an approval, as a group does it that trusts what it has."""
+    for to, who in (("second look", "Ben"), ("approved with conditions", "Ben"), ("active", "Ben")):
+        with store.change() as writer:
+            actions.move(writer, group[line], to, group.by(who), on=group.today)
+
+
+def test_a_lost_refusal_is_not_forgotten_by_a_second_look_alone(park_with_history):
+    """The older mark is still in the file: it must not come back to life because its refusal is gone."""
+    group = park_with_history
+    for by in ("owner", "group"):
+        with Store.open(group.path) as store, store.change() as writer:
+            body = {"by": by, "given": True, "name": "office", "date": "2026-05-01", "expires": "2026-12-31"}
+            actions.mark(writer, group["line L1"], body, group.by())
+    with Store.open(group.path) as store, store.change() as writer:
+        body = {"by": "owner", "given": False, "name": "office", "date": "2026-05-01"}
+        actions.mark(writer, group["line L1"], body, group.by())
+    edit(group.path, ALTERED_MARK)
+    store, _ = brought_back(group)
+    with store:
+        with pytest.raises(StoreError, match="mark"):
+            _look_again(group, store, "line L1")
+        assert may(store, group.today)["L1"] == MAY_NOT
+        for by in ("owner", "group"):
+            with store.change() as writer:
+                body = {"by": by, "given": True, "name": "office", "date": "2026-05-01", "expires": "2026-12-31"}
+                actions.mark(writer, group["line L1"], body, group.by())
+        for to in ("approved with conditions", "active"):
+            with store.change() as writer:
+                actions.move(writer, group["line L1"], to, group.by("Ben"), on=group.today)
+        assert may(store, group.today) == {"L1": MAY, "L2": MAY}
+
+
+def test_an_entry_with_its_name_made_to_fit_is_left_out_of_what_is_salvaged(park_with_history):
+    from siteassess.register.events import name_of
+
+    group = park_with_history
+    with Store.open(group.path) as store:
+        mark = store.subject(group["site"]).marks["owner"][0]
+    forged = mark.content.replace("2026-12-31", "2036-12-31")
+    edit(
+        group.path,
+        f"UPDATE events SET content = '{forged}', name = '{name_of(forged)}' WHERE name = '{mark.name}'",
+    )
+    store, report = brought_back(group)
+    with store:
+        assert report.unknown == (name_of(forged),) and report.lost == (mark.name,)
+        assert set(may(store, group.today).values()) == {MAY_NOT}
+
+
+def test_a_copy_that_holds_what_was_lost_makes_it_whole_again(park_with_history):
+    group = park_with_history
+    with Store.open(group.path) as store:
+        names = [name for name, _ in store.iterate()]
+    edit(group.path, *(f"UPDATE events SET content = '{{}}' WHERE name = '{name}'" for name in names[3:-1:4]))
+    store, report = brought_back(group)
+    with store, Store.open(group.copy) as whole:
+        assert set(report.lost) == set(names[3:-1:4])
+        merge_store(store, whole)
+        assert verify(store) == []
+        assert {name for name, _ in store.iterate()} >= set(names)
+        doubted = [e for e in store.events() if e.kind == "log" and e.body.get("event") == "entries lost"]
+        assert doubted and set(may(store, group.today).values()) == {MAY_NOT}
+        for event in doubted:
+            with store.change() as writer:
+                actions.correct(writer, event.name, group.by(why="the copy brought it back"))
+        assert may(store, group.today) == {"L1": MAY, "L2": MAY}
+
+
+def test_a_salvaged_register_with_gaps_can_still_be_merged(park_with_history, new_group):
+    group = park_with_history
+    with Store.open(group.path) as store:
+        names = [name for name, _ in store.iterate()]
+    edit(group.path, f"UPDATE events SET content = '{{}}' WHERE name = '{names[4]}'")
+    store, report = brought_back(group)
+    other = new_group("other", None)
+    with store:
+        merge_store(other.store, store)
+        assert {name for name, _ in other.store.iterate()} >= {name for name, _ in store.iterate()}
+        with Store.open(group.copy) as whole:
+            merge_store(other.store, whole)
+    assert verify(other.store) == []
+
+
+def test_nothing_of_a_register_is_said_so(tmp_path):
+    path = tmp_path / "photo.gpkg"
+    path.write_bytes(b"\xff\xd8" + bytes(range(256)) * 99)
+    with pytest.raises(StoreError, match="no entry of a register"):
+        salvage(path, tmp_path / "new.gpkg", "Ada", "x", None)
+    assert not (tmp_path / "new.gpkg").exists()
