@@ -16,8 +16,9 @@ from siteassess.register.events import Event
 from siteassess.register.fold import CORRECTABLE, Subject
 from siteassess.register.moves import NEEDS_MARK, REVIEWING, SECOND_LOOK, SURVEYED, refuse_illegal
 from siteassess.register.standing import label, standing
-from siteassess.register.store import Store, Writer
+from siteassess.register.store import Store
 from siteassess.register.views import Folded
+from siteassess.register.writer import Writer
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,8 @@ def add_record(
     """
     sensitive = set(sensitive)
     extra = {"share": share} if share else {}
+    # each anchor and line carries the day it was looked at: a later survey of its neighbour is none of it
+    looked = {"surveyed": record["survey"]["date"]} if record.get("survey") else {}
     site_body = {"record": record["site"], **extra}
     if record.get("survey"):
         site_body["survey"] = record["survey"]
@@ -61,7 +64,7 @@ def add_record(
     names = {"site": site}
     known = _codes_of(writer.store, site)
     for anchor in record.get("anchors", ()):
-        body = {"site": site, "record": anchor, **extra}
+        body = {"site": site, "record": anchor, **looked, **extra}
         if anchor["code"] in sensitive:
             body["sensitive"] = True
         names[f"anchor {anchor['code']}"] = _add_version(
@@ -75,7 +78,7 @@ def add_record(
             if anchor_name is None:
                 raise StoreError(f"line {line['id']} names anchor {code}, which is listed nowhere")
             ends.append(anchor_name)
-        body = {"site": site, "anchors": ends, "record": line, **extra}
+        body = {"site": site, "anchors": ends, "record": line, **looked, **extra}
         names[f"line {line['id']}"] = _add_version(writer, "line", known.get(("line", line["id"])), body, by)
     return names
 
@@ -150,6 +153,8 @@ def move(
         body["reviewed"] = [news.event for news in now.open_news]
     if conditions is not None:
         body["conditions"] = conditions
+    if until is not None and until < on:
+        raise StoreError(f"{what}: '{to}' until {until} ends before it begins on {on}")
     if until is not None:
         body["until"] = until.isoformat()
     return writer.add("move", subject, body, who=by.who, why=by.why, replaces=[m.name for m in found.moves])

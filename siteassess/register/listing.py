@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import date
 from typing import Any
 
@@ -9,6 +10,7 @@ from siteassess.register import reading_records
 from siteassess.register.care import LOAD_HOURS_NOTE, use_of
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
+from siteassess.register.girths import girth_over_years
 from siteassess.register.permission import conditions_on, permission
 from siteassess.register.standing import label, standing
 from siteassess.register.store import Store
@@ -93,6 +95,7 @@ def details(store: Store, name: str, on: date) -> dict[str, Any]:
         "heads": list(store.heads()),
     }
     if subject.kind == "anchor":
+        out["girths"] = [asdict(reading) for reading in girth_over_years(store.events(name))]
         use = use_of([subject, *folded.around.same_as(subject)], None, on)
         out["use"] = {
             "uses": use.uses,
@@ -123,6 +126,10 @@ def told_in_words(found: dict[str, Any]) -> list[tuple[str, str]]:
     for conflict in found["conflicts"]:
         sides = [f"{one['who']} on {one['recorded'][:10]} ({one['event'][:10]})" for one in conflict["sides"]]
         said.append(("conflict", f"{conflict['what']}: {' beside '.join(sides)}"))
+    for girth in found.get("girths", ()):
+        day = girth["day"] or f"a day not written down, entered {girth['entered']}"
+        height = "" if girth["read_at_m"] is None else f" at {girth['read_at_m']:.2f} m"
+        said.append(("girth read", f"{girth['girth_m']:.2f} m{height} on {day}"))
     said += [("found to be the same as", name[:10]) for name in found["same_as"]]
     return said
 

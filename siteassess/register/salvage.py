@@ -37,7 +37,8 @@ from siteassess.register.merge import parents_first
 from siteassess.register.moves import ENTRIES_LOST
 from siteassess.register.photos import MAX_PHOTO_BYTES, stripped
 from siteassess.register.standing import label
-from siteassess.register.store import Store, Writer
+from siteassess.register.store import Store
+from siteassess.register.writer import Writer
 
 # its own row and the index over names mention an entry, and nothing else need
 OWN_MENTIONS = 2
