@@ -6,6 +6,7 @@ from dataclasses import asdict
 from datetime import date
 from typing import Any
 
+from siteassess.errors import StoreError
 from siteassess.register import reading_records
 from siteassess.register.care import LOAD_HOURS_NOTE, use_of
 from siteassess.register.events import Event
@@ -72,9 +73,15 @@ def _row(subject: Subject, folded: Folded, on: date) -> dict[str, Any]:
 
 
 def details(store: Store, name: str, on: date) -> dict[str, Any]:
-    """All there is to say of one subject on a day."""
+    """All there is to say of one subject on a day.
+
+    Raises
+    ------
+    StoreError : the register holds nothing of that name.
+    """
     folded = Folded(store.db)
-    subject = folded.subject(name)
+    if (subject := folded.subject(name)) is None:
+        raise StoreError(f"{store.path.name} holds nothing named {name[:10]}")
     now = standing(subject, folded.around, on)
     out = {
         **_row(subject, folded, on),

@@ -22,7 +22,7 @@ from siteassess.register.clock import ahead_of, refuse_leap
 from siteassess.register.damage import ODD, damaged, explained, not_opened, what_is_wrong
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
-from siteassess.register.intact import Doubts, event_named, history_of, read_all
+from siteassess.register.intact import UNREADABLE, Doubts, event_named, history_of, read_all
 from siteassess.register.opening import connect, migrate, put_in_place, store_version
 from siteassess.register.standing import Standing, standing
 from siteassess.register.views import Folded, draw_all
@@ -128,7 +128,7 @@ class Store:
         try:
             db = connect(path)
             version = store_version(db, path)
-        except sqlite3.Error as error:
+        except UNREADABLE as error:
             raise not_opened(path, error) from None
         if version > schema.STORE_VERSION:
             db.close()
@@ -169,7 +169,7 @@ class Store:
             raise
 
     def _explained(self, error: Exception) -> StoreError | None:
-        if (said := explained(self.path, self.db, error)) is None and isinstance(error, ODD):
+        if (said := explained(self.path, self.db, error)) is None and isinstance(error, (sqlite3.Error, *ODD)):
             from siteassess.register.verify import verify
 
             if findings := verify(self):
