@@ -12,6 +12,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from siteassess.advice.care_results import SeasonPlan, SeasonWindow
+from siteassess.advice.regions import lies_in, regions_of
 from siteassess.advice.results import AnchorResult, Finding
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.records.site import Site
@@ -26,23 +27,7 @@ from siteassess.reference.seasons import (
 )
 from siteassess.reference.tables import document
 
-# countries of Europe, for windows that hold there (ISO 3166, two letters)
-EUROPE = (
-    "AD", "AL", "AT", "BA", "BE", "BG", "BY", "CH", "CY", "CZ", "DE", "DK", "EE", "ES", "FI", "FO", "FR", "GB",
-    "GG", "GI", "GR", "HR", "HU", "IE", "IM", "IS", "IT", "JE", "LI", "LT", "LU", "LV", "MC", "MD", "ME", "MK",
-    "MT", "NL", "NO", "PL", "PT", "RO", "RS", "SE", "SI", "SJ", "SK", "SM", "UA", "VA", "XK",
-)  # fmt: skip
-NORTH_AMERICA = ("CA", "MX", "US")
 MILD_WORDS = ("mild", "mediterranean", "subtropical", "frost-free")
-# where the regions of the table lie: south, north, west, east [deg], drawn generously (judgement: from an atlas,
-# memory); a place outside is plainly not in the region, whatever its record leaves open
-BOUNDS = {
-    "Wisconsin": ((42.0, 47.5, -93.5, -86.0),), "Michigan": ((41.5, 48.5, -91.0, -82.0),),
-    "Texas": ((25.5, 37.0, -107.0, -93.0),), "Germany": ((47.0, 55.5, 5.5, 15.5),),
-    "Europe": ((34.0, 72.0, -32.0, 70.0),),
-    "Europe and North America": ((34.0, 72.0, -32.0, 70.0), (7.0, 84.0, -180.0, -50.0)),
-    "Basel": ((47.4, 47.8, 7.4, 7.9),), "Lausanne": ((46.3, 46.8, 6.4, 6.9),), "Munich": ((47.9, 48.4, 11.2, 11.9),),
-}  # fmt: skip
 HARD_BY_ID = {
     "oak-wilt": "the land manager agrees, since a wound may let oak wilt in now",
     "plane-canker": "the land manager says the place is free of canker stain, and all that touches bark is disinfected "
@@ -116,7 +101,7 @@ def season_findings(
     for window in open_now:
         asked = next((text for start, text in HARD_BY_ID.items() if window.id.startswith(start)), "")
         told = f"{window.what} ({window.region}): {window.do}"
-        if not _lies_in(window.region, site, tree):
+        if not lies_in(window.region, site, tree.latitude, tree.longitude):
             possible.setdefault(window.what, []).append(window)
         elif asked:
             found.append(Finding("disease", "suits if", told, asked))
@@ -191,48 +176,11 @@ def disease_windows_at(
     if not genus:
         return ()
     return tuple(window for window in disease_windows(genus, half)
-                 if _lies(window.region, site, latitude, longitude) is not False)  # fmt: skip
+                 if lies_in(window.region, site, latitude, longitude) is not False)  # fmt: skip
 
 
 def _regions(site: Site, kind: str, tree: TreeInputs) -> tuple[str, ...]:
-    """Regions of the table in which the site lies, for one kind of window."""
-    named = {row["region"] for row in document("seasons")["rows"] if row["kind"] == kind}
-    return ("temperate", *sorted(name for name in named if _lies_in(name, site, tree)))
-
-
-def _lies_in(region: str, site: Site, tree: TreeInputs) -> bool | None:
-    return _lies(region, site, tree.latitude, tree.longitude)
-
-
-def _lies(region: str, site: Site, latitude: float, longitude: float) -> bool | None:
-    """Whether the site lies in a region of the table; None where neither record nor position tells."""
-    if region == "temperate" or region.casefold() in (site.region or "").casefold():
-        return True
-    if _outside(region, latitude, longitude):
-        return False
-    if region.casefold() in " ".join(part for part in (site.name, site.manager) if part).casefold():
-        return True
-    countries = {"Germany": ("DE",), "Europe": EUROPE, "Europe and North America": (*EUROPE, *NORTH_AMERICA),
-                 "Wisconsin": ("US",), "Michigan": ("US",), "Texas": ("US",), "Basel": ("CH",), "Lausanne": ("CH",),
-                 "Munich": ("DE",)}.get(region)  # fmt: skip
-    if countries is None:
-        return False
-    if site.country is None:
-        return None
-    if site.country not in countries:
-        return False
-    if region in ("Germany", "Europe", "Europe and North America"):
-        return True
-    # a state or town within the right country: told as possible unless the record names another
-    return None if site.region is None else False
-
-
-def _outside(region: str, latitude: float, longitude: float) -> bool:
-    """Whether a known position lies outside a region; never for a position that is not known."""
-    boxes = BOUNDS.get(region, ())
-    if not boxes or not (math.isfinite(latitude) and math.isfinite(longitude)):
-        return False
-    return not any(south <= latitude <= north and west <= longitude <= east for south, north, west, east in boxes)
+    return regions_of(kind, site, tree.latitude, tree.longitude)
 
 
 def _climate(site: Site | None) -> str:

@@ -204,10 +204,12 @@ def list_(register_file, site, status, on_text, as_json) -> None:
     for row in found:
         indent = "" if row["kind"] == "site" else "  "
         until = f", marks until {row['valid_until']}" if row["valid_until"] else ""
-        may = f", may rig now: {row['may_rig_now']}" if row["kind"] == "line" else ""
+        until_day = f" until {row['may_rig_until']} at most" if row["may_rig_until"] else ""
+        may = f", may rig now: {row['may_rig_now']}{until_day}" if row["kind"] == "line" else ""
         click.echo(f"{indent}{row['kind']} {row['label']}: {row['status']}{until}{may}  [{row['subject'][:10]}]")
-        for reason in row["reasons"]:
-            click.echo(f"{indent}    {reason}")
+        told = [why["says"] for why in row["may_rig_reasons"]] if row["kind"] == "line" else row["reasons"]
+        for says in told:
+            click.echo(f"{indent}    {says}")
     click.echo(f"{len(found)} listed on {on}")
 
 
@@ -380,7 +382,7 @@ def clock_(register_file, set_right, who, why, dry_run, as_json) -> None:
 
 def _load_the_rest() -> None:
     # these modules add their commands to the group above
-    from siteassess.cli import register_care, register_share  # noqa: F401
+    from siteassess.cli import register_approve, register_care, register_share  # noqa: F401
 
 
 _load_the_rest()

@@ -1,4 +1,4 @@
-"""siteassess register: approvals, marks, care log, photos, what is due, rota."""
+"""siteassess register: care log, photos, what is due, rota."""
 
 from __future__ import annotations
 
@@ -20,103 +20,6 @@ from siteassess.cli.register import (
     why_option,
 )
 from siteassess.cli.shared import emit, json_switch
-
-
-@register.command("approve")
-@store_argument
-@click.argument("subjects", nargs=-1, required=True, metavar="SUBJECT...")
-@click.option("--to", required=True, help="draft, surveyed, 'second look', 'approved with conditions', active, ...")
-@click.option("--conditions", help="Conditions of an approval.")
-@click.option("--until", metavar="DATE", help="Last day of a closed season or a rest.")
-@on_option
-@who_option
-@why_option()
-@dry_run_switch
-@json_switch
-def approve(register_file, subjects, to, conditions, until, on_text, who, why, dry_run, as_json) -> None:
-    """Move things along their life; an illegal move is refused and the legal ones named."""
-    from siteassess.register.actions import By, move
-    from siteassess.register.naming import resolve
-
-    on, last = day(on_text), day(until, "--until") if until else None
-    with opened(register_file) as store:
-        names = [resolve(store, subject) for subject in subjects]
-        with store.change(dry_run) as writer:
-            events = [move(writer, name, to, By(who, why), on=on, conditions=conditions, until=last) for name in names]
-        said = [_looked_at(store, event) for event in events]
-    moved = [
-        {"subject": e.about, "event": e.name, "from": e.body["seen"], "to": e.body["to"], "looked_at": news}
-        for e, news in zip(events, said, strict=True)
-    ]
-    lines = []
-    for subject, one in zip(subjects, moved, strict=True):
-        lines.append(f"{subject}: {one['from']} -> {one['to']}")
-        lines += [f"  looked at: {news}" for news in one["looked_at"]]
-    text = "\n".join(lines)
-    answer(as_json, {"moves": moved, "dry_run": dry_run}, f"{text}\n{kept(dry_run)}")
-
-
-def _looked_at(store, event) -> list[str]:
-    """The news a second look vouches for having seen, in words."""
-    from siteassess.register.listing import news_in_words
-
-    return [news_in_words(store, name) for name in event.body.get("reviewed", ())]
-
-
-@register.command("mark")
-@store_argument
-@click.argument("subject")
-@click.option("--by", "side", type=click.Choice(["group", "owner"]), required=True, help="Whose mark it is.")
-@click.option("--given/--refused", required=True, default=None, help="Given, or refused or taken back.")
-@click.option("--name", required=True, help="Name or role of whoever gives it.")
-@click.option("--role", help="Role.")
-@click.option("--date", "given_on", metavar="DATE", help="Day it was given; today if not said.")
-@click.option("--expires", metavar="DATE", help="Last day it holds; always needed with --given.")
-@click.option("--conditions", help="Conditions.")
-@click.option("--reference", help="Reference number or letter.")
-@who_option
-@why_option("mark recorded")
-@dry_run_switch
-@json_switch
-def mark(
-    register_file,
-    subject,
-    side,
-    given,
-    name,
-    role,
-    given_on,
-    expires,
-    conditions,
-    reference,
-    who,
-    why,
-    dry_run,
-    as_json,
-) -> None:
-    """Record the group's or the owner's mark. A mark on a site covers what stands on it."""
-    from siteassess.register import actions
-    from siteassess.register.naming import resolve
-
-    said = {
-        "by": side,
-        "given": given,
-        "name": name,
-        "role": role,
-        "date": day(given_on, "--date").isoformat(),
-        "expires": expires,
-        "conditions": conditions,
-        "reference": reference,
-    }
-    body = {key: value for key, value in said.items() if value is not None}
-    with opened(register_file) as store:
-        about = resolve(store, subject)
-        with store.change(dry_run) as writer:
-            event = actions.mark(writer, about, body, actions.By(who, why))
-    answer(
-        as_json, {"event": event.name, "subject": about, "dry_run": dry_run}, f"mark {event.name[:10]}, {kept(dry_run)}"
-    )
-
 
 _LOG_OPTIONS = [
     click.option("--date", "date", metavar="DATE", help="Day; today if not said."),
@@ -356,6 +259,7 @@ def rota_(register_file, site, wetness, on_text, as_json) -> None:
 
     from siteassess.records.anchor import Wetness
     from siteassess.register.naming import resolve
+    from siteassess.register.reasons import in_words
     from siteassess.register.rota import rota
 
     if wetness not in get_args(Wetness):
@@ -368,7 +272,9 @@ def rota_(register_file, site, wetness, on_text, as_json) -> None:
                 "line": t.label,
                 "subject": t.subject,
                 "advice": t.advice,
-                "reasons": t.reasons,
+                "may_rig_now": t.may_rig_now,
+                "may_rig_until": t.may_rig_until,
+                "reasons": [why.as_dict() for why in t.reasons],
                 "use_index": t.index,
                 "uses_without_pull_or_time": t.uses_unknown,
             }
@@ -388,7 +294,7 @@ def rota_(register_file, site, wetness, on_text, as_json) -> None:
         emit({"turns": turns, "anchors": uses, "note": found.note})
         return
     for turn in found.turns:
-        click.echo(f"{turn.advice:8} {turn.label}" + "".join(f"\n           {reason}" for reason in turn.reasons))
+        click.echo(f"{turn.advice:8} {turn.label}" + "".join(f"\n           {in_words(why)}" for why in turn.reasons))
     for name, use, share in found.uses:
         part = "-" if share is None else f"{100 * share:.0f} %"
         click.echo(f"{name}: {use.load_hours_kn_h:.1f} kN h in {use.uses} uses, {part}")

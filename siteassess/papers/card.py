@@ -21,6 +21,7 @@ from siteassess.papers.report import padding_words, rule_rows
 from siteassess.papers.scene import Scene, build
 from siteassess.papers.wording import known
 from siteassess.places.geodesy import bearing_distance
+from siteassess.register.answer import AGAINST
 
 RULES_SHOWN, HAZARDS_SHOWN, LANDMARKS_SHOWN = 8, 7, 2
 WORDS_SHOWN = 170  # of one hazard, so that the card stays one page
@@ -43,24 +44,28 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     record, t, m = assessment.record, how.words, how.measures()
     line = next(line for line in assessment.lines if line.id == line_id)
     withheld = standing is not None and standing.withheld
+    shown_as = standing.shown_as if standing else line.id
     scene = build(assessment)
     permission = record.site.permission
-    ends_on = _expiry(standing, permission)
     return page(
         "card", how,
-        place=record.site.name, subtitle=line.id, invented=record.site.invented,
+        place=record.site.name, subtitle=shown_as, invented=record.site.invented,
         facts=survey_facts(record, t)[:2], heads=standing.heads if standing else (), register_asked=True,
         licence=standing.licence if standing else t("group-only"),
-        version_of=[record_values(record), line.id, assessment.date, standing],
+        # readings of a hidden place could be found again from their hash by trying
+        version_of=[() if withheld else record_values(record), shown_as, assessment.date, standing],
+        may=standing.answer.word if standing else None,
+        beside=t.why(standing.answer.beside) if standing else "",
         status=t.of(standing.status) if standing else t.of("draft"),
-        status_on=how.day, judged=(line.day or assessment.date).isoformat(), verdict=line.verdict,
-        expires=ends_on or t("no-expiry"),
-        halt=_halt(line, standing, ends_on, line.day or assessment.date, how),
+        status_on=standing.on.isoformat() if standing else how.day,
+        judged=(line.day or assessment.date).isoformat(), verdict=line.verdict,
+        expires=_expiry(standing, permission) or t("no-expiry"), halt=_halt(line, standing, permission, how),
         differs=[t("register-differs", what=what) for what in (standing.differs if standing else ())],
         plan=None if withheld else _plan(scene, line_id, how, m),
         plan_words=t("withheld") if withheld else t("plan-none"),
-        pair=_pair(line, how, m), ends=_ends(line, how, m), hazards=_hazards(line, how),
-        rules=_rules(assessment), permission=_permission(permission),
+        pair=[] if withheld else _pair(line, how, m), ends=None if withheld else _ends(line, how, m),
+        hazards=[t("withheld")] if withheld else _hazards(line, how),
+        rules=[] if withheld else _rules(assessment), permission=_permission(permission),
         conditions=standing.conditions if standing else (),
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
         emergency=_emergency(record, scene, line, how, withheld), contact=record.survey.contact,
@@ -70,28 +75,26 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
 
 
 def _expiry(standing: LineStanding | None, permission) -> str | None:
-    """The first day on which the marks or the permission end."""
-    days = [standing.valid_until] if standing and standing.valid_until else []
-    if standing and standing.until:
-        days.append(standing.until)
-    if permission and permission.expires:
-        days.append(permission.expires.isoformat())
-    return min(days, default=None)
+    """The last day the answer may hold; where it is no, the first day on which a mark or the permission ends."""
+    if standing and standing.answer.until:
+        return standing.answer.until
+    days = [standing.answer.standing.valid_until, standing.answer.standing.until] if standing else []
+    days += [permission.expires.isoformat()] if permission and permission.expires else []
+    return min(filter(None, days), default=None)
 
 
-def _halt(line: LineResult, standing: LineStanding | None, ends_on: str | None, on: datetime.date, how: Manner):
+def _halt(line: LineResult, standing: LineStanding | None, permission, how: Manner) -> str:
     """Why nobody should rig by this card now; nothing where the register says it may be used."""
     t = how.words
-    reasons = []
-    if standing is None:
-        reasons.append(t("draft-stamp"))
-    elif not standing.usable:
-        reasons += [t.of(standing.status), *standing.reasons]
-    if ends_on and ends_on < max(on, how.made_on or datetime.date.today()).isoformat():
+    if standing is not None:
+        return t.why(standing.answer.against)
+    reasons = [t("draft-stamp")]
+    ends_on = _expiry(None, permission)
+    if ends_on and ends_on < max(filter(None, (line.day, how.made_on or datetime.date.today()))).isoformat():
         reasons.append(f"{ends_on}: {t('expired')}")
-    if line.verdict in ("leave it", "cannot say"):
+    if line.verdict in AGAINST:
         reasons.append(f"{t('verdict')}: {t.of(line.verdict)}")
-    return reasons
+    return "; ".join(reasons)
 
 
 def _plan(scene: Scene, line_id: str, how: Manner, m: Measures) -> Markup | None:

@@ -64,7 +64,7 @@ def year_page(site: SiteYear, how: Manner) -> str:
         line_heads=[t(key) for key in ("line", "status-here", "y-marks-until", "y-days", "notes")],
         lines=[
             [line.code, t.of(line.standing.status), line.standing.valid_until or t("none"), str(line.times_up),
-             "; ".join(line.standing.reasons)]
+             t.why(line.standing.reasons)]
             for line in site.lines
         ],
         inspection_heads=[t("code"), *(t(key) for key in INSPECTION_HEADS)],

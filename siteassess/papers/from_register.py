@@ -11,14 +11,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from siteassess.advice.results import Assessment
 from siteassess.errors import UnknownName
 from siteassess.papers.look import plain
 from siteassess.register import reading_records
+from siteassess.register.answer import Answer, answer, conditions_on, for_readers
 from siteassess.register.care import Use, entry_hours, entry_load_hours, open_rest, use_of
 from siteassess.register.due import Due, due
 from siteassess.register.fold import Entry, Subject
-from siteassess.register.moves import ACTIVE, APPROVED, DRAFT, WITHDRAWN
+from siteassess.register.hidden import hidden_code, hidden_parts, reach_of
+from siteassess.register.moves import DRAFT, WITHDRAWN
 from siteassess.register.naming import resolve
+from siteassess.register.privacy import looks_personal
+from siteassess.register.reasons import Reason
 from siteassess.register.standing import Standing, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -45,61 +50,70 @@ def found(store: Store, text: str, kind: str) -> str | None:
 
 @dataclass(frozen=True)
 class LineStanding:
-    """How a line stands in the register on a day. `differs` names what the register has another survey of."""
+    """How a line stands in the register on a day. `differs` names what the register has another survey of.
 
-    status: str
-    usable: bool
-    reasons: tuple[str, ...]
-    valid_until: str | None
-    until: str | None
+    Of a withheld line `shown_as` is what it goes by beyond the officers, and the answer says nothing that finds it.
+    """
+
+    answer: Answer
+    on: datetime.date
     withheld: bool
+    shown_as: str
     differs: tuple[str, ...]
     next_check: str | None
     conditions: tuple[str, ...]
     heads: tuple[str, ...]
     licence: str
 
+    @property
+    def status(self) -> str:
+        return self.answer.standing.status
 
-def line_standing(store: Store, record, line_id: str, on: datetime.date) -> LineStanding | None:
-    """How a record's line stands in the register; None where the register does not list it."""
+
+def line_standing(store: Store, assessment: Assessment, line_id: str, on: datetime.date) -> LineStanding | None:
+    """How an assessed line stands in the register; None where the register does not list it.
+
+    The verdict given counts beside those the register holds, and can only make its answer less kind.
+    """
+    record = assessment.record
+    verdict = next((line.verdict for line in assessment.lines if line.id == line_id), None)
     site = record.site.name
     name = found(store, f"{site}/{line_id}", "line")
     if name is None:
         return None
     folded = Folded(store.db)
     line = folded.subject(name)
-    now = standing(line, folded.around, on)
     anchors = folded.around.anchors(line)
     parts = [line, *anchors]
-    withheld = any(part.current.body.get("sensitive") or part.current.body.get("share") == "officer" for part in parts)
+    may = answer(line, folded.around, on, store.doubts(folded), verdict=verdict)
+    withheld = _withheld(store, folded, line)
+    sites = folded.around.sites(line)
+    conditions = conditions_on(line, may.standing, [*anchors, *sites])
+    if withheld or any(map(looks_personal, conditions)):
+        # a condition that may not be shown still binds
+        kept = [says for says in conditions if withheld or looks_personal(says)]
+        shown = [says for says in conditions if says not in kept]
+        conditions = [*shown, f"{len(kept)} more, kept by the group's officers: ask them"] if kept else shown
     return LineStanding(
-        now.status,
-        # an approval is the group's alone; only "active" has the owner's mark too
-        now.status == ACTIVE and not _past(now.valid_until, on),
-        now.reasons,
-        now.valid_until,
-        now.until,
+        for_readers(may, withheld),
+        on,
         withheld,
-        _differing(record, line_id, parts),
+        hidden_code(line.id) if withheld else line_id,
+        () if withheld else _differing(record, line_id, parts),
         _next_inspection(anchors),
-        _conditions(store, line, now),
+        tuple(plain(says) for says in conditions),
         store.heads(),
         licence_of(store),
     )
 
 
-def _conditions(store: Store, line: Subject, now: Standing) -> tuple[str, ...]:
-    """Conditions of the marks, and of the last approval, which a later move does not lift."""
-    told = [event.body.get("conditions") for mark in now.marks.values() for event in mark.events]
-    approvals = [event for event in store.events(line.id) if event.kind == "move" and event.body["to"] == APPROVED]
-    last = max(approvals, key=lambda event: (event.recorded, event.name), default=None)
-    told.append(last.body.get("conditions") if last else None)
-    told += [move.body.get("conditions") for move in line.moves]
-    return tuple(dict.fromkeys(plain(says) for says in told if says))
-
-
-def _past(day: str | None, on: datetime.date) -> bool:
-    return day is not None and day < on.isoformat()
+def _withheld(store: Store, folded: Folded, line: Subject) -> bool:
+    """Whether the place of a line stays with the officers, by the same rule as in a copy."""
+    for site in folded.around.sites(line):
+        parts = [folded.subject(name) for table in ("anchors", "lines") for name in _parts(store, table, site.id)]
+        if line.id in hidden_parts([part for part in parts if part.versions], site, folded.around):
+            return True
+    return any(reach_of(part, site) == "officer" for site in folded.around.sites(line) for part in (line, site))
 
 
 def _differing(record, line_id: str, parts: list[Subject]) -> tuple[str, ...]:
@@ -180,7 +194,7 @@ class TreeYear:
     species: str
     kind: str
     status: str
-    reasons: tuple[str, ...]
+    reasons: tuple[Reason, ...]
     uses: tuple[LogRow, ...]
     marks: tuple[LogRow, ...]
     inspections: tuple[LogRow, ...]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,7 @@ from siteassess.papers.look import plain
 from siteassess.papers.wording import known
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import languages
+from siteassess.register.reasons import Reason, in_words
 from siteassess.units import si_factor
 
 WORD_GROUPS = frozenset(("verdict", "status", "word"))
@@ -42,6 +43,10 @@ class Words:
         """A word of a record or register in this language; as it is where the table does not hold it."""
         return self.vocabulary.get(word, plain(word)) if word is not None else self("not-recorded")
 
+    def why(self, reasons: Iterable[Reason]) -> str:
+        """Reasons of a register as one sentence in this language."""
+        return "; ".join(in_words(reason, self.language, self.of) for reason in reasons)
+
 
 @functools.cache
 def words_in(language: str = "en") -> Words:
@@ -54,7 +59,8 @@ def words_in(language: str = "en") -> Words:
     if language not in languages():
         raise UnknownName(f"no language {language!r}; there is: {', '.join(languages())}")
     texts, vocabulary = {}, {}
-    for row in (*rows("texts"), *rows("paper_texts")):
+    own_words = (row for row in rows("register_texts") if row["group"] in WORD_GROUPS)
+    for row in (*own_words, *rows("texts"), *rows("paper_texts")):
         into = vocabulary if row["group"] in WORD_GROUPS else texts
         into[row["key"]] = row.get(language) or row["en"]
     return Words(language, texts, vocabulary)

@@ -117,7 +117,9 @@ def _cards(asked: Asked, how: Manner) -> dict[str, str]:
 
         with Store.open(asked.register) as store:
             for line in assessment.lines:
-                standings[line.id] = line_standing(store, asked.record, line.id, how.made_on or datetime.date.today())
+                # a card for a planned day is asked of that day: a mark may have run out by then
+                on = max(filter(None, (line.day, how.made_on or datetime.date.today())))
+                standings[line.id] = line_standing(store, assessment, line.id, on)
     if not assessment.lines:
         raise UnknownName("a card is made of a planned line, and this record plans none")
     alone = len(assessment.lines) == 1

@@ -12,9 +12,11 @@ from datetime import date
 from typing import Any
 
 from siteassess.errors import Fault, FaultyInput, StoreError
+from siteassess.register.answer import needs_signature
 from siteassess.register.events import Event
 from siteassess.register.fold import CORRECTABLE, Subject
 from siteassess.register.moves import NEEDS_MARK, REVIEWING, SECOND_LOOK, SURVEYED, refuse_illegal
+from siteassess.register.reasons import in_words
 from siteassess.register.standing import label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -26,6 +28,14 @@ class By:
     """Who does a thing, and why."""
 
     who: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Signed:
+    """Who answers for an approval against an assessment or a stop sign, and why it is given all the same."""
+
+    name: str
     why: str
 
 
@@ -124,6 +134,7 @@ def move(
     on: date,
     conditions: str | None = None,
     until: date | None = None,
+    signed: Signed | None = None,
 ) -> Event:
     """Move a subject along its life.
 
@@ -131,11 +142,12 @@ def move(
     ----------
     on : the day the move is made, on which marks must stand
     until : last day of a closed season or of a rest
+    signed : needed to approve a line against its assessment or a stop sign
 
     Raises
     ------
-    StoreError : the table does not allow the move (the allowed ones are named), a mark is missing, or the second
-        look is by whoever surveyed.
+    StoreError : the table does not allow the move (the allowed ones are named), a mark or a signed reason is missing,
+        or the second look is by whoever surveyed.
     """
     writer.draw()
     folded = Folded(writer.db)
@@ -151,6 +163,8 @@ def move(
     body: dict[str, Any] = {"to": to, "seen": now.own}
     if to in REVIEWING:
         body["reviewed"] = [news.event for news in now.open_news]
+    if against := _against(found, folded, to, on, what, signed):
+        body["against"] = against
     if conditions is not None:
         body["conditions"] = conditions
     if until is not None and until < on:
@@ -158,6 +172,19 @@ def move(
     if until is not None:
         body["until"] = until.isoformat()
     return writer.add("move", subject, body, who=by.who, why=by.why, replaces=[m.name for m in found.moves])
+
+
+def _against(
+    found: Subject, folded: Folded, to: str, on: date, what: str, signed: Signed | None
+) -> dict[str, Any] | None:
+    spoken = needs_signature(found, folded.around, on) if found.kind == "line" and to in NEEDS_MARK else []
+    if spoken and signed is None:
+        said = "; ".join(in_words(why) for why, _ in spoken)
+        raise StoreError(f"{what}: {said}. Approving against that needs a signed reason: who answers for it, and why")
+    if signed is not None and not spoken:
+        raise StoreError(f"{what}: nothing speaks against '{to}' that needs a signed reason; leave it out")
+    entries = sorted({entry for _, entry in spoken})
+    return {"entries": entries, "why": signed.why, "signed": signed.name} if signed else None
 
 
 def _refuse_own_second_look(found: Subject, by: By, what: str) -> None:

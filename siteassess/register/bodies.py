@@ -16,7 +16,7 @@ from siteassess.records.fields import Force, HeightOnTrunk, Hours, IsoDate, Part
 from siteassess.records.line import ClockTime, Line
 from siteassess.records.sentences import say
 from siteassess.records.site import Site, Survey
-from siteassess.register.moves import CLOSED, STATUSES
+from siteassess.register.moves import CLOSED, NEEDS_MARK, STATUSES
 
 Name = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 Layer = Literal["public", "members", "officer"]
@@ -72,17 +72,28 @@ class AssessmentBody(Part):
     program: Text | None = None
 
 
+class Against(Part):
+    """What an approval was given against: the entries that spoke against it, why, and who answers for it."""
+
+    entries: Annotated[tuple[Name, ...], Field(min_length=1)]
+    why: Text
+    signed: Text
+
+
 class MoveBody(Part):
     to: Status
     seen: Status
     reviewed: tuple[Name, ...] = ()
     conditions: Text | None = None
     until: IsoDate | None = None
+    against: Against | None = None
 
     @model_validator(mode="after")
     def _season_ends(self) -> MoveBody:
         if self.to == CLOSED and self.until is None:
             raise fault("no last day", "the last day of the closed season", "Add until.")
+        if self.against is not None and self.to not in NEEDS_MARK:
+            raise fault(f"signed against, to '{self.to}'", "a signed reason only with an approval", "Leave it out.")
         return self
 
 

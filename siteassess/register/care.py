@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from siteassess.register.fold import Subject
+from siteassess.register.fold import Entry, Subject
 from siteassess.register.reading_records import si
 
 LOAD_HOURS_NOTE = "Load-hours are a use index; no threshold of harm is known."
@@ -115,12 +115,25 @@ def use_of(subjects: Iterable[Subject], since: date | None, on: date, southern: 
 def open_rest(subjects: Iterable[Subject], on: date) -> str | None:
     """Last day of a rest that is on; "9999-12-31" for one without an end, None for none.
 
-    A "reopened" entry ends every rest begun on or before its day.
+    A "reopened" entry ends every rest begun on or before its day. Of two corrections side by side the one that lets
+    the tree rest holds.
     """
-    entries = [entry.body for subject in subjects for entry in subject.log() if entry.body["date"] <= on.isoformat()]
-    reopened = max((b["date"] for b in entries if b["what"] == "event" and b["event"] == "reopened"), default="")
-    rests = [b.get("until") or "9999-12-31" for b in entries if b["what"] == "rest" and b["date"] > reopened]
-    return max((until for until in rests if until >= on.isoformat()), default=None)
+    entries = [entry for subject in subjects for entry in subject.log()]
+    reopened = max(
+        (day for entry in entries if _all_reopen(entry) and (day := min(b["date"] for b in entry.bodies)) <= str(on)),
+        default="",
+    )
+    rests = [
+        body.get("until") or "9999-12-31"
+        for entry in entries
+        for body in entry.bodies
+        if body["what"] == "rest" and reopened < body["date"] <= str(on)
+    ]
+    return max((until for until in rests if until >= str(on)), default=None)
+
+
+def _all_reopen(entry: Entry) -> bool:
+    return all(body["what"] == "event" and body["event"] == "reopened" for body in entry.bodies)
 
 
 def _weight(body: Mapping[str, Any], day: date, on: date, southern: bool) -> float:

@@ -83,6 +83,9 @@ def _illegal_move(event: Event, get: Callable[[str], Event | None]) -> str:
     turned = body["seen"] == WITHDRAWN or (before in REVIEWED and body["seen"] == REVIEW_DUE)
     if body["seen"] != before and not turned:
         return f"it moves from '{body['seen']}' what stood at '{before}'"
+    for name in (body.get("against") or {}).get("entries", ()):
+        if get(name) is None:
+            return f"what it was approved against, {name[:16]}, is missing"
     return ""
 
 

@@ -10,17 +10,20 @@ from dataclasses import asdict, dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from siteassess.register.answer import SURVEY_HOLDS_DAYS, answer, survey_day, survey_ends, why_in_words
 from siteassess.register.care import open_rest
 from siteassess.register.fold import Subject
+from siteassess.register.intact import Doubts
 from siteassess.register.moves import ARCHIVED, CLOSED, RESTING, REVIEW_DUE, SURVEYED, WITHDRAWN
-from siteassess.register.standing import label, standing
+from siteassess.register.reasons import in_words
+from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 
 
 @dataclass(frozen=True, order=True)
 class Due:
-    """One thing to do and its day."""
+    """One thing to do and its day; about a line, also whether it may be rigged on the day asked about."""
 
     date: str
     what: str
@@ -29,6 +32,9 @@ class Due:
     site: str
     subject: str
     reason: str = ""
+    may_rig_now: str | None = None
+    may_rig_until: str | None = None
+    may_rig_why: str | None = None
 
     def as_dict(self) -> dict[str, Any]:
         return asdict(self)
@@ -51,6 +57,7 @@ def due(
     """
     last = (on + timedelta(days=horizon_days)).isoformat()
     folded = Folded(store.db)
+    doubts = store.doubts(folded)
     found: set[Due] = set()
     done = 0
     for table in ("sites", "anchors", "lines"):
@@ -58,18 +65,20 @@ def due(
             subject = folded.subject(name)
             site = subject if subject.kind == "site" else folded.subject(subject.current.body["site"])
             if sites is None or site.id in sites:
-                found.update(item for item in _of(subject, site, folded, on) if item.date <= last)
+                found.update(item for item in _of(subject, site, folded, on, doubts) if item.date <= last)
             folded.keep_small()
             done += 1
             tick(done)
     return sorted(found)
 
 
-def _of(subject: Subject, site: Subject, folded: Folded, on: date) -> Iterator[Due]:
-    now = standing(subject, folded.around, on)
+def _of(subject: Subject, site: Subject, folded: Folded, on: date, doubts: Doubts) -> Iterator[Due]:
+    may = answer(subject, folded.around, on, doubts)
+    now = may.standing
+    told = (may.word, may.until, why_in_words(may, on)) if subject.kind == "line" else (None, None, None)
 
     def item(day: str, what: str, reason: str = "") -> Due:
-        return Due(day, what, subject.kind, label(subject), label(site), subject.id, reason)
+        return Due(day, what, subject.kind, label(subject), label(site), subject.id, reason, *told)
 
     for what, sides in subject.conflicts():
         yield item(max(e.recorded for e in sides)[:10], f"settle two copies that differ: {what}")
@@ -77,7 +86,7 @@ def _of(subject: Subject, site: Subject, folded: Folded, on: date) -> Iterator[D
         return
     if now.own == REVIEW_DUE:
         days = [news.date for news in now.open_news] or [m.recorded[:10] for m in subject.moves] or [on.isoformat()]
-        yield item(min(days), "review", "; ".join(now.reasons))
+        yield item(min(days), "review", "; ".join(map(in_words, now.reasons)))
     if now.own == SURVEYED:
         yield item(max(move.recorded for move in subject.moves)[:10], "second look")
     for by, events in subject.marks.items():
@@ -86,6 +95,9 @@ def _of(subject: Subject, site: Subject, folded: Folded, on: date) -> Iterator[D
                 yield item(event.body["expires"], f"{by}'s mark ends")
     if now.own in (CLOSED, RESTING) and now.until:
         yield item(now.until, f"'{now.own}' ends")
+    if subject.kind == "anchor" and (day := survey_day(subject, folded.around)):
+        holds = f"last surveyed on {day}; a survey counts for {SURVEY_HOLDS_DAYS} days"
+        yield item(survey_ends(day), "new survey", holds)
     yield from _from_log(subject, item, on)
 
 

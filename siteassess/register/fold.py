@@ -62,6 +62,8 @@ class Subject:
     versions: tuple[Event, ...] = ()
     moves: tuple[Event, ...] = ()
     approval_conditions: tuple[str, ...] = ()
+    # what the moves in force were signed against, by the name of the entry that spoke against it
+    signed: Mapping[str, tuple[Event, ...]] = field(default_factory=dict)
     marks: dict[str, tuple[Event, ...]] = field(default_factory=dict)
     reviewed: frozenset[str] = frozenset()
     triggers: tuple[Trigger, ...] = ()
@@ -145,7 +147,11 @@ def fold_subject(events: Iterable[Event], altered: tuple[str, ...] = (), complet
     version_events = by_kind.get(subject.kind, [])
     subject.versions = tips(version_events)
     subject.moves = tips(by_kind.get("move", []))
-    subject.approval_conditions = _approval_conditions(subject.moves, by_kind.get("move", []))
+    chains = [_back_to_approval(move, by_kind["move"]) for move in subject.moves]
+    subject.approval_conditions = tuple(
+        sorted({text for chain in chains for move in chain if (text := move.body.get("conditions"))})
+    )
+    subject.signed = _signed(chains)
     for by in ("group", "owner"):
         if marks := tips(event for event in by_kind.get("mark", []) if event.body["by"] == by):
             subject.marks[by] = marks
@@ -159,25 +165,38 @@ def fold_subject(events: Iterable[Event], altered: tuple[str, ...] = (), complet
     return subject
 
 
-def _approval_conditions(current: Iterable[Event], moves: Iterable[Event]) -> tuple[str, ...]:
-    """Conditions of the moves in force, back to the approval each of them rests on.
+def _back_to_approval(move: Event, moves: Iterable[Event]) -> list[Event]:
+    """A move in force and those before it, back to the approval it rests on.
 
     Opening a line for the season does not lift what its approval asked for.
     """
-    by_name = {move.name: move for move in moves}
-    found: dict[str, None] = {}
-    seen: set[str] = set()
-    todo = list(current)
+    by_name = {each.name: each for each in moves}
+    found: dict[str, Event] = {}
+    todo = [move]
     while todo:
-        move = todo.pop()
-        if move.name in seen:
+        one = todo.pop()
+        if one.name in found:
             continue
-        seen.add(move.name)
-        if text := move.body.get("conditions"):
-            found[text] = None
-        if move.body["to"] in REVIEWED and move.body["to"] != APPROVED:
-            todo += [by_name[name] for name in move.replaces if name in by_name]
-    return tuple(sorted(found))
+        found[one.name] = one
+        if one.body["to"] in REVIEWED and one.body["to"] != APPROVED:
+            todo += [by_name[name] for name in one.replaces if name in by_name]
+    return list(found.values())
+
+
+def _signed(chains: list[list[Event]]) -> dict[str, tuple[Event, ...]]:
+    """What was signed against; where copies moved side by side, only what each of them signed."""
+    each: list[dict[str, list[Event]]] = []
+    for chain in chains:
+        names: dict[str, list[Event]] = {}
+        for move in chain:
+            for name in (move.body.get("against") or {}).get("entries", ()):
+                names.setdefault(name, []).append(move)
+        each.append(names)
+    shared = set.intersection(*map(set, each)) if each else set()
+    return {
+        name: tuple(sorted({m.name: m for names in each for m in names[name]}.values(), key=lambda m: m.name))
+        for name in sorted(shared)
+    }
 
 
 def _entries(by_kind: dict[str, list[Event]]) -> list[Entry]:

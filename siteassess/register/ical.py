@@ -44,14 +44,16 @@ def _event(item: Due, stamp: datetime) -> list[str]:
     lines = [
         "BEGIN:VEVENT",
         f"UID:{uid}@siteassess.invalid",
-        f"DTSTAMP:{stamp:%Y%m%dT%H%M%SZ}",
+        # the day alone: nobody needs to know at what hour the coordinator was at work
+        f"DTSTAMP:{stamp:%Y%m%d}T000000Z",
         f"DTSTART;VALUE=DATE:{day:%Y%m%d}",
         f"DTEND;VALUE=DATE:{day + timedelta(days=1):%Y%m%d}",
         f"SUMMARY:{_text(f'{item.site}: {item.kind} {item.label}: {item.what}')}",
         "TRANSP:TRANSPARENT",
     ]
-    if item.reason:
-        lines.append(f"DESCRIPTION:{_text(item.reason)}")
+    may = f"May rig now: {item.may_rig_now} ({item.may_rig_why})" if item.may_rig_now else ""
+    if told := "\n".join(filter(None, (item.reason, may))):
+        lines.append(f"DESCRIPTION:{_text(told)}")
     return [*lines, "END:VEVENT"]
 
 

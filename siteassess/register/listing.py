@@ -8,11 +8,13 @@ from typing import Any
 
 from siteassess.errors import StoreError
 from siteassess.register import reading_records
+from siteassess.register.answer import answer, conditions_on, mark_in_words, why_in_words
 from siteassess.register.care import LOAD_HOURS_NOTE, use_of
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
 from siteassess.register.girths import girth_over_years
-from siteassess.register.permission import conditions_on, permission
+from siteassess.register.intact import Doubts
+from siteassess.register.reasons import in_words
 from siteassess.register.standing import label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -26,36 +28,39 @@ def rows(store: Store, on: date, site: str | None = None) -> list[dict[str, Any]
     site : name of one site's subject; None takes all
     """
     folded = Folded(store.db)
+    doubts = store.doubts(folded)
     query = "SELECT subject FROM sites" + (" WHERE subject = ?" if site else "") + " ORDER BY name, subject"
     out = []
     for (name,) in store.db.execute(query, (site,) if site else ()).fetchall():
-        out.append(_row(folded.subject(name), folded, on))
+        out.append(_row(folded.subject(name), folded, on, doubts))
         for table in ("anchors", "lines"):
             parts = store.db.execute(f"SELECT code, subject FROM {table} WHERE site = ?", (name,)).fetchall()
             parts.sort(key=lambda part: (reading_records.natural(part[0]), part[1]))
-            out += [_row(folded.subject(part), folded, on) for _, part in parts]
+            out += [_row(folded.subject(part), folded, on, doubts) for _, part in parts]
         folded.keep_small()
     return out
 
 
-def _row(subject: Subject, folded: Folded, on: date) -> dict[str, Any]:
-    now = standing(subject, folded.around, on)
-    may = permission(subject, now, on)
+def _row(subject: Subject, folded: Folded, on: date, doubts: Doubts) -> dict[str, Any]:
+    may = answer(subject, folded.around, on, doubts)
+    now = may.standing
     stands_on = [folded.subject(name) for name in subject.current.body.get("anchors", ())]
     stands_on += [] if subject.kind == "site" else folded.around.sites(subject)
     row = {
         "kind": subject.kind,
         "label": label(subject),
         "subject": subject.id,
-        "may_rig_now": may.may_rig_now,
-        "may_rig_why": may.why,
-        "group_mark": may.group_mark,
-        "owner_mark": may.owner_mark,
+        "may_rig_now": may.word,
+        "may_rig_until": may.until,
+        "may_rig_why": why_in_words(may, on),
+        "may_rig_reasons": [why.as_dict() for why in may.reasons],
+        "group_mark": mark_in_words(may.marks["group"]),
+        "owner_mark": mark_in_words(may.marks["owner"]),
         "conditions": conditions_on(subject, now, filter(None, stands_on)),
         "status": now.status,
         "status_until": now.until,
         "valid_until": now.valid_until,
-        "reasons": list(now.reasons),
+        "reasons": [in_words(why) for why in now.reasons],
         "conflicts": len(subject.conflicts()),
     }
     if subject.kind == "anchor":
@@ -82,9 +87,10 @@ def details(store: Store, name: str, on: date) -> dict[str, Any]:
     folded = Folded(store.db)
     if (subject := folded.subject(name)) is None:
         raise StoreError(f"{store.path.name} holds nothing named {name[:10]}")
+    doubts = store.doubts(folded)
     now = standing(subject, folded.around, on)
     out = {
-        **_row(subject, folded, on),
+        **_row(subject, folded, on, doubts),
         "on": on.isoformat(),
         "own_status": now.own,
         "legal_moves": list(now.legal),

@@ -47,6 +47,8 @@ def write(copy: Copy, path: Path) -> None:
         db.executemany("INSERT INTO copy_facts (key, value) VALUES (?,?)", copy.facts().items())
         for kind, shape in _SHAPES.items():
             _write_table(db, copy, kind, shape)
+        # the day alone: nobody needs to know at what hour the coordinator was at work
+        db.execute("UPDATE gpkg_contents SET last_change = ?", (f"{copy.made_on}T00:00:00.000Z",))
         db.execute("COMMIT")
     except sqlite3.Error as error:
         db.close()

@@ -28,9 +28,8 @@ USUAL_REACH = {
 }
 SENSITIVE_LAND = frozenset(("conservation", "heritage place", "private"))
 SENSITIVE_STANDING = frozenset(("heritage", "veteran", "memorial", "preservation order"))
-# size of a grid cell: a park for the public, a part of a wood for members (judgement)
+# size of a grid cell: a park for the public (judgement)
 PUBLIC_GRID_M = 1000.0
-SENSITIVE_GRID_M = 250.0
 
 _PUBLIC = """
 site.name site.invented site.land_status site.country site.region site.rule_set site.credit
@@ -72,14 +71,9 @@ line.walkers.leash line.ground.at line.ground.height line.mid_height line.backup
 """
 FIELD_LAYER: dict[str, str] = dict.fromkeys(_MEMBERS.split(), "members") | dict.fromkeys(_PUBLIC.split(), "public")
 
-# of a sensitive place members see what kind of thing it is, not what would lead to it: a tag number or a name finds a
-# tree as surely as a position does
-_SENSITIVE = """
-anchor.kind anchor.code anchor.what anchor.species.name anchor.species.certainty anchor.species.leaf_type
-anchor.trunk.girth anchor.trunk.diameter anchor.trunk.read_at anchor.trunk.how anchor.designated
-anchor.position.fixes.lat anchor.position.fixes.lon line.id line.use line.a.anchor line.b.anchor
-line.a.tie_height line.b.tie_height line.backup
-"""
+# of a hidden place members see what kind of thing it is, not what would lead to it: a tag number, a girth or a height
+# finds a tree as surely as a position does. What else may be said of it, and when, is in `hidden`
+_SENSITIVE = "anchor.kind line.use"
 SENSITIVE_FIELDS = frozenset(_SENSITIVE.split())
 
 # one number and its unit, or feet and inches; two numbers beside each other are no quantity but may be a phone's

@@ -8,11 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from siteassess.register.answer import MAY_NOT, answer
 from siteassess.register.care import FIRM_GROUND, LOAD_HOURS_NOTE, Use, use_of
 from siteassess.register.fold import Subject
-from siteassess.register.moves import ACTIVE
+from siteassess.register.intact import Doubts
 from siteassess.register.reading_records import position
-from siteassess.register.standing import label, standing
+from siteassess.register.reasons import Reason, reason
+from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 
@@ -26,7 +28,9 @@ class Turn:
     subject: str
     label: str
     advice: str
-    reasons: tuple[str, ...]
+    may_rig_now: str
+    may_rig_until: str | None
+    reasons: tuple[Reason, ...]
     index: float
     uses_unknown: int
 
@@ -55,6 +59,7 @@ def rota(store: Store, site: str, on: date, wetness: str = "unknown") -> Rota:
     with such uses come after those without, as if used most.
     """
     folded = Folded(store.db)
+    doubts = store.doubts(folded)
     uses = {}
     for (name,) in store.db.execute("SELECT subject FROM anchors WHERE site = ? ORDER BY code, subject", (site,)):
         anchor = folded.subject(name)
@@ -62,7 +67,7 @@ def rota(store: Store, site: str, on: date, wetness: str = "unknown") -> Rota:
         same = [anchor, *folded.around.same_as(anchor)]
         uses[name] = use_of(same, on - timedelta(days=LOOK_BACK_DAYS), on, southern=place is not None and place[0] < 0)
     rows = store.db.execute("SELECT subject FROM lines WHERE site = ? ORDER BY code, subject", (site,)).fetchall()
-    turns = [_turn(folded.subject(row[0]), folded, uses, on, wetness) for row in rows]
+    turns = [_turn(folded.subject(row[0]), folded, uses, on, wetness, doubts) for row in rows]
     order = {"next": 0, "wait": 1, "not now": 2}
     turns.sort(key=lambda t: (order[t.advice], t.uses_unknown > 0, t.index, t.label, t.subject))
     total = sum(use.load_hours_kn_h for use in uses.values())
@@ -73,32 +78,22 @@ def rota(store: Store, site: str, on: date, wetness: str = "unknown") -> Rota:
     return Rota(tuple(turns), tuple(shares))
 
 
-def _turn(line: Subject, folded: Folded, uses: dict[str, Use], on: date, wetness: str) -> Turn:
-    now = standing(line, folded.around, on)
+def _turn(
+    line: Subject, folded: Folded, uses: dict[str, Use], on: date, wetness: str, doubts: Doubts
+) -> Turn:
+    may = answer(line, folded.around, on, doubts)
     anchors = folded.around.anchors(line)
     known = [uses[anchor.id] for anchor in anchors if anchor.id in uses]
-    reasons = []
-    advice = "next"
-    if wetness in ("wet", "standing water"):
-        soft = [
-            label(a) for a in anchors if (a.record.get("ground") or {}).get("texture", "unknown") not in FIRM_GROUND
-        ]
-        if soft:
-            advice = "wait"
-            reasons.append(f"ground is {wetness} at {', '.join(soft)}: roots and soil suffer most then")
-    for anchor in anchors:
-        use = uses.get(anchor.id)
-        if use and use.resting_until:
-            advice = "not now"
-            until = "further notice" if use.resting_until == "9999-12-31" else use.resting_until
-            reasons.append(f"{label(anchor)} rests until {until}")
-    if now.status != ACTIVE:
-        advice = "not now"
-        reasons += [f"status is '{now.status}'", *now.reasons]
+    reasons = list(may.reasons)
+    advice = "not now" if may.word == MAY_NOT else "next"
+    if soft := [label(anchor) for anchor in anchors if wetness in ("wet", "standing water") and _soft(anchor)]:
+        advice = "wait" if advice == "next" else advice
+        reasons.insert(0, reason("ground-soft", wetness=wetness, parts=", ".join(soft)))
     unknown = max((use.uses_unknown for use in known), default=0)
     if unknown:
-        reasons.append(f"{unknown} uses without pull or time cannot be counted: taken as used most")
-    return Turn(line.id, label(line), advice, tuple(reasons), max((use.index for use in known), default=0.0), unknown)
+        reasons.insert(0, reason("uses-uncounted", count=unknown))
+    index = max((use.index for use in known), default=0.0)
+    return Turn(line.id, label(line), advice, may.word, may.until, tuple(reasons), index, unknown)
 
 
 def _soft(anchor: Subject) -> bool:

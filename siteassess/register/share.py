@@ -12,12 +12,14 @@ from datetime import date, timedelta
 from typing import Any
 
 from siteassess.register import privacy, reading_records
+from siteassess.register.answer import MAY_NOT, answer, conditions_on, for_readers, mark_in_words, why_in_words
 from siteassess.register.fold import Subject
+from siteassess.register.hidden import Crowd, Told, hidden_code, hidden_parts, reach_of, stays_lost, told_of
+from siteassess.register.intact import Doubts
 from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED
-from siteassess.register.permission import MAY_NOT, conditions_on, permission
-from siteassess.register.standing import label, standing
+from siteassess.register.standing import label
 from siteassess.register.store import Store
-from siteassess.register.views import Folded
+from siteassess.register.views import Folded, site_point
 
 COPY_DAYS = 90
 CAUTIONS = (
@@ -27,9 +29,14 @@ CAUTIONS = (
     "A fall from a high line can kill; high lines need trained people and independent backups.",
     "An old copy is no permission: ask the group for today's status.",
 )
+
+
 @dataclass
 class Feature:
-    """One site, anchor or line as a layer may see it; `points` are (longitude, latitude) [deg]."""
+    """One site, anchor or line as a layer may see it; `points` are (longitude, latitude) [deg].
+
+    Of a hidden tree `points` is the middle of a cell, if anything, and `girth_class` stands for its girth.
+    """
 
     kind: str
     id: str
@@ -44,8 +51,11 @@ class Feature:
     valid_until: str | None = None
     conditions: str | None = None
     anchors: tuple[str, str] | None = None
+    girth_class: str | None = None
     # what is read from a file is no leave to rig here, so the fields below are only ever filled from the register
     may_rig_now: str = MAY_NOT
+    may_rig_until: str | None = None
+    may_rig_codes: str = ""
     may_rig_why: str = "not worked out"
     group_mark: str | None = None
     owner_mark: str | None = None
@@ -92,6 +102,7 @@ def make_copy(
     licence: str | None = None,
     sites: Iterable[str] | None = None,
     copy_days: int = COPY_DAYS,
+    crowd: Crowd | None = None,
     tick: Callable[[int], None] = lambda done: None,
 ) -> Copy:
     """A copy of what a layer may see.
@@ -103,6 +114,7 @@ def make_copy(
     licence : None takes the register's own
     sites : names of the sites wanted; None takes all
     copy_days : how long the copy may be passed on [d]
+    crowd : an open inventory of the place's trees; without it a hidden tree's kind, girth and cell are not told
 
     Returns
     -------
@@ -118,44 +130,81 @@ def make_copy(
         heads=store.heads(),
         whole=sites is None,
     )
-    folded = Folded(store.db)
     wanted = set(sites) if sites is not None else None
     rows = store.db.execute("SELECT subject FROM sites ORDER BY name, subject").fetchall()
+    desk = _Desk(copy, on, Folded(store.db), crowd)
+    desk.doubts = store.doubts(desk.folded)
     for done, (site_name,) in enumerate(rows, start=1):
         if wanted is None or site_name in wanted:
-            _add_site(store, folded, copy, folded.subject(site_name), on)
-        folded.keep_small()
+            _add_site(store, desk, desk.folded.subject(site_name))
+        desk.folded.keep_small()
         tick(done)
     return copy
 
 
-def _add_site(store: Store, folded: Folded, copy: Copy, site: Subject, on: date) -> None:
-    site_reach = _reach(site, site)
-    if not privacy.may_see(copy.layer, site_reach):
+@dataclass
+class _Desk:
+    """What lies on the desk while a copy is made."""
+
+    copy: Copy
+    on: date
+    folded: Folded
+    crowd: Crowd | None
+    doubts: Doubts = Doubts()
+
+    @property
+    def layer(self) -> str:
+        return self.copy.layer
+
+
+def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
+    if not site.versions or not privacy.may_see(desk.layer, reach_of(site, site)):
         return
     parts = []
     for table in ("anchors", "lines"):
         rows = store.db.execute(f"SELECT code, subject FROM {table} WHERE site = ?", (site.id,)).fetchall()
         rows.sort(key=lambda row: (reading_records.natural(row[0]), row[1]))
-        parts += [folded.subject(row[1]) for row in rows]
-    parts = [part for part in parts if _shown(part, site, folded, copy.layer)]
-    hidden = _sensitive(parts, site)
-    features = [_part(part, site, folded, copy, on, part.id in hidden) for part in parts]
-    feature = _site(site, folded, copy, on)
-    feature.points, feature.exact = _site_points(store, site, features, copy.layer)
+        parts += [desk.folded.subject(row[1]) for row in rows]
+    parts = [part for part in parts if part.versions and _shown(part, site, desk.folded, desk.layer)]
+    hidden, told = _kept_back(parts, site, desk)
+    features = [_part(part, site, desk, told.get(part.id) if part.id in hidden else None) for part in parts]
+    # codes of hidden things are made of their names: their order tells nothing
+    features.sort(key=lambda f: (f.kind, reading_records.natural(f.code), f.id))
+    feature = _site(site, desk)
+    feature.points, feature.exact = _site_points(store, site, parts, hidden, desk.layer)
     if not site.moves and feature.status == DRAFT:
         # nobody moves a park by itself: it is as open as the most open thing in it
-        feature.status = _most_open({f.status for f in features if f.kind == "line"}, copy.layer)
+        feature.status = _most_open({f.status for f in features if f.kind == "line"}, desk.layer)
         feature.is_open = any(f.is_open for f in features if f.kind == "line")
-    if copy.layer == "public":
+    if desk.layer == "public":
         if feature.status in (DRAFT, SURVEYED):
             return
-        copy.features.append(feature)
+        desk.copy.features.append(feature)
     else:
-        copy.features += [feature, *features]
+        desk.copy.features += [feature, *features]
     for part in (site, *parts):
-        if shown := _photos(part, copy.layer, part.id in hidden):
-            copy.photos[part.id] = shown
+        if shown := _photos(part, desk.layer, part.id in hidden):
+            desk.copy.photos[part.id] = shown
+
+
+def _kept_back(parts: list[Subject], site: Subject, desk: _Desk) -> tuple[set[str], dict[str, Told]]:
+    """Names of what is hidden from this layer, and what is told of each of it."""
+    if desk.layer == "officer":
+        return set(), {}
+    hidden = hidden_parts(parts, site, desk.folded.around)
+    told = {part.id: told_of(part, desk.crowd) for part in parts if part.id in hidden}
+    seen = _points_of(part for part in parts if part.id not in hidden)
+    lost = (stays_lost(told[p.id], desk.crowd, seen) for p in parts if p.id in hidden and p.kind == "anchor")
+    if seen and desk.crowd is not None and not all(lost):
+        # its neighbours would show the park it stands in, and too few trees there are like it
+        hidden = {part.id for part in parts}
+        told = {name: Told() for name in hidden}
+    return hidden, told
+
+
+def _points_of(parts: Iterable[Subject]) -> list[tuple[float, float]]:
+    places = [reading_records.position(part.record) for part in parts if part.kind == "anchor"]
+    return [(place[1], place[0]) for place in places if place]
 
 
 def _most_open(statuses: set[str], layer: str) -> str:
@@ -168,144 +217,122 @@ def _shown(part: Subject, site: Subject, folded: Folded, layer: str) -> bool:
     # a line points at its anchors: it goes no further than they do
     ends = {name for version in part.versions for name in version.body.get("anchors", ())}
     return all(
-        one is not None and privacy.may_see(layer, _reach(one, site))
+        one is not None and privacy.may_see(layer, reach_of(one, site))
         for one in (part, *map(folded.subject, sorted(ends)))
     )
 
 
-def _reach(part: Subject, site: Subject) -> str:
-    """The narrowest of what every version in force of the part and of its site says."""
-    said = [privacy.reach(v.body["record"].get("land_status"), v.body.get("share")) for v in site.versions]
-    if part is not site:
-        said += [v.body["share"] for v in part.versions if "share" in v.body]
-    return max(said, key=privacy.LAYERS.index)
-
-
-def _sensitive(parts: list[Subject], site: Subject) -> set[str]:
-    """Names whose exact point stays with the officers."""
-    if any(v.body["record"].get("land_status") in privacy.SENSITIVE_LAND for v in site.versions):
-        return {part.id for part in parts}
-    found = {part.id for part in parts if any(_is_sensitive(version.body) for version in part.versions)}
-    while True:
-        # span and compass from a line's other end would lead to the place: hide both ends, and what hangs on them
-        more = set(found)
-        for line in parts:
-            ends = {name for version in line.versions for name in version.body.get("anchors", ())}
-            if line.kind == "line" and (line.id in found or ends & found):
-                more |= {line.id, *ends}
-        if more == found:
-            return found
-        found = more
-
-
-def _is_sensitive(body: Mapping[str, Any]) -> bool:
-    record = body["record"]
-    return (
-        bool(body.get("sensitive"))
-        or record.get("status") in privacy.SENSITIVE_STANDING
-        or (record.get("signs") or {}).get("nest_in_use") == "yes"
-    )
-
-
-def _site(site: Subject, folded: Folded, copy: Copy, on: date) -> Feature:
-    record = privacy.visible(site.record, copy.layer, "site") or {}
+def _site(site: Subject, desk: _Desk) -> Feature:
+    record = privacy.visible(site.record, desk.layer, "site") or {}
     # a site without its name could not be read back: this layer sees it, or it would not be here
-    return _feature("site", site, site, folded, record or {"name": site.record["name"]}, copy, on)
+    return _feature("site", site, site, record or {"name": site.record["name"]}, desk)
 
 
-def _part(part: Subject, site: Subject, folded: Folded, copy: Copy, on: date, hidden: bool) -> Feature:
-    layer = copy.layer
-    hidden = hidden and layer != "officer"
-    record = privacy.visible(part.record, layer, part.kind, hidden) or {}
-    feature = _feature(part.kind, part, site, folded, record, copy, on)
-    if part.kind == "anchor":
-        place = reading_records.position(part.record)
-        if layer != "officer":
-            record.pop("position", None)
-            if place:
-                record["position"] = {"fixes": [_shared_fix(part.record, place, hidden)]}
-        if place:
-            feature.points = [_point(place, hidden, privacy.SENSITIVE_GRID_M)]
-        feature.exact = not hidden
-    else:
+def _part(part: Subject, site: Subject, desk: _Desk, told: Told | None) -> Feature:
+    """An anchor or line; `told` is what may be said of a hidden one, None for any other."""
+    record = privacy.visible(part.record, desk.layer, part.kind, told is not None) or {}
+    if told is not None:
+        _under_another_code(record, part)
+    feature = _feature(part.kind, part, site, record, desk, told is not None)
+    feature.exact = told is None
+    if part.kind == "line":
         feature.anchors = tuple(part.current.body["anchors"])
-        points = [reading_records.position(folded.subject(name).record) for name in feature.anchors]
-        if not hidden and None not in points:
+        points = [reading_records.position(desk.folded.subject(name).record) for name in feature.anchors]
+        if told is None and None not in points:
             feature.points = [(place[1], place[0]) for place in points]
-        feature.exact = not hidden
+    elif told is not None:
+        _tell(feature, told)
+    else:
+        place = reading_records.position(part.record)
+        feature.points = [(place[1], place[0])] if place else None
+        if desk.layer != "officer":
+            record.pop("position", None)
+            record |= {"position": {"fixes": [_shared_fix(part.record, place)]}} if place else {}
     return feature
 
 
+def _under_another_code(record: dict[str, Any], part: Subject) -> None:
+    record["code" if part.kind == "anchor" else "id"] = hidden_code(part.id)
+    if record.get("kind") == "other":
+        record["what"] = "kept back"
+    if part.kind == "line":
+        for end, name in zip("ab", part.current.body["anchors"], strict=True):
+            record[end] = {"anchor": hidden_code(name)}
+
+
+def _tell(feature: Feature, told: Told) -> None:
+    """What may be said of a hidden tree, entered as any survey would say it."""
+    if told.cell is not None:
+        feature.points = [(told.cell.longitude, told.cell.latitude)]
+        accuracy = f"{told.cell.side_m / 2**0.5:.0f} m"
+        fix = {"lat": told.cell.latitude, "lon": told.cell.longitude, "accuracy": accuracy}
+        feature.record["position"] = {"fixes": [{**fix, "source": "middle of a grid cell"}]}
+    if told.genus is not None:
+        feature.record["species"] = {"name": told.genus.capitalize(), "certainty": "think so"}
+    feature.girth_class = told.girth_class
+
+
 def _feature(
-    kind: str, part: Subject, site: Subject, folded: Folded, record: dict[str, Any], copy: Copy, on: date
+    kind: str, part: Subject, site: Subject, record: dict[str, Any], desk: _Desk, hidden: bool = False
 ) -> Feature:
-    now = standing(part, folded.around, on)
-    may = permission(part, now, on, copy.copy_valid_until)
-    stands_on = [folded.subject(name) for name in part.current.body.get("anchors", ())]
+    may = answer(part, desk.folded.around, desk.on, desk.doubts, copy_ends=desk.copy.copy_valid_until)
+    if desk.layer != "officer":
+        may = for_readers(may, hidden)
+    stands_on = [desk.folded.subject(name) for name in part.current.body.get("anchors", ())]
     stands_on += [site] if part is not site else []
     return Feature(
         kind,
         part.id,
         site.id,
         site.record["name"],
-        label(part),
-        now.status,
+        hidden_code(part.id) if hidden else label(part),
+        may.standing.status,
         record,
-        status_until=now.until,
-        valid_until=now.valid_until,
-        conditions=_conditions(conditions_on(part, now, filter(None, stands_on)), copy.layer),
-        may_rig_now=may.may_rig_now,
-        may_rig_why=may.why,
-        group_mark=may.group_mark,
-        owner_mark=may.owner_mark,
+        status_until=may.standing.until,
+        valid_until=may.standing.valid_until,
+        conditions=_conditions(conditions_on(part, may.standing, filter(None, stands_on)), desk.layer, hidden),
+        may_rig_now=may.word,
+        may_rig_until=may.until,
+        may_rig_codes=" ".join(dict.fromkeys(why.code for why in may.reasons)),
+        may_rig_why=why_in_words(may, desk.on),
+        group_mark=mark_in_words(may.marks["group"]),
+        owner_mark=mark_in_words(may.marks["owner"]),
         is_open=may.is_open,
     )
 
 
-def _conditions(texts: list[str], layer: str) -> str | None:
+def _conditions(texts: list[str], layer: str, hidden: bool) -> str | None:
     if layer == "public":
         return None
-    shown = [text for text in texts if layer == "officer" or not privacy.looks_personal(text)]
+    # what was written about a hidden place may describe it
+    shown = [text for text in texts if layer == "officer" or not (hidden or privacy.looks_personal(text))]
     if len(shown) < len(texts):
         # a condition that may not be shown still binds
         shown.append(f"{len(texts) - len(shown)} more, kept by the group's officers: ask them")
     return "; ".join(shown) or None
 
 
-def _point(place: tuple[float, float, float | None], hidden: bool, grid_m: float) -> tuple[float, float]:
-    lat, lon = privacy.rounded(place[0], place[1], grid_m) if hidden else place[:2]
-    return lon, lat
-
-
-def _shared_fix(record: Mapping[str, Any], place, hidden: bool) -> dict[str, Any]:
-    lon, lat = _point(place, hidden, privacy.SENSITIVE_GRID_M)
-    if hidden:
-        half_diagonal = privacy.SENSITIVE_GRID_M / 2**0.5
-        return {"lat": lat, "lon": lon, "accuracy": f"{half_diagonal:.0f} m", "source": "middle of a grid cell"}
+def _shared_fix(record: Mapping[str, Any], place: tuple[float, float, float | None]) -> dict[str, Any]:
+    lat, lon = place[:2]
     fixes = record["position"]["fixes"]
     typed = next((fix for fix in fixes if (fix.get("lat"), fix.get("lon")) == (lat, lon)), {})
     kept = {key: typed[key] for key in ("accuracy", "accuracy_means", "how") if key in typed}
     return {"lat": lat, "lon": lon, **kept}
 
 
-def _site_points(store: Store, site: Subject, features: list[Feature], layer: str):
-    """A site's point out of nothing that its layer may not see."""
+def _site_points(store: Store, site: Subject, parts: list[Subject], hidden: set[str], layer: str):
+    """A site's point out of nothing that its layer may not see: of hidden trees it says nothing at all."""
+    if layer == "officer":
+        return site_point(store.db, site.id), True
+    seen = _points_of(part for part in parts if part.id not in hidden)
+    if not seen:
+        return None, False
+    lons, lats = [p[0] for p in seen], [p[1] for p in seen]
+    across = max(lons) - min(lons) >= 180
+    lon, lat = seen[0] if across else ((min(lons) + max(lons)) / 2, (min(lats) + max(lats)) / 2)
     if layer == "members":
-        exact = [
-            feature.points[0] for feature in features if feature.kind == "anchor" and feature.exact and feature.points
-        ]
-        if exact:
-            lons, lats = [p[0] for p in exact], [p[1] for p in exact]
-            if max(lons) - min(lons) < 180:
-                return [((min(lons) + max(lons)) / 2, (min(lats) + max(lats)) / 2)], True
-            return [exact[0]], True
-    from siteassess.register.views import site_point
-
-    points = site_point(store.db, site.id)
-    if points is None or layer == "officer":
-        return points, True
-    grid = privacy.PUBLIC_GRID_M if layer == "public" else privacy.SENSITIVE_GRID_M
-    lat, lon = privacy.rounded(points[0][1], points[0][0], grid)
+        return [(lon, lat)], True
+    lat, lon = privacy.rounded(lat, lon, privacy.PUBLIC_GRID_M)
     return [(lon, lat)], False
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from html import escape
 
+from siteassess.register.answer import MAY
 from siteassess.register.columns import flat
-from siteassess.register.permission import MAY
 from siteassess.register.share import Copy, Feature
 
 _STYLE = (
@@ -30,6 +30,7 @@ _COLUMNS = (
     ("kind", "Kind"),
     ("species", "Species"),
     ("girth_m", "Girth (m)"),
+    ("girth_class", "Girth class"),
     ("span_m", "Span (m)"),
     ("status", "Status"),
     ("group_mark", "Group's mark"),

@@ -22,6 +22,7 @@ from siteassess.register.moves import (
     WITHDRAWN,
     most_cautious,
 )
+from siteassess.register.reasons import Reason, reason
 
 
 @dataclass(frozen=True)
@@ -37,10 +38,22 @@ class MarkNow:
     doubted: bool = False
 
     def holds(self, on: date | None) -> bool:
-        """Whether the mark is given and not in doubt and, when a day is named, between its first and last day."""
-        if not self.events or self.refused or self.doubted:
-            return False
-        return on is None or (self.expires is not None and self.begins <= on.isoformat() <= self.expires)
+        """Whether the mark is given and, when a day is named, it lies within the mark's first and last day."""
+        return self.state(on).code == "mark-in-force"
+
+    def state(self, on: date | None) -> Reason:
+        """How the mark stands; None as the day leaves its first and last day out of account."""
+        if self.refused:
+            return reason("mark-refused", by=self.by)
+        if not self.events:
+            return reason("mark-missing", by=self.by)
+        if self.doubted:
+            return reason("mark-doubted", by=self.by)
+        if on is not None and (self.expires is None or self.expires < on.isoformat()):
+            return reason("mark-ended", by=self.by, day=self.expires)
+        if on is not None and self.begins > on.isoformat():
+            return reason("mark-ahead", by=self.by, day=self.begins)
+        return reason("mark-in-force", by=self.by, day=self.expires)
 
 
 @dataclass(frozen=True)
@@ -52,7 +65,7 @@ class Standing:
 
     status: str
     own: str
-    reasons: tuple[str, ...]
+    reasons: tuple[Reason, ...]
     open_news: tuple[Trigger, ...]
     marks: dict[str, MarkNow]
     valid_until: str | None
@@ -126,7 +139,7 @@ def standing(subject: Subject, around: Around, on: date | None = None) -> Standi
             word = _holding_word(part, around, on)
             if word in HOLDING:
                 status = most_cautious((status, word))
-                reasons.append(f"{label(part)} is {word}")
+                reasons.append(reason("part-status", part=label(part), word=word))
         if torn := [part for part in (subject, *below) if not part.complete]:
             status = most_cautious((status, REVIEW_DUE))
             reasons.extend(not_to_be_believed(part) for part in torn)
@@ -135,38 +148,26 @@ def standing(subject: Subject, around: Around, on: date | None = None) -> Standi
     return Standing(status, own, tuple(reasons), news, marks, min(lasts, default=None), until)
 
 
-def _own_word(subject, news, marks, on) -> tuple[str, list[str]]:
+def _own_word(subject, news, marks, on) -> tuple[str, list[Reason]]:
     word = subject.moved_to
     reasons = []
     if len({move.body["to"] for move in subject.moves}) > 1:
         said = ", ".join(sorted({move.body["to"] for move in subject.moves}))
-        reasons.append(f"two copies differ ({said}): the more cautious word holds")
+        reasons.append(reason("copies-differ", words=said))
     if marks["owner"].refused and word != ARCHIVED:
-        return WITHDRAWN, [*reasons, "the owner's mark is refused or was taken back"]
+        return WITHDRAWN, [*reasons, marks["owner"].state(on)]
     if word not in REVIEWED:
         return word, reasons
     if news:
-        reasons.extend(f"{item.what} of {item.date} has not been looked at" for item in news)
+        reasons.extend(reason("news", what=item.what, day=item.date) for item in news)
         word = REVIEW_DUE
     needed = ("group",) if word == APPROVED else ("group", "owner")
     if word in REVIEWED:
         for by in needed:
             if not marks[by].holds(on):
                 word = REVIEW_DUE
-                reasons.append(_missing_mark(marks[by], on))
+                reasons.append(marks[by].state(on))
     return word, reasons
-
-
-def _missing_mark(mark: MarkNow, on: date | None) -> str:
-    if mark.refused:
-        return f"the {mark.by}'s mark is refused or was taken back"
-    if mark.doubted:
-        return f"the {mark.by}'s mark is older than a loss of entries: it has to be given again"
-    if mark.events and on is not None and on.isoformat() < mark.begins:
-        return f"the {mark.by}'s mark begins on {mark.begins}"
-    if mark.events:
-        return f"the {mark.by}'s mark ran out on {mark.expires}"
-    return f"the {mark.by}'s mark is missing"
 
 
 def _holding_word(part: Subject, around: Around, on: date | None) -> str:
@@ -205,12 +206,11 @@ def mark_now(subject: Subject, sites: Iterable[Subject], by: str) -> MarkNow:
     )
 
 
-def not_to_be_believed(part: Subject) -> str:
-    """What is wrong with the history of a subject that is not complete, in words."""
+def not_to_be_believed(part: Subject) -> Reason:
+    """What is wrong with the history of a subject that is not complete."""
     if part.altered:
-        named = ", ".join(name[:10] for name in part.altered)
-        return f"entries about {label(part)} were altered in the file and count for nothing: {named}"
-    return f"entries about {label(part)} are missing from the file"
+        return reason("altered", part=label(part), names=", ".join(name[:10] for name in part.altered))
+    return reason("missing", part=label(part))
 
 
 def label(subject: Subject) -> str:

@@ -331,11 +331,11 @@ def one_case(park: Park, chance: random.Random, folder: Path, tally: Tally) -> N
 
     def bring_back() -> None:
         path.write_bytes(raw)
+        tally.intact += len(alone)
         store, _ = salvage(path, new, "Ada", "bench", on)
         store.now = lambda: now
         with store:
             here = {name for name, _ in store.iterate()}
-            tally.intact += len(alone)
             tally.back += len(alone & here)
             yes(ask(store, park, on, chance), here, "salvaged")
 

@@ -107,7 +107,7 @@ def test_every_paper_carries_all_cautions_in_its_language(judged, language, syst
 
 
 def test_every_text_is_there_in_every_language_with_the_same_places_to_fill():
-    for row in (*rows("texts"), *rows("paper_texts")):
+    for row in (*rows("texts"), *rows("paper_texts"), *rows("register_texts")):
         for language in languages():
             assert row[language].strip(), row["key"]
             fields = [{f for _, f, _, _ in string.Formatter().parse(row[each]) if f} for each in ("en", language)]

@@ -27,9 +27,12 @@ from siteassess.papers.language import words_in
 from siteassess.papers.photos import photos_of
 from siteassess.records.record import Record
 from siteassess.register import actions
+from siteassess.register.answer import MAY
+from siteassess.register.reasons import reason
 from siteassess.register.store import Store
 
 TODAY = datetime.date(2026, 5, 20)
+RESTED = datetime.date(2026, 7, 1)
 MARKUP = "<script>PWNED</script>&\"'"
 AWKWARD = "carpet & \"cord\", it's 30 cm"
 BY = actions.By("Ada", "for the test")
@@ -129,7 +132,7 @@ def test_markup_in_a_register_edited_by_hand_stays_text(site):
     events = tuple(dataclasses.replace(row, body={**row.body, "notes": MARKUP}) for row in site.trees[1].events)
     trees = (
         dataclasses.replace(tree, tag=MARKUP, uses=rows),
-        dataclasses.replace(site.trees[1], events=events, reasons=(MARKUP,), status="review due"),
+        dataclasses.replace(site.trees[1], events=events, reasons=(reason("rest-open", part=MARKUP),), status="review due"),
     )
     planted = dataclasses.replace(site, name=MARKUP, trees=trees, conflicts=(MARKUP,), licence=MARKUP)
     for page in (care_page(planted, manner()), year_page(planted, manner())):
@@ -147,15 +150,19 @@ def test_a_care_sheet_shows_one_tree_and_its_photo_without_its_place(site):
 def test_a_card_of_a_line_in_use_says_until_when(register):
     judged = assess(Record.model_validate(data()))
     with Store.open(register[0]) as store:
-        now = line_standing(store, judged.record, "L1", TODAY)
-        later = line_standing(store, judged.record, "L1", datetime.date(2027, 1, 1))
-    # the complaint and the rest of T2 do not force a review; the marks' last day does
-    assert now.status == "active" and now.valid_until == "2026-12-31" and not now.differs
-    page = card_page(judged, "L1", manner(made_on=TODAY), now)
+        now = line_standing(store, judged, "L1", RESTED)
+        later = line_standing(store, judged, "L1", datetime.date(2027, 1, 1))
+        resting = line_standing(store, judged, "L1", datetime.date(2026, 5, 20))
+    # the complaint of T2 forces no review, but as long as it rests nobody rigs
+    assert resting.answer.word == "no" and reason("rest", part="T2", day="2026-06-30") in resting.answer.against
+    assert "T2 rests until 2026-06-30" in card_page(judged, "L1", manner(made_on=datetime.date(2026, 5, 20)), resting)
+    assert now.status == "active" and now.answer.word == MAY and not now.differs
+    page = card_page(judged, "L1", manner(made_on=RESTED), now)
     assert words_in("en")("do-not-rig") not in page and "Expires: 2026-12-31" in page and now.heads[0] in page
+    assert f"May rig now: <b>{MAY}</b>" in page
     assert now.conditions == ("dry ground only",) and "Conditions: dry ground only" in page  # "active" keeps it
-    assert f"on {TODAY}" in page
-    assert not later.usable
+    assert f"on {RESTED}" in page
+    assert later.answer.word == "no"
     assert words_in("en")("do-not-rig") in card_page(judged, "L1", manner(made_on=datetime.date(2027, 1, 1)), later)
 
 
@@ -169,16 +176,16 @@ def test_a_line_the_owner_never_marked_is_not_to_be_rigged(tmp_path):
         for to, who in (("surveyed", "Ada"), ("second look", "Ben"), ("approved with conditions", "Ada")):
             with store.change() as writer:
                 actions.move(writer, names["line L1"], to, actions.By(who, "seen"), on=TODAY)
-        now = line_standing(store, judged.record, "L1", TODAY)
-    assert now.status == "approved with conditions" and not now.usable
+        now = line_standing(store, judged, "L1", TODAY)
+    assert now.status == "approved with conditions" and now.answer.word == "no"
     assert words_in("en")("do-not-rig") in card_page(judged, "L1", manner(made_on=TODAY), now)
 
 
 def test_a_file_that_says_otherwise_than_the_register_is_told(register):
     judged = assess(Record.model_validate(data({"T2.height": "12 m"})))
     with Store.open(register[0]) as store:
-        now = line_standing(store, judged.record, "L1", TODAY)
-        assert line_standing(store, judged.record, "L9", TODAY) is None
+        now = line_standing(store, judged, "L1", TODAY)
+        assert line_standing(store, judged, "L9", TODAY) is None
     assert now.differs == ("T2",)
     assert "another survey of T2" in card_page(judged, "L1", manner(made_on=TODAY), now)
 
@@ -188,7 +195,7 @@ def test_a_sensitive_place_has_no_plan_and_no_position_on_its_card(tmp_path):
     with Store.create(tmp_path / "x.gpkg", title="x", who="Ada") as store:
         with store.change() as writer:
             actions.add_record(writer, record_values(), BY, sensitive=("T1",))
-        now = line_standing(store, judged.record, "L1", TODAY)
+        now = line_standing(store, judged, "L1", TODAY)
     hidden, open_ = (card_page(judged, "L1", manner(made_on=TODAY), each) for each in (now, None))
     assert "54.5" in open_ and 'class="drawn"' in open_
     assert "54.5" not in hidden and words_in("en")("withheld") in hidden

@@ -12,6 +12,7 @@ from siteassess.errors import FaultyInput, StoreError
 from siteassess.register import actions, care
 from siteassess.register.due import Due, due
 from siteassess.register.ical import calendar
+from siteassess.register.reasons import reason
 from siteassess.register.rota import rota
 
 DAY = datetime.date
@@ -120,7 +121,7 @@ def test_a_rest_without_an_end_lasts_until_somebody_reopens(two_lines):
     group = two_lines
     group.log(group["anchor T03"], what="rest", date="2026-04-20")
     (turn,) = [t for t in rota(group.store, group["site"], group.today).turns if t.label == "L2"]
-    assert turn.advice == "not now" and "until further notice" in turn.reasons[0]
+    assert turn.advice == "not now" and reason("rest-open", part="T03") in turn.reasons
     group.log(group["anchor T03"], what="event", event="reopened", date="2026-04-28")
     assert dict(_order(group)) == {"L1": "next", "L2": "next"}
     group.log(group["anchor T03"], what="rest", date="2026-04-29", until="2026-05-01")
@@ -133,7 +134,7 @@ def test_a_line_whose_use_cannot_be_counted_comes_last(two_lines):
     group.log(group["anchor T01"], what="use", hours="1 h", date="2026-04-28")
     group.log(group["anchor T03"], what="use", hours="9 h", pull="9 kN", date="2026-04-28")
     turns = rota(group.store, group["site"], group.today).turns
-    assert [turn.label for turn in turns] == ["L2", "L1"] and "cannot be counted" in turns[1].reasons[0]
+    assert [turn.label for turn in turns] == ["L2", "L1"] and turns[1].reasons[0] == reason("uses-uncounted", count=1)
 
 
 def test_shares_add_up_and_the_note_is_there(two_lines):

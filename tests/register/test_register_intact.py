@@ -6,9 +6,9 @@ import datetime
 
 import pytest
 
+from siteassess.register.answer import MAY, MAY_NOT
 from siteassess.register.clock import CLOCK_SLACK
 from siteassess.register.listing import details, rows
-from siteassess.register.permission import MAY, MAY_NOT
 from siteassess.register.verify import verify
 
 

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput, StoreError
 from siteassess.register import actions, moves
+from siteassess.register.reasons import reason
 
 DAY = datetime.date
 
@@ -190,7 +191,7 @@ def test_a_withdrawn_tree_takes_its_lines_with_it(group, to):
     group.activate()
     group.move(group["anchor T01"], to)
     standing = group.store.standing(group["line L1"], group.today)
-    assert standing.status == to and f"T01 is {to}" in standing.reasons
+    assert standing.status == to and reason("part-status", part="T01", word=to) in standing.reasons
 
 
 def test_a_tree_that_rests_rests_its_line(group):

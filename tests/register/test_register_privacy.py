@@ -23,10 +23,14 @@ from siteassess.register.share import make_copy
 
 EXACT = {"lat": 50.1234567, "lon": 8.7654321}
 SENSITIVE = {"lat": 50.2345678, "lon": 8.6543219}
+# codes that no stamp can hold: between 01:00 and 03:00 UTC one does hold T01 or T02
+CODES = {"T01": "zaunQ1", "T02": "zaunQ2", "T03": "zaunQ3", "L1": "leineQ1", "L2": "leineQ2"}
+ONE, TWO, THREE, LINE, OTHER_LINE = CODES.values()
 
 
 def _planted(park):
     """The park with a secret in every free text, and numbers that give a place or a person away."""
+    park = json.loads(re.sub(r'"(T0\d|L\d)"', lambda code: f'"{CODES[code[1]]}"', json.dumps(park)))
     secrets = itertools.count(1)
 
     def plant():
@@ -66,17 +70,17 @@ _NEST = re.compile(r"nest_in_use", re.I)
 @pytest.fixture
 def planted(new_group, park, picture):
     group = new_group("planted", _planted(park))
-    for line in ("line L1", "line L2"):
+    for line in (f"line {LINE}", f"line {OTHER_LINE}"):
         group.activate(line)
     group.mark(group["site"], "owner", name="SECRETOWNER", reference="SECRETREF", conditions="ring 0170 765 43 21")
-    group.mark(group["line L2"], "group", conditions="two people at most")
+    group.mark(group[f"line {OTHER_LINE}"], "group", conditions="two people at most")
     for share, no_people in (("officer", True), ("members", False), ("members", True)):
         colour = (10 if share == "officer" else 200, 10 if no_people else 200, 77)
         data = picture(secret="SECRETPHOTO", colour=colour)
-        group.do(actions.add_photo, group["anchor T01"], data, share=share, no_people=no_people, shows="SECRETSHOWS")
-    group.do(actions.add_photo, group["anchor T02"], picture(colour=(1, 2, 3)), share="public", no_people=True)
-    group.log(group["anchor T01"], what="event", event="other", notes="SECRETLOG")
-    group.do(actions.assess, group["line L1"], {"verdict": "SECRETVERDICT"}, group.today)
+        group.do(actions.add_photo, group[f"anchor {ONE}"], data, share=share, no_people=no_people, shows="SECRETSHOWS")
+    group.do(actions.add_photo, group[f"anchor {TWO}"], picture(colour=(1, 2, 3)), share="public", no_people=True)
+    group.log(group[f"anchor {ONE}"], what="event", event="other", notes="SECRETLOG")
+    group.do(actions.assess, group[f"line {LINE}"], {"verdict": "SECRETVERDICT"}, group.today)
     return group
 
 
@@ -107,8 +111,10 @@ def _writings(number):
 def test_no_planted_secret_is_in_any_byte_of_a_copy(planted, layer, tmp_path):
     paths = list(_exports(planted, layer, tmp_path))
     assert len(paths) == 8
-    hidden_numbers = [*SENSITIVE.values(), 50.3456789, 8.3456789, 50.4567891, 8.4567891]
-    hidden_texts = [
+    # the whole park is hidden: its own codes may be the numbers on the tags
+    hidden_texts = ["Quercus", "Tilia", "180 cm", "63 in", "two people", *CODES.values()]
+    hidden_numbers = [*SENSITIVE.values(), *EXACT.values(), 50.3456789, 8.3456789, 50.4567891, 8.4567891]
+    hidden_texts += [
         "83.4567",
         "12.3456",
         "77.123",
@@ -119,9 +125,6 @@ def test_no_planted_secret_is_in_any_byte_of_a_copy(planted, layer, tmp_path):
         "7700 900123",
         "765 43 21",
     ]
-    if layer == "public":
-        hidden_numbers += EXACT.values()
-        hidden_texts += ["T01", "T02", "L1", "L2", "Quercus", "two people"]
     for path in paths:
         data = _every_byte(path)
         assert b"SECRET" not in data.upper(), path.name
@@ -152,13 +155,16 @@ def test_members_see_exact_points_of_ordinary_places(group):
 def test_the_other_end_of_a_sensitive_line_is_coarsened_too(planted):
     """Span and bearing from an exact end would lead straight to the nest."""
     copied = make_copy(planted.store, "members", planted.today)
-    by_code = {feature.code: feature for feature in copied.features}
-    for code in ("T01", "T02", "T03"):
-        assert not by_code[code].exact
-    for code in ("L1", "L2"):
-        assert by_code[code].points is None and "span" not in by_code[code].record
-    site = by_code["Larchmere Green"]
-    assert not site.exact
+    by_id = {feature.id: feature for feature in copied.features}
+    for code in (ONE, TWO, THREE):
+        anchor = by_id[planted[f"anchor {code}"]]
+        assert not anchor.exact and anchor.points is None
+        assert anchor.record == {"kind": "tree", "code": anchor.id[:8]}
+    for code in (LINE, OTHER_LINE):
+        line = by_id[planted[f"line {code}"]]
+        assert line.points is None and set(line.record) == {"id", "use", "a", "b"}
+    site = by_id[planted["site"]]
+    assert not site.exact and site.points is None
 
 
 def test_only_photos_for_members_without_people_go_to_members(planted, tmp_path):

@@ -9,9 +9,9 @@ import pytest
 
 from siteassess.errors import StoreError
 from siteassess.register import actions, pages
+from siteassess.register.answer import MAY, MAY_NOT
 from siteassess.register.listing import rows
 from siteassess.register.merge import merge_store
-from siteassess.register.permission import MAY, MAY_NOT
 from siteassess.register.salvage import salvage
 from siteassess.register.store import Store
 from siteassess.register.verify import verify
@@ -28,7 +28,7 @@ def park_with_history(group, picture):
     group.activate("line L2")
     group.do(actions.add_photo, group["anchor T01"], picture())
     with group.store.change() as writer:
-        result = {"reasons": ["x" * 900] * 20}
+        result = {"verdict": "suits", "reasons": ["x" * 900] * 20}
         actions.assess(writer, group["line L1"], result, group.today, group.by())
     group.store.close()
     group.path = group.store.path

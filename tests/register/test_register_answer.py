@@ -8,14 +8,14 @@ import sqlite3
 
 import pytest
 
-from siteassess.register import actions, csvw, geojson, gpx, kml, packages, sheet
+from siteassess.register import actions, answer, csvw, geojson, gpx, kml, packages, sheet
 from siteassess.register.fold import Subject
+from siteassess.register.intact import Doubts
 from siteassess.register.moves import STATUSES
-from siteassess.register.permission import permission
 from siteassess.register.share import make_copy
-from siteassess.register.standing import MarkNow, Standing
+from siteassess.register.standing import Around, MarkNow, Standing
 
-LATER = datetime.date(2027, 1, 1)
+LATER, EARLIER = datetime.date(2027, 1, 1), datetime.date(2025, 12, 31)
 
 
 def _line(group, layer="members", on=None, code="L1"):
@@ -30,20 +30,25 @@ def _boxed(page, code):
 
 @pytest.mark.parametrize("status", STATUSES)
 @pytest.mark.parametrize("missing", [(), ("group",), ("owner",), ("group", "owner")])
-def test_only_an_open_line_with_both_marks_may_be_rigged(status, missing):
+def test_only_an_open_line_with_both_marks_may_be_rigged(status, missing, monkeypatch):
     class Given:
         body = {"given": True}
 
     marks = {
-        by: MarkNow(by) if by in missing else MarkNow(by, (Given(),), False, "2026-12-31") for by in ("group", "owner")
+        by: MarkNow(by) if by in missing else MarkNow(by, (Given(),), False, "2026-12-31", "2026-01-01")
+        for by in ("group", "owner")
     }
     now = Standing(status, status, (), (), marks, "2026-12-31")
+    monkeypatch.setattr(answer, "standing", lambda *_: now)
+    nobody = Around(lambda name: None, lambda name: ())
     for kind in ("site", "anchor", "line"):
-        found = permission(Subject("x", kind), now, datetime.date(2026, 12, 31))
-        may = kind == "line" and status in ("approved with conditions", "active") and not missing
-        assert found.may_rig_now == ("yes with conditions" if may else "no")
-        # the day after the last day of the marks
-        assert permission(Subject("x", kind), now, LATER).may_rig_now == "no"
+        for day, within in ((datetime.date(2026, 12, 31), True), (LATER, False), (EARLIER, False)):
+            found = answer.answer(Subject("x", kind), nobody, day, Doubts())
+            may = kind == "line" and status in ("approved with conditions", "active") and not missing and within
+            assert found.word == ("yes with conditions" if may else "no")
+            # a clock that is behind can judge no last day
+            behind = Doubts((), ("e" * 64,), "2027-01-01T00:00:00.000000Z", True)
+            assert answer.answer(Subject("x", kind), nobody, day, behind).word == "no"
 
 
 def test_a_second_look_without_any_mark_is_boxed_and_said_to_be_closed(group):

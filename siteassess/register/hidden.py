@@ -1,0 +1,237 @@
+"""Hidden trees: which they are, and what may be said of one beyond the officers so that nobody can trace it.
+
+Whoever has the city's open tree inventory needs little to find a tree: a kind, a girth, a cell of a map. So nothing
+of that is told by itself. Where whoever makes a copy holds such an inventory against it, a hidden tree is told by a
+cell of the map, a genus and a girth class, each only as far as at least five trees of that inventory share all of it.
+
+References
+----------
+1. Sweeney, k-anonymity, Int. J. on Uncertainty, Fuzziness and Knowledge-based Systems 10, 2002 (memory).
+2. Wong et al., Minimality attack in privacy preserving data publishing, VLDB 2007 (memory): whoever knows the rule
+   rules out those of whom more would have been told. So a cell is cut, and a genus cut into classes, for all of its
+   trees or for none.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from siteassess.register import privacy, reading_records
+from siteassess.register.fold import Subject
+from siteassess.register.standing import Around
+
+# how many trees of an inventory must share all that is told of a hidden one (from the project's own demand)
+LEAST_CANDIDATES = 5
+# sides of the cells: the largest halved until a cut would leave too few trees in a part (judgement)
+LARGEST_CELL_M, SMALLEST_CELL_M = 16_000.0, 250.0
+# trees of a park stand this near to each other (judgement): whoever sees one looks for the hidden one within it
+NEAR_M = 150.0
+# girth classes: edges [m] (judgement; a trunk under 0.6 m round is under 0.2 m thick, the least this program allows)
+GIRTH_EDGES_M = (0.6, 1.2, 1.8)
+_METRES_A_DEGREE = 111_195.0
+
+
+def reach_of(part: Subject, site: Subject) -> str:
+    """The widest layer a part may reach: the narrowest of what every version in force of it and its site says."""
+    said = [privacy.reach(v.body["record"].get("land_status"), v.body.get("share")) for v in site.versions]
+    if part is not site:
+        said += [v.body["share"] for v in part.versions if "share" in v.body]
+    # of what is damaged nobody knows any more how far it may go
+    return max(said, key=privacy.LAYERS.index, default="officer")
+
+
+def hidden_parts(parts: Iterable[Subject], site: Subject, around: Around) -> set[str]:
+    """Names of the anchors and lines of a site whose place stays with the officers."""
+    parts = list(parts)
+    if _on_sensitive_land(site):
+        return {part.id for part in parts}
+    # the same trunk under another name would lead to it
+    found = {part.id for part in parts if any(_alone(one, around) for one in (part, *around.same_as(part)))}
+    while True:
+        # span and compass from a line's other end would lead to the place: hide both ends, and what hangs on them
+        more = set(found)
+        for line in parts:
+            ends = {name for version in line.versions for name in version.body.get("anchors", ())}
+            if line.kind == "line" and (line.id in found or ends & found):
+                more |= {line.id, *ends}
+        if more == found:
+            return found
+        found = more
+
+
+def _alone(part: Subject, around: Around) -> bool:
+    on_land = any(_on_sensitive_land(site) for site in around.sites(part))
+    return on_land or any(_is_sensitive(version.body) for version in part.versions)
+
+
+def _on_sensitive_land(site: Subject) -> bool:
+    return any(v.body["record"].get("land_status") in privacy.SENSITIVE_LAND for v in site.versions)
+
+
+def _is_sensitive(body: Mapping[str, Any]) -> bool:
+    record = body["record"]
+    return (
+        bool(body.get("sensitive"))
+        or body.get("share") == "officer"
+        or record.get("status") in privacy.SENSITIVE_STANDING
+        or (record.get("signs") or {}).get("nest_in_use") == "yes"
+    )
+
+
+def hidden_code(name: str) -> str:
+    """The code a hidden thing goes by: the group's own may be the number on its tag. Officers find it by this one."""
+    return name[:8]
+
+
+@dataclass(frozen=True)
+class KnownTree:
+    """A tree of an open inventory: where [deg], its genus in small letters and its girth [m], None where not known."""
+
+    latitude: float
+    longitude: float
+    genus: str | None
+    girth_m: float | None
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A cell of the map with the inventory's trees in it; its middle [deg] and its side [m]."""
+
+    latitude: float
+    longitude: float
+    side_m: float
+    trees: tuple[KnownTree, ...]
+
+
+@dataclass(frozen=True)
+class Told:
+    """What is said of a hidden tree; each None where it would leave too few candidates."""
+
+    cell: Cell | None = None
+    genus: str | None = None
+    girth_class: str | None = None
+
+
+class Crowd:
+    """The trees of an open inventory, among which hidden ones must stay lost.
+
+    Parameters
+    ----------
+    trees : every tree of the inventory that lies on the earth
+    """
+
+    def __init__(self, trees: Iterable[KnownTree]):
+        self._cells: dict[tuple[int, int, int, int], list[KnownTree]] = {}
+        self._whole: dict[tuple[int, int, int, int], bool] = {}
+        for tree in trees:
+            for level in range(_LEVELS + 1):
+                self._cells.setdefault(_key(tree.latitude, tree.longitude, level), []).append(tree)
+
+    def told(self, lat_deg: float, lon_deg: float, genus: str | None, girth_m: float | None) -> Told:
+        """What may be said of a hidden tree at a place."""
+        cell = self._cell(lat_deg, lon_deg)
+        if cell is None:
+            return Told()
+        genera = Counter(tree.genus for tree in cell.trees)
+        common = {name for name, count in genera.items() if name and count >= LEAST_CANDIDATES}
+        rest = sum(count for name, count in genera.items() if name not in common)
+        if genus not in common or 0 < rest < LEAST_CANDIDATES:
+            # the few of rare kinds stay lost only if nobody's kind is told
+            return Told(cell)
+        classes = Counter(girth_class(tree.girth_m) for tree in cell.trees if tree.genus == genus)
+        own = girth_class(girth_m)
+        cut = own is not None and own in classes and min(classes.values()) >= LEAST_CANDIDATES
+        return Told(cell, genus, own if cut else None)
+
+    def candidates(self, told: Told) -> list[KnownTree]:
+        """Trees of the inventory of which, were they hidden, the very same would be told."""
+        trees = told.cell.trees if told.cell else self._all()
+        return [t for t in trees if self.told(t.latitude, t.longitude, t.genus, t.girth_m) == told]
+
+    def _all(self) -> list[KnownTree]:
+        return [tree for key, trees in self._cells.items() if key[0] == 0 for tree in trees]
+
+    def _cell(self, lat: float, lon: float) -> Cell | None:
+        key = _key(lat, lon, 0)
+        if len(self._cells.get(key, ())) < LEAST_CANDIDATES:
+            return None
+        for level in range(1, _LEVELS + 1):
+            child = _key(lat, lon, level)
+            if child not in self._cells or not self._may_be_cut(key):
+                break
+            key = child
+        return Cell(*_middle(key), LARGEST_CELL_M / 2 ** key[0], tuple(self._cells[key]))
+
+    def _may_be_cut(self, key: tuple[int, int, int, int]) -> bool:
+        if key not in self._whole:
+            level, band, row, column = key
+            parts = [
+                len(self._cells.get((level + 1, band, 2 * row + up, 2 * column + along), ()))
+                for up in (0, 1)
+                for along in (0, 1)
+            ]
+            self._whole[key] = all(count == 0 or count >= LEAST_CANDIDATES for count in parts)
+        return self._whole[key]
+
+
+_LEVELS = round(math.log2(LARGEST_CELL_M / SMALLEST_CELL_M))
+
+
+def _key(lat: float, lon: float, level: int) -> tuple[int, int, int, int]:
+    """Level, band of latitude, row and column of the cell a point lies in; cells of one level fill those above."""
+    band = math.floor(lat * _METRES_A_DEGREE / LARGEST_CELL_M)
+    side = LARGEST_CELL_M / 2**level
+    return level, band, math.floor(lat * _METRES_A_DEGREE / side), math.floor(lon * _along(band) / side)
+
+
+def _along(band: int) -> float:
+    """Metres a degree of longitude in the middle of a band."""
+    middle = (band + 0.5) * LARGEST_CELL_M / _METRES_A_DEGREE
+    return _METRES_A_DEGREE * max(math.cos(math.radians(middle)), 1e-3)
+
+
+def _middle(key: tuple[int, int, int, int]) -> tuple[float, float]:
+    level, band, row, column = key
+    side = LARGEST_CELL_M / 2**level
+    return round((row + 0.5) * side / _METRES_A_DEGREE, 5), round((column + 0.5) * side / _along(band), 5)
+
+
+def girth_class(girth_m: float | None) -> str | None:
+    """The class of a girth, in words; None where it is not known."""
+    if girth_m is None or not math.isfinite(girth_m):
+        return None
+    low = max((edge for edge in GIRTH_EDGES_M if edge <= girth_m), default=None)
+    high = min((edge for edge in GIRTH_EDGES_M if edge > girth_m), default=None)
+    if low is None:
+        return f"under {high} m"
+    return f"{low} m and more" if high is None else f"{low} m to under {high} m"
+
+
+def told_of(anchor: Subject, crowd: Crowd | None) -> Told:
+    """What may be said of a hidden anchor beyond the officers; nothing where no inventory is held against it."""
+    place = reading_records.position(anchor.record)
+    if crowd is None or place is None or anchor.record.get("kind") != "tree":
+        return Told()
+    size = reading_records.girth(anchor.record)
+    return crowd.told(place[0], place[1], reading_records.genus(anchor.record), size[0] if size else None)
+
+
+def stays_lost(told: Told, crowd: Crowd, seen: Iterable[tuple[float, float]]) -> bool:
+    """Whether enough candidates stand near what else of the park is shown.
+
+    Parameters
+    ----------
+    seen : (longitude, latitude) of the park's trees that are shown where they stand [deg]
+    """
+    near = [t for t in crowd.candidates(told) if any(_metres(t, place) <= NEAR_M for place in seen)]
+    return len(near) >= LEAST_CANDIDATES
+
+
+def _metres(tree: KnownTree, place: tuple[float, float]) -> float:
+    north = (tree.latitude - place[1]) * _METRES_A_DEGREE
+    east = (tree.longitude - place[0]) * _METRES_A_DEGREE * math.cos(math.radians(place[1]))
+    return math.hypot(north, east)

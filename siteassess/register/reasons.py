@@ -1,0 +1,52 @@
+"""Why a thing stands as it does: a code with its values. Sentences are made of it only where it is shown.
+
+The wording of each code stands in the table `register_texts`, in four languages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from siteassess.reference.tables import rows
+
+# stands for the name of a part that the reader may not know
+SOME_PART = "one of its anchors"
+_OUR_WORDS = frozenset(("word", "by", "what", "sign"))
+
+
+@dataclass(frozen=True)
+class Reason:
+    """A code of `register_texts` and the values its wording names, as plain text."""
+
+    code: str
+    values: tuple[tuple[str, str], ...] = ()
+
+    def as_dict(self) -> dict[str, str]:
+        """Code, values and the English sentence, for other programs."""
+        return {"code": self.code, **dict(self.values), "says": in_words(self)}
+
+
+def reason(code: str, **values: Any) -> Reason:
+    """A reason with its values, which are kept as text."""
+    return Reason(code, tuple((key, str(value)) for key, value in values.items()))
+
+
+def in_words(why: Reason, language: str = "en", of: Callable[[str], str] = lambda word: word) -> str:
+    """One reason as a sentence.
+
+    Parameters
+    ----------
+    of : says a word of a record or register in the language
+    """
+    # only words of our own tables are translated: a name, a code or what somebody wrote stays as it is
+    values = {key: of(value) if key in _OUR_WORDS or value == SOME_PART else value for key, value in why.values}
+    return _wording(why.code)[language].format(**values)
+
+
+@cache
+def _wording(code: str) -> dict[str, str]:
+    row = next(row for row in rows("register_texts") if row["key"] == code)
+    return {language: row[language] for language in ("en", "de", "fr", "es")}
