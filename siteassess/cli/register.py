@@ -86,9 +86,9 @@ def opened(path: Path):
     if ahead:
         newest = max(event.recorded for event in ahead)
         note(
-            f"{len(ahead)} entries up to {newest[:16]}Z lie ahead of this machine's clock, {store.now():%Y-%m-%d %H:%M}Z: "
-            f"no line may be rigged by this list until one of the two is put right. If this clock is right: "
-            f"siteassess register clock {path.name} --set-right"
+            f"{len(ahead)} entries up to {newest[:16]}Z lie ahead of this machine's clock, "
+            f"{store.now():%Y-%m-%d %H:%M}Z: no line may be rigged by this list until one of the two is put right. "
+            f"If this clock is right: siteassess register clock {path.name} --set-right"
         )
     return store
 
@@ -345,7 +345,7 @@ def salvage_(damaged, new, on_text, who, why, dry_run, as_json) -> None:
 @register.command("clock")
 @store_argument
 @set_right_switch
-@who_option
+@click.option("--who", envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
 @why_option("a clock was wrong")
 @dry_run_switch
 @json_switch
@@ -357,6 +357,8 @@ def clock_(register_file, set_right, who, why, dry_run, as_json) -> None:
     from siteassess.register.clock import ahead_of
     from siteassess.register.clock import set_right as put_right
 
+    if set_right and not who:
+        raise click.UsageError("--set-right needs --who: who says it is written down")
     with opened(register_file) as store:
         now = store.now()
         ahead, newest = ahead_of(store, now)

@@ -150,6 +150,7 @@ def merge(register_file, other, set_right, who, why, dry_run, as_json) -> None:
     from siteassess.register.files import merge_file
     from siteassess.register.listing import told
     from siteassess.register.merge import conflicts
+    from siteassess.register.parks import alike
     from siteassess.register.trunks import proposals
 
     if set_right and not who:
@@ -157,7 +158,8 @@ def merge(register_file, other, set_right, who, why, dry_run, as_json) -> None:
     with opened(register_file) as store:
         with progress("changes") as tick, store.change(dry_run) as writer:
             report = merge_file(store, writer, other, tick, (who, why) if set_right else None)
-            differing, pairs = conflicts(store), proposals(store)
+            differing, trunks = conflicts(store), proposals(store)
+            pairs = [*alike(store, trunks), *trunks]
         heads = store.heads()
     if as_json:
         sides = [
@@ -195,13 +197,15 @@ def merge(register_file, other, set_right, who, why, dry_run, as_json) -> None:
 @store_argument
 @json_switch
 def same(register_file, as_json) -> None:
-    """Trees that may be the same trunk under two names; settle each with `join`."""
+    """Parks, lines and trees that may be the same under two names; settle each with `join`."""
+    from siteassess.register.parks import alike
     from siteassess.register.trunks import proposals
 
     with opened(register_file) as store:
         trees = store.db.execute("SELECT count(*) FROM anchors WHERE kind = 'tree'").fetchone()[0]
         with progress("trees", trees) as tick:
-            pairs = proposals(store, tick)
+            trunks = proposals(store, tick)
+        pairs = [*alike(store, trunks), *trunks]
     if as_json:
         emit({"may_be_the_same": [_pair(p) for p in pairs]})
     else:
@@ -209,15 +213,15 @@ def same(register_file, as_json) -> None:
 
 
 def _pair(p) -> dict:
-    return {"a": p.a, "b": p.b, "labels": p.labels, "distance_m": p.distance_m, "reasons": p.reasons}
+    return {"kind": p.kind, "a": p.a, "b": p.b, "labels": p.labels, "distance_m": p.distance_m, "reasons": p.reasons}
 
 
 def _say_pairs(pairs) -> None:
     for p in pairs:
-        click.echo(
-            f"may be one trunk: {p.labels[0]} [{p.a[:10]}] and {p.labels[1]} [{p.b[:10]}]: {'; '.join(p.reasons)}"
-        )
-    click.echo(f"{len(pairs)} pairs may be the same trunk; nothing was joined")
+        one = {"tree": "trunk", "site": "park"}.get(p.kind, p.kind)
+        first, other = (f"{name} [{subject[:10]}]" for name, subject in zip(p.labels, (p.a, p.b), strict=True))
+        click.echo(f"may be one {one}: {first} and {other}: {'; '.join(p.reasons)}")
+    click.echo(f"{len(pairs)} pairs may be the same; nothing was joined")
 
 
 @register.command("join")

@@ -18,8 +18,9 @@ from siteassess.register.fold import CORRECTABLE, Subject
 from siteassess.register.moves import NEEDS_MARK, REVIEWING, SECOND_LOOK, SURVEYED, refuse_illegal
 from siteassess.register.reasons import in_words
 from siteassess.register.standing import label, standing
-from siteassess.register.store import Store, Writer
+from siteassess.register.store import Store
 from siteassess.register.views import Folded
+from siteassess.register.writer import Writer
 
 
 @dataclass(frozen=True)
@@ -166,6 +167,8 @@ def move(
         body["against"] = against
     if conditions is not None:
         body["conditions"] = conditions
+    if until is not None and until < on:
+        raise StoreError(f"{what}: '{to}' until {until} ends before it begins on {on}")
     if until is not None:
         body["until"] = until.isoformat()
     return writer.add("move", subject, body, who=by.who, why=by.why, replaces=[m.name for m in found.moves])

@@ -16,8 +16,8 @@ from siteassess.register.actions import By, move
 from siteassess.register.incoming import Incoming
 from siteassess.register.moves import ARCHIVED, WITHDRAWN
 from siteassess.register.share import Feature
-from siteassess.register.store import Writer
 from siteassess.register.views import Folded
+from siteassess.register.writer import Writer
 
 
 @dataclass

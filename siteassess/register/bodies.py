@@ -152,6 +152,12 @@ class UseEntry(Part):
             raise fault(f"start {self.start}, end {self.end}", "both clock times or neither")
         if self.start is not None and self.hours is not None:
             raise fault("clock times and hours", "one of the two", "Leave one out.")
+        if self.start is not None and self.end < self.start:
+            # past midnight; longer than half a day it is the two times that were swapped, or a day left out
+            hours = (int(self.end[:2]) - int(self.start[:2])) % 24 + (int(self.end[3:]) - int(self.start[3:])) / 60
+            if hours > 12:
+                mend = "For a line that stood past midnight give the hours instead."
+                raise fault(f"start {self.start}, end {self.end}", "an end after the start", mend)
         return self
 
 
@@ -185,6 +191,10 @@ class InspectionEntry(Part):
     def _standing_is_shown(self) -> InspectionEntry:
         if self.standing == "qualified arborist" and self.qualification is None:
             raise fault("no qualification", "the arborist's qualification or registration", "Add qualification.")
+        for name in ("action_done", "next_due"):
+            day = getattr(self, name)
+            if day is not None and day < self.date:
+                raise fault(f"{name} {day}", f"a day not before the inspection, {self.date}", "Check the two dates.")
         return self
 
 
@@ -214,6 +224,12 @@ class RestEntry(Part):
     date: IsoDate
     until: IsoDate | None = None
     notes: Text | None = None
+
+    @model_validator(mode="after")
+    def _ends_after_it_began(self) -> RestEntry:
+        if self.until is not None and self.until < self.date:
+            raise fault(f"until {self.until}", f"a last day not before {self.date}", "Check the two dates.")
+        return self
 
 
 LOG_ENTRIES: dict[str, type[Part]] = {

@@ -1,11 +1,18 @@
-"""Whether an event fits those it builds on: asked of what comes from elsewhere, and again by `verify`."""
+"""Whether an event fits those it builds on, and whether what it says can be: asked before anything is kept."""
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Container, Mapping
+from datetime import datetime, timedelta
 
 from siteassess.register.events import FOUNDING, Event
+from siteassess.register.intact import history_of
 from siteassess.register.moves import MOVES, REVIEW_DUE, REVIEWED, WITHDRAWN, most_cautious
+from siteassess.register.views import Folded
+
+# how far local days run ahead of UTC, from which entries are stamped
+_FARTHEST_EAST = timedelta(hours=14)
 
 _BELONGS_TO = {
     "assessment": ("line",),
@@ -84,7 +91,7 @@ def _illegal_move(event: Event, get: Callable[[str], Event | None]) -> str:
 
 def _points_nowhere(event: Event, get: Callable[[str], Event | None], lost: Container[str]) -> str:
     body = event.body
-    named = [body.get("site"), body.get("corrects"), *body.get("anchors", ()), *body.get("same", ())]
+    named = [body.get("site"), body.get("corrects"), body.get("line"), *body.get("anchors", ()), *body.get("same", ())]
     if any(name in lost and get(name) is None for name in named if name is not None):
         return ""
     wanted: list[tuple[str, str]] = []
@@ -96,6 +103,12 @@ def _points_nowhere(event: Event, get: Callable[[str], Event | None], lost: Cont
         found = get(name)
         if found is None or found.kind != kind or found.subject:
             return f"the {kind} it names, {name[:16]}, is missing"
+        if event.kind == "line" and kind == "anchor" and found.body["site"] != body["site"]:
+            return f"the tree it hangs on, {found.body['record'].get('code')}, stands in another park"
+    if event.kind == "log" and body.get("line") is not None:
+        found = get(body["line"])
+        if found is None or found.kind != "line" or found.subject:
+            return f"the line it names, {body['line'][:16]}, is missing"
     if event.kind == "clock":
         for name in body["ahead"]:
             found = get(name)
@@ -113,4 +126,29 @@ def _points_nowhere(event: Event, get: Callable[[str], Event | None], lost: Cont
             return "it joins things that are missing or of two kinds"
         if event.subject != body["same"][0]:
             return "it is about something else than it joins"
+    return ""
+
+
+def impossible(event: Event, db: sqlite3.Connection) -> str:
+    """What in an entry cannot be, in words: a day after it was written, a line that is not tied there; else empty.
+
+    Parameters
+    ----------
+    db : the register's tables, holding at least the line the entry names
+    """
+    kind, body = event.kind, event.body
+    if kind == "correction" and "body" in body:
+        body = body["body"]
+        kind = "assessment" if "result" in body else "log" if "what" in body else kind
+    # a rest may be planned ahead; nothing can have been seen, used or judged ahead
+    if kind == "assessment" or (kind == "log" and body["what"] != "rest"):
+        latest = (datetime.fromisoformat(event.recorded) + _FARTHEST_EAST).date().isoformat()
+        if body["date"] > latest:
+            return f"its day, {body['date']}, lies after the day it is written, {event.recorded[:10]}"
+    if kind == "log" and body.get("line") is not None and body["line"] != event.about:
+        versions = [e for e in history_of(db, body["line"]).events if e.kind == "line"]
+        ends = {name for version in versions for name in version.body["anchors"]}
+        if event.about not in ends and ends.isdisjoint(Folded(db).mates(event.about)):
+            code = versions[0].body["record"]["id"] if versions else body["line"][:16]
+            return f"the line it names, {code}, is not tied there"
     return ""

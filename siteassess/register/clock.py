@@ -16,7 +16,8 @@ from siteassess.register.events import Event
 from siteassess.register.intact import event_named, moments_of
 
 if TYPE_CHECKING:
-    from siteassess.register.store import Store, Writer
+    from siteassess.register.store import Store
+    from siteassess.register.writer import Writer
 
 # two devices set by the network differ by seconds, by hand by minutes; what is judged by the clock are days (judgement)
 CLOCK_SLACK = timedelta(minutes=10)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from siteassess.errors import SiteassessError, StoreError
 from siteassess.register import schema
-from siteassess.register.intact import fits, lost, miscounted, one_moment, parents_in, shown_name
+from siteassess.register.intact import UNREADABLE, fits, lost, miscounted, one_moment, parents_in, shown_name
 
 # errors that a damaged cell makes somewhere far from it
 ODD = (ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError)
@@ -58,7 +58,7 @@ def what_is_wrong(db: sqlite3.Connection) -> str:
         with one_moment(db):
             (found,) = db.execute("PRAGMA quick_check(1)").fetchone()
             return "its pages do not hang together" if found != "ok" else _wrong_tables(db) or _wrong_events(db)
-    except sqlite3.Error as error:
+    except UNREADABLE as error:
         return _plain(error)
 
 
@@ -101,7 +101,7 @@ def _wrong_events(db: sqlite3.Connection) -> str:
     return ""
 
 
-def not_opened(path: Path, error: sqlite3.Error) -> StoreError:
+def not_opened(path: Path, error: Exception) -> StoreError:
     """The error for a file that cannot even be opened: damaged, or never a register."""
     code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
     if code in _OURS_TO_SAY:
@@ -111,7 +111,7 @@ def not_opened(path: Path, error: sqlite3.Error) -> StoreError:
     return damaged(path, _plain(error))
 
 
-def _plain(error: sqlite3.Error) -> str:
+def _plain(error: Exception) -> str:
     """What the database says, in a reader's words."""
     text = str(error)
     if "not a database" in text:

@@ -17,7 +17,8 @@ from siteassess.register.guard import read_bytes, read_text
 from siteassess.register.incoming import Incoming, refused
 from siteassess.register.merge import MergeReport, merge_events
 from siteassess.register.share import Copy
-from siteassess.register.store import Store, Writer
+from siteassess.register.store import Store
+from siteassess.register.writer import Writer
 
 ENDINGS = (".geojson", ".gpx", ".kml", ".csv", ".gpkg", ".html", ".zip")
 

@@ -19,6 +19,8 @@ from typing import Any
 
 from siteassess.register.events import Event
 
+# what SQLite raises on a damaged file: its own errors, and texts or even messages that are no UTF-8
+UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
 # a sum of the first 15 hexadecimal digits of the names, kept within what SQLite adds without loss
 _DIGITS, _MASK = 15, (1 << 60) - 1
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import date
 from typing import Any
 
+from siteassess.errors import StoreError
 from siteassess.register import reading_records
 from siteassess.register.answer import answer, conditions_on, mark_in_words, why_in_words
 from siteassess.register.care import LOAD_HOURS_NOTE, use_of
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
+from siteassess.register.girths import girth_over_years
 from siteassess.register.intact import Doubts
 from siteassess.register.reasons import in_words
 from siteassess.register.standing import label, standing
@@ -75,9 +78,15 @@ def _row(subject: Subject, folded: Folded, on: date, doubts: Doubts) -> dict[str
 
 
 def details(store: Store, name: str, on: date) -> dict[str, Any]:
-    """All there is to say of one subject on a day."""
+    """All there is to say of one subject on a day.
+
+    Raises
+    ------
+    StoreError : the register holds nothing of that name.
+    """
     folded = Folded(store.db)
-    subject = folded.subject(name)
+    if (subject := folded.subject(name)) is None:
+        raise StoreError(f"{store.path.name} holds nothing named {name[:10]}")
     doubts = store.doubts(folded)
     now = standing(subject, folded.around, on)
     out = {
@@ -99,6 +108,7 @@ def details(store: Store, name: str, on: date) -> dict[str, Any]:
         "heads": list(store.heads()),
     }
     if subject.kind == "anchor":
+        out["girths"] = [asdict(reading) for reading in girth_over_years(store.events(name))]
         use = use_of([subject, *folded.around.same_as(subject)], None, on)
         out["use"] = {
             "uses": use.uses,
@@ -129,6 +139,10 @@ def told_in_words(found: dict[str, Any]) -> list[tuple[str, str]]:
     for conflict in found["conflicts"]:
         sides = [f"{one['who']} on {one['recorded'][:10]} ({one['event'][:10]})" for one in conflict["sides"]]
         said.append(("conflict", f"{conflict['what']}: {' beside '.join(sides)}"))
+    for girth in found.get("girths", ()):
+        day = girth["day"] or f"a day not written down, entered {girth['entered']}"
+        height = "" if girth["read_at_m"] is None else f" at {girth['read_at_m']:.2f} m"
+        said.append(("girth read", f"{girth['girth_m']:.2f} m{height} on {day}"))
     said += [("found to be the same as", name[:10]) for name in found["same_as"]]
     return said
 

@@ -17,14 +17,15 @@ from datetime import UTC
 from siteassess.errors import Fault, FaultyInput
 from siteassess.register import events as ev
 from siteassess.register.bodies import checked
-from siteassess.register.checks import misfit
+from siteassess.register.checks import impossible, misfit
 from siteassess.register.clock import CLOCK_LEAP, ahead_of, set_right
 from siteassess.register.events import Event
 from siteassess.register.intact import lost as lost_in
 from siteassess.register.intact import moments_of, moments_said
 from siteassess.register.standing import label
-from siteassess.register.store import Store, Writer
+from siteassess.register.store import Store
 from siteassess.register.views import Folded
+from siteassess.register.writer import Writer
 
 
 @dataclass(frozen=True)
@@ -93,6 +94,9 @@ def merge_events(
             report.added += 1
             report.subjects.add(event.about)
         tick(done)
+    for event in events.values():
+        if wrong := impossible(event, writer.db):
+            raise FaultyInput(source, [Fault(0, f"change {event.name[:16]}", wrong, "what can be")])
     report.photos = _take_photos(writer, photos, source)
     for event in events.values():
         if event.kind == "photo" and writer.store.photo(event.body["sha256"]) is None:
@@ -106,12 +110,13 @@ def merge_events(
 
 def _refuse_ahead(store: Store, events: Mapping[str, Event], moments: Mapping[str, str], source: str) -> None:
     latest = ev.utc_text(store.now().astimezone(UTC) + CLOCK_LEAP)
-    ahead = sorted(moments.get(e.name, e.recorded) for e in events.values() if moments.get(e.name, e.recorded) > latest)
+    counted = (moments.get(event.name, event.recorded) for event in events.values())
+    ahead = sorted(moment for moment in counted if moment > latest)
     if ahead:
         read_ = f"{len(ahead)} entries up to {ahead[-1][:10]}"
         mend = (
-            "One of the two clocks is wrong. If it is this one, set it. If not, let the others run `siteassess register "
-            "clock THEIRS --set-right`, or say so here with --set-right: who does it is written down."
+            "One of the two clocks is wrong. If it is this one, set it. If not, let the others run `siteassess "
+            "register clock THEIRS --set-right`, or say so here with --set-right: who does it is written down."
         )
         raise FaultyInput(source, [Fault(0, "recorded", read_, f"moments before {latest[:10]}", mend)])
 

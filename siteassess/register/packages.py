@@ -21,7 +21,7 @@ from siteassess.register.geopackage import (
     write_frame,
 )
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
-from siteassess.register.intact import lost
+from siteassess.register.intact import UNREADABLE, lost
 from siteassess.register.schema import STORE_VERSION
 from siteassess.register.share import Copy
 
@@ -79,7 +79,7 @@ def is_register(path: Path) -> bool:
         db = _look(path)
         names = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
         db.close()
-    except sqlite3.Error as error:
+    except UNREADABLE as error:
         raise refused(path.name, "file", str(error), "a GeoPackage that can be read") from None
     return {"about", "events", "heads"} <= names
 
@@ -105,7 +105,7 @@ def read_history(path: Path) -> tuple[list[tuple[str, str]], dict[str, tuple[str
         photos = {str(row[0]): (str(row[1]), bytes(row[2])) for row in rows}
         names = lost(db)
         db.close()
-    except (sqlite3.Error, TypeError) as error:
+    except (*UNREADABLE, TypeError) as error:
         mend = "If it is damaged: siteassess register salvage."
         raise refused(path.name, "file", str(error), "a register that can be read", mend) from None
     return events, photos, names
@@ -134,7 +134,7 @@ def read(path: Path, kind: str = "other") -> Incoming:
             for table in ("sites", "anchors", "lines"):
                 _read_ours(db, table, incoming)
         db.close()
-    except sqlite3.Error as error:
+    except UNREADABLE as error:
         raise refused(source, "file", str(error), "a GeoPackage that can be read") from None
     return incoming
 

@@ -32,12 +32,13 @@ from siteassess.register import events as ev
 from siteassess.register import pages
 from siteassess.register.bodies import checked
 from siteassess.register.events import Event, is_name
-from siteassess.register.intact import tally
+from siteassess.register.intact import UNREADABLE, tally
 from siteassess.register.merge import parents_first
 from siteassess.register.moves import ENTRIES_LOST
 from siteassess.register.photos import MAX_PHOTO_BYTES, stripped
 from siteassess.register.standing import label
-from siteassess.register.store import Store, Writer
+from siteassess.register.store import Store
+from siteassess.register.writer import Writer
 
 # its own row and the index over names mention an entry, and nothing else need
 OWN_MENTIONS = 2
@@ -125,7 +126,7 @@ def _look_through(path: Path) -> tuple[_Found, bytes]:
         for ending in ("", "-journal", "-wal"):
             if (beside := path.with_name(path.name + ending)).is_file():
                 shutil.copyfile(beside, copy.with_name(copy.name + ending))
-        with suppress(sqlite3.Error), closing(sqlite3.connect(copy, isolation_level=None)) as db:
+        with suppress(*UNREADABLE), closing(sqlite3.connect(copy, isolation_level=None)) as db:
             _ask(db, found)
         played_back = copy.read_bytes()
     for data in (played_back, raw) if played_back != raw else (raw,):
@@ -139,18 +140,18 @@ def _look_through(path: Path) -> tuple[_Found, bytes]:
 
 def _ask(db: sqlite3.Connection, found: _Found) -> None:
     db.execute("PRAGMA trusted_schema = OFF")
-    with suppress(sqlite3.Error):
+    with suppress(*UNREADABLE):
         found.heads = {row[0] for row in db.execute("SELECT CAST(name AS TEXT) FROM heads") if is_name(row[0])} or None
-    with suppress(sqlite3.Error):
+    with suppress(*UNREADABLE):
         found.lost = {row[0] for row in db.execute("SELECT name FROM lost") if is_name(row[0])}
-    with suppress(sqlite3.Error):
+    with suppress(*UNREADABLE):
         for subject, *counted in db.execute("SELECT subject, changes, names FROM tallies"):
             if is_name(subject) and all(isinstance(number, int) for number in counted):
                 found.tallies[subject] = tuple(counted)
-    with suppress(sqlite3.Error):
+    with suppress(*UNREADABLE):
         for row in db.execute("SELECT CAST(content AS BLOB) FROM events"):
             found.take(row[0])
-    with suppress(sqlite3.Error):
+    with suppress(*UNREADABLE):
         for row in db.execute("SELECT CAST(bytes AS BLOB) FROM photos"):
             found.take(row[0])
 

@@ -9,28 +9,25 @@ after the power fails, as far as the disk keeps its word.
 
 from __future__ import annotations
 
-import os
 import secrets
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 from siteassess.errors import StoreError
-from siteassess.register import events as ev
 from siteassess.register import schema
 from siteassess.register.clock import ahead_of, refuse_leap
 from siteassess.register.damage import ODD, damaged, explained, not_opened, what_is_wrong
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
-from siteassess.register.geopackage import APPLICATION_ID
-from siteassess.register.intact import Doubts, count_in, event_named, history_of, lost, moments_of, read_all
+from siteassess.register.intact import UNREADABLE, Doubts, event_named, history_of, read_all
+from siteassess.register.opening import connect, migrate, put_in_place, store_version
 from siteassess.register.standing import Standing, standing
-from siteassess.register.views import Folded, draw_all, redraw
+from siteassess.register.views import Folded, draw_all
+from siteassess.register.writer import Writer
 
-WAIT_FOR_OTHER_WRITER_S = 60.0
 # up to this size a file is looked over whole before the first change: some 40 ms on the slowest machine tried
 LOOKED_OVER_BYTES = 32 * 1024 * 1024
 
@@ -96,7 +93,7 @@ class Store:
         # made whole under another name, then linked: a register under its own name is never half made
         draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
         try:
-            db = _connect(draft)
+            db = connect(draft)
             db.execute("PRAGMA page_size = 4096")
             db.execute("BEGIN IMMEDIATE")
             schema.create(db)
@@ -105,7 +102,7 @@ class Store:
             writer.finish()
             db.execute("COMMIT")
             db.close()
-            _put_in_place(draft, path)
+            put_in_place(draft, path)
         except sqlite3.Error as error:
             raise StoreError(f"{path.name} could not be written: {error}") from None
         except OSError as error:
@@ -129,9 +126,9 @@ class Store:
         if path.stat().st_size == 0:
             raise StoreError(f"{path.name} is empty: it is no register")
         try:
-            db = _connect(path)
-            version = _store_version(db, path)
-        except sqlite3.Error as error:
+            db = connect(path)
+            version = store_version(db, path)
+        except UNREADABLE as error:
             raise not_opened(path, error) from None
         if version > schema.STORE_VERSION:
             db.close()
@@ -141,7 +138,7 @@ class Store:
             )
         store = cls(path, db, now)
         if version < schema.STORE_VERSION:
-            _migrate(store, version)
+            migrate(store, version)
         return store
 
     def close(self) -> None:
@@ -172,7 +169,7 @@ class Store:
             raise
 
     def _explained(self, error: Exception) -> StoreError | None:
-        if (said := explained(self.path, self.db, error)) is None and isinstance(error, ODD):
+        if (said := explained(self.path, self.db, error)) is None and isinstance(error, (sqlite3.Error, *ODD)):
             from siteassess.register.verify import verify
 
             if findings := verify(self):
@@ -206,13 +203,13 @@ class Store:
     def whole(self, dry_run: bool = False) -> Iterator[None]:
         """One transaction on the tables, for what is no event; raises as `change`."""
         try:
-            with self.in_words(), self._transaction(dry_run):
+            with self.in_words(), self.transaction(dry_run):
                 yield
         except sqlite3.Error as error:
             raise StoreError(f"{self.path.name}: nothing was changed: {error}") from error
 
     @contextmanager
-    def _transaction(self, dry_run: bool = False) -> Iterator[None]:
+    def transaction(self, dry_run: bool = False) -> Iterator[None]:
         try:
             self.db.execute("BEGIN IMMEDIATE")
             yield
@@ -317,166 +314,3 @@ class Store:
         with self.whole(dry_run):
             schema.redraw_empty(self.db)
             draw_all(self.db, tick)
-
-
-class Writer:
-    """Adds events inside one change; see `Store.change`."""
-
-    def __init__(self, store: Store):
-        self.store, self.db = store, store.db
-        self._heads = set(store.heads())
-        self._lost = lost(store.db)
-        self._latest = self._latest_recorded()
-        self.added: list[Event] = []
-        self._undrawn: dict[str, list[Event]] = {}
-
-    def _latest_recorded(self) -> str:
-        moments = moments_of(self.db)
-        heads = (event_named(self.db, name, moments) for name in self._heads)
-        return max((event.recorded for event in heads if event), default="")
-
-    def add(
-        self, kind: str, subject: str, body: Mapping[str, Any], *, who: str, why: str, replaces: Iterable[str] = ()
-    ) -> Event:
-        """Add a change made here, on top of all this register holds.
-
-        Raises
-        ------
-        FaultyInput : what was said is not what this kind of change says.
-        """
-        # kept out of the top: a writer of plain entries starts without it
-        from siteassess.register.bodies import checked
-
-        # an entry that sets right what lies ahead of the clock does not wait for it
-        latest = ahead_of(self.store, self.store.now())[1] if kind == "clock" else self._latest
-        recorded = max(ev.utc_text(self.store.now()), latest)
-        event = ev.make(
-            kind,
-            subject,
-            checked(kind, body),
-            who=who,
-            why=why,
-            recorded=recorded,
-            parents=self._heads,
-            replaces=replaces,
-        )
-        self.take(event)
-        return event
-
-    def take(self, event: Event) -> bool:
-        """Take in an event as it is; False when it is here already. Its parents must be here."""
-        if self.store.event(event.name) is not None:
-            return False
-        self.db.execute(
-            "INSERT INTO events (name, kind, subject, who, recorded, why, content) VALUES (?,?,?,?,?,?,?)",
-            (event.name, event.kind, event.about, event.who, event.recorded, event.why, event.content),
-        )
-        count_in(self.db, event)
-        self.store.at_point("event written")
-        if event.name in self._lost:
-            # what a salvage did not find comes back with a merge: others build on it already
-            self._lost.discard(event.name)
-            self.db.execute("DELETE FROM lost WHERE name = ?", (event.name,))
-        else:
-            self._heads.add(event.name)
-            self.db.execute("INSERT INTO heads (name) VALUES (?)", (event.name,))
-        for parent in event.parents:
-            if parent in self._heads:
-                self._heads.discard(parent)
-                self.db.execute("DELETE FROM heads WHERE name = ?", (parent,))
-        self.store.at_point("heads written")
-        self._latest = self._latest_recorded() if event.kind == "clock" else max(self._latest, event.recorded)
-        self.added.append(event)
-        self._undrawn.setdefault(event.about, []).append(event)
-        return True
-
-    def expect_lost(self, names: Iterable[str]) -> None:
-        """Note entries that others build on and that are not to be had; each is struck off when it comes in."""
-        for name in names:
-            if name not in self._lost:
-                self._lost.add(name)
-                self.db.execute("INSERT INTO lost (name) VALUES (?)", (name,))
-
-    def keep_photo(self, sha256: str, media_type: str, data: bytes) -> None:
-        self.db.execute(
-            "INSERT OR IGNORE INTO photos (sha256, media_type, bytes) VALUES (?,?,?)", (sha256, media_type, data)
-        )
-        self.store.at_point("photo written")
-
-    def draw(self, tick: Callable[[int], None] = lambda done: None) -> None:
-        """Bring the drawn tables up to what was added so far, so that later steps of this change can look."""
-        pending, self._undrawn = self._undrawn, {}
-        redraw(self.db, pending, tick)
-
-    def finish(self) -> None:
-        self.draw()
-        self.store.at_point("views drawn")
-
-
-def _connect(path: Path) -> sqlite3.Connection:
-    db = sqlite3.connect(path, timeout=WAIT_FOR_OTHER_WRITER_S, isolation_level=None)
-    if db.execute("PRAGMA journal_mode").fetchone()[0] == "wal":
-        _leave_write_ahead_log(db)
-    db.execute("PRAGMA synchronous = EXTRA")
-    db.execute("PRAGMA trusted_schema = OFF")
-    return db
-
-
-def _leave_write_ahead_log(db: sqlite3.Connection) -> None:
-    # some map programs switch a file over while they have it open; as long as they do, their way is followed
-    db.execute("PRAGMA busy_timeout = 500")
-    with suppress(sqlite3.OperationalError):
-        db.execute("PRAGMA journal_mode = DELETE")
-    db.execute(f"PRAGMA busy_timeout = {int(1000 * WAIT_FOR_OTHER_WRITER_S)}")
-
-
-def _store_version(db: sqlite3.Connection, path: Path) -> int:
-    tables = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-    ours = db.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
-    row = None
-    if "about" in tables:
-        row = db.execute("SELECT value FROM about WHERE key = 'store_version'").fetchone()
-    if ours and row is not None and str(row[0]).isdecimal():
-        return int(row[0])
-    if tables & {"about", "events", "heads"}:
-        raise damaged(path, "what says its kind is gone")
-    raise StoreError(f"{path.name} is {'a GeoPackage but no register' if ours else 'no GeoPackage'}")
-
-
-def _migrate(store: Store, version: int) -> None:
-    copy = store.path.with_name(f"{store.path.stem}.form-{version}{store.path.suffix}")
-    if copy.exists():
-        raise StoreError(f"{store.path.name} is of an older form; {copy.name} is in the way of its copy: move it")
-    target = sqlite3.connect(copy)
-    with target:
-        store.db.backup(target)
-    target.close()
-    try:
-        _bring_up(store, version)
-    except sqlite3.Error as error:
-        raise StoreError(f"{store.path.name}: nothing was changed: {error}") from error
-
-
-def _bring_up(store: Store, version: int) -> None:
-    with store._transaction():
-        for step in range(version, schema.STORE_VERSION):
-            if step not in schema.STEPS:
-                raise StoreError(f"{store.path.name} is of form {version}, which this program cannot bring up to date")
-            schema.STEPS[step](store.db)
-        store.db.execute("UPDATE about SET value = ? WHERE key = 'store_version'", (str(schema.STORE_VERSION),))
-        schema.redraw_empty(store.db)
-        draw_all(store.db)
-
-
-def _put_in_place(draft: Path, path: Path) -> None:
-    try:
-        os.link(draft, path)
-    except FileExistsError:
-        raise StoreError(f"{path.name} is there already; a register is never written over") from None
-    except OSError:
-        # a file system without links
-        if path.exists():
-            raise StoreError(f"{path.name} is there already; a register is never written over") from None
-        os.rename(draft, path)
-
-

@@ -6,7 +6,8 @@ References
 ----------
 Phone positions under leaves or in town lie 7 to 13 m off (PLOS ONE 2019; read in an excerpt): a fix without a stated
 accuracy counts as 10 m. The other limits are ours (judgement): girth within 15 %, since readings at two heights and a
-few years' growth differ by less; within one survey of one site only 2 m, since its surveyor told the trees apart.
+few years' growth differ by less, and for the later reading 3 cm more a year where both days are known; within one
+survey of one site only 2 m, since its surveyor told the trees apart.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from datetime import date
 
 from siteassess.register.fold import Subject
 from siteassess.register.reading_records import genus, girth, position
@@ -26,18 +28,20 @@ WITHIN_ACCURACIES = 2.0
 NEAREST_LIMIT_M, FARTHEST_LIMIT_M = 2.0, 40.0
 GIRTH_SHARE = 0.15
 SAME_SITE_LIMIT_M = 2.0
+GROWTH_M_A_YEAR = 0.03
 _CELL_DEG = FARTHEST_LIMIT_M / 111_000.0
 
 
 @dataclass(frozen=True)
 class Proposal:
-    """Two anchors that may be one trunk, and why."""
+    """Two things of a kind that may be one, and why; `kind` is "tree", "site" or "line"."""
 
     a: str
     b: str
     labels: tuple[str, str]
     distance_m: float | None
     reasons: tuple[str, ...]
+    kind: str = "tree"
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,7 @@ class _Known:
     genus: str | None
     tag: str | None
     site: str
+    day: str | None
 
 
 def proposals(store: Store, tick: Callable[[int], None] = lambda done: None) -> list[Proposal]:
@@ -80,7 +85,10 @@ def _known(subject: Subject) -> _Known:
     record = subject.record
     size = girth(record)
     around = size[0] if size else None
-    return _Known(subject, position(record), around, genus(record), record.get("tag"), subject.current.body["site"])
+    body = subject.current.body
+    return _Known(
+        subject, position(record), around, genus(record), record.get("tag"), body["site"], body.get("surveyed")
+    )
 
 
 def _origin(tree: _Known) -> str | None:
@@ -144,7 +152,7 @@ def _compare(a: _Known, b: _Known) -> Proposal | None:
     elif not (same_tag or came_from):
         return None
     for what, mine, theirs, agree in (
-        ("girth", a.girth_m, b.girth_m, lambda x, y: abs(x - y) <= GIRTH_SHARE * max(x, y)),
+        ("girth", a.girth_m, b.girth_m, lambda x, y: abs(x - y) <= GIRTH_SHARE * max(x, y) + _growth(a, b)),
         ("genus", a.genus, b.genus, lambda x, y: x == y),
     ):
         if mine is None or theirs is None:
@@ -152,8 +160,21 @@ def _compare(a: _Known, b: _Known) -> Proposal | None:
         elif not agree(mine, theirs):
             return None
         else:
-            reasons.append(f"girth {mine:.2f} m and {theirs:.2f} m" if what == "girth" else f"both {mine}")
+            reasons.append(f"girth {_dated(a)} and {_dated(b)}" if what == "girth" else f"both {mine}")
     return Proposal(a.subject.id, b.subject.id, (label(a.subject), label(b.subject)), apart, tuple(reasons))
+
+
+def _dated(tree: _Known) -> str:
+    return f"{tree.girth_m:.2f} m" + (f" on {tree.day}" if tree.day else "")
+
+
+def _growth(a: _Known, b: _Known) -> float:
+    """How much thicker the later reading may be for its years [m]; zero where it is not, or a day is unknown."""
+    if a.day is None or b.day is None:
+        return 0.0
+    earlier, later = sorted((a, b), key=lambda tree: tree.day)
+    years = (date.fromisoformat(later.day) - date.fromisoformat(earlier.day)).days / 365.25
+    return GROWTH_M_A_YEAR * years if later.girth_m > earlier.girth_m else 0.0
 
 
 def _distance(a: _Known, b: _Known) -> float | None:

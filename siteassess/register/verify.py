@@ -13,7 +13,7 @@ from siteassess.errors import FaultyInput, StoreError
 from siteassess.register import events as ev
 from siteassess.register import schema
 from siteassess.register.checks import misfit
-from siteassess.register.intact import as_named, lost, miscounted, moments_of, recount
+from siteassess.register.intact import UNREADABLE, as_named, lost, miscounted, moments_of, recount
 from siteassess.register.store import Store
 from siteassess.register.views import draw_all
 
@@ -163,7 +163,12 @@ def _drawn(store: Store) -> list[Finding]:
     for table in schema.DRAWN_TABLES:
         columns = [row[1] for row in fresh.execute(f"PRAGMA table_info({table})") if row[1] != "id"]
         query = f"SELECT {', '.join(columns)} FROM {table} ORDER BY {', '.join(columns)}"
-        if _differ(store.db.execute(query), fresh.execute(query)):
+        try:
+            differ = _differ(store.db.execute(query), fresh.execute(query))
+        except UNREADABLE:
+            # a text that is none, or a column that is gone
+            differ = True
+        if differ:
             findings.append(
                 Finding(f"table {table}", "does not say what the history says; mend: siteassess register redraw")
             )

@@ -86,7 +86,8 @@ def redraw(
         if any(event.kind in ("join", "correction") for event in events):
             _draw_joins(db, folded, name)
     to_draw: dict[str, None] = {}
-    for set_right in (name for events in added.values() for e in events if e.kind == "clock" for name in e.body["ahead"]):
+    clocks = (event for events in added.values() for event in events if event.kind == "clock")
+    for set_right in (name for clock in clocks for name in clock.body["ahead"]):
         if (event := event_named(db, set_right)) is not None:
             to_draw.update(dict.fromkeys(_leaning_on(db, folded, event.about)))
     for name, events in added.items():

@@ -159,8 +159,8 @@ def test_the_commands_say_what_is_ahead_and_how_to_go_on(ahead, new_group):
     done = run("merge", path, theirs, "--set-right", "--who", "Ben")
     assert done.exit_code == 0 and "2 entries ahead of the clock set right by Ben" in done.output
     assert run("verify", path).exit_code == 0
-    looked = run("clock", theirs, "--who", "Ada")
+    looked = run("clock", theirs)
     assert "2 entries are ahead" in looked.output
     assert "set right, kept" in run("clock", theirs, "--who", "Ada", "--set-right").output
-    assert "0 entries are ahead" in run("clock", theirs, "--who", "Ada").output
+    assert "0 entries are ahead" in run("clock", theirs).output
     assert run("merge", path, theirs).exit_code == 0

@@ -1,0 +1,38 @@
+"""The girth of a trunk over the years, each reading with the day it was taken."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from siteassess.register import reading_records
+from siteassess.register.events import Event
+
+
+@dataclass(frozen=True)
+class GirthReading:
+    """A girth [m], the height it was read at [m], the day of the survey, and the entry that says it.
+
+    `day` is None where the survey's day was not written down; `entered` is the day it came into the register.
+    """
+
+    girth_m: float
+    read_at_m: float | None
+    day: str | None
+    entered: str
+    event: str
+
+
+def girth_over_years(events: Iterable[Event]) -> list[GirthReading]:
+    """Every girth the surveys of an anchor read, oldest first.
+
+    Parameters
+    ----------
+    events : all events of the anchor; a survey that only repeats a reading of the same day is left out
+    """
+    found = {}
+    for event in events:
+        if event.kind == "anchor" and (size := reading_records.girth(event.body["record"])):
+            reading = GirthReading(*size, event.body.get("surveyed"), event.recorded[:10], event.name)
+            found.setdefault((*size, reading.day or reading.entered), reading)
+    return sorted(found.values(), key=lambda r: (r.day or r.entered, r.event))

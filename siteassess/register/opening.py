@@ -1,0 +1,87 @@
+"""Opening a register's file: its connection, its form, and bringing an older form up to this one."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from siteassess.errors import StoreError
+from siteassess.register import schema
+from siteassess.register.damage import damaged
+from siteassess.register.geopackage import APPLICATION_ID
+from siteassess.register.views import draw_all
+
+if TYPE_CHECKING:
+    from siteassess.register.store import Store
+
+WAIT_FOR_OTHER_WRITER_S = 60.0
+
+
+def connect(path: Path) -> sqlite3.Connection:
+    db = sqlite3.connect(path, timeout=WAIT_FOR_OTHER_WRITER_S, isolation_level=None)
+    if db.execute("PRAGMA journal_mode").fetchone()[0] == "wal":
+        _leave_write_ahead_log(db)
+    db.execute("PRAGMA synchronous = EXTRA")
+    db.execute("PRAGMA trusted_schema = OFF")
+    return db
+
+
+def _leave_write_ahead_log(db: sqlite3.Connection) -> None:
+    # some map programs switch a file over while they have it open; as long as they do, their way is followed
+    db.execute("PRAGMA busy_timeout = 500")
+    with suppress(sqlite3.OperationalError):
+        db.execute("PRAGMA journal_mode = DELETE")
+    db.execute(f"PRAGMA busy_timeout = {int(1000 * WAIT_FOR_OTHER_WRITER_S)}")
+
+
+def store_version(db: sqlite3.Connection, path: Path) -> int:
+    tables = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    ours = db.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
+    row = None
+    if "about" in tables:
+        row = db.execute("SELECT value FROM about WHERE key = 'store_version'").fetchone()
+    if ours and row is not None and str(row[0]).isdecimal():
+        return int(row[0])
+    if tables & {"about", "events", "heads"}:
+        raise damaged(path, "what says its kind is gone")
+    raise StoreError(f"{path.name} is {'a GeoPackage but no register' if ours else 'no GeoPackage'}")
+
+
+def migrate(store: Store, version: int) -> None:
+    copy = store.path.with_name(f"{store.path.stem}.form-{version}{store.path.suffix}")
+    if copy.exists():
+        raise StoreError(f"{store.path.name} is of an older form; {copy.name} is in the way of its copy: move it")
+    target = sqlite3.connect(copy)
+    with target:
+        store.db.backup(target)
+    target.close()
+    try:
+        _bring_up(store, version)
+    except sqlite3.Error as error:
+        raise StoreError(f"{store.path.name}: nothing was changed: {error}") from error
+
+
+def _bring_up(store: Store, version: int) -> None:
+    with store.transaction():
+        for step in range(version, schema.STORE_VERSION):
+            if step not in schema.STEPS:
+                raise StoreError(f"{store.path.name} is of form {version}, which this program cannot bring up to date")
+            schema.STEPS[step](store.db)
+        store.db.execute("UPDATE about SET value = ? WHERE key = 'store_version'", (str(schema.STORE_VERSION),))
+        schema.redraw_empty(store.db)
+        draw_all(store.db)
+
+
+def put_in_place(draft: Path, path: Path) -> None:
+    try:
+        os.link(draft, path)
+    except FileExistsError:
+        raise StoreError(f"{path.name} is there already; a register is never written over") from None
+    except OSError:
+        # a file system without links
+        if path.exists():
+            raise StoreError(f"{path.name} is there already; a register is never written over") from None
+        os.rename(draft, path)
