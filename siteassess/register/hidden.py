@@ -22,6 +22,7 @@ from typing import Any
 
 from siteassess.register import privacy, reading_records
 from siteassess.register.fold import Subject
+from siteassess.register.naming import HIDDEN
 from siteassess.register.standing import Around
 
 # how many trees of an inventory must share all that is told of a hidden one (from the project's own demand)
@@ -85,7 +86,7 @@ def _is_sensitive(body: Mapping[str, Any]) -> bool:
 
 def hidden_code(name: str) -> str:
     """The code a hidden thing goes by: the group's own may be the number on its tag. Officers find it by this one."""
-    return name[:8]
+    return f"{HIDDEN}{name[:8]}"
 
 
 @dataclass(frozen=True)
