@@ -198,7 +198,8 @@ def by_hand(park: Park, chance: random.Random, path: Path) -> tuple[bytes, set[s
     for _ in range(chance.choice((1, 1, 1, 2, 5))):
         try:
             _edit(db, park, chance)
-        except sqlite3.Error:
+        except (sqlite3.Error, UnicodeDecodeError, IndexError):
+            # an edit before it left nothing to edit
             continue
     try:
         kept = {

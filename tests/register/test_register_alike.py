@@ -1,0 +1,132 @@
+"""Parks and lines that two groups list twice are proposed as trunks are; girths carry the day they were read."""
+
+from __future__ import annotations
+
+import copy
+
+import pytest
+
+from siteassess.register import actions
+from siteassess.register.girths import girth_over_years
+from siteassess.register.listing import details, told_in_words
+from siteassess.register.merge import merge_store
+from siteassess.register.parks import SAME_NAME_LIMIT_M, alike
+from siteassess.register.trunks import GIRTH_SHARE, GROWTH_M_A_YEAR, proposals
+
+
+def pairs(group):
+    """What is proposed, as (kind, the two labels)."""
+    found = alike(group.store, proposals(group.store))
+    assert all(p.reasons for p in found)
+    return sorted((p.kind, *sorted(p.labels)) for p in found)
+
+
+def merged(new_group, park, change):
+    a = new_group("a")
+    other = copy.deepcopy(park)
+    change(other)
+    b = new_group("b", other)
+    merge_store(a.store, b.store)
+    return a, b
+
+
+def renamed(record):
+    record["site"]["name"] = "The Green"
+    for line in record["lines"]:
+        line["id"] = line["id"].replace("L", "X")
+
+
+def test_the_same_park_under_two_names_and_its_lines(new_group, park):
+    a, b = merged(new_group, park, renamed)
+    assert pairs(a) == [
+        ("line", "Larchmere Green/L1", "The Green/X1"),
+        ("line", "Larchmere Green/L2", "The Green/X2"),
+        ("site", "Larchmere Green", "The Green"),
+    ]
+    assert a.store.db.execute("SELECT count(*) FROM joins").fetchone() == (0,)
+    a.do(actions.join, a["site"], b["site"])
+    a.do(actions.join, a["line L1"], b["line X1"], finding="not the same")
+    assert pairs(a) == [("line", "Larchmere Green/L2", "The Green/X2")]
+
+
+def test_lines_stay_proposed_once_their_trunks_are_joined(new_group, park):
+    a, b = merged(new_group, park, renamed)
+    for code in ("T01", "T02"):
+        a.do(actions.join, a[f"anchor {code}"], b[f"anchor {code}"])
+    assert ("line", "Larchmere Green/L1", "The Green/X1") in pairs(a)
+
+
+@pytest.mark.parametrize(("share", "proposed"), [(0.9, 1), (1.1, 0)])
+def test_one_name_far_apart_is_two_parks(new_group, park, share, proposed):
+    def moved(record):
+        for anchor in record["anchors"]:
+            anchor["position"]["fixes"][0]["lat"] += share * SAME_NAME_LIMIT_M / 111_200
+
+    a, _ = merged(new_group, park, moved)
+    assert pairs(a) == proposed * [("site", "Larchmere Green", "Larchmere Green")]
+
+
+def test_lines_that_share_one_end_alone_are_two(new_group, park):
+    def change(record):
+        renamed(record)
+        record["lines"] = [{"id": "X1", "use": "low line", "a": {"anchor": "T01"}, "b": {"anchor": "T03"}}]
+
+    a, _ = merged(new_group, park, change)
+    assert [pair for pair in pairs(a) if pair[0] == "line"] == []
+
+
+def test_two_parks_that_share_nothing_are_not_proposed(new_group, park):
+    def change(record):
+        renamed(record)
+        for anchor in record["anchors"]:
+            anchor["position"]["fixes"][0]["lat"] += 1
+
+    a, _ = merged(new_group, park, change)
+    assert pairs(a) == []
+
+
+def test_girths_over_the_years_carry_the_day_they_were_read(group, park):
+    for day, girth in (("2028-05-02", "186 cm"), ("2028-05-02", "186 cm"), ("2030-04-30", "186 cm")):
+        record = copy.deepcopy(park)
+        record["survey"]["date"] = day
+        record["anchors"][0]["trunk"][0]["girth"] = girth
+        group.do(actions.add_record, record)
+    read = girth_over_years(group.store.events(group["anchor T01"]))
+    assert [(r.day, r.girth_m, r.read_at_m) for r in read] == [
+        ("2026-04-18", 1.80, 1.3),
+        ("2028-05-02", 1.86, 1.3),
+        ("2030-04-30", 1.86, 1.3),
+    ]
+    found = details(group.store, group["anchor T01"], group.today)
+    assert [girth["day"] for girth in found["girths"]] == ["2026-04-18", "2028-05-02", "2030-04-30"]
+    assert ("girth read", "1.86 m at 1.30 m on 2030-04-30") in told_in_words(found)
+
+
+def test_a_girth_without_a_day_says_so(new_group, park):
+    del park["survey"]
+    group = new_group("undated", park)
+    found = details(group.store, group["anchor T01"], group.today)
+    assert found["girths"][0]["day"] is None
+    assert any(title == "girth read" and "not written down" in text for title, text in told_in_words(found))
+
+
+@pytest.mark.parametrize(
+    ("later", "day", "proposed"),
+    [
+        (1.80 / (1 - GIRTH_SHARE) + 0.05, "2026-04-18", False),
+        # six years on, the same reading is growth: up to 18 cm more
+        (1.80 / (1 - GIRTH_SHARE) + 0.05, "2032-04-18", True),
+        (1.80 / (1 - GIRTH_SHARE) + 0.05 + 6 * GROWTH_M_A_YEAR, "2032-04-18", False),
+        # a trunk does not shrink by growing
+        (1.80 * (1 - GIRTH_SHARE) - 0.05, "2032-04-18", False),
+    ],
+)
+def test_a_trunk_grows_between_two_surveys(new_group, park, later, day, proposed):
+    def change(record):
+        record["site"]["name"] = "The Green"
+        record["survey"]["date"] = day
+        record["anchors"], record["lines"] = [record["anchors"][0]], []
+        record["anchors"][0]["trunk"][0]["girth"] = f"{later:.3f} m"
+
+    a, _ = merged(new_group, park, change)
+    assert len(proposals(a.store)) == proposed
