@@ -59,6 +59,9 @@ def export(
             said = {"licence": licence, "sites": chosen, "copy_days": days, "crowd": crowd}
             copy = make_copy(store, layer, day(on_text), **said, tick=tick)
         written = write_copy(store, copy, out, dry_run)
+    hidden = sum(feature.kind == "anchor" and not feature.exact for feature in copy.features)
+    if hidden and crowd is None:
+        note(f"{hidden} anchors are hidden and told as such alone; with --inventory members see what five trees share.")
     values = {
         "files": [path.name for path in written],
         "layer": layer,

@@ -8,6 +8,7 @@ copy with nothing of this program but the words of its girth classes.
 from __future__ import annotations
 
 import csv
+import datetime
 import io
 import json
 import math
@@ -26,6 +27,7 @@ from siteassess.register.events import name_of
 from siteassess.register.files import ENDINGS, bring_in, write_copy
 from siteassess.register.hidden import GIRTH_EDGES_M, LEAST_CANDIDATES, NEAR_M, Crowd, KnownTree, Told
 from siteassess.register.share import make_copy
+from siteassess.register.store import Store
 
 DATA = Path(__file__).resolve().parents[1] / "published" / "data"
 METRES_A_DEGREE = 111_195.0
@@ -138,24 +140,33 @@ def _site(number: int, trees: list[KnownTree], sensitive: set[int]) -> tuple[dic
     return record, [anchors[place]["code"] for place in sensitive]
 
 
-@pytest.fixture
-def city(new_group, census):
+class City:
+    """A register of many places, and the trees hidden in it by name."""
+
+    today = datetime.date(2026, 5, 1)
+
+    def __init__(self, store):
+        self.store, self.hidden = store, {}
+
+
+@pytest.fixture(scope="module")
+def city(tmp_path_factory, census):
     """A register of 120 places in the census: lone hidden trees, hidden pairs, and hidden ones beside others shown."""
     chance = Random(20151)
     # the record takes no trunk under 10 cm round
     grown = [tree for tree in census if (tree.girth_m or 0.0) >= 0.1]
     by_place = sorted(grown, key=lambda t: (round(t.latitude, 3), round(t.longitude, 3)))
-    group = new_group("city", None)
-    group.hidden = {}
-    with group.store.change() as writer:
+    city = City(Store.create(tmp_path_factory.mktemp("city") / "city.gpkg", title="Invented city", who="Ada"))
+    with city.store.change() as writer:
         for number in range(120):
             start = chance.randrange(len(by_place) - 4)
             trees = by_place[start : start + chance.choice([1, 2, 4])]
             record, codes = _site(number, trees, {0, 1} & set(range(len(trees))))
-            names = actions.add_record(writer, record, group.by(), sensitive=codes)
+            names = actions.add_record(writer, record, actions.By("Ada", "survey"), sensitive=codes)
             for place, code in enumerate(codes):
-                group.hidden[names[f"anchor {code}"]] = trees[place]
-    return group
+                city.hidden[names[f"anchor {code}"]] = trees[place]
+    yield city
+    city.store.close()
 
 
 def _metres(tree: KnownTree, lat: float, lon: float) -> tuple[float, float]:
@@ -292,7 +303,6 @@ def test_one_trunk_listed_twice_is_hidden_under_both_names(new_group, park):
 
 
 def test_the_command_holds_a_copy_against_an_inventory(city, tmp_path):
-    city.store.close()
     out = tmp_path / "members.csv"
     done = CliRunner().invoke(command, [
         "export", str(city.store.path), str(out), "--layer", "members", "--on", "2026-05-01",
@@ -310,14 +320,11 @@ def test_the_command_holds_a_copy_against_an_inventory(city, tmp_path):
 
 
 def test_the_card_of_a_hidden_pair_finds_and_measures_nothing(tmp_path):
-    import datetime
-
     from siteassess.advice.assess import assess
     from siteassess.papers.card import card_page
     from siteassess.papers.from_register import line_standing
     from siteassess.papers.handover import manner
     from siteassess.records.record import Record
-    from siteassess.register.store import Store
 
     on = datetime.date(2026, 5, 20)
     pages = []
