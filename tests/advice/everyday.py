@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from parks import SECTORS, record
+from parks import SECTORS
 
 DEG_M = 64_790.0  # metres in a degree of longitude at the base record's latitude
 
@@ -25,7 +25,7 @@ class Pair:
     words: tuple[str, ...]  # the words both could live with
 
 
-def tree(species: str, girth_cm: float, height_m: float, crown_m: float, bark: str = "shallow ridged") -> dict:
+def tree(species: str, girth_cm: float, height_m: float, crown_m: float, bark: str = "fine fissured") -> dict:
     return {
         "species.name": species, "trunk.0.girth": f"{girth_cm:g} cm", "height": f"{height_m:g} m",
         "crown_spread": f"{crown_m:g} m", "crown_base": "3 m", "bark": {"form": bark, "firmness": "tight"},
@@ -53,7 +53,8 @@ LIME40, LIME32 = tree("Tilia cordata", 126, 14, 7), tree("Tilia cordata", 101, 1
 LIME30 = tree("Tilia cordata", 95, 12, 6)
 OAK45, OAK50 = tree("Quercus robur", 141, 15, 9, "deep ridged"), tree("Quercus robur", 157, 17, 10, "deep ridged")
 OAK70 = tree("Quercus robur", 220, 20, 14, "deep ridged")
-PLANE55, PLANE60 = tree("Platanus x hispanica", 173, 19, 12, "flaky"), tree("Platanus x hispanica", 188, 20, 13, "flaky")
+PLANE55 = tree("Platanus x hispanica", 173, 19, 12, "flaking")
+PLANE60 = tree("Platanus x hispanica", 188, 20, 13, "flaking")
 ALLOWED, SOFT = ("suits", "suits if"), ("suits if",)
 
 EVERYDAY = [
@@ -74,9 +75,9 @@ EVERYDAY = [
     Pair("beeches of 60 cm, long line", pair(tree("Fagus sylvatica", 188, 22, 13, "smooth"), span_m=40,
          tension="5 kN", tie="1.5 m", use="long line"), "very strong; the bark is what one protects",
          "thin bark: wide, padded, not in spring", ALLOWED),
-    Pair("Scots pines of 38 cm", pair(tree("Pinus sylvestris", 119, 15, 5, "flaky"), span_m=18, tension="2.5 kN",
+    Pair("Scots pines of 38 cm", pair(tree("Pinus sylvestris", 119, 15, 5, "flaking"), span_m=18, tension="2.5 kN",
          tie="0.9 m"), "pines root deep here, fine", "yes; bark flakes, use a wide sling", ALLOWED),
-    Pair("horse chestnuts of 50 cm", pair(tree("Aesculus hippocastanum", 157, 16, 11, "flaky"), span_m=20,
+    Pair("horse chestnuts of 50 cm", pair(tree("Aesculus hippocastanum", 157, 16, 11, "flaking"), span_m=20,
          tension="2.5 kN", tie="0.9 m"), "good", "yes, looked at for bleeding canker", ALLOWED),
     Pair("hammock on limes of 28 cm", hammock(tree("Tilia cordata", 88, 11, 5)),
          "every park has them", "a hammock we allow on slim trees", ALLOWED),
@@ -97,7 +98,7 @@ EVERYDAY = [
          "slim but it does at knee height", "at the very limit of the rule: they ask me first", ALLOWED),
     Pair("poplars of 50 cm", pair(tree("Populus nigra", 157, 20, 9, "deep ridged"), span_m=25, tension="3 kN",
          tie="1 m"), "strong enough; look up for limbs", "shed limbs; in calm weather", ALLOWED),
-    Pair("cherries of 38 cm", pair(tree("Prunus avium", 119, 12, 8, "peeling"), span_m=12, tension="2 kN",
+    Pair("cherries of 38 cm", pair(tree("Prunus avium", 119, 12, 8, "papery"), span_m=12, tension="2 kN",
          tie="0.6 m"), "all right with pads", "soft bark: padded and rarely", ALLOWED),
     Pair("oaks of 70 cm, long line", pair(OAK70, span_m=60, tension="5 kN", tie="1.8 m", use="long line",
          webbing="nylon"), "the trees one looks for", "yes, with a watcher", ALLOWED),
@@ -125,7 +126,7 @@ NOBODY = [
     Pair("poplar that started to lean", pair(tree("Populus nigra", 126, 18, 8), span_m=20, tension="2.5 kN",
          tie="1 m", more={"T1.signs.fresh_lean": "yes", "T1.signs.soil_heave": "yes"}), "no", "closed off today",
          ("leave it",)),
-    Pair("slim spruces in a bog, tied high", pair(tree("Picea abies", 95, 20, 5, "flaky"), span_m=25, tension="5 kN",
+    Pair("slim spruces in a bog, tied high", pair(tree("Picea abies", 95, 20, 5, "flaking"), span_m=25, tension="5 kN",
          tie="2.5 m", more={"T1.ground.wetness": "standing water", "T2.ground.wetness": "standing water"}),
          "flat roots in soft ground: no", "no", NEVER),
     Pair("roots cut for a new path", pair(LIME40, span_m=20, tension="3 kN", tie="1 m", more={
@@ -133,7 +134,7 @@ NOBODY = [
          "the side that holds it is gone", "no", ("leave it",)),
     Pair("a hollow willow, a shell of 3 cm", pair(tree("Salix alba", 220, 14, 9), OAK50, span_m=20, tension="2.5 kN",
          tie="1.2 m", more={"T1.hollow": {"height": "1 m", "sound_wall": "3 cm"}}), "no", "no", NEVER),
-    Pair("a high line on slim pines", pair(tree("Pinus sylvestris", 110, 18, 5, "flaky"), span_m=30, tension="4 kN",
+    Pair("a high line on slim pines", pair(tree("Pinus sylvestris", 110, 18, 5, "flaking"), span_m=30, tension="4 kN",
          tie="5 m", use="high line", more={"L1.walkers.leash": "1.5 m", "L1.backup": "other tree"}),
          "nobody hangs a life on these", "no", NEVER),
     Pair("a lamp post", pair(OAK50, span_m=20, tension="2.5 kN", tie="1 m", more={
