@@ -1,7 +1,7 @@
 // Slips of unit and size, by the program's own table of what is usual: see siteassess/records/sizes.py.
 const CUSTOMARY = ["in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf"];
 const BY_CATALOGUE = ["line.webbing.width", "end.sling.width", "end.padding.thickness"];
-const SHIFTS = [10, 0.1, 100, 0.01, 1000, 0.001];
+const LONG_UNITS = ["m", "ft"], SHIFTS = [10, 0.1, 100, 0.01, 1000, 0.001];
 const doubt = (path, says, likelier = "", wouldBe = "") => ({ path, says, likelier, wouldBe });
 const customary = (reading) => CUSTOMARY.includes(reading.unit);
 
@@ -61,8 +61,10 @@ function surest(readings, touching, odd) {
 
 function askedOf(reading, meant, odd) {
   if (meant.trunk) return reading.isGirth ? LIMIT.SLIP_MISFIT : LIMIT.GIRTH_MISFIT;
-  if (odd && meant.unit && CUSTOMARY.includes(meant.unit) !== customary(reading)) return LIMIT.ODD_UNIT_MISFIT;
-  return meant.unit ? LIMIT.SLIP_MISFIT : LIMIT.POINT_MISFIT;
+  if (!meant.unit) return LIMIT.POINT_MISFIT;
+  const crosses = CUSTOMARY.includes(meant.unit) !== customary(reading);
+  const strange = crosses && LONG_UNITS.includes(meant.unit) !== LONG_UNITS.includes(reading.unit);
+  return (odd && crosses ? LIMIT.ODD_UNIT_MISFIT : LIMIT.SLIP_MISFIT) + (strange ? LIMIT.STRANGE_MISFIT : 0);
 }
 
 function farOut(term, reading) {
@@ -97,8 +99,11 @@ function meaningsOf(reading) {
     found.push({ size: sizeFrom(meant), likelier: say("slip-typed-as", { one: other, other: unit }), wouldBe: `${name}${number} ${other}${shown}`, unit: other });
   }
   for (const shift of SHIFTS) {
-    const same = (one) => Math.abs(one.size - sizeFrom(si * shift)) <= 0.01 * Math.max(one.size, sizeFrom(si * shift));
-    if (!found.some(same)) found.push({ size: sizeFrom(si * shift), likelier: say("slip-point"), wouldBe: name + shortly(si * shift, unit, kind) });
+    const moved = Number((number * shift).toPrecision(6));
+    if (Math.abs(moved) < LIMIT.LEAST_WRITTEN) continue;
+    const size = sizeFrom(readQuantity(`${moved} ${unit}`, kind).si);
+    const same = (one) => Math.abs(one.size - size) <= 0.01 * Math.max(one.size, size);
+    if (!found.some(same)) found.push({ size, likelier: say("slip-point"), wouldBe: `${name}${moved} ${unit}` });
   }
   return found;
 }

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cache
 from typing import Any
 
@@ -23,12 +24,13 @@ from siteassess.units import UNITS, Quantity, UnitText, parse, quantity
 # Misfit is counted as in a sum of squares: (distance beyond the usual, in ln) over the ln sd, squared. All judgement,
 # set so that few clean records are doubted; tests/bench/bench_slips.py measures what they find.
 SLIP_MISFIT = 9.0  # least gain of another unit
+STRANGE_MISFIT = 3.0  # asked more of units nobody takes for each other, as feet for centimetres
 POINT_MISFIT = 10.5  # the same of another place of the point
 GIRTH_MISFIT = 4.0  # the same of a girth for a typed diameter: the slip that flatters a trunk most
 FAR_MISFIT = 0.2  # asked more for each ln of size between what was typed and what it may have meant
 ODD_UNIT_MISFIT = -2.0  # the same for the only reading of a record in feet and inches, or the only one not
 RARE_MISFIT = 25.0  # misfit that is doubted although no slip explains it
-ALSO_MISFIT = 4.0  # another meaning that is as near as this is named beside the likeliest
+ALSO_MISFIT = 2.5  # another meaning that is as near as this is named beside the likeliest
 LEAST_OTHERS = 2  # readings in one system of units beside which a single other one is odd
 
 OTHER_UNITS = {
@@ -37,6 +39,8 @@ OTHER_UNITS = {
 }  # fmt: skip
 CUSTOMARY = ("in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf")  # units of inch and pound
 BY_CATALOGUE = ("line.webbing.width", "end.sling.width", "end.padding.thickness")  # sold in whichever unit
+LEAST_WRITTEN = 1e-6  # smaller numbers nobody types
+LONG_UNITS = ("m", "ft")
 SHIFTS = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)
 
 
@@ -164,9 +168,13 @@ def _asked(reading: Reading, meaning: Meaning, odd: bool) -> float:
     """Misfit that another meaning has to mend before it is believed."""
     if meaning.trunk:
         return SLIP_MISFIT if reading.is_girth else GIRTH_MISFIT
-    if odd and meaning.unit and (meaning.unit in CUSTOMARY) != _customary(reading):
-        return ODD_UNIT_MISFIT
-    return SLIP_MISFIT if meaning.unit else POINT_MISFIT
+    if not meaning.unit:
+        return POINT_MISFIT
+    _, unit = number_and_unit(reading.typed.text)
+    crosses = (meaning.unit in CUSTOMARY) != (unit in CUSTOMARY)
+    asked = ODD_UNIT_MISFIT if odd and crosses else SLIP_MISFIT
+    strange = crosses and (meaning.unit in LONG_UNITS) != (unit in LONG_UNITS)
+    return asked + (STRANGE_MISFIT if strange else 0.0)
 
 
 def _doubt(reading: Reading, gains: list[tuple[float, Meaning]], terms: list[Term]) -> Finding:
@@ -217,7 +225,10 @@ def meanings_of(reading: Reading) -> list[Meaning]:
             meant = parse(f"{number} {other}", kind)
             found.append(_meaning(reading, meant, f"{other} typed as {unit}", other))
     for shift in SHIFTS:
-        meant = quantity(reading.typed.si * shift, unit, kind, 6)
+        moved = Decimal(f"{float(number) * shift:.6g}")
+        if abs(moved) < LEAST_WRITTEN:
+            continue
+        meant = parse(f"{moved:f} {unit}", kind)
         if not any(math.isclose(abs(meant.si), _typed_size(reading, one), rel_tol=0.01) for one in found):
             found.append(_meaning(reading, meant, "the point misplaced", ""))
     return found

@@ -14,11 +14,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from slips import clean_record, doubts, plant, read  # noqa: E402
 
 
-def main(slips: int = 2000, records: int = 2000) -> None:
+def main(slips: int = 2000, records: int = 2000, seed: int = 0) -> None:
     alarms: Counter = Counter()
     falsely = 0
-    for seed in range(records):
-        told = doubts(read(clean_record(seed)))
+    for number in range(records):
+        told = doubts(read(clean_record(number)))
         falsely += bool(told)
         alarms.update({".".join(step for step in path if isinstance(step, str)) for path in told})
     print(f"clean records doubted: {falsely} of {records}, {falsely / records:.2%}")
@@ -27,7 +27,7 @@ def main(slips: int = 2000, records: int = 2000) -> None:
     every, readable, missed = 0, 0, []
     fields: Counter = Counter()
     kinds: Counter = Counter()
-    for planted in plant(slips):
+    for planted in plant(slips, seed):
         every += 1
         readable += not planted.refused
         fields[planted.slip.field] += 1
