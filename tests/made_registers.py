@@ -281,7 +281,7 @@ def of_copies(made: Made) -> dict[str, Said]:
         for name, reader in (("geojson", _geojson), ("kml", _kml), ("gpx", _gpx), ("csv", _csv), ("sheet", _sheet)):
             said[f"{layer} {name}"] = reader(texts[name], copied)
         path = made.folder / f"copy-{made.seed}-{layer}.gpkg"
-        packages.write(copied, path)
+        path.write_bytes(packages.write(copied))
         db = sqlite3.connect(path)
         said[f"{layer} gpkg"] = {r[0]: r[1:] for r in db.execute("SELECT id, may_rig_now, may_rig_until FROM lines")}
         db.close()
@@ -320,8 +320,8 @@ def _csv(text: str, copied) -> Said:
 def _sheet(text: str, copied) -> Said:
     ids = {feature.code: feature.id for feature in copied.features if feature.kind == "line"}
     said = {}
-    for row in re.findall("<tr>(.*?)</tr>", text):
-        cells = re.findall("<td>(.*?)</td>", row)
+    for row in re.findall("<tr>(.*?)</tr>", text, re.DOTALL):
+        cells = re.findall("<td[^>]*>(.*?)</td>", row)
         if cells and (name := ids.get(cells[0])):
             word = unescape(re.sub("<.*?>", " ", cells[1])).strip()
             until = re.search(r"no later than (\S+);", word)

@@ -37,10 +37,6 @@ def write_copy(store: Store, copy: Copy, out: Path, dry_run: bool = False) -> li
     for path in paths:
         if path.exists():
             raise StoreError(f"{path.name} is there already; take another name, or remove it first")
-    if ending == ".gpkg":
-        if not dry_run:
-            packages.write(copy, out)
-        return paths
     contents = [_content(store, copy, out, ending)]
     if ending == ".csv":
         contents.append(csvw.metadata(copy, out.name).encode())
@@ -53,6 +49,8 @@ def write_copy(store: Store, copy: Copy, out: Path, dry_run: bool = False) -> li
 def _content(store: Store, copy: Copy, out: Path, ending: str) -> bytes:
     if ending == ".zip":
         return bundle.write(store, copy)
+    if ending == ".gpkg":
+        return packages.write(copy)
     writers = {
         ".geojson": geojson.write,
         ".gpx": gpx.write,

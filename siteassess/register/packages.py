@@ -9,7 +9,6 @@ from __future__ import annotations
 import sqlite3
 from pathlib import Path
 
-from siteassess.errors import StoreError
 from siteassess.register.columns import COLUMNS, NUMBERS, flat
 from siteassess.register.geopackage import (
     APPLICATION_ID,
@@ -29,32 +28,22 @@ _SHAPES = {"site": "POINT", "anchor": "POINT", "line": "LINESTRING"}
 _MOST_TABLES = 200
 
 
-def write(copy: Copy, path: Path) -> None:
-    """Write the copy as a new GeoPackage.
-
-    Raises
-    ------
-    StoreError : the file is there already or cannot be written.
-    """
-    if path.exists():
-        raise StoreError(f"{path.name} is there already; take another name")
-    db = sqlite3.connect(path, isolation_level=None)
-    try:
-        db.execute("BEGIN")
-        write_frame(db)
-        run_statements(db, "CREATE TABLE copy_facts (id INTEGER PRIMARY KEY AUTOINCREMENT, key TEXT, value TEXT);")
-        announce(db, "copy_facts", "What this copy is: licence, last day, layer, head")
-        db.executemany("INSERT INTO copy_facts (key, value) VALUES (?,?)", copy.facts().items())
-        for kind, shape in _SHAPES.items():
-            _write_table(db, copy, kind, shape)
-        # the day alone: nobody needs to know at what hour the coordinator was at work
-        db.execute("UPDATE gpkg_contents SET last_change = ?", (f"{copy.made_on}T00:00:00.000Z",))
-        db.execute("COMMIT")
-    except sqlite3.Error as error:
-        db.close()
-        path.unlink(missing_ok=True)
-        raise StoreError(f"{path.name} could not be written: {error}") from None
+def write(copy: Copy) -> bytes:
+    """The copy as the bytes of a new GeoPackage."""
+    db = sqlite3.connect(":memory:", isolation_level=None)
+    db.execute("BEGIN")
+    write_frame(db)
+    run_statements(db, "CREATE TABLE copy_facts (id INTEGER PRIMARY KEY AUTOINCREMENT, key TEXT, value TEXT);")
+    announce(db, "copy_facts", "What this copy is: licence, last day, layer, head")
+    db.executemany("INSERT INTO copy_facts (key, value) VALUES (?,?)", copy.facts().items())
+    for kind, shape in _SHAPES.items():
+        _write_table(db, copy, kind, shape)
+    # the day alone: nobody needs to know at what hour the coordinator was at work
+    db.execute("UPDATE gpkg_contents SET last_change = ?", (f"{copy.made_on}T00:00:00.000Z",))
+    db.execute("COMMIT")
+    content = db.serialize()
     db.close()
+    return content
 
 
 def _write_table(db: sqlite3.Connection, copy: Copy, kind: str, shape: str) -> None:

@@ -85,7 +85,8 @@ def test_each_slip_is_told_with_the_likely_reading(made, told):
     (park({"crown_spread": "12 mm"}), "crown_spread", "at least 600 mm beside height 20 m", "m typed as mm, 12 m"),
     (park({"crown_base": "40 m"}), "crown_base", "at most 20 m beside height 20 m", "ft typed as m, 40 ft (12.2 m)"),
     (park({"fork_height": "12 m", "height": "3 m"}), "fork_height", "at most 3 m beside height 3 m", ""),
-    (park(line=tie("1.4 m", "0.9 cm")), "link_distance", "at least 26.9 cm beside girth 188 cm", "m typed as cm, 0.9 m"),
+    (park(line=tie("1.4 m", "0.9 cm")), "link_distance", "at least 26.9 cm beside girth 188 cm",
+     "m typed as cm, 0.9 m"),
     (park({"height": "3 m"}, tie("3.5 m")), "tie_height", "at most 3 m beside height 3 m", ""),
     (park({"hard_edges": [{"what": "kerb", "side": "N", "distance": "1.5 cm"}]}), "distance", "at least", "1.5 m"),
 ])  # fmt: skip
@@ -98,7 +99,8 @@ def test_what_cannot_be_beside_girth_and_height_is_refused_with_the_likely_readi
 
 def test_the_widest_trees_ever_measured_are_not_refused():
     """Rows of the city-tree table at its ends: 2 to 134 diameters high, crowns 3 to 88 diameters wide."""
-    for girth, height, crown in (("157 cm", "1.5 m", "1.6 m"), ("57 cm", "24 m", "4.9 m"), ("335 cm", "26 m", "59.3 m")):
+    rows = (("157 cm", "1.5 m", "1.6 m"), ("57 cm", "24 m", "4.9 m"), ("335 cm", "26 m", "59.3 m"))
+    for girth, height, crown in rows:
         tree = {"trunk": [{"girth": girth, "read_at": "1.3 m"}], "height": height, "crown_spread": crown}
         assert not [term for term in terms_of({"anchors": [TREE | tree]}) if term.impossible()]
 

@@ -24,7 +24,7 @@ def _line(group, layer="members", on=None, code="L1"):
 
 
 def _boxed(page, code):
-    row = next(row for row in re.findall("<tr>(.*?)</tr>", page) if row.startswith(f"<td>{code}</td>"))
+    row = next(row for row in re.findall("<tr>(.*?)</tr>", page) if row.startswith(f'<td data-label="Code">{code}</td>'))
     return re.findall('<span class="stop">(.*?)</span>', row)
 
 
@@ -92,7 +92,7 @@ def test_a_mark_that_ran_out_closes_it_in_every_format(group, tmp_path):
     copied, line = _line(group, on=LATER)
     assert line.may_rig_now == "no" and "ran out on 2026-12-31" in line.owner_mark
     assert _boxed(sheet.write(copied), "L1")[0] == "no"
-    packages.write(copied, tmp_path / "copy.gpkg")
+    (tmp_path / "copy.gpkg").write_bytes(packages.write(copied))
     db = sqlite3.connect(tmp_path / "copy.gpkg")
     assert {row[0] for row in db.execute("SELECT may_rig_now FROM lines")} == {"no"}
     db.close()
@@ -122,7 +122,7 @@ def test_a_condition_that_may_not_be_shown_is_not_hidden(group):
 def test_a_package_written_before_the_new_columns_is_still_read(group, tmp_path):
     copied, _ = _line(group)
     path = tmp_path / "copy.gpkg"
-    packages.write(copied, path)
+    path.write_bytes(packages.write(copied))
     db = sqlite3.connect(path)
     for column in ("may_rig_now", "may_rig_why", "group_mark", "owner_mark"):
         db.execute(f"ALTER TABLE lines DROP COLUMN {column}")

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput, StoreError
-from siteassess.register import actions, csvw, geojson, gpx, kml, packages, sheet
+from siteassess.register import actions, csvw, geojson, gpx, kml, sheet
 from siteassess.register.files import bring_in, merge_file, read_features, write_copy
 from siteassess.register.geopackage import blob_points, geometry_blob
 from siteassess.register.share import Copy, Feature, make_copy
@@ -286,10 +286,9 @@ def test_the_sheet_escapes_needs_nothing_and_says_what_it_is(group):
 
 def test_a_package_that_cannot_be_written_leaves_nothing(group, tmp_path):
     copied = make_copy(group.store, "members", group.today)
-    copied.features[0].status = object()
-    with pytest.raises(StoreError):
-        packages.write(copied, tmp_path / "x.gpkg")
-    assert not (tmp_path / "x.gpkg").exists()
+    with pytest.raises(StoreError, match="x.gpkg could not be written"):
+        write_copy(group.store, copied, tmp_path / "no such folder" / "x.gpkg")
+    assert list(tmp_path.glob("**/x.gpkg")) == []
 
 
 def test_last_days_follow_the_day_of_the_copy(group):

@@ -331,7 +331,7 @@ def test_a_geopackage_with_a_broken_geometry_or_another_reference_system_is_refu
         )
     ):
         path = tmp_path / f"made{number}.gpkg"
-        packages.write(copied, path)
+        path.write_bytes(packages.write(copied))
         db = sqlite3.connect(path)
         db.execute(statement)
         db.commit()
