@@ -1,8 +1,10 @@
 """Imports run one way through the rooms, late imports included; and the quick paths stay light."""
 
 import ast
+import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -78,6 +80,33 @@ def _top_modules(path: Path) -> set[str]:
         elif isinstance(node, ast.ImportFrom) and node.module:
             tops.add(node.module.split(".")[0])
     return tops
+
+
+def test_one_template_engine_renders_once():
+    """Nothing that was written is compiled as a template: they are read by name, from `maps/pages`, in one file."""
+    users = {path.name for path in FILES if "jinja2" in _top_modules(path)}
+    assert users == {"pages.py"}
+    assert not {path.name for path in FILES if "branca" in _top_modules(path)}
+    text = "".join(path.read_text(encoding="utf-8") for path in FILES)
+    assert "get_template(" in text  # the words below are looked for in the right files
+    assert not re.findall(r"from_string\(|\bTemplate\(|\.render\(\*\*|safe_substitute", text)
+
+
+def test_folium_is_asked_for_one_thing():
+    users = [path.name for path in FILES if "folium" in _top_modules(path)]
+    assert users == ["sitemap.py"]
+
+
+DISTRIBUTION = {"yaml": "pyyaml", "PIL": "pillow"}
+
+
+def test_what_is_imported_is_declared():
+    project = tomllib.loads((PACKAGE.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    wanted = [*project["dependencies"], *(n for extra in project["optional-dependencies"].values() for n in extra)]
+    declared = {re.match(r"[\w-]+", name)[0].lower() for name in wanted}
+    used = {top for path in FILES for top in _top_modules(path)} - set(sys.stdlib_module_names) - {"siteassess"}
+    assert {"numpy", "jinja2"} <= used
+    assert {DISTRIBUTION.get(top, top).replace("_", "-").lower() for top in used} <= declared
 
 
 @pytest.mark.parametrize("code, heavy", [

@@ -402,3 +402,7 @@ function drawSite(map, site) {
   map.on("zoomend moveend resize", refresh);
   refresh();
 }
+const site = JSON.parse(document.getElementById("site-data").textContent);
+const sitemap = L.map("sitemap", site.map);
+if (site.tiles) { L.tileLayer(site.tiles.address, site.tiles.options).addTo(sitemap); }
+drawSite(sitemap, site);

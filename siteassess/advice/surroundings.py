@@ -15,6 +15,7 @@ from siteassess.errors import Fault, FaultyInput, OutsideModel
 from siteassess.places import features as map_features
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.surroundings import ImportedFeatures, read_surroundings
+from siteassess.records.files import beside
 from siteassess.records.record import Record
 from siteassess.records.site import Feature, SurroundingsFile
 
@@ -63,12 +64,13 @@ def with_surroundings(record: Record, folder: Path, given: Sequence[Path] = ()) 
 
 
 def _beside(folder: Path, one: SurroundingsFile, index: int) -> Path:
-    """The file a record names; a record from elsewhere opens nothing outside its own folder."""
-    path = Path(one.file)
-    if path.is_absolute() or ".." in path.parts or re.match(r"[A-Za-z]:|[\\/]", one.file):
-        wanted = "a file beside the record or in a folder below it"
+    """The file a record names; a record from elsewhere opens nothing outside its own folder, by a link neither."""
+    foreign = re.match(r"[A-Za-z]:|[\\/]", one.file) or ".." in Path(one.file).parts
+    file = None if foreign else beside(folder, one.file)
+    if file is None:
+        wanted = "a file beside the record or in a folder below it, and no link that leads out of it"
         raise FaultyInput("record", [Fault(0, f"site.surroundings_files[{index}].file", one.file, wanted)])
-    return folder / path
+    return file
 
 
 def _map_kind(kind: str | None) -> str:

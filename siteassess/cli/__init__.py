@@ -9,7 +9,9 @@ from __future__ import annotations
 import gc
 import importlib
 import os
+import re
 import sys
+from typing import Any
 
 import click
 
@@ -77,12 +79,35 @@ def group() -> None:
     """
 
 
+# marks that would move a terminal's cursor, ring its bell, or turn a line's direction round
+_STEERS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+
+
+class _Tame:
+    """A stream on which no foreign text can steer the terminal: such marks are written as JSON writes them."""
+
+    def __init__(self, stream: Any):
+        self._stream = stream
+
+    def write(self, text: Any) -> int:
+        # bytes are click's trial whether the stream takes them; the stream itself answers
+        return self._stream.write(_STEERS.sub(_shown, text) if isinstance(text, str) else text)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+
+def _shown(mark: re.Match) -> str:
+    return f"\\u{ord(mark[0]):04x}"
+
+
 def main(args: list[str] | None = None) -> None:
     """Run the command line; what the package raises on purpose becomes a sentence and exit code 1."""
     from siteassess.errors import SiteassessError
 
     # a short run leaves few rings of dead objects; looking for them less often saves a thirtieth of the demo
     gc.set_threshold(100_000, 20, 100)
+    sys.stdout, sys.stderr = _Tame(sys.stdout), _Tame(sys.stderr)
     try:
         group.main(args=args, prog_name="siteassess", standalone_mode=True)
     except SiteassessError as error:

@@ -10,7 +10,8 @@ from siteassess.cli.shared import emit, json_switch, note
 
 
 @click.command("demo")
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("siteassess-demo"), show_default=True,
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("siteassess-demo"),
+              show_default=True,
               help="Folder for the papers.")  # fmt: skip
 @json_switch
 def demo(out: Path, as_json: bool) -> None:

@@ -27,7 +27,8 @@ def _say(written: list[Path], as_json: bool) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path),
               help="File to write; by default beside the record, ending in -map.html.")  # fmt: skip
-@click.option("--tiles", metavar="URL", help="Background tiles with {z}, {x}, {y}; needs the network when opened.")
+@click.option("--tiles", metavar="URL",
+              help="Background tiles: an https address with {z}, {x}, {y}, or a known server by name.")
 @click.option("--credit", help="Credit line the tiles ask for.")
 @click.option("--geojson", type=click.Path(path_type=Path), help="Also write anchors and lines as GeoJSON.")
 @surroundings_option

@@ -25,7 +25,7 @@ def new(file: Path, full: bool, force: bool) -> None:
         from siteassess.records.csv_rows import blank_csv as blank
     else:
         from siteassess.records.blank import blank_record as blank
-    from siteassess.records.writing import write_whole
+    from siteassess.records.files import write_whole
 
     write_whole(blank(full=full), file)
     note(f"wrote {file}; fill it in, then: siteassess check {file}")

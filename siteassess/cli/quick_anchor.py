@@ -113,7 +113,8 @@ def bark(pull, diameter, width, link, wrap, strands, species, month, hemisphere,
 @quantity("--slope", "slope", "Slope of its bed.", default="0 deg", show_default=True, low=0, high=60)
 @quantity("--from-downhill", "angle", "Angle of the pull from straight downhill.", default="0 deg", show_default=True)
 @quantity("--edge", "length", "Distance to an edge it could slide over; none if not given.", low=0)
-@click.option("--rock", type=click.Choice(["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"]),
+@click.option("--rock",
+              type=click.Choice(["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"]),
               default="unknown", show_default=True, help="Kind of rock; not known counts as light.")  # fmt: skip
 @click.option("--bed", type=click.Choice(["rock", "gravel", "soil", "grass", "wet soil", "unknown"]), default="unknown",
               show_default=True, help="What it lies on; not known counts as slippery.")  # fmt: skip

@@ -224,6 +224,7 @@ def due_(register_file, site, days, ics, on_text, as_json) -> None:
     """What is due: reviews, marks that end, seasons, rests, inspections, actions."""
     import datetime
 
+    from siteassess.records.files import write_whole
     from siteassess.register.due import due
     from siteassess.register.ical import calendar
     from siteassess.register.naming import resolve
@@ -236,7 +237,7 @@ def due_(register_file, site, days, ics, on_text, as_json) -> None:
             items = due(store, on, days, sites, tick)
     if ics:
         stamp = datetime.datetime.now(datetime.UTC)
-        ics.write_text(calendar(items, stamp, f"Due: {register_file.stem}"), encoding="utf-8", newline="")
+        write_whole(calendar(items, stamp, f"Due: {register_file.stem}"), ics)
     if as_json:
         emit({"on": on.isoformat(), "days_ahead_d": days, "due": [item.as_dict() for item in items]})
         return

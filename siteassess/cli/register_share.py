@@ -30,22 +30,38 @@ from siteassess.cli.shared import emit, json_switch, note
 @click.option("--site", "sites", multiple=True, help="Only this site; may be repeated.")
 @click.option("--licence", help="Licence of this copy; the register's own if not given.")
 @click.option("--days", default=90, show_default=True, type=click.IntRange(1, 3660), help="Days the copy is good for.")
+@click.option(
+    "--inventory", type=click.Path(path_type=Path), help="Open tree inventory of the place, to hold hidden trees against."
+)
+@click.option("--mapping", help="How to read the inventory, as for `siteassess survey`; recognised if not given.")
 @on_option
 @dry_run_switch
 @json_switch
-def export(register_file, out, layer, sites, licence, days, on_text, dry_run, as_json) -> None:
+def export(
+    register_file, out, layer, sites, licence, days, inventory, mapping, on_text, dry_run, as_json
+) -> None:
     """Write a copy for one layer of readers. The ending of OUT names the format:
-    .geojson .gpx .kml .csv .gpkg .html .zip (a bundle with photos; for officers with the whole history)."""
+    .geojson .gpx .kml .csv .gpkg .html .zip (a bundle with photos; for officers with the whole history).
+
+    Of a hidden tree members see its answer under another code, and nothing that would find it. With --inventory they
+    also see a cell of the map, its genus and a girth class, each only as far as at least five trees of the inventory
+    share them.
+    """
     from siteassess.register.files import write_copy
     from siteassess.register.naming import resolve
     from siteassess.register.share import make_copy
 
+    crowd = _crowd(inventory, mapping) if inventory and layer != "officer" else None
     with opened(register_file) as store:
         chosen = {resolve(store, site, "site") for site in sites} or None
         total = store.db.execute("SELECT count(*) FROM sites").fetchone()[0]
         with progress("sites", total) as tick:
-            copy = make_copy(store, layer, day(on_text), licence=licence, sites=chosen, copy_days=days, tick=tick)
+            said = {"licence": licence, "sites": chosen, "copy_days": days, "crowd": crowd}
+            copy = make_copy(store, layer, day(on_text), **said, tick=tick)
         written = write_copy(store, copy, out, dry_run)
+    hidden = sum(feature.kind == "anchor" and not feature.exact for feature in copy.features)
+    if hidden and crowd is None:
+        note(f"{hidden} anchors are hidden and told as such alone; with --inventory members see what five trees share.")
     values = {
         "files": [path.name for path in written],
         "layer": layer,
@@ -61,6 +77,24 @@ def export(register_file, out, layer, sites, licence, days, on_text, dry_run, as
         values,
         f"{names}: {len(copy.features)} things for {layer}, valid until {copy.copy_valid_until}, "
         + ("dry run: nothing was written" if dry_run else "written"),
+    )
+
+
+def _crowd(inventory: Path, mapping: str | None):
+    """The trees of an inventory, to hold hidden ones against."""
+    import math
+
+    from siteassess.register.hidden import Crowd, KnownTree
+    from siteassess.register.reading_records import genus
+    from siteassess.survey.importing import read_inventory
+
+    trees = read_inventory(inventory, mapping).good
+    named = {text: genus({"species": {"name": str(text)}}) for text in trees["species"].unique()}
+    columns = (trees[name].to_numpy() for name in ("lat_deg", "lon_deg", "species", "diameter_m"))
+    return Crowd(
+        KnownTree(float(lat), float(lon), named[species], None if math.isnan(thick) else math.pi * float(thick))
+        for lat, lon, species, thick in zip(*columns, strict=True)
+        if math.isfinite(lat) and math.isfinite(lon)
     )
 
 

@@ -124,7 +124,7 @@ def new(file: Path, force: bool) -> None:
     import datetime
 
     from siteassess.advice.rule_files import blank_rules
-    from siteassess.records.writing import write_whole
+    from siteassess.records.files import write_whole
 
     if file.suffix not in (".yaml", ".yml"):
         raise click.UsageError(f"{file}: a rule set's name ends in .yaml, so that it can be named in a record's place")

@@ -199,7 +199,7 @@ def band_overlap(radius: ArrayLike, start: ArrayLike, end: ArrayLike, half_width
     r, near, far, half = np.broadcast_arrays(*(np.asarray(x, float) for x in (radius, start, end, half_width)))
     reach = np.minimum(half, r)
     # rounding may leave a trace below zero where the band is wider than the zone
-    corner = np.sqrt(np.maximum(r**2 - reach**2, 0.0))  # up to here the band is cut by its own sides, beyond by the circle
+    corner = np.sqrt(np.maximum(r**2 - reach**2, 0.0))  # up to here its own sides cut the band, beyond the circle
 
     def area_up_to(x: NDArray) -> NDArray:
         x = np.clip(x, 0.0, r)

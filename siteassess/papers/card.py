@@ -55,11 +55,11 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         # readings of a hidden place could be found again from their hash by trying
         version_of=[() if withheld else record_values(record), shown_as, assessment.date, standing],
         may=standing.answer.word if standing else None,
-        beside=t.why(standing.answer.beside) if standing else "",
+        beside=_sentence(t.why(standing.answer.beside)) if standing else "",
         status=t.of(standing.status) if standing else t.of("draft"),
         status_on=standing.on.isoformat() if standing else how.day,
         judged=(line.day or assessment.date).isoformat(), verdict=line.verdict,
-        expires=_expiry(standing, permission) or t("no-expiry"), halt=_halt(line, standing, permission, how),
+        expires=_expires(standing, permission, how), halt=_halt(line, standing, permission, how),
         differs=[t("register-differs", what=what) for what in (standing.differs if standing else ())],
         plan=None if withheld else _plan(scene, line_id, how, m),
         plan_words=t("withheld") if withheld else t("plan-none"),
@@ -69,32 +69,35 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         conditions=standing.conditions if standing else (),
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
         emergency=_emergency(record, scene, line, how, withheld), contact=record.survey.contact,
-        season=_season(line, assessment, how), last_survey=record.survey.date,
+        # the months when bark slips, and its diseases, name a genus
+        season=None if withheld else _season(line, assessment, how), last_survey=record.survey.date,
         next_check=standing.next_check if standing else None,
     )  # fmt: skip
 
 
-def _expiry(standing: LineStanding | None, permission) -> str | None:
-    """The last day the answer may hold; where it is no, the first day on which a mark or the permission ends."""
-    if standing and standing.answer.until:
+def _expires(standing: LineStanding | None, permission, how: Manner) -> str | None:
+    """The last day a "yes" may hold, or of a draft the permission; None where the answer is no already."""
+    if standing is not None:
         return standing.answer.until
-    days = [standing.answer.standing.valid_until, standing.answer.standing.until] if standing else []
-    days += [permission.expires.isoformat()] if permission and permission.expires else []
-    return min(filter(None, days), default=None)
+    return permission.expires.isoformat() if permission and permission.expires else how.words("no-expiry")
 
 
 def _halt(line: LineResult, standing: LineStanding | None, permission, how: Manner) -> str:
     """Why nobody should rig by this card now; nothing where the register says it may be used."""
     t = how.words
     if standing is not None:
-        return t.why(standing.answer.against)
+        return _sentence(t.why(standing.answer.against))
     reasons = [t("draft-stamp")]
-    ends_on = _expiry(None, permission)
-    if ends_on and ends_on < max(filter(None, (line.day, how.made_on or datetime.date.today()))).isoformat():
-        reasons.append(f"{ends_on}: {t('expired')}")
+    day = max(filter(None, (line.day, how.made_on or datetime.date.today())))
+    if permission and permission.expires and permission.expires < day:
+        reasons.append(f"{permission.expires}: {t('expired')}")
     if line.verdict in AGAINST:
         reasons.append(f"{t('verdict')}: {t.of(line.verdict)}")
     return "; ".join(reasons)
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _plan(scene: Scene, line_id: str, how: Manner, m: Measures) -> Markup | None:

@@ -19,6 +19,7 @@ from matplotlib.path import Path as Outline
 from matplotlib.textpath import text_to_path
 
 from siteassess.papers.look import SYMBOL_BOX, look, outline, plain
+from siteassess.records.files import write_whole
 
 MM_PER_INCH = 25.4
 POINTS_PER_MM = 72.0 / MM_PER_INCH
@@ -186,9 +187,11 @@ def write_pdf(sheets: Sequence[Sheet], path: Path, title: str) -> None:
     """Sheets as the pages of one PDF, the same bytes for the same drawing."""
     told = {"Title": title, "CreationDate": None, "ModDate": None, "Creator": None, "Producer": None}
     # fonts are written when the file closes, so the settings must hold until then
-    with matplotlib.rc_context(BASE_RC), _Quiet(), PdfPages(path, metadata=told) as pages:
+    buffer = io.BytesIO()
+    with matplotlib.rc_context(BASE_RC), _Quiet(), PdfPages(buffer, metadata=told) as pages:
         for sheet in sheets:
             pages.savefig(sheet.figure)
+    write_whole(buffer.getvalue(), path)
 
 
 class _Quiet(warnings.catch_warnings):

@@ -14,6 +14,7 @@ from siteassess.papers.plan import draw_plan, write_plan
 from siteassess.papers.report import write_report
 from siteassess.papers.sitemap import write_map
 from siteassess.papers.terminal import summary
+from siteassess.records.files import write_whole
 
 
 def write_everything(
@@ -46,7 +47,7 @@ def write_everything(
     drawn = write_plan(assessment, folder / "plan.svg", folder / "plan.pdf", drawn=plan)
     written += [*drawn.svg, drawn.pdf]
     text, data = folder / "summary.txt", folder / "assessment.json"
-    text.write_text(summary(assessment), encoding="utf-8")
-    data.write_text(json.dumps(to_dict(assessment), ensure_ascii=False, indent=1, allow_nan=False), encoding="utf-8")
+    write_whole(summary(assessment), text)
+    write_whole(json.dumps(to_dict(assessment), ensure_ascii=False, indent=1, allow_nan=False), data)
     written += [text, data, Path(write_geojson(assessment, folder / "anchors.geojson"))]
     return [*written, write_form(folder / "form.html")]

@@ -11,15 +11,14 @@ from siteassess.advice.results import Assessment
 from siteassess.papers.as_json import jsonable
 from siteassess.papers.look import SURVEY_NOT_INSPECTION
 from siteassess.papers.scene import Scene, Spot, Stretch, build
+from siteassess.records.files import write_whole
 
 COORDINATE_DIGITS = 7  # about 1 cm; more would claim what no tape can give
 
 
 def write_geojson(assessment: Assessment, path: str | os.PathLike) -> Path:
     """Write `to_geojson` to a file and return its path."""
-    path = Path(path)
-    path.write_text(json.dumps(to_geojson(assessment), ensure_ascii=False, allow_nan=False, indent=1), encoding="utf-8")
-    return path
+    return write_whole(json.dumps(to_geojson(assessment), ensure_ascii=False, allow_nan=False, indent=1), path)
 
 
 def to_geojson(assessment: Assessment) -> dict[str, Any]:

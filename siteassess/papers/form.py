@@ -12,8 +12,8 @@ from markupsafe import Markup
 from siteassess.papers.form_data import form_data
 from siteassess.papers.form_paper import sheets
 from siteassess.papers.form_words import Words
-from siteassess.papers.pages import as_script_data, page_templates, seal
-from siteassess.reference.locate import shipped
+from siteassess.records.files import write_whole
+from siteassess.reference.pages import part, render, script_data
 
 UNIT_CHOICES = ("metric", "us")
 MOST_BYTES = 200_000  # small enough for a message; a test holds every language to it
@@ -38,31 +38,30 @@ def write_form(path: str | os.PathLike, language: str = "en", units: str = "metr
     ------
     UnknownName : the form has no such language.
     """
-    path = Path(path)
-    path.write_text(form_page(language, units), encoding="utf-8")
-    return path
+    return write_whole(form_page(language, units), path)
 
 
 def form_page(language: str = "en", units: str = "metric") -> str:
     """The field form as text; see `write_form`."""
     words = Words(language)
-    page = page_templates().get_template("form.html.j2").render(
+    return render(
+        "form",
         language=language,
+        title=words.sentences["title"],
         words=words.sentences,
-        data=Markup(as_script_data(form_data(words, units), ascii_only=False)),
-        style=Markup(without_notes(_part("form.css"))),
-        drawings=Markup(_part("form.bark.svg")),
-        script=Markup(script()),
+        data=script_data(form_data(words, units), ascii_only=False),
+        styles=[without_notes(part("form.css"))],
+        scripts=[script()],
+        drawings=Markup(part("form.bark.svg")),
         sheets=sheets(words, units),
-    )  # fmt: skip
-    # photos kept on the phone are shown from memory; nothing may be fetched from anywhere
-    return seal(page, image_origin="blob:")
+        images="blob:",  # photos kept on the phone are shown from memory; nothing may be fetched from anywhere
+    )
 
 
 @functools.cache
 def script() -> str:
     """The form's script, all parts in one scope."""
-    whole = "".join(_part(f"form.{name}.js") for name in SCRIPTS)
+    whole = "".join(part(f"form.{name}.js") for name in SCRIPTS)
     return '"use strict";\n{\n' + "".join(map(_closer, without_notes(whole).splitlines(keepends=True))) + "}\n"
 
 
@@ -91,10 +90,6 @@ def _closer(line: str) -> str:
         return line
     pieces = _TEXT.split(line)
     return "".join(piece if index % 2 else _SPACED.sub(r"\1", piece) for index, piece in enumerate(pieces))
-
-
-def _part(name: str) -> str:
-    return (shipped("maps") / "pages" / name).read_text(encoding="utf-8")
 
 
 __all__ = ["MOST_BYTES", "SCRIPTS", "UNIT_CHOICES", "form_page", "script", "write_form"]

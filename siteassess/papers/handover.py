@@ -14,18 +14,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from markupsafe import Markup
-
 from siteassess.papers.language import Measures, Words, measures, words_in
 from siteassess.papers.look import plain
-from siteassess.papers.pages import page_templates, seal
+from siteassess.papers.pages import paper
 from siteassess.papers.pdf import write_page_pdf
-from siteassess.reference.locate import shipped
+from siteassess.records.files import write_whole
+from siteassess.reference.pages import part
 from siteassess.reference.texts import cautions
 
 EMERGENCY = ("number", "place", "gate", "key", "access", "signal", "meeting_point", "defibrillator")
 VERSION_LENGTH = 12
-PAGE_BOX = "@page { size: A4; margin: 14mm 12mm 14mm 18mm; }"  # as report.css has it
 # a card holds all on one side; a log has more columns than a sheet on end has room for
 PAGE_BOXES = {"card": "@page { size: A4; margin: 9mm; }", "care": "@page { size: A4 landscape; margin: 14mm 12mm; }"}
 
@@ -84,19 +82,14 @@ def page(
     version_of : plain values whose hash names this version of the sheet
     parts : what the template shows
     """
-    style = "".join((shipped("maps") / "pages" / name).read_text("utf-8") for name in ("report.css", "handover.css"))
-    style = style.replace(PAGE_BOX, PAGE_BOXES.get(template, PAGE_BOX), 1)
-    rendered = (
-        page_templates()
-        .get_template(f"{template}.html.j2")
-        .render(
-            t=how.words, kind=template, title=how.words(template), style=Markup(style), place=place,
-            invented=invented, facts=facts, subtitle=subtitle, heads=heads, register_asked=register_asked,
-            licence=licence, version=version_code(template, version_of), made_on=how.day,
-            cautions=_cautions(how.words), **parts,
-        )
+    return paper(
+        template, part("handover.css"), PAGE_BOXES.get(template, ""),
+        t=how.words, language=how.words.language, kind=template, heading=how.words(template),
+        title=f"{plain(place)}: {how.words(template)}", place=place,
+        invented=invented, facts=facts, subtitle=subtitle, heads=heads, register_asked=register_asked,
+        licence=licence, version=version_code(template, version_of), made_on=how.day,
+        cautions=_cautions(how.words), **parts,
     )  # fmt: skip
-    return seal(rendered, "data:")
 
 
 def _cautions(words: Words) -> list[str]:
@@ -143,5 +136,5 @@ def write_page(text: str, path: str | os.PathLike, pdf: bool = False) -> list[Pa
     written = [path]
     if pdf:
         written.append(write_page_pdf(text, path.with_suffix(".pdf")))
-    path.write_text(text, encoding="utf-8")
+    write_whole(text, path)
     return written

@@ -12,6 +12,7 @@ import yaml
 
 from siteassess.advice.results import VERDICT_TAIL
 from siteassess.reference.locate import shipped
+from siteassess.reference.pages import plain
 
 NOT_JUDGED = "not judged"
 SYMBOL_BOX = 24.0
@@ -87,15 +88,6 @@ def outline(d: str) -> tuple[tuple[str, tuple[float, ...]], ...]:
     return tuple(
         (command, tuple(float(number) for number in numbers.split())) for command, numbers in _COMMANDS.findall(d)
     )
-
-
-# Characters that would change how a text runs or is shown without being seen: control marks, direction marks.
-_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
-
-
-def plain(text: Any) -> str:
-    """A record's text on one line, without unseen control and direction marks."""
-    return _UNSEEN.sub("", " ".join(str(text).split()))
 
 
 def shorten(text: Any, length: int) -> str:

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from markupsafe import Markup
-
 from siteassess.advice.owned import Stock
 from siteassess.advice.packing import PackItem, totals
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, plain
-from siteassess.papers.sitemap import page_templates, seal
+from siteassess.papers.pages import paper
 from siteassess.papers.terminal import finish
-from siteassess.reference.locate import shipped
+from siteassess.records.files import write_whole
+from siteassess.reference.pages import part
 from siteassess.reference.texts import cautions
 
 PLURAL = {
@@ -54,24 +53,15 @@ def write_packing(path: str | Path, title: str, items, left_out, stock=(), notes
     -------
     The path written.
     """
-    path = Path(path)
-    if path.suffix.lower() in (".html", ".htm"):
-        path.write_text(packing_page(title, items, left_out, stock, notes), encoding="utf-8")
-    else:
-        path.write_text(packing_text(title, items, left_out, stock, notes), encoding="utf-8")
-    return path
+    form = packing_page if Path(path).suffix.lower() in (".html", ".htm") else packing_text
+    return write_whole(form(title, items, left_out, stock, notes), path)
 
 
 def packing_page(title: str, items, left_out, stock=(), notes=()) -> str:
     """The list as HTML with a print style; nothing is loaded from elsewhere."""
     beside = {row.item: row for row in stock}
-    page = (
-        page_templates()
-        .get_template("packing.html.j2")
-        .render(
-            style=Markup((shipped("maps") / "pages" / "report.css").read_text(encoding="utf-8")),
-            title=title, items=items, beside=beside, left_out=left_out, totals=totals_words(items), notes=notes,
-            cautions=cautions(), not_an_inspection=SURVEY_NOT_INSPECTION,
-        )
+    return paper(
+        "packing", part("packing.css"),
+        title=f"To bring for {title}", items=items, beside=beside, left_out=left_out, totals=totals_words(items),
+        notes=notes, cautions=cautions(), not_an_inspection=SURVEY_NOT_INSPECTION,
     )  # fmt: skip
-    return seal(page, "data:")

@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 
 from siteassess.errors import MissingExtra, SiteassessError
+from siteassess.records.files import write_whole
 
 
 def write_page_pdf(page: str, path: str | os.PathLike) -> Path:
@@ -16,9 +17,7 @@ def write_page_pdf(page: str, path: str | os.PathLike) -> Path:
     MissingExtra : WeasyPrint is not installed.
     SiteassessError : it is installed, but a library of the system it draws with is missing.
     """
-    path = Path(path)
-    path.write_bytes(_printer()(string=page, url_fetcher=_fetcher()).write_pdf())
-    return path
+    return write_whole(_printer()(string=page, url_fetcher=_fetcher()).write_pdf(), path)
 
 
 def need_pdf() -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from siteassess.errors import FaultyInput
 from siteassess.papers.look import plain
+from siteassess.records.files import beside
 from siteassess.register.photos import stripped
 
 MAX_FILE_BYTES = 12_000_000
@@ -49,10 +50,8 @@ def photos_of(record, folder: Path | None, codes: set[str] | None = None) -> lis
 def _beside(folder: Path, path: str) -> str | None:
     """The photo as a data address; None for what is not there, lies elsewhere, is too large or is no photo."""
     try:
-        home = folder.resolve()
-        file = (home / path).resolve()
-        # a link could lead out of the record's folder
-        if not file.is_relative_to(home) or not file.is_file() or file.stat().st_size > MAX_FILE_BYTES:
+        file = beside(folder, path)
+        if file is None or not file.is_file() or file.stat().st_size > MAX_FILE_BYTES:
             return None
         return small_picture(file.read_bytes())
     except (OSError, ValueError):

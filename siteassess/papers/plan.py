@@ -39,6 +39,7 @@ from siteassess.papers.plan_frame import (
 from siteassess.papers.plan_furniture import draw_bar, draw_frame, hides_an_anchor, plan_bar
 from siteassess.papers.plan_ground import draw_ground, draw_index, draw_site
 from siteassess.papers.scene import Scene, build
+from siteassess.records.files import write_whole
 
 ROWS_BESIDE_MAP = 12
 
@@ -112,7 +113,7 @@ def write_plan(
         first if n == 0 else first.with_name(f"{first.stem}-{n + 1}{first.suffix}") for n in range(len(drawn.sheets))
     ]
     for path, sheet in zip(paths, drawn.sheets):
-        path.write_text(sheet.svg(text_as_shapes=True), encoding="utf-8")
+        write_whole(sheet.svg(text_as_shapes=True), path)
     pdf = Path(path_pdf) if path_pdf else None
     if pdf:
         write_pdf(drawn.sheets, pdf, f"Site plan, {plain(assessment.record.site.name)}"[:200])

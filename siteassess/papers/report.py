@@ -8,7 +8,6 @@ from __future__ import annotations
 import base64
 import itertools
 import os
-import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -23,13 +22,13 @@ from siteassess.papers.drawing import Sheet
 from siteassess.papers.language import words_in
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, verdict_words
 from siteassess.papers.map_data import emergency_rows
+from siteassess.papers.pages import paper
 from siteassess.papers.photos import photos_of
 from siteassess.papers.plan import DrawnPlan, draw_plan
 from siteassess.papers.seasons import planned_season, season_picture
-from siteassess.papers.sitemap import page_templates, seal
 from siteassess.papers.terminal import findings_told, packing_words
+from siteassess.records.files import write_whole
 from siteassess.reference import texts
-from siteassess.reference.locate import shipped
 
 SETTLED = {"cannot say": " (nothing is settled: we cannot say yet)", "leave it": " (not to be tied: we say leave it)"}
 PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
@@ -68,9 +67,7 @@ def write_report(
     OutsideModel : positions at a pole, or spread over more than 100 km.
     """
     drawn = drawn or draw_plan(assessment, paper=paper, scale=scale, positions=positions)
-    path = Path(path)
-    path.write_text(report_page(assessment, drawn.sheets, folder=folder, language=language), encoding="utf-8")
-    return path
+    return write_whole(report_page(assessment, drawn.sheets, folder=folder, language=language), path)
 
 
 def report_page(
@@ -79,55 +76,34 @@ def report_page(
     """The report as text; see `write_report`."""
     record = assessment.record
     used = {end.code for line in assessment.lines for end in line.anchors}
-    page = (
-        page_templates()
-        .get_template("report.html.j2")
-        .render(
-            style=Markup((shipped("maps") / "pages" / "report.css").read_text(encoding="utf-8")),
-            site=record.site,
-            survey=record.survey,
-            assessed_for=assessment.day_words(),
-            not_an_inspection=SURVEY_NOT_INSPECTION,
-            verdict_tail=VERDICT_TAIL,
-            verdict_words=verdict_words,
-            w=wording,
-            requests=[asked_for(line, record) for line in assessment.lines],
-            trees=tree_schedule(assessment),
-            rules=rule_rows(assessment),
-            lines=[_line_part(line, assessment) for line in assessment.lines],
-            trees_alone=assessment.trees,
-            packing=[packing_words(item) for item in assessment.packing],
-            packing_notes=packing_notes(assessment.lines),
-            assumptions=assessment.assumptions,
-            cautions=assessment.cautions,
-            photos=photos_of(record, folder, used or None),
-            other_language=_in_other_words(language),
-            warnings=assessment.warnings,
-            emergency=emergency_rows(record.site.emergency),
-            plan=plan_images(plan_sheets),
-            plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),
-            verdicts=look().verdicts.values(),
-        )
+    return paper(
+        "report",
+        title=f"{record.site.name}: lines between trees, report",
+        site=record.site,
+        survey=record.survey,
+        assessed_for=assessment.day_words(),
+        not_an_inspection=SURVEY_NOT_INSPECTION,
+        verdict_tail=VERDICT_TAIL,
+        verdict_words=verdict_words,
+        w=wording,
+        requests=[asked_for(line, record) for line in assessment.lines],
+        trees=tree_schedule(assessment),
+        rules=rule_rows(assessment),
+        lines=[_line_part(line, assessment) for line in assessment.lines],
+        trees_alone=assessment.trees,
+        packing=[packing_words(item) for item in assessment.packing],
+        packing_notes=packing_notes(assessment.lines),
+        assumptions=assessment.assumptions,
+        cautions=assessment.cautions,
+        photos=photos_of(record, folder, used or None),
+        other_language=_in_other_words(language),
+        warnings=assessment.warnings,
+        emergency=emergency_rows(record.site.emergency),
+        plan=plan_images(plan_sheets),
+        plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),
+        verdicts=look().verdicts.values(),
     )
-    return seal(label_cells(page), "data:")
 
-
-_TABLE = re.compile(r"<table>.*?</table>", re.DOTALL)
-
-
-def label_cells(page: str) -> str:
-    """Give each table cell its column's heading, so that a narrow screen can show rows as blocks."""
-
-    def labelled(table: re.Match) -> str:
-        heads = re.findall(r'<th scope="col">(.*?)</th>', table[0])
-
-        def row(found: re.Match) -> str:
-            names = iter(heads)
-            return re.sub(r"<td(?=[ >])", lambda _: f'<td data-label="{next(names, "")}"', found[0])
-
-        return re.sub(r"<tr>.*?</tr>", row, table[0], flags=re.DOTALL)
-
-    return _TABLE.sub(labelled, page)
 
 
 def _in_other_words(language: str) -> dict[str, Any] | None:

@@ -1,33 +1,31 @@
 """The site map: one HTML file that opens with no network.
 
-branca, on which folium stands, puts the page together; folium's own map would link ten remote files and let raw markup
-through its popups, and brings pandas along. So folium is asked only for a layer of background tiles. Leaflet is written
-into the page, no popup or tooltip is used, texts are set as text by one script of ours, and a content policy with the
-checksum of every script and style lets nothing else run or load.
+Leaflet is written into the page, no popup or tooltip is used, and texts are set as text by one script of ours. folium
+is asked for one thing, background tiles: it knows the well-known tile servers with their credit by name. Its own map
+is not used: it would link ten remote files, let raw markup through its popups, and read finished text as a template.
 """
 
 from __future__ import annotations
 
 import functools
-import html
 import os
 import re
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-from branca.element import Element, Figure, MacroElement
-from jinja2 import Template
 from markupsafe import Markup
 
 from siteassess.advice.results import VERDICT_TAIL, Assessment
 from siteassess.errors import Fault, FaultyInput
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, symbol_svg
 from siteassess.papers.map_data import LAYERS, NOWHERE, page_texts, site_data
-from siteassess.papers.pages import as_script_data, page_templates, seal
+from siteassess.papers.pages import HELPERS
 from siteassess.papers.scene import Scene, build
 from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
+from siteassess.records.files import write_whole
 from siteassess.reference.locate import shipped
+from siteassess.reference.pages import part, render, script_data
 
 MAP_NAME = "sitemap"
 
@@ -45,8 +43,9 @@ def write_map(
     ----------
     assessment : the answers with their record
     path : file to write
-    tiles : address of a tile layer with {z}, {x} and {y}; without it the map makes no request at all
-    tiles_credit : who made the tiles and under what licence, shown on the map; wanted with `tiles`
+    tiles : https address of a tile layer with {z}, {x} and {y}, or the name of a well-known server; without it the
+        map makes no request at all
+    tiles_credit : who made the tiles and under what licence, shown on the map; wanted with an address
     positions : corrected latitude and longitude by anchor code [deg]
 
     Returns
@@ -58,9 +57,7 @@ def write_map(
     FaultyInput : `tiles` is no https address with {z}, {x}, {y}, or comes without a credit.
     OutsideModel : positions at a pole, or spread over more than 100 km.
     """
-    path = Path(path)
-    path.write_text(map_page(assessment, tiles, tiles_credit, positions), encoding="utf-8")
-    return path
+    return write_whole(map_page(assessment, tiles, tiles_credit, positions), path)
 
 
 def map_page(
@@ -70,135 +67,64 @@ def map_page(
     positions: dict[str, tuple[float, float]] | None = None,
 ) -> str:
     """The site map as text; see `write_map`."""
-    origin = _tile_origin(tiles, tiles_credit) if tiles else None
+    layer = _tile_layer(tiles, tiles_credit) if tiles else None
     scene = build(assessment, positions)
-    site_map = SiteMap(scene, plain(assessment.record.site.name), origin)
-    if tiles:
-        import folium  # with pandas behind it; most maps have no tiles
-
-        folium.TileLayer(tiles=tiles, attr=html.escape(plain(tiles_credit)), max_zoom=22).add_to(site_map)
-    site_map.add_child(DrawnSite(assessment, scene))
-    return site_map.get_root().render()
-
-
-class SealedPage(Figure):
-    """A page that names the checksum of each of its scripts and styles, so that a browser runs no other."""
-
-    _template = Template(
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        "<title>{{ this.title }}</title>\n{{ this.header.render(**kwargs) }}\n</head>\n<body>\n"
-        "{{ this.html.render(**kwargs) }}\n<script>{{ this.script.render(**kwargs) }}</script>\n</body>\n</html>\n"
+    data = site_data(assessment, scene)
+    centre = [scene.frame.lat0, scene.frame.lon0] if scene.frame else NOWHERE
+    data["map"] = {**MAP_OPTIONS, "center": centre, "attributionControl": layer is not None}
+    data["tiles"] = layer
+    return render(
+        "sitemap",
+        styles=[_leaflet("leaflet.css"), part("sitemap.css")],
+        scripts=[_leaflet("leaflet.js"), part("sitemap.js")],
+        images=_origin(layer["address"]) if layer else "'none'",
+        helpers=HELPERS,
+        **_shown(assessment, scene, data),
     )
 
-    def __init__(self, title: str, image_origin: str | None):
-        super().__init__(title=html.escape(title))
-        self.header._children.clear()
-        self.image_origin = image_origin
 
-    def render(self, **kwargs) -> str:
-        return seal(super().render(**kwargs), self.image_origin)
-
-
-class SiteMap(MacroElement):
-    """A map that links nothing: Leaflet stands in the page."""
-
-    _template = Template(
-        """{% macro header(this, kwargs) %}<style>{{ this.styles }}</style>{% endmacro %}
-        {% macro script(this, kwargs) %}
-        const {{ this.get_name() }} = L.map("{{ this.get_name() }}", {{ this.leaflet_options|tojson }});
-        {% endmacro %}"""
-    )
-
-    def __init__(self, scene: Scene, title: str, image_origin: str | None):
-        centre = [scene.frame.lat0, scene.frame.lon0] if scene.frame else NOWHERE
-        super().__init__()
-        self._name, self._id = MAP_NAME, ""
-        self.styles = _leaflet("leaflet.css") + (shipped("maps") / "pages" / "sitemap.css").read_text(encoding="utf-8")
-        self.leaflet_options = {
-            "center": centre,
-            "zoom": 18,
-            "maxZoom": 22,
-            "minZoom": 3,
-            "zoomSnap": 0.25,
-            "attributionControl": image_origin is not None,
-            "zoomAnimation": False,
-            "fadeAnimation": False,
-        }
-        SealedPage(title, image_origin).add_child(self)
-        licence = (shipped("maps") / "vendor" / "leaflet" / "LICENSE").read_text(encoding="utf-8")
-        script = f"<script>/*\n{licence}*/\n{_leaflet('leaflet.js')}</script>"
-        self.get_root().header.add_child(_Verbatim(script), name="leaflet")
-
-    def get_name(self) -> str:
-        return MAP_NAME  # one map to a page; a fixed name gives the same file for the same record
-
-
-class _Verbatim(Element):
-    """Text that is put into the page as it stands."""
-
-    _template = Template("{{ this.text }}")
-
-    def __init__(self, text: str):
-        super().__init__()
-        self.text = text
-
-
-class DrawnSite(MacroElement):
-    """The page around the map, the site as data, and the script that draws it."""
-
-    _template = Template(
-        """{% macro html(this, kwargs) %}{{ this.page }}
-        <script type="application/json" id="site-data">{{ this.data }}</script>{% endmacro %}
-        {% macro script(this, kwargs) %}{{ this.drawing }}
-        drawSite({{ this._parent.get_name() }}, JSON.parse(document.getElementById("site-data").textContent));
-        {% endmacro %}"""
-    )
-
-    def __init__(self, assessment: Assessment, scene: Scene):
-        super().__init__()
-        self._name = "DrawnSite"
-        data = site_data(assessment, scene)
-        self.data = as_script_data(data)
-        self.page = _page(assessment, scene, data)
-        self.drawing = (shipped("maps") / "pages" / "sitemap.js").read_text(encoding="utf-8")
+MAP_OPTIONS = {
+    "zoom": 18, "maxZoom": 22, "minZoom": 3, "zoomSnap": 0.25, "zoomAnimation": False, "fadeAnimation": False,
+}  # fmt: skip
 
 
 @functools.cache
 def _leaflet(name: str) -> str:
-    text = (shipped("maps") / "vendor" / "leaflet" / name).read_text(encoding="utf-8")
+    folder = shipped("maps") / "vendor" / "leaflet"
+    text = (folder / name).read_text(encoding="utf-8")
     # these lines name files that are not shipped; a browser would ask for them
     text = re.sub(r"\n//# sourceMappingURL=.*", "", text)
     if name.endswith(".css"):
         text = re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)
+    else:
+        text = f"/*\n{(folder / 'LICENSE').read_text(encoding='utf-8')}*/\n{text}"
     return re.sub(r"[\w-]+:\s*url\([^)]*\);", "", text)
 
 
-def _page(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> str:
+def _shown(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> dict[str, Any]:
+    """What the page around the map shows, and the site as data for its script."""
     turn = scene.declination_deg
     side = "" if turn is None else "east" if turn >= 0 else "west"
-    return (
-        page_templates()
-        .get_template("sitemap.html.j2")
-        .render(
-            map_name=MAP_NAME,
-            anchors=data["anchors"],
-            lines=data["lines"],
-            layers=LAYERS,
-            verdicts=look().verdicts.values(),
-            verdict_tail=VERDICT_TAIL,
-            not_an_inspection=SURVEY_NOT_INSPECTION,
-            unplaced=scene.unplaced,
-            declination_deg=turn,
-            declination_says=scene.declination_says,
-            fit_says=[plain(says) for says in scene.fit_says],
-            declination_words="" if turn is None else f"{abs(turn):.1f}° {side}",
-            north_words="True north is up"
-            + ("" if turn is None else f"; magnetic north {abs(turn):.1f} degrees {side}"),
-            key=_key(scene),
-            **page_texts(assessment),
-        )
-    )
+    return {
+        "title": assessment.record.site.name,
+        "map_name": MAP_NAME,
+        "data": script_data(data),
+        "anchors": data["anchors"],
+        "lines": data["lines"],
+        "layers": LAYERS,
+        "verdicts": look().verdicts.values(),
+        "verdict_tail": VERDICT_TAIL,
+        "not_an_inspection": SURVEY_NOT_INSPECTION,
+        "unplaced": scene.unplaced,
+        "declination_deg": turn,
+        "declination_says": scene.declination_says,
+        "fit_says": [plain(says) for says in scene.fit_says],
+        "declination_words": "" if turn is None else f"{abs(turn):.1f}° {side}",
+        "north_words": "True north is up"
+        + ("" if turn is None else f"; magnetic north {abs(turn):.1f} degrees {side}"),
+        "key": _key(scene),
+        **page_texts(assessment),
+    }
 
 
 def _key(scene: Scene) -> list[dict[str, Any]]:
@@ -248,23 +174,39 @@ def _key(scene: Scene) -> list[dict[str, Any]]:
     ]
 
 
-def _tile_origin(tiles: str, credit: str | None) -> str:
-    """Where tiles come from, for the content policy; subdomains of a {s} pattern are allowed as a whole."""
-    faults = []
-    parts = urlsplit(tiles)
-    wanted = "an https address with {z}, {x} and {y}"
-    host = parts.netloc.replace("{s}", "*")
-    if (
-        parts.scheme != "https"
-        or not re.fullmatch(r"(\*\.)?[A-Za-z0-9.-]+(:\d+)?", host)
-        or not all(mark in tiles for mark in ("{z}", "{x}", "{y}"))
-    ):
+def _tile_layer(tiles: str, credit: str | None) -> dict[str, Any]:
+    """Address and options of the background tiles, as the page's script hands them to Leaflet.
+
+    Leaflet writes the credit as markup, so it is escaped here, whoever wrote it.
+    """
+    import folium  # with pandas behind it; most maps have no tiles
+
+    address, known_credit = tiles, None
+    if "{" not in tiles and ":" not in tiles:
+        try:
+            named = folium.TileLayer(tiles)
+            address, known_credit = named.tiles, Markup(named.options["attribution"]).striptags()
+        except ValueError:
+            pass  # no such server: told below as an address that is none
+    credit, faults = credit or known_credit, []
+    if _origin(address) is None or not all(mark in address for mark in ("{z}", "{x}", "{y}")):
+        wanted = "an https address with {z}, {x} and {y}, or the name of a well-known tile server, as OpenStreetMap"
         faults.append(Fault(0, "tiles", tiles, wanted))
     if not credit:
         faults.append(Fault(0, "tiles credit", "nothing", "who made the tiles and under what licence"))
     if faults:
         raise FaultyInput("map", faults)
+    options = {"attribution": str(Markup.escape(plain(credit))), "maxZoom": MAP_OPTIONS["maxZoom"]}
+    return {"address": address, "options": options}
+
+
+def _origin(tiles: str) -> str | None:
+    """Where tiles come from, for the content policy; subdomains of a {s} pattern are allowed as a whole."""
+    parts = urlsplit(tiles)
+    host = parts.netloc.replace("{s}", "*")
+    if parts.scheme != "https" or not re.fullmatch(r"(\*\.)?[A-Za-z0-9.-]+(:\d+)?", host):
+        return None
     return f"https://{host}"
 
 
-__all__ = ["DrawnSite", "SealedPage", "SiteMap", "map_page", "page_templates", "seal", "write_map"]
+__all__ = ["map_page", "write_map"]

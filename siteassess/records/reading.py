@@ -11,6 +11,7 @@ from pydantic import ValidationError
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.agreement import disagreements
 from siteassess.records.anchor import ANCHOR_KINDS
+from siteassess.records.files import read_at_most
 from siteassess.records.record import Record
 from siteassess.records.sentences import faults_of
 from siteassess.records.yaml_lines import MAX_BYTES, MAX_FAULTS, Document, Node, load
@@ -175,8 +176,7 @@ def file_text(path: str | Path) -> str:
         No such file, a folder, unreadable, too large, or not UTF-8.
     """
     try:
-        with open(path, "rb") as file:
-            data = file.read(MAX_BYTES + 1)
+        data = read_at_most(path, MAX_BYTES + 1)
     except (OSError, ValueError) as error:
         raise FaultyInput(str(path), [_not_opened(error)]) from None
     if len(data) > MAX_BYTES:
@@ -195,6 +195,7 @@ def _not_opened(error: Exception) -> Fault:
         FileNotFoundError: ("no such file", "Check the name and the folder."),
         IsADirectoryError: ("a folder", "Name the record inside it."),
         PermissionError: ("a file that may not be opened", "Ask for the right to read it."),
+        TimeoutError: ("a pipe that says nothing", "Name the file itself, or let another program write to the pipe."),
     }
     read, mend = said.get(type(error), ("a file that cannot be opened", "Check the name and the folder."))
     return Fault(0, "file", read, "a record in YAML", mend)

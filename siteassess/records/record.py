@@ -21,7 +21,9 @@ class Record(Part):
     survey: Survey = asks("Who looked, and when", ..., quick=True)
     anchors: tuple[Anchor, ...] = asks("Anchors", (), quick=True)
     lines: tuple[Line, ...] = asks("Planned lines", (), quick=True)
-    measured_pairs: tuple[MeasuredPair, ...] = asks("Pairs taped or sighted that carry no line, to check the others", ())
+    measured_pairs: tuple[MeasuredPair, ...] = asks(
+        "Pairs taped or sighted that carry no line, to check the others", ()
+    )
 
     def anchor(self, code: str) -> Anchor:
         """The anchor with a code.

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import datetime
-import os
 import re
-import tempfile
 from pathlib import Path
 from typing import Any
 
 import yaml
 from pydantic import BaseModel
 
+from siteassess.records.files import write_whole
 from siteassess.records.record import Record
 from siteassess.records.site import Position
 from siteassess.records.yaml_lines import DECIMAL, NOT_FINITE, WHOLE_NUMBER, WORDS
@@ -42,50 +41,6 @@ def write_record(record: Record, path: str | Path) -> None:
         The folder cannot be written to; the old file, if any, is untouched.
     """
     write_whole(write_text(record), path)
-
-
-def write_whole(text: str, path: str | Path) -> None:
-    """Replace a file by a text in one step: a temporary file beside it, forced to the disk, then renamed."""
-    target = Path(path).resolve()  # through a link, so that the link stays one
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
-    except OSError as error:
-        # named by the file the caller asked for, not by the temporary one
-        raise type(error)(error.errno, error.strerror, str(target)) from None
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(temporary, _mode_for(target))
-        os.replace(temporary, target)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
-    _force_folder(target.parent)
-
-
-def _mode_for(target: Path) -> int:
-    """Rights of the file being replaced, else those a new file here would get."""
-    if target.exists():
-        return target.stat().st_mode & 0o777
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
-
-
-def _force_folder(folder: Path) -> None:
-    # the new name itself must reach the disk; some systems cannot open a folder, and have no need to
-    try:
-        handle = os.open(folder, os.O_RDONLY)
-    except OSError:
-        return
-    try:
-        os.fsync(handle)
-    except OSError:
-        pass
-    finally:
-        os.close(handle)
 
 
 def as_plain(value: Any) -> Any:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import secrets
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from siteassess.errors import StoreError
+from siteassess.records.files import write_whole
 from siteassess.register import bundle, csvw, geojson, gpx, kml, packages, sheet
 from siteassess.register.actions import By
 from siteassess.register.adopt import adopt, adopt_photos
@@ -65,14 +64,10 @@ def _content(store: Store, copy: Copy, out: Path, ending: str) -> bytes:
 
 
 def _write_whole(path: Path, content: bytes) -> None:
-    draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
     try:
-        draft.write_bytes(content)
-        os.replace(draft, path)
+        write_whole(content, path)
     except OSError as error:
         raise StoreError(f"{path.name} could not be written: {error.strerror or error}") from None
-    finally:
-        draft.unlink(missing_ok=True)
 
 
 def read_features(path: Path, kind: str = "other") -> Incoming:

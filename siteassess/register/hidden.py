@@ -17,17 +17,19 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from siteassess.register import privacy, reading_records
 from siteassess.register.fold import Subject
+from siteassess.register.naming import HIDDEN
 from siteassess.register.standing import Around
 
 # how many trees of an inventory must share all that is told of a hidden one (from the project's own demand)
 LEAST_CANDIDATES = 5
-# sides of the cells: the largest halved until a cut would leave too few trees in a part (judgement)
-LARGEST_CELL_M, SMALLEST_CELL_M = 16_000.0, 250.0
+# sides of the cells: the largest, the widest whose half diagonal a record takes as an accuracy, is halved until a cut
+# would leave too few trees in a part (judgement)
+LARGEST_CELL_M, SMALLEST_CELL_M = 4_000.0, 250.0
 # trees of a park stand this near to each other (judgement): whoever sees one looks for the hidden one within it
 NEAR_M = 150.0
 # girth classes: edges [m] (judgement; a trunk under 0.6 m round is under 0.2 m thick, the least this program allows)
@@ -84,7 +86,7 @@ def _is_sensitive(body: Mapping[str, Any]) -> bool:
 
 def hidden_code(name: str) -> str:
     """The code a hidden thing goes by: the group's own may be the number on its tag. Officers find it by this one."""
-    return name[:8]
+    return f"{HIDDEN}{name[:8]}"
 
 
 @dataclass(frozen=True)
@@ -104,7 +106,7 @@ class Cell:
     latitude: float
     longitude: float
     side_m: float
-    trees: tuple[KnownTree, ...]
+    trees: tuple[KnownTree, ...] = field(compare=False)
 
 
 @dataclass(frozen=True)

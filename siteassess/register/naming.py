@@ -7,6 +7,8 @@ import re
 from siteassess.errors import UnknownName
 from siteassess.register.store import Store
 
+# what stands before the first letters of a hidden thing's name where members see it
+HIDDEN = "hidden-"
 _SHORT_NAME = re.compile(r"[0-9a-f]{8,64}")
 
 
@@ -43,6 +45,7 @@ def _named(store: Store, text: str, kind: str) -> dict[str, str]:
         site, _, code = text.rpartition("/")
         query = f"{shown} WHERE t.code = ? COLLATE NOCASE" + (" AND s.name = ? COLLATE NOCASE" if site else "")
         rows = store.db.execute(query, (code, site) if site else (code,)).fetchall()
+    text = text.removeprefix(HIDDEN)
     if not rows and _SHORT_NAME.fullmatch(text):
         alias = "" if kind == "site" else "t."
         upper = text + "g"

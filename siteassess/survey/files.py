@@ -14,7 +14,8 @@ from xml.etree import ElementTree
 
 import pandas as pd
 
-from siteassess.records.writing import write_text, write_whole
+from siteassess.records.files import write_whole
+from siteassess.records.writing import write_text
 from siteassess.survey.notes import is_repaired, sentences
 from siteassess.survey.proposal import CAUTIONS, Proposal, plain_text
 from siteassess.survey.screen import out_sentences

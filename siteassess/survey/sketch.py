@@ -2,82 +2,49 @@
 
 from __future__ import annotations
 
-from html import escape
-
 import numpy as np
 import shapely
+from markupsafe import Markup, escape
 
+from siteassess.reference.pages import part, render
 from siteassess.survey.proposal import CAUTIONS, Proposal
 from siteassess.survey.sheets import groups
 
 WIDTH_PX, HEIGHT_PX, MARGIN_PX = 640, 480, 36
 MOST_PLACES = 60
 INK, LINE, GREY, GREEN = "#111111", "#0072B2", "#8a8a8a", "#eef4ea"
-STYLE = f"""
-body{{font:16px/1.45 sans-serif;color:{INK};background:#fff;margin:0 auto;max-width:46rem;padding:1rem}}
-svg{{width:100%;height:auto;border:1px solid {GREY}}}
-table{{border-collapse:collapse;font-size:.85rem}}td,th{{border:1px solid {GREY};padding:.25rem .4rem;text-align:left}}
-.wide{{overflow-x:auto}}.caution{{border-left:.4rem solid {INK};padding:.1rem .8rem;margin:1rem 0}}
-h1,h2{{overflow-wrap:anywhere}}h2{{margin-top:2rem}}@media print{{section{{break-inside:avoid}}}}
-"""
 
 
 def page(proposal: Proposal) -> str:
     """The whole page as HTML."""
     survey = proposal.survey
     places = groups(proposal)
-    counts = survey.inventory.counts
-    head = (
-        f"<h1>Desk survey: {escape(survey.inventory.name)}</h1>"
-        f"<p>{counts['rows_read']} rows read: {counts['rows_kept']} kept, {counts['rows_repaired']} repaired, "
-        f"{counts['rows_set_aside']} set aside. {int(survey.trees['candidate'].sum())} candidate trees, "
-        f"{len(survey.pairs)} pairs of {survey.window.shortest_m:g} to {survey.window.longest_m:g} m "
-        f"with a free corridor; "
-        f"{len(survey.chosen)} shown, best first within each place. Planned use: {escape(survey.wish.use)}.</p>"
-        + "<div class=caution>"
-        + "".join(f"<p>{escape(text)}</p>" for text in CAUTIONS)
-        + "</div>"
-    )
-    sections = "".join(_section(proposal, name, members) for name, members in places[:MOST_PLACES])
-    more = (
-        f"<p>{len(places) - MOST_PLACES} more places stand in the tables only.</p>" if len(places) > MOST_PLACES else ""
-    )
-    credit = (
-        f"<footer><p>{escape(survey.inventory.title)}; {escape(survey.inventory.licence)}. North is up.</p></footer>"
-    )
-    policy = "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-    return (
-        f'<!doctype html><html lang="en"><head><meta charset="utf-8">{policy}<meta name="viewport" '
-        f'content="width=device-width,initial-scale=1"><title>Desk survey: '
-        f"{escape(survey.inventory.name)}</title><style>{STYLE}</style></head><body>{head}{sections}{more}{credit}</body></html>\n"
-    )
-
-
-def _section(proposal: Proposal, name: str, members: list[int]) -> str:
-    rows = "".join(_row(proposal, number) for number in members)
-    return (
-        f"<section><h2>{escape(name)}</h2>{_drawing(proposal, members)}<div class=wide><table><thead>"
-        f"<tr><th>pair<th>trees<th>span<th>bearing (true)<th>species<th>trunks<th>rank score<th>answer</tr></thead>"
-        f"<tbody>{rows}</tbody></table></div></section>"
-    )
-
-
-def _row(proposal: Proposal, number: int) -> str:
-    pair = proposal.pairs[number]
     by_code = {tree["code"]: tree for tree in proposal.trees}
-    ends = [by_code[pair["a"]], by_code[pair["b"]]]
-    species = " / ".join(escape(tree["species"]) for tree in ends)
-    trunks = " / ".join(
-        "not known" if tree["diameter_m"] is None else f"{100 * tree['diameter_m']:.0f} cm" for tree in ends
-    )
-    return (
-        f"<tr><td>{pair['id']}<td>{pair['a']}, {pair['b']}<td>{pair['span_m']:.0f} m"
-        f"<td>{round(pair['bearing_true_deg']) % 360:03d}°<td>{species}<td>{trunks}<td>{pair['score']:.2f}"
-        f"<td>{pair['verdict']}: {pair['to_do']}</tr>"
+    shown = [
+        {
+            "name": name,
+            "drawing": _drawing(proposal, members),
+            "pairs": [(pair := proposal.pairs[n], by_code[pair["a"]], by_code[pair["b"]]) for n in members],
+        }
+        for name, members in places[:MOST_PLACES]
+    ]
+    return render(
+        "sketch",
+        styles=[part("sketch.css")],
+        title=f"Desk survey: {survey.inventory.name}",
+        inventory=survey.inventory,
+        candidates=int(survey.trees["candidate"].sum()),
+        pairs=len(survey.pairs),
+        chosen=len(survey.chosen),
+        window=survey.window,
+        use=survey.wish.use,
+        places=shown,
+        places_left_out=max(0, len(places) - MOST_PLACES),
+        cautions=CAUTIONS,
     )
 
 
-def _drawing(proposal: Proposal, members: list[int]) -> str:
+def _drawing(proposal: Proposal, members: list[int]) -> Markup:
     survey = proposal.survey
     xy = survey.trees[["east_m", "north_m"]].to_numpy()
     pairs = survey.pairs[survey.chosen[members]]
@@ -119,7 +86,7 @@ def _drawing(proposal: Proposal, members: list[int]) -> str:
     parts += names
     parts.append(_scale_bar(scale))
     title = f"Sketch of {len(members)} pairs, north up"
-    return (
+    return Markup(
         f'<svg viewBox="0 0 {WIDTH_PX} {HEIGHT_PX}" role="img" aria-label="{title}"><title>{title}</title>'
         f"{''.join(parts)}</svg>"
     )

@@ -9,8 +9,7 @@ file from other data or other wishes is never taken for its own.
 from __future__ import annotations
 
 import hashlib
-import os
-import tempfile
+import io
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -21,6 +20,7 @@ import numpy as np
 import shapely
 
 from siteassess.errors import MissingExtra
+from siteassess.records.files import write_whole
 from siteassess.survey.layers import Layers, clear_of, inside_park
 from siteassess.survey.pairs import Window, blockers, pairs_in_window
 
@@ -204,12 +204,9 @@ def run_tile(tile: Tile, folder: str | None) -> Found:
     if (done := _finished(path)) is not None:
         return done
     found = search_tile(tile)
-    handle, part = tempfile.mkstemp(prefix=f".{tile.name}.", suffix=".part", dir=folder)
-    with os.fdopen(handle, "wb") as stream:
-        np.savez(stream, **{one.name: getattr(found, one.name) for one in fields(Found)})
-        stream.flush()
-        os.fsync(stream.fileno())
-    os.replace(part, path)
+    stream = io.BytesIO()
+    np.savez(stream, **{one.name: getattr(found, one.name) for one in fields(Found)})
+    write_whole(stream.getvalue(), path)
     return found
 
 

@@ -1,4 +1,4 @@
-"""The whole chain on the shipped examples: an invented park, and real census rows with and without invented readings."""
+"""The whole chain on the shipped examples: an invented park, and real census rows with and without made-up readings."""
 
 import json
 from pathlib import Path

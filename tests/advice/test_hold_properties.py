@@ -172,7 +172,8 @@ def test_the_trunk_under_several_lines_bends_by_their_vector_sum_at_each_section
     pull, bearing, tie = np.array(lines).T
     heights = [0.3, *sorted({t for t in tie if t > 0.3})] if len(lines) > 1 else [0.3]
     # the sections between come after these
-    assert found.demand[0, : len(heights)] == pytest.approx(combined_bending(pull, bearing, tie, np.array(heights)), rel=1e-9, abs=1e-6)
+    expected = combined_bending(pull, bearing, tie, np.array(heights))
+    assert found.demand[0, : len(heights)] == pytest.approx(expected, rel=1e-9, abs=1e-6)
 
 
 def test_opposed_lines_cancel_together_but_each_is_judged_alone():

@@ -373,3 +373,25 @@ def test_the_same_record_again_is_nothing_new(listed, park, tmp_path):
     park["anchors"][0]["trunk"][0]["girth"] = "190 cm"
     (tmp_path / "park.yaml").write_text(yaml.safe_dump(park))
     assert "1 change, kept" in listed("add", "g.gpkg", "park.yaml", "--who", "Ben", "--why", "again")
+
+
+def test_approving_against_an_assessment_wants_a_reason_and_a_name(listed, tmp_path):
+    answer = {
+        "site": {"name": "Larchmere Green"},
+        "lines": [{"id": "L1", "verdict": "leave it"}],
+        "assumptions": [],
+        "cautions": [],
+    }
+    (tmp_path / "answer.json").write_text(json.dumps(answer), encoding="utf-8")
+    listed("assessment", "g.gpkg", str(tmp_path / "answer.json"), "--on", "2026-05-01", "--who", "Ada")
+    said = ("--given", "--name", "office", "--date", "2026-01-01", "--expires", "2099-12-31")
+    listed("mark", "g.gpkg", "Larchmere Green", "--by", "group", *said, *WHO)
+    for to, who in (("surveyed", "Ada"), ("second look", "Ben")):
+        listed("approve", "g.gpkg", "L1", "--to", to, "--who", who, "--why", "looked")
+    approve = ("approve", "g.gpkg", "L1", "--to", "approved with conditions", "--who", "Ben", "--why", "looked")
+    assert "signed reason" in listed(*approve, fails="leave it")
+    listed(*approve, "--against", "the arborist agrees", code=2)
+    listed(*approve, "--against", "the arborist agrees", "--signed", "Cleo, coordinator")
+    assert listed("history", "g.gpkg", "L1", "--json")["events"][-1]["body"]["against"]["signed"] == "Cleo, coordinator"
+    shown = listed("list", "g.gpkg", "--on", "2026-05-01")
+    assert "the arborist agrees" in shown and "Cleo, coordinator" in shown and "leave it" in shown

@@ -159,7 +159,7 @@ def test_the_other_end_of_a_sensitive_line_is_coarsened_too(planted):
     for code in (ONE, TWO, THREE):
         anchor = by_id[planted[f"anchor {code}"]]
         assert not anchor.exact and anchor.points is None
-        assert anchor.record == {"kind": "tree", "code": anchor.id[:8]}
+        assert anchor.record == {"kind": "tree", "code": f"hidden-{anchor.id[:8]}"}
     for code in (LINE, OTHER_LINE):
         line = by_id[planted[f"line {code}"]]
         assert line.points is None and set(line.record) == {"id", "use", "a", "b"}

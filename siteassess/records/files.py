@@ -1,0 +1,116 @@
+"""Files in and out: written whole or not at all, no waiting without end, and a record opens only what is its own."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import select
+import stat
+import tempfile
+import time
+from pathlib import Path
+
+PIPE_PATIENCE_S = 20.0  # of a pipe that says nothing: longer than any program of ours takes to write a record
+
+
+def write_whole(content: str | bytes, path: str | Path) -> Path:
+    """Replace a file in one step: a temporary file beside it, forced to the disk, then renamed.
+
+    Parameters
+    ----------
+    content : bytes, or text to be written as UTF-8 with its line ends as they are
+    path : file to write; through a link, so that the link stays one
+
+    Returns
+    -------
+    The path as given.
+
+    Raises
+    ------
+    OSError : named by the file asked for; what stood there is untouched.
+    """
+    target = Path(path).resolve()
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    temporary = None
+    try:
+        if target.is_dir():
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+        handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:100]}.", suffix=".part", dir=target.parent)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(temporary, _mode_for(target))
+        os.replace(temporary, target)
+    except OSError as error:
+        # named by the file the caller asked for, not by the temporary one
+        raise type(error)(error.errno, error.strerror, str(path)) from None
+    finally:
+        if temporary is not None:
+            Path(temporary).unlink(missing_ok=True)  # gone already where all went well
+    _force_folder(target.parent)
+    return Path(path)
+
+
+def _mode_for(target: Path) -> int:
+    """Rights of the file being replaced, else those a new file here would get."""
+    if target.exists():
+        return target.stat().st_mode & 0o777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
+
+
+def _force_folder(folder: Path) -> None:
+    # the new name itself must reach the disk; some systems cannot open a folder, and have no need to
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def read_at_most(path: str | Path, most: int, patience_s: float = PIPE_PATIENCE_S) -> bytes:
+    """Up to `most` bytes of a file; a named pipe nobody writes to is given up after a while [s].
+
+    Raises
+    ------
+    TimeoutError : the pipe said nothing for `patience_s`.
+    OSError : as `open`.
+    """
+    if not stat.S_ISFIFO(os.stat(path).st_mode) or not hasattr(os, "O_NONBLOCK"):
+        with open(path, "rb") as file:
+            return file.read(most)
+    handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        return _from_pipe(handle, most, patience_s)
+    finally:
+        os.close(handle)
+
+
+def _from_pipe(handle: int, most: int, patience_s: float) -> bytes:
+    data, until = b"", time.monotonic() + patience_s
+    while len(data) < most:
+        try:
+            ready = select.select([handle], [], [], max(0.0, until - time.monotonic()))[0]
+            block = os.read(handle, min(most - len(data), 1 << 16)) if ready else None
+        except BlockingIOError:
+            block = None
+        if block:
+            data, until = data + block, time.monotonic() + patience_s
+        elif data and block == b"":
+            return data  # whoever wrote has closed it
+        elif time.monotonic() >= until:
+            raise TimeoutError(errno.ETIMEDOUT, "a pipe that says nothing")
+        else:
+            time.sleep(0.02)  # no writer yet: the pipe reads as ended until one comes
+    return data
+
+
+def beside(folder: Path, named: str) -> Path | None:
+    """The file a record names; None where that is not within the record's own folder, links followed."""
+    home = folder.resolve()
+    file = (home / named).resolve()
+    return file if file.is_relative_to(home) and file != home else None

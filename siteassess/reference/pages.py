@@ -1,0 +1,83 @@
+"""The one way to a page: a template of `maps/pages`, every value escaped, rendered once.
+
+What was rendered is never read as a template again.
+What may run in a page is said before anything foreign is in it: the content policy holds the checksums of the scripts
+and styles handed over here, which are shipped files. Nothing is ever looked for in the finished page.
+"""
+
+from __future__ import annotations
+
+import base64
+import functools
+import hashlib
+import json
+import re
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader
+from markupsafe import Markup
+
+from siteassess.reference.locate import shipped
+
+# Characters that would change how a text runs or is shown without being seen: control marks, direction marks.
+_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+
+
+def render(
+    template: str,
+    *,
+    styles: Sequence[str],
+    scripts: Sequence[str] = (),
+    images: str = "'none'",
+    helpers: Mapping[str, Callable[..., Any]] | None = None,
+    **values: Any,
+) -> str:
+    """A page, whole and closed: nothing but the styles and scripts named here runs, nothing is loaded but `images`.
+
+    Parameters
+    ----------
+    template : name in `maps/pages`, without its ending; it extends page.html.j2
+    styles, scripts : texts that were shipped, see `part`; never a text of a record
+    images : where pictures may come from, as the policy writes it: 'none', data:, blob: or an origin
+    helpers : functions the templates call
+    values : what the templates show; every text is escaped unless it is Markup
+    """
+    policy = (
+        f"default-src 'none'; script-src {_sums(scripts)}; style-src {_sums(styles)}; img-src {images}; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    page = _templates().get_template(f"{template}.html.j2", globals=dict(helpers or {}))
+    shipped_texts = {"styles": [Markup(text) for text in styles], "scripts": [Markup(text) for text in scripts]}
+    return page.render(policy=Markup(policy), **shipped_texts, **values)
+
+
+def _sums(texts: Sequence[str]) -> str:
+    sums = (base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii") for text in texts)
+    return " ".join(f"'sha256-{digest}'" for digest in sums) or "'none'"
+
+
+@functools.cache
+def _templates() -> Environment:
+    templates = Environment(
+        loader=FileSystemLoader(shipped("maps") / "pages"), autoescape=True, trim_blocks=True, lstrip_blocks=True
+    )
+    templates.filters["plain"] = plain
+    return templates
+
+
+@functools.cache
+def part(name: str) -> str:
+    """A shipped script or style of `maps/pages`, as it stands."""
+    return (shipped("maps") / "pages" / name).read_text(encoding="utf-8")
+
+
+def script_data(data: Mapping[str, Any], ascii_only: bool = True) -> Markup:
+    """JSON that no text within can break out of a script block with."""
+    text = json.dumps(data, allow_nan=False, ensure_ascii=ascii_only, separators=(",", ":"))
+    return Markup(text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))
+
+
+def plain(text: Any) -> str:
+    """A foreign text on one line, without unseen control and direction marks."""
+    return _UNSEEN.sub("", " ".join(str(text).split()))

@@ -1,0 +1,343 @@
+"""Whoever holds a copy and the city's open tree inventory cannot tell which tree a hidden one is.
+
+The inventories are the street tree census of New York City, 2015 (5,000 rows as published) and an extract of
+OpenStreetMap around Helsinki: see tests/published/data/README-inventories.md. The attack below reads the files of a
+copy with nothing of this program but the words of its girth classes.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+import json
+import math
+import re
+import zipfile
+from pathlib import Path
+from random import Random
+
+import pytest
+from click.testing import CliRunner
+from parks import data
+
+from siteassess.cli.register import register as command
+from siteassess.register import actions, hidden
+from siteassess.register.events import name_of
+from siteassess.register.files import ENDINGS, bring_in, write_copy
+from siteassess.register.hidden import GIRTH_EDGES_M, LEAST_CANDIDATES, NEAR_M, Crowd, KnownTree, Told
+from siteassess.register.share import make_copy
+from siteassess.register.store import Store
+
+DATA = Path(__file__).resolve().parents[1] / "published" / "data"
+METRES_A_DEGREE = 111_195.0
+
+
+@pytest.fixture(scope="module")
+def census():
+    """The census as the attacker has it: position, genus, girth over bark."""
+    with (DATA / "nyc_2015_street_trees_5000.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    return [
+        KnownTree(
+            float(row["latitude"]),
+            float(row["longitude"]),
+            row["spc_latin"].split(" ")[0].lower() or None,
+            # diameters there are whole inches at 1.37 m
+            math.pi * 0.0254 * float(row["tree_dbh"]) if float(row["tree_dbh"]) > 0 else None,
+        )
+        for row in rows
+    ]
+
+
+@pytest.fixture(scope="module")
+def crowd(census):
+    return Crowd(census)
+
+
+@pytest.fixture(scope="module")
+def helsinki():
+    features = json.loads((DATA / "osm_helsinki_trees_parks.geojson").read_text(encoding="utf-8"))["features"]
+    return [
+        KnownTree(f["geometry"]["coordinates"][1], f["geometry"]["coordinates"][0], None, None)
+        for f in features
+        if f["properties"].get("natural") == "tree" and f["geometry"]["type"] == "Point"
+    ]
+
+
+def test_of_every_tree_of_the_census_at_least_five_would_be_told_alike(census, crowd):
+    """Also to somebody who knows the rule by which more or less is told."""
+    alike: dict[Told, int] = {}
+    for tree in census:
+        told = crowd.told(tree.latitude, tree.longitude, tree.genus, tree.girth_m)
+        alike[told] = alike.get(told, 0) + 1
+    told_nothing = alike.pop(Told(), 0)
+    assert min(alike.values()) >= LEAST_CANDIDATES
+    # most of what can be told is: the rule does not get by on silence
+    kinds = sum(count for told, count in alike.items() if told.genus)
+    classes = sum(count for told, count in alike.items() if told.girth_class)
+    assert told_nothing < 0.05 * len(census) and kinds > 0.4 * len(census) and classes > 500
+
+
+def test_where_no_kind_is_known_the_cell_alone_is_told(helsinki):
+    crowd = Crowd(helsinki)
+    for tree in helsinki:
+        told = crowd.told(tree.latitude, tree.longitude, "quercus", 1.5)
+        assert told.genus is None and told.girth_class is None
+        assert told.cell is None or len(told.cell.trees) >= LEAST_CANDIDATES
+
+
+def test_a_cell_is_never_cut_so_that_few_stand_alone():
+    # ninety-nine trees in one quarter and one in another: the one must not show by its larger cell
+    near = [KnownTree(49.99, 7.99 + i * 1e-6, "tilia", 1.0) for i in range(99)]
+    alone = KnownTree(49.97, 7.96, "tilia", 1.0)
+    crowd = Crowd([*near, alone])
+    assert crowd.told(alone.latitude, alone.longitude, "tilia", 1.0) == crowd.told(49.99, 7.99, "tilia", 1.0)
+
+
+def test_a_rare_kind_is_not_told_by_leaving_it_untold():
+    # four rowans among twenty limes: were the limes named, whoever is not named were a rowan
+    place = (50.001, 8.001)
+    trees = [KnownTree(*place, "tilia", 1.0)] * 20 + [KnownTree(*place, "sorbus", 1.0)] * 4
+    crowd = Crowd(trees)
+    assert crowd.told(*place, "tilia", 1.0).genus is None and crowd.told(*place, "sorbus", 1.0).genus is None
+    crowd = Crowd([*trees, KnownTree(*place, "acer", 1.0)])
+    assert crowd.told(*place, "tilia", 1.0).genus == "tilia" and crowd.told(*place, "sorbus", 1.0).genus is None
+
+
+def test_girth_classes_meet_at_their_edges():
+    words = [hidden.girth_class(edge + step) for edge in GIRTH_EDGES_M for step in (-1e-9, 0.0)]
+    assert words == ["under 0.6 m", *["0.6 m to under 1.2 m"] * 2, *["1.2 m to under 1.8 m"] * 2, "1.8 m and more"]
+    assert hidden.girth_class(None) is None and hidden.girth_class(math.nan) is None
+
+
+# -- the attack on whole files --
+
+
+def _site(number: int, trees: list[KnownTree], sensitive: set[int]) -> tuple[dict, list[str]]:
+    """A site record of inventory trees, with codes and tags as a city numbers them, and the codes to hide."""
+    anchors = [
+        {
+            "kind": "tree",
+            "code": f"NYC-{number}-{place}",
+            "tag": f"TAG{number:05d}{place:02d}",
+            "position": {"fixes": [{"lat": tree.latitude, "lon": tree.longitude, "accuracy": "3 m"}]},
+            "species": {"name": f"{(tree.genus or 'unknown').capitalize()} secreta", "certainty": "sure"},
+            "trunk": [{"girth": f"{tree.girth_m:.4f} m", "read_at": "1.37 m"}],
+            "height": "17.31 m",
+        }
+        for place, tree in enumerate(trees)
+    ]
+    line = [{
+        "id": f"{anchors[0]['code']}..{anchors[1]['code']}"[:24], "use": "low line", "span": {"taped": "17.77 m"},
+        "a": {"anchor": anchors[0]["code"], "tie_height": "1.23 m", "sling": {"length": "3.21 m"}},
+        "b": {"anchor": anchors[1]["code"]}, "compass": {"out": "123.4 deg", "back": "303.4 deg"},
+    }] if len(anchors) > 1 else []  # fmt: skip
+    record = {
+        "siteassess_record": 1, "site": {"name": f"Invented park {number}", "land_status": "mown amenity"},
+        "survey": {"by": "Ada", "date": "2026-04-18"}, "anchors": anchors, "lines": line,
+    }  # fmt: skip
+    return record, [anchors[place]["code"] for place in sensitive]
+
+
+class City:
+    """A register of many places, and the trees hidden in it by name."""
+
+    today = datetime.date(2026, 5, 1)
+
+    def __init__(self, store):
+        self.store, self.hidden = store, {}
+
+
+@pytest.fixture(scope="module")
+def city(tmp_path_factory, census):
+    """A register of 120 places in the census: lone hidden trees, hidden pairs, and hidden ones beside others shown."""
+    chance = Random(20151)
+    # the record takes no trunk under 10 cm round
+    grown = [tree for tree in census if (tree.girth_m or 0.0) >= 0.1]
+    by_place = sorted(grown, key=lambda t: (round(t.latitude, 3), round(t.longitude, 3)))
+    city = City(Store.create(tmp_path_factory.mktemp("city") / "city.gpkg", title="Invented city", who="Ada"))
+    with city.store.change() as writer:
+        for number in range(120):
+            start = chance.randrange(len(by_place) - 4)
+            trees = by_place[start : start + chance.choice([1, 2, 4])]
+            record, codes = _site(number, trees, {0, 1} & set(range(len(trees))))
+            names = actions.add_record(writer, record, actions.By("Ada", "survey"), sensitive=codes)
+            for place, code in enumerate(codes):
+                city.hidden[names[f"anchor {code}"]] = trees[place]
+    yield city
+    city.store.close()
+
+
+def _metres(tree: KnownTree, lat: float, lon: float) -> tuple[float, float]:
+    north = (tree.latitude - lat) * METRES_A_DEGREE
+    return north, (tree.longitude - lon) * METRES_A_DEGREE * math.cos(math.radians(lat))
+
+
+def _candidates(features: list[dict], about: dict, census: list[KnownTree]) -> list[KnownTree]:
+    """Trees of the census that a hidden one may be, from all that a members' GeoJSON says of it and around it."""
+    said = about["properties"]
+    left = census
+    if about["geometry"]:
+        lon, lat = about["geometry"]["coordinates"]
+        # half a side and a hair, for cells narrow towards the pole
+        half = said["accuracy_m"] / 2**0.5 * 1.005
+        left = [t for t in left if all(abs(m) <= half for m in _metres(t, lat, lon))]
+    if genus := said.get("species"):
+        left = [t for t in left if t.genus == genus.lower()]
+    if words := said.get("girth_class"):
+        left = [t for t in left if hidden.girth_class(t.girth_m) == words]
+    shown = [
+        f["geometry"]["coordinates"]
+        for f in features
+        if f["properties"]["site_id"] == said["site_id"] and f["properties"]["exact"] == "yes" and f["geometry"]
+        and f["properties"]["feature"] == "anchor"
+    ]  # fmt: skip
+    if shown:
+        left = [t for t in left if any(math.hypot(*_metres(t, lat, lon)) <= NEAR_M for lon, lat in shown)]
+    return left
+
+
+@pytest.mark.parametrize("held_against", [True, False])
+def test_five_trees_remain_for_every_hidden_one(city, census, crowd, held_against, tmp_path):
+    copied = make_copy(city.store, "members", city.today, crowd=crowd if held_against else None)
+    (path,) = write_copy(city.store, copied, tmp_path / "members.geojson")
+    features = json.loads(path.read_text(encoding="utf-8"))["features"]
+    about = {f["id"]: f for f in features}
+    left = []
+    for name, tree in city.hidden.items():
+        found = _candidates(features, about[name], census)
+        if not held_against:
+            # without an inventory nothing is told, so that all that is left to go by is where its neighbours stand
+            assert set(about[name]["properties"]["record"]) == {"kind", "code"} and about[name]["geometry"] is None
+            continue
+        left.append(len(found))
+        told = about[name]["properties"]
+        # what is told is true, so that the search is no search for somebody else
+        assert told.get("species", "").lower() in ("", tree.genus or "")
+        assert told.get("girth_class") in (None, hidden.girth_class(tree.girth_m))
+    assert not held_against or min(left) >= LEAST_CANDIDATES
+    kinds = sum("species" in about[name]["properties"] for name in city.hidden)
+    assert (kinds > 20) == held_against
+
+
+@pytest.mark.parametrize("layer", ["public", "members"])
+def test_nothing_in_any_file_names_or_measures_a_hidden_tree(city, crowd, layer, tmp_path):
+    copied = make_copy(city.store, layer, city.today, crowd=crowd)
+    codes = [e.body["record"]["code"] for e in city.store.events() if e.kind == "anchor"]
+    shown = {f.code for f in copied.features}
+    secret = [code for code in codes if code not in shown]
+    assert len(secret) >= len(city.hidden)
+    for ending in ENDINGS:
+        for path in write_copy(city.store, copied, tmp_path / f"{layer}{ending}"):
+            raw = path.read_bytes()
+            if path.suffix == ".zip":
+                with zipfile.ZipFile(io.BytesIO(raw)) as archive:
+                    raw = b"".join(name.encode() + archive.read(name) for name in archive.namelist())
+            text = raw.decode("latin-1")
+            found = {code for code in secret if re.search(rf"{code}(?!\d)", text)}
+            assert not found, (path.name, found)
+            numbers = [f"{tree.latitude:.5f}" for tree in city.hidden.values()]
+            assert not [number for number in numbers if number in text], path.name
+            if layer == "public":
+                assert "secreta" not in text
+
+
+def test_a_copy_tells_no_hour(city, tmp_path):
+    """Stamps carry the day alone: when somebody was at work is nobody's business, and T01 is a time of day too."""
+    copied = make_copy(city.store, "members", city.today)
+    for ending in ENDINGS:
+        for path in write_copy(city.store, copied, tmp_path / f"members{ending}"):
+            raw = path.read_bytes()
+            if path.suffix == ".zip":
+                with zipfile.ZipFile(io.BytesIO(raw)) as archive:
+                    assert {info.date_time for info in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
+                    raw = b"".join(archive.read(name) for name in archive.namelist())
+            hours = set(re.findall(r"\d{4}-\d\d-\d\d[T ](\d\d:\d\d)", raw.decode("latin-1")))
+            assert hours <= {"00:00"}, path.name
+
+
+def test_the_order_and_the_names_of_hidden_things_tell_nothing(new_group, census):
+    """The same trees listed twice bear other names, codes and places in the file: they are salted, not of the tree."""
+    record, codes = _site(1, census[:12], set(range(12)))
+    orders, names = [], []
+    for name in ("one", "two"):
+        group = new_group(name, None)
+        made = group.do(actions.add_record, record, sensitive=codes)
+        copied = make_copy(group.store, "members", group.today)
+        by_id = {made[f"anchor {code}"]: code for code in codes}
+        orders.append([by_id[f.id] for f in copied.features if f.kind == "anchor"])
+        names.append({f.code for f in copied.features if f.kind != "site"})
+        event = group.store.event(made[f"anchor {codes[0]}"])
+        assert len(event.salt) >= 16 and name_of(event.content.replace(event.salt, "")) != event.name
+    assert orders[0] != orders[1] and not names[0] & names[1]
+
+
+def test_officers_find_a_hidden_thing_by_the_code_members_have(city):
+    from siteassess.register.naming import resolve
+
+    copied = make_copy(city.store, "members", city.today)
+    for feature in copied.features:
+        if feature.id in city.hidden:
+            assert resolve(city.store, feature.code) == feature.id
+
+
+def test_a_copy_with_hidden_trees_can_be_taken_in_elsewhere(city, crowd, new_group, tmp_path):
+    copied = make_copy(city.store, "members", city.today, crowd=crowd)
+    (path,) = write_copy(city.store, copied, tmp_path / "members.geojson")
+    other = new_group("other", None)
+    report = bring_in(other.store, path, other.by(), other.today)
+    assert not report["left_out"] and len(report["added"]) == len(copied.features)
+
+
+def test_one_trunk_listed_twice_is_hidden_under_both_names(new_group, park):
+    group = new_group("g", None)
+    names = group.do(actions.add_record, park)
+    again = {**park, "site": {**park["site"], "name": "Elsewhere"}, "anchors": park["anchors"][2:], "lines": []}
+    other = group.do(actions.add_record, again, sensitive=["T03"])
+    exact = {f.id: f.exact for f in make_copy(group.store, "members", group.today).features}
+    assert exact[names["anchor T03"]] and not exact[other["anchor T03"]]
+    group.do(actions.join, names["anchor T03"], other["anchor T03"])
+    exact = {f.id: f.exact for f in make_copy(group.store, "members", group.today).features}
+    assert not exact[names["anchor T03"]] and not exact[names["anchor T02"]] and not exact[names["line L2"]]
+
+
+def test_the_command_holds_a_copy_against_an_inventory(city, tmp_path):
+    out = tmp_path / "members.csv"
+    done = CliRunner().invoke(command, [
+        "export", str(city.store.path), str(out), "--layer", "members", "--on", "2026-05-01",
+        "--inventory", str(DATA / "nyc_2015_street_trees_5000.csv"),
+    ])  # fmt: skip
+    assert done.exit_code == 0, done.output
+    rows = list(csv.DictReader(out.open(encoding="utf-8", newline="")))
+    told = [row for row in rows if row["id"] in city.hidden]
+    assert len(told) == len(city.hidden)
+    assert sum(bool(row["species"]) for row in told) > 20 and sum(bool(row["girth_class"]) for row in told) > 5
+    assert not any(row["girth_m"] for row in told)
+
+
+# -- the card --
+
+
+def test_the_card_of_a_hidden_pair_finds_and_measures_nothing(tmp_path):
+    from siteassess.advice.assess import assess
+    from siteassess.papers.card import card_page
+    from siteassess.papers.from_register import line_standing
+    from siteassess.papers.handover import manner
+    from siteassess.records.record import Record
+
+    on = datetime.date(2026, 5, 20)
+    pages = []
+    with Store.create(tmp_path / "x.gpkg", title="x", who="Ada") as store:
+        for edits in ({}, {"T1.trunk.0.girth": "250 cm"}):
+            judged = assess(Record.model_validate(data(edits)))
+            if not pages:
+                with store.change() as writer:
+                    values = judged.record.model_dump(mode="json", exclude_unset=True)
+                    actions.add_record(writer, values, actions.By("Ada", "x"), sensitive=["T1"])
+            pages.append(card_page(judged, "L1", manner(made_on=on), line_standing(store, judged, "L1", on)))
+    for said in ("Quercus", "X-T1", "T1", "T2", "20 m", "20.0 m", "090°", "188", "75 mm", "54.5"):
+        assert said not in re.sub(r"<style.*?</style>", "", pages[0], flags=re.S), said
+    # its version is no hash by which a guess at the readings could be tried
+    version = r"[0-9a-f]{12}(?![0-9a-f])"
+    assert re.findall(version, pages[0]) == re.findall(version, pages[1])
