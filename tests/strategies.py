@@ -18,6 +18,7 @@ from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.schema import Asked, members
 from siteassess.records.site import Site, Survey
+from siteassess.records.sizes import terms_of
 from siteassess.units import UNITS, parse, quantity
 
 _TRICKY = [
@@ -128,7 +129,19 @@ def records(draw, most_anchors: int = 4) -> Record:
     anchors = [{**draw(parts(ANCHOR_KINDS[kind])), "code": f"A{index}"} for index, kind in enumerate(kinds)]
     lines = [_between(draw, index, len(anchors)) for index in range(draw(st.integers(0, 2)))]
     data = {"siteassess_record": 1, "site": site, "survey": draw(parts(Survey)), "anchors": anchors, "lines": lines}
+    _leave_out_impossible(data)
     return Record.model_validate(data)
+
+
+def _leave_out_impossible(data: dict) -> None:
+    """Take out every size that cannot stand beside another; the sizes are drawn each by itself."""
+    while wrong := next((term.size.path for term in terms_of(data) if term.impossible()), None):
+        if wrong[-2:] == ("trial", "tie_height") or (len(wrong) > 3 and isinstance(wrong[-2], int)):
+            wrong = wrong[:-1]  # the part cannot do without it
+        at = data
+        for step in wrong[:-1]:
+            at = at[step]
+        del at[wrong[-1]]
 
 
 def _between(draw, index: int, anchors: int) -> dict:
@@ -139,4 +152,8 @@ def _between(draw, index: int, anchors: int) -> dict:
 
 
 def trees() -> st.SearchStrategy[Tree]:
-    return parts(Tree).map(Tree.model_validate)
+    def possible(tree: dict) -> Tree:
+        _leave_out_impossible({"anchors": [tree]})
+        return Tree.model_validate(tree)
+
+    return parts(Tree).map(possible)

@@ -1,133 +1,205 @@
-// Slips in a tree's sizes, by the limits of the program: girth for diameter, inches for centimetres, unlike readings.
-const INCHES = ["in", "inch", "inches"];
+// Slips of unit and size, by the program's own table of what is usual: see siteassess/records/sizes.py.
+const CUSTOMARY = ["in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf"];
+const BY_CATALOGUE = ["line.webbing.width", "end.sling.width", "end.padding.thickness"];
+const LONG_UNITS = ["m", "ft"], SHIFTS = [10, 0.1, 100, 0.01, 1000, 0.001];
 const doubt = (path, says, likelier = "", wouldBe = "") => ({ path, says, likelier, wouldBe });
+const customary = (reading) => CUSTOMARY.includes(reading.unit);
 
-function* sizeDoubts(tree, path) {
-  const sizes = (tree.trunk ?? []).map((reading, index) => sizeOf(reading, [...path, "trunk", index])).filter(Boolean);
-  const pairs = sizes.flatMap((one, index) => sizes.slice(index + 1).map((other) => [one, other]));
-  const told = pairs.map(([one, other]) => factorBetween(one, other)).filter(Boolean);
-  yield* told;
-  if (!told.length) yield* pairs.map(([one, other]) => unlike(one, other)).filter(Boolean);
-  for (const size of sizes) {
-    if (!told.some((found) => samePath(found.path, size.path))) yield* shapeDoubts(size, tree, path);
+/** One doubt for each reading that another meaning of its figures would mend, the surest first. */
+function* sizeDoubts(record) {
+  const terms = termsOf(record);
+  const touching = new Map();
+  for (const term of terms) for (const reading of [term.size, term.beside]) if (reading) touching.set(reading, [...(touching.get(reading) ?? []), term]);
+  const readings = [...touching.keys()];
+  const odd = oddOne(readings);
+  for (const reading of readings) reading.meanings = meaningsOf(reading);
+  for (let best = surest(readings, touching, odd); best; best = surest(readings, touching, odd)) {
+    const { reading, meant } = best;
+    const mended = (term) => misfit(term) - misfit(term, reading, meant.size);
+    const worst = touching.get(reading).reduce((one, other) => (mended(other) > mended(one) ? other : one));
+    const says = mended(worst) > 0 ? farOut(worst, reading) : say("only-in-unit", { value: asTyped(reading) });
+    yield doubt(reading.path, says, meant.likelier, meant.wouldBe);
+    Object.assign(reading, { size: meant.size, told: true });
+  }
+  for (const term of terms) {
+    if (misfit(term) <= LIMIT.RARE_MISFIT || term.size.told) continue;
+    term.size.told = true;
+    yield doubt(term.size.path, farOut(term, term.size));
   }
 }
 
-const samePath = (one, other) => JSON.stringify(one) === JSON.stringify(other);
-
-/** A trunk reading as a diameter; nothing where it cannot be read. */
-function sizeOf(reading, path) {
-  const name = filled(reading.girth) ? "girth" : "diameter";
-  const read = filled(reading[name]) && readQuantity(reading[name], "length");
-  if (!read || read.si === undefined || !(read.si > 0)) return undefined;
-  const isGirth = name === "girth";
-  return {
-    path: [...path, name], name, isGirth, text: reading[name], number: read.number, unit: read.unit, si: read.si,
-    diameter: isGirth ? read.si / Math.PI : read.si, at: siOf(reading, "length", "read_at"),
-  };
+/** Sizes that cannot stand beside another: the program refuses them. */
+function* impossibleSizes(record) {
+  for (const { rule, size, beside } of termsOf(record)) {
+    if (!beside || (size.size >= (rule.least ?? 0) * beside.size && size.size <= (rule.most ?? Infinity) * beside.size)) continue;
+    yield doubt(size.path, say("cannot-be-beside", { one: asTyped(size), other: asTyped(beside) }));
+  }
 }
 
-const asTyped = (size) => `${say(size.name)} ${size.text}`;
+/** How far out of the usual, with one of the readings taken as something else. */
+function misfit({ rule, size, beside }, instead, meant) {
+  if (!rule.sd) return 0;
+  const own = size === instead ? meant : size.size;
+  const scale = beside ? (beside === instead ? meant : beside.size) ** rule.exponent : 1;
+  const under = rule.low ? Math.log((rule.low * scale) / own) : 0, over = rule.high ? Math.log(own / (rule.high * scale)) : 0;
+  return (Math.max(0, under, over) / rule.sd) ** 2;
+}
 
-/** What else the typed number may have meant. */
-function slipsOf(size) {
+function surest(readings, touching, odd) {
+  let best, most = 0;
+  for (const reading of readings.filter((one) => !one.told)) {
+    const total = (meant) => touching.get(reading).reduce((sum, term) => sum + misfit(term, reading, meant), 0);
+    const now = total(reading.size);
+    for (const meant of reading.meanings) {
+      const asked = askedOf(reading, meant, reading === odd) + LIMIT.FAR_MISFIT * Math.abs(Math.log(meant.size / reading.size));
+      const gain = now - total(meant.size) - asked;
+      if (gain > most || (!best && gain >= 0)) [best, most] = [{ reading, meant }, gain];
+    }
+  }
+  return best;
+}
+
+function askedOf(reading, meant, odd) {
+  if (meant.trunk) return reading.isGirth ? LIMIT.SLIP_MISFIT : LIMIT.GIRTH_MISFIT;
+  if (!meant.unit) return LIMIT.POINT_MISFIT;
+  const crosses = CUSTOMARY.includes(meant.unit) !== customary(reading);
+  const strange = crosses && LONG_UNITS.includes(meant.unit) !== LONG_UNITS.includes(reading.unit);
+  return (odd && crosses ? LIMIT.ODD_UNIT_MISFIT : LIMIT.SLIP_MISFIT) + (strange ? LIMIT.STRANGE_MISFIT : 0);
+}
+
+function farOut(term, reading) {
+  const other = term.size === reading ? term.beside : term.size;
+  if (term.beside) return say("not-beside", { one: asTyped(reading), other: asTyped(other) });
+  return say(term.rule.low && reading.size < term.rule.low ? "less-than-usual" : "more-than-usual", { value: asTyped(reading) });
+}
+
+const asTyped = (reading) => (reading.name === "tree.diameter" ? `${say(reading.isGirth ? "girth" : "diameter")} ${reading.text}` : reading.text);
+
+/** The only length in feet and inches among metric ones, or the only metric one. */
+function oddOne(readings) {
+  const taped = readings.filter((one) => one.kind === "length" && !BY_CATALOGUE.includes(one.name));
+  const feet = taped.filter(customary), metric = taped.filter((one) => !customary(one));
+  if (feet.length === 1 && metric.length >= LIMIT.LEAST_OTHERS) return feet[0];
+  return metric.length === 1 && feet.length >= LIMIT.LEAST_OTHERS ? metric[0] : undefined;
+}
+
+/** Other readings of the figures that were typed. */
+function meaningsOf(reading) {
+  const { kind, number, unit, si, isGirth } = reading;
+  const trunk = reading.name === "tree.diameter", name = trunk ? `${say(isGirth ? "girth" : "diameter")} ` : "";
   const found = [];
-  if (size.isGirth) {
-    found.push({ likelier: say("slip-diameter-as-girth"), diameter: size.si, wouldBe: `${say("diameter")} ${size.text}` });
-  } else {
-    const diameter = size.si / Math.PI;
-    found.push({ likelier: say("slip-girth-as-diameter"), diameter, wouldBe: `${say("girth")} ${size.text}, ${say("thick", { size: cm(diameter) })}` });
+  if (trunk && isGirth) found.push({ size: si, likelier: say("slip-diameter-as-girth"), wouldBe: `${say("diameter")} ${reading.text}`, trunk });
+  else if (trunk) found.push({ size: si / Math.PI, likelier: say("slip-girth-as-diameter"), wouldBe: `${say("girth")} ${reading.text}, ${say("thick", { size: cm(si / Math.PI) })}`, trunk });
+  if (!unit) return found;
+  const sizeFrom = (value) => Math.abs(value) / (isGirth ? Math.PI : 1);
+  for (const other of form.sizes.units[kind] ?? []) {
+    const meant = readQuantity(`${number} ${other}`, kind).si;
+    if (form.units[kind][other] === form.units[kind][unit]) continue;
+    const shown = CUSTOMARY.includes(other) !== customary(reading) ? ` (${shortly(meant, unit, kind)})` : "";
+    found.push({ size: sizeFrom(meant), likelier: say("slip-typed-as", { one: other, other: unit }), wouldBe: `${name}${number} ${other}${shown}`, unit: other });
   }
-  if (INCHES.includes(size.unit)) {
-    found.push({ likelier: say("slip-cm-as-inches"), diameter: size.diameter / 2.54, wouldBe: `${say(size.name)} ${size.number} cm` });
-  }
-  if (size.unit === "cm") {
-    found.push({ likelier: say("slip-inches-as-cm"), diameter: size.diameter * 2.54, wouldBe: `${say(size.name)} ${size.number} in` });
+  for (const shift of SHIFTS) {
+    const moved = Number((number * shift).toPrecision(6));
+    if (Math.abs(moved) < LIMIT.LEAST_WRITTEN) continue;
+    const size = sizeFrom(readQuantity(`${moved} ${unit}`, kind).si);
+    const same = (one) => Math.abs(one.size - size) <= 0.01 * Math.max(one.size, size);
+    if (!found.some(same)) found.push({ size, likelier: say("slip-point"), wouldBe: `${name}${moved} ${unit}` });
   }
   return found;
 }
 
-/** Two readings of a trunk a factor of pi or 2.54 apart: the one that slipped, as far as what was typed tells. */
-function factorBetween(one, other) {
-  const [big, small] = one.diameter >= other.diameter ? [one, other] : [other, one];
-  const ratio = big.diameter / small.diameter;
-  for (const [size, wanted] of [[big, small.diameter], [small, big.diameter]]) {
-    for (const slip of slipsOf(size)) {
-      const factor = Math.max(slip.diameter / size.diameter, size.diameter / slip.diameter);
-      const mends = Math.abs(Math.log(slip.diameter / wanted)) < LIMIT.SLIP_TOLERANCE;
-      if (mends && Math.abs(Math.log(ratio / factor)) < LIMIT.SLIP_TOLERANCE) {
-        const says = say("out-of-step", { typed: asTyped(size), ratio: Number(ratio.toPrecision(2)) });
-        return doubt(size.path, says, slip.likelier, slip.wouldBe);
-      }
+function shortly(si, unit, kind) {
+  const factor = form.units[kind][unit];
+  const number = factor === null ? 100 * Math.tan((si * Math.PI) / 180) : si / factor;
+  return `${Number(number.toPrecision(3))} ${unit}`;
+}
+
+/** Every rule of the table on every reading it is about. */
+function termsOf(record) {
+  const terms = [], byCode = new Map();
+  for (const [index, anchor] of (record.anchors ?? []).entries()) {
+    const found = readingsOf(anchor, anchor.kind, ["anchors", index]);
+    if (!byCode.has(anchor.code)) byCode.set(anchor.code, found);
+    terms.push(...termsBetween(found, found, anchor));
+  }
+  for (const [index, line] of (record.lines ?? []).entries()) {
+    const found = readingsOf(line, "line", ["lines", index]);
+    terms.push(...termsBetween(found, found, line));
+    for (const side of ["a", "b"]) {
+      const end = line[side] ?? {}, own = readingsOf(end, "end", ["lines", index, side]);
+      terms.push(...termsBetween(own, { ...byCode.get(end.anchor), ...found, ...own }, { use: line.use, kind: end.sling?.kind ?? "unknown" }));
     }
   }
-  return undefined;
+  return terms;
+}
+
+function termsBetween(own, known, holder) {
+  const terms = [];
+  for (const rule of form.sizes.rules) {
+    if (!own[rule.size] || (rule.ask && !rule.answers.includes(holder[rule.ask]))) continue;
+    const beside = known[rule.beside]?.[0];
+    if (rule.beside && !beside) continue;
+    for (const size of own[rule.size]) {
+      const alone = !rule.beside && rule.size === "tree.diameter" && size !== own[rule.size][0];
+      if (!alone && size !== beside) terms.push({ rule, size, beside });
+    }
+  }
+  return terms;
+}
+
+function readingsOf(node, scope, path) {
+  const found = {};
+  for (const [name, kind] of form.sizes.names) {
+    if (!name.startsWith(`${scope}.`)) continue;
+    let some;
+    if (name === "tree.diameter") some = (node.trunk ?? []).flatMap((one, index) => ["girth", "diameter"].flatMap((key) => [...textsAt(one, [key], [...path, "trunk", index])]));
+    else if (name === "tree.read_at") some = [...textsAt(node, ["trunk", "read_at"], path)].slice(0, 1);
+    else some = [...textsAt(node, name.split(".").slice(1), path)];
+    some = some.map((one) => sized(name, kind, one)).filter(Boolean);
+    if (some.length) found[name] = some;
+  }
+  return found;
+}
+
+function* textsAt(node, steps, path) {
+  if (Array.isArray(node)) for (const [index, item] of node.entries()) yield* textsAt(item, steps, [...path, index]);
+  else if (!steps.length && filled(node)) yield { path, text: node };
+  else if (steps.length && node?.[steps[0]] !== undefined) yield* textsAt(node[steps[0]], steps.slice(1), [...path, steps[0]]);
+}
+
+function sized(name, kind, { path, text }) {
+  const read = readQuantity(text, kind);
+  const isGirth = name === "tree.diameter" && path.at(-1) === "girth";
+  const size = Math.abs(read.si) / (isGirth ? Math.PI : 1);
+  return read.fault || !(size > 0) ? undefined : { ...read, name, kind, path, text, isGirth, size };
+}
+
+// ---- readings of one trunk that cannot belong together
+
+function* trunkDoubts(tree, path) {
+  const sizes = readingsOf(tree, "tree", path)["tree.diameter"] ?? [];
+  for (const size of sizes) size.at = siOf(tree.trunk[size.path[3]], "length", "read_at");
+  yield* sizes.flatMap((one, index) => sizes.slice(index + 1).map((other) => unlike(one, other))).filter(Boolean);
 }
 
 function unlike(one, other) {
   if (one.at === undefined || other.at === undefined) return undefined;
   const [low, high] = one.at <= other.at ? [one, other] : [other, one];
   const apart = high.at - low.at;
-  const ratio = Math.max(low.diameter, high.diameter) / Math.min(low.diameter, high.diameter);
+  const ratio = Math.max(low.size, high.size) / Math.min(low.size, high.size);
   if (apart < LIMIT.SAME_HEIGHT_M) {
     if (ratio <= LIMIT.SAME_PLACE_RATIO) return undefined;
     const says = say("differ", { one: asTyped(high), other: asTyped(low), share: (100 * (ratio - 1)).toFixed(0) });
     return doubt(high.path, says, say("tape-again"));
   }
-  if (high.diameter > LIMIT.UPWARD_RATIO * low.diameter) {
-    const says = say("grows-upward", { low: cm(low.diameter), at: low.at, high: cm(high.diameter), above: high.at });
+  if (high.size > LIMIT.UPWARD_RATIO * low.size) {
+    const says = say("grows-upward", { low: cm(low.size), at: low.at, high: cm(high.size), above: high.at });
     return doubt(high.path, says, say("slip-heights-swapped"));
   }
-  const allowed = LIMIT.STEEPEST_TAPER * apart + (LIMIT.SAME_PLACE_RATIO - 1) * high.diameter;
-  if (low.at >= LIMIT.FLARE_TOP_M && low.diameter - high.diameter > allowed) {
-    const says = say("tapers", { loss: cm(low.diameter - high.diameter), apart: Number(apart.toPrecision(2)), most: cm(LIMIT.STEEPEST_TAPER) });
+  const allowed = LIMIT.STEEPEST_TAPER * apart + (LIMIT.SAME_PLACE_RATIO - 1) * high.size;
+  if (low.at >= LIMIT.FLARE_TOP_M && low.size - high.size > allowed) {
+    const says = say("tapers", { loss: cm(low.size - high.size), apart: Number(apart.toPrecision(2)), most: cm(LIMIT.STEEPEST_TAPER) });
     return doubt(high.path, says, say("slip-one-misread"));
   }
   return undefined;
-}
-
-function* shapeDoubts(size, tree, path) {
-  const height = siOf(tree, "length", "height");
-  if (height === undefined) {
-    yield* largeWithoutHeight(size);
-    return;
-  }
-  const slender = height / size.diameter;
-  const values = { height: tree.height, times: slender.toFixed(0), thick: cm(size.diameter), most: LIMIT.SLENDER_H_OVER_D };
-  if (slender > LIMIT.SLENDER_H_OVER_D) yield shapeDoubt(size, say("too-slender", values), tree, height, path);
-  else if (slender < leastSlenderness(size)) yield shapeDoubt(size, say("too-squat", values), tree, height, path);
-}
-
-function leastSlenderness(size) {
-  // a girth taken for a diameter, or centimetres for inches, make a trunk too thick, and so flatter it
-  const flatters = !size.isGirth || INCHES.includes(size.unit);
-  return flatters && size.diameter > LIMIT.LARGE_DIAMETER_M ? LIMIT.SQUAT_LARGE_H_OVER_D : LIMIT.SQUAT_H_OVER_D;
-}
-
-function* largeWithoutHeight(size) {
-  const large = !size.isGirth && size.diameter > LIMIT.LARGE_DIAMETER_M;
-  const inches = size.isGirth && INCHES.includes(size.unit) && size.si > LIMIT.LARGE_GIRTH_IN_INCHES_M;
-  if (!large && !inches) return;
-  const slip = slipsOf(size)[large ? 0 : 1];
-  yield doubt(size.path, say("very-thick", { typed: asTyped(size) }), slip.likelier, slip.wouldBe);
-}
-
-/** The slips that would give the tree a usual shape, the most usual first. */
-function shapeDoubt(size, says, tree, height, path) {
-  const usual = (diameter) => height / diameter >= LIMIT.SQUAT_H_OVER_D && height / diameter <= LIMIT.SLENDER_H_OVER_D;
-  const far = (slip) => Math.abs(Math.log(height / slip.diameter / LIMIT.USUAL_H_OVER_D));
-  const fits = slipsOf(size).filter((slip) => usual(slip.diameter)).sort((one, other) => far(one) - far(other));
-  const feet = heightInFeet(tree, size.diameter);
-  if (fits.length) return doubt(size.path, says, fits[0].likelier, fits[0].wouldBe);
-  if (feet) return doubt([...path, "height"], says, say("slip-feet-as-metres"), feet);
-  return doubt(size.path, says, say("check-both"));
-}
-
-/** The height as feet, if it was typed in metres and feet would fit the trunk. */
-function heightInFeet(tree, diameter) {
-  const read = readQuantity(tree.height, "length");
-  if (read.unit !== "m") return "";
-  const slender = (0.3048 * read.si) / diameter;
-  if (slender < LIMIT.SQUAT_H_OVER_D || slender > LIMIT.SLENDER_H_OVER_D) return "";
-  return `${read.number} ft (${show(0.3048 * read.si, "m")})`;
 }

@@ -31,6 +31,10 @@ for (const field of Object.values(form.parts).flat()) {
   field.kind ??= "text";
 }
 
+form.sizes.rules = form.sizes.rules.map(([size, beside, ask, answer, low, high, exponent, sd, least, most]) => {
+  const [own, other] = [size, beside].map((place) => form.sizes.names[place]?.[0]);
+  return { size: own, beside: other, ask, answers: answer.split(";"), low, high, exponent, sd, least, most };
+});
 const partOf = (name) => form.parts[name];
 const fieldOf = (part, name) => partOf(part).find((field) => field.name === name);
 const choiceWord = (choice) => form.choices[choice] ?? String(choice);

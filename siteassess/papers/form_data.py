@@ -12,7 +12,7 @@ from pydantic import BaseModel
 
 from siteassess.advice import deciding
 from siteassess.papers.form_words import Words
-from siteassess.records import agreement, readings, tree_sizes
+from siteassess.records import agreement, readings, sizes, tree_sizes
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import FORMAT, Record
@@ -69,6 +69,7 @@ def form_data(words: Words, units: str = "metric") -> dict[str, Any]:
         "words": {key: text for key, text in words.sentences.items() if key not in OF_THE_PAGE},
         "units": _units(),
         "limits": limits(),
+        "sizes": size_rules(),
         "deciding": {
             "things": things,
             "says": [words.thing(thing) for thing in things],
@@ -127,11 +128,25 @@ def _places(some: tuple, among: tuple) -> list[int]:
 def limits() -> dict[str, float]:
     """The thresholds of the check of readings, by the name they have there."""
     numbers: dict[str, float] = {}
-    for module in (readings, tree_sizes):
+    for module in (readings, sizes, tree_sizes):
         for name, value in vars(module).items():
             if name.isupper() and isinstance(value, (int, float)) and not isinstance(value, bool):
                 numbers[name.lstrip("_")] = value
     return {**numbers, "EARLIEST_SURVEY": agreement.EARLIEST_SURVEY.isoformat()}
+
+
+def size_rules() -> dict[str, Any]:
+    """The table of what sizes are usual: names with their kinds, and rules that tell a size by its place among them."""
+    names = sizes.size_names()
+    places = {name: place for place, name in enumerate(names)}
+    return {
+        "names": list(names.items()), "units": sizes.OTHER_UNITS,
+        "rules": [
+            [places[rule.size], places.get(rule.beside), rule.asked_of, rule.answer, rule.usual_low, rule.usual_high,
+             rule.exponent, rule.ln_sd, rule.possible_low, rule.possible_high]
+            for rule in sizes.size_rules()
+        ],
+    }  # fmt: skip
 
 
 def _field(part: str, asked: Asked, words: Words, lists: list, measures: list, units: str) -> list:

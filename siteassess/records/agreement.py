@@ -17,6 +17,7 @@ from siteassess.records.record import Record
 from siteassess.records.schema import members
 from siteassess.records.sentences import near_name, shown
 from siteassess.records.site import Fix, Position
+from siteassess.records.sizes import size_findings, terms_of
 from siteassess.records.yaml_lines import Node, show_path
 
 EARLIEST_SURVEY = datetime.date(1990, 1, 1)  # judgement: an older date is a slip of the pen
@@ -40,7 +41,7 @@ def disagreements(root: Node, today: datetime.date | None = None) -> list[Fault]
     return [
         *misfits(root), *_used_twice(root), *_unknown_anchors(root), *_unknown_landmarks(root),
         *_unknown_pairs(root),
-        *_days_in_order(root),
+        *_days_in_order(root), *_impossible_sizes(root),
         *_survey_day(root, today or latest_day_on_earth()), *_trial_days(root, today or latest_day_on_earth()),
     ]
 
@@ -195,6 +196,19 @@ def _trial_days(root: Node, today: datetime.date) -> Iterator[Fault]:
         if day is not None and day > today:
             wanted = f"a day that has come (today is {today.isoformat()})"
             yield _fault(root, (*path, "trial", "date"), day.isoformat(), wanted, "A trial is told, not planned.")
+
+
+def _impossible_sizes(root: Node) -> Iterator[Fault]:
+    plain = root.plain()
+    for term in terms_of(plain):
+        if wanted := term.impossible():
+            slips = {finding.path: finding for finding in size_findings(plain)}
+            slip = slips.get(term.size.path) or (slips.get(term.beside.path) if term.beside else None)
+            mend = "Check the number and its unit, of both."
+            if slip and slip.would_be:
+                of = "" if slip.path == term.size.path else f"of {term.beside.name_typed()}: "
+                mend = f"Likelier {of}{slip.likelier}, {slip.would_be}."
+            yield _fault(root, term.size.path, term.size.typed.text, wanted, mend)
 
 
 def _days_in_order(root: Node) -> Iterator[Fault]:

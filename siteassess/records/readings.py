@@ -12,13 +12,14 @@ from collections.abc import Iterator
 
 from siteassess.records.anchor import Tree
 from siteassess.records.fields import SECTORS
-from siteassess.records.finding import Finding, ReadingWarning, field_name, number_and_unit
+from siteassess.records.finding import Finding, ReadingWarning, field_name
 from siteassess.records.line import End, Line, Span, Webbing
 from siteassess.records.reading import ReadRecord
 from siteassess.records.record import Record
 from siteassess.records.site import Fix, Position
-from siteassess.records.tree_sizes import diameter_m, size_findings
-from siteassess.units import Quantity, parse, show
+from siteassess.records.sizes import size_findings
+from siteassess.records.tree_sizes import diameter_m, trunk_findings
+from siteassess.units import show
 
 OLD_SURVEY_DAYS = 365  # judgement: trees, soil and rules change within a year
 ROUGH_DECIMALS = 4  # judgement: fewer decimals of a degree than this are over 10 m of rounding
@@ -27,11 +28,6 @@ HIGH_TIE_SHARE = 1 / 3  # judgement: a tie above this share of the tree's height
 SLOPE_WORTH_NAMING_DEG = 3.0  # judgement: below it a level and a sloping tape differ by under 0.2 percent
 BACK_BEARING_LIMIT_DEG = 5.0  # judgement: hand compasses agree within this, out against back
 UNTURNED_LIMIT_DEG = 30.0  # judgement: out and back this near to equal were never turned about
-HEAVY_WALKER_KG = 150.0  # judgement: above it pounds were likely meant
-WIDEST_WEBBING_M = 0.15  # judgement, and the next three: above it millimetres were likely meant
-WIDEST_SLING_M = 0.40
-THICKEST_PAD_M = 0.15
-THICKEST_BARK_M = 0.08
 WIDE_OPENING_DEG = 120.0  # the stop sign's own limit, a third of the round
 
 
@@ -67,11 +63,15 @@ def findings(record: Record, today: datetime.date) -> Iterator[Finding]:
     """Every doubtful reading by its path."""
     yield from _age(record, today)
     yield from _between_anchors(record)
+    slips = list(size_findings(record.model_dump(exclude_none=True)))
+    yield from slips
+    told = {finding.path for finding in slips}
     for index, anchor in enumerate(record.anchors):
         path = ("anchors", index)
         yield from _position(anchor, path)
         if isinstance(anchor, Tree):
-            yield from size_findings(anchor, path)
+            if not any(slip[:3] == (*path, "trunk") for slip in told):
+                yield from trunk_findings(anchor, path)
             yield from _tree(anchor, path)
     for index, line in enumerate(record.lines):
         yield from _line(record, line, ("lines", index))
@@ -137,10 +137,7 @@ def _is_rough(fix: Fix) -> bool:
 
 def _tree(tree: Tree, path: tuple) -> Iterator[Finding]:
     yield from _directions(tree, path)
-    yield from _crown(tree, path)
     yield from _cavity(tree, path)
-    if tree.bark is not None:
-        yield from _thick(tree.bark.thickness, THICKEST_BARK_M, (*path, "bark", "thickness"))
     undercut = [sector for sector in SECTORS if tree.roots is not None and getattr(tree.roots, sector) == "undercut"]
     if undercut and tree.signs.undercut_roots == "no":
         says = f"roots are undercut to the {', '.join(undercut)}, yet the stop sign was answered no"
@@ -157,16 +154,6 @@ def _directions(tree: Tree, path: tuple) -> Iterator[Finding]:
         yield Finding((*path, "ground", "slope"), f"a slope of {ground.slope.text} without its downhill direction")
 
 
-def _crown(tree: Tree, path: tuple) -> Iterator[Finding]:
-    if tree.height is None:
-        return
-    for name, what in (("crown_base", "the lowest branch"), ("fork_height", "the lowest fork")):
-        value: Quantity | None = getattr(tree, name)
-        if value is not None and value.si >= tree.height.si:
-            says = f"{what} at {value.text} is not below the tree's height of {tree.height.text}"
-            yield Finding((*path, name), says, "one of the two in another unit")
-
-
 def _cavity(tree: Tree, path: tuple) -> Iterator[Finding]:
     hollow = tree.hollow
     if hollow is None:
@@ -180,32 +167,17 @@ def _cavity(tree: Tree, path: tuple) -> Iterator[Finding]:
         yield Finding((*path, "signs", "wide_opening"), says, "the stop sign is there", "yes")
 
 
-_NEXT_UNIT_DOWN = {"cm": "mm", "m": "cm", "in": "cm", "inch": "cm", "inches": "cm", "ft": "in", "feet": "in"}
-
-
-def _thick(value: Quantity | None, most: float, path: tuple) -> Iterator[Finding]:
-    """A small length above what is usual: the next smaller unit was likely meant."""
-    if value is None or value.si <= most:
-        return
-    number, unit = number_and_unit(value.text)
-    smaller = _NEXT_UNIT_DOWN.get(unit)
-    says = f"{value.text} is more than is usual"
-    yield Finding(path, says, f"{smaller} typed as {unit}", f"{number} {smaller}") if smaller else Finding(path, says)
-
-
 def _line(record: Record, line: Line, path: tuple) -> Iterator[Finding]:
     if line.span is not None:
         yield from _span(line.span, (*path, "span"))
         yield from _profile(line, line.span, path)
     yield from _compass(line, path)
     if line.webbing is not None:
-        yield from _thick(line.webbing.width, WIDEST_WEBBING_M, (*path, "webbing", "width"))
         yield from _stretch(line.webbing, (*path, "webbing"))
     for index, section in enumerate(line.sections):
         yield from _stretch(section, (*path, "sections", index))
     if line.webbing is not None and line.sections:
         yield Finding((*path, "sections"), "both one webbing and joined webbings are given; the joined ones count")
-    yield from _walker(line, path)
     yield from _planned(record, line, path)
     for name, end in (("a", line.a), ("b", line.b)):
         yield from _end(record, end, (*path, name))
@@ -218,15 +190,6 @@ def _stretch(webbing: Webbing, path: tuple) -> Iterator[Finding]:
         yield Finding((*path, "stretch"), says, "rows out of order, or one in another unit")
     if webbing.stretch and webbing.stiffness is not None:
         yield Finding((*path, "stiffness"), "both a stiffness and a stretch table are given; the table counts")
-
-
-def _walker(line: Line, path: tuple) -> Iterator[Finding]:
-    mass = line.walkers.mass if line.walkers is not None else None
-    if mass is not None and mass.si > HEAVY_WALKER_KG and mass.text.strip().endswith("kg"):
-        pounds = parse(f"{number_and_unit(mass.text)[0]} lb", "mass")
-        would_be = f"{pounds.text} ({show(pounds.si, 'kg', 2)})"
-        says = f"{mass.text} is a heavy walker"
-        yield Finding((*path, "walkers", "mass"), says, "pounds typed as kilograms", would_be)
 
 
 def _planned(record: Record, line: Line, path: tuple) -> Iterator[Finding]:
@@ -274,10 +237,6 @@ def _compass(line: Line, path: tuple) -> Iterator[Finding]:
 
 
 def _end(record: Record, end: End, path: tuple) -> Iterator[Finding]:
-    if end.sling is not None:
-        yield from _thick(end.sling.width, WIDEST_SLING_M, (*path, "sling", "width"))
-    if end.padding is not None:
-        yield from _thick(end.padding.thickness, THICKEST_PAD_M, (*path, "padding", "thickness"))
     tree = record.anchor(end.anchor)
     if end.tie_height is None or not isinstance(tree, Tree):
         return

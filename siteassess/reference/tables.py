@@ -25,7 +25,7 @@ from siteassess.reference.locate import data_folder
 
 FLAGS = ("read", "derived", "judgement", "memory")
 NUMBER_ENDINGS = (
-    "value", "low", "high", "share", "factor", "exponent",
+    "value", "low", "high", "sd", "share", "factor", "exponent",
     "m", "cm", "mm", "ft", "in", "g_per_m", "kg_m3", "g_cm3",
     "n", "kn", "pa", "kpa", "mpa", "gpa", "knm_m3", "ms", "deg", "pct",
     "p2", "p3", "p4", "b2", "a1", "a2", "a3",

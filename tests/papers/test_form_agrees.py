@@ -17,6 +17,7 @@ from form_browser import browsing, js, needs_browser, open_form
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from parks import record as park
+from slips import clean_record, slips_of
 from strategies import records, texts
 
 from siteassess.advice.assess import assess
@@ -255,6 +256,30 @@ def test_any_record_is_doubted_alike(page, some):
         assert "fault" not in answer, answer
         assert doubted(answer) == paths_of(record, today), write_text(record)
         assert answer["refused"] == [], write_text(record)  # what the program reads, the form does not call faulty
+
+
+@settings(ANYHOW, max_examples=4)
+@given(st.lists(st.tuples(st.integers(0, 10**9), st.integers(0, 10**6)), min_size=AT_ONCE, max_size=AT_ONCE))
+def test_planted_slips_are_doubted_or_refused_alike(page, drawn):
+    """Units and points misplaced in records as people make them: the same doubts, the same likely readings, and what
+    the program refuses beside girth and height the form calls faulty at the same field."""
+    today = datetime.date.today()
+    made = []
+    for seed, turn in drawn:
+        clean = clean_record(seed)
+        every = slips_of(clean)
+        made.append(every[turn % len(every)].planted(clean))
+    texts_ = [yaml.safe_dump(one, sort_keys=False) for one in made]
+    for text, answer in zip(texts_, each(page, "check(f.readRecord(one))", texts_), strict=True):
+        try:
+            record = read_text(text, today=today)
+        except FaultyInput:
+            assert answer["refused"], text
+            continue
+        assert answer["refused"] == [], text
+        assert doubted(answer) == paths_of(record, today), text
+        wanted = sorted((f.likelier, f.would_be) for f in findings(record, today) if f.likelier)
+        assert sorted((one["likelier"], one["wouldBe"]) for one in answer["doubts"] if one["likelier"]) == wanted, text
 
 
 EDITS = [

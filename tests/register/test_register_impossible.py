@@ -67,7 +67,8 @@ def test_a_use_of_a_line_that_is_not_tied_to_that_tree(group):
 
 
 @pytest.mark.parametrize(
-    "body", [{"what": "use", "hours": "2 h"}, {"what": "event", "event": "storm"}, {"what": "marks", "bark_marks": "dent"}]
+    "body",
+    [{"what": "use", "hours": "2 h"}, {"what": "event", "event": "storm"}, {"what": "marks", "bark_marks": "dent"}],
 )
 def test_nothing_is_seen_or_used_ahead_of_its_day(group, body):
     today = datetime.datetime.now(datetime.UTC)

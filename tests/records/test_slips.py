@@ -1,0 +1,130 @@
+"""Slips of unit and size: planted ones are flagged, clean records are let be, and the impossible is refused.
+
+A seeded sample; `python -m tests.bench slips` measures 2,000 of each and tells what is missed by field and by kind.
+"""
+
+from __future__ import annotations
+
+import copy
+
+import pytest
+from slips import clean_record, plant, read
+
+from siteassess.errors import FaultyInput
+from siteassess.records.reading import read_record
+from siteassess.records.sizes import meanings_of, size_findings, size_names, size_rules, terms_of
+from siteassess.reference.locate import shipped
+
+PLANTED, CLEAN = 60, 400
+
+
+def slips_in(data: dict) -> list[tuple]:
+    return [(finding.path[-1], finding.likelier, finding.would_be) for finding in size_findings(data)]
+
+
+def test_planted_slips_that_change_a_use_are_flagged():
+    every = list(plant(PLANTED, seed=12))
+    missed = [(one.slip.field, one.slip.meant, one.slip.typed) for one in every if not one.flagged]
+    assert sum(not one.refused for one in every) >= PLANTED / 4  # a measure of refusals alone would prove nothing
+    assert len(missed) <= 0.05 * PLANTED, missed
+
+
+def test_clean_records_of_measured_trees_are_let_be():
+    doubted = [seed for seed in range(CLEAN) if slips_in(clean_record(seed))]
+    assert len(doubted) <= 0.015 * CLEAN, doubted
+
+
+@pytest.mark.parametrize("path", ["brindlewick/park.yaml", "new_york_rows/rows_only.yaml"])
+def test_the_shipped_parks_are_let_be(path):
+    assert slips_in(read_record(shipped("examples") / path).model_dump(exclude_none=True)) == []
+
+
+TREE = {"kind": "tree", "code": "T1", "trunk": [{"girth": "188 cm", "read_at": "1.3 m"}], "height": "20 m"}
+
+
+def park(tree: dict | None = None, line: dict | None = None) -> dict:
+    """An oak of 60 cm and 20 m, a twin of it, and a low line between the two."""
+    end = {"tie_height": "1.4 m", "sling": {"wrap": "basket", "width": "75 mm", "link_distance": "0.9 m"}}
+    return copy.deepcopy({
+        "siteassess_record": 1, "site": {"name": "Slip Common (invented)"},
+        "survey": {"by": "N. Body (invented)", "date": "2026-04-18"},
+        "anchors": [TREE | (tree or {}), TREE | {"code": "T2"}],
+        "lines": [{"id": "L1", "use": "low line", "span": {"taped": "20 m"}, "a": {"anchor": "T1"} | end,
+                   "b": {"anchor": "T2"} | end} | (line or {})],
+    })  # fmt: skip
+
+
+def tie(height: str, link: str = "0.9 m") -> dict:
+    return {"a": {"anchor": "T1", "tie_height": height, "sling": {"wrap": "basket", "link_distance": link}}}
+
+
+@pytest.mark.parametrize("made, told", [
+    (park({"height": "60 m", "crown_spread": "12 m"}), ("height", "ft typed as m", "60 ft (18.3 m)")),
+    (park({"crown_spread": "120 m"}), ("crown_spread", "the point misplaced", "12 m")),
+    (park({"crown_spread": "39 m"}), ("crown_spread", "ft typed as m", "39 ft (11.9 m)")),
+    (park({"bark": {"form": "smooth", "thickness": "15 cm"}}), ("thickness", "mm typed as cm", "15 mm")),
+    (park(line=tie("1.4 cm")), ("tie_height", "m typed as cm", "1.4 m")),
+    (park(line=tie("1.4 ft")), ("tie_height", "m typed as ft", "1.4 m (4.59 ft)")),
+    (park(line=tie("14 cm")), ("tie_height", "the point misplaced", "140 cm")),
+    (park(line=tie("1.4 m", "0.9 km")), ("link_distance", "m typed as km", "0.9 m")),
+    (park(line=tie("1.4 m", "9 m")), ("link_distance", "the point misplaced", "0.9 m")),
+    (park(line={"standing": {"tension": "20 kN"}}), ("tension", "the point misplaced", "2 kN")),
+    (park(line={"standing": {"tension": "450 kgf"}, "walkers": {"mass": "176 kg"}}),
+     ("mass", "lb typed as kg", "176 lb (79.8 kg)")),
+    (park(line={"span": {"taped": "200 m"}}), ("taped", "the point misplaced", "20 m")),
+    (park(line={"webbing": {"width": "25 cm"}}), ("width", "mm typed as cm", "25 mm")),
+])  # fmt: skip
+def test_each_slip_is_told_with_the_likely_reading(made, told):
+    (found,) = slips_in(made)
+    field, likelier, would_be = told
+    assert found[:2] == (field, likelier)
+    assert would_be in (None, found[2])
+
+
+@pytest.mark.parametrize("made, field, wanted, mend", [
+    (park({"crown_spread": "12 mm"}), "crown_spread", "at least 600 mm beside height 20 m", "m typed as mm, 12 m"),
+    (park({"crown_base": "40 m"}), "crown_base", "at most 20 m beside height 20 m", "ft typed as m, 40 ft (12.2 m)"),
+    (park({"fork_height": "12 m", "height": "3 m"}), "fork_height", "at most 3 m beside height 3 m", ""),
+    (park(line=tie("1.4 m", "0.9 cm")), "link_distance", "at least 26.9 cm beside girth 188 cm", "m typed as cm, 0.9 m"),
+    (park({"height": "3 m"}, tie("3.5 m")), "tie_height", "at most 3 m beside height 3 m", ""),
+    (park({"hard_edges": [{"what": "kerb", "side": "N", "distance": "1.5 cm"}]}), "distance", "at least", "1.5 m"),
+])  # fmt: skip
+def test_what_cannot_be_beside_girth_and_height_is_refused_with_the_likely_reading(made, field, wanted, mend):
+    with pytest.raises(FaultyInput) as refused:
+        read(made)
+    fault = next(one for one in refused.value.faults if one.field.endswith(field) and wanted in one.wanted)
+    assert mend in fault.mend
+
+
+def test_the_widest_trees_ever_measured_are_not_refused():
+    """Rows of the city-tree table at its ends: 2 to 134 diameters high, crowns 3 to 88 diameters wide."""
+    for girth, height, crown in (("157 cm", "1.5 m", "1.6 m"), ("57 cm", "24 m", "4.9 m"), ("335 cm", "26 m", "59.3 m")):
+        tree = {"trunk": [{"girth": girth, "read_at": "1.3 m"}], "height": height, "crown_spread": crown}
+        assert not [term for term in terms_of({"anchors": [TREE | tree]}) if term.impossible()]
+
+
+def test_a_doubt_mends_only_one_reading_where_one_explains_all():
+    """A girth ten times too small is at odds with height, crown and sling; one doubt, at the girth."""
+    assert slips_in(park({"trunk": [{"girth": "18.8 cm", "read_at": "1.3 m"}], "crown_spread": "12 m"})) == [
+        ("girth", "the point misplaced", "girth 188 cm")
+    ]
+
+
+def test_the_only_length_in_feet_is_asked_about_and_several_are_not():
+    assert slips_in(park({"crown_base": "6 ft"})) == [("crown_base", "m typed as ft", "6 m (19.7 ft)")]
+    assert slips_in(park({"crown_base": "6 ft", "height": "60 ft", "crown_spread": "40 ft"})) == []
+
+
+def test_every_rule_names_a_field_that_is_there():
+    """Each size has its kind of quantity from the record's schema, and each rule its band in order."""
+    assert set(size_names().values()) <= {"length", "force", "mass", "slope", "angle", "mass per length"}
+    for rule in size_rules():
+        for low, high in ((rule.usual_low, rule.usual_high), (rule.possible_low, rule.possible_high)):
+            assert low is None or high is None or 0 < low <= high
+        assert rule.ln_sd is None or rule.ln_sd > 0
+
+
+def test_no_meaning_is_what_was_typed():
+    for term in terms_of(park()):
+        for meaning in meanings_of(term.size):
+            assert abs(meaning.size / term.size.size - 1) > 0.3, (term.size.typed, meaning)
