@@ -132,7 +132,9 @@ def test_markup_in_a_register_edited_by_hand_stays_text(site):
     events = tuple(dataclasses.replace(row, body={**row.body, "notes": MARKUP}) for row in site.trees[1].events)
     trees = (
         dataclasses.replace(tree, tag=MARKUP, uses=rows),
-        dataclasses.replace(site.trees[1], events=events, reasons=(reason("rest-open", part=MARKUP),), status="review due"),
+        dataclasses.replace(
+            site.trees[1], events=events, reasons=(reason("rest-open", part=MARKUP),), status="review due"
+        ),
     )
     planted = dataclasses.replace(site, name=MARKUP, trees=trees, conflicts=(MARKUP,), licence=MARKUP)
     for page in (care_page(planted, manner()), year_page(planted, manner())):
