@@ -31,8 +31,7 @@ from siteassess.cli.shared import emit, json_switch, note
 @click.option("--licence", help="Licence of this copy; the register's own if not given.")
 @click.option("--days", default=90, show_default=True, type=click.IntRange(1, 3660), help="Days the copy is good for.")
 @click.option(
-    "--inventory", type=click.Path(path_type=Path),
-    help="Open tree inventory of the place, to hold hidden trees against.",
+    "--inventory", type=click.Path(path_type=Path), help="Open tree inventory of the place, held against hidden trees."
 )
 @click.option("--mapping", help="How to read the inventory, as for `siteassess survey`; recognised if not given.")
 @on_option

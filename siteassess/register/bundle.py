@@ -19,6 +19,7 @@ from typing import Any
 
 from siteassess.errors import StoreError
 from siteassess.register import geojson
+from siteassess.register.damage import damaged, what_is_wrong
 from siteassess.register.guard import refuse_hostile
 from siteassess.register.incoming import Incoming, refused
 from siteassess.register.photos import stripped
@@ -50,16 +51,23 @@ class Bundle:
 
 
 def write(store: Store, copy: Copy) -> bytes:
-    """The bundle's bytes."""
+    """The bundle's bytes.
+
+    Raises
+    ------
+    StoreError : the history is damaged: an altered entry would get a name of its own on the way.
+    """
     files: dict[str, bytes] = {"features.geojson": geojson.write(copy).encode()}
     history = copy.layer == "officer" and copy.whole
     names = {photo["sha256"] for shown in copy.photos.values() for photo in shown}
     if history:
+        if found := what_is_wrong(store.db):
+            raise damaged(store.path, found)
         names = {row[0] for row in store.db.execute("SELECT sha256 FROM photos")}
     for sha256 in sorted(names):
         media_type, data = store.photo(sha256)
-        if stripped(data).data != data:
-            raise StoreError(f"photo {sha256[:16]} holds more than its picture; run verify")
+        if hashlib.sha256(data).hexdigest() != sha256 or stripped(data).data != data:
+            raise StoreError(f"photo {sha256[:16]} is not the picture that was kept; run verify")
         files[f"photos/{sha256}{_SUFFIX[media_type]}"] = data
     if history:
         files["events.jsonl"] = "".join(content + "\n" for _, content in store.iterate()).encode()

@@ -25,6 +25,14 @@ UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
 _DIGITS, _MASK = 15, (1 << 60) - 1
 
 
+_TALLY = "SELECT changes, names FROM tallies WHERE subject = ?"
+# one question instead of two for each subject: a list asks it for everything
+_OF_SUBJECT = (
+    "SELECT CAST(content AS BLOB), CAST(name AS BLOB), changes, names FROM events LEFT JOIN tallies USING (subject)"
+    " WHERE subject = ? ORDER BY events.id"
+)
+
+
 @dataclass(frozen=True)
 class Doubts:
     """Why a register's answers are not to be believed on this machine at this moment.
@@ -62,7 +70,8 @@ def as_named(content: Any, name: Any, moments: dict[str, str] | None = None) -> 
         name = name.decode("ascii") if isinstance(name, bytes) else name
         if hashlib.sha256(raw).hexdigest() != name:
             return None
-        parts = json.loads(raw)
+        text = raw.decode()
+        parts = json.loads(text)
         recorded = parts["recorded"]
         return Event(
             parts["kind"],
@@ -74,7 +83,7 @@ def as_named(content: Any, name: Any, moments: dict[str, str] | None = None) -> 
             parts["why"],
             parts["body"],
             parts["salt"],
-            raw.decode(),
+            text,
             name,
         )
     except (AttributeError, KeyError, TypeError, ValueError, RecursionError):
@@ -161,17 +170,15 @@ def history_of(db: sqlite3.Connection, subject: str, moments: dict[str, str] | N
 
 
 def _history_of(db: sqlite3.Connection, subject: str, moments: dict[str, str] | None) -> History:
-    rows = db.execute(
-        "SELECT CAST(content AS BLOB), CAST(name AS BLOB) FROM events WHERE subject = ? ORDER BY id", (subject,)
-    )
+    rows = db.execute(_OF_SUBJECT, (subject,)).fetchall()
     events, altered = [], []
-    for content, name in rows:
+    for content, name, _, _ in rows:
         event = as_named(content, name, moments)
         if event is not None and event.about == subject:
             events.append(event)
         else:
             altered.append(shown_name(name))
-    kept = db.execute("SELECT changes, names FROM tallies WHERE subject = ?", (subject,)).fetchone() or (0, 0)
+    kept = rows[0][2:] if rows else db.execute(_TALLY, (subject,)).fetchone() or (0, 0)
     complete = not altered and kept == tally(event.name for event in events)
     return History(tuple(events), tuple(altered), complete)
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from siteassess.errors import StoreError
 from siteassess.register import schema
-from siteassess.register.damage import damaged
+from siteassess.register.damage import ODD, damaged, what_is_wrong
 from siteassess.register.geopackage import APPLICATION_ID
 from siteassess.register.views import draw_all
 
@@ -62,6 +62,8 @@ def migrate(store: Store, version: int) -> None:
         _bring_up(store, version)
     except sqlite3.Error as error:
         raise StoreError(f"{store.path.name}: nothing was changed: {error}") from error
+    except ODD as error:
+        raise damaged(store.path, "what it holds cannot be brought up to this form") from error
 
 
 def _bring_up(store: Store, version: int) -> None:
@@ -73,6 +75,9 @@ def _bring_up(store: Store, version: int) -> None:
         store.db.execute("UPDATE about SET value = ? WHERE key = 'store_version'", (str(schema.STORE_VERSION),))
         schema.redraw_empty(store.db)
         draw_all(store.db)
+        # what is counted now is believed from now on
+        if found := what_is_wrong(store.db):
+            raise damaged(store.path, found)
 
 
 def put_in_place(draft: Path, path: Path) -> None:

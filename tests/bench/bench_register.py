@@ -18,7 +18,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from siteassess.register import actions, events, schema
+from siteassess.register import actions, events, intact, schema
 from siteassess.register.intact import recount
 from siteassess.register.listing import rows
 from siteassess.register.store import Store
@@ -105,6 +105,32 @@ def plain(store: Store, path: Path) -> sqlite3.Connection:
     return db
 
 
+def unchecked(db: sqlite3.Connection, subject: str, moments: dict[str, str] | None) -> intact.History:
+    """A subject's history as it would be read without a look at names and tallies."""
+    rows = db.execute("SELECT content, name FROM events WHERE subject = ? ORDER BY id", (subject,))
+    found = []
+    for content, name in rows:
+        parts = json.loads(content)
+        lists = {key: tuple(parts.pop(key)) for key in ("parents", "replaces")}
+        parts.pop("format")
+        found.append(events.Event(**parts, **lists, content=content, name=name))
+    return intact.History(tuple(found))
+
+
+def share_of_checks(store: Store, times: int) -> float:
+    """Part of the time of listing all that goes into checking entries against their names and tallies [-]."""
+    checked = intact._history_of
+    took: dict[object, list[float]] = {checked: [], unchecked: []}
+    for _ in range(times):
+        for reading in took:
+            intact._history_of = reading
+            start = time.process_time()
+            rows(store, TODAY)
+            took[reading].append(time.process_time() - start)
+    intact._history_of = checked
+    return 1 - min(took[unchecked]) / min(took[checked])
+
+
 def timed(job, times: int) -> float:
     """Median time of a job [s]."""
     took = []
@@ -156,6 +182,8 @@ def main(sites: int, log_rows: int) -> None:
             timed(lambda: rows(store, TODAY, park), 15),
             timed(list_plain, 15),
         )
+        if log_rows <= 100_000:
+            print(f"checking entries against their names: {100 * share_of_checks(store, 5):.1f} % of listing all")
         compare("add a use, disk waited for", timed(lambda: add_one(use), 60), timed(add_plain, 60))
         quick("OFF")
         compare("add a use, disk not waited for", timed(lambda: add_one(use), 200), timed(add_plain, 200))

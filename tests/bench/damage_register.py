@@ -41,7 +41,7 @@ DAY = datetime.timedelta(days=1)
 TREES = ("T1", "T2", "T3", "T4", "T5", "T6", "T7")
 # which line hangs between which trees; T1 to T3 bear the one that is open, the others each have one thing against them
 LINES = {"L1": "T1 T2", "L2": "T2 T3", "L3": "T3 T1", "L4": "T3 T2", "L5": "T4 T5", "L6": "T5 T6"}
-SAID = ("", 0, -1, 2**40, 0.5, None, b"\xff\x00", "x", "T1", "the same", "not the same", "2036-12-31", "{}", "[1]", "\0")
+SAID = ("", 0, -1, 2**40, 0.5, None, b"\xff\x00", "x", "T1", "the same", "not the same", "2036-12-31", "{}", "\0")
 
 
 @dataclass
@@ -107,8 +107,8 @@ def make_park(folder: Path) -> Park:
         for by in ("group", "owner"):
             mark(f"line {line}", by, *spans)
         day = on + (spans[0] + 1) * DAY
-        for to, who in (("surveyed", "Ada"), ("second look", "Ben"), ("approved with conditions", "Ben"), ("active", "Ben")):
-            do(actions.move, names[f"line {line}"], to, who=who, on=day)
+        for to in ("surveyed", "second look", "approved with conditions", "active"):
+            do(actions.move, names[f"line {line}"], to, who="Ada" if to == "surveyed" else "Ben", on=day)
     mark("line L3", "owner", -1, 0, given=False)
     do(actions.move, names["line L4"], "withdrawn", on=on)
     storm = {"what": "event", "date": str(on - 2 * DAY), "event": "storm"}
@@ -228,10 +228,18 @@ def _edit(db: sqlite3.Connection, park: Park, chance: random.Random) -> None:
         db.execute("DELETE FROM events WHERE name = ?", (name,))
     elif how in (2, 3):
         content = park.contents[name].decode()
-        old, new = chance.choice((
-            ('"given":false', '"given":true'), (str(park.today.date() - 30 * DAY), "2036-12-31"), ("withdrawn", "active"),
-            ("storm", "pruning"), (str(park.ends), "2036-12-31"), ('"a', '"b'), (str(park.today.date() + 20 * DAY), "2020-01-01"),
-        ))  # fmt: skip
+        today = park.today.date()
+        old, new = chance.choice(
+            (
+                ('"given":false', '"given":true'),
+                (str(today - 30 * DAY), "2036-12-31"),
+                (str(today + 20 * DAY), "2020-01-01"),
+                (str(park.ends), "2036-12-31"),
+                ("withdrawn", "active"),
+                ("storm", "pruning"),
+                ('"a', '"b'),
+            )
+        )
         forged = content.replace(old, new)
         if how == 2:
             db.execute("UPDATE events SET content = ? WHERE name = ?", (forged, name))

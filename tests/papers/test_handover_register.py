@@ -168,6 +168,15 @@ def test_a_card_of_a_line_in_use_says_until_when(register):
     assert words_in("en")("do-not-rig") in card_page(judged, "L1", manner(made_on=datetime.date(2027, 1, 1)), later)
 
 
+@pytest.mark.parametrize("word", ["leave it", "cannot say"])
+def test_the_verdict_of_the_file_counts_on_its_card_whatever_the_register_holds(register, word):
+    judged = assess(Record.model_validate(data()))
+    lines = tuple(dataclasses.replace(line, verdict=word) for line in judged.lines)
+    with Store.open(register[0]) as store:
+        now = line_standing(store, dataclasses.replace(judged, lines=lines), "L1", RESTED)
+    assert now.answer.word == "no" and now.answer.against == (reason("verdict-of-file", word=word),)
+
+
 def test_a_line_the_owner_never_marked_is_not_to_be_rigged(tmp_path):
     judged = assess(Record.model_validate(data()))
     with Store.create(tmp_path / "x.gpkg", title="x", who="Ada") as store:

@@ -24,7 +24,8 @@ def _line(group, layer="members", on=None, code="L1"):
 
 
 def _boxed(page, code):
-    row = next(row for row in re.findall("<tr>(.*?)</tr>", page) if row.startswith(f'<td data-label="Code">{code}</td>'))
+    start = f'<td data-label="Code">{code}</td>'
+    row = next(row for row in re.findall("<tr>(.*?)</tr>", page) if row.startswith(start))
     return re.findall('<span class="stop">(.*?)</span>', row)
 
 

@@ -247,3 +247,60 @@ def test_nothing_of_a_register_is_said_so(tmp_path):
     with pytest.raises(StoreError, match="no entry of a register"):
         salvage(path, tmp_path / "new.gpkg", "Ada", "x", None)
     assert not (tmp_path / "new.gpkg").exists()
+
+
+def test_a_damaged_history_is_not_passed_on(park_with_history, tmp_path):
+    """In a bundle an entry has no name but its hash: an altered one would come out as good as any."""
+    from siteassess.register.files import write_copy
+    from siteassess.register.share import make_copy
+
+    group = park_with_history
+    with Store.open(group.path) as store:
+        body = {"by": "owner", "given": False, "name": "office", "date": "2026-05-01"}
+        with store.change() as writer:
+            actions.mark(writer, group["line L1"], body, group.by())
+    edit(group.path, ALTERED_MARK)
+    with Store.open(group.path) as store, pytest.raises(StoreError, match="was altered"):
+        write_copy(store, make_copy(store, "officer", group.today), tmp_path / "x.zip")
+    assert not (tmp_path / "x.zip").exists()
+
+
+def test_an_older_form_that_was_altered_is_not_brought_up(park_with_history):
+    """Bringing it up would count what is there, and so believe it."""
+    group = park_with_history
+    edit(
+        group.path,
+        "DROP TABLE tallies",
+        "DROP TABLE lost",
+        "DELETE FROM gpkg_contents WHERE table_name IN ('tallies', 'lost')",
+        "UPDATE about SET value = '1' WHERE key = 'store_version'",
+    )
+    shutil.copy(group.path, group.copy)
+    with Store.open(group.copy) as store:
+        assert verify(store) == []
+    edit(group.path, "DELETE FROM events WHERE kind = 'mark' AND subject = (SELECT subject FROM sites)")
+    before = group.path.read_bytes()
+    with pytest.raises(StoreError, match="damaged.*is missing"):
+        Store.open(group.path)
+    assert group.path.read_bytes() == before
+
+
+def test_the_command_salvages_and_says_what_is_gone(park_with_history):
+    from click.testing import CliRunner
+
+    from siteassess.cli import group as commands
+
+    group = park_with_history
+    with Store.open(group.path) as store:
+        mark = store.subject(group["site"]).marks["owner"][0]
+    edit(group.path, f"UPDATE events SET content = '{{}}' WHERE name = '{mark.name}'")
+    new = group.path.with_name("new.gpkg")
+    command = ["register", "salvage", str(group.path), str(new), "--who", "Ada"]
+    tried = CliRunner().invoke(commands, [*command, "--dry-run"])
+    assert tried.exit_code == 0 and not new.exists()
+    done = CliRunner().invoke(commands, command)
+    assert done.exit_code == 0, done.output
+    assert f"lost: {mark.name[:16]}" in done.output and "site Larchmere Green" in done.output
+    assert "merge new.gpkg COPY" in done.output
+    listed = CliRunner().invoke(commands, ["register", "list", str(new)])
+    assert listed.exit_code == 0 and "yes" not in listed.output
