@@ -1,0 +1,60 @@
+"""A thousand sequences of typing, tabs, kills, full storage and reloads on the field form: no keystroke may be lost.
+
+Run: python tests/bench/keep_sequences.py [COUNT] [--from SEED] [--shrink]
+One sequence again: python tests/bench/keep_sequences.py 1 --from SEED --shrink
+
+Kills are real ones (SIGKILL to the renderers, or to the whole browser, which is then started on the same profile). What
+counts as lost is told in `tests/form_sequences.py`. About a second a sequence.
+"""
+
+from __future__ import annotations
+
+import argparse
+import statistics
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from form_sequences import Lost, Stage, Tally, run, shrink  # noqa: E402
+
+from siteassess.papers.form import form_page  # noqa: E402
+
+
+def main() -> int:
+    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    asked.add_argument("count", nargs="?", type=int, default=1000)
+    asked.add_argument("--from", dest="first", type=int, default=0, metavar="SEED")
+    asked.add_argument("--shrink", action="store_true", help="leave out steps of a failing one while it still fails")
+    given = asked.parse_args()
+    whole, lost, broken, began = Tally(), [], [], time.monotonic()
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
+        stage = Stage(Path(folder), form_page())
+        for seed in range(given.first, given.first + given.count):
+            try:
+                whole.add(run(stage, seed))
+            except Lost as error:
+                lost.append(seed)
+                print(f"seed {seed}: {error}", flush=True)
+                if given.shrink:
+                    print(f"  steps: {shrink(stage, seed)}", flush=True)
+            except Exception as error:  # the stage itself failed: told apart from a loss, and never counted as passed
+                broken.append(seed)
+                print(f"seed {seed} could not be run: {type(error).__name__}: {error}", flush=True)
+        stage.close()
+    print(f"{given.count} sequences from seed {given.first} in {time.monotonic() - began:.0f} s: {whole.keys} keystrokes,"
+          f" {len(lost)} sequences with a loss, {len(broken)} that could not be run")  # fmt: skip
+    print(f"  keystrokes dealt with while something was ended under them: {whole.killed_keys}; gone with the whole browser"
+          f" before the page had said they are kept: {whole.young}")  # fmt: skip
+    print("  steps: " + ", ".join(f"{kind} {count}" for kind, count in whole.done.most_common()))
+    if whole.waits:
+        waits = sorted(whole.waits)
+        print(f"  from the first key of a word until all of it is said to be kept: median {statistics.median(waits) * 1e3:.0f}"
+              f" ms, longest {waits[-1] * 1e3:.0f} ms")  # fmt: skip
+    return 1 if lost or broken else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

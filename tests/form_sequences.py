@@ -1,0 +1,504 @@
+"""Sequences of typing, tabs, kills, full storage and reloads on the field form, and the check that no keystroke is lost.
+
+Import as `from form_sequences import ...`; the tests folder is on the path (see pyproject.toml). A sequence follows from
+its seed alone: a setting and a list of steps, each with a seed of its own, so that a failing one is shrunk by leaving
+steps out. `tests/bench/keep_sequences.py` runs a thousand.
+
+The check knows nothing of how the form keeps. It holds a tree of what was typed: a node is a record as a page showed it
+once its keys had been dealt with, a child is what was typed on top of it. Every leaf must be found, letter by letter,
+among the records the form says it keeps. Of keys sent while something is killed, these must be there:
+
+- where the page or its renderer is killed: every key whose event the page had dealt with;
+- where the whole browser is killed: every key the page had said is kept. Younger ones are counted as such, not as lost.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import copy
+import functools
+import http.server
+import json
+import os
+import random
+import signal
+import threading
+import time
+from collections import Counter
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from form_pipe import Browser, Gone, Refused, Tab
+
+FIELDS = ("site.name", "survey.by")
+LETTERS = "abcdefghijklmnopqrstuvwxyz0123456789"
+# how often each step comes, by weight
+STEPS = {
+    "type": 30, "new tab": 8, "other tab": 10, "reload": 6, "reload while typing": 5, "away and back": 6,
+    "close while typing": 5, "kill the renderer": 9, "kill the browser": 3, "fill the base": 4, "fill the journal": 4,
+    "empty them": 6, "show the newest": 4, "open another record": 4, "start again": 3, "add a tree": 4,
+}  # fmt: skip
+WITHOUT_BASE = "Object.defineProperty(window, 'indexedDB', { value: undefined });"
+FILL = """(() => { let size = 1 << 22, text = "x".repeat(size);
+  for (let n = 0; size; n += 1) try { localStorage.setItem("filling" + n, text.slice(0, size)); } catch { size >>= 1; } })()"""
+EMPTY = 'Object.keys(localStorage).filter((key) => key.startsWith("filling")).forEach((key) => localStorage.removeItem(key))'
+
+
+class Lost(AssertionError):
+    """Something typed was not found again."""
+
+
+@dataclass
+class Setting:
+    """What a sequence runs on."""
+
+    seed: int
+    served: bool  # from a server on this machine, else from a file
+    base: bool  # with IndexedDB, else with local storage alone
+
+    @classmethod
+    def of(cls, seed: int) -> Setting:
+        chance = random.Random(f"setting {seed}")
+        return cls(seed, chance.random() < 0.6, chance.random() < 0.85)
+
+
+def steps_of(seed: int) -> list[tuple[str, int]]:
+    """The steps that follow from a seed, each with its own."""
+    chance = random.Random(f"steps {seed}")
+    kinds = chance.choices(list(STEPS), list(STEPS.values()), k=chance.randint(5, 12))
+    return [(kind, chance.randrange(1 << 30)) for kind in ("type", *kinds, "type")]
+
+
+@dataclass(eq=False)
+class Node:
+    """A record as it was shown; `may` lists what it may be where a kill came between."""
+
+    record: dict | None
+    parent: Node | None = None
+    may: list[dict] = field(default_factory=list)
+    dealt: int = 0  # of the keys sent last, those the page had dealt with
+    least: int = 0  # of these, those that must be there
+    filed: bool = False  # saved as a file, as the page asked for
+    children: int = 0
+
+    def is_like(self, record: dict) -> bool:
+        return record == self.record if self.record is not None else record in self.may
+
+
+@dataclass(eq=False)
+class Shown:
+    """A tab and the node it shows."""
+
+    tab: Tab
+    node: Node
+
+
+@dataclass
+class Tally:
+    """What was done and found."""
+
+    keys: int = 0
+    killed_keys: int = 0  # keys sent at which a kill was aimed, and dealt with by the page
+    young: int = 0  # of these, gone with the whole browser before the page had said they are kept
+    done: Counter = field(default_factory=Counter)
+    waits: list = field(default_factory=list)
+
+    def add(self, other: Tally) -> None:
+        self.keys += other.keys
+        self.killed_keys += other.killed_keys
+        self.young += other.young
+        self.done.update(other.done)
+        self.waits += other.waits
+
+
+class Stage:
+    """A folder with the form and an empty page, a server for both, a profile, and a browser that may be killed."""
+
+    def __init__(self, folder: Path, form: str):
+        self.folder = folder
+        (folder / "web").mkdir(parents=True, exist_ok=True)
+        (folder / "web" / "form.html").write_text(form, encoding="utf-8")
+        (folder / "web" / "empty.html").write_text("<!DOCTYPE html><title>empty</title>", encoding="utf-8")
+        handler = functools.partial(_Quiet, directory=str(folder / "web"))
+        self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), handler)
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+        self.browser: Browser | None = None
+
+    def address(self, name: str, served: bool) -> str:
+        if served:
+            return f"http://localhost:{self.server.server_port}/{name}"
+        return (self.folder / "web" / name).as_uri()
+
+    def start(self) -> Browser:
+        if self.browser is None:
+            self.browser = Browser(self.folder / "profile")
+        return self.browser
+
+    def kill(self) -> None:
+        self.browser.kill()
+        self.browser = None
+
+    def close(self) -> None:
+        if self.browser:
+            self.browser.close()
+        self.server.shutdown()
+        self.server.server_close()
+
+
+class _Quiet(http.server.SimpleHTTPRequestHandler):
+    def log_message(self, *_):
+        pass
+
+
+class Sequence:
+    """One sequence as it runs."""
+
+    def __init__(self, stage: Stage, setting: Setting):
+        self.stage, self.setting = stage, setting
+        self.root = Node({"site": {}, "survey": {}, "anchors": [], "lines": []})
+        self.nodes = [self.root]
+        self.tabs: list[Shown] = []
+        self.now = 0
+        self.base_full = self.journal_full = False
+        self.tally = Tally()
+
+    # ---- pages
+
+    @property
+    def shown(self) -> Shown:
+        if not self.tabs:
+            self.open_tab()
+        return self.tabs[self.now % len(self.tabs)]
+
+    def wipe(self) -> None:
+        """Nothing kept from the sequence before."""
+        browser = self.stage.start()
+        tab = browser.new_tab()
+        for target in list(browser.targets - {tab.target}):
+            with contextlib.suppress(Refused):
+                browser.ask("Target.closeTarget", targetId=target)
+        self._go(tab, "empty.html", "document.title === 'empty'")
+        tab.js("""(async () => { localStorage.clear(); sessionStorage.clear();
+            await new Promise((done) => { const asked = indexedDB.deleteDatabase("siteassess-form");
+              asked.onsuccess = asked.onerror = done; }); })()""")
+        self.quota(tab, None)
+        tab.close()
+
+    def _go(self, tab: Tab, name: str, ready: str) -> None:
+        tab.browser.crashed.discard(tab.target)
+        tab.ask("Page.navigate", url=self.stage.address(name, self.setting.served))
+        tab.until(f"location.pathname.endsWith('{name}') && ({ready})")
+
+    READY = "document.body?.dataset.ready"
+
+    def open_tab(self) -> Shown:
+        tab = self.stage.start().new_tab()
+        if not self.setting.base:
+            tab.ask("Page.addScriptToEvaluateOnNewDocument", source=WITHOUT_BASE)
+        self._go(tab, "form.html", self.READY)
+        if self.base_full:
+            self.quota(tab, 1)
+        shown = Shown(tab, self.root)
+        self.tabs.append(shown)
+        self.now = len(self.tabs) - 1
+        self.recognise(shown)
+        return shown
+
+    def quota(self, tab: Tab, size: int | None) -> None:
+        if self.setting.served:
+            values = {} if size is None else {"quotaSize": size}
+            origin = self.stage.address("", True).rstrip("/")
+            tab.ask("Storage.overrideQuotaForOrigin", origin=origin, **values)
+
+    def record(self, shown: Shown) -> dict:
+        return json.loads(shown.tab.js("JSON.stringify(siteassessForm.record())"))
+
+    def keeping(self, shown: Shown) -> dict:
+        return shown.tab.js("siteassessForm.keeping()")
+
+    def recognise(self, shown: Shown) -> None:
+        """Which node a page shows now; one that nobody typed is a fault."""
+        record = self.record(shown)
+        if shown.node.is_like(record):
+            self.settle(shown.node, record)
+            return
+        like = [node for node in reversed(self.nodes) if node.is_like(record)]
+        if not like:
+            raise Lost(f"a page shows what nobody typed: {json.dumps(record)}")
+        shown.node = next((node for node in like if not node.children), like[0])
+        self.settle(shown.node, record)
+
+    def settle(self, node: Node, record: dict) -> None:
+        """Of what a node may be, it is this."""
+        if node.record is None:
+            found = node.may.index(record)  # `may` begins with the fewest keys that must be there
+            self.tally.young += max(0, node.dealt - (found + node.least))
+            node.record = record
+
+    def grow(self, shown: Shown, node: Node) -> None:
+        shown.node.children += 1
+        node.parent = shown.node
+        shown.node = node
+        self.nodes.append(node)
+
+    # ---- steps
+
+    def run(self, steps: list[tuple[str, int]]) -> Tally:
+        self.wipe()
+        for kind, seed in steps:
+            self.tally.done[kind] += 1
+            getattr(self, kind.replace(" ", "_"))(random.Random(seed))
+        self.empty_them(random.Random(0))
+        self.check_all()
+        return self.tally
+
+    def place(self, shown: Shown, chance: random.Random) -> tuple[str, str]:
+        """Put the finger into a field, behind what stands there; its path and text."""
+        if shown.tab.js("document.querySelector('[aria-current]').dataset.screen") != "site":
+            shown.tab.js("document.querySelector('nav button[data-screen=site]').click()")
+        path = chance.choice(FIELDS)
+        text = shown.tab.js(f"""(() => {{ const field = document.getElementById("f-{path.replace(".", "-")}");
+            field.focus(); field.setSelectionRange(field.value.length, field.value.length); return field.value; }})()""")
+        return path, text
+
+    def type(self, chance: random.Random) -> None:
+        shown = self.shown
+        self.recognise(shown)
+        path, before = self.place(shown, chance)
+        self.recognise(shown)  # a page that comes into focus may show what another one added
+        typed = "".join(chance.choices(LETTERS, k=chance.randint(1, 12)))
+        began = time.monotonic()
+        for number in [shown.tab.key(letter) for letter in typed]:
+            shown.tab.browser.wait(number, shown.tab.target)
+        self.tally.keys += len(typed)
+        part, name = path.split(".")
+        record = self.record(shown)
+        if record[part].get(name) != before + typed:
+            raise Lost(f"typed {before + typed!r}, the page holds {record[part].get(name)!r}")
+        self.grow(shown, Node(record))
+        if chance.random() < 0.3:
+            self.until_kept(shown)
+            self.tally.waits.append(time.monotonic() - began)
+
+    def until_kept(self, shown: Shown) -> None:
+        if self.setting.base and not self.base_full:
+            shown.tab.until("(({ count, kept, writes }) => count === kept && !writes)(siteassessForm.keeping())")
+
+    def burst(self, chance: random.Random, end, whole_browser: bool = False) -> None:
+        """Send keys without waiting and end something while they arrive."""
+        shown = self.shown
+        self.recognise(shown)
+        self.file_if_asked()
+        path, before = self.place(shown, chance)
+        self.recognise(shown)
+        base, kept = shown.node.record, self.keeping(shown)["kept"]
+        typed = "".join(chance.choices(LETTERS, k=chance.randint(3, 25)))
+        browser, sent = shown.tab.browser, []
+        until = time.monotonic() + chance.random() * 0.06
+        for letter in typed:
+            asked = shown.tab.send("Runtime.evaluate", expression="siteassessForm.keeping().kept", returnByValue=True)
+            sent.append((shown.tab.key(letter), asked))
+        while time.monotonic() < until:
+            browser.read(0.001)
+        dealt = sum(number in browser.answers for number, _ in sent)
+        told = [browser.answers[asked]["result"]["result"].get("value") or 0 for _, asked in sent
+                if "result" in browser.answers.get(asked, {})]  # fmt: skip
+        said = max([kept, *told]) - kept
+        end(shown)
+        least = min(dealt, said) if whole_browser or self.journal_full else dealt
+        part, name = path.split(".")
+        may = []
+        for count in range(least, len(typed) + 1):
+            record = copy.deepcopy(base)
+            if before + typed[:count]:
+                record[part][name] = before + typed[:count]
+            may.append(record)
+        self.tally.keys += dealt
+        self.tally.killed_keys += dealt
+        self.grow(shown, Node(None, may=may, dealt=dealt, least=least))
+
+    def file_if_asked(self) -> None:
+        """A page that says only it holds the text asks for a file to be saved: done, as a person would."""
+        for shown in self.tabs:
+            if self.keeping(shown)["where"] == "none":
+                self.tally.done["saved as a file, as asked"] += 1
+                shown.node.filed = True
+
+    def new_tab(self, chance: random.Random) -> None:
+        if len(self.tabs) < 3:
+            self.open_tab()
+
+    def other_tab(self, chance: random.Random) -> None:
+        self.now += 1
+        with contextlib.suppress(Refused):
+            self.shown.tab.ask("Page.bringToFront")
+
+    def reload(self, chance: random.Random) -> None:
+        shown = self.shown
+        self.recognise(shown)
+        self.file_if_asked()
+        self._go_again(shown)
+
+    def _go_again(self, shown: Shown) -> None:
+        self._go(shown.tab, "form.html", self.READY)
+        self.recognise(shown)
+
+    def reload_while_typing(self, chance: random.Random) -> None:
+        shown = self.shown
+        self.burst(chance, lambda shown: shown.tab.send("Page.reload"))
+        shown.tab.until("true")
+        self._go_again(shown)
+
+    def away_and_back(self, chance: random.Random) -> None:
+        shown = self.shown
+        self.recognise(shown)
+        self.file_if_asked()
+        self._go(shown.tab, "empty.html", "document.title === 'empty'")
+        if chance.random() < 0.5 and len(self.tabs) > 1:  # something is typed elsewhere meanwhile
+            self.now += 1
+            if self.shown is not shown:
+                self.type(chance)
+            self.now -= 1
+        history = shown.tab.ask("Page.getNavigationHistory")
+        entry = history["entries"][history["currentIndex"] - 1]["id"]
+        shown.tab.ask("Page.navigateToHistoryEntry", entryId=entry)
+        shown.tab.until(f"location.pathname.endsWith('form.html') && {self.READY}")
+        time.sleep(0.05)
+        self.recognise(shown)
+
+    def close_while_typing(self, chance: random.Random) -> None:
+        self.burst(chance, lambda shown: shown.tab.close())
+        self.tabs.remove(self.shown)
+
+    def kill_the_renderer(self, chance: random.Random) -> None:
+        shown = self.shown
+        browser = shown.tab.browser
+        pids = browser.renderers()
+
+        def end(_) -> None:
+            for pid in pids:
+                with contextlib.suppress(ProcessLookupError):
+                    os.kill(pid, signal.SIGKILL)
+
+        self.burst(chance, end)
+        limit = time.monotonic() + 20
+        while shown.tab.target not in browser.crashed and time.monotonic() < limit:
+            browser.read(0.02)
+        if shown.tab.target not in browser.crashed:
+            raise Gone("the renderer outlived its kill")
+        time.sleep(0.05)
+        while browser.read(0.01):
+            pass
+        for one in list(self.tabs):  # one is opened again in its place, the others are gone
+            if one is shown and chance.random() < 0.6:
+                self._go_again(one)
+            elif one.tab.dead or one is shown:
+                self.tabs.remove(one)
+                with contextlib.suppress(Refused, Gone):
+                    one.tab.close()
+
+    def kill_the_browser(self, chance: random.Random) -> None:
+        if not self.setting.base or self.base_full:
+            return  # local storage reaches the disk seconds later: the page says to save the file
+        for shown in self.tabs:
+            self.until_kept(shown)
+        self.burst(chance, lambda _: self.stage.kill(), whole_browser=True)
+        self.tabs = []
+
+    def fill_the_base(self, chance: random.Random) -> None:
+        if self.setting.served:
+            self.quota(self.shown.tab, 1)
+            self.base_full = True
+
+    def fill_the_journal(self, chance: random.Random) -> None:
+        if self.setting.base:
+            self.shown.tab.js(FILL)
+            self.journal_full = True
+
+    def empty_them(self, chance: random.Random) -> None:
+        shown = self.shown
+        self.quota(shown.tab, None)
+        shown.tab.js(EMPTY)
+        self.base_full = self.journal_full = False
+        for one in self.tabs:
+            one.tab.js("dispatchEvent(new Event('focus'))")
+            one.tab.js("siteassessForm.tryAgain()")
+        for one in self.tabs:
+            self.until_kept(one)
+            self.recognise(one)
+
+    def show_the_newest(self, chance: random.Random) -> None:
+        shown = self.shown
+        self.recognise(shown)
+        shown.tab.js("dispatchEvent(new Event('focus'))")
+        time.sleep(0.05)
+        self.recognise(shown)
+
+    def open_another_record(self, chance: random.Random) -> None:
+        shown = self.shown
+        self.recognise(shown)
+        if self.keeping(shown)["where"] == "none":
+            return
+        shown.tab.js("document.querySelector('nav button[data-screen=hand]').click()")
+        time.sleep(0.1)
+        shown.tab.js("document.querySelector('[data-work] .stack button')?.click()")
+        time.sleep(0.1)
+        self.recognise(shown)
+
+    def start_again(self, chance: random.Random) -> None:
+        shown = self.shown
+        self.recognise(shown)
+        if self.keeping(shown)["where"] == "none":
+            return
+        shown.tab.js("document.querySelector('nav button[data-screen=hand]').click()")
+        shown.tab.js("document.getElementById('start-again').click()")
+        shown.tab.until("JSON.stringify(siteassessForm.record()).length < 60")
+        shown.node = self.root
+
+    def add_a_tree(self, chance: random.Random) -> None:
+        shown = self.shown
+        self.recognise(shown)
+        shown.tab.js("document.querySelector('nav button[data-screen=anchors]').click()")
+        self.recognise(shown)
+        shown.tab.js("document.querySelector('[data-add=tree]').click()")
+        self.grow(shown, Node(self.record(shown)))
+
+    # ---- the check
+
+    def check_all(self) -> None:
+        """Every leaf is among what a page that is opened afresh says it keeps."""
+        shown = self.open_tab()
+        kept = [self.record(shown), *json.loads(shown.tab.js("siteassessForm.beside().then(JSON.stringify)"))]
+        for node in self.nodes:
+            if node.children or node.filed or node is self.root:
+                continue
+            found = next((record for record in kept if node.is_like(record)), None)
+            if found is None:
+                wanted = node.record or node.may[0]
+                raise Lost(f"not kept: {json.dumps(wanted)}\n  kept: {json.dumps(kept)}")
+            self.settle(node, found)
+
+
+def run(stage: Stage, seed: int, steps: list[tuple[str, int]] | None = None) -> Tally:
+    """Run the sequence of a seed; `Lost` where a keystroke is."""
+    sequence = Sequence(stage, Setting.of(seed))
+    try:
+        return sequence.run(steps_of(seed) if steps is None else steps)
+    except Exception:
+        if stage.browser:  # whatever state it is in, the next one gets a fresh browser
+            stage.kill()
+        raise
+
+
+def shrink(stage: Stage, seed: int) -> list[tuple[str, int]]:
+    """The fewest steps of a seed that still fail: each is left out in turn."""
+    steps = steps_of(seed)
+    for index in reversed(range(len(steps))):
+        fewer = steps[:index] + steps[index + 1 :]
+        try:
+            run(stage, seed, fewer)
+        except Lost:
+            steps = fewer
+        except Exception:
+            continue
+    return steps
