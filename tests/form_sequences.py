@@ -82,7 +82,7 @@ class Node:
     children: int = 0
 
     def is_like(self, record: dict) -> bool:
-        return record == self.record if self.record is not None else record in self.may
+        return record == self.record or record in self.may
 
 
 @dataclass(eq=False)
@@ -229,10 +229,11 @@ class Sequence:
         self.settle(shown.node, record)
 
     def settle(self, node: Node, record: dict) -> None:
-        """Of what a node may be, it is this."""
-        if node.record is None:
+        """Of what a node may be, it is this at least: a page may still have been writing when the next one was opened."""
+        if record in node.may:
             found = node.may.index(record)  # `may` begins with the fewest keys that must be there
-            self.tally.young += max(0, node.dealt - (found + node.least))
+            node.may = node.may[found:]
+            node.least += found
             node.record = record
 
     def grow(self, shown: Shown, node: Node) -> None:
@@ -273,8 +274,14 @@ class Sequence:
         self.tally.keys += len(typed)
         part, name = path.split(".")
         record = self.record(shown)
-        if record[part].get(name) != before + typed:
-            raise Lost(f"typed {before + typed!r}, the page holds {record[part].get(name)!r}")
+        now = record[part].get(name, "")
+        if not now.endswith(typed):
+            raise Lost(f"typed {typed!r} behind {before!r}, the page holds {now!r}")
+        if now != before + typed:  # what another page added came in between the look and the first key
+            under = copy.deepcopy(record)
+            under[part][name] = now.removesuffix(typed)
+            shown.node = next(node for node in reversed(self.nodes) if node.is_like(under))
+            self.settle(shown.node, under)
         self.grow(shown, Node(record))
         if chance.random() < 0.3:
             self.until_kept(shown)
@@ -345,9 +352,10 @@ class Sequence:
 
     def reload_while_typing(self, chance: random.Random) -> None:
         shown = self.shown
+        shown.tab.js("window.before = true")
         self.burst(chance, lambda shown: shown.tab.send("Page.reload"))
-        shown.tab.until("true")
-        self._go_again(shown)
+        shown.tab.until(f"!window.before && {self.READY}")
+        self.recognise(shown)
 
     def away_and_back(self, chance: random.Random) -> None:
         shown = self.shown
@@ -468,6 +476,7 @@ class Sequence:
     def check_all(self) -> None:
         """Every leaf is among what a page that is opened afresh says it keeps."""
         shown = self.open_tab()
+        self.until_kept(shown)
         kept = [self.record(shown), *json.loads(shown.tab.js("siteassessForm.beside().then(JSON.stringify)"))]
         for node in self.nodes:
             if node.children or node.filed or node is self.root:
@@ -477,6 +486,7 @@ class Sequence:
                 wanted = node.record or node.may[0]
                 raise Lost(f"not kept: {json.dumps(wanted)}\n  kept: {json.dumps(kept)}")
             self.settle(node, found)
+        self.tally.young = sum(max(0, node.dealt - node.least) for node in self.nodes)
 
 
 def run(stage: Stage, seed: int, steps: list[tuple[str, int]] | None = None) -> Tally:

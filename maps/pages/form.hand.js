@@ -112,7 +112,7 @@ async function readEarlier(file, status) {
     if (file.size > 5e6) throw new Error(say("too-large"));
     const record = readRecord(await file.text());
     if (!(await mayLeave("replace"))) return;
-    await begin({ record, mode: "full" });
+    begin({ record, mode: "full" });
     document.getElementById("handed").textContent = say("read-it", { anchors: record.anchors.length, lines: record.lines.length });
   } catch (error) {
     status.textContent = error.message;
@@ -122,17 +122,17 @@ async function readEarlier(file, status) {
 const hasAnything = (record = state.record) => JSON.stringify(record) !== JSON.stringify(emptyRecord());
 
 /** A work of its own, beside what is kept already. */
-async function begin(more) {
+function begin(more) {
   keeper.switchTo();
   state = { ...state, open: {}, handed: true, ...more };
-  await keeper.change();
-  drawPage();
+  keeper.change();
+  drawPage(); // at once: a key typed into what was shown before would go into the new record
 }
 
 async function startAgain() {
   const stays = await keeper.mayLeave();
   if (hasAnything() && !confirm(say(stays ? "start-again-sure" : "start-again-lose"))) return;
-  await begin({ record: emptyRecord(), screen: "site" });
+  begin({ record: emptyRecord(), screen: "site" });
 }
 
 // ---- the screen

@@ -232,7 +232,7 @@ class Keeper {
       this.seen = work.seen;
       this.kept = this.count;
       state = { ...state, record: work.state.record, handed: work.state.handed };
-      drawPage();
+      drawInPlace();
     }
     showKeeping();
   }

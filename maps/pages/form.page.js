@@ -16,6 +16,16 @@ function drawPage() {
   refresh();
 }
 
+/** Draws what another page added; the finger stays where it was. */
+function drawInPlace() {
+  const { id, selectionEnd } = document.activeElement, { scrollY } = globalThis;
+  drawPage();
+  const again = id && document.getElementById(id);
+  again?.focus({ preventScroll: true });
+  if (Number.isInteger(selectionEnd)) again?.setSelectionRange?.(again.value.length, again.value.length);
+  scrollTo(0, scrollY);
+}
+
 function goToScreen(screen) {
   state.screen = screen;
   keeper.view();
