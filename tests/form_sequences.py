@@ -218,13 +218,20 @@ class Sequence:
 
     def recognise(self, shown: Shown) -> None:
         """Which node a page shows now; one that nobody typed is a fault."""
-        record = self.record(shown)
-        if shown.node.is_like(record):
-            self.settle(shown.node, record)
-            return
-        like = [node for node in reversed(self.nodes) if node.is_like(record)]
-        if not like:
-            raise Lost(f"a page shows what nobody typed: {json.dumps(record)}")
+        limit = time.monotonic() + 3
+        while True:
+            record = self.record(shown)
+            if shown.node.is_like(record):
+                self.settle(shown.node, record)
+                return
+            like = [node for node in reversed(self.nodes) if node.is_like(record)]
+            if like:
+                break
+            # the last words of a page that has just ended may still be on their way: a page that is behind catches up
+            if time.monotonic() > limit:
+                raise Lost(f"a page shows what nobody typed: {json.dumps(record)}")
+            time.sleep(0.05)
+            shown.tab.js("dispatchEvent(new Event('focus'))")
         shown.node = next((node for node in like if not node.children), like[0])
         self.settle(shown.node, record)
 
@@ -390,20 +397,17 @@ class Sequence:
 
         self.burst(chance, end)
         limit = time.monotonic() + 20
-        while shown.tab.target not in browser.crashed and time.monotonic() < limit:
+        while not all(one.tab.dead for one in self.tabs):  # every page loses its renderer
+            if time.monotonic() > limit:
+                raise Gone("a renderer outlived its kill")
             browser.read(0.02)
-        if shown.tab.target not in browser.crashed:
-            raise Gone("the renderer outlived its kill")
-        time.sleep(0.05)
-        while browser.read(0.01):
-            pass
         for one in list(self.tabs):  # one is opened again in its place, the others are gone
             if one is shown and chance.random() < 0.6:
                 self._go_again(one)
-            elif one.tab.dead or one is shown:
+            else:
                 self.tabs.remove(one)
                 with contextlib.suppress(Refused, Gone):
-                    one.tab.close()
+                    browser.ask("Target.closeTarget", targetId=one.tab.target)
 
     def kill_the_browser(self, chance: random.Random) -> None:
         if not self.setting.base or self.base_full:
@@ -479,7 +483,8 @@ class Sequence:
         self.until_kept(shown)
         kept = [self.record(shown), *json.loads(shown.tab.js("siteassessForm.beside().then(JSON.stringify)"))]
         for node in self.nodes:
-            if node.children or node.filed or node is self.root:
+            nothing = self.root.record in (node.record, *node.may)  # no key of it had to be there
+            if node.children or node.filed or nothing:
                 continue
             found = next((record for record in kept if node.is_like(record)), None)
             if found is None:

@@ -83,7 +83,10 @@ class Keeper {
   change() {
     this.count += 1;
     this.journaled = journal.write(this.page, this.entry());
-    if (!this.base) this.tell("wrote");
+    if (!this.base) {
+      this.tell("wrote");
+      this.look(false);
+    }
     return this.flush();
   }
 
@@ -226,7 +229,7 @@ class Keeper {
     this.behind = Boolean(work) && isWork(work) && !holds(seen, work.seen);
     if (this.behind && !holds(work.seen, seen)) {
       if (!this.base) this.partFrom(`copy-${randomName()}`);
-      this.change(); // two lines of change: kept apart
+      this.change(); // two lines of change: kept apart (a base finds so by itself)
     } else if (this.behind && now) {
       this.behind = false;
       this.seen = work.seen;
