@@ -41,6 +41,18 @@ STEPS = {
 WITHOUT_BASE = "Object.defineProperty(window, 'indexedDB', { value: undefined });"
 FILL = """(() => { let size = 1 << 22, text = "x".repeat(size);
   for (let n = 0; size; n += 1) try { localStorage.setItem("filling" + n, text.slice(0, size)); } catch { size >>= 1; } })()"""
+# fills what the origin may hold with photos nobody names, as a phone full of them does
+TIGHT = 2_000_000
+FILL_BASE = """new Promise((done) => { const asked = indexedDB.open("siteassess-form", 1); asked.onsuccess = async () => {
+  const bytes = crypto.getRandomValues(new Uint8Array(60000));
+  for (let n = 0, size = bytes.length; size > 100; n += 1) {
+    const full = await new Promise((end) => { const work = asked.result.transaction("photos", "readwrite");
+      try { work.objectStore("photos").put(bytes.slice(0, size), "filling" + n); } catch { end(true); }
+      work.oncomplete = () => end(false); work.onabort = () => end(true); });
+    if (full) size >>= 1;
+    if (n > 200) break;
+  }
+  asked.result.close(); done(true); }; })"""
 EMPTY = 'Object.keys(localStorage).filter((key) => key.startsWith("filling")).forEach((key) => localStorage.removeItem(key))'
 
 
@@ -181,7 +193,7 @@ class Sequence:
         tab.js("""(async () => { localStorage.clear(); sessionStorage.clear();
             await new Promise((done) => { const asked = indexedDB.deleteDatabase("siteassess-form");
               asked.onsuccess = asked.onerror = done; }); })()""")
-        self.quota(tab, None)
+        self.quota(tab, TIGHT)
         tab.close()
 
     def _go(self, tab: Tab, name: str, ready: str) -> None:
@@ -196,8 +208,6 @@ class Sequence:
         if not self.setting.base:
             tab.ask("Page.addScriptToEvaluateOnNewDocument", source=WITHOUT_BASE)
         self._go(tab, "form.html", self.READY)
-        if self.base_full:
-            self.quota(tab, 1)
         shown = Shown(tab, self.root)
         self.tabs.append(shown)
         self.now = len(self.tabs) - 1
@@ -290,6 +300,8 @@ class Sequence:
             shown.node = next(node for node in reversed(self.nodes) if node.is_like(under))
             self.settle(shown.node, under)
         self.grow(shown, Node(record))
+        if self.setting.base and self.keeping(shown)["where"] != "base":
+            self.tally.done["typed while the base was full"] += 1
         if chance.random() < 0.3:
             self.until_kept(shown)
             self.tally.waits.append(time.monotonic() - began)
@@ -418,8 +430,8 @@ class Sequence:
         self.tabs = []
 
     def fill_the_base(self, chance: random.Random) -> None:
-        if self.setting.served:
-            self.quota(self.shown.tab, 1)
+        if self.setting.served and self.setting.base:
+            self.shown.tab.js(FILL_BASE)
             self.base_full = True
 
     def fill_the_journal(self, chance: random.Random) -> None:
@@ -460,11 +472,13 @@ class Sequence:
     def start_again(self, chance: random.Random) -> None:
         shown = self.shown
         self.recognise(shown)
-        if self.keeping(shown)["where"] == "none":
+        now = self.keeping(shown)
+        if now["where"] == "none":
             return
+        before = now["id"]
         shown.tab.js("document.querySelector('nav button[data-screen=hand]').click()")
         shown.tab.js("document.getElementById('start-again').click()")
-        shown.tab.until("JSON.stringify(siteassessForm.record()).length < 60")
+        shown.tab.until(f"siteassessForm.keeping().id !== {json.dumps(before)}")
         shown.node = self.root
 
     def add_a_tree(self, chance: random.Random) -> None:

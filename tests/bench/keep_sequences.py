@@ -33,6 +33,8 @@ def main() -> int:
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
         stage = Stage(Path(folder), form_page())
         for seed in range(given.first, given.first + given.count):
+            if seed % 50 == 0:
+                print(f"  at seed {seed} after {time.monotonic() - began:.0f} s, {whole.keys} keystrokes", flush=True)
             try:
                 whole.add(run(stage, seed))
             except Lost as error:

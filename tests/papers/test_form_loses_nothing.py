@@ -12,7 +12,7 @@ import time
 import pytest
 from form_browser import needs_browser
 from form_pipe import Browser, Tab
-from form_sequences import EMPTY, FILL, WITHOUT_BASE, Stage, run
+from form_sequences import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE, Stage, run
 
 from siteassess.papers.form import form_page
 
@@ -27,6 +27,9 @@ def stage(tmp_path_factory):
     stage.close()
 
 
+FOCUS = "addEventListener('focus', (event) => window.stays && event.stopImmediatePropagation());"
+
+
 class Page:
     """The form in a tab, as a person uses it."""
 
@@ -34,8 +37,7 @@ class Page:
         self.stage, self.tab = stage, tab
 
     def open(self, first: str = "") -> Page:
-        if first:
-            self.tab.ask("Page.addScriptToEvaluateOnNewDocument", source=first)
+        self.tab.ask("Page.addScriptToEvaluateOnNewDocument", source=FOCUS + first)
         self.tab.browser.crashed.discard(self.tab.target)
         self.tab.ask("Page.navigate", url=self.stage.address("form.html", True))
         self.tab.until("location.pathname.endsWith('form.html') && document.body?.dataset.ready")
@@ -58,7 +60,7 @@ class Page:
         self.tab.js(found + ".click()")
 
     def says(self, words: str) -> None:
-        self.tab.until(f"document.getElementById('keeping').textContent.includes({json.dumps(words)})", 20)
+        self.tab.until(f"document.getElementById('keeping').textContent.includes({json.dumps(words)})", 40)
 
     @property
     def said(self) -> str:
@@ -77,8 +79,7 @@ class Page:
 
     def stay_in_focus(self) -> Page:
         """As a window beside another one: it may be typed in at any moment."""
-        self.tab.js("""document.hasFocus = () => true;
-            addEventListener("focus", (event) => event.stopImmediatePropagation(), true)""")
+        self.tab.js("window.stays = true; document.hasFocus = () => true")
         return self
 
     def is_asked_on_leaving(self) -> bool:
@@ -207,9 +208,10 @@ def test_storage_that_is_cleared_under_the_page_is_written_anew(stage):
 def test_full_storage_is_told_tried_again_and_recovered_from(stage):
     page = wiped(stage)
     origin = stage.address("", True).rstrip("/")
+    page.tab.ask("Storage.overrideQuotaForOrigin", origin=origin, quotaSize=TIGHT)
     page.type("Otter")
     page.kept()
-    page.tab.ask("Storage.overrideQuotaForOrigin", origin=origin, quotaSize=1)
+    page.tab.js(FILL_BASE)
     page.type(" Mead")
     page.says("held in its small store")
     assert "Save the record as a file" in page.said
