@@ -9,7 +9,8 @@ once its keys had been dealt with, a child is what was typed on top of it. Every
 among the records the form says it keeps. Of keys sent while something is killed, these must be there:
 
 - where the page or its renderer is killed: every key whose event the page had dealt with;
-- where the whole browser is killed: every key the page had said is kept. Younger ones are counted as such, not as lost.
+- where the whole browser is killed, or where local storage is full so that there is no journal: every key the page had
+  said is kept. Younger ones are counted as such, not as lost.
 """
 
 from __future__ import annotations
@@ -315,6 +316,9 @@ class Sequence:
         shown = self.shown
         self.recognise(shown)
         self.file_if_asked()
+        if self.journal_full:  # then a key is safe once the base has it, and the page says when that takes long
+            for one in self.tabs:
+                self.until_kept(one)
         path, before = self.place(shown, chance)
         self.recognise(shown)
         base, kept = shown.node.record, self.keeping(shown)["kept"]

@@ -14,7 +14,7 @@ function showKeeping() {
   showWarnings([
     warns && ["", button(say("save-file"), saveFile)],
     memoryPhotos.size && [say("photo-not-kept"), button(say("save-all"), () => goToHand(downloadAll))],
-    keeper.apart && [say("typed-apart"), button(say("see-both"), () => goToHand(() => document.getElementById("kept-beside").scrollIntoView()))],
+    keeper.apart && [say("typed-apart"), button(say("see-both"), seeBoth)],
     keeper.behind && [say("changed-elsewhere"), button(say("show-newest"), () => keeper.look(true))],
     keeper.twins && !keeper.behind && !keeper.apart && [say("open-twice")],
   ].filter(Boolean));
@@ -35,6 +35,13 @@ function goToHand(act) {
   act(document.getElementById("handed"));
 }
 
+/** Said once: from here on the list says it. */
+function seeBoth() {
+  keeper.apart = false;
+  showKeeping();
+  goToHand(() => document.getElementById("kept-beside").scrollIntoView());
+}
+
 const saveFile = () => goToHand(saveRecord);
 
 // ---- records kept beside this one
@@ -49,7 +56,7 @@ async function showBeside(box) {
     const found = el("div", { role: "status" });
     const { record } = work.state;
     return el("div", { class: "item", "data-work": work.id },
-      el("p", {}, el("strong", {}, titleOf(work.state)), ` · ${say("read-it", { anchors: record.anchors.length, lines: record.lines.length })} ${whenOf(work)}`),
+      el("p", {}, el("strong", {}, titleOf(work.state)), ` · ${record.anchors.length} ${say("screen-anchors")}, ${record.lines.length} ${say("screen-lines")}. ${whenOf(work)}`),
       el("div", { class: "stack" },
         button(say("open-it"), () => openWork(work)),
         button(say("compare"), () => found.replaceChildren(showDifferences(state.record, record))),

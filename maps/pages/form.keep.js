@@ -1,6 +1,7 @@
 // Keeps every keystroke: first in the journal, while the key's event still runs, then in the base; and knows what is kept where.
 const memoryPhotos = new Map(); // photos the base has not taken yet
-const LONGEST_WAIT_MS = 15e3, SLOW_MS = 3e3;
+const LONGEST_WAIT_MS = 15e3;
+const SLOW_MS = 3e3, SLOW_ALONE_MS = 500; // until a write that takes long is told; sooner where no journal holds the text
 
 class Keeper {
   constructor() {
@@ -118,7 +119,7 @@ class Keeper {
     const slow = setTimeout(() => {
       this.slow = true;
       showKeeping();
-    }, SLOW_MS);
+    }, this.journaled ? SLOW_MS : SLOW_ALONE_MS);
     try {
       while (!this.isDone()) await this.writeOnce();
       journal.drop(this.page);
