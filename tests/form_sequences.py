@@ -240,7 +240,8 @@ class Sequence:
                 break
             # the last words of a page that has just ended may still be on their way: a page that is behind catches up
             if time.monotonic() > limit:
-                raise Lost(f"a page shows what nobody typed: {json.dumps(record)}")
+                due = [node.may[0] for node in self.nodes if node.may and node.record is None]
+                raise Lost(f"a page shows what nobody typed: {json.dumps(record)}\n  at least due: {json.dumps(due)}")
             time.sleep(0.05)
             shown.tab.js("dispatchEvent(new Event('focus'))")
         shown.node = next((node for node in like if not node.children), like[0])
@@ -513,7 +514,16 @@ class Sequence:
 
 
 def run(stage: Stage, seed: int, steps: list[tuple[str, int]] | None = None) -> Tally:
-    """Run the sequence of a seed; `Lost` where a keystroke is."""
+    """Run the sequence of a seed; `Lost` where a keystroke is. Where the browser itself fell over it is run once more."""
+    try:
+        return _run(stage, seed, steps)
+    except (Gone, Refused):
+        tally = _run(stage, seed, steps)
+        tally.done["run twice, the browser did not answer"] += 1
+        return tally
+
+
+def _run(stage: Stage, seed: int, steps: list[tuple[str, int]] | None) -> Tally:
     sequence = Sequence(stage, Setting.of(seed))
     try:
         return sequence.run(steps_of(seed) if steps is None else steps)

@@ -12,39 +12,53 @@ const holds = (one, other) => Object.entries(other).every(([page, count]) => (on
 const asWork = (found, id) => (found?.state ? found : { id, seen: {}, at: "", state: found });
 const isWork = (work) => Array.isArray(work.state?.record?.anchors);
 
+function tried(act) {
+  try {
+    act();
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** Local storage and the tab's own; a browser that refuses one is as one without it. */
+function stores() {
+  const none = { setItem() { throw new Error("none"); }, getItem: () => null, removeItem() {} };
+  return ["localStorage", "sessionStorage"].map((name) => {
+    let store = none;
+    tried(() => (store = globalThis[name] ?? none));
+    return store;
+  });
+}
+
 // ---- the journal: one entry a page, so that no page ever writes over another's
 
 const journal = {
   key: (page) => `${STORE}/${page}`,
 
+  /** Whether it lies in local storage. Where that is full it goes into the tab's own store, which outlasts a reload alone. */
   write(page, work) {
-    try {
-      localStorage.setItem(this.key(page), JSON.stringify(work));
-      return true;
-    } catch {
-      return false;
-    }
+    const text = JSON.stringify(work);
+    const [local, own] = stores().map((store) => () => store.setItem(this.key(page), text));
+    if (tried(local)) return true;
+    tried(own);
+    return false;
   },
 
   drop(page) {
-    try {
-      localStorage.removeItem(page ? this.key(page) : STORE);
-    } catch { /* there is none */ }
+    stores().forEach((store) => store.removeItem(page ? this.key(page) : STORE));
   },
 
   /** All entries as [page, work], the oldest first; what cannot be read is left where it lies. */
   entries() {
     const found = [];
-    try {
-      for (const key of Object.keys(localStorage)) {
-        if (key !== STORE && !key.startsWith(this.key(""))) continue;
-        try {
-          const work = asWork(JSON.parse(localStorage.getItem(key)), FIRST);
-          if (isWork(work)) found.push([key.slice(this.key("").length), work]);
-        } catch { /* not ours, or damaged */ }
+    for (const [index, store] of stores().entries()) {
+      for (const key of Object.keys(store)) {
+        const first = key === STORE && index === 0; // as the first release wrote it
+        if (first || key.startsWith(this.key(""))) tried(() => found.push([key.slice(this.key("").length), asWork(JSON.parse(store.getItem(key)), FIRST)]));
       }
-    } catch { /* no local storage */ }
-    return found.sort(([, one], [, other]) => (one.at < other.at ? -1 : 1));
+    }
+    return found.filter(([, work]) => isWork(work)).sort(([, one], [, other]) => (one.at < other.at ? -1 : 1));
   },
 };
 
