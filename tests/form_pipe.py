@@ -1,4 +1,4 @@
-"""A browser spoken to over a pipe in its own debugging protocol: quick enough for thousands of steps, and it can be killed.
+"""A browser spoken to over a pipe in its own debugging protocol: quick enough for thousands of steps, and to be killed.
 
 Import as `from form_pipe import ...`; the tests folder is on the path (see pyproject.toml). The driver of the other
 browser tests is not used here: it restarts and tidies up after a crash, and the crash is what is to be tested.

@@ -18,7 +18,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from form_sequences import Lost, Stage, Tally, run, shrink  # noqa: E402
+from form_sequences import run, shrink  # noqa: E402
+from form_stage import Lost, Stage, Tally  # noqa: E402
 
 from siteassess.papers.form import form_page  # noqa: E402
 
@@ -46,15 +47,15 @@ def main() -> int:
                 broken.append(seed)
                 print(f"seed {seed} could not be run: {type(error).__name__}: {error}", flush=True)
         stage.close()
-    print(f"{given.count} sequences from seed {given.first} in {time.monotonic() - began:.0f} s: {whole.keys} keystrokes,"
-          f" {len(lost)} sequences with a loss, {len(broken)} that could not be run")  # fmt: skip
-    print(f"  keystrokes dealt with while something was ended under them: {whole.killed_keys}; gone with the whole browser"
-          f" before the page had said they are kept: {whole.young}")  # fmt: skip
+    took = time.monotonic() - began
+    print(f"{given.count} sequences from seed {given.first} in {took:.0f} s: {whole.keys} keystrokes,")
+    print(f"  {len(lost)} sequences with a loss, {len(broken)} that could not be run")
+    print(f"  keystrokes dealt with while something was ended under them: {whole.killed_keys};")
+    print(f"  of these gone before the page had said they are kept: {whole.young}")
     print("  steps: " + ", ".join(f"{kind} {count}" for kind, count in whole.done.most_common()))
     if whole.waits:
-        waits = sorted(whole.waits)
-        print(f"  from the first key of a word until all of it is said to be kept: median {statistics.median(waits) * 1e3:.0f}"
-              f" ms, longest {waits[-1] * 1e3:.0f} ms")  # fmt: skip
+        middle, longest = statistics.median(whole.waits) * 1e3, max(whole.waits) * 1e3
+        print(f"  from a word's first key until all of it is kept: {middle:.0f} ms, longest {longest:.0f} ms")
     return 1 if lost or broken else 0
 
 

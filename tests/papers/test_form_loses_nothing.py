@@ -12,7 +12,8 @@ import time
 import pytest
 from form_browser import needs_browser
 from form_pipe import Browser, Tab
-from form_sequences import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE, Stage, run
+from form_sequences import run
+from form_stage import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE, Stage
 
 from siteassess.papers.form import form_page
 
@@ -75,7 +76,8 @@ class Page:
 
     @property
     def beside(self) -> list:
-        return [one["site"].get("name") for one in json.loads(self.tab.js("siteassessForm.beside().then(JSON.stringify)"))]
+        told = json.loads(self.tab.js("siteassessForm.beside().then(JSON.stringify)"))
+        return [one["site"].get("name") for one in told]
 
     def stay_in_focus(self) -> Page:
         """As a window beside another one: it may be typed in at any moment."""
@@ -180,9 +182,13 @@ def test_what_a_killed_page_had_only_in_its_journal_is_taken_in_once(stage):
 def test_what_the_first_release_kept_is_still_opened(stage):
     page = wiped(stage)
     old = {"record": {"site": {"name": "Old Mead"}, "survey": {}, "anchors": [], "lines": []}, "mode": "full"}
-    page.tab.js(f"""new Promise((done) => {{ const asked = indexedDB.open("siteassess-form", 1); asked.onsuccess = () => {{
-        const work = asked.result.transaction("kept", "readwrite"); work.objectStore("kept").put({json.dumps(old)}, "state");
-        work.oncomplete = done; }}; }})""")
+    page.tab.js(f"""new Promise((done) => {{
+        const asked = indexedDB.open("siteassess-form", 1);
+        asked.onsuccess = () => {{
+            const work = asked.result.transaction("kept", "readwrite");
+            work.objectStore("kept").put({json.dumps(old)}, "state");
+            work.oncomplete = done;
+        }}; }})""")
     page.tab.js("sessionStorage.clear()")
     page.open()
     page.type("ow")
@@ -241,7 +247,8 @@ def test_what_only_the_small_store_holds_is_there_after_a_kill(stage):
 
 
 def test_a_promise_of_the_browser_is_asked_for_and_its_answer_told(stage):
-    page = wiped(stage, "navigator.storage.persist = () => { window.asked = (window.asked ?? 0) + 1; return Promise.resolve(true); };")
+    grants = "navigator.storage.persist = async () => { window.asked = (window.asked ?? 0) + 1; return true; };"
+    page = wiped(stage, grants)
     page.press("nav button[data-screen=anchors]")
     assert page.tab.js("window.asked ?? 0") == 0  # nothing typed, nothing to keep
     page.type("Otter")
