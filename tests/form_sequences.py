@@ -380,7 +380,8 @@ class Sequence:
         kept = [self.record(shown), *json.loads(shown.tab.js("siteassessForm.beside().then(JSON.stringify)"))]
         for node in self.nodes:
             nothing = self.root.record in (node.record, *node.may)  # no key of it had to be there
-            if node.children or node.filed or nothing:
+            twin = any(one.children and one.record == node.record for one in self.nodes)  # typed on, under another name
+            if node.children or node.filed or nothing or twin:
                 continue
             found = next((record for record in kept if node.is_like(record)), None)
             if found is None:
@@ -408,17 +409,3 @@ def _run(stage: Stage, seed: int, steps: list[tuple[str, int]] | None) -> Tally:
         if stage.browser:  # whatever state it is in, the next one gets a fresh browser
             stage.kill()
         raise
-
-
-def shrink(stage: Stage, seed: int) -> list[tuple[str, int]]:
-    """The fewest steps of a seed that still fail: each is left out in turn."""
-    steps = steps_of(seed)
-    for index in reversed(range(len(steps))):
-        fewer = steps[:index] + steps[index + 1 :]
-        try:
-            run(stage, seed, fewer)
-        except Lost:
-            steps = fewer
-        except Exception:
-            continue
-    return steps

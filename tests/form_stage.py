@@ -25,6 +25,10 @@ WITHOUT_BASE = "Object.defineProperty(window, 'indexedDB', { value: undefined })
 FILL = """(() => { let size = 1 << 22, text = "x".repeat(size);
   for (let n = 0; size; n += 1) {
     try { localStorage.setItem("filling" + n, text.slice(0, size)); } catch { size >>= 1; }
+  }
+  // names take room too: the last few letters go into one that is there
+  for (let more = localStorage.getItem("filling0"); ; ) {
+    try { localStorage.setItem("filling0", more += "x"); } catch { break; }
   } })()"""
 # fills what the origin may hold with photos nobody names, as a phone full of them does
 TIGHT = 2_000_000

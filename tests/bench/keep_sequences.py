@@ -18,10 +18,24 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from form_sequences import run, shrink  # noqa: E402
-from form_stage import Lost, Stage, Tally  # noqa: E402
+from form_sequences import run  # noqa: E402
+from form_stage import Lost, Stage, Tally, steps_of  # noqa: E402
 
 from siteassess.papers.form import form_page  # noqa: E402
+
+
+def shrink(stage: Stage, seed: int) -> list[tuple[str, int]]:
+    """The fewest steps of a seed that still fail: each is left out in turn."""
+    steps = steps_of(seed)
+    for index in reversed(range(len(steps))):
+        fewer = steps[:index] + steps[index + 1 :]
+        try:
+            run(stage, seed, fewer)
+        except Lost:
+            steps = fewer
+        except Exception:
+            continue
+    return steps
 
 
 def main() -> int:
