@@ -314,7 +314,7 @@ function folding(path, summary, inside, openAtFirst = false) {
   box.addEventListener("toggle", () => {
     drawIt();
     state.open[key] = box.open;
-    keeper.keep(state);
+    keeper.view();
   });
   box.open = state.open[key] ?? openAtFirst;
   drawIt();

@@ -1,7 +1,7 @@
 // Handing over: the record as a file, by the phone's share sheet, as text; photos in one archive; an earlier record read.
 const slug = (text) => knownKeyed(text).slice(0, 40) || "record";
 const knownKeyed = (text) => String(text ?? "").normalize("NFKD").replace(/\p{M}/gu, "").replace(/[^A-Za-z0-9]+/g, "-").replace(/^-|-$/g, "").toLowerCase();
-const recordName = () => [slug(state.record.site.name), state.record.survey.date].filter(filled).join("-");
+const recordName = (record = state.record) => [slug(record.site.name), record.survey.date].filter(filled).join("-");
 
 function download(blob, name) {
   const link = el("a", { href: URL.createObjectURL(blob), download: name });
@@ -11,13 +11,20 @@ function download(blob, name) {
   setTimeout(() => URL.revokeObjectURL(link.href), 60e3);
 }
 
-const recordBlob = (type = "text/yaml") => new Blob([writeRecord(state.record)], { type });
+/** What has left the page may have got lost on its way, and no page can see that: it counts once the person has seen it. */
+function handedOut(status, words) {
+  status.replaceChildren(words, button(say("it-arrived"), () => {
+    state.handed = true;
+    keeper.view();
+    status.textContent = say("arrival-noted");
+  }, { class: "big", id: "it-arrived" }));
+}
 
-/** Only what leaves the page counts as handed over. */
-function handedOver(status, words) {
-  state.handed = true;
-  keeper.keep(state);
-  status.textContent = words;
+function saveRecord(status, record = state.record) {
+  const name = `${recordName(record)}.yaml`;
+  download(new Blob([writeRecord(record)], { type: "text/yaml" }), name);
+  if (record === state.record) handedOut(status, say("handed-file", { name }));
+  else status.textContent = say("handed-file", { name });
 }
 
 async function share(status) {
@@ -27,7 +34,7 @@ async function share(status) {
   const file = files.find((one) => navigator.canShare?.({ files: [one] }));
   try {
     await navigator.share(file ? { files: [file], title: recordName() } : { text, title: recordName() });
-    handedOver(status, say("shared-it"));
+    handedOut(status, say("shared-it"));
   } catch (error) {
     if (error.name !== "AbortError") status.textContent = say("share-failed");
   }
@@ -39,9 +46,10 @@ async function copyText(status, area) {
   area.select();
   try {
     await navigator.clipboard.writeText(area.value);
-    handedOver(status, say("copied"));
+    handedOut(status, say("copied"));
   } catch {
-    status.textContent = document.execCommand("copy") ? say("copied") : say("copy-by-hand");
+    if (document.execCommand("copy")) handedOut(status, say("copied"));
+    else status.textContent = say("copy-by-hand");
   }
 }
 
@@ -84,13 +92,16 @@ async function downloadAll(status) {
   const files = [{ name: "record.yaml", bytes: new TextEncoder().encode(writeRecord(state.record)) }];
   const missing = [];
   for (const { path } of allPhotos(state.record)) {
-    const blob = await keeper.photo(path);
+    const blob = await keeper.photo(path).catch(() => undefined);
     const fits = !faultOf(fieldOf("Photo", "path"), path);
-    if (blob && fits) files.push({ name: path, bytes: new Uint8Array(await blob.arrayBuffer()) });
+    const bytes = fits && (await blob?.arrayBuffer().catch(() => undefined));
+    if (bytes) files.push({ name: path, bytes: new Uint8Array(bytes) });
     else missing.push(path);
   }
-  download(archive(files), `${recordName()}.zip`);
-  handedOver(status, missing.length ? say("photos-missing", { names: missing.join(", ") }) : say("saved"));
+  const name = `${recordName()}.zip`;
+  download(archive(files), name);
+  const lacks = missing.length ? ` ${say("photos-missing", { names: missing.join(", ") })}` : "";
+  handedOut(status, say("handed-file", { name }) + lacks);
 }
 
 // ---- an earlier record
@@ -100,24 +111,28 @@ async function readEarlier(file, status) {
   try {
     if (file.size > 5e6) throw new Error(say("too-large"));
     const record = readRecord(await file.text());
-    if (hasAnything() && !state.handed && !confirm(say("replace"))) return;
-    state = { ...state, record, open: {}, handed: true, mode: "full" };
-    await keeper.keep(state);
-    drawPage();
+    if (!(await mayLeave("replace"))) return;
+    begin({ record, mode: "full" });
     document.getElementById("handed").textContent = say("read-it", { anchors: record.anchors.length, lines: record.lines.length });
   } catch (error) {
     status.textContent = error.message;
   }
 }
 
-const hasAnything = () => JSON.stringify(state.record) !== JSON.stringify(emptyRecord());
+const hasAnything = (record = state.record) => JSON.stringify(record) !== JSON.stringify(emptyRecord());
+
+/** A work of its own, beside what is kept already. */
+function begin(more) {
+  keeper.switchTo();
+  state = { ...state, open: {}, handed: true, ...more };
+  keeper.change();
+  drawPage(); // at once: a key typed into what was shown before would go into the new record
+}
 
 async function startAgain() {
-  if (hasAnything() && !confirm(say(state.handed ? "start-again-sure" : "start-again-lose"))) return;
-  await keeper.dropPhotos(await keeper.photoPaths());
-  state = { ...state, record: emptyRecord(), open: {}, handed: true, screen: "site" };
-  await keeper.keep(state);
-  drawPage();
+  const stays = await keeper.mayLeave();
+  if (hasAnything() && !confirm(say(stays ? "start-again-sure" : "start-again-lose"))) return;
+  begin({ record: emptyRecord(), screen: "site" });
 }
 
 // ---- the screen
@@ -129,15 +144,14 @@ function handScreen() {
     if (chooser.files[0]) await readEarlier(chooser.files[0], status);
     chooser.value = "";
   } });
+  const beside = el("div", { id: "kept-beside" });
+  showBeside(beside);
   return [
     alive(el("div", { id: "left-open" }), showLeftOpen),
     el("h3", {}, say("hand-over")), el("p", {}, say("hand-over-hint")),
     el("div", { class: "stack" },
       navigator.share ? button(say("share"), () => share(status), { class: "big" }) : undefined,
-      button(say("save-file"), () => {
-        download(recordBlob(), `${recordName()}.yaml`);
-        handedOver(status, say("saved"));
-      }, { class: "big", id: "save-file" }),
+      button(say("save-file"), () => saveRecord(status), { class: "big", id: "save-file" }),
       button(say("save-all"), () => downloadAll(status), { class: "big", id: "save-all" }),
       button(say("copy-text"), () => copyText(status, area), { class: "big", id: "copy-text" })),
     status,
@@ -146,6 +160,7 @@ function handScreen() {
     el("div", { class: "stack" }, button(say("open-earlier"), () => chooser.click(), { class: "big" }), chooser,
       button(say("print-blank"), () => print(), { class: "big" }),
       button(say("start-again"), startAgain, { class: "big", id: "start-again" })),
+    beside,
     el("h3", {}, say("remember")), el("ul", {}, form.cautions.map((text) => el("li", {}, text))),
   ];
 }

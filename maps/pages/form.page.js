@@ -16,9 +16,20 @@ function drawPage() {
   refresh();
 }
 
+/** Draws what another page added; the finger stays where it was. */
+function drawInPlace() {
+  const { id, selectionEnd } = document.activeElement, { scrollY } = globalThis;
+  drawPage();
+  const again = id && document.getElementById(id);
+  again?.focus({ preventScroll: true });
+  if (Number.isInteger(selectionEnd)) again?.setSelectionRange?.(again.value.length, again.value.length);
+  scrollTo(0, scrollY);
+}
+
 function goToScreen(screen) {
   state.screen = screen;
-  keeper.keep(state);
+  keeper.view();
+  if (hasAnything()) keeper.askToPersist();
   drawPage();
   scrollTo(0, 0);
   document.getElementById("screen-title").focus({ preventScroll: true });
@@ -128,13 +139,11 @@ function lineSays(line) {
 }
 
 async function start() {
-  await keeper.open();
-  const kept = await keeper.load().catch(() => undefined);
-  if (kept?.record?.anchors) state = { ...state, ...kept };
+  state = { ...state, ...(await keeper.open()) };
   document.querySelectorAll("nav button").forEach((one) => one.addEventListener("click", () => goToScreen(one.dataset.screen)));
   document.querySelectorAll("input[name=mode]").forEach((one) => one.addEventListener("change", () => {
     state.mode = one.value;
-    keeper.keep(state);
+    keeper.view();
     drawPage();
   }));
   document.getElementById("app").hidden = false;
@@ -151,5 +160,8 @@ globalThis.siteassessForm = {
   check: (record) => ({ doubts: [...doubts(record)], refused: [...faultsOfPart("Record", record, []), ...disagreements(record)] }),
   checkField: (part, name, text) => faultOf(fieldOf(part, name), text),
   record: () => state.record, refresh,
+  keeping: () => ({ where: keeper.where(), count: keeper.count, kept: keeper.kept, id: keeper.id, behind: keeper.behind, apart: keeper.apart, twins: keeper.twins, writes: Boolean(keeper.writing) }),
+  tryAgain: () => keeper.flush(),
+  beside: async () => (await keeper.others()).map((work) => work.state.record),
 };
 start();

@@ -141,10 +141,9 @@ function photosField(field, path) {
     status.textContent = "";
     try {
       const blob = await withoutPositionData(file);
-      const photos = at(path) ?? [];
-      const name = await freeName(at(path.slice(0, -1)).code ?? "anchor");
-      if (!(await keeper.keepPhoto(name, blob))) status.textContent = say("photo-not-kept");
-      put([...path, photos.length], { path: name });
+      const stem = `photos/${String(at(path.slice(0, -1)).code ?? "anchor").replace(/[^A-Za-z0-9_-]/g, "_")}`;
+      const { path: name } = await keeper.keepPhoto(stem, allPhotos(state.record).map((photo) => photo.path), blob);
+      put([...path, (at(path) ?? []).length], { path: name });
       drawItems();
     } catch {
       status.textContent = say("photo-unreadable");
@@ -169,15 +168,6 @@ function photosField(field, path) {
   };
   drawItems();
   return box;
-}
-
-async function freeName(code) {
-  const taken = new Set(await keeper.photoPaths().catch(() => []));
-  allPhotos(state.record).forEach((photo) => taken.add(photo.path));
-  const stem = `photos/${String(code).replace(/[^A-Za-z0-9_-]/g, "_")}`;
-  for (let number = 1; ; number += 1) {
-    if (!taken.has(`${stem}-${number}.jpg`)) return `${stem}-${number}.jpg`;
-  }
 }
 
 const allPhotos = (record) => (record.anchors ?? []).flatMap((anchor) => anchor.photos ?? []).filter((photo) => filled(photo.path));

@@ -1,0 +1,324 @@
+"""The field form loses nothing: two tabs, kills, full storage, private windows, downloads that never arrive.
+
+Pages are driven in a real Chromium over its debugging pipe, so that renderers and the browser can be killed for good.
+`tests/bench/keep_sequences.py` runs a thousand of the sequences of which a few run here.
+"""
+
+from __future__ import annotations
+
+import json
+import time
+
+import pytest
+from form_browser import needs_browser
+from form_pipe import Browser, Tab
+from form_sequences import run
+from form_stage import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE, Stage
+
+from siteassess.papers.form import form_page
+
+pytestmark = needs_browser
+FEW = 25
+
+
+@pytest.fixture(scope="module")
+def stage(tmp_path_factory):
+    stage = Stage(tmp_path_factory.mktemp("stage"), form_page())
+    yield stage
+    stage.close()
+
+
+FOCUS = "addEventListener('focus', (event) => window.stays && event.stopImmediatePropagation());"
+
+
+class Page:
+    """The form in a tab, as a person uses it."""
+
+    def __init__(self, stage: Stage, tab: Tab):
+        self.stage, self.tab = stage, tab
+
+    def open(self, first: str = "") -> Page:
+        self.tab.ask("Page.addScriptToEvaluateOnNewDocument", source=FOCUS + first)
+        self.tab.browser.crashed.discard(self.tab.target)
+        self.tab.ask("Page.navigate", url=self.stage.address("form.html", True))
+        self.tab.until("location.pathname.endsWith('form.html') && document.body?.dataset.ready")
+        return self
+
+    def type(self, text: str, path: str = "site-name") -> None:
+        self.tab.js("document.querySelector('nav button[data-screen=site]').click()")
+        self.tab.js(f"""(() => {{ const field = document.getElementById("f-{path}"); field.focus();
+            field.setSelectionRange(field.value.length, field.value.length); }})()""")
+        for number in [self.tab.key(letter) for letter in text]:
+            self.tab.browser.wait(number, self.tab.target)
+
+    def press(self, selector: str) -> None:
+        self.tab.until(f"document.querySelector({json.dumps(selector)}) !== null", 20)
+        self.tab.js(f"document.querySelector({json.dumps(selector)}).click()")
+
+    def press_words(self, words: str) -> None:
+        found = f"[...document.querySelectorAll('button')].find((one) => one.textContent === {json.dumps(words)})"
+        self.tab.until(found + " !== undefined", 20)
+        self.tab.js(found + ".click()")
+
+    def says(self, words: str) -> None:
+        self.tab.until(f"document.getElementById('keeping').textContent.includes({json.dumps(words)})", 40)
+
+    @property
+    def said(self) -> str:
+        return self.tab.js("document.getElementById('keeping').textContent")
+
+    def kept(self) -> None:
+        self.tab.until("(({ count, kept, writes }) => count === kept && !writes)(siteassessForm.keeping())", 20)
+
+    @property
+    def name(self) -> str | None:
+        return self.tab.js("siteassessForm.record().site.name ?? null")
+
+    @property
+    def beside(self) -> list:
+        told = json.loads(self.tab.js("siteassessForm.beside().then(JSON.stringify)"))
+        return [one["site"].get("name") for one in told]
+
+    def stay_in_focus(self) -> Page:
+        """As a window beside another one: it may be typed in at any moment."""
+        self.tab.js("window.stays = true; document.hasFocus = () => true")
+        return self
+
+    def is_asked_on_leaving(self) -> bool:
+        return self.tab.js("!dispatchEvent(new Event('beforeunload', { cancelable: true }))")
+
+
+def wiped(stage: Stage, first: str = "") -> Page:
+    """A page with nothing kept from before, in the only tab."""
+    browser = stage.start()
+    tab = browser.new_tab()
+    for target in list(browser.targets - {tab.target}):
+        browser.ask("Target.closeTarget", targetId=target)
+    tab.ask("Storage.overrideQuotaForOrigin", origin=stage.address("", True).rstrip("/"))
+    tab.ask("Page.navigate", url=stage.address("empty.html", True))
+    tab.until("document.title === 'empty'")
+    tab.ask("Storage.clearDataForOrigin", origin=stage.address("", True).rstrip("/"), storageTypes="all")
+    tab.js("localStorage.clear(); sessionStorage.clear()")
+    return Page(stage, tab).open(first)
+
+
+def another(stage: Stage, first: str = "") -> Page:
+    return Page(stage, stage.start().new_tab()).open(first)
+
+
+@pytest.mark.parametrize("seed", range(FEW))
+def test_a_sequence_of_typing_kills_tabs_and_full_storage_loses_no_keystroke(stage, seed):
+    assert run(stage, seed).keys > 0
+
+
+# ---- two tabs
+
+
+@pytest.mark.parametrize("first", ["", WITHOUT_BASE], ids=["base", "local storage"])
+def test_two_tabs_are_told_of_and_neither_writes_over_the_other(stage, first):
+    one = wiped(stage, first)
+    one.type("Otter")
+    two = another(stage, first)
+    assert two.name == "Otter"
+    two.says("open in another tab")
+    one.says("open in another tab")
+    one.stay_in_focus()
+    two.stay_in_focus()
+    two.type(" Mead")
+    one.says("Show the newest before you type on")
+    one.type("y")  # all the same
+    one.says("changed in two tabs. Nothing is lost")
+    assert one.name == "Ottery" and one.beside == ["Otter Mead"]
+    assert two.name == "Otter Mead"
+    one.press_words("See both")
+    one.press_words("Compare with the one shown")
+    one.tab.until("document.getElementById('kept-beside').textContent.includes('here “Ottery”, there “Otter Mead”')")
+    one.press_words("Open")
+    one.tab.until("siteassessForm.record().site.name === 'Otter Mead'")
+    assert one.beside == ["Ottery"]
+
+
+def test_a_tab_nobody_types_in_shows_what_the_other_one_added(stage):
+    one = wiped(stage)
+    one.type("Otter")
+    one.kept()
+    one.tab.js("document.hasFocus = () => false")
+    two = another(stage)
+    two.type(" Mead")
+    one.tab.until("siteassessForm.record().site.name === 'Otter Mead'", 20)
+    one.type("ow")
+    one.kept()
+    assert one.name == "Otter Meadow" and one.beside == []
+
+
+def test_the_warning_goes_when_the_other_tab_does(stage):
+    one = wiped(stage)
+    one.type("Otter")
+    two = another(stage)
+    one.says("open in another tab")
+    two.tab.close()
+    one.tab.until("!document.getElementById('keeping').textContent.includes('open in another tab')", 20)
+
+
+# ---- kills, and what the journal is for
+
+
+def test_what_a_killed_page_had_only_in_its_journal_is_taken_in_once(stage):
+    page = wiped(stage)
+    page.type("Otter")
+    page.kept()
+    entry = {"id": "state", "seen": {"gone": 3}, "at": "2026-01-01T00:00:00.000Z"}
+    state = {"record": {"site": {"name": "Typed apart"}, "survey": {}, "anchors": [], "lines": []}}
+    page.tab.js(f"localStorage.setItem('siteassess-form/gone', {json.dumps(json.dumps(entry | {'state': state}))})")
+    page.open()
+    assert page.name == "Otter" and page.beside == ["Typed apart"]
+    assert page.tab.js("localStorage.getItem('siteassess-form/gone')") is None
+    # an entry that comes up again, as local storage may after a power cut, is known
+    page.tab.js(f"localStorage.setItem('siteassess-form/gone', {json.dumps(json.dumps(entry | {'state': state}))})")
+    page.open()
+    assert page.beside == ["Typed apart"]
+
+
+def test_what_the_first_release_kept_is_still_opened(stage):
+    page = wiped(stage)
+    old = {"record": {"site": {"name": "Old Mead"}, "survey": {}, "anchors": [], "lines": []}, "mode": "full"}
+    page.tab.js(f"""new Promise((done) => {{
+        const asked = indexedDB.open("siteassess-form", 1);
+        asked.onsuccess = () => {{
+            const work = asked.result.transaction("kept", "readwrite");
+            work.objectStore("kept").put({json.dumps(old)}, "state");
+            work.oncomplete = done;
+        }}; }})""")
+    page.tab.js("sessionStorage.clear()")
+    page.open()
+    page.type("ow")
+    page.kept()
+    page.open()
+    assert page.name == "Old Meadow" and page.beside == []
+
+
+def test_storage_that_is_cleared_under_the_page_is_written_anew(stage):
+    page = wiped(stage)
+    page.type("Otter Mead")
+    page.kept()
+    page.tab.ask("Storage.clearDataForOrigin", origin=stage.address("", True).rstrip("/"), storageTypes="indexeddb")
+    page.type("!")
+    page.kept()
+    page.open()
+    assert page.name == "Otter Mead!"
+
+
+# ---- full storage
+
+
+def test_full_storage_is_told_tried_again_and_recovered_from(stage):
+    page = wiped(stage)
+    origin = stage.address("", True).rstrip("/")
+    page.tab.ask("Storage.overrideQuotaForOrigin", origin=origin, quotaSize=TIGHT)
+    page.type("Otter")
+    page.kept()
+    page.tab.js(FILL_BASE)
+    page.type(" Mead")
+    page.says("held in its small store")
+    assert "Save the record as a file" in page.said
+    page.tab.js(FILL)
+    page.type("ow")
+    page.says("Only this open page holds what you typed last")
+    assert "Every keystroke is kept" not in page.said
+    # room again: by itself, without another key
+    page.tab.ask("Storage.overrideQuotaForOrigin", origin=origin)
+    page.tab.js(EMPTY)
+    page.says("Every keystroke is kept on this device")
+    assert "Warning" not in page.said
+    page.open()
+    assert page.name == "Otter Meadow" and page.beside == []
+
+
+def test_what_only_the_small_store_holds_is_there_after_a_kill(stage):
+    page = wiped(stage)
+    page.tab.ask("Storage.overrideQuotaForOrigin", origin=stage.address("", True).rstrip("/"), quotaSize=1)
+    page.type("Otter Mead")
+    page.says("held in its small store")
+    page.open()
+    assert page.name == "Otter Mead"
+
+
+# ---- what the browser promises
+
+
+def test_a_promise_of_the_browser_is_asked_for_and_its_answer_told(stage):
+    grants = "navigator.storage.persist = async () => { window.asked = (window.asked ?? 0) + 1; return true; };"
+    page = wiped(stage, grants)
+    page.press("nav button[data-screen=anchors]")
+    assert page.tab.js("window.asked ?? 0") == 0  # nothing typed, nothing to keep
+    page.type("Otter")
+    page.says("does not promise more: a private window forgets everything")
+    page.press("nav button[data-screen=anchors]")
+    page.says("has promised not to clear it")
+    page.press("nav button[data-screen=lines]")
+    assert page.tab.js("window.asked") == 1
+
+
+def test_a_private_window_is_promised_nothing(stage, tmp_path):
+    browser = Browser(tmp_path / "profile", ("--incognito",))
+    try:
+        page = Page(stage, browser.new_tab()).open()
+        page.type("Otter")
+        page.press("nav button[data-screen=anchors]")
+        time.sleep(0.3)
+        assert "a private window forgets everything on closing" in page.said and "has promised" not in page.said
+    finally:
+        browser.close()
+
+
+# ---- handing over
+
+
+def test_a_denied_download_is_never_called_saved(stage, tmp_path):
+    page = wiped(stage)
+    page.tab.browser.ask("Browser.setDownloadBehavior", behavior="deny")
+    page.type("Otter")
+    for button in ("#save-file", "#save-all"):
+        page.press("nav button[data-screen=hand]")
+        page.press(button)
+        page.tab.until("document.getElementById('handed').textContent.includes('Handed to the browser as otter.')")
+        assert "aved" not in page.tab.js("document.getElementById('handed').textContent")
+        assert page.is_asked_on_leaving()
+    page.press("#it-arrived")
+    assert not page.is_asked_on_leaving()
+    page.press("#start-again")
+    page.tab.until("!siteassessForm.record().site.name")
+    assert "stays on this device" in page.tab.browser.dialogs[-1]
+    assert page.beside == ["Otter"]
+
+
+@pytest.mark.parametrize(
+    "answer, words, asked",
+    [("Promise.reject(new DOMException('', 'NotAllowedError'))", "nothing has left this page", True),
+     ("Promise.resolve()", "cannot see whether it arrived", True)],
+)  # fmt: skip
+def test_a_share_counts_once_the_person_has_seen_it_arrive(stage, answer, words, asked):
+    page = wiped(stage, f"navigator.share = () => {answer};")
+    page.type("Otter")
+    page.press("nav button[data-screen=hand]")
+    page.press_words("Share")
+    page.tab.until(f"document.getElementById('handed').textContent.includes({json.dumps(words)})")
+    assert page.is_asked_on_leaving() is asked
+
+
+def test_a_record_is_taken_off_the_device_only_when_that_is_confirmed(stage):
+    page = wiped(stage)
+    page.type("Otter")
+    page.press("nav button[data-screen=hand]")
+    page.press("#start-again")
+    page.tab.until("!siteassessForm.record().site.name")
+    page.press("nav button[data-screen=hand]")
+    page.tab.until("document.querySelector('[data-work]') !== null", 20)
+    page.tab.js("window.confirm = (text) => { window.asked = text; return false; }")
+    page.press_words("Remove")
+    assert "for ever" in page.tab.js("window.asked") and page.beside == ["Otter"]
+    page.tab.js("window.confirm = () => true")
+    page.press_words("Remove")
+    page.tab.until("!document.querySelector('[data-work]')")
+    page.open()
+    assert page.beside == [] and not page.name
