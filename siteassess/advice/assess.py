@@ -175,11 +175,12 @@ def _line_result(setting: _Setting, around: LineCrossings) -> LineResult:
             *survey_findings(setting.record.survey.date, setting.on, setting.last), *yearly]  # fmt: skip
     extra |= {"crossings": around.met, "gear": gear_answers(gear)}
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
+    known = any(end.loads for end in ends)
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
         weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
         findings=tuple(told), probability=pair_probability(ends),
-        gear=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord), extra=extra, day=setting.on,
+        gear=rated_gear(setting.line, gear, known, setting.inputs.chord), extra=extra, day=setting.on,
     )  # fmt: skip
     return replace(result, anchors=tuple(_with_rules(setting, end, result) for end in ends))
 

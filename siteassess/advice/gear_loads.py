@@ -29,9 +29,9 @@ NOT_SAID = "place not said"
 
 @dataclass(frozen=True)
 class PlaceLoads:
-    """The greatest load of each place of one line [N]; NaN where a place carries nothing that could be worked out."""
+    """The greatest load of each place of one line [N]; NaN where a place carries nothing or it is not known."""
 
-    at_anchor: dict[str, float]  # by end: all that pulls on the anchor, with the backup's catch where that may hang there
+    at_anchor: dict[str, float]  # by end: all that pulls there, with the backup's catch where that may hang there too
     in_line: float  # the main line's tension
     rigging: float  # while it is pulled tight
     leash: float
@@ -72,7 +72,8 @@ class PlaceLoads:
             shares = StageLoad(1.0, 1.0, 2.0)  # a system nobody described may do no more than turn the rope
             return pull * _share(shares, piece.kind), f"{when}, pulley system not described"
         if piece.stage is not None and piece.stage <= len(self.stages):
-            return pull * _share(self.stages[piece.stage - 1], piece.kind), f"{when}, system {piece.stage} from the hands"
+            stage = self.stages[piece.stage - 1]
+            return pull * _share(stage, piece.kind), f"{when}, system {piece.stage} from the hands"
         return pull * max(_share(stage, piece.kind) for stage in self.stages), f"{when}, hardest system"
 
 
