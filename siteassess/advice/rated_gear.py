@@ -25,7 +25,7 @@ from siteassess.units import show
 
 WEAKER_LOCK = "webbing lock single wrap"
 NOT_SAID_AT_ENDS = f"what holds its ends was not said: {WEAKER_LOCK} taken"
-NATURAL_CHOKE_DEG = 120.0  # derived: three equal pulls at the eye; sling tables ask nothing off from there
+NATURAL_CHOKE_DEG = 135.0  # read: two sling makers on a choke that is not forced down; nothing is off from 120
 
 
 def gear_checks(line: Line, inputs: LineInputs, ends: tuple[AnchorResult, ...]) -> tuple[PartCheck, ...]:
