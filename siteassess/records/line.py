@@ -39,6 +39,7 @@ GearKind = Literal["shackle", "connector", "leash ring", "leash", "pulley", "rop
                    "brake", "ratchet", "other", "unknown"]  # fmt: skip
 GearPlace = Literal["at the anchor", "in the line", "redirect", "leash", "hauling", "hauling left in", "backup",
                     "unknown"]  # fmt: skip
+Stage = Annotated[int, Field(strict=True, ge=1, le=10)]
 Wrap = Literal["basket", "doubled basket", "choker", "turns", "friction turns", "unknown"]
 
 
@@ -160,10 +161,12 @@ class Gear(Part):
 
     what: Text | None = asks("What it is, in own words")
     kind: GearKind = asks("Kind of piece, see: siteassess tables gear", "unknown")
-    place: GearPlace = asks("Where it sits, which decides its load; hauling gear is taken out unless left in", "unknown")
+    place: GearPlace = asks(
+        "Where it sits, which decides its load; hauling gear is taken out unless left in", "unknown"
+    )
     end: Literal["A", "B", "unknown"] = asks("End of the line it sits at", "unknown")
     strand_angle: StrandAngle | None = asks("Angle between the two strands that pull on a redirect; 0 is side by side")
-    stage: Annotated[int, Field(strict=True, ge=1, le=10)] | None = asks("Pulley system it is in, 1 at the hands")
+    stage: Stage | None = asks("Pulley system it is in, 1 at the hands")
     rating: Strength | None = asks("Rated strength")
     rating_is: Literal["working load limit", "breaking strength", "unknown"] = asks("What the rating means", "unknown")
     knot: Text | None = asks("Knot in it, see: siteassess tables knots")

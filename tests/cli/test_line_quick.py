@@ -234,7 +234,7 @@ def loaded_drop(span, standing, stiffness, kilograms):
 
 
 def test_tight_answers_with_the_ties_that_work_and_they_do():
-    """Worked out again by another command: polyester of 200 to 341 kN (data/webbing.csv), 80 kg in the middle of 30 m."""
+    """Worked out again by another command: polyester of 200 to 341 kN (data/webbing.csv), 80 kg in mid-span."""
     found = ask(*TIGHT, "--stages", "3")
     assert found["answer"] in ("no", "perhaps") and found["needed_low_n"] < found["needed_n"] < found["needed_high_n"]
     sure = found["tie_a_to_clear_high_m"]

@@ -144,9 +144,9 @@ class TestRootCutting:
 
     def test_roots_behind_the_pull_weigh_more_but_not_all(self):
         """Pins a judgement within what one table allows. AUF table of root attributes (markup 4105, read): the number
-        of roots in the half opposite the winch correlates 0.51 with the trunk stress at ten degrees, in the half towards
-        it 0.36, in both together 0.45. The halves go together (the sum would else reach 0.62), so no share follows from
-        these; but the order does, and that a root behind is worth at least as the correlations stand to each other."""
+        of roots in the half opposite the winch correlates 0.51 with the trunk stress at ten degrees, in the half
+        towards it 0.36, in both together 0.45. The halves go together (the sum would else reach 0.62), so no share
+        follows from these; but the order does, and that a root behind is worth at least as the correlations stand."""
         apart = (0.51 + 0.36) / np.sqrt(2.0)
         assert apart > 0.45 + 0.1
         weights = roots.sector_weights(22.5)

@@ -37,8 +37,8 @@ def test_a_sound_trunk_bears_what_its_fibres_add_up_to(diameter):
 
 
 def test_the_share_of_clear_wood_that_a_whole_trunk_keeps_is_that_of_winched_maples():
-    """0.8 is recalled from conifers in a forest. Kane and Clouston 2008, Table 4 (read): shade maples failed at 48.8 MPa
-    with forks and all, 64.4 without; green clear maple has 65 (sugar, read) and 53 (red, memory): 0.83 and 1.09."""
+    """0.8 is recalled from conifers in a forest. Kane and Clouston 2008, Table 4 (read): shade maples failed at
+    48.8 MPa with forks and all, 64.4 without; green clear maple has 65 (sugar, read) and 53 (red, memory): 0.83 and 1.09."""
     clear = (65.0 + 53.0) / 2
     limit = stem.stem_limit(clear * 1e6, 0.40, 1.0, 5_000.0)
     stress = float(limit.capacity_median) / (np.pi * 0.40**3 / 32) / 1e6
@@ -101,8 +101,8 @@ class TestWinchedShadeTrees:
     def test_a_forked_maple_lies_under_unions_broken_off_in_another_study(self):
         """The factor is Kane and Clouston's 27.2 over 64.4 MPa, so that pair proves nothing. Another study: unions of
         silver and Norway maples broken by a pull at 29.7 and 24.5 MPa (AUF table, markup 6373; read), of trees whose
-        clear wood bears 40 (silver, from memory) and, by its density of 0.62 against 0.52, more. Another still: branches
-        of 26 trees broke at 0.72 of their own clear wood inside the bark (markup 4826; read). A fork as we take it must
+        clear wood bears 40 (silver, from memory) and, by its density of 0.62 against 0.52, more. Another still: 26
+        branches broke at 0.72 of their own clear wood inside the bark (markup 4826; read). A fork as we take it must
         lie under all of these, and over a third of them, or no forked tree would stand."""
         forked = float(stem.stem_limit(40e6, 0.40, 1.0, 5_000.0, forked=1.0).capacity_median)
         stress = forked / (np.pi * 0.40**3 / 32) / 1e6
