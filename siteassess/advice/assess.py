@@ -169,7 +169,7 @@ def _line_result(setting: _Setting, around: LineCrossings) -> LineResult:
     ends, yearly = told_once(ends)
     limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
     clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits)
-    gear = gear_checks(setting.line, setting.inputs, ends)
+    gear = gear_checks(setting.line, ends)
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
             *gear_findings(gear), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last), *yearly]  # fmt: skip

@@ -12,18 +12,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from siteassess.advice.hauling_inputs import crew_of
-from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import BACKUP
 from siteassess.advice.results import AnchorResult
 from siteassess.errors import UnknownName
-from siteassess.mechanics.dynamics import spring_drop
 from siteassess.mechanics.hauling import StageLoad, stage_loads
-from siteassess.mechanics.loadcases import BODY_ABOVE_LINE, LEASH, LEASH_STIFFNESS, USES
 from siteassess.mechanics.sling import basket_factor
 from siteassess.records.line import Gear, Line
 from siteassess.reference.tables import rows
 
 RIGGING = "rigging peak"
+# falls whose pull straight down holds that of a leash caught next to an anchor, where the line gives nothing
+FALLS = ("fall at an anchor", "leash fall")
 NOT_SAID = "place not said"
 
 
@@ -77,29 +76,19 @@ class PlaceLoads:
         return pull * max(_share(stage, piece.kind) for stage in self.stages), f"{when}, hardest system"
 
 
-def place_loads(line: Line, inputs: LineInputs, ends: tuple[AnchorResult, ...]) -> PlaceLoads:
+def place_loads(line: Line, ends: tuple[AnchorResult, ...]) -> PlaceLoads:
     """The loads of every place of a line, from the load cases of its two ends."""
     cases = [(end.end, load.case, load.tension_n) for end in ends for load in end.loads]
+    falls = [load.vertical_n for end in ends for load in end.loads if load.case in FALLS]
     apart = line.backup == "other tree"
     return PlaceLoads(
         at_anchor={code: _greatest(tension for end, case, tension in cases
                                    if end == code and not (apart and case == BACKUP)) for code in "AB"},
         in_line=_greatest(tension for _, case, tension in cases if case != BACKUP),
         rigging=_greatest(tension for _, case, tension in cases if case == RIGGING),
-        leash=leash_pull(inputs), backup=_greatest(tension for _, case, tension in cases if case == BACKUP),
+        leash=_greatest(falls), backup=_greatest(tension for _, case, tension in cases if case == BACKUP),
         stages=_stages(line), hardest=_greatest(tension for *_, tension in cases),
     )  # fmt: skip
-
-
-def leash_pull(inputs: LineInputs) -> float:
-    """Pull of the leash that catches the heaviest walker next to an anchor, where the line gives nothing [N].
-
-    NaN for a line from which nobody falls into a leash. Farther out the line gives and the pull is less.
-    """
-    if not USES[inputs.use].falls:
-        return math.nan
-    leash = LEASH if inputs.leash is None else inputs.leash
-    return float(spring_drop(inputs.walker, LEASH_STIFFNESS, BODY_ABOVE_LINE + leash)[0])
 
 
 def _stages(line: Line) -> tuple[StageLoad, ...]:

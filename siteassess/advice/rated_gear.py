@@ -7,7 +7,6 @@ from collections.abc import Iterator
 
 from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads
-from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.names_check import is_nothing
 from siteassess.advice.results import AnchorResult, Finding
 from siteassess.mechanics.gear import (
@@ -28,21 +27,19 @@ NOT_SAID_AT_ENDS = f"what holds its ends was not said: {WEAKER_LOCK} taken"
 NATURAL_CHOKE_DEG = 135.0  # read: two sling makers on a choke that is not forced down; nothing is off from 120
 
 
-def gear_checks(line: Line, inputs: LineInputs, ends: tuple[AnchorResult, ...]) -> tuple[PartCheck, ...]:
+def gear_checks(line: Line, ends: tuple[AnchorResult, ...]) -> tuple[PartCheck, ...]:
     """Every piece of a line against the load of its own place; none where no load is known.
 
     Parameters
     ----------
     line : Line
         As recorded.
-    inputs : LineInputs
-        Its numbers.
     ends : tuple of AnchorResult
         With the load cases of both ends.
     """
     if not any(end.loads for end in ends):
         return ()
-    loads = place_loads(line, inputs, ends)
+    loads = place_loads(line, ends)
     parts = [_piece_part(piece, loads) for piece in line.gear]
     wound = any(piece.kind == "ratchet" for piece in line.gear)
     parts += [_webbing_part(webbing, name, loads, wound) for name, webbing in _webbings(line)]
