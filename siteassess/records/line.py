@@ -171,16 +171,10 @@ class Gear(Part):
     rating_is: Literal["working load limit", "breaking strength", "unknown"] = asks("What the rating means", "unknown")
     knot: Text | None = asks("Knot in it, see: siteassess tables knots")
 
-    @classmethod
-    def misfit(cls, present: set[str]) -> tuple[str, str, str] | None:
-        if not {"what", "kind"} & present:
-            return "neither kind nor what", "the kind of piece", "Add `kind:`, such as `kind: shackle`."
-        return None
-
     @property
     def name(self) -> str:
         """What to call it."""
-        return self.what or self.kind
+        return self.what or (self.kind if self.kind != "unknown" else "piece of gear")
 
 
 class HaulStage(Part):
