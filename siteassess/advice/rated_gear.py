@@ -73,7 +73,7 @@ def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
         if check.slips:
             slips = f"{check.name} may begin to slip from about {show(check.slips_from, 'kN', 2)}"
             found.append(Finding("gear", "suits if", f"{slips} and is asked for {show(check.load, 'kN', 2)}",
-                                 f"{check.name} is tied off so that it cannot slip"))  # fmt: skip
+                                 f"{check.name} is tied off so that it cannot slip{_or_else(check)}"))  # fmt: skip
         if check.answer != "not enough":
             continue
         told = (f"{check.name} has {check.factor:.1f} times the load of its place ({check.place}), wanted "
@@ -81,8 +81,12 @@ def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
         if check.factor * BREAKING_FACTOR < check.wanted:
             found.append(Finding("gear", "leave it", f"{told}: this gear is weaker than the load"))
         else:
-            found.append(Finding("gear", "suits if", told, f"{check.name} is replaced by stronger gear"))
+            found.append(Finding("gear", "suits if", told, f"{check.name} is replaced by stronger gear{_or_else(check)}"))
     return found
+
+
+def _or_else(check: PartCheck) -> str:
+    return "" if check.place_said else ", or where it sits is written down and asks for less"
 
 
 def gear_answers(checks: tuple[PartCheck, ...]) -> list[dict]:
@@ -101,7 +105,8 @@ def _piece_part(piece: Gear, loads: PlaceLoads) -> Part:
     slips = row.slips_low_kn if row else None
     factor = row.working_load_factor if row else None
     return Part(
-        piece.name, piece.rating.si if piece.rating else None, load, place, piece.rating_is == "working load limit",
+        piece.name, piece.rating.si if piece.rating else None, load, place, piece.place != "unknown",
+        piece.rating_is == "working load limit",
         math.inf if factor is None else factor, _left_by_knot(piece.knot),
         math.inf if slips is None else 1e3 * slips,
     )  # fmt: skip
@@ -142,7 +147,7 @@ def _sling_part(end: End, result: AnchorResult, loads: PlaceLoads) -> Part:
         place = f"one strand at {share:.2f} of {place}"
     rating = end.sling.rating.si if end.sling.rating else None
     return Part(f"sling at {end.anchor}", rating, share * loads.at_anchor[result.end], place,
-                end.sling.rating_is == "working load limit", left=_choked(end.sling))  # fmt: skip
+                working_load=end.sling.rating_is == "working load limit", left=_choked(end.sling))  # fmt: skip
 
 
 def _choked(sling: Sling) -> float:

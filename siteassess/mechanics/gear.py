@@ -27,6 +27,8 @@ class Part:
     """Greatest load of its place [N]; NaN where it is not known."""
     place: str = ""
     """The place in words."""
+    place_said: bool = True
+    """False where the place was taken for it."""
     working_load: bool = False
     """True where the maker's figure already holds a factor (lifting slings, shackles)."""
     maker_factor: float = np.inf
@@ -56,6 +58,7 @@ class PartCheck:
     """"enough", "not enough" or "not checked"."""
     slips_from: float = np.inf
     """[N]"""
+    place_said: bool = True
 
     @property
     def slips(self) -> bool:
@@ -78,7 +81,8 @@ def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
         answer = "not checked"
     else:
         answer = "enough" if reached >= wanted else "not enough"
-    return PartCheck(part.name, part.place, part.load, strength, reached, wanted, answer, part.slips_from)
+    return PartCheck(part.name, part.place, part.load, strength, reached, wanted, answer, part.slips_from,
+                     part.place_said)  # fmt: skip
 
 
 def check_gear(parts: Sequence[Part], factor: float = BREAKING_FACTOR) -> tuple[PartCheck, ...]:
