@@ -18,7 +18,8 @@ from siteassess.records.line import GearKind, GearPlace
 from siteassess.reference.tables import rows
 
 HIGH = {"L1.use": "high line", "L1.walkers": {"mass": "80 kg", "leash": "1.4 m"}, "L1.backup": "same tree",
-        "L1.backup_line": {"extra_length": "1 m", "stiffness": "200 kN"}}  # fmt: skip
+        "L1.backup_line": {"extra_length": "1 m", "stiffness": "200 kN"},
+        "L1.ground": None}  # fmt: skip  # far below, so that every fall runs out
 CREW = {"people": 2, "stages": [{"ratio": 3, "sheave": "good pulley"}, {"ratio": 5, "sheave": "good pulley"}]}
 PLACES = tuple(one for one in GearPlace.__args__ if one != "unknown")
 
@@ -64,12 +65,12 @@ def test_a_redirect_whose_angle_nobody_read_is_taken_at_its_worst():
 
 
 def test_a_leash_ring_carries_the_fall_and_not_the_line():
-    """More than the weight put suddenly on, more with a longer leash, and nothing of it hangs on the line's tension.
-    Pulls measured in leashes: 2.45 to 7.4 kN, up to 18.6 kN next to anchors (interview, undated; read by others)."""
+    """More than the weight put suddenly on, more for a heavier walker, and nothing of it hangs on the line's tension.
+    The least pull measured in a leash was 2.45 kN (interview, undated; read by others)."""
     ring = {"kind": "leash ring"}
-    short, long = (part(ring, {**HIGH, "L1.walkers": {"mass": "80 kg", "leash": leash}})["load_n"]
-                   for leash in ("0.8 m", "1.8 m"))  # fmt: skip
-    assert 2 * 80 * 9.80665 < short < long and 2.45e3 < short < 18.6e3
+    light, heavy = (part(ring, {**HIGH, "L1.walkers": {"mass": mass, "leash": "1.4 m"}})["load_n"]
+                    for mass in ("60 kg", "90 kg"))  # fmt: skip
+    assert max(2.45e3, 2 * 60 * 9.80665) < light < heavy
     tighter = {**HIGH, "L1.standing": {"tension": "6 kN", "how": "load cell"}}
     assert part(ring, tighter)["load_n"] == part(ring, HIGH)["load_n"]
 
