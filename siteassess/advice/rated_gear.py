@@ -81,7 +81,8 @@ def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
         if check.factor * BREAKING_FACTOR < check.wanted:
             found.append(Finding("gear", "leave it", f"{told}: this gear is weaker than the load"))
         else:
-            found.append(Finding("gear", "suits if", told, f"{check.name} is replaced by stronger gear{_or_else(check)}"))
+            asked = f"{check.name} is replaced by stronger gear{_or_else(check)}"
+            found.append(Finding("gear", "suits if", told, asked))
     return found
 
 
