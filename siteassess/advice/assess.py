@@ -22,8 +22,9 @@ from siteassess.advice.how_read import with_how_read
 from siteassess.advice.judge import HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.packing import packing_list
-from siteassess.advice.pair import gear_findings, pair_findings, pair_probability, rated_gear, weaker
+from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, protect, protection_findings
+from siteassess.advice.rated_gear import gear_answers, gear_checks, gear_findings, rated_gear
 from siteassess.advice.remedies import Whole, hold_remedies, would_hold
 from siteassess.advice.results import (
     NO_TAG,
@@ -168,16 +169,18 @@ def _line_result(setting: _Setting, around: LineCrossings) -> LineResult:
     ends, yearly = told_once(ends)
     limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
     clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits)
+    gear = gear_checks(setting.line, ends)
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
-            *gear_findings(setting.line, ends), *around.findings,
+            *gear_findings(gear), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last), *yearly]  # fmt: skip
-    extra |= {"crossings": around.met}
+    extra |= {"crossings": around.met, "gear": gear_answers(gear)}
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
+    known = any(end.loads for end in ends)
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
         weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
         findings=tuple(told), probability=pair_probability(ends),
-        gear=rated_gear(setting.line, ends, setting.inputs.chord), extra=extra, day=setting.on,
+        gear=rated_gear(setting.line, gear, known, setting.inputs.chord), extra=extra, day=setting.on,
     )  # fmt: skip
     return replace(result, anchors=tuple(_with_rules(setting, end, result) for end in ends))
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from siteassess.advice.gear_loads import left_by
 from siteassess.advice.ground import HIGH_HAMMOCK_M, HIGH_M
 from siteassess.advice.hauling_inputs import FOOTING_NOT_SEEN
 from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, HAMMOCK_SPAN, HIGH_USES
-from siteassess.advice.pair import WEAKER_LOCK
+from siteassess.advice.rated_gear import NATURAL_CHOKE_DEG, WEAKER_LOCK
 from siteassess.advice.results import LineResult
 from siteassess.mechanics import gear, hauling, tightening
 from siteassess.mechanics.assumptions import Assumption
@@ -36,10 +37,14 @@ OF_HAULING = (
     Assumption("a stiffer webbing tried, times", tightening.STIFFER, 1.5, 4.0, "", "judgement", "the next class"),
 )  # fmt: skip
 OF_GEAR = (
-    Assumption("wanted over the governing load, breaking strengths", gear.BREAKING_FACTOR, 3.0, 5.0, "", "read",
+    Assumption("wanted over the load of its place, breaking strengths", gear.BREAKING_FACTOR, 3.0, 5.0, "", "read",
                "one group's practice"),
-    Assumption(f"strength left by a {WEAKER_LOCK}", gear.LEFT_BY[WEAKER_LOCK][0], 0.65, 0.80, "", "read",
+    Assumption(f"strength left by a {WEAKER_LOCK}", left_by(WEAKER_LOCK), 0.65, 0.80, "", "read",
                "two break tests of about 27.9 kN webbing"),
+    Assumption("strength left of webbing wound on a ratchet", left_by("ratchet"), 0.67, 0.80, "", "memory",
+               "EN 12195-2: bare webbing three times, whole strap twice the lashing capacity"),
+    Assumption("angle at a choker's eye, where none was read", NATURAL_CHOKE_DEG, 120.0, 135.0, "deg", "read",
+               "two sling makers on a choke that is not forced down"),
     Assumption("webbing taken up by locks and tails", gear.TAILS, 2.0, 6.0, "m", "judgement", "no source found"),
     Assumption("stretch past which no table is believed", MOST_STRETCH, 0.25, 0.35, "", "read",
                "breaking stretch of nylon fibre 25 to 35 %"),

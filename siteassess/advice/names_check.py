@@ -10,9 +10,9 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 
 from siteassess.advice.care import pad_row
+from siteassess.advice.gear_loads import knots_like, left_by
 from siteassess.advice.hauling_inputs import sheave_range
 from siteassess.errors import UnknownName
-from siteassess.mechanics.gear import LEFT_BY, left_by
 from siteassess.records.anchor import Tree
 from siteassess.records.finding import Finding, number_and_unit
 from siteassess.records.line import End, Line, Webbing
@@ -74,19 +74,18 @@ def _webbing(webbing: Webbing, path: tuple) -> Iterator[Finding]:
 
 def _pad(end: End, path: tuple) -> Iterator[Finding]:
     material = end.padding.material if end.padding is not None else None
-    if material and not _is_nothing(material) and pad_row(material) is None:
+    if material and not is_nothing(material) and pad_row(material) is None:
         known = [row["id"] for row in rows("pads")]
         yield Finding((*path, "padding", "material"), _in_no_table(material, "pads"), or_else=_near(material, known))
 
 
 def _held(name: str | None, path: tuple) -> Iterator[Finding]:
-    if name and not _is_nothing(name) and not math.isfinite(left_by(name)):
-        known = [one for one in LEFT_BY if one != "none"]
-        yield Finding(path, _in_no_table(name, "knots and locks"), or_else=_near(name, known))
+    if name and not is_nothing(name) and not math.isfinite(left_by(name)):
+        yield Finding(path, _in_no_table(name, "knots and locks"), or_else=f"one of {', '.join(knots_like(name))}")
 
 
 def _looked_up(find: Callable[[str], object], name: str, path: tuple) -> Iterator[Finding]:
-    if _is_nothing(name):
+    if is_nothing(name):
         return
     try:
         find(name)
@@ -95,7 +94,8 @@ def _looked_up(find: Callable[[str], object], name: str, path: tuple) -> Iterato
         yield Finding(path, f"{str(error).rstrip('.')}; as it stands it counts for nothing")
 
 
-def _is_nothing(name: str) -> bool:
+def is_nothing(name: str) -> bool:
+    """Whether a name only says that there is none, or that it is not known."""
     return name.strip().casefold() in NOTHING_NAMED
 
 

@@ -13,7 +13,7 @@ from siteassess.advice.packing import PackItem
 from siteassess.records.owned import Owned, OwnedItem
 
 HAIR = 1e-6
-RATED = ("sling", "rope", "link")
+RATED = ("sling", "rope", "link", "rigging")
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,8 @@ LENGTH_STEP_M = 0.5  # slings are sold in half metres; a longer one only sets th
 PAD_STEP_M = 0.1
 FLAG_EVERY_M = 5.0  # flags along the line (judgement)
 TIES_A_PAD = 2  # cords that hold one pad to the trunk (judgement)
-KINDS = ("sling", "rope", "link", "pad", "slat", "tie", "ground", "sign", "hygiene", "measuring")
+KINDS = ("sling", "rope", "link", "rigging", "pad", "slat", "tie", "ground", "sign", "hygiene", "measuring")
+COUNTED_BY_TIES = ("shackle", "connector", "other", "unknown")  # recorded pieces that are no row of their own
 HIGH = ("high line", "aerial equipment")
 
 
@@ -58,17 +59,18 @@ def packing_list(lines: Iterable[LineResult], plans: Iterable[Line] = ()) -> tup
     lines : iterable of LineResult
         Assessed lines.
     plans : iterable of Line, optional
-        The same lines as recorded, for their days; a line without a day may hang on any.
+        The same lines as recorded, for their own pieces of gear and their days; a line without a day may hang on any.
     """
     wanted = [line for line in lines if line.verdict != "leave it"]
-    days = {plan.id: _days(plan) for plan in plans}
+    planned = {plan.id: plan for plan in plans}
+    days = {code: _days(plan) for code, plan in planned.items()}
     most: Counter[Key] = Counter()
     users: dict[Key, list[str]] = {}
     notes: dict[Key, list[str]] = {}
     for together in _together(wanted, days):
         counted: Counter[Key] = Counter()
         for line in together:
-            for item, count in _of_line(line):
+            for item, count in (*_of_line(line), *_of_pieces(planned.get(line.id))):
                 counted[item] += count
                 users.setdefault(item, []).append(line.id)
             for item, note in _replaced(line):
@@ -155,6 +157,14 @@ def _of_line(line: LineResult) -> Iterator[tuple[Key, int]]:
     if span:
         yield ("sign", "flag or streamer for the line", None, None, None), max(2, math.ceil(span / FLAG_EVERY_M))
     yield ("sign", "notice with the group's name and phone", None, None, None), 1
+
+
+def _of_pieces(plan: Line | None) -> Iterator[tuple[Key, int]]:
+    """The pieces a line's own record lists: what pulls it tight and locks it, leash, ring and ropes."""
+    for piece in plan.gear if plan else ():
+        if piece.kind not in COUNTED_BY_TIES:
+            rated = f"rated {piece.rating.text}" if piece.rating else "with a rated strength"
+            yield ("rigging", f"{piece.name}, {rated}", None, None, None), 1
 
 
 def _replaced(line: LineResult) -> Iterator[tuple[Key, str]]:

@@ -55,8 +55,9 @@ class Tightness:
 
 
 def tightness(
-    inputs: LineInputs, ground: Ground, margin: float, crew: Crew, re_tensioned: int = 0, taken: tuple[str, ...] = ()
-) -> Tightness:
+    inputs: LineInputs, ground: Ground, margin: float, crew: Crew, re_tensioned: int = 0, taken: tuple[str, ...] = (),
+    *, tell_needed: bool = True,
+) -> Tightness:  # fmt: skip
     """What a crew can do about a line whose span, webbing and tie heights are known.
 
     Parameters
@@ -71,6 +72,8 @@ def tightness(
         Times it is pulled up again after a walk.
     taken : tuple of str
         What had to be taken for the crew, to be told.
+    tell_needed : bool
+        Put what must stay into words; `tight_ways` tells it with the webbing's range.
 
     Raises
     ------
@@ -88,27 +91,19 @@ def tightness(
     found = Tightness(now.answer, needed, margin, pulled.reached, pulled.locked,
                       settled(pulled.locked, inputs.settles, re_tensioned), rounds, planned, pulled.grip_slips,
                       helps[:HELP_TO_NAME], ())  # fmt: skip
-    return Tightness(**{**vars(found), "says": (*_says(found, inputs, crew, re_tensioned), *taken)})
+    return Tightness(**{**vars(found), "says": (*_says(found, inputs, crew, re_tensioned, tell_needed), *taken)})
 
 
 def _better(change: Change, now: Change) -> bool:
     return change.ratio > now.ratio * (1 + 1e-6) or (now.ratio == 0 and math.isfinite(change.needed))
 
 
-def _says(found: Tightness, inputs: LineInputs, crew: Crew, re_tensioned: int) -> tuple[str, ...]:
+def _says(found: Tightness, inputs: LineInputs, crew: Crew, re_tensioned: int, tell_needed: bool) -> tuple[str, ...]:
     who = f"{crew.people} {'person' if crew.people == 1 else 'people'} on a {stages_in_words(crew.stages)}"
     told = [f"{who} reach {_band(found.reached_n)} while pulling, {_band(found.locked_n)} once locked off, and "
             f"{_band(found.stays_n)} stays after the walk that follows"]  # fmt: skip
-    if found.needed_n is None:
-        told.append(f"no standing tension up to 20 kN keeps {found.margin_m:g} m under the feet at these tie heights")
-    else:
-        least = show(found.needed_n, "kN", 2)
-        told.append(f"{least} must stay to keep {found.margin_m:g} m under the feet; {GETS_THERE} {found.answer}")
-        if found.answer != "yes" and found.rounds is not None and found.rounds > re_tensioned:
-            times = "once" if found.rounds == 1 else f"{found.rounds} times"
-            told.append(f"pulled up again {times} after a walk, the likely tension stays above that")
-        elif found.answer != "yes" and found.rounds is None:
-            told.append("pulling it up again after a walk, however often, does not do it alone")
+    if tell_needed:
+        told += _says_needed(found, re_tensioned)
     if inputs.standing is not None and found.planned_answer != "yes":
         told.append(f"the planned {show(inputs.standing, 'kN', 2)} locked off; {GETS_THERE} {found.planned_answer}")
     judged = None if inputs.standing is None else RIGGING_PEAK * inputs.standing
@@ -120,6 +115,19 @@ def _says(found: Tightness, inputs: LineInputs, crew: Crew, re_tensioned: int) -
     told += [f"{'what helps most' if i == 0 else 'next'}: {change.name} (then: {change.answer})"
              for i, change in enumerate(found.helps)]  # fmt: skip
     return tuple(told)
+
+
+def _says_needed(found: Tightness, re_tensioned: int) -> list[str]:
+    if found.needed_n is None:
+        return [f"no standing tension up to 20 kN keeps {found.margin_m:g} m under the feet at these tie heights"]
+    least = show(found.needed_n, "kN", 2)
+    told = [f"{least} must stay to keep {found.margin_m:g} m under the feet; {GETS_THERE} {found.answer}"]
+    if found.answer != "yes" and found.rounds is not None and found.rounds > re_tensioned:
+        times = "once" if found.rounds == 1 else f"{found.rounds} times"
+        told.append(f"pulled up again {times} after a walk, the likely tension stays above that")
+    elif found.answer != "yes" and found.rounds is None:
+        told.append("pulling it up again after a walk, however often, does not do it alone")
+    return told
 
 
 def _band(tension: Range) -> str:

@@ -51,6 +51,15 @@ def stiffness_of_class(name: str) -> tuple[float | StretchTable, str]:
     return row.ea_kn * 1e3, basis
 
 
+def stiffness_ends_of_class(name: str) -> tuple[float | StretchTable, float | StretchTable]:
+    """The soft and the stiff end of a class: its stiffness, or its whole table, scaled to the plausible range."""
+    row, (known, _) = webbing_class(name), stiffness_of_class(name)
+    soft, stiff = row.ea_low_kn / row.ea_kn, row.ea_high_kn / row.ea_kn
+    if isinstance(known, StretchTable):
+        return tuple(StretchTable(known.tension, known.rows / share) for share in (soft, stiff))
+    return soft * known, stiff * known
+
+
 @lru_cache(maxsize=64)
 def stretch_table(points: tuple[tuple[float, float], ...]) -> StretchTable:
     """A table from (tension [N], stretch [-]) rows; the same rows give the same table, for caches that hold it."""

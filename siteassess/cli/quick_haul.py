@@ -93,6 +93,8 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple:
           default="0 m", show_default=True)  # fmt: skip
 @click.option("--webbing-class", required=True, help="Class of webbing, see: siteassess tables webbing.")
 @quantity("--walker", "mass", "Mass of the walker with gear.", default="100 kg", show_default=True, low=10, high=400)
+@quantity("--standing", "force", "Standing tension it is to have, to ask for the ties that go with it.", low=0,
+          above_low=True, high=60e3)  # fmt: skip
 @quantity("--margin", "length", "Height the feet are to keep over the ground.", usual_unit="cm", default="30 cm", low=0,
           show_default=True)  # fmt: skip
 @people_option
@@ -105,15 +107,17 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple:
 @click.option("--re-tensioned", type=click.IntRange(0, 10), default=0, show_default=True,
               help="Times it is pulled up again after a walk.")  # fmt: skip
 @json_switch
-def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, margin, people, stages, efficiency, sheave, footing,
-          pull_each, friction_grip, re_tensioned, as_json) -> None:  # fmt: skip
-    """Can these people with this kit make the line clear the ground, and which change helps most?
+def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, standing, margin, people, stages, efficiency, sheave,
+          footing, pull_each, friction_grip, re_tensioned, as_json) -> None:  # fmt: skip
+    """Can these people with this kit make the line clear the ground, and which ties, tension or change would?
 
+    A "yes" holds with the webbing at its soft end and the crew at its low end.
     One of --efficiency and --sheave is needed.
     """
     from siteassess.advice.line_inputs import GRAVITY, LineInputs
+    from siteassess.advice.tight_ways import Plan, ways_to_clear
     from siteassess.advice.tightness import tightness
-    from siteassess.advice.webbing_inputs import settles_of_class, stiffness_of_class
+    from siteassess.advice.webbing_inputs import settles_of_class, stiffness_ends_of_class, stiffness_of_class
     from siteassess.errors import OutsideModel
     from siteassess.mechanics.clearance import plain_slope
     from siteassess.mechanics.hauling import FRICTION_GRIP
@@ -126,22 +130,43 @@ def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, margin, people
         raise click.UsageError(f"the rise of {rise:g} m is larger than the span of {span:g} m: too steep to walk")
     stiffness, basis = stiffness_of_class(webbing_class)
     inputs = LineInputs(
-        "quick", "long line", span, rise, ground_rise, None, 0.0, stiffness,
+        "quick", "long line", span, rise, ground_rise, standing, 0.0, stiffness,
         class_row(webbing_class).mass_g_per_m / 1e3 * GRAVITY, walker * GRAVITY, None, None, tie_a, tie_b,
         settles=settles_of_class(webbing_class),
     )  # fmt: skip
     grip = FRICTION_GRIP if friction_grip else None
     crew = Crew(people, _stages(stages, efficiency, sheave), pull_each, footing, grip)
+    ground = plain_slope(span, ground_rise)
+    plan = Plan(inputs.loading(), *stiffness_ends_of_class(webbing_class), tie_a, tie_b, ground, margin, crew,
+                inputs.settles, re_tensioned)  # fmt: skip
     try:
-        found = tightness(inputs, plain_slope(span, ground_rise), margin, crew, re_tensioned)
+        found = tightness(inputs, ground, margin, crew, re_tensioned, tell_needed=False)
+        ways = ways_to_clear(plan)
     except OutsideModel as error:
         return answer({"answer": "cannot say", "needed_n": None, "reason": str(error)}, as_json)
-    values = found.as_dict()
-    notes = values.pop("says")
-    values.pop("planned_answer")
+    values = found.as_dict() | {"answer": ways.answer}
+    notes = [*values.pop("says"), *ways.says]
+    reached = values.pop("planned_answer")
+    planned = {"standing_reached": reached} if standing else {}
     helps = values.pop("helps")
-    shown = {"helps": helps} if as_json else {}  # the notes tell them in words
-    answer({"webbing": basis, **_spread(values), **shown, "notes": notes}, as_json)
+    # in words, the notes tell them
+    shown = {"helps": helps, "works": [vars(way) for way in ways.works]} if as_json else {}
+    solved = _ways(ways, plan, standing)
+    answer({"webbing": basis, **_spread(values), **solved, **planned, **shown, "notes": notes}, as_json)
+
+
+def _ways(ways, plan, standing: float | None) -> dict:
+    """The least tension and ties as flat keys."""
+    from siteassess.advice.tight_ways import least_ties
+    from siteassess.mechanics.hauling import Range
+
+    bands = {"tie_a_to_clear": ways.tie_a}
+    if standing:
+        bands["tie_a_at_standing"] = least_ties(plan, Range(standing, standing, standing))
+    flat = {"needed_low_n": number(ways.needed.low), "needed_high_n": number(ways.needed.high)}
+    for key, band in bands.items():
+        flat |= {f"{key}_low_m": number(band.low), f"{key}_m": number(band.likely), f"{key}_high_m": number(band.high)}
+    return flat
 
 
 def _spread(values: dict) -> dict:

@@ -1,4 +1,4 @@
-"""Rated strengths of webbing, slings, links, rope and knots against the load case that governs.
+"""Rated strengths of webbing, slings, links, rope and tensioning gear, each against the load of its own place.
 
 Without rated strengths nothing is said but "gear: not checked".
 """
@@ -12,47 +12,40 @@ import numpy as np
 
 BREAKING_FACTOR = 3.0  # read: one group's practice, every part at least 3 times the governing load
 NOT_CHECKED = "gear: not checked"
-
-# Share of the rated strength left (low, high) [-]; the low one is used.
-LEFT_BY = {
-    "none": (1.0, 1.0),
-    "figure eight": (0.75, 0.80),  # read: outdoor article 2015
-    "bowline": (0.70, 0.90),  # read: same 0.70 to 0.75; another source 0.80 to 0.90
-    "double fisherman": (0.65, 0.70),  # read: same
-    "clove hitch": (0.60, 0.65),  # read: same
-    "most knots": (0.60, 0.80),  # read: most knots 60 to 80 %
-    "knot in high-modulus polyethylene": (0.30, 0.50),  # memory
-    "friction grip": (0.30, 0.50),  # memory: usable to 3 to 5 kN
-    "webbing lock, single wrap": (0.70, 0.70),  # read: break tests 18.9 and 20.0 kN of about 27.9 kN
-    "webbing lock, double wrap": (0.80, 0.80),  # read: break tests 22.2 and 22.4 kN
-    "sewn eye": (1.0, 1.0),  # the maker's rating includes it
-}
 TAILS = 4.0  # [m] judgement: wraps in the lock and tails at both ends of a webbing
 WET_NYLON_LOSS = (0.05, 0.25)  # read: three sources between 5 and 25 %
 
 
 @dataclass(frozen=True)
 class Part:
-    """One piece of gear in the line of force."""
+    """One piece of gear and the greatest load that its own place puts on it."""
 
     name: str
     rated: float | None
     """Breaking strength, or working load limit where `working_load` is set [N]; None or NaN where unknown."""
+    load: float = np.nan
+    """Greatest load of its place [N]; NaN where it is not known."""
+    place: str = ""
+    """The place in words."""
+    place_said: bool = True
+    """False where the place was taken for it."""
     working_load: bool = False
-    """True where the maker's figure already holds the factor (lifting slings, shackles)."""
-    end: str | float = "none"
-    """Knot or lock that holds it, a key of `LEFT_BY`, or the share of the strength it leaves [-]; a knot that is in
-    no table leaves the part unchecked."""
-    share: float = 1.0
-    """Part of the line's tension that comes on it, such as 0.53 for one leg of a basket [-]."""
+    """True where the maker's figure already holds a factor (lifting slings, shackles)."""
+    maker_factor: float = np.inf
+    """How large that factor is, where it is known to be a small one [-]."""
+    left: float = 1.0
+    """Share of the strength that knot, lock or bend leave [-]; NaN where no table knows them."""
+    slips_from: float = np.inf
+    """Load from which it begins to slip, however strong it is [N]."""
     wet_nylon: bool = False
 
 
 @dataclass(frozen=True)
 class PartCheck:
-    """One part against the governing load."""
+    """One part against the load of its place."""
 
     name: str
+    place: str
     load: float
     """[N]"""
     strength: float
@@ -63,41 +56,38 @@ class PartCheck:
     """[-]"""
     answer: str
     """"enough", "not enough" or "not checked"."""
+    slips_from: float = np.inf
+    """[N]"""
+    place_said: bool = True
+
+    @property
+    def slips(self) -> bool:
+        """Whether its load passes the one it begins to slip at."""
+        return bool(self.load > self.slips_from)
 
 
-def left_by(end: str | float) -> float:
-    """Share of the strength a knot or lock leaves, at the low end [-]; NaN where it is in no table."""
-    if isinstance(end, (int, float)):
-        return float(end)
-    known = {_plain(name): low for name, (low, _) in LEFT_BY.items()}
-    return known.get(_plain(end), np.nan)
+def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
+    """One part against the load of its place.
 
-
-def _plain(name: str) -> str:
-    return "".join(letter for letter in name.casefold() if letter.isalnum())
-
-
-def check_part(part: Part, governing: float, factor: float = BREAKING_FACTOR) -> PartCheck:
-    """One part against the governing tension [N].
-
-    `factor` is asked of breaking strengths; a working load limit is asked for 1, since its factor is in it.
+    `factor` is asked of breaking strengths. A working load limit is asked for 1, since its maker's factor is in it,
+    and for more where that factor is known to be smaller than ours.
     """
-    load = part.share * governing
-    wanted = 1.0 if part.working_load else factor
+    wanted = max(1.0, factor / part.maker_factor) if part.working_load else factor
     rated = np.nan if part.rated is None else float(part.rated)
     wet = 1 - WET_NYLON_LOSS[1] if part.wet_nylon else 1.0
-    strength = rated * left_by(part.end) * wet
-    reached = strength / load if load > 0 else np.nan
+    strength = rated * part.left * wet
+    reached = strength / part.load if part.load > 0 else np.nan
     if not np.isfinite(reached):
         answer = "not checked"
     else:
         answer = "enough" if reached >= wanted else "not enough"
-    return PartCheck(part.name, load, strength, reached, wanted, answer)
+    return PartCheck(part.name, part.place, part.load, strength, reached, wanted, answer, part.slips_from,
+                     part.place_said)  # fmt: skip
 
 
-def check_gear(parts: Sequence[Part], governing: float, factor: float = BREAKING_FACTOR) -> tuple[PartCheck, ...]:
-    """Every part against the governing tension [N], the weakest first and the unchecked last."""
-    checks = [check_part(part, governing, factor) for part in parts]
+def check_gear(parts: Sequence[Part], factor: float = BREAKING_FACTOR) -> tuple[PartCheck, ...]:
+    """Every part against the load of its place, the weakest first and the unchecked last."""
+    checks = [check_part(part, factor) for part in parts]
     return tuple(sorted(checks, key=lambda c: np.inf if np.isnan(c.factor) else c.factor / c.wanted))
 
 
@@ -109,7 +99,7 @@ def gear_line(checks: Sequence[PartCheck]) -> str:
         return NOT_CHECKED
     weakest = known[0]
     text = (
-        f"gear: {weakest.name} has {weakest.factor:.1f} times the governing load, "
+        f"gear: {weakest.name} has {weakest.factor:.1f} times the load of its place, "
         f"wanted {weakest.wanted:.1f}: {weakest.answer}"
     )
     return f"{text}; not checked: {', '.join(unknown)}" if unknown else text

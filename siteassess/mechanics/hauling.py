@@ -101,6 +101,49 @@ def compound_advantage(stages: Sequence[Stage], which: str = "likely") -> float:
     return float(np.prod(gains))
 
 
+class StageLoad(NamedTuple):
+    """Greatest loads inside one stage of a chain while it pulls or holds [N]."""
+
+    whole: float
+    """What the stage pulls with: on its ends and on whatever grips the line for it."""
+    rope: float
+    """In the hardest strand of its rope."""
+    pulley: float
+    """On its hardest sheave, which two strands pull on."""
+
+
+def stage_loads(pull: float, stages: Sequence[Stage]) -> tuple[StageLoad, ...]:
+    """Loads inside a chain that pulls with a force on the line, from the hands to the line.
+
+    Parameters
+    ----------
+    pull : float
+        On the line [N].
+    stages : sequence of Stage
+        In series, from the hands to the line.
+
+    Notes
+    -----
+    Strands of an n:1 stage carry f, fe, ... with the hardest at the hands' side while pulling and at the dead end while
+    holding; either way the hardest is the whole over 1 + e + ... + e^(n-1). The worse end of each range of e counts.
+    """
+    found = []
+    for stage in reversed(stages):
+        loads = [_stage_load(pull, stage, e) for e in efficiency_range(stage.efficiency)]
+        found.append(StageLoad(pull, *(max(values) for values in zip(*loads))))
+        pull = found[-1].rope
+    return tuple(reversed(found))
+
+
+def _stage_load(whole: float, stage: Stage, e: float) -> tuple[float, float]:
+    """Hardest strand and hardest sheave of one stage at one efficiency [N]."""
+    strand = whole / float(advantage(stage.ideal, e))
+    sheave = strand * (1 + e) if stage.ideal > 1 else 0.0
+    if not stage.redirect:
+        return strand, sheave
+    return strand / e, max(sheave, strand / e * (1 + e))
+
+
 def efficiency_range(efficiency: Range | float) -> Range:
     """A range round one given efficiency: a stiff or dirty rope takes up to 15 %, little is ever gained [-]."""
     if isinstance(efficiency, Range):

@@ -18,10 +18,10 @@ SECTOR_NAMES = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 DIRECTION_CONTRAST = Assumption(
     "extra weight of the roots right behind the pull, and less of those right before it", 0.50, 0.0, 1.0, "",
-    "derived",
-    "fitted: number of roots in the half behind and before the winch correlate 0.51 and 0.36 with resistance, "
-    "so their explained variances stand 2 to 1 (Arboriculture and Urban Forestry, table of root attributes; "
-    "read); never predicts less than the losses of Smiley 2008 (one root 12 %, half 30 %, trench at the trunk "
+    "judgement",
+    "number of roots in the half behind and before the winch correlate 0.51 and 0.36 with resistance (Arboriculture "
+    "and Urban Forestry, table of root attributes; read), which gives the order and no share, since both halves go "
+    "together; never predicts less than the losses of Smiley 2008 (one root 12 %, half 30 %, trench at the trunk "
     "35 %) and Smiley 2014 (one to one); Pallafray 2024 found no effect of trenches at all",
 )  # fmt: skip
 ROOT_STATES = {

@@ -15,8 +15,9 @@ WIDEST_ANGLE = 120.0  # [deg] read: limit of sling tables; each leg then carries
 KNOT_DIAMETERS = (15.0, 20.0)  # memory: rope taken up by one knot, in rope diameters
 TAIL_DIAMETERS = 10.0  # memory: tail left out of a knot
 
-# Read: web sling sheets; share of the choker rating by the angle of choke [deg].
-CHOKE_ANGLES = ((120.0, 1.00), (90.0, 0.87), (60.0, 0.74), (30.0, 0.62), (0.0, 0.49))
+# Share of the choker rating by the angle of choke [deg]: at each angle the lower of a web sling sheet (read) and of a
+# round sling sheet (read by others), since what is tied to a tree may be either.
+CHOKE_ANGLES = ((120.0, 1.00), (105.0, 0.82), (90.0, 0.71), (60.0, 0.58), (30.0, 0.50), (0.0, 0.49))
 CHOKER_OF_VERTICAL = (0.75, 0.80)  # read
 
 

@@ -15,7 +15,8 @@ from siteassess.reference.pages import part
 from siteassess.reference.texts import cautions
 
 PLURAL = {
-    "sling_pieces": "slings", "rope_pieces": "ropes", "link_pieces": "links", "pad_pieces": "pads",
+    "sling_pieces": "slings", "rope_pieces": "ropes", "link_pieces": "links",
+    "rigging_pieces": "rings, ratchets, locks and pulleys", "pad_pieces": "pads",
     "slat_pieces": "slats", "tie_pieces": "cords", "ground_pieces": "mats", "sign_pieces": "flags and notices",
 }  # fmt: skip
 

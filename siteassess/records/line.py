@@ -24,6 +24,7 @@ from siteassess.records.fields import (
     SmallLength,
     SpanLength,
     Stiffness,
+    StrandAngle,
     Strength,
     Stretch,
     Text,
@@ -34,6 +35,11 @@ from siteassess.records.fields import (
 from siteassess.records.site import North
 
 Use = Literal["hammock", "low line", "trick line", "long line", "high line", "aerial equipment"]
+GearKind = Literal["shackle", "connector", "leash ring", "leash", "pulley", "rope", "line lock", "webbing grip",
+                   "brake", "ratchet", "other", "unknown"]  # fmt: skip
+GearPlace = Literal["at the anchor", "in the line", "redirect", "leash", "hauling", "hauling left in", "backup",
+                    "unknown"]  # fmt: skip
+Stage = Annotated[int, Field(strict=True, ge=1, le=10)]
 Wrap = Literal["basket", "doubled basket", "choker", "turns", "friction turns", "unknown"]
 
 
@@ -106,6 +112,7 @@ class Sling(Part):
     link_distance: SiteLength | None = asks("Distance from the trunk's centre to the link", example="0.8 m")
     length: SiteLength | None = asks("Length, end to end in use", example="3 m")
     off_middle: OffMiddle | None = asks("Angle of the pull off the middle of the legs, if the link cannot slide")
+    choke_angle: StrandAngle | None = asks("Angle between leg and loop at a choker's eye, if it is pulled down tight")
     rating: Strength | None = asks("Rated strength")
     rating_is: Literal["working load limit", "breaking strength", "unknown"] = asks("What the rating means", "unknown")
 
@@ -150,12 +157,24 @@ class Planned(Part):
 
 
 class Gear(Part):
-    """One rated piece in the line."""
+    """One rated piece in the line, held against the load of its own place."""
 
-    what: Text = asks("What it is: shackle, pulley, rope, connector", ...)
-    rating: Strength = asks("Rated strength", ...)
+    what: Text | None = asks("What it is, in own words")
+    kind: GearKind = asks("Kind of piece, see: siteassess tables gear", "unknown")
+    place: GearPlace = asks(
+        "Where it sits, which decides its load; hauling gear is taken out unless left in", "unknown"
+    )
+    end: Literal["A", "B", "unknown"] = asks("End of the line it sits at", "unknown")
+    strand_angle: StrandAngle | None = asks("Angle between the two strands that pull on a redirect; 0 is side by side")
+    stage: Stage | None = asks("Pulley system it is in, 1 at the hands")
+    rating: Strength | None = asks("Rated strength")
     rating_is: Literal["working load limit", "breaking strength", "unknown"] = asks("What the rating means", "unknown")
     knot: Text | None = asks("Knot in it, see: siteassess tables knots")
+
+    @property
+    def name(self) -> str:
+        """What to call it."""
+        return self.what or (self.kind if self.kind != "unknown" else "piece of gear")
 
 
 class HaulStage(Part):

@@ -13,20 +13,21 @@ from siteassess.records.reading import file_text
 from siteassess.records.yaml_lines import Node, load
 from siteassess.units import Quantity
 
-GearKind = Literal["sling", "rope", "link", "pad", "slat", "tie", "ground", "sign", "hygiene", "measuring"]
+OwnedKind = Literal["sling", "rope", "link", "rigging", "pad", "slat", "tie", "ground", "sign", "hygiene",
+                    "measuring"]  # fmt: skip
 GearLength = Annotated[Quantity, Measured("length", "1 cm", "200 m", "4 m")]
 
 
 class OwnedItem(Part):
     """Some pieces of one kind and size."""
 
-    kind: GearKind = asks("What it is for", ...)
+    kind: OwnedKind = asks("What it is for", ...)
     what: Text | None = asks("What it is")
     count: Annotated[int, Field(strict=True, ge=1, le=1000)] = asks("How many", 1)
     length: GearLength | None = asks("Length, end to end in use; of a pad round the trunk")
     width: Width | None = asks("Bearing width of a sling; height of a pad along the trunk; width of a slat")
     thickness: SmallLength | None = asks("Thickness of a pad or slat")
-    rating: Strength | None = asks("Rated strength of a sling, rope or link")
+    rating: Strength | None = asks("Rated strength of a sling, rope, link or piece of rigging")
 
 
 class Owned(Part):

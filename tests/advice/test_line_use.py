@@ -292,7 +292,7 @@ def test_less_is_left_at_every_step():
 
 def test_what_hauling_and_gear_rest_on_is_stated(park):
     names = {assumption.name for assumption in assess(park, line_id="L1").assumptions}
-    assert {"share lost when the line is locked off", "wanted over the governing load, breaking strengths"} <= names
+    assert {"share lost when the line is locked off", "wanted over the load of its place, breaking strengths"} <= names
 
 
 def test_an_unknown_sheave_is_named_and_a_missing_one_is_anything():

@@ -200,7 +200,7 @@ def test_tight_answers_with_what_stays_beside_what_is_needed():
     found = ask(*TIGHT)
     assert found["answer"] in ("yes", "perhaps", "no")
     stays = found["stays_low_n"], found["stays_high_n"]
-    expected = "yes" if stays[0] >= found["needed_n"] else "perhaps" if stays[1] >= found["needed_n"] else "no"
+    expected = "yes" if stays[0] >= found["needed_high_n"] else "perhaps" if stays[1] >= found["needed_low_n"] else "no"
     assert found["answer"] == expected
     # the needed tension is the one that leaves 0.3 m: drop at mid-span is 1.0 m
     drop = ask("load", "--span", "30 m", "--standing", f"{found['needed_n']:.6f} N", "--webbing-class", "polyester",
@@ -225,6 +225,48 @@ def test_tight_says_which_change_helps_most():
     found = ask(*TIGHT, "--people", "1", "--stages", "3")
     assert found["helps"] and any(note.startswith("what helps most") for note in found["notes"])
     assert "change" not in run(*TIGHT).stdout  # in words, the notes alone tell it
+
+
+def loaded_drop(span, standing, stiffness, kilograms):
+    """Greatest drop of the loaded line, by `quick load` at its middle."""
+    return ask("load", "--span", f"{span} m", "--standing", f"{standing:.6f} N", "--stiffness", f"{stiffness} kN",
+               "--mass", "70 g/m", "--load", f"{kilograms * KGF} N")["drop_m"]  # fmt: skip
+
+
+def test_tight_answers_with_the_ties_that_work_and_they_do():
+    """Worked out again by another command: polyester of 200 to 341 kN (data/webbing.csv), 80 kg in mid-span."""
+    found = ask(*TIGHT, "--stages", "3")
+    assert found["answer"] in ("no", "perhaps") and found["needed_low_n"] < found["needed_n"] < found["needed_high_n"]
+    sure = found["tie_a_to_clear_high_m"]
+    assert sure - loaded_drop(30, found["stays_low_n"], 200, 80) == pytest.approx(0.3, abs=2e-3)
+    kind = found["tie_a_to_clear_low_m"]
+    assert kind - loaded_drop(30, found["stays_high_n"], 341, 80) == pytest.approx(0.3, abs=2e-3)
+    way = next(way for way in found["works"] if way["change"] == "higher ties")
+    assert sure <= way["tie_a_m"] == way["tie_b_m"] < sure + 0.011
+    again = ask(*TIGHT, "--stages", "3", "--tie-a", f"{way['tie_a_m']} m")
+    assert again["answer"] == "yes"
+    assert ask(*TIGHT, "--stages", "3", "--tie-a", f"{way['tie_a_m'] - 0.02} m")["answer"] != "yes"
+
+
+def test_the_people_it_names_are_the_fewest_that_do():
+    found = ask(*TIGHT)
+    (way,) = [way for way in found["works"] if way["change"] == "more people"]
+    assert ask(*TIGHT, "--people", str(way["people"]))["answer"] == "yes"
+    assert ask(*TIGHT, "--people", str(way["people"] - 1))["answer"] != "yes"
+
+
+def test_ties_for_a_given_tension_and_whether_the_crew_gets_there():
+    found = ask(*TIGHT, "--standing", "4 kN")
+    assert found["tie_a_at_standing_high_m"] - loaded_drop(30, 4000, 200, 80) == pytest.approx(0.3, abs=2e-3)
+    assert found["tie_a_at_standing_low_m"] < found["tie_a_at_standing_m"] < found["tie_a_at_standing_high_m"]
+    assert found["standing_reached"] == "perhaps" and "standing_reached" not in ask(*TIGHT)
+
+
+def test_where_nothing_works_within_reach_it_says_so():
+    found = ask(*TIGHT, "--span", "80 m", "--webbing-class", "nylon", "--people", "1", "--stages", "2")
+    assert found["answer"] == "no" and found["works"] == []
+    assert any(note.startswith("nothing works within reach") for note in found["notes"])
+    assert not any(note.startswith("nothing works") for note in ask(*TIGHT)["notes"])
 
 
 # -- sling

@@ -15,6 +15,7 @@ def test_level_ground_without_a_bank_costs_nothing():
 
 
 def test_slope_and_bank_cost_and_their_unkind_end_costs_more():
+    """Pins judgements: no number was published for slopes or banks."""
     assert ground.ground_factor(20.0, np.inf, 0.4) == pytest.approx(0.9)
     assert ground.ground_factor(20.0, np.inf, 0.4, pessimistic=True) == pytest.approx(0.8)
     assert ground.ground_factor(0.0, 1.0, 0.4) == pytest.approx(0.75)
@@ -38,6 +39,7 @@ def test_the_ground_decides_only_where_the_two_answers_differ():
 
 
 def test_tilt_curve_passes_through_its_two_stated_points():
+    """Pins two inputs that were recalled; what other fields say stands in tests/published/test_anchor_roots.py."""
     assert tilt.moment_share_at_tilt(0.25) == pytest.approx(0.40)
     assert tilt.moment_share_at_tilt(2.5) == 1.0
     assert tilt.moment_share_at_tilt(5.0) == 1.0

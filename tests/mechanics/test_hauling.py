@@ -43,6 +43,7 @@ def test_ranges_are_ordered_and_more_hands_pull_more(people, ideal, efficiency, 
 
 
 def test_two_people_pull_less_than_twice_one():
+    """Pins an input recalled and never checked: 1.8 times one."""
     assert h.crew_pull(2, 400.0).likely == pytest.approx(1.8 * 400.0)
 
 
@@ -65,6 +66,7 @@ def test_settling_is_largest_at_first_and_less_after_each_round():
 
 
 def test_sheaves_say_what_the_shipped_table_says():
+    """Holds two copies of the same numbers together; says nothing of the numbers."""
     shipped = {row.sheave: h.Range(row.low, row.value, row.high) for row in rows("sheaves")}
     assert h.SHEAVES["carabiner"] == shipped["steel karabiner"]
     for name in ("ball-bearing pulley", "good pulley", "rescue pulley"):

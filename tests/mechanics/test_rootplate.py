@@ -31,6 +31,7 @@ def test_soaked_ground_halves_it_and_unknown_ground_counts_as_wet():
 
 
 def test_extra_lever_arm_is_two_diameters_but_no_more_than_a_metre():
+    """Pins the agreed model; the published tests hold it against the statics of a stiff post."""
     np.testing.assert_allclose(rootplate.lever_arm(1.0, [0.2, 0.4, 0.5, 0.9]), [1.4, 1.8, 2.0, 2.0])
     assert np.isnan(rootplate.lever_arm(-0.1, 0.4)) and np.isnan(rootplate.lever_arm(1.0, np.nan))
 

@@ -12,6 +12,7 @@ OAK = 57e6
 
 
 def test_worked_example_of_the_agreed_model():
+    """Pins the agreed model by an example worked with its own numbers."""
     limit = stem.stem_limit(OAK, 0.40, 1.0, 5_000.0)
     assert limit.capacity_median == pytest.approx(287e3, rel=2e-3)
     assert limit.capacity_p05 == pytest.approx(limit.capacity_median * np.exp(-1.6448536 * 0.40))
@@ -34,6 +35,7 @@ def test_demand_gives_no_number_for_bad_inputs(bad):
 
 
 def test_a_fork_costs_capacity_and_widens_the_scatter():
+    """Pins the agreed 0.42 and 0.50; tests/published/test_anchor_stems.py holds them against other studies."""
     sound = stem.stem_limit(OAK, 0.40, 1.0, 5_000.0)
     forked = stem.stem_limit(OAK, 0.40, 1.0, 5_000.0, forked=1)
     assert forked.capacity_median == pytest.approx(0.42 * sound.capacity_median)

@@ -50,26 +50,61 @@ class TestDetter2023:
         assert tilt.TRIAL_LN_SD.low == pytest.approx(np.sqrt(14.3 / 267), abs=0.005)
         assert tilt.TRIAL_LN_SD.value < rootplate.ROOT_LN_SD.value
 
-    def test_share_at_the_start_of_tilt_is_the_inverse_of_two_and_a_half(self):
-        # Table A3's title tests 2.5 times the rotational stiffness against the greatest moment (read).
-        assert 1 / tilt.TILT_START_SHARE.value == pytest.approx(2.5)
+    def test_share_at_the_start_of_tilt_beside_the_estimate_that_was_tested_on_283_trees(self):
+        """Pins an input: 0.40 at a quarter degree is recalled from Wessolly and Erb; table A3's title (read) tests the
+        greatest moment as 2.5 times what brings a quarter degree. The numbers that could break it are the scatter of
+        that estimate (0.23, derived above): ours lies within it, and so would 0.35 or 0.45."""
+        assert abs(np.log(2.5 * tilt.TILT_START_SHARE.value)) < np.sqrt(14.3 / 267)
 
 
-def test_camphor_in_saturated_soil():
-    # Kaohsiung, Forests 2022 13(11):1875 (read): greatest moment 35 to 50 % lower in highly saturated soil.
+def test_soaked_soil_holds_what_winching_and_archimedes_leave():
+    """Two ways that know nothing of each other. Camphor trees lost 35 to 50 % of their greatest moment in highly
+    saturated soil (Kaohsiung, Forests 2022 13(11):1875; abstract read). A plate that holds by its soil's weight and
+    friction loses what water lifts: grains of 2.65 t/m3, dry 1.2 to 1.6 t/m3, half the pores filled when moist
+    (common soil mechanics, from memory). The one study of wetted trees that found the contrary, two southern pines
+    that held more (a field station's report; read), is not followed."""
+    dry = np.array([1.2, 1.4, 1.6])
+    pores = 1 - dry / 2.65
+    left_by_water = (dry + pores - 1) / (dry + pores / 2)
     soaked = rootplate.SOIL_FACTORS["saturated"].value
-    assert soaked <= 1 - 0.35 and soaked <= 1 - 0.50
+    assert soaked <= min(1 - 0.50, left_by_water.min())
+    assert soaked >= 0.9 * left_by_water.min()
+    # half way there when wet or not known, and never kinder than the kindest camphor
+    for state in ("wet", "unknown", "frozen"):
+        assert soaked < rootplate.SOIL_FACTORS[state].value < 1.0
 
 
 def test_tilt_at_the_greatest_moment():
-    # Dundee, Forests 2025 16(12):1780 (read): 1.6 to 2.9 degrees over 21 trees.
+    """2.5 degrees is recalled from Wessolly and Erb. An independent field: 1.6 to 2.9 over 21 trees of many species
+    (Dundee, Forests 2025 16(12):1780; abstract read). Pulls on standing trees stop at a quarter degree, from where
+    plates come back unharmed (a group of consultants, web page; read): the curve must be far from its top there."""
     assert 1.6 <= tilt.TILT_AT_PEAK_DEG.value <= 2.9
-    assert tilt.tilt_at_moment_share(1.0) == pytest.approx(tilt.TILT_AT_PEAK_DEG.value)
+    assert np.isnan(tilt.tilt_at_moment_share(1.001)) and tilt.moment_share_at_tilt(2.9) == 1.0
+    assert tilt.moment_share_at_tilt(1.59) < 1.0 and tilt.moment_share_at_tilt(0.25) < 0.5
+    # a plate softens: each further quarter degree brings less
+    steps = np.diff(tilt.moment_share_at_tilt(np.arange(0.0, 1.76, 0.25)))
+    assert (steps > 0).all() and (np.diff(steps) < 0).all()
 
 
-def test_lever_arm_of_a_sugi_pulled_low():
-    # Okada 2019, doi 10.1080/13416979.2019.1617098 (read): pulled at 1.1 m, turned about two diameters down.
-    assert rootplate.lever_arm(1.1, 0.30) == pytest.approx(1.1 + 2 * 0.30)
+def centre_of_rotation(height, depth, layers=4000):
+    """Depth at which a stiff post in even ground stands still when pulled at a height, by both balances [m]."""
+    z = (np.arange(layers) + 0.5) / layers * depth
+    ground = np.array([[z.size, -z.sum()], [z.sum(), -(z**2).sum()]])  # of (shift, turn), per unit of the ground's push
+    shift, turn = np.linalg.solve(ground, np.array([1.0, -height]))
+    return shift / turn
+
+
+def test_lever_arm_of_a_low_pull_is_that_of_a_stiff_post_in_even_ground():
+    """Two ways. Okada 2019, doi 10.1080/13416979.2019.1617098 (abstract read): sugi pulled at 1.1 m turned about two
+    diameters down; that is where our two diameters come from. Statics of a stiff post, which knows no sugi: roots
+    hold 0.8 to 1.4 m deep (common knowledge, no source), trunks of 0.25 to 0.35 m."""
+    for diameter in (0.25, 0.30, 0.35):
+        ours = rootplate.lever_arm(1.1, diameter) - 1.1
+        assert centre_of_rotation(1.1, 0.8) < ours < centre_of_rotation(1.1, 1.4)
+    # a high pull turns it higher up; ours does not follow that, and is the longer for it
+    assert centre_of_rotation(6.0, 1.2) < centre_of_rotation(1.1, 1.2) <= 1.0
+    # thick trunks: our most of 1 m lies under the base of the deepest plates only
+    assert rootplate.lever_arm(1.1, 2.0) - 1.1 == pytest.approx(centre_of_rotation(1.1, 1.8), rel=0.06)
 
 
 class TestRootCutting:
@@ -107,16 +142,19 @@ class TestRootCutting:
             0.4, 18.0, 1.0, 5e3, share_lost=roots.holding_share_lost(trench, 22.5)
         ).refused
 
-    def test_contrast_follows_the_correlations_behind_and_before_the_winch(self):
-        # AUF table of root attributes (markup 4105, read): number of roots in the half opposite the winch and in
-        # the half towards it correlate 0.51 and 0.36 with the trunk stress at ten degrees.
-        behind_share = 0.51**2 / (0.51**2 + 0.36**2)
+    def test_roots_behind_the_pull_weigh_more_but_not_all(self):
+        """Pins a judgement within what one table allows. AUF table of root attributes (markup 4105, read): the number
+        of roots in the half opposite the winch correlates 0.51 with the trunk stress at ten degrees, in the half
+        towards it 0.36, in both together 0.45. The halves go together (the sum would else reach 0.62), so no share
+        follows from these; but the order does, and that a root behind is worth at least as the correlations stand."""
+        apart = (0.51 + 0.36) / np.sqrt(2.0)
+        assert apart > 0.45 + 0.1
         weights = roots.sector_weights(22.5)
         behind = np.cos(np.deg2rad(roots.SECTOR_BEARINGS_DEG - 22.5)) < 0
-        assert weights[behind].sum() == pytest.approx(behind_share, abs=0.01)
+        assert 0.51 / (0.51 + 0.36) < weights[behind].sum() < 0.51**2 / (0.51**2 + 0.36**2) + 0.01
 
     def test_trench_distance(self):
-        assert roots.DIGGING_DIAMETERS.value == 3.0
+        """Pins an input: three diameters is where Smiley 2008 stopped finding a loss (abstract read)."""
         near, far = np.full(8, np.inf), np.full(8, np.inf)
         near[4], far[4] = 2.9 * 0.35, 3.1 * 0.35
         assert roots.digging_behind([near, far], 0.0, 0.35).tolist() == [1.0, 0.0]

@@ -16,7 +16,9 @@ D = 0.4
     ],
 )  # fmt: skip
 def test_fire_effects_factors(name, diameter, millimetres):
-    """First Order Fire Effects Model 6 species table, listing of 11 June 2026 (read): factor times diameter."""
+    """Pins transcribed inputs: First Order Fire Effects Model 6 species table, listing of 11 June 2026 (read), factor
+    times diameter; four of the five stand alike in the separate edition of 11 September 2018 (read by others). What
+    these factors are worth against bark that was measured is held by the tests below."""
     bark = find_species(name).bark
     assert bark.thickness_m(diameter)[1] * 1e3 == pytest.approx(millimetres, abs=0.01)
     assert bark.flag == "read"

@@ -16,6 +16,7 @@ def found():
 
 
 def test_the_page_is_what_the_program_writes_today():
+    """Keeps the page current and proves nothing of its numbers: the public rules below do."""
     assert TARGET.read_text(encoding="utf-8") == table()
 
 

@@ -15,6 +15,20 @@ from siteassess.mechanics.cable import solve
 LOAD = cal.WALKER_MASS * 9.80665
 
 
+def test_the_measured_lines_are_those_of_the_article():
+    """Transcribed a second time, from the notes' table and not from the program [m, kN, Hz]; 57 kg on all three."""
+    article = [
+        # span, standing, with the person, bounce peak, hardest fall, frequency, stretch at 10 kN
+        (63, 1.5, 2.4, 3.6, 4.3, 0.35, 0.18),
+        (39, 1.4, 2.1, 3.3, 4.0, 0.46, 0.18),
+        (41, 1.7, 3.1, 4.4, 5.3, 0.56, 0.04),
+    ]
+    for line, (span, *tensions, frequency, stretch) in zip(cal.MEASURED_LINES, article, strict=True):
+        kept = [line.standing, line.walked, line.bounced, line.leash_fall]
+        assert kept == pytest.approx([1e3 * tension for tension in tensions])
+        assert (line.span, line.bounce_frequency, 10e3 / line.stiffness) == pytest.approx((span, frequency, stretch))
+
+
 def test_static_tension_from_a_catalogue_stiffness_is_low_by_6_to_15_percent():
     errors = [line.static() / line.walked - 1 for line in cal.MEASURED_LINES]
     assert errors == pytest.approx([-0.15, -0.06, -0.07], abs=0.006)

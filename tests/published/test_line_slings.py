@@ -21,11 +21,27 @@ def test_basket_ratings():
     assert np.allclose(factors, sheet, rtol=0.02) and (factors > sheet - 1e-6).all()
 
 
-def test_choker_ratings():
-    """Web sling sheets (read): 1.00 over 120 degrees, 0.87 from 90, 0.74 from 60, 0.62 from 30, 0.49 under."""
-    assert [sling.choke_factor(a) for a in (130, 100, 75, 45, 10)] == [1.00, 0.87, 0.74, 0.62, 0.49]
+# Share of the choker rating from an angle of choke up [deg], two independent sheets.
+WEB_SLINGS = ((120, 1.00), (90, 0.87), (60, 0.74), (30, 0.62), (0, 0.49))  # read, the same in three makers' sheets
+ROUND_SLINGS = ((120, 1.00), (105, 0.82), (90, 0.71), (60, 0.58), (0, 0.50))  # read by others
+
+
+def printed(sheet, angle):
+    return next(share for least, share in sheet if angle >= least)
+
+
+def test_no_choke_is_rated_kinder_than_either_sheet_nor_much_harder_than_both():
+    for angle in range(181):
+        sheets = printed(WEB_SLINGS, angle), printed(ROUND_SLINGS, angle)
+        assert 0.95 * min(sheets) <= sling.choke_factor(angle) <= min(sheets), angle
+
+
+def test_a_choker_holds_what_other_sheets_say():
+    """AS 1353 sheet: 800 kg choked for 1000 kg straight; two other makers 75 % (read). The careful end is used."""
     low, high = sling.CHOKER_OF_VERTICAL
-    assert (low, high) == (0.75, 0.80)
+    assert low <= 0.75 and high <= 800 / 1000
+    # "can be as low as 40 % of one leg" under small angles (another maker's page; read): ours goes below that
+    assert low * sling.choke_factor(10.0) <= 0.40
 
 
 def test_basket_round_a_trunk_of_half_a_metre():

@@ -40,7 +40,7 @@ def test_csv_row_has_a_known_source_and_flag(name):
             continue
         assert row.source in sources(), row
         assert row.flag in FLAGS, row
-        assert numbers or name in ("species", "bark_forms", "anchorage_studies", "webbing_curves"), row
+        assert numbers or name in ("species", "bark_forms", "anchorage_studies", "webbing_curves", "gear"), row
 
 
 @pytest.mark.parametrize("name", YAML_TABLES)

@@ -1,0 +1,138 @@
+"""What each piece of gear carries: the greatest load of its own place in the line, not of the line.
+
+A place that was not said is the usual one of the kind of piece, a piece of which nothing was said carries the hardest
+tension of all, an end that was not said is the harder one.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from siteassess.advice.hauling_inputs import crew_of
+from siteassess.advice.load_findings import BACKUP
+from siteassess.advice.results import AnchorResult
+from siteassess.errors import UnknownName
+from siteassess.mechanics.hauling import StageLoad, stage_loads
+from siteassess.mechanics.sling import basket_factor
+from siteassess.records.line import Gear, Line
+from siteassess.reference.tables import rows
+
+RIGGING = "rigging peak"
+# falls whose pull straight down holds that of a leash caught next to an anchor, where the line gives nothing
+FALLS = ("fall at an anchor", "leash fall")
+NOT_SAID = "place not said"
+
+
+@dataclass(frozen=True)
+class PlaceLoads:
+    """The greatest load of each place of one line [N]; NaN where a place carries nothing or it is not known."""
+
+    at_anchor: dict[str, float]  # by end: all that pulls there, with the backup's catch where that may hang there too
+    in_line: float  # the main line's tension
+    rigging: float  # while it is pulled tight
+    leash: float
+    backup: float
+    stages: tuple[StageLoad, ...]  # for a pull of 1 N on the line, from the hands; none where no system was named
+    hardest: float  # of all tensions
+
+    def of(self, piece: Gear) -> tuple[float, str]:
+        """Greatest load of a piece's place [N], and the place in words."""
+        place = piece.place if piece.place != "unknown" else usual_place(piece.kind)
+        said = "" if piece.place != "unknown" else f", {NOT_SAID}"
+        if place is None:
+            return self.hardest, f"the hardest tension of the line, kind and {NOT_SAID}"
+        load, words = self._at(place, piece)
+        return load, words + said
+
+    def _at(self, place: str, piece: Gear) -> tuple[float, str]:
+        if place == "at the anchor":
+            ends = self.at_anchor if piece.end == "unknown" else {piece.end: self.at_anchor[piece.end]}
+            where = f"anchor {piece.end}" if piece.end != "unknown" else "the harder anchor"
+            return _greatest(ends.values()), f"all that pulls on {where}"
+        if place == "redirect":
+            angle = piece.strand_angle.si if piece.strand_angle else 0.0
+            told = f"{piece.strand_angle.text} apart" if piece.strand_angle else "taken side by side"
+            return self.in_line * float(basket_factor(angle)), f"two strands of the line, {told}"
+        if place in ("hauling", "hauling left in"):
+            return self._hauling(place, piece)
+        return {
+            "in the line": (self.in_line, "the line's own tension"),
+            "leash": (self.leash, "a fall straight into the leash"),
+            "backup": (self.backup, "the backup's catch"),
+        }[place]
+
+    def _hauling(self, place: str, piece: Gear) -> tuple[float, str]:
+        pull = self.rigging if place == "hauling" else self.in_line
+        when = "while the line is pulled tight" if place == "hauling" else "the pulley system left in the line"
+        if not self.stages:
+            shares = StageLoad(1.0, 1.0, 2.0)  # a system nobody described may do no more than turn the rope
+            return pull * _share(shares, piece.kind), f"{when}, pulley system not described"
+        if piece.stage is not None and piece.stage <= len(self.stages):
+            stage = self.stages[piece.stage - 1]
+            return pull * _share(stage, piece.kind), f"{when}, system {piece.stage} from the hands"
+        return pull * max(_share(stage, piece.kind) for stage in self.stages), f"{when}, hardest system"
+
+
+def place_loads(line: Line, ends: tuple[AnchorResult, ...]) -> PlaceLoads:
+    """The loads of every place of a line, from the load cases of its two ends."""
+    cases = [(end.end, load.case, load.tension_n) for end in ends for load in end.loads]
+    falls = [load.vertical_n for end in ends for load in end.loads if load.case in FALLS]
+    apart = line.backup == "other tree"
+    return PlaceLoads(
+        at_anchor={code: _greatest(tension for end, case, tension in cases
+                                   if end == code and not (apart and case == BACKUP)) for code in "AB"},
+        in_line=_greatest(tension for _, case, tension in cases if case != BACKUP),
+        rigging=_greatest(tension for _, case, tension in cases if case == RIGGING),
+        leash=_greatest(falls), backup=_greatest(tension for _, case, tension in cases if case == BACKUP),
+        stages=_stages(line), hardest=_greatest(tension for *_, tension in cases),
+    )  # fmt: skip
+
+
+def _stages(line: Line) -> tuple[StageLoad, ...]:
+    try:
+        crew = crew_of(line.crew)[0] if line.crew else None
+    except UnknownName:  # told where the crew is
+        return ()
+    return stage_loads(1.0, crew.stages) if crew else ()
+
+
+def _share(stage: StageLoad, kind: str) -> float:
+    """Which of a stage's loads a kind of piece carries."""
+    if kind in ("rope", "brake"):
+        return stage.rope
+    if kind == "pulley":
+        return stage.pulley
+    return max(stage) if kind in ("other", "unknown") else stage.whole
+
+
+def _greatest(tensions: Iterable[float]) -> float:
+    return max((tension for tension in tensions if math.isfinite(tension)), default=math.nan)
+
+
+def gear_row(kind: str):
+    """The table's row of a kind of piece; None where it has none."""
+    return next((row for row in rows("gear") if row.kind == kind), None)
+
+
+def usual_place(kind: str) -> str | None:
+    """Where a kind of piece mostly sits; None where that cannot be told."""
+    row = gear_row(kind)
+    return row.usual_place if row else None
+
+
+def left_by(name: str) -> float:
+    """Share of the strength that a knot or lock leaves, at the low end [-]; NaN where it is in no table."""
+    return next((row.strength_low_share for row in rows("knots") if _plain(row.knot) == _plain(name)), math.nan)
+
+
+def knots_like(name: str) -> tuple[str, ...]:
+    """Names of the table of knots and locks that are near to a name; all of them where none is."""
+    known = [row.knot for row in rows("knots")]
+    return tuple(difflib.get_close_matches(name.strip().casefold(), known, n=3, cutoff=0.5) or known)
+
+
+def _plain(name: str) -> str:
+    return "".join(letter for letter in name.casefold() if letter.isalnum())

@@ -1,0 +1,163 @@
+"""Rated strengths of a line's gear, each piece against the load of its own place, and what that means for the line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from siteassess.advice.end_details import uneven_factor
+from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads
+from siteassess.advice.names_check import is_nothing
+from siteassess.advice.results import AnchorResult, Finding
+from siteassess.mechanics.gear import (
+    BREAKING_FACTOR,
+    NOT_CHECKED,
+    Part,
+    PartCheck,
+    check_gear,
+    gear_line,
+    length_line,
+)
+from siteassess.mechanics.sling import CHOKER_OF_VERTICAL, choke_factor
+from siteassess.records.line import End, Gear, Line, Sling, Webbing
+from siteassess.units import show
+
+WEAKER_LOCK = "webbing lock single wrap"
+NOT_SAID_AT_ENDS = f"what holds its ends was not said: {WEAKER_LOCK} taken"
+NATURAL_CHOKE_DEG = 135.0  # read: two sling makers on a choke that is not forced down; nothing is off from 120
+
+
+def gear_checks(line: Line, ends: tuple[AnchorResult, ...]) -> tuple[PartCheck, ...]:
+    """Every piece of a line against the load of its own place; none where no load is known.
+
+    Parameters
+    ----------
+    line : Line
+        As recorded.
+    ends : tuple of AnchorResult
+        With the load cases of both ends.
+    """
+    if not any(end.loads for end in ends):
+        return ()
+    loads = place_loads(line, ends)
+    parts = [_piece_part(piece, loads) for piece in line.gear]
+    wound = any(piece.kind == "ratchet" for piece in line.gear)
+    parts += [_webbing_part(webbing, name, loads, wound) for name, webbing in _webbings(line)]
+    parts += [_sling_part(end, result, loads) for end, result in zip(line.ends, ends) if end.sling]
+    return check_gear(parts)
+
+
+def rated_gear(line: Line, checks: tuple[PartCheck, ...], loads_known: bool, span: float | None) -> tuple[str, ...]:
+    """The gear line every result carries, each part that was checked, and whether listed webbing reaches.
+
+    `span` is the straight distance between the ties [m].
+    """
+    if not loads_known:
+        return (f"{NOT_CHECKED} (the load is not known)",)
+    told = [f"{check.name}: factor {check.factor:.1f}, wanted {check.wanted:g}: {check.answer} "
+            f"({show(check.load, 'kN', 2)}, {check.place})" for check in checks
+            if check.answer != "not checked"]  # fmt: skip
+    if line.webbing and line.webbing.length and span is not None:
+        told.append(length_line("webbing", line.webbing.length.si, span))
+    return (gear_line(checks), *told)
+
+
+def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
+    """What gear that is not enough, or slips, means for the line; gear that was not checked means nothing.
+
+    A working load limit holds its maker's factor, so passing it is not yet past the break; as many times past it as
+    that factor is.
+    """
+    found = []
+    for check in checks:
+        if check.slips:
+            slips = f"{check.name} may begin to slip from about {show(check.slips_from, 'kN', 2)}"
+            found.append(Finding("gear", "suits if", f"{slips} and is asked for {show(check.load, 'kN', 2)}",
+                                 f"{check.name} is tied off so that it cannot slip{_or_else(check)}"))  # fmt: skip
+        if check.answer != "not enough":
+            continue
+        told = (f"{check.name} has {check.factor:.1f} times the load of its place ({check.place}), wanted "
+                f"{check.wanted:g}")  # fmt: skip
+        if check.factor * BREAKING_FACTOR < check.wanted:
+            found.append(Finding("gear", "leave it", f"{told}: this gear is weaker than the load"))
+        else:
+            asked = f"{check.name} is replaced by stronger gear{_or_else(check)}"
+            found.append(Finding("gear", "suits if", told, asked))
+    return found
+
+
+def _or_else(check: PartCheck) -> str:
+    return "" if check.place_said else ", or where it sits is written down and asks for less"
+
+
+def gear_answers(checks: tuple[PartCheck, ...]) -> list[dict]:
+    """Every part with keys that end in their unit; what is not known is None."""
+    def known(value: float) -> float | None:
+        return value if math.isfinite(value) else None
+
+    return [{"part": check.name, "place": check.place, "load_n": known(check.load), "strength_n": known(check.strength),
+             "factor": known(check.factor), "wanted": check.wanted, "answer": check.answer,
+             "slips_from_n": known(check.slips_from)} for check in checks]  # fmt: skip
+
+
+def _piece_part(piece: Gear, loads: PlaceLoads) -> Part:
+    load, place = loads.of(piece)
+    row = gear_row(piece.kind)
+    slips = row.slips_low_kn if row else None
+    factor = row.working_load_factor if row else None
+    return Part(
+        piece.name, piece.rating.si if piece.rating else None, load, place, piece.place != "unknown",
+        piece.rating_is == "working load limit",
+        math.inf if factor is None else factor, _left_by_knot(piece.knot),
+        math.inf if slips is None else 1e3 * slips,
+    )  # fmt: skip
+
+
+def _left_by_knot(knot: str | None) -> float:
+    """Share of its strength that a piece's knot leaves [-]; one that nobody could name is any knot."""
+    if knot is None or knot.strip().casefold() == "none":
+        return 1.0
+    return left_by("most knots" if is_nothing(knot) else knot)
+
+
+def _webbings(line: Line) -> Iterator[tuple[str, Webbing]]:
+    """Every webbing of the line with its name."""
+    if line.sections:
+        yield from ((f"webbing {number} from A", section) for number, section in enumerate(line.sections, 1))
+    elif line.webbing:
+        yield "webbing", line.webbing
+
+
+def _webbing_part(webbing: Webbing, name: str, loads: PlaceLoads, wound: bool) -> Part:
+    """A webbing at the strength its weaker end leaves; where nobody said what holds it, the weaker lock is taken."""
+    held_by = webbing.held_by if webbing.held_by and not is_nothing(webbing.held_by) else None
+    left, told = left_by(held_by or WEAKER_LOCK), f"held by {held_by}" if held_by else f"({NOT_SAID_AT_ENDS})"
+    if wound and left > left_by("ratchet"):
+        left, told = left_by("ratchet"), f"{told}, wound on a ratchet"
+    rating = webbing.strength.si if webbing.strength else None
+    name = f"{name} {told}" if rating else name
+    return Part(name, rating, loads.in_line, "the line's own tension", left=left)
+
+
+def _sling_part(end: End, result: AnchorResult, loads: PlaceLoads) -> Part:
+    """One strand of a sling at its share of the pull: legs that share it unevenly, a choker at its reduced strength."""
+    plan, place = result.protection, f"all that pulls on anchor {result.end}"
+    share = 1.0
+    if plan is not None and plan.strand_tension_n and result.loads:
+        share = plan.strand_tension_n / _standing(result) * uneven_factor(plan, end)
+        place = f"one strand at {share:.2f} of {place}"
+    rating = end.sling.rating.si if end.sling.rating else None
+    return Part(f"sling at {end.anchor}", rating, share * loads.at_anchor[result.end], place,
+                working_load=end.sling.rating_is == "working load limit", left=_choked(end.sling))  # fmt: skip
+
+
+def _choked(sling: Sling) -> float:
+    """Share of a sling's straight strength that its wrap leaves [-]."""
+    if sling.wrap != "choker":
+        return 1.0
+    angle = sling.choke_angle.si if sling.choke_angle else NATURAL_CHOKE_DEG
+    return CHOKER_OF_VERTICAL[0] * choke_factor(angle)
+
+
+def _standing(result: AnchorResult) -> float:
+    return next(load.tension_n for load in result.loads if load.case in ("standing", "lying"))

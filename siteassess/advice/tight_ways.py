@@ -1,0 +1,201 @@
+"""What would make a line clear the ground: the least tension at its ties, the least ties at its tension, who is needed.
+
+Every way that is offered was judged again at the webbing's soft end and at the low end of what the crew leaves in the
+line, so that a "yes" is one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from siteassess.advice.ground import HIGH_M
+from siteassess.advice.hauling_inputs import stages_in_words
+from siteassess.advice.tightness import GETS_THERE
+from siteassess.errors import OutsideModel
+from siteassess.mechanics.clearance import Ground, least_standing, lowest_tie, walked_height
+from siteassess.mechanics.hauling import Range
+from siteassess.mechanics.loadcases import Line
+from siteassess.mechanics.stretch_table import StretchTable
+from siteassess.mechanics.tightening import Crew
+from siteassess.units import show
+
+MOST_PEOPLE = 10  # on one rope (judgement: more get in each other's way)
+STEP_M = 0.01  # a tie is told to the centimetre, rounded up
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A line to be made tight: its webbing at the soft, likely and stiff end, its ties, the ground and the crew."""
+
+    line: Line
+    soft: float | StretchTable
+    stiff: float | StretchTable
+    tie_a: float  # over the ground at A [m]
+    tie_b: float  # over the ground at B [m]
+    ground: Ground
+    margin: float  # of the feet over the ground [m]
+    crew: Crew
+    settles: Range | str
+    re_tensioned: int = 0
+
+    @property
+    def stays(self) -> Range:
+        """Tension left after lock-off and settling [N]."""
+        return self.crew.left(self.settles, self.re_tensioned)
+
+    @property
+    def lines(self) -> tuple[Line, Line, Line]:
+        """With soft, likely and stiff webbing."""
+        return replace(self.line, stiffness=self.soft), self.line, replace(self.line, stiffness=self.stiff)
+
+    def with_people(self, people: int) -> Plan:
+        return replace(self, crew=replace(self.crew, people=people))
+
+    def higher(self, lift: float) -> Plan:
+        """Both ties moved up alike [m]."""
+        return replace(self, tie_a=self.tie_a + lift, tie_b=self.tie_b + lift)
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way that clears, judged again at the soft and low ends."""
+
+    change: str
+    tie_a_m: float
+    tie_b_m: float
+    people: int
+
+
+@dataclass(frozen=True)
+class Ways:
+    """Least tension and least ties that clear, each from kind to careful, and the ways within reach."""
+
+    answer: str  # whether what this crew leaves in it clears at these ties: yes, perhaps, no
+    needed: Range  # least standing tension at these ties; NaN where none does [N]
+    tie_a: Range  # least height of the tie at A with the tension that stays, both ties moved alike [m]
+    works: tuple[Way, ...]
+    says: tuple[str, ...]
+
+
+def ways_to_clear(plan: Plan) -> Ways:
+    """The least tension and ties with which a line clears the ground, and what within reach gets there.
+
+    Parameters
+    ----------
+    plan : Plan
+        The line as planned; the standing tension of its `line` is not used.
+
+    Returns
+    -------
+    Ways
+    """
+    needed = _needed(plan)
+    found = Ways(_answer(needed, plan.stays), needed, least_ties(plan, plan.stays), (), ())
+    works = tuple(_works(plan, found))
+    return replace(found, works=works, says=tuple(_says(plan, found, works)))
+
+
+def least_ties(plan: Plan, tension: Range) -> Range:
+    """Least height of the tie at A, both ties moved alike, from the kindest to the most careful reading [m].
+
+    The low end takes the high tension and stiff webbing, the high end the low tension and soft webbing. NaN where the
+    line would not even hold itself up.
+    """
+    soft, likely, stiff = plan.lines
+    return Range(*(_tie(plan, line, pull) for line, pull in
+                   ((stiff, tension.high), (likely, tension.likely), (soft, tension.low))))  # fmt: skip
+
+
+def _tie(plan: Plan, line: Line, tension: float) -> float:
+    try:
+        return lowest_tie(replace(line, standing=tension), plan.tie_a, plan.ground, plan.margin)
+    except OutsideModel:
+        return math.nan
+
+
+def _needed(plan: Plan) -> Range:
+    """Least standing tension with stiff, likely and soft webbing [N]."""
+    soft, likely, stiff = (least_standing(line, plan.tie_a, plan.ground, plan.margin) for line in plan.lines)
+    return Range(stiff, likely, soft)
+
+
+def _answer(needed: Range, stays: Range) -> str:
+    if stays.low >= needed.high:
+        return "yes"
+    return "perhaps" if stays.high >= needed.low else "no"
+
+
+def clears(plan: Plan) -> bool:
+    """Whether it clears with the webbing at its soft and the crew at its low end."""
+    try:
+        line = replace(plan.lines[0], standing=plan.stays.low)
+        return walked_height(line, plan.tie_a, plan.ground).lowest >= plan.margin
+    except OutsideModel:
+        return False
+
+
+def _works(plan: Plan, found: Ways) -> Iterator[Way]:
+    """Ways within reach: other ties, more people, else both; each judged again."""
+    ties = _with_ties(plan)
+    if ties is not None:
+        yield _way("ties as low as clears" if ties.tie_a <= plan.tie_a else "higher ties", ties)
+    people = None if found.answer == "yes" else _with_people(plan)
+    if people is not None:
+        yield _way("more people", people)
+    if ties is None and people is None:
+        both = _with_both(plan)
+        if both is not None:
+            yield _way("higher ties and more people", both)
+
+
+def _way(change: str, plan: Plan) -> Way:
+    return Way(change, plan.tie_a, plan.tie_b, plan.crew.people)
+
+
+def _with_ties(plan: Plan) -> Plan | None:
+    """The plan with both ties as low as clears, to the centimetre; None where that is out of reach."""
+    least = least_ties(plan, plan.stays).high
+    if not math.isfinite(least):
+        return None
+    moved = plan.higher(math.ceil((least - plan.tie_a) / STEP_M - 1e-6) * STEP_M)
+    within = min(moved.tie_a, moved.tie_b) > 0 and max(moved.tie_a, moved.tie_b) <= HIGH_M
+    return moved if within and clears(moved) else None
+
+
+def _with_people(plan: Plan) -> Plan | None:
+    tried = (plan.with_people(count) for count in range(plan.crew.people + 1, MOST_PEOPLE + 1))
+    return next((one for one in tried if clears(one)), None)
+
+
+def _with_both(plan: Plan) -> Plan | None:
+    """The fewest people with whom some ties within reach clear."""
+    tried = (_with_ties(plan.with_people(count)) for count in range(plan.crew.people + 1, MOST_PEOPLE + 1))
+    return next((one for one in tried if one is not None), None)
+
+
+def _says(plan: Plan, found: Ways, works: tuple[Way, ...]) -> Iterator[str]:
+    if math.isfinite(found.needed.likely):
+        high = show(found.needed.high, "kN", 2) if math.isfinite(found.needed.high) else "more than 20 kN"
+        yield (f"{show(found.needed.likely, 'kN', 2)} must stay to keep {plan.margin:g} m under the feet, {high} to be "
+               f"sure of the webbing; {GETS_THERE} {found.answer}")  # fmt: skip
+    else:
+        yield f"no standing tension up to 20 kN keeps {plan.margin:g} m under the feet at these tie heights"
+    if math.isfinite(found.tie_a.likely):
+        sure = f", {found.tie_a.high:.2f} m to be sure" if math.isfinite(found.tie_a.high) else ""
+        yield f"with the tension that stays the tie at A must be at least {found.tie_a.likely:.2f} m high{sure}"
+    for way in works:
+        yield f"works, judged again: {_words(way, plan)}"
+    if works:
+        yield "higher ties and more tension load the trees more: judge the trees with them before tying"
+    if not works and found.answer != "yes":
+        kit = stages_in_words(plan.crew.stages)
+        yield (f"nothing works within reach: not ties up to {HIGH_M:g} m nor up to {MOST_PEOPLE} people on this {kit}; "
+               "take a shorter span, a stiffer webbing or a stronger pulley system")  # fmt: skip
+
+
+def _words(way: Way, plan: Plan) -> str:
+    ties = f"ties at {way.tie_a_m:.2f} m and {way.tie_b_m:.2f} m" if way.tie_a_m != plan.tie_a else ""
+    people = f"{way.people} people" if way.people != plan.crew.people else ""
+    return f"{way.change} ({', '.join(part for part in (ties, people) if part)})" if ties or people else way.change
