@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from siteassess.advice.line_inputs import LineInputs, line_loads
 from siteassess.advice.results import Finding, Load
-from siteassess.mechanics.loadcases import BACKUP_FLAG, MOST_STRETCH
+from siteassess.mechanics.line_load import BACKUP_FLAG, MOST_STRETCH
 from siteassess.mechanics.series import strain_at
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.units import show

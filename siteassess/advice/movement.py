@@ -20,7 +20,7 @@ from siteassess.mechanics.linkmove import (
     swing_deg,
     tilt_at_touchdown,
 )
-from siteassess.mechanics.loadcases import UNNAMED_WALKER
+from siteassess.mechanics.line_load import UNNAMED_WALKER
 from siteassess.reference.tables import rows
 
 SUSTAINED = ("standing", "lying")

@@ -21,7 +21,7 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
-from siteassess.mechanics.loadcases import UNNAMED_WALKER
+from siteassess.mechanics.line_load import UNNAMED_WALKER
 from siteassess.records.anchor import Boulder
 from siteassess.units import show
 

@@ -13,7 +13,7 @@ from siteassess.advice.ground import ground_of
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.clearance import walked_height
-from siteassess.mechanics.loadcases import sweep
+from siteassess.mechanics.line_load import sweep
 from siteassess.records.line import Line
 
 TIMES_STANDING = np.geomspace(0.4, 2.5, 25)

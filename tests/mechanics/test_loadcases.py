@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.errors import OutsideModel
+from siteassess.mechanics import line_load as ll
 from siteassess.mechanics import loadcases as lc
 from siteassess.mechanics.dynamics import spring_drop, sudden_load
 from siteassess.mechanics.stretch_table import StretchTable
@@ -113,7 +114,7 @@ def test_only_lines_like_the_measured_ones_count_as_calibrated():
 
 
 def test_scatter_grows_with_a_guessed_tension_and_with_the_dynamic_factor():
-    cell = named("high line", 50.0, 0.0, 1500.0, 100e3, 0.6, 559.0, standing_scatter=lc.SCATTER_LOAD_CELL)
+    cell = named("high line", 50.0, 0.0, 1500.0, 100e3, 0.6, 559.0, standing_scatter=ll.SCATTER_LOAD_CELL)
     guess = named("high line", 50.0, 0.0, 1500.0, 100e3, 0.6, 559.0)
     assert cell["standing"].ln_sd == 0.10 and guess["standing"].ln_sd == 0.20
     for name in ("walked", "bounced", "leash fall"):

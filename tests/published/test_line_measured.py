@@ -9,6 +9,7 @@ from scipy.optimize import brentq
 
 from siteassess.mechanics import calibration as cal
 from siteassess.mechanics import dynamics as dyn
+from siteassess.mechanics import line_load as ll
 from siteassess.mechanics import loadcases as lc
 from siteassess.mechanics.cable import solve
 
@@ -24,7 +25,7 @@ def test_energy_values_have_the_stored_errors():
     """Sudden load against the bounce peak, fall of 2.2 m into 10 kN/m against the hardest fall, stiffness x 1.5."""
     sudden, fall = [], []
     for line in cal.MEASURED_LINES:
-        numbers = line.span, line.standing, lc.QUICK_STIFFNESS * line.stiffness, LOAD
+        numbers = line.span, line.standing, ll.QUICK_STIFFNESS * line.stiffness, LOAD
         sudden.append(float(dyn.sudden_load(*numbers).tension) / line.bounced - 1)
         fall.append(float(dyn.leash_fall(*numbers, 2.2, 10e3).tension) / line.leash_fall - 1)
     assert sudden == pytest.approx([-0.01, 0.08, 0.33], abs=0.006)
@@ -45,7 +46,7 @@ def test_the_shipped_cases_stay_above_all_three_lines():
 
 def test_with_a_step_factor_of_11_one_line_stays_low():
     assert [1.1 * line.static() < line.walked for line in cal.MEASURED_LINES] == [True, False, False]
-    assert all(lc.WALKED * line.static() >= line.walked for line in cal.MEASURED_LINES)
+    assert all(ll.WALKED * line.static() >= line.walked for line in cal.MEASURED_LINES)
 
 
 def test_leave_one_out_errors_as_they_are():
@@ -61,7 +62,7 @@ def test_leave_one_out_errors_as_they_are():
 
 def test_a_fourth_line_never_used_lies_under_the_fall_factor():
     """169 m, 3.3 kN with the person, 6.0 kN in a 40 m pendulum jump (Volery, web log, 2015; read)."""
-    assert lc.LEASH_FALL > 6.0 / 3.3
+    assert ll.LEASH_FALL > 6.0 / 3.3
 
 
 def test_bounce_frequencies():
