@@ -66,4 +66,5 @@ def _heights(line: Line, inputs: LineInputs, standing: float, positions) -> np.n
     if inputs.tie_a is None or inputs.tie_b is None:
         return None
     ground, _ = ground_of(line, inputs)
-    return walked_height(replace(inputs.loading(), standing=standing), inputs.tie_a, ground, positions).height
+    height = walked_height(replace(inputs.loading(), standing=standing), inputs.tie_a, ground, positions).height
+    return np.maximum(height, 0.0)  # where the line would hang lower, the walker stands on the ground
