@@ -32,7 +32,8 @@ OF_ANY_LINE = (
                "judgement", "own weight decides little"),
     Assumption("a jump over the unloaded line", line_load.JUMP, 0.25, 0.6, "m", "judgement",
                "standing jumps of young adults average 0.36 m (women) and 0.56 m (men), Patterson and Peterson 2004"),
-    Assumption("nobody jumps nearer to a trunk than this", floor.NEAREST, 1.0, 3.0, "m", "judgement", "no source found"),
+    Assumption("nobody jumps nearer to a trunk than this", floor.NEAREST, 1.0, 3.0, "m", "judgement",
+               "out of arms' reach; no source found"),
     Assumption("a body drops in a stumble where nobody bounces", line_load.STUMBLE, 0.1, 0.4, "m", "judgement",
                "the knees catch it; no source found"),
     *UNDER_LINE_ASSUMPTIONS,
@@ -43,6 +44,8 @@ OF_A_HIGH_LINE = (
     Assumption("centre of a standing body over the line", line_load.BODY_ABOVE_LINE, 0.9, 1.2, "m", "judgement",
                _AGREED),
     Assumption("leash where none was given", line_load.LEASH, 1.0, 1.8, "m", "judgement", _AGREED),
+    Assumption("nobody falls nearer to an anchor than this", line_load.NEAREST_FALL, 0.0, 1.0, "m", "judgement",
+               "nearer a hand is on the trunk"),
     Assumption("feet of somebody who hangs in the leash under its tie-in", line_load.BODY_UNDER_LEASH, 0.9, 1.3, "m",
                "judgement", "no source found"),
     *(Assumption(f"EA of a leash, {row.name}", row.ea_kn, row.ea_low_kn, row.ea_high_kn, "kN", row.flag, row.page)

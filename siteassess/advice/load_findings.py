@@ -86,12 +86,12 @@ def _reach(line: LineInputs, reach: float) -> list[Finding]:
     needed = show(reach + line.rise / 2, "m", 2)
     if line.under.points is None:
         says = f"a fall into the leash reaches {needed} under the line, and how deep it is open below was not said"
-        return [Finding("leash fall", "suits if", says, f"it is open more than {needed} below the line",
+        return [Finding("open below", "suits if", says, f"it is open more than {needed} below the line",
                         looked_at=False)]  # fmt: skip
     room = float(line.floor.depth(0.5 * line.span))
     if reach < room:
         return []
-    return [Finding("leash fall", "suits if", f"a fall into the leash reaches {needed} under the line, and the ground "
+    return [Finding("open below", "suits if", f"a fall into the leash reaches {needed} under the line, and the ground "
                     f"lies {show(room + line.rise / 2, 'm', 2)} below it: it ends on the ground",
                     "the line hangs higher or tighter, or the leash is shorter, and it is judged again")]  # fmt: skip
 

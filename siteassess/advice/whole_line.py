@@ -41,8 +41,8 @@ def _ground_not_known(inputs: LineInputs) -> list[Finding]:
     now, then = (_hardest(one) for one in (inputs, replace(inputs, under=level)))
     if now is None or then is None or then > 0.99 * now:
         return []
-    says = (f"nobody said whether the ground dips under the line, so no drop ends on it: over level or rising ground the "
-            f"hardest load would be {show(then, 'kN', 2)} instead of {show(now, 'kN', 2)}")  # fmt: skip
+    says = (f"nobody said whether the ground dips under the line, so no drop ends on it: over level or rising ground "
+            f"the hardest load would be {show(then, 'kN', 2)} instead of {show(now, 'kN', 2)}")  # fmt: skip
     return [Finding("ground between", "suits", says, looked_at=False)]
 
 

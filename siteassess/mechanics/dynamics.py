@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 STANDARD_GRAVITY = 9.80665  # [m/s2] exact by definition
+HALVINGS = 30
 SHIFTS, ROUNDS = 4, 5  # Newton steps of a foot along the line and down; the last ones change nothing that counts
 
 
@@ -158,6 +159,27 @@ def landing(span, unstretched, stiffness, load, free_fall=0.0, start=0.0, at=0.5
         depth = depth - np.maximum(over, 0.0) / np.maximum(pulls.force - load, 0.1 * load)
     foot, pulls = _shifted(*legs, depth, foot)
     return Peak(pulls.tension, pulls.horizontal, pulls.force, depth, np.zeros_like(depth))
+
+
+def held_fall(span, unstretched, stiffness, load, free_fall, leash_stiffness, at) -> Peak:
+    """`catch` by a leash whose ring cannot slide: the nearer leg takes the most of it. From the unloaded line.
+
+    A ring that slides asks less. Parameters and answer as in `landing`; the balance is sought by halving.
+    """
+    span, unstretched, stiffness, load, free_fall, leash_stiffness, at = np.broadcast_arrays(
+        *(np.asarray(v, float) for v in (span, unstretched, stiffness, load, free_fall, leash_stiffness, at))
+    )
+    legs, give = (span, at * unstretched, (1 - at) * unstretched, stiffness), 1 / leash_stiffness
+    stored = line_energy(span, unstretched, stiffness, 0.0, at)
+    low = np.zeros(span.shape)
+    high, foot = catch(span, unstretched, stiffness, load, free_fall, 0.0, leash_stiffness, at).depth, at * span
+    for _ in range(HALVINGS):
+        depth = 0.5 * (low + high)
+        foot, pulls = _shifted(*legs, depth, foot)
+        lost = load * (free_fall + depth + pulls.force * give)
+        short = (pulls.force < load) | (pulls.energy + 0.5 * pulls.force**2 * give < stored + lost)
+        low, high = np.where(short, depth, low), np.where(short, high, depth)
+    return Peak(pulls.tension, pulls.horizontal, pulls.force, depth, pulls.force * give)
 
 
 class _Legs(NamedTuple):

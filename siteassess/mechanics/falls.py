@@ -14,6 +14,7 @@ from siteassess.mechanics.line_load import (
     BODY_ABOVE_LINE,
     BODY_UNDER_LEASH,
     LEASH_FALL,
+    NEAREST_FALL,
     QUICK_STIFFNESS,
     Line,
     LoadCase,
@@ -37,17 +38,21 @@ def leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: floa
 
 
 def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
-    """Within about 2 m of an anchor the leash catches on that anchor: its pull down meets the standing tension.
+    """A fall half a metre off an anchor, the ring not sliding, so that the short leg of webbing takes the most of it.
 
-    A body in two dimensions whose ring cannot slide stays under this sum 1 m from the anchor on leashes of rope, and
-    far under it on one of webbing (derived; tests/published/test_line_motion.py). A ring that slides stays far under.
+    Nearer nobody who stands on the line falls without a hand on the trunk (judgement). No more can come straight down
+    than where the leash alone gives.
     """
     fall = BODY_ABOVE_LINE + leash
     state = line.at_tension(line.standing, 0.0, 0.5)
     straight = float(dynamics.spring_drop(line.load, leash_stiffness, fall)[0])
-    near = float(np.hypot(line.standing, straight))
-    return LoadCase("fall at an anchor", near, near, float(state.horizontal), straight, straight, float(state.drop),
-                    f"{fall:g} m fall into the leash straight on an anchor")  # fmt: skip
+    length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
+    beside = dynamics.held_fall(line.span, length, line.quick_stiffness, line.load, fall, leash_stiffness,
+                                NEAREST_FALL / line.span)  # fmt: skip
+    down = min(straight, float(beside.force))
+    near = max(float(beside.tension), line.standing)
+    return LoadCase("fall at an anchor", near, near, float(state.horizontal), down, down, float(state.drop),
+                    f"{fall:g} m fall into the leash within {NEAREST_FALL:g} m of an anchor")  # fmt: skip
 
 
 def backup_catch(line: Line, leash, leash_stiffness, extra_length, stiffness) -> LoadCase:

@@ -106,7 +106,8 @@ def load_cases(
     tuple of LoadCase
         Named "rigging peak", "standing", "walked", "bounced" or "stumbled", "leash fall", "fall at an anchor",
         "two walkers" ("all walkers" for more), "backup catch" for lines, "lying" and "dropping in" for a hammock; only
-        those that the use and the inputs call for. "walked" is the heaviest walker alone, every other case carries everybody.
+        those that the use and the inputs call for. "walked" is the heaviest walker alone, every other case carries
+        everybody, but for the fall at an anchor.
 
     Raises
     ------
@@ -150,7 +151,8 @@ def load_cases(
 NEVER_MEASURED = ("stumbled", "fall at an anchor", "backup catch")
 SCATTER_FROM = {"walked": "walked", "two walkers": "walked", "all walkers": "walked", "lying": "walked",
                 "bounced": "bounced", "stumbled": "bounced", "dropping in": "bounced",
-                "leash fall": "leash fall", "fall at an anchor": "leash fall", "backup catch": "leash fall"}  # fmt: skip
+                "leash fall": "leash fall", "fall at an anchor": "leash fall",
+                "backup catch": "leash fall"}  # fmt: skip
 
 
 def _trust(case: LoadCase, line: Line, use: str, standing_scatter: float) -> LoadCase:

@@ -12,6 +12,7 @@ from siteassess.mechanics import dynamics as dyn
 from siteassess.mechanics import line_load as ll
 from siteassess.mechanics import loadcases as lc
 from siteassess.mechanics.cable import solve
+from siteassess.reference.webbing import leash_stiffness
 
 LOAD = cal.WALKER_MASS * 9.80665
 
@@ -34,9 +35,10 @@ def test_energy_values_have_the_stored_errors():
 
 def test_the_shipped_cases_stay_above_all_three_lines():
     """Calibrated on these lines, so this says only that the rule was put together as meant: nothing stays low, and
-    the excess runs to about half on the low-stretch line."""
+    the excess runs to about half on the low-stretch line. The article does not tell the leash: dynamic rope (judgement)."""
     for line in cal.MEASURED_LINES:
-        known = lc.load_cases("high line", line.span, 0.0, line.standing, line.stiffness, 0.0, LOAD)
+        known = lc.load_cases("high line", line.span, 0.0, line.standing, line.stiffness, 0.0, LOAD,
+                              leash_stiffness=leash_stiffness("dynamic rope") / ll.LEASH)  # fmt: skip
         cases = {case.name: case for case in known}
         for name in cal.CASES:
             excess = cases[name].tension / line.measured(name) - 1
