@@ -52,7 +52,7 @@ def told(name, ratios, columns):
 
 
 def landings(use, height, spans=SPANS, tie=None):
-    """Our bounced case over a landing from a height, for every line of the grid; with a tie height, over level ground."""
+    """Our bounced case over a landing from a height, for every line of the grid; with a tie height over level ground."""
     ratios, rows = [], []
     for span in spans:
         standing, stiffness, times, mass, at = lines(span)

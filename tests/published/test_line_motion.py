@@ -23,7 +23,7 @@ GRAVITY = 9.80665
 
 @cache
 def grid():
-    """Spans 15 to 150 m, 50 to 110 kg, nylon to polyester, 1 to 1.5 times as stiff in a quick pull, leash 0.8 to 1.8 m."""
+    """Spans 15 to 150 m, 50 to 110 kg, nylon to polyester, 1 to 1.5 times as stiff when quick, leash 0.8 to 1.8 m."""
     rng = np.random.default_rng(20260418)
     span = np.exp(rng.uniform(np.log(15), np.log(150), COUNT))
     standing = (1500 + 10 * span) * rng.uniform(1, 2, COUNT)
