@@ -9,7 +9,7 @@ import numpy as np
 
 from siteassess.advice.deciding import WORST_CASE_TAKEN, boulder_deciding
 from siteassess.advice.hold import divisor_for, end_loads
-from siteassess.advice.judge import SUITS_UP_TO
+from siteassess.advice.judge import NOBODY_BOUNCES, SUITS_UP_TO
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Finding, Limit, worst
@@ -51,6 +51,8 @@ def judge_boulder(
     elif tie is not None:
         limits = _limits(boulder, line, loads, tie, bearing)
         findings += [*(_finding(limit) for limit in limits), *load_findings(line, loads)]
+    if line.walk_only and _worse_if_bounced(boulder, line, end, bearing, unsummed, findings):
+        findings.append(Finding("movement", "suits if", "bounced or jumped on, it would not do", NOBODY_BOUNCES))
     uses = [limit.use for limit in limits]
     conditions = tuple(dict.fromkeys(f.condition for f in findings if f.condition and f.effect == "suits if"))
     return AnchorResult(
@@ -64,6 +66,12 @@ def judge_boulder(
         probability=max((limit.probability for limit in limits if limit.probability is not None), default=None),
         trial_load=(), steps=(*_inputs_told(boulder), *(_step(limit) for limit in limits)),
     )  # fmt: skip
+
+
+def _worse_if_bounced(boulder, line: LineInputs, end: str, bearing: float, unsummed, findings) -> bool:
+    bounced = judge_boulder(boulder, replace(line, walk_only=False), end, bearing, unsummed)
+    verdict = worst(finding.effect for finding in findings)
+    return worst((verdict, bounced.verdict)) != verdict
 
 
 def _signs(boulder: Boulder) -> list[Finding]:

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.hold import Pulls
 from siteassess.advice.judge import EndCase, judge_hold
-from siteassess.advice.line_inputs import LineInputs, line_inputs
+from siteassess.advice.line_inputs import WALK_ONLY, LineInputs, line_inputs
 from siteassess.advice.results import Limit, Remedy
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.errors import OutsideModel
@@ -85,7 +85,7 @@ def changed(line: Line, anchor, end: str, field: str, value: float | None, stand
     line, anchor, end
         As recorded; "A" or "B".
     field : str
-        "tie height", "standing tension", "walker", "span" or "soil wetness".
+        "tie height", "standing tension", "walker", "movement", "span" or "soil wetness".
     value : float or None
         New value [m, N, kg, m, none].
     standing : float, optional
@@ -112,11 +112,19 @@ def changed(line: Line, anchor, end: str, field: str, value: float | None, stand
         taped = {"taped": quantity(value, "m", "length", 6), "along": "horizontal", "slope": None}
         span = line.span.model_copy(update=taped)
         # other ground lies under a shorter line
-        return _standing_at(line.model_copy(update={"span": span, "ground": ()}), standing), anchor
+        other = {"ground": (), "ground_below": (), "ground_between": "unknown", "open_below": None}
+        return _standing_at(line.model_copy(update={"span": span, **other}), standing), anchor
+    if field == "movement":
+        return line.model_copy(update={"walkers": moved(line.walkers, WALK_ONLY)}), anchor
     if field == "soil wetness":
         ground = anchor.ground.model_copy(update={"wetness": "moist"}) if anchor.ground else Ground(wetness="moist")
         return line, anchor.model_copy(update={"ground": ground})
     raise ValueError(f"no record holds the field {field!r}")
+
+
+def moved(walkers: Walkers | None, movement: str) -> Walkers:
+    """The walkers with what is done on the line said."""
+    return (walkers or Walkers()).model_copy(update={"movement": movement})
 
 
 def _standing_at(line: Line, tension: float) -> Line:

@@ -10,16 +10,11 @@ import numpy as np
 
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Clearance, Finding
+from siteassess.advice.under_line import profile_of
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import clearance as heights
-from siteassess.mechanics.clearance import (
-    Ground,
-    empty_height,
-    least_standing,
-    plain_slope,
-    taped_offsets,
-    walked_height,
-)
+from siteassess.mechanics.clearance import empty_height, least_standing, walked_height
+from siteassess.mechanics.profile import Ground
 from siteassess.records.line import Line
 from siteassess.reference.rules import RuleSet, SizeClause
 from siteassess.units import show
@@ -53,13 +48,7 @@ def height_limits(rules: RuleSet | None, use_words: Sequence[str]) -> tuple[Heig
 
 def ground_of(line: Line, inputs: LineInputs) -> tuple[Ground, bool]:
     """The ground profile and whether it was taped; a plain slope from foot to foot where it was not."""
-    if line.ground_below:
-        points = sorted((point.at.si, point.down.si) for point in line.ground_below)
-        return taped_offsets(inputs.span, inputs.rise, inputs.tie_a, *zip(*points)), True
-    if len(line.ground) >= 2:
-        points = sorted((point.at.si, point.height.si) for point in line.ground)
-        return Ground(np.array([p[0] for p in points]), np.array([p[1] for p in points])), True
-    return plain_slope(inputs.span, inputs.ground_rise), False
+    return profile_of(line, inputs.span, inputs.rise, inputs.ground_rise, inputs.tie_a)
 
 
 def clearance_of(
@@ -94,7 +83,8 @@ def clearance_of(
     says = (*_says(on, needed, margin), *several, *_ties(lift, room, margin), *_measured(line, on),
             *(() if taped else ("no ground profile was taped: the ground is taken as a plain slope",)))  # fmt: skip
     found = Clearance(
-        **_profile(on, empty, ground, inputs.span), mid_height_loaded_m=on.at_mid_span, lowest_m=on.lowest,
+        **_profile(on, empty, ground, inputs.span), mid_height_loaded_m=max(on.at_mid_span, 0.0),
+        lowest_m=max(on.lowest, 0.0),
         lowest_at_m=on.lowest_at, touches=bool(on.lowest < ON_IT_M),
         standing_to_clear_n=float(needed) if math.isfinite(needed) else None, says=says,
         touching_m=on.touches(ON_IT_M), margin_m=margin, lift_to_clear_m=lift, ties_may_rise_m=room,
@@ -134,7 +124,8 @@ def _profile(on: heights.Clearance, empty: heights.Clearance, ground: Ground, sp
     """Ground, empty line and walker's feet from trunk to trunk, heights over the foot of A [m]."""
     distance = np.concatenate(([0.0], on.distance, [span]))
     below = ground.at(distance)
-    line, feet = (np.concatenate(([one.tie_a], one.height, [one.tie_b])) + below for one in (empty, on))
+    line, feet = (np.maximum(np.concatenate(([one.tie_a], one.height, [one.tie_b])), 0.0) + below
+                  for one in (empty, on))  # fmt: skip
     return {name: tuple(map(float, row)) for name, row in
             (("x_m", distance), ("ground_m", below), ("unloaded_m", line), ("walker_m", feet))}  # fmt: skip
 

@@ -55,6 +55,7 @@ HIGHEST_TIE = Assumption(
 )  # fmt: skip
 JUDGE_ASSUMPTIONS = (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, HIGHEST_TIE)
 SUITS_UP_TO, LEAST_DIAMETER, USUAL_LEAST_DIAMETER = NO_TRIAL_UP_TO.value, LEAST_TRUNK.value, USUAL_LEAST_TRUNK.value
+NOBODY_BOUNCES = "it is only walked: nobody bounces or jumps on it"
 WATCHED = "the base shows no movement at a trial load and is watched"
 STILL_WATCHED = "the base is watched, and looked at again after hard bouncing and after rain"
 
@@ -117,6 +118,8 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     findings += [*_size(line, tree, case.tie), *_high_tie(tree, case.tie)]
     if tree.diameter_how == "copied":
         findings = [_softened(finding) for finding in findings]
+    if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):
+        findings.append(Finding("movement", "suits if", "bounced or jumped on, it would not do", NOBODY_BOUNCES))
     uses = [limit.use for limit in limits]
     hold_use = max(uses) if uses and None not in uses else None
     return HoldJudgement(
@@ -124,6 +127,12 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         hold_use=hold_use, probability=_either(limits), stop_signs=signs, evidence=evidence, by_sector=by_sector,
         take_down_wind=wind, exceeded=any(use is not None and use > 1 for use in uses), steps=steps,
     )  # fmt: skip
+
+
+def _worse_if_bounced(case: EndCase, verdict: Verdict) -> bool:
+    """Whether the word hangs on nobody bouncing: the same end, bounced on, gets a worse one."""
+    bounced = judge_hold(replace(case, line=replace(case.line, walk_only=False)))
+    return worst((verdict, bounced.verdict)) != verdict
 
 
 def evidence_of(line: LineInputs, tree: TreeInputs) -> Evidence:

@@ -10,7 +10,7 @@ from siteassess.advice.rated_gear import NATURAL_CHOKE_DEG, WEAKER_LOCK
 from siteassess.advice.results import LineResult
 from siteassess.mechanics import gear, hauling, tightening
 from siteassess.mechanics.assumptions import Assumption
-from siteassess.mechanics.loadcases import BACKUP_FLAG, MOST_STRETCH
+from siteassess.mechanics.line_load import BACKUP_FLAG, MOST_STRETCH
 
 _RECALLED = "recalled, not checked"
 

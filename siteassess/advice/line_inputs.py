@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from siteassess.advice.results import Finding
+from siteassess.advice.under_line import UnderLine, foot_of_b, ground_at, under_line
 from siteassess.advice.webbing_inputs import (
     WebbingNumbers,
     joined_numbers,
@@ -20,20 +21,24 @@ from siteassess.advice.webbing_inputs import (
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.hauling import SETTLING, Range
-from siteassess.mechanics.loadcases import (
+from siteassess.mechanics.line_load import (
     HAMMOCK_ANGLE,
+    LEASH,
     SCATTER_ESTIMATE,
     SCATTER_LOAD_CELL,
     UNNAMED_WALKER,
+    Floor,
     LoadCase,
-    load_cases,
 )
-from siteassess.mechanics.loadcases import Line as LoadLine
+from siteassess.mechanics.line_load import Line as LoadLine
+from siteassess.mechanics.loadcases import load_cases
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Line
+from siteassess.reference.webbing import leash_stiffness
 
 GRAVITY = 9.80665
 HIGH_USES = ("high line", "aerial equipment")  # a failure means a fall from height
+WALK_ONLY = "walk only, no bouncing"
 SCATTER_GUESS = 0.30  # ln sd of a guessed standing tension (judgement: between an estimate's 0.20 and its 0.35)
 MOST_STANDING = 60e3  # [N] the most a record takes as a tension (judgement: past what webbing is rated for)
 HAMMOCK_SPAN = 6.0  # [m] past which one no longer hangs as a hammock does (judgement)
@@ -69,6 +74,9 @@ class LineInputs:
     keep_clear: float | None = None  # wished height of the feet over the ground [m]
     people: int = 1  # at once
     no_backup: bool = False  # said to have none
+    under: UnderLine = UnderLine("unknown")  # ground that ends every drop
+    leash_ea: float | None = None  # of what the leash is made of; None takes the stiffest [N]
+    walk_only: bool = False  # nobody bounces or jumps on it
 
     @property
     def walker(self) -> float:
@@ -110,6 +118,13 @@ class LineInputs:
         return LoadLine(self.span, self.rise, standing, self.stiffness, self.weight, under)
 
     @property
+    def floor(self) -> Floor | None:
+        """Known ground as the mechanics takes it."""
+        if self.under.points is None:
+            return None
+        return Floor(ground_at(self.under.points), self.tie_a, self.under.unseen)
+
+    @property
     def high(self) -> bool:
         """Whether a failure means a fall from height, which asks for the larger divisor."""
         return self.use in HIGH_USES
@@ -149,13 +164,14 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
         id=line.id, use=line.use, span=span, rise=rise, ground_rise=ground_rise, standing=standing,
         standing_ln_sd=scatter, stiffness=stiffness, weight=weight, load=load, second_load=second,
         leash=line.walkers.leash.si if line.walkers and line.walkers.leash else None,
-        tie_a=tie_a, tie_b=tie_b, missing=tuple(missing), told=tuple(told), strength=webbing.strength,
+        tie_a=tie_a, tie_b=tie_b, missing=tuple(missing), told=(), strength=webbing.strength,
         class_strength=webbing.class_strength, settles=webbing.settles,
         backup_extra=backup_extra, backup_stiffness=backup_stiffness,
         keep_clear=line.keep_clear.si if line.keep_clear else None, people=line.walkers.at_once if line.walkers else 1,
-        no_backup=line.backup == "none",
+        no_backup=line.backup == "none", under=under_line(line, span, rise, ground_rise, tie_a, tie_b),
+        leash_ea=_leash(line, told), walk_only=bool(line.walkers and line.walkers.movement == WALK_ONLY),
     )  # fmt: skip
-    return replace(found, told=(*found.told, *_people_told(found), *_hammock_told(found)))
+    return replace(found, told=(*told, *_people_told(found), *_hammock_told(found)))
 
 
 def _people_told(inputs: LineInputs) -> list[Finding]:
@@ -184,7 +200,7 @@ def _hammock_told(inputs: LineInputs) -> list[Finding]:
 
 def _span(line: Line, distance_m: float | None, told: list[Finding], missing: list[str]) -> tuple[float | None, float]:
     """Horizontal span and rise of the ground from A to B [m]."""
-    profile_end = line.ground[-1].height.si if line.ground else None
+    profile_end = foot_of_b(line)
     if line.span is None:
         if distance_m is None:
             missing.append("span")
@@ -251,6 +267,17 @@ def _backup(line: Line, told: list[Finding]) -> tuple[float | None, float | None
     return extra, None
 
 
+def _leash(line: Line, told: list[Finding]) -> float | None:
+    """EA of the leash of a high line [N]."""
+    if line.use != "high line":
+        return None
+    kind = line.walkers.leash_kind if line.walkers else "unknown"
+    if kind == "unknown":
+        says = "what the leash is made of was not said: taken as the stiffest; answering may lower the load of a fall"
+        told.append(Finding("leash", "suits", says, looked_at=False))
+    return leash_stiffness("not known" if kind == "unknown" else kind)
+
+
 def _walkers(line: Line, missing: list[str]) -> tuple[float | None, float | None]:
     """Weight of the heaviest walker and of all the others together [N]."""
     walkers = line.walkers
@@ -296,7 +323,10 @@ def line_loads(inputs: LineInputs) -> tuple[tuple[LoadCase, ...], str]:
     lacking = [name for name in ("span", "webbing", "standing tension") if _lacks(inputs, name)]
     if lacking:
         return (), "the load cannot be worked out without: " + ", ".join(lacking)
-    keywords = {"leash": inputs.leash} if inputs.leash is not None else {}
+    keywords = {} if inputs.leash is None else {"leash": inputs.leash}
+    if inputs.leash_ea is not None:
+        length = LEASH if inputs.leash is None else inputs.leash
+        keywords["leash_stiffness"] = inputs.leash_ea / length if length > 0 else math.inf
     if inputs.use == "hammock":
         if inputs.span > HAMMOCK_SPAN:
             return (), (f"the load lies outside the model: {inputs.span:.1f} m is more than the {HAMMOCK_SPAN:g} m "
@@ -309,7 +339,8 @@ def line_loads(inputs: LineInputs) -> tuple[tuple[LoadCase, ...], str]:
         return load_cases(
             inputs.use, inputs.span, inputs.rise, inputs.standing, inputs.stiffness, inputs.weight, inputs.load,
             second_load=inputs.second_load, people=inputs.people, standing_scatter=inputs.standing_ln_sd,
-            backup_extra_length=inputs.backup_extra, backup_stiffness=inputs.backup_stiffness, **keywords,
+            backup_extra_length=inputs.backup_extra, backup_stiffness=inputs.backup_stiffness, floor=inputs.floor,
+            walk_only=inputs.walk_only, **keywords,
         ), ""  # fmt: skip
     except OutsideModel as error:
         return (), f"the load lies outside the model: {error}"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from siteassess.advice.line_inputs import LineInputs, line_loads
 from siteassess.advice.results import Finding, Load
-from siteassess.mechanics.loadcases import BACKUP_FLAG, MOST_STRETCH
+from siteassess.mechanics.line_load import BACKUP_FLAG, MOST_STRETCH
 from siteassess.mechanics.series import strain_at
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.units import show
@@ -46,6 +46,8 @@ def _trust(line: LineInputs, loads: Sequence[Load]) -> list[Finding]:
             "redundancy", "suits if", "a fall from a high line can kill",
             "trained people rig it with an independent second sling and backup at each end",
         ))  # fmt: skip
+    if line.walk_only:
+        found.append(Finding("movement", "suits", "judged as walked only: nobody bounces or jumps on it"))
     rough = [load.case for load in loads if not load.calibrated and load.case != "leash fall"]
     if rough:
         lie = "case {} lies" if len(rough) == 1 else "cases {} lie"
@@ -62,9 +64,11 @@ def _falls(line: LineInputs) -> list[Finding]:
     """A fall beside an anchor, and the catch of a backup, which alone can pass what the rest of the line feels."""
     cases = {case.name: case for case in line_loads(line)[0]}
     found = []
+    if (near := cases.get("fall at an anchor")) is not None:
+        found.append(Finding("leash fall", "suits", "a fall within about 2 m of an anchor can pull it "
+                                                    f"{show(near.vertical_a, 'kN', 2)} straight down"))  # fmt: skip
     if (fall := cases.get("leash fall")) is not None:
-        near = next((part for part in fall.warning.split("; ") if "straight down" in part), "")
-        found += [Finding("leash fall", "suits", near)] if near else []
+        found += _reach(line, fall.reach)
     catch = cases.get(BACKUP)
     if catch is None:
         return found
@@ -75,6 +79,21 @@ def _falls(line: LineInputs) -> list[Finding]:
         return [*found, Finding("backup", "suits", says)]
     return [*found, Finding("backup", "suits if", f"{says}: more than {BACKUP_FLAG / 1e3:.0f} kN",
                             "the backup is made shorter or stretchier, and judged again")]  # fmt: skip
+
+
+def _reach(line: LineInputs, reach: float) -> list[Finding]:
+    """Whether somebody who hangs in the leash at the lowest point of a fall stays clear of the ground."""
+    needed = show(reach + line.rise / 2, "m", 2)
+    if line.under.points is None:
+        says = f"a fall into the leash reaches {needed} under the line, and how deep it is open below was not said"
+        return [Finding("open below", "suits if", says, f"it is open more than {needed} below the line",
+                        looked_at=False)]  # fmt: skip
+    room = float(line.floor.depth(0.5 * line.span))
+    if reach < room:
+        return []
+    return [Finding("open below", "suits if", f"a fall into the leash reaches {needed} under the line, and the ground "
+                    f"lies {show(room + line.rise / 2, 'm', 2)} below it: it ends on the ground",
+                    "the line hangs higher or tighter, or the leash is shorter, and it is judged again")]  # fmt: skip
 
 
 def _strength(line: LineInputs, hardest: Load) -> list[Finding]:

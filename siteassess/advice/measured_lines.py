@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from siteassess.mechanics.calibration import CASES, MEASURED_LINES, WALKER_MASS, leave_one_out, leave_one_out_scatter
+from siteassess.mechanics.line_load import LEASH
 from siteassess.mechanics.loadcases import load_cases
+from siteassess.reference.webbing import leash_stiffness
 
 HEAD = ("measured line", "case", "measured", "our load case", "from the other two lines")
 
@@ -13,12 +15,14 @@ def measured_table() -> str:
 
     "Our load case" is what the program asks of an anchor, tuned on these lines so that none stays low. "From the other
     two" leaves the line out and takes the factor on the static tension that the others give: the error to expect of a
-    fourth line.
+    fourth line. The article does not tell the leash: one of dynamic rope is taken, as usual on such lines (judgement).
     """
+    leash = leash_stiffness("dynamic rope") / LEASH
     left_out = {(row.line, row.case): row for row in leave_one_out()}
     rows = [_row(HEAD), _row(("---",) * len(HEAD))]
     for line in MEASURED_LINES:
-        known = load_cases("high line", line.span, 0.0, line.standing, line.stiffness, 0.0, WALKER_MASS * 9.80665)
+        known = load_cases("high line", line.span, 0.0, line.standing, line.stiffness, 0.0, WALKER_MASS * 9.80665,
+                           leash_stiffness=leash)  # fmt: skip
         ours = {case.name: case.tension for case in known}
         for case in CASES:
             measured, left = line.measured(case), left_out[line.name, case]

@@ -10,6 +10,7 @@ from siteassess.advice.results import Arc, Load
 from siteassess.advice.sling_inputs import SlingInputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import Contact, half_angle, rub_arcs_deg
+from siteassess.mechanics.line_load import UNNAMED_WALKER
 from siteassess.mechanics.linkmove import (
     NEAREST_WALK,
     SIDE_PUSH,
@@ -20,7 +21,6 @@ from siteassess.mechanics.linkmove import (
     swing_deg,
     tilt_at_touchdown,
 )
-from siteassess.mechanics.loadcases import UNNAMED_WALKER
 from siteassess.reference.tables import rows
 
 SUSTAINED = ("standing", "lying")

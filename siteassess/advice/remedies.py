@@ -14,14 +14,14 @@ import numpy as np
 
 from siteassess.advice.changes import EndSetting, Held
 from siteassess.advice.guy import guy_words
-from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, judge_hold
+from siteassess.advice.judge import NOBODY_BOUNCES, SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.results import VERDICTS, Remedy, Verdict
 from siteassess.advice.wind_check import LEAVE_BELOW, STAYS_BELOW
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
-from siteassess.mechanics.loadcases import UNNAMED_WALKER
+from siteassess.mechanics.line_load import UNNAMED_WALKER
 from siteassess.records.anchor import Boulder
 from siteassess.units import show
 
@@ -37,6 +37,7 @@ GUY_SHARE = Assumption(
 )  # fmt: skip
 REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_STANDING, LEAST_WALKER, LEAST_SPAN, GUY_SHARE)
 GRAVITY = 9.80665
+WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,7 @@ def hold_remedies(setting: EndSetting, whole: Callable[[EndSetting], Whole]) -> 
         return ()
     before = whole(setting)
     found: list[Remedy] = []
-    for lever in (_ties, _tensions, _walkers, _spans, _drier, _guyed):
+    for lever in (_ties, _tensions, _walk_only, _walkers, _spans, _drier, _guyed):
         tries, levels = lever(setting), {}
         for target in range(now - 1, -1, -1):
             best = _smallest(setting, tries, target, levels)
@@ -161,6 +162,13 @@ def _walkers(setting: EndSetting) -> list[Try]:
     now = (UNNAMED_WALKER if load is None else load) / GRAVITY
     return [Try("walker", mass, "kg", f"nobody heavier than {mass:.0f} kg is on it")
             for mass in _steps_down(now, LEAST_WALKER.value, 5.0)]  # fmt: skip
+
+
+def _walk_only(setting: EndSetting) -> list[Try]:
+    line = setting.inputs
+    if line.walk_only or line.use not in WALKED_USES:
+        return []
+    return [Try("movement", None, "", NOBODY_BOUNCES)]
 
 
 def _spans(setting: EndSetting) -> list[Try]:

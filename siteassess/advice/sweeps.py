@@ -13,7 +13,7 @@ from siteassess.advice.ground import ground_of
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.clearance import walked_height
-from siteassess.mechanics.loadcases import sweep
+from siteassess.mechanics.line_load import sweep
 from siteassess.records.line import Line
 
 TIMES_STANDING = np.geomspace(0.4, 2.5, 25)
@@ -66,4 +66,5 @@ def _heights(line: Line, inputs: LineInputs, standing: float, positions) -> np.n
     if inputs.tie_a is None or inputs.tie_b is None:
         return None
     ground, _ = ground_of(line, inputs)
-    return walked_height(replace(inputs.loading(), standing=standing), inputs.tie_a, ground, positions).height
+    height = walked_height(replace(inputs.loading(), standing=standing), inputs.tie_a, ground, positions).height
+    return np.maximum(height, 0.0)  # where the line would hang lower, the walker stands on the ground

@@ -12,9 +12,9 @@ from siteassess.advice.hauling_inputs import crew_of, stages_in_words
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Finding
 from siteassess.errors import OutsideModel, UnknownName
-from siteassess.mechanics.clearance import Ground
 from siteassess.mechanics.hauling import Range, haul, reaches, rounds_to_keep, settled
-from siteassess.mechanics.loadcases import RIGGING_PEAK
+from siteassess.mechanics.line_load import RIGGING_PEAK
+from siteassess.mechanics.profile import Ground
 from siteassess.mechanics.tightening import Change, Crew, tight_enough, what_helps
 from siteassess.records.line import Line
 from siteassess.units import show

@@ -80,7 +80,7 @@ def _state(span, rise, standing, sag, stiffness, weight, load, at):
 def _warnings(tension: float, stiffness, strength) -> dict:
     """Shares of strength and stretch, and a warning where one is passed."""
     from siteassess.mechanics.gear import NOT_CHECKED, webbing_warning
-    from siteassess.mechanics.loadcases import MOST_STRETCH
+    from siteassess.mechanics.line_load import MOST_STRETCH
     from siteassess.mechanics.series import strain_at
 
     stretch = float(strain_at(stiffness, tension))

@@ -119,8 +119,8 @@ def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, standing, marg
     from siteassess.advice.tightness import tightness
     from siteassess.advice.webbing_inputs import settles_of_class, stiffness_ends_of_class, stiffness_of_class
     from siteassess.errors import OutsideModel
-    from siteassess.mechanics.clearance import plain_slope
     from siteassess.mechanics.hauling import FRICTION_GRIP
+    from siteassess.mechanics.profile import plain_slope
     from siteassess.mechanics.tightening import Crew
     from siteassess.reference.webbing import webbing_class as class_row
 

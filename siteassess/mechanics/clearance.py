@@ -1,7 +1,6 @@
 """Height of a line over the ground, with the walker at every position.
 
-Heights count from the ground at the foot of anchor A, distances horizontally from A. The ground runs straight
-between the places where it was taped: a bump between two of them is not seen.
+Heights count from the ground at the foot of anchor A, distances horizontally from A.
 """
 
 from __future__ import annotations
@@ -11,31 +10,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.loadcases import Line, sweep
+from siteassess.mechanics.line_load import Line, sweep
+from siteassess.mechanics.profile import Ground
 
 POSITIONS = np.linspace(0.02, 0.98, 97)
 NEARLY = 1.1  # ratio of the bracket from which straight steps take over from halving
-
-
-@dataclass(frozen=True)
-class Ground:
-    """Ground along the line: distances from A in rising order [m] and heights over the foot of A [m].
-
-    Before the first and past the last place the ground is taken as level with it. An unknown height is refused,
-    since nobody can be told that a line clears it.
-    """
-
-    distance: np.ndarray
-    height: np.ndarray
-
-    def __post_init__(self):
-        known = np.isfinite(self.distance).all() and np.isfinite(self.height).all()
-        if not known or np.size(self.distance) < 1 or not np.all(np.diff(self.distance) > 0):
-            raise OutsideModel("the ground needs rising distances from A and a known height at each")
-
-    def at(self, distance) -> np.ndarray:
-        """Height of the ground at a distance from A [m]."""
-        return np.interp(distance, self.distance, self.height)
 
 
 @dataclass(frozen=True)
@@ -72,39 +51,6 @@ class Clearance:
         low = np.concatenate(([False], self.height < margin, [False])).astype(int)
         begins, ends = np.flatnonzero(np.diff(low) == 1), np.flatnonzero(np.diff(low) == -1) - 1
         return tuple((float(self.distance[b]), float(self.distance[e])) for b, e in zip(begins, ends))
-
-
-def plain_slope(span: float, rise_to_b: float = 0.0) -> Ground:
-    """Ground that runs straight from foot to foot; `rise_to_b` is the height of B's foot over A's [m]."""
-    return Ground(np.array([0.0, span]), np.array([0.0, rise_to_b]))
-
-
-def taped_offsets(span: float, rise: float, tie_a: float, distances, offsets) -> Ground:
-    """Ground from offsets taped straight down from a string or sight line between the two ties.
-
-    Parameters
-    ----------
-    span, rise : float
-        Horizontal distance, and height of tie B over tie A [m].
-    tie_a : float
-        Height of tie A over the ground at A [m].
-    distances, offsets : array_like
-        Horizontal distances from A and what was taped down to the ground there [m]; the last must be at B, so
-        that its offset is the height of tie B over the ground.
-
-    Raises
-    ------
-    OutsideModel
-        Where the distances do not rise from above 0 to the span.
-    """
-    distances, offsets = np.asarray(distances, dtype=float), np.asarray(offsets, dtype=float)
-    rising = distances.size and distances[0] > 0 and np.all(np.diff(distances) > 0)
-    if not rising or not np.isclose(distances[-1], span, rtol=0.01) or distances.shape != offsets.shape:
-        raise OutsideModel("ground offsets need rising distances from A, one offset each, the last one at anchor B")
-    if np.isnan(offsets).any():
-        raise OutsideModel("a ground offset is unknown; leave that place out")
-    string = tie_a + rise * distances / span
-    return Ground(np.concatenate(([0.0], distances)), np.concatenate(([0.0], string - offsets)))
 
 
 def walked_height(line: Line, tie_a: float, ground: Ground, positions=POSITIONS) -> Clearance:

@@ -7,11 +7,14 @@ the energy balance to 1e-6 (tests/published/test_line_dynamics.py).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 STANDARD_GRAVITY = 9.80665  # [m/s2] exact by definition
+HALVINGS = 30
+SHIFTS, ROUNDS = 4, 5  # Newton steps of a foot along the line and down; the last ones change nothing that counts
 
 
 @dataclass(frozen=True)
@@ -83,7 +86,7 @@ def catch(span, unstretched, stiffness, load, free_fall=0.0, start=0.0, leash_st
     Returns
     -------
     Peak
-        NaN where an input is NaN or the line has no finite stiffness.
+        NaN where an input is NaN or the line has no finite stiffness. `horizontal` is the pull on the nearer anchor.
 
     Notes
     -----
@@ -103,13 +106,109 @@ def catch(span, unstretched, stiffness, load, free_fall=0.0, start=0.0, leash_st
         lost = load * (free_fall + depth - start + force * give)
         return line_energy(*line, depth, at) - stored + 0.5 * force**2 * give - lost
 
-    balance = _rising_root(lambda depth: line_force(*line, depth, at) - load, np.zeros(span.shape), span)
+    balance = standing_depth(*line, load, at)
     depth = _rising_root(unspent, np.maximum(balance, start), span)
     depth = np.where(np.isfinite(stiffness) & (load > 0), depth, np.nan)
-    tension = line_tension(*line, depth, at)
-    force = line_force(*line, depth, at)
-    near = np.minimum(at, 1 - at) * span
-    return Peak(tension, tension * near / np.hypot(near, depth), force, depth, force * give)
+    peak = held_at(*line, depth, at)
+    return replace(peak, leash_stretch=peak.force * give)
+
+
+def held_at(span, unstretched, stiffness, depth, at=0.5) -> Peak:
+    """The line held down to a depth, whatever holds it there; parameters as in `catch`."""
+    depth = np.asarray(depth, dtype=float)
+    tension, force = (of(span, unstretched, stiffness, depth, at) for of in (line_tension, line_force))
+    near = np.minimum(at, 1 - np.asarray(at)) * span
+    return Peak(tension, tension * near / np.hypot(near, depth), force, depth, np.zeros_like(depth))
+
+
+def standing_depth(span, unstretched, stiffness, load, at=0.5) -> np.ndarray:
+    """Depth at which the weightless line carries a weight at rest [m]; parameters as in `catch`."""
+    return _rising_root(
+        lambda depth: line_force(span, unstretched, stiffness, depth, at) - load,
+        np.zeros(np.broadcast(span, unstretched, stiffness, load, at).shape), span,
+    )  # fmt: skip
+
+
+def landing(span, unstretched, stiffness, load, free_fall=0.0, start=0.0, at=0.5) -> Peak:
+    """`catch` on the feet: a sole holds its place on the webbing, so the nearer leg stretches more than the other.
+
+    The foot gives way along the line until both legs pull alike along it. Where it stood on the line at `start`, the
+    webbing had slid under it until both legs pulled alike.
+
+    Returns
+    -------
+    Peak
+        `tension` is that of the harder leg.
+
+    Notes
+    -----
+    Held webbing is stiffer than webbing that slides, so `catch` gives a depth to come down from; the balance is
+    convex, so Newton's steps from there cannot overshoot.
+    """
+    span, unstretched, stiffness, load, free_fall, start, at = np.broadcast_arrays(
+        *(np.asarray(v, float) for v in (span, unstretched, stiffness, load, free_fall, start, at))
+    )
+    near, far = np.hypot(at * span, start), np.hypot((1 - at) * span, start)
+    before = unstretched * near / (near + far)
+    legs = (span, before, unstretched - before, stiffness)
+    stored = line_energy(span, unstretched, stiffness, start, at)
+    depth, foot = catch(span, unstretched, stiffness, load, free_fall, start, at=at).depth, at * span
+    for _ in range(ROUNDS):
+        foot, pulls = _shifted(*legs, depth, foot)
+        over = pulls.energy - stored - load * (free_fall + depth - start)
+        depth = depth - np.maximum(over, 0.0) / np.maximum(pulls.force - load, 0.1 * load)
+    foot, pulls = _shifted(*legs, depth, foot)
+    return Peak(pulls.tension, pulls.horizontal, pulls.force, depth, np.zeros_like(depth))
+
+
+def held_fall(span, unstretched, stiffness, load, free_fall, leash_stiffness, at) -> Peak:
+    """`catch` by a leash whose ring cannot slide: the nearer leg takes the most of it. From the unloaded line.
+
+    A ring that slides asks less. Parameters and answer as in `landing`; the balance is sought by halving.
+    """
+    span, unstretched, stiffness, load, free_fall, leash_stiffness, at = np.broadcast_arrays(
+        *(np.asarray(v, float) for v in (span, unstretched, stiffness, load, free_fall, leash_stiffness, at))
+    )
+    legs, give = (span, at * unstretched, (1 - at) * unstretched, stiffness), 1 / leash_stiffness
+    stored = line_energy(span, unstretched, stiffness, 0.0, at)
+    low = np.zeros(span.shape)
+    high, foot = catch(span, unstretched, stiffness, load, free_fall, 0.0, leash_stiffness, at).depth, at * span
+    for _ in range(HALVINGS):
+        depth = 0.5 * (low + high)
+        foot, pulls = _shifted(*legs, depth, foot)
+        lost = load * (free_fall + depth + pulls.force * give)
+        short = (pulls.force < load) | (pulls.energy + 0.5 * pulls.force**2 * give < stored + lost)
+        low, high = np.where(short, depth, low), np.where(short, high, depth)
+    return Peak(pulls.tension, pulls.horizontal, pulls.force, depth, pulls.force * give)
+
+
+class _Legs(NamedTuple):
+    """The harder leg's tension, the level pull and the vertical force [N], and the energy stored [J]."""
+
+    tension: np.ndarray
+    horizontal: np.ndarray
+    force: np.ndarray
+    energy: np.ndarray
+
+
+def _shifted(span, before, after, stiffness, depth, foot) -> tuple[np.ndarray, _Legs]:
+    """Where a foot that holds its webbing comes to along the line at a depth, and what the legs do there."""
+
+    def legs(foot):
+        near, far = np.hypot(foot, depth), np.hypot(span - foot, depth)
+        return near, far, *(stiffness * np.maximum(x / y - 1, 0.0) for x, y in ((near, before), (far, after)))
+
+    for _ in range(SHIFTS):
+        near, far, first, second = legs(foot)
+        slope = (stiffness / before * (foot / near) ** 2 + first * depth**2 / near**3
+                 + stiffness / after * ((span - foot) / far) ** 2 + second * depth**2 / far**3)  # fmt: skip
+        step = (first * foot / near - second * (span - foot) / far) / slope
+        foot = np.clip(foot - step, 0.5 * foot, foot + 0.5 * (span - foot))
+    near, far, first, second = legs(foot)
+    return foot, _Legs(
+        np.maximum(first, second), np.maximum(first * foot / near, second * (span - foot) / far),
+        first * depth / near + second * depth / far, 0.5 / stiffness * (before * first**2 + after * second**2),
+    )  # fmt: skip
 
 
 def _rising_root(function, low, scale, rounds=100):

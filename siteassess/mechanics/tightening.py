@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteassess.mechanics.clearance import Ground, least_standing
+from siteassess.mechanics.clearance import least_standing
 from siteassess.mechanics.hauling import Range, Stage, haul, reaches, settled
-from siteassess.mechanics.loadcases import Line
+from siteassess.mechanics.line_load import Line
+from siteassess.mechanics.profile import Ground
 
 STIFFER = 2.0  # judgement: what a step to the next stiffer webbing roughly does
 HIGHER = 0.3  # [m] judgement: a step up that most rules and ladders allow

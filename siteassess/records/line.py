@@ -99,7 +99,13 @@ class Standing(Part):
 class Walkers(Part):
     mass: Mass | None = asks("Mass of the heaviest walker with gear", quick=True)
     at_once: Annotated[int, Field(strict=True, ge=1, le=20)] = asks("People on the line at once", 1)
+    movement: Literal["walk only, no bouncing", "bounced or jumped on", "unknown"] = asks(
+        "What is done on it", "unknown", quick=True
+    )
     leash: SmallLength | None = asks("Length of the leash, high lines", example="1.5 m")
+    leash_kind: Literal["dynamic rope", "low-stretch rope", "webbing", "unknown"] = asks(
+        "What the leash is made of, high lines", "unknown"
+    )
 
 
 class Sling(Part):
@@ -219,6 +225,12 @@ class Line(Part):
     standing: Standing | None = asks("How tight it stands", quick=True)
     crew: Crew | None = asks("Who tightens it, with what")
     walkers: Walkers | None = asks("Who is on it", quick=True)
+    ground_between: Literal["level or rising, no dip", "dips somewhere", "unknown"] = asks(
+        "Ground under the line, from foot to foot", "unknown", quick=True
+    )
+    open_below: SiteLength | None = asks(
+        "High lines: how deep it is open under the line, at the deepest", quick=True, example="8 m"
+    )
     ground: tuple[GroundPoint, ...] = asks("Ground profile under the line, taped from A", ())
     ground_below: tuple[GroundBelow, ...] = asks("Or: taped down from a string between the ties, last at B", ())
     mid_height: SiteLength | None = asks(

@@ -46,6 +46,25 @@ def tension_strain(name: str) -> tuple[tuple[float, float], ...]:
     return tuple(sorted(points))
 
 
+def leash_stiffness(kind: str) -> float:
+    """EA of a leash by what it is made of [N].
+
+    Parameters
+    ----------
+    kind : str
+        A name of the table `leashes`; "not known" is the stiffest of them.
+
+    Raises
+    ------
+    UnknownName
+        With the names there are.
+    """
+    found = {row.name: row.ea_kn * 1e3 for row in rows("leashes")}
+    if kind not in found:
+        raise UnknownName(f"no leash of {kind!r}; there is: {', '.join(found)}")
+    return found[kind]
+
+
 @cache
 def _index() -> dict:
     return {

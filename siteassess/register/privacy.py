@@ -67,7 +67,8 @@ line.b.padding.goes_round line.b.padding.slats line.b.padding.slat_width line.b.
 line.b.padding.slat_length line.span.taped line.span.along line.span.slope line.span.how line.compass.out
 line.compass.back line.compass.north line.compass.device line.webbing.kind line.webbing.width line.webbing.mass
 line.webbing.stiffness line.webbing.strength line.standing.tension line.standing.how line.walkers.at_once
-line.walkers.leash line.ground.at line.ground.height line.mid_height line.backup
+line.walkers.movement line.walkers.leash line.walkers.leash_kind line.ground_between line.open_below
+line.ground.at line.ground.height line.mid_height line.backup
 """
 FIELD_LAYER: dict[str, str] = dict.fromkeys(_MEMBERS.split(), "members") | dict.fromkeys(_PUBLIC.split(), "public")
 

@@ -168,12 +168,14 @@ def test_a_hammock_pulled_taut_is_judged_taut_and_never_kinder():
 def test_the_bounce_and_the_clearance_carry_everybody():
     lines = [judged({"L1.walkers.at_once": people, "L1.ground": ground_at("-1.5 m")}) for people in (1, 2, 3, 5)]
     for fewer, more in zip(lines, lines[1:]):
-        assert pull(more, "bounced") > pull(fewer, "bounced")
-        assert more.clearance.lowest_m < fewer.clearance.lowest_m
+        assert pull(more, "bounced") >= pull(fewer, "bounced")  # the ground ends it for all of them alike
+        assert more.clearance.lowest_m < fewer.clearance.lowest_m or more.clearance.lowest_m == 0
         assert pull(more, "walked") == pytest.approx(pull(fewer, "walked"))
     cases = [{load.case for load in line.anchors[0].loads} for line in lines]
     assert "two walkers" in cases[1] and "all walkers" in cases[2] and "two walkers" not in cases[2]
-    bounced = next(load for load in lines[2].anchors[0].loads if load.case == "bounced")
+    open_below = [judged({"L1.walkers.at_once": people, "L1.ground": []}) for people in (1, 2, 3, 5)]
+    assert all(pull(more, "bounced") > pull(fewer, "bounced") for fewer, more in zip(open_below, open_below[1:]))
+    bounced = next(load for load in open_below[2].anchors[0].loads if load.case == "bounced")
     assert "all walkers" in bounced.basis or "everybody" in bounced.basis
 
 

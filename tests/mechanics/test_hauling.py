@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.mechanics import hauling as h
-from siteassess.mechanics.clearance import plain_slope
-from siteassess.mechanics.loadcases import Line
+from siteassess.mechanics.line_load import Line
+from siteassess.mechanics.profile import plain_slope
 from siteassess.mechanics.tightening import Crew, tight_enough, what_helps
 from siteassess.reference.tables import rows
 

@@ -1,0 +1,97 @@
+"""The ground under a line as recorded: taped, answered in one word, or not known; and what of it ends a drop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteassess.errors import OutsideModel
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.profile import Ground, plain_slope, taped_offsets, taped_profile
+from siteassess.records.line import Line
+
+UNSEEN_DIP = Assumption(
+    "dip that an eye misses where the ground was answered to have none", 0.1, 0.0, 0.2, "m", "judgement",
+    "no source found; for the loads the ground is taken that much lower",
+)  # fmt: skip
+UNSEEN_SHARE = Assumption(
+    "share by which a depth told by eye may be too small", 0.2, 0.1, 0.3, "", "judgement", "no source found",
+)  # fmt: skip
+REACHES_B = Assumption(
+    "share of the span a profile must reach for its last row to stand for the foot of B", 0.9, 0.85, 1.0, "",
+    "judgement", "nearer rows say nothing of B's foot",
+)  # fmt: skip
+UNDER_LINE_ASSUMPTIONS = (UNSEEN_DIP, UNSEEN_SHARE, REACHES_B)
+Points = tuple[tuple[float, float], ...]  # distance from A, height over the foot of A [m]
+
+
+@dataclass(frozen=True)
+class UnderLine:
+    """Ground that ends every drop; `points` is None where none is known to."""
+
+    how: str  # "taped", "answered", "open below" or "unknown"
+    points: Points | None = None
+    unseen: float = 0.0  # how much lower it may lie somewhere [m]
+
+
+def foot_of_b(line: Line) -> float | None:
+    """Height of B's foot over A's by the profile [m]; None where no row lies near B."""
+    rows = _rows(line)
+    reaches = rows and line.span is not None and rows[-1][0] >= REACHES_B.value * line.span.taped.si
+    return rows[-1][1] if reaches else None
+
+
+def profile_of(line: Line, span: float, rise: float, ground_rise: float, tie_a: float) -> tuple[Ground, bool]:
+    """The ground to clear, and whether it was taped; a plain slope from foot to foot where it was not.
+
+    Parameters
+    ----------
+    line : Line
+    span, rise, ground_rise, tie_a : float
+        Horizontal distance, height of tie B over tie A, of foot B over foot A, and of tie A over foot A [m].
+    """
+    if line.ground_below:
+        points = sorted((point.at.si, point.down.si) for point in line.ground_below)
+        return taped_offsets(span, rise, tie_a, *zip(*points)), True
+    rows = _rows(line)
+    if rows:
+        return taped_profile(span, ground_rise, *zip(*rows)), len(rows) >= 2
+    return plain_slope(span, ground_rise), False
+
+
+def under_line(line: Line, span, rise: float, ground_rise: float, tie_a, tie_b) -> UnderLine:
+    """What is known to end a drop.
+
+    A profile counts with a row between the feet and one near B, or B's slope read; else one answer stands for it.
+    """
+    if None in (span, tie_a, tie_b):
+        return UnderLine("unknown")
+    ends_known = line.ground_below or foot_of_b(line) is not None or (line.span and line.span.slope is not None)
+    if _taped_between(line, span) and ends_known:
+        try:
+            ground, _ = profile_of(line, span, rise, ground_rise, tie_a)
+        except OutsideModel:  # told where the height over the ground is worked out
+            return UnderLine("unknown")
+        return UnderLine("taped", tuple(zip(ground.distance.tolist(), ground.height.tolist())))
+    if line.open_below is not None:
+        deep = line.open_below.si
+        return UnderLine("open below", ((0.0, tie_a - deep), (span, tie_a + rise - deep)),
+                         max(UNSEEN_DIP.value, UNSEEN_SHARE.value * deep))  # fmt: skip
+    if line.ground_between == "level or rising, no dip":
+        return UnderLine("answered", ((0.0, 0.0), (span, ground_rise)), UNSEEN_DIP.value)
+    return UnderLine("unknown")
+
+
+def ground_at(points: Points) -> Ground:
+    """The same ground for sums."""
+    return Ground(*np.array(points, dtype=float).T)
+
+
+def _rows(line: Line) -> Points:
+    return tuple(sorted((point.at.si, point.height.si) for point in line.ground))
+
+
+def _taped_between(line: Line, span: float) -> bool:
+    places = [point.at.si for point in (line.ground_below or line.ground)]
+    return any(0.0 < place < REACHES_B.value * span for place in places)

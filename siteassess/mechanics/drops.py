@@ -1,0 +1,106 @@
+"""The cases of a line without a fall: pulled tight, standing, walked, bounced or jumped on, and a walker's stumble."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+
+import numpy as np
+
+from siteassess.errors import OutsideModel
+from siteassess.mechanics import dynamics
+from siteassess.mechanics.floor import Swept, ended_by_ground, swept
+from siteassess.mechanics.line_load import (
+    BOUNCED,
+    FIGURES,
+    POSITIONS,
+    QUICK_STIFFNESS,
+    RIGGING_PEAK,
+    STUMBLE,
+    WALKED,
+    Line,
+    LoadCase,
+)
+
+WHO = {"two walkers": "both walkers together, which is never less than apart,",
+       "all walkers": "all walkers together, which is never less than apart,"}  # fmt: skip
+
+
+def rigging_peak(line: Line) -> LoadCase:
+    """Pulled past the standing tension for what is lost at lock-off."""
+    state = line.at_tension(RIGGING_PEAK * line.standing, 0.0, 0.5)
+    return LoadCase.of("rigging peak", state, f"{RIGGING_PEAK} x standing tension, pulled for the loss at lock-off")
+
+
+def standing_alone(line: Line) -> LoadCase:
+    """Under its own weight, for hours."""
+    state = line.at_tension(line.standing, 0.0, 0.5)
+    return replace(LoadCase.of("standing", state, "own weight at the given tension"), sustained=True)
+
+
+def walked(line: Line, name: str) -> LoadCase:
+    """The walker at the worst place, with a factor for steps."""
+    state = line.at_tension(line.standing, line.load, POSITIONS)
+    who = WHO.get(name, "walker")
+    basis = f"exact statics, {who} at the worst position, x {WALKED} for steps"
+    figures = {figure: WALKED * getattr(state, figure) for figure in FIGURES}
+    case = LoadCase(name, *(float(values.max()) for values in figures.values()), float(state.drop.max()), basis)
+    if line.floor is None:
+        return case
+    return ended_by_ground(line, case, Swept(figures, state.drop), basis)
+
+
+def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") -> LoadCase:
+    """Everybody on it at once, which is never less than one who bounces while the others stand."""
+    peak, depth = peak_at_mid_span(line, height)
+    what = f"dropped {height:g} m onto" if height else "put suddenly on"
+    who = "everybody at once" if walked.name in WHO else "the walker"
+    energy = f"energy of {who} {what} the unloaded line, stiffness x {QUICK_STIFFNESS}"
+    case = larger(name, line, walked, BOUNCED, peak, depth, energy)
+    return case if line.floor is None else ended_by_ground(line, case, swept(line, height), energy, walked)
+
+
+def stumbled(line: Line, walked: LoadCase) -> LoadCase:
+    """Where nobody bounces or jumps: a body that drops while its feet stay on the line, and is caught by the knees."""
+    free = swept(line, STUMBLE, from_loaded=True)
+    energy = f"energy of a walker's body that drops {STUMBLE:g} m on the loaded line, stiffness x {QUICK_STIFFNESS}"
+    figures = {name: max(float(values.max()), getattr(walked, name)) for name, values in free.figures.items()}
+    drop = float(free.depth.max())
+    basis = energy if figures["tension_a"] > walked.tension_a else f"no harder than {walked.name}: {energy}"
+    case = LoadCase("stumbled", **figures, drop=drop, basis=basis)
+    return case if line.floor is None else ended_by_ground(line, case, free, energy, walked)
+
+
+def peak_at_mid_span(line: Line, fall: float, leash_stiffness: float = np.inf) -> tuple[dynamics.Peak, float]:
+    """The hardest of a fall on the line as tensioned and on the same line once it has lost its tension.
+
+    A slacker line lets the walker fall deeper and can end up to some 5 % higher. Counting both keeps a tension that
+    is lost from ever being credited, and a line that is tightened from ever looking kinder. The depth is that of the
+    line as tensioned, at its slow stiffness, which goes deeper.
+    """
+    stiffness = np.array([[line.quick_stiffness], [line.secant]])
+    lengths = dynamics.taut_length(line.span, np.array([line.standing, 0.0]), stiffness)
+    peaks = dynamics.catch(line.span, lengths, stiffness, line.load, fall, leash_stiffness=leash_stiffness)
+    harder = 0, int(np.argmax(peaks.tension[0]))
+    hardest = dynamics.Peak(*(getattr(peaks, field.name)[harder] for field in fields(dynamics.Peak)))
+    return hardest, float(peaks.depth[:, 0].max())
+
+
+def larger(
+    name: str, line: Line, walked: LoadCase, factor: float, peak: dynamics.Peak, depth: float, energy: str
+) -> LoadCase:
+    """The larger of a factor on the walked case and an energy balance; pulls scale with the tension."""
+    by_energy = float(peak.tension)
+    if not np.isfinite(by_energy):
+        raise OutsideModel(f"the energy balance of the case {name!r} has no answer with these inputs")
+    scale = max(factor, by_energy / min(walked.tension_a, walked.tension_b))
+    upright = 0.5 * (float(peak.force) + line.weight * line.span)
+    return LoadCase(
+        name,
+        max(factor * walked.tension_a, by_energy),
+        max(factor * walked.tension_b, by_energy),
+        max(factor * walked.horizontal, float(peak.horizontal)),
+        max(factor * walked.vertical_a, upright),
+        max(factor * walked.vertical_b, upright),
+        line.depth_below_a(depth),
+        f"{factor} x {walked.name}" if scale == factor else energy,
+    )

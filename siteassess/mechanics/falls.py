@@ -1,0 +1,82 @@
+"""Falls from a high line: into the leash in mid-span and at an anchor, and into the backup line."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from siteassess.mechanics import dynamics
+from siteassess.mechanics.drops import larger, peak_at_mid_span
+from siteassess.mechanics.floor import ended_by_ground, swept
+from siteassess.mechanics.line_load import (
+    BACKUP_FLAG,
+    BODY_ABOVE_LINE,
+    BODY_UNDER_LEASH,
+    LEASH_FALL,
+    NEAREST_FALL,
+    QUICK_STIFFNESS,
+    Line,
+    LoadCase,
+)
+
+
+def leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: float, everybody: bool) -> LoadCase:
+    """The larger of a factor on the walked case and the energy of a fall from the unloaded line.
+
+    Within about 2 m of an anchor `anchor_fall` stands for it.
+    """
+    fall = BODY_ABOVE_LINE + leash
+    peak, depth = peak_at_mid_span(line, fall, leash_stiffness)
+    who = " of everybody at once" if everybody else ""
+    energy = f"energy of a {fall:g} m fall{who} into the leash from the unloaded line, stiffness x {QUICK_STIFFNESS}"
+    case = larger("leash fall", line, walked, LEASH_FALL, peak, depth, energy)
+    case = replace(case, reach=case.drop + leash + float(peak.leash_stretch) + BODY_UNDER_LEASH)
+    if line.floor is None:
+        return case
+    return ended_by_ground(line, case, swept(line, fall, leash_stiffness), energy, walked)
+
+
+def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
+    """A fall half a metre off an anchor, the ring not sliding, so that the short leg of webbing takes the most of it.
+
+    Nearer nobody who stands on the line falls without a hand on the trunk (judgement). No more can come straight down
+    than where the leash alone gives.
+    """
+    fall = BODY_ABOVE_LINE + leash
+    state = line.at_tension(line.standing, 0.0, 0.5)
+    straight = float(dynamics.spring_drop(line.load, leash_stiffness, fall)[0])
+    length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
+    beside = dynamics.held_fall(line.span, length, line.quick_stiffness, line.load, fall, leash_stiffness,
+                                NEAREST_FALL / line.span)  # fmt: skip
+    down = min(straight, float(beside.force))
+    near = max(float(beside.tension), line.standing)
+    return LoadCase("fall at an anchor", near, near, float(state.horizontal), down, down, float(state.drop),
+                    f"{fall:g} m fall into the leash within {NEAREST_FALL:g} m of an anchor")  # fmt: skip
+
+
+def backup_catch(line: Line, leash, leash_stiffness, extra_length, stiffness) -> LoadCase:
+    """The catch by a slack backup line once the main line has failed; not worked out without its length and EA."""
+    nothing = LoadCase("backup catch", *(np.nan,) * 6, "not worked out: length and stiffness of the backup not given",
+                       warning=f"a backup catch can pass {BACKUP_FLAG / 1e3:.0f} kN")  # fmt: skip
+    if extra_length is None or stiffness is None:
+        return nothing
+    fall = BODY_ABOVE_LINE + leash
+    start = max(float(line.at_tension(line.standing, line.load, 0.5).drop) + line.rise / 2, 0.0)
+    chord = float(np.hypot(line.span, line.rise))
+    quick, length = QUICK_STIFFNESS * stiffness, chord + extra_length
+    peak = dynamics.catch(chord, length, quick, line.load, fall, start, leash_stiffness)
+    ends = line.floor is not None and float(peak.depth) > line.room_at_mid_span
+    if ends:
+        peak = dynamics.held_at(chord, length, quick, line.room_at_mid_span + line.floor.unseen)
+    tension, upright = float(peak.tension), 0.5 * (float(peak.force) + line.weight * line.span)
+    if not np.isfinite(tension):
+        return nothing
+    passes = tension > BACKUP_FLAG
+    return LoadCase(
+        "backup catch", tension, tension, float(peak.horizontal), upright, upright,
+        line.depth_below_a(min(float(peak.depth), line.room_at_mid_span)),
+        "the backup line pressed down to the ground at mid-span" if ends else f"energy of a {fall:g} m fall from the "
+        "loaded line into leash and slack backup; nothing measured to compare with",
+        warning=f"passes {BACKUP_FLAG / 1e3:.0f} kN" if passes else "", ends_on_ground=ends,
+    )  # fmt: skip

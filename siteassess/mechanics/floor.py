@@ -1,0 +1,164 @@
+"""The ground ends every drop: where a walker would take the line lower, the line is pressed to the ground and no more.
+
+At each place along the line the smaller of two answers holds: what the walker's energy asks there, and the exact static
+line pressed down to the ground there, which no walker can exceed, however heavy. The worst place counts. Near the
+anchors the energy is soon spent, farther in the ground comes first; the worst place lies where the two meet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from siteassess.errors import OutsideModel
+from siteassess.mechanics import dynamics
+from siteassess.mechanics.cable import solve_clamped
+from siteassess.mechanics.cable_many import solve_loads
+from siteassess.mechanics.line_load import FIGURES, POSITIONS, QUICK_STIFFNESS, Line, LoadCase
+from siteassess.mechanics.stretch_table import StretchTable
+
+NEAREST = 2.0  # [m] to a trunk that anybody jumps; judgement: out of arms' reach of it
+NEAREST_STUMBLE = 1.0  # [m] judgement
+HALF = np.array([0.0, 0.05, 0.1, 0.15, 0.22, 0.3, 0.4, 0.5])
+TO_THE_GROUND = 1e-3  # [m] how near the line is pressed to it
+ROUNDS = 12
+
+
+@dataclass(frozen=True)
+class Swept:
+    """What a movement asks at every one of `POSITIONS`, were there no ground: figures of a case [N]."""
+
+    figures: dict[str, np.ndarray]
+    depth: np.ndarray
+    """Below anchor A [m]."""
+
+
+def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from_loaded: bool = False) -> Swept:
+    """Energy of a drop at every place: the harder of the line as tensioned and the line that lost its tension.
+
+    Parameters
+    ----------
+    line : Line
+    fall : float
+        As in `dynamics.catch` [m].
+    leash_stiffness : float, optional
+        Of a fall into the leash, whose ring slides; without it a landing on the feet [N/m].
+    from_loaded : bool
+        The drop begins with the walker standing on the line, not from the unloaded line.
+    """
+    nearest = min((NEAREST_STUMBLE if from_loaded else NEAREST) / line.span, 0.2)
+    half = nearest + (0.5 - nearest) * HALF / 0.5
+    stiffness = np.array([line.quick_stiffness, line.quick_stiffness, line.secant])[:, None]
+    lengths = dynamics.taut_length(line.span, np.array([line.standing, 0.0, line.standing])[:, None], stiffness)
+    start = dynamics.standing_depth(line.span, lengths, stiffness, line.load, half) if from_loaded else 0.0
+    if leash_stiffness is None:
+        peaks = dynamics.landing(line.span, lengths, stiffness, line.load, fall, start, half)
+    else:
+        peaks = dynamics.catch(line.span, lengths, stiffness, line.load, fall, start, leash_stiffness, half)
+    harder = np.where(peaks.tension[0] >= peaks.tension[1], 0, 1)
+    column = np.arange(half.size)
+    tension, pull, depth = (array[harder, column] for array in (peaks.tension, peaks.horizontal, peaks.depth))
+    near, far = pull * depth / (half * line.span), pull * depth / ((1 - half) * line.span)
+    place = np.minimum(POSITIONS, 1 - POSITIONS)
+    from_a = POSITIONS <= 0.5
+
+    def along(values):
+        return np.interp(place, half, values)
+
+    own = 0.5 * line.weight * line.span
+    near, far, near_tension, far_tension = map(along, (near, far, tension, np.hypot(pull, far)))
+    figures = {
+        "tension_a": np.where(from_a, near_tension, far_tension), "horizontal": along(pull),
+        "tension_b": np.where(from_a, far_tension, near_tension),
+        "vertical_a": own + np.where(from_a, near, far), "vertical_b": own + np.where(from_a, far, near),
+    }  # fmt: skip
+    lowest = np.max(peaks.depth[[0, 2]], axis=0)
+    return Swept(figures, along(lowest) - line.rise * POSITIONS)
+
+
+def pressed(line: Line, positions, depth) -> dict[str, np.ndarray]:
+    """Exact static figures of the line pressed down to a depth under anchor A at each place [N]; NaN where none is.
+
+    The webbing has its quick stiffness; of a table the harder of its secant and of the table itself counts. Where the
+    empty line already lies as low, nothing presses.
+    """
+    worst = {name: np.zeros(np.shape(positions)) for name in FIGURES}
+    for law in line.quick:
+        state = _pressed(replace(line, stiffness=law), np.asarray(positions, float), np.asarray(depth, float))
+        worst = {name: np.maximum(worst[name], getattr(state, name)) for name in FIGURES}
+    return worst
+
+
+def _pressed(line: Line, positions, depth):
+    table = isinstance(line.stiffness, StretchTable)
+    length = float(line.at_tension(line.standing, 0.0, 0.5).unstretched)
+
+    def under(load):
+        if not table:
+            return solve_clamped(line.span, line.rise, length, line.stiffness, line.weight, load, positions)
+        loads, places = load[:, None], positions[:, None]
+        state = solve_loads(line.span, line.rise, length, line.stiffness, line.weight, loads, places)
+        return replace(state, drop=state.drop[:, 0])
+
+    def legs(drop):
+        """Load that straight legs without weight carry at a drop, for the steps towards the true one."""
+        near, far = np.hypot(positions * line.span, drop), np.hypot((1 - positions) * line.span, drop + line.rise)
+        pull = line.secant * np.maximum((near + far) / length - 1, 1e-6)
+        return pull * (drop / near + (drop + line.rise) / far)
+
+    load = np.zeros(positions.shape)
+    state = under(load)
+    target = np.maximum(depth, state.drop)
+    for _ in range(ROUNDS):
+        miss = target - state.drop
+        if not np.any(np.abs(miss) > TO_THE_GROUND):
+            break
+        load = np.maximum(load + legs(target) - legs(state.drop), 0.0)
+        state = under(load)
+    return state
+
+
+def ended_by_ground(line: Line, case: LoadCase, free: Swept, energy: str, least: LoadCase | None = None) -> LoadCase:
+    """A case with the ground under its line.
+
+    Parameters
+    ----------
+    line : Line
+        With a floor.
+    case : LoadCase
+        As it would be without ground; no figure grows past it.
+    free : Swept
+        What the movement asks at each place without ground.
+    energy : str
+        Words for that.
+    least : LoadCase, optional
+        A milder case that no figure falls under.
+    """
+    distance = line.span * POSITIONS
+    room = line.floor.depth(distance)
+    reached = free.depth >= room
+    drop = float(np.minimum(free.depth, room).max())
+    if not reached.any():
+        return replace(case, drop=drop)
+    limited = {name: values.copy() for name, values in free.figures.items()}
+    down = pressed(line, POSITIONS[reached], room[reached] + line.floor.unseen)
+    for name in FIGURES:  # where no state was found, the energy stands
+        limited[name][reached] = np.fmin(down[name], limited[name][reached])
+    figures = {name: min(getattr(case, name), max(float(limited[name].max()), getattr(least, name, 0.0)))
+               for name in FIGURES}  # fmt: skip
+    if not np.isfinite(list(figures.values())).all():
+        raise OutsideModel(f"the case {case.name!r} has no answer over this ground")
+    hardest = np.maximum(limited["tension_a"], limited["tension_b"])
+    at = int(np.argmax(hardest))
+    basis = case.basis
+    if max(figures["tension_a"], figures["tension_b"]) < case.tension * (1 - 1e-9):
+        where = f"{distance[at]:.0f} m from A, the worst place"
+        if least is not None and hardest[at] <= least.tension:
+            basis = f"no harder than {least.name}: the ground ends the drop"
+        elif reached[at]:
+            basis = (f"the ground ends the drop: exact statics of the line pressed down to it {where}, whatever the "
+                     f"walker weighs, stiffness x {QUICK_STIFFNESS}")  # fmt: skip
+        else:
+            basis = f"{energy}, {where}; farther in the ground ends the drop"
+    return replace(case, **figures, drop=drop, basis=basis, ends_on_ground=True)

@@ -1,0 +1,86 @@
+"""The ground under a line, from trunk to trunk.
+
+Heights count from the ground at the foot of anchor A, distances horizontally from A. The ground runs straight between
+the places where it was taped: a bump or a dip between two of them is not seen. The feet of both trunks are places of
+it, whether anybody wrote them down or not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteassess.errors import OutsideModel
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Ground along the line: distances from A in rising order [m] and heights over the foot of A [m].
+
+    Before the first and past the last place the ground is taken as level with it; `taped_profile` puts the feet of
+    both trunks in. An unknown height is refused, since nobody can be told that a line clears it.
+    """
+
+    distance: np.ndarray
+    height: np.ndarray
+
+    def __post_init__(self):
+        known = np.isfinite(self.distance).all() and np.isfinite(self.height).all()
+        if not known or np.size(self.distance) < 1 or not np.all(np.diff(self.distance) > 0):
+            raise OutsideModel("the ground needs rising distances from A and a known height at each")
+
+    def at(self, distance) -> np.ndarray:
+        """Height of the ground at a distance from A [m]."""
+        return np.interp(distance, self.distance, self.height)
+
+
+def plain_slope(span: float, rise_to_b: float = 0.0) -> Ground:
+    """Ground that runs straight from foot to foot; `rise_to_b` is the height of B's foot over A's [m]."""
+    return Ground(np.array([0.0, span]), np.array([0.0, rise_to_b]))
+
+
+def taped_profile(span: float, rise_to_b: float, distances, heights) -> Ground:
+    """Ground taped at some places, with the feet of both trunks as two more.
+
+    Parameters
+    ----------
+    span, rise_to_b : float
+        Horizontal distance, and height of B's foot over A's [m].
+    distances, heights : array_like
+        Places from A in rising order, and the ground's height there over A's foot [m]. A row at 0 m is no more than
+        A's foot said again, one at the span or past it stands for B's.
+    """
+    distances, heights = np.asarray(distances, dtype=float), np.asarray(heights, dtype=float)
+    first = () if distances.size and distances[0] <= 0 else (0.0,)
+    last = () if distances.size and distances[-1] >= span * (1 - 1e-9) else (span,)
+    return Ground(np.concatenate((first, distances, last)),
+                  np.concatenate(([0.0] * len(first), heights, [rise_to_b] * len(last))))  # fmt: skip
+
+
+def taped_offsets(span: float, rise: float, tie_a: float, distances, offsets) -> Ground:
+    """Ground from offsets taped straight down from a string or sight line between the two ties.
+
+    Parameters
+    ----------
+    span, rise : float
+        Horizontal distance, and height of tie B over tie A [m].
+    tie_a : float
+        Height of tie A over the ground at A [m].
+    distances, offsets : array_like
+        Horizontal distances from A and what was taped down to the ground there [m]; the last must be at B, so
+        that its offset is the height of tie B over the ground.
+
+    Raises
+    ------
+    OutsideModel
+        Where the distances do not rise from above 0 to the span.
+    """
+    distances, offsets = np.asarray(distances, dtype=float), np.asarray(offsets, dtype=float)
+    rising = distances.size and distances[0] > 0 and np.all(np.diff(distances) > 0)
+    if not rising or not np.isclose(distances[-1], span, rtol=0.01) or distances.shape != offsets.shape:
+        raise OutsideModel("ground offsets need rising distances from A, one offset each, the last one at anchor B")
+    if np.isnan(offsets).any():
+        raise OutsideModel("a ground offset is unknown; leave that place out")
+    string = tie_a + rise * distances / span
+    return Ground(np.concatenate(([0.0], distances)), np.concatenate(([0.0], string - offsets)))

@@ -1,0 +1,127 @@
+"""The ground under a line as recorded, what is done on the line, and its leash: from the record to the word."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from parks import record
+
+from siteassess.advice.assess import assess
+from siteassess.advice.changes import applied
+from siteassess.advice.judge import NOBODY_BOUNCES
+from siteassess.advice.line_inputs import line_inputs, line_loads
+from siteassess.advice.results import VERDICTS
+from siteassess.reference.tables import rows
+from siteassess.reference.webbing import leash_stiffness
+
+LEVEL = "level or rising, no dip"
+STRETCHY = {"L1.webbing": {"stiffness": "250 kN", "mass": "70 g/m"}, "L1.standing": {"tension": "3 kN"},
+            "L1.a.tie_height": "1 m", "L1.b.tie_height": "1 m", "L1.ground": []}  # fmt: skip
+SMALL = {f"{tree}.{path}": value for tree in ("T1", "T2") for path, value in
+         {"trunk.0.girth": "113 cm", "height": "12 m", "crown_spread": "4 m"}.items()}  # fmt: skip
+
+
+def edited(edits):
+    return record(STRETCHY | edits)
+
+
+def judged(edits):
+    return assess(edited(edits)).lines[0]
+
+
+def case(edits, name):
+    line = edited(edits).lines[0]
+    return {one.name: one for one in line_loads(line_inputs(line))[0]}.get(name)
+
+
+def told(line, about):
+    findings = [*line.findings, *(finding for end in line.anchors for finding in end.findings)]
+    return [finding for finding in findings if finding.about == about]
+
+
+def test_one_answer_about_the_ground_lowers_the_bounced_case_and_says_so():
+    answers = ("unknown", LEVEL, "dips somewhere")
+    unknown, level, dips = (case({"L1.ground_between": answer}, "bounced") for answer in answers)
+    assert level.tension < 0.92 * unknown.tension and dips.tension == unknown.tension
+    assert level.drop <= 1.0 < unknown.drop and level.ends_on_ground
+
+
+def test_not_knowing_the_ground_is_told_with_what_the_answer_would_do():
+    (finding,) = told(judged({}), "ground between")
+    assert finding.effect == "suits" and not finding.looked_at and "instead of" in finding.says
+    assert not told(judged({"L1.ground_between": LEVEL}), "ground between")
+
+
+def test_a_taped_profile_counts_more_than_the_answer_and_an_eye_may_miss_a_dip():
+    taped = {"L1.ground": [{"at": "10 m", "height": "0 m"}, {"at": "20 m", "height": "0 m"}]}
+    flat, answered = case(taped, "bounced"), case({"L1.ground_between": LEVEL}, "bounced")
+    assert flat.tension < answered.tension and flat.drop == answered.drop == pytest.approx(1.0)
+    gully = {"L1.ground": [{"at": "10 m", "height": "-4 m"}], "L1.ground_between": LEVEL, "L1.span.slope": "0 deg"}
+    assert case(gully, "bounced").drop > 1.5
+
+
+def test_a_profile_without_rows_at_the_trunks_is_read_from_their_feet():
+    """Rows at 8 and 12 m alone: the ground rises to both feet, and the walker's feet touch near them."""
+    line = edited({"L1.ground": [{"at": "8 m", "height": "-1.5 m"}, {"at": "12 m", "height": "-1.5 m"}]}).lines[0]
+    inputs = line_inputs(line)
+    assert inputs.rise == 0  # no row near B: its foot is not 1.5 m down
+    seen = judged({"L1.ground": [{"at": "8 m", "height": "-1.5 m"}, {"at": "12 m", "height": "-1.5 m"}]}).clearance
+    heights = dict(zip(seen.x_m, seen.ground_m))
+    assert heights[seen.x_m[0]] == 0 and heights[seen.x_m[-1]] == 0
+    assert heights[min(heights, key=lambda x: abs(x - 4.0))] == pytest.approx(-0.75, abs=0.03)
+    assert inputs.under.how == "unknown"  # nobody said where B's foot lies
+    known = line_inputs(edited({"L1.ground": [{"at": "8 m", "height": "-1.5 m"}], "L1.span.slope": "0 deg"}).lines[0])
+    assert known.under.how == "taped"
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.floats(0.4, 3.0), st.floats(2, 6), st.sampled_from(["60 kN", "250 kN", "500 kN"]), st.integers(1, 3),
+       st.sampled_from(["low line", "long line", "trick line", "high line"]), st.sampled_from(["unknown", LEVEL]))  # fmt: skip
+def test_no_answer_puts_the_line_under_the_ground(tie, tension, stiffness, people, use, answer):
+    edits = {"L1.use": use, "L1.a.tie_height": f"{tie:.2f} m", "L1.b.tie_height": f"{tie:.2f} m",
+             "L1.standing.tension": f"{tension:.1f} kN", "L1.webbing.stiffness": stiffness,
+             "L1.walkers.at_once": people, "L1.ground_between": answer}  # fmt: skip
+    line = assess(edited(edits)).lines[0]
+    if answer == LEVEL:
+        assert all(load.drop_m <= round(tie, 2) + 1e-6 for end in line.anchors for load in end.loads)
+    seen = line.clearance
+    assert seen.lowest_m >= 0 and seen.mid_height_loaded_m >= 0
+    assert all(feet >= ground - 1e-9 for feet, ground in zip(seen.walker_m, seen.ground_m))
+    assert all(height >= 0 for sweep in line.extra["sweeps"] for height in sweep["height_m"] or ())
+
+
+def test_walk_only_is_a_remedy_that_is_judged_again_and_a_condition_once_recorded():
+    tight = SMALL | {"L1.standing.tension": "3.6 kN", "L1.a.tie_height": "1.4 m", "L1.b.tie_height": "1.4 m"}
+    line = judged(tight)
+    remedies = [remedy for end in line.anchors for remedy in end.remedies if remedy.field == "movement"]
+    assert remedies and all(remedy.change == NOBODY_BOUNCES for remedy in remedies)
+    made = applied(edited(tight), "L1", "A", remedies[0])
+    assert made.lines[0].walkers.movement == "walk only, no bouncing"
+    again = assess(made).lines[0]
+    assert again.anchors[0].verdict == remedies[0].reaches == "suits if"
+    assert NOBODY_BOUNCES in again.anchors[0].conditions
+    assert not any(remedy.field == "movement" for end in again.anchors for remedy in end.remedies)
+
+
+def test_saying_walk_only_never_makes_the_word_worse():
+    """Where bouncing would do as well, it is no condition."""
+    easy, said = judged({}), judged({"L1.walkers.movement": "walk only, no bouncing"})
+    assert VERDICTS.index(said.verdict) <= VERDICTS.index(easy.verdict)
+    assert all(NOBODY_BOUNCES not in end.conditions for end in said.anchors)
+    assert {load.case for load in said.anchors[0].loads} >= {"walked", "stumbled"}
+
+
+def test_the_stiffness_of_a_leash_comes_from_its_kind_and_length():
+    assert leash_stiffness("not known") == max(row.ea_kn for row in rows("leashes")) * 1e3
+    high = {"L1.use": "high line", "L1.open_below": "30 m", "L1.backup": "other tree"}
+    kinds = ({"L1.walkers.leash": "1.2 m", "L1.walkers.leash_kind": kind} for kind in ("dynamic rope", "webbing", "unknown"))
+    rope, webbing, unsaid = (case(high | kind, "fall at an anchor") for kind in kinds)
+    assert rope.vertical_a < 0.8 * webbing.vertical_a and unsaid == webbing
+    assert any("stiffest" in finding.says for finding in told(judged(high), "leash"))
+
+
+def test_a_fall_that_would_end_on_the_ground_is_said():
+    high = {"L1.use": "high line", "L1.walkers.leash": "1.2 m", "L1.backup": "other tree"}
+    unsaid, shallow, deep = (told(judged(high | more), "open below") for more in
+                             ({}, {"L1.open_below": "4 m"}, {"L1.open_below": "40 m"}))  # fmt: skip
+    assert {f.effect for f in unsaid} == {f.effect for f in shallow} == {"suits if"} and not deep
+    assert "ends on the ground" in shallow[0].says and not unsaid[0].looked_at

@@ -1,0 +1,123 @@
+"""The ground ends every drop."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from siteassess.errors import OutsideModel
+from siteassess.mechanics import dynamics
+from siteassess.mechanics.cable import solve
+from siteassess.mechanics.floor import NEAREST, pressed, swept
+from siteassess.mechanics.line_load import FIGURES, POSITIONS, QUICK_STIFFNESS, Floor, Line
+from siteassess.mechanics.loadcases import USES, load_cases
+from siteassess.mechanics.profile import Ground, plain_slope, taped_profile
+from siteassess.mechanics.stretch_table import StretchTable
+
+DYNAMIC = ("walked", "bounced", "stumbled", "leash fall", "two walkers", "backup catch", "dropping in")
+
+
+def named(*args, **more):
+    return {case.name: case for case in load_cases(*args, **more)}
+
+
+def test_the_pressed_line_is_the_exact_one_under_the_load_that_brings_it_there():
+    line = Line(30.0, 1.0, 3000.0, 100e3, 0.7, 800.0)
+    at, depth = np.array([0.2, 0.5, 0.7]), np.array([1.2, 1.0, 1.5])
+    figures = pressed(line, at, depth)
+    for i in range(3):
+        low, high = 0.0, 1e5
+        for _ in range(60):
+            load = 0.5 * (low + high)
+            state = solve(30.0, 1.0, 3000.0, QUICK_STIFFNESS * 100e3, 0.7, load, at[i])
+            low, high = (load, high) if state.drop < depth[i] else (low, load)
+        for name in FIGURES:
+            assert figures[name][i] == pytest.approx(float(getattr(state, name)), rel=2e-3)
+
+
+def test_a_table_of_one_slope_is_pressed_like_one_stiffness():
+    table = StretchTable([1e3, 1e4, 4e4], np.array([1e3, 1e4, 4e4]) / 100e3)
+    plain, tabled = (pressed(Line(30.0, 0.0, 3000.0, ea, 0.7, 800.0), [0.3, 0.5], [1.0, 1.0]) for ea in (100e3, table))
+    assert tabled["tension_a"] == pytest.approx(plain["tension_a"], rel=1e-3)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    use=st.sampled_from(sorted(USES)), span=st.floats(3.5, 120), standing=st.floats(1500, 8000),
+    stiffness=st.floats(40e3, 500e3), load=st.floats(400, 1400), tie=st.floats(0.7, 6),
+    heights=st.lists(st.floats(-3, 0.5), min_size=1, max_size=4), rise=st.floats(-0.3, 0.3),
+    walk_only=st.booleans(), unseen=st.sampled_from([0.0, 0.1]),
+)  # fmt: skip
+def test_no_case_drops_the_line_under_the_ground_or_asks_more_than_without_it(
+    use, span, standing, stiffness, load, tie, heights, rise, walk_only, unseen
+):
+    if use == "hammock":
+        span, standing = min(span, 6.0), None
+    ground = taped_profile(span, rise, np.linspace(0, span, len(heights) + 2)[1:-1], heights)
+    more = {"walk_only": walk_only, "backup_extra_length": 1.0, "backup_stiffness": 200e3, "second_load": 700.0}
+    args = use, span, rise, standing, stiffness, 0.5, load
+    free, held = named(*args, **more), named(*args, floor=Floor(ground, tie, unseen), **more)
+    deepest = float((tie - ground.at(span * POSITIONS)).max())
+    assert set(free) == set(held)
+    for name, case in held.items():
+        if name in DYNAMIC:
+            assert not case.drop > max(deepest, free["lying" if use == "hammock" else "standing"].drop) + 1e-6
+        for figure in FIGURES:
+            assert not getattr(case, figure) > getattr(free[name], figure) * (1 + 1e-9)
+            assert np.isfinite(getattr(case, figure)) == np.isfinite(getattr(free[name], figure))
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(10, 60), st.floats(1500, 6000), st.floats(50e3, 500e3), st.floats(400, 1100), st.floats(0.4, 2))
+def test_a_lower_tie_a_lighter_walker_and_a_known_ground_are_never_harder(span, standing, stiffness, load, tie):
+    def bounced(load, tie):
+        floor = Floor(plain_slope(span), tie)
+        return named("low line", span, 0.0, standing, stiffness, 0.7, load, floor=floor)["bounced"]
+
+    here = bounced(load, tie)
+    assert bounced(load, 0.8 * tie).tension <= here.tension * (1 + 1e-6)
+    assert bounced(1.2 * load, tie).tension >= here.tension * (1 - 1e-6)
+    walked = named("low line", span, 0.0, standing, stiffness, 0.7, load, floor=Floor(plain_slope(span), tie))["walked"]
+    assert walked.tension <= here.tension
+
+
+def test_where_the_ground_ends_it_the_basis_says_so_and_the_worst_place_lies_off_the_middle():
+    level = Floor(plain_slope(60.0), 1.0)
+    free, held = (named("low line", 60.0, 0.0, 5000.0, 250e3, 0.7, 800.0, floor=f)["bounced"] for f in (None, level))
+    assert not free.ends_on_ground and held.ends_on_ground and held.tension < 0.75 * free.tension
+    assert "the ground ends the drop" in held.basis and "whatever the walker weighs" in held.basis
+    line = Line(60.0, 0.0, 5000.0, 250e3, 0.7, 800.0)
+    middle = pressed(line, [0.5], [1.0])["tension_a"][0]
+    assert middle < held.tension  # nearer to a trunk the same depth asks more
+
+
+def test_deep_ground_changes_nothing_but_is_known():
+    deep = Floor(plain_slope(40.0), 30.0)
+    for use in ("low line", "trick line", "high line"):
+        free, held = (named(use, 40.0, 0.0, 3000.0, 100e3, 0.7, 800.0, floor=f) for f in (None, deep))
+        for name in free:
+            assert held[name].tension == pytest.approx(free[name].tension, nan_ok=True)
+            assert not held[name].ends_on_ground
+
+
+def test_energy_along_the_line_is_the_landing_at_each_place():
+    line = Line(40.0, 0.0, 3000.0, 100e3, 0.7, 800.0)
+    found = swept(line, 0.4)
+    quick = line.quick_stiffness
+    for at in (NEAREST / 40.0, 0.5):
+        lengths = dynamics.taut_length(40.0, np.array([3000.0, 0.0]), quick)
+        harder = dynamics.landing(40.0, lengths, quick, 800.0, 0.4, at=at).tension.max()
+        got = np.interp(at, POSITIONS, np.maximum(found.figures["tension_a"], found.figures["tension_b"]))
+        assert got == pytest.approx(harder, rel=5e-3)
+
+
+def test_feet_of_the_trunks_are_points_of_a_profile():
+    """A row at 20 m alone: the ground falls evenly from A's foot to it, and is not down there from the first step."""
+    ground = taped_profile(50.0, -1.0, [20.0, 30.0], [-1.5, -1.5])
+    assert ground.at([0.0, 10.0, 20.0, 30.0, 40.0, 50.0]) == pytest.approx([0, -0.75, -1.5, -1.5, -1.25, -1.0])
+    whole = taped_profile(50.0, 7.0, [0.0, 20.0, 50.0], [0.0, -1.5, -1.0])
+    assert whole.distance.tolist() == [0.0, 20.0, 50.0] and whole.height[-1] == -1.0
+    with pytest.raises(OutsideModel):
+        taped_profile(50.0, 0.0, [20.0, 20.0], [1.0, 1.0])
+    with pytest.raises(OutsideModel):
+        Ground(np.array([0.0, np.nan]), np.array([0.0, 0.0]))

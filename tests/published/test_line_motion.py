@@ -1,0 +1,129 @@
+"""The load cases against a motion integrated in time: a chain of masses that knows nothing of the product.
+
+A small seeded grid; the large one is `python -m tests.bench motion`. Tolerances: the sums of `dynamics` are one point
+mass on a weightless line, the motion carries the line's mass, its waves and a springy leg, which moves a peak by a few
+percent either way; 5 % is allowed on a sum, and a load case may not stay more than 3 % low.
+"""
+
+from functools import cache
+
+import line_motion
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from siteassess.mechanics import dynamics as dyn
+from siteassess.mechanics.line_load import Floor
+from siteassess.mechanics.loadcases import load_cases
+from siteassess.mechanics.profile import plain_slope
+
+COUNT = 16
+GRAVITY = 9.80665
+
+
+@cache
+def grid():
+    """Spans 15 to 150 m, 50 to 110 kg, nylon to polyester, 1 to 1.5 times as stiff when quick, leash 0.8 to 1.8 m."""
+    rng = np.random.default_rng(20260418)
+    span = np.exp(rng.uniform(np.log(15), np.log(150), COUNT))
+    standing = (1500 + 10 * span) * rng.uniform(1, 2, COUNT)
+    stiffness = np.exp(rng.uniform(np.log(55e3), np.log(250e3), COUNT))
+    times, mass = rng.uniform(1, 1.5, COUNT), rng.uniform(50, 110, COUNT)
+    at = rng.choice([0.5, 0.25, 0.15], COUNT)
+    return span, standing, stiffness, times, mass, at, rng.uniform(0.8, 1.8, COUNT)
+
+
+def cases(i, use="low line", **more):
+    span, standing, stiffness, _, mass, _, _ = (column[i] for column in grid())
+    found = load_cases(use, span, 0.0, standing, stiffness, 0.07 * GRAVITY, mass * GRAVITY, **more)
+    return {case.name: case for case in found}
+
+
+def test_the_stepping_agrees_with_one_of_scipys_integrators():
+    """The same chain under LSODA: peak tension and depth within 0.5 %, the steps' own error."""
+    span, standing, stiffness, mass = 20.0, 3000.0, 90e3, 80.0
+    ours = line_motion.peaks(span, standing, stiffness, mass, height=0.3)
+    one = [np.array([value]) for value in (span, standing, stiffness, 0.07, mass)]
+    node = np.array([line_motion.PIECES // 2])
+    link, whole = np.array([line_motion.LEG]), np.array([np.nan])
+    chain = line_motion.Chain(*one, node, link, whole, np.array([0.5]), np.array([np.inf]))
+    masses, inner = chain.node_masses(), line_motion.PIECES - 1
+    x0 = np.linspace(0, span, line_motion.PIECES + 1)
+    y0 = -0.07 * GRAVITY * x0 * (span - x0) / (2 * standing)
+
+    def spread(state):
+        x, y, u, v = (np.pad(part, 1) for part in state[:-2].reshape(4, inner))
+        x[-1] = span
+        return x[None], y[None], u[None], v[None]
+
+    def motion(_, state):
+        x, y, u, v = spread(state)
+        across, up, body, *_ = line_motion._acceleration(chain, masses, x, y, u, v, state[-2:-1], state[-1:])
+        return np.concatenate((u[0, 1:-1], v[0, 1:-1], across[0], up[0], state[-1:], body))
+
+    start = np.concatenate((x0[1:-1], y0[1:-1], np.zeros(2 * inner),
+                            [y0[line_motion.PIECES // 2], -np.sqrt(2 * GRAVITY * 0.3)]))  # fmt: skip
+    run = solve_ivp(motion, (0, 1.2), start, method="LSODA", rtol=1e-6, atol=1e-7, max_step=2e-3)
+    drop = max(-state[inner + inner // 2] for state in run.y.T)
+    tension = max(chain.pulls(*spread(state))[0][0, [0, -1]].max() for state in run.y.T)
+    assert ours.drop[0] == pytest.approx(drop, rel=5e-3) and ours.tension[0] == pytest.approx(tension, rel=5e-3)
+
+
+@pytest.mark.parametrize("height", [0.0, 0.4])
+def test_a_landing_is_what_the_motion_makes_of_it(height):
+    span, standing, stiffness, times, mass, at, _ = grid()
+    quick = stiffness * times
+    motion = line_motion.peaks(span, standing, quick, mass, at=at, height=height, link=200e3)
+    length = dyn.taut_length(span, standing, quick)
+    ours = dyn.landing(span, length, quick, mass * GRAVITY, height, at=at)
+    assert ours.tension == pytest.approx(motion.tension, rel=0.05)
+    assert ours.depth == pytest.approx(motion.drop, rel=0.05)
+    sliding = dyn.catch(span, length, quick, mass * GRAVITY, height, at=at)
+    assert np.all(sliding.tension <= ours.tension * (1 + 1e-9)) and np.all(sliding.depth >= ours.depth * (1 - 1e-9))
+
+
+def test_no_bounce_or_jump_stays_low():
+    span, standing, stiffness, times, mass, at, _ = grid()
+    motion = line_motion.peaks(span, standing, stiffness * times, mass, at=at, height=0.4)
+    ratios = [cases(i)["bounced"].tension / motion.tension[i] for i in range(COUNT)]
+    assert min(ratios) > 0.97
+
+
+def test_over_level_ground_no_jump_stays_low_and_the_ground_is_worth_something():
+    """Tied at 1 m: the motion's foot is stopped by turf; what it then reads stays under the case."""
+    span, standing, stiffness, times, mass, at, _ = grid()
+    motion = line_motion.peaks(span, standing, stiffness * times, mass, at=at, height=0.4, floor=1.0)
+    level = [cases(i, floor=Floor(plain_slope(span[i]), 1.0))["bounced"] for i in range(COUNT)]
+    free = [cases(i)["bounced"] for i in range(COUNT)]
+    assert min(case.tension / peak for case, peak in zip(level, motion.tension)) > 0.97
+    assert all(case.drop <= 1.0 + 1e-9 for case in level)
+    assert np.median([ours.tension / other.tension for ours, other in zip(level, free)]) < 0.9
+
+
+@pytest.mark.parametrize("leash_ea", [30e3, 250e3])
+def test_no_fall_into_the_leash_stays_low(leash_ea):
+    """From the loaded line, as it happens; a leash of dynamic rope and one of webbing, which was 23 % low before."""
+    span, standing, stiffness, times, mass, at, leash = grid()
+    motion = line_motion.peaks(span, standing, stiffness * times, mass, at=at, leash=leash, link=leash_ea / leash,
+                               from_loaded=True)  # fmt: skip
+    for i in range(COUNT):
+        found = cases(i, "high line", leash=leash[i], leash_stiffness=leash_ea / leash[i])
+        ours = max(found[name].tension for name in ("leash fall", "fall at an anchor"))
+        assert ours > 0.97 * motion.tension[i]
+
+
+def test_a_fall_beside_an_anchor_is_what_the_motion_makes_of_it():
+    """A ring that does not slide, 0.5 to 2 m from the anchor; straight on the anchor would be 10 and 28 kN."""
+    span, leash_ea = np.array([10.0, 20.0, 40.0] * 2), np.repeat([30e3, 250e3], 3)
+    link, load = leash_ea / 1.2, 80 * GRAVITY
+    motion = line_motion.peaks(span, 3000.0, 200e3, 80.0, at=0.05, leash=1.2, link=link)
+    ours = dyn.held_fall(span, dyn.taut_length(span, 3000.0, 200e3), 200e3, load, 2.2, link, 0.05)
+    assert ours.tension == pytest.approx(motion.tension, rel=0.05)
+    assert np.all(ours.force <= dyn.spring_drop(load, link, 2.2)[0])
+
+
+def test_a_stumble_is_milder_than_a_bounce_and_harder_than_a_walk_on_short_lines():
+    for i in range(COUNT):
+        walk_only, any_way = cases(i, walk_only=True), cases(i)
+        assert "bounced" not in walk_only
+        assert any_way["walked"].tension <= walk_only["stumbled"].tension <= any_way["bounced"].tension * (1 + 1e-9)
