@@ -163,6 +163,8 @@ def root_limits(
         lean_from_pull_deg=_lean_from_pull(tree, bearings),
         extra_outside=ground_outside(tree.slope_deg),
         divisor=divisor,
+        moment_per_d2h=tree.anchorage.moment_per_d2h,
+        ln_sd=tree.anchorage.ln_sd,
     )  # fmt: skip
     scatter = root_scatter(tree, tie, lean, found)
     return with_trial(_widened(found, scatter), tree.trial, size, _counted(tree, bearings, on)), scatter

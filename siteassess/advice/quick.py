@@ -19,22 +19,26 @@ from siteassess.mechanics.ownweight import OWN_WEIGHT_ASSUMPTIONS, own_lean_mome
 from siteassess.mechanics.rootplate import ROOT_ASSUMPTIONS, SOIL_FACTORS, height_used, root_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE
 from siteassess.mechanics.stem import STEM_ASSUMPTIONS, stem_limit
+from siteassess.reference.anchorage import anchorage_of, anchorage_of_any
 from siteassess.reference.seasons import is_growing
 from siteassess.reference.species import SpeciesMatch, find_species
 
 
-def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose) -> dict[str, Any]:
-    """Root plate under one horizontal pull; all SI, lean in degrees along the pull."""
-    divisor = _divisor(purpose)
+def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose, species=None) -> dict[str, Any]:
+    """Root plate under one horizontal pull; all SI, lean in degrees along the pull; species any tree if None."""
+    divisor, match = _divisor(purpose), find_species(species) if species else None
+    kind = anchorage_of(match) if match else anchorage_of_any()
     found = root_limit(
         diameter, height, tie, pull, soil_factor=SOIL_FACTORS[soil].value, share_lost=root_loss,
         lean_moment=own_lean_moment(diameter, height, lean), divisor=divisor.value,
+        moment_per_d2h=kind.moment_per_d2h, ln_sd=kind.ln_sd,
     )  # fmt: skip
     lost_half = bool(int(found.outside) & int(Outside.ROOTS_LOST_OVER_HALF))
     squat = bool(int(found.outside) & int(Outside.SQUAT))
     verdict, told = _verdict(found, diameter, lost_half=lost_half, squat=squat)
     return {
-        **_limit(found), "height_used_m": _number(height_used(diameter, height)), "soil": soil, "verdict": verdict,
+        **_limit(found), "height_used_m": _number(height_used(diameter, height)), "soil": soil,
+        "species": match.accepted if match else None, "anchorage_basis": kind.basis, "verdict": verdict,
         "reasons": told,
         "assumptions": _assumptions(*ROOT_ASSUMPTIONS, SOIL_FACTORS[soil], *OWN_WEIGHT_ASSUMPTIONS, divisor),
     }  # fmt: skip

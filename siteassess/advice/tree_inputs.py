@@ -23,6 +23,7 @@ from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at, least_diameter_at
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.fields import SECTORS
+from siteassess.reference.anchorage import Anchorage, anchorage_of
 from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
 
@@ -98,6 +99,7 @@ class TreeInputs:
     bark_smooth: bool | None
     mor: float  # [Pa]
     wood_ln_sd: float
+    anchorage: Anchorage
     height: float  # low where it was filled in [m]
     height_high: float  # for lean and wind; the same where it was read [m]
     height_how: str
@@ -200,6 +202,7 @@ def tree_inputs(
         mor=match.wood.mor_pa if match.wood else math.nan,
         wood_ln_sd=math.hypot(match.wood.ln_sd if match.wood else 0.0,
                               SPECIES_LN_SD[tree.species.certainty if tree.species else "guess"].value),
+        anchorage=anchorage_of(match, guessed=tree.species is None or tree.species.certainty == "guess"),
         height=height, height_high=filled.high if filled else height,
         height_how="filled" if filled else tree.height_how, height_ln_sd=height_sd, height_filled=filled,
         forked=forked, fork_height=tree.fork_height.si if tree.fork_height else math.nan,
