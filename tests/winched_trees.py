@@ -109,14 +109,16 @@ def table() -> str:
     trees = winched()
     broadleaves = {genus: values for genus, values in trees.items() if LEAF_TYPE[genus] == "broadleaf"}
     kinds = [("any tree", "", "", "", together(trees), "for a kind that nobody winched"),
-             ("any broadleaf", "", "", "broadleaf", together(broadleaves), "for a broadleaf that nobody winched")]  # fmt: skip
+             ("any broadleaf", "", "", "broadleaf", together(broadleaves),
+              "for a broadleaf that nobody winched")]  # fmt: skip
     kinds += [(genus, genus, WINCHED[genus], LEAF_TYPE[genus], law, NOTES.get(genus, ""))
               for genus, law in pooled(trees).items()]  # fmt: skip
     lines = ["name,genus,winched,leaf_type,median_knm_m3,ln_sd_value,kin_ln_sd_value,trees,source,page,flag,note"]
     for name, genus, species, leaf_type, law, note in kinds:
         kin = KIN_LN_SD if species else ""
-        lines.append(f"{name},{genus},{species},{leaf_type},{READING * law.median:.2f},{law.ln_sd:.3f},{kin},{law.trees},"
-                     f"hill-2024,terrestrial pull tests,derived,{note}")  # fmt: skip
+        numbers = f"{READING * law.median:.2f},{law.ln_sd:.3f},{kin},{law.trees}"
+        lines.append(f"{name},{genus},{species},{leaf_type},{numbers},hill-2024,"
+                     f"terrestrial pull tests,derived,{note}")  # fmt: skip
     return "\n".join(lines) + "\n"
 
 

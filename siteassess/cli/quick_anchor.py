@@ -41,7 +41,7 @@ class Share(click.ParamType):
 )
 @quantity("--lean", "slope", "Lean of the trunk along the pull.", default="0 deg", show_default=True, low=0, high=60)
 @click.option("--root-loss", type=Share(), default=0.0, show_default=True, help="Share of the holding roots lost.")
-@click.option("--species", help="Species, genus, or 'unknown broadleaf', 'unknown conifer'; not given: a tree of any kind.")
+@click.option("--species", help="Species, genus or 'unknown broadleaf'; not given: a tree of any kind.")
 @FOR
 @json_switch
 def root(diameter, height, tie, pull, soil, lean, root_loss, species, purpose, as_json) -> None:

@@ -19,8 +19,8 @@ Array = NDArray[np.float64]
 MOMENT_PER_D2H = Assumption(
     "turning moment over diameter squared times height, of a tree of any kind", 25_700.0, 19_580.0, 48_080.0,
     "N m/m^3", "derived",
-    "267 trees winched over (Detter, Rust and Krisans 2023, read off their figure by Hill et al. 2024), taken as divided "
-    "by basal area times height, the careful reading; by kind in the table `anchorage`",
+    "267 trees winched over (Detter, Rust and Krisans 2023, read off their figure by Hill et al. 2024), taken as "
+    "divided by basal area times height, the careful reading; by kind in the table `anchorage`",
 )  # fmt: skip
 ROOT_LN_SD = Assumption(
     "scatter of the root plate's capacity, of a tree of any kind", 0.435, 0.261, 0.501, "ln", "derived",
@@ -167,7 +167,11 @@ def turning_demand(
 
 
 def root_outside(
-    diameter: ArrayLike, height: ArrayLike, share_lost: ArrayLike = 0.0, digging_behind: ArrayLike = 0.0
+    diameter: ArrayLike,
+    height: ArrayLike,
+    share_lost: ArrayLike = 0.0,
+    digging_behind: ArrayLike = 0.0,
+    share_cut_off: ArrayLike = 0.0,
 ) -> NDArray[np.int64]:
     """Why the root plate cannot be judged, and what the reader must know: flags of `Outside`.
 
@@ -180,9 +184,11 @@ def root_outside(
     digging_behind : array_like
         1 where a trench, kerb, wall or digging lies within three diameters behind the pull, 0 where looked
         for and not found, NaN where not looked [-].
+    share_cut_off : array_like
+        From `roots.share_cut_off`, where edges were looked for by side [-].
     """
-    d, h, lost, dug = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (diameter, height, share_lost, digging_behind))
+    d, h, lost, dug, cut = np.broadcast_arrays(
+        *(np.asarray(x, dtype=float) for x in (diameter, height, share_lost, digging_behind, share_cut_off))
     )
     # Sums of sector shares carry rounding; a loss of exactly 0.3 is not over 0.3.
     slack = 1e-9
@@ -193,7 +199,7 @@ def root_outside(
             ((d <= 0) | (h <= 0) | (lost < -slack) | (lost > 1 + slack), Outside.IMPOSSIBLE),
             (slim > SLENDER_PER_DIAMETER.value + slack, Outside.SLENDER),
             (lost > ROOT_LOSS_LIMIT.value + slack, Outside.ROOTS_LOST_OVER_LIMIT),
-            (lost > ROOT_LOSS_HALF.value + slack, Outside.ROOTS_LOST_OVER_HALF),
+            (np.fmax(lost, cut) > ROOT_LOSS_HALF.value + slack, Outside.ROOTS_LOST_OVER_HALF),
             (np.isnan(dug) | (dug > 0), Outside.DIGGING_BEHIND),
             (slim < SQUAT_PER_DIAMETER.value - slack, Outside.SQUAT),
             (slim > HEIGHT_CAP_PER_DIAMETER.value + slack, Outside.HEIGHT_CAPPED),
@@ -215,6 +221,7 @@ def root_limit(
     root_factor: ArrayLike | None = None,
     ground_factor: ArrayLike = 1.0,
     digging_behind: ArrayLike = 0.0,
+    share_cut_off: ArrayLike = 0.0,
     lean_moment: ArrayLike = 0.0,
     lean_from_pull_deg: ArrayLike = 0.0,
     other_moment: ArrayLike = 0.0,
@@ -240,6 +247,8 @@ def root_limit(
         1 - share_lost where not given [-].
     digging_behind : array_like
         1 yes, 0 looked for and none, NaN not looked [-].
+    share_cut_off : array_like
+        See `root_outside` [-].
     lean_moment, lean_from_pull_deg : array_like
         From `siteassess.mechanics.ownweight` [N m], [deg].
     other_moment : array_like
@@ -256,7 +265,8 @@ def root_limit(
     median = root_capacity(diameter, height, soil_factor, factor, ground_factor, moment_per_d2h)
     demand = turning_demand(pull, tie_height, diameter, lean_moment, lean_from_pull_deg)
     demand = demand + np.maximum(np.asarray(other_moment, dtype=float), 0.0)
-    outside = root_outside(diameter, height, lost, digging_behind) | np.asarray(extra_outside, dtype=np.int64)
+    outside = root_outside(diameter, height, lost, digging_behind, share_cut_off)
+    outside = outside | np.asarray(extra_outside, dtype=np.int64)
     with np.errstate(invalid="ignore"):
         away = np.asarray(lean_moment) * np.cos(np.deg2rad(lean_from_pull_deg)) < -1e-9
     outside = outside | np.where(away, int(Outside.LEANS_AWAY), 0)

@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-
 from scipy.stats import binom
 from winched_trees import READING, TARGET, pooled, table, together, winched
 
@@ -97,10 +96,10 @@ class TestWinchedTrees:
         assert 0.03 <= under / sum(values.size for values in broad.values()) <= 0.07
 
     def test_the_careful_reading_is_a_quarter_turn_of_the_plain_one_and_lies_under_other_winching_tests(self):
-        assert READING == pytest.approx(np.pi / 4)
-        # Turning coefficients of a published stand wind-risk model, middle over soils and depths, with stem volume taken
-        # as 0.42 of a cylinder (read second hand, derived) [kN m/m^3]: independent tests, mostly British. Ours lie under
-        # every one of them; the plain reading would come nearer.
+        assert pytest.approx(np.pi / 4) == READING
+        # Turning coefficients of a published stand wind-risk model, middle over soils and depths, with stem volume
+        # taken as 0.42 of a cylinder (read second hand, derived) [kN m/m^3]: independent tests, mostly British. Ours
+        # lie under every one of them; the plain reading would come nearer.
         other = {"Pinus sylvestris": 40.3, "Picea abies": 36.2, "Betula pendula": 39.2, "Fagus sylvatica": 77.7}
         for name, value in other.items():
             ours = anchorage_of(find_species(name)).moment_per_d2h / 1e3
