@@ -7,10 +7,12 @@ pull x (tie + 2 d, at most tie + 1 m), and the hardest pull of the base line is 
 
 from __future__ import annotations
 
+import copy
 from collections import Counter
 from functools import cache
 
 import pytest
+from everyday import ends_and_those_decided_by_wind
 from parks import SECTORS, SIGNS, record
 
 from siteassess.advice.assess import assess
@@ -195,3 +197,9 @@ def test_every_cannot_say_names_the_thing(name):
     line = judged(name)
     named = [f for end in line.anchors for f in end.findings if f.effect == "cannot say"]
     assert named and all(finding.says for finding in named)
+
+
+def test_the_wind_alone_decides_one_complete_record_in_five_at_most():
+    count, by_wind = ends_and_those_decided_by_wind([record(copy.deepcopy(edits)) for edits in BY_NAME.values()])
+    assert count >= 30
+    assert len(by_wind) <= count / 5
