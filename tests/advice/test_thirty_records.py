@@ -12,8 +12,8 @@ from collections import Counter
 from functools import cache
 
 import pytest
-from everyday import ends_and_those_decided_by_wind
 from parks import SECTORS, SIGNS, record
+from wind_alone import ends_and_those_decided_by_wind
 
 from siteassess.advice.assess import assess
 
