@@ -7,12 +7,14 @@ from collections.abc import Iterable
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS
 from siteassess.advice.care_assumptions import care_assumptions
 from siteassess.advice.crossings import crossing_assumptions
+from siteassess.advice.crown import CROWN_BASE_SHARE
 from siteassess.advice.filled import CROWN_PER_HEIGHT
 from siteassess.advice.judge import JUDGE_ASSUMPTIONS
 from siteassess.advice.line_assumptions import line_assumptions
 from siteassess.advice.load_assumptions import OF_A_DROP, OF_A_HAMMOCK, OF_A_HIGH_LINE, OF_ANY_LINE
 from siteassess.advice.remedies import REMEDY_ASSUMPTIONS
 from siteassess.advice.results import AnchorResult, LineResult, StatedAssumption
+from siteassess.advice.stood_reading import STOOD_READING_ASSUMPTIONS
 from siteassess.advice.survey_age import SURVEY_AGE_ASSUMPTIONS
 from siteassess.advice.tree_inputs import SPECIES_LN_SD, TREE_INPUT_ASSUMPTIONS
 from siteassess.advice.trial_reading import TRIAL_ASSUMPTIONS
@@ -32,15 +34,16 @@ from siteassess.mechanics.rootplate import ROOT_ASSUMPTIONS, SHALLOW_SOIL_FACTOR
 from siteassess.mechanics.roots import DIGGING_DIAMETERS, DIRECTION_CONTRAST, ROOT_STATES
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, READING_LN_SD
 from siteassess.mechanics.stem import STEM_ASSUMPTIONS
+from siteassess.mechanics.stood import STOOD_ASSUMPTIONS
 from siteassess.mechanics.taper import TAPER_PER_METRE, TAPER_POWER
 from siteassess.mechanics.tilt import TILT_ASSUMPTIONS
-from siteassess.mechanics.wind import WIND_ASSUMPTIONS
+from siteassess.mechanics.wind import LEAFLESS_SHARE, WIND_ASSUMPTIONS
 
 OF_A_TREE = (
     *ROOT_ASSUMPTIONS, *SOIL_FACTORS.values(), SHALLOW_SOIL_FACTOR, DIRECTION_CONTRAST, DIGGING_DIAMETERS,
     *ROOT_STATES.values(), *GROUND_ASSUMPTIONS, *STEM_ASSUMPTIONS, TAPER_PER_METRE, TAPER_POWER,
     *OWN_WEIGHT_ASSUMPTIONS, *WIND_ASSUMPTIONS, *BARK_ASSUMPTIONS, *READING_LN_SD.values(), *SPECIES_LN_SD.values(),
-    *TREE_INPUT_ASSUMPTIONS, *JUDGE_ASSUMPTIONS, *WIND_CHECK_ASSUMPTIONS,
+    *TREE_INPUT_ASSUMPTIONS, *JUDGE_ASSUMPTIONS, *WIND_CHECK_ASSUMPTIONS, CROWN_BASE_SHARE,
 )  # fmt: skip
 OF_A_HOLLOW = (WAGENER_LIMIT, CODER_HAZARD, SMILEY_FRAEDRICH_LIMIT)  # the sound wall's limit is the stem's own
 FALLS_FROM_HEIGHT = ("high line", "aerial equipment")
@@ -93,6 +96,8 @@ def _of_trees(ends: list[AnchorResult]) -> list[Assumption]:
         used += [*ALLOMETRY_ASSUMPTIONS, CROWN_PER_HEIGHT]
     if any(finding.about == "hollow" for finding in told):
         used += OF_A_HOLLOW
+    if any(finding.about == "wind stood" for finding in told):
+        used += [*STOOD_ASSUMPTIONS, *STOOD_READING_ASSUMPTIONS, LEAFLESS_SHARE]
     if any(end.trial_load for end in ends) or any(finding.about == "trial load" for finding in told):
         used += [*TILT_ASSUMPTIONS, *TRIAL_ASSUMPTIONS]
     return used

@@ -6,9 +6,10 @@ import math
 
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Limit, Load
+from siteassess.advice.stood_reading import why_no_credit
 from siteassess.advice.tree_inputs import LOW_SECTION_M, TreeInputs
 from siteassess.mechanics.ground import ground_factor
-from siteassess.mechanics.rootplate import MOMENT_PER_D2H, SHALLOW_SOIL_FACTOR, SOIL_FACTORS, height_used
+from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS, height_used
 from siteassess.mechanics.roots import SECTOR_NAMES, holding_share_lost
 from siteassess.mechanics.stem import FORK_FACTOR, WHOLE_STEM_FACTOR
 
@@ -78,8 +79,11 @@ def _root_factors(tree: TreeInputs, pulls, root: Limit) -> str:
     lost = float(holding_share_lost(list(tree.sector_lost), bearing)) if math.isfinite(bearing) else math.nan
     ground = float(ground_factor(tree.slope_deg, tree.bank_m, tree.root_diameter))
     left = f"{1 - lost:.2f}" if math.isfinite(lost) else "the worst side's"
-    weighed = ", then weighed with the trial load" if tree.trial is not None else ""
-    return (f"root plate = {MOMENT_PER_D2H.value:g} x diameter {tree.root_diameter:.3f} squared x height "
+    stood = tree.stood is not None and not why_no_credit(tree)
+    weighed = ", then weighed with the wind it has stood" if stood else ""
+    weighed += ", then weighed with the trial load" if tree.trial is not None else ""
+    kind = f"{tree.anchorage.moment_per_d2h:g} ({tree.anchorage.basis})"
+    return (f"root plate = {kind} x diameter {tree.root_diameter:.3f} squared x height "
             f"{float(height_used(tree.root_diameter, tree.height)):.1f} x soil {tree.soil_factor:g} x "
             f"roots left {left} x ground {ground:.2f}{weighed}")  # fmt: skip
 

@@ -9,22 +9,32 @@ from itertools import combinations
 
 import numpy as np
 
+from siteassess.advice.crown import crown_of
 from siteassess.advice.line_inputs import LineInputs, line_loads
 from siteassess.advice.reading_scatter import root_scatter, stem_scatter, total
 from siteassess.advice.results import Limit, Load
+from siteassess.advice.stood_reading import after_wind
 from siteassess.advice.tree_inputs import LOW_SECTION_M, TreeInputs
 from siteassess.advice.trial_reading import why_not_counted, with_trial
 from siteassess.mechanics import limit as limits
 from siteassess.mechanics.ground import ground_factor, ground_outside
 from siteassess.mechanics.ownweight import CENTRE_HEIGHT_SHARE, lean_moment, own_lean_moment, tree_mass
 from siteassess.mechanics.rootplate import combined_pull, root_limit
-from siteassess.mechanics.roots import SECTOR_BEARINGS_DEG, SECTOR_NAMES, digging_behind, holding_share_lost
+from siteassess.mechanics.roots import (
+    SECTOR_BEARINGS_DEG,
+    SECTOR_NAMES,
+    digging_behind,
+    holding_share_lost,
+    share_cut_off,
+)
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, percentile, variance_shares
 from siteassess.mechanics.stem import bending_demand, stem_limit
 
 SECTION_SHARES = (0.25, 0.5, 0.75, 0.9)  # of the way up to a tie, the last just under it
 ALL_TOGETHER_UP_TO = 6  # other lines on one tree of which every choice is tried
 TRIED_WAYS_DEG = np.arange(0.0, 360.0, 22.5)
+
+OF_THE_TREE = ("trunk diameter", "tree height")
 
 Scatter = dict[str, np.ndarray]  # by input: its power times its reading's ln sd, shaped as the limit
 
@@ -159,13 +169,26 @@ def root_limits(
         share_lost=holding_share_lost(np.array(tree.sector_lost), bearings),
         ground_factor=ground_factor(tree.slope_deg, tree.bank_m, size, pessimistic),
         digging_behind=digging_behind(np.array(tree.digging), bearings, size),
+        share_cut_off=share_cut_off(np.array(tree.sector_lost), np.array(tree.cut_off), bearings, size),
         lean_moment=lean,
         lean_from_pull_deg=_lean_from_pull(tree, bearings),
         extra_outside=ground_outside(tree.slope_deg),
         divisor=divisor,
+        moment_per_d2h=tree.anchorage.moment_per_d2h,
+        ln_sd=tree.anchorage.ln_sd,
     )  # fmt: skip
     scatter = root_scatter(tree, tie, lean, found)
-    return with_trial(_widened(found, scatter), tree.trial, size, _counted(tree, bearings, on)), scatter
+    return with_trial(_held(found, scatter, tree), tree.trial, size, _counted(tree, bearings, on)), scatter
+
+
+def _held(found: limits.Limit, scatter: Scatter, tree: TreeInputs) -> limits.Limit:
+    """The limit with the scatter of its readings, and with the wind the tree has stood."""
+    if tree.stood is None:
+        return _widened(found, scatter)
+    # the tree's own sizes scatter what it held in that wind, the line's do not
+    own = {name: scatter[name] for name in OF_THE_TREE}
+    line = {name: value for name, value in scatter.items() if name not in OF_THE_TREE}
+    return _widened(after_wind(_widened(found, own), tree, crown_of(tree)), line)
 
 
 def _counted(tree: TreeInputs, bearings: np.ndarray, on: datetime.date | None) -> np.ndarray:

@@ -29,6 +29,7 @@ from siteassess.advice.hold import (
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import Evidence, Finding, Limit, Load, Verdict, worst
+from siteassess.advice.stood_reading import stood_findings
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.trial_reading import trial_findings, why_not_counted
 from siteassess.advice.wind_check import wind_finding
@@ -181,6 +182,7 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     lost = (root_found.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
     if lost.all(axis=1).any():  # of a pull of unknown bearing: toward every side
         told.append(Finding("roots", "leave it", "more than half of the roots that hold this pull are lost"))
+    told += stood_findings(tree)
     if tree.trial is not None:
         told += trial_findings(tree.trial, why_not_counted(tree.trial, case.bearing, tree.soil, case.on))
     return (stem, root), told, sum_steps(tree, pulls, stem, root)
@@ -209,6 +211,7 @@ def _root_anyway(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> Fi
         return None
     kind = replace(
         tree, sector_lost=_where_seen(tree.sector_lost, 0.0), digging=_where_seen(tree.digging, math.inf),
+        cut_off=_where_seen(tree.cut_off, math.inf),
         slope_deg=min(tree.slope_deg, STEEPEST_DEG.value) if math.isfinite(tree.slope_deg) else tree.slope_deg,
         height=min(tree.height, SLENDER_PER_DIAMETER.value * tree.root_diameter),
     )  # fmt: skip
@@ -249,6 +252,7 @@ def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> F
         if kind.use is None or kind.use <= 1:
             return Finding("root plate", "cannot say", f"{found.says}; with the tree's true height it might hold",
                            looked_at=False)  # fmt: skip
+        return found  # too much for any height it may have, and a height not read is not known to be squat
     if tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter:
         return Finding("root plate", "cannot say", found.says, looked_at=False)
     return found

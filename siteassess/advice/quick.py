@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 from siteassess.advice.assumptions import stated
@@ -11,33 +12,56 @@ from siteassess.advice.decay_rules import losses_told
 from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO, USUAL_LEAST_DIAMETER
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS, press, reading, reference_pressure
 from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS, ROCK_DENSITY, boulder_limits
 from siteassess.mechanics.boulder import FRICTION as ROCK_FRICTION
 from siteassess.mechanics.limit import Limit, Outside
 from siteassess.mechanics.ownweight import OWN_WEIGHT_ASSUMPTIONS, own_lean_moment
-from siteassess.mechanics.rootplate import ROOT_ASSUMPTIONS, SOIL_FACTORS, height_used, root_limit
+from siteassess.mechanics.rootplate import (
+    MOMENT_PER_D2H,
+    ROOT_ASSUMPTIONS,
+    ROOT_LN_SD,
+    SOIL_FACTORS,
+    height_used,
+    root_limit,
+)
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE
 from siteassess.mechanics.stem import STEM_ASSUMPTIONS, stem_limit
+from siteassess.reference.anchorage import Anchorage, anchorage_of, anchorage_of_any
 from siteassess.reference.seasons import is_growing
 from siteassess.reference.species import SpeciesMatch, find_species
 
 
-def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose) -> dict[str, Any]:
-    """Root plate under one horizontal pull; all SI, lean in degrees along the pull."""
-    divisor = _divisor(purpose)
+def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose, species=None) -> dict[str, Any]:
+    """Root plate under one horizontal pull; all SI, lean in degrees along the pull; species any tree if None."""
+    divisor, match = _divisor(purpose), find_species(species) if species else None
+    kind = anchorage_of(match) if match else anchorage_of_any()
     found = root_limit(
         diameter, height, tie, pull, soil_factor=SOIL_FACTORS[soil].value, share_lost=root_loss,
         lean_moment=own_lean_moment(diameter, height, lean), divisor=divisor.value,
+        moment_per_d2h=kind.moment_per_d2h, ln_sd=kind.ln_sd,
     )  # fmt: skip
     lost_half = bool(int(found.outside) & int(Outside.ROOTS_LOST_OVER_HALF))
     squat = bool(int(found.outside) & int(Outside.SQUAT))
     verdict, told = _verdict(found, diameter, lost_half=lost_half, squat=squat)
     return {
-        **_limit(found), "height_used_m": _number(height_used(diameter, height)), "soil": soil, "verdict": verdict,
+        **_limit(found), "height_used_m": _number(height_used(diameter, height)), "soil": soil,
+        "species": match.accepted if match else None, "anchorage_basis": kind.basis, "verdict": verdict,
         "reasons": told,
-        "assumptions": _assumptions(*ROOT_ASSUMPTIONS, SOIL_FACTORS[soil], *OWN_WEIGHT_ASSUMPTIONS, divisor),
+        "assumptions": _assumptions(
+            *_of_kind(kind), *(one for one in ROOT_ASSUMPTIONS if one not in (MOMENT_PER_D2H, ROOT_LN_SD)),
+            SOIL_FACTORS[soil], *OWN_WEIGHT_ASSUMPTIONS, divisor,
+        ),
     }  # fmt: skip
+
+
+def _of_kind(kind: Anchorage) -> tuple[Assumption, Assumption]:
+    """The two numbers of the kind of tree, in place of those of a tree of any kind."""
+    return tuple(
+        replace(one, name=f"{one.name.partition(', of a tree')[0]}: {kind.basis}", value=value)
+        for one, value in ((MOMENT_PER_D2H, kind.moment_per_d2h), (ROOT_LN_SD, kind.ln_sd))
+    )
 
 
 def stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose) -> dict[str, Any]:

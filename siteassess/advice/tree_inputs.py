@@ -14,6 +14,7 @@ import numpy as np
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.filled import FilledHeight, filled_height_of
 from siteassess.advice.results import Finding
+from siteassess.advice.stood_reading import GustMet, gust_met
 from siteassess.advice.trial_reading import TrialReading, trial_reading
 from siteassess.errors import UnknownName
 from siteassess.mechanics.assumptions import Assumption
@@ -23,6 +24,7 @@ from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at, least_diameter_at
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.fields import SECTORS
+from siteassess.reference.anchorage import Anchorage, anchorage_of
 from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
 
@@ -72,6 +74,7 @@ SECTOR_LOSS = {
     "undercut": ROOT_STATES["undercut"].value, "cut": ROOT_STATES["cut"].value,
     "hard surface": ROOT_STATES["sound"].value, "not looked": math.nan,
 }
+CUTS_ROOTS = ("kerb", "wall", "trench", "digging")
 BARK_FORM = {
     "smooth": "smooth", "papery": "papery_peeling", "flaking": "flaky_exfoliating", "plated": "plated_scaly",
     "fine fissured": "fissured_ridged", "deep ridged": "fissured_ridged", "fibrous": "fibrous_shreddy",
@@ -98,6 +101,7 @@ class TreeInputs:
     bark_smooth: bool | None
     mor: float  # [Pa]
     wood_ln_sd: float
+    anchorage: Anchorage
     height: float  # low where it was filled in [m]
     height_high: float  # for lean and wind; the same where it was read [m]
     height_how: str
@@ -110,7 +114,8 @@ class TreeInputs:
     soil: str
     shallow: bool
     sector_lost: tuple[float, ...]
-    digging: tuple[float, ...]  # nearest hard edge by sector [m], infinite where looked for and none
+    digging: tuple[float, ...]  # nearest hard edge by sector [m], infinite where looked for and none, 0 at cut roots
+    cut_off: tuple[float, ...]  # nearest kerb, wall, trench or digging by sector, alike
     slope_deg: float
     downhill_deg: float
     bank_m: float
@@ -124,6 +129,7 @@ class TreeInputs:
     signs: tuple[tuple[str, str], ...]
     latitude: float
     trial: TrialReading | None = None
+    stood: GustMet | None = None
     longitude: float = math.nan
     missing: tuple[str, ...] = ()
     told: tuple[Finding, ...] = ()
@@ -189,7 +195,7 @@ def tree_inputs(
     forked = _forked(tree, tie_height, told, missing)
     signs = tuple((name, getattr(tree.signs, name)) for name in STOP_SIGNS)
     missing += [f"stop sign: {STOP_SIGNS[name]}" for name, answer in signs if answer == "not looked"]
-    lost, digging, bank = _roots(tree, missing)
+    lost, digging, cut_off, bank = _roots(tree, missing)
     return TreeInputs(
         code=tree.code, species=match, diameter=diameter,
         root_diameter=_root_diameter(tree, stems, told),
@@ -200,6 +206,7 @@ def tree_inputs(
         mor=match.wood.mor_pa if match.wood else math.nan,
         wood_ln_sd=math.hypot(match.wood.ln_sd if match.wood else 0.0,
                               SPECIES_LN_SD[tree.species.certainty if tree.species else "guess"].value),
+        anchorage=anchorage_of(match, guessed=tree.species is None or tree.species.certainty == "guess"),
         height=height, height_high=filled.high if filled else height,
         height_how="filled" if filled else tree.height_how, height_ln_sd=height_sd, height_filled=filled,
         forked=forked, fork_height=tree.fork_height.si if tree.fork_height else math.nan,
@@ -207,7 +214,7 @@ def tree_inputs(
         lean_toward_deg=tree.lean_toward.si if tree.lean_toward else math.nan,
         soil=SOIL_STATE[ground.wetness] if ground else "unknown",
         shallow=bool(ground and (ground.shallow == "yes" or ground.texture == "rock")),
-        sector_lost=lost, digging=digging,
+        sector_lost=lost, digging=digging, cut_off=cut_off,
         slope_deg=abs(ground.slope.si) if ground and ground.slope else math.nan,
         downhill_deg=ground.downhill.si if ground and ground.downhill else math.nan,
         bank_m=bank,
@@ -218,6 +225,7 @@ def tree_inputs(
         crown_base=_crown_base(tree, height),
         stressed=tree.condition == "stressed", weekly=tree.use_so_far == "weekly",
         signs=signs, latitude=latitude, longitude=longitude, trial=trial_reading(tree, SOIL_STATE),
+        stood=gust_met(tree),
         missing=tuple(missing), told=tuple(told),
     )  # fmt: skip
 
@@ -347,24 +355,32 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
     return 1.0 if tree.stems == "fork below tie" else 0.0
 
 
-def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[float, ...], float]:
-    """Share lost and nearest hard edge by sector, and distance to a bank [-, m, m]."""
+def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...], float]:
+    """Share lost, nearest hard edge and nearest of those that cut roots by sector, and distance to a bank [-, m, m, m].
+
+    Roots seen cut are treated as the digging that cut them: behind a pull either answer is the same.
+    """
     states = {sector: getattr(tree.roots, sector) if tree.roots else "not looked" for sector in SECTORS}
     unseen = [sector for sector, state in states.items() if state == "not looked"]
     if unseen:
         missing.append("roots by sector" if len(unseen) == 8 else f"roots by sector ({', '.join(unseen)})")
     lost = tuple(SECTOR_LOSS[states[sector]] for sector in SECTORS)
-    listed = dict.fromkeys(SECTORS, math.inf)
+    listed, cutting = dict.fromkeys(SECTORS, math.inf), dict.fromkeys(SECTORS, math.inf)
     for edge in tree.hard_edges:
         listed[edge.side] = min(listed[edge.side], edge.distance.si)
+        if edge.what in CUTS_ROOTS:
+            cutting[edge.side] = min(cutting[edge.side], edge.distance.si)
     for sector, state in states.items():
-        if state == "hard surface":
+        if state in ("hard surface", "cut", "undercut"):
             listed[sector] = 0.0
     known = tree.hard_edge_near == "no" or (tree.hard_edge_near == "yes" and tree.hard_edges)
     if not known:
         missing.append("kerbs and digging near")
-    digging = tuple(value if known or math.isfinite(value) else math.nan for value in listed.values())
+    digging, cut_off = (
+        tuple(value if known or math.isfinite(value) else math.nan for value in nearest.values())
+        for nearest in (listed, cutting)
+    )
     banks = [edge.distance.si for edge in tree.hard_edges if edge.what in ("bank", "water")]
     if tree.ground and tree.ground.bank_distance:
         banks.append(tree.ground.bank_distance.si)
-    return lost, digging, min(banks) if banks else (math.inf if known else math.nan)
+    return lost, digging, cut_off, min(banks) if banks else (math.inf if known else math.nan)

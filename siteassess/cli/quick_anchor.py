@@ -41,13 +41,14 @@ class Share(click.ParamType):
 )
 @quantity("--lean", "slope", "Lean of the trunk along the pull.", default="0 deg", show_default=True, low=0, high=60)
 @click.option("--root-loss", type=Share(), default=0.0, show_default=True, help="Share of the holding roots lost.")
+@click.option("--species", help="Species, genus or 'unknown broadleaf'; not given: a tree of any kind.")
 @FOR
 @json_switch
-def root(diameter, height, tie, pull, soil, lean, root_loss, purpose, as_json) -> None:
+def root(diameter, height, tie, pull, soil, lean, root_loss, species, purpose, as_json) -> None:
     """Does the root plate hold? Moment at the ground beside what we allow."""
     from siteassess.advice.quick import root_answer
 
-    answer(root_answer(diameter, height, tie, pull, soil or "unknown", lean, root_loss, purpose), as_json)
+    answer(root_answer(diameter, height, tie, pull, soil or "unknown", lean, root_loss, purpose, species), as_json)
 
 
 @click.command("stem")

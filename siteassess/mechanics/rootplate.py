@@ -1,7 +1,8 @@
 """What a root plate may carry before it turns over, and what a pull asks of it.
 
-Winched trees show that diameter squared times height explains most of the turning moment. The factor in
-front of it, the soil, the roots lost, the ground and the tree's own lean are all stated and adjustable.
+Winched trees show that diameter squared times height explains most of the turning moment. The factor in front of it
+hangs on the kind of tree; that factor, the soil, the roots lost, the ground and the tree's own lean are all stated and
+adjustable.
 Bearings in degrees true; a pull's bearing points from the tree towards where it pulls.
 """
 
@@ -16,14 +17,14 @@ from siteassess.mechanics.limit import Limit, Outside, make_limit
 Array = NDArray[np.float64]
 
 MOMENT_PER_D2H = Assumption(
-    "turning moment over diameter squared times height", 30_000.0, 20_000.0, 45_000.0, "N m/m^3", "derived",
-    "from moment over stem mass of four conifers (Byrne 2005) with density and form factor assumed; "
-    "no coefficients for broadleaves were reachable",
+    "turning moment over diameter squared times height, of a tree of any kind", 25_700.0, 19_580.0, 48_080.0,
+    "N m/m^3", "derived",
+    "267 trees winched over (Detter, Rust and Krisans 2023, read off their figure by Hill et al. 2024), taken as "
+    "divided by basal area times height, the careful reading; by kind in the table `anchorage`",
 )  # fmt: skip
 ROOT_LN_SD = Assumption(
-    "scatter of the root plate's capacity", 0.48, 0.43, 0.60, "ln", "judgement",
-    "0.43 without the species over 283 winched trees (Detter, Rust and Krisans 2023, from their tables); "
-    "0.2 added for the factor itself is our judgement",
+    "scatter of the root plate's capacity, of a tree of any kind", 0.435, 0.261, 0.501, "ln", "derived",
+    "the same 267 trees; by kind in the table `anchorage`",
 )  # fmt: skip
 HEIGHT_CAP_PER_DIAMETER = Assumption(
     "height credited, in diameters", 50.0, 40.0, 60.0, "", "judgement", "tall thin trees root no better",
@@ -43,7 +44,9 @@ LOW_PULL_ARM_MOST = Assumption(
     "most extra lever arm of a low pull", 1.0, 0.5, 1.5, "m", "judgement", "agreed model",
 )  # fmt: skip
 SOIL_FACTORS = {
-    "firm": Assumption("soil firm and moist", 1.0, 1.0, 1.0, "", "judgement", "what the factor was set for"),
+    "firm": Assumption(
+        "soil firm and moist", 1.0, 1.0, 1.0, "", "judgement", "as the ground was where trees were winched over",
+    ),
     "wet": Assumption("soil wet", 0.75, 0.65, 0.9, "", "judgement", "between firm and saturated"),
     "unknown": Assumption("soil not looked at, taken as wet", 0.75, 0.5, 1.0, "", "judgement", "as wet"),
     "frozen": Assumption("soil frozen, taken as wet", 0.75, 0.5, 1.0, "", "judgement", "frost earns no credit"),
@@ -85,6 +88,7 @@ def root_capacity(
     soil_factor: ArrayLike = SOIL_FACTORS["unknown"].value,
     root_factor: ArrayLike = 1.0,
     ground_factor: ArrayLike = 1.0,
+    moment_per_d2h: ArrayLike = MOMENT_PER_D2H.value,
 ) -> Array:
     """Median moment that turns the root plate over [N m].
 
@@ -94,14 +98,16 @@ def root_capacity(
         Trunk diameter over bark and height of the tree [m].
     soil_factor, root_factor, ground_factor : array_like
         Between 0 and 1: soil state, share of holding roots left, slope and banks [-].
+    moment_per_d2h : array_like
+        k of the kind of tree; that of a tree of any kind where not given [N m/m^3].
 
     Notes
     -----
-    k d^2 h with k = 30 kN m per m^3. It was never fitted to broadleaved park trees.
+    k d^2 h. The winched trees stood on urban and forest sites of Europe and North America.
 
     References
     ----------
-    1. Byrne 2005, thesis, University of British Columbia (slopes read, unit inferred; k derived).
+    1. Detter, Rust and Krisans 2023, Forests 14(3):533, in the copy of Hill, Bennion and Lovelock 2024 (k derived).
     2. Peltola et al. 2000, Forest Ecol. Manag. 135:143: d^2 h predicts uprooting best (read).
     """
     soil, roots, ground = (np.asarray(x, dtype=float) for x in (soil_factor, root_factor, ground_factor))
@@ -110,7 +116,7 @@ def root_capacity(
     for factor in (soil, roots, ground):
         with np.errstate(invalid="ignore"):
             share = share * np.where((factor >= 0.0) & (factor <= 1.0), factor, np.nan)
-    return MOMENT_PER_D2H.value * d**2 * height_used(d, height) * share
+    return np.asarray(moment_per_d2h, dtype=float) * d**2 * height_used(d, height) * share
 
 
 def joint_diameter(diameters: ArrayLike) -> Array:
@@ -161,7 +167,11 @@ def turning_demand(
 
 
 def root_outside(
-    diameter: ArrayLike, height: ArrayLike, share_lost: ArrayLike = 0.0, digging_behind: ArrayLike = 0.0
+    diameter: ArrayLike,
+    height: ArrayLike,
+    share_lost: ArrayLike = 0.0,
+    digging_behind: ArrayLike = 0.0,
+    share_cut_off: ArrayLike = 0.0,
 ) -> NDArray[np.int64]:
     """Why the root plate cannot be judged, and what the reader must know: flags of `Outside`.
 
@@ -174,9 +184,11 @@ def root_outside(
     digging_behind : array_like
         1 where a trench, kerb, wall or digging lies within three diameters behind the pull, 0 where looked
         for and not found, NaN where not looked [-].
+    share_cut_off : array_like
+        From `roots.share_cut_off`, where edges were looked for by side [-].
     """
-    d, h, lost, dug = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (diameter, height, share_lost, digging_behind))
+    d, h, lost, dug, cut = np.broadcast_arrays(
+        *(np.asarray(x, dtype=float) for x in (diameter, height, share_lost, digging_behind, share_cut_off))
     )
     # Sums of sector shares carry rounding; a loss of exactly 0.3 is not over 0.3.
     slack = 1e-9
@@ -187,7 +199,7 @@ def root_outside(
             ((d <= 0) | (h <= 0) | (lost < -slack) | (lost > 1 + slack), Outside.IMPOSSIBLE),
             (slim > SLENDER_PER_DIAMETER.value + slack, Outside.SLENDER),
             (lost > ROOT_LOSS_LIMIT.value + slack, Outside.ROOTS_LOST_OVER_LIMIT),
-            (lost > ROOT_LOSS_HALF.value + slack, Outside.ROOTS_LOST_OVER_HALF),
+            (np.fmax(lost, cut) > ROOT_LOSS_HALF.value + slack, Outside.ROOTS_LOST_OVER_HALF),
             (np.isnan(dug) | (dug > 0), Outside.DIGGING_BEHIND),
             (slim < SQUAT_PER_DIAMETER.value - slack, Outside.SQUAT),
             (slim > HEIGHT_CAP_PER_DIAMETER.value + slack, Outside.HEIGHT_CAPPED),
@@ -209,11 +221,14 @@ def root_limit(
     root_factor: ArrayLike | None = None,
     ground_factor: ArrayLike = 1.0,
     digging_behind: ArrayLike = 0.0,
+    share_cut_off: ArrayLike = 0.0,
     lean_moment: ArrayLike = 0.0,
     lean_from_pull_deg: ArrayLike = 0.0,
     other_moment: ArrayLike = 0.0,
     extra_outside: ArrayLike = 0,
     divisor: ArrayLike = 1.5,
+    moment_per_d2h: ArrayLike = MOMENT_PER_D2H.value,
+    ln_sd: ArrayLike = ROOT_LN_SD.value,
 ) -> Limit:
     """Judge the root plate of one or many trees under horizontal pulls; everything broadcasts.
 
@@ -232,6 +247,8 @@ def root_limit(
         1 - share_lost where not given [-].
     digging_behind : array_like
         1 yes, 0 looked for and none, NaN not looked [-].
+    share_cut_off : array_like
+        See `root_outside` [-].
     lean_moment, lean_from_pull_deg : array_like
         From `siteassess.mechanics.ownweight` [N m], [deg].
     other_moment : array_like
@@ -240,17 +257,20 @@ def root_limit(
         Further `Outside` flags, such as those of the ground.
     divisor : array_like
         1.5, or 2.0 for high lines and aerial equipment [-].
+    moment_per_d2h, ln_sd : array_like
+        Of the kind of tree; those of a tree of any kind where not given [N m/m^3], [ln].
     """
     lost = np.asarray(share_lost, dtype=float)
     factor = 1.0 - lost if root_factor is None else root_factor
-    median = root_capacity(diameter, height, soil_factor, factor, ground_factor)
+    median = root_capacity(diameter, height, soil_factor, factor, ground_factor, moment_per_d2h)
     demand = turning_demand(pull, tie_height, diameter, lean_moment, lean_from_pull_deg)
     demand = demand + np.maximum(np.asarray(other_moment, dtype=float), 0.0)
-    outside = root_outside(diameter, height, lost, digging_behind) | np.asarray(extra_outside, dtype=np.int64)
+    outside = root_outside(diameter, height, lost, digging_behind, share_cut_off)
+    outside = outside | np.asarray(extra_outside, dtype=np.int64)
     with np.errstate(invalid="ignore"):
         away = np.asarray(lean_moment) * np.cos(np.deg2rad(lean_from_pull_deg)) < -1e-9
     outside = outside | np.where(away, int(Outside.LEANS_AWAY), 0)
-    return make_limit("root plate", median, ROOT_LN_SD.value, demand, divisor, outside)
+    return make_limit("root plate", median, ln_sd, demand, divisor, outside)
 
 
 def greatest_pull_on_roots(

@@ -93,6 +93,29 @@ def holding_share_lost(
     return np.where(plain > 0.5, np.maximum(weighted, plain), weighted)
 
 
+def share_cut_off(
+    sector_lost: ArrayLike, distances: ArrayLike, pull_bearing_deg: ArrayLike, diameter: ArrayLike
+) -> Array:
+    """Share of the roots holding a pull that are lost, those cut off behind it counted as lost [-].
+
+    Parameters
+    ----------
+    sector_lost : array_like
+        As `holding_share_lost` [-].
+    distances : array_like
+        Nearest kerb, wall, trench or digging in each of the eight sectors on the last axis; infinite where none, NaN
+        not looked [m]. One within three diameters behind the pull counts as the roots of its sector cut.
+    pull_bearing_deg : array_like
+        [deg true].
+    diameter : array_like
+        Of the trunk [m].
+    """
+    behind = _from_behind(pull_bearing_deg) > 1e-9
+    with np.errstate(invalid="ignore"):
+        near = np.asarray(distances, dtype=float) < DIGGING_DIAMETERS.value * np.asarray(diameter, dtype=float)
+    return holding_share_lost(np.where(behind & near, 1.0, sector_lost), pull_bearing_deg)
+
+
 def digging_behind(distances: ArrayLike, pull_bearing_deg: ArrayLike, diameter: ArrayLike) -> Array:
     """Is there a trench, kerb, wall, bank or digging within three diameters behind the pull?
 

@@ -109,12 +109,12 @@ class Measures:
         return self._told(value, ("pressure", "kPa", 0), ("pressure", "psi", 0))
 
     def speed(self, value: float | None) -> str:
-        """Winds, always rounded down: a line comes down too early rather than too late."""
+        """Gusts as a forecast tells them, with m/s always beside; rounded down, so that a line comes down early."""
         if not known(value):
             return self.words("not-known")
-        units = ("m/s", "mph") if self.system == "metric" else ("mph", "m/s")
-        first, other = (f"{math.floor(value / si_factor('speed', unit))} {unit}" for unit in units)
-        return f"{first} ({other})" if self.both else first
+        units = ("km/h" if self.system == "metric" else "mph", "m/s")
+        told, plain = (f"{math.floor(value / si_factor('speed', unit) + 1e-9)} {unit}" for unit in units)
+        return f"{told} ({plain})"
 
     def area(self, value: float | None) -> str:
         if not known(value):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from siteassess.advice.wind_check import gust_told
 from siteassess.records.fields import SECTORS
 from siteassess.units import show, si_factor
 
@@ -68,12 +69,14 @@ def quantity(value: float | None, unit: str) -> str:
 
 
 def take_down(wind: float | None) -> str:
-    """When a line comes down for wind; the figure is told as the findings tell it, whole and rounded down."""
+    """When a line comes down for wind; the gust is told as the findings tell it, as a forecast would."""
     if not known(wind):
         return "as soon as the crown moves: the wind it can bear cannot be worked out"
     if wind <= 0:
         return "whatever the wind: it asks more than we allow without any"
-    return f"before gusts at crown height reach {math.floor(wind)} m/s"
+    if wind < 1:
+        return "before any gust is forecast or felt"
+    return f"before gusts of {gust_told(wind)} are forecast or felt"
 
 
 def compass_point(bearing_deg: float) -> str:

@@ -19,6 +19,7 @@ from siteassess.records.fields import (
     Diameter,
     Force,
     Girth,
+    Gust,
     HeightOnTrunk,
     IsoDate,
     Lean,
@@ -172,6 +173,16 @@ class Trial(Part):
     wetness: Wetness = asks("Wetness of the soil that day", "unknown")
 
 
+class Stood(Part):
+    """The wind the tree has stood: a test it has passed, as long as nothing changed since."""
+
+    exposed: Answer = asks("Stands in the open, nothing half its height within five heights", "not looked")
+    changed: Answer = asks("Roots, trunk, crown or ground changed since that wind", "not looked")
+    in_leaf: Answer = asks("In leaf in that wind; an evergreen always is", "not looked")
+    gust: Gust | None = asks("Strongest gust at the nearest weather station, if looked up")
+    station: Text | None = asks("That weather station, and the day")
+
+
 class Photo(Part):
     path: Annotated[str, Field(min_length=1, max_length=300), AfterValidator(_stays_beside_the_record)] = asks(
         "Path, relative to the record", ...
@@ -222,6 +233,7 @@ class Tree(Part):
     signs: Signs = asks("Stop signs, each by itself", Signs, quick=True)
     softer_signs: SofterSigns = asks("Softer signs", SofterSigns)
     trial: Trial | None = asks("Trial load, if one was done")
+    stood: Stood | None = asks("Wind the tree has stood, as it is now")
     photos: tuple[Photo, ...] = asks("Photos by relative path", ())
     source: Text | None = asks("Source of a copied row")
     notes: Text | None = asks("Notes")
@@ -269,5 +281,5 @@ ANCHOR_KINDS = {"tree": Tree, "boulder": Boulder, "other": Other}
 
 __all__ = [
     "ANCHOR_KINDS", "Anchor", "Bark", "Boulder", "Ground", "HardEdge", "Hollow", "Other", "Photo",
-    "Roots", "Signs", "SofterSigns", "Species", "Stem", "Tree", "Trial", "TrunkReading",
+    "Roots", "Signs", "SofterSigns", "Species", "Stem", "Stood", "Tree", "Trial", "TrunkReading",
 ]

@@ -42,7 +42,8 @@ anchor.position.fixes.lon anchor.position.fixes.accuracy anchor.position.fixes.a
 anchor.position.fixes.how anchor.species.name anchor.species.certainty anchor.species.leaf_type
 anchor.trunk.girth anchor.trunk.diameter anchor.trunk.read_at anchor.trunk.how anchor.each_stem.girth
 anchor.trial.date anchor.trial.finest anchor.trial.moved anchor.trial.pull anchor.trial.tie_height
-anchor.trial.tilt anchor.trial.toward anchor.trial.wetness anchor.stems anchor.fork_height anchor.height
+anchor.trial.tilt anchor.trial.toward anchor.trial.wetness anchor.stood.exposed anchor.stood.changed
+anchor.stood.in_leaf anchor.stood.gust anchor.stood.station anchor.stems anchor.fork_height anchor.height
 anchor.height_how anchor.crown_base anchor.crown_spread anchor.life_stage anchor.condition anchor.use_so_far
 anchor.bark.form anchor.bark.thickness anchor.bark.firmness anchor.bark.resin anchor.lean anchor.lean_toward
 anchor.hollow.height anchor.hollow.sound_wall anchor.hollow.opening anchor.roots.N anchor.roots.NE

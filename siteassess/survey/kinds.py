@@ -10,6 +10,7 @@ import pandas as pd
 from siteassess.advice.filled import LONDON_PLANE
 from siteassess.errors import UnknownName
 from siteassess.mechanics.allometry import curtis_arney_height, filled_height, london_plane_height
+from siteassess.reference.anchorage import anchorage_of
 from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
 
@@ -51,6 +52,13 @@ class Kinds:
     @property
     def strength_ln_sd(self) -> np.ndarray:
         return self._spread((match.wood.ln_sd if match.wood else np.nan for match in self.matches), float)
+
+    @property
+    def anchorage(self) -> tuple[np.ndarray, np.ndarray]:
+        """Turning moment over diameter squared times height [N m/m^3] and its scatter [ln]."""
+        found = [anchorage_of(match) for match in self.matches]
+        return (self._spread((one.moment_per_d2h for one in found), float),
+                self._spread((one.ln_sd for one in found), float))  # fmt: skip
 
     def bark_low_m(self, diameter: np.ndarray) -> np.ndarray:
         """A thin guess at the bark, for care [m]."""

@@ -186,7 +186,10 @@ def hold(diameter, height, how, kinds: Kinds, wish: Wish) -> np.ndarray:
     """
     size_sd = float(INVENTORY_SIZE_LN_SD)
     height_sd = np.where(how == "copied", float(INVENTORY_HEIGHT_LN_SD), 0.0)
-    root = root_limit(diameter, height, wish.tie, wish.pull, divisor=wish.divisor)
+    moment_per_d2h, ln_sd = kinds.anchorage
+    root = root_limit(
+        diameter, height, wish.tie, wish.pull, divisor=wish.divisor, moment_per_d2h=moment_per_d2h, ln_sd=ln_sd
+    )
     root_sd = np.sqrt(root.capacity_ln_sd**2 + (2.0 * size_sd) ** 2 + height_sd**2)
     root_pull = greatest_pull_on_roots(allowable(root.capacity_median, root_sd, wish.divisor), wish.tie, diameter)
     stem = stem_limit(

@@ -1,17 +1,19 @@
 """Records with the verdict a careful person would give, argued by hand beside each.
 
 The sums in the reasons use the agreed model by hand: the root plate's 5 % value over the divisor is about
-8,900 x d^2 x h [N m] for a taped, measured tree in firm soil (30,000 x exp(-1.645 x 0.49) / 1.5), the turning moment is
+8,800 x d^2 x h [N m] for a taped, measured oak in firm soil (28,800 x exp(-1.645 x 0.475) / 1.5), the turning moment is
 pull x (tie + 2 d, at most tie + 1 m), and the hardest pull of the base line is about 5.0 kN.
 """
 
 from __future__ import annotations
 
+import copy
 from collections import Counter
 from functools import cache
 
 import pytest
 from parks import SECTORS, SIGNS, record
+from wind_alone import ends_and_those_decided_by_wind
 
 from siteassess.advice.assess import assess
 
@@ -45,15 +47,15 @@ TRIAL = {"date": "2026-04-19", "pull": "6 kN", "tie_height": "2.1 m", "toward": 
 
 SUITS = [
     ("two oaks of 60 cm and an easy line", {},
-     "8,900 x 0.36 x 18 allows 58 kN m; 5.0 kN x 2.2 m asks 11: a fifth. Nothing is missing and no sign was seen."),
+     "8,800 x 0.36 x 18 allows 57 kN m; 5.0 kN x 2.2 m asks 11: a fifth. Nothing is missing and no sign was seen."),
     ("wet ground under strong trees", both({"ground.wetness": "wet"}),
-     "Three quarters of 58 allows 43 kN m; 11 is a quarter of it."),
+     "Three quarters of 57 allows 43 kN m; 11 is a quarter of it."),
     ("a hammock on two slim trees", {
         "L1.use": "hammock", "L1.standing": None, "L1.webbing": None, "L1.span.taped": "4 m", "L1.ground": [],
         "T2.position.lon": 2.5 + 4.0 / 64_790.0}
      | both({"trunk.0.girth": "85 cm", "height": "10 m", "crown_spread": "3 m", "crown_base": "3 m"}),
      "0.9 m of room over half of 4 m let 75 kg hang at 24 degrees: 820 N level, 1.6 x 1.2 times that dropping in, 1.57 "
-     "kN. The trunk is 27 cm, which a hammock may have. 8,900 x 0.073 x 10 allows 6.5 kN m; 1.57 x 1.7 asks 2.7: four "
+     "kN. The trunk is 27 cm, which a hammock may have. 8,800 x 0.073 x 10 allows 6.4 kN m; 1.57 x 1.7 asks 2.7: four "
      "tenths."),
     ("a lean away from the pull", {"T1.lean": "4 deg", "T1.lean_toward": "270 deg"},
      "A lean away earns nothing and costs nothing; the sums stay those of the upright tree."),
@@ -66,11 +68,17 @@ SUITS = [
     ("a hollow with a thick wall", {"T1.hollow": {"height": "1 m", "sound_wall": "12 cm"}},
      "Of 27.6 cm radius of wood 12 cm are sound, 0.43; the hole is 31 of 55 cm and costs 18 % by its cube. Every rule "
      "passes it, and the stem uses 2 %."),
+    ("a wide crown on a stout trunk", both({"crown_spread": "17 m"}),
+     "0.785 x 17 x 14 = 187 m^2 at 11 m pull 56 kN m in a gust of 14 m/s; 28.8 x 0.36 x 18 = 187 kN m in the middle, "
+     "of which with both scatters about a third is sure: down before 50 km/h, and nobody walks a line in that."),
+    ("a quick-form record", QUICK_FORM,
+     "Everything deciding is on the quick form. The crown is not: an oak's is taken wide, and the line comes down "
+     "before gusts of some 40 km/h, in which nobody walks one."),
     ("a trial load that read a small tilt", ties("2.1 m") | both({"trunk.0.girth": "126 cm", "height": "14 m",
                                                                   "crown_spread": "5 m"})
      | {"T1.trial": TRIAL | {"pull": "14 kN", "tilt": "0.05 deg", "moved": "no"},
         "T2.trial": TRIAL | {"pull": "14 kN", "tilt": "0.05 deg", "moved": "no", "toward": "270 deg"}},
-     "By size 8,900 x 0.161 x 14 allows 20 kN m and 5 x 2.9 asks 14.5: watched. But 14 kN x 2.9 m showed no tilt an "
+     "By size 8,800 x 0.161 x 14 allows 20 kN m and 5 x 2.9 asks 14.5: watched. But 14 kN x 2.9 m showed no tilt an "
      "eye can see; 2.5 times those 40.6 kN m are credited, 102 where the size says 68, and more surely: under 60 %."),
 ]
 SUITS_IF = [
@@ -81,7 +89,7 @@ SUITS_IF = [
     ("wetness not looked at", {"T1.ground.wetness": "unknown"},
      "Taken as wet, it still holds; soaked ground is ruled out."),
     ("too high a tie", both({"trunk.0.girth": "113 cm", "height": "12 m", "crown_spread": "4 m"}) | ties("2.45 m"),
-     "8,900 x 0.13 x 12 allows 13.8 kN m, 5.0 x 3.1 asks 15.5: too much. At 1.5 m 5.0 x 2.2 asks 11: held if watched."),
+     "8,800 x 0.13 x 12 allows 13.7 kN m, 5.0 x 3.1 asks 15.5: too much. At 1.5 m 5.0 x 2.2 asks 11: held if watched."),
     ("a high line on strong trees", {
         "L1.use": "high line", "L1.walkers.leash": "1.5 m", "L1.backup": "other tree"}
      | both({"trunk.0.girth": "300 cm", "height": "24 m"}),
@@ -95,10 +103,9 @@ SUITS_IF = [
     ("three stems on one foot", {"T1.stems": "several", "T1.each_stem": [{"girth": "150 cm"}, {"girth": "140 cm"},
                                                                          {"girth": "160 cm"}]},
      "The thinnest alone is 45 cm and enough for 5 kN; how the stems join is for an arborist."),
-    ("a wide crown", both({"crown_spread": "17 m"}),
-     "The crown of twice the width reaches what we allow at 10.8 / sqrt(17/8) = 7.4 m/s: the wind must stay below it."),
-    ("a quick-form record", QUICK_FORM,
-     "Everything deciding is on the quick form. The crown is not: an oak's is taken wide, so mind the wind."),
+    ("a wide crown on a slim trunk", both({"trunk.0.girth": "110 cm", "height": "14 m", "crown_spread": "14 m"}),
+     "8,800 x 0.123 x 14 allows 15.2 kN m, 9.4 asked: watched. 0.785 x 14 x 10 = 110 m^2 of crown at 9 m pull 13 kN m "
+     "in a gust of 8 m/s: with the line that is 22, and a tree of 23 kN m (5 %) is not sure to bear it with its drag."),
 ]  # fmt: skip
 CANNOT_SAY = [
     ("an inventory row", INVENTORY_ROW, "Nobody looked at the trees: a row of a table is no survey."),
@@ -119,11 +126,11 @@ CANNOT_SAY = [
     ("a squat tree that fails by its roots", {
         "T1.height": "7 m", "L1.standing.tension": "9 kN", "L1.a.tie_height": "2.5 m", "T1.crown_base": "2 m",
         "T1.ground.wetness": "standing water"},
-     "7 m on 60 cm is 12 diameters, where d^2 h underrates a root plate; half of 8,900 x 0.36 x 7 allows 11 kN m and "
+     "7 m on 60 cm is 12 diameters, where d^2 h underrates a root plate; half of 8,800 x 0.36 x 7 allows 11 kN m and "
      "18 kN x 3.5 m asks 63, beyond any single change, yet it may hold."),
     ("a slope that decides", both({"trunk.0.girth": "110 cm", "height": "12 m", "crown_spread": "4 m"})
      | {"T1.ground.slope": "32 deg"},
-     "8,900 x 0.123 x 12 x 0.78 allows 10.2 kN m and 5.0 x 1.9 asks 9.5: held. With the unkind slope factor of 0.56 "
+     "8,800 x 0.123 x 12 x 0.78 allows 10.1 kN m and 5.0 x 1.9 asks 9.5: held. With the unkind slope factor of 0.56 "
      "it is not."),
     ("a post at one end", {"anchors.1": {"kind": "other", "code": "T2", "what": "lamp post"}},
      "Posts are outside the program."),
@@ -142,7 +149,7 @@ LEAVE_IT = [
     ("far too much for a small tree", both({"trunk.0.girth": "76 cm", "height": "6 m", "crown_spread": "3 m",
                                             "ground.wetness": "standing water"})
      | ties("2.5 m") | {"L1.standing.tension": "9 kN"},
-     "Half of 8,900 x 0.0585 x 6 allows 1.6 kN m; over 15 kN at 3 m ask more than 45. No single change mends that."),
+     "Half of 8,800 x 0.0585 x 6 allows 1.5 kN m; over 15 kN at 3 m ask more than 45. No single change mends that."),
     ("most roots lost",
      {"T1.roots": dict.fromkeys(SECTORS, "covered") | dict.fromkeys(("S", "SW", "W", "NW", "N"), "cut")},
      "Five of eight sectors, those behind the pull among them: over half of the holding is gone."),
@@ -190,3 +197,9 @@ def test_every_cannot_say_names_the_thing(name):
     line = judged(name)
     named = [f for end in line.anchors for f in end.findings if f.effect == "cannot say"]
     assert named and all(finding.says for finding in named)
+
+
+def test_the_wind_alone_decides_one_complete_record_in_five_at_most():
+    count, by_wind = ends_and_those_decided_by_wind([record(copy.deepcopy(edits)) for edits in BY_NAME.values()])
+    assert count >= 30
+    assert len(by_wind) <= count / 5

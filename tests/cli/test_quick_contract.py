@@ -122,14 +122,29 @@ ROOT = ("root", "--diameter", "40 cm", "--height", "18 m", "--tie", "1 m", "--pu
 
 
 def test_root_gives_the_worked_example():
-    found = ask(*ROOT, "--soil", "firm")  # tree-mechanics worked example: 86 and 39 kN m, demand 9.0 (derived)
-    assert found["capacity_median_nm"] == pytest.approx(86_400)
-    assert found["capacity_p05_nm"] == pytest.approx(86_400 * math.exp(-1.6448536 * 0.48), rel=1e-6)
+    # all 267 winched trees: 25.7 x 0.16 x 18 = 74 kN m in the middle; pull x arm 5 x (1 + 0.8) = 9.0
+    found = ask(*ROOT, "--soil", "firm")
+    assert found["capacity_median_nm"] == pytest.approx(25.7e3 * 0.16 * 18)
+    assert found["capacity_p05_nm"] == pytest.approx(25.7e3 * 0.16 * 18 * math.exp(-1.6448536 * 0.435), rel=1e-6)
     assert found["demand_nm"] == pytest.approx(9_000)
     assert found["divisor"] == 1.5 and found["height_used_m"] == 18
     assert found["use"] == pytest.approx(found["demand_nm"] / found["allowable_nm"])
     assert found["verdict"] == "suits"
     assert all(a["flag"] in ("read", "derived", "judgement", "memory") for a in found["assumptions"])
+
+
+def test_root_goes_by_the_kind_of_tree_and_names_it():
+    beech, spruce, oak = (ask(*ROOT, "--species", kind) for kind in ("Fagus sylvatica", "Picea abies", "Quercus robur"))
+    any_tree = ask(*ROOT)
+    assert beech["allowable_nm"] > 1.5 * oak["allowable_nm"] > oak["allowable_nm"] > spruce["allowable_nm"]
+    assert beech["species"] == "Fagus sylvatica" and "18 winched trees" in beech["anchorage_basis"]
+    assert any_tree["species"] is None and "267 winched trees" in any_tree["anchorage_basis"]
+    assert {"allowable_nm", "demand_nm", "use", "height_used_m", "verdict", "assumptions"} <= set(beech)
+
+
+def test_root_of_an_unknown_name_says_so():
+    result = CliRunner().invoke(group, ["quick", *ROOT, "--species", "Qercus"])
+    assert result.exit_code != 0 and "Traceback" not in result.output
 
 
 def test_root_soil_not_given_counts_as_wet():

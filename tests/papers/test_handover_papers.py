@@ -239,7 +239,9 @@ def test_longer_words_lose_nothing():
 
 def test_winds_round_down_and_unknown_is_said():
     m = manner().measures(both=True)
-    assert m.speed(9.99) == "9 m/s (22 mph)"  # 9.99 m/s are 22.3 mph
+    assert m.speed(9.99) == "35 km/h (9 m/s)"  # 9.99 m/s are 35.96 km/h and 22.3 mph
+    assert manner("en", "us").measures().speed(9.99) == "22 mph (9 m/s)"
+    assert m.speed(15.0) == "54 km/h (15 m/s)"
     assert m.length(float("nan")) == "not known" and m.force(None) == "not known"
     assert manner("en", "us").measures().force(4448.2216152605) == "1000 lbf"
     assert manner("de").measures().length(1.25, 2) == "1,25 m"

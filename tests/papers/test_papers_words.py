@@ -170,6 +170,8 @@ def test_pounds_are_told_with_three_figures_and_no_exponent():
 
 
 def test_when_a_line_comes_down_is_one_figure_rounded_down():
-    assert wording.take_down(5.76) == "before gusts at crown height reach 5 m/s"
+    assert wording.take_down(5.76) == "before gusts of 18 km/h (11 mph, 5 m/s) are forecast or felt"
+    assert wording.take_down(40.0) == "before gusts of 61 km/h (38 mph, 17 m/s) are forecast or felt"
+    assert wording.take_down(0.7) == "before any gust is forecast or felt"
     assert "cannot be worked out" in wording.take_down(None)
     assert "whatever the wind" in wording.take_down(0.0)

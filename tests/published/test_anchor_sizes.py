@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from siteassess.mechanics import allometry, ownweight, wind
+from siteassess.mechanics import allometry, ownweight
 from siteassess.reference.tables import rows
 
 
@@ -100,17 +100,3 @@ def test_black_cherry_volumes():
     # Ours is higher, so the tree is taken heavier than every one of these: unkind where its lean counts.
     assert ownweight.FORM_FACTOR.value >= form.max()
     assert ownweight.FORM_FACTOR.low == pytest.approx(form.min(), abs=1e-3)
-
-
-def test_measured_drag_of_crowns_lies_under_ours():
-    # Vollsinger et al. 2005, Rudnicki et al. 2004, J. Wood Sci. 2016 (read) and Mayhead 1973 (memory).
-    measured = [r for r in rows("drag") if (r.cd_value or r.cd_high) is not None]
-    assert len(measured) >= 10
-    for row in measured:
-        assert wind.drag_coefficient(row.wind_ms) >= (row.cd_value or row.cd_high), row.scientific_name
-
-
-def test_the_fall_of_drag_is_the_steepest_of_two_decimals_that_clears_the_roof_spruce():
-    # Norway spruce on a roof, 0.594 at 30 m/s (J. Wood Sci. 2016, doi 10.1007/s10086-016-1556-5, read).
-    steeper = wind.DRAG_FALL_POWER.value + 0.01
-    assert wind.DRAG_IN_LEAF.value * 3.0**-steeper < 0.594 <= wind.drag_coefficient(30.0)

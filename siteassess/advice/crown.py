@@ -1,0 +1,44 @@
+"""The crown as the wind sees it: its area and the height the wind acts at, and which of its sizes nobody read."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from siteassess.advice.filled import crown_width_of
+from siteassess.advice.tree_inputs import TreeInputs
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.wind import crown_area, crown_centre
+
+CROWN_BASE_SHARE = Assumption(
+    "height of the lowest branch over tree height where not read", 0.25, 0.1, 0.4, "", "judgement", "no source found",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Crown:
+    area: float  # frontal, in still air [m^2]
+    centre: float  # above ground [m]
+    leaf_type: str
+    note: str = ""  # which size was taken, and from where; empty where the width was read
+
+    @property
+    def guessed(self) -> bool:
+        return bool(self.note)
+
+
+def crown_of(tree: TreeInputs) -> Crown | None:
+    """The crown, careful where it was not read: wide, and of a high tree; None where nothing is known of it."""
+    height = tree.height_high
+    if not math.isfinite(height):
+        return None
+    width, note = tree.crown_width, ""
+    if not math.isfinite(width):
+        read = tree.height if tree.height_how != "filled" else math.nan
+        found = crown_width_of(tree.species, tree.root_diameter, read)
+        if found is None:
+            return None
+        width, note = found[0], f" (crown width not read: {found[0]:.0f} m taken, {found[1]})"
+    base = min(tree.crown_base if math.isfinite(tree.crown_base) else CROWN_BASE_SHARE.value * height, height)
+    leaf = tree.species.leaf_type
+    return Crown(float(crown_area(width, height - base, leaf)), float(crown_centre(base, height, leaf)), leaf, note)

@@ -1,0 +1,115 @@
+"""The wind a tree has stood: when it counts as a test passed, and how hard a test it was.
+
+Nothing is earned by leaving a question open: only a sound, upright tree alike on all sides, its crown and height read,
+earns credit, and only where somebody said that it stands in the open and that nothing changed. A larger crown raises
+what the tree has shown as it raises what the wind asks of it; so a crown that was filled in earns nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from siteassess.advice.results import Finding
+from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.ground import LEVEL_UP_TO_DEG
+from siteassess.mechanics.limit import Limit, make_limit
+from siteassess.mechanics.roots import DIGGING_DIAMETERS
+from siteassess.mechanics.stood import LOW_YEARLY_GUST, SHARE_AT_TREE, capacity_after_test
+from siteassess.mechanics.wind import DRAG_LN_SD, LEAFLESS_SHARE, wind_moment
+from siteassess.records.anchor import SofterSigns, Tree
+
+if TYPE_CHECKING:
+    from siteassess.advice.crown import Crown
+    from siteassess.advice.tree_inputs import TreeInputs
+
+UPRIGHT_TO = Assumption(
+    "lean up to which a tree counts as upright", 5.0, 3.0, 8.0, "deg", "judgement", "no source found",
+)  # fmt: skip
+STOOD_READING_ASSUMPTIONS = (UPRIGHT_TO,)
+
+
+@dataclass(frozen=True)
+class GustMet:
+    """A gust at the nearest station that the tree has stood, and why it may not count."""
+
+    gust: float  # 10 m over open ground; that of a low year where none was looked up [m/s]
+    looked_up: bool
+    in_leaf: bool
+    why_not: tuple[str, ...]  # what the record itself lacks or tells against it
+
+
+def gust_met(tree: Tree) -> GustMet | None:
+    """The wind of a record; None where it says nothing of it."""
+    stood = tree.stood
+    if stood is None:
+        return None
+    read = stood.gust.si if stood.gust else 0.0
+    # a gust looked up never earns less than the one taken without looking
+    return GustMet(max(read, LOW_YEARLY_GUST.value), read > LOW_YEARLY_GUST.value, stood.in_leaf == "yes",
+                   tuple(_against(tree)))  # fmt: skip
+
+
+def _against(tree: Tree):
+    if tree.stood.exposed != "yes":
+        yield "it is not known to stand in the open"
+    if tree.stood.changed != "no":
+        yield "it is not known that nothing changed since"
+    if tree.condition != "sound":
+        yield "its condition is not known to be sound"
+    if tree.hollow is not None or tree.signs.wide_opening != "no":
+        yield "it is hollow, or nobody looked"
+    signs = {name: getattr(tree.softer_signs, name) for name in SofterSigns.model_fields if name != "corrected_lean"}
+    if set(signs.values()) != {"no"}:
+        yield "a softer sign was seen or not looked for"
+    if tree.height is None or tree.crown_spread is None or tree.crown_base is None:
+        yield "its height, crown width and lowest branch were not all read"
+
+
+def why_no_credit(tree: TreeInputs) -> str:
+    """Why the wind it has stood earns nothing; empty where it does. One reason is enough."""
+    met = tree.stood
+    if met.why_not:
+        return met.why_not[0]
+    reach = DIGGING_DIAMETERS.value * tree.root_diameter
+    if any(answer != "no" for _, answer in tree.signs):
+        return "a stop sign was seen or not looked for"
+    if not tree.lean_deg <= UPRIGHT_TO.value:
+        return "it leans, or its lean was not read"
+    # a gust from the weather side says nothing of a plate that differs from side to side
+    if any(lost != 0.0 for lost in tree.sector_lost) or not all(away >= reach for away in tree.digging):
+        return "its roots are not known to be whole and free on every side"
+    if not (tree.slope_deg <= LEVEL_UP_TO_DEG.value and tree.bank_m >= reach):
+        return "the ground is not known to be level and away from a bank"
+    return ""
+
+
+def moment_stood(tree: TreeInputs, crown: Crown) -> float:
+    """Middling moment about the ground in the gust the tree has stood [N m]."""
+    gust = SHARE_AT_TREE.value * tree.stood.gust
+    # bare in it, or not known: the lowest share measured, since here less is the careful end
+    share = 1.0 if tree.stood.in_leaf else LEAFLESS_SHARE.low
+    return share * float(wind_moment(gust, crown.area, crown.centre, crown.leaf_type))
+
+
+def after_wind(found: Limit, tree: TreeInputs, crown: Crown | None) -> Limit:
+    """The root plate's limit once the wind it has stood is weighed in; unchanged where that earns no credit.
+
+    The ground is taken to have been firm then: wetter ground now lowers what was shown as it lowers what is held.
+    """
+    if tree.stood is None or crown is None or crown.guessed or why_no_credit(tree):
+        return found
+    shown = moment_stood(tree, crown) * tree.soil_factor
+    median, ln_sd = capacity_after_test(found.capacity_median, found.capacity_ln_sd, shown, DRAG_LN_SD.value)
+    return make_limit(found.name, median, ln_sd, found.demand, found.divisor, found.outside, found.unit)
+
+
+def stood_findings(tree: TreeInputs) -> list[Finding]:
+    """What the wind a tree has stood is worth here."""
+    met = tree.stood
+    if met is None:
+        return []
+    gust = f"a gust of {met.gust:.0f} m/s at the nearest station" + ("" if met.looked_up else ", as in a low year")
+    if why := why_no_credit(tree):
+        return [Finding("wind stood", "suits", f"the wind it has stood earns no credit here, since {why}")]
+    return [Finding("wind stood", "suits", f"it has stood {gust}: counted as a test its root plate has passed")]
