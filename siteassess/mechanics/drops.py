@@ -46,7 +46,7 @@ def walked(line: Line, name: str) -> LoadCase:
     case = LoadCase(name, *(float(values.max()) for values in figures.values()), float(state.drop.max()), basis)
     if line.floor is None:
         return case
-    return ended_by_ground(line, case, Swept(figures, state.drop), basis)
+    return ended_by_ground(line, case, Swept(POSITIONS, figures, state.drop), basis)
 
 
 def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") -> LoadCase:

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteassess.errors import OutsideModel
 from siteassess.mechanics import dynamics
 from siteassess.mechanics.cable import solve_clamped
 from siteassess.mechanics.cable_many import solve_loads
@@ -27,8 +26,10 @@ ROUNDS = 12
 
 @dataclass(frozen=True)
 class Swept:
-    """What a movement asks at every one of `POSITIONS`, were there no ground: figures of a case [N]."""
+    """What a movement asks at places along the line, were there no ground: figures of a case [N]."""
 
+    places: np.ndarray
+    """As fractions of the span from A, rising [-]."""
     figures: dict[str, np.ndarray]
     depth: np.ndarray
     """Below anchor A [m]."""
@@ -60,8 +61,8 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
     column = np.arange(half.size)
     tension, pull, depth = (array[harder, column] for array in (peaks.tension, peaks.horizontal, peaks.depth))
     near, far = pull * depth / (half * line.span), pull * depth / ((1 - half) * line.span)
-    place = np.minimum(POSITIONS, 1 - POSITIONS)
-    from_a = POSITIONS <= 0.5
+    places = np.clip(POSITIONS, nearest, 1 - nearest)
+    place, from_a = np.minimum(places, 1 - places), places <= 0.5
 
     def along(values):
         return np.interp(place, half, values)
@@ -74,7 +75,7 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
         "vertical_a": own + np.where(from_a, near, far), "vertical_b": own + np.where(from_a, far, near),
     }  # fmt: skip
     lowest = np.max(peaks.depth[[0, 2]], axis=0)
-    return Swept(figures, along(lowest) - line.rise * POSITIONS)
+    return Swept(places, figures, along(lowest) - line.rise * places)
 
 
 def pressed(line: Line, positions, depth) -> dict[str, np.ndarray]:
@@ -135,20 +136,15 @@ def ended_by_ground(line: Line, case: LoadCase, free: Swept, energy: str, least:
     least : LoadCase, optional
         A milder case that no figure falls under.
     """
-    distance = line.span * POSITIONS
+    distance = line.span * free.places
     room = line.floor.depth(distance)
     reached = free.depth >= room
     drop = float(np.minimum(free.depth, room).max())
     if not reached.any():
         return replace(case, drop=drop)
-    limited = {name: values.copy() for name, values in free.figures.items()}
-    down = pressed(line, POSITIONS[reached], room[reached] + line.floor.unseen)
-    for name in FIGURES:  # where no state was found, the energy stands
-        limited[name][reached] = np.fmin(down[name], limited[name][reached])
+    limited, ended = _limited(line, free, reached, room)
     figures = {name: min(getattr(case, name), max(float(limited[name].max()), getattr(least, name, 0.0)))
                for name in FIGURES}  # fmt: skip
-    if not np.isfinite(list(figures.values())).all():
-        raise OutsideModel(f"the case {case.name!r} has no answer over this ground")
     hardest = np.maximum(limited["tension_a"], limited["tension_b"])
     at = int(np.argmax(hardest))
     basis = case.basis
@@ -156,9 +152,37 @@ def ended_by_ground(line: Line, case: LoadCase, free: Swept, energy: str, least:
         where = f"{distance[at]:.0f} m from A, the worst place"
         if least is not None and hardest[at] <= least.tension:
             basis = f"no harder than {least.name}: the ground ends the drop"
-        elif reached[at]:
+        elif ended[at]:
             basis = (f"the ground ends the drop: exact statics of the line pressed down to it {where}, whatever the "
                      f"walker weighs, stiffness x {QUICK_STIFFNESS}")  # fmt: skip
         else:
             basis = f"{energy}, {where}; farther in the ground ends the drop"
     return replace(case, **figures, drop=drop, basis=basis, ends_on_ground=True)
+
+
+def _limited(line: Line, free: Swept, reached, room) -> tuple[dict[str, np.ndarray], np.ndarray]:
+    """At every place the smaller of energy and pressed line, and where that is the pressed line.
+
+    Between two places, one with each, both are equal somewhere and the answer is greatest there: that peak counts as
+    the second place's. The pull of the pressed line falls off ever less steeply away from a trunk, so a straight
+    crossing lies on the hard side.
+    """
+    near = reached.copy()
+    near[:-1] |= reached[1:]
+    near[1:] |= reached[:-1]
+    down = {name: np.full(near.shape, np.inf) for name in FIGURES}
+    found = pressed(line, free.places[near], room[near] + line.floor.unseen)
+    for name in FIGURES:  # where no state was found, the energy stands
+        down[name][near] = np.nan_to_num(found[name], nan=np.inf)
+    asked, given = (np.maximum(one["tension_a"], one["tension_b"]) for one in (free.figures, down))
+    ended = reached & (given < asked)
+    limited = {name: np.where(ended, np.minimum(down[name], values), values) for name, values in free.figures.items()}
+    for outer, inner in ((slice(None, -1), slice(1, None)), (slice(1, None), slice(None, -1))):
+        meet = ~ended[outer] & ended[inner] & np.isfinite(given[outer])
+        with np.errstate(invalid="ignore", divide="ignore"):
+            share = (given - asked)[outer] / ((given - asked)[outer] + (asked - given)[inner])
+        for name in FIGURES:
+            values = free.figures[name]
+            peak = values[outer] + np.where(meet, share, 0.0) * (values[inner] - values[outer])
+            limited[name][inner] = np.where(meet, np.maximum(limited[name][inner], peak), limited[name][inner])
+    return limited, ended
