@@ -75,7 +75,8 @@ def test_a_profile_without_rows_at_the_trunks_is_read_from_their_feet():
 
 @settings(max_examples=15, deadline=None)
 @given(st.floats(0.4, 3.0), st.floats(2, 6), st.sampled_from(["60 kN", "250 kN", "500 kN"]), st.integers(1, 3),
-       st.sampled_from(["low line", "long line", "trick line", "high line"]), st.sampled_from(["unknown", LEVEL]))  # fmt: skip
+       st.sampled_from(["low line", "long line", "trick line", "high line"]),
+       st.sampled_from(["unknown", LEVEL]))  # fmt: skip
 def test_no_answer_puts_the_line_under_the_ground(tie, tension, stiffness, people, use, answer):
     edits = {"L1.use": use, "L1.a.tie_height": f"{tie:.2f} m", "L1.b.tie_height": f"{tie:.2f} m",
              "L1.standing.tension": f"{tension:.1f} kN", "L1.webbing.stiffness": stiffness,
@@ -113,7 +114,8 @@ def test_saying_walk_only_never_makes_the_word_worse():
 def test_the_stiffness_of_a_leash_comes_from_its_kind_and_length():
     assert leash_stiffness("not known") == max(row.ea_kn for row in rows("leashes")) * 1e3
     high = {"L1.use": "high line", "L1.open_below": "30 m", "L1.backup": "other tree"}
-    kinds = ({"L1.walkers.leash": "1.2 m", "L1.walkers.leash_kind": kind} for kind in ("dynamic rope", "webbing", "unknown"))
+    made_of = ("dynamic rope", "webbing", "unknown")
+    kinds = ({"L1.walkers.leash": "1.2 m", "L1.walkers.leash_kind": kind} for kind in made_of)
     rope, webbing, unsaid = (case(high | kind, "fall at an anchor") for kind in kinds)
     assert rope.vertical_a < 0.8 * webbing.vertical_a and unsaid == webbing
     assert any("stiffest" in finding.says for finding in told(judged(high), "leash"))

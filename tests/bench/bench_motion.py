@@ -39,7 +39,8 @@ def lines(span):
 
 def ours(use, span, standing, stiffness, mass, case, **more):
     found = {c.name: c for c in load_cases(use, span, 0.0, standing, stiffness, 0.07 * GRAVITY, mass * GRAVITY, **more)}
-    return max(found[one].tension for one in (case, "fall at an anchor") if one in found and case in (one, "leash fall"))
+    falls = (case, "fall at an anchor")
+    return max(found[one].tension for one in falls if one in found and case in (one, "leash fall"))
 
 
 def told(name, ratios, columns):
@@ -52,7 +53,7 @@ def told(name, ratios, columns):
 
 
 def landings(use, height, spans=SPANS, tie=None):
-    """Our bounced case over a landing from a height, for every line of the grid; with a tie height over level ground."""
+    """Our bounced case over a landing from a height, for every line of the grid; a tie height: over level ground."""
     ratios, rows = [], []
     for span in spans:
         standing, stiffness, times, mass, at = lines(span)
