@@ -50,8 +50,12 @@ def form(browser, forms):
 def clear(driver) -> None:
     screen(driver, "hand")
     press(driver, "#start-again")
-    with contextlib.suppress(NoAlertPresentException):  # nothing was filled in, so nothing was asked
-        driver.switch_to.alert.accept()
+    for _ in range(200):  # it asks once what is here is kept; where nothing was filled in, nothing is asked
+        with contextlib.suppress(NoAlertPresentException):
+            driver.switch_to.alert.accept()
+        if driver.find_elements("css selector", "nav [data-screen=site][aria-current]"):
+            break
+        time.sleep(0.02)
     everything(driver, False)
     settle(driver)
 

@@ -48,12 +48,17 @@ class Keeper {
     const alive = await pagesHeld();
     const entries = journal.entries();
     const ended = entries.filter(([page]) => !alive.some((one) => one.page === page));
-    try {
-      const found = await this.base.gather(ended);
-      ended.forEach(([page]) => journal.drop(page));
-      return found;
-    } catch {
-      this.failing = 1;
+    // a base that another browser process still holds as it ends opens a moment later
+    for (let wait = 100; this.base && wait < 2000; wait *= 2) {
+      try {
+        const found = await this.base.gather(ended);
+        ended.forEach(([page]) => journal.drop(page));
+        this.failing = 0;
+        return found;
+      } catch {
+        this.failing += 1;
+        await new Promise((go) => setTimeout(go, wait));
+      }
     }
     const found = (await this.base?.works().catch(() => undefined)) ?? { works: new Map() };
     const altered = [...takeIn(found.works, entries)];
