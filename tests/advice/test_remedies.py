@@ -88,7 +88,7 @@ def test_the_first_change_told_is_the_smallest_that_helps():
 
 
 def test_two_steps_are_told_where_one_holds_if_watched_and_another_suits():
-    ties = fields_of(TOO_MUCH | {"L1.ground": [], "L1.standing.tension": "1.5 kN"})["tie height"]
+    ties = fields_of(TOO_MUCH | {"L1.ground": [], "L1.standing.tension": "1.8 kN"})["tie height"]
     assert [remedy.reaches for remedy in ties] == ["suits if", "suits"] and ties[0].value > ties[1].value
 
 
