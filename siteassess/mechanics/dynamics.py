@@ -183,7 +183,7 @@ def held_fall(span, unstretched, stiffness, load, free_fall, leash_stiffness, at
 
 
 def held_down(span, unstretched, stiffness, depth, at):
-    """Where a foot that keeps its webbing comes to along the line, held down to a depth, and what the legs do [m], N, J.
+    """Where a foot that keeps its webbing comes to along the line, held down to a depth [m], and what the legs do.
 
     Parameters as in `catch`.
     """
