@@ -153,9 +153,7 @@ def _curve(row) -> BarkCurve:
 
 def _listed(known: list, end: str) -> tuple[BarkCurve, ...]:
     """The low or high shares that the table lists beside its value."""
-    return tuple(
-        BarkCurve((row.thickness_constant_mm or 0.0) / 1e3, share) for row in known if (share := getattr(row, end))
-    )
+    return tuple(BarkCurve(0.0, share) for row in known if (share := getattr(row, end)))
 
 
 def _form(form: str):

@@ -75,6 +75,8 @@ def find_species(name: str) -> SpeciesMatch:
     if leaf_type := names.leaf_type_index().get(whole):
         return _leaf_type(name, leaf_type)
     genus, epithet = names.binomial(name)
+    if not epithet and len(_named_species().get(genus, ())) > 1:
+        return _genus(name, genus)  # even where one of them goes by the genus as its common name
     for candidate in (whole, names.key(names.without_cultivar(name)), names.key(f"{genus} {epithet}")):
         if candidate and (entries := names.index().get(candidate)):
             return _indexed(name, entries)
@@ -147,6 +149,15 @@ def _leaf_type(name: str, leaf_type: str) -> SpeciesMatch:
 
 def _basis(wood: WoodRow | None) -> str:
     return wood.basis if wood else "a palm's stem is not wood of this kind: outside the model"
+
+
+@cache
+def _named_species() -> dict[str, list[str]]:
+    named: dict[str, list[str]] = {}
+    for row in rows("species"):
+        if row.rank == "species":
+            named.setdefault(row.genus, []).append(row.scientific_name)
+    return named
 
 
 @cache

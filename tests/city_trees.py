@@ -1,9 +1,10 @@
 """Fits height and crown width of city trees on trunk diameter, and how often they miss trees of a region left out.
 
-`python -m tests.published.city_trees` writes data/allometry.csv anew from the raw trees beside this file.
+`python -m tests.city_trees` writes data/allometry.csv anew.
 
-Raw trees: McPherson, van Doorn and Peper 2016, Urban tree database, RDS-2016-0005, table TS3 (public domain; read in a
-public copy, TedwardErker/allo at 37123fd): every tree but palms from 5 cm with a height, 17 climate regions of the US.
+Raw trees (published/data/city_trees_ts3.csv.gz): McPherson, van Doorn and Peper 2016, Urban tree database,
+RDS-2016-0005, table TS3 (public domain; read in a public copy, TedwardErker/allo at 37123fd): every tree but palms from
+5 cm with a height, 17 climate regions of the US.
 
 A tree weighs less where its region measured many of its kind, so that no region or genus speaks for the rest. The
 scatter of a fit is that of trees about it, and that of regions about each other, for a region that was not measured.
@@ -25,7 +26,7 @@ from siteassess.mechanics.allometry import fractile_scatters
 from siteassess.reference.locate import data_folder
 from siteassess.reference.species import find_species
 
-RAW = Path(__file__).parent / "data" / "city_trees_ts3.csv.gz"
+RAW = Path(__file__).parent / "published" / "data" / "city_trees_ts3.csv.gz"
 QUANTITIES = {"height": "height_m", "crown": "crown_m"}
 LEAST_TREES = 20  # of a kind, for a fit of its own
 MANY_TREES = 8  # from here on more trees of a cell weigh no more
@@ -80,8 +81,7 @@ def between_regions(trees: pd.DataFrame, column: str) -> float:
         own = own[own.groupby("region").d.transform("size") >= MANY_TREES]
         if own.region.nunique() < 2:
             continue
-        *_, which, count, mean, _ = _fit(np.log(own.d.values), np.log(own[column].values), own.region.values)
-        rest = _fit(np.log(own.d.values), np.log(own[column].values), own.region.values)[1]
+        _, rest, _, which, count, mean, _ = _fit(np.log(own.d.values), np.log(own[column].values), own.region.values)
         within = np.bincount(which, (rest - mean[which]) ** 2) / (count - 1)
         total += ((mean - mean.mean()) ** 2).sum() - (within / count).mean() * (len(count) - 1)
         freedom += len(count) - 1
@@ -146,8 +146,7 @@ def _used(table, row):
 
 
 def write() -> None:
-    header = ("name rank quantity coefficient_value exponent ln_sd_value trees regions diameter_low_m diameter_high_m "
-              "source page flag note").split()  # fmt: skip
+    header = ["name", "rank", "quantity", "coefficient_value", "exponent", "ln_sd_value", "trees", "regions", "diameter_low_m", "diameter_high_m", "source", "page", "flag", "note"]  # fmt: skip
     lines = []
     for quantity, column in QUANTITIES.items():
         for (rank, name), (a, b, s, trees, regions, least, most) in fits(raw(), column).items():
