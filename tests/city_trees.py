@@ -13,7 +13,6 @@ scatter of a fit is that of trees about it, and that of regions about each other
 from __future__ import annotations
 
 import csv
-import gzip
 import sys
 from functools import cache
 from pathlib import Path
@@ -37,7 +36,7 @@ Z10 = 1.2815515594457
 @cache
 def raw() -> pd.DataFrame:
     """The raw trees with the names the program goes by."""
-    trees = pd.read_csv(gzip.open(RAW, "rt", encoding="utf-8"))
+    trees = pd.read_csv(RAW)
     known = {name: _accepted(name) for name in trees.species.unique()}
     trees["kind"] = trees.species.map(known)
     trees["genus"] = trees.species.str.split().str[0]
@@ -146,7 +145,8 @@ def _used(table, row):
 
 
 def write() -> None:
-    header = ["name", "rank", "quantity", "coefficient_value", "exponent", "ln_sd_value", "trees", "regions", "diameter_low_m", "diameter_high_m", "source", "page", "flag", "note"]  # fmt: skip
+    header = ["name", "rank", "quantity", "coefficient_value", "exponent", "ln_sd_value", "trees", "regions",
+              "diameter_low_m", "diameter_high_m", "source", "page", "flag", "note"]  # fmt: skip
     lines = []
     for quantity, column in QUANTITIES.items():
         for (rank, name), (a, b, s, trees, regions, least, most) in fits(raw(), column).items():

@@ -46,8 +46,8 @@ MOST_LEAN = Assumption(
     "winched trees stood near upright; no source found",
 )  # fmt: skip
 UNKNOWN_BARK_SHARE = Assumption(
-    "bark over diameter where no table holds it", 0.05, 0.02, 0.08, "", "judgement",
-    "thick, so that less wood is left: about twice the usual share",
+    "bark over diameter where no table holds it", 0.08, 0.02, 0.10, "", "judgement",
+    "thick, so that less wood is left: that of thick-barked pines",
 )  # fmt: skip
 READ_BARK_SPREAD = Assumption(
     "how far bark round a trunk may lie from the one place where it was measured", 0.10, 0.05, 0.25, "", "judgement",

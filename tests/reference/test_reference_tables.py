@@ -59,7 +59,7 @@ def test_low_value_high_are_in_order(name):
     for row in rows(name):
         cells = row._asdict()
         for column, low in cells.items():
-            curved = column.startswith("thickness_") and cells.get("thickness_constant_mm")  # the share is no share then
+            curved = column.startswith("thickness_") and cells.get("thickness_constant_mm")  # then the share is a slope
             if not re.search(r"(^|_)low($|_)", column) or low is None or curved:
                 continue
             high = cells.get(column.replace("low", "high"))
