@@ -8,7 +8,6 @@ import pytest
 from siteassess.advice.filled import crown_width_of, filled_height_of
 from siteassess.mechanics import ownweight
 from siteassess.reference.species import find_species
-from siteassess.reference.tables import rows
 
 
 def test_london_plane_street_trees():
