@@ -65,14 +65,15 @@ def test_a_redirect_whose_angle_nobody_read_is_taken_at_its_worst():
 
 
 def test_a_leash_ring_carries_the_fall_and_not_the_line():
-    """More than the weight put suddenly on, more for a heavier walker, and nothing of it hangs on the line's tension.
-    The least pull measured in a leash was 2.45 kN (interview, undated; read by others)."""
+    """More than the weight put suddenly on, more for a heavier walker, and not more on a tighter line, which lets the
+    ring drop less beside an anchor. The least pull measured in a leash was 2.45 kN (interview, undated; read by
+    others)."""
     ring = {"kind": "leash ring"}
     light, heavy = (part(ring, {**HIGH, "L1.walkers": {"mass": mass, "leash": "1.4 m"}})["load_n"]
                     for mass in ("60 kg", "90 kg"))  # fmt: skip
     assert max(2.45e3, 2 * 60 * 9.80665) < light < heavy
     tighter = {**HIGH, "L1.standing": {"tension": "6 kN", "how": "load cell"}}
-    assert part(ring, tighter)["load_n"] == part(ring, HIGH)["load_n"]
+    assert part(ring, tighter)["load_n"] <= part(ring, HIGH)["load_n"]
 
 
 def test_where_nobody_falls_a_leash_ring_is_not_checked():
