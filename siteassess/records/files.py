@@ -20,7 +20,7 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
     Parameters
     ----------
     content : bytes, or text to be written as UTF-8 with its line ends as they are
-    path : file to write; through a link, so that the link stays one
+    path : file to write; through a link, so that the link stays one; a pipe or device is written to as it stands
 
     Returns
     -------
@@ -36,6 +36,9 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
     try:
         if target.is_dir():
             raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+        if os.path.exists(path) and not stat.S_ISREG(os.stat(path).st_mode):
+            Path(path).write_bytes(data)  # a pipe or a device, as /dev/stdout: nothing stands there to be replaced
+            return Path(path)
         handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:100]}.", suffix=".part", dir=target.parent)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
