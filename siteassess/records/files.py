@@ -30,7 +30,10 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
     ------
     OSError : named by the file asked for; what stood there is untouched.
     """
-    target = Path(path).resolve()
+    try:
+        target = Path(path).resolve()
+    except RuntimeError:  # how a ring of links was told before Python 3.13
+        raise OSError(errno.ELOOP, os.strerror(errno.ELOOP), str(path)) from None
     data = content.encode("utf-8") if isinstance(content, str) else content
     temporary = None
     try:
@@ -115,5 +118,8 @@ def _from_pipe(handle: int, most: int, patience_s: float) -> bytes:
 def beside(folder: Path, named: str) -> Path | None:
     """The file a record names; None where that is not within the record's own folder, links followed."""
     home = folder.resolve()
-    file = (home / named).resolve()
+    try:
+        file = (home / named).resolve()
+    except RuntimeError:  # a ring of links
+        return None
     return file if file.is_relative_to(home) and file != home else None
