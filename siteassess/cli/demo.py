@@ -16,19 +16,20 @@ from siteassess.cli.shared import emit, json_switch, note
 @json_switch
 def demo(out: Path, as_json: bool) -> None:
     """Assess the bundled invented park and write every paper into a folder."""
-    import shutil
-
     from siteassess.advice.assess import assess
     from siteassess.papers.everything import write_everything
     from siteassess.papers.terminal import overview
+    from siteassess.records.files import write_whole
     from siteassess.records.loading import load_record
     from siteassess.reference.locate import shipped
 
     source = shipped("examples") / "brindlewick" / "park.yaml"
+    record = out / "park.yaml"
+    if record.exists() and record.read_bytes() != source.read_bytes():
+        raise click.UsageError(f"{record} is not the demo's record; nothing was written: give another --out")
     result = assess(load_record(source))
     out.mkdir(parents=True, exist_ok=True)
-    record = out / "park.yaml"
-    shutil.copyfile(source, record)
+    write_whole(source.read_bytes(), record)
     written = [record, *write_everything(result, out, note)]
     if as_json:
         from siteassess.papers.as_json import to_dict

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import emit, json_switch, note, surroundings_option, with_surroundings
+from siteassess.cli.shared import OutFile, emit, json_switch, note, surroundings_option, with_surroundings
 
 
 def _assessed(file: Path, surroundings: tuple[Path, ...], line_id: str | None = None):
@@ -25,12 +25,12 @@ def _say(written: list[Path], as_json: bool) -> None:
 
 @click.command("map")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path),
+@click.option("--out", type=OutFile(".html", ".htm"),
               help="File to write; by default beside the record, ending in -map.html.")  # fmt: skip
 @click.option("--tiles", metavar="URL",
               help="Background tiles: an https address with {z}, {x}, {y}, or a known server by name.")
 @click.option("--credit", help="Credit line the tiles ask for.")
-@click.option("--geojson", type=click.Path(path_type=Path), help="Also write anchors and lines as GeoJSON.")
+@click.option("--geojson", type=OutFile(".geojson", ".json"), help="Also write anchors and lines as GeoJSON.")
 @surroundings_option
 @json_switch
 def site_map(file: Path, out, tiles, credit, geojson, surroundings, as_json) -> None:
@@ -48,7 +48,7 @@ def site_map(file: Path, out, tiles, credit, geojson, surroundings, as_json) -> 
 
 @click.command("plan")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path), help="SVG file to write; the PDF stands beside it.")
+@click.option("--out", type=OutFile(".svg"), help="SVG file to write; the PDF stands beside it.")
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True,
               help="Size of the sheet.")  # fmt: skip
 @click.option("--landscape/--portrait", default=True, help="Way the sheet lies.")
@@ -74,7 +74,7 @@ def plan(file: Path, out, paper, landscape, scale, errors, surroundings, as_json
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 @click.option("--kind", type=click.Choice(["officer", "request", "card", "care", "year", "incident"]),
               default="officer", show_default=True, help="Which paper.")  # fmt: skip
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="HTML file; by default beside FILE.")
+@click.option("--out", type=OutFile(".html", ".htm"), help="HTML file; by default beside FILE.")
 @click.option("--line", "line_id", metavar="ID", help="Only this line.")
 @click.option("--register", "register_file", type=click.Path(path_type=Path), help="The group's register.")
 @click.option("--site", help="care, year: the site, where no record names it and the register lists several.")

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import day, emit, json_switch, note, surroundings_option, with_surroundings
+from siteassess.cli.shared import OutFile, day, emit, json_switch, note, surroundings_option, with_surroundings
 
 
 @click.command("new")
@@ -68,7 +68,7 @@ def check(file: Path, surroundings, as_json: bool) -> None:
 @click.option("--line", "line_id", metavar="ID", help="Only this line.")
 @click.option("--day", type=day, help="Only lines planned on this day (year-month-day).")
 @click.option("--owned", "owned_file", type=click.Path(path_type=Path), help="A YAML list of what you own, to check.")
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the list here: .html or .txt.")
+@click.option("--out", type=OutFile(".html", ".htm", ".txt"), help="Write the list here: .html or .txt.")
 @json_switch
 def pack(file: Path, line_id, day, owned_file, out, as_json: bool) -> None:
     """Packing list: slings by length and width, pads, slats, links, flags and signs.
@@ -81,8 +81,6 @@ def pack(file: Path, line_id, day, owned_file, out, as_json: bool) -> None:
     from siteassess.records.loading import load_record
     from siteassess.reference.texts import cautions
 
-    if out is not None and out.suffix.lower() not in (".html", ".htm", ".txt"):
-        raise click.UsageError(f"{out}: wanted a name that ends in .html or .txt")
     record = load_record(file)
     result = assess(record, line_id=line_id)
     lines = result.lines

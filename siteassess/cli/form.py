@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import emit, json_switch, note
+from siteassess.cli.shared import OutFile, emit, json_switch, note
 
 
 @click.command("form")
@@ -14,7 +14,7 @@ from siteassess.cli.shared import emit, json_switch, note
               help="Language of the form; the record it writes is the same in each.")  # fmt: skip
 @click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True,
               help="Units offered first; any unit may be chosen beside each number.")  # fmt: skip
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), default=Path("siteassess-form.html"),
+@click.option("--out", type=OutFile(".html", ".htm"), default=Path("siteassess-form.html"),
               show_default=True, help="File to write.")  # fmt: skip
 @json_switch
 def form(language: str, units: str, out: Path, as_json: bool) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from siteassess.cli.shared import emit, json_switch, note
+from siteassess.cli.shared import emit, json_switch, note, one_line, say
 
 NAME_NOTE = "Names under --who are claims: the register proves that nothing was changed since, not who wrote it."
 
@@ -179,7 +179,7 @@ def add(register_file, record_file, share, sensitive, who, why, dry_run, as_json
     values = {"subjects": names, "changes": added, "heads": heads, "dry_run": dry_run}
     counted = "1 change" if added == 1 else f"{added} changes"
     last = f"{counted}, {kept(dry_run)}" if added else "nothing new: all of it is listed already, word for word"
-    answer(as_json, values, "\n".join([*lines, last]))
+    answer(as_json, values, "\n".join(map(one_line, [*lines, last])))
 
 
 @register.command("list")
@@ -206,10 +206,10 @@ def list_(register_file, site, status, on_text, as_json) -> None:
         until = f", marks until {row['valid_until']}" if row["valid_until"] else ""
         until_day = f" until {row['may_rig_until']} at most" if row["may_rig_until"] else ""
         may = f", may rig now: {row['may_rig_now']}{until_day}" if row["kind"] == "line" else ""
-        click.echo(f"{indent}{row['kind']} {row['label']}: {row['status']}{until}{may}  [{row['subject'][:10]}]")
+        say(f"{indent}{row['kind']} {row['label']}: {row['status']}{until}{may}  [{row['subject'][:10]}]")
         told = [why["says"] for why in row["may_rig_reasons"]] if row["kind"] == "line" else row["reasons"]
         for says in told:
-            click.echo(f"{indent}    {says}")
+            say(f"{indent}    {says}")
     click.echo(f"{len(found)} listed on {on}")
 
 
@@ -231,7 +231,7 @@ def show(register_file, subject, on_text, as_json) -> None:
         emit(found)
         return
     for title, text in told_in_words(found):
-        click.echo(f"{title}: {text}")
+        say(f"{title}: {text}")
     click.echo("record:\n" + yaml.safe_dump(found["record"], allow_unicode=True, sort_keys=False, indent=1).rstrip())
 
 
@@ -252,7 +252,7 @@ def history(register_file, subject, as_json) -> None:
         return
     for event in events:
         replaced = f" (replaces {', '.join(name[:10] for name in event.replaces)})" if event.replaces else ""
-        click.echo(f"{event.recorded[:16]}Z  {event.name[:10]}  {event.kind} by {event.who}: {event.why}{replaced}")
+        say(f"{event.recorded[:16]}Z  {event.name[:10]}  {event.kind} by {event.who}: {event.why}{replaced}")
     click.echo("heads: " + ", ".join(heads))
 
 
@@ -273,7 +273,7 @@ def verify_(register_file, noted, as_json) -> None:
         emit({"changes": count, "heads": heads, "findings": found, "whole": not findings})
     else:
         for finding in findings:
-            click.echo(str(finding))
+            say(str(finding))
         click.echo(f"{count} changes, {'nothing wrong found' if not findings else f'{len(findings)} things wrong'}")
         click.echo("heads: " + ", ".join(heads))
         if not noted:
@@ -339,7 +339,7 @@ def salvage_(damaged, new, on_text, who, why, dry_run, as_json) -> None:
         said += [f"to be looked at again, and its marks given again: {label}" for label in doubted]
         said.append(f"If a copy still holds what is lost: siteassess register merge {new.name} COPY")
     said += [f"lost photo: {name[:16]}" for name in report.photos_lost]
-    answer(as_json, values, "\n".join(said))
+    answer(as_json, values, "\n".join(map(one_line, said)))
 
 
 @register.command("clock")
@@ -377,7 +377,7 @@ def clock_(register_file, set_right, who, why, dry_run, as_json) -> None:
     said = [f"this machine's clock: {now:%Y-%m-%d %H:%M}Z; newest entry not ahead of it: {newest[:16] or 'none'}"]
     said += [f"ahead: {e.recorded[:16]}Z  {e.name[:10]}  {e.kind} by {e.who}: {e.why}" for e in ahead]
     said.append(f"{len(ahead)} entries set right, {kept(dry_run)}" if event else f"{len(ahead)} entries are ahead")
-    answer(as_json, values, "\n".join(said))
+    answer(as_json, values, "\n".join(map(one_line, said)))
 
 
 def _load_the_rest() -> None:

@@ -19,7 +19,7 @@ from siteassess.cli.register import (
     who_option,
     why_option,
 )
-from siteassess.cli.shared import emit, json_switch
+from siteassess.cli.shared import OutFile, emit, json_switch, say
 
 _LOG_OPTIONS = [
     click.option("--date", "date", metavar="DATE", help="Day; today if not said."),
@@ -217,7 +217,7 @@ def assessment(register_file, answer_file, on_text, who, why, dry_run, as_json) 
 @store_argument
 @click.option("--site", help="One site only.")
 @click.option("--days", default=60, show_default=True, type=click.IntRange(0, 3660), help="How far ahead to look.")
-@click.option("--ics", type=click.Path(path_type=Path), help="Also write an iCalendar file.")
+@click.option("--ics", type=OutFile(".ics"), help="Also write an iCalendar file.")
 @on_option
 @json_switch
 def due_(register_file, site, days, ics, on_text, as_json) -> None:
@@ -244,7 +244,7 @@ def due_(register_file, site, days, ics, on_text, as_json) -> None:
     for item in items:
         mark_ = "overdue" if item.date < on.isoformat() else "due"
         reason = f": {item.reason}" if item.reason else ""
-        click.echo(f"{item.date}  {mark_}  {item.site}, {item.kind} {item.label}: {item.what}{reason}")
+        say(f"{item.date}  {mark_}  {item.site}, {item.kind} {item.label}: {item.what}{reason}")
     click.echo(f"{len(items)} things due within {days} days of {on}")
 
 
@@ -295,8 +295,10 @@ def rota_(register_file, site, wetness, on_text, as_json) -> None:
         emit({"turns": turns, "anchors": uses, "note": found.note})
         return
     for turn in found.turns:
-        click.echo(f"{turn.advice:8} {turn.label}" + "".join(f"\n           {in_words(why)}" for why in turn.reasons))
+        say(f"{turn.advice:8} {turn.label}")
+        for why in turn.reasons:
+            say(f"           {in_words(why)}")
     for name, use, share in found.uses:
         part = "-" if share is None else f"{100 * share:.0f} %"
-        click.echo(f"{name}: {use.load_hours_kn_h:.1f} kN h in {use.uses} uses, {part}")
+        say(f"{name}: {use.load_hours_kn_h:.1f} kN h in {use.uses} uses, {part}")
     click.echo(found.note)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import day, emit, json_switch, note
+from siteassess.cli.shared import day, emit, json_switch, note, say
 
 APART = "The rules of the place are told apart from the verdict; a thing a set does not mention is not thereby allowed."
 
@@ -48,14 +48,14 @@ def show(name: str, as_json: bool) -> None:
     if as_json:
         emit(found.model_dump(mode="json", exclude_none=True))
         return
-    click.echo(f"{found.place} ({found.id}, {found.country}): {found.status}; for {', '.join(found.uses)}")
-    click.echo(f"From: {found.source.title}" + (f", {found.source.url}" if found.source.url else ""))
-    click.echo(f"As of {found.as_of}, {found.flag}{', second hand' if found.second_hand else ''}.")
-    click.echo(found.check_current_text)
+    say(f"{found.place} ({found.id}, {found.country}): {found.status}; for {', '.join(found.uses)}")
+    say(f"From: {found.source.title}" + (f", {found.source.url}" if found.source.url else ""))
+    say(f"As of {found.as_of}, {found.flag}{', second hand' if found.second_hand else ''}.")
+    say(found.check_current_text)
     if found.excerpt_note:
-        click.echo(f"Seen of the text: {found.excerpt_note}")
+        say(f"Seen of the text: {found.excerpt_note}")
     for clause in found.clauses:
-        click.echo(f"  {clause.id}: {clause_words(clause)}")
+        say(f"  {clause.id}: {clause_words(clause)}")
     if not found.clauses:
         click.echo("  no clause was seen")
     click.echo(APART)
@@ -102,12 +102,12 @@ def _told(result, rule_set, as_json: bool) -> None:
                       "clauses": [clause.__dict__ for clause in end.rules.clauses]} for line, end in ends],
         })  # fmt: skip
         return
-    click.echo(f"{rule_set.place}, {rule_set.source.title}, as of {rule_set.as_of}")
-    click.echo(rule_set.check_current_text)
+    say(f"{rule_set.place}, {rule_set.source.title}, as of {rule_set.as_of}")
+    say(rule_set.check_current_text)
     for line, end in ends:
-        click.echo(f"Line {line.id}, end {end.end}, {end.code}: {_counted(end.rules.clauses)}")
+        say(f"Line {line.id}, end {end.end}, {end.code}: {_counted(end.rules.clauses)}")
         for clause in end.rules.clauses:
-            click.echo(f"  {clause.answer + ':':<12} {clause.clause}: wanted {clause.wanted}; {clause.measured}")
+            say(f"  {clause.answer + ':':<12} {clause.clause}: wanted {clause.wanted}; {clause.measured}")
     click.echo(APART)
 
 

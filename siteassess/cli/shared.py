@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import math
+import re
+import stat
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -66,6 +68,24 @@ class QuantityType(click.ParamType):
         return si
 
 
+class OutFile(click.Path):
+    """A file to write, of an ending that what we read never bears: a slip cannot put a paper over a record or register.
+
+    What is no file at all, such as a pipe or /dev/stdout, may be written to under any name.
+    """
+
+    def __init__(self, *endings: str):
+        super().__init__(path_type=Path, dir_okay=False)
+        self.endings = endings
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        path = super().convert(value, param, ctx)
+        special = path.exists() and not stat.S_ISREG(path.stat().st_mode)
+        if not special and path.suffix.lower() not in self.endings:
+            self.fail(f"{path}: wanted a name that ends in {' or '.join(self.endings)}; nothing written", param, ctx)
+        return path
+
+
 class DayType(click.ParamType):
     """A day as year-month-day."""
 
@@ -111,6 +131,16 @@ def emit(answer: dict[str, Any]) -> None:
     click.echo(json.dumps(plain(answer), ensure_ascii=False, indent=1, allow_nan=False))
 
 
+def one_line(text: str) -> str:
+    """The text without line breaks: no name or note within it can begin a line that would be read as our own answer."""
+    return re.sub(r"\s*[\r\n]+\s*", " ", text)
+
+
+def say(text: str, err: bool = False) -> None:
+    """Print one line."""
+    click.echo(one_line(text), err=err)
+
+
 def note(text: str) -> None:
     """A warning or word of progress: to stderr, so that stdout stays the result."""
-    click.echo(text, err=True)
+    say(text, err=True)

@@ -20,7 +20,7 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
     Parameters
     ----------
     content : bytes, or text to be written as UTF-8 with its line ends as they are
-    path : file to write; through a link, so that the link stays one
+    path : file to write; through a link, so that the link stays one; a pipe or device is written to as it stands
 
     Returns
     -------
@@ -30,12 +30,18 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
     ------
     OSError : named by the file asked for; what stood there is untouched.
     """
-    target = Path(path).resolve()
+    try:
+        target = Path(path).resolve()
+    except RuntimeError:  # how a ring of links was told before Python 3.13
+        raise OSError(errno.ELOOP, os.strerror(errno.ELOOP), str(path)) from None
     data = content.encode("utf-8") if isinstance(content, str) else content
     temporary = None
     try:
         if target.is_dir():
             raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+        if os.path.exists(path) and not stat.S_ISREG(os.stat(path).st_mode):
+            Path(path).write_bytes(data)  # a pipe or a device, as /dev/stdout: nothing stands there to be replaced
+            return Path(path)
         handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:100]}.", suffix=".part", dir=target.parent)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
@@ -112,5 +118,8 @@ def _from_pipe(handle: int, most: int, patience_s: float) -> bytes:
 def beside(folder: Path, named: str) -> Path | None:
     """The file a record names; None where that is not within the record's own folder, links followed."""
     home = folder.resolve()
-    file = (home / named).resolve()
+    try:
+        file = (home / named).resolve()
+    except RuntimeError:  # a ring of links
+        return None
     return file if file.is_relative_to(home) and file != home else None

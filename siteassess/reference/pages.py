@@ -21,7 +21,7 @@ from markupsafe import Markup
 from siteassess.reference.locate import shipped
 
 # Characters that would change how a text runs or is shown without being seen: control marks, direction marks.
-_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
 
 
 def render(

@@ -23,6 +23,8 @@ from siteassess.survey.sheets import groups, record_of
 from siteassess.survey.sketch import page
 
 GPX = "http://www.topografix.com/GPX/1/1"
+# the wide forms count too: spreadsheets set for East Asian languages read them as the narrow ones (common practice)
+FORMULA = re.compile(r"\s*[=+\-@|＝＋－＠]|[\t\r]")
 NUMBER = re.compile(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?")
 
 
@@ -98,7 +100,7 @@ def _cell(value: Any) -> str:
     if value is None:
         return ""
     text = "; ".join(map(str, value)) if isinstance(value, (list, tuple)) else str(value)
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") and not NUMBER.fullmatch(text) else text
+    return f"'{text}" if FORMULA.match(text) and not NUMBER.fullmatch(text) else text
 
 
 def _rows(proposal: Proposal, aside: bool) -> list[dict[str, Any]]:

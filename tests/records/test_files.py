@@ -146,3 +146,13 @@ def test_a_map_file_behind_a_link_is_refused(tmp_path):
     site = record.site.model_copy(update={"surroundings_files": (SurroundingsFile(file="paths.geojson"),)})
     with pytest.raises(FaultyInput, match="no link that leads out"):
         with_surroundings(record.model_copy(update={"site": site}), home)
+
+
+def test_a_ring_of_links_is_refused_in_words(tmp_path):
+    ring = tmp_path / "ring.html"
+    ring.symlink_to(ring)
+    with pytest.raises(OSError) as told:
+        write_whole("text", ring / "paper.html")
+    assert told.value.filename == str(ring / "paper.html")
+    found = beside(tmp_path, "ring.html")
+    assert found is None or not found.is_file()
