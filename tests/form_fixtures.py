@@ -15,9 +15,9 @@ from form_browser import browsing, everything, open_form, press, screen, settle
 from siteassess.papers.form import write_form
 
 try:
-    from selenium.common.exceptions import NoAlertPresentException
+    from selenium.common.exceptions import NoAlertPresentException, UnexpectedAlertPresentException
 except ImportError:
-    NoAlertPresentException = None
+    NoAlertPresentException = UnexpectedAlertPresentException = None
 
 
 @pytest.fixture(scope="module")
@@ -50,8 +50,13 @@ def form(browser, forms):
 def clear(driver) -> None:
     screen(driver, "hand")
     press(driver, "#start-again")
-    with contextlib.suppress(NoAlertPresentException):  # nothing was filled in, so nothing was asked
-        driver.switch_to.alert.accept()
+    for _ in range(200):  # it asks once what is here is kept; where nothing was filled in, nothing is asked
+        with contextlib.suppress(NoAlertPresentException):
+            driver.switch_to.alert.accept()
+        with contextlib.suppress(UnexpectedAlertPresentException):  # asked just now, and accepted by the driver
+            if driver.find_elements("css selector", "nav [data-screen=site][aria-current]"):
+                break
+        time.sleep(0.02)
     everything(driver, False)
     settle(driver)
 

@@ -117,7 +117,8 @@ class Sequence:
             # the last words of a page that has just ended may still be on their way: a page that is behind catches up
             if time.monotonic() > limit:
                 due = [node.may[0] for node in self.nodes if node.may and node.record is None]
-                raise Lost(f"a page shows what nobody typed: {json.dumps(record)}\n  at least due: {json.dumps(due)}")
+                typed = json.dumps([node.record for node in self.nodes])
+                raise Lost(f"a page shows what nobody typed: {json.dumps(record)}\n  typed: {typed}, due: {due}")
             time.sleep(0.05)
             shown.tab.js("dispatchEvent(new Event('focus'))")
         shown.node = next((node for node in like if not node.children), like[0])
@@ -384,6 +385,8 @@ class Sequence:
             if node.children or node.filed or nothing or twin:
                 continue
             found = next((record for record in kept if node.is_like(record)), None)
+            if found is None and node.record and any(map(node.is_within, kept)):
+                continue
             if found is None:
                 wanted = node.record or node.may[0]
                 raise Lost(f"not kept: {json.dumps(wanted)}\n  kept: {json.dumps(kept)}")

@@ -127,6 +127,12 @@ class Node:
     def is_like(self, record: dict) -> bool:
         return record == self.record or record in self.may
 
+    def is_within(self, record: dict) -> bool:
+        """Whether a record holds every key of this one: keys are only ever added at an end."""
+        texts = [(part, name) for part in ("site", "survey") for name in self.record[part]]
+        begins = all(record[part].get(name, "").startswith(self.record[part][name]) for part, name in texts)
+        return begins and record["anchors"][: len(self.record["anchors"])] == self.record["anchors"]
+
 
 @dataclass
 class Tally:

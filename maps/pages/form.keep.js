@@ -45,15 +45,19 @@ class Keeper {
   }
 
   async gather() {
-    const alive = await pagesHeld();
     const entries = journal.entries();
-    const ended = entries.filter(([page]) => !alive.some((one) => one.page === page));
-    try {
-      const found = await this.base.gather(ended);
-      ended.forEach(([page]) => journal.drop(page));
-      return found;
-    } catch {
-      this.failing = 1;
+    const ended = endedOf(await pagesHeld(), entries);
+    // a base that another browser process still holds as it ends opens a moment later
+    for (let wait = 100; this.base && wait < 2000; wait *= 2) {
+      try {
+        const found = await this.base.gather(ended);
+        ended.forEach(([page]) => journal.drop(page));
+        this.failing = 0;
+        return found;
+      } catch {
+        this.failing += 1;
+        await new Promise((go) => setTimeout(go, wait));
+      }
     }
     const found = (await this.base?.works().catch(() => undefined)) ?? { works: new Map() };
     const altered = [...takeIn(found.works, entries)];
@@ -210,7 +214,12 @@ class Keeper {
   }
 
   async lookAround() {
-    this.twins = (await pagesHeld()).filter(({ page, id }) => id === this.id && page !== this.page).length;
+    const alive = await pagesHeld(), before = this.twins;
+    this.twins = alive.filter(({ page, id }) => id === this.id && page !== this.page).length;
+    if (this.twins < before && this.base && endedOf(alive).length) {
+      await this.gather(); // what the page that ended had only in its journal
+      this.look();
+    }
     showKeeping();
   }
 
@@ -318,9 +327,15 @@ async function pagesHeld() {
   return (told?.held ?? []).map(({ name }) => name.split("/")).filter(([store]) => store === STORE).map(([, page, id]) => ({ page, id }));
 }
 
+/** Journal entries of pages that are not open any more. */
+const endedOf = (alive, entries = journal.entries()) => entries.filter(([page]) => !alive.some((one) => one.page === page));
+
 const keeper = new Keeper();
 addEventListener("pagehide", () => keeper.leave());
 addEventListener("pageshow", ({ persisted }) => persisted && keeper.comeBack());
 addEventListener("storage", ({ key }) => !keeper.base && key?.startsWith(journal.key("")) && keeper.look());
-addEventListener("focus", () => keeper.look(true));
+addEventListener("focus", () => {
+  keeper.lookAround();
+  keeper.look(true);
+});
 document.addEventListener("visibilitychange", () => keeper.lookAround());

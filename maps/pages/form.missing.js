@@ -7,7 +7,7 @@ const unanswered = (value, nothing = "unknown") => !filled(value) || value === n
 const TREE_LACKS = {
   "position": (tree) => !tree.position?.fixes?.length && !tree.position?.ties?.length,
   "species or leaf type": (tree) => unanswered(tree.species?.leaf_type) && !knownTrees.has(knownKey(tree.species?.name ?? "")),
-  "trunk size": (tree) => !(tree.trunk ?? []).some((reading) => sizeOf(reading, [])) && !stemsGiven(tree),
+  "trunk size": (tree) => !(tree.trunk ?? []).some((reading) => ["girth", "diameter"].some((name) => siOf(reading, "length", name) > 0)) && !stemsGiven(tree),
   "tree height": (tree) => !filled(tree.height),
   "stems and forks": (tree) => unanswered(tree.stems),
   "lean": (tree) => !filled(tree.lean),

@@ -8,7 +8,6 @@ from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS
 from siteassess.advice.care_assumptions import care_assumptions
 from siteassess.advice.crossings import crossing_assumptions
 from siteassess.advice.crown import CROWN_BASE_SHARE
-from siteassess.advice.filled import CROWN_PER_HEIGHT
 from siteassess.advice.judge import JUDGE_ASSUMPTIONS
 from siteassess.advice.line_assumptions import line_assumptions
 from siteassess.advice.load_assumptions import OF_A_DROP, OF_A_HAMMOCK, OF_A_HIGH_LINE, OF_ANY_LINE
@@ -93,7 +92,7 @@ def _of_trees(ends: list[AnchorResult]) -> list[Assumption]:
     told = [finding for end in ends for finding in end.findings]
     used = list(OF_A_TREE)
     if any(finding.about == "tree height" or "not read" in finding.says for finding in told):
-        used += [*ALLOMETRY_ASSUMPTIONS, CROWN_PER_HEIGHT]
+        used += ALLOMETRY_ASSUMPTIONS
     if any(finding.about == "hollow" for finding in told):
         used += OF_A_HOLLOW
     if any(finding.about == "wind stood" for finding in told):

@@ -34,8 +34,7 @@ def crown_of(tree: TreeInputs) -> Crown | None:
         return None
     width, note = tree.crown_width, ""
     if not math.isfinite(width):
-        read = tree.height if tree.height_how != "filled" else math.nan
-        found = crown_width_of(tree.species, tree.root_diameter, read)
+        found = crown_width_of(tree.species, tree.root_diameter)
         if found is None:
             return None
         width, note = found[0], f" (crown width not read: {found[0]:.0f} m taken, {found[1]})"

@@ -15,7 +15,8 @@ def decay_findings(tree: TreeInputs) -> list[Finding]:
     """The rules by author and year, their disagreement, and what it means; empty where no sound wall was measured."""
     if not math.isfinite(tree.wall) or math.isnan(tree.diameter):
         return []
-    wood = tree.diameter_at(tree.hollow_height) - 2 * tree.bark_thick
+    thin = 0.0 if math.isnan(tree.bark_thin) else tree.bark_thin  # the more wood, the less of it is sound
+    wood = tree.diameter_at(tree.hollow_height) - 2 * thin
     if not wood > 0:
         return []
     rules = compare_decay_rules(wood, tree.wall, 0.0, tree.opening_deg)

@@ -1,38 +1,20 @@
-"""Sizes nobody read, filled by published allometry at a careful fractile; always told, and lowering the evidence.
+"""Sizes nobody read, filled from city trees at a careful fractile; always told, and lowering the evidence.
 
-Tables of forest-grown trees overstate a park tree's height. So one low height stands for what the root plate holds,
-and one high height for what leans and catches wind; the crown is taken wide.
+One low height stands for what the root plate holds, and one high height for what leans and catches wind; the crown is
+taken wide. A tree known by its genus alone, or not at all, is taken as the least kind it may be.
 """
 
 from __future__ import annotations
 
 import math
-import statistics
 from dataclasses import dataclass
+from functools import cache
 
-from siteassess.mechanics.allometry import (
-    CROWN_FRACTILE,
-    FOOT,
-    HEIGHT_LN_SD,
-    INCH,
-    PARK_HEIGHT_SHARE,
-    crown_width,
-    curtis_arney_height,
-    filled_crown_width,
-    filled_height,
-    london_plane_crown,
-    london_plane_height,
-)
-from siteassess.mechanics.assumptions import Assumption
+import numpy as np
+
+from siteassess.mechanics.allometry import HIGH_FRACTILE, LOW_FRACTILE, filled_size
 from siteassess.reference.species import SpeciesMatch
 from siteassess.reference.tables import rows
-
-LONDON_PLANE = "Platanus x hispanica"
-HIGH_FRACTILE = CROWN_FRACTILE.value  # of a height that leans or catches wind, as of a crown
-FOREST_GROWN = "01"  # crown form of forest-grown trees, which reads low for a park tree
-CROWN_PER_HEIGHT = Assumption(
-    "crown width over tree height where no table gives it", 0.7, 0.4, 1.0, "", "judgement", "no source; taken wide",
-)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -50,78 +32,72 @@ class FilledHeight:
 
 
 def filled_height_of(match: SpeciesMatch, diameter: float) -> FilledHeight | None:
-    """A careful low and high height for a species and diameter [m]; None where no diameter is known."""
-    if not math.isfinite(diameter):
-        return None
-    if match.accepted == LONDON_PLANE:
-        middle = float(london_plane_height(diameter))
-        low, high = filled_height(middle, 1.0), filled_height(middle, 1.0, HIGH_FRACTILE)
-        basis = "street trees of London plane, McPherson et al. 2016"
-    else:
-        used, named = _rows_for(match)
-        basis = f"forest trees of {named}"
-        forest = _forest_heights(used, diameter)
-        low, high = filled_height(min(forest)), filled_height(max(forest), 1.0, HIGH_FRACTILE)
-    low, high = float(low), float(high)
+    """A careful low and high height for a species and diameter [m]; None where no usable diameter is known."""
+    used, basis = _fits_for(match, "height")
+    low, high = (float(edge) for edge in _edges("height", used, diameter))
     if not (math.isfinite(low) and math.isfinite(high)):
         return None
-    return FilledHeight(low, high, HEIGHT_LN_SD.value, basis)
+    return FilledHeight(low, high, max(row.ln_sd_value for row in used), basis)
 
 
-def crown_width_of(match: SpeciesMatch, diameter: float, height: float = math.nan) -> tuple[float, str] | None:
-    """A wide crown for a tree whose crown was not paced [m], and what it rests on; None where nothing is known.
+def low_heights_of(match: SpeciesMatch, diameters: np.ndarray) -> np.ndarray:
+    """The low heights of `filled_height_of` for many trees of one kind at once [m]."""
+    return _edges("height", _fits_for(match, "height")[0], diameters)[0]
 
-    Parameters
-    ----------
-    match : SpeciesMatch
-        The species, as far as it was named.
-    diameter : float
-        Of the trunk [m].
-    height : float
-        Of the tree where it was read; else that of a middling park tree is taken [m].
+
+def crown_width_of(match: SpeciesMatch, diameter: float) -> tuple[float, str] | None:
+    """A wide crown for a tree whose crown was not paced [m], and what it rests on; None where nothing is known."""
+    used, basis = _fits_for(match, "crown")
+    width = float(_edges("crown", used, diameter)[1])
+    return (width, basis) if math.isfinite(width) else None
+
+
+def _edges(quantity: str, used: tuple, diameters) -> tuple[np.ndarray, np.ndarray]:
+    """The lowest low and the highest high of some fits [m]."""
+    low, high = (
+        [filled_size(quantity, diameters, row.coefficient_value, row.exponent, row.ln_sd_value, fractile.value)
+         for row in used]
+        for fractile in (LOW_FRACTILE, HIGH_FRACTILE)
+    )  # fmt: skip
+    return np.min(low, axis=0), np.max(high, axis=0)
+
+
+@cache
+def _fits_for(match: SpeciesMatch, quantity: str) -> tuple[tuple, str]:
+    """Rows of the table that stand for a tree, and what they are.
+
+    A named species goes by its own fit, else by its genus, else by its leaf type; a genus or a leaf type alone by all
+    the fits of what it may be, so that naming a tree less never fills it more kindly.
     """
-    if not math.isfinite(diameter):
-        return None
-    if match.accepted == LONDON_PLANE:
-        width = float(filled_crown_width(london_plane_crown(diameter)))
-        return (width, "street trees of London plane, McPherson et al. 2016") if math.isfinite(width) else None
-    used, basis = _rows_for(match)
-    if not math.isfinite(height):
-        height = PARK_HEIGHT_SHARE.value * max(_forest_heights(used, diameter))
-    by_height = CROWN_PER_HEIGHT.value * height
-    open_grown = [] if match.genus == "" else [row for row in used if row.crown_equation and not _forest_form(row)]
-    listed = [float(filled_crown_width(_crown(row, diameter))) for row in open_grown]
-    known = [width for width in listed if math.isfinite(width)]
-    if known:
-        return statistics.median(known), f"open-grown trees of {basis}"
-    forest_grown = [float(filled_crown_width(_crown(row, diameter))) for row in used if row.crown_equation]
-    widest = max([by_height, *(width for width in forest_grown if math.isfinite(width))])
-    return (widest, f"{CROWN_PER_HEIGHT.value:g} of the height, or more") if math.isfinite(widest) else None
-
-
-def _crown(row, diameter: float) -> float:
-    return float(crown_width(
-        diameter, row.crown_equation[-2:], row.crown_a1, row.crown_a2, row.crown_a3 or 0.0,
-        FOOT * row.crown_widest_ft if row.crown_widest_ft else math.inf,
-        INCH * row.crown_diameter_limit_in if row.crown_diameter_limit_in else math.inf,
-    ))  # fmt: skip
-
-
-def _forest_form(row) -> bool:
-    return row.crown_equation[-2:] == FOREST_GROWN
-
-
-def _forest_heights(used, diameter: float) -> list[float]:
-    return [float(curtis_arney_height(diameter, row.height_p2, row.height_p3, row.height_p4)) for row in used]
-
-
-def _rows_for(match: SpeciesMatch):
-    """Rows of the table that stand for a species, and what they are; all rows where not even its genus is in."""
-    table = rows("allometry")
-    own = [row for row in table if row.scientific_name == match.accepted]
-    genus = [row for row in table if match.genus and row.scientific_name.split(" ")[0] == match.genus]
+    table = [row for row in rows("allometry") if row.quantity == quantity]
+    of_genus = [row for row in table if match.genus and row.name.split(" ")[0] == match.genus]
+    own = [row for row in of_genus if row.rank == "species" and row.name == match.accepted]
+    genus = [row for row in of_genus if row.rank == "genus"]
+    leaf_type = match.leaf_type if match.leaf_type in ("broadleaf", "conifer") else "unknown"
+    source = "city trees, McPherson et al. 2016"
     if own:
-        return own, "its own row, Keyser 2008"
-    if genus:
-        return genus, f"the genus {match.genus}, Keyser 2008"
-    return table, "every kind in Keyser 2008"
+        return tuple(own), f"{source}, its own kind"
+    if of_genus and match.matched_by != "leaf type":
+        return tuple((genus or of_genus) if _is_species(match) else of_genus), f"{source}, the genus {match.genus}"
+    if match.genus:
+        return tuple(row for row in table if row.name == leaf_type), f"{source}, any {_any(leaf_type)}"
+    return tuple(row for row in table if leaf_type == "unknown" or _leaf_type(row) == leaf_type), (
+        f"{source}, every {_any(leaf_type)} there"
+    )
+
+
+def _is_species(match: SpeciesMatch) -> bool:
+    return not match.accepted.endswith(" spp.")
+
+
+def _any(leaf_type: str) -> str:
+    return "kind" if leaf_type == "unknown" else leaf_type
+
+
+@cache
+def _leaf_types() -> dict[str, str]:
+    return {row.genus: row.leaf_type for row in rows("species")}
+
+
+def _leaf_type(row) -> str:
+    return row.name if row.rank == "leaf type" else _leaf_types().get(row.name.split(" ")[0], "unknown")

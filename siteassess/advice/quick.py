@@ -86,7 +86,7 @@ def stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark
 
 def thick_bark(match: SpeciesMatch, diameter: float) -> float:
     """A thick bark for a species, so that the wood under it is not overrated [m]."""
-    high = match.bark.thickness_m(diameter)[2]
+    high = float(match.bark.thickness_m(diameter)[2])
     return high if math.isfinite(high) else UNKNOWN_BARK_SHARE.value * diameter
 
 
@@ -96,7 +96,7 @@ def bark_answer(
     """Pressure of one wrap beside the reference; a missing month or species is taken at its worst."""
     match = find_species(species) if species else None
     growing = is_growing(month, match.genus or None if match else None, hemisphere)
-    thin = match.bark.thickness_m(diameter)[0] if match else math.nan
+    thin = float(match.bark.thickness_m(diameter)[0]) if match else math.nan
     reference = float(reference_pressure(
         growing, thin if math.isfinite(thin) else None, match.bark.smooth if match else None,
         condition == "stressed", repeat == "weekly",

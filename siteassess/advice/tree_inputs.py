@@ -46,10 +46,15 @@ MOST_LEAN = Assumption(
     "winched trees stood near upright; no source found",
 )  # fmt: skip
 UNKNOWN_BARK_SHARE = Assumption(
-    "bark over diameter where no table holds it", 0.05, 0.02, 0.08, "", "judgement",
-    "thick, so that less wood is left: about twice the usual share",
+    "bark over diameter where no table holds it", 0.08, 0.02, 0.10, "", "judgement",
+    "thick, so that less wood is left: that of thick-barked pines",
 )  # fmt: skip
-TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, MOST_LEAN, UNKNOWN_BARK_SHARE)
+READ_BARK_SPREAD = Assumption(
+    "how far bark round a trunk may lie from the one place where it was measured", 0.10, 0.05, 0.25, "", "judgement",
+    "thinner for what the bark bears, thicker for the wood under it; half of what a table's value may be off",
+)  # fmt: skip
+TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, MOST_LEAN, UNKNOWN_BARK_SHARE,
+                          READ_BARK_SPREAD)  # fmt: skip
 LOW_SECTION_M = LOW_SECTION.value
 SPECIES_LN_SD = {
     "sure": Assumption("scatter of the wood, species sure", 0.0, 0.0, 0.05, "ln", "judgement", "no source found"),
@@ -316,9 +321,9 @@ def _crown_base(tree: Tree, height: float) -> float:
 
 def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | None]:
     """Thin and thick bark [m], form, whether it counts as smooth."""
-    low, _, high = match.bark.thickness_m(diameter)
+    low, _, high = (float(thickness) for thickness in match.bark.thickness_m(diameter))
     if tree.bark and tree.bark.thickness:
-        low = high = tree.bark.thickness.si
+        low, high = (tree.bark.thickness.si * (1.0 + way * READ_BARK_SPREAD.value) for way in (-1.0, 1.0))
     if not math.isfinite(high):
         high = UNKNOWN_BARK_SHARE.value * diameter
     seen = BARK_FORM.get(tree.bark.form) if tree.bark else None

@@ -21,6 +21,7 @@ from siteassess.mechanics.line_load import (
     LoadCase,
 )
 
+STEPS_REACH = 2.0  # times the still walker's depth, past which the factor for steps asks less than the ground anyway
 WHO = {"two walkers": "both walkers together, which is never less than apart,",
        "all walkers": "all walkers together, which is never less than apart,"}  # fmt: skip
 
@@ -46,7 +47,8 @@ def walked(line: Line, name: str) -> LoadCase:
     case = LoadCase(name, *(float(values.max()) for values in figures.values()), float(state.drop.max()), basis)
     if line.floor is None:
         return case
-    return ended_by_ground(line, case, Swept(POSITIONS, figures, state.drop), basis)
+    # the factor for steps may press the line lower than the walker standing still
+    return ended_by_ground(line, case, Swept(POSITIONS, figures, state.drop, STEPS_REACH * state.drop), basis)
 
 
 def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") -> LoadCase:

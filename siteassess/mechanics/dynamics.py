@@ -182,6 +182,20 @@ def held_fall(span, unstretched, stiffness, load, free_fall, leash_stiffness, at
     return Peak(pulls.tension, pulls.horizontal, pulls.force, depth, pulls.force * give)
 
 
+def held_down(span, unstretched, stiffness, depth, at):
+    """Where a foot that keeps its webbing comes to along the line, held down to a depth [m], and what the legs do.
+
+    Parameters as in `catch`.
+    """
+    span, unstretched, stiffness, depth, at = np.broadcast_arrays(
+        *(np.asarray(v, float) for v in (span, unstretched, stiffness, depth, at))
+    )
+    foot = at * span
+    for _ in range(ROUNDS):
+        foot, legs = _shifted(span, at * unstretched, (1 - at) * unstretched, stiffness, depth, foot)
+    return foot, legs
+
+
 class _Legs(NamedTuple):
     """The harder leg's tension, the level pull and the vertical force [N], and the energy stored [J]."""
 

@@ -32,7 +32,11 @@ class Swept:
     """As fractions of the span from A, rising [-]."""
     figures: dict[str, np.ndarray]
     depth: np.ndarray
-    """Below anchor A [m]."""
+    """Of the line as tensioned below anchor A [m]."""
+    deepest: np.ndarray
+    """Once it has lost its tension too; the ground is reached where this reaches it [m]."""
+    held: bool = False
+    """Whether a sole holds the webbing: then the nearer leg takes more, on the ground as well."""
 
 
 def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from_loaded: bool = False) -> Swept:
@@ -74,8 +78,8 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
         "tension_b": np.where(from_a, far_tension, near_tension),
         "vertical_a": own + np.where(from_a, near, far), "vertical_b": own + np.where(from_a, far, near),
     }  # fmt: skip
-    lowest = np.max(peaks.depth[[0, 2]], axis=0)
-    return Swept(places, figures, along(lowest) - line.rise * places)
+    depth, deepest = along(np.max(peaks.depth[[0, 2]], axis=0)), along(np.max(peaks.depth, axis=0))
+    return Swept(places, figures, depth - line.rise * places, deepest - line.rise * places, leash_stiffness is None)
 
 
 def pressed(line: Line, positions, depth) -> dict[str, np.ndarray]:
@@ -120,6 +124,17 @@ def _pressed(line: Line, positions, depth):
     return state
 
 
+def _held_down(line: Line, places, depth) -> dict[str, np.ndarray]:
+    """Figures of two weightless legs of the line, each keeping its webbing, held down to a depth under anchor A [N]."""
+    below = np.maximum(depth + line.rise * places, 0.0)
+    length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
+    foot, legs = dynamics.held_down(line.span, length, line.quick_stiffness, below, places)
+    upright = legs.horizontal * below / foot, legs.horizontal * below / (line.span - foot)
+    own = 0.5 * line.weight * line.span
+    return {"tension_a": np.hypot(legs.horizontal, upright[0]), "tension_b": np.hypot(legs.horizontal, upright[1]),
+            "horizontal": legs.horizontal, "vertical_a": own + upright[0], "vertical_b": own + upright[1]}  # fmt: skip
+
+
 def ended_by_ground(line: Line, case: LoadCase, free: Swept, energy: str, least: LoadCase | None = None) -> LoadCase:
     """A case with the ground under its line.
 
@@ -138,7 +153,7 @@ def ended_by_ground(line: Line, case: LoadCase, free: Swept, energy: str, least:
     """
     distance = line.span * free.places
     room = line.floor.depth(distance)
-    reached = free.depth >= room
+    reached = free.deepest >= room
     drop = float(np.minimum(free.depth, room).max())
     if not reached.any():
         return replace(case, drop=drop)
@@ -157,7 +172,7 @@ def ended_by_ground(line: Line, case: LoadCase, free: Swept, energy: str, least:
                      f"walker weighs, stiffness x {QUICK_STIFFNESS}")  # fmt: skip
         else:
             basis = f"{energy}, {where}; farther in the ground ends the drop"
-    return replace(case, **figures, drop=drop, basis=basis, ends_on_ground=True)
+    return replace(case, **figures, drop=drop, basis=basis, ends_on_ground=bool((ended | (free.depth >= room)).any()))
 
 
 def _limited(line: Line, free: Swept, reached, room) -> tuple[dict[str, np.ndarray], np.ndarray]:
@@ -171,7 +186,11 @@ def _limited(line: Line, free: Swept, reached, room) -> tuple[dict[str, np.ndarr
     near[:-1] |= reached[1:]
     near[1:] |= reached[:-1]
     down = {name: np.full(near.shape, np.inf) for name in FIGURES}
-    found = pressed(line, free.places[near], room[near] + line.floor.unseen)
+    down_to = room[near] + line.floor.unseen
+    found = pressed(line, free.places[near], down_to)
+    if free.held:
+        legs = _held_down(line, free.places[near], down_to)
+        found = {name: np.fmax(found[name], legs[name]) for name in FIGURES}
     for name in FIGURES:  # where no state was found, the energy stands
         down[name][near] = np.nan_to_num(found[name], nan=np.inf)
     asked, given = (np.maximum(one["tension_a"], one["tension_b"]) for one in (free.figures, down))

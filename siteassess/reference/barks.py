@@ -3,12 +3,39 @@
 from __future__ import annotations
 
 import math
-import statistics
 from collections import Counter
 from dataclasses import dataclass, replace
 from functools import cache
 
-from siteassess.reference.tables import FLAGS, rows
+import numpy as np
+
+from siteassess.reference.tables import rows
+
+TABLE_SPREAD = 0.20
+"""How far the bark of one trunk may lie from a table's value, as a share of it, either way (judgement)."""
+
+
+@dataclass(frozen=True)
+class BarkCurve:
+    """Thickness of bark as a function of the stem's diameter: constant + share d + curve d^2 [m].
+
+    A curve that bends over is held at its peak: bark does not thin as a trunk grows.
+    """
+
+    constant_m: float
+    share: float
+    curve_per_m: float = 0.0
+    factor: float = 1.0
+
+    def at(self, diameter_m):
+        """Thickness [m] at a diameter over bark [m]."""
+        d = np.asarray(diameter_m, dtype=float)
+        if self.curve_per_m < 0.0:
+            d = np.minimum(d, -self.share / (2.0 * self.curve_per_m))
+        return self.factor * np.maximum(self.constant_m + self.share * d + self.curve_per_m * d**2, 0.0)
+
+    def times(self, factor: float) -> BarkCurve:
+        return replace(self, factor=self.factor * factor)
 
 
 @dataclass(frozen=True)
@@ -21,11 +48,9 @@ class BarkRow:
         A form of the table `bark_forms`; 'unknown' where nothing is known.
     smooth : bool
         Whether the form counts as thin or smooth, whatever the thickness.
-    k, k_low, k_high : float
-        Thickness of the bark over the stem's diameter, likely, low and high; NaN where not known. Where published
-        factors differ by more than a third, k is the thinner and k_high the thicker.
-    constant_m : float
-        Thickness to add to k times the diameter [m].
+    low, likely, high : tuple of BarkCurve
+        What the bark may follow; empty where nothing is known. The low end is the thinnest of `low`, the high end
+        the thickest of `high`, the likely one the median of `likely`.
     contact_share, contact_share_low : float
         Share of the area under a sling that really carries; NaN for a palm.
     source, flag : str
@@ -38,10 +63,9 @@ class BarkRow:
 
     form: str
     smooth: bool
-    k: float
-    k_low: float
-    k_high: float
-    constant_m: float
+    low: tuple[BarkCurve, ...]
+    likely: tuple[BarkCurve, ...]
+    high: tuple[BarkCurve, ...]
     contact_share: float
     contact_share_low: float
     source: str
@@ -49,13 +73,16 @@ class BarkRow:
     form_flag: str
     basis: str
 
-    def thickness_m(self, diameter_m: float) -> tuple[float, float, float]:
-        """Low, likely and high thickness [m] at a diameter over bark [m].
+    def thickness_m(self, diameter_m):
+        """Low, likely and high thickness [m] at a diameter over bark [m]; NaN where not known.
 
         The low one is careful for pressure on the bark, the high one for the wood left under it.
         """
-        low, value, high = (self.constant_m + k * diameter_m for k in (self.k_low, self.k, self.k_high))
-        return low, value, high
+        if not self.likely:
+            unknown = np.full_like(np.asarray(diameter_m, dtype=float), np.nan)[()]
+            return unknown, unknown, unknown
+        ends = ((np.min, self.low), (np.median, self.likely), (np.max, self.high))
+        return tuple(one([curve.at(diameter_m) for curve in curves], axis=0)[()] for one, curves in ends)
 
 
 @cache
@@ -64,10 +91,10 @@ def species_bark(row_id: str) -> BarkRow:
     row = next(row for row in rows("bark") if row.id == row_id)
     own = _bark(row.form, [row], row.form_flag, f"its own row ({row.scientific_name})")
     genus = row.scientific_name.split()[0]
-    if math.isnan(own.k) and row.rank == "species" and (relatives := genus_bark(genus)) and relatives.k > 0.0:
+    if not own.likely and row.rank == "species" and (relatives := genus_bark(genus)) and relatives.likely:
         return replace(
             own,
-            k=relatives.k, k_low=relatives.k_low, k_high=relatives.k_high,
+            low=relatives.low, likely=relatives.likely, high=relatives.high,
             source=relatives.source, flag="judgement",
             basis=f"form from its own row, thickness of the genus {genus} as a stand-in",
         )  # fmt: skip
@@ -76,7 +103,7 @@ def species_bark(row_id: str) -> BarkRow:
 
 @cache
 def genus_bark(genus: str) -> BarkRow | None:
-    """Bark of a genus: its own row, else its species' median thickness and the form that asks for most care."""
+    """Bark of a genus: its own row, else its species' median thickness; ends and form of what asks for most care."""
     species = [row for row in rows("bark") if row.scientific_name.split()[0] == genus]
     if not species:
         return None
@@ -86,8 +113,8 @@ def genus_bark(genus: str) -> BarkRow | None:
     form = careful[0] if careful else forms.most_common(1)[0][0]
     what = "its own row" if own else f"median thickness of {len(species)} species"
     bark = _bark(form, own or species, "judgement", f"genus {genus}: {what}, form that asks for most care")
-    lowest, highest = _bark(form, species, "", "").k_low, _bark(form, species, "", "").k_high
-    return replace(bark, k_low=min(bark.k_low, lowest), k_high=max(bark.k_high, highest))
+    every = _bark(form, species, "", "")
+    return replace(bark, low=every.low, likely=bark.likely or every.likely, high=every.high)
 
 
 @cache
@@ -103,26 +130,30 @@ def _bark(form: str, used: list, form_flag: str, basis: str) -> BarkRow:
     words = _form(form)
     share = math.nan if words.contact_share is None else words.contact_share
     low_share = share if words.contact_low_share is None else words.contact_low_share
-    if not known:
-        nan = math.nan
-        return BarkRow(
-            form, words.thin_or_smooth == "yes", nan, nan, nan, 0.0, share, low_share, "", "", form_flag, basis
-        )
-    constants = [row.thickness_constant_mm or 0.0 for row in known] if len(known) == 1 else [0.0]
+    likely = tuple(_curve(row) for row in known)
+    flags = [row.flag for row in known]
     return BarkRow(
         form,
         words.thin_or_smooth == "yes",
-        statistics.median(row.thickness_share for row in known),
-        min(row.thickness_low_share or row.thickness_share for row in known),
-        max(row.thickness_high_share or row.thickness_share for row in known),
-        constants[0] / 1000.0,
+        (*(curve.times(1.0 - TABLE_SPREAD) for curve in likely), *_listed(known, "thickness_low_share")),
+        likely,
+        (*(curve.times(1.0 + TABLE_SPREAD) for curve in likely), *_listed(known, "thickness_high_share")),
         share,
         low_share,
-        known[0].source,
-        max((row.flag for row in known), key=FLAGS.index) if len(known) == 1 else "judgement",
+        known[0].source if known else "",
+        "judgement" if len(flags) > 1 else "".join(flags),
         form_flag,
         basis,
     )
+
+
+def _curve(row) -> BarkCurve:
+    return BarkCurve((row.thickness_constant_mm or 0.0) / 1e3, row.thickness_share, row.thickness_curve_per_m or 0.0)
+
+
+def _listed(known: list, end: str) -> tuple[BarkCurve, ...]:
+    """The low or high shares that the table lists beside its value."""
+    return tuple(BarkCurve(0.0, share) for row in known if (share := getattr(row, end)))
 
 
 def _form(form: str):

@@ -8,7 +8,7 @@ from functools import cache, lru_cache
 from siteassess.reference import names
 from siteassess.reference.barks import BarkRow, genus_bark, species_bark, unknown_bark
 from siteassess.reference.tables import rows
-from siteassess.reference.wood import WoodRow, genus_wood, leaf_type_wood, species_wood
+from siteassess.reference.wood import WoodRow, genus_wood, leaf_type_wood, wood_of
 
 
 @dataclass(frozen=True)
@@ -75,6 +75,8 @@ def find_species(name: str) -> SpeciesMatch:
     if leaf_type := names.leaf_type_index().get(whole):
         return _leaf_type(name, leaf_type)
     genus, epithet = names.binomial(name)
+    if not epithet and len(_named_species().get(genus, ())) > 1:
+        return _genus(name, genus)  # even where one of them goes by the genus as its common name
     for candidate in (whole, names.key(names.without_cultivar(name)), names.key(f"{genus} {epithet}")):
         if candidate and (entries := names.index().get(candidate)):
             return _indexed(name, entries)
@@ -105,7 +107,8 @@ def _indexed(name: str, entries: tuple) -> SpeciesMatch:
 
 
 def _species(name: str, row, matched_by: str) -> SpeciesMatch:
-    wood = species_wood(row.wood) if row.wood else genus_wood(row.genus) or leaf_type_wood(row.leaf_type)
+    palm = row.leaf_type == "palm"
+    wood = None if palm else wood_of(row.scientific_name) or genus_wood(row.genus) or leaf_type_wood(row.leaf_type)
     bark = species_bark(row.bark) if row.bark else genus_bark(row.genus) or unknown_bark(row.leaf_type)
     english = row.english.split(";")[0]
     return SpeciesMatch(
@@ -115,7 +118,7 @@ def _species(name: str, row, matched_by: str) -> SpeciesMatch:
 
 def _genus(name: str, genus: str, note: str = "") -> SpeciesMatch:
     line = _genera()[genus]
-    wood = genus_wood(genus) or leaf_type_wood(line.leaf_type)
+    wood = None if line.leaf_type == "palm" else genus_wood(genus) or leaf_type_wood(line.leaf_type)
     bark = genus_bark(genus) or unknown_bark(line.leaf_type)
     english = line.english.split(";")[0] if line.rank == "genus" else ""
     return SpeciesMatch(
@@ -146,6 +149,15 @@ def _leaf_type(name: str, leaf_type: str) -> SpeciesMatch:
 
 def _basis(wood: WoodRow | None) -> str:
     return wood.basis if wood else "a palm's stem is not wood of this kind: outside the model"
+
+
+@cache
+def _named_species() -> dict[str, list[str]]:
+    named: dict[str, list[str]] = {}
+    for row in rows("species"):
+        if row.rank == "species":
+            named.setdefault(row.genus, []).append(row.scientific_name)
+    return named
 
 
 @cache

@@ -7,12 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from siteassess.advice.filled import LONDON_PLANE
+from siteassess.advice.filled import low_heights_of
+from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import UnknownName
-from siteassess.mechanics.allometry import curtis_arney_height, filled_height, london_plane_height
 from siteassess.reference.anchorage import anchorage_of
 from siteassess.reference.species import SpeciesMatch, find_species
-from siteassess.reference.tables import rows
 
 LEAF_WORDS = {"broadleaved": "unknown broadleaf", "needleleaved": "unknown conifer"}
 UNKNOWN_TREE = "unknown tree"
@@ -62,43 +61,25 @@ class Kinds:
 
     def bark_low_m(self, diameter: np.ndarray) -> np.ndarray:
         """A thin guess at the bark, for care [m]."""
-        k = self._spread((match.bark.k_low for match in self.matches), float)
-        constant = self._spread((match.bark.constant_m for match in self.matches), float)
-        return constant + k * diameter
+        return self._by_kind(lambda match, own: match.bark.thickness_m(own)[0], diameter)
 
     def bark_high_m(self, diameter: np.ndarray) -> np.ndarray:
-        """A thick guess at the bark, for the wood under it [m]; without any, 0.05 of the diameter (judgement)."""
-        k = self._spread((match.bark.k_high for match in self.matches), float)
-        constant = self._spread((match.bark.constant_m for match in self.matches), float)
-        return np.where(np.isnan(k), 0.05 * diameter, constant + k * diameter)
+        """A thick guess at the bark, for the wood under it [m]; without any, a thick share of the diameter."""
+        bark = self._by_kind(lambda match, own: match.bark.thickness_m(own)[2], diameter)
+        return np.where(np.isnan(bark), UNKNOWN_BARK_SHARE.value * diameter, bark)
 
     def low_height_m(self, diameter: np.ndarray) -> np.ndarray:
         """A low fractile of height from the diameter, as `filled_height_of` has it for one tree [m]."""
-        height = np.full(len(diameter), np.nan)
+        return self._by_kind(low_heights_of, diameter)
+
+    def _by_kind(self, of, diameter: np.ndarray) -> np.ndarray:
+        """`of(match, diameters)` for the trees of each kind at once; NaN where the diameter is not known."""
+        found = np.full(len(diameter), np.nan)
         for number, match in enumerate(self.matches):
             own = np.flatnonzero((self.which == number) & ~np.isnan(diameter))
             if len(own):
-                height[own] = low_heights(match, diameter[own])
-        return height
-
-
-def low_heights(match: SpeciesMatch, diameter: np.ndarray) -> np.ndarray:
-    """Many low heights of one kind at once [m]; the same numbers as `advice.filled.filled_height_of`, one by one."""
-    if match.accepted == LONDON_PLANE:
-        return filled_height(london_plane_height(diameter), 1.0)
-    forest = [
-        curtis_arney_height(diameter, float(row.height_p2), float(row.height_p3), float(row.height_p4))
-        for row in _allometry_rows(match)
-    ]
-    return filled_height(np.min(forest, axis=0))
-
-
-def _allometry_rows(match: SpeciesMatch):
-    table = rows("allometry")
-    own = [row for row in table if row.scientific_name == match.accepted]
-    genus = [row for row in table if match.genus and row.scientific_name == match.genus]
-    relatives = [row for row in table if match.genus and row.scientific_name.split(" ")[0] == match.genus]
-    return own or genus or relatives or table
+                found[own] = of(match, diameter[own])
+        return found
 
 
 def match_of(species: str, common: str, leaf_type: str) -> SpeciesMatch:

@@ -2,7 +2,8 @@
 
 The sums in the reasons use the agreed model by hand: the root plate's 5 % value over the divisor is about
 8,800 x d^2 x h [N m] for a taped, measured oak in firm soil (28,800 x exp(-1.645 x 0.475) / 1.5), the turning moment is
-pull x (tie + 2 d, at most tie + 1 m), and the hardest pull of the base line is about 5.0 kN.
+pull x (tie + 2 d, at most tie + 1 m), and the hardest pull of the base line is about 5.0 kN. Where its ground
+is taped the ground ends the bounce at about 4.1 kN; the reasons keep the 5.0 kN they were argued with.
 """
 
 from __future__ import annotations
@@ -98,8 +99,8 @@ SUITS_IF = [
     ("no tape was laid", {"L1.span": None}, "20 m by positions alone; the condition is a tape that agrees."),
     ("a veteran tree", {"T1.status": "veteran"}, "Sound or not, the manager has to agree in writing."),
     ("a hollow the rules disagree about", {"T1.hollow": {"height": "1 m", "sound_wall": "84 mm"}},
-     "0.304 of the radius passes the sound-wall rule; a hole of 38 in 55 cm costs 34 % by its cube, and Wagener "
-     "stops at 33."),
+     "Oak bark of 24 mm may be 20: then 56 cm are wood, 84 mm are 0.299 of its radius and the hole costs 34 % by its "
+     "cube, and two rules stop; under bark of 29 mm all four pass. So somebody looks in."),
     ("three stems on one foot", {"T1.stems": "several", "T1.each_stem": [{"girth": "150 cm"}, {"girth": "140 cm"},
                                                                          {"girth": "160 cm"}]},
      "The thinnest alone is 45 cm and enough for 5 kN; how the stems join is for an arborist."),

@@ -91,7 +91,7 @@ def test_no_answer_puts_the_line_under_the_ground(tie, tension, stiffness, peopl
 
 
 def test_walk_only_is_a_remedy_that_is_judged_again_and_a_condition_once_recorded():
-    tight = SMALL | {"L1.standing.tension": "3.6 kN", "L1.a.tie_height": "1.4 m", "L1.b.tie_height": "1.4 m"}
+    tight = SMALL | {"L1.standing.tension": "3 kN", "L1.a.tie_height": "1.4 m", "L1.b.tie_height": "1.4 m"}
     line = judged(tight)
     remedies = [remedy for end in line.anchors for remedy in end.remedies if remedy.field == "movement"]
     assert remedies and all(remedy.change == NOBODY_BOUNCES for remedy in remedies)

@@ -7,63 +7,31 @@ from hypothesis import strategies as st
 
 from siteassess.mechanics import allometry, ownweight
 
-WHITE_OAK_HEIGHT = (170.1330787, 3.27815866, -0.48744214)
+OAK = (21.0, 0.6, 0.25)  # coefficient, exponent and scatter of some oak
 
 
-def test_units_are_converted_inside():
-    # By hand: D = 10 in, h = 4.5 + 170.133 exp(-3.27816 x 10^-0.48744) ft.
-    feet = 4.5 + 170.1330787 * np.exp(-3.27815866 * 10.0**-0.48744214)
-    assert allometry.curtis_arney_height(0.254, *WHITE_OAK_HEIGHT) == pytest.approx(feet * 0.3048)
+def test_a_fill_by_hand():
+    # 21 x 0.4^0.6 = 12.12 m; its 10 % value with 1.12 x 0.25 of scatter is 12.12 x exp(-1.2816 x 0.28) = 8.46 m
+    assert allometry.filled_size("height", 0.4, *OAK) == pytest.approx(12.12, abs=0.005)
+    assert allometry.filled_size("height", 0.4, *OAK, 0.10) == pytest.approx(8.46, abs=0.01)
+    assert allometry.filled_size("height", 0.4, *OAK, 0.90) == pytest.approx(12.12 * np.exp(1.2816 * 0.25), abs=0.01)
+    # a crown of a trunk of 0.8 m: 0.78 of the scatter; of 0.1 m: all of it
+    wide = [allometry.filled_size("crown", d, *OAK, 0.90) / allometry.filled_size("crown", d, *OAK) for d in (0.1, 0.8)]
+    assert np.log(wide) == pytest.approx([1.2816 * 0.25, 1.2816 * 0.25 * 0.78], rel=1e-3)
 
 
-@pytest.mark.parametrize("bad", [np.nan, 0.0, 0.05, -0.4])
+@pytest.mark.parametrize("bad", [np.nan, 0.0, 0.049, -0.4])
 def test_thin_or_unknown_trunks_fill_nothing(bad):
-    assert np.isnan(allometry.curtis_arney_height(bad, *WHITE_OAK_HEIGHT))
-    assert np.isnan(allometry.clark_inside_bark(bad, -0.24096, 0.93789))
-    assert np.isnan(allometry.crown_width(bad, "04", 1.8, 1.883))
-    assert np.isnan(allometry.london_plane_height(bad)) and np.isnan(allometry.london_plane_crown(bad))
-
-
-def test_london_plane_is_not_carried_past_its_peak():
-    assert np.isnan(allometry.london_plane_height(1.5)) and np.isnan(allometry.london_plane_crown(1.5))
-
-
-def test_crown_forms_by_hand_at_ten_inches():
-    at = 0.254
-    assert allometry.crown_width(at, "01", 3.9361, 1.15) == pytest.approx((3.9361 + 11.5) * 0.3048)
-    assert allometry.crown_width(at, "02", 4.102718, 1.396006, 1.077474) == pytest.approx(
-        (4.102718 + 1.396006 * 10**1.077474) * 0.3048
-    )
-    assert allometry.crown_width(at, "03", 0.327, 5.116, 0.5035) == pytest.approx((0.327 + 5.116 * 10**0.5035) * 0.3048)
-    assert allometry.crown_width(at, "04", 1.8, 1.883) == pytest.approx((1.8 + 18.83) * 0.3048)
-    assert allometry.crown_width(at, "05", 0.738, 0.245, 0.000809) == pytest.approx(
-        0.738 + 0.245 * 25.4 + 0.000809 * 25.4**2
-    )
-
-
-def test_crowns_stop_at_the_limits_of_their_form():
-    assert allometry.crown_width(2.0, "04", 1.8, 1.883, widest=21.0) == 21.0
-    pond_pine = {"form": "01", "a1": -8.7711, "a2": 3.7252, "a3": -0.1063, "diameter_limit": 18 * 0.0254}
-    assert allometry.crown_width(0.9, **pond_pine) == allometry.crown_width(18 * 0.0254, **pond_pine)
-    with pytest.raises(ValueError, match="crown form"):
-        allometry.crown_width(0.3, "06", 1.0, 1.0)
-
-
-def test_a_filled_height_lies_low_and_a_filled_crown_wide():
-    assert allometry.filled_height(20.0) < 0.7 * 20.0 < 20.0
-    assert allometry.filled_height(20.0, park_share=1.0, fractile=0.5) == pytest.approx(20.0)
-    assert allometry.filled_crown_width(10.0) > 10.0
-    assert np.isnan(allometry.filled_height(np.nan))
+    assert np.isnan(allometry.filled_size("height", bad, *OAK)) and np.isnan(allometry.filled_size("crown", bad, *OAK))
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.floats(0.08, 1.3), st.floats(1.001, 1.5))
-def test_thicker_trunks_stand_higher_and_have_more_wood(d, more):
-    thin, thick = allometry.curtis_arney_height([d, d * more], *WHITE_OAK_HEIGHT)
-    assert thin < thick
-    thin, thick = allometry.clark_inside_bark([d, d * more], -0.24096, 0.93789)
-    assert thin < thick
-    assert allometry.clark_bark_thickness(d, -0.24096, 0.93789) > 0
+@given(st.sampled_from(["height", "crown"]), st.floats(0.05, 2.0), st.floats(1.001, 1.5), st.floats(0.4, 0.9),
+       st.floats(0.1, 0.45))  # fmt: skip
+def test_thicker_trunks_are_filled_higher_and_wider_at_every_fractile(quantity, d, more, exponent, ln_sd):
+    for fractile in (0.10, 0.5, 0.90):
+        thin, thick = allometry.filled_size(quantity, np.array([d, d * more]), 20.0, exponent, ln_sd, fractile)
+        assert thin < thick
 
 
 def test_own_weight_by_hand():

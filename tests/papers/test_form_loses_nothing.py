@@ -160,6 +160,21 @@ def test_the_warning_goes_when_the_other_tab_does(stage):
     one.tab.until("!document.getElementById('keeping').textContent.includes('open in another tab')", 20)
 
 
+def test_what_a_closed_tab_had_only_in_its_journal_is_shown_in_the_one_that_stays(stage):
+    one = wiped(stage)
+    one.type("Otter")
+    one.kept()
+    two = another(stage)
+    one.says("open in another tab")
+    one.tab.js("document.hasFocus = () => false")
+    two.tab.js("IDBDatabase.prototype.transaction = () => { throw new Error('stuck'); }")  # the base never answers
+    two.type(" Mead")
+    two.tab.close()
+    one.tab.until("siteassessForm.record().site.name === 'Otter Mead'", 20)
+    one.open()
+    assert one.name == "Otter Mead" and one.beside == []
+
+
 # ---- kills, and what the journal is for
 
 

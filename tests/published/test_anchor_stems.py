@@ -52,31 +52,6 @@ def test_two_read_sources_agree_on_slash_pine():
     assert handbook == pytest.approx(astm, abs=0.5)
 
 
-# Greatest crushing stress of green small clear pieces, Record 1914, The Mechanical Properties of Wood, endwise
-# compression table, kPa from psi (public domain, read; header cut off in the copy).
-RECORD_1914 = {
-    "Betula alleghaniensis": 23_442, "Celtis occidentalis": 22_822, "Gleditsia triacanthos": 34_267,
-    "Acer saccharum": 25_304, "Quercus stellata": 22_960, "Quercus rubra": 22_132, "Quercus bicolor": 30_061,
-    "Quercus alba": 24_270, "Platanus occidentalis": 19_236, "Taxodium distichum": 27_303,
-    "Abies lasiocarpa": 14_203, "Pseudotsuga menziesii": 20_133, "Pinus palustris": 29_510,
-    "Pinus resinosa": 17_030, "Pinus lambertiana": 17_926, "Pinus ponderosa": 16_685,
-    "Fagus grandifolia": 23_994, "Tilia americana": 12_548, "Fraxinus americana": 29_096,
-}  # fmt: skip
-
-
-def test_crushing_strength_of_a_century_ago():
-    ratios = []
-    for name, kpa in RECORD_1914.items():
-        found = green(name, "crushing_mpa")
-        if found:
-            ratios.append(np.log(np.median(found) * 1e3 / kpa))
-    assert len(ratios) >= 12
-    # Other trees and testing a century apart; within-species spread alone is 0.16 (ASTM D2555), so the mean of
-    # a dozen or more must lie within 0.1 and single species within about two spreads.
-    assert abs(np.mean(ratios)) < 0.10
-    assert np.std(ratios) < 0.20
-
-
 def test_our_scatter_is_wider_than_clear_wood_and_whole_logs():
     # ASTM D2555 as laid out in the copy read: coefficient of variation of bending strength 0.12 to 0.19, mean 0.15.
     # Nanko et al. 2019, doi 10.1007/s00226-019-01078-z: whole green black pine logs, 5-95 % 28.7-41.8 MPa.

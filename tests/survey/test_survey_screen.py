@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteassess.advice.filled import filled_height_of
+from siteassess.advice.filled import filled_height_of, low_heights_of
 from siteassess.errors import FaultyInput, UnknownName
 from siteassess.mechanics.rootplate import greatest_pull_on_roots, root_limit
 from siteassess.reference.species import find_species
-from siteassess.survey.kinds import low_heights, match_of
+from siteassess.survey.kinds import match_of
 from siteassess.survey.notes import Note
 from siteassess.survey.rulelimits import RuleLimits, read_rules
 from siteassess.survey.screen import PULL_BY_USE_N, Out, Wish, screen
@@ -40,7 +40,7 @@ def test_many_heights_are_the_one_height_of_the_main_job(name):
     match = find_species(name)
     diameter = np.array([0.1, 0.25, 0.5, 0.9, 1.2])
     wanted = [one.height if (one := filled_height_of(match, float(d))) else np.nan for d in diameter]
-    np.testing.assert_allclose(low_heights(match, diameter), wanted, rtol=1e-12)
+    np.testing.assert_allclose(low_heights_of(match, diameter), wanted, rtol=1e-12)
 
 
 def test_names_fall_back_one_by_one():
