@@ -21,10 +21,10 @@ import shutil
 import sqlite3
 import tempfile
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import closing, suppress
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from siteassess.errors import FaultyInput, StoreError
@@ -87,12 +87,15 @@ class _Found:
                 self.blobs[hashlib.sha256(value).hexdigest()] = value
 
 
-def salvage(damaged: Path, new: Path, who: str, why: str, on: date) -> tuple[Store, SalvageReport]:
+def salvage(
+    damaged: Path, new: Path, who: str, why: str, on: date, now: Callable[[], datetime] | None = None
+) -> tuple[Store, SalvageReport]:
     """A new register of every intact entry and photo of a damaged one, which is only read.
 
     Parameters
     ----------
     on : the day written on the entries that say what is doubted
+    now : the clock they are stamped by; None takes this machine's
 
     Raises
     ------
@@ -113,7 +116,7 @@ def salvage(damaged: Path, new: Path, who: str, why: str, on: date) -> tuple[Sto
     kept = {name: event for name, event in entries.items() if name not in unknown}
     report.unknown = tuple(sorted(unknown))
     report.lost = tuple(sorted(_named_by(kept.values(), found) - kept.keys()))
-    store = Store.create_with(new, lambda writer: _write(writer, kept, found, report, (who, why, on)))
+    store = Store.create_with(new, lambda writer: _write(writer, kept, found, report, (who, why, on)), now)
     return store, report
 
 

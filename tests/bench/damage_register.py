@@ -23,12 +23,13 @@ import sys
 import tempfile
 import time
 import traceback
+import types
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from siteassess.errors import SiteassessError
-from siteassess.register import actions
+from siteassess.register import actions, events
 from siteassess.register.events import name_of
 from siteassess.register.listing import details, rows
 from siteassess.register.salvage import salvage
@@ -37,6 +38,7 @@ from siteassess.register.store import Store
 from siteassess.register.verify import verify
 
 PAGE = 4096
+TODAY = datetime.datetime(2026, 6, 1, 9, 30, tzinfo=datetime.UTC)
 DAY = datetime.timedelta(days=1)
 TREES = ("T1", "T2", "T3", "T4", "T5", "T6", "T7")
 # which line hangs between which trees; T1 to T3 bear the one that is open, the others each have one thing against them
@@ -71,9 +73,17 @@ class Tally:
 
 def make_park(folder: Path) -> Park:
     """An invented park: one open line, and five that must never say yes today."""
-    today = datetime.datetime.now(datetime.UTC)
-    on = today.date()
-    store = Store.create(folder / "whole.gpkg", title="Invented group", who="Ada")
+    on = TODAY.date()
+    # the same file each time, or a case could not be looked at again
+    salts, kept = random.Random(7), events.secrets
+    events.secrets = types.SimpleNamespace(token_hex=lambda size: salts.randbytes(size).hex())
+    try:
+        return _filled(Store.create(folder / "whole.gpkg", title="Invented group", who="Ada", now=lambda: TODAY), on)
+    finally:
+        events.secrets = kept
+
+
+def _filled(store: Store, on: datetime.date) -> Park:
     store.db.execute("PRAGMA synchronous = OFF")
     trees = [
         {
@@ -123,20 +133,23 @@ def make_park(folder: Path) -> Park:
     subjects = {names[what] for what in ("site", "anchor T1", "anchor T2", "line L1")}
     basis = {event.name for event in store.events() if event.about in subjects}
     contents = {name: content.encode() for name, content in store.iterate()}
-    events = {event.name: event for event in store.events()}
+    rows_of = {event.name: event for event in store.events()}
     store.close()
-    raw = (folder / "whole.gpkg").read_bytes()
-    extents = {name: _extents(raw, events[name]) for name in contents}
-    return Park(raw, today, names, basis, contents, extents, on + 200 * DAY)
+    raw = store.path.read_bytes()
+    extents = {name: _extents(raw, event) for name, event in rows_of.items()}
+    return Park(raw, TODAY, names, basis, contents, extents, on + 200 * DAY)
 
 
 def _extents(raw: bytes, event) -> list[tuple[int, int]]:
-    """Where an entry's row lies: from its name to its text's end, with the links between its pages."""
-    row = f"{event.name}{event.kind}{event.about}{event.who}{event.recorded}{event.why}{event.content}".encode()
+    """Where an entry's name and text lie, with the links between the pages of a long one."""
+    beside = f"{event.kind}{event.about}{event.who}{event.recorded}{event.why}".encode()
+    row = event.name.encode() + beside + event.content.encode()
     # the first 200 bytes of a row stand together; a later piece begins a page, behind its link to the next
     at = raw.index(row[:200])
     end = _same(raw, at, row)
-    found, done = [(at, at + end + (4 if end < len(row) else 0))], end
+    # what stands between the two only repeats the text
+    found = [(at, at + 64), (at + 64 + len(beside), at + end + (4 if end < len(row) else 0))]
+    done = end
     while done < len(row):
         at = raw.index(row[done : done + 40])
         assert at % PAGE == 4
@@ -341,8 +354,7 @@ def one_case(park: Park, chance: random.Random, folder: Path, tally: Tally) -> N
     def bring_back() -> None:
         path.write_bytes(raw)
         tally.intact += len(alone)
-        store, _ = salvage(path, new, "Ada", "bench", on)
-        store.now = lambda: now
+        store, _ = salvage(path, new, "Ada", "bench", on, lambda: now)
         with store:
             here = {name for name, _ in store.iterate()}
             tally.back += len(alone & here)
