@@ -71,7 +71,8 @@ def test_a_word_for_nothing_is_no_unknown_name(checked, word):
 
 
 @pytest.mark.parametrize(
-    ("text", "would_be"), [("2.5 N", "2.5 kN"), ("20 lbf", ""), ("99 N", "99 kN"), ("100 N", "10000 N"), ("2.5 kN", None)]
+    ("text", "would_be"),
+    [("2.5 N", "2.5 kN"), ("20 lbf", ""), ("99 N", "99 kN"), ("100 N", "10000 N"), ("2.5 kN", None)],
 )
 def test_a_walked_line_at_a_few_newtons_is_a_slip(checked, text, would_be):
     def change(made):

@@ -143,8 +143,8 @@ def test_the_take_down_wind_falls_with_the_pull_and_with_the_crown():
 
 
 def test_a_wind_under_5_m_s_is_left_where_the_crown_was_paced_and_open_where_it_was_not():
-    # a 31 cm trunk under a crown as wide as the tree is high, and a line that leaves it little
-    tight = {"T1.trunk.0.girth": "98 cm", "T1.height": "14 m", "L1.a.tie_height": "1.7 m"}
+    # a 32 cm trunk under a crown as wide as the tree is high, and a line that leaves it little: no known ground ends it
+    tight = {"T1.trunk.0.girth": "100 cm", "T1.height": "14 m", "L1.a.tie_height": "1.6 m", "L1.ground": []}
     paced = judge_hold(setting(tight | {"T1.crown_spread": "14 m"}).case())
     assert paced.take_down_wind < 5 and paced.verdict == "leave it"
     assert paced.hold_use < 1  # by the wind alone
