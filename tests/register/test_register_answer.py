@@ -81,7 +81,7 @@ def test_an_open_line_is_unboxed_with_its_marks_and_every_condition(group):
     for condition in ("asked by the group", "asked by the owner", "T01: wide slings only", "low tension"):
         assert condition in line.conditions
     page = sheet.write(copied)
-    assert _boxed(page, "L1") == [] and "Owner&#x27;s mark" in page and "low tension" in page
+    assert _boxed(page, "L1") == [] and "Owner&#39;s mark" in page and "low tension" in page
     # an anchor is never leave by itself
     assert all(f.may_rig_now == "no" for f in copied.features if f.kind != "line")
     # L2 hangs on the same tree and was never looked at
