@@ -6,6 +6,7 @@ import datetime
 
 import pytest
 
+from siteassess.register import actions
 from siteassess.register.answer import MAY, MAY_NOT
 from siteassess.register.clock import CLOCK_SLACK
 from siteassess.register.listing import details, rows
@@ -41,6 +42,8 @@ ALTERED = (
     "UPDATE events SET content = 7 WHERE name = ?",
     "UPDATE events SET content = '{' WHERE name = ?",
     "UPDATE events SET subject = 'nobody' WHERE name = ?",
+    "UPDATE events SET kind = 'photo' WHERE name = ?",
+    "UPDATE events SET kind = 'clock' WHERE name = ?",
     "DELETE FROM events WHERE name = ?",
 )
 
@@ -115,3 +118,18 @@ def test_every_entry_ahead_of_the_clock_is_named(group):
     late = {group.log(group["anchor T01"], what="event", event="pruning").name for _ in range(3)}
     group.store.now = lambda: datetime.datetime.now(datetime.UTC)
     assert set(group.store.doubts().ahead) == late
+
+
+@pytest.mark.parametrize(
+    "statement",
+    ["DELETE FROM joins", "UPDATE joins SET void = 1", "UPDATE joins SET finding = ?", "UPDATE joins SET b = a"],
+)
+def test_a_join_taken_out_of_the_drawn_table_alone_still_brings_bad_news(opened, park, statement):
+    group = opened.group
+    park["site"]["name"] = "Larchmere Common"
+    other = group.do(actions.add_record, park)
+    group.do(actions.join, group["anchor T01"], other["anchor T01"])
+    group.log(other["anchor T01"], what="event", event="storm")
+    opened(statement, *["not the same"] * statement.count("?"))
+    word = {row["subject"]: row["may_rig_now"] for row in rows(group.store, group.today)}
+    assert word[group["line L1"]] == MAY_NOT
