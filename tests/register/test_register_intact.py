@@ -6,10 +6,12 @@ import datetime
 
 import pytest
 
+from siteassess.errors import StoreError
 from siteassess.register import actions
 from siteassess.register.answer import MAY, MAY_NOT
 from siteassess.register.clock import CLOCK_SLACK
 from siteassess.register.listing import details, rows
+from siteassess.register.naming import resolve
 from siteassess.register.verify import verify
 
 
@@ -133,3 +135,22 @@ def test_a_join_taken_out_of_the_drawn_table_alone_still_brings_bad_news(opened,
     opened(statement, *["not the same"] * statement.count("?"))
     word = {row["subject"]: row["may_rig_now"] for row in rows(group.store, group.today)}
     assert word[group["line L1"]] == MAY_NOT
+
+
+@pytest.mark.parametrize("named", ["L2", "Larchmere Green/L2"])
+def test_a_name_that_the_drawn_tables_give_to_another_line_is_not_answered(opened, named):
+    group = opened.group
+    assert resolve(group.store, named) == group["line L2"]
+    opened("UPDATE lines SET code = 'away' WHERE code = 'L2'")
+    opened("UPDATE lines SET code = 'L2' WHERE code = 'L1'")
+    with pytest.raises(StoreError, match="is line Larchmere Green/L1 by the history; mend: siteassess register redraw"):
+        resolve(group.store, named)
+    group.store.redraw_all()
+    assert resolve(group.store, named) == group["line L2"]
+
+
+def test_a_park_whose_name_was_edited_in_the_drawn_table_is_not_answered(opened):
+    opened("UPDATE sites SET name = 'Larchmere Common'")
+    for named in ("Larchmere Common", "Larchmere Common/L1", "L1"):
+        with pytest.raises(StoreError, match="Larchmere Green"):
+            resolve(opened.group.store, named)
