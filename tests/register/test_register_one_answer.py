@@ -127,6 +127,15 @@ def test_of_two_surveys_side_by_side_the_older_counts_and_an_undated_one_above_a
     assert day("2026-04-01", None) is None
 
 
+def test_a_stop_sign_in_either_of_two_surveys_side_by_side_counts():
+    clean = SimpleNamespace(name="clean", body={"record": {"code": "T1"}})
+    heaved = SimpleNamespace(name="heaved", body={"record": {"code": "T1", "signs": {"soil_heave": "yes"}}})
+    line = Subject("l", "line", (SimpleNamespace(body={"anchors": ["a"]}),))
+    for versions in ((clean, heaved), (heaved, clean)):
+        around = Around({"a": Subject("a", "anchor", versions)}.get, lambda name: ())
+        assert [(why.code, entry) for why, entry in answer.stop_signs(line, around)] == [("stop-sign", "heaved")]
+
+
 def test_approving_against_it_needs_a_signed_reason_and_still_shows_it(group, tmp_path):
     for by in ("group", "owner"):
         group.mark(group["site"], by)
