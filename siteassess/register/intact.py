@@ -28,8 +28,8 @@ _DIGITS, _MASK = 15, (1 << 60) - 1
 _TALLY = "SELECT changes, names FROM tallies WHERE subject = ?"
 # one question instead of two for each subject: a list asks it for everything
 _OF_SUBJECT = (
-    "SELECT CAST(content AS BLOB), CAST(name AS BLOB), changes, names FROM events LEFT JOIN tallies USING (subject)"
-    " WHERE subject = ? ORDER BY events.id"
+    "SELECT CAST(content AS BLOB), CAST(name AS BLOB), CAST(kind AS BLOB), changes, names"
+    " FROM events LEFT JOIN tallies USING (subject) WHERE subject = ? ORDER BY events.id"
 )
 
 
@@ -135,7 +135,8 @@ def moments_said(events: Iterable[Event]) -> dict[str, str]:
     """What entries of the kind "clock" say, the earliest where several name the same."""
     moments: dict[str, str] = {}
     for event in events:
-        for name in event.body["ahead"]:
+        # the column that says an entry's kind is no part of what its name proves
+        for name in event.body["ahead"] if event.kind == "clock" else ():
             moments[name] = min(event.recorded, moments.get(name, event.recorded))
     return moments
 
@@ -172,13 +173,14 @@ def history_of(db: sqlite3.Connection, subject: str, moments: dict[str, str] | N
 def _history_of(db: sqlite3.Connection, subject: str, moments: dict[str, str] | None) -> History:
     rows = db.execute(_OF_SUBJECT, (subject,)).fetchall()
     events, altered = [], []
-    for content, name, _, _ in rows:
+    for content, name, kind, _, _ in rows:
         event = as_named(content, name, moments)
-        if event is not None and event.about == subject:
+        # joins and clocks are found by the column, so one that is filed as something else would hide
+        if event is not None and event.about == subject and event.kind.encode() == kind:
             events.append(event)
         else:
             altered.append(shown_name(name))
-    kept = rows[0][2:] if rows else db.execute(_TALLY, (subject,)).fetchone() or (0, 0)
+    kept = rows[0][3:] if rows else db.execute(_TALLY, (subject,)).fetchone() or (0, 0)
     complete = not altered and kept == tally(event.name for event in events)
     return History(tuple(events), tuple(altered), complete)
 

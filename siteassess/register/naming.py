@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-from siteassess.errors import UnknownName
+from siteassess.errors import StoreError, UnknownName
+from siteassess.register.standing import label
 from siteassess.register.store import Store
 
 # what stands before the first letters of a hidden thing's name where members see it
@@ -23,17 +24,42 @@ def resolve(store: Store, text: str, kind: str | None = None) -> str:
     Raises
     ------
     UnknownName : nothing is named so, or several things are, which are listed.
+    StoreError : the drawn tables give the name to another thing than the history does.
     """
     kinds = (kind,) if kind else ("site", "anchor", "line")
     found: dict[str, str] = {}
     for each in kinds:
         found.update(_named(store, text, each))
     if len(found) == 1:
-        return next(iter(found))
+        ((name, words),) = found.items()
+        _refuse_misnamed(store, text, name, words)
+        return name
     if found:
         several = "; ".join(f"{words} ({name[:10]})" for name, words in sorted(found.items(), key=lambda item: item[1]))
         raise UnknownName(f"'{text}' may mean: {several}. Write SITE/CODE or the name in brackets.")
     raise UnknownName(f"nothing is listed as '{text}'; see: siteassess register list {store.path.name}")
+
+
+def _refuse_misnamed(store: Store, text: str, name: str, words: str) -> None:
+    """Raise unless the history names a thing as the drawn tables do, which anybody can edit.
+
+    What is damaged passes: it can still be looked at, and is never answered with yes.
+    """
+    folded = store.folded()
+    subject = folded.subject(name)
+    if subject is None or not (subject.complete and subject.versions):
+        return
+    told = label(subject)
+    if subject.kind != "site":
+        site = folded.subject(subject.current.body["site"])
+        if site is None or not (site.complete and site.versions):
+            return
+        told = f"{label(site)}/{told}"
+    if words != f"{subject.kind} {told}":
+        raise StoreError(
+            f"{store.path.name}: what is drawn as '{text}' is {subject.kind} {told} by the history; mend: "
+            f"siteassess register redraw {store.path.name}"
+        )
 
 
 def _named(store: Store, text: str, kind: str) -> dict[str, str]:

@@ -49,7 +49,7 @@ class Folded:
         """Names people found to be the same thing, near and far along the joins, sorted."""
         if self._joined is None:
             self._joined = {}
-            for a, b in self._db.execute("SELECT a, b FROM joins WHERE finding = 'the same' AND void = 0"):
+            for a, b in self._found_the_same():
                 self._joined.setdefault(a, []).append(b)
                 self._joined.setdefault(b, []).append(a)
         seen, todo = {name}, [name]
@@ -59,6 +59,16 @@ class Folded:
                     seen.add(other)
                     todo.append(other)
         return sorted(seen - {name})
+
+    def _found_the_same(self) -> set[tuple[str, str]]:
+        # anybody can edit a drawn table, and what it leaves out may bring the worst news: the entries are asked too
+        found = set(self._db.execute("SELECT a, b FROM joins WHERE finding = 'the same' AND void = 0"))
+        for (name,) in self._db.execute("SELECT DISTINCT subject FROM events WHERE kind = 'join'").fetchall():
+            subject = self.subject(name)
+            for entry in subject.joins if subject else ():
+                if not entry.void and finding_of(entry) == "the same":
+                    found.add(tuple(entry.body["same"]))
+        return found
 
     def joins_changed(self) -> None:
         """Read the joins anew when next asked."""
@@ -296,18 +306,21 @@ def _approval_row(event: Event, current: bool) -> dict[str, Any]:
     }
 
 
+def finding_of(join: Entry) -> str:
+    """What a join says; of two corrections side by side the finding that spreads bad news holds."""
+    return "the same" if any(body["finding"] == "the same" for body in join.bodies) else "not the same"
+
+
 def _draw_joins(db: sqlite3.Connection, folded: Folded, name: str) -> None:
     subject = folded.subject(name)
     for entry in subject.joins if subject else ():
-        # two corrections side by side: the finding that spreads bad news holds
-        findings = {body["finding"] for body in entry.bodies}
         a, b = entry.body["same"]
         row = {
             "event": entry.event.name,
             "a": a,
             "b": b,
             "void": int(entry.void),
-            "finding": "the same" if "the same" in findings else "not the same",
+            "finding": finding_of(entry),
         }
         _put(db, "joins", "event", row)
     folded.joins_changed()

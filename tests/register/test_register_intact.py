@@ -6,9 +6,12 @@ import datetime
 
 import pytest
 
+from siteassess.errors import StoreError
+from siteassess.register import actions
 from siteassess.register.answer import MAY, MAY_NOT
 from siteassess.register.clock import CLOCK_SLACK
 from siteassess.register.listing import details, rows
+from siteassess.register.naming import resolve
 from siteassess.register.verify import verify
 
 
@@ -41,6 +44,8 @@ ALTERED = (
     "UPDATE events SET content = 7 WHERE name = ?",
     "UPDATE events SET content = '{' WHERE name = ?",
     "UPDATE events SET subject = 'nobody' WHERE name = ?",
+    "UPDATE events SET kind = 'photo' WHERE name = ?",
+    "UPDATE events SET kind = 'clock' WHERE name = ?",
     "DELETE FROM events WHERE name = ?",
 )
 
@@ -115,3 +120,37 @@ def test_every_entry_ahead_of_the_clock_is_named(group):
     late = {group.log(group["anchor T01"], what="event", event="pruning").name for _ in range(3)}
     group.store.now = lambda: datetime.datetime.now(datetime.UTC)
     assert set(group.store.doubts().ahead) == late
+
+
+@pytest.mark.parametrize(
+    "statement",
+    ["DELETE FROM joins", "UPDATE joins SET void = 1", "UPDATE joins SET finding = ?", "UPDATE joins SET b = a"],
+)
+def test_a_join_taken_out_of_the_drawn_table_alone_still_brings_bad_news(opened, park, statement):
+    group = opened.group
+    park["site"]["name"] = "Larchmere Common"
+    other = group.do(actions.add_record, park)
+    group.do(actions.join, group["anchor T01"], other["anchor T01"])
+    group.log(other["anchor T01"], what="event", event="storm")
+    opened(statement, *["not the same"] * statement.count("?"))
+    word = {row["subject"]: row["may_rig_now"] for row in rows(group.store, group.today)}
+    assert word[group["line L1"]] == MAY_NOT
+
+
+@pytest.mark.parametrize("named", ["L2", "Larchmere Green/L2"])
+def test_a_name_that_the_drawn_tables_give_to_another_line_is_not_answered(opened, named):
+    group = opened.group
+    assert resolve(group.store, named) == group["line L2"]
+    opened("UPDATE lines SET code = 'away' WHERE code = 'L2'")
+    opened("UPDATE lines SET code = 'L2' WHERE code = 'L1'")
+    with pytest.raises(StoreError, match="is line Larchmere Green/L1 by the history; mend: siteassess register redraw"):
+        resolve(group.store, named)
+    group.store.redraw_all()
+    assert resolve(group.store, named) == group["line L2"]
+
+
+def test_a_park_whose_name_was_edited_in_the_drawn_table_is_not_answered(opened):
+    opened("UPDATE sites SET name = 'Larchmere Common'")
+    for named in ("Larchmere Common", "Larchmere Common/L1", "L1"):
+        with pytest.raises(StoreError, match="Larchmere Green"):
+            resolve(opened.group.store, named)

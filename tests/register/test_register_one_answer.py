@@ -6,6 +6,7 @@ import ast
 import datetime
 import string
 from pathlib import Path
+from types import SimpleNamespace
 
 import made_registers as made
 import pytest
@@ -16,9 +17,11 @@ from siteassess.reference.tables import rows as table
 from siteassess.register import actions, answer, listing, rota
 from siteassess.register.answer import MAY, MAY_NOT, SURVEY_HOLDS_DAYS
 from siteassess.register.due import due
+from siteassess.register.fold import Subject
 from siteassess.register.merge import merge_store
 from siteassess.register.reasons import reason
 from siteassess.register.share import make_copy
+from siteassess.register.standing import Around
 
 REGISTER = Path(answer.__file__).parent
 # the thousand are made by `python -m tests.bench one_answer`
@@ -104,6 +107,33 @@ def test_a_line_whose_assessment_is_against_it_is_closed(group, word):
     # dated ahead it does not open the line today
     assert _may(group)["may_rig_now"] == MAY_NOT
     assert _may(group, on=group.today + datetime.timedelta(days=1))["may_rig_now"] == MAY
+
+
+def test_an_assessment_dated_ahead_that_is_against_a_line_closes_it_today(group):
+    group.activate()
+    _assess(group, "suits", group.today)
+    _assess(group, "leave it", group.today + datetime.timedelta(days=1))
+    assert _may(group)["may_rig_now"] == MAY_NOT and _codes(_may(group)) == ["verdict"]
+
+
+def test_of_two_surveys_side_by_side_the_older_counts_and_an_undated_one_above_all():
+    around = Around(lambda name: None, lambda name: ())
+
+    def day(*surveyed):
+        versions = tuple(SimpleNamespace(body={"surveyed": each} if each else {}) for each in surveyed)
+        return answer.survey_day(Subject("a", "anchor", versions), around)
+
+    assert day("2026-04-01", "2024-04-01") == day("2024-04-01", "2026-04-01") == "2024-04-01"
+    assert day("2026-04-01", None) is None
+
+
+def test_a_stop_sign_in_either_of_two_surveys_side_by_side_counts():
+    clean = SimpleNamespace(name="clean", body={"record": {"code": "T1"}})
+    heaved = SimpleNamespace(name="heaved", body={"record": {"code": "T1", "signs": {"soil_heave": "yes"}}})
+    line = Subject("l", "line", (SimpleNamespace(body={"anchors": ["a"]}),))
+    for versions in ((clean, heaved), (heaved, clean)):
+        around = Around({"a": Subject("a", "anchor", versions)}.get, lambda name: ())
+        assert [(why.code, entry) for why, entry in answer.stop_signs(line, around)] == [("stop-sign", "heaved")]
 
 
 def test_approving_against_it_needs_a_signed_reason_and_still_shows_it(group, tmp_path):
