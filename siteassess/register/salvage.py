@@ -15,14 +15,15 @@ of the file that still holds what was lost can be merged in.
 
 from __future__ import annotations
 
+import errno
 import hashlib
+import os
 import re
-import shutil
 import sqlite3
 import tempfile
 from collections import Counter
-from collections.abc import Callable, Iterable
-from contextlib import closing, suppress
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
@@ -42,6 +43,7 @@ from siteassess.register.writer import Writer
 
 # its own row and the index over names mention an entry, and nothing else need
 OWN_MENTIONS = 2
+_JOURNALS = ("-journal", "-wal")
 _BEGIN = b'{"body":'
 _ENTRY = re.compile(rb'\{"body":.{0,1000000}?"why":"(?:[^"\\]|\\.){0,4000}"\}', re.DOTALL)
 _NAMES = re.compile(rb"[0-9a-f]{64,}")
@@ -99,7 +101,7 @@ def salvage(
 
     Raises
     ------
-    StoreError : nothing of a register is found in it, or the new file is there already.
+    StoreError : nothing of a register is found in it, the new file is there already, or a disk is full.
     """
     damaged, new = Path(damaged), Path(new)
     if not damaged.is_file():
@@ -123,13 +125,14 @@ def salvage(
 def _look_through(path: Path) -> tuple[_Found, bytes]:
     found = _Found()
     raw = path.read_bytes()
-    with tempfile.TemporaryDirectory() as folder:
-        # a copy, since opening may play back a journal; the journal of a change cut off belongs to it
-        copy = Path(folder) / "copy.gpkg"
-        for ending in ("", "-journal", "-wal"):
-            if (beside := path.with_name(path.name + ending)).is_file():
-                shutil.copyfile(beside, copy.with_name(copy.name + ending))
-        with suppress(*UNREADABLE), closing(sqlite3.connect(copy, isolation_level=None)) as db:
+    # the journal of a change cut off belongs to it
+    journals = {end: one.read_bytes() for end in _JOURNALS if (one := path.with_name(path.name + end)).is_file()}
+    with _scratch() as folder:
+        # a copy, since opening may play back a journal
+        copy = folder / "copy.gpkg"
+        for ending, data in {"": raw, **journals}.items():
+            copy.with_name(copy.name + ending).write_bytes(data)
+        with _readable(), closing(sqlite3.connect(copy, isolation_level=None)) as db:
             _ask(db, found)
         played_back = copy.read_bytes()
     for data in (played_back, raw) if played_back != raw else (raw,):
@@ -141,20 +144,44 @@ def _look_through(path: Path) -> tuple[_Found, bytes]:
     return found, played_back + raw if played_back != raw else raw
 
 
+@contextmanager
+def _scratch() -> Iterator[Path]:
+    """A folder for a copy; what goes wrong there is told of it, for the damaged file is not to blame."""
+    try:
+        with tempfile.TemporaryDirectory() as folder:
+            yield Path(folder)
+    except OSError as error:
+        why = "the disk is full" if error.errno == errno.ENOSPC else error.strerror or str(error)
+        raise StoreError(
+            f"no room for a copy to work on: {why}, in the folder for temporary files. Nothing was changed. Make room "
+            "there, or name another folder in TMPDIR, and salvage again."
+        ) from None
+
+
+@contextmanager
+def _readable() -> Iterator[None]:
+    """Pass over what is damaged; a full disk is no damage, and what it hides would be taken for lost."""
+    try:
+        yield
+    except UNREADABLE as error:
+        if getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF == sqlite3.SQLITE_FULL:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)) from None
+
+
 def _ask(db: sqlite3.Connection, found: _Found) -> None:
     db.execute("PRAGMA trusted_schema = OFF")
-    with suppress(*UNREADABLE):
+    with _readable():
         found.heads = {row[0] for row in db.execute("SELECT CAST(name AS TEXT) FROM heads") if is_name(row[0])} or None
-    with suppress(*UNREADABLE):
+    with _readable():
         found.lost = {row[0] for row in db.execute("SELECT name FROM lost") if is_name(row[0])}
-    with suppress(*UNREADABLE):
+    with _readable():
         for subject, *counted in db.execute("SELECT subject, changes, names FROM tallies"):
             if is_name(subject) and all(isinstance(number, int) for number in counted):
                 found.tallies[subject] = tuple(counted)
-    with suppress(*UNREADABLE):
+    with _readable():
         for row in db.execute("SELECT CAST(content AS BLOB) FROM events"):
             found.take(row[0])
-    with suppress(*UNREADABLE):
+    with _readable():
         for row in db.execute("SELECT CAST(bytes AS BLOB) FROM photos"):
             found.take(row[0])
 

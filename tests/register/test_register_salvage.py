@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import shutil
 import sqlite3
+from pathlib import Path
 
 import pytest
 
 from siteassess.errors import StoreError
 from siteassess.register import actions, pages
+from siteassess.register import salvage as salvaging
 from siteassess.register.answer import MAY, MAY_NOT
 from siteassess.register.listing import rows
 from siteassess.register.merge import merge_store
@@ -239,6 +243,42 @@ def test_a_salvaged_register_with_gaps_can_still_be_merged(park_with_history, ne
         with Store.open(group.copy) as whole:
             merge_store(other.store, whole)
     assert verify(other.store) == []
+
+
+@pytest.mark.parametrize("where", ["copying", "playing back"])
+def test_a_full_disk_is_told_of_where_it_is_full(park_with_history, monkeypatch, where):
+    """Not of the damaged file, which would send somebody to a copy for want of room; and nothing counts as lost."""
+    if where == "copying":
+        whole = Path.write_bytes
+
+        def full(path, data):
+            if path.name.startswith("copy.gpkg") and path.parent != park_with_history.path.parent:
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
+            return whole(path, data)
+
+        monkeypatch.setattr(Path, "write_bytes", full)
+    else:
+
+        def full(db, found):
+            # of SQLite itself: a table may grow by no page
+            db.execute("PRAGMA max_page_count = 1")
+            with salvaging._readable():
+                db.execute("CREATE TABLE more AS SELECT hex(zeroblob(1000000))")
+
+        monkeypatch.setattr(salvaging, "_ask", full)
+    with pytest.raises(StoreError, match="the disk is full, in the folder for temporary files.*TMPDIR") as caught:
+        brought_back(park_with_history)
+    assert park_with_history.path.name not in str(caught.value)
+    assert not park_with_history.path.with_name("new.gpkg").exists()
+
+
+def test_a_disk_full_of_the_new_file_names_the_new_file(park_with_history, monkeypatch):
+    def full(*about):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr("siteassess.register.store.put_in_place", full)
+    with pytest.raises(StoreError, match="new.gpkg could not be written: No space left"):
+        brought_back(park_with_history)
 
 
 def test_nothing_of_a_register_is_said_so(tmp_path):
