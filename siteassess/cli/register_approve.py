@@ -81,6 +81,7 @@ def _looked_at(store, event) -> list[str]:
 @click.option("--role", help="Role.")
 @click.option("--date", "given_on", metavar="DATE", help="Day it was given; today if not said.")
 @click.option("--expires", metavar="DATE", help="Last day it holds; always needed with --given.")
+@click.option("--far-end-is-right", is_flag=True, help="The last day is meant although it is over five years on.")
 @click.option("--conditions", help="Conditions.")
 @click.option("--reference", help="Reference number or letter.")
 @who_option
@@ -96,6 +97,7 @@ def mark(
     role,
     given_on,
     expires,
+    far_end_is_right,
     conditions,
     reference,
     who,
@@ -121,7 +123,7 @@ def mark(
     with opened(register_file) as store:
         about = resolve(store, subject)
         with store.change(dry_run) as writer:
-            event = actions.mark(writer, about, body, actions.By(who, why))
+            event = actions.mark(writer, about, body, actions.By(who, why), far_end_is_right=far_end_is_right)
     answer(
         as_json, {"event": event.name, "subject": about, "dry_run": dry_run}, f"mark {event.name[:10]}, {kept(dry_run)}"
     )

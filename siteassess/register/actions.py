@@ -8,11 +8,12 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from siteassess.errors import Fault, FaultyInput, StoreError
 from siteassess.register.answer import needs_signature
+from siteassess.register.bodies import checked
 from siteassess.register.events import Event
 from siteassess.register.fold import CORRECTABLE, Subject
 from siteassess.register.moves import NEEDS_MARK, REVIEWING, SECOND_LOOK, SURVEYED, refuse_illegal
@@ -21,6 +22,9 @@ from siteassess.register.standing import label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 from siteassess.register.writer import Writer
+
+# leave is given by the season or for a few years; a year typed wrong shows (judgement)
+LONGEST_MARK = timedelta(days=5 * 366)
 
 
 @dataclass(frozen=True)
@@ -194,11 +198,32 @@ def _refuse_own_second_look(found: Subject, by: By, what: str) -> None:
         raise StoreError(f"{what}: a second look is by somebody else than {by.who}, who made the first")
 
 
-def mark(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
-    """Record the group's or the owner's mark, or that it was taken back; see `bodies.MarkBody`."""
+def mark(writer: Writer, subject: str, body: Mapping[str, Any], by: By, *, far_end_is_right: bool = False) -> Event:
+    """Record the group's or the owner's mark, or that it was taken back; see `bodies.MarkBody`.
+
+    Raises
+    ------
+    StoreError : it would hold for more than five years, and nobody says that this is meant.
+    """
+    _refuse_far_end(writer.store, checked("mark", body), far_end_is_right)
     found = _known(Folded(writer.db), subject)
     before = [event.name for event in found.marks.get(body.get("by", ""), ())]
     return writer.add("mark", subject, body, who=by.who, why=by.why, replaces=before)
+
+
+def _refuse_far_end(store: Store, body: Mapping[str, Any], is_right: bool) -> None:
+    """Raise if a mark would hold far longer than marks do: 2206 for 2026 would hold for good."""
+    if is_right or not body["given"]:
+        return
+    given, expires = (date.fromisoformat(body[key]) for key in ("date", "expires"))
+    if expires - given <= LONGEST_MARK:
+        return
+    said = f"the mark of {given} would hold until {expires}, {(expires - given).days // 365} years"
+    if store.ask is None or not store.ask(f"{said}. Is that meant?"):
+        raise StoreError(
+            f"{store.path.name}: {said}. Nothing was written. Give a nearer last day and renew the mark then; if it is "
+            "meant, say so with --far-end-is-right."
+        )
 
 
 def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:

@@ -54,6 +54,7 @@ def _activate(run):
             "office",
             "--expires",
             "2099-12-31",
+            "--far-end-is-right",
             "--date",
             "2026-01-01",
             *WHO,
@@ -96,7 +97,7 @@ def test_an_illegal_move_ends_with_the_legal_ones(listed):
 @pytest.mark.parametrize(
     "args",
     [
-        ("mark", "g.gpkg", "L1", "--by", "group", "--given", "--name", "x", "--expires", "2099-01-01", *WHO),
+        ("mark", "g.gpkg", "L1", "--by", "group", "--given", "--name", "x", "--expires", "2028-01-01", *WHO),
         ("approve", "g.gpkg", "L1", "--to", "surveyed", *WHO),
         ("log", "g.gpkg", "T01", "use", "--hours", "2 h", "--pull", "2 kN", "--who", "Ada"),
         ("join", "g.gpkg", "T01", "T02", *WHO),
@@ -345,7 +346,7 @@ def test_show_speaks_in_words(listed):
     assert "conditions: none written down" in text
     listed(
         "mark", "g.gpkg", "L1", "--by", "group", "--given", "--name", "Cy", "--role", "chair", "--date", "2026-01-01",
-        "--expires", "2099-12-31", "--conditions", "dry ground", *WHO,
+        "--expires", "2099-12-31", "--far-end-is-right", "--conditions", "dry ground", *WHO,
     )  # fmt: skip
     listed("log", "g.gpkg", "T01", "event", "--event", "storm", "--date", "2026-02-03", "--who", "Ada")
     text = listed("show", "g.gpkg", "L1")
@@ -384,7 +385,7 @@ def test_approving_against_an_assessment_wants_a_reason_and_a_name(listed, tmp_p
     }
     (tmp_path / "answer.json").write_text(json.dumps(answer), encoding="utf-8")
     listed("assessment", "g.gpkg", str(tmp_path / "answer.json"), "--on", "2026-05-01", "--who", "Ada")
-    said = ("--given", "--name", "office", "--date", "2026-01-01", "--expires", "2099-12-31")
+    said = ("--given", "--name", "office", "--date", "2026-01-01", "--expires", "2099-12-31", "--far-end-is-right")
     listed("mark", "g.gpkg", "Larchmere Green", "--by", "group", *said, *WHO)
     for to, who in (("surveyed", "Ada"), ("second look", "Ben")):
         listed("approve", "g.gpkg", "L1", "--to", to, "--who", who, "--why", "looked")

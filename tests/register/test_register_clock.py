@@ -51,6 +51,26 @@ def test_who_sits_at_the_machine_is_asked_once(group, right):
     assert len(asked) == (1 if right else 2) and "400 days" in asked[0]
 
 
+@pytest.mark.parametrize("right", [None, True, False])
+def test_a_mark_that_would_hold_for_good_is_asked_about(group, right):
+    asked = []
+    if right is not None:
+        group.store.ask = lambda text: asked.append(text) or right
+    before = group.store.count()
+    if right:
+        group.mark(group["site"], expires="2206-12-31")
+    else:
+        with pytest.raises(StoreError, match="until 2206-12-31, 180 years. Nothing was written.*--far-end-is-right"):
+            group.mark(group["site"], expires="2206-12-31")
+    assert group.store.count() - before == (right is True) and len(asked) == (right is not None)
+    # leave for five years is usual, and taking a mark back is never asked about
+    group.mark(group["site"], "owner", expires="2031-04-20")
+    group.mark(group["site"], "owner", given=False)
+    if not right:
+        with pytest.raises(StoreError, match="6 years"):
+            group.mark(group["site"], "owner", expires="2032-04-21")
+
+
 @pytest.fixture
 def ahead(group):
     """A register written by a clock three years ahead, and the same clock put right afterwards."""
