@@ -198,6 +198,11 @@ def list_(register_file, site, status, on_text, as_json) -> None:
         wanted = resolve(store, site, "site") if site else None
         found = [row for row in rows(store, on, wanted) if status is None or row["status"] == status]
         heads = store.heads()
+    if left_out := [f"{row['kind']} {row['label']}" for row in found if row.get("left_out_of_tables")]:
+        note(
+            f"the history holds {', '.join(left_out)}, and the tables of {register_file.name} do not: somebody edited "
+            f"the file. Listed last. Mend it with: siteassess register redraw {register_file.name}"
+        )
     if as_json:
         emit({"on": on.isoformat(), "heads": heads, "rows": found})
         return

@@ -26,6 +26,10 @@ def rows(store: Store, on: date, site: str | None = None) -> list[dict[str, Any]
     Parameters
     ----------
     site : name of one site's subject; None takes all
+
+    Returns
+    -------
+    Rows; one with "left_out_of_tables" is in the history and not in the drawn tables, see `undrawn`.
     """
     folded = Folded(store.db)
     doubts = store.doubts(folded)
@@ -38,7 +42,24 @@ def rows(store: Store, on: date, site: str | None = None) -> list[dict[str, Any]
             parts.sort(key=lambda part: (reading_records.natural(part[0]), part[1]))
             out += [_row(folded.subject(part), folded, on, doubts) for _, part in parts]
         folded.keep_small()
-    return out
+    # what a drawn table leaves out comes last, out of the history: nothing vanishes without a word
+    left_out = [one for one in undrawn(store, folded) if site in (None, one.id, one.current.body.get("site"))]
+    return out + [_row(one, folded, on, doubts) | {"left_out_of_tables": True} for one in left_out]
+
+
+def undrawn(store: Store, folded: Folded) -> list[Subject]:
+    """Sites, anchors and lines of the history that the drawn tables do not lead to: somebody edited the file.
+
+    Compares names alone, so that a list can ask it each time; the rest of what tables may say wrong is for `verify`.
+    """
+    rows = store.db.execute(
+        "SELECT name FROM events WHERE kind IN ('site', 'anchor', 'line') AND name = subject"
+        " EXCEPT SELECT subject FROM sites"
+        " EXCEPT SELECT anchors.subject FROM anchors JOIN sites ON anchors.site = sites.subject"
+        " EXCEPT SELECT lines.subject FROM lines JOIN sites ON lines.site = sites.subject"
+    )
+    found = [folded.subject(name) for (name,) in rows.fetchall()]
+    return [subject for subject in found if subject is not None and subject.versions]
 
 
 def _row(subject: Subject, folded: Folded, on: date, doubts: Doubts) -> dict[str, Any]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import datetime
 
 import pytest
+from click.testing import CliRunner
 
+from siteassess.cli import group as commands
 from siteassess.errors import StoreError
 from siteassess.register import actions
 from siteassess.register.answer import MAY, MAY_NOT
@@ -154,3 +156,26 @@ def test_a_park_whose_name_was_edited_in_the_drawn_table_is_not_answered(opened)
     for named in ("Larchmere Common", "Larchmere Common/L1", "L1"):
         with pytest.raises(StoreError, match="Larchmere Green"):
             resolve(opened.group.store, named)
+
+
+@pytest.mark.parametrize(
+    ("edit", "gone"),
+    [
+        ("DELETE FROM lines WHERE code = 'L1'", {"line L1"}),
+        ("UPDATE lines SET site = 'elsewhere' WHERE code = 'L1'", {"line L1"}),
+        ("DELETE FROM anchors", {"anchor T01", "anchor T02", "anchor T03"}),
+        ("DELETE FROM sites", {"site", "anchor T01", "anchor T02", "anchor T03", "line L1", "line L2"}),
+    ],
+)
+def test_what_the_tables_leave_out_is_listed_all_the_same_and_said(group, edit, gone):
+    before = rows(group.store, group.today)
+    assert not any("left_out_of_tables" in row for row in before)
+    group.store.db.execute(edit)
+    listed = rows(group.store, group.today)
+    assert {row["subject"] for row in listed if row.get("left_out_of_tables")} == {group[what] for what in gone}
+    plain = [{key: row[key] for key in row if key != "left_out_of_tables"} for row in listed]
+    assert sorted(plain, key=lambda row: row["subject"]) == sorted(before, key=lambda row: row["subject"])
+    done = CliRunner().invoke(commands, ["register", "list", str(group.store.path), "--on", str(group.today)])
+    assert "siteassess register redraw group.gpkg" in done.stderr and done.exit_code == 0
+    assert CliRunner().invoke(commands, ["register", "redraw", str(group.store.path)]).exit_code == 0
+    assert rows(group.store, group.today) == before
