@@ -32,6 +32,8 @@ LEAST_CANDIDATES = 5
 LARGEST_CELL_M, SMALLEST_CELL_M = 4_000.0, 250.0
 # trees of a park stand this near to each other (judgement): whoever sees one looks for the hidden one within it
 NEAR_M = 150.0
+# two trees of a park, or the ends of a line, are looked for within the least of these that holds them (judgement)
+_REACHES_M = (50.0, 100.0, 200.0, 400.0, 800.0)
 # girth classes: edges [m] (judgement; a trunk under 0.6 m round is under 0.2 m thick, the least this program allows)
 GIRTH_EDGES_M = (0.6, 1.2, 1.8)
 _METRES_A_DEGREE = 111_195.0
@@ -231,6 +233,57 @@ def stays_lost(told: Told, crowd: Crowd, seen: Iterable[tuple[float, float]]) ->
     """
     near = [t for t in crowd.candidates(told) if any(_metres(t, place) <= NEAR_M for place in seen)]
     return len(near) >= LEAST_CANDIDATES
+
+
+def told_of_all(
+    hidden: Mapping[str, tuple[Told, tuple[float, float] | None]], crowd: Crowd, places: Iterable[tuple[float, float]]
+) -> dict[str, Told]:
+    """What may be said of the hidden trees of one park, which is known to its readers by name: all alike or less.
+
+    Parameters
+    ----------
+    hidden : what might be said of each by itself, and where it stands, (longitude, latitude) [deg]
+    places : what the park's readers know of where it lies: its trees that are shown, else all of its trees
+
+    Returns
+    -------
+    What was given where every tree stays lost near those places and beside each of the others; else the cells alone;
+    else nothing.
+    """
+    places = list(places)
+    cells = {name: (Told(told.cell), place) for name, (told, place) in hidden.items()}
+    for tried in (hidden, cells):
+        if _stay_lost_together([one for one in tried.values() if one[0].cell], crowd, places):
+            return {name: told for name, (told, _) in tried.items()}
+    return {name: Told() for name in hidden}
+
+
+def _stay_lost_together(told: list[tuple[Told, tuple[float, float]]], crowd: Crowd, places: list) -> bool:
+    may_be = {one: [t for t in _alike(one, crowd) if any(_metres(t, p) <= NEAR_M for p in places)] for one, _ in told}
+    return all(len(trees) >= LEAST_CANDIDATES for trees in may_be.values()) and all(
+        _with_a_neighbour(may_be[one], may_be[other], _reach(place, beside)) >= LEAST_CANDIDATES
+        for at, (one, place) in enumerate(told)
+        for to, (other, beside) in enumerate(told)
+        if at != to
+    )
+
+
+def _alike(told: Told, crowd: Crowd) -> list[KnownTree]:
+    # of any tree of a cell no more may be told than the cell, for want of neighbours
+    return crowd.candidates(told) if told.genus else list(told.cell.trees)
+
+
+def _with_a_neighbour(trees: list[KnownTree], others: list[KnownTree], reach_m: float) -> int:
+    """How many of some trees have one of the others, and not themselves, within reach."""
+    return sum(
+        any(o is not t and _metres(o, (t.longitude, t.latitude)) <= reach_m for o in others) for t in trees
+    )  # fmt: skip
+
+
+def _reach(place: tuple[float, float], other: tuple[float, float]) -> float:
+    """How far apart two trees are taken to be [m]: in steps, so that it tells next to nothing of their distance."""
+    apart = _metres(KnownTree(place[1], place[0], None, None), other)
+    return next(step for step in (*_REACHES_M, math.inf) if apart <= step)
 
 
 def _metres(tree: KnownTree, place: tuple[float, float]) -> float:

@@ -14,7 +14,16 @@ from typing import Any
 from siteassess.register import privacy, reading_records
 from siteassess.register.answer import MAY_NOT, answer, conditions_on, for_readers, mark_in_words, why_in_words
 from siteassess.register.fold import Subject
-from siteassess.register.hidden import Crowd, Told, hidden_code, hidden_parts, reach_of, stays_lost, told_of
+from siteassess.register.hidden import (
+    Crowd,
+    Told,
+    hidden_code,
+    hidden_parts,
+    reach_of,
+    stays_lost,
+    told_of,
+    told_of_all,
+)
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED
 from siteassess.register.standing import label
@@ -171,6 +180,10 @@ def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
     # codes of hidden things are made of their names: their order tells nothing
     features.sort(key=lambda f: (f.kind, reading_records.natural(f.code), f.id))
     feature = _site(site, desk)
+    if desk.layer != "officer" and parts and all(part.id in hidden for part in parts):
+        # how to reach a place where every tree is hidden leads to them; whom to call does not
+        number = (feature.record.pop("emergency", None) or {}).get("number")
+        feature.record |= {"emergency": {"number": number}} if number else {}
     feature.points, feature.exact = _site_points(store, site, parts, hidden, desk.layer)
     if not site.moves and feature.status == DRAFT:
         # nobody moves a park by itself: it is as open as the most open thing in it
@@ -194,11 +207,16 @@ def _kept_back(parts: list[Subject], site: Subject, desk: _Desk) -> tuple[set[st
     hidden = hidden_parts(parts, site, desk.folded.around)
     told = {part.id: told_of(part, desk.crowd) for part in parts if part.id in hidden}
     seen = _points_of(part for part in parts if part.id not in hidden)
-    lost = (stays_lost(told[p.id], desk.crowd, seen) for p in parts if p.id in hidden and p.kind == "anchor")
-    if seen and desk.crowd is not None and not all(lost):
+    trees = [part for part in parts if part.id in hidden and part.kind == "anchor"]
+    if desk.crowd is None or not trees:
+        return hidden, told
+    if seen and not all(stays_lost(told[tree.id], desk.crowd, seen) for tree in trees):
         # its neighbours would show the park it stands in, and too few trees there are like it
         hidden = {part.id for part in parts}
-        told = {name: Told() for name in hidden}
+        return hidden, {name: Told() for name in hidden}
+    # who is told a park's name, by which members find it, knows where it lies
+    by_itself = {tree.id: (told[tree.id], next(iter(_points_of([tree])), None)) for tree in trees}
+    told |= told_of_all(by_itself, desk.crowd, seen or _points_of(parts))
     return hidden, told
 
 
