@@ -337,7 +337,7 @@ def test_a_hidden_line_and_the_name_of_its_park_single_nobody_out(tmp_path, cens
         with store.change() as writer:
             for number, pair in enumerate(neighbours):
                 record, codes = _site(number, list(pair), {0, 1})
-                record["site"]["emergency"] = {"number": "112", "gate": "behind the old oak", "access": "left at the oak"}
+                record["site"]["emergency"] = {"number": "112", "gate": "under the oak", "access": "by the oak"}
                 names = actions.add_record(writer, record, actions.By("Ada", "survey"), sensitive=codes)
                 made.append([names[f"anchor {code}"] for code in codes])
         copied = make_copy(store, "members", City.today, crowd=crowd)
