@@ -89,7 +89,10 @@ function meaningsOf(reading) {
   const trunk = reading.name === "tree.diameter", name = trunk ? `${say(isGirth ? "girth" : "diameter")} ` : "";
   const found = [];
   if (trunk && isGirth) found.push({ size: si, likelier: say("slip-diameter-as-girth"), wouldBe: `${say("diameter")} ${reading.text}`, trunk });
-  else if (trunk) found.push({ size: si / Math.PI, likelier: say("slip-girth-as-diameter"), wouldBe: `${say("girth")} ${reading.text}, ${say("thick", { size: cm(si / Math.PI) })}`, trunk });
+  else if (trunk) {
+    const across = si / Math.PI;
+    found.push({ size: across, likelier: say("slip-girth-as-diameter"), wouldBe: `${say("girth")} ${reading.text}, ${say("thick", { size: cm(across) })}`, trunk });
+  }
   if (!unit) return found;
   const sizeFrom = (value) => Math.abs(value) / (isGirth ? Math.PI : 1);
   for (const other of form.sizes.units[kind] ?? []) {

@@ -29,7 +29,7 @@ HOSTILE = (
 
 WRONG = {
     "a girth typed as a diameter": ("diameter", "196", "cm", "a girth typed as a diameter"),
-    "inches typed as centimetres": ("diameter", "10", "cm", "inches typed as centimetres"),
+    "inches typed as centimetres": ("diameter", "12", "cm", "in typed as cm"),
     "a decimal comma": ("read_at", "1,3", "m", "Use a point for decimals"),
 }
 
@@ -136,6 +136,7 @@ def walk_texts(values):
                     continue
                 # some keys are a text in one part and a choice in another
                 is_choice = key in ("kind", "at") or key == "what" and "side" in node
+                is_choice = is_choice or key == "place" and "what" in node
                 if key in names and isinstance(value, str) and not is_choice:
                     found.append((key, node))
                 walk(value)
