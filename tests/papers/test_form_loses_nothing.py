@@ -353,3 +353,26 @@ def test_a_record_is_taken_off_the_device_only_when_that_is_confirmed(stage):
     page.tab.until("!document.querySelector('[data-work]')")
     page.open()
     assert page.beside == [] and not page.name
+
+
+@pytest.mark.parametrize("way", ["start again", "open the one beside"])
+def test_what_was_taken_from_one_record_is_not_put_back_into_another(stage, way):
+    page = wiped(stage)
+    if way != "start again":
+        page.type("Beside")
+        page.press("nav button[data-screen=hand]")
+        page.press("#start-again")
+        page.tab.until("!siteassessForm.record().site.name")
+    page.type("Otter")
+    page.press("nav button[data-screen=anchors]")
+    page.press("[data-add=tree]")
+    page.tab.until("document.querySelector('button.remove') !== null")
+    page.tab.js("[...document.querySelectorAll('button.remove')].at(-1).click()")  # the tree's own is the last
+    page.tab.until("document.querySelector('#undo button') !== null")
+    page.press("nav button[data-screen=hand]")
+    if way == "start again":
+        page.press("#start-again")
+    else:
+        page.press_words("Open")
+    page.tab.until("siteassessForm.record().site.name !== 'Otter'")
+    assert page.tab.js("document.querySelector('#undo button') === null")
