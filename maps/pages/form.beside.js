@@ -69,6 +69,7 @@ async function showBeside(box) {
 async function openWork(work) {
   if (!(await mayLeave("replace"))) return;
   keeper.switchTo(work.id, work.seen);
+  withdrawUndo();
   state = { ...state, ...work.state, screen: "site" };
   drawPage();
   showKeeping();

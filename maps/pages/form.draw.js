@@ -358,6 +358,11 @@ function removal(path, redraw) {
   }, { class: "small remove" });
 }
 
+/** What was taken from one record is not put back into another. */
+function withdrawUndo() {
+  document.getElementById("undo").replaceChildren();
+}
+
 function offerUndo(act) {
   const bar = document.getElementById("undo");
   bar.replaceChildren(el("span", {}, say("removed")), button(say("undo"), () => {

@@ -124,6 +124,7 @@ const hasAnything = (record = state.record) => JSON.stringify(record) !== JSON.s
 /** A work of its own, beside what is kept already. */
 function begin(more) {
   keeper.switchTo();
+  withdrawUndo();
   state = { ...state, open: {}, handed: true, ...more };
   keeper.change();
   drawPage(); // at once: a key typed into what was shown before would go into the new record

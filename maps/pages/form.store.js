@@ -101,12 +101,15 @@ class Base {
   /** Runs one step on stores and waits until it lies on the disk. */
   async step(stores, mode, act) {
     if (!this.link) await this.open();
+    const { link } = this, ended = new AbortController();
     return new Promise((done, fail) => {
-      const work = this.link.transaction(stores, mode, { durability: "strict" });
+      // of a base that is cleared in mid-step no other event tells
+      link.addEventListener("close", () => fail(new Error("closed")), { signal: ended.signal });
+      const work = link.transaction(stores, mode, { durability: "strict" });
       const asked = act(...stores.map((name) => work.objectStore(name)));
       work.oncomplete = () => done(asked?.result);
       work.onabort = () => fail(work.error ?? new Error("aborted"));
-    });
+    }).finally(() => ended.abort());
   }
 
   /** Every work by its id, and which was written last. */

@@ -223,6 +223,22 @@ def test_storage_that_is_cleared_under_the_page_is_written_anew(stage):
     assert page.name == "Otter Mead!"
 
 
+def test_storage_that_is_cleared_in_the_middle_of_a_write_is_written_anew(stage):
+    page = wiped(stage)
+    page.type("Otter")
+    page.kept()
+    sent = [page.tab.key(letter) for letter in " Me"]
+    origin = stage.address("", True).rstrip("/")
+    page.tab.ask("Storage.clearDataForOrigin", origin=origin, storageTypes="all")
+    sent += [page.tab.key(letter) for letter in "ad"]
+    for number in sent:
+        page.tab.browser.wait(number, page.tab.target)
+    page.kept()  # without another key, and although the step that was cut short never ends
+    page.tab.js("localStorage.clear(); sessionStorage.clear()")
+    page.open()
+    assert page.name == "Otter Mead"
+
+
 # ---- full storage
 
 
@@ -337,3 +353,26 @@ def test_a_record_is_taken_off_the_device_only_when_that_is_confirmed(stage):
     page.tab.until("!document.querySelector('[data-work]')")
     page.open()
     assert page.beside == [] and not page.name
+
+
+@pytest.mark.parametrize("way", ["start again", "open the one beside"])
+def test_what_was_taken_from_one_record_is_not_put_back_into_another(stage, way):
+    page = wiped(stage)
+    if way != "start again":
+        page.type("Beside")
+        page.press("nav button[data-screen=hand]")
+        page.press("#start-again")
+        page.tab.until("!siteassessForm.record().site.name")
+    page.type("Otter")
+    page.press("nav button[data-screen=anchors]")
+    page.press("[data-add=tree]")
+    page.tab.until("document.querySelector('button.remove') !== null")
+    page.tab.js("[...document.querySelectorAll('button.remove')].at(-1).click()")  # the tree's own is the last
+    page.tab.until("document.querySelector('#undo button') !== null")
+    page.press("nav button[data-screen=hand]")
+    if way == "start again":
+        page.press("#start-again")
+    else:
+        page.press_words("Open")
+    page.tab.until("siteassessForm.record().site.name !== 'Otter'")
+    assert page.tab.js("document.querySelector('#undo button') === null")
