@@ -385,12 +385,10 @@ class Sequence:
             if node.children or node.filed or nothing or twin:
                 continue
             found = next((record for record in kept if node.is_like(record)), None)
-            if found is None and node.record and any(map(node.is_within, kept)):
-                continue
-            if found is None:
-                wanted = node.record or node.may[0]
-                raise Lost(f"not kept: {json.dumps(wanted)}\n  kept: {json.dumps(kept)}")
-            self.settle(node, found)
+            if found is not None:
+                self.settle(node, found)
+            elif not any(map(node.is_within, kept)):  # what was typed on top of it may stand there instead
+                raise Lost(f"not kept: {json.dumps(node.least_record)}\n  kept: {json.dumps(kept)}")
         self.tally.young = sum(max(0, node.dealt - node.least) for node in self.nodes)
 
 

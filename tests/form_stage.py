@@ -127,11 +127,17 @@ class Node:
     def is_like(self, record: dict) -> bool:
         return record == self.record or record in self.may
 
+    @property
+    def least_record(self) -> dict:
+        """What must be kept of it: of a burst the keys the page had dealt with."""
+        return self.record or self.may[0]
+
     def is_within(self, record: dict) -> bool:
-        """Whether a record holds every key of this one: keys are only ever added at an end."""
-        texts = [(part, name) for part in ("site", "survey") for name in self.record[part]]
-        begins = all(record[part].get(name, "").startswith(self.record[part][name]) for part, name in texts)
-        return begins and record["anchors"][: len(self.record["anchors"])] == self.record["anchors"]
+        """Whether a record holds every key that must be kept: keys are only ever added at an end."""
+        least = self.least_record
+        texts = [(part, name) for part in ("site", "survey") for name in least[part]]
+        begins = all(record[part].get(name, "").startswith(least[part][name]) for part, name in texts)
+        return begins and record["anchors"][: len(least["anchors"])] == least["anchors"]
 
 
 @dataclass

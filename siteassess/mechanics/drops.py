@@ -21,7 +21,6 @@ from siteassess.mechanics.line_load import (
     LoadCase,
 )
 
-STEPS_REACH = 2.0  # times the still walker's depth, past which the factor for steps asks less than the ground anyway
 WHO = {"two walkers": "both walkers together, which is never less than apart,",
        "all walkers": "all walkers together, which is never less than apart,"}  # fmt: skip
 
@@ -48,7 +47,7 @@ def walked(line: Line, name: str) -> LoadCase:
     if line.floor is None:
         return case
     # the factor for steps may press the line lower than the walker standing still
-    return ended_by_ground(line, case, Swept(POSITIONS, figures, state.drop, STEPS_REACH * state.drop), basis)
+    return ended_by_ground(line, case, Swept(POSITIONS, figures, state.drop), basis)
 
 
 def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") -> LoadCase:
@@ -58,7 +57,9 @@ def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") 
     who = "everybody at once" if walked.name in WHO else "the walker"
     energy = f"energy of {who} {what} the unloaded line, stiffness x {QUICK_STIFFNESS}"
     case = larger(name, line, walked, BOUNCED, peak, depth, energy)
-    return case if line.floor is None else ended_by_ground(line, case, swept(line, height), energy, walked)
+    if line.floor is None:
+        return case
+    return ended_by_ground(line, case, swept(line, height), energy, walked, BOUNCED * WALKED)
 
 
 def stumbled(line: Line, walked: LoadCase) -> LoadCase:

@@ -16,6 +16,7 @@ from siteassess.mechanics.line_load import (
     LEASH_FALL,
     NEAREST_FALL,
     QUICK_STIFFNESS,
+    WALKED,
     Line,
     LoadCase,
 )
@@ -34,7 +35,8 @@ def leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: floa
     case = replace(case, reach=case.drop + leash + float(peak.leash_stretch) + BODY_UNDER_LEASH)
     if line.floor is None:
         return case
-    return ended_by_ground(line, case, swept(line, fall, leash_stiffness), energy, walked)
+    free = swept(line, fall, leash_stiffness)
+    return ended_by_ground(line, case, free, energy, walked, LEASH_FALL * WALKED)
 
 
 def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:

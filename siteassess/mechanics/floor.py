@@ -22,6 +22,7 @@ NEAREST_STUMBLE = 1.0  # [m] judgement
 HALF = np.array([0.0, 0.05, 0.1, 0.15, 0.22, 0.3, 0.4, 0.5])
 TO_THE_GROUND = 1e-3  # [m] how near the line is pressed to it
 ROUNDS = 12
+MAY_END = 1.25  # times what is asked, up to which the exact pressed line is worked out; room for the webbing's weight
 
 
 @dataclass(frozen=True)
@@ -33,8 +34,6 @@ class Swept:
     figures: dict[str, np.ndarray]
     depth: np.ndarray
     """Of the line as tensioned below anchor A [m]."""
-    deepest: np.ndarray
-    """Once it has lost its tension too; the ground is reached where this reaches it [m]."""
     held: bool = False
     """Whether a sole holds the webbing: then the nearer leg takes more, on the ground as well."""
 
@@ -78,8 +77,8 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
         "tension_b": np.where(from_a, far_tension, near_tension),
         "vertical_a": own + np.where(from_a, near, far), "vertical_b": own + np.where(from_a, far, near),
     }  # fmt: skip
-    depth, deepest = along(np.max(peaks.depth[[0, 2]], axis=0)), along(np.max(peaks.depth, axis=0))
-    return Swept(places, figures, depth - line.rise * places, deepest - line.rise * places, leash_stiffness is None)
+    depth = along(np.max(peaks.depth[[0, 2]], axis=0)) - line.rise * places
+    return Swept(places, figures, depth, leash_stiffness is None)
 
 
 def pressed(line: Line, positions, depth) -> dict[str, np.ndarray]:
@@ -124,6 +123,14 @@ def _pressed(line: Line, positions, depth):
     return state
 
 
+def _straight(line: Line, places, depth) -> np.ndarray:
+    """Tension of the line without weight, pressed down to a depth under anchor A by something that slides on it [N]."""
+    length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
+    near = np.hypot(places * line.span, np.maximum(depth, 0.0))
+    far = np.hypot((1 - places) * line.span, np.maximum(depth + line.rise, 0.0))
+    return line.quick_stiffness * ((near + far) / length - 1)
+
+
 def _held_down(line: Line, places, depth) -> dict[str, np.ndarray]:
     """Figures of two weightless legs of the line, each keeping its webbing, held down to a depth under anchor A [N]."""
     below = np.maximum(depth + line.rise * places, 0.0)
@@ -135,7 +142,9 @@ def _held_down(line: Line, places, depth) -> dict[str, np.ndarray]:
             "horizontal": legs.horizontal, "vertical_a": own + upright[0], "vertical_b": own + upright[1]}  # fmt: skip
 
 
-def ended_by_ground(line: Line, case: LoadCase, free: Swept, energy: str, least: LoadCase | None = None) -> LoadCase:
+def ended_by_ground(
+    line: Line, case: LoadCase, free: Swept, energy: str, least: LoadCase | None = None, factor: float = 0.0
+) -> LoadCase:
     """A case with the ground under its line.
 
     Parameters
@@ -150,14 +159,15 @@ def ended_by_ground(line: Line, case: LoadCase, free: Swept, energy: str, least:
         Words for that.
     least : LoadCase, optional
         A milder case that no figure falls under.
+    factor : float
+        What the case is at least, times the walker standing still at the same place; 0 where there is no such rule.
     """
     distance = line.span * free.places
     room = line.floor.depth(distance)
-    reached = free.deepest >= room
     drop = float(np.minimum(free.depth, room).max())
-    if not reached.any():
+    limited, ended = _limited(line, free, _at_least(line, free, factor), room)
+    if not ended.any():
         return replace(case, drop=drop)
-    limited, ended = _limited(line, free, reached, room)
     figures = {name: min(getattr(case, name), max(float(limited[name].max()), getattr(least, name, 0.0)))
                for name in FIGURES}  # fmt: skip
     hardest = np.maximum(limited["tension_a"], limited["tension_b"])
@@ -175,33 +185,43 @@ def ended_by_ground(line: Line, case: LoadCase, free: Swept, energy: str, least:
     return replace(case, **figures, drop=drop, basis=basis, ends_on_ground=bool((ended | (free.depth >= room)).any()))
 
 
-def _limited(line: Line, free: Swept, reached, room) -> tuple[dict[str, np.ndarray], np.ndarray]:
-    """At every place the smaller of energy and pressed line, and where that is the pressed line.
+def _at_least(line: Line, free: Swept, factor: float) -> dict[str, np.ndarray]:
+    """Figures asked at every place: what the movement asks, and no less than the rule's factor on the still walker."""
+    if not factor:
+        return free.figures
+    still = line.at_tension(line.standing, line.load, free.places)
+    return {name: np.maximum(values, factor * getattr(still, name)) for name, values in free.figures.items()}
+
+
+def _limited(line: Line, free: Swept, asked_for, room) -> tuple[dict[str, np.ndarray], np.ndarray]:
+    """At every place the smaller of what is asked and the pressed line, and where that is the pressed line.
 
     Between two places, one with each, both are equal somewhere and the answer is greatest there: that peak counts as
     the second place's. The pull of the pressed line falls off ever less steeply away from a trunk, so a straight
     crossing lies on the hard side.
     """
-    near = reached.copy()
-    near[:-1] |= reached[1:]
-    near[1:] |= reached[:-1]
-    down = {name: np.full(near.shape, np.inf) for name in FIGURES}
-    down_to = room[near] + line.floor.unseen
-    found = pressed(line, free.places[near], down_to)
+    asked = np.maximum(asked_for["tension_a"], asked_for["tension_b"])
+    down_to = room + line.floor.unseen
+    may = _straight(line, free.places, down_to) < MAY_END * asked
+    near = may.copy()
+    near[:-1] |= may[1:]
+    near[1:] |= may[:-1]
+    found = pressed(line, free.places[near], down_to[near])
     if free.held:
-        legs = _held_down(line, free.places[near], down_to)
+        legs = _held_down(line, free.places[near], down_to[near])
         found = {name: np.fmax(found[name], legs[name]) for name in FIGURES}
-    for name in FIGURES:  # where no state was found, the energy stands
+    down = {name: np.full(near.shape, np.inf) for name in FIGURES}
+    for name in FIGURES:  # where no state was found, what is asked stands
         down[name][near] = np.nan_to_num(found[name], nan=np.inf)
-    asked, given = (np.maximum(one["tension_a"], one["tension_b"]) for one in (free.figures, down))
-    ended = reached & (given < asked)
-    limited = {name: np.where(ended, np.minimum(down[name], values), values) for name, values in free.figures.items()}
+    given = np.maximum(down["tension_a"], down["tension_b"])
+    ended = given < asked
+    limited = {name: np.where(ended, np.minimum(down[name], values), values) for name, values in asked_for.items()}
     for outer, inner in ((slice(None, -1), slice(1, None)), (slice(1, None), slice(None, -1))):
         meet = ~ended[outer] & ended[inner] & np.isfinite(given[outer])
         with np.errstate(invalid="ignore", divide="ignore"):
             share = (given - asked)[outer] / ((given - asked)[outer] + (asked - given)[inner])
         for name in FIGURES:
-            values = free.figures[name]
+            values = asked_for[name]
             peak = values[outer] + np.where(meet, share, 0.0) * (values[inner] - values[outer])
             limited[name][inner] = np.where(meet, np.maximum(limited[name][inner], peak), limited[name][inner])
     return limited, ended

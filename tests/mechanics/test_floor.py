@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from siteassess.errors import OutsideModel
@@ -69,6 +69,9 @@ def test_no_case_drops_the_line_under_the_ground_or_asks_more_than_without_it(
 
 @settings(max_examples=40, deadline=None)
 @given(st.floats(10, 60), st.floats(1500, 6000), st.floats(50e3, 500e3), st.floats(400, 1100), st.floats(0.4, 2))
+@example(10.0, 2349.0, 92907.0, 400.0, 1.25)  # the factor on the walked case goes past what the ground allows
+@example(26.4, 5963.0, 478e3, 445.0, 1.99)
+@example(54.65, 5609.0, 171.1e3, 998.0, 0.42)  # the place next to the trunk
 def test_a_lower_tie_a_lighter_walker_and_a_known_ground_are_never_harder(span, standing, stiffness, load, tie):
     def bounced(load, tie):
         floor = Floor(plain_slope(span), tie)
@@ -76,8 +79,8 @@ def test_a_lower_tie_a_lighter_walker_and_a_known_ground_are_never_harder(span, 
 
     here = bounced(load, tie)
     assert bounced(load, 0.8 * tie).tension <= here.tension * (1 + 1e-6)
-    # where energy and ground meet is found by a straight line between two places, on the hard side by up to 3 %
-    assert bounced(1.2 * load, tie).tension >= here.tension * 0.97
+    # the line is pressed down to within a millimetre: some 4e-5 of the tension
+    assert bounced(1.2 * load, tie).tension >= here.tension * (1 - 1e-3)
     walked = named("low line", span, 0.0, standing, stiffness, 0.7, load, floor=Floor(plain_slope(span), tie))["walked"]
     assert walked.tension <= here.tension
 
