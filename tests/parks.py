@@ -75,4 +75,4 @@ def _put(made: dict, path: list[str], value) -> None:
     if value is None:
         at.pop(last, None)
     else:
-        at[last] = value
+        at[last] = copy.deepcopy(value)  # later edits go into it, and its owner keeps his own
