@@ -20,8 +20,9 @@ from siteassess.mechanics.stretch_table import StretchTable
 NEAREST = 2.0  # [m] to a trunk that anybody jumps; judgement: out of arms' reach of it
 NEAREST_STUMBLE = 1.0  # [m] judgement
 HALF = np.array([0.0, 0.05, 0.1, 0.15, 0.22, 0.3, 0.4, 0.5])
-TO_THE_GROUND = 1e-3  # [m] how near the line is pressed to it
+TO_THE_GROUND = 1e-5  # [m] how near the line is pressed to it
 ROUNDS = 12
+CROSSING_STEPS = 4  # leaves some 2e-6 of the tension
 MAY_END = 1.25  # times what is asked, up to which the exact pressed line is worked out; room for the webbing's weight
 
 
@@ -168,9 +169,9 @@ def ended_by_ground(
     limited, ended = _limited(line, free, _at_least(line, free, factor), room)
     if not ended.any():
         return replace(case, drop=drop)
-    figures = {name: min(getattr(case, name), max(float(limited[name].max()), getattr(least, name, 0.0)))
-               for name in FIGURES}  # fmt: skip
-    hardest = np.maximum(limited["tension_a"], limited["tension_b"])
+    figures = {name: min(getattr(case, name), max(float(most), getattr(least, name, 0.0)))
+               for name, most in zip(FIGURES, limited.max(axis=1))}  # fmt: skip
+    hardest = np.maximum(*limited[:2])
     at = int(np.argmax(hardest))
     basis = case.basis
     if max(figures["tension_a"], figures["tension_b"]) < case.tension * (1 - 1e-9):
@@ -185,43 +186,67 @@ def ended_by_ground(
     return replace(case, **figures, drop=drop, basis=basis, ends_on_ground=bool((ended | (free.depth >= room)).any()))
 
 
-def _at_least(line: Line, free: Swept, factor: float) -> dict[str, np.ndarray]:
-    """Figures asked at every place: what the movement asks, and no less than the rule's factor on the still walker."""
+def _at_least(line: Line, free: Swept, factor: float) -> np.ndarray:
+    """Figures asked at every place: what the movement asks, and no less than the rule's factor on the still walker.
+
+    Shape (figures, places).
+    """
+    asked = np.array([free.figures[name] for name in FIGURES])
     if not factor:
-        return free.figures
+        return asked
     still = line.at_tension(line.standing, line.load, free.places)
-    return {name: np.maximum(values, factor * getattr(still, name)) for name, values in free.figures.items()}
+    return np.maximum(asked, factor * np.array([getattr(still, name) for name in FIGURES]))
 
 
-def _limited(line: Line, free: Swept, asked_for, room) -> tuple[dict[str, np.ndarray], np.ndarray]:
-    """At every place the smaller of what is asked and the pressed line, and where that is the pressed line.
+def _limited(line: Line, free: Swept, asked: np.ndarray, room) -> tuple[np.ndarray, np.ndarray]:
+    """At every place and of every figure the smaller of what is asked and the pressed line, and where that bounds it.
 
     Between two places, one with each, both are equal somewhere and the answer is greatest there: that peak counts as
-    the second place's. The pull of the pressed line falls off ever less steeply away from a trunk, so a straight
-    crossing lies on the hard side.
+    the second place's.
     """
-    asked = np.maximum(asked_for["tension_a"], asked_for["tension_b"])
-    down_to = room + line.floor.unseen
-    may = _straight(line, free.places, down_to) < MAY_END * asked
+    may = _straight(line, free.places, room + line.floor.unseen) < MAY_END * np.maximum(*asked[:2])
     near = may.copy()
     near[:-1] |= may[1:]
     near[1:] |= may[:-1]
-    found = pressed(line, free.places[near], down_to[near])
-    if free.held:
-        legs = _held_down(line, free.places[near], down_to[near])
-        found = {name: np.fmax(found[name], legs[name]) for name in FIGURES}
-    down = {name: np.full(near.shape, np.inf) for name in FIGURES}
-    for name in FIGURES:  # where no state was found, what is asked stands
-        down[name][near] = np.nan_to_num(found[name], nan=np.inf)
-    given = np.maximum(down["tension_a"], down["tension_b"])
+    given = np.full(asked.shape, np.inf)
+    given[:, near] = _given(line, free, free.places[near])
     ended = given < asked
-    limited = {name: np.where(ended, np.minimum(down[name], values), values) for name, values in asked_for.items()}
-    for outer, inner in ((slice(None, -1), slice(1, None)), (slice(1, None), slice(None, -1))):
-        meet = ~ended[outer] & ended[inner] & np.isfinite(given[outer])
+    limited = np.minimum(given, asked)
+    figure, left = np.nonzero(ended[:, 1:] != ended[:, :-1])
+    both = np.isfinite(given[figure, left]) & np.isfinite(given[figure, left + 1])
+    figure, left = figure[both], left[both]
+    if figure.size:
+        inner = np.where(ended[figure, left], left, left + 1)
+        peak = _crossing(line, free, asked, given, figure, 2 * left + 1 - inner, inner)
+        np.maximum.at(limited, (figure, inner), peak)
+    return limited, ended[:2].any(axis=0)
+
+
+def _crossing(line: Line, free: Swept, asked, given, figure, outer, inner) -> np.ndarray:
+    """What is asked where it meets the pressed line, between an outer place and an inner one [N].
+
+    The inverse of the pressed line's figure runs nearly straight, so that secants soon find it.
+    """
+    over, under = (1 / asked[figure, at] - 1 / given[figure, at] for at in (outer, inner))
+    outside = np.abs(over) > np.abs(under)
+    before, was = np.where(outside, 0.0, 1.0), np.where(outside, over, under)
+    share, left = np.where(outside, 1.0, 0.0), np.where(outside, under, over)
+    for last in range(1 - CROSSING_STEPS, 1):
         with np.errstate(invalid="ignore", divide="ignore"):
-            share = (given - asked)[outer] / ((given - asked)[outer] + (asked - given)[inner])
-        for name in FIGURES:
-            values = asked_for[name]
-            peak = values[outer] + np.where(meet, share, 0.0) * (values[inner] - values[outer])
-            limited[name][inner] = np.where(meet, np.maximum(limited[name][inner], peak), limited[name][inner])
-    return limited, ended
+            step = np.nan_to_num(left * (share - before) / (left - was), posinf=0.0, neginf=0.0)
+        before, was, share = share, left, np.clip(share - step, 0.0, 1.0)
+        here = asked[figure, outer] + share * (asked[figure, inner] - asked[figure, outer])
+        if last:
+            places = free.places[outer] + share * (free.places[inner] - free.places[outer])
+            left = 1 / here - 1 / _given(line, free, places)[figure, np.arange(figure.size)]
+    return here
+
+
+def _given(line: Line, free: Swept, places) -> np.ndarray:
+    """Figures of the line pressed down to the ground at places along it [N]; infinite where no state was found."""
+    down_to = line.floor.depth(line.span * places) + line.floor.unseen
+    found = pressed(line, places, down_to)
+    if free.held:
+        legs = _held_down(line, places, down_to)
+        found = {name: np.fmax(found[name], legs[name]) for name in FIGURES}
+    return np.array([np.nan_to_num(found[name], nan=np.inf) for name in FIGURES])

@@ -143,10 +143,10 @@ def crown_drag(wind: ArrayLike, area: ArrayLike, leaf_type: str, in_leaf: ArrayL
     wind, area = np.asarray(wind, dtype=float), np.asarray(area, dtype=float)
     with np.errstate(invalid="ignore"):
         area = np.where(area >= 0, area, np.nan)
-        # in still air the coefficient has no value, and nothing pulls
-        still = np.where(wind == 0, 1.0, wind)
+        # in still air the coefficient has no value, and nothing pulls; nor is there any for what no float can square
+        still = np.where(wind**2 == 0, 1.0, wind)
         pulled = 0.5 * AIR_DENSITY.value * drag_coefficient(still, leaf_type, in_leaf) * area * still**2
-        return np.where(wind == 0, 0.0 * pulled, pulled)
+        return np.where(wind**2 == 0, 0.0 * pulled, pulled)
 
 
 def gust_at_crown(forecast: ArrayLike, centre_height: ArrayLike) -> Array:

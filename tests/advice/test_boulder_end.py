@@ -25,11 +25,11 @@ def end_b(edits: dict | None = None, **changes):
 
 def test_a_large_block_on_level_rock_suits():
     # 0.52 x 2.4 x 2 x 1.8 m3 of 2,600 kg/m3 weigh 114 kN; half of it slides it: 57 kN; its 5 % value, 0.56 of that,
-    # over 1.5 allows 21 kN, and 3.7 kN along it are asked: the taped ground ends the bounce
+    # over 1.5 allows 21 kN, and 4.4 kN along it are asked: 1.6 times the walked 3.1 kN, less what the taped ground ends
     end, _ = end_b()
     assert end.verdict == "suits"
     sliding = end.limits[0]
-    assert sliding.allowable == pytest.approx(21e3, rel=0.03) and sliding.use == pytest.approx(0.175, abs=0.02)
+    assert sliding.allowable == pytest.approx(21e3, rel=0.03) and sliding.use == pytest.approx(0.207, abs=0.02)
     assert sliding.use_p05 < sliding.use < sliding.use_p95
 
 

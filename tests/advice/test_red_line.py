@@ -180,7 +180,7 @@ def test_the_bounce_and_the_clearance_carry_everybody():
 
 
 def test_a_fall_with_two_on_a_high_line_is_never_kinder_than_with_one():
-    high = {"L1.use": "high line", "L1.walkers.leash": "1.2 m", "L1.backup": "other tree"}
+    high = {"L1.use": "high line", "L1.walkers.leash": "1.2 m", "L1.backup": "other tree", "L1.ground": []}
     one, two = (judged(high | {"L1.walkers.at_once": people}) for people in (1, 2))
     assert pull(two, "leash fall") > pull(one, "leash fall")
 
