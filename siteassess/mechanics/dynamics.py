@@ -14,7 +14,8 @@ import numpy as np
 
 STANDARD_GRAVITY = 9.80665  # [m/s2] exact by definition
 HALVINGS = 30
-SHIFTS, ROUNDS = 4, 5  # Newton steps of a foot along the line and down; the last ones change nothing that counts
+SHIFTS, ROUNDS = 60, 30  # most steps of a foot along the line, and down; nearly always a few are enough
+CLOSE = 1e-7  # of the span, or of the depth: a step that changes nothing that counts
 
 
 @dataclass(frozen=True)
@@ -156,7 +157,10 @@ def landing(span, unstretched, stiffness, load, free_fall=0.0, start=0.0, at=0.5
     for _ in range(ROUNDS):
         foot, pulls = _shifted(*legs, depth, foot)
         over = pulls.energy - stored - load * (free_fall + depth - start)
-        depth = depth - np.maximum(over, 0.0) / np.maximum(pulls.force - load, 0.1 * load)
+        step = np.maximum(over, 0.0) / np.maximum(pulls.force - load, 0.1 * load)
+        depth = depth - step
+        if not np.any(step > CLOSE * depth):
+            break
     foot, pulls = _shifted(*legs, depth, foot)
     return Peak(pulls.tension, pulls.horizontal, pulls.force, depth, np.zeros_like(depth))
 
@@ -190,10 +194,7 @@ def held_down(span, unstretched, stiffness, depth, at):
     span, unstretched, stiffness, depth, at = np.broadcast_arrays(
         *(np.asarray(v, float) for v in (span, unstretched, stiffness, depth, at))
     )
-    foot = at * span
-    for _ in range(ROUNDS):
-        foot, legs = _shifted(span, at * unstretched, (1 - at) * unstretched, stiffness, depth, foot)
-    return foot, legs
+    return _shifted(span, at * unstretched, (1 - at) * unstretched, stiffness, depth, at * span)
 
 
 class _Legs(NamedTuple):
@@ -206,18 +207,30 @@ class _Legs(NamedTuple):
 
 
 def _shifted(span, before, after, stiffness, depth, foot) -> tuple[np.ndarray, _Legs]:
-    """Where a foot that holds its webbing comes to along the line at a depth, and what the legs do there."""
+    """Where a foot that holds its webbing comes to along the line at a depth, and what the legs do there.
+
+    The level pull rises with the foot's place, so its root stays between two bounds: a step of Newton's that leaves
+    them, as it does where a leg falls slack beside a trunk, is replaced by halving.
+    """
 
     def legs(foot):
         near, far = np.hypot(foot, depth), np.hypot(span - foot, depth)
         return near, far, *(stiffness * np.maximum(x / y - 1, 0.0) for x, y in ((near, before), (far, after)))
 
+    low, high = np.zeros_like(depth), span + np.zeros_like(depth)
     for _ in range(SHIFTS):
         near, far, first, second = legs(foot)
-        slope = (stiffness / before * (foot / near) ** 2 + first * depth**2 / near**3
-                 + stiffness / after * ((span - foot) / far) ** 2 + second * depth**2 / far**3)  # fmt: skip
-        step = (first * foot / near - second * (span - foot) / far) / slope
-        foot = np.clip(foot - step, 0.5 * foot, foot + 0.5 * (span - foot))
+        slope = (stiffness / before * (foot / near) ** 2 * (first > 0) + first * depth**2 / near**3
+                 + stiffness / after * ((span - foot) / far) ** 2 * (second > 0) + second * depth**2 / far**3)  # fmt: skip
+        pull = first * foot / near - second * (span - foot) / far
+        low, high = np.where(pull < 0, foot, low), np.where(pull > 0, foot, high)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            there = foot - pull / slope
+        there = np.where((there > low) & (there < high), there, np.where(pull == 0, foot, 0.5 * (low + high)))
+        done = not np.any(np.abs(there - foot) > CLOSE * span)
+        foot = there
+        if done:
+            break
     near, far, first, second = legs(foot)
     return foot, _Legs(
         np.maximum(first, second), np.maximum(first * foot / near, second * (span - foot) / far),

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from siteassess.mechanics import dynamics as dyn
@@ -83,3 +83,33 @@ def test_swings():
     assert dyn.swing_peak(800.0, 90.0) == pytest.approx(2400.0)
     assert dyn.swing_peak(800.0, 0.0) == pytest.approx(800.0)
     assert dyn.swing_period(dyn.STANDARD_GRAVITY) == pytest.approx(2 * np.pi)
+
+
+def held_by_halving(span, before, after, stiffness, depth):
+    """Energy and harder leg [J, N] of a foot that holds its webbing, its place found by halving: nothing of ours."""
+    low, high = 0.0, span
+    for _ in range(80):
+        foot = 0.5 * (low + high)
+        near, far = np.hypot(foot, depth), np.hypot(span - foot, depth)
+        first, second = (stiffness * max(x / y - 1, 0.0) for x, y in ((near, before), (far, after)))
+        low, high = (foot, high) if first * foot / near < second * (span - foot) / far else (low, foot)
+    return 0.5 / stiffness * (before * first**2 + after * second**2), max(first, second)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(15, 150), st.floats(0, 5000), st.floats(60e3, 1.5e6), st.floats(450, 1200), st.floats(0.0, 1.0),
+       st.floats(1.0, 3.0))  # fmt: skip
+@example(90.2, 614.85, 1.4951e6, 986.7, 0.4, 2.11)  # once 2e21 N
+@example(128.79, 0.0, 588433.0, 842.18, 0.0, 3.29)  # once less than half
+@example(70.0, 0.0, 375e3, 589.0, 0.25, 1.0)
+def test_a_landing_beside_a_trunk_balances_its_energy(span, standing, stiffness, load, fall, off):
+    length, at = dyn.taut_length(span, standing, stiffness), off / span
+    stored = dyn.line_energy(span, length, stiffness, 0.0, at)
+    low, high = 0.0, span
+    for _ in range(80):
+        depth = 0.5 * (low + high)
+        energy, tension = held_by_halving(span, at * length, (1 - at) * length, stiffness, depth)
+        low, high = (depth, high) if energy - stored < load * (fall + depth) else (low, depth)
+    found = dyn.landing(span, length, stiffness, load, fall, at=at)
+    assert float(found.depth) == pytest.approx(depth, rel=1e-4)
+    assert float(found.tension) == pytest.approx(tension, rel=1e-3)
