@@ -8,7 +8,7 @@ import numpy as np
 
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import dynamics
-from siteassess.mechanics.floor import Swept, ended_by_ground, swept
+from siteassess.mechanics.floor import Swept, ended_by_ground, places_on, swept
 from siteassess.mechanics.line_load import (
     BOUNCED,
     FIGURES,
@@ -39,7 +39,8 @@ def standing_alone(line: Line) -> LoadCase:
 
 def walked(line: Line, name: str) -> LoadCase:
     """The walker at the worst place, with a factor for steps."""
-    state = line.at_tension(line.standing, line.load, POSITIONS)
+    places = places_on(line, POSITIONS[0])
+    state = line.at_tension(line.standing, line.load, places)
     who = WHO.get(name, "walker")
     basis = f"exact statics, {who} at the worst position, x {WALKED} for steps"
     figures = {figure: WALKED * getattr(state, figure) for figure in FIGURES}
@@ -47,7 +48,7 @@ def walked(line: Line, name: str) -> LoadCase:
     if line.floor is None:
         return case
     # the factor for steps may press the line lower than the walker standing still
-    return ended_by_ground(line, case, Swept(POSITIONS, figures, state.drop), basis)
+    return ended_by_ground(line, case, Swept(places, figures, state.drop), basis)
 
 
 def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") -> LoadCase:

@@ -8,7 +8,7 @@ import numpy as np
 
 from siteassess.mechanics import dynamics
 from siteassess.mechanics.drops import larger, peak_at_mid_span
-from siteassess.mechanics.floor import ended_by_ground, swept
+from siteassess.mechanics.floor import NEAREST, ended_by_ground, places_on, swept
 from siteassess.mechanics.line_load import (
     BACKUP_FLAG,
     BODY_ABOVE_LINE,
@@ -64,21 +64,32 @@ def backup_catch(line: Line, leash, leash_stiffness, extra_length, stiffness) ->
     if extra_length is None or stiffness is None:
         return nothing
     fall = BODY_ABOVE_LINE + leash
-    start = max(float(line.at_tension(line.standing, line.load, 0.5).drop) + line.rise / 2, 0.0)
+    # over ground the worst place lies off the middle, where the slack is taken up before the ground is met
+    at = np.array([0.5]) if line.floor is None else places_on(line, min(NEAREST / line.span, 0.2))
+    start = np.maximum(line.at_tension(line.standing, line.load, at).drop + line.rise * at, 0.0)
     chord = float(np.hypot(line.span, line.rise))
     quick, length = QUICK_STIFFNESS * stiffness, chord + extra_length
-    peak = dynamics.catch(chord, length, quick, line.load, fall, start, leash_stiffness)
-    ends = line.floor is not None and float(peak.depth) > line.room_at_mid_span
-    if ends:
-        peak = dynamics.held_at(chord, length, quick, line.room_at_mid_span + line.floor.unseen)
-    tension, upright = float(peak.tension), 0.5 * (float(peak.force) + line.weight * line.span)
-    if not np.isfinite(tension):
+    peak = dynamics.catch(chord, length, quick, line.load, fall, start, leash_stiffness, at)
+    room = np.full(at.shape, np.inf) if line.floor is None else line.floor.depth(line.span * at) + line.rise * at
+    lowest, tension = peak.depth, peak.tension
+    ended = lowest > room
+    if ended.any():
+        down = dynamics.held_at(chord, length, quick, np.minimum(room + line.floor.unseen, lowest), at)
+        lowest, tension = down.depth, down.tension
+    if not np.isfinite(tension).all():
         return nothing
-    passes = tension > BACKUP_FLAG
+    near, far = (share * chord for share in (np.minimum(at, 1 - at), np.maximum(at, 1 - at)))
+    middle = int(np.argmin(np.abs(at - 0.5)))  # without ground the hardest; no figure grows past it
+    worst = float(min(tension.max(), peak.tension[middle]))
+    level = float(min((tension * far / np.hypot(far, lowest)).max(), peak.horizontal[middle]))
+    upright = float(min((tension * lowest / np.hypot(near, lowest)).max(), 0.5 * peak.force[middle]))
+    upright += 0.5 * line.weight * line.span
+    ends, passes = bool(ended[np.argmax(tension)]), worst > BACKUP_FLAG
     return LoadCase(
-        "backup catch", tension, tension, float(peak.horizontal), upright, upright,
-        line.depth_below_a(min(float(peak.depth), line.room_at_mid_span)),
-        "the backup line pressed down to the ground at mid-span" if ends else f"energy of a {fall:g} m fall from the "
-        "loaded line into leash and slack backup; nothing measured to compare with",
-        warning=f"passes {BACKUP_FLAG / 1e3:.0f} kN" if passes else "", ends_on_ground=ends,
+        "backup catch", worst, worst, level, upright, upright,
+        float((np.minimum(lowest, room) - line.rise * at).max()),
+        f"the backup line pressed down to the ground {line.span * at[np.argmax(tension)]:.0f} m from A, the worst place"
+        if ends else f"energy of a {fall:g} m fall from the loaded line into leash and slack backup; nothing measured "
+        "to compare with",
+        warning=f"passes {BACKUP_FLAG / 1e3:.0f} kN" if passes else "", ends_on_ground=bool(ended.any()),
     )  # fmt: skip

@@ -65,7 +65,7 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
     column = np.arange(half.size)
     tension, pull, depth = (array[harder, column] for array in (peaks.tension, peaks.horizontal, peaks.depth))
     near, far = pull * depth / (half * line.span), pull * depth / ((1 - half) * line.span)
-    places = np.clip(POSITIONS, nearest, 1 - nearest)
+    places = places_on(line, nearest)
     place, from_a = np.minimum(places, 1 - places), places <= 0.5
 
     def along(values):
@@ -80,6 +80,15 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
     }  # fmt: skip
     depth = along(np.max(peaks.depth[[0, 2]], axis=0)) - line.rise * places
     return Swept(places, figures, depth, leash_stiffness is None)
+
+
+def places_on(line: Line, nearest: float) -> np.ndarray:
+    """Where a movement is tried, as fractions of the span from A: evenly, next to both trunks, and at every taped place.
+
+    On a long line the even places begin farther in than anybody jumps, and a ditch may lie between two of them.
+    """
+    taped = () if line.floor is None else line.floor.ground.distance / line.span
+    return np.unique(np.clip(np.concatenate((POSITIONS, taped, (0.0, 1.0))), nearest, 1 - nearest))
 
 
 def pressed(line: Line, positions, depth) -> dict[str, np.ndarray]:

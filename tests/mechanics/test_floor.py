@@ -57,7 +57,7 @@ def test_no_case_drops_the_line_under_the_ground_or_asks_more_than_without_it(
     more = {"walk_only": walk_only, "backup_extra_length": 1.0, "backup_stiffness": 200e3, "second_load": 700.0}
     args = use, span, rise, standing, stiffness, 0.5, load
     free, held = named(*args, **more), named(*args, floor=Floor(ground, tie, unseen), **more)
-    deepest = float((tie - ground.at(span * POSITIONS)).max())
+    deepest = float(np.max(tie - np.append(ground.height, ground.at(span * POSITIONS))))
     assert set(free) == set(held)
     for name, case in held.items():
         if name in DYNAMIC:
@@ -143,3 +143,37 @@ def test_feet_of_the_trunks_are_points_of_a_profile():
         taped_profile(50.0, 0.0, [20.0, 20.0], [1.0, 1.0])
     with pytest.raises(OutsideModel):
         Ground(np.array([0.0, np.nan]), np.array([0.0, 0.0]))
+
+
+@pytest.mark.parametrize(("span", "standing", "stiffness"), [(122.7, 2272.0, 133.1e3), (64.9, 1474.0, 455.7e3)])
+def test_next_to_a_trunk_of_a_long_line_the_ground_is_met_as_near_as_anybody_jumps(span, standing, stiffness):
+    """Two per cent of 123 m is more than the 2 m kept off a trunk: the place that asks most lies between."""
+    line = Line(span, 0.0, standing, stiffness, 0.05, 1000.0, Floor(plain_slope(span), 1.5))
+    for found, nearest in ((swept(line, 0.4), NEAREST), (swept(line, 0.25, from_loaded=True), 1.0)):
+        assert found.places[[0, -1]] * span == pytest.approx([nearest, span - nearest])
+
+
+def test_a_ditch_between_two_even_places_is_met():
+    span, at = 150.0, 75.0 + 1.5
+    level, ditch = (taped_profile(span, 0.0, [at - 1, at, at + 1], [0.0, low, 0.0]) for low in (0.0, -2.0))
+    walked, over = (named("long line", span, 0.0, 6000.0, 250e3, 0.5, 900.0, floor=Floor(ground, 0.8))
+                    for ground in (level, ditch))  # fmt: skip
+    assert over["walked"].drop > walked["walked"].drop + 0.5 and over["bounced"].drop == pytest.approx(2.8)
+
+
+def test_a_backup_catches_off_the_middle_where_the_ground_lies_under_the_slack():
+    """At mid-span the ground is met before the slack is out, which read 0 kN; beside a trunk the line is short."""
+    span, extra, ea, tie, load = 40.0, 1.42, 80e3, 4.37, 785.0
+    more = {"backup_extra_length": extra, "backup_stiffness": ea, "leash": 1.2, "leash_stiffness": 30e3}
+    over = named("high line", span, 0.0, 2700.0, 100e3, 0.5, load, floor=Floor(plain_slope(span), tie), **more)
+    at = np.linspace(NEAREST / span, 0.5, 200)
+    down = dynamics.held_at(span, span + extra, QUICK_STIFFNESS * ea, tie, at).tension
+    start = solve(span, 0.0, 2700.0, 100e3, 0.5, load, at).drop
+    asked = dynamics.catch(span, span + extra, QUICK_STIFFNESS * ea, load, 2.2, start, 30e3, at).tension
+    assert over["backup catch"].tension == pytest.approx(np.minimum(down, asked).max(), rel=0.03)
+    assert down[-1] == 0 and over["backup catch"].tension > 3e3
+    free = named("high line", span, 0.0, 2700.0, 100e3, 0.5, load, **more)["backup catch"]
+    for unseen in (0.0, 0.1, 3.0):
+        floor = Floor(plain_slope(span), tie, unseen)
+        over = named("high line", span, 0.0, 2700.0, 100e3, 0.5, load, floor=floor, **more)["backup catch"]
+        assert over.tension <= free.tension + 1e-6
