@@ -220,8 +220,9 @@ def _shifted(span, before, after, stiffness, depth, foot) -> tuple[np.ndarray, _
     low, high = np.zeros_like(depth), span + np.zeros_like(depth)
     for _ in range(SHIFTS):
         near, far, first, second = legs(foot)
-        slope = (stiffness / before * (foot / near) ** 2 * (first > 0) + first * depth**2 / near**3
-                 + stiffness / after * ((span - foot) / far) ** 2 * (second > 0) + second * depth**2 / far**3)  # fmt: skip
+        slope = (stiffness / before * (first > 0) * (foot / near) ** 2 + first * depth**2 / near**3
+                 + stiffness / after * (second > 0) * ((span - foot) / far) ** 2
+                 + second * depth**2 / far**3)  # fmt: skip
         pull = first * foot / near - second * (span - foot) / far
         low, high = np.where(pull < 0, foot, low), np.where(pull > 0, foot, high)
         with np.errstate(divide="ignore", invalid="ignore"):

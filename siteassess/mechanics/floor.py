@@ -83,7 +83,7 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
 
 
 def places_on(line: Line, nearest: float) -> np.ndarray:
-    """Where a movement is tried, as fractions of the span from A: evenly, next to both trunks, and at every taped place.
+    """Where a movement is tried, as fractions of the span from A: evenly, beside both trunks, at every taped place.
 
     On a long line the even places begin farther in than anybody jumps, and a ditch may lie between two of them.
     """
