@@ -78,8 +78,9 @@ def peak_at_mid_span(line: Line, fall: float, leash_stiffness: float = np.inf) -
     """The hardest of a fall on the line as tensioned and on the same line once it has lost its tension.
 
     A slacker line lets the walker fall deeper and can end up to some 5 % higher. Counting both keeps a tension that
-    is lost from ever being credited, and a line that is tightened from ever looking kinder. The depth is that of the
-    line as tensioned, at its slow stiffness, which goes deeper.
+    is lost from ever being credited at mid-span, and a line that is tightened from ever looking kinder. Beside a trunk
+    a line that lost all of its tension would ask more than this; with half of it left it asks no more than 3 % more.
+    The depth is that of the line as tensioned, at its slow stiffness, which goes deeper.
     """
     stiffness = np.array([[line.quick_stiffness], [line.secant]])
     lengths = dynamics.taut_length(line.span, np.array([line.standing, 0.0]), stiffness)

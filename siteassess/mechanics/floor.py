@@ -152,6 +152,37 @@ def _held_down(line: Line, places, depth) -> dict[str, np.ndarray]:
             "horizontal": legs.horizontal, "vertical_a": own + upright[0], "vertical_b": own + upright[1]}  # fmt: skip
 
 
+def _held_down_apart(line: Line, free: Swept, places, depth) -> dict[str, np.ndarray]:
+    """Figures of the line held down at a place, by somebody else beside the far trunk, and lowest in between [N].
+
+    Straight legs without weight that all have one pull, since everybody weighs straight down.
+    """
+    far = np.where(places <= 0.5, free.places[-1], free.places[0])
+    of_far = line.floor.depth(line.span * far) + line.floor.unseen
+    points = np.array([np.minimum(places, far), np.maximum(places, far)]) * line.span
+    downs = np.where(places <= far, (depth, of_far), (of_far, depth))
+    length = dynamics.taut_length(np.hypot(line.span, line.rise), line.standing, line.quick_stiffness)
+    worst = {name: np.zeros(np.shape(places)) for name in FIGURES}
+    own = 0.5 * line.weight * line.span
+    for at, down in zip(free.places * line.span, line.floor.depth(line.span * free.places) + line.floor.unseen):
+        inside = (at > points[0]) & (at < points[1])
+        middle = np.where(inside, at, 0.5 * points.sum(axis=0)), np.where(inside, down, 0.5 * downs.sum(axis=0))
+        along = np.diff([np.zeros(far.shape), points[0], middle[0], points[1], np.full(far.shape, line.span)], axis=0)
+        fall = np.diff([np.zeros(far.shape), downs[0], middle[1], downs[1], np.full(far.shape, -line.rise)], axis=0)
+        legs = np.hypot(along, fall)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            steep = np.where(along > 0, legs / along, 1.0)
+        stretch = np.maximum(legs.sum(axis=0) / length - 1, 0.0)
+        pull = line.quick_stiffness * stretch * legs.sum(axis=0) / (legs * steep).sum(axis=0)
+        figures = {
+            "tension_a": pull * steep[0], "tension_b": pull * steep[-1], "horizontal": pull,
+            "vertical_a": own + pull * np.maximum(fall[0], 0.0) / along[0],
+            "vertical_b": own + pull * np.maximum(-fall[-1], 0.0) / along[-1],
+        }  # fmt: skip
+        worst = {name: np.maximum(worst[name], figures[name]) for name in FIGURES}
+    return worst
+
+
 def ended_by_ground(
     line: Line, case: LoadCase, free: Swept, energy: str, least: LoadCase | None = None, factor: float = 0.0
 ) -> LoadCase:
@@ -258,4 +289,7 @@ def _given(line: Line, free: Swept, places) -> np.ndarray:
     if free.held:
         legs = _held_down(line, places, down_to)
         found = {name: np.fmax(found[name], legs[name]) for name in FIGURES}
+    if line.several:
+        apart = _held_down_apart(line, free, places, down_to)
+        found = {name: np.fmax(found[name], apart[name]) for name in FIGURES}
     return np.array([np.nan_to_num(found[name], nan=np.inf) for name in FIGURES])

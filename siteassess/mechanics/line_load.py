@@ -98,6 +98,8 @@ class Line:
     weight: float
     load: float
     floor: Floor | None = None
+    several: bool = False
+    """Whether more than one person is on it, who may hold it down at several places at once."""
 
     def at_tension(self, standing: float, load: float, at) -> Solution:
         how = solve_table if isinstance(self.stiffness, StretchTable) else solve

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import dynamics
 from siteassess.mechanics.cable import solve
+from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.floor import NEAREST, pressed, swept
 from siteassess.mechanics.line_load import BOUNCED, FIGURES, POSITIONS, QUICK_STIFFNESS, WALKED, Floor, Line
 from siteassess.mechanics.loadcases import USES, load_cases
@@ -177,3 +178,22 @@ def test_a_backup_catches_off_the_middle_where_the_ground_lies_under_the_slack()
         floor = Floor(plain_slope(span), tie, unseen)
         over = named("high line", span, 0.0, 2700.0, 100e3, 0.5, load, floor=floor, **more)["backup catch"]
         assert over.tension <= free.tension + 1e-6
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(8, 60), st.floats(1500, 6000), st.floats(50e3, 400e3), st.floats(0.5, 2), st.floats(-0.3, 0.3))
+def test_two_who_hold_the_line_down_beside_both_trunks_ask_no_more_than_we_say(span, standing, stiffness, tie, rise):
+    """Exact statics of the line with a load 2 m off each trunk, each as heavy as it takes to reach the ground."""
+    line = Line(span, rise, standing, QUICK_STIFFNESS * stiffness, 0.7, 800.0)
+    length = float(line.at_tension(standing, 0.0, 0.5).unstretched)
+    places, down = np.array([NEAREST / span, 1 - NEAREST / span]), np.array([tie, tie + rise])
+    floor = Floor(taped_profile(span, 0.0, [], []), tie)
+    loads = np.array([2000.0, 2000.0])
+    for _ in range(60):  # each load on its own grows or shrinks until its place lies on the ground
+        state = solve_loads(span, rise, length, line.stiffness, 0.7, loads, places)
+        loads = loads * np.clip((tie - 0.02) / np.maximum(state.drop, 1e-3), 0.5, 2.0)
+    assert state.drop == pytest.approx(tie - 0.02, abs=0.02) and down.min() > 0
+    cases = named("low line", span, rise, standing, stiffness, 0.7, 800.0, second_load=800.0, people=2, floor=floor)
+    free = named("low line", span, rise, standing, stiffness, 0.7, 800.0, second_load=800.0, people=2)
+    asked = min(float(np.maximum(state.tension_a, state.tension_b)), free["bounced"].tension)
+    assert cases["bounced"].tension >= asked * 0.98
