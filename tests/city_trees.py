@@ -4,7 +4,8 @@
 
 Raw trees (published/data/city_trees_ts3.csv.gz): McPherson, van Doorn and Peper 2016, Urban tree database,
 RDS-2016-0005, table TS3 (public domain; read in a public copy, TedwardErker/allo at 37123fd): every tree but palms from
-5 cm with a height, 17 climate regions of the US.
+5 cm with a height, 17 climate regions of the US. `by_lot` marks 1,200 of 0.20 m and more, drawn by lot from the fifth
+that `data/size_rules.csv` was not derived from.
 
 A tree weighs less where its region measured many of its kind, so that no region or genus speaks for the rest. The
 scatter of a fit is that of trees about it, and that of regions about each other, for a region that was not measured.
@@ -41,6 +42,7 @@ def raw() -> pd.DataFrame:
     trees["kind"] = trees.species.map(known)
     trees["genus"] = trees.species.str.split().str[0]
     trees["d"] = trees.diameter_cm / 100.0
+    trees["by_lot"] = trees.by_lot == "yes"
     return trees
 
 
