@@ -49,8 +49,8 @@ def test_a_region_left_out_misses_as_one_draw_from_the_scatter_between_regions(m
     """No fill that does not know its region can miss 8 to 12 % in each: trees of a region stand low or high together
     (dry and tropical ones low, the Pacific north-west and the Piedmont high), by four tenths of a height's whole
     scatter. Whatever fractile is asked, at most a quarter of such regions then lie within 8 to 12 %; their rain and
-    warmth, tried as two slopes with each region left out, foretell next to nothing. What holds is that the mean over
-    regions is what was meant, and that the worst is no worse than the worst of so many draws."""
+    warmth (means recalled), tried as two slopes with each region left out, foretell next to nothing. What holds is that
+    the mean over regions is what was meant, and that the worst is no worse than the worst of so many draws."""
     share = missed[quantity].groupby("region")[side].mean()
     assert share.mean() == pytest.approx(0.10, abs=0.02)
     # the scatter between regions comes from trees of one species in several of them, not from these misses
