@@ -127,3 +127,21 @@ def test_a_fall_that_would_end_on_the_ground_is_said():
                              ({}, {"L1.open_below": "4 m"}, {"L1.open_below": "40 m"}))  # fmt: skip
     assert {f.effect for f in unsaid} == {f.effect for f in shallow} == {"suits if"} and not deep
     assert "ends on the ground" in shallow[0].says and not unsaid[0].looked_at
+
+
+def test_open_ground_is_cleared_at_the_depth_that_was_told():
+    """A gorge is no level lawn: the walker's feet are not said to stand on it. An eye may miss a fifth of the depth."""
+    high = {"L1.use": "high line", "L1.walkers.leash": "1.2 m", "L1.backup": "other tree", "L1.ground": None}
+    level, deep = (judged(high | {"L1.open_below": depth}) for depth in ("0.8 m", "30 m"))
+    assert [finding.effect for finding in told(level, "ground")] == ["suits if"]
+    assert [finding.effect for finding in told(deep, "ground")] == ["suits"] and "taped" in deep.clearance.says[-1]
+    assert 0.8 * 30 - 2 < deep.clearance.lowest_m < 0.8 * 30
+
+
+@pytest.mark.parametrize("use", ["low line", "long line", "trick line", "hammock"])
+def test_what_is_no_high_line_is_not_judged_over_open_ground(use):
+    over = {"L1.use": use, "L1.ground": None, "L1.standing.tension": "6 kN"} | (
+        {"L1.standing": None, "L1.webbing": None, "T2.position.lon": 2.5 + 4 / 64_790.0, "L1.span.taped": "4 m"}
+        if use == "hammock" else {})  # fmt: skip
+    assert judged(over).verdict in ("suits", "suits if")
+    assert judged(over | {"L1.open_below": "12 m"}).verdict == "cannot say"
