@@ -113,7 +113,8 @@ def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
         what = f"the walker's feet are up to {feet:.1f} m over the ground"
     else:
         what = f"the tie sits at {tie:.2f} m"
-    so = "a hammock so high is not judged here" if inputs.use == "hammock" else "so high a line is judged as a high line"
+    so = ("a hammock so high is not judged here" if inputs.use == "hammock"
+          else "so high a line is judged as a high line")  # fmt: skip
     return [Finding("height", "cannot say", f"{what}, over {most:g} m: {so}", looked_at=False)]
 
 
