@@ -255,6 +255,19 @@ def test_the_people_it_names_are_the_fewest_that_do():
     assert ask(*TIGHT, "--people", str(way["people"] - 1))["answer"] != "yes"
 
 
+def test_ties_and_people_together_where_neither_does_alone():
+    plan = (*TIGHT, "--span", "45 m", "--stages", "5")
+    (way,) = ask(*plan)["works"]
+    assert way["change"] == "higher ties and more people" and way["people"] <= 10
+    assert ask(*plan, "--people", str(way["people"]), "--tie-a", f"{way['tie_a_m']} m")["answer"] == "yes"
+    fewer = ask(*plan, "--people", str(way["people"] - 1), "--tie-a", f"{way['tie_a_m']} m")
+    assert fewer["answer"] != "yes" and all(other["change"] != "higher ties" for other in fewer["works"])
+    # nor do as many as can pull on one rope at these ties
+    assert ask(*plan, "--people", "10")["answer"] != "yes"
+    done = ask(*plan, "--people", str(way["people"]), "--tie-a", f"{way['tie_a_m']} m")["works"]
+    assert [other["change"] for other in done] == ["ties as low as clears"]
+
+
 def test_ties_for_a_given_tension_and_whether_the_crew_gets_there():
     found = ask(*TIGHT, "--standing", "4 kN")
     assert found["tie_a_at_standing_high_m"] - loaded_drop(30, 4000, 200, 80) == pytest.approx(0.3, abs=2e-3)
