@@ -183,6 +183,12 @@ def test_a_slings_leg_carries_its_share_by_the_angle_of_the_legs():
     assert wide == pytest.approx(whole / (2 * (1 - (0.30 / 0.45) ** 2) ** 0.5), rel=2e-3)
 
 
+def test_a_link_off_the_middle_loads_the_harder_leg():
+    """Each degree off tilts the link toward one leg; the even legs carry half and a little more."""
+    even, off = (sling({"wrap": "basket", **more})["load_n"] for more in ({}, {"off_middle": "10 deg"}))
+    assert off > 1.2 * even
+
+
 def test_a_choker_carries_all_at_what_its_eye_leaves():
     """Sling sheets: a choker holds 0.75 of the straight rating (read), a round sling with 45 degrees at its eye 0.50 of
     that (second hand; a web sling 0.62)."""
