@@ -4,7 +4,8 @@
 
 Raw trees (published/data/city_trees_ts3.csv.gz): McPherson, van Doorn and Peper 2016, Urban tree database,
 RDS-2016-0005, table TS3 (public domain; read in a public copy, TedwardErker/allo at 37123fd): every tree but palms from
-5 cm with a height, 17 climate regions of the US.
+5 cm with a height, 17 climate regions of the US. `by_lot` marks 1,200 of 0.20 m and more, drawn by lot from the fifth
+that `data/size_rules.csv` was not derived from.
 
 A tree weighs less where its region measured many of its kind, so that no region or genus speaks for the rest. The
 scatter of a fit is that of trees about it, and that of regions about each other, for a region that was not measured.
@@ -21,7 +22,7 @@ import numpy as np
 import pandas as pd
 
 from siteassess.errors import UnknownName
-from siteassess.mechanics.allometry import fractile_scatters
+from siteassess.mechanics.allometry import HIGH_FRACTILE, LOW_FRACTILE, filled_size
 from siteassess.reference.locate import data_folder
 from siteassess.reference.species import find_species
 
@@ -30,7 +31,6 @@ QUANTITIES = {"height": "height_m", "crown": "crown_m"}
 LEAST_TREES = 20  # of a kind, for a fit of its own
 MANY_TREES = 8  # from here on more trees of a cell weigh no more
 SIZES_M = (0.05, 0.15, 0.30, 0.45, 0.60, 4.0)
-Z10 = 1.2815515594457
 
 
 @cache
@@ -41,6 +41,7 @@ def raw() -> pd.DataFrame:
     trees["kind"] = trees.species.map(known)
     trees["genus"] = trees.species.str.split().str[0]
     trees["d"] = trees.diameter_cm / 100.0
+    trees["by_lot"] = trees.by_lot == "yes"
     return trees
 
 
@@ -129,8 +130,9 @@ def misses(column: str, quantity: str) -> pd.DataFrame:
         own["rank"] = [rank for rank, _ in used]
         a, b, s = np.array([row[:3] for _, row in used]).T
         own["z"] = (np.log(own[column]) - np.log(a) - b * np.log(own.d)) / s
-        low, high = fractile_scatters(quantity, own.d.values)
-        own["low"], own["high"] = own.z < -Z10 * low, own.z > Z10 * high
+        low, high = (filled_size(quantity, own.d.values, a, b, s, fractile.value)
+                     for fractile in (LOW_FRACTILE, HIGH_FRACTILE))  # fmt: skip
+        own["low"], own["high"] = own[column] < low, own[column] > high
         parts.append(own)
     found = pd.concat(parts)
     found["size"] = pd.cut(found.d, SIZES_M, right=False)

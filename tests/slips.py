@@ -20,6 +20,7 @@ from functools import cache
 from pathlib import Path
 
 import yaml
+from city_trees import raw
 from parks import SECTORS, SIGNS
 
 from siteassess.advice.assess import assess
@@ -52,13 +53,12 @@ class MeasuredTree:
 
 @cache
 def measured_trees() -> tuple[MeasuredTree, ...]:
-    """City trees of McPherson, van Doorn, Peper 2016 that are stout and tall enough for a line."""
-    with (DATA / "urban_trees_1200.csv").open(encoding="utf-8") as file:
-        rows = list(csv.DictReader(file))
+    """City trees that are stout and tall enough for a line, drawn from those `data/size_rules.csv` does not rest on."""
+    drawn = raw()[raw().by_lot].sort_values("database_id")
     trees = (
-        MeasuredTree(row["scientific_name"], float(row["dbh_cm"]) / 100, float(row["height_m"]),
-                     float(row["crown_base_m"]) if row["crown_base_m"] else None, float(row["crown_diameter_m"]))
-        for row in rows
+        MeasuredTree(row.species, row.diameter_cm / 100, row.height_m,
+                     row.crown_base_m if row.crown_base_m > 0 else None, row.crown_m)
+        for row in drawn.itertuples()
     )  # fmt: skip
     return tuple(
         tree for tree in trees if tree.diameter >= LEAST_ANCHOR_M and tree.height >= LEAST_HEIGHT_M

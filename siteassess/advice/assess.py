@@ -10,6 +10,7 @@ from siteassess.advice.around import things_near, things_near_line
 from siteassess.advice.asked_tie import with_asked_tie
 from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
+from siteassess.advice.bounced import bounced_findings
 from siteassess.advice.care import Care, care_findings, care_limit, care_remedies, pressing, propose
 from siteassess.advice.changes import EndSetting
 from siteassess.advice.crossings import LineCrossings, crossings_of, same_time
@@ -171,7 +172,7 @@ def _line_result(setting: _Setting, around: LineCrossings) -> LineResult:
     clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits)
     gear = gear_checks(setting.line, ends)
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
-            *gear_findings(gear), *around.findings,
+            *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last), *yearly]  # fmt: skip
     extra |= {"crossings": around.met, "gear": gear_answers(gear)}
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])

@@ -23,7 +23,6 @@ class FilledHeight:
 
     height: float
     high: float
-    ln_sd: float
     basis: str
 
     def sentence(self) -> str:
@@ -37,7 +36,7 @@ def filled_height_of(match: SpeciesMatch, diameter: float) -> FilledHeight | Non
     low, high = (float(edge) for edge in _edges("height", used, diameter))
     if not (math.isfinite(low) and math.isfinite(high)):
         return None
-    return FilledHeight(low, high, max(row.ln_sd_value for row in used), basis)
+    return FilledHeight(low, high, basis)
 
 
 def low_heights_of(match: SpeciesMatch, diameters: np.ndarray) -> np.ndarray:
@@ -77,7 +76,7 @@ def _fits_for(match: SpeciesMatch, quantity: str) -> tuple[tuple, str]:
     source = "city trees, McPherson et al. 2016"
     if own:
         return tuple(own), f"{source}, its own kind"
-    if of_genus and match.matched_by != "leaf type":
+    if of_genus:
         return tuple((genus or of_genus) if _is_species(match) else of_genus), f"{source}, the genus {match.genus}"
     if match.genus:
         return tuple(row for row in table if row.name == leaf_type), f"{source}, any {_any(leaf_type)}"

@@ -51,6 +51,12 @@ def ground_of(line: Line, inputs: LineInputs) -> tuple[Ground, bool]:
     return profile_of(line, inputs.span, inputs.rise, inputs.ground_rise, inputs.tie_a)
 
 
+def _taken(line: Line) -> str:
+    if line.open_below is None or line.ground:
+        return "as a plain slope"
+    return f"to lie as deep all along as it is told to be open, {line.open_below.text}, and less what an eye misses"
+
+
 def clearance_of(
     line: Line, inputs: LineInputs, seek: bool = True, limits: tuple[HeightLimit, ...] = ()
 ) -> tuple[Clearance | None, list[Finding]]:
@@ -81,7 +87,7 @@ def clearance_of(
     room = _room(limits, inputs, heights.highest_tie(walked, inputs.tie_a, ground, 0.0) - inputs.tie_a)
     several = (f"with all {inputs.people} people at one place, the worst",) if inputs.people > 1 else ()
     says = (*_says(on, needed, margin), *several, *_ties(lift, room, margin), *_measured(line, on),
-            *(() if taped else ("no ground profile was taped: the ground is taken as a plain slope",)))  # fmt: skip
+            *(() if taped else (f"no ground profile was taped: the ground is taken {_taken(line)}",)))  # fmt: skip
     found = Clearance(
         **_profile(on, empty, ground, inputs.span), mid_height_loaded_m=max(on.at_mid_span, 0.0),
         lowest_m=max(on.lowest, 0.0),
@@ -98,14 +104,18 @@ def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
     if inputs.high:
         return []
     tie = max((tie for tie in (inputs.tie_a, inputs.tie_b) if tie is not None), default=-math.inf)
-    if inputs.use == "hammock":
-        says = f"a hammock tied at {tie:.2f} m, over {HIGH_HAMMOCK_M:g} m: so high a one is not judged here"
-        return [Finding("height", "cannot say", says, looked_at=False)] if tie > HIGH_HAMMOCK_M else []
-    if max(tie, feet) <= HIGH_M:
+    highest, most = max(tie, feet, inputs.open_below), HIGH_HAMMOCK_M if inputs.use == "hammock" else HIGH_M
+    if highest <= most:
         return []
-    what = f"the walker's feet are up to {feet:.1f} m over the ground" if feet > tie else f"the tie sits at {tie:.2f} m"
-    return [Finding("height", "cannot say", f"{what}, over {HIGH_M:g} m: so high a line is judged as a high line",
-                    looked_at=False)]  # fmt: skip
+    if inputs.open_below == highest:
+        what = f"it is open {highest:.1f} m below the line"
+    elif feet == highest:
+        what = f"the walker's feet are up to {feet:.1f} m over the ground"
+    else:
+        what = f"the tie sits at {tie:.2f} m"
+    so = ("a hammock so high is not judged here" if inputs.use == "hammock"
+          else "so high a line is judged as a high line")  # fmt: skip
+    return [Finding("height", "cannot say", f"{what}, over {most:g} m: {so}", looked_at=False)]
 
 
 def _sag_too_deep(line: Line, inputs: LineInputs, ground: Ground) -> list[Finding]:

@@ -125,6 +125,11 @@ class LineInputs:
         return Floor(ground_at(self.under.points), self.tie_a, self.under.unseen)
 
     @property
+    def open_below(self) -> float:
+        """Depth the ground is told to lie at under the line [m]; 0 where it was not told or the ground was taped."""
+        return self.tie_a - self.under.points[0][1] if self.under.how == "open below" else 0.0
+
+    @property
     def high(self) -> bool:
         """Whether a failure means a fall from height, which asks for the larger divisor."""
         return self.use in HIGH_USES

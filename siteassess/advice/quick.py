@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from siteassess.advice.assumptions import stated
@@ -22,6 +23,7 @@ from siteassess.mechanics.rootplate import (
     MOMENT_PER_D2H,
     ROOT_ASSUMPTIONS,
     ROOT_LN_SD,
+    SLENDER_PER_DIAMETER,
     SOIL_FACTORS,
     height_used,
     root_limit,
@@ -37,14 +39,16 @@ def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose, spe
     """Root plate under one horizontal pull; all SI, lean in degrees along the pull; species any tree if None."""
     divisor, match = _divisor(purpose), find_species(species) if species else None
     kind = anchorage_of(match) if match else anchorage_of_any()
-    found = root_limit(
-        diameter, height, tie, pull, soil_factor=SOIL_FACTORS[soil].value, share_lost=root_loss,
+    plate = partial(
+        root_limit, diameter, tie_height=tie, pull=pull, soil_factor=SOIL_FACTORS[soil].value,
         lean_moment=own_lean_moment(diameter, height, lean), divisor=divisor.value,
         moment_per_d2h=kind.moment_per_d2h, ln_sd=kind.ln_sd,
     )  # fmt: skip
+    found = plate(height, share_lost=root_loss)
+    kindest = plate(min(height, SLENDER_PER_DIAMETER.value * diameter), share_lost=0.0)
     lost_half = bool(int(found.outside) & int(Outside.ROOTS_LOST_OVER_HALF))
     squat = bool(int(found.outside) & int(Outside.SQUAT))
-    verdict, told = _verdict(found, diameter, lost_half=lost_half, squat=squat)
+    verdict, told = _verdict(found, diameter, lost_half=lost_half, squat=squat, kindest=kindest)
     return {
         **_limit(found), "height_used_m": _number(height_used(diameter, height)), "soil": soil,
         "species": match.accepted if match else None, "anchorage_basis": kind.basis, "verdict": verdict,
@@ -68,12 +72,12 @@ def stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark
     """Stem at one section under one horizontal pull; all SI, opening in degrees."""
     match, divisor = find_species(species), _divisor(purpose)
     bark = bark_thickness if bark_thickness is not None else thick_bark(match, diameter)
-    found = stem_limit(
-        match.wood.mor_pa if match.wood else math.nan, diameter, tie, pull, section_height=section, bark_thickness=bark,
-        wall=math.inf if wall is None else wall, opening_deg=opening, forked=1.0 if fork else 0.0,
-        divisor=divisor.value,
+    trunk = partial(
+        stem_limit, match.wood.mor_pa if match.wood else math.nan, diameter, tie, pull, section_height=section,
+        bark_thickness=bark, forked=1.0 if fork else 0.0, divisor=divisor.value,
     )  # fmt: skip
-    verdict, told = _verdict(found, diameter)
+    found = trunk(wall=math.inf if wall is None else wall, opening_deg=opening)
+    verdict, told = _verdict(found, diameter, kindest=trunk(wall=math.inf, opening_deg=0.0))
     if wall is not None and not bool(found.refused):
         told.append(losses_told(diameter - 2 * bark, wall, opening))
     return {
@@ -163,16 +167,23 @@ def _limit(found: Limit) -> dict[str, Any]:
 
 
 def _verdict(
-    found: Limit, diameter: float | None, *, lost_half: bool = False, squat: bool = False
+    found: Limit, diameter: float | None, *, lost_half: bool = False, squat: bool = False, kindest: Limit | None = None
 ) -> tuple[str, list[str]]:
-    """Verdict of this one limit and the size floor; the whole tree asks for more."""
+    """Verdict of this one limit and the size floor; the whole tree asks for more.
+
+    `kindest` is the limit without what keeps it from being worked out: too much even so is "leave it", as in the main
+    job.
+    """
     told = list(found.reasons())
     if lost_half:
         return "leave it", told
     if diameter is not None and diameter < LEAST_DIAMETER:
         return "leave it", [*told, "the trunk is under 20 cm"]
     if bool(found.refused):
-        return "cannot say", told
+        if kindest is None or bool(kindest.refused) or kindest.use <= 1 or squat:
+            return "cannot say", told
+        return "leave it", [*told, f"uses {float(kindest.use):.0%} of what we allow, even without what keeps us from "
+                            "working it out in full"]  # fmt: skip
     use = float(found.use)
     if use > 1:
         return ("cannot say", [*told, "a squat tree that fails only here: the model underrates it"]) if squat else (

@@ -37,6 +37,7 @@ GUY_SHARE = Assumption(
 )  # fmt: skip
 REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_STANDING, LEAST_WALKER, LEAST_SPAN, GUY_SHARE)
 GRAVITY = 9.80665
+LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
 WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
 
 
@@ -129,6 +130,8 @@ def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> 
     gained = VERDICTS.index(before.verdict) - VERDICTS.index(after.verdict)
     if VERDICTS.index(after.ground) > VERDICTS.index(before.ground):
         return None  # a walker who now touches the ground is no remedy
+    if one.field in LOWER_THE_LINE and after.ground != "suits" and _ground_known(setting):
+        return None  # touched already: one condition would ask for the contrary of another
     fewer = len(after.hold_conditions) < len(before.hold_conditions)
     if after.verdict == "leave it" or gained < 0 or (gained == 0 and not fewer):
         return None
@@ -136,6 +139,11 @@ def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> 
     limit = max((limit for limit in held.limits if limit.use is not None), key=lambda limit: limit.use).name
     return Remedy(one.says, one.field, one.value, one.unit, after.verdict, limit, still=still,
                   with_standing_n=one.standing)  # fmt: skip
+
+
+def _ground_known(setting: EndSetting) -> bool:
+    """Whether the walker would truly touch; over ground taken as a slope it is told to be taped."""
+    return setting.inputs.under.how != "unknown" or len(setting.line.ground) >= 2
 
 
 def _reached_already(found: list[Remedy], remedy: Remedy) -> bool:

@@ -111,7 +111,6 @@ class TreeInputs:
     height_high: float  # for lean and wind; the same where it was read [m]
     height_how: str
     height_ln_sd: float
-    height_filled: FilledHeight | None
     forked: float  # 1 below or near the tie, 0 not, NaN not looked
     fork_height: float  # [m], NaN where no fork or unknown
     lean_deg: float
@@ -213,7 +212,7 @@ def tree_inputs(
                               SPECIES_LN_SD[tree.species.certainty if tree.species else "guess"].value),
         anchorage=anchorage_of(match, guessed=tree.species is None or tree.species.certainty == "guess"),
         height=height, height_high=filled.high if filled else height,
-        height_how="filled" if filled else tree.height_how, height_ln_sd=height_sd, height_filled=filled,
+        height_how="filled" if filled else tree.height_how, height_ln_sd=height_sd,
         forked=forked, fork_height=tree.fork_height.si if tree.fork_height else math.nan,
         lean_deg=tree.lean.si if tree.lean else math.nan,
         lean_toward_deg=tree.lean_toward.si if tree.lean_toward else math.nan,

@@ -43,7 +43,10 @@ def foot_of_b(line: Line) -> float | None:
 
 
 def profile_of(line: Line, span: float, rise: float, ground_rise: float, tie_a: float) -> tuple[Ground, bool]:
-    """The ground to clear, and whether it was taped; a plain slope from foot to foot where it was not.
+    """The ground to clear, and whether it was taped.
+
+    Where it was not: at the least depth that the answer for a line over open ground may mean, else a plain slope from
+    foot to foot.
 
     Parameters
     ----------
@@ -57,6 +60,11 @@ def profile_of(line: Line, span: float, rise: float, ground_rise: float, tie_a: 
     rows = _rows(line)
     if rows:
         return taped_profile(span, ground_rise, *zip(*rows)), len(rows) >= 2
+    if line.open_below is not None:
+        deep = max(0.0, line.open_below.si - _unseen(line.open_below.si))
+        (_, by_a), (_, by_b) = _at_depth(deep, span, rise, tie_a)
+        edge = 0.01 * span  # beyond the feet of the trunks
+        return ground_at(((0.0, 0.0), (edge, by_a), (span - edge, by_b), (span, ground_rise))), False
     return plain_slope(span, ground_rise), False
 
 
@@ -76,8 +84,7 @@ def under_line(line: Line, span, rise: float, ground_rise: float, tie_a, tie_b) 
         return UnderLine("taped", tuple(zip(ground.distance.tolist(), ground.height.tolist())))
     if line.open_below is not None:
         deep = line.open_below.si
-        return UnderLine("open below", ((0.0, tie_a - deep), (span, tie_a + rise - deep)),
-                         max(UNSEEN_DIP.value, UNSEEN_SHARE.value * deep))  # fmt: skip
+        return UnderLine("open below", _at_depth(deep, span, rise, tie_a), _unseen(deep))
     if line.ground_between == "level or rising, no dip":
         return UnderLine("answered", ((0.0, 0.0), (span, ground_rise)), UNSEEN_DIP.value)
     return UnderLine("unknown")
@@ -86,6 +93,15 @@ def under_line(line: Line, span, rise: float, ground_rise: float, tie_a, tie_b) 
 def ground_at(points: Points) -> Ground:
     """The same ground for sums."""
     return Ground(*np.array(points, dtype=float).T)
+
+
+def _at_depth(deep: float, span: float, rise: float, tie_a: float) -> Points:
+    """Ground a depth under the straight line from tie to tie."""
+    return (0.0, tie_a - deep), (span, tie_a + rise - deep)
+
+
+def _unseen(deep: float) -> float:
+    return max(UNSEEN_DIP.value, UNSEEN_SHARE.value * deep)
 
 
 def _rows(line: Line) -> Points:

@@ -19,13 +19,6 @@ class Range(NamedTuple):
     high: float
 
 
-# Share of the pull that a sheave passes on [-].
-SHEAVES = {
-    "ball-bearing pulley": Range(0.93, 0.95, 0.97),  # memory
-    "good pulley": Range(0.85, 0.90, 0.92),  # read: about 0.9
-    "rescue pulley": Range(0.75, 0.83, 0.90),  # read range, middle derived
-    "carabiner": Range(0.40, 0.50, 0.66),  # read: about 0.5 or below; 0.66 from memory
-}
 # Pull of one person, hand over hand on a rope [N].
 PULLS = {
     "slippery ground": Range(75.0, 120.0, 200.0),  # judgement around 100 N on a slick floor (memory)

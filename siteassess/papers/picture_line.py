@@ -44,6 +44,11 @@ def _why_not_drawn(line: LineResult) -> str:
     return plain(told) or "its span, webbing, standing tension or a tie height is not known"
 
 
+def _step(metres: float) -> int:
+    """A round distance between ticks, so that no more than ten fit."""
+    return next(step for step in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000) if metres / step <= 10)
+
+
 class _ProfileFrame:
     """From metres along and above to millimetres of the sheet."""
 
@@ -77,13 +82,14 @@ class _ProfileFrame:
 
     def draw_axis(self):
         span = self.x[-1] - self.x[0]
-        step = next(s for s in (1, 2, 5, 10, 20, 50, 100, 200) if span / s <= 10)
+        step = _step(span)
         for metre in np.arange(0, span + 1e-9, step):
             x = float(self.across(self.x[0] + metre))
             self.sheet.line([x, x], [self.LOW - 2, self.LOW - 3.2], width_mm=0.25)
             self.sheet.text(x, self.LOW - 6.2, f"{metre:g}", 2.6, across="center")
         self.sheet.text(self.RIGHT + 3, self.LOW - 6.2, "m", 2.6)
-        for height in range(math.ceil(self.low), math.floor(self.high) + 1):
+        step = _step(self.high - self.low)
+        for height in range(math.ceil(self.low / step) * step, math.floor(self.high) + 1, step):
             y = float(self.up(height))
             self.sheet.line([self.LEFT, self.RIGHT], [y, y], "hair", 0.15, order=0)
             self.sheet.text(self.LEFT - 2.5, y - 0.9, f"{height:+d}" if height else "0", 2.6, across="right")
@@ -92,7 +98,7 @@ class _ProfileFrame:
         self.sheet.text(
             self.RIGHT,
             self.HIGH + 9.4,
-            f"heights drawn {factor:.0f} times larger than lengths",
+            f"heights drawn {factor:.{0 if factor >= 2 else 1}f} times as large as lengths",
             2.6,
             across="right",
             colour="soft_ink",

@@ -14,6 +14,7 @@ from siteassess.advice.gear_loads import left_by, place_loads
 from siteassess.advice.packing import packing_list
 from siteassess.advice.rated_gear import gear_checks
 from siteassess.advice.results import VERDICTS
+from siteassess.mechanics.hauling import FRICTION_GRIP
 from siteassess.records.line import GearKind, GearPlace
 from siteassess.reference.tables import rows
 
@@ -117,6 +118,52 @@ def test_a_backup_on_another_tree_does_not_hang_on_this_anchor():
     assert near == max(tension("backup catch", line), hardest(line)) and apart == hardest(line)
 
 
+def with_a_harder_catch(ends, times=50.0):
+    """The same ends with a backup's catch past every other load, as a long slack backup may give."""
+    def harder(load):
+        return replace(load, tension_n=times * load.tension_n) if load.case == "backup catch" else load
+
+    return tuple(replace(end, loads=tuple(map(harder, end.loads))) for end in ends)
+
+
+def test_a_hard_catch_counts_at_the_anchor_it_hangs_on_and_for_what_may_hang_anywhere():
+    line, ends = record(HIGH).lines[0], judged((), HIGH).anchors
+    before, after = place_loads(line, ends), place_loads(line, with_a_harder_catch(ends))
+    assert after.hardest == after.backup == 50 * before.backup == max(after.at_anchor.values())
+    assert after.in_line == before.in_line
+    apart = record({**HIGH, "L1.backup": "other tree"}).lines[0]
+    assert max(place_loads(apart, with_a_harder_catch(ends)).at_anchor.values()) == before.in_line
+
+
+def test_pieces_of_a_pulley_system_by_what_they_do():
+    """A rope and what brakes it carry one strand, a pulley two, a piece of no known kind the most of all; a system
+    nobody described may do no more than turn the rope: one strand and two (statics of one sheave)."""
+    peak = 1.25 * 2000.0
+    for edits in ({}, {"L1.crew": CREW}):
+        loads = {kind: part({"kind": kind, "place": "hauling"}, edits)["load_n"]
+                 for kind in ("rope", "brake", "pulley", "other")}  # fmt: skip
+        assert loads["brake"] == loads["rope"] < loads["pulley"] <= loads["other"]
+        if not edits:
+            assert (loads["rope"], loads["pulley"]) == pytest.approx((peak, 2 * peak))
+
+
+def test_webbing_carries_the_lines_hardest_tension_and_the_leash_a_fall():
+    line = judged((), {"L1.webbing": {"stiffness": "60 kN", "mass": "70 g/m", "strength": "30 kN"}})
+    webbing = next(one for one in line.extra["gear"] if one["part"].startswith("webbing"))
+    assert webbing["load_n"] == hardest(line)
+    assert part({"kind": "leash"}, HIGH)["load_n"] == part({"kind": "leash ring"}, HIGH)["load_n"]
+    assert "leash" in part({"kind": "leash"}, HIGH)["place"]
+
+
+@pytest.mark.parametrize(("meaning", "share"), [("breaking strength", 1.0), ("working load limit", 1 / 3)])
+def test_gear_is_left_from_its_breaking_load_on(meaning, share):
+    """A working load limit of lifting gear is a third of its break or less."""
+    load = hardest(judged())
+    for times, word in ((0.99, "leave it"), (1.01, "suits if")):
+        assert judged([{"kind": "shackle", "rating": f"{times * share * load:.1f} N", "rating_is": meaning}]
+                      ).verdict == word  # fmt: skip
+
+
 def test_a_piece_of_which_nothing_was_said_carries_the_hardest_tension():
     line = judged((), HIGH)
     assert part({}, HIGH)["load_n"] == max(hardest(line), tension("backup catch", line))
@@ -134,6 +181,12 @@ def test_a_slings_leg_carries_its_share_by_the_angle_of_the_legs():
     wide, narrow = (sling({"wrap": "basket", "link_distance": link})["load_n"] for link in ("0.45 m", "2 m"))
     assert narrow == pytest.approx(whole / (2 * (1 - 0.15**2) ** 0.5), rel=2e-3)
     assert wide == pytest.approx(whole / (2 * (1 - (0.30 / 0.45) ** 2) ** 0.5), rel=2e-3)
+
+
+def test_a_link_off_the_middle_loads_the_harder_leg():
+    """Each degree off tilts the link toward one leg; the even legs carry half and a little more."""
+    even, off = (sling({"wrap": "basket", **more})["load_n"] for more in ({}, {"off_middle": "10 deg"}))
+    assert off > 1.2 * even
 
 
 def test_a_choker_carries_all_at_what_its_eye_leaves():
@@ -210,6 +263,12 @@ def test_a_grip_that_may_slip_is_told_and_asked_to_be_tied_off():
     (found,) = [one for one in line.findings if one.about == "gear"]
     assert hardest(line) > 3e3 and found.effect == "suits if" and "slip" in found.says and "tied off" in found.condition
     assert judged([{"kind": "webbing grip", "place": "hauling", "rating": "90 kN"}]).verdict == "suits"
+
+
+def test_a_webbing_grip_slips_where_a_friction_grip_on_rope_does():
+    """Pins an input recalled: two homes of one figure say the same."""
+    (grip,) = [row for row in rows("gear") if row.kind == "webbing grip"]
+    assert (1e3 * grip.slips_low_kn, 1e3 * grip.slips_high_kn) == (FRICTION_GRIP.low, FRICTION_GRIP.high)
 
 
 def test_every_kind_but_the_unnamed_has_its_row_and_a_place_of_the_record():

@@ -103,6 +103,20 @@ def test_a_slack_line_on_which_the_walker_then_touches_the_ground_is_no_remedy()
             assert all(finding.effect == "suits" for finding in line.findings if finding.about == "ground")
 
 
+@pytest.mark.parametrize("tension", ["2.5 kN", "3 kN"])
+def test_a_line_that_must_rise_is_not_asked_to_sink(tension):
+    """Over known ground that it touches already, a lower tie or less tension would ask for the contrary."""
+    level = [{"at": "0 m", "height": "0 m"}, {"at": "20 m", "height": "0 m"}]
+    flat = TOO_MUCH | {"L1.a.tie_height": "0.9 m", "L1.b.tie_height": "0.9 m", "L1.standing.tension": tension,
+                       "T1.trunk.0.girth": "85 cm"}  # fmt: skip
+    line = assess(record(flat | {"L1.ground": level})).lines[0]
+    assert [finding.effect for finding in line.findings if finding.about == "ground"] == ["suits if"]
+    assert line.anchors[0].hold_use > 1
+    assert not {"tie height", "standing tension"} & {remedy.field for remedy in line.anchors[0].remedies}
+    # over ground nobody taped it may hang free, and is told to be taped
+    assert {"tie height", "standing tension"} & set(fields_of(flat | {"L1.ground": []}))
+
+
 def test_no_remedy_is_offered_beside_a_stop_sign_nor_under_a_trunk_too_thin():
     for edits in ({"T1.signs.dead_tree": "yes"}, {"T1.trunk.0.girth": "60 cm", "T1.height": "9 m"}):
         end = end_a(record(TOO_MUCH | edits))

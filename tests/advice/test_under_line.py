@@ -111,6 +111,35 @@ def test_saying_walk_only_never_makes_the_word_worse():
     assert {load.case for load in said.anchors[0].loads} >= {"walked", "stumbled"}
 
 
+def movement_of(edits) -> tuple[list, list]:
+    """What is told of the movement, bounced and walked only, beside the hold's own condition."""
+    return tuple([finding.condition for finding in judged(edits | {"L1.walkers.movement": movement}).findings
+                  if finding.about == "movement"]
+                 for movement in ("bounced or jumped on", "walk only, no bouncing"))  # fmt: skip
+
+
+def test_gear_and_bark_that_do_only_for_walking_ask_that_nobody_bounces():
+    def shackle(kilonewtons):
+        return {"L1.gear": [{"kind": "shackle", "rating": f"{kilonewtons:.2f} kN", "rating_is": "breaking strength"}]}
+
+    bounced, walked = (max(load.tension_n for end in judged({"L1.walkers.movement": movement}).anchors
+                           for load in end.loads) / 1e3
+                       for movement in ("bounced or jumped on", "walk only, no bouncing"))  # fmt: skip
+    assert walked < 0.9 * bounced
+    assert movement_of(shackle(3 * (walked + bounced) / 2)) == ([], [NOBODY_BOUNCES])
+    assert movement_of(shackle(3.01 * bounced)) == movement_of(shackle(2.9 * walked)) == ([], [])
+    # a thin rope on a stout trunk: its peak passes what any bark is asked for only where somebody bounces
+    short = [{"at": f"{at} m", "height": f"{height} m"} for at, height in ((0, 0), (1, -2), (7, -2), (8, 0))]
+    thin = {"L1.planned.date": "2026-01-15", "L1.standing.tension": "1 kN", "L1.walkers.mass": "100 kg",
+            "L1.a.sling": {"kind": "rope", "wrap": "basket", "width": "12 mm", "link_distance": "1.5 m"},
+            "L1.a.padding": None, "L1.a.tie_height": "1.5 m", "L1.b.tie_height": "1.5 m", "L1.span.taped": "8 m",
+            "T2.position.lon": 2.5 + 8 / 64_790.0, "L1.webbing": {"kind": "polyester"}, "L1.ground": short}  # fmt: skip
+    thin |= {f"{tree}.{key}": value for tree in ("T1", "T2") for key, value in
+             (("trunk.0.girth", "251 cm"), ("height", "22 m"))}  # fmt: skip
+    assert movement_of(thin) == ([], [NOBODY_BOUNCES])
+    assert movement_of(thin | {"L1.a.sling.width": "30 mm"}) == ([], [])
+
+
 def test_the_stiffness_of_a_leash_comes_from_its_kind_and_length():
     assert leash_stiffness("not known") == max(row.ea_kn for row in rows("leashes")) * 1e3
     high = {"L1.use": "high line", "L1.open_below": "30 m", "L1.backup": "other tree"}
@@ -127,3 +156,21 @@ def test_a_fall_that_would_end_on_the_ground_is_said():
                              ({}, {"L1.open_below": "4 m"}, {"L1.open_below": "40 m"}))  # fmt: skip
     assert {f.effect for f in unsaid} == {f.effect for f in shallow} == {"suits if"} and not deep
     assert "ends on the ground" in shallow[0].says and not unsaid[0].looked_at
+
+
+def test_open_ground_is_cleared_at_the_depth_that_was_told():
+    """A gorge is no level lawn: the walker's feet are not said to stand on it. An eye may miss a fifth of the depth."""
+    high = {"L1.use": "high line", "L1.walkers.leash": "1.2 m", "L1.backup": "other tree", "L1.ground": None}
+    level, deep = (judged(high | {"L1.open_below": depth}) for depth in ("0.8 m", "30 m"))
+    assert [finding.effect for finding in told(level, "ground")] == ["suits if"]
+    assert [finding.effect for finding in told(deep, "ground")] == ["suits"] and "taped" in deep.clearance.says[-1]
+    assert 0.8 * 30 - 2 < deep.clearance.lowest_m < 0.8 * 30
+
+
+@pytest.mark.parametrize("use", ["low line", "long line", "trick line", "hammock"])
+def test_what_is_no_high_line_is_not_judged_over_open_ground(use):
+    over = {"L1.use": use, "L1.ground": None, "L1.standing.tension": "6 kN"} | (
+        {"L1.standing": None, "L1.webbing": None, "T2.position.lon": 2.5 + 4 / 64_790.0, "L1.span.taped": "4 m"}
+        if use == "hammock" else {})  # fmt: skip
+    assert judged(over).verdict in ("suits", "suits if")
+    assert judged(over | {"L1.open_below": "12 m"}).verdict == "cannot say"

@@ -248,11 +248,26 @@ def test_tight_answers_with_the_ties_that_work_and_they_do():
     assert ask(*TIGHT, "--stages", "3", "--tie-a", f"{way['tie_a_m'] - 0.02} m")["answer"] != "yes"
 
 
-def test_the_people_it_names_are_the_fewest_that_do():
-    found = ask(*TIGHT)
-    (way,) = [way for way in found["works"] if way["change"] == "more people"]
-    assert ask(*TIGHT, "--people", str(way["people"]))["answer"] == "yes"
-    assert ask(*TIGHT, "--people", str(way["people"] - 1))["answer"] != "yes"
+@pytest.mark.parametrize("other", [(), ("--span", "25 m", "--tie-a", "1.7 m", "--webbing-class", "nylon")])
+def test_the_people_it_names_are_the_fewest_that_do(other):
+    """The second plan needs one more hand where the webbing lies at its soft end."""
+    plan = (*TIGHT, *other)
+    (way,) = [way for way in ask(*plan)["works"] if way["change"] == "more people"]
+    assert ask(*plan, "--people", str(way["people"]))["answer"] == "yes"
+    assert ask(*plan, "--people", str(way["people"] - 1))["answer"] != "yes"
+
+
+def test_ties_and_people_together_where_neither_does_alone():
+    plan = (*TIGHT, "--span", "45 m", "--stages", "5")
+    (way,) = ask(*plan)["works"]
+    assert way["change"] == "higher ties and more people" and way["people"] <= 10
+    assert ask(*plan, "--people", str(way["people"]), "--tie-a", f"{way['tie_a_m']} m")["answer"] == "yes"
+    fewer = ask(*plan, "--people", str(way["people"] - 1), "--tie-a", f"{way['tie_a_m']} m")
+    assert fewer["answer"] != "yes" and all(other["change"] != "higher ties" for other in fewer["works"])
+    # nor do as many as can pull on one rope at these ties
+    assert ask(*plan, "--people", "10")["answer"] != "yes"
+    done = ask(*plan, "--people", str(way["people"]), "--tie-a", f"{way['tie_a_m']} m")["works"]
+    assert [other["change"] for other in done] == ["ties as low as clears"]
 
 
 def test_ties_for_a_given_tension_and_whether_the_crew_gets_there():

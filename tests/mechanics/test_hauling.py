@@ -9,7 +9,6 @@ from siteassess.mechanics import hauling as h
 from siteassess.mechanics.line_load import Line
 from siteassess.mechanics.profile import plain_slope
 from siteassess.mechanics.tightening import Crew, tight_enough, what_helps
-from siteassess.reference.tables import rows
 
 
 @settings(max_examples=100, deadline=None)
@@ -63,14 +62,6 @@ def test_settling_is_largest_at_first_and_less_after_each_round():
     assert h.rounds_to_keep(1650.0, locked, "nylon") == 0
     assert h.rounds_to_keep(1800.0, locked, "nylon") == 1
     assert h.rounds_to_keep(2100.0, locked, "nylon") is None
-
-
-def test_sheaves_say_what_the_shipped_table_says():
-    """Holds two copies of the same numbers together; says nothing of the numbers."""
-    shipped = {row.sheave: h.Range(row.low, row.value, row.high) for row in rows("sheaves")}
-    assert h.SHEAVES["carabiner"] == shipped["steel karabiner"]
-    for name in ("ball-bearing pulley", "good pulley", "rescue pulley"):
-        assert h.SHEAVES[name] == shipped[name]
 
 
 def test_a_fibre_in_no_table_settles_as_unknown_and_a_range_as_given():

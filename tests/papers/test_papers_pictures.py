@@ -168,6 +168,16 @@ def test_profile_marks_where_feet_touch(assessment):
     assert "feet at or below the ground" not in texts(picture_line.profile(line))
 
 
+@pytest.mark.parametrize("deep", [2, 24, 300])
+def test_heights_of_a_gorge_are_ticked_where_they_can_be_read(assessment, deep):
+    line = assessment.lines[0]
+    ground = (0.0, *(-float(deep),) * (len(line.clearance.x_m) - 2), 0.0)
+    shown = texts(picture_line.profile(dataclasses.replace(
+        line, clearance=dataclasses.replace(line.clearance, ground_m=ground))))  # fmt: skip
+    assert 2 <= sum(bool(re.fullmatch(r"0|[+-]\d+", text)) for text in shown) <= 12
+    assert not any("drawn 0 times" in text for text in shown)
+
+
 def test_unknown_heights_leave_gaps_not_zeros(assessment):
     line = assessment.lines[0]
     gaps = dataclasses.replace(line.clearance, walker_m=tuple(math.nan for _ in line.clearance.x_m))

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 import pytest
-from city_trees import QUANTITIES, fits, misses, raw
+from city_trees import QUANTITIES, between_regions, fits, misses, raw
+from scipy.special import ndtr, ndtri
 
 from siteassess.advice.filled import crown_width_of, filled_height_of
 from siteassess.reference.species import find_species
@@ -43,12 +45,23 @@ def test_one_tree_in_ten_of_every_size_misses_with_its_region_left_out(missed, q
 
 
 @pytest.mark.parametrize("quantity, side", [("height", "low"), ("height", "high"), ("crown", "high")])
-def test_no_single_region_misses_past_three_times_what_is_meant(missed, quantity, side):
-    """The limit of this: trees of one region stand lower or higher together, and a region is one draw. Dry and
-    tropical ones stand low (up to 0.25 low), the Pacific north-west and the Piedmont high."""
+def test_a_region_left_out_misses_as_one_draw_from_the_scatter_between_regions(missed, quantity, side):
+    """No fill that does not know its region can miss 8 to 12 % in each: trees of a region stand low or high together
+    (dry and tropical ones low, the Pacific north-west and the Piedmont high), by four tenths of a height's whole
+    scatter. Whatever fractile is asked, at most a quarter of such regions then lie within 8 to 12 %; their rain and
+    warmth (means recalled), tried as two slopes with each region left out, foretell next to nothing. What holds is that
+    the mean over regions is what was meant, and that the worst is no worse than the worst of so many draws."""
     share = missed[quantity].groupby("region")[side].mean()
-    assert share.max() < 0.30
     assert share.mean() == pytest.approx(0.10, abs=0.02)
+    # the scatter between regions comes from trees of one species in several of them, not from these misses
+    table = fits(raw(), QUANTITIES[quantity])
+    scatter = np.mean([row[2] for (rank, _), row in table.items() if rank == "species"])
+    between = np.sqrt(between_regions(raw(), QUANTITIES[quantity])) / scatter
+    draws = np.random.default_rng(17).normal(0.0, between, (20_000, share.size))
+    worst = ndtr((ndtri(0.10) + draws) / np.sqrt(1 - between**2)).max(axis=1)
+    assert share.max() < min(np.quantile(worst, 0.75), 0.25)
+    within = 2 * ndtr((ndtri(0.12) - ndtri(0.08)) / 2 * np.sqrt(1 - between**2) / between) - 1
+    assert within < 0.30
 
 
 def test_the_fills_of_the_program_are_the_fits_at_their_fractiles():

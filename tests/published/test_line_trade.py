@@ -5,9 +5,10 @@ import math
 import numpy as np
 import pytest
 
+from siteassess.advice.hauling_inputs import sheave_range
 from siteassess.mechanics import hauling as h
 
-PULLEY, CARABINER = h.SHEAVES["good pulley"], h.SHEAVES["carabiner"]
+PULLEY, CARABINER = sheave_range("good pulley"), sheave_range("carabiner")
 
 
 def pulled_by_free_bodies(strands, e):
