@@ -25,7 +25,7 @@ import time
 from dataclasses import dataclass
 
 from form_pipe import Gone, Refused, Tab
-from form_stage import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE, Lost, Node, Setting, Stage, Tally, steps_of
+from form_stage import EMPTY, FILL, FILL_BASE, TIGHT, Lost, Node, Setting, Stage, Tally, steps_of
 
 FIELDS = ("site.name", "survey.by")
 LETTERS = "abcdefghijklmnopqrstuvwxyz0123456789"
@@ -68,7 +68,7 @@ class Sequence:
                 browser.ask("Target.closeTarget", targetId=target)
         self._go(tab, "empty.html", "document.title === 'empty'")
         tab.js("""(async () => { localStorage.clear(); sessionStorage.clear();
-            await new Promise((done) => { const asked = indexedDB.deleteDatabase("siteassess-form");
+            await new Promise((done) => { const asked = indexedDB.deleteDatabase("siteassess-form-works");
               asked.onsuccess = asked.onerror = done; }); })()""")
         self.quota(tab, TIGHT)
         tab.close()
@@ -82,8 +82,8 @@ class Sequence:
 
     def open_tab(self) -> Shown:
         tab = self.stage.start().new_tab()
-        if not self.setting.base:
-            tab.ask("Page.addScriptToEvaluateOnNewDocument", source=WITHOUT_BASE)
+        if first := self.setting.first_script:
+            tab.ask("Page.addScriptToEvaluateOnNewDocument", source=first)
         self._go(tab, "form.html", self.READY)
         shown = Shown(tab, self.root)
         self.tabs.append(shown)
