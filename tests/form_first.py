@@ -69,7 +69,8 @@ class Keeper {
   }
 
   async dropPhotos(paths) {
-    if (this.how === "base") await this.step("photos", "readwrite", (store) => paths.forEach((path) => store.delete(path)));
+    if (this.how !== "base") return;
+    await this.step("photos", "readwrite", (store) => paths.forEach((path) => store.delete(path)));
   }
 
   async photoPaths() {

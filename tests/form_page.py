@@ -1,7 +1,7 @@
 """The field form in tabs that may be killed, as a person uses it.
 
-Import as `from form_page import ...`; the tests folder is on the path (see pyproject.toml). The stage comes as a fixture
-of tests/papers/conftest.py.
+Import as `from form_page import ...`; the tests folder is on the path (see pyproject.toml). Its stage is a fixture of
+tests/papers/conftest.py.
 """
 
 from __future__ import annotations
@@ -27,8 +27,8 @@ class Page:
         self.tab.until(f"location.pathname.endsWith('{self.file}') && document.body?.dataset.ready")
         return self
 
-    def type(self, text: str, path: str = "site-name") -> None:
-        self.tab.js("document.querySelector('nav button[data-screen=site]').click()")
+    def type(self, text: str, path: str = "site-name", screen: str = "site") -> None:
+        self.tab.js(f"document.querySelector('nav button[data-screen={screen}]').click()")
         self.tab.js(f"""(() => {{ const field = document.getElementById("f-{path}"); field.focus();
             field.setSelectionRange(field.value.length, field.value.length); }})()""")
         for number in [self.tab.key(letter) for letter in text]:
@@ -56,6 +56,17 @@ class Page:
     @property
     def name(self) -> str | None:
         return self.tab.js("siteassessForm.record().site.name ?? null")
+
+    def hold(self, record: dict, **more) -> Page:
+        """Show a record as if a page that has ended had held it."""
+        state = {"record": record, "mode": "full", "screen": "anchors", "open": {}, "handed": False} | more
+        entry = {"id": "held", "seen": {"held": 1}, "at": "2026-01-01T00:00:00.000Z", "state": state}
+        self.tab.js(f"sessionStorage.clear(); localStorage.setItem('siteassess-form/held', {json.dumps(json.dumps(entry))})")
+        return self.open()
+
+    @property
+    def record(self) -> dict:
+        return json.loads(self.tab.js("JSON.stringify(siteassessForm.record())"))
 
     @property
     def beside(self) -> list:

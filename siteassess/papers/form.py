@@ -21,8 +21,8 @@ UNIT_CHOICES = ("metric", "us")
 MOST_BYTES = 230_000
 # the script in the order it is read; one scope, so that none of its names is the page's
 SCRIPTS = (
-    "units", "yaml", "read", "sizes", "checks", "missing", "store", "tabs", "keep", "state", "draw", "place", "special", "hand",
-    "beside", "page",
+    "units", "yaml", "read", "sizes", "checks", "missing", "store", "tabs", "keep", "state", "draw", "place", "special",
+    "hand", "beside", "page",
 )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""A form of the first release and the one of today on one device: each keeps its own, and nothing is taken over twice."""
+"""A form of the first release and the one of today on one device: each keeps its own, nothing is taken over twice."""
 
 from __future__ import annotations
 

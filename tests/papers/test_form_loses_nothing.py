@@ -14,7 +14,7 @@ from form_browser import needs_browser
 from form_page import Page, another, wiped
 from form_pipe import Browser
 from form_sequences import run
-from form_stage import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE, WITHOUT_LOCKS
+from form_stage import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE
 
 pytestmark = needs_browser
 FEW = 25
@@ -231,3 +231,29 @@ def test_a_share_counts_once_the_person_has_seen_it_arrive(stage, answer, words,
     page.press_words("Share")
     page.tab.until(f"document.getElementById('handed').textContent.includes({json.dumps(words)})")
     assert page.is_asked_on_leaving() is asked
+
+
+# ---- what it says of keeping while a write is under way
+
+LATE = """const begin = IDBDatabase.prototype.transaction;
+IDBDatabase.prototype.transaction = function (names, mode, ...more) {
+  const work = begin.call(this, names, mode, ...more), store = work.objectStore([names].flat()[0]);
+  const hold = () => { if (window.late && mode === "readwrite") store.get("nothing").onsuccess = hold; };
+  hold();
+  return work;
+};"""
+
+
+def test_kept_is_said_only_once_the_base_has_confirmed_it(stage):
+    page = wiped(stage, LATE)
+    page.type("Otter")
+    page.kept()
+    page.says("Every keystroke is kept on this device")
+    page.tab.js("window.late = true")
+    page.type("s")
+    page.says("is being written to this device")
+    assert "kept" not in page.said
+    page.tab.js("window.late = false")
+    page.says("Every keystroke is kept on this device")
+    page.kept()
+    assert "being written" not in page.said
