@@ -22,6 +22,8 @@ STEPS = {
     "empty them": 6, "show the newest": 4, "open another record": 4, "start again": 3, "add a tree": 4,
 }  # fmt: skip
 WITHOUT_LOCKS = "Object.defineProperty(navigator, 'locks', { value: undefined });"
+# nor have browsers a little older still a channel between tabs
+WITHOUT_CHANNEL = WITHOUT_LOCKS + "Object.defineProperty(window, 'BroadcastChannel', { value: undefined });"
 WITHOUT_BASE = "Object.defineProperty(window, 'indexedDB', { value: undefined });"
 FILL = """(() => { let size = 1 << 22, text = "x".repeat(size);
   for (let n = 0; size; n += 1) {

@@ -14,7 +14,7 @@ from form_browser import needs_browser
 from form_page import Page, another, wiped
 from form_pipe import Browser
 from form_sequences import run
-from form_stage import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE
+from form_stage import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE, WITHOUT_CHANNEL, WITHOUT_LOCKS
 
 pytestmark = needs_browser
 FEW = 25
@@ -28,7 +28,13 @@ def test_a_sequence_of_typing_kills_tabs_and_full_storage_loses_no_keystroke(sta
 # ---- two tabs
 
 
-@pytest.mark.parametrize("first", ["", WITHOUT_BASE], ids=["base", "local storage"])
+BROWSERS = {
+    "base": "", "local storage": WITHOUT_BASE, "no locks": WITHOUT_LOCKS, "no channel": WITHOUT_CHANNEL,
+    "local storage, no channel": WITHOUT_BASE + WITHOUT_CHANNEL,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("first", BROWSERS.values(), ids=BROWSERS)
 def test_two_tabs_are_told_of_and_neither_writes_over_the_other(stage, first):
     one = wiped(stage, first)
     one.type("Otter")
@@ -65,20 +71,22 @@ def test_a_tab_nobody_types_in_shows_what_the_other_one_added(stage):
     assert one.name == "Otter Meadow" and one.beside == []
 
 
-def test_the_warning_goes_when_the_other_tab_does(stage):
-    one = wiped(stage)
+@pytest.mark.parametrize("first", BROWSERS.values(), ids=BROWSERS)
+def test_the_warning_goes_when_the_other_tab_does(stage, first):
+    one = wiped(stage, first)
     one.type("Otter")
-    two = another(stage)
+    two = another(stage, first)
     one.says("open in another tab")
     two.tab.close()
     one.tab.until("!document.getElementById('keeping').textContent.includes('open in another tab')", 20)
 
 
-def test_what_a_closed_tab_had_only_in_its_journal_is_shown_in_the_one_that_stays(stage):
-    one = wiped(stage)
+@pytest.mark.parametrize("first", ["", WITHOUT_LOCKS, WITHOUT_CHANNEL], ids=["locks", "no locks", "no channel"])
+def test_what_a_closed_tab_had_only_in_its_journal_is_shown_in_the_one_that_stays(stage, first):
+    one = wiped(stage, first)
     one.type("Otter")
     one.kept()
-    two = another(stage)
+    two = another(stage, first)
     one.says("open in another tab")
     one.tab.js("document.hasFocus = () => false")
     two.tab.js("IDBDatabase.prototype.transaction = () => { throw new Error('stuck'); }")  # the base never answers
