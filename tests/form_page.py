@@ -61,7 +61,8 @@ class Page:
         """Show a record as if a page that has ended had held it."""
         state = {"record": record, "mode": "full", "screen": "anchors", "open": {}, "handed": False} | more
         entry = {"id": "held", "seen": {"held": 1}, "at": "2026-01-01T00:00:00.000Z", "state": state}
-        self.tab.js(f"sessionStorage.clear(); localStorage.setItem('siteassess-form/held', {json.dumps(json.dumps(entry))})")
+        self.tab.js("sessionStorage.clear()")
+        self.tab.js(f"localStorage.setItem('siteassess-form/held', {json.dumps(json.dumps(entry))})")
         return self.open()
 
     @property

@@ -88,14 +88,14 @@ def without_notes(text: str) -> str:
 
 _NOTE_BEHIND = re.compile(r"""^((?:[^"'`/]|"[^"\\]*")*?) +// .*$""")
 _SPACED = re.compile(r" ?(=>|===|!==|&&|\|\||\?\?|[=?:,;{}+*<>|]) ")
-_TEXT = re.compile(r'("(?:[^"\\]|\\.)*")')
+_TEXT = re.compile(r'("(?:[^"\\]|\\.)*"|`[^`]*`)')
 
 
 def _closer(line: str) -> str:
-    """A line of script without spaces that only please the eye; whole where a pattern or template may hold them."""
-    if any(mark in line for mark in "/`'"):
-        return line
+    """A line of script without spaces that only please the eye; whole where a pattern or a template in another may be."""
     pieces = _TEXT.split(line)
+    if line.count("`") > 2 or any(mark in code for code in pieces[::2] for mark in "/`'"):
+        return line
     return "".join(piece if index % 2 else _SPACED.sub(r"\1", piece) for index, piece in enumerate(pieces))
 
 
