@@ -92,7 +92,7 @@ _TEXT = re.compile(r'("(?:[^"\\]|\\.)*"|`[^`]*`)')
 
 
 def _closer(line: str) -> str:
-    """A line of script without spaces that only please the eye; whole where a pattern or a template in another may be."""
+    """A line of script without spaces that only please the eye; whole where a pattern or nested template may be."""
     pieces = _TEXT.split(line)
     if line.count("`") > 2 or any(mark in code for code in pieces[::2] for mark in "/`'"):
         return line
