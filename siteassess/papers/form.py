@@ -87,7 +87,7 @@ def without_notes(text: str) -> str:
 
 
 _NOTE_BEHIND = re.compile(r"""^((?:[^"'`/]|"[^"\\]*")*?) +// .*$""")
-_SPACED = re.compile(r" ?(=>|===|!==|&&|\|\||\?\?|[=?:,;{}+*<>|]) ")
+_SPACED = re.compile(r" ?(=>|===|!==|&&|\|\||\?\?|[=?:,;{}+*<>|]) | (?=\})")
 _TEXT = re.compile(r'("(?:[^"\\]|\\.)*"|`[^`]*`)')
 
 
