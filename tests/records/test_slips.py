@@ -8,7 +8,7 @@ from __future__ import annotations
 import copy
 
 import pytest
-from slips import clean_record, plant, read
+from slips import clean_record, doubts, plant, read
 
 from siteassess.errors import FaultyInput
 from siteassess.records.reading import read_record
@@ -186,6 +186,19 @@ def test_a_tie_in_the_thin_wood_of_a_high_line_says_beside_which_height():
     assert found.says == "tie height 15 m does not go with height 20 m"
     assert "1.5 m" in found.or_else or "1.5 m" in found.would_be
     assert slips_in(park(line=far | tie("6 m"))) == []
+
+
+@pytest.mark.parametrize("at, doubted", [("20 m", False), ("10 m", False), ("9.9 m", True), ("20 cm", True)])
+def test_a_ground_profile_that_comes_back_towards_its_beginning_is_asked_about(at, doubted):
+    ground = [{"at": "0 m", "height": "0 m"}, {"at": "10 m", "height": "-0.4 m"}, {"at": at, "height": "0 m"}]
+    assert (("lines", 0, "ground", 2, "at") in doubts(read(park(line={"ground": ground})))) is doubted
+
+
+def test_a_point_of_the_ground_at_the_very_tree_is_asked_about():
+    ground = [{"at": "0 m", "height": "0 m"}, {"at": "10 cm", "height": "-0.4 m"}, {"at": "20 m", "height": "0 m"}]
+    assert slips_in(park(line={"ground": ground})) == [("at", "m typed as cm", "10 m")]
+    ground[1]["at"] = "1 m"
+    assert slips_in(park(line={"ground": ground})) == []
 
 
 def test_every_rule_names_a_field_that_is_there():
