@@ -12,6 +12,7 @@ from slips import clean_record, doubts, plant, read
 
 from siteassess.errors import FaultyInput
 from siteassess.records.reading import read_record
+from siteassess.records.record import Record
 from siteassess.records.sizes import meanings_of, size_findings, size_names, size_rules, terms_of
 from siteassess.reference.locate import shipped
 
@@ -191,7 +192,8 @@ def test_a_tie_in_the_thin_wood_of_a_high_line_says_beside_which_height():
 @pytest.mark.parametrize("at, doubted", [("20 m", False), ("10 m", False), ("9.9 m", True), ("20 cm", True)])
 def test_a_ground_profile_that_comes_back_towards_its_beginning_is_asked_about(at, doubted):
     ground = [{"at": "0 m", "height": "0 m"}, {"at": "10 m", "height": "-0.4 m"}, {"at": at, "height": "0 m"}]
-    assert (("lines", 0, "ground", 2, "at") in doubts(read(park(line={"ground": ground})))) is doubted
+    record = Record.model_validate(park(line={"ground": ground}))
+    assert (("lines", 0, "ground", 2, "at") in doubts(record)) is doubted
 
 
 def test_a_point_of_the_ground_at_the_very_tree_is_asked_about():
