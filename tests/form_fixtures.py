@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 from form_browser import browsing, everything, open_form, press, screen, settle
+from form_stage import Stage
 
-from siteassess.papers.form import write_form
+from siteassess.papers.form import form_page, write_form
 
 try:
     from selenium.common.exceptions import NoAlertPresentException, UnexpectedAlertPresentException
@@ -35,6 +36,14 @@ def downloads(tmp_path_factory):
 def browser(downloads):
     with browsing(downloads=downloads) as driver:
         yield driver
+
+
+@pytest.fixture(scope="module")
+def stage(tmp_path_factory):
+    """Where tabs and the whole browser may be killed."""
+    stage = Stage(tmp_path_factory.mktemp("stage"), form_page())
+    yield stage
+    stage.close()
 
 
 @pytest.fixture

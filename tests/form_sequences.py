@@ -22,123 +22,17 @@ import os
 import random
 import signal
 import time
-from dataclasses import dataclass
 
-from form_pipe import Gone, Refused, Tab
-from form_stage import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE, Lost, Node, Setting, Stage, Tally, steps_of
+from form_pages import RECORD, Pages, Shown
+from form_pipe import Gone, Refused
+from form_stage import EMPTY, FILL, FILL_BASE, Lost, Node, Setting, Stage, Tally, steps_of
 
 FIELDS = ("site.name", "survey.by")
 LETTERS = "abcdefghijklmnopqrstuvwxyz0123456789"
 
 
-@dataclass(eq=False)
-class Shown:
-    """A tab and the node it shows."""
-
-    tab: Tab
-    node: Node
-
-
-class Sequence:
+class Sequence(Pages):
     """One sequence as it runs."""
-
-    def __init__(self, stage: Stage, setting: Setting):
-        self.stage, self.setting = stage, setting
-        self.root = Node({"site": {}, "survey": {}, "anchors": [], "lines": []})
-        self.nodes = [self.root]
-        self.tabs: list[Shown] = []
-        self.now = 0
-        self.base_full = self.journal_full = False
-        self.tally = Tally()
-
-    # ---- pages
-
-    @property
-    def shown(self) -> Shown:
-        if not self.tabs:
-            self.open_tab()
-        return self.tabs[self.now % len(self.tabs)]
-
-    def wipe(self) -> None:
-        """Nothing kept from the sequence before."""
-        browser = self.stage.start()
-        tab = browser.new_tab()
-        for target in list(browser.targets - {tab.target}):
-            with contextlib.suppress(Refused):
-                browser.ask("Target.closeTarget", targetId=target)
-        self._go(tab, "empty.html", "document.title === 'empty'")
-        tab.js("""(async () => { localStorage.clear(); sessionStorage.clear();
-            await new Promise((done) => { const asked = indexedDB.deleteDatabase("siteassess-form");
-              asked.onsuccess = asked.onerror = done; }); })()""")
-        self.quota(tab, TIGHT)
-        tab.close()
-
-    def _go(self, tab: Tab, name: str, ready: str) -> None:
-        tab.browser.crashed.discard(tab.target)
-        tab.ask("Page.navigate", url=self.stage.address(name, self.setting.served))
-        tab.until(f"location.pathname.endsWith('{name}') && ({ready})")
-
-    READY = "document.body?.dataset.ready"
-
-    def open_tab(self) -> Shown:
-        tab = self.stage.start().new_tab()
-        if not self.setting.base:
-            tab.ask("Page.addScriptToEvaluateOnNewDocument", source=WITHOUT_BASE)
-        self._go(tab, "form.html", self.READY)
-        shown = Shown(tab, self.root)
-        self.tabs.append(shown)
-        self.now = len(self.tabs) - 1
-        self.recognise(shown)
-        return shown
-
-    def quota(self, tab: Tab, size: int | None) -> None:
-        if self.setting.served:
-            values = {} if size is None else {"quotaSize": size}
-            origin = self.stage.address("", True).rstrip("/")
-            tab.ask("Storage.overrideQuotaForOrigin", origin=origin, **values)
-
-    def record(self, shown: Shown) -> dict:
-        return json.loads(shown.tab.js("JSON.stringify(siteassessForm.record())"))
-
-    def keeping(self, shown: Shown) -> dict:
-        return shown.tab.js("siteassessForm.keeping()")
-
-    def recognise(self, shown: Shown) -> None:
-        """Which node a page shows now; one that nobody typed is a fault."""
-        limit = time.monotonic() + 3
-        while True:
-            record = self.record(shown)
-            if shown.node.is_like(record):
-                self.settle(shown.node, record)
-                return
-            like = [node for node in reversed(self.nodes) if node.is_like(record)]
-            if like:
-                break
-            # the last words of a page that has just ended may still be on their way: a page that is behind catches up
-            if time.monotonic() > limit:
-                due = [node.may[0] for node in self.nodes if node.may and node.record is None]
-                typed = json.dumps([node.record for node in self.nodes])
-                raise Lost(f"a page shows what nobody typed: {json.dumps(record)}\n  typed: {typed}, due: {due}")
-            time.sleep(0.05)
-            shown.tab.js("dispatchEvent(new Event('focus'))")
-        shown.node = next((node for node in like if not node.children), like[0])
-        self.settle(shown.node, record)
-
-    def settle(self, node: Node, record: dict) -> None:
-        """Of what a node may be, it is this at least: a page may still have been writing when the next opened."""
-        if record in node.may:
-            found = node.may.index(record)  # `may` begins with the fewest keys that must be there
-            node.may = node.may[found:]
-            node.least += found
-            node.record = record
-
-    def grow(self, shown: Shown, node: Node) -> None:
-        shown.node.children += 1
-        node.parent = shown.node
-        shown.node = node
-        self.nodes.append(node)
-
-    # ---- steps
 
     def run(self, steps: list[tuple[str, int]]) -> Tally:
         self.wipe()
@@ -174,11 +68,7 @@ class Sequence:
         now = record[part].get(name, "")
         if not now.endswith(typed):
             raise Lost(f"typed {typed!r} behind {before!r}, the page holds {now!r}")
-        if now != before + typed:  # what another page added came in between the look and the first key
-            under = copy.deepcopy(record)
-            under[part][name] = now.removesuffix(typed)
-            shown.node = next(node for node in reversed(self.nodes) if node.is_like(under))
-            self.settle(shown.node, under)
+        self.know(shown, record, path, [typed])  # another page may have come in between the look and the first key
         self.grow(shown, Node(record))
         if self.setting.base and self.keeping(shown)["where"] != "base":
             self.tally.done["typed while the base was full"] += 1
@@ -198,12 +88,13 @@ class Sequence:
         if self.journal_full:  # then a key is safe once the base has it, and the page says when that takes long
             for one in self.tabs:
                 self.until_kept(one)
-        path, before = self.place(shown, chance)
+        path, _ = self.place(shown, chance)
         self.recognise(shown)
-        base, kept = shown.node.record, self.keeping(shown)["kept"]
+        kept = self.keeping(shown)["kept"]
         typed = "".join(chance.choices(LETTERS, k=chance.randint(3, 25)))
         browser, sent = shown.tab.browser, []
         until = time.monotonic() + chance.random() * 0.06
+        under = shown.tab.send("Runtime.evaluate", expression=RECORD, returnByValue=True)
         for letter in typed:
             asked = shown.tab.send("Runtime.evaluate", expression="siteassessForm.keeping().kept", returnByValue=True)
             sent.append((shown.tab.key(letter), asked))
@@ -214,8 +105,13 @@ class Sequence:
                 if "result" in browser.answers.get(asked, {})]  # fmt: skip
         said = max([kept, *told]) - kept
         end(shown)
-        least = min(dealt, said) if whole_browser or self.journal_full else dealt
+        # what another page added may have come in since the look at it: the keys went on top of that
+        if text := browser.answers.get(under, {}).get("result", {}).get("result", {}).get("value"):
+            self.know(shown, json.loads(text), path, [typed[:count] for count in range(len(typed) + 1)])
+        base = shown.node.record
         part, name = path.split(".")
+        before = base[part].get(name, "")
+        least = min(dealt, said) if whole_browser or self.journal_full else dealt
         may = []
         for count in range(least, len(typed) + 1):
             record = copy.deepcopy(base)

@@ -21,6 +21,9 @@ STEPS = {
     "close while typing": 5, "kill the renderer": 9, "kill the browser": 3, "fill the base": 4, "fill the journal": 4,
     "empty them": 6, "show the newest": 4, "open another record": 4, "start again": 3, "add a tree": 4,
 }  # fmt: skip
+WITHOUT_LOCKS = "Object.defineProperty(navigator, 'locks', { value: undefined });"
+# nor have browsers a little older still a channel between tabs
+WITHOUT_CHANNEL = WITHOUT_LOCKS + "Object.defineProperty(window, 'BroadcastChannel', { value: undefined });"
 WITHOUT_BASE = "Object.defineProperty(window, 'indexedDB', { value: undefined });"
 FILL = """(() => { let size = 1 << 22, text = "x".repeat(size);
   for (let n = 0; size; n += 1) {
@@ -33,7 +36,7 @@ FILL = """(() => { let size = 1 << 22, text = "x".repeat(size);
 # fills what the origin may hold with photos nobody names, as a phone full of them does
 TIGHT = 2_000_000
 FILL_BASE = """new Promise((done) => {
-  const asked = indexedDB.open("siteassess-form", 1);
+  const asked = indexedDB.open("siteassess-form-works", 1);
   asked.onsuccess = async () => {
   const bytes = crypto.getRandomValues(new Uint8Array(60000));
   for (let n = 0, size = bytes.length; size > 100; n += 1) {
@@ -98,11 +101,17 @@ class Setting:
     seed: int
     served: bool  # from a server on this machine, else from a file
     base: bool  # with IndexedDB, else with local storage alone
+    locks: bool = True  # with Web Locks, as in a page that came safely; older browsers have none
 
     @classmethod
     def of(cls, seed: int) -> Setting:
         chance = random.Random(f"setting {seed}")
-        return cls(seed, chance.random() < 0.6, chance.random() < 0.85)
+        return cls(seed, chance.random() < 0.6, chance.random() < 0.85, chance.random() < 0.85)
+
+    @property
+    def first_script(self) -> str:
+        """What takes away from a page what this setting has not."""
+        return ("" if self.base else WITHOUT_BASE) + ("" if self.locks else WITHOUT_LOCKS)
 
 
 def steps_of(seed: int) -> list[tuple[str, int]]:

@@ -4,14 +4,15 @@
 function showKeeping() {
   const where = keeper.where(), tries = Boolean(keeper.base);
   const kept = document.getElementById("kept");
-  const lies = { base: reopened ? "reopened" : "kept-here", local: tries ? "held-small" : reopened ? "reopened" : "kept-local", none: tries ? "page-alone" : "not-kept" }[where];
+  const lies = keeper.gone ? "removed-elsewhere" : where === "base" && keeper.pending ? "being-written" : { base: reopened ? "reopened" : "kept-here", local: tries ? "held-small" : reopened ? "reopened" : "kept-local", none: tries ? "page-alone" : "not-kept" }[where];
   const warns = where === "none" || (where === "local" && tries);
-  const promise = where === "none" || warns ? "" : say(keeper.persisted ? "promised" : "not-promised");
+  const promise = warns || lies === "being-written" ? "" : say(keeper.persisted ? "promised" : "not-promised");
   const said = [say(lies), promise].filter(Boolean).join(" ");
   if (kept.textContent !== said) kept.textContent = said;
   kept.classList.toggle("warns", warns);
   kept.dataset.keeps = where;
   showWarnings([
+    keeper.gone && ["", button(say("keep-again"), () => keeper.change())],
     warns && ["", button(say("save-file"), saveFile)],
     memoryPhotos.size && [say("photo-not-kept"), button(say("save-all"), () => goToHand(downloadAll))],
     keeper.apart && [say("typed-apart"), button(say("see-both"), seeBoth)],
@@ -61,7 +62,7 @@ async function showBeside(box) {
         button(say("open-it"), () => openWork(work)),
         button(say("compare"), () => found.replaceChildren(showDifferences(state.record, record))),
         button(say("save-file"), () => saveRecord(document.getElementById("handed"), record)),
-        button(say("remove"), () => removeWork(work, box))),
+        button(say("remove"), () => removeWork(work, box, found))),
       found);
   }));
 }
@@ -75,10 +76,11 @@ async function openWork(work) {
   showKeeping();
 }
 
-async function removeWork(work, box) {
+async function removeWork(work, box, found) {
   if (!confirm(say("remove-sure", { name: titleOf(work.state) }))) return;
-  await keeper.remove(work).catch(() => undefined);
-  await showBeside(box);
+  const against = await keeper.remove(work).catch(() => "remove-failed");
+  if (against) found.textContent = say(against);
+  else await showBeside(box);
 }
 
 /** Whether this page may show something else: what is here stays kept, or the person gives it up. */

@@ -181,7 +181,9 @@ function* spanDoubts(line, path) {
   else if (span.along === "slope") yield doubt([...path, "span", "taped"], say("taped-is-level", values));
   else if (Math.abs(slope) > LIMIT.SLOPE_WORTH_NAMING_DEG) yield doubt([...path, "span", "along"], say("level-yet-slope", values), say("slip-along-ground"));
   for (const [index, point] of (line.ground ?? []).entries()) {
-    if (siOf(point, "length", "at") > taped) yield doubt([...path, "ground", index, "at"], say("beyond-span", { at: point.at, taped: span.taped }), say("slip-other-unit"));
+    const before = line.ground[index - 1], here = siOf(point, "length", "at");
+    const says = here > taped ? say("beyond-span", { at: point.at, taped: span.taped }) : here < siOf(before, "length", "at") && say("back-again", { at: point.at, before: before.at });
+    if (says) yield doubt([...path, "ground", index, "at"], says, say("slip-other-unit"));
   }
 }
 

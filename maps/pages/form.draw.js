@@ -343,30 +343,62 @@ function drawList(field, path) {
 /** Taking an item away can be undone until the next one is. */
 function removal(path, redraw) {
   return button(say("remove"), () => {
-    const list = at(path.slice(0, -1));
+    const list = at(path.slice(0, -1)), way = wayTo(path), after = list[path.at(-1) + 1];
     const [taken] = list.splice(path.at(-1), 1);
     if (!list.length && path.length > 2) put(path.slice(0, -1), undefined); // the record's own lists stay
     changed();
     redraw();
-    offerUndo(() => {
-      const now = at(path.slice(0, -1));
-      if (now) now.splice(path.at(-1), 0, taken);
-      else put(path.slice(0, -1), [taken]);
+    offerUndo(taken, () => {
+      const where = pathBy(way);
+      if (!where) return false; // what held it is gone
+      const now = at(where), next = indexOf(now ?? [], { item: after, index: path.at(-1) });
+      if (!now) put(where, [taken]);
+      else now.splice(next >= 0 ? next : Math.min(path.at(-1), now.length), 0, taken);
       changed();
-      redraw();
+      drawInPlace(); // whatever is on the screen by now
+      return true;
     });
   }, { class: "small remove" });
 }
 
+// An item is known again by itself and not by its place: others may have come or gone before it, here or in another tab.
+
+/** The way to an item's list: names, and of each list on the way the item that was gone into. */
+const wayTo = (path) => path.slice(0, -1).map((step, index) => (typeof step === "number" ? { item: at(path.slice(0, index + 1)), index: step } : step));
+
+/** Where that way leads now; nowhere if an item on it is gone. */
+function pathBy(way) {
+  const path = [];
+  for (const step of way) {
+    const found = typeof step === "string" ? step : indexOf(at(path) ?? [], step);
+    if (found === -1) return undefined;
+    path.push(found);
+  }
+  return path;
+}
+
+/** An item's place: the very same one, or where another tab's changes were taken in the one with its code, or like it. */
+function indexOf(list, { item, index }) {
+  if (item === undefined) return -1;
+  const same = list.indexOf(item), code = item.code ?? item.id;
+  if (same >= 0) return same;
+  const like = list.flatMap((one, place) => ((filled(code) ? (one.code ?? one.id) === code : JSON.stringify(one) === JSON.stringify(item)) ? [place] : []));
+  return like.length < 2 ? like[0] ?? -1 : like.includes(index) ? index : -1;
+}
+
+let undoable; // what was taken away last, as long as it may be put back
+
 /** What was taken from one record is not put back into another. */
 function withdrawUndo() {
+  undoable = undefined;
   document.getElementById("undo").replaceChildren();
 }
 
-function offerUndo(act) {
+function offerUndo(taken, act) {
   const bar = document.getElementById("undo");
+  undoable = taken;
   bar.replaceChildren(el("span", {}, say("removed")), button(say("undo"), () => {
-    act();
-    bar.replaceChildren();
+    if (act()) withdrawUndo();
+    else bar.firstChild.textContent = say("undo-nowhere");
   }));
 }

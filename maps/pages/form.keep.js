@@ -1,6 +1,7 @@
 // Keeps every keystroke: first in the journal, while the key's event still runs, then in the base; and knows what is kept where.
 const memoryPhotos = new Map(); // photos the base has not taken yet
 const LONGEST_WAIT_MS = 15e3;
+const WRITING_MS = 100; // a keystroke that is not confirmed by then is told as being written
 const SLOW_MS = 3e3, SLOW_ALONE_MS = 500; // until a write that takes long is told; sooner where no journal holds the text
 
 class Keeper {
@@ -12,12 +13,14 @@ class Keeper {
     this.slow = false;
     this.writing = undefined;
     this.twins = 0; // other open pages with the same work
-    this.takeUp(FIRST, {});
+    this.takeUp(FIRST_WORK, {});
+    this.tabs = new Tabs(() => ({ page: this.page, id: this.id }), (told) => this.hear(told));
   }
 
   /** From here on this page changes that work; its own count begins anew, so that no other work seems to hold it. */
   takeUp(id, seen) {
-    Object.assign(this, { id, seen, page: randomName(), count: 0, kept: 0, views: 0, viewsKept: 0, behind: false, apart: false });
+    Object.assign(this, { id, seen, page: randomName(), count: 0, kept: 0, views: 0, viewsKept: 0, behind: false, apart: false, met: false, gone: false });
+    this.confirmed();
   }
 
   entry() {
@@ -28,15 +31,15 @@ class Keeper {
   // ---- at the start
 
   async open() {
-    this.hear();
-    const { works, latest } = await this.gather();
+    const { works, latest } = await this.gather(await firstStates().catch(() => undefined));
     const [id, page] = this.marked();
     const counted = [...works.values()].filter((work) => isWork(work) && work.seen[page]);
     // what this tab was typing comes first, also where it had to be kept under another name
     const most = Math.max(...counted.map((work) => work.seen[page]));
     const own = counted.filter((work) => work.seen[page] === most);
-    const work = own.find((one) => one.id === id) ?? own[0] ?? works.get(id ?? latest ?? FIRST);
-    this.takeUp(work?.id ?? id ?? latest ?? FIRST, work?.seen ?? {});
+    const work = own.find((one) => one.id === id) ?? own[0] ?? works.get(id ?? latest);
+    this.takeUp(work?.id ?? id ?? latest ?? FIRST_WORK, work?.seen ?? {});
+    this.met = Boolean(work && this.base?.link); // found in the base: if it is there no more, it was removed
     await this.hold();
     this.mark();
     this.ready = true;
@@ -44,14 +47,15 @@ class Keeper {
     return work && isWork(work) ? work.state : undefined;
   }
 
-  async gather() {
-    const entries = journal.entries();
-    const ended = endedOf(await pagesHeld(), entries);
+  /** Every work, once what ended pages left and what the first release keeps is taken in. */
+  async gather(first = new Map()) {
+    let entries = journal.entries();
+    const ended = await this.tabs.ended(entries);
     // a base that another browser process still holds as it ends opens a moment later
     for (let wait = 100; this.base && wait < 2000; wait *= 2) {
       try {
-        const found = await this.base.gather(ended);
-        ended.forEach(([page]) => journal.drop(page));
+        const found = await this.base.gather(ended, first);
+        ended.forEach(([page, , text]) => journal.drop(page, text));
         this.failing = 0;
         return found;
       } catch {
@@ -60,10 +64,12 @@ class Keeper {
       }
     }
     const found = (await this.base?.works().catch(() => undefined)) ?? { works: new Map() };
+    journal.takeOver(new Map([...first].filter(([key]) => key === "local")));
+    entries = journal.entries();
     const altered = [...takeIn(found.works, entries)];
     // without a base the journal is all there is: what a later entry holds may go
     const held = ([page, work]) => entries.some(([other, one]) => other !== page && holds(one.seen, work.seen));
-    if (!this.base) ended.filter(held).forEach(([page]) => journal.drop(page));
+    if (!this.base) ended.filter(held).forEach(([page, , text]) => journal.drop(page, text));
     return { works: found.works, latest: altered.at(-1) ?? found.latest };
   }
 
@@ -88,8 +94,10 @@ class Keeper {
   change() {
     this.count += 1;
     this.journaled = journal.write(this.page, this.entry());
+    this.since ??= performance.now();
+    this.watch();
     if (!this.base) {
-      this.tell("wrote");
+      this.tabs.tell("wrote");
       this.look(false);
     }
     return this.flush();
@@ -101,12 +109,31 @@ class Keeper {
     return this.flush();
   }
 
+  /** Tells once the first keystroke that no write has taken along yet, or that one is under way with, waits too long. */
+  watch() {
+    if (!this.base) return;
+    this.watching ??= setTimeout(() => {
+      this.pending = true;
+      showKeeping();
+    }, WRITING_MS - (performance.now() - this.since));
+  }
+
+  /** A write has ended, with all that was typed before it began. */
+  confirmed() {
+    clearTimeout(this.watching);
+    this.watching = undefined;
+    this.pending = false;
+    if (this.count > this.kept) this.watch();
+    else this.since = undefined;
+  }
+
   isDone() {
     return this.kept === this.count && this.viewsKept === this.views && !memoryPhotos.size;
   }
 
   /** Where the last keystroke lies: "base", "local" (the journal) or "none" (this open page alone). */
   where() {
+    if (this.gone) return "none";
     if (this.base?.link && (this.kept === this.count || (!this.failing && !this.slow))) return "base";
     return this.journaled ? "local" : "none";
   }
@@ -141,18 +168,22 @@ class Keeper {
     let count, views;
     const told = await this.base.write(() => {
       ({ count, views } = this);
+      this.since = undefined; // from here on, the first keystroke that is not in this write
       return { work: this.entry(), news: this.count > this.kept };
     });
     if (page !== this.page) return;
     const news = count > this.kept;
     this.kept = count;
     this.viewsKept = views;
+    this.gone = told.gone && this.met;
+    this.met ||= !told.gone;
+    this.confirmed();
     if (told.behind) {
       this.look();
     } else {
       this.seen = told.seen;
       if (told.id !== this.id) this.partFrom(told.id);
-      if (news) this.tell("wrote");
+      if (news) this.tabs.tell("wrote");
     }
     if (this.twins) this.lookAround(); // a page that was killed says no word
     for (const [path, blob] of memoryPhotos) {
@@ -181,51 +212,41 @@ class Keeper {
     this.takeUp(id, seen);
     this.mark();
     await this.hold();
+    this.look(false); // it may have been written in, or removed, since it was read
   }
 
   // ---- other pages of this form on the same device
 
-  hear() {
-    if (typeof BroadcastChannel === "undefined") return;
-    this.channel = new BroadcastChannel(STORE);
-    this.channel.onmessage = ({ data }) => {
-      setTimeout(() => this.lookAround(), 100); // a lock falls a moment after it was let go
-      if (data.what === "wrote" && data.id === this.id) this.look();
-    };
+  hear({ what, id }) {
+    setTimeout(() => this.lookAround(), 100); // a lock falls a moment after it was let go
+    if (id !== this.id || !["wrote", "removed"].includes(what)) return;
+    this.met ||= what === "removed";
+    this.look();
   }
 
-  tell(what) {
-    this.channel?.postMessage({ what, id: this.id });
-  }
-
-  /** Holds a lock in the names of page and work while both are open here; it falls with the page, however that ends. */
   async hold() {
-    const before = this.release;
-    await new Promise((held) => {
-      const waiting = navigator.locks?.request(`${STORE}/${this.page}/${this.id}`, () => {
-        held();
-        return new Promise((release) => (this.release = release));
-      });
-      waiting?.catch(held) ?? held();
-    });
-    before?.();
-    this.tell("here");
+    await this.tabs.hold();
     this.lookAround();
   }
 
   async lookAround() {
-    const alive = await pagesHeld(), before = this.twins;
-    this.twins = alive.filter(({ page, id }) => id === this.id && page !== this.page).length;
-    if (this.twins < before && this.base && endedOf(alive).length) {
+    const before = this.twins;
+    this.twins = await this.openElsewhere(this.id);
+    if (this.twins < before && this.base && (await this.tabs.ended()).length) {
       await this.gather(); // what the page that ended had only in its journal
       this.look();
     }
     showKeeping();
   }
 
+  /** In how many other pages a work is open. */
+  async openElsewhere(id) {
+    return (await this.tabs.open()).filter((one) => one.id === id && one.page !== this.page).length;
+  }
+
   /** What another page made of the same work. */
   async newest() {
-    if (this.base) return asWork(await this.base.step(["kept"], "readonly", (store) => store.get(this.id)), this.id);
+    if (this.base) return this.base.step(["kept"], "readonly", (store) => store.get(this.id));
     const apart = ([page, work]) => page !== this.page && work.id === this.id && !holds(this.entry().seen, work.seen);
     return journal.entries().filter(apart).at(-1)?.[1];
   }
@@ -233,10 +254,13 @@ class Keeper {
   /** Shows what another page added, where nobody is typing here; says so where somebody may be. */
   async look(now = !document.hasFocus()) {
     const { page } = this;
-    const work = this.ready && (await this.newest().catch(() => undefined));
+    const none = {}; // a base that does not answer tells nothing
+    const work = this.ready ? await this.newest().catch(() => none) : none;
     if (page !== this.page) return; // something else is shown by now
     const { seen } = this.entry();
-    this.behind = Boolean(work) && isWork(work) && !holds(seen, work.seen);
+    this.met ||= isWork(work);
+    this.gone = this.met && !work && this.count === this.kept;
+    this.behind = isWork(work) && !holds(seen, work.seen);
     if (this.behind && !holds(work.seen, seen)) {
       if (!this.base) this.partFrom(`copy-${randomName()}`);
       this.change(); // two lines of change: kept apart (a base finds so by itself)
@@ -250,17 +274,9 @@ class Keeper {
     showKeeping();
   }
 
-  /** The page leaves the screen: others may take in its journal, and the browser may set it aside whole. */
-  leave() {
-    this.tell("gone");
-    this.release?.();
-    this.channel?.close();
-    this.release = this.channel = undefined;
-  }
-
   /** The page comes back as it was left. */
   async comeBack() {
-    this.hear();
+    this.tabs.listen();
     await this.hold();
     if (this.count > this.kept && this.base) {
       const { works } = await this.base.works().catch(() => ({ works: new Map() }));
@@ -288,12 +304,21 @@ class Keeper {
     return [...works.values()].filter((work) => work.id !== this.id && isWork(work) && hasAnything(work.state.record));
   }
 
-  /** Takes a work away for good, with the photos that no other one names. */
+  /**
+   * Takes a work away for good, as it was shown, with the photos that no other one names. Tells the key of what stands
+   * against it: open in another page, or changed since.
+   */
   async remove(work) {
+    if (await this.openElsewhere(work.id)) return "remove-open";
     const staying = [state.record, ...(await this.others()).filter(({ id }) => id !== work.id).map((one) => one.state.record)];
     const named = new Set(staying.flatMap(allPhotos).map(({ path }) => path));
-    await this.base?.remove(work.id, allPhotos(work.state.record).map(({ path }) => path).filter((path) => !named.has(path)));
-    journal.entries().filter(([, one]) => one.id === work.id || holds(work.seen, one.seen)).forEach(([page]) => journal.drop(page));
+    const photos = allPhotos(work.state.record).map(({ path }) => path).filter((path) => !named.has(path));
+    if (journal.entries().some(([, one]) => one.id === work.id && !holds(work.seen, one.seen))) return "remove-changed";
+    if (this.base && !(await this.base.remove(work, photos))) return "remove-changed";
+    const left = (await this.tabs.ended()).filter(([, one]) => holds(work.seen, one.seen));
+    left.forEach(([page, , text]) => journal.drop(page, text));
+    this.tabs.tell("removed", work.id);
+    return "";
   }
 
   async photo(path) {
@@ -313,7 +338,8 @@ class Keeper {
       });
       return { path, kept: true };
     } catch {
-      path = `${stem}-${randomName().slice(0, 6)}.jpg`; // nobody can be asked which are free
+      // nobody can be asked which are free
+      path = `${stem}-${randomName().slice(0, 6)}.jpg`;
       memoryPhotos.set(path, blob);
       this.flush();
       return { path, kept: false };
@@ -321,21 +347,15 @@ class Keeper {
   }
 }
 
-/** Pages of this form that are open now, {page, id}; none where the browser cannot tell. */
-async function pagesHeld() {
-  const told = await navigator.locks?.query().catch(() => undefined);
-  return (told?.held ?? []).map(({ name }) => name.split("/")).filter(([store]) => store === STORE).map(([, page, id]) => ({ page, id }));
-}
-
-/** Journal entries of pages that are not open any more. */
-const endedOf = (alive, entries = journal.entries()) => entries.filter(([page]) => !alive.some((one) => one.page === page));
-
 const keeper = new Keeper();
-addEventListener("pagehide", () => keeper.leave());
+addEventListener("pagehide", () => keeper.tabs.leave());
 addEventListener("pageshow", ({ persisted }) => persisted && keeper.comeBack());
 addEventListener("storage", ({ key }) => !keeper.base && key?.startsWith(journal.key("")) && keeper.look());
 addEventListener("focus", () => {
   keeper.lookAround();
   keeper.look(true);
 });
-document.addEventListener("visibilitychange", () => keeper.lookAround());
+document.addEventListener("visibilitychange", () => {
+  keeper.lookAround();
+  keeper.tabs.tell("here"); // where there are no locks, a page that was set aside could not answer
+});

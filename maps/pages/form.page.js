@@ -46,7 +46,7 @@ function siteScreen() {
 
 /** The first free code: T1, T2 and so on. */
 function freeCode(items, letter, key = "code") {
-  const taken = new Set(items.map((item) => item[key]));
+  const taken = new Set([...items, undoable ?? {}].map((item) => item[key])); // its code stays free for what may be put back
   for (let number = 1; ; number += 1) if (!taken.has(letter + number)) return letter + number;
 }
 
@@ -160,7 +160,7 @@ globalThis.siteassessForm = {
   check: (record) => ({ doubts: [...doubts(record)], refused: [...faultsOfPart("Record", record, []), ...disagreements(record)] }),
   checkField: (part, name, text) => faultOf(fieldOf(part, name), text),
   record: () => state.record, refresh,
-  keeping: () => ({ where: keeper.where(), count: keeper.count, kept: keeper.kept, id: keeper.id, behind: keeper.behind, apart: keeper.apart, twins: keeper.twins, writes: Boolean(keeper.writing) }),
+  keeping: () => ({ where: keeper.where(), count: keeper.count, kept: keeper.kept, id: keeper.id, behind: keeper.behind, apart: keeper.apart, gone: keeper.gone, twins: keeper.twins, writes: Boolean(keeper.writing) }),
   tryAgain: () => keeper.flush(),
   beside: async () => (await keeper.others()).map((work) => work.state.record),
 };

@@ -1,6 +1,6 @@
 // Slips of unit and size, by the program's own table of what is usual: see siteassess/records/sizes.py.
 const CUSTOMARY = ["in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf"];
-const BY_CATALOGUE = ["line.webbing.width", "end.sling.width", "end.padding.thickness"];
+const BY_CATALOGUE = form.sizes.catalogue, ANYWHERE = ["kN", "daN", "kgf"], NO_PERCENT = ["tree.lean"];
 const LONG_UNITS = ["m", "ft"], SHIFTS = [10, 0.1, 100, 0.01, 1000, 0.001];
 const doubt = (path, says, likelier = "", wouldBe = "") => ({ path, says, likelier, wouldBe });
 const customary = (reading) => CUSTOMARY.includes(reading.unit);
@@ -11,7 +11,7 @@ function* sizeDoubts(record) {
   const touching = new Map();
   for (const term of terms) for (const reading of [term.size, term.beside]) if (reading) touching.set(reading, [...(touching.get(reading) ?? []), term]);
   const readings = [...touching.keys()];
-  const odd = oddOne(readings);
+  const odd = oddOnes(readings);
   for (const reading of readings) reading.meanings = meaningsOf(reading);
   for (let best = surest(readings, touching, odd); best; best = surest(readings, touching, odd)) {
     const { reading, meant } = best;
@@ -48,11 +48,14 @@ function misfit({ rule, size, beside }, instead, meant) {
 function surest(readings, touching, odd) {
   let best, most = 0;
   for (const reading of readings.filter((one) => !one.told)) {
-    const total = (meant) => touching.get(reading).reduce((sum, term) => sum + misfit(term, reading, meant), 0);
-    const now = total(reading.size);
+    const misfits = (meant) => touching.get(reading).map((term) => misfit(term, reading, meant));
+    const sum = (some) => some.reduce((one, other) => one + other, 0);
+    const now = sum(misfits(reading.size));
     for (const meant of reading.meanings) {
-      const asked = askedOf(reading, meant, reading === odd) + LIMIT.FAR_MISFIT * Math.abs(Math.log(meant.size / reading.size));
-      const gain = now - total(meant.size) - asked;
+      const then = misfits(meant.size);
+      if (Math.max(...then) > LIMIT.LEFT_MISFIT) continue;
+      const asked = askedOf(reading, meant, odd.includes(reading)) + LIMIT.FAR_MISFIT * Math.abs(Math.log(meant.size / reading.size));
+      const gain = now - sum(then) - asked;
       if (gain > most || (!best && gain >= 0)) [best, most] = [{ reading, meant }, gain];
     }
   }
@@ -75,12 +78,18 @@ function farOut(term, reading) {
 
 const asTyped = (reading) => (reading.name === "tree.diameter" ? `${say(reading.isGirth ? "girth" : "diameter")} ${reading.text}` : reading.text);
 
-/** The only length in feet and inches among metric ones, or the only metric one. */
-function oddOne(readings) {
-  const taped = readings.filter((one) => one.kind === "length" && !BY_CATALOGUE.includes(one.name));
-  const feet = taped.filter(customary), metric = taped.filter((one) => !customary(one));
-  if (feet.length === 1 && metric.length >= LIMIT.LEAST_OTHERS) return feet[0];
-  return metric.length === 1 && feet.length >= LIMIT.LEAST_OTHERS ? metric[0] : undefined;
+/** The only length in feet and inches among metric ones, or the only metric one; the same of forces and masses. */
+function oddOnes(readings) {
+  const taped = readings.filter((one) => !BY_CATALOGUE.includes(one.name)), of = (kind) => taped.filter((one) => one.kind === kind);
+  const feet = of("length").filter(customary), metric = of("length").filter((one) => !customary(one));
+  return [[feet, metric], [metric, feet]].flatMap(([few, many]) => {
+    if (many.length < LIMIT.LEAST_OTHERS) return [];
+    if (few.length) return few.length === 1 ? few : [];
+    return ["force", "mass"].flatMap((kind) => {
+      const odd = of(kind).filter((one) => customary(one) !== customary(many[0]) && !ANYWHERE.includes(one.unit));
+      return odd.length === 1 ? odd : [];
+    });
+  });
 }
 
 /** Other readings of the figures that were typed. */
@@ -95,7 +104,7 @@ function meaningsOf(reading) {
   }
   if (!unit) return found;
   const sizeFrom = (value) => Math.abs(value) / (isGirth ? Math.PI : 1);
-  for (const other of form.sizes.units[kind] ?? []) {
+  for (const other of NO_PERCENT.includes(reading.name) ? [] : form.sizes.units[kind] ?? []) {
     const meant = readQuantity(`${number} ${other}`, kind).si;
     if (form.units[kind][other] === form.units[kind][unit]) continue;
     const shown = CUSTOMARY.includes(other) !== customary(reading) ? ` (${shortly(meant, unit, kind)})` : "";

@@ -21,8 +21,8 @@ UNIT_CHOICES = ("metric", "us")
 MOST_BYTES = 230_000
 # the script in the order it is read; one scope, so that none of its names is the page's
 SCRIPTS = (
-    "units", "yaml", "read", "sizes", "checks", "missing", "store", "keep", "state", "draw", "place", "special", "hand",
-    "beside", "page",
+    "units", "yaml", "read", "sizes", "checks", "missing", "store", "tabs", "keep", "state", "draw", "place", "special",
+    "hand", "beside", "page",
 )  # fmt: skip
 
 
@@ -71,11 +71,12 @@ def script() -> str:
 
 
 def without_notes(text: str) -> str:
-    """A script without the lines that are notes to its readers, and without its indents: a fifth of its weight.
+    """A script without the notes to its readers, and without its indents: a fifth of its weight.
 
-    Whole lines only, so that nothing that runs can change; no text of ours runs over a line's end.
+    Whole lines, and what stands behind code that holds no pattern, template or half a text, so that nothing that runs
+    can change; no text of ours runs over a line's end.
     """
-    lines = (line.strip() for line in text.splitlines())
+    lines = (_NOTE_BEHIND.sub(r"\1", line.strip()) for line in text.splitlines())
     kept, inside = [], False
     for line in lines:
         inside = inside or line.startswith("/**")
@@ -85,15 +86,16 @@ def without_notes(text: str) -> str:
     return "\n".join(kept) + "\n"
 
 
-_SPACED = re.compile(r" ?(=>|===|!==|&&|\|\||\?\?|[=?:,;{}+*<>|]) ")
-_TEXT = re.compile(r'("(?:[^"\\]|\\.)*")')
+_NOTE_BEHIND = re.compile(r"""^((?:[^"'`/]|"[^"\\]*")*?) +// .*$""")
+_SPACED = re.compile(r" ?(=>|===|!==|&&|\|\||\?\?|[=?:,;{}+*<>|]) | (?=\})")
+_TEXT = re.compile(r'("(?:[^"\\]|\\.)*"|`[^`]*`)')
 
 
 def _closer(line: str) -> str:
-    """A line of script without spaces that only please the eye; whole where a pattern or template may hold them."""
-    if any(mark in line for mark in "/`'"):
-        return line
+    """A line of script without spaces that only please the eye; whole where a pattern or nested template may be."""
     pieces = _TEXT.split(line)
+    if line.count("`") > 2 or any(mark in code for code in pieces[::2] for mark in "/`'"):
+        return line
     return "".join(piece if index % 2 else _SPACED.sub(r"\1", piece) for index, piece in enumerate(pieces))
 
 

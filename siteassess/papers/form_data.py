@@ -140,7 +140,7 @@ def size_rules() -> dict[str, Any]:
     names = sizes.size_names()
     places = {name: place for place, name in enumerate(names)}
     return {
-        "names": list(names.items()), "units": sizes.OTHER_UNITS,
+        "names": list(names.items()), "units": sizes.OTHER_UNITS, "catalogue": sizes.BY_CATALOGUE,
         "rules": [
             [places[rule.size], places.get(rule.beside), rule.asked_of, rule.answer, rule.usual_low, rule.usual_high,
              rule.exponent, rule.ln_sd, rule.possible_low, rule.possible_high]

@@ -220,6 +220,9 @@ def _profile(line: Line, span: Span, path: tuple) -> Iterator[Finding]:
         if point.at.si > span.taped.si:
             says = f"a point of the ground at {point.at.text} lies beyond the span of {span.taped.text}"
             yield Finding((*path, "ground", index, "at"), says, "one of the two in another unit")
+        elif index and point.at.si < line.ground[index - 1].at.si:
+            says = f"a point of the ground at {point.at.text} comes after one at {line.ground[index - 1].at.text}"
+            yield Finding((*path, "ground", index, "at"), says, "one of the two in another unit")
 
 
 def _compass(line: Line, path: tuple) -> Iterator[Finding]:

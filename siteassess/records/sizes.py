@@ -28,17 +28,23 @@ STRANGE_MISFIT = 3.0  # asked more of units nobody takes for each other, as feet
 POINT_MISFIT = 10.5  # the same of another place of the point
 GIRTH_MISFIT = 4.0  # the same of a girth for a typed diameter: the slip that flatters a trunk most
 FAR_MISFIT = 0.2  # asked more for each ln of size between what was typed and what it may have meant
-ODD_UNIT_MISFIT = -2.0  # the same for the only reading of a record in feet and inches, or the only one not
+ODD_UNIT_MISFIT = -2.0  # the same for the only reading of a record in units of inch and pound, or the only one not
+LEFT_MISFIT = 6.25  # what another meaning may leave unusual, two and a half ln sd; what strays farther mends nothing
 RARE_MISFIT = 25.0  # misfit that is doubted although no slip explains it
 ALSO_MISFIT = 2.5  # another meaning that is as near as this is named beside the likeliest
 LEAST_OTHERS = 2  # readings in one system of units beside which a single other one is odd
 
 OTHER_UNITS = {
-    "length": ("mm", "cm", "m", "in", "ft"), "mass": ("kg", "lb"), "force": ("N", "kN", "kgf", "lbf"),
+    "length": ("mm", "cm", "m", "in", "ft"), "mass": ("kg", "lb"), "force": ("N", "daN", "kN", "kgf", "lbf"),
     "slope": ("deg", "%"),
 }  # fmt: skip
 CUSTOMARY = ("in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf")  # units of inch and pound
-BY_CATALOGUE = ("line.webbing.width", "end.sling.width", "end.padding.thickness")  # sold in whichever unit
+# sold in whichever unit
+BY_CATALOGUE = ("line.webbing.width", "line.webbing.strength", "line.webbing.stiffness", "line.backup_line.stiffness",
+                "line.gear.rating", "end.sling.width", "end.sling.rating", "end.padding.thickness")  # fmt: skip
+ANYWHERE = ("kN", "daN", "kgf")  # what a load cell shows says nothing of the country it is read in
+NO_PERCENT = ("tree.lean",)  # nobody reads a lean in percent
+ALIKE = 0.05  # meanings this near, as kgf and daN, are one
 LEAST_WRITTEN = 1e-6  # smaller numbers nobody types
 LONG_UNITS = ("m", "ft")
 SHIFTS = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)
@@ -133,7 +139,7 @@ def size_findings(data: dict) -> Iterator[Finding]:
                 if id(reading) not in touching:
                     readings.append(reading)
                 touching.setdefault(id(reading), []).append(term)
-    odd = _odd_one(readings)
+    odd = _odd_ones(readings)
     for reading in readings:
         reading.meanings = meanings_of(reading)
     while best := _surest(readings, touching, odd):
@@ -146,7 +152,7 @@ def size_findings(data: dict) -> Iterator[Finding]:
             yield Finding(term.size.path, _far_out(term, term.size), "", "", "check it again")
 
 
-def _surest(readings: list[Reading], touching: dict, odd: Reading | None):
+def _surest(readings: list[Reading], touching: dict, odd: list[Reading]):
     """The reading that another meaning mends most beyond what a slip must mend, with what each meaning mends."""
     best, most = None, 0.0
     for reading in readings:
@@ -155,9 +161,11 @@ def _surest(readings: list[Reading], touching: dict, odd: Reading | None):
         now = sum(term.misfit() for term in touching[id(reading)])
         gains = []
         for meaning in reading.meanings:
-            then = sum(term.misfit(reading, meaning.size) for term in touching[id(reading)])
-            asked = _asked(reading, meaning, reading is odd) + FAR_MISFIT * abs(math.log(meaning.size / reading.size))
-            gains.append((now - then - asked, meaning))
+            then = [term.misfit(reading, meaning.size) for term in touching[id(reading)]]
+            if max(then) > LEFT_MISFIT:
+                continue  # the thinnest of saplings, a crown wider than such a trunk ever bore
+            asked = _asked(reading, meaning, reading in odd) + FAR_MISFIT * abs(math.log(meaning.size / reading.size))
+            gains.append((now - sum(then) - asked, meaning))
         gains.sort(key=lambda gain: -gain[0])
         if gains and gains[0][0] >= 0.0 and (best is None or gains[0][0] > most):
             best, most = (reading, gains), gains[0][0]
@@ -182,7 +190,8 @@ def _doubt(reading: Reading, gains: list[tuple[float, Meaning]], terms: list[Ter
     worst = max(terms, key=lambda term: term.misfit() - term.misfit(reading, meant.size))
     mends = worst.misfit() > worst.misfit(reading, meant.size)
     says = _far_out(worst, reading) if mends else f"{reading.name_typed()} is the only size in such a unit"
-    also = [f"{one.likelier}, {one.would_be}" for gain, one in others if gain >= 0.0 and most - gain <= ALSO_MISFIT]
+    also = [f"{one.likelier}, {one.would_be}" for gain, one in others if gain >= 0.0 and most - gain <= ALSO_MISFIT
+            and not math.isclose(one.size, meant.size, rel_tol=ALIKE)]  # fmt: skip
     return Finding(reading.path, says, meant.likelier, meant.would_be, "; ".join(also))
 
 
@@ -198,14 +207,25 @@ def _customary(reading: Reading) -> bool:
     return number_and_unit(reading.typed.text)[1] in CUSTOMARY
 
 
-def _odd_one(readings: list[Reading]) -> Reading | None:
-    """The only length in feet and inches among metric ones, or the only metric one."""
-    taped = [one for one in readings if one.typed.kind == "length" and one.name not in BY_CATALOGUE]
-    feet = [one for one in taped if _customary(one)]
-    metric = [one for one in taped if not _customary(one)]
-    if len(feet) == 1 and len(metric) >= LEAST_OTHERS:
-        return feet[0]
-    return metric[0] if len(metric) == 1 and len(feet) >= LEAST_OTHERS else None
+def _odd_ones(readings: list[Reading]) -> list[Reading]:
+    """The only length in feet and inches among metric ones, or the only metric one; the same of forces and masses.
+
+    Whether a force or a mass is the odd one is told by the lengths, where these are all of one kind.
+    """
+    taped = [one for one in readings if one.name not in BY_CATALOGUE]
+    feet = [one for one in taped if one.typed.kind == "length" and _customary(one)]
+    metric = [one for one in taped if one.typed.kind == "length" and not _customary(one)]
+    found = []
+    for few, many in ((feet, metric), (metric, feet)):
+        if len(many) < LEAST_OTHERS:
+            continue
+        if len(few) == 1:
+            found += few
+        for kind in ("force", "mass") if not few else ():
+            odd = [one for one in taped if one.typed.kind == kind and _customary(one) != _customary(many[0])
+                   and number_and_unit(one.typed.text)[1] not in ANYWHERE]  # fmt: skip
+            found += odd if len(odd) == 1 else []
+    return found
 
 
 # ---- what the figures may have meant
@@ -220,7 +240,7 @@ def meanings_of(reading: Reading) -> list[Meaning]:
         found.append(_other_round(reading))
     if not unit:
         return found
-    for other in OTHER_UNITS.get(kind, ()):
+    for other in OTHER_UNITS.get(kind, ()) if reading.name not in NO_PERCENT else ():
         if UNITS[kind][other] != UNITS[kind][unit]:
             meant = parse(f"{number} {other}", kind)
             found.append(_meaning(reading, meant, f"{other} typed as {unit}", other))

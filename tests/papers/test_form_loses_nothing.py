@@ -11,99 +11,13 @@ import time
 
 import pytest
 from form_browser import needs_browser
-from form_pipe import Browser, Tab
+from form_page import Page, another, wiped
+from form_pipe import Browser
 from form_sequences import run
-from form_stage import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE, Stage
-
-from siteassess.papers.form import form_page
+from form_stage import EMPTY, FILL, FILL_BASE, TIGHT, WITHOUT_BASE, WITHOUT_CHANNEL, WITHOUT_LOCKS
 
 pytestmark = needs_browser
 FEW = 25
-
-
-@pytest.fixture(scope="module")
-def stage(tmp_path_factory):
-    stage = Stage(tmp_path_factory.mktemp("stage"), form_page())
-    yield stage
-    stage.close()
-
-
-FOCUS = "addEventListener('focus', (event) => window.stays && event.stopImmediatePropagation());"
-
-
-class Page:
-    """The form in a tab, as a person uses it."""
-
-    def __init__(self, stage: Stage, tab: Tab):
-        self.stage, self.tab = stage, tab
-
-    def open(self, first: str = "") -> Page:
-        self.tab.ask("Page.addScriptToEvaluateOnNewDocument", source=FOCUS + first)
-        self.tab.browser.crashed.discard(self.tab.target)
-        self.tab.ask("Page.navigate", url=self.stage.address("form.html", True))
-        self.tab.until("location.pathname.endsWith('form.html') && document.body?.dataset.ready")
-        return self
-
-    def type(self, text: str, path: str = "site-name") -> None:
-        self.tab.js("document.querySelector('nav button[data-screen=site]').click()")
-        self.tab.js(f"""(() => {{ const field = document.getElementById("f-{path}"); field.focus();
-            field.setSelectionRange(field.value.length, field.value.length); }})()""")
-        for number in [self.tab.key(letter) for letter in text]:
-            self.tab.browser.wait(number, self.tab.target)
-
-    def press(self, selector: str) -> None:
-        self.tab.until(f"document.querySelector({json.dumps(selector)}) !== null", 20)
-        self.tab.js(f"document.querySelector({json.dumps(selector)}).click()")
-
-    def press_words(self, words: str) -> None:
-        found = f"[...document.querySelectorAll('button')].find((one) => one.textContent === {json.dumps(words)})"
-        self.tab.until(found + " !== undefined", 20)
-        self.tab.js(found + ".click()")
-
-    def says(self, words: str) -> None:
-        self.tab.until(f"document.getElementById('keeping').textContent.includes({json.dumps(words)})", 40)
-
-    @property
-    def said(self) -> str:
-        return self.tab.js("document.getElementById('keeping').textContent")
-
-    def kept(self) -> None:
-        self.tab.until("(({ count, kept, writes }) => count === kept && !writes)(siteassessForm.keeping())", 20)
-
-    @property
-    def name(self) -> str | None:
-        return self.tab.js("siteassessForm.record().site.name ?? null")
-
-    @property
-    def beside(self) -> list:
-        told = json.loads(self.tab.js("siteassessForm.beside().then(JSON.stringify)"))
-        return [one["site"].get("name") for one in told]
-
-    def stay_in_focus(self) -> Page:
-        """As a window beside another one: it may be typed in at any moment."""
-        self.tab.js("window.stays = true; document.hasFocus = () => true")
-        return self
-
-    def is_asked_on_leaving(self) -> bool:
-        return self.tab.js("!dispatchEvent(new Event('beforeunload', { cancelable: true }))")
-
-
-def wiped(stage: Stage, first: str = "") -> Page:
-    """A page with nothing kept from before, in the only tab."""
-    browser = stage.start()
-    tab = browser.new_tab()
-    for target in list(browser.targets - {tab.target}):
-        browser.ask("Target.closeTarget", targetId=target)
-    tab.ask("Storage.overrideQuotaForOrigin", origin=stage.address("", True).rstrip("/"))
-    tab.ask("Page.navigate", url=stage.address("empty.html", True))
-    tab.until("document.title === 'empty'")
-    tab.ask("Storage.clearDataForOrigin", origin=stage.address("", True).rstrip("/"), storageTypes="all")
-    tab.js("localStorage.clear(); sessionStorage.clear()")
-    return Page(stage, tab).open(first)
-
-
-def another(stage: Stage, first: str = "") -> Page:
-    return Page(stage, stage.start().new_tab()).open(first)
 
 
 @pytest.mark.parametrize("seed", range(FEW))
@@ -114,7 +28,13 @@ def test_a_sequence_of_typing_kills_tabs_and_full_storage_loses_no_keystroke(sta
 # ---- two tabs
 
 
-@pytest.mark.parametrize("first", ["", WITHOUT_BASE], ids=["base", "local storage"])
+BROWSERS = {
+    "base": "", "local storage": WITHOUT_BASE, "no locks": WITHOUT_LOCKS, "no channel": WITHOUT_CHANNEL,
+    "local storage, no channel": WITHOUT_BASE + WITHOUT_CHANNEL,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("first", BROWSERS.values(), ids=BROWSERS)
 def test_two_tabs_are_told_of_and_neither_writes_over_the_other(stage, first):
     one = wiped(stage, first)
     one.type("Otter")
@@ -151,20 +71,22 @@ def test_a_tab_nobody_types_in_shows_what_the_other_one_added(stage):
     assert one.name == "Otter Meadow" and one.beside == []
 
 
-def test_the_warning_goes_when_the_other_tab_does(stage):
-    one = wiped(stage)
+@pytest.mark.parametrize("first", BROWSERS.values(), ids=BROWSERS)
+def test_the_warning_goes_when_the_other_tab_does(stage, first):
+    one = wiped(stage, first)
     one.type("Otter")
-    two = another(stage)
+    two = another(stage, first)
     one.says("open in another tab")
     two.tab.close()
     one.tab.until("!document.getElementById('keeping').textContent.includes('open in another tab')", 20)
 
 
-def test_what_a_closed_tab_had_only_in_its_journal_is_shown_in_the_one_that_stays(stage):
-    one = wiped(stage)
+@pytest.mark.parametrize("first", ["", WITHOUT_LOCKS, WITHOUT_CHANNEL], ids=["locks", "no locks", "no channel"])
+def test_what_a_closed_tab_had_only_in_its_journal_is_shown_in_the_one_that_stays(stage, first):
+    one = wiped(stage, first)
     one.type("Otter")
     one.kept()
-    two = another(stage)
+    two = another(stage, first)
     one.says("open in another tab")
     one.tab.js("document.hasFocus = () => false")
     two.tab.js("IDBDatabase.prototype.transaction = () => { throw new Error('stuck'); }")  # the base never answers
@@ -192,24 +114,6 @@ def test_what_a_killed_page_had_only_in_its_journal_is_taken_in_once(stage):
     page.tab.js(f"localStorage.setItem('siteassess-form/gone', {json.dumps(json.dumps(entry | {'state': state}))})")
     page.open()
     assert page.beside == ["Typed apart"]
-
-
-def test_what_the_first_release_kept_is_still_opened(stage):
-    page = wiped(stage)
-    old = {"record": {"site": {"name": "Old Mead"}, "survey": {}, "anchors": [], "lines": []}, "mode": "full"}
-    page.tab.js(f"""new Promise((done) => {{
-        const asked = indexedDB.open("siteassess-form", 1);
-        asked.onsuccess = () => {{
-            const work = asked.result.transaction("kept", "readwrite");
-            work.objectStore("kept").put({json.dumps(old)}, "state");
-            work.oncomplete = done;
-        }}; }})""")
-    page.tab.js("sessionStorage.clear()")
-    page.open()
-    page.type("ow")
-    page.kept()
-    page.open()
-    assert page.name == "Old Meadow" and page.beside == []
 
 
 def test_storage_that_is_cleared_under_the_page_is_written_anew(stage):
@@ -337,42 +241,27 @@ def test_a_share_counts_once_the_person_has_seen_it_arrive(stage, answer, words,
     assert page.is_asked_on_leaving() is asked
 
 
-def test_a_record_is_taken_off_the_device_only_when_that_is_confirmed(stage):
-    page = wiped(stage)
-    page.type("Otter")
-    page.press("nav button[data-screen=hand]")
-    page.press("#start-again")
-    page.tab.until("!siteassessForm.record().site.name")
-    page.press("nav button[data-screen=hand]")
-    page.tab.until("document.querySelector('[data-work]') !== null", 20)
-    page.tab.js("window.confirm = (text) => { window.asked = text; return false; }")
-    page.press_words("Remove")
-    assert "for ever" in page.tab.js("window.asked") and page.beside == ["Otter"]
-    page.tab.js("window.confirm = () => true")
-    page.press_words("Remove")
-    page.tab.until("!document.querySelector('[data-work]')")
-    page.open()
-    assert page.beside == [] and not page.name
+# ---- what it says of keeping while a write is under way
+
+LATE = """const begin = IDBDatabase.prototype.transaction;
+IDBDatabase.prototype.transaction = function (names, mode, ...more) {
+  const work = begin.call(this, names, mode, ...more), store = work.objectStore([names].flat()[0]);
+  const hold = () => { if (window.late && mode === "readwrite") store.get("nothing").onsuccess = hold; };
+  hold();
+  return work;
+};"""
 
 
-@pytest.mark.parametrize("way", ["start again", "open the one beside"])
-def test_what_was_taken_from_one_record_is_not_put_back_into_another(stage, way):
-    page = wiped(stage)
-    if way != "start again":
-        page.type("Beside")
-        page.press("nav button[data-screen=hand]")
-        page.press("#start-again")
-        page.tab.until("!siteassessForm.record().site.name")
+def test_kept_is_said_only_once_the_base_has_confirmed_it(stage):
+    page = wiped(stage, LATE)
     page.type("Otter")
-    page.press("nav button[data-screen=anchors]")
-    page.press("[data-add=tree]")
-    page.tab.until("document.querySelector('button.remove') !== null")
-    page.tab.js("[...document.querySelectorAll('button.remove')].at(-1).click()")  # the tree's own is the last
-    page.tab.until("document.querySelector('#undo button') !== null")
-    page.press("nav button[data-screen=hand]")
-    if way == "start again":
-        page.press("#start-again")
-    else:
-        page.press_words("Open")
-    page.tab.until("siteassessForm.record().site.name !== 'Otter'")
-    assert page.tab.js("document.querySelector('#undo button') === null")
+    page.kept()
+    page.says("Every keystroke is kept on this device")
+    page.tab.js("window.late = true")
+    page.type("s")
+    page.says("is being written to this device")
+    assert "kept" not in page.said
+    page.tab.js("window.late = false")
+    page.says("Every keystroke is kept on this device")
+    page.kept()
+    assert "being written" not in page.said

@@ -8,10 +8,11 @@ from __future__ import annotations
 import copy
 
 import pytest
-from slips import clean_record, plant, read
+from slips import clean_record, doubts, plant, read
 
 from siteassess.errors import FaultyInput
 from siteassess.records.reading import read_record
+from siteassess.records.record import Record
 from siteassess.records.sizes import meanings_of, size_findings, size_names, size_rules, terms_of
 from siteassess.reference.locate import shipped
 
@@ -115,6 +116,91 @@ def test_a_doubt_mends_only_one_reading_where_one_explains_all():
 def test_the_only_length_in_feet_is_asked_about_and_several_are_not():
     assert slips_in(park({"crown_base": "6 ft"})) == [("crown_base", "m typed as ft", "6 m (19.7 ft)")]
     assert slips_in(park({"crown_base": "6 ft", "height": "60 ft", "crown_spread": "40 ft"})) == []
+
+
+US = {"kind": "tree", "code": "T1", "trunk": [{"girth": "74 in", "read_at": "4.5 ft"}], "height": "66 ft"}
+
+
+def american(line: dict) -> dict:
+    end = {"tie_height": "4.5 ft", "sling": {"wrap": "basket", "width": "3 in", "link_distance": "3 ft"}}
+    return park(US, {"span": {"taped": "40 ft"}, "a": {"anchor": "T1"} | end, "b": {"anchor": "T2"} | end} | line) | {
+        "anchors": [US, US | {"code": "T2"}]}  # fmt: skip
+
+
+@pytest.mark.parametrize("made, told", [
+    (american({"standing": {"tension": "560 N"}}), [("tension", "lbf typed as N", "560 lbf (2490 N)")]),
+    (american({"standing": {"tension": "560 lbf"}}), []),
+    (american({"standing": {"tension": "2.5 kN"}}), []),  # as a load cell shows it anywhere
+    (park(line={"standing": {"tension": "2500 N"}}), []),
+    (park(line={"walkers": {"mass": "165 lb"}}), []),  # 165 kg would be odder still
+    (park(line={"standing": {"tension": "250 kN"}}), [("tension", "daN typed as kN", "250 daN")]),
+    (park(line={"webbing": {"strength": "6000 lbf"}}), []),  # as it is printed on what is sold
+])  # fmt: skip
+def test_the_only_force_in_units_of_the_other_country_is_asked_about(made, told):
+    assert slips_in(made) == told
+
+
+@pytest.mark.parametrize("rating, told", [
+    ("4 kN", [("rating", "the point misplaced", "40 kN")]), ("5 kN", []), ("10 kN", []), ("40 kN", []),
+    ("22 daN", [("rating", "kN typed as daN", "22 kN")]),
+])  # fmt: skip
+def test_no_sling_is_marked_with_less_than_half_a_tonne(rating, told):
+    assert slips_in(park(line={"a": tie("1.4 m")["a"] | {"sling": {"wrap": "basket", "rating": rating}}})) == told
+
+
+@pytest.mark.parametrize("girth, height, crown", [
+    ("250 cm", "5 m", "6 m"), ("300 cm", "4 m", "3 m"), ("180 cm", "4.5 m", "2.5 m"),  # cut back for generations
+    ("120 cm", "24 m", "2.5 m"), ("160 cm", "30 m", "3 m"), ("90 cm", "20 m", "2 m"),  # grown as a column
+])  # fmt: skip
+def test_a_pollard_or_a_poplar_is_given_no_size_it_could_not_have(girth, height, crown):
+    tree = {"trunk": [{"girth": girth, "read_at": "1.3 m"}], "height": height, "crown_spread": crown}
+    assert {would_be for _, _, would_be in slips_in(park(tree))} <= {""}
+
+
+@pytest.mark.parametrize("mass", ["12 kg", "15 kg", "20 kg", "30 kg", "45 kg", "110 kg"])
+def test_a_child_on_a_low_line_is_no_slip(mass):
+    line = {"walkers": {"mass": mass}, "standing": {"sag": "0.3 m", "sag_under": mass}}
+    assert slips_in(park(line=line)) == []
+
+
+@pytest.mark.parametrize("mass, likelier", [("7.5 kg", "the point misplaced"), ("750 kg", "the point misplaced"),
+                                            ("176 kg", "lb typed as kg"), ("75 lb", "kg typed as lb")])  # fmt: skip
+def test_a_mass_nobody_has_is_still_asked_about(mass, likelier):
+    ((_, told, _),) = slips_in(park(line={"walkers": {"mass": mass}}))
+    assert told == likelier
+
+
+def test_a_child_of_an_american_family_is_no_slip():
+    assert slips_in(american({"walkers": {"mass": "66 lb"}})) == []
+
+
+@pytest.mark.parametrize("lean, slope", [("12 deg", "25 deg"), ("15 deg", "10 deg"), ("3 deg", "25 deg")])
+def test_a_leaning_tree_on_a_bank_is_no_slip_and_a_lean_is_never_read_in_percent(lean, slope):
+    assert slips_in(park({"lean": lean, "ground": {"slope": slope}})) == []
+    ((_, likelier, would_be),) = slips_in(park({"lean": "30 deg", "ground": {"slope": slope}}))
+    assert (likelier, would_be) == ("the point misplaced", "3 deg")
+
+
+def test_a_tie_in_the_thin_wood_of_a_high_line_says_beside_which_height():
+    far = {"use": "high line", "span": {"taped": "60 m"}}
+    (found,) = size_findings(park(line=far | tie("15 m")))
+    assert found.says == "tie height 15 m does not go with height 20 m"
+    assert "1.5 m" in found.or_else or "1.5 m" in found.would_be
+    assert slips_in(park(line=far | tie("6 m"))) == []
+
+
+@pytest.mark.parametrize("at, doubted", [("20 m", False), ("10 m", False), ("9.9 m", True), ("20 cm", True)])
+def test_a_ground_profile_that_comes_back_towards_its_beginning_is_asked_about(at, doubted):
+    ground = [{"at": "0 m", "height": "0 m"}, {"at": "10 m", "height": "-0.4 m"}, {"at": at, "height": "0 m"}]
+    record = Record.model_validate(park(line={"ground": ground}))
+    assert (("lines", 0, "ground", 2, "at") in doubts(record)) is doubted
+
+
+def test_a_point_of_the_ground_at_the_very_tree_is_asked_about():
+    ground = [{"at": "0 m", "height": "0 m"}, {"at": "10 cm", "height": "-0.4 m"}, {"at": "20 m", "height": "0 m"}]
+    assert slips_in(park(line={"ground": ground})) == [("at", "m typed as cm", "10 m")]
+    ground[1]["at"] = "1 m"
+    assert slips_in(park(line={"ground": ground})) == []
 
 
 def test_every_rule_names_a_field_that_is_there():
