@@ -135,4 +135,4 @@ def knots_like(name: str) -> tuple[str, ...]:
 
 
 def _plain(name: str) -> str:
-    return "".join(letter for letter in name.casefold() if letter.isalnum())
+    return "".join(letter for letter in name.casefold().replace(" of ", " ") if letter.isalnum())

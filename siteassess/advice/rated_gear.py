@@ -114,10 +114,11 @@ def _piece_part(piece: Gear, loads: PlaceLoads) -> Part:
 
 
 def _left_by_knot(knot: str | None) -> float:
-    """Share of its strength that a piece's knot leaves [-]; one that nobody could name is any knot."""
+    """Share of its strength that a piece's knot leaves [-]; one nobody could name or no table holds is any knot."""
     if knot is None or knot.strip().casefold() == "none":
         return 1.0
-    return left_by("most knots" if is_nothing(knot) else knot)
+    known = math.nan if is_nothing(knot) else left_by(knot)
+    return left_by("most knots") if math.isnan(known) else known
 
 
 def _webbings(line: Line) -> Iterator[tuple[str, Webbing]]:
@@ -132,6 +133,8 @@ def _webbing_part(webbing: Webbing, name: str, loads: PlaceLoads, wound: bool) -
     """A webbing at the strength its weaker end leaves; where nobody said what holds it, the weaker lock is taken."""
     held_by = webbing.held_by if webbing.held_by and not is_nothing(webbing.held_by) else None
     left, told = left_by(held_by or WEAKER_LOCK), f"held by {held_by}" if held_by else f"({NOT_SAID_AT_ENDS})"
+    if math.isnan(left):
+        left = left_by("most knots")
     if wound and left > left_by("ratchet"):
         left, told = left_by("ratchet"), f"{told}, wound on a ratchet"
     rating = webbing.strength.si if webbing.strength else None
