@@ -74,6 +74,8 @@ def day(text: str | None, option: str = "--on"):
 def opened(path: Path):
     """The register, told whether its clock was vouched for; says so where that clock is behind what is written."""
     from siteassess.register.clock import ahead_of
+    from siteassess.register.intact import taken_out
+    from siteassess.register.standing import label
     from siteassess.register.store import Store
 
     store = Store.open(path)
@@ -83,6 +85,19 @@ def opened(path: Path):
         store.ask = lambda text: click.confirm(text, err=True)
     with store.in_words():
         ahead, _ = ahead_of(store, store.now())
+        left_out = [f"{subject.kind} {label(subject)}" for subject in store.folded().undrawn()]
+        gone = taken_out(store.db)
+    if left_out:
+        note(
+            f"the history holds {', '.join(left_out)}, and the tables of {path.name} do not: somebody edited the file. "
+            f"Told out of the history. Mend it with: siteassess register redraw {path.name}"
+        )
+    if gone:
+        note(
+            f"a latest entry is missing: {path.name} held entries that it does not hold now, and no line may be rigged "
+            f"by it. Put back a copy; or bring one that has them and what is left together: siteassess register "
+            f"salvage {path.name} NEW, then siteassess register merge NEW COPY"
+        )
     if ahead:
         newest = max(event.recorded for event in ahead)
         note(
@@ -198,11 +213,6 @@ def list_(register_file, site, status, on_text, as_json) -> None:
         wanted = resolve(store, site, "site") if site else None
         found = [row for row in rows(store, on, wanted) if status is None or row["status"] == status]
         heads = store.heads()
-    if left_out := [f"{row['kind']} {row['label']}" for row in found if row.get("left_out_of_tables")]:
-        note(
-            f"the history holds {', '.join(left_out)}, and the tables of {register_file.name} do not: somebody edited "
-            f"the file. Listed last. Mend it with: siteassess register redraw {register_file.name}"
-        )
     if as_json:
         emit({"on": on.isoformat(), "heads": heads, "rows": found})
         return

@@ -140,12 +140,11 @@ def make_copy(
         whole=sites is None,
     )
     wanted = set(sites) if sites is not None else None
-    rows = store.db.execute("SELECT subject FROM sites ORDER BY name, subject").fetchall()
     desk = _Desk(copy, on, Folded(store.db), crowd)
     desk.doubts = store.doubts(desk.folded)
-    for done, (site_name,) in enumerate(rows, start=1):
-        if wanted is None or site_name in wanted:
-            _add_site(store, desk, desk.folded.subject(site_name))
+    for done, name in enumerate(desk.folded.site_names(), start=1):
+        if wanted is None or name in wanted:
+            _add_site(store, desk, desk.folded.subject(name))
         desk.folded.keep_small()
         tick(done)
     return copy
@@ -169,11 +168,7 @@ class _Desk:
 def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
     if not site.versions or not privacy.may_see(desk.layer, reach_of(site, site)):
         return
-    parts = []
-    for table in ("anchors", "lines"):
-        rows = store.db.execute(f"SELECT code, subject FROM {table} WHERE site = ?", (site.id,)).fetchall()
-        rows.sort(key=lambda row: (reading_records.natural(row[0]), row[1]))
-        parts += [desk.folded.subject(row[1]) for row in rows]
+    parts = desk.folded.parts(site.id, "anchor", "line")
     parts = [part for part in parts if part.versions and _shown(part, site, desk.folded, desk.layer)]
     hidden, told = _kept_back(parts, site, desk)
     features = [_part(part, site, desk, told.get(part.id) if part.id in hidden else None) for part in parts]
