@@ -95,8 +95,8 @@ def opened(path: Path):
     if gone:
         note(
             f"a latest entry is missing: {path.name} held entries that it does not hold now, and no line may be rigged "
-            f"by it. Put back a copy; or bring one that has them and what is left together: siteassess register "
-            f"salvage {path.name} NEW, then siteassess register merge NEW COPY"
+            f"by it. If a copy has them, merge this file into it: siteassess register merge COPY {path.name}. If none "
+            f"has: siteassess register salvage {path.name} NEW"
         )
     if ahead:
         newest = max(event.recorded for event in ahead)

@@ -33,9 +33,9 @@ _OF_SUBJECT = (
     " changes, names FROM events AS i CROSS JOIN events AS e ON e.id = i.id LEFT JOIN tallies"
     " ON tallies.subject = i.subject WHERE i.subject = ? ORDER BY i.id"
 )
-# what a row of a drawn table was drawn from, if that is not here
+# what a row of a drawn table was drawn from, if that is not here; a row added in a map program has no such name
 _DRAWN_FROM_NOTHING = " UNION ALL ".join(
-    f"SELECT event FROM {table} WHERE event NOT IN (SELECT name FROM events)"
+    f"SELECT event FROM {table} WHERE length(event) = 64 AND event NOT IN (SELECT name FROM events)"
     for table in ("approvals", "care_log", "assessments", "joins")
 )
 

@@ -10,6 +10,7 @@ from click.testing import CliRunner
 from siteassess.cli import group as commands
 from siteassess.errors import FaultyInput, StoreError
 from siteassess.register import clock
+from siteassess.register.listing import details
 from siteassess.register.merge import merge_events, merge_store
 from siteassess.register.verify import verify
 
@@ -69,6 +70,23 @@ def test_a_mark_that_would_hold_for_good_is_asked_about(group, right):
     if not right:
         with pytest.raises(StoreError, match="6 years"):
             group.mark(group["site"], "owner", expires="2032-04-21")
+
+
+def test_a_far_end_that_nobody_said_is_meant_holds_nowhere(group, new_group):
+    """An older program, or another file, may have let one through: it is read and merged, and does not hold."""
+    group.activate()
+    for meant, state in ((None, "mark-too-long"), (True, "mark-in-force")):
+        body = {"by": "owner", "given": True, "name": "x", "date": "2026-04-20", "expires": "2190-12-31"}
+        body |= {"far_end_is_right": True} if meant else {}
+        before = [event.name for event in group.store.subject(group["site"]).marks["owner"]]
+        with group.store.change() as writer:
+            writer.add("mark", group["site"], body, who="Ada", why="w", replaces=before)
+        other = new_group(f"other-{meant}", record=None)
+        merge_store(other.store, group.store)
+        for store in (group.store, other.store):
+            found = details(store, group["line L1"], group.today)
+            assert store.standing(group["line L1"], group.today).marks["owner"].state(group.today).code == state
+            assert found["may_rig_now"] == ("yes with conditions" if meant else "no")
 
 
 @pytest.fixture
