@@ -14,10 +14,13 @@ from siteassess.errors import StoreError
 from siteassess.register import actions
 from siteassess.register.answer import MAY, MAY_NOT
 from siteassess.register.clock import CLOCK_SLACK
+from siteassess.register.due import due
 from siteassess.register.intact import recount
 from siteassess.register.listing import details, rows
 from siteassess.register.naming import resolve
+from siteassess.register.rota import rota
 from siteassess.register.salvage import salvage
+from siteassess.register.share import make_copy
 from siteassess.register.store import Store
 from siteassess.register.verify import verify
 
@@ -306,3 +309,23 @@ def test_what_the_tables_leave_out_is_listed_all_the_same_and_said(group, edit, 
     assert "siteassess register redraw group.gpkg" in done.stderr and done.exit_code == 0
     assert CliRunner().invoke(commands, ["register", "redraw", str(group.store.path)]).exit_code == 0
     assert rows(group.store, group.today) == before
+
+
+@pytest.mark.parametrize("edit", ["DELETE FROM lines", "UPDATE lines SET site = 'x'"])
+def test_a_line_that_is_not_drawn_is_told_by_rota_calendar_and_copies_and_asked_for_by_name(opened, edit):
+    group = opened.group
+    group.move(group["line L1"], "withdrawn", on=group.today)
+    before = [
+        [turn.label for turn in rota(group.store, group["site"], group.today).turns],
+        [f.code for f in make_copy(group.store, "officer", group.today).features if f.kind == "line"],
+        due(group.store, group.today, 400),
+    ]
+    group.log(group["line L1"], what="event", event="pruning")
+    group.store.db.execute(f"{edit} WHERE code = 'L1'")
+    assert before[0] == [turn.label for turn in rota(group.store, group["site"], group.today).turns]
+    assert before[1] == [f.code for f in make_copy(group.store, "officer", group.today).features if f.kind == "line"]
+    assert before[2] == due(group.store, group.today, 400)
+    assert [one.id for one in group.store.folded().parts(group["site"], "line")][-1] == group["line L1"]
+    for named in ("L1", "Larchmere Green/L1"):
+        with pytest.raises(StoreError, match="the history holds line L1.*register redraw"):
+            resolve(group.store, named)
