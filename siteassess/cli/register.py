@@ -23,21 +23,25 @@ set_right_switch = click.option(
 )
 
 
-def who_option(command: Callable) -> Callable:
-    """Who writes, and the word that this machine's clock is right where that is in doubt."""
+def clock_option(command: Callable) -> Callable:
+    """The word that this machine's clock is right, where that is in doubt."""
 
     def keep(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
         ctx.meta[_CLOCK_IS_RIGHT] = value
 
-    clock = click.option(
+    return click.option(
         "--clock-is-right",
         is_flag=True,
         expose_value=False,
         callback=keep,
         help="Write although the newest entry is long past by this machine's clock.",
-    )
+    )(command)
+
+
+def who_option(command: Callable) -> Callable:
+    """Who writes, which goes with the clock it is stamped by."""
     who = click.option("--who", required=True, envvar="SITEASSESS_WHO", help="Who does it, a name or a role.")
-    return who(clock(command))
+    return who(clock_option(command))
 
 
 dry_run_switch = click.option("--dry-run", is_flag=True, help="Do everything, then take it back; nothing is kept.")
@@ -103,7 +107,8 @@ def opened(path: Path):
         note(
             f"{len(ahead)} entries up to {newest[:16]}Z lie ahead of this machine's clock, "
             f"{store.now():%Y-%m-%d %H:%M}Z: no line may be rigged by this list until one of the two is put right. "
-            f"If this clock is right: siteassess register clock {path.name} --set-right"
+            f"If this clock is right: siteassess register clock {path.name} --set-right "
+            "--who NAME"
         )
     return store
 

@@ -8,6 +8,7 @@ import click
 
 from siteassess.cli.register import (
     answer,
+    clock_option,
     day,
     dry_run_switch,
     kept,
@@ -143,6 +144,7 @@ def import_(register_file, file, site, kind, set_right, on_text, who, why, dry_r
 @set_right_switch
 @click.option("--who", envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
 @click.option("--why", default="a clock was wrong", show_default=True, help="Why they are set right.")
+@clock_option
 @dry_run_switch
 @json_switch
 def merge(register_file, other, set_right, who, why, dry_run, as_json) -> None:
