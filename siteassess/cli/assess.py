@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import day, emit, json_switch, note, surroundings_option, with_surroundings
+from siteassess.cli.shared import day, emit, hand_out, json_switch, note, surroundings_option, with_surroundings
 
 WORDS = ("suits", "suits if", "cannot say", "leave it")
 
@@ -50,10 +50,10 @@ def assess(file: Path, line_id, on, out, explain, fail_unless, surroundings, as_
         from siteassess.papers.terminal import summary
 
         plain = not _speaks_unicode()
-        click.echo(summary(result, ascii_only=plain), nl=False)
+        hand_out(summary(result, ascii_only=plain))
         if explain:
             for line in result.lines:
-                click.echo("\n" + explained(line, ascii_only=plain), nl=False)
+                hand_out("\n" + explained(line, ascii_only=plain))
     if fail_unless and any(WORDS.index(line.verdict) > WORDS.index(fail_unless) for line in result.lines):
         sys.exit(3)
 

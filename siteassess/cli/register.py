@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -10,7 +11,7 @@ from typing import Any
 
 import click
 
-from siteassess.cli.shared import emit, json_switch, note, one_line, say
+from siteassess.cli.shared import emit, hand_out, json_switch, note, say
 
 NAME_NOTE = "Names under --who are claims: the register proves that nothing was changed since, not who wrote it."
 
@@ -130,11 +131,11 @@ def kept(dry_run: bool) -> str:
     return "dry run: nothing was kept" if dry_run else "kept"
 
 
-def answer(as_json: bool, values: dict[str, Any], text: str) -> None:
+def answer(as_json: bool, values: dict[str, Any], *lines: str) -> None:
     if as_json:
         emit(values)
-    else:
-        click.echo(text)
+    for text in () if as_json else lines:
+        say(text)
 
 
 @register.command("init")
@@ -163,8 +164,8 @@ def init(register_file: Path, title: str, licence: str, who: str, dry_run: bool,
     answer(
         as_json,
         {"register": register_file.name, "heads": heads, "dry_run": False},
-        f"{register_file.name} begun. Head {heads[0]}\nNote the head elsewhere: against it `verify` finds a cut-off "
-        f"history. {NAME_NOTE}",
+        f"{register_file.name} begun. Head {heads[0]}",
+        f"Note the head elsewhere: against it `verify` finds a cut-off history. {NAME_NOTE}",
     )
 
 
@@ -199,7 +200,7 @@ def add(register_file, record_file, share, sensitive, who, why, dry_run, as_json
     values = {"subjects": names, "changes": added, "heads": heads, "dry_run": dry_run}
     counted = "1 change" if added == 1 else f"{added} changes"
     last = f"{counted}, {kept(dry_run)}" if added else "nothing new: all of it is listed already, word for word"
-    answer(as_json, values, "\n".join(map(one_line, [*lines, last])))
+    answer(as_json, values, *lines, last)
 
 
 @register.command("list")
@@ -230,7 +231,7 @@ def list_(register_file, site, status, on_text, as_json) -> None:
         told = [why["says"] for why in row["may_rig_reasons"]] if row["kind"] == "line" else row["reasons"]
         for says in told:
             say(f"{indent}    {says}")
-    click.echo(f"{len(found)} listed on {on}")
+    say(f"{len(found)} listed on {on}")
 
 
 @register.command("show")
@@ -245,6 +246,13 @@ def show(register_file, subject, on_text, as_json) -> None:
     from siteassess.register.listing import details, told_in_words
     from siteassess.register.naming import resolve
 
+    class dumper(yaml.SafeDumper):  # noqa: N801
+        """Writes a text of several lines on one, so that none of them reads as a key."""
+
+    def text(self: yaml.SafeDumper, value: str) -> yaml.ScalarNode:
+        return self.represent_scalar("tag:yaml.org,2002:str", value, '"' if "\n" in value else None)
+
+    dumper.add_representer(str, text)
     with opened(register_file) as store:
         found = details(store, resolve(store, subject), day(on_text))
     if as_json:
@@ -252,7 +260,8 @@ def show(register_file, subject, on_text, as_json) -> None:
         return
     for title, text in told_in_words(found):
         say(f"{title}: {text}")
-    click.echo("record:\n" + yaml.safe_dump(found["record"], allow_unicode=True, sort_keys=False, indent=1).rstrip())
+    say("record:")
+    hand_out(yaml.dump(found["record"], Dumper=dumper, allow_unicode=True, sort_keys=False, indent=1, width=math.inf))
 
 
 @register.command("history")
@@ -273,7 +282,7 @@ def history(register_file, subject, as_json) -> None:
     for event in events:
         replaced = f" (replaces {', '.join(name[:10] for name in event.replaces)})" if event.replaces else ""
         say(f"{event.recorded[:16]}Z  {event.name[:10]}  {event.kind} by {event.who}: {event.why}{replaced}")
-    click.echo("heads: " + ", ".join(heads))
+    say("heads: " + ", ".join(heads))
 
 
 @register.command("verify")
@@ -294,8 +303,8 @@ def verify_(register_file, noted, as_json) -> None:
     else:
         for finding in findings:
             say(str(finding))
-        click.echo(f"{count} changes, {'nothing wrong found' if not findings else f'{len(findings)} things wrong'}")
-        click.echo("heads: " + ", ".join(heads))
+        say(f"{count} changes, {'nothing wrong found' if not findings else f'{len(findings)} things wrong'}")
+        say("heads: " + ", ".join(heads))
         if not noted:
             note("No noted head was given: a history cut off at its end, or written anew, cannot be found without one.")
     if findings:
@@ -359,7 +368,7 @@ def salvage_(damaged, new, on_text, who, why, dry_run, as_json) -> None:
         said += [f"to be looked at again, and its marks given again: {label}" for label in doubted]
         said.append(f"If a copy still holds what is lost: siteassess register merge {new.name} COPY")
     said += [f"lost photo: {name[:16]}" for name in report.photos_lost]
-    answer(as_json, values, "\n".join(map(one_line, said)))
+    answer(as_json, values, *said)
 
 
 @register.command("clock")
@@ -397,7 +406,7 @@ def clock_(register_file, set_right, who, why, dry_run, as_json) -> None:
     said = [f"this machine's clock: {now:%Y-%m-%d %H:%M}Z; newest entry not ahead of it: {newest[:16] or 'none'}"]
     said += [f"ahead: {e.recorded[:16]}Z  {e.name[:10]}  {e.kind} by {e.who}: {e.why}" for e in ahead]
     said.append(f"{len(ahead)} entries set right, {kept(dry_run)}" if event else f"{len(ahead)} entries are ahead")
-    answer(as_json, values, "\n".join(map(one_line, said)))
+    answer(as_json, values, *said)
 
 
 def _load_the_rest() -> None:

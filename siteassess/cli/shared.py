@@ -141,6 +141,11 @@ def say(text: str, err: bool = False) -> None:
     click.echo(one_line(text), err=err)
 
 
+def hand_out(text: str) -> None:
+    """Print a text of several lines that a paper made, which has put each foreign text in it on one line."""
+    click.echo(text, nl=False)
+
+
 def note(text: str) -> None:
     """A warning or word of progress: to stderr, so that stdout stays the result."""
     say(text, err=True)
