@@ -142,6 +142,8 @@ def make_copy(
     wanted = set(sites) if sites is not None else None
     desk = _Desk(copy, on, Folded(store.db), crowd)
     desk.doubts = store.doubts(desk.folded)
+    if crowd is not None and layer != "officer":
+        desk.crowd = crowd.without(_shown_points(desk.folded))
     for done, name in enumerate(desk.folded.site_names(), start=1):
         if wanted is None or name in wanted:
             _add_site(store, desk, desk.folded.subject(name))
@@ -213,6 +215,18 @@ def _kept_back(parts: list[Subject], site: Subject, desk: _Desk) -> tuple[set[st
     by_itself = {tree.id: (told[tree.id], next(iter(_points_of([tree])), None)) for tree in trees}
     told |= told_of_all(by_itself, desk.crowd, seen or _points_of(parts))
     return hidden, told
+
+
+def _shown_points(folded: Folded) -> list[tuple[float, float]]:
+    """Where every tree stands that some copy may show, in whichever park: readers put copies side by side."""
+    found = []
+    for name in folded.site_names():
+        site = folded.subject(name)
+        parts = [part for part in folded.parts(name, "anchor", "line") if part.versions]
+        hidden = hidden_parts(parts, site, folded.around)
+        found += _points_of(part for part in parts if part.id not in hidden)
+        folded.keep_small()
+    return found
 
 
 def _points_of(parts: Iterable[Subject]) -> list[tuple[float, float]]:

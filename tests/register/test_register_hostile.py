@@ -73,7 +73,8 @@ def test_markup_in_texts_is_refused_in_every_format(refused, text):
 
 
 @pytest.mark.parametrize(
-    "cell", ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(1)", "\t=1", " =1", "|x", "=HYPERLINK(1)"]
+    "cell", ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(1)", "\t=1", " =1", "|x", "=HYPERLINK(1)", "＝1+1", "＋1+1",
+             "－1+1", "＠SUM(1)", "\tx", "\rx", "'=1"]
 )
 def test_spreadsheet_formulas_are_refused_and_never_written(refused, group, cell):
     quoted = '"' + cell.replace('"', '""') + '"'
