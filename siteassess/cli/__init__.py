@@ -80,7 +80,7 @@ def group() -> None:
 
 
 # marks that would move a terminal's cursor, ring its bell, or turn a line's direction round
-_STEERS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+_STEERS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\U000e0000-\U000e007f]")
 
 
 class _Tame:

@@ -6,7 +6,7 @@ import sys
 
 import click
 
-from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, quantity, say
+from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, quantity, refuse_over, say
 
 USES = ("hammock", "low line", "trick line", "long line", "high line", "aerial equipment", "other line")
 AVOID = ("path", "building", "water", "power line", "road", "other")
@@ -124,6 +124,11 @@ def survey(
     from siteassess.survey.rulelimits import RuleLimits, read_rules
     from siteassess.survey.screen import Wish
 
+    if out is not None:
+        from siteassess.survey.files import REPLACED
+
+        read = [inventory, park, terrain, *(path for _, path in avoid)]
+        refuse_over(read, (f"{out}/{name}" for name in REPLACED))
     limits = read_rules(rules, use) if rules else RuleLimits()
     wish = Wish(use, pull, tie, limits, known_sizes_only, no_street_trees)
     options = Options(

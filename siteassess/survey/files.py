@@ -28,6 +28,11 @@ FORMULA = re.compile(r"\s*[=+\-@|＝＋－＠]|[\t\r]")
 NUMBER = re.compile(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?")
 
 
+# of what is written, all that bears an ending which is read as well; a field sheet never replaces another file
+REPLACED = ("pairs.csv", "candidates.csv", "proposal.geojson", "waypoints.gpx", "rows_set_aside.csv",
+            "rows_repaired.csv", "not_candidates.csv")  # fmt: skip
+
+
 def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> list[Path]:
     """Write every file of a proposal.
 
