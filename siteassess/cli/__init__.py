@@ -110,7 +110,7 @@ def main(args: list[str] | None = None) -> None:
     gc.set_threshold(100_000, 20, 100)
     sys.stdout, sys.stderr = _Tame(sys.stdout), _Tame(sys.stderr)
     try:
-        sys.exit(group.main(args=args, prog_name="siteassess", standalone_mode=False))
+        sys.exit(group.main(args=args, prog_name="siteassess", standalone_mode=False) or 0)
     except click.ClickException as error:
         # it may repeat a file's name, which may hold a line break; the help shown to who says nothing has many
         if not isinstance(error, getattr(click.exceptions, "NoArgsIsHelpError", ())):
