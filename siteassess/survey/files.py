@@ -63,8 +63,13 @@ def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> li
         "not_candidates.csv": table(_not_candidates(proposal)),
     }
     texts = {_free_name(folder, name, text): text for name, text in texts.items()}
-    for name, text in texts.items():
-        write_whole(text, folder / name)
+    for done, (name, text) in enumerate(texts.items()):
+        try:
+            write_whole(text, folder / name)
+        except OSError as error:
+            new = ", ".join(list(texts)[:done]) or "none"
+            said = f"{error.strerror}; new files of this survey: {new}; any others are missing or of an earlier one"
+            raise type(error)(error.errno, said, error.filename) from None
     return [folder / name for name in texts]
 
 

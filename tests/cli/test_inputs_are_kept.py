@@ -1,6 +1,10 @@
-"""A command never writes over a file that it reads, under whichever name."""
+"""A command never writes over a file that it reads, and says what it wrote where the disk is full half way."""
 
 from __future__ import annotations
+
+import datetime
+import errno
+import os
 
 import pytest
 import yaml
@@ -8,6 +12,11 @@ from click.testing import CliRunner
 from hostile import inventory, planted_record, surroundings
 
 from siteassess.cli import group
+from siteassess.errors import StoreError
+from siteassess.records.files import write_whole
+from siteassess.register.files import write_copy
+from siteassess.register.share import make_copy
+from siteassess.register.store import Store
 from siteassess.survey.files import REPLACED
 
 
@@ -52,3 +61,32 @@ def test_a_survey_does_not_replace_its_inventory(tmp_path, monkeypatch, name):
     assert CliRunner().invoke(group, [*wanted, str(tmp_path / "out")]).exit_code == 0
     written = {path.name for path in (tmp_path / "out").iterdir() if path.suffix in (".csv", ".geojson", ".gpx")}
     assert written == set(REPLACED)
+
+
+def _full_at(name: str):
+    """A disk that is full when that file's turn comes."""
+
+    def write(content, path):
+        if os.path.basename(path) == name:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
+        return write_whole(content, path)
+
+    return write
+
+
+def test_a_full_disk_leaves_no_table_without_what_its_columns_mean(tmp_path, monkeypatch):
+    monkeypatch.setattr("siteassess.register.files.write_whole", _full_at("x.csv-metadata.json"))
+    with Store.create(tmp_path / "list.gpkg", title="Invented", who="Ada") as store:
+        copied = make_copy(store, "officer", datetime.date(2026, 5, 1))
+        with pytest.raises(StoreError, match="x.csv-metadata.json could not be written: No space left"):
+            write_copy(store, copied, tmp_path / "x.csv")
+    assert [path.name for path in tmp_path.iterdir()] == ["list.gpkg"]
+
+
+def test_a_survey_cut_off_by_a_full_disk_says_which_files_are_new(tmp_path, monkeypatch):
+    (tmp_path / "trees.csv").write_text(inventory(lambda where: where), encoding="utf-8")
+    monkeypatch.setattr("siteassess.survey.files.write_whole", _full_at("candidates.csv"))
+    wanted = ["survey", str(tmp_path / "trees.csv"), "--span", "15 m", "60 m", "--out", str(tmp_path / "out")]
+    told = CliRunner().invoke(group, wanted).exception
+    assert told.filename == str(tmp_path / "out" / "candidates.csv")
+    assert "No space left" in told.strerror and "new files of this survey: sketch.html, pairs.csv;" in told.strerror
