@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -80,6 +79,7 @@ def opened(path: Path):
     """The register, told whether its clock was vouched for; says so where that clock is behind what is written."""
     from siteassess.register.clock import ahead_of
     from siteassess.register.intact import taken_out
+    from siteassess.register.listing import damage_in_words
     from siteassess.register.standing import label
     from siteassess.register.store import Store
 
@@ -91,18 +91,8 @@ def opened(path: Path):
     with store.in_words():
         ahead, _ = ahead_of(store, store.now())
         left_out = [f"{subject.kind} {label(subject)}" for subject in store.folded().undrawn()]
-        gone = taken_out(store.db)
-    if left_out:
-        note(
-            f"the history holds {', '.join(left_out)}, and the tables of {path.name} do not: somebody edited the file. "
-            f"Told out of the history. Mend it with: siteassess register redraw {path.name}"
-        )
-    if gone:
-        note(
-            f"a latest entry is missing: {path.name} held entries that it does not hold now, and no line may be rigged "
-            f"by it. If a copy has them, merge this file into it: siteassess register merge COPY {path.name}. If none "
-            f"has: siteassess register salvage {path.name} NEW"
-        )
+    for text in damage_in_words(path.name, left_out, taken_out(store.db)):
+        note(text)
     if ahead:
         newest = max(event.recorded for event in ahead)
         note(
@@ -241,18 +231,9 @@ def list_(register_file, site, status, on_text, as_json) -> None:
 @json_switch
 def show(register_file, subject, on_text, as_json) -> None:
     """One thing: record, status, marks, news, what is legal next, conflicts side by side."""
-    import yaml
-
-    from siteassess.register.listing import details, told_in_words
+    from siteassess.register.listing import details, record_in_words, told_in_words
     from siteassess.register.naming import resolve
 
-    class dumper(yaml.SafeDumper):  # noqa: N801
-        """Writes a text of several lines on one, so that none of them reads as a key."""
-
-    def text(self: yaml.SafeDumper, value: str) -> yaml.ScalarNode:
-        return self.represent_scalar("tag:yaml.org,2002:str", value, '"' if "\n" in value else None)
-
-    dumper.add_representer(str, text)
     with opened(register_file) as store:
         found = details(store, resolve(store, subject), day(on_text))
     if as_json:
@@ -261,7 +242,7 @@ def show(register_file, subject, on_text, as_json) -> None:
     for title, text in told_in_words(found):
         say(f"{title}: {text}")
     say("record:")
-    hand_out(yaml.dump(found["record"], Dumper=dumper, allow_unicode=True, sort_keys=False, indent=1, width=math.inf))
+    hand_out(record_in_words(found["record"]))
 
 
 @register.command("history")

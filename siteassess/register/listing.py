@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date
 from typing import Any
+
+import yaml
 
 from siteassess.errors import StoreError
 from siteassess.register import reading_records
@@ -151,6 +155,43 @@ def told_in_words(found: dict[str, Any]) -> list[tuple[str, str]]:
         said.append(("girth read", f"{girth['girth_m']:.2f} m{height} on {day}"))
     said += [("found to be the same as", name[:10]) for name in found["same_as"]]
     return said
+
+
+def damage_in_words(file: str, left_out: list[str], gone: bool) -> list[str]:
+    """What was done to a register's file behind its back, and how to mend it.
+
+    Parameters
+    ----------
+    left_out : what the history holds and the drawn tables do not
+    gone : whether newest entries were taken out, see `intact.taken_out`
+    """
+    said = []
+    if left_out:
+        said.append(
+            f"the history holds {', '.join(left_out)}, and the tables of {file} do not: somebody edited the file. "
+            f"Told out of the history. Mend it with: siteassess register redraw {file}"
+        )
+    if gone:
+        said.append(
+            f"a latest entry is missing: {file} held entries that it does not hold now, and no line may be rigged by "
+            f"it. If a copy has them, merge this file into it: siteassess register merge COPY {file}. If none has: "
+            f"siteassess register salvage {file} NEW"
+        )
+    return said
+
+
+class _OnOneLine(yaml.SafeDumper):
+    """Writes a text of several lines on one, so that none of them reads as a key."""
+
+
+_OnOneLine.add_representer(
+    str, lambda to, text: to.represent_scalar("tag:yaml.org,2002:str", text, '"' if "\n" in text else None)
+)
+
+
+def record_in_words(record: Mapping[str, Any]) -> str:
+    """A record as YAML, each text on the line of its key."""
+    return yaml.dump(record, Dumper=_OnOneLine, allow_unicode=True, sort_keys=False, indent=1, width=math.inf)
 
 
 def _mark_in_words(found: dict[str, Any], by: str) -> str:
