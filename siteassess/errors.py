@@ -12,6 +12,7 @@ A fault always says where, which field, what was read, what is wanted and how to
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -50,7 +51,8 @@ class FaultyInput(SiteassessError):
         count = len(self.faults)
         head = f"{self.source}: {count} fault{'s' if count != 1 else ''}"
         lines = (f"  {self.source}:{f.line}: {f.sentence()}" if f.line else f"  {f.sentence()}" for f in self.faults)
-        return "\n".join((head, *lines))
+        # a name or a text that was read may hold line breaks, and each line is one fault
+        return "\n".join(re.sub(r"\s*[\r\n]+\s*", " ", line) for line in (head, *lines))
 
 
 class OutsideModel(SiteassessError):

@@ -89,9 +89,9 @@ def _asks_texts(model: type[BaseModel]) -> bool:
     return any(a.kind == "text" for a in members(model)) and needs <= set(_MINIMAL.get(model.__name__) or {})
 
 
-def planted_record(family: str) -> tuple[dict, dict[str, str]]:
-    """Plain data of a record with every text field planted, and the texts by field."""
-    planter = Planter(PAYLOADS[family])
+def planted_record(family: str, payload: str | None = None) -> tuple[dict, dict[str, str]]:
+    """Plain data of a record with every text field planted, and the texts by field; `payload` replaces a family's."""
+    planter = Planter(PAYLOADS[family] if payload is None else payload)
     made = data({"site.emergency": {}, "site.permission": {"basis": "permit"}, "L1.backup_line": {}, "L1.crew": None})
     made["anchors"].append({"kind": "boulder", "code": "B1", "position": {"lat": 54.5002, "lon": 2.5001}})
     made["anchors"].append({"kind": "other", "code": "O1", "position": {"lat": 54.5002, "lon": 2.5003}})

@@ -80,7 +80,7 @@ def group() -> None:
 
 
 # marks that would move a terminal's cursor, ring its bell, or turn a line's direction round
-_STEERS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+_STEERS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\U000e0000-\U000e007f]")
 
 
 class _Tame:
@@ -103,28 +103,41 @@ def _shown(mark: re.Match) -> str:
 
 def main(args: list[str] | None = None) -> None:
     """Run the command line; what the package raises on purpose becomes a sentence and exit code 1."""
-    from siteassess.errors import SiteassessError
+    from siteassess.cli.shared import one_line, say
+    from siteassess.errors import FaultyInput, SiteassessError
 
     # a short run leaves few rings of dead objects; looking for them less often saves a thirtieth of the demo
     gc.set_threshold(100_000, 20, 100)
     sys.stdout, sys.stderr = _Tame(sys.stdout), _Tame(sys.stderr)
     try:
-        group.main(args=args, prog_name="siteassess", standalone_mode=True)
-    except SiteassessError as error:
+        sys.exit(group.main(args=args, prog_name="siteassess", standalone_mode=False) or 0)
+    except click.ClickException as error:
+        # it may repeat a file's name, which may hold a line break; the help shown to who says nothing has many
+        if not isinstance(error, getattr(click.exceptions, "NoArgsIsHelpError", ())):
+            error.message = one_line(error.message)
+        error.show()
+        sys.exit(error.exit_code)
+    except click.Abort:
+        click.echo("Aborted!", err=True)
+        sys.exit(1)
+    except FaultyInput as error:
         click.echo(f"siteassess: {error}", err=True)
+        sys.exit(1)
+    except SiteassessError as error:
+        say(f"siteassess: {error}", err=True)
         sys.exit(1)
     except BrokenPipeError:
         # the reader of our output went away; nothing was lost
         sys.stderr.close()
         sys.exit(1)
     except OSError as error:
-        click.echo(f"siteassess: {error.strerror or error}: {error.filename or ''}".rstrip(": "), err=True)
+        say(f"siteassess: {error.strerror or error}: {error.filename or ''}".rstrip(": "), err=True)
         sys.exit(1)
     except Exception as error:
         # a mistake of ours, not of the user's: say so in one line, and how to see where
         if os.environ.get("SITEASSESS_TRACEBACK"):
             raise
         told = f"{type(error).__name__}: {error}"
-        click.echo(f"siteassess: a fault of the program itself ({told}); nothing it printed above should be relied on. "
-                   "Set SITEASSESS_TRACEBACK=1 to see where, and tell the developers.", err=True)  # fmt: skip
+        say(f"siteassess: a fault of the program itself ({told}); nothing it printed above should be relied on. "
+            "Set SITEASSESS_TRACEBACK=1 to see where, and tell the developers.", err=True)  # fmt: skip
         sys.exit(1)

@@ -6,9 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-import click
-
-from siteassess.cli.shared import emit
+from siteassess.cli.shared import emit, say
 
 # key ending: (divide by, unit shown)
 ENDINGS = {
@@ -29,7 +27,7 @@ def answer(values: Mapping[str, Any], as_json: bool) -> None:
         emit(values)
         return
     for line in _lines(values):
-        click.echo(line)
+        say(line)
 
 
 def _lines(values: Mapping[str, Any], indent: str = "") -> list[str]:

@@ -7,7 +7,17 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import day, emit, json_switch, note, surroundings_option, with_surroundings
+from siteassess.cli.shared import (
+    day,
+    emit,
+    hand_out,
+    json_switch,
+    note,
+    read_with,
+    refuse_over,
+    surroundings_option,
+    with_surroundings,
+)
 
 WORDS = ("suits", "suits if", "cannot say", "leave it")
 
@@ -34,7 +44,11 @@ def assess(file: Path, line_id, on, out, explain, fail_unless, surroundings, as_
     from siteassess.advice.assess import assess as assess_record
     from siteassess.records.loading import load_record
 
-    record = with_surroundings(load_record(file), file, surroundings)
+    bare = load_record(file)
+    if out is not None:
+        # of the papers these alone bear an ending that is read as well
+        refuse_over(read_with(bare, file, surroundings), (out / "anchors.geojson", out / "assessment.json"))
+    record = with_surroundings(bare, file, surroundings)
     result = assess_record(record, line_id=line_id, on=on)
     if out is not None:
         from siteassess.papers.everything import write_everything
@@ -50,10 +64,10 @@ def assess(file: Path, line_id, on, out, explain, fail_unless, surroundings, as_
         from siteassess.papers.terminal import summary
 
         plain = not _speaks_unicode()
-        click.echo(summary(result, ascii_only=plain), nl=False)
+        hand_out(summary(result, ascii_only=plain))
         if explain:
             for line in result.lines:
-                click.echo("\n" + explained(line, ascii_only=plain), nl=False)
+                hand_out("\n" + explained(line, ascii_only=plain))
     if fail_unless and any(WORDS.index(line.verdict) > WORDS.index(fail_unless) for line in result.lines):
         sys.exit(3)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import emit, json_switch, note
+from siteassess.cli.shared import emit, hand_out, json_switch, note, say
 
 
 @click.command("demo")
@@ -36,8 +36,10 @@ def demo(out: Path, as_json: bool) -> None:
 
         emit({**to_dict(result), "written": [str(path) for path in written]})
         return
-    click.echo(overview(result), nl=False)
-    click.echo(f"\nThe papers lie in {out.resolve()}:")
+    hand_out(overview(result))
+    say("")
+    say(f"The papers lie in {out.resolve()}:")
     for path in written:
-        click.echo(f"  {path.name}")
-    click.echo(f"\nAll of it again, with reasons: siteassess assess {record}")
+        say(f"  {path.name}")
+    say("")
+    say(f"All of it again, with reasons: siteassess assess {record}")

@@ -6,7 +6,16 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import OutFile, emit, json_switch, note, surroundings_option, with_surroundings
+from siteassess.cli.shared import (
+    OutFile,
+    emit,
+    json_switch,
+    note,
+    read_with,
+    refuse_over,
+    surroundings_option,
+    with_surroundings,
+)
 
 
 def _assessed(file: Path, surroundings: tuple[Path, ...], line_id: str | None = None):
@@ -37,9 +46,11 @@ def site_map(file: Path, out, tiles, credit, geojson, surroundings, as_json) -> 
     """Site map, one HTML file that opens with no network."""
     from siteassess.papers.exports import write_geojson
     from siteassess.papers.sitemap import write_map
+    from siteassess.records.loading import load_record
 
-    result = _assessed(file, surroundings)
     target = out or file.with_name(f"{file.stem}-map.html")
+    refuse_over(read_with(load_record(file), file, surroundings), filter(None, (target, geojson)))
+    result = _assessed(file, surroundings)
     written = [write_map(result, target, tiles=tiles, tiles_credit=credit)]
     if geojson:
         written.append(write_geojson(result, geojson))

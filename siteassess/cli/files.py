@@ -7,7 +7,16 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import OutFile, day, emit, json_switch, note, surroundings_option, with_surroundings
+from siteassess.cli.shared import (
+    OutFile,
+    day,
+    emit,
+    hand_out,
+    json_switch,
+    note,
+    surroundings_option,
+    with_surroundings,
+)
 
 
 @click.command("new")
@@ -60,7 +69,7 @@ def check(file: Path, surroundings, as_json: bool) -> None:
     if as_json:
         emit({"file": str(file), "faults": [], **found.as_dict()})
     else:
-        click.echo(check_text(str(file), found), nl=False)
+        hand_out(check_text(str(file), found))
 
 
 @click.command("pack")
@@ -101,7 +110,7 @@ def pack(file: Path, line_id, day, owned_file, out, as_json: bool) -> None:
                          "notes": row.notes} for row in stock],
               "cautions": cautions()})  # fmt: skip
     elif out is None:
-        click.echo(packing_text(title, items, left, stock, notes), nl=False)
+        hand_out(packing_text(title, items, left, stock, notes))
 
 
 def _stock(items, owned_file: Path | None) -> tuple:

@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from siteassess.cli.shared import emit, json_switch, note, one_line, say
+from siteassess.cli.shared import emit, hand_out, json_switch, note, say
 
 NAME_NOTE = "Names under --who are claims: the register proves that nothing was changed since, not who wrote it."
 
@@ -23,21 +23,25 @@ set_right_switch = click.option(
 )
 
 
-def who_option(command: Callable) -> Callable:
-    """Who writes, and the word that this machine's clock is right where that is in doubt."""
+def clock_option(command: Callable) -> Callable:
+    """The word that this machine's clock is right, where that is in doubt."""
 
     def keep(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
         ctx.meta[_CLOCK_IS_RIGHT] = value
 
-    clock = click.option(
+    return click.option(
         "--clock-is-right",
         is_flag=True,
         expose_value=False,
         callback=keep,
         help="Write although the newest entry is long past by this machine's clock.",
-    )
+    )(command)
+
+
+def who_option(command: Callable) -> Callable:
+    """Who writes, which goes with the clock it is stamped by."""
     who = click.option("--who", required=True, envvar="SITEASSESS_WHO", help="Who does it, a name or a role.")
-    return who(clock(command))
+    return who(clock_option(command))
 
 
 dry_run_switch = click.option("--dry-run", is_flag=True, help="Do everything, then take it back; nothing is kept.")
@@ -74,6 +78,9 @@ def day(text: str | None, option: str = "--on"):
 def opened(path: Path):
     """The register, told whether its clock was vouched for; says so where that clock is behind what is written."""
     from siteassess.register.clock import ahead_of
+    from siteassess.register.intact import taken_out
+    from siteassess.register.listing import damage_in_words
+    from siteassess.register.standing import label
     from siteassess.register.store import Store
 
     store = Store.open(path)
@@ -83,12 +90,16 @@ def opened(path: Path):
         store.ask = lambda text: click.confirm(text, err=True)
     with store.in_words():
         ahead, _ = ahead_of(store, store.now())
+        left_out = [f"{subject.kind} {label(subject)}" for subject in store.folded().undrawn()]
+    for text in damage_in_words(path.name, left_out, taken_out(store.db)):
+        note(text)
     if ahead:
         newest = max(event.recorded for event in ahead)
         note(
             f"{len(ahead)} entries up to {newest[:16]}Z lie ahead of this machine's clock, "
             f"{store.now():%Y-%m-%d %H:%M}Z: no line may be rigged by this list until one of the two is put right. "
-            f"If this clock is right: siteassess register clock {path.name} --set-right"
+            f"If this clock is right: siteassess register clock {path.name} --set-right "
+            "--who NAME"
         )
     return store
 
@@ -110,11 +121,11 @@ def kept(dry_run: bool) -> str:
     return "dry run: nothing was kept" if dry_run else "kept"
 
 
-def answer(as_json: bool, values: dict[str, Any], text: str) -> None:
+def answer(as_json: bool, values: dict[str, Any], *lines: str) -> None:
     if as_json:
         emit(values)
-    else:
-        click.echo(text)
+    for text in () if as_json else lines:
+        say(text)
 
 
 @register.command("init")
@@ -143,8 +154,8 @@ def init(register_file: Path, title: str, licence: str, who: str, dry_run: bool,
     answer(
         as_json,
         {"register": register_file.name, "heads": heads, "dry_run": False},
-        f"{register_file.name} begun. Head {heads[0]}\nNote the head elsewhere: against it `verify` finds a cut-off "
-        f"history. {NAME_NOTE}",
+        f"{register_file.name} begun. Head {heads[0]}",
+        f"Note the head elsewhere: against it `verify` finds a cut-off history. {NAME_NOTE}",
     )
 
 
@@ -179,7 +190,7 @@ def add(register_file, record_file, share, sensitive, who, why, dry_run, as_json
     values = {"subjects": names, "changes": added, "heads": heads, "dry_run": dry_run}
     counted = "1 change" if added == 1 else f"{added} changes"
     last = f"{counted}, {kept(dry_run)}" if added else "nothing new: all of it is listed already, word for word"
-    answer(as_json, values, "\n".join(map(one_line, [*lines, last])))
+    answer(as_json, values, *lines, last)
 
 
 @register.command("list")
@@ -198,11 +209,6 @@ def list_(register_file, site, status, on_text, as_json) -> None:
         wanted = resolve(store, site, "site") if site else None
         found = [row for row in rows(store, on, wanted) if status is None or row["status"] == status]
         heads = store.heads()
-    if left_out := [f"{row['kind']} {row['label']}" for row in found if row.get("left_out_of_tables")]:
-        note(
-            f"the history holds {', '.join(left_out)}, and the tables of {register_file.name} do not: somebody edited "
-            f"the file. Listed last. Mend it with: siteassess register redraw {register_file.name}"
-        )
     if as_json:
         emit({"on": on.isoformat(), "heads": heads, "rows": found})
         return
@@ -215,7 +221,7 @@ def list_(register_file, site, status, on_text, as_json) -> None:
         told = [why["says"] for why in row["may_rig_reasons"]] if row["kind"] == "line" else row["reasons"]
         for says in told:
             say(f"{indent}    {says}")
-    click.echo(f"{len(found)} listed on {on}")
+    say(f"{len(found)} listed on {on}")
 
 
 @register.command("show")
@@ -225,9 +231,7 @@ def list_(register_file, site, status, on_text, as_json) -> None:
 @json_switch
 def show(register_file, subject, on_text, as_json) -> None:
     """One thing: record, status, marks, news, what is legal next, conflicts side by side."""
-    import yaml
-
-    from siteassess.register.listing import details, told_in_words
+    from siteassess.register.listing import details, record_in_words, told_in_words
     from siteassess.register.naming import resolve
 
     with opened(register_file) as store:
@@ -237,7 +241,8 @@ def show(register_file, subject, on_text, as_json) -> None:
         return
     for title, text in told_in_words(found):
         say(f"{title}: {text}")
-    click.echo("record:\n" + yaml.safe_dump(found["record"], allow_unicode=True, sort_keys=False, indent=1).rstrip())
+    say("record:")
+    hand_out(record_in_words(found["record"]))
 
 
 @register.command("history")
@@ -258,7 +263,7 @@ def history(register_file, subject, as_json) -> None:
     for event in events:
         replaced = f" (replaces {', '.join(name[:10] for name in event.replaces)})" if event.replaces else ""
         say(f"{event.recorded[:16]}Z  {event.name[:10]}  {event.kind} by {event.who}: {event.why}{replaced}")
-    click.echo("heads: " + ", ".join(heads))
+    say("heads: " + ", ".join(heads))
 
 
 @register.command("verify")
@@ -279,8 +284,8 @@ def verify_(register_file, noted, as_json) -> None:
     else:
         for finding in findings:
             say(str(finding))
-        click.echo(f"{count} changes, {'nothing wrong found' if not findings else f'{len(findings)} things wrong'}")
-        click.echo("heads: " + ", ".join(heads))
+        say(f"{count} changes, {'nothing wrong found' if not findings else f'{len(findings)} things wrong'}")
+        say("heads: " + ", ".join(heads))
         if not noted:
             note("No noted head was given: a history cut off at its end, or written anew, cannot be found without one.")
     if findings:
@@ -344,7 +349,7 @@ def salvage_(damaged, new, on_text, who, why, dry_run, as_json) -> None:
         said += [f"to be looked at again, and its marks given again: {label}" for label in doubted]
         said.append(f"If a copy still holds what is lost: siteassess register merge {new.name} COPY")
     said += [f"lost photo: {name[:16]}" for name in report.photos_lost]
-    answer(as_json, values, "\n".join(map(one_line, said)))
+    answer(as_json, values, *said)
 
 
 @register.command("clock")
@@ -382,7 +387,7 @@ def clock_(register_file, set_right, who, why, dry_run, as_json) -> None:
     said = [f"this machine's clock: {now:%Y-%m-%d %H:%M}Z; newest entry not ahead of it: {newest[:16] or 'none'}"]
     said += [f"ahead: {e.recorded[:16]}Z  {e.name[:10]}  {e.kind} by {e.who}: {e.why}" for e in ahead]
     said.append(f"{len(ahead)} entries set right, {kept(dry_run)}" if event else f"{len(ahead)} entries are ahead")
-    answer(as_json, values, "\n".join(map(one_line, said)))
+    answer(as_json, values, *said)
 
 
 def _load_the_rest() -> None:

@@ -16,7 +16,7 @@ from siteassess.cli.register import (
     who_option,
     why_option,
 )
-from siteassess.cli.shared import json_switch, one_line
+from siteassess.cli.shared import json_switch
 
 
 @register.command("approve")
@@ -61,8 +61,7 @@ def approve(
     for subject, one in zip(subjects, moved, strict=True):
         lines.append(f"{subject}: {one['from']} -> {one['to']}")
         lines += [f"  looked at: {news}" for news in one["looked_at"]]
-    text = "\n".join(map(one_line, lines))
-    answer(as_json, {"moves": moved, "dry_run": dry_run}, f"{text}\n{kept(dry_run)}")
+    answer(as_json, {"moves": moved, "dry_run": dry_run}, *lines, kept(dry_run))
 
 
 def _looked_at(store, event) -> list[str]:

@@ -97,12 +97,12 @@ def log(register_file, subject, what, who, why, dry_run, as_json, before, after,
                 body["photos"] = {when: names for when, names in photos.items() if names}
             event = actions.log(writer, about, body, by)
     load_hours = entry_load_hours(event.body)
-    text = f"entry {event.name[:10]}, {kept(dry_run)}"
+    said = [f"entry {event.name[:10]}, {kept(dry_run)}"]
     if what == "use":
         amount = "not known (pull or time is missing)" if load_hours is None else f"{load_hours:.1f} kN h"
-        text += f"\nload-hours: {amount}. {LOAD_HOURS_NOTE}"
+        said.append(f"load-hours: {amount}. {LOAD_HOURS_NOTE}")
     values = {"event": event.name, "subject": about, "load_hours_kn_h": load_hours, "note": LOAD_HOURS_NOTE}
-    answer(as_json, {**values, "dry_run": dry_run}, text)
+    answer(as_json, {**values, "dry_run": dry_run}, *said)
 
 
 def _photos(writer, about, paths, by) -> list[str]:
@@ -245,7 +245,7 @@ def due_(register_file, site, days, ics, on_text, as_json) -> None:
         mark_ = "overdue" if item.date < on.isoformat() else "due"
         reason = f": {item.reason}" if item.reason else ""
         say(f"{item.date}  {mark_}  {item.site}, {item.kind} {item.label}: {item.what}{reason}")
-    click.echo(f"{len(items)} things due within {days} days of {on}")
+    say(f"{len(items)} things due within {days} days of {on}")
 
 
 @register.command("rota")
@@ -301,4 +301,4 @@ def rota_(register_file, site, wetness, on_text, as_json) -> None:
     for name, use, share in found.uses:
         part = "-" if share is None else f"{100 * share:.0f} %"
         say(f"{name}: {use.load_hours_kn_h:.1f} kN h in {use.uses} uses, {part}")
-    click.echo(found.note)
+    say(found.note)

@@ -8,6 +8,7 @@ import click
 
 from siteassess.cli.register import (
     answer,
+    clock_option,
     day,
     dry_run_switch,
     kept,
@@ -20,7 +21,7 @@ from siteassess.cli.register import (
     who_option,
     why_option,
 )
-from siteassess.cli.shared import emit, json_switch, note, one_line, say
+from siteassess.cli.shared import emit, json_switch, note, say
 
 
 @register.command("export")
@@ -134,7 +135,7 @@ def import_(register_file, file, site, kind, set_right, on_text, who, why, dry_r
         note(f"left out: {left}")
     for text in found.get("notes", ()):
         note(text)
-    answer(as_json, {**found, "dry_run": dry_run}, "\n".join(map(one_line, [*lines, kept(dry_run)])))
+    answer(as_json, {**found, "dry_run": dry_run}, *lines, kept(dry_run))
 
 
 @register.command("merge")
@@ -143,6 +144,7 @@ def import_(register_file, file, site, kind, set_right, on_text, who, why, dry_r
 @set_right_switch
 @click.option("--who", envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
 @click.option("--why", default="a clock was wrong", show_default=True, help="Why they are set right.")
+@clock_option
 @dry_run_switch
 @json_switch
 def merge(register_file, other, set_right, who, why, dry_run, as_json) -> None:
@@ -188,9 +190,9 @@ def merge(register_file, other, set_right, who, why, dry_run, as_json) -> None:
             }
         )
         return
-    click.echo(f"{report.added} changes and {report.photos} photos added, {report.known} were here; {kept(dry_run)}")
+    say(f"{report.added} changes and {report.photos} photos added, {report.known} were here; {kept(dry_run)}")
     if report.set_right:
-        click.echo(f"{report.set_right} entries ahead of the clock set right by {who}")
+        say(f"{report.set_right} entries ahead of the clock set right by {who}")
     for conflict in differing:
         say(f"{conflict.kind} {conflict.label} [{conflict.subject[:10]}]: two copies differ in: {conflict.what}")
     _say_pairs(pairs)
@@ -224,7 +226,7 @@ def _say_pairs(pairs) -> None:
         one = {"tree": "trunk", "site": "park"}.get(p.kind, p.kind)
         first, other = (f"{name} [{subject[:10]}]" for name, subject in zip(p.labels, (p.a, p.b), strict=True))
         say(f"may be one {one}: {first} and {other}: {'; '.join(p.reasons)}")
-    click.echo(f"{len(pairs)} pairs may be the same; nothing was joined")
+    say(f"{len(pairs)} pairs may be the same; nothing was joined")
 
 
 @register.command("join")

@@ -32,8 +32,8 @@ def list_sets(status: str | None, as_json: bool) -> None:
         return
     for one in found:
         hand = ", second hand" if one.second_hand else ""
-        click.echo(f"{one.id:<28} {one.status:<26} {one.as_of}  {one.place} ({', '.join(one.uses)}{hand})")
-    click.echo(APART)
+        say(f"{one.id:<28} {one.status:<26} {one.as_of}  {one.place} ({', '.join(one.uses)}{hand})")
+    say(APART)
 
 
 @rules.command("show")
@@ -57,8 +57,8 @@ def show(name: str, as_json: bool) -> None:
     for clause in found.clauses:
         say(f"  {clause.id}: {clause_words(clause)}")
     if not found.clauses:
-        click.echo("  no clause was seen")
-    click.echo(APART)
+        say("  no clause was seen")
+    say(APART)
 
 
 @rules.command("check")
@@ -78,7 +78,7 @@ def check(file: Path, set_name: str | None, line_id: str | None, on, as_json: bo
         if as_json:
             emit({"file": str(file), "faults": [], "rule_set": _head(found)})
         else:
-            click.echo(f"{file}: no fault; {len(found.clauses)} clauses of {found.place}")
+            say(f"{file}: no fault; {len(found.clauses)} clauses of {found.place}")
         return
 
     from siteassess.advice.assess import assess
@@ -108,7 +108,7 @@ def _told(result, rule_set, as_json: bool) -> None:
         say(f"Line {line.id}, end {end.end}, {end.code}: {_counted(end.rules.clauses)}")
         for clause in end.rules.clauses:
             say(f"  {clause.answer + ':':<12} {clause.clause}: wanted {clause.wanted}; {clause.measured}")
-    click.echo(APART)
+    say(APART)
 
 
 def _counted(clauses) -> str:

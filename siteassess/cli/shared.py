@@ -6,7 +6,7 @@ import json
 import math
 import re
 import stat
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +30,25 @@ def with_surroundings(record: Any, file: Path, given: Sequence[Path]) -> Any:
     for text in says:
         note(text)
     return record
+
+
+def read_with(record: Any, file: Path, given: Sequence[Path]) -> list[Path]:
+    """The record's own file and every map file that is read with it."""
+    return [file, *given, *(file.parent / one.file for one in record.site.surroundings_files)]
+
+
+def refuse_over(read: Iterable[str | Path | None], written: Iterable[str | Path]) -> None:
+    """Raise if a file to be written is one that the command reads: a slip must not cost the map or the inventory.
+
+    Raises
+    ------
+    click.UsageError : names the file; nothing was written.
+    """
+    kept = [Path(path) for path in read if path is not None and Path(path).exists()]
+    for path in map(Path, written):
+        if path.exists() and any(path.samefile(one) for one in kept):
+            raise click.UsageError(f"{path} is read by this command and would be replaced; nothing was written: take "
+                                   "another name or folder")  # fmt: skip
 
 
 # what a person types, where that is not the SI unit: a message must not turn a tape's 40 into 40 m
@@ -139,6 +158,11 @@ def one_line(text: str) -> str:
 def say(text: str, err: bool = False) -> None:
     """Print one line."""
     click.echo(one_line(text), err=err)
+
+
+def hand_out(text: str) -> None:
+    """Print a text of several lines that a paper made, which has put each foreign text in it on one line."""
+    click.echo(text, nl=False)
 
 
 def note(text: str) -> None:

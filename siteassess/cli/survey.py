@@ -6,7 +6,7 @@ import sys
 
 import click
 
-from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, quantity
+from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, quantity, refuse_over, say
 
 USES = ("hammock", "low line", "trick line", "long line", "high line", "aerial equipment", "other line")
 AVOID = ("path", "building", "water", "power line", "road", "other")
@@ -124,6 +124,11 @@ def survey(
     from siteassess.survey.rulelimits import RuleLimits, read_rules
     from siteassess.survey.screen import Wish
 
+    if out is not None:
+        from siteassess.survey.files import REPLACED
+
+        read = [inventory, park, terrain, *(path for _, path in avoid)]
+        refuse_over(read, (f"{out}/{name}" for name in REPLACED))
     limits = read_rules(rules, use) if rules else RuleLimits()
     wish = Wish(use, pull, tie, limits, known_sizes_only, no_street_trees)
     options = Options(
@@ -193,46 +198,46 @@ def _write(proposal, out, date):
 
 
 def _tell(answer, written, told_already) -> None:
-    click.echo(
+    say(
         f"{answer['inventory']}: {answer['rows_read']} rows read, {answer['rows_kept']} kept, "
         f"{answer['rows_repaired']} repaired, {answer['rows_set_aside']} set aside"
     )
     _tell_counts(answer["row_notes"])
-    click.echo(f"{answer['candidates_count']} candidate trees; not candidates:")
+    say(f"{answer['candidates_count']} candidate trees; not candidates:")
     _tell_counts(answer["not_candidates"])
-    click.echo(f"{answer['pairs_count']} pairs; {len(answer['pairs'])} listed, every one to be surveyed on site:")
+    say(f"{answer['pairs_count']} pairs; {len(answer['pairs'])} listed, every one to be surveyed on site:")
     if answer["pairs"]:
-        click.echo("  score for the order of the walk only: in all (hold, care, evidence), each from 0 to 1")
+        say("  score for the order of the walk only: in all (hold, care, evidence), each from 0 to 1")
     for pair in answer["pairs"][:PAIRS_TOLD]:
         parts = ", ".join(f"{pair[f'score_{part}']:.2f}" for part in ("hold", "care", "evidence"))
-        click.echo(
+        say(
             f"  {pair['id']}  {pair['a']} to {pair['b']}  {pair['span_m']:6.1f} m"
             f"  {pair['bearing_true_deg']:5.1f} deg true"
             f"  score {pair['score']:.3f} ({parts})  {pair['park']}"
         )
     alike = sum(pair["score"] == answer["pairs"][0]["score"] for pair in answer["pairs"])
     if alike > 1:
-        click.echo(f"  {alike} of these share the best score: among them the order says nothing")
+        say(f"  {alike} of these share the best score: among them the order says nothing")
     if len(answer["pairs"]) > PAIRS_TOLD:
-        click.echo(f"  and {len(answer['pairs']) - PAIRS_TOLD} more, in --json and in the tables of --out")
+        say(f"  and {len(answer['pairs']) - PAIRS_TOLD} more, in --json and in the tables of --out")
     if _on_streets(answer):
-        click.echo("Pairs of street trees may cross a road: look on site.")
+        say("Pairs of street trees may cross a road: look on site.")
     for remark in answer["remarks"]:
         if remark not in told_already:
-            click.echo(f"note: {remark}")
+            say(f"note: {remark}")
     for circuit in answer["circuits"]:
-        click.echo(f"  {circuit['id']}: {len(circuit['lines'])} lines, {circuit['walk_m']:.0f} m to walk between them")
+        say(f"  {circuit['id']}: {len(circuit['lines'])} lines, {circuit['walk_m']:.0f} m to walk between them")
     for path in written:
-        click.echo(f"wrote {path}")
+        say(f"wrote {path}")
     for caution in answer["cautions"]:
-        click.echo(caution)
+        say(caution)
 
 
 def _tell_counts(counts) -> None:
     for text, count in counts.items():
-        click.echo(f"  {count:>8}  {text}")
+        say(f"  {count:>8}  {text}")
     if len(counts) > 1:
-        click.echo("            a row may have several of these, so they need not add up")
+        say("            a row may have several of these, so they need not add up")
 
 
 def _on_streets(answer) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from siteassess.cli.shared import emit, json_switch
+from siteassess.cli.shared import emit, hand_out, json_switch, say
 
 
 @click.command("tables")
@@ -22,7 +22,7 @@ def tables(name: str | None, find: str | None, as_json: bool) -> None:
 
     if name is None:
         names = list(table_names())
-        emit({"tables": names, "sources": len(sources())}) if as_json else click.echo("\n".join(names))
+        emit({"tables": names, "sources": len(sources())}) if as_json else hand_out("\n".join(names) + "\n")
         return
     plain = [_as_dict(row) for row in rows(name)] if name != "sources" else [_source(s) for s in sources().values()]
     if find:
@@ -31,9 +31,9 @@ def tables(name: str | None, find: str | None, as_json: bool) -> None:
         emit({"table": name, "rows": plain})
         return
     if not plain:
-        click.echo(f"no row of {name}" + (f" holds {find!r}" if find else ""))
+        say(f"no row of {name}" + (f" holds {find!r}" if find else ""))
     for row in plain:
-        click.echo("\n".join(_lines(row)) + "\n")
+        hand_out("\n".join(_lines(row)) + "\n\n")
 
 
 def _lines(row: dict, indent: str = "") -> list[str]:

@@ -15,7 +15,7 @@ NAME_AT_MOST = 24
 
 def check_text(name: str, found: Checked) -> str:
     """The check of a record as lines of text: doubtful readings, a table of all pairs, and how they fit together."""
-    doubtful = len(found.warnings)
+    name, doubtful = plain(name), len(found.warnings)
     counted = f"; {doubtful} doubtful reading{'s' if doubtful > 1 else ''}, look at them first" if doubtful else ""
     lines = [f"{name}: readable, no fault found{counted}"]
     for warning in found.warnings:

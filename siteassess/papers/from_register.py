@@ -110,7 +110,7 @@ def line_standing(store: Store, assessment: Assessment, line_id: str, on: dateti
 def _withheld(store: Store, folded: Folded, line: Subject) -> bool:
     """Whether the place of a line stays with the officers, by the same rule as in a copy."""
     for site in folded.around.sites(line):
-        parts = [folded.subject(name) for table in ("anchors", "lines") for name in _parts(store, table, site.id)]
+        parts = folded.parts(site.id, "anchor", "line")
         if line.id in hidden_parts([part for part in parts if part.versions], site, folded.around):
             return True
     return any(reach_of(part, site) == "officer" for site in folded.around.sites(line) for part in (line, site))
@@ -282,29 +282,23 @@ def site_year(store: Store, site: str, year: int, on: datetime.date) -> SiteYear
     """
     folded = Folded(store.db)
     subject = folded.subject(site)
-    anchors = _parts(store, "anchors", site)
+    anchors, parts = folded.parts(site, "anchor"), folded.parts(site, "line")
     first, last = datetime.date(year, 1, 1), datetime.date(year, 12, 31)
     totals = {}
-    for name in anchors:
-        anchor = folded.subject(name)
-        totals[name] = use_of([anchor, *folded.around.same_as(anchor)], first, last)
+    for anchor in anchors:
+        totals[anchor.id] = use_of([anchor, *folded.around.same_as(anchor)], first, last)
     whole = sum(total.load_hours_kn_h for total in totals.values())
-    trees = tuple(_tree_year(store, folded, name, year, on, totals[name], whole) for name in anchors)
-    lines = tuple(_line_year(folded, name, anchors, year, on) for name in _parts(store, "lines", site))
+    trees = tuple(_tree_year(store, folded, one.id, year, on, totals[one.id], whole) for one in anchors)
+    lines = tuple(_line_year(folded, one.id, [tree.id for tree in anchors], year, on) for one in parts)
     conflicts = [
         f"{label(part)}: {what}"
-        for part in (folded.subject(name) for name in (site, *anchors, *_parts(store, "lines", site)))
+        for part in (subject, *anchors, *parts)
         for what, _ in part.conflicts()
     ]
     return SiteYear(
         label(subject), year, subject.record, trees, lines,
         tuple(due(store, on, DUE_WITHIN_DAYS, {site})), tuple(conflicts), store.heads(), licence_of(store),
     )  # fmt: skip
-
-
-def _parts(store: Store, table: str, site: str) -> list[str]:
-    rows = store.db.execute(f"SELECT code, subject FROM {table} WHERE site = ?", (site,)).fetchall()
-    return [row[1] for row in sorted(rows, key=lambda row: (reading_records.natural(row[0]), row[1]))]
 
 
 def _tree_year(store, folded: Folded, name: str, year: int, on, total: Use, whole: float) -> TreeYear:

@@ -12,6 +12,7 @@ import functools
 import hashlib
 import json
 import re
+import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -20,8 +21,12 @@ from markupsafe import Markup
 
 from siteassess.reference.locate import shipped
 
-# Characters that would change how a text runs or is shown without being seen: control marks, direction marks.
-_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+# Characters that would change how a text runs or is shown without being seen: control marks, direction marks, tags.
+# The flag of a part of a country is a black flag with tags behind it (Unicode Technical Standard 51, from memory).
+_UNSEEN = re.compile(
+    "(\U0001f3f4[\U000e0030-\U000e0039\U000e0061-\U000e007a]{2,6}\U000e007f)|(?<=(.))([\u200c\u200d])(?=(.))"
+    "|[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff\U000e0000-\U000e007f]"
+)
 
 
 def render(
@@ -79,5 +84,18 @@ def script_data(data: Mapping[str, Any], ascii_only: bool = True) -> Markup:
 
 
 def plain(text: Any) -> str:
-    """A foreign text on one line, without unseen control and direction marks."""
-    return _UNSEEN.sub("", " ".join(str(text).split()))
+    """A foreign text on one line, without unseen control and direction marks.
+
+    Joiners stay where they join: Persian and Indic words, and pictures made of several, are spelled with them.
+    """
+    return _UNSEEN.sub(_kept, " ".join(str(text).split()))
+
+
+def _kept(found: re.Match) -> str:
+    flag, before, joiner, after = found.groups()
+    return flag or (joiner if joiner and _joins(before) and _joins(after) else "")
+
+
+def _joins(character: str) -> bool:
+    # letters, marks upon letters, pictures and the tones of their skin
+    return unicodedata.category(character) in {"Ll", "Lm", "Lo", "Lt", "Lu", "Mc", "Mn", "So", "Sk"}

@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from siteassess.errors import Fault, FaultyInput, StoreError
@@ -18,13 +18,10 @@ from siteassess.register.events import Event
 from siteassess.register.fold import CORRECTABLE, Subject
 from siteassess.register.moves import NEEDS_MARK, REVIEWING, SECOND_LOOK, SURVEYED, refuse_illegal
 from siteassess.register.reasons import in_words
-from siteassess.register.standing import label, standing
+from siteassess.register.standing import holds_too_long, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 from siteassess.register.writer import Writer
-
-# leave is given by the season or for a few years; a year typed wrong shows (judgement)
-LONGEST_MARK = timedelta(days=5 * 366)
 
 
 @dataclass(frozen=True)
@@ -164,7 +161,7 @@ def move(
             raise StoreError(f"{what}: '{to}' needs the {mark}'s mark, standing on {on}; record it first")
     if to == SECOND_LOOK:
         _refuse_own_second_look(found, by, what)
-    body: dict[str, Any] = {"to": to, "seen": now.own}
+    body: dict[str, Any] = {"to": to, "seen": now.own, "date": on.isoformat()}
     if to in REVIEWING:
         body["reviewed"] = [news.event for news in now.open_news]
     if against := _against(found, folded, to, on, what, signed):
@@ -205,25 +202,27 @@ def mark(writer: Writer, subject: str, body: Mapping[str, Any], by: By, *, far_e
     ------
     StoreError : it would hold for more than five years, and nobody says that this is meant.
     """
-    _refuse_far_end(writer.store, checked("mark", body), far_end_is_right)
+    if _reaches_far(writer.store, checked("mark", body), far_end_is_right):
+        body = {**body, "far_end_is_right": True}
     found = _known(Folded(writer.db), subject)
     before = [event.name for event in found.marks.get(body.get("by", ""), ())]
     return writer.add("mark", subject, body, who=by.who, why=by.why, replaces=before)
 
 
-def _refuse_far_end(store: Store, body: Mapping[str, Any], is_right: bool) -> None:
-    """Raise if a mark would hold far longer than marks do: 2206 for 2026 would hold for good."""
-    if is_right or not body["given"]:
-        return
+def _reaches_far(store: Store, body: Mapping[str, Any], is_right: bool) -> bool:
+    """Whether a mark holds far longer than marks do, and is meant to; raises where nobody says so."""
+    if not holds_too_long(body):
+        return False
+    if is_right:
+        return True
     given, expires = (date.fromisoformat(body[key]) for key in ("date", "expires"))
-    if expires - given <= LONGEST_MARK:
-        return
     said = f"the mark of {given} would hold until {expires}, {(expires - given).days // 365} years"
     if store.ask is None or not store.ask(f"{said}. Is that meant?"):
         raise StoreError(
             f"{store.path.name}: {said}. Nothing was written. Give a nearer last day and renew the mark then; if it is "
             "meant, say so with --far-end-is-right."
         )
+    return True
 
 
 def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:

@@ -85,7 +85,7 @@ def answer(
     marks = {by: mark.state(on) for by, mark in now.marks.items()}
     against = [] if now.status in OPEN else [reason("status", word=now.status)]
     against += [why for why in (*now.reasons, *marks.values()) if why.code not in ("mark-in-force", "copies-differ")]
-    against += _clock(doubts)
+    against += [*_approved_later(subject, now, on), *_doubted(doubts)]
     if subject.kind != "line":
         is_open = not against
         # nobody moves a park by itself: its own word says nothing of the lines in it
@@ -124,6 +124,7 @@ def mark_in_words(state: Reason) -> str:
         "mark-doubted": "older than a loss of entries: it has to be given again",
         "mark-ended": f"out of date: it ran out on {day}",
         "mark-ahead": f"not yet in force: it begins on {day}",
+        "mark-too-long": f"would hold until {day}, far longer than a mark does: it has to be given again",
     }[state.code]
 
 
@@ -182,8 +183,21 @@ def _signed(line: Subject, spoken: Iterable[tuple[Reason, str]]) -> Iterator[Rea
             yield reason("approved-against", word=word, name=signed["signed"], day=day, why=signed["why"])
 
 
-def _clock(doubts: Doubts) -> list[Reason]:
-    return [reason("clock-behind", day=(doubts.newest or "")[:10])] if doubts.clock_behind else []
+def _doubted(doubts: Doubts) -> list[Reason]:
+    behind = [reason("clock-behind", day=(doubts.newest or "")[:10])] if doubts.clock_behind else []
+    return [*behind, *([reason("taken-out")] if doubts.taken_out else [])]
+
+
+def _approved_later(subject: Subject, now: Standing, on: date) -> list[Reason]:
+    """Nothing was open before the move that opened it."""
+    day = max(filter(None, map(_made_on, subject.moves)), default="")
+    return [reason("approved-later", day=day)] if now.status in OPEN and day > on.isoformat() else []
+
+
+def _made_on(move: Event) -> str:
+    # an entry of an older program says no day; its stamp is in UTC, whose day may be a day on already
+    stamped = date.fromisoformat(move.recorded[:10]) - timedelta(days=1)
+    return move.body.get("date") or stamped.isoformat()
 
 
 def _of_file(verdict: str | None, line: Subject, around: Around, on: date) -> list[Reason]:

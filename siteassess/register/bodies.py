@@ -83,6 +83,8 @@ class Against(Part):
 class MoveBody(Part):
     to: Status
     seen: Status
+    # the day it is made, as said by whoever makes it; the stamp is when it was written down
+    date: IsoDate | None = None
     reviewed: tuple[Name, ...] = ()
     conditions: Text | None = None
     until: IsoDate | None = None
@@ -107,6 +109,8 @@ class MarkBody(Part):
     date: IsoDate
     conditions: Text | None = None
     expires: IsoDate | None = None
+    # whoever wrote it said that a last day years on is meant
+    far_end_is_right: bool | None = None
     reference: Text | None = None
 
     @model_validator(mode="after")

@@ -28,7 +28,8 @@ PLACES = {
 }
 ALL_COLUMNS = {**{key: COLUMNS[key] for key in COLUMNS if key != "record"}, **PLACES, "record": COLUMNS["record"]}
 MAX_CELL = 1_000_000
-_FORMULA = re.compile(r"^[\s]*[=+\-@|\t\r]")
+# the wide forms too: spreadsheets set for East Asian languages read them as the narrow ones (common practice)
+_FORMULA = re.compile(r"^\s*[=+\-@|＝＋－＠]|^[\t\r]")
 _PLAIN_NUMBER = re.compile(r"^[+-]?\d+(\.\d+)?([eE][+-]?\d+)?$")
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from siteassess.errors import SiteassessError, StoreError
 from siteassess.register import schema
-from siteassess.register.intact import UNREADABLE, fits, lost, miscounted, one_moment, parents_in, shown_name
+from siteassess.register.intact import UNREADABLE, fits, lost, miscounted, one_moment, parents_in, shown_name, taken_out
 
 # errors that a damaged cell makes somewhere far from it
 ODD = (ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError)
@@ -96,6 +96,8 @@ def _wrong_events(db: sqlite3.Connection) -> str:
         return f"entry {min(missing)[:16]} is missing"
     if {row[0] for row in db.execute("SELECT name FROM heads")} != names - parents:
         return "the list of its latest entries was altered"
+    if taken_out(db):
+        return "an entry that was here is gone"
     if wrong := miscounted(db):
         return f"entries about {min(wrong)[:16]} were taken out or slipped in"
     return ""

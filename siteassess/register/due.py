@@ -60,15 +60,14 @@ def due(
     doubts = store.doubts(folded)
     found: set[Due] = set()
     done = 0
-    for table in ("sites", "anchors", "lines"):
-        for (name,) in store.db.execute(f"SELECT subject FROM {table}").fetchall():
-            subject = folded.subject(name)
-            site = subject if subject.kind == "site" else folded.subject(subject.current.body["site"])
+    for name in folded.site_names():
+        site = folded.subject(name)
+        for subject in (site, *folded.parts(site.id, "anchor", "line")):
             if sites is None or site.id in sites:
                 found.update(item for item in _of(subject, site, folded, on, doubts) if item.date <= last)
-            folded.keep_small()
             done += 1
             tick(done)
+        folded.keep_small()
     return sorted(found)
 
 

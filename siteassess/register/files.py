@@ -41,8 +41,14 @@ def write_copy(store: Store, copy: Copy, out: Path, dry_run: bool = False) -> li
     if ending == ".csv":
         contents.append(csvw.metadata(copy, out.name).encode())
     if not dry_run:
-        for path, content in zip(paths, contents, strict=True):
-            _write_whole(path, content)
+        for done, (path, content) in enumerate(zip(paths, contents, strict=True)):
+            try:
+                _write_whole(path, content)
+            except StoreError:
+                # a table without the file that says what its columns mean is half a copy
+                for written in paths[:done]:
+                    written.unlink()
+                raise
     return paths
 
 

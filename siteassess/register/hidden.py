@@ -20,6 +20,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+
 from siteassess.register import privacy, reading_records
 from siteassess.register.fold import Subject
 from siteassess.register.naming import HIDDEN
@@ -32,8 +34,12 @@ LEAST_CANDIDATES = 5
 LARGEST_CELL_M, SMALLEST_CELL_M = 4_000.0, 250.0
 # trees of a park stand this near to each other (judgement): whoever sees one looks for the hidden one within it
 NEAR_M = 150.0
+# a tree of the inventory this near to one that is shown may be the same (judgement: what a phone misses by)
+SHOWN_M = 15.0
 # two trees of a park, or the ends of a line, are looked for within the least of these that holds them (judgement)
 _REACHES_M = (50.0, 100.0, 200.0, 400.0, 800.0)
+# more hidden trees than this in one park are told by nothing, and a search longer than this is given up (judgement)
+MOST_TOGETHER, MOST_STEPS = 40, 500
 # girth classes: edges [m] (judgement; a trunk under 0.6 m round is under 0.2 m thick, the least this program allows)
 GIRTH_EDGES_M = (0.6, 1.2, 1.8)
 _METRES_A_DEGREE = 111_195.0
@@ -135,6 +141,28 @@ class Crowd:
             for level in range(_LEVELS + 1):
                 self._cells.setdefault(_key(tree.latitude, tree.longitude, level), []).append(tree)
 
+    def without(self, shown: Iterable[tuple[float, float]]) -> Crowd:
+        """The crowd but for what may be one of the trees that are shown where they stand, which hide nobody.
+
+        Parameters
+        ----------
+        shown : (longitude, latitude) [deg]
+        """
+        gone: set[KnownTree] = set()
+        step = SHOWN_M / _METRES_A_DEGREE
+        for place in shown:
+            lon, lat = place
+            along = step / max(math.cos(math.radians(lat)), 1e-3)
+            keys = {_key(lat + up * step, lon + on * along, _LEVELS) for up in (-1, 0, 1) for on in (-1, 0, 1)}
+            gone.update(t for key in keys for t in self._cells.get(key, ()) if _metres(t, place) <= SHOWN_M)
+        left = Crowd(())
+        left._cells = dict(self._cells)
+        for key in {_key(t.latitude, t.longitude, level) for t in gone for level in range(_LEVELS + 1)}:
+            left._cells[key] = [tree for tree in self._cells[key] if tree not in gone]
+            if not left._cells[key]:
+                del left._cells[key]
+        return left
+
     def told(self, lat_deg: float, lon_deg: float, genus: str | None, girth_m: float | None) -> Told:
         """What may be said of a hidden tree at a place."""
         cell = self._cell(lat_deg, lon_deg)
@@ -153,11 +181,12 @@ class Crowd:
 
     def candidates(self, told: Told) -> list[KnownTree]:
         """Trees of the inventory of which, were they hidden, the very same would be told."""
-        trees = told.cell.trees if told.cell else self._all()
+        if told.cell is None:
+            # nothing is told of those alone whose largest cell holds too few
+            cells = [trees for key, trees in self._cells.items() if key[0] == 0 and len(trees) < LEAST_CANDIDATES]
+            return [tree for trees in cells for tree in trees]
+        trees = told.cell.trees
         return [t for t in trees if self.told(t.latitude, t.longitude, t.genus, t.girth_m) == told]
-
-    def _all(self) -> list[KnownTree]:
-        return [tree for key, trees in self._cells.items() if key[0] == 0 for tree in trees]
 
     def _cell(self, lat: float, lon: float) -> Cell | None:
         key = _key(lat, lon, 0)
@@ -259,25 +288,77 @@ def told_of_all(
 
 
 def _stay_lost_together(told: list[tuple[Told, tuple[float, float]]], crowd: Crowd, places: list) -> bool:
+    """Whether of each tree five candidates are left to whoever looks for all of the park's hidden trees at once.
+
+    A candidate counts where every other hidden tree finds one of its own beside it, all of them different and each as
+    near to each as the hidden ones are: in a chain of lines a middle tree has to have both its neighbours.
+    """
     may_be = {one: [t for t in _alike(one, crowd) if any(_metres(t, p) <= NEAR_M for p in places)] for one, _ in told}
-    return all(len(trees) >= LEAST_CANDIDATES for trees in may_be.values()) and all(
-        _with_a_neighbour(may_be[one], may_be[other], _reach(place, beside)) >= LEAST_CANDIDATES
-        for at, (one, place) in enumerate(told)
-        for to, (other, beside) in enumerate(told)
-        if at != to
-    )
+    if len(told) > MOST_TOGETHER or any(len(trees) < LEAST_CANDIDATES for trees in may_be.values()):
+        return False
+    trees = list(dict.fromkeys(tree for some in may_be.values() for tree in some))
+    number = {tree: at for at, tree in enumerate(trees)}
+    domains = np.zeros((len(told), len(trees)), dtype=bool)
+    for row, (one, _) in enumerate(told):
+        domains[row, [number[tree] for tree in may_be[one]]] = True
+    apart = _apart(trees)
+    reaches = np.array([[_reach(place, other) for _, other in told] for _, place in told])
+    search = _Search(domains, apart, reaches)
+    return all(search.candidates(row) >= LEAST_CANDIDATES for row in range(len(told)))
+
+
+class _Search:
+    """Looks for ways to give every hidden tree a tree of the inventory, within reach of all the others' trees.
+
+    Parameters
+    ----------
+    domains : (hidden, trees), which trees each hidden one may be
+    apart : (trees, trees), distances [m]
+    reaches : (hidden, hidden), how far apart two hidden ones are taken to be [m]
+    """
+
+    def __init__(self, domains: np.ndarray, apart: np.ndarray, reaches: np.ndarray):
+        self._domains, self._apart, self._reaches = domains, apart, reaches
+        self._steps = 0
+
+    def candidates(self, row: int) -> int:
+        """How many trees a hidden one may be beside all the others; counted up to what is asked for."""
+        found = 0
+        for tree in np.flatnonzero(self._domains[row]):
+            self._steps = 0
+            found += self._extends(self._with(self._domains, row, tree), frozenset([row]))
+            if found >= LEAST_CANDIDATES:
+                break
+        return found
+
+    def _with(self, domains: np.ndarray, row: int, tree: int) -> np.ndarray:
+        """What is left to the others once one of them is that tree."""
+        left = domains & (self._apart[tree] <= self._reaches[row][:, None])
+        left[:, tree] = False
+        return left
+
+    def _extends(self, domains: np.ndarray, done: frozenset[int]) -> bool:
+        rest = [row for row in range(len(domains)) if row not in done]
+        if not rest:
+            return True
+        self._steps += 1
+        counts = domains[rest].sum(axis=1)
+        # what takes too long to find counts for nothing
+        if self._steps > MOST_STEPS or not counts.all():
+            return False
+        row = rest[int(counts.argmin())]
+        return any(self._extends(self._with(domains, row, t), done | {row}) for t in np.flatnonzero(domains[row]))
+
+
+def _apart(trees: list[KnownTree]) -> np.ndarray:
+    lat, lon = (np.array([getattr(tree, name) for tree in trees]) for name in ("latitude", "longitude"))
+    east = (lon[:, None] - lon) * _METRES_A_DEGREE * np.cos(np.radians(lat))
+    return np.hypot((lat[:, None] - lat) * _METRES_A_DEGREE, east)
 
 
 def _alike(told: Told, crowd: Crowd) -> list[KnownTree]:
     # of any tree of a cell no more may be told than the cell, for want of neighbours
     return crowd.candidates(told) if told.genus else list(told.cell.trees)
-
-
-def _with_a_neighbour(trees: list[KnownTree], others: list[KnownTree], reach_m: float) -> int:
-    """How many of some trees have one of the others, and not themselves, within reach."""
-    return sum(
-        any(o is not t and _metres(o, (t.longitude, t.latitude)) <= reach_m for o in others) for t in trees
-    )  # fmt: skip
 
 
 def _reach(place: tuple[float, float], other: tuple[float, float]) -> float:

@@ -10,11 +10,13 @@ References
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 
 from siteassess.register.due import Due
 
+_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 PRODUCT = "-//siteassess//register//EN"
 
 
@@ -60,7 +62,8 @@ def _event(item: Due, stamp: datetime) -> list[str]:
 def _text(text: str) -> str:
     for plain, escaped in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\r\n", "\\n"), ("\n", "\\n"), ("\r", "\\n")):
         text = text.replace(plain, escaped)
-    return text
+    # no control may stand in a text but the tab: a title is made of a file's name, which may hold any
+    return _CONTROLS.sub(" ", text)
 
 
 def _folded(line: str) -> str:

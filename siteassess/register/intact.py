@@ -27,10 +27,25 @@ _DIGITS, _MASK = 15, (1 << 60) - 1
 
 _TALLY = "SELECT changes, names FROM tallies WHERE subject = ?"
 # one question instead of two for each subject: a list asks it for everything
+# the row is read a second time by its number, or SQLite would take the subject out of the index instead of the row
 _OF_SUBJECT = (
-    "SELECT CAST(content AS BLOB), CAST(name AS BLOB), CAST(kind AS BLOB), changes, names"
-    " FROM events LEFT JOIN tallies USING (subject) WHERE subject = ? ORDER BY events.id"
+    "SELECT CAST(e.content AS BLOB), CAST(e.name AS BLOB), CAST(e.kind AS BLOB), CAST(e.subject AS BLOB),"
+    " changes, names FROM events AS i CROSS JOIN events AS e ON e.id = i.id LEFT JOIN tallies"
+    " ON tallies.subject = i.subject WHERE i.subject = ? ORDER BY i.id"
 )
+# rows of drawn tables looked at for an entry that is not here: the newest, since what is drawn last stands last
+_DRAWN_LAST = 20
+# whether a number was given that no row bears, a head is no row, or a drawn row comes of none; a row added in a map
+# program has no such name
+_NUMBERED = "SELECT (SELECT seq FROM sqlite_sequence WHERE name = 'events') IS NOT (SELECT max(id) FROM events)"
+_NEWEST_GONE = _NUMBERED + "".join(
+    f" OR EXISTS (SELECT 1 FROM (SELECT {column} AS name FROM {table} ORDER BY id DESC LIMIT {_DRAWN_LAST}) AS named"
+    " WHERE length(named.name) = 64 AND NOT EXISTS (SELECT 1 FROM events WHERE events.name = named.name))"
+    for table, column in (
+        ("heads", "name"), ("approvals", "event"), ("care_log", "event"), ("assessments", "event"), ("joins", "event")
+    )
+)  # fmt: skip
+_TALLIED_AS_HELD = "SELECT (SELECT sum(changes) FROM tallies) IS (SELECT count(*) FROM events)"
 
 
 @dataclass(frozen=True)
@@ -40,12 +55,14 @@ class Doubts:
     `altered` names the events whose text or place in the file does not fit their name: none of them is in the state.
     `ahead` names the events stamped later than this machine's clock. `newest` is the moment of the newest entry.
     `clock_behind` says that this clock lies before it, so that nothing that ends on a day can be judged.
+    `taken_out` says that entries were here which are not any more, of whatever thing: see `taken_out`.
     """
 
     altered: tuple[str, ...] = ()
     ahead: tuple[str, ...] = ()
     newest: str | None = None
     clock_behind: bool = False
+    taken_out: bool = False
 
 
 @dataclass(frozen=True)
@@ -173,15 +190,19 @@ def history_of(db: sqlite3.Connection, subject: str, moments: dict[str, str] | N
 def _history_of(db: sqlite3.Connection, subject: str, moments: dict[str, str] | None) -> History:
     rows = db.execute(_OF_SUBJECT, (subject,)).fetchall()
     events, altered = [], []
-    for content, name, kind, _, _ in rows:
+    for content, name, kind, about, _, _ in rows:
         event = as_named(content, name, moments)
         # joins and clocks are found by the column, so one that is filed as something else would hide
-        if event is not None and event.about == subject and event.kind.encode() == kind:
+        filed = event is not None and event.about == subject and event.kind.encode() == kind
+        if filed and about == subject.encode():
             events.append(event)
         else:
             altered.append(shown_name(name))
-    kept = rows[0][3:] if rows else db.execute(_TALLY, (subject,)).fetchone() or (0, 0)
-    complete = not altered and kept == tally(event.name for event in events)
+    kept = rows[0][4:] if rows else db.execute(_TALLY, (subject,)).fetchone() or (0, 0)
+    names = {event.name for event in events}
+    # whoever takes an entry out and counts anew leaves the one that replaced it
+    replaced = {name for event in events for name in event.replaces} - names
+    complete = not altered and kept == tally(names) and (not replaced or replaced <= lost(db))
     return History(tuple(events), tuple(altered), complete)
 
 
@@ -198,6 +219,24 @@ def count_in(db: sqlite3.Connection, event: Event) -> None:
         " DO UPDATE SET changes = changes + 1, names = (names + ?2) & ?3",
         (event.about, tally([event.name])[1], _MASK),
     )
+
+
+def taken_out(db: sqlite3.Connection) -> bool:
+    """Whether newest entries were here that are not any more, and no thing's tally tells which it was about.
+
+    Rows are numbered one by one and never taken away, a head is an entry, and a drawn row is drawn from one. Whoever
+    takes the newest entry out and counts anew has to mend all of these too; against that only a noted head helps. One
+    taken out from amidst leaves those that build on it, which `verify` finds; to look for it here would cost too much.
+    """
+    (seen,) = db.execute(_NEWEST_GONE).fetchone()
+    return bool(seen) and db.execute(_TALLIED_AS_HELD).fetchone()[0] == 1
+
+
+def joins_filed(db: sqlite3.Connection) -> Iterator[tuple[str, Event | None]]:
+    """(subject it is filed under, event) of every join; None for an altered one."""
+    query = "SELECT CAST(subject AS BLOB), CAST(name AS BLOB), CAST(content AS BLOB) FROM events WHERE kind = 'join'"
+    for subject, name, content in db.execute(query).fetchall():
+        yield subject.decode(errors="replace"), as_named(content, name)
 
 
 def recount(db: sqlite3.Connection) -> None:

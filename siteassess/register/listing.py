@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date
 from typing import Any
+
+import yaml
 
 from siteassess.errors import StoreError
 from siteassess.register import reading_records
@@ -29,37 +33,22 @@ def rows(store: Store, on: date, site: str | None = None) -> list[dict[str, Any]
 
     Returns
     -------
-    Rows; one with "left_out_of_tables" is in the history and not in the drawn tables, see `undrawn`.
+    Rows; one with "left_out_of_tables" is in the history and not in the drawn tables, see `Folded.undrawn`.
     """
     folded = Folded(store.db)
     doubts = store.doubts(folded)
-    query = "SELECT subject FROM sites" + (" WHERE subject = ?" if site else "") + " ORDER BY name, subject"
-    out = []
-    for (name,) in store.db.execute(query, (site,) if site else ()).fetchall():
-        out.append(_row(folded.subject(name), folded, on, doubts))
-        for table in ("anchors", "lines"):
-            parts = store.db.execute(f"SELECT code, subject FROM {table} WHERE site = ?", (name,)).fetchall()
-            parts.sort(key=lambda part: (reading_records.natural(part[0]), part[1]))
-            out += [_row(folded.subject(part), folded, on, doubts) for _, part in parts]
+    left_out = {subject.id for subject in folded.undrawn()}
+    out: list[dict[str, Any]] = []
+
+    def row(subject: Subject) -> dict[str, Any]:
+        return _row(subject, folded, on, doubts) | ({"left_out_of_tables": True} if subject.id in left_out else {})
+
+    for name in [site] if site else folded.site_names():
+        out += [row(subject) for subject in (folded.subject(name), *folded.parts(name, "anchor", "line"))]
         folded.keep_small()
-    # what a drawn table leaves out comes last, out of the history: nothing vanishes without a word
-    left_out = [one for one in undrawn(store, folded) if site in (None, one.id, one.current.body.get("site"))]
-    return out + [_row(one, folded, on, doubts) | {"left_out_of_tables": True} for one in left_out]
-
-
-def undrawn(store: Store, folded: Folded) -> list[Subject]:
-    """Sites, anchors and lines of the history that the drawn tables do not lead to: somebody edited the file.
-
-    Compares names alone, so that a list can ask it each time; the rest of what tables may say wrong is for `verify`.
-    """
-    rows = store.db.execute(
-        "SELECT name FROM events WHERE kind IN ('site', 'anchor', 'line') AND name = subject"
-        " EXCEPT SELECT subject FROM sites"
-        " EXCEPT SELECT anchors.subject FROM anchors JOIN sites ON anchors.site = sites.subject"
-        " EXCEPT SELECT lines.subject FROM lines JOIN sites ON lines.site = sites.subject"
-    )
-    found = [folded.subject(name) for (name,) in rows.fetchall()]
-    return [subject for subject in found if subject is not None and subject.versions]
+    # what stands on a site that is itself gone comes last: nothing vanishes without a word
+    seen = {one["subject"] for one in out}
+    return out + [row(one) for one in folded.undrawn() if site is None and one.id not in seen]
 
 
 def _row(subject: Subject, folded: Folded, on: date, doubts: Doubts) -> dict[str, Any]:
@@ -166,6 +155,43 @@ def told_in_words(found: dict[str, Any]) -> list[tuple[str, str]]:
         said.append(("girth read", f"{girth['girth_m']:.2f} m{height} on {day}"))
     said += [("found to be the same as", name[:10]) for name in found["same_as"]]
     return said
+
+
+def damage_in_words(file: str, left_out: list[str], gone: bool) -> list[str]:
+    """What was done to a register's file behind its back, and how to mend it.
+
+    Parameters
+    ----------
+    left_out : what the history holds and the drawn tables do not
+    gone : whether newest entries were taken out, see `intact.taken_out`
+    """
+    said = []
+    if left_out:
+        said.append(
+            f"the history holds {', '.join(left_out)}, and the tables of {file} do not: somebody edited the file. "
+            f"Told out of the history. Mend it with: siteassess register redraw {file}"
+        )
+    if gone:
+        said.append(
+            f"a latest entry is missing: {file} held entries that it does not hold now, and no line may be rigged by "
+            f"it. If a copy has them, merge this file into it: siteassess register merge COPY {file}. If none has: "
+            f"siteassess register salvage {file} NEW"
+        )
+    return said
+
+
+class _OnOneLine(yaml.SafeDumper):
+    """Writes a text of several lines on one, so that none of them reads as a key."""
+
+
+_OnOneLine.add_representer(
+    str, lambda to, text: to.represent_scalar("tag:yaml.org,2002:str", text, '"' if "\n" in text else None)
+)
+
+
+def record_in_words(record: Mapping[str, Any]) -> str:
+    """A record as YAML, each text on the line of its key."""
+    return yaml.dump(record, Dumper=_OnOneLine, allow_unicode=True, sort_keys=False, indent=1, width=math.inf)
 
 
 def _mark_in_words(found: dict[str, Any], by: str) -> str:

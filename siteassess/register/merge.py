@@ -116,7 +116,8 @@ def _refuse_ahead(store: Store, events: Mapping[str, Event], moments: Mapping[st
         read_ = f"{len(ahead)} entries up to {ahead[-1][:10]}"
         mend = (
             "One of the two clocks is wrong. If it is this one, set it. If not, let the others run `siteassess "
-            "register clock THEIRS --set-right`, or say so here with --set-right: who does it is written down."
+            "register clock THEIRS --set-right --who NAME`, or say so here with --set-right --who NAME: it is written "
+            "down who does it."
         )
         raise FaultyInput(source, [Fault(0, "recorded", read_, f"moments before {latest[:10]}", mend)])
 

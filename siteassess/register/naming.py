@@ -37,6 +37,12 @@ def resolve(store: Store, text: str, kind: str | None = None) -> str:
     if found:
         several = "; ".join(f"{words} ({name[:10]})" for name, words in sorted(found.items(), key=lambda item: item[1]))
         raise UnknownName(f"'{text}' may mean: {several}. Write SITE/CODE or the name in brackets.")
+    for subject in store.folded().undrawn():
+        if subject.kind in kinds and label(subject).casefold() == text.rpartition("/")[2].casefold():
+            raise StoreError(
+                f"{store.path.name}: the history holds {subject.kind} {label(subject)}, and the tables do not: "
+                f"somebody edited the file. Mend: siteassess register redraw {store.path.name}"
+            )
     raise UnknownName(f"nothing is listed as '{text}'; see: siteassess register list {store.path.name}")
 
 

@@ -61,13 +61,12 @@ def rota(store: Store, site: str, on: date, wetness: str = "unknown") -> Rota:
     folded = Folded(store.db)
     doubts = store.doubts(folded)
     uses = {}
-    for (name,) in store.db.execute("SELECT subject FROM anchors WHERE site = ? ORDER BY code, subject", (site,)):
-        anchor = folded.subject(name)
+    for anchor in folded.parts(site, "anchor"):
         place = position(anchor.record)
         same = [anchor, *folded.around.same_as(anchor)]
-        uses[name] = use_of(same, on - timedelta(days=LOOK_BACK_DAYS), on, southern=place is not None and place[0] < 0)
-    rows = store.db.execute("SELECT subject FROM lines WHERE site = ? ORDER BY code, subject", (site,)).fetchall()
-    turns = [_turn(folded.subject(row[0]), folded, uses, on, wetness, doubts) for row in rows]
+        southern = place is not None and place[0] < 0
+        uses[anchor.id] = use_of(same, on - timedelta(days=LOOK_BACK_DAYS), on, southern=southern)
+    turns = [_turn(line, folded, uses, on, wetness, doubts) for line in folded.parts(site, "line")]
     order = {"next": 0, "wait": 1, "not now": 2}
     turns.sort(key=lambda t: (order[t.advice], t.uses_unknown > 0, t.index, t.label, t.subject))
     total = sum(use.load_hours_kn_h for use in uses.values())

@@ -33,7 +33,7 @@ from siteassess.register import events as ev
 from siteassess.register import pages
 from siteassess.register.bodies import checked
 from siteassess.register.events import Event, is_name
-from siteassess.register.intact import UNREADABLE, tally
+from siteassess.register.intact import UNREADABLE, taken_out, tally
 from siteassess.register.merge import parents_first
 from siteassess.register.moves import ENTRIES_LOST
 from siteassess.register.photos import MAX_PHOTO_BYTES, stripped
@@ -80,6 +80,7 @@ class _Found:
     heads: set[str] | None = None
     tallies: dict[str, tuple[int, int]] = field(default_factory=dict)
     lost: set[str] = field(default_factory=set)
+    taken_out: bool = False
 
     def take(self, value: object) -> None:
         if isinstance(value, bytes) and value:
@@ -175,6 +176,8 @@ def _ask(db: sqlite3.Connection, found: _Found) -> None:
     with _readable():
         found.lost = {row[0] for row in db.execute("SELECT name FROM lost") if is_name(row[0])}
     with _readable():
+        found.taken_out = taken_out(db)
+    with _readable():
         for subject, *counted in db.execute("SELECT subject, changes, names FROM tallies"):
             if is_name(subject) and all(isinstance(number, int) for number in counted):
                 found.tallies[subject] = tuple(counted)
@@ -263,7 +266,9 @@ def _write(writer: Writer, kept: dict[str, Event], found: _Found, report: Salvag
         if founding is None or founding.kind not in ("site", "anchor", "line"):
             continue
         counted = found.tallies.get(subject)
-        if counted != tally(names) and (broken or (counted is not None and counted[0] > len(names))):
+        torn = counted != tally(names) and (broken or (counted is not None and counted[0] > len(names)))
+        # where nothing tells which thing an entry was about, all of them lean on a park
+        if torn or (found.taken_out and founding.kind == "site"):
             body = {"what": "event", "date": on.isoformat(), "event": ENTRIES_LOST, "notes": why}
             writer.add("log", subject, body, who=who, why=why)
             report.doubted.append(subject)

@@ -140,12 +140,13 @@ def make_copy(
         whole=sites is None,
     )
     wanted = set(sites) if sites is not None else None
-    rows = store.db.execute("SELECT subject FROM sites ORDER BY name, subject").fetchall()
     desk = _Desk(copy, on, Folded(store.db), crowd)
     desk.doubts = store.doubts(desk.folded)
-    for done, (site_name,) in enumerate(rows, start=1):
-        if wanted is None or site_name in wanted:
-            _add_site(store, desk, desk.folded.subject(site_name))
+    if crowd is not None and layer != "officer":
+        desk.crowd = crowd.without(_shown_points(desk.folded))
+    for done, name in enumerate(desk.folded.site_names(), start=1):
+        if wanted is None or name in wanted:
+            _add_site(store, desk, desk.folded.subject(name))
         desk.folded.keep_small()
         tick(done)
     return copy
@@ -169,11 +170,7 @@ class _Desk:
 def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
     if not site.versions or not privacy.may_see(desk.layer, reach_of(site, site)):
         return
-    parts = []
-    for table in ("anchors", "lines"):
-        rows = store.db.execute(f"SELECT code, subject FROM {table} WHERE site = ?", (site.id,)).fetchall()
-        rows.sort(key=lambda row: (reading_records.natural(row[0]), row[1]))
-        parts += [desk.folded.subject(row[1]) for row in rows]
+    parts = desk.folded.parts(site.id, "anchor", "line")
     parts = [part for part in parts if part.versions and _shown(part, site, desk.folded, desk.layer)]
     hidden, told = _kept_back(parts, site, desk)
     features = [_part(part, site, desk, told.get(part.id) if part.id in hidden else None) for part in parts]
@@ -218,6 +215,18 @@ def _kept_back(parts: list[Subject], site: Subject, desk: _Desk) -> tuple[set[st
     by_itself = {tree.id: (told[tree.id], next(iter(_points_of([tree])), None)) for tree in trees}
     told |= told_of_all(by_itself, desk.crowd, seen or _points_of(parts))
     return hidden, told
+
+
+def _shown_points(folded: Folded) -> list[tuple[float, float]]:
+    """Where every tree stands that some copy may show, in whichever park: readers put copies side by side."""
+    found = []
+    for name in folded.site_names():
+        site = folded.subject(name)
+        parts = [part for part in folded.parts(name, "anchor", "line") if part.versions]
+        hidden = hidden_parts(parts, site, folded.around)
+        found += _points_of(part for part in parts if part.id not in hidden)
+        folded.keep_small()
+    return found
 
 
 def _points_of(parts: Iterable[Subject]) -> list[tuple[float, float]]:

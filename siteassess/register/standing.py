@@ -6,9 +6,10 @@ thing under another name. Bad news travels down this way, good news never does.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
+from typing import Any
 
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject, Trigger
@@ -24,6 +25,9 @@ from siteassess.register.moves import (
 )
 from siteassess.register.reasons import Reason, reason
 
+# leave is given by the season or for a few years; a year typed wrong shows (judgement)
+LONGEST_MARK = timedelta(days=5 * 366)
+
 
 @dataclass(frozen=True)
 class MarkNow:
@@ -36,6 +40,8 @@ class MarkNow:
     begins: str = ""
     # recorded before entries were lost: it may have been taken back by one of them
     doubted: bool = False
+    # its last day lies years on, and nobody said that this is meant
+    too_long: bool = False
 
     def holds(self, on: date | None) -> bool:
         """Whether the mark is given and, when a day is named, it lies within the mark's first and last day."""
@@ -53,6 +59,8 @@ class MarkNow:
             return reason("mark-ended", by=self.by, day=self.expires)
         if on is not None and self.begins > on.isoformat():
             return reason("mark-ahead", by=self.by, day=self.begins)
+        if self.too_long:
+            return reason("mark-too-long", by=self.by, day=self.expires)
         return reason("mark-in-force", by=self.by, day=self.expires)
 
 
@@ -203,7 +211,15 @@ def mark_now(subject: Subject, sites: Iterable[Subject], by: str) -> MarkNow:
         min((body["expires"] for body in given), default=None),
         max((body["date"] for body in given), default=""),
         any(mark.recorded <= lost for mark in covering),
+        any(holds_too_long(body) and not body.get("far_end_is_right") for body in given),
     )
+
+
+def holds_too_long(mark: Mapping[str, Any]) -> bool:
+    """Whether a mark's last day lies further on than marks are given for: 2206 for 2026 would hold for good."""
+    if not mark["given"]:
+        return False
+    return date.fromisoformat(mark["expires"]) - date.fromisoformat(mark["date"]) > LONGEST_MARK
 
 
 def not_to_be_believed(part: Subject) -> Reason:

@@ -22,7 +22,7 @@ from siteassess.register.clock import ahead_of, refuse_leap
 from siteassess.register.damage import ODD, damaged, explained, not_opened, what_is_wrong
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
-from siteassess.register.intact import UNREADABLE, Doubts, event_named, history_of, read_all
+from siteassess.register.intact import UNREADABLE, Doubts, event_named, history_of, read_all, taken_out
 from siteassess.register.opening import connect, migrate, put_in_place, store_version
 from siteassess.register.standing import Standing, standing
 from siteassess.register.views import Folded, draw_all
@@ -265,7 +265,7 @@ class Store:
         met = tuple(folded.altered) if folded else tuple(name for name, event in read_all(self.db) if event is None)
         ahead, newest = ahead_of(self, self.now())
         newest = max((event.recorded for event in ahead), default=newest)
-        return Doubts(met, tuple(event.name for event in ahead), newest or None, bool(ahead))
+        return Doubts(met, tuple(event.name for event in ahead), newest or None, bool(ahead), taken_out(self.db))
 
     def first_register(self) -> Event:
         """The entry this register began with.

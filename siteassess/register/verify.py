@@ -13,7 +13,7 @@ from siteassess.errors import FaultyInput, StoreError
 from siteassess.register import events as ev
 from siteassess.register import schema
 from siteassess.register.checks import misfit
-from siteassess.register.intact import UNREADABLE, as_named, lost, miscounted, moments_of, recount
+from siteassess.register.intact import UNREADABLE, as_named, lost, miscounted, moments_of, recount, taken_out
 from siteassess.register.store import Store
 from siteassess.register.views import draw_all
 
@@ -108,6 +108,8 @@ def _events(store: Store, tick: Callable[[int], None]) -> list[Finding]:
         findings.append(Finding(f"change {name[:16]}", "was lost in a salvage; merge a copy that still holds it"))
     if set(store.heads()) != names - parents:
         findings.append(Finding("heads", "the list of heads does not fit the changes"))
+    if taken_out(store.db):
+        findings.append(Finding("history", "entries were here that are not any more: its end was cut off"))
     for subject in sorted(miscounted(store.db)):
         findings.append(Finding(f"thing {subject[:16]}", "changes about it were taken out, slipped in or moved"))
     return findings

@@ -15,7 +15,7 @@ from siteassess.register.care import entry_hours, entry_load_hours
 from siteassess.register.events import Event, canonical
 from siteassess.register.fold import Entry, Subject, fold_subject, forces_review
 from siteassess.register.geopackage import geometry_blob, widen
-from siteassess.register.intact import event_named, history_of, moments_of
+from siteassess.register.intact import event_named, history_of, joins_filed, moments_of
 from siteassess.register.standing import Around, standing
 
 MOST_KEPT = 5000
@@ -29,6 +29,7 @@ class Folded:
         self._kept: dict[str, Subject | None] = {}
         self._joined: dict[str, list[str]] | None = None
         self._moments: dict[str, str] | None = None
+        self._undrawn: list[Subject] | None = None
         # names of altered events met so far, in the order they were met
         self.altered: dict[str, None] = {}
         self.around = Around(self.subject, self.mates)
@@ -63,11 +64,47 @@ class Folded:
     def _found_the_same(self) -> set[tuple[str, str]]:
         # anybody can edit a drawn table, and what it leaves out may bring the worst news: the entries are asked too
         found = set(self._db.execute("SELECT a, b FROM joins WHERE finding = 'the same' AND void = 0"))
-        for (name,) in self._db.execute("SELECT DISTINCT subject FROM events WHERE kind = 'join'").fetchall():
+        for name, filed in joins_filed(self._db):
+            if filed is not None and filed.about != name and filed.body["finding"] == "the same":
+                # moved under another thing: what struck it out may have been moved too, so it holds
+                found.add(tuple(filed.body["same"]))
             subject = self.subject(name)
             for entry in subject.joins if subject else ():
                 if not entry.void and finding_of(entry) == "the same":
                     found.add(tuple(entry.body["same"]))
+        return found
+
+    def undrawn(self) -> list[Subject]:
+        """Sites, anchors and lines of the history that the drawn tables do not lead to: somebody edited the file.
+
+        Compares names alone, so that every list can ask it; the rest of what tables may say wrong is for `verify`.
+        """
+        if self._undrawn is None:
+            rows = self._db.execute(
+                "SELECT name FROM events WHERE kind IN ('site', 'anchor', 'line') AND name = subject"
+                " EXCEPT SELECT subject FROM sites"
+                " EXCEPT SELECT anchors.subject FROM anchors JOIN sites ON anchors.site = sites.subject"
+                " EXCEPT SELECT lines.subject FROM lines JOIN sites ON lines.site = sites.subject"
+            )
+            found = [self.subject(name) for (name,) in rows.fetchall()]
+            self._undrawn = [subject for subject in found if subject is not None and subject.versions]
+        return self._undrawn
+
+    def site_names(self) -> list[str]:
+        """Names of all sites, in the order of what they are called; those left out of the drawn tables last."""
+        drawn = self._db.execute("SELECT subject FROM sites ORDER BY name, subject").fetchall()
+        return [name for (name,) in drawn] + [subject.id for subject in self.undrawn() if subject.kind == "site"]
+
+    def parts(self, site: str, *kinds: str) -> list[Subject]:
+        """The anchors or lines of a site by code, those left out of the drawn tables last of their kind."""
+        found = []
+        for kind in kinds:
+            rows = self._db.execute(f"SELECT code, subject FROM {kind}s WHERE site = ?", (site,)).fetchall()
+            rows.sort(key=lambda row: (reading_records.natural(row[0]), row[1]))
+            names = [name for _, name in rows]
+            # of a site that is left out its parts may still be drawn
+            names += [s.id for s in self.undrawn() if s.kind == kind and s.current.body["site"] == site]
+            found += [self.subject(name) for name in dict.fromkeys(names)]
         return found
 
     def joins_changed(self) -> None:

@@ -28,6 +28,11 @@ FORMULA = re.compile(r"\s*[=+\-@|＝＋－＠]|[\t\r]")
 NUMBER = re.compile(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?")
 
 
+# of what is written, all that bears an ending which is read as well; a field sheet never replaces another file
+REPLACED = ("pairs.csv", "candidates.csv", "proposal.geojson", "waypoints.gpx", "rows_set_aside.csv",
+            "rows_repaired.csv", "not_candidates.csv")  # fmt: skip
+
+
 def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> list[Path]:
     """Write every file of a proposal.
 
@@ -58,8 +63,13 @@ def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> li
         "not_candidates.csv": table(_not_candidates(proposal)),
     }
     texts = {_free_name(folder, name, text): text for name, text in texts.items()}
-    for name, text in texts.items():
-        write_whole(text, folder / name)
+    for done, (name, text) in enumerate(texts.items()):
+        try:
+            write_whole(text, folder / name)
+        except OSError as error:
+            new = ", ".join(list(texts)[:done]) or "none"
+            said = f"{error.strerror}; new files of this survey: {new}; any others are missing or of an earlier one"
+            raise type(error)(error.errno, said, error.filename) from None
     return [folder / name for name in texts]
 
 

@@ -243,3 +243,21 @@ def test_rules_hold_no_such_character_either(run, tmp_path, family):
     sheet.write_text(yaml.safe_dump(made, allow_unicode=True, sort_keys=False), encoding="utf-8")
     for what in (("show", sheet), ("check", sheet)):
         assert "character U+" in run("rules", *what, ok=False)
+
+
+@pytest.mark.parametrize("text", [
+    "باغ می\u200cروم", "نمی\u200cخواهم", "क्\u200dष", "ශ්\u200dරී", "👨\u200d👩\u200d👧", "🏃🏽\u200d♀️", "❤️\u200d🔥",
+    "🏴\U000e0067\U000e0062\U000e0073\U000e0063\U000e0074\U000e007f",
+])  # fmt: skip
+def test_names_spelled_with_joiners_stand_on_paper_as_they_were_written(text):
+    assert plain(text) == text and plain(f"  {text}\n{text} ") == f"{text} {text}"
+
+
+@pytest.mark.parametrize(("text", "shown"), [
+    ("a\u200d b", "a b"), ("\u200dab\u200c", "ab"), ("a\u200c\u200db", "ab"), ("1\u200d2", "12"),
+    ("a\u200bb\u200fc", "abc"),
+    ("fo\u202eelba\u2066", "foelba"), ("oak\U000e0041\U000e0042\U000e007f", "oak"),
+    ("🏴\U000e0067", "🏴"), ("a\u061cb", "ab"),
+])  # fmt: skip
+def test_marks_that_nobody_sees_do_not_pass(text, shown):
+    assert plain(text) == shown

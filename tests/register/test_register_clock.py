@@ -10,7 +10,9 @@ from click.testing import CliRunner
 from siteassess.cli import group as commands
 from siteassess.errors import FaultyInput, StoreError
 from siteassess.register import clock
+from siteassess.register.listing import details
 from siteassess.register.merge import merge_events, merge_store
+from siteassess.register.store import Store
 from siteassess.register.verify import verify
 
 
@@ -71,6 +73,23 @@ def test_a_mark_that_would_hold_for_good_is_asked_about(group, right):
             group.mark(group["site"], "owner", expires="2032-04-21")
 
 
+def test_a_far_end_that_nobody_said_is_meant_holds_nowhere(group, new_group):
+    """An older program, or another file, may have let one through: it is read and merged, and does not hold."""
+    group.activate()
+    for meant, state in ((None, "mark-too-long"), (True, "mark-in-force")):
+        body = {"by": "owner", "given": True, "name": "x", "date": "2026-04-20", "expires": "2190-12-31"}
+        body |= {"far_end_is_right": True} if meant else {}
+        before = [event.name for event in group.store.subject(group["site"]).marks["owner"]]
+        with group.store.change() as writer:
+            writer.add("mark", group["site"], body, who="Ada", why="w", replaces=before)
+        other = new_group(f"other-{meant}", record=None)
+        merge_store(other.store, group.store)
+        for store in (group.store, other.store):
+            found = details(store, group["line L1"], group.today)
+            assert store.standing(group["line L1"], group.today).marks["owner"].state(group.today).code == state
+            assert found["may_rig_now"] == ("yes with conditions" if meant else "no")
+
+
 @pytest.fixture
 def ahead(group):
     """A register written by a clock three years ahead, and the same clock put right afterwards."""
@@ -127,8 +146,6 @@ def test_whoever_merges_can_set_right_what_nobody_else_does(ahead, new_group):
 def test_two_who_set_the_same_right_agree_on_the_earlier(ahead, tmp_path):
     import shutil
 
-    from siteassess.register.store import Store
-
     shutil.copy(ahead.store.path, tmp_path / "two.gpkg")
     with Store.open(tmp_path / "two.gpkg") as two:
         said = []
@@ -174,7 +191,7 @@ def test_the_commands_say_what_is_ahead_and_how_to_go_on(ahead, new_group):
     path, theirs = other.store.path, ahead.store.path
     said = run("list", theirs)
     assert said.exit_code == 0 and "ahead of this machine's clock" in said.output and "--set-right" in said.output
-    assert "--set-right" in str(run("merge", path, theirs).exception)
+    assert "--set-right --who NAME" in str(run("merge", path, theirs).exception)
     assert run("merge", path, theirs, "--set-right").exit_code == 2
     done = run("merge", path, theirs, "--set-right", "--who", "Ben")
     assert done.exit_code == 0 and "2 entries ahead of the clock set right by Ben" in done.output
@@ -184,3 +201,14 @@ def test_the_commands_say_what_is_ahead_and_how_to_go_on(ahead, new_group):
     assert "set right, kept" in run("clock", theirs, "--who", "Ada", "--set-right").output
     assert "0 entries are ahead" in run("clock", theirs).output
     assert run("merge", path, theirs).exit_code == 0
+
+
+def test_who_merges_into_a_list_that_rested_can_do_what_the_refusal_asks_for(group, tmp_path):
+    long_ago = at(days=-900)
+    with Store.create(tmp_path / "old.gpkg", title="Invented", who="Ada", now=long_ago):
+        pass
+    group.store.close()
+    refused = run("merge", tmp_path / "old.gpkg", group.store.path)
+    assert "--clock-is-right" in str(refused.exception)
+    done = run("merge", tmp_path / "old.gpkg", group.store.path, "--clock-is-right")
+    assert done.exit_code == 0 and "changes and 0 photos added" in done.output

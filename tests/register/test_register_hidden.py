@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import datetime
+import functools
 import io
 import json
 import math
@@ -195,7 +196,13 @@ def _candidates(features: list[dict], about: dict, census: list[KnownTree]) -> l
     ]  # fmt: skip
     if shown:
         left = [t for t in left if any(math.hypot(*_metres(t, lat, lon)) <= NEAR_M for lon, lat in shown)]
-    return left
+    # what is shown, in whichever park, is not hidden
+    known = [
+        f["geometry"]["coordinates"]
+        for f in features
+        if f["properties"]["exact"] == "yes" and f["properties"]["feature"] == "anchor"
+    ]
+    return [t for t in left if not any(math.hypot(*_metres(t, lat, lon)) < 1 for lon, lat in known)]
 
 
 @pytest.mark.parametrize("held_against", [True, False])
@@ -206,12 +213,11 @@ def test_five_trees_remain_for_every_hidden_one(city, census, crowd, held_agains
     about = {f["id"]: f for f in features}
     left = []
     for name, tree in city.hidden.items():
-        found = _candidates(features, about[name], census)
         if not held_against:
             # without an inventory nothing is told, so that all that is left to go by is where its neighbours stand
             assert set(about[name]["properties"]["record"]) == {"kind", "code"} and about[name]["geometry"] is None
             continue
-        left.append(len(found))
+        left.append(len(_candidates(features, about[name], census)))
         told = about[name]["properties"]
         # what is told is true, so that the search is no search for somebody else
         assert told.get("species", "").lower() in ("", tree.genus or "")
@@ -237,7 +243,8 @@ def test_nothing_in_any_file_names_or_measures_a_hidden_tree(city, crowd, layer,
             text = raw.decode("latin-1")
             found = {code for code in secret if re.search(rf"{code}(?!\d)", text)}
             assert not found, (path.name, found)
-            numbers = [f"{tree.latitude:.5f}" for tree in city.hidden.values()]
+            # a metre in latitude is shared with shown trees by chance, a tenth of one is not
+            numbers = [str(tree.latitude)[:9] for tree in city.hidden.values()]
             assert not [number for number in numbers if number in text], path.name
             if layer == "public":
                 assert "secreta" not in text
@@ -327,6 +334,93 @@ def neighbours(census):
         near = [t for t in grown if t is not one and math.hypot(*_metres(t, one.latitude, one.longitude)) <= 100]
         pairs += [(one, chance.choice(near))] if near else []
     return pairs
+
+
+def test_trees_that_are_shown_are_no_candidates_for_one_that_is_not(tmp_path, census, crowd):
+    """The worst case: a park shows just those trees among which its hidden one would stay lost."""
+    chance, made, told = Random(2016), {}, 0
+    grown = [tree for tree in census if (tree.girth_m or 0.0) >= 0.1]
+    with Store.create(tmp_path / "shown.gpkg", title="Invented", who="Ada") as store:
+        with store.change() as writer:
+            for number in range(80):
+                tree = chance.choice(grown)
+                alike = [t for t in grown if t is not tree and t.genus == tree.genus]
+                alike.sort(key=lambda t: math.hypot(*_metres(t, tree.latitude, tree.longitude)))
+                record, codes = _site(number, [tree, *alike[:5]], {0})
+                record["lines"] = []
+                names = actions.add_record(writer, record, actions.By("Ada", "survey"), sensitive=codes)
+                made[names[f"anchor {codes[0]}"]] = tree
+        copied = make_copy(store, "members", City.today, crowd=crowd)
+        (path,) = write_copy(store, copied, tmp_path / "members.geojson")
+    features = json.loads(path.read_text(encoding="utf-8"))["features"]
+    about = {f["id"]: f for f in features}
+    for name in made:
+        if about[name]["geometry"] is not None:
+            told += 1
+            assert len(_candidates(features, about[name], census)) >= LEAST_CANDIDATES
+    assert told > 5
+
+
+def _in_some_way(row: int, domains: list[list[KnownTree]], reach_m: float) -> list[KnownTree]:
+    """Trees the one in that place of a chain may be, its neighbours within reach, all of them different."""
+
+    def goes_on(chain: list[KnownTree], rest: list[int]) -> bool:
+        if not rest:
+            return True
+        beside = rest[0] + (1 if rest[0] < row else -1)
+        known = dict(chain)
+        near = (t for t in domains[rest[0]] if t not in known.values()
+                and math.hypot(*_metres(t, known[beside].latitude, known[beside].longitude)) <= reach_m)  # fmt: skip
+        return any(goes_on([*chain, (rest[0], t)], rest[1:]) for t in near)
+
+    outward = [*range(row - 1, -1, -1), *range(row + 1, len(domains))]
+    return [t for t in domains[row] if goes_on([(row, t)], outward)]
+
+
+@pytest.mark.parametrize("length", [3, 4])
+def test_chains_of_hidden_trees_single_nobody_out(census, crowd, length):
+    """Lines from tree to tree, all hidden: in the middle of a chain stands whoever has neighbours on both sides."""
+    chance, told_cells, made = Random(2017 + length), 0, 0
+    grown = [tree for tree in census if (tree.girth_m or 0.0) >= 0.1]
+    near = functools.cache(
+        lambda one: [t for t in grown if t is not one and math.hypot(*_metres(t, one.latitude, one.longitude)) <= 100]
+    )
+    while made < 150:
+        chain = [chance.choice(grown)]
+        while len(chain) < length and (more := [t for t in near(chain[-1]) if t not in chain]):
+            chain.append(chance.choice(more))
+        if len(chain) < length:
+            continue
+        made += 1
+        places = [(tree.longitude, tree.latitude) for tree in chain]
+        alone = [crowd.told(t.latitude, t.longitude, t.genus, t.girth_m) for t in chain]
+        told = hidden.told_of_all(dict(enumerate(zip(alone, places, strict=True))), crowd, places)
+        if not any(one.cell for one in told.values()):
+            continue
+        told_cells += 1
+        domains = [crowd.candidates(one) if one.genus else list(one.cell.trees) if one.cell else census
+                   for one in told.values()]  # fmt: skip
+        in_park = {t for t in census if any(math.hypot(*_metres(t, y, x)) <= NEAR_M for x, y in places)}
+        domains = [[t for t in some if t in in_park] for some in domains]
+        for row in range(length):
+            assert len(_in_some_way(row, domains, 100)) >= LEAST_CANDIDATES
+    assert told_cells > 0.4 * made
+
+
+def test_a_search_that_takes_too_long_and_a_park_of_too_many_tell_nothing(crowd, neighbours, monkeypatch):
+    tree = next(one for one, _ in neighbours if crowd.told(one.latitude, one.longitude, None, None).cell)
+    place = (tree.longitude, tree.latitude)
+    alike = crowd.told(tree.latitude, tree.longitude, None, None)
+    trees = list(alike.cell.trees)
+    dense = Crowd(KnownTree(t.latitude, t.longitude, "tilia", 1.0) for t in trees)
+    told = dense.told(tree.latitude, tree.longitude, "tilia", 1.0)
+    places = [(t.longitude, t.latitude) for t in trees]
+    assert hidden.told_of_all({"a": (told, place), "b": (told, place)}, dense, places)["a"].cell
+    monkeypatch.setattr(hidden, "MOST_TOGETHER", 1)
+    assert set(hidden.told_of_all({"a": (told, place), "b": (told, place)}, dense, places).values()) == {Told()}
+    monkeypatch.undo()
+    monkeypatch.setattr(hidden, "MOST_STEPS", 0)
+    assert set(hidden.told_of_all({"a": (told, place), "b": (told, place)}, dense, places).values()) == {Told()}
 
 
 def test_a_hidden_line_and_the_name_of_its_park_single_nobody_out(tmp_path, census, crowd, neighbours):

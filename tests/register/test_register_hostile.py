@@ -73,7 +73,8 @@ def test_markup_in_texts_is_refused_in_every_format(refused, text):
 
 
 @pytest.mark.parametrize(
-    "cell", ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(1)", "\t=1", " =1", "|x", "=HYPERLINK(1)"]
+    "cell", ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(1)", "\t=1", " =1", "|x", "=HYPERLINK(1)", "＝1+1", "＋1+1",
+             "－1+1", "＠SUM(1)", "\tx", "\rx"]
 )
 def test_spreadsheet_formulas_are_refused_and_never_written(refused, group, cell):
     quoted = '"' + cell.replace('"', '""') + '"'
@@ -85,10 +86,11 @@ def test_spreadsheet_formulas_are_refused_and_never_written(refused, group, cell
     assert cell.strip() in {feature.conditions for feature in back.features}
     import csv
 
-    for row in csv.reader(io.StringIO(rows)):
-        assert not any(
-            value[:1] in "=+@|\t\r" or (value[:1] == "-" and value[1:2] not in "0123456789") for value in row if value
-        )
+    for text in (cell, f"'{cell}", f" {cell}", f"x{cell}"):
+        assert csvw._read_cell(csvw._cell(text), "conditions", "x", 1) == text
+    for value in (value.lstrip(" ") for row in csv.reader(io.StringIO(rows)) for value in row):
+        assert value[:1] not in (*"=+@|\t\r＝＋－＠",)
+        assert value[:1] != "-" or value[1:2] in "0123456789"
 
 
 @pytest.mark.parametrize(
