@@ -79,7 +79,8 @@ def clearance_of(
         ground, taped = ground_of(line, inputs)
         on, empty = walked_height(walked, inputs.tie_a, ground), empty_height(walked, inputs.tie_a, ground)
     except OutsideModel as error:
-        told = Finding("ground", "suits", f"the height over the ground was not worked out: {error}")
+        told = Finding("ground", "suits if", f"the height over the ground was not worked out: {error}",
+                       "the ground is taped again and the line clears it", looked_at=False)  # fmt: skip
         return None, [told, *too_high(inputs)]
     short = on.lowest < margin
     needed = least_standing(walked, inputs.tie_a, ground, margin) if seek and short else math.nan

@@ -223,6 +223,9 @@ def _profile(line: Line, span: Span, path: tuple) -> Iterator[Finding]:
         elif index and point.at.si < line.ground[index - 1].at.si:
             says = f"a point of the ground at {point.at.text} comes after one at {line.ground[index - 1].at.text}"
             yield Finding((*path, "ground", index, "at"), says, "one of the two in another unit")
+        elif index and point.at.si == line.ground[index - 1].at.si and point.height != line.ground[index - 1].height:
+            says = f"the ground has two heights at {point.at.text}: {line.ground[index - 1].height} and {point.height}"
+            yield Finding((*path, "ground", index, "height"), says, "one of the two at another place")
 
 
 def _compass(line: Line, path: tuple) -> Iterator[Finding]:

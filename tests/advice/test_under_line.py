@@ -10,6 +10,7 @@ from siteassess.advice.changes import applied
 from siteassess.advice.judge import NOBODY_BOUNCES
 from siteassess.advice.line_inputs import line_inputs, line_loads
 from siteassess.advice.results import VERDICTS
+from siteassess.records.readings import check_readings
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import leash_stiffness
 
@@ -174,3 +175,10 @@ def test_what_is_no_high_line_is_not_judged_over_open_ground(use):
         if use == "hammock" else {})  # fmt: skip
     assert judged(over).verdict in ("suits", "suits if")
     assert judged(over | {"L1.open_below": "12 m"}).verdict == "cannot say"
+
+
+def test_a_ground_with_two_heights_at_one_place_is_doubted_and_earns_nothing():
+    both = {"L1.ground": [{"at": "10 m", "height": "0 m"}, {"at": "10 m", "height": "-1 m"}]}
+    (ground,) = told(judged(both), "ground")
+    assert ground.effect == "suits if" and not ground.looked_at and "taped again" in ground.condition
+    assert any("two heights at 10 m" in doubt.sentence() for doubt in check_readings(edited(both)))
