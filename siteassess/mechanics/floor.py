@@ -229,13 +229,13 @@ def ended_by_ground(
 def _at_least(line: Line, free: Swept, factor: float) -> np.ndarray:
     """Figures asked at every place: what the movement asks, and no less than the rule's factor on the still walker.
 
-    Shape (figures, places).
+    Shape (figures, places). Several people may be anywhere at once: each place is asked what the hardest is.
     """
     asked = np.array([free.figures[name] for name in FIGURES])
-    if not factor:
-        return asked
-    still = line.at_tension(line.standing, line.load, free.places)
-    return np.maximum(asked, factor * np.array([getattr(still, name) for name in FIGURES]))
+    if factor:
+        still = line.at_tension(line.standing, line.load, free.places)
+        asked = np.maximum(asked, factor * np.array([getattr(still, name) for name in FIGURES]))
+    return np.broadcast_to(asked.max(axis=1, keepdims=True), asked.shape) if line.several else asked
 
 
 def _limited(line: Line, free: Swept, asked: np.ndarray, room) -> tuple[np.ndarray, np.ndarray]:
