@@ -15,7 +15,7 @@ from siteassess.errors import Fault, FaultyInput, OutsideModel
 from siteassess.places import features as map_features
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.surroundings import ImportedFeatures, read_surroundings
-from siteassess.records.files import beside
+from siteassess.records.files import beside, text_of
 from siteassess.records.record import Record
 from siteassess.records.site import Feature, SurroundingsFile
 
@@ -46,7 +46,7 @@ def with_surroundings(record: Record, folder: Path, given: Sequence[Path] = ()) 
     OutsideModel : map files, but no anchor with a position.
     """
     named = [(one, _beside(folder, one, index)) for index, one in enumerate(record.site.surroundings_files)]
-    files = [(one, path) for one, path in named] + [(SurroundingsFile(file=path.name), path) for path in given]
+    files = [(one, path) for one, path in named] + [(SurroundingsFile(file=text_of(path.name)), path) for path in given]
     if not files:
         return record, ()
     near = _Near(record)

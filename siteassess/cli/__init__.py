@@ -79,8 +79,11 @@ def group() -> None:
     """
 
 
-# marks that would move a terminal's cursor, ring its bell, or turn a line's direction round
-_STEERS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\U000e0000-\U000e007f]")
+# marks that would move a terminal's cursor, ring its bell, or turn a line's direction round, and halves of characters,
+# such as a file's name of bytes that are no UTF-8 is told with: no stream takes them
+_STEERS = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\U000e0000-\U000e007f]"
+)
 
 
 class _Tame:
@@ -108,7 +111,8 @@ def main(args: list[str] | None = None) -> None:
 
     # a short run leaves few rings of dead objects; looking for them less often saves a thirtieth of the demo
     gc.set_threshold(100_000, 20, 100)
-    sys.stdout, sys.stderr = _Tame(sys.stdout), _Tame(sys.stderr)
+    # a stream that was closed before we began is None, which click passes over
+    sys.stdout, sys.stderr = (_Tame(stream) if stream is not None else None for stream in (sys.stdout, sys.stderr))
     try:
         sys.exit(group.main(args=args, prog_name="siteassess", standalone_mode=False) or 0)
     except click.ClickException as error:

@@ -46,7 +46,7 @@ def export(
 
     Of a hidden tree members see its answer under another code, and nothing that would find it. With --inventory they
     also see a cell of the map, its genus and a girth class, each only as far as at least five trees of the inventory
-    share them.
+    share them. That holds for each copy by itself: copies of different days, laid side by side, can tell more.
     """
     from siteassess.register.files import write_copy
     from siteassess.register.naming import resolve

@@ -177,6 +177,8 @@ def _read_geojson(path: Path) -> tuple[geopandas.GeoDataFrame, str, str]:
         raise _fault(path, "file", "bytes that are no UTF-8", "a GeoJSON file in UTF-8") from None
     except RecursionError:
         raise _fault(path, "file", "JSON nested without end", "a GeoJSON file") from None
+    except ValueError:
+        raise _fault(path, "file", "a whole number of thousands of digits", "a GeoJSON file") from None
     kind = whole.get("type")
     rows = [whole] if kind == "Feature" else whole.get("features")
     if kind not in ("FeatureCollection", "Feature") or not isinstance(rows, list):
@@ -194,7 +196,7 @@ def _shape(geometry):
     """A shapely geometry, or None where the text holds none."""
     try:
         return shapely.geometry.shape(geometry)
-    except (AttributeError, KeyError, IndexError, TypeError, ValueError, shapely.errors.ShapelyError):
+    except (AttributeError, KeyError, IndexError, TypeError, ValueError, OverflowError, shapely.errors.ShapelyError):
         return None
 
 
@@ -240,8 +242,17 @@ def _in_degrees(frame: geopandas.GeoDataFrame, path: Path) -> geopandas.GeoDataF
     if not len(frame):
         return frame
     if frame.crs is not None:
-        return frame.to_crs(4326)
-    west, south, east, north = frame.total_bounds
+        try:
+            return frame.to_crs(4326)
+        except pyproj.exceptions.ProjError:
+            wanted = "a coordinate system of the earth"
+            raise _fault(path, "crs", str(frame.crs.name)[:80], wanted, "Save it in longitude and latitude.") from None
+    # what has no numbers is set aside one by one
+    bounds = frame.bounds.to_numpy()
+    bounds = bounds[np.isfinite(bounds).all(axis=1)]
+    if not len(bounds):
+        return frame.set_crs(4326)
+    west, south, east, north = *bounds[:, :2].min(axis=0), *bounds[:, 2:].max(axis=0)
     if not (-180 <= west <= east <= 180 and -90 <= south <= north <= 90):
         wanted = "a file that names its coordinate system"
         raise _fault(path, "coordinates", f"numbers up to {max(abs(east), abs(north)):.0f} and no system", wanted)
@@ -263,7 +274,7 @@ def _unusable(geometry) -> str:
 
 def _tags(frame: geopandas.GeoDataFrame) -> list[dict[str, str]]:
     """The attributes of every feature as text, the blank ones left out, packed OpenStreetMap tags unpacked."""
-    if list(frame.columns) == ["tags", frame.geometry.name]:
+    if list(frame.columns) == ["tags", frame.geometry.name] and all(isinstance(tags, dict) for tags in frame["tags"]):
         rows = list(frame["tags"])
     else:
         rows = frame.drop(columns=frame.geometry.name).to_dict("records")

@@ -14,12 +14,21 @@ from pathlib import Path
 PIPE_PATIENCE_S = 20.0  # of a pipe that says nothing: longer than any program of ours takes to write a record
 
 
+def text_of(content: str) -> str:
+    """The text with halves of characters, which no file or record takes, written as JSON writes them.
+
+    A file's name of bytes that are no UTF-8 is told with such.
+    """
+    return content.encode("utf-8", "backslashreplace").decode("utf-8")
+
+
 def write_whole(content: str | bytes, path: str | Path) -> Path:
     """Replace a file in one step: a temporary file beside it, forced to the disk, then renamed.
 
     Parameters
     ----------
-    content : bytes, or text to be written as UTF-8 with its line ends as they are
+    content : bytes, or text to be written as UTF-8 with its line ends as they are; halves of characters, which a file's
+        name may hold, are written as JSON writes them
     path : file to write; through a link, so that the link stays one; a pipe or device is written to as it stands
 
     Returns
@@ -34,7 +43,7 @@ def write_whole(content: str | bytes, path: str | Path) -> Path:
         target = Path(path).resolve()
     except RuntimeError:  # how a ring of links was told before Python 3.13
         raise OSError(errno.ELOOP, os.strerror(errno.ELOOP), str(path)) from None
-    data = content.encode("utf-8") if isinstance(content, str) else content
+    data = text_of(content).encode("utf-8") if isinstance(content, str) else content
     temporary = None
     try:
         if target.is_dir():

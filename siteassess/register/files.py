@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from siteassess.errors import StoreError
-from siteassess.records.files import write_whole
+from siteassess.records.files import text_of, write_whole
 from siteassess.register import bundle, csvw, geojson, gpx, kml, packages, sheet
 from siteassess.register.actions import By
 from siteassess.register.adopt import adopt, adopt_photos
@@ -39,7 +39,7 @@ def write_copy(store: Store, copy: Copy, out: Path, dry_run: bool = False) -> li
             raise StoreError(f"{path.name} is there already; take another name, or remove it first")
     contents = [_content(store, copy, out, ending)]
     if ending == ".csv":
-        contents.append(csvw.metadata(copy, out.name).encode())
+        contents.append(csvw.metadata(copy, text_of(out.name)).encode())
     if not dry_run:
         for done, (path, content) in enumerate(zip(paths, contents, strict=True)):
             try:
@@ -81,15 +81,15 @@ def read_features(path: Path, kind: str = "other") -> Incoming:
     ------
     FaultyInput : as the formats; an ending that is none of theirs.
     """
-    ending = path.suffix.lower()
+    ending, name = path.suffix.lower(), text_of(path.name)
     if ending in (".geojson", ".json"):
-        return geojson.read(read_text(path), path.name, kind)
+        return geojson.read(read_text(path), name, kind)
     if ending == ".gpx":
-        return gpx.read(read_bytes(path), path.name, kind)
+        return gpx.read(read_bytes(path), name, kind)
     if ending == ".kml":
-        return kml.read(read_bytes(path), path.name, kind)
+        return kml.read(read_bytes(path), name, kind)
     if ending == ".csv":
-        return csvw.read(read_text(path), path.name, kind)
+        return csvw.read(read_text(path), name, kind)
     if ending == ".gpkg":
         if not path.is_file():
             raise refused(path.name, "file", "nothing there", "a file that can be read")

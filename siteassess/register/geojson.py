@@ -116,7 +116,7 @@ def _points(shape: Any, source: str, number: int) -> list[tuple[float, float]] |
             return [_pair(item) for item in raw]
         if kind == "MultiLineString":
             return [_pair(raw[0][0]), _pair(raw[-1][-1])]
-    except (TypeError, ValueError, IndexError, KeyError):
+    except (TypeError, ValueError, OverflowError, IndexError, KeyError):
         raise refused(source, where, ascii(str(raw)[:60]), "longitude and latitude as numbers") from None
     return None
 

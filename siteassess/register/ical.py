@@ -16,7 +16,7 @@ from datetime import date, datetime, timedelta
 
 from siteassess.register.due import Due
 
-_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
+_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 PRODUCT = "-//siteassess//register//EN"
 
 

@@ -95,7 +95,8 @@ def _points(place: ET.Element, source: str, number: int) -> list[tuple[float, fl
         if local(shape) in ("Point", "LineString"):
             text = next((part.text for part in shape if local(part) == "coordinates"), None) or ""
             try:
-                return [tuple(float(n) for n in item.split(",")[:2]) for item in text.split()] or None
+                places = [item.split(",") for item in text.split()]
+                return [(float(lon), float(lat)) for lon, lat, *_height in places] or None
             except ValueError:
                 raise refused(source, f"place {number}", ascii(text[:60]), "longitude,latitude in degrees") from None
     return None

@@ -7,7 +7,10 @@ What is printed has to be the same, but for what stands in for the break.
 from __future__ import annotations
 
 import ast
+import io
+import os
 import re
+import subprocess
 import sys
 from pathlib import Path
 
@@ -19,6 +22,7 @@ from siteassess.cli import main
 from siteassess.register import actions
 from siteassess.register.store import Store
 
+PARK = Path(__file__).resolve().parents[2] / "examples" / "brindlewick" / "park.yaml"
 FORGED = "L1: SUITS"
 # made of the clock or of chance (names of entries, moments), or of how a file is written (numbers of lines)
 _CHANCE = re.compile(r"[0-9a-f]{8,64}|\d{4}-\d\d-\d\dT?[\d:. ]*Z?|:\d+:")
@@ -146,3 +150,47 @@ def test_commands_print_by_the_functions_that_keep_a_text_on_its_line():
                 found[file.name] = found.get(file.name, 0) + 1
     # shared: emit, say, hand_out; __init__: faults, whose error keeps each on a line, and "Aborted!"; register: a count
     assert found == {"__init__.py": 2, "register.py": 2, "shared.py": 3}
+
+
+NOT_UTF8 = os.fsdecode(b"\xff")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="names of files are text there")
+def test_a_file_name_of_bytes_that_are_no_text_stops_no_command(tmp_path, monkeypatch):
+    """Such names come with sticks and archives of other machines; a stream in UTF-8 does not take them as they are."""
+    for name, source in (("park.yaml", PARK), ("paths.geojson", None)):
+        text = source.read_text(encoding="utf-8") if source else surroundings(str)
+        try:
+            (tmp_path / f"{NOT_UTF8}{name}").write_text(text, encoding="utf-8")
+        except OSError:
+            pytest.skip("no such name on this disk")
+    (tmp_path / f"{NOT_UTF8}trees.csv").write_text(inventory(str), encoding="utf-8")
+    park, trees, listed = (f"{NOT_UTF8}{name}" for name in ("park.yaml", "trees.csv", "list.gpkg"))
+    for args in (
+        ("check", park, "--surroundings", f"{NOT_UTF8}paths.geojson"),
+        ("check", park, "--json"),
+        ("survey", trees, "--span", "15 m", "60 m", "--out", "out"),
+        ("register", "init", listed, "--title", "Invented", "--who", "Ada"),
+        ("register", "add", listed, park, "--who", "Ada", "--why", "to try"),
+        ("register", "due", listed, "--ics", "due.ics"),
+        ("register", "export", listed, f"{NOT_UTF8}copy.csv", "--layer", "officer"),
+        ("register", "import", listed, f"{NOT_UTF8}paths.geojson", "--who", "Ada", "--why", "to try"),
+    ):
+        # as a terminal set to UTF-8 has them
+        streams = [io.TextIOWrapper(io.BytesIO(), "utf-8", errors=errors) for errors in ("strict", "backslashreplace")]
+        with monkeypatch.context() as patched, pytest.raises(SystemExit) as ended:
+            patched.chdir(tmp_path)
+            patched.setattr("sys.stdout", streams[0])
+            patched.setattr("sys.stderr", streams[1])
+            main(list(args))
+        assert ended.value.code == 0, (args, streams[1].buffer.getvalue()[-500:])
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a shell's way of closing a stream")
+@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-"])
+def test_a_stream_closed_beforehand_is_passed_over(tmp_path, closed):
+    done = subprocess.run(
+        ["sh", "-c", f'"$0" -m siteassess check "$1" {closed}', sys.executable, str(PARK)],
+        capture_output=True, timeout=60,
+    )  # fmt: skip
+    assert (done.returncode, b"Traceback" in done.stderr, b"fault" in done.stderr) == (0, False, False), done.stderr

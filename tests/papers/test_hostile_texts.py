@@ -16,6 +16,7 @@ import yaml
 from form_browser import browsing, each_screen, everything, js, needs_browser, open_form
 from form_fixtures import open_record
 from hostile import PAYLOADS, REFUSED, SHOWN, Planter, inventory, planted_record, surroundings
+from PIL import Image
 
 from siteassess.cli import main
 from siteassess.errors import FaultyInput
@@ -107,12 +108,16 @@ def test_every_text_of_a_record_through_every_paper(driver, run, tmp_path, famil
     made, planted = planted_record(family)
     park = tmp_path / "park.yaml"
     park.write_text(yaml.safe_dump(made, allow_unicode=True, sort_keys=False), encoding="utf-8")
+    # a photo that is there is drawn with what it shows beneath it
+    (tmp_path / "photos").mkdir()
+    Image.new("RGB", (1200, 300), "green").save(tmp_path / made["anchors"][0]["photos"][0]["path"], "JPEG")
     run("check", park)
     run("rules", "check", park)
     run("assess", park, "--explain", "--out", tmp_path / "all")
     run("pack", park, "--out", tmp_path / "pack.html")
-    for kind in ("request", "card", "incident"):
-        run("report", park, "--kind", kind, "--lang", "de", "--out", tmp_path / f"{kind}.html")
+    for kind, language in (("request", "fr"), ("card", "de"), ("incident", "es")):
+        run("report", park, "--kind", kind, "--lang", language, "--out", tmp_path / f"{kind}.html")
+    assert "data:image/jpeg" in (tmp_path / "all" / "report.html").read_text(encoding="utf-8")
     looker = Looker(driver)
     pages = sorted([*tmp_path.glob("*.html"), *(tmp_path / "all").glob("*.html"), *(tmp_path / "all").glob("*.svg")])
     assert len(pages) == 9

@@ -1,6 +1,7 @@
 """Importing what lies around a site, and refusing files that are broken or not what they say."""
 
 import json
+import math
 
 import geopandas
 import pytest
@@ -119,6 +120,20 @@ def test_broken_features_are_set_aside_and_counted(tmp_path):
     assert "set aside" in found.sentence()
 
 
+def test_a_file_of_broken_features_alone_is_read_and_counted_too(tmp_path):
+    shapes = [None, {"type": "Point", "coordinates": [math.inf, 47]}, {"type": "Point", "coordinates": [10**400, 47]}]
+    found = read_surroundings(geojson(tmp_path, [feature(shape, natural="tree") for shape in shapes]))
+    assert (found.read, sum(item.count for item in found.set_aside), found.features) == (3, 3, ())
+
+
+def test_a_column_of_any_name_is_an_attribute(tmp_path):
+    # a table of this one column was taken for one of ours
+    file = tmp_path / "park.gpkg"
+    geopandas.GeoDataFrame({"tags": ["old oak"]}, geometry=[TREE], crs=4326).to_file(file, layer='x"; --\n{{ 7 }}')
+    (found,) = read_surroundings(file, kind="tree").features
+    assert found.attributes == {"tags": "old oak"}
+
+
 def test_a_self_crossing_pond_is_mended_when_drawn(tmp_path):
     bow = {"type": "Polygon", "coordinates": [[[8, 47], [8.001, 47.001], [8.001, 47], [8, 47.001], [8, 47]]]}
     (pond,) = read_surroundings(geojson(tmp_path, [feature(bow, natural="water")])).features
@@ -145,6 +160,12 @@ HOSTILE = {
         b'{"type":"FeatureCollection","features":[],"crs":{"properties":{"name":"moon"}}}',
         "coordinate system",
     ),
+    "local.geojson": (
+        b'{"type":"FeatureCollection","features":[{"type":"Feature","properties":{},"geometry":{"type":"Point",'
+        b'"coordinates":[8,47]}}],"crs":{"properties":{"name":"LOCAL_CS[\\"hall\\",UNIT[\\"m\\",1]]"}}}',
+        "of the earth",
+    ),
+    "digits.geojson": (b'{"type":"FeatureCollection","features":[],"a":' + b"1" * 5000 + b"}", "digits"),
     "other.gpkg": (b"SQLite format 3\x00" + b"\x00" * 200, "something else"),
     "cut.gpkg": (b"SQLite format 3\x00" + b"\x00" * 52 + b"GPKG" + b"\x00" * 100, "cannot be"),
     "pointer.kml": (b"<OGRVRTDataSource><!-- <kml --></OGRVRTDataSource>", "something else"),

@@ -61,6 +61,9 @@ def test_entities_cannot_hide_in_another_character_set(refused, encoding):
 def test_xml_nested_to_the_bottom_is_refused(refused):
     refused("x.gpx", "<gpx>" + "<a>" * 100_000 + "</a>" * 100_000 + "</gpx>", "nested too deep")
     refused("x.kml", "<kml><unclosed>", "well-formed")
+    for place in ("8", "8,", "8 50", ",50"):
+        point = f"<Placemark><Point><coordinates>{place}</coordinates></Point></Placemark>"
+        refused("x.kml", f"<kml>{point}</kml>", "longitude,latitude")
 
 
 @pytest.mark.parametrize("text", ["<svg/onload=alert(1)>", "<b>", "</table>", "a\u202etxt", "<!--", "<?php"])
@@ -103,6 +106,7 @@ def test_spreadsheet_formulas_are_refused_and_never_written(refused, group, cell
         ('{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":["8","50"]}}', "numbers"),
         ('{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[NaN,50]}}', "numbers"),
         ('{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[1e999,50]}}', "coordinates"),
+        (f'{{"type":"Feature","geometry":{{"type":"Point","coordinates":[{"9" * 400},50]}}}}', "numbers"),
         ('{"type":"FeatureCollection","siteassess_copy":{},"features":[{"properties":{}}]}', "record"),
     ],
 )
