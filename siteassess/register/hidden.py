@@ -244,13 +244,22 @@ def girth_class(girth_m: float | None) -> str | None:
     return f"{low} m and more" if high is None else f"{low} m to under {high} m"
 
 
-def told_of(anchor: Subject, crowd: Crowd | None) -> Told:
-    """What may be said of a hidden anchor beyond the officers; nothing where no inventory is held against it."""
-    place = reading_records.position(anchor.record)
+def told_of(anchor: Subject, surveys: Iterable[Mapping[str, Any]], crowd: Crowd | None) -> Told:
+    """What may be said of a hidden anchor beyond the officers; nothing where no inventory is held against it.
+
+    Parameters
+    ----------
+    surveys : every record of it, the oldest first
+        The first that has a place tells place and girth for good: a tree read again beside the border of a cell, or
+        grown past the edge of a class, would stand on that border or edge for whoever lays two copies side by side.
+    """
+    founding = next((record for record in surveys if reading_records.position(record)), {})
+    place = reading_records.position(founding)
     if crowd is None or place is None or anchor.record.get("kind") != "tree":
         return Told()
-    size = reading_records.girth(anchor.record)
-    return crowd.told(place[0], place[1], reading_records.genus(anchor.record), size[0] if size else None)
+    genus, size = reading_records.genus(founding), reading_records.girth(founding)
+    told = crowd.told(place[0], place[1], genus, size[0] if size else None)
+    return told if genus == reading_records.genus(anchor.record) else Told(told.cell)
 
 
 def stays_lost(told: Told, crowd: Crowd, seen: Iterable[tuple[float, float]]) -> bool:

@@ -172,7 +172,7 @@ def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
         return
     parts = desk.folded.parts(site.id, "anchor", "line")
     parts = [part for part in parts if part.versions and _shown(part, site, desk.folded, desk.layer)]
-    hidden, told = _kept_back(parts, site, desk)
+    hidden, told = _kept_back(store, parts, site, desk)
     features = [_part(part, site, desk, told.get(part.id) if part.id in hidden else None) for part in parts]
     # codes of hidden things are made of their names: their order tells nothing
     features.sort(key=lambda f: (f.kind, reading_records.natural(f.code), f.id))
@@ -197,12 +197,12 @@ def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
             desk.copy.photos[part.id] = shown
 
 
-def _kept_back(parts: list[Subject], site: Subject, desk: _Desk) -> tuple[set[str], dict[str, Told]]:
+def _kept_back(store: Store, parts: list[Subject], site: Subject, desk: _Desk) -> tuple[set[str], dict[str, Told]]:
     """Names of what is hidden from this layer, and what is told of each of it."""
     if desk.layer == "officer":
         return set(), {}
     hidden = hidden_parts(parts, site, desk.folded.around)
-    told = {part.id: told_of(part, desk.crowd) for part in parts if part.id in hidden}
+    told = {part.id: told_of(part, _surveys(store, part), desk.crowd) for part in parts if part.id in hidden}
     seen = _points_of(part for part in parts if part.id not in hidden)
     trees = [part for part in parts if part.id in hidden and part.kind == "anchor"]
     if desk.crowd is None or not trees:
@@ -215,6 +215,12 @@ def _kept_back(parts: list[Subject], site: Subject, desk: _Desk) -> tuple[set[st
     by_itself = {tree.id: (told[tree.id], next(iter(_points_of([tree])), None)) for tree in trees}
     told |= told_of_all(by_itself, desk.crowd, seen or _points_of(parts))
     return hidden, told
+
+
+def _surveys(store: Store, part: Subject) -> list[Mapping[str, Any]]:
+    """Every record of an anchor that was surveyed, the oldest first."""
+    surveyed = (event for event in store.events(part.id) if event.kind == part.kind == "anchor")
+    return [event.body["record"] for event in sorted(surveyed, key=lambda event: (event.recorded, event.name))]
 
 
 def _shown_points(folded: Folded) -> list[tuple[float, float]]:
