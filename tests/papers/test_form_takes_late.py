@@ -9,7 +9,8 @@ from form_page import Page, another, wiped
 pytestmark = needs_browser
 FIX = {"lat": "54.5000000", "lon": "2.5000000", "accuracy": "6 m", "accuracy_means": "95 %", "how": "phone"}
 WATCH = """navigator.geolocation.watchPosition = (take) => {
-  window.comes = () => { for (let i = 0; i < 10; i += 1) take({ coords: { latitude: 54.5, longitude: 2.5, accuracy: 6 } }); };
+  const coords = { latitude: 54.5, longitude: 2.5, accuracy: 6 };
+  window.comes = () => { for (let i = 0; i < 10; i += 1) take({ coords }); };
   return 1; };"""
 # the picture is read only when it is told to come
 CHOOSE = """(async () => { const read = createImageBitmap, canvas = document.createElement("canvas");

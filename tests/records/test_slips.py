@@ -204,7 +204,8 @@ def test_a_point_of_the_ground_at_the_very_tree_is_asked_about():
 
 
 @pytest.mark.parametrize("use, depth, doubted", [
-    ("high line", "48 m", False), ("high line", "95 m", False), ("high line", "4800 m", True), ("long line", "48 m", True),
+    ("high line", "48 m", False), ("high line", "95 m", False), ("high line", "4800 m", True),
+    ("long line", "48 m", True),
 ])  # fmt: skip
 @pytest.mark.parametrize("taped_down", [False, True], ids=["heights", "down from a string"])
 def test_a_gorge_under_a_high_line_is_no_slip(use, depth, doubted, taped_down):
