@@ -310,8 +310,7 @@ class Keeper {
    */
   async remove(work) {
     if (await this.openElsewhere(work.id)) return "remove-open";
-    const staying = [state.record, ...(await this.others()).filter(({ id }) => id !== work.id).map((one) => one.state.record)];
-    const named = new Set(staying.flatMap(allPhotos).map(({ path }) => path));
+    const named = photosIn([{ state }, ...(await this.others()).filter(({ id }) => id !== work.id)]);
     const photos = allPhotos(work.state.record).map(({ path }) => path).filter((path) => !named.has(path));
     if (journal.entries().some(([, one]) => one.id === work.id && !holds(work.seen, one.seen))) return "remove-changed";
     if (this.base && !(await this.base.remove(work, photos))) return "remove-changed";

@@ -50,11 +50,15 @@ function meanFix(taken) {
 function positionTaking(path) {
   const status = el("p", { class: "soft", role: "status" });
   const take = button(say("take-position"), async () => {
+    const place = staying(path); // others may come before it or go meanwhile, here or in another tab
     const fix = await takeFix(status);
     if (!fix) return;
+    const where = place();
+    if (!where) return alert(say("taken-for-nothing"));
     const box = take.closest("[data-path]");
     const said = status.textContent;
-    put([...path, "fixes"], [...(at([...path, "fixes"]) ?? []), fix]);
+    put([...where, "fixes"], [...(at([...where, "fixes"]) ?? []), fix]);
+    if (!take.isConnected) return drawInPlace();
     const field = { kind: "part", parts: ["Position"], ask: box.querySelector("legend, summary").textContent, quick: 1 };
     const drawn = drawBlock(field, path);
     box.replaceWith(drawn);

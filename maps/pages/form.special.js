@@ -132,19 +132,24 @@ function photosField(field, path) {
   const status = el("p", { class: "note", role: "status" });
   const picker = (words, capture) => {
     const input = el("input", { type: "file", accept: "image/*", capture, class: "hidden", tabindex: "-1", "aria-label": words, onchange: async () => {
-      for (const file of input.files) await addPhoto(file);
+      const place = staying(path);
+      for (const file of input.files) await addPhoto(file, place);
       input.value = "";
     } });
     return [button(words, () => input.click(), { class: "add" }), input];
   };
-  const addPhoto = async (file) => {
+  const addPhoto = async (file, place) => {
     status.textContent = "";
     try {
       const blob = await withoutPositionData(file);
-      const stem = `photos/${String(at(path.slice(0, -1)).code ?? "anchor").replace(/[^A-Za-z0-9_-]/g, "_")}`;
+      if (!place()) return alert(say("taken-for-nothing"));
+      const stem = `photos/${String(at(place().slice(0, -1)).code ?? "anchor").replace(/[^A-Za-z0-9_-]/g, "_")}`;
       const { path: name } = await keeper.keepPhoto(stem, allPhotos(state.record).map((photo) => photo.path), blob);
-      put([...path, (at(path) ?? []).length], { path: name });
-      drawItems();
+      const where = place();
+      if (!where) return alert(say("taken-for-nothing"));
+      put([...where, (at(where) ?? []).length], { path: name });
+      if (box.isConnected) drawItems();
+      else drawInPlace();
     } catch {
       status.textContent = say("photo-unreadable");
     }
@@ -170,6 +175,7 @@ function photosField(field, path) {
   return box;
 }
 
+const photosIn = (works) => new Set(works.flatMap((work) => allPhotos(work.state.record)).map(({ path }) => path));
 const allPhotos = (record) => (record.anchors ?? []).flatMap((anchor) => anchor.photos ?? []).filter((photo) => filled(photo.path));
 
 function thumbnail(path) {

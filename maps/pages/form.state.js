@@ -35,6 +35,37 @@ function pruneEmpty(holders, path) {
   }
 }
 
+// An item is known again by itself and not by its place: others may have come or gone before it, here or in another tab.
+
+/** The way to an item's list: names, and of each list on the way the item that was gone into. */
+const wayTo = (path) => path.slice(0, -1).map((step, index) => (typeof step === "number" ? { item: at(path.slice(0, index + 1)), index: step } : step));
+
+/** Where that way leads now; nowhere if an item on it is gone. */
+function pathBy(way) {
+  const path = [];
+  for (const step of way) {
+    const found = typeof step === "string" ? step : indexOf(at(path) ?? [], step);
+    if (found === -1) return undefined;
+    path.push(found);
+  }
+  return path;
+}
+
+/** An item's place: the very same one, or where another tab's changes were taken in the one with its code, or like it. */
+function indexOf(list, { item, index }) {
+  if (item === undefined) return -1;
+  const same = list.indexOf(item), code = item.code ?? item.id;
+  if (same >= 0) return same;
+  const like = list.flatMap((one, place) => ((filled(code) ? (one.code ?? one.id) === code : JSON.stringify(one) === JSON.stringify(item)) ? [place] : []));
+  return like.length < 2 ? like[0] ?? -1 : like.includes(index) ? index : -1;
+}
+
+/** Tells where a path leads by the time what takes long has come for it; nowhere once that, or this record, is gone. */
+function staying(path) {
+  const { page } = keeper, way = wayTo([...path, ""]);
+  return () => (page === keeper.page ? pathBy(way) : undefined);
+}
+
 function changed() {
   reopened = false;
   state.handed = false;

@@ -99,7 +99,7 @@ async function firstStates() {
     asked.onupgradeneeded = () => asked.transaction.abort(); // there is none, and none is made
     asked.onsuccess = () => done(asked.result);
     asked.onerror = asked.onblocked = () => done(undefined);
-  });
+  }).catch(() => undefined); // a browser may refuse outright: then the first release kept in local storage
   const names = ["kept", "photos"];
   if (!names.every((name) => link?.objectStoreNames.contains(name))) return found;
   const takes = [(key, state) => found.set(key, { state: state?.state ?? state, photos }), (path, blob) => photos.set(path, blob)];
@@ -152,14 +152,11 @@ class Base {
       asked.onerror = () => fail(asked.error);
       asked.onblocked = () => fail(new Error("blocked"));
     });
-    // cleared by the person or the browser: what this page holds is written anew
-    this.link.onclose = () => {
-      this.link = undefined;
-      keeper.change();
-    };
-    this.link.onversionchange = () => {
+    // cleared by the person, the browser or another page: what this page holds is written anew
+    this.link.onclose = this.link.onversionchange = () => {
       this.link?.close();
       this.link = undefined;
+      keeper.change();
     };
   }
 
@@ -191,8 +188,9 @@ class Base {
       const { works, latest, marks } = worksAmong(all);
       const first = takenOver(states, marks, works);
       if (first.length) store.put(marks, MARKS);
-      for (const [, , named] of first) named.forEach((blob, path) => (blob ? photos.put(blob, path) : photos.delete(path)));
       const older = [...takeIn(works, first)], newer = [...takeIn(works, entries)];
+      const staying = photosIn([...works.values(), ...journal.entries().map(([, work]) => work)].filter(isWork));
+      for (const [, , named] of first) named.forEach((blob, path) => (blob ? photos.put(blob, path) : staying.has(path) || photos.delete(path)));
       for (const id of [...older, ...newer]) store.put(works.get(id), id);
       all.set(LATEST, newer.at(-1) ?? latest ?? older.at(-1));
       if (older.length + newer.length) store.put(all.get(LATEST), LATEST);

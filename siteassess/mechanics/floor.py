@@ -262,6 +262,7 @@ def _limited(line: Line, free: Swept, asked: np.ndarray, room) -> tuple[np.ndarr
     return limited, ended[:2].any(axis=0)
 
 
+@np.errstate(divide="ignore", invalid="ignore")  # of an end that is not pulled down the inverse is infinite
 def _crossing(line: Line, free: Swept, asked, given, figure, outer, inner) -> np.ndarray:
     """What is asked where it meets the pressed line, between an outer place and an inner one [N].
 
@@ -272,8 +273,7 @@ def _crossing(line: Line, free: Swept, asked, given, figure, outer, inner) -> np
     before, was = np.where(outside, 0.0, 1.0), np.where(outside, over, under)
     share, left = np.where(outside, 1.0, 0.0), np.where(outside, under, over)
     for last in range(1 - CROSSING_STEPS, 1):
-        with np.errstate(invalid="ignore", divide="ignore"):
-            step = np.nan_to_num(left * (share - before) / (left - was), posinf=0.0, neginf=0.0)
+        step = np.nan_to_num(left * (share - before) / (left - was), posinf=0.0, neginf=0.0)
         before, was, share = share, left, np.clip(share - step, 0.0, 1.0)
         here = asked[figure, outer] + share * (asked[figure, inner] - asked[figure, outer])
         if last:

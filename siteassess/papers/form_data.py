@@ -135,6 +135,12 @@ def limits() -> dict[str, float]:
     return {**numbers, "EARLIEST_SURVEY": agreement.EARLIEST_SURVEY.isoformat()}
 
 
+def _limits(rule: Any) -> tuple:
+    """What is possible; nothing where nothing is said, as in most rules: the page is weighed."""
+    limits = rule.possible_low, rule.possible_high
+    return () if limits == (None, None) else limits
+
+
 def size_rules() -> dict[str, Any]:
     """The table of what sizes are usual: names with their kinds, and rules that tell a size by its place among them."""
     names = sizes.size_names()
@@ -143,7 +149,7 @@ def size_rules() -> dict[str, Any]:
         "names": list(names.items()), "units": sizes.OTHER_UNITS, "catalogue": sizes.BY_CATALOGUE,
         "rules": [
             [places[rule.size], places.get(rule.beside), rule.asked_of, rule.answer, rule.usual_low, rule.usual_high,
-             rule.exponent, rule.ln_sd, rule.possible_low, rule.possible_high]
+             rule.exponent, rule.ln_sd, *_limits(rule)]
             for rule in sizes.size_rules()
         ],
     }  # fmt: skip

@@ -198,3 +198,13 @@ def test_two_who_hold_the_line_down_beside_both_trunks_ask_no_more_than_we_say(s
     free = named("low line", span, rise, standing, stiffness, 0.7, 800.0, second_load=800.0, people=2)
     asked = min(float(np.maximum(state.tension_a, state.tension_b)), free["bounced"].tension)
     assert cases["bounced"].tension >= asked * 0.98
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("rise", [-10.0, -5.0])
+def test_a_line_down_a_hillside_whose_lower_end_is_not_pulled_down_is_still_plain_numbers(rise):
+    ground = Floor(taped_profile(95.0, rise, [47.5], [rise / 2 - 2]), 1.5, 0.1)
+    args = "long line", 95.0, rise, 3500.0, 120e3, 0.6, 750.0
+    free, held = named(*args), named(*args, floor=ground)
+    for name in DYNAMIC[:2]:
+        assert all(0 <= getattr(held[name], one) <= getattr(free[name], one) * (1 + 1e-9) for one in FIGURES)

@@ -120,3 +120,30 @@ def test_what_was_removed_for_good_is_not_taken_over_again(stage):
     assert (page.name, page.beside) == (None, [])
     first.open()
     assert first.name == "Old Mead"
+
+
+def test_what_it_kept_where_a_browser_refuses_a_base_outright_goes_on_here(stage):
+    """That refusal is why it kept in local storage."""
+    refuses = """Object.defineProperty(window, 'indexedDB', { value: {
+        open() { throw new DOMException("no", "SecurityError"); } } });"""
+    wiped(stage, refuses).tab.close()
+    of_first_release(stage, refuses, "Old Mead").tab.close()
+    assert another(stage, refuses).name == "Old Mead"
+
+
+def test_a_photo_stays_as_long_as_any_work_or_journal_names_it(stage):
+    """A killed page had typed on in the work that follows the older form."""
+    wiped(stage).tab.close()
+    first = of_first_release(stage, "", "Old Mead")
+    first.tab.js("siteassessForm.takePhoto()")
+    page = another(stage)
+    held = page.record
+    work = {"id": page.tab.js("siteassessForm.keeping().id"), "seen": {"first-state": 1, "killed": 1},
+            "at": "2026-01-01T00:00:00.000Z", "state": {"record": held | {"site": {"name": "Typed on"}}}}  # fmt: skip
+    page.tab.js(f"localStorage.setItem('siteassess-form/killed', {json.dumps(json.dumps(work))})")
+    page.tab.close()
+    first.type("ow")
+    first.tab.until("siteassessForm.isKept()")
+    page = another(stage)
+    assert (page.name, page.beside) == ("Typed on", ["Old Meadow"])
+    assert held["anchors"][0]["photos"][0]["path"] in page.tab.js(PHOTOS)

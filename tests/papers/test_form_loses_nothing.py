@@ -127,6 +127,21 @@ def test_storage_that_is_cleared_under_the_page_is_written_anew(stage):
     assert page.name == "Otter Mead!"
 
 
+def test_a_base_that_another_page_deletes_is_written_anew(stage):
+    page = wiped(stage)
+    page.type("Otter Mead")
+    page.kept()
+    other = stage.start().new_tab()
+    other.ask("Page.navigate", url=stage.address("empty.html", True))
+    other.until("document.title === 'empty'")
+    other.js("""new Promise((done) => {
+        indexedDB.deleteDatabase("siteassess-form-works").onsuccess = () => done(true); })""")
+    page.says("Every keystroke is kept")
+    page.kept()  # without another key
+    page.open()
+    assert page.name == "Otter Mead"
+
+
 def test_storage_that_is_cleared_in_the_middle_of_a_write_is_written_anew(stage):
     page = wiped(stage)
     page.type("Otter")

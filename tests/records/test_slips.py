@@ -203,6 +203,19 @@ def test_a_point_of_the_ground_at_the_very_tree_is_asked_about():
     assert slips_in(park(line={"ground": ground})) == []
 
 
+@pytest.mark.parametrize("use, depth, doubted", [
+    ("high line", "48 m", False), ("high line", "95 m", False), ("high line", "4800 m", True),
+    ("long line", "48 m", True),
+])  # fmt: skip
+@pytest.mark.parametrize("taped_down", [False, True], ids=["heights", "down from a string"])
+def test_a_gorge_under_a_high_line_is_no_slip(use, depth, doubted, taped_down):
+    far = {"use": use, "span": {"taped": "95 m"}}
+    across = ({"ground_below": [{"at": "45 m", "down": depth}]} if taped_down
+              else {"ground": [{"at": "0 m", "height": "0 m"}, {"at": "45 m", "height": f"-{depth}"}]})  # fmt: skip
+    found = slips_in(park(line=far | across))
+    assert bool(found) is doubted and {field for field, _, _ in found} <= {"height", "down"}
+
+
 def test_every_rule_names_a_field_that_is_there():
     """Each size has its kind of quantity from the record's schema, and each rule its band in order."""
     assert set(size_names().values()) <= {"length", "force", "mass", "slope", "angle", "mass per length"}
