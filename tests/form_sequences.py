@@ -35,6 +35,8 @@ class Sequence(Pages):
     """One sequence as it runs."""
 
     def run(self, steps: list[tuple[str, int]]) -> Tally:
+        if any(kind == "kill the browser" for kind, _ in steps):
+            self.stage.start_afresh()
         self.wipe()
         for kind, seed in steps:
             self.tally.done[kind] += 1

@@ -63,6 +63,7 @@ class Stage:
         self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), handler)
         threading.Thread(target=self.server.serve_forever, daemon=True).start()
         self.browser: Browser | None = None
+        self.profiles = 1
 
     def address(self, name: str, served: bool) -> str:
         if served:
@@ -71,8 +72,14 @@ class Stage:
 
     def start(self) -> Browser:
         if self.browser is None:
-            self.browser = Browser(self.folder / "profile")
+            self.browser = Browser(self.folder / f"profile-{self.profiles}")
         return self.browser
+
+    def start_afresh(self) -> None:
+        """In a profile of its own: what is wiped from local storage comes back where the browser is killed soon after."""
+        if self.browser:
+            self.kill()
+        self.profiles += 1
 
     def kill(self) -> None:
         self.browser.kill()
