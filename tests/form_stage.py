@@ -76,7 +76,7 @@ class Stage:
         return self.browser
 
     def start_afresh(self) -> None:
-        """In a profile of its own: what is wiped from local storage comes back where the browser is killed soon after."""
+        """In a new profile: what was wiped from local storage comes back where the browser is killed soon after."""
         if self.browser:
             self.kill()
         self.profiles += 1
