@@ -87,8 +87,7 @@ def wiped(stage: Stage, first: str = "") -> Page:
     """A page with nothing kept from before, in the only tab."""
     browser = stage.start()
     tab = browser.new_tab()
-    for target in list(browser.targets - {tab.target}):
-        browser.ask("Target.closeTarget", targetId=target)
+    browser.close_all_but(tab)
     tab.ask("Storage.overrideQuotaForOrigin", origin=stage.address("", True).rstrip("/"))
     tab.ask("Page.navigate", url=stage.address("empty.html", True))
     tab.until("document.title === 'empty'")

@@ -5,13 +5,12 @@ Import as `from form_pages import ...`; the tests folder is on the path (see pyp
 
 from __future__ import annotations
 
-import contextlib
 import copy
 import json
 import time
 from dataclasses import dataclass
 
-from form_pipe import Refused, Tab
+from form_pipe import Tab
 from form_stage import TIGHT, Lost, Node, Setting, Stage, Tally
 
 RECORD = "JSON.stringify(siteassessForm.record())"
@@ -47,9 +46,7 @@ class Pages:
         """Nothing kept from the sequence before."""
         browser = self.stage.start()
         tab = browser.new_tab()
-        for target in list(browser.targets - {tab.target}):
-            with contextlib.suppress(Refused):
-                browser.ask("Target.closeTarget", targetId=target)
+        browser.close_all_but(tab)
         self._go(tab, "empty.html", "document.title === 'empty'")
         tab.js("""(async () => { localStorage.clear(); sessionStorage.clear();
             await new Promise((done) => { const asked = indexedDB.deleteDatabase("siteassess-form-works");

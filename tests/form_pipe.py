@@ -129,6 +129,15 @@ class Browser:
     def new_tab(self) -> Tab:
         return Tab(self, self.ask("Target.createTarget", url="about:blank")["targetId"])
 
+    def close_all_but(self, tab: Tab) -> None:
+        """Close every other tab and wait until each is gone: its last writing must not come after a wipe."""
+        for target in list(self.targets - {tab.target}):
+            with contextlib.suppress(Refused):
+                self.ask("Target.closeTarget", targetId=target)
+        until = time.monotonic() + PATIENCE_S
+        while self.targets - {tab.target} and time.monotonic() < until:
+            self.read(0.05)
+
     def renderers(self) -> list[int]:
         told = self.ask("SystemInfo.getProcessInfo")["processInfo"]
         return [one["id"] for one in told if one["type"] == "renderer"]
