@@ -206,8 +206,9 @@ def ended_by_ground(
     distance = line.span * free.places
     room = line.floor.depth(distance)
     drop = float(np.minimum(free.depth, room).max())
-    limited, ended = _limited(line, free, _at_least(line, free, factor), room)
-    if not ended.any():
+    asked = _at_least(line, free, factor)
+    limited, ended = _limited(line, free, asked, room)
+    if not np.any(limited < asked):
         return replace(case, drop=drop)
     figures = {name: min(getattr(case, name), max(float(most), getattr(least, name, 0.0)))
                for name, most in zip(FIGURES, limited.max(axis=1))}  # fmt: skip
