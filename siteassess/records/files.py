@@ -5,12 +5,16 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import re
 import select
 import stat
 import tempfile
 import time
 from pathlib import Path
 
+# what a spreadsheet may take for a formula; the wide forms too, which those set for East Asian languages read as the
+# narrow ones (common practice)
+FORMULA = re.compile(r"\s*[=+\-@|＝＋－＠]|[\t\r]")
 PIPE_PATIENCE_S = 20.0  # of a pipe that says nothing: longer than any program of ours takes to write a record
 
 

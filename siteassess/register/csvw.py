@@ -16,6 +16,7 @@ import json
 import re
 from typing import Any
 
+from siteassess.records.files import FORMULA
 from siteassess.register.columns import COLUMNS, NUMBERS, flat
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
 from siteassess.register.share import Copy
@@ -28,8 +29,6 @@ PLACES = {
 }
 ALL_COLUMNS = {**{key: COLUMNS[key] for key in COLUMNS if key != "record"}, **PLACES, "record": COLUMNS["record"]}
 MAX_CELL = 1_000_000
-# the wide forms too: spreadsheets set for East Asian languages read them as the narrow ones (common practice)
-_FORMULA = re.compile(r"^\s*[=+\-@|＝＋－＠]|^[\t\r]")
 _PLAIN_NUMBER = re.compile(r"^[+-]?\d+(\.\d+)?([eE][+-]?\d+)?$")
 
 
@@ -64,7 +63,7 @@ def _cell(value: Any) -> str:
     if isinstance(value, float):
         return repr(value)
     text = str(value)
-    return "'" + text if _FORMULA.match(text) or text.startswith("'") else text
+    return "'" + text if FORMULA.match(text) or text.startswith("'") else text
 
 
 def metadata(copy: Copy, csv_name: str) -> str:
@@ -124,7 +123,7 @@ def read(text: str, source: str, kind: str = "other") -> Incoming:
 def _read_cell(text: str, column: str, source: str, line: int) -> str:
     if text.startswith("'"):
         return text[1:]
-    if _FORMULA.match(text) and not _PLAIN_NUMBER.match(text.strip()):
+    if FORMULA.match(text) and not _PLAIN_NUMBER.match(text.strip()):
         raise refused(source, column, ascii(text[:40]), "a value, not a spreadsheet formula", line=line)
     return text
 

@@ -14,7 +14,7 @@ from xml.etree import ElementTree
 
 import pandas as pd
 
-from siteassess.records.files import write_whole
+from siteassess.records.files import FORMULA, write_whole
 from siteassess.records.writing import write_text
 from siteassess.survey.notes import is_repaired, sentences
 from siteassess.survey.proposal import CAUTIONS, Proposal, plain_text
@@ -23,8 +23,6 @@ from siteassess.survey.sheets import groups, record_of
 from siteassess.survey.sketch import page
 
 GPX = "http://www.topografix.com/GPX/1/1"
-# the wide forms count too: spreadsheets set for East Asian languages read them as the narrow ones (common practice)
-FORMULA = re.compile(r"\s*[=+\-@|＝＋－＠]|[\t\r]")
 NUMBER = re.compile(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?")
 
 
