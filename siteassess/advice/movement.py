@@ -24,6 +24,7 @@ from siteassess.mechanics.linkmove import (
 from siteassess.reference.tables import rows
 
 SUSTAINED = ("standing", "lying")
+ONCE = ("fall at an anchor", "backup catch")  # nobody's sling rubs by these: they turn it steeply down, once
 LET_GO = ("hammock", "aerial equipment")  # uses in which the sling hangs slack between times
 MEET_DEG = 1.0  # rub arcs this close are one: nobody pads a gap of a degree (judgement)
 PLACED_BY_EYE_M = 0.02  # a pad or sling sits this far off where it was meant to (judgement)
@@ -86,7 +87,7 @@ def _weight_at_anchor(line: LineInputs, still: Load) -> float:
 
 def _dips(line: LineInputs, loads: tuple[Load, ...], still: Load, weight: float) -> tuple[float, float]:
     """Least and greatest angle of the pull below level [deg]."""
-    seen = [math.degrees(math.atan2(load.vertical_n, load.horizontal_n)) for load in loads]
+    seen = [math.degrees(math.atan2(load.vertical_n, load.horizontal_n)) for load in loads if load.case not in ONCE]
     if line.use not in LET_GO and len(loads) > 1:
         seen.append(math.degrees(math.atan2(still.vertical_n + weight, still.horizontal_n)))
     return min(seen), max(seen)

@@ -338,3 +338,12 @@ def test_two_strands_side_by_side_share_one_spread():
     one = cared(0.05, "basket", 150.0, True, {"material": "stiff mat", "thickness": 0.01})
     two = cared(0.05, "doubled", 150.0, True, {"material": "stiff mat", "thickness": 0.01})
     assert two.pressure == pytest.approx(one.pressure / 2 * (2 * 0.07) / 0.12)
+
+
+def test_a_pad_of_a_high_line_is_as_high_as_its_sling_rubs_not_as_one_fall_beside_the_trunk_turns_it():
+    """Nobody laces three metres of carpet to a trunk; a fall beside it may happen once, walking all day."""
+    high = {"L1.use": "high line", "L1.open_below": "30 m", "L1.ground": [], "L1.backup": "other tree",
+            "L1.walkers.leash": "1.2 m", "L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"}  # fmt: skip
+    plan, low = end(high).protection, end({"L1.ground": []}).protection
+    assert plan.movement.dip_high_deg < 30 and plan.pad_height_m < 0.6
+    assert plan.movement.dip_high_deg >= low.movement.dip_high_deg - 3
