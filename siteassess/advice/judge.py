@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -26,6 +27,7 @@ from siteassess.advice.hold import (
     stem_limits,
     use_by_sector,
 )
+from siteassess.advice.kindest import kindest_lines, kindest_tree, without_what_refuses
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import Evidence, Finding, Limit, Load, Verdict, worst
@@ -34,7 +36,7 @@ from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.trial_reading import trial_findings, why_not_counted
 from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.assumptions import Assumption
-from siteassess.mechanics.ground import STEEPEST_DEG, ground_decides
+from siteassess.mechanics.ground import ground_decides
 from siteassess.mechanics.limit import REASON_TEXT, Outside
 from siteassess.mechanics.rootplate import SLENDER_PER_DIAMETER, SQUAT_PER_DIAMETER, turning_demand
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
@@ -117,8 +119,10 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         wind, wind_told = wind_finding(tree, limits, case.tie)
         findings += wind_told
     findings += [*_size(line, tree, case.tie), *_high_tie(tree, case.tie)]
+    worked_out = {limit.name for limit in limits if limit.use is not None}
     if tree.diameter_how == "copied":
-        findings = [_softened(finding) for finding in findings]
+        findings, worked_out = [_softened(finding) for finding in findings], set()
+    findings += exceeded_anyway(case, [name for name in ("stem", "root plate") if name not in worked_out])
     if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):
         findings.append(Finding("movement", "suits if", "bounced or jumped on, it would not do", NOBODY_BOUNCES))
     uses = [limit.use for limit in limits]
@@ -177,8 +181,6 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     told = [_with_what_it_rests_on(finding, tree)
             for finding in (_limit_finding(stem, WATCHED), _root_finding(case, root, pulls, divisor))]  # fmt: skip
     told += _ground_decides(case, root, pulls, divisor)
-    told += [finding for finding in (_stem_anyway(case, stem, pulls, divisor), _root_anyway(case, root, pulls, divisor))
-             if finding]  # fmt: skip
     lost = (root_found.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
     if lost.all(axis=1).any():  # of a pull of unknown bearing: toward every side
         told.append(Finding("roots", "leave it", "more than half of the roots that hold this pull are lost"))
@@ -204,40 +206,38 @@ def _ground_decides(case: EndCase, root: Limit, pulls: Pulls, divisor: float) ->
     return []
 
 
-def _root_anyway(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> Finding | None:
-    """Too much for the roots even without what was seen and keeps us from saying: a worse fact must not hide that."""
-    tree = case.tree
-    if root.use is not None:
-        return None
-    kind = replace(
-        tree, sector_lost=_where_seen(tree.sector_lost, 0.0), digging=_where_seen(tree.digging, math.inf),
-        cut_off=_where_seen(tree.cut_off, math.inf),
-        slope_deg=min(tree.slope_deg, STEEPEST_DEG.value) if math.isfinite(tree.slope_deg) else tree.slope_deg,
-        height=min(tree.height, SLENDER_PER_DIAMETER.value * tree.root_diameter),
-    )  # fmt: skip
-    found = governing(root_limits(kind, pulls, divisor, on=case.on)[0], pulls, {})
-    return _exceeded_anyway(_root_finding(replace(case, tree=kind), found, pulls, divisor), kind)
+def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
+    """Limits that could not be worked out and are exceeded whatever was not looked at: see `kindest`.
+
+    A limit that even then is kept from being worked out by what was seen is tried without that.
+    """
+    if not names or math.isnan(case.tree.diameter):
+        return []
+    divisor, least = divisor_for(case.line), {}
+    kind = kindest_tree(case.tree)
+    if case.tree.height_how != "filled" and kind.height < SQUAT_PER_DIAMETER.value * kind.root_diameter:
+        names = [name for name in names if name != "root plate"]  # the sum underrates a squat tree
+    for line in kindest_lines(case.line):
+        tried = replace(case, line=line, tree=kind)
+        loads, why = end_loads(line, case.end, case.bearing)
+        if why:
+            continue
+        pulls = _pulls(tried, loads)
+        for name in names:
+            limit = _one_limit(kind, name, pulls, divisor, case.on)
+            if limit.use is None:
+                limit = _one_limit(without_what_refuses(kind), name, pulls, divisor, case.on)
+            if limit.use is not None and (name not in least or limit.use < least[name].use):
+                least[name] = limit
+    return [_with_what_it_rests_on(replace(finding, says=f"{finding.says}, even without what keeps us from "
+                                           "working it out in full"), kind)
+            for finding in (_limit_finding(limit, WATCHED) for limit in least.values())
+            if finding.effect == "leave it"]  # fmt: skip
 
 
-def _stem_anyway(case: EndCase, stem: Limit, pulls: Pulls, divisor: float) -> Finding | None:
-    """The same for a hollow trunk: too much for it even if it were sound."""
-    tree = case.tree
-    if stem.use is not None or not (math.isfinite(tree.wall) or tree.opening_deg > 0):
-        return None
-    sound = replace(tree, wall=tree.wall if math.isnan(tree.wall) else math.inf, opening_deg=0.0)
-    return _exceeded_anyway(_limit_finding(governing(stem_limits(sound, pulls, divisor)[0], pulls, {}), WATCHED), sound)
-
-
-def _exceeded_anyway(finding: Finding, kind: TreeInputs) -> Finding | None:
-    if finding.effect != "leave it":
-        return None
-    says = f"{finding.says}, even without what keeps us from working it out in full"
-    return _with_what_it_rests_on(replace(finding, says=says), kind)
-
-
-def _where_seen(values: tuple[float, ...], kind: float) -> tuple[float, ...]:
-    """What was not looked at stays unknown."""
-    return tuple(value if math.isnan(value) else kind for value in values)
+def _one_limit(tree: TreeInputs, name: str, pulls: Pulls, divisor: float, on: datetime.date | None) -> Limit:
+    found = stem_limits(tree, pulls, divisor) if name == "stem" else root_limits(tree, pulls, divisor, on=on)
+    return governing(found[0], pulls, {})
 
 
 def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> Finding:
