@@ -196,6 +196,11 @@ def tree_inputs(
     if ground is not None and ground.texture in UNTRIED_SOILS:
         told.append(Finding("soil", "suits if", f"the soil is {ground.texture}, on which we know of no winched tree",
                             "a qualified arborist has looked at how it is rooted"))  # fmt: skip
+    unsaid = [what for what, answer in (("stressed", tree.condition), ("used weekly", tree.use_so_far))
+              if answer == "unknown"]  # fmt: skip
+    if unsaid:
+        told.append(Finding("condition", "suits", f"nobody said whether the tree is {' or '.join(unsaid)}: the bark is "
+                            "judged as if it were", looked_at=False))  # fmt: skip
     forked = _forked(tree, tie_height, told, missing)
     signs = tuple((name, getattr(tree.signs, name)) for name in STOP_SIGNS)
     missing += [f"stop sign: {STOP_SIGNS[name]}" for name, answer in signs if answer == "not looked"]
@@ -227,7 +232,7 @@ def tree_inputs(
         hollow_height=hollow.height.si if hollow else math.nan,
         crown_width=tree.crown_spread.si if tree.crown_spread else math.nan,
         crown_base=_crown_base(tree, height),
-        stressed=tree.condition == "stressed", weekly=tree.use_so_far == "weekly",
+        stressed=tree.condition != "sound", weekly=tree.use_so_far in ("weekly", "unknown"),
         signs=signs, latitude=latitude, longitude=longitude, trial=trial_reading(tree, SOIL_STATE),
         stood=gust_met(tree),
         missing=tuple(missing), told=tuple(told),
