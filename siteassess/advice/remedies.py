@@ -52,13 +52,13 @@ class Whole:
     hold_conditions: tuple[str, ...]
     other: Verdict = "suits"  # of the other end
     line: Verdict = "suits"  # of what is found of the line as a whole: ground, gear, crossings
-    touches: bool = False  # the walker's feet reach the ground
+    touching: float = 0.0  # how much of the line's length the walker's feet reach the ground on [m]
     broken: frozenset = frozenset()  # clauses of the place that are not met, by end
 
     def no_worse_than(self, before: Whole) -> bool:
         """Whether a change that leads here costs nothing elsewhere."""
         ranks = VERDICTS.index
-        return (not self.touches and self.broken <= before.broken
+        return (self.touching <= before.touching + 1e-6 and self.broken <= before.broken
                 and ranks(self.other) <= ranks(before.other) and ranks(self.line) <= ranks(before.line))  # fmt: skip
 
 
