@@ -8,7 +8,7 @@ from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.records.fields import SECTORS
 from siteassess.records.readings import WIDE_OPENING_DEG
-from siteassess.records.tree_sizes import diameter_m
+from siteassess.records.trunk import diameter_m
 from siteassess.reference.names import NO_LONGER_ALIVE, NO_TREES, words_outside
 from siteassess.reference.species import find_species
 from siteassess.units import show

@@ -24,6 +24,7 @@ from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at, least_diameter_at
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.fields import SECTORS
+from siteassess.records.trunk import diameter_m, nearest_reading, trunk_at
 from siteassess.reference.anchorage import Anchorage, anchorage_of
 from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
@@ -168,11 +169,12 @@ def tree_inputs(
     """
     told: list[Finding] = []
     missing: list[str] = []
-    reading = nearest_reading(tree.trunk, tie_height)
-    diameter, read_at, stems = _trunk(tree, reading, tie_height, told)
+    here = trunk_at(tree, tie_height)
+    diameter, read_at, stems = here.diameter, here.read_at, np.array(here.stems)
+    _stems_told(stems, told)
     match = _species(tree, told, missing)
     height, height_sd, filled = _height(tree, match, diameter, told, missing)
-    how = reading.how if reading and stems.size == 1 else "taped"
+    how = here.reading.how if isinstance(here.reading, TrunkReading) else "taped"
     bark_thin, bark_thick, form, smooth = _bark(tree, match, diameter, missing)
     ground, hollow = tree.ground, tree.hollow
     if math.isnan(diameter):
@@ -239,16 +241,11 @@ def tree_inputs(
     )  # fmt: skip
 
 
-def _trunk(tree: Tree, reading: TrunkReading | None, tie_height: float | None, told: list[Finding]):
-    """Diameter [m], the height it was read at [m], and all stems' diameters [m]."""
-    if tree.stems == "several" and len(tree.each_stem) > 1:
-        stems = np.array([stem.girth.si / math.pi for stem in tree.each_stem])
+def _stems_told(stems: np.ndarray, told: list[Finding]) -> None:
+    if stems.size > 1:
         thinnest = f"the thinnest, of {stems.min() * 100:.0f} cm, is taken to bear the whole pull"
         told.append(Finding("stems", "suits if", f"{stems.size} stems on one foot: {thinnest}",
                             "a qualified arborist has looked at where the stems join"))  # fmt: skip
-        return float(stems.min()), tie_height if tie_height is not None else 0.0, stems
-    diameter = diameter_of(reading) if reading else math.nan
-    return diameter, reading.read_at.si if reading else math.nan, np.array([diameter])
 
 
 def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
@@ -261,21 +258,7 @@ def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
     if reading.read_at.si < FLARE_UP_TO.value:
         says = f"the trunk was read at {reading.read_at} only, where the root flare may be in it"
         told.append(Finding("trunk size", "suits if", says, "the trunk is no thinner at breast height"))
-    return float(diameter_at(diameter_of(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value)))
-
-
-def diameter_of(reading: TrunkReading) -> float:
-    """Diameter over bark of a reading; a girth is taken as that of a circle [m]."""
-    return reading.diameter.si if reading.diameter else reading.girth.si / math.pi
-
-
-def nearest_reading(trunk: tuple[TrunkReading, ...], height: float | None) -> TrunkReading | None:
-    """The reading nearest to a height; the first where none is planned. Ties go to the thinner one."""
-    if not trunk:
-        return None
-    if height is None:
-        return trunk[0]
-    return min(trunk, key=lambda reading: (abs(reading.read_at.si - height), diameter_of(reading)))
+    return float(diameter_at(diameter_m(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value)))
 
 
 def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatch:
