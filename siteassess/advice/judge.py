@@ -295,19 +295,24 @@ def _size(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding
     if np.isnan(diameter):
         return []
     if diameter < LEAST_DIAMETER:
-        return [Finding("size floor", "leave it", f"the trunk is {diameter * 100:.0f} cm at the tie, under 20 cm")]
+        return [Finding("size floor", "leave it", too_thin(diameter))]
     if diameter < USUAL_LEAST_DIAMETER and line.use != "hammock":
         return [Finding("size floor", "suits if",
-                        f"the trunk is {diameter * 100:.0f} cm at the tie; public rules ask for 30 to 46 cm",
+                        f"the trunk is {diameter * 100:.0f} cm at the tie; public rules ask for "
+                        f"{USUAL_LEAST_TRUNK.low * 100:.0f} to {USUAL_LEAST_TRUNK.high * 100:.0f} cm",
                         "the land manager or an arborist agrees")]  # fmt: skip
     return []
+
+
+def too_thin(diameter: float) -> str:
+    """Words for a trunk under the size floor."""
+    return f"the trunk is {diameter * 100:.0f} cm at the tie, under {LEAST_DIAMETER * 100:.0f} cm"
 
 
 def tie_findings(tree: TreeInputs, tie: float) -> list[Finding]:
     """What stands against a tie at a height, whatever hangs from it."""
     diameter = tree.diameter_at(tie)
-    floor = f"the trunk is {diameter * 100:.0f} cm at the tie, under 20 cm"
-    thin = [Finding("size floor", "leave it", floor)] if diameter < LEAST_DIAMETER else []
+    thin = [Finding("size floor", "leave it", too_thin(diameter))] if diameter < LEAST_DIAMETER else []
     return [*thin, *_high_tie(tree, tie)]
 
 

@@ -35,8 +35,8 @@ from siteassess.mechanics.loadcases import load_cases
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Line
 from siteassess.reference.webbing import leash_stiffness
+from siteassess.units import STANDARD_GRAVITY
 
-GRAVITY = 9.80665
 HIGH_USES = ("high line", "aerial equipment")  # a failure means a fall from height
 WALK_ONLY = "walk only, no bouncing"
 SCATTER_GUESS = 0.30  # ln sd of a guessed standing tension (judgement: between an estimate's 0.20 and its 0.35)
@@ -156,7 +156,7 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
     tie_b = line.b.tie_height.si if line.b.tie_height else None
     rise = ground_rise + ((tie_b - tie_a) if tie_a is not None and tie_b is not None else 0.0)
     webbing = _webbing(line, span, rise, told, missing)
-    stiffness, weight = webbing.stiffness, webbing.mass * GRAVITY
+    stiffness, weight = webbing.stiffness, webbing.mass * STANDARD_GRAVITY
     load, second = _walkers(line, missing)
     standing, scatter = _standing(line, span, rise, stiffness, weight, told, missing)
     backup_extra, backup_stiffness = _backup(line, told)
@@ -182,7 +182,7 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
 def _people_told(inputs: LineInputs) -> list[Finding]:
     if inputs.people < 2:
         return []
-    kilograms = inputs.everybody / GRAVITY
+    kilograms = inputs.everybody / STANDARD_GRAVITY
     return [Finding("walkers", "suits", f"{inputs.people} people at once are taken together as {kilograms:.0f} kg, all "
                                         "at the worst place and all of them moving at once")]  # fmt: skip
 
@@ -286,11 +286,11 @@ def _leash(line: Line, told: list[Finding]) -> float | None:
 def _walkers(line: Line, missing: list[str]) -> tuple[float | None, float | None]:
     """Weight of the heaviest walker and of all the others together [N]."""
     walkers = line.walkers
-    load = walkers.mass.si * GRAVITY if walkers and walkers.mass else None
+    load = walkers.mass.si * STANDARD_GRAVITY if walkers and walkers.mass else None
     if load is None:
         missing.append("walker")
     others = (walkers.at_once - 1) if walkers else 0
-    return load, others * (load if load is not None else 100.0 * GRAVITY) if others else None
+    return load, others * (load if load is not None else UNNAMED_WALKER) if others else None
 
 
 def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float | None, float]:
@@ -304,7 +304,7 @@ def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float
         # the angle a hammock hangs at is no better known for a load cell
         return standing.tension.si, max(scatter, SCATTER_ESTIMATE) if hung else scatter
     if standing and standing.sag and span and stiffness:
-        load = standing.sag_under.si * GRAVITY
+        load = standing.sag_under.si * STANDARD_GRAVITY
         found = float(standing_from_sag(span, rise, standing.sag.si - rise / 2, stiffness, weight, load, 0.5))
         if found > MOST_STANDING:
             told.append(Finding("standing tension", "cannot say",

@@ -23,7 +23,7 @@ from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.line_load import UNNAMED_WALKER
 from siteassess.records.anchor import Boulder
-from siteassess.units import show
+from siteassess.units import STANDARD_GRAVITY, show
 
 LEAST_TIE = Assumption("lowest tie offered as a remedy", 0.3, 0.2, 0.5, "m", "judgement", "above flare and roots")
 LEAST_STANDING = Assumption(
@@ -36,7 +36,6 @@ GUY_SHARE = Assumption(
     "no source found; it hangs on how tight the guy is set",
 )  # fmt: skip
 REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_STANDING, LEAST_WALKER, LEAST_SPAN, GUY_SHARE)
-GRAVITY = 9.80665
 LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
 WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
 
@@ -186,7 +185,7 @@ def _tensions(setting: EndSetting) -> list[Try]:
 
 def _walkers(setting: EndSetting) -> list[Try]:
     load = setting.inputs.load
-    now = (UNNAMED_WALKER if load is None else load) / GRAVITY
+    now = (UNNAMED_WALKER if load is None else load) / STANDARD_GRAVITY
     return [Try("walker", mass, "kg", f"nobody heavier than {mass:.0f} kg is on it")
             for mass in _steps_down(now, LEAST_WALKER.value, 5.0)]  # fmt: skip
 

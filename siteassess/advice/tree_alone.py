@@ -33,7 +33,7 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
                  for name, answer in inputs.signs if answer == "yes"]  # fmt: skip
     findings += missing_findings(evidence)
     if inputs.diameter < LEAST_DIAMETER:
-        findings.append(Finding("size floor", "leave it", "the trunk is under 20 cm"))
+        findings.append(Finding("size floor", "leave it", f"the trunk is under {LEAST_DIAMETER * 100:.0f} cm"))
     why_none = "; ".join(f"{f.effect}: {f.says}" for f in findings if f.effect in ("leave it", "cannot say"))
     pulls = _rows(inputs, why_none)
     if not why_none and all(row.pull_n is None for row in pulls):

@@ -10,6 +10,7 @@ from siteassess.cli.answers import answer, number
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
 from siteassess.cli.shared import day, json_switch, quantity
+from siteassess.units import STANDARD_GRAVITY
 
 
 @click.group("quick")
@@ -53,7 +54,7 @@ def load(span, rise, standing, sag, stiffness, mass, webbing_class, load, at, st
         "anchor_a": end(state.tension_a, state.vertical_a), "anchor_b": end(state.tension_b, state.vertical_b),
         "drop_m": number(state.drop), "unstretched_m": number(state.unstretched),
         "stiffness_n": stiffness if isinstance(stiffness, float) else None,
-        "mass_per_length_kg_m": weight / 9.80665, "webbing": basis,
+        "mass_per_length_kg_m": weight / STANDARD_GRAVITY, "webbing": basis,
     }  # fmt: skip
     if not bool(state.converged):
         answer({**values, "reason": state.why()}, as_json)
@@ -104,10 +105,10 @@ def _webbing(stiffness, mass, name) -> tuple:
 
         own, basis = stiffness_of_class(name)
         kilograms = mass if mass is not None else webbing_class(name).mass_g_per_m / 1e3
-        return (stiffness if stiffness is not None else own), kilograms * 9.80665, basis
+        return (stiffness if stiffness is not None else own), kilograms * STANDARD_GRAVITY, basis
     if stiffness is None or mass is None:
         raise click.UsageError("give --stiffness and --mass, or --webbing-class")
-    return stiffness, mass * 9.80665, "as given"
+    return stiffness, mass * STANDARD_GRAVITY, "as given"
 
 
 @quick.command("bearing", context_settings={"ignore_unknown_options": True})

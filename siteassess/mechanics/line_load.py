@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteassess.mechanics import dynamics
 from siteassess.mechanics.cable import Solution, solve
 from siteassess.mechanics.cable_many import solve_table
 from siteassess.mechanics.profile import Ground
 from siteassess.mechanics.stretch_table import StretchTable
+from siteassess.units import STANDARD_GRAVITY
 
-UNNAMED_WALKER = 100.0 * dynamics.STANDARD_GRAVITY  # [N] judgement: heavier than most, since nobody was weighed
+UNNAMED_WALKER = 100.0 * STANDARD_GRAVITY  # [N] judgement: heavier than most, since nobody was weighed
 RIGGING_PEAK = 1.25  # judgement: pulled past the standing tension to make up for what is lost at lock-off
 WALKED = 1.2  # derived: with 1.1 one of the three measured lines stays low
 BOUNCED = 1.6  # derived: measured 1.42 to 1.57 times the walked tension, rounded up
