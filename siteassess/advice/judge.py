@@ -120,9 +120,9 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         findings += wind_told
     findings += [*_size(line, tree, case.tie), *_high_tie(tree, case.tie)]
     worked_out = {limit.name for limit in limits if limit.use is not None}
-    if tree.diameter_how == "copied":
-        findings, worked_out = [_softened(finding) for finding in findings], set()
     findings += exceeded_anyway(case, [name for name in ("stem", "root plate") if name not in worked_out])
+    if tree.diameter_how == "copied":
+        findings = [_softened(finding) for finding in findings]
     if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):
         findings.append(Finding("movement", "suits if", "bounced or jumped on, it would not do", NOBODY_BOUNCES))
     uses = [limit.use for limit in limits]

@@ -24,7 +24,6 @@ KINDEST_STANDING = Assumption(
 KINDEST_TIE = Assumption("height of a tie nobody measured, at its kindest", 0.3, 0.2, 0.5, "m", "judgement",
                          "above flare and roots")  # fmt: skip
 KINDEST_SPANS = (5.0, 20.0, 60.0, 200.0)  # [m] of a line nobody taped and no position places, of which the kindest
-COPIED_SDS = 2.0  # judgement: how many of its scatters thicker a trunk may stand than an inventory has it
 KINDEST_ASSUMPTIONS = (KINDEST_STANDING, KINDEST_TIE)
 
 
@@ -43,11 +42,10 @@ def kindest_lines(line: LineInputs) -> Iterator[LineInputs]:
 
 def kindest_tree(tree: TreeInputs) -> TreeInputs:
     """The tree with what was not looked at at its kindest."""
-    grown = math.exp(COPIED_SDS * tree.diameter_ln_sd) if tree.diameter_how == "copied" else 1.0
     filled = tree.height_how == "filled"
     tall = min(tree.height_high, SLENDER_PER_DIAMETER.value * tree.root_diameter) if filled else tree.height
     return replace(
-        tree, diameter=tree.diameter * grown, root_diameter=tree.root_diameter * grown, height=tall,
+        tree, height=tall,
         sector_lost=_seen(tree.sector_lost, 0.0), digging=_seen(tree.digging, math.inf),
         cut_off=_seen(tree.cut_off, math.inf),
         **{name: kind for name, kind in KINDEST.items() if math.isnan(getattr(tree, name))},
