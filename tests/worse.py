@@ -1,29 +1,21 @@
 """Records made worse in exactly one way, and what of an answer may not improve by it.
 
 Import as `from worse import ...`; the tests folder is on the path (see pyproject.toml). A drawn record is plain data as
-in `parks`; a worsening changes one thing of it and nothing else, or says that there is nothing to worsen. What never
-may happen: a better word for the line or one of its ends, or a lower use of the hold. `tests/bench/dominance.py` asks it of
-twenty thousand pairs, `tests/advice/test_dominance.py` of five hundred.
+in `parks`; a worsening changes one thing of it and nothing else, or says that there is nothing to worsen.
+`never_better` says what of an answer may not improve by it.
 """
 
 from __future__ import annotations
 
 import copy
 import random
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable
 
 from parks import BASE, SECTORS, SIGNS
 
-from siteassess.advice.assess import assess
-from siteassess.advice.results import VERDICTS, LineResult
-from siteassess.errors import SiteassessError
-from siteassess.records.record import Record
-
 SPECIES = ("Quercus robur", "Fagus sylvatica", "Tilia cordata", "Acer platanoides", "Picea abies", "Pinus sylvestris",
-           "Betula pendula", "Platanus x hispanica", "Carpinus betulus", "Aesculus hippocastanum", "Robinia pseudoacacia",
-           "Eucalyptus globulus", "Fraxinus excelsior", "unknown")  # fmt: skip
-SLACK = 1e-6  # a use may fall by rounding
+           "Betula pendula", "Platanus x hispanica", "Carpinus betulus", "Aesculus hippocastanum",
+           "Robinia pseudoacacia", "Eucalyptus globulus", "Fraxinus excelsior", "unknown")  # fmt: skip
 TIES = {"hammock": (1.0, 1.8), "low line": (0.5, 1.5), "trick line": (0.8, 1.6), "long line": (1.2, 2.8),
         "high line": (2.0, 4.5)}  # fmt: skip
 SPANS = {"hammock": (3.0, 5.5), "low line": (8, 30), "trick line": (12, 25), "long line": (30, 100),
@@ -63,8 +55,8 @@ def _tree(tree: dict, draw: random.Random) -> None:
     for sector in SECTORS:
         if draw.random() < 0.06:
             tree["roots"][sector] = draw.choice(("cut", "undercut", "ridges over 5 cm", "hard surface", "not looked"))
-    tree["ground"] |= {"slope": f"{draw.choice((0, 2, 5, 9, 14, 22))} deg",
-                       "wetness": draw.choice(("moist", "moist", "wet", "dry", "unknown", "standing water"))}  # fmt: skip
+    tree["ground"]["slope"] = f"{draw.choice((0, 2, 5, 9, 14, 22))} deg"
+    tree["ground"]["wetness"] = draw.choice(("moist", "moist", "wet", "dry", "unknown", "standing water"))
     if draw.random() < 0.15:
         tree["hard_edge_near"] = "yes"
         tree["hard_edges"] = [{"what": draw.choice(("kerb", "wall", "trench", "bank", "hard surface", "water")),
@@ -76,8 +68,8 @@ def _tree(tree: dict, draw: random.Random) -> None:
         tree["bark"]["form"] = draw.choice(("smooth", "fine fissured", "fibrous", "unknown"))
     tree["condition"] = draw.choice(("sound", "sound", "stressed", "unknown"))
     tree["use_so_far"] = draw.choice(("none", "occasional", "weekly"))
-    for path in draw.sample(("lean", "height", "crown_spread", "roots", "species", "bark", "position", "hard_edge_near"),
-                            draw.choice((0, 0, 0, 1, 2))):  # fmt: skip
+    may_lack = ("lean", "height", "crown_spread", "roots", "species", "bark", "position", "hard_edge_near")
+    for path in draw.sample(may_lack, draw.choice((0, 0, 0, 1, 2))):
         tree.pop(path, None)
         if path == "hard_edge_near":
             tree.pop("hard_edges", None)
@@ -96,13 +88,14 @@ def _line(made: dict, draw: random.Random) -> None:
         line[end]["tie_height"] = f"{draw.uniform(*TIES[use]):.2f} m"
         line[end]["sling"] |= {"width": f"{draw.choice((25, 50, 75, 100))} mm",
                                "wrap": draw.choice(("basket", "doubled basket", "friction turns"))}  # fmt: skip
-    pull = {"hammock": None, "low line": (0.8, 5), "trick line": (2, 9), "long line": (1.5, 8), "high line": (1.5, 7)}[use]
+    pull = {"hammock": None, "low line": (0.8, 5), "trick line": (2, 9), "long line": (1.5, 8), "high line": (1.5, 7)}
+    pull = pull[use]
     if pull is None:
         line.pop("standing"), line.pop("webbing")
     else:
         line["standing"] = {"tension": f"{draw.uniform(*pull):.2f} kN", "how": draw.choice(("load cell", "guess"))}
         line["webbing"]["stiffness"] = f"{draw.choice((40, 60, 100, 250, 500))} kN"
-        if draw.random() < 0.5:
+        if draw.random() < 0.5 and use != "high line":
             line["ground_between"] = "level or rising, no dip"
     line["walkers"] = {"mass": f"{draw.choice((35, 60, 75, 90, 110))} kg", "at_once": draw.choice((1, 1, 1, 2)),
                        "movement": draw.choice(("walk only, no bouncing", "unknown", "unknown"))}  # fmt: skip
@@ -119,7 +112,7 @@ Worse = Callable[[dict, random.Random], bool]
 """Changes the record; False where there is nothing to worsen."""
 
 
-def _number(text: str) -> float:
+def number_of(text: str) -> float:
     return float(text.split()[0])
 
 
@@ -168,15 +161,15 @@ def _more_lean(made, draw):
     tree = _tree_of(made, draw)
     if tree.get("lean") is None:
         return False
-    tree["lean"] = f"{_number(tree['lean']) + draw.choice((1, 3, 7))} deg"
-    return _number(tree["lean"]) <= 30
+    tree["lean"] = f"{number_of(tree['lean']) + draw.choice((1, 3, 7))} deg"
+    return number_of(tree["lean"]) <= 30
 
 
 def _steeper(made, draw):
     ground = _tree_of(made, draw).get("ground", {})
     if not ground.get("slope"):
         return False
-    ground["slope"] = f"{_number(ground['slope']) + draw.choice((1, 4, 10))} deg"
+    ground["slope"] = f"{number_of(ground['slope']) + draw.choice((1, 4, 10))} deg"
     return True
 
 
@@ -185,8 +178,9 @@ def _roots_gone(made, draw):
     if not roots:
         return False
     sector = draw.choice(SECTORS)
-    worse = {"covered": ("ridges over 5 cm", "hard surface", "cut", "undercut"), "ridges over 5 cm": ("cut", "undercut"),
-             "hard surface": ("cut", "undercut")}.get(roots[sector])  # fmt: skip
+    gone = ("cut", "undercut")
+    worse = {"covered": ("ridges over 5 cm", "hard surface", *gone), "ridges over 5 cm": gone, "hard surface": gone}
+    worse = worse.get(roots[sector])
     if worse is None:
         return False
     roots[sector] = draw.choice(worse)
@@ -198,9 +192,9 @@ def _an_edge_near(made, draw):
     if tree.get("hard_edge_near") not in ("no", "yes"):
         return False
     tree["hard_edge_near"] = "yes"
-    tree["hard_edges"] = [*tree.get("hard_edges", []), {"what": draw.choice(("kerb", "wall", "trench", "digging", "bank",
-                          "hard surface", "water")), "side": draw.choice(SECTORS),
-                          "distance": f"{draw.uniform(0.3, 3):.1f} m"}]  # fmt: skip
+    what = draw.choice(("kerb", "wall", "trench", "digging", "bank", "hard surface", "water"))
+    near = {"what": what, "side": draw.choice(SECTORS), "distance": f"{draw.uniform(0.3, 3):.1f} m"}
+    tree["hard_edges"] = [*tree.get("hard_edges", []), near]
     return True
 
 
@@ -213,7 +207,7 @@ def _decay(made, draw):
     tree = _tree_of(made, draw)
     if "hollow" in tree:
         return False
-    wall = _number(tree["trunk"][0]["girth"]) / 3.1416 * draw.choice((0.1, 0.2, 0.4, 0.5))
+    wall = number_of(tree["trunk"][0]["girth"]) / 3.1416 * draw.choice((0.1, 0.2, 0.4, 0.5))
     tree["hollow"] = {"height": draw.choice(("0.4 m", "0.8 m", "2 m")), "sound_wall": f"{wall:.1f} cm"}
     return True
 
@@ -226,7 +220,7 @@ def _wider_opening(made, draw):
     hollow = _tree_of(made, draw).get("hollow")
     if not hollow or "opening" not in hollow:
         return False
-    hollow["opening"] = f"{_number(hollow['opening']) + draw.choice((10, 60))} deg"
+    hollow["opening"] = f"{number_of(hollow['opening']) + draw.choice((10, 60))} deg"
     return True
 
 
@@ -356,7 +350,7 @@ def _sector_unseen(made, draw):
 
 
 OF_A_TREE = ("lean", "lean_toward", "height", "crown_base", "crown_spread", "roots", "species", "bark", "position",
-             "hard_edge_near", "stems", "condition", "use_so_far", "trunk", "ground", "signs", "height_how")  # fmt: skip
+             "hard_edge_near", "stems", "condition", "use_so_far", "ground", "signs", "height_how")  # fmt: skip
 OF_A_GROUND = ("slope", "downhill", "shallow", "wetness", "bank_distance", "texture")
 OF_A_LINE = ("span", "webbing", "standing", "walkers", "ground_between", "open_below", "backup")
 OF_WALKERS = ("mass", "movement", "leash", "leash_kind")
@@ -366,9 +360,9 @@ OF_AN_END = ("tie_height", "sling", "padding")
 def _withheld(of: str, name: str) -> Worse:
     def take(made, draw):
         line = made["lines"][0]
-        part = {"tree": lambda: _tree_of(made, draw), "ground": lambda: _tree_of(made, draw).get("ground", {}),
-                "line": lambda: line, "walkers": lambda: line.get("walkers", {}),
-                "end": lambda: _end_of(made, draw), "hollow": lambda: _tree_of(made, draw).get("hollow", {})}[of]()  # fmt: skip
+        tree = _tree_of(made, draw)
+        part = {"tree": tree, "ground": tree.get("ground", {}), "hollow": tree.get("hollow", {}), "line": line,
+                "walkers": line.get("walkers", {}), "end": _end_of(made, draw)}[of]  # fmt: skip
         gone = part.pop(name, None)
         if name == "hard_edge_near":
             part.pop("hard_edges", None)
@@ -376,9 +370,9 @@ def _withheld(of: str, name: str) -> Worse:
             part.pop("lean_toward", None)
         if name == "height":
             part.pop("height_how", None)
-        if name == "walkers" or gone == "unknown":
-            return gone is not None and gone != "unknown"
-        return gone is not None
+        if name == "walkers" and gone and gone["at_once"] > 1:
+            line["walkers"] = {"at_once": gone["at_once"]}  # how many is the plan, not a reading
+        return gone is not None and gone != "unknown"
     return take
 
 
@@ -400,72 +394,3 @@ WORSE: dict[str, Worse] = {
     **{f"withheld: {name}": _withheld("end", name) for name in OF_AN_END},
     "withheld: sound wall": _withheld("hollow", "sound_wall"), "withheld: opening": _withheld("hollow", "opening"),
 }  # fmt: skip
-
-
-# ---- what may not improve
-
-
-@dataclass(frozen=True)
-class Better:
-    """Something of an answer that improved though the record got worse."""
-
-    worse: str
-    seed: int
-    what: str
-    before: object
-    after: object
-
-    def __str__(self) -> str:
-        return f"{self.worse} (seed {self.seed}): {self.what} {self.before} -> {self.after}"
-
-
-def judged(made: dict) -> LineResult | None:
-    """The answer; None for a record that is refused."""
-    try:
-        return assess(Record.model_validate(copy.deepcopy(made))).lines[0]
-    except (ValueError, SiteassessError):
-        return None
-
-
-def improved(before: LineResult, after: LineResult) -> Iterator[tuple[str, object, object]]:
-    """Words and uses of the hold that are better after than before."""
-    pairs = [("word of the line", before, after)]
-    pairs += [(f"word of {one.end}", one, other) for one, other in zip(before.anchors, after.anchors)]
-    for what, one, other in pairs:
-        if VERDICTS.index(other.verdict) < VERDICTS.index(one.verdict):
-            yield what, one.verdict, other.verdict
-    for one, other in zip(before.anchors, after.anchors):
-        for name in ("hold_use", "care_use"):
-            was, now = getattr(one, name), getattr(other, name)
-            if was is not None and now is not None and now < was * (1 - SLACK):
-                yield f"{name} of {one.end}", round(was, 4), round(now, 4)
-
-
-def pairs(seed: int, each: int) -> Iterator[tuple[str, LineResult, LineResult, dict, dict]]:
-    """The drawn record of a seed beside `each` of its worsenings."""
-    made, draw = drawn(seed), random.Random(f"worse {seed}")
-    before = judged(made)
-    if before is None:
-        return
-    names, found = list(WORSE), 0
-    draw.shuffle(names)
-    for name in names:
-        changed = copy.deepcopy(made)
-        if not WORSE[name](changed, draw):
-            continue
-        after = judged(changed)
-        if after is None:
-            continue
-        yield name, before, after, made, changed
-        found += 1
-        if found == each:
-            return
-
-
-def searched(seed: int, each: int) -> tuple[int, list[Better]]:
-    """How many pairs of a seed were judged, and what got better."""
-    count, found = 0, []
-    for name, before, after, _, _ in pairs(seed, each):
-        count += 1
-        found += [Better(name, seed, *one) for one in improved(before, after)]
-    return count, found
