@@ -52,11 +52,15 @@ USUAL_LEAST_TRUNK = Assumption(
     "trunk at the tie below which the manager or an arborist must agree", 0.30, 0.30, 0.46, "m", "read",
     "public rules of 0.30 to 0.46 m (rule sets shipped with this program)",
 )  # fmt: skip
+HIGH_LINE_TRUNK = Assumption(
+    "trunk at the tie below which we cannot say for a high line", 0.40, 0.30, 0.46, "m", "judgement",
+    "nobody steps off a high line, so a change found by sums alone does not do; no public rule read covers high lines",
+)  # fmt: skip
 HIGHEST_TIE = Assumption(
     "tie height over tree height above which we cannot say", 1 / 3, 0.2, 0.5, "", "judgement",
     "winched trees were pulled low; no source found",
 )  # fmt: skip
-JUDGE_ASSUMPTIONS = (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, HIGHEST_TIE)
+JUDGE_ASSUMPTIONS = (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, HIGH_LINE_TRUNK, HIGHEST_TIE)
 SUITS_UP_TO, LEAST_DIAMETER, USUAL_LEAST_DIAMETER = NO_TRIAL_UP_TO.value, LEAST_TRUNK.value, USUAL_LEAST_TRUNK.value
 NOBODY_BOUNCES = "it is only walked: nobody bounces or jumps on it"
 WATCHED = "the base shows no movement at a trial load and is watched"
@@ -296,6 +300,10 @@ def _size(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding
         return []
     if diameter < LEAST_DIAMETER:
         return [Finding("size floor", "leave it", too_thin(diameter))]
+    if line.use == "high line" and diameter < HIGH_LINE_TRUNK.value:
+        return [Finding("size floor", "cannot say",
+                        f"the trunk is {diameter * 100:.0f} cm at the tie; below {HIGH_LINE_TRUNK.value * 100:.0f} cm "
+                        "a high line, which nobody steps off, is for an arborist to judge")]  # fmt: skip
     if diameter < USUAL_LEAST_DIAMETER and line.use != "hammock":
         return [Finding("size floor", "suits if",
                         f"the trunk is {diameter * 100:.0f} cm at the tie; public rules ask for "
