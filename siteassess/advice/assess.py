@@ -217,7 +217,7 @@ def _end_result(setting: _Setting, end: str, around: LineCrossings, seek: bool) 
         what = tree_inputs(anchor, None).species.accepted if kind == "tree" else f"boulder, {anchor.rock}"
         says = f"{anchor.code} lies outside the model: {error}"
         return _unjudged_end(setting, end, anchor, bearing, kind, what, says)
-    says = f"{anchor.what}: posts, walls, rails and bolts lie outside this program; ask someone qualified for them"
+    says = f"{anchor.what}: posts, walls, rails and bolts lie outside this program"
     return _unjudged_end(setting, end, anchor, bearing, "other", anchor.what, says)
 
 
@@ -359,7 +359,8 @@ def _in_full(remedy: Remedy) -> str:
 
 def _unjudged_end(setting: _Setting, end: str, anchor, bearing: float, kind: str, what: str, says: str) -> AnchorResult:
     """An end that no model reaches."""
-    told = Finding("anchor", "cannot say", says, looked_at=False)
+    told = Finding("anchor", "cannot say", says, looked_at=False,
+                   do_next="take another anchor, or have someone qualified for this one judge it")  # fmt: skip
     loads, _ = end_loads(setting.inputs, end, bearing)
     return AnchorResult(
         setting.line.id, end, anchor.code, kind, getattr(anchor, "tag", None) or NO_TAG, what, "cannot say", (), loads,

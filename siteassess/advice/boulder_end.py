@@ -12,6 +12,7 @@ from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import NOBODY_BOUNCES, SUITS_UP_TO
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
+from siteassess.advice.next_steps import MEASURE_LINE, what_next
 from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Finding, Limit, worst
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
@@ -44,10 +45,11 @@ def judge_boulder(
     if unsummed:
         says = (f"{', '.join(unsummed)} may hang on this boulder at the same time; several pulls on a boulder are not "
                 "added here")  # fmt: skip
-        findings.append(Finding("other lines", "cannot say", says, looked_at=False))
+        findings.append(Finding("other lines", "cannot say", says, looked_at=False,
+                                do_next="plan the other line for other days, or on another anchor"))  # fmt: skip
     limits: tuple[Limit, ...] = ()
     if why:
-        findings.append(Finding("load", "cannot say", why, looked_at=False))
+        findings.append(Finding("load", "cannot say", why, looked_at=False, do_next=MEASURE_LINE))
     elif tie is not None:
         limits = _limits(boulder, line, loads, tie, bearing)
         findings += [*(_finding(limit) for limit in limits), *load_findings(line, loads)]
@@ -90,7 +92,8 @@ def _unseen(missing: list[str]) -> list[Finding]:
     found = [Finding(thing, "suits", f"{thing} not given: {WORST_CASE_TAKEN[thing]}", looked_at=False)
              for thing in missing if thing in WORST_CASE_TAKEN]  # fmt: skip
     if unknown:
-        found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False))
+        found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False,
+                             do_next="look at these"))  # fmt: skip
     return found
 
 
@@ -152,7 +155,7 @@ def _answer(every, loads) -> Limit:
     name, reason = f"boulder {limit.name}", "; ".join(limit.reasons())
     if bool(limit.refused):
         return Limit(name, "N", hardest.case, float(limit.demand), None, None, divisor=float(limit.divisor),
-                     ln_sd_demand=hardest.ln_sd, reason=reason)  # fmt: skip
+                     ln_sd_demand=hardest.ln_sd, reason=reason, do_next=what_next(int(limit.outside)))  # fmt: skip
     scatter = math.hypot(hardest.ln_sd, float(limit.capacity_ln_sd))
     return Limit(
         name, "N", hardest.case, float(limit.demand), float(limit.allowable), float(limit.use),
@@ -171,7 +174,8 @@ def _one(every, at: int):
 
 def _finding(limit: Limit) -> Finding:
     if limit.use is None:
-        return Finding(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False)
+        return Finding(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False,
+                       do_next=limit.do_next)  # fmt: skip
     told = f"{limit.name}: the hardest case, {limit.case}, uses {limit.use:.0%} of what we allow"
     if limit.use <= SUITS_UP_TO:
         return Finding(limit.name, "suits", told)

@@ -155,7 +155,7 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
     """What the pressure means for the verdict."""
     if math.isnan(care.use):
         return [Finding("bark", "cannot say", f"the pressure on the bark cannot be worked out: {care.reason}",
-                        looked_at=False)]  # fmt: skip
+                        looked_at=False, do_next="tape the trunk at the tie, and say how the sling lies")]  # fmt: skip
     told = (f"the sling presses {care.pressure / 1e3:.0f} kPa {care.when()} (peak {care.peak / 1e3:.0f} kPa), "
             f"{care.use:.0%} of our reference of {care.reference / 1e3:.0f} kPa: {care.reading}")  # fmt: skip
     found: list[Finding] = []
@@ -174,7 +174,8 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
         return [*found, Finding("bark", "suits if", told, " or ".join(mends))]
     if care.use <= 2 and care.peak <= PEAK_PRESSURE.value:
         return [*found, Finding("bark", "suits if", told, "the sling is wider, doubled or laid on slats")]
-    return [*found, Finding("bark", "cannot say", f"{told}; no wider sling we know of brings it down")]
+    return [*found, Finding("bark", "cannot say", f"{told}; no wider sling we know of brings it down",
+                            do_next="plan less tension, or a thicker tree")]  # fmt: skip
 
 
 def _wide_and_doubled(sling: SlingInputs, reaches) -> SlingInputs | None:

@@ -30,6 +30,7 @@ from siteassess.advice.hold import (
 from siteassess.advice.kindest import kindest_lines, kindest_tree, without_what_refuses
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
+from siteassess.advice.next_steps import ASK_ARBORIST, MEASURE_LINE
 from siteassess.advice.results import Evidence, Finding, Limit, Load, Verdict, worst
 from siteassess.advice.stood_reading import stood_findings
 from siteassess.advice.tree_inputs import TreeInputs
@@ -109,11 +110,12 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     findings += [*line.told, *tree.told, *missing_findings(evidence), *decay_findings(tree)]
     if case.unsummed:
         findings.append(Finding("other lines", "cannot say", f"{', '.join(case.unsummed)} may hang on this tree at the "
-                                "same time, and what it pulls is not known", looked_at=False))  # fmt: skip
+                                "same time, and what it pulls is not known", looked_at=False,
+                                do_next="measure that line too, or plan it for other days"))  # fmt: skip
     loads, why = end_loads(line, case.end, case.bearing)
     limits, by_sector, steps, wind = (), {}, (), None
     if why:
-        findings.append(Finding("load", "cannot say", why, looked_at=False))
+        findings.append(Finding("load", "cannot say", why, looked_at=False, do_next=MEASURE_LINE))
     elif case.tie is not None:
         pulls = _pulls(case, loads)
         divisor = divisor_for(line)
@@ -161,7 +163,8 @@ def missing_findings(evidence: Evidence) -> list[Finding]:
     found = []
     unknown = [thing for thing in evidence.missing if thing not in (*WORST_CASE_TAKEN, "soil wetness", "span")]
     if unknown:
-        found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False))
+        found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False,
+                             do_next="look at these"))  # fmt: skip
     for thing in evidence.missing:
         if thing in WORST_CASE_TAKEN:
             found.append(Finding(thing, "suits", f"{thing} not given: {WORST_CASE_TAKEN[thing]}", looked_at=False))
@@ -203,7 +206,7 @@ def _ground_decides(case: EndCase, root: Limit, pulls: Pulls, divisor: float) ->
     told = "slope or bank decides here, and nobody measured what it costs"
     # over the limit the ground still bears on whatever remedy is found
     if bool(ground_decides(root.use, use)) or (root.use > 1 and use > root.use * (1 + 1e-9)):
-        return [Finding("slope", "cannot say", told, looked_at=False)]
+        return [Finding("slope", "cannot say", told, looked_at=False, do_next=ASK_ARBORIST)]
     if bool(ground_decides(root.use, use, SUITS_UP_TO)):
         return [Finding("slope", "suits if", f"{told}: it may use {use:.0%} of what we allow", WATCHED,
                         looked_at=False)]  # fmt: skip
@@ -255,10 +258,11 @@ def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> F
         kind = governing(root_limits(replace(tree, height=tall), pulls, divisor, on=case.on)[0], pulls, {})
         if kind.use is None or kind.use <= 1:
             return Finding("root plate", "cannot say", f"{found.says}; with the tree's true height it might hold",
-                           looked_at=False)  # fmt: skip
+                           looked_at=False, do_next="measure the tree's height")  # fmt: skip
         return found  # too much for any height it may have, and a height not read is not known to be squat
     if tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter:
-        return Finding("root plate", "cannot say", found.says, looked_at=False)
+        return Finding("root plate", "cannot say", f"{found.says}; the sum underrates a squat tree", looked_at=False,
+                       do_next=ASK_ARBORIST)  # fmt: skip
     return found
 
 
@@ -284,7 +288,7 @@ def _watched(case: EndCase, root: Limit) -> str:
 def _limit_finding(limit: Limit, watched: str) -> Finding:
     if limit.use is None:
         why = limit.reason.replace(REASON_TEXT[Outside.MISSING], "something it needs was not looked at")
-        return Finding(limit.name, "cannot say", f"{limit.name}: {why}", looked_at=False)
+        return Finding(limit.name, "cannot say", f"{limit.name}: {why}", looked_at=False, do_next=limit.do_next)
     notes = f" ({limit.reason})" if limit.reason else ""
     told = f"{limit.name}: the hardest case, {limit.case}, uses {limit.use:.0%} of what we allow{notes}"
     if limit.use <= SUITS_UP_TO:
@@ -303,7 +307,8 @@ def _size(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding
     if line.use == "high line" and diameter < HIGH_LINE_TRUNK.value:
         return [Finding("size floor", "cannot say",
                         f"the trunk is {diameter * 100:.0f} cm at the tie; below {HIGH_LINE_TRUNK.value * 100:.0f} cm "
-                        "a high line, which nobody steps off, is for an arborist to judge")]  # fmt: skip
+                        "sums alone do not pass it for a high line, which nobody steps off",
+                        do_next=f"{ASK_ARBORIST}, or take a thicker one")]  # fmt: skip
     if diameter < USUAL_LEAST_DIAMETER and line.use != "hammock":
         return [Finding("size floor", "suits if",
                         f"the trunk is {diameter * 100:.0f} cm at the tie; public rules ask for "
@@ -334,7 +339,7 @@ def _high_tie(tree: TreeInputs, tie: float | None) -> list[Finding]:
     if tie > HIGHEST_TIE.value * tree.height + 1e-9:
         over.append(f"above a third of the tree's height of {tree.height:.1f} m")
     says = f"the tie at {tie:.1f} m is {' and '.join(over)}, outside what was ever tested"
-    return [Finding("tie height", "cannot say", says)] if over else []
+    return [Finding("tie height", "cannot say", says, do_next="tie lower")] if over else []
 
 
 def _softened(finding: Finding) -> Finding:
@@ -342,7 +347,7 @@ def _softened(finding: Finding) -> Finding:
     if finding.effect != "leave it" or not (finding.about == "size floor" or finding.about.endswith("exceeded")):
         return finding
     return replace(finding, about=finding.about.removesuffix(" exceeded"), effect="cannot say", looked_at=False,
-                   says=f"{finding.says}; the trunk's size was copied: tape it first")  # fmt: skip
+                   says=f"{finding.says}; the trunk's size was copied", do_next="tape the trunk")  # fmt: skip
 
 
 def _either(limits: tuple[Limit, ...]) -> float | None:

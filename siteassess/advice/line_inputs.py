@@ -9,6 +9,7 @@ import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from siteassess.advice.next_steps import SAG_AGAIN
 from siteassess.advice.results import Finding
 from siteassess.advice.under_line import UnderLine, foot_of_b, ground_at, under_line
 from siteassess.advice.webbing_inputs import (
@@ -232,7 +233,8 @@ def _along_unread_slope(taped: float, profile_end: float | None, distance_m: flo
     says = "the tape lay along a slope that was not read, so it has no horizontal length"
     missing.append("span")
     if distance_m is None:
-        told.append(Finding("span", "cannot say", says, looked_at=False))
+        told.append(Finding("span", "cannot say", says, looked_at=False,
+                            do_next="read the slope of the tape, or lay it level"))  # fmt: skip
         return None, 0.0
     told.append(Finding("span", "suits if", f"{says}; the span is {distance_m:.1f} m by positions alone",
                         "the slope of the tape is read", looked_at=False))  # fmt: skip
@@ -309,15 +311,15 @@ def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float
         if found > MOST_STANDING:
             told.append(Finding("standing tension", "cannot say",
                                 f"the sag measured under {standing.sag_under.text} asks for {found / 1e3:.0f} kN, more "
-                                f"than any line is pulled to ({MOST_STANDING / 1e3:.0f} kN): measure it again",
-                                looked_at=False))  # fmt: skip
+                                f"than any line is pulled to ({MOST_STANDING / 1e3:.0f} kN)",
+                                looked_at=False, do_next=SAG_AGAIN))  # fmt: skip
         elif math.isfinite(found):
             says = f"standing tension {found / 1e3:.2f} kN, worked out from the sag under {standing.sag_under.text}"
             told.append(Finding("standing tension", "suits", says))
             return found, SCATTER_ESTIMATE
         else:
             told.append(Finding("standing tension", "cannot say", "no tension gives the sag that was measured",
-                                looked_at=False))  # fmt: skip
+                                looked_at=False, do_next=SAG_AGAIN))  # fmt: skip
     missing.append("standing tension")
     return None, SCATTER_GUESS
 

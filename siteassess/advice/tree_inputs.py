@@ -13,6 +13,7 @@ import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.filled import FilledHeight, filled_height_of
+from siteassess.advice.next_steps import ANOTHER_TREE, ASK_ARBORIST, MEASURE_WALL
 from siteassess.advice.results import Finding
 from siteassess.advice.stood_reading import GustMet, gust_met
 from siteassess.advice.trial_reading import TrialReading, trial_reading
@@ -187,14 +188,14 @@ def tree_inputs(
         missing.append("lean")
     elif abs(tree.lean.si) > MOST_LEAN.value:
         told.append(Finding("lean", "cannot say", f"a lean of {abs(tree.lean.si):g} degrees, over "
-                            f"{MOST_LEAN.value:g} degrees: ask a qualified arborist"))  # fmt: skip
+                            f"{MOST_LEAN.value:g} degrees", do_next=ASK_ARBORIST))  # fmt: skip
     if ground is None or ground.slope is None:
         missing.append("slope")
     if ground is None or ground.wetness == "unknown":
         missing.append("soil wetness")
     if hollow is not None and hollow.sound_wall is None:
         told.append(Finding("hollow", "cannot say", "a hollow was seen, and the sound wall around it was not measured",
-                            looked_at=False))  # fmt: skip
+                            looked_at=False, do_next=MEASURE_WALL))  # fmt: skip
     if ground is not None and ground.texture in UNTRIED_SOILS:
         told.append(Finding("soil", "suits if", f"the soil is {ground.texture}, on which we know of no winched tree",
                             "a qualified arborist has looked at how it is rooted"))  # fmt: skip
@@ -271,7 +272,8 @@ def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatc
     else:
         match = _named(named, told, missing)
     if match.leaf_type == "palm":
-        told.append(Finding("species", "cannot say", "a palm's stem and roots lie outside the models", looked_at=False))
+        told.append(Finding("species", "cannot say", "a palm's stem and roots lie outside the models", looked_at=False,
+                            do_next=ANOTHER_TREE))  # fmt: skip
     if match.matched_by in ("genus", "leaf type"):
         note = f" ({match.note})" if match.note else ""
         told.append(Finding("species", "suits", f"wood strength taken from {match.wood_basis}{note}"))
@@ -324,14 +326,16 @@ def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | Non
 def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: list[str]) -> float:
     if tree.stems == "single" and len(tree.each_stem) > 1:
         told.append(Finding("stems", "cannot say", "the record contradicts itself: a single stem, yet the girth of "
-                            f"each of {len(tree.each_stem)} stems was given", looked_at=False))  # fmt: skip
+                            f"each of {len(tree.each_stem)} stems was given", looked_at=False,
+                            do_next="look again how many stems it has"))  # fmt: skip
     if tree.stems == "unknown":
         missing.append("stems and forks")
         return math.nan
     if tree.stems == "several" and len(tree.each_stem) > 1:
         return 1.0  # each leaves the common foot as at a fork
     if tree.stems == "several":
-        told.append(Finding("stems", "cannot say", "several stems, the girth of each not given", looked_at=False))
+        told.append(Finding("stems", "cannot say", "several stems, the girth of each not given", looked_at=False,
+                            do_next="tape the girth of each stem"))  # fmt: skip
         return math.nan
     if tree.stems == "fork above tie":
         if tree.fork_height is None:

@@ -268,7 +268,7 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
     month = (line.day or assessment.date).month
     return {
         "result": line,
-        "findings": _line_findings(line),
+        "findings": [wording.finding(f, conditions=line.verdict == "suits if") for f in _line_findings(line)],
         "over_ground": _over_ground(line),
         "gear": "; ".join(says.removeprefix("gear: ") for says in line.gear) or "not checked",
         "profile": Markup(picture_line.profile(line, f"{slug}p")),
@@ -323,7 +323,7 @@ def _end_part(
     return {
         "result": end,
         "pictures": [Markup(svg) for svg in drawn],
-        "findings": findings_told(end),
+        "findings": [wording.finding(f, conditions=False) for f in findings_told(end)],
         "advice": _advice(end),
         "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
         "season": Markup(_season(end, assessment, month, f"{prefix}y")) if end.kind == "tree" else None,
