@@ -22,6 +22,7 @@ from siteassess.advice.hold import Pulls, end_loads, pulls_of
 from siteassess.advice.how_read import with_how_read
 from siteassess.advice.judge import HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import LineInputs, line_inputs
+from siteassess.advice.look_first import looks_of
 from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, protect, protection_findings
@@ -34,6 +35,7 @@ from siteassess.advice.results import (
     Evidence,
     Finding,
     LineResult,
+    Look,
     Protection,
     Remedy,
     worst,
@@ -50,7 +52,7 @@ from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trial import trial_load
 from siteassess.advice.whole_line import of_the_whole_line
 from siteassess.advice.wind_check import told_wind
-from siteassess.errors import OutsideModel
+from siteassess.errors import OutsideModel, UnknownName
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.line import Line
@@ -138,8 +140,6 @@ def _longitude(places: Places, code: str) -> float:
 
 
 def _refuse_unknown(line_id: str | None, record: Record) -> None:
-    from siteassess.errors import UnknownName
-
     if line_id is not None and line_id not in {line.id for line in record.lines}:
         known = ", ".join(line.id for line in record.lines) or "none"
         raise UnknownName(f"no line '{line_id}' in the record; its lines: {known}")
@@ -184,7 +184,22 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool = True) ->
         findings=tuple(told), probability=pair_probability(ends),
         gear=rated_gear(setting.line, gear, known, setting.inputs.chord), extra=extra, day=setting.on,
     )  # fmt: skip
-    return replace(result, anchors=tuple(_with_rules(setting, end, result) for end in ends))
+    looks = _looks(setting, result, around) if seek and verdict in ("suits if", "cannot say") else ()
+    return replace(result, looks=looks, anchors=tuple(_with_rules(setting, end, result) for end in ends))
+
+
+def _looks(setting: _Setting, result: LineResult, around: LineCrossings) -> tuple[Look, ...]:
+    """What was not looked at on a line, first what would most likely change its word."""
+    if not any(end.evidence.missing for end in result.anchors):
+        return ()
+    mine = {end.code for end in result.anchors}
+    beside = tuple(line for line in setting.record.lines if mine & {end.anchor for end in line.ends})
+
+    def judge(changed: Record) -> LineResult:
+        here = next(one for one in _settings(changed, Places(changed), setting.on) if one.line.id == result.id)
+        return _line_result(here, around, seek=False)
+
+    return looks_of(setting.record.model_copy(update={"lines": beside}), result.id, result.anchors, judge)
 
 
 def _with_rules(setting: _Setting, end: AnchorResult, whole: LineResult) -> AnchorResult:
@@ -374,7 +389,8 @@ def _conditions(findings: list[Finding]) -> tuple[str, ...]:
 
 
 def _told(findings: list[Finding], verdict: str) -> tuple[str, ...]:
-    said = (f"{finding.says}. At best: {finding.effect} {finding.condition}".rstrip() for finding in findings)
+    said = (f"{f.says}. At best: {f.effect} {f.condition}".rstrip() + (f", next: {f.do_next}" if f.do_next else "")
+            for f in findings)  # fmt: skip
     return (*said, f"the worst of these: {verdict}")
 
 

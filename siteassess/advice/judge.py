@@ -188,7 +188,8 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     told = [_with_what_it_rests_on(finding, tree)
             for finding in (_limit_finding(stem, WATCHED), _root_finding(case, root, pulls, divisor))]  # fmt: skip
     told += _ground_decides(case, root, pulls, divisor)
-    lost = (root_found.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
+    seen = replace(tree, sector_lost=kindest_tree(tree).sector_lost)  # what is known to be lost is lost
+    lost = (root_limits(seen, pulls, divisor, on=case.on)[0].outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
     if lost.all(axis=1).any():  # of a pull of unknown bearing: toward every side
         told.append(Finding("roots", "leave it", "more than half of the roots that hold this pull are lost"))
     told += stood_findings(tree)

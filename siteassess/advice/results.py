@@ -299,6 +299,15 @@ class Clearance:
 
 
 @dataclass(frozen=True)
+class Look:
+    """A thing nobody looked at, and how likely its answer changes the word."""
+
+    thing: str
+    at: str  # code of the anchor; empty for the line as a whole
+    changes: float | None  # share of the answers it may have that bring another word [-]; None where not worked out
+
+
+@dataclass(frozen=True)
 class LineResult:
     id: str
     name: str
@@ -314,6 +323,7 @@ class LineResult:
     remedies: tuple[Remedy, ...] = ()
     extra: dict[str, Any] = field(default_factory=dict)
     day: datetime.date | None = None  # judged for
+    looks: tuple[Look, ...] = ()  # what was not looked at, first what would most likely change the word
 
     @property
     def probability_limits(self) -> str:

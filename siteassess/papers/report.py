@@ -269,6 +269,7 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
     return {
         "result": line,
         "findings": [wording.finding(f, conditions=line.verdict == "suits if") for f in _line_findings(line)],
+        "looks": wording.looks(line),
         "over_ground": _over_ground(line),
         "gear": "; ".join(says.removeprefix("gear: ") for says in line.gear) or "not checked",
         "profile": Markup(picture_line.profile(line, f"{slug}p")),

@@ -67,7 +67,7 @@ def overview(assessment: Assessment, *, ascii_only: bool = False) -> str:
     blocks = [_head(assessment)]
     for line in assessment.lines:
         name = f" ({plain(line.name)})" if line.name and line.name != line.id else ""
-        said = [_wrapped(f"  {plain(text)}", "    ") for text in _deciding_reasons(line)]
+        said = [_wrapped(f"  {plain(text)}", "    ") for text in [*_deciding_reasons(line), *_looks(line)]]
         blocks.append("\n".join([f"{line.id}{name}: {line.verdict.upper()}", *said]))
     blocks.append(_listed("Cautions", assessment.cautions or (SURVEY_NOT_INSPECTION,)))
     return finish("\n\n".join(blocks), ascii_only)
@@ -82,6 +82,11 @@ def _deciding_reasons(line: LineResult) -> list[str]:
     if held:
         return held
     return [f"{a.code}: {a.hold_words()}; {a.care_words()}; {a.evidence.words()}" for a in line.anchors]
+
+
+def _looks(line: LineResult) -> list[str]:
+    said = wording.looks(line)
+    return [said] if said else []
 
 
 def explain(line: LineResult, *, ascii_only: bool = False) -> str:
@@ -160,6 +165,7 @@ def _line(line: LineResult) -> str:
     day = f", judged for {line.day}" if line.day else ""
     parts = [f"Line {line.id}{name}, {line.use}: {line.verdict.upper()}{day}", _geometry(line)]
     parts += [_wrapped(f"  {plain(wording.finding(f))}", "    ") for f in line.findings]
+    parts += [_wrapped(f"  {plain(said)}", "    ") for said in _looks(line)]
     if line.clearance:
         told = tuple(f.says for f in line.findings)
         parts += [_wrapped(f"  Over the ground: {plain(says)}", "    ") for says in line.clearance.says

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
-from siteassess.advice.results import Finding
+from siteassess.advice.results import Finding, LineResult
 from siteassess.advice.wind_check import gust_told
 from siteassess.records.fields import SECTORS
 from siteassess.units import show, si_factor
 
 UNKNOWN = "not known"
+MOST_LOOKS = 3  # things to look at that are told
 
 
 def known(value: float | None) -> bool:
@@ -57,6 +58,16 @@ def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False
     if found.effect == "suits if" and conditions:
         return f"{found.says} (suits if {found.condition})"
     return f"{found.says} (suits)" if even_suits else found.says
+
+
+def looks(line: LineResult) -> str:
+    """What to look at first of all that was not looked at, and why; empty where nothing is missing."""
+    told = []
+    for look in line.looks[:MOST_LOOKS]:
+        at = f" at {look.at}" if look.at else ""
+        why = f" ({look.changes:.0%} of the answers it may have bring another word)" if look.changes else ""
+        told.append(f"{look.thing}{at}{why}")
+    return f"look first at {', then '.join(told)}" if told else ""
 
 
 def bearing(value: float | None) -> str:
