@@ -14,6 +14,7 @@ from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import NEAREST_LINK, PEAK_PRESSURE, Contact, press, reading, reference_pressure
 from siteassess.mechanics.padding import padded_width, slats, slats_for
+from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.reference.tables import document, rows
 
 SUSTAINED = ("standing", "lying")
@@ -109,7 +110,7 @@ def link_fault(link: float, radius: float, wrap: str) -> str:
     if link >= nearest * (1.0 - 1e-3):
         return ""
     where = f"{link:.2f} m from the trunk's centre" + (", inside the trunk" if link < radius else "")
-    why = "" if wrap in ("choker", "friction") else ", or the legs open past 120 degrees"
+    why = "" if wrap in ("choker", "friction") else f", or the legs open past {WIDEST_ANGLE:.0f} degrees"
     return f"the link sits {where}: it must lie at least {nearest:.2f} m off{why}"
 
 

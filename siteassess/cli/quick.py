@@ -10,6 +10,7 @@ from siteassess.cli.answers import answer, number
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
 from siteassess.cli.shared import day, json_switch, quantity
+from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.units import STANDARD_GRAVITY
 
 
@@ -182,7 +183,8 @@ def sling(pull, diameter, link, wrap, turns, padding, off_middle, rope, as_json)
         notes = [uneven_words(legs)]
         if laid.wide:
             least = f"{nearest_link(outer):.2f} m"
-            notes.append(f"the legs open past 120 degrees: set the link at least {least} from the centre")
+            notes.append(f"the legs open past {WIDEST_ANGLE:.0f} degrees: set the link at least {least} from the "
+                         "centre")  # fmt: skip
         if bool(legs.slack):
             notes.append("the other leg carries the whole pull")
         if wrap == "choker":
