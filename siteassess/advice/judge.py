@@ -30,7 +30,7 @@ from siteassess.advice.hold import (
 from siteassess.advice.kindest import kindest_lines, kindest_tree, without_what_refuses
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.next_steps import ASK_ARBORIST, MEASURE_LINE
+from siteassess.advice.next_steps import ASK_ARBORIST, LOOK_AT_THESE, MEASURE_LINE
 from siteassess.advice.results import Evidence, Finding, Limit, Load, Verdict, worst
 from siteassess.advice.stood_reading import stood_findings
 from siteassess.advice.tree_inputs import TreeInputs
@@ -164,7 +164,7 @@ def missing_findings(evidence: Evidence) -> list[Finding]:
     unknown = [thing for thing in evidence.missing if thing not in (*WORST_CASE_TAKEN, "soil wetness", "span")]
     if unknown:
         found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False,
-                             do_next="look at these"))  # fmt: skip
+                             do_next=LOOK_AT_THESE))  # fmt: skip
     for thing in evidence.missing:
         if thing in WORST_CASE_TAKEN:
             found.append(Finding(thing, "suits", f"{thing} not given: {WORST_CASE_TAKEN[thing]}", looked_at=False))
