@@ -11,6 +11,7 @@ import copy
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 
 from parks import SECTORS, SIGNS
 from worse import WORSE, drawn, number_of
@@ -69,35 +70,45 @@ def improved(before: LineResult, after: LineResult) -> Iterator[tuple[str, str, 
                 yield name, one.end, round(was, 4), round(now, 4)
 
 
+def pair_of(seed: int, name: str, made: dict | None = None, before: LineResult | None = None) -> Pair | None:
+    """The drawn record of a seed beside one of its worsenings; None where there is nothing to worsen or to judge."""
+    made = made or drawn(seed)
+    changed = copy.deepcopy(made)
+    if not WORSE[name](changed, random.Random(f"{name} {seed}")) or (after := judged(changed)) is None:
+        return None
+    before = before or judged(made)
+    return None if before is None else Pair(name, made, changed, before, after)
+
+
 def pairs(seed: int, each: int) -> Iterator[Pair]:
-    """The drawn record of a seed beside `each` of its worsenings."""
-    made, draw = drawn(seed), random.Random(f"worse {seed}")
+    """The drawn record of a seed beside `each` of its worsenings, drawn by lot."""
+    made = drawn(seed)
     before = judged(made)
     if before is None:
         return
-    names, found = list(WORSE), 0
-    draw.shuffle(names)
-    for name in names:
-        changed = copy.deepcopy(made)
-        if not WORSE[name](changed, draw) or (after := judged(changed)) is None:
-            continue
-        yield Pair(name, made, changed, before, after)
-        found += 1
-        if found == each:
-            return
+    names = list(WORSE)
+    random.Random(f"worse {seed}").shuffle(names)
+    found = (pair_of(seed, name, made, before) for name in names)
+    yield from islice((pair for pair in found if pair is not None), each)
 
 
-def searched(seed: int, each: int) -> tuple[int, list[Better], dict[str, int]]:
-    """How many pairs of a seed were judged, what got better without an excuse, and how often each excuse was taken."""
+def better_by(pair: Pair) -> Iterator[tuple[str, object, object, Excuse | None]]:
+    """What improved in a pair, from and to what, each with the excuse for it."""
+    for what, where, before, after in improved(pair.before, pair.after):
+        excuse = next((one for one in EXCUSED if one.holds(pair, what, where, before, after)), None)
+        yield f"{what} of {where}", before, after, excuse
+
+
+def searched(seed: int, each: int) -> tuple[int, list[Better], dict[str, list[str]]]:
+    """How many pairs of a seed were judged, what got better without an excuse, and by excuse what was made worse."""
     count, found, excused = 0, [], {}
     for pair in pairs(seed, each):
         count += 1
-        for what, where, before, after in improved(pair.before, pair.after):
-            excuse = next((one for one in EXCUSED if one.holds(pair, what, where, before, after)), None)
+        for what, before, after, excuse in better_by(pair):
             if excuse is None:
-                found.append(Better(pair.worse, seed, f"{what} of {where}", before, after))
+                found.append(Better(pair.worse, seed, what, before, after))
             else:
-                excused[excuse.reason] = excused.get(excuse.reason, 0) + 1
+                excused.setdefault(excuse.reason, []).append(pair.worse)
     return count, found, excused
 
 

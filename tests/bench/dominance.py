@@ -30,7 +30,7 @@ def main() -> int:
         judged, found, taken = searched(seed, given.each)
         count, seed = count + judged, seed + 1
         better += found
-        excused.update(taken)
+        excused.update({reason: len(names) for reason, names in taken.items()})
         for one in found:
             print(f"  {one}", flush=True)
     print(f"{count:,} pairs of seeds {given.first} to {seed - 1} in {time.monotonic() - began:.0f} s")
