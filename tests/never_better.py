@@ -217,6 +217,9 @@ EXCUSED = (
     Excuse("a hammock tied higher hangs steeper and pulls less",
            lambda pair, what, where, before, after: pair.worse == "higher tie"
            and pair.made["lines"][0]["use"] == "hammock"),
+    Excuse("a height filled in goes by the trunk: a thinner tree is taken lower, and leans with less weight",
+           lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "hold_use"
+           and any("height" not in tree and number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])),
     Excuse("a lower tree weighs less where it leans, catches less wind and is less slender",
            lambda pair, what, where, before, after: pair.worse == "lower tree" and (
                any(number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])
