@@ -8,9 +8,11 @@ import io
 
 import pytest
 from PIL import Image
+from tree_inventories import census_trees
 
 from siteassess.errors import SiteassessError
 from siteassess.register import actions
+from siteassess.register.crowd import Crowd
 from siteassess.register.files import bring_in
 from siteassess.register.store import Store
 
@@ -167,3 +169,13 @@ def refused(group, tmp_path):
         assert group.store.count() == before and sorted(tmp_path.rglob("*")) == folder
 
     return check
+
+
+@pytest.fixture(scope="session")
+def census():
+    return census_trees()
+
+
+@pytest.fixture(scope="session")
+def crowd(census):
+    return Crowd(census)
