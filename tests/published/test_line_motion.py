@@ -89,6 +89,19 @@ def test_no_bounce_or_jump_stays_low():
     assert min(ratios) > 0.97
 
 
+def test_no_jump_beside_a_trunk_pulls_it_harder_straight_down_than_we_say():
+    """Level with two straight legs: A takes the share of the walker's force that lies nearer to it; mid-span said half.
+
+    Nothing beside it that is milder may ask more: a walker who never bounces, and a stumble.
+    """
+    span, standing, stiffness, times, mass, _, _ = grid()
+    motion = line_motion.peaks(span, standing, stiffness * times, mass, at=0.15, height=0.4)
+    for i in range(COUNT):
+        bounced, stumbled = cases(i)["bounced"], cases(i, walk_only=True)["stumbled"]
+        assert bounced.vertical_a > 0.97 * 0.85 * motion.force[i]
+        assert bounced.vertical_a == pytest.approx(bounced.vertical_b) and bounced.vertical_a >= stumbled.vertical_a
+
+
 def test_over_level_ground_no_jump_stays_low_and_the_ground_is_worth_something():
     """Tied at 1 m: the motion's foot is stopped by turf; what it then reads stays under the case."""
     span, standing, stiffness, times, mass, at, _ = grid()
