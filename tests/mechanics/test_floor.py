@@ -189,6 +189,9 @@ def test_a_backup_catches_off_the_middle_where_the_ground_lies_under_the_slack()
         floor = Floor(plain_slope(span), tie, unseen)
         over = named("high line", span, 0.0, 2700.0, 100e3, 0.5, load, floor=floor, **more)["backup catch"]
         assert over.tension <= free.tension + 1e-6
+        # the ground that was not seen lets nobody fall deeper than without any
+        down = dynamics.held_at(span, span + extra, QUICK_STIFFNESS * ea, tie + unseen, at).tension
+        assert over.tension == pytest.approx(min(np.minimum(down, asked).max(), free.tension), rel=0.03)
 
 
 @settings(max_examples=40, deadline=None)
