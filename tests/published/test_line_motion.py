@@ -133,6 +133,10 @@ def test_a_fall_beside_an_anchor_is_what_the_motion_makes_of_it():
     ours = dyn.held_fall(span, dyn.taut_length(span, 3000.0, 200e3), 200e3, load, 2.2, link, 0.05)
     assert ours.tension == pytest.approx(motion.tension, rel=0.05)
     assert np.all(ours.force <= dyn.spring_drop(load, link, 2.2)[0])
+    for i in (0, 3):  # on 10 m that is the half metre our case goes by
+        case = {one.name: one for one in load_cases("high line", 10.0, 0.0, 3000.0, 200e3 / 1.5, 0.07 * GRAVITY, load,
+                                                    leash=1.2, leash_stiffness=link[i])}["fall at an anchor"]
+        assert case.vertical_a == case.vertical_b == pytest.approx(motion.force[i], rel=0.05)
 
 
 def test_a_stumble_is_milder_than_a_bounce_and_harder_than_a_walk_on_short_lines():
