@@ -51,7 +51,7 @@ WORST_CASE_TAKEN: dict[str, str] = {
     "position": "the pull is taken the way the compass says, or else in its worst direction",
     "walker": "an unnamed walker weighs 100 kg",
     "bark form": "bark is taken as thin and smooth",
-    "leash": "the leash is taken as 1.2 m long",
+    "leash": "the leash is taken as 1.8 m long",
 }
 
 
