@@ -10,7 +10,9 @@ among the records the form says it keeps. Of keys sent while something is killed
 
 - where the page or its renderer is killed: every key whose event the page had dealt with;
 - where the whole browser is killed, or where local storage is full so that there is no journal: every key the page had
-  said is kept. Younger ones are counted as such, not as lost.
+  said is kept. Younger ones are counted as such, not as lost. So it is for a page that was closed a moment before the
+  browser was killed, and that no other page has shown since: its journal is in local storage alone, which the browser
+  writes to the disk seconds later.
 """
 
 from __future__ import annotations
@@ -115,14 +117,15 @@ class Sequence(Pages):
         before = base[part].get(name, "")
         least = min(dealt, said) if whole_browser or self.journal_full else dealt
         may = []
-        for count in range(least, len(typed) + 1):
+        for count in range(min(dealt, said), len(typed) + 1):
             record = copy.deepcopy(base)
             if before + typed[:count]:
                 record[part][name] = before + typed[:count]
             may.append(record)
+        fewer, may = may[: least - min(dealt, said)], may[least - min(dealt, said) :]
         self.tally.keys += dealt
         self.tally.killed_keys += dealt
-        self.grow(shown, Node(None, may=may, dealt=dealt, least=least))
+        self.grow(shown, Node(None, may=may, fewer=fewer, dealt=dealt, least=least))
 
     def file_if_asked(self) -> None:
         """A page that says only it holds the text asks for a file to be saved: done, as a person would."""
@@ -207,6 +210,9 @@ class Sequence(Pages):
             return  # local storage reaches the disk seconds later: the page says to save the file
         for shown in self.tabs:
             self.until_kept(shown)
+        for node in self.nodes:
+            if node.record is None:  # closed while its keys arrived, and not shown since
+                node.may, node.least, node.fewer = node.fewer + node.may, node.least - len(node.fewer), []
         self.burst(chance, lambda _: self.stage.kill(), whole_browser=True)
         self.tabs = []
 

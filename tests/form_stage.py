@@ -135,6 +135,7 @@ class Node:
     record: dict | None
     parent: Node | None = None
     may: list[dict] = field(default_factory=list)
+    fewer: list[dict] = field(default_factory=list)  # what else it may be once the whole browser is killed as well
     dealt: int = 0  # of the keys sent last, those the page had dealt with
     least: int = 0  # of these, those that must be there
     filed: bool = False  # saved as a file, as the page asked for

@@ -33,7 +33,7 @@ def crown_of(tree: TreeInputs) -> Crown | None:
     if not math.isfinite(height):
         return None
     width, note = tree.crown_width, ""
-    if not math.isfinite(width):
+    if not (math.isfinite(width) and width > 0):  # a crown of no width was not paced
         found = crown_width_of(tree.species, tree.root_diameter)
         if found is None:
             return None

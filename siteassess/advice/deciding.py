@@ -6,7 +6,7 @@ Each thing is a short name that reports print and the field form counts. A thing
 
 from __future__ import annotations
 
-from siteassess.mechanics.line_load import LEASH, UNNAMED_WALKER
+from siteassess.mechanics.line_load import LONG_LEASH, UNNAMED_WALKER
 from siteassess.units import STANDARD_GRAVITY
 
 STOP_SIGNS: dict[str, str] = {
@@ -54,7 +54,7 @@ WORST_CASE_TAKEN: dict[str, str] = {
     "position": "the pull is taken the way the compass says, or else in its worst direction",
     "walker": f"an unnamed walker weighs {UNNAMED_WALKER / STANDARD_GRAVITY:.0f} kg",
     "bark form": "bark is taken as thin and smooth",
-    "leash": f"the leash is taken as {LEASH:g} m long",
+    "leash": f"the leash is taken as {LONG_LEASH:g} m long",
 }
 
 

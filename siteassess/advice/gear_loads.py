@@ -21,8 +21,7 @@ from siteassess.records.line import Gear, Line
 from siteassess.reference.tables import rows
 
 RIGGING = "rigging peak"
-# falls whose pull straight down holds that of a leash caught next to an anchor, where the line gives nothing
-FALLS = ("fall at an anchor", "leash fall")
+LEASHED = "fall at an anchor"  # a leash, which holds one person, pulls hardest where the line gives least
 NOT_SAID = "place not said"
 
 
@@ -79,7 +78,7 @@ class PlaceLoads:
 def place_loads(line: Line, ends: tuple[AnchorResult, ...]) -> PlaceLoads:
     """The loads of every place of a line, from the load cases of its two ends."""
     cases = [(end.end, load.case, load.tension_n) for end in ends for load in end.loads]
-    falls = [load.vertical_n for end in ends for load in end.loads if load.case in FALLS]
+    falls = [load.vertical_n for end in ends for load in end.loads if load.case == LEASHED]
     apart = line.backup == "other tree"
     return PlaceLoads(
         at_anchor={code: _greatest(tension for end, case, tension in cases

@@ -24,7 +24,7 @@ from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.hauling import SETTLING, Range
 from siteassess.mechanics.line_load import (
     HAMMOCK_ANGLE,
-    LEASH,
+    LONG_LEASH,
     SCATTER_ESTIMATE,
     SCATTER_LOAD_CELL,
     UNNAMED_WALKER,
@@ -330,10 +330,9 @@ def line_loads(inputs: LineInputs) -> tuple[tuple[LoadCase, ...], str]:
     lacking = [name for name in ("span", "webbing", "standing tension") if _lacks(inputs, name)]
     if lacking:
         return (), "the load cannot be worked out without: " + ", ".join(lacking)
-    keywords = {} if inputs.leash is None else {"leash": inputs.leash}
+    keywords = {"leash": LONG_LEASH if inputs.leash is None else inputs.leash}
     if inputs.leash_ea is not None:
-        length = LEASH if inputs.leash is None else inputs.leash
-        keywords["leash_stiffness"] = inputs.leash_ea / length if length > 0 else math.inf
+        keywords["leash_stiffness"] = inputs.leash_ea / keywords["leash"]
     if inputs.use == "hammock":
         if inputs.span > HAMMOCK_SPAN:
             return (), (f"the load lies outside the model: {inputs.span:.1f} m is more than the {HAMMOCK_SPAN:g} m "

@@ -43,7 +43,7 @@ OF_A_HIGH_LINE = (
     Assumption("leash fall over walked", line_load.LEASH_FALL, 1.71, 2.0, "", "derived", _MEASURED),
     Assumption("centre of a standing body over the line", line_load.BODY_ABOVE_LINE, 0.9, 1.2, "m", "judgement",
                _AGREED),
-    Assumption("leash where none was given", line_load.LEASH, 1.0, 1.8, "m", "judgement", _AGREED),
+    Assumption("leash where none was given", line_load.LONG_LEASH, 1.0, 2.0, "m", "judgement", _AGREED),
     Assumption("nobody falls nearer to an anchor than this", line_load.NEAREST_FALL, 0.0, 1.0, "m", "judgement",
                "nearer a hand is on the trunk"),
     Assumption("feet of somebody who hangs in the leash under its tie-in", line_load.BODY_UNDER_LEASH, 0.9, 1.3, "m",

@@ -40,8 +40,6 @@ def wind_finding(tree: TreeInputs, limits: tuple[Limit, ...], tie: float) -> tup
     crown = crown_of(tree)
     if not known or crown is None:
         return None, [_not_worked_out("")]
-    if crown.area == 0:
-        return None, [_not_worked_out(", since the crown has no height by its readings")]
     first, wind = _first_reached(known, crown)
     if not math.isfinite(wind):
         return None, [_not_worked_out("")]

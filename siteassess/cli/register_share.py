@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
@@ -35,20 +36,30 @@ from siteassess.cli.shared import emit, json_switch, note, say
     "--inventory", type=click.Path(path_type=Path), help="Open tree inventory of the place, held against hidden trees."
 )
 @click.option("--mapping", help="How to read the inventory, as for `siteassess survey`; recognised if not given.")
+@click.option(
+    "--fewer-is-right",
+    is_flag=True,
+    help="Show also trees that would leave fewer than five for a hidden one that earlier copies told of.",
+)
+@click.option("--who", envvar="SITEASSESS_WHO", default="not said", help="Who makes the copy, a name or a role.")
+@clock_option
 @on_option
 @dry_run_switch
 @json_switch
 def export(
-    register_file, out, layer, sites, licence, days, inventory, mapping, on_text, dry_run, as_json
+    register_file, out, layer, sites, licence, days, inventory, mapping, fewer_is_right, who, on_text, dry_run, as_json
 ) -> None:
     """Write a copy for one layer of readers. The ending of OUT names the format:
     .geojson .gpx .kml .csv .gpkg .html .zip (a bundle with photos; for officers with the whole history).
 
     Of a hidden tree members see its answer under another code, and nothing that would find it. With --inventory they
     also see a cell of the map, its genus and a girth class, each only as far as at least five trees of the inventory
-    share them. That holds for each copy by itself: copies of different days, laid side by side, can tell more.
+    share them, in all copies laid side by side: the register keeps what each copy for members told. A tree that no
+    copy showed yet and that would leave a hidden one fewer than five is left out, and named here; --fewer-is-right
+    shows it. Copies made before the register kept this, and by groups whose register was never merged, do not count.
     """
     from siteassess.register.files import write_copy
+    from siteassess.register.hidden import hidden_code
     from siteassess.register.naming import resolve
     from siteassess.register.share import make_copy
 
@@ -58,11 +69,13 @@ def export(
         total = store.db.execute("SELECT count(*) FROM sites").fetchone()[0]
         with progress("sites", total) as tick:
             said = {"licence": licence, "sites": chosen, "copy_days": days, "crowd": crowd}
-            copy = make_copy(store, layer, day(on_text), **said, tick=tick)
-        written = write_copy(store, copy, out, dry_run)
+            copy = make_copy(store, layer, day(on_text), **said, fewer_is_right=fewer_is_right, tick=tick)
+        written = write_copy(store, copy, out, dry_run, who)
     hidden = sum(feature.kind == "anchor" and not feature.exact for feature in copy.features)
     if hidden and crowd is None:
         note(f"{hidden} anchors are hidden and told as such alone; with --inventory members see what five trees share.")
+    for text in _beside_earlier_copies(copy, crowd is not None, fewer_is_right):
+        note(text)
     values = {
         "files": [path.name for path in written],
         "layer": layer,
@@ -70,6 +83,8 @@ def export(
         "heads": copy.heads,
         "features": len(copy.features),
         "copy_valid_until": copy.copy_valid_until,
+        "left_out": [_left_out(one) for one in copy.left_out],
+        "too_few": [hidden_code(name) for name in copy.too_few],
         "dry_run": dry_run,
     }
     names = ", ".join(values["files"])
@@ -81,11 +96,43 @@ def export(
     )
 
 
+def _beside_earlier_copies(copy, with_inventory: bool, fewer_is_right: bool) -> Iterator[str]:
+    """What whoever makes a copy has to know of the ones made before, as sentences."""
+    from siteassess.register.crowd import LEAST_CANDIDATES
+    from siteassess.register.hidden import hidden_code
+
+    for one in map(_left_out, copy.left_out):
+        if one["left"] is None:
+            why = f"without --inventory nobody can see how many trees are left that {one['hidden']} may be"
+        else:
+            few = one["left"] < LEAST_CANDIDATES
+            left = f"{one['left']} trees" if few else "fewer than five trees, its park counted"
+            why = f"beside earlier copies, showing it leaves {left} that {one['hidden']} may be"
+        yield f"{one['label']} [{one['id'][:10]}] is left out: {why}. --fewer-is-right shows it."
+    for name in copy.too_few if with_inventory else ():
+        yield (
+            f"{hidden_code(name)}: earlier copies told of it; told by nothing now, since all copies together may leave "
+            "fewer than five trees."
+        )
+    if not copy.memory_whole and with_inventory and not fewer_is_right:
+        yield (
+            "Entries were lost from this register: what earlier copies told may be gone. So hidden trees are told by "
+            "nothing; merge a register that still has them, or say --fewer-is-right."
+        )
+
+
+def _left_out(one) -> dict:
+    from siteassess.register.hidden import hidden_code
+    from siteassess.register.standing import label
+
+    return {"id": one.tree.id, "label": label(one.tree), "hidden": hidden_code(one.hidden), "left": one.left}
+
+
 def _crowd(inventory: Path, mapping: str | None):
     """The trees of an inventory, to hold hidden ones against."""
     import math
 
-    from siteassess.register.hidden import Crowd, KnownTree
+    from siteassess.register.crowd import Crowd, KnownTree
     from siteassess.register.reading_records import genus
     from siteassess.survey.importing import read_inventory
 

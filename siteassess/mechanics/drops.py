@@ -57,10 +57,15 @@ def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") 
     what = f"dropped {height:g} m onto" if height else "put suddenly on"
     who = "everybody at once" if walked.name in WHO else "the walker"
     energy = f"energy of {who} {what} the unloaded line, stiffness x {QUICK_STIFFNESS}"
+    free = swept(line, height)
+    # straight down a landing beside the trunk pulls hardest
+    down = {name: float(free.figures[name].max()) for name in ("vertical_a", "vertical_b")}
     case = larger(name, line, walked, BOUNCED, peak, depth, energy)
+    case = replace(case, **{name: max(getattr(case, name), value) for name, value in down.items()})
     if line.floor is None:
         return case
-    return ended_by_ground(line, case, swept(line, height), energy, walked, BOUNCED * WALKED)
+    # nearer to a trunk than anybody jumps they still stumble, and the line pressed down there may ask more
+    return ended_by_ground(line, case, free, energy, stumbled(line, walked), BOUNCED * WALKED)
 
 
 def stumbled(line: Line, walked: LoadCase) -> LoadCase:

@@ -64,7 +64,10 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
     harder = np.where(peaks.tension[0] >= peaks.tension[1], 0, 1)
     column = np.arange(half.size)
     tension, pull, depth = (array[harder, column] for array in (peaks.tension, peaks.horizontal, peaks.depth))
-    near, far = pull * depth / (half * line.span), pull * depth / ((1 - half) * line.span)
+    far = pull * depth / ((1 - half) * line.span)
+    # straight down the one of less tension may pull harder
+    moment = np.max((peaks.horizontal * peaks.depth)[:2], axis=0)
+    near_down, far_down = moment / (half * line.span), moment / ((1 - half) * line.span)
     places = places_on(line, nearest)
     place, from_a = np.minimum(places, 1 - places), places <= 0.5
 
@@ -72,11 +75,13 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
         return np.interp(place, half, values)
 
     own = 0.5 * line.weight * line.span
-    near, far, near_tension, far_tension = map(along, (near, far, tension, np.hypot(pull, far)))
+    near_tension, far_tension = map(along, (tension, np.hypot(pull, far)))
+    near_down, far_down = map(along, (near_down, far_down))
     figures = {
         "tension_a": np.where(from_a, near_tension, far_tension), "horizontal": along(pull),
         "tension_b": np.where(from_a, far_tension, near_tension),
-        "vertical_a": own + np.where(from_a, near, far), "vertical_b": own + np.where(from_a, far, near),
+        "vertical_a": own + np.where(from_a, near_down, far_down),
+        "vertical_b": own + np.where(from_a, far_down, near_down),
     }  # fmt: skip
     depth = along(np.max(peaks.depth[[0, 2]], axis=0)) - line.rise * places
     return Swept(places, figures, depth, leash_stiffness is None)

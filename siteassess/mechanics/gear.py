@@ -13,7 +13,6 @@ import numpy as np
 BREAKING_FACTOR = 3.0  # read: one group's practice, every part at least 3 times the governing load
 NOT_CHECKED = "gear: not checked"
 TAILS = 4.0  # [m] judgement: wraps in the lock and tails at both ends of a webbing
-WET_NYLON_LOSS = (0.05, 0.25)  # read: three sources between 5 and 25 %
 
 
 @dataclass(frozen=True)
@@ -37,7 +36,6 @@ class Part:
     """Share of the strength that knot, lock or bend leave [-]; NaN where no table knows them."""
     slips_from: float = np.inf
     """Load from which it begins to slip, however strong it is [N]."""
-    wet_nylon: bool = False
 
 
 @dataclass(frozen=True)
@@ -49,7 +47,7 @@ class PartCheck:
     load: float
     """[N]"""
     strength: float
-    """After knot, lock and wet [N]; NaN where unknown."""
+    """After knot and lock [N]; NaN where unknown."""
     factor: float
     """Strength over load [-]."""
     wanted: float
@@ -74,8 +72,7 @@ def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
     """
     wanted = max(1.0, factor / part.maker_factor) if part.working_load else factor
     rated = np.nan if part.rated is None else float(part.rated)
-    wet = 1 - WET_NYLON_LOSS[1] if part.wet_nylon else 1.0
-    strength = rated * part.left * wet
+    strength = rated * part.left
     reached = strength / part.load if part.load > 0 else np.nan
     if not np.isfinite(reached):
         answer = "not checked"

@@ -20,6 +20,7 @@ LEASH_FALL = 2.0  # derived: measured 1.71 to 1.90 times the walked tension, rou
 QUICK_STIFFNESS = 1.5  # derived: webbing is stiffer in a quick pull; chosen on the same three lines
 BODY_ABOVE_LINE = 1.0  # [m] judgement: centre of a standing body above the line
 LEASH = 1.2  # [m] judgement
+LONG_LEASH = 1.8  # [m] taken where nobody told its length: few are longer (judgement)
 LEASH_EA = 250e3  # [N] of the stiffest kind in the table of leashes, where nobody said what it is made of
 SECANT_AT = 10e3  # [N] the tension at which the measured lines' stretch is given (read)
 JUMP = 0.4  # [m] over the unloaded line; judgement: young adults' standing jumps average 0.36 m (women), 0.56 m (men)

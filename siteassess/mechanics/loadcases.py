@@ -123,8 +123,8 @@ def load_cases(
     if not isinstance(stiffness, StretchTable) and not np.isfinite(stiffness):
         raise OutsideModel("the load cases need a finite stiffness of the webbing")
     if leash_stiffness is None:
-        leash_stiffness = LEASH_EA / leash if leash > 0 else np.inf
-    if not (leash >= 0 and leash_stiffness > 0):
+        leash_stiffness = LEASH_EA / leash if leash > 0 else np.nan
+    if not (leash > 0 and 0 < leash_stiffness < np.inf):
         raise OutsideModel("the leash needs a length and a stiffness")
     kind = USES[use]
     line = Line(span, rise, np.nan if standing is None else standing, stiffness, weight,

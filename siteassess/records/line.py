@@ -14,6 +14,7 @@ from siteassess.records.fields import (
     HeightOnTrunk,
     Hours,
     IsoDate,
+    LeashLength,
     Mass,
     MassPerLength,
     OffMiddle,
@@ -102,7 +103,7 @@ class Walkers(Part):
     movement: Literal["walk only, no bouncing", "bounced or jumped on", "unknown"] = asks(
         "What is done on it", "unknown", quick=True
     )
-    leash: SmallLength | None = asks("Length of the leash, high lines", example="1.5 m")
+    leash: LeashLength | None = asks("Length of the leash, high lines")
     leash_kind: Literal["dynamic rope", "low-stretch rope", "webbing", "unknown"] = asks(
         "What the leash is made of, high lines", "unknown"
     )

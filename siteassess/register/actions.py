@@ -226,7 +226,7 @@ def _reaches_far(store: Store, body: Mapping[str, Any], is_right: bool) -> bool:
 
 
 def log(writer: Writer, subject: str, body: Mapping[str, Any], by: By) -> Event:
-    """Add an entry to a care log; see `bodies.LOG_ENTRIES`. Photos it names must be in the register."""
+    """Add an entry to a care log; see `log_bodies.LOG_ENTRIES`. Photos it names must be in the register."""
     _kind_of(writer.store, subject)
     photos = body.get("photos") or {}
     for sha256 in (*photos.get("before", ()), *photos.get("after", ())):

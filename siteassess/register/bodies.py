@@ -1,31 +1,22 @@
-"""What each kind of event must say, checked before it is kept.
-
-Quantities stay as the text that was typed. An inspection names the standing of whoever made it: a user's look is
-never an arborist's inspection.
-"""
+"""What each kind of event must say, checked before it is kept; quantities stay as the text that was typed."""
 
 from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, Field, StringConstraints, ValidationError, model_validator
+from pydantic import BaseModel, Field, ValidationError, model_validator
 
 from siteassess.errors import Fault, FaultyInput
-from siteassess.records.anchor import ANCHOR_KINDS, Wetness
-from siteassess.records.fields import Force, HeightOnTrunk, Hours, IsoDate, Part, SmallLength, Text, fault
-from siteassess.records.line import ClockTime, Line
+from siteassess.records.anchor import ANCHOR_KINDS
+from siteassess.records.fields import IsoDate, Latitude, Longitude, Part, Text, fault
+from siteassess.records.line import Line
 from siteassess.records.sentences import say
 from siteassess.records.site import Site, Survey
+from siteassess.register.log_bodies import LOG_ENTRIES, Name
 from siteassess.register.moves import CLOSED, NEEDS_MARK, STATUSES
 
-Name = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 Layer = Literal["public", "members", "officer"]
 Status = Literal[STATUSES]  # type: ignore[valid-type]
-BarkMark = Literal["none", "polish", "dent", "torn", "bare wood", "not looked"]
-GroundMark = Literal["none", "flattened", "bare", "not looked"]
-InspectorStanding = Literal[
-    "user of the line", "group coordinator", "land manager's staff", "tree officer", "qualified arborist", "unknown"
-]
 
 
 def _as_plain(part: BaseModel) -> dict[str, Any]:
@@ -122,129 +113,6 @@ class MarkBody(Part):
         return self
 
 
-class Photos(Part):
-    """Photos by the hash of what is kept."""
-
-    before: tuple[Name, ...] = ()
-    after: tuple[Name, ...] = ()
-
-
-class UseEntry(Part):
-    what: Literal["use"]
-    date: IsoDate
-    start: ClockTime | None = None
-    end: ClockTime | None = None
-    hours: Hours | None = None
-    line: Name | None = None
-    people: Annotated[int, Field(ge=1, le=500)] | None = None
-    pull: Force | None = None
-    pull_how: Literal["load cell", "from sag", "hauling sum", "assessment", "guess", "unknown"] = "unknown"
-    peak: Force | None = None
-    padding: Text | None = None
-    tie_height: HeightOnTrunk | None = None
-    sling_width: SmallLength | None = None
-    wetness: Wetness = "unknown"
-    bark_marks: BarkMark = "not looked"
-    ground_marks: GroundMark = "not looked"
-    mark_size: SmallLength | None = None
-    photos: Photos | None = None
-    notes: Text | None = None
-
-    @model_validator(mode="after")
-    def _one_time(self) -> UseEntry:
-        if (self.start is None) != (self.end is None):
-            raise fault(f"start {self.start}, end {self.end}", "both clock times or neither")
-        if self.start is not None and self.hours is not None:
-            raise fault("clock times and hours", "one of the two", "Leave one out.")
-        if self.start is not None and self.end < self.start:
-            # past midnight; longer than half a day it is the two times that were swapped, or a day left out
-            hours = (int(self.end[:2]) - int(self.start[:2])) % 24 + (int(self.end[3:]) - int(self.start[3:])) / 60
-            if hours > 12:
-                mend = "For a line that stood past midnight give the hours instead."
-                raise fault(f"start {self.start}, end {self.end}", "an end after the start", mend)
-        return self
-
-
-class MarksEntry(Part):
-    """Marks found on bark or ground, whoever made them."""
-
-    what: Literal["marks"]
-    date: IsoDate
-    bark_marks: BarkMark = "not looked"
-    ground_marks: GroundMark = "not looked"
-    mark_size: SmallLength | None = None
-    photos: Photos | None = None
-    notes: Text | None = None
-
-
-class InspectionEntry(Part):
-    what: Literal["inspection"]
-    date: IsoDate
-    inspector: Text
-    standing: InspectorStanding
-    qualification: Text | None = None
-    level: Text | None = None
-    finding: Text
-    action: Text | None = None
-    action_due: IsoDate | None = None
-    action_done: IsoDate | None = None
-    next_due: IsoDate | None = None
-    photos: Photos | None = None
-
-    @model_validator(mode="after")
-    def _standing_is_shown(self) -> InspectionEntry:
-        if self.standing == "qualified arborist" and self.qualification is None:
-            raise fault("no qualification", "the arborist's qualification or registration", "Add qualification.")
-        for name in ("action_done", "next_due"):
-            day = getattr(self, name)
-            if day is not None and day < self.date:
-                raise fault(f"{name} {day}", f"a day not before the inspection, {self.date}", "Check the two dates.")
-        return self
-
-
-class EventEntry(Part):
-    what: Literal["event"]
-    date: IsoDate
-    event: Literal[
-        "storm",
-        "damage",
-        "root works",
-        "rule set changed",
-        "disease notice",
-        "vandalism",
-        "pruning",
-        "complaint",
-        "incident",
-        "reopened",
-        "entries lost",
-        "other",
-    ]
-    notes: Text | None = None
-    photos: Photos | None = None
-
-
-class RestEntry(Part):
-    what: Literal["rest"]
-    date: IsoDate
-    until: IsoDate | None = None
-    notes: Text | None = None
-
-    @model_validator(mode="after")
-    def _ends_after_it_began(self) -> RestEntry:
-        if self.until is not None and self.until < self.date:
-            raise fault(f"until {self.until}", f"a last day not before {self.date}", "Check the two dates.")
-        return self
-
-
-LOG_ENTRIES: dict[str, type[Part]] = {
-    "use": UseEntry,
-    "marks": MarksEntry,
-    "inspection": InspectionEntry,
-    "event": EventEntry,
-    "rest": RestEntry,
-}
-
-
 class PhotoBody(Part):
     sha256: Name
     media_type: Literal["image/jpeg", "image/png"]
@@ -294,6 +162,40 @@ class ClockBody(Part):
         return self
 
 
+class ToldCell(Part):
+    """A cell of the map: its middle and its side [m]."""
+
+    lat: Latitude
+    lon: Longitude
+    side_m: Annotated[float, Field(gt=0)]
+
+
+class ToldTree(Part):
+    """What a copy told of a hidden anchor, nothing where all is left out; `unlike` are kinds that it cannot be."""
+
+    tree: Name
+    cell: ToldCell | None = None
+    genus: Text | None = None
+    girth_class: Text | None = None
+    unlike: tuple[Text, ...] = ()
+
+
+class ToldPark(Part):
+    """What a copy showed of one site: where anchors stand, as (latitude, longitude), and the hidden ones."""
+
+    site: Name
+    shown: tuple[tuple[Latitude, Longitude], ...] = ()
+    hidden: tuple[ToldTree, ...] = ()
+
+
+class CopyBody(Part):
+    """What members were newly told by a copy, or that what they were told was lost."""
+
+    date: IsoDate
+    parks: tuple[ToldPark, ...] = ()
+    lost: bool = False
+
+
 BODIES: dict[str, type[Part]] = {
     "register": RegisterBody,
     "site": SiteBody,
@@ -306,6 +208,7 @@ BODIES: dict[str, type[Part]] = {
     "correction": CorrectionBody,
     "join": JoinBody,
     "clock": ClockBody,
+    "copy": CopyBody,
 }
 
 

@@ -27,6 +27,7 @@ _BELONGS_TO = {
     "line": ("line",),
     "register": ("register",),
     "clock": ("register",),
+    "copy": ("register",),
 }
 
 
@@ -109,6 +110,11 @@ def _points_nowhere(event: Event, get: Callable[[str], Event | None], lost: Cont
         found = get(body["line"])
         if found is None or found.kind != "line" or found.subject:
             return f"the line it names, {body['line'][:16]}, is missing"
+    for park in body.get("parks", ()):
+        for name, kind in ((park["site"], "site"), *((tree["tree"], "anchor") for tree in park.get("hidden", ()))):
+            found = get(name)
+            if (found is None and name not in lost) or (found is not None and (found.kind != kind or found.subject)):
+                return f"the {kind} a copy told of, {name[:16]}, is missing"
     if event.kind == "clock":
         for name in body["ahead"]:
             found = get(name)

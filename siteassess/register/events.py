@@ -40,6 +40,7 @@ KINDS = (
     "correction",
     "join",
     "clock",
+    "copy",
 )
 # events that bring a new subject into being when they name none
 FOUNDING = ("register", "site", "anchor", "line")

@@ -12,6 +12,7 @@ from siteassess.records.files import text_of, write_whole
 from siteassess.register import bundle, csvw, geojson, gpx, kml, packages, sheet
 from siteassess.register.actions import By
 from siteassess.register.adopt import adopt, adopt_photos
+from siteassess.register.copies import remember
 from siteassess.register.guard import read_bytes, read_text
 from siteassess.register.incoming import Incoming, refused
 from siteassess.register.merge import MergeReport, merge_events
@@ -22,12 +23,16 @@ from siteassess.register.writer import Writer
 ENDINGS = (".geojson", ".gpx", ".kml", ".csv", ".gpkg", ".html", ".zip")
 
 
-def write_copy(store: Store, copy: Copy, out: Path, dry_run: bool = False) -> list[Path]:
+def write_copy(
+    store: Store, copy: Copy, out: Path, dry_run: bool = False, who: str = "not said"
+) -> list[Path]:
     """Write a copy in the format its name ends in; a file is whole or not there.
+
+    What it newly tells members is kept in the register before anybody can read it, by `who`.
 
     Raises
     ------
-    StoreError : an unknown ending, or the file is there already.
+    StoreError : an unknown ending, the file is there already, or what it tells cannot be kept.
     """
     ending = out.suffix.lower()
     if ending not in ENDINGS:
@@ -37,6 +42,8 @@ def write_copy(store: Store, copy: Copy, out: Path, dry_run: bool = False) -> li
     for path in paths:
         if path.exists():
             raise StoreError(f"{path.name} is there already; take another name, or remove it first")
+    if not dry_run:
+        remember(store, copy, who)
     contents = [_content(store, copy, out, ending)]
     if ending == ".csv":
         contents.append(csvw.metadata(copy, text_of(out.name)).encode())

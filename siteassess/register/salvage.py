@@ -263,12 +263,15 @@ def _write(writer: Writer, kept: dict[str, Event], found: _Found, report: Salvag
     broken = bool(report.lost or report.unknown or not found.heads)
     for subject, names in sorted(_by_subject(kept).items()):
         founding = kept.get(subject)
-        if founding is None or founding.kind not in ("site", "anchor", "line"):
+        if founding is None:
             continue
         counted = found.tallies.get(subject)
         torn = counted != tally(names) and (broken or (counted is not None and counted[0] > len(names)))
         # where nothing tells which thing an entry was about, all of them lean on a park
-        if torn or (found.taken_out and founding.kind == "site"):
+        if torn and founding.kind == "register":
+            # what copies told may be gone
+            writer.add("copy", subject, {"date": on.isoformat(), "lost": True}, who=who, why=why)
+        elif torn or (found.taken_out and founding.kind == "site"):
             body = {"what": "event", "date": on.isoformat(), "event": ENTRIES_LOST, "notes": why}
             writer.add("log", subject, body, who=who, why=why)
             report.doubted.append(subject)

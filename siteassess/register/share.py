@@ -13,17 +13,10 @@ from typing import Any
 
 from siteassess.register import privacy, reading_records
 from siteassess.register.answer import MAY_NOT, answer, conditions_on, for_readers, mark_in_words, why_in_words
+from siteassess.register.copies import Keeping, LeftOut, points_of, told_park
+from siteassess.register.crowd import Crowd, Told
 from siteassess.register.fold import Subject
-from siteassess.register.hidden import (
-    Crowd,
-    Told,
-    hidden_code,
-    hidden_parts,
-    reach_of,
-    stays_lost,
-    told_of,
-    told_of_all,
-)
+from siteassess.register.hidden import hidden_code, reach_of
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED
 from siteassess.register.standing import label
@@ -85,6 +78,13 @@ class Copy:
     photos: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     cautions: tuple[str, ...] = CAUTIONS
     whole: bool = True
+    # what the register has to keep of it once it is written, and what it kept of others when this one was made
+    parks: list[dict[str, Any]] = field(default_factory=list)
+    known_copies: frozenset[str] = frozenset()
+    # what somebody has to be told who makes it, see `copies`
+    left_out: list[LeftOut] = field(default_factory=list)
+    too_few: list[str] = field(default_factory=list)
+    memory_whole: bool = True
 
     def in_words(self) -> str:
         """Cautions, licence and last day as sentences."""
@@ -112,6 +112,7 @@ def make_copy(
     sites: Iterable[str] | None = None,
     copy_days: int = COPY_DAYS,
     crowd: Crowd | None = None,
+    fewer_is_right: bool = False,
     tick: Callable[[int], None] = lambda done: None,
 ) -> Copy:
     """A copy of what a layer may see.
@@ -124,6 +125,7 @@ def make_copy(
     sites : names of the sites wanted; None takes all
     copy_days : how long the copy may be passed on [d]
     crowd : an open inventory of the place's trees; without it a hidden tree's kind, girth and cell are not told
+    fewer_is_right : show trees also where earlier copies and they together leave fewer than five for a hidden one
 
     Returns
     -------
@@ -140,15 +142,19 @@ def make_copy(
         whole=sites is None,
     )
     wanted = set(sites) if sites is not None else None
-    desk = _Desk(copy, on, Folded(store.db), crowd)
+    desk = _Desk(copy, on, Folded(store.db))
     desk.doubts = store.doubts(desk.folded)
-    if crowd is not None and layer != "officer":
-        desk.crowd = crowd.without(_shown_points(desk.folded))
+    if layer != "officer":
+        desk.keeping = Keeping.begin(store, desk.folded, crowd, fewer_is_right)
     for done, name in enumerate(desk.folded.site_names(), start=1):
         if wanted is None or name in wanted:
             _add_site(store, desk, desk.folded.subject(name))
         desk.folded.keep_small()
         tick(done)
+    if layer == "members":
+        keeping = desk.keeping
+        copy.known_copies, copy.memory_whole = keeping.memory.names, keeping.memory.whole
+        copy.too_few = keeping.too_few
     return copy
 
 
@@ -159,7 +165,7 @@ class _Desk:
     copy: Copy
     on: date
     folded: Folded
-    crowd: Crowd | None
+    keeping: Keeping | None = None
     doubts: Doubts = Doubts()
 
     @property
@@ -172,8 +178,14 @@ def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
         return
     parts = desk.folded.parts(site.id, "anchor", "line")
     parts = [part for part in parts if part.versions and _shown(part, site, desk.folded, desk.layer)]
-    hidden, told = _kept_back(store, parts, site, desk)
-    features = [_part(part, site, desk, told.get(part.id) if part.id in hidden else None) for part in parts]
+    hidden, said = set(), {}
+    if desk.keeping is not None:
+        if desk.layer == "members":
+            desk.copy.left_out += [found for part in parts if (found := desk.keeping.left_out.get(part.id))]
+        parts = [part for part in parts if not desk.keeping.leaves_out(part)]
+        hidden, said = desk.keeping.of_park(parts, site, desk.folded)
+    told = {name: said[name].told if name in said else Told() for name in hidden}
+    features = [_part(part, site, desk, told.get(part.id)) for part in parts]
     # codes of hidden things are made of their names: their order tells nothing
     features.sort(key=lambda f: (f.kind, reading_records.natural(f.code), f.id))
     feature = _site(site, desk)
@@ -192,52 +204,11 @@ def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
         desk.copy.features.append(feature)
     else:
         desk.copy.features += [feature, *features]
+        if desk.layer == "members" and (said or any(f.kind == "anchor" for f in features)):
+            desk.copy.parks.append(told_park(site.id, points_of(p for p in parts if p.id not in hidden), said))
     for part in (site, *parts):
         if shown := _photos(part, desk.layer, part.id in hidden):
             desk.copy.photos[part.id] = shown
-
-
-def _kept_back(store: Store, parts: list[Subject], site: Subject, desk: _Desk) -> tuple[set[str], dict[str, Told]]:
-    """Names of what is hidden from this layer, and what is told of each of it."""
-    if desk.layer == "officer":
-        return set(), {}
-    hidden = hidden_parts(parts, site, desk.folded.around)
-    told = {part.id: told_of(part, _surveys(store, part), desk.crowd) for part in parts if part.id in hidden}
-    seen = _points_of(part for part in parts if part.id not in hidden)
-    trees = [part for part in parts if part.id in hidden and part.kind == "anchor"]
-    if desk.crowd is None or not trees:
-        return hidden, told
-    if seen and not all(stays_lost(told[tree.id], desk.crowd, seen) for tree in trees):
-        # its neighbours would show the park it stands in, and too few trees there are like it
-        hidden = {part.id for part in parts}
-        return hidden, {name: Told() for name in hidden}
-    # who is told a park's name, by which members find it, knows where it lies
-    by_itself = {tree.id: (told[tree.id], next(iter(_points_of([tree])), None)) for tree in trees}
-    told |= told_of_all(by_itself, desk.crowd, seen or _points_of(parts))
-    return hidden, told
-
-
-def _surveys(store: Store, part: Subject) -> list[Mapping[str, Any]]:
-    """Every record of an anchor that was surveyed, the oldest first."""
-    surveyed = (event for event in store.events(part.id) if event.kind == part.kind == "anchor")
-    return [event.body["record"] for event in sorted(surveyed, key=lambda event: (event.recorded, event.name))]
-
-
-def _shown_points(folded: Folded) -> list[tuple[float, float]]:
-    """Where every tree stands that some copy may show, in whichever park: readers put copies side by side."""
-    found = []
-    for name in folded.site_names():
-        site = folded.subject(name)
-        parts = [part for part in folded.parts(name, "anchor", "line") if part.versions]
-        hidden = hidden_parts(parts, site, folded.around)
-        found += _points_of(part for part in parts if part.id not in hidden)
-        folded.keep_small()
-    return found
-
-
-def _points_of(parts: Iterable[Subject]) -> list[tuple[float, float]]:
-    places = [reading_records.position(part.record) for part in parts if part.kind == "anchor"]
-    return [(place[1], place[0]) for place in places if place]
 
 
 def _most_open(statuses: set[str], layer: str) -> str:
@@ -357,7 +328,7 @@ def _site_points(store: Store, site: Subject, parts: list[Subject], hidden: set[
     """A site's point out of nothing that its layer may not see: of hidden trees it says nothing at all."""
     if layer == "officer":
         return site_point(store.db, site.id), True
-    seen = _points_of(part for part in parts if part.id not in hidden)
+    seen = points_of(part for part in parts if part.id not in hidden)
     if not seen:
         return None, False
     lons, lats = [p[0] for p in seen], [p[1] for p in seen]

@@ -150,7 +150,7 @@ def _moves_standing(event: Event) -> bool:
     # a plain use must not cost a redraw of the park
     if event.kind == "log":
         return bool(forces_review(event.body))
-    return event.kind not in ("photo", "assessment", "register", "clock")
+    return event.kind not in ("photo", "assessment", "register", "clock", "copy")
 
 
 def _order(folded: Folded, name: str) -> tuple[int, str]:

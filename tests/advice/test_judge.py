@@ -148,10 +148,13 @@ def test_a_wind_under_5_m_s_is_left_where_the_crown_was_paced_and_open_where_it_
     paced = judge_hold(setting(tight | {"T1.crown_spread": "14 m"}).case())
     assert paced.take_down_wind < 5 and paced.verdict == "leave it"
     assert paced.hold_use < 1  # by the wind alone
-    case = setting(tight | {"T1.crown_spread": None}).case()
-    limits = [replace(one, demand=0.97 * one.capacity_p05) for one in judge_hold(case).limits]
-    wind, told = wind_finding(case.tree, tuple(limits), case.tie)
-    assert wind < 5 and [finding.effect for finding in told] == ["cannot say"]
+    for filled in ({"T1.crown_spread": None}, {"T1.crown_spread": "14 m", "T1.height": None}):
+        case = setting(tight | filled).case()
+        # the figures of the tree as measured: a height filled in leaves the root plate open by itself
+        limits = [replace(one, demand=0.97 * one.capacity_p05) for one in paced.limits]
+        wind, told = wind_finding(case.tree, tuple(limits), case.tie)
+        assert wind < 5 and [finding.effect for finding in told] == ["cannot say"]
+        assert "pace the crown and measure the height" in told[0].says
 
 
 @pytest.mark.parametrize("height", ["7 m", "9 m"])

@@ -77,6 +77,11 @@ def test_a_leash_ring_carries_the_fall_and_not_the_line():
     assert part(ring, tighter)["load_n"] <= part(ring, HIGH)["load_n"]
 
 
+def test_a_leash_holds_one_person_however_many_are_on_the_line():
+    one, many = (part({"kind": "leash"}, {**HIGH, "L1.walkers.at_once": count})["load_n"] for count in (1, 16))
+    assert one == many
+
+
 def test_where_nobody_falls_a_leash_ring_is_not_checked():
     found = part({"kind": "leash ring"})
     assert found["answer"] == "not checked" and found["load_n"] is None

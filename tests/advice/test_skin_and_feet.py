@@ -206,8 +206,8 @@ def test_a_high_line_asks_for_a_second_independent_sling():
 def test_a_steep_pull_on_smooth_bark_slides():
     hammock = {"L1.use": "hammock", "L1.span.taped": "4 m", "L1.standing": {"tension": "0.4 kN", "how": "guess"},
                "T1.bark.form": "smooth"}  # fmt: skip
-    plan = end(hammock).protection
-    assert plan.slide_use > plain_end().protection.slide_use
+    walked = {"L1.walkers.movement": "walk only, no bouncing", "L1.standing.tension": "12 kN"}
+    assert end(hammock).protection.slide_use > 1.5 * end(walked).protection.slide_use
 
 
 # ---- roots and ground
@@ -344,6 +344,6 @@ def test_a_pad_of_a_high_line_is_as_high_as_its_sling_rubs_not_as_one_fall_besid
     """Nobody laces three metres of carpet to a trunk; a fall beside it may happen once, walking all day."""
     high = {"L1.use": "high line", "L1.open_below": "30 m", "L1.ground": [], "L1.backup": "other tree",
             "L1.walkers.leash": "1.2 m", "L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"}  # fmt: skip
-    plan, low = end(high).protection, end({"L1.ground": []}).protection
-    assert plan.movement.dip_high_deg < 30 and plan.pad_height_m < 0.6
-    assert plan.movement.dip_high_deg >= low.movement.dip_high_deg - 3
+    plan = end(high).protection
+    # who walks beside the trunk turns it by more than 15 degrees, nobody who jumps on a low line by 30
+    assert 15 < plan.movement.dip_high_deg < 30 and plan.pad_height_m < 0.6

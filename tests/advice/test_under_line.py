@@ -4,12 +4,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from parks import record
+from pydantic import ValidationError
 
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import applied
 from siteassess.advice.judge import NOBODY_BOUNCES
 from siteassess.advice.line_inputs import line_inputs, line_loads
 from siteassess.advice.results import VERDICTS
+from siteassess.errors import OutsideModel
+from siteassess.mechanics.loadcases import load_cases
 from siteassess.records.readings import check_readings
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import leash_stiffness
@@ -149,6 +152,19 @@ def test_the_stiffness_of_a_leash_comes_from_its_kind_and_length():
     rope, webbing, unsaid = (case(high | kind, "fall at an anchor") for kind in kinds)
     assert rope.vertical_a < 0.8 * webbing.vertical_a and unsaid == webbing
     assert any("stiffest" in finding.says for finding in told(judged(high), "leash"))
+
+
+def test_a_leash_needs_a_length_and_one_that_was_not_told_is_a_long_one():
+    """A leash of no length once ended in a traceback; leaving out a long one once lowered the load."""
+    high = {"L1.use": "high line", "L1.open_below": "30 m", "L1.backup": "other tree", "L1.walkers.leash": None}
+    for length in ("0 m", "1 mm"):
+        with pytest.raises(ValidationError, match="between 20 cm and 3 m"):
+            record(high | {"L1.walkers.leash": length})
+    with pytest.raises(OutsideModel, match="leash"):
+        load_cases("high line", 30.0, 0.0, 3000.0, 100e3, 0.7, 800.0, leash=0.0)
+    for name in ("leash fall", "fall at an anchor"):
+        untold, long, short = (case(high | {"L1.walkers.leash": length}, name) for length in (None, "1.8 m", "1.2 m"))
+        assert untold == long and long.tension > short.tension and long.vertical_a > short.vertical_a
 
 
 def test_a_fall_that_would_end_on_the_ground_is_said():

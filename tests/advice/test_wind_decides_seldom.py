@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 
 import pytest
-from everyday import EVERYDAY
+from everyday import EVERYDAY, pair, tree
 from parks import record
 from wind_alone import ends_and_those_decided_by_wind
 
@@ -16,6 +16,16 @@ def test_the_wind_alone_decides_one_everyday_pair_in_five_at_most():
     count, by_wind = ends_and_those_decided_by_wind([record(copy.deepcopy(one.edits)) for one in EVERYDAY])
     assert count >= 40
     assert len(by_wind) <= count / 5
+
+
+def test_a_crown_of_no_width_is_one_that_nobody_paced():
+    """Typed as 0 m it left nothing for the wind to push, and a poplar that no breeze may meet read "suits if"."""
+    poplar = pair(tree("Populus nigra", 106.8, 22, 12, "deep ridged"), span_m=20, tension="3 kN", tie="1 m")
+    words = []
+    for width in ("0 m", None):
+        line = assess(record(poplar | {"T1.crown_spread": width, "T2.crown_spread": width})).lines[0]
+        words.append([finding.effect for finding in line.anchors[0].findings if finding.about == "wind"])
+    assert words == [["cannot say"], ["cannot say"]]
 
 
 @pytest.mark.parametrize("one", EVERYDAY, ids=lambda one: one.name)

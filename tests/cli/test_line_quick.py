@@ -270,6 +270,12 @@ def test_ties_and_people_together_where_neither_does_alone():
     assert [other["change"] for other in done] == ["ties as low as clears"]
 
 
+def test_nobody_is_sent_for_more_people_than_find_room_on_a_rope():
+    """With one pulley system of 3 to 1 these ties take more than ten people, which is no way to a walked line."""
+    (way,) = ask(*TIGHT, "--people", "9", "--stages", "3")["works"]
+    assert way["change"] == "higher ties" and way["people"] == 9
+
+
 def test_ties_for_a_given_tension_and_whether_the_crew_gets_there():
     found = ask(*TIGHT, "--standing", "4 kN")
     assert found["tie_a_at_standing_high_m"] - loaded_drop(30, 4000, 200, 80) == pytest.approx(0.3, abs=2e-3)

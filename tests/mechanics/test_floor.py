@@ -86,6 +86,17 @@ def test_a_lower_tie_a_lighter_walker_and_a_known_ground_are_never_harder(span, 
     assert walked.tension <= here.tension
 
 
+@settings(max_examples=25, deadline=None)
+@given(st.floats(8, 60), st.floats(1000, 6000), st.floats(50e3, 500e3), st.floats(400, 1000), st.floats(0.4, 2))
+@example(26.1, 1495.0, 122721.0, 941.0, 0.73)  # the ground cut a jump 2 m off the trunk, not a stumble 1 m off it
+def test_a_line_that_is_only_walked_asks_no_more_than_one_that_is_jumped_on(span, standing, stiffness, load, tie):
+    args = "low line", span, 0.0, standing, stiffness, 0.7, load
+    floor = Floor(plain_slope(span), tie)
+    jumped, walked = named(*args, floor=floor)["bounced"], named(*args, floor=floor, walk_only=True)["stumbled"]
+    for figure in FIGURES:
+        assert getattr(walked, figure) <= getattr(jumped, figure) * (1 + 1e-9)
+
+
 def test_where_the_ground_ends_it_the_basis_says_so_and_the_worst_place_lies_off_the_middle():
     level = Floor(plain_slope(60.0), 1.0)
     free, held = (named("low line", 60.0, 0.0, 5000.0, 250e3, 0.7, 800.0, floor=f)["bounced"] for f in (None, level))
@@ -178,6 +189,9 @@ def test_a_backup_catches_off_the_middle_where_the_ground_lies_under_the_slack()
         floor = Floor(plain_slope(span), tie, unseen)
         over = named("high line", span, 0.0, 2700.0, 100e3, 0.5, load, floor=floor, **more)["backup catch"]
         assert over.tension <= free.tension + 1e-6
+        # the ground that was not seen lets nobody fall deeper than without any
+        down = dynamics.held_at(span, span + extra, QUICK_STIFFNESS * ea, tie + unseen, at).tension
+        assert over.tension == pytest.approx(min(np.minimum(down, asked).max(), free.tension), rel=0.03)
 
 
 @settings(max_examples=40, deadline=None)

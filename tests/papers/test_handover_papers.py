@@ -23,7 +23,7 @@ from siteassess.papers.request import request_page
 from siteassess.records.record import Record
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, languages
-from siteassess.register.bodies import EventEntry, InspectionEntry
+from siteassess.register.log_bodies import EventEntry, InspectionEntry
 from siteassess.register.moves import STATUSES
 
 DAY = datetime.date(2026, 5, 2)

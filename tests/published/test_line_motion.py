@@ -89,6 +89,19 @@ def test_no_bounce_or_jump_stays_low():
     assert min(ratios) > 0.97
 
 
+def test_no_jump_beside_a_trunk_pulls_it_harder_straight_down_than_we_say():
+    """Level with two straight legs: A takes the share of the walker's force that lies nearer to it; mid-span said half.
+
+    Nothing beside it that is milder may ask more: a walker who never bounces, and a stumble.
+    """
+    span, standing, stiffness, times, mass, _, _ = grid()
+    motion = line_motion.peaks(span, standing, stiffness * times, mass, at=0.15, height=0.4)
+    for i in range(COUNT):
+        bounced, stumbled = cases(i)["bounced"], cases(i, walk_only=True)["stumbled"]
+        assert bounced.vertical_a > 0.97 * 0.85 * motion.force[i]
+        assert bounced.vertical_a == pytest.approx(bounced.vertical_b) and bounced.vertical_a >= stumbled.vertical_a
+
+
 def test_over_level_ground_no_jump_stays_low_and_the_ground_is_worth_something():
     """Tied at 1 m: the motion's foot is stopped by turf; what it then reads stays under the case."""
     span, standing, stiffness, times, mass, at, _ = grid()
@@ -120,6 +133,10 @@ def test_a_fall_beside_an_anchor_is_what_the_motion_makes_of_it():
     ours = dyn.held_fall(span, dyn.taut_length(span, 3000.0, 200e3), 200e3, load, 2.2, link, 0.05)
     assert ours.tension == pytest.approx(motion.tension, rel=0.05)
     assert np.all(ours.force <= dyn.spring_drop(load, link, 2.2)[0])
+    for i in (0, 3):  # on 10 m that is the half metre our case goes by
+        case = {one.name: one for one in load_cases("high line", 10.0, 0.0, 3000.0, 200e3 / 1.5, 0.07 * GRAVITY, load,
+                                                    leash=1.2, leash_stiffness=link[i])}["fall at an anchor"]
+        assert case.vertical_a == case.vertical_b == pytest.approx(motion.force[i], rel=0.05)
 
 
 def test_a_stumble_is_milder_than_a_bounce_and_harder_than_a_walk_on_short_lines():

@@ -8,8 +8,12 @@ import io
 
 import pytest
 from PIL import Image
+from tree_inventories import census_trees
 
+from siteassess.errors import SiteassessError
 from siteassess.register import actions
+from siteassess.register.crowd import Crowd
+from siteassess.register.files import bring_in
 from siteassess.register.store import Store
 
 TODAY = datetime.date(2026, 5, 1)
@@ -149,3 +153,29 @@ def picture():
 @pytest.fixture
 def today():
     return TODAY
+
+
+@pytest.fixture
+def refused(group, tmp_path):
+    """Brings a file in, wants it refused with a reason and nothing changed."""
+
+    def check(name, data, reason):
+        path = tmp_path / name
+        path.write_bytes(data if isinstance(data, bytes) else data.encode())
+        before, folder = group.store.count(), sorted(tmp_path.rglob("*"))
+        with pytest.raises(SiteassessError) as error:
+            bring_in(group.store, path, group.by(), group.today, site=group["site"])
+        assert reason in str(error.value), str(error.value)
+        assert group.store.count() == before and sorted(tmp_path.rglob("*")) == folder
+
+    return check
+
+
+@pytest.fixture(scope="session")
+def census():
+    return census_trees()
+
+
+@pytest.fixture(scope="session")
+def crowd(census):
+    return Crowd(census)

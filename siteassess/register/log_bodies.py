@@ -1,0 +1,145 @@
+"""What each kind of care log entry must say: uses, marks, inspections, events and rests.
+
+Quantities stay as the text that was typed. An inspection names the standing of whoever made it: a user's look is
+never an arborist's inspection.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, StringConstraints, model_validator
+
+from siteassess.records.anchor import Wetness
+from siteassess.records.fields import Force, HeightOnTrunk, Hours, IsoDate, Part, SmallLength, Text, fault
+from siteassess.records.line import ClockTime
+
+Name = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
+BarkMark = Literal["none", "polish", "dent", "torn", "bare wood", "not looked"]
+GroundMark = Literal["none", "flattened", "bare", "not looked"]
+InspectorStanding = Literal[
+    "user of the line", "group coordinator", "land manager's staff", "tree officer", "qualified arborist", "unknown"
+]
+
+
+class Photos(Part):
+    """Photos by the hash of what is kept."""
+
+    before: tuple[Name, ...] = ()
+    after: tuple[Name, ...] = ()
+
+
+class UseEntry(Part):
+    what: Literal["use"]
+    date: IsoDate
+    start: ClockTime | None = None
+    end: ClockTime | None = None
+    hours: Hours | None = None
+    line: Name | None = None
+    people: Annotated[int, Field(ge=1, le=500)] | None = None
+    pull: Force | None = None
+    pull_how: Literal["load cell", "from sag", "hauling sum", "assessment", "guess", "unknown"] = "unknown"
+    peak: Force | None = None
+    padding: Text | None = None
+    tie_height: HeightOnTrunk | None = None
+    sling_width: SmallLength | None = None
+    wetness: Wetness = "unknown"
+    bark_marks: BarkMark = "not looked"
+    ground_marks: GroundMark = "not looked"
+    mark_size: SmallLength | None = None
+    photos: Photos | None = None
+    notes: Text | None = None
+
+    @model_validator(mode="after")
+    def _one_time(self) -> UseEntry:
+        if (self.start is None) != (self.end is None):
+            raise fault(f"start {self.start}, end {self.end}", "both clock times or neither")
+        if self.start is not None and self.hours is not None:
+            raise fault("clock times and hours", "one of the two", "Leave one out.")
+        if self.start is not None and self.end < self.start:
+            # past midnight; longer than half a day it is the two times that were swapped, or a day left out
+            hours = (int(self.end[:2]) - int(self.start[:2])) % 24 + (int(self.end[3:]) - int(self.start[3:])) / 60
+            if hours > 12:
+                mend = "For a line that stood past midnight give the hours instead."
+                raise fault(f"start {self.start}, end {self.end}", "an end after the start", mend)
+        return self
+
+
+class MarksEntry(Part):
+    """Marks found on bark or ground, whoever made them."""
+
+    what: Literal["marks"]
+    date: IsoDate
+    bark_marks: BarkMark = "not looked"
+    ground_marks: GroundMark = "not looked"
+    mark_size: SmallLength | None = None
+    photos: Photos | None = None
+    notes: Text | None = None
+
+
+class InspectionEntry(Part):
+    what: Literal["inspection"]
+    date: IsoDate
+    inspector: Text
+    standing: InspectorStanding
+    qualification: Text | None = None
+    level: Text | None = None
+    finding: Text
+    action: Text | None = None
+    action_due: IsoDate | None = None
+    action_done: IsoDate | None = None
+    next_due: IsoDate | None = None
+    photos: Photos | None = None
+
+    @model_validator(mode="after")
+    def _standing_is_shown(self) -> InspectionEntry:
+        if self.standing == "qualified arborist" and self.qualification is None:
+            raise fault("no qualification", "the arborist's qualification or registration", "Add qualification.")
+        for name in ("action_done", "next_due"):
+            day = getattr(self, name)
+            if day is not None and day < self.date:
+                raise fault(f"{name} {day}", f"a day not before the inspection, {self.date}", "Check the two dates.")
+        return self
+
+
+class EventEntry(Part):
+    what: Literal["event"]
+    date: IsoDate
+    event: Literal[
+        "storm",
+        "damage",
+        "root works",
+        "rule set changed",
+        "disease notice",
+        "vandalism",
+        "pruning",
+        "complaint",
+        "incident",
+        "reopened",
+        "entries lost",
+        "other",
+    ]
+    notes: Text | None = None
+    photos: Photos | None = None
+
+
+class RestEntry(Part):
+    what: Literal["rest"]
+    date: IsoDate
+    until: IsoDate | None = None
+    notes: Text | None = None
+
+    @model_validator(mode="after")
+    def _ends_after_it_began(self) -> RestEntry:
+        if self.until is not None and self.until < self.date:
+            raise fault(f"until {self.until}", f"a last day not before {self.date}", "Check the two dates.")
+        return self
+
+
+LOG_ENTRIES: dict[str, type[Part]] = {
+    "use": UseEntry,
+    "marks": MarksEntry,
+    "inspection": InspectionEntry,
+    "event": EventEntry,
+    "rest": RestEntry,
+}
