@@ -26,6 +26,10 @@ from siteassess.records.anchor import Boulder
 from siteassess.units import STANDARD_GRAVITY, show
 
 LEAST_TIE = Assumption("lowest tie offered as a remedy", 0.3, 0.2, 0.5, "m", "judgement", "above flare and roots")
+LEAST_TIE_TO_JUMP = Assumption(
+    "lowest tie offered as a remedy on a trick line", 0.8, 0.6, 1.0, "m", "judgement",
+    "it is there to be jumped on, and must give without reaching the ground",
+)  # fmt: skip
 LEAST_STANDING = Assumption(
     "least standing tension offered as a remedy", 500.0, 300.0, 1000.0, "N", "judgement", "less is no walked line",
 )  # fmt: skip
@@ -35,7 +39,7 @@ GUY_SHARE = Assumption(
     "share of the pull left on a tree guyed to a second one behind it", 0.5, 0.3, 0.8, "", "judgement",
     "no source found; it hangs on how tight the guy is set",
 )  # fmt: skip
-REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_STANDING, LEAST_WALKER, LEAST_SPAN, GUY_SHARE)
+REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_STANDING, LEAST_WALKER, LEAST_SPAN, GUY_SHARE)
 LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
 WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
 
@@ -171,8 +175,9 @@ def _reached_already(found: list[Remedy], remedy: Remedy) -> bool:
 
 
 def _ties(setting: EndSetting) -> list[Try]:
+    least = LEAST_TIE_TO_JUMP if setting.line.use == "trick line" else LEAST_TIE
     return [Try("tie height", tie, "m", f"the tie sits at {tie:.2f} m or lower")
-            for tie in _steps_down(setting.tie, LEAST_TIE.value, 0.05)]  # fmt: skip
+            for tie in _steps_down(setting.tie, least.value, 0.05)]  # fmt: skip
 
 
 def _tensions(setting: EndSetting) -> list[Try]:

@@ -55,7 +55,7 @@ class Plan:
 
     def higher(self, lift: float) -> Plan:
         """Both ties moved up alike [m]."""
-        return replace(self, tie_a=self.tie_a + lift, tie_b=self.tie_b + lift)
+        return replace(self, tie_a=round(self.tie_a + lift, 6), tie_b=round(self.tie_b + lift, 6))
 
 
 @dataclass(frozen=True)

@@ -97,7 +97,7 @@ def test_the_first_change_told_of_a_field_is_the_smallest_that_helps():
 
 def test_two_steps_are_told_where_one_holds_if_watched_and_another_suits(monkeypatch):
     monkeypatch.setattr(remedies, "MOST_TOLD", 99)
-    ties = fields_of(TOO_MUCH | {"L1.ground": [], "L1.standing.tension": "1.8 kN"})["tie height"]
+    ties = fields_of(TOO_MUCH | {"L1.ground": [], "L1.standing.tension": "2.2 kN"})["tie height"]
     assert [remedy.reaches for remedy in ties] == ["suits if", "suits"] and ties[0].value > ties[1].value
 
 
@@ -179,3 +179,25 @@ def test_a_field_no_record_holds_cannot_be_done_to_it():
     made = record()
     with pytest.raises(ValueError, match="guy"):
         changed(made.lines[0], made.anchor("T1"), "A", "guy", 0.5)
+
+
+def test_a_trick_line_is_never_told_to_hang_too_low_to_be_jumped_on():
+    thin = {"L1.use": "trick line", "L1.standing.tension": "9 kN", "L1.ground": [], "T1.trunk.0.girth": "119 cm",
+            "T1.height": "14 m", "L1.ground_between": "level or rising, no dip"}  # fmt: skip
+    ties = [remedy.value for end in assess(record(thin)).lines[0].anchors for remedy in end.remedies
+            if remedy.field == "tie height"]  # fmt: skip
+    assert all(tie >= 0.8 for tie in ties)
+    low = assess(record(thin | {"L1.use": "low line"})).lines[0].anchors[0]
+    assert end_a(record(thin)).hold_use > 1 and {remedy.field for remedy in low.remedies} >= {"tie height"}
+
+
+@pytest.mark.parametrize("girth, least", [("94 cm", "cannot say"), ("124 cm", "cannot say"), ("128 cm", "suits if")])
+def test_a_high_line_on_under_forty_centimetres_is_no_matter_of_sums(girth, least):
+    """On 30 and 39 cm a low tie, or a guy, once mended a root plate asked twice what we allow."""
+    high = {"L1.use": "high line", "L1.open_below": "30 m", "L1.backup": "other tree", "L1.ground": [],
+            "L1.walkers": {"mass": "75 kg", "leash": "1.5 m", "leash_kind": "dynamic rope"}}  # fmt: skip
+    slim = {"T1.trunk.0.girth": girth, "T2.trunk.0.girth": girth, "T1.height": "14 m", "T2.height": "14 m"}
+    for tie in ("3 m", "0.5 m"):
+        end = end_a(record(high | slim | {"L1.a.tie_height": tie, "L1.b.tie_height": tie}))
+        assert VERDICTS.index(end.verdict) >= VERDICTS.index(least), tie
+    assert all(VERDICTS.index(remedy.reaches) >= VERDICTS.index(least) for remedy in end.remedies)
