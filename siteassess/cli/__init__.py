@@ -121,7 +121,7 @@ def main(args: list[str] | None = None) -> None:
             error.message = one_line(error.message)
         error.show()
         sys.exit(error.exit_code)
-    except click.Abort:
+    except (click.Abort, KeyboardInterrupt):
         click.echo("Aborted!", err=True)
         sys.exit(1)
     except FaultyInput as error:

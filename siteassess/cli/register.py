@@ -91,7 +91,8 @@ def opened(path: Path):
     with store.in_words():
         ahead, _ = ahead_of(store, store.now())
         left_out = [f"{subject.kind} {label(subject)}" for subject in store.folded().undrawn()]
-    for text in damage_in_words(path.name, left_out, taken_out(store.db)):
+        beside = store.db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+    for text in damage_in_words(path.name, left_out, taken_out(store.db), beside):
         note(text)
     if ahead:
         newest = max(event.recorded for event in ahead)

@@ -155,7 +155,9 @@ def merge_file(
     StoreError : the file brings no history.
     """
     path = Path(path)
-    if path.exists() and path.samefile(store.path):
+    if not path.is_file():
+        raise refused(path.name, "file", "nothing there", "a file that can be read")
+    if path.samefile(store.path):
         raise StoreError("a register is not merged with itself")
     history = _history(path)
     if history is None:

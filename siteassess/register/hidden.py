@@ -36,16 +36,18 @@ def hidden_parts(
     parts = list(parts)
     if _on_sensitive_land(site):
         return {part.id for part in parts}
-    # the same trunk under another name would lead to it
-    found = set(also)
-    found |= {part.id for part in parts if any(_alone(one, around) for one in (part, *around.same_as(part)))}
+    joined = around.beside(parts)
+    found = set(also) | {part.id for part in joined if _alone(part, around)}
     while True:
-        # span and compass from a line's other end would lead to the place: hide both ends, and what hangs on them
         more = set(found)
-        for line in parts:
-            ends = {name for version in line.versions for name in version.body.get("anchors", ())}
-            if line.kind == "line" and (line.id in found or ends & found):
-                more |= {line.id, *ends}
+        for part in joined:
+            ends = {name for version in part.versions for name in version.body.get("anchors", ())}
+            # span and compass from a line's other end would lead to the place: hide both ends, and what hangs on them
+            if part.kind == "line" and (part.id in found or ends & found):
+                more |= {part.id, *ends}
+            # the same trunk or line under another name would lead to it, whatever park that stands in
+            if part.id in found:
+                more.update(mate.id for mate in around.same_as(part))
         if more == found:
             return found
         found = more

@@ -157,13 +157,14 @@ def told_in_words(found: dict[str, Any]) -> list[tuple[str, str]]:
     return said
 
 
-def damage_in_words(file: str, left_out: list[str], gone: bool) -> list[str]:
+def damage_in_words(file: str, left_out: list[str], gone: bool, beside: bool = False) -> list[str]:
     """What was done to a register's file behind its back, and how to mend it.
 
     Parameters
     ----------
     left_out : what the history holds and the drawn tables do not
     gone : whether newest entries were taken out, see `intact.taken_out`
+    beside : whether another program holds it open and has its newest entries kept in a second file
     """
     said = []
     if left_out:
@@ -176,6 +177,11 @@ def damage_in_words(file: str, left_out: list[str], gone: bool) -> list[str]:
             f"a latest entry is missing: {file} held entries that it does not hold now, and no line may be rigged by "
             f"it. If a copy has them, merge this file into it: siteassess register merge COPY {file}. If none has: "
             f"siteassess register salvage {file} NEW"
+        )
+    if beside:
+        said.append(
+            f"another program has {file} open and has its newest entries kept in {file}-wal: close it there before you "
+            "copy or send the file, or the copy lacks them"
         )
     return said
 

@@ -243,6 +243,16 @@ def _named_by(events: Iterable[Event], found: _Found) -> set[str]:
     return named
 
 
+def _more_than_missed(lost: set[str], kept: dict[str, Event], found: _Found) -> bool:
+    """Whether more entries are newly lost than the tallies miss: somebody counted anew after taking one out."""
+    names = _by_subject(kept)
+    if not names.keys() <= found.tallies.keys():
+        # a thing without a tally is doubted anyhow, and what is lost may be its own
+        return False
+    missed = sum(max(0, counted - len(names.get(subject, ()))) for subject, (counted, _) in found.tallies.items())
+    return len(lost) > missed
+
+
 def _write(writer: Writer, kept: dict[str, Event], found: _Found, report: SalvageReport, by: tuple) -> None:
     who, why, on = by
     writer.expect_lost(report.lost)
@@ -261,6 +271,7 @@ def _write(writer: Writer, kept: dict[str, Event], found: _Found, report: Salvag
         writer.add("register", "", {"title": "salvaged register", "licence": "group only"}, who=who, why=why)
     # an unbroken chain of names up to the heads proves a history whole, but for an end cut off with its heads
     broken = bool(report.lost or report.unknown or not found.heads)
+    nobodys = _more_than_missed(set(report.lost) - found.lost, kept, found)
     for subject, names in sorted(_by_subject(kept).items()):
         founding = kept.get(subject)
         if founding is None:
@@ -271,7 +282,7 @@ def _write(writer: Writer, kept: dict[str, Event], found: _Found, report: Salvag
         if torn and founding.kind == "register":
             # what copies told may be gone
             writer.add("copy", subject, {"date": on.isoformat(), "lost": True}, who=who, why=why)
-        elif torn or (found.taken_out and founding.kind == "site"):
+        elif torn or ((found.taken_out or nobodys) and founding.kind == "site"):
             body = {"what": "event", "date": on.isoformat(), "event": ENTRIES_LOST, "notes": why}
             writer.add("log", subject, body, who=who, why=why)
             report.doubted.append(subject)

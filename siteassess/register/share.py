@@ -18,7 +18,7 @@ from siteassess.register.crowd import Crowd, Told
 from siteassess.register.fold import Subject
 from siteassess.register.hidden import hidden_code, reach_of
 from siteassess.register.intact import Doubts
-from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED
+from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED, most_cautious
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded, site_point
@@ -194,10 +194,15 @@ def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
         number = (feature.record.pop("emergency", None) or {}).get("number")
         feature.record |= {"emergency": {"number": number}} if number else {}
     feature.points, feature.exact = _site_points(store, site, parts, hidden, desk.layer)
+    lines = [one for one in features if one.kind == "line"]
+    best = _most_open({line.status for line in lines}, desk.layer)
     if not site.moves and feature.status == DRAFT:
         # nobody moves a park by itself: it is as open as the most open thing in it
-        feature.status = _most_open({f.status for f in features if f.kind == "line"}, desk.layer)
-        feature.is_open = any(f.is_open for f in features if f.kind == "line")
+        feature.status = best
+    elif desk.layer == "public" and best not in (DRAFT, SURVEYED):
+        feature.status = most_cautious((feature.status, best))
+    # whoever did move it spoke of the park, and nobody rigs there while every line is closed
+    feature.is_open = any(line.is_open for line in lines)
     if desk.layer == "public":
         if feature.status in (DRAFT, SURVEYED):
             return

@@ -91,10 +91,16 @@ class Around:
     ----------
     lookup : gives the folded subject of a name, or None where the register does not hold it
     mates : gives the names joined to a name as the same thing, itself left out
+    parts : gives the anchors and lines of a site's name
     """
 
-    def __init__(self, lookup: Callable[[str], Subject | None], mates: Callable[[str], Iterable[str]]):
-        self._lookup, self._mates = lookup, mates
+    def __init__(
+        self,
+        lookup: Callable[[str], Subject | None],
+        mates: Callable[[str], Iterable[str]],
+        parts: Callable[[str], Iterable[Subject]] = lambda site: (),
+    ):
+        self._lookup, self._mates, self._parts = lookup, mates, parts
 
     def same_as(self, subject: Subject) -> list[Subject]:
         return self._found(self._mates(subject.id))
@@ -109,6 +115,18 @@ class Around:
         names = {version.body["site"] for version in subject.versions if "site" in version.body}
         direct = self._found(sorted(names))
         return _once([*direct, *(mate for site in direct for mate in self.same_as(site))])
+
+    def beside(self, parts: Iterable[Subject]) -> list[Subject]:
+        """Anchors and lines of a park, with all those of every park that a join of one of them leads to."""
+        found = {part.id: part for part in parts}
+        todo = list(found.values())
+        while todo:
+            for mate in self.same_as(todo.pop()):
+                if mate.id not in found:
+                    more = [mate, *(part for site in self.sites(mate) for part in self._parts(site.id))]
+                    todo += [part for part in more if part.id not in found]
+                    found.update((part.id, part) for part in more)
+        return list(found.values())
 
     def below(self, subject: Subject) -> list[Subject]:
         """All it leans on."""

@@ -32,7 +32,7 @@ class Folded:
         self._undrawn: list[Subject] | None = None
         # names of altered events met so far, in the order they were met
         self.altered: dict[str, None] = {}
-        self.around = Around(self.subject, self.mates)
+        self.around = Around(self.subject, self.mates, lambda site: self.parts(site, "anchor", "line"))
 
     def subject(self, name: str) -> Subject | None:
         if name not in self._kept:

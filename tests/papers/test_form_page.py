@@ -46,7 +46,7 @@ def test_the_form_speaks_four_languages():
         form_page("xx")
 
 
-def test_every_page_is_under_two_hundred_kilobytes(pages):
+def test_every_page_weighs_less_than_a_form_may(pages):
     for which, page in pages.items():
         assert len(page.encode("utf-8")) < MOST_BYTES, which
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
+import sqlite3
 
 import pytest
 import yaml
@@ -396,3 +398,24 @@ def test_approving_against_an_assessment_wants_a_reason_and_a_name(listed, tmp_p
     assert listed("history", "g.gpkg", "L1", "--json")["events"][-1]["body"]["against"]["signed"] == "Cleo, coordinator"
     shown = listed("list", "g.gpkg", "--on", "2026-05-01")
     assert "the arborist agrees" in shown and "Cleo, coordinator" in shown and "leave it" in shown
+
+
+def test_a_file_whose_newest_entries_stand_beside_it_is_not_to_be_copied_alone(listed, tmp_path):
+    said = "before you copy or send the file"
+    assert said not in listed("list", "g.gpkg")
+    other = sqlite3.connect(tmp_path / "g.gpkg", isolation_level=None)
+    other.execute("PRAGMA journal_mode = WAL")
+    other.execute("BEGIN")
+    other.execute("SELECT count(*) FROM events").fetchone()
+    assert said in listed("log", "g.gpkg", "T01", "event", "--event", "storm", *WHO)
+    shutil.copy(tmp_path / "g.gpkg", tmp_path / "mailed.gpkg")
+    kinds = [one["kind"] for one in listed("history", "mailed.gpkg", "T01", "--json")["events"]]
+    assert kinds == ["anchor"]
+    other.close()
+    assert said not in listed("list", "g.gpkg")
+
+
+@pytest.mark.parametrize("name", ["typed-wrong.gpkg", "folder.gpkg", "typed-wrong.zip"])
+def test_a_merge_with_what_is_no_file_says_so(listed, tmp_path, name):
+    (tmp_path / "folder.gpkg").mkdir()
+    assert "nothing there" in listed("merge", "g.gpkg", name, fails=name)

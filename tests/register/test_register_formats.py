@@ -141,9 +141,17 @@ def test_a_withdrawal_travels_in_every_format_and_beats_what_is_listed(new_group
     assert b.store.standing(name, b.today).status == "withdrawn"
 
 
-def test_the_last_open_line_withdrawn_shows_in_the_public_copy(group):
-    group.activate()
+@pytest.mark.parametrize("things", [("line L1",), ("line L1", "site")])
+def test_the_last_open_line_withdrawn_shows_in_the_public_copy(group, things):
+    """Also of a park that somebody moved by itself: its own word says nothing of the lines in it."""
+    for thing in things:
+        group.activate(thing)
+    (site,) = make_copy(group.store, "public", group.today).features
+    assert site.status == "active" and site.is_open
     group.move(group["line L1"], "withdrawn")
+    for layer in ("public", "members", "officer"):
+        copied = make_copy(group.store, layer, group.today)
+        assert not [feature.code for feature in copied.features if feature.is_open]
     (site,) = make_copy(group.store, "public", group.today).features
     assert site.status == "withdrawn"
 

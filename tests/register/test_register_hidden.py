@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from tree_inventories import DATA, candidates_in, park_of
 
 from siteassess.cli.register import register as command
-from siteassess.register import actions
+from siteassess.register import actions, geojson
 from siteassess.register.crowd import LEAST_CANDIDATES, girth_class
 from siteassess.register.events import name_of
 from siteassess.register.files import ENDINGS, bring_in, write_copy
@@ -154,6 +154,30 @@ def test_one_trunk_listed_twice_is_hidden_under_both_names(new_group, park):
     group.do(actions.join, names["anchor T03"], other["anchor T03"])
     exact = {f.id: f.exact for f in make_copy(group.store, "members", group.today).features}
     assert not exact[names["anchor T03"]] and not exact[names["anchor T02"]] and not exact[names["line L2"]]
+
+
+def listed_twice(new_group, park):
+    """A park, and the last two of its trees with their line again under another park's name; there T03 is hidden."""
+    group = new_group("g", None)
+    names = group.do(actions.add_record, park)
+    again = json.loads(json.dumps({**park, "anchors": park["anchors"][1:], "lines": park["lines"][1:]}))
+    again["site"]["name"] = "Elsewhere"
+    for one in again["anchors"]:
+        one["code"] = f"TAG-{one['code']}"
+    again["lines"][0] |= {"id": "TAG-L", "a": {"anchor": "TAG-T02"}, "b": {"anchor": "TAG-T03"}}
+    return group, names, group.do(actions.add_record, again, sensitive=["TAG-T03"])
+
+
+@pytest.mark.parametrize(("one", "other"), [("line L2", "line TAG-L"), ("anchor T02", "anchor TAG-T02")])
+def test_a_hidden_line_is_hidden_under_the_names_of_its_trees_and_its_own(new_group, park, one, other):
+    """The far tree alone is told apart: its line, or the line's other tree, stands in a second park too."""
+    group, names, elsewhere = listed_twice(new_group, park)
+    group.do(actions.join, names[one], elsewhere[other])
+    group.log(elsewhere[other], what="rest", until="2026-09-30", date="2026-04-30")
+    copied = make_copy(group.store, "members", group.today)
+    # what hangs on a hidden tree is hidden too, along all the lines of a park
+    assert not [feature.code for feature in copied.features if feature.exact and feature.kind != "site"]
+    assert "TAG" not in geojson.write(copied)
 
 
 def test_the_command_holds_a_copy_against_an_inventory(city, tmp_path):

@@ -14,6 +14,7 @@ from siteassess.errors import StoreError
 from siteassess.register import actions, pages
 from siteassess.register import salvage as salvaging
 from siteassess.register.answer import MAY, MAY_NOT
+from siteassess.register.intact import recount
 from siteassess.register.listing import rows
 from siteassess.register.merge import merge_store
 from siteassess.register.salvage import salvage
@@ -209,6 +210,32 @@ def test_an_entry_with_its_name_made_to_fit_is_left_out_of_what_is_salvaged(park
     with store:
         assert report.unknown == (name_of(forged),) and report.lost == (mark.name,)
         assert set(may(store, group.today).values()) == {MAY_NOT}
+
+
+def test_a_refusal_taken_out_with_its_tally_counted_anew_is_not_forgotten(park_with_history):
+    """Which thing the lost entry was about nothing tells any more, so nothing in the park is open."""
+    group = park_with_history
+    with Store.open(group.path) as store, store.change() as writer:
+        body = {"by": "owner", "given": False, "name": "office", "date": "2026-05-01"}
+        refused = actions.mark(writer, group["line L1"], body, group.by())
+        pruned = {"what": "event", "date": "2026-05-01", "event": "pruning"}
+        actions.log(writer, group["anchor T01"], pruned, group.by())
+    edit(
+        group.path,
+        f"DELETE FROM events WHERE name = '{refused.name}'",
+        f"DELETE FROM approvals WHERE event = '{refused.name}'",
+    )
+    with sqlite3.connect(group.path) as db:
+        recount(db)
+    db.close()
+    store, report = brought_back(group)
+    with store:
+        assert report.lost == (refused.name,) and report.labels(store) == ["site Larchmere Green"]
+        assert set(may(store, group.today).values()) == {MAY_NOT}
+    # what a salvage has told once is not told again by the next one
+    store, again = salvage(store.path, group.path.with_name("newer.gpkg"), "Ada", "once more", group.today)
+    with store:
+        assert again.lost == report.lost and not again.doubted
 
 
 def test_a_copy_that_holds_what_was_lost_makes_it_whole_again(park_with_history):

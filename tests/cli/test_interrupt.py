@@ -1,0 +1,92 @@
+"""Ctrl-C, from the first moment in which the program has a say until it has gone: one word, and no traceback."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).parents[2]
+PARK = HERE / "examples" / "brindlewick" / "park.yaml"
+# a process that interrupts itself when it imports something the so-manieth time: a parent that sleeps and then sends a
+# signal would hit another place on each machine
+STARTED = """
+import os, signal, sys
+start, wanted, told = sys.argv[1], int(sys.argv[2]), 0
+def at(event, args):
+    global told
+    if event == "import" and (told or args[0] == "siteassess.cli"):
+        told += 1
+        if wanted == 0:
+            print("import", args[0], file=sys.stderr)
+        if told == wanted:
+            os.kill(os.getpid(), signal.SIGINT)
+sys.addaudithook(at)
+if wanted < 0:
+    import atexit
+    atexit.register(os.kill, os.getpid(), signal.SIGINT)
+sys.argv = ["siteassess", *sys.argv[3:]]
+if start == "module":
+    import runpy
+    runpy.run_module("siteassess", run_name="__main__")
+else:
+    from siteassess.__main__ import main
+    main()
+"""
+
+
+def started(at: int, *args: object, start: str = "module", **said) -> subprocess.CompletedProcess:
+    """The command as a process that is interrupted at an import; 0 names every import, -1 interrupts it at its end."""
+    command = [sys.executable, "-c", STARTED, start, str(at), *map(str, args)]
+    # a build server may be deaf to Ctrl-C and hand that on
+    hears = lambda: signal.signal(signal.SIGINT, said.pop("hears", signal.default_int_handler))  # noqa: E731
+    env = {**os.environ, "PYTHONPATH": str(HERE)}
+    return subprocess.run(command, env=env, capture_output=True, text=True, timeout=120, preexec_fn=hears)
+
+
+@pytest.fixture(scope="module")
+def imports() -> list[str]:
+    done = started(0, "assess", PARK)
+    assert done.returncode == 0, done.stderr
+    return [line.split()[1] for line in done.stderr.splitlines() if line.startswith("import ")]
+
+
+def test_ctrl_c_amid_an_import_ends_a_command_in_one_word(imports):
+    # numpy's own compiled part makes a failed import of an interrupt
+    compiled = max(at for at, name in enumerate(imports, 1) if name.startswith("numpy") and "multiarray" in name)
+    places = {1, 1 + imports.index("click"), 1 + imports.index("siteassess.cli.shared"), compiled, len(imports) - 20}
+    places |= set(range(5, len(imports), len(imports) // 3))
+    told = {at: started(at, "assess", PARK, start="script" if at % 2 else "module") for at in sorted(places)}
+    said = {(imports[at - 1], done.returncode, done.stderr.strip(), done.stdout) for at, done in told.items()}
+    assert said == {(imports[at - 1], 1, "Aborted!", "") for at in places}
+
+
+def test_ctrl_c_at_the_very_end_takes_nothing_back_and_prints_nothing():
+    done = started(-1, "tables")
+    assert (done.returncode, done.stderr) == (-signal.SIGINT, "")
+    assert done.stdout == started(0, "tables").stdout
+
+
+def test_a_command_beside_the_terminal_stays_deaf_to_ctrl_c(imports):
+    done = started(1 + imports.index("click"), "tables", hears=signal.SIG_IGN)
+    assert done.returncode == 0 and "Aborted" not in done.stderr
+
+
+def test_an_interrupted_beginning_leaves_no_draft(tmp_path):
+    begin = ("register", "init", tmp_path / "list.gpkg", "--title", "Invented", "--who", "Ann")
+    all_ = [line.split()[1] for line in started(0, *begin).stderr.splitlines() if line.startswith("import ")]
+    assert [path.name for path in tmp_path.iterdir()] == ["list.gpkg"]
+    (tmp_path / "list.gpkg").unlink()
+    # what is said of an entry is checked by a library that is imported only then, with the file begun
+    for at in (1 + all_.index("siteassess.register.bodies"), 1 + all_.index("pydantic")):
+        assert started(at, *begin).stderr.strip() == "Aborted!"
+        # where the import ends before Ctrl-C is heard, the register may already stand there whole
+        left = [path.name for path in tmp_path.iterdir()]
+        assert left in ([], ["list.gpkg"])
+        if left:
+            assert started(0, "register", "list", tmp_path / "list.gpkg").returncode == 0
+            (tmp_path / "list.gpkg").unlink()
