@@ -8,6 +8,7 @@ the line or one of its ends, or a lower use. `tests/bench/dominance.py` asks it 
 from __future__ import annotations
 
 import copy
+import functools
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -134,6 +135,11 @@ def _about(answer: LineResult, where: str) -> set[str]:
     return {finding.about for finding in found if finding.effect != "suits"}
 
 
+def _keeps_its_tie(pair: Pair, where: str) -> bool:
+    before, after = (made["lines"][0][where.lower()]["tie_height"] for made in (pair.made, pair.changed))
+    return before == after
+
+
 def _unsettled(pair: Pair, what, where, before, after) -> bool:
     return (pair.worse.startswith("withheld") and what == "word" and (before, after) == ("leave it", "cannot say")
             and not _exceeded_at_its_kindest(pair, where))  # fmt: skip
@@ -168,6 +174,10 @@ def _ground(name: str, value: str) -> Callable[[dict], None]:
     return lambda tree: tree.setdefault("ground", {}).__setitem__(name, value)
 
 
+def _tied(height: str, end: dict) -> None:
+    end["tie_height"] = height
+
+
 KINDEST_SAID: dict[str, tuple[Callable[[dict], None], ...]] = {
     "lean": (lambda tree: tree.update(lean="0 deg"),),
     "roots": (lambda tree: tree.update(roots=dict.fromkeys(SECTORS, "covered")),),
@@ -178,7 +188,7 @@ KINDEST_SAID: dict[str, tuple[Callable[[dict], None], ...]] = {
     "ground": (lambda tree: tree.update(ground={"slope": "0 deg", "shallow": "no", "wetness": "wet"}),),
     "standing of the line": (lambda line: line.update(standing={"tension": "0.5 kN", "how": "load cell"}),),
     "webbing of the line": (lambda line: line["webbing"].update(stiffness="45 kN"),),
-    "tie_height": (lambda end: end.update(tie_height="0.3 m"),),
+    "tie_height": tuple(functools.partial(_tied, f"{tie} m") for tie in (0.3, 0.8, 1.2, 1.8)),
     "sound wall": (lambda tree: tree.pop("hollow"),),
 }
 """By what was withheld: how a record says the same thing at its kindest."""
@@ -211,9 +221,12 @@ EXCUSED = (
     Excuse("a line that reached the ground hangs higher or tighter",
            lambda pair, what, where, before, after: pair.worse in ("higher tie", "more pull", "stiffer webbing")
            and what == "word" and _reaches_ground(pair.before)),
-    Excuse("one tie higher, the line slopes a hair differently, and a tension changes in its fourth figure",
-           lambda pair, what, where, before, after: pair.worse == "higher tie" and what == "care_use"
-           and after > before * 0.999),
+    Excuse("one tie higher, the line slopes otherwise, and pulls a hundredth less at the other end",
+           lambda pair, what, where, before, after: pair.worse == "higher tie" and what != "word"
+           and after > before * (0.98 if _keeps_its_tie(pair, where) else 0.999)),
+    Excuse("a hammock with a tie nobody read hangs at 15 degrees, and this one, tied low, hung flatter",
+           lambda pair, what, where, before, after: pair.worse == "withheld: tie_height" and what != "word"
+           and pair.made["lines"][0]["use"] == "hammock"),
     Excuse("a hammock tied higher hangs steeper and pulls less",
            lambda pair, what, where, before, after: pair.worse == "higher tie"
            and pair.made["lines"][0]["use"] == "hammock"),

@@ -321,6 +321,7 @@ def _whole(setting: _Setting, mine: EndSetting, around: LineCrossings) -> Whole:
         verdict, _conditions(list(found)), other.verdict,
         worst(finding.effect for finding in changed.findings),
         sum(high - low for low, high in changed.clearance.touching_m) if changed.clearance else 0.0,
+        changed.clearance is not None or mine.line.use == "hammock",
         frozenset((end.end, clause.clause, clause.source) for end in changed.anchors if end.rules
                   for clause in end.rules.clauses if clause.answer == "not met"),
     )  # fmt: skip

@@ -221,7 +221,7 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
     """
     if not names or math.isnan(case.tree.diameter):
         return []
-    divisor, least = divisor_for(case.line), {}
+    divisor, least, winds = divisor_for(case.line), {}, []
     kind = kindest_tree(case.tree)
     if case.tree.height_how != "filled" and kind.height < SQUAT_PER_DIAMETER.value * kind.root_diameter:
         names = [name for name in names if name != "root plate"]  # the sum underrates a squat tree
@@ -231,13 +231,17 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
         if why:
             continue
         pulls = _pulls(tried, loads)
+        if case.tie is None:
+            both = tuple(_one_limit(kind, name, pulls, divisor, case.on) for name in ("stem", "root plate"))
+            winds.append([one for one in wind_finding(kind, both, tried.tie)[1] if one.effect == "leave it"])
         for name in names:
             limit = _one_limit(kind, name, pulls, divisor, case.on)
             if limit.use is None:
                 limit = _one_limit(without_what_refuses(kind), name, pulls, divisor, case.on)
             if limit.use is not None and (name not in least or limit.use < least[name].use):
                 least[name] = limit
-    return [_with_what_it_rests_on(replace(finding, says=f"{finding.says}, even without what keeps us from "
+    told = winds[0] if winds and all(winds) else []  # no wind at any of them
+    return told + [_with_what_it_rests_on(replace(finding, says=f"{finding.says}, even without what keeps us from "
                                            "working it out in full"), kind)
             for finding in (_limit_finding(limit, WATCHED) for limit in least.values())
             if finding.effect == "leave it"]  # fmt: skip

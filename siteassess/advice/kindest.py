@@ -10,10 +10,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from siteassess.advice.line_inputs import LineInputs
+from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, LineInputs
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import STEEPEST_DEG
+from siteassess.mechanics.line_load import HAMMOCK_ANGLE
 from siteassess.mechanics.rootplate import SLENDER_PER_DIAMETER
 from siteassess.reference.webbing import softest_webbing
 
@@ -29,8 +30,11 @@ KINDEST_ASSUMPTIONS = (KINDEST_STANDING, KINDEST_TIE)
 
 def kindest_lines(line: LineInputs) -> Iterator[LineInputs]:
     """The line with what its loads lack at its kindest, once for every span it may have."""
-    tie_a, tie_b = (KINDEST_TIE.value if tie is None else tie for tie in (line.tie_a, line.tie_b))
     hung = line.use == "hammock"
+    tie = KINDEST_TIE.value
+    if hung and line.span is not None:  # no lower than it hangs at its steepest, where it asks least of a trunk
+        tie = HAMMOCK_OVER_GROUND + line.span / 2 * math.tan(math.radians(HAMMOCK_ANGLE))
+    tie_a, tie_b = (tie if read is None else read for read in (line.tie_a, line.tie_b))
     kind = replace(
         line, tie_a=tie_a, tie_b=tie_b,
         standing=KINDEST_STANDING.value if line.standing is None and not hung else line.standing,

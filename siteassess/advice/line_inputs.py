@@ -23,6 +23,7 @@ from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.hauling import SETTLING, Range
 from siteassess.mechanics.line_load import (
+    FLAT_HAMMOCK_ANGLE,
     HAMMOCK_ANGLE,
     LONG_LEASH,
     SCATTER_ESTIMATE,
@@ -93,10 +94,11 @@ class LineInputs:
     def hang_angle_deg(self) -> float:
         """Angle a hammock hangs at under load [deg]: no steeper than leaves its bed over the ground."""
         ties = [tie for tie in (self.tie_a, self.tie_b) if tie is not None]
+        most = HAMMOCK_ANGLE if len(ties) == 2 else FLAT_HAMMOCK_ANGLE  # a tie nobody read may be a low one
         if not ties or self.span is None:
-            return HAMMOCK_ANGLE
+            return most
         room = min(ties) - HAMMOCK_OVER_GROUND
-        return min(HAMMOCK_ANGLE, math.degrees(math.atan2(2 * room, self.span)))
+        return min(most, math.degrees(math.atan2(2 * room, self.span)))
 
     @property
     def chord(self) -> float | None:

@@ -56,6 +56,8 @@ OF_A_HIGH_LINE = (
 OF_A_HAMMOCK = (
     Assumption("angle a loaded hammock hangs at", line_load.HAMMOCK_ANGLE, 15.0, 45.0, "deg", "judgement",
                "common advice, no source"),
+    Assumption("the same where a tie was not read", line_load.FLAT_HAMMOCK_ANGLE, 10.0, 30.0, "deg", "judgement",
+               "the flatter it hangs, the harder it pulls"),
     Assumption("stiffness of a hammock's straps", HAMMOCK_STIFFNESS, 20e3, 200e3, "N", "judgement",
                "its pull hardly depends on it"),
 )  # fmt: skip

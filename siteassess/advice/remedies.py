@@ -56,6 +56,7 @@ class Whole:
     other: Verdict = "suits"  # of the other end
     line: Verdict = "suits"  # of what is found of the line as a whole: ground, gear, crossings
     touching: float = 0.0  # how much of the line's length the walker's feet reach the ground on [m]
+    cleared: bool = True  # whether that could be worked out
     broken: frozenset = frozenset()  # clauses of the place that are not met, by end
 
     def no_worse_than(self, before: Whole) -> bool:
@@ -152,8 +153,8 @@ def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> 
     gained = VERDICTS.index(before.verdict) - VERDICTS.index(after.verdict)
     if not after.no_worse_than(before):
         return None
-    if one.field in LOWER_THE_LINE and after.touching and _ground_known(setting):
-        return None  # touched already: one condition would ask for the contrary of another
+    if one.field in LOWER_THE_LINE and (not after.cleared or (after.touching and _ground_known(setting))):
+        return None  # nobody knows that it clears, or it touches already: one condition would ask for the contrary
     fewer = len(after.hold_conditions) < len(before.hold_conditions)
     if after.verdict == "leave it" or gained < 0 or (gained == 0 and not fewer):
         return None
