@@ -299,7 +299,7 @@ class Keeper {
   // ---- works beside this one, and photos
 
   async others() {
-    const { works } = (await this.base?.works().catch(() => undefined)) ?? { works: new Map() };
+    const { works } = await this.gather(); // what ended pages left is in the base before it is shown as kept
     takeIn(works, journal.entries());
     return [...works.values()].filter((work) => work.id !== this.id && isWork(work) && hasAnything(work.state.record));
   }
