@@ -21,6 +21,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 
+STANDARD_GRAVITY = 9.80665  # [m/s2] exact by definition
+
 # What pint is told. Its own list of two thousand units takes a third of a second to read; a test holds these to it.
 DEFINITIONS = (
     "milli- = 1e-3 = m-", "centi- = 1e-2 = c-", "deca- = 10 = da-", "kilo- = 1e3 = k-", "mega- = 1e6 = M-",
@@ -29,7 +31,7 @@ DEFINITIONS = (
     "nautical_mile = 1852 * meter",
     "minute = 60 * second", "hour = 3600 * second", "day = 86400 * second",
     "metric_ton = 1e6 * gram", "pound = 453.59237 * gram", "ounce = 28.349523125 * gram",
-    "newton = kilogram * meter / second ** 2", "standard_gravity = 9.80665 * meter / second ** 2",
+    "newton = kilogram * meter / second ** 2", f"standard_gravity = {STANDARD_GRAVITY} * meter / second ** 2",
     "kilogram_force = kilogram * standard_gravity", "pound_force = pound * standard_gravity",
     "pascal = newton / meter ** 2", "psi = pound_force / inch ** 2",
     "percent = 0.01",

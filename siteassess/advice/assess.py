@@ -17,11 +17,12 @@ from siteassess.advice.crossings import LineCrossings, crossings_of, same_time
 from siteassess.advice.end_details import with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
-from siteassess.advice.ground import clearance_of, height_limits
+from siteassess.advice.ground import height_limits
 from siteassess.advice.hold import Pulls, end_loads, pulls_of
 from siteassess.advice.how_read import with_how_read
 from siteassess.advice.judge import HoldJudgement, judge_hold
 from siteassess.advice.line_inputs import LineInputs, line_inputs
+from siteassess.advice.look_first import looks_of
 from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, protect, protection_findings
@@ -34,6 +35,7 @@ from siteassess.advice.results import (
     Evidence,
     Finding,
     LineResult,
+    Look,
     Protection,
     Remedy,
     worst,
@@ -50,7 +52,7 @@ from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trial import trial_load
 from siteassess.advice.whole_line import of_the_whole_line
 from siteassess.advice.wind_check import told_wind
-from siteassess.errors import OutsideModel
+from siteassess.errors import OutsideModel, UnknownName
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.line import Line
@@ -138,8 +140,6 @@ def _longitude(places: Places, code: str) -> float:
 
 
 def _refuse_unknown(line_id: str | None, record: Record) -> None:
-    from siteassess.errors import UnknownName
-
     if line_id is not None and line_id not in {line.id for line in record.lines}:
         known = ", ".join(line.id for line in record.lines) or "none"
         raise UnknownName(f"no line '{line_id}' in the record; its lines: {known}")
@@ -162,14 +162,15 @@ def _settings(record: Record, places: Places, on: datetime.date | None) -> list[
     return settings
 
 
-def _line_result(setting: _Setting, around: LineCrossings) -> LineResult:
+def _line_result(setting: _Setting, around: LineCrossings, seek: bool = True) -> LineResult:
+    """The line judged; `seek` looks for what would mend it."""
     ends = tuple(
-        with_line_details(_end_result(setting, end), recorded, setting.record.anchor(recorded.anchor))
+        with_line_details(_end_result(setting, end, around, seek), recorded, setting.record.anchor(recorded.anchor))
         for end, recorded in zip("AB", setting.line.ends)
     )
     ends, yearly = told_once(ends)
     limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
-    clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits)
+    clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits, seek)
     gear = gear_checks(setting.line, ends)
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
@@ -183,7 +184,22 @@ def _line_result(setting: _Setting, around: LineCrossings) -> LineResult:
         findings=tuple(told), probability=pair_probability(ends),
         gear=rated_gear(setting.line, gear, known, setting.inputs.chord), extra=extra, day=setting.on,
     )  # fmt: skip
-    return replace(result, anchors=tuple(_with_rules(setting, end, result) for end in ends))
+    looks = _looks(setting, result, around) if seek and verdict in ("suits if", "cannot say") else ()
+    return replace(result, looks=looks, anchors=tuple(_with_rules(setting, end, result) for end in ends))
+
+
+def _looks(setting: _Setting, result: LineResult, around: LineCrossings) -> tuple[Look, ...]:
+    """What was not looked at on a line, first what would most likely change its word."""
+    if not any(end.evidence.missing for end in result.anchors):
+        return ()
+    mine = {end.code for end in result.anchors}
+    beside = tuple(line for line in setting.record.lines if mine & {end.anchor for end in line.ends})
+
+    def judge(changed: Record) -> LineResult:
+        here = next(one for one in _settings(changed, Places(changed), setting.on) if one.line.id == result.id)
+        return _line_result(here, around, seek=False)
+
+    return looks_of(setting.record.model_copy(update={"lines": beside}), result.id, result.anchors, judge)
 
 
 def _with_rules(setting: _Setting, end: AnchorResult, whole: LineResult) -> AnchorResult:
@@ -202,21 +218,21 @@ def _with_rules(setting: _Setting, end: AnchorResult, whole: LineResult) -> Anch
     return replace(end, rules=check_end(rules, held))
 
 
-def _end_result(setting: _Setting, end: str) -> AnchorResult:
+def _end_result(setting: _Setting, end: str, around: LineCrossings, seek: bool) -> AnchorResult:
     recorded = setting.line.a if end == "A" else setting.line.b
     anchor = setting.record.anchor(recorded.anchor)
     bearing = pull_bearing(setting.line, setting.geometry, end)
     try:
         if isinstance(anchor, Tree):
-            return _tree_end(setting, end, anchor, bearing)
+            return _tree_end(setting, end, anchor, bearing, around, seek)
         if isinstance(anchor, Boulder):
-            return _boulder_end(setting, end, anchor, bearing)
+            return _boulder_end(setting, end, anchor, bearing, around, seek)
     except OutsideModel as error:  # one end that no model reaches must not end the other lines' answers
         kind = "tree" if isinstance(anchor, Tree) else "boulder"
         what = tree_inputs(anchor, None).species.accepted if kind == "tree" else f"boulder, {anchor.rock}"
         says = f"{anchor.code} lies outside the model: {error}"
         return _unjudged_end(setting, end, anchor, bearing, kind, what, says)
-    says = f"{anchor.what}: posts, walls, rails and bolts lie outside this program; ask someone qualified for them"
+    says = f"{anchor.what}: posts, walls, rails and bolts lie outside this program"
     return _unjudged_end(setting, end, anchor, bearing, "other", anchor.what, says)
 
 
@@ -237,7 +253,8 @@ class _TreeParts:
         return worst(finding.effect for finding in (*self.judged.findings, *self.softer, *self.care_told))
 
 
-def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> AnchorResult:
+def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float, around: LineCrossings, seek: bool):
+    """One end on a tree, with what would mend it where that is sought."""
     beside = setting.beside(tree.code)
     mine = EndSetting(setting.line, end, tree, setting.geometry.distance_m, bearing,
                       setting.places.latitude(tree.code), hardest_day(tree, setting.on, setting.last),
@@ -245,10 +262,10 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float) -> Anchor
                       longitude=_longitude(setting.places, tree.code))  # fmt: skip
     case, parts = mine.case(), _tree_parts(setting, mine)
     judged, care = parts.judged, parts.care
-    remedies = hold_remedies(mine, lambda changed: _whole(setting, changed))
+    remedies = hold_remedies(mine, lambda changed: _whole(setting, changed, around)) if seek else ()
     findings = [*_mended(judged.findings, remedies), *parts.softer, *parts.care_told]
     verdict = worst(finding.effect for finding in findings)
-    if verdict != "suits":
+    if seek and verdict != "suits":
         remedies += would_hold(mine, judged, _near_trees(setting, end))
     limits = (*judged.limits, *((care_limit(care),) if care else ()))
     plan = with_asked_tie(parts.tied, parts.protection) if parts.tied else None
@@ -289,31 +306,40 @@ def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
     return _TreeParts(judged, softer, care, care_mends, care_told, plan, tied)
 
 
-def _whole(setting: _Setting, mine: EndSetting) -> Whole:
-    """A changed end with everything that bears on it, and the ground under the changed line."""
-    parts = _tree_parts(setting, mine)
-    _, ground = clearance_of(mine.line, mine.case().line, seek=False)
-    return Whole(parts.verdict, _conditions(list(parts.judged.findings)), worst(finding.effect for finding in ground))
+def _whole(setting: _Setting, mine: EndSetting, around: LineCrossings) -> Whole:
+    """A changed end with everything that bears on it, its line, its other end and the rules of the place."""
+    lines = tuple(mine.line if one.id == mine.line.id else one for one in setting.record.lines)
+    anchors = tuple(mine.anchor if one.code == mine.anchor.code else one for one in setting.record.anchors)
+    record = setting.record.model_copy(update={"lines": lines, "anchors": anchors})
+    changed = _line_result(replace(setting, record=record, line=mine.line, inputs=mine.inputs), around, seek=False)
+    here, other = changed.anchors if mine.end == "A" else changed.anchors[::-1]
+    verdict, found = here.verdict, here.findings
+    if isinstance(mine.anchor, Tree):
+        parts = _tree_parts(setting, mine)  # no record holds a guy, so the end is judged apart too
+        verdict, found = parts.verdict, parts.judged.findings
+    return Whole(
+        verdict, _conditions(list(found)), other.verdict,
+        worst(finding.effect for finding in changed.findings),
+        sum(high - low for low, high in changed.clearance.touching_m) if changed.clearance else 0.0,
+        changed.clearance is not None or mine.line.use == "hammock",
+        frozenset((end.end, clause.clause, clause.source) for end in changed.anchors if end.rules
+                  for clause in end.rules.clauses if clause.answer == "not met"),
+    )  # fmt: skip
 
 
-def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float) -> AnchorResult:
+def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float, around: LineCrossings, seek: bool):
+    """One end on a boulder, with what would mend it where that is sought."""
     mine = EndSetting(setting.line, end, boulder, setting.geometry.distance_m, bearing,
                       setting.places.latitude(boulder.code), setting.on,
                       unsummed=tuple(name for name, _ in setting.beside(boulder.code)))  # fmt: skip
     result = judge_boulder(boulder, setting.inputs, end, bearing, mine.unsummed)
-    remedies = hold_remedies(mine, _whole_boulder)
+    remedies = hold_remedies(mine, lambda changed: _whole(setting, changed, around)) if seek else ()
     findings = _mended(result.findings, remedies)
     verdict = worst(finding.effect for finding in findings)
     steps = (*line_steps(setting.inputs, result.loads, bearing), *result.steps, *_told(findings, verdict))
     return replace(result, findings=tuple(findings), verdict=verdict, conditions=_conditions(findings),
                    remedies=remedies, steps=steps,
                    evidence=with_how_read(result.evidence, boulder, setting.line))  # fmt: skip
-
-
-def _whole_boulder(mine: EndSetting) -> Whole:
-    result = judge_boulder(mine.anchor, mine.inputs, mine.end, mine.bearing, mine.unsummed)
-    _, ground = clearance_of(mine.line, mine.inputs, seek=False)
-    return Whole(result.verdict, result.conditions, worst(finding.effect for finding in ground))
 
 
 def _near_trees(setting: _Setting, end: str) -> list[tuple]:
@@ -349,7 +375,8 @@ def _in_full(remedy: Remedy) -> str:
 
 def _unjudged_end(setting: _Setting, end: str, anchor, bearing: float, kind: str, what: str, says: str) -> AnchorResult:
     """An end that no model reaches."""
-    told = Finding("anchor", "cannot say", says, looked_at=False)
+    told = Finding("anchor", "cannot say", says, looked_at=False,
+                   do_next="take another anchor, or have someone qualified for this one judge it")  # fmt: skip
     loads, _ = end_loads(setting.inputs, end, bearing)
     return AnchorResult(
         setting.line.id, end, anchor.code, kind, getattr(anchor, "tag", None) or NO_TAG, what, "cannot say", (), loads,
@@ -363,7 +390,8 @@ def _conditions(findings: list[Finding]) -> tuple[str, ...]:
 
 
 def _told(findings: list[Finding], verdict: str) -> tuple[str, ...]:
-    said = (f"{finding.says}. At best: {finding.effect} {finding.condition}".rstrip() for finding in findings)
+    said = (f"{f.says}. At best: {f.effect} {f.condition}".rstrip() + (f", next: {f.do_next}" if f.do_next else "")
+            for f in findings)  # fmt: skip
     return (*said, f"the worst of these: {verdict}")
 
 

@@ -10,19 +10,23 @@ import numpy as np
 from siteassess.advice.deciding import WORST_CASE_TAKEN, boulder_deciding
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import NOBODY_BOUNCES, SUITS_UP_TO
+from siteassess.advice.kindest import kindest_lines
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
+from siteassess.advice.next_steps import LOOK_AT_THESE, MEASURE_LINE, what_next
 from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Finding, Limit, worst
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.scatter import percentile
 from siteassess.records.anchor import Boulder
+from siteassess.units import quantity
 
 # [kg/m3] the lower end of common values (memory)
 DENSITY = {"granite": 2600.0, "limestone": 2400.0, "sandstone": 2100.0, "basalt": 2700.0, "schist": 2500.0,
            "other": 2000.0, "unknown": 2000.0}  # fmt: skip
 # friction of a boulder on what it lies on (judgement, low side)
 FRICTION = {"rock": 0.5, "gravel": 0.5, "soil": 0.45, "grass": 0.4, "wet soil": 0.3, "unknown": 0.3}
+KINDEST = {"rock": "basalt", "bed": "rock", "embedded": "deeply"}  # heaviest, roughest, deepest
 WORDS = ("name", "unit")
 BOULDER_END_ASSUMPTIONS = (
     Assumption("density of rock by its kind", DENSITY["unknown"], 2000.0, 2700.0, "kg/m^3", "memory",
@@ -44,13 +48,15 @@ def judge_boulder(
     if unsummed:
         says = (f"{', '.join(unsummed)} may hang on this boulder at the same time; several pulls on a boulder are not "
                 "added here")  # fmt: skip
-        findings.append(Finding("other lines", "cannot say", says, looked_at=False))
+        findings.append(Finding("other lines", "cannot say", says, looked_at=False,
+                                do_next="plan the other line for other days, or on another anchor"))  # fmt: skip
     limits: tuple[Limit, ...] = ()
     if why:
-        findings.append(Finding("load", "cannot say", why, looked_at=False))
+        findings.append(Finding("load", "cannot say", why, looked_at=False, do_next=MEASURE_LINE))
     elif tie is not None:
         limits = _limits(boulder, line, loads, tie, bearing)
-        findings += [*(_finding(limit) for limit in limits), *load_findings(line, loads)]
+        findings += load_findings(line, loads)
+    findings += _settled(limits, boulder, line, end, bearing)
     if line.walk_only and _worse_if_bounced(boulder, line, end, bearing, unsummed, findings):
         findings.append(Finding("movement", "suits if", "bounced or jumped on, it would not do", NOBODY_BOUNCES))
     uses = [limit.use for limit in limits]
@@ -66,6 +72,41 @@ def judge_boulder(
         probability=max((limit.probability for limit in limits if limit.probability is not None), default=None),
         trial_load=(), steps=(*_inputs_told(boulder), *(_step(limit) for limit in limits)),
     )  # fmt: skip
+
+
+def _settled(limits: tuple[Limit, ...], boulder: Boulder, line: LineInputs, end: str, bearing: float) -> list[Finding]:
+    """What the limits mean once everything not looked at is tried at its kindest.
+
+    Exceeded even so, a limit is exceeded, whatever kept it from being worked out; exceeded only by what stood in for a
+    thing nobody looked at, it is not settled.
+    """
+    kind, level = (_kindest(boulder, line, end, bearing, level=level) for level in (False, True))
+    found = [_finding(limit) for limit in limits]
+    for place, limit in enumerate(limits):
+        if limit.use is not None and limit.use > 1 and limit.name in kind and kind[limit.name].use <= 1:
+            found[place] = Finding(limit.name, "cannot say", f"{found[place].says}; with what was not looked at it "
+                                   "might hold", looked_at=False, do_next=LOOK_AT_THESE)  # fmt: skip
+    worked_out = {limit.name for limit in limits if limit.use is not None}
+    for limit in (level | kind).values():
+        if limit.name not in worked_out and limit.use > 1:
+            found.append(Finding(limit.name, "leave it", f"{limit.name}: {limit.case} uses {limit.use:.0%} of what we "
+                                 "allow, even without what keeps us from working it out in full"))  # fmt: skip
+    return found
+
+
+def _kindest(boulder: Boulder, line: LineInputs, end: str, bearing: float, level: bool) -> dict[str, Limit]:
+    """The least limits by name that what was not looked at may leave; `level` takes a bed seen steep as level too."""
+    flat = quantity(0, "deg", "angle")
+    kind = {name: best for name, best in KINDEST.items() if getattr(boulder, name) == "unknown"}
+    kind |= {"slope": flat} if level or boulder.slope is None else {}
+    tried, least = boulder.model_copy(update=kind), {}
+    for kind_line in kindest_lines(line):
+        loads, why = end_loads(kind_line, end, bearing)
+        tie = kind_line.tie_a if end == "A" else kind_line.tie_b
+        for limit in () if why else _limits(tried, kind_line, loads, tie, bearing, kind=True):
+            if limit.use is not None and (limit.name not in least or limit.use < least[limit.name].use):
+                least[limit.name] = limit
+    return least
 
 
 def _worse_if_bounced(boulder, line: LineInputs, end: str, bearing: float, unsummed, findings) -> bool:
@@ -90,7 +131,8 @@ def _unseen(missing: list[str]) -> list[Finding]:
     found = [Finding(thing, "suits", f"{thing} not given: {WORST_CASE_TAKEN[thing]}", looked_at=False)
              for thing in missing if thing in WORST_CASE_TAKEN]  # fmt: skip
     if unknown:
-        found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False))
+        found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False,
+                             do_next=LOOK_AT_THESE))  # fmt: skip
     return found
 
 
@@ -126,20 +168,24 @@ def _missing(boulder: Boulder, line: LineInputs, tie: float | None, deciding: tu
     return [name for name in deciding if checks.get(name, name in line.missing)]
 
 
-def _limits(boulder: Boulder, line: LineInputs, loads, tie: float, bearing: float) -> tuple[Limit, ...]:
+def _limits(
+    boulder: Boulder, line: LineInputs, loads, tie: float, bearing: float, kind: bool = False
+) -> tuple[Limit, ...]:
+    """Sliding and tipping; `kind` takes no edge near, and a downhill nobody read behind the pull."""
     def si(quantity):
         return quantity.si if quantity else math.nan
 
     downhill = si(boulder.downhill)
     known = math.isfinite(bearing) and math.isfinite(downhill)
-    turn = bearing - downhill if known else 0.0  # unknown: straight downhill
+    turn = bearing - downhill if known else 180.0 if kind else 0.0  # unknown: straight downhill
     # every case with its own lift: a lesser pull that rises can ask more than the greatest level one
     pulls = [math.hypot(load.horizontal_n, min(load.vertical_n, 0.0)) for load in loads]
     rises = [math.degrees(math.atan2(max(-load.vertical_n, 0.0), load.horizontal_n)) for load in loads]
     found = boulder_limits(
         si(boulder.along_pull), si(boulder.across_pull), si(boulder.upright), tie, np.array(pulls),
         slope_deg=abs(si(boulder.slope)), pull_from_downhill_deg=turn, rise_deg=np.array(rises),
-        edge_distance=si(boulder.edge_distance), embedded=1.0 if boulder.embedded == "deeply" else 0.0,
+        edge_distance=math.inf if kind else si(boulder.edge_distance),
+        embedded=1.0 if boulder.embedded == "deeply" else 0.0,
         density=DENSITY[boulder.rock], friction=FRICTION[boulder.bed], divisor=divisor_for(line),
     )  # fmt: skip
     return tuple(_answer(limit, loads) for limit in found)
@@ -152,7 +198,7 @@ def _answer(every, loads) -> Limit:
     name, reason = f"boulder {limit.name}", "; ".join(limit.reasons())
     if bool(limit.refused):
         return Limit(name, "N", hardest.case, float(limit.demand), None, None, divisor=float(limit.divisor),
-                     ln_sd_demand=hardest.ln_sd, reason=reason)  # fmt: skip
+                     ln_sd_demand=hardest.ln_sd, reason=reason, do_next=what_next(int(limit.outside)))  # fmt: skip
     scatter = math.hypot(hardest.ln_sd, float(limit.capacity_ln_sd))
     return Limit(
         name, "N", hardest.case, float(limit.demand), float(limit.allowable), float(limit.use),
@@ -171,7 +217,8 @@ def _one(every, at: int):
 
 def _finding(limit: Limit) -> Finding:
     if limit.use is None:
-        return Finding(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False)
+        return Finding(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False,
+                       do_next=limit.do_next)  # fmt: skip
     told = f"{limit.name}: the hardest case, {limit.case}, uses {limit.use:.0%} of what we allow"
     if limit.use <= SUITS_UP_TO:
         return Finding(limit.name, "suits", told)

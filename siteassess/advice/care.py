@@ -14,6 +14,7 @@ from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import NEAREST_LINK, PEAK_PRESSURE, Contact, press, reading, reference_pressure
 from siteassess.mechanics.padding import padded_width, slats, slats_for
+from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.reference.tables import document, rows
 
 SUSTAINED = ("standing", "lying")
@@ -109,7 +110,7 @@ def link_fault(link: float, radius: float, wrap: str) -> str:
     if link >= nearest * (1.0 - 1e-3):
         return ""
     where = f"{link:.2f} m from the trunk's centre" + (", inside the trunk" if link < radius else "")
-    why = "" if wrap in ("choker", "friction") else ", or the legs open past 120 degrees"
+    why = "" if wrap in ("choker", "friction") else f", or the legs open past {WIDEST_ANGLE:.0f} degrees"
     return f"the link sits {where}: it must lie at least {nearest:.2f} m off{why}"
 
 
@@ -155,7 +156,7 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
     """What the pressure means for the verdict."""
     if math.isnan(care.use):
         return [Finding("bark", "cannot say", f"the pressure on the bark cannot be worked out: {care.reason}",
-                        looked_at=False)]  # fmt: skip
+                        looked_at=False, do_next="tape the trunk at the tie, and say how the sling lies")]  # fmt: skip
     told = (f"the sling presses {care.pressure / 1e3:.0f} kPa {care.when()} (peak {care.peak / 1e3:.0f} kPa), "
             f"{care.use:.0%} of our reference of {care.reference / 1e3:.0f} kPa: {care.reading}")  # fmt: skip
     found: list[Finding] = []
@@ -174,7 +175,8 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
         return [*found, Finding("bark", "suits if", told, " or ".join(mends))]
     if care.use <= 2 and care.peak <= PEAK_PRESSURE.value:
         return [*found, Finding("bark", "suits if", told, "the sling is wider, doubled or laid on slats")]
-    return [*found, Finding("bark", "cannot say", f"{told}; no wider sling we know of brings it down")]
+    return [*found, Finding("bark", "cannot say", f"{told}; no wider sling we know of brings it down",
+                            do_next="plan less tension, or a thicker tree")]  # fmt: skip
 
 
 def _wide_and_doubled(sling: SlingInputs, reaches) -> SlingInputs | None:

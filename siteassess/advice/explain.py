@@ -12,6 +12,7 @@ from siteassess.mechanics.ground import ground_factor
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS, height_used
 from siteassess.mechanics.roots import SECTOR_NAMES, holding_share_lost
 from siteassess.mechanics.stem import FORK_FACTOR, WHOLE_STEM_FACTOR
+from siteassess.units import STANDARD_GRAVITY
 
 FOUND_BY = {"species": "scientific name", "synonym": "older name", "common name": "common name", "genus": "genus",
             "leaf type": "leaf type alone"}  # fmt: skip
@@ -49,7 +50,7 @@ def tree_steps(tree: TreeInputs) -> tuple[str, ...]:
 
 def line_steps(line: LineInputs, loads: tuple[Load, ...], bearing: float) -> tuple[str, ...]:
     """What was read or taken for the line, and every load case with what it rests on."""
-    walker = f"{line.load / 9.80665:.0f} kg" if line.load is not None else "not named, taken as 100 kg"
+    walker = f"{'not named, taken as ' * (line.load is None)}{line.walker / STANDARD_GRAVITY:.0f} kg"
     standing = f"{line.standing / 1e3:.2f} kN" if line.standing is not None else "none"
     steps = [
         f"line: {line.use}, span {_m(line.span, 1)}, B {line.rise:+.2f} m over A, standing tension {standing} "

@@ -116,7 +116,8 @@ def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
         what = f"the tie sits at {tie:.2f} m"
     so = ("a hammock so high is not judged here" if inputs.use == "hammock"
           else "so high a line is judged as a high line")  # fmt: skip
-    return [Finding("height", "cannot say", f"{what}, over {most:g} m: {so}", looked_at=False)]
+    todo = "hang it lower" if inputs.use == "hammock" else "record it as a high line, or rig it lower"
+    return [Finding("height", "cannot say", f"{what}, over {most:g} m: {so}", looked_at=False, do_next=todo)]
 
 
 def _sag_too_deep(line: Line, inputs: LineInputs, ground: Ground) -> list[Finding]:
@@ -128,7 +129,8 @@ def _sag_too_deep(line: Line, inputs: LineInputs, ground: Ground) -> list[Findin
         return []
     says = (f"the sag of {line.standing.sag.text} would lie {deep:.2f} m under the ground: the sag, the tie heights or "
             "the ground is wrong")  # fmt: skip
-    return [Finding("standing tension", "cannot say", says, looked_at=False)]
+    return [Finding("standing tension", "cannot say", says, looked_at=False,
+                    do_next="measure the sag, the tie heights and the ground again")]  # fmt: skip
 
 
 def _profile(on: heights.Clearance, empty: heights.Clearance, ground: Ground, span: float) -> dict[str, tuple]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from siteassess.advice.crown import crown_of
 from siteassess.advice.line_inputs import LineInputs, line_loads
+from siteassess.advice.next_steps import what_next
 from siteassess.advice.reading_scatter import root_scatter, stem_scatter, total
 from siteassess.advice.results import Limit, Load
 from siteassess.advice.stood_reading import after_wind
@@ -268,7 +269,8 @@ def governing(found: limits.Limit, pulls: Pulls, scatter: Scatter, itself: str =
     case = pulls.names[at[0]]
     if found.refused[at]:
         return Limit(found.name, found.unit, case, _number(found.demand[at]), None, None,
-                     reason="; ".join(found.reasons(at)) or "not worked out")  # fmt: skip
+                     reason="; ".join(found.reasons(at)) or "not worked out",
+                     do_next=what_next(int(found.outside[at])))  # fmt: skip
     demand_sd, capacity_sd = float(pulls.ln_sd[at[0]]), float(found.capacity_ln_sd[at])
     inputs = {name: (1.0, float(np.broadcast_to(value, use.shape)[at])) for name, value in scatter.items()}
     own = math.sqrt(max(capacity_sd**2 - sum(sd**2 for _, sd in inputs.values()), 0.0))

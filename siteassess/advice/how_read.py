@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from siteassess.advice.results import Evidence
-from siteassess.advice.tree_inputs import nearest_reading
 from siteassess.records.anchor import Tree
 from siteassess.records.line import Line
+from siteassess.records.trunk import nearest_reading
 
 # nobody said how is taken as estimated, as the scatter of a reading takes it
 ESTIMATED = ("estimated", "unknown", "paced", "guess", "estimate", "hauling sum", "maker's figure")

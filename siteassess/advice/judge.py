@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -26,15 +27,17 @@ from siteassess.advice.hold import (
     stem_limits,
     use_by_sector,
 )
+from siteassess.advice.kindest import kindest_lines, kindest_tree, without_what_refuses
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
+from siteassess.advice.next_steps import ASK_ARBORIST, LOOK_AT_THESE, MEASURE_LINE
 from siteassess.advice.results import Evidence, Finding, Limit, Load, Verdict, worst
 from siteassess.advice.stood_reading import stood_findings
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.trial_reading import trial_findings, why_not_counted
 from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.assumptions import Assumption
-from siteassess.mechanics.ground import STEEPEST_DEG, ground_decides
+from siteassess.mechanics.ground import ground_decides
 from siteassess.mechanics.limit import REASON_TEXT, Outside
 from siteassess.mechanics.rootplate import SLENDER_PER_DIAMETER, SQUAT_PER_DIAMETER, turning_demand
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
@@ -50,11 +53,15 @@ USUAL_LEAST_TRUNK = Assumption(
     "trunk at the tie below which the manager or an arborist must agree", 0.30, 0.30, 0.46, "m", "read",
     "public rules of 0.30 to 0.46 m (rule sets shipped with this program)",
 )  # fmt: skip
+HIGH_LINE_TRUNK = Assumption(
+    "trunk at the tie below which we cannot say for a high line", 0.40, 0.30, 0.46, "m", "judgement",
+    "nobody steps off a high line, so a change found by sums alone does not do; no public rule read covers high lines",
+)  # fmt: skip
 HIGHEST_TIE = Assumption(
     "tie height over tree height above which we cannot say", 1 / 3, 0.2, 0.5, "", "judgement",
     "winched trees were pulled low; no source found",
 )  # fmt: skip
-JUDGE_ASSUMPTIONS = (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, HIGHEST_TIE)
+JUDGE_ASSUMPTIONS = (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, HIGH_LINE_TRUNK, HIGHEST_TIE)
 SUITS_UP_TO, LEAST_DIAMETER, USUAL_LEAST_DIAMETER = NO_TRIAL_UP_TO.value, LEAST_TRUNK.value, USUAL_LEAST_TRUNK.value
 NOBODY_BOUNCES = "it is only walked: nobody bounces or jumps on it"
 WATCHED = "the base shows no movement at a trial load and is watched"
@@ -103,11 +110,12 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     findings += [*line.told, *tree.told, *missing_findings(evidence), *decay_findings(tree)]
     if case.unsummed:
         findings.append(Finding("other lines", "cannot say", f"{', '.join(case.unsummed)} may hang on this tree at the "
-                                "same time, and what it pulls is not known", looked_at=False))  # fmt: skip
+                                "same time, and what it pulls is not known", looked_at=False,
+                                do_next="measure that line too, or plan it for other days"))  # fmt: skip
     loads, why = end_loads(line, case.end, case.bearing)
     limits, by_sector, steps, wind = (), {}, (), None
     if why:
-        findings.append(Finding("load", "cannot say", why, looked_at=False))
+        findings.append(Finding("load", "cannot say", why, looked_at=False, do_next=MEASURE_LINE))
     elif case.tie is not None:
         pulls = _pulls(case, loads)
         divisor = divisor_for(line)
@@ -117,6 +125,8 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         wind, wind_told = wind_finding(tree, limits, case.tie)
         findings += wind_told
     findings += [*_size(line, tree, case.tie), *_high_tie(tree, case.tie)]
+    worked_out = {limit.name for limit in limits if limit.use is not None}
+    findings += exceeded_anyway(case, [name for name in ("stem", "root plate") if name not in worked_out])
     if tree.diameter_how == "copied":
         findings = [_softened(finding) for finding in findings]
     if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):
@@ -153,7 +163,8 @@ def missing_findings(evidence: Evidence) -> list[Finding]:
     found = []
     unknown = [thing for thing in evidence.missing if thing not in (*WORST_CASE_TAKEN, "soil wetness", "span")]
     if unknown:
-        found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False))
+        found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False,
+                             do_next=LOOK_AT_THESE))  # fmt: skip
     for thing in evidence.missing:
         if thing in WORST_CASE_TAKEN:
             found.append(Finding(thing, "suits", f"{thing} not given: {WORST_CASE_TAKEN[thing]}", looked_at=False))
@@ -177,9 +188,8 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     told = [_with_what_it_rests_on(finding, tree)
             for finding in (_limit_finding(stem, WATCHED), _root_finding(case, root, pulls, divisor))]  # fmt: skip
     told += _ground_decides(case, root, pulls, divisor)
-    told += [finding for finding in (_stem_anyway(case, stem, pulls, divisor), _root_anyway(case, root, pulls, divisor))
-             if finding]  # fmt: skip
-    lost = (root_found.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
+    seen = replace(tree, sector_lost=kindest_tree(tree).sector_lost)  # what is known to be lost is lost
+    lost = (root_limits(seen, pulls, divisor, on=case.on)[0].outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
     if lost.all(axis=1).any():  # of a pull of unknown bearing: toward every side
         told.append(Finding("roots", "leave it", "more than half of the roots that hold this pull are lost"))
     told += stood_findings(tree)
@@ -197,47 +207,49 @@ def _ground_decides(case: EndCase, root: Limit, pulls: Pulls, divisor: float) ->
     told = "slope or bank decides here, and nobody measured what it costs"
     # over the limit the ground still bears on whatever remedy is found
     if bool(ground_decides(root.use, use)) or (root.use > 1 and use > root.use * (1 + 1e-9)):
-        return [Finding("slope", "cannot say", told, looked_at=False)]
+        return [Finding("slope", "cannot say", told, looked_at=False, do_next=ASK_ARBORIST)]
     if bool(ground_decides(root.use, use, SUITS_UP_TO)):
         return [Finding("slope", "suits if", f"{told}: it may use {use:.0%} of what we allow", WATCHED,
                         looked_at=False)]  # fmt: skip
     return []
 
 
-def _root_anyway(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> Finding | None:
-    """Too much for the roots even without what was seen and keeps us from saying: a worse fact must not hide that."""
-    tree = case.tree
-    if root.use is not None:
-        return None
-    kind = replace(
-        tree, sector_lost=_where_seen(tree.sector_lost, 0.0), digging=_where_seen(tree.digging, math.inf),
-        cut_off=_where_seen(tree.cut_off, math.inf),
-        slope_deg=min(tree.slope_deg, STEEPEST_DEG.value) if math.isfinite(tree.slope_deg) else tree.slope_deg,
-        height=min(tree.height, SLENDER_PER_DIAMETER.value * tree.root_diameter),
-    )  # fmt: skip
-    found = governing(root_limits(kind, pulls, divisor, on=case.on)[0], pulls, {})
-    return _exceeded_anyway(_root_finding(replace(case, tree=kind), found, pulls, divisor), kind)
+def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
+    """Limits that could not be worked out and are exceeded whatever was not looked at: see `kindest`.
+
+    A limit that even then is kept from being worked out by what was seen is tried without that.
+    """
+    if not names or math.isnan(case.tree.diameter):
+        return []
+    divisor, least, winds = divisor_for(case.line), {}, []
+    kind = kindest_tree(case.tree)
+    if case.tree.height_how != "filled" and kind.height < SQUAT_PER_DIAMETER.value * kind.root_diameter:
+        names = [name for name in names if name != "root plate"]  # the sum underrates a squat tree
+    for line in kindest_lines(case.line):
+        tried = replace(case, line=line, tree=kind)
+        loads, why = end_loads(line, case.end, case.bearing)
+        if why:
+            continue
+        pulls = _pulls(tried, loads)
+        if case.tie is None:
+            both = tuple(_one_limit(kind, name, pulls, divisor, case.on) for name in ("stem", "root plate"))
+            winds.append([one for one in wind_finding(kind, both, tried.tie)[1] if one.effect == "leave it"])
+        for name in names:
+            limit = _one_limit(kind, name, pulls, divisor, case.on)
+            if limit.use is None:
+                limit = _one_limit(without_what_refuses(kind), name, pulls, divisor, case.on)
+            if limit.use is not None and (name not in least or limit.use < least[name].use):
+                least[name] = limit
+    told = winds[0] if winds and all(winds) else []  # no wind at any of them
+    return told + [_with_what_it_rests_on(replace(finding, says=f"{finding.says}, even without what keeps us from "
+                                           "working it out in full"), kind)
+            for finding in (_limit_finding(limit, WATCHED) for limit in least.values())
+            if finding.effect == "leave it"]  # fmt: skip
 
 
-def _stem_anyway(case: EndCase, stem: Limit, pulls: Pulls, divisor: float) -> Finding | None:
-    """The same for a hollow trunk: too much for it even if it were sound."""
-    tree = case.tree
-    if stem.use is not None or not (math.isfinite(tree.wall) or tree.opening_deg > 0):
-        return None
-    sound = replace(tree, wall=tree.wall if math.isnan(tree.wall) else math.inf, opening_deg=0.0)
-    return _exceeded_anyway(_limit_finding(governing(stem_limits(sound, pulls, divisor)[0], pulls, {}), WATCHED), sound)
-
-
-def _exceeded_anyway(finding: Finding, kind: TreeInputs) -> Finding | None:
-    if finding.effect != "leave it":
-        return None
-    says = f"{finding.says}, even without what keeps us from working it out in full"
-    return _with_what_it_rests_on(replace(finding, says=says), kind)
-
-
-def _where_seen(values: tuple[float, ...], kind: float) -> tuple[float, ...]:
-    """What was not looked at stays unknown."""
-    return tuple(value if math.isnan(value) else kind for value in values)
+def _one_limit(tree: TreeInputs, name: str, pulls: Pulls, divisor: float, on: datetime.date | None) -> Limit:
+    found = stem_limits(tree, pulls, divisor) if name == "stem" else root_limits(tree, pulls, divisor, on=on)
+    return governing(found[0], pulls, {})
 
 
 def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> Finding:
@@ -251,10 +263,11 @@ def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> F
         kind = governing(root_limits(replace(tree, height=tall), pulls, divisor, on=case.on)[0], pulls, {})
         if kind.use is None or kind.use <= 1:
             return Finding("root plate", "cannot say", f"{found.says}; with the tree's true height it might hold",
-                           looked_at=False)  # fmt: skip
+                           looked_at=False, do_next="measure the tree's height")  # fmt: skip
         return found  # too much for any height it may have, and a height not read is not known to be squat
     if tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter:
-        return Finding("root plate", "cannot say", found.says, looked_at=False)
+        return Finding("root plate", "cannot say", f"{found.says}; the sum underrates a squat tree", looked_at=False,
+                       do_next=ASK_ARBORIST)  # fmt: skip
     return found
 
 
@@ -280,7 +293,7 @@ def _watched(case: EndCase, root: Limit) -> str:
 def _limit_finding(limit: Limit, watched: str) -> Finding:
     if limit.use is None:
         why = limit.reason.replace(REASON_TEXT[Outside.MISSING], "something it needs was not looked at")
-        return Finding(limit.name, "cannot say", f"{limit.name}: {why}", looked_at=False)
+        return Finding(limit.name, "cannot say", f"{limit.name}: {why}", looked_at=False, do_next=limit.do_next)
     notes = f" ({limit.reason})" if limit.reason else ""
     told = f"{limit.name}: the hardest case, {limit.case}, uses {limit.use:.0%} of what we allow{notes}"
     if limit.use <= SUITS_UP_TO:
@@ -295,19 +308,29 @@ def _size(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding
     if np.isnan(diameter):
         return []
     if diameter < LEAST_DIAMETER:
-        return [Finding("size floor", "leave it", f"the trunk is {diameter * 100:.0f} cm at the tie, under 20 cm")]
+        return [Finding("size floor", "leave it", too_thin(diameter))]
+    if line.use == "high line" and diameter < HIGH_LINE_TRUNK.value:
+        return [Finding("size floor", "cannot say",
+                        f"the trunk is {diameter * 100:.0f} cm at the tie; below {HIGH_LINE_TRUNK.value * 100:.0f} cm "
+                        "sums alone do not pass it for a high line, which nobody steps off",
+                        do_next=f"{ASK_ARBORIST}, or take a thicker one")]  # fmt: skip
     if diameter < USUAL_LEAST_DIAMETER and line.use != "hammock":
         return [Finding("size floor", "suits if",
-                        f"the trunk is {diameter * 100:.0f} cm at the tie; public rules ask for 30 to 46 cm",
+                        f"the trunk is {diameter * 100:.0f} cm at the tie; public rules ask for "
+                        f"{USUAL_LEAST_TRUNK.low * 100:.0f} to {USUAL_LEAST_TRUNK.high * 100:.0f} cm",
                         "the land manager or an arborist agrees")]  # fmt: skip
     return []
+
+
+def too_thin(diameter: float) -> str:
+    """Words for a trunk under the size floor."""
+    return f"the trunk is {diameter * 100:.0f} cm at the tie, under {LEAST_DIAMETER * 100:.0f} cm"
 
 
 def tie_findings(tree: TreeInputs, tie: float) -> list[Finding]:
     """What stands against a tie at a height, whatever hangs from it."""
     diameter = tree.diameter_at(tie)
-    floor = f"the trunk is {diameter * 100:.0f} cm at the tie, under 20 cm"
-    thin = [Finding("size floor", "leave it", floor)] if diameter < LEAST_DIAMETER else []
+    thin = [Finding("size floor", "leave it", too_thin(diameter))] if diameter < LEAST_DIAMETER else []
     return [*thin, *_high_tie(tree, tie)]
 
 
@@ -321,7 +344,7 @@ def _high_tie(tree: TreeInputs, tie: float | None) -> list[Finding]:
     if tie > HIGHEST_TIE.value * tree.height + 1e-9:
         over.append(f"above a third of the tree's height of {tree.height:.1f} m")
     says = f"the tie at {tie:.1f} m is {' and '.join(over)}, outside what was ever tested"
-    return [Finding("tie height", "cannot say", says)] if over else []
+    return [Finding("tie height", "cannot say", says, do_next="tie lower")] if over else []
 
 
 def _softened(finding: Finding) -> Finding:
@@ -329,7 +352,7 @@ def _softened(finding: Finding) -> Finding:
     if finding.effect != "leave it" or not (finding.about == "size floor" or finding.about.endswith("exceeded")):
         return finding
     return replace(finding, about=finding.about.removesuffix(" exceeded"), effect="cannot say", looked_at=False,
-                   says=f"{finding.says}; the trunk's size was copied: tape it first")  # fmt: skip
+                   says=f"{finding.says}; the trunk's size was copied", do_next="tape the trunk")  # fmt: skip
 
 
 def _either(limits: tuple[Limit, ...]) -> float | None:

@@ -9,6 +9,7 @@ import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from siteassess.advice.next_steps import SAG_AGAIN
 from siteassess.advice.results import Finding
 from siteassess.advice.under_line import UnderLine, foot_of_b, ground_at, under_line
 from siteassess.advice.webbing_inputs import (
@@ -22,6 +23,7 @@ from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.hauling import SETTLING, Range
 from siteassess.mechanics.line_load import (
+    FLAT_HAMMOCK_ANGLE,
     HAMMOCK_ANGLE,
     LONG_LEASH,
     SCATTER_ESTIMATE,
@@ -35,8 +37,8 @@ from siteassess.mechanics.loadcases import load_cases
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Line
 from siteassess.reference.webbing import leash_stiffness
+from siteassess.units import STANDARD_GRAVITY
 
-GRAVITY = 9.80665
 HIGH_USES = ("high line", "aerial equipment")  # a failure means a fall from height
 WALK_ONLY = "walk only, no bouncing"
 SCATTER_GUESS = 0.30  # ln sd of a guessed standing tension (judgement: between an estimate's 0.20 and its 0.35)
@@ -92,10 +94,11 @@ class LineInputs:
     def hang_angle_deg(self) -> float:
         """Angle a hammock hangs at under load [deg]: no steeper than leaves its bed over the ground."""
         ties = [tie for tie in (self.tie_a, self.tie_b) if tie is not None]
+        most = HAMMOCK_ANGLE if len(ties) == 2 else FLAT_HAMMOCK_ANGLE  # a tie nobody read may be a low one
         if not ties or self.span is None:
-            return HAMMOCK_ANGLE
+            return most
         room = min(ties) - HAMMOCK_OVER_GROUND
-        return min(HAMMOCK_ANGLE, math.degrees(math.atan2(2 * room, self.span)))
+        return min(most, math.degrees(math.atan2(2 * room, self.span)))
 
     @property
     def chord(self) -> float | None:
@@ -156,7 +159,7 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
     tie_b = line.b.tie_height.si if line.b.tie_height else None
     rise = ground_rise + ((tie_b - tie_a) if tie_a is not None and tie_b is not None else 0.0)
     webbing = _webbing(line, span, rise, told, missing)
-    stiffness, weight = webbing.stiffness, webbing.mass * GRAVITY
+    stiffness, weight = webbing.stiffness, webbing.mass * STANDARD_GRAVITY
     load, second = _walkers(line, missing)
     standing, scatter = _standing(line, span, rise, stiffness, weight, told, missing)
     backup_extra, backup_stiffness = _backup(line, told)
@@ -182,7 +185,7 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
 def _people_told(inputs: LineInputs) -> list[Finding]:
     if inputs.people < 2:
         return []
-    kilograms = inputs.everybody / GRAVITY
+    kilograms = inputs.everybody / STANDARD_GRAVITY
     return [Finding("walkers", "suits", f"{inputs.people} people at once are taken together as {kilograms:.0f} kg, all "
                                         "at the worst place and all of them moving at once")]  # fmt: skip
 
@@ -232,7 +235,8 @@ def _along_unread_slope(taped: float, profile_end: float | None, distance_m: flo
     says = "the tape lay along a slope that was not read, so it has no horizontal length"
     missing.append("span")
     if distance_m is None:
-        told.append(Finding("span", "cannot say", says, looked_at=False))
+        told.append(Finding("span", "cannot say", says, looked_at=False,
+                            do_next="read the slope of the tape, or lay it level"))  # fmt: skip
         return None, 0.0
     told.append(Finding("span", "suits if", f"{says}; the span is {distance_m:.1f} m by positions alone",
                         "the slope of the tape is read", looked_at=False))  # fmt: skip
@@ -286,11 +290,11 @@ def _leash(line: Line, told: list[Finding]) -> float | None:
 def _walkers(line: Line, missing: list[str]) -> tuple[float | None, float | None]:
     """Weight of the heaviest walker and of all the others together [N]."""
     walkers = line.walkers
-    load = walkers.mass.si * GRAVITY if walkers and walkers.mass else None
+    load = walkers.mass.si * STANDARD_GRAVITY if walkers and walkers.mass else None
     if load is None:
         missing.append("walker")
     others = (walkers.at_once - 1) if walkers else 0
-    return load, others * (load if load is not None else 100.0 * GRAVITY) if others else None
+    return load, others * (load if load is not None else UNNAMED_WALKER) if others else None
 
 
 def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float | None, float]:
@@ -304,20 +308,20 @@ def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float
         # the angle a hammock hangs at is no better known for a load cell
         return standing.tension.si, max(scatter, SCATTER_ESTIMATE) if hung else scatter
     if standing and standing.sag and span and stiffness:
-        load = standing.sag_under.si * GRAVITY
+        load = standing.sag_under.si * STANDARD_GRAVITY
         found = float(standing_from_sag(span, rise, standing.sag.si - rise / 2, stiffness, weight, load, 0.5))
         if found > MOST_STANDING:
             told.append(Finding("standing tension", "cannot say",
                                 f"the sag measured under {standing.sag_under.text} asks for {found / 1e3:.0f} kN, more "
-                                f"than any line is pulled to ({MOST_STANDING / 1e3:.0f} kN): measure it again",
-                                looked_at=False))  # fmt: skip
+                                f"than any line is pulled to ({MOST_STANDING / 1e3:.0f} kN)",
+                                looked_at=False, do_next=SAG_AGAIN))  # fmt: skip
         elif math.isfinite(found):
             says = f"standing tension {found / 1e3:.2f} kN, worked out from the sag under {standing.sag_under.text}"
             told.append(Finding("standing tension", "suits", says))
             return found, SCATTER_ESTIMATE
         else:
             told.append(Finding("standing tension", "cannot say", "no tension gives the sag that was measured",
-                                looked_at=False))  # fmt: skip
+                                looked_at=False, do_next=SAG_AGAIN))  # fmt: skip
     missing.append("standing tension")
     return None, SCATTER_GUESS
 

@@ -34,6 +34,8 @@ OF_ANY_LINE = (
                "standing jumps of young adults average 0.36 m (women) and 0.56 m (men), Patterson and Peterson 2004"),
     Assumption("nobody jumps nearer to a trunk than this", floor.NEAREST, 1.0, 3.0, "m", "judgement",
                "out of arms' reach; no source found"),
+    Assumption("nobody who stumbles on a loaded line is nearer to a trunk than this", floor.NEAREST_STUMBLE, 0.5, 1.5,
+               "m", "judgement", "nearer a hand is on the trunk"),
     Assumption("a body drops in a stumble where nobody bounces", line_load.STUMBLE, 0.1, 0.4, "m", "judgement",
                "the knees catch it; no source found"),
     *UNDER_LINE_ASSUMPTIONS,
@@ -54,6 +56,8 @@ OF_A_HIGH_LINE = (
 OF_A_HAMMOCK = (
     Assumption("angle a loaded hammock hangs at", line_load.HAMMOCK_ANGLE, 15.0, 45.0, "deg", "judgement",
                "common advice, no source"),
+    Assumption("the same where a tie was not read", line_load.FLAT_HAMMOCK_ANGLE, 10.0, 30.0, "deg", "judgement",
+               "the flatter it hangs, the harder it pulls"),
     Assumption("stiffness of a hammock's straps", HAMMOCK_STIFFNESS, 20e3, 200e3, "N", "judgement",
                "its pull hardly depends on it"),
 )  # fmt: skip

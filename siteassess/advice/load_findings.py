@@ -40,7 +40,8 @@ def _trust(line: LineInputs, loads: Sequence[Load]) -> list[Finding]:
         ))  # fmt: skip
     if line.use == "high line" and line.no_backup:
         found.append(Finding("redundancy", "cannot say", "no independent backup: a high line is judged only with one, "
-                                                         "since a fall from it can kill", looked_at=False))  # fmt: skip
+                             "since a fall from it can kill", looked_at=False,
+                             do_next="plan a backup on an anchor of its own"))  # fmt: skip
     elif line.use == "high line":
         found.append(Finding(
             "redundancy", "suits if", "a fall from a high line can kill",
@@ -116,7 +117,8 @@ def _stretch(line: LineInputs, hardest: Load) -> list[Finding]:
     if stretch > MOST_STRETCH:
         says = (f"{hardest.case} would stretch the webbing by {stretch:.0%}, past the {MOST_STRETCH:.0%} at which the "
                 "stretchiest breaks: no table holds there")  # fmt: skip
-        return [Finding("webbing", "cannot say", says, looked_at=False)]
+        return [Finding("webbing", "cannot say", says, looked_at=False,
+                        do_next="plan a stiffer webbing, less tension or a shorter line")]  # fmt: skip
     table = line.stiffness if isinstance(line.stiffness, StretchTable) else None
     if table is not None and not table.covers(hardest.tension_n):
         last = show(float(table.tension[-1]), "kN", 2)

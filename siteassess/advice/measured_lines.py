@@ -6,6 +6,7 @@ from siteassess.mechanics.calibration import CASES, MEASURED_LINES, WALKER_MASS,
 from siteassess.mechanics.line_load import LEASH
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.reference.webbing import leash_stiffness
+from siteassess.units import STANDARD_GRAVITY
 
 HEAD = ("measured line", "case", "measured", "our load case", "from the other two lines")
 
@@ -21,8 +22,8 @@ def measured_table() -> str:
     left_out = {(row.line, row.case): row for row in leave_one_out()}
     rows = [_row(HEAD), _row(("---",) * len(HEAD))]
     for line in MEASURED_LINES:
-        known = load_cases("high line", line.span, 0.0, line.standing, line.stiffness, 0.0, WALKER_MASS * 9.80665,
-                           leash_stiffness=leash)  # fmt: skip
+        known = load_cases("high line", line.span, 0.0, line.standing, line.stiffness, 0.0,
+                           WALKER_MASS * STANDARD_GRAVITY, leash_stiffness=leash)  # fmt: skip
         ours = {case.name: case.tension for case in known}
         for case in CASES:
             measured, left = line.measured(case), left_out[line.name, case]

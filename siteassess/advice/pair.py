@@ -13,7 +13,8 @@ from siteassess.records.line import Line
 def pair_findings(line: Line, geometry: PairGeometry, anchor: Callable) -> list[Finding]:
     """What the geometry of the pair means for the line."""
     if geometry.level == "reject":
-        return [Finding("agreement", "cannot say", geometry.agreement, looked_at=False)]
+        return [Finding("agreement", "cannot say", geometry.agreement, looked_at=False,
+                        do_next="take the readings that disagree again")]  # fmt: skip
     if geometry.level == "flag":
         return [Finding("agreement", "suits if", geometry.agreement, "the doubtful reading is taken again")]
     if doubt := mixed_units(geometry):

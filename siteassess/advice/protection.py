@@ -86,7 +86,7 @@ def protection_findings(end: Tied, plan: Protection) -> list[Finding]:
     found, moved = [], plan.movement
     if fault := link_fault(_link(end), _outer(end) / 2, end.sling.wrap):
         found.append(Finding("tie", "cannot say", f"{fault} (pad and trunk together are {_outer(end):.2f} m thick)",
-                             looked_at=False))  # fmt: skip
+                             looked_at=False, do_next="measure from the trunk to the link again"))  # fmt: skip
     least = shortest_sling(end.sling, _outer(end))
     if end.sling.length is not None and not end.sling.proposed and end.sling.length < least:
         found.append(Finding("tie", "suits if", f"the sling of {end.sling.length:.2f} m is too short for this trunk",

@@ -178,7 +178,7 @@ def _verdict(
     if lost_half:
         return "leave it", told
     if diameter is not None and diameter < LEAST_DIAMETER:
-        return "leave it", [*told, "the trunk is under 20 cm"]
+        return "leave it", [*told, f"the trunk is under {LEAST_DIAMETER * 100:.0f} cm"]
     if bool(found.refused):
         if kindest is None or bool(kindest.refused) or kindest.use <= 1 or squat:
             return "cannot say", told
@@ -191,7 +191,8 @@ def _verdict(
     told.append(f"uses {use:.0%} of what we allow")
     small = diameter is not None and diameter < USUAL_LEAST_DIAMETER
     if small:
-        told.append("suits if the land manager or an arborist agrees: the trunk is under 30 cm")
+        told.append("suits if the land manager or an arborist agrees: the trunk is under "
+                    f"{USUAL_LEAST_DIAMETER * 100:.0f} cm")  # fmt: skip
     if use > SUITS_UP_TO:
         told.append("suits if the base shows no movement at a trial load and is watched")
     told.append("of this one limit only, every size taken as exactly read: the whole tree, its signs and its bark are "

@@ -23,31 +23,47 @@ from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.line_load import UNNAMED_WALKER
 from siteassess.records.anchor import Boulder
-from siteassess.units import show
+from siteassess.units import STANDARD_GRAVITY, show
 
 LEAST_TIE = Assumption("lowest tie offered as a remedy", 0.3, 0.2, 0.5, "m", "judgement", "above flare and roots")
+LEAST_TIE_TO_JUMP = Assumption(
+    "lowest tie offered as a remedy on a trick line", 0.8, 0.6, 1.0, "m", "judgement",
+    "it is there to be jumped on, and must give without reaching the ground",
+)  # fmt: skip
 LEAST_STANDING = Assumption(
     "least standing tension offered as a remedy", 500.0, 300.0, 1000.0, "N", "judgement", "less is no walked line",
 )  # fmt: skip
-LEAST_WALKER = Assumption("lightest walker offered as a remedy", 30.0, 20.0, 50.0, "kg", "judgement", "a light person")
+LEAST_WALKER = Assumption("lightest walker offered as a remedy", 50.0, 40.0, 60.0, "kg", "judgement", "a light adult")
 LEAST_SPAN = Assumption("shortest span offered as a remedy", 5.0, 3.0, 10.0, "m", "judgement", "less is no walked line")
 GUY_SHARE = Assumption(
     "share of the pull left on a tree guyed to a second one behind it", 0.5, 0.3, 0.8, "", "judgement",
     "no source found; it hangs on how tight the guy is set",
 )  # fmt: skip
-REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_STANDING, LEAST_WALKER, LEAST_SPAN, GUY_SHARE)
-GRAVITY = 9.80665
+REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_STANDING, LEAST_WALKER, LEAST_SPAN, GUY_SHARE)
 LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
 WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
 
 
+MOST_TOLD = 3  # remedies of the hold that are told
+
+
 @dataclass(frozen=True)
 class Whole:
-    """An end judged with everything that bears on it, bark and ground under the line among it."""
+    """An end judged with everything that bears on it, and what its line, its other end and the place say then."""
 
     verdict: Verdict
     hold_conditions: tuple[str, ...]
-    ground: Verdict = "suits"
+    other: Verdict = "suits"  # of the other end
+    line: Verdict = "suits"  # of what is found of the line as a whole: ground, gear, crossings
+    touching: float = 0.0  # how much of the line's length the walker's feet reach the ground on [m]
+    cleared: bool = True  # whether that could be worked out
+    broken: frozenset = frozenset()  # clauses of the place that are not met, by end
+
+    def no_worse_than(self, before: Whole) -> bool:
+        """Whether a change that leads here costs nothing elsewhere."""
+        ranks = VERDICTS.index
+        return (self.touching <= before.touching + 1e-6 and self.broken <= before.broken
+                and ranks(self.other) <= ranks(before.other) and ranks(self.line) <= ranks(before.line))  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -82,14 +98,21 @@ def hold_remedies(setting: EndSetting, whole: Callable[[EndSetting], Whole]) -> 
         return ()
     before = whole(setting)
     found: list[Remedy] = []
-    for lever in (_ties, _tensions, _walk_only, _walkers, _spans, _drier, _guyed):
+    for lever in (_walk_only, _ties, _tensions, _drier, _walkers, _spans, _guyed):  # what is done soonest first
         tries, levels = lever(setting), {}
         for target in range(now - 1, -1, -1):
             best = _smallest(setting, tries, target, levels)
             remedy = _proved(setting, best, before, whole, held) if best else None
             if remedy and remedy not in found and not _reached_already(found, remedy):
                 found.append(remedy)
-    return tuple(found)
+    return _told(found)
+
+
+def _told(found: list[Remedy]) -> tuple[Remedy, ...]:
+    """The smallest change of each field first, then what reaches further; no more than anybody reads."""
+    fields = [remedy.field for remedy in found]
+    again = [fields.index(remedy.field) != place for place, remedy in enumerate(found)]
+    return tuple(remedy for _, remedy in sorted(zip(again, found), key=lambda one: one[0]))[:MOST_TOLD]
 
 
 def level(held: Held) -> int:
@@ -128,10 +151,10 @@ def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> 
     """The change as a remedy with the verdict it truly reaches; None where that is no better than before."""
     after = whole(_after(setting, one))
     gained = VERDICTS.index(before.verdict) - VERDICTS.index(after.verdict)
-    if VERDICTS.index(after.ground) > VERDICTS.index(before.ground):
-        return None  # a walker who now touches the ground is no remedy
-    if one.field in LOWER_THE_LINE and after.ground != "suits" and _ground_known(setting):
-        return None  # touched already: one condition would ask for the contrary of another
+    if not after.no_worse_than(before):
+        return None
+    if one.field in LOWER_THE_LINE and (not after.cleared or (after.touching and _ground_known(setting))):
+        return None  # nobody knows that it clears, or it touches already: one condition would ask for the contrary
     fewer = len(after.hold_conditions) < len(before.hold_conditions)
     if after.verdict == "leave it" or gained < 0 or (gained == 0 and not fewer):
         return None
@@ -153,8 +176,9 @@ def _reached_already(found: list[Remedy], remedy: Remedy) -> bool:
 
 
 def _ties(setting: EndSetting) -> list[Try]:
+    least = LEAST_TIE_TO_JUMP if setting.line.use == "trick line" else LEAST_TIE
     return [Try("tie height", tie, "m", f"the tie sits at {tie:.2f} m or lower")
-            for tie in _steps_down(setting.tie, LEAST_TIE.value, 0.05)]  # fmt: skip
+            for tie in _steps_down(setting.tie, least.value, 0.05)]  # fmt: skip
 
 
 def _tensions(setting: EndSetting) -> list[Try]:
@@ -167,7 +191,7 @@ def _tensions(setting: EndSetting) -> list[Try]:
 
 def _walkers(setting: EndSetting) -> list[Try]:
     load = setting.inputs.load
-    now = (UNNAMED_WALKER if load is None else load) / GRAVITY
+    now = (UNNAMED_WALKER if load is None else load) / STANDARD_GRAVITY
     return [Try("walker", mass, "kg", f"nobody heavier than {mass:.0f} kg is on it")
             for mass in _steps_down(now, LEAST_WALKER.value, 5.0)]  # fmt: skip
 

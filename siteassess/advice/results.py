@@ -28,7 +28,8 @@ class Finding:
     """One thing that bears on a verdict.
 
     `effect` is the best verdict it still allows; a finding of effect "suits" is only told. `condition` completes
-    "suits if ...". `looked_at` is False where the finding is that something was not looked at.
+    "suits if ...", `do_next` is what somebody can do about a "cannot say". `looked_at` is False where the finding is
+    that something was not looked at.
     """
 
     about: str
@@ -36,6 +37,7 @@ class Finding:
     says: str
     condition: str = ""
     looked_at: bool = True
+    do_next: str = ""
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,7 @@ class Limit:
     ln_sd_demand: float | None = None
     ln_sd_capacity: float | None = None
     reason: str = ""
+    do_next: str = ""  # where it cannot be judged
     matters_most: str = ""
     variance_shares: dict[str, float] = field(default_factory=dict)
     use_p05: float | None = None  # use that 5 and 95 of 100 such cases stay under, both demand and capacity scattering
@@ -296,6 +299,15 @@ class Clearance:
 
 
 @dataclass(frozen=True)
+class Look:
+    """A thing nobody looked at, and how likely its answer changes the word."""
+
+    thing: str
+    at: str  # code of the anchor; empty for the line as a whole
+    changes: float | None  # share of the answers it may have that bring another word [-]; None where not worked out
+
+
+@dataclass(frozen=True)
 class LineResult:
     id: str
     name: str
@@ -311,6 +323,7 @@ class LineResult:
     remedies: tuple[Remedy, ...] = ()
     extra: dict[str, Any] = field(default_factory=dict)
     day: datetime.date | None = None  # judged for
+    looks: tuple[Look, ...] = ()  # what was not looked at, first what would most likely change the word
 
     @property
     def probability_limits(self) -> str:

@@ -11,9 +11,9 @@ import math
 import numpy as np
 
 from siteassess.advice.rule_answer import NOT_MEASURED, Answer, Held, among, meets, si
-from siteassess.advice.tree_inputs import diameter_of
 from siteassess.places.instruments import PHONE_UNDER_TREES
 from siteassess.records.anchor import Tree, TrunkReading
+from siteassess.records.trunk import diameter_m
 from siteassess.reference.rules import METRES, CountClause, SizeClause
 
 NEAR_READING_M = 0.15  # a size read this close to the rule's own height is held against it (judgement)
@@ -90,14 +90,14 @@ def _trunk(tree: Tree, clause: SizeClause, result) -> tuple[list[float], str]:
     """Diameters the clause may mean [m]."""
     at = clause.measured_at
     if at is None:
-        return [diameter_of(reading) for reading in tree.trunk], "at every height read" if len(tree.trunk) > 1 else ""
+        return [diameter_m(reading) for reading in tree.trunk], "at every height read" if len(tree.trunk) > 1 else ""
     height = result.tie_height_m if at.place == "attachment" else clause.measured_at_m
     if height is None:
         return [], "the height of the tie was not given"
     near = [reading for reading in tree.trunk if abs(reading.read_at.si - height) <= NEAR_READING_M]
     if near:
         nearest = min(near, key=lambda reading: abs(reading.read_at.si - height))
-        return [diameter_of(nearest)], ""
+        return [diameter_m(nearest)], ""
     around = _around(tree.trunk, height)
     if around:
         return around, "read above and below that height"
@@ -111,7 +111,7 @@ def _around(trunk: tuple[TrunkReading, ...], height: float) -> list[float]:
     if not (below and above):
         return []
     pair = max(below, key=lambda r: r.read_at.si), min(above, key=lambda r: r.read_at.si)
-    return [diameter_of(reading) for reading in pair]
+    return [diameter_m(reading) for reading in pair]
 
 
 def _only_estimated(tree: Tree, sizes: list[float], limit: float | None) -> bool:

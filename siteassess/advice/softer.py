@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from siteassess.advice.deciding import STOP_SIGNS
+from siteassess.advice.next_steps import ANOTHER_TREE, MEASURE_WALL
 from siteassess.advice.results import Finding
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.records.fields import SECTORS
 from siteassess.records.readings import WIDE_OPENING_DEG
-from siteassess.records.tree_sizes import diameter_m
+from siteassess.records.trunk import diameter_m
 from siteassess.reference.names import NO_LONGER_ALIVE, NO_TREES, words_outside
 from siteassess.reference.species import find_species
 from siteassess.units import show
@@ -22,7 +23,7 @@ def softer_findings(tree: Tree) -> list[Finding]:
     found = [*_contradictions(tree), *_impossible_wall(tree), *_no_living_tree(tree), *_taken(tree)]
     if signs.hollow_sound == "yes" and not (tree.hollow and tree.hollow.sound_wall):
         found.append(Finding("hollow", "cannot say", "hollow sound or cavity, and the sound wall was not measured",
-                             looked_at=False))  # fmt: skip
+                             looked_at=False, do_next=MEASURE_WALL))  # fmt: skip
     if signs.loose_bark == "yes":
         found.append(Finding("bark", "suits if", "loose, sunken or oozing bark was seen",
                              "the sling sits well clear of the loose bark"))  # fmt: skip
@@ -56,7 +57,8 @@ def _contradictions(tree: Tree) -> list[Finding]:
     answers = {"no": "was answered no", "not looked": "was not looked for"}
     return [
         Finding("record", "cannot say", f"the record contradicts itself: {what}, yet the stop sign "
-                                        f"'{STOP_SIGNS[sign]}' {answers[getattr(tree.signs, sign)]}")
+                                        f"'{STOP_SIGNS[sign]}' {answers[getattr(tree.signs, sign)]}",
+                do_next="look again")
         for sign, what in seen if getattr(tree.signs, sign) in answers
     ]  # fmt: skip
 
@@ -69,7 +71,7 @@ def _impossible_wall(tree: Tree) -> list[Finding]:
         return []
     says = (f"a sound wall of {wall.text} leaves no hollow in a trunk {show(thinnest, 'cm', 2)} thick: taken as not "
             "measured")  # fmt: skip
-    return [Finding("hollow", "cannot say", says, looked_at=False)]
+    return [Finding("hollow", "cannot say", says, looked_at=False, do_next=MEASURE_WALL)]
 
 
 def _no_living_tree(tree: Tree) -> list[Finding]:
@@ -77,10 +79,10 @@ def _no_living_tree(tree: Tree) -> list[Finding]:
     name = tree.species.name if tree.species else ""
     if words_outside(name, NO_LONGER_ALIVE):
         return [Finding("species", "cannot say", f"'{name}' names wood that no longer lives, which lies outside the "
-                                                 "models: is the stop sign there?")]  # fmt: skip
+                        "models", do_next="look whether the tree is dead")]  # fmt: skip
     if words_outside(name, NO_TREES) and not _in_a_table(name):
         return [Finding("species", "cannot say", f"'{name}' is no tree of the kind the models know, whatever its "
-                                                 "leaves")]  # fmt: skip
+                        "leaves", do_next=ANOTHER_TREE)]  # fmt: skip
     return []
 
 

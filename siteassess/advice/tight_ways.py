@@ -14,7 +14,7 @@ from siteassess.advice.ground import HIGH_M
 from siteassess.advice.hauling_inputs import stages_in_words
 from siteassess.advice.tightness import GETS_THERE
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.clearance import Ground, least_standing, lowest_tie, walked_height
+from siteassess.mechanics.clearance import MOST_TRIED, Ground, least_standing, lowest_tie, walked_height
 from siteassess.mechanics.hauling import Range
 from siteassess.mechanics.loadcases import Line
 from siteassess.mechanics.stretch_table import StretchTable
@@ -55,7 +55,7 @@ class Plan:
 
     def higher(self, lift: float) -> Plan:
         """Both ties moved up alike [m]."""
-        return replace(self, tie_a=self.tie_a + lift, tie_b=self.tie_b + lift)
+        return replace(self, tie_a=round(self.tie_a + lift, 6), tie_b=round(self.tie_b + lift, 6))
 
 
 @dataclass(frozen=True)
@@ -176,12 +176,13 @@ def _with_both(plan: Plan) -> Plan | None:
 
 
 def _says(plan: Plan, found: Ways, works: tuple[Way, ...]) -> Iterator[str]:
+    most = show(MOST_TRIED, "kN", 2)
     if math.isfinite(found.needed.likely):
-        high = show(found.needed.high, "kN", 2) if math.isfinite(found.needed.high) else "more than 20 kN"
+        high = show(found.needed.high, "kN", 2) if math.isfinite(found.needed.high) else f"more than {most}"
         yield (f"{show(found.needed.likely, 'kN', 2)} must stay to keep {plan.margin:g} m under the feet, {high} to be "
                f"sure of the webbing; {GETS_THERE} {found.answer}")  # fmt: skip
     else:
-        yield f"no standing tension up to 20 kN keeps {plan.margin:g} m under the feet at these tie heights"
+        yield f"no standing tension up to {most} keeps {plan.margin:g} m under the feet at these tie heights"
     if math.isfinite(found.tie_a.likely):
         sure = f", {found.tie_a.high:.2f} m to be sure" if math.isfinite(found.tie_a.high) else ""
         yield f"with the tension that stays the tie at A must be at least {found.tie_a.likely:.2f} m high{sure}"

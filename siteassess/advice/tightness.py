@@ -12,6 +12,7 @@ from siteassess.advice.hauling_inputs import crew_of, stages_in_words
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Finding
 from siteassess.errors import OutsideModel, UnknownName
+from siteassess.mechanics.clearance import MOST_TRIED
 from siteassess.mechanics.hauling import Range, haul, reaches, rounds_to_keep, settled
 from siteassess.mechanics.line_load import RIGGING_PEAK
 from siteassess.mechanics.profile import Ground
@@ -119,7 +120,8 @@ def _says(found: Tightness, inputs: LineInputs, crew: Crew, re_tensioned: int, t
 
 def _says_needed(found: Tightness, re_tensioned: int) -> list[str]:
     if found.needed_n is None:
-        return [f"no standing tension up to 20 kN keeps {found.margin_m:g} m under the feet at these tie heights"]
+        return [f"no standing tension up to {show(MOST_TRIED, 'kN', 2)} keeps {found.margin_m:g} m under the feet at "
+                "these tie heights"]  # fmt: skip
     least = show(found.needed_n, "kN", 2)
     told = [f"{least} must stay to keep {found.margin_m:g} m under the feet; {GETS_THERE} {found.answer}"]
     if found.answer != "yes" and found.rounds is not None and found.rounds > re_tensioned:

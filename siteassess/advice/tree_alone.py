@@ -10,6 +10,7 @@ from siteassess.advice.decay_rules import decay_findings
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS
 from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
 from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO, missing_findings, tie_findings
+from siteassess.advice.next_steps import ASK_ARBORIST
 from siteassess.advice.results import NO_TAG, Evidence, Finding, PullRow, TreeAlone, worst
 from siteassess.advice.rootzone_plan import root_zone_radius, stems_of
 from siteassess.advice.softer import softer_findings
@@ -33,13 +34,13 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
                  for name, answer in inputs.signs if answer == "yes"]  # fmt: skip
     findings += missing_findings(evidence)
     if inputs.diameter < LEAST_DIAMETER:
-        findings.append(Finding("size floor", "leave it", "the trunk is under 20 cm"))
+        findings.append(Finding("size floor", "leave it", f"the trunk is under {LEAST_DIAMETER * 100:.0f} cm"))
     why_none = "; ".join(f"{f.effect}: {f.says}" for f in findings if f.effect in ("leave it", "cannot say"))
     pulls = _rows(inputs, why_none)
     if not why_none and all(row.pull_n is None for row in pulls):
-        findings.append(Finding("limits", "cannot say", pulls[0].limited_by))
+        findings.append(Finding("limits", "cannot say", pulls[0].limited_by, do_next=ASK_ARBORIST))
     findings.append(Finding("line", "cannot say", "no line is judged here: the table tells what it may carry",
-                            looked_at=False))  # fmt: skip
+                            looked_at=False, do_next="plan a line and assess it"))  # fmt: skip
     return TreeAlone(
         code=tree.code, tag=tree.tag or NO_TAG, species=inputs.species.accepted,
         verdict=worst(finding.effect for finding in findings), findings=tuple(findings), evidence=evidence,

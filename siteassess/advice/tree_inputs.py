@@ -13,6 +13,7 @@ import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.filled import FilledHeight, filled_height_of
+from siteassess.advice.next_steps import ANOTHER_TREE, ASK_ARBORIST, MEASURE_WALL
 from siteassess.advice.results import Finding
 from siteassess.advice.stood_reading import GustMet, gust_met
 from siteassess.advice.trial_reading import TrialReading, trial_reading
@@ -24,6 +25,7 @@ from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at, least_diameter_at
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.fields import SECTORS
+from siteassess.records.trunk import diameter_m, nearest_reading, trunk_at
 from siteassess.reference.anchorage import Anchorage, anchorage_of
 from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
@@ -41,6 +43,10 @@ FLARE_UP_TO = Assumption(
 NEAR_TIE = Assumption(
     "fork so close above the tie that it counts as at it", 0.5, 0.2, 1.0, "m", "judgement", "no source found",
 )  # fmt: skip
+MOST_CROWN_BASE = Assumption(
+    "height of the lowest branch over the tree's, at most", 0.71, 0.6, 0.8, "", "derived",
+    "99.5 % of 9,056 city trees, McPherson et al. 2016, table TS3",
+)  # fmt: skip
 MOST_LEAN = Assumption(
     "lean from the vertical above which we cannot say", 15.0, 10.0, 20.0, "deg", "judgement",
     "winched trees stood near upright; no source found",
@@ -53,8 +59,8 @@ READ_BARK_SPREAD = Assumption(
     "how far bark round a trunk may lie from the one place where it was measured", 0.10, 0.05, 0.25, "", "judgement",
     "thinner for what the bark bears, thicker for the wood under it; half of what a table's value may be off",
 )  # fmt: skip
-TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, MOST_LEAN, UNKNOWN_BARK_SHARE,
-                          READ_BARK_SPREAD)  # fmt: skip
+TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, MOST_LEAN, MOST_CROWN_BASE,
+                          UNKNOWN_BARK_SHARE, READ_BARK_SPREAD)  # fmt: skip
 LOW_SECTION_M = LOW_SECTION.value
 SPECIES_LN_SD = {
     "sure": Assumption("scatter of the wood, species sure", 0.0, 0.0, 0.05, "ln", "judgement", "no source found"),
@@ -168,11 +174,12 @@ def tree_inputs(
     """
     told: list[Finding] = []
     missing: list[str] = []
-    reading = nearest_reading(tree.trunk, tie_height)
-    diameter, read_at, stems = _trunk(tree, reading, tie_height, told)
+    here = trunk_at(tree, tie_height)
+    diameter, read_at, stems = here.diameter, here.read_at, np.array(here.stems)
+    _stems_told(stems, told)
     match = _species(tree, told, missing)
     height, height_sd, filled = _height(tree, match, diameter, told, missing)
-    how = reading.how if reading and stems.size == 1 else "taped"
+    how = here.reading.how if isinstance(here.reading, TrunkReading) else "taped"
     bark_thin, bark_thick, form, smooth = _bark(tree, match, diameter, missing)
     ground, hollow = tree.ground, tree.hollow
     if math.isnan(diameter):
@@ -185,17 +192,22 @@ def tree_inputs(
         missing.append("lean")
     elif abs(tree.lean.si) > MOST_LEAN.value:
         told.append(Finding("lean", "cannot say", f"a lean of {abs(tree.lean.si):g} degrees, over "
-                            f"{MOST_LEAN.value:g} degrees: ask a qualified arborist"))  # fmt: skip
+                            f"{MOST_LEAN.value:g} degrees", do_next=ASK_ARBORIST))  # fmt: skip
     if ground is None or ground.slope is None:
         missing.append("slope")
     if ground is None or ground.wetness == "unknown":
         missing.append("soil wetness")
     if hollow is not None and hollow.sound_wall is None:
         told.append(Finding("hollow", "cannot say", "a hollow was seen, and the sound wall around it was not measured",
-                            looked_at=False))  # fmt: skip
+                            looked_at=False, do_next=MEASURE_WALL))  # fmt: skip
     if ground is not None and ground.texture in UNTRIED_SOILS:
         told.append(Finding("soil", "suits if", f"the soil is {ground.texture}, on which we know of no winched tree",
                             "a qualified arborist has looked at how it is rooted"))  # fmt: skip
+    unsaid = [what for what, answer in (("stressed", tree.condition), ("used weekly", tree.use_so_far))
+              if answer == "unknown"]  # fmt: skip
+    if unsaid:
+        told.append(Finding("condition", "suits", f"nobody said whether the tree is {' or '.join(unsaid)}: the bark is "
+                            "judged as if it were", looked_at=False))  # fmt: skip
     forked = _forked(tree, tie_height, told, missing)
     signs = tuple((name, getattr(tree.signs, name)) for name in STOP_SIGNS)
     missing += [f"stop sign: {STOP_SIGNS[name]}" for name, answer in signs if answer == "not looked"]
@@ -226,24 +238,19 @@ def tree_inputs(
         opening_deg=hollow.opening.si if hollow and hollow.opening else 0.0,
         hollow_height=hollow.height.si if hollow else math.nan,
         crown_width=tree.crown_spread.si if tree.crown_spread else math.nan,
-        crown_base=_crown_base(tree, height),
-        stressed=tree.condition == "stressed", weekly=tree.use_so_far == "weekly",
+        crown_base=_crown_base(tree, height, told),
+        stressed=tree.condition != "sound", weekly=tree.use_so_far in ("weekly", "unknown"),
         signs=signs, latitude=latitude, longitude=longitude, trial=trial_reading(tree, SOIL_STATE),
         stood=gust_met(tree),
         missing=tuple(missing), told=tuple(told),
     )  # fmt: skip
 
 
-def _trunk(tree: Tree, reading: TrunkReading | None, tie_height: float | None, told: list[Finding]):
-    """Diameter [m], the height it was read at [m], and all stems' diameters [m]."""
-    if tree.stems == "several" and len(tree.each_stem) > 1:
-        stems = np.array([stem.girth.si / math.pi for stem in tree.each_stem])
+def _stems_told(stems: np.ndarray, told: list[Finding]) -> None:
+    if stems.size > 1:
         thinnest = f"the thinnest, of {stems.min() * 100:.0f} cm, is taken to bear the whole pull"
         told.append(Finding("stems", "suits if", f"{stems.size} stems on one foot: {thinnest}",
                             "a qualified arborist has looked at where the stems join"))  # fmt: skip
-        return float(stems.min()), tie_height if tie_height is not None else 0.0, stems
-    diameter = diameter_of(reading) if reading else math.nan
-    return diameter, reading.read_at.si if reading else math.nan, np.array([diameter])
 
 
 def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
@@ -256,21 +263,7 @@ def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
     if reading.read_at.si < FLARE_UP_TO.value:
         says = f"the trunk was read at {reading.read_at} only, where the root flare may be in it"
         told.append(Finding("trunk size", "suits if", says, "the trunk is no thinner at breast height"))
-    return float(diameter_at(diameter_of(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value)))
-
-
-def diameter_of(reading: TrunkReading) -> float:
-    """Diameter over bark of a reading; a girth is taken as that of a circle [m]."""
-    return reading.diameter.si if reading.diameter else reading.girth.si / math.pi
-
-
-def nearest_reading(trunk: tuple[TrunkReading, ...], height: float | None) -> TrunkReading | None:
-    """The reading nearest to a height; the first where none is planned. Ties go to the thinner one."""
-    if not trunk:
-        return None
-    if height is None:
-        return trunk[0]
-    return min(trunk, key=lambda reading: (abs(reading.read_at.si - height), diameter_of(reading)))
+    return float(diameter_at(diameter_m(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value)))
 
 
 def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatch:
@@ -283,7 +276,8 @@ def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatc
     else:
         match = _named(named, told, missing)
     if match.leaf_type == "palm":
-        told.append(Finding("species", "cannot say", "a palm's stem and roots lie outside the models", looked_at=False))
+        told.append(Finding("species", "cannot say", "a palm's stem and roots lie outside the models", looked_at=False,
+                            do_next=ANOTHER_TREE))  # fmt: skip
     if match.matched_by in ("genus", "leaf type"):
         note = f" ({match.note})" if match.note else ""
         told.append(Finding("species", "suits", f"wood strength taken from {match.wood_basis}{note}"))
@@ -312,10 +306,16 @@ def _height(tree, match, diameter, told, missing) -> tuple[float, float, FilledH
     return filled.height, READING_LN_SD["height", "filled"].value, filled
 
 
-def _crown_base(tree: Tree, height: float) -> float:
+def _crown_base(tree: Tree, height: float, told: list[Finding]) -> float:
     """Height of the lowest branch [m]; NaN where not read, or where it leaves the tree no crown."""
     base = tree.crown_base.si if tree.crown_base is not None else math.nan
-    return math.nan if base >= height else base
+    if base >= height:
+        return math.nan
+    most = MOST_CROWN_BASE.value * height
+    if base > most:  # a crown that is hardly there would take the wind off the tree
+        told.append(Finding("crown", "suits", f"the lowest branch was read at {base:.1f} m of {height:.1f} m: taken at "
+                            f"{most:.1f} m, as hardly any tree's is higher"))  # fmt: skip
+    return min(base, most)
 
 
 def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | None]:
@@ -336,14 +336,16 @@ def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | Non
 def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: list[str]) -> float:
     if tree.stems == "single" and len(tree.each_stem) > 1:
         told.append(Finding("stems", "cannot say", "the record contradicts itself: a single stem, yet the girth of "
-                            f"each of {len(tree.each_stem)} stems was given", looked_at=False))  # fmt: skip
+                            f"each of {len(tree.each_stem)} stems was given", looked_at=False,
+                            do_next="look again how many stems it has"))  # fmt: skip
     if tree.stems == "unknown":
         missing.append("stems and forks")
         return math.nan
     if tree.stems == "several" and len(tree.each_stem) > 1:
         return 1.0  # each leaves the common foot as at a fork
     if tree.stems == "several":
-        told.append(Finding("stems", "cannot say", "several stems, the girth of each not given", looked_at=False))
+        told.append(Finding("stems", "cannot say", "several stems, the girth of each not given", looked_at=False,
+                            do_next="tape the girth of each stem"))  # fmt: skip
         return math.nan
     if tree.stems == "fork above tie":
         if tree.fork_height is None:

@@ -115,7 +115,8 @@ def _of_width(row, width: float, told: list[Finding]):
     says = (f"no class of {row.fibre} is {width * 1e3:.0f} mm wide: stiffness and mass of {row.name} are taken "
             f"{over:.2f} times, by width, and its strength at no more than the class's")  # fmt: skip
     near = 1 / WIDTHS_TOO_FAR <= over <= WIDTHS_TOO_FAR
-    told.append(Finding("webbing", "suits" if near else "cannot say", says, looked_at=near))
+    told.append(Finding("webbing", "suits" if near else "cannot say", says, looked_at=near,
+                        do_next="" if near else "give this webbing's own stiffness"))  # fmt: skip
     return row, over
 
 
@@ -126,7 +127,8 @@ def _stiffness(webbing: Webbing | None, known: str | None, width_over: float, to
             table = stretch_table(tuple((row.tension.si, row.stretch.si) for row in webbing.stretch))
             return table, "its own stretch table"
         except OutsideModel as error:
-            told.append(Finding("webbing", "cannot say", f"the stretch table cannot be used: {error}", looked_at=False))
+            told.append(Finding("webbing", "cannot say", f"the stretch table cannot be used: {error}", looked_at=False,
+                                do_next="put the stretch table right, or leave it out and name the class"))  # fmt: skip
             return None, ""
     if webbing and webbing.stiffness:
         return webbing.stiffness.si, "its own stiffness"
@@ -180,7 +182,8 @@ def _shares(pieces, chord, standing, told) -> tuple[float, ...] | None:
     try:
         shares = shares_of(chord, standing, lengths, [piece.stiffness for piece in pieces])
     except OutsideModel as error:
-        told.append(Finding("webbing", "cannot say", f"the joined webbings: {error}", looked_at=False))
+        told.append(Finding("webbing", "cannot say", f"the joined webbings: {error}", looked_at=False,
+                            do_next="tape each webbing's length"))  # fmt: skip
         return None
     if None not in lengths and abs(sum(lengths) / chord - 1) > LENGTHS_MAY_DIFFER:
         told.append(Finding("webbing", "suits", f"the joined webbings are {sum(lengths):.1f} m together over "

@@ -16,7 +16,7 @@ from siteassess.units import show
 
 
 def of_the_whole_line(
-    line: Line, inputs: LineInputs, limits: tuple[HeightLimit, ...] = ()
+    line: Line, inputs: LineInputs, limits: tuple[HeightLimit, ...] = (), seek: bool = True
 ) -> tuple[Clearance | None, list[Finding], dict]:
     """Clearance, findings and further answers (`hauling`, `sweeps`) of one line.
 
@@ -24,13 +24,14 @@ def of_the_whole_line(
     ----------
     line, inputs : the line as recorded and as numbers
     limits : greatest heights of the place's rules
+    seek : whether to look for what would mend it, and to draw its sweeps
     """
-    clearance, told = clearance_of(line, inputs, limits=limits)
-    extra: dict = {"webbing": inputs.webbing_words, "sweeps": sweeps_of(line, inputs)}
+    clearance, told = clearance_of(line, inputs, seek, limits)
+    extra: dict = {"webbing": inputs.webbing_words, "sweeps": sweeps_of(line, inputs) if seek else []}
     hauling, hauling_told = _hauling(line, inputs)
     if hauling is not None:
         extra["hauling"] = hauling.as_dict()
-    return clearance, [*told, *_ground_not_known(inputs), *hauling_told], extra
+    return clearance, [*told, *(_ground_not_known(inputs) if seek else ()), *hauling_told], extra
 
 
 def _ground_not_known(inputs: LineInputs) -> list[Finding]:

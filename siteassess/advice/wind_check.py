@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from siteassess.advice.crown import Crown, crown_of
+from siteassess.advice.next_steps import ASK_ARBORIST
 from siteassess.advice.results import Finding, Limit
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.assumptions import Assumption
@@ -80,9 +81,11 @@ def _verdict_of(wind: float, taken: str, crown_taken: bool, tree: TreeInputs, fi
     # a size taken at its worst cannot reject a tree, nor can a sum that underrates it
     squat = first == "root plate" and tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter
     if wind < LEAVE_BELOW and (crown_taken or tree.height_how == "filled"):
-        return [Finding("wind", "cannot say", f"{told}; pace the crown and measure the height", looked_at=False)]
+        return [Finding("wind", "cannot say", told, looked_at=False,
+                        do_next="pace the crown and measure the height")]  # fmt: skip
     if wind < LEAVE_BELOW and squat:
-        return [Finding("wind", "cannot say", f"{told}; the sum underrates a squat tree", looked_at=False)]
+        return [Finding("wind", "cannot say", f"{told}; the sum underrates a squat tree", looked_at=False,
+                        do_next=ASK_ARBORIST)]  # fmt: skip
     if wind < LEAVE_BELOW:
         return [Finding("wind exceeded", "leave it", told)]
     rests = [*["a crown width taken, not paced"] * crown_taken,

@@ -15,7 +15,7 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import NEAREST_LINK, slide_use
 from siteassess.mechanics.linkmove import STRENGTH_PER_WIDTH, compliance
 from siteassess.mechanics.padding import rub_shear_use
-from siteassess.mechanics.sling import basket, held_by_turns, knots_length, sling_length
+from siteassess.mechanics.sling import WIDEST_ANGLE, basket, held_by_turns, knots_length, sling_length
 from siteassess.mechanics.taper import TAPER_PER_METRE
 from siteassess.reference.tables import rows
 
@@ -114,12 +114,13 @@ def _angle_advice(sling, angle: float | None, better: float, outer: float) -> tu
         return ()
     if angle is None:
         nearest = outer / 2 * NEAREST_LINK
-        return (f"the link sits too near: {nearest:.2f} m from the trunk's centre opens the legs to 120 degrees, the "
-                f"limit; {better:.2f} m brings them to {BETTER_ANGLE_DEG:.0f}",)  # fmt: skip
+        return (f"the link sits too near: {nearest:.2f} m from the trunk's centre opens the legs to "
+                f"{WIDEST_ANGLE:.0f} degrees, the limit; {better:.2f} m brings them to "
+                f"{BETTER_ANGLE_DEG:.0f}",)  # fmt: skip
     if angle <= BETTER_ANGLE_DEG:
-        return (f"the legs meet at {angle:.0f} degrees, well under the limit of 120",)
-    told = [f"the legs meet at {angle:.0f} degrees (limit 120): a link {better:.2f} m from the trunk's centre brings "
-            f"them to {BETTER_ANGLE_DEG:.0f}"]  # fmt: skip
+        return (f"the legs meet at {angle:.0f} degrees, well under the limit of {WIDEST_ANGLE:.0f}",)
+    told = [f"the legs meet at {angle:.0f} degrees (limit {WIDEST_ANGLE:.0f}): a link {better:.2f} m from the "
+            f"trunk's centre brings them to {BETTER_ANGLE_DEG:.0f}"]  # fmt: skip
     if angle > WIDE_ANGLE_DEG:
         told.append("or a spreader bar longer than the trunk is thick holds the legs parallel, so that each carries "
                     "half of the pull; the bar must not touch the trunk")  # fmt: skip
@@ -132,8 +133,8 @@ def _at_hand(sling: SlingInputs, outer: float, wanted: float | None) -> tuple[st
         return ()
     shortest = shortest_sling(sling, outer)
     if sling.length < shortest:
-        return (f"the sling of {sling.length:.2f} m is too short: {shortest:.2f} m is the least for legs within 120 "
-                f"degrees, {wanted:.2f} m sets the link as planned" if wanted else
+        return (f"the sling of {sling.length:.2f} m is too short: {shortest:.2f} m is the least for legs within "
+                f"{WIDEST_ANGLE:.0f} degrees, {wanted:.2f} m sets the link as planned" if wanted else
                 f"the sling of {sling.length:.2f} m is too short: {shortest:.2f} m is the least",)  # fmt: skip
     link = _link_of(sling, outer)
     return (f"the sling of {sling.length:.2f} m sets its link {link:.2f} m from the trunk's centre, legs at "

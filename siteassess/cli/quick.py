@@ -10,6 +10,8 @@ from siteassess.cli.answers import answer, number
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
 from siteassess.cli.shared import day, json_switch, quantity
+from siteassess.mechanics.sling import WIDEST_ANGLE
+from siteassess.units import STANDARD_GRAVITY
 
 
 @click.group("quick")
@@ -53,7 +55,7 @@ def load(span, rise, standing, sag, stiffness, mass, webbing_class, load, at, st
         "anchor_a": end(state.tension_a, state.vertical_a), "anchor_b": end(state.tension_b, state.vertical_b),
         "drop_m": number(state.drop), "unstretched_m": number(state.unstretched),
         "stiffness_n": stiffness if isinstance(stiffness, float) else None,
-        "mass_per_length_kg_m": weight / 9.80665, "webbing": basis,
+        "mass_per_length_kg_m": weight / STANDARD_GRAVITY, "webbing": basis,
     }  # fmt: skip
     if not bool(state.converged):
         answer({**values, "reason": state.why()}, as_json)
@@ -104,10 +106,10 @@ def _webbing(stiffness, mass, name) -> tuple:
 
         own, basis = stiffness_of_class(name)
         kilograms = mass if mass is not None else webbing_class(name).mass_g_per_m / 1e3
-        return (stiffness if stiffness is not None else own), kilograms * 9.80665, basis
+        return (stiffness if stiffness is not None else own), kilograms * STANDARD_GRAVITY, basis
     if stiffness is None or mass is None:
         raise click.UsageError("give --stiffness and --mass, or --webbing-class")
-    return stiffness, mass * 9.80665, "as given"
+    return stiffness, mass * STANDARD_GRAVITY, "as given"
 
 
 @quick.command("bearing", context_settings={"ignore_unknown_options": True})
@@ -181,7 +183,8 @@ def sling(pull, diameter, link, wrap, turns, padding, off_middle, rope, as_json)
         notes = [uneven_words(legs)]
         if laid.wide:
             least = f"{nearest_link(outer):.2f} m"
-            notes.append(f"the legs open past 120 degrees: set the link at least {least} from the centre")
+            notes.append(f"the legs open past {WIDEST_ANGLE:.0f} degrees: set the link at least {least} from the "
+                         "centre")  # fmt: skip
         if bool(legs.slack):
             notes.append("the other leg carries the whole pull")
         if wrap == "choker":

@@ -114,7 +114,7 @@ def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, standing, marg
     A "yes" holds with the webbing at its soft end and the crew at its low end.
     One of --efficiency and --sheave is needed.
     """
-    from siteassess.advice.line_inputs import GRAVITY, LineInputs
+    from siteassess.advice.line_inputs import LineInputs
     from siteassess.advice.tight_ways import Plan, ways_to_clear
     from siteassess.advice.tightness import tightness
     from siteassess.advice.webbing_inputs import settles_of_class, stiffness_ends_of_class, stiffness_of_class
@@ -123,6 +123,7 @@ def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, standing, marg
     from siteassess.mechanics.profile import plain_slope
     from siteassess.mechanics.tightening import Crew
     from siteassess.reference.webbing import webbing_class as class_row
+    from siteassess.units import STANDARD_GRAVITY
 
     tie_b = tie_a if tie_b is None else tie_b
     rise = ground_rise + tie_b - tie_a
@@ -131,7 +132,8 @@ def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, standing, marg
     stiffness, basis = stiffness_of_class(webbing_class)
     inputs = LineInputs(
         "quick", "long line", span, rise, ground_rise, standing, 0.0, stiffness,
-        class_row(webbing_class).mass_g_per_m / 1e3 * GRAVITY, walker * GRAVITY, None, None, tie_a, tie_b,
+        class_row(webbing_class).mass_g_per_m / 1e3 * STANDARD_GRAVITY, walker * STANDARD_GRAVITY, None, None,
+        tie_a, tie_b,
         settles=settles_of_class(webbing_class),
     )  # fmt: skip
     grip = FRICTION_GRIP if friction_grip else None

@@ -28,10 +28,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.assumptions import Assumption
+from siteassess.mechanics.sling import WIDEST_ANGLE
 
 WRAPS = ("basket", "doubled", "choker", "turns", "friction")
-NEAREST_LINK = 2.0 / math.sqrt(3.0)
-"""Least distance of the link from the trunk's centre, in trunk radii: there the legs meet at 120 degrees."""
+NEAREST_LINK = 1.0 / math.sin(math.radians(WIDEST_ANGLE / 2.0))
+"""Least distance of the link from the trunk's centre, in trunk radii: there the legs meet at the widest angle."""
 READINGS = (
     "low",
     "moderate",
@@ -90,8 +91,8 @@ def half_angle(radius: ArrayLike, link_distance: ArrayLike | None = None) -> NDA
     if np.any(distance < r * NEAREST_LINK * (1.0 - 1e-3)):
         nearest = float(np.max(r * NEAREST_LINK))
         raise OutsideModel(
-            f"the link must lie at least {nearest:.3f} m from the trunk's centre (1.155 radii), "
-            "or the legs open past 120 degrees: take a longer sling"
+            f"the link must lie at least {nearest:.3f} m from the trunk's centre ({NEAREST_LINK:.3f} radii), "
+            f"or the legs open past {WIDEST_ANGLE:.0f} degrees: take a longer sling"
         )
     return np.arcsin(r / distance)
 

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.limit import Limit, Outside, make_limit
-from siteassess.mechanics.ownweight import GRAVITY
+from siteassess.units import STANDARD_GRAVITY
 
 Array = NDArray[np.float64]
 
@@ -70,7 +70,7 @@ def boulder_weight(
     a, b, c, shape, rho = (np.asarray(x, dtype=float) for x in (length, width, height, shape_factor, density))
     with np.errstate(invalid="ignore"):
         good = (a > 0) & (b > 0) & (c > 0) & (shape > 0) & (shape <= 1) & (rho > 0)
-        return np.where(good, rho * GRAVITY * shape * a * b * c, np.nan)
+        return np.where(good, rho * STANDARD_GRAVITY * shape * a * b * c, np.nan)
 
 
 def sliding_pull_over_weight(

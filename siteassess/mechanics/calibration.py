@@ -17,7 +17,7 @@ from functools import cache
 import numpy as np
 
 from siteassess.mechanics.cable import solve
-from siteassess.mechanics.dynamics import STANDARD_GRAVITY
+from siteassess.units import STANDARD_GRAVITY
 
 WALKER_MASS = 57.0  # [kg] read
 MASS_BAND = 0.15  # judgement: one person was measured, so "inside" means within 15 % of that mass

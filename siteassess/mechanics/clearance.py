@@ -14,6 +14,7 @@ from siteassess.mechanics.line_load import Line, sweep
 from siteassess.mechanics.profile import Ground
 
 POSITIONS = np.linspace(0.02, 0.98, 97)
+MOST_TRIED = 20e3  # [N] greatest standing tension tried to clear the ground (judgement)
 NEARLY = 1.1  # ratio of the bracket from which straight steps take over from halving
 
 
@@ -82,7 +83,7 @@ def empty_height(line: Line, tie_a: float, ground: Ground, positions=POSITIONS) 
     return walked_height(replace(line, load=0.0), tie_a, ground, positions)
 
 
-def least_standing(line: Line, tie_a: float, ground: Ground, margin: float, most: float = 20e3) -> float:
+def least_standing(line: Line, tie_a: float, ground: Ground, margin: float, most: float = MOST_TRIED) -> float:
     """Least standing tension with which the walker clears the ground by a margin everywhere [N].
 
     NaN where even `most` [N] does not do it. The standing tension of `line` itself is not used.

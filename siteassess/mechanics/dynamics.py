@@ -12,7 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-STANDARD_GRAVITY = 9.80665  # [m/s2] exact by definition
+from siteassess.units import STANDARD_GRAVITY
+
 HALVINGS = 30
 SHIFTS, ROUNDS = 60, 30  # most steps of a foot along the line, and down; nearly always a few are enough
 CLOSE = 1e-7  # of the span, or of the depth: a step that changes nothing that counts

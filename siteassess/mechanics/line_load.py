@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteassess.mechanics import dynamics
 from siteassess.mechanics.cable import Solution, solve
 from siteassess.mechanics.cable_many import solve_table
 from siteassess.mechanics.profile import Ground
 from siteassess.mechanics.stretch_table import StretchTable
+from siteassess.units import STANDARD_GRAVITY
 
-UNNAMED_WALKER = 100.0 * dynamics.STANDARD_GRAVITY  # [N] judgement: heavier than most, since nobody was weighed
+UNNAMED_WALKER = 100.0 * STANDARD_GRAVITY  # [N] judgement: heavier than most, since nobody was weighed
 RIGGING_PEAK = 1.25  # judgement: pulled past the standing tension to make up for what is lost at lock-off
 WALKED = 1.2  # derived: with 1.1 one of the three measured lines stays low
 BOUNCED = 1.6  # derived: measured 1.42 to 1.57 times the walked tension, rounded up
@@ -28,6 +28,7 @@ STUMBLE = 0.25  # [m] a walker's body drops before the knees catch it; judgement
 BODY_UNDER_LEASH = 1.0  # [m] feet under the tie-in of somebody who hangs in a leash; judgement
 NEAREST_FALL = 0.5  # [m] to an anchor that somebody who stands falls; judgement: nearer a hand is on the trunk
 HAMMOCK_ANGLE = 30.0  # [deg] judgement
+FLAT_HAMMOCK_ANGLE = 15.0  # [deg] where a tie was not read (judgement)
 MOST_STRETCH = 0.30  # read: ultimate elongation of nylon fibre 25 to 35 %, polyester 15 to 25 %
 BACKUP_FLAG = 20e3  # [N] read: backup events can pass this (Int. Slackline Association note, Nov 2020, 58 tests)
 SCATTER_LOAD_CELL = 0.10  # ln sd, judgement

@@ -6,10 +6,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteassess.mechanics.assumptions import Assumption
+from siteassess.units import STANDARD_GRAVITY
 
 Array = NDArray[np.float64]
 
-GRAVITY = 9.80665
 
 GREEN_DENSITY = Assumption(
     "density of the living tree", 950.0, 800.0, 1200.0, "kg/m^3", "judgement",
@@ -75,7 +75,7 @@ def lean_moment(
     )
     arm = np.maximum(centre - section, 0.0) * np.sin(np.deg2rad(lean))
     with np.errstate(invalid="ignore"):
-        return np.where((mass >= 0) & (np.abs(lean) < 90.0), mass * GRAVITY * arm, np.nan)
+        return np.where((mass >= 0) & (np.abs(lean) < 90.0), mass * STANDARD_GRAVITY * arm, np.nan)
 
 
 def own_lean_moment(

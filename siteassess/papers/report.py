@@ -28,6 +28,7 @@ from siteassess.papers.plan import DrawnPlan, draw_plan
 from siteassess.papers.seasons import planned_season, season_picture
 from siteassess.papers.terminal import findings_told, packing_words
 from siteassess.records.files import write_whole
+from siteassess.records.trunk import trunk_of
 from siteassess.reference import texts
 
 SETTLED = {"cannot say": " (nothing is settled: we cannot say yet)", "leave it": " (not to be tied: we say leave it)"}
@@ -149,7 +150,7 @@ def tree_schedule(assessment: Assessment) -> list[TreeRow]:
                 plain(getattr(anchor, "tag", None) or "none recorded"),
                 anchor.code,
                 plain(worst_end.species) or anchor.kind,
-                _size_as_read(anchor),
+                _size_as_read(assessment.record, anchor),
                 "; ".join(ties),
                 worst_end.verdict,
                 "; ".join(padding),
@@ -158,12 +159,16 @@ def tree_schedule(assessment: Assessment) -> list[TreeRow]:
     return rows
 
 
-def _size_as_read(anchor) -> str:
-    """The trunk's size as it was typed, with the height it was read at."""
-    for reading in getattr(anchor, "trunk", ()):
-        kind, size = ("girth", reading.girth) if reading.girth else ("diameter", reading.diameter)
-        return f"{kind} {plain(size)} at {plain(reading.read_at)}, {reading.how}"
-    return "not measured"
+def _size_as_read(record, anchor) -> str:
+    """The size its lines are judged by, as it was typed, with the height it was read at."""
+    here = trunk_of(record, anchor) if anchor.kind == "tree" else None
+    if here is None or here.reading is None:
+        return "not measured"
+    if len(here.stems) > 1:
+        return f"{len(here.stems)} stems, the thinnest of girth {plain(here.reading.girth)} at the tie"
+    reading = here.reading
+    kind, size = ("girth", reading.girth) if reading.girth else ("diameter", reading.diameter)
+    return f"{kind} {plain(size)} at {plain(reading.read_at)}, {reading.how}"
 
 
 def padding_words(end: AnchorResult, of_line: str = "suits") -> str:
@@ -263,7 +268,8 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
     month = (line.day or assessment.date).month
     return {
         "result": line,
-        "findings": _line_findings(line),
+        "findings": [wording.finding(f, conditions=line.verdict == "suits if") for f in _line_findings(line)],
+        "looks": wording.looks(line),
         "over_ground": _over_ground(line),
         "gear": "; ".join(says.removeprefix("gear: ") for says in line.gear) or "not checked",
         "profile": Markup(picture_line.profile(line, f"{slug}p")),
@@ -318,7 +324,7 @@ def _end_part(
     return {
         "result": end,
         "pictures": [Markup(svg) for svg in drawn],
-        "findings": findings_told(end),
+        "findings": [wording.finding(f, conditions=False) for f in findings_told(end)],
         "advice": _advice(end),
         "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
         "season": Markup(_season(end, assessment, month, f"{prefix}y")) if end.kind == "tree" else None,

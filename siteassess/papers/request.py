@@ -17,8 +17,8 @@ from siteassess.papers.language import Measures
 from siteassess.papers.look import plain
 from siteassess.papers.photos import photos_of
 from siteassess.papers.report import PLAN_SHEETS_SHOWN, padding_words, plan_images, rule_rows
-from siteassess.papers.scene import trunk_diameter
 from siteassess.papers.wording import known
+from siteassess.records.trunk import trunk_at, trunk_of
 
 TREES_ABREAST = 4
 ENDS_ABREAST = 4
@@ -145,9 +145,11 @@ def _schedule_column(tree, assessment: Assessment, how: Manner, m: Measures, nex
     t = how.words
     ends = [end for line in assessment.lines for end in line.anchors if end.code == tree.code]
     zone = next((end.protection.root_zone for end in ends if end.protection and end.protection.root_zone), None)
-    reading = tree.trunk[0] if tree.trunk else None
-    size = f"{m.width(trunk_diameter(tree))}, {plain(reading.read_at)}" if reading else t("not-recorded")
-    typed = (reading.girth or reading.diameter) if reading else None
+    here = trunk_of(assessment.record, tree)
+    reading = here.reading
+    size = f"{m.width(here.diameter)}, {m.length(here.read_at, 2)}" if reading else t("not-recorded")
+    how_read = getattr(reading, "how", "taped")  # each of several stems is
+    typed = (reading.girth or getattr(reading, "diameter", None)) if reading else None
     ground, kind = tree.ground, tree.species
     return {
         "species": f"{plain(kind.name)} ({t.of(kind.certainty)})" if kind else t.of("unknown"),
@@ -155,7 +157,7 @@ def _schedule_column(tree, assessment: Assessment, how: Manner, m: Measures, nex
         "sch-position": _position(assessment.record, tree.code, t),
         "sch-height": f"{m.length(tree.height.si)} ({t.of(tree.height_how)})" if tree.height else t("not-recorded"),
         "sch-diameter": size,
-        "sch-girth": f"{plain(typed)} ({t.of(reading.how)})" if typed else t("not-recorded"),
+        "sch-girth": f"{plain(typed)} ({t.of(how_read)})" if typed else t("not-recorded"),
         "sch-spread": m.length(tree.crown_spread.si) if tree.crown_spread else t("not-recorded"),
         "sch-lowest": m.length(tree.crown_base.si) if tree.crown_base else t("not-recorded"),
         "sch-stage": t.of(tree.life_stage),
@@ -204,10 +206,10 @@ def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Me
 
 
 def _method_column(end: AnchorResult, record, how: Manner, m: Measures) -> dict[str, str]:
-    t, plan = how.words, end.protection.asked if end.protection else None
+    t, plan, anchor = how.words, end.protection.asked if end.protection else None, record.anchor(end.code)
     pressed = known(plan.pressure_pa) and known(plan.reference_pa) if plan else False
     return {
-        "size": m.width(trunk_diameter(record.anchor(end.code))),
+        "size": m.width(trunk_at(anchor, end.tie_height_m).diameter if anchor.kind == "tree" else None),
         "tie-height": m.length(end.tie_height_m, 2),
         "sling": f"{plain(plan.wrap)}, {m.width(plan.sling_width_m)}" if plan else t("not-known"),
         "padding": padding_words(end),

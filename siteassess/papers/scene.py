@@ -17,6 +17,9 @@ from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.magnetics import declination
 from siteassess.places.network import ErrorEllipse
+from siteassess.records.anchor import Tree
+from siteassess.records.record import Record
+from siteassess.records.trunk import trunk_of
 
 # Gates, watchers and flags this near to the anchors belong on the same view (judgement).
 NEAR_MARK_M = 40.0
@@ -136,7 +139,9 @@ def build(assessment: Assessment, positions: dict[str, tuple[float, float]] | No
     unplaced = tuple(anchor.code for anchor in record.anchors if anchor.code not in places)
     frame = LocalFrame.around(*zip(*(places[a.code] for a in placed))) if placed else None
     taken = {code: where for code, where in standing.items() if code not in (positions or {})}
-    spots = tuple(_spot(anchor, places[anchor.code], frame, results, taken.get(anchor.code)) for anchor in placed)
+    spots = tuple(
+        _spot(record, anchor, places[anchor.code], frame, results, taken.get(anchor.code)) for anchor in placed
+    )
     by_code = {spot.code: spot for spot in spots}
     stretches = tuple(
         Stretch(result, by_code[line.a.anchor], by_code[line.b.anchor])
@@ -172,13 +177,14 @@ def _results_by_anchor(assessment: Assessment) -> dict[str, dict[str, Any]]:
     return found
 
 
-def _spot(anchor, place, frame: LocalFrame, results, standing: Standing | None) -> Spot:
+def _spot(record: Record, anchor, place, frame: LocalFrame, results, standing: Standing | None) -> Spot:
     entry = results.get(anchor.code, {"verdicts": [], "species": "", "root_zone": None, "lines": []})
     east, north = frame.to_metres(*place)
     fixes = anchor.position.fixes if anchor.position else ()
     stated = [fix.accuracy.si for fix in fixes if fix.accuracy]
     species = getattr(anchor, "species", None)
     spread = getattr(anchor, "crown_spread", None)
+    across = trunk_of(record, anchor).diameter if isinstance(anchor, Tree) else math.nan
     return Spot(
         code=anchor.code,
         kind=anchor.kind,
@@ -188,7 +194,7 @@ def _spot(anchor, place, frame: LocalFrame, results, standing: Standing | None) 
         north_m=north,
         accuracy_m=min(stated) if stated else None,
         how=fixes[0].how if fixes else "tape and compass",
-        trunk_radius_m=trunk_diameter(anchor) / 2 if trunk_diameter(anchor) else None,
+        trunk_radius_m=across / 2 if math.isfinite(across) else None,
         crown_radius_m=spread.si / 2 if spread else None,
         root_zone_radius_m=entry["root_zone"],
         verdict=worst(entry["verdicts"]) if entry["verdicts"] else None,
@@ -198,13 +204,6 @@ def _spot(anchor, place, frame: LocalFrame, results, standing: Standing | None) 
         ellipse=standing.ellipse if standing else None,
         as_read_deg=standing.as_read_deg if standing and standing.corrected else None,
     )
-
-
-def trunk_diameter(anchor) -> float | None:
-    """Diameter over the bark at the first reading [m]; None where none was taken."""
-    for reading in getattr(anchor, "trunk", ()):
-        return reading.girth.si / math.pi if reading.girth else reading.diameter.si
-    return None
 
 
 def _shape(feature, frame: LocalFrame) -> Shape:

@@ -67,7 +67,7 @@ def overview(assessment: Assessment, *, ascii_only: bool = False) -> str:
     blocks = [_head(assessment)]
     for line in assessment.lines:
         name = f" ({plain(line.name)})" if line.name and line.name != line.id else ""
-        said = [_wrapped(f"  {plain(text)}", "    ") for text in _deciding_reasons(line)]
+        said = [_wrapped(f"  {plain(text)}", "    ") for text in [*_deciding_reasons(line), *_looks(line)]]
         blocks.append("\n".join([f"{line.id}{name}: {line.verdict.upper()}", *said]))
     blocks.append(_listed("Cautions", assessment.cautions or (SURVEY_NOT_INSPECTION,)))
     return finish("\n\n".join(blocks), ascii_only)
@@ -77,18 +77,24 @@ def _deciding_reasons(line: LineResult) -> list[str]:
     """The findings that hold the verdict where it is, with what would meet them; what carries it where it suits."""
     told = [(anchor.code, finding) for anchor in line.anchors for finding in anchor.findings]
     told += [("the line", finding) for finding in line.findings]
-    held = [f"{where}: {f.says}" + (f"; suits if {f.condition}" if f.condition else "")
-            for where, f in told if f.effect == line.verdict and line.verdict != "suits"]  # fmt: skip
+    held = [f"{where}: {wording.finding(f)}" for where, f in told
+            if f.effect == line.verdict and line.verdict != "suits"]  # fmt: skip
     if held:
         return held
     return [f"{a.code}: {a.hold_words()}; {a.care_words()}; {a.evidence.words()}" for a in line.anchors]
+
+
+def _looks(line: LineResult) -> list[str]:
+    said = wording.looks(line)
+    return [said] if said else []
 
 
 def explain(line: LineResult, *, ascii_only: bool = False) -> str:
     """Every step behind a line's verdict, anchor by anchor, in the order they were taken."""
     blocks = [f"Line {line.id}: {line.verdict}, {VERDICT_TAIL}"]
     if line.findings:
-        blocks.append(_listed("Of the line as a whole", [f"{f.about}: {f.says}" for f in line.findings]))
+        told = [f"{f.about}: {wording.finding(f, even_suits=True)}" for f in line.findings]
+        blocks.append(_listed("Of the line as a whole", told))
     for anchor in line.anchors:
         steps = [f"  {number:2d}. {plain(step)}" for number, step in enumerate(anchor.steps, 1)]
         head = f"End {anchor.end}, {anchor.code}: {anchor.verdict}"
@@ -158,7 +164,8 @@ def _line(line: LineResult) -> str:
     name = f" ({plain(line.name)})" if line.name else ""
     day = f", judged for {line.day}" if line.day else ""
     parts = [f"Line {line.id}{name}, {line.use}: {line.verdict.upper()}{day}", _geometry(line)]
-    parts += [_wrapped(f"  {plain(_with_condition(f))}", "    ") for f in line.findings]
+    parts += [_wrapped(f"  {plain(wording.finding(f))}", "    ") for f in line.findings]
+    parts += [_wrapped(f"  {plain(said)}", "    ") for said in _looks(line)]
     if line.clearance:
         told = tuple(f.says for f in line.findings)
         parts += [_wrapped(f"  Over the ground: {plain(says)}", "    ") for says in line.clearance.says
@@ -167,11 +174,6 @@ def _line(line: LineResult) -> str:
     parts += [_remedy(remedy) for remedy in line.remedies]
     parts += [_wrapped(f"  {plain(says)}", "    ") for says in line.gear]
     return "\n".join(parts)
-
-
-def _with_condition(finding) -> str:
-    met_by = f" (suits if {finding.condition})" if finding.condition and finding.effect == "suits if" else ""
-    return finding.says + met_by
 
 
 def _geometry(line: LineResult) -> str:
@@ -224,7 +226,7 @@ def _anchor(anchor: AnchorResult, of_line: str) -> str:
         if limit.use is None and limit.reason:
             parts.append(_wrapped(f"    {limit.name}: cannot say, {plain(limit.reason)}", "      "))
     parts += [_wrapped(f"    stop sign: {plain(sign)}", "      ") for sign in anchor.stop_signs]
-    parts += [_wrapped(f"    {plain(f.says)}", "      ") for f in findings_told(anchor)]
+    parts += [_wrapped(f"    {plain(wording.finding(f, conditions=False))}", "      ") for f in findings_told(anchor)]
     if anchor.evidence.missing:
         missing = ", ".join(plain(m) for m in anchor.evidence.missing)
         parts.append(_wrapped(f"    not looked at: {missing}", "      "))

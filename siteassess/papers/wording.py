@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 
+from siteassess.advice.results import Finding, LineResult
 from siteassess.advice.wind_check import gust_told
 from siteassess.records.fields import SECTORS
 from siteassess.units import show, si_factor
 
 UNKNOWN = "not known"
+MOST_LOOKS = 3  # things to look at that are told
 
 
 def known(value: float | None) -> bool:
@@ -36,6 +38,36 @@ def three_figures(value: float) -> str:
     """A number with all but its first three figures rounded away: 12499.4 is told as 12500."""
     rounded = float(f"{value:.3g}")
     return f"{rounded:.0f}" if abs(rounded) >= 100 else f"{rounded:g}"
+
+
+def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False) -> str:
+    """A finding with the best word it still allows, and what meets it or what to do about it.
+
+    Parameters
+    ----------
+    found : Finding
+    conditions : bool
+        Whether "suits if" is told; not where a list of conditions stands beside.
+    even_suits : bool
+        Whether "suits" is told too.
+    """
+    if found.effect == "cannot say":
+        return f"{found.says} (cannot say; next: {found.do_next})"
+    if found.effect == "leave it":
+        return f"{found.says} (leave it)"
+    if found.effect == "suits if" and conditions:
+        return f"{found.says} (suits if {found.condition})"
+    return f"{found.says} (suits)" if even_suits else found.says
+
+
+def looks(line: LineResult) -> str:
+    """What to look at first of all that was not looked at, and why; empty where nothing is missing."""
+    told = []
+    for look in line.looks[:MOST_LOOKS]:
+        at = f" at {look.at}" if look.at else ""
+        why = f" ({look.changes:.0%} of the answers it may have bring another word)" if look.changes else ""
+        told.append(f"{look.thing}{at}{why}")
+    return f"look first at {', then '.join(told)}" if told else ""
 
 
 def bearing(value: float | None) -> str:

@@ -18,7 +18,8 @@ from siteassess.records.reading import ReadRecord
 from siteassess.records.record import Record
 from siteassess.records.site import Fix, Position
 from siteassess.records.sizes import size_findings
-from siteassess.records.tree_sizes import diameter_m, trunk_findings
+from siteassess.records.tree_sizes import trunk_findings
+from siteassess.records.trunk import diameter_m
 from siteassess.units import show
 
 OLD_SURVEY_DAYS = 365  # judgement: trees, soil and rules change within a year

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.finding import Finding
+from siteassess.records.trunk import diameter_m
 from siteassess.units import Quantity, show
 
 SAME_HEIGHT_M = 0.10  # judgement: readings this near in height belong to one place
@@ -30,11 +30,6 @@ class _Size:
 
     def as_typed(self) -> str:
         return f"{'girth' if self.is_girth else 'diameter'} {self.typed.text}"
-
-
-def diameter_m(reading: TrunkReading) -> float:
-    """Diameter over bark of a reading, taking the stem as round [m]."""
-    return reading.diameter.si if reading.diameter is not None else reading.girth.si / math.pi
 
 
 def trunk_findings(tree: Tree, path: tuple) -> Iterator[Finding]:

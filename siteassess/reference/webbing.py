@@ -46,6 +46,11 @@ def tension_strain(name: str) -> tuple[tuple[float, float], ...]:
     return tuple(sorted(points))
 
 
+def softest_webbing() -> float:
+    """The least stiffness EA that any class of webbing may have [N]."""
+    return 1e3 * min(row.ea_low_kn for row in rows("webbing"))
+
+
 def leash_stiffness(kind: str) -> float:
     """EA of a leash by what it is made of [N].
 

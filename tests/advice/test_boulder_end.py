@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 from parks import record
 
@@ -65,6 +67,26 @@ def test_an_edge_nearer_than_the_block_is_long_cannot_say():
     assert end_b(edge_distance="2 m")[0].verdict == "cannot say"
 
 
+@pytest.mark.parametrize("lacks", [
+    {"slope": None}, {"edge_distance": None}, {"embedded": None}, {"edge_distance": "1 m"},
+    {"slope": None, "embedded": None},
+    {"slope": "28 deg", "downhill": "90 deg"}, {"slope": "10 deg", "downhill": None},
+])  # fmt: skip
+def test_a_block_too_small_is_left_whatever_was_not_looked_at(lacks):
+    """Half a cubic metre under a long line's pull slides and tips on the best bed and level ground as well."""
+    small = {"along_pull": "0.9 m", "across_pull": "0.8 m", "upright": "0.7 m"}
+    low = {"L1.b.tie_height": "0.4 m"}
+    found, _ = end_b(low, **small)
+    assert found.verdict == "leave it" and found.hold_use > 1.5
+    assert end_b(low, **small, **lacks)[0].verdict == "leave it"
+
+
+@pytest.mark.parametrize("part", ["standing", "webbing"])
+def test_a_block_too_small_for_any_line_is_left_without_the_lines_numbers(part):
+    tiny = {"along_pull": "0.4 m", "across_pull": "0.4 m", "upright": "0.3 m"}
+    assert end_b({f"L1.{part}": None, "L1.b.tie_height": "0.2 m"}, **tiny)[0].verdict == "leave it"
+
+
 def test_the_lines_own_deciding_things_count_at_a_boulder_too():
     end, _ = end_b({"L1.walkers": None})
     assert "walker" in end.evidence.missing and end.evidence.deciding == boulder_deciding("low line")
@@ -81,3 +103,51 @@ def test_several_lines_on_one_boulder_cannot_say():
     second = made.lines[0].model_copy(update={"id": "L2"})
     end = assess(made.model_copy(update={"lines": (made.lines[0], second)})).lines[0].anchors[1]
     assert end.verdict == "cannot say" and any("L2 may hang on this boulder" in says for says in end.reasons)
+
+
+# ---- worse in one way
+
+
+BEDS = ("rock", "soil", "grass", "wet soil")  # from the roughest to the slickest
+ROCKS = ("basalt", "granite", "limestone", "sandstone", "other")  # from the heaviest
+KINDEST = {"slope": "0 deg", "downhill": None, "edge_distance": "20 m", "embedded": "deeply", "rock": "basalt",
+           "bed": "rock"}  # fmt: skip
+
+
+def _drawn(draw: random.Random) -> dict:
+    size = draw.uniform(0.9, 2.4)
+    return {"along_pull": f"{size:.2f} m", "across_pull": f"{size * draw.uniform(0.6, 1.2):.2f} m",
+            "upright": f"{size * draw.uniform(0.5, 0.9):.2f} m", "rock": draw.choice(ROCKS), "bed": draw.choice(BEDS),
+            "slope": f"{draw.choice((0, 3, 8, 15))} deg", "downhill": draw.choice((None, "90 deg", "270 deg")),
+            "edge_distance": f"{draw.choice((1, 4, 20))} m",
+            "embedded": draw.choice(("no", "partly", "deeply"))}  # fmt: skip
+
+
+def _worse(block: dict, draw: random.Random):
+    """The block made worse in each way there is."""
+    for size in ("along_pull", "across_pull"):
+        yield size, {size: f"{float(block[size].split()[0]) * 0.9:.3f} m"}
+    if block["downhill"] != "90 deg":  # a bed that falls away from the pull holds the better the steeper
+        yield "slope", {"slope": f"{float(block['slope'].split()[0]) + 4} deg", "downhill": "270 deg"}
+    yield "edge", {"edge_distance": f"{float(block['edge_distance'].split()[0]) / 2} m"}
+    for name, order in (("rock", ROCKS), ("bed", BEDS), ("embedded", ("deeply", "partly", "no"))):
+        if block[name] != order[-1]:
+            yield name, {name: order[order.index(block[name]) + 1]}
+    for name in ("slope", "edge_distance", "embedded", "rock", "bed"):
+        yield f"withheld {name}", {name: None}
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_no_block_improves_by_getting_worse(seed):
+    draw = random.Random(seed)
+    block, edits = _drawn(draw), {"L1.standing.tension": f"{draw.uniform(1, 7):.1f} kN", "L1.b.tie_height": "0.3 m"}
+    before, _ = end_b(edits, **block)
+    for name, change in _worse(block, draw):
+        after, _ = end_b(edits, **block | change)
+        better = VERDICTS.index(after.verdict) < VERDICTS.index(before.verdict)
+        if better and name.startswith("withheld") and after.verdict == "cannot say":
+            kind = {what: KINDEST[what] for what in change}
+            better = end_b(edits, **block | kind)[0].verdict == "leave it"  # left whatever it is
+        assert not better, (name, before.verdict, after.verdict)
+        if None not in (before.hold_use, after.hold_use):
+            assert after.hold_use >= before.hold_use * (1 - 1e-9), name

@@ -48,6 +48,8 @@ def test_yaml_part_with_a_number_has_a_known_source_and_flag(name):
     if name == "sources":
         return
     for part in parts(document(name)):
+        if "weight" in part:
+            continue  # an answer, of a row that names its source
         has_number = any(isinstance(cell, int | float) and not isinstance(cell, bool) for cell in part.values())
         if has_number or "source" in part:
             assert part.get("source") in sources(), part

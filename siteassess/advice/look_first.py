@@ -1,0 +1,159 @@
+"""Which missing thing to look at first: the one whose answer would most likely change the word of a line.
+
+Each missing thing is filled with the middling answer it may have, all at once, and the line judged; then each thing by
+itself with its other answers (`data/plausible.yaml`). The share of answers that bring another word is told; of things
+with like shares the one that moves the uses furthest comes first. None of these answers enters a verdict.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from siteassess.advice.deciding import STOP_SIGNS
+from siteassess.advice.filled import filled_height_of
+from siteassess.advice.results import AnchorResult, LineResult, Look
+from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.errors import SiteassessError
+from siteassess.mechanics.roots import SECTOR_NAMES
+from siteassess.records.anchor import Tree
+from siteassess.records.record import Record
+from siteassess.records.writing import as_plain
+from siteassess.reference.tables import rows
+
+SIGN = "stop sign: "
+SIGNS = "stop signs"
+EDGE_AT = "1 m"  # of a kerb or trench that was not looked for (judgement)
+
+
+@dataclass(frozen=True)
+class _Missing:
+    """A thing that nobody looked at, and where."""
+
+    thing: str
+    end: str  # "A" or "B"; of the line as a whole, ""
+    code: str  # of the anchor
+    bearing: float | None  # of the pull there [deg true]
+    row: Mapping[str, Any] | None = field(compare=False)  # its plausible answers
+
+
+def looks_of(
+    record: Record, line_id: str, ends: tuple[AnchorResult, ...], judge: Callable[[Record], LineResult]
+) -> tuple[Look, ...]:
+    """The missing things of a line, the one whose answer would most likely change its word first.
+
+    Parameters
+    ----------
+    record : Record
+        As it was read.
+    line_id : str
+    ends : tuple of AnchorResult
+        The line's ends as judged, with what each lacks.
+    judge : callable
+        The line as judged in a changed record.
+
+    Returns
+    -------
+    tuple of Look
+        Things of which no plausible answer is listed, or none that the record can hold, come last, with no share.
+    """
+    missing, plain = _missing(ends), as_plain(record)
+    middling = {one: one.row["answers"][0] for one in missing if one.row}
+
+    def judged(changed: dict) -> LineResult | None:
+        """The line with some answers other than the middling ones; None where no record can hold them together."""
+        try:
+            return judge(Record.model_validate(_filled(plain, line_id, middling | changed)))
+        except (ValueError, SiteassessError):
+            return None
+
+    usual = judged({})
+    found = []
+    for one in missing:
+        changes, moves = _effect(one, usual, judged)
+        found.append((Look(one.thing, one.code if one.end else "", changes), moves))
+    found.sort(key=lambda told: (-1.0 if told[0].changes is None else told[0].changes, told[1]), reverse=True)
+    return tuple(look for look, _ in found)
+
+
+def _missing(ends: tuple[AnchorResult, ...]) -> list[_Missing]:
+    found: dict[tuple[str, str], _Missing] = {}
+    for end in ends:
+        for name in end.evidence.missing:
+            thing = SIGNS if name.startswith(SIGN) else name.split(" (")[0]
+            row = _row(thing, end.kind)
+            at = "" if row is not None and row["part"] == "line" else end.end
+            found.setdefault((thing, at), _Missing(thing, at, end.code, end.pull_bearing_true_deg, row))
+    return list(found.values())
+
+
+def _row(thing: str, kind: str) -> Mapping[str, Any] | None:
+    """The plausible answers of a thing; a boulder's slope is not a tree's."""
+    other = "tree" if kind == "boulder" else "boulder"
+    return next((row for row in rows("plausible") if row["thing"] == thing and row["of"] != other), None)
+
+
+def _effect(one: _Missing, usual: LineResult | None, judged) -> tuple[float | None, float]:
+    """Share of a thing's answers that bring another word, and how far its answers move the uses [ln]."""
+    if one.row is None or usual is None:
+        return None, 0.0
+    first, *others = one.row["answers"]
+    found = [(first["weight"], usual), *((answer["weight"], judged({one: answer})) for answer in others)]
+    known = [(weight, line) for weight, line in found if line is not None]
+    other = sum(weight for weight, line in known if line.verdict != usual.verdict)
+    uses = [[max(use or 0.0, 1e-3) for end in line.anchors for use in (end.hold_use, end.care_use)]
+            for _, line in known]  # fmt: skip
+    moves = max(math.log(max(ways) / min(ways)) for ways in zip(*uses))
+    return other / sum(weight for weight, _ in known), moves
+
+
+# ---- a record with answers filled in
+
+
+def _filled(plain: dict, line_id: str, answers: Mapping[_Missing, Mapping[str, Any]]) -> dict:
+    made = copy.deepcopy(plain)
+    line = next(one for one in made["lines"] if one["id"] == line_id)
+    for one, answer in answers.items():
+        anchor = next(anchor for anchor in made["anchors"] if anchor["code"] == one.code)
+        into = {"anchor": anchor, "end": line[(one.end or "a").lower()], "line": line}[one.row["part"]]
+        for name, value in answer.items():
+            if name == "filled":
+                _fill_height(anchor, value)
+            elif name == "edge":
+                edge = {"what": value, "side": _behind(one.bearing)[1], "distance": EDGE_AT}
+                into |= {"hard_edge_near": "yes", "hard_edges": [edge]}
+            elif name == "roots":
+                behind = dict.fromkeys(_behind(one.bearing), answer.get("roots behind", value))
+                into["roots"] = dict.fromkeys(SECTOR_NAMES, value) | behind | _seen(into.get("roots", {}))
+            elif name == "signs":
+                into["signs"] = dict.fromkeys(STOP_SIGNS, "no") | _seen(into.get("signs", {}))
+            elif name == "one sign":
+                into["signs"] = dict.fromkeys(STOP_SIGNS, "no") | _seen(into.get("signs", {})) | {value: "yes"}
+            elif isinstance(value, Mapping):
+                into[name] = {**into.get(name, {}), **value}
+            elif name not in ("weight", "roots behind"):
+                into[name] = [dict(item) for item in value] if isinstance(value, tuple) else value
+    return made
+
+
+def _seen(given: dict) -> dict:
+    """What was looked at, which no answer changes."""
+    return {name: said for name, said in given.items() if said != "not looked"}
+
+
+def _behind(bearing: float | None) -> tuple[str, ...]:
+    """The three sectors a pull comes from; those to the north where its bearing is not known."""
+    back = 0 if bearing is None else round((bearing + 180) % 360 / 45)
+    return tuple(SECTOR_NAMES[(back + turn) % len(SECTOR_NAMES)] for turn in (-1, 0, 1))
+
+
+def _fill_height(anchor: dict, share: float) -> None:
+    """A height some way between the lowest and the highest that such a tree may have."""
+    inputs = tree_inputs(Tree.model_validate({name: said for name, said in anchor.items() if name != "height"}), None)
+    filled = filled_height_of(inputs.species, inputs.diameter)
+    if filled is not None:
+        tall = filled.height * (filled.high / filled.height) ** share
+        anchor |= {"height": f"{tall:.1f} m", "height_how": "measured"}

@@ -1,0 +1,73 @@
+"""Every "cannot say" tells what to do next, and every list of findings tells the word each of them allows."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+from never_better import judged
+from worse import drawn
+
+import siteassess.advice
+from siteassess.advice.next_steps import BY_REASON, what_next
+from siteassess.advice.results import Finding
+from siteassess.mechanics.limit import REFUSALS, Outside
+from siteassess.papers import wording
+
+ROOM = Path(siteassess.advice.__file__).parent
+
+
+def _calls():
+    for path in sorted(ROOM.glob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("Finding", "replace"):
+                yield path.name, node
+
+
+def _says_cannot(node: ast.Call) -> bool:
+    given = [*node.args[1:2], *(word.value for word in node.keywords if word.arg == "effect")]
+    return any(isinstance(part, ast.Constant) and part.value == "cannot say"
+               for one in given for part in ast.walk(one))  # fmt: skip
+
+
+CANNOT = [(name, node) for name, node in _calls() if _says_cannot(node)]
+
+
+def test_there_are_many_of_them():
+    assert len(CANNOT) > 30
+
+
+@pytest.mark.parametrize("name, node", CANNOT, ids=[f"{name}:{node.lineno}" for name, node in CANNOT])
+def test_every_cannot_say_tells_what_to_do_next(name, node):
+    assert "do_next" in {word.arg for word in node.keywords}, ast.unparse(node)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_so_it_does_in_answers(seed):
+    answer = judged(drawn(seed))
+    found = [] if answer is None else [*answer.findings, *(f for end in answer.anchors for f in end.findings)]
+    for one in found:
+        assert bool(one.do_next) == (one.effect == "cannot say"), one
+
+
+def test_every_refusal_has_a_next_step():
+    assert {flag for flag in Outside if flag in REFUSALS and flag} == set(BY_REASON)
+
+
+def test_next_steps_of_several_refusals_are_told_once_each():
+    both = Outside.THIN_WALL | Outside.SLENDER | Outside.EDGE_NEAR | Outside.SQUAT
+    assert what_next(int(both)) == f"{BY_REASON[Outside.THIN_WALL]}; {BY_REASON[Outside.EDGE_NEAR]}"
+    assert what_next(0) == BY_REASON[Outside.MISSING]
+
+
+@pytest.mark.parametrize("effect, told", [
+    ("cannot say", "it is so (cannot say; next: look)"), ("leave it", "it is so (leave it)"),
+    ("suits if", "it is so (suits if dry)"), ("suits", "it is so"),
+])  # fmt: skip
+def test_a_finding_is_told_with_the_word_it_allows(effect, told):
+    assert wording.finding(Finding("x", effect, "it is so", "dry", do_next="look")) == told
+
+
+def test_a_list_of_the_line_as_a_whole_tells_suits_too():
+    assert wording.finding(Finding("x", "suits", "it is so"), even_suits=True) == "it is so (suits)"

@@ -1,0 +1,127 @@
+"""What to look at first is found by trying answers, and no such answer enters a verdict."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from parks import SECTORS, SIGNS, data, record
+
+from siteassess.advice.assess import assess
+from siteassess.advice.deciding import BOULDER, DECIDING
+from siteassess.papers import wording
+from siteassess.papers.terminal import overview
+from siteassess.records.record import Record
+from siteassess.reference.tables import rows
+
+LACKING = {
+    "species or leaf type": ("T1.species", None), "trunk size": ("T1.trunk", []), "tree height": ("T1.height", None),
+    "stems and forks": ("T1.stems", "unknown"), "lean": ("T1.lean", None), "slope": ("T1.ground.slope", None),
+    "soil wetness": ("T1.ground.wetness", "unknown"), "roots by sector": ("T1.roots", None),
+    "kerbs and digging near": ("T1.hard_edge_near", "not looked"), "bark form": ("T1.bark", None),
+    "stop signs": ("T1.signs", dict.fromkeys(SIGNS, "not looked")), "tie height": ("L1.a.tie_height", None),
+    "span": ("L1.span", None), "webbing": ("L1.webbing", None), "standing tension": ("L1.standing", None),
+    "walker": ("L1.walkers", None),
+}  # fmt: skip
+
+
+def line(*things: str, **edits):
+    made = dict(LACKING[thing] for thing in things) | {path.replace("__", "."): value for path, value in edits.items()}
+    if "tree height" in things:
+        made["T1.crown_base"] = None
+    return assess(record(made)).lines[0]
+
+
+def first(*things: str, **edits) -> tuple[str, str]:
+    look = line(*things, **edits).looks[0]
+    return look.thing, look.at
+
+
+@pytest.mark.parametrize("row", rows("plausible"), ids=lambda row: f"{row['thing']} of {row['of']}")
+def test_answers_add_up_and_belong_to_something_that_decides(row):
+    assert sum(answer["weight"] for answer in row["answers"]) == 100
+    decides = {thing for things in DECIDING.values() for thing in things} | {*BOULDER, "stop signs"}
+    assert row["thing"] in decides
+
+
+def test_every_deciding_thing_but_the_position_has_answers():
+    named = {(row["thing"], of) for row in rows("plausible") for of in (("tree", "boulder") if row["of"] == "both" else (row["of"],))}  # noqa: E501
+    of_trees = {thing for things in DECIDING.values() for thing in things if not thing.startswith("stop sign")}
+    assert {thing for thing in of_trees if (thing, "tree") not in named} == {"position"}
+    of_boulders = {thing for thing in BOULDER if not thing.startswith("stop sign")}
+    assert {thing for thing in of_boulders if (thing, "boulder") not in named} <= {"position", "downhill direction"}
+
+
+@pytest.mark.parametrize("thing", LACKING)
+def test_what_is_missing_is_named_and_its_answers_tried(thing):
+    found = line(thing)
+    looks = {look.thing: look for look in found.looks}
+    if found.verdict == "suits":
+        assert not found.looks  # taken at its worst, and it suits even so
+    else:
+        assert set(looks) == {thing} and looks[thing].changes is not None
+        assert looks[thing].at == ("" if thing in ("span", "webbing", "standing tension", "walker") else "T1")
+
+
+def test_the_thing_that_would_turn_the_word_comes_first():
+    # a slim tree beside a stout one: whether roots are cut behind the pull turns it, what the walker weighs does not
+    slim = {"T1__trunk": [{"girth": "110 cm", "read_at": "1.3 m", "how": "taped"}], "T1__height": "11 m",
+            "L1__standing": {"tension": "3 kN", "how": "load cell"}}  # fmt: skip
+    found = line("roots by sector", "walker", **slim).looks
+    assert [look.thing for look in found] == ["roots by sector", "walker"]
+    assert found[0].changes > 0 == found[1].changes
+
+
+def test_the_order_hangs_on_the_tree_and_not_on_a_list():
+    stout = {"T1__trunk": [{"girth": "280 cm", "read_at": "1.3 m", "how": "taped"}], "T1__height": "26 m"}
+    slim = {"T1__trunk": [{"girth": "96 cm", "read_at": "1.3 m", "how": "taped"}], "T1__height": "11 m"}
+    orders = {first("lean", "soil wetness", "roots by sector", "standing tension", **tree) for tree in (stout, slim)}
+    assert len(orders) == 2
+
+
+def test_the_share_is_that_of_answers_with_another_word():
+    """Counted beside the program: each answer written into the record by hand and assessed."""
+    row = next(row for row in rows("plausible") if row["thing"] == "lean")
+    words = [(answer["weight"], assess(record({"T1.lean": answer["lean"]})).lines[0].verdict)
+             for answer in row["answers"]]  # fmt: skip
+    other = sum(weight for weight, word in words if word != words[0][1]) / 100
+    look, = line("lean").looks
+    assert look.changes == pytest.approx(other) and 0 < other < 1
+
+
+def test_sectors_that_were_looked_at_keep_what_was_seen():
+    """Roots cut behind the pull were seen; that the others are covered does not make these whole."""
+    seen = dict.fromkeys(SECTORS, "covered") | {"W": "cut", "NW": "cut", "E": "not looked"}
+    blind = dict.fromkeys(SECTORS, "not looked")
+    look, = assess(record({"T1.roots": seen})).lines[0].looks
+    other, = assess(record({"T1.roots": blind})).lines[0].looks
+    assert look.changes == 0 < other.changes
+
+
+def test_more_than_half_seen_cut_is_left_whatever_the_others_are():
+    for rest in ("covered", "not looked"):
+        seen = dict.fromkeys(SECTORS, rest) | dict.fromkeys(("N", "NW", "W", "SW", "S"), "cut")
+        assert assess(record({"T1.roots": seen})).lines[0].verdict == "leave it", rest
+
+
+def test_trying_answers_leaves_record_and_verdict_alone():
+    made = data({"T1.lean": None, "T1.roots": None})
+    read = Record.model_validate(made)
+    before = read.model_dump()
+    found = assess(read)
+    assert found.lines[0].verdict == "cannot say" and len(found.lines[0].looks) == 2
+    assert read.model_dump() == before
+
+
+def test_nothing_is_tried_where_nothing_is_missing_or_it_is_left():
+    assert line().looks == ()
+    assert line("lean", T1__signs=dict.fromkeys(SIGNS, "yes")).looks == ()
+
+
+def test_papers_tell_the_first_three_and_why():
+    found = line("lean", "roots by sector", "slope", "kerbs and digging near")
+    said = wording.looks(found)
+    assert said.startswith(f"look first at {found.looks[0].thing} at T1") and said.count(" at T1") == 3
+    assert f"look first at {found.looks[0].thing}" in " ".join(overview(assess(record(dict(
+        LACKING[thing] for thing in ("lean", "roots by sector", "slope", "kerbs and digging near"))))).split())
+    assert wording.looks(dataclasses.replace(found, looks=())) == ""
