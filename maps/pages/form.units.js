@@ -31,9 +31,11 @@ for (const field of Object.values(form.parts).flat()) {
   field.kind ??= "text";
 }
 
-form.sizes.rules = form.sizes.rules.map(([size, beside, ask, answer, low, high, exponent, sd, least, most]) => {
+form.sizes.names = form.sizes.names.map((one) => [one].flat());
+form.sizes.genera = new Map(form.sizes.genera.map(([genus, ...factors]) => [genus, factors]));
+form.sizes.rules = form.sizes.rules.map(([size, beside, ask, answer, low, high, exponent, sd, cap, least, most]) => {
   const [own, other] = [size, beside].map((place) => form.sizes.names[place]?.[0]);
-  return { size: own, beside: other, ask, answers: answer.split(";"), low, high, exponent, sd, least, most };
+  return { size: own, beside: other, ask, answers: answer.split(";"), low, high, exponent: exponent ?? 0, sd, cap: cap || Infinity, least: least ?? 0, most: most || Infinity };
 });
 const partOf = (name) => form.parts[name];
 const fieldOf = (part, name) => partOf(part).find((field) => field.name === name);

@@ -135,10 +135,13 @@ def limits() -> dict[str, float]:
     return {**numbers, "EARLIEST_SURVEY": agreement.EARLIEST_SURVEY.isoformat()}
 
 
-def _limits(rule: Any) -> tuple:
-    """What is possible; nothing where nothing is said, as in most rules: the page is weighed."""
-    limits = rule.possible_low, rule.possible_high
-    return () if limits == (None, None) else limits
+def _size_rule(rule: Any, places: dict[str, int]) -> list:
+    """A rule as short as it can be, since the page is weighed: nought is nothing said, and none trails."""
+    numbers = [rule.usual_low, rule.usual_high, rule.exponent, rule.ln_sd, rule.misfit_high, rule.possible_low,
+               rule.possible_high]  # fmt: skip
+    while not numbers[-1]:
+        numbers.pop()
+    return [places[rule.size], places.get(rule.beside, -1), rule.asked_of or 0, rule.answer, *(one or 0 for one in numbers)]
 
 
 def size_rules() -> dict[str, Any]:
@@ -146,12 +149,10 @@ def size_rules() -> dict[str, Any]:
     names = sizes.size_names()
     places = {name: place for place, name in enumerate(names)}
     return {
-        "names": list(names.items()), "units": sizes.OTHER_UNITS, "catalogue": sizes.BY_CATALOGUE,
-        "rules": [
-            [places[rule.size], places.get(rule.beside), rule.asked_of, rule.answer, rule.usual_low, rule.usual_high,
-             rule.exponent, rule.ln_sd, *_limits(rule)]
-            for rule in sizes.size_rules()
-        ],
+        "names": [name if kind == "length" else [name, kind] for name, kind in names.items()],
+        "units": sizes.OTHER_UNITS, "catalogue": sizes.BY_CATALOGUE,
+        "genera": [[genus, *factors.values()] for genus, factors in sizes.genera().items()],
+        "rules": [_size_rule(rule, places) for rule in sizes.size_rules()],
     }  # fmt: skip
 
 

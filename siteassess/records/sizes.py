@@ -26,9 +26,10 @@ from siteassess.units import UNITS, Quantity, UnitText, parse, quantity
 SLIP_MISFIT = 9.0  # least gain of another unit
 STRANGE_MISFIT = 3.0  # asked more of units nobody takes for each other, as feet for centimetres
 POINT_MISFIT = 10.5  # the same of another place of the point
-GIRTH_MISFIT = 4.0  # the same of a girth for a typed diameter: the slip that flatters a trunk most
+GIRTH_MISFIT = 5.0  # the same of a girth for a typed diameter: the slip that flatters a trunk most
 FAR_MISFIT = 0.2  # asked more for each ln of size between what was typed and what it may have meant
 ODD_UNIT_MISFIT = -2.0  # the same for the only reading of a record in units of inch and pound, or the only one not
+FINER_MISFIT = -1.0  # the same for the only lean or slope with its decimals, were it ten or a hundred times larger
 LEFT_MISFIT = 6.25  # what another meaning may leave unusual, two and a half ln sd; what strays farther mends nothing
 RARE_MISFIT = 25.0  # misfit that is doubted although no slip explains it
 ALSO_MISFIT = 2.5  # another meaning that is as near as this is named beside the likeliest
@@ -86,6 +87,7 @@ class Term:
     rule: Any
     size: Reading
     beside: Reading | None
+    factor: float = 1.0  # on the usual, by the kind of tree
 
     def misfit(self, instead: Reading | None = None, meant: float = 0.0) -> float:
         """How far out of the usual, with one of the readings taken as something else."""
@@ -93,13 +95,13 @@ class Term:
             return 0.0
         size = meant if self.size is instead else self.size.size
         other = 1.0 if self.beside is None else meant if self.beside is instead else self.beside.size
-        scale = other**self.rule.exponent
+        scale = self.factor * other**self.rule.exponent
         beyond = 0.0
         if self.rule.usual_low is not None:
             beyond = max(beyond, math.log(self.rule.usual_low * scale / size))
         if self.rule.usual_high is not None:
             beyond = max(beyond, math.log(size / (self.rule.usual_high * scale)))
-        return (beyond / self.rule.ln_sd) ** 2
+        return min((beyond / self.rule.ln_sd) ** 2, self.rule.misfit_high or math.inf)
 
     def impossible(self) -> str:
         """What is wanted of a size that cannot stand beside the other; nothing where it can."""
@@ -139,20 +141,21 @@ def size_findings(data: dict) -> Iterator[Finding]:
                 if id(reading) not in touching:
                     readings.append(reading)
                 touching.setdefault(id(reading), []).append(term)
-    odd = _odd_ones(readings)
+    odd, finer = _odd_ones(readings), _finer_ones(readings)
     for reading in readings:
         reading.meanings = meanings_of(reading)
-    while best := _surest(readings, touching, odd):
+    while best := _surest(readings, touching, odd, finer):
         reading, gains = best
         yield _doubt(reading, gains, touching[id(reading)])
         reading.size, reading.told = gains[0][1].size, True
+        odd = [one for one in odd if one.name != reading.name]  # of two in two units one is enough
     for term in terms:
         if term.misfit() > RARE_MISFIT and not term.size.told:
             term.size.told = True
             yield Finding(term.size.path, _far_out(term, term.size), "", "", "check it again")
 
 
-def _surest(readings: list[Reading], touching: dict, odd: list[Reading]):
+def _surest(readings: list[Reading], touching: dict, odd: list[Reading], finer: list[Reading]):
     """The reading that another meaning mends most beyond what a slip must mend, with what each meaning mends."""
     best, most = None, 0.0
     for reading in readings:
@@ -161,26 +164,27 @@ def _surest(readings: list[Reading], touching: dict, odd: list[Reading]):
         now = sum(term.misfit() for term in touching[id(reading)])
         gains = []
         for meaning in reading.meanings:
-            then = [term.misfit(reading, meaning.size) for term in touching[id(reading)]]
-            if max(then) > LEFT_MISFIT:
+            left = [(term.misfit(reading, meaning.size), term) for term in touching[id(reading)]]
+            asked = _asked(reading, meaning, odd, finer)
+            if asked > 0 and any(most > LEFT_MISFIT and term.rule.misfit_high is None for most, term in left):
                 continue  # the thinnest of saplings, a crown wider than such a trunk ever bore
-            asked = _asked(reading, meaning, reading in odd) + FAR_MISFIT * abs(math.log(meaning.size / reading.size))
-            gains.append((now - sum(then) - asked, meaning))
+            asked += FAR_MISFIT * abs(math.log(meaning.size / reading.size))
+            gains.append((now - sum(most for most, _ in left) - asked, meaning))
         gains.sort(key=lambda gain: -gain[0])
         if gains and gains[0][0] >= 0.0 and (best is None or gains[0][0] > most):
             best, most = (reading, gains), gains[0][0]
     return best
 
 
-def _asked(reading: Reading, meaning: Meaning, odd: bool) -> float:
+def _asked(reading: Reading, meaning: Meaning, odd: list[Reading], finer: list[Reading]) -> float:
     """Misfit that another meaning has to mend before it is believed."""
     if meaning.trunk:
         return SLIP_MISFIT if reading.is_girth else GIRTH_MISFIT
     if not meaning.unit:
-        return POINT_MISFIT
+        return FINER_MISFIT if reading in finer and meaning.size > reading.size else POINT_MISFIT
     _, unit = number_and_unit(reading.typed.text)
     crosses = (meaning.unit in CUSTOMARY) != (unit in CUSTOMARY)
-    asked = ODD_UNIT_MISFIT if odd and crosses else SLIP_MISFIT
+    asked = ODD_UNIT_MISFIT if reading in odd and crosses else SLIP_MISFIT
     strange = crosses and (meaning.unit in LONG_UNITS) != (unit in LONG_UNITS)
     return asked + (STRANGE_MISFIT if strange else 0.0)
 
@@ -210,7 +214,8 @@ def _customary(reading: Reading) -> bool:
 def _odd_ones(readings: list[Reading]) -> list[Reading]:
     """The only length in feet and inches among metric ones, or the only metric one; the same of forces and masses.
 
-    Whether a force or a mass is the odd one is told by the lengths, where these are all of one kind.
+    Whether a force or a mass is the odd one is told by the lengths, where these are all of one kind. Where lengths are of
+    both, as heights of a tool of the other system, one is odd whose namesakes at the other tree or end are not in its own.
     """
     taped = [one for one in readings if one.name not in BY_CATALOGUE]
     feet = [one for one in taped if one.typed.kind == "length" and _customary(one)]
@@ -225,7 +230,19 @@ def _odd_ones(readings: list[Reading]) -> list[Reading]:
             odd = [one for one in taped if one.typed.kind == kind and _customary(one) != _customary(many[0])
                    and number_and_unit(one.typed.text)[1] not in ANYWHERE]  # fmt: skip
             found += odd if len(odd) == 1 else []
+    for one in feet + metric:
+        others = [other for other in taped if other.name == one.name and other is not one]
+        if others and all(_customary(other) != _customary(one) for other in others) and one not in found:
+            found.append(one)
     return found
+
+
+def _finer_ones(readings: list[Reading]) -> list[Reading]:
+    """The only lean or slope with more decimals than the others: a phone shows as many of them all."""
+    decimals = {id(one): len(number_and_unit(one.typed.text)[0].partition(".")[2])
+                for one in readings if one.typed.kind == "slope"}  # fmt: skip
+    finest = [one for one in readings if decimals.get(id(one)) == max(decimals.values(), default=0)]
+    return finest if len(finest) == 1 < len(decimals) else []
 
 
 # ---- what the figures may have meant
@@ -285,6 +302,20 @@ def size_rules() -> tuple:
 
 
 @cache
+def genera() -> dict[str, dict[str, float]]:
+    """Height and crown of a genus over those of all trees as thick, of `data/size_by_genus.csv`."""
+    return {row.genus: {"tree.height": row.height_factor, "tree.crown_spread": row.crown_factor}
+            for row in rows("size_by_genus")}  # fmt: skip
+
+
+def _genus(anchor: dict) -> str:
+    """The first word of a tree's name, the genus where the name is a scientific one."""
+    species = anchor.get("species")
+    name = species.get("name") if isinstance(species, dict) else None
+    return name.split(" ")[0] if isinstance(name, str) else ""
+
+
+@cache
 def size_names() -> dict[str, str]:
     """Every size the rules know, and its kind of quantity."""
     named = dict.fromkeys(name for rule in size_rules() for name in (rule.size, rule.beside) if name)
@@ -303,13 +334,18 @@ def terms_of(data: dict) -> list[Term]:
     """Every rule of the table on every reading it is about."""
     terms: list[Term] = []
     by_code: dict[str, dict] = {}
+    before: dict[str, list[Reading]] = {}
     for index, anchor in enumerate(_list(data, "anchors")):
         found = _readings(anchor, str(anchor.get("kind")), ("anchors", index))
         by_code.setdefault(str(anchor.get("code")), found)
-        terms += _terms(found, found, anchor)
+        genus = _genus(anchor)
+        holder = anchor | {"genus": "known" if genus in genera() else "unknown"}
+        terms += _terms(found, found, holder, before | {"tree.diameter": found.get("tree.diameter", [None])}, genus)
+        before |= found
     for index, line in enumerate(_list(data, "lines")):
         found = _readings(line, "line", ("lines", index))
-        terms += _terms(found, found, line)
+        terms += _terms(found, found, line, found)
+        far: dict[str, list[Reading]] = {}
         for side in ("a", "b"):
             end = line.get(side)
             if isinstance(end, dict):
@@ -317,7 +353,8 @@ def terms_of(data: dict) -> list[Term]:
                 sling = end.get("sling")
                 kind = sling.get("kind", "unknown") if isinstance(sling, dict) else "unknown"
                 tree = by_code.get(str(end.get("anchor")), {})
-                terms += _terms(own, {**tree, **found, **own}, {"use": line.get("use"), "kind": kind})
+                terms += _terms(own, {**tree, **found, **own}, {"use": line.get("use"), "kind": kind}, far)
+                far = own
     return terms
 
 
@@ -326,17 +363,20 @@ def _list(node: Any, name: str) -> list[dict]:
     return [one if isinstance(one, dict) else {} for one in value] if isinstance(value, (list, tuple)) else []
 
 
-def _terms(own: dict[str, list[Reading]], known: dict[str, list[Reading]], holder: dict) -> Iterator[Term]:
+def _terms(
+    own: dict[str, list[Reading]], known: dict[str, list[Reading]], holder: dict, like: dict, genus: str = ""
+) -> Iterator[Term]:
+    """Rules on a thing's own readings, beside others that are known, or beside the same one of a like thing."""
     for rule in size_rules():
         if rule.size not in own or (rule.asked_of and holder.get(rule.asked_of) not in _answers(rule)):
             continue
-        beside = known.get(rule.beside, [None])[0] if rule.beside else None
+        beside = (like if rule.beside == rule.size else known).get(rule.beside, [None])[0] if rule.beside else None
         for reading in own[rule.size]:
             # of several readings of a trunk only the first stands by itself; the others stand beside it
             if not rule.beside and rule.size == "tree.diameter" and reading is not own[rule.size][0]:
                 continue
             if (beside is not None) == bool(rule.beside) and beside is not reading:
-                yield Term(rule, reading, beside)
+                yield Term(rule, reading, beside, genera()[genus][rule.size] if rule.answer == "known" else 1.0)
 
 
 @cache
