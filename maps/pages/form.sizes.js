@@ -1,6 +1,6 @@
 // Slips of unit and size, by the program's own table of what is usual: see siteassess/records/sizes.py.
 const CUSTOMARY = ["in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf"];
-const BY_CATALOGUE = form.sizes.catalogue, ANYWHERE = ["kN", "daN", "kgf"], NO_PERCENT = ["tree.lean"];
+const BY_CATALOGUE = form.sizes.catalogue.map(nameAt), ANYWHERE = ["kN", "daN", "kgf"], NO_PERCENT = ["tree.lean"];
 const LONG_UNITS = ["m", "ft"], SHIFTS = [10, 0.1, 100, 0.01, 1000, 0.001];
 const doubt = (path, says, likelier = "", wouldBe = "") => ({ path, says, likelier, wouldBe });
 const customary = (reading) => CUSTOMARY.includes(reading.unit);
@@ -81,7 +81,7 @@ const asTyped = (reading) => (reading.name === "tree.diameter" ? `${say(reading.
 
 /** The only length in feet and inches among metric ones, or the only metric one; the same of forces and masses. */
 function oddOnes(readings) {
-  const taped = readings.filter((one) => !BY_CATALOGUE.includes(one.name)), of = (kind) => taped.filter((one) => one.kind === kind);
+  const taped = readings.filter((one) => one.unit === "cm" || !BY_CATALOGUE.includes(one.name)), of = (kind) => taped.filter((one) => one.kind === kind);
   const feet = of("length").filter(customary), metric = of("length").filter((one) => !customary(one));
   const found = [[feet, metric], [metric, feet]].flatMap(([few, many]) => {
     if (many.length < LIMIT.LEAST_OTHERS) return [];
@@ -146,7 +146,7 @@ function termsOf(record) {
     const found = readingsOf(anchor, anchor.kind, ["anchors", index]);
     if (!byCode.has(anchor.code)) byCode.set(anchor.code, found);
     const factors = form.sizes.genera.get(String(anchor.species?.name).split(" ")[0]);
-    const holder = { ...anchor, genus: factors ? "known" : "unknown" };
+    const holder = { ...anchor, genus: factors ? "known genus" : "no genus" };
     terms.push(...termsBetween(found, found, holder, { ...before, "tree.diameter": found["tree.diameter"] }, factors));
     Object.assign(before, found);
   }
@@ -166,9 +166,9 @@ function termsOf(record) {
 function termsBetween(own, known, holder, like, factors) {
   const terms = [];
   for (const rule of form.sizes.rules) {
-    if (!own[rule.size] || (rule.ask && !rule.answers.includes(holder[rule.ask]))) continue;
+    if (!own[rule.size] || (rule.answers && !rule.answers.some((one) => one === holder.use || one === holder.kind || one === holder.genus))) continue;
     const beside = (rule.beside === rule.size ? like : known)[rule.beside]?.[0];
-    const factor = rule.answers[0] === "known" ? factors[rule.size === "tree.height" ? 0 : 1] : 1;
+    const factor = rule.answers[0] === "known genus" ? factors[rule.size === "tree.height" ? 1 : 2] / 100 : 1;
     if (rule.beside && !beside) continue;
     for (const size of own[rule.size]) {
       const alone = !rule.beside && rule.size === "tree.diameter" && size !== own[rule.size][0];

@@ -141,7 +141,8 @@ def _size_rule(rule: Any, places: dict[str, int]) -> list:
                rule.possible_high]  # fmt: skip
     while not numbers[-1]:
         numbers.pop()
-    return [places[rule.size], places.get(rule.beside, -1), rule.asked_of or 0, rule.answer, *(one or 0 for one in numbers)]
+    short = [int(one or 0) if one in (None, int(one or 0)) else one for one in numbers]
+    return [places[rule.size], places.get(rule.beside, -1), rule.answer, *short]
 
 
 def size_rules() -> dict[str, Any]:
@@ -149,9 +150,10 @@ def size_rules() -> dict[str, Any]:
     names = sizes.size_names()
     places = {name: place for place, name in enumerate(names)}
     return {
-        "names": [name if kind == "length" else [name, kind] for name, kind in names.items()],
-        "units": sizes.OTHER_UNITS, "catalogue": sizes.BY_CATALOGUE,
-        "genera": [[genus, *factors.values()] for genus, factors in sizes.genera().items()],
+        "names": ",".join(name if kind == "length" else f"{name}:{kind}" for name, kind in names.items()),
+        "units": sizes.OTHER_UNITS, "catalogue": [places[name] for name in sizes.BY_CATALOGUE],
+        "genera": ",".join(f"{genus} {100 * tall:.0f} {100 * wide:.0f}" for genus, (tall, wide) in
+                           ((genus, factors.values()) for genus, factors in sizes.genera().items())),
         "rules": [_size_rule(rule, places) for rule in sizes.size_rules()],
     }  # fmt: skip
 

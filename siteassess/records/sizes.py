@@ -28,8 +28,10 @@ STRANGE_MISFIT = 3.0  # asked more of units nobody takes for each other, as feet
 POINT_MISFIT = 10.5  # the same of another place of the point
 GIRTH_MISFIT = 5.0  # the same of a girth for a typed diameter: the slip that flatters a trunk most
 FAR_MISFIT = 0.2  # asked more for each ln of size between what was typed and what it may have meant
-ODD_UNIT_MISFIT = -2.0  # the same for the only reading of a record in units of inch and pound, or the only one not
-FINER_MISFIT = -1.0  # the same for the only lean or slope with its decimals, were it ten or a hundred times larger
+ODD_UNIT_MISFIT = -6.0  # the same for the only reading of a record in units of inch and pound, or the only one not
+# The same for the only lean or slope with its decimals, were it ten times larger: under what FAR_MISFIT asks of so long
+# a way, so that what is usual by itself is let be.
+FINER_MISFIT = -0.4
 LEFT_MISFIT = 6.25  # what another meaning may leave unusual, two and a half ln sd; what strays farther mends nothing
 RARE_MISFIT = 25.0  # misfit that is doubted although no slip explains it
 ALSO_MISFIT = 2.5  # another meaning that is as near as this is named beside the likeliest
@@ -40,7 +42,7 @@ OTHER_UNITS = {
     "slope": ("deg", "%"),
 }  # fmt: skip
 CUSTOMARY = ("in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf")  # units of inch and pound
-# sold in whichever unit
+# sold in whichever unit, and marked in mm or in
 BY_CATALOGUE = ("line.webbing.width", "line.webbing.strength", "line.webbing.stiffness", "line.backup_line.stiffness",
                 "line.gear.rating", "end.sling.width", "end.sling.rating", "end.padding.thickness")  # fmt: skip
 ANYWHERE = ("kN", "daN", "kgf")  # what a load cell shows says nothing of the country it is read in
@@ -217,7 +219,7 @@ def _odd_ones(readings: list[Reading]) -> list[Reading]:
     Whether a force or a mass is the odd one is told by the lengths, where these are all of one kind. Where lengths are of
     both, as heights of a tool of the other system, one is odd whose namesakes at the other tree or end are not in its own.
     """
-    taped = [one for one in readings if one.name not in BY_CATALOGUE]
+    taped = [one for one in readings if one.name not in BY_CATALOGUE or number_and_unit(one.typed.text)[1] == "cm"]
     feet = [one for one in taped if one.typed.kind == "length" and _customary(one)]
     metric = [one for one in taped if one.typed.kind == "length" and not _customary(one)]
     found = []
@@ -339,7 +341,7 @@ def terms_of(data: dict) -> list[Term]:
         found = _readings(anchor, str(anchor.get("kind")), ("anchors", index))
         by_code.setdefault(str(anchor.get("code")), found)
         genus = _genus(anchor)
-        holder = anchor | {"genus": "known" if genus in genera() else "unknown"}
+        holder = anchor | {"genus": "known genus" if genus in genera() else "no genus"}
         terms += _terms(found, found, holder, before | {"tree.diameter": found.get("tree.diameter", [None])}, genus)
         before |= found
     for index, line in enumerate(_list(data, "lines")):
@@ -376,7 +378,7 @@ def _terms(
             if not rule.beside and rule.size == "tree.diameter" and reading is not own[rule.size][0]:
                 continue
             if (beside is not None) == bool(rule.beside) and beside is not reading:
-                yield Term(rule, reading, beside, genera()[genus][rule.size] if rule.answer == "known" else 1.0)
+                yield Term(rule, reading, beside, genera()[genus][rule.size] if rule.answer == "known genus" else 1.0)
 
 
 @cache
