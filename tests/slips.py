@@ -44,6 +44,9 @@ LEAST_CHANGE = 0.10  # of a use, for a slip to count
 WEBBINGS = ("polyester", "nylon", "polyester 50 mm", "high-modulus polyethylene")
 SLINGS_MM = (25, 30, 50, 60, 75, 90, 100)  # bearing widths sold (common practice, no source)
 WIDE_SLINGS_MM = (120, 150)  # sold too, and rarely tied to a tree
+UPRIGHT = ("0 deg", "0 deg", "0 deg", "1 deg", "2 deg", "3 deg", "5 deg", "8 deg")
+LEANING = ("10 deg", "12 deg", "15 deg")
+LAWNS, BANKS = ("0 deg", "1 deg", "2 deg", "5 %", "8 %", "10 deg"), ("15 deg", "20 deg", "25 deg", "30 %", "40 %")
 ENDS_ALIKE, WIDE, FOLDED, SMALL, STEEP, BY_PHONE = 0.7, 0.03, 0.05, 0.1, 0.04, 0.1  # shares (no source)
 
 
@@ -150,10 +153,9 @@ def _tree(
         "kind": "tree", "code": code, "species": {"name": tree.species, "certainty": "sure"},
         "trunk": [trunk | {"read_at": pen.long(1.37, 0.1, 0.5), "how": "taped"}], "stems": "single",
         "condition": "sound", "use_so_far": "occasional", "bark": {"form": draw.choice(["smooth", "deep ridged"])},
-        "lean": f"{draw.choice([10, 12, 15] if draw.random() < STEEP else [0, 0, 0, 1, 2, 3, 5, 8])} deg", "lean_toward": f"{draw.randrange(0, 360, 10)} deg",
+        "lean": draw.choice(LEANING if draw.random() < STEEP else UPRIGHT), "lean_toward": f"{draw.randrange(0, 360, 10)} deg",
         "roots": dict.fromkeys(SECTORS, "covered"), "hard_edge_near": "no",
-        "ground": {"slope": draw.choice(["15 deg", "20 deg", "25 deg", "30 %", "40 %"] if draw.random() < STEEP
-                                        else ["0 deg", "1 deg", "2 deg", "5 %", "8 %", "10 deg"]), "downhill": "180 deg",
+        "ground": {"slope": draw.choice(BANKS if draw.random() < STEEP else LAWNS), "downhill": "180 deg",
                    "shallow": "no", "wetness": draw.choice(["dry", "moist", "moist", "wet"])},
         "signs": dict.fromkeys(SIGNS, "no"),
     }  # fmt: skip
@@ -374,7 +376,7 @@ def doubts(record: Record) -> list[tuple]:
 
 
 def uses(record: Record) -> list[float | None]:
-    """Hold and care use of both ends; remedies and the ground under the line, which leave them alone, are not sought."""
+    """Hold and care use of both ends; remedies and clearance, which leave them alone, are not sought."""
     with patch.multiple(story, hold_remedies=_none, would_hold=_none, care_remedies=_none,
                         of_the_whole_line=lambda *_: (None, [], {})):  # fmt: skip
         return uses_in_full(record)

@@ -216,8 +216,8 @@ def _customary(reading: Reading) -> bool:
 def _odd_ones(readings: list[Reading]) -> list[Reading]:
     """The only length in feet and inches among metric ones, or the only metric one; the same of forces and masses.
 
-    Whether a force or a mass is the odd one is told by the lengths, where these are all of one kind. Where lengths are of
-    both, as heights of a tool of the other system, one is odd whose namesakes at the other tree or end are not in its own.
+    Whether a force or a mass is the odd one is told by the lengths, where these are all of one kind. Where lengths are
+    of both, as heights of a tool of the other system, one is odd whose namesakes at the other tree or end are not.
     """
     taped = [one for one in readings if one.name not in BY_CATALOGUE or number_and_unit(one.typed.text)[1] == "cm"]
     feet = [one for one in taped if one.typed.kind == "length" and _customary(one)]
