@@ -44,7 +44,7 @@ function misfit({ rule, size, beside, factor }, instead, meant) {
   const own = size === instead ? meant : size.size;
   const scale = beside ? factor * (beside === instead ? meant : beside.size) ** rule.exponent : 1;
   const under = rule.low ? Math.log((rule.low * scale) / own) : 0, over = rule.high ? Math.log(own / (rule.high * scale)) : 0;
-  return Math.min((Math.max(0, under, over) / rule.sd) ** 2, rule.cap);
+  return Math.min((Math.max(0, under, over) / rule.sd) ** 2, rule.cap || Infinity);
 }
 
 function surest(readings, touching, odd, finer) {
@@ -55,7 +55,7 @@ function surest(readings, touching, odd, finer) {
     const now = sum(misfits(reading.size));
     for (const meant of reading.meanings) {
       const then = misfits(meant.size), asked = askedOf(reading, meant, odd, finer);
-      if (asked > 0 && touching.get(reading).some(({ rule }, index) => then[index] > LIMIT.LEFT_MISFIT && rule.cap === Infinity)) continue;
+      if (asked > 0 && touching.get(reading).some(({ rule }, index) => then[index] > LIMIT.LEFT_MISFIT && !rule.cap)) continue;
       const gain = now - sum(then) - asked - LIMIT.FAR_MISFIT * Math.abs(Math.log(meant.size / reading.size));
       if (gain > most || (!best && gain >= 0)) [best, most] = [{ reading, meant }, gain];
     }
@@ -64,11 +64,12 @@ function surest(readings, touching, odd, finer) {
 }
 
 function askedOf(reading, meant, odd, finer) {
-  if (meant.trunk) return reading.isGirth ? LIMIT.SLIP_MISFIT : LIMIT.GIRTH_MISFIT;
+  const trunk = reading.name === "tree.diameter" ? LIMIT.TRUNK_MISFIT : 0;
+  if (meant.trunk) return trunk + (reading.isGirth ? LIMIT.SLIP_MISFIT : LIMIT.GIRTH_MISFIT);
   if (!meant.unit) return finer.includes(reading) && meant.size > reading.size ? LIMIT.FINER_MISFIT : LIMIT.POINT_MISFIT;
   const crosses = CUSTOMARY.includes(meant.unit) !== customary(reading);
   const strange = crosses && LONG_UNITS.includes(meant.unit) !== LONG_UNITS.includes(reading.unit);
-  return (crosses && odd.includes(reading) ? LIMIT.ODD_UNIT_MISFIT : LIMIT.SLIP_MISFIT) + (strange ? LIMIT.STRANGE_MISFIT : 0);
+  return (crosses && odd.includes(reading) ? LIMIT.ODD_UNIT_MISFIT : LIMIT.SLIP_MISFIT) + (strange ? LIMIT.STRANGE_MISFIT : 0) + trunk;
 }
 
 function farOut(term, reading) {
@@ -93,7 +94,7 @@ function oddOnes(readings) {
   });
   const alone = (one) => {
     const others = taped.filter((other) => other.name === one.name && other !== one);
-    return others.length && others.every((other) => customary(other) !== customary(one));
+    return others[0] && others.every((other) => customary(other) !== customary(one));
   };
   return [...found, ...of("length").filter(alone)];
 }
@@ -146,7 +147,7 @@ function termsOf(record) {
     const found = readingsOf(anchor, anchor.kind, ["anchors", index]);
     if (!byCode.has(anchor.code)) byCode.set(anchor.code, found);
     const factors = form.sizes.genera.get(String(anchor.species?.name).split(" ")[0]);
-    const holder = { ...anchor, genus: factors ? "known genus" : "no genus" };
+    const holder = { ...anchor, genus: factors ? "genus" : "no genus" };
     terms.push(...termsBetween(found, found, holder, { ...before, "tree.diameter": found["tree.diameter"] }, factors));
     Object.assign(before, found);
   }
@@ -168,7 +169,7 @@ function termsBetween(own, known, holder, like, factors) {
   for (const rule of form.sizes.rules) {
     if (!own[rule.size] || (rule.answers && !rule.answers.some((one) => one === holder.use || one === holder.kind || one === holder.genus))) continue;
     const beside = (rule.beside === rule.size ? like : known)[rule.beside]?.[0];
-    const factor = rule.answers[0] === "known genus" ? factors[rule.size === "tree.height" ? 1 : 2] / 100 : 1;
+    const factor = rule.answers[0] === "genus" ? factors[rule.size === "tree.height" ? 1 : 2] / 100 : 1;
     if (rule.beside && !beside) continue;
     for (const size of own[rule.size]) {
       const alone = !rule.beside && rule.size === "tree.diameter" && size !== own[rule.size][0];

@@ -12,7 +12,7 @@ from pydantic import BaseModel
 
 from siteassess.advice import deciding
 from siteassess.papers.form_words import Words
-from siteassess.records import agreement, readings, sizes, tree_sizes
+from siteassess.records import agreement, readings, size_terms, sizes, tree_sizes
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import FORMAT, Record
@@ -147,14 +147,14 @@ def _size_rule(rule: Any, places: dict[str, int]) -> list:
 
 def size_rules() -> dict[str, Any]:
     """The table of what sizes are usual: names with their kinds, and rules that tell a size by its place among them."""
-    names = sizes.size_names()
+    names = size_terms.size_names()
     places = {name: place for place, name in enumerate(names)}
     return {
         "names": ",".join(name if kind == "length" else f"{name}:{kind}" for name, kind in names.items()),
         "units": sizes.OTHER_UNITS, "catalogue": [places[name] for name in sizes.BY_CATALOGUE],
         "genera": ",".join(f"{genus} {100 * tall:.0f} {100 * wide:.0f}" for genus, (tall, wide) in
-                           ((genus, factors.values()) for genus, factors in sizes.genera().items())),
-        "rules": [_size_rule(rule, places) for rule in sizes.size_rules()],
+                           ((genus, factors.values()) for genus, factors in size_terms.genera().items())),
+        "rules": [_size_rule(rule, places) for rule in size_terms.size_rules()],
     }  # fmt: skip
 
 
