@@ -257,6 +257,7 @@ def pad(thickness: str) -> dict:
     (both(sling("5.08 in"), sling("2 in")), [("width", "cm typed as in", "5.08 cm (2 in)")]),
     (both(sling("4 in"), sling("2 in")), []),  # two kinds brought
     (both(sling("75 mm"), sling("30 mm")), []),
+    (both(sling("75 cm"), sling("30 mm")), [("width", "mm typed as cm", "75 mm")]),  # and still two kinds
     (both(pad("6 mm"), pad("6 cm")), [("thickness", "mm typed as cm", "6 mm")]),
     (both(pad("40 mm"), pad("6 mm")), []),
     ({"use": "long line", "span": {"taped": "60 m"}} | both({}, {"tie_height": "4.6 m"}),
@@ -305,6 +306,13 @@ def test_of_two_trunks_in_two_units_the_unlikely_one_is_asked_about():
     assert slips_in(made) == [("girth", "cm typed as in", "girth 188 cm (74 in)")]
     made["anchors"][0] = US | tape
     assert slips_in(made) == []
+
+
+def test_of_two_trunks_in_two_units_either_of_which_may_be_right_one_is_asked_about():
+    trees = [{"kind": "tree", "code": code, "trunk": [{"girth": girth, "read_at": "4.5 ft"}]}
+             for code, girth in (("T1", "60 in"), ("T2", "100 cm"))]  # fmt: skip
+    made = american({}) | {"anchors": trees}
+    assert len(slips_in(made)) == 1
 
 
 def test_a_poplar_s_height_in_the_only_feet_is_asked_about_though_its_crown_is_narrow():
