@@ -52,7 +52,8 @@ function surest(readings, touching, odd, finer) {
   for (const reading of readings.filter((one) => !one.told)) {
     const misfits = (meant) => touching.get(reading).map((term) => misfit(term, reading, meant));
     const sum = (some) => some.reduce((one, other) => one + other, 0);
-    const now = sum(misfits(reading.size));
+    const both = touching.get(reading).filter(({ rule }) => `${rule.answers}`.includes("genus")).length > 1;
+    const now = sum(misfits(reading.size)) - (both ? LIMIT.TRUNK_MISFIT : 0);
     for (const meant of reading.meanings) {
       const then = misfits(meant.size), asked = askedOf(reading, meant, odd, finer);
       if (asked > 0 && touching.get(reading).some(({ rule }, index) => then[index] > LIMIT.LEFT_MISFIT && !rule.cap)) continue;
@@ -64,12 +65,11 @@ function surest(readings, touching, odd, finer) {
 }
 
 function askedOf(reading, meant, odd, finer) {
-  const trunk = reading.name === "tree.diameter" ? LIMIT.TRUNK_MISFIT : 0;
-  if (meant.trunk) return trunk + (reading.isGirth ? LIMIT.SLIP_MISFIT : LIMIT.GIRTH_MISFIT);
+  if (meant.trunk) return reading.isGirth ? LIMIT.SLIP_MISFIT : LIMIT.GIRTH_MISFIT;
   if (!meant.unit) return finer.includes(reading) && meant.size > reading.size ? LIMIT.FINER_MISFIT : LIMIT.POINT_MISFIT;
   const crosses = CUSTOMARY.includes(meant.unit) !== customary(reading);
   const strange = crosses && LONG_UNITS.includes(meant.unit) !== LONG_UNITS.includes(reading.unit);
-  return (crosses && odd.includes(reading) ? LIMIT.ODD_UNIT_MISFIT : LIMIT.SLIP_MISFIT) + (strange ? LIMIT.STRANGE_MISFIT : 0) + trunk;
+  return (crosses && odd.includes(reading) ? LIMIT.ODD_UNIT_MISFIT : LIMIT.SLIP_MISFIT) + (strange ? LIMIT.STRANGE_MISFIT : 0);
 }
 
 function farOut(term, reading) {
@@ -92,10 +92,8 @@ function oddOnes(readings) {
       return odd.length === 1 ? odd : [];
     });
   });
-  const alone = (one) => {
-    const others = taped.filter((other) => other.name === one.name && other !== one);
-    return others[0] && others.every((other) => customary(other) !== customary(one));
-  };
+  const others = (one) => taped.filter((other) => other.name === one.name && other !== one);
+  const alone = (one) => others(one)[0] && others(one).every((other) => customary(other) !== customary(one));
   return [...found, ...of("length").filter(alone)];
 }
 
@@ -147,8 +145,7 @@ function termsOf(record) {
     const found = readingsOf(anchor, anchor.kind, ["anchors", index]);
     if (!byCode.has(anchor.code)) byCode.set(anchor.code, found);
     const factors = form.sizes.genera.get(String(anchor.species?.name).split(" ")[0]);
-    const holder = { ...anchor, genus: factors ? "genus" : "no genus" };
-    terms.push(...termsBetween(found, found, holder, { ...before, "tree.diameter": found["tree.diameter"] }, factors));
+    terms.push(...termsBetween(found, found, { ...anchor, genus: factors ? "genus" : "no genus" }, { ...before, "tree.diameter": found["tree.diameter"] }, factors));
     Object.assign(before, found);
   }
   for (const [index, line] of (record.lines ?? []).entries()) {

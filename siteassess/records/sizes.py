@@ -22,8 +22,8 @@ from siteassess.units import UNITS, Quantity, parse, quantity
 SLIP_MISFIT = 9.0  # least gain of another unit
 STRANGE_MISFIT = 3.0  # asked more of units nobody takes for each other, as feet for centimetres
 POINT_MISFIT = 10.5  # the same of another place of the point
-GIRTH_MISFIT = 5.0  # the same of a girth for a typed diameter: the slip that flatters a trunk most
-TRUNK_MISFIT = 2.0  # asked more of a trunk: height and crown stray together (correlation 0.3), no two witnesses
+GIRTH_MISFIT = 4.0  # the same of a girth for a typed diameter: the slip that flatters a trunk most
+TRUNK_MISFIT = 2.5  # asked more of a trunk beside height and crown, which stray together (correlation 0.3)
 FAR_MISFIT = 0.2  # asked more for each ln of size between what was typed and what it may have meant
 ODD_UNIT_MISFIT = -6.0  # the same for the only reading of a record in units of inch and pound, or the only one not
 # The same for the only lean or slope with its decimals, were it ten times larger: under what FAR_MISFIT asks of so long
@@ -93,6 +93,8 @@ def _surest(readings: list[Reading], touching: dict, odd: list[Reading], finer: 
         if reading.told:
             continue
         now = sum(term.misfit() for term in touching[id(reading)])
+        if sum(term.rule.asked_of == "genus" for term in touching[id(reading)]) > 1:
+            now -= TRUNK_MISFIT
         gains = []
         for meaning in reading.meanings:
             left = [(term.misfit(reading, meaning.size), term) for term in touching[id(reading)]]
@@ -110,14 +112,14 @@ def _surest(readings: list[Reading], touching: dict, odd: list[Reading], finer: 
 def _asked(reading: Reading, meaning: Meaning, odd: list[Reading], finer: list[Reading]) -> float:
     """Misfit that another meaning has to mend before it is believed."""
     if meaning.trunk:
-        return TRUNK_MISFIT + (SLIP_MISFIT if reading.is_girth else GIRTH_MISFIT)
+        return SLIP_MISFIT if reading.is_girth else GIRTH_MISFIT
     if not meaning.unit:
         return FINER_MISFIT if reading in finer and meaning.size > reading.size else POINT_MISFIT
     _, unit = number_and_unit(reading.typed.text)
     crosses = (meaning.unit in CUSTOMARY) != (unit in CUSTOMARY)
     asked = ODD_UNIT_MISFIT if reading in odd and crosses else SLIP_MISFIT
     strange = crosses and (meaning.unit in LONG_UNITS) != (unit in LONG_UNITS)
-    return asked + (STRANGE_MISFIT if strange else 0.0) + (TRUNK_MISFIT if reading.name == "tree.diameter" else 0.0)
+    return asked + (STRANGE_MISFIT if strange else 0.0)
 
 
 def _doubt(reading: Reading, gains: list[tuple[float, Meaning]], terms: list[Term]) -> Finding:
