@@ -11,8 +11,7 @@ function* sizeDoubts(record) {
   const touching = new Map();
   for (const term of terms) for (const reading of [term.size, term.beside]) if (reading) touching.set(reading, [...(touching.get(reading) ?? []), term]);
   const readings = [...touching.keys()];
-  const finer = finerOnes(readings);
-  let odd = oddOnes(readings);
+  let odd = oddOnes(readings), finer = finerOnes(readings);
   for (const reading of readings) reading.meanings = meaningsOf(reading);
   for (let best; (best = surest(readings, touching, odd, finer)); ) {
     const { reading, meant } = best;
@@ -52,8 +51,8 @@ function surest(readings, touching, odd, finer) {
   for (const reading of readings.filter((one) => !one.told)) {
     const misfits = (meant) => touching.get(reading).map((term) => misfit(term, reading, meant));
     const sum = (some) => some.reduce((one, other) => one + other, 0);
-    const both = touching.get(reading).filter(({ rule }) => `${rule.answers}`.includes("genus")).length > 1;
-    const now = sum(misfits(reading.size)) - (both ? LIMIT.TRUNK_MISFIT : 0);
+    const shape = touching.get(reading).filter(({ rule }) => `${rule.answers}`.includes("genus"));
+    const now = sum(misfits(reading.size)) - (shape[1] ? LIMIT.TRUNK_MISFIT : 0);
     for (const meant of reading.meanings) {
       const then = misfits(meant.size), asked = askedOf(reading, meant, odd, finer);
       if (asked > 0 && touching.get(reading).some(({ rule }, index) => then[index] > LIMIT.LEFT_MISFIT && !rule.cap)) continue;
