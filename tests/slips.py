@@ -2,7 +2,10 @@
 
 The trees are measured ones: rows of a published table of city trees that the project's bands were not derived from,
 and street trees of a census with a diameter and no height. The lines are those of the trade (common practice, no
-source). Nothing here is drawn from `data/size_rules.csv`. Import as `from slips import ...`.
+source): most riggers bring like slings and pads for both ends and tie the line level, the rest have at each end what
+they had; some trees lean, some stand on banks, some pads are folded, and a tenth of the surveyors write down every
+tenth of a degree that a phone shows. Nothing here is drawn from `data/size_rules.csv`.
+Import as `from slips import ...`.
 """
 
 from __future__ import annotations
@@ -18,11 +21,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from unittest.mock import patch
 
 import yaml
 from city_trees import raw
 from parks import SECTORS, SIGNS
 
+from siteassess.advice import assess as story
 from siteassess.advice.assess import assess
 from siteassess.errors import FaultyInput
 from siteassess.records.finding import number_and_unit
@@ -38,6 +43,11 @@ SLIPS_A_RECORD = 4  # each by itself
 LEAST_CHANGE = 0.10  # of a use, for a slip to count
 WEBBINGS = ("polyester", "nylon", "polyester 50 mm", "high-modulus polyethylene")
 SLINGS_MM = (25, 30, 50, 60, 75, 90, 100)  # bearing widths sold (common practice, no source)
+WIDE_SLINGS_MM = (120, 150)  # sold too, and rarely tied to a tree
+UPRIGHT = ("0 deg", "0 deg", "0 deg", "1 deg", "2 deg", "3 deg", "5 deg", "8 deg")
+LEANING = ("10 deg", "12 deg", "15 deg")
+LAWNS, BANKS = ("0 deg", "1 deg", "2 deg", "5 %", "8 %", "10 deg"), ("15 deg", "20 deg", "25 deg", "30 %", "40 %")
+ENDS_ALIKE, WIDE, FOLDED, SMALL, STEEP, BY_PHONE = 0.7, 0.03, 0.05, 0.1, 0.04, 0.1  # shares (no source)
 
 
 @dataclass(frozen=True)
@@ -117,8 +127,16 @@ def clean_record(seed: int) -> dict:
     source = census_trees() if from_census else measured_trees()
     line = _line(draw, pen, spans)
     trees = [_tree(draw, pen, heights, trunks, draw.choice(source), f"T{number}") for number in (1, 2)]
+    if draw.random() < BY_PHONE:
+        for _, data in trees:
+            data["lean"] = f"{abs(draw.gauss(0, 3)):.1f} deg"
+            data["ground"]["slope"] = f"{abs(draw.gauss(0, 4)):.1f} deg"
+    brought = _brought(draw)
+    level = _tie(draw, line["use"])
     for name, (tree, data) in zip("ab", trees):
-        line[name] |= {"anchor": data["code"]} | _end(draw, pen, slings, tree, line["use"])
+        if draw.random() > ENDS_ALIKE:
+            brought, level = _brought(draw), _tie(draw, line["use"])
+        line[name] |= {"anchor": data["code"]} | _end(draw, pen, slings, tree, level * draw.uniform(0.9, 1.1), brought)
     return {
         "siteassess_record": 1, "site": {"name": "Slip Common (invented)", "invented": True},
         "survey": {"by": "N. Body (invented)", "date": "2026-04-18"},
@@ -135,9 +153,10 @@ def _tree(
         "kind": "tree", "code": code, "species": {"name": tree.species, "certainty": "sure"},
         "trunk": [trunk | {"read_at": pen.long(1.37, 0.1, 0.5), "how": "taped"}], "stems": "single",
         "condition": "sound", "use_so_far": "occasional", "bark": {"form": draw.choice(["smooth", "deep ridged"])},
-        "lean": f"{draw.choice([0, 0, 0, 1, 2, 3, 5, 8])} deg", "lean_toward": f"{draw.randrange(0, 360, 10)} deg",
+        "lean": draw.choice(LEANING if draw.random() < STEEP else UPRIGHT),
+        "lean_toward": f"{draw.randrange(0, 360, 10)} deg",
         "roots": dict.fromkeys(SECTORS, "covered"), "hard_edge_near": "no",
-        "ground": {"slope": draw.choice(["0 deg", "1 deg", "2 deg", "5 %", "8 %", "10 deg"]), "downhill": "180 deg",
+        "ground": {"slope": draw.choice(BANKS if draw.random() < STEEP else LAWNS), "downhill": "180 deg",
                    "shallow": "no", "wetness": draw.choice(["dry", "moist", "moist", "wet"])},
         "signs": dict.fromkeys(SIGNS, "no"),
     }  # fmt: skip
@@ -161,28 +180,47 @@ def _tree(
     return tree, data
 
 
-def _end(draw: random.Random, pen: Pen, slings: Pen, tree: MeasuredTree, use: str) -> dict:
+@dataclass(frozen=True)
+class Brought:
+    """What a rigger has for one end: a sling, and mostly a pad [m]."""
+
+    kind: str
+    wrap: str
+    width: float
+    pad: tuple[float, float] | None
+
+
+def _brought(draw: random.Random) -> Brought:
+    width = draw.choice(WIDE_SLINGS_MM if draw.random() < WIDE else SLINGS_MM) / 1000
+    thick = 0.040 if draw.random() < FOLDED else draw.choice([0.006, 0.010, 0.015, 0.020])
+    pad = (thick, draw.choice([0.2, 0.25, 0.3, 0.4])) if draw.random() < 0.8 else None
+    return Brought(draw.choice(["round sling", "flat sling"]), draw.choice(["basket", "doubled basket"]), width, pad)
+
+
+def _tie(draw: random.Random, use: str) -> float:
     least, most = {
         "hammock": (1.0, 1.8), "low line": (0.5, 1.2), "trick line": (1.0, 1.6), "long line": (1.3, 2.8),
         "high line": (2.0, 6.0),
     }[use]  # fmt: skip
-    tie = draw.uniform(least, most)
+    return draw.uniform(least, most)
+
+
+def _end(draw: random.Random, pen: Pen, slings: Pen, tree: MeasuredTree, tie: float, brought: Brought) -> dict:
     if tree.height is not None:
         tie = min(tie, 0.3 * tree.height)
     if tree.crown_base is not None:
         tie = min(tie, tree.crown_base - 0.4)  # under the lowest branch, with room for rounding
     radius = tree.diameter / 2
     link = radius * draw.uniform(1.6, 3.5) + 0.1
-    width = draw.choice(SLINGS_MM) / 1000
     end = {
         "tie_height": pen.long(tie, 0.1, 0.5),
-        "sling": {"kind": draw.choice(["round sling", "flat sling"]), "wrap": draw.choice(["basket", "doubled basket"]),
-                  "width": slings.thin(width), "link_distance": pen.long(link, 0.1, 0.25)},
+        "sling": {"kind": brought.kind, "wrap": brought.wrap, "width": slings.thin(brought.width),
+                  "link_distance": pen.long(link, 0.1, 0.25)},
     }  # fmt: skip
     if draw.random() < 0.5:
         end["sling"]["length"] = pen.long(2 * link + 2 * radius + draw.uniform(0.2, 1.0), 0.5, 1)
-    if draw.random() < 0.8:
-        thick, wide = draw.choice([0.006, 0.010, 0.015, 0.020]), draw.choice([0.2, 0.25, 0.3, 0.4])
+    if brought.pad:
+        thick, wide = brought.pad
         end["padding"] = {"material": "carpet", "thickness": pen.thin(thick), "width": pen.small(wide),
                           "goes_round": "whole trunk"}  # fmt: skip
     return end
@@ -198,6 +236,8 @@ def _line(draw: random.Random, pen: Pen, spans: Pen) -> dict:
         "high line": (draw.uniform(20, 80), draw.uniform(2, 7)),
     }[use]  # fmt: skip
     mass = min(max(draw.gauss(76, 13), 45), 120)
+    if use in ("hammock", "low line") and draw.random() < SMALL:
+        mass = draw.uniform(16, 45)  # a child
     line = {
         "id": "L1", "use": use, "a": {}, "b": {}, "span": {"taped": spans.long(span, 0.1, 1), "how": "taped"},
         "walkers": {"mass": pen.mass(mass)}, "planned": {"date": "2026-04-20", "attended": "always"},
@@ -337,6 +377,17 @@ def doubts(record: Record) -> list[tuple]:
 
 
 def uses(record: Record) -> list[float | None]:
+    """Hold and care use of both ends; remedies and clearance, which leave them alone, are not sought."""
+    with patch.multiple(story, hold_remedies=_none, would_hold=_none, care_remedies=_none,
+                        of_the_whole_line=lambda *_: (None, [], {})):  # fmt: skip
+        return uses_in_full(record)
+
+
+def _none(*_) -> tuple:
+    return ()
+
+
+def uses_in_full(record: Record) -> list[float | None]:
     (line,) = assess(record).lines
     return [use for anchor in line.anchors for use in (anchor.hold_use, anchor.care_use)]
 

@@ -18,7 +18,7 @@ from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.schema import Asked, members
 from siteassess.records.site import Site, Survey
-from siteassess.records.sizes import terms_of
+from siteassess.records.size_terms import terms_of
 from siteassess.units import UNITS, parse, quantity
 
 _TRICKY = [

@@ -1,6 +1,6 @@
 // Slips of unit and size, by the program's own table of what is usual: see siteassess/records/sizes.py.
 const CUSTOMARY = ["in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf"];
-const BY_CATALOGUE = form.sizes.catalogue, ANYWHERE = ["kN", "daN", "kgf"], NO_PERCENT = ["tree.lean"];
+const BY_CATALOGUE = form.sizes.catalogue.map(nameAt), ANYWHERE = ["kN", "daN", "kgf"], NO_PERCENT = ["tree.lean"];
 const LONG_UNITS = ["m", "ft"], SHIFTS = [10, 0.1, 100, 0.01, 1000, 0.001];
 const doubt = (path, says, likelier = "", wouldBe = "") => ({ path, says, likelier, wouldBe });
 const customary = (reading) => CUSTOMARY.includes(reading.unit);
@@ -11,15 +11,16 @@ function* sizeDoubts(record) {
   const touching = new Map();
   for (const term of terms) for (const reading of [term.size, term.beside]) if (reading) touching.set(reading, [...(touching.get(reading) ?? []), term]);
   const readings = [...touching.keys()];
-  const odd = oddOnes(readings);
+  let odd = oddOnes(readings), finer = finerOnes(readings);
   for (const reading of readings) reading.meanings = meaningsOf(reading);
-  for (let best = surest(readings, touching, odd); best; best = surest(readings, touching, odd)) {
+  for (let best; (best = surest(readings, touching, odd, finer)); ) {
     const { reading, meant } = best;
     const mended = (term) => misfit(term) - misfit(term, reading, meant.size);
     const worst = touching.get(reading).reduce((one, other) => (mended(other) > mended(one) ? other : one));
     const says = mended(worst) > 0 ? farOut(worst, reading) : say("only-in-unit", { value: asTyped(reading) });
     yield doubt(reading.path, says, meant.likelier, meant.wouldBe);
     Object.assign(reading, { size: meant.size, told: true });
+    odd = odd.filter(({ name }) => name !== reading.name);
   }
   for (const term of terms) {
     if (misfit(term) <= LIMIT.RARE_MISFIT || term.size.told) continue;
@@ -31,43 +32,43 @@ function* sizeDoubts(record) {
 /** Sizes that cannot stand beside another: the program refuses them. */
 function* impossibleSizes(record) {
   for (const { rule, size, beside } of termsOf(record)) {
-    if (!beside || (size.size >= (rule.least ?? 0) * beside.size && size.size <= (rule.most ?? Infinity) * beside.size)) continue;
+    if (!beside || (size.size >= rule.least * beside.size && size.size <= rule.most * beside.size)) continue;
     yield doubt(size.path, say("cannot-be-beside", { one: asTyped(size), other: asTyped(beside) }));
   }
 }
 
 /** How far out of the usual, with one of the readings taken as something else. */
-function misfit({ rule, size, beside }, instead, meant) {
+function misfit({ rule, size, beside, factor }, instead, meant) {
   if (!rule.sd) return 0;
   const own = size === instead ? meant : size.size;
-  const scale = beside ? (beside === instead ? meant : beside.size) ** rule.exponent : 1;
+  const scale = beside ? factor * (beside === instead ? meant : beside.size) ** rule.exponent : 1;
   const under = rule.low ? Math.log((rule.low * scale) / own) : 0, over = rule.high ? Math.log(own / (rule.high * scale)) : 0;
-  return (Math.max(0, under, over) / rule.sd) ** 2;
+  return Math.min((Math.max(0, under, over) / rule.sd) ** 2, rule.cap || Infinity);
 }
 
-function surest(readings, touching, odd) {
+function surest(readings, touching, odd, finer) {
   let best, most = 0;
   for (const reading of readings.filter((one) => !one.told)) {
     const misfits = (meant) => touching.get(reading).map((term) => misfit(term, reading, meant));
     const sum = (some) => some.reduce((one, other) => one + other, 0);
-    const now = sum(misfits(reading.size));
+    const shape = touching.get(reading).filter(({ rule }) => `${rule.answers}`.includes("genus"));
+    const now = sum(misfits(reading.size)) - (shape[1] ? LIMIT.TRUNK_MISFIT : 0);
     for (const meant of reading.meanings) {
-      const then = misfits(meant.size);
-      if (Math.max(...then) > LIMIT.LEFT_MISFIT) continue;
-      const asked = askedOf(reading, meant, odd.includes(reading)) + LIMIT.FAR_MISFIT * Math.abs(Math.log(meant.size / reading.size));
-      const gain = now - sum(then) - asked;
+      const then = misfits(meant.size), asked = askedOf(reading, meant, odd, finer);
+      if (asked > 0 && touching.get(reading).some(({ rule }, index) => then[index] > LIMIT.LEFT_MISFIT && !rule.cap)) continue;
+      const gain = now - sum(then) - asked - LIMIT.FAR_MISFIT * Math.abs(Math.log(meant.size / reading.size));
       if (gain > most || (!best && gain >= 0)) [best, most] = [{ reading, meant }, gain];
     }
   }
   return best;
 }
 
-function askedOf(reading, meant, odd) {
+function askedOf(reading, meant, odd, finer) {
   if (meant.trunk) return reading.isGirth ? LIMIT.SLIP_MISFIT : LIMIT.GIRTH_MISFIT;
-  if (!meant.unit) return LIMIT.POINT_MISFIT;
+  if (!meant.unit) return finer.includes(reading) && meant.size > reading.size ? LIMIT.FINER_MISFIT : LIMIT.POINT_MISFIT;
   const crosses = CUSTOMARY.includes(meant.unit) !== customary(reading);
   const strange = crosses && LONG_UNITS.includes(meant.unit) !== LONG_UNITS.includes(reading.unit);
-  return (odd && crosses ? LIMIT.ODD_UNIT_MISFIT : LIMIT.SLIP_MISFIT) + (strange ? LIMIT.STRANGE_MISFIT : 0);
+  return (crosses && odd.includes(reading) ? LIMIT.ODD_UNIT_MISFIT : LIMIT.SLIP_MISFIT) + (strange ? LIMIT.STRANGE_MISFIT : 0);
 }
 
 function farOut(term, reading) {
@@ -80,9 +81,9 @@ const asTyped = (reading) => (reading.name === "tree.diameter" ? `${say(reading.
 
 /** The only length in feet and inches among metric ones, or the only metric one; the same of forces and masses. */
 function oddOnes(readings) {
-  const taped = readings.filter((one) => !BY_CATALOGUE.includes(one.name)), of = (kind) => taped.filter((one) => one.kind === kind);
+  const taped = readings.filter((one) => one.unit === "cm" || !BY_CATALOGUE.includes(one.name)), of = (kind) => taped.filter((one) => one.kind === kind);
   const feet = of("length").filter(customary), metric = of("length").filter((one) => !customary(one));
-  return [[feet, metric], [metric, feet]].flatMap(([few, many]) => {
+  const found = [[feet, metric], [metric, feet]].flatMap(([few, many]) => {
     if (many.length < LIMIT.LEAST_OTHERS) return [];
     if (few.length) return few.length === 1 ? few : [];
     return ["force", "mass"].flatMap((kind) => {
@@ -90,6 +91,16 @@ function oddOnes(readings) {
       return odd.length === 1 ? odd : [];
     });
   });
+  const others = (one) => taped.filter((other) => other.name === one.name && other !== one);
+  const alone = (one) => others(one)[0] && others(one).every((other) => customary(other) !== customary(one));
+  return [...found, ...of("length").filter(alone)];
+}
+
+/** The only lean or slope with more decimals than the others: a phone shows as many of them all. */
+function finerOnes(readings) {
+  const decimals = ({ number }) => (number.split(".")[1] ?? "").length;
+  const sloping = readings.filter(({ kind }) => kind === "slope").sort((one, other) => decimals(other) - decimals(one));
+  return sloping.length > 1 && decimals(sloping[0]) > decimals(sloping[1]) ? [sloping[0]] : [];
 }
 
 /** Other readings of the figures that were typed. */
@@ -128,32 +139,37 @@ function shortly(si, unit, kind) {
 
 /** Every rule of the table on every reading it is about. */
 function termsOf(record) {
-  const terms = [], byCode = new Map();
+  const terms = [], byCode = new Map(), before = {};
   for (const [index, anchor] of (record.anchors ?? []).entries()) {
     const found = readingsOf(anchor, anchor.kind, ["anchors", index]);
     if (!byCode.has(anchor.code)) byCode.set(anchor.code, found);
-    terms.push(...termsBetween(found, found, anchor));
+    const factors = form.sizes.genera.get(String(anchor.species?.name).split(" ")[0]);
+    terms.push(...termsBetween(found, found, { ...anchor, genus: factors ? "genus" : "no genus" }, { ...before, "tree.diameter": found["tree.diameter"] }, factors));
+    Object.assign(before, found);
   }
   for (const [index, line] of (record.lines ?? []).entries()) {
     const found = readingsOf(line, "line", ["lines", index]);
-    terms.push(...termsBetween(found, found, line));
+    terms.push(...termsBetween(found, found, line, found));
+    let far = {};
     for (const side of ["a", "b"]) {
       const end = line[side] ?? {}, own = readingsOf(end, "end", ["lines", index, side]);
-      terms.push(...termsBetween(own, { ...byCode.get(end.anchor), ...found, ...own }, { use: line.use, kind: end.sling?.kind ?? "unknown" }));
+      terms.push(...termsBetween(own, { ...byCode.get(end.anchor), ...found, ...own }, { use: line.use, kind: end.sling?.kind ?? "unknown" }, far));
+      far = own;
     }
   }
   return terms;
 }
 
-function termsBetween(own, known, holder) {
+function termsBetween(own, known, holder, like, factors) {
   const terms = [];
   for (const rule of form.sizes.rules) {
-    if (!own[rule.size] || (rule.ask && !rule.answers.includes(holder[rule.ask]))) continue;
-    const beside = known[rule.beside]?.[0];
+    if (!own[rule.size] || (rule.answers && !rule.answers.some((one) => one === holder.use || one === holder.kind || one === holder.genus))) continue;
+    const beside = (rule.beside === rule.size ? like : known)[rule.beside]?.[0];
+    const factor = rule.answers[0] === "genus" ? factors[rule.size === "tree.height" ? 1 : 2] / 100 : 1;
     if (rule.beside && !beside) continue;
     for (const size of own[rule.size]) {
       const alone = !rule.beside && rule.size === "tree.diameter" && size !== own[rule.size][0];
-      if (!alone && size !== beside) terms.push({ rule, size, beside });
+      if (!alone && size !== beside) terms.push({ rule, size, beside, factor });
     }
   }
   return terms;
@@ -161,7 +177,7 @@ function termsBetween(own, known, holder) {
 
 function readingsOf(node, scope, path) {
   const found = {};
-  for (const [name, kind] of form.sizes.names) {
+  for (const [name, kind = "length"] of form.sizes.names) {
     if (!name.startsWith(`${scope}.`)) continue;
     let some;
     if (name === "tree.diameter") some = (node.trunk ?? []).flatMap((one, index) => ["girth", "diameter"].flatMap((key) => [...textsAt(one, [key], [...path, "trunk", index])]));

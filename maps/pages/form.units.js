@@ -31,10 +31,12 @@ for (const field of Object.values(form.parts).flat()) {
   field.kind ??= "text";
 }
 
-form.sizes.rules = form.sizes.rules.map(([size, beside, ask, answer, low, high, exponent, sd, least, most]) => {
-  const [own, other] = [size, beside].map((place) => form.sizes.names[place]?.[0]);
-  return { size: own, beside: other, ask, answers: answer.split(";"), low, high, exponent, sd, least, most };
-});
+form.sizes.names = form.sizes.names.split(",").map((one) => one.split(":"));
+const nameAt = (place) => form.sizes.names[place]?.[0];
+form.sizes.genera = new Map(form.sizes.genera.split(",").map((one) => [one.split(" ")[0], one.split(" ")]));
+form.sizes.rules = form.sizes.rules.map(([size, beside, answer, low, high, exponent = 0, sd, cap, least = 0, most]) => (
+  { size: nameAt(size), beside: nameAt(beside), answers: answer && answer.split(";"), low, high, exponent, sd, cap, least, most: most || Infinity }
+));
 const partOf = (name) => form.parts[name];
 const fieldOf = (part, name) => partOf(part).find((field) => field.name === name);
 const choiceWord = (choice) => form.choices[choice] ?? String(choice);

@@ -87,14 +87,15 @@ def without_notes(text: str) -> str:
 
 
 _NOTE_BEHIND = re.compile(r"""^((?:[^"'`/]|"[^"\\]*")*?) +// .*$""")
-_SPACED = re.compile(r" ?(=>|===|!==|&&|\|\||\?\?|[=?:,;{}+*<>|]) | (?=\})")
+_SPACED = re.compile(r" ?(=>|===|!==|&&|\|\||\?\?|[=?:,;{}+*<>|]) | (?=[\[(}])")
 _TEXT = re.compile(r'("(?:[^"\\]|\\.)*"|`[^`]*`)')
 
 
 def _closer(line: str) -> str:
     """A line of script without spaces that only please the eye; whole where a pattern or nested template may be."""
     pieces = _TEXT.split(line)
-    if line.count("`") > 2 or any(mark in code for code in pieces[::2] for mark in "/`'"):
+    code = "".join(pieces[::2]).replace(" / ", "")  # a division, where no other stroke stands in the line
+    if line.count("`") > 2 or any(mark in code for mark in "/`'"):
         return line
     return "".join(piece if index % 2 else _SPACED.sub(r"\1", piece) for index, piece in enumerate(pieces))
 

@@ -12,7 +12,7 @@ from pydantic import BaseModel
 
 from siteassess.advice import deciding
 from siteassess.papers.form_words import Words
-from siteassess.records import agreement, readings, sizes, tree_sizes
+from siteassess.records import agreement, readings, size_terms, sizes, tree_sizes
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import FORMAT, Record
@@ -135,23 +135,26 @@ def limits() -> dict[str, float]:
     return {**numbers, "EARLIEST_SURVEY": agreement.EARLIEST_SURVEY.isoformat()}
 
 
-def _limits(rule: Any) -> tuple:
-    """What is possible; nothing where nothing is said, as in most rules: the page is weighed."""
-    limits = rule.possible_low, rule.possible_high
-    return () if limits == (None, None) else limits
+def _size_rule(rule: Any, places: dict[str, int]) -> list:
+    """A rule as short as it can be, since the page is weighed: nought is nothing said, and none trails."""
+    numbers = [rule.usual_low, rule.usual_high, rule.exponent, rule.ln_sd, rule.misfit_high, rule.possible_low,
+               rule.possible_high]  # fmt: skip
+    while not numbers[-1]:
+        numbers.pop()
+    short = [int(one or 0) if one in (None, int(one or 0)) else one for one in numbers]
+    return [places[rule.size], places.get(rule.beside, -1), rule.answer, *short]
 
 
 def size_rules() -> dict[str, Any]:
     """The table of what sizes are usual: names with their kinds, and rules that tell a size by its place among them."""
-    names = sizes.size_names()
+    names = size_terms.size_names()
     places = {name: place for place, name in enumerate(names)}
     return {
-        "names": list(names.items()), "units": sizes.OTHER_UNITS, "catalogue": sizes.BY_CATALOGUE,
-        "rules": [
-            [places[rule.size], places.get(rule.beside), rule.asked_of, rule.answer, rule.usual_low, rule.usual_high,
-             rule.exponent, rule.ln_sd, *_limits(rule)]
-            for rule in sizes.size_rules()
-        ],
+        "names": ",".join(name if kind == "length" else f"{name}:{kind}" for name, kind in names.items()),
+        "units": sizes.OTHER_UNITS, "catalogue": [places[name] for name in sizes.BY_CATALOGUE],
+        "genera": ",".join(f"{genus} {100 * tall:.0f} {100 * wide:.0f}" for genus, (tall, wide) in
+                           ((genus, factors.values()) for genus, factors in size_terms.genera().items())),
+        "rules": [_size_rule(rule, places) for rule in size_terms.size_rules()],
     }  # fmt: skip
 
 

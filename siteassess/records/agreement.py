@@ -17,7 +17,8 @@ from siteassess.records.record import Record
 from siteassess.records.schema import members
 from siteassess.records.sentences import near_name, shown
 from siteassess.records.site import Fix, Position
-from siteassess.records.sizes import size_findings, terms_of
+from siteassess.records.size_terms import terms_of
+from siteassess.records.sizes import size_findings
 from siteassess.records.yaml_lines import Node, show_path
 
 EARLIEST_SURVEY = datetime.date(1990, 1, 1)  # judgement: an older date is a slip of the pen

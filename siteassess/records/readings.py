@@ -162,7 +162,7 @@ def _cavity(tree: Tree, path: tuple) -> Iterator[Finding]:
     thinnest = min((diameter_m(reading) for reading in tree.trunk), default=None)
     if hollow.sound_wall is not None and thinnest is not None and hollow.sound_wall.si >= thinnest / 2:
         says = f"{hollow.sound_wall.text} of sound wall leaves no cavity in a trunk {show(thinnest, 'cm', 2)} thick"
-        yield Finding((*path, "hollow", "sound_wall"), says, "millimetres or the diameter typed")
+        yield Finding((*path, "hollow", "sound_wall"), says, "millimetres, or the diameter typed")
     if hollow.opening is not None and hollow.opening.si > WIDE_OPENING_DEG and tree.signs.wide_opening == "no":
         says = f"an opening of {hollow.opening.text} is over a third of the round, yet the stop sign was answered no"
         yield Finding((*path, "signs", "wide_opening"), says, "the stop sign is there", "yes")

@@ -105,7 +105,7 @@ SLIPS = {
     ),
     "no cavity left": (
         {"tree": trunk("girth: 140 cm, read_at: 1.3 m") + ", hollow: {height: 1 m, sound_wall: 25 cm}"},
-        "anchors[T1].hollow.sound_wall", "millimetres or the diameter typed", "",
+        "anchors[T1].hollow.sound_wall", "millimetres, or the diameter typed", "",
     ),
     "wide opening denied": (
         {"tree": "hollow: {height: 1 m, opening: 130 deg}, signs: {wide_opening: no}"},

@@ -8,15 +8,19 @@ from __future__ import annotations
 import copy
 
 import pytest
-from slips import clean_record, doubts, plant, read
+from city_trees import raw
+from slips import clean_record, doubts, plant, read, uses, uses_in_full
 
 from siteassess.errors import FaultyInput
 from siteassess.records.reading import read_record
 from siteassess.records.record import Record
-from siteassess.records.sizes import meanings_of, size_findings, size_names, size_rules, terms_of
+from siteassess.records.size_terms import size_names, size_rules, terms_of
+from siteassess.records.sizes import meanings_of, size_findings
 from siteassess.reference.locate import shipped
+from siteassess.reference.tables import rows
 
 PLANTED, CLEAN = 60, 400
+MANY_OF_A_GENUS = 100  # trees, to say how its kind grows
 
 
 def slips_in(data: dict) -> list[tuple]:
@@ -229,3 +233,127 @@ def test_no_meaning_is_what_was_typed():
     for term in terms_of(park()):
         for meaning in meanings_of(term.size):
             assert abs(meaning.size / term.size.size - 1) > 0.3, (term.size.typed, meaning)
+
+
+# ---- what else is in the record: the other end, the other tree, the kind of tree, the decimals
+
+
+def both(end: dict, other: dict) -> dict:
+    """Ends with like rigging but for what is given."""
+    like = {"tie_height": "1.4 m", "sling": {"wrap": "basket", "width": "50 mm", "link_distance": "0.9 m"}}
+    return {name: {"anchor": code} | like | own for name, code, own in (("a", "T1", end), ("b", "T2", other))}
+
+
+def sling(width: str) -> dict:
+    return {"sling": {"wrap": "basket", "width": width, "link_distance": "0.9 m"}}
+
+
+def pad(thickness: str) -> dict:
+    return {"padding": {"material": "carpet", "thickness": thickness, "goes_round": "whole trunk"}}
+
+
+@pytest.mark.parametrize("line, told", [
+    (both(sling("2 in"), sling("5.08 in")), [("width", "cm typed as in", "5.08 cm (2 in)")]),
+    (both(sling("5.08 in"), sling("2 in")), [("width", "cm typed as in", "5.08 cm (2 in)")]),
+    (both(sling("4 in"), sling("2 in")), []),  # two kinds brought
+    (both(sling("75 mm"), sling("30 mm")), []),
+    (both(sling("75 cm"), sling("30 mm")), [("width", "mm typed as cm", "75 mm")]),  # and still two kinds
+    (both(pad("6 mm"), pad("6 cm")), [("thickness", "mm typed as cm", "6 mm")]),
+    (both(pad("40 mm"), pad("6 mm")), []),
+    ({"use": "long line", "span": {"taped": "60 m"}} | both({}, {"tie_height": "4.6 m"}),
+     [("tie_height", "ft typed as m", "4.6 ft (1.4 m)")]),
+    ({"use": "long line", "span": {"taped": "60 m"}} | both({"tie_height": "3.9 m"}, {"tie_height": "3.7 m"}), []),
+    ({"use": "high line", "span": {"taped": "60 m"}} | both({}, {"tie_height": "4.6 m"}), []),  # up a bank
+])  # fmt: skip
+def test_what_the_other_end_says_is_heard_and_unlike_ends_are_no_slip(line, told):
+    assert slips_in(park(line=line)) == told
+
+
+def second(tree: dict, first: dict | None = None) -> dict:
+    made = park(first)
+    made["anchors"][1] |= tree
+    return made
+
+
+def test_a_trunk_read_three_times_higher_than_the_other_is_asked_about():
+    at = {"trunk": [{"girth": "188 cm", "read_at": "4.3 m"}]}
+    assert slips_in(second(at)) == [("read_at", "ft typed as m", "4.3 ft (1.31 m)")]
+    assert slips_in(second({"trunk": [{"girth": "188 cm", "read_at": "3 m"}]})) == []
+
+
+@pytest.mark.parametrize("lean, slope, told", [
+    ("0.5 deg", "5 %", [("lean", "the point misplaced", "5 deg")]),
+    ("0.8 deg", "5 %", [("lean", "the point misplaced", "8 deg")]),
+    ("0.61 deg", "2.3 deg", [("lean", "the point misplaced", "6.1 deg")]),
+    ("0.5 deg", "2.3 deg", []), ("0.2 deg", "0.3 deg", []),  # as a phone shows them
+    ("1.5 deg", "5 %", []),  # a half, and nothing unusual
+    ("0.5 deg", None, []),  # nothing beside it
+])  # fmt: skip
+def test_the_only_lean_with_decimals_is_asked_about_and_a_phone_s_are_not(lean, slope, told):
+    assert slips_in(park({"lean": lean} | ({"ground": {"slope": slope}} if slope else {}))) == told
+
+
+@pytest.mark.parametrize("slope, doubted", [("25 deg", False), ("40 %", False), ("50 %", True), ("30 deg", True)])
+def test_a_slope_of_one_in_two_is_asked_about(slope, doubted):
+    assert bool(slips_in(park({"ground": {"slope": slope}}))) is doubted
+
+
+def test_of_two_trunks_in_two_units_the_unlikely_one_is_asked_about():
+    """Feet everywhere but for a tape in centimetres: neither unit is the only one of its kind."""
+    tape = {"trunk": [{"girth": "188 cm", "read_at": "4.5 ft"}]}
+    made = american({})
+    made["anchors"] = [US | {"trunk": [{"girth": "188 in", "read_at": "4.5 ft"}]}, US | {"code": "T2"} | tape]
+    assert slips_in(made) == [("girth", "cm typed as in", "girth 188 cm (74 in)")]
+    made["anchors"][0] = US | tape
+    assert slips_in(made) == []
+
+
+def test_of_two_trunks_in_two_units_either_of_which_may_be_right_one_is_asked_about():
+    trees = [{"kind": "tree", "code": code, "trunk": [{"girth": girth, "read_at": "4.5 ft"}]}
+             for code, girth in (("T1", "60 in"), ("T2", "100 cm"))]  # fmt: skip
+    made = american({}) | {"anchors": trees}
+    assert len(slips_in(made)) == 1
+
+
+def test_a_poplar_s_height_in_the_only_feet_is_asked_about_though_its_crown_is_narrow():
+    tree = {"trunk": [{"girth": "140 cm", "read_at": "1.3 m"}], "height": "28 ft", "crown_spread": "4 m",
+            "species": {"name": "Populus nigra"}}  # fmt: skip
+    assert slips_in(park(tree)) == [("height", "m typed as ft", "28 m (91.9 ft)")]
+    assert slips_in(park(tree | {"height": "28 m"})) == []
+
+
+@pytest.mark.parametrize("thickness, doubted", [("1.5 cm", True), ("15 mm", False)])
+def test_a_pad_in_centimetres_among_inches_is_odd_and_one_in_millimetres_is_as_sold(thickness, doubted):
+    end = {"anchor": "T1", "tie_height": "4.5 ft"} | pad(thickness)
+    assert bool(slips_in(american({"a": end}))) is doubted
+
+
+@pytest.mark.parametrize("name, told", [
+    ("Liquidambar styraciflua", [("girth", "in typed as cm", "girth 74 in (188 cm)")]),
+    ("no such tree", []), ("constructor", []), ("", []),
+])  # fmt: skip
+def test_a_genus_tells_more_of_girth_and_height(name, told):
+    tree = {"trunk": [{"girth": "74 cm", "read_at": "1.3 m"}], "height": "22 m", "species": {"name": name}}
+    assert slips_in(park(tree | {"crown_spread": "10 m"})) == told
+
+
+def test_a_child_of_36_pounds_is_no_slip():
+    assert slips_in(american({"walkers": {"mass": "36 lb"}})) == []
+
+
+def test_factors_of_genera_are_medians_of_the_trees_not_drawn_for_the_bench():
+    """McPherson, van Doorn and Peper 2016, table TS3: from 0.15 m, height and crown over the fits of size_rules."""
+    trees = raw()[lambda all_: ~all_.by_lot & (all_.d >= 0.15) & (all_.height_m > 0) & (all_.crown_m > 0)]
+    over = {"height": trees.height_m / (22 * trees.d**0.66), "crown": trees.crown_m / (18.5 * trees.d**0.70)}
+    counts = trees.genus.value_counts()
+    assert {row.genus for row in rows("size_by_genus")} == set(counts[counts >= MANY_OF_A_GENUS].index)
+    for row in rows("size_by_genus"):
+        of = trees.genus == row.genus
+        assert int(row.trees) == of.sum()
+        assert over["height"][of].median() == pytest.approx(row.height_factor, abs=0.0051)
+        assert over["crown"][of].median() == pytest.approx(row.crown_factor, abs=0.0051)
+
+
+def test_uses_without_remedies_are_those_with_them():
+    for seed in (3, 17):
+        assert uses(read(clean_record(seed))) == uses_in_full(read(clean_record(seed)))
