@@ -26,7 +26,11 @@ if TYPE_CHECKING:
 UPRIGHT_TO = Assumption(
     "lean up to which a tree counts as upright", 5.0, 3.0, 8.0, "deg", "judgement", "no source found",
 )  # fmt: skip
-STOOD_READING_ASSUMPTIONS = (UPRIGHT_TO,)
+MOST_GUST = Assumption(
+    "greatest gust of a station that is believed", 40.0, 35.0, 50.0, "m/s", "judgement",
+    "a hurricane's; more was likelier read in km/h, and few trees come through it unchanged",
+)  # fmt: skip
+STOOD_READING_ASSUMPTIONS = (UPRIGHT_TO, MOST_GUST)
 
 
 @dataclass(frozen=True)
@@ -51,6 +55,8 @@ def gust_met(tree: Tree) -> GustMet | None:
 
 
 def _against(tree: Tree):
+    if tree.stood.gust and tree.stood.gust.si > MOST_GUST.value:
+        yield f"a gust of {tree.stood.gust.text} is over {MOST_GUST.value:g} m/s: look again in what unit it was told"
     if tree.stood.exposed != "yes":
         yield "it is not known to stand in the open"
     if tree.stood.changed != "no":

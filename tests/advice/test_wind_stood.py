@@ -47,7 +47,7 @@ def test_a_stout_tree_under_a_small_crown_gains_little():
 
 
 NOTHING = [
-    {"T1.stood.exposed": "no"}, {"T1.stood.exposed": "not looked"}, {"T1.stood.changed": "yes"},
+    {"T1.stood.gust": "90 m/s"}, {"T1.stood.gust": "41 m/s"}, {"T1.stood.exposed": "no"}, {"T1.stood.exposed": "not looked"}, {"T1.stood.changed": "yes"},
     {"T1.stood.changed": "not looked"}, {"T1.condition": "stressed"}, {"T1.condition": "unknown"},
     {"T1.softer_signs.toadstools": "yes"}, {"T1.softer_signs.thin_crown": "not looked"}, {"T1.softer_signs": None},
     {"T1.crown_spread": None}, {"T1.crown_base": None}, {"T1.height": None},
@@ -85,7 +85,7 @@ def test_wetter_ground_takes_as_much_off_what_was_shown():
 
 
 @settings(max_examples=25, deadline=None)
-@given(st.integers(90, 200), st.integers(8, 20), st.integers(4, 16), st.integers(18, 45), st.integers(1, 40))
+@given(st.integers(90, 200), st.integers(8, 20), st.integers(4, 16), st.integers(18, 40), st.integers(1, 40))
 def test_a_thicker_trunk_and_a_stronger_gust_never_lower_it_and_it_never_falls_under_the_sum_alone(
     girth, height, width, gust, more
 ):
@@ -96,7 +96,8 @@ def test_a_thicker_trunk_and_a_stronger_gust_never_lower_it_and_it_never_falls_u
         return
     hair = 1 - 1e-5
     assert root(edits | {"T1.trunk.0.girth": f"{girth + more} cm"}).allowable >= hair * base.allowable
-    assert root(edits | {"T1.stood.gust": f"{gust + more} m/s"}).allowable >= hair * base.allowable
+    harder = min(gust + more, 40)  # beyond, the reading is not believed
+    assert root(edits | {"T1.stood.gust": f"{harder} m/s"}).allowable >= hair * base.allowable
     silent = {path: value for path, value in edits.items() if not path.startswith("T1.stood")}
     assert base.allowable >= hair * root(silent).allowable
     assert VERDICTS.index(judged(edits).verdict) <= VERDICTS.index(judged(silent).verdict)
