@@ -47,7 +47,8 @@ def test_a_stout_tree_under_a_small_crown_gains_little():
 
 
 NOTHING = [
-    {"T1.stood.gust": "90 m/s"}, {"T1.stood.gust": "41 m/s"}, {"T1.stood.exposed": "no"}, {"T1.stood.exposed": "not looked"}, {"T1.stood.changed": "yes"},
+    {"T1.stood.gust": "90 m/s"}, {"T1.stood.gust": "41 m/s"},
+    {"T1.stood.exposed": "no"}, {"T1.stood.exposed": "not looked"}, {"T1.stood.changed": "yes"},
     {"T1.stood.changed": "not looked"}, {"T1.condition": "stressed"}, {"T1.condition": "unknown"},
     {"T1.softer_signs.toadstools": "yes"}, {"T1.softer_signs.thin_crown": "not looked"}, {"T1.softer_signs": None},
     {"T1.crown_spread": None}, {"T1.crown_base": None}, {"T1.height": None},
