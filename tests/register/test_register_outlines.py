@@ -17,7 +17,7 @@ from siteassess.cli.register import register as command
 from siteassess.errors import FaultyInput
 from siteassess.places.features import Feature
 from siteassess.register import actions, geojson
-from siteassess.register.crowd import LEAST_CANDIDATES, SHOWN_M, Crowd, KnownTree
+from siteassess.register.crowd import LEAST_CANDIDATES, SHOWN_M, Crowd, KnownTree, Saying
 from siteassess.register.outlines import EDGE_M, Outlines, read_outlines
 from siteassess.register.share import make_copy
 from siteassess.register.store import Store
@@ -137,9 +137,18 @@ def test_how_far_over_the_edge_a_tree_may_be_shown_and_how_far_inside_it_counts(
     # one that strayed into the park beside opens it to none; one that stands there does
     assert left_of_row([park, beside], 20, 30, 47) == [0, 1, 2, 3, 4]
     assert left_of_row([park, beside], 20, 30, 80) == list(range(10))
+    # a bed that holds but one of three is not the park of the two that strayed
+    assert left_of_row([park, outline(17, 25)], -15, 20, 55) == [0, 1, 2, 3, 4]
     # a park across a path is not that of trees this side of it
     assert left_of_row([park, beside], 40) == [0, 1, 2, 3, 4] and left_of_row([park, beside], 50) == [5, 6, 7, 8, 9]
     assert left_of_row([outline(-EDGE_M - 0.5, 40 + EDGE_M - 0.5)], 20) == [0, 1, 2, 3]
+
+
+def test_a_tree_stands_in_the_park_that_each_copy_showed():
+    crowd = Crowd(ROW, Outlines([outline(-5, 95), outline(15, 45)]))
+    one, two = (tuple((2.5, 54.5 + metre * STEP) for metre in metres) for metres in ((20,), (20, 80)))
+    for sayings in ([Saying(beside=one), Saying(beside=two)], [Saying(beside=two), Saying(beside=one)]):
+        assert [ROW.index(tree) for tree in crowd.fitting(sayings, ROW)] == [2, 3, 4]
 
 
 def test_what_earlier_copies_told_without_an_outline_is_told_no_more_inside_it(tmp_path):
