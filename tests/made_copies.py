@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime
 import json
 import math
+from collections.abc import Callable
 from random import Random
 
 from tree_inventories import apart, metres
@@ -122,8 +123,13 @@ class History:
                 self.copy()
 
 
-def candidates(copies: list[list[dict]], history: History) -> dict[str, list[KnownTree]]:
-    """Of each tree that was hidden in every copy, and told of in one: which of the inventory it may be."""
+def candidates(
+    copies: list[list[dict]], history: History, struck: Callable[[list], Callable[[KnownTree], bool]] | None = None
+) -> dict[str, list[KnownTree]]:
+    """Of each tree that was hidden in every copy, and told of in one: which of the inventory it may be.
+
+    `struck` says of the places of a park, (longitude, latitude) [deg], which trees whoever looks strikes out.
+    """
     anchors = [[f for f in copied if f["properties"]["feature"] == "anchor"] for copied in copies]
     exact = [f for copied in anchors for f in copied if f["properties"]["exact"] == "yes" and f["geometry"]]
     known = {tuple(f["geometry"]["coordinates"]) for f in exact}
@@ -143,6 +149,9 @@ def candidates(copies: list[list[dict]], history: History) -> dict[str, list[Kno
             beside = beside or [(tree.longitude, tree.latitude) for tree in trees]
             some = left.get(about["id"], unknown)
             some = [t for t in some if any(math.hypot(*metres(t, lat, lon)) <= NEAR_M for lon, lat in beside)]
+            if struck is not None:
+                out = struck(beside)
+                some = [t for t in some if not out(t)]
             if about["geometry"]:
                 told.add(about["id"])
                 lon, lat = about["geometry"]["coordinates"]

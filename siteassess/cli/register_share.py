@@ -37,6 +37,12 @@ from siteassess.cli.shared import emit, json_switch, note, say
 )
 @click.option("--mapping", help="How to read the inventory, as for `siteassess survey`; recognised if not given.")
 @click.option(
+    "--park",
+    "parks",
+    type=click.Path(path_type=Path),
+    help="Map file with outlines of parks: trees outside a hidden one's park do not count.",
+)
+@click.option(
     "--fewer-is-right",
     is_flag=True,
     help="Show also trees that would leave fewer than five for a hidden one that earlier copies told of.",
@@ -47,7 +53,20 @@ from siteassess.cli.shared import emit, json_switch, note, say
 @dry_run_switch
 @json_switch
 def export(
-    register_file, out, layer, sites, licence, days, inventory, mapping, fewer_is_right, who, on_text, dry_run, as_json
+    register_file,
+    out,
+    layer,
+    sites,
+    licence,
+    days,
+    inventory,
+    mapping,
+    parks,
+    fewer_is_right,
+    who,
+    on_text,
+    dry_run,
+    as_json,
 ) -> None:
     """Write a copy for one layer of readers. The ending of OUT names the format:
     .geojson .gpx .kml .csv .gpkg .html .zip (a bundle with photos; for officers with the whole history).
@@ -57,13 +76,19 @@ def export(
     share them, in all copies laid side by side: the register keeps what each copy for members told. A tree that no
     copy showed yet and that would leave a hidden one fewer than five is left out, and named here; --fewer-is-right
     shows it. Copies made before the register kept this, and by groups whose register was never merged, do not count.
+
+    A park is known by its name, and its outline is on many maps. With --park only trees inside the outline that holds
+    the park's shown trees count. Without it, or where no outline holds them, trees within 150 m of them count inside
+    and outside: whoever has the outline may then find fewer than five, and export says so.
     """
     from siteassess.register.files import write_copy
     from siteassess.register.hidden import hidden_code
     from siteassess.register.naming import resolve
     from siteassess.register.share import make_copy
 
-    crowd = _crowd(inventory, mapping) if inventory and layer != "officer" else None
+    if parks and not inventory:
+        raise click.UsageError("--park needs --inventory: which trees stand inside the outlines")
+    crowd = _crowd(inventory, mapping, parks) if inventory and layer != "officer" else None
     with opened(register_file) as store:
         chosen = {resolve(store, site, "site") for site in sites} or None
         total = store.db.execute("SELECT count(*) FROM sites").fetchone()[0]
@@ -76,6 +101,8 @@ def export(
         note(f"{hidden} anchors are hidden and told as such alone; with --inventory members see what five trees share.")
     for text in _beside_earlier_copies(copy, crowd is not None, fewer_is_right):
         note(text)
+    if copy.no_outline:
+        note(_without_outline(copy.no_outline, parks))
     values = {
         "files": [path.name for path in written],
         "layer": layer,
@@ -85,6 +112,7 @@ def export(
         "copy_valid_until": copy.copy_valid_until,
         "left_out": [_left_out(one) for one in copy.left_out],
         "too_few": [hidden_code(name) for name in copy.too_few],
+        "no_outline": [site.id for site in copy.no_outline],
         "dry_run": dry_run,
     }
     names = ", ".join(values["files"])
@@ -121,6 +149,20 @@ def _beside_earlier_copies(copy, with_inventory: bool, fewer_is_right: bool) -> 
         )
 
 
+def _without_outline(sites, parks: Path | None) -> str:
+    """What it may mean that no outline of a park was held against what is told of its hidden trees."""
+    from siteassess.register.crowd import NEAR_M
+    from siteassess.register.standing import label
+
+    named = ", ".join(sorted(map(label, sites))[:5]) + (f" and {len(sites) - 5} more" if len(sites) > 5 else "")
+    which = f"no outline in {parks.name} holds their trees" if parks else "no park outlines were held against this copy"
+    return (
+        f"{named}: {which}. So trees within {NEAR_M:.0f} m of those that are shown were counted, outside the park too: "
+        "whoever has its outline may find fewer than five trees left for a hidden one."
+        + ("" if parks else " --park holds outlines against the copy.")
+    )
+
+
 def _left_out(one) -> dict:
     from siteassess.register.hidden import hidden_code
     from siteassess.register.standing import label
@@ -128,22 +170,25 @@ def _left_out(one) -> dict:
     return {"id": one.tree.id, "label": label(one.tree), "hidden": hidden_code(one.hidden), "left": one.left}
 
 
-def _crowd(inventory: Path, mapping: str | None):
-    """The trees of an inventory, to hold hidden ones against."""
+def _crowd(inventory: Path, mapping: str | None, parks: Path | None):
+    """The trees of an inventory, to hold hidden ones against, and outlines of the parks."""
     import math
 
     from siteassess.register.crowd import Crowd, KnownTree
+    from siteassess.register.outlines import read_outlines
     from siteassess.register.reading_records import genus
     from siteassess.survey.importing import read_inventory
 
+    outlines = read_outlines(parks) if parks else None
     trees = read_inventory(inventory, mapping).good
     named = {text: genus({"species": {"name": str(text)}}) for text in trees["species"].unique()}
     columns = (trees[name].to_numpy() for name in ("lat_deg", "lon_deg", "species", "diameter_m"))
-    return Crowd(
+    known = (
         KnownTree(float(lat), float(lon), named[species], None if math.isnan(thick) else math.pi * float(thick))
         for lat, lon, species, thick in zip(*columns, strict=True)
         if math.isfinite(lat) and math.isfinite(lon)
     )
+    return Crowd(known, outlines)
 
 
 @register.command("import")

@@ -147,6 +147,8 @@ class Keeping:
     left_out: dict[str, LeftOut] = field(default_factory=dict)
     # hidden trees of which nothing is told any more, since earlier copies together leave too few
     too_few: list[str] = field(default_factory=list)
+    # sites of whose hidden trees something is told, and whose outline nobody held against it
+    no_outline: list[Subject] = field(default_factory=list)
 
     @classmethod
     def begin(cls, store: Store, folded: Folded, crowd: Crowd | None, fewer_is_right: bool) -> Keeping:
@@ -209,6 +211,8 @@ class Keeping:
             # its neighbours would show the park it stands in, and too few trees there are like it
             hidden, said = _all_hidden(parts)
         self.too_few += [tree for tree in told_before if said[tree].told.cell is None]
+        if not self.crowd.knows_park(places) and any(one.told.cell for one in said.values()):
+            self.no_outline.append(site)
         return hidden, said
 
 
@@ -252,7 +256,7 @@ def _touches(place: Place, park: Park, crowd: Crowd | None) -> bool:
     """Whether showing a tree takes away one that a hidden tree of a park might be."""
     sayings = [said for said, _ in park.values() if any(saying.told.cell for saying in said)]
     if crowd is not None:
-        return any(all(s.fits(tree) for s in said) for tree in crowd.near(place) for said in sayings)
+        return any(crowd.fitting(said, crowd.near(place)) for said in sayings)
     step = SHOWN_M / METRES_A_DEGREE
     along = step / max(math.cos(math.radians(place[1])), 1e-3)
     around = [KnownTree(place[1] + i * step, place[0] + j * along, None, None) for i in (-1, 0, 1) for j in (-1, 0, 1)]

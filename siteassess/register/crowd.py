@@ -18,6 +18,10 @@ import math
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from siteassess.register.outlines import Outlines
 
 # how many trees of an inventory must share all that is told of a hidden one (from the project's own demand)
 LEAST_CANDIDATES = 5
@@ -98,9 +102,11 @@ class Crowd:
     Parameters
     ----------
     trees : every tree of the inventory that lies on the earth
+    outlines : of the parks, outside which no tree is a candidate; None where none are held against a copy
     """
 
-    def __init__(self, trees: Iterable[KnownTree]):
+    def __init__(self, trees: Iterable[KnownTree], outlines: Outlines | None = None):
+        self.outlines = outlines
         self._cells: dict[tuple[int, int, int, int], list[KnownTree]] = {}
         self._whole: dict[tuple[int, int, int, int], bool] = {}
         for tree in trees:
@@ -115,7 +121,7 @@ class Crowd:
         shown : (longitude, latitude) [deg]
         """
         gone = {tree for place in shown for tree in self.near(place)}
-        left = Crowd(())
+        left = Crowd((), self.outlines)
         left._cells = dict(self._cells)
         for key in {_key(t.latitude, t.longitude, level) for t in gone for level in range(_LEVELS + 1)}:
             left._cells[key] = [tree for tree in self._cells[key] if tree not in gone]
@@ -163,7 +169,19 @@ class Crowd:
         if not cells:
             return []
         smallest = min(cells, key=lambda cell: cell.side_m)
-        return [t for t in self._cells.get(smallest.key, ()) if all(saying.fits(t) for saying in sayings)]
+        return self.fitting(sayings, self._cells.get(smallest.key, ()))
+
+    def knows_park(self, places: Iterable[tuple[float, float]]) -> bool:
+        """Whether an outline is known of the park that some places show, (longitude, latitude) [deg]."""
+        return self.outlines is not None and self.outlines.hold(tuple(places))
+
+    def fitting(self, sayings: Iterable[Saying], trees: Iterable[KnownTree]) -> list[KnownTree]:
+        """Those of some trees of which all of this may have been said, each in the park it was said of."""
+        sayings = list(sayings)
+        left = [tree for tree in trees if all(saying.fits(tree) for saying in sayings)]
+        for places in {saying.beside for saying in sayings} if self.outlines else ():
+            left = self.outlines.within(places, left)
+        return left
 
     def _cell(self, lat: float, lon: float) -> Cell | None:
         key = _key(lat, lon, 0)

@@ -84,6 +84,7 @@ class Copy:
     # what somebody has to be told who makes it, see `copies`
     left_out: list[LeftOut] = field(default_factory=list)
     too_few: list[str] = field(default_factory=list)
+    no_outline: list[Subject] = field(default_factory=list)
     memory_whole: bool = True
 
     def in_words(self) -> str:
@@ -154,7 +155,7 @@ def make_copy(
     if layer == "members":
         keeping = desk.keeping
         copy.known_copies, copy.memory_whole = keeping.memory.names, keeping.memory.whole
-        copy.too_few = keeping.too_few
+        copy.too_few, copy.no_outline = keeping.too_few, keeping.no_outline
     return copy
 
 
