@@ -375,10 +375,9 @@ class StatedAssumption:
 
 @dataclass(frozen=True)
 class Assessment:
-    """Everything the program answers of one record.
+    """Everything the program answers of one record; `date` is that of all lines where they share one, else the survey's.
 
-    `date` is the day judged for: that of all lines where they share it, else that of the survey, and then each line's
-    own `day` counts.
+    Then each line's own `day` counts.
     """
 
     record: Any  # siteassess.records.record.Record

@@ -33,12 +33,7 @@ from siteassess.mechanics.sling import WIDEST_ANGLE
 WRAPS = ("basket", "doubled", "choker", "turns", "friction")
 NEAREST_LINK = 1.0 / math.sin(math.radians(WIDEST_ANGLE / 2.0))
 """Least distance of the link from the trunk's centre, in trunk radii: there the legs meet at the widest angle."""
-READINGS = (
-    "low",
-    "moderate",
-    "suits if wider, doubled or on slats",
-    "suits if a remedy brings it down",
-)
+READINGS = ("low", "moderate", "suits if wider, doubled or on slats", "suits if a remedy brings it down")
 CANNOT_SAY = "cannot say"
 
 
