@@ -375,9 +375,8 @@ class StatedAssumption:
 
 @dataclass(frozen=True)
 class Assessment:
-    """Everything the program answers of one record; `date` is that of all lines where they share one, else the survey's.
-
-    Then each line's own `day` counts.
+    """All answers to one record; `date` is that of all lines where they share one, else the survey's: then each
+    line's own `day` counts.
     """
 
     record: Any  # siteassess.records.record.Record
