@@ -313,7 +313,8 @@ def remember(store: Store, copy: Copy, who: str) -> None:
             # noted in a copy, the head is proof of this entry too
             copy.heads = store.heads()
     except StoreError as error:
-        raise StoreError(f"{error}. The copy was not written: what it tells has to be kept in the register") from error
+        said = str(error).removesuffix(".")
+        raise StoreError(f"{said}. The copy was not written: what it tells has to be kept in the register") from error
 
 
 def _write(writer: Writer, parks: list[dict[str, Any]], on: str, who: str) -> None:
