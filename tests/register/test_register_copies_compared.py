@@ -398,8 +398,8 @@ def test_of_a_damaged_register_the_command_says_why_and_of_a_salvaged_one_promis
     (tmp_path / "trees.csv").write_text(f"lat,lon,species,dbh_cm\n{rows}", encoding="utf-8")
 
     def export(register):
-        return CliRunner().invoke(command, ["export", str(register), str(tmp_path / "c.geojson"), "--layer", "members",
-                                            "--on", "2026-11-28", "--inventory", str(tmp_path / "trees.csv")])  # fmt: skip
+        asked = ["export", str(register), str(tmp_path / "c.geojson"), "--inventory", str(tmp_path / "trees.csv")]
+        return CliRunner().invoke(command, [*asked, "--layer", "members", "--on", "2026-11-28"])
 
     (told,) = (event for event in row.store.events() if event.kind == "copy")
     row.store.close()
