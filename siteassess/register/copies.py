@@ -116,7 +116,7 @@ class Memory:
         return all(any(saying.beside and seen.issuperset(saying.beside) for saying in self.of(t)) for t in trees)
 
     def knows(self, park: Mapping[str, Any]) -> bool:
-        return self._parks.get(park["site"], [{}])[-1] == park
+        return park in self._parks.get(park["site"], ())
 
 
 def _rounded(place: Place) -> Place:

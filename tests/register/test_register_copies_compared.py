@@ -294,6 +294,17 @@ def test_a_copy_that_tells_nothing_new_is_not_written_down(row, tmp_path):
     assert verify(row.store) == []
 
 
+def test_copies_made_by_turns_with_an_inventory_and_without_are_written_down_once_each(row, tmp_path):
+    """A week's copy for members and one for a visitor: after the first of each nothing is newly told."""
+    counted = []
+    for turn in range(4):
+        for crowd in (row.crowd, None):
+            copied = make_copy(row.store, "members", ON, crowd=crowd)
+            write_copy(row.store, copied, tmp_path / f"{turn} {crowd is None}.geojson")
+        counted.append(sum(event.kind == "copy" for event in row.store.events()))
+    assert counted == counted[:1] * 4
+
+
 def test_a_copy_made_while_another_was_is_made_again(row, tmp_path):
     list_also(row, 1)
     late = make_copy(row.store, "members", ON, crowd=row.crowd)
