@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -32,8 +32,7 @@ class FilledHeight:
 
 def filled_height_of(match: SpeciesMatch, diameter: float) -> FilledHeight | None:
     """A careful low and high height for a species and diameter [m]; None where no usable diameter is known."""
-    used, basis = _fits_for(match, "height")
-    low, high = (float(edge) for edge in _edges("height", used, diameter))
+    low, high, basis = _filled(match, "height", diameter)
     if not (math.isfinite(low) and math.isfinite(high)):
         return None
     return FilledHeight(low, high, basis)
@@ -46,9 +45,17 @@ def low_heights_of(match: SpeciesMatch, diameters: np.ndarray) -> np.ndarray:
 
 def crown_width_of(match: SpeciesMatch, diameter: float) -> tuple[float, str] | None:
     """A wide crown for a tree whose crown was not paced [m], and what it rests on; None where nothing is known."""
-    used, basis = _fits_for(match, "crown")
-    width = float(_edges("crown", used, diameter)[1])
+    _, width, basis = _filled(match, "crown", diameter)
     return (width, basis) if math.isfinite(width) else None
+
+
+# what to look at first, and what mends a line, ask for the same few trunks some hundred times
+@lru_cache(maxsize=4096)
+def _filled(match: SpeciesMatch, quantity: str, diameter: float) -> tuple[float, float, str]:
+    """The lowest low and the highest high of a tree [m], and what they rest on."""
+    used, basis = _fits_for(match, quantity)
+    low, high = _edges(quantity, used, diameter)
+    return float(low), float(high), basis
 
 
 def _edges(quantity: str, used: tuple, diameters) -> tuple[np.ndarray, np.ndarray]:

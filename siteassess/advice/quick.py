@@ -10,7 +10,7 @@ from typing import Any
 from siteassess.advice.assumptions import stated
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS, DENSITY, FRICTION
 from siteassess.advice.decay_rules import losses_told
-from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO, USUAL_LEAST_DIAMETER
+from siteassess.advice.judge import HIGH_LINE_TRUNK, LEAST_DIAMETER, SUITS_UP_TO, USUAL_LEAST_DIAMETER
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.assumptions import Assumption
@@ -48,7 +48,7 @@ def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose, spe
     kindest = plate(min(height, SLENDER_PER_DIAMETER.value * diameter), share_lost=0.0)
     lost_half = bool(int(found.outside) & int(Outside.ROOTS_LOST_OVER_HALF))
     squat = bool(int(found.outside) & int(Outside.SQUAT))
-    verdict, told = _verdict(found, diameter, lost_half=lost_half, squat=squat, kindest=kindest)
+    verdict, told = _verdict(found, diameter, purpose, lost_half=lost_half, squat=squat, kindest=kindest)
     return {
         **_limit(found), "height_used_m": _number(height_used(diameter, height)), "soil": soil,
         "species": match.accepted if match else None, "anchorage_basis": kind.basis, "verdict": verdict,
@@ -77,7 +77,7 @@ def stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark
         bark_thickness=bark, forked=1.0 if fork else 0.0, divisor=divisor.value,
     )  # fmt: skip
     found = trunk(wall=math.inf if wall is None else wall, opening_deg=opening)
-    verdict, told = _verdict(found, diameter, kindest=trunk(wall=math.inf, opening_deg=0.0))
+    verdict, told = _verdict(found, diameter, purpose, kindest=trunk(wall=math.inf, opening_deg=0.0))
     if wall is not None and not bool(found.refused):
         told.append(losses_told(diameter - 2 * bark, wall, opening))
     return {
@@ -138,7 +138,7 @@ def boulder_answer(sizes, tie, pull, slope, turn, edge, rock, bed, embedded, pur
         embedded=1.0 if embedded else 0.0, density=DENSITY[rock], friction=FRICTION[bed], divisor=divisor.value,
     )  # fmt: skip
     worse = tip if bool(tip.refused) or (not bool(slide.refused) and tip.use > slide.use) else slide
-    verdict, told = _verdict(worse, None)
+    verdict, told = _verdict(worse, None, purpose)
     told.append(f"{rock} rock taken as {DENSITY[rock]:.0f} kg/m3 (memory), friction on a bed of {bed} as "
                 f"{FRICTION[bed]:g} (judgement)")  # fmt: skip
     if edge is None:
@@ -167,7 +167,8 @@ def _limit(found: Limit) -> dict[str, Any]:
 
 
 def _verdict(
-    found: Limit, diameter: float | None, *, lost_half: bool = False, squat: bool = False, kindest: Limit | None = None
+    found: Limit, diameter: float | None, purpose: str, *, lost_half: bool = False, squat: bool = False,
+    kindest: Limit | None = None,
 ) -> tuple[str, list[str]]:
     """Verdict of this one limit and the size floor; the whole tree asks for more.
 
@@ -189,6 +190,9 @@ def _verdict(
         return ("cannot say", [*told, "a squat tree that fails only here: the model underrates it"]) if squat else (
             "leave it", [*told, f"uses {use:.0%} of what we allow"])  # fmt: skip
     told.append(f"uses {use:.0%} of what we allow")
+    if purpose == "high" and diameter is not None and diameter < HIGH_LINE_TRUNK.value:
+        return "cannot say", [*told, f"the trunk is under {HIGH_LINE_TRUNK.value * 100:.0f} cm: sums alone do not pass "
+                              "it for a high line, which nobody steps off"]  # fmt: skip
     small = diameter is not None and diameter < USUAL_LEAST_DIAMETER
     if small:
         told.append("suits if the land manager or an arborist agrees: the trunk is under "

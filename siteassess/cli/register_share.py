@@ -145,7 +145,7 @@ def _beside_earlier_copies(copy, with_inventory: bool, fewer_is_right: bool) -> 
     if not copy.memory_whole and with_inventory and not fewer_is_right:
         yield (
             "Entries were lost from this register: what earlier copies told may be gone. So hidden trees are told by "
-            "nothing; merge a register that still has them, or say --fewer-is-right."
+            "nothing; go on with a copy of the register that has them all, or say --fewer-is-right."
         )
 
 

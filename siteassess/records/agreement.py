@@ -13,6 +13,7 @@ from pydantic import BaseModel
 
 from siteassess.errors import Fault
 from siteassess.records.anchor import ANCHOR_KINDS
+from siteassess.records.finding import Finding
 from siteassess.records.record import Record
 from siteassess.records.schema import members
 from siteassess.records.sentences import near_name, shown
@@ -205,11 +206,16 @@ def _impossible_sizes(root: Node) -> Iterator[Fault]:
         if wanted := term.impossible():
             slips = {finding.path: finding for finding in size_findings(plain)}
             slip = slips.get(term.size.path) or (slips.get(term.beside.path) if term.beside else None)
-            mend = "Check the number and its unit, of both."
-            if slip and slip.would_be:
-                of = "" if slip.path == term.size.path else f"of {term.beside.name_typed()}: "
-                mend = f"Likelier {of}{slip.likelier}, {slip.would_be}."
+            of = "" if slip is None or slip.path == term.size.path else f"of {term.beside.name_typed()}: "
+            mend = likelier(slip, of) or "Check the number and its unit, of both."
             yield _fault(root, term.size.path, term.size.typed.text, wanted, mend)
+
+
+def likelier(slip: Finding | None, of: str = "") -> str:
+    """What a refused size more likely was, as a way to mend it; nothing where no slip explains it."""
+    if slip is None or not slip.would_be:
+        return ""
+    return f"Likelier {of}{slip.likelier}, {slip.would_be}." + (f" Or: {slip.or_else}." if slip.or_else else "")
 
 
 def _days_in_order(root: Node) -> Iterator[Fault]:

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pydantic import ValidationError
 
 from siteassess.errors import Fault, FaultyInput
-from siteassess.records.agreement import disagreements
+from siteassess.records.agreement import disagreements, likelier
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.files import read_at_most
 from siteassess.records.record import Record
 from siteassess.records.sentences import faults_of
+from siteassess.records.sizes import size_findings
 from siteassess.records.yaml_lines import MAX_BYTES, MAX_FAULTS, Document, Node, load
 
 _WRITE_ONE = "Write a fresh one with `siteassess new FILE`."
@@ -99,7 +100,9 @@ def _field_faults(error: ValidationError, root: Node, document: Document) -> lis
     found = faults_of(errors + _errors_of_unknown_kinds(errors), root)
     broken = document.open_path
     if broken is None:
-        return [fault for _, _, fault in found]
+        # a size that was read and is refused all the same is beyond what its field takes
+        slips = {slip.path: likelier(slip) for slip in size_findings(root.plain())}
+        return [replace(fault, mend=slips.get(path) or fault.mend) for path, _, fault in found]
     # the part the grammar broke in is unfinished: what it lacks may well follow
     return [
         fault for path, kind, fault in found

@@ -116,7 +116,7 @@ class Memory:
         return all(any(saying.beside and seen.issuperset(saying.beside) for saying in self.of(t)) for t in trees)
 
     def knows(self, park: Mapping[str, Any]) -> bool:
-        return self._parks.get(park["site"], [{}])[-1] == park
+        return park in self._parks.get(park["site"], ())
 
 
 def _rounded(place: Place) -> Place:
@@ -313,7 +313,8 @@ def remember(store: Store, copy: Copy, who: str) -> None:
             # noted in a copy, the head is proof of this entry too
             copy.heads = store.heads()
     except StoreError as error:
-        raise StoreError(f"{error}. The copy was not written: what it tells has to be kept in the register") from error
+        said = str(error).removesuffix(".")
+        raise StoreError(f"{said}. The copy was not written: what it tells has to be kept in the register") from error
 
 
 def _write(writer: Writer, parks: list[dict[str, Any]], on: str, who: str) -> None:

@@ -10,7 +10,7 @@ from siteassess.register import events as ev
 from siteassess.register.checks import impossible, misfit
 from siteassess.register.clock import ahead_of
 from siteassess.register.events import Event
-from siteassess.register.intact import count_in, event_named, lost, moments_of, moments_said
+from siteassess.register.intact import as_named, count_in, event_named, lost, moments_of, moments_said
 from siteassess.register.views import redraw
 
 if TYPE_CHECKING:
@@ -75,11 +75,12 @@ class Writer:
         )
         count_in(self.db, event)
         self.store.at_point("event written")
-        if event.name in self._lost:
-            # what a salvage did not find comes back with a merge: others build on it already
+        # what a salvage did not find comes back with a merge: others may build on it already
+        was_lost = event.name in self._lost
+        if was_lost:
             self._lost.discard(event.name)
             self.db.execute("DELETE FROM lost WHERE name = ?", (event.name,))
-        else:
+        if not (was_lost and self._is_built_on(event.name)):
             self._heads.add(event.name)
             self.db.execute("INSERT INTO heads (name) VALUES (?)", (event.name,))
         for parent in event.parents:
@@ -94,6 +95,11 @@ class Writer:
         self.added.append(event)
         self._undrawn.setdefault(event.about, []).append(event)
         return True
+
+    def _is_built_on(self, name: str) -> bool:
+        query = "SELECT CAST(content AS BLOB), CAST(name AS BLOB) FROM events WHERE instr(content, ?)"
+        found = (as_named(*row) for row in self.db.execute(query, (name,)))
+        return any(event is not None and name in event.parents for event in found)
 
     def expect_lost(self, names: Iterable[str]) -> None:
         """Note entries that others build on and that are not to be had; each is struck off when it comes in."""

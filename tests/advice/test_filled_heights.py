@@ -9,9 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from parks import record
 
+from siteassess.advice import filled
 from siteassess.advice.assess import assess
 from siteassess.advice.filled import crown_width_of, filled_height_of
 from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.mechanics.allometry import filled_size
 from siteassess.reference.species import find_species, species_names
 
 NAMES = ("Quercus robur", "Quercus alba", "Tilia cordata", "Platanus x hispanica", "Pinus strobus", "unknown conifer",
@@ -72,3 +74,14 @@ def test_a_root_plate_that_fails_only_by_a_filled_height_is_not_rejected():
     end = assess(record(girth)).lines[0].anchors[0]
     assert end.hold_use > 1 and end.verdict == "cannot say"
     assert any("true height" in says for says in end.reasons)
+
+
+def test_a_trunk_asked_for_again_is_not_summed_up_again(monkeypatch):
+    """What to look at first in a bare record is found by judging sixty records with the same few trunks."""
+    counted = []
+    monkeypatch.setattr(filled, "filled_size", lambda *given: counted.append(given) or filled_size(*given))
+    sizes, sums = [], []
+    for _ in range(2):
+        sizes.append([fill(find_species("unknown"), 0.4321) for fill in (filled_height_of, crown_width_of)])
+        sums.append(len(counted))
+    assert sums[0] == sums[1] > 0 and sizes[0] == sizes[1]

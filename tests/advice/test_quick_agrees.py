@@ -62,3 +62,15 @@ def test_a_thin_shell(tension, word):
     found, pull = judged(tree(0.25, 11.0, tension, hollow=hollow), ("stem",))
     quick = stem_answer("Quercus robur", 0.25, TIE_M, pull, 0.0, 0.02, 0.0, False, None, "walked")
     assert found == quick["verdict"] == word
+
+
+@pytest.mark.parametrize("purpose, cm, verdict", [
+    ("high", 39.9, "cannot say"), ("high", 25, "cannot say"), ("high", 40, "suits"), ("high", 19, "leave it"),
+    ("walked", 39.9, "suits"),
+])  # fmt: skip
+def test_sums_alone_pass_no_trunk_for_a_high_line_that_an_answer_would_not(purpose, cm, verdict):
+    """As `assess` has it under 40 cm (authors' judgement: nobody steps off a high line)."""
+    root = root_answer(cm / 100, 12.0, 1.0, 200.0, "firm", 0.0, 0.0, purpose)
+    stem = stem_answer("Quercus robur", cm / 100, 1.0, 200.0, 0.0, None, 0.0, False, None, purpose)
+    assert (root["verdict"], stem["verdict"]) == (verdict, verdict)
+    assert root_answer(cm / 100, 12.0, 1.0, 1e6, "firm", 0.0, 0.0, purpose)["verdict"] == "leave it"

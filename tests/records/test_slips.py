@@ -357,3 +357,24 @@ def test_factors_of_genera_are_medians_of_the_trees_not_drawn_for_the_bench():
 def test_uses_without_remedies_are_those_with_them():
     for seed in (3, 17):
         assert uses(read(clean_record(seed))) == uses_in_full(read(clean_record(seed)))
+
+
+@pytest.mark.parametrize("made, field, mend", [
+    (park({"trunk": [{"girth": "1.88 cm", "read_at": "1.3 m"}]}), "girth", "Likelier m typed as cm, girth 1.88 m."),
+    (park({"trunk": [{"girth": "188 cm", "read_at": "13 m"}]}), "read_at", "Likelier the point misplaced, 1.3 m."),
+    (park(line={"walkers": {"mass": "800 kg"}}), "mass", "Likelier the point misplaced, 80 kg."),
+    (park(line={"standing": {"tension": "250 kN"}}), "tension",
+     "Likelier daN typed as kN, 250 daN. Or: lbf typed as kN, 250 lbf (1.11 kN)."),
+])  # fmt: skip
+def test_what_no_field_takes_is_refused_with_the_likely_reading(made, field, mend):
+    with pytest.raises(FaultyInput) as refused:
+        read(made)
+    assert mend in [one.mend for one in refused.value.faults if one.field.endswith(field)]
+
+
+def test_a_refused_size_that_may_be_two_things_tells_both():
+    long_link = {"wrap": "basket", "width": "75 mm", "length": "4 m", "link_distance": "7 m"}
+    with pytest.raises(FaultyInput) as refused:
+        read(park(line={"a": {"anchor": "T1", "tie_height": "1.4 m", "sling": long_link}}))
+    (mend,) = [fault.mend for fault in refused.value.faults if fault.field.endswith("link_distance")]
+    assert mend == "Likelier ft typed as m, 7 ft (2.13 m). Or: the point misplaced, 0.7 m."

@@ -294,6 +294,17 @@ def test_a_copy_that_tells_nothing_new_is_not_written_down(row, tmp_path):
     assert verify(row.store) == []
 
 
+def test_copies_made_by_turns_with_an_inventory_and_without_are_written_down_once_each(row, tmp_path):
+    """A week's copy for members and one for a visitor: after the first of each nothing is newly told."""
+    counted = []
+    for turn in range(4):
+        for crowd in (row.crowd, None):
+            copied = make_copy(row.store, "members", ON, crowd=crowd)
+            write_copy(row.store, copied, tmp_path / f"{turn} {crowd is None}.geojson")
+        counted.append(sum(event.kind == "copy" for event in row.store.events()))
+    assert counted == counted[:1] * 4
+
+
 def test_a_copy_made_while_another_was_is_made_again(row, tmp_path):
     list_also(row, 1)
     late = make_copy(row.store, "members", ON, crowd=row.crowd)
@@ -390,3 +401,27 @@ def test_the_command_names_what_is_left_out_and_shows_it_when_asked(row, tmp_pat
     values, said = run("b.geojson", "--fewer-is-right", "--who", "Ben")
     assert values["left_out"] == [] and len(values["too_few"]) == 1 and "told by nothing" in said
     assert row.store.events()[-1].who == "Ben"
+
+
+def test_of_a_damaged_register_the_command_says_why_and_of_a_salvaged_one_promises_nothing_of_a_merge(row, tmp_path):
+    """Who merges back what was lost still has the mark that some was: nothing is told, and nothing else is advised."""
+    rows = "".join(f"{t.latitude},{t.longitude},Tilia cordata,32\n" for t in ROW)
+    (tmp_path / "trees.csv").write_text(f"lat,lon,species,dbh_cm\n{rows}", encoding="utf-8")
+
+    def export(register):
+        asked = ["export", str(register), str(tmp_path / "c.geojson"), "--inventory", str(tmp_path / "trees.csv")]
+        return CliRunner().invoke(command, [*asked, "--layer", "members", "--on", "2026-11-28"])
+
+    (told,) = (event for event in row.store.events() if event.kind == "copy")
+    row.store.close()
+    content = told.content.encode()
+    broken, mended = tmp_path / "broken.gpkg", tmp_path / "new.gpkg"
+    broken.write_bytes(row.store.path.read_bytes().replace(content, b"x" * len(content)))
+    refused = str(export(broken).exception)
+    assert "restore a copy. The copy was not written: what it tells" in refused and not list(tmp_path.glob("c.*"))
+    store, _ = salvage(broken, mended, "Ada", "the stick broke", ON)
+    with store, Store.open(row.store.path) as other:
+        merge_store(store, other)
+        assert told.name in {event.name for event in store.events()}
+    done = export(mended)
+    assert done.exit_code == 0 and "Entries were lost" in done.stderr and "merge" not in done.stderr

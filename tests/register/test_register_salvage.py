@@ -257,6 +257,25 @@ def test_a_copy_that_holds_what_was_lost_makes_it_whole_again(park_with_history)
         assert may(store, group.today) == {"L1": MAY, "L2": MAY}
 
 
+@pytest.mark.parametrize("built_on", [False, True], ids=["the newest", "one that others build on"])
+def test_what_comes_back_is_a_head_where_nothing_builds_on_it_and_the_register_can_be_written(
+    park_with_history, built_on
+):
+    group = park_with_history
+    at = "(SELECT max(id) - 1 FROM events)" if built_on else "(SELECT max(id) FROM events)"
+    edit(group.path, f"UPDATE events SET content = '{{}}' WHERE id = {at}")
+    store, report = brought_back(group)
+    with store, Store.open(group.copy) as whole:
+        (gone,) = report.lost
+        assert (gone in whole.heads()) is not built_on
+        merge_store(store, whole)
+        assert (gone in store.heads()) is not built_on and verify(store) == []
+        with store.change() as writer:
+            body = {"what": "event", "date": group.today.isoformat(), "event": "storm"}
+            event = actions.log(writer, group["anchor T01"], body, group.by())
+        assert store.heads() == (event.name,)
+
+
 def test_a_salvaged_register_with_gaps_can_still_be_merged(park_with_history, new_group):
     group = park_with_history
     with Store.open(group.path) as store:
