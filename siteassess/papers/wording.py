@@ -63,7 +63,9 @@ def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False
 def looks(line: LineResult) -> str:
     """What to look at first of all that was not looked at, and why; empty where nothing is missing."""
     told = []
-    for look in line.looks[:MOST_LOOKS]:
+    # what no answer was tried of comes to words only where nothing else is missing
+    tried = [look for look in line.looks if look.changes is not None] or list(line.looks)
+    for look in tried[:MOST_LOOKS]:
         at = f" at {look.at}" if look.at else ""
         why = f" ({look.changes:.0%} of the answers it may have bring another word)" if look.changes else ""
         told.append(f"{look.thing}{at}{why}")

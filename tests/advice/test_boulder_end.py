@@ -137,7 +137,7 @@ def _worse(block: dict, draw: random.Random):
         yield f"withheld {name}", {name: None}
 
 
-@pytest.mark.parametrize("seed", range(25))
+@pytest.mark.parametrize("seed", range(12))
 def test_no_block_improves_by_getting_worse(seed):
     draw = random.Random(seed)
     block, edits = _drawn(draw), {"L1.standing.tension": f"{draw.uniform(1, 7):.1f} kN", "L1.b.tie_height": "0.3 m"}

@@ -9,6 +9,7 @@ from parks import SECTORS, SIGNS, data, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.deciding import BOULDER, DECIDING
+from siteassess.advice.results import Look
 from siteassess.papers import wording
 from siteassess.papers.terminal import overview
 from siteassess.records.record import Record
@@ -125,3 +126,6 @@ def test_papers_tell_the_first_three_and_why():
     assert f"look first at {found.looks[0].thing}" in " ".join(overview(assess(record(dict(
         LACKING[thing] for thing in ("lean", "roots by sector", "slope", "kerbs and digging near"))))).split())
     assert wording.looks(dataclasses.replace(found, looks=())) == ""
+    nowhere = [Look("position", "T1", None), Look("lean", "T2", 0.0)]
+    assert wording.looks(dataclasses.replace(found, looks=tuple(nowhere))) == "look first at lean at T2"
+    assert wording.looks(dataclasses.replace(found, looks=tuple(nowhere[:1]))) == "look first at position at T1"
