@@ -80,11 +80,11 @@ class Limit:
     ln_sd_demand: float | None = None
     ln_sd_capacity: float | None = None
     reason: str = ""
-    do_next: str = ""  # where it cannot be judged
     matters_most: str = ""
     variance_shares: dict[str, float] = field(default_factory=dict)
     use_p05: float | None = None  # use that 5 and 95 of 100 such cases stay under, both demand and capacity scattering
     use_p95: float | None = None
+    do_next: str = ""  # where it cannot be judged
 
 
 @dataclass(frozen=True)
