@@ -80,8 +80,10 @@ def _settled(limits: tuple[Limit, ...], boulder: Boulder, line: LineInputs, end:
     Exceeded even so, a limit is exceeded, whatever kept it from being worked out; exceeded only by what stood in for a
     thing nobody looked at, it is not settled.
     """
-    kind, level = (_kindest(boulder, line, end, bearing, level=level) for level in (False, True))
     found = [_finding(limit) for limit in limits]
+    if limits and all(limit.use is not None and limit.use <= 1 for limit in limits):
+        return found
+    kind, level = (_kindest(boulder, line, end, bearing, level=level) for level in (False, True))
     for place, limit in enumerate(limits):
         if limit.use is not None and limit.use > 1 and limit.name in kind and kind[limit.name].use <= 1:
             found[place] = Finding(limit.name, "cannot say", f"{found[place].says}; with what was not looked at it "

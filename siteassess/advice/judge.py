@@ -188,8 +188,10 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     told = [_with_what_it_rests_on(finding, tree)
             for finding in (_limit_finding(stem, WATCHED), _root_finding(case, root, pulls, divisor))]  # fmt: skip
     told += _ground_decides(case, root, pulls, divisor)
-    seen = replace(tree, sector_lost=kindest_tree(tree).sector_lost)  # what is known to be lost is lost
-    lost = (root_limits(seen, pulls, divisor, on=case.on)[0].outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
+    if any(map(math.isnan, tree.sector_lost)):  # what is known to be lost is lost, whatever the other sectors are
+        seen = replace(tree, sector_lost=kindest_tree(tree).sector_lost)
+        root_found, _ = root_limits(seen, pulls, divisor, on=case.on)
+    lost = (root_found.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
     if lost.all(axis=1).any():  # of a pull of unknown bearing: toward every side
         told.append(Finding("roots", "leave it", "more than half of the roots that hold this pull are lost"))
     told += stood_findings(tree)
@@ -311,8 +313,7 @@ def _size(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding
         return [Finding("size floor", "leave it", too_thin(diameter))]
     if line.use == "high line" and diameter < HIGH_LINE_TRUNK.value:
         return [Finding("size floor", "cannot say",
-                        f"the trunk is {diameter * 100:.0f} cm at the tie; below {HIGH_LINE_TRUNK.value * 100:.0f} cm "
-                        "sums alone do not pass it for a high line, which nobody steps off",
+                        f"the trunk is {diameter * 100:.0f} cm at the tie, {slim_for_a_high_line()}",
                         do_next=f"{ASK_ARBORIST}, or take a thicker one")]  # fmt: skip
     if diameter < USUAL_LEAST_DIAMETER and line.use != "hammock":
         return [Finding("size floor", "suits if",
@@ -325,6 +326,12 @@ def _size(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding
 def too_thin(diameter: float) -> str:
     """Words for a trunk under the size floor."""
     return f"the trunk is {diameter * 100:.0f} cm at the tie, under {LEAST_DIAMETER * 100:.0f} cm"
+
+
+def slim_for_a_high_line() -> str:
+    """Why no sum passes such a trunk for a high line, in words."""
+    return (f"under {HIGH_LINE_TRUNK.value * 100:.0f} cm: sums alone do not pass it for a high line, which nobody "
+            "steps off")  # fmt: skip
 
 
 def tie_findings(tree: TreeInputs, tie: float) -> list[Finding]:

@@ -18,26 +18,32 @@ from siteassess.mechanics.line_load import HAMMOCK_ANGLE
 from siteassess.mechanics.rootplate import SLENDER_PER_DIAMETER
 from siteassess.reference.webbing import softest_webbing
 
-KINDEST_STANDING = Assumption(
-    "standing tension of a walked line nobody measured, at its kindest", 500.0, 300.0, 1000.0, "N", "judgement",
+LEAST_TIE = Assumption(
+    "lowest tie: offered as a remedy, and the kindest of one nobody measured", 0.3, 0.2, 0.5, "m", "judgement",
+    "above flare and roots",
+)  # fmt: skip
+LEAST_STANDING = Assumption(
+    "least standing tension: offered as a remedy, and the kindest of one nobody measured", 500.0, 300.0, 1000.0, "N",
+    "judgement", "less is no walked line",
+)  # fmt: skip
+LEAST_SPAN = Assumption(
+    "shortest span: offered as a remedy, and the shortest of one nobody measured", 5.0, 3.0, 10.0, "m", "judgement",
     "less is no walked line",
 )  # fmt: skip
-KINDEST_TIE = Assumption("height of a tie nobody measured, at its kindest", 0.3, 0.2, 0.5, "m", "judgement",
-                         "above flare and roots")  # fmt: skip
-KINDEST_SPANS = (5.0, 20.0, 60.0, 200.0)  # [m] of a line nobody taped and no position places, of which the kindest
-KINDEST_ASSUMPTIONS = (KINDEST_STANDING, KINDEST_TIE)
+# [m] tried for a line nobody taped and no position places, of which the kindest counts (judgement)
+KINDEST_SPANS = (LEAST_SPAN.value, 20.0, 60.0, 200.0)
 
 
 def kindest_lines(line: LineInputs) -> Iterator[LineInputs]:
     """The line with what its loads lack at its kindest, once for every span it may have."""
     hung = line.use == "hammock"
-    tie = KINDEST_TIE.value
+    tie = LEAST_TIE.value
     if hung and line.span is not None:  # no lower than it hangs at its steepest, where it asks least of a trunk
         tie = HAMMOCK_OVER_GROUND + line.span / 2 * math.tan(math.radians(HAMMOCK_ANGLE))
     tie_a, tie_b = (tie if read is None else read for read in (line.tie_a, line.tie_b))
     kind = replace(
         line, tie_a=tie_a, tie_b=tie_b,
-        standing=KINDEST_STANDING.value if line.standing is None and not hung else line.standing,
+        standing=LEAST_STANDING.value if line.standing is None and not hung else line.standing,
         stiffness=softest_webbing() if line.stiffness is None else line.stiffness,
     )  # fmt: skip
     for span in (line.span,) if line.span is not None else KINDEST_SPANS:

@@ -129,9 +129,9 @@ def _filled(plain: dict, line_id: str, answers: Mapping[_Missing, Mapping[str, A
                 behind = dict.fromkeys(_behind(one.bearing), answer.get("roots behind", value))
                 into["roots"] = dict.fromkeys(SECTOR_NAMES, value) | behind | _seen(into.get("roots", {}))
             elif name == "signs":
-                into["signs"] = dict.fromkeys(STOP_SIGNS, "no") | _seen(into.get("signs", {}))
-            elif name == "one sign":
-                into["signs"] = dict.fromkeys(STOP_SIGNS, "no") | _seen(into.get("signs", {})) | {value: "yes"}
+                seen = _seen(into.get("signs", {}))
+                unseen = [sign for sign in STOP_SIGNS if sign not in seen]
+                into["signs"] = dict.fromkeys(unseen, "no") | seen | ({unseen[0]: "yes"} if value == "one seen" else {})
             elif isinstance(value, Mapping):
                 into[name] = {**into.get(name, {}), **value}
             elif name not in ("weight", "roots behind"):

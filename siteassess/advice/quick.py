@@ -10,7 +10,13 @@ from typing import Any
 from siteassess.advice.assumptions import stated
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS, DENSITY, FRICTION
 from siteassess.advice.decay_rules import losses_told
-from siteassess.advice.judge import HIGH_LINE_TRUNK, LEAST_DIAMETER, SUITS_UP_TO, USUAL_LEAST_DIAMETER
+from siteassess.advice.judge import (
+    HIGH_LINE_TRUNK,
+    LEAST_DIAMETER,
+    SUITS_UP_TO,
+    USUAL_LEAST_DIAMETER,
+    slim_for_a_high_line,
+)
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.assumptions import Assumption
@@ -191,8 +197,7 @@ def _verdict(
             "leave it", [*told, f"uses {use:.0%} of what we allow"])  # fmt: skip
     told.append(f"uses {use:.0%} of what we allow")
     if purpose == "high" and diameter is not None and diameter < HIGH_LINE_TRUNK.value:
-        return "cannot say", [*told, f"the trunk is under {HIGH_LINE_TRUNK.value * 100:.0f} cm: sums alone do not pass "
-                              "it for a high line, which nobody steps off"]  # fmt: skip
+        return "cannot say", [*told, f"the trunk is {slim_for_a_high_line()}"]
     small = diameter is not None and diameter < USUAL_LEAST_DIAMETER
     if small:
         told.append("suits if the land manager or an arborist agrees: the trunk is under "

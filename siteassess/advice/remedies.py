@@ -15,6 +15,7 @@ import numpy as np
 from siteassess.advice.changes import EndSetting, Held
 from siteassess.advice.guy import guy_words
 from siteassess.advice.judge import NOBODY_BOUNCES, SUITS_UP_TO, HoldJudgement, judge_hold
+from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
 from siteassess.advice.results import VERDICTS, Remedy, Verdict
 from siteassess.advice.wind_check import LEAVE_BELOW, STAYS_BELOW
 from siteassess.errors import OutsideModel
@@ -25,16 +26,11 @@ from siteassess.mechanics.line_load import UNNAMED_WALKER
 from siteassess.records.anchor import Boulder
 from siteassess.units import STANDARD_GRAVITY, show
 
-LEAST_TIE = Assumption("lowest tie offered as a remedy", 0.3, 0.2, 0.5, "m", "judgement", "above flare and roots")
 LEAST_TIE_TO_JUMP = Assumption(
     "lowest tie offered as a remedy on a trick line", 0.8, 0.6, 1.0, "m", "judgement",
     "it is there to be jumped on, and must give without reaching the ground",
 )  # fmt: skip
-LEAST_STANDING = Assumption(
-    "least standing tension offered as a remedy", 500.0, 300.0, 1000.0, "N", "judgement", "less is no walked line",
-)  # fmt: skip
 LEAST_WALKER = Assumption("lightest walker offered as a remedy", 50.0, 40.0, 60.0, "kg", "judgement", "a light adult")
-LEAST_SPAN = Assumption("shortest span offered as a remedy", 5.0, 3.0, 10.0, "m", "judgement", "less is no walked line")
 GUY_SHARE = Assumption(
     "share of the pull left on a tree guyed to a second one behind it", 0.5, 0.3, 0.8, "", "judgement",
     "no source found; it hangs on how tight the guy is set",

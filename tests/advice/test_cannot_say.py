@@ -49,6 +49,7 @@ def test_so_it_does_in_answers(seed):
     found = [] if answer is None else [*answer.findings, *(f for end in answer.anchors for f in end.findings)]
     for one in found:
         assert bool(one.do_next) == (one.effect == "cannot say"), one
+        assert one.condition or one.effect != "suits if", one
 
 
 def test_every_refusal_has_a_next_step():

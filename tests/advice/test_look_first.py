@@ -9,6 +9,7 @@ from parks import SECTORS, SIGNS, data, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.deciding import BOULDER, DECIDING
+from siteassess.advice.look_first import looks_of
 from siteassess.advice.results import Look
 from siteassess.papers import wording
 from siteassess.papers.terminal import overview
@@ -46,7 +47,7 @@ def test_answers_add_up_and_belong_to_something_that_decides(row):
 
 
 def test_every_deciding_thing_but_the_position_has_answers():
-    named = {(row["thing"], of) for row in rows("plausible") for of in (("tree", "boulder") if row["of"] == "both" else (row["of"],))}  # noqa: E501
+    named = {(row["thing"], of) for row in rows("plausible") for of in ("tree", "boulder") if row["of"] in (of, "both")}
     of_trees = {thing for things in DECIDING.values() for thing in things if not thing.startswith("stop sign")}
     assert {thing for thing in of_trees if (thing, "tree") not in named} == {"position"}
     of_boulders = {thing for thing in BOULDER if not thing.startswith("stop sign")}
@@ -97,6 +98,20 @@ def test_sectors_that_were_looked_at_keep_what_was_seen():
     look, = assess(record({"T1.roots": seen})).lines[0].looks
     other, = assess(record({"T1.roots": blind})).lines[0].looks
     assert look.changes == 0 < other.changes
+
+
+def test_a_sign_that_was_looked_for_keeps_its_answer():
+    """Of ten signs only the posted prohibition is open: it is the one that may be seen, and no other is."""
+    made = data({"T1.signs": dict.fromkeys(SIGNS, "no") | {"posted_no": "not looked"}})
+    (line,) = assess(Record.model_validate(made)).lines
+    tried = []
+
+    def judge(changed: Record):
+        tried.append(changed.anchor("T1").signs.model_dump())
+        return line
+
+    looks_of(Record.model_validate(made), "L1", line.anchors, judge)
+    assert {tuple(name for name, said in signs.items() if said == "yes") for signs in tried} == {(), ("posted_no",)}
 
 
 def test_more_than_half_seen_cut_is_left_whatever_the_others_are():
