@@ -13,8 +13,11 @@ from siteassess.advice.decay_rules import losses_told
 from siteassess.advice.judge import (
     HIGH_LINE_TRUNK,
     LEAST_DIAMETER,
+    LEAST_TRUNK,
+    NO_TRIAL_UP_TO,
     SUITS_UP_TO,
     USUAL_LEAST_DIAMETER,
+    USUAL_LEAST_TRUNK,
     slim_for_a_high_line,
 )
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
@@ -61,7 +64,7 @@ def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose, spe
         "reasons": told,
         "assumptions": _assumptions(
             *_of_kind(kind), *(one for one in ROOT_ASSUMPTIONS if one not in (MOMENT_PER_D2H, ROOT_LN_SD)),
-            SOIL_FACTORS[soil], *OWN_WEIGHT_ASSUMPTIONS, divisor,
+            SOIL_FACTORS[soil], *OWN_WEIGHT_ASSUMPTIONS, divisor, *_floors(purpose),
         ),
     }  # fmt: skip
 
@@ -90,7 +93,7 @@ def stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark
         **_limit(found), "species": match.accepted, "matched_by": match.matched_by, "wood_basis": match.wood_basis,
         "bending_strength_pa": match.wood.mor_pa if match.wood else None, "bark_thickness_m": bark,
         "section_m": section,
-        "verdict": verdict, "reasons": told, "assumptions": _assumptions(*STEM_ASSUMPTIONS, divisor),
+        "verdict": verdict, "reasons": told, "assumptions": _assumptions(*STEM_ASSUMPTIONS, divisor, *_floors(purpose)),
     }  # fmt: skip
 
 
@@ -158,6 +161,11 @@ def boulder_answer(sizes, tie, pull, slope, turn, edge, rock, bed, embedded, pur
 
 def _divisor(purpose: str):
     return DIVISOR_HIGH_LINE if purpose == "high" else DIVISOR_GROUND_LINE
+
+
+def _floors(purpose: str) -> tuple[Assumption, ...]:
+    """The least trunks and the share of a limit that decide the word, whatever the limit."""
+    return (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, *((HIGH_LINE_TRUNK,) if purpose == "high" else ()))
 
 
 def _limit(found: Limit) -> dict[str, Any]:

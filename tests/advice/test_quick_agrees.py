@@ -9,6 +9,7 @@ import pytest
 from parks import SECTORS, record
 
 from siteassess.advice.assess import assess
+from siteassess.advice.judge import HIGH_LINE_TRUNK, LEAST_TRUNK, USUAL_LEAST_TRUNK
 from siteassess.advice.quick import root_answer, stem_answer
 from siteassess.advice.results import worst
 from siteassess.mechanics.roots import holding_share_lost
@@ -74,3 +75,8 @@ def test_sums_alone_pass_no_trunk_for_a_high_line_that_an_answer_would_not(purpo
     stem = stem_answer("Quercus robur", cm / 100, 1.0, 200.0, 0.0, None, 0.0, False, None, purpose)
     assert (root["verdict"], stem["verdict"]) == (verdict, verdict)
     assert root_answer(cm / 100, 12.0, 1.0, 1e6, "firm", 0.0, 0.0, purpose)["verdict"] == "leave it"
+    # the numbers that decide the word stand among those it rests on, each with its flag
+    for answer in (root, stem):
+        stated = {one["name"]: one["flag"] for one in answer["assumptions"]}
+        assert stated[LEAST_TRUNK.name] == LEAST_TRUNK.flag and stated[USUAL_LEAST_TRUNK.name] == USUAL_LEAST_TRUNK.flag
+        assert (HIGH_LINE_TRUNK.name in stated) == (purpose == "high")
