@@ -126,8 +126,15 @@ class Browser:
 
     # ---- its life
 
-    def new_tab(self) -> Tab:
-        return Tab(self, self.ask("Target.createTarget", url="about:blank")["targetId"])
+    def new_tab(self, tries: int = 5) -> Tab:
+        """A tab with nothing in it; another one where it ends before it was used."""
+        target = self.ask("Target.createTarget", url="about:blank")["targetId"]
+        try:
+            return Tab(self, target)
+        except Gone:
+            if target not in self.crashed or tries <= 1:
+                raise
+            return self.new_tab(tries - 1)
 
     def close_all_but(self, tab: Tab) -> None:
         """Close every other tab and wait until each is gone: its last writing must not come after a wipe."""

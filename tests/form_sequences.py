@@ -193,7 +193,8 @@ class Sequence(Pages):
 
         self.burst(chance, end)
         limit = time.monotonic() + 20
-        while not all(one.tab.dead for one in self.tabs):  # every page loses its renderer
+        # every page loses its renderer, and the browser has noticed: it would give a new page one that was kept in store
+        while not all(one.tab.dead for one in self.tabs) or set(pids) & set(browser.renderers()):
             if time.monotonic() > limit:
                 raise Gone("a renderer outlived its kill")
             browser.read(0.02)
