@@ -193,7 +193,7 @@ class Sequence(Pages):
 
         self.burst(chance, end)
         limit = time.monotonic() + 20
-        # every page loses its renderer, and the browser has noticed: it would give a new page one that was kept in store
+        # every page loses its renderer, and the browser knows: it would give a new page one kept in store
         while not all(one.tab.dead for one in self.tabs) or set(pids) & set(browser.renderers()):
             if time.monotonic() > limit:
                 raise Gone("a renderer outlived its kill")
