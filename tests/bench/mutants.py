@@ -1,0 +1,305 @@
+"""Which changed decisions no test notices: one small change of the code at a time, and the tests that run that line.
+
+From the checkout, with `coverage` installed beside the test extra; both steps can be stopped and go on where they were:
+
+    python tests/bench/mutants.py cover WORK tests/advice tests/register ...   which test runs which line
+    python tests/bench/mutants.py run WORK [--part 0/2] [--only judge.py] [--again]
+
+A change is a comparison moved to or off its edge or turned round, `and` for `or`, a condition denied, `min` for `max`,
+a sum for a difference, a product for a quotient, a number a tenth larger, a truth turned, a statement left out. Texts
+are left alone. A change that no test notices is printed; whether it is one that cannot be noticed is for a reader.
+
+No mutation tester of the trade fits: they try whole texts too, know which test runs which function but not which line,
+and run every test of a function where a change survives, which for the judge is all of them. The import of the changed
+module is done here, in a process forked from one that has loaded everything else.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import bisect
+import collections
+import contextlib
+import importlib.abc
+import importlib.util
+import itertools
+import json
+import os
+import signal
+import sys
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+JUDGED = [
+    "advice/hold.py", "advice/judge.py", "advice/tree_inputs.py", "advice/care.py", "advice/care_results.py",
+    "advice/remedies.py", "advice/kindest.py", "advice/season.py", "mechanics/bark.py", "register/standing.py",
+]  # fmt: skip
+FIRST, MOST_S, LONGEST_S = 40, 60.0, 1800  # tests tried at first, and for how long; patience with the rest
+
+EDGES = {ast.Lt: [ast.LtE, ast.GtE], ast.LtE: [ast.Lt, ast.Gt], ast.Gt: [ast.GtE, ast.LtE], ast.GtE: [ast.Gt, ast.Lt],
+         ast.Eq: [ast.NotEq], ast.NotEq: [ast.Eq], ast.Is: [ast.IsNot], ast.IsNot: [ast.Is], ast.In: [ast.NotIn],
+         ast.NotIn: [ast.In], ast.And: [ast.Or], ast.Or: [ast.And], ast.Add: [ast.Sub], ast.Sub: [ast.Add],
+         ast.Mult: [ast.Div], ast.Div: [ast.Mult]}  # fmt: skip
+NAMES = {"min": "max", "max": "min", "any": "all", "all": "any", "minimum": "maximum", "maximum": "minimum",
+         "fmin": "fmax", "fmax": "fmin", "nanmin": "nanmax", "nanmax": "nanmin", "argmax": "argmin"}  # fmt: skip
+
+
+# ---- the changes
+
+
+def changes(tree: ast.Module):
+    """Every change of a module: line, words for it, and a function that does it to a copy of the tree."""
+    nodes = list(ast.walk(tree))
+    skip = {id(part) for node in nodes for part in _left_alone(node)}
+    for number, node in enumerate(nodes):
+        if id(node) not in skip:
+            for words, do in _of(node):
+                yield node.lineno, words, (number, do)
+
+
+def _left_alone(node):
+    """Texts and annotations."""
+    if isinstance(node, ast.JoinedStr):
+        yield from ast.walk(node)
+    for name in ("annotation", "returns"):
+        if part := getattr(node, name, None):
+            yield from ast.walk(part)
+    if isinstance(node, (ast.FunctionDef, ast.ClassDef)):
+        for part in node.decorator_list:
+            yield from ast.walk(part)
+
+
+def _of(node):
+    def put(name, value):
+        return lambda found: setattr(found, name, value)
+
+    if isinstance(node, ast.Compare) and len(node.ops) == 1:
+        for other in EDGES.get(type(node.ops[0]), ()):
+            yield f"{type(node.ops[0]).__name__} -> {other.__name__}", put("ops", [other()])
+    elif isinstance(node, ast.Compare):
+        for place, op in enumerate(node.ops):
+            for other in EDGES.get(type(op), ()):
+                ops = [*node.ops[:place], other(), *node.ops[place + 1 :]]
+                yield f"{type(op).__name__} {place} -> {other.__name__}", put("ops", ops)
+    elif isinstance(node, (ast.BoolOp, ast.BinOp, ast.AugAssign)):
+        texts = isinstance(node, ast.BinOp) and any(
+            isinstance(side, ast.JoinedStr) or isinstance(side, ast.Constant) and isinstance(side.value, str)
+            for side in (node.left, node.right))  # fmt: skip
+        for other in () if texts else EDGES.get(type(node.op), ()):
+            yield f"{type(node.op).__name__} -> {other.__name__}", put("op", other())
+    elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not):
+        yield "not left out", put("operand", ast.UnaryOp(ast.Not(), node.operand))
+    elif isinstance(node, (ast.If, ast.IfExp, ast.While)) and not isinstance(node.test, (ast.Compare, ast.UnaryOp)):
+        yield "condition denied", put("test", ast.UnaryOp(ast.Not(), node.test))
+    elif isinstance(node, ast.comprehension):
+        for place, test in enumerate(node.ifs):
+            if not isinstance(test, (ast.Compare, ast.UnaryOp)):
+                ifs = [*node.ifs[:place], ast.UnaryOp(ast.Not(), test), *node.ifs[place + 1 :]]
+                node.lineno = test.lineno
+                yield "condition denied", put("ifs", ifs)
+    elif isinstance(node, ast.Name) and node.id in NAMES and isinstance(node.ctx, ast.Load):
+        yield f"{node.id} -> {NAMES[node.id]}", put("id", NAMES[node.id])
+    elif isinstance(node, ast.Attribute) and node.attr in NAMES:
+        yield f"{node.attr} -> {NAMES[node.attr]}", put("attr", NAMES[node.attr])
+    elif isinstance(node, ast.Constant) and isinstance(node.value, bool):
+        yield f"{node.value} turned", put("value", not node.value)
+    elif isinstance(node, ast.Constant) and isinstance(node.value, (int, float)):
+        other = node.value * 1.1 if isinstance(node.value, float) and node.value else node.value + 1
+        yield f"{node.value} -> {other:g}", put("value", other)
+    elif isinstance(node, ast.Expr) and not isinstance(node.value, (ast.Constant, ast.Yield, ast.YieldFrom)):
+        yield "statement left out", put("value", ast.Constant(None))
+    elif isinstance(node, (ast.Continue, ast.Break)):
+        yield f"{type(node).__name__} left out", lambda found: setattr(found, "__class__", ast.Pass)
+
+
+def changed(path: Path, number: int, do):
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    node = list(ast.walk(tree))[number]
+    do(node)
+    return compile(ast.fix_missing_locations(tree), str(path), "exec")
+
+
+# ---- which test runs which line
+
+
+class _Switch:
+    """Tells coverage which test runs, its fixtures included, and writes down how long it took."""
+
+    def __init__(self, measured):
+        self.measured, self.took = measured, {}
+
+    def pytest_runtest_logreport(self, report):
+        self.took[report.nodeid] = self.took.get(report.nodeid, 0.0) + report.duration
+
+    def pytest_runtest_logstart(self, nodeid, location):
+        self.measured.switch_context(nodeid)
+
+
+def cover(work: Path, tests: list[str]) -> None:
+    """Run tests one by one under coverage; each path given gets a file of its own, so that several may run at once."""
+    import coverage
+    import pytest
+
+    os.chdir(ROOT)
+    for part in tests:
+        name = part.replace("/", "_").removesuffix(".py")
+        if (work / f"{name}.json").exists():
+            continue
+        data = work / f"{name}.coverage"
+        measured = coverage.Coverage(data_file=str(data), include=[str(ROOT / "siteassess" / one) for one in JUDGED])
+        switch = _Switch(measured)
+        measured.start()
+        pytest.main(["-q", "-p", "no:cacheprovider", "-p", "no:xdist", part], plugins=[switch])
+        measured.stop()
+        measured.save()
+        (work / f"{name}.json").write_text(json.dumps(switch.took))
+
+
+class Lines:
+    """The tests of a line, quickest first."""
+
+    def __init__(self, work: Path):
+        import coverage
+
+        self.took: dict[str, float] = {}
+        self.of: dict[tuple[str, int], set[str]] = collections.defaultdict(set)
+        for told in work.glob("*.json"):
+            self.took |= json.loads(told.read_text())
+        for found in work.glob("*.coverage"):
+            data = coverage.CoverageData(str(found))
+            data.read()
+            for file in data.measured_files():
+                for line, tests in data.contexts_by_lineno(file).items():
+                    self.of[file, line] |= {test for test in tests if test}
+        self.files = collections.defaultdict(list)
+        for test in self.took:
+            self.files[test.split("::")[0]].append(test)
+
+    def tests(self, path: Path, tree: ast.Module, line: int) -> list[str]:
+        """Of what runs the line; of a line outside any function, of what runs the lines that name what it sets."""
+        found = set(self.of[str(path), line])
+        whole = next((node for node in tree.body if node.lineno <= line <= node.end_lineno), None)
+        if isinstance(whole, (ast.Assign, ast.AnnAssign)):
+            set_here = {node.id for node in ast.walk(whole) if isinstance(node, ast.Name)}
+            for other in (ROOT / "siteassess" / one for one in JUDGED):
+                for node in ast.walk(ast.parse(other.read_text(encoding="utf-8"))):
+                    if isinstance(node, (ast.Name, ast.Attribute)) and getattr(node, "id", "") in set_here:
+                        found |= self.of[str(other), node.lineno]
+        elif not found and whole is not None:  # a default or a field, or the later lines of a statement
+            around = [node for node in ast.walk(whole) if isinstance(node, (ast.stmt, ast.expr))
+                      and node.lineno <= line <= node.end_lineno]  # fmt: skip
+            for node in sorted(around, key=lambda node: node.end_lineno - node.lineno):
+                found = set().union(*(self.of[str(path), at] for at in range(node.lineno, node.end_lineno + 1)))
+                if found:
+                    break
+        return sorted(found, key=self.took.get)
+
+    def beside(self, tests: list[str]) -> list[str]:
+        """The other tests of their files: what one test worked out may be kept for the next."""
+        files = {test.split("::")[0] for test in tests}
+        return sorted((test for file in files for test in self.files[file] if test not in set(tests)),
+                      key=self.took.get)  # fmt: skip
+
+
+# ---- trying a change
+
+
+class _Instead(importlib.abc.MetaPathFinder, importlib.abc.Loader):
+    """Gives one module its changed code."""
+
+    def __init__(self, name: str, path: Path, code):
+        self.name, self.path, self.code = name, path, code
+
+    def find_spec(self, name, path, target=None):
+        return importlib.util.spec_from_file_location(name, self.path, loader=self) if name == self.name else None
+
+    def exec_module(self, module):
+        exec(self.code, module.__dict__)
+
+
+def noticed(name: str, path: Path, number: int, do, tests: list[str], patience: float) -> bool:
+    """Whether one of the tests fails, or does not come to an end, with a change; tried in a process of its own."""
+    child = os.fork()
+    if not child:
+        code = 1
+        with contextlib.suppress(BaseException):
+            os.setsid()
+            for stream in (1, 2):
+                os.dup2(os.open(os.devnull, os.O_WRONLY), stream)
+            for loaded in [one for one in sys.modules if one.split(".")[0] == "siteassess"]:
+                del sys.modules[loaded]
+            sys.meta_path.insert(0, _Instead(name, path, changed(path, number, do)))
+            import pytest
+
+            code = int(pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", *tests]))
+        os._exit(code)
+    until = time.monotonic() + patience
+    while time.monotonic() < until:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            if os.waitstatus_to_exitcode(status) in (4, 5):
+                raise SystemExit(f"these tests are not there: {tests}")
+            return status != 0
+        time.sleep(0.02)
+    os.killpg(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return True
+
+
+def is_noticed(lines: Lines, path: Path, tests: list[str], change) -> bool:
+    """First by the quickest tests of its line, then by all of them and those beside them."""
+    if not tests:
+        return False
+    ends = list(itertools.accumulate(lines.took[test] for test in tests))
+    first = tests[: max(1, min(FIRST, bisect.bisect(ends, MOST_S)))]
+    name = "siteassess." + str(path.relative_to(ROOT / "siteassess")).removesuffix(".py").replace("/", ".")
+    rest = tests[len(first) :] + lines.beside(tests)
+    return noticed(name, path, *change, first, 4 * MOST_S) or bool(rest) and noticed(
+        name, path, *change, rest, LONGEST_S)  # fmt: skip
+
+
+def run(work: Path, part: str, only: str, again: bool) -> None:
+    """Try the changes of a part; what was tried before is not tried again, but for survivors where that is asked."""
+    os.chdir(ROOT)
+    sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+    import pytest  # noqa: F401 what every child needs is loaded once
+
+    import siteassess.advice.assess
+    import siteassess.cli  # noqa: F401
+
+    place, parts = map(int, part.split("/"))
+    lines, known = Lines(work), {}
+    for told in sorted(work.glob("*.jsonl")):
+        known |= {tuple(one["change"]): one["noticed"] for one in map(json.loads, told.open())}
+    print(f"{sum(known.values())} of {len(known)} noticed before", flush=True)
+    tried = work / f"tried-{place}.jsonl"
+    for file in JUDGED:
+        path = ROOT / "siteassess" / file
+        text = path.read_text(encoding="utf-8")
+        tree, rows = ast.parse(text), text.splitlines()
+        for count, (line, words, change) in enumerate(changes(ast.parse(text))):
+            key = (file, rows[line - 1].strip(), words, count)
+            was = known.get(key)
+            if count % parts != place or only not in file or was or (was is False and not again):
+                continue
+            tests = lines.tests(path, tree, line)
+            found = is_noticed(lines, path, tests, change)
+            with tried.open("a") as out:
+                out.write(json.dumps({"change": key, "noticed": found, "line": line, "tests": len(tests)}) + "\n")
+            if not found:
+                print(f"{file}:{line} {words} ({len(tests)} tests): {key[1]}", flush=True)
+
+
+if __name__ == "__main__":
+    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    asked.add_argument("step", choices=["cover", "run"])
+    asked.add_argument("work", type=Path)
+    asked.add_argument("tests", nargs="*")
+    asked.add_argument("--part", default="0/1")
+    asked.add_argument("--only", default="")
+    asked.add_argument("--again", action="store_true")
+    how = asked.parse_args()
+    how.work.mkdir(parents=True, exist_ok=True)
+    cover(how.work, how.tests) if how.step == "cover" else run(how.work, how.part, how.only, how.again)
