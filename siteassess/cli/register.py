@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from siteassess.cli.shared import emit, hand_out, json_switch, note, say
+from siteassess.cli.shared import emit, hand_out, json_switch, note, say, worded
 
 NAME_NOTE = "Names under --who are claims: the register proves that nothing was changed since, not who wrote it."
 
@@ -40,8 +40,8 @@ def clock_option(command: Callable) -> Callable:
 
 def who_option(command: Callable) -> Callable:
     """Who writes, which goes with the clock it is stamped by."""
-    who = click.option("--who", required=True, envvar="SITEASSESS_WHO", help="Who does it, a name or a role.")
-    return who(clock_option(command))
+    who = {"type": worded, "envvar": "SITEASSESS_WHO", "help": "Who does it, a name or a role."}
+    return click.option("--who", required=True, **who)(clock_option(command))
 
 
 dry_run_switch = click.option("--dry-run", is_flag=True, help="Do everything, then take it back; nothing is kept.")
@@ -49,7 +49,7 @@ on_option = click.option("--on", "on_text", metavar="DATE", help="Day asked abou
 
 
 def why_option(default: str | None = None) -> Callable:
-    return click.option("--why", required=default is None, default=default, help="Why it is done.")
+    return click.option("--why", type=worded, required=default is None, default=default, help="Why it is done.")
 
 
 @click.group()
@@ -356,7 +356,7 @@ def salvage_(damaged, new, on_text, who, why, dry_run, as_json) -> None:
 @register.command("clock")
 @store_argument
 @set_right_switch
-@click.option("--who", envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
+@click.option("--who", type=worded, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
 @why_option("a clock was wrong")
 @dry_run_switch
 @json_switch

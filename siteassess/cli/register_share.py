@@ -22,7 +22,7 @@ from siteassess.cli.register import (
     who_option,
     why_option,
 )
-from siteassess.cli.shared import emit, json_switch, note, say
+from siteassess.cli.shared import emit, json_switch, note, say, worded
 
 
 @register.command("export")
@@ -47,7 +47,9 @@ from siteassess.cli.shared import emit, json_switch, note, say
     is_flag=True,
     help="Show also trees that would leave fewer than five for a hidden one that earlier copies told of.",
 )
-@click.option("--who", envvar="SITEASSESS_WHO", default="not said", help="Who makes the copy, a name or a role.")
+@click.option(
+    "--who", type=worded, envvar="SITEASSESS_WHO", default="not said", help="Who makes the copy, a name or a role."
+)
 @clock_option
 @on_option
 @dry_run_switch
@@ -234,8 +236,8 @@ def import_(register_file, file, site, kind, set_right, on_text, who, why, dry_r
 @store_argument
 @click.argument("other", type=click.Path(path_type=Path))
 @set_right_switch
-@click.option("--who", envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
-@click.option("--why", default="a clock was wrong", show_default=True, help="Why they are set right.")
+@click.option("--who", type=worded, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
+@click.option("--why", type=worded, default="a clock was wrong", show_default=True, help="Why they are set right.")
 @clock_option
 @dry_run_switch
 @json_switch

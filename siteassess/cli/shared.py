@@ -126,6 +126,20 @@ class DayType(click.ParamType):
 day = DayType()
 
 
+class WordedType(click.ParamType):
+    """A text that is there, on one line: what is kept says who and why."""
+
+    name = "text"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        if not value.strip() or len(value.splitlines()) > 1:
+            self.fail(f"read {value!r}; wanted a word or more on one line", param, ctx)
+        return value.strip()
+
+
+worded = WordedType()
+
+
 def quantity(name: str, kind: str, text: str, **options: Any) -> Callable:
     """An option holding a quantity, SI inside; `usual_unit` is what a message suggests for a bare number."""
     limits = {key: options.pop(key) for key in ("low", "high", "above_low", "usual_unit") if key in options}
