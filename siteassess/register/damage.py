@@ -113,6 +113,15 @@ def not_opened(path: Path, error: Exception) -> StoreError:
     return damaged(path, _plain(error))
 
 
+def not_brought_up(path: Path, error: Exception) -> StoreError:
+    """The error for a register of an older form that could not be brought up to this one."""
+    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
+    if code in (sqlite3.SQLITE_ERROR, *_BROKEN):
+        return damaged(path, "what it holds cannot be brought up to this form")
+    why = "the disk fails" if code == sqlite3.SQLITE_IOERR else _OURS_TO_SAY.get(code, str(error))
+    return StoreError(f"{path.name}: nothing was changed: {why}")
+
+
 def _plain(error: Exception) -> str:
     """What the database says, in a reader's words."""
     text = str(error)
