@@ -299,6 +299,17 @@ def test_a_copy_of_an_older_form_that_cannot_be_written_is_met_in_words(group, m
     assert not copy.exists()
 
 
+def test_a_disk_that_fails_is_no_damaged_file(group):
+    group.store.close()
+    fails = "import resource as r, sys; r.setrlimit(r.RLIMIT_FSIZE, (2048, 2048)); "
+    fails += "from siteassess.cli import main; main(sys.argv[1:])"
+    command = ["register", "log", str(group.store.path), "T01", "event", "--event", "storm", "--who", "Ada"]
+    done = subprocess.run([sys.executable, "-c", fails, *command], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (1, "siteassess: group.gpkg: nothing was changed: the disk fails\n")
+    with Store.open(group.store.path) as store:
+        assert verify(store) == []
+
+
 @pytest.mark.parametrize("statement", ["UPDATE events SET who = 'Mallory'", "DELETE FROM events WHERE id = 2"])
 def test_the_database_itself_refuses_to_change_history(group, statement):
     with pytest.raises(sqlite3.IntegrityError, match="never"):
