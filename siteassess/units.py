@@ -18,7 +18,7 @@ import difflib
 import math
 import re
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Context
 from functools import cache
 
 STANDARD_GRAVITY = 9.80665  # [m/s2] exact by definition
@@ -214,8 +214,10 @@ def quantity(si: float, unit: str, kind: str, digits: int = 4) -> Quantity:
     number = 100 * math.tan(math.radians(si)) if kind == "slope" and unit == "%" else si / si_factor(kind, unit)
     if abs(number) < _SMALLEST_WRITTEN:
         number = 0.0
-    # through Decimal, since a text with an exponent is not read back, and fixed point loses small numbers
-    text = f"{Decimal(f'{number:.{digits}g}'):f}"
+    # through Decimal, since a text with an exponent is not read back, and fixed point loses small numbers; half a step
+    # is rounded up, as the field form does
+    rounded = Context(prec=digits, rounding=ROUND_HALF_UP).create_decimal_from_float(number)
+    text = f"{rounded.normalize():f}"
     return Quantity(si, f"{text} {unit}", kind)
 
 

@@ -121,3 +121,13 @@ def test_a_slope_in_percent_is_no_multiple_of_a_degree():
 )
 def test_how_numbers_are_shown(si, unit, text):
     assert show(si, unit) == text
+
+
+@pytest.mark.parametrize("si, unit, kind, digits, text", [
+    (1.905, "cm", "length", 3, "191 cm"), (3.175, "cm", "length", 3, "318 cm"), (-1.905, "cm", "length", 3, "-191 cm"),
+    (0.125, "m", "length", 2, "0.13 m"), (1.9, "m", "length", 3, "1.9 m"), (200.0, "m", "length", 2, "200 m"),
+    (0.0, "m", "length", 3, "0 m"), (1234567.0, "m", "length", 3, "1230000 m"),
+])  # fmt: skip
+def test_half_a_step_is_rounded_up_as_the_field_form_does(si, unit, kind, digits, text):
+    """75 in is 190.5 cm, which the form's own number writes as 191."""
+    assert quantity(si, unit, kind, digits).text == text

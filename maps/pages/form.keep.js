@@ -56,10 +56,10 @@ class Keeper {
       try {
         const found = await this.base.gather(ended, first);
         ended.forEach(([page, , text]) => journal.drop(page, text));
-        this.failing = 0;
+        if (!this.ready) this.failing = 0; // later it tells nothing of what this page has to write
         return found;
       } catch {
-        this.failing += 1;
+        if (!this.ready) this.failing += 1;
         await new Promise((go) => setTimeout(go, wait));
       }
     }

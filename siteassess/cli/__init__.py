@@ -138,6 +138,10 @@ def main(args: list[str] | None = None) -> None:
         say(f"siteassess: {error.strerror or error}: {error.filename or ''}".rstrip(": "), err=True)
         sys.exit(1)
     except Exception as error:
+        if isinstance(error.__cause__, KeyboardInterrupt):
+            # pydantic makes its own of one that comes while it writes a value out
+            click.echo("Aborted!", err=True)
+            sys.exit(1)
         # a mistake of ours, not of the user's: say so in one line, and how to see where
         if os.environ.get("SITEASSESS_TRACEBACK"):
             raise

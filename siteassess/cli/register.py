@@ -92,7 +92,8 @@ def opened(path: Path):
         ahead, _ = ahead_of(store, store.now())
         left_out = [f"{subject.kind} {label(subject)}" for subject in store.folded().undrawn()]
         beside = store.db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
-    for text in damage_in_words(path.name, left_out, taken_out(store.db), beside):
+        found = list(damage_in_words(path.name, left_out, taken_out(store.db), beside))
+    for text in found:
         note(text)
     if ahead:
         newest = max(event.recorded for event in ahead)

@@ -167,7 +167,8 @@ class ToldCell(Part):
 
     lat: Latitude
     lon: Longitude
-    side_m: Annotated[float, Field(gt=0)]
+    # wider than any that is told, so that another program may cut otherwise
+    side_m: Annotated[float, Field(ge=1, le=100_000)]
 
 
 class ToldTree(Part):

@@ -173,7 +173,10 @@ class Keeping:
             if any(saying.told.cell for sayings, _ in park.values() for saying in sayings):
                 told.append(park)
             folded.keep_small()
-        found = {} if fewer_is_right else _left_out(memory, crowd, shown, told)
+        found: dict[str, LeftOut] = {}
+        # whoever looks may hold no outlines, or others: a tree outside them takes a candidate away too
+        for held in () if fewer_is_right else _as_held(crowd):
+            found = _left_out(memory, held, shown, told) | found
         if crowd is not None:
             crowd = crowd.without([*memory.shown, *(p for name, (_, p) in shown.items() if name not in found)])
         # what was told and is lost might be anything: then nothing is told beside it
@@ -220,6 +223,11 @@ def _all_hidden(parts: list[Subject]) -> tuple[set[str], dict[str, Saying]]:
     anchors = [part for part in parts if part.kind == "anchor"]
     saying = Saying(beside=tuple(points_of(anchors)))
     return {part.id for part in parts}, {anchor.id: saying for anchor in anchors}
+
+
+def _as_held(crowd: Crowd | None) -> list[Crowd | None]:
+    """The inventory with the outlines that are held against a copy, and without."""
+    return [crowd] if crowd is None or crowd.outlines is None else [crowd, crowd.without_outlines()]
 
 
 def _left_out(

@@ -129,6 +129,12 @@ class Crowd:
                 del left._cells[key]
         return left
 
+    def without_outlines(self) -> Crowd:
+        """The same trees for whoever holds no outlines of the parks."""
+        left = Crowd(())
+        left._cells = self._cells
+        return left
+
     def near(self, place: tuple[float, float]) -> list[KnownTree]:
         """Trees of which one may be the tree that is shown at a place, (longitude, latitude) [deg]."""
         lon, lat = place

@@ -17,6 +17,7 @@ _OURS_TO_SAY = {
     sqlite3.SQLITE_BUSY: "another program has been writing to it for over a minute",
     sqlite3.SQLITE_LOCKED: "another program has been writing to it for over a minute",
     sqlite3.SQLITE_READONLY: "the file may only be read",
+    sqlite3.SQLITE_IOERR: "the disk fails",
 }
 # a statement that does not fit the tables (1) is damage only where the tables are not ours any more
 _BROKEN = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT, sqlite3.SQLITE_MISMATCH)
@@ -40,8 +41,6 @@ def explained(path: Path, db: sqlite3.Connection, error: Exception) -> StoreErro
             return StoreError(f"{path.name}: nothing was changed: {_OURS_TO_SAY[code]}")
         if code in _BROKEN:
             return damaged(path, _plain(error))
-        if code == sqlite3.SQLITE_IOERR:
-            return StoreError(f"{path.name}: the disk fails ({_plain(error)})")
     elif not isinstance(error, ODD):
         return None
     found = what_is_wrong(db)
@@ -111,6 +110,14 @@ def not_opened(path: Path, error: Exception) -> StoreError:
     if path.read_bytes()[:16] != b"SQLite format 3\0" and b"CREATE TABLE" not in path.read_bytes():
         return StoreError(f"{path.name} is no register")
     return damaged(path, _plain(error))
+
+
+def not_brought_up(path: Path, error: Exception) -> StoreError:
+    """The error for a register of an older form that could not be brought up to this one."""
+    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
+    if code in (sqlite3.SQLITE_ERROR, *_BROKEN):
+        return damaged(path, "what it holds cannot be brought up to this form")
+    return StoreError(f"{path.name}: nothing was changed: {_OURS_TO_SAY.get(code, str(error))}")
 
 
 def _plain(error: Exception) -> str:

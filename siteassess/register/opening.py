@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from siteassess.errors import StoreError
 from siteassess.register import schema
-from siteassess.register.damage import ODD, damaged, what_is_wrong
+from siteassess.register.damage import ODD, damaged, not_brought_up, what_is_wrong
 from siteassess.register.geopackage import APPLICATION_ID
 from siteassess.register.views import draw_all
 
@@ -51,19 +51,28 @@ def store_version(db: sqlite3.Connection, path: Path) -> int:
 
 
 def migrate(store: Store, version: int) -> None:
-    copy = store.path.with_name(f"{store.path.stem}.form-{version}{store.path.suffix}")
-    if copy.exists():
-        raise StoreError(f"{store.path.name} is of an older form; {copy.name} is in the way of its copy: move it")
-    target = sqlite3.connect(copy)
-    with target:
-        store.db.backup(target)
-    target.close()
+    path = store.path
+    copy = path.with_name(f"{path.stem}.form-{version}{path.suffix}")
     try:
+        copy.touch(exist_ok=False)
+    except FileExistsError:
+        raise StoreError(f"{path.name} is of an older form; {copy.name} is in the way of its copy: move it") from None
+    except OSError as error:
+        raise StoreError(
+            f"{path.name} is of an older form, and its copy {copy.name} could not be written: "
+            f"{error.strerror or error}. Nothing was changed."
+        ) from None
+    try:
+        with closing(sqlite3.connect(copy)) as target:
+            store.db.backup(target)
         _bring_up(store, version)
-    except sqlite3.Error as error:
-        raise StoreError(f"{store.path.name}: nothing was changed: {error}") from error
-    except ODD as error:
-        raise damaged(store.path, "what it holds cannot be brought up to this form") from error
+    except BaseException as error:
+        # what was not changed needs no copy, and half a one would pass for a whole
+        for leftover in (copy, copy.with_name(copy.name + "-journal")):
+            leftover.unlink(missing_ok=True)
+        if isinstance(error, (sqlite3.Error, *ODD)):
+            raise not_brought_up(path, error) from error
+        raise
 
 
 def _bring_up(store: Store, version: int) -> None:

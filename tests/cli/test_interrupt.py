@@ -7,8 +7,12 @@ import signal
 import subprocess
 import sys
 from pathlib import Path
+from typing import Annotated
 
 import pytest
+from pydantic import BaseModel, PlainSerializer
+
+from siteassess import cli
 
 HERE = Path(__file__).parents[2]
 PARK = HERE / "examples" / "brindlewick" / "park.yaml"
@@ -90,3 +94,18 @@ def test_an_interrupted_beginning_leaves_no_draft(tmp_path):
         if left:
             assert started(0, "register", "list", tmp_path / "list.gpkg").returncode == 0
             (tmp_path / "list.gpkg").unlink()
+
+
+def test_ctrl_c_amid_writing_a_value_out_is_no_fault_of_the_program(monkeypatch, capsys):
+    """pydantic makes an error of its own of whatever is raised in a serializer."""
+
+    def interrupted(value):
+        raise KeyboardInterrupt
+
+    class Written(BaseModel):
+        value: Annotated[int, PlainSerializer(interrupted)]
+
+    monkeypatch.setattr(cli.group, "main", lambda **_: Written(value=1).model_dump())
+    with pytest.raises(SystemExit) as ended:
+        cli.main([])
+    assert (ended.value.code, *capsys.readouterr()) == (1, "", "Aborted!\n")

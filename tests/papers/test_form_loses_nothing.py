@@ -194,6 +194,22 @@ def test_full_storage_is_told_tried_again_and_recovered_from(stage):
     assert page.name == "Otter Meadow" and page.beside == []
 
 
+def test_a_look_at_the_records_kept_beside_takes_back_no_warning(stage):
+    page = wiped(stage)
+    page.tab.ask("Storage.overrideQuotaForOrigin", origin=stage.address("", True).rstrip("/"), quotaSize=TIGHT)
+    page.type("Otter")
+    page.kept()
+    page.tab.js(FILL_BASE)
+    page.tab.js(FILL)
+    page.type(" Mead")
+    page.says("Only this open page holds what you typed last")
+    page.press("nav button[data-screen=hand]")
+    assert page.beside == []
+    page.tab.js("document.dispatchEvent(new Event('visibilitychange'))")
+    time.sleep(0.2)
+    assert "Only this open page holds what you typed last" in page.said
+
+
 def test_what_only_the_small_store_holds_is_there_after_a_kill(stage):
     page = wiped(stage)
     page.tab.ask("Storage.overrideQuotaForOrigin", origin=stage.address("", True).rstrip("/"), quotaSize=1)

@@ -13,7 +13,7 @@ from parks import data
 from tree_inventories import apart, dense_trees
 
 from siteassess.cli.register import register as command
-from siteassess.errors import StoreError
+from siteassess.errors import FaultyInput, StoreError
 from siteassess.records.record import Record
 from siteassess.register import actions
 from siteassess.register.crowd import GIRTH_EDGES_M, LEAST_CANDIDATES, SMALLEST_CELL_M, Crowd, KnownTree
@@ -369,6 +369,16 @@ def test_where_entries_are_lost_hidden_trees_are_told_by_nothing(row, tmp_path, 
             assert not make_copy(store, "members", ON, crowd=Crowd(ROW)).memory_whole
             asked = make_copy(store, "members", ON, crowd=Crowd(ROW), fewer_is_right=True)
             assert any(f.points for f in asked.features if f.kind == "anchor")
+
+
+@pytest.mark.parametrize("side_m", [1e-305, 0.5, 1e6])
+def test_a_cell_that_no_copy_told_is_refused(row, side_m):
+    """Cells run from some hundred metres to some kilometres; smaller ones cannot be counted out."""
+    (about,) = (event for event in row.store.events() if event.kind == "copy")
+    body = json.loads(json.dumps(about.body))
+    body["parks"][0]["hidden"][0]["cell"]["side_m"] = side_m
+    with pytest.raises(FaultyInput, match="side_m"), row.store.change() as writer:
+        writer.add("copy", about.about, body, who="Ada", why="by hand")
 
 
 def test_a_register_of_an_older_form_tells_as_it_told(tmp_path):

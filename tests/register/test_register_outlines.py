@@ -176,6 +176,23 @@ def test_what_earlier_copies_told_without_an_outline_is_told_no_more_inside_it(t
         assert {f.id: f.points for f in copied.features}[hidden] and not copied.too_few
 
 
+def test_a_tree_outside_the_outline_takes_one_away_from_whoever_holds_no_outline(tmp_path):
+    """What was told without an outline is too much for whoever holds one, and still has to be enough for the others."""
+    with Store.create(tmp_path / "row.gpkg", title="Invented", who="Ada") as store:
+        history = History(store, ROW, Random(1))
+        history.parks, history.lines = [{"T0": [ROW[0], True], "T1": [ROW[1], False]}], [set()]
+        history.survey(0)
+        history.copy()
+        history.crowd = Crowd(ROW, Outlines([outline(-5, 65)]))
+        # of nine limes the first takes two, and the second three
+        for number, left_out in ((11, []), (8, [("T3", 4)])):
+            history.parks[0][f"T{len(history.parks[0])}"] = [ROW[number], False]
+            history.survey(0)
+            copied = history.copy()
+            assert [(one.tree.record["code"], one.left) for one in copied.left_out] == left_out
+        assert min(len(some) for some in candidates(history.copies, history).values()) >= LEAST_CANDIDATES
+
+
 # -- files and the command --
 
 

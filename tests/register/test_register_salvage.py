@@ -371,6 +371,25 @@ def test_an_older_form_that_was_altered_is_not_brought_up(park_with_history):
     assert group.path.read_bytes() == before
 
 
+@pytest.mark.parametrize("table", ["approvals", "care_log", "assessments", "joins"])
+def test_every_command_on_a_file_with_a_page_gone_says_that_it_is_damaged(park_with_history, capsys, table):
+    """Pages that a command reads before it begins: the tables in which it looks for entries taken out."""
+    from siteassess.cli import main
+
+    path = park_with_history.path
+    with sqlite3.connect(path) as db:
+        (page,) = db.execute("SELECT rootpage FROM sqlite_master WHERE name = ?", (table,)).fetchone()
+    db.close()
+    raw = bytearray(path.read_bytes())
+    raw[4096 * (page - 1) : 4096 * page] = bytes(4096)
+    path.write_bytes(raw)
+    for command in (["list"], ["due"], ["clock"], ["redraw"], ["export", "x.zip", "--layer", "officer"]):
+        with pytest.raises(SystemExit) as ended:
+            main(["register", command[0], str(path), *command[1:]])
+        said = capsys.readouterr().err
+        assert ended.value.code == 1 and "this file is damaged" in said, (command, said)
+
+
 def test_the_command_salvages_and_says_what_is_gone(park_with_history):
     from click.testing import CliRunner
 

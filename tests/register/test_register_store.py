@@ -7,6 +7,8 @@ import os
 import resource
 import signal
 import sqlite3
+import subprocess
+import sys
 
 import pytest
 
@@ -249,20 +251,63 @@ def test_an_older_form_is_brought_up_with_a_copy_kept(group, monkeypatch):
     copy.close()
 
 
-def test_bringing_up_that_fails_midway_changes_nothing(group, monkeypatch):
+def _trouble(code=None):
+    error = sqlite3.OperationalError("invented trouble")
+    if code is not None:
+        error.sqlite_errorcode = code
+    return error
+
+
+@pytest.mark.parametrize("trouble, said", [
+    (_trouble(), "damaged"), (_trouble(sqlite3.SQLITE_CORRUPT), "damaged"), (_trouble(sqlite3.SQLITE_FULL), "full"),
+    (_trouble(sqlite3.SQLITE_IOERR), "disk fails"), (KeyboardInterrupt(), ""),
+])  # fmt: skip
+def test_bringing_up_that_fails_midway_changes_nothing(group, monkeypatch, trouble, said):
     _as_older_form(group)
 
     def breaks(db):
         db.execute("DELETE FROM photos")
-        raise sqlite3.OperationalError("invented trouble")
+        raise trouble
 
     monkeypatch.setitem(schema.STEPS, 0, breaks)
-    with pytest.raises(StoreError, match="nothing was changed"):
-        Store.open(group.store.path)
+    for _ in range(2):  # no copy is left, which would stand in the way
+        with pytest.raises(StoreError if said else KeyboardInterrupt, match=said or None):
+            Store.open(group.store.path)
     db = sqlite3.connect(group.store.path)
     assert db.execute("SELECT value FROM about WHERE key = 'store_version'").fetchone() == ("0",)
     assert db.execute("SELECT count(*) FROM sqlite_master WHERE name = 'heads'").fetchone() == (0,)
     db.close()
+    assert [path.name for path in group.store.path.parent.glob("*form-0*")] == []
+
+
+def test_a_copy_of_an_older_form_that_cannot_be_written_is_met_in_words(group, monkeypatch):
+    _as_older_form(group)
+    path = group.store.path
+    copy = path.with_name("group.form-0.gpkg")
+
+    def full(*_, **__):
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch, pytest.raises(StoreError, match=r"copy group\.form-0\.gpkg .*No space"):
+        patch.setattr(type(path), "touch", full)
+        Store.open(path)
+    # the disk fills while the copy is written
+    fill = "import resource as r, sys; r.setrlimit(r.RLIMIT_FSIZE, (100_000, 100_000)); "
+    fill += "from siteassess.register.store import Store; Store.open(sys.argv[1])"
+    done = subprocess.run([sys.executable, "-c", fill, str(path)], capture_output=True, text=True, check=False)
+    assert "StoreError: group.gpkg: nothing was changed: the disk" in done.stderr
+    assert not copy.exists()
+
+
+def test_a_disk_that_fails_is_no_damaged_file(group):
+    group.store.close()
+    fails = "import resource as r, sys; r.setrlimit(r.RLIMIT_FSIZE, (2048, 2048)); "
+    fails += "from siteassess.cli import main; main(sys.argv[1:])"
+    command = ["register", "log", str(group.store.path), "T01", "event", "--event", "storm", "--who", "Ada"]
+    done = subprocess.run([sys.executable, "-c", fails, *command], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (1, "siteassess: group.gpkg: nothing was changed: the disk fails\n")
+    with Store.open(group.store.path) as store:
+        assert verify(store) == []
 
 
 @pytest.mark.parametrize("statement", ["UPDATE events SET who = 'Mallory'", "DELETE FROM events WHERE id = 2"])
