@@ -3,8 +3,8 @@
 Run: python tests/bench/damage_register.py [CASES] [SEED]
 
 Each case overwrites bytes or pages, cuts the file, edits rows, tables or the schema behind the register's back, or
-moves the clock. Then the register is opened, listed, shown, copied, verified and written to; it is salvaged, and what
-came out is listed. Counted are
+moves the clock. Then the register is opened, listed, shown, copied, verified, asked on the command line and written
+to; it is salvaged, and what came out is listed. Counted are
 
 - internal errors: anything raised that is not meant for a reader;
 - wrong yes: a line whose mark has ended, begins later, was refused or is withdrawn, or that leans on an entry that is
@@ -18,7 +18,6 @@ from __future__ import annotations
 
 import datetime
 import random
-import sqlite3
 import sys
 import tempfile
 import time
@@ -28,22 +27,24 @@ from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from click.testing import CliRunner
+
+from siteassess.cli.register import register
 from siteassess.errors import SiteassessError
 from siteassess.register import actions, events
-from siteassess.register.events import name_of
 from siteassess.register.listing import details, rows
 from siteassess.register.salvage import salvage
 from siteassess.register.share import make_copy
 from siteassess.register.store import Store
 from siteassess.register.verify import verify
 
-PAGE = 4096
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+from damages import DAY, PAGE, by_bytes, by_hand  # noqa: E402
+
 TODAY = datetime.datetime(2026, 6, 1, 9, 30, tzinfo=datetime.UTC)
-DAY = datetime.timedelta(days=1)
 TREES = ("T1", "T2", "T3", "T4", "T5", "T6", "T7")
 # which line hangs between which trees; T1 to T3 bear the one that is open, the others each have one thing against them
 LINES = {"L1": "T1 T2", "L2": "T2 T3", "L3": "T3 T1", "L4": "T3 T2", "L5": "T4 T5", "L6": "T5 T6"}
-SAID = ("", 0, -1, 2**40, 0.5, None, b"\xff\x00", "x", "T1", "the same", "not the same", "2036-12-31", "{}", "\0")
 
 
 @dataclass
@@ -164,132 +165,6 @@ def _same(raw: bytes, at: int, row: bytes) -> int:
     return next((i for i, byte in enumerate(row) if raw[at + i : at + i + 1] != bytes((byte,))), len(row))
 
 
-def by_bytes(park: Park, chance: random.Random) -> tuple[bytes, set[str]]:
-    """A file with bytes or pages of it overwritten, or cut; and the entries left alone."""
-    raw = bytearray(park.raw)
-    page = chance.randrange(len(raw) // PAGE) * PAGE
-    how = chance.randrange(8)
-    if how == 0:
-        for _ in range(chance.choice((1, 1, 4, 64, 1000))):
-            raw[chance.randrange(len(raw))] ^= chance.randrange(1, 256)
-    elif how == 1:
-        raw[page : page + PAGE] = chance.choice((bytes(PAGE), chance.randbytes(PAGE), b"\xff" * PAGE))
-    elif how == 2:
-        del raw[chance.randrange(len(raw)) :]
-    elif how == 3:
-        start, length = chance.randrange(len(raw)), chance.randrange(1, 3 * PAGE)
-        raw[start : start + length] = chance.randbytes(len(raw[start : start + length]))
-    elif how == 4:
-        for _ in range(chance.randrange(1, 12)):
-            raw[chance.randrange(100)] = chance.randrange(256)
-    elif how == 5:
-        other = chance.randrange(len(raw) // PAGE) * PAGE
-        raw[page : page + PAGE], raw[other : other + PAGE] = raw[other : other + PAGE], raw[page : page + PAGE]
-    elif how == 6:
-        # heads of pages: kind, number of cells, where they lie
-        raw[page : page + 12] = chance.randbytes(12)
-    else:
-        for _ in range(chance.randrange(1, 4)):
-            at = chance.randrange(len(park.raw) // PAGE) * PAGE
-            raw[at : at + PAGE] = chance.choice((bytes(PAGE), chance.randbytes(PAGE)))
-    done = bytes(raw)
-    alone = {
-        name
-        for name, parts in park.extents.items()
-        if all(done[low:high] == park.raw[low:high] for low, high in parts)
-    }
-    return done, alone
-
-
-def by_hand(park: Park, chance: random.Random, path: Path) -> tuple[bytes, set[str]]:
-    """A file edited with plain SQL; and the entries whose rows still say what they said."""
-    path.write_bytes(park.raw)
-    db = sqlite3.connect(path, isolation_level=None)
-    for trigger in ("events_are_never_changed", "events_are_never_deleted"):
-        db.execute(f"DROP TRIGGER {trigger}")
-    subjects = dict(db.execute("SELECT name, subject FROM events"))
-    for _ in range(chance.choice((1, 1, 1, 2, 5))):
-        try:
-            _edit(db, park, chance)
-        except (sqlite3.Error, UnicodeDecodeError, IndexError):
-            # an edit before it left nothing to edit
-            continue
-    try:
-        kept = {
-            name
-            for name, content, subject in db.execute(
-                "SELECT CAST(name AS BLOB), CAST(content AS BLOB), CAST(subject AS BLOB) FROM events"
-            )
-            if park.contents.get(name.decode("ascii", "replace")) == content
-            and subjects.get(name.decode("ascii", "replace"), "").encode() == subject
-        }
-        kept = {name.decode() for name in kept}
-    except sqlite3.Error:
-        kept = set()
-    db.close()
-    return path.read_bytes(), kept
-
-
-def _edit(db: sqlite3.Connection, park: Park, chance: random.Random) -> None:
-    name = chance.choice(list(park.contents))
-    how = chance.randrange(10)
-    if how == 0:
-        column = chance.choice(("name", "kind", "subject", "who", "recorded", "why", "content"))
-        value = chance.choice((*SAID, chance.choice(list(park.contents))))
-        db.execute(f"UPDATE events SET {column} = ? WHERE name = ?", (value, name))
-    elif how == 1:
-        db.execute("DELETE FROM events WHERE name = ?", (name,))
-    elif how in (2, 3):
-        content = park.contents[name].decode()
-        today = park.today.date()
-        old, new = chance.choice(
-            (
-                ('"given":false', '"given":true'),
-                (str(today - 30 * DAY), "2036-12-31"),
-                (str(today + 20 * DAY), "2020-01-01"),
-                (str(park.ends), "2036-12-31"),
-                ("withdrawn", "active"),
-                ("storm", "pruning"),
-                ('"a', '"b'),
-            )
-        )
-        forged = content.replace(old, new)
-        if how == 2:
-            db.execute("UPDATE events SET content = ? WHERE name = ?", (forged, name))
-        else:
-            db.execute("UPDATE events SET content = ?, name = ? WHERE name = ?", (forged, name_of(forged), name))
-    elif how == 4:
-        table = chance.choice(("heads", "tallies", "lost", "about", "photos", "gpkg_contents"))
-        columns = [row[1] for row in db.execute(f"PRAGMA table_info({table})")]
-        if chance.random() < 0.5:
-            db.execute(f"UPDATE {table} SET {chance.choice(columns)} = ?", (chance.choice(SAID),))
-        else:
-            db.execute(f"DELETE FROM {table}")
-    elif how in (5, 6):
-        table = chance.choice(("sites", "anchors", "lines", "care_log", "assessments", "approvals", "joins"))
-        columns = [row[1] for row in db.execute(f"PRAGMA table_info({table})")]
-        some = f"WHERE id = {chance.randrange(1, 9)}" if chance.random() < 0.7 else ""
-        if chance.random() < 0.8:
-            value = chance.choice((*SAID, chance.choice(list(park.names.values()))))
-            db.execute(f"UPDATE {table} SET {chance.choice(columns)} = ? {some}", (value,))
-        else:
-            db.execute(f"DELETE FROM {table} {some}")
-    elif how == 7:
-        things = db.execute("SELECT type, name FROM sqlite_master WHERE sql IS NOT NULL").fetchall()
-        db.execute("DROP {} {}".format(*chance.choice(things)))
-    elif how == 8:
-        db.execute("PRAGMA writable_schema = ON")
-        thing = chance.choice([row[0] for row in db.execute("SELECT name FROM sqlite_master")])
-        what, value = chance.choice((("sql", "x"), ("rootpage", chance.randrange(1, 60)), ("name", "other")))
-        db.execute(f"UPDATE sqlite_master SET {what} = ? WHERE name = ?", (value, thing))
-    else:
-        kept = db.execute("SELECT name, kind, subject, who, recorded, why, content FROM events").fetchall()
-        row = list(chance.choice(kept))
-        row[6] = row[6].replace('"salt":"', '"salt":"0')
-        row[0] = name_of(row[6])
-        db.execute("INSERT INTO events (name, kind, subject, who, recorded, why, content) VALUES (?,?,?,?,?,?,?)", row)
-
-
 def ask(store: Store, park: Park, on: datetime.date, chance: random.Random) -> set[str]:
     """All a reader asks; the lines that are said to be open, by any of the answers."""
     found = rows(store, on)
@@ -300,6 +175,14 @@ def ask(store: Store, park: Park, on: datetime.date, chance: random.Random) -> s
     copy = make_copy(store, chance.choice(("officer", "members", "public")), on)
     may |= {feature.code for feature in copy.features if feature.may_rig_now != "no"}
     return may
+
+
+def command(path: Path, chance: random.Random) -> None:
+    """One of the commands that only read, by the machine's own clock; what it does not say in words is raised."""
+    asked = chance.choice(("list", "history", "verify", "due", "rota", "same", "clock"))
+    ended = CliRunner().invoke(register, [asked, str(path)]).exception
+    if ended is not None and not isinstance(ended, SystemExit):
+        raise ended
 
 
 def one_case(park: Park, chance: random.Random, folder: Path, tally: Tally) -> None:
@@ -360,7 +243,9 @@ def one_case(park: Park, chance: random.Random, folder: Path, tally: Tally) -> N
             tally.back += len(alone & here)
             yes(ask(store, park, on, chance), here, "salvaged")
 
-    for what, job in (("reading", read), ("verifying", look_over), ("writing", write), ("salvage", bring_back)):
+    jobs = {"reading": read, "a command": lambda: command(path, chance), "verifying": look_over, "writing": write,
+            "salvage": bring_back}  # fmt: skip
+    for what, job in jobs.items():
         watched(what, job)
     for name in ("case", "new"):
         for ending in ("", "-journal", "-wal", "-shm"):
