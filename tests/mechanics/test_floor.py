@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq, minimize_scalar
 
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import dynamics
@@ -126,6 +127,42 @@ def test_energy_along_the_line_is_the_landing_at_each_place():
         got = np.interp(at, found.places, np.maximum(found.figures["tension_a"], found.figures["tension_b"]))
         assert got == pytest.approx(harder, rel=1e-2)
     assert found.places[0] * 40.0 == pytest.approx(NEAREST)
+
+
+@pytest.mark.parametrize(("span", "rise", "standing", "stiffness", "load", "height"), [
+    (19.3, 0.0, 5800.0, 21650.0, 1060.0, 1.0), (49.8, 0.0, 1500.0, 25e3, 900.0, 0.4),
+    (90.0, 0.0, 2600.0, 95e3, 1000.0, 1.0),
+    (6.8, 0.44, 11900.0, 37500.0, 470.0, 0.4), (6.8, -0.44, 11900.0, 37500.0, 470.0, 0.4),
+])  # fmt: skip
+def test_a_landing_beside_a_trunk_pulls_that_trunk_down_by_what_its_short_leg_carries(
+    span, rise, standing, stiffness, load, height
+):
+    """Two springs from trunk to foot to trunk, the foot where they hold least energy, and all of it spent in them."""
+    quick, at = QUICK_STIFFNESS * stiffness, min(NEAREST, 0.2 * span)
+    length = np.hypot(span, rise) / (1 + standing / quick)
+    rests = length * at / span, length * (1 - at / span)
+    end = "vertical_b" if rise > 0 else "vertical_a"  # beside the higher trunk, seen from it
+    over = abs(rise)
+
+    def legs(foot, below):
+        down = over * at / span + below
+        return np.hypot(foot, down), np.hypot(span - foot, over - down)
+
+    def energy(foot, below):
+        return sum(0.5 * quick * max(leg / rest - 1, 0.0) ** 2 * rest for leg, rest in zip(legs(foot, below), rests))
+
+    def settled(below):
+        return minimize_scalar(energy, args=(below,), bounds=(0.0, span), method="bounded", options={"xatol": 1e-9})
+
+    stored = settled(0.0).fun
+    below = brentq(lambda deep: settled(deep).fun - stored - load * (height + deep), 0.0, span)
+    foot, down = settled(below).x, over * at / span + below
+    near = legs(foot, below)[0]
+    asked = quick * max(near / rests[0] - 1, 0.0) * down / near
+    use = {0.4: "low line", 1.0: "trick line"}[height]
+    for floor in (None, Floor(plain_slope(span), 30.0)):
+        found = named(use, span, rise, standing, stiffness, 0.7, load, floor=floor)["bounced"]
+        assert getattr(found, end) >= 0.99 * asked
 
 
 def test_the_peak_where_energy_and_ground_meet_is_not_lost_between_two_places():
