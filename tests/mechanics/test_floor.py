@@ -98,6 +98,15 @@ def test_a_line_that_is_only_walked_asks_no_more_than_one_that_is_jumped_on(span
         assert getattr(walked, figure) <= getattr(jumped, figure) * (1 + 1e-9)
 
 
+@pytest.mark.parametrize("tie", [None, 2.0, 30.0])
+def test_a_stumble_half_as_far_from_the_trunk_pulls_it_down_no_harder_than_the_bounced_case_says(tie):
+    floor = None if tie is None else Floor(plain_slope(9.2), tie)
+    args = "high line", 9.2, 0.0, 4400.0, 250e3, 0.6, 980.0  # on a high line nobody jumps
+    bounced, walked = named(*args, floor=floor)["bounced"], named(*args, floor=floor, walk_only=True)["stumbled"]
+    for figure in FIGURES:
+        assert getattr(walked, figure) <= getattr(bounced, figure) * (1 + 1e-9)
+
+
 def test_where_the_ground_ends_it_the_basis_says_so_and_the_worst_place_lies_off_the_middle():
     level = Floor(plain_slope(60.0), 1.0)
     free, held = (named("low line", 60.0, 0.0, 5000.0, 250e3, 0.7, 800.0, floor=f)["bounced"] for f in (None, level))
