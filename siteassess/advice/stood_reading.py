@@ -68,7 +68,8 @@ def _against(tree: Tree):
     signs = {name: getattr(tree.softer_signs, name) for name in SofterSigns.model_fields if name != "corrected_lean"}
     if set(signs.values()) != {"no"}:
         yield "a softer sign was seen or not looked for"
-    if tree.height is None or tree.crown_spread is None or tree.crown_base is None:
+    paced = tree.crown_spread is not None and tree.crown_spread.si > 0  # a crown of no width was not
+    if tree.height is None or not paced or tree.crown_base is None:
         yield "its height, crown width and lowest branch were not all read"
 
 

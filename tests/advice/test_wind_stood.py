@@ -51,7 +51,7 @@ NOTHING = [
     {"T1.stood.exposed": "no"}, {"T1.stood.exposed": "not looked"}, {"T1.stood.changed": "yes"},
     {"T1.stood.changed": "not looked"}, {"T1.condition": "stressed"}, {"T1.condition": "unknown"},
     {"T1.softer_signs.toadstools": "yes"}, {"T1.softer_signs.thin_crown": "not looked"}, {"T1.softer_signs": None},
-    {"T1.crown_spread": None}, {"T1.crown_base": None}, {"T1.height": None},
+    {"T1.crown_spread": None}, {"T1.crown_spread": "0 m"}, {"T1.crown_base": None}, {"T1.height": None},
     {"T1.hollow": {"height": "1 m", "sound_wall": "14 cm"}}, {"T1.lean": "6 deg"}, {"T1.roots.E": "ridges over 5 cm"},
     {"T1.hard_edge_near": "yes", "T1.hard_edges": [{"what": "kerb", "side": "E", "distance": "0.5 m"}]},
     {"T1.ground.slope": "15 deg"}, {"T1.ground.bank_distance": "0.6 m"}, {"T1.signs.soil_heave": "not looked"},
