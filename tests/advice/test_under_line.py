@@ -142,6 +142,8 @@ def test_gear_and_bark_that_do_only_for_walking_ask_that_nobody_bounces():
              (("trunk.0.girth", "251 cm"), ("height", "22 m"))}  # fmt: skip
     assert movement_of(thin) == ([], [NOBODY_BOUNCES])
     assert movement_of(thin | {"L1.a.sling.width": "30 mm"}) == ([], [])
+    # one so thin that its peak passes that for a walker already: not bouncing would not mend it
+    assert movement_of(thin | {"L1.a.sling.width": "6 mm"}) == ([], [])
 
 
 def test_the_stiffness_of_a_leash_comes_from_its_kind_and_length():
