@@ -146,6 +146,20 @@ def test_gear_and_bark_that_do_only_for_walking_ask_that_nobody_bounces():
     assert movement_of(thin | {"L1.a.sling.width": "6 mm"}) == ([], [])
 
 
+@pytest.mark.parametrize(("places", "how"), [
+    ((0, 20), "unknown"), ((0, 18.5), "unknown"), ((19,), "unknown"), ((10, 20), "taped"),
+])  # fmt: skip
+def test_rows_at_the_feet_alone_say_nothing_of_the_ground_between(places, how):
+    rows_of = [{"at": f"{place} m", "height": "0 m"} for place in places]
+    assert line_inputs(edited({"L1.ground": rows_of}).lines[0]).under.how == how
+
+
+@pytest.mark.parametrize(("deep", "unseen"), [("0.3 m", 0.1), ("0.5 m", 0.1), ("5 m", 1.0)])
+def test_ground_told_by_eye_may_lie_a_tenth_of_a_metre_lower_or_a_fifth(deep, unseen):
+    """Our judgement (DEVELOPERS.md); no source found."""
+    assert line_inputs(edited({"L1.open_below": deep}).lines[0]).under.unseen == pytest.approx(unseen)
+
+
 def test_the_stiffness_of_a_leash_comes_from_its_kind_and_length():
     assert leash_stiffness("not known") == max(row.ea_kn for row in rows("leashes")) * 1e3
     high = {"L1.use": "high line", "L1.open_below": "30 m", "L1.backup": "other tree"}
