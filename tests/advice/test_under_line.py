@@ -160,6 +160,19 @@ def test_ground_told_by_eye_may_lie_a_tenth_of_a_metre_lower_or_a_fifth(deep, un
     assert line_inputs(edited({"L1.open_below": deep}).lines[0]).under.unseen == pytest.approx(unseen)
 
 
+def test_a_backup_that_lies_on_the_ground_before_it_is_tight_catches_nobody_and_drags_no_sling():
+    """It read "uses inf% of the friction", and a sentence without an end."""
+    high = {"L1.use": "high line", "L1.backup": "other tree", "L1.walkers.leash": "1.2 m",
+            "L1.a.tie_height": "1.5 m", "L1.b.tie_height": "1.5 m",
+            "L1.ground": [{"at": "10 m", "height": "0 m"}, {"at": "20 m", "height": "0 m"}]}  # fmt: skip
+    short, long = (judged(high | {"L1.backup_line": {"extra_length": extra, "stiffness": "200 kN"}})
+                   for extra in ("0.2 m", "3 m"))  # fmt: skip
+    fine, slack = told(short, "backup")[0], told(long, "backup")[0]
+    assert "works out at" in fine.says
+    assert "catches nobody" in slack.says and slack.effect == "suits if" and "shorter" in slack.condition
+    assert all(0 < end.protection.slide_use < 10 for end in long.anchors)
+
+
 def test_the_stiffness_of_a_leash_comes_from_its_kind_and_length():
     assert leash_stiffness("not known") == max(row.ea_kn for row in rows("leashes")) * 1e3
     high = {"L1.use": "high line", "L1.open_below": "30 m", "L1.backup": "other tree"}
