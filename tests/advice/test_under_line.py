@@ -173,6 +173,13 @@ def test_a_backup_that_lies_on_the_ground_before_it_is_tight_catches_nobody_and_
     assert all(0 < end.protection.slide_use < 10 for end in long.anchors)
 
 
+def test_how_deep_it_must_be_open_is_told_alike_from_either_end_of_a_slanting_line():
+    high = {"L1.use": "high line", "L1.backup": "other tree", "L1.walkers.leash": "1.2 m"}
+    up, down = ({"L1.a.tie_height": f"{a} m", "L1.b.tie_height": f"{b} m"} for a, b in ((1.0, 2.4), (2.4, 1.0)))
+    (one,), (other,) = ({finding.says for finding in told(judged(high | ties), "open below")} for ties in (up, down))
+    assert one == other and "under the line" in one
+
+
 def test_the_stiffness_of_a_leash_comes_from_its_kind_and_length():
     assert leash_stiffness("not known") == max(row.ea_kn for row in rows("leashes")) * 1e3
     high = {"L1.use": "high line", "L1.open_below": "30 m", "L1.backup": "other tree"}
