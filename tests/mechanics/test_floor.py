@@ -122,8 +122,18 @@ def test_deep_ground_changes_nothing_but_is_known():
     for use in ("low line", "trick line", "high line"):
         free, held = (named(use, 40.0, 0.0, 3000.0, 100e3, 0.7, 800.0, floor=f) for f in (None, deep))
         for name in free:
-            assert held[name].tension == pytest.approx(free[name].tension, nan_ok=True)
+            for figure in ("tension", "drop", "reach"):  # as deep as before, at the webbing's slow stiffness
+                assert getattr(held[name], figure) == pytest.approx(getattr(free[name], figure), rel=2e-3, nan_ok=True)
             assert not held[name].ends_on_ground
+
+
+@pytest.mark.parametrize("stiffness", [10e3, 40e3, 200e3])
+def test_whoever_hangs_at_the_lowest_point_of_a_fall_hangs_on_a_stretched_leash(stiffness):
+    """Feet a metre under the tie-in, which hangs the leash and its stretch under the line."""
+    more = {"leash": 1.2, "leash_stiffness": stiffness}
+    fall = named("high line", 40.0, 0.0, 3000.0, 100e3, 0.0, 800.0, **more)["leash fall"]
+    force = dynamics.leash_fall(40.0, 3000.0, QUICK_STIFFNESS * 100e3, 800.0, 2.2, stiffness).force
+    assert fall.reach - fall.drop == pytest.approx(1.2 + force / stiffness + 1.0, rel=0.01)
 
 
 def test_energy_along_the_line_is_the_landing_at_each_place():
