@@ -95,3 +95,11 @@ def test_what_the_quick_sums_cannot_know_and_the_whole_job_judges_is_told():
     leaning, pull = judged(tree(0.85, 40.0, "2 kN", lean="14 deg", lean_toward="90 deg"), ("stem",))
     stem = stem_answer("Quercus robur", 0.85, TIE_M, pull, 0.3, None, 0.0, False, None, "walked")
     assert leaning != stem["verdict"] == "suits" and any("taken as upright" in why for why in stem["reasons"])
+
+
+@pytest.mark.parametrize("rest", ["covered", "not looked"])
+def test_more_than_half_lost_is_left_whatever_the_other_sides_are(rest):
+    cut = ("W", "SW", "NW", "S", "N")
+    roots = dict.fromkeys(SECTORS, "covered") | dict.fromkeys(cut, "cut") | {"E": rest}
+    end = assess(record(tree(0.60, 18.0, "1 kN", roots=roots))).lines[0].anchors[0]
+    assert [one.effect for one in end.findings if one.about == "roots"] == ["leave it"]
