@@ -35,8 +35,6 @@ SECTION_SHARES = (0.25, 0.5, 0.75, 0.9)  # of the way up to a tie, the last just
 ALL_TOGETHER_UP_TO = 6  # other lines on one tree of which every choice is tried
 TRIED_WAYS_DEG = np.arange(0.0, 360.0, 22.5)
 
-OF_THE_TREE = ("trunk diameter", "tree height")
-
 Scatter = dict[str, np.ndarray]  # by input: its power times its reading's ln sd, shaped as the limit
 
 
@@ -184,12 +182,8 @@ def root_limits(
 
 def _held(found: limits.Limit, scatter: Scatter, tree: TreeInputs) -> limits.Limit:
     """The limit with the scatter of its readings, and with the wind the tree has stood."""
-    if tree.stood is None:
-        return _widened(found, scatter)
-    # the tree's own sizes scatter what it held in that wind, the line's do not
-    own = {name: scatter[name] for name in OF_THE_TREE}
-    line = {name: value for name, value in scatter.items() if name not in OF_THE_TREE}
-    return _widened(after_wind(_widened(found, own), tree, crown_of(tree)), line)
+    # counted after it: a size less well read would else leave more for the wind to have shown, and earn by it
+    return _widened(found if tree.stood is None else after_wind(found, tree, crown_of(tree)), scatter)
 
 
 def _counted(tree: TreeInputs, bearings: np.ndarray, on: datetime.date | None) -> np.ndarray:

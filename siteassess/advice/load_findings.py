@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from siteassess.advice.line_inputs import LineInputs, line_loads
@@ -73,8 +74,12 @@ def _falls(line: LineInputs) -> list[Finding]:
     catch = cases.get(BACKUP)
     if catch is None:
         return found
-    if not catch.tension > 0:
+    if math.isnan(catch.tension):
         return [*found, Finding("backup", "suits", f"backup catch {catch.basis}; {catch.warning}")]
+    if catch.tension == 0:
+        says = "the ground ends a fall before the backup line is tight anywhere: it catches nobody"
+        return [*found, Finding("backup", "suits if", says, "the backup is made shorter, or the line hangs higher, and "
+                                "it is judged again")]  # fmt: skip
     says = f"a backup catch works out at {show(catch.tension, 'kN', 2)}, and none was measured to compare it with"
     if catch.tension <= BACKUP_FLAG:
         return [*found, Finding("backup", "suits", says)]

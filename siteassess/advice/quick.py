@@ -58,6 +58,9 @@ def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose, spe
     lost_half = bool(int(found.outside) & int(Outside.ROOTS_LOST_OVER_HALF))
     squat = bool(int(found.outside) & int(Outside.SQUAT))
     verdict, told = _verdict(found, diameter, purpose, lost_half=lost_half, squat=squat, kindest=kindest)
+    if root_loss > 0 and not bool(found.refused):
+        told.append("roots lost are taken as worn or bare: where any were cut behind the pull, or a trench, kerb or "
+                    "wall lies within three diameters there, we cannot say")  # fmt: skip
     return {
         **_limit(found), "height_used_m": _number(height_used(diameter, height)), "soil": soil,
         "species": match.accepted if match else None, "anchorage_basis": kind.basis, "verdict": verdict,
@@ -89,6 +92,8 @@ def stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark
     verdict, told = _verdict(found, diameter, purpose, kindest=trunk(wall=math.inf, opening_deg=0.0))
     if wall is not None and not bool(found.refused):
         told.append(losses_told(diameter - 2 * bark, wall, opening))
+    if not bool(found.refused):
+        told.append("the trunk is taken as upright: the weight of a leaning tree bends it as well and is not in it")
     return {
         **_limit(found), "species": match.accepted, "matched_by": match.matched_by, "wood_basis": match.wood_basis,
         "bending_strength_pa": match.wood.mor_pa if match.wood else None, "bark_thickness_m": bark,

@@ -7,6 +7,7 @@ what the tree has shown as it raises what the wind asks of it; so a crown that w
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -68,8 +69,6 @@ def _against(tree: Tree):
     signs = {name: getattr(tree.softer_signs, name) for name in SofterSigns.model_fields if name != "corrected_lean"}
     if set(signs.values()) != {"no"}:
         yield "a softer sign was seen or not looked for"
-    if tree.height is None or tree.crown_spread is None or tree.crown_base is None:
-        yield "its height, crown width and lowest branch were not all read"
 
 
 def why_no_credit(tree: TreeInputs) -> str:
@@ -77,6 +76,9 @@ def why_no_credit(tree: TreeInputs) -> str:
     met = tree.stood
     if met.why_not:
         return met.why_not[0]
+    # a crown of no width, or that begins over the tree's top, was not read
+    if tree.height_how == "filled" or not (tree.crown_width > 0 and math.isfinite(tree.crown_base)):
+        return "its height, crown width and lowest branch were not all read"
     reach = DIGGING_DIAMETERS.value * tree.root_diameter
     if any(answer != "no" for _, answer in tree.signs):
         return "a stop sign was seen or not looked for"

@@ -178,6 +178,8 @@ def _creep(loads: tuple[Load, ...], sling: SlingInputs, care: Care) -> float | N
     still = care.contact_tension
     uses = []
     for load in loads:
+        if not load.tension_n > 0:  # a backup that stays slack hangs there by its own weight alone
+            continue
         strand = float(care.contact.strand_n) * load.tension_n / still
         # an upward pull meets a trunk that grows thinner; a downward one is given no help by its growing thicker
         taper = math.atan(TAPER_PER_METRE.value / 2) if load.vertical_n < 0 else 0.0

@@ -58,8 +58,9 @@ def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") 
     who = "everybody at once" if walked.name in WHO else "the walker"
     energy = f"energy of {who} {what} the unloaded line, stiffness x {QUICK_STIFFNESS}"
     free = swept(line, height)
-    # straight down a landing beside the trunk pulls hardest
-    down = {name: float(free.figures[name].max()) for name in ("vertical_a", "vertical_b")}
+    # straight down a landing beside the trunk pulls hardest, or a stumble, which may be nearer
+    beside = free, swept(line, STUMBLE, from_loaded=True)
+    down = {name: max(float(one.figures[name].max()) for one in beside) for name in ("vertical_a", "vertical_b")}
     case = larger(name, line, walked, BOUNCED, peak, depth, energy)
     case = replace(case, **{name: max(getattr(case, name), value) for name, value in down.items()})
     if line.floor is None:

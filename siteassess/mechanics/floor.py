@@ -68,6 +68,9 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
     # straight down the one of less tension may pull harder
     moment = np.max((peaks.horizontal * peaks.depth)[:2], axis=0)
     near_down, far_down = moment / (half * line.span), moment / ((1 - half) * line.span)
+    if leash_stiffness is None:  # of the line as tensioned the foot has given way towards the near trunk
+        steep = np.sqrt(np.maximum(peaks.tension[0] ** 2 - peaks.horizontal[0] ** 2, 0.0))
+        near_down, far_down = np.maximum(near_down, steep), np.maximum(far_down, peaks.force[0] - steep)
     places = places_on(line, nearest)
     place, from_a = np.minimum(places, 1 - places), places <= 0.5
 
@@ -80,11 +83,16 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
     figures = {
         "tension_a": np.where(from_a, near_tension, far_tension), "horizontal": along(pull),
         "tension_b": np.where(from_a, far_tension, near_tension),
-        "vertical_a": own + np.where(from_a, near_down, far_down),
-        "vertical_b": own + np.where(from_a, far_down, near_down),
+        "vertical_a": own + np.where(from_a, near_down, far_down) + _slanting(line, -line.rise, along(pull)),
+        "vertical_b": own + np.where(from_a, far_down, near_down) + _slanting(line, line.rise, along(pull)),
     }  # fmt: skip
     depth = along(np.max(peaks.depth[[0, 2]], axis=0)) - line.rise * places
     return Swept(places, figures, depth, leash_stiffness is None)
+
+
+def _slanting(line: Line, over: float, pull):
+    """What a pull brings straight down at the end that lies `over` the other one; the lower keeps its own [N]."""
+    return pull * max(over, 0.0) / line.span
 
 
 def places_on(line: Line, nearest: float) -> np.ndarray:
@@ -151,10 +159,12 @@ def _held_down(line: Line, places, depth) -> dict[str, np.ndarray]:
     below = np.maximum(depth + line.rise * places, 0.0)
     length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
     foot, legs = dynamics.held_down(line.span, length, line.quick_stiffness, below, places)
-    upright = legs.horizontal * below / foot, legs.horizontal * below / (line.span - foot)
+    pull = legs.horizontal
+    upright = pull * below / foot, pull * below / (line.span - foot)
     own = 0.5 * line.weight * line.span
-    return {"tension_a": np.hypot(legs.horizontal, upright[0]), "tension_b": np.hypot(legs.horizontal, upright[1]),
-            "horizontal": legs.horizontal, "vertical_a": own + upright[0], "vertical_b": own + upright[1]}  # fmt: skip
+    return {"tension_a": np.hypot(pull, upright[0]), "tension_b": np.hypot(pull, upright[1]), "horizontal": pull,
+            "vertical_a": own + upright[0] + _slanting(line, -line.rise, pull),
+            "vertical_b": own + upright[1] + _slanting(line, line.rise, pull)}  # fmt: skip
 
 
 def _held_down_apart(line: Line, free: Swept, places, depth) -> dict[str, np.ndarray]:

@@ -98,6 +98,15 @@ def test_a_slope_toward_the_pull_makes_it_slide_sooner():
     assert uses == sorted(uses) and uses[0] < uses[2]
 
 
+def test_a_slope_nobody_said_the_way_of_is_not_taken_to_run_toward_the_pull_where_that_alone_rejects():
+    """Pulled uphill the block holds: "cannot say", and its downhill is asked for."""
+    end, _ = end_b(slope="12 deg", downhill=None, along_pull="1.6 m", across_pull="1.6 m", upright="1.28 m")
+    assert end.limits[0].use > 1.2 and end.verdict == "cannot say"
+    downhill, uphill = (end_b(slope="12 deg", downhill=f"{way} deg", along_pull="1.6 m", across_pull="1.6 m",
+                              upright="1.28 m")[0] for way in (270, 90))  # fmt: skip
+    assert downhill.limits[0].use == pytest.approx(end.limits[0].use) and uphill.hold_use < 1
+
+
 def test_several_lines_on_one_boulder_cannot_say():
     _, made = end_b()
     second = made.lines[0].model_copy(update={"id": "L2"})

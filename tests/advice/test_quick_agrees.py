@@ -80,3 +80,26 @@ def test_sums_alone_pass_no_trunk_for_a_high_line_that_an_answer_would_not(purpo
         stated = {one["name"]: one["flag"] for one in answer["assumptions"]}
         assert stated[LEAST_TRUNK.name] == LEAST_TRUNK.flag and stated[USUAL_LEAST_TRUNK.name] == USUAL_LEAST_TRUNK.flag
         assert (HIGH_LINE_TRUNK.name in stated) == (purpose == "high")
+
+
+def test_what_the_quick_sums_cannot_know_and_the_whole_job_judges_is_told():
+    """A side cut behind the pull loses a sixth of what holds and is "cannot say"; a lean bends the trunk by itself."""
+    roots = dict.fromkeys(SECTORS, "covered") | {"SW": "cut"}
+    lost = float(holding_share_lost(np.array([float(sector == "SW") for sector in SECTORS]), 90.0))
+    found, pull = judged(tree(0.60, 18.0, "2 kN", roots=roots), ("root plate",))
+    quick = root_answer(0.60, 18.0, TIE_M, pull, "firm", 0.0, lost, "walked", "Quercus robur")
+    assert (found, quick["verdict"]) == ("cannot say", "suits")
+    assert any("cut behind the pull" in why for why in quick["reasons"])
+    whole = root_answer(0.60, 18.0, TIE_M, pull, "firm", 0.0, 0.0, "walked", "Quercus robur")
+    assert not any("cut behind the pull" in why for why in whole["reasons"])
+    leaning, pull = judged(tree(0.85, 40.0, "2 kN", lean="14 deg", lean_toward="90 deg"), ("stem",))
+    stem = stem_answer("Quercus robur", 0.85, TIE_M, pull, 0.3, None, 0.0, False, None, "walked")
+    assert leaning != stem["verdict"] == "suits" and any("taken as upright" in why for why in stem["reasons"])
+
+
+@pytest.mark.parametrize("rest", ["covered", "not looked"])
+def test_more_than_half_lost_is_left_whatever_the_other_sides_are(rest):
+    cut = ("W", "SW", "NW", "S", "N")
+    roots = dict.fromkeys(SECTORS, "covered") | dict.fromkeys(cut, "cut") | {"E": rest}
+    end = assess(record(tree(0.60, 18.0, "1 kN", roots=roots))).lines[0].anchors[0]
+    assert [one.effect for one in end.findings if one.about == "roots"] == ["leave it"]

@@ -142,6 +142,42 @@ def test_gear_and_bark_that_do_only_for_walking_ask_that_nobody_bounces():
              (("trunk.0.girth", "251 cm"), ("height", "22 m"))}  # fmt: skip
     assert movement_of(thin) == ([], [NOBODY_BOUNCES])
     assert movement_of(thin | {"L1.a.sling.width": "30 mm"}) == ([], [])
+    # one so thin that its peak passes that for a walker already: not bouncing would not mend it
+    assert movement_of(thin | {"L1.a.sling.width": "6 mm"}) == ([], [])
+
+
+@pytest.mark.parametrize(("places", "how"), [
+    ((0, 20), "unknown"), ((0, 18.5), "unknown"), ((19,), "unknown"), ((10, 20), "taped"),
+])  # fmt: skip
+def test_rows_at_the_feet_alone_say_nothing_of_the_ground_between(places, how):
+    rows_of = [{"at": f"{place} m", "height": "0 m"} for place in places]
+    assert line_inputs(edited({"L1.ground": rows_of}).lines[0]).under.how == how
+
+
+@pytest.mark.parametrize(("deep", "unseen"), [("0.3 m", 0.1), ("0.5 m", 0.1), ("5 m", 1.0)])
+def test_ground_told_by_eye_may_lie_a_tenth_of_a_metre_lower_or_a_fifth(deep, unseen):
+    """Our judgement (DEVELOPERS.md); no source found."""
+    assert line_inputs(edited({"L1.open_below": deep}).lines[0]).under.unseen == pytest.approx(unseen)
+
+
+def test_a_backup_that_lies_on_the_ground_before_it_is_tight_catches_nobody_and_drags_no_sling():
+    """It read "uses inf% of the friction", and a sentence without an end."""
+    high = {"L1.use": "high line", "L1.backup": "other tree", "L1.walkers.leash": "1.2 m",
+            "L1.a.tie_height": "1.5 m", "L1.b.tie_height": "1.5 m",
+            "L1.ground": [{"at": "10 m", "height": "0 m"}, {"at": "20 m", "height": "0 m"}]}  # fmt: skip
+    short, long = (judged(high | {"L1.backup_line": {"extra_length": extra, "stiffness": "200 kN"}})
+                   for extra in ("0.2 m", "3 m"))  # fmt: skip
+    fine, slack = told(short, "backup")[0], told(long, "backup")[0]
+    assert "works out at" in fine.says
+    assert "catches nobody" in slack.says and slack.effect == "suits if" and "shorter" in slack.condition
+    assert all(0 < end.protection.slide_use < 10 for end in long.anchors)
+
+
+def test_how_deep_it_must_be_open_is_told_alike_from_either_end_of_a_slanting_line():
+    high = {"L1.use": "high line", "L1.backup": "other tree", "L1.walkers.leash": "1.2 m"}
+    up, down = ({"L1.a.tie_height": f"{a} m", "L1.b.tie_height": f"{b} m"} for a, b in ((1.0, 2.4), (2.4, 1.0)))
+    (one,), (other,) = ({finding.says for finding in told(judged(high | ties), "open below")} for ties in (up, down))
+    assert one == other and "under the line" in one
 
 
 def test_the_stiffness_of_a_leash_comes_from_its_kind_and_length():

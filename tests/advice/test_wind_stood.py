@@ -10,8 +10,10 @@ from hypothesis import strategies as st
 from parks import record
 
 from siteassess.advice.changes import EndSetting
+from siteassess.advice.crown import crown_of
 from siteassess.advice.judge import judge_hold
 from siteassess.advice.results import VERDICTS
+from siteassess.advice.stood_reading import moment_stood
 
 SOFTER = ("hollow_sound", "loose_bark", "old_damage", "toadstools", "thin_crown", "corrected_lean")
 # an oak of 32 cm under a wide crown, of which the sum alone thinks little
@@ -51,7 +53,8 @@ NOTHING = [
     {"T1.stood.exposed": "no"}, {"T1.stood.exposed": "not looked"}, {"T1.stood.changed": "yes"},
     {"T1.stood.changed": "not looked"}, {"T1.condition": "stressed"}, {"T1.condition": "unknown"},
     {"T1.softer_signs.toadstools": "yes"}, {"T1.softer_signs.thin_crown": "not looked"}, {"T1.softer_signs": None},
-    {"T1.crown_spread": None}, {"T1.crown_base": None}, {"T1.height": None},
+    {"T1.crown_spread": None}, {"T1.crown_spread": "0 m"}, {"T1.crown_base": None}, {"T1.crown_base": "20 m"},
+    {"T1.height": None},
     {"T1.hollow": {"height": "1 m", "sound_wall": "14 cm"}}, {"T1.lean": "6 deg"}, {"T1.roots.E": "ridges over 5 cm"},
     {"T1.hard_edge_near": "yes", "T1.hard_edges": [{"what": "kerb", "side": "E", "distance": "0.5 m"}]},
     {"T1.ground.slope": "15 deg"}, {"T1.ground.bank_distance": "0.6 m"}, {"T1.signs.soil_heave": "not looked"},
@@ -78,6 +81,28 @@ def test_a_gust_looked_up_never_earns_less_than_none_and_leaves_never_less_than_
     assert allowed == sorted(allowed) and allowed[0] == allowed[1] < allowed[2] < allowed[4]
     bare = root(STOOD | {"T1.stood.in_leaf": "not looked"}).allowable
     assert root(SLIM).allowable <= bare < root(STOOD).allowable
+
+
+@pytest.mark.parametrize(("girth", "height", "width", "gust"), [(90, 18, 14, 40), (100, 13, 12, 31), (188, 10, 6, 22)])
+def test_a_size_less_well_read_has_shown_no_more(girth, height, width, gust):
+    """The wind stood lifts a capacity the more, the less was known of it: the reading's own scatter is not lifted."""
+    read = STOOD | {"T1.trunk.0.girth": f"{girth} cm", "T1.height": f"{height} m", "T1.crown_spread": f"{width} m",
+                    "T1.stood.gust": f"{gust} m/s"}  # fmt: skip
+    blurred = ({"T1.height_how": "estimated"}, {"T1.height_how": "unknown"}, {"T1.trunk.0.how": "estimated"},
+               {"T1.trunk.0.how": "estimated", "T1.height_how": "copied"})  # fmt: skip
+    assert all(root(read | edits).allowable < root(read).allowable for edits in blurred)
+
+
+def test_out_of_leaf_it_has_shown_the_least_share_measured():
+    """A third: leaves raised the load of a grown oak two to three times (Angelou et al. 2019)."""
+    def shown(edits):
+        made = record(copy.deepcopy(STOOD | edits))
+        line = made.lines[0]
+        tree = EndSetting(line, "A", made.anchor("T1"), 20.0, 90.0, 54.5, line.planned.date).case().tree
+        return moment_stood(tree, crown_of(tree))
+
+    for in_leaf in ("no", "not looked"):
+        assert shown({"T1.stood.in_leaf": in_leaf}) <= shown({}) / 3 * 1.001
 
 
 def test_wetter_ground_takes_as_much_off_what_was_shown():

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq, minimize_scalar
 
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import dynamics
@@ -97,6 +98,15 @@ def test_a_line_that_is_only_walked_asks_no_more_than_one_that_is_jumped_on(span
         assert getattr(walked, figure) <= getattr(jumped, figure) * (1 + 1e-9)
 
 
+@pytest.mark.parametrize("tie", [None, 2.0, 30.0])
+def test_a_stumble_half_as_far_from_the_trunk_pulls_it_down_no_harder_than_the_bounced_case_says(tie):
+    floor = None if tie is None else Floor(plain_slope(9.2), tie)
+    args = "high line", 9.2, 0.0, 4400.0, 250e3, 0.6, 980.0  # on a high line nobody jumps
+    bounced, walked = named(*args, floor=floor)["bounced"], named(*args, floor=floor, walk_only=True)["stumbled"]
+    for figure in FIGURES:
+        assert getattr(walked, figure) <= getattr(bounced, figure) * (1 + 1e-9)
+
+
 def test_where_the_ground_ends_it_the_basis_says_so_and_the_worst_place_lies_off_the_middle():
     level = Floor(plain_slope(60.0), 1.0)
     free, held = (named("low line", 60.0, 0.0, 5000.0, 250e3, 0.7, 800.0, floor=f)["bounced"] for f in (None, level))
@@ -112,8 +122,18 @@ def test_deep_ground_changes_nothing_but_is_known():
     for use in ("low line", "trick line", "high line"):
         free, held = (named(use, 40.0, 0.0, 3000.0, 100e3, 0.7, 800.0, floor=f) for f in (None, deep))
         for name in free:
-            assert held[name].tension == pytest.approx(free[name].tension, nan_ok=True)
+            for figure in ("tension", "drop", "reach"):  # as deep as before, at the webbing's slow stiffness
+                assert getattr(held[name], figure) == pytest.approx(getattr(free[name], figure), rel=2e-3, nan_ok=True)
             assert not held[name].ends_on_ground
+
+
+@pytest.mark.parametrize("stiffness", [10e3, 40e3, 200e3])
+def test_whoever_hangs_at_the_lowest_point_of_a_fall_hangs_on_a_stretched_leash(stiffness):
+    """Feet a metre under the tie-in, which hangs the leash and its stretch under the line."""
+    more = {"leash": 1.2, "leash_stiffness": stiffness}
+    fall = named("high line", 40.0, 0.0, 3000.0, 100e3, 0.0, 800.0, **more)["leash fall"]
+    force = dynamics.leash_fall(40.0, 3000.0, QUICK_STIFFNESS * 100e3, 800.0, 2.2, stiffness).force
+    assert fall.reach - fall.drop == pytest.approx(1.2 + force / stiffness + 1.0, rel=0.01)
 
 
 def test_energy_along_the_line_is_the_landing_at_each_place():
@@ -126,6 +146,42 @@ def test_energy_along_the_line_is_the_landing_at_each_place():
         got = np.interp(at, found.places, np.maximum(found.figures["tension_a"], found.figures["tension_b"]))
         assert got == pytest.approx(harder, rel=1e-2)
     assert found.places[0] * 40.0 == pytest.approx(NEAREST)
+
+
+@pytest.mark.parametrize(("span", "rise", "standing", "stiffness", "load", "height"), [
+    (19.3, 0.0, 5800.0, 21650.0, 1060.0, 1.0), (49.8, 0.0, 1500.0, 25e3, 900.0, 0.4),
+    (90.0, 0.0, 2600.0, 95e3, 1000.0, 1.0),
+    (6.8, 0.44, 11900.0, 37500.0, 470.0, 0.4), (6.8, -0.44, 11900.0, 37500.0, 470.0, 0.4),
+])  # fmt: skip
+def test_a_landing_beside_a_trunk_pulls_that_trunk_down_by_what_its_short_leg_carries(
+    span, rise, standing, stiffness, load, height
+):
+    """Two springs from trunk to foot to trunk, the foot where they hold least energy, and all of it spent in them."""
+    quick, at = QUICK_STIFFNESS * stiffness, min(NEAREST, 0.2 * span)
+    length = np.hypot(span, rise) / (1 + standing / quick)
+    rests = length * at / span, length * (1 - at / span)
+    end = "vertical_b" if rise > 0 else "vertical_a"  # beside the higher trunk, seen from it
+    over = abs(rise)
+
+    def legs(foot, below):
+        down = over * at / span + below
+        return np.hypot(foot, down), np.hypot(span - foot, over - down)
+
+    def energy(foot, below):
+        return sum(0.5 * quick * max(leg / rest - 1, 0.0) ** 2 * rest for leg, rest in zip(legs(foot, below), rests))
+
+    def settled(below):
+        return minimize_scalar(energy, args=(below,), bounds=(0.0, span), method="bounded", options={"xatol": 1e-9})
+
+    stored = settled(0.0).fun
+    below = brentq(lambda deep: settled(deep).fun - stored - load * (height + deep), 0.0, span)
+    foot, down = settled(below).x, over * at / span + below
+    near = legs(foot, below)[0]
+    asked = quick * max(near / rests[0] - 1, 0.0) * down / near
+    use = {0.4: "low line", 1.0: "trick line"}[height]
+    for floor in (None, Floor(plain_slope(span), 30.0)):
+        found = named(use, span, rise, standing, stiffness, 0.7, load, floor=floor)["bounced"]
+        assert getattr(found, end) >= 0.99 * asked
 
 
 def test_the_peak_where_energy_and_ground_meet_is_not_lost_between_two_places():
