@@ -16,6 +16,7 @@ from parks import BASE, SECTORS, SIGNS
 SPECIES = ("Quercus robur", "Fagus sylvatica", "Tilia cordata", "Acer platanoides", "Picea abies", "Pinus sylvestris",
            "Betula pendula", "Platanus x hispanica", "Carpinus betulus", "Aesculus hippocastanum",
            "Robinia pseudoacacia", "Eucalyptus globulus", "Fraxinus excelsior", "unknown")  # fmt: skip
+SOFTER = ("hollow_sound", "loose_bark", "old_damage", "toadstools", "thin_crown")
 TIES = {"hammock": (1.0, 1.8), "low line": (0.5, 1.5), "trick line": (0.8, 1.6), "long line": (1.2, 2.8),
         "high line": (2.0, 4.5)}  # fmt: skip
 SPANS = {"hammock": (3.0, 5.5), "low line": (8, 30), "trick line": (12, 25), "long line": (30, 100),
@@ -32,6 +33,7 @@ def drawn(seed: int) -> dict:
     for tree in made["anchors"]:
         _tree(tree, draw)
     _line(made, draw)
+    _winds(made["anchors"], random.Random(f"winds {seed}"))
     made["survey"]["date"] = draw.choice(("2026-04-18", "2026-04-18", "2025-06-01"))
     made["lines"][0]["planned"]["date"] = draw.choice(("2026-04-20", "2026-07-10", "2026-11-20"))
     return made
@@ -73,6 +75,20 @@ def _tree(tree: dict, draw: random.Random) -> None:
         tree.pop(path, None)
         if path == "hard_edge_near":
             tree.pop("hard_edges", None)
+
+
+def _winds(trees: list[dict], draw: random.Random) -> None:
+    """Some of the trees have stood a wind that somebody looked up."""
+    for tree in trees:
+        if draw.random() < 0.2:
+            if draw.random() < 0.7:  # nothing else that keeps it from earning by it
+                tree |= {"lean": "0 deg", "roots": dict.fromkeys(SECTORS, "covered"), "hard_edge_near": "no"}
+                tree["ground"]["slope"] = "0 deg"
+                tree.pop("hard_edges", None), tree.pop("hollow", None)
+            tree["stood"] = {"exposed": "yes", "changed": "no", "in_leaf": draw.choice(("yes", "not looked")),
+                             "gust": f"{draw.uniform(18, 38):.1f} m/s", "station": "Testing Field"}  # fmt: skip
+            tree["softer_signs"] = dict.fromkeys(SOFTER, "no")
+            tree["condition"] = draw.choice(("sound", "sound", "sound", "unknown"))
 
 
 def _line(made: dict, draw: random.Random) -> None:
@@ -317,6 +333,27 @@ def _guessed_tension(made, draw):
     return _swapped(made["lines"][0].get("standing", {}), "how", ("load cell", draw.choice(("estimate", "guess"))))
 
 
+def _less_wind(made, draw):
+    return _scaled(_tree_of(made, draw).get("stood", {}), "gust", draw.choice((0.97, 0.8)))
+
+
+def _less_seen_of_wind(made, draw):
+    stood = _tree_of(made, draw).get("stood")
+    if not stood:
+        return False
+    name, said = draw.choice((("exposed", "no"), ("changed", "yes"), ("changed", "not looked"), ("in_leaf", "no")))
+    was, stood[name] = stood[name], said
+    return was != said
+
+
+def _softer_sign(made, draw):
+    signs = _tree_of(made, draw).get("softer_signs")
+    if not signs:
+        return False
+    signs[draw.choice(SOFTER)] = draw.choice(("yes", "not looked"))
+    return True
+
+
 def _older(made, draw):
     made["survey"]["date"] = draw.choice(("2025-04-18", "2023-04-18", "2019-04-18"))
     return True
@@ -350,7 +387,8 @@ def _sector_unseen(made, draw):
 
 
 OF_A_TREE = ("lean", "lean_toward", "height", "crown_base", "crown_spread", "roots", "species", "bark", "position",
-             "hard_edge_near", "stems", "condition", "use_so_far", "ground", "signs", "height_how")  # fmt: skip
+             "hard_edge_near", "stems", "condition", "use_so_far", "ground", "signs", "height_how", "stood",
+             "softer_signs")  # fmt: skip
 OF_A_GROUND = ("slope", "downhill", "shallow", "wetness", "bank_distance", "texture")
 OF_A_LINE = ("span", "webbing", "standing", "walkers", "ground_between", "open_below", "backup")
 OF_WALKERS = ("mass", "movement", "leash", "leash_kind")
@@ -385,6 +423,7 @@ WORSE: dict[str, Worse] = {
     "stop sign": _stop_sign, "stressed": _stressed, "used more": _used_more, "shallow": _shallow,
     "untried soil": _untried_soil, "bank": _bank, "trunk not taped": _less_measured,
     "height not measured": _height_estimated, "tension guessed": _guessed_tension, "older survey": _older,
+    "less wind stood": _less_wind, "less seen of a wind stood": _less_seen_of_wind, "softer sign": _softer_sign,
     "no backup": _no_backup, "longer leash": _longer_leash, "sign not looked for": _sign_unseen,
     "sector not looked at": _sector_unseen,
     **{f"withheld: {name}": _withheld("tree", name) for name in OF_A_TREE},
