@@ -50,7 +50,7 @@ from siteassess.advice.survey_age import hardest_day, last_day, survey_findings
 from siteassess.advice.tree_alone import tree_alone
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trial import trial_load
-from siteassess.advice.whole_line import of_the_whole_line
+from siteassess.advice.whole_line import both_lowered, of_the_whole_line
 from siteassess.advice.wind_check import told_wind
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.places.geodesy import bearing_distance
@@ -173,16 +173,17 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool = True) ->
     clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits, seek)
     gear = gear_checks(setting.line, ends)
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
+            *both_lowered(setting.line, setting.inputs, clearance, ends),
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last), *yearly]  # fmt: skip
     extra |= {"crossings": around.met, "gear": gear_answers(gear)}
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
-    known = any(end.loads for end in ends)
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
         weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
         findings=tuple(told), probability=pair_probability(ends),
-        gear=rated_gear(setting.line, gear, known, setting.inputs.chord), extra=extra, day=setting.on,
+        extra=extra, day=setting.on,
+        gear=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord),
     )  # fmt: skip
     looks = _looks(setting, result, around) if seek and verdict in ("suits if", "cannot say") else ()
     return replace(result, looks=looks, anchors=tuple(_with_rules(setting, end, result) for end in ends))
