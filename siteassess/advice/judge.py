@@ -80,6 +80,7 @@ class EndCase:
     unsummed: tuple[str, ...] = ()  # other lines on the same tree whose pulls are not known
     guyed: float = 1.0  # share of the pull left on this tree, 0.5 with a guy to a second tree
     on: datetime.date | None = None  # the day judged for
+    least: tuple[Pulls, ...] = ()  # the least that the lines of `unsummed` may pull
 
     @property
     def tie(self) -> float | None:
@@ -130,6 +131,10 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     worked_out = {limit.name for limit in limits if limit.use is not None}
     anyway = exceeded_anyway(case, [name for name in ("stem", "root plate") if name not in worked_out])
     findings += [one for one in anyway if (one.about, one.effect) not in {(f.about, f.effect) for f in findings}]
+    if case.least and tree.diameter_how != "copied":  # no remedy of this line mends what the others ask at the least
+        together = replace(case, others=(*case.others, *case.least))
+        findings += [replace(one, about="other lines", says=f"with the least that {', '.join(case.unsummed)} may pull, "
+                             f"{one.says}") for one in exceeded_anyway(together, ("stem", "root plate"))]  # fmt: skip
     if tree.diameter_how == "copied":
         findings = [_softened(finding) for finding in findings]
     if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):

@@ -255,3 +255,18 @@ def test_a_tree_that_is_left_stays_left_where_the_load_of_the_line_is_not_known(
 def test_no_gust_left_at_the_kindest_stays_told_where_the_root_plate_cannot_be(worse):
     end = end_a({**LEFT_BY_WIND, **worse})
     assert end.verdict == "leave it" and [f.about for f in end.findings].count("wind exceeded") == 1
+
+
+@pytest.mark.parametrize("standing", [{"tension": "4 kN", "how": "load cell"}, {"tension": "0.5 kN", "how": "load cell"},
+                                      None])  # fmt: skip
+def test_lines_too_much_at_the_least_the_second_may_pull_are_left_without_its_tension(standing):
+    made = copy.deepcopy(BASE)
+    made["anchors"][0] |= {"height": "11 m", "crown_spread": "4 m",
+                           "trunk": [{"girth": "100 cm", "read_at": "1.3 m", "how": "taped"}]}  # fmt: skip
+    made["anchors"].append(made["anchors"][1] | {"code": "T3", "tag": "X-T3",
+                                                 "position": made["anchors"][1]["position"] | {"lat": 54.5001}})
+    other = copy.deepcopy(made["lines"][0]) | {"id": "L2", "standing": standing}
+    other["b"]["anchor"] = "T3"
+    made["lines"].append({name: said for name, said in other.items() if name not in ("span", "compass") and said})
+    first = assess(Record.model_validate(made), line_id="L1").lines[0].anchors[0]
+    assert first.hold_use > 0.6 and first.verdict == "leave it"
