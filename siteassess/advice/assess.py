@@ -18,9 +18,10 @@ from siteassess.advice.end_details import with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import height_limits
-from siteassess.advice.hold import Pulls, end_loads, pulls_of
+from siteassess.advice.hold import Pulls, end_loads
 from siteassess.advice.how_read import with_how_read
 from siteassess.advice.judge import HoldJudgement, judge_hold
+from siteassess.advice.kindest import pulls_at
 from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.look_first import looks_of
 from siteassess.advice.packing import packing_list
@@ -50,7 +51,7 @@ from siteassess.advice.survey_age import hardest_day, last_day, survey_findings
 from siteassess.advice.tree_alone import tree_alone
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trial import trial_load
-from siteassess.advice.whole_line import of_the_whole_line
+from siteassess.advice.whole_line import both_lowered, of_the_whole_line
 from siteassess.advice.wind_check import told_wind
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.places.geodesy import bearing_distance
@@ -73,16 +74,16 @@ class _Setting:
     on: datetime.date
     places: Places
     geometry: object
-    shared: dict  # by anchor: every line's setting with its pulls there, None where they are not known
+    shared: dict  # by anchor: every line's setting with its pulls there, or the least they may be; None where unknown
 
     @property
     def last(self) -> datetime.date:
         """The last day the line hangs."""
         return last_day(self.line, self.on)
 
-    def beside(self, code: str) -> list[tuple[str, Pulls | None]]:
-        """Other lines on an anchor that may hang at the same time: their ids and pulls."""
-        return [(other.line.id, pulls) for other, pulls in self.shared.get(code, ())
+    def beside(self, code: str) -> list[tuple[str, Pulls | None, Pulls | None]]:
+        """Other lines on an anchor that may hang at the same time: their ids and pulls, or the least of these."""
+        return [(other.line.id, *pulls) for other, *pulls in self.shared.get(code, ())
                 if other.line.id != self.line.id and same_time(other.line, self.line)]  # fmt: skip
 
 
@@ -155,10 +156,7 @@ def _settings(record: Record, places: Places, on: datetime.date | None) -> list[
     for setting in settings:
         for end, recorded in zip("AB", setting.line.ends):
             bearing = pull_bearing(setting.line, setting.geometry, end)
-            loads, _ = end_loads(setting.inputs, end, bearing)
-            tie = recorded.tie_height.si if recorded.tie_height else None
-            pulls = pulls_of(loads, tie, bearing) if loads and tie is not None else None
-            shared.setdefault(recorded.anchor, []).append((setting, pulls))
+            shared.setdefault(recorded.anchor, []).append((setting, *pulls_at(setting.inputs, end, bearing)))
     return settings
 
 
@@ -173,16 +171,17 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool = True) ->
     clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits, seek)
     gear = gear_checks(setting.line, ends)
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
+            *both_lowered(setting.line, setting.inputs, clearance, ends),
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last), *yearly]  # fmt: skip
     extra |= {"crossings": around.met, "gear": gear_answers(gear)}
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
-    known = any(end.loads for end in ends)
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
         weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
         findings=tuple(told), probability=pair_probability(ends),
-        gear=rated_gear(setting.line, gear, known, setting.inputs.chord), extra=extra, day=setting.on,
+        extra=extra, day=setting.on,
+        gear=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord),
     )  # fmt: skip
     looks = _looks(setting, result, around) if seek and verdict in ("suits if", "cannot say") else ()
     return replace(result, looks=looks, anchors=tuple(_with_rules(setting, end, result) for end in ends))
@@ -258,7 +257,9 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float, around: L
     beside = setting.beside(tree.code)
     mine = EndSetting(setting.line, end, tree, setting.geometry.distance_m, bearing,
                       setting.places.latitude(tree.code), hardest_day(tree, setting.on, setting.last),
-                      tuple(pulls for _, pulls in beside if pulls), tuple(name for name, pulls in beside if not pulls),
+                      tuple(pulls for _, pulls, _ in beside if pulls),
+                      tuple(name for name, pulls, _ in beside if not pulls),
+                      tuple(least for *_, least in beside if least),
                       longitude=_longitude(setting.places, tree.code))  # fmt: skip
     case, parts = mine.case(), _tree_parts(setting, mine)
     judged, care = parts.judged, parts.care
@@ -331,7 +332,7 @@ def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float, 
     """One end on a boulder, with what would mend it where that is sought."""
     mine = EndSetting(setting.line, end, boulder, setting.geometry.distance_m, bearing,
                       setting.places.latitude(boulder.code), setting.on,
-                      unsummed=tuple(name for name, _ in setting.beside(boulder.code)))  # fmt: skip
+                      unsummed=tuple(name for name, *_ in setting.beside(boulder.code)))  # fmt: skip
     result = judge_boulder(boulder, setting.inputs, end, bearing, mine.unsummed)
     remedies = hold_remedies(mine, lambda changed: _whole(setting, changed, around)) if seek else ()
     findings = _mended(result.findings, remedies)

@@ -10,7 +10,7 @@ import numpy as np
 from siteassess.advice.deciding import WORST_CASE_TAKEN, boulder_deciding
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import NOBODY_BOUNCES, SUITS_UP_TO
-from siteassess.advice.kindest import kindest_lines
+from siteassess.advice.kindest import LEAST_TIE, kindest_lines
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.next_steps import LOOK_AT_THESE, MEASURE_LINE, what_next
@@ -102,9 +102,11 @@ def _kindest(boulder: Boulder, line: LineInputs, end: str, bearing: float, level
     kind = {name: best for name, best in KINDEST.items() if getattr(boulder, name) == "unknown"}
     kind |= {"slope": flat} if level or boulder.slope is None else {}
     tried, least = boulder.model_copy(update=kind), {}
+    tie = line.tie_a if end == "A" else line.tie_b
+    if tie is None:  # a hammock's kindest tie may lie above the block
+        tie = min(LEAST_TIE.value, boulder.upright.si if boulder.upright else math.inf)
     for kind_line in kindest_lines(line):
         loads, why = end_loads(kind_line, end, bearing)
-        tie = kind_line.tie_a if end == "A" else kind_line.tie_b
         for limit in () if why else _limits(tried, kind_line, loads, tie, bearing, kind=True):
             if limit.use is not None and (limit.name not in least or limit.use < least[limit.name].use):
                 least[limit.name] = limit

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from siteassess.advice.next_steps import MEASURE_LINE
 from siteassess.advice.results import Finding, Limit, Load, Remedy
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
@@ -40,6 +41,7 @@ class Care:
     bare_pressure: float | None = None  # of the strands alone, without pad or slats [Pa]
     contact_tension: float = math.nan  # the line's tension that `contact` was worked out for [N]
     case: str = "standing"  # the load case that presses for hours
+    do_next: str = ""  # where the pressure cannot be worked out
 
     def when(self) -> str:
         """When the sling presses that hard, in words."""
@@ -63,20 +65,22 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
     nothing = Care(sling, None, math.nan, math.nan, reference, math.nan, "cannot say", sling.link_distance)
     still = next((load for load in loads if load.case in SUSTAINED), None)
     standing = still.tension_n if still else None
-    if standing is None or not math.isfinite(diameter):
-        return replace(nothing, reason="the pull or the trunk's size is not known")
+    if not math.isfinite(diameter):
+        return replace(nothing, reason="the trunk's size is not known", do_next="tape the trunk at the tie")
+    if standing is None:
+        return replace(nothing, reason="the pull of the line is not known", do_next=MEASURE_LINE)
     if sling.width is None:
-        return replace(nothing, reason="the width of the sling was not given")
+        return replace(nothing, reason="the width of the sling was not given", do_next="measure the sling's width")
     link = usual_link_distance(diameter) if sling.link_distance is None else sling.link_distance
     if fault := link_fault(link, diameter / 2, sling.wrap):
-        return replace(nothing, reason=fault, link_distance=link)
+        return replace(nothing, reason=fault, link_distance=link, do_next="set the link further off, on a longer sling")
     on_slats = bool(sling.slats >= 2 and sling.slat_width and sling.slat_length and sling.slat_thickness)
     try:
         contact = press(standing, diameter, sling.width, link, sling.wrap, sling.strands)
         bare = float(contact.pressure_pa)
         pressure = _on_slats(contact, diameter, sling) if on_slats else bare * sling.width / _bearing(sling)
     except OutsideModel as error:
-        return replace(nothing, reason=str(error), link_distance=link)
+        return replace(nothing, reason=str(error), link_distance=link, do_next="look again at how the sling lies")
     peak = pressure * max(load.tension_n for load in loads) / standing
     use = pressure / reference
     return Care(sling, contact, pressure, peak, reference, use, str(reading(use, peak)), link, on_slats=on_slats,
@@ -156,7 +160,7 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
     """What the pressure means for the verdict."""
     if math.isnan(care.use):
         return [Finding("bark", "cannot say", f"the pressure on the bark cannot be worked out: {care.reason}",
-                        looked_at=False, do_next="tape the trunk at the tie, and say how the sling lies")]  # fmt: skip
+                        looked_at=False, do_next=care.do_next)]  # fmt: skip
     told = (f"the sling presses {care.pressure / 1e3:.0f} kPa {care.when()} (peak {care.peak / 1e3:.0f} kPa), "
             f"{care.use:.0%} of our reference of {care.reference / 1e3:.0f} kPa: {care.reading}")  # fmt: skip
     found: list[Finding] = []

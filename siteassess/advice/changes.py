@@ -44,6 +44,7 @@ class EndSetting:
     on: datetime.date
     others: tuple[Pulls, ...] = ()
     unsummed: tuple[str, ...] = ()  # other lines on the anchor whose pulls cannot be added
+    least: tuple[Pulls, ...] = ()  # the least that these may pull
     guyed: float = 1.0
     longitude: float = math.nan  # [deg]
 
@@ -59,7 +60,8 @@ class EndSetting:
     def case(self) -> EndCase:
         """The numbers this end is judged by, where it is a tree."""
         tree = tree_inputs(self.anchor, self.tie, self.latitude, self.longitude)
-        return EndCase(self.inputs, self.end, tree, self.bearing, self.others, self.unsummed, self.guyed, self.on)
+        return EndCase(self.inputs, self.end, tree, self.bearing, self.others, self.unsummed, self.guyed, self.on,
+                       self.least)  # fmt: skip
 
     def held(self) -> Held:
         """Stem, root plate and wind of a tree, or sliding and tipping of a boulder."""

@@ -27,7 +27,7 @@ from siteassess.advice.hold import (
     stem_limits,
     use_by_sector,
 )
-from siteassess.advice.kindest import kindest_lines, kindest_tree, without_what_refuses
+from siteassess.advice.kindest import LEAST_TIE, kindest_lines, kindest_tree, without_what_refuses
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.next_steps import ASK_ARBORIST, LOOK_AT_THESE, MEASURE_LINE
@@ -80,6 +80,7 @@ class EndCase:
     unsummed: tuple[str, ...] = ()  # other lines on the same tree whose pulls are not known
     guyed: float = 1.0  # share of the pull left on this tree, 0.5 with a guy to a second tree
     on: datetime.date | None = None  # the day judged for
+    least: tuple[Pulls, ...] = ()  # the least that the lines of `unsummed` may pull
 
     @property
     def tie(self) -> float | None:
@@ -114,6 +115,7 @@ def judge_hold(case: EndCase) -> HoldJudgement:
                                 do_next="measure that line too, or plan it for other days"))  # fmt: skip
     loads, why = end_loads(line, case.end, case.bearing)
     limits, by_sector, steps, wind = (), {}, (), None
+    pulls = Pulls.single(("any pull",), 1.0, case.bearing, LEAST_TIE.value, 0.0)  # where none is known
     if why:
         findings.append(Finding("load", "cannot say", why, looked_at=False, do_next=MEASURE_LINE))
     elif case.tie is not None:
@@ -124,9 +126,15 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         by_sector = use_by_sector(tree, pulls, divisor, case.on)
         wind, wind_told = wind_finding(tree, limits, case.tie)
         findings += wind_told
+    findings += _whatever_it_pulls(case, pulls)
     findings += [*_size(line, tree, case.tie), *_high_tie(tree, case.tie)]
     worked_out = {limit.name for limit in limits if limit.use is not None}
-    findings += exceeded_anyway(case, [name for name in ("stem", "root plate") if name not in worked_out])
+    anyway = exceeded_anyway(case, [name for name in ("stem", "root plate") if name not in worked_out])
+    findings += [one for one in anyway if (one.about, one.effect) not in {(f.about, f.effect) for f in findings}]
+    if case.least and tree.diameter_how != "copied":  # no remedy of this line mends what the others ask at the least
+        together = replace(case, others=(*case.others, *case.least))
+        findings += [replace(one, about="other lines", says=f"with the least that {', '.join(case.unsummed)} may pull, "
+                             f"{one.says}") for one in exceeded_anyway(together, ("stem", "root plate"))]  # fmt: skip
     if tree.diameter_how == "copied":
         findings = [_softened(finding) for finding in findings]
     if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):
@@ -188,16 +196,21 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     told = [_with_what_it_rests_on(finding, tree)
             for finding in (_limit_finding(stem, WATCHED), _root_finding(case, root, pulls, divisor))]  # fmt: skip
     told += _ground_decides(case, root, pulls, divisor)
-    if any(map(math.isnan, tree.sector_lost)):  # what is known to be lost is lost, whatever the other sectors are
-        seen = replace(tree, sector_lost=kindest_tree(tree).sector_lost)
-        root_found, _ = root_limits(seen, pulls, divisor, on=case.on)
-    lost = (root_found.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
+    return (stem, root), told, sum_steps(tree, pulls, stem, root)
+
+
+def _whatever_it_pulls(case: EndCase, pulls: Pulls) -> list[Finding]:
+    """What was seen of roots, wind and a trial load: it is told whether or not the line's loads are known."""
+    tree, told = case.tree, []
+    seen = replace(tree, sector_lost=kindest_tree(tree).sector_lost)  # lost is lost, whatever the other sectors are
+    found, _ = root_limits(seen, pulls, divisor_for(case.line), on=case.on)
+    lost = (found.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
     if lost.all(axis=1).any():  # of a pull of unknown bearing: toward every side
         told.append(Finding("roots", "leave it", "more than half of the roots that hold this pull are lost"))
     told += stood_findings(tree)
     if tree.trial is not None:
         told += trial_findings(tree.trial, why_not_counted(tree.trial, case.bearing, tree.soil, case.on))
-    return (stem, root), told, sum_steps(tree, pulls, stem, root)
+    return told
 
 
 def _ground_decides(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> list[Finding]:
@@ -233,25 +246,28 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
         if why:
             continue
         pulls = _pulls(tried, loads)
-        if case.tie is None:
-            both = tuple(_one_limit(kind, name, pulls, divisor, case.on) for name in ("stem", "root plate"))
-            winds.append([one for one in wind_finding(kind, both, tried.tie)[1] if one.effect == "leave it"])
+        both = {name: _one_limit(kind, name, pulls, divisor, case.on) for name in ("stem", "root plate")}
+        winds.append([one for one in wind_finding(kind, tuple(both.values()), tried.tie)[1]
+                      if one.effect == "leave it"])  # fmt: skip
         for name in names:
-            limit = _one_limit(kind, name, pulls, divisor, case.on)
-            if limit.use is None:
-                limit = _one_limit(without_what_refuses(kind), name, pulls, divisor, case.on)
-            if limit.use is not None and (name not in least or limit.use < least[name].use):
-                least[name] = limit
+            if both[name].use is not None and (name not in least or both[name].use < least[name].use):
+                least[name] = both[name]
     told = winds[0] if winds and all(winds) else []  # no wind at any of them
-    return told + [_with_what_it_rests_on(replace(finding, says=f"{finding.says}, even without what keeps us from "
-                                           "working it out in full"), kind)
-            for finding in (_limit_finding(limit, WATCHED) for limit in least.values())
-            if finding.effect == "leave it"]  # fmt: skip
+    told += [_limit_finding(limit, WATCHED) for limit in least.values()]
+    return [_with_what_it_rests_on(replace(finding, says=f"{finding.says}, even without what keeps us from working it "
+                                           "out in full"), kind)
+            for finding in told if finding.effect == "leave it"]  # fmt: skip
 
 
 def _one_limit(tree: TreeInputs, name: str, pulls: Pulls, divisor: float, on: datetime.date | None) -> Limit:
-    found = stem_limits(tree, pulls, divisor) if name == "stem" else root_limits(tree, pulls, divisor, on=on)
-    return governing(found[0], pulls, {})
+    """One limit at the kindest; what is refused there too is tried without what refuses it."""
+    for tried in (tree, without_what_refuses(tree)):
+        found, _ = (stem_limits(tried, pulls, divisor) if name == "stem"
+                    else root_limits(tried, pulls, divisor, on=on))  # fmt: skip
+        limit = governing(found, pulls, {})
+        if limit.use is not None:
+            break
+    return limit
 
 
 def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> Finding:

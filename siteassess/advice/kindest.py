@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from siteassess.advice.hold import Pulls, end_loads, pulls_of
 from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, LineInputs
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.assumptions import Assumption
@@ -48,6 +49,20 @@ def kindest_lines(line: LineInputs) -> Iterator[LineInputs]:
     )  # fmt: skip
     for span in (line.span,) if line.span is not None else KINDEST_SPANS:
         yield replace(kind, span=span)
+
+
+def pulls_at(line: LineInputs, end: str, bearing: float) -> tuple[Pulls | None, Pulls | None]:
+    """The pulls of a line at one end, and where they are not known, the least they may be; None where neither is."""
+    tie = line.tie_a if end == "A" else line.tie_b
+    loads, _ = end_loads(line, end, bearing)
+    if loads and tie is not None:
+        return pulls_of(loads, tie, bearing), None
+    if line.span is None or math.isnan(bearing):
+        return None, None  # it may pull the other way, or hardly at all
+    (kind,) = kindest_lines(line)
+    loads, _ = end_loads(kind, end, bearing)
+    tie = kind.tie_a if end == "A" else kind.tie_b
+    return None, pulls_of(loads, tie, bearing) if loads else None
 
 
 def kindest_tree(tree: TreeInputs) -> TreeInputs:

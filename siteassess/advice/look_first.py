@@ -74,7 +74,8 @@ def looks_of(
     found = []
     for one in missing:
         changes, moves = _effect(one, usual, judged)
-        found.append((Look(one.thing, one.code if one.end else "", changes), moves))
+        word = usual.verdict if usual is not None else None
+        found.append((Look(one.thing, one.code if one.end else "", changes, word), moves))
     found.sort(key=lambda told: (-1.0 if told[0].changes is None else told[0].changes, told[1]), reverse=True)
     return tuple(look for look, _ in found)
 

@@ -305,6 +305,7 @@ class Look:
     thing: str
     at: str  # code of the anchor; empty for the line as a whole
     changes: float | None  # share of the answers it may have that bring another word [-]; None where not worked out
+    usual: Verdict | None = None  # word of the line with the middling answer to all that was not looked at
 
 
 @dataclass(frozen=True)

@@ -96,12 +96,9 @@ def _in_a_table(name: str) -> bool:
 
 def _taken(tree: Tree) -> list[Finding]:
     """What was not told or not used, and what stands in for it."""
-    taken = {"its condition as sound": tree.condition, "its use so far as occasional": tree.use_so_far,
-             "its status as ordinary": tree.status}  # fmt: skip
-    unknown = [what for what, told in taken.items() if told == "unknown"]
     found = []
-    if unknown:
-        found.append(Finding("not told", "suits", f"not told and taken: {', '.join(unknown)}", looked_at=False))
+    if tree.status == "unknown":
+        found.append(Finding("not told", "suits", "not told and taken: its status as ordinary", looked_at=False))
     base, height = tree.crown_base, tree.height
     if base is not None and height is not None and base.si >= height.si:
         found.append(Finding("crown", "suits", f"the lowest branch at {base.text} is not below the tree's height of "

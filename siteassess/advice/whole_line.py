@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 
+from siteassess.advice.changes import changed
 from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, ground_of
-from siteassess.advice.line_inputs import LineInputs, line_loads
-from siteassess.advice.results import Clearance, Finding
+from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
+from siteassess.advice.remedies import LOWER_THE_LINE
+from siteassess.advice.results import AnchorResult, Clearance, Finding
 from siteassess.advice.sweeps import sweeps_of
 from siteassess.advice.tightness import tightness_of
 from siteassess.advice.under_line import UNSEEN_DIP, UnderLine
@@ -32,6 +35,27 @@ def of_the_whole_line(
     if hauling is not None:
         extra["hauling"] = hauling.as_dict()
     return clearance, [*told, *(_ground_not_known(inputs) if seek else ()), *hauling_told], extra
+
+
+def both_lowered(
+    line: Line, inputs: LineInputs, clearance: Clearance | None, ends: tuple[AnchorResult, ...]
+) -> list[Finding]:
+    """Changes of the two ends that clear the ground each by itself and not together."""
+    if clearance is None or clearance.touches:
+        return []
+    asked = [[remedy for remedy in end.remedies if remedy.field in LOWER_THE_LINE] for end in ends]
+    for pair in product(*asked):
+        if all(remedy.field == "standing tension" for remedy in pair):
+            continue  # the lesser of the two, which cleared
+        lowered = line
+        for end, remedy in zip(ends, pair):
+            lowered, _ = changed(lowered, None, end.end, remedy.field, remedy.value)
+        found, _ = clearance_of(lowered, line_inputs(lowered, inputs.span), seek=False)
+        if found is not None and found.touches:
+            both = " and ".join(f"at {end.code} {remedy.change}" for end, remedy in zip(ends, pair))
+            return [Finding("ground", "suits if", f"once {both}: {found.says[0]}",
+                            "the changes of both ends are judged again together")]  # fmt: skip
+    return []
 
 
 def _ground_not_known(inputs: LineInputs) -> list[Finding]:

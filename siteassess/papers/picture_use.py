@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.results import AnchorResult, Limit
 from siteassess.papers import wording
 from siteassess.papers.drawing import wrapped
@@ -15,7 +16,8 @@ from siteassess.papers.look import plain, shorten
 from siteassess.papers.svg_sheet import SvgSheet, nothing
 from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
 
-TRIAL_BAND, LIMIT = 0.6, 1.0
+TRIAL_BAND, LIMIT = SUITS_UP_TO, 1.0
+BAND_WORDS = f"{100 * TRIAL_BAND:.0f} %"
 Z_95 = 1.645  # 95 % point of the normal distribution
 LOW, BAND, OVER, WINDOW = "#0072B2", "#E69F00", "#D55E00", "#b9b5a6"
 
@@ -31,7 +33,7 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
     def across(use):
         return left + (right - left) * min(use, most) / most
 
-    for share, words in ((TRIAL_BAND, "60 %"), (LIMIT, "our limit")):
+    for share, words in ((TRIAL_BAND, BAND_WORDS), (LIMIT, "our limit")):
         sheet.line([across(share)] * 2, [9, height - 5], "ink", 0.35, (1.5, 1) if share < 1 else None, order=4)
         sheet.text(across(share), height - 3.4, words, 2.6, across="center")
     for i, limit in enumerate(limits):
@@ -50,7 +52,8 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
                 sheet.line([across(end)] * 2, [y + 1.3, y + 3.7], "ink", 0.5, order=5)
         sheet.text(right + 3, y + 0.9, f"{limit.use:.0%}, {limit.case}", 2.8)
     sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
-    says = "bar: demand over what we allow; whisker: where 90 of 100 such cases fall; under 60 % no trial load is asked"
+    says = ("bar: demand over what we allow; whisker: where 90 of 100 such cases fall; "
+            f"under {BAND_WORDS} no trial load is asked")  # fmt: skip
     sheet.text(12, 1.2, says, 2.6, colour="soft_ink")
     words = "; ".join(f"{limit.name} {wording.percent(limit.use)}" for limit in limits)
     return sheet.picture(prefix, f"Use of each limit: {words}")
@@ -70,7 +73,7 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors") -> str:
     x, y, full = 46.0, 45.0, 22.0
     if not anchor.use_by_sector:
         return nothing(sheet, f"Root-plate use by direction of {anchor.code} cannot be drawn.", prefix)
-    for ring, words in ((TRIAL_BAND, "60 %"), (LIMIT, "our limit")):
+    for ring, words in ((TRIAL_BAND, BAND_WORDS), (LIMIT, "our limit")):
         sheet.circle(x, y, full * ring, None, "soft_ink", 0.25, order=1, dash=(1.2, 1) if ring < 1 else None)
         sheet.text(
             x + full * ring * math.sin(0.39),
@@ -111,7 +114,7 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors") -> str:
         sheet.line([x, x + 34 * math.sin(turn)], [y, y + 34 * math.cos(turn)], "ink", 0.6, (2.5, 1), order=5)
     sheet.circle(x, y, 2, "#efe3c8", "#8a6d3b", 0.6, order=6)
     sheet.text(2, 1.6, "dashed: the planned pull; ? cannot say; true north up", 2.5, colour="soft_ink")
-    sheet.text(2, 88, "inside 60 % no trial load is asked", 2.5, colour="soft_ink")
+    sheet.text(2, 88, f"inside {BAND_WORDS} no trial load is asked", 2.5, colour="soft_ink")
     words = "; ".join(f"{s} {wording.percent(anchor.use_by_sector.get(s))}" for s in SECTORS)
     return sheet.picture(prefix, f"Root-plate use of {anchor.code} by direction of pull: {words}")
 

@@ -69,6 +69,8 @@ def looks(line: LineResult) -> str:
         at = f" at {look.at}" if look.at else ""
         why = f" ({look.changes:.0%} of the answers it may have bring another word)" if look.changes else ""
         told.append(f"{look.thing}{at}{why}")
+    if told and all(look.usual == line.verdict and look.changes == 0 for look in tried):
+        return f"an answer to {', '.join(told)} is not likely to change this word"
     return f"look first at {', then '.join(told)}" if told else ""
 
 

@@ -11,9 +11,11 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
+from siteassess.advice.judge import SUITS_UP_TO
+
 # Weights and scales are judgement; every part is shown beside the score.
 WEIGHTS = {"hold": 0.5, "care": 0.25, "evidence": 0.25}
-ENOUGH_HOLD = 1.0 / 0.6  # a pull of 60 % of the allowable is what "suits" asks for; more earns nothing
+ENOUGH_HOLD = 1.0 / SUITS_UP_TO  # what "suits" asks for; more earns nothing
 SPREAD_CELL_M = 50.0
 
 

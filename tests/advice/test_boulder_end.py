@@ -160,3 +160,13 @@ def test_no_block_improves_by_getting_worse(seed):
         assert not better, (name, before.verdict, after.verdict)
         if None not in (before.hold_use, after.hold_use):
             assert after.hold_use >= before.hold_use * (1 - 1e-9), name
+
+
+@pytest.mark.parametrize("tie", ["0.4 m", None])
+def test_a_hammock_on_a_small_block_is_left_whether_or_not_its_tie_was_taped(tie):
+    """Where it hangs at its kindest lies above the block, at which no tie could sit."""
+    hung = {"L1.use": "hammock", "L1.standing": None, "L1.webbing": None, "L1.ground": None, "L1.compass": None,
+            "L1.span.taped": "4 m", "L1.a.tie_height": "1.5 m", "L1.b.tie_height": tie}  # fmt: skip
+    near = {"lat": 54.5, "lon": 2.5 + 4.0 / 64_790.0}
+    end, _ = end_b(hung, position=near, along_pull="0.6 m", across_pull="0.6 m", upright="0.5 m")
+    assert end.verdict == "leave it"

@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 from never_better import judged
+from parks import data
 from worse import drawn
 
 import siteassess.advice
-from siteassess.advice.next_steps import BY_REASON, what_next
+from siteassess.advice.next_steps import BY_REASON, MEASURE_LINE, what_next
 from siteassess.advice.results import Finding
 from siteassess.mechanics.limit import REFUSALS, Outside
 from siteassess.papers import wording
@@ -72,3 +73,12 @@ def test_a_finding_is_told_with_the_word_it_allows(effect, told):
 
 def test_a_list_of_the_line_as_a_whole_tells_suits_too():
     assert wording.finding(Finding("x", "suits", "it is so"), even_suits=True) == "it is so (suits)"
+
+
+@pytest.mark.parametrize("edits, step", [
+    ({"L1.standing": None}, MEASURE_LINE), ({"L1.a.sling.link_distance": "0.31 m"}, "set the link further off"),
+])  # fmt: skip
+def test_bark_that_cannot_be_judged_asks_for_what_it_lacks(edits, step):
+    """The trunk was taped, and how the sling lies was said."""
+    told = next(f for f in judged(data(edits)).anchors[0].findings if f.about == "bark" and f.effect == "cannot say")
+    assert told.do_next.startswith(step) and "trunk's size" not in told.says

@@ -144,3 +144,11 @@ def test_papers_tell_the_first_three_and_why():
     nowhere = [Look("position", "T1", None), Look("lean", "T2", 0.0)]
     assert wording.looks(dataclasses.replace(found, looks=tuple(nowhere))) == "look first at lean at T2"
     assert wording.looks(dataclasses.replace(found, looks=tuple(nowhere[:1]))) == "look first at position at T1"
+
+
+def test_nobody_is_sent_to_look_at_what_changes_no_word():
+    """Roots cut behind the pull decide, whatever the slope is; without them the slope is looked at first."""
+    found = line("slope", T1__roots__W="cut")
+    assert found.verdict == found.looks[0].usual == "cannot say"
+    assert wording.looks(found) == "an answer to slope at T1 is not likely to change this word"
+    assert wording.looks(line("slope")).startswith("look first at slope at T1")

@@ -225,3 +225,47 @@ def test_a_single_stem_with_a_fork_near_the_tie_counts_as_forked(fork, forked):
 def test_a_single_stem_with_the_girths_of_several_contradicts_itself():
     end = end_a({"T1.each_stem": [{"girth": "60 cm"}, {"girth": "70 cm"}]})
     assert end.verdict == "cannot say" and any("contradicts itself" in says for says in end.reasons)
+
+
+TRIED = {"date": "2026-04-10", "pull": "2 kN", "tie_height": "1.2 m", "toward": "90 deg", "wetness": "wet"}
+LEFT_BY_WIND = {
+    "T1.trunk": [{"girth": "66 cm", "read_at": "1.3 m", "how": "taped"}], "T1.height": "11.5 m", "T1.crown_base": "2 m",
+    "T1.crown_spread": "14 m", "T1.lean": "8 deg", "T1.lean_toward": "90 deg", "L1.standing.tension": "0.5 kN",
+    "L1.webbing.stiffness": "40 kN", "L1.walkers.mass": "35 kg", "L1.a.tie_height": "0.8 m", "L1.b.tie_height": "0.8 m",
+}  # fmt: skip
+LEFT_ANYWAY = {
+    "a base that moved": {"T1.trial": {**TRIED, "moved": "yes"}},
+    "a base that tilted": {"T1.trial": {**TRIED, "moved": "no", "tilt": "0.3 deg"}},
+    "roots lost": {f"T1.roots.{sector}": "cut" for sector in ("S", "SW", "W", "NW", "N")},
+    "wind": LEFT_BY_WIND,
+}
+
+
+@pytest.mark.parametrize("withheld", ["L1.webbing", "L1.standing", "L1.a.tie_height"])
+@pytest.mark.parametrize("seen", LEFT_ANYWAY)
+def test_a_tree_that_is_left_stays_left_where_the_load_of_the_line_is_not_known(seen, withheld):
+    assert end_a(LEFT_ANYWAY[seen]).verdict == "leave it"
+    assert end_a({**LEFT_ANYWAY[seen], withheld: None}).verdict == "leave it"
+
+
+@pytest.mark.parametrize("worse", [
+    {"T1.roots": None}, {"T1.ground.slope": None}, {"T1.hard_edge_near": None}, {"T1.stems": None},
+    {"T1.hard_edge_near": "yes", "T1.hard_edges": [{"what": "kerb", "side": "W", "distance": "0.5 m"}]},
+])  # fmt: skip
+def test_no_gust_left_at_the_kindest_stays_told_where_the_root_plate_cannot_be(worse):
+    end = end_a({**LEFT_BY_WIND, **worse})
+    assert end.verdict == "leave it" and [f.about for f in end.findings].count("wind exceeded") == 1
+
+
+@pytest.mark.parametrize("standing", [{"tension": "4 kN"}, {"tension": "0.5 kN"}, None])
+def test_lines_too_much_at_the_least_the_second_may_pull_are_left_without_its_tension(standing):
+    made = copy.deepcopy(BASE)
+    made["anchors"][0] |= {"height": "11 m", "crown_spread": "4 m",
+                           "trunk": [{"girth": "100 cm", "read_at": "1.3 m", "how": "taped"}]}  # fmt: skip
+    made["anchors"].append(made["anchors"][1] | {"code": "T3", "tag": "X-T3",
+                                                 "position": made["anchors"][1]["position"] | {"lat": 54.5001}})
+    other = copy.deepcopy(made["lines"][0]) | {"id": "L2", "standing": standing}
+    other["b"]["anchor"] = "T3"
+    made["lines"].append({name: said for name, said in other.items() if name not in ("span", "compass") and said})
+    first = assess(Record.model_validate(made), line_id="L1").lines[0].anchors[0]
+    assert first.hold_use > 0.6 and first.verdict == "leave it"

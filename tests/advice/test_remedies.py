@@ -202,3 +202,29 @@ def test_a_high_line_on_under_forty_centimetres_is_no_matter_of_sums(girth, leas
         end = end_a(record(high | slim | {"L1.a.tie_height": tie, "L1.b.tie_height": tie}))
         assert VERDICTS.index(end.verdict) >= VERDICTS.index(least), tie
     assert all(VERDICTS.index(remedy.reaches) >= VERDICTS.index(least) for remedy in end.remedies)
+
+
+def test_changes_of_both_ends_that_together_put_the_line_on_the_ground_are_told():
+    """Each tie lowered by itself clears it: both are asked for, and both together do not."""
+    long = {"T2.position.lon": 2.5 + 45.7 / 64_790.0, "L1.span.taped": "45.7 m", "L1.use": "long line",
+            "L1.a.tie_height": "2.45 m", "L1.b.tie_height": "2.45 m", "L1.compass": None,
+            "L1.ground": [{"at": f"{at} m", "height": "0 m"} for at in (0, 22.9, 45.7)]}  # fmt: skip
+    for tree in ("T1", "T2"):
+        long |= {f"{tree}.height": "14 m", f"{tree}.crown_spread": "4 m"}
+
+    def told(girth: str, tension: str) -> list:
+        sizes = {f"{tree}.trunk.0.girth": girth for tree in ("T1", "T2")}
+        made = record(long | sizes | {"L1.standing.tension": tension})
+        line = assess(made).lines[0]
+        ties = [next(remedy for remedy in end.remedies if remedy.field == "tie height") for end in line.anchors]
+        both = made
+        for end, remedy in zip("AB", ties):
+            assert not assess(applied(made, "L1", end, remedy)).lines[0].clearance.touches
+            both = applied(both, "L1", end, remedy)
+        found = [f for f in line.findings if f.about == "ground" and f.effect == "suits if"]
+        assert bool(found) == assess(both).lines[0].clearance.touches
+        return found
+
+    (together,) = told("110 cm", "6 kN")
+    assert "T1" in together.says and "T2" in together.says and "reach the ground" in together.says
+    assert not told("140 cm", "6 kN")

@@ -61,6 +61,12 @@ def test_no_sentence_of_a_judgement_holds_a_limit_of_its_own(path):
     assert not held
 
 
+@pytest.mark.parametrize("path", sorted((ROOMS / "papers").glob("*.py")), ids=lambda path: path.stem)
+def test_no_picture_draws_a_band_of_its_own(path):
+    held = [f"{node.lineno}: {node.value}" for node in _texts(path) if re.search(r"\b60 ?%", node.value)]
+    assert not held
+
+
 def test_every_paper_prints_the_trunk_that_was_judged(tmp_path):
     """Read twice, 61.1 cm near the ground first and 52.7 cm at the tie: the tie's is judged and printed."""
     trunk = [{"diameter": "611 mm", "read_at": "0.4 m", "how": "taped"},

@@ -133,3 +133,11 @@ def test_the_tie_of_a_line_not_settled_or_left_says_so_at_both_ends():
         assert all(words in row.padding for row in tree_schedule(result))
         assert summary(result).count(words) >= 2
     assert not any("settled" in row.padding or "not to be" in row.padding for row in tree_schedule(assess(record())))
+
+
+def test_what_nobody_told_of_a_tree_is_not_taken_two_ways():
+    """Its bark is judged as that of a stressed tree that is used weekly: no other line says it was taken as sound."""
+    end = assess(record({"T1.condition": None, "T1.use_so_far": None})).lines[0].anchors[0]
+    told = [finding.says for finding in end.findings if not finding.looked_at]
+    assert sum("stressed" in says for says in told) == 1
+    assert not [says for says in told if "as sound" in says or "as occasional" in says]
