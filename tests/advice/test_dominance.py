@@ -8,12 +8,12 @@ from parks import data
 
 EACH = 10
 TAKEN = (
-    ("unsettled", 42, "withheld: lean"), ("a height filled in is lower", 3, "withheld: height"),
+    ("unsettled", 70, "withheld: lean"), ("a height filled in is lower", 3, "withheld: height"),
     ("a use that rests on stand-ins", 7, "withheld: sling"), ("a copied trunk", 18, "trunk not taped"),
     ("an unnamed walker", 66, "withheld: walkers' mass"), ("wetness not looked at", 85, "withheld: ground wetness"),
     ("the distance by positions", 5, "withheld: span of the line"), ("no sling was planned", 31, "withheld: sling"),
     ("one tie higher", 78, "higher tie"), ("a hammock tied higher", 21, "higher tie"),
-    ("a height filled in goes by the trunk", 38, "thinner trunk"), ("a lower tree", 51, "lower tree"),
+    ("a height filled in goes by the trunk", 339, "thinner trunk"), ("a lower tree", 51, "lower tree"),
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
 HUNG = "a line that reached the ground"
