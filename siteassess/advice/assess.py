@@ -28,7 +28,7 @@ from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, protect, protection_findings
 from siteassess.advice.rated_gear import gear_answers, gear_checks, gear_findings, rated_gear
-from siteassess.advice.remedies import Whole, hold_remedies, would_hold
+from siteassess.advice.remedies import Whole, hold_remedies, short_of_clear, would_hold
 from siteassess.advice.results import (
     NO_TAG,
     AnchorResult,
@@ -179,8 +179,7 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool = True) ->
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
         weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
-        findings=tuple(told), probability=pair_probability(ends),
-        extra=extra, day=setting.on,
+        findings=tuple(told), probability=pair_probability(ends), extra=extra, day=setting.on,
         gear=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord),
     )  # fmt: skip
     looks = _looks(setting, result, around) if seek and verdict in ("suits if", "cannot say") else ()
@@ -323,6 +322,7 @@ def _whole(setting: _Setting, mine: EndSetting, around: LineCrossings) -> Whole:
         worst(finding.effect for finding in changed.findings),
         sum(high - low for low, high in changed.clearance.touching_m) if changed.clearance else 0.0,
         changed.clearance is not None or mine.line.use == "hammock",
+        short_of_clear(mine.inputs, changed.clearance.lowest_m) if changed.clearance else 0.0,
         frozenset((end.end, clause.clause, clause.source) for end in changed.anchors if end.rules
                   for clause in end.rules.clauses if clause.answer == "not met"),
     )  # fmt: skip

@@ -238,8 +238,10 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
         return []
     divisor, least, winds = divisor_for(case.line), {}, []
     kind = kindest_tree(case.tree)
-    if case.tree.height_how != "filled" and kind.height < SQUAT_PER_DIAMETER.value * kind.root_diameter:
-        names = [name for name in names if name != "root plate"]  # the sum underrates a squat tree
+    squat = case.tree.height_how != "filled" and kind.height < SQUAT_PER_DIAMETER.value * kind.root_diameter
+    slender = kind.height > SLENDER_PER_DIAMETER.value * kind.root_diameter
+    if squat:  # the sum underrates it
+        names = [name for name in names if name != "root plate"]
     for line in kindest_lines(case.line):
         tried = replace(case, line=line, tree=kind)
         loads, why = end_loads(line, case.end, case.bearing)
@@ -247,8 +249,9 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
             continue
         pulls = _pulls(tried, loads)
         both = {name: _one_limit(kind, name, pulls, divisor, case.on) for name in ("stem", "root plate")}
-        winds.append([one for one in wind_finding(kind, tuple(both.values()), tried.tie)[1]
-                      if one.effect == "leave it"])  # fmt: skip
+        if not (squat or slender):  # beyond the winched trees, what a gust leaves is no answer
+            winds.append([one for one in wind_finding(kind, tuple(both.values()), tried.tie)[1]
+                          if one.effect == "leave it"])  # fmt: skip
         for name in names:
             if both[name].use is not None and (name not in least or both[name].use < least[name].use):
                 least[name] = both[name]

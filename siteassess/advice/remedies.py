@@ -16,6 +16,7 @@ from siteassess.advice.changes import EndSetting, Held
 from siteassess.advice.guy import guy_words
 from siteassess.advice.judge import NOBODY_BOUNCES, SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
+from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import VERDICTS, Remedy, Verdict
 from siteassess.advice.wind_check import LEAVE_BELOW, STAYS_BELOW
 from siteassess.errors import OutsideModel
@@ -30,12 +31,17 @@ LEAST_TIE_TO_JUMP = Assumption(
     "lowest tie offered as a remedy on a trick line", 0.8, 0.6, 1.0, "m", "judgement",
     "it is there to be jumped on, and must give without reaching the ground",
 )  # fmt: skip
+LEAST_CLEAR = Assumption(
+    "feet over the ground that a remedy leaves, where no more is wished for", 0.1, 0.05, 0.3, "m", "judgement",
+    "what turf and two tapes may differ by",
+)  # fmt: skip
 LEAST_WALKER = Assumption("lightest walker offered as a remedy", 50.0, 40.0, 60.0, "kg", "judgement", "a light adult")
 GUY_SHARE = Assumption(
     "share of the pull left on a tree guyed to a second one behind it", 0.5, 0.3, 0.8, "", "judgement",
     "no source found; it hangs on how tight the guy is set",
 )  # fmt: skip
-REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_STANDING, LEAST_WALKER, LEAST_SPAN, GUY_SHARE)
+REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_STANDING, LEAST_CLEAR, LEAST_WALKER, LEAST_SPAN,
+                      GUY_SHARE)  # fmt: skip
 LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
 WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
 
@@ -53,12 +59,14 @@ class Whole:
     line: Verdict = "suits"  # of what is found of the line as a whole: ground, gear, crossings
     touching: float = 0.0  # how much of the line's length the walker's feet reach the ground on [m]
     cleared: bool = True  # whether that could be worked out
+    short: float = 0.0  # by how much the walker's feet come nearer to the ground than is wished for [m]
     broken: frozenset = frozenset()  # clauses of the place that are not met, by end
 
     def no_worse_than(self, before: Whole) -> bool:
         """Whether a change that leads here costs nothing elsewhere."""
         ranks = VERDICTS.index
-        return (self.touching <= before.touching + 1e-6 and self.broken <= before.broken
+        return (self.touching <= before.touching + 1e-6 and self.short <= before.short + 1e-6
+                and self.broken <= before.broken
                 and ranks(self.other) <= ranks(before.other) and ranks(self.line) <= ranks(before.line))  # fmt: skip
 
 
@@ -163,6 +171,11 @@ def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> 
 def _ground_known(setting: EndSetting) -> bool:
     """Whether the walker would truly touch; over ground taken as a slope it is told to be taped."""
     return setting.inputs.under.how != "unknown" or len(setting.line.ground) >= 2
+
+
+def short_of_clear(inputs: LineInputs, lowest: float) -> float:
+    """By how much feet at their lowest place are nearer to the ground than a remedy may leave them [m]."""
+    return max((LEAST_CLEAR.value if inputs.keep_clear is None else inputs.keep_clear) - lowest, 0.0)
 
 
 def _reached_already(found: list[Remedy], remedy: Remedy) -> bool:

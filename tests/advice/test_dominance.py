@@ -12,6 +12,7 @@ TAKEN = (
     ("a use that rests on stand-ins", 7, "withheld: sling"), ("a copied trunk", 18, "trunk not taped"),
     ("an unnamed walker", 66, "withheld: walkers' mass"), ("wetness not looked at", 85, "withheld: ground wetness"),
     ("the distance by positions", 5, "withheld: span of the line"), ("no sling was planned", 31, "withheld: sling"),
+    ("the other tie not read", 30, "withheld: tie_height"),
     ("one tie higher", 78, "higher tie"), ("a hammock tied higher", 21, "higher tie"),
     ("a height filled in goes by the trunk", 339, "thinner trunk"), ("a lower tree", 51, "lower tree"),
 )  # fmt: skip

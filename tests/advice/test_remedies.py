@@ -228,3 +228,17 @@ def test_changes_of_both_ends_that_together_put_the_line_on_the_ground_are_told(
     (together,) = told("110 cm", "6 kN")
     assert "T1" in together.says and "T2" in together.says and "reach the ground" in together.says
     assert not told("140 cm", "6 kN")
+
+
+@pytest.mark.parametrize(("keep_clear", "least"), [("50 cm", 0.5), (None, 0.1)])
+def test_a_remedy_keeps_the_feet_as_far_off_the_ground_as_is_wished(keep_clear, least):
+    """A low line of which the trunk asked for a tie of 0.50 m, which left the feet a centimetre over the turf."""
+    level = [{"at": f"{at} m", "height": "0 m"} for at in (0, 10, 20)]
+    made = record({"T1.trunk.0.girth": "110 cm", "T1.height": "12 m", "T1.crown_spread": "4 m", "L1.ground": level,
+                   "L1.standing.tension": "5 kN", "L1.a.tie_height": "1.0 m", "L1.b.tie_height": "1.0 m",
+                   "L1.keep_clear": keep_clear})  # fmt: skip
+    line = assess(made).lines[0]
+    assert line.anchors[0].verdict != "suits"
+    for remedy in line.anchors[0].remedies:
+        if remedy.field in ("tie height", "standing tension"):
+            assert assess(applied(made, "L1", "A", remedy)).lines[0].clearance.lowest_m >= least - 1e-6
