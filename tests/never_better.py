@@ -199,6 +199,9 @@ EXCUSED = (
     Excuse("a height filled in is lower than nine in ten of its kind, and this tree was lower still",
            lambda pair, what, where, before, after: pair.worse == "withheld: height" and (
                what != "word" or after == "cannot say")),
+    Excuse("a crown filled in is wider than nine in ten of its kind, and this one was wider still",
+           lambda pair, what, where, before, after: pair.worse == "withheld: crown_spread" and what == "word"
+           and {"wind", "wind exceeded"} & _about(pair.before, where)),
     Excuse("a use that rests on stand-ins stands beside a word that says so",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld") and what != "word"
            and pair.after.anchors["AB".index(where)].verdict in ("cannot say", "leave it")),

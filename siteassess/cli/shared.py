@@ -127,13 +127,13 @@ day = DayType()
 
 
 class WordedType(click.ParamType):
-    """A text that is there, on one line: what is kept says who and why."""
+    """A text that is there: what is kept says who and why."""
 
     name = "text"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        if not value.strip() or len(value.splitlines()) > 1:
-            self.fail(f"read {value!r}; wanted a word or more on one line", param, ctx)
+        if not value.strip():
+            self.fail(f"read {value!r}; wanted a word or more", param, ctx)
         return value.strip()
 
 

@@ -1,4 +1,4 @@
-"""Every entry says who and why, in words on one line."""
+"""Every entry says who and why, in words."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from click.testing import CliRunner
 from siteassess.cli.register import register
 
 
-@pytest.mark.parametrize("said", ["", "  ", "Ada\nmark given by the owner", "Ada\rBen", "Ada\u2028Ben"])
+@pytest.mark.parametrize("said", ["", "  ", "\n"])
 @pytest.mark.parametrize("option", ["--who", "--why"])
-def test_nobody_and_a_second_line_are_refused(option, said, tmp_path):
+def test_nobody_and_no_reason_are_refused(option, said, tmp_path):
     told = {"--who": "Ada", "--why": "for the test"} | {option: said}
     asked = ["init" if option == "--who" else "clock", str(tmp_path / "g.gpkg"), "--who", told["--who"]]
     asked += ["--title", "Invented group"] if option == "--who" else ["--set-right", "--why", told["--why"]]
     result = CliRunner().invoke(register, asked)
-    assert result.exit_code == 2 and "a word or more on one line" in result.output, result.output
+    assert result.exit_code == 2 and "wanted a word or more" in result.output, result.output
     assert not any(tmp_path.iterdir())
 
 
