@@ -26,7 +26,7 @@ EMERGENCY_WORDS = {
     "access": "access",
     "signal": "phone signal",
     "meeting_point": "helper waits",
-    "defibrillator": "first aid",
+    "defibrillator": "defibrillator, first-aid kit",
 }
 
 
