@@ -26,7 +26,7 @@ EMERGENCY_WORDS = {
     "access": "access",
     "signal": "phone signal",
     "meeting_point": "helper waits",
-    "defibrillator": "defibrillator, first-aid kit",
+    "defibrillator": "defibrillator",
 }
 
 
