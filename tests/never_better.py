@@ -14,8 +14,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import islice
 
+from drawn import drawn
 from parks import SECTORS, SIGNS
-from worse import OF_AN_END, WORSE, drawn, number_of
+from worse import OF_AN_END, WORSE, number_of
 
 from siteassess.advice.assess import assess
 from siteassess.advice.results import VERDICTS, LineResult

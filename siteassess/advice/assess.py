@@ -288,7 +288,7 @@ def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
     case = mine.case()
     inputs, tie, judged = case.tree, case.tie, judge_hold(case)
     softer = tuple(softer_findings(mine.anchor))
-    if tie is None or not math.isfinite(inputs.diameter):
+    if tie is None or not math.isfinite(inputs.diameter_at(tie)):
         return _TreeParts(judged, softer)
     site = setting.record.site
     growing = growing_on(setting.on, inputs, site, setting.last)

@@ -364,6 +364,9 @@ def _high_tie(tree: TreeInputs, tie: float | None) -> list[Finding]:
     """High in the tree neither the trunk nor the root plate was ever tested."""
     if tie is None:
         return []
+    if tree.height_how != "filled" and tie >= tree.height:
+        return [Finding("tie height", "leave it", f"the tie at {tie:.1f} m is not below the tree's own top at "
+                        f"{tree.height:.1f} m: one of the two was misread, or nothing is there to tie to")]  # fmt: skip
     over = []
     if tie > tree.crown_base:
         over.append(f"above the crown's base at {tree.crown_base:.1f} m")

@@ -31,6 +31,8 @@ MOST_GUST = Assumption(
     "greatest gust of a station that is believed", 40.0, 35.0, 50.0, "m/s", "judgement",
     "a hurricane's; more was likelier read in km/h, and few trees come through it unchanged",
 )  # fmt: skip
+# the weakest of the kinds it may be is not the weakest of them after a test
+NOT_NAMED = "nobody named the tree but by a guess"
 STOOD_READING_ASSUMPTIONS = (UPRIGHT_TO, MOST_GUST)
 
 
@@ -69,6 +71,8 @@ def _against(tree: Tree):
     signs = {name: getattr(tree.softer_signs, name) for name in SofterSigns.model_fields if name != "corrected_lean"}
     if set(signs.values()) != {"no"}:
         yield "a softer sign was seen or not looked for"
+    if tree.species is None or tree.species.certainty == "guess":
+        yield NOT_NAMED
 
 
 def why_no_credit(tree: TreeInputs) -> str:
@@ -76,6 +80,8 @@ def why_no_credit(tree: TreeInputs) -> str:
     met = tree.stood
     if met.why_not:
         return met.why_not[0]
+    if not tree.species.genus:
+        return NOT_NAMED
     # a crown of no width, or that begins over the tree's top, was not read
     if tree.height_how == "filled" or not (tree.crown_width > 0 and math.isfinite(tree.crown_base)):
         return "its height, crown width and lowest branch were not all read"

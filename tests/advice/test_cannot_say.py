@@ -6,9 +6,9 @@ import ast
 from pathlib import Path
 
 import pytest
+from drawn import drawn
 from never_better import judged
 from parks import data
-from worse import drawn
 
 import siteassess.advice
 from siteassess.advice.next_steps import BY_REASON, MEASURE_LINE, what_next

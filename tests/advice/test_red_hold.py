@@ -269,3 +269,11 @@ def test_lines_too_much_at_the_least_the_second_may_pull_are_left_without_its_te
     made["lines"].append({name: said for name, said in other.items() if name not in ("span", "compass") and said})
     first = assess(Record.model_validate(made), line_id="L1").lines[0].anchors[0]
     assert first.hold_use > 0.6 and first.verdict == "leave it"
+
+
+def test_a_tie_over_the_tree_s_own_top_is_left_and_no_sling_is_worked_out_there():
+    """A tie told higher lost the trunk there, and with it "leave it" for a trunk of 7 cm: the word got better."""
+    end = end_a({"T1.height": "5.2 m", "T1.crown_base": "2 m", "L1.a.tie_height": "6.2 m"})
+    assert end.verdict == "leave it" and end.care_use is None
+    told = [finding.says for finding in end.findings]
+    assert any("not below the tree's own top" in says for says in told) and not any("nan" in says for says in told)

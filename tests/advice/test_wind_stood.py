@@ -49,6 +49,8 @@ def test_a_stout_tree_under_a_small_crown_gains_little():
 
 
 NOTHING = [
+    {"T1.species": None}, {"T1.species.certainty": "guess"},
+    {"T1.species": {"name": "unknown", "leaf_type": "broadleaf"}},
     {"T1.stood.gust": "90 m/s"}, {"T1.stood.gust": "41 m/s"},
     {"T1.stood.exposed": "no"}, {"T1.stood.exposed": "not looked"}, {"T1.stood.changed": "yes"},
     {"T1.stood.changed": "not looked"}, {"T1.condition": "stressed"}, {"T1.condition": "unknown"},

@@ -1,0 +1,116 @@
+"""Records drawn by lot: one line between two trees, most of it looked at, as plain data like `parks`.
+
+Import as `from drawn import drawn`; the tests folder is on the path (see pyproject.toml).
+"""
+
+from __future__ import annotations
+
+import copy
+import random
+
+from parks import BASE, SECTORS
+
+SPECIES = ("Quercus robur", "Fagus sylvatica", "Tilia cordata", "Acer platanoides", "Picea abies", "Pinus sylvestris",
+           "Betula pendula", "Platanus x hispanica", "Carpinus betulus", "Aesculus hippocastanum",
+           "Robinia pseudoacacia", "Eucalyptus globulus", "Fraxinus excelsior", "unknown")  # fmt: skip
+SOFTER = ("hollow_sound", "loose_bark", "old_damage", "toadstools", "thin_crown")
+TIES = {"hammock": (1.0, 1.8), "low line": (0.5, 1.5), "trick line": (0.8, 1.6), "long line": (1.2, 2.8),
+        "high line": (2.0, 4.5)}  # fmt: skip
+SPANS = {"hammock": (3.0, 5.5), "low line": (8, 30), "trick line": (12, 25), "long line": (30, 100),
+         "high line": (20, 80)}  # fmt: skip
+
+
+def drawn(seed: int) -> dict:
+    """A record of one line between two trees, most of it looked at, as plain data."""
+    draw = random.Random(seed)
+    made = copy.deepcopy(BASE)
+    for tree in made["anchors"]:
+        _tree(tree, draw)
+    _line(made, draw)
+    _winds(made["anchors"], random.Random(f"winds {seed}"))
+    made["survey"]["date"] = draw.choice(("2026-04-18", "2026-04-18", "2025-06-01"))
+    made["lines"][0]["planned"]["date"] = draw.choice(("2026-04-20", "2026-07-10", "2026-11-20"))
+    return made
+
+
+def _tree(tree: dict, draw: random.Random) -> None:
+    girth = draw.uniform(60, 220)
+    size = girth / 314.16  # m, the diameter
+    tree["species"] = {"name": draw.choice(SPECIES), "certainty": draw.choice(("sure", "sure", "think so", "guess"))}
+    if tree["species"]["name"] == "unknown":
+        tree["species"]["leaf_type"] = draw.choice(("broadleaf", "conifer"))
+    tree["trunk"] = [{"girth": f"{girth:.1f} cm", "read_at": draw.choice(("1.3 m", "1 m", "1.2 m")),
+                      "how": draw.choice(("taped", "taped", "copied", "estimated"))}]  # fmt: skip
+    tall = min(max(size * draw.uniform(18, 60), 3.5), 38)
+    tree["height"], tree["height_how"] = f"{tall:.1f} m", draw.choice(("measured", "measured", "estimated"))
+    tree["crown_base"], tree["crown_spread"] = f"{draw.uniform(0.3, 0.5) * tall:.1f} m", f"{0.5 * tall + 1:.1f} m"
+    tree["stems"] = draw.choice(("single", "single", "single", "fork below tie"))
+    tree["lean"] = f"{draw.choice((0, 0, 0, 2, 4, 8, 13, 16))} deg"
+    if tree["lean"] != "0 deg" and draw.random() < 0.7:
+        tree["lean_toward"] = f"{draw.randrange(0, 360, 15)} deg"
+    for sector in SECTORS:
+        if draw.random() < 0.06:
+            tree["roots"][sector] = draw.choice(("cut", "undercut", "ridges over 5 cm", "hard surface", "not looked"))
+    tree["ground"]["slope"] = f"{draw.choice((0, 2, 5, 9, 14, 22))} deg"
+    tree["ground"]["wetness"] = draw.choice(("moist", "moist", "wet", "dry", "unknown", "standing water"))
+    if draw.random() < 0.15:
+        tree["hard_edge_near"] = "yes"
+        tree["hard_edges"] = [{"what": draw.choice(("kerb", "wall", "trench", "bank", "hard surface", "water")),
+                               "side": draw.choice(SECTORS), "distance": f"{draw.uniform(0.5, 4):.1f} m"}]  # fmt: skip
+    if draw.random() < 0.1:
+        tree["hollow"] = {"height": "0.8 m", "sound_wall": f"{draw.uniform(0.1, 0.45) * size * 100:.0f} cm",
+                          "opening": f"{draw.choice((0, 40, 100))} deg"}  # fmt: skip
+    if draw.random() < 0.2:
+        tree["bark"]["form"] = draw.choice(("smooth", "fine fissured", "fibrous", "unknown"))
+    tree["condition"] = draw.choice(("sound", "sound", "stressed", "unknown"))
+    tree["use_so_far"] = draw.choice(("none", "occasional", "weekly"))
+    may_lack = ("lean", "height", "crown_spread", "roots", "species", "bark", "position", "hard_edge_near")
+    for path in draw.sample(may_lack, draw.choice((0, 0, 0, 1, 2))):
+        tree.pop(path, None)
+        if path == "hard_edge_near":
+            tree.pop("hard_edges", None)
+
+
+def _winds(trees: list[dict], draw: random.Random) -> None:
+    """Some of the trees have stood a wind that somebody looked up."""
+    for tree in trees:
+        if draw.random() < 0.2:
+            if draw.random() < 0.7:  # nothing else that keeps it from earning by it
+                tree |= {"lean": "0 deg", "roots": dict.fromkeys(SECTORS, "covered"), "hard_edge_near": "no"}
+                tree["ground"]["slope"] = "0 deg"
+                tree.pop("hard_edges", None), tree.pop("hollow", None)
+            tree["stood"] = {"exposed": "yes", "changed": "no", "in_leaf": draw.choice(("yes", "not looked")),
+                             "gust": f"{draw.uniform(18, 38):.1f} m/s", "station": "Testing Field"}  # fmt: skip
+            tree["softer_signs"] = dict.fromkeys(SOFTER, "no")
+            tree["condition"] = draw.choice(("sound", "sound", "sound", "unknown"))
+
+
+def _line(made: dict, draw: random.Random) -> None:
+    line = made["lines"][0]
+    use = draw.choice(("low line", "low line", "low line", "trick line", "long line", "high line", "hammock"))
+    span = draw.uniform(*SPANS[use])
+    line["use"], line["span"]["taped"] = use, f"{span:.1f} m"
+    line.pop("compass")
+    if "position" in made["anchors"][1]:
+        made["anchors"][1]["position"]["lon"] = 2.5 + span / 64_790.0
+    line["ground"] = []
+    for end in ("a", "b"):
+        line[end]["tie_height"] = f"{draw.uniform(*TIES[use]):.2f} m"
+        line[end]["sling"] |= {"width": f"{draw.choice((25, 50, 75, 100))} mm",
+                               "wrap": draw.choice(("basket", "doubled basket", "friction turns"))}  # fmt: skip
+    pull = {"hammock": None, "low line": (0.8, 5), "trick line": (2, 9), "long line": (1.5, 8), "high line": (1.5, 7)}
+    pull = pull[use]
+    if pull is None:
+        line.pop("standing"), line.pop("webbing")
+    else:
+        line["standing"] = {"tension": f"{draw.uniform(*pull):.2f} kN", "how": draw.choice(("load cell", "guess"))}
+        line["webbing"]["stiffness"] = f"{draw.choice((40, 60, 100, 250, 500))} kN"
+        if draw.random() < 0.5 and use != "high line":
+            line["ground_between"] = "level or rising, no dip"
+    line["walkers"] = {"mass": f"{draw.choice((35, 60, 75, 90, 110))} kg", "at_once": draw.choice((1, 1, 1, 2)),
+                       "movement": draw.choice(("walk only, no bouncing", "unknown", "unknown"))}  # fmt: skip
+    if use == "high line":
+        line |= {"open_below": "30 m", "backup": draw.choice(("other tree", "same tree", "unknown"))}
+        line["walkers"] |= {"leash": "1.2 m", "leash_kind": draw.choice(("dynamic rope", "webbing", "unknown"))}
+    for path in draw.sample(("standing", "webbing", "walkers"), draw.choice((0, 0, 0, 0, 1))):
+        line.pop(path, None)
