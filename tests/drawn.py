@@ -8,14 +8,14 @@ from __future__ import annotations
 import copy
 import random
 
-from parks import BASE, SECTORS
+from parks import BASE, SECTORS, SOFTER
 
 SPECIES = ("Quercus robur", "Fagus sylvatica", "Tilia cordata", "Acer platanoides", "Picea abies", "Pinus sylvestris",
            "Betula pendula", "Platanus x hispanica", "Carpinus betulus", "Aesculus hippocastanum",
            "Robinia pseudoacacia", "Eucalyptus globulus", "Fraxinus excelsior", "unknown")  # fmt: skip
-SOFTER = ("hollow_sound", "loose_bark", "old_damage", "toadstools", "thin_crown")
 TIES = {"hammock": (1.0, 1.8), "low line": (0.5, 1.5), "trick line": (0.8, 1.6), "long line": (1.2, 2.8),
         "high line": (2.0, 4.5)}  # fmt: skip
+SELDOM_FROM = 1000  # records from this seed on also say what few say
 SPANS = {"hammock": (3.0, 5.5), "low line": (8, 30), "trick line": (12, 25), "long line": (30, 100),
          "high line": (20, 80)}  # fmt: skip
 
@@ -30,6 +30,8 @@ def drawn(seed: int) -> dict:
     _winds(made["anchors"], random.Random(f"winds {seed}"))
     made["survey"]["date"] = draw.choice(("2026-04-18", "2026-04-18", "2025-06-01"))
     made["lines"][0]["planned"]["date"] = draw.choice(("2026-04-20", "2026-07-10", "2026-11-20"))
+    if seed >= SELDOM_FROM:
+        _seldom(made, random.Random(f"seldom {seed}"))
     return made
 
 
@@ -114,3 +116,141 @@ def _line(made: dict, draw: random.Random) -> None:
         line["walkers"] |= {"leash": "1.2 m", "leash_kind": draw.choice(("dynamic rope", "webbing", "unknown"))}
     for path in draw.sample(("standing", "webbing", "walkers"), draw.choice((0, 0, 0, 0, 1))):
         line.pop(path, None)
+
+
+def _seldom(made: dict, draw: random.Random) -> None:
+    """What few records say, and mostly say because it is bad; many of them of trees otherwise well."""
+    for number, tree in enumerate(made["anchors"]):
+        if draw.random() < 0.7:
+            well = copy.deepcopy(BASE["anchors"][number])
+            where = tree.get("position")
+            tree.clear()
+            tree |= well
+            if where:
+                tree["position"] = where
+        for say in draw.sample(OF_TREE_SELDOM, draw.choice((1, 2, 3))):
+            say(tree, draw)
+    line = made["lines"][0]
+    for say in draw.sample(OF_LINE_SELDOM, draw.choice((0, 1, 2))):
+        say(line, draw)
+    for end in ("a", "b"):
+        for say in draw.sample(OF_END_SELDOM, draw.choice((0, 0, 1))):
+            say(line[end], draw)
+
+
+def _softer(tree, draw):
+    tree["softer_signs"] = dict.fromkeys((*SOFTER, "corrected_lean"), "no")
+    for sign in draw.sample((*SOFTER, "corrected_lean"), draw.choice((0, 1, 1, 2))):
+        tree["softer_signs"][sign] = draw.choice(("yes", "yes", "not looked"))
+
+
+def _known_as(tree, draw):
+    tree["status"] = draw.choice(("ordinary", "heritage", "veteran", "memorial"))
+
+
+def _aged(tree, draw):
+    tree["life_stage"] = draw.choice(("young", "mature", "over-mature", "veteran"))
+
+
+def _read_again(tree, draw):
+    girth, unit = tree["trunk"][0]["girth"].split()
+    tree["trunk"].append({"girth": f"{float(girth) * draw.choice((0.5, 0.7, 0.9, 1.0)):.1f} {unit}",
+                          "read_at": draw.choice(("0.6 m", "1.8 m", "2.4 m")), "how": "taped"})  # fmt: skip
+
+
+def _bark_read(tree, draw):
+    tree["bark"] = {"form": draw.choice(("smooth", "fibrous", "plated")),
+                    "thickness": f"{draw.choice((2, 5, 12, 30))} mm",
+                    "firmness": draw.choice(("tight", "slips easily"))}  # fmt: skip
+
+
+def _low_crown(tree, draw):
+    tree["crown_base"] = f"{draw.choice((0.6, 1, 1.5)):.1f} m"
+
+
+def _forked_above(tree, draw):
+    tree["stems"], tree["fork_height"] = "fork above tie", f"{draw.choice((1.2, 2, 3, 5)):.1f} m"
+
+
+def _soil(tree, draw):
+    tree["ground"]["shallow"] = draw.choice(("no", "yes", "yes"))
+    tree["ground"]["texture"] = draw.choice(("loam", "sand", "peat", "made ground", "rock"))
+
+
+def _worn(tree, draw):
+    tree["ground"]["bare"] = draw.choice(("none", "worn grass", "bare under 2 m2", "bare over 2 m2"))
+
+
+def _banked(tree, draw):
+    tree["ground"] |= {"bank_distance": f"{draw.uniform(0.5, 8):.1f} m", "bank_side": draw.choice(SECTORS)}
+
+
+def _tried(tree, draw):
+    tree["trial"] = {"date": "2026-04-18", "pull": f"{draw.choice((1, 3, 8))} kN", "tie_height": "1.2 m",
+                     "toward": draw.choice(("90 deg", "270 deg")), "tilt": f"{draw.choice((0.05, 0.2, 0.6))} deg",
+                     "finest": "0.05 deg", "moved": draw.choice(("no", "no", "yes")), "wetness": "moist"}  # fmt: skip
+
+
+OF_TREE_SELDOM = (_softer, _softer, _known_as, _aged, _read_again, _bark_read, _low_crown, _forked_above, _soil, _worn,
+                  _banked, _tried)  # fmt: skip
+
+
+def _compass(line, draw):
+    line["compass"] = {"out": f"{draw.choice((88, 92, 97, 120))} deg", "back": "270 deg", "north": "true"}
+
+
+def _open(line, draw):
+    line["open_below"] = f"{draw.choice((0.4, 1, 3, 12))} m"
+
+
+def _geared(line, draw):
+    line["gear"] = [{"kind": "shackle", "place": draw.choice(("at the anchor", "in the line")),
+                     "end": draw.choice("AB"), "rating": draw.choice(("4 kN", "12 kN", "30 kN", "60 kN")),
+                     "rating_is": draw.choice(("working load limit", "breaking strength"))}]  # fmt: skip
+
+
+def _long_up(line, draw):
+    line["planned"] |= {"until": draw.choice(("2026-11-21", "2027-04-10")),
+                        "attended": draw.choice(("always", "not always", "unknown"))}  # fmt: skip
+
+
+def _strength(line, draw):
+    line.setdefault("webbing", {}).update(strength=f"{draw.choice((8, 20, 45))} kN", held_by="knot")
+
+
+def _near_ground(line, draw):
+    line["mid_height"], line["keep_clear"] = f"{draw.choice((0.05, 0.4, 1))} m", "30 cm"
+
+
+def _ground_taped(line, draw):
+    span = float(line["span"]["taped"].split()[0])
+    line["ground"] = [{"at": f"{share * span:.1f} m", "height": f"{draw.choice((-3, -1, 0, 0, 0.3))} m"}
+                      for share in (0, 0.3, 0.6, 1)]  # fmt: skip
+
+
+def _long_leash(line, draw):
+    line.setdefault("walkers", {})["leash"] = f"{draw.choice((1.7, 2.2, 3))} m"
+
+
+OF_LINE_SELDOM = (_compass, _open, _geared, _long_up, _strength, _near_ground, _ground_taped, _long_leash)
+
+
+def _wrapped(end, draw):
+    end["sling"]["wrap"] = draw.choice(("choker", "turns", "basket"))
+
+
+def _rated(end, draw):
+    end["sling"] |= {"rating": f"{draw.choice((6, 20, 80))} kN",
+                     "rating_is": draw.choice(("working load limit", "breaking strength"))}  # fmt: skip
+
+
+def _padded(end, draw):
+    end["padding"] |= {"material": draw.choice(("carpet", "felt", "foam mat")),
+                       "goes_round": draw.choice(("whole trunk", "contact only"))}  # fmt: skip
+
+
+def _askew(end, draw):
+    end["sling"]["off_middle"] = f"{draw.choice((5, 20, 40))} deg"
+
+
+OF_END_SELDOM = (_wrapped, _rated, _padded, _askew)

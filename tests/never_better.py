@@ -136,20 +136,33 @@ def _about(answer: LineResult, where: str) -> set[str]:
     return {finding.about for finding in found if finding.effect != "suits"}
 
 
+def _holds_more(pair: Pair, where: str) -> bool:
+    """Whether an end of a place uses less of its hold than before."""
+    ends = [(one.hold_use, other.hold_use) for one, other in zip(pair.before.anchors, pair.after.anchors)
+            if where in ("line", one.end)]  # fmt: skip
+    return any(None not in (use, less) and less < use for use, less in ends)
+
+
+def _shallow(tree: dict) -> bool:
+    ground = tree.get("ground", {})
+    return ground.get("shallow") == "yes" or ground.get("texture") == "rock"
+
+
 def _keeps_its_tie(pair: Pair, where: str) -> bool:
     before, after = (made["lines"][0][where.lower()]["tie_height"] for made in (pair.made, pair.changed))
     return before == after
 
 
 def _unsettled(pair: Pair, what, where, before, after) -> bool:
-    return (pair.worse.startswith("withheld") and what == "word" and (before, after) == ("leave it", "cannot say")
+    unsettled = what == "word" and (before, after) == ("leave it", "cannot say")
+    return (unsettled and pair.worse.removeprefix("withheld: ") in KINDEST_SAID
             and not _exceeded_at_its_kindest(pair, where))  # fmt: skip
 
 
 def _exceeded_at_its_kindest(pair: Pair, where: str) -> bool:
     """Whether the place is left with what was withheld at its kindest, said in the record."""
     name = pair.worse.removeprefix("withheld: ")
-    for kind in KINDEST_SAID.get(name, ()):
+    for kind in KINDEST_SAID[name]:
         made = copy.deepcopy(pair.made)
         line = made["lines"][0]
         for part in (line["a"], line["b"]) if name in OF_AN_END else (*made["anchors"], line):
@@ -161,7 +174,7 @@ def _exceeded_at_its_kindest(pair: Pair, where: str) -> bool:
             word = answer.verdict if where == "line" else answer.anchors["AB".index(where)].verdict
             if word != "leave it":
                 return False
-    return bool(KINDEST_SAID.get(name))
+    return True
 
 
 def _twin(part: dict, made: dict) -> dict | None:
@@ -221,11 +234,53 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse == "withheld: span of the line" and what != "word"
            and after > before * 0.98),
     Excuse("no sling was planned: the program proposes its own, as a condition",
-           lambda pair, what, where, before, after: pair.worse == "withheld: sling" and (
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: sling", "withheld: sling wrap", "withheld: sling width") and (
                what == "care_use" or after != "suits")),
+    Excuse("no distance of the link was planned: the program proposes the usual one",
+           lambda pair, what, where, before, after: pair.worse == "withheld: sling link_distance"),
+    Excuse("a sign nobody looked for is a condition to look for it, and this one was seen and wants more",
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: hollow", "withheld: softer_signs", "withheld: softer_signs hollow_sound")
+           and what == "word" and after == "suits if"),
+    Excuse("how deep the soil is was not said: where the word hangs on it, that it is not shallow is a condition",
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: ground shallow", "withheld: ground texture", "withheld: ground")
+           and any(_shallow(tree) for tree in pair.made["anchors"]) and (what != "word" or after != "suits")),
+    Excuse("what a tree or its ground is, nobody said: taken for the usual, and told so",
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: status", "withheld: life_stage", "withheld: ground texture", "withheld: ground bare",
+               "withheld: ground") and what == "word" and before == "suits if"),
+    Excuse("a crown base nobody read is a condition to be above the tie, and this one was below it",
+           lambda pair, what, where, before, after: pair.worse == "withheld: crown_base" and what == "word"
+           and after == "suits if"),
+    Excuse("a day is chosen, not looked at: with none the answer is for the day of the survey, and says so",
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld: planned") and what != "hold_use"),
+    Excuse("a trial load is done by choice: one nobody told of, or whose reading nobody took, counts for nothing",
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld: trial")),
+    Excuse("gear nobody rated is not checked, and every answer says so",
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: gear rating", "withheld: gear of the line", "withheld: webbing strength",
+               "withheld: webbing held_by", "withheld: sling rating", "withheld: webbing of the line")
+           and what == "word" and {"gear", "webbing"} & _about(pair.before, where)),
+    Excuse("of readings that contradict each other one was left out",
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: position", "withheld: span of the line", "withheld: compass of the line")
+           and what == "word" and {"agreement", "bearing", "distance"} & _about(pair.before, where)),
+    Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
+           lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
+           and "webbing" in _about(pair.before, where)),
+    Excuse("the ground not taped, the line is taken level, and pulls a few hundredths less",
+           lambda pair, what, where, before, after: pair.worse == "withheld: ground of the line" and what != "word"
+           and after > before * 0.9),
     Excuse("a line that reached the ground hangs higher or tighter",
            lambda pair, what, where, before, after: pair.worse in ("higher tie", "more pull", "stiffer webbing")
            and what == "word" and _reaches_ground(pair.before)),
+    Excuse("one reading of a trunk is enough, carried by its taper, and another had shown it thinner",
+           lambda pair, what, where, before, after: pair.worse == "withheld: another reading"),
+    Excuse("a longer line is softer: at the same pull with nobody on it, a walker pulls it less",
+           lambda pair, what, where, before, after: pair.worse == "wider span" and what != "care_use"
+           and _holds_more(pair, where)),
     Excuse("one tie higher, the line slopes otherwise, and pulls a hundredth less at the other end",
            lambda pair, what, where, before, after: pair.worse == "higher tie" and what != "word"
            and after > before * (0.98 if _keeps_its_tie(pair, where) else 0.999)),

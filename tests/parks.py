@@ -12,6 +12,7 @@ from siteassess.records.record import Record
 
 SIGNS = ("dead_tree", "soil_heave", "fresh_lean", "bracket_fungus", "stem_crack", "undercut_roots", "wide_opening",
          "hanging_limb", "nest_in_use", "posted_no")  # fmt: skip
+SOFTER = ("hollow_sound", "loose_bark", "old_damage", "toadstools", "thin_crown")
 SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
@@ -25,7 +26,7 @@ def _tree(code: str, lon: float) -> dict:
         "condition": "sound", "use_so_far": "occasional", "bark": {"form": "deep ridged", "firmness": "tight"},
         "lean": "0 deg", "roots": dict.fromkeys(SECTORS, "covered"), "hard_edge_near": "no",
         "ground": {"slope": "2 deg", "downhill": "180 deg", "shallow": "no", "wetness": "moist"},
-        "signs": dict.fromkeys(SIGNS, "no"),
+        "signs": dict.fromkeys(SIGNS, "no"), "softer_signs": dict.fromkeys(SOFTER, "no"),
     }  # fmt: skip
 
 

@@ -7,11 +7,15 @@ of a record of `drawn` and nothing else, or says that there is nothing to worsen
 
 from __future__ import annotations
 
+import functools
+import math
 import random
 from collections.abc import Callable
 
-from drawn import SOFTER
-from parks import SECTORS, SIGNS
+from parks import SECTORS, SIGNS, SOFTER
+
+from siteassess.reference.anchorage import anchorage_of
+from siteassess.reference.species import find_species, species_names
 
 Worse = Callable[[dict, random.Random], bool]
 """Changes the record; False where there is nothing to worsen."""
@@ -156,6 +160,44 @@ def _stiffer(made, draw):
     return _scaled(made["lines"][0].get("webbing", {}), "stiffness", draw.choice((1.05, 1.8)))
 
 
+def _wider(made, draw):
+    """Further apart, at the same pull and by every reading."""
+    line = made["lines"][0]
+    more = draw.choice((1.05, 1.5))
+    place = made["anchors"][1].get("position")
+    if place:
+        place["lon"] = 2.5 + (place["lon"] - 2.5) * more
+    for point in line.get("ground", ()):
+        _scaled(point, "at", more)
+    return _scaled(line.get("span", {}), "taped", more)
+
+
+def _weaker_wood(made, draw):
+    """Another kind of the same leaf type whose wood, root plate and bark are none of them better."""
+    named = _tree_of(made, draw).get("species")
+    if not named or named["name"] == "unknown":
+        return False
+    own = find_species(named["name"])
+    weaker = [name for name in _weaker(own.leaf_type) if _is_weaker(find_species(name), own)]
+    if not weaker:
+        return False
+    named["name"] = draw.choice(weaker)
+    return True
+
+
+@functools.cache
+def _weaker(leaf_type: str) -> tuple[str, ...]:
+    return tuple(name for name in species_names() if find_species(name).leaf_type == leaf_type)
+
+
+def _is_weaker(one, own) -> bool:
+    plates = [anchorage_of(match, guessed=False) for match in (one, own)]
+    barks = [match.bark.thickness_m(0.5) for match in (one, own)]
+    return (one.wood.mor_pa < own.wood.mor_pa and one.wood.ln_sd == own.wood.ln_sd and plates[0] == plates[1]
+            and one.bark.smooth == own.bark.smooth and one.bark.form == own.bark.form
+            and all(a == b or (math.isnan(a) and math.isnan(b)) for a, b in zip(*barks)))  # fmt: skip
+
+
 def _more_people(made, draw):
     walkers = made["lines"][0].get("walkers")
     if not walkers or not walkers.get("mass"):
@@ -277,19 +319,45 @@ def _sector_unseen(made, draw):
 
 OF_A_TREE = ("lean", "lean_toward", "height", "crown_base", "crown_spread", "roots", "species", "bark", "position",
              "hard_edge_near", "stems", "condition", "use_so_far", "ground", "signs", "height_how", "stood",
-             "softer_signs")  # fmt: skip
-OF_A_GROUND = ("slope", "downhill", "shallow", "wetness", "bank_distance", "texture")
-OF_A_LINE = ("span", "webbing", "standing", "walkers", "ground_between", "open_below", "backup")
+             "softer_signs", "status", "life_stage", "fork_height", "trial")  # fmt: skip
+OF_A_GROUND = ("slope", "downhill", "shallow", "wetness", "bank_distance", "bank_side", "texture", "bare")
+OF_A_LINE = ("span", "webbing", "standing", "walkers", "ground_between", "ground", "open_below", "backup", "compass",
+             "gear", "planned", "mid_height", "keep_clear")  # fmt: skip
 OF_WALKERS = ("mass", "movement", "leash", "leash_kind")
 OF_AN_END = ("tie_height", "sling", "padding")
+OF_A_PART = {"bark": ("thickness", "form", "firmness"), "softer_signs": (*SOFTER, "corrected_lean"),
+             "trial": ("moved", "tilt", "finest", "toward", "wetness"),
+             "planned": ("date", "until", "attended"), "webbing": ("strength", "held_by", "stiffness"),
+             "sling": ("wrap", "width", "rating", "rating_is", "off_middle", "link_distance"),
+             "pad": ("material", "thickness", "width", "goes_round")}  # fmt: skip
+
+
+def _hollow_unheard(made, draw):
+    """A cavity that nobody found, since nobody listened for one."""
+    tree = _tree_of(made, draw)
+    tree.setdefault("softer_signs", {})["hollow_sound"] = "not looked"
+    return tree.pop("hollow", None) is not None
+
+
+def _one_reading(made, draw):
+    readings = _tree_of(made, draw)["trunk"]
+    return len(readings) > 1 and readings.pop() is not None
+
+
+def _unrated(made, draw):
+    gear = made["lines"][0].get("gear")
+    return bool(gear) and gear[0].pop("rating", None) is not None
 
 
 def _withheld(of: str, name: str) -> Worse:
     def take(made, draw):
         line = made["lines"][0]
         tree = _tree_of(made, draw)
-        part = {"tree": tree, "ground": tree.get("ground", {}), "hollow": tree.get("hollow", {}), "line": line,
-                "walkers": line.get("walkers", {}), "end": _end_of(made, draw)}[of]  # fmt: skip
+        end = _end_of(made, draw)
+        of_line = {name: line.get(name, {}) for name in ("walkers", "planned", "webbing")}
+        of_tree = {name: tree.get(name, {}) for name in ("ground", "hollow", "bark", "softer_signs", "trial")}
+        part = {"tree": tree, "line": line, "end": end, "sling": end.get("sling", {}), "pad": end.get("padding", {}),
+                **of_line, **of_tree}[of]  # fmt: skip
         gone = part.pop(name, None)
         if name == "hard_edge_near":
             part.pop("hard_edges", None)
@@ -308,7 +376,8 @@ WORSE: dict[str, Worse] = {
     "more lean": _more_lean, "steeper": _steeper, "roots gone": _roots_gone, "an edge near": _an_edge_near,
     "nearer edge": _nearer_edge, "decay": _decay, "thinner wall": _thinner_wall, "wider opening": _wider_opening,
     "fork": _fork, "vaguer species": _vaguer_species, "higher tie": _higher_tie, "heavier walker": _heavier,
-    "stiffer webbing": _stiffer, "more people": _more_people, "bounced": _bounced, "narrower sling": _narrower_sling,
+    "stiffer webbing": _stiffer, "more people": _more_people, "wider span": _wider,
+    "weaker wood": _weaker_wood, "bounced": _bounced, "narrower sling": _narrower_sling,
     "stop sign": _stop_sign, "stressed": _stressed, "used more": _used_more, "shallow": _shallow,
     "untried soil": _untried_soil, "bank": _bank, "trunk not taped": _less_measured,
     "height not measured": _height_estimated, "tension guessed": _guessed_tension, "older survey": _older,
@@ -321,4 +390,6 @@ WORSE: dict[str, Worse] = {
     **{f"withheld: walkers' {name}": _withheld("walkers", name) for name in OF_WALKERS},
     **{f"withheld: {name}": _withheld("end", name) for name in OF_AN_END},
     "withheld: sound wall": _withheld("hollow", "sound_wall"), "withheld: opening": _withheld("hollow", "opening"),
+    "withheld: hollow": _hollow_unheard, "withheld: another reading": _one_reading, "withheld: gear rating": _unrated,
+    **{f"withheld: {part} {name}": _withheld(part, name) for part, names in OF_A_PART.items() for name in names},
 }  # fmt: skip

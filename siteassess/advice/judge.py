@@ -28,6 +28,7 @@ from siteassess.advice.hold import (
     use_by_sector,
 )
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines, kindest_tree, without_what_refuses
+from siteassess.advice.least_trunk import crown_unread, high_tie, size_findings
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.next_steps import ASK_ARBORIST, LOOK_AT_THESE, MEASURE_LINE
@@ -39,30 +40,18 @@ from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import ground_decides
 from siteassess.mechanics.limit import REASON_TEXT, Outside
-from siteassess.mechanics.rootplate import SLENDER_PER_DIAMETER, SQUAT_PER_DIAMETER, turning_demand
+from siteassess.mechanics.rootplate import (
+    SHALLOW_SOIL_FACTOR,
+    SLENDER_PER_DIAMETER,
+    SQUAT_PER_DIAMETER,
+    turning_demand,
+)
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 
 NO_TRIAL_UP_TO = Assumption(
     "share of the allowable up to which no trial load is asked for", 0.60, 0.50, 0.80, "", "judgement", "agreed model",
 )  # fmt: skip
-LEAST_TRUNK = Assumption(
-    "trunk at the tie below which we say leave it", 0.20, 0.15, 0.30, "m", "judgement",
-    "public rules start at 0.30 m; light pulls would otherwise pass thin trees",
-)  # fmt: skip
-USUAL_LEAST_TRUNK = Assumption(
-    "trunk at the tie below which the manager or an arborist must agree", 0.30, 0.30, 0.46, "m", "read",
-    "public rules of 0.30 to 0.46 m (rule sets shipped with this program)",
-)  # fmt: skip
-HIGH_LINE_TRUNK = Assumption(
-    "trunk at the tie below which we cannot say for a high line", 0.40, 0.30, 0.46, "m", "judgement",
-    "nobody steps off a high line, so a change found by sums alone does not do; no public rule read covers high lines",
-)  # fmt: skip
-HIGHEST_TIE = Assumption(
-    "tie height over tree height above which we cannot say", 1 / 3, 0.2, 0.5, "", "judgement",
-    "winched trees were pulled low; no source found",
-)  # fmt: skip
-JUDGE_ASSUMPTIONS = (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, HIGH_LINE_TRUNK, HIGHEST_TIE)
-SUITS_UP_TO, LEAST_DIAMETER, USUAL_LEAST_DIAMETER = NO_TRIAL_UP_TO.value, LEAST_TRUNK.value, USUAL_LEAST_TRUNK.value
+SUITS_UP_TO = NO_TRIAL_UP_TO.value
 NOBODY_BOUNCES = "it is only walked: nobody bounces or jumps on it"
 WATCHED = "the base shows no movement at a trial load and is watched"
 STILL_WATCHED = "the base is watched, and looked at again after hard bouncing and after rain"
@@ -127,7 +116,8 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         wind, wind_told = wind_finding(tree, limits, case.tie)
         findings += wind_told
     findings += _whatever_it_pulls(case, pulls)
-    findings += [*_size(line, tree, case.tie), *_high_tie(tree, case.tie)]
+    findings += [*size_findings(line, tree, case.tie), *high_tie(tree, case.tie),
+                 *crown_unread(tree, case.tie)]  # fmt: skip
     worked_out = {limit.name for limit in limits if limit.use is not None}
     anyway = exceeded_anyway(case, [name for name in ("stem", "root plate") if name not in worked_out])
     findings += [one for one in anyway if (one.about, one.effect) not in {(f.about, f.effect) for f in findings}]
@@ -195,7 +185,7 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     root = governing(root_found, pulls, root_scatter, "root plate itself")
     told = [_with_what_it_rests_on(finding, tree)
             for finding in (_limit_finding(stem, WATCHED), _root_finding(case, root, pulls, divisor))]  # fmt: skip
-    told += _ground_decides(case, root, pulls, divisor)
+    told += [*_ground_decides(case, root, pulls, divisor), *_depth_decides(tree, root)]
     return (stem, root), told, sum_steps(tree, pulls, stem, root)
 
 
@@ -227,6 +217,18 @@ def _ground_decides(case: EndCase, root: Limit, pulls: Pulls, divisor: float) ->
         return [Finding("slope", "suits if", f"{told}: it may use {use:.0%} of what we allow", WATCHED,
                         looked_at=False)]  # fmt: skip
     return []
+
+
+def _depth_decides(tree: TreeInputs, root: Limit) -> list[Finding]:
+    """Where nobody looked whether rock lies shallow and the word hangs on it, that it does not is a condition."""
+    if not tree.depth_unseen or root.use is None:
+        return []
+    use = root.use / SHALLOW_SOIL_FACTOR.value
+    if not any(bool(ground_decides(root.use, use, threshold)) for threshold in (SUITS_UP_TO, 1.0)):
+        return []
+    return [Finding("soil depth", "suits if", "nobody looked whether rock lies shallow under the tree, where the root "
+                    f"plate would use {use:.0%} of what we allow", "the soil is no shallow layer over rock",
+                    looked_at=False)]  # fmt: skip
 
 
 def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
@@ -322,58 +324,6 @@ def _limit_finding(limit: Limit, watched: str) -> Finding:
     if limit.use <= 1:
         return Finding(limit.name, "suits if", told, watched)
     return Finding(f"{limit.name} exceeded", "leave it", told)
-
-
-def _size(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding]:
-    diameter = tree.diameter_at(tie) if tie is not None else tree.diameter
-    if np.isnan(diameter):
-        return []
-    if diameter < LEAST_DIAMETER:
-        return [Finding("size floor", "leave it", too_thin(diameter))]
-    if line.use == "high line" and diameter < HIGH_LINE_TRUNK.value:
-        return [Finding("size floor", "cannot say",
-                        f"the trunk is {diameter * 100:.0f} cm at the tie, {slim_for_a_high_line()}",
-                        do_next=f"{ASK_ARBORIST}, or take a thicker one")]  # fmt: skip
-    if diameter < USUAL_LEAST_DIAMETER and line.use != "hammock":
-        return [Finding("size floor", "suits if",
-                        f"the trunk is {diameter * 100:.0f} cm at the tie; public rules ask for "
-                        f"{USUAL_LEAST_TRUNK.low * 100:.0f} to {USUAL_LEAST_TRUNK.high * 100:.0f} cm",
-                        "the land manager or an arborist agrees")]  # fmt: skip
-    return []
-
-
-def too_thin(diameter: float) -> str:
-    """Words for a trunk under the size floor."""
-    return f"the trunk is {diameter * 100:.0f} cm at the tie, under {LEAST_DIAMETER * 100:.0f} cm"
-
-
-def slim_for_a_high_line() -> str:
-    """Why no sum passes such a trunk for a high line, in words."""
-    return (f"under {HIGH_LINE_TRUNK.value * 100:.0f} cm: sums alone do not pass it for a high line, which nobody "
-            "steps off")  # fmt: skip
-
-
-def tie_findings(tree: TreeInputs, tie: float) -> list[Finding]:
-    """What stands against a tie at a height, whatever hangs from it."""
-    diameter = tree.diameter_at(tie)
-    thin = [Finding("size floor", "leave it", too_thin(diameter))] if diameter < LEAST_DIAMETER else []
-    return [*thin, *_high_tie(tree, tie)]
-
-
-def _high_tie(tree: TreeInputs, tie: float | None) -> list[Finding]:
-    """High in the tree neither the trunk nor the root plate was ever tested."""
-    if tie is None:
-        return []
-    if tree.height_how != "filled" and tie >= tree.height:
-        return [Finding("tie height", "leave it", f"the tie at {tie:.1f} m is not below the tree's own top at "
-                        f"{tree.height:.1f} m: one of the two was misread, or nothing is there to tie to")]  # fmt: skip
-    over = []
-    if tie > tree.crown_base:
-        over.append(f"above the crown's base at {tree.crown_base:.1f} m")
-    if tie > HIGHEST_TIE.value * tree.height + 1e-9:
-        over.append(f"above a third of the tree's height of {tree.height:.1f} m")
-    says = f"the tie at {tie:.1f} m is {' and '.join(over)}, outside what was ever tested"
-    return [Finding("tie height", "cannot say", says, do_next="tie lower")] if over else []
 
 
 def _softened(finding: Finding) -> Finding:

@@ -10,12 +10,11 @@ from typing import Any
 from siteassess.advice.assumptions import stated
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS, DENSITY, FRICTION
 from siteassess.advice.decay_rules import losses_told
-from siteassess.advice.judge import (
+from siteassess.advice.judge import NO_TRIAL_UP_TO, SUITS_UP_TO
+from siteassess.advice.least_trunk import (
     HIGH_LINE_TRUNK,
     LEAST_DIAMETER,
     LEAST_TRUNK,
-    NO_TRIAL_UP_TO,
-    SUITS_UP_TO,
     USUAL_LEAST_DIAMETER,
     USUAL_LEAST_TRUNK,
     slim_for_a_high_line,

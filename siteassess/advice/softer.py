@@ -15,12 +15,17 @@ from siteassess.reference.species import find_species
 from siteassess.units import show
 
 ARBORIST = "a qualified arborist has looked at it"
+LOOKED_FOR = {"hollow_sound": "hollow sound or cavity", "loose_bark": "loose, sunken or oozing bark",
+              "old_damage": "marks of earlier lines", "toadstools": "toadstools near the base",
+              "thin_crown": "thin crown or dead top"}  # fmt: skip
+"""Softer signs that ask for something where they are seen."""
 
 
 def softer_findings(tree: Tree) -> list[Finding]:
     """What the softer signs, the standing of the tree and its life stage mean for the verdict."""
     signs = tree.softer_signs
-    found = [*_contradictions(tree), *_impossible_wall(tree), *_no_living_tree(tree), *_taken(tree)]
+    found = [*_contradictions(tree), *_impossible_wall(tree), *_no_living_tree(tree), *_not_looked_for(tree),
+             *_taken(tree)]  # fmt: skip
     if signs.hollow_sound == "yes" and not (tree.hollow and tree.hollow.sound_wall):
         found.append(Finding("hollow", "cannot say", "hollow sound or cavity, and the sound wall was not measured",
                              looked_at=False, do_next=MEASURE_WALL))  # fmt: skip
@@ -43,6 +48,17 @@ def softer_findings(tree: Tree) -> list[Finding]:
     if tree.bark and tree.bark.firmness == "slips easily":
         found.append(Finding("bark", "suits", "the bark slips easily: pad all round and let nothing move on it"))
     return found
+
+
+def _not_looked_for(tree: Tree) -> list[Finding]:
+    """One condition for all of them: seen they would ask for something, so not looking for them does too."""
+    unseen = [what for name, what in LOOKED_FOR.items() if getattr(tree.softer_signs, name) == "not looked"
+              and not (name == "hollow_sound" and tree.hollow)]  # fmt: skip
+    if not unseen:
+        return []
+    return [Finding("softer signs", "suits if", f"not looked for: {', '.join(unseen)}",
+                    "somebody has looked all round and up the tree for softer signs, and saw none",
+                    looked_at=False)]  # fmt: skip
 
 
 def _contradictions(tree: Tree) -> list[Finding]:
@@ -97,8 +113,12 @@ def _in_a_table(name: str) -> bool:
 def _taken(tree: Tree) -> list[Finding]:
     """What was not told or not used, and what stands in for it."""
     found = []
-    if tree.status == "unknown":
-        found.append(Finding("not told", "suits", "not told and taken: its status as ordinary", looked_at=False))
+    unsaid = [what for what, said in (("its status as ordinary", tree.status), ("its age as no great one",
+              tree.life_stage), ("its soil as mineral", tree.ground.texture if tree.ground else "unknown"),
+              ("the ground as not trodden bare", tree.ground.bare if tree.ground else "unknown"))
+              if said == "unknown"]  # fmt: skip
+    if unsaid:
+        found.append(Finding("not told", "suits", f"not told and taken: {', '.join(unsaid)}", looked_at=False))
     base, height = tree.crown_base, tree.height
     if base is not None and height is not None and base.si >= height.si:
         found.append(Finding("crown", "suits", f"the lowest branch at {base.text} is not below the tree's height of "

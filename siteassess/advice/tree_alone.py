@@ -9,7 +9,8 @@ import numpy as np
 from siteassess.advice.decay_rules import decay_findings
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS
 from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
-from siteassess.advice.judge import LEAST_DIAMETER, SUITS_UP_TO, missing_findings, tie_findings
+from siteassess.advice.judge import SUITS_UP_TO, missing_findings
+from siteassess.advice.least_trunk import LEAST_DIAMETER, tie_findings
 from siteassess.advice.next_steps import ASK_ARBORIST
 from siteassess.advice.results import NO_TAG, Evidence, Finding, PullRow, TreeAlone, worst
 from siteassess.advice.rootzone_plan import root_zone_radius, stems_of

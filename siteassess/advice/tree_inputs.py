@@ -143,6 +143,7 @@ class TreeInputs:
     longitude: float = math.nan
     missing: tuple[str, ...] = ()
     told: tuple[Finding, ...] = ()
+    depth_unseen: bool = False  # nobody looked whether rock lies shallow under it
 
     @property
     def soil_factor(self) -> float:
@@ -243,6 +244,7 @@ def tree_inputs(
         signs=signs, latitude=latitude, longitude=longitude, trial=trial_reading(tree, SOIL_STATE),
         stood=gust_met(tree),
         missing=tuple(missing), told=tuple(told),
+        depth_unseen=ground is None or (ground.shallow == "not looked" and ground.texture != "rock"),
     )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from functools import cache, lru_cache
 from siteassess.reference import names
 from siteassess.reference.barks import BarkRow, genus_bark, species_bark, unknown_bark
 from siteassess.reference.tables import rows
-from siteassess.reference.wood import WoodRow, genus_wood, leaf_type_wood, wood_of
+from siteassess.reference.wood import WoodRow, genus_wood, leaf_type_wood, untested_wood, wood_of
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ def _indexed(name: str, entries: tuple) -> SpeciesMatch:
 
 def _species(name: str, row, matched_by: str) -> SpeciesMatch:
     palm = row.leaf_type == "palm"
-    wood = None if palm else wood_of(row.scientific_name) or genus_wood(row.genus) or leaf_type_wood(row.leaf_type)
+    wood = None if palm else wood_of(row.scientific_name) or genus_wood(row.genus) or untested_wood(row.leaf_type)
     bark = species_bark(row.bark) if row.bark else genus_bark(row.genus) or unknown_bark(row.leaf_type)
     english = row.english.split(";")[0]
     return SpeciesMatch(
@@ -118,7 +118,7 @@ def _species(name: str, row, matched_by: str) -> SpeciesMatch:
 
 def _genus(name: str, genus: str, note: str = "") -> SpeciesMatch:
     line = _genera()[genus]
-    wood = None if line.leaf_type == "palm" else genus_wood(genus) or leaf_type_wood(line.leaf_type)
+    wood = None if line.leaf_type == "palm" else genus_wood(genus) or untested_wood(line.leaf_type)
     bark = genus_bark(genus) or unknown_bark(line.leaf_type)
     english = line.english.split(";")[0] if line.rank == "genus" else ""
     return SpeciesMatch(

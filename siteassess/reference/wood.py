@@ -116,17 +116,33 @@ def genus_wood(genus: str) -> WoodRow | None:
 
 @cache
 def leaf_type_wood(leaf_type: str) -> WoodRow | None:
-    """A low fractile for a tree known by its leaf type only; for 'unknown' the lower of both; None for a palm."""
+    """The weakest a tree known by its leaf type only may be; for 'unknown' the weaker of both; None for a palm."""
     if leaf_type == "palm":
         return None
     if leaf_type == "unknown":
         return min((leaf_type_wood("broadleaf"), leaf_type_wood("conifer")), key=lambda wood: wood.mor_pa)
-    names = [row.scientific_name for row in rows("species") if row.rank == "species" and row.leaf_type == leaf_type]
-    woods = sorted((wood for name in names if (wood := wood_of(name))), key=lambda wood: wood.mor_pa)
+    woods = _of_leaf_type(leaf_type)
+    woods |= {f"{genus} spp.": wood for genus in {name.split()[0] for name in woods} if (wood := genus_wood(genus))}
+    name, weakest = min(woods.items(), key=lambda one: (one[1].mor_pa, one[0]))
+    basis = f"any {leaf_type}: the weakest of {len(woods)} named kinds, {name} ({weakest.mor_pa / 1e6:.0f} MPa)"
+    return replace(weakest, source="authors-derivation", flag="derived", rows=(), basis=basis)
+
+
+@cache
+def untested_wood(leaf_type: str) -> WoodRow | None:
+    """A low fractile of its leaf type, for a kind of which neither a test nor a density is known; None for a palm."""
+    if leaf_type == "palm":
+        return None
+    woods = sorted(_of_leaf_type(leaf_type).values(), key=lambda wood: wood.mor_pa)
     low = woods[math.floor(LOW_FRACTILE * (len(woods) - 1))]
     many = f"the {LOW_FRACTILE:.0%} fractile of {len(woods)} named species"
     basis = f"any {leaf_type}: {many} ({low.mor_pa / 1e6:.0f} MPa)"
     return replace(low, source="authors-derivation", flag="derived", rows=(), basis=basis)
+
+
+def _of_leaf_type(leaf_type: str) -> dict[str, WoodRow]:
+    names = [row.scientific_name for row in rows("species") if row.rank == "species" and row.leaf_type == leaf_type]
+    return {name: wood for name in names if (wood := wood_of(name))}
 
 
 def _relation(leaf_type: str, quantity: str):

@@ -15,13 +15,21 @@ TAKEN = (
     ("the distance by positions", 5, "withheld: span of the line"), ("no sling was planned", 31, "withheld: sling"),
     ("the other tie not read", 30, "withheld: tie_height"),
     ("one tie higher", 78, "higher tie"), ("a hammock tied higher", 21, "higher tie"),
+    ("no distance of the link", 1022, "withheld: sling link_distance"),
+    ("a sign nobody looked for", 1000, "withheld: softer_signs hollow_sound"),
+    ("how deep the soil is", 1012, "withheld: ground shallow"), ("what a tree or", 1016, "withheld: ground texture"),
+    ("a crown base nobody read", 1021, "withheld: crown_base"), ("a day is chosen", 1016, "withheld: planned date"),
+    ("a trial load", 1006, "withheld: trial"), ("gear nobody rated", 1039, "withheld: webbing strength"),
+    ("of readings that contradict", 1004, "withheld: position"), ("a webbing that no table", 1007, "stiffer webbing"),
+    ("the ground not taped", 1031, "withheld: ground of the line"),
+    ("one reading of a trunk", 1109, "withheld: another reading"), ("a longer line is softer", 11, "wider span"),
     ("a height filled in goes by the trunk", 339, "thinner trunk"), ("a lower tree", 51, "lower tree"),
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
 HUNG = "a line that reached the ground"
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", [*range(30), *range(1000, 1020)])
 def test_nothing_improves_by_getting_worse(seed):
     count, better, _ = searched(seed, EACH)
     assert count == EACH and not better, "\n".join(map(str, better))

@@ -14,7 +14,8 @@ from siteassess.advice.assess import assess
 from siteassess.advice.assumptions import OF_A_TREE, assumptions_of
 from siteassess.advice.changes import EndSetting
 from siteassess.advice.hold import Pulls, root_limits, stem_limits
-from siteassess.advice.judge import LEAST_DIAMETER, USUAL_LEAST_DIAMETER, judge_hold
+from siteassess.advice.judge import judge_hold
+from siteassess.advice.least_trunk import LEAST_DIAMETER, USUAL_LEAST_DIAMETER
 from siteassess.advice.results import VERDICTS, worst
 from siteassess.advice.tree_alone import tree_alone
 from siteassess.advice.wind_check import wind_finding

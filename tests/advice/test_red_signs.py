@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 
 import pytest
-from parks import record
+from parks import SOFTER, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.care import pad_row
@@ -214,7 +214,33 @@ def test_what_was_not_told_is_told_as_taken():
     (told,) = [finding for finding in end_of(unknown).findings if finding.about == "not told"]
     assert "status as ordinary" in told.says
     assert "nobody said whether the tree is stressed or used weekly" in says(end_of(unknown), "suits")
-    assert not [finding for finding in end_of({"T1.status": "ordinary"}).findings if finding.about == "not told"]
+    told = {"T1.status": "ordinary", "T1.life_stage": "mature", "T1.ground.texture": "loam", "T1.ground.bare": "none"}
+    assert not [finding for finding in end_of(told).findings if finding.about == "not told"]
+    for path in told:
+        (one,) = [finding for finding in end_of(told | {path: "unknown"}).findings if finding.about == "not told"]
+        assert one.effect == "suits" and not one.looked_at and one.says.count("as") == 1
+
+
+LOOK_ROUND = "somebody has looked all round and up the tree for softer signs, and saw none"
+
+
+@pytest.mark.parametrize("sign", SOFTER)
+def test_a_softer_sign_nobody_looked_for_is_a_condition_and_one_seen_asks_no_less(sign):
+    well, unseen, seen = (end_of({f"T1.softer_signs.{sign}": said}) for said in ("no", "not looked", "yes"))
+    assert well.verdict == "suits" and LOOK_ROUND not in well.conditions
+    assert unseen.verdict == "suits if" and LOOK_ROUND in unseen.conditions
+    assert seen.verdict == ("cannot say" if sign == "hollow_sound" else "suits if")
+
+
+def test_a_cavity_that_is_known_need_not_be_listened_for():
+    edits = {"T1.softer_signs.hollow_sound": "not looked", "T1.hollow": {"height": "0.8 m", "sound_wall": "25 cm"}}
+    assert LOOK_ROUND not in end_of(edits).conditions
+
+
+def test_a_lowest_branch_nobody_read_is_a_condition_and_one_below_the_tie_is_more():
+    unread, below = end_of({"T1.crown_base": None}), end_of({"T1.crown_base": "0.8 m"})
+    assert unread.verdict == "suits if" and unread.conditions == ("the lowest branch is above the tie",)
+    assert below.verdict == "cannot say"
 
 
 @pytest.mark.parametrize("base", ["18 m", "30 m"])
@@ -248,3 +274,20 @@ def test_a_crown_that_is_hardly_there_does_not_take_the_wind_off_a_tree(base):
     high, most = end_of({"T1.crown_base": base}), end_of({"T1.crown_base": f"{0.71 * 18} m"})
     assert high.take_down_wind_m_s == most.take_down_wind_m_s
     assert any("lowest branch was read at" in says for says in high.reasons)
+
+
+def test_a_soil_depth_nobody_looked_for_is_a_condition_where_the_word_hangs_on_it():
+    """Over shallow rock a root plate holds some 13 % less (Nicoll et al. 2006, deep against shallow rooting)."""
+    asked = set()
+    for tension in range(2, 15):
+        edits = {"L1.use": "trick line", "L1.standing.tension": f"{tension} kN", "T1.trunk.0.girth": "157 cm"}
+        unseen, shallow = (end_of(edits | {"T1.ground.shallow": said}) for said in ("not looked", "yes"))
+        use, less = (next(limit.use for limit in end.limits if limit.name == "root plate") for end in (unseen, shallow))
+        assert 1.1 < less / use < 1.2
+        condition = "the soil is no shallow layer over rock" in unseen.conditions
+        assert condition == (use <= 0.6 < less or use <= 1 < less)
+        assert "the soil is no shallow layer over rock" not in shallow.conditions
+        asked.add((condition, use <= 0.6))
+    assert asked == {(False, True), (True, True), (False, False), (True, False)}
+    rock = {"T1.ground.shallow": "not looked", "T1.ground.texture": "rock"}
+    assert not [one for one in end_of(rock).findings if one.about == "soil depth"]

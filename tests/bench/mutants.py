@@ -33,8 +33,9 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 JUDGED = [
-    "advice/hold.py", "advice/judge.py", "advice/tree_inputs.py", "advice/care.py", "advice/care_results.py",
-    "advice/remedies.py", "advice/kindest.py", "advice/season.py", "mechanics/bark.py", "register/standing.py",
+    "advice/hold.py", "advice/judge.py", "advice/least_trunk.py", "advice/tree_inputs.py", "advice/care.py",
+    "advice/care_results.py", "advice/remedies.py", "advice/kindest.py", "advice/season.py", "mechanics/bark.py",
+    "register/standing.py",
 ]  # fmt: skip
 FIRST, MOST_S, LONGEST_S = 40, 60.0, 1800  # tests tried at first, and for how long; patience with the rest
 

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from least_diameters import HEIGHTS, PULLS_KN, SOILS, TARGET, TIES, passing, table
 
-from siteassess.advice.judge import SUITS_UP_TO, USUAL_LEAST_DIAMETER
+from siteassess.advice.judge import SUITS_UP_TO
+from siteassess.advice.least_trunk import USUAL_LEAST_DIAMETER
 from siteassess.reference.rules import METRES, rule_ids, rule_set
 
 
