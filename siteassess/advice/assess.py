@@ -28,7 +28,7 @@ from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, protect, protection_findings
 from siteassess.advice.rated_gear import gear_answers, gear_checks, gear_findings, rated_gear
-from siteassess.advice.remedies import Whole, hold_remedies, short_of_clear, would_hold
+from siteassess.advice.remedies import Whole, hold_remedies, mended, short_of_clear, would_hold
 from siteassess.advice.results import (
     NO_TAG,
     AnchorResult,
@@ -87,7 +87,8 @@ class _Setting:
                 if other.line.id != self.line.id and same_time(other.line, self.line)]  # fmt: skip
 
 
-def assess(record: Record, *, line_id: str | None = None, on: datetime.date | None = None) -> Assessment:
+def assess(record: Record, *, line_id: str | None = None, on: datetime.date | None = None,
+           remedies: bool = True) -> Assessment:  # fmt: skip
     """Assess every planned line of a record, or one.
 
     Parameters
@@ -98,6 +99,8 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
         Only this line.
     on : date, optional
         The day judged for; by default each line's planned day, else the day of the survey.
+    remedies : bool
+        Whether to seek what would mend a line and what to look at first; without, what could be mended is "leave it".
 
     Returns
     -------
@@ -110,15 +113,15 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     """
     places = Places(record)
     settings = _settings(record, places, on)
-    chosen = [setting for setting in settings if line_id in (None, setting.line.id)]
     _refuse_unknown(line_id, record)
+    chosen = [setting for setting in settings if line_id in (None, setting.line.id)]
     used = {end.anchor for line in record.lines for end in line.ends}
     alone = [anchor for anchor in record.anchors if isinstance(anchor, Tree)]
     days = {setting.on for setting in chosen}
     day = days.pop() if len(days) == 1 else on or record.survey.date
     trees = tuple(_alone(tree, record, places, day) for tree in alone if line_id is None or tree.code in used)
     around = crossings_of(record, places, {tree.code: tree.root_zone_radius_m for tree in trees})
-    lines = tuple(_line_result(setting, around[setting.line.id]) for setting in chosen)
+    lines = tuple(_line_result(setting, around[setting.line.id], remedies) for setting in chosen)
     warnings = tuple(warning.sentence() for warning in check_readings(record))
     return Assessment(
         record=record, date=day, lines=lines, trees=trees,
@@ -160,7 +163,7 @@ def _settings(record: Record, places: Places, on: datetime.date | None) -> list[
     return settings
 
 
-def _line_result(setting: _Setting, around: LineCrossings, seek: bool = True) -> LineResult:
+def _line_result(setting: _Setting, around: LineCrossings, seek: bool) -> LineResult:
     """The line judged; `seek` looks for what would mend it."""
     ends = tuple(
         with_line_details(_end_result(setting, end, around, seek), recorded, setting.record.anchor(recorded.anchor))
@@ -263,7 +266,7 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float, around: L
     case, parts = mine.case(), _tree_parts(setting, mine)
     judged, care = parts.judged, parts.care
     remedies = hold_remedies(mine, lambda changed: _whole(setting, changed, around)) if seek else ()
-    findings = [*_mended(judged.findings, remedies), *parts.softer, *parts.care_told]
+    findings = [*mended(judged.findings, remedies), *parts.softer, *parts.care_told]
     verdict = worst(finding.effect for finding in findings)
     if seek and verdict != "suits":
         remedies += would_hold(mine, judged, _near_trees(setting, end))
@@ -335,7 +338,7 @@ def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float, 
                       unsummed=tuple(name for name, *_ in setting.beside(boulder.code)))  # fmt: skip
     result = judge_boulder(boulder, setting.inputs, end, bearing, mine.unsummed)
     remedies = hold_remedies(mine, lambda changed: _whole(setting, changed, around)) if seek else ()
-    findings = _mended(result.findings, remedies)
+    findings = mended(result.findings, remedies)
     verdict = worst(finding.effect for finding in findings)
     steps = (*line_steps(setting.inputs, result.loads, bearing), *result.steps, *_told(findings, verdict))
     return replace(result, findings=tuple(findings), verdict=verdict, conditions=_conditions(findings),
@@ -356,22 +359,6 @@ def _near_trees(setting: _Setting, end: str) -> list[tuple]:
         if ALIKE_SPAN[0] * span <= float(course.distance_m) <= ALIKE_SPAN[1] * span:
             found.append((tree, float(course.bearing_true_deg), place.latitude_deg))
     return found
-
-
-def _mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list[Finding]:
-    """Where a remedy was found, an exceeded limit reads "suits if" one of the remedies is taken."""
-    if not remedies:
-        return list(findings)
-    fields = [remedy.field for remedy in remedies]
-    changes = ", or ".join(_in_full(remedies[fields.index(name)]) for name in dict.fromkeys(fields))
-    return [
-        replace(finding, effect="suits if", condition=changes) if finding.about.endswith("exceeded") else finding
-        for finding in findings
-    ]
-
-
-def _in_full(remedy: Remedy) -> str:
-    return f"{remedy.change} (and then {'; '.join(remedy.still)})" if remedy.still else remedy.change
 
 
 def _unjudged_end(setting: _Setting, end: str, anchor, bearing: float, kind: str, what: str, says: str) -> AnchorResult:

@@ -272,3 +272,19 @@ def would_hold(setting: EndSetting, judged: HoldJudgement, trees: Sequence[tuple
     codes = " or ".join(reached[best])
     says = f"{codes} of this record would hold this pull at this tie height; its bark is not judged yet"
     return (Remedy(says, "another tree", None, "", best, "anchor"),)
+
+
+def mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list[Finding]:
+    """Where a remedy was found, an exceeded limit reads "suits if" one of the remedies is taken."""
+    if not remedies:
+        return list(findings)
+    fields = [remedy.field for remedy in remedies]
+    changes = ", or ".join(_in_full(remedies[fields.index(name)]) for name in dict.fromkeys(fields))
+    return [
+        replace(finding, effect="suits if", condition=changes) if finding.about.endswith("exceeded") else finding
+        for finding in findings
+    ]
+
+
+def _in_full(remedy: Remedy) -> str:
+    return f"{remedy.change} (and then {'; '.join(remedy.still)})" if remedy.still else remedy.change

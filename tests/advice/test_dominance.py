@@ -22,7 +22,8 @@ TAKEN = (
     ("a trial load", 1006, "withheld: trial"), ("gear nobody rated", 1039, "withheld: webbing strength"),
     ("of readings that contradict", 1004, "withheld: position"), ("a webbing that no table", 1007, "stiffer webbing"),
     ("the ground not taped", 1031, "withheld: ground of the line"),
-    ("one reading of a trunk", 1109, "withheld: another reading"), ("a longer line is softer", 11, "wider span"),
+    ("one reading of a trunk", 1109, "withheld: another reading"), ("the trunk was read again", 1119, "higher tie"),
+    ("a longer line is softer", 11, "wider span"),
     ("a height filled in goes by the trunk", 339, "thinner trunk"), ("a lower tree", 51, "lower tree"),
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
