@@ -17,7 +17,7 @@ from siteassess.advice.guy import guy_words
 from siteassess.advice.judge import NOBODY_BOUNCES, SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.results import Finding, Remedy, VERDICTS, Verdict
+from siteassess.advice.results import VERDICTS, Finding, Remedy, Verdict
 from siteassess.advice.wind_check import LEAVE_BELOW, STAYS_BELOW
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.assumptions import Assumption

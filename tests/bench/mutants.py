@@ -3,7 +3,7 @@
 From the checkout, with `coverage` installed beside the test extra; both steps can be stopped and go on where they were:
 
     python tests/bench/mutants.py cover WORK tests/advice tests/register ...   which test runs which line
-    python tests/bench/mutants.py run WORK [--part 0/2] [--only judge.py] [--again]
+    python tests/bench/mutants.py run WORK [--part 0/2] [--only judge.py] [--again] [--soon]
 
 A change is a comparison moved to or off its edge or turned round, `and` for `or`, a condition denied, `min` for `max`,
 a sum for a difference, a product for a quotient, a number a tenth larger, a truth turned, a statement left out. Texts
@@ -249,19 +249,19 @@ def noticed(name: str, path: Path, number: int, do, tests: list[str], patience: 
     return True
 
 
-def is_noticed(lines: Lines, path: Path, tests: list[str], change) -> bool:
-    """First by the quickest tests of its line, then by all of them and those beside them."""
+def is_noticed(lines: Lines, path: Path, tests: list[str], change, soon: bool) -> bool:
+    """First by the quickest tests of its line, then by all of them and those beside them; `soon` by the first only."""
     if not tests:
         return False
     ends = list(itertools.accumulate(lines.took[test] for test in tests))
     first = tests[: max(1, min(FIRST, bisect.bisect(ends, MOST_S)))]
     name = "siteassess." + str(path.relative_to(ROOT / "siteassess")).removesuffix(".py").replace("/", ".")
     rest = tests[len(first) :] + lines.beside(tests)
-    return noticed(name, path, *change, first, 4 * MOST_S) or bool(rest) and noticed(
+    return noticed(name, path, *change, first, 4 * MOST_S) or bool(rest) and not soon and noticed(
         name, path, *change, rest, LONGEST_S)  # fmt: skip
 
 
-def run(work: Path, part: str, only: str, again: bool) -> None:
+def run(work: Path, part: str, only: str, again: bool, soon: bool) -> None:
     """Try the changes of a part; what was tried before is not tried again, but for survivors where that is asked."""
     os.chdir(ROOT)
     sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
@@ -286,7 +286,7 @@ def run(work: Path, part: str, only: str, again: bool) -> None:
             if count % parts != place or only not in file or was or (was is False and not again):
                 continue
             tests = lines.tests(path, tree, line)
-            found = is_noticed(lines, path, tests, change)
+            found = is_noticed(lines, path, tests, change, soon)
             with tried.open("a") as out:
                 out.write(json.dumps({"change": key, "noticed": found, "line": line, "tests": len(tests)}) + "\n")
             if not found:
@@ -300,7 +300,8 @@ if __name__ == "__main__":
     asked.add_argument("tests", nargs="*")
     asked.add_argument("--part", default="0/1")
     asked.add_argument("--only", default="")
-    asked.add_argument("--again", action="store_true")
+    asked.add_argument("--again", action="store_true", help="also those that nothing noticed before")
+    asked.add_argument("--soon", action="store_true", help="by the quickest tests of each line only")
     how = asked.parse_args()
     how.work.mkdir(parents=True, exist_ok=True)
-    cover(how.work, how.tests) if how.step == "cover" else run(how.work, how.part, how.only, how.again)
+    cover(how.work, how.tests) if how.step == "cover" else run(how.work, how.part, how.only, how.again, how.soon)
