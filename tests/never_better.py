@@ -217,6 +217,7 @@ KINDEST_SAID: dict[str, tuple[Callable[[dict], None], ...]] = {
     "ground": (lambda tree: tree.update(ground={"slope": "0 deg", "shallow": "no", "wetness": "wet"}),),
     "standing of the line": (lambda line: line.update(standing={"tension": "0.5 kN", "how": "load cell"}),),
     "webbing of the line": (lambda line: line["webbing"].update(stiffness="45 kN"),),
+    "webbing stiffness": (lambda line: line["webbing"].update(stiffness="45 kN"),),
     "tie_height": tuple(functools.partial(_tied, f"{tie} m") for tie in (0.3, 0.8, 1.2, 1.8)),
     "sound wall": (lambda tree: tree.pop("hollow"),),
 }
@@ -277,6 +278,16 @@ EXCUSED = (
                "withheld: gear rating", "withheld: gear of the line", "withheld: webbing strength",
                "withheld: webbing held_by", "withheld: sling rating", "withheld: webbing of the line")
            and what == "word" and {"gear", "webbing"} & _about(pair.before, where)),
+    Excuse("what a piece of gear must bear is told once the pull is known: it is not tried at the least pull",
+           lambda pair, what, where, before, after: what == "word" and where == "line"
+           and (before, after) == ("leave it", "cannot say") and "load" in _about(pair.after, where)
+           and {one.about for one in pair.before.findings if one.effect == "leave it"} == {"gear"}),
+    Excuse("a harder pull presses the sling harder against the bark, and it slides less along the stem",
+           lambda pair, what, where, before, after: what == "word" and (before, after) == ("suits if", "suits")
+           and "creep" in _about(pair.before, where) and "creep" not in _about(pair.after, where)),
+    Excuse("a bark nobody read is as thin as the thinnest of its kind, and this one was read thinner",
+           lambda pair, what, where, before, after: pair.worse in ("withheld: bark thickness", "withheld: bark")
+           and any("thickness" in tree.get("bark", {}) for tree in pair.made["anchors"])),
     Excuse("of readings that contradict each other one was left out",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: position", "withheld: span of the line", "withheld: compass of the line")

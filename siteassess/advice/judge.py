@@ -111,10 +111,11 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         pulls = _pulls(case, loads)
         divisor = divisor_for(line)
         limits, told, steps = _limits(case, pulls, divisor)
-        findings += told + load_findings(line, loads)
+        findings += told
         by_sector = use_by_sector(tree, pulls, divisor, case.on)
         wind, wind_told = wind_finding(tree, limits, case.tie)
         findings += wind_told
+    findings += load_findings(line, loads)  # a webbing too weak is too weak wherever it is tied
     findings += _whatever_it_pulls(case, pulls)
     findings += [*size_findings(line, tree, case.tie), *high_tie(tree, case.tie),
                  *crown_unread(tree, case.tie)]  # fmt: skip
@@ -238,7 +239,7 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
     """
     if not names or math.isnan(case.tree.diameter):
         return []
-    divisor, least, winds = divisor_for(case.line), {}, []
+    divisor, least, winds, weak = divisor_for(case.line), {}, [], []
     kind = kindest_tree(case.tree)
     squat = case.tree.height_how != "filled" and kind.height < SQUAT_PER_DIAMETER.value * kind.root_diameter
     slender = kind.height > SLENDER_PER_DIAMETER.value * kind.root_diameter
@@ -249,6 +250,7 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
         loads, why = end_loads(line, case.end, case.bearing)
         if why:
             continue
+        weak.append([one for one in load_findings(line, loads) if one.effect == "leave it"])
         pulls = _pulls(tried, loads)
         both = {name: _one_limit(kind, name, pulls, divisor, case.on) for name in ("stem", "root plate")}
         if not (squat or slender):  # beyond the winched trees, what a gust leaves is no answer
@@ -257,7 +259,7 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
         for name in names:
             if both[name].use is not None and (name not in least or both[name].use < least[name].use):
                 least[name] = both[name]
-    told = winds[0] if winds and all(winds) else []  # no wind at any of them
+    told = [one for tried in (winds, weak) if tried and all(tried) for one in tried[0]]  # at every one of them
     told += [_limit_finding(limit, WATCHED) for limit in least.values()]
     return [_with_what_it_rests_on(replace(finding, says=f"{finding.says}, even without what keeps us from working it "
                                            "out in full"), kind)

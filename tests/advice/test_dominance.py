@@ -23,6 +23,9 @@ TAKEN = (
     ("of readings that contradict", 1004, "withheld: position"), ("a webbing that no table", 1007, "stiffer webbing"),
     ("the ground not taped", 1031, "withheld: ground of the line"),
     ("one reading of a trunk", 1109, "withheld: another reading"), ("the trunk was read again", 1119, "higher tie"),
+    ("a harder pull presses", 40032, "more people"),
+    ("a bark nobody read", 40032, "withheld: bark thickness"),
+    ("what a piece of gear must bear", 40022, "withheld: webbing stiffness"),
     ("a longer line is softer", 11, "wider span"),
     ("a height filled in goes by the trunk", 339, "thinner trunk"), ("a lower tree", 51, "lower tree"),
 )  # fmt: skip

@@ -299,3 +299,19 @@ def test_the_root_plate_goes_by_breast_height_and_a_reading_in_the_flare_is_told
     flare = end_a({"T1.trunk": readings[:1]})
     assert flare.verdict == "suits if" and any("breast height" in condition for condition in flare.conditions)
     assert tree({"T1.trunk": readings[:1]}).root_diameter == pytest.approx(2.40 / math.pi - 0.015 * 0.9)
+
+
+def test_a_webbing_too_weak_is_told_at_a_tie_nobody_measured_too():
+    edits = {"L1.webbing.strength": "2 kN", "L1.webbing.held_by": "sewn eye"}
+    for tie in ("1.2 m", None):
+        (told,) = [one for one in end_a(edits | {"L1.a.tie_height": tie}).findings if one.about == "webbing"]
+        assert told.effect == "leave it"
+
+
+def test_a_webbing_too_weak_for_any_pull_is_left_whatever_was_not_measured():
+    weak = {"L1.webbing.strength": "1 kN", "L1.webbing.held_by": "sewn eye"}
+    for missing in ({"L1.standing": None}, {"L1.webbing.stiffness": None}, {"L1.span": None, "T2.position": None}):
+        told = [one for one in end_a(weak | missing).findings if one.about == "webbing" and one.effect == "leave it"]
+        assert len(told) == 1
+    strong = {"L1.webbing.strength": "30 kN", "L1.standing": None}
+    assert not [one for one in end_a(strong).findings if one.effect == "leave it"]
