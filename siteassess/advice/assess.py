@@ -39,6 +39,7 @@ from siteassess.advice.results import (
     Look,
     Protection,
     Remedy,
+    as_told,
     worst,
 )
 from siteassess.advice.rootzone_plan import ground_findings
@@ -363,7 +364,7 @@ def _near_trees(setting: _Setting, end: str) -> list[tuple]:
 
 def _unjudged_end(setting: _Setting, end: str, anchor, bearing: float, kind: str, what: str, says: str) -> AnchorResult:
     """An end that no model reaches."""
-    told = Finding("anchor", "cannot say", says, looked_at=False,
+    told = as_told("anchor", "cannot say", says, looked_at=False,
                    do_next="take another anchor, or have someone qualified for this one judge it")  # fmt: skip
     loads, _ = end_loads(setting.inputs, end, bearing)
     return AnchorResult(

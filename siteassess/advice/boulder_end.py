@@ -9,12 +9,12 @@ import numpy as np
 
 from siteassess.advice.deciding import WORST_CASE_TAKEN, boulder_deciding
 from siteassess.advice.hold import divisor_for, end_loads
-from siteassess.advice.judge import NOBODY_BOUNCES, SUITS_UP_TO
+from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.next_steps import LOOK_AT_THESE, MEASURE_LINE, what_next
-from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Finding, Limit, worst
+from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Finding, Limit, as_told, found, worst
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.scatter import percentile
@@ -48,17 +48,17 @@ def judge_boulder(
     if unsummed:
         says = (f"{', '.join(unsummed)} may hang on this boulder at the same time; several pulls on a boulder are not "
                 "added here")  # fmt: skip
-        findings.append(Finding("other lines", "cannot say", says, looked_at=False,
+        findings.append(as_told("other lines", "cannot say", says, looked_at=False,
                                 do_next="plan the other line for other days, or on another anchor"))  # fmt: skip
     limits: tuple[Limit, ...] = ()
     if why:
-        findings.append(Finding("load", "cannot say", why, looked_at=False, do_next=MEASURE_LINE))
+        findings.append(as_told("load", "cannot say", why, looked_at=False, do_next=MEASURE_LINE))
     elif tie is not None:
         limits = _limits(boulder, line, loads, tie, bearing)
         findings += load_findings(line, loads)
     findings += _settled(limits, boulder, line, end, bearing)
     if line.walk_only and _worse_if_bounced(boulder, line, end, bearing, unsummed, findings):
-        findings.append(Finding("movement", "suits if", "bounced or jumped on, it would not do", NOBODY_BOUNCES))
+        findings.append(found("bounced-would-not-do", "suits if"))
     uses = [limit.use for limit in limits]
     conditions = tuple(dict.fromkeys(f.condition for f in findings if f.condition and f.effect == "suits if"))
     return AnchorResult(
@@ -86,12 +86,12 @@ def _settled(limits: tuple[Limit, ...], boulder: Boulder, line: LineInputs, end:
     kind, level = (_kindest(boulder, line, end, bearing, level=level) for level in (False, True))
     for place, limit in enumerate(limits):
         if limit.use is not None and limit.use > 1 and limit.name in kind and kind[limit.name].use <= 1:
-            found[place] = Finding(limit.name, "cannot say", f"{found[place].says}; with what was not looked at it "
+            found[place] = as_told(limit.name, "cannot say", f"{found[place].says}; with what was not looked at it "
                                    "might hold", looked_at=False, do_next=LOOK_AT_THESE)  # fmt: skip
     worked_out = {limit.name for limit in limits if limit.use is not None}
     for limit in (level | kind).values():
         if limit.name not in worked_out and limit.use > 1:
-            found.append(Finding(limit.name, "leave it", f"{limit.name}: {limit.case} uses {limit.use:.0%} of what we "
+            found.append(as_told(limit.name, "leave it", f"{limit.name}: {limit.case} uses {limit.use:.0%} of what we "
                                  "allow, even without what keeps us from working it out in full"))  # fmt: skip
     return found
 
@@ -122,20 +122,20 @@ def _worse_if_bounced(boulder, line: LineInputs, end: str, bearing: float, unsum
 def _signs(boulder: Boulder) -> list[Finding]:
     found = []
     if boulder.posted_no == "yes":
-        found.append(Finding("stop sign", "leave it", "stop sign seen: posted prohibition"))
+        found.append(as_told("stop sign", "leave it", "stop sign seen: posted prohibition"))
     if boulder.rocks_when_pushed == "yes":
-        found.append(Finding("stop sign", "leave it", "the boulder moves when pushed: it can slide away"))
+        found.append(as_told("stop sign", "leave it", "the boulder moves when pushed: it can slide away"))
     if boulder.cracked == "yes":
-        found.append(Finding("rock", "leave it", "the rock is cracked or flakes where the sling sits"))
+        found.append(as_told("rock", "leave it", "the rock is cracked or flakes where the sling sits"))
     return found
 
 
 def _unseen(missing: list[str]) -> list[Finding]:
     unknown = [thing for thing in missing if thing not in (*WORST_CASE_TAKEN, "span")]
-    found = [Finding(thing, "suits", f"{thing} not given: {WORST_CASE_TAKEN[thing]}", looked_at=False)
+    found = [as_told(thing, "suits", f"{thing} not given: {WORST_CASE_TAKEN[thing]}", looked_at=False)
              for thing in missing if thing in WORST_CASE_TAKEN]  # fmt: skip
     if unknown:
-        found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False,
+        found.append(as_told("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False,
                              do_next=LOOK_AT_THESE))  # fmt: skip
     return found
 
@@ -221,11 +221,11 @@ def _one(every, at: int):
 
 def _finding(limit: Limit) -> Finding:
     if limit.use is None:
-        return Finding(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False,
+        return as_told(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False,
                        do_next=limit.do_next)  # fmt: skip
     told = f"{limit.name}: the hardest case, {limit.case}, uses {limit.use:.0%} of what we allow"
     if limit.use <= SUITS_UP_TO:
-        return Finding(limit.name, "suits", told)
+        return as_told(limit.name, "suits", told)
     if limit.use <= 1:
-        return Finding(limit.name, "suits if", told, "the boulder shows no movement at a trial load and is watched")
-    return Finding(f"{limit.name} exceeded", "leave it", told)
+        return as_told(limit.name, "suits if", told, "the boulder shows no movement at a trial load and is watched")
+    return as_told(f"{limit.name} exceeded", "leave it", told)

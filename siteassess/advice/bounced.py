@@ -7,26 +7,25 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from siteassess.advice.hold import end_loads
-from siteassess.advice.judge import NOBODY_BOUNCES
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.rated_gear import gear_checks, gear_findings
-from siteassess.advice.results import AnchorResult, Finding, worst
+from siteassess.advice.results import AnchorResult, Finding, found, worst
 from siteassess.mechanics.bark import PEAK_PRESSURE
 from siteassess.records.line import Line
+from siteassess.reference.findings import said
 
 
 def bounced_findings(line: Line, inputs: LineInputs, ends: tuple[AnchorResult, ...]) -> list[Finding]:
     """The condition that nobody bounces, where bark or gear would not do and no anchor has asked for it yet."""
-    if not inputs.walk_only or any(NOBODY_BOUNCES in end.conditions for end in ends):
+    if not inputs.walk_only or any(one.code == "bounced-would-not-do" for end in ends for one in end.findings):
         return []
     hard = replace(inputs, walk_only=False)
     bounced = tuple(replace(end, loads=end_loads(hard, end.end, _bearing(end))[0]) for end in ends)
-    fails = [f"the bark of {walked.code}" for walked, hit in zip(ends, bounced)
+    fails = [said("bark-of", tree=walked.code) for walked, hit in zip(ends, bounced)
              if _peak(walked, walked) <= PEAK_PRESSURE.value < _peak(walked, hit)]  # fmt: skip
     words = [worst(_effects(line, loaded)) for loaded in (ends, bounced)]
-    fails += ["the gear"] * (words[0] != worst(words))
-    says = f"bounced or jumped on, it would not do for {' and '.join(fails)}"
-    return [Finding("movement", "suits if", says, NOBODY_BOUNCES)] if fails else []
+    fails += [said("the-gear")] * (words[0] != worst(words))
+    return [found("bounced-would-not-do-for", "suits if", what=tuple(fails))] if fails else []
 
 
 def _bearing(end: AnchorResult) -> float:

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from siteassess.advice.geometry import Places
-from siteassess.advice.results import Finding, Verdict
+from siteassess.advice.results import Finding, Verdict, as_told
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.places.crossing_advice import ADVICE, RUN_INTO, RUN_OUT
 from siteassess.places.crossings import (
@@ -103,7 +103,7 @@ def _of_line(line: Line, found: Sequence[Crossing], by_id: dict[str, Line], mark
                        *map(float, crossing.place), crossing.advice, says))  # fmt: skip
         told.append(_finding(crossing, name, says, thing, posts))
     if not slope_known and any(feature.kind in RUN_INTO for feature in marked.values()):
-        told.append(Finding(ABOUT, "suits", NOT_ASKED, looked_at=False))
+        told.append(as_told(ABOUT, "suits", NOT_ASKED, looked_at=False))
     return LineCrossings(tuple(met), (*_reminders(line), *told))
 
 
@@ -166,10 +166,10 @@ def _finding(crossing: Crossing, name: str, says: str, thing: Feature | None, po
     effect, condition = _effect(crossing, f'the {crossing.kind} "{name}"' if name else f"the {crossing.kind}")
     if effect in ("leave it", "suits if") and thing and thing.shut_by and crossing.kind in SHUTTABLE:
         what = f"{name or crossing.kind} stays shut while the line is up (by {thing.shut_by})"
-        return Finding(ABOUT, "suits if", says, what)
+        return as_told(ABOUT, "suits if", says, what)
     if crossing.advice in ("watcher", "flag") and (post := _posted(crossing, thing, posts)):
-        return Finding(ABOUT, "suits", f"{says}; the {post.kind} \"{post.name or 'marked'}\" is marked for it")
-    return Finding(ABOUT, effect, says, condition)
+        return as_told(ABOUT, "suits", f"{says}; the {post.kind} \"{post.name or 'marked'}\" is marked for it")
+    return as_told(ABOUT, effect, says, condition)
 
 
 def _effect(crossing: Crossing, thing: str) -> tuple[Verdict, str]:
@@ -215,7 +215,7 @@ def _reminders(line: Line) -> tuple[Finding, ...]:
     """What a high line asks for whatever the map says; what every line asks for stands under the cautions."""
     heights = [end.tie_height.si for end in line.ends if end.tie_height]
     drawn = PlannedLine(line.id, (0.0, 0.0), (0.0, 0.0), line.use == "high line", max(heights, default=math.nan))
-    return tuple(Finding("air", "suits", text) for text in reminders(drawn)[1:])
+    return tuple(as_told("air", "suits", text) for text in reminders(drawn)[1:])
 
 
 def same_time(one: Line, other: Line) -> bool:

@@ -9,6 +9,7 @@ from siteassess.advice.filled import crown_width_of
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.wind import crown_area, crown_centre
+from siteassess.reference.findings import Said, said
 
 CROWN_BASE_SHARE = Assumption(
     "height of the lowest branch over tree height where not read", 0.25, 0.1, 0.4, "", "judgement", "no source found",
@@ -20,11 +21,11 @@ class Crown:
     area: float  # frontal, in still air [m^2]
     centre: float  # above ground [m]
     leaf_type: str
-    note: str = ""  # which size was taken, and from where; empty where the width was read
+    note: Said | None = None  # which size was taken, and from where; None where the width was read
 
     @property
     def guessed(self) -> bool:
-        return bool(self.note)
+        return self.note is not None
 
 
 def crown_of(tree: TreeInputs) -> Crown | None:
@@ -32,12 +33,12 @@ def crown_of(tree: TreeInputs) -> Crown | None:
     height = tree.height_high
     if not math.isfinite(height):
         return None
-    width, note = tree.crown_width, ""
+    width, note = tree.crown_width, None
     if not (math.isfinite(width) and width > 0):  # a crown of no width was not paced
         found = crown_width_of(tree.species, tree.root_diameter)
         if found is None:
             return None
-        width, note = found[0], f" (crown width not read: {found[0]:.0f} m taken, {found[1]})"
+        width, note = found[0], said("crown-width-taken", width=found[0], basis=found[1])
     base = min(tree.crown_base if math.isfinite(tree.crown_base) else CROWN_BASE_SHARE.value * height, height)
     leaf = tree.species.leaf_type
     return Crown(float(crown_area(width, height - base, leaf)), float(crown_centre(base, height, leaf)), leaf, note)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from siteassess.advice.results import Finding
+from siteassess.advice.results import Finding, as_told
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.decay import DecayRules, compare_decay_rules
 
@@ -21,8 +21,8 @@ def decay_findings(tree: TreeInputs) -> list[Finding]:
         return []
     rules = compare_decay_rules(wood, tree.wall, 0.0, tree.opening_deg)
     if all(rules.passes.values()):
-        return [Finding("hollow", "suits", _told(rules))]
-    return [Finding("hollow", "suits if", _told(rules), LOOKED_INTO)]
+        return [as_told("hollow", "suits", _told(rules))]
+    return [as_told("hollow", "suits if", _told(rules), LOOKED_INTO)]
 
 
 def losses_told(wood: float, wall: float, opening_deg: float) -> str:

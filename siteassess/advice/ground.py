@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.results import Clearance, Finding
+from siteassess.advice.results import Clearance, Finding, as_told
 from siteassess.advice.under_line import profile_of
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import clearance as heights
@@ -79,7 +79,7 @@ def clearance_of(
         ground, taped = ground_of(line, inputs)
         on, empty = walked_height(walked, inputs.tie_a, ground), empty_height(walked, inputs.tie_a, ground)
     except OutsideModel as error:
-        told = Finding("ground", "suits if", f"the height over the ground was not worked out: {error}",
+        told = as_told("ground", "suits if", f"the height over the ground was not worked out: {error}",
                        "the ground is taped again and the line clears it", looked_at=False)  # fmt: skip
         return None, [told, *too_high(inputs)]
     short = on.lowest < margin
@@ -117,7 +117,7 @@ def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
     so = ("a hammock so high is not judged here" if inputs.use == "hammock"
           else "so high a line is judged as a high line")  # fmt: skip
     todo = "hang it lower" if inputs.use == "hammock" else "record it as a high line, or rig it lower"
-    return [Finding("height", "cannot say", f"{what}, over {most:g} m: {so}", looked_at=False, do_next=todo)]
+    return [as_told("height", "cannot say", f"{what}, over {most:g} m: {so}", looked_at=False, do_next=todo)]
 
 
 def _sag_too_deep(line: Line, inputs: LineInputs, ground: Ground) -> list[Finding]:
@@ -129,7 +129,7 @@ def _sag_too_deep(line: Line, inputs: LineInputs, ground: Ground) -> list[Findin
         return []
     says = (f"the sag of {line.standing.sag.text} would lie {deep:.2f} m under the ground: the sag, the tie heights or "
             "the ground is wrong")  # fmt: skip
-    return [Finding("standing tension", "cannot say", says, looked_at=False,
+    return [as_told("standing tension", "cannot say", says, looked_at=False,
                     do_next="measure the sag, the tie heights and the ground again")]  # fmt: skip
 
 
@@ -157,9 +157,9 @@ def _findings(found: Clearance, taped: bool, margin: float) -> list[Finding]:
     if not found.touches:
         wished = found.lowest_m < margin and taped
         more = f", less than the {margin:g} m wished for" if wished else ""
-        return [Finding("ground", "suits", f"{found.says[0]}{more}")]
+        return [as_told("ground", "suits", f"{found.says[0]}{more}")]
     if not taped:
-        return [Finding("ground", "suits if", f"{found.says[0]}, if the ground is as level as taken",
+        return [as_told("ground", "suits if", f"{found.says[0]}, if the ground is as level as taken",
                         "the ground is taped and clears, or it is tighter or tied higher, and judged again")]
     changes = []
     if found.standing_to_clear_n is not None:
@@ -167,7 +167,7 @@ def _findings(found: Clearance, taped: bool, margin: float) -> list[Finding]:
     if found.ties_may_rise_m is None or found.lift_to_clear_m <= found.ties_may_rise_m:
         changes.append(f"both ties sit {found.lift_to_clear_m:.2f} m higher")
     changes = changes or ["a shorter or less stretchy line is planned"]
-    return [Finding("ground", "suits if", found.says[0], f"{' or '.join(changes)}, and is judged again")]
+    return [as_told("ground", "suits if", found.says[0], f"{' or '.join(changes)}, and is judged again")]
 
 
 def _says(on: heights.Clearance, needed: float, margin: float) -> tuple[str, ...]:

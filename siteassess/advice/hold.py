@@ -264,7 +264,7 @@ def governing(found: limits.Limit, pulls: Pulls, scatter: Scatter, itself: str =
     if found.refused[at]:
         return Limit(found.name, found.unit, case, _number(found.demand[at]), None, None,
                      reason="; ".join(found.reasons(at)) or "not worked out",
-                     do_next=what_next(int(found.outside[at])))  # fmt: skip
+                     do_next=what_next(int(found.outside[at])), outside=int(found.outside[at]))  # fmt: skip
     demand_sd, capacity_sd = float(pulls.ln_sd[at[0]]), float(found.capacity_ln_sd[at])
     inputs = {name: (1.0, float(np.broadcast_to(value, use.shape)[at])) for name, value in scatter.items()}
     own = math.sqrt(max(capacity_sd**2 - sum(sd**2 for _, sd in inputs.values()), 0.0))
@@ -277,6 +277,7 @@ def governing(found: limits.Limit, pulls: Pulls, scatter: Scatter, itself: str =
         reason="; ".join(found.reasons(at)), matters_most=next(iter(ranked)), variance_shares=ranked,
         use_p05=_number(percentile(found.use[at], math.hypot(demand_sd, capacity_sd), 0.05)),
         use_p95=_number(percentile(found.use[at], math.hypot(demand_sd, capacity_sd), 0.95)),
+        outside=int(found.outside[at]),
     )  # fmt: skip
 
 

@@ -31,15 +31,15 @@ from siteassess.advice.kindest import LEAST_TIE, kindest_lines, kindest_tree, wi
 from siteassess.advice.least_trunk import crown_unread, high_tie, size_findings
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.next_steps import ASK_ARBORIST, LOOK_AT_THESE, MEASURE_LINE
-from siteassess.advice.results import Evidence, Finding, Limit, Load, Verdict, worst
+from siteassess.advice.next_steps import steps_for
+from siteassess.advice.results import Evidence, Finding, Limit, Load, Verdict, found, worst
 from siteassess.advice.stood_reading import stood_findings
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.trial_reading import trial_findings, why_not_counted
 from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import ground_decides
-from siteassess.mechanics.limit import REASON_TEXT, Outside
+from siteassess.mechanics.limit import Outside
 from siteassess.mechanics.rootplate import (
     SHALLOW_SOIL_FACTOR,
     SLENDER_PER_DIAMETER,
@@ -47,14 +47,13 @@ from siteassess.mechanics.rootplate import (
     turning_demand,
 )
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
+from siteassess.reference.findings import said, wording
 
 NO_TRIAL_UP_TO = Assumption(
     "share of the allowable up to which no trial load is asked for", 0.60, 0.50, 0.80, "", "judgement", "agreed model",
 )  # fmt: skip
 SUITS_UP_TO = NO_TRIAL_UP_TO.value
-NOBODY_BOUNCES = "it is only walked: nobody bounces or jumps on it"
-WATCHED = "the base shows no movement at a trial load and is watched"
-STILL_WATCHED = "the base is watched, and looked at again after hard bouncing and after rain"
+NOBODY_BOUNCES = wording("bounced-would-not-do", {}, "condition")
 
 
 @dataclass(frozen=True)
@@ -99,14 +98,12 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     signs, findings = _signs(tree)
     findings += [*line.told, *tree.told, *missing_findings(evidence), *decay_findings(tree)]
     if case.unsummed:
-        findings.append(Finding("other lines", "cannot say", f"{', '.join(case.unsummed)} may hang on this tree at the "
-                                "same time, and what it pulls is not known", looked_at=False,
-                                do_next="measure that line too, or plan it for other days"))  # fmt: skip
+        findings.append(found("other-lines-unknown", "cannot say", looked_at=False, lines=case.unsummed))
     loads, why = end_loads(line, case.end, case.bearing)
     limits, by_sector, steps, wind = (), {}, (), None
     pulls = Pulls.single(("any pull",), 1.0, case.bearing, LEAST_TIE.value, 0.0)  # where none is known
     if why:
-        findings.append(Finding("load", "cannot say", why, looked_at=False, do_next=MEASURE_LINE))
+        findings.append(found("load-unknown", "cannot say", looked_at=False, why=why))
     elif case.tie is not None:
         pulls = _pulls(case, loads)
         divisor = divisor_for(line)
@@ -124,12 +121,12 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     findings += [one for one in anyway if (one.about, one.effect) not in {(f.about, f.effect) for f in findings}]
     if case.least and tree.diameter_how != "copied":  # no remedy of this line mends what the others ask at the least
         together = replace(case, others=(*case.others, *case.least))
-        findings += [replace(one, about="other lines", says=f"with the least that {', '.join(case.unsummed)} may pull, "
-                             f"{one.says}") for one in exceeded_anyway(together, ("stem", "root plate"))]  # fmt: skip
+        findings += [found("other-lines-at-least", "leave it", lines=case.unsummed, why=one)
+                     for one in exceeded_anyway(together, ("stem", "root plate"))]  # fmt: skip
     if tree.diameter_how == "copied":
         findings = [_softened(finding) for finding in findings]
     if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):
-        findings.append(Finding("movement", "suits if", "bounced or jumped on, it would not do", NOBODY_BOUNCES))
+        findings.append(found("bounced-would-not-do", "suits if"))
     uses = [limit.use for limit in limits]
     hold_use = max(uses) if uses and None not in uses else None
     return HoldJudgement(
@@ -154,23 +151,21 @@ def evidence_of(line: LineInputs, tree: TreeInputs) -> Evidence:
 
 def _signs(tree: TreeInputs) -> tuple[tuple[str, ...], list[Finding]]:
     seen = tuple(STOP_SIGNS[name] for name, answer in tree.signs if answer == "yes")
-    return seen, [Finding("stop sign", "leave it", f"stop sign seen: {name}") for name in seen]
+    return seen, [found("stop-sign-seen", "leave it", sign=name) for name in seen]
 
 
 def missing_findings(evidence: Evidence) -> list[Finding]:
     """One finding for the deciding things not looked at, one more for those taken at their worst."""
-    found = []
+    told = []
     unknown = [thing for thing in evidence.missing if thing not in (*WORST_CASE_TAKEN, "soil wetness", "span")]
     if unknown:
-        found.append(Finding("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False,
-                             do_next=LOOK_AT_THESE))  # fmt: skip
+        told.append(found("not-looked-at", "cannot say", looked_at=False, things=tuple(unknown)))
     for thing in evidence.missing:
         if thing in WORST_CASE_TAKEN:
-            found.append(Finding(thing, "suits", f"{thing} not given: {WORST_CASE_TAKEN[thing]}", looked_at=False))
+            told.append(found("worst-taken", "suits", looked_at=False, thing=thing, taken=WORST_CASE_TAKEN[thing]))
     if "soil wetness" in evidence.missing:
-        found.append(Finding("soil wetness", "suits if", "wetness of the soil not looked at: taken as wet",
-                             "the ground is not soaked on the day", looked_at=False))  # fmt: skip
-    return found
+        told.append(found("soil-wetness-unseen", "suits if", looked_at=False))
+    return told
 
 
 def _pulls(case: EndCase, loads: tuple[Load, ...]) -> Pulls:
@@ -185,7 +180,7 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     stem = governing(stem_found, pulls, stem_scatter, "stem strength")
     root = governing(root_found, pulls, root_scatter, "root plate itself")
     told = [_with_what_it_rests_on(finding, tree)
-            for finding in (_limit_finding(stem, WATCHED), _root_finding(case, root, pulls, divisor))]  # fmt: skip
+            for finding in (_limit_finding(stem), _root_finding(case, root, pulls, divisor))]  # fmt: skip
     told += [*_ground_decides(case, root, pulls, divisor), *_depth_decides(tree, root)]
     return (stem, root), told, sum_steps(tree, pulls, stem, root)
 
@@ -194,10 +189,10 @@ def _whatever_it_pulls(case: EndCase, pulls: Pulls) -> list[Finding]:
     """What was seen of roots, wind and a trial load: it is told whether or not the line's loads are known."""
     tree, told = case.tree, []
     seen = replace(tree, sector_lost=kindest_tree(tree).sector_lost)  # lost is lost, whatever the other sectors are
-    found, _ = root_limits(seen, pulls, divisor_for(case.line), on=case.on)
-    lost = (found.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
+    root, _ = root_limits(seen, pulls, divisor_for(case.line), on=case.on)
+    lost = (root.outside & int(Outside.ROOTS_LOST_OVER_HALF)) != 0
     if lost.all(axis=1).any():  # of a pull of unknown bearing: toward every side
-        told.append(Finding("roots", "leave it", "more than half of the roots that hold this pull are lost"))
+        told.append(found("roots-half-lost", "leave it"))
     told += stood_findings(tree)
     if tree.trial is not None:
         told += trial_findings(tree.trial, why_not_counted(tree.trial, case.bearing, tree.soil, case.on))
@@ -210,13 +205,11 @@ def _ground_decides(case: EndCase, root: Limit, pulls: Pulls, divisor: float) ->
         return []
     unkind = governing(root_limits(case.tree, pulls, divisor, pessimistic=True, on=case.on)[0], pulls, {})
     use = unkind.use if unkind.use is not None else np.inf
-    told = "slope or bank decides here, and nobody measured what it costs"
     # over the limit the ground still bears on whatever remedy is found
     if bool(ground_decides(root.use, use)) or (root.use > 1 and use > root.use * (1 + 1e-9)):
-        return [Finding("slope", "cannot say", told, looked_at=False, do_next=ASK_ARBORIST)]
+        return [found("slope-decides", "cannot say", looked_at=False)]
     if bool(ground_decides(root.use, use, SUITS_UP_TO)):
-        return [Finding("slope", "suits if", f"{told}: it may use {use:.0%} of what we allow", WATCHED,
-                        looked_at=False)]  # fmt: skip
+        return [found("slope-decides-watched", "suits if", looked_at=False, use=use)]
     return []
 
 
@@ -227,9 +220,7 @@ def _depth_decides(tree: TreeInputs, root: Limit) -> list[Finding]:
     use = root.use / SHALLOW_SOIL_FACTOR.value
     if not any(bool(ground_decides(root.use, use, threshold)) for threshold in (SUITS_UP_TO, 1.0)):
         return []
-    return [Finding("soil depth", "suits if", "nobody looked whether rock lies shallow under the tree, where the root "
-                    f"plate would use {use:.0%} of what we allow", "the soil is no shallow layer over rock",
-                    looked_at=False)]  # fmt: skip
+    return [found("soil-depth-unseen", "suits if", looked_at=False, use=use)]
 
 
 def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
@@ -260,18 +251,17 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
             if both[name].use is not None and (name not in least or both[name].use < least[name].use):
                 least[name] = both[name]
     told = [one for tried in (winds, weak) if tried and all(tried) for one in tried[0]]  # at every one of them
-    told += [_limit_finding(limit, WATCHED) for limit in least.values()]
-    return [_with_what_it_rests_on(replace(finding, says=f"{finding.says}, even without what keeps us from working it "
-                                           "out in full"), kind)
+    told += [_limit_finding(limit) for limit in least.values()]
+    return [_with_what_it_rests_on(finding.adding("even-at-its-kindest"), kind)
             for finding in told if finding.effect == "leave it"]  # fmt: skip
 
 
 def _one_limit(tree: TreeInputs, name: str, pulls: Pulls, divisor: float, on: datetime.date | None) -> Limit:
     """One limit at the kindest; what is refused there too is tried without what refuses it."""
     for tried in (tree, without_what_refuses(tree)):
-        found, _ = (stem_limits(tried, pulls, divisor) if name == "stem"
-                    else root_limits(tried, pulls, divisor, on=on))  # fmt: skip
-        limit = governing(found, pulls, {})
+        each, _ = (stem_limits(tried, pulls, divisor) if name == "stem"
+                   else root_limits(tried, pulls, divisor, on=on))  # fmt: skip
+        limit = governing(each, pulls, {})
         if limit.use is not None:
             break
     return limit
@@ -280,20 +270,19 @@ def _one_limit(tree: TreeInputs, name: str, pulls: Pulls, divisor: float, on: da
 def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> Finding:
     """As any limit's, but a height that was filled in or a squat tree cannot make it "leave it"."""
     tree = case.tree
-    found = _limit_finding(root, _watched(case, root))
+    told = _limit_finding(root, _still_watched(case, root))
     if root.use is None or root.use <= 1:
-        return found
+        return told
     if tree.height_how == "filled":
         tall = min(tree.height_high, SLENDER_PER_DIAMETER.value * tree.root_diameter)
         kind = governing(root_limits(replace(tree, height=tall), pulls, divisor, on=case.on)[0], pulls, {})
         if kind.use is None or kind.use <= 1:
-            return Finding("root plate", "cannot say", f"{found.says}; with the tree's true height it might hold",
-                           looked_at=False, do_next="measure the tree's height")  # fmt: skip
-        return found  # too much for any height it may have, and a height not read is not known to be squat
+            return replace(told.adding("true-height-might-hold"), code="root-plate-over-filled", effect="cannot say", looked_at=False)
+        return told  # too much for any height it may have, and a height not read is not known to be squat
     if tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter:
-        return Finding("root plate", "cannot say", f"{found.says}; the sum underrates a squat tree", looked_at=False,
-                       do_next=ASK_ARBORIST)  # fmt: skip
-    return found
+        return replace(told.adding("sum-underrates-squat"), code="root-plate-over-squat", effect="cannot say",
+                       looked_at=False)  # fmt: skip
+    return told
 
 
 def _with_what_it_rests_on(finding: Finding, tree: TreeInputs) -> Finding:
@@ -301,39 +290,48 @@ def _with_what_it_rests_on(finding: Finding, tree: TreeInputs) -> Finding:
     if finding.effect not in ("suits if", "leave it"):
         return finding
     rests = [] if tree.diameter_how in ("taped", "calipers") else ["a trunk size not taped"]
-    if finding.about.startswith("root plate") and tree.height_how != "measured":
+    if dict(finding.values).get("limit") == "root plate" and tree.height_how != "measured":
         rests.append("a tree height not measured")
-    return replace(finding, says=f"{finding.says}; it rests on {' and '.join(rests)}") if rests else finding
+    return finding.adding("rests-on", things=tuple(rests)) if rests else finding
 
 
-def _watched(case: EndCase, root: Limit) -> str:
-    """What is still asked in the watched band: a trial that reached the demand with no movement has been done."""
+def _still_watched(case: EndCase, root: Limit) -> bool:
+    """Whether a trial that reached the demand with no movement has been done: then the base is only watched."""
     trial = case.tree.trial
     if trial is None or trial.moved != "no" or why_not_counted(trial, case.bearing, case.tree.soil, case.on):
-        return WATCHED
+        return False
     reached = float(turning_demand(trial.pull, trial.tie, case.tree.root_diameter))
-    return STILL_WATCHED if root.demand is not None and reached >= root.demand else WATCHED
+    return root.demand is not None and reached >= root.demand
 
 
-def _limit_finding(limit: Limit, watched: str) -> Finding:
+def _limit_finding(limit: Limit, still_watched: bool = False) -> Finding:
+    why = tuple(said(_code_of(flag)) for flag in Outside if flag in Outside(limit.outside))
     if limit.use is None:
-        why = limit.reason.replace(REASON_TEXT[Outside.MISSING], "something it needs was not looked at")
-        return Finding(limit.name, "cannot say", f"{limit.name}: {why}", looked_at=False, do_next=limit.do_next)
-    notes = f" ({limit.reason})" if limit.reason else ""
-    told = f"{limit.name}: the hardest case, {limit.case}, uses {limit.use:.0%} of what we allow{notes}"
+        return found("limit-unknown", "cannot say", looked_at=False, limit=limit.name,
+                     why=why or (said("not-worked-out"),), next=steps_for(limit.outside))  # fmt: skip
+    values = {"limit": limit.name, "case": limit.case, "use": limit.use}
+    more = (said("limit-notes", why=why),) if why else ()
     if limit.use <= SUITS_UP_TO:
-        return Finding(limit.name, "suits", told)
+        return found("limit-within", "suits", more=more, **values)
     if limit.use <= 1:
-        return Finding(limit.name, "suits if", told, watched)
-    return Finding(f"{limit.name} exceeded", "leave it", told)
+        return found("limit-still-watched" if still_watched else "limit-watched", "suits if", more=more, **values)
+    return found("limit-exceeded", "leave it", more=more, **values)
+
+
+def _code_of(flag: Outside) -> str:
+    return f"outside-{str(flag.name).lower().replace('_', '-')}"
+
+
+COPIED = {"trunk-under-least": "trunk-under-least-copied", "limit-exceeded": "limit-over-copied",
+          "wind-nothing-left": "wind-over-copied", "wind-take-down-low": "wind-take-down-copied"}  # fmt: skip
+"""What a size that was copied makes of a finding that rejects by it."""
 
 
 def _softened(finding: Finding) -> Finding:
     """A trunk copied from an inventory may have grown or be another tree: no limit on it can reject."""
-    if finding.effect != "leave it" or not (finding.about == "size floor" or finding.about.endswith("exceeded")):
+    if finding.effect != "leave it" or finding.code not in COPIED:
         return finding
-    return replace(finding, about=finding.about.removesuffix(" exceeded"), effect="cannot say", looked_at=False,
-                   says=f"{finding.says}; the trunk's size was copied", do_next="tape the trunk")  # fmt: skip
+    return replace(finding.adding("size-was-copied"), code=COPIED[finding.code], effect="cannot say", looked_at=False)
 
 
 def _either(limits: tuple[Limit, ...]) -> float | None:

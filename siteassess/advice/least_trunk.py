@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.next_steps import ASK_ARBORIST
-from siteassess.advice.results import Finding
+from siteassess.advice.results import Finding, found
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.assumptions import Assumption
 
@@ -36,43 +35,27 @@ def size_findings(line: LineInputs, tree: TreeInputs, tie: float | None) -> list
     if np.isnan(diameter):
         return []
     if diameter < LEAST_DIAMETER:
-        return [Finding("size floor", "leave it", too_thin(diameter))]
+        return [found("trunk-under-least", "leave it", diameter=diameter, least=LEAST_DIAMETER)]
     if line.use == "high line" and diameter < HIGH_LINE_TRUNK.value:
-        return [Finding("size floor", "cannot say",
-                        f"the trunk is {diameter * 100:.0f} cm at the tie, {slim_for_a_high_line()}",
-                        do_next=f"{ASK_ARBORIST}, or take a thicker one")]  # fmt: skip
+        return [found("trunk-slim-for-a-high-line", "cannot say", diameter=diameter, least=HIGH_LINE_TRUNK.value)]
     if diameter < USUAL_LEAST_DIAMETER and line.use != "hammock":
-        return [Finding("size floor", "suits if",
-                        f"the trunk is {diameter * 100:.0f} cm at the tie; public rules ask for "
-                        f"{USUAL_LEAST_TRUNK.low * 100:.0f} to {USUAL_LEAST_TRUNK.high * 100:.0f} cm",
-                        "the land manager or an arborist agrees")]  # fmt: skip
+        return [found("trunk-under-public-rules", "suits if", diameter=diameter, low=USUAL_LEAST_TRUNK.low,
+                      high=USUAL_LEAST_TRUNK.high)]  # fmt: skip
     return []
-
-
-def too_thin(diameter: float) -> str:
-    """Words for a trunk under the size floor."""
-    return f"the trunk is {diameter * 100:.0f} cm at the tie, under {LEAST_DIAMETER * 100:.0f} cm"
-
-
-def slim_for_a_high_line() -> str:
-    """Why no sum passes such a trunk for a high line, in words."""
-    return (f"under {HIGH_LINE_TRUNK.value * 100:.0f} cm: sums alone do not pass it for a high line, which nobody "
-            "steps off")  # fmt: skip
 
 
 def tie_findings(tree: TreeInputs, tie: float) -> list[Finding]:
     """What stands against a tie at a height, whatever hangs from it."""
     diameter = tree.diameter_at(tie)
-    thin = [Finding("size floor", "leave it", too_thin(diameter))] if diameter < LEAST_DIAMETER else []
-    return [*thin, *high_tie(tree, tie)]
+    thin = [found("trunk-under-least", "leave it", diameter=diameter, least=LEAST_DIAMETER)]
+    return [*thin * (diameter < LEAST_DIAMETER), *high_tie(tree, tie)]
 
 
 def crown_unread(tree: TreeInputs, tie: float | None) -> list[Finding]:
     """A lowest branch nobody read may be below the tie, where nothing was ever tested."""
     if tie is None or not np.isnan(tree.crown_base):
         return []
-    return [Finding("tie height", "suits if", "the height of the lowest branch was not read",
-                    "the lowest branch is above the tie", looked_at=False)]  # fmt: skip
+    return [found("lowest-branch-unread", "suits if", looked_at=False)]
 
 
 def high_tie(tree: TreeInputs, tie: float | None) -> list[Finding]:
@@ -80,12 +63,10 @@ def high_tie(tree: TreeInputs, tie: float | None) -> list[Finding]:
     if tie is None:
         return []
     if tree.height_how != "filled" and tie >= tree.height:
-        return [Finding("tie height", "leave it", f"the tie at {tie:.1f} m is not below the tree's own top at "
-                        f"{tree.height:.1f} m: one of the two was misread, or nothing is there to tie to")]  # fmt: skip
-    over = []
-    if tie > tree.crown_base:
-        over.append(f"above the crown's base at {tree.crown_base:.1f} m")
-    if tie > HIGHEST_TIE.value * tree.height + 1e-9:
-        over.append(f"above a third of the tree's height of {tree.height:.1f} m")
-    says = f"the tie at {tie:.1f} m is {' and '.join(over)}, outside what was ever tested"
-    return [Finding("tie height", "cannot say", says, do_next="tie lower")] if over else []
+        return [found("tie-over-the-top", "leave it", tie=tie, height=tree.height)]
+    in_crown, over_third = tie > tree.crown_base, tie > HIGHEST_TIE.value * tree.height + 1e-9
+    if in_crown and over_third:
+        return [found("tie-in-the-crown-and-high", "cannot say", tie=tie, base=tree.crown_base, height=tree.height)]
+    if in_crown:
+        return [found("tie-in-the-crown", "cannot say", tie=tie, base=tree.crown_base)]
+    return [found("tie-over-a-third", "cannot say", tie=tie, height=tree.height)] if over_third else []

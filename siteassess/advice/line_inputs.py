@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from siteassess.advice.next_steps import SAG_AGAIN
-from siteassess.advice.results import Finding
+from siteassess.advice.results import Finding, as_told
 from siteassess.advice.under_line import UnderLine, foot_of_b, ground_at, under_line
 from siteassess.advice.webbing_inputs import (
     WebbingNumbers,
@@ -186,7 +186,7 @@ def _people_told(inputs: LineInputs) -> list[Finding]:
     if inputs.people < 2:
         return []
     kilograms = inputs.everybody / STANDARD_GRAVITY
-    return [Finding("walkers", "suits", f"{inputs.people} people at once are taken together as {kilograms:.0f} kg, all "
+    return [as_told("walkers", "suits", f"{inputs.people} people at once are taken together as {kilograms:.0f} kg, all "
                                         "at the worst place and all of them moving at once")]  # fmt: skip
 
 
@@ -195,12 +195,12 @@ def _hammock_told(inputs: LineInputs) -> list[Finding]:
         return []
     told = []
     if 0 < inputs.hang_angle_deg < HAMMOCK_ANGLE:
-        told.append(Finding("hammock", "suits",
+        told.append(as_told("hammock", "suits",
                             f"tied so low for its span, the hammock can hang at no more than "
                             f"{inputs.hang_angle_deg:.0f} degrees with {HAMMOCK_OVER_GROUND:g} m left under it: the "
                             "flatter it hangs, the harder it pulls"))  # fmt: skip
     if inputs.standing is not None:
-        told.append(Finding("standing tension", "suits",
+        told.append(as_told("standing tension", "suits",
                             f"pulled to {inputs.standing / 1e3:.2f} kN before anyone lies in it: the harder of that "
                             "and hanging slack is counted"))  # fmt: skip
     return told
@@ -213,7 +213,7 @@ def _span(line: Line, distance_m: float | None, told: list[Finding], missing: li
         if distance_m is None:
             missing.append("span")
             return None, profile_end or 0.0
-        told.append(Finding("span", "suits if", f"no tape was laid; the span is {distance_m:.1f} m by positions alone",
+        told.append(as_told("span", "suits if", f"no tape was laid; the span is {distance_m:.1f} m by positions alone",
                             "the span is taped and agrees", looked_at=False))  # fmt: skip
         missing.append("span")
         return distance_m, profile_end or 0.0
@@ -235,10 +235,10 @@ def _along_unread_slope(taped: float, profile_end: float | None, distance_m: flo
     says = "the tape lay along a slope that was not read, so it has no horizontal length"
     missing.append("span")
     if distance_m is None:
-        told.append(Finding("span", "cannot say", says, looked_at=False,
+        told.append(as_told("span", "cannot say", says, looked_at=False,
                             do_next="read the slope of the tape, or lay it level"))  # fmt: skip
         return None, 0.0
-    told.append(Finding("span", "suits if", f"{says}; the span is {distance_m:.1f} m by positions alone",
+    told.append(as_told("span", "suits if", f"{says}; the span is {distance_m:.1f} m by positions alone",
                         "the slope of the tape is read", looked_at=False))  # fmt: skip
     return distance_m, 0.0
 
@@ -270,7 +270,7 @@ def _backup(line: Line, told: list[Finding]) -> tuple[float | None, float | None
         try:
             stiffness, _ = stiffness_of_class(backup.kind)
         except UnknownName as error:
-            told.append(Finding("backup", "suits", f"backup webbing '{backup.kind}' is in no table: {error}"))
+            told.append(as_told("backup", "suits", f"backup webbing '{backup.kind}' is in no table: {error}"))
         else:
             return extra, stiffness.secant(stiffness.tension[-1]) if isinstance(stiffness, StretchTable) else stiffness
     return extra, None
@@ -283,7 +283,7 @@ def _leash(line: Line, told: list[Finding]) -> float | None:
     kind = line.walkers.leash_kind if line.walkers else "unknown"
     if kind == "unknown":
         says = "what the leash is made of was not said: taken as the stiffest; answering may lower the load of a fall"
-        told.append(Finding("leash", "suits", says, looked_at=False))
+        told.append(as_told("leash", "suits", says, looked_at=False))
     return leash_stiffness("not known" if kind == "unknown" else kind)
 
 
@@ -311,16 +311,16 @@ def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float
         load = standing.sag_under.si * STANDARD_GRAVITY
         found = float(standing_from_sag(span, rise, standing.sag.si - rise / 2, stiffness, weight, load, 0.5))
         if found > MOST_STANDING:
-            told.append(Finding("standing tension", "cannot say",
+            told.append(as_told("standing tension", "cannot say",
                                 f"the sag measured under {standing.sag_under.text} asks for {found / 1e3:.0f} kN, more "
                                 f"than any line is pulled to ({MOST_STANDING / 1e3:.0f} kN)",
                                 looked_at=False, do_next=SAG_AGAIN))  # fmt: skip
         elif math.isfinite(found):
             says = f"standing tension {found / 1e3:.2f} kN, worked out from the sag under {standing.sag_under.text}"
-            told.append(Finding("standing tension", "suits", says))
+            told.append(as_told("standing tension", "suits", says))
             return found, SCATTER_ESTIMATE
         else:
-            told.append(Finding("standing tension", "cannot say", "no tension gives the sag that was measured",
+            told.append(as_told("standing tension", "cannot say", "no tension gives the sag that was measured",
                                 looked_at=False, do_next=SAG_AGAIN))  # fmt: skip
     missing.append("standing tension")
     return None, SCATTER_GUESS

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from siteassess.advice.line_inputs import LineInputs, line_loads
-from siteassess.advice.results import Finding, Load
+from siteassess.advice.results import Finding, Load, as_told
 from siteassess.mechanics.line_load import BACKUP_FLAG, MOST_STRETCH
 from siteassess.mechanics.series import strain_at
 from siteassess.mechanics.stretch_table import StretchTable
@@ -35,25 +35,25 @@ def _trust(line: LineInputs, loads: Sequence[Load]) -> list[Finding]:
     found = []
     fall = next((load for load in loads if load.case == "leash fall"), None)
     if fall is not None and not fall.calibrated:
-        found.append(Finding(
+        found.append(as_told(
             "leash fall", "suits if", "a leash fall on this line lies outside the lines it was ever measured on",
             "a rigger trained for high lines confirms the load of a fall, measured on this line",
         ))  # fmt: skip
     if line.use == "high line" and line.no_backup:
-        found.append(Finding("redundancy", "cannot say", "no independent backup: a high line is judged only with one, "
+        found.append(as_told("redundancy", "cannot say", "no independent backup: a high line is judged only with one, "
                              "since a fall from it can kill", looked_at=False,
                              do_next="plan a backup on an anchor of its own"))  # fmt: skip
     elif line.use == "high line":
-        found.append(Finding(
+        found.append(as_told(
             "redundancy", "suits if", "a fall from a high line can kill",
             "trained people rig it with an independent second sling and backup at each end",
         ))  # fmt: skip
     if line.walk_only:
-        found.append(Finding("movement", "suits", "judged as walked only: nobody bounces or jumps on it"))
+        found.append(as_told("movement", "suits", "judged as walked only: nobody bounces or jumps on it"))
     rough = [load.case for load in loads if not load.calibrated and load.case != "leash fall"]
     if rough:
         lie = "case {} lies" if len(rough) == 1 else "cases {} lie"
-        found.append(Finding("load", "suits", f"the {lie.format(_listed(rough))} outside the three measured lines, so "
+        found.append(as_told("load", "suits", f"the {lie.format(_listed(rough))} outside the three measured lines, so "
                                               "their scatter is only indicative"))  # fmt: skip
     return found
 
@@ -67,7 +67,7 @@ def _falls(line: LineInputs) -> list[Finding]:
     cases = {case.name: case for case in line_loads(line)[0]}
     found = []
     if (near := cases.get("fall at an anchor")) is not None:
-        found.append(Finding("leash fall", "suits", "a fall within about 2 m of an anchor can pull it "
+        found.append(as_told("leash fall", "suits", "a fall within about 2 m of an anchor can pull it "
                                                     f"{show(near.vertical_a, 'kN', 2)} straight down"))  # fmt: skip
     if (fall := cases.get("leash fall")) is not None:
         found += _reach(line, fall.reach)
@@ -75,15 +75,15 @@ def _falls(line: LineInputs) -> list[Finding]:
     if catch is None:
         return found
     if math.isnan(catch.tension):
-        return [*found, Finding("backup", "suits", f"backup catch {catch.basis}; {catch.warning}")]
+        return [*found, as_told("backup", "suits", f"backup catch {catch.basis}; {catch.warning}")]
     if catch.tension == 0:
         says = "the ground ends a fall before the backup line is tight anywhere: it catches nobody"
-        return [*found, Finding("backup", "suits if", says, "the backup is made shorter, or the line hangs higher, and "
+        return [*found, as_told("backup", "suits if", says, "the backup is made shorter, or the line hangs higher, and "
                                 "it is judged again")]  # fmt: skip
     says = f"a backup catch works out at {show(catch.tension, 'kN', 2)}, and none was measured to compare it with"
     if catch.tension <= BACKUP_FLAG:
-        return [*found, Finding("backup", "suits", says)]
-    return [*found, Finding("backup", "suits if", f"{says}: more than {BACKUP_FLAG / 1e3:.0f} kN",
+        return [*found, as_told("backup", "suits", says)]
+    return [*found, as_told("backup", "suits if", f"{says}: more than {BACKUP_FLAG / 1e3:.0f} kN",
                             "the backup is made shorter or stretchier, and judged again")]  # fmt: skip
 
 
@@ -92,12 +92,12 @@ def _reach(line: LineInputs, reach: float) -> list[Finding]:
     needed = show(reach + line.rise / 2, "m", 2)
     if line.under.points is None:
         says = f"a fall into the leash reaches {needed} under the line, and how deep it is open below was not said"
-        return [Finding("open below", "suits if", says, f"it is open more than {needed} below the line",
+        return [as_told("open below", "suits if", says, f"it is open more than {needed} below the line",
                         looked_at=False)]  # fmt: skip
     room = float(line.floor.depth(0.5 * line.span))
     if reach < room:
         return []
-    return [Finding("open below", "suits if", f"a fall into the leash reaches {needed} under the line, and the ground "
+    return [as_told("open below", "suits if", f"a fall into the leash reaches {needed} under the line, and the ground "
                     f"lies {show(room + line.rise / 2, 'm', 2)} below it: it ends on the ground",
                     "the line hangs higher or tighter, or the leash is shorter, and it is judged again")]  # fmt: skip
 
@@ -107,10 +107,10 @@ def _strength(line: LineInputs, hardest: Load) -> list[Finding]:
         ratio = hardest.tension_n / line.strength
         if ratio <= 1:
             return []
-        return [Finding("webbing", "leave it", f"the line's tension reaches {ratio:.0%} of the webbing's strength")]
+        return [as_told("webbing", "leave it", f"the line's tension reaches {ratio:.0%} of the webbing's strength")]
     if line.class_strength and hardest.tension_n > line.class_strength[0]:
         low, high = (strength / 1e3 for strength in line.class_strength)
-        return [Finding("webbing", "suits if",
+        return [as_told("webbing", "suits if",
                         f"{hardest.case} reaches {show(hardest.tension_n, 'kN', 2)}; webbing of this class breaks at "
                         f"{low:.0f} to {high:.0f} kN (recalled, not read)",
                         "the webbing's rated strength is known and well above that")]  # fmt: skip
@@ -122,12 +122,12 @@ def _stretch(line: LineInputs, hardest: Load) -> list[Finding]:
     if stretch > MOST_STRETCH:
         says = (f"{hardest.case} would stretch the webbing by {stretch:.0%}, past the {MOST_STRETCH:.0%} at which the "
                 "stretchiest breaks: no table holds there")  # fmt: skip
-        return [Finding("webbing", "cannot say", says, looked_at=False,
+        return [as_told("webbing", "cannot say", says, looked_at=False,
                         do_next="plan a stiffer webbing, less tension or a shorter line")]  # fmt: skip
     table = line.stiffness if isinstance(line.stiffness, StretchTable) else None
     if table is not None and not table.covers(hardest.tension_n):
         last = show(float(table.tension[-1]), "kN", 2)
-        return [Finding("webbing", "suits if",
+        return [as_told("webbing", "suits if",
                         f"{hardest.case} reaches {show(hardest.tension_n, 'kN', 2)}, past the stretch table's last row "
                         f"at {last}", "the webbing's stretch is known up to there")]  # fmt: skip
     return []

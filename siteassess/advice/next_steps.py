@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from siteassess.mechanics.limit import Outside
+from siteassess.reference.findings import Said, said
 
 ASK_ARBORIST = "have a qualified arborist look at it"
 ANOTHER_TREE = "take another tree"
@@ -13,34 +14,34 @@ LOOK_AT_THESE = "look at what was not looked at"
 SAG_AGAIN = "measure the sag again"
 
 BY_REASON: dict[Outside, str] = {
-    Outside.MISSING: "look at what is missing",
-    Outside.IMPOSSIBLE: "measure again",
-    Outside.THIN_WALL: ASK_ARBORIST,
-    Outside.WIDE_OPENING: ASK_ARBORIST,
-    Outside.SLENDER: ASK_ARBORIST,
-    Outside.ROOTS_LOST_OVER_LIMIT: ASK_ARBORIST,
-    Outside.ROOTS_LOST_OVER_HALF: ANOTHER_TREE,
-    Outside.DIGGING_BEHIND: "look behind the pull; where something is dug or built there, take another tree",
-    Outside.STEEP: ASK_ARBORIST,
-    Outside.EDGE_NEAR: ANOTHER_ANCHOR,
-    Outside.FOOTING_DOUBTFUL: ANOTHER_ANCHOR,
+    Outside.MISSING: "look-at-what-is-missing",
+    Outside.IMPOSSIBLE: "measure-again",
+    Outside.THIN_WALL: "ask-an-arborist",
+    Outside.WIDE_OPENING: "ask-an-arborist",
+    Outside.SLENDER: "ask-an-arborist",
+    Outside.ROOTS_LOST_OVER_LIMIT: "ask-an-arborist",
+    Outside.ROOTS_LOST_OVER_HALF: "take-another-tree",
+    Outside.DIGGING_BEHIND: "look-behind-the-pull",
+    Outside.STEEP: "ask-an-arborist",
+    Outside.EDGE_NEAR: "take-another-anchor",
+    Outside.FOOTING_DOUBTFUL: "take-another-anchor",
 }
 """By why a limit cannot be judged; all refusals of `Outside` are here."""
 
 
-def what_next(outside: int) -> str:
-    """What to do about a limit that cannot be judged.
+def steps_for(outside: int) -> tuple[Said, ...]:
+    """What to do about a limit that cannot be judged: each step once, in the order of the flags.
 
     Parameters
     ----------
     outside : int
-        The limit's `outside`, flags of `Outside`.
-
-    Returns
-    -------
-    str
-        Each step once, in the order of the flags; to look at what is missing where no flag says more.
+        The limit's `outside`, flags of `Outside`; to look at what is missing where no flag says more.
     """
     flags = Outside(outside)
     steps = dict.fromkeys(step for reason, step in BY_REASON.items() if reason in flags)
-    return "; ".join(steps) or BY_REASON[Outside.MISSING]
+    return tuple(said(step) for step in steps or (BY_REASON[Outside.MISSING],))
+
+
+def what_next(outside: int) -> str:
+    """The same steps in one English sentence."""
+    return "; ".join(step.in_words() for step in steps_for(outside))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from siteassess.advice.mixed_units import mixed_units
-from siteassess.advice.results import VERDICTS, AnchorResult, Finding, PairGeometry
+from siteassess.advice.results import VERDICTS, AnchorResult, Finding, PairGeometry, as_told
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 from siteassess.records.line import Line
 
@@ -13,12 +13,12 @@ from siteassess.records.line import Line
 def pair_findings(line: Line, geometry: PairGeometry, anchor: Callable) -> list[Finding]:
     """What the geometry of the pair means for the line."""
     if geometry.level == "reject":
-        return [Finding("agreement", "cannot say", geometry.agreement, looked_at=False,
+        return [as_told("agreement", "cannot say", geometry.agreement, looked_at=False,
                         do_next="take the readings that disagree again")]  # fmt: skip
     if geometry.level == "flag":
-        return [Finding("agreement", "suits if", geometry.agreement, "the doubtful reading is taken again")]
+        return [as_told("agreement", "suits if", geometry.agreement, "the doubtful reading is taken again")]
     if doubt := mixed_units(geometry):
-        return [Finding("agreement", "suits if", doubt, "the span is taped again, and its unit is right")]
+        return [as_told("agreement", "suits if", doubt, "the span is taped again, and its unit is right")]
     return []
 
 

@@ -17,7 +17,6 @@ from siteassess.advice.least_trunk import (
     LEAST_TRUNK,
     USUAL_LEAST_DIAMETER,
     USUAL_LEAST_TRUNK,
-    slim_for_a_high_line,
 )
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
@@ -39,6 +38,7 @@ from siteassess.mechanics.rootplate import (
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE
 from siteassess.mechanics.stem import STEM_ASSUMPTIONS, stem_limit
 from siteassess.reference.anchorage import Anchorage, anchorage_of, anchorage_of_any
+from siteassess.reference.findings import wording
 from siteassess.reference.seasons import is_growing
 from siteassess.reference.species import SpeciesMatch, find_species
 
@@ -209,7 +209,8 @@ def _verdict(
             "leave it", [*told, f"uses {use:.0%} of what we allow"])  # fmt: skip
     told.append(f"uses {use:.0%} of what we allow")
     if purpose == "high" and diameter is not None and diameter < HIGH_LINE_TRUNK.value:
-        return "cannot say", [*told, f"the trunk is {slim_for_a_high_line()}"]
+        return "cannot say", [*told, "the trunk is "
+                              + wording("slim-for-a-high-line", {"least": HIGH_LINE_TRUNK.value})]
     small = diameter is not None and diameter < USUAL_LEAST_DIAMETER
     if small:
         told.append("suits if the land manager or an arborist agrees: the trunk is under "

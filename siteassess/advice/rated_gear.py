@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads
 from siteassess.advice.names_check import is_nothing
-from siteassess.advice.results import AnchorResult, Finding
+from siteassess.advice.results import AnchorResult, Finding, as_told
 from siteassess.mechanics.gear import (
     BREAKING_FACTOR,
     NOT_CHECKED,
@@ -72,17 +72,17 @@ def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
     for check in checks:
         if check.slips:
             slips = f"{check.name} may begin to slip from about {show(check.slips_from, 'kN', 2)}"
-            found.append(Finding("gear", "suits if", f"{slips} and is asked for {show(check.load, 'kN', 2)}",
+            found.append(as_told("gear", "suits if", f"{slips} and is asked for {show(check.load, 'kN', 2)}",
                                  f"{check.name} is tied off so that it cannot slip{_or_else(check)}"))  # fmt: skip
         if check.answer != "not enough":
             continue
         told = (f"{check.name} has {check.factor:.1f} times the load of its place ({check.place}), wanted "
                 f"{check.wanted:g}")  # fmt: skip
         if check.factor * BREAKING_FACTOR < check.wanted:
-            found.append(Finding("gear", "leave it", f"{told}: this gear is weaker than the load"))
+            found.append(as_told("gear", "leave it", f"{told}: this gear is weaker than the load"))
         else:
             asked = f"{check.name} is replaced by stronger gear{_or_else(check)}"
-            found.append(Finding("gear", "suits if", told, asked))
+            found.append(as_told("gear", "suits if", told, asked))
     return found
 
 

@@ -281,7 +281,7 @@ def mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list[
     fields = [remedy.field for remedy in remedies]
     changes = ", or ".join(_in_full(remedies[fields.index(name)]) for name in dict.fromkeys(fields))
     return [
-        replace(finding, effect="suits if", condition=changes) if finding.about.endswith("exceeded") else finding
+        replace(finding, effect="suits if", asked=changes) if finding.exceeded else finding
         for finding in findings
     ]
 

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
+from siteassess.errors import UnknownName
+from siteassess.reference.findings import Said, names_of, said, wording
 
 Verdict = Literal["suits", "suits if", "cannot say", "leave it"]
 VERDICTS: tuple[Verdict, ...] = ("suits", "suits if", "cannot say", "leave it")
@@ -25,19 +27,77 @@ def worst(verdicts) -> Verdict:
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing that bears on a verdict.
+    """One thing that bears on a verdict: a code of the table `findings` and what its wordings name.
 
-    `effect` is the best verdict it still allows; a finding of effect "suits" is only told. `condition` completes
-    "suits if ...", `do_next` is what somebody can do about a "cannot say". `looked_at` is False where the finding is
-    that something was not looked at.
+    `effect` is the best verdict it still allows; a finding of effect "suits" is only told. `looked_at` is False where
+    the finding is that something was not looked at. `more` are clauses that its wording is followed by, `rests_on` ids
+    of constants and rows of tables. Nothing is decided on a wording.
     """
 
-    about: str
+    code: str
     effect: Verdict
-    says: str
-    condition: str = ""
+    values: tuple[tuple[str, Any], ...] = ()
     looked_at: bool = True
-    do_next: str = ""
+    more: tuple[Said, ...] = ()
+    asked: str = ""  # what meets it, where the table cannot know
+    rests_on: tuple[str, ...] = ()
+
+    @property
+    def about(self) -> str:
+        """What it is about: one word or two, the same for all findings on one thing."""
+        return self.in_words(part="about")
+
+    @property
+    def exceeded(self) -> bool:
+        """Whether a limit is exceeded, which a remedy may mend."""
+        return self.about.endswith("exceeded")
+
+    @property
+    def says(self) -> str:
+        """The whole of it, in English."""
+        return self.in_words()
+
+    @property
+    def condition(self) -> str:
+        """What completes "suits if ...", in English."""
+        return self.in_words(part="condition")
+
+    @property
+    def do_next(self) -> str:
+        """What somebody can do about a "cannot say", in English."""
+        return self.in_words(part="action")
+
+    def in_words(self, language: str = "en", part: str = "full") -> str:
+        """One of its wordings in a language; empty where it has none of that kind."""
+        if part == "condition" and self.asked:
+            return self.asked
+        told = wording(self.code, dict(self.values), part, language)
+        return told + "".join(one.in_words(language) for one in self.more) if part == "full" else told
+
+    def adding(self, code: str, **values: Any) -> Finding:
+        """The same with one more clause."""
+        return replace(self, more=(*self.more, said(code, **values)))
+
+
+def found(code: str, effect: Verdict, *, looked_at: bool = True, more: tuple[Said, ...] = (),
+          **values: Any) -> Finding:  # fmt: skip
+    """A finding with the values that its wordings name.
+
+    Raises
+    ------
+    UnknownName
+        The table has no such code, or its wordings name what was not given.
+    """
+    if lacking := names_of(code) - values.keys():
+        raise UnknownName(f"finding {code!r} lacks {', '.join(sorted(lacking))}")
+    return Finding(code, effect, tuple(values.items()), looked_at, more)
+
+
+def as_told(about: str, effect: Verdict, says: str, condition: str = "", looked_at: bool = True,
+         do_next: str = "") -> Finding:  # fmt: skip
+    """A finding that is still a sentence; each of these is to become a code."""
+    values = {"about": about, "says": says, "condition": condition, "do_next": do_next}
+    return Finding("as-told", effect, tuple(values.items()), looked_at)
 
 
 @dataclass(frozen=True)
@@ -85,6 +145,7 @@ class Limit:
     use_p05: float | None = None  # use that 5 and 95 of 100 such cases stay under, both demand and capacity scattering
     use_p95: float | None = None
     do_next: str = ""  # where it cannot be judged
+    outside: int = 0  # flags of `mechanics.limit.Outside`: why it cannot be judged, or what a reader must know
 
 
 @dataclass(frozen=True)

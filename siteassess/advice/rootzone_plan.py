@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteassess.advice.care_results import RootZonePlan
-from siteassess.advice.results import Finding
+from siteassess.advice.results import Finding, as_told
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.rootzone import (
     as4970_structural_radius,
@@ -133,9 +133,9 @@ def ground_findings(recorded: Tree) -> list[Finding]:
     if ground is None:
         return found
     if ground.wetness == "standing water":
-        found.append(Finding("root zone", "suits if", "water stands over the roots: every step presses the soil shut",
+        found.append(as_told("root zone", "suits if", "water stands over the roots: every step presses the soil shut",
                              "the ground has dried enough not to give under a heel"))  # fmt: skip
     if ground.bare == "bare over 2 m2":
-        found.append(Finding("root zone", "suits if", "more than 2 m2 over the roots is trodden bare",
+        found.append(as_told("root zone", "suits if", "more than 2 m2 over the roots is trodden bare",
                              "the land manager agrees that the place is used again"))  # fmt: skip
     return found

@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from siteassess.advice.care_results import SeasonPlan, SeasonWindow
 from siteassess.advice.regions import lies_in, regions_of
-from siteassess.advice.results import AnchorResult, Finding
+from siteassess.advice.results import AnchorResult, Finding, as_told
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.records.site import Site
 from siteassess.reference.seasons import (
@@ -104,10 +104,10 @@ def season_findings(
         if not lies_in(window.region, site, tree.latitude, tree.longitude):
             possible.setdefault(window.what, []).append(window)
         elif asked:
-            found.append(Finding("disease", "suits if", told, asked))
+            found.append(as_told("disease", "suits if", told, asked))
         else:
-            found.append(Finding("disease", "suits", told))
-    return [*found, *(Finding("disease", "suits", _if_there(what, some)) for what, some in possible.items())]
+            found.append(as_told("disease", "suits", told))
+    return [*found, *(as_told("disease", "suits", _if_there(what, some)) for what, some in possible.items())]
 
 
 def _if_there(what: str, some: list[Window]) -> str:
@@ -130,7 +130,7 @@ def told_once(ends: tuple[AnchorResult, ...]) -> tuple[tuple[AnchorResult, ...],
     kept = tuple(
         replace(end, findings=tuple(finding for finding in end.findings if not _only_told(finding))) for end in ends
     )
-    return kept, tuple(Finding("disease", "suits", f"{', '.join(dict.fromkeys(names))}: {says}")
+    return kept, tuple(as_told("disease", "suits", f"{', '.join(dict.fromkeys(names))}: {says}")
                        for says, names in codes.items())  # fmt: skip
 
 

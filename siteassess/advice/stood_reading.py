@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from siteassess.advice.results import Finding
+from siteassess.advice.results import Finding, as_told
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import LEVEL_UP_TO_DEG
 from siteassess.mechanics.limit import Limit, make_limit
@@ -125,5 +125,5 @@ def stood_findings(tree: TreeInputs) -> list[Finding]:
         return []
     gust = f"a gust of {met.gust:.0f} m/s at the nearest station" + ("" if met.looked_up else ", as in a low year")
     if why := why_no_credit(tree):
-        return [Finding("wind stood", "suits", f"the wind it has stood earns no credit here, since {why}")]
-    return [Finding("wind stood", "suits", f"it has stood {gust}: counted as a test its root plate has passed")]
+        return [as_told("wind stood", "suits", f"the wind it has stood earns no credit here, since {why}")]
+    return [as_told("wind stood", "suits", f"it has stood {gust}: counted as a test its root plate has passed")]

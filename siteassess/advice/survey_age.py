@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from siteassess.advice.results import Finding
+from siteassess.advice.results import Finding, as_told
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.records.anchor import Tree
 from siteassess.records.line import Line
@@ -38,16 +38,16 @@ def hardest_day(tree: Tree, on: datetime.date, last: datetime.date) -> datetime.
 def survey_findings(surveyed: datetime.date, on: datetime.date, last: datetime.date) -> list[Finding]:
     """What the age of the survey means for a line that hangs from one day to another."""
     if on < surveyed:
-        return [Finding("survey", "cannot say", f"the survey of {surveyed} is later than the day judged, {on}: nobody "
+        return [as_told("survey", "cannot say", f"the survey of {surveyed} is later than the day judged, {on}: nobody "
                                                 "had looked yet", looked_at=False,
                         do_next="judge it for a later day, or put the survey's date right")]  # fmt: skip
     told, days = [], (last - surveyed).days
     if last > on:
-        told.append(Finding("days", "suits", f"it hangs from {on} to {last}: bark and diseases are judged at the worst "
+        told.append(as_told("days", "suits", f"it hangs from {on} to {last}: bark and diseases are judged at the worst "
                                              "of these days"))  # fmt: skip
     if days > TOO_OLD.value:
-        return [*told, Finding("survey", "cannot say", f"the survey is over a year old on {last} ({days} days)",
+        return [*told, as_told("survey", "cannot say", f"the survey is over a year old on {last} ({days} days)",
                                 looked_at=False, do_next="survey the trees again")]  # fmt: skip
     if days > LOOK_AGAIN.value:
-        told.append(Finding("survey", "suits if", f"the survey is {days} days old on {last}", SEEN_AGAIN))
+        told.append(as_told("survey", "suits if", f"the survey is {days} days old on {last}", SEEN_AGAIN))
     return told

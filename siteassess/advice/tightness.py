@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from siteassess.advice.hauling_inputs import crew_of, stages_in_words
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.results import Finding
+from siteassess.advice.results import Finding, as_told
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.clearance import MOST_TRIED
 from siteassess.mechanics.hauling import Range, haul, reaches, rounds_to_keep, settled
@@ -146,14 +146,14 @@ def tightness_of(
     try:
         crew, taken = crew_of(line.crew)
         if crew is None:
-            return None, [Finding("hauling", "suits", "the crew's tension was not worked out: " + "; ".join(taken))]
+            return None, [as_told("hauling", "suits", "the crew's tension was not worked out: " + "; ".join(taken))]
         found = tightness(inputs, ground, margin, crew, line.crew.re_tensioned, taken)
     except (OutsideModel, UnknownName) as error:
-        return None, [Finding("hauling", "suits", f"the crew's tension was not worked out: {error}")]
-    told = [Finding("hauling", "suits", says) for says in found.says]
+        return None, [as_told("hauling", "suits", f"the crew's tension was not worked out: {error}")]
+    told = [as_told("hauling", "suits", says) for says in found.says]
     if found.answer == "no":
         such = f", such as {found.helps[0].name}," if found.helps and found.helps[0].answer != "no" else ""
-        told.append(Finding(
+        told.append(as_told(
             "hauling", "suits if", "this crew with this kit cannot make it tight enough to clear the ground",
             f"another way to make it clear the ground{such} is found and judged again",
         ))  # fmt: skip

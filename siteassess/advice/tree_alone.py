@@ -12,7 +12,7 @@ from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
 from siteassess.advice.judge import SUITS_UP_TO, missing_findings
 from siteassess.advice.least_trunk import LEAST_DIAMETER, tie_findings
 from siteassess.advice.next_steps import ASK_ARBORIST
-from siteassess.advice.results import NO_TAG, Evidence, Finding, PullRow, TreeAlone, worst
+from siteassess.advice.results import NO_TAG, Evidence, PullRow, TreeAlone, as_told, worst
 from siteassess.advice.rootzone_plan import root_zone_radius, stems_of
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
@@ -31,16 +31,16 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
     deciding = tuple(thing for thing in DECIDING["low line"] if thing not in WITHOUT_A_LINE)
     evidence = Evidence(deciding, tuple(thing for thing in deciding if thing in missing))
     findings = [*inputs.told, *softer_findings(tree), *decay_findings(inputs)]
-    findings += [Finding("stop sign", "leave it", f"stop sign: {STOP_SIGNS[name]}")
+    findings += [as_told("stop sign", "leave it", f"stop sign: {STOP_SIGNS[name]}")
                  for name, answer in inputs.signs if answer == "yes"]  # fmt: skip
     findings += missing_findings(evidence)
     if inputs.diameter < LEAST_DIAMETER:
-        findings.append(Finding("size floor", "leave it", f"the trunk is under {LEAST_DIAMETER * 100:.0f} cm"))
+        findings.append(as_told("size floor", "leave it", f"the trunk is under {LEAST_DIAMETER * 100:.0f} cm"))
     why_none = "; ".join(f"{f.effect}: {f.says}" for f in findings if f.effect in ("leave it", "cannot say"))
     pulls = _rows(inputs, why_none)
     if not why_none and all(row.pull_n is None for row in pulls):
-        findings.append(Finding("limits", "cannot say", pulls[0].limited_by, do_next=ASK_ARBORIST))
-    findings.append(Finding("line", "cannot say", "no line is judged here: the table tells what it may carry",
+        findings.append(as_told("limits", "cannot say", pulls[0].limited_by, do_next=ASK_ARBORIST))
+    findings.append(as_told("line", "cannot say", "no line is judged here: the table tells what it may carry",
                             looked_at=False, do_next="plan a line and assess it"))  # fmt: skip
     return TreeAlone(
         code=tree.code, tag=tree.tag or NO_TAG, species=inputs.species.accepted,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteassess.advice.results import Finding
+from siteassess.advice.results import Finding, as_told
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.limit import Limit, make_limit
 from siteassess.mechanics.rootplate import SOIL_FACTORS, turning_demand
@@ -153,7 +153,7 @@ def trial_findings(trial: TrialReading | None, why_not: str) -> list[Finding]:
     if trial is None:
         return []
     if trial.gave_way:
-        return [Finding("trial load", "leave it", f"{trial.says}: a base that moves has little left")]
+        return [as_told("trial load", "leave it", f"{trial.says}: a base that moves has little left")]
     if why_not:
-        return [Finding("trial load", "suits", f"{trial.says}; it earns no credit here, since {why_not}")]
-    return [Finding("trial load", "suits", f"{trial.says}; it counts for this pull, until the ground gets wetter")]
+        return [as_told("trial load", "suits", f"{trial.says}; it earns no credit here, since {why_not}")]
+    return [as_told("trial load", "suits", f"{trial.says}; it counts for this pull, until the ground gets wetter")]

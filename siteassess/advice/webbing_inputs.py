@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from siteassess.advice.results import Finding
+from siteassess.advice.results import Finding, as_told
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.hauling import SETTLING, Range
 from siteassess.mechanics.series import in_series, shares_of
@@ -84,7 +84,7 @@ def webbing_numbers(webbing: Webbing | None, told: list[Finding]) -> WebbingNumb
         try:
             row = webbing_class(known)
         except UnknownName as error:
-            told.append(Finding("webbing", "suits", f"webbing '{known}' is in no table: {error}"))
+            told.append(as_told("webbing", "suits", f"webbing '{known}' is in no table: {error}"))
             known = None
     width_over = 1.0
     if row is not None and webbing.width:
@@ -108,14 +108,14 @@ def _of_width(row, width: float, told: list[Finding]):
         return row, 1.0
     for other in rows("webbing"):
         if other.fibre == row.fibre and abs(width / (other.width_mm / 1e3) - 1) <= WIDTHS_MAY_DIFFER:
-            told.append(Finding("webbing", "suits", f"{row.name} of {width * 1e3:.0f} mm is taken as the class "
+            told.append(as_told("webbing", "suits", f"{row.name} of {width * 1e3:.0f} mm is taken as the class "
                                                     f"{other.name}"))  # fmt: skip
             return other, 1.0
     over = width / (row.width_mm / 1e3)
     says = (f"no class of {row.fibre} is {width * 1e3:.0f} mm wide: stiffness and mass of {row.name} are taken "
             f"{over:.2f} times, by width, and its strength at no more than the class's")  # fmt: skip
     near = 1 / WIDTHS_TOO_FAR <= over <= WIDTHS_TOO_FAR
-    told.append(Finding("webbing", "suits" if near else "cannot say", says, looked_at=near,
+    told.append(as_told("webbing", "suits" if near else "cannot say", says, looked_at=near,
                         do_next="" if near else "give this webbing's own stiffness"))  # fmt: skip
     return row, over
 
@@ -127,7 +127,7 @@ def _stiffness(webbing: Webbing | None, known: str | None, width_over: float, to
             table = stretch_table(tuple((row.tension.si, row.stretch.si) for row in webbing.stretch))
             return table, "its own stretch table"
         except OutsideModel as error:
-            told.append(Finding("webbing", "cannot say", f"the stretch table cannot be used: {error}", looked_at=False,
+            told.append(as_told("webbing", "cannot say", f"the stretch table cannot be used: {error}", looked_at=False,
                                 do_next="put the stretch table right, or leave it out and name the class"))  # fmt: skip
             return None, ""
     if webbing and webbing.stiffness:
@@ -182,11 +182,11 @@ def _shares(pieces, chord, standing, told) -> tuple[float, ...] | None:
     try:
         shares = shares_of(chord, standing, lengths, [piece.stiffness for piece in pieces])
     except OutsideModel as error:
-        told.append(Finding("webbing", "cannot say", f"the joined webbings: {error}", looked_at=False,
+        told.append(as_told("webbing", "cannot say", f"the joined webbings: {error}", looked_at=False,
                             do_next="tape each webbing's length"))  # fmt: skip
         return None
     if None not in lengths and abs(sum(lengths) / chord - 1) > LENGTHS_MAY_DIFFER:
-        told.append(Finding("webbing", "suits", f"the joined webbings are {sum(lengths):.1f} m together over "
+        told.append(as_told("webbing", "suits", f"the joined webbings are {sum(lengths):.1f} m together over "
                                                 f"{chord:.1f} m; their shares are taken as listed"))  # fmt: skip
     return shares
 

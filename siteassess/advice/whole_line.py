@@ -9,7 +9,7 @@ from siteassess.advice.changes import changed
 from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, ground_of
 from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
 from siteassess.advice.remedies import LOWER_THE_LINE
-from siteassess.advice.results import AnchorResult, Clearance, Finding
+from siteassess.advice.results import AnchorResult, Clearance, Finding, as_told
 from siteassess.advice.sweeps import sweeps_of
 from siteassess.advice.tightness import tightness_of
 from siteassess.advice.under_line import UNSEEN_DIP, UnderLine
@@ -53,7 +53,7 @@ def both_lowered(
         found, _ = clearance_of(lowered, line_inputs(lowered, inputs.span), seek=False)
         if found is not None and found.touches:
             both = " and ".join(f"at {end.code} {remedy.change}" for end, remedy in zip(ends, pair))
-            return [Finding("ground", "suits if", f"once {both}: {found.says[0]}",
+            return [as_told("ground", "suits if", f"once {both}: {found.says[0]}",
                             "the changes of both ends are judged again together")]  # fmt: skip
     return []
 
@@ -68,7 +68,7 @@ def _ground_not_known(inputs: LineInputs) -> list[Finding]:
         return []
     says = (f"nobody said whether the ground dips under the line, so no drop ends on it: over level or rising ground "
             f"the hardest load would be {show(then, 'kN', 2)} instead of {show(now, 'kN', 2)}")  # fmt: skip
-    return [Finding("ground between", "suits", says, looked_at=False)]
+    return [as_told("ground between", "suits", says, looked_at=False)]
 
 
 def _hardest(inputs: LineInputs) -> float | None:

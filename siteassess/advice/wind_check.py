@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
 from siteassess.advice.crown import Crown, crown_of
-from siteassess.advice.next_steps import ASK_ARBORIST
-from siteassess.advice.results import Finding, Limit
+from siteassess.advice.results import Finding, Limit, found
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.rootplate import SQUAT_PER_DIAMETER
 from siteassess.mechanics.wind import take_down_wind
+from siteassess.reference.findings import Said, said
 from siteassess.units import si_factor
 
 WIND_TO_MIND = Assumption(
@@ -39,25 +40,26 @@ def wind_finding(tree: TreeInputs, limits: tuple[Limit, ...], tie: float) -> tup
     unknown = [limit.name for limit in limits if limit.use is None]
     crown = crown_of(tree)
     if not known or crown is None:
-        return None, [_not_worked_out("")]
+        return None, [_not_worked_out()]
     first, wind = _first_reached(known, crown)
     if not math.isfinite(wind):
-        return None, [_not_worked_out("")]
+        return None, [_not_worked_out()]
     if unknown:
         # an upper bound only: worth telling where it rejects by itself, never as a wind to go by
-        least = _verdict_of(wind, f" by the {first} alone{crown.note}{_height_note(tree)}", crown.guessed, tree, first)
-        return None, [_not_worked_out(_lacks(unknown)), *(one for one in least if one.effect == "leave it")]
-    return wind, _verdict_of(wind, f"{crown.note}{_height_note(tree)}", crown.guessed, tree, first)
+        taken = (said("by-one-limit", limit=first), *_taken(crown, tree))
+        least = _verdict_of(wind, taken, crown.guessed, tree, first)
+        return None, [_not_worked_out(unknown), *(one for one in least if one.effect == "leave it")]
+    return wind, _verdict_of(wind, _taken(crown, tree), crown.guessed, tree, first)
 
 
 def _first_reached(known: list[Limit], crown: Crown) -> tuple[str, float]:
     """The limit reached in the least wind, and that gust [m/s]: no divisor, as a gust is met attended."""
-    found = take_down_wind(
+    gusts = take_down_wind(
         [limit.capacity_median for limit in known], [limit.ln_sd_capacity for limit in known],
         [limit.demand for limit in known], crown.area, crown.centre, crown.leaf_type,
     )  # fmt: skip
-    first = int(np.argmin(np.where(np.isnan(found), -np.inf, found)))
-    return known[first].name, float(found[first])
+    first = int(np.argmin(np.where(np.isnan(gusts), -np.inf, gusts)))
+    return known[first].name, float(gusts[first])
 
 
 def told_wind(wind: float | None) -> float | None:
@@ -72,40 +74,38 @@ def gust_told(wind: float) -> str:
     return f"{kmh} km/h ({mph} mph, {whole:.0f} m/s)"
 
 
-def _verdict_of(wind: float, taken: str, crown_taken: bool, tree: TreeInputs, first: str) -> list[Finding]:
-    told = f"take the line down before gusts of {gust_told(wind)} are forecast or felt{taken}"
-    if wind < 1:
-        told = f"line and lean leave nothing for any gust{taken}"
+def _verdict_of(wind: float, taken: tuple[Said, ...], crown_taken: bool, tree: TreeInputs, first: str) -> list[Finding]:
+    gust = told_wind(wind)
+    told = "wind-nothing-left" if wind < 1 else "wind-take-down-low"
     if wind >= STAYS_BELOW:
-        return [Finding("wind", "suits", told)]
+        return [found("wind-take-down", "suits", more=taken, gust=gust)]
+    values = {} if wind < 1 else {"gust": gust}
     # a size taken at its worst cannot reject a tree, nor can a sum that underrates it
     squat = first == "root plate" and tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter
     if wind < LEAVE_BELOW and (crown_taken or tree.height_how == "filled"):
-        return [Finding("wind", "cannot say", told, looked_at=False,
-                        do_next="pace the crown and measure the height")]  # fmt: skip
+        return [found(f"{told}-guessed", "cannot say", looked_at=False, more=taken, **values)]
     if wind < LEAVE_BELOW and squat:
-        return [Finding("wind", "cannot say", f"{told}; the sum underrates a squat tree", looked_at=False,
-                        do_next=ASK_ARBORIST)]  # fmt: skip
+        return [found(f"{told}-squat", "cannot say", looked_at=False,
+                      more=(*taken, said("sum-underrates-squat")), **values)]  # fmt: skip
     if wind < LEAVE_BELOW:
-        return [Finding("wind exceeded", "leave it", told)]
+        return [found(told, "leave it", more=taken, **values)]
     rests = [*["a crown width taken, not paced"] * crown_taken,
              *["a tree height not measured"] * (tree.height_how != "measured")]  # fmt: skip
-    by = f" (a figure that rests on {' and '.join(rests)})" if rests else ""
-    return [Finding("wind", "suits if", told, f"no gust of {gust_told(wind)} is forecast{by}")]
+    by = (said("figure-rests-on", things=tuple(rests)),) if rests else ()
+    return [found("wind-take-down-if", "suits if", more=taken, gust=gust, rests=by)]
 
 
-def _not_worked_out(why: str) -> Finding:
-    told = f"the wind it can bear cannot be worked out{why}: take the line down as soon as the crown moves"
-    return Finding("wind", "suits", told, looked_at=False)
+def _not_worked_out(unknown: Sequence[str] = ()) -> Finding:
+    if not unknown:
+        return found("wind-not-worked-out", "suits", looked_at=False)
+    return found("wind-not-worked-out-without", "suits", looked_at=False, limits=tuple(unknown))
 
 
-def _lacks(unknown: list[str]) -> str:
-    return f", since the {' and the '.join(unknown)} cannot be told" if unknown else ""
-
-
-def _height_note(tree: TreeInputs) -> str:
-    """A note where the height was not measured."""
-    if tree.height_how == "measured":
-        return ""
-    how = {"filled": "taken from a table, not read", "unknown": "read, nobody said how"}
-    return f" (tree height {tree.height_high:.0f} m, {how.get(tree.height_how, tree.height_how)})"
+def _taken(crown: Crown, tree: TreeInputs) -> tuple[Said, ...]:
+    """Notes where crown or height were not measured."""
+    notes = [crown.note] if crown.note else []
+    if tree.height_how != "measured":
+        how = {"filled": "taken from a table, not read", "unknown": "read, nobody said how"}
+        how_read = how.get(tree.height_how, tree.height_how)
+        notes.append(said("height-not-measured", height=tree.height_high, how=how_read))
+    return tuple(notes)

@@ -1,0 +1,185 @@
+"""What is found, as a code with values, and how each code is worded: the table `findings`.
+
+Nothing is decided on a wording. A value is an SI number, a word of the table, what somebody wrote, or a code within a
+code; how it is written is said by the wording that names it, after a colon:
+
+    {tie:m 1}      an SI number in a unit, with so many decimals
+    {pull:kN ~2}   the same with so many figures that count
+    {use:% 0}      a share
+    {days:0}       a plain number
+    {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} with an "and"
+    {name:text}    what somebody wrote, or a code of a record: never translated
+    {why:said}     a code within the code; {why:saids} several, {rests:clauses} several that bring their own marks
+    {gust:gust}    a gust in the units of forecasts, rounded down
+"""
+
+from __future__ import annotations
+
+import math
+import string
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from siteassess.errors import UnknownName
+from siteassess.reference.tables import document
+from siteassess.units import UNITS, si_factor
+
+LANGUAGES = ("en", "de", "fr", "es")
+PARTS = ("about", "full", "condition", "action")
+AND = {"en": "and", "de": "und", "fr": "et", "es": "y"}
+COMMA = {"en": ".", "de": ",", "fr": ",", "es": ","}
+
+
+@dataclass(frozen=True)
+class Said:
+    """A code of the table and the values that its wording names, by name."""
+
+    code: str
+    values: tuple[tuple[str, Any], ...] = ()
+
+    def in_words(self, language: str = "en", part: str = "full") -> str:
+        """One wording of the code; empty where it has none of that kind."""
+        return wording(self.code, dict(self.values), part, language)
+
+
+def said(code: str, **values: Any) -> Said:
+    """A code with its values.
+
+    Raises
+    ------
+    UnknownName
+        The table has no such code.
+    """
+    row_of(code)
+    return Said(code, tuple(values.items()))
+
+
+@cache
+def _rows() -> Mapping[str, Mapping]:
+    return {row["code"]: row for row in document("findings")["rows"]}
+
+
+@cache
+def _words() -> Mapping[str, Mapping]:
+    return {row["en"]: row for row in document("findings")["words"]}
+
+
+def row_of(code: str) -> Mapping:
+    """Row of a code: what it is about, its rank and its wordings."""
+    if code not in _rows():
+        raise UnknownName(f"no finding {code!r} in findings.yaml")
+    return _rows()[code]
+
+
+def codes() -> tuple[str, ...]:
+    """All codes of the table."""
+    return tuple(_rows())
+
+
+def word(english: str, language: str = "en") -> str:
+    """A word of the table in a language; one that it does not hold stays as it is."""
+    row = _words().get(english)
+    return row[language] if row and language != "en" else english
+
+
+def wording(code: str, values: Mapping[str, Any], part: str = "full", language: str = "en") -> str:
+    """One wording of a code, filled in; empty where it has none of that kind.
+
+    Parameters
+    ----------
+    code : str
+        Of the table.
+    values : mapping
+        What its wordings name, by name: SI numbers, words, texts, other codes.
+    part : str
+        One of `PARTS`.
+    language : str
+        One of `LANGUAGES`.
+    """
+    text = _text(code, part, language)
+    return _filler(language).vformat(text, (), values) if "{" in text else text
+
+
+@cache
+def _text(code: str, part: str, language: str) -> str:
+    told = row_of(code).get(part, "")
+    if isinstance(told, str):  # the same in every language
+        return told
+    return _text(told["of"], "full", language) if "of" in told else told[language]
+
+
+@cache
+def names_of(code: str) -> frozenset[str]:
+    """What the wordings of a code name."""
+    return frozenset(name for part in PARTS for name, _ in names_in(_text(code, part, "en")))
+
+
+def names_in(text: str) -> set[tuple[str, str]]:
+    """What a wording names, each with how it is written."""
+    return {(name, how) for _, name, how, _ in string.Formatter().parse(text) if name is not None}
+
+
+@cache
+def _filler(language: str) -> string.Formatter:
+    return _Filler(language)
+
+
+class _Filler(string.Formatter):
+    def __init__(self, language: str):
+        self.language = language
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        if format_spec in ("words", "and"):
+            return self._list([word(one, self.language) for one in value], format_spec == "and")
+        if format_spec == "texts":
+            return self._list(list(value), False)
+        if format_spec == "saids":
+            return "; ".join(one.in_words(self.language) for one in value)
+        if format_spec == "saids and":
+            return self._list([one.in_words(self.language) for one in value], True)
+        if format_spec == "clauses":
+            return "".join(one.in_words(self.language) for one in value)
+        if format_spec == "gust":
+            return self._gust(float(value))
+        if format_spec == "said":
+            return value.in_words(self.language)
+        if format_spec == "word":
+            return word(value, self.language)
+        if format_spec == "text":
+            return str(value)
+        return self._number(float(value), format_spec)
+
+    def _list(self, told: list[str], with_and: bool) -> str:
+        if not with_and or len(told) < 2:
+            return ", ".join(told)
+        return f"{', '.join(told[:-1])} {AND[self.language]} {told[-1]}"
+
+    def _gust(self, value: float) -> str:
+        """In the units of forecasts, rounded down, so that a line comes down early."""
+        kmh, mph = (math.floor(value / _factor(unit) + 1e-9) for unit in ("km/h", "mph"))
+        return f"{kmh} km/h ({mph} mph, {value:.0f} m/s)"
+
+    def _number(self, value: float, how: str) -> str:
+        *unit, decimals = how.split(" ")
+        if unit and unit[0] != "%":
+            value /= _factor(unit[0])
+        if decimals == "bare":  # its unit stands after the next number
+            return f"{value:.0f}"
+        if decimals.startswith("~"):
+            size = math.floor(math.log10(abs(value))) if value else 0
+            places = max(0, int(decimals[1:]) - 1 - size)
+            value = round(value, places)
+        else:
+            places = int(decimals)
+        text = f"{value * 100 if unit == ['%'] else value:.{places}f}".replace(".", COMMA[self.language])
+        if not unit:
+            return text
+        return f"{text}%" if unit == ["%"] and self.language == "en" else f"{text} {unit[0]}"
+
+
+@cache
+def _factor(unit: str) -> float:
+    kind = next(kind for kind, table in UNITS.items() if unit in table)
+    return si_factor(kind, unit)
