@@ -183,6 +183,7 @@ def _worn(tree, draw):
 
 def _banked(tree, draw):
     tree["ground"] |= {"bank_distance": f"{draw.uniform(0.5, 8):.1f} m", "bank_side": draw.choice(SECTORS)}
+    tree["hard_edge_near"] = "yes"
 
 
 def _tried(tree, draw):

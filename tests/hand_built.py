@@ -17,7 +17,6 @@ from siteassess.advice.results import (
     Clause,
     Clearance,
     Evidence,
-    Finding,
     Limit,
     LineResult,
     Load,
@@ -28,6 +27,7 @@ from siteassess.advice.results import (
     RuleCheck,
     StatedAssumption,
     TreeAlone,
+    as_told,
 )
 from siteassess.places.geodesy import bearing_distance, destination
 from siteassess.records.fields import SECTORS
@@ -251,7 +251,7 @@ def _line(record, line, text) -> LineResult:
             says=(text("The feet touch near the middle."),),
         ),
         findings=(
-            Finding(
+            as_told(
                 text("crossing"), "suits if", text("The line crosses a path 12 m from A."), text("the path is closed")
             ),
         ),
@@ -306,8 +306,8 @@ def _anchor(record, line_id, end, code, verdict, bearing, text) -> AnchorResult:
         evidence=Evidence((text("girth"), text("height"), text("roots")), (text("height"),) if unknown else ()),
         stop_signs=(text("bracket fungus at the base"),) if verdict == "leave it" else (),
         findings=(
-            Finding(text("roots"), verdict, text("The root plate uses most of our limit."), text("the ground is dry")),
-            Finding(text("nest"), "cannot say", text("Nests were not looked for."), looked_at=False),
+            as_told(text("roots"), verdict, text("The root plate uses most of our limit."), text("the ground is dry")),
+            as_told(text("nest"), "cannot say", text("Nests were not looked for."), looked_at=False),
         ),
         remedies=(Remedy(text("tie at 1.1 m"), "tie_height", 1.1, "m", "suits", "root plate"),),
         protection=Protection(
@@ -380,7 +380,7 @@ def _tree_alone(row, text) -> TreeAlone:
         text(tag or "none seen"),
         text(species),
         "cannot say",
-        (Finding(text("line"), "cannot say", text("No line is planned.")),),
+        (as_told(text("line"), "cannot say", text("No line is planned.")),),
         Evidence((text("girth"), text("height")), (text("height"),)),
         (PullRow(1.0, 5200.0, text("root plate")), PullRow(2.0, None, text("height was not taken"))),
         7.4,

@@ -9,7 +9,7 @@ import numpy as np
 
 from siteassess.advice.deciding import WORST_CASE_TAKEN, boulder_deciding
 from siteassess.advice.hold import divisor_for, end_loads
-from siteassess.advice.judge import SUITS_UP_TO
+from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
@@ -17,8 +17,10 @@ from siteassess.advice.next_steps import LOOK_AT_THESE, MEASURE_LINE, what_next
 from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Finding, Limit, as_told, found, worst
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
+from siteassess.mechanics.limit import REFUSALS
 from siteassess.mechanics.scatter import percentile
 from siteassess.records.anchor import Boulder
+from siteassess.reference.findings import said
 from siteassess.units import quantity
 
 # [kg/m3] the lower end of common values (memory)
@@ -80,20 +82,20 @@ def _settled(limits: tuple[Limit, ...], boulder: Boulder, line: LineInputs, end:
     Exceeded even so, a limit is exceeded, whatever kept it from being worked out; exceeded only by what stood in for a
     thing nobody looked at, it is not settled.
     """
-    found = [_finding(limit) for limit in limits]
+    told = [_finding(limit) for limit in limits]
     if limits and all(limit.use is not None and limit.use <= 1 for limit in limits):
-        return found
+        return told
     kind, level = (_kindest(boulder, line, end, bearing, level=level) for level in (False, True))
     for place, limit in enumerate(limits):
         if limit.use is not None and limit.use > 1 and limit.name in kind and kind[limit.name].use <= 1:
-            found[place] = as_told(limit.name, "cannot say", f"{found[place].says}; with what was not looked at it "
-                                   "might hold", looked_at=False, do_next=LOOK_AT_THESE)  # fmt: skip
+            told[place] = replace(told[place].adding("what-was-unseen-might-hold"), code="limit-over-unseen",
+                                  effect="cannot say", looked_at=False)  # fmt: skip
     worked_out = {limit.name for limit in limits if limit.use is not None}
     for limit in (level | kind).values():
         if limit.name not in worked_out and limit.use > 1:
-            found.append(as_told(limit.name, "leave it", f"{limit.name}: {limit.case} uses {limit.use:.0%} of what we "
-                                 "allow, even without what keeps us from working it out in full"))  # fmt: skip
-    return found
+            told.append(found("limit-over-anyway", "leave it", limit=limit.name, case=limit.case, use=limit.use,
+                              more=(said("even-at-its-kindest"),)))  # fmt: skip
+    return told
 
 
 def _kindest(boulder: Boulder, line: LineInputs, end: str, bearing: float, level: bool) -> dict[str, Limit]:
@@ -202,7 +204,8 @@ def _answer(every, loads) -> Limit:
     name, reason = f"boulder {limit.name}", "; ".join(limit.reasons())
     if bool(limit.refused):
         return Limit(name, "N", hardest.case, float(limit.demand), None, None, divisor=float(limit.divisor),
-                     ln_sd_demand=hardest.ln_sd, reason=reason, do_next=what_next(int(limit.outside)))  # fmt: skip
+                     ln_sd_demand=hardest.ln_sd, reason=reason, do_next=what_next(int(limit.outside)),
+                     outside=int(limit.outside))  # fmt: skip
     scatter = math.hypot(hardest.ln_sd, float(limit.capacity_ln_sd))
     return Limit(
         name, "N", hardest.case, float(limit.demand), float(limit.allowable), float(limit.use),
@@ -210,6 +213,7 @@ def _answer(every, loads) -> Limit:
         capacity_p05=float(limit.capacity_p05), divisor=float(limit.divisor), ln_sd_demand=hardest.ln_sd,
         ln_sd_capacity=float(limit.capacity_ln_sd), reason=reason,
         use_p05=float(percentile(limit.use, scatter, 0.05)), use_p95=float(percentile(limit.use, scatter, 0.95)),
+        outside=int(limit.outside),
     )  # fmt: skip
 
 
@@ -220,12 +224,6 @@ def _one(every, at: int):
 
 
 def _finding(limit: Limit) -> Finding:
-    if limit.use is None:
-        return as_told(limit.name, "cannot say", f"{limit.name}: {limit.reason}", looked_at=False,
-                       do_next=limit.do_next)  # fmt: skip
-    told = f"{limit.name}: the hardest case, {limit.case}, uses {limit.use:.0%} of what we allow"
-    if limit.use <= SUITS_UP_TO:
-        return as_told(limit.name, "suits", told)
-    if limit.use <= 1:
-        return as_told(limit.name, "suits if", told, "the boulder shows no movement at a trial load and is watched")
-    return as_told(f"{limit.name} exceeded", "leave it", told)
+    if limit.use is None or not SUITS_UP_TO < limit.use <= 1:
+        return limit_finding(replace(limit, outside=limit.outside & int(REFUSALS)))
+    return found("boulder-watched", "suits if", limit=limit.name, case=limit.case, use=limit.use)

@@ -96,7 +96,8 @@ def clearance_of(
         standing_to_clear_n=float(needed) if math.isfinite(needed) else None, says=says,
         touching_m=on.touches(ON_IT_M), margin_m=margin, lift_to_clear_m=lift, ties_may_rise_m=room,
     )  # fmt: skip
-    return found, [*_findings(found, taped, margin), *too_high(inputs, float(on.height.max())),
+    unseen = not inputs.high and inputs.under.how == "unknown"
+    return found, [*_findings(found, taped, margin, unseen), *too_high(inputs, float(on.height.max())),
                    *_sag_too_deep(line, inputs, ground)]  # fmt: skip
 
 
@@ -153,7 +154,11 @@ def _room(limits: tuple[HeightLimit, ...], inputs: LineInputs, by_line: float) -
     return min(rooms, default=None)
 
 
-def _findings(found: Clearance, taped: bool, margin: float) -> list[Finding]:
+def _findings(found: Clearance, taped: bool, margin: float, unseen: bool) -> list[Finding]:
+    """What the height over the ground means; `unseen` where nobody said how the ground lies under a low line."""
+    if not found.touches and unseen:
+        return [as_told("ground", "suits if", f"{found.says[0]}, if the ground is as level as taken",
+                        f"the ground lies nowhere more than {HIGH_M:g} m below the line", looked_at=False)]
     if not found.touches:
         wished = found.lowest_m < margin and taped
         more = f", less than the {margin:g} m wished for" if wished else ""

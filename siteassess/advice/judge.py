@@ -180,7 +180,7 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     stem = governing(stem_found, pulls, stem_scatter, "stem strength")
     root = governing(root_found, pulls, root_scatter, "root plate itself")
     told = [_with_what_it_rests_on(finding, tree)
-            for finding in (_limit_finding(stem), _root_finding(case, root, pulls, divisor))]  # fmt: skip
+            for finding in (limit_finding(stem), _root_finding(case, root, pulls, divisor))]  # fmt: skip
     told += [*_ground_decides(case, root, pulls, divisor), *_depth_decides(tree, root)]
     return (stem, root), told, sum_steps(tree, pulls, stem, root)
 
@@ -251,7 +251,7 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
             if both[name].use is not None and (name not in least or both[name].use < least[name].use):
                 least[name] = both[name]
     told = [one for tried in (winds, weak) if tried and all(tried) for one in tried[0]]  # at every one of them
-    told += [_limit_finding(limit) for limit in least.values()]
+    told += [limit_finding(limit) for limit in least.values()]
     return [_with_what_it_rests_on(finding.adding("even-at-its-kindest"), kind)
             for finding in told if finding.effect == "leave it"]  # fmt: skip
 
@@ -270,14 +270,15 @@ def _one_limit(tree: TreeInputs, name: str, pulls: Pulls, divisor: float, on: da
 def _root_finding(case: EndCase, root: Limit, pulls: Pulls, divisor: float) -> Finding:
     """As any limit's, but a height that was filled in or a squat tree cannot make it "leave it"."""
     tree = case.tree
-    told = _limit_finding(root, _still_watched(case, root))
+    told = limit_finding(root, _still_watched(case, root))
     if root.use is None or root.use <= 1:
         return told
     if tree.height_how == "filled":
         tall = min(tree.height_high, SLENDER_PER_DIAMETER.value * tree.root_diameter)
         kind = governing(root_limits(replace(tree, height=tall), pulls, divisor, on=case.on)[0], pulls, {})
         if kind.use is None or kind.use <= 1:
-            return replace(told.adding("true-height-might-hold"), code="root-plate-over-filled", effect="cannot say", looked_at=False)
+            return replace(told.adding("true-height-might-hold"), code="root-plate-over-filled", effect="cannot say",
+                           looked_at=False)  # fmt: skip
         return told  # too much for any height it may have, and a height not read is not known to be squat
     if tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter:
         return replace(told.adding("sum-underrates-squat"), code="root-plate-over-squat", effect="cannot say",
@@ -304,7 +305,8 @@ def _still_watched(case: EndCase, root: Limit) -> bool:
     return root.demand is not None and reached >= root.demand
 
 
-def _limit_finding(limit: Limit, still_watched: bool = False) -> Finding:
+def limit_finding(limit: Limit, still_watched: bool = False) -> Finding:
+    """What a limit means by itself."""
     why = tuple(said(_code_of(flag)) for flag in Outside if flag in Outside(limit.outside))
     if limit.use is None:
         return found("limit-unknown", "cannot say", looked_at=False, limit=limit.name,

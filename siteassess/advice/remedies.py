@@ -274,6 +274,13 @@ def would_hold(setting: EndSetting, judged: HoldJudgement, trees: Sequence[tuple
     return (Remedy(says, "another tree", None, "", best, "anchor"),)
 
 
+# a limit that is exceeded, by a sum that rejects or by one that underrates, and what it reads once it is mended
+EXCEEDED = {code: code for code in ("limit-exceeded", "wind-take-down-low", "wind-nothing-left")} | {
+    "root-plate-over-squat": "limit-exceeded", "wind-take-down-low-squat": "wind-take-down-low",
+    "wind-nothing-left-squat": "wind-nothing-left",
+}  # fmt: skip
+
+
 def mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list[Finding]:
     """Where a remedy was found, an exceeded limit reads "suits if" one of the remedies is taken."""
     if not remedies:
@@ -281,9 +288,10 @@ def mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list[
     fields = [remedy.field for remedy in remedies]
     changes = ", or ".join(_in_full(remedies[fields.index(name)]) for name in dict.fromkeys(fields))
     return [
-        replace(finding, effect="suits if", asked=changes) if finding.exceeded else finding
+        replace(finding, code=code, effect="suits if", asked=changes, looked_at=True)
+        if (code := EXCEEDED.get(finding.code)) else finding
         for finding in findings
-    ]
+    ]  # fmt: skip
 
 
 def _in_full(remedy: Remedy) -> str:

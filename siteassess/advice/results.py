@@ -48,11 +48,6 @@ class Finding:
         return self.in_words(part="about")
 
     @property
-    def exceeded(self) -> bool:
-        """Whether a limit is exceeded, which a remedy may mend."""
-        return self.about.endswith("exceeded")
-
-    @property
     def says(self) -> str:
         """The whole of it, in English."""
         return self.in_words()

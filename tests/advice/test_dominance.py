@@ -26,6 +26,9 @@ TAKEN = (
     ("a harder pull presses", 40032, "more people"),
     ("a bark nobody read", 40032, "withheld: bark thickness"),
     ("what a piece of gear must bear", 40022, "withheld: webbing stiffness"),
+    ("a hammock longer than any", 255, "wider span"), ("a sound wall that leaves", 40147, "thinner wall"),
+    ("a trial load tells of", 40299, "thinner trunk"), ("the way of the pull", 40262, "withheld: compass of the line"),
+    ("how deep it is open", 40347, "withheld: open_below of the line"),
     ("a longer line is softer", 11, "wider span"),
     ("a height filled in goes by the trunk", 339, "thinner trunk"), ("a lower tree", 51, "lower tree"),
 )  # fmt: skip

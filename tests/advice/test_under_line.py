@@ -234,3 +234,13 @@ def test_a_ground_with_two_heights_at_one_place_is_doubted_and_earns_nothing():
     (ground,) = told(judged(both), "ground")
     assert ground.effect == "suits if" and not ground.looked_at and "taped again" in ground.condition
     assert any("two heights at 10 m" in doubt.sentence() for doubt in check_readings(edited(both)))
+
+
+def test_ground_nobody_spoke_of_is_a_condition_that_it_is_not_deep():
+    """A line tied low over a gully is a high line; whoever saw the ground said so."""
+    high = {"L1.ground": [], "L1.standing.tension": "6 kN", "L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"}
+    unseen, said, deep = (assess(record(high | edit)).lines[0] for edit in (
+        {}, {"L1.ground_between": "level or rising, no dip"}, {"L1.open_below": "6 m"}))  # fmt: skip
+    nowhere = "the ground lies nowhere more than 2.5 m below the line"
+    assert [nowhere in {one.condition for one in line.findings} for line in (unseen, said, deep)] == [True, False, False]
+    assert unseen.verdict == "suits if" and deep.verdict == "cannot say"

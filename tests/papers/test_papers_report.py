@@ -8,7 +8,6 @@ from html.parser import HTMLParser
 
 import pytest
 
-from siteassess.advice.results import Finding
 from siteassess.papers.asked import asked_for
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look
 from siteassess.papers.plan import draw_plan
@@ -156,7 +155,7 @@ def test_what_the_hauling_says_stands_once(assessment):
     says = "two people reach 5 kN"
     line = assessment.lines[0]
     line = dataclasses.replace(
-        line, findings=(*line.findings, Finding("hauling", "suits", says)), extra={"hauling": {"says": (says,)}}
+        line, findings=(*line.findings, as_told("hauling", "suits", says)), extra={"hauling": {"says": (says,)}}
     )
     text = str(Text(report_page(dataclasses.replace(assessment, lines=(line,)))))
     assert text.count(says) == 1
