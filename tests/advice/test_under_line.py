@@ -242,5 +242,6 @@ def test_ground_nobody_spoke_of_is_a_condition_that_it_is_not_deep():
     unseen, said, deep = (assess(record(high | edit)).lines[0] for edit in (
         {}, {"L1.ground_between": "level or rising, no dip"}, {"L1.open_below": "6 m"}))  # fmt: skip
     nowhere = "the ground lies nowhere more than 2.5 m below the line"
-    assert [nowhere in {one.condition for one in line.findings} for line in (unseen, said, deep)] == [True, False, False]
+    asked = [nowhere in {one.condition for one in line.findings} for line in (unseen, said, deep)]
+    assert asked == [True, False, False]
     assert unseen.verdict == "suits if" and deep.verdict == "cannot say"
