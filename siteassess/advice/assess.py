@@ -40,6 +40,7 @@ from siteassess.advice.results import (
     Protection,
     Remedy,
     as_told,
+    conditions_of,
     worst,
 )
 from siteassess.advice.rootzone_plan import ground_findings
@@ -275,7 +276,7 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float, around: L
     plan = with_asked_tie(parts.tied, parts.protection) if parts.tied else None
     return AnchorResult(
         line_id=setting.line.id, end=end, code=tree.code, kind="tree", tag=tree.tag or NO_TAG,
-        species=case.tree.species.accepted, verdict=verdict, conditions=_conditions(findings), loads=judged.loads,
+        species=case.tree.species.accepted, verdict=verdict, conditions=conditions_of(findings), loads=judged.loads,
         limits=limits, hold_use=judged.hold_use, care_use=_known(care.use) if care else None,
         evidence=with_how_read(judged.evidence, tree, setting.line, case.tie),
         stop_signs=judged.stop_signs, findings=tuple(findings),
@@ -322,7 +323,7 @@ def _whole(setting: _Setting, mine: EndSetting, around: LineCrossings) -> Whole:
         parts = _tree_parts(setting, mine)  # no record holds a guy, so the end is judged apart too
         verdict, found = parts.verdict, parts.judged.findings
     return Whole(
-        verdict, _conditions(list(found)), other.verdict,
+        verdict, conditions_of(found), other.verdict,
         worst(finding.effect for finding in changed.findings),
         sum(high - low for low, high in changed.clearance.touching_m) if changed.clearance else 0.0,
         changed.clearance is not None or mine.line.use == "hammock",
@@ -342,7 +343,7 @@ def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float, 
     findings = mended(result.findings, remedies)
     verdict = worst(finding.effect for finding in findings)
     steps = (*line_steps(setting.inputs, result.loads, bearing), *result.steps, *_told(findings, verdict))
-    return replace(result, findings=tuple(findings), verdict=verdict, conditions=_conditions(findings),
+    return replace(result, findings=tuple(findings), verdict=verdict, conditions=conditions_of(findings),
                    remedies=remedies, steps=steps,
                    evidence=with_how_read(result.evidence, boulder, setting.line))  # fmt: skip
 
@@ -372,10 +373,6 @@ def _unjudged_end(setting: _Setting, end: str, anchor, bearing: float, kind: str
         (), None, None, Evidence((), ()), (), (told,), (), None, None,
         setting.inputs.tie_a if end == "A" else setting.inputs.tie_b, _known(bearing), None, (),
     )  # fmt: skip
-
-
-def _conditions(findings: list[Finding]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(f.condition for f in findings if f.condition and f.effect == "suits if"))
 
 
 def _told(findings: list[Finding], verdict: str) -> tuple[str, ...]:

@@ -14,7 +14,17 @@ from siteassess.advice.kindest import LEAST_TIE, kindest_lines
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.next_steps import LOOK_AT_THESE, MEASURE_LINE, what_next
-from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Finding, Limit, as_told, found, worst
+from siteassess.advice.results import (
+    NO_TAG,
+    AnchorResult,
+    Evidence,
+    Finding,
+    Limit,
+    as_told,
+    conditions_of,
+    found,
+    worst,
+)
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.limit import REFUSALS
@@ -62,7 +72,7 @@ def judge_boulder(
     if line.walk_only and _worse_if_bounced(boulder, line, end, bearing, unsummed, findings):
         findings.append(found("bounced-would-not-do", "suits if"))
     uses = [limit.use for limit in limits]
-    conditions = tuple(dict.fromkeys(f.condition for f in findings if f.condition and f.effect == "suits if"))
+    conditions = conditions_of(findings)
     return AnchorResult(
         line_id=line.id, end=end, code=boulder.code, kind="boulder", tag=NO_TAG,
         species=f"boulder, {boulder.rock}", verdict=worst(f.effect for f in findings), conditions=conditions,

@@ -88,6 +88,12 @@ def found(code: str, effect: Verdict, *, looked_at: bool = True, more: tuple[Sai
     return Finding(code, effect, tuple(values.items()), looked_at, more)
 
 
+def conditions_of(findings: Iterable[Finding], language: str = "en") -> tuple[str, ...]:
+    """What still completes "suits if", each once."""
+    asked = (one.in_words(language, "condition") for one in findings if one.effect == "suits if")
+    return tuple(dict.fromkeys(condition for condition in asked if condition))
+
+
 def as_told(about: str, effect: Verdict, says: str, condition: str = "", looked_at: bool = True,
          do_next: str = "") -> Finding:  # fmt: skip
     """A finding that is still a sentence; each of these is to become a code."""

@@ -8,8 +8,9 @@ import math
 from typing import Any
 
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, Finding, LineResult, RuleCheck
 from siteassess.papers.look import SURVEY_NOT_INSPECTION
+from siteassess.reference.findings import Said
 
 
 def to_dict(assessment: Assessment) -> dict[str, Any]:
@@ -54,6 +55,10 @@ def jsonable(value: Any) -> Any:
         return value
     if isinstance(value, (datetime.date, datetime.time)):
         return value.isoformat()
+    if isinstance(value, Finding):
+        return _finding(value)
+    if isinstance(value, Said):
+        return {"code": value.code, "says": value.in_words(), **{name: jsonable(one) for name, one in value.values}}
     if dataclasses.is_dataclass(value):
         return {part.name: jsonable(getattr(value, part.name)) for part in dataclasses.fields(value)}
     if hasattr(value, "model_dump"):
@@ -66,6 +71,16 @@ def jsonable(value: Any) -> Any:
         return jsonable(value.tolist())
     number = float(value)
     return number if math.isfinite(number) else None
+
+
+def _finding(found: Finding) -> dict[str, Any]:
+    """Code and values for programs, and the English wording for people."""
+    return {
+        "code": found.code, "about": found.about, "effect": found.effect, "says": found.says,
+        "condition": found.condition, "do_next": found.do_next, "looked_at": found.looked_at,
+        "values": {} if found.code == "as-told" else {name: jsonable(value) for name, value in found.values},
+        "rests_on": list(found.rests_on),
+    }  # fmt: skip
 
 
 def _line(line: LineResult) -> dict[str, Any]:

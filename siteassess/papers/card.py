@@ -11,7 +11,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from siteassess.advice.results import AnchorResult, Assessment, LineResult
+from siteassess.advice.results import AnchorResult, Assessment, LineResult, conditions_of
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
@@ -133,7 +133,7 @@ def _ends(line: LineResult, how: Manner, m: Measures) -> dict[str, Any]:
 
 
 def _conditions(end: AnchorResult, how: Manner) -> str:
-    return shorten("; ".join(end.conditions), WORDS_SHOWN) or how.words("none")
+    return shorten("; ".join(conditions_of(end.findings, how.words.language)), WORDS_SHOWN) or how.words("none")
 
 
 def _pull(end: AnchorResult, case: str) -> float | None:
@@ -143,7 +143,7 @@ def _pull(end: AnchorResult, case: str) -> float | None:
 def _hazards(line: LineResult, how: Manner) -> list[str]:
     """Stop signs first, then what the line and its ends were found to ask for, as far as the card has room."""
     signs = [sign for end in line.anchors for sign in end.stop_signs if not any(kept in sign for kept in KEPT_BACK)]
-    told = [f.says for f in line.findings if f.effect != "suits" or f.about == "surroundings"]
+    told = [f.in_words(how.words.language) for f in line.findings if f.effect != "suits" or f.about == "surroundings"]
     return [shorten(says, WORDS_SHOWN) for says in dict.fromkeys([*signs, *told])][:HAZARDS_SHOWN]
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from siteassess.advice.around import things_near_line
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.geometry import Places
-from siteassess.advice.results import AnchorResult, Assessment, LineResult
+from siteassess.advice.results import AnchorResult, Assessment, LineResult, conditions_of
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.language import Measures
 from siteassess.papers.look import plain
@@ -81,7 +81,7 @@ def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) ->
     standing = planned.standing
     return {
         "id": line.id, "name": line.name, "verdict": line.verdict,
-        "findings": [finding.says for finding in line.findings if finding.about == "surroundings"],
+        "findings": [one.in_words(how.words.language) for one in line.findings if one.about == "surroundings"],
         "near": _near(assessment.record, planned, how, m),
         "what": [
             (t("use"), t.of(line.use)), (t("span"), m.length(span)),
@@ -216,7 +216,7 @@ def _method_column(end: AnchorResult, record, how: Manner, m: Measures) -> dict[
         "pressure": m.pressure(plan.pressure_pa) if plan else t("not-known"),
         "our-limit": m.pressure(plan.reference_pa) if plan else t("not-known"),
         "ratio": m.share(plan.pressure_pa / plan.reference_pa) if pressed else t.of("cannot say"),
-        "conditions": "; ".join(end.conditions) or t("none"),
+        "conditions": "; ".join(conditions_of(end.findings, how.words.language)) or t("none"),
     }
 
 

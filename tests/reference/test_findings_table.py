@@ -1,0 +1,81 @@
+"""The catalogue of findings: every code worded whole in four languages, every wording fed, every code used."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+import siteassess
+from siteassess.reference.findings import LANGUAGES, PARTS, codes, names_in, row_of, said, word, wording
+from siteassess.reference.tables import document
+
+CODE = "\n".join(path.read_text("utf-8") for path in Path(siteassess.__file__).parent.rglob("*.py"))
+SAID_OF_FLAGS = re.compile(r"outside-.*")
+
+
+@pytest.mark.parametrize("code", codes())
+def test_a_code_is_worded_in_every_language_with_the_same_values(code):
+    row = row_of(code)
+    assert row.get("full") and set(row) <= {"code", *PARTS}
+    for part in PARTS:
+        told = row.get(part)
+        if told is None or isinstance(told, str):
+            continue
+        if "of" in told:
+            assert row_of(told["of"])["full"] and set(told) == {"of"}
+            continue
+        assert set(told) == set(LANGUAGES)
+        named = {language: sorted(names_in(text)) for language, text in told.items()}
+        assert all(names == named["en"] for names in named.values()), (code, part, named)
+
+
+@pytest.mark.parametrize("code", codes())
+def test_a_code_is_used_by_the_program_or_by_another_code(code):
+    others = str([row for row in document("findings")["rows"] if row["code"] != code])
+    assert f'"{code}"' in CODE or f"'of': '{code}'" in others or SAID_OF_FLAGS.fullmatch(code) or _made_up(code)
+
+
+def _made_up(code: str) -> bool:
+    """Codes that are put together where they are told: a wind's, by why it does not reject."""
+    return code.startswith(("wind-nothing-left-", "wind-take-down-low-"))
+
+
+def test_no_word_stands_twice_and_each_is_worded_in_every_language():
+    words = document("findings")["words"]
+    english = [row["en"] for row in words]
+    assert len(english) == len(set(english))
+    assert all(set(row) == set(LANGUAGES) and all(row.values()) for row in words)
+
+
+@pytest.mark.parametrize("language, told", [
+    ("en", "the trunk is 18 cm at the tie, under 20 cm"),
+    ("de", "der Stamm misst an der Befestigung 18 cm, unter 20 cm"),
+    ("fr", "le tronc mesure 18 cm à l'attache, moins de 20 cm"),
+    ("es", "el tronco mide 18 cm en la atadura, menos de 20 cm"),
+])  # fmt: skip
+def test_a_finding_reads_in_each_language(language, told):
+    assert wording("trunk-under-least", {"diameter": 0.182, "least": 0.2}, language=language) == told
+
+
+def test_numbers_take_the_languages_comma_and_words_and_codes_within_their_language():
+    values = {"limit": "stem", "case": "bounced", "use": 0.625}
+    assert said("limit-within", **values).in_words("de") == (
+        "Stamm: der härteste Fall, gewippt, nutzt 62 % dessen, was wir zulassen")  # fmt: skip
+    tie = {"tie": 1.25, "height": 12.0}
+    assert "1,2 m" in wording("tie-over-the-top", tie, language="fr")
+    assert "1.2 m" in wording("tie-over-the-top", tie)
+    lines = {"lines": ("L2", "L3"), "why": said("roots-half-lost")}
+    assert wording("other-lines-at-least", lines, language="es").startswith("con lo mínimo que L2, L3 puede tirar, se ha")
+
+
+def test_a_forecasts_gust_is_told_in_three_units_rounded_down():
+    """Of 8.0 m/s a forecast says 28.8 km/h or 17.9 mph (exact factors): nobody may read 29 or 18."""
+    assert wording("wind-take-down", {"gust": 8.0}).endswith("28 km/h (17 mph, 8 m/s) are forecast or felt")
+
+
+def test_what_somebody_wrote_is_never_translated():
+    assert word("posted prohibition", "de") == "angeschlagenes Verbot" and word("Eiche am Tor", "fr") == "Eiche am Tor"
+    assert said("bark-of", tree="stem").in_words("de") == "die Rinde von stem"
+    assert said("stop-sign-seen", sign="{limit}").in_words() == "stop sign seen: {limit}"
