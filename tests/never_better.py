@@ -322,6 +322,10 @@ EXCUSED = (
     Excuse("how deep it is open under a line nobody said is a condition that it is not deep",
            lambda pair, what, where, before, after: pair.worse == "withheld: open_below of the line"
            and what == "word" and where == "line" and after == "suits if"),
+    Excuse("a leash nobody measured is 1.8 m long, and this one was longer",
+           lambda pair, what, where, before, after: pair.worse in ("withheld: walkers' leash",
+                                                                   "withheld: walkers of the line")
+           and number_of(pair.made["lines"][0]["walkers"].get("leash", "0 m")) > 1.8),
     Excuse("a longer line is softer: at the same pull with nobody on it, a walker pulls it less",
            lambda pair, what, where, before, after: pair.worse == "wider span" and what != "care_use"
            and _holds_more(pair, where)),

@@ -114,7 +114,7 @@ def _nearer_edge(made, draw):
 
 def _decay(made, draw):
     tree = _tree_of(made, draw)
-    if "hollow" in tree:
+    if "hollow" in tree or tree.get("softer_signs", {}).get("hollow_sound") == "yes":  # known of: a wall settles it
         return False
     wall = number_of(tree["trunk"][0]["girth"]) / 3.1416 * draw.choice((0.1, 0.2, 0.4, 0.5))
     tree["hollow"] = {"height": draw.choice(("0.4 m", "0.8 m", "2 m")), "sound_wall": f"{wall:.1f} cm"}
