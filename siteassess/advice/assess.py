@@ -39,8 +39,8 @@ from siteassess.advice.results import (
     Look,
     Protection,
     Remedy,
-    as_told,
     conditions_of,
+    found,
     worst,
 )
 from siteassess.advice.rootzone_plan import ground_findings
@@ -365,8 +365,7 @@ def _near_trees(setting: _Setting, end: str) -> list[tuple]:
 
 def _unjudged_end(setting: _Setting, end: str, anchor, bearing: float, kind: str, what: str, says: str) -> AnchorResult:
     """An end that no model reaches."""
-    told = as_told("anchor", "cannot say", says, looked_at=False,
-                   do_next="take another anchor, or have someone qualified for this one judge it")  # fmt: skip
+    told = found("anchor-outside", "cannot say", looked_at=False, why=says)
     loads, _ = end_loads(setting.inputs, end, bearing)
     return AnchorResult(
         setting.line.id, end, anchor.code, kind, getattr(anchor, "tag", None) or NO_TAG, what, "cannot say", (), loads,

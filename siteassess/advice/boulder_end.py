@@ -7,20 +7,19 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from siteassess.advice.deciding import WORST_CASE_TAKEN, boulder_deciding
+from siteassess.advice.deciding import STOP_SIGNS, WORST_CASE_TAKEN, boulder_deciding
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.next_steps import LOOK_AT_THESE, MEASURE_LINE, what_next
+from siteassess.advice.next_steps import what_next
 from siteassess.advice.results import (
     NO_TAG,
     AnchorResult,
     Evidence,
     Finding,
     Limit,
-    as_told,
     conditions_of,
     found,
     worst,
@@ -58,13 +57,10 @@ def judge_boulder(
     missing = _missing(boulder, line, tie, deciding)
     findings = [*line.told, *_signs(boulder), *_unseen(missing)]
     if unsummed:
-        says = (f"{', '.join(unsummed)} may hang on this boulder at the same time; several pulls on a boulder are not "
-                "added here")  # fmt: skip
-        findings.append(as_told("other lines", "cannot say", says, looked_at=False,
-                                do_next="plan the other line for other days, or on another anchor"))  # fmt: skip
+        findings.append(found("other-lines-on-a-boulder", "cannot say", looked_at=False, lines=unsummed))
     limits: tuple[Limit, ...] = ()
     if why:
-        findings.append(as_told("load", "cannot say", why, looked_at=False, do_next=MEASURE_LINE))
+        findings.append(found("load-unknown", "cannot say", looked_at=False, why=why))
     elif tie is not None:
         limits = _limits(boulder, line, loads, tie, bearing)
         findings += load_findings(line, loads)
@@ -132,24 +128,23 @@ def _worse_if_bounced(boulder, line: LineInputs, end: str, bearing: float, unsum
 
 
 def _signs(boulder: Boulder) -> list[Finding]:
-    found = []
+    told = []
     if boulder.posted_no == "yes":
-        found.append(as_told("stop sign", "leave it", "stop sign seen: posted prohibition"))
+        told.append(found("stop-sign-seen", "leave it", sign=STOP_SIGNS["posted_no"]))
     if boulder.rocks_when_pushed == "yes":
-        found.append(as_told("stop sign", "leave it", "the boulder moves when pushed: it can slide away"))
+        told.append(found("boulder-moves", "leave it"))
     if boulder.cracked == "yes":
-        found.append(as_told("rock", "leave it", "the rock is cracked or flakes where the sling sits"))
-    return found
+        told.append(found("rock-cracked", "leave it"))
+    return told
 
 
 def _unseen(missing: list[str]) -> list[Finding]:
     unknown = [thing for thing in missing if thing not in (*WORST_CASE_TAKEN, "span")]
-    found = [as_told(thing, "suits", f"{thing} not given: {WORST_CASE_TAKEN[thing]}", looked_at=False)
-             for thing in missing if thing in WORST_CASE_TAKEN]  # fmt: skip
+    told = [found("worst-taken", "suits", looked_at=False, thing=thing, taken=WORST_CASE_TAKEN[thing])
+            for thing in missing if thing in WORST_CASE_TAKEN]  # fmt: skip
     if unknown:
-        found.append(as_told("not looked at", "cannot say", f"not looked at: {', '.join(unknown)}", looked_at=False,
-                             do_next=LOOK_AT_THESE))  # fmt: skip
-    return found
+        told.append(found("not-looked-at", "cannot say", looked_at=False, things=tuple(unknown)))
+    return told
 
 
 def _inputs_told(boulder: Boulder) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass, replace
 
 from siteassess.advice.next_steps import MEASURE_LINE
-from siteassess.advice.results import Finding, Limit, Load, Remedy, as_told
+from siteassess.advice.results import Finding, Limit, Load, Remedy, found
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
@@ -159,28 +159,22 @@ def care_limit(care: Care) -> Limit:
 def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> list[Finding]:
     """What the pressure means for the verdict."""
     if math.isnan(care.use):
-        return [as_told("bark", "cannot say", f"the pressure on the bark cannot be worked out: {care.reason}",
-                        looked_at=False, do_next=care.do_next)]  # fmt: skip
-    told = (f"the sling presses {care.pressure / 1e3:.0f} kPa {care.when()} (peak {care.peak / 1e3:.0f} kPa), "
-            f"{care.use:.0%} of our reference of {care.reference / 1e3:.0f} kPa: {care.reading}")  # fmt: skip
-    found: list[Finding] = []
-    if care.sling.wrap == "choker":
-        found.append(as_told("bark", "suits if",
-                             "a choker grips the whole ring of bark and presses up to twice as hard",
-                             "the sling is tied as a basket, not as a choker"))  # fmt: skip
+        return [found("bark-not-worked-out", "cannot say", looked_at=False, why=care.reason, next=care.do_next)]
+    values = {"pressure": care.pressure, "peak": care.peak, "use": care.use, "reference": care.reference,
+              "when": care.when(), "reading": care.reading}  # fmt: skip
+    choker = [found("choker-grips-the-ring", "suits if")] if care.sling.wrap == "choker" else []
     if care.reading in ("low", "moderate"):
         if not planned:
             strands = "two strands" if care.sling.wrap == "doubled" else "one strand"
-            what = f"{strands} of {care.sling.width * 1e3:.0f} mm"
-            return [*found, as_told("bark", "suits if", told, f"the sling bears on {what} at least")]
-        return [*found, as_told("bark", "suits", told)]
-    mends = [remedy.change for remedy in remedies]
-    if mends:
-        return [*found, as_told("bark", "suits if", told, " or ".join(mends))]
+            proposed = found("bark-pressed-by-ours", "suits if", strands=strands, width=care.sling.width, **values)
+            return [*choker, proposed]
+        return [*choker, found("bark-pressed", "suits", **values)]
+    if remedies:
+        mends = " or ".join(remedy.change for remedy in remedies)
+        return [*choker, found("bark-pressed-mended", "suits if", mends=mends, **values)]
     if care.use <= 2 and care.peak <= PEAK_PRESSURE.value:
-        return [*found, as_told("bark", "suits if", told, "the sling is wider, doubled or laid on slats")]
-    return [*found, as_told("bark", "cannot say", f"{told}; no wider sling we know of brings it down",
-                            do_next="plan less tension, or a thicker tree")]  # fmt: skip
+        return [*choker, found("bark-pressed-too-hard", "suits if", **values)]
+    return [*choker, found("bark-pressed-beyond-slings", "cannot say", **values)]
 
 
 def _wide_and_doubled(sling: SlingInputs, reaches) -> SlingInputs | None:

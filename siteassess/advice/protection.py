@@ -11,7 +11,7 @@ from siteassess.advice.care_results import PadsAsked
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.movement import arcs_of, movement_of
 from siteassess.advice.padding_plan import NOTHING_ASKED, PAD_THICKNESS_M, padding_plan
-from siteassess.advice.results import Finding, Load, Protection, as_told
+from siteassess.advice.results import Finding, Load, Protection, found
 from siteassess.advice.rootzone_plan import root_zone_plan, root_zone_radius
 from siteassess.advice.season import growing_on, season_plan
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
@@ -83,21 +83,17 @@ def protect(end: Tied) -> Protection:
 
 def protection_findings(end: Tied, plan: Protection) -> list[Finding]:
     """What movement and creep ask for before the tie is right."""
-    found, moved = [], plan.movement
+    told, moved = [], plan.movement
     if fault := link_fault(_link(end), _outer(end) / 2, end.sling.wrap):
-        found.append(as_told("tie", "cannot say", f"{fault} (pad and trunk together are {_outer(end):.2f} m thick)",
-                             looked_at=False, do_next="measure from the trunk to the link again"))  # fmt: skip
+        told.append(found("link-in-the-pad", "cannot say", looked_at=False, fault=fault, outer=_outer(end)))
     least = shortest_sling(end.sling, _outer(end))
     if end.sling.length is not None and not end.sling.proposed and end.sling.length < least:
-        found.append(as_told("tie", "suits if", f"the sling of {end.sling.length:.2f} m is too short for this trunk",
-                             f"a sling of {least:.2f} m at least is tied"))  # fmt: skip
+        told.append(found("sling-too-short", "suits if", length=end.sling.length, least=least))
     if not end.sling.pad_material and (moved is None or moved.rubs) and not end.sling.slats:
-        found.append(as_told("rub", "suits if", "the sling moves on the bark, and no padding was planned",
-                             f"pads lie under it ({plan.pad_scope})"))  # fmt: skip
+        told.append(found("rubs-without-pads", "suits if", scope=plan.pad_scope))
     if plan.slide_use is not None and plan.slide_use >= 1:
-        found.append(as_told("creep", "suits if", f"the pull along the stem uses {plan.slide_use:.0%} of the friction",
-                             "something holds the sling from sliding along the stem"))  # fmt: skip
-    return found
+        told.append(found("sling-creeps", "suits if", use=plan.slide_use))
+    return told
 
 
 def _outer(end: Tied) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteassess.advice.care_results import RootZonePlan
-from siteassess.advice.results import Finding, as_told
+from siteassess.advice.results import Finding, found
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.rootzone import (
     as4970_structural_radius,
@@ -129,13 +129,11 @@ def _ground(recorded: Tree):
 
 def ground_findings(recorded: Tree) -> list[Finding]:
     """What the state of the ground asks for before a line hangs there."""
-    ground, found = recorded.ground, []
+    ground, told = recorded.ground, []
     if ground is None:
-        return found
+        return told
     if ground.wetness == "standing water":
-        found.append(as_told("root zone", "suits if", "water stands over the roots: every step presses the soil shut",
-                             "the ground has dried enough not to give under a heel"))  # fmt: skip
+        told.append(found("water-over-the-roots", "suits if"))
     if ground.bare == "bare over 2 m2":
-        found.append(as_told("root zone", "suits if", "more than 2 m2 over the roots is trodden bare",
-                             "the land manager agrees that the place is used again"))  # fmt: skip
-    return found
+        told.append(found("roots-trodden-bare", "suits if"))
+    return told
