@@ -270,7 +270,7 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
         "result": line,
         "findings": [wording.finding(f, conditions=line.verdict == "suits if") for f in _line_findings(line)],
         "looks": wording.looks(line),
-        "over_ground": _over_ground(line),
+        "over_ground": wording.over_ground(line),
         "gear": "; ".join(says.removeprefix("gear: ") for says in line.gear) or "not checked",
         "profile": Markup(picture_line.profile(line, f"{slug}p")),
         "sweeps": _sweeps(line, f"{slug}w"),
@@ -281,15 +281,8 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
 
 def _line_findings(line: LineResult) -> list:
     """Findings of the line as a whole; what only tells of its gear or its hauling stands at those places."""
-    hauling = line.extra.get("hauling")
-    elsewhere = {*(hauling["says"] if hauling else ()), *line.gear}
-    return [f for f in line.findings if f.effect != "suits" or f.says not in elsewhere]
-
-
-def _over_ground(line: LineResult) -> list[str]:
-    if not line.clearance:
-        return []
-    return [says for says in line.clearance.says if not any(told.startswith(says) for told in line.reasons)]
+    elsewhere = "hauling" if line.extra.get("hauling") else None
+    return [f for f in line.findings if f.effect != "suits" or f.about != elsewhere]
 
 
 def _sweeps(line: LineResult, prefix: str) -> list[Markup]:

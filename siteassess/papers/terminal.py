@@ -166,10 +166,7 @@ def _line(line: LineResult) -> str:
     parts = [f"Line {line.id}{name}, {line.use}: {line.verdict.upper()}{day}", _geometry(line)]
     parts += [_wrapped(f"  {plain(wording.finding(f))}", "    ") for f in line.findings]
     parts += [_wrapped(f"  {plain(said)}", "    ") for said in _looks(line)]
-    if line.clearance:
-        told = tuple(f.says for f in line.findings)
-        parts += [_wrapped(f"  Over the ground: {plain(says)}", "    ") for says in line.clearance.says
-                  if not any(said.startswith(says) for said in told)]  # fmt: skip
+    parts += [_wrapped(f"  Over the ground: {plain(says)}", "    ") for says in wording.over_ground(line)]
     parts += [_anchor(anchor, line.verdict) for anchor in line.anchors]
     parts += [_remedy(remedy) for remedy in line.remedies]
     parts += [_wrapped(f"  {plain(says)}", "    ") for says in line.gear]
@@ -237,10 +234,12 @@ def _anchor(anchor: AnchorResult, of_line: str) -> str:
     return "\n".join(parts)
 
 
+TOLD_IN_LISTS = ("stop-sign-seen", "boulder-moves", "not-looked-at")
+
+
 def findings_told(anchor: AnchorResult) -> list:
     """The findings of an end without those its stop signs and its list of things not looked at tell already."""
-    lists = {"stop sign": anchor.stop_signs, "not looked at": anchor.evidence.missing}
-    return [f for f in anchor.findings if not any(told in f.says for told in lists.get(f.about, ()))]
+    return [f for f in anchor.findings if f.code not in TOLD_IN_LISTS]
 
 
 def _remedy(remedy, indent: str = "  ") -> str:

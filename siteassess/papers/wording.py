@@ -60,6 +60,13 @@ def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False
     return f"{found.says} (suits)" if even_suits else found.says
 
 
+def over_ground(line: LineResult) -> tuple[str, ...]:
+    """What is told of the line over the ground and stands in no finding: one on the ground begins with the first."""
+    if line.clearance is None:
+        return ()
+    return line.clearance.says[any(one.about == "ground" for one in line.findings):]
+
+
 def looks(line: LineResult) -> str:
     """What to look at first of all that was not looked at, and why; empty where nothing is missing."""
     told = []
