@@ -244,9 +244,9 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
         weak.append([one for one in load_findings(line, loads) if one.effect == "leave it"])
         pulls = _pulls(tried, loads)
         both = {name: _one_limit(kind, name, pulls, divisor, case.on) for name in ("stem", "root plate")}
-        if not (squat or slender):  # beyond the winched trees, what a gust leaves is no answer
-            winds.append([one for one in wind_finding(kind, tuple(both.values()), tried.tie)[1]
-                          if one.effect == "leave it"])  # fmt: skip
+        if not slender:  # beyond the winched trees, what a gust leaves is no answer; of a squat one the stem's is
+            by = (both["stem"],) if squat else tuple(both.values())
+            winds.append([one for one in wind_finding(kind, by, tried.tie)[1] if one.effect == "leave it"])
         for name in names:
             if both[name].use is not None and (name not in least or both[name].use < least[name].use):
                 least[name] = both[name]

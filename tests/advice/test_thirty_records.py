@@ -72,9 +72,6 @@ SUITS = [
     ("a wide crown on a stout trunk", both({"crown_spread": "17 m"}),
      "0.785 x 17 x 14 = 187 m^2 at 11 m pull 56 kN m in a gust of 14 m/s; 28.8 x 0.36 x 18 = 187 kN m in the middle, "
      "of which with both scatters about a third is sure: down before 50 km/h, and nobody walks a line in that."),
-    ("a quick-form record", QUICK_FORM,
-     "Everything deciding is on the quick form. The crown is not: an oak's is taken wide, and the line comes down "
-     "before gusts of some 40 km/h, in which nobody walks one."),
     ("a trial load that read a small tilt", ties("2.1 m") | both({"trunk.0.girth": "126 cm", "height": "14 m",
                                                                   "crown_spread": "5 m"})
      # two turns more hold the sling where a jump beside the trunk pulls it down
@@ -85,6 +82,10 @@ SUITS = [
      "eye can see; 2.5 times those 40.6 kN m are credited, 102 where the size says 68, and more surely: under 60 %."),
 ]
 SUITS_IF = [
+    ("a quick-form record", QUICK_FORM,
+     "Everything deciding is on the quick form. The crown is not: an oak's is taken wide, and the line comes down "
+     "before gusts of some 40 km/h, in which nobody walks one. Softer signs and the lowest branch are not on it "
+     "either: on the day somebody looks for both."),
     ("a thin trunk", both({"trunk.0.girth": "85 cm", "height": "16 m", "crown_spread": "4 m"}) | ties("0.8 m"),
      "27 cm is under the 30 cm public rules start at: the manager or an arborist must agree."),
     ("two thirds used", both({"trunk.0.girth": "126 cm", "height": "14 m", "crown_spread": "5 m"}) | ties("2.1 m"),
