@@ -92,7 +92,7 @@ def _of_trees(ends: list[AnchorResult]) -> list[Assumption]:
         return []
     told = [finding for end in ends for finding in end.findings]
     used = list(OF_A_TREE)
-    if any(finding.about == "tree height" or "not read" in finding.says for finding in told):
+    if any(one.about == "tree height" or "crown-width-taken" in {more.code for more in one.more} for one in told):
         used += ALLOMETRY_ASSUMPTIONS
     if any(finding.about == "hollow" for finding in told):
         used += OF_A_HOLLOW

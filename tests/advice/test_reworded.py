@@ -1,0 +1,65 @@
+"""Nothing is decided on a wording: with every text of the catalogue reworded at random, the answers are the same."""
+
+from __future__ import annotations
+
+import copy
+import random
+from pathlib import Path
+
+import pytest
+from drawn import drawn
+
+from siteassess.advice.assess import assess
+from siteassess.records.reading import read_record
+from siteassess.records.record import Record
+from siteassess.reference import findings
+
+PARK = Path(__file__).resolve().parents[2] / "examples" / "brindlewick" / "park.yaml"
+
+
+@pytest.fixture
+def reworded(monkeypatch):
+    """Each wording becomes letters drawn by lot around the values it names; what it is about is a key, and stays."""
+    usual, draw = findings._text, random.Random(7)
+
+    def other(code: str, part: str, language: str) -> str:
+        text = usual(code, part, language)
+        if part == "about" or not text or code == "as-told":
+            return text
+        named = [f"{{{name}:{how}}}" for name, how in sorted(findings.names_in(text))]
+        return " ".join(["".join(draw.choices("bcdfgh", k=6)), *named])
+
+    monkeypatch.setattr(findings, "_text", other)
+
+
+def decided(record: Record) -> list:
+    """Everything of an answer that is no sentence."""
+    answer = assess(record)
+    told = [stated.name for stated in answer.assumptions]
+    for line in answer.lines:
+        told += [line.verdict, [(one.code, one.effect, one.looked_at) for one in line.findings], line.looks]
+        for end in line.anchors:
+            told += [end.verdict, end.hold_use, end.care_use, end.take_down_wind_m_s, len(end.conditions)]
+            told += [(one.code, one.about, one.effect, one.looked_at) for one in end.findings]
+            told += [(one.field, one.value, one.reaches) for one in end.remedies]
+            told += [(clause.clause, clause.answer) for clause in end.rules.clauses] if end.rules else []
+    return [*told, [(tree.code, tree.verdict, len(tree.deciding)) for tree in answer.trees]]
+
+
+def records() -> list[Record]:
+    made = [read_record(PARK)]
+    for seed in (*range(6), *range(1000, 1012)):
+        try:
+            made.append(Record.model_validate(copy.deepcopy(drawn(seed))))
+        except ValueError:
+            continue
+    return made
+
+
+USUAL = [decided(record) for record in records()]
+
+
+def test_no_answer_changes_when_every_text_does(reworded):
+    assert len(findings.wording("roots-half-lost", {})) == 6
+    for usual, record in zip(USUAL, records(), strict=True):
+        assert decided(record) == usual
