@@ -25,10 +25,6 @@ class FilledHeight:
     high: float
     basis: str
 
-    def sentence(self) -> str:
-        return (f"tree height not read: {self.height:.0f} m is taken for the root plate and {self.high:.0f} m for lean "
-                f"and wind ({self.basis})")  # fmt: skip
-
 
 def filled_height_of(match: SpeciesMatch, diameter: float) -> FilledHeight | None:
     """A careful low and high height for a species and diameter [m]; None where no usable diameter is known."""
