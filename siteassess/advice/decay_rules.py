@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 
-from siteassess.advice.results import Finding, as_told
+from siteassess.advice.results import Finding, found
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.mechanics.decay import DecayRules, compare_decay_rules
-
-LOOKED_INTO = "a qualified arborist has looked into the hollow"
+from siteassess.mechanics.decay import compare_decay_rules
+from siteassess.reference.findings import said
 
 
 def decay_findings(tree: TreeInputs) -> list[Finding]:
@@ -19,10 +18,7 @@ def decay_findings(tree: TreeInputs) -> list[Finding]:
     wood = tree.diameter_at(tree.hollow_height) - 2 * thin
     if not wood > 0:
         return []
-    rules = compare_decay_rules(wood, tree.wall, 0.0, tree.opening_deg)
-    if all(rules.passes.values()):
-        return [as_told("hollow", "suits", _told(rules))]
-    return [as_told("hollow", "suits if", _told(rules), LOOKED_INTO)]
+    return [_finding(wood, tree.wall, tree.opening_deg)]
 
 
 def losses_told(wood: float, wall: float, opening_deg: float) -> str:
@@ -35,17 +31,18 @@ def losses_told(wood: float, wall: float, opening_deg: float) -> str:
     opening_deg : float
         Missing part of the round [deg].
     """
-    return _told(compare_decay_rules(wood, wall, 0.0, opening_deg))
+    return _finding(wood, wall, opening_deg).says
 
 
-def _told(rules: DecayRules) -> str:
-    told = (f"strength lost to the hollow: {float(rules.wagener_1963_loss):.0%} by Wagener 1963, "
-            f"{float(rules.coder_1989_loss):.0%} by Coder 1989, "
-            f"{float(rules.smiley_fraedrich_1992_loss):.0%} by Smiley and Fraedrich 1992, "
-            f"{float(rules.section_modulus_loss):.0%} by the section modulus, which counts here; "
-            f"the sound wall is {float(rules.sound_wall_ratio):.2f} of the radius")  # fmt: skip
-    against = [name for name, passes in rules.passes.items() if not passes]
+def _finding(wood: float, wall: float, opening_deg: float) -> Finding:
+    rules = compare_decay_rules(wood, wall, 0.0, opening_deg)
+    losses = said(
+        "hollow-losses", wagener=float(rules.wagener_1963_loss), coder=float(rules.coder_1989_loss),
+        smiley=float(rules.smiley_fraedrich_1992_loss), modulus=float(rules.section_modulus_loss),
+        wall=float(rules.sound_wall_ratio),
+    )  # fmt: skip
+    against = tuple(name for name, passes in rules.passes.items() if not passes)
     if not against:
-        return f"{told}; all four rules pass it"
-    others = ", the others would: the rules disagree" if bool(rules.disagree) else ""
-    return f"{told}; {', '.join(against)} would not pass it{others}"
+        return found("hollow-passes", "suits", losses=losses)
+    others = (said("decay-rules-disagree"),) if bool(rules.disagree) else ()
+    return found("hollow-fails", "suits if", more=others, losses=losses, against=against)

@@ -13,6 +13,7 @@ from functools import cache, lru_cache
 import numpy as np
 
 from siteassess.mechanics.allometry import HIGH_FRACTILE, LOW_FRACTILE, filled_size
+from siteassess.reference.findings import Said, said
 from siteassess.reference.species import SpeciesMatch
 from siteassess.reference.tables import rows
 
@@ -23,11 +24,7 @@ class FilledHeight:
 
     height: float
     high: float
-    basis: str
-
-    def sentence(self) -> str:
-        return (f"tree height not read: {self.height:.0f} m is taken for the root plate and {self.high:.0f} m for lean "
-                f"and wind ({self.basis})")  # fmt: skip
+    basis: Said
 
 
 def filled_height_of(match: SpeciesMatch, diameter: float) -> FilledHeight | None:
@@ -43,7 +40,7 @@ def low_heights_of(match: SpeciesMatch, diameters: np.ndarray) -> np.ndarray:
     return _edges("height", _fits_for(match, "height")[0], diameters)[0]
 
 
-def crown_width_of(match: SpeciesMatch, diameter: float) -> tuple[float, str] | None:
+def crown_width_of(match: SpeciesMatch, diameter: float) -> tuple[float, Said] | None:
     """A wide crown for a tree whose crown was not paced [m], and what it rests on; None where nothing is known."""
     _, width, basis = _filled(match, "crown", diameter)
     return (width, basis) if math.isfinite(width) else None
@@ -51,7 +48,7 @@ def crown_width_of(match: SpeciesMatch, diameter: float) -> tuple[float, str] | 
 
 # what to look at first, and what mends a line, ask for the same few trunks some hundred times
 @lru_cache(maxsize=4096)
-def _filled(match: SpeciesMatch, quantity: str, diameter: float) -> tuple[float, float, str]:
+def _filled(match: SpeciesMatch, quantity: str, diameter: float) -> tuple[float, float, Said]:
     """The lowest low and the highest high of a tree [m], and what they rest on."""
     used, basis = _fits_for(match, quantity)
     low, high = _edges(quantity, used, diameter)
@@ -69,7 +66,7 @@ def _edges(quantity: str, used: tuple, diameters) -> tuple[np.ndarray, np.ndarra
 
 
 @cache
-def _fits_for(match: SpeciesMatch, quantity: str) -> tuple[tuple, str]:
+def _fits_for(match: SpeciesMatch, quantity: str) -> tuple[tuple, Said]:
     """Rows of the table that stand for a tree, and what they are.
 
     A named species goes by its own fit, else by its genus, else by its leaf type; a genus or a leaf type alone by all
@@ -80,24 +77,21 @@ def _fits_for(match: SpeciesMatch, quantity: str) -> tuple[tuple, str]:
     own = [row for row in of_genus if row.rank == "species" and row.name == match.accepted]
     genus = [row for row in of_genus if row.rank == "genus"]
     leaf_type = match.leaf_type if match.leaf_type in ("broadleaf", "conifer") else "unknown"
-    source = "city trees, McPherson et al. 2016"
     if own:
-        return tuple(own), f"{source}, its own kind"
+        return tuple(own), said("filled-by-own-kind")
     if of_genus:
-        return tuple((genus or of_genus) if _is_species(match) else of_genus), f"{source}, the genus {match.genus}"
+        used = (genus or of_genus) if _is_species(match) else of_genus
+        return tuple(used), said("filled-by-genus", genus=match.genus)
+    known = leaf_type != "unknown"
     if match.genus:
-        return tuple(row for row in table if row.name == leaf_type), f"{source}, any {_any(leaf_type)}"
-    return tuple(row for row in table if leaf_type == "unknown" or _leaf_type(row) == leaf_type), (
-        f"{source}, every {_any(leaf_type)} there"
-    )
+        any_of = said("filled-by-leaf-type", leaf=leaf_type) if known else said("filled-by-any-kind")
+        return tuple(row for row in table if row.name == leaf_type), any_of
+    every = said("filled-by-every-of-leaf-type", leaf=leaf_type) if known else said("filled-by-every-kind")
+    return tuple(row for row in table if not known or _leaf_type(row) == leaf_type), every
 
 
 def _is_species(match: SpeciesMatch) -> bool:
     return not match.accepted.endswith(" spp.")
-
-
-def _any(leaf_type: str) -> str:
-    return "kind" if leaf_type == "unknown" else leaf_type
 
 
 @cache

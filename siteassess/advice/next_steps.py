@@ -6,9 +6,7 @@ from siteassess.mechanics.limit import Outside
 from siteassess.reference.findings import Said, said
 
 ASK_ARBORIST = "have a qualified arborist look at it"
-ANOTHER_TREE = "take another tree"
 ANOTHER_ANCHOR = "take another anchor"
-MEASURE_WALL = "have the sound wall measured"
 MEASURE_LINE = "measure the line, or plan one that the model covers"
 LOOK_AT_THESE = "look at what was not looked at"
 SAG_AGAIN = "measure the sag again"

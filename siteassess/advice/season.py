@@ -13,9 +13,10 @@ from functools import lru_cache
 
 from siteassess.advice.care_results import SeasonPlan, SeasonWindow
 from siteassess.advice.regions import lies_in, regions_of
-from siteassess.advice.results import AnchorResult, Finding, as_told
+from siteassess.advice.results import AnchorResult, Finding, found
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.records.site import Site
+from siteassess.reference.findings import Said, said
 from siteassess.reference.seasons import (
     HEMISPHERES,
     Window,
@@ -28,11 +29,9 @@ from siteassess.reference.seasons import (
 from siteassess.reference.tables import document
 
 MILD_WORDS = ("mild", "mediterranean", "subtropical", "frost-free")
-HARD_BY_ID = {
-    "oak-wilt": "the land manager agrees, since a wound may let oak wilt in now",
-    "plane-canker": "the land manager says the place is free of canker stain, and all that touches bark is disinfected "
-                    "before and after",
-}  # fmt: skip
+HARD_BY_ID = {"oak-wilt": "oak-wilt-open", "plane-canker": "plane-canker-open"}
+"""Diseases that ask for something, by how the ids of their windows begin."""
+ONLY_TOLD = ("disease-open", "disease-if-there")
 
 
 def growing_on(
@@ -78,15 +77,15 @@ def season_plan(
     genus, side = tree.species.genus or None, _hemisphere(tree)
     half = None if side == "tropics" else side
     kinds = ("nesting", "manager care", "manager closure")
-    found = [window for kind in kinds for window in windows(kind, genus, _regions(site, kind, tree), half)]
-    found += _diseases(genus, half, site, tree)
+    bearing = [window for kind in kinds for window in windows(kind, genus, _regions(site, kind, tree), half)]
+    bearing += _diseases(genus, half, site, tree)
     growing = growing_on(day, tree, site, last)
     known = side in HEMISPHERES and genus is not None
-    shown = tuple(_shown(window, _open(window, day, last)) for window in found)
+    shown = tuple(_shown(window, _open(window, day, last)) for window in bearing)
     return SeasonPlan(
         growing=growing, known=known, hemisphere=side or "not known",
         months=season_bar(genus, side, _climate(site), _regions(site, "disease", tree)), windows=shown,
-        hygiene=_hygiene(found), advice=_advice(growing, known, side, shown, tree, site),
+        hygiene=_hygiene(bearing), advice=_advice(growing, known, side, shown, tree, site),
     )  # fmt: skip
 
 
@@ -97,24 +96,23 @@ def season_findings(
     genus, side = tree.species.genus or None, _hemisphere(tree)
     open_now = [window for window in _diseases(genus, None if side == "tropics" else side, site, tree)
                 if _open(window, day, last or day)]  # fmt: skip
-    found, possible = [], {}
+    told, possible = [], {}
     for window in open_now:
-        asked = next((text for start, text in HARD_BY_ID.items() if window.id.startswith(start)), "")
-        told = f"{window.what} ({window.region}): {window.do}"
+        asked = next((code for start, code in HARD_BY_ID.items() if window.id.startswith(start)), "")
+        values = {"disease": window.what, "region": window.region, "do": window.do}
         if not lies_in(window.region, site, tree.latitude, tree.longitude):
             possible.setdefault(window.what, []).append(window)
         elif asked:
-            found.append(as_told("disease", "suits if", told, asked))
+            told.append(found(asked, "suits if", **values))
         else:
-            found.append(as_told("disease", "suits", told))
-    return [*found, *(as_told("disease", "suits", _if_there(what, some)) for what, some in possible.items())]
+            told.append(found("disease-open", "suits", **values))
+    return [*told, *(_if_there(what, some) for what, some in possible.items())]
 
 
-def _if_there(what: str, some: list[Window]) -> str:
-    """One sentence on a disease whose regions the place may lie in."""
-    regions = [window.region for window in some]
-    named = regions[0] if len(regions) == 1 else f"{', '.join(regions[:-1])} or {regions[-1]}"
-    return f"{what}, if the place lies in {named}: {'; '.join(dict.fromkeys(window.do for window in some))}"
+def _if_there(what: str, some: list[Window]) -> Finding:
+    """One finding on a disease whose regions the place may lie in."""
+    does = tuple(said("against-a-disease", do=do) for do in dict.fromkeys(window.do for window in some))
+    return found("disease-if-there", "suits", disease=what, regions=tuple(window.region for window in some), does=does)
 
 
 def told_once(ends: tuple[AnchorResult, ...]) -> tuple[tuple[AnchorResult, ...], tuple[Finding, ...]]:
@@ -122,20 +120,17 @@ def told_once(ends: tuple[AnchorResult, ...]) -> tuple[tuple[AnchorResult, ...],
 
     What a verdict hangs on stays with its end.
     """
-    codes: dict[str, list[str]] = {}
+    anchors: dict[Said, list[str]] = {}
     for end in ends:
         for finding in end.findings:
-            if _only_told(finding):
-                codes.setdefault(finding.says, []).append(end.code)
+            if finding.code in ONLY_TOLD:
+                anchors.setdefault(Said(finding.code, finding.values), []).append(end.code)
     kept = tuple(
-        replace(end, findings=tuple(finding for finding in end.findings if not _only_told(finding))) for end in ends
+        replace(end, findings=tuple(finding for finding in end.findings if finding.code not in ONLY_TOLD))
+        for end in ends
     )
-    return kept, tuple(as_told("disease", "suits", f"{', '.join(dict.fromkeys(names))}: {says}")
-                       for says, names in codes.items())  # fmt: skip
-
-
-def _only_told(finding: Finding) -> bool:
-    return finding.about == "disease" and finding.effect == "suits"
+    return kept, tuple(found("disease-at", "suits", trees=tuple(dict.fromkeys(codes)), told=told)
+                       for told, codes in anchors.items())  # fmt: skip
 
 
 def _advice(growing: bool, known: bool, side, shown, tree: TreeInputs, site: Site) -> tuple[str, ...]:
@@ -157,10 +152,10 @@ def _shown(window: Window, is_open: bool) -> SeasonWindow:
                         window.source, window.flag)  # fmt: skip
 
 
-def _hygiene(found: list[Window]) -> tuple[str, ...]:
+def _hygiene(bearing: list[Window]) -> tuple[str, ...]:
     """What to keep clean: always, and more where a disease rides on ropes."""
     kept = document("seasons")["hygiene"]
-    between_trees = any(window.id.startswith("plane-canker") for window in found)
+    between_trees = any(window.id.startswith("plane-canker") for window in bearing)
     return tuple(row["do"] for row in kept if between_trees or "planes" not in row["do"])
 
 
@@ -185,10 +180,10 @@ def _regions(site: Site, kind: str, tree: TreeInputs) -> tuple[str, ...]:
 
 def _climate(site: Site | None) -> str:
     """Climate word of the table of growing windows: mild sites start a month early."""
-    said = (site.region or "").casefold() if site else ""
-    if any(word in said for word in MILD_WORDS):
+    told = (site.region or "").casefold() if site else ""
+    if any(word in told for word in MILD_WORDS):
         return "mild"
-    return "central European hills" if "central european hills" in said else "temperate"
+    return "central European hills" if "central european hills" in told else "temperate"
 
 
 def _hemisphere(tree: TreeInputs) -> str | None:

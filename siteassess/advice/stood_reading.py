@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from siteassess.advice.results import Finding, as_told
+from siteassess.advice.results import Finding, found
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import LEVEL_UP_TO_DEG
 from siteassess.mechanics.limit import Limit, make_limit
@@ -19,6 +19,7 @@ from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.mechanics.stood import LOW_YEARLY_GUST, SHARE_AT_TREE, capacity_after_test
 from siteassess.mechanics.wind import DRAG_LN_SD, LEAFLESS_SHARE, wind_moment
 from siteassess.records.anchor import SofterSigns, Tree
+from siteassess.reference.findings import Said, said
 
 if TYPE_CHECKING:
     from siteassess.advice.crown import Crown
@@ -32,7 +33,7 @@ MOST_GUST = Assumption(
     "a hurricane's; more was likelier read in km/h, and few trees come through it unchanged",
 )  # fmt: skip
 # the weakest of the kinds it may be is not the weakest of them after a test
-NOT_NAMED = "nobody named the tree but by a guess"
+NOT_NAMED = "tree-not-named"
 STOOD_READING_ASSUMPTIONS = (UPRIGHT_TO, MOST_GUST)
 
 
@@ -43,7 +44,7 @@ class GustMet:
     gust: float  # 10 m over open ground; that of a low year where none was looked up [m/s]
     looked_up: bool
     in_leaf: bool
-    why_not: tuple[str, ...]  # what the record itself lacks or tells against it
+    why_not: tuple[Said, ...]  # what the record itself lacks or tells against it
 
 
 def gust_met(tree: Tree) -> GustMet | None:
@@ -59,43 +60,43 @@ def gust_met(tree: Tree) -> GustMet | None:
 
 def _against(tree: Tree):
     if tree.stood.gust and tree.stood.gust.si > MOST_GUST.value:
-        yield f"a gust of {tree.stood.gust.text} is over {MOST_GUST.value:g} m/s: look again in what unit it was told"
+        yield said("gust-misread", gust=tree.stood.gust.text, most=MOST_GUST.value)
     if tree.stood.exposed != "yes":
-        yield "it is not known to stand in the open"
+        yield said("not-known-in-the-open")
     if tree.stood.changed != "no":
-        yield "it is not known that nothing changed since"
+        yield said("not-known-unchanged")
     if tree.condition != "sound":
-        yield "its condition is not known to be sound"
+        yield said("not-known-sound")
     if tree.hollow is not None or tree.signs.wide_opening != "no":
-        yield "it is hollow, or nobody looked"
+        yield said("hollow-or-nobody-looked")
     signs = {name: getattr(tree.softer_signs, name) for name in SofterSigns.model_fields if name != "corrected_lean"}
     if set(signs.values()) != {"no"}:
-        yield "a softer sign was seen or not looked for"
+        yield said("softer-sign-or-unseen")
     if tree.species is None or tree.species.certainty == "guess":
-        yield NOT_NAMED
+        yield said(NOT_NAMED)
 
 
-def why_no_credit(tree: TreeInputs) -> str:
-    """Why the wind it has stood earns nothing; empty where it does. One reason is enough."""
+def why_no_credit(tree: TreeInputs) -> Said | None:
+    """Why the wind it has stood earns nothing; None where it does. One reason is enough."""
     met = tree.stood
     if met.why_not:
         return met.why_not[0]
     if not tree.species.genus:
-        return NOT_NAMED
+        return said(NOT_NAMED)
     # a crown of no width, or that begins over the tree's top, was not read
     if tree.height_how == "filled" or not (tree.crown_width > 0 and math.isfinite(tree.crown_base)):
-        return "its height, crown width and lowest branch were not all read"
+        return said("sizes-not-all-read")
     reach = DIGGING_DIAMETERS.value * tree.root_diameter
     if any(answer != "no" for _, answer in tree.signs):
-        return "a stop sign was seen or not looked for"
+        return said("stop-sign-or-unseen")
     if not tree.lean_deg <= UPRIGHT_TO.value:
-        return "it leans, or its lean was not read"
+        return said("leans-or-unread")
     # a gust from the weather side says nothing of a plate that differs from side to side
     if any(lost != 0.0 for lost in tree.sector_lost) or not all(away >= reach for away in tree.digging):
-        return "its roots are not known to be whole and free on every side"
+        return said("roots-not-known-whole")
     if not (tree.slope_deg <= LEVEL_UP_TO_DEG.value and tree.bank_m >= reach):
-        return "the ground is not known to be level and away from a bank"
-    return ""
+        return said("ground-not-known-level")
+    return None
 
 
 def moment_stood(tree: TreeInputs, crown: Crown) -> float:
@@ -106,16 +107,16 @@ def moment_stood(tree: TreeInputs, crown: Crown) -> float:
     return share * float(wind_moment(gust, crown.area, crown.centre, crown.leaf_type))
 
 
-def after_wind(found: Limit, tree: TreeInputs, crown: Crown | None) -> Limit:
+def after_wind(plate: Limit, tree: TreeInputs, crown: Crown | None) -> Limit:
     """The root plate's limit once the wind it has stood is weighed in; unchanged where that earns no credit.
 
     The ground is taken to have been firm then: wetter ground now lowers what was shown as it lowers what is held.
     """
     if tree.stood is None or crown is None or crown.guessed or why_no_credit(tree):
-        return found
+        return plate
     shown = moment_stood(tree, crown) * tree.soil_factor
-    median, ln_sd = capacity_after_test(found.capacity_median, found.capacity_ln_sd, shown, DRAG_LN_SD.value)
-    return make_limit(found.name, median, ln_sd, found.demand, found.divisor, found.outside, found.unit)
+    median, ln_sd = capacity_after_test(plate.capacity_median, plate.capacity_ln_sd, shown, DRAG_LN_SD.value)
+    return make_limit(plate.name, median, ln_sd, plate.demand, plate.divisor, plate.outside, plate.unit)
 
 
 def stood_findings(tree: TreeInputs) -> list[Finding]:
@@ -123,7 +124,6 @@ def stood_findings(tree: TreeInputs) -> list[Finding]:
     met = tree.stood
     if met is None:
         return []
-    gust = f"a gust of {met.gust:.0f} m/s at the nearest station" + ("" if met.looked_up else ", as in a low year")
     if why := why_no_credit(tree):
-        return [as_told("wind stood", "suits", f"the wind it has stood earns no credit here, since {why}")]
-    return [as_told("wind stood", "suits", f"it has stood {gust}: counted as a test its root plate has passed")]
+        return [found("wind-stood-earns-nothing", "suits", why=why)]
+    return [found("wind-stood-counts" if met.looked_up else "wind-stood-counts-low-year", "suits", gust=met.gust)]

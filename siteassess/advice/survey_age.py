@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from siteassess.advice.results import Finding, as_told
+from siteassess.advice.results import Finding, found
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.records.anchor import Tree
 from siteassess.records.line import Line
@@ -18,7 +18,6 @@ LOOK_AGAIN = Assumption(
     "no source found",
 )  # fmt: skip
 SURVEY_AGE_ASSUMPTIONS = (LOOK_AGAIN, TOO_OLD)
-SEEN_AGAIN = "the stop signs and the wetness of the ground are looked at again on the day"
 
 
 def last_day(line: Line, on: datetime.date) -> datetime.date:
@@ -38,16 +37,12 @@ def hardest_day(tree: Tree, on: datetime.date, last: datetime.date) -> datetime.
 def survey_findings(surveyed: datetime.date, on: datetime.date, last: datetime.date) -> list[Finding]:
     """What the age of the survey means for a line that hangs from one day to another."""
     if on < surveyed:
-        return [as_told("survey", "cannot say", f"the survey of {surveyed} is later than the day judged, {on}: nobody "
-                                                "had looked yet", looked_at=False,
-                        do_next="judge it for a later day, or put the survey's date right")]  # fmt: skip
-    told, days = [], (last - surveyed).days
+        return [found("survey-later", "cannot say", looked_at=False, surveyed=surveyed.isoformat(), on=on.isoformat())]
+    told, days, until = [], (last - surveyed).days, last.isoformat()
     if last > on:
-        told.append(as_told("days", "suits", f"it hangs from {on} to {last}: bark and diseases are judged at the worst "
-                                             "of these days"))  # fmt: skip
+        told.append(found("hangs-from-to", "suits", on=on.isoformat(), last=until))
     if days > TOO_OLD.value:
-        return [*told, as_told("survey", "cannot say", f"the survey is over a year old on {last} ({days} days)",
-                                looked_at=False, do_next="survey the trees again")]  # fmt: skip
+        return [*told, found("survey-over-a-year", "cannot say", looked_at=False, last=until, days=days)]
     if days > LOOK_AGAIN.value:
-        told.append(as_told("survey", "suits if", f"the survey is {days} days old on {last}", SEEN_AGAIN))
+        told.append(found("survey-days-old", "suits if", days=days, last=until))
     return told

@@ -9,15 +9,15 @@ import numpy as np
 from siteassess.advice.decay_rules import decay_findings
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS
 from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
-from siteassess.advice.judge import SUITS_UP_TO, missing_findings
+from siteassess.advice.judge import SUITS_UP_TO, limit_finding, missing_findings
 from siteassess.advice.least_trunk import LEAST_DIAMETER, tie_findings
-from siteassess.advice.next_steps import ASK_ARBORIST
-from siteassess.advice.results import NO_TAG, Evidence, PullRow, TreeAlone, as_told, worst
+from siteassess.advice.results import NO_TAG, Evidence, Finding, PullRow, TreeAlone, found, worst
 from siteassess.advice.rootzone_plan import root_zone_radius, stems_of
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.records.anchor import Tree
+from siteassess.reference.findings import Said
 
 TIE_HEIGHTS_M = (0.5, 1.0, 1.5, 2.0, 2.5)
 WITHOUT_A_LINE = ("tie height", "span", "webbing", "standing tension", "walker")
@@ -31,17 +31,17 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
     deciding = tuple(thing for thing in DECIDING["low line"] if thing not in WITHOUT_A_LINE)
     evidence = Evidence(deciding, tuple(thing for thing in deciding if thing in missing))
     findings = [*inputs.told, *softer_findings(tree), *decay_findings(inputs)]
-    findings += [as_told("stop sign", "leave it", f"stop sign: {STOP_SIGNS[name]}")
+    findings += [found("stop-sign-of-the-tree", "leave it", sign=STOP_SIGNS[name])
                  for name, answer in inputs.signs if answer == "yes"]  # fmt: skip
     findings += missing_findings(evidence)
     if inputs.diameter < LEAST_DIAMETER:
-        findings.append(as_told("size floor", "leave it", f"the trunk is under {LEAST_DIAMETER * 100:.0f} cm"))
+        findings.append(found("trunk-alone-under-least", "leave it", least=LEAST_DIAMETER))
     why_none = "; ".join(f"{f.effect}: {f.says}" for f in findings if f.effect in ("leave it", "cannot say"))
-    pulls = _rows(inputs, why_none)
+    pulls, against = _rows(inputs, why_none)
     if not why_none and all(row.pull_n is None for row in pulls):
-        findings.append(as_told("limits", "cannot say", pulls[0].limited_by, do_next=ASK_ARBORIST))
-    findings.append(as_told("line", "cannot say", "no line is judged here: the table tells what it may carry",
-                            looked_at=False, do_next="plan a line and assess it"))  # fmt: skip
+        why = tuple(Said(finding.code, finding.values) for finding in against)
+        findings.append(found("no-pull-worked-out", "cannot say", why=why))
+    findings.append(found("no-line-judged", "cannot say", looked_at=False))
     return TreeAlone(
         code=tree.code, tag=tree.tag or NO_TAG, species=inputs.species.accepted,
         verdict=worst(finding.effect for finding in findings), findings=tuple(findings), evidence=evidence,
@@ -50,29 +50,33 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
     )  # fmt: skip
 
 
-def _rows(inputs: TreeInputs, why_none: str) -> tuple[PullRow, ...]:
-    """Greatest horizontal pull by tie height, in the worst direction [N]; the scatter of an estimate is not in it.
+def _rows(inputs: TreeInputs, why_none: str) -> tuple[tuple[PullRow, ...], tuple[Finding, ...]]:
+    """Greatest horizontal pull by tie height, in the worst direction [N], and what stands against the lowest tie.
 
-    No pull at all where anything of the tree itself stands against it, whatever the sums say.
+    The scatter of an estimate is not in it. No pull at all where anything of the tree itself stands against it,
+    whatever the sums say.
     """
     if why_none:
-        return tuple(PullRow(height, None, why_none) for height in TIE_HEIGHTS_M)
+        return tuple(PullRow(height, None, why_none) for height in TIE_HEIGHTS_M), ()
     heights, pulls = (grid.ravel() for grid in np.meshgrid(TIE_HEIGHTS_M, TRIED_PULL_N, indexing="ij"))
     tried = Pulls.single(("",) * pulls.size, pulls, math.nan, heights, 0.2)
     divisor = DIVISOR_GROUND_LINE.value
-    limits = {"stem": stem_limits(inputs, tried, divisor), "root plate": root_limits(inputs, tried, divisor)}
-    refused = {name: governing(found, tried, {}).reason for name, (found, _) in limits.items() if found.refused.any()}
+    limits = {"stem": stem_limits(inputs, tried, divisor)[0], "root plate": root_limits(inputs, tried, divisor)[0]}
+    refused = tuple(limit_finding(governing(one, tried, {})) for one in limits.values() if one.refused.any())
     if refused:
-        why = "; ".join(f"{name}: {reason}" for name, reason in refused.items())
-        return tuple(PullRow(height, None, why) for height in TIE_HEIGHTS_M)
+        return tuple(PullRow(height, None, _told(refused)) for height in TIE_HEIGHTS_M), refused
     shape = (len(TIE_HEIGHTS_M), TRIED_PULL_N.size)
-    uses = {name: found.use.max(axis=1).reshape(shape) for name, (found, _) in limits.items()}
-    rows = []
-    for i, height in enumerate(TIE_HEIGHTS_M):
-        against = [f.says for f in tie_findings(inputs, height)]
-        row = _row(height, {name: use[i] for name, use in uses.items()})
-        rows.append(PullRow(height, None, "; ".join(against)) if against else row)
-    return tuple(rows)
+    uses = {name: one.use.max(axis=1).reshape(shape) for name, one in limits.items()}
+    against = [tuple(tie_findings(inputs, height)) for height in TIE_HEIGHTS_M]
+    rows = tuple(
+        PullRow(height, None, _told(told)) if told else _row(height, {name: use[i] for name, use in uses.items()})
+        for i, (height, told) in enumerate(zip(TIE_HEIGHTS_M, against))
+    )
+    return rows, against[0]
+
+
+def _told(findings: tuple[Finding, ...]) -> str:
+    return "; ".join(finding.says for finding in findings)
 
 
 def _row(height: float, uses: dict[str, np.ndarray]) -> PullRow:

@@ -13,8 +13,7 @@ import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.filled import FilledHeight, filled_height_of
-from siteassess.advice.next_steps import ANOTHER_TREE, ASK_ARBORIST, MEASURE_WALL
-from siteassess.advice.results import Finding, as_told
+from siteassess.advice.results import Finding, found
 from siteassess.advice.stood_reading import GustMet, gust_met
 from siteassess.advice.trial_reading import TrialReading, trial_reading
 from siteassess.errors import UnknownName
@@ -27,6 +26,7 @@ from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.fields import SECTORS
 from siteassess.records.trunk import diameter_m, nearest_reading, trunk_at
 from siteassess.reference.anchorage import Anchorage, anchorage_of
+from siteassess.reference.findings import said
 from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
 
@@ -192,23 +192,19 @@ def tree_inputs(
     if tree.lean is None:
         missing.append("lean")
     elif abs(tree.lean.si) > MOST_LEAN.value:
-        told.append(as_told("lean", "cannot say", f"a lean of {abs(tree.lean.si):g} degrees, over "
-                            f"{MOST_LEAN.value:g} degrees", do_next=ASK_ARBORIST))  # fmt: skip
+        told.append(found("lean-over-most", "cannot say", lean=abs(tree.lean.si), most=MOST_LEAN.value))
     if ground is None or ground.slope is None:
         missing.append("slope")
     if ground is None or ground.wetness == "unknown":
         missing.append("soil wetness")
     if hollow is not None and hollow.sound_wall is None:
-        told.append(as_told("hollow", "cannot say", "a hollow was seen, and the sound wall around it was not measured",
-                            looked_at=False, do_next=MEASURE_WALL))  # fmt: skip
+        told.append(found("hollow-wall-unmeasured", "cannot say", looked_at=False))
     if ground is not None and ground.texture in UNTRIED_SOILS:
-        told.append(as_told("soil", "suits if", f"the soil is {ground.texture}, on which we know of no winched tree",
-                            "a qualified arborist has looked at how it is rooted"))  # fmt: skip
+        told.append(found("soil-untried", "suits if", soil=ground.texture))
     unsaid = [what for what, answer in (("stressed", tree.condition), ("used weekly", tree.use_so_far))
               if answer == "unknown"]  # fmt: skip
     if unsaid:
-        told.append(as_told("condition", "suits", f"nobody said whether the tree is {' or '.join(unsaid)}: the bark is "
-                            "judged as if it were", looked_at=False))  # fmt: skip
+        told.append(found("condition-unsaid", "suits", looked_at=False, things=tuple(unsaid)))
     forked = _forked(tree, tie_height, told, missing)
     signs = tuple((name, getattr(tree.signs, name)) for name in STOP_SIGNS)
     missing += [f"stop sign: {STOP_SIGNS[name]}" for name, answer in signs if answer == "not looked"]
@@ -250,9 +246,7 @@ def tree_inputs(
 
 def _stems_told(stems: np.ndarray, told: list[Finding]) -> None:
     if stems.size > 1:
-        thinnest = f"the thinnest, of {stems.min() * 100:.0f} cm, is taken to bear the whole pull"
-        told.append(as_told("stems", "suits if", f"{stems.size} stems on one foot: {thinnest}",
-                            "a qualified arborist has looked at where the stems join"))  # fmt: skip
+        told.append(found("stems-on-one-foot", "suits if", stems=stems.size, thinnest=float(stems.min())))
 
 
 def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
@@ -263,8 +257,7 @@ def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
     if reading is None:
         return math.nan
     if reading.read_at.si < FLARE_UP_TO.value:
-        says = f"the trunk was read at {reading.read_at} only, where the root flare may be in it"
-        told.append(as_told("trunk size", "suits if", says, "the trunk is no thinner at breast height"))
+        told.append(found("read-in-the-flare", "suits if", at=reading.read_at.text))
     return float(diameter_at(diameter_m(reading), reading.read_at.si, max(reading.read_at.si, BREAST_HEIGHT.value)))
 
 
@@ -278,11 +271,10 @@ def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatc
     else:
         match = _named(named, told, missing)
     if match.leaf_type == "palm":
-        told.append(as_told("species", "cannot say", "a palm's stem and roots lie outside the models", looked_at=False,
-                            do_next=ANOTHER_TREE))  # fmt: skip
+        told.append(found("palm-named", "cannot say", looked_at=False))
     if match.matched_by in ("genus", "leaf type"):
-        note = f" ({match.note})" if match.note else ""
-        told.append(as_told("species", "suits", f"wood strength taken from {match.wood_basis}{note}"))
+        note = (said("noted", note=match.note),) if match.note else ()
+        told.append(found("wood-taken-from", "suits", more=note, basis=match.wood_basis))
     return match
 
 
@@ -293,7 +285,7 @@ def _named(named, told: list[Finding], missing: list[str]) -> SpeciesMatch:
         leaf = named.leaf_type
         if leaf == "unknown":
             missing.append("species or leaf type")
-        told.append(as_told("species", "suits", f"the name '{named.name}' is in no table ({error}); taken as unknown"))
+        told.append(found("name-in-no-table", "suits", name=named.name, why=str(error)))
         return find_species(f"unknown {leaf}" if leaf != "unknown" else "unknown")
 
 
@@ -304,7 +296,8 @@ def _height(tree, match, diameter, told, missing) -> tuple[float, float, FilledH
     filled = filled_height_of(match, diameter)
     if filled is None:
         return math.nan, math.nan, None
-    told.append(as_told("tree height", "suits", filled.sentence(), looked_at=False))
+    told.append(found("height-filled", "suits", looked_at=False, low=filled.height, high=filled.high,
+                      basis=filled.basis))  # fmt: skip
     return filled.height, READING_LN_SD["height", "filled"].value, filled
 
 
@@ -315,8 +308,7 @@ def _crown_base(tree: Tree, height: float, told: list[Finding]) -> float:
         return math.nan
     most = MOST_CROWN_BASE.value * height
     if base > most:  # a crown that is hardly there would take the wind off the tree
-        told.append(as_told("crown", "suits", f"the lowest branch was read at {base:.1f} m of {height:.1f} m: taken at "
-                            f"{most:.1f} m, as hardly any tree's is higher"))  # fmt: skip
+        told.append(found("lowest-branch-too-high", "suits", base=base, height=height, most=most))
     return min(base, most)
 
 
@@ -337,28 +329,23 @@ def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | Non
 
 def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: list[str]) -> float:
     if tree.stems == "single" and len(tree.each_stem) > 1:
-        told.append(as_told("stems", "cannot say", "the record contradicts itself: a single stem, yet the girth of "
-                            f"each of {len(tree.each_stem)} stems was given", looked_at=False,
-                            do_next="look again how many stems it has"))  # fmt: skip
+        told.append(found("single-yet-several", "cannot say", looked_at=False, stems=len(tree.each_stem)))
     if tree.stems == "unknown":
         missing.append("stems and forks")
         return math.nan
     if tree.stems == "several" and len(tree.each_stem) > 1:
         return 1.0  # each leaves the common foot as at a fork
     if tree.stems == "several":
-        told.append(as_told("stems", "cannot say", "several stems, the girth of each not given", looked_at=False,
-                            do_next="tape the girth of each stem"))  # fmt: skip
+        told.append(found("girths-not-given", "cannot say", looked_at=False))
         return math.nan
     if tree.stems == "fork above tie":
         if tree.fork_height is None:
-            told.append(as_told("stems", "suits", "the height of the fork was not given: judged as forked at the tie",
-                                looked_at=False))  # fmt: skip
+            told.append(found("fork-height-unsaid", "suits", looked_at=False))
             return 1.0
         return 1.0 if tie_height is None or tree.fork_height.si - tie_height < NEAR_TIE.value else 0.0
     fork = tree.fork_height
     if tree.stems == "single" and fork and (tie_height is None or fork.si <= tie_height + NEAR_TIE.value + 1e-9):
-        told.append(as_told("stems", "suits", f"a single stem, yet a fork at {fork} was given: judged as forked at "
-                            "the tie"))  # fmt: skip
+        told.append(found("single-yet-forked", "suits", fork=fork.text))
         return 1.0
     return 1.0 if tree.stems == "fork below tie" else 0.0
 

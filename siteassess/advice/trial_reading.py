@@ -12,12 +12,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteassess.advice.results import Finding, as_told
+from siteassess.advice.results import Finding, found
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.limit import Limit, make_limit
 from siteassess.mechanics.rootplate import SOIL_FACTORS, turning_demand
 from siteassess.mechanics.tilt import TILT_START_DEG, TRIAL_LN_SD, capacity_from_trial
 from siteassess.records.anchor import Tree
+from siteassess.reference.findings import Said, said
 
 SAME_WAY_DEG = Assumption(
     "angle between trial and pull up to which a trial counts", 30.0, 15.0, 45.0, "deg", "judgement", "no source found",
@@ -54,10 +55,12 @@ class TrialReading:
         return self.moved == "yes" or self.tilt_deg >= TILT_START_DEG.value
 
     @property
-    def says(self) -> str:
-        seen = f"a tilt of {self.tilt_deg:g} degrees" if math.isfinite(self.tilt_deg) else "no tilt read"
-        pulled = f"{self.pull / 1e3:.1f} kN at {self.tie:.1f} m"
-        return f"trial load of {self.date}: {pulled}, {seen}, base moved: {self.moved}"
+    def told(self) -> Said:
+        """What was done and what was read."""
+        values = {"day": self.date.isoformat(), "pull": self.pull, "tie": self.tie, "moved": self.moved}
+        if math.isfinite(self.tilt_deg):
+            return said("trial-read", tilt=self.tilt_deg, **values)
+        return said("trial-without-tilt", **values)
 
     def tilt_used(self) -> float:
         """The tilt to reckon with: as read, never finer than the reading could show [deg]."""
@@ -78,22 +81,22 @@ def trial_reading(tree: Tree, soil_state: dict[str, str]) -> TrialReading | None
                         si(trial.finest), trial.moved, soil_state[trial.wetness])  # fmt: skip
 
 
-def why_not_counted(trial: TrialReading, bearing: float, soil: str, on: datetime.date | None) -> str:
-    """Why a trial's good news does not count for a pull; empty where it does."""
+def why_not_counted(trial: TrialReading, bearing: float, soil: str, on: datetime.date | None) -> Said | None:
+    """Why a trial's good news does not count for a pull; None where it does."""
     if on is not None and not 0 <= (on - trial.date).days <= COUNTS_DAYS.value:
-        return f"it is not from the {COUNTS_DAYS.value:g} days before the line"
+        return said("trial-too-old", days=COUNTS_DAYS.value)
     if trial.moved != "no":
-        return "nobody looked whether the base moved"
+        return said("trial-base-unseen")
     if not (math.isfinite(trial.toward_deg) and math.isfinite(bearing)):
-        return "its direction or that of the pull is not known"
+        return said("trial-way-unknown")
     turn = abs((trial.toward_deg - bearing + 180) % 360 - 180)
     if turn > SAME_WAY_DEG.value:
-        return f"it pulled {turn:.0f} degrees off this line"
+        return said("trial-another-way", turn=turn)
     if trial.soil == "unknown":
-        return "the wetness of the soil that day was not noted"
+        return said("trial-wetness-unnoted")
     if SOIL_FACTORS[trial.soil].value > SOIL_FACTORS[soil].value:
-        return "the ground was drier that day than it is taken for this line"
-    return ""
+        return said("trial-ground-drier")
+    return None
 
 
 def trial_capacity(trial: TrialReading, diameter: float) -> float:
@@ -109,12 +112,12 @@ def credited_capacity(trial: TrialReading, diameter: float) -> float:
     return min(float(capacity_from_trial(moment, tilt)), MOST_CREDIT.value * moment)
 
 
-def with_trial(found: Limit, trial: TrialReading | None, diameter: float, counts: np.ndarray) -> Limit:
+def with_trial(plate: Limit, trial: TrialReading | None, diameter: float, counts: np.ndarray) -> Limit:
     """The root plate's limit once a measured tilt is weighed in.
 
     Parameters
     ----------
-    found : Limit
+    plate : Limit
         From the size of the tree alone.
     trial : TrialReading or None
         As recorded.
@@ -131,29 +134,29 @@ def with_trial(found: Limit, trial: TrialReading | None, diameter: float, counts
         in, and earns no narrower scatter.
     """
     if trial is None:
-        return found
+        return plate
     read = trial_capacity(trial, diameter)
     if not math.isfinite(read):
-        return found
+        return plate
     credited = credited_capacity(trial, diameter)
-    own, other = found.capacity_ln_sd**-2.0, TRIAL_LN_SD.value**-2
-    lower, raises = read < found.capacity_median, counts & (credited > found.capacity_median)
+    own, other = plate.capacity_ln_sd**-2.0, TRIAL_LN_SD.value**-2
+    lower, raises = read < plate.capacity_median, counts & (credited > plate.capacity_median)
     points_to = np.where(lower, read, credited)
-    median = np.exp((own * np.log(found.capacity_median) + other * np.log(points_to)) / (own + other))
+    median = np.exp((own * np.log(plate.capacity_median) + other * np.log(points_to)) / (own + other))
     take = np.isfinite(median) & (raises | lower)
-    sd = np.where(raises & ~lower, np.minimum(found.capacity_ln_sd, TRIAL_LN_SD.value), found.capacity_ln_sd)
+    sd = np.where(raises & ~lower, np.minimum(plate.capacity_ln_sd, TRIAL_LN_SD.value), plate.capacity_ln_sd)
     return make_limit(
-        found.name, np.where(take, median, found.capacity_median), np.where(take, sd, found.capacity_ln_sd),
-        found.demand, found.divisor, found.outside, found.unit,
+        plate.name, np.where(take, median, plate.capacity_median), np.where(take, sd, plate.capacity_ln_sd),
+        plate.demand, plate.divisor, plate.outside, plate.unit,
     )  # fmt: skip
 
 
-def trial_findings(trial: TrialReading | None, why_not: str) -> list[Finding]:
+def trial_findings(trial: TrialReading | None, why_not: Said | None) -> list[Finding]:
     """What a trial means for the verdict, beside the capacity it points to."""
     if trial is None:
         return []
     if trial.gave_way:
-        return [as_told("trial load", "leave it", f"{trial.says}: a base that moves has little left")]
+        return [found("trial-gave-way", "leave it", trial=trial.told)]
     if why_not:
-        return [as_told("trial load", "suits", f"{trial.says}; it earns no credit here, since {why_not}")]
-    return [as_told("trial load", "suits", f"{trial.says}; it counts for this pull, until the ground gets wetter")]
+        return [found("trial-earns-nothing", "suits", trial=trial.told, why=why_not)]
+    return [found("trial-counts", "suits", trial=trial.told)]

@@ -9,6 +9,7 @@ from typing import Any
 
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, Finding, LineResult, RuleCheck
+from siteassess.mechanics.limit import Outside
 from siteassess.papers.look import SURVEY_NOT_INSPECTION
 from siteassess.reference.findings import Said
 
@@ -101,6 +102,9 @@ def _anchor(anchor: AnchorResult) -> dict[str, Any]:
     answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.words()}
     answer["probability_limits"] = anchor.probability_limits
     answer["reasons"] = list(anchor.reasons)
+    for told, limit in zip(answer["limits"], anchor.limits):
+        flags = Outside(limit.outside)
+        told["outside"] = [str(flag.name).casefold().replace("_", " ") for flag in Outside if flag in flags]
     answer["rules"] = _rules(anchor.rules) if anchor.rules else None
     return answer
 

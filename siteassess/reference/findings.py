@@ -5,9 +5,11 @@ code; how it is written is said by the wording that names it, after a colon:
 
     {tie:m 1}      an SI number in a unit, with so many decimals
     {pull:kN ~2}   the same with so many figures that count
+    {margin:m g}   the same as somebody chose it, with no more decimals than it has
     {use:% 0}      a share
     {days:0}       a plain number
-    {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} with an "and"
+    {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} or
+                   {things:or} with such a word before the last
     {name:text}    what somebody wrote, or a code of a record: never translated
     {why:said}     a code within the code; {why:saids} several, {rests:clauses} several that bring their own marks
     {gust:gust}    a gust in the units of forecasts, rounded down
@@ -28,7 +30,8 @@ from siteassess.units import UNITS, si_factor
 
 LANGUAGES = ("en", "de", "fr", "es")
 PARTS = ("about", "full", "condition", "action")
-AND = {"en": "and", "de": "und", "fr": "et", "es": "y"}
+BEFORE_THE_LAST = {"and": {"en": "and", "de": "und", "fr": "et", "es": "y"},
+                   "or": {"en": "or", "de": "oder", "fr": "ou", "es": "o"}}  # fmt: skip
 COMMA = {"en": ".", "de": ",", "fr": ",", "es": ","}
 
 
@@ -131,14 +134,14 @@ class _Filler(string.Formatter):
         self.language = language
 
     def format_field(self, value: Any, format_spec: str) -> str:
-        if format_spec in ("words", "and"):
-            return self._list([word(one, self.language) for one in value], format_spec == "and")
+        if format_spec in ("words", "and", "or"):
+            return self._list([word(one, self.language) for one in value], format_spec)
         if format_spec == "texts":
-            return self._list(list(value), False)
+            return self._list(list(value))
         if format_spec == "saids":
             return "; ".join(one.in_words(self.language) for one in value)
         if format_spec == "saids and":
-            return self._list([one.in_words(self.language) for one in value], True)
+            return self._list([one.in_words(self.language) for one in value], "and")
         if format_spec == "clauses":
             return "".join(one.in_words(self.language) for one in value)
         if format_spec == "gust":
@@ -151,10 +154,10 @@ class _Filler(string.Formatter):
             return str(value)
         return self._number(float(value), format_spec)
 
-    def _list(self, told: list[str], with_and: bool) -> str:
-        if not with_and or len(told) < 2:
+    def _list(self, told: list[str], joined: str = "") -> str:
+        if joined not in BEFORE_THE_LAST or len(told) < 2:
             return ", ".join(told)
-        return f"{', '.join(told[:-1])} {AND[self.language]} {told[-1]}"
+        return f"{', '.join(told[:-1])} {BEFORE_THE_LAST[joined][self.language]} {told[-1]}"
 
     def _gust(self, value: float) -> str:
         """In the units of forecasts, rounded down, so that a line comes down early."""
@@ -167,6 +170,9 @@ class _Filler(string.Formatter):
             value /= _factor(unit[0])
         if decimals == "bare":  # its unit stands after the next number
             return f"{value:.0f}"
+        if decimals == "g":
+            text = f"{value:g}".replace(".", COMMA[self.language])
+            return f"{text} {unit[0]}" if unit else text
         if decimals.startswith("~"):
             size = math.floor(math.log10(abs(value))) if value else 0
             places = max(0, int(decimals[1:]) - 1 - size)

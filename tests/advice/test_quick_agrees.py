@@ -27,9 +27,8 @@ def tree(diameter: float, height: float, tension: str, **edits) -> dict:
 
 def judged(edits: dict, about: tuple[str, ...]) -> tuple[str, float]:
     """The word of one limit of the tree at A, remedies left aside, and the hardest level pull [N]."""
-    end = assess(record(edits)).lines[0].anchors[0]
-    found = worst("leave it" if one.about.endswith("exceeded") else one.effect
-                  for one in end.findings if one.about.startswith(about))  # fmt: skip
+    end = assess(record(edits), remedies=False).lines[0].anchors[0]
+    found = worst(one.effect for one in end.findings if one.about.startswith(about))
     return found, max(load.horizontal_n for load in end.loads)
 
 

@@ -119,7 +119,7 @@ def test_a_change_is_judged_with_the_rules_of_the_place_and_the_line_over_untape
 
 
 def test_a_slack_line_on_which_the_walker_then_touches_the_ground_is_no_remedy():
-    level = [{"at": "0 m", "height": "0 m"}, {"at": "20 m", "height": "0 m"}]
+    level = [{"at": f"{at} m", "height": "0 m"} for at in (0, 10, 20)]
     flat = {"L1.ground": level, "L1.a.tie_height": "1.3 m", "L1.b.tie_height": "1.3 m", "L1.standing.tension": "4.5 kN",
             "T1.trunk.0.girth": "113 cm", "T1.height": "12 m", "T1.crown_spread": "4 m"}  # fmt: skip
     assert all(finding.effect == "suits" for finding in assess(record(flat)).lines[0].findings)
