@@ -13,7 +13,7 @@ from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.next_steps import LOOK_AT_THESE, MEASURE_LINE, what_next
+from siteassess.advice.next_steps import LOOK_AT_THESE, what_next
 from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Finding, Limit, as_told, found, worst
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
@@ -54,7 +54,7 @@ def judge_boulder(
                                 do_next="plan the other line for other days, or on another anchor"))  # fmt: skip
     limits: tuple[Limit, ...] = ()
     if why:
-        findings.append(as_told("load", "cannot say", why, looked_at=False, do_next=MEASURE_LINE))
+        findings.append(found("load-unknown", "cannot say", looked_at=False, why=why))
     elif tie is not None:
         limits = _limits(boulder, line, loads, tie, bearing)
         findings += load_findings(line, loads)

@@ -11,7 +11,6 @@ ANOTHER_ANCHOR = "take another anchor"
 MEASURE_WALL = "have the sound wall measured"
 MEASURE_LINE = "measure the line, or plan one that the model covers"
 LOOK_AT_THESE = "look at what was not looked at"
-SAG_AGAIN = "measure the sag again"
 
 BY_REASON: dict[Outside, str] = {
     Outside.MISSING: "look-at-what-is-missing",

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads
 from siteassess.advice.names_check import is_nothing
-from siteassess.advice.results import AnchorResult, Finding, as_told
+from siteassess.advice.results import AnchorResult, Finding, found
 from siteassess.mechanics.gear import (
     BREAKING_FACTOR,
     NOT_CHECKED,
@@ -68,26 +68,20 @@ def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
     A working load limit holds its maker's factor, so passing it is not yet past the break; as many times past it as
     that factor is.
     """
-    found = []
+    told = []
     for check in checks:
+        at = "" if check.place_said else "-place-unsaid"
         if check.slips:
-            slips = f"{check.name} may begin to slip from about {show(check.slips_from, 'kN', 2)}"
-            found.append(as_told("gear", "suits if", f"{slips} and is asked for {show(check.load, 'kN', 2)}",
-                                 f"{check.name} is tied off so that it cannot slip{_or_else(check)}"))  # fmt: skip
+            told.append(found(f"gear-may-slip{at}", "suits if", piece=check.name, slips=check.slips_from,
+                              pull=check.load))  # fmt: skip
         if check.answer != "not enough":
             continue
-        told = (f"{check.name} has {check.factor:.1f} times the load of its place ({check.place}), wanted "
-                f"{check.wanted:g}")  # fmt: skip
+        values = {"piece": check.name, "factor": check.factor, "place": check.place, "wanted": check.wanted}
         if check.factor * BREAKING_FACTOR < check.wanted:
-            found.append(as_told("gear", "leave it", f"{told}: this gear is weaker than the load"))
+            told.append(found("gear-too-weak", "leave it", **values))
         else:
-            asked = f"{check.name} is replaced by stronger gear{_or_else(check)}"
-            found.append(as_told("gear", "suits if", told, asked))
-    return found
-
-
-def _or_else(check: PartCheck) -> str:
-    return "" if check.place_said else ", or where it sits is written down and asks for less"
+            told.append(found(f"gear-short{at}", "suits if", **values))
+    return told
 
 
 def gear_answers(checks: tuple[PartCheck, ...]) -> list[dict]:

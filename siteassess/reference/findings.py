@@ -5,6 +5,7 @@ code; how it is written is said by the wording that names it, after a colon:
 
     {tie:m 1}      an SI number in a unit, with so many decimals
     {pull:kN ~2}   the same with so many figures that count
+    {margin:m g}   the same as somebody chose it, with no more decimals than it has
     {use:% 0}      a share
     {days:0}       a plain number
     {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} with an "and"
@@ -167,6 +168,9 @@ class _Filler(string.Formatter):
             value /= _factor(unit[0])
         if decimals == "bare":  # its unit stands after the next number
             return f"{value:.0f}"
+        if decimals == "g":
+            text = f"{value:g}".replace(".", COMMA[self.language])
+            return f"{text} {unit[0]}" if unit else text
         if decimals.startswith("~"):
             size = math.floor(math.log10(abs(value))) if value else 0
             places = max(0, int(decimals[1:]) - 1 - size)
