@@ -20,7 +20,6 @@ from siteassess.mechanics.cable import solve
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import End, Line
 from siteassess.records.reading import read_record
-from siteassess.reference.findings import said, wording
 
 PARK = Path(__file__).resolve().parents[2] / "examples" / "brindlewick" / "park.yaml"
 PLAIN = {
@@ -398,9 +397,3 @@ def test_a_link_off_the_middle_loads_one_leg_and_says_so():
     assert uneven_factor(BARE, End.model_validate({"anchor": "T1", "sling": {}})) == 1.0
     slack = End.model_validate({"anchor": "T1", "sling": {"off_middle": "20 deg"}})
     assert uneven_factor(BARE, slack) == pytest.approx(2 * math.cos(math.radians(16)))
-
-
-@pytest.mark.parametrize("margin, told", [(0.3, "0,3 m"), (0.25, "0,25 m"), (1.0, "1 m")])
-def test_a_wished_height_is_told_as_it_was_wished(margin, told):
-    feet = said("feet-stay", height=0.1, at=12.0)
-    assert wording("clears-by-less", {"feet": feet, "margin": margin}, language="de").endswith(f"gewünschten {told}")
