@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from siteassess.advice.geometry import Places
-from siteassess.advice.results import Finding, Verdict, as_told
+from siteassess.advice.results import Finding, Verdict, found
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.places.crossing_advice import ADVICE, RUN_INTO, RUN_OUT
 from siteassess.places.crossings import (
@@ -21,7 +21,7 @@ from siteassess.places.crossings import (
     RootZone,
     Slope,
     check_crossings,
-    reminders,
+    obstacle_to_aircraft,
 )
 from siteassess.places.features import Feature as MapFeature
 from siteassess.places.geodesy import LocalFrame
@@ -29,12 +29,18 @@ from siteassess.places.instruments import UNKNOWN_WAY
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.site import Feature
+from siteassess.reference.findings import Said, names_of, said
 
 USUAL_WIDTH_M = {"path": 2.0, "worn track": 1.0, "road": 5.0, "water": 2.0}  # where none was recorded (judgement)
 SHUTTABLE = ("path", "worn track", "road", "gate")
 POSTED_WITHIN_M = 15.0  # a watcher or a flag marked this near to where it is wanted is there for it (judgement)
-NOT_ASKED = "downhill approaches were not checked: the fall of the ground was not read at either anchor"
-ABOUT = "surroundings"
+MEETS = {
+    "crosses": "line-crosses", "in the fall strip": "in-fall-strip", "may reach the fall strip": "may-reach-fall-strip",
+    "near": "lies-near", "uphill of the line": "lies-uphill", "heads downhill at the line": "heads-downhill",
+    "shares an anchor": "shares-an-anchor",
+}  # fmt: skip
+TO_DO = {"do not rig": "do-not-rig-here", "shift": "shift-the-line", "watcher": "watch-and-flag",
+         "flag": "flag-the-line", "note": "bear-in-mind"}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -81,29 +87,30 @@ def crossings_of(
              for code, radius in (root_zones or {}).items()
              if radius and code not in used and (place := places.at(code))]  # fmt: skip
     slopes = {line.id: fall for line in record.lines if (fall := _fall(record, line)) is not None}
-    found: dict[str, list[Crossing]] = {line.name: [] for line in planned}
+    by_line: dict[str, list[Crossing]] = {line.name: [] for line in planned}
     for crossing in check_crossings(planned, things, root_zones=zones, slope=slopes):
-        found[crossing.line].append(crossing)
+        by_line[crossing.line].append(crossing)
     by_id = {line.id: line for line in record.lines}
     return {
-        line.id: _of_line(line, found.get(line.id, []), by_id, marked, line.id in slopes) for line in record.lines
+        line.id: _of_line(line, by_line.get(line.id, []), by_id, marked, line.id in slopes) for line in record.lines
     }
 
 
-def _of_line(line: Line, found: Sequence[Crossing], by_id: dict[str, Line], marked, slope_known: bool) -> LineCrossings:
+def _of_line(line: Line, crossings: Sequence[Crossing], by_id: dict[str, Line], marked,
+             slope_known: bool) -> LineCrossings:  # fmt: skip
     posts = [feature for feature in marked.values() if feature.kind in ("watcher place", "flag place")]
     met, told = [], []
-    for crossing in found:
+    for crossing in crossings:
         thing = marked.get(crossing.name)
         if crossing.kind == "other line" and not same_time(line, by_id[crossing.name]):
             continue
         name = thing.name or "" if thing else crossing.name
-        says = _sentence(crossing, name)
+        what = _meeting(crossing, name)
         met.append(Met(crossing.kind, name, crossing.relation, crossing.distance_m, crossing.along_m,
-                       *map(float, crossing.place), crossing.advice, says))  # fmt: skip
-        told.append(_finding(crossing, name, says, thing, posts))
+                       *map(float, crossing.place), crossing.advice, what.in_words()))  # fmt: skip
+        told.append(_finding(crossing, name, what, thing, posts))
     if not slope_known and any(feature.kind in RUN_INTO for feature in marked.values()):
-        told.append(as_told(ABOUT, "suits", NOT_ASKED, looked_at=False))
+        told.append(found("downhill-not-checked", "suits", looked_at=False))
     return LineCrossings(tuple(met), (*_reminders(line), *told))
 
 
@@ -154,46 +161,59 @@ def _fall(record: Record, line: Line) -> Slope | None:
     return Slope(unknown[0]) if unknown else None
 
 
-def _sentence(crossing: Crossing, name: str) -> str:
-    thing = f'the {crossing.kind} "{name}"'
-    plain = thing if name else f"a {crossing.kind}"
-    if crossing.kind in ("other line", "root zone"):
-        return crossing.sentence.rstrip(".")
-    return crossing.sentence.replace(f'the {crossing.kind} "{crossing.name}"', plain).rstrip(".")
+def _meeting(crossing: Crossing, name: str) -> Said:
+    """What is met, how far away, and what to do."""
+    thing = _the(crossing, name) if name else said(f"a-{_code(crossing.kind)}")
+    gap = said("gap", distance=crossing.distance_m) if crossing.distance_m >= 1.0 else said("gap-under-1-m")
+    todo = TO_DO[crossing.advice]
+    if crossing.relation == "may reach the fall strip" and crossing.advice == "shift":
+        todo = "pace-out-or-shift"
+    elif crossing.kind in ("path", "worn track") and crossing.advice == "do not rig":
+        todo = "never-across-a-path"
+    code, values = MEETS[crossing.relation], {"line": crossing.line, "thing": thing, "other": name, "gap": gap,
+                                              "why": ADVICE[crossing.kind].why, "todo": said(todo)}  # fmt: skip
+    return said(code, **{one: value for one, value in values.items() if one in names_of(code)})
 
 
-def _finding(crossing: Crossing, name: str, says: str, thing: Feature | None, posts: Sequence[Feature]) -> Finding:
-    effect, condition = _effect(crossing, f'the {crossing.kind} "{name}"' if name else f"the {crossing.kind}")
+def _the(crossing: Crossing, name: str) -> Said:
+    thing = said(f"the-{_code(crossing.kind)}")
+    return said("by-name", thing=thing, name=name) if name else thing
+
+
+def _code(kind: str) -> str:
+    return kind.replace(" ", "-")
+
+
+def _finding(crossing: Crossing, name: str, what: Said, thing: Feature | None, posts: Sequence[Feature]) -> Finding:
+    code, effect = _effect(crossing)
     if effect in ("leave it", "suits if") and thing and thing.shut_by and crossing.kind in SHUTTABLE:
-        what = f"{name or crossing.kind} stays shut while the line is up (by {thing.shut_by})"
-        return as_told(ABOUT, "suits if", says, what)
+        shut = said("name-alone", name=name) if name else said("kind-alone", kind=crossing.kind)
+        return found("meets-what-is-shut", "suits if", what=what, shut=shut, by=thing.shut_by)
     if crossing.advice in ("watcher", "flag") and (post := _posted(crossing, thing, posts)):
-        return as_told(ABOUT, "suits", f"{says}; the {post.kind} \"{post.name or 'marked'}\" is marked for it")
-    return as_told(ABOUT, effect, says, condition)
+        if post.name:
+            return found("meets-what-is-watched", "suits", what=what, post=post.kind, name=post.name)
+        return found("meets-what-is-watched-unnamed", "suits", what=what, post=post.kind)
+    values = {"what": what, "thing": _the(crossing, name), "other": name, "strip": FALL_STRIP_HALF_WIDTH_M}
+    return found(code, effect, **{one: value for one, value in values.items() if one in names_of(code)})
 
 
-def _effect(crossing: Crossing, thing: str) -> tuple[Verdict, str]:
-    """The best verdict a crossing leaves, and the condition that goes with it."""
-    strip = f"{FALL_STRIP_HALF_WIDTH_M:g} m"
+def _effect(crossing: Crossing) -> tuple[str, Verdict]:
+    """The code of a crossing, by the condition that goes with it, and the best verdict it leaves."""
     if crossing.advice == "note":
-        return "suits", ""
+        return "meets", "suits"
     if crossing.kind == "other line":
-        return "suits if", f"{crossing.name} is not up at the same time, or one of the two is moved"
+        return "meets-another-line", "suits if"
     if crossing.advice == "do not rig":
-        return "leave it", ""
+        return "meets", "leave it"
     if crossing.relation == "may reach the fall strip":
-        return "suits if", f"{thing} is paced out and found more than {strip} from the line, or the line is shifted"
+        return "meets-to-be-paced-out", "suits if"
     if crossing.relation == "heads downhill at the line":
-        return "suits if", f"it is shifted out of the way that leads downhill from {thing}"
+        return "meets-from-uphill", "suits if"
     if crossing.kind == "water":
-        return "suits if", f"depth, bottom, cold and rescue at {thing} were looked at, or the line is shifted"
-    if crossing.advice == "shift" and crossing.relation != "near":
-        return "suits if", f"it is shifted until {thing} lies more than {strip} from it"
+        return "meets-water", "suits if"
     if crossing.advice == "shift":
-        return "suits if", f"it is flagged and watched, and no part of it can reach {thing} if it parts"
-    if crossing.advice == "flag":
-        return "suits if", f"it is flagged towards {thing}"
-    return "suits if", f"it is flagged and a watcher stands towards {thing}"
+        return "meets-near-enough-to-reach" if crossing.relation == "near" else "meets-in-the-strip", "suits if"
+    return "meets-to-be-flagged" if crossing.advice == "flag" else "meets-to-be-watched", "suits if"
 
 
 def _posted(crossing: Crossing, thing: Feature | None, posts: Sequence[Feature]) -> Feature | None:
@@ -215,7 +235,7 @@ def _reminders(line: Line) -> tuple[Finding, ...]:
     """What a high line asks for whatever the map says; what every line asks for stands under the cautions."""
     heights = [end.tie_height.si for end in line.ends if end.tie_height]
     drawn = PlannedLine(line.id, (0.0, 0.0), (0.0, 0.0), line.use == "high line", max(heights, default=math.nan))
-    return tuple(as_told("air", "suits", text) for text in reminders(drawn)[1:])
+    return (found("obstacle-to-aircraft", "suits"),) if obstacle_to_aircraft(drawn) else ()
 
 
 def same_time(one: Line, other: Line) -> bool:

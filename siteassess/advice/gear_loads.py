@@ -18,11 +18,11 @@ from siteassess.errors import UnknownName
 from siteassess.mechanics.hauling import StageLoad, stage_loads
 from siteassess.mechanics.sling import basket_factor
 from siteassess.records.line import Gear, Line
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 
 RIGGING = "rigging peak"
 LEASHED = "fall at an anchor"  # a leash, which holds one person, pulls hardest where the line gives least
-NOT_SAID = "place not said"
 
 
 @dataclass(frozen=True)
@@ -37,42 +37,43 @@ class PlaceLoads:
     stages: tuple[StageLoad, ...]  # for a pull of 1 N on the line, from the hands; none where no system was named
     hardest: float  # of all tensions
 
-    def of(self, piece: Gear) -> tuple[float, str]:
+    def of(self, piece: Gear) -> tuple[float, Said]:
         """Greatest load of a piece's place [N], and the place in words."""
         place = piece.place if piece.place != "unknown" else usual_place(piece.kind)
-        said = "" if piece.place != "unknown" else f", {NOT_SAID}"
         if place is None:
-            return self.hardest, f"the hardest tension of the line, kind and {NOT_SAID}"
+            return self.hardest, said("at-any-place")
         load, words = self._at(place, piece)
-        return load, words + said
+        return load, words if piece.place != "unknown" else said("place-not-said", place=words)
 
-    def _at(self, place: str, piece: Gear) -> tuple[float, str]:
+    def _at(self, place: str, piece: Gear) -> tuple[float, Said]:
         if place == "at the anchor":
-            ends = self.at_anchor if piece.end == "unknown" else {piece.end: self.at_anchor[piece.end]}
-            where = f"anchor {piece.end}" if piece.end != "unknown" else "the harder anchor"
-            return _greatest(ends.values()), f"all that pulls on {where}"
+            if piece.end == "unknown":
+                return _greatest(self.at_anchor.values()), said("at-harder-anchor")
+            return _greatest([self.at_anchor[piece.end]]), said("at-anchor", end=piece.end)
         if place == "redirect":
             angle = piece.strand_angle.si if piece.strand_angle else 0.0
-            told = f"{piece.strand_angle.text} apart" if piece.strand_angle else "taken side by side"
-            return self.in_line * float(basket_factor(angle)), f"two strands of the line, {told}"
+            words = (said("at-redirect", angle=piece.strand_angle.text) if piece.strand_angle
+                     else said("at-redirect-side-by-side"))  # fmt: skip
+            return self.in_line * float(basket_factor(angle)), words
         if place in ("hauling", "hauling left in"):
             return self._hauling(place, piece)
         return {
-            "in the line": (self.in_line, "the line's own tension"),
-            "leash": (self.leash, "a fall straight into the leash"),
-            "backup": (self.backup, "the backup's catch"),
+            "in the line": (self.in_line, said("in-the-line")),
+            "leash": (self.leash, said("in-the-leash")),
+            "backup": (self.backup, said("in-the-backup")),
         }[place]
 
-    def _hauling(self, place: str, piece: Gear) -> tuple[float, str]:
+    def _hauling(self, place: str, piece: Gear) -> tuple[float, Said]:
         pull = self.rigging if place == "hauling" else self.in_line
-        when = "while the line is pulled tight" if place == "hauling" else "the pulley system left in the line"
+        when = said("while-tightened" if place == "hauling" else "left-in-the-line")
         if not self.stages:
             shares = StageLoad(1.0, 1.0, 2.0)  # a system nobody described may do no more than turn the rope
-            return pull * _share(shares, piece.kind), f"{when}, pulley system not described"
+            return pull * _share(shares, piece.kind), said("in-unknown-hauling", when=when)
         if piece.stage is not None and piece.stage <= len(self.stages):
             stage = self.stages[piece.stage - 1]
-            return pull * _share(stage, piece.kind), f"{when}, system {piece.stage} from the hands"
-        return pull * max(_share(stage, piece.kind) for stage in self.stages), f"{when}, hardest system"
+            return pull * _share(stage, piece.kind), said("in-hauling", when=when, number=piece.stage)
+        hardest = max(_share(stage, piece.kind) for stage in self.stages)
+        return pull * hardest, said("in-hardest-hauling", when=when)
 
 
 def place_loads(line: Line, ends: tuple[AnchorResult, ...]) -> PlaceLoads:

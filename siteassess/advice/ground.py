@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.results import Clearance, Finding, as_told
+from siteassess.advice.results import Clearance, Finding, found
 from siteassess.advice.under_line import profile_of
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import clearance as heights
 from siteassess.mechanics.clearance import empty_height, least_standing, walked_height
 from siteassess.mechanics.profile import Ground
 from siteassess.records.line import Line
+from siteassess.reference.findings import Said, names_of, said
 from siteassess.reference.rules import RuleSet, SizeClause
 from siteassess.units import show
 
@@ -79,9 +80,7 @@ def clearance_of(
         ground, taped = ground_of(line, inputs)
         on, empty = walked_height(walked, inputs.tie_a, ground), empty_height(walked, inputs.tie_a, ground)
     except OutsideModel as error:
-        told = as_told("ground", "suits if", f"the height over the ground was not worked out: {error}",
-                       "the ground is taped again and the line clears it", looked_at=False)  # fmt: skip
-        return None, [told, *too_high(inputs)]
+        return None, [found("ground-not-worked-out", "suits if", looked_at=False, why=str(error)), *too_high(inputs)]
     short = on.lowest < margin
     needed = least_standing(walked, inputs.tie_a, ground, margin) if seek and short else math.nan
     lift = heights.lowest_tie(walked, inputs.tie_a, ground, margin) - inputs.tie_a if short else None
@@ -89,16 +88,17 @@ def clearance_of(
     several = (f"with all {inputs.people} people at one place, the worst",) if inputs.people > 1 else ()
     says = (*_says(on, needed, margin), *several, *_ties(lift, room, margin), *_measured(line, on),
             *(() if taped else (f"no ground profile was taped: the ground is taken {_taken(line)}",)))  # fmt: skip
-    found = Clearance(
+    answer = Clearance(
         **_profile(on, empty, ground, inputs.span), mid_height_loaded_m=max(on.at_mid_span, 0.0),
         lowest_m=max(on.lowest, 0.0),
         lowest_at_m=on.lowest_at, touches=bool(on.lowest < ON_IT_M),
-        standing_to_clear_n=float(needed) if math.isfinite(needed) else None, says=says,
+        standing_to_clear_n=float(needed) if math.isfinite(needed) else None, says=(),
         touching_m=on.touches(ON_IT_M), margin_m=margin, lift_to_clear_m=lift, ties_may_rise_m=room,
     )  # fmt: skip
+    answer = replace(answer, says=(feet_said(answer).in_words(), *says))
     unseen = not inputs.high and inputs.under.how == "unknown"
-    return found, [*_findings(found, taped, margin, unseen), *too_high(inputs, float(on.height.max())),
-                   *_sag_too_deep(line, inputs, ground)]  # fmt: skip
+    return answer, [*_findings(answer, taped, unseen), *too_high(inputs, float(on.height.max())),
+                    *_sag_too_deep(line, inputs, ground)]  # fmt: skip
 
 
 def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
@@ -106,19 +106,18 @@ def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
     if inputs.high:
         return []
     tie = max((tie for tie in (inputs.tie_a, inputs.tie_b) if tie is not None), default=-math.inf)
-    highest, most = max(tie, feet, inputs.open_below), HIGH_HAMMOCK_M if inputs.use == "hammock" else HIGH_M
+    hammock = inputs.use == "hammock"
+    highest, most = max(tie, feet, inputs.open_below), HIGH_HAMMOCK_M if hammock else HIGH_M
     if highest <= most:
         return []
     if inputs.open_below == highest:
-        what = f"it is open {highest:.1f} m below the line"
+        what = said("so-deep-below", height=highest)
     elif feet == highest:
-        what = f"the walker's feet are up to {feet:.1f} m over the ground"
+        what = said("feet-so-high", height=feet)
     else:
-        what = f"the tie sits at {tie:.2f} m"
-    so = ("a hammock so high is not judged here" if inputs.use == "hammock"
-          else "so high a line is judged as a high line")  # fmt: skip
-    todo = "hang it lower" if inputs.use == "hammock" else "record it as a high line, or rig it lower"
-    return [as_told("height", "cannot say", f"{what}, over {most:g} m: {so}", looked_at=False, do_next=todo)]
+        what = said("tie-so-high", height=tie)
+    return [found("hammock-too-high" if hammock else "high-as-a-high-line", "cannot say", looked_at=False, what=what,
+                  most=most)]  # fmt: skip
 
 
 def _sag_too_deep(line: Line, inputs: LineInputs, ground: Ground) -> list[Finding]:
@@ -128,10 +127,7 @@ def _sag_too_deep(line: Line, inputs: LineInputs, ground: Ground) -> list[Findin
     deep = line.standing.sag.si - inputs.rise / 2 - inputs.tie_a + float(ground.at(0.5 * inputs.span))
     if deep <= MARGIN_M / 2:  # what two tapes may differ by
         return []
-    says = (f"the sag of {line.standing.sag.text} would lie {deep:.2f} m under the ground: the sag, the tie heights or "
-            "the ground is wrong")  # fmt: skip
-    return [as_told("standing tension", "cannot say", says, looked_at=False,
-                    do_next="measure the sag, the tie heights and the ground again")]  # fmt: skip
+    return [found("sag-under-the-ground", "cannot say", looked_at=False, sag=line.standing.sag.text, depth=deep)]
 
 
 def _profile(on: heights.Clearance, empty: heights.Clearance, ground: Ground, span: float) -> dict[str, tuple]:
@@ -154,37 +150,38 @@ def _room(limits: tuple[HeightLimit, ...], inputs: LineInputs, by_line: float) -
     return min(rooms, default=None)
 
 
-def _findings(found: Clearance, taped: bool, margin: float, unseen: bool) -> list[Finding]:
+def _findings(answer: Clearance, taped: bool, unseen: bool) -> list[Finding]:
     """What the height over the ground means; `unseen` where nobody said how the ground lies under a low line."""
-    if not found.touches and unseen:
-        return [as_told("ground", "suits if", f"{found.says[0]}, if the ground is as level as taken",
-                        f"the ground lies nowhere more than {HIGH_M:g} m below the line", looked_at=False)]
-    if not found.touches:
-        wished = found.lowest_m < margin and taped
-        more = f", less than the {margin:g} m wished for" if wished else ""
-        return [as_told("ground", "suits", f"{found.says[0]}{more}")]
+    feet = feet_said(answer)
+    if not answer.touches and unseen:
+        return [found("clears-if-level", "suits if", looked_at=False, feet=feet, most=HIGH_M)]
+    if not answer.touches and answer.lowest_m < answer.margin_m and taped:
+        return [found("clears-by-less", "suits", feet=feet, margin=answer.margin_m)]
+    if not answer.touches:
+        return [found("clears", "suits", feet=feet)]
     if not taped:
-        return [as_told("ground", "suits if", f"{found.says[0]}, if the ground is as level as taken",
-                        "the ground is taped and clears, or it is tighter or tied higher, and judged again")]
-    changes = []
-    if found.standing_to_clear_n is not None:
-        changes.append(f"it stands at {show(found.standing_to_clear_n, 'kN', 2)}")
-    if found.ties_may_rise_m is None or found.lift_to_clear_m <= found.ties_may_rise_m:
-        changes.append(f"both ties sit {found.lift_to_clear_m:.2f} m higher")
-    changes = changes or ["a shorter or less stretchy line is planned"]
-    return [as_told("ground", "suits if", found.says[0], f"{' or '.join(changes)}, and is judged again")]
+        return [found("touches-if-level", "suits if", feet=feet)]
+    lift, room = answer.lift_to_clear_m, answer.ties_may_rise_m
+    lifts = lift is not None and (room is None or lift <= room)
+    code = {(True, True): "touches-tighter-or-higher", (True, False): "touches-tighter",
+            (False, True): "touches-higher", (False, False): "touches"}[answer.standing_to_clear_n is not None, lifts]
+    values = {"feet": feet, "standing": answer.standing_to_clear_n, "lift": lift}
+    return [found(code, "suits if", **{one: value for one, value in values.items() if one in names_of(code)})]
+
+
+def feet_said(answer: Clearance) -> Said:
+    """How high the walker's feet stay at the lowest place, or where they reach the ground."""
+    if not answer.touches:
+        return said("feet-stay", height=answer.lowest_m, at=answer.lowest_at_m)
+    return said("feet-reach", places=tuple(
+        said("stretch", low=low, high=high) if high - low >= 1 else said("about-there", at=low)
+        for low, high in answer.touching_m
+    ))  # fmt: skip
 
 
 def _says(on: heights.Clearance, needed: float, margin: float) -> tuple[str, ...]:
-    where = f"{on.lowest_at:.0f} m from A"
-    if on.lowest < ON_IT_M:
-        places = " and ".join(f"{low:.0f} to {high:.0f} m" if high - low >= 1 else f"about {low:.0f} m"
-                              for low, high in on.touches(ON_IT_M))  # fmt: skip
-        told = [f"the walker's feet reach the ground, {places} from A"]
-    else:
-        told = [f"the walker's feet stay {on.lowest:.2f} m over the ground at the lowest place, {where}"]
-    told.append(f"with the walker at mid-span {_stands(on.at_mid_span)}; at the trunks the line is tied at "
-                f"{on.tie_a:.2f} m and {on.tie_b:.2f} m")  # fmt: skip
+    told = [f"with the walker at mid-span {_stands(on.at_mid_span)}; at the trunks the line is tied at "
+            f"{on.tie_a:.2f} m and {on.tie_b:.2f} m"]  # fmt: skip
     if math.isfinite(needed):
         told.append(f"a standing tension of {show(float(needed), 'kN', 2)} would keep {margin:g} m everywhere")
     return tuple(told)

@@ -30,6 +30,7 @@ from siteassess.mechanics.roots import (
 )
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, percentile, variance_shares
 from siteassess.mechanics.stem import bending_demand, stem_limit
+from siteassess.reference.findings import Said
 
 SECTION_SHARES = (0.25, 0.5, 0.75, 0.9)  # of the way up to a tie, the last just under it
 ALL_TOGETHER_UP_TO = 6  # other lines on one tree of which every choice is tried
@@ -74,7 +75,7 @@ class Pulls:
         return int(np.argmax(self.pull))
 
 
-def end_loads(line: LineInputs, end: str, bearing: float) -> tuple[tuple[Load, ...], str]:
+def end_loads(line: LineInputs, end: str, bearing: float) -> tuple[tuple[Load, ...], Said | None]:
     """Every load case at one end, and why there are none."""
     cases, why = line_loads(line)
     tie = line.tie_a if end == "A" else line.tie_b

@@ -9,8 +9,7 @@ import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from siteassess.advice.next_steps import SAG_AGAIN
-from siteassess.advice.results import Finding, as_told
+from siteassess.advice.results import Finding, found
 from siteassess.advice.under_line import UnderLine, foot_of_b, ground_at, under_line
 from siteassess.advice.webbing_inputs import (
     WebbingNumbers,
@@ -36,7 +35,8 @@ from siteassess.mechanics.line_load import Line as LoadLine
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Line
-from siteassess.reference.webbing import leash_stiffness
+from siteassess.reference.findings import Said, said
+from siteassess.reference.webbing import classes_like, leash_stiffness
 from siteassess.units import STANDARD_GRAVITY
 
 HIGH_USES = ("high line", "aerial equipment")  # a failure means a fall from height
@@ -168,7 +168,7 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
             missing.append("leash")
         if line.backup == "unknown":
             missing.append("backup")
-    found = LineInputs(
+    read = LineInputs(
         id=line.id, use=line.use, span=span, rise=rise, ground_rise=ground_rise, standing=standing,
         standing_ln_sd=scatter, stiffness=stiffness, weight=weight, load=load, second_load=second,
         leash=line.walkers.leash.si if line.walkers and line.walkers.leash else None,
@@ -179,15 +179,13 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
         no_backup=line.backup == "none", under=under_line(line, span, rise, ground_rise, tie_a, tie_b),
         leash_ea=_leash(line, told), walk_only=bool(line.walkers and line.walkers.movement == WALK_ONLY),
     )  # fmt: skip
-    return replace(found, told=(*told, *_people_told(found), *_hammock_told(found)))
+    return replace(read, told=(*told, *_people_told(read), *_hammock_told(read)))
 
 
 def _people_told(inputs: LineInputs) -> list[Finding]:
     if inputs.people < 2:
         return []
-    kilograms = inputs.everybody / STANDARD_GRAVITY
-    return [as_told("walkers", "suits", f"{inputs.people} people at once are taken together as {kilograms:.0f} kg, all "
-                                        "at the worst place and all of them moving at once")]  # fmt: skip
+    return [found("several-people", "suits", people=inputs.people, mass=inputs.everybody / STANDARD_GRAVITY)]
 
 
 def _hammock_told(inputs: LineInputs) -> list[Finding]:
@@ -195,14 +193,9 @@ def _hammock_told(inputs: LineInputs) -> list[Finding]:
         return []
     told = []
     if 0 < inputs.hang_angle_deg < HAMMOCK_ANGLE:
-        told.append(as_told("hammock", "suits",
-                            f"tied so low for its span, the hammock can hang at no more than "
-                            f"{inputs.hang_angle_deg:.0f} degrees with {HAMMOCK_OVER_GROUND:g} m left under it: the "
-                            "flatter it hangs, the harder it pulls"))  # fmt: skip
+        told.append(found("hammock-hangs-flat", "suits", angle=inputs.hang_angle_deg, room=HAMMOCK_OVER_GROUND))
     if inputs.standing is not None:
-        told.append(as_told("standing tension", "suits",
-                            f"pulled to {inputs.standing / 1e3:.2f} kN before anyone lies in it: the harder of that "
-                            "and hanging slack is counted"))  # fmt: skip
+        told.append(found("hammock-pulled-first", "suits", tension=inputs.standing))
     return told
 
 
@@ -213,8 +206,7 @@ def _span(line: Line, distance_m: float | None, told: list[Finding], missing: li
         if distance_m is None:
             missing.append("span")
             return None, profile_end or 0.0
-        told.append(as_told("span", "suits if", f"no tape was laid; the span is {distance_m:.1f} m by positions alone",
-                            "the span is taped and agrees", looked_at=False))  # fmt: skip
+        told.append(found("span-by-positions", "suits if", looked_at=False, span=distance_m))
         missing.append("span")
         return distance_m, profile_end or 0.0
     taped, slope = line.span.taped.si, line.span.slope
@@ -232,14 +224,11 @@ def _along_unread_slope(taped: float, profile_end: float | None, distance_m: flo
     """A tape along a slope that nobody read has no horizontal length, unless the ground under it was levelled."""
     if profile_end is not None and abs(profile_end) < taped:
         return math.sqrt(taped**2 - profile_end**2), profile_end
-    says = "the tape lay along a slope that was not read, so it has no horizontal length"
     missing.append("span")
     if distance_m is None:
-        told.append(as_told("span", "cannot say", says, looked_at=False,
-                            do_next="read the slope of the tape, or lay it level"))  # fmt: skip
+        told.append(found("tape-slope-unread", "cannot say", looked_at=False))
         return None, 0.0
-    told.append(as_told("span", "suits if", f"{says}; the span is {distance_m:.1f} m by positions alone",
-                        "the slope of the tape is read", looked_at=False))  # fmt: skip
+    told.append(found("tape-slope-unread-positions", "suits if", looked_at=False, span=distance_m))
     return distance_m, 0.0
 
 
@@ -269,8 +258,8 @@ def _backup(line: Line, told: list[Finding]) -> tuple[float | None, float | None
     if backup.kind:
         try:
             stiffness, _ = stiffness_of_class(backup.kind)
-        except UnknownName as error:
-            told.append(as_told("backup", "suits", f"backup webbing '{backup.kind}' is in no table: {error}"))
+        except UnknownName:
+            told.append(found("backup-webbing-unknown", "suits", kind=backup.kind, names=classes_like(backup.kind)))
         else:
             return extra, stiffness.secant(stiffness.tension[-1]) if isinstance(stiffness, StretchTable) else stiffness
     return extra, None
@@ -282,8 +271,7 @@ def _leash(line: Line, told: list[Finding]) -> float | None:
         return None
     kind = line.walkers.leash_kind if line.walkers else "unknown"
     if kind == "unknown":
-        says = "what the leash is made of was not said: taken as the stiffest; answering may lower the load of a fall"
-        told.append(as_told("leash", "suits", says, looked_at=False))
+        told.append(found("leash-stuff-unsaid", "suits", looked_at=False))
     return leash_stiffness("not known" if kind == "unknown" else kind)
 
 
@@ -309,39 +297,34 @@ def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float
         return standing.tension.si, max(scatter, SCATTER_ESTIMATE) if hung else scatter
     if standing and standing.sag and span and stiffness:
         load = standing.sag_under.si * STANDARD_GRAVITY
-        found = float(standing_from_sag(span, rise, standing.sag.si - rise / 2, stiffness, weight, load, 0.5))
-        if found > MOST_STANDING:
-            told.append(as_told("standing tension", "cannot say",
-                                f"the sag measured under {standing.sag_under.text} asks for {found / 1e3:.0f} kN, more "
-                                f"than any line is pulled to ({MOST_STANDING / 1e3:.0f} kN)",
-                                looked_at=False, do_next=SAG_AGAIN))  # fmt: skip
-        elif math.isfinite(found):
-            says = f"standing tension {found / 1e3:.2f} kN, worked out from the sag under {standing.sag_under.text}"
-            told.append(as_told("standing tension", "suits", says))
-            return found, SCATTER_ESTIMATE
+        under = standing.sag_under
+        tension = float(standing_from_sag(span, rise, standing.sag.si - rise / 2, stiffness, weight, load, 0.5))
+        if tension > MOST_STANDING:
+            told.append(found("sag-asks-too-much", "cannot say", looked_at=False, under=under.text, tension=tension,
+                              most=MOST_STANDING))  # fmt: skip
+        elif math.isfinite(tension):
+            told.append(found("standing-from-sag", "suits", under=under.text, tension=tension))
+            return tension, SCATTER_ESTIMATE
         else:
-            told.append(as_told("standing tension", "cannot say", "no tension gives the sag that was measured",
-                                looked_at=False, do_next=SAG_AGAIN))  # fmt: skip
+            told.append(found("no-tension-sags-so", "cannot say", looked_at=False))
     missing.append("standing tension")
     return None, SCATTER_GUESS
 
 
 @lru_cache(maxsize=4096)
-def line_loads(inputs: LineInputs) -> tuple[tuple[LoadCase, ...], str]:
+def line_loads(inputs: LineInputs) -> tuple[tuple[LoadCase, ...], Said | None]:
     """Load cases of a line and, where there are none, why. Remedies ask again and again, hence the cache."""
-    lacking = [name for name in ("span", "webbing", "standing tension") if _lacks(inputs, name)]
+    lacking = tuple(name for name in ("span", "webbing", "standing tension") if _lacks(inputs, name))
     if lacking:
-        return (), "the load cannot be worked out without: " + ", ".join(lacking)
+        return (), said("load-lacks", things=lacking)
     keywords = {"leash": LONG_LEASH if inputs.leash is None else inputs.leash}
     if inputs.leash_ea is not None:
         keywords["leash_stiffness"] = inputs.leash_ea / keywords["leash"]
     if inputs.use == "hammock":
         if inputs.span > HAMMOCK_SPAN:
-            return (), (f"the load lies outside the model: {inputs.span:.1f} m is more than the {HAMMOCK_SPAN:g} m "
-                        "up to which a hammock is judged; so long a one hangs and pulls like a line")  # fmt: skip
+            return (), said("hammock-too-long", span=inputs.span, most=HAMMOCK_SPAN)
         if inputs.hang_angle_deg <= 0:
-            return (), (f"the load lies outside the model: tied at {HAMMOCK_OVER_GROUND:g} m or lower, the hammock "
-                        "would lie on the ground")  # fmt: skip
+            return (), said("hammock-on-the-ground", room=HAMMOCK_OVER_GROUND)
         keywords["hang_angle_deg"] = inputs.hang_angle_deg
     try:
         return load_cases(
@@ -349,9 +332,9 @@ def line_loads(inputs: LineInputs) -> tuple[tuple[LoadCase, ...], str]:
             second_load=inputs.second_load, people=inputs.people, standing_scatter=inputs.standing_ln_sd,
             backup_extra_length=inputs.backup_extra, backup_stiffness=inputs.backup_stiffness, floor=inputs.floor,
             walk_only=inputs.walk_only, **keywords,
-        ), ""  # fmt: skip
+        ), None  # fmt: skip
     except OutsideModel as error:
-        return (), f"the load lies outside the model: {error}"
+        return (), said("load-outside-model", why=str(error))
 
 
 def _lacks(inputs: LineInputs, name: str) -> bool:

@@ -9,7 +9,6 @@ ASK_ARBORIST = "have a qualified arborist look at it"
 ANOTHER_ANCHOR = "take another anchor"
 MEASURE_LINE = "measure the line, or plan one that the model covers"
 LOOK_AT_THESE = "look at what was not looked at"
-SAG_AGAIN = "measure the sag again"
 
 BY_REASON: dict[Outside, str] = {
     Outside.MISSING: "look-at-what-is-missing",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from siteassess.advice.mixed_units import mixed_units
-from siteassess.advice.results import VERDICTS, AnchorResult, Finding, PairGeometry, as_told
+from siteassess.advice.results import VERDICTS, AnchorResult, Finding, PairGeometry, found
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 from siteassess.records.line import Line
 
@@ -13,12 +13,11 @@ from siteassess.records.line import Line
 def pair_findings(line: Line, geometry: PairGeometry, anchor: Callable) -> list[Finding]:
     """What the geometry of the pair means for the line."""
     if geometry.level == "reject":
-        return [as_told("agreement", "cannot say", geometry.agreement, looked_at=False,
-                        do_next="take the readings that disagree again")]  # fmt: skip
+        return [found("readings-disagree", "cannot say", looked_at=False, says=geometry.agreement)]
     if geometry.level == "flag":
-        return [as_told("agreement", "suits if", geometry.agreement, "the doubtful reading is taken again")]
+        return [found("reading-doubtful", "suits if", says=geometry.agreement)]
     if doubt := mixed_units(geometry):
-        return [as_told("agreement", "suits if", doubt, "the span is taped again, and its unit is right")]
+        return [found("unit-of-the-tape", "suits if", doubt=doubt)]
     return []
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads
 from siteassess.advice.names_check import is_nothing
-from siteassess.advice.results import AnchorResult, Finding, as_told
+from siteassess.advice.results import AnchorResult, Finding, found
 from siteassess.mechanics.gear import (
     BREAKING_FACTOR,
     NOT_CHECKED,
@@ -20,10 +20,10 @@ from siteassess.mechanics.gear import (
 )
 from siteassess.mechanics.sling import CHOKER_OF_VERTICAL, choke_factor
 from siteassess.records.line import End, Gear, Line, Sling, Webbing
-from siteassess.units import show
+from siteassess.reference.findings import Said, said
+from siteassess.units import Quantity, show
 
 WEAKER_LOCK = "webbing lock single wrap"
-NOT_SAID_AT_ENDS = f"what holds its ends was not said: {WEAKER_LOCK} taken"
 NATURAL_CHOKE_DEG = 135.0  # read: two sling makers on a choke that is not forced down; nothing is off from 120
 
 
@@ -68,26 +68,19 @@ def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
     A working load limit holds its maker's factor, so passing it is not yet past the break; as many times past it as
     that factor is.
     """
-    found = []
+    told = []
     for check in checks:
+        at, (piece, place) = "" if check.place_said else "-place-unsaid", check.told
         if check.slips:
-            slips = f"{check.name} may begin to slip from about {show(check.slips_from, 'kN', 2)}"
-            found.append(as_told("gear", "suits if", f"{slips} and is asked for {show(check.load, 'kN', 2)}",
-                                 f"{check.name} is tied off so that it cannot slip{_or_else(check)}"))  # fmt: skip
+            told.append(found(f"gear-may-slip{at}", "suits if", piece=piece, slips=check.slips_from, pull=check.load))
         if check.answer != "not enough":
             continue
-        told = (f"{check.name} has {check.factor:.1f} times the load of its place ({check.place}), wanted "
-                f"{check.wanted:g}")  # fmt: skip
+        values = {"piece": piece, "factor": check.factor, "place": place, "wanted": check.wanted}
         if check.factor * BREAKING_FACTOR < check.wanted:
-            found.append(as_told("gear", "leave it", f"{told}: this gear is weaker than the load"))
+            told.append(found("gear-too-weak", "leave it", **values))
         else:
-            asked = f"{check.name} is replaced by stronger gear{_or_else(check)}"
-            found.append(as_told("gear", "suits if", told, asked))
-    return found
-
-
-def _or_else(check: PartCheck) -> str:
-    return "" if check.place_said else ", or where it sits is written down and asks for less"
+            told.append(found(f"gear-short{at}", "suits if", **values))
+    return told
 
 
 def gear_answers(checks: tuple[PartCheck, ...]) -> list[dict]:
@@ -105,12 +98,16 @@ def _piece_part(piece: Gear, loads: PlaceLoads) -> Part:
     row = gear_row(piece.kind)
     slips = row.slips_low_kn if row else None
     factor = row.working_load_factor if row else None
-    return Part(
-        piece.name, piece.rating.si if piece.rating else None, load, place, piece.place != "unknown",
-        piece.rating_is == "working load limit",
-        math.inf if factor is None else factor, _left_by_knot(piece.knot),
-        math.inf if slips is None else 1e3 * slips,
+    name = said("name-alone", name=piece.what) if piece.what else said("kind-alone", kind=piece.name)
+    return _part(
+        name, place, piece.rating, load, place_said=piece.place != "unknown",
+        working_load=piece.rating_is == "working load limit", maker_factor=math.inf if factor is None else factor,
+        left=_left_by_knot(piece.knot), slips_from=math.inf if slips is None else 1e3 * slips,
     )  # fmt: skip
+
+
+def _part(name: Said, place: Said, rating: Quantity | None, load: float, **more) -> Part:
+    return Part(name.in_words(), rating.si if rating else None, load, place.in_words(), told=(name, place), **more)
 
 
 def _left_by_knot(knot: str | None) -> float:
@@ -121,37 +118,41 @@ def _left_by_knot(knot: str | None) -> float:
     return left_by("most knots") if math.isnan(known) else known
 
 
-def _webbings(line: Line) -> Iterator[tuple[str, Webbing]]:
+def _webbings(line: Line) -> Iterator[tuple[Said, Webbing]]:
     """Every webbing of the line with its name."""
     if line.sections:
-        yield from ((f"webbing {number} from A", section) for number, section in enumerate(line.sections, 1))
+        yield from ((said("webbing-by-number", number=number), section)
+                    for number, section in enumerate(line.sections, 1))  # fmt: skip
     elif line.webbing:
-        yield "webbing", line.webbing
+        yield said("kind-alone", kind="webbing"), line.webbing
 
 
-def _webbing_part(webbing: Webbing, name: str, loads: PlaceLoads, wound: bool) -> Part:
+def _webbing_part(webbing: Webbing, name: Said, loads: PlaceLoads, wound: bool) -> Part:
     """A webbing at the strength its weaker end leaves; where nobody said what holds it, the weaker lock is taken."""
     held_by = webbing.held_by if webbing.held_by and not is_nothing(webbing.held_by) else None
-    left, told = left_by(held_by or WEAKER_LOCK), f"held by {held_by}" if held_by else f"({NOT_SAID_AT_ENDS})"
+    left = left_by(held_by or WEAKER_LOCK)
+    if webbing.strength:
+        name = (said("held-by", webbing=name, lock=held_by) if held_by
+                else said("held-by-unsaid", webbing=name, lock=WEAKER_LOCK))  # fmt: skip
     if math.isnan(left):
         left = left_by("most knots")
     if wound and left > left_by("ratchet"):
-        left, told = left_by("ratchet"), f"{told}, wound on a ratchet"
-    rating = webbing.strength.si if webbing.strength else None
-    name = f"{name} {told}" if rating else name
-    return Part(name, rating, loads.in_line, "the line's own tension", left=left)
+        left = left_by("ratchet")
+        name = said("wound-on-a-ratchet", webbing=name) if webbing.strength else name
+    return _part(name, said("in-the-line"), webbing.strength, loads.in_line, left=left)
 
 
 def _sling_part(end: End, result: AnchorResult, loads: PlaceLoads) -> Part:
     """One strand of a sling at its share of the pull: legs that share it unevenly, a choker at its reduced strength."""
-    plan, place = result.protection, f"all that pulls on anchor {result.end}"
+    plan, place = result.protection, said("at-anchor", end=result.end)
     share = 1.0
     if plan is not None and plan.strand_tension_n and result.loads:
         share = plan.strand_tension_n / _standing(result) * uneven_factor(plan, end)
-        place = f"one strand at {share:.2f} of {place}"
-    rating = end.sling.rating.si if end.sling.rating else None
-    return Part(f"sling at {end.anchor}", rating, share * loads.at_anchor[result.end], place,
-                working_load=end.sling.rating_is == "working load limit", left=_choked(end.sling))  # fmt: skip
+        place = said("on-one-strand", share=share, place=place)
+    return _part(
+        said("sling-at", anchor=end.anchor), place, end.sling.rating, share * loads.at_anchor[result.end],
+        working_load=end.sling.rating_is == "working load limit", left=_choked(end.sling),
+    )  # fmt: skip
 
 
 def _choked(sling: Sling) -> float:

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from siteassess.advice.results import Finding, as_told
+from siteassess.advice.results import Finding, found
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.hauling import SETTLING, Range
 from siteassess.mechanics.series import in_series, shares_of
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Webbing
 from siteassess.reference.tables import rows
-from siteassess.reference.webbing import tension_strain, webbing_class
+from siteassess.reference.webbing import classes_like, tension_strain, webbing_class
 
 DEFAULT_MASS_PER_LENGTH = 0.070  # [kg/m] where neither mass nor class is known (judgement; own weight decides little)
 WIDTHS_MAY_DIFFER = 0.15  # share by which a webbing may be wider or narrower than its class (judgement)
@@ -83,8 +83,8 @@ def webbing_numbers(webbing: Webbing | None, told: list[Finding]) -> WebbingNumb
     if known:
         try:
             row = webbing_class(known)
-        except UnknownName as error:
-            told.append(as_told("webbing", "suits", f"webbing '{known}' is in no table: {error}"))
+        except UnknownName:
+            told.append(found("webbing-unknown", "suits", kind=known, names=classes_like(known)))
             known = None
     width_over = 1.0
     if row is not None and webbing.width:
@@ -108,15 +108,14 @@ def _of_width(row, width: float, told: list[Finding]):
         return row, 1.0
     for other in rows("webbing"):
         if other.fibre == row.fibre and abs(width / (other.width_mm / 1e3) - 1) <= WIDTHS_MAY_DIFFER:
-            told.append(as_told("webbing", "suits", f"{row.name} of {width * 1e3:.0f} mm is taken as the class "
-                                                    f"{other.name}"))  # fmt: skip
+            told.append(found("webbing-taken-as", "suits", name=row.name, width=width, other=other.name))
             return other, 1.0
     over = width / (row.width_mm / 1e3)
-    says = (f"no class of {row.fibre} is {width * 1e3:.0f} mm wide: stiffness and mass of {row.name} are taken "
-            f"{over:.2f} times, by width, and its strength at no more than the class's")  # fmt: skip
-    near = 1 / WIDTHS_TOO_FAR <= over <= WIDTHS_TOO_FAR
-    told.append(as_told("webbing", "suits" if near else "cannot say", says, looked_at=near,
-                        do_next="" if near else "give this webbing's own stiffness"))  # fmt: skip
+    values = {"fibre": row.fibre, "width": width, "name": row.name, "times": over}
+    if 1 / WIDTHS_TOO_FAR <= over <= WIDTHS_TOO_FAR:
+        told.append(found("webbing-by-width", "suits", **values))
+    else:
+        told.append(found("webbing-width-too-far", "cannot say", looked_at=False, **values))
     return row, over
 
 
@@ -127,8 +126,7 @@ def _stiffness(webbing: Webbing | None, known: str | None, width_over: float, to
             table = stretch_table(tuple((row.tension.si, row.stretch.si) for row in webbing.stretch))
             return table, "its own stretch table"
         except OutsideModel as error:
-            told.append(as_told("webbing", "cannot say", f"the stretch table cannot be used: {error}", looked_at=False,
-                                do_next="put the stretch table right, or leave it out and name the class"))  # fmt: skip
+            told.append(found("stretch-table-unusable", "cannot say", looked_at=False, why=str(error)))
             return None, ""
     if webbing and webbing.stiffness:
         return webbing.stiffness.si, "its own stiffness"
@@ -182,12 +180,10 @@ def _shares(pieces, chord, standing, told) -> tuple[float, ...] | None:
     try:
         shares = shares_of(chord, standing, lengths, [piece.stiffness for piece in pieces])
     except OutsideModel as error:
-        told.append(as_told("webbing", "cannot say", f"the joined webbings: {error}", looked_at=False,
-                            do_next="tape each webbing's length"))  # fmt: skip
+        told.append(found("joined-webbings-unusable", "cannot say", looked_at=False, why=str(error)))
         return None
     if None not in lengths and abs(sum(lengths) / chord - 1) > LENGTHS_MAY_DIFFER:
-        told.append(as_told("webbing", "suits", f"the joined webbings are {sum(lengths):.1f} m together over "
-                                                f"{chord:.1f} m; their shares are taken as listed"))  # fmt: skip
+        told.append(found("joined-webbings-miss-span", "suits", together=sum(lengths), span=chord))
     return shares
 
 

@@ -6,16 +6,16 @@ from dataclasses import replace
 from itertools import product
 
 from siteassess.advice.changes import changed
-from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, ground_of
+from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, feet_said, ground_of
 from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
 from siteassess.advice.remedies import LOWER_THE_LINE
-from siteassess.advice.results import AnchorResult, Clearance, Finding, as_told
+from siteassess.advice.results import AnchorResult, Clearance, Finding, found
 from siteassess.advice.sweeps import sweeps_of
 from siteassess.advice.tightness import tightness_of
 from siteassess.advice.under_line import UNSEEN_DIP, UnderLine
 from siteassess.errors import OutsideModel
 from siteassess.records.line import Line
-from siteassess.units import show
+from siteassess.reference.findings import said
 
 
 def of_the_whole_line(
@@ -50,11 +50,10 @@ def both_lowered(
         lowered = line
         for end, remedy in zip(ends, pair):
             lowered, _ = changed(lowered, None, end.end, remedy.field, remedy.value)
-        found, _ = clearance_of(lowered, line_inputs(lowered, inputs.span), seek=False)
-        if found is not None and found.touches:
-            both = " and ".join(f"at {end.code} {remedy.change}" for end, remedy in zip(ends, pair))
-            return [as_told("ground", "suits if", f"once {both}: {found.says[0]}",
-                            "the changes of both ends are judged again together")]  # fmt: skip
+        then, _ = clearance_of(lowered, line_inputs(lowered, inputs.span), seek=False)
+        if then is not None and then.touches:
+            changes = tuple(said("change-at", anchor=end.code, change=remedy.change) for end, remedy in zip(ends, pair))
+            return [found("touches-once-both-lowered", "suits if", changes=changes, feet=feet_said(then))]
     return []
 
 
@@ -66,9 +65,7 @@ def _ground_not_known(inputs: LineInputs) -> list[Finding]:
     now, then = (_hardest(one) for one in (inputs, replace(inputs, under=level)))
     if now is None or then is None or then > 0.99 * now:
         return []
-    says = (f"nobody said whether the ground dips under the line, so no drop ends on it: over level or rising ground "
-            f"the hardest load would be {show(then, 'kN', 2)} instead of {show(now, 'kN', 2)}")  # fmt: skip
-    return [as_told("ground between", "suits", says, looked_at=False)]
+    return [found("ground-between-unsaid", "suits", looked_at=False, then=then, now=now)]
 
 
 def _hardest(inputs: LineInputs) -> float | None:

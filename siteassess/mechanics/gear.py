@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -36,6 +37,8 @@ class Part:
     """Share of the strength that knot, lock or bend leave [-]; NaN where no table knows them."""
     slips_from: float = np.inf
     """Load from which it begins to slip, however strong it is [N]."""
+    told: Any = None
+    """What else the check hands on as it is: name and place for readers of other languages."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +60,7 @@ class PartCheck:
     slips_from: float = np.inf
     """[N]"""
     place_said: bool = True
+    told: Any = None
 
     @property
     def slips(self) -> bool:
@@ -79,7 +83,7 @@ def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
     else:
         answer = "enough" if reached >= wanted else "not enough"
     return PartCheck(part.name, part.place, part.load, strength, reached, wanted, answer, part.slips_from,
-                     part.place_said)  # fmt: skip
+                     part.place_said, part.told)  # fmt: skip
 
 
 def check_gear(parts: Sequence[Part], factor: float = BREAKING_FACTOR) -> tuple[PartCheck, ...]:

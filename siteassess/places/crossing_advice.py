@@ -1,4 +1,4 @@
-"""The advice for what a line crosses or comes near: one table, and its sentences.
+"""The advice for what a line crosses or comes near: one table.
 
 Every distance and advice here is a judgement, but for the rule never to rig across a path or a worn track: land
 managers' rules say so (read), and the one bystander's death on record came from a line met off the path (read).
@@ -39,7 +39,6 @@ ADVICE = {
     "root zone": Advice("note", "note", "note", 0.0, "people waiting there tread on the roots of a tree not used"),
     "other line": Advice("do not rig", "shift", "note", 0.0, "one faller or parted line would strike the other line"),
 }
-SAYS_WHY = ("crosses", "in the fall strip", "may reach the fall strip", "near")
 RUN_INTO = ("path", "worn track", "road", "play area", "gate")
 
 # How far a rider or child runs on downhill, by the slope [deg, m]; judgement.
@@ -67,35 +66,3 @@ def advice_for(kind: str, relation: str) -> str:
     if relation == "uphill of the line":
         return "flag" if kind == "gate" else "watcher"
     return "note" if relation == "shares an anchor" else row.near
-
-
-def sentence_for(line: str, kind: str, name: str, relation: str, distance_m: float, advice: str) -> str:
-    """What is met, how far away, and what to do, in a sentence or two."""
-    thing = f'the {kind} "{name}"' if name else f"a {kind}"
-    gap = f"{distance_m:.0f} m" if distance_m >= 1.0 else "less than 1 m"
-    where = {
-        "crosses": f"{line} crosses {thing}",
-        "in the fall strip": f"{line} has {thing} in its fall strip, {gap} from the line",
-        "may reach the fall strip": f"{line} is {gap} from {thing} by the positions, which are not good enough to say "
-        "that it lies clear of the fall strip",
-        "near": f"{line} has {thing} {gap} away",
-        "uphill of the line": f"{line} has {thing} {gap} away on the uphill side: who leaves it downhill runs into "
-        "the line",
-        "heads downhill at the line": f"{line} lies {gap} below {thing}, which runs down the slope at it: a rider who "
-        "misses the bend meets the line",
-        "shares an anchor": f"{line} shares an anchor with {name}: the pulls of both add up there",
-    }[relation]
-    if relation == "may reach the fall strip" and advice == "shift":
-        todo = "pace it out, or shift the line away"
-    elif kind in ("path", "worn track") and advice == "do not rig":
-        todo = "do not rig it here; never across a path or a worn track"
-    else:
-        todo = {
-            "do not rig": "do not rig it here",
-            "shift": "shift the line away",
-            "watcher": "keep a watcher there and flag the line",
-            "flag": "flag the line",
-            "note": "bear it in mind",
-        }[advice]
-    why = f" ({ADVICE[kind].why})" if relation in SAYS_WHY else ""
-    return f"{where}{why}. Advice: {todo}."

@@ -15,7 +15,7 @@ from shapely import LineString, Point
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from siteassess.places.crossing_advice import ADVICE, RUN_INTO, RUN_OUT, advice_for, run_out_m, sentence_for
+from siteassess.places.crossing_advice import ADVICE, RUN_INTO, RUN_OUT, advice_for, run_out_m
 from siteassess.places.features import Feature
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.instruments import PHONE_UNDER_TREES
@@ -23,6 +23,7 @@ from siteassess.places.instruments import PHONE_UNDER_TREES
 FALL_STRIP_HALF_WIDTH_M = 3.0  # to each side of the line and past its ends; judgement, no published figure
 SHARED_ANCHOR_M = 1.0  # lines whose ends are this near share an anchor (judgement)
 HEADING_AT_THE_LINE_DEG = 35.0  # a path within this of straight downhill sends a rider into the line (judgement)
+LEAST_OBSTACLE_M = 25.0  # read: Switzerland, over open land; limits differ by state
 SEVERITY = ("note", "flag", "watcher", "shift", "do not rig")
 
 
@@ -76,7 +77,6 @@ class Crossing:
     along_m: float
     place: tuple[float, float]
     advice: str
-    sentence: str
 
 
 def check_crossings(
@@ -142,16 +142,9 @@ def check_crossings(
     return sorted(found, key=lambda c: (-SEVERITY.index(c.advice), c.line, c.distance_m, c.name))
 
 
-def reminders(line: PlannedLine) -> tuple[str, ...]:
-    """What has to be done about the public and the air whatever the map says."""
-    texts = ["Flag the line along its whole length and keep a watcher with it; take it down when nobody is there."]
-    if line.high or line.height_m >= 25.0:
-        texts.append(
-            "A high line is an obstacle to aircraft: ask the aviation authority whether it must be notified, from "
-            "what height and how long before, and write down the answer. Limits differ by state (Switzerland: 25 m "
-            "over open land, 60 m over built-up land, as read); rescue helicopters fly lower."
-        )
-    return tuple(texts)
+def obstacle_to_aircraft(line: PlannedLine) -> bool:
+    """Whether the aviation authority has to be asked about a line, whatever the map says."""
+    return line.high or line.height_m >= LEAST_OBSTACLE_M
 
 
 def fall_strip(line: PlannedLine, half_width_m: float = FALL_STRIP_HALF_WIDTH_M) -> BaseGeometry:
@@ -244,7 +237,6 @@ class _DrawnLine:
             here = shapely.get_point(shapely.shortest_line(self.at, thing.geometry), 1)
         else:
             here = meeting.representative_point()
-        advice = advice_for(thing.kind, relation)
         return Crossing(
             line=self.line.name,
             kind=thing.kind,
@@ -253,8 +245,7 @@ class _DrawnLine:
             distance_m=float(distance),
             along_m=float(self.at.project(here)),
             place=self.frame.to_degrees(here.x, here.y),
-            advice=advice,
-            sentence=sentence_for(self.line.name, thing.kind, thing.name, relation, distance, advice),
+            advice=advice_for(thing.kind, relation),
         )
 
 

@@ -30,10 +30,14 @@ def webbing_class(name: str):
     """
     found = _index().get(_key(name))
     if found is None:
-        near = difflib.get_close_matches(_key(name), _index(), n=3, cutoff=0.6)
-        names = list(dict.fromkeys(_index()[key].name for key in near)) or [row.name for row in rows("webbing")]
-        raise UnknownName(f"no webbing class {name!r}; there is: {', '.join(names)}")
+        raise UnknownName(f"no webbing class {name!r}; there is: {', '.join(classes_like(name))}")
     return found
+
+
+def classes_like(name: str) -> tuple[str, ...]:
+    """Names of the classes that are near to a name that none has; all of them where none is."""
+    near = difflib.get_close_matches(_key(name), _index(), n=3, cutoff=0.6)
+    return tuple(dict.fromkeys(_index()[key].name for key in near)) or tuple(row.name for row in rows("webbing"))
 
 
 def tension_strain(name: str) -> tuple[tuple[float, float], ...]:

@@ -10,13 +10,16 @@ from hypothesis import strategies as st
 from parks import data, record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.crossings import crossings_of
+from siteassess.advice.crossings import MEETS, _finding, _meeting, crossings_of
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import VERDICTS, worst
 from siteassess.advice.surroundings import REACH_M, with_surroundings
 from siteassess.errors import FaultyInput, OutsideModel
+from siteassess.places.crossing_advice import ADVICE, advice_for
+from siteassess.places.crossings import Crossing
 from siteassess.places.geodesy import LocalFrame
 from siteassess.records.record import Record
+from siteassess.reference.findings import LANGUAGES
 
 FRAME = LocalFrame(54.5, 2.5)  # T1; T2 stands 20 m to the east
 SURE = {f"{code}.position.accuracy": "0.1 m" for code in ("T1", "T2")}
@@ -55,6 +58,33 @@ def test_a_crossed_path_reaches_the_verdict_of_the_line():
     line = assess(made).lines[0]
     assert line.verdict == "leave it" and line.extra["crossings"][0].relation == "crosses"
     assert all(end.verdict != "leave it" for end in line.anchors)  # it is the line that is wrong, not the trees
+
+
+@pytest.mark.parametrize("kind, told", [
+    ("path", ("a path", "ein Weg", "un chemin", "un camino")),
+    ("play area", ("a play area", "ein Spielplatz", "une aire de jeu", "una zona de juego")),
+])  # fmt: skip
+def test_what_is_met_is_told_in_four_languages(kind, told):
+    (met,) = around(thing(kind, *CROSSES) | {"name": None}).findings
+    assert all(word in met.in_words(language) for word, language in zip(told, LANGUAGES))
+
+
+@pytest.mark.parametrize("kind", ADVICE)
+@pytest.mark.parametrize("relation", MEETS)
+def test_every_kind_met_in_every_way_has_its_words_and_asks_for_something_where_it_may_suit(kind, relation):
+    met = Crossing("L1", kind, "", relation, 0.6, 3.0, (54.5, 2.5), advice_for(kind, relation))
+    name = "Ring" if kind in ("other line", "root zone") else ""
+    one = _finding(met, name, _meeting(met, name), None, [])
+    assert bool(one.condition) == (one.effect == "suits if")
+    for language in LANGUAGES:
+        assert "L1" in one.in_words(language) and "{" not in one.in_words(language)
+
+
+def test_lines_that_share_an_anchor_are_told_that_the_pulls_add_up():
+    met = Crossing("L1", "other line", "L2", "shares an anchor", 0.0, 0.0, (54.5, 2.5), "note")
+    assert _meeting(met, "L2").in_words() == (
+        "L1 shares an anchor with L2: the pulls of both add up there. Advice: bear it in mind"
+    )
 
 
 def test_a_path_somebody_shuts_leaves_a_condition():
@@ -103,7 +133,7 @@ def test_loose_positions_ask_for_a_paced_distance():
     path = thing("path", (-40, -7), (60, -7), width="0 m")
     assert "watcher" in around(path).findings[0].condition
     loose = around(path, **{"T1.position.accuracy": "5 m"})
-    assert "paced out" in loose.findings[0].condition
+    assert "paced out" in loose.findings[0].condition and "pace it out" in loose.findings[0].says
 
 
 def test_a_track_that_runs_down_at_the_line():

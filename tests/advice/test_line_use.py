@@ -73,7 +73,7 @@ def test_a_class_gives_its_stiffness_and_mass():
 def test_a_webbing_in_no_table_is_missing_and_named():
     found = inputs(webbing={"kind": "spider silk"})
     assert "webbing" in found.missing and "spider silk" in says(found.told)
-    assert line_loads(found)[1].startswith("the load cannot be worked out without: webbing")
+    assert line_loads(found)[1].in_words().startswith("the load cannot be worked out without: webbing")
 
 
 def test_an_own_stretch_table_counts_before_class_and_stiffness():

@@ -11,7 +11,6 @@ from siteassess.advice.assess import assess
 from siteassess.advice.boulder_end import _limits
 from siteassess.advice.changes import applied
 from siteassess.advice.line_inputs import line_inputs
-from siteassess.advice.next_steps import SAG_AGAIN
 from siteassess.advice.quick import boulder_answer
 from siteassess.advice.results import Load, Remedy
 from siteassess.errors import OutsideModel
@@ -99,7 +98,7 @@ def test_a_sag_deeper_than_the_ground_cannot_have_been_measured():
 def test_a_sag_that_asks_for_more_than_any_line_is_pulled_to_cannot_say():
     line = judged({"L1.standing": {"sag": "1 cm", "sag_under": "85 kg"}})
     assert line.verdict == "cannot say"
-    assert any(finding.do_next == SAG_AGAIN for end in line.anchors for finding in end.findings)
+    assert any(finding.code == "sag-asks-too-much" for end in line.anchors for finding in end.findings)
 
 
 def test_a_tension_no_record_holds_is_outside_the_model_not_a_fault():

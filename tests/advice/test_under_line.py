@@ -14,6 +14,7 @@ from siteassess.advice.results import VERDICTS
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.records.readings import check_readings
+from siteassess.reference.findings import said, wording
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import leash_stiffness
 
@@ -245,3 +246,9 @@ def test_ground_nobody_spoke_of_is_a_condition_that_it_is_not_deep():
     asked = [nowhere in {one.condition for one in line.findings} for line in (unseen, said, deep)]
     assert asked == [True, False, False]
     assert unseen.verdict == "suits if" and deep.verdict == "cannot say"
+
+
+@pytest.mark.parametrize("margin, told", [(0.3, "0,3 m"), (0.25, "0,25 m"), (1.0, "1 m")])
+def test_a_wished_height_is_told_as_it_was_wished(margin, told):
+    feet = said("feet-stay", height=0.1, at=12.0)
+    assert wording("clears-by-less", {"feet": feet, "margin": margin}, language="de").endswith(f"gewünschten {told}")

@@ -15,7 +15,7 @@ from siteassess.places.crossings import (
     Slope,
     check_crossings,
     fall_strip,
-    reminders,
+    obstacle_to_aircraft,
 )
 from siteassess.places.features import KINDS, Feature, kind_of
 from siteassess.places.geodesy import LocalFrame
@@ -47,12 +47,11 @@ def test_a_path_across_the_line():
     assert (crossing.relation, crossing.advice, crossing.distance_m) == ("crosses", "do not rig", 0.0)
     assert crossing.along_m == pytest.approx(10.0, abs=0.01)
     assert FRAME.to_metres(*crossing.place) == pytest.approx((10.0, 0.0), abs=0.01)
-    assert "never across a path or a worn track" in crossing.sentence and "Ring" in crossing.sentence
 
 
 def test_a_worn_track_is_a_path():
     crossing = only(check_crossings([line()], [drawn("worn track", (10, -20), (10, 20))]))
-    assert crossing.advice == "do not rig" and "never across a path or a worn track" in crossing.sentence
+    assert crossing.advice == "do not rig"
 
 
 @pytest.mark.parametrize(
@@ -72,7 +71,6 @@ def test_loose_positions_widen_the_strip_and_unknown_ones_more():
     assert only(check_crossings([line(sigma_m=0.1)], path)).relation == "near"
     loose = only(check_crossings([line(sigma_m=5.0)], path))
     assert (loose.relation, loose.advice) == ("may reach the fall strip", "shift")
-    assert "pace it out" in loose.sentence
     assert only(check_crossings([line(sigma_m=math.nan)], path)).relation == "may reach the fall strip"
 
 
@@ -119,7 +117,6 @@ def test_lines_against_each_other():
 def test_two_lines_on_one_tree():
     apart = check_crossings([line(), line((0, 0), (0, 40), "L2")], [])
     assert {c.relation for c in apart} == {"shares an anchor"} and {c.advice for c in apart} == {"note"}
-    assert "add up" in apart[0].sentence
     narrow = check_crossings([line(), line((0, 0), (40, 3), "L2")], [])
     assert {c.advice for c in narrow} == {"shift"}
 
@@ -167,10 +164,9 @@ def test_run_out_grows_with_the_slope():
 
 
 def test_high_lines_are_reminded_of_the_air():
-    assert not any("aviation" in text for text in reminders(line()))
-    assert any("aviation authority" in text for text in reminders(line(high=True)))
-    assert any("aviation authority" in text for text in reminders(line(height_m=30.0)))
-    assert all("watcher" in reminders(planned)[0] for planned in (line(), line(high=True)))
+    assert obstacle_to_aircraft(line(high=True)) and obstacle_to_aircraft(line(height_m=30.0))
+    assert obstacle_to_aircraft(line(height_m=25.0)) and not obstacle_to_aircraft(line(height_m=24.9))
+    assert not obstacle_to_aircraft(line())
 
 
 def test_the_fall_strip_is_a_band_round_the_line():
