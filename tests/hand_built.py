@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime
 import math
 
+from siteassess.advice.finding import as_told
 from siteassess.advice.results import (
     AnchorResult,
     Arc,
@@ -27,7 +28,6 @@ from siteassess.advice.results import (
     RuleCheck,
     StatedAssumption,
     TreeAlone,
-    as_told,
 )
 from siteassess.places.geodesy import bearing_distance, destination
 from siteassess.records.fields import SECTORS

@@ -19,7 +19,8 @@ from parks import SECTORS, SIGNS
 from worse import OF_AN_END, WORSE, number_of
 
 from siteassess.advice.assess import assess
-from siteassess.advice.results import VERDICTS, LineResult
+from siteassess.advice.finding import VERDICTS
+from siteassess.advice.results import LineResult
 from siteassess.errors import SiteassessError
 from siteassess.records.record import Record
 

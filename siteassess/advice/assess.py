@@ -16,6 +16,7 @@ from siteassess.advice.changes import EndSetting
 from siteassess.advice.crossings import LineCrossings, crossings_of, same_time
 from siteassess.advice.end_details import with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
+from siteassess.advice.finding import Finding, conditions_of, found, worst
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import height_limits
 from siteassess.advice.hold import Pulls, end_loads
@@ -29,20 +30,7 @@ from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, protect, protection_findings
 from siteassess.advice.rated_gear import gear_answers, gear_checks, gear_findings, rated_gear
 from siteassess.advice.remedies import Whole, hold_remedies, mended, short_of_clear, would_hold
-from siteassess.advice.results import (
-    NO_TAG,
-    AnchorResult,
-    Assessment,
-    Evidence,
-    Finding,
-    LineResult,
-    Look,
-    Protection,
-    Remedy,
-    conditions_of,
-    found,
-    worst,
-)
+from siteassess.advice.results import NO_TAG, AnchorResult, Assessment, Evidence, LineResult, Look, Protection, Remedy
 from siteassess.advice.rootzone_plan import ground_findings
 from siteassess.advice.rule_answer import Held
 from siteassess.advice.rules import check_end, pads_asked, rule_set_of, use_words

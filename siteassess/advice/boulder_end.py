@@ -8,22 +8,14 @@ from dataclasses import fields, replace
 import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS, WORST_CASE_TAKEN, boulder_deciding
+from siteassess.advice.finding import Finding, conditions_of, found, worst
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.next_steps import what_next
-from siteassess.advice.results import (
-    NO_TAG,
-    AnchorResult,
-    Evidence,
-    Finding,
-    Limit,
-    conditions_of,
-    found,
-    worst,
-)
+from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Limit
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.limit import REFUSALS

@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from siteassess.advice.finding import Finding, found, worst
 from siteassess.advice.hold import end_loads
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.rated_gear import gear_checks, gear_findings
-from siteassess.advice.results import AnchorResult, Finding, found, worst
+from siteassess.advice.results import AnchorResult
 from siteassess.mechanics.bark import PEAK_PRESSURE
 from siteassess.records.line import Line
 from siteassess.reference.findings import said

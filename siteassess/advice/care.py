@@ -8,8 +8,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.next_steps import MEASURE_LINE
-from siteassess.advice.results import Finding, Limit, Load, Remedy, found
+from siteassess.advice.results import Limit, Load, Remedy
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from siteassess.advice.finding import Finding, Verdict, found
 from siteassess.advice.geometry import Places
-from siteassess.advice.results import Finding, Verdict, found
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.places.crossing_advice import ADVICE, RUN_INTO, RUN_OUT
 from siteassess.places.crossings import (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from siteassess.advice.results import Finding, found
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.decay import compare_decay_rules
 from siteassess.reference.findings import said

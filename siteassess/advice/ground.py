@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.results import Clearance, Finding, found
+from siteassess.advice.results import Clearance
 from siteassess.advice.under_line import profile_of
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import clearance as heights

@@ -16,6 +16,7 @@ import numpy as np
 from siteassess.advice.decay_rules import decay_findings
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
 from siteassess.advice.explain import sum_steps
+from siteassess.advice.finding import Finding, Verdict, found, worst
 from siteassess.advice.hold import (
     Pulls,
     divisor_for,
@@ -32,7 +33,7 @@ from siteassess.advice.least_trunk import crown_unread, high_tie, size_findings
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.next_steps import steps_for
-from siteassess.advice.results import Evidence, Finding, Limit, Load, Verdict, found, worst
+from siteassess.advice.results import Evidence, Limit, Load
 from siteassess.advice.stood_reading import stood_findings
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.trial_reading import trial_findings, why_not_counted

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.results import Finding, found
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.assumptions import Assumption
 

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from siteassess.advice.results import Finding, found
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.under_line import UnderLine, foot_of_b, ground_at, under_line
 from siteassess.advice.webbing_inputs import (
     WebbingNumbers,

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.line_inputs import LineInputs, line_loads
-from siteassess.advice.results import Finding, Load, found
+from siteassess.advice.results import Load
 from siteassess.mechanics.line_load import BACKUP_FLAG, MOST_STRETCH, LoadCase
 from siteassess.mechanics.series import strain_at
 from siteassess.mechanics.stretch_table import StretchTable

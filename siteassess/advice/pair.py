@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from siteassess.advice.finding import VERDICTS, Finding, found
 from siteassess.advice.mixed_units import mixed_units
-from siteassess.advice.results import VERDICTS, AnchorResult, Finding, PairGeometry, found
+from siteassess.advice.results import AnchorResult, PairGeometry
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 from siteassess.records.line import Line
 

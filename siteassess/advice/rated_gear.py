@@ -6,9 +6,10 @@ import math
 from collections.abc import Iterator
 
 from siteassess.advice.end_details import uneven_factor
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads
 from siteassess.advice.names_check import is_nothing
-from siteassess.advice.results import AnchorResult, Finding, found
+from siteassess.advice.results import AnchorResult
 from siteassess.mechanics.gear import (
     BREAKING_FACTOR,
     NOT_CHECKED,

@@ -13,11 +13,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from siteassess.advice.changes import EndSetting, Held
+from siteassess.advice.finding import VERDICTS, Finding, Verdict
 from siteassess.advice.guy import guy_words
 from siteassess.advice.judge import NOBODY_BOUNCES, SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.results import VERDICTS, Finding, Remedy, Verdict
+from siteassess.advice.results import Remedy
 from siteassess.advice.wind_check import LEAVE_BELOW, STAYS_BELOW
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.assumptions import Assumption

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteassess.advice.care_results import RootZonePlan
-from siteassess.advice.results import Finding, found
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.rootzone import (
     as4970_structural_radius,

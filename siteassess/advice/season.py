@@ -12,8 +12,9 @@ from dataclasses import replace
 from functools import lru_cache
 
 from siteassess.advice.care_results import SeasonPlan, SeasonWindow
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.regions import lies_in, regions_of
-from siteassess.advice.results import AnchorResult, Finding, found
+from siteassess.advice.results import AnchorResult
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.records.site import Site
 from siteassess.reference.findings import Said, said

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from siteassess.advice.deciding import STOP_SIGNS
-from siteassess.advice.results import Finding, found
+from siteassess.advice.finding import Finding, found
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.records.fields import SECTORS

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from siteassess.advice.results import Finding, found
+from siteassess.advice.finding import Finding, found
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import LEVEL_UP_TO_DEG
 from siteassess.mechanics.limit import Limit, make_limit

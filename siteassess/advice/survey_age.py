@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from siteassess.advice.results import Finding, found
+from siteassess.advice.finding import Finding, found
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.records.anchor import Tree
 from siteassess.records.line import Line

@@ -8,9 +8,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from siteassess.advice.finding import Finding, as_told
 from siteassess.advice.hauling_inputs import crew_of, stages_in_words
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.results import Finding, as_told
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.clearance import MOST_TRIED
 from siteassess.mechanics.hauling import Range, haul, reaches, rounds_to_keep, settled

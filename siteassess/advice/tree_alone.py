@@ -8,10 +8,11 @@ import numpy as np
 
 from siteassess.advice.decay_rules import decay_findings
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS
+from siteassess.advice.finding import Finding, found, worst
 from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding, missing_findings
 from siteassess.advice.least_trunk import LEAST_DIAMETER, tie_findings
-from siteassess.advice.results import NO_TAG, Evidence, Finding, PullRow, TreeAlone, found, worst
+from siteassess.advice.results import NO_TAG, Evidence, PullRow, TreeAlone
 from siteassess.advice.rootzone_plan import root_zone_radius, stems_of
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs

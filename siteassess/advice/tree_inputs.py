@@ -13,7 +13,7 @@ import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.filled import FilledHeight, filled_height_of
-from siteassess.advice.results import Finding, found
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.stood_reading import GustMet, gust_met
 from siteassess.advice.trial_reading import TrialReading, trial_reading
 from siteassess.errors import UnknownName

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteassess.advice.results import Finding, found
+from siteassess.advice.finding import Finding, found
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.limit import Limit, make_limit
 from siteassess.mechanics.rootplate import SOIL_FACTORS, turning_demand

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from siteassess.advice.results import Finding, found
+from siteassess.advice.finding import Finding, found
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.hauling import SETTLING, Range
 from siteassess.mechanics.series import in_series, shares_of

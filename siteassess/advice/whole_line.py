@@ -6,10 +6,11 @@ from dataclasses import replace
 from itertools import product
 
 from siteassess.advice.changes import changed
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, feet_said, ground_of
 from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
 from siteassess.advice.remedies import LOWER_THE_LINE
-from siteassess.advice.results import AnchorResult, Clearance, Finding, found
+from siteassess.advice.results import AnchorResult, Clearance
 from siteassess.advice.sweeps import sweeps_of
 from siteassess.advice.tightness import tightness_of
 from siteassess.advice.under_line import UNSEEN_DIP, UnderLine

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from siteassess.advice.crown import Crown, crown_of
-from siteassess.advice.results import Finding, Limit, found
+from siteassess.advice.finding import Finding, found
+from siteassess.advice.results import Limit
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.rootplate import SQUAT_PER_DIAMETER

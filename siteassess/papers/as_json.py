@@ -7,8 +7,9 @@ import datetime
 import math
 from typing import Any
 
+from siteassess.advice.finding import Finding
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, Finding, LineResult, RuleCheck
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck
 from siteassess.mechanics.limit import Outside
 from siteassess.papers.look import SURVEY_NOT_INSPECTION
 from siteassess.reference.findings import Said

@@ -11,7 +11,8 @@ from typing import Any
 
 from markupsafe import Markup
 
-from siteassess.advice.results import AnchorResult, Assessment, LineResult, conditions_of
+from siteassess.advice.finding import conditions_of
+from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts

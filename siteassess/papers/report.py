@@ -14,8 +14,9 @@ from typing import Any
 
 from markupsafe import Markup
 
+from siteassess.advice.finding import VERDICTS, worst
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, VERDICTS, AnchorResult, Assessment, LineResult, RuleCheck, worst
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet

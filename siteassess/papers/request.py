@@ -10,8 +10,9 @@ from typing import Any
 
 from siteassess.advice.around import things_near_line
 from siteassess.advice.deciding import STOP_SIGNS
+from siteassess.advice.finding import conditions_of
 from siteassess.advice.geometry import Places
-from siteassess.advice.results import AnchorResult, Assessment, LineResult, conditions_of
+from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.language import Measures
 from siteassess.papers.look import plain

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 import shapely
 
-from siteassess.advice.results import Assessment, LineResult, worst
+from siteassess.advice.finding import worst
+from siteassess.advice.results import Assessment, LineResult
 from siteassess.errors import OutsideModel
 from siteassess.papers.corrected import Standing, standings
 from siteassess.papers.look import plain

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from siteassess.advice.results import Finding, LineResult
+from siteassess.advice.finding import Finding
+from siteassess.advice.results import LineResult
 from siteassess.advice.wind_check import gust_told
 from siteassess.records.fields import SECTORS
 from siteassess.units import show, si_factor

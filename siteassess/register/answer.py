@@ -26,7 +26,7 @@ from siteassess.register.standing import Around, Standing, label, standing
 
 MAY, MAY_NOT = "yes with conditions", "no"
 OPEN = frozenset((APPROVED, ACTIVE))
-# from kind to unkind, as `advice.results.VERDICTS`, which costs more to start than a list may take; a test compares
+# from kind to unkind, as `advice.finding.VERDICTS`, which costs more to start than a list may take; a test compares
 VERDICTS = ("suits", "suits if", "cannot say", "leave it")
 AGAINST = frozenset(("cannot say", "leave it"))
 # a yearly look, with a month's grace (judgement; that trees in use are looked at once a year is common practice, no

@@ -11,8 +11,8 @@ from never_better import judged
 from parks import data
 
 import siteassess.advice
+from siteassess.advice.finding import as_told
 from siteassess.advice.next_steps import BY_REASON, MEASURE_LINE, what_next
-from siteassess.advice.results import as_told
 from siteassess.mechanics.limit import REFUSALS, Outside
 from siteassess.papers import wording
 from siteassess.reference.findings import codes, row_of

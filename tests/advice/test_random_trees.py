@@ -8,8 +8,8 @@ import numpy as np
 from parks import record
 
 from siteassess.advice.changes import EndSetting
+from siteassess.advice.finding import VERDICTS
 from siteassess.advice.judge import EndCase, judge_hold
-from siteassess.advice.results import VERDICTS
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
 from siteassess.mechanics.rootplate import SOIL_FACTORS
 

@@ -12,8 +12,8 @@ from parks import record
 from siteassess.advice import remedies
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import EndSetting, applied, changed
+from siteassess.advice.finding import VERDICTS
 from siteassess.advice.remedies import LEAST_TIE, _steps_down, level
-from siteassess.advice.results import VERDICTS
 
 RANK = VERDICTS.index
 RECORDABLE = ("tie height", "standing tension", "walker", "span", "soil wetness")

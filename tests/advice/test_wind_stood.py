@@ -11,8 +11,8 @@ from parks import record
 
 from siteassess.advice.changes import EndSetting
 from siteassess.advice.crown import crown_of
+from siteassess.advice.finding import VERDICTS
 from siteassess.advice.judge import judge_hold
-from siteassess.advice.results import VERDICTS
 from siteassess.advice.stood_reading import moment_stood
 
 SOFTER = ("hollow_sound", "loose_bark", "old_damage", "toadstools", "thin_crown", "corrected_lean")

@@ -11,7 +11,7 @@ import pytest
 from parks import data
 
 from siteassess.advice.assess import assess
-from siteassess.advice.results import VERDICTS
+from siteassess.advice.finding import VERDICTS
 from siteassess.errors import UnknownName
 from siteassess.papers.card import card_page
 from siteassess.papers.from_register import BARK_ORDER, GROUND_ORDER

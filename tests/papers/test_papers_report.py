@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from siteassess.advice.results import as_told
+from siteassess.advice.finding import as_told
 from siteassess.papers.asked import asked_for
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look
 from siteassess.papers.plan import draw_plan

@@ -11,7 +11,7 @@ from types import SimpleNamespace
 import made_registers as made
 import pytest
 
-from siteassess.advice import results
+from siteassess.advice import finding
 from siteassess.errors import FaultyInput, StoreError
 from siteassess.reference.tables import rows as table
 from siteassess.register import actions, answer, listing, rota
@@ -90,7 +90,7 @@ def _assess(group, word, on=None, line="line L1"):
 
 
 def test_the_words_of_a_verdict_are_those_of_the_advice():
-    assert answer.VERDICTS == results.VERDICTS
+    assert answer.VERDICTS == finding.VERDICTS
 
 
 # -- the verdict, and approving against it --

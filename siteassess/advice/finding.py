@@ -1,0 +1,94 @@
+"""What is found of a line and its anchors: a code with values, and the best verdict it still allows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from siteassess.errors import UnknownName
+from siteassess.reference.findings import Said, names_of, said, wording
+
+Verdict = Literal["suits", "suits if", "cannot say", "leave it"]
+VERDICTS: tuple[Verdict, ...] = ("suits", "suits if", "cannot say", "leave it")
+
+
+def worst(verdicts) -> Verdict:
+    """The verdict furthest from "suits"; "suits" for none."""
+    return max(verdicts, key=VERDICTS.index, default="suits")
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that bears on a verdict: a code of the table `findings` and what its wordings name.
+
+    `effect` is the best verdict it still allows; a finding of effect "suits" is only told. `looked_at` is False where
+    the finding is that something was not looked at. `more` are clauses that its wording is followed by, `rests_on` ids
+    of constants and rows of tables. Nothing is decided on a wording.
+    """
+
+    code: str
+    effect: Verdict
+    values: tuple[tuple[str, Any], ...] = ()
+    looked_at: bool = True
+    more: tuple[Said, ...] = ()
+    asked: str = ""  # what meets it, where the table cannot know
+    rests_on: tuple[str, ...] = ()
+
+    @property
+    def about(self) -> str:
+        """What it is about: one word or two, the same for all findings on one thing."""
+        return self.in_words(part="about")
+
+    @property
+    def says(self) -> str:
+        """The whole of it, in English."""
+        return self.in_words()
+
+    @property
+    def condition(self) -> str:
+        """What completes "suits if ...", in English."""
+        return self.in_words(part="condition")
+
+    @property
+    def do_next(self) -> str:
+        """What somebody can do about a "cannot say", in English."""
+        return self.in_words(part="action")
+
+    def in_words(self, language: str = "en", part: str = "full") -> str:
+        """One of its wordings in a language; empty where it has none of that kind."""
+        if part == "condition" and self.asked:
+            return self.asked
+        told = wording(self.code, dict(self.values), part, language)
+        return told + "".join(one.in_words(language) for one in self.more) if part == "full" else told
+
+    def adding(self, code: str, **values: Any) -> Finding:
+        """The same with one more clause."""
+        return replace(self, more=(*self.more, said(code, **values)))
+
+
+def found(code: str, effect: Verdict, *, looked_at: bool = True, more: tuple[Said, ...] = (),
+          **values: Any) -> Finding:  # fmt: skip
+    """A finding with the values that its wordings name.
+
+    Raises
+    ------
+    UnknownName
+        The table has no such code, or its wordings name what was not given.
+    """
+    if lacking := names_of(code) - values.keys():
+        raise UnknownName(f"finding {code!r} lacks {', '.join(sorted(lacking))}")
+    return Finding(code, effect, tuple(values.items()), looked_at, more)
+
+
+def conditions_of(findings: Iterable[Finding], language: str = "en") -> tuple[str, ...]:
+    """What still completes "suits if", each once."""
+    asked = (one.in_words(language, "condition") for one in findings if one.effect == "suits if")
+    return tuple(dict.fromkeys(condition for condition in asked if condition))
+
+
+def as_told(about: str, effect: Verdict, says: str, condition: str = "", looked_at: bool = True,
+         do_next: str = "") -> Finding:  # fmt: skip
+    """A finding that is still a sentence; each of these is to become a code."""
+    values = {"about": about, "says": says, "condition": condition, "do_next": do_next}
+    return Finding("as-told", effect, tuple(values.items()), looked_at)
