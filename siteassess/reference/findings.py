@@ -165,6 +165,8 @@ class _Filler(string.Formatter):
         return f"{kmh} km/h ({mph} mph, {value:.0f} m/s)"
 
     def _number(self, value: float, how: str) -> str:
+        if not math.isfinite(value):
+            return word("not known", self.language)
         *unit, decimals = how.split(" ")
         if unit and unit[0] != "%":
             value /= _factor(unit[0])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from pathlib import Path
 
@@ -41,7 +42,8 @@ def test_a_code_is_used_by_the_program_or_by_another_code(code):
 def _made_up(code: str) -> bool:
     """Codes that are put together where they are told: a wind's by why it does not reject, gear's by whether its place
     was said, and things of the surroundings by their article and kind, of which a test of the line walks all."""
-    return code.startswith(("wind-nothing-left-", "wind-take-down-low-", "a-", "the-")) or code.endswith("-place-unsaid")
+    begins = ("wind-nothing-left-", "wind-take-down-low-", "a-", "the-")
+    return code.startswith(begins) or code.endswith("-place-unsaid")
 
 
 def test_no_word_stands_twice_and_each_is_worded_in_every_language():
@@ -82,3 +84,8 @@ def test_what_somebody_wrote_is_never_translated():
     assert word("posted prohibition", "de") == "angeschlagenes Verbot" and word("Eiche am Tor", "fr") == "Eiche am Tor"
     assert said("bark-of", tree="stem").in_words("de") == "die Rinde von stem"
     assert said("stop-sign-seen", sign="{limit}").in_words() == "stop sign seen: {limit}"
+
+
+def test_a_number_that_is_not_known_says_so():
+    assert said("limit-within", limit="stem", case="bounced", use=math.nan).in_words("es") == (
+        "tronco: el caso más duro, con rebotes, usa no se conoce de lo que admitimos")  # fmt: skip
