@@ -9,7 +9,6 @@ import math
 from dataclasses import dataclass, replace
 
 from siteassess.advice.finding import Finding, found
-from siteassess.advice.next_steps import MEASURE_LINE
 from siteassess.advice.results import Limit, Load, Remedy
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
@@ -17,6 +16,7 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import NEAREST_LINK, PEAK_PRESSURE, Contact, press, reading, reference_pressure
 from siteassess.mechanics.padding import padded_width, slats, slats_for
 from siteassess.mechanics.sling import WIDEST_ANGLE
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import document, rows
 
 SUSTAINED = ("standing", "lying")
@@ -37,12 +37,12 @@ class Care:
     use: float
     reading: str
     link_distance: float | None
-    reason: str = ""
+    reason: Said | None = None  # why the pressure cannot be worked out
     on_slats: bool = False
     bare_pressure: float | None = None  # of the strands alone, without pad or slats [Pa]
     contact_tension: float = math.nan  # the line's tension that `contact` was worked out for [N]
     case: str = "standing"  # the load case that presses for hours
-    do_next: str = ""  # where the pressure cannot be worked out
+    do_next: Said | None = None  # where the pressure cannot be worked out
 
     def when(self) -> str:
         """When the sling presses that hard, in words."""
@@ -67,21 +67,22 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
     still = next((load for load in loads if load.case in SUSTAINED), None)
     standing = still.tension_n if still else None
     if not math.isfinite(diameter):
-        return replace(nothing, reason="the trunk's size is not known", do_next="tape the trunk at the tie")
+        return replace(nothing, reason=said("trunk-size-unknown"), do_next=said("tape-the-trunk-at-the-tie"))
     if standing is None:
-        return replace(nothing, reason="the pull of the line is not known", do_next=MEASURE_LINE)
+        return replace(nothing, reason=said("pull-unknown"), do_next=said("measure-the-line"))
     if sling.width is None:
-        return replace(nothing, reason="the width of the sling was not given", do_next="measure the sling's width")
+        return replace(nothing, reason=said("sling-width-unknown"), do_next=said("measure-the-slings-width"))
     link = usual_link_distance(diameter) if sling.link_distance is None else sling.link_distance
     if fault := link_fault(link, diameter / 2, sling.wrap):
-        return replace(nothing, reason=fault, link_distance=link, do_next="set the link further off, on a longer sling")
+        return replace(nothing, reason=fault, link_distance=link, do_next=said("set-the-link-further-off"))
     on_slats = bool(sling.slats >= 2 and sling.slat_width and sling.slat_length and sling.slat_thickness)
     try:
         contact = press(standing, diameter, sling.width, link, sling.wrap, sling.strands)
         bare = float(contact.pressure_pa)
         pressure = _on_slats(contact, diameter, sling) if on_slats else bare * sling.width / _bearing(sling)
     except OutsideModel as error:
-        return replace(nothing, reason=str(error), link_distance=link, do_next="look again at how the sling lies")
+        return replace(nothing, reason=said("sling-cannot-lie-so", why=str(error)), link_distance=link,
+                       do_next=said("look-again-at-the-sling"))  # fmt: skip
     peak = pressure * max(load.tension_n for load in loads) / standing
     use = pressure / reference
     return Care(sling, contact, pressure, peak, reference, use, str(reading(use, peak)), link, on_slats=on_slats,
@@ -106,17 +107,18 @@ def _bearing(sling: SlingInputs) -> float:
     return float(spread) / strands_of(sling)
 
 
-def link_fault(link: float, radius: float, wrap: str) -> str:
-    """Why a link cannot sit at a distance from the trunk's centre [m]; empty where it can.
+def link_fault(link: float, radius: float, wrap: str) -> Said | None:
+    """Why a link cannot sit at a distance from the trunk's centre [m]; None where it can.
 
     `radius` is that of the trunk with what lies round it [m]. A wrap with one strand to the line has no legs to open.
     """
-    nearest = radius if wrap in ("choker", "friction") else radius * NEAREST_LINK
+    one_strand = wrap in ("choker", "friction")
+    nearest = radius if one_strand else radius * NEAREST_LINK
     if link >= nearest * (1.0 - 1e-3):
-        return ""
-    where = f"{link:.2f} m from the trunk's centre" + (", inside the trunk" if link < radius else "")
-    why = "" if wrap in ("choker", "friction") else f", or the legs open past {WIDEST_ANGLE:.0f} degrees"
-    return f"the link sits {where}: it must lie at least {nearest:.2f} m off{why}"
+        return None
+    inside = (said("inside-the-trunk"),) if link < radius else ()
+    opens = () if one_strand else (said("or-the-legs-open", widest=WIDEST_ANGLE),)
+    return said("link-too-near", link=link, nearest=nearest, inside=inside, opens=opens)
 
 
 def pad_row(material: str):
@@ -153,8 +155,9 @@ def propose(
 def care_limit(care: Care) -> Limit:
     """The bark's line in the table of limits."""
     known = math.isfinite(care.use)
+    reason = care.reason.in_words() if care.reason else care.reading
     return Limit("bark", "Pa", care.case, care.pressure if known else None, care.reference if known else None,
-                 care.use if known else None, reason=care.reason or care.reading)  # fmt: skip
+                 care.use if known else None, reason=reason)  # fmt: skip
 
 
 def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> list[Finding]:

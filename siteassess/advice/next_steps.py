@@ -5,11 +5,6 @@ from __future__ import annotations
 from siteassess.mechanics.limit import Outside
 from siteassess.reference.findings import Said, said
 
-ASK_ARBORIST = "have a qualified arborist look at it"
-ANOTHER_ANCHOR = "take another anchor"
-MEASURE_LINE = "measure the line, or plan one that the model covers"
-LOOK_AT_THESE = "look at what was not looked at"
-
 BY_REASON: dict[Outside, str] = {
     Outside.MISSING: "look-at-what-is-missing",
     Outside.IMPOSSIBLE: "measure-again",
