@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import copy
 import random
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 import pytest
 from drawn import drawn
 
+import siteassess
 from siteassess.advice.assess import assess
 from siteassess.records.reading import read_record
 from siteassess.records.record import Record
@@ -63,3 +65,18 @@ def test_no_answer_changes_when_every_text_does(reworded):
     assert len(findings.wording("roots-half-lost", {})) == 6
     for usual, record in zip(USUAL, records(), strict=True):
         assert decided(record) == usual
+
+
+WORDINGS = ("says", "do_next", "in_words", "change")
+LOOKED_INTO = ("startswith", "endswith", "removeprefix", "removesuffix", "partition", "split", "find", "index")
+
+
+def test_no_code_compares_or_looks_into_a_wording():
+    found = []
+    for path in sorted(Path(siteassess.__file__).parent.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            looks = isinstance(node, ast.Call) and getattr(node.func, "attr", "") in LOOKED_INTO
+            inside = ast.walk(node.func if looks else node) if looks or isinstance(node, ast.Compare) else ()
+            if any(isinstance(one, ast.Attribute) and one.attr in WORDINGS for one in inside):
+                found.append(f"{path.name}:{node.lineno} {ast.unparse(node)}")
+    assert not found
