@@ -20,6 +20,7 @@ import re
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context
 from functools import cache
+from typing import Any
 
 STANDARD_GRAVITY = 9.80665  # [m/s2] exact by definition
 
@@ -99,10 +100,10 @@ class Quantity:
 
 
 @cache
-def _registry():
+def _registry() -> Any:
     import pint
 
-    registry = pint.UnitRegistry(None)
+    registry: Any = pint.UnitRegistry(None)
     for definition in DEFINITIONS:
         registry.define(definition)
     return registry
@@ -150,7 +151,7 @@ def parse(text: str, kind: str, usual_unit: str = "") -> Quantity:
     if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
         raise UnitText(_short(text), wanted, _unit_missing(text, usual_unit or SI_UNIT[kind]))
     if kind == "length" and (both := _FEET_AND_INCHES.fullmatch(text)):
-        return _feet_and_inches(text, *both.groups(), wanted)
+        return _feet_and_inches(text, both[1], both[2], wanted)
     if "," in text:
         raise UnitText(text, wanted, "Use a point for decimals and nothing between thousands: 1.85 m.")
     match = _NUMBER_AND_UNIT.fullmatch(text)

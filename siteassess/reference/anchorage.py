@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from siteassess.reference.species import SpeciesMatch
 from siteassess.reference.tables import rows
@@ -99,7 +100,7 @@ def _lowest(kinds: tuple[Anchorage, ...]) -> Anchorage:
     return Anchorage(median, ln_sd, least.trees, basis)
 
 
-def _of(row, kin: bool = False) -> Anchorage:
+def _of(row: Any, kin: bool = False) -> Anchorage:
     """A row's law; of a species that only is kin of the winched one it scatters more."""
     extra = (row.kin_ln_sd_value or 0.0) if kin else 0.0
     what = row.name if extra or not row.winched else row.winched.replace(";", " and ")

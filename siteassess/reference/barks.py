@@ -6,8 +6,10 @@ import math
 from collections import Counter
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from siteassess.reference.tables import rows
 
@@ -27,7 +29,7 @@ class BarkCurve:
     curve_per_m: float = 0.0
     factor: float = 1.0
 
-    def at(self, diameter_m):
+    def at(self, diameter_m: ArrayLike) -> Any:
         """Thickness [m] at a diameter over bark [m]."""
         d = np.asarray(diameter_m, dtype=float)
         if self.curve_per_m < 0.0:
@@ -73,7 +75,7 @@ class BarkRow:
     form_flag: str
     basis: str
 
-    def thickness_m(self, diameter_m):
+    def thickness_m(self, diameter_m: ArrayLike) -> tuple[Any, Any, Any]:
         """Low, likely and high thickness [m] at a diameter over bark [m]; NaN where not known.
 
         The low one is careful for pressure on the bark, the high one for the wood left under it.
@@ -82,7 +84,8 @@ class BarkRow:
             unknown = np.full_like(np.asarray(diameter_m, dtype=float), np.nan)[()]
             return unknown, unknown, unknown
         ends = ((np.min, self.low), (np.median, self.likely), (np.max, self.high))
-        return tuple(one([curve.at(diameter_m) for curve in curves], axis=0)[()] for one, curves in ends)
+        low, likely, high = (one([curve.at(diameter_m) for curve in curves], axis=0)[()] for one, curves in ends)
+        return low, likely, high
 
 
 @cache
@@ -125,7 +128,7 @@ def unknown_bark(leaf_type: str) -> BarkRow:
     return _bark(form, [], "judgement", basis)
 
 
-def _bark(form: str, used: list, form_flag: str, basis: str) -> BarkRow:
+def _bark(form: str, used: list[Any], form_flag: str, basis: str) -> BarkRow:
     known = [row for row in used if row.thickness_share is not None]
     words = _form(form)
     share = math.nan if words.contact_share is None else words.contact_share
@@ -147,14 +150,14 @@ def _bark(form: str, used: list, form_flag: str, basis: str) -> BarkRow:
     )
 
 
-def _curve(row) -> BarkCurve:
+def _curve(row: Any) -> BarkCurve:
     return BarkCurve((row.thickness_constant_mm or 0.0) / 1e3, row.thickness_share, row.thickness_curve_per_m or 0.0)
 
 
-def _listed(known: list, end: str) -> tuple[BarkCurve, ...]:
+def _listed(known: list[Any], end: str) -> tuple[BarkCurve, ...]:
     """The low or high shares that the table lists beside its value."""
     return tuple(BarkCurve(0.0, share) for row in known if (share := getattr(row, end)))
 
 
-def _form(form: str):
+def _form(form: str) -> Any:
     return next(row for row in rows("bark_forms") if row.form == form)

@@ -60,16 +60,16 @@ def said(code: str, **values: Any) -> Said:
 
 
 @cache
-def _rows() -> Mapping[str, Mapping]:
+def _rows() -> Mapping[str, Mapping[str, Any]]:
     return {row["code"]: row for row in document("findings")["rows"]}
 
 
 @cache
-def _words() -> Mapping[str, Mapping]:
+def _words() -> Mapping[str, Mapping[str, Any]]:
     return {row["en"]: row for row in document("findings")["words"]}
 
 
-def row_of(code: str) -> Mapping:
+def row_of(code: str) -> Mapping[str, Any]:
     """Row of a code: what it is about, its rank and its wordings."""
     if code not in _rows():
         raise UnknownName(f"no finding {code!r} in findings.yaml")
@@ -121,7 +121,7 @@ def names_of(code: str) -> frozenset[str]:
 
 def names_in(text: str) -> set[tuple[str, str]]:
     """What a wording names, each with how it is written."""
-    return {(name, how) for _, name, how, _ in string.Formatter().parse(text) if name is not None}
+    return {(name, how or "") for _, name, how, _ in string.Formatter().parse(text) if name is not None}
 
 
 @cache
@@ -147,7 +147,7 @@ class _Filler(string.Formatter):
         if format_spec == "gust":
             return self._gust(float(value))
         if format_spec == "said":
-            return value.in_words(self.language)
+            return str(value.in_words(self.language))
         if format_spec == "word":
             return word(value, self.language)
         if format_spec == "text":

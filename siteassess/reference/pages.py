@@ -91,7 +91,7 @@ def plain(text: Any) -> str:
     return _UNSEEN.sub(_kept, " ".join(str(text).split()))
 
 
-def _kept(found: re.Match) -> str:
+def _kept(found: re.Match[str]) -> str:
     flag, before, joiner, after = found.groups()
     return flag or (joiner if joiner and _joins(before) and _joins(after) else "")
 

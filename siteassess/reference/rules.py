@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic_core import ErrorDetails, PydanticCustomError
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
 from siteassess.reference.locate import data_folder
@@ -207,7 +207,7 @@ def rule_set(rule_id: str) -> RuleSet:
 
 
 def read_rule_set(
-    content: object, name: str, line_of: Callable[[tuple], int] = lambda path: 0, above: str = ""
+    content: object, name: str, line_of: Callable[[tuple[Any, ...]], int] = lambda path: 0, above: str = ""
 ) -> RuleSet:
     """Check the plain content of a rule set, a user's own or a shipped one.
 
@@ -236,7 +236,7 @@ def read_rule_set(
     return found
 
 
-def _repeated_ids(rules: RuleSet, line_of: Callable[[tuple], int], above: str) -> list[Fault]:
+def _repeated_ids(rules: RuleSet, line_of: Callable[[tuple[Any, ...]], int], above: str) -> list[Fault]:
     """Two clauses of one id: an answer could not name which of them it means."""
     ids = [clause.id for clause in rules.clauses]
     return [
@@ -245,7 +245,7 @@ def _repeated_ids(rules: RuleSet, line_of: Callable[[tuple], int], above: str) -
     ]  # fmt: skip
 
 
-def schema() -> dict:
+def schema() -> dict[str, Any]:
     """JSON Schema (2020-12) of a rule set; shipped as data/rules/schema.json."""
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
@@ -254,7 +254,7 @@ def schema() -> dict:
     }
 
 
-def _fault(error: dict, line_of: Callable[[tuple], int], above: str) -> Fault:
+def _fault(error: ErrorDetails, line_of: Callable[[tuple[Any, ...]], int], above: str) -> Fault:
     # the kind that chose the form of a clause is no key of the file
     steps = [part for at, part in enumerate(error["loc"]) if not (at == 2 and error["loc"][0] == "clauses")]
     field = above + (".".join(str(part) for part in steps) or "rule set")
@@ -279,7 +279,7 @@ _PATTERNS = {
 }  # fmt: skip
 
 
-def _wanted(error: dict) -> str:
+def _wanted(error: ErrorDetails) -> str:
     """What pydantic wanted, in the reader's words."""
     kind, context = error["type"], error.get("ctx", {})
     if kind == "literal_error":
@@ -289,5 +289,5 @@ def _wanted(error: dict) -> str:
     if kind == "union_tag_not_found":
         return "a clause with its `kind:`"
     if kind == "string_pattern_mismatch":
-        return _PATTERNS.get(context["pattern"], f"a text like {context['pattern']}")
+        return _PATTERNS.get(str(context["pattern"]), f"a text like {context['pattern']}")
     return _WANTED.get(kind, error["msg"][0].lower() + error["msg"][1:])

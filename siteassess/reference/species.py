@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
+from typing import Any
 
 from siteassess.reference import names
 from siteassess.reference.barks import BarkRow, genus_bark, species_bark, unknown_bark
@@ -92,7 +93,7 @@ def species_names() -> tuple[str, ...]:
     return tuple(row.scientific_name for row in rows("species") if row.rank == "species")
 
 
-def _indexed(name: str, entries: tuple) -> SpeciesMatch:
+def _indexed(name: str, entries: tuple[tuple[int, str, Any], ...]) -> SpeciesMatch:
     """A key's entries: a scientific name wins over a synonym, that over a common name."""
     for how in ("species", "synonym", "common name"):
         found = [rows("species")[number] for number, named_as, _ in entries if named_as == how]
@@ -106,7 +107,7 @@ def _indexed(name: str, entries: tuple) -> SpeciesMatch:
     raise names.unknown(name)
 
 
-def _species(name: str, row, matched_by: str) -> SpeciesMatch:
+def _species(name: str, row: Any, matched_by: str) -> SpeciesMatch:
     palm = row.leaf_type == "palm"
     wood = None if palm else wood_of(row.scientific_name) or genus_wood(row.genus) or untested_wood(row.leaf_type)
     bark = species_bark(row.bark) if row.bark else genus_bark(row.genus) or unknown_bark(row.leaf_type)
@@ -126,13 +127,13 @@ def _genus(name: str, genus: str, note: str = "") -> SpeciesMatch:
     )
 
 
-def _shared_within_genus(name: str, found: list) -> SpeciesMatch:
+def _shared_within_genus(name: str, found: list[Any]) -> SpeciesMatch:
     """A name that several species of one genus share: the genus, or the weakest of them if that is weaker."""
     several = ", ".join(row.scientific_name for row in found)
     match = _genus(name, found[0].genus, f"the name is used for {several}")
     woods = [wood for row in found if row.rank == "species" and (wood := _species(name, row, "").wood)]
     weakest = min((wood for wood in (match.wood, *woods) if wood), key=lambda wood: wood.mor_pa, default=None)
-    if weakest is match.wood:
+    if weakest is None or weakest is match.wood:
         return match
     basis = f"the weakest of {several}: {weakest.basis}"
     return replace(match, wood=weakest, wood_basis=basis)
@@ -161,9 +162,9 @@ def _named_species() -> dict[str, list[str]]:
 
 
 @cache
-def _genera() -> dict:
+def _genera() -> dict[str, Any]:
     """From genus to its own line, else to the line of its first species (for the leaf type)."""
-    lines: dict = {}
+    lines: dict[str, Any] = {}
     for row in rows("species"):
         if row.genus not in lines or row.rank == "genus":
             lines[row.genus] = row

@@ -65,11 +65,12 @@ def rows(name: str) -> tuple[Any, ...]:
     """
     path = _path(name)
     if path.suffix == ".yaml":
-        return document(name)["rows"]
+        listed: tuple[Any, ...] = document(name)["rows"]
+        return listed
     with path.open(encoding="utf-8", newline="") as file:
         lines = csv.reader(file)
         header = next(lines)
-        row_type = namedtuple(_camel(name), header)
+        row_type: Any = namedtuple(_camel(name), header)  # type: ignore[misc] # its columns are the file's
         readers = [_number if is_number_column(column) else str.strip for column in header]
         try:
             return tuple(
@@ -82,7 +83,8 @@ def rows(name: str) -> tuple[Any, ...]:
 @cache
 def document(name: str) -> Mapping[str, Any]:
     """A YAML table whole, with what stands beside its rows (date, notes), frozen."""
-    return freeze(load_yaml(_path(name)))
+    whole: Mapping[str, Any] = freeze(load_yaml(_path(name)))
+    return whole
 
 
 def load_yaml(path: Path) -> Any:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from siteassess.errors import UnknownName
 from siteassess.reference.tables import document, rows
 
 
 def languages() -> tuple[str, ...]:
     """Languages that texts.yaml has room for."""
-    return document("texts")["languages"]
+    return tuple(document("texts")["languages"])
 
 
 def cautions(language: str = "en") -> tuple[str, ...]:
@@ -30,7 +32,7 @@ def text(key: str, language: str = "en") -> str:
     raise UnknownName(f"no text {key!r} in texts.yaml")
 
 
-def _in(row, language: str) -> str:
+def _in(row: Mapping[str, str], language: str) -> str:
     if language not in languages():
         raise UnknownName(f"no language {language!r}; there is: {', '.join(languages())}")
     return row.get(language) or row["en"]

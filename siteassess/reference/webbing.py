@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import difflib
 from functools import cache
+from typing import Any
 
 from siteassess.errors import UnknownName
 from siteassess.reference.tables import rows
 
 
-def webbing_class(name: str):
+def webbing_class(name: str) -> Any:
     """The row of a webbing class.
 
     Parameters
@@ -52,7 +53,7 @@ def tension_strain(name: str) -> tuple[tuple[float, float], ...]:
 
 def softest_webbing() -> float:
     """The least stiffness EA that any class of webbing may have [N]."""
-    return 1e3 * min(row.ea_low_kn for row in rows("webbing"))
+    return float(1e3 * min(row.ea_low_kn for row in rows("webbing")))
 
 
 def leash_stiffness(kind: str) -> float:
@@ -71,11 +72,11 @@ def leash_stiffness(kind: str) -> float:
     found = {row.name: row.ea_kn * 1e3 for row in rows("leashes")}
     if kind not in found:
         raise UnknownName(f"no leash of {kind!r}; there is: {', '.join(found)}")
-    return found[kind]
+    return float(found[kind])
 
 
 @cache
-def _index() -> dict:
+def _index() -> dict[str, Any]:
     return {
         _key(name): row for row in rows("webbing") for name in (row.name, *row.other_names.split(";")) if name.strip()
     }

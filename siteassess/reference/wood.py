@@ -14,6 +14,7 @@ import math
 import statistics
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import Any
 
 from siteassess.reference.tables import FLAGS, rows
 
@@ -105,8 +106,9 @@ def genus_wood(genus: str) -> WoodRow | None:
     if own := density_wood(genus):
         woods.setdefault(f"{genus} spp.", own)
     for row in rows("wood_green"):  # species that were tested but have no name of their own here
-        if row.scientific_name.split()[0] == genus and row.kind == "small clear":
-            woods.setdefault(row.scientific_name, tested_wood(row.scientific_name))
+        own_tests = row.scientific_name.split()[0] == genus and row.kind == "small clear"
+        if own_tests and (tested := tested_wood(row.scientific_name)):
+            woods.setdefault(row.scientific_name, tested)
     if not woods:
         return None
     name, weakest = min(woods.items(), key=lambda one: one[1].mor_pa)
@@ -120,7 +122,8 @@ def leaf_type_wood(leaf_type: str) -> WoodRow | None:
     if leaf_type == "palm":
         return None
     if leaf_type == "unknown":
-        return min((leaf_type_wood("broadleaf"), leaf_type_wood("conifer")), key=lambda wood: wood.mor_pa)
+        both = (leaf_type_wood("broadleaf"), leaf_type_wood("conifer"))
+        return min((wood for wood in both if wood), key=lambda wood: wood.mor_pa)
     woods = _of_leaf_type(leaf_type)
     woods |= {f"{genus} spp.": wood for genus in {name.split()[0] for name in woods} if (wood := genus_wood(genus))}
     name, weakest = min(woods.items(), key=lambda one: (one[1].mor_pa, one[0]))
@@ -145,18 +148,18 @@ def _of_leaf_type(leaf_type: str) -> dict[str, WoodRow]:
     return {name: wood for name in names if (wood := wood_of(name))}
 
 
-def _relation(leaf_type: str, quantity: str):
+def _relation(leaf_type: str, quantity: str) -> Any:
     return next(
         row for row in rows("wood_density_relation") if row.leaf_type == leaf_type and row.quantity == quantity
     )
 
 
 @cache
-def _densities() -> dict:
+def _densities() -> dict[str, Any]:
     return {row.scientific_name: row for row in rows("wood_density")}
 
 
-def _density(name: str):
+def _density(name: str) -> Any:
     return _densities().get(name)
 
 
