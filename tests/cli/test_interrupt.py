@@ -82,9 +82,11 @@ def test_a_command_beside_the_terminal_stays_deaf_to_ctrl_c(imports):
 
 def test_an_interrupted_beginning_leaves_no_draft(tmp_path):
     begin = ("register", "init", tmp_path / "list.gpkg", "--title", "Invented", "--who", "Ann")
-    all_ = [line.split()[1] for line in started(0, *begin).stderr.splitlines() if line.startswith("import ")]
-    assert [path.name for path in tmp_path.iterdir()] == ["list.gpkg"]
-    (tmp_path / "list.gpkg").unlink()
+    for _ in range(2):  # the first on a new machine imports more: what it compiles and keeps
+        told = started(0, *begin).stderr.splitlines()
+        assert [path.name for path in tmp_path.iterdir()] == ["list.gpkg"]
+        (tmp_path / "list.gpkg").unlink()
+    all_ = [line.split()[1] for line in told if line.startswith("import ")]
     # what is said of an entry is checked by a library that is imported only then, with the file begun
     for at in (1 + all_.index("siteassess.register.bodies"), 1 + all_.index("pydantic")):
         assert started(at, *begin).stderr.strip() == "Aborted!"
