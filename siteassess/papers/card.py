@@ -11,7 +11,8 @@ from typing import Any
 
 from markupsafe import Markup
 
-from siteassess.advice.finding import conditions_of
+from siteassess.advice.deciding import STOP_SIGNS
+from siteassess.advice.finding import Finding, conditions_of
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
@@ -29,7 +30,7 @@ WORDS_SHOWN = 170  # of one hazard, so that the card stays one page
 # marked things a stranger can find; people and flags are not always there
 FINDABLE = frozenset(("gate", "emergency point", "building", "wall", "play area", "road", "path", "water"))
 # a nest's place stays with the officers; the season bar warns of nesting without it
-KEPT_BACK = ("nest in use",)
+KEPT_BACK = (STOP_SIGNS["nest_in_use"],)
 
 
 def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineStanding | None = None) -> str:
@@ -143,9 +144,14 @@ def _pull(end: AnchorResult, case: str) -> float | None:
 
 def _hazards(line: LineResult, how: Manner) -> list[str]:
     """Stop signs first, then what the line and its ends were found to ask for, as far as the card has room."""
-    signs = [sign for end in line.anchors for sign in end.stop_signs if not any(kept in sign for kept in KEPT_BACK)]
-    told = [f.in_words(how.words.language) for f in line.findings if f.effect != "suits" or f.about == "surroundings"]
-    return [shorten(says, WORDS_SHOWN) for says in dict.fromkeys([*signs, *told])][:HAZARDS_SHOWN]
+    signs = [f for end in line.anchors for f in end.findings if f.about == "stop sign" and not _kept_back(f)]
+    told = [f for f in line.findings if f.effect != "suits" or f.about == "surroundings"]
+    said = dict.fromkeys(f.in_words(how.words.language) for f in (*signs, *told))
+    return [shorten(says, WORDS_SHOWN) for says in said][:HAZARDS_SHOWN]
+
+
+def _kept_back(sign: Finding) -> bool:
+    return dict(sign.values).get("sign") in KEPT_BACK
 
 
 def _rules(assessment: Assessment) -> list[tuple[str, str, str]]:

@@ -78,6 +78,27 @@ def test_numbers_take_the_languages_comma_and_words_and_codes_within_their_langu
 def test_a_forecasts_gust_is_told_in_three_units_rounded_down():
     """Of 8.0 m/s a forecast says 28.8 km/h or 17.9 mph (exact factors): nobody may read 29 or 18."""
     assert wording("wind-take-down", {"gust": 8.0}).endswith("28 km/h (17 mph, 8 m/s) are forecast or felt")
+    assert wording("wind-take-down", {"gust": 7.9}).endswith("28 km/h (17 mph, 7 m/s) are forecast or felt")
+    assert "nicht bekannt" in wording("wind-take-down", {"gust": math.nan}, language="de")
+
+
+def test_a_gust_to_wait_for_is_that_one_or_more():
+    """Read as told, "no gust of 28 km/h is forecast" would let a line stand on a day of 60."""
+    more = {"en": "or more", "de": "oder mehr", "fr": "ou plus", "es": "o más"}
+    for language, words in more.items():
+        assert words in wording("wind-take-down-if", {"gust": 8.0, "rests": ()}, "condition", language)
+
+
+def test_what_is_rescue_is_no_backup_in_french():
+    assert word("backup", "fr") == "ligne de secours"
+    water = {"what": said("a-water"), "thing": said("the-water")}
+    assert "secours" not in wording("meets-water", water, "condition", "fr")
+
+
+def test_codes_in_a_row_are_parted_as_the_language_parts_them():
+    why = (said("not-worked-out"), said("outside-missing"))
+    told = said("limit-unknown", limit="stem", why=why).in_words("fr")
+    assert told == "tronc : non calculé ; une chose nécessaire n'a pas été regardée"
 
 
 def test_what_somebody_wrote_is_never_translated():
