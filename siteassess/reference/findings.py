@@ -174,7 +174,7 @@ class _Filler(string.Formatter):
         if unit and unit[0] != "%":
             value /= _factor(unit[0])
         if decimals == "bare":  # its unit stands after the next number
-            return f"{value:.0f}"
+            return f"{value:z.0f}"
         if decimals == "g":
             text = f"{value:g}".replace(".", COMMA[self.language])
             return f"{text} {unit[0]}" if unit else text
@@ -184,7 +184,7 @@ class _Filler(string.Formatter):
             value = round(value, places)
         else:
             places = int(decimals)
-        text = f"{value * 100 if unit == ['%'] else value:.{places}f}".replace(".", COMMA[self.language])
+        text = f"{value * 100 if unit == ['%'] else value:z.{places}f}".replace(".", COMMA[self.language])
         if not unit:
             return text
         return f"{text}%" if unit == ["%"] and self.language == "en" else f"{text} {unit[0]}"

@@ -9,8 +9,10 @@ from pathlib import Path
 import pytest
 
 import siteassess
+from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
+from siteassess.places.crossings import ADVICE
 from siteassess.reference.findings import LANGUAGES, PARTS, codes, names_in, row_of, said, word, wording
-from siteassess.reference.tables import document
+from siteassess.reference.tables import document, rows
 
 CODE = "\n".join(path.read_text("utf-8") for path in Path(siteassess.__file__).parent.rglob("*.py"))
 SAID_OF_FLAGS = re.compile(r"outside-.*")
@@ -110,3 +112,27 @@ def test_what_somebody_wrote_is_never_translated():
 def test_a_number_that_is_not_known_says_so():
     assert said("limit-within", limit="stem", case="bounced", use=math.nan).in_words("es") == (
         "tronco: el caso más duro, con rebotes, usa no se conoce de lo que admitimos")  # fmt: skip
+
+
+def test_what_the_program_tells_by_a_word_has_that_word():
+    """A word that the table does not hold stays English in every language, and nothing else would say so."""
+    things = {thing for use in DECIDING.values() for thing in use}
+    whys = {row.why for row in ADVICE.values()}
+    locks = {row.knot for row in rows("knots")}
+    held = {row["en"] for row in document("findings")["words"]}
+    told_by_themselves = {"soil wetness"}  # soil-wetness-unseen
+    assert things | {*WORST_CASE_TAKEN.values()} | {*STOP_SIGNS.values()} | whys | locks <= held | told_by_themselves
+
+
+def test_nothing_is_less_than_nothing():
+    """A rounded number is never "-0", and what holds a webbing is told in the reader's language."""
+    assert "uses 0% of" in said("limit-within", limit="stem", case="bounced", use=-0.001).in_words()
+    webbing = said("kind-alone", kind="webbing")
+    assert said("held-by", webbing=webbing, lock="sewn eye").in_words("fr") == "sangle (tenue par : boucle cousue)"
+    assert said("held-by", webbing=webbing, lock="our own lock").in_words("de") == "Band (gehalten von: our own lock)"
+
+
+def test_where_no_sling_helps_none_is_promised():
+    """It ends in "cannot say": the reading's own "suits if a remedy brings it down" may not stand in it."""
+    values = {"pressure": 462e3, "peak": 591e3, "use": 3.7, "reference": 125e3, "when": "at standing tension"}
+    assert "suits if" not in wording("bark-pressed-beyond-slings", values)
