@@ -7,6 +7,7 @@ find it. Without a register it is a draft.
 from __future__ import annotations
 
 import datetime
+from dataclasses import replace
 from typing import Any
 
 from markupsafe import Markup
@@ -23,10 +24,12 @@ from siteassess.papers.report import padding_words, rule_rows
 from siteassess.papers.scene import Scene, build
 from siteassess.papers.wording import known
 from siteassess.places.geodesy import bearing_distance
+from siteassess.reference.findings import Said
 from siteassess.register.answer import AGAINST
 
 RULES_SHOWN, HAZARDS_SHOWN, LANDMARKS_SHOWN = 8, 7, 2
-WORDS_SHOWN = 170  # of one hazard, so that the card stays one page
+WORDS_SHOWN = 170  # of one note, so that the card stays one page
+HAZARD_SHOWN, NAME_SHOWN = 300, 32  # a hazard ends with its advice, which no long name of a path may push off
 # marked things a stranger can find; people and flags are not always there
 FINDABLE = frozenset(("gate", "emergency point", "building", "wall", "play area", "road", "path", "water"))
 # a nest's place stays with the officers; the season bar warns of nesting without it
@@ -146,8 +149,16 @@ def _hazards(line: LineResult, how: Manner) -> list[str]:
     """Stop signs first, then what the line and its ends were found to ask for, as far as the card has room."""
     signs = [f for end in line.anchors for f in end.findings if f.about == "stop sign" and not _kept_back(f)]
     told = [f for f in line.findings if f.effect != "suits" or f.about == "surroundings"]
-    said = dict.fromkeys(f.in_words(how.words.language) for f in (*signs, *told))
-    return [shorten(says, WORDS_SHOWN) for says in said][:HAZARDS_SHOWN]
+    said = dict.fromkeys(_short_named(f).in_words(how.words.language) for f in (*signs, *told))
+    return [shorten(says, HAZARD_SHOWN) for says in said][:HAZARDS_SHOWN]
+
+
+def _short_named(found: Finding | Said) -> Finding | Said:
+    """The same with the names that people gave to things cut to what a card has room for."""
+    return replace(found, values=tuple(
+        (name, _short_named(value) if isinstance(value, Said)
+         else shorten(value, NAME_SHOWN) if name == "name" else value) for name, value in found.values
+    ))  # fmt: skip
 
 
 def _kept_back(sign: Finding) -> bool:

@@ -223,6 +223,17 @@ def test_a_card_tells_stop_signs_in_the_readers_language():
         assert said("stop-sign-seen", sign="bracket fungus at the base").in_words(language) in told
 
 
+@pytest.mark.parametrize("length", [6, 60, 900])
+def test_no_name_pushes_the_advice_off_a_card(length):
+    made = data()
+    path = {"kind": "path", "name": "W" * length, "points": [[54.5, 2.4995], [54.5, 2.501]]}
+    made["site"]["surroundings"] = [path]
+    crossed = assess(Record.model_validate(made))
+    for language in languages():
+        told = Read(card_page(crossed, "L1", manner(language, made_on=DAY))).text
+        assert said("never-across-a-path").in_words(language) in told, language
+
+
 def test_the_incident_note_is_blank_or_knows_the_place(judged):
     t = words_in("en")
     blank, filled = (Read(incident_page(record, manner(made_on=DAY))) for record in (None, judged.record))
