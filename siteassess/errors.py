@@ -63,6 +63,10 @@ class UnknownName(SiteassessError):
     """A name that no table holds; the message names the near ones."""
 
 
+class AmbiguousName(UnknownName):
+    """A name that several things bear; the message lists them."""
+
+
 class StoreError(SiteassessError):
     """The register cannot be read or written as asked; nothing was changed."""
 

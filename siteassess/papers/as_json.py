@@ -81,7 +81,7 @@ def _finding(found: Finding) -> dict[str, Any]:
         "code": found.code, "about": found.about, "effect": found.effect, "says": found.says,
         "condition": found.condition, "do_next": found.do_next, "looked_at": found.looked_at,
         "values": {} if found.code == "as-told" else {name: jsonable(value) for name, value in found.values},
-        "rests_on": list(found.rests_on),
+        "more": [jsonable(one) for one in found.more], "rests_on": list(found.rests_on),
     }  # fmt: skip
 
 

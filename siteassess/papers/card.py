@@ -7,11 +7,13 @@ find it. Without a register it is a draft.
 from __future__ import annotations
 
 import datetime
+from dataclasses import replace
 from typing import Any
 
 from markupsafe import Markup
 
-from siteassess.advice.finding import conditions_of
+from siteassess.advice.deciding import STOP_SIGNS
+from siteassess.advice.finding import Finding, conditions_of
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
@@ -22,14 +24,16 @@ from siteassess.papers.report import padding_words, rule_rows
 from siteassess.papers.scene import Scene, build
 from siteassess.papers.wording import known
 from siteassess.places.geodesy import bearing_distance
+from siteassess.reference.findings import Said
 from siteassess.register.answer import AGAINST
 
 RULES_SHOWN, HAZARDS_SHOWN, LANDMARKS_SHOWN = 8, 7, 2
-WORDS_SHOWN = 170  # of one hazard, so that the card stays one page
+WORDS_SHOWN = 170  # of one note, so that the card stays one page
+HAZARD_SHOWN, NAME_SHOWN = 300, 32  # a hazard ends with its advice, which no long name of a path may push off
 # marked things a stranger can find; people and flags are not always there
 FINDABLE = frozenset(("gate", "emergency point", "building", "wall", "play area", "road", "path", "water"))
 # a nest's place stays with the officers; the season bar warns of nesting without it
-KEPT_BACK = ("nest in use",)
+KEPT_BACK = (STOP_SIGNS["nest_in_use"],)
 
 
 def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineStanding | None = None) -> str:
@@ -143,9 +147,22 @@ def _pull(end: AnchorResult, case: str) -> float | None:
 
 def _hazards(line: LineResult, how: Manner) -> list[str]:
     """Stop signs first, then what the line and its ends were found to ask for, as far as the card has room."""
-    signs = [sign for end in line.anchors for sign in end.stop_signs if not any(kept in sign for kept in KEPT_BACK)]
-    told = [f.in_words(how.words.language) for f in line.findings if f.effect != "suits" or f.about == "surroundings"]
-    return [shorten(says, WORDS_SHOWN) for says in dict.fromkeys([*signs, *told])][:HAZARDS_SHOWN]
+    signs = [f for end in line.anchors for f in end.findings if f.about == "stop sign" and not _kept_back(f)]
+    told = [f for f in line.findings if f.effect != "suits" or f.about == "surroundings"]
+    said = dict.fromkeys(_short_named(f).in_words(how.words.language) for f in (*signs, *told))
+    return [shorten(says, HAZARD_SHOWN) for says in said][:HAZARDS_SHOWN]
+
+
+def _short_named(found: Finding | Said) -> Finding | Said:
+    """The same with the names that people gave to things cut to what a card has room for."""
+    return replace(found, values=tuple(
+        (name, _short_named(value) if isinstance(value, Said)
+         else shorten(value, NAME_SHOWN) if name == "name" else value) for name, value in found.values
+    ))  # fmt: skip
+
+
+def _kept_back(sign: Finding) -> bool:
+    return dict(sign.values).get("sign") in KEPT_BACK
 
 
 def _rules(assessment: Assessment) -> list[tuple[str, str, str]]:

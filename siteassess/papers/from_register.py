@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from siteassess.advice.results import Assessment
-from siteassess.errors import UnknownName
+from siteassess.errors import AmbiguousName, UnknownName
 from siteassess.papers.look import plain
 from siteassess.register import reading_records
 from siteassess.register.answer import Answer, answer, conditions_on, for_readers
@@ -38,13 +38,13 @@ def found(store: Store, text: str, kind: str) -> str | None:
 
     Raises
     ------
-    UnknownName : several things bear the name.
+    AmbiguousName : several things bear the name.
     """
     try:
         return resolve(store, text, kind)
-    except UnknownName as error:
-        if "may mean" in str(error):
-            raise
+    except AmbiguousName:
+        raise
+    except UnknownName:
         return None
 
 

@@ -179,7 +179,7 @@ def _result_sentences(result: AnchorResult) -> list[str]:
     return [
         *(f"stop sign: {sign}" for sign in result.stop_signs),
         *(f"suits if {c}" for c in result.conditions if result.verdict == "suits if"),
-        *(says for says in result.reasons if not any(says.endswith(f": {sign}") for sign in result.stop_signs)),
+        *(f.says for f in result.findings if f.about != "stop sign"),
         *(f"{r.change}: {r.reaches}" for r in result.remedies[:2]),
     ]
 

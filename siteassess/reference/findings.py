@@ -33,6 +33,7 @@ PARTS = ("about", "full", "condition", "action")
 BEFORE_THE_LAST = {"and": {"en": "and", "de": "und", "fr": "et", "es": "y"},
                    "or": {"en": "or", "de": "oder", "fr": "ou", "es": "o"}}  # fmt: skip
 COMMA = {"en": ".", "de": ",", "fr": ",", "es": ","}
+SEMICOLON = {"en": "; ", "de": "; ", "fr": " ; ", "es": "; "}
 
 
 @dataclass(frozen=True)
@@ -139,7 +140,7 @@ class _Filler(string.Formatter):
         if format_spec == "texts":
             return self._list(list(value))
         if format_spec == "saids":
-            return "; ".join(one.in_words(self.language) for one in value)
+            return SEMICOLON[self.language].join(one.in_words(self.language) for one in value)
         if format_spec == "saids and":
             return self._list([one.in_words(self.language) for one in value], "and")
         if format_spec == "clauses":
@@ -161,8 +162,10 @@ class _Filler(string.Formatter):
 
     def _gust(self, value: float) -> str:
         """In the units of forecasts, rounded down, so that a line comes down early."""
-        kmh, mph = (math.floor(value / _factor(unit) + 1e-9) for unit in ("km/h", "mph"))
-        return f"{kmh} km/h ({mph} mph, {value:.0f} m/s)"
+        if not math.isfinite(value):
+            return word("not known", self.language)
+        kmh, mph, ms = (math.floor(value / _factor(unit) + 1e-9) for unit in ("km/h", "mph", "m/s"))
+        return f"{kmh} km/h ({mph} mph, {ms} m/s)"
 
     def _number(self, value: float, how: str) -> str:
         if not math.isfinite(value):
@@ -171,7 +174,7 @@ class _Filler(string.Formatter):
         if unit and unit[0] != "%":
             value /= _factor(unit[0])
         if decimals == "bare":  # its unit stands after the next number
-            return f"{value:.0f}"
+            return f"{value:z.0f}"
         if decimals == "g":
             text = f"{value:g}".replace(".", COMMA[self.language])
             return f"{text} {unit[0]}" if unit else text
@@ -181,7 +184,7 @@ class _Filler(string.Formatter):
             value = round(value, places)
         else:
             places = int(decimals)
-        text = f"{value * 100 if unit == ['%'] else value:.{places}f}".replace(".", COMMA[self.language])
+        text = f"{value * 100 if unit == ['%'] else value:z.{places}f}".replace(".", COMMA[self.language])
         if not unit:
             return text
         return f"{text}%" if unit == ["%"] and self.language == "en" else f"{text} {unit[0]}"

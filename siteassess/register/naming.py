@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from siteassess.errors import StoreError, UnknownName
+from siteassess.errors import AmbiguousName, StoreError, UnknownName
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 
@@ -36,7 +36,7 @@ def resolve(store: Store, text: str, kind: str | None = None) -> str:
         return name
     if found:
         several = "; ".join(f"{words} ({name[:10]})" for name, words in sorted(found.items(), key=lambda item: item[1]))
-        raise UnknownName(f"'{text}' may mean: {several}. Write SITE/CODE or the name in brackets.")
+        raise AmbiguousName(f"'{text}' may mean: {several}. Write SITE/CODE or the name in brackets.")
     for subject in store.folded().undrawn():
         if subject.kind in kinds and label(subject).casefold() == text.rpartition("/")[2].casefold():
             raise StoreError(

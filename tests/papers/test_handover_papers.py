@@ -21,6 +21,7 @@ from siteassess.papers.language import Words, words_in
 from siteassess.papers.report import report_page
 from siteassess.papers.request import request_page
 from siteassess.records.record import Record
+from siteassess.reference.findings import said, word
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, languages
 from siteassess.register.log_bodies import EventEntry, InspectionEntry
@@ -188,6 +189,7 @@ def test_a_line_to_leave_is_not_asked_for():
     doomed = assess(Record.model_validate(data({"T1.signs.bracket_fungus": "yes"})))
     said = Read(request_page(doomed, manner(made_on=DAY))).text
     assert f"{words_in('en')('req-left')} L1" in said and "X-T1" not in said
+    assert words_in("en")("req-no-line") not in said  # one is planned; it is only not asked for
 
 
 def test_a_card_without_a_register_is_a_draft_and_says_do_not_rig(judged):
@@ -209,7 +211,27 @@ def test_a_nest_is_not_told_on_a_card():
     nested = assess(Record.model_validate(data({"T1.signs.nest_in_use": "yes"})))
     signs = [sign for end in nested.lines[0].anchors for sign in end.stop_signs]
     assert any("nest" in sign for sign in signs)  # the assessment knows
-    assert "nest in use" not in Read(card_page(nested, "L1", manner(made_on=DAY))).text
+    for language in languages():
+        told = Read(card_page(nested, "L1", manner(language, made_on=DAY))).text
+        assert word("nest in use", language) not in told and "nest in use" not in told
+
+
+def test_a_card_tells_stop_signs_in_the_readers_language():
+    doomed = assess(Record.model_validate(data({"T1.signs.bracket_fungus": "yes", "T1.signs.nest_in_use": "yes"})))
+    for language in languages():
+        told = Read(card_page(doomed, "L1", manner(language, made_on=DAY))).text
+        assert said("stop-sign-seen", sign="bracket fungus at the base").in_words(language) in told
+
+
+@pytest.mark.parametrize("length", [6, 60, 900])
+def test_no_name_pushes_the_advice_off_a_card(length):
+    made = data()
+    path = {"kind": "path", "name": "W" * length, "points": [[54.5, 2.4995], [54.5, 2.501]]}
+    made["site"]["surroundings"] = [path]
+    crossed = assess(Record.model_validate(made))
+    for language in languages():
+        told = Read(card_page(crossed, "L1", manner(language, made_on=DAY))).text
+        assert said("never-across-a-path").in_words(language) in told, language
 
 
 def test_the_incident_note_is_blank_or_knows_the_place(judged):

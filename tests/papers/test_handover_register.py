@@ -17,8 +17,8 @@ from PIL import Image
 
 from siteassess.advice.assess import assess
 from siteassess.cli.drawings import report
-from siteassess.errors import MissingExtra, UnknownName
-from siteassess.papers import pdf
+from siteassess.errors import AmbiguousName, MissingExtra, UnknownName
+from siteassess.papers import from_register, pdf
 from siteassess.papers.card import card_page
 from siteassess.papers.care_paper import care_page, year_page
 from siteassess.papers.from_register import line_standing, only_site, site_year
@@ -304,3 +304,17 @@ def test_the_pdf_is_made_of_the_page_alone(tmp_path):
         with pytest.raises(ValueError):
             fetch(address)
     fetch("data:image/png;base64,aGVyZQ==")
+
+
+@pytest.mark.parametrize("error", [AmbiguousName, UnknownName])
+def test_a_name_of_several_things_is_told_and_one_of_none_is_not(monkeypatch, error):
+    """By the kind of the error: its wording decides nothing."""
+    def resolve(*_):
+        raise error("reworded")
+
+    monkeypatch.setattr(from_register, "resolve", resolve)
+    if error is UnknownName:
+        assert from_register.found(None, "T1", "anchor") is None
+    else:
+        with pytest.raises(AmbiguousName):
+            from_register.found(None, "T1", "anchor")

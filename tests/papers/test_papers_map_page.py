@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import base64
+import dataclasses
 import hashlib
 import json
 import re
 
 import pytest
 
+from siteassess.advice.finding import found
 from siteassess.errors import FaultyInput
+from siteassess.papers.map_data import _result_sentences
 from siteassess.papers.sitemap import map_page, write_map
 from siteassess.reference.locate import shipped
 
@@ -102,8 +105,6 @@ def test_antimeridian_keeps_the_site_together(make_assessment):
 
 
 def test_anchor_without_position_stays_in_the_list(make_assessment):
-    import dataclasses
-
     known = make_assessment()
     anchors = (known.record.anchors[0].model_copy(update={"position": None}), *known.record.anchors[1:])
     page = map_page(dataclasses.replace(known, record=known.record.model_copy(update={"anchors": anchors})))
@@ -112,8 +113,6 @@ def test_anchor_without_position_stays_in_the_list(make_assessment):
 
 
 def test_site_without_any_position_still_opens(make_assessment):
-    import dataclasses
-
     known = make_assessment(lines=())
     anchors = tuple(a.model_copy(update={"position": None}) for a in known.record.anchors)
     page = map_page(dataclasses.replace(known, record=known.record.model_copy(update={"anchors": anchors})))
@@ -150,3 +149,9 @@ def test_a_known_tile_server_brings_its_credit_as_text(assessment):
 def test_odd_tile_addresses_are_refused(assessment, tiles, credit):
     with pytest.raises(FaultyInput):
         map_page(assessment, tiles=tiles, tiles_credit=credit)
+
+
+def test_a_stop_sign_is_told_once_whatever_its_sentence(assessment):
+    sign = found("boulder-moves", "leave it")
+    end = dataclasses.replace(assessment.lines[0].anchors[0], stop_signs=(sign.says,), findings=(sign,))
+    assert [sign.says in sentence for sentence in _result_sentences(end)].count(True) == 1

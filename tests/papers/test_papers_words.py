@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from siteassess.advice.finding import found
 from siteassess.advice.results import VERDICT_TAIL
 from siteassess.papers import wording
 from siteassess.papers.as_json import jsonable, to_dict
@@ -114,6 +115,14 @@ def test_json_keys_of_numbers_end_in_their_unit(assessment):
     keys = set(numbers(to_dict(assessment)))
     assert len(keys) > 20
     assert {key for key in keys if not key.endswith(UNITS)} <= NUMBERS_WITHOUT_UNIT
+
+
+def test_a_finding_in_json_is_whole():
+    """Its clauses too, by their codes: who words it in another language needs more than the English sentence."""
+    whole = found("limit-within", "suits", limit="stem", case="walked", use=0.2).adding("sum-underrates-squat")
+    told = jsonable(whole)
+    assert [clause["code"] for clause in told["more"]] == ["sum-underrates-squat"]
+    assert told["says"].endswith(told["more"][0]["says"])
 
 
 @given(

@@ -9,8 +9,10 @@ from pathlib import Path
 import pytest
 
 import siteassess
+from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
+from siteassess.places.crossings import ADVICE
 from siteassess.reference.findings import LANGUAGES, PARTS, codes, names_in, row_of, said, word, wording
-from siteassess.reference.tables import document
+from siteassess.reference.tables import document, rows
 
 CODE = "\n".join(path.read_text("utf-8") for path in Path(siteassess.__file__).parent.rglob("*.py"))
 SAID_OF_FLAGS = re.compile(r"outside-.*")
@@ -78,6 +80,27 @@ def test_numbers_take_the_languages_comma_and_words_and_codes_within_their_langu
 def test_a_forecasts_gust_is_told_in_three_units_rounded_down():
     """Of 8.0 m/s a forecast says 28.8 km/h or 17.9 mph (exact factors): nobody may read 29 or 18."""
     assert wording("wind-take-down", {"gust": 8.0}).endswith("28 km/h (17 mph, 8 m/s) are forecast or felt")
+    assert wording("wind-take-down", {"gust": 7.9}).endswith("28 km/h (17 mph, 7 m/s) are forecast or felt")
+    assert "nicht bekannt" in wording("wind-take-down", {"gust": math.nan}, language="de")
+
+
+def test_a_gust_to_wait_for_is_that_one_or_more():
+    """Read as told, "no gust of 28 km/h is forecast" would let a line stand on a day of 60."""
+    more = {"en": "or more", "de": "oder mehr", "fr": "ou plus", "es": "o más"}
+    for language, words in more.items():
+        assert words in wording("wind-take-down-if", {"gust": 8.0, "rests": ()}, "condition", language)
+
+
+def test_what_is_rescue_is_no_backup_in_french():
+    assert word("backup", "fr") == "ligne de secours"
+    water = {"what": said("a-water"), "thing": said("the-water")}
+    assert "secours" not in wording("meets-water", water, "condition", "fr")
+
+
+def test_codes_in_a_row_are_parted_as_the_language_parts_them():
+    why = (said("not-worked-out"), said("outside-missing"))
+    told = said("limit-unknown", limit="stem", why=why).in_words("fr")
+    assert told == "tronc : non calculé ; une chose nécessaire n'a pas été regardée"
 
 
 def test_what_somebody_wrote_is_never_translated():
@@ -89,3 +112,27 @@ def test_what_somebody_wrote_is_never_translated():
 def test_a_number_that_is_not_known_says_so():
     assert said("limit-within", limit="stem", case="bounced", use=math.nan).in_words("es") == (
         "tronco: el caso más duro, con rebotes, usa no se conoce de lo que admitimos")  # fmt: skip
+
+
+def test_what_the_program_tells_by_a_word_has_that_word():
+    """A word that the table does not hold stays English in every language, and nothing else would say so."""
+    things = {thing for use in DECIDING.values() for thing in use}
+    whys = {row.why for row in ADVICE.values()}
+    locks = {row.knot for row in rows("knots")}
+    held = {row["en"] for row in document("findings")["words"]}
+    told_by_themselves = {"soil wetness"}  # soil-wetness-unseen
+    assert things | {*WORST_CASE_TAKEN.values()} | {*STOP_SIGNS.values()} | whys | locks <= held | told_by_themselves
+
+
+def test_nothing_is_less_than_nothing():
+    """A rounded number is never "-0", and what holds a webbing is told in the reader's language."""
+    assert "uses 0% of" in said("limit-within", limit="stem", case="bounced", use=-0.001).in_words()
+    webbing = said("kind-alone", kind="webbing")
+    assert said("held-by", webbing=webbing, lock="sewn eye").in_words("fr") == "sangle (tenue par : boucle cousue)"
+    assert said("held-by", webbing=webbing, lock="our own lock").in_words("de") == "Band (gehalten von: our own lock)"
+
+
+def test_where_no_sling_helps_none_is_promised():
+    """It ends in "cannot say": the reading's own "suits if a remedy brings it down" may not stand in it."""
+    values = {"pressure": 462e3, "peak": 591e3, "use": 3.7, "reference": 125e3, "when": "at standing tension"}
+    assert "suits if" not in wording("bark-pressed-beyond-slings", values)
