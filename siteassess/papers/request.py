@@ -83,6 +83,7 @@ def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) ->
     return {
         "id": line.id, "name": line.name, "verdict": line.verdict,
         "findings": [one.in_words(how.words.language) for one in line.findings if one.about == "surroundings"],
+        "conditions": conditions_of(line.findings, how.words.language),  # section 6 has those of its ends
         "near": _near(assessment.record, planned, how, m),
         "what": [
             (t("use"), t.of(line.use)), (t("span"), m.length(span)),

@@ -293,3 +293,14 @@ def test_hostile_results_stay_texts_on_the_request_and_the_card(hostile_assessme
         read = Read(page)
         assert not any(tag == "script" or "onerror" in attributes for tag, attributes in read.tags)
         assert "PWNED" in read.text
+
+
+@pytest.mark.parametrize("language, told", [
+    ("en", "the ground lies nowhere more than 2.5 m below the line"),
+    ("fr", "le sol n'est nulle part à plus de 2,5 m sous la ligne"),
+])  # fmt: skip
+def test_the_request_tells_what_a_line_asks_for_beside_its_word(language, told):
+    unseen = assess(Record.model_validate(data({
+        "L1.ground": [], "L1.standing.tension": "6 kN", "L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"})))  # fmt: skip
+    assert unseen.lines[0].verdict == "suits if"
+    assert told in Read(request_page(unseen, manner(language, made_on=DAY))).text
