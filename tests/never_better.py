@@ -163,6 +163,10 @@ def _shallow(tree: dict) -> bool:
     return ground.get("shallow") == "yes" or ground.get("texture") == "rock"
 
 
+def _read_thinner(trunk: list[dict]) -> bool:
+    return number_of(trunk[-1]["girth"]) < number_of(trunk[0]["girth"])
+
+
 def _keeps_its_tie(pair: Pair, where: str) -> bool:
     before, after = (made["lines"][0][where.lower()]["tie_height"] for made in (pair.made, pair.changed))
     return before == after
@@ -224,6 +228,10 @@ KINDEST_SAID: dict[str, tuple[Callable[[dict], None], ...]] = {
 }
 """By what was withheld: how a record says the same thing at its kindest."""
 
+HARDER_PULL = ("more pull", "heavier walker", "more people", "stiffer webbing", "bounced", "longer leash", "higher tie",
+               "wider span", "withheld: walkers' mass", "withheld: walkers of the line",
+               "withheld: walkers' movement")  # fmt: skip
+
 EXCUSED = (
     Excuse("unsettled: with what was withheld at its kindest the place is not left", _unsettled),
     Excuse("a height filled in is lower than nine in ten of its kind, and this tree was lower still",
@@ -273,19 +281,21 @@ EXCUSED = (
     Excuse("a day is chosen, not looked at: with none the answer is for the day of the survey, and says so",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld: planned") and what != "hold_use"),
     Excuse("a trial load is done by choice: one nobody told of, or whose reading nobody took, counts for nothing",
-           lambda pair, what, where, before, after: pair.worse.startswith("withheld: trial")),
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld: trial")
+           and (pair.worse != "withheld: trial moved" or what != "word" or after != "suits")),
     Excuse("gear nobody rated is not checked, and every answer says so",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: gear rating", "withheld: gear of the line", "withheld: webbing strength",
-               "withheld: webbing held_by", "withheld: sling rating", "withheld: webbing of the line")
+               "withheld: sling rating", "withheld: webbing of the line")
            and what == "word" and {"gear", "webbing"} & _about(pair.before, where)),
     Excuse("what a piece of gear must bear is told once the pull is known: it is not tried at the least pull",
-           lambda pair, what, where, before, after: what == "word" and where == "line"
-           and (before, after) == ("leave it", "cannot say") and "load" in _about(pair.after, where)
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld") and what == "word"
+           and where == "line" and (before, after) == ("leave it", "cannot say") and "load" in _about(pair.after, where)
            and {one.about for one in pair.before.findings if one.effect == "leave it"} == {"gear"}),
     Excuse("a harder pull presses the sling harder against the bark, and it slides less along the stem",
-           lambda pair, what, where, before, after: what == "word" and (before, after) == ("suits if", "suits")
-           and "creep" in _about(pair.before, where) and "creep" not in _about(pair.after, where)),
+           lambda pair, what, where, before, after: pair.worse in HARDER_PULL and what == "word"
+           and (before, after) == ("suits if", "suits") and "creep" in _about(pair.before, where)
+           and "creep" not in _about(pair.after, where)),
     Excuse("a bark nobody read is as thin as the thinnest of its kind, and this one was read thinner",
            lambda pair, what, where, before, after: pair.worse in ("withheld: bark thickness", "withheld: bark")
            and any("thickness" in tree.get("bark", {}) for tree in pair.made["anchors"])),
@@ -295,7 +305,7 @@ EXCUSED = (
            and {"agreement", "bearing", "distance"} & _about(pair.before, "line")),
     Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
            lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
-           and "webbing" in _about(pair.before, where)),
+           and before == "cannot say" and "webbing" in _about(pair.before, where)),
     Excuse("the ground not taped, or its tape without a span to lie in, the line is taken level: one end pulls less",
            lambda pair, what, where, before, after: what != "word" and after > before * 0.5 and (
                pair.worse == "withheld: ground of the line"
@@ -304,7 +314,8 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse in ("higher tie", "more pull", "stiffer webbing")
            and what == "word" and _reaches_ground(pair.before)),
     Excuse("one reading of a trunk is enough, carried by its taper, and another had shown it thinner",
-           lambda pair, what, where, before, after: pair.worse == "withheld: another reading"),
+           lambda pair, what, where, before, after: pair.worse == "withheld: another reading"
+           and any(_read_thinner(tree["trunk"]) for tree in pair.made["anchors"])),
     Excuse("the trunk was read again nearer to the higher tie, and is thicker there than by its taper",
            lambda pair, what, where, before, after: pair.worse == "higher tie" and what == "care_use"
            and any(len(tree["trunk"]) > 1 for tree in pair.made["anchors"])),

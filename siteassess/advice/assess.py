@@ -41,7 +41,7 @@ from siteassess.advice.survey_age import hardest_day, last_day, survey_findings
 from siteassess.advice.tree_alone import tree_alone
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.trial import trial_load
-from siteassess.advice.whole_line import both_lowered, of_the_whole_line
+from siteassess.advice.whole_line import both_lowered, cleared_where_it_holds, of_the_whole_line
 from siteassess.advice.wind_check import told_wind
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.places.geodesy import bearing_distance
@@ -162,6 +162,9 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool) -> LineRe
     ends, yearly = told_once(ends)
     limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
     clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits, seek)
+    if seek:
+        line_told = cleared_where_it_holds(setting.line, setting.inputs, clearance, line_told,
+                                           lambda hung: _none_left(setting, hung, around))  # fmt: skip
     gear = gear_checks(setting.line, ends)
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
             *both_lowered(setting.line, setting.inputs, clearance, ends),
@@ -177,6 +180,12 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool) -> LineRe
     )  # fmt: skip
     looks = _looks(setting, result, around) if seek and verdict in ("suits if", "cannot say") else ()
     return replace(result, looks=looks, anchors=tuple(_with_rules(setting, end, result) for end in ends))
+
+
+def _none_left(setting: _Setting, line: Line, around: LineCrossings) -> bool:
+    """Whether no end is "leave it" with the line hung as told, nothing further mended."""
+    hung = replace(setting, line=line, inputs=line_inputs(line, setting.geometry.distance_m))
+    return all(_end_result(hung, end, around, seek=False).verdict != "leave it" for end in "AB")
 
 
 def _looks(setting: _Setting, result: LineResult, around: LineCrossings) -> tuple[Look, ...]:

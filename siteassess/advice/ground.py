@@ -164,10 +164,15 @@ def _findings(answer: Clearance, taped: bool, unseen: bool) -> list[Finding]:
         return [found("touches-if-level", "suits if", feet=feet)]
     lift, room = answer.lift_to_clear_m, answer.ties_may_rise_m
     lifts = lift is not None and (room is None or lift <= room)
+    return [touching(answer, tighter=answer.standing_to_clear_n is not None, higher=lifts)]
+
+
+def touching(answer: Clearance, tighter: bool, higher: bool) -> Finding:
+    """What a walker who reaches known ground asks for, by which changes of the line would do."""
     code = {(True, True): "touches-tighter-or-higher", (True, False): "touches-tighter",
-            (False, True): "touches-higher", (False, False): "touches"}[answer.standing_to_clear_n is not None, lifts]
-    values = {"feet": feet, "standing": answer.standing_to_clear_n, "lift": lift}
-    return [found(code, "suits if", **{one: value for one, value in values.items() if one in names_of(code)})]
+            (False, True): "touches-higher", (False, False): "touches"}[tighter, higher]
+    values = {"feet": feet_said(answer), "standing": answer.standing_to_clear_n, "lift": answer.lift_to_clear_m}
+    return found(code, "suits if", **{one: value for one, value in values.items() if one in names_of(code)})
 
 
 def feet_said(answer: Clearance) -> Said:

@@ -63,7 +63,7 @@ def _falls(line: LineInputs) -> list[Finding]:
 
 def _caught(catch: LoadCase) -> Finding:
     if math.isnan(catch.tension):
-        return found("backup-catch-unknown", "suits", most=BACKUP_FLAG)
+        return found("backup-catch-unknown", "suits if", looked_at=False, most=BACKUP_FLAG)
     if catch.tension == 0:
         return found("backup-catches-nobody", "suits if")
     if catch.tension <= BACKUP_FLAG:

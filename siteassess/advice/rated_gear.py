@@ -24,7 +24,7 @@ from siteassess.records.line import End, Gear, Line, Sling, Webbing
 from siteassess.reference.findings import Said, said
 from siteassess.units import Quantity, show
 
-WEAKER_LOCK = "webbing lock single wrap"
+UNSAID_ENDS = "most knots"  # leave less than any lock, so that nothing is earned by not saying what holds the ends
 NATURAL_CHOKE_DEG = 135.0  # read: two sling makers on a choke that is not forced down; nothing is off from 120
 
 
@@ -129,14 +129,14 @@ def _webbings(line: Line) -> Iterator[tuple[Said, Webbing]]:
 
 
 def _webbing_part(webbing: Webbing, name: Said, loads: PlaceLoads, wound: bool) -> Part:
-    """A webbing at the strength its weaker end leaves; where nobody said what holds it, the weaker lock is taken."""
+    """A webbing at the strength its weaker end leaves; where nobody said what holds it, a knot is taken."""
     held_by = webbing.held_by if webbing.held_by and not is_nothing(webbing.held_by) else None
-    left = left_by(held_by or WEAKER_LOCK)
+    left = left_by(held_by or UNSAID_ENDS)
     if webbing.strength:
         name = (said("held-by", webbing=name, lock=held_by) if held_by
-                else said("held-by-unsaid", webbing=name, lock=WEAKER_LOCK))  # fmt: skip
+                else said("held-by-unsaid", webbing=name, lock=UNSAID_ENDS))  # fmt: skip
     if math.isnan(left):
-        left = left_by("most knots")
+        left = left_by(UNSAID_ENDS)
     if wound and left > left_by("ratchet"):
         left = left_by("ratchet")
         name = said("wound-on-a-ratchet", webbing=name) if webbing.strength else name

@@ -157,6 +157,9 @@ def trial_findings(trial: TrialReading | None, why_not: Said | None) -> list[Fin
         return []
     if trial.gave_way:
         return [found("trial-gave-way", "leave it", trial=trial.told)]
+    if trial.moved == "not looked":  # seen to move it would end it, so nobody having looked asks for a look
+        why = why_not or said("trial-base-unseen")
+        return [found("trial-foot-unseen", "suits if", looked_at=False, trial=trial.told, why=why)]
     if why_not:
         return [found("trial-earns-nothing", "suits", trial=trial.told, why=why_not)]
     return [found("trial-counts", "suits", trial=trial.told)]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import product
 
 from siteassess.advice.changes import changed
 from siteassess.advice.finding import Finding, found
-from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, feet_said, ground_of
+from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, feet_said, ground_of, touching
 from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
 from siteassess.advice.remedies import LOWER_THE_LINE
 from siteassess.advice.results import AnchorResult, Clearance
@@ -17,6 +18,9 @@ from siteassess.advice.under_line import UNSEEN_DIP, UnderLine
 from siteassess.errors import OutsideModel
 from siteassess.records.line import Line
 from siteassess.reference.findings import said
+
+CLEARED_BY = ("touches-tighter-or-higher", "touches-tighter", "touches-higher")
+"""Findings on touched ground that ask for the line to hang otherwise."""
 
 
 def of_the_whole_line(
@@ -56,6 +60,37 @@ def both_lowered(
             changes = tuple(said("change-at", anchor=end.code, change=remedy.change) for end, remedy in zip(ends, pair))
             return [found("touches-once-both-lowered", "suits if", changes=changes, feet=feet_said(then))]
     return []
+
+
+def cleared_where_it_holds(
+    line: Line, inputs: LineInputs, clearance: Clearance | None, told: Sequence[Finding],
+    none_left: Callable[[Line], bool],
+) -> list[Finding]:  # fmt: skip
+    """The findings, the ground's asking for no tension or tie at which an anchor is "leave it".
+
+    `none_left` judges the anchors of the line as it would hang.
+    """
+    return [_where_it_holds(line, inputs, clearance, one, none_left) for one in told]
+
+
+def _where_it_holds(line: Line, inputs: LineInputs, clearance, told: Finding, none_left) -> Finding:
+    asked = dict(told.values)
+    if clearance is None or told.code not in CLEARED_BY:
+        return told
+    ties = [("A", inputs.tie_a), ("B", inputs.tie_b)]
+    ways = {"standing": [("A", "standing tension", asked.get("standing"))],
+            "lift": [(end, "tie height", tie + asked.get("lift", 0.0)) for end, tie in ties]}  # fmt: skip
+    tighter, higher = (name in asked and _hung_otherwise(line, ways[name], none_left) for name in ("standing", "lift"))
+    return touching(clearance, tighter, higher)
+
+
+def _hung_otherwise(line: Line, changes, none_left: Callable[[Line], bool]) -> bool:
+    try:
+        for end, field, value in changes:
+            line, _ = changed(line, None, end, field, value)
+    except OutsideModel:  # no record holds it, so nobody can hang it
+        return False
+    return none_left(line)
 
 
 def _ground_not_known(inputs: LineInputs) -> list[Finding]:

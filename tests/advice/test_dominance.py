@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from never_better import EXCUSED, Pair, better_by, judged, pair_of, searched
 from parks import data
@@ -58,6 +60,16 @@ def test_a_line_that_reached_the_ground_may_be_better_off_tied_higher():
     assert pair.before.clearance.touches and not pair.after.clearance.touches
     found = [excuse for what, *_, excuse in better_by(pair) if what == "word of line"]
     assert found and all(excuse.reason.startswith(HUNG) for excuse in found)
+
+
+def test_a_trial_whose_foot_nobody_looked_at_is_excused_by_a_condition_only():
+    trial = {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg", "moved": "yes"}
+    made, changed = data({"T1.trial": trial}), data({"T1.trial": trial | {"moved": "not looked"}})
+    pair = Pair("withheld: trial moved", made, changed, judged(made), judged(changed))
+    found = [(what, after, excuse) for what, _, after, excuse in better_by(pair)]
+    assert found and all(after == "suits if" and excuse for _, after, excuse in found)
+    passing = replace(pair, after=judged(data()))
+    assert any(excuse is None for *_, excuse in better_by(passing))
 
 
 def test_no_excuse_is_there_that_nothing_takes():

@@ -55,6 +55,16 @@ def test_good_news_does_not_count_another_way_on_other_ground_or_after_a_year(tr
     assert any("earns no credit" in says for says in end_a(trial).reasons)
 
 
+@pytest.mark.parametrize("trial", [{}, {"toward": "180 deg"}, {"date": "2024-04-19"}, {"tilt": None, "finest": None}])
+def test_a_foot_that_nobody_looked_at_is_to_be_looked_at_whatever_the_trial_earns(trial):
+    """Seen to move it ends it in any direction and at any age, so that not looking must not pass as if it stood."""
+    easy = {"T1.trunk.0.girth": "188.5 cm", "T1.height": "18 m", "L1.a.tie_height": "1.2 m", "L1.b.tie_height": "1.2 m"}
+    unseen, seen = (end_a(trial | {"moved": moved}, easy) for moved in ("not looked", "no"))
+    assert (unseen.verdict, seen.verdict) == ("suits if", "suits")
+    assert any("trunk's foot" in condition for condition in unseen.conditions)
+    assert end_a(trial | {"moved": "yes"}, easy).verdict == "leave it"
+
+
 def test_a_trial_on_dry_ground_does_not_count_for_wet_but_one_on_wet_ground_does_for_dry():
     wet = {"T1.ground.wetness": "wet"}
     assert root(end_a({}, wet)).use == pytest.approx(root(end_a(None, wet)).use)

@@ -300,7 +300,7 @@ def test_hostile_results_stay_texts_on_the_request_and_the_card(hostile_assessme
     ("fr", "le sol n'est nulle part à plus de 2,5 m sous la ligne"),
 ])  # fmt: skip
 def test_the_request_tells_what_a_line_asks_for_beside_its_word(language, told):
-    unseen = assess(Record.model_validate(data({
-        "L1.ground": [], "L1.standing.tension": "6 kN", "L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"})))  # fmt: skip
+    edits = {"L1.ground": [], "L1.standing.tension": "6 kN", "L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"}
+    unseen = assess(Record.model_validate(data(edits)))
     assert unseen.lines[0].verdict == "suits if"
     assert told in Read(request_page(unseen, manner(language, made_on=DAY))).text
