@@ -54,7 +54,7 @@ NO_TRIAL_UP_TO = Assumption(
     "share of the allowable up to which no trial load is asked for", 0.60, 0.50, 0.80, "", "judgement", "agreed model",
 )  # fmt: skip
 SUITS_UP_TO = NO_TRIAL_UP_TO.value
-NOBODY_BOUNCES = wording("bounced-would-not-do", {}, "condition")
+NOBODY_BOUNCES = wording("nobody-bounces", {})
 
 
 @dataclass(frozen=True)

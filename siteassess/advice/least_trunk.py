@@ -8,6 +8,7 @@ from siteassess.advice.finding import Finding, found
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.assumptions import Assumption
+from siteassess.reference.findings import said
 
 LEAST_TRUNK = Assumption(
     "trunk at the tie below which we say leave it", 0.20, 0.15, 0.30, "m", "judgement",
@@ -37,7 +38,8 @@ def size_findings(line: LineInputs, tree: TreeInputs, tie: float | None) -> list
     if diameter < LEAST_DIAMETER:
         return [found("trunk-under-least", "leave it", diameter=diameter, least=LEAST_DIAMETER)]
     if line.use == "high line" and diameter < HIGH_LINE_TRUNK.value:
-        return [found("trunk-slim-for-a-high-line", "cannot say", diameter=diameter, least=HIGH_LINE_TRUNK.value)]
+        return [found("trunk-slim-for-a-high-line", "cannot say", diameter=diameter,
+                      slim=said("slim-for-a-high-line", least=HIGH_LINE_TRUNK.value))]  # fmt: skip
     if diameter < USUAL_LEAST_DIAMETER and line.use != "hammock":
         return [found("trunk-under-public-rules", "suits if", diameter=diameter, low=USUAL_LEAST_TRUNK.low,
                       high=USUAL_LEAST_TRUNK.high)]  # fmt: skip

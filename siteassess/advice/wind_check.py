@@ -15,7 +15,6 @@ from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.rootplate import SQUAT_PER_DIAMETER
 from siteassess.mechanics.wind import take_down_wind
 from siteassess.reference.findings import Said, said
-from siteassess.units import si_factor
 
 WIND_TO_MIND = Assumption(
     "take-down gust under which the verdict hangs on it", 8.0, 6.0, 11.0, "m/s", "judgement", "agreed model",
@@ -66,13 +65,6 @@ def _first_reached(known: list[Limit], crown: Crown) -> tuple[str, float]:
 def told_wind(wind: float | None) -> float | None:
     """A take-down gust as every paper tells it: whole m/s, rounded down, so that a line comes down early [m/s]."""
     return None if wind is None else float(math.floor(min(wind, TOLD_AT_MOST.value)))
-
-
-def gust_told(wind: float) -> str:
-    """The same in the units of forecasts."""
-    whole = told_wind(wind)
-    kmh, mph = (math.floor(whole / si_factor("speed", unit) + 1e-9) for unit in ("km/h", "mph"))
-    return f"{kmh} km/h ({mph} mph, {whole:.0f} m/s)"
 
 
 def _verdict_of(wind: float, taken: tuple[Said, ...], crown_taken: bool, tree: TreeInputs, first: str) -> list[Finding]:

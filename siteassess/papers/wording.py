@@ -6,8 +6,9 @@ import math
 
 from siteassess.advice.finding import Finding
 from siteassess.advice.results import LineResult
-from siteassess.advice.wind_check import gust_told
+from siteassess.advice.wind_check import told_wind
 from siteassess.records.fields import SECTORS
+from siteassess.reference.findings import gust
 from siteassess.units import show, si_factor
 
 UNKNOWN = "not known"
@@ -120,7 +121,7 @@ def take_down(wind: float | None) -> str:
         return "whatever the wind: it asks more than we allow without any"
     if wind < 1:
         return "before any gust is forecast or felt"
-    return f"before gusts of {gust_told(wind)} are forecast or felt"
+    return f"before gusts of {gust(told_wind(wind))} are forecast or felt"
 
 
 def compass_point(bearing_deg: float) -> str:

@@ -125,6 +125,14 @@ def names_in(text: str) -> set[tuple[str, str]]:
     return {(name, how or "") for _, name, how, _ in string.Formatter().parse(text) if name is not None}
 
 
+def gust(value: float, language: str = "en") -> str:
+    """A gust [m/s] in the units of forecasts, rounded down, so that a line comes down early."""
+    if not math.isfinite(value):
+        return word("not known", language)
+    kmh, mph, ms = (math.floor(value / _factor(unit) + 1e-9) for unit in ("km/h", "mph", "m/s"))
+    return f"{kmh} km/h ({mph} mph, {ms} m/s)"
+
+
 @cache
 def _filler(language: str) -> string.Formatter:
     return _Filler(language)
@@ -146,7 +154,7 @@ class _Filler(string.Formatter):
         if format_spec == "clauses":
             return "".join(one.in_words(self.language) for one in value)
         if format_spec == "gust":
-            return self._gust(float(value))
+            return gust(float(value), self.language)
         if format_spec == "said":
             return str(value.in_words(self.language))
         if format_spec == "word":
@@ -159,13 +167,6 @@ class _Filler(string.Formatter):
         if joined not in BEFORE_THE_LAST or len(told) < 2:
             return ", ".join(told)
         return f"{', '.join(told[:-1])} {BEFORE_THE_LAST[joined][self.language]} {told[-1]}"
-
-    def _gust(self, value: float) -> str:
-        """In the units of forecasts, rounded down, so that a line comes down early."""
-        if not math.isfinite(value):
-            return word("not known", self.language)
-        kmh, mph, ms = (math.floor(value / _factor(unit) + 1e-9) for unit in ("km/h", "mph", "m/s"))
-        return f"{kmh} km/h ({mph} mph, {ms} m/s)"
 
     def _number(self, value: float, how: str) -> str:
         if not math.isfinite(value):
