@@ -280,8 +280,10 @@ def run(work: Path, part: str, only: str, again: bool, soon: bool) -> None:
         path = ROOT / "siteassess" / file
         text = path.read_text(encoding="utf-8")
         tree, rows = ast.parse(text), text.splitlines()
+        seen = collections.Counter()  # the same change of the same words, told apart by their order
         for count, (line, words, change) in enumerate(changes(ast.parse(text))):
-            key = (file, rows[line - 1].strip(), words, count)
+            what = (file, rows[line - 1].strip(), words)
+            key, seen[what] = (*what, seen[what]), seen[what] + 1
             was = known.get(key)
             if count % parts != place or only not in file or was or (was is False and not again):
                 continue
