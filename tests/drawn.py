@@ -16,6 +16,7 @@ SPECIES = ("Quercus robur", "Fagus sylvatica", "Tilia cordata", "Acer platanoide
 TIES = {"hammock": (1.0, 1.8), "low line": (0.5, 1.5), "trick line": (0.8, 1.6), "long line": (1.2, 2.8),
         "high line": (2.0, 4.5)}  # fmt: skip
 SELDOM_FROM = 1000  # records from this seed on also say what few say
+GEAR_FROM = 60_000  # and from this one on gear of every kind and place, and how slings lie
 SPANS = {"hammock": (3.0, 5.5), "low line": (8, 30), "trick line": (12, 25), "long line": (30, 100),
          "high line": (20, 80)}  # fmt: skip
 
@@ -32,6 +33,8 @@ def drawn(seed: int) -> dict:
     made["lines"][0]["planned"]["date"] = draw.choice(("2026-04-20", "2026-07-10", "2026-11-20"))
     if seed >= SELDOM_FROM:
         _seldom(made, random.Random(f"seldom {seed}"))
+    if seed >= GEAR_FROM:
+        _of_every_kind(made["lines"][0], random.Random(f"gear {seed}"))
     return made
 
 
@@ -255,3 +258,28 @@ def _askew(end, draw):
 
 
 OF_END_SELDOM = (_wrapped, _rated, _padded, _askew)
+
+
+def _of_every_kind(line, draw):
+    line["gear"] = [_piece(draw), _piece(draw)]
+    line.setdefault("webbing", {}).update(strength=f"{draw.choice((20, 45, 90))} kN", held_by="sewn eye")
+    for end in (line["a"], line["b"]):
+        _wrapped(end, draw)
+        end["sling"] |= {"rating": f"{draw.choice((6, 20, 40, 80))} kN", "rating_is": "breaking strength"}
+        if end["sling"]["wrap"] == "choker":
+            end["sling"]["choke_angle"] = f"{draw.choice((20, 80, 110, 140))} deg"
+    if line["use"] == "high line":
+        line["backup_line"] = {"extra_length": f"{draw.choice((0.3, 1, 3))} m", "stiffness": "60 kN"}
+
+
+def _piece(draw):
+    piece = {"kind": draw.choice(("shackle", "connector", "pulley", "rope", "line lock", "webbing grip", "brake",
+                                  "ratchet", "other")),
+             "place": draw.choice(("at the anchor", "in the line", "redirect", "backup", "hauling left in")),
+             "end": draw.choice("AB"), "rating": f"{draw.choice((4, 12, 25, 45, 80))} kN",
+             "rating_is": draw.choice(("working load limit", "breaking strength"))}  # fmt: skip
+    if piece["kind"] in ("rope", "other"):
+        piece["knot"] = draw.choice(("figure eight", "knot in high-modulus polyethylene", "friction grip", "none"))
+    if piece["place"] == "redirect":
+        piece["strand_angle"] = f"{draw.choice((0, 60, 120, 170))} deg"
+    return piece

@@ -232,6 +232,9 @@ HARDER_PULL = ("more pull", "heavier walker", "more people", "stiffer webbing", 
                "wider span", "withheld: walkers' mass", "withheld: walkers of the line",
                "withheld: walkers' movement")  # fmt: skip
 
+GEAR_UNSAID = tuple(f"withheld: {name}" for name in (
+    "gear place", "gear kind", "gear knot", "sling choke_angle", "sling off_middle", "sling wrap"))  # fmt: skip
+
 EXCUSED = (
     Excuse("unsettled: with what was withheld at its kindest the place is not left", _unsettled),
     Excuse("a height filled in is lower than nine in ten of its kind, and this tree was lower still",
@@ -279,7 +282,11 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse == "withheld: crown_base" and what == "word"
            and after == "suits if"),
     Excuse("a day is chosen, not looked at: with none the answer is for the day of the survey, and says so",
-           lambda pair, what, where, before, after: pair.worse.startswith("withheld: planned") and what != "hold_use"),
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld: planned") and what != "hold_use"
+           and (pair.worse == "withheld: planned until" or what != "word" or after != "suits")),
+    Excuse("what nobody said of a piece of gear is taken for the usual: where more hangs on it, that is a condition",
+           lambda pair, what, where, before, after: pair.worse in GEAR_UNSAID and what == "word" and where == "line"
+           and after == "suits if" and "gear" in _about(pair.after, where)),
     Excuse("a trial load is done by choice: one nobody told of, or whose reading nobody took, counts for nothing",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld: trial")
            and (pair.worse != "withheld: trial moved" or what != "word" or after != "suits")),

@@ -328,7 +328,8 @@ OF_AN_END = ("tie_height", "sling", "padding")
 OF_A_PART = {"bark": ("thickness", "form", "firmness"), "softer_signs": (*SOFTER, "corrected_lean"),
              "trial": ("moved", "tilt", "finest", "toward", "wetness"),
              "planned": ("date", "until", "attended"), "webbing": ("strength", "held_by", "stiffness"),
-             "sling": ("wrap", "width", "rating", "rating_is", "off_middle", "link_distance"),
+             "sling": ("wrap", "width", "rating", "rating_is", "off_middle", "link_distance", "choke_angle"),
+             "gear": ("place", "kind", "knot", "end", "strand_angle"), "backup": ("extra_length", "stiffness"),
              "pad": ("material", "thickness", "width", "goes_round")}  # fmt: skip
 
 
@@ -357,6 +358,7 @@ def _withheld(of: str, name: str) -> Worse:
         of_line = {name: line.get(name, {}) for name in ("walkers", "planned", "webbing")}
         of_tree = {name: tree.get(name, {}) for name in ("ground", "hollow", "bark", "softer_signs", "trial")}
         part = {"tree": tree, "line": line, "end": end, "sling": end.get("sling", {}), "pad": end.get("padding", {}),
+                "gear": draw.choice(line.get("gear", [{}])), "backup": line.get("backup_line", {}),
                 **of_line, **of_tree}[of]  # fmt: skip
         gone = part.pop(name, None)
         if name == "hard_edge_near":

@@ -65,11 +65,17 @@ class _Setting:
     places: Places
     geometry: object
     shared: dict  # by anchor: every line's setting with its pulls there, or the least they may be; None where unknown
+    asked: datetime.date | None = None  # the day that was asked for instead of each line's own
 
     @property
     def last(self) -> datetime.date:
         """The last day the line hangs."""
         return last_day(self.line, self.on)
+
+    @property
+    def has_day(self) -> bool:
+        """Whether the day judged for was chosen, not that of the survey for want of another."""
+        return self.asked is not None or self.line.planned is not None and self.line.planned.date is not None
 
     def beside(self, code: str) -> list[tuple[str, Pulls | None, Pulls | None]]:
         """Other lines on an anchor that may hang at the same time: their ids and pulls, or the least of these."""
@@ -145,7 +151,7 @@ def _settings(record: Record, places: Places, on: datetime.date | None) -> list[
         day = on or (line.planned.date if line.planned and line.planned.date else record.survey.date)
         geometry = pair_geometry(line, places, day)
         inputs = line_inputs(line, geometry.distance_m)
-        settings.append(_Setting(record, line, inputs, day, places, geometry, shared))
+        settings.append(_Setting(record, line, inputs, day, places, geometry, shared, on))
     for setting in settings:
         for end, recorded in zip("AB", setting.line.ends):
             bearing = pull_bearing(setting.line, setting.geometry, end)
@@ -169,7 +175,8 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool) -> LineRe
     told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
             *both_lowered(setting.line, setting.inputs, clearance, ends),
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
-            *survey_findings(setting.record.survey.date, setting.on, setting.last), *yearly]  # fmt: skip
+            *survey_findings(setting.record.survey.date, setting.on, setting.last, setting.has_day),
+            *yearly]  # fmt: skip
     extra |= {"crossings": around.met, "gear": gear_answers(gear)}
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
     result = LineResult(
@@ -196,7 +203,7 @@ def _looks(setting: _Setting, result: LineResult, around: LineCrossings) -> tupl
     beside = tuple(line for line in setting.record.lines if mine & {end.anchor for end in line.ends})
 
     def judge(changed: Record) -> LineResult:
-        here = next(one for one in _settings(changed, Places(changed), setting.on) if one.line.id == result.id)
+        here = next(one for one in _settings(changed, Places(changed), setting.asked) if one.line.id == result.id)
         return _line_result(here, around, seek=False)
 
     return looks_of(setting.record.model_copy(update={"lines": beside}), result.id, result.anchors, judge)

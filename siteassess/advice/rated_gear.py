@@ -9,7 +9,7 @@ from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads
 from siteassess.advice.names_check import is_nothing
-from siteassess.advice.results import AnchorResult
+from siteassess.advice.results import AnchorResult, Protection
 from siteassess.mechanics.gear import (
     BREAKING_FACTOR,
     NOT_CHECKED,
@@ -19,9 +19,10 @@ from siteassess.mechanics.gear import (
     gear_line,
     length_line,
 )
-from siteassess.mechanics.sling import CHOKER_OF_VERTICAL, choke_factor
+from siteassess.mechanics.sling import CHOKER_OF_VERTICAL, basket_factor, choke_factor
 from siteassess.records.line import End, Gear, Line, Sling, Webbing
 from siteassess.reference.findings import Said, said
+from siteassess.reference.tables import rows
 from siteassess.units import Quantity, show
 
 UNSAID_ENDS = "most knots"  # leave less than any lock, so that nothing is earned by not saying what holds the ends
@@ -72,6 +73,8 @@ def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
     told = []
     for check in checks:
         at, (piece, place) = "" if check.place_said else "-place-unsaid", check.told
+        told += [found(code, "suits if", looked_at=False, piece=piece, place=place)
+                 for code in check.hangs_on]  # fmt: skip
         if check.slips:
             told.append(found(f"gear-may-slip{at}", "suits if", piece=piece, slips=check.slips_from, pull=check.load))
         if check.answer != "not enough":
@@ -100,22 +103,48 @@ def _piece_part(piece: Gear, loads: PlaceLoads) -> Part:
     slips = row.slips_low_kn if row else None
     factor = row.working_load_factor if row else None
     name = said("name-alone", name=piece.what) if piece.what else said("kind-alone", kind=piece.name)
+    working_load = piece.rating_is == "working load limit"
     return _part(
-        name, place, piece.rating, load, place_said=piece.place != "unknown",
-        working_load=piece.rating_is == "working load limit", maker_factor=math.inf if factor is None else factor,
-        left=_left_by_knot(piece.knot), slips_from=math.inf if slips is None else 1e3 * slips,
+        name, place, piece.rating, load, place_said=piece.place != "unknown", working_load=working_load,
+        maker_factor=math.inf if factor is None else factor, left=_left_by_knot(piece),
+        slips_from=math.inf if slips is None else 1e3 * slips, unsaid=_unsaid(piece, load, loads, working_load),
     )  # fmt: skip
+
+
+def _unsaid(piece: Gear, load: float, loads: PlaceLoads, working_load: bool) -> tuple[tuple[str, float], ...]:
+    """By codes what nobody said of a piece, and how many times nearer to its limit it may be by that [-]."""
+    told = []
+    if piece.place == "unknown" and load > 0:
+        told.append(("gear-unsaid-place", 2 * loads.hardest / load))  # two strands side by side, round a redirect
+    if piece.kind == "unknown":
+        kinds = rows("gear")
+        least = min((row.working_load_factor for row in kinds if row.working_load_factor), default=math.inf)
+        slips = any(row.slips_low_kn and load > 1e3 * row.slips_low_kn for row in kinds)
+        told.append(("gear-unsaid-kind", math.inf if slips else BREAKING_FACTOR / least if working_load else 1.0))
+    if piece.kind in ("rope", "leash", "other", "unknown") and _knot_of(piece) is None:
+        least = min(row.strength_low_share for row in rows("knots"))
+        told.append(("gear-unsaid-knot", _left_by_knot(piece) / least))
+    return tuple(told)
 
 
 def _part(name: Said, place: Said, rating: Quantity | None, load: float, **more) -> Part:
     return Part(name.in_words(), rating.si if rating else None, load, place.in_words(), told=(name, place), **more)
 
 
-def _left_by_knot(knot: str | None) -> float:
+def _knot_of(piece: Gear) -> str | None:
+    """What was said of the knot in a piece, "none" where it has none; None where nothing was said."""
+    knot = piece.knot and piece.knot.strip()
+    if knot and knot.casefold() == "none":
+        return "none"
+    return None if knot is None or is_nothing(knot) else knot
+
+
+def _left_by_knot(piece: Gear) -> float:
     """Share of its strength that a piece's knot leaves [-]; one nobody could name or no table holds is any knot."""
-    if knot is None or knot.strip().casefold() == "none":
+    knot = _knot_of(piece)
+    if knot == "none" or piece.knot is None and piece.kind != "rope":  # a rope without one is seldom, and says so
         return 1.0
-    known = math.nan if is_nothing(knot) else left_by(knot)
+    known = math.nan if knot is None else left_by(knot)
     return left_by("most knots") if math.isnan(known) else known
 
 
@@ -153,7 +182,23 @@ def _sling_part(end: End, result: AnchorResult, loads: PlaceLoads) -> Part:
     return _part(
         said("sling-at", anchor=end.anchor), place, end.sling.rating, share * loads.at_anchor[result.end],
         working_load=end.sling.rating_is == "working load limit", left=_choked(end.sling),
+        unsaid=(("gear-unsaid-choke", _may_be_choked(end.sling)),
+                ("gear-unsaid-middle", _may_be_uneven(plan, end))),
     )  # fmt: skip
+
+
+def _may_be_choked(sling: Sling) -> float:
+    """How many times less a sling may bear by a choke nobody spoke of [-]."""
+    if sling.choke_angle is not None or sling.wrap not in ("choker", "unknown"):
+        return 1.0
+    return _choked(sling) / (CHOKER_OF_VERTICAL[0] * choke_factor(0.0))
+
+
+def _may_be_uneven(plan: Protection | None, end: End) -> float:
+    """How many times more than an even leg the harder one may carry: all of the pull, where nobody said it is even."""
+    if plan is None or not plan.leg_angle_deg or end.sling.off_middle is not None:
+        return 1.0
+    return float(basket_factor(plan.leg_angle_deg))
 
 
 def _choked(sling: Sling) -> float:

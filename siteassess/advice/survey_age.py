@@ -34,11 +34,14 @@ def hardest_day(tree: Tree, on: datetime.date, last: datetime.date) -> datetime.
     return on if tree.trial is not None and tree.trial.date > on else last
 
 
-def survey_findings(surveyed: datetime.date, on: datetime.date, last: datetime.date) -> list[Finding]:
-    """What the age of the survey means for a line that hangs from one day to another."""
+def survey_findings(surveyed: datetime.date, on: datetime.date, last: datetime.date, chosen: bool) -> list[Finding]:
+    """What the age of the survey means for a line that hangs from one day to another, or on no day that was chosen."""
     if on < surveyed:
         return [found("survey-later", "cannot say", looked_at=False, surveyed=surveyed.isoformat(), on=on.isoformat())]
     told, days, until = [], (last - surveyed).days, last.isoformat()
+    if not chosen:
+        latest = max(last, surveyed + datetime.timedelta(days=LOOK_AGAIN.value))
+        told.append(found("day-not-chosen", "suits if", on=on.isoformat(), latest=latest.isoformat()))
     if last > on:
         told.append(found("hangs-from-to", "suits", on=on.isoformat(), last=until))
     if days > TOO_OLD.value:

@@ -5,6 +5,7 @@ Without rated strengths nothing is said but "gear: not checked".
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -39,6 +40,8 @@ class Part:
     """Load from which it begins to slip, however strong it is [N]."""
     told: Any = None
     """What else the check hands on as it is: name and place for readers of other languages."""
+    unsaid: tuple[tuple[str, float], ...] = ()
+    """By a code of its own what nobody said, and how many times nearer to its limit the part may be by that [-]."""
 
 
 @dataclass(frozen=True)
@@ -61,6 +64,8 @@ class PartCheck:
     """[N]"""
     place_said: bool = True
     told: Any = None
+    hangs_on: tuple[str, ...] = ()
+    """Codes of what nobody said, where the part is enough as taken and would not be at the worst of all of it."""
 
     @property
     def slips(self) -> bool:
@@ -82,8 +87,10 @@ def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
         answer = "not checked"
     else:
         answer = "enough" if reached >= wanted else "not enough"
+    unsaid = tuple(code for code, times in part.unsaid if times > 1)
+    worst = reached / math.prod(times for _, times in part.unsaid if times > 1)
     return PartCheck(part.name, part.place, part.load, strength, reached, wanted, answer, part.slips_from,
-                     part.place_said, part.told)  # fmt: skip
+                     part.place_said, part.told, unsaid if answer == "enough" and worst < wanted else ())  # fmt: skip
 
 
 def check_gear(parts: Sequence[Part], factor: float = BREAKING_FACTOR) -> tuple[PartCheck, ...]:

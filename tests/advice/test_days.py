@@ -50,3 +50,22 @@ def test_a_day_before_the_survey_is_a_doubtful_reading():
     early = "planned for 2026-04-02, before the survey of 2026-04-18"
     assert sum(early in told for told in assess(record({"L1.planned.date": "2026-04-02"})).warnings) == 1
     assert not any("before the survey" in told for told in assess(record({"L1.planned.date": "2026-04-18"})).warnings)
+
+
+def test_a_line_of_no_day_suits_only_as_long_as_its_survey_is_fresh():
+    """Leaving the day out of a plan does not pay: common practice, no source, looks again after a month."""
+    survey = {"survey.date": "2024-04-18"}
+    line = assess(record({"L1.planned": None, **survey})).lines[0]
+    told = next(one for one in line.findings if one.code == "day-not-chosen")
+    assert line.verdict == "suits if" and dict(told.values)["latest"] == "2024-05-18"
+    assert assess(record(survey)).lines[0].verdict == "cannot say"
+    for chosen in (record(), record({"L1.planned": None})):
+        on = SHARED if chosen.lines[0].planned is None else None
+        line = assess(chosen, on=on).lines[0]
+        assert line.verdict == "suits" and "day-not-chosen" not in {one.code for one in line.findings}
+
+
+def test_a_stay_of_no_first_day_is_judged_to_its_last():
+    line = assess(record({"L1.planned": {"until": "2026-08-01"}})).lines[0]
+    told = next(one for one in line.findings if one.code == "day-not-chosen")
+    assert dict(told.values)["latest"] == "2026-08-01"

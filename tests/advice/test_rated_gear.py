@@ -299,3 +299,59 @@ def test_what_the_record_lists_is_on_the_packing_list():
 def test_without_any_load_nothing_is_checked():
     line = record({"L1.span": None, "L1.gear": [{"kind": "shackle", "rating": "47 kN"}]}).lines[0]
     assert gear_checks(line, ()) == ()
+
+
+# -- what nobody said
+
+
+def told_of(gear: dict, edits=None) -> tuple[str, set[str]]:
+    """The line's word, and the codes of what hangs on things nobody said."""
+    line = judged([gear], edits)
+    return line.verdict, {one.code for one in line.findings if one.code.startswith("gear-unsaid")}
+
+
+# three times the pull is enough for a piece in the line, six for one that joins two strands
+@pytest.mark.parametrize(("gear", "code"), [
+    ({"kind": "shackle"}, "gear-unsaid-place"),
+    ({"place": "in the line"}, "gear-unsaid-kind"),
+    ({"kind": "leash", "place": "in the line"}, "gear-unsaid-knot"),
+    ({"kind": "rope", "place": "in the line"}, "gear-unsaid-knot"),
+])  # fmt: skip
+def test_what_nobody_said_of_a_piece_is_a_condition_where_the_word_hangs_on_it(gear, code):
+    """A choice of words kinder than the truth would pay, were it not asked for."""
+    pull = hardest(judged())
+    left = left_by("most knots") if gear.get("kind") == "rope" else 1.0
+    enough = {**gear, "rating": f"{3.2 * pull / left / 1e3:.2f} kN", "rating_is": "breaking strength"}
+    word, told = told_of(enough)
+    assert word == "suits if" and code in told
+    said = {"place": "in the line", "kind": "connector", **gear, "knot": "none"}
+    assert told_of(enough | said) == ("suits", set())
+    if code != "gear-unsaid-kind":  # a grip slips however strong it is
+        assert told_of(enough | {"rating": "200 kN"}) == ("suits", set())
+
+
+def test_a_rope_of_which_no_knot_was_named_is_left_what_most_knots_leave():
+    rope = {"kind": "rope", "place": "in the line", "rating": "30 kN"}
+    assert part(rope)["strength_n"] == 30e3 * left_by("most knots") == part(rope | {"knot": "most knots"})["strength_n"]
+    assert part(rope | {"knot": "none"})["strength_n"] == 30e3
+
+
+@pytest.mark.parametrize(("said", "unsaid", "code"), [
+    ({"wrap": "choker", "choke_angle": "140 deg"}, {"wrap": "choker"}, "gear-unsaid-choke"),
+    ({"wrap": "choker", "choke_angle": "140 deg"}, {"choke_angle": None}, "gear-unsaid-choke"),
+    ({"wrap": "basket", "off_middle": "0 deg"}, {"wrap": "basket"}, "gear-unsaid-middle"),
+])  # fmt: skip
+def test_how_a_sling_lies_is_a_condition_where_its_rating_hangs_on_it(said, unsaid, code):
+    def codes(lies, rating):
+        sling = {"width": "75 mm", "link_distance": "1 m", "rating": rating, "rating_is": "breaking strength", **lies}
+        line = judged((), {"L1.a.sling": {key: value for key, value in sling.items() if value}})
+        return line.verdict, {one.code for one in line.findings if one.code.startswith("gear-unsaid")}
+
+    enough = next(f"{kn} kN" for kn in range(4, 60) if not any(
+        one.code.startswith("gear") for one in judged((), {"L1.a.sling": {
+            "width": "75 mm", "link_distance": "1 m", "rating": f"{kn} kN", "rating_is": "breaking strength", **said,
+        }}).findings))  # fmt: skip
+    assert codes(said, enough)[1] == set()
+    word, told = codes(unsaid, enough)
+    assert word == "suits if" and code in told
+    assert codes(unsaid, "200 kN")[1] == set()
