@@ -264,8 +264,9 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: sling", "withheld: sling wrap", "withheld: sling width") and (
                what == "care_use" or after != "suits")),
-    Excuse("no distance of the link was planned: the program proposes the usual one",
-           lambda pair, what, where, before, after: pair.worse == "withheld: sling link_distance"),
+    Excuse("no distance of the link was planned: the program proposes the usual one, with its tie",
+           lambda pair, what, where, before, after: pair.worse == "withheld: sling link_distance"
+           and all(end.protection.link_distance_m for end in pair.after.anchors if end.protection)),
     Excuse("a sign nobody looked for is a condition to look for it, and this one was seen and wants more",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: hollow", "withheld: softer_signs", "withheld: softer_signs hollow_sound")

@@ -189,7 +189,8 @@ def _says(on: heights.Clearance, needed: float, margin: float) -> tuple[str, ...
     told = [f"with the walker at mid-span {_stands(on.at_mid_span)}; at the trunks the line is tied at "
             f"{on.tie_a:.2f} m and {on.tie_b:.2f} m"]  # fmt: skip
     if math.isfinite(needed):
-        told.append(f"a standing tension of {show(float(needed), 'kN', 2)} would keep {margin:g} m everywhere")
+        told.append(f"a standing tension of {show(float(needed), 'kN', 2)} would keep {margin:g} m everywhere, "
+                    "where both anchors hold it")  # fmt: skip
     return tuple(told)
 
 
@@ -205,7 +206,8 @@ def _ties(lift: float | None, room: float | None, margin: float) -> tuple[str, .
     if lift is not None:
         allowed = "" if room is None else (", which the place's height limit allows" if lift <= room
                                            else ", which the place's height limit does not allow")  # fmt: skip
-        told.append(f"at this tension both ties {lift:.2f} m higher would keep {margin:g} m everywhere{allowed}")
+        told.append(f"at this tension both ties {lift:.2f} m higher would keep {margin:g} m everywhere, "
+                    f"where both anchors hold that{allowed}")  # fmt: skip
     if room is not None and abs(room) < 0.005:
         told.append("the ties stand at the place's height limit")
     elif room is not None and room > 0:
