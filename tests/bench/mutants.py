@@ -26,6 +26,7 @@ import importlib.util
 import itertools
 import json
 import os
+import random
 import signal
 import sys
 import time
@@ -285,23 +286,32 @@ def run(work: Path, part: str, only: str, again: bool, soon: bool) -> None:
         known |= {tuple(one["change"]): one["noticed"] for one in map(json.loads, told.open())}
     print(f"{sum(known.values())} of {len(known)} noticed before", flush=True)
     tried = work / f"tried-{place}.jsonl"
-    for file in JUDGED:
+    for key, path, tree, line, change in _by_lot(only)[place::parts]:
+        was = known.get(key)
+        if was or (was is False and not again):
+            continue
+        tests = lines.tests(path, tree, line)
+        found = is_noticed(lines, path, tests, change, soon)
+        with tried.open("a") as out:
+            out.write(json.dumps({"change": key, "noticed": found, "line": line, "tests": len(tests)}) + "\n")
+        if not found:
+            print(f"{key[0]}:{line} {key[2]} ({len(tests)} tests): {key[1]}", flush=True)
+
+
+def _by_lot(only: str) -> list[tuple]:
+    """Every change of the files, in an order drawn by lot: a run that is stopped has tried a fair sample."""
+    found = []
+    for file in (file for file in JUDGED if only in file):
         path = ROOT / "siteassess" / file
         text = path.read_text(encoding="utf-8")
         tree, rows = ast.parse(text), text.splitlines()
         seen = collections.Counter()  # the same change of the same words, told apart by their order
-        for count, (line, words, change) in enumerate(changes(ast.parse(text))):
+        for line, words, change in changes(ast.parse(text)):
             what = (file, rows[line - 1].strip(), words)
-            key, seen[what] = (*what, seen[what]), seen[what] + 1
-            was = known.get(key)
-            if count % parts != place or only not in file or was or (was is False and not again):
-                continue
-            tests = lines.tests(path, tree, line)
-            found = is_noticed(lines, path, tests, change, soon)
-            with tried.open("a") as out:
-                out.write(json.dumps({"change": key, "noticed": found, "line": line, "tests": len(tests)}) + "\n")
-            if not found:
-                print(f"{file}:{line} {words} ({len(tests)} tests): {key[1]}", flush=True)
+            found.append(((*what, seen[what]), path, tree, line, change))
+            seen[what] += 1
+    random.Random(0).shuffle(found)
+    return found
 
 
 if __name__ == "__main__":
