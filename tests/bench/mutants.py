@@ -38,7 +38,8 @@ JUDGED = [
     "advice/care_results.py", "advice/remedies.py", "advice/kindest.py", "advice/season.py", "mechanics/bark.py",
     "register/standing.py",
 ]  # fmt: skip
-FIRST, MOST_S, LONGEST_S = 60, 15.0, 1800  # tests tried at first, and for how long; patience with the rest
+FIRST, MOST_S, LONGEST_S = 90, 20.0, 1800  # tests tried at first, and for how long; patience with the rest
+ANSWERS = 30  # of the whole answers that stand beside those of before, how many a change is tried on at first
 
 EDGES = {ast.Lt: [ast.LtE, ast.GtE], ast.LtE: [ast.Lt, ast.Gt], ast.Gt: [ast.GtE, ast.LtE], ast.GtE: [ast.Gt, ast.Lt],
          ast.Eq: [ast.NotEq], ast.NotEq: [ast.Eq], ast.Is: [ast.IsNot], ast.IsNot: [ast.Is], ast.In: [ast.NotIn],
@@ -47,6 +48,7 @@ EDGES = {ast.Lt: [ast.LtE, ast.GtE], ast.LtE: [ast.Lt, ast.Gt], ast.Gt: [ast.GtE
 NAMES = {"min": "max", "max": "min", "any": "all", "all": "any", "minimum": "maximum", "maximum": "minimum",
          "fmin": "fmax", "fmax": "fmin", "nanmin": "nanmax", "nanmax": "nanmin", "argmax": "argmin"}  # fmt: skip
 
+OURS = {path.stem for path in (ROOT / "tests").glob("*.py")}  # helpers of the tests, loaded with what they import
 
 # ---- the changes
 
@@ -175,6 +177,7 @@ class Lines:
             for file in data.measured_files():
                 for line, tests in data.contexts_by_lineno(file).items():
                     self.of[file, line] |= {test for test in tests if test}
+        self.noticed_by: collections.Counter = collections.Counter()
         self.files = collections.defaultdict(list)
         for test in self.took:
             self.files[test.split("::")[0]].append(test)
@@ -199,11 +202,11 @@ class Lines:
         return self._of_many_files(found)
 
     def _of_many_files(self, tests: set[str]) -> list[str]:
-        """The quickest of each file, then the next of each: what tells one change apart stands in few files."""
+        """First what noticed most, then the quickest of each file, then the next: what tells stands in few files."""
         seen, ranked = collections.Counter(), []
         for test in sorted(tests, key=self.took.get):
             file = test.split("::")[0]
-            ranked.append((seen[file], self.took[test], test))
+            ranked.append((-self.noticed_by[test] / (1 + self.took[test]), seen[file], self.took[test], test))
             seen[file] += 1
         return [test for *_, test in sorted(ranked)]
 
@@ -230,8 +233,20 @@ class _Instead(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         exec(self.code, module.__dict__)
 
 
-def noticed(name: str, path: Path, number: int, do, tests: list[str], patience: float) -> bool:
-    """Whether one of the tests fails, or does not come to an end, with a change; tried in a process of its own."""
+class _First:
+    """Hands on the name of the first test that fails."""
+
+    def __init__(self, pipe: int):
+        self.pipe = pipe
+
+    def pytest_runtest_logreport(self, report):
+        if report.failed:
+            os.write(self.pipe, report.nodeid.encode())
+
+
+def noticed(name: str, path: Path, number: int, do, tests: list[str], patience: float, answers=0) -> str:
+    """The test that fails first, or that some does not come to an end, with a change; tried in a process of its own."""
+    told, tells = os.pipe()
     child = os.fork()
     if not child:
         code = 1
@@ -239,36 +254,54 @@ def noticed(name: str, path: Path, number: int, do, tests: list[str], patience: 
             os.setsid()
             for stream in (1, 2):
                 os.dup2(os.open(os.devnull, os.O_WRONLY), stream)
-            for loaded in [one for one in sys.modules if one.split(".")[0] == "siteassess"]:
+            for loaded in [one for one in sys.modules if one.split(".")[0] == "siteassess" or one in OURS]:
                 del sys.modules[loaded]
             sys.meta_path.insert(0, _Instead(name, path, changed(path, number, do)))
+            for of in _answers_that_moved(answers):
+                os.write(tells, f"the answer to {of}".encode())
+                os._exit(1)
             import pytest
 
-            code = int(pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", *tests]))
+            given = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", *tests]
+            code = int(pytest.main(given, plugins=[_First(tells)]))
         os._exit(code)
+    os.close(tells)
     until = time.monotonic() + patience
     while time.monotonic() < until:
         done, status = os.waitpid(child, os.WNOHANG)
         if done:
             if os.waitstatus_to_exitcode(status) in (4, 5):
                 raise SystemExit(f"these tests are not there: {tests}")
-            return status != 0
+            with os.fdopen(told, "rb") as first:
+                return (first.readline().decode() or "does not load") if status else ""
         time.sleep(0.02)
     os.killpg(child, signal.SIGKILL)
     os.waitpid(child, 0)
-    return True
+    os.close(told)
+    return "no end"
 
 
-def is_noticed(lines: Lines, path: Path, tests: list[str], change, soon: bool) -> bool:
-    """First by quick tests of its line, then by all of them and those beside them; `soon` by the first only."""
+def _answers_that_moved(count: int):
+    """Names of records, drawn by lot, whose whole answer is not the one of before."""
+    from answers_as_before import answer, before, moved, records
+
+    made, was = records(), before()
+    for name in random.Random(0).sample(sorted(made), count):
+        if moved(was[name], answer(name, made[name])):
+            yield name
+
+
+def is_noticed(lines: Lines, path: Path, tests: list[str], change, soon: bool) -> str:
+    """By which test: by quick ones of its line, then by all of them and those beside them; `soon` by the first only."""
     if not tests:
-        return False
+        return ""
     ends = list(itertools.accumulate(lines.took[test] for test in tests))
     first = tests[: max(1, min(FIRST, bisect.bisect(ends, MOST_S)))]
     name = "siteassess." + str(path.relative_to(ROOT / "siteassess")).removesuffix(".py").replace("/", ".")
     rest = tests[len(first) :] + lines.beside(tests)
-    return noticed(name, path, *change, first, 4 * MOST_S) or bool(rest) and not soon and noticed(
-        name, path, *change, rest, LONGEST_S)  # fmt: skip
+    answers = 0 if "register" in name else ANSWERS
+    return noticed(name, path, *change, first, 6 * MOST_S, answers) or (
+        noticed(name, path, *change, rest, LONGEST_S) if rest and not soon else "")  # fmt: skip
 
 
 def run(work: Path, part: str, only: str, again: bool, soon: bool) -> None:
@@ -282,8 +315,9 @@ def run(work: Path, part: str, only: str, again: bool, soon: bool) -> None:
 
     place, parts = map(int, part.split("/"))
     lines, known = Lines(work), {}
-    for told in sorted(work.glob("*.jsonl")):
-        known |= {tuple(one["change"]): one["noticed"] for one in map(json.loads, told.open())}
+    for one in (json.loads(row) for told in sorted(work.glob("*.jsonl")) for row in told.open()):
+        known[tuple(one["change"])] = one["noticed"]
+        lines.noticed_by[one.get("by")] += 1
     print(f"{sum(known.values())} of {len(known)} noticed before", flush=True)
     tried = work / f"tried-{place}.jsonl"
     for key, path, tree, line, change in _by_lot(only)[place::parts]:
@@ -291,10 +325,12 @@ def run(work: Path, part: str, only: str, again: bool, soon: bool) -> None:
         if was or (was is False and not again):
             continue
         tests = lines.tests(path, tree, line)
-        found = is_noticed(lines, path, tests, change, soon)
+        by = is_noticed(lines, path, tests, change, soon)
+        lines.noticed_by[by] += 1
         with tried.open("a") as out:
-            out.write(json.dumps({"change": key, "noticed": found, "line": line, "tests": len(tests)}) + "\n")
-        if not found:
+            one = {"change": key, "noticed": bool(by), "line": line, "tests": len(tests), "by": by}
+            out.write(json.dumps(one) + "\n")
+        if not by:
             print(f"{key[0]}:{line} {key[2]} ({len(tests)} tests): {key[1]}", flush=True)
 
 
