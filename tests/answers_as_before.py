@@ -56,9 +56,9 @@ def _drawn(seed: int) -> dict:
     return record
 
 
-def answer(name: str, made: dict) -> dict:
+def answer(name: str, made: dict, remedies: bool = True) -> dict:
     """An answer in short: what a reader looks at first, and by part of it the sum over all its words and numbers."""
-    told = assess(Record.model_validate(copy.deepcopy(made)))
+    told = assess(Record.model_validate(copy.deepcopy(made)), remedies=remedies)
     line = told.lines[0]
     sums: dict[str, float] = defaultdict(float)
     for path, value in values(told.lines, told.trees):

@@ -11,7 +11,8 @@ are left alone. A change that no test notices is printed; whether it is one that
 
 No mutation tester of the trade fits: they try whole texts too, know which test runs which function but not which line,
 and run every test of a function where a change survives, which for the judge is all of them. The import of the changed
-module is done here, in a process forked from one that has loaded everything else.
+module is done here, in a process forked from one that has loaded everything else; a changed function is given its new
+code where it stands.
 """
 
 from __future__ import annotations
@@ -21,8 +22,10 @@ import ast
 import bisect
 import collections
 import contextlib
+import functools
 import importlib.abc
 import importlib.util
+import inspect
 import itertools
 import json
 import os
@@ -30,7 +33,10 @@ import random
 import signal
 import sys
 import time
+import types
 from pathlib import Path
+
+import numpy as np
 
 ROOT = Path(__file__).resolve().parents[2]
 JUDGED = [
@@ -38,8 +44,7 @@ JUDGED = [
     "advice/care_results.py", "advice/remedies.py", "advice/kindest.py", "advice/season.py", "mechanics/bark.py",
     "register/standing.py",
 ]  # fmt: skip
-FIRST, MOST_S, LONGEST_S = 90, 20.0, 1800  # tests tried at first, and for how long; patience with the rest
-ANSWERS = 30  # of the whole answers that stand beside those of before, how many a change is tried on at first
+FIRST, MOST_S, LONGEST_S = 60, 10.0, 1800  # tests tried at first, and for how long; patience with the rest
 
 EDGES = {ast.Lt: [ast.LtE, ast.GtE], ast.LtE: [ast.Lt, ast.Gt], ast.Gt: [ast.GtE, ast.LtE], ast.GtE: [ast.Gt, ast.Lt],
          ast.Eq: [ast.NotEq], ast.NotEq: [ast.Eq], ast.Is: [ast.IsNot], ast.IsNot: [ast.Is], ast.In: [ast.NotIn],
@@ -177,6 +182,7 @@ class Lines:
             for file in data.measured_files():
                 for line, tests in data.contexts_by_lineno(file).items():
                     self.of[file, line] |= {test for test in tests if test}
+        self.answers = functools.cache(answers)
         self.noticed_by: collections.Counter = collections.Counter()
         self.files = collections.defaultdict(list)
         for test in self.took:
@@ -244,20 +250,59 @@ class _First:
             os.write(self.pipe, report.nodeid.encode())
 
 
-def noticed(name: str, path: Path, number: int, do, tests: list[str], patience: float, answers=0) -> str:
+def put_in(name: str, path: Path, code) -> None:
+    """The changed code into the functions that are loaded; where it changes more than functions, all is loaded anew."""
+    changed_module = types.ModuleType(name)
+    changed_module.__file__ = str(path)
+    exec(code, changed_module.__dict__)
+    if not all(_took_over(getattr(sys.modules[name], key, None), new, name)
+               for key, new in vars(changed_module).items() if not key.startswith("__")):  # fmt: skip
+        for loaded in [one for one in sys.modules if one.split(".")[0] == "siteassess" or one in OURS]:
+            del sys.modules[loaded]
+        sys.meta_path.insert(0, _Instead(name, path, code))
+        return
+    for module in [module for key, module in sys.modules.items() if key.split(".")[0] == "siteassess"]:
+        for kept in vars(module).values():
+            if hasattr(kept, "cache_clear"):
+                kept.cache_clear()
+
+
+def _took_over(old, new, name: str) -> bool:
+    """Whether what was loaded is now as the changed one: functions by their code, anything else by being equal."""
+    if isinstance(new, (staticmethod, classmethod)):
+        return _took_over(old.__func__, new.__func__, name)
+    if isinstance(new, property):
+        return _took_over(old.fget, new.fget, name)
+    if getattr(new, "__module__", None) != name or old is None:
+        with contextlib.suppress(Exception):
+            return old is new or bool(np.all(old == new))
+        return False
+    if isinstance(new, type):
+        mine = {key: one for key, one in vars(new).items() if key in vars(old)}
+        return all(_took_over(vars(old)[key], one, name) for key, one in mine.items()
+                   if callable(one) or isinstance(one, (staticmethod, classmethod, property)))  # fmt: skip
+    old, new = inspect.unwrap(old), inspect.unwrap(new)
+    if not isinstance(new, types.FunctionType):
+        return False
+    if new.__code__.co_freevars != old.__code__.co_freevars:
+        return False
+    old.__code__, old.__defaults__, old.__kwdefaults__ = new.__code__, new.__defaults__, new.__kwdefaults__
+    return True
+
+
+def noticed(name: str, path: Path, number: int, do, tests: list[str], patience: float,
+            was: dict[str, dict] | None = None, remedies: bool = False) -> str:  # fmt: skip
     """The test that fails first, or that some does not come to an end, with a change; tried in a process of its own."""
     told, tells = os.pipe()
     child = os.fork()
     if not child:
         code = 1
         with contextlib.suppress(BaseException):
-            os.setsid()
+            os.setpgrp()
             for stream in (1, 2):
                 os.dup2(os.open(os.devnull, os.O_WRONLY), stream)
-            for loaded in [one for one in sys.modules if one.split(".")[0] == "siteassess" or one in OURS]:
-                del sys.modules[loaded]
-            sys.meta_path.insert(0, _Instead(name, path, changed(path, number, do)))
-            for of in _answers_that_moved(answers):
+            put_in(name, path, changed(path, number, do))
+            for of in _answers_that_moved(was or {}, remedies):
                 os.write(tells, f"the answer to {of}".encode())
                 os._exit(1)
             import pytest
@@ -281,14 +326,21 @@ def noticed(name: str, path: Path, number: int, do, tests: list[str], patience: 
     return "no end"
 
 
-def _answers_that_moved(count: int):
-    """Names of records, drawn by lot, whose whole answer is not the one of before."""
-    from answers_as_before import answer, before, moved, records
+def answers(remedies: bool) -> dict[str, dict]:
+    """By name the whole answers of `tests/answers_as_before.py`, drawn by lot; most are quick without remedies."""
+    from answers_as_before import answer, records
 
-    made, was = records(), before()
-    for name in random.Random(0).sample(sorted(made), count):
-        if moved(was[name], answer(name, made[name])):
-            yield name
+    made = records()
+    names = random.Random(0).sample(sorted(made), len(made) // (4 if remedies else 2))
+    return {name: answer(name, made[name], remedies) for name in names}
+
+
+def _answers_that_moved(was: dict[str, dict], remedies: bool):
+    """Names of records whose whole answer is not the one without the change."""
+    from answers_as_before import answer, moved, records
+
+    made = records()
+    return (name for name in was if moved(was[name], answer(name, made[name], remedies)))
 
 
 def is_noticed(lines: Lines, path: Path, tests: list[str], change, soon: bool) -> str:
@@ -299,8 +351,9 @@ def is_noticed(lines: Lines, path: Path, tests: list[str], change, soon: bool) -
     first = tests[: max(1, min(FIRST, bisect.bisect(ends, MOST_S)))]
     name = "siteassess." + str(path.relative_to(ROOT / "siteassess")).removesuffix(".py").replace("/", ".")
     rest = tests[len(first) :] + lines.beside(tests)
-    answers = 0 if "register" in name else ANSWERS
-    return noticed(name, path, *change, first, 6 * MOST_S, answers) or (
+    seek = path.stem == "remedies"
+    was = {} if "register" in name else lines.answers(seek)
+    return noticed(name, path, *change, first, 6 * MOST_S, was, seek) or (
         noticed(name, path, *change, rest, LONGEST_S) if rest and not soon else "")  # fmt: skip
 
 
