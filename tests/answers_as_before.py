@@ -103,8 +103,7 @@ def _same(one, other) -> bool:
 
 def _flat(path: tuple[str, ...], value) -> Iterator[tuple[tuple[str, ...], float]]:
     if isinstance(value, Finding):
-        yield (*path, value.code), 1.0
-        yield from _flat((*path, value.code), dict(value.values))
+        yield from _flat((*path, value.code), (value.effect, value.looked_at, dict(value.values)))
     elif is_dataclass(value):
         for one in fields(value):
             yield from _flat((*path, one.name), getattr(value, one.name))

@@ -69,9 +69,11 @@ def changes(tree: ast.Module):
 
 
 def _left_alone(node):
-    """Texts and annotations."""
+    """Texts, annotations, and between which values an assumption might lie: that is told and decides nothing."""
     if isinstance(node, ast.JoinedStr):
         yield from ast.walk(node)
+    if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Assumption":
+        yield from node.args[2:4]
     for name in ("annotation", "returns"):
         if part := getattr(node, name, None):
             yield from ast.walk(part)
@@ -183,6 +185,7 @@ class Lines:
                 for line, tests in data.contexts_by_lineno(file).items():
                     self.of[file, line] |= {test for test in tests if test}
         self.answers = functools.cache(answers)
+        self.text = functools.cache(lambda file: (ROOT / file).read_text(encoding="utf-8"))
         self.noticed_by: collections.Counter = collections.Counter()
         self.files = collections.defaultdict(list)
         for test in self.took:
@@ -205,14 +208,16 @@ class Lines:
                 found = set().union(*(self.of[str(path), at] for at in range(node.lineno, node.end_lineno + 1)))
                 if found:
                     break
-        return self._of_many_files(found)
+        return self._most_telling(found, getattr(whole, "name", None))
 
-    def _of_many_files(self, tests: set[str]) -> list[str]:
-        """First what noticed most, then the quickest of each file, then the next: what tells stands in few files."""
+    def _most_telling(self, tests: set[str], name: str | None) -> list[str]:
+        """First files that name the function, and what noticed most; then the quickest of each file, then the next."""
         seen, ranked = collections.Counter(), []
+        names = {file: name is not None and name in self.text(file) for file in {one.split("::")[0] for one in tests}}
         for test in sorted(tests, key=self.took.get):
             file = test.split("::")[0]
-            ranked.append((-self.noticed_by[test] / (1 + self.took[test]), seen[file], self.took[test], test))
+            telling = self.noticed_by[test] / (1 + self.took[test]) + 2 * names[file]
+            ranked.append((-telling, seen[file], self.took[test], test))
             seen[file] += 1
         return [test for *_, test in sorted(ranked)]
 
@@ -252,11 +257,13 @@ class _First:
 
 def put_in(name: str, path: Path, code) -> None:
     """The changed code into the functions that are loaded; where it changes more than functions, all is loaded anew."""
-    changed_module = types.ModuleType(name)
+    changed_module, as_it_is = types.ModuleType(name), False
     changed_module.__file__ = str(path)
-    exec(code, changed_module.__dict__)
-    if not all(_took_over(getattr(sys.modules[name], key, None), new, name)
-               for key, new in vars(changed_module).items() if not key.startswith("__")):  # fmt: skip
+    with contextlib.suppress(Exception):  # what does not even load shows that below
+        exec(code, changed_module.__dict__)
+        as_it_is = all(_took_over(getattr(sys.modules[name], key, None), new, name)
+                       for key, new in vars(changed_module).items() if not key.startswith("__"))  # fmt: skip
+    if not as_it_is:
         for loaded in [one for one in sys.modules if one.split(".")[0] == "siteassess" or one in OURS]:
             del sys.modules[loaded]
         sys.meta_path.insert(0, _Instead(name, path, code))
@@ -340,7 +347,13 @@ def _answers_that_moved(was: dict[str, dict], remedies: bool):
     from answers_as_before import answer, moved, records
 
     made = records()
-    return (name for name in was if moved(was[name], answer(name, made[name], remedies)))
+    for name in was:
+        try:
+            differs = moved(was[name], answer(name, made[name], remedies))
+        except Exception as error:
+            differs = name = f"{name}, which ends in {type(error).__name__}"
+        if differs:
+            yield name
 
 
 def is_noticed(lines: Lines, path: Path, tests: list[str], change, soon: bool) -> str:
