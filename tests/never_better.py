@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import copy
 import functools
+import math
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -21,8 +22,10 @@ from worse import OF_AN_END, WORSE, number_of
 from siteassess.advice.assess import assess
 from siteassess.advice.finding import VERDICTS
 from siteassess.advice.results import LineResult
+from siteassess.advice.tree_inputs import READ_BARK_SPREAD
 from siteassess.errors import SiteassessError
 from siteassess.records.record import Record
+from siteassess.reference.species import find_species
 
 SLACK = 1e-4  # a use may fall by rounding, and by how a line shares its own weight between its ends
 
@@ -163,6 +166,23 @@ def _shallow(tree: dict) -> bool:
     return ground.get("shallow") == "yes" or ground.get("texture") == "rock"
 
 
+def _bark_read_thinner(pair: Pair) -> bool:
+    """Whether the bark whose reading was withheld was read thinner than the thinnest its kind has in the table."""
+    for tree, without in zip(pair.made["anchors"], pair.changed["anchors"]):
+        read = tree.get("bark", {}).get("thickness")
+        if read and not without.get("bark", {}).get("thickness"):
+            name = tree.get("species", {}).get("name", "unknown")
+            diameter = number_of(tree["trunk"][0]["girth"]) / 314.16
+            least = math.nan if name == "unknown" else float(find_species(name).bark.thickness_m(diameter)[0])
+            return not number_of(read) / 1e3 * (1 - READ_BARK_SPREAD.value) >= least
+    return False
+
+
+def _lost(pair: Pair, where: str) -> set[str]:
+    """What less is found of a place that says less than suits."""
+    return _about(pair.before, where) - _about(pair.after, where)
+
+
 def _read_thinner(trunk: list[dict]) -> bool:
     return number_of(trunk[-1]["girth"]) < number_of(trunk[0]["girth"])
 
@@ -278,7 +298,8 @@ EXCUSED = (
     Excuse("what a tree or its ground is, nobody said: taken for the usual, and told so",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: status", "withheld: life_stage", "withheld: ground texture", "withheld: ground bare",
-               "withheld: ground") and what == "word" and before == "suits if"),
+               "withheld: ground") and what == "word" and before == "suits if"
+           and _lost(pair, where) <= {"standing of the tree", "life stage", "soil", "root zone"}),
     Excuse("a crown base nobody read is a condition to be above the tie, and this one was below it",
            lambda pair, what, where, before, after: pair.worse == "withheld: crown_base" and what == "word"
            and after == "suits if"),
@@ -306,11 +327,11 @@ EXCUSED = (
            and "creep" not in _about(pair.after, where)),
     Excuse("a bark nobody read is as thin as the thinnest of its kind, and this one was read thinner",
            lambda pair, what, where, before, after: pair.worse in ("withheld: bark thickness", "withheld: bark")
-           and any("thickness" in tree.get("bark", {}) for tree in pair.made["anchors"])),
+           and _bark_read_thinner(pair)),
     Excuse("of readings that contradict each other one was left out",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: position", "withheld: span of the line", "withheld: compass of the line")
-           and {"agreement", "bearing", "distance"} & _about(pair.before, "line")),
+           and {"agreement", "bearing", "distance"} & _about(pair.before, "line") and before != "leave it"),
     Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
            lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
            and before == "cannot say" and "webbing" in _about(pair.before, where)),
@@ -320,7 +341,7 @@ EXCUSED = (
                or pair.worse == "withheld: span of the line" and bool(pair.made["lines"][0]["ground"]))),
     Excuse("a line that reached the ground hangs higher or tighter",
            lambda pair, what, where, before, after: pair.worse in ("higher tie", "more pull", "stiffer webbing")
-           and what == "word" and _reaches_ground(pair.before)),
+           and what == "word" and before != "leave it" and _reaches_ground(pair.before)),
     Excuse("one reading of a trunk is enough, carried by its taper, and another had shown it thinner",
            lambda pair, what, where, before, after: pair.worse == "withheld: another reading"
            and any(_read_thinner(tree["trunk"]) for tree in pair.made["anchors"])),

@@ -166,19 +166,21 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
         return [found("bark-not-worked-out", "cannot say", looked_at=False, why=care.reason, next=care.do_next)]
     values = {"pressure": care.pressure, "peak": care.peak, "use": care.use, "reference": care.reference,
               "when": care.when(), "reading": care.reading}  # fmt: skip
-    choker = [found("choker-grips-the-ring", "suits if")] if care.sling.wrap == "choker" else []
+    more = [found("choker-grips-the-ring", "suits if")] if care.sling.wrap == "choker" else []
+    if care.sling.slats >= 2 and not care.on_slats:  # they may press harder than the sling by itself
+        more.append(found("slats-unmeasured", "suits if", looked_at=False))
     if care.reading in ("low", "moderate"):
         if not planned:
             strands = "two strands" if care.sling.wrap == "doubled" else "one strand"
             proposed = found("bark-pressed-by-ours", "suits if", strands=strands, width=care.sling.width, **values)
-            return [*choker, proposed]
-        return [*choker, found("bark-pressed", "suits", **values)]
+            return [*more, proposed]
+        return [*more, found("bark-pressed", "suits", **values)]
     if remedies:
         mends = " or ".join(remedy.change for remedy in remedies)
-        return [*choker, found("bark-pressed-mended", "suits if", mends=mends, **values)]
+        return [*more, found("bark-pressed-mended", "suits if", mends=mends, **values)]
     if care.use <= 2 and care.peak <= PEAK_PRESSURE.value:
-        return [*choker, found("bark-pressed-too-hard", "suits if", **values)]
-    return [*choker, found("bark-pressed-beyond-slings", "cannot say", **values)]
+        return [*more, found("bark-pressed-too-hard", "suits if", **values)]
+    return [*more, found("bark-pressed-beyond-slings", "cannot say", **values)]
 
 
 def _wide_and_doubled(sling: SlingInputs, reaches) -> SlingInputs | None:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
+from siteassess.advice.around import things_near_line
 from siteassess.advice.finding import Finding, Verdict, found
 from siteassess.advice.geometry import Places
 from siteassess.mechanics.assumptions import Assumption
-from siteassess.places.crossing_advice import ADVICE, RUN_INTO, RUN_OUT
+from siteassess.places.crossing_advice import ADVICE, RUN_INTO, RUN_OUT, run_out_m
 from siteassess.places.crossings import (
     FALL_STRIP_HALF_WIDTH_M,
     HEADING_AT_THE_LINE_DEG,
@@ -26,10 +27,11 @@ from siteassess.places.crossings import (
 from siteassess.places.features import Feature as MapFeature
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.instruments import UNKNOWN_WAY
-from siteassess.records.line import Line
+from siteassess.records.line import End, Line
 from siteassess.records.record import Record
 from siteassess.records.site import Feature
 from siteassess.reference.findings import Said, names_of, said
+from siteassess.units import Quantity
 
 USUAL_WIDTH_M = {"path": 2.0, "worn track": 1.0, "road": 5.0, "water": 2.0}  # where none was recorded (judgement)
 SHUTTABLE = ("path", "worn track", "road", "gate")
@@ -77,9 +79,10 @@ def crossings_of(
     root_zones : protection radius of trees by code [m]; those of trees that carry a line are left out
     """
     planned = [drawn for line in record.lines if (drawn := _planned(line, places)) is not None]
-    if not planned:
-        return {line.id: LineCrossings((), _reminders(line)) for line in record.lines}
     marked = {f"{index}": feature for index, feature in enumerate(record.site.surroundings) if feature.points}
+    unplaced = _unplaced(record, {line.name for line in planned}, marked.values())
+    if not planned:
+        return {line.id: LineCrossings((), (*_reminders(line), *unplaced[line.id])) for line in record.lines}
     frame = LocalFrame.around(*np.transpose([end for line in planned for end in (line.start, line.end)]))
     things = [_on_the_map(number, feature, frame) for number, feature in marked.items() if feature.kind in ADVICE]
     used = {end.anchor for line in record.lines for end in line.ends}
@@ -91,13 +94,45 @@ def crossings_of(
     for crossing in check_crossings(planned, things, root_zones=zones, slope=slopes):
         by_line[crossing.line].append(crossing)
     by_id = {line.id: line for line in record.lines}
-    return {
-        line.id: _of_line(line, by_line.get(line.id, []), by_id, marked, line.id in slopes) for line in record.lines
-    }
+    met = {line.id: _of_line(line, by_line.get(line.id, []), by_id, marked) for line in record.lines}
+    from_above = {line.id: _from_above(record, places, line) for line in record.lines if line.id not in slopes}
+    return {code: replace(one, findings=(*one.findings, *from_above.get(code, ()), *unplaced[code]))
+            for code, one in met.items()}  # fmt: skip
 
 
-def _of_line(line: Line, crossings: Sequence[Crossing], by_id: dict[str, Line], marked,
-             slope_known: bool) -> LineCrossings:  # fmt: skip
+def _unplaced(record: Record, drawn: set[str], marked: Iterable[Feature]) -> dict[str, tuple[Finding, ...]]:
+    """What each line may meet and nobody can tell, since it or the other line has an anchor without a position."""
+    kinds = dict.fromkeys(feature.kind for feature in marked if feature.kind in ADVICE)
+    told = {}
+    for line in record.lines:
+        mine = [] if line.id in drawn else kinds
+        others = [other.id for other in record.lines if other is not line and not {line.id, other.id} <= drawn
+                  and same_time(line, other) and not _share_an_anchor(line, other)]  # fmt: skip
+        things = (*(said(f"a-{_code(kind)}") for kind in mine),
+                  *(said("by-name", thing=said("the-other-line"), name=name) for name in others))  # fmt: skip
+        # a second strip beside a line's own, or as near as a thing asks for something
+        near = [FALL_STRIP_HALF_WIDTH_M] * bool(others) + [
+            0.0 if ADVICE[kind].near == "note" else ADVICE[kind].near_m for kind in mine]  # fmt: skip
+        told[line.id] = (found("meetings-not-checked", "suits if", looked_at=False, things=things,
+                               clear=FALL_STRIP_HALF_WIDTH_M + max(near)),) if things else ()  # fmt: skip
+    return told
+
+
+def _from_above(record: Record, places: Places, line: Line) -> tuple[Finding, ...]:
+    """Where nobody read which way the ground falls: whether anything near enough might come down at the line."""
+    read = [slope for end in line.ends if (slope := _ground_of(record, end)[1]) is not None]
+    reach = FALL_STRIP_HALF_WIDTH_M + run_out_m(max((abs(slope.si) for slope in read), default=math.nan))
+    if any(near.kind in RUN_INTO and near.distance_m <= reach for near in things_near_line(places, line)):
+        return (found("downhill-not-checked", "suits if", looked_at=False),)
+    return ()
+
+
+def _share_an_anchor(one: Line, other: Line) -> bool:
+    """Whether two straight lines start from one anchor, and so cross nowhere else."""
+    return bool({end.anchor for end in one.ends} & {end.anchor for end in other.ends})
+
+
+def _of_line(line: Line, crossings: Sequence[Crossing], by_id: dict[str, Line], marked) -> LineCrossings:
     posts = [feature for feature in marked.values() if feature.kind in ("watcher place", "flag place")]
     met, told = [], []
     for crossing in crossings:
@@ -109,8 +144,6 @@ def _of_line(line: Line, crossings: Sequence[Crossing], by_id: dict[str, Line], 
         met.append(Met(crossing.kind, name, crossing.relation, crossing.distance_m, crossing.along_m,
                        *map(float, crossing.place), crossing.advice, what.in_words()))  # fmt: skip
         told.append(_finding(crossing, name, what, thing, posts))
-    if not slope_known and any(feature.kind in RUN_INTO for feature in marked.values()):
-        told.append(found("downhill-not-checked", "suits", looked_at=False))
     return LineCrossings(tuple(met), (*_reminders(line), *told))
 
 
@@ -145,9 +178,7 @@ def _fall(record: Record, line: Line) -> Slope | None:
     """The fall of the ground at a line: the mean of what was read at its anchors."""
     pulls, unknown = [], []
     for end in line.ends:
-        anchor = record.anchor(end.anchor)
-        ground = getattr(anchor, "ground", None) or anchor
-        downhill, slope = getattr(ground, "downhill", None), getattr(ground, "slope", None)
+        downhill, slope = _ground_of(record, end)
         if downhill is not None and slope is not None:
             turn = math.radians(downhill.si)
             pulls.append(math.tan(math.radians(abs(slope.si))) * np.array([math.sin(turn), math.cos(turn)]))
@@ -159,6 +190,13 @@ def _fall(record: Record, line: Line) -> Slope | None:
         east, north = np.mean(pulls, axis=0)
         return Slope(math.degrees(math.atan2(east, north)) % 360, math.degrees(math.atan(math.hypot(east, north))))
     return Slope(unknown[0]) if unknown else None
+
+
+def _ground_of(record: Record, end: End) -> tuple[Quantity | None, Quantity | None]:
+    """Which way the ground falls at an end, and how steeply; None where it was not read."""
+    anchor = record.anchor(end.anchor)
+    ground = getattr(anchor, "ground", None) or anchor
+    return getattr(ground, "downhill", None), getattr(ground, "slope", None)
 
 
 def _meeting(crossing: Crossing, name: str) -> Said:

@@ -16,6 +16,7 @@ from siteassess.mechanics.gear import (
     Part,
     PartCheck,
     check_gear,
+    check_part,
     gear_line,
     length_line,
 )
@@ -42,9 +43,12 @@ def gear_checks(line: Line, ends: tuple[AnchorResult, ...]) -> tuple[PartCheck, 
     if not any(end.loads for end in ends):
         return ()
     loads = place_loads(line, ends)
-    parts = [_piece_part(piece, loads) for piece in line.gear]
     wound = any(piece.kind == "ratchet" for piece in line.gear)
-    parts += [_webbing_part(webbing, name, loads, wound) for name, webbing in _webbings(line)]
+    webbings, on_a_ratchet = ([_webbing_part(webbing, name, loads, turned) for name, webbing in _webbings(line)]
+                              for turned in (wound, True))  # fmt: skip
+    weakens = any(check_part(one).answer == "enough" and check_part(other).answer == "not enough"
+                  for one, other in zip(webbings, on_a_ratchet))  # fmt: skip
+    parts = [*(_piece_part(piece, loads, weakens) for piece in line.gear), *webbings]
     parts += [_sling_part(end, result, loads) for end, result in zip(line.ends, ends) if end.sling]
     return check_gear(parts)
 
@@ -97,7 +101,8 @@ def gear_answers(checks: tuple[PartCheck, ...]) -> list[dict]:
              "slips_from_n": known(check.slips_from)} for check in checks]  # fmt: skip
 
 
-def _piece_part(piece: Gear, loads: PlaceLoads) -> Part:
+def _piece_part(piece: Gear, loads: PlaceLoads, weakens: bool) -> Part:
+    """A piece at the load of its place; `weakens` where a webbing would not be enough if the piece were a ratchet."""
     load, place = loads.of(piece)
     row = gear_row(piece.kind)
     slips = row.slips_low_kn if row else None
@@ -107,11 +112,11 @@ def _piece_part(piece: Gear, loads: PlaceLoads) -> Part:
     return _part(
         name, place, piece.rating, load, place_said=piece.place != "unknown", working_load=working_load,
         maker_factor=math.inf if factor is None else factor, left=_left_by_knot(piece),
-        slips_from=math.inf if slips is None else 1e3 * slips, unsaid=_unsaid(piece, load, loads, working_load),
+        slips_from=math.inf if slips is None else 1e3 * slips, unsaid=_unsaid(piece, load, loads, weakens),
     )  # fmt: skip
 
 
-def _unsaid(piece: Gear, load: float, loads: PlaceLoads, working_load: bool) -> tuple[tuple[str, float], ...]:
+def _unsaid(piece: Gear, load: float, loads: PlaceLoads, weakens: bool) -> tuple[tuple[str, float], ...]:
     """By codes what nobody said of a piece, and how many times nearer to its limit it may be by that [-]."""
     told = []
     if piece.place == "unknown" and load > 0:
@@ -119,8 +124,9 @@ def _unsaid(piece: Gear, load: float, loads: PlaceLoads, working_load: bool) -> 
     if piece.kind == "unknown":
         kinds = rows("gear")
         least = min((row.working_load_factor for row in kinds if row.working_load_factor), default=math.inf)
-        slips = any(row.slips_low_kn and load > 1e3 * row.slips_low_kn for row in kinds)
-        told.append(("gear-unsaid-kind", math.inf if slips else BREAKING_FACTOR / least if working_load else 1.0))
+        fails = weakens or any(row.slips_low_kn and load > 1e3 * row.slips_low_kn for row in kinds)
+        rated = BREAKING_FACTOR / least if piece.rating_is == "working load limit" else 1.0
+        told.append(("gear-unsaid-kind", math.inf if fails else rated))
     if piece.kind in ("rope", "leash", "other", "unknown") and _knot_of(piece) is None:
         least = min(row.strength_low_share for row in rows("knots"))
         told.append(("gear-unsaid-knot", _left_by_knot(piece) / least))

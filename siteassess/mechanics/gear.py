@@ -65,7 +65,9 @@ class PartCheck:
     place_said: bool = True
     told: Any = None
     hangs_on: tuple[str, ...] = ()
-    """Codes of what nobody said, where the part is enough as taken and would not be at the worst of all of it."""
+    """Codes of what nobody said, where the part is enough as taken and would not be at the worst of all of it.
+
+    A part that was not checked, or is not enough as it is, hangs on what may let it fail however strong it is."""
 
     @property
     def slips(self) -> bool:
@@ -87,10 +89,11 @@ def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
         answer = "not checked"
     else:
         answer = "enough" if reached >= wanted else "not enough"
-    unsaid = tuple(code for code, times in part.unsaid if times > 1)
     worst = reached / math.prod(times for _, times in part.unsaid if times > 1)
+    least = 1.0 if answer == "enough" and worst < wanted else math.inf
+    hangs_on = tuple(code for code, times in part.unsaid if times > 1 and times >= least)
     return PartCheck(part.name, part.place, part.load, strength, reached, wanted, answer, part.slips_from,
-                     part.place_said, part.told, unsaid if answer == "enough" and worst < wanted else ())  # fmt: skip
+                     part.place_said, part.told, hangs_on)  # fmt: skip
 
 
 def check_gear(parts: Sequence[Part], factor: float = BREAKING_FACTOR) -> tuple[PartCheck, ...]:

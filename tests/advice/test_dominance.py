@@ -37,6 +37,7 @@ TAKEN = (
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
 HUNG = "a line that reached the ground"
+GEAR = "what nobody said of a piece of gear"
 
 
 @pytest.mark.parametrize("seed", [*range(30), *range(1000, 1020)])
@@ -62,6 +63,16 @@ def test_a_line_that_reached_the_ground_may_be_better_off_tied_higher():
     assert found and all(excuse.reason.startswith(HUNG) for excuse in found)
 
 
+def test_a_piece_whose_place_nobody_said_is_excused_by_a_condition_only():
+    piece = {"kind": "connector", "place": "redirect", "rating": "7.5 kN", "rating_is": "breaking strength"}
+    made, changed = data({"L1.gear": [piece]}), data({"L1.gear": [piece | {"place": "unknown"}]})
+    pair = Pair("withheld: gear place", made, changed, judged(made), judged(changed))
+    found = [(before, after, excuse) for *_, before, after, excuse in better_by(pair)]
+    assert [(before, after) for before, after, _ in found] == [("leave it", "suits if")]
+    assert all(excuse.reason.startswith(GEAR) for *_, excuse in found)
+    assert [excuse for *_, excuse in better_by(replace(pair, after=judged(data())))] == [None]
+
+
 def test_a_trial_whose_foot_nobody_looked_at_is_excused_by_a_condition_only():
     trial = {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg", "moved": "yes"}
     made, changed = data({"T1.trial": trial}), data({"T1.trial": trial | {"moved": "not looked"}})
@@ -72,6 +83,28 @@ def test_a_trial_whose_foot_nobody_looked_at_is_excused_by_a_condition_only():
     assert any(excuse is None for *_, excuse in better_by(passing))
 
 
+def excuses_of(worse: str, edits: dict, without: str, **better) -> list:
+    """The excuses that would be found were end A's answer better once a thing is withheld."""
+    made, changed = data(edits), data(edits | {without: None})
+    before = judged(made, remedies=False)
+    end = replace(before.anchors[0], **better)
+    return [excuse for *_, excuse in better_by(Pair(worse, made, changed, before, replace(
+        before, verdict=end.verdict, anchors=(end, before.anchors[1]))))]  # fmt: skip
+
+
+@pytest.mark.parametrize("read, excused", [("2 mm", True), ("60 mm", False)])
+def test_only_a_bark_read_thinner_than_its_kind_excuses_a_reading_withheld(read, excused):
+    found = excuses_of("withheld: bark thickness", {"T1.bark.thickness": read}, "T1.bark.thickness", care_use=0.01)
+    assert found and all(bool(excuse) == excused for excuse in found)
+
+
+@pytest.mark.parametrize("edits, excused", [({"T1.status": "heritage"}, True),
+                                            ({"T1.status": "heritage", "T1.softer_signs.thin_crown": "yes"}, False)])
+def test_what_nobody_said_of_a_tree_excuses_no_other_condition_gone(edits, excused):
+    found = excuses_of("withheld: status", edits, "T1.status", verdict="suits", findings=())
+    assert found and all(bool(excuse) == excused for excuse in found)
+
+
 def test_no_excuse_is_there_that_nothing_takes():
-    taken = (HUNG, *(reason for reason, *_ in TAKEN))
+    taken = (HUNG, GEAR, *(reason for reason, *_ in TAKEN))
     assert not [one.reason for one in EXCUSED if not one.reason.startswith(taken)]

@@ -142,7 +142,7 @@ def test_a_track_that_runs_down_at_the_line():
     assert effect(found) == "suits if" and "downhill" in found.findings[0].condition
     assert around(thing("worn track", (10, -60), (10, -20)), **steep).findings == ()
     unread = around(thing("worn track", (10, 60), (10, 20)), **{"T1.ground": None, "T2.ground": None})
-    assert [f.looked_at for f in unread.findings] == [False] and effect(unread) == "suits"
+    assert [f.looked_at for f in unread.findings] == [False] and effect(unread) == "suits if"  # no kinder than read
 
 
 def test_two_lines_across_each_other():
@@ -274,3 +274,50 @@ def test_a_map_file_across_the_antimeridian(tmp_path):
     file = geojson(tmp_path / "park.geojson", ("LineString", path, {"highway": "footway"}))
     made, _ = with_surroundings(record(SURE | place), tmp_path, [file])
     assert crossings_of(made, Places(made))["L1"].met[0].relation == "crosses"
+
+
+@pytest.mark.parametrize("kind, clear", [("power line", "33 m"), ("path", "13 m"), ("water", "3 m")])
+@pytest.mark.parametrize("unplaced", [("T1",), ("T2",), ("T1", "T2")])
+def test_a_line_without_a_place_is_not_taken_to_meet_nothing_of_what_is_marked(kind, clear, unplaced):
+    marked = {"site.surroundings": [thing(kind, *CROSSES), thing("other tree", (10, 3))]}
+    placed = assess(record(marked | SURE)).lines[0]
+    line = assess(record(marked | {f"{code}.position": None for code in unplaced})).lines[0]
+    told = [finding for finding in line.findings if finding.code == "meetings-not-checked"]
+    assert placed.verdict in ("leave it", "suits if") and line.verdict == "suits if"
+    assert [finding.effect for finding in told] == ["suits if"] and clear in told[0].condition
+    assert kind in told[0].condition and "tree" not in told[0].condition
+
+
+def test_lines_of_which_one_has_no_place_may_meet_unless_they_share_an_anchor_or_hang_on_other_days():
+    def told(second: dict, *unplaced: str) -> dict[str, str]:
+        made = data(SURE)
+        for code, north in (("T3", 30), ("T4", -30)):
+            lat, lon = map(float, FRAME.to_degrees(10, north))
+            made["anchors"].append(made["anchors"][0] | {"code": code, "position": {"lat": lat, "lon": lon}})
+        made["anchors"] = [{name: value for name, value in anchor.items()
+                            if name != "position" or anchor["code"] not in unplaced} for anchor in made["anchors"]]
+        other = data()["lines"][0] | {"id": "L2"}
+        other["a"]["anchor"], other["b"]["anchor"] = "T3", "T4"
+        made["lines"].append(other | second)
+        every = crossings_of(made := Record.model_validate(made), Places(made))
+        return {code: one.condition for code, found in every.items() for one in found.findings
+                if one.code == "meetings-not-checked"}  # fmt: skip
+
+    assert told({}) == {}
+    assert set(told({}, "T3")) == {"L1", "L2"} and "L2" in told({}, "T4")["L1"] and "6 m" in told({}, "T4")["L1"]
+    assert told({"planned": {"date": "2026-05-01"}}, "T3") == {}
+    assert told({"a": data()["lines"][0]["a"]}, "T4") == {}
+
+
+@pytest.mark.parametrize("north, slope, expected", [(40, "8 deg", "suits if"), (40, "1 deg", "suits"),
+                                                    (50, "8 deg", "suits"), (50, None, "suits if")])  # fmt: skip
+def test_what_may_come_down_at_a_line_is_a_condition_where_nobody_read_which_way_the_ground_falls(
+        north, slope, expected):  # fmt: skip
+    unread = {f"{code}.ground.{name}": None for code in ("T1", "T2") for name in ("downhill", "slope")}
+    ground = unread | {f"{code}.ground.slope": slope for code in ("T1", "T2")}
+    found = around(thing("path", (10, north), (10, 80)), **ground)
+    assert effect(found) == expected
+    assert [one.code for one in found.findings] == ["downhill-not-checked"] * (expected == "suits if")
+    # read, and falling toward the line, it asks for no less
+    assert effect(around(thing("path", (10, north), (10, 80)), **ground | {
+        f"{code}.ground.downhill": "180 deg" for code in ("T1", "T2")})) == expected  # fmt: skip

@@ -330,6 +330,32 @@ def test_what_nobody_said_of_a_piece_is_a_condition_where_the_word_hangs_on_it(g
         assert told_of(enough | {"rating": "200 kN"}) == ("suits", set())
 
 
+@pytest.mark.parametrize("kind", ["webbing grip", "brake"])
+def test_a_piece_without_kind_or_rating_may_be_one_that_slips(kind):
+    tight = {"L1.standing.tension": "6 kN"}
+    piece = {"place": "in the line"}
+    assert judged([piece | {"kind": kind}], tight).verdict == "suits if"
+    assert told_of(piece, tight) == ("suits if", {"gear-unsaid-kind"})
+    assert told_of(piece | {"kind": "shackle"}, tight) == ("suits", set())
+
+
+def test_a_piece_without_kind_may_be_the_ratchet_that_weakens_the_webbing():
+    slack = {"L1.standing.tension": "0.8 kN", "L1.walkers": {"mass": "35 kg", "movement": "walk only, no bouncing"},
+             "L1.ground.1.height": "-1.4 m"}  # fmt: skip
+    pull = hardest(judged((), slack))
+    assert pull < 3e3  # under what any piece slips at
+    piece = {"place": "in the line", "rating": "200 kN", "rating_is": "breaking strength", "knot": "none"}
+
+    def webbing(times: float) -> dict:
+        return slack | {"L1.webbing": {"stiffness": "60 kN", "mass": "70 g/m", "held_by": "sewn eye",
+                                       "strength": f"{times * pull / left_by('sewn eye') / 1e3:.2f} kN"}}  # fmt: skip
+
+    short, plenty = webbing(3.1), webbing(12)
+    assert judged([piece | {"kind": "ratchet"}], short).verdict == "suits if"
+    assert told_of(piece, short) == ("suits if", {"gear-unsaid-kind"})
+    assert told_of(piece, plenty)[1] == told_of(piece | {"kind": "connector"}, short)[1] == set()
+
+
 def test_a_rope_of_which_no_knot_was_named_is_left_what_most_knots_leave():
     rope = {"kind": "rope", "place": "in the line", "rating": "30 kN"}
     assert part(rope)["strength_n"] == 30e3 * left_by("most knots") == part(rope | {"knot": "most knots"})["strength_n"]

@@ -347,3 +347,14 @@ def test_a_pad_of_a_high_line_is_as_high_as_its_sling_rubs_not_as_one_fall_besid
     plan = end(high).protection
     # who walks beside the trunk turns it by more than 15 degrees, nobody who jumps on a low line by 30
     assert 15 < plan.movement.dip_high_deg < 30 and plan.pad_height_m < 0.6
+
+
+@pytest.mark.parametrize("unread", ["slat_width", "slat_length", "slat_thickness"])
+def test_slats_that_nobody_measured_are_not_taken_for_none(unread):
+    """They may press harder than the sling by itself: read, these do."""
+    slats = {"slats": 3, "slat_width": "20 mm", "slat_length": "5 cm", "slat_thickness": "5 mm"}
+    pad = {"material": "carpet", "thickness": "10 mm", "width": "30 cm", "goes_round": "whole trunk"}
+    assert end({"L1.a.padding": pad}).verdict == "suits"
+    assert end({"L1.a.padding": pad | slats}).verdict == "suits if"
+    without = end({"L1.a.padding": pad | {name: value for name, value in slats.items() if name != unread}})
+    assert without.verdict == "suits if" and "slats' width" in " ".join(without.conditions)
