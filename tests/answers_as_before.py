@@ -27,6 +27,7 @@ sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
 from drawn import drawn
 from everyday import EVERYDAY, NOBODY
 from parks import data
+from seldom_said import SELDOM_SAID
 from worse import WORSE
 
 from siteassess.advice.assess import assess
@@ -40,8 +41,9 @@ NEAR = 2e-3  # within which a number or a sum is the same: solvers and machines 
 
 
 def records() -> dict[str, dict]:
-    """By name: the everyday pairs, several lines on one pair, and drawn ones, every second of these with less said."""
+    """By name: everyday pairs, what is seldom said, several lines on one pair, drawn ones, half with less said."""
     found = {one.name: data(one.edits) for one in (*EVERYDAY, *NOBODY)}
+    found |= {name: data(edits) for name, edits in SELDOM_SAID.items()}
     for count in TOGETHER:
         line = data()["lines"][0]
         found[f"{count} lines on two trees"] = data({"lines": [{**line, "id": f"L{n + 1}"} for n in range(count)]})

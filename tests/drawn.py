@@ -268,8 +268,11 @@ def _of_every_kind(line, draw):
         end["sling"] |= {"rating": f"{draw.choice((6, 20, 40, 80))} kN", "rating_is": "breaking strength"}
         if end["sling"]["wrap"] == "choker":
             end["sling"]["choke_angle"] = f"{draw.choice((20, 80, 110, 140))} deg"
+    for end in (line["a"], line["b"]):
+        end["sling"]["link_distance"] = f"{draw.choice((0.25, 0.4, 0.6, 1, 3))} m"
     if line["use"] == "high line":
-        line["backup_line"] = {"extra_length": f"{draw.choice((0.3, 1, 3))} m", "stiffness": "60 kN"}
+        line["backup_line"] = {"extra_length": f"{draw.choice((0.3, 1, 3))} m",
+                               "stiffness": f"{draw.choice((60, 500))} kN"}  # fmt: skip
 
 
 def _piece(draw):

@@ -284,9 +284,14 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: sling", "withheld: sling wrap", "withheld: sling width") and (
                what == "care_use" or after != "suits")),
-    Excuse("no distance of the link was planned: the program proposes the usual one, with its tie",
-           lambda pair, what, where, before, after: pair.worse == "withheld: sling link_distance"
-           and all(end.protection.link_distance_m for end in pair.after.anchors if end.protection)),
+    Excuse("no distance of the link was planned: the usual one is taken, and asked for where a nearer one tells",
+           lambda pair, what, where, before, after: pair.worse == "withheld: sling link_distance" and (
+               what != "word" or after == "suits if"
+               or before == "cannot say" and "bark" in _about(pair.before, where))),
+    Excuse("a backup whose length or stuff nobody said is to be written down and its catch judged: a condition",
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld: backup ")
+           and pair.worse != "withheld: backup of the line" and "backup" in _about(pair.after, "line")
+           and (after if what == "word" else pair.after.verdict) != "suits"),
     Excuse("a sign nobody looked for is a condition to look for it, and this one was seen and wants more",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: hollow", "withheld: softer_signs", "withheld: softer_signs hollow_sound")

@@ -43,6 +43,7 @@ class Care:
     contact_tension: float = math.nan  # the line's tension that `contact` was worked out for [N]
     case: str = "standing"  # the load case that presses for hours
     do_next: Said | None = None  # where the pressure cannot be worked out
+    harder_nearer: float = 1.0  # how many times harder it presses with the link as near as it may be
 
     def when(self) -> str:
         """When the sling presses that hard, in words."""
@@ -86,7 +87,16 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
     peak = pressure * max(load.tension_n for load in loads) / standing
     use = pressure / reference
     return Care(sling, contact, pressure, peak, reference, use, str(reading(use, peak)), link, on_slats=on_slats,
-                bare_pressure=bare, contact_tension=standing, case=still.case)  # fmt: skip
+                bare_pressure=bare, contact_tension=standing, case=still.case,
+                harder_nearer=_harder_nearer(standing, diameter, sling, bare))  # fmt: skip
+
+
+def _harder_nearer(standing: float, diameter: float, sling: SlingInputs, bare: float) -> float:
+    """How many times harder a planned sling presses with a link nobody placed as near as its legs allow [-]."""
+    if sling.link_distance is not None or sling.proposed or sling.wrap in ("choker", "friction"):
+        return 1.0
+    nearest = press(standing, diameter, sling.width, diameter / 2 * NEAREST_LINK, sling.wrap, sling.strands)
+    return float(nearest.pressure_pa) / bare
 
 
 def strands_of(sling: SlingInputs) -> int:
@@ -170,6 +180,8 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
     if care.sling.slats >= 2 and not care.on_slats:  # they may press harder than the sling by itself
         more.append(found("slats-unmeasured", "suits if", looked_at=False))
     if care.reading in ("low", "moderate"):
+        if str(reading(care.use * care.harder_nearer, care.peak * care.harder_nearer)) not in ("low", "moderate"):
+            more.append(found("link-unplaced", "suits if", looked_at=False, link=care.link_distance))
         if not planned:
             strands = "two strands" if care.sling.wrap == "doubled" else "one strand"
             proposed = found("bark-pressed-by-ours", "suits if", strands=strands, width=care.sling.width, **values)
