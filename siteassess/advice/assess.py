@@ -122,7 +122,7 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     return Assessment(
         record=record, date=day, lines=lines, trees=trees,
         packing=packing_list(lines, record.lines), assumptions=assumptions_of(lines), cautions=cautions(),
-        warnings=(*warnings, *dict.fromkeys(places.notes)),
+        warnings=(*warnings, *places.notes),
     )  # fmt: skip
 
 

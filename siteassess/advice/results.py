@@ -339,7 +339,7 @@ class TreeAlone:
     def deciding(self) -> tuple[str, ...]:
         """What holds the verdict where it is; that no line was planned only where nothing else does."""
         held = [finding for finding in self.findings if finding.effect == self.verdict]
-        return tuple(f.says for f in held if f.about != "line") or tuple(f.says for f in held)
+        return tuple(f.says for f in held if f.code != "no-line-judged") or tuple(f.says for f in held)
 
 
 @dataclass(frozen=True)

@@ -272,7 +272,7 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
         "findings": [wording.finding(f, conditions=line.verdict == "suits if") for f in _line_findings(line)],
         "looks": wording.looks(line),
         "over_ground": wording.over_ground(line),
-        "gear": "; ".join(says.removeprefix("gear: ") for says in line.gear) or "not checked",
+        "gear": "; ".join(line.gear) or "not checked",
         "profile": Markup(picture_line.profile(line, f"{slug}p")),
         "sweeps": _sweeps(line, f"{slug}w"),
         "hauling": line.extra.get("hauling"),
@@ -331,11 +331,8 @@ def _advice(end: AnchorResult) -> list[str]:
     if end.protection is None:
         return []
     season = end.protection.season
-    opened = [window for window in season.windows if window.open] if season else []
-    return [
-        says for says in end.protection.asked.advice
-        if not any(says.startswith(f"{window.what} (") and window.do in says for window in opened)
-    ]  # fmt: skip
+    below = {window.sentence() for window in season.windows if window.open} if season else set()
+    return [says for says in end.protection.asked.advice if says not in below]
 
 
 def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> str:

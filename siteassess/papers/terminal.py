@@ -169,7 +169,7 @@ def _line(line: LineResult) -> str:
     parts += [_wrapped(f"  Over the ground: {plain(says)}", "    ") for says in wording.over_ground(line)]
     parts += [_anchor(anchor, line.verdict) for anchor in line.anchors]
     parts += [_remedy(remedy) for remedy in line.remedies]
-    parts += [_wrapped(f"  {plain(says)}", "    ") for says in line.gear]
+    parts += [_wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line)]
     return "\n".join(parts)
 
 

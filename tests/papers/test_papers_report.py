@@ -7,12 +7,14 @@ import re
 from html.parser import HTMLParser
 
 import pytest
+from parks import record
 
+from siteassess.advice.assess import assess
 from siteassess.advice.finding import as_told
 from siteassess.papers.asked import asked_for
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look
 from siteassess.papers.plan import draw_plan
-from siteassess.papers.report import report_page, rule_rows, tree_schedule, write_report
+from siteassess.papers.report import _advice, report_page, rule_rows, tree_schedule, write_report
 
 
 class Text(HTMLParser):
@@ -150,6 +152,13 @@ def test_the_wind_of_a_line_is_that_of_its_weaker_tree_and_one_unknown_decides(a
 def test_every_cell_is_labelled_with_its_column_for_narrow_screens(page):
     labels = [attrs.get("data-label") for tag, attrs in Text(page).tags if tag == "td"]
     assert len(labels) > 40 and all(labels)
+
+
+def test_a_window_of_the_year_stands_below_its_picture_and_not_in_the_advice_too():
+    end = assess(record()).lines[0].anchors[0]
+    opened = [window.sentence() for window in end.protection.season.windows if window.open and window.kind == "nesting"]
+    assert opened and set(opened) <= set(end.protection.advice)
+    assert set(_advice(end)) == set(end.protection.asked.advice) - set(opened) and len(_advice(end)) > 3
 
 
 def test_what_the_hauling_says_stands_once(assessment):
