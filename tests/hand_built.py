@@ -256,7 +256,7 @@ def _line(record, line, text) -> LineResult:
             ),
         ),
         probability=0.004,
-        gear=(text("gear: not checked"),),
+        gear=(text("not checked"),),
         remedies=(Remedy(text("stand the line at 2.2 kN"), "standing.tension", 2200.0, "N", "suits", "root plate"),),
     )
 

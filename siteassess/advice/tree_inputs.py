@@ -13,7 +13,7 @@ import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN
 from siteassess.advice.filled import FilledHeight, filled_height_of
-from siteassess.advice.finding import Finding, found
+from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.stood_reading import GustMet, gust_met
 from siteassess.advice.trial_reading import TrialReading, trial_reading
 from siteassess.errors import UnknownName
@@ -285,7 +285,7 @@ def _named(named, told: list[Finding], missing: list[str]) -> SpeciesMatch:
         leaf = named.leaf_type
         if leaf == "unknown":
             missing.append("species or leaf type")
-        told.append(found("name-in-no-table", "suits", name=named.name, why=str(error)))
+        told.append(found("name-in-no-table", "suits", name=named.name, why=whys(error)))
         return find_species(f"unknown {leaf}" if leaf != "unknown" else "unknown")
 
 
