@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
 from siteassess.advice.finding import Finding, Verdict
+from siteassess.reference.findings import Said, word
 
 NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
@@ -172,11 +173,29 @@ class Protection:
 class Clause:
     """One clause of the land manager's rules, answered."""
 
-    clause: str
+    clause: str  # its kind
     answer: Literal["met", "not met", "cannot tell"]
-    wanted: str
-    measured: str
-    source: str
+    asks: Said
+    shows: Said
+    cites: Said
+
+    @property
+    def wanted(self) -> str:
+        return self.asks.in_words()
+
+    @property
+    def measured(self) -> str:
+        return self.shows.in_words()
+
+    @property
+    def source(self) -> str:
+        return self.cites.in_words()
+
+    def in_words(self, language: str = "en") -> dict[str, str]:
+        """Its parts by name in a language; the answer stays a word to decide by."""
+        told = {"wanted": self.asks, "measured": self.shows, "source": self.cites}
+        return {"clause": word(self.clause, language), "answer": self.answer,
+                **{name: one.in_words(language) for name, one in told.items()}}  # fmt: skip
 
 
 @dataclass(frozen=True)

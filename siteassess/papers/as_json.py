@@ -115,4 +115,5 @@ def _anchor(anchor: AnchorResult) -> dict[str, Any]:
 
 
 def _rules(check: RuleCheck) -> dict[str, Any]:
-    return jsonable(check)
+    told = {part.name: getattr(check, part.name) for part in dataclasses.fields(check)}
+    return told | {"clauses": [clause.in_words() for clause in check.clauses]}

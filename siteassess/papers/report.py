@@ -31,6 +31,7 @@ from siteassess.papers.terminal import findings_told, packing_words
 from siteassess.records.files import write_whole
 from siteassess.records.trunk import trunk_of
 from siteassess.reference import texts
+from siteassess.reference.findings import word
 
 SETTLED = {"cannot say": " (nothing is settled: we cannot say yet)", "leave it": " (not to be tied: we say leave it)"}
 PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
@@ -205,8 +206,8 @@ class RuleRow:
     answers: tuple[tuple[str, str], ...]
 
 
-def rule_rows(assessment: Assessment) -> dict[str, Any] | None:
-    """The rules of the place, line by line; None where no rules were given."""
+def rule_rows(assessment: Assessment, language: str = "en") -> dict[str, Any] | None:
+    """The rules of the place, line by line, in a language; None where no rules were given."""
     checks = list(_checks(assessment))
     if not checks:
         return None
@@ -214,12 +215,13 @@ def rule_rows(assessment: Assessment) -> dict[str, Any] | None:
     rows: dict[tuple[str, str, str], dict[str, dict[str, list[str]]]] = {}
     for who, check in checks:
         for clause in check.clauses:
-            answers = rows.setdefault((plain(clause.clause), plain(clause.wanted), plain(clause.source)), {})
-            names = answers.setdefault(clause.answer, {}).setdefault(plain(clause.measured), [])
+            told = {part: plain(says) for part, says in clause.in_words(language).items()}
+            answers = rows.setdefault((told["clause"], told["wanted"], told["source"]), {})
+            names = answers.setdefault(clause.answer, {}).setdefault(told["measured"], [])
             if who not in names:
                 names.append(who)
     order = ("not met", "cannot tell", "met")
-    everyone = {who for who, _ in checks}
+    everyone, every = {who for who, _ in checks}, word("all", language)
     common = _common_words(source for _, _, source in rows)
     return {
         "name": plain(first.name),
@@ -229,7 +231,7 @@ def rule_rows(assessment: Assessment) -> dict[str, Any] | None:
         "rows": [
             RuleRow(
                 clause, wanted, source.removeprefix(common) or source,
-                tuple((answer, _told(answers[answer], everyone)) for answer in order if answer in answers),
+                tuple((answer, _told(answers[answer], everyone, every)) for answer in order if answer in answers),
             )
             for (clause, wanted, source), answers in rows.items()
         ],
@@ -243,11 +245,11 @@ def _common_words(sources) -> str:
     return common[: common.rfind(" ") + 1]
 
 
-def _told(measured: dict[str, list[str]], everyone: set[str]) -> str:
-    """Who measured what, those with the same reading together."""
+def _told(measured: dict[str, list[str]], everyone: set[str], every: str) -> str:
+    """Who measured what, those with the same reading together; `every` stands for all of several."""
     told = []
     for reading, names in measured.items():
-        who = "all" if len(everyone) > 2 and set(names) == everyone else ", ".join(names)
+        who = every if len(everyone) > 2 and set(names) == everyone else ", ".join(names)
         told.append(f"{who}: {reading}")
     return "; ".join(told)
 

@@ -46,7 +46,8 @@ def decided(record: Record) -> list:
             told += [end.verdict, end.hold_use, end.care_use, end.take_down_wind_m_s, len(end.conditions)]
             told += [(one.code, one.about, one.effect, one.looked_at) for one in end.findings]
             told += [(one.field, one.value, one.reaches) for one in end.remedies]
-            told += [(clause.clause, clause.answer) for clause in end.rules.clauses] if end.rules else []
+            told += [(clause.clause, clause.answer, clause.asks.code, clause.shows.code, clause.cites.code)
+                     for clause in end.rules.clauses] if end.rules else []  # fmt: skip
     return [*told, [(tree.code, tree.verdict, len(tree.deciding)) for tree in answer.trees]]
 
 
