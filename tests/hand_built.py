@@ -15,7 +15,6 @@ from siteassess.advice.results import (
     AnchorResult,
     Arc,
     Assessment,
-    Clause,
     Clearance,
     Evidence,
     Limit,
@@ -25,10 +24,10 @@ from siteassess.advice.results import (
     Protection,
     PullRow,
     Remedy,
-    RuleCheck,
     StatedAssumption,
     TreeAlone,
 )
+from siteassess.advice.rule_results import Clause, RuleCheck
 from siteassess.places.geodesy import bearing_distance, destination
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import Record

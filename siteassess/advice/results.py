@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
 from siteassess.advice.finding import Finding, Verdict
-from siteassess.reference.findings import Said, word
+from siteassess.advice.rule_results import RuleCheck
 
 NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
@@ -167,46 +167,6 @@ class Protection:
         if not self.asked_by:
             return ""
         return (f"instead of the planned {self.instead_of}, " if self.instead_of else "") + f"as {self.asked_by}"
-
-
-@dataclass(frozen=True)
-class Clause:
-    """One clause of the land manager's rules, answered."""
-
-    clause: str  # its kind
-    answer: Literal["met", "not met", "cannot tell"]
-    asks: Said
-    shows: Said
-    cites: Said
-
-    @property
-    def wanted(self) -> str:
-        return self.asks.in_words()
-
-    @property
-    def measured(self) -> str:
-        return self.shows.in_words()
-
-    @property
-    def source(self) -> str:
-        return self.cites.in_words()
-
-    def in_words(self, language: str = "en") -> dict[str, str]:
-        """Its parts by name in a language; the answer stays a word to decide by."""
-        told = {"wanted": self.asks, "measured": self.shows, "source": self.cites}
-        return {"clause": word(self.clause, language), "answer": self.answer,
-                **{name: one.in_words(language) for name, one in told.items()}}  # fmt: skip
-
-
-@dataclass(frozen=True)
-class RuleCheck:
-    """The rules of the place, kept apart from the verdict."""
-
-    name: str
-    as_of: str
-    source: str
-    check_current_text: str
-    clauses: tuple[Clause, ...]
 
 
 @dataclass(frozen=True)

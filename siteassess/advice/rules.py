@@ -6,8 +6,8 @@ A clause that cannot be held against a measured value answers "cannot tell"; sil
 from __future__ import annotations
 
 from siteassess.advice.care_results import PadsAsked
-from siteassess.advice.results import Clause, RuleCheck
 from siteassess.advice.rule_answer import A_TREE, Answer, Held, anchor_words, chosen, written
+from siteassess.advice.rule_results import Clause, RuleCheck
 from siteassess.advice.rule_sizes import count_asked, count_clause, size_asked, size_clause
 from siteassess.advice.rule_things import list_clause, permit_held, thing_clause
 from siteassess.advice.rule_times import hours_asked, hours_clause, months_clause, months_of

@@ -16,7 +16,8 @@ from markupsafe import Markup
 
 from siteassess.advice.finding import VERDICTS, worst
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult
+from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet

@@ -7,7 +7,8 @@ import unicodedata
 
 from siteassess.advice.end_details import pull_words
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck, TreeAlone
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, TreeAlone
+from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import wording
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, plain
 
