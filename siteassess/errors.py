@@ -15,6 +15,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 
 @dataclass(frozen=True, order=True)
@@ -55,11 +56,23 @@ class FaultyInput(SiteassessError):
         return "\n".join(re.sub(r"\s*[\r\n]+\s*", " ", line) for line in (head, *lines))
 
 
-class OutsideModel(SiteassessError):
+class WordedError(SiteassessError):
+    """An error that may become part of an answer.
+
+    The message is for whoever calls; `codes` of the table `findings` tell the same in every language, each worded with
+    the `values` that it names.
+    """
+
+    def __init__(self, message: str, *codes: str, **values: Any):
+        super().__init__(message)
+        self.codes, self.values = codes, values
+
+
+class OutsideModel(WordedError):
     """A sum asked for outside what its model covers; the reason is the message."""
 
 
-class UnknownName(SiteassessError):
+class UnknownName(WordedError):
     """A name that no table holds; the message names the near ones."""
 
 

@@ -15,7 +15,6 @@ from siteassess.advice.results import (
     AnchorResult,
     Arc,
     Assessment,
-    Clause,
     Clearance,
     Evidence,
     Limit,
@@ -25,13 +24,14 @@ from siteassess.advice.results import (
     Protection,
     PullRow,
     Remedy,
-    RuleCheck,
     StatedAssumption,
     TreeAlone,
 )
+from siteassess.advice.rule_results import Clause, RuleCheck
 from siteassess.places.geodesy import bearing_distance, destination
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import Record
+from siteassess.reference.findings import said
 
 HOSTILE = (
     "<img src=x onerror=window.PWNED=1>${window.PWNED=2}`</script><script>window.PWNED=3</script>$x^2$ &amp; \"'\\"
@@ -256,7 +256,7 @@ def _line(record, line, text) -> LineResult:
             ),
         ),
         probability=0.004,
-        gear=(text("gear: not checked"),),
+        gear=(text("not checked"),),
         remedies=(Remedy(text("stand the line at 2.2 kN"), "standing.tension", 2200.0, "N", "suits", "root plate"),),
     )
 
@@ -354,21 +354,18 @@ def _anchor(record, line_id, end, code, verdict, bearing, text) -> AnchorResult:
 
 
 def _rules(text) -> RuleCheck:
+    def clause(kind: str, answer: str, *told: str) -> Clause:
+        return Clause(text(kind), answer, *(said("name-alone", name=text(one)) for one in told))
+
     return RuleCheck(
         text("Invented park rules"),
         "2026-01-01",
         text("Invented Parks Office, sheet 3"),
         text("check the current text"),
         (
-            Clause(
-                text("smallest trunk"),
-                "met",
-                text("girth of 120 cm at 1.3 m"),
-                text("196 cm at 1.3 m"),
-                text("clause 2"),
-            ),
-            Clause(text("height at mid-span"), "not met", text("under 1.2 m"), text("1.4 m"), text("clause 4")),
-            Clause(text("hours"), "cannot tell", text("sunrise to sunset"), text("not recorded"), text("clause 5")),
+            clause("smallest trunk", "met", "girth of 120 cm at 1.3 m", "196 cm at 1.3 m", "clause 2"),
+            clause("height at mid-span", "not met", "under 1.2 m", "1.4 m", "clause 4"),
+            clause("hours", "cannot tell", "sunrise to sunset", "not recorded", "clause 5"),
         ),
     )
 

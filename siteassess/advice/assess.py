@@ -16,7 +16,7 @@ from siteassess.advice.changes import EndSetting
 from siteassess.advice.crossings import LineCrossings, crossings_of, same_time
 from siteassess.advice.end_details import with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
-from siteassess.advice.finding import Finding, conditions_of, found, worst
+from siteassess.advice.finding import Finding, conditions_of, found, whys, worst
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import height_limits
 from siteassess.advice.hold import Pulls, end_loads
@@ -122,7 +122,7 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     return Assessment(
         record=record, date=day, lines=lines, trees=trees,
         packing=packing_list(lines, record.lines), assumptions=assumptions_of(lines), cautions=cautions(),
-        warnings=(*warnings, *dict.fromkeys(places.notes)),
+        warnings=(*warnings, *places.notes),
     )  # fmt: skip
 
 
@@ -237,10 +237,10 @@ def _end_result(setting: _Setting, end: str, around: LineCrossings, seek: bool) 
     except OutsideModel as error:  # one end that no model reaches must not end the other lines' answers
         kind = "tree" if isinstance(anchor, Tree) else "boulder"
         what = tree_inputs(anchor, None).species.accepted if kind == "tree" else f"boulder, {anchor.rock}"
-        says = f"{anchor.code} lies outside the model: {error}"
-        return _unjudged_end(setting, end, anchor, bearing, kind, what, says)
-    says = f"{anchor.what}: posts, walls, rails and bolts lie outside this program"
-    return _unjudged_end(setting, end, anchor, bearing, "other", anchor.what, says)
+        told = found("anchor-outside-model", "cannot say", looked_at=False, anchor=anchor.code, why=whys(error))
+        return _unjudged_end(setting, end, anchor, bearing, kind, what, told)
+    told = found("anchor-of-no-model", "cannot say", looked_at=False, what=anchor.what)
+    return _unjudged_end(setting, end, anchor, bearing, "other", anchor.what, told)
 
 
 @dataclass(frozen=True)
@@ -367,9 +367,10 @@ def _near_trees(setting: _Setting, end: str) -> list[tuple]:
     return found
 
 
-def _unjudged_end(setting: _Setting, end: str, anchor, bearing: float, kind: str, what: str, says: str) -> AnchorResult:
+def _unjudged_end(
+    setting: _Setting, end: str, anchor, bearing: float, kind: str, what: str, told: Finding
+) -> AnchorResult:
     """An end that no model reaches."""
-    told = found("anchor-outside", "cannot say", looked_at=False, why=says)
     loads, _ = end_loads(setting.inputs, end, bearing)
     return AnchorResult(
         setting.line.id, end, anchor.code, kind, getattr(anchor, "tag", None) or NO_TAG, what, "cannot say", (), loads,

@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from siteassess.advice.deciding import STOP_SIGNS, WORST_CASE_TAKEN, boulder_deciding
+from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN, WORST_CASE_TAKEN, boulder_deciding
 from siteassess.advice.finding import Finding, conditions_of, found, worst
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
@@ -166,7 +166,7 @@ def _missing(boulder: Boulder, line: LineInputs, tie: float | None, deciding: tu
         "downhill direction": boulder.slope is not None and boulder.slope.si != 0 and boulder.downhill is None,
         "distance to an edge": boulder.edge_distance is None, "embedding": boulder.embedded == "unknown",
         "moves when pushed": boulder.rocks_when_pushed == "not looked", "cracks": boulder.cracked == "not looked",
-        "tie height": tie is None, "stop sign: posted prohibition": boulder.posted_no == "not looked",
+        "tie height": tie is None, THING_OF_SIGN["posted_no"]: boulder.posted_no == "not looked",
     }  # fmt: skip
     return [name for name in deciding if checks.get(name, name in line.missing)]
 

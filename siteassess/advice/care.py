@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from siteassess.advice.finding import Finding, found
+from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.results import Limit, Load, Remedy
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
@@ -82,7 +82,7 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
         bare = float(contact.pressure_pa)
         pressure = _on_slats(contact, diameter, sling) if on_slats else bare * sling.width / _bearing(sling)
     except OutsideModel as error:
-        return replace(nothing, reason=said("sling-cannot-lie-so", why=str(error)), link_distance=link,
+        return replace(nothing, reason=said("sling-cannot-lie-so", why=whys(error)), link_distance=link,
                        do_next=said("look-again-at-the-sling"))  # fmt: skip
     peak = pressure * max(load.tension_n for load in loads) / standing
     use = pressure / reference

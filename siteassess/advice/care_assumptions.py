@@ -31,10 +31,12 @@ OF_A_TIE = (
     FELT_SLIDE, NEAREST_WALK, STRETCH_AT_BREAK, STRENGTH_PER_WIDTH,
 )  # fmt: skip
 
+OF_A_STRAP = ("strap on bark", "strap on carpet")  # pairs of the table `friction`
+
 
 def care_assumptions(uses: Iterable[str]) -> list[Assumption]:
     """What the plans of some ties rest on, by the uses of their lines."""
-    pairs = [row for row in rows("friction") if row.pair.startswith("strap")]
+    pairs = [row for row in rows("friction") if row.pair in OF_A_STRAP]
     friction = [
         Assumption(f"friction, {row.pair}", row.value, row.low, row.high, "", row.flag, row.note) for row in pairs
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 
 @dataclass(frozen=True)
@@ -100,6 +101,17 @@ class SeasonWindow:
     source: str
     flag: str
 
+    def sentence(self) -> str:
+        return f"{self.what} ({self.region}, {self.start} to {self.end}): {self.do}"
+
+
+@dataclass(frozen=True)
+class Hygiene:
+    """One thing to keep clean, and what it needs bringing."""
+
+    do: str
+    brings: Literal["", "disinfectant"] = ""
+
 
 @dataclass(frozen=True)
 class SeasonPlan:
@@ -110,5 +122,5 @@ class SeasonPlan:
     hemisphere: str
     months: tuple[dict[str, bool], ...]
     windows: tuple[SeasonWindow, ...]
-    hygiene: tuple[str, ...]
+    hygiene: tuple[Hygiene, ...]
     advice: tuple[str, ...]

@@ -71,14 +71,11 @@ def check_record(record: Record, read: ReadRecord | None = None) -> Checked:
     places, pairs = Places(record), measured_pairs(record)
     checks = tuple(PairCheck(p.line, p.a, p.b, geometry_of(p, places), p.source, p) for p in pairs)
     together, around = adjusted(places, pairs), crossings_of(record, places)
-    unused = list(unused_positions(record, places))
-    more = [*(finding for _, finding in unused), *outside_the_country(record), *unknown_names(record),
+    more = [*unused_positions(record, places), *outside_the_country(record), *unknown_names(record),
             *small_pulls(record)]  # fmt: skip
-    told_above = {note for note, _ in unused}
-    notes = tuple(note for note in dict.fromkeys(places.notes) if note not in told_above)
     return Checked(
-        _in_order([*check_readings(record, read), *_told(more, record, read)], read), checks, notes, together,
-        triangles(pairs), traverses(pairs), around, places, tuple(still_missing(record, places)),
+        _in_order([*check_readings(record, read), *_told(more, record, read)], read), checks, places.notes_on(""),
+        together, triangles(pairs), traverses(pairs), around, places, tuple(still_missing(record, places)),
     )  # fmt: skip
 
 

@@ -22,13 +22,17 @@ STOP_SIGNS: dict[str, str] = {
     "posted_no": "posted prohibition",
 }
 
+# the deciding thing that each sign is, and the other way round
+THING_OF_SIGN: dict[str, str] = {sign: f"stop sign: {name}" for sign, name in STOP_SIGNS.items()}
+SIGN_OF_THING: dict[str, str] = {thing: sign for sign, thing in THING_OF_SIGN.items()}
+
 _TREE = (
     "position", "species or leaf type", "trunk size", "tie height", "tree height", "stems and forks", "lean",
     "slope", "soil wetness", "roots by sector", "kerbs and digging near", "bark form",
 )
 _WALKED_LINE = ("span", "webbing", "standing tension", "walker")
 _OF_THE_LINE = ("span", "webbing", "standing tension", "walker", "leash", "backup")
-_SIGNS = tuple(f"stop sign: {name}" for name in STOP_SIGNS.values())
+_SIGNS = tuple(THING_OF_SIGN.values())
 
 DECIDING: dict[str, tuple[str, ...]] = {
     "hammock": (*_TREE, "span", "walker", *_SIGNS),
@@ -40,7 +44,7 @@ DECIDING: dict[str, tuple[str, ...]] = {
 }
 BOULDER = (
     "position", "three sizes", "rock", "bed", "slope", "downhill direction", "distance to an edge", "embedding",
-    "moves when pushed", "cracks", "tie height", "stop sign: posted prohibition",
+    "moves when pushed", "cracks", "tie height", THING_OF_SIGN["posted_no"],
 )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from siteassess.errors import UnknownName
+from siteassess.errors import UnknownName, WordedError
 from siteassess.reference.findings import Said, names_of, said, wording
 
 Verdict = Literal["suits", "suits if", "cannot say", "leave it"]
@@ -79,6 +79,11 @@ def found(code: str, effect: Verdict, *, looked_at: bool = True, more: tuple[Sai
     if lacking := names_of(code) - values.keys():
         raise UnknownName(f"finding {code!r} lacks {', '.join(sorted(lacking))}")
     return Finding(code, effect, tuple(values.items()), looked_at, more)
+
+
+def whys(error: WordedError) -> tuple[Said, ...]:
+    """Why something lies outside its model or in no table, as codes; an error without one is told as it is."""
+    return tuple(said(code, **error.values) for code in error.codes) or (said("told-as-is", why=str(error)),)
 
 
 def conditions_of(findings: Iterable[Finding], language: str = "en") -> tuple[str, ...]:

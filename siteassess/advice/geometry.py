@@ -45,7 +45,7 @@ class Places:
         self._found: dict[str, Position | None] = {}
         self._open: set[str] = set()
         self._by_ties: set[str] = set()
-        self.notes: list[str] = []
+        self._notes: dict[tuple[str, str], None] = {}
         self._near = _whereabouts(record)
 
     def at(self, code: str) -> Position | None:
@@ -57,6 +57,18 @@ class Places:
             self._found[code] = self._read(self._recorded.get(code), code)
             self._open.discard(code)
         return self._found[code]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What came up on the way, each once, those of one place with its code."""
+        return tuple(f"{code}: {says}" if code else says for code, says in self._notes)
+
+    def notes_on(self, code: str) -> tuple[str, ...]:
+        """Why a position that was typed for an anchor or landmark is not used; with no code, what concerns them all."""
+        return tuple(says for about, says in self._notes if about == code)
+
+    def _note(self, says: str, code: str = "") -> None:
+        self._notes[code, says] = None
 
     @property
     def codes(self) -> tuple[str, ...]:
@@ -85,14 +97,14 @@ class Places:
         try:
             return declination(latitude, longitude, self.record.survey.date)
         except OutsideModel as error:
-            self.notes.append(str(error))
+            self._note(str(error))
             return None
 
     def _convergence(self, latitude: float, longitude: float) -> float | None:
         try:
             return float(to_utm(latitude, longitude).convergence_deg)
         except OutsideModel as error:
-            self.notes.append(str(error))
+            self._note(str(error))
             return None
 
     def _read(self, recorded: RecordedPosition | None, code: str) -> Position | None:
@@ -102,7 +114,7 @@ class Places:
         try:
             return mean_of_fixes(found) if found else self._tied(recorded, code)
         except OutsideModel as error:
-            self.notes.append(f"{code}: {error}; its position is not used")
+            self._note(f"{error}; its position is not used", code)
             return None
 
     def _fix(self, fix: Fix, code: str) -> Position | None:
@@ -119,10 +131,11 @@ class Places:
             refuse_poles(place.latitude_deg)
             self._refuse_far(place)
         except FaultyInput as error:
-            self.notes += [f"{code}: {fault.sentence()}" for fault in error.faults]
+            for fault in error.faults:
+                self._note(fault.sentence(), code)
             return None
         except OutsideModel as error:
-            self.notes.append(f"{code}: {error}; its position is not used")
+            self._note(f"{error}; its position is not used", code)
             return None
         return place
 

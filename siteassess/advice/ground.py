@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteassess.advice.finding import Finding, found
+from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Clearance
 from siteassess.advice.under_line import profile_of
@@ -81,7 +81,7 @@ def clearance_of(
         ground, taped = ground_of(line, inputs)
         on, empty = walked_height(walked, inputs.tie_a, ground), empty_height(walked, inputs.tie_a, ground)
     except OutsideModel as error:
-        return None, [found("ground-not-worked-out", "suits if", looked_at=False, why=str(error)), *too_high(inputs)]
+        return None, [found("ground-not-worked-out", "suits if", looked_at=False, why=whys(error)), *too_high(inputs)]
     short = on.lowest < margin
     needed = least_standing(walked, inputs.tie_a, ground, margin) if seek and short else math.nan
     lift = heights.lowest_tie(walked, inputs.tie_a, ground, margin) - inputs.tie_a if short else None

@@ -146,8 +146,8 @@ def _worse_if_bounced(case: EndCase, verdict: Verdict) -> bool:
 def evidence_of(line: LineInputs, tree: TreeInputs) -> Evidence:
     """Which of the deciding things of this use were looked at."""
     deciding = DECIDING[line.use]
-    named = {name.split(" (")[0] for name in (*line.missing, *tree.missing)}
-    return Evidence(deciding, tuple(thing for thing in deciding if thing in named))
+    missing = {*line.missing, *tree.missing}
+    return Evidence(deciding, tuple(thing for thing in deciding if thing in missing))
 
 
 def _signs(tree: TreeInputs) -> tuple[tuple[str, ...], list[Finding]]:

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from siteassess.advice.finding import Finding, found
+from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.under_line import UnderLine, foot_of_b, ground_at, under_line
 from siteassess.advice.webbing_inputs import (
     WebbingNumbers,
@@ -334,7 +334,7 @@ def line_loads(inputs: LineInputs) -> tuple[tuple[LoadCase, ...], Said | None]:
             walk_only=inputs.walk_only, **keywords,
         ), None  # fmt: skip
     except OutsideModel as error:
-        return (), said("load-outside-model", why=str(error))
+        return (), said("load-outside-model", why=whys(error))
 
 
 def _lacks(inputs: LineInputs, name: str) -> bool:

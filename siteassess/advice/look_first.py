@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from siteassess.advice.deciding import STOP_SIGNS
+from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS
 from siteassess.advice.filled import filled_height_of
 from siteassess.advice.results import AnchorResult, LineResult, Look
 from siteassess.advice.tree_inputs import tree_inputs
@@ -24,7 +24,6 @@ from siteassess.records.record import Record
 from siteassess.records.writing import as_plain
 from siteassess.reference.tables import rows
 
-SIGN = "stop sign: "
 SIGNS = "stop signs"
 EDGE_AT = "1 m"  # of a kerb or trench that was not looked for (judgement)
 
@@ -84,7 +83,7 @@ def _missing(ends: tuple[AnchorResult, ...]) -> list[_Missing]:
     found: dict[tuple[str, str], _Missing] = {}
     for end in ends:
         for name in end.evidence.missing:
-            thing = SIGNS if name.startswith(SIGN) else name.split(" (")[0]
+            thing = SIGNS if name in SIGN_OF_THING else name
             row = _row(thing, end.kind)
             at = "" if row is not None and row["part"] == "line" else end.end
             found.setdefault((thing, at), _Missing(thing, at, end.code, end.pull_bearing_true_deg, row))

@@ -208,9 +208,9 @@ def _of_day(lines: list[LineResult]) -> Iterator[tuple[Key, int]]:
     yield ("measuring", "tape for girth and span", None, None, None), 1
     yield ("measuring", "compass", None, None, None), 1
     yield ("hygiene", "brush for boots and ropes", None, None, None), 1
-    kept = [says for line in lines for end in line.anchors if end.protection and end.protection.season
-            for says in end.protection.season.hygiene]  # fmt: skip
-    if any("disinfect" in says for says in kept):
+    kept = [one for line in lines for end in line.anchors if end.protection and end.protection.season
+            for one in end.protection.season.hygiene]  # fmt: skip
+    if any(one.brings == "disinfectant" for one in kept):
         yield ("hygiene", "disinfectant for what touches bark", None, None, None), 1
 
 

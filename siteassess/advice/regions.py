@@ -6,6 +6,7 @@ Light on purpose: the register asks this for each line of a list.
 from __future__ import annotations
 
 import math
+import re
 from typing import Protocol
 
 from siteassess.reference.tables import document
@@ -26,6 +27,9 @@ BOUNDS = {
     "Europe and North America": ((34.0, 72.0, -32.0, 70.0), (7.0, 84.0, -180.0, -50.0)),
     "Basel": ((47.4, 47.8, 7.4, 7.9),), "Lausanne": ((46.3, 46.8, 6.4, 6.9),), "Munich": ((47.9, 48.4, 11.2, 11.9),),
 }  # fmt: skip
+
+
+MILD = re.compile(r"\b(mild|mediterranean|subtropical|frost-free)\b", re.IGNORECASE)
 
 
 class Named(Protocol):
@@ -64,6 +68,14 @@ def lies_in(region: str, site: Named, latitude: float, longitude: float) -> bool
         return True
     # a state or town within the right country: told as possible unless the record names another
     return None if site.region is None else False
+
+
+def climate_of(site: Named | None) -> str:
+    """Climate word of the table of growing windows, by the words of the record's region: a mild one starts early."""
+    told = (site.region or "") if site else ""
+    if MILD.search(told):
+        return "mild"
+    return "central European hills" if "central european hills" in told.casefold() else "temperate"
 
 
 def _outside(region: str, latitude: float, longitude: float) -> bool:

@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
 from siteassess.advice.finding import Finding, Verdict
+from siteassess.advice.rule_results import RuleCheck
 
 NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
@@ -169,28 +170,6 @@ class Protection:
 
 
 @dataclass(frozen=True)
-class Clause:
-    """One clause of the land manager's rules, answered."""
-
-    clause: str
-    answer: Literal["met", "not met", "cannot tell"]
-    wanted: str
-    measured: str
-    source: str
-
-
-@dataclass(frozen=True)
-class RuleCheck:
-    """The rules of the place, kept apart from the verdict."""
-
-    name: str
-    as_of: str
-    source: str
-    check_current_text: str
-    clauses: tuple[Clause, ...]
-
-
-@dataclass(frozen=True)
 class AnchorResult:
     line_id: str
     end: Literal["A", "B"]
@@ -339,7 +318,7 @@ class TreeAlone:
     def deciding(self) -> tuple[str, ...]:
         """What holds the verdict where it is; that no line was planned only where nothing else does."""
         held = [finding for finding in self.findings if finding.effect == self.verdict]
-        return tuple(f.says for f in held if f.about != "line") or tuple(f.says for f in held)
+        return tuple(f.says for f in held if f.code != "no-line-judged") or tuple(f.says for f in held)
 
 
 @dataclass(frozen=True)

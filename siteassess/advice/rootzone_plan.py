@@ -23,6 +23,7 @@ WATCHERS_RADIUS_M = 2.0  # a few people stand within this of a watcher's place (
 SOIL_ROWS = {"sand": "loamy sand, sand", "loam": "loam", "clay": "clay, silt loam"}
 WET = ("wet", "standing water")
 BARE = ("bare under 2 m2", "bare over 2 m2")
+CRITICAL_RADIUS = {f"critical root radius {feet} ft/in": float(feet) for feet in ("1.0", "1.25", "1.5")}
 WORN = {
     "worn grass": "the grass is worn: change trees, and rest this one before the soil shows",
     "bare under 2 m2": "the ground is bare in places: rest the tree until the grass is back, or lay mats",
@@ -38,9 +39,8 @@ def root_zone_radius(tree: TreeInputs, standard: str, stems: tuple[float, ...] =
     stems : tuple of float, optional
         Diameters of several stems on one foot, which stand for one by BS 5837 [m].
     """
-    name, feet = standard, 1.5
-    if standard.startswith("critical root radius"):
-        name, feet = "critical root radius", float(standard.split()[3])
+    feet = CRITICAL_RADIUS.get(standard, 1.5)
+    name = "critical root radius" if standard in CRITICAL_RADIUS else standard
     crown = tree.crown_width / 2 if math.isfinite(tree.crown_width) else None
     diameter = equivalent_diameter(stems) if len(stems) > 1 else tree.diameter
     if name == "DIN 18920":

@@ -11,9 +11,26 @@ from siteassess.advice.results import AnchorResult, LineResult
 from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.line import End, Line
 from siteassess.records.record import Record
+from siteassess.reference.findings import Said, said
 
-NOT_MEASURED = "not measured"
-Answer = tuple[str, str, str]  # answer, what is wanted, what was measured
+Answer = tuple[str, Said, Said]  # answer, what is wanted, what was measured
+NO_TREE, NO_POSITION, A_TREE = Said("rule-no-tree"), Said("rule-no-position"), Said("rule-a-tree")
+
+
+def written(text: str) -> Said:
+    """What somebody wrote."""
+    return said("name-alone", name=text)
+
+
+def chosen(word: str) -> Said:
+    """A word of the record or the rules."""
+    return said("kind-alone", kind=word)
+
+
+def anchor_words(anchor: Anchor) -> Said:
+    """What an anchor is that is no tree: as somebody named it, else its kind."""
+    what = getattr(anchor, "what", None)
+    return written(what) if what else chosen(anchor.kind)
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,11 @@ import math
 
 import numpy as np
 
-from siteassess.advice.rule_answer import NOT_MEASURED, Answer, Held, among, meets, si
+from siteassess.advice.rule_answer import NO_POSITION, NO_TREE, Answer, Held, among, meets, si
 from siteassess.places.instruments import PHONE_UNDER_TREES
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.trunk import diameter_m
+from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import METRES, CountClause, SizeClause
 
 NEAR_READING_M = 0.15  # a size read this close to the rule's own height is held against it (judgement)
@@ -24,13 +25,13 @@ MARKED_AS = {
     "sidewalk": ("path",), "walk": ("path",), "building": ("building",), "play": ("play area",), "water": ("water",),
     "spectator": ("watcher place",), "power": ("power line",), "wall": ("wall",),
 }  # fmt: skip
+AT = {"attachment": "rule-at-the-attachment", "mid-span": "rule-at-mid-span", "ground up": "rule-above-ground"}
 HEIGHTS = ("attach height", "line height")
 
 
 def size_clause(clause: SizeClause, held: Held) -> Answer:
     """(answer, wanted, measured) of a size with a limit."""
-    wanted = f"{clause.operator} {clause.value:g} {clause.unit}{where_words(clause)}"
-    limit = clause.value_m
+    wanted, limit = size_asked(clause), clause.value_m
     if limit is None:  # counts in sling widths: of all the strands, since the pad lies under them all
         width = si(held.end.sling and held.end.sling.width)
         strands = held.end.sling.strands if held.end.sling else 1
@@ -39,38 +40,44 @@ def size_clause(clause: SizeClause, held: Held) -> Answer:
         return _distance(clause, limit, wanted, held)
     values, told = _measured(clause, limit, held)
     if limit is None:
-        return "cannot tell", wanted, "the sling's width was not given"
+        return "cannot tell", wanted, said("rule-sling-width-not-given")
     if not values:
-        return "cannot tell", wanted, told or NOT_MEASURED
-    shown = " to ".join(dict.fromkeys(shown_length(value, clause.unit) for value in (min(values), max(values))))
-    return among(values, clause.operator, limit), wanted, shown + (f" ({told})" if told else "")
+        return "cannot tell", wanted, told or said("rule-not-measured")
+    shown = tuple(dict.fromkeys(in_unit(value, clause.unit) for value in (min(values), max(values))))
+    how = (said("limit-notes", why=(told,)),) if told else ()
+    code = "rule-read" if len(shown) == 1 else "rule-read-between"
+    return among(values, clause.operator, limit), wanted, said(code, low=shown[0], high=shown[-1], how=how)
 
 
-def where_words(clause: SizeClause) -> str:
-    """Where the size is read, or what to keep away from, in words."""
+def size_asked(clause: SizeClause) -> Said:
+    """The limit of a clause, with where the size is read or what to keep away from."""
+    return said("rule-size", operator=clause.operator, value=clause.value, unit=clause.unit, where=_where(clause))
+
+
+def _where(clause: SizeClause) -> tuple[Said, ...]:
     at = clause.measured_at
     if at is None:
-        return f" to {clause.distance_to}" if clause.distance_to else ""
-    loaded = ", with somebody on the line" if at.loaded else ""
-    place = {"attachment": "at the attachment", "mid-span": "at mid-span", "ground up": "above ground"}[at.place]
-    return f" {at.height.value:g} {at.height.unit} above ground" if at.height else f" {place}{loaded}"
+        return (said("rule-away-from", thing=clause.distance_to),) if clause.distance_to else ()
+    if at.height:
+        return (said("rule-at-height", height=at.height.value, unit=at.height.unit),)
+    return (said(AT[at.place]), *((said("rule-somebody-on"),) if at.loaded else ()))
 
 
-def shown_length(metres: float, unit: str) -> str:
-    """A length in the clause's own unit."""
-    factor = METRES.get(unit)
-    return f"{metres:.3g} m" if factor is None else f"{metres / factor:.3g} {unit}"
+def in_unit(metres: float, unit: str) -> Said:
+    """A length in the clause's own unit, to three figures."""
+    told = unit if unit in METRES else "m"
+    return said("rule-length", length=float(f"{metres / METRES[told]:.3g}"), unit=told)
 
 
-def _measured(clause: SizeClause, limit: float | None, held: Held) -> tuple[list[float], str]:
+def _measured(clause: SizeClause, limit: float | None, held: Held) -> tuple[list[float], Said | None]:
     """Every value the clause may mean [m], and a word on them."""
     if clause.kind in ("trunk diameter", "trunk girth"):
         if held.tree is None:
-            return [], "the anchor is no tree"
+            return [], NO_TREE
         scale = math.pi if clause.kind == "trunk girth" else 1.0
         sizes, told = _trunk(held.tree, clause, held.result)
         if _only_estimated(held.tree, [size * scale for size in sizes], limit):
-            return [], "only estimated, and near the limit: lay a tape"
+            return [], said("rule-only-estimated")
         return [size * scale for size in sizes], told
     if clause.kind in HEIGHTS:
         return _heights(clause, held)
@@ -83,25 +90,26 @@ def _measured(clause: SizeClause, limit: float | None, held: Held) -> tuple[list
         "pad width": si(pad and pad.width), "crown base": si(held.tree and held.tree.crown_base),
         "tree height": si(held.tree and held.tree.height),
     }[clause.kind]  # fmt: skip
-    return ([] if value is None else [value]), ""
+    return ([] if value is None else [value]), None
 
 
-def _trunk(tree: Tree, clause: SizeClause, result) -> tuple[list[float], str]:
+def _trunk(tree: Tree, clause: SizeClause, result) -> tuple[list[float], Said | None]:
     """Diameters the clause may mean [m]."""
     at = clause.measured_at
     if at is None:
-        return [diameter_m(reading) for reading in tree.trunk], "at every height read" if len(tree.trunk) > 1 else ""
+        several = said("rule-every-height") if len(tree.trunk) > 1 else None
+        return [diameter_m(reading) for reading in tree.trunk], several
     height = result.tie_height_m if at.place == "attachment" else clause.measured_at_m
     if height is None:
-        return [], "the height of the tie was not given"
+        return [], said("rule-tie-height-not-given")
     near = [reading for reading in tree.trunk if abs(reading.read_at.si - height) <= NEAR_READING_M]
     if near:
         nearest = min(near, key=lambda reading: abs(reading.read_at.si - height))
-        return [diameter_m(nearest)], ""
+        return [diameter_m(nearest)], None
     around = _around(tree.trunk, height)
     if around:
-        return around, "read above and below that height"
-    return [], f"no size was read near {height:.2f} m"
+        return around, said("rule-above-and-below")
+    return [], said("rule-no-size-near", height=height)
 
 
 def _around(trunk: tuple[TrunkReading, ...], height: float) -> list[float]:
@@ -120,20 +128,20 @@ def _only_estimated(tree: Tree, sizes: list[float], limit: float | None) -> bool
     return any(abs(size / limit - 1) < ESTIMATE_SHARE for size in sizes)
 
 
-def _heights(clause: SizeClause, held: Held) -> tuple[list[float], str]:
+def _heights(clause: SizeClause, held: Held) -> tuple[list[float], Said | None]:
     """Heights the clause may mean over the ground: at this tie, at mid-span, or both where it does not say [m]."""
     at = clause.measured_at
     tie = held.result.tie_height_m
     if clause.kind == "attach height" or (at and at.place == "attachment"):
-        return ([] if tie is None else [tie]), ""
+        return ([] if tie is None else [tie]), None
     loaded, bare = _mid_heights(held)
     if at is None:
         known = [value for value in (tie, bare) if value is not None]
-        return (known, "at the tie and at mid-span") if len(known) == 2 else ([], "mid-span height not known")
+        return (known, said("rule-tie-and-middle")) if len(known) == 2 else ([], said("rule-mid-height-unknown"))
     if at.loaded:
-        return ([] if loaded is None else [loaded]), ""
+        return ([] if loaded is None else [loaded]), None
     known = [value for value in (loaded, bare) if value is not None]
-    return known, "with and without somebody on it, since the text does not say" if len(known) == 2 else ""
+    return known, said("rule-with-and-without") if len(known) == 2 else None
 
 
 def _mid_heights(held: Held) -> tuple[float | None, float | None]:
@@ -149,46 +157,50 @@ def _mid_heights(held: Held) -> tuple[float | None, float | None]:
     return loaded, bare if math.isfinite(bare) else None
 
 
-def _clear_stem(tree: Tree | None, limit: float | None) -> tuple[list[float], str]:
+def _clear_stem(tree: Tree | None, limit: float | None) -> tuple[list[float], Said | None]:
     """Lowest fork or branch; one of them unread tells nothing unless the other is too low already [m]."""
     if tree is None:
-        return [], "the anchor is no tree"
+        return [], NO_TREE
     branch, fork = si(tree.crown_base), si(tree.fork_height)
     known = [value for value in (branch, fork) if value is not None]
     complete = branch is not None and (fork is not None or tree.stems == "single")
     if known and (complete or (limit is not None and min(known) < limit)):
-        return [min(known)], ""
-    return [], "lowest branch or fork not read"
+        return [min(known)], None
+    return [], said("rule-branch-or-fork-unread")
 
 
-def _distance(clause: SizeClause, limit: float | None, wanted: str, held: Held) -> Answer:
+def _distance(clause: SizeClause, limit: float | None, wanted: Said, held: Held) -> Answer:
     """Least distance from the line to a kind of thing, with the error of the positions held against it."""
-    said = (clause.distance_to or "").casefold()
-    kinds = {kind for word, marked in MARKED_AS.items() if word in said for kind in marked}
+    away = (clause.distance_to or "").casefold()
+    kinds = {kind for word, marked in MARKED_AS.items() if word in away for kind in marked}
     things = [near for near in held.near if near.kind in kinds]
     if limit is None or not things:
-        why = f"no {clause.distance_to} is marked; that does not say there is none"
-        why = "no position" if held.place is None else why
-        return "cannot tell", wanted, why
+        unmarked = said("rule-none-marked", thing=clause.distance_to)
+        return "cannot tell", wanted, NO_POSITION if held.place is None else unmarked
     nearest = things[0]
     sigma = nearest.sigma_m if math.isfinite(nearest.sigma_m) else PHONE_UNDER_TREES.high
-    shown = (f"{shown_length(nearest.distance_m, clause.unit)} to {nearest.kind} {nearest.name}".rstrip()
-             + f", good to {shown_length(2 * sigma, clause.unit)}; of what is marked")  # fmt: skip
+    shown = said("rule-distance-named" if nearest.name else "rule-distance", kind=nearest.kind, name=nearest.name,
+                 length=in_unit(nearest.distance_m, clause.unit), error=in_unit(2 * sigma, clause.unit))  # fmt: skip
     answers = [max(nearest.distance_m + turn * 2 * sigma, 0.0) for turn in (-1, 1)]
     return among(answers, clause.operator, limit), wanted, shown
 
 
 def count_clause(clause: CountClause, held: Held) -> Answer:
     """(answer, wanted, measured) of a number of people or lines."""
-    wanted = f"{clause.operator} {clause.value}"
+    wanted = count_asked(clause)
     if clause.kind == "people on the line":
         if held.line.walkers is None:
-            return "cannot tell", wanted, "nobody was named"
-        count, told = held.line.walkers.at_once, ""
+            return "cannot tell", wanted, said("rule-nobody-named")
+        count, code = held.line.walkers.at_once, "rule-counted"
     else:
         lines = [other for other in held.record.lines if held.anchor.code in (other.a.anchor, other.b.anchor)]
-        count, told = sum(_may_meet(held.line, other) for other in lines), " in this record"
-    return ("met" if meets(count, clause.operator, clause.value) else "not met"), wanted, f"{count}{told}"
+        count, code = sum(_may_meet(held.line, other) for other in lines), "rule-counted-here"
+    return ("met" if meets(count, clause.operator, clause.value) else "not met"), wanted, said(code, count=count)
+
+
+def count_asked(clause: CountClause) -> Said:
+    """The limit of a clause."""
+    return said("rule-count", operator=clause.operator, value=clause.value)
 
 
 def _may_meet(one, other) -> bool:

@@ -2,105 +2,111 @@
 
 from __future__ import annotations
 
-from siteassess.advice.rule_answer import Answer, Held, asked
+from siteassess.advice.rule_answer import A_TREE, NO_TREE, Answer, Held, anchor_words, asked, chosen, written
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
+from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import ListClause, ThingClause
 from siteassess.reference.species import find_species
 
 THICK_BARK_M = 0.015  # as in the bark limit (judgement)
 ROUGH_FORMS = ("fine fissured", "deep ridged", "plated", "fibrous", "warty")
+NAMES = {"barred": "rule-names-barred", "preferred": "rule-names-preferred", "only": "rule-names-only"}
 ROPE_WRAPS = ("turns", "friction turns")
 
 
 def thing_clause(clause: ThingClause, held: Held) -> Answer:
     """(answer, wanted, measured) of a thing that is required or barred."""
-    wanted = f"{clause.kind} {clause.asks}"
+    code = "rule-required" if clause.asks == "required" else "rule-barred"
+    over = (said("rule-over-length", length=clause.over.value, unit=clause.over.unit),) if clause.over else ()
     if clause.over is not None:
-        wanted += f" for lines over {clause.over.value:g} {clause.over.unit}"
+        wanted = said(code, thing=clause.kind, more=over)
         span = held.whole.geometry.taped_m or held.whole.geometry.distance_m
         if span is None:
-            return "cannot tell", wanted, "span not measured"
+            return "cannot tell", wanted, said("rule-span-unmeasured")
         if span <= clause.over.metres:
-            return "met", wanted, f"does not apply: the line is {span:.1f} m"
+            return "met", wanted, said("rule-does-not-apply", span=span)
     there, shown = _present(clause.kind, held)
-    if clause.when:
-        # whether the condition holds only a person can say; what meets it either way needs no person
-        either_way = asked(there, clause.asks) == "met"
-        return ("met" if either_way else "cannot tell"), f"{wanted}, condition: {clause.when}", shown
-    return asked(there, clause.asks), wanted, shown
+    answer = asked(there, clause.asks)
+    if clause.when and answer == "not met":
+        answer = "cannot tell"  # whether the condition holds only a person can say; what meets it anyway needs none
+    when = (said("rule-when", when=clause.when),) if clause.when else ()
+    return answer, said(code, thing=clause.kind, more=(*over, *when)), shown
 
 
-def _present(kind: str, held: Held) -> tuple[bool | None, str]:
+def _present(kind: str, held: Held) -> tuple[bool | None, Said]:
     """Whether a thing is there, None where the record does not say, and what it says."""
     pad, planned = held.end.padding, held.line.planned
     if kind == "trees":
-        return held.tree is not None, "a tree" if held.tree else "no tree"
+        return held.tree is not None, A_TREE if held.tree else said("rule-no-tree-here")
     if kind == "padding":
-        return (True, pad.material) if pad and pad.material else (None, "no padding planned in the record")
+        return (True, written(pad.material)) if pad and pad.material else (None, said("rule-no-padding"))
     if kind == "pad all round":
         return _three(pad.goes_round if pad else "unknown", "whole trunk", "contact only")
     if kind == "permit":
         return permit_held(held)
     if kind == "flags":
         placed = any(feature.kind == "flag place" for feature in held.record.site.surroundings)
-        return (True, "flag places marked") if placed else (None, "no flag place marked")
+        return (True, said("rule-flags-marked")) if placed else (None, said("rule-no-flag"))
     if kind == "someone in attendance":
         return _three(planned.attended if planned else "unknown", "always", "not always")
     if kind == "take down daily":
         if planned is None or planned.date is None:
-            return None, "no day planned"
+            return None, said("rule-no-day")
         one_day = planned.until is None or planned.until == planned.date
-        return one_day, "one day" if one_day else f"until {planned.until}"
+        return one_day, said("rule-one-day") if one_day else said("rule-until", day=planned.until.isoformat())
     if kind == "choker":
-        said = held.end.sling.wrap if held.end.sling else "unknown"
-        return (None, "unknown") if said == "unknown" else (said == kind, said)
+        wrap = held.end.sling.wrap if held.end.sling else "unknown"
+        return None if wrap == "unknown" else wrap == kind, chosen(wrap)
     if kind == "rope":
         return _rope(held)
-    return _of_tree(kind, held.tree) if held.tree else (None, "the anchor is no tree")
+    return _of_tree(kind, held.tree) if held.tree else (None, NO_TREE)
 
 
-def permit_held(held: Held) -> tuple[bool | None, str]:
+def permit_held(held: Held) -> tuple[bool | None, Said]:
     """Whether a permit that still holds on the day is named."""
     permission = held.record.site.permission
     if permission is None or permission.basis == "unknown":
-        return None, "no permit named in the record"
+        return None, said("rule-no-permit")
     if permission.basis != "permit":
-        return False, f"permission: {permission.basis}"
+        return False, said("rule-permission", basis=permission.basis)
     if permission.expires is not None and permission.expires < held.on:
-        return False, f"expired {permission.expires.isoformat()}"
-    return True, permission.reference or "a permit"
+        return False, said("rule-expired", day=permission.expires.isoformat())
+    return True, written(permission.reference) if permission.reference else said("rule-a-permit")
 
 
-def _rope(held: Held) -> tuple[bool | None, str]:
+def _rope(held: Held) -> tuple[bool | None, Said]:
     sling = held.end.sling
     if sling is None or (sling.kind == "unknown" and sling.wrap not in ROPE_WRAPS):
-        return None, "unknown"
-    return sling.kind == "rope" or (sling.kind == "unknown"), sling.kind if sling.kind != "unknown" else sling.wrap
+        return None, chosen("unknown")
+    known = sling.kind != "unknown"
+    return sling.kind == "rope" or not known, chosen(sling.kind if known else sling.wrap)
 
 
-def _of_tree(kind: str, tree: Tree) -> tuple[bool | None, str]:
+def _of_tree(kind: str, tree: Tree) -> tuple[bool | None, Said]:
     if kind == "named tree":
         return _three(tree.designated, "yes", "no")
     if kind == "heritage trees":
-        return (None, "unknown") if tree.status == "unknown" else (tree.status != "ordinary", tree.status)
+        return None if tree.status == "unknown" else tree.status != "ordinary", chosen(tree.status)
     if kind == "conifers":
         match = _match(tree)
-        leaf = match.leaf_type if match else "unknown"
-        return (None, "unknown") if leaf in ("unknown", "") else (leaf == "conifer", leaf)
+        leaf = (match.leaf_type if match else "") or "unknown"
+        return None if leaf == "unknown" else leaf == "conifer", chosen(leaf)
     if kind == "thick bark":
         taken = tree.bark.thickness.si if tree.bark and tree.bark.thickness else None
-        return (None, "thickness not read") if taken is None else (taken > THICK_BARK_M, f"{taken * 1e3:.0f} mm")
+        if taken is None:
+            return None, said("rule-thickness-unread")
+        return taken > THICK_BARK_M, said("rule-bark-thickness", thickness=taken)
     form = tree.bark.form if tree.bark else "unknown"
     if form == "unknown":
-        return None, "bark not looked at"
+        return None, said("rule-bark-unseen")
     rough = form in ROUGH_FORMS
-    return (rough if kind == "rough bark" else not rough), form
+    return (rough if kind == "rough bark" else not rough), chosen(form)
 
 
 def list_clause(clause: ListClause, held: Held) -> Answer:
     """(answer, wanted, measured) of named genera, species, places, objects or pad materials."""
-    wanted = f"{clause.asks}: {', '.join(clause.names)}"
+    wanted = said(NAMES[clause.asks], names=clause.names)
     if clause.kind == "places":
         answer, shown = _places(clause, held)
     elif clause.kind == "objects":
@@ -112,16 +118,18 @@ def list_clause(clause: ListClause, held: Held) -> Answer:
     return answer, wanted, shown
 
 
-def _places(clause: ListClause, held: Held) -> tuple[str, str]:
+def _places(clause: ListClause, held: Held) -> tuple[str, Said]:
     """A place is known by its name; what a line may not cross, by what is marked. Not being named is no permission."""
     site = held.record.site
     here = [name for name in clause.names if _same_stuff(_bare(name), site.name)]
     if here:
-        return _named(clause.asks, True, "cannot tell"), site.name
-    crossed = [thing for thing in held.crossed if any(_bars_crossing(name, thing.kind) for name in clause.names)]
+        return _named(clause.asks, True, "cannot tell"), written(site.name)
+    crossed = [thing for thing in held.crossed if thing.kind in clause.crosses]
     if crossed and clause.asks == "barred":
-        return "not met", f"the line crosses {crossed[0].kind} {crossed[0].name}".rstrip()
-    return "cannot tell", f"{site.name} is not named so; a person must say whether it is one of these"
+        first = crossed[0]
+        code = "rule-crosses-named" if first.name else "rule-crosses"
+        return "not met", said(code, kind=first.kind, name=first.name)
+    return "cannot tell", said("rule-place-not-named", site=site.name)
 
 
 def _bare(name: str) -> str:
@@ -129,50 +137,42 @@ def _bare(name: str) -> str:
     return name.split(" (")[0]
 
 
-def _bars_crossing(name: str, kind: str) -> bool:
-    words = name.casefold()
-    if not words.startswith(("across", "over")):
-        return False
-    said = {"road": ("road",), "trail": ("path", "worn track"), "path": ("path", "worn track"), "lake": ("water",),
-            "water": ("water",)}  # fmt: skip
-    return any(word in words and kind in kinds for word, kinds in said.items())
-
-
-def _objects(clause: ListClause, held: Held) -> tuple[str, str]:
-    """Objects a line may not be tied to: a tree is none of them, unless the list speaks of trees."""
+def _objects(clause: ListClause, held: Held) -> tuple[str, Said]:
+    """Objects a line may not be tied to: a tree is none of them, unless the list takes in trees nobody named."""
     if held.tree is None:
+        shown = anchor_words(held.anchor)
+        if clause.all_but_trees:
+            return _named(clause.asks, True), shown
         what = getattr(held.anchor, "what", held.anchor.kind)
-        if any(name.casefold().startswith("anything") for name in clause.names):
-            return _named(clause.asks, True), what
         listed = any(_same_stuff(name.rstrip("s"), what) for name in clause.names)
-        return _named(clause.asks, listed, "cannot tell"), what
-    others = [name for name in clause.names if "tree" in name and not name.casefold().startswith("anything")]
-    if not others:
-        return _named(clause.asks, False), "a tree"
+        return _named(clause.asks, listed, "cannot tell"), shown
+    if not clause.unnamed_trees:
+        return _named(clause.asks, False), A_TREE
     if held.tree.designated == "not looked":
-        return "cannot tell", "a tree; whether it is a named one was not looked at"
-    return _named(clause.asks, held.tree.designated == "no"), f"a tree, named by the manager: {held.tree.designated}"
+        return "cannot tell", said("rule-a-tree-maybe-named")
+    named = said("rule-a-tree-named", answer=held.tree.designated)
+    return _named(clause.asks, held.tree.designated == "no"), named
 
 
-def _pad_materials(clause: ListClause, held: Held) -> tuple[str, str]:
+def _pad_materials(clause: ListClause, held: Held) -> tuple[str, Said]:
     material = held.end.padding.material if held.end.padding and held.end.padding.material else None
     if material is None:
-        return "cannot tell", "no padding planned in the record"
+        return "cannot tell", said("rule-no-padding")
     named = any(_same_stuff(name, material) for name in clause.names)
     # another material: what is barred by name it is not, what is the only one allowed a person must compare
-    return _named(clause.asks, named, unnamed="met" if clause.asks == "barred" else "cannot tell"), material
+    return _named(clause.asks, named, unnamed="met" if clause.asks == "barred" else "cannot tell"), written(material)
 
 
-def _kinds(clause: ListClause, held: Held) -> tuple[str, str]:
+def _kinds(clause: ListClause, held: Held) -> tuple[str, Said]:
     if held.tree is None:
-        return "cannot tell", "the anchor is no tree"
+        return "cannot tell", NO_TREE
     match = _match(held.tree)
     if match is None or not match.genus:
-        return "cannot tell", "species not known"
-    told = match.accepted
+        return "cannot tell", said("rule-species-unknown")
+    told = written(match.accepted)
     listed = any(_holds(name, match, clause.kind) for name in clause.names)
     if held.tree.species.certainty == "guess" and clause.asks != "preferred":
-        return "cannot tell", f"{told}, but only guessed"
+        return "cannot tell", said("rule-species-guessed", species=match.accepted)
     unsure = clause.kind == "species" and match.matched_by == "genus" and any(
         name.split()[0] == match.genus for name in clause.names)  # fmt: skip
     if unsure and not listed:
@@ -213,5 +213,5 @@ def _match(tree: Tree):
         return None
 
 
-def _three(said: str, yes: str, no: str) -> tuple[bool | None, str]:
-    return {yes: True, no: False}.get(said), said
+def _three(answer: str, yes: str, no: str) -> tuple[bool | None, Said]:
+    return {yes: True, no: False}.get(answer), chosen(answer)

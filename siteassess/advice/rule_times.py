@@ -5,13 +5,14 @@ Dawn and dusk are taken as civil twilight, the sun's centre six degrees below th
 
 from __future__ import annotations
 
-import calendar
 import datetime
 from zoneinfo import ZoneInfo
 
-from siteassess.advice.rule_answer import Answer, Held
+from siteassess.advice.rule_answer import NO_POSITION, Answer, Held, chosen, written
+from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import ClockEvent, HoursClause, MonthsClause
 
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 TWILIGHT_DEG = 6.0
 NEAR_MIN = 3.0  # the horizon of a real place is not level: nearer to an hour than this nobody can tell (judgement)
 BY_THE_SUN = ("sunrise", "sunset", "dawn", "dusk")
@@ -21,66 +22,72 @@ def months_clause(clause: MonthsClause, held: Held) -> Answer:
     """(answer, wanted, measured) of months that are closed or call for care."""
     first, last = _days(held)
     touched = sorted({(first + datetime.timedelta(days=day)).month for day in range(min((last - first).days, 366) + 1)})
-    shown = first.isoformat() + (f" to {last.isoformat()}" if last != first else "")
-    wanted = f"{clause.asks} in {month_names(clause)}"
+    days = {"first": first.isoformat(), "last": last.isoformat()}
+    shown = said("rule-days", **days) if last != first else written(first.isoformat())
+    wanted = said("rule-months-closed" if clause.asks == "closed" else "rule-months-care", months=months_of(clause))
     if not set(touched) & set(clause.months):
         return "met", wanted, shown
     return ("not met" if clause.asks == "closed" else "cannot tell"), wanted, shown
 
 
-def month_names(clause: MonthsClause) -> str:
-    return ", ".join(calendar.month_abbr[month] for month in clause.months)
+def months_of(clause: MonthsClause) -> tuple[str, ...]:
+    """The months of a clause by their short names."""
+    return tuple(MONTHS[month - 1] for month in clause.months)
+
+
+def hours_asked(clause: HoursClause) -> Said:
+    """The hours of a clause."""
+    return said("rule-hours", start=_event(clause.start), end=_event(clause.end))
 
 
 def hours_clause(clause: HoursClause, held: Held) -> Answer:
     """(answer, wanted, measured) of hours in which a line may hang."""
-    wanted = f"{event_words(clause.start)} to {event_words(clause.end)}"
-    planned = held.line.planned
+    wanted, planned = hours_asked(clause), held.line.planned
     if planned is None or planned.start is None or planned.end is None:
-        return "cannot tell", wanted, "no times planned"
+        return "cannot tell", wanted, said("rule-no-times")
     first, last = _days(held)
-    shown = f"{planned.start} to {planned.end}"
+    times = {"start": planned.start, "end": planned.end}
     if last != first:
-        return "not met", wanted, f"{shown}, left up until {last.isoformat()}"
+        return "not met", wanted, said("rule-left-up", **times, last=last.isoformat())
     if _minutes(planned.end) <= _minutes(planned.start):
-        return "not met", wanted, f"{shown} of the next day"
+        return "not met", wanted, said("rule-next-day", **times)
     sides = [_side(clause.start, held, first, _minutes(planned.start), 1),
              _side(clause.end, held, first, _minutes(planned.end), -1)]  # fmt: skip
-    shown = "; ".join([shown, *(told for _, told in sides)])
+    shown = said("rule-times", **times, sides=tuple(told for _, told in sides))
     answers = [answer for answer, _ in sides]
     return next((word for word in ("not met", "cannot tell") if word in answers), "met"), wanted, shown
 
 
-def _side(event: ClockEvent, held: Held, day: datetime.date, planned: float, sign: int) -> tuple[str, str]:
+def _side(event: ClockEvent, held: Held, day: datetime.date, planned: float, sign: int) -> tuple[str, Said]:
     """Answer for one end of the hours, `sign` 1 for its start, and what is told of it."""
-    moment, why = clock_of(event, held, day)
-    if moment is None:
-        return "cannot tell", why
-    told = f"{event_words(event)}: {moment:%H:%M}"
+    moment = clock_of(event, held, day)
+    if isinstance(moment, Said):
+        return "cannot tell", moment
+    told = {"event": _event(event), "clock": f"{moment:%H:%M}"}
     spare, unsure = sign * (planned - _minutes_of(moment)), NEAR_MIN if event.event in BY_THE_SUN else 0.0
     if spare < -unsure:
-        return "not met", told
+        return "not met", said("rule-at-clock", **told)
     if spare < unsure:
-        return "cannot tell", f"{told}, within {NEAR_MIN:.0f} minutes, and no horizon is level"
-    return "met", told
+        return "cannot tell", said("rule-near-clock", near=NEAR_MIN, **told)
+    return "met", said("rule-at-clock", **told)
 
 
-def clock_of(event: ClockEvent, held: Held, day: datetime.date) -> tuple[datetime.datetime | None, str]:
+def clock_of(event: ClockEvent, held: Held, day: datetime.date) -> datetime.datetime | Said:
     """Local clock time of an event with its offset, or why it is not known."""
     if event.event not in BY_THE_SUN:
-        said = held.record.site.opens if event.event == "park opening" else held.record.site.closes
-        if said is None:
-            return None, f"the hour of {event.event} is not in the record"
-        opening = datetime.datetime.combine(day, datetime.time.fromisoformat(said))
-        return opening + datetime.timedelta(minutes=event.offset_min), ""
+        hour = held.record.site.opens if event.event == "park opening" else held.record.site.closes
+        if hour is None:
+            return said("rule-hour-not-in-record", event=event.event)
+        opening = datetime.datetime.combine(day, datetime.time.fromisoformat(hour))
+        return opening + datetime.timedelta(minutes=event.offset_min)
     if held.place is None:
-        return None, "no position"
+        return NO_POSITION
     if held.record.site.time_zone is None:
-        return None, "the site's time zone was not given"
+        return said("rule-no-time-zone")
     found = sun_event(event.event, *held.place, day, held.record.site.time_zone)
     if found is None:
-        return None, f"no {event.event} there on that day"
-    return found + datetime.timedelta(minutes=event.offset_min), ""
+        return said("rule-no-event", event=event.event)
+    return found + datetime.timedelta(minutes=event.offset_min)
 
 
 def sun_event(
@@ -107,10 +114,11 @@ def sun_event(
         return None
 
 
-def event_words(event: ClockEvent) -> str:
+def _event(event: ClockEvent) -> Said:
     if not event.offset_min:
-        return event.event
-    return f"{abs(event.offset_min)} min {'after' if event.offset_min > 0 else 'before'} {event.event}"
+        return chosen(event.event)
+    code = "rule-minutes-after" if event.offset_min > 0 else "rule-minutes-before"
+    return said(code, minutes=abs(event.offset_min), event=event.event)
 
 
 def _days(held: Held) -> tuple[datetime.date, datetime.date]:

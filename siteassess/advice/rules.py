@@ -6,12 +6,13 @@ A clause that cannot be held against a measured value answers "cannot tell"; sil
 from __future__ import annotations
 
 from siteassess.advice.care_results import PadsAsked
-from siteassess.advice.results import Clause, RuleCheck
-from siteassess.advice.rule_answer import Answer, Held
-from siteassess.advice.rule_sizes import count_clause, size_clause, where_words
+from siteassess.advice.rule_answer import A_TREE, Answer, Held, anchor_words, chosen, written
+from siteassess.advice.rule_results import Clause, RuleCheck
+from siteassess.advice.rule_sizes import count_asked, count_clause, size_asked, size_clause
 from siteassess.advice.rule_things import list_clause, permit_held, thing_clause
-from siteassess.advice.rule_times import event_words, hours_clause, month_names, months_clause
+from siteassess.advice.rule_times import hours_asked, hours_clause, months_clause, months_of
 from siteassess.records.record import Record
+from siteassess.reference.findings import said
 from siteassess.reference.rules import (
     CountClause,
     HoursClause,
@@ -78,23 +79,24 @@ def _least(clause: SizeClause) -> float:
 def check_end(rules: RuleSet, held: Held) -> RuleCheck:
     """Every clause that bears on one end of a line, in the set's own order, its status first."""
     words = use_words(held.line.use)
-    source = f"{rules.source.title}, as of {rules.as_of}"
-    status = _status(rules, held)
-    answers = [Clause("status", *status, source)] if status else []
+    cited = {"title": rules.source.title, "month": rules.as_of}
+    whole, status = said("rule-source", **cited), _status(rules, held)
+    answers = [Clause("status", *status, whole)] if status else []
     if not set(rules.uses) & set(words):
-        answers.append(Clause("use", "cannot tell", f"rules for {', '.join(rules.uses)}", held.line.use, source))
+        asks = said("rule-for-uses", uses=rules.uses)
+        answers.append(Clause("use", "cannot tell", asks, chosen(held.line.use), whole))
     for clause in rules.clauses:
         if clause.uses and not set(clause.uses) & set(words):
             continue
-        told = f"{source}, clause {clause.id}" + (" (second hand)" if clause.second_hand or rules.second_hand else "")
-        answers.append(Clause(clause.kind, *answer(clause, held), told))
+        code = "rule-source-second-hand" if clause.second_hand or rules.second_hand else "rule-source-clause"
+        answers.append(Clause(clause.kind, *answer(clause, held), said(code, clause=clause.id, **cited)))
     return RuleCheck(rules.place, rules.as_of, rules.source.title, rules.check_current_text, tuple(answers))
 
 
 def answer(clause, held: Held) -> Answer:
     """(answer, what is wanted, what was measured) of one clause."""
     judged = ANSWERED_BY.get(type(clause))
-    return judged(clause, held) if judged else ("cannot tell", clause.wording, "a person on the spot must say")
+    return judged(clause, held) if judged else ("cannot tell", written(clause.wording), said("rule-by-a-person"))
 
 
 def _status(rules: RuleSet, held: Held) -> Answer | None:
@@ -104,39 +106,39 @@ def _status(rules: RuleSet, held: Held) -> Answer | None:
     """
     if rules.status in ("allowed with conditions", "guidance"):
         return None
-    wanted, permission = rules.status, held.record.site.permission
-    shown = f"permission: {permission.basis if permission else 'unknown'}"
+    wanted, permission = chosen(rules.status), held.record.site.permission
     if rules.status in ("prohibited", "posts only"):
         if held.tree is not None:
-            return "not met", wanted, "a tree"
+            return "not met", wanted, A_TREE
         post = rules.status == "posts only" and "post" in getattr(held.anchor, "what", "").casefold()
-        return ("met" if post else "cannot tell"), wanted, getattr(held.anchor, "what", held.anchor.kind)
+        return ("met" if post else "cannot tell"), wanted, anchor_words(held.anchor)
     if rules.status == "named trees and posts only":
         if held.tree is None:
-            return "cannot tell", wanted, getattr(held.anchor, "what", held.anchor.kind)
+            return "cannot tell", wanted, anchor_words(held.anchor)
         named = {"yes": "met", "no": "not met"}.get(held.tree.designated, "cannot tell")
-        return named, wanted, f"named by the manager: {held.tree.designated}"
+        return named, wanted, said("rule-named-by-manager", answer=held.tree.designated)
     if rules.status in ("approval needed", "written permission needed"):
         there, shown = permit_held(held)
         return {True: "met", False: "not met", None: "cannot tell"}[there], wanted, shown
-    return "cannot tell", wanted, f"a person must look at the current text; {shown}"
+    basis = said("rule-permission", basis=permission.basis if permission else "unknown")
+    return "cannot tell", wanted, said("rule-look-at-text", permission=basis)
 
 
 def clause_words(clause) -> str:
     """One clause in words, with what it holds for."""
     if isinstance(clause, SizeClause):
-        told = f"{clause.kind} {clause.operator} {clause.value:g} {clause.unit}{where_words(clause)}"
+        told = f"{clause.kind} {size_asked(clause).in_words()}"
     elif isinstance(clause, CountClause):
-        told = f"{clause.kind} {clause.operator} {clause.value}"
+        told = f"{clause.kind} {count_asked(clause).in_words()}"
     elif isinstance(clause, ThingClause):
         told = f"{clause.kind} {clause.asks}" + (f", if {clause.when}" if clause.when else "")
         told += f", for lines over {clause.over.value:g} {clause.over.unit}" if clause.over else ""
     elif isinstance(clause, ListClause):
         told = f"{clause.kind} {clause.asks}: {', '.join(clause.names)}"
     elif isinstance(clause, MonthsClause):
-        told = f"months of {'closure' if clause.asks == 'closed' else 'care'}: {month_names(clause)}"
+        told = f"months of {'closure' if clause.asks == 'closed' else 'care'}: {', '.join(months_of(clause))}"
     elif isinstance(clause, HoursClause):
-        told = f"hours: {event_words(clause.start)} to {event_words(clause.end)}"
+        told = f"hours: {hours_asked(clause).in_words()}"
     else:
         told = f"to be looked at: {clause.wording}"
     uses = f" [{', '.join(clause.uses)} only]" if clause.uses else ""

@@ -11,9 +11,9 @@ import math
 from dataclasses import replace
 from functools import lru_cache
 
-from siteassess.advice.care_results import SeasonPlan, SeasonWindow
+from siteassess.advice.care_results import Hygiene, SeasonPlan, SeasonWindow
 from siteassess.advice.finding import Finding, found
-from siteassess.advice.regions import lies_in, regions_of
+from siteassess.advice.regions import climate_of, lies_in, regions_of
 from siteassess.advice.results import AnchorResult
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.records.site import Site
@@ -29,9 +29,6 @@ from siteassess.reference.seasons import (
 )
 from siteassess.reference.tables import document
 
-MILD_WORDS = ("mild", "mediterranean", "subtropical", "frost-free")
-HARD_BY_ID = {"oak-wilt": "oak-wilt-open", "plane-canker": "plane-canker-open"}
-"""Diseases that ask for something, by how the ids of their windows begin."""
 ONLY_TOLD = ("disease-open", "disease-if-there")
 
 
@@ -40,7 +37,7 @@ def growing_on(
 ) -> bool:
     """Whether the tree may be in growth on a day, or on any up to a last one; an unknown place counts both
     hemispheres' windows."""
-    return _grows(day, last or day, tree.species.genus or None, _hemisphere(tree), _climate(site))
+    return _grows(day, last or day, tree.species.genus or None, _hemisphere(tree), climate_of(site))
 
 
 @lru_cache(maxsize=4096)
@@ -60,7 +57,7 @@ def _open(window: Window, first: datetime.date, last: datetime.date) -> bool:
 
 def dormant_months(tree: TreeInputs, site: Site | None = None) -> str:
     """Months without growth, in words; empty where there is none."""
-    bar = season_bar(tree.species.genus or None, _hemisphere(tree), _climate(site))
+    bar = season_bar(tree.species.genus or None, _hemisphere(tree), climate_of(site))
     quiet = [month for month, marks in enumerate(bar, start=1) if not marks["growing"]]
     if not quiet or len(quiet) == 12:
         return ""
@@ -85,7 +82,7 @@ def season_plan(
     shown = tuple(_shown(window, _open(window, day, last)) for window in bearing)
     return SeasonPlan(
         growing=growing, known=known, hemisphere=side or "not known",
-        months=season_bar(genus, side, _climate(site), _regions(site, "disease", tree)), windows=shown,
+        months=season_bar(genus, side, climate_of(site), _regions(site, "disease", tree)), windows=shown,
         hygiene=_hygiene(bearing), advice=_advice(growing, known, side, shown, tree, site),
     )  # fmt: skip
 
@@ -99,12 +96,11 @@ def season_findings(
                 if _open(window, day, last or day)]  # fmt: skip
     told, possible = [], {}
     for window in open_now:
-        asked = next((code for start, code in HARD_BY_ID.items() if window.id.startswith(start)), "")
         values = {"disease": window.what, "region": window.region, "do": window.do}
         if not lies_in(window.region, site, tree.latitude, tree.longitude):
             possible.setdefault(window.what, []).append(window)
-        elif asked:
-            told.append(found(asked, "suits if", **values))
+        elif window.asks:
+            told.append(found(window.asks, "suits if", **values))
         else:
             told.append(found("disease-open", "suits", **values))
     return [*told, *(_if_there(what, some) for what, some in possible.items())]
@@ -142,8 +138,7 @@ def _advice(growing: bool, known: bool, side, shown, tree: TreeInputs, site: Sit
         told.append(f"{why}: bark slips more easily" + (f"; dormant months: {quiet}" if quiet else ""))
     else:
         told.append("dormant on that day by our table; dates shift with the year and the site")
-    told += [f"{window.what} ({window.region}, {window.start} to {window.end}): {window.do}"
-             for window in shown if window.open and window.kind != "disease"]  # fmt: skip
+    told += [window.sentence() for window in shown if window.open and window.kind != "disease"]
     return tuple(told)
 
 
@@ -153,11 +148,11 @@ def _shown(window: Window, is_open: bool) -> SeasonWindow:
                         window.source, window.flag)  # fmt: skip
 
 
-def _hygiene(bearing: list[Window]) -> tuple[str, ...]:
+def _hygiene(bearing: list[Window]) -> tuple[Hygiene, ...]:
     """What to keep clean: always, and more where a disease rides on ropes."""
-    kept = document("seasons")["hygiene"]
-    between_trees = any(window.id.startswith("plane-canker") for window in bearing)
-    return tuple(row["do"] for row in kept if between_trees or "planes" not in row["do"])
+    asked = {"", *(window.asks for window in bearing)}
+    return tuple(Hygiene(row["do"], row.get("brings", "")) for row in document("seasons")["hygiene"]
+                 if row.get("against", "") in asked)  # fmt: skip
 
 
 def _diseases(genus: str | None, half: str | None, site: Site, tree: TreeInputs) -> tuple[Window, ...]:
@@ -177,14 +172,6 @@ def disease_windows_at(
 
 def _regions(site: Site, kind: str, tree: TreeInputs) -> tuple[str, ...]:
     return regions_of(kind, site, tree.latitude, tree.longitude)
-
-
-def _climate(site: Site | None) -> str:
-    """Climate word of the table of growing windows: mild sites start a month early."""
-    told = (site.region or "").casefold() if site else ""
-    if any(word in told for word in MILD_WORDS):
-        return "mild"
-    return "central European hills" if "central european hills" in told else "temperate"
 
 
 def _hemisphere(tree: TreeInputs) -> str | None:

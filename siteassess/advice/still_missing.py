@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from siteassess.advice.boulder_end import judge_boulder
-from siteassess.advice.deciding import WORST_CASE_TAKEN
+from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS, WORST_CASE_TAKEN
 from siteassess.advice.geometry import Places, pair_geometry
 from siteassess.advice.judge import evidence_of
 from siteassess.advice.line_inputs import line_inputs
@@ -15,7 +15,6 @@ from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.record import Record
 
-_SIGN = "stop sign: "
 # taken at a value that is told, so they never end in "cannot say" alone
 TOLD_INSTEAD = (*WORST_CASE_TAKEN, "soil wetness", "span")
 
@@ -30,8 +29,8 @@ class StillMissing:
     missing: tuple[str, ...]
 
     def sentence(self) -> str:
-        signs = [thing.removeprefix(_SIGN) for thing in self.missing if thing.startswith(_SIGN)]
-        things = ", ".join(thing for thing in self.missing if not thing.startswith(_SIGN))
+        signs = [STOP_SIGNS[SIGN_OF_THING[thing]] for thing in self.missing if thing in SIGN_OF_THING]
+        things = ", ".join(thing for thing in self.missing if thing not in SIGN_OF_THING)
         things += (f"{'; ' if things else ''}stop signs not looked for: {', '.join(signs)}") if signs else ""
         return f"{self.line} at {self.anchor}: still missing before more than 'cannot say' is possible: {things}"
 

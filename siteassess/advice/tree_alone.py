@@ -28,9 +28,8 @@ TRIED_PULL_N = np.geomspace(100.0, 60e3, 100)
 def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlone:
     """What a tree may carry in its worst direction, by tie height."""
     inputs = tree_inputs(tree, None, latitude)
-    missing = {name.split(" (")[0] for name in inputs.missing}
     deciding = tuple(thing for thing in DECIDING["low line"] if thing not in WITHOUT_A_LINE)
-    evidence = Evidence(deciding, tuple(thing for thing in deciding if thing in missing))
+    evidence = Evidence(deciding, tuple(thing for thing in deciding if thing in inputs.missing))
     findings = [*inputs.told, *softer_findings(tree), *decay_findings(inputs)]
     findings += [found("stop-sign-of-the-tree", "leave it", sign=STOP_SIGNS[name])
                  for name, answer in inputs.signs if answer == "yes"]  # fmt: skip

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteassess.advice.deciding import STOP_SIGNS
+from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN
 from siteassess.advice.filled import FilledHeight, filled_height_of
-from siteassess.advice.finding import Finding, found
+from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.stood_reading import GustMet, gust_met
 from siteassess.advice.trial_reading import TrialReading, trial_reading
 from siteassess.errors import UnknownName
@@ -207,7 +207,7 @@ def tree_inputs(
         told.append(found("condition-unsaid", "suits", looked_at=False, things=tuple(unsaid)))
     forked = _forked(tree, tie_height, told, missing)
     signs = tuple((name, getattr(tree.signs, name)) for name in STOP_SIGNS)
-    missing += [f"stop sign: {STOP_SIGNS[name]}" for name, answer in signs if answer == "not looked"]
+    missing += [THING_OF_SIGN[name] for name, answer in signs if answer == "not looked"]
     lost, digging, cut_off, bank = _roots(tree, missing)
     return TreeInputs(
         code=tree.code, species=match, diameter=diameter,
@@ -285,7 +285,7 @@ def _named(named, told: list[Finding], missing: list[str]) -> SpeciesMatch:
         leaf = named.leaf_type
         if leaf == "unknown":
             missing.append("species or leaf type")
-        told.append(found("name-in-no-table", "suits", name=named.name, why=str(error)))
+        told.append(found("name-in-no-table", "suits", name=named.name, why=whys(error)))
         return find_species(f"unknown {leaf}" if leaf != "unknown" else "unknown")
 
 
@@ -356,9 +356,8 @@ def _roots(tree: Tree, missing: list[str]) -> tuple[tuple[float, ...], tuple[flo
     Roots seen cut are treated as the digging that cut them: behind a pull either answer is the same.
     """
     states = {sector: getattr(tree.roots, sector) if tree.roots else "not looked" for sector in SECTORS}
-    unseen = [sector for sector, state in states.items() if state == "not looked"]
-    if unseen:
-        missing.append("roots by sector" if len(unseen) == 8 else f"roots by sector ({', '.join(unseen)})")
+    if "not looked" in states.values():
+        missing.append("roots by sector")
     lost = tuple(SECTOR_LOSS[states[sector]] for sector in SECTORS)
     listed, cutting = dict.fromkeys(SECTORS, math.inf), dict.fromkeys(SECTORS, math.inf)
     for edge in tree.hard_edges:

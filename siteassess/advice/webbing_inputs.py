@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from siteassess.advice.finding import Finding, found
+from siteassess.advice.finding import Finding, found, whys
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.hauling import SETTLING, Range
 from siteassess.mechanics.series import in_series, shares_of
@@ -126,7 +126,7 @@ def _stiffness(webbing: Webbing | None, known: str | None, width_over: float, to
             table = stretch_table(tuple((row.tension.si, row.stretch.si) for row in webbing.stretch))
             return table, "its own stretch table"
         except OutsideModel as error:
-            told.append(found("stretch-table-unusable", "cannot say", looked_at=False, why=str(error)))
+            told.append(found("stretch-table-unusable", "cannot say", looked_at=False, why=whys(error)))
             return None, ""
     if webbing and webbing.stiffness:
         return webbing.stiffness.si, "its own stiffness"
@@ -180,7 +180,7 @@ def _shares(pieces, chord, standing, told) -> tuple[float, ...] | None:
     try:
         shares = shares_of(chord, standing, lengths, [piece.stiffness for piece in pieces])
     except OutsideModel as error:
-        told.append(found("joined-webbings-unusable", "cannot say", looked_at=False, why=str(error)))
+        told.append(found("joined-webbings-unusable", "cannot say", looked_at=False, why=whys(error)))
         return None
     if None not in lengths and abs(sum(lengths) / chord - 1) > LENGTHS_MAY_DIFFER:
         told.append(found("joined-webbings-miss-span", "suits", together=sum(lengths), span=chord))

@@ -10,16 +10,15 @@ from siteassess.records.record import Record
 from siteassess.reference.tables import rows
 
 
-def unused_positions(record: Record, places: Places) -> Iterator[tuple[str, Finding]]:
-    """What `places` could not use, each with the note it stands for.
+def unused_positions(record: Record, places: Places) -> Iterator[Finding]:
+    """What `places` could not use.
 
     A position that is left out drops the anchor out of every comparison, so it must not wait for a last line.
     """
     for code, path in _typed(record):
         places.at(code)
-        for note in dict.fromkeys(places.notes):
-            if note.startswith(f"{code}: "):
-                yield note, Finding(path, note.removeprefix(f"{code}: ").rstrip("."))
+        for why in places.notes_on(code):
+            yield Finding(path, why.rstrip("."))
 
 
 def outside_the_country(record: Record) -> Iterator[Finding]:

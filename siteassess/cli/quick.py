@@ -95,7 +95,7 @@ def _warnings(tension: float, stiffness, strength) -> dict:
         told.append(f"the webbing would be stretched by {stretch:.0%}; the stretchiest breaks at 25 to 35 %")
     if any(told):
         values["warning"] = "; ".join(filter(None, told))
-    return values if strength else {**values, "gear": NOT_CHECKED.removeprefix("gear: ")}
+    return values if strength else {**values, "gear": NOT_CHECKED}
 
 
 def _webbing(stiffness, mass, name) -> tuple:

@@ -99,7 +99,7 @@ def _told(result, rule_set, as_json: bool) -> None:
         emit({
             "rule_set": _head(rule_set), "check_current_text": rule_set.check_current_text, "note": APART,
             "ends": [{"line": line.id, "end": end.end, "anchor": end.code,
-                      "clauses": [clause.__dict__ for clause in end.rules.clauses]} for line, end in ends],
+                      "clauses": [clause.in_words() for clause in end.rules.clauses]} for line, end in ends],
         })  # fmt: skip
         return
     say(f"{rule_set.place}, {rule_set.source.title}, as of {rule_set.as_of}")

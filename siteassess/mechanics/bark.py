@@ -87,8 +87,9 @@ def half_angle(radius: ArrayLike, link_distance: ArrayLike | None = None) -> NDA
         nearest = float(np.max(r * NEAREST_LINK))
         raise OutsideModel(
             f"the link must lie at least {nearest:.3f} m from the trunk's centre ({NEAREST_LINK:.3f} radii), "
-            f"or the legs open past {WIDEST_ANGLE:.0f} degrees: take a longer sling"
-        )
+            f"or the legs open past {WIDEST_ANGLE:.0f} degrees: take a longer sling",
+            "link-within-the-legs", nearest=nearest, radii=NEAREST_LINK, widest=WIDEST_ANGLE,
+        )  # fmt: skip
     return np.arcsin(r / distance)
 
 
@@ -143,7 +144,8 @@ def press(
     if count < 1:
         raise OutsideModel(f"strands {strands}: wanted 1 or more")
     if count > 1 and wrap in ("turns", "friction"):
-        raise OutsideModel("turns do not share the pull: count as strands only those that all run to the link")
+        raise OutsideModel("turns do not share the pull: count as strands only those that all run to the link",
+                           "turns-share-nothing")  # fmt: skip
 
     force = not_negative("pull", pull)
     radius = positive("trunk diameter", diameter) / 2.0
@@ -385,12 +387,12 @@ def width_for(
 def positive(what: str, values: ArrayLike) -> NDArray:
     array = np.asarray(values, float)
     if np.any(array <= 0.0) or np.any(np.isinf(array)):
-        raise OutsideModel(f"{what} must be positive and finite, got {values}")
+        raise OutsideModel(f"{what} must be positive and finite, got {values}", "not-positive", what=what, got=values)
     return array
 
 
 def not_negative(what: str, values: ArrayLike) -> NDArray:
     array = np.asarray(values, float)
     if np.any(array < 0.0) or np.any(np.isinf(array)):
-        raise OutsideModel(f"{what} must not be negative or infinite, got {values}")
+        raise OutsideModel(f"{what} must not be negative or infinite, got {values}", "negative", what=what, got=values)
     return array

@@ -39,6 +39,11 @@ class Reason(IntEnum):
     def text(self) -> str:
         return REASON_TEXT[self]
 
+    @property
+    def code(self) -> str:
+        """Of the table `findings`."""
+        return REASON_CODE[self]
+
 
 REASON_TEXT = {
     Reason.SOLVED: "solved",
@@ -51,6 +56,12 @@ REASON_TEXT = {
     Reason.CANNOT_GIVE: "a line without weight or stretch cannot take this load, or hangs slack without one",
     Reason.NOT_CONVERGED: "the sum found no steady answer; the line may be stiffer than the arithmetic can tell",
 }
+REASON_CODE = {
+    Reason.MISSING: "line-value-unknown", Reason.NO_SPAN: "line-without-span",
+    Reason.TOO_STEEP: "line-too-steep", Reason.OFF_THE_LINE: "load-off-the-line",
+    Reason.NEGATIVE: "line-value-not-positive", Reason.TOO_SLACK: "line-too-slack",
+    Reason.CANNOT_GIVE: "line-cannot-give", Reason.NOT_CONVERGED: "line-sum-unsteady",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -83,15 +94,19 @@ class Solution:
         """The larger of the two anchor tensions [N]; no tension along the line is larger."""
         return np.maximum(self.tension_a, self.tension_b)
 
+    @property
+    def reasons(self) -> tuple[Reason, ...]:
+        """Why cases are without an answer, each once."""
+        return tuple(map(Reason, sorted(set(np.unique(self.reason).tolist()) - {Reason.SOLVED})))
+
     def why(self) -> str:
-        """The reasons of the cases without an answer, in words; empty where all are solved."""
-        codes = sorted(set(np.unique(self.reason).tolist()) - {Reason.SOLVED})
-        return "; ".join(Reason(code).text for code in codes)
+        """The same in words; empty where all are solved."""
+        return "; ".join(reason.text for reason in self.reasons)
 
     def require(self) -> Solution:
         """This solution, or OutsideModel naming why some case has no answer."""
         if not np.all(self.converged):
-            raise OutsideModel(self.why())
+            raise OutsideModel(self.why(), *(reason.code for reason in self.reasons))
         return self
 
     def __getitem__(self, index) -> Solution:

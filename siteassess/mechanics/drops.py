@@ -102,7 +102,8 @@ def larger(
     """The larger of a factor on the walked case and an energy balance; pulls scale with the tension."""
     by_energy = float(peak.tension)
     if not np.isfinite(by_energy):
-        raise OutsideModel(f"the energy balance of the case {name!r} has no answer with these inputs")
+        raise OutsideModel(f"the energy balance of the case '{name}' has no answer with these inputs",
+                           "energy-balance-unanswered", case=name)  # fmt: skip
     scale = max(factor, by_energy / min(walked.tension_a, walked.tension_b))
     upright = 0.5 * (float(peak.force) + line.weight * line.span)
     return LoadCase(

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 BREAKING_FACTOR = 3.0  # read: one group's practice, every part at least 3 times the governing load
-NOT_CHECKED = "gear: not checked"
+NOT_CHECKED = "not checked"
 TAILS = 4.0  # [m] judgement: wraps in the lock and tails at both ends of a webbing
 
 
@@ -103,14 +103,14 @@ def check_gear(parts: Sequence[Part], factor: float = BREAKING_FACTOR) -> tuple[
 
 
 def gear_line(checks: Sequence[PartCheck]) -> str:
-    """The one line every result carries about gear."""
+    """What every result says of its gear."""
     known = [check for check in checks if check.answer != "not checked"]
     unknown = [check.name for check in checks if check.answer == "not checked"]
     if not known:
         return NOT_CHECKED
     weakest = known[0]
     text = (
-        f"gear: {weakest.name} has {weakest.factor:.1f} times the load of its place, "
+        f"{weakest.name} has {weakest.factor:.1f} times the load of its place, "
         f"wanted {weakest.wanted:.1f}: {weakest.answer}"
     )
     return f"{text}; not checked: {', '.join(unknown)}" if unknown else text

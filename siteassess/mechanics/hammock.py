@@ -21,7 +21,7 @@ def hammock_cases(line: Line, hang_angle_deg: float) -> list[LoadCase]:
     """
     angle = np.radians(hang_angle_deg)
     if not 0 < hang_angle_deg < 90:
-        raise OutsideModel("the hang angle of a hammock must lie between 0 and 90 degrees")
+        raise OutsideModel("the hang angle of a hammock must lie between 0 and 90 degrees", "hang-angle-outside")
     depth = 0.5 * line.span * np.tan(angle)
     legs = sum(np.hypot(line.span / 2, depth + side * line.rise / 2) for side in (-1, 1))
     pull = 0.5 * line.load / np.sin(angle)

@@ -121,11 +121,11 @@ def load_cases(
     if use not in USES:
         raise OutsideModel(f"no load cases for the use {use!r}; known uses: {', '.join(USES)}")
     if not isinstance(stiffness, StretchTable) and not np.isfinite(stiffness):
-        raise OutsideModel("the load cases need a finite stiffness of the webbing")
+        raise OutsideModel("the load cases need a finite stiffness of the webbing", "stiffness-not-finite")
     if leash_stiffness is None:
         leash_stiffness = LEASH_EA / leash if leash > 0 else np.nan
     if not (leash > 0 and 0 < leash_stiffness < np.inf):
-        raise OutsideModel("the leash needs a length and a stiffness")
+        raise OutsideModel("the leash needs a length and a stiffness", "leash-without-length")
     kind = USES[use]
     line = Line(span, rise, np.nan if standing is None else standing, stiffness, weight,
                 UNNAMED_WALKER if load is None else load, floor)  # fmt: skip
@@ -135,7 +135,7 @@ def load_cases(
         cases = hammock_cases(full, hang_angle_deg)
     else:
         if standing is None:
-            raise OutsideModel("the standing tension is unknown")
+            raise OutsideModel("the standing tension is unknown", "standing-tension-unknown")
         alone = walked(line, "walked")
         together = walked(full, "two walkers" if people == 2 else "all walkers") if several else alone
         moved = stumbled(full, together) if walk_only else bounced(full, together, kind.bounce_height)

@@ -137,7 +137,7 @@ def slats(
     theta = np.asarray(contact, float)
     share = n * b / (theta * radius)
     if np.any(share > 1.0 + 1e-9):
-        raise OutsideModel("the slats overlap: fewer or narrower ones")
+        raise OutsideModel("the slats overlap: fewer or narrower ones", "slats-overlap")
     force = 2.0 * np.asarray(tension, float) * np.sin(theta / (2.0 * n))
     bearing = slat_bearing_length(slat_length, sling_width, slat_thickness)
     clear = (radius + np.asarray(slat_thickness, float)) * np.cos(theta / (2.0 * n)) >= radius

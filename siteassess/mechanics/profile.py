@@ -28,7 +28,8 @@ class Ground:
     def __post_init__(self):
         known = np.isfinite(self.distance).all() and np.isfinite(self.height).all()
         if not known or np.size(self.distance) < 1 or not np.all(np.diff(self.distance) > 0):
-            raise OutsideModel("the ground needs rising distances from A and a known height at each")
+            raise OutsideModel("the ground needs rising distances from A and a known height at each",
+                               "ground-not-rising")  # fmt: skip
 
     def at(self, distance) -> np.ndarray:
         """Height of the ground at a distance from A [m]."""
@@ -79,8 +80,9 @@ def taped_offsets(span: float, rise: float, tie_a: float, distances, offsets) ->
     distances, offsets = np.asarray(distances, dtype=float), np.asarray(offsets, dtype=float)
     rising = distances.size and distances[0] > 0 and np.all(np.diff(distances) > 0)
     if not rising or not np.isclose(distances[-1], span, rtol=0.01) or distances.shape != offsets.shape:
-        raise OutsideModel("ground offsets need rising distances from A, one offset each, the last one at anchor B")
+        raise OutsideModel("ground offsets need rising distances from A, one offset each, the last one at anchor B",
+                           "ground-offsets-not-rising")  # fmt: skip
     if np.isnan(offsets).any():
-        raise OutsideModel("a ground offset is unknown; leave that place out")
+        raise OutsideModel("a ground offset is unknown; leave that place out", "ground-offset-unknown")
     string = tie_a + rise * distances / span
     return Ground(np.concatenate(([0.0], distances)), np.concatenate(([0.0], string - offsets)))

@@ -71,15 +71,17 @@ def shares_of(
     known = sum(length for length in lengths if length is not None)
     unknown = [i for i, length in enumerate(lengths) if length is None]
     if len(unknown) > 1:
-        raise OutsideModel("of the pieces of a joined line, only one may be without a length")
+        raise OutsideModel("of the pieces of a joined line, only one may be without a length",
+                           "joined-two-without-length")  # fmt: skip
     if not all(length is None or length > 0 for length in lengths):
-        raise OutsideModel("a piece of a joined line has no length at all")
+        raise OutsideModel("a piece of a joined line has no length at all", "joined-piece-of-no-length")
     if not unknown:
         return tuple(length / known for length in lengths)
     whole = chord
     for _ in range(ROUNDS):
         if whole <= known:
-            raise OutsideModel("the pieces with a length leave nothing for the rest; count only what hangs free")
+            raise OutsideModel("the pieces with a length leave nothing for the rest; count only what hangs free",
+                               "joined-nothing-left")  # fmt: skip
         shares = tuple((whole - known if length is None else length) / whole for length in lengths)
         whole = chord / (1 + sum(s * float(strain_at(law, standing)) for s, law in zip(shares, stiffnesses)))
     return shares

@@ -7,10 +7,13 @@ import datetime
 import math
 from typing import Any
 
+from siteassess.advice.care_results import Hygiene
 from siteassess.advice.finding import Finding
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult
+from siteassess.advice.rule_results import RuleCheck
 from siteassess.mechanics.limit import Outside
+from siteassess.papers import wording
 from siteassess.papers.look import SURVEY_NOT_INSPECTION
 from siteassess.reference.findings import Said
 
@@ -59,6 +62,8 @@ def jsonable(value: Any) -> Any:
         return value.isoformat()
     if isinstance(value, Finding):
         return _finding(value)
+    if isinstance(value, Hygiene):
+        return value.do
     if isinstance(value, Said):
         return {"code": value.code, "says": value.in_words(), **{name: jsonable(one) for name, one in value.values}}
     if dataclasses.is_dataclass(value):
@@ -91,7 +96,7 @@ def _line(line: LineResult) -> dict[str, Any]:
     answer["assessed_for"] = answer.pop("day")
     answer["probability_limits"] = line.probability_limits
     answer["anchors"] = [_anchor(anchor) for anchor in line.anchors]
-    answer["reasons"] = list(line.reasons)
+    answer["reasons"], answer["gear"] = list(line.reasons), list(wording.gear(line))
     # sweeps are curves for pictures; whatever else was worked out stands beside the rest
     answer |= {name: value for name, value in answer.pop("extra").items() if name != "sweeps"}
     return answer
@@ -111,4 +116,5 @@ def _anchor(anchor: AnchorResult) -> dict[str, Any]:
 
 
 def _rules(check: RuleCheck) -> dict[str, Any]:
-    return jsonable(check)
+    told = {part.name: getattr(check, part.name) for part in dataclasses.fields(check)}
+    return told | {"clauses": [clause.in_words() for clause in check.clauses]}

@@ -70,7 +70,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         plan_words=t("withheld") if withheld else t("plan-none"),
         pair=[] if withheld else _pair(line, how, m), ends=None if withheld else _ends(line, how, m),
         hazards=[t("withheld")] if withheld else _hazards(line, how),
-        rules=[] if withheld else _rules(assessment), permission=_permission(permission),
+        rules=[] if withheld else _rules(assessment, how), permission=_permission(permission),
         conditions=standing.conditions if standing else (),
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
         emergency=_emergency(record, scene, line, how, withheld), contact=record.survey.contact,
@@ -165,8 +165,8 @@ def _kept_back(sign: Finding) -> bool:
     return dict(sign.values).get("sign") in KEPT_BACK
 
 
-def _rules(assessment: Assessment) -> list[tuple[str, str, str]]:
-    rules = rule_rows(assessment)
+def _rules(assessment: Assessment, how: Manner) -> list[tuple[str, str, str]]:
+    rules = rule_rows(assessment, how.words.language)
     rows = rules["rows"] if rules else []
     return [(row.clause, row.wanted, row.answers[0][0]) for row in rows[:RULES_SHOWN]]
 

@@ -221,7 +221,7 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
         plain(geometry.agreement),
         *(plain(reason) for reason in line.reasons),
         *(plain(says) for says in (line.clearance.says if line.clearance else ())),
-        *(plain(g) for g in line.gear),
+        *(plain(says) for says in wording.gear(line)),
     ]
     name = plain(line.name)
     return {

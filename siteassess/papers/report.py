@@ -16,7 +16,8 @@ from markupsafe import Markup
 
 from siteassess.advice.finding import VERDICTS, worst
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult
+from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet
@@ -31,6 +32,7 @@ from siteassess.papers.terminal import findings_told, packing_words
 from siteassess.records.files import write_whole
 from siteassess.records.trunk import trunk_of
 from siteassess.reference import texts
+from siteassess.reference.findings import word
 
 SETTLED = {"cannot say": " (nothing is settled: we cannot say yet)", "leave it": " (not to be tied: we say leave it)"}
 PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
@@ -205,8 +207,8 @@ class RuleRow:
     answers: tuple[tuple[str, str], ...]
 
 
-def rule_rows(assessment: Assessment) -> dict[str, Any] | None:
-    """The rules of the place, line by line; None where no rules were given."""
+def rule_rows(assessment: Assessment, language: str = "en") -> dict[str, Any] | None:
+    """The rules of the place, line by line, in a language; None where no rules were given."""
     checks = list(_checks(assessment))
     if not checks:
         return None
@@ -214,12 +216,13 @@ def rule_rows(assessment: Assessment) -> dict[str, Any] | None:
     rows: dict[tuple[str, str, str], dict[str, dict[str, list[str]]]] = {}
     for who, check in checks:
         for clause in check.clauses:
-            answers = rows.setdefault((plain(clause.clause), plain(clause.wanted), plain(clause.source)), {})
-            names = answers.setdefault(clause.answer, {}).setdefault(plain(clause.measured), [])
+            told = {part: plain(says) for part, says in clause.in_words(language).items()}
+            answers = rows.setdefault((told["clause"], told["wanted"], told["source"]), {})
+            names = answers.setdefault(clause.answer, {}).setdefault(told["measured"], [])
             if who not in names:
                 names.append(who)
     order = ("not met", "cannot tell", "met")
-    everyone = {who for who, _ in checks}
+    everyone, every = {who for who, _ in checks}, word("all", language)
     common = _common_words(source for _, _, source in rows)
     return {
         "name": plain(first.name),
@@ -229,7 +232,7 @@ def rule_rows(assessment: Assessment) -> dict[str, Any] | None:
         "rows": [
             RuleRow(
                 clause, wanted, source.removeprefix(common) or source,
-                tuple((answer, _told(answers[answer], everyone)) for answer in order if answer in answers),
+                tuple((answer, _told(answers[answer], everyone, every)) for answer in order if answer in answers),
             )
             for (clause, wanted, source), answers in rows.items()
         ],
@@ -243,11 +246,11 @@ def _common_words(sources) -> str:
     return common[: common.rfind(" ") + 1]
 
 
-def _told(measured: dict[str, list[str]], everyone: set[str]) -> str:
-    """Who measured what, those with the same reading together."""
+def _told(measured: dict[str, list[str]], everyone: set[str], every: str) -> str:
+    """Who measured what, those with the same reading together; `every` stands for all of several."""
     told = []
     for reading, names in measured.items():
-        who = "all" if len(everyone) > 2 and set(names) == everyone else ", ".join(names)
+        who = every if len(everyone) > 2 and set(names) == everyone else ", ".join(names)
         told.append(f"{who}: {reading}")
     return "; ".join(told)
 
@@ -272,7 +275,7 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
         "findings": [wording.finding(f, conditions=line.verdict == "suits if") for f in _line_findings(line)],
         "looks": wording.looks(line),
         "over_ground": wording.over_ground(line),
-        "gear": "; ".join(says.removeprefix("gear: ") for says in line.gear) or "not checked",
+        "gear": "; ".join(line.gear) or "not checked",
         "profile": Markup(picture_line.profile(line, f"{slug}p")),
         "sweeps": _sweeps(line, f"{slug}w"),
         "hauling": line.extra.get("hauling"),
@@ -331,11 +334,8 @@ def _advice(end: AnchorResult) -> list[str]:
     if end.protection is None:
         return []
     season = end.protection.season
-    opened = [window for window in season.windows if window.open] if season else []
-    return [
-        says for says in end.protection.asked.advice
-        if not any(says.startswith(f"{window.what} (") and window.do in says for window in opened)
-    ]  # fmt: skip
+    below = {window.sentence() for window in season.windows if window.open} if season else set()
+    return [says for says in end.protection.asked.advice if says not in below]
 
 
 def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> str:

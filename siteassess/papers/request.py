@@ -64,7 +64,7 @@ def request_page(
         when=[_when(line, record, how, m) for line in asked],
         schedule=schedule(assessment, codes, how, next_checks or {}),
         photos=photos_of(record, folder, set(codes)),
-        method=_method(ends, assessment, how, m), steps=STEPS, rules=rule_rows(assessment),
+        method=_method(ends, assessment, how, m), steps=STEPS, rules=rule_rows(assessment, how.words.language),
         wild=_wild(record, codes, ends, how),
     )  # fmt: skip
 

@@ -7,7 +7,8 @@ import unicodedata
 
 from siteassess.advice.end_details import pull_words
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, RuleCheck, TreeAlone
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, TreeAlone
+from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import wording
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, plain
 
@@ -169,7 +170,7 @@ def _line(line: LineResult) -> str:
     parts += [_wrapped(f"  Over the ground: {plain(says)}", "    ") for says in wording.over_ground(line)]
     parts += [_anchor(anchor, line.verdict) for anchor in line.anchors]
     parts += [_remedy(remedy) for remedy in line.remedies]
-    parts += [_wrapped(f"  {plain(says)}", "    ") for says in line.gear]
+    parts += [_wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line)]
     return "\n".join(parts)
 
 

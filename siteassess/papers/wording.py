@@ -69,6 +69,11 @@ def over_ground(line: LineResult) -> tuple[str, ...]:
     return line.clearance.says[any(one.about == "ground" for one in line.findings):]
 
 
+def gear(line: LineResult) -> tuple[str, ...]:
+    """What is told of a line's gear, the first of it named as such."""
+    return (*(f"gear: {says}" for says in line.gear[:1]), *line.gear[1:])
+
+
 def looks(line: LineResult) -> str:
     """What to look at first of all that was not looked at, and why; empty where nothing is missing."""
     told = []

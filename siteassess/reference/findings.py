@@ -25,7 +25,7 @@ from functools import cache
 from typing import Any
 
 from siteassess.errors import UnknownName
-from siteassess.reference.tables import document
+from siteassess.reference.tables import document, rows
 from siteassess.units import UNITS, si_factor
 
 LANGUAGES = ("en", "de", "fr", "es")
@@ -82,10 +82,15 @@ def codes() -> tuple[str, ...]:
     return tuple(_rows())
 
 
+@cache
+def _answers() -> Mapping[str, Mapping[str, Any]]:
+    return {row["en"]: row for row in rows("form_texts") if row["group"] == "choice"}
+
+
 def word(english: str, language: str = "en") -> str:
-    """A word of the table in a language; one that it does not hold stays as it is."""
-    row = _words().get(english)
-    return row[language] if row and language != "en" else english
+    """A word of the table, else an answer of the field form, in a language; one that neither holds stays as it is."""
+    row = None if language == "en" else _words().get(english) or _answers().get(english)
+    return str(row[language]) if row else english
 
 
 def wording(code: str, values: Mapping[str, Any], part: str = "full", language: str = "en") -> str:

@@ -8,6 +8,7 @@ import unicodedata
 from functools import cache
 
 from siteassess.errors import UnknownName
+from siteassess.reference.findings import said, wording
 from siteassess.reference.tables import rows
 
 LEAF_TYPE_WORDS = {
@@ -101,13 +102,12 @@ def unknown(name: str) -> UnknownName:
     for number, how, written in (entry for k in near for entry in index()[k]):
         accepted = rows("species")[number].scientific_name
         named.setdefault(accepted, accepted if how == "species" else f"{written} ({accepted})")
-    hint = f"; near it: {', '.join(list(named.values())[:5])}" if named else ""
-    return UnknownName(
-        f"no tree named {name!r}{hint}. Give the scientific or a common name, the genus, "
-        "or 'unknown broadleaf' or 'unknown conifer'"
-    )
+    near_it = (said("near-it", names=tuple(named.values())[:5]),) if named else ()
+    values = {"name": repr(name), "near": near_it}
+    return UnknownName(wording("no-tree-of-the-name", values), "no-tree-of-the-name", **values)
 
 
 def ambiguous(name: str, candidates: list[str]) -> UnknownName:
     """The error for a common name that several genera share."""
-    return UnknownName(f"{name!r} is the name of several trees: {', '.join(candidates)}. Give the scientific name")
+    values = {"name": repr(name), "trees": tuple(candidates)}
+    return UnknownName(wording("name-of-several-trees", values), "name-of-several-trees", **values)

@@ -25,6 +25,7 @@ Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$", max_length=60)]
 Use = Literal["slackline", "hammock", "tightrope", "any line"]
 LengthUnit = Literal["m", "cm", "mm", "ft", "in"]
 Operator = Literal[">=", ">", "<=", "<"]
+Crossed = Literal["path", "worn track", "road", "railway", "water"]
 Month = Annotated[int, Field(ge=1, le=12)]
 Status = Literal[
     "allowed with conditions",
@@ -125,6 +126,9 @@ class ListClause(_Clause):
     kind: Literal["genera", "species", "places", "objects", "pad materials"]
     asks: Literal["barred", "preferred", "only"]
     names: Annotated[tuple[Text, ...], Field(min_length=1)]
+    crosses: tuple[Crossed, ...] = Field((), description="For places: marked things that no line may cross")
+    all_but_trees: bool = Field(False, description="For objects: whatever is no tree is one of them")
+    unnamed_trees: bool = Field(False, description="For objects: a tree that the manager has not named is one of them")
 
 
 class MonthsClause(_Clause):

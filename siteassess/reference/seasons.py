@@ -32,6 +32,7 @@ class Window:
     source: str
     flag: str
     note: str
+    asks: str = ""  # code of the finding on a disease that asks for something
 
     def holds(self, month: int, day: int | None = None) -> bool:
         """Whether the window is open on a date; without a day, on any day of the month."""
@@ -152,7 +153,7 @@ def _read(hemisphere: str) -> Iterator[Window]:
             start, end = _half_a_year_on(start), _half_a_year_on(end)
         yield Window(
             row["id"], row["kind"], row["region"], tuple(row["genera"]), start, end, row["what"], row["do"],
-            row["source"], row["flag"], row.get("note", ""),
+            row["source"], row["flag"], row.get("note", ""), row.get("asks", ""),
         )  # fmt: skip
 
 

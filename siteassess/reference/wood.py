@@ -68,7 +68,7 @@ def tested_wood(name: str) -> WoodRow | None:
         return None
     row = min(own, key=lambda row: row.mor_low_mpa or row.mor_mpa)
     several = f", the lowest of {len(own)}" if len(own) > 1 else ""
-    grown = f", {row.note.split(';')[0]}" if row.note.startswith("grown in") else ""
+    grown = f", grown in {row.grown}" if row.grown else ""
     basis = f"its own row ({row.scientific_name}{', whole logs' if row.kind == 'whole log' else ''}{grown}{several})"
     density = _density(name)
     return WoodRow(

@@ -371,7 +371,7 @@ def gear_of(park, **changes):
 def test_every_result_without_ratings_says_gear_not_checked(park):
     bare = [end.model_copy(update={"sling": None}) for end in park.lines[0].ends]
     told = gear_of(park, gear=(), a=bare[0], b=bare[1], webbing=line().webbing)
-    assert told == ("gear: not checked",)
+    assert told == ("not checked",)
 
 
 def test_webbing_counts_with_what_holds_its_ends(park):

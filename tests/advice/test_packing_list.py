@@ -213,3 +213,10 @@ def test_a_faulty_list_names_every_line(tmp_path):
     path.write_text("- sling\n", encoding="utf-8")
     with pytest.raises(FaultyInput, match="siteassess_owned: 1"):
         read_owned(path)
+
+
+def test_between_planes_a_disinfectant_is_brought_and_for_other_trees_none():
+    for species, brought in (("Platanus x hispanica", 1), ("Fraxinus excelsior", 0)):
+        lines = assess(record({"site.country": "FR", "T1.species.name": species})).lines
+        items = packing_list([replace(line, verdict="suits if") for line in lines])
+        assert sum("disinfectant" in item.what for item in items) == brought

@@ -242,7 +242,7 @@ def test_an_unrated_piece_is_said_to_be_not_checked_and_changes_no_word():
     told = judged([*rated, {"kind": "ratchet"}, {"what": "my ring", "kind": "leash ring"}]).gear[0]
     assert "not checked: " in told and "ratchet" in told and "my ring" in told and "sling at T1" in told
     assert judged([{"kind": "ratchet"}]).verdict == judged().verdict == "suits"
-    assert judged([{"kind": "ratchet"}]).gear[0].startswith("gear: not checked")
+    assert judged([{"kind": "ratchet"}]).gear[0].startswith("not checked")
 
 
 # -- ratchet, grip, lock and brake

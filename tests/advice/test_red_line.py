@@ -51,7 +51,7 @@ def test_a_working_load_limit_that_is_passed_asks_for_stronger_gear():
 
 
 def test_gear_that_was_not_checked_stays_neutral():
-    assert judged({"L1.gear": []}).gear[0].startswith("gear: not checked")
+    assert judged({"L1.gear": []}).gear[0].startswith("not checked")
 
 
 # ---- height and ground

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import copy
 import random
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from siteassess.advice.assess import assess
 from siteassess.records.reading import read_record
 from siteassess.records.record import Record
 from siteassess.reference import findings
+from siteassess.reference.tables import document
 
 PARK = Path(__file__).resolve().parents[2] / "examples" / "brindlewick" / "park.yaml"
 
@@ -44,7 +46,8 @@ def decided(record: Record) -> list:
             told += [end.verdict, end.hold_use, end.care_use, end.take_down_wind_m_s, len(end.conditions)]
             told += [(one.code, one.about, one.effect, one.looked_at) for one in end.findings]
             told += [(one.field, one.value, one.reaches) for one in end.remedies]
-            told += [(clause.clause, clause.answer) for clause in end.rules.clauses] if end.rules else []
+            told += [(clause.clause, clause.answer, clause.asks.code, clause.shows.code, clause.cites.code)
+                     for clause in end.rules.clauses] if end.rules else []  # fmt: skip
     return [*told, [(tree.code, tree.verdict, len(tree.deciding)) for tree in answer.trees]]
 
 
@@ -67,16 +70,30 @@ def test_no_answer_changes_when_every_text_does(reworded):
         assert decided(record) == usual
 
 
-WORDINGS = ("says", "do_next", "in_words", "change")
+WORDINGS = ("says", "do_next", "in_words", "change", "sentence")
+TOLD = (*WORDINGS, "note", "notes", "sentences")  # names that a wording goes by
 LOOKED_INTO = ("startswith", "endswith", "removeprefix", "removesuffix", "partition", "split", "find", "index")
 
 
-def test_no_code_compares_or_looks_into_a_wording():
-    found = []
+def code_of_the_program() -> Iterator[tuple[str, ast.AST]]:
     for path in sorted(Path(siteassess.__file__).parent.rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            looks = isinstance(node, ast.Call) and getattr(node.func, "attr", "") in LOOKED_INTO
-            inside = ast.walk(node.func if looks else node) if looks or isinstance(node, ast.Compare) else ()
-            if any(isinstance(one, ast.Attribute) and one.attr in WORDINGS for one in inside):
-                found.append(f"{path.name}:{node.lineno} {ast.unparse(node)}")
-    assert not found
+        yield from ((path.name, node) for node in ast.walk(ast.parse(path.read_text("utf-8"))))
+
+
+def test_no_code_compares_or_looks_into_a_wording():
+    seen = []
+    for name, node in code_of_the_program():
+        looks = isinstance(node, ast.Call) and getattr(node.func, "attr", "") in LOOKED_INTO
+        inside = list(ast.walk(node.func if looks else node)) if looks or isinstance(node, ast.Compare) else []
+        if any(getattr(one, "attr", "") in WORDINGS or looks and getattr(one, "id", "") in TOLD for one in inside):
+            seen.append(f"{name}:{node.lineno} {ast.unparse(node)}")
+    assert not seen
+
+
+def test_what_a_finding_is_about_is_asked_by_keys_of_the_catalogue():
+    """A key that no row bears would be asked for in vain, and nothing else would say so."""
+    keys = {row["about"] for row in document("findings")["rows"] if "about" in row}
+    asked = {other.value for _, node in code_of_the_program() if isinstance(node, ast.Compare)
+             and getattr(node.left, "attr", "") == "about" and isinstance(other := node.comparators[0], ast.Constant)}
+    assert {"bark", "ground", "hollow", "stop sign", "surroundings", "trial load", "wind stood"} <= asked
+    assert asked <= keys

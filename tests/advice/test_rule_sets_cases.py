@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from functools import cache
+from typing import get_args
 
 import pytest
 from parks import data, record
@@ -19,8 +20,23 @@ from siteassess.advice.assess import assess
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import Clearance
 from siteassess.advice.rule_answer import Held
+from siteassess.advice.rule_sizes import MARKED_AS, in_unit
+from siteassess.advice.rule_times import MONTHS
 from siteassess.advice.rules import check_end, rule_set_of
-from siteassess.reference.rules import rule_ids, rule_set
+from siteassess.reference.findings import LANGUAGES, said, word
+from siteassess.reference.rules import (
+    ClockEvent,
+    CountClause,
+    HoursClause,
+    ListClause,
+    LookClause,
+    MonthsClause,
+    RuleSet,
+    SizeClause,
+    ThingClause,
+    rule_ids,
+    rule_set,
+)
 
 OVER = {">=": 1.05, ">": 1.05, "<=": 0.95, "<": 0.95}
 UNDER = {">=": 0.95, ">": 0.95, "<=": 1.05, "<": 1.05}
@@ -277,3 +293,85 @@ def test_a_permit_past_its_day_is_none():
     rules = rule_set("santa_monica_ca_us")
     old = {"site.permission": {"basis": "permit", "expires": "2026-04-19"}}
     assert answer_of(rules, "permit", old).answer == "not met"
+
+
+# ---- in the reader's language
+
+
+@pytest.mark.parametrize("language, told", [
+    ("en", ("trunk diameter", ">= 30 cm at the attachment", "75.1 cm", "line card 3, as of 2026-03, clause least")),
+    ("de", ("Stammdurchmesser", ">= 30 cm an der Befestigung", "75,1 cm", "line card 3, Stand 2026-03, Punkt least")),
+    ("fr", ("diamètre du tronc", ">= 30 cm à l'attache", "75,1 cm", "line card 3, état 2026-03, clause least")),
+    ("es", ("diámetro del tronco", ">= 30 cm en la atadura", "75,1 cm",
+            "line card 3, a fecha de 2026-03, cláusula least")),
+])  # fmt: skip
+def test_an_answer_is_told_in_the_readers_language_and_keeps_what_the_manager_wrote(language, told):
+    place = {"place": "attachment"}
+    own = {**rule_set("basel_ch").model_dump(mode="json", exclude_none=True), "id": "own", "as_of": "2026-03",
+           "source": {"title": "line card 3"}, "second_hand": False, "clauses": [
+               {"id": "least", "kind": "trunk diameter", "operator": ">=", "value": 30, "unit": "cm",
+                "measured_at": place}]}  # fmt: skip
+    made = record({"site.rules": own, "T1.trunk": [{"diameter": "75.1 cm", "read_at": "1.2 m", "how": "taped"}]})
+    clause = assess_rules(made)[-1]
+    read = clause.in_words(language)
+    assert tuple(read[part] for part in ("clause", "wanted", "measured", "source")) == told
+    assert clause.answer == read["answer"] == "met"
+
+
+def test_every_word_of_the_rules_has_its_word_in_every_language():
+    """A kind, status, use, hour or month that the tables lack would stand in English on a German request."""
+    kinds = [get_args(one.model_fields["kind"].annotation) for one in (
+        SizeClause, CountClause, ThingClause, ListClause, MonthsClause, HoursClause, LookClause)]  # fmt: skip
+    words = {*sum(kinds, ()), *get_args(RuleSet.model_fields["status"].annotation), "status", "use", "sling widths",
+             *get_args(get_args(RuleSet.model_fields["uses"].annotation)[0]), *MONTHS, *MARKED_AS, "all",
+             *get_args(ClockEvent.model_fields["event"].annotation), "spectators"}  # fmt: skip
+    words -= {"slackline", "walk", "play", "power", "spectator"}  # one the same everywhere, and parts of words
+    for one in words:
+        assert word(one, "de") != one or word(one, "fr") != one, one
+        assert word(one, "es") != one, one
+
+
+def test_every_answer_of_every_set_reads_in_four_languages():
+    """Of every case of every set, whatever is said by a code with words of its own differs from the English."""
+    own_words = set()
+    for rule_id in rule_ids():
+        for clause in rule_set(rule_id).clauses:
+            made = case(clause, False) or case(clause, True) or {}
+            for one in check_end(rule_set(rule_id), held({**use_for(rule_set(rule_id), clause), **made})).clauses:
+                for told in (one.asks, one.shows, one.cites):
+                    read = {language: told.in_words(language) for language in LANGUAGES}
+                    assert all(read.values())
+                    own_words |= {told.code} if len(set(read.values())) == len(LANGUAGES) else set()
+    assert {"rule-required", "rule-names-barred", "rule-months-closed", "rule-by-a-person", "rule-source-clause"} <= (
+        own_words)  # fmt: skip
+
+
+# ---- what a list means is a field, not its words
+
+
+def test_a_list_is_no_wider_than_its_fields_say_whatever_its_names():
+    def answer(edits: dict, **fields) -> str:
+        clause = {"id": "own", "asks": "barred", **fields}
+        rules = RuleSet.model_validate({**rule_set("basel_ch").model_dump(), "clauses": [clause]})
+        return check_end(rules, held(edits)).clauses[-1].answer
+
+    path = {"site.surroundings": [{"kind": "path", "points": [[54.4999, 2.5001], [54.5001, 2.5001]]}]}
+    places = {"kind": "places", "names": ["across a path"]}
+    assert answer(path, **places) == "cannot tell"
+    assert answer(path, **places, crosses=["path"]) == "not met"
+    assert answer(path, **places, crosses=["road"]) == "cannot tell"
+    post = {"anchors.0": {"kind": "other", "code": "T1", "what": "lamp post"}}
+    objects = {"kind": "objects", "names": ["anything but trees"]}
+    assert answer(post, **objects) == "cannot tell"
+    assert answer(post, **objects, all_but_trees=True) == "not met"
+    assert answer({}, **objects, all_but_trees=True) == "met"
+    others = {"kind": "objects", "names": ["all other city trees"]}
+    assert answer({"T1.designated": "no"}, **others) == "met"
+    for designated, told in (("no", "not met"), ("yes", "met"), ("not looked", "cannot tell")):
+        assert answer({"T1.designated": designated}, **others, unnamed_trees=True) == told
+
+
+def test_a_great_length_is_written_out():
+    """Three figures, and never as a power of ten."""
+    assert in_unit(1.2345, "mm") == said("rule-length", length=1230.0, unit="mm")
+    assert in_unit(1.2345, "mm").in_words() == "1230 mm" and in_unit(0.5, "sling widths").in_words("de") == "0,5 m"

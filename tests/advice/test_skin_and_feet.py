@@ -275,10 +275,19 @@ def test_oak_wilt_bears_only_on_oaks_where_it_is_and_in_its_months():
 def test_planes_and_ashes_bring_their_hygiene():
     plan, found = season({"site.country": "FR", "T1.species.name": "Platanus x hispanica"})
     assert found[0].effect == "suits if" and "disinfected" in found[0].condition
-    assert any("disinfect" in says for says in plan.hygiene)
+    assert any(one.brings == "disinfectant" for one in plan.hygiene)
     ash, told = season({"site.country": "GB", "T1.species.name": "Fraxinus excelsior"})
     assert told[0].effect == "suits" and "ash dieback" in told[0].says
-    assert not any("disinfect" in says for says in ash.hygiene) and ash.hygiene
+    assert not any(one.brings or "planes" in one.do for one in ash.hygiene) and ash.hygiene
+
+
+@pytest.mark.parametrize("region, growing", [
+    ("mild coast", True), ("Mediterranean", True), ("Mildenhall", False), (None, False),
+])  # fmt: skip
+def test_a_mild_place_starts_early_and_a_name_is_no_climate(region, growing):
+    """In the table cambium is at work in March on mild sites, elsewhere from April."""
+    plan, _ = season({"site.region": region, "T1.species.name": "Tilia cordata"}, datetime.date(2026, 3, 20))
+    assert plan.growing == growing
 
 
 def test_nesting_is_told_in_its_months():

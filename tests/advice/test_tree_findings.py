@@ -8,7 +8,6 @@ import pytest
 from parks import SIGNS, SOFTER, record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.season import HARD_BY_ID
 from siteassess.advice.softer import LOOKED_FOR
 from siteassess.reference.findings import COMMA, LANGUAGES, PARTS, codes, names_in, row_of, said, word, wording
 from siteassess.reference.tables import document, rows
@@ -94,8 +93,11 @@ def test_every_disease_and_every_sign_has_its_words():
 
 
 def test_what_a_disease_asks_for_names_windows_of_the_table():
-    for start, code in HARD_BY_ID.items():
-        assert [row for row in rows("seasons") if row["id"].startswith(start)] and row_of(code)["condition"]
+    asking = [row for row in rows("seasons") if "asks" in row]
+    assert {row["what"] for row in asking} == {"oak wilt", "canker stain of plane"}
+    assert all(row["kind"] == "disease" and row_of(row["asks"])["condition"] for row in asking)
+    asked = {row["asks"] for row in asking}
+    assert all(row["against"] in asked for row in document("seasons")["hygiene"] if "against" in row)
 
 
 @pytest.mark.parametrize("language, told", [

@@ -12,12 +12,12 @@ ORDER = ["not enough", "enough"]
 
 
 def test_without_ratings_or_loads_the_gear_is_not_checked():
-    assert gear.gear_line(gear.check_gear([])) == "gear: not checked"
+    assert gear.gear_line(gear.check_gear([])) == "not checked"
     parts = [gear.Part("webbing", None, 8e3), gear.Part("sling", np.nan, 8e3), gear.Part("ring", 30e3),
              gear.Part("rope", 30e3, 8e3, left=np.nan)]  # fmt: skip
     checks = gear.check_gear(parts)
     assert {check.answer for check in checks} == {"not checked"}
-    assert gear.gear_line(checks) == "gear: not checked"
+    assert gear.gear_line(checks) == "not checked"
 
 
 def test_the_weakest_for_its_own_load_comes_first_and_the_unknown_is_named():

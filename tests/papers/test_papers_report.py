@@ -7,12 +7,14 @@ import re
 from html.parser import HTMLParser
 
 import pytest
+from parks import record
 
+from siteassess.advice.assess import assess
 from siteassess.advice.finding import as_told
 from siteassess.papers.asked import asked_for
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look
 from siteassess.papers.plan import draw_plan
-from siteassess.papers.report import report_page, rule_rows, tree_schedule, write_report
+from siteassess.papers.report import _advice, report_page, rule_rows, tree_schedule, write_report
 
 
 class Text(HTMLParser):
@@ -108,6 +110,16 @@ def test_rules_put_the_unmet_first_and_group_equal_readings(assessment):
     assert [answer for answer, _ in answers] == ["not met", "met"]
 
 
+def test_rules_are_told_in_the_language_of_the_paper_and_decided_by_the_same_words():
+    made = assess(record({"site.rule_set": "fort_collins_co_us"}))
+    english, german = (rule_rows(made, language)["rows"] for language in ("en", "de"))
+    girth = next(row for row in german if row.clause == "Stammumfang")
+    assert girth.wanted == ">= 57 in, 4 ft über dem Boden gemessen" and girth.answers[0][1].endswith(" in")
+    assert [[answer for answer, _ in row.answers] for row in german] == [
+        [answer for answer, _ in row.answers] for row in english]  # fmt: skip
+    assert not {row.clause for row in german} & {row.clause for row in english}
+
+
 def test_without_rules_the_report_asks_for_them(make_assessment):
     known = make_assessment(lines=())
     bare = dataclasses.replace(known, rules={})
@@ -150,6 +162,13 @@ def test_the_wind_of_a_line_is_that_of_its_weaker_tree_and_one_unknown_decides(a
 def test_every_cell_is_labelled_with_its_column_for_narrow_screens(page):
     labels = [attrs.get("data-label") for tag, attrs in Text(page).tags if tag == "td"]
     assert len(labels) > 40 and all(labels)
+
+
+def test_a_window_of_the_year_stands_below_its_picture_and_not_in_the_advice_too():
+    end = assess(record()).lines[0].anchors[0]
+    opened = [window.sentence() for window in end.protection.season.windows if window.open and window.kind == "nesting"]
+    assert opened and set(opened) <= set(end.protection.advice)
+    assert set(_advice(end)) == set(end.protection.asked.advice) - set(opened) and len(_advice(end)) > 3
 
 
 def test_what_the_hauling_says_stands_once(assessment):
