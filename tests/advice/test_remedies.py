@@ -50,7 +50,7 @@ def test_a_remedy_done_to_the_record_reaches_what_it_promised(edits):
         if remedy.field in RECORDABLE:
             after = end_a(applied(made, "L1", "A", remedy))
             assert RANK(after.verdict) <= RANK(remedy.reaches), remedy
-            assert set(remedy.still) <= set(after.conditions) or after.verdict != "suits if"
+            assert set(remedy.conditions) <= set(after.conditions) or after.verdict != "suits if"
 
 
 def fields_of(edits) -> dict[str, list]:
@@ -160,7 +160,7 @@ def test_another_recorded_tree_that_holds_the_pull_is_named():
     strong = record().anchor("T1").model_copy(update={"code": "T3"})
     end = end_a(made.model_copy(update={"anchors": (*made.anchors, strong)}))
     told = next(remedy for remedy in end.remedies if remedy.field == "another tree")
-    assert told.change.startswith("T3 ") and told.reaches == "suits"
+    assert told.change.startswith("T3 of this record") and told.reaches == "suits"
 
 
 def test_a_trunk_that_suits_is_offered_nothing():
