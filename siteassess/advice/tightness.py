@@ -49,8 +49,9 @@ class Tightness:
             "answer": self.answer, "needed_n": self.needed_n, "margin_m": self.margin_m,
             "reached": band(self.reached_n), "locked": band(self.locked_n), "stays": band(self.stays_n),
             "rounds": self.rounds, "planned_answer": self.planned_answer, "grip_slips": self.grip_slips,
-            "helps": [{"change": change_said(c).in_words(), "answer": c.answer, "stays": band(c.stays),
-                       "needed_n": c.needed if math.isfinite(c.needed) else None} for c in self.helps],
+            "helps": [{"change": change_said(c).in_words(), "answer": c.answer,
+                       "needed_n": c.needed if math.isfinite(c.needed) else None, "stays": band(c.stays)}
+                      for c in self.helps],
             "says": [one.in_words() for one in self.told],
         }  # fmt: skip
 
