@@ -164,7 +164,8 @@ def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> 
     fewer = len(after.hold_conditions) < len(before.hold_conditions)
     if after.verdict == "leave it" or gained < 0 or (gained == 0 and not fewer):
         return None
-    still = tuple(condition for condition in after.hold_conditions if condition not in before.hold_conditions)
+    known = (*before.hold_conditions, one.what)  # a change is no condition of itself
+    still = tuple(condition for condition in after.hold_conditions if condition not in known)
     limit = max((limit for limit in held.limits if limit.use is not None), key=lambda limit: limit.use).name
     return Remedy(one.what, one.field, one.value, one.unit, after.verdict, limit, still=still,
                   with_standing_n=one.standing)  # fmt: skip

@@ -80,6 +80,7 @@ def test_no_more_than_three_are_told_each_field_once_and_what_is_done_soonest_fi
     told = end_a(record(TOO_MUCH | {"L1.ground": [], "L1.standing.tension": "1.8 kN"})).remedies
     hold = [remedy for remedy in told if remedy.for_limit in ("stem", "root plate")]
     assert [remedy.field for remedy in hold] == ["movement", "tie height", "walker"]
+    assert all(remedy.still and remedy.what not in remedy.still for remedy in hold)
 
 
 def level_of(made) -> int:
