@@ -33,6 +33,7 @@ from worse import WORSE
 from siteassess.advice.assess import assess
 from siteassess.advice.finding import Finding
 from siteassess.records.record import Record
+from siteassess.reference.findings import Said
 
 FILE = Path(__file__).with_suffix(".jsonl")
 DRAWN = (*range(14), *range(1000, 1016), *range(60_000, 60_008))
@@ -108,7 +109,8 @@ def _flat(path: tuple[str, ...], value) -> Iterator[tuple[tuple[str, ...], float
         yield from _flat((*path, value.code), (value.effect, value.looked_at, dict(value.values)))
     elif is_dataclass(value):
         for one in fields(value):
-            yield from _flat((*path, one.name), getattr(value, one.name))
+            if not (isinstance(value, Said) and one.name == "part"):  # which of its wordings is meant
+                yield from _flat((*path, one.name), getattr(value, one.name))
     elif isinstance(value, dict):
         for name, one in value.items():
             yield from _flat((*path, str(name)), one)

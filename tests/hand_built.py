@@ -7,10 +7,11 @@ free text goes through `text`, so that a test can plant a hostile one in every p
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import math
 
-from siteassess.advice.finding import as_told
+from siteassess.advice.finding import Finding, Verdict
 from siteassess.advice.results import (
     AnchorResult,
     Arc,
@@ -53,6 +54,21 @@ LINES = (
     ("L3", "T02", "T04", "suits"),
     ("L4", "B01", "T01", "cannot say"),
 )
+
+
+@dataclasses.dataclass(frozen=True)
+class Sentence(Finding):
+    """A finding of words that no table holds: its values are its wordings."""
+
+    def in_words(self, language: str = "en", part: str = "full") -> str:
+        return dict(self.values)[part]
+
+
+def sentence(about: str, effect: Verdict, full: str, condition: str = "", looked_at: bool = True,
+             action: str = "") -> Sentence:  # fmt: skip
+    """A finding told in any words, hostile ones too."""
+    words = {"about": about, "full": full, "condition": condition, "action": action}
+    return Sentence("sentence", effect, tuple(words.items()), looked_at)
 
 
 def _identity(text: str) -> str:
@@ -251,13 +267,14 @@ def _line(record, line, text) -> LineResult:
             says=(text("The feet touch near the middle."),),
         ),
         findings=(
-            as_told(
+            sentence(
                 text("crossing"), "suits if", text("The line crosses a path 12 m from A."), text("the path is closed")
             ),
         ),
         probability=0.004,
         gear=(text("not checked"),),
-        remedies=(Remedy(text("stand the line at 2.2 kN"), "standing.tension", 2200.0, "N", "suits", "root plate"),),
+        remedies=(Remedy(said("change-at", anchor=text(line_id), change=said("standing-no-more", standing=2200.0)),
+                         "standing.tension", 2200.0, "N", "suits", "root plate"),),  # fmt: skip
     )
 
 
@@ -306,10 +323,11 @@ def _anchor(record, line_id, end, code, verdict, bearing, text) -> AnchorResult:
         evidence=Evidence((text("girth"), text("height"), text("roots")), (text("height"),) if unknown else ()),
         stop_signs=(text("bracket fungus at the base"),) if verdict == "leave it" else (),
         findings=(
-            as_told(text("roots"), verdict, text("The root plate uses most of our limit."), text("the ground is dry")),
-            as_told(text("nest"), "cannot say", text("Nests were not looked for."), looked_at=False),
+            sentence(text("roots"), verdict, text("The root plate uses most of our limit."), text("the ground is dry")),
+            sentence(text("nest"), "cannot say", text("Nests were not looked for."), looked_at=False),
         ),
-        remedies=(Remedy(text("tie at 1.1 m"), "tie_height", 1.1, "m", "suits", "root plate"),),
+        remedies=(Remedy(said("change-at", anchor=text(code), change=said("tie-no-higher", tie=1.1)), "tie_height", 1.1,
+                         "m", "suits", "root plate"),),  # fmt: skip
         protection=Protection(
             trunk_diameter_m=0.62,
             wrap=text("doubled basket"),
@@ -377,7 +395,7 @@ def _tree_alone(row, text) -> TreeAlone:
         text(tag or "none seen"),
         text(species),
         "cannot say",
-        (as_told(text("line"), "cannot say", text("No line is planned.")),),
+        (sentence(text("line"), "cannot say", text("No line is planned.")),),
         Evidence((text("girth"), text("height")), (text("height"),)),
         (PullRow(1.0, 5200.0, text("root plate")), PullRow(2.0, None, text("height was not taken"))),
         7.4,

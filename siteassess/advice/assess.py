@@ -16,7 +16,7 @@ from siteassess.advice.changes import EndSetting
 from siteassess.advice.crossings import LineCrossings, crossings_of, same_time
 from siteassess.advice.end_details import with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
-from siteassess.advice.finding import Finding, conditions_of, found, whys, worst
+from siteassess.advice.finding import Finding, conditions_of, found, met_by, whys, worst
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import height_limits
 from siteassess.advice.hold import Pulls, end_loads
@@ -327,7 +327,7 @@ def _whole(setting: _Setting, mine: EndSetting, around: LineCrossings) -> Whole:
         parts = _tree_parts(setting, mine)  # no record holds a guy, so the end is judged apart too
         verdict, found = parts.verdict, parts.judged.findings
     return Whole(
-        verdict, conditions_of(found), other.verdict,
+        verdict, met_by(found), other.verdict,
         worst(finding.effect for finding in changed.findings),
         sum(high - low for low, high in changed.clearance.touching_m) if changed.clearance else 0.0,
         changed.clearance is not None or mine.line.use == "hammock",

@@ -188,8 +188,9 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
             return [*more, proposed]
         return [*more, found("bark-pressed", "suits", **values)]
     if remedies:
-        mends = " or ".join(remedy.change for remedy in remedies)
-        return [*more, found("bark-pressed-mended", "suits if", mends=mends, **values)]
+        first, *others = (remedy.what for remedy in remedies)
+        mends = {"first": first, "others": tuple(said("or-this", change=what) for what in others)}
+        return [*more, found("bark-pressed-mended", "suits if", **mends, **values)]
     if care.use <= 2 and care.peak <= PEAK_PRESSURE.value:
         return [*more, found("bark-pressed-too-hard", "suits if", **values)]
     return [*more, found("bark-pressed-beyond-slings", "cannot say", **values)]
@@ -231,14 +232,14 @@ class Mend:
 
 
 def care_remedies(
-    tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant_month: str = ""
+    tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant: tuple[str, ...] = ()
 ) -> tuple[Remedy, ...]:
     """Smallest single changes of sling, or of season, that bring the pressure within the reference."""
-    return tuple(mend.remedy for mend in care_mends(tree, loads, sling, growing, tie, care, dormant_month))
+    return tuple(mend.remedy for mend in care_mends(tree, loads, sling, growing, tie, care, dormant))
 
 
 def care_mends(
-    tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant_month: str = ""
+    tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant: tuple[str, ...] = ()
 ) -> tuple[Mend, ...]:
     """The same remedies, each with the sling it asks for; the one that changes least stands first."""
     if not math.isfinite(care.use) or (care.use <= SOUGHT_USE and care.peak <= PEAK_PRESSURE.value):
@@ -249,28 +250,27 @@ def care_mends(
         new = pressing(tree, loads, tried, in_growth, tie)
         return new.use <= SOUGHT_USE and new.peak <= PEAK_PRESSURE.value
 
-    def add(says: str, field: str, value: float | None, unit: str, changed: SlingInputs | None) -> None:
-        found.append(Mend(Remedy(says, field, value, unit, "suits", "bark"), changed))
+    def add(what: Said, field: str, value: float | None, unit: str, changed: SlingInputs | None) -> None:
+        found.append(Mend(Remedy(what, field, value, unit, "suits", "bark"), changed))
 
     # slats that press harder than the sling itself are taken out before anything else is tried
     harmful = care.on_slats and care.bare_pressure is not None and care.pressure > care.bare_pressure
-    laid_on, bare = (", laid without the slats", replace(sling, slats=0)) if harmful else ("", sling)
+    laid, bare = ((said("laid-without-slats"),), replace(sling, slats=0)) if harmful else ((), sling)
     if harmful and reaches(bare):
-        add("the sling lies on its pad without the slats", "slats", 0, "", bare)
+        add(said("slats-taken-out"), "slats", 0, "", bare)
     wider = (replace(bare, width=width) for width in SLING_WIDTHS if width > (sling.width or 0) + 1e-9)
     if wide := next((one for one in wider if reaches(one)), None):
-        add(f"the sling is at least {wide.width * 1e3:.0f} mm wide{laid_on}", "sling width", wide.width, "m", wide)
+        add(said("sling-wider", width=wide.width, laid=laid), "sling width", wide.width, "m", wide)
     doubled = replace(bare, wrap="doubled", strands=None)
     if sling.wrap == "basket" and reaches(doubled):
-        add(f"the sling is doubled, both strands side by side to the link{laid_on}", "wrap", None, "", doubled)
-    if laid := _slats_that_help(sling, care, tree.diameter_at(tie)):
-        size = f"{laid.slat_width * 1e3:.0f} x {laid.slat_length * 1e3:.0f} x {laid.slat_thickness * 1e3:.0f} mm"
-        add(f"it lies on {laid.slats} flat slats of {size}, a pad below them on thin bark", "slats", laid.slats, "",
-            laid)  # fmt: skip
+        add(said("sling-doubled", laid=laid), "wrap", None, "", doubled)
+    if slatted := _slats_that_help(sling, care, tree.diameter_at(tie)):
+        what = said("sling-on-slats", slats=slatted.slats, width=slatted.slat_width, length=slatted.slat_length,
+                    thickness=slatted.slat_thickness)  # fmt: skip
+        add(what, "slats", slatted.slats, "", slatted)
     if not found and (both := _wide_and_doubled(bare, reaches)):
-        add(f"two strands of {both.width * 1e3:.0f} mm lie side by side to the link{laid_on}", "sling width",
-            both.width, "m", both)  # fmt: skip
+        add(said("sling-wider-and-doubled", width=both.width, laid=laid), "sling width", both.width, "m", both)
     if growing is not False and reaches(sling, False):
-        when = f" ({dormant_month})" if dormant_month else ""
-        add(f"it waits for the dormant season{when}", "season", None, "", None)
+        when = (said("from-month-to-month", first=dormant[0], last=dormant[1]),) if dormant else ()
+        add(said("wait-for-the-dormant-season", when=when), "season", None, "", None)
     return tuple(found)

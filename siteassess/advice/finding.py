@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from siteassess.errors import UnknownName, WordedError
-from siteassess.reference.findings import Said, names_of, said, wording
+from siteassess.reference.findings import SEMICOLON, Said, names_of, said, said_by, wording
 
 Verdict = Literal["suits", "suits if", "cannot say", "leave it"]
 VERDICTS: tuple[Verdict, ...] = ("suits", "suits if", "cannot say", "leave it")
@@ -32,7 +32,7 @@ class Finding:
     values: tuple[tuple[str, Any], ...] = ()
     looked_at: bool = True
     more: tuple[Said, ...] = ()
-    asked: str = ""  # what meets it, where the table cannot know
+    asked: Said | None = None  # what meets it, where the table cannot know
     rests_on: tuple[str, ...] = ()
 
     @property
@@ -51,6 +51,11 @@ class Finding:
         return self.in_words(part="condition")
 
     @property
+    def met_by(self) -> Said | None:
+        """What completes "suits if ...", as a code; None where it asks for nothing."""
+        return self.asked or said_by(self.code, "condition", self.values)
+
+    @property
     def do_next(self) -> str:
         """What somebody can do about a "cannot say", in English."""
         return self.in_words(part="action")
@@ -58,7 +63,7 @@ class Finding:
     def in_words(self, language: str = "en", part: str = "full") -> str:
         """One of its wordings in a language; empty where it has none of that kind."""
         if part == "condition" and self.asked:
-            return self.asked
+            return self.asked.in_words(language)
         told = wording(self.code, dict(self.values), part, language)
         return told + "".join(one.in_words(language) for one in self.more) if part == "full" else told
 
@@ -92,8 +97,15 @@ def conditions_of(findings: Iterable[Finding], language: str = "en") -> tuple[st
     return tuple(dict.fromkeys(condition for condition in asked if condition))
 
 
-def as_told(about: str, effect: Verdict, says: str, condition: str = "", looked_at: bool = True,
-         do_next: str = "") -> Finding:  # fmt: skip
-    """A finding that is still a sentence; each of these is to become a code."""
-    values = {"about": about, "says": says, "condition": condition, "do_next": do_next}
-    return Finding("as-told", effect, tuple(values.items()), looked_at)
+def conditions_in_words(findings: Iterable[Finding], language: str = "en") -> str:
+    """The same in a row; empty for none."""
+    return SEMICOLON.get(language, "; ").join(conditions_of(findings, language))
+
+
+def met_by(findings: Iterable[Finding]) -> tuple[Said, ...]:
+    """What still completes "suits if" as codes, each once."""
+    asked: list[Said] = []
+    for one in findings:
+        if one.effect == "suits if" and one.met_by is not None and one.met_by not in asked:
+            asked.append(one.met_by)
+    return tuple(asked)

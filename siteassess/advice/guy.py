@@ -7,7 +7,7 @@ import math
 from siteassess.advice.hold import end_loads
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.mechanics.anchor_vector import Guy, Pull, guy_for_share
-from siteassess.units import show
+from siteassess.reference.findings import Said, said
 
 STEEP_DEG = 30.0  # a guy that runs down this far, beside a level one (judgement)
 
@@ -37,14 +37,12 @@ def guy_of(line: LineInputs, end: str, bearing: float, share: float = 0.5, slope
     return guy_for_share(pull, share, (toward + 180) % 360, tie, slope_deg)
 
 
-def guy_words(line: LineInputs, end: str, bearing: float, share: float = 0.5) -> str:
+def guy_said(line: LineInputs, end: str, bearing: float, share: float = 0.5) -> Said:
     """The guy as advice: which way, how hard, and what it does to both trees."""
     level = guy_of(line, end, bearing, share)
-    part = "half" if share == 0.5 else f"{share:.0%}"
+    part = said("half") if share == 0.5 else said("a-share", share=share)
     if level is None:
-        return f"a guy to a second tree behind it takes {part} of the pull, and that tree is judged too"
+        return said("guyed-unmeasured", part=part)
     steep = guy_of(line, end, bearing, share, STEEP_DEG)
-    way = f" toward {round(bearing + 180) % 360:03d} degrees true" if math.isfinite(bearing) else ""
-    return (f"a guy tied as high, straight behind it{way} to a second tree, takes {part} of the hardest pull: "
-            f"{show(level.tension, 'kN', 2)} in a level guy, {show(steep.tension, 'kN', 2)} in one that runs down at "
-            f"{STEEP_DEG:.0f} degrees; that tree is judged for that pull too")  # fmt: skip
+    way = (said("toward-true", bearing=(bearing + 180) % 360),) if math.isfinite(bearing) else ()
+    return said("guyed", way=way, part=part, level=level.tension, steep=steep.tension, slope=STEEP_DEG)

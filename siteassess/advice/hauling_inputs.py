@@ -9,6 +9,7 @@ from siteassess.errors import UnknownName
 from siteassess.mechanics.hauling import FRICTION_GRIP, Range, Stage
 from siteassess.mechanics.tightening import Crew
 from siteassess.records.line import Crew as RecordedCrew
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 
 FOOTING_NOT_SEEN = "standing"  # between braced feet and slippery ground, where nobody said how they stand (judgement)
@@ -27,14 +28,19 @@ def sheave_range(name: str) -> Range:
     UnknownName
         With the near names.
     """
-    wanted, table = _key(name), list(rows("sheaves"))
-    for row in table:
+    wanted = _key(name)
+    for row in rows("sheaves"):
         keys = (_key(row.sheave), _key(row.plain_words))
         if wanted in keys or (wanted == "karabiner" and keys[0].endswith("karabiner")):
             return Range(row.low, row.value, row.high)
-    near = difflib.get_close_matches(wanted, [_key(row.sheave) for row in table], n=3, cutoff=0.5)
-    names = [row.sheave for row in table if _key(row.sheave) in near] or [row.sheave for row in table]
-    raise UnknownName(f"no sheave {name!r}; there is: {', '.join(names)}")
+    raise UnknownName(f"no sheave {name!r}; there is: {', '.join(sheaves_like(name))}")
+
+
+def sheaves_like(name: str) -> tuple[str, ...]:
+    """Sheaves of the table whose names are near; all where none is."""
+    names = [row.sheave for row in rows("sheaves")]
+    near = difflib.get_close_matches(_key(name), [_key(one) for one in names], n=3, cutoff=0.5)
+    return tuple(one for one in names if _key(one) in near) or tuple(names)
 
 
 def _key(name: str) -> str:
@@ -48,7 +54,7 @@ def unknown_sheave() -> Range:
     return Range(min(kind.low for kind in kinds), likely, max(kind.high for kind in kinds))
 
 
-def crew_of(recorded: RecordedCrew) -> tuple[Crew | None, tuple[str, ...]]:
+def crew_of(recorded: RecordedCrew) -> tuple[Crew | None, tuple[Said, ...]]:
     """A recorded crew for the sums, None without a pulley system, and what had to be taken for it.
 
     Raises
@@ -59,14 +65,14 @@ def crew_of(recorded: RecordedCrew) -> tuple[Crew | None, tuple[str, ...]]:
     taken = []
     footing = recorded.footing
     if footing == "unknown" and recorded.pull_each is None:
-        taken.append(f"how the crew stands was not said: taken as {FOOTING_NOT_SEEN}")
+        taken.append(said("footing-taken-as-standing"))
     if footing == "unknown":
         footing = FOOTING_NOT_SEEN
     if any(stage.sheave is None and stage.ratio > 1 for stage in recorded.stages):
-        taken.append("a sheave was not named: anything from a bare karabiner to the best pulley")
+        taken.append(said("sheave-not-named"))
     stages = tuple(_stage(stage) for stage in recorded.stages)
     if not stages:
-        return None, ("no pulley system was named",)
+        return None, (said("no-pulley-system-named"),)
     grip = FRICTION_GRIP if recorded.friction_grip else None
     pull = recorded.pull_each.si if recorded.pull_each else None
     return Crew(recorded.people, stages, pull, footing, grip), tuple(taken)
@@ -77,6 +83,17 @@ def _stage(stage) -> Stage:
     return Stage(stage.ratio, efficiency, bool(stage.redirect))
 
 
-def stages_in_words(stages: Sequence[Stage]) -> str:
+def unknown_sheave_of(recorded: RecordedCrew) -> Said | None:
+    """The first sheave of a crew that is in no table, with the near names; None where all are."""
+    for name in (stage.sheave for stage in recorded.stages if stage.sheave):
+        try:
+            sheave_range(name)
+        except UnknownName:
+            return said("no-such-sheave", name=name, names=sheaves_like(name))
+    return None
+
+
+def stages_said(stages: Sequence[Stage]) -> Said:
     """Such as "5:1 pulled by 2:1"."""
-    return " pulled by ".join(f"{stage.ideal}:1" for stage in reversed(stages))
+    *others, at_the_line = (stage.ideal for stage in stages)
+    return said("pulley-system", ratio=at_the_line, pulled=tuple(said("pulled-by", ratio=n) for n in reversed(others)))

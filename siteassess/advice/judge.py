@@ -48,13 +48,12 @@ from siteassess.mechanics.rootplate import (
     turning_demand,
 )
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
-from siteassess.reference.findings import said, wording
+from siteassess.reference.findings import said
 
 NO_TRIAL_UP_TO = Assumption(
     "share of the allowable up to which no trial load is asked for", 0.60, 0.50, 0.80, "", "judgement", "agreed model",
 )  # fmt: skip
 SUITS_UP_TO = NO_TRIAL_UP_TO.value
-NOBODY_BOUNCES = wording("nobody-bounces", {})
 
 
 @dataclass(frozen=True)

@@ -14,8 +14,8 @@ import numpy as np
 
 from siteassess.advice.changes import EndSetting, Held
 from siteassess.advice.finding import VERDICTS, Finding, Verdict
-from siteassess.advice.guy import guy_words
-from siteassess.advice.judge import NOBODY_BOUNCES, SUITS_UP_TO, HoldJudgement, judge_hold
+from siteassess.advice.guy import guy_said
+from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Remedy
@@ -26,7 +26,8 @@ from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.line_load import UNNAMED_WALKER
 from siteassess.records.anchor import Boulder
-from siteassess.units import STANDARD_GRAVITY, show
+from siteassess.reference.findings import Said, said
+from siteassess.units import STANDARD_GRAVITY
 
 LEAST_TIE_TO_JUMP = Assumption(
     "lowest tie offered as a remedy on a trick line", 0.8, 0.6, 1.0, "m", "judgement",
@@ -55,7 +56,7 @@ class Whole:
     """An end judged with everything that bears on it, and what its line, its other end and the place say then."""
 
     verdict: Verdict
-    hold_conditions: tuple[str, ...]
+    hold_conditions: tuple[Said, ...]
     other: Verdict = "suits"  # of the other end
     line: Verdict = "suits"  # of what is found of the line as a whole: ground, gear, crossings
     touching: float = 0.0  # how much of the line's length the walker's feet reach the ground on [m]
@@ -78,7 +79,7 @@ class Try:
     field: str
     value: float | None
     unit: str
-    says: str
+    what: Said
     standing: float | None = None
 
 
@@ -163,9 +164,10 @@ def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> 
     fewer = len(after.hold_conditions) < len(before.hold_conditions)
     if after.verdict == "leave it" or gained < 0 or (gained == 0 and not fewer):
         return None
-    still = tuple(condition for condition in after.hold_conditions if condition not in before.hold_conditions)
+    known = (*before.hold_conditions, one.what)  # a change is no condition of itself
+    still = tuple(condition for condition in after.hold_conditions if condition not in known)
     limit = max((limit for limit in held.limits if limit.use is not None), key=lambda limit: limit.use).name
-    return Remedy(one.says, one.field, one.value, one.unit, after.verdict, limit, still=still,
+    return Remedy(one.what, one.field, one.value, one.unit, after.verdict, limit, still=still,
                   with_standing_n=one.standing)  # fmt: skip
 
 
@@ -187,14 +189,14 @@ def _reached_already(found: list[Remedy], remedy: Remedy) -> bool:
 
 def _ties(setting: EndSetting) -> list[Try]:
     least = LEAST_TIE_TO_JUMP if setting.line.use == "trick line" else LEAST_TIE
-    return [Try("tie height", tie, "m", f"the tie sits at {tie:.2f} m or lower")
+    return [Try("tie height", tie, "m", said("tie-no-higher", tie=tie))
             for tie in _steps_down(setting.tie, least.value, 0.05)]  # fmt: skip
 
 
 def _tensions(setting: EndSetting) -> list[Try]:
     now = setting.inputs.standing
     return [] if now is None else [
-        Try("standing tension", pull, "N", f"the standing tension is {show(pull, 'kN', 2)} or less")
+        Try("standing tension", pull, "N", said("standing-no-more", standing=pull))
         for pull in _steps_down(now, LEAST_STANDING.value, 100.0)
     ]  # fmt: skip
 
@@ -202,7 +204,7 @@ def _tensions(setting: EndSetting) -> list[Try]:
 def _walkers(setting: EndSetting) -> list[Try]:
     load = setting.inputs.load
     now = (UNNAMED_WALKER if load is None else load) / STANDARD_GRAVITY
-    return [Try("walker", mass, "kg", f"nobody heavier than {mass:.0f} kg is on it")
+    return [Try("walker", mass, "kg", said("nobody-heavier", mass=mass))
             for mass in _steps_down(now, LEAST_WALKER.value, 5.0)]  # fmt: skip
 
 
@@ -210,7 +212,7 @@ def _walk_only(setting: EndSetting) -> list[Try]:
     line = setting.inputs
     if line.walk_only or line.use not in WALKED_USES:
         return []
-    return [Try("movement", None, "", NOBODY_BOUNCES)]
+    return [Try("movement", None, "", said("nobody-bounces"))]
 
 
 def _spans(setting: EndSetting) -> list[Try]:
@@ -226,23 +228,22 @@ def _spans(setting: EndSetting) -> list[Try]:
     spans = np.array(_steps_down(line.span, LEAST_SPAN.value, 1.0))
     standing = np.ceil(standing_from_sag(spans, line.rise, drop, line.secant, line.weight, load, 0.5) / 10) * 10
     return [
-        Try("span", float(span), "m", f"the line is no longer than {span:.0f} m and stands at {show(pull, 'kN', 3)}, "
-                                      "which sags as deep", float(pull))
+        Try("span", float(span), "m", said("span-no-longer", span=float(span), standing=float(pull)), float(pull))
         for span, pull in zip(spans, standing) if LEAST_STANDING.value <= pull < line.standing
-    ]  # fmt: skip
+    ]
 
 
 def _drier(setting: EndSetting) -> list[Try]:
     if isinstance(setting.anchor, Boulder) or setting.anchor.ground is None or setting.case().tree.soil == "firm":
         return []
-    return [Try("soil wetness", None, "", "the ground is firm and no more than moist")]
+    return [Try("soil wetness", None, "", said("ground-firm-and-moist"))]
 
 
 def _guyed(setting: EndSetting) -> list[Try]:
     if isinstance(setting.anchor, Boulder):
         return []
-    says = guy_words(setting.inputs, setting.end, setting.bearing, 1 - GUY_SHARE.value)
-    return [Try("guy", GUY_SHARE.value, "", says)]
+    what = guy_said(setting.inputs, setting.end, setting.bearing, 1 - GUY_SHARE.value)
+    return [Try("guy", GUY_SHARE.value, "", what)]
 
 
 def _steps_down(now: float, least: float, step: float) -> list[float]:
@@ -270,9 +271,9 @@ def would_hold(setting: EndSetting, judged: HoldJudgement, trees: Sequence[tuple
     if not reached:
         return ()
     best = min(reached, key=VERDICTS.index)
-    codes = " or ".join(reached[best])
-    says = f"{codes} of this record would hold this pull at this tie height; its bark is not judged yet"
-    return (Remedy(says, "another tree", None, "", best, "anchor"),)
+    first, *others = reached[best]
+    what = said("another-tree-holds", tree=first, others=tuple(said("or-tree", tree=code) for code in others))
+    return (Remedy(what, "another tree", None, "", best, "anchor"),)
 
 
 # a limit that is exceeded, by a sum that rejects or by one that underrates, and what it reads once it is mended
@@ -287,7 +288,8 @@ def mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list[
     if not remedies:
         return list(findings)
     fields = [remedy.field for remedy in remedies]
-    changes = ", or ".join(_in_full(remedies[fields.index(name)]) for name in dict.fromkeys(fields))
+    first, *others = (_in_full(remedies[fields.index(name)]) for name in dict.fromkeys(fields))
+    changes = said("any-of", first=first, others=tuple(said("or-else", change=change) for change in others))
     return [
         replace(finding, code=code, effect="suits if", asked=changes, looked_at=True)
         if (code := EXCEEDED.get(finding.code)) else finding
@@ -295,5 +297,5 @@ def mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list[
     ]  # fmt: skip
 
 
-def _in_full(remedy: Remedy) -> str:
-    return f"{remedy.change} (and then {'; '.join(remedy.still)})" if remedy.still else remedy.change
+def _in_full(remedy: Remedy) -> Said:
+    return said("and-then", change=remedy.what, still=remedy.still) if remedy.still else remedy.what

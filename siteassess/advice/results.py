@@ -13,6 +13,7 @@ from typing import Any, Literal
 from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
 from siteassess.advice.finding import Finding, Verdict
 from siteassess.advice.rule_results import RuleCheck
+from siteassess.reference.findings import Said
 
 NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
@@ -90,15 +91,25 @@ class Evidence:
 class Remedy:
     """One change of one thing, and what it reaches. `reaches` was found by judging again, not by guess."""
 
-    change: str
+    what: Said
     field: str
     value: float | None
     unit: str
     reaches: Verdict
     for_limit: str
     solved: bool = True
-    still: tuple[str, ...] = ()  # conditions that come with it
+    still: tuple[Said, ...] = ()  # conditions that come with it
     with_standing_n: float | None = None  # standing tension that goes with a shorter span
+
+    @property
+    def change(self) -> str:
+        """The change, in English."""
+        return self.what.in_words()
+
+    @property
+    def conditions(self) -> tuple[str, ...]:
+        """The conditions that come with it, in English."""
+        return tuple(one.in_words() for one in self.still)
 
 
 @dataclass(frozen=True)

@@ -55,16 +55,16 @@ def _open(window: Window, first: datetime.date, last: datetime.date) -> bool:
     return any(window.holds(day.month, day.day) for day in _days(first, last))
 
 
-def dormant_months(tree: TreeInputs, site: Site | None = None) -> str:
-    """Months without growth, in words; empty where there is none."""
+def dormant_months(tree: TreeInputs, site: Site | None = None) -> tuple[str, ...]:
+    """The first and the last month without growth, words of the table `findings`; empty where there is none."""
     bar = season_bar(tree.species.genus or None, _hemisphere(tree), climate_of(site))
     quiet = [month for month, marks in enumerate(bar, start=1) if not marks["growing"]]
     if not quiet or len(quiet) == 12:
-        return ""
+        return ()
     # the run of quiet months may pass the new year
     starts = [m for m in quiet if (m - 2) % 12 + 1 not in quiet]
     ends = [m for m in quiet if m % 12 + 1 not in quiet]
-    return f"{calendar.month_name[starts[0]]} to {calendar.month_name[ends[0 if len(starts) == 1 else -1]]}"
+    return calendar.month_name[starts[0]], calendar.month_name[ends[0 if len(starts) == 1 else -1]]
 
 
 def season_plan(
@@ -132,7 +132,7 @@ def told_once(ends: tuple[AnchorResult, ...]) -> tuple[tuple[AnchorResult, ...],
 
 def _advice(growing: bool, known: bool, side, shown, tree: TreeInputs, site: Site) -> tuple[str, ...]:
     told = []
-    quiet = dormant_months(tree, site)
+    quiet = " to ".join(dormant_months(tree, site))
     if growing:
         why = "the cambium may be at work" + ("" if known else " (place or kind not known, taken at its worst)")
         told.append(f"{why}: bark slips more easily" + (f"; dormant months: {quiet}" if quiet else ""))

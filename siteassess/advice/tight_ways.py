@@ -11,15 +11,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from siteassess.advice.ground import HIGH_M
-from siteassess.advice.hauling_inputs import stages_in_words
-from siteassess.advice.tightness import GETS_THERE
+from siteassess.advice.hauling_inputs import stages_said
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.clearance import MOST_TRIED, Ground, least_standing, lowest_tie, walked_height
 from siteassess.mechanics.hauling import Range
 from siteassess.mechanics.loadcases import Line
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.mechanics.tightening import Crew
-from siteassess.units import show
+from siteassess.reference.findings import Said, said
 
 MOST_PEOPLE = 10  # on one rope (judgement: more get in each other's way)
 STEP_M = 0.01  # a tie is told to the centimetre, rounded up
@@ -62,10 +61,14 @@ class Plan:
 class Way:
     """One way that clears, judged again at the soft and low ends."""
 
-    change: str
+    what: Said
     tie_a_m: float
     tie_b_m: float
     people: int
+
+    def as_dict(self) -> dict:
+        """With keys that end in their unit, and words in English."""
+        return {"change": self.what.in_words(), "tie_a_m": self.tie_a_m, "tie_b_m": self.tie_b_m, "people": self.people}
 
 
 @dataclass(frozen=True)
@@ -76,7 +79,7 @@ class Ways:
     needed: Range  # least standing tension at these ties; NaN where none does [N]
     tie_a: Range  # least height of the tie at A with the tension that stays, both ties moved alike [m]
     works: tuple[Way, ...]
-    says: tuple[str, ...]
+    told: tuple[Said, ...]
 
 
 def ways_to_clear(plan: Plan) -> Ways:
@@ -94,7 +97,7 @@ def ways_to_clear(plan: Plan) -> Ways:
     needed = _needed(plan)
     found = Ways(_answer(needed, plan.stays), needed, least_ties(plan, plan.stays), (), ())
     works = tuple(_works(plan, found))
-    return replace(found, works=works, says=tuple(_says(plan, found, works)))
+    return replace(found, works=works, told=tuple(_told(plan, found, works)))
 
 
 def least_ties(plan: Plan, tension: Range) -> Range:
@@ -140,18 +143,18 @@ def _works(plan: Plan, found: Ways) -> Iterator[Way]:
     """Ways within reach: other ties, more people, else both; each judged again."""
     ties = _with_ties(plan)
     if ties is not None:
-        yield _way("ties as low as clears" if ties.tie_a <= plan.tie_a else "higher ties", ties)
+        yield _way(said("ties-as-low-as-clears" if ties.tie_a <= plan.tie_a else "higher-ties"), ties)
     people = None if found.answer == "yes" else _with_people(plan)
     if people is not None:
-        yield _way("more people", people)
+        yield _way(said("more-people"), people)
     if ties is None and people is None:
         both = _with_both(plan)
         if both is not None:
-            yield _way("higher ties and more people", both)
+            yield _way(said("higher-ties-and-more-people"), both)
 
 
-def _way(change: str, plan: Plan) -> Way:
-    return Way(change, plan.tie_a, plan.tie_b, plan.crew.people)
+def _way(what: Said, plan: Plan) -> Way:
+    return Way(what, plan.tie_a, plan.tie_b, plan.crew.people)
 
 
 def _with_ties(plan: Plan) -> Plan | None:
@@ -175,28 +178,28 @@ def _with_both(plan: Plan) -> Plan | None:
     return next((one for one in tried if one is not None), None)
 
 
-def _says(plan: Plan, found: Ways, works: tuple[Way, ...]) -> Iterator[str]:
-    most = show(MOST_TRIED, "kN", 2)
+def _told(plan: Plan, found: Ways, works: tuple[Way, ...]) -> Iterator[Said]:
     if math.isfinite(found.needed.likely):
-        high = show(found.needed.high, "kN", 2) if math.isfinite(found.needed.high) else f"more than {most}"
-        yield (f"{show(found.needed.likely, 'kN', 2)} must stay to keep {plan.margin:g} m under the feet, {high} to be "
-               f"sure of the webbing; {GETS_THERE} {found.answer}")  # fmt: skip
+        known = math.isfinite(found.needed.high)
+        sure = {"sure": found.needed.high} if known else {"most": MOST_TRIED}
+        yield said("must-stay-to-be-sure" if known else "must-stay-more-to-be-sure", least=found.needed.likely,
+                   margin=plan.margin, answer=found.answer, **sure)  # fmt: skip
     else:
-        yield f"no standing tension up to {most} keeps {plan.margin:g} m under the feet at these tie heights"
+        yield said("nothing-clears", most=MOST_TRIED, margin=plan.margin)
     if math.isfinite(found.tie_a.likely):
-        sure = f", {found.tie_a.high:.2f} m to be sure" if math.isfinite(found.tie_a.high) else ""
-        yield f"with the tension that stays the tie at A must be at least {found.tie_a.likely:.2f} m high{sure}"
+        sure = (said("tie-to-be-sure", tie=found.tie_a.high),) if math.isfinite(found.tie_a.high) else ()
+        yield said("tie-with-what-stays", tie=found.tie_a.likely, sure=sure)
     for way in works:
-        yield f"works, judged again: {_words(way, plan)}"
+        yield said("works-judged-again", change=way.what, with_it=_with_it(way, plan))
     if works:
-        yield "higher ties and more tension load the trees more: judge the trees with them before tying"
+        yield said("judge-the-trees-with-them")
     if not works and found.answer != "yes":
-        kit = stages_in_words(plan.crew.stages)
-        yield (f"nothing works within reach: not ties up to {HIGH_M:g} m nor up to {MOST_PEOPLE} people on this {kit}; "
-               "take a shorter span, a stiffer webbing or a stronger pulley system")  # fmt: skip
+        yield said("nothing-works-within-reach", most=HIGH_M, people=MOST_PEOPLE, kit=stages_said(plan.crew.stages))
 
 
-def _words(way: Way, plan: Plan) -> str:
-    ties = f"ties at {way.tie_a_m:.2f} m and {way.tie_b_m:.2f} m" if way.tie_a_m != plan.tie_a else ""
-    people = f"{way.people} people" if way.people != plan.crew.people else ""
-    return f"{way.change} ({', '.join(part for part in (ties, people) if part)})" if ties or people else way.change
+def _with_it(way: Way, plan: Plan) -> tuple[Said, ...]:
+    moved, more = way.tie_a_m != plan.tie_a, way.people != plan.crew.people
+    values = ({"a": way.tie_a_m, "b": way.tie_b_m} if moved else {}) | ({"people": way.people} if more else {})
+    if not values:
+        return ()
+    return (said("with-ties-and-people" if moved and more else "with-ties" if moved else "with-people", **values),)

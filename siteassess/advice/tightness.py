@@ -6,22 +6,22 @@ A range in, a word out: "yes" where even the low end reaches it, "no" where not 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
-from siteassess.advice.finding import Finding, as_told
-from siteassess.advice.hauling_inputs import crew_of, stages_in_words
+from siteassess.advice.finding import Finding, found
+from siteassess.advice.hauling_inputs import crew_of, stages_said, unknown_sheave_of
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.errors import OutsideModel, UnknownName
+from siteassess.errors import OutsideModel
 from siteassess.mechanics.clearance import MOST_TRIED
 from siteassess.mechanics.hauling import Range, haul, reaches, rounds_to_keep, settled
 from siteassess.mechanics.line_load import RIGGING_PEAK
 from siteassess.mechanics.profile import Ground
-from siteassess.mechanics.tightening import Change, Crew, tight_enough, what_helps
+from siteassess.mechanics.tightening import HIGHER, STIFFER, Change, Crew, tight_enough, what_helps
 from siteassess.records.line import Line
-from siteassess.units import show
+from siteassess.reference.findings import Said, said
 
 HELP_TO_NAME = 3
-GETS_THERE = "does this crew get there:"
 
 
 @dataclass(frozen=True)
@@ -38,10 +38,10 @@ class Tightness:
     planned_answer: str  # whether the planned standing tension is reached and locked off
     grip_slips: bool
     helps: tuple[Change, ...]  # one change at a time, the most helpful first
-    says: tuple[str, ...]
+    told: tuple[Said, ...]
 
     def as_dict(self) -> dict:
-        """With keys that end in their unit."""
+        """With keys that end in their unit, and words in English."""
         def band(tension: Range) -> dict:
             return {f"{name}_n": value for name, value in zip(("low", "likely", "high"), tension)}
 
@@ -49,14 +49,15 @@ class Tightness:
             "answer": self.answer, "needed_n": self.needed_n, "margin_m": self.margin_m,
             "reached": band(self.reached_n), "locked": band(self.locked_n), "stays": band(self.stays_n),
             "rounds": self.rounds, "planned_answer": self.planned_answer, "grip_slips": self.grip_slips,
-            "helps": [{"change": c.name, "answer": c.answer, "needed_n": c.needed if math.isfinite(c.needed) else None,
-                       "stays": band(c.stays)} for c in self.helps],
-            "says": list(self.says),
+            "helps": [{"change": change_said(c).in_words(), "answer": c.answer,
+                       "needed_n": c.needed if math.isfinite(c.needed) else None, "stays": band(c.stays)}
+                      for c in self.helps],
+            "says": [one.in_words() for one in self.told],
         }  # fmt: skip
 
 
 def tightness(
-    inputs: LineInputs, ground: Ground, margin: float, crew: Crew, re_tensioned: int = 0, taken: tuple[str, ...] = (),
+    inputs: LineInputs, ground: Ground, margin: float, crew: Crew, re_tensioned: int = 0, taken: tuple[Said, ...] = (),
     *, tell_needed: bool = True,
 ) -> Tightness:  # fmt: skip
     """What a crew can do about a line whose span, webbing and tie heights are known.
@@ -71,10 +72,10 @@ def tightness(
     crew : Crew
     re_tensioned : int
         Times it is pulled up again after a walk.
-    taken : tuple of str
+    taken : tuple of Said
         What had to be taken for the crew, to be told.
     tell_needed : bool
-        Put what must stay into words; `tight_ways` tells it with the webbing's range.
+        Tell what must stay; `tight_ways` tells it with the webbing's range.
 
     Raises
     ------
@@ -89,52 +90,55 @@ def tightness(
     helps = () if now.answer == "yes" else tuple(change for change in what_helps(*plan) if _better(change, now))
     rounds = None if needed is None else rounds_to_keep(needed, pulled.locked, inputs.settles)
     planned = "cannot say" if inputs.standing is None else reaches(inputs.standing, pulled.locked)
-    found = Tightness(now.answer, needed, margin, pulled.reached, pulled.locked,
-                      settled(pulled.locked, inputs.settles, re_tensioned), rounds, planned, pulled.grip_slips,
-                      helps[:HELP_TO_NAME], ())  # fmt: skip
-    return Tightness(**{**vars(found), "says": (*_says(found, inputs, crew, re_tensioned, tell_needed), *taken)})
+    helps = helps[:HELP_TO_NAME]
+    reached = Tightness(now.answer, needed, margin, pulled.reached, pulled.locked,
+                        settled(pulled.locked, inputs.settles, re_tensioned), rounds, planned, pulled.grip_slips,
+                        helps, ())  # fmt: skip
+    return replace(reached, told=(*_told(reached, inputs, crew, re_tensioned, tell_needed), *taken))
 
 
 def _better(change: Change, now: Change) -> bool:
     return change.ratio > now.ratio * (1 + 1e-6) or (now.ratio == 0 and math.isfinite(change.needed))
 
 
-def _says(found: Tightness, inputs: LineInputs, crew: Crew, re_tensioned: int, tell_needed: bool) -> tuple[str, ...]:
-    who = f"{crew.people} {'person' if crew.people == 1 else 'people'} on a {stages_in_words(crew.stages)}"
-    told = [f"{who} reach {_band(found.reached_n)} while pulling, {_band(found.locked_n)} once locked off, and "
-            f"{_band(found.stays_n)} stays after the walk that follows"]  # fmt: skip
+def change_said(change: Change) -> Said:
+    """What one change that helps is."""
+    values = {"ties-higher": {"lift": HIGHER}, "stiffer-webbing": {"times": STIFFER}}
+    return said(change.name, **values.get(change.name, {}))
+
+
+def _told(found: Tightness, inputs: LineInputs, crew: Crew, re_tensioned: int, tell_needed: bool) -> Iterator[Said]:
+    bands = {"reached": _band(found.reached_n), "locked": _band(found.locked_n), "stays": _band(found.stays_n)}
+    one_or_more = "one-person-reaches" if crew.people == 1 else "people-reach"
+    yield said(one_or_more, people=crew.people, kit=stages_said(crew.stages), **bands)
     if tell_needed:
-        told += _says_needed(found, re_tensioned)
+        yield from _needed_told(found, re_tensioned)
     if inputs.standing is not None and found.planned_answer != "yes":
-        told.append(f"the planned {show(inputs.standing, 'kN', 2)} locked off; {GETS_THERE} {found.planned_answer}")
+        yield said("planned-tension-locked-off", standing=inputs.standing, answer=found.planned_answer)
     judged = None if inputs.standing is None else RIGGING_PEAK * inputs.standing
     if judged is not None and found.reached_n.high > judged:
-        told.append(f"this crew could pull up to {show(found.reached_n.high, 'kN', 2)}, past the "
-                    f"{show(judged, 'kN', 2)} judged for rigging: stop at the planned tension")  # fmt: skip
+        yield said("crew-pulls-past-the-judged", most=found.reached_n.high, judged=judged)
     if found.grip_slips:
-        told.append("the friction grip gives way before the crew does")
-    told += [f"{'what helps most' if i == 0 else 'next'}: {change.name} (then: {change.answer})"
-             for i, change in enumerate(found.helps)]  # fmt: skip
-    return tuple(told)
+        yield said("grip-gives-way")
+    for place, change in enumerate(found.helps):
+        first_or_not = "helps-next" if place else "helps-most"
+        yield said(first_or_not, change=change_said(change), answer=change.answer)
 
 
-def _says_needed(found: Tightness, re_tensioned: int) -> list[str]:
+def _needed_told(found: Tightness, re_tensioned: int) -> Iterator[Said]:
     if found.needed_n is None:
-        return [f"no standing tension up to {show(MOST_TRIED, 'kN', 2)} keeps {found.margin_m:g} m under the feet at "
-                "these tie heights"]  # fmt: skip
-    least = show(found.needed_n, "kN", 2)
-    told = [f"{least} must stay to keep {found.margin_m:g} m under the feet; {GETS_THERE} {found.answer}"]
-    if found.answer != "yes" and found.rounds is not None and found.rounds > re_tensioned:
-        times = "once" if found.rounds == 1 else f"{found.rounds} times"
-        told.append(f"pulled up again {times} after a walk, the likely tension stays above that")
-    elif found.answer != "yes" and found.rounds is None:
-        told.append("pulling it up again after a walk, however often, does not do it alone")
-    return told
+        yield said("nothing-clears", most=MOST_TRIED, margin=found.margin_m)
+        return
+    yield said("must-stay", least=found.needed_n, margin=found.margin_m, answer=found.answer)
+    if found.answer != "yes" and found.rounds is None:
+        yield said("pulling-up-again-is-not-enough")
+    elif found.answer != "yes" and found.rounds > re_tensioned:
+        once_or_more = "pulled-up-again-once" if found.rounds == 1 else "pulled-up-again-times"
+        yield said(once_or_more, times=found.rounds)
 
 
-def _band(tension: Range) -> str:
-    low, likely, high = (show(value, "kN", 2) for value in tension)
-    return f"{likely} ({low.split()[0]} to {high})"
+def _band(tension: Range) -> Said:
+    return said("likely-from-to", **tension._asdict())
 
 
 def tightness_of(
@@ -143,18 +147,17 @@ def tightness_of(
     """The recorded crew and the line: what they reach, and what that means for the line; nothing without a crew."""
     if line.crew is None or inputs.use == "hammock":
         return None, []
+    if unknown := unknown_sheave_of(line.crew):
+        return None, [found("crew-not-worked-out", "suits", why=unknown)]
+    crew, taken = crew_of(line.crew)
+    if crew is None:
+        return None, [found("crew-not-worked-out", "suits", why=why) for why in taken]
     try:
-        crew, taken = crew_of(line.crew)
-        if crew is None:
-            return None, [as_told("hauling", "suits", "the crew's tension was not worked out: " + "; ".join(taken))]
-        found = tightness(inputs, ground, margin, crew, line.crew.re_tensioned, taken)
-    except (OutsideModel, UnknownName) as error:
-        return None, [as_told("hauling", "suits", f"the crew's tension was not worked out: {error}")]
-    told = [as_told("hauling", "suits", says) for says in found.says]
-    if found.answer == "no":
-        such = f", such as {found.helps[0].name}," if found.helps and found.helps[0].answer != "no" else ""
-        told.append(as_told(
-            "hauling", "suits if", "this crew with this kit cannot make it tight enough to clear the ground",
-            f"another way to make it clear the ground{such} is found and judged again",
-        ))  # fmt: skip
-    return found, told
+        reached = tightness(inputs, ground, margin, crew, line.crew.re_tensioned, taken)
+    except OutsideModel as error:
+        return None, [found("crew-not-worked-out", "suits", why=said("outside-the-sum", why=str(error)))]
+    told = [found(one.code, "suits", **dict(one.values)) for one in reached.told]
+    if reached.answer == "no":
+        best = [change_said(change) for change in reached.helps[:1] if change.answer != "no"]
+        told.append(found("crew-cannot-clear", "suits if", such=tuple(said("such-as", change=one) for one in best)))
+    return reached, told

@@ -57,7 +57,7 @@ def both_lowered(
             lowered, _ = changed(lowered, None, end.end, remedy.field, remedy.value)
         then, _ = clearance_of(lowered, line_inputs(lowered, inputs.span), seek=False)
         if then is not None and then.touches:
-            changes = tuple(said("change-at", anchor=end.code, change=remedy.change) for end, remedy in zip(ends, pair))
+            changes = tuple(said("change-at", anchor=end.code, change=remedy.what) for end, remedy in zip(ends, pair))
             return [found("touches-once-both-lowered", "suits if", changes=changes, feet=feet_said(then))]
     return []
 

@@ -147,12 +147,12 @@ def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, standing, marg
     except OutsideModel as error:
         return answer({"answer": "cannot say", "needed_n": None, "reason": str(error)}, as_json)
     values = found.as_dict() | {"answer": ways.answer}
-    notes = [*values.pop("says"), *ways.says]
+    notes = [*values.pop("says"), *(one.in_words() for one in ways.told)]
     reached = values.pop("planned_answer")
     planned = {"standing_reached": reached} if standing else {}
     helps = values.pop("helps")
     # in words, the notes tell them
-    shown = {"helps": helps, "works": [vars(way) for way in ways.works]} if as_json else {}
+    shown = {"helps": helps, "works": [way.as_dict() for way in ways.works]} if as_json else {}
     solved = _ways(ways, plan, standing)
     answer({"webbing": basis, **_spread(values), **solved, **planned, **shown, "notes": notes}, as_json)
 

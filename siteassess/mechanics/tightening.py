@@ -37,6 +37,7 @@ class Change:
     """One change, and how the tension that stays compares with the tension that clears."""
 
     name: str
+    """A key, put into words elsewhere."""
     needed: float
     """Least standing tension that clears [N]; NaN where none does."""
     stays: Range
@@ -58,7 +59,7 @@ def tight_enough(
 ) -> Change:
     """The line and crew as they are. `margin` [m] over the ground; `webbing` a key of `hauling.SETTLING`."""
     needed = least_standing(line, tie_a, ground, margin)
-    return Change("as planned", needed, crew.left(webbing, re_tensioned))
+    return Change("as-planned", needed, crew.left(webbing, re_tensioned))
 
 
 def what_helps(
@@ -69,14 +70,14 @@ def what_helps(
     Only a plain stiffness can be made stiffer; with a stretch table that change is left out.
     """
     changes = [
-        ("one more sheave in the last stage", {"crew": replace(crew, stages=_one_more(crew.stages))}),
-        ("one more person", {"crew": replace(crew, people=crew.people + 1)}),
-        (f"ties {HIGHER} m higher", {"tie_a": tie_a + HIGHER}),
-        ("one more round of re-tensioning", {"re_tensioned": re_tensioned + 1}),
+        ("one-more-sheave", {"crew": replace(crew, stages=_one_more(crew.stages))}),
+        ("one-more-person", {"crew": replace(crew, people=crew.people + 1)}),
+        ("ties-higher", {"tie_a": tie_a + HIGHER}),
+        ("one-more-round", {"re_tensioned": re_tensioned + 1}),
     ]
     if isinstance(line.stiffness, (int, float)):
         stiffer = replace(line, stiffness=STIFFER * line.stiffness)
-        changes.append((f"webbing {STIFFER:.0f} times as stiff", {"line": stiffer}))
+        changes.append(("stiffer-webbing", {"line": stiffer}))
     plan = {"line": line, "tie_a": tie_a, "ground": ground, "margin": margin, "crew": crew,
             "webbing": webbing, "re_tensioned": re_tensioned}  # fmt: skip
     same_line = least_standing(line, tie_a, ground, margin)  # what the crew changes leave as it is

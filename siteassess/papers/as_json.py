@@ -10,7 +10,7 @@ from typing import Any
 from siteassess.advice.care_results import Hygiene
 from siteassess.advice.finding import Finding
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, Remedy
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.mechanics.limit import Outside
 from siteassess.papers import wording
@@ -64,8 +64,12 @@ def jsonable(value: Any) -> Any:
         return _finding(value)
     if isinstance(value, Hygiene):
         return value.do
+    if isinstance(value, Remedy):
+        return _remedy(value)
     if isinstance(value, Said):
-        return {"code": value.code, "says": value.in_words(), **{name: jsonable(one) for name, one in value.values}}
+        part = {} if value.part == "full" else {"part": value.part}
+        return {"code": value.code, **part, "says": value.in_words(),
+                **{name: jsonable(one) for name, one in value.values}}  # fmt: skip
     if dataclasses.is_dataclass(value):
         return {part.name: jsonable(getattr(value, part.name)) for part in dataclasses.fields(value)}
     if hasattr(value, "model_dump"):
@@ -85,9 +89,19 @@ def _finding(found: Finding) -> dict[str, Any]:
     return {
         "code": found.code, "about": found.about, "effect": found.effect, "says": found.says,
         "condition": found.condition, "do_next": found.do_next, "looked_at": found.looked_at,
-        "values": {} if found.code == "as-told" else {name: jsonable(value) for name, value in found.values},
+        "values": {name: jsonable(value) for name, value in found.values}, "asked": jsonable(found.asked),
         "more": [jsonable(one) for one in found.more], "rests_on": list(found.rests_on),
     }  # fmt: skip
+
+
+def _remedy(remedy: Remedy) -> dict[str, Any]:
+    """The same of a remedy; `still` in English, `still_codes` beside it for programs."""
+    rest = {part.name: jsonable(getattr(remedy, part.name)) for part in dataclasses.fields(remedy)}
+    del rest["what"]
+    return {
+        "change": remedy.change, "code": remedy.what.code,
+        "values": {name: jsonable(value) for name, value in remedy.what.values},
+    } | rest | {"still": list(remedy.conditions), "still_codes": jsonable(remedy.still)}  # fmt: skip
 
 
 def _line(line: LineResult) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from typing import Any
 from markupsafe import Markup
 
 from siteassess.advice.deciding import STOP_SIGNS
-from siteassess.advice.finding import Finding, conditions_of
+from siteassess.advice.finding import Finding, conditions_in_words
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
@@ -138,7 +138,7 @@ def _ends(line: LineResult, how: Manner, m: Measures) -> dict[str, Any]:
 
 
 def _conditions(end: AnchorResult, how: Manner) -> str:
-    return shorten("; ".join(conditions_of(end.findings, how.words.language)), WORDS_SHOWN) or how.words("none")
+    return shorten(conditions_in_words(end.findings, how.words.language), WORDS_SHOWN) or how.words("none")
 
 
 def _pull(end: AnchorResult, case: str) -> float | None:

@@ -10,7 +10,7 @@ from typing import Any
 
 from siteassess.advice.around import things_near_line
 from siteassess.advice.deciding import STOP_SIGNS
-from siteassess.advice.finding import conditions_of
+from siteassess.advice.finding import conditions_in_words, conditions_of
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
@@ -218,7 +218,7 @@ def _method_column(end: AnchorResult, record, how: Manner, m: Measures) -> dict[
         "pressure": m.pressure(plan.pressure_pa) if plan else t("not-known"),
         "our-limit": m.pressure(plan.reference_pa) if plan else t("not-known"),
         "ratio": m.share(plan.pressure_pa / plan.reference_pa) if pressed else t.of("cannot say"),
-        "conditions": "; ".join(conditions_of(end.findings, how.words.language)) or t("none"),
+        "conditions": conditions_in_words(end.findings, how.words.language) or t("none"),
     }
 
 

@@ -244,7 +244,7 @@ def findings_told(anchor: AnchorResult) -> list:
 
 
 def _remedy(remedy, indent: str = "  ") -> str:
-    still = f"; with it: {'; '.join(plain(s) for s in remedy.still)}" if remedy.still else ""
+    still = f"; with it: {'; '.join(plain(s) for s in remedy.conditions)}" if remedy.still else ""
     text = f"{indent}remedy: {plain(remedy.change)} -> {remedy.reaches} ({remedy.for_limit}){still}"
     return _wrapped(text, indent + "  ")
 

@@ -4,10 +4,11 @@ Nothing is decided on a wording. A value is an SI number, a word of the table, w
 code; how it is written is said by the wording that names it, after a colon:
 
     {tie:m 1}      an SI number in a unit, with so many decimals
-    {pull:kN ~2}   the same with so many figures that count
+    {pull:kN ~2}   the same with so many figures that count; {low:kN bare ~2} where the next number brings the unit
     {margin:m g}   the same as somebody chose it, with no more decimals than it has
     {use:% 0}      a share
     {days:0}       a plain number
+    {way:bearing}  a bearing in whole degrees with three figures, so that 5 is not read as 50
     {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} or
                    {things:or} with such a word before the last
     {name:text}    what somebody wrote, or a code of a record: never translated
@@ -19,7 +20,7 @@ from __future__ import annotations
 
 import math
 import string
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -38,14 +39,15 @@ SEMICOLON = {"en": "; ", "de": "; ", "fr": " ; ", "es": "; "}
 
 @dataclass(frozen=True)
 class Said:
-    """A code of the table and the values that its wording names, by name."""
+    """A code of the table, the values that its wording names, by name, and which of its wordings is meant."""
 
     code: str
     values: tuple[tuple[str, Any], ...] = ()
+    part: str = "full"
 
-    def in_words(self, language: str = "en", part: str = "full") -> str:
-        """One wording of the code; empty where it has none of that kind."""
-        return wording(self.code, dict(self.values), part, language)
+    def in_words(self, language: str = "en") -> str:
+        """That wording; empty where the code has none of that kind."""
+        return wording(self.code, dict(self.values), self.part, language)
 
 
 def said(code: str, **values: Any) -> Said:
@@ -58,6 +60,20 @@ def said(code: str, **values: Any) -> Said:
     """
     row_of(code)
     return Said(code, tuple(values.items()))
+
+
+def said_by(code: str, part: str, values: Iterable[tuple[str, Any]]) -> Said | None:
+    """One wording of a code as a code of its own, with no value that it does not name; None where there is none.
+
+    Two codes that take the wording from the same third one say the same.
+    """
+    told = row_of(code).get(part)
+    if not told:
+        return None
+    if isinstance(told, Mapping) and "of" in told:
+        return said_by(told["of"], "full", values)
+    named = {name for name, _ in names_in(_text(code, part, "en"))}
+    return Said(code, tuple((name, value) for name, value in values if name in named), part)
 
 
 @cache
@@ -160,6 +176,8 @@ class _Filler(string.Formatter):
             return "".join(one.in_words(self.language) for one in value)
         if format_spec == "gust":
             return gust(float(value), self.language)
+        if format_spec == "bearing":
+            return f"{round(value) % 360:03d}"
         if format_spec == "said":
             return str(value.in_words(self.language))
         if format_spec == "word":
@@ -180,7 +198,9 @@ class _Filler(string.Formatter):
         if unit and unit[0] != "%":
             value /= _factor(unit[0])
         if decimals == "bare":  # its unit stands after the next number
-            return f"{value:z.0f}"
+            unit, decimals = [], "0"
+        elif "bare" in unit:
+            unit = []
         if decimals == "g":
             text = f"{value:g}".replace(".", COMMA[self.language])
             return f"{text} {unit[0]}" if unit else text

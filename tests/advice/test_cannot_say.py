@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 from drawn import drawn
+from hand_built import sentence
 from never_better import judged
 from parks import data
 
 import siteassess.advice
-from siteassess.advice.finding import as_told
 from siteassess.advice.next_steps import BY_REASON, what_next
 from siteassess.mechanics.limit import REFUSALS, Outside
 from siteassess.papers import wording
@@ -23,7 +23,7 @@ ROOM = Path(siteassess.advice.__file__).parent
 def _calls():
     for path in sorted(ROOM.glob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("as_told", "found", "replace"):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("found", "replace"):
                 yield path.name, node
 
 
@@ -75,11 +75,11 @@ def test_next_steps_of_several_refusals_are_told_once_each():
     ("suits if", "it is so (suits if dry)"), ("suits", "it is so"),
 ])  # fmt: skip
 def test_a_finding_is_told_with_the_word_it_allows(effect, told):
-    assert wording.finding(as_told("x", effect, "it is so", "dry", do_next="look")) == told
+    assert wording.finding(sentence("x", effect, "it is so", "dry", action="look")) == told
 
 
 def test_a_list_of_the_line_as_a_whole_tells_suits_too():
-    assert wording.finding(as_told("x", "suits", "it is so"), even_suits=True) == "it is so (suits)"
+    assert wording.finding(sentence("x", "suits", "it is so"), even_suits=True) == "it is so (suits)"
 
 
 @pytest.mark.parametrize("edits, step", [

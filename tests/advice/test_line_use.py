@@ -9,7 +9,7 @@ import pytest
 from siteassess.advice.assess import assess
 from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.ground import HeightLimit, clearance_of
-from siteassess.advice.guy import guy_of, guy_words
+from siteassess.advice.guy import guy_of, guy_said
 from siteassess.advice.hold import pulls_of, together
 from siteassess.advice.line_inputs import line_inputs, line_loads
 from siteassess.advice.load_findings import load_findings
@@ -326,8 +326,8 @@ def test_a_guy_halves_the_tipping_moment():
     hardest = max(line_loads(found)[0], key=lambda case: case.horizontal)
     assert guy.tension == pytest.approx(hardest.horizontal / 2)
     assert guy.moment_left == pytest.approx(hardest.horizontal * 1.4 / 2)
-    assert "240 degrees true" in guy_words(found, "A", 60.0)
-    assert "judged too" in guy_words(inputs(webbing=None), "A", math.nan)
+    assert "240 degrees true" in guy_said(found, "A", 60.0).in_words()
+    assert "judged too" in guy_said(inputs(webbing=None), "A", math.nan).in_words()
 
 
 def test_a_pull_is_told_against_straight_downhill():

@@ -15,6 +15,7 @@ from siteassess.advice.quick import boulder_answer
 from siteassess.advice.results import Load, Remedy
 from siteassess.errors import OutsideModel
 from siteassess.records.anchor import Boulder
+from siteassess.reference.findings import said
 
 
 def judged(edits: dict | None = None):
@@ -103,7 +104,8 @@ def test_a_sag_that_asks_for_more_than_any_line_is_pulled_to_cannot_say():
 
 def test_a_tension_no_record_holds_is_outside_the_model_not_a_fault():
     with pytest.raises(OutsideModel, match="93 kN"):
-        applied(record(), "L1", "A", Remedy("", "standing tension", 92.6e3, "N", "suits", "root plate"))
+        what = said("standing-no-more", standing=92.6e3)
+        applied(record(), "L1", "A", Remedy(what, "standing tension", 92.6e3, "N", "suits", "root plate"))
 
 
 def test_an_end_outside_every_model_cannot_say_and_the_other_end_is_judged(monkeypatch):

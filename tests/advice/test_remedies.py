@@ -50,7 +50,7 @@ def test_a_remedy_done_to_the_record_reaches_what_it_promised(edits):
         if remedy.field in RECORDABLE:
             after = end_a(applied(made, "L1", "A", remedy))
             assert RANK(after.verdict) <= RANK(remedy.reaches), remedy
-            assert set(remedy.still) <= set(after.conditions) or after.verdict != "suits if"
+            assert set(remedy.conditions) <= set(after.conditions) or after.verdict != "suits if"
 
 
 def fields_of(edits) -> dict[str, list]:
@@ -80,6 +80,7 @@ def test_no_more_than_three_are_told_each_field_once_and_what_is_done_soonest_fi
     told = end_a(record(TOO_MUCH | {"L1.ground": [], "L1.standing.tension": "1.8 kN"})).remedies
     hold = [remedy for remedy in told if remedy.for_limit in ("stem", "root plate")]
     assert [remedy.field for remedy in hold] == ["movement", "tie height", "walker"]
+    assert all(remedy.still and remedy.what not in remedy.still for remedy in hold)
 
 
 def level_of(made) -> int:
@@ -160,7 +161,7 @@ def test_another_recorded_tree_that_holds_the_pull_is_named():
     strong = record().anchor("T1").model_copy(update={"code": "T3"})
     end = end_a(made.model_copy(update={"anchors": (*made.anchors, strong)}))
     told = next(remedy for remedy in end.remedies if remedy.field == "another tree")
-    assert told.change.startswith("T3 ") and told.reaches == "suits"
+    assert told.change.startswith("T3 of this record") and told.reaches == "suits"
 
 
 def test_a_trunk_that_suits_is_offered_nothing():

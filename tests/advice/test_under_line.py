@@ -9,16 +9,16 @@ from pydantic import ValidationError
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import applied
 from siteassess.advice.finding import VERDICTS
-from siteassess.advice.judge import NOBODY_BOUNCES
 from siteassess.advice.line_inputs import line_inputs, line_loads
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.records.readings import check_readings
-from siteassess.reference.findings import said, wording
+from siteassess.reference.findings import Said, said, wording
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import leash_stiffness
 
 LEVEL = "level or rising, no dip"
+NOBODY_BOUNCES = wording("nobody-bounces", {})
 STRETCHY = {"L1.webbing": {"stiffness": "250 kN", "mass": "70 g/m"}, "L1.standing": {"tension": "3 kN"},
             "L1.a.tie_height": "1 m", "L1.b.tie_height": "1 m", "L1.ground": []}  # fmt: skip
 SMALL = {f"{tree}.{path}": value for tree in ("T1", "T2") for path, value in
@@ -99,7 +99,7 @@ def test_walk_only_is_a_remedy_that_is_judged_again_and_a_condition_once_recorde
     tight = SMALL | {"L1.standing.tension": "3 kN", "L1.a.tie_height": "1.4 m", "L1.b.tie_height": "1.4 m"}
     line = judged(tight)
     remedies = [remedy for end in line.anchors for remedy in end.remedies if remedy.field == "movement"]
-    assert remedies and all(remedy.change == NOBODY_BOUNCES for remedy in remedies)
+    assert remedies and all(remedy.what == Said("nobody-bounces") for remedy in remedies)
     made = applied(edited(tight), "L1", "A", remedies[0])
     assert made.lines[0].walkers.movement == "walk only, no bouncing"
     again = assess(made).lines[0]

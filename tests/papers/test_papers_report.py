@@ -7,10 +7,10 @@ import re
 from html.parser import HTMLParser
 
 import pytest
+from hand_built import sentence
 from parks import record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.finding import as_told
 from siteassess.papers.asked import asked_for
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look
 from siteassess.papers.plan import draw_plan
@@ -175,7 +175,7 @@ def test_what_the_hauling_says_stands_once(assessment):
     says = "two people reach 5 kN"
     line = assessment.lines[0]
     line = dataclasses.replace(
-        line, findings=(*line.findings, as_told("hauling", "suits", says)), extra={"hauling": {"says": (says,)}}
+        line, findings=(*line.findings, sentence("hauling", "suits", says)), extra={"hauling": {"says": (says,)}}
     )
     text = str(Text(report_page(dataclasses.replace(assessment, lines=(line,)))))
     assert text.count(says) == 1

@@ -24,7 +24,7 @@ def test_summary_tells_verdicts_reasons_remedies_rules_and_cautions(assessment):
     for wanted in (
         "Alder Meadow", "suits if the soil is not wet", "uses 78% of our stem-and-root limit",
         "uses 86% of our bark limit", "2 of 3 deciding things", "stop sign: bracket fungus at the base",
-        "root plate: cannot say, no height was taken", "remedy: tie at 1.1 m -> suits",
+        "root plate: cannot say, no height was taken", "remedy: at T01 the tie sits at 1.10 m or lower -> suits",
         "not met: height at mid-span", "gear: not checked", "not looked at: height",
         "Trees fail without warning signs.", VERDICT_TAIL, SURVEY_NOT_INSPECTION,
     ):  # fmt: skip
@@ -103,8 +103,8 @@ def test_json_keys_of_numbers_end_in_their_unit(assessment):
     def numbers(value, key=""):
         if isinstance(value, dict):
             for name, item in value.items():
-                # shares and sectors are named by what they are shares of
-                if name not in ("variance_shares", "use_by_sector"):
+                # shares and sectors are named by what they are shares of; a code's values are SI, and its wording units
+                if name not in ("variance_shares", "use_by_sector", "values"):
                     yield from numbers(item, name)
         elif isinstance(value, list):
             for item in value:

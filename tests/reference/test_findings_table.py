@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import math
 import re
 from pathlib import Path
@@ -11,9 +12,11 @@ import pytest
 
 import siteassess
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
+from siteassess.advice.finding import VERDICTS, found
+from siteassess.advice.hauling_inputs import FOOTING_NOT_SEEN
 from siteassess.places.crossings import ADVICE
 from siteassess.records.site import FeatureKind
-from siteassess.reference.findings import LANGUAGES, PARTS, codes, names_in, row_of, said, word, wording
+from siteassess.reference.findings import LANGUAGES, PARTS, Said, codes, names_in, row_of, said, said_by, word, wording
 from siteassess.reference.tables import document, rows
 
 ROOT = Path(siteassess.__file__).parent
@@ -129,7 +132,10 @@ def test_what_the_program_tells_by_a_word_has_that_word():
     locks = {row.knot for row in rows("knots")}
     held = {row["en"] for row in document("findings")["words"]}
     told_by_themselves = {"soil wetness"}  # soil-wetness-unseen
-    assert things | {*WORST_CASE_TAKEN.values()} | {*STOP_SIGNS.values()} | whys | locks <= held | told_by_themselves
+    answers = {*VERDICTS[2:3], "yes", "perhaps", "no"}  # of `mechanics.hauling.reaches`
+    told = things | {*WORST_CASE_TAKEN.values()} | {*STOP_SIGNS.values()} | whys | locks | answers
+    assert told | {*calendar.month_name[1:]} <= held | told_by_themselves
+    assert f"taken as {FOOTING_NOT_SEEN}" in wording("footing-taken-as-standing", {})
 
 
 def test_nothing_is_less_than_nothing():
@@ -144,3 +150,39 @@ def test_where_no_sling_helps_none_is_promised():
     """It ends in "cannot say": the reading's own "suits if a remedy brings it down" may not stand in it."""
     values = {"pressure": 462e3, "peak": 591e3, "use": 3.7, "reference": 125e3, "when": "at standing tension"}
     assert "suits if" not in wording("bark-pressed-beyond-slings", values)
+
+
+def test_a_bearing_has_three_figures_and_a_number_may_leave_its_unit_to_the_next():
+    assert "toward 005 degrees" in said("toward-true", bearing=5.2).in_words()
+    assert "Peilung 000 Grad" in said("toward-true", bearing=359.7).in_words("de")
+    band = said("likely-from-to", low=1_240.0, likely=2_500.0, high=12_300.0)
+    assert band.in_words() == "2.5 kN (1.2 to 12 kN)" and band.in_words("de") == "2,5 kN (1,2 bis 12 kN)"
+
+
+def test_changes_are_codes_within_codes_in_the_readers_language():
+    lower = said("tie-no-higher", tie=0.8)
+    watched = said("and-then", change=lower, still=(said("base-watched"), said("nobody-bounces")))
+    told = said("any-of", first=watched, others=(said("or-else", change=said("nobody-heavier", mass=75.0)),))
+    assert told.in_words() == (
+        "the tie sits at 0.80 m or lower (and then the base shows no movement at a trial load and is watched; it is "
+        "only walked: nobody bounces or jumps on it), or nobody heavier than 75 kg is on it")  # fmt: skip
+    assert told.in_words("de") == (
+        "die Befestigung sitzt in 0,80 m Höhe oder tiefer (und dann: der Stammfuß zeigt bei einer Probelast keine "
+        "Bewegung und wird beobachtet; sie wird nur begangen: niemand wippt oder springt darauf), oder niemand über "
+        "75 kg ist darauf")  # fmt: skip
+    months = (said("from-month-to-month", first="November", last="March"),)
+    assert "(novembre à mars)" in said("wait-for-the-dormant-season", when=months).in_words("fr")
+    kit = said("pulley-system", ratio=5, pulled=(said("pulled-by", ratio=2), said("pulled-by", ratio=3)))
+    assert kit.in_words() == "5:1 pulled by 2:1 pulled by 3:1"
+
+
+def test_two_findings_that_ask_for_the_same_ask_by_one_code():
+    """Whatever else they say: a condition is told once, and is none of those that a change brings with it."""
+    stem, roots = (found("limit-watched", "suits if", limit=limit, case="bounced", use=use)
+                   for limit, use in (("stem", 0.7), ("root plate", 0.8)))  # fmt: skip
+    assert stem.met_by == roots.met_by == Said("base-watched")
+    forecast = found("wind-take-down-if", "suits if", gust=7.0, rests=())
+    assert forecast.met_by == Said("wind-take-down-if", (("gust", 7.0), ("rests", ())), "condition")
+    assert forecast.met_by.in_words("de") == forecast.in_words("de", "condition") != ""
+    assert found("wind-take-down", "suits", gust=7.0).met_by is None
+    assert said_by("limit-within", "condition", ()) is None
