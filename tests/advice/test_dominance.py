@@ -37,6 +37,7 @@ TAKEN = (
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
 HUNG = "a line that reached the ground"
+BACKUP = "a backup whose length or stuff nobody said"
 GEAR = "what nobody said of a piece of gear"
 
 
@@ -73,6 +74,19 @@ def test_a_piece_whose_place_nobody_said_is_excused_by_a_condition_only():
     assert [excuse for *_, excuse in better_by(replace(pair, after=judged(data())))] == [None]
 
 
+def test_a_backup_of_which_nobody_said_all_is_excused_by_a_condition_only():
+    high = {"L1.use": "high line", "L1.walkers": {"mass": "80 kg", "leash": "1.4 m"}, "L1.backup": "same tree",
+            "L1.ground": None, "L1.open_below": "20 m", "T1.height": "16 m", "T2.height": "16 m"}  # fmt: skip
+    backup = {"extra_length": "3 m", "stiffness": "500 kN"}
+    made = data(high | {"L1.backup_line": backup})
+    for name in backup:
+        changed = data(high | {"L1.backup_line": {key: one for key, one in backup.items() if key != name}})
+        pair = Pair(f"withheld: backup {name}", made, changed, judged(made), judged(changed))
+        found = [excuse for *_, excuse in better_by(pair)]
+        assert found and all(excuse.reason.startswith(BACKUP) for excuse in found)
+        assert None in [excuse for *_, excuse in better_by(replace(pair, after=judged(data())))]
+
+
 def test_a_trial_whose_foot_nobody_looked_at_is_excused_by_a_condition_only():
     trial = {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg", "moved": "yes"}
     made, changed = data({"T1.trial": trial}), data({"T1.trial": trial | {"moved": "not looked"}})
@@ -106,5 +120,5 @@ def test_what_nobody_said_of_a_tree_excuses_no_other_condition_gone(edits, excus
 
 
 def test_no_excuse_is_there_that_nothing_takes():
-    taken = (HUNG, GEAR, *(reason for reason, *_ in TAKEN))
+    taken = (HUNG, BACKUP, GEAR, *(reason for reason, *_ in TAKEN))
     assert not [one.reason for one in EXCUSED if not one.reason.startswith(taken)]

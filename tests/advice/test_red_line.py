@@ -30,7 +30,7 @@ def finding_of(line, about: str):
 
 
 def shackle(kilonewtons: float, meaning: str = "breaking strength"):
-    return judged({"L1.gear": [{"what": "shackle", "rating": f"{kilonewtons} kN", "rating_is": meaning}]})
+    return judged({"L1.gear": [{"kind": "shackle", "rating": f"{kilonewtons} kN", "rating_is": meaning}]})
 
 
 def test_gear_weaker_than_the_load_is_left():
@@ -43,7 +43,8 @@ def test_gear_under_the_wanted_factor_suits_only_if_it_is_replaced():
     line = shackle(math.floor(20 * hardest) / 10)
     assert line.verdict == "suits if"
     assert finding_of(line, "gear")[0].condition.startswith("shackle is replaced by stronger gear, or where it sits")
-    assert shackle(math.ceil(3.1 * hardest)).verdict == judged().verdict == "suits"
+    assert shackle(math.ceil(3.1 * hardest)).verdict == "suits if"  # nobody said that it sits on no redirect
+    assert shackle(math.ceil(6.1 * hardest)).verdict == judged().verdict == "suits"
 
 
 def test_a_working_load_limit_that_is_passed_asks_for_stronger_gear():
