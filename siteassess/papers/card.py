@@ -28,7 +28,7 @@ from siteassess.reference.findings import Said
 from siteassess.register.answer import AGAINST
 
 RULES_SHOWN, HAZARDS_SHOWN, LANDMARKS_SHOWN = 8, 7, 2
-WORDS_SHOWN = 170  # of one note, so that the card stays one page
+WORDS_SHOWN = 500  # of an end's conditions: what is cut off was the other way to meet one, or what comes with it
 HAZARD_SHOWN, NAME_SHOWN = 300, 32  # a hazard ends with its advice, which no long name of a path may push off
 # marked things a stranger can find; people and flags are not always there
 FINDABLE = frozenset(("gate", "emergency point", "building", "wall", "play area", "road", "path", "water"))
@@ -149,8 +149,16 @@ def _hazards(line: LineResult, how: Manner) -> list[str]:
     """Stop signs first, then what the line and its ends were found to ask for, as far as the card has room."""
     signs = [f for end in line.anchors for f in end.findings if f.about == "stop sign" and not _kept_back(f)]
     told = [f for f in line.findings if f.effect != "suits" or f.about == "surroundings"]
-    said = dict.fromkeys(_short_named(f).in_words(how.words.language) for f in (*signs, *told))
-    return [shorten(says, HAZARD_SHOWN) for says in said][:HAZARDS_SHOWN]
+    said = dict.fromkeys(_with_condition(_short_named(f), how) for f in (*signs, *told))
+    return list(said)[:HAZARDS_SHOWN]
+
+
+def _with_condition(told: Finding, how: Manner) -> str:
+    """What was found, as far as there is room, and whole what the line suits by."""
+    language = how.words.language
+    says = shorten(told.in_words(language), HAZARD_SHOWN)
+    asked = told.in_words(language, "condition") if told.effect == "suits if" else ""
+    return f"{says} ({how.words.of('suits if')} {asked})" if asked else says
 
 
 def _short_named(found: Finding | Said) -> Finding | Said:
