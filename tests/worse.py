@@ -98,8 +98,8 @@ def _roots_gone(made, draw):
 
 def _an_edge_near(made, draw):
     tree = _tree_of(made, draw)
-    if tree.get("hard_edge_near") not in ("no", "yes"):
-        return False
+    if tree.get("hard_edge_near") != "no" and not tree.get("hard_edges"):
+        return False  # one that is near, and nothing said of it, is settled by saying it
     tree["hard_edge_near"] = "yes"
     what = draw.choice(("kerb", "wall", "trench", "digging", "bank", "hard surface", "water"))
     near = {"what": what, "side": draw.choice(SECTORS), "distance": f"{draw.uniform(0.3, 3):.1f} m"}

@@ -125,7 +125,8 @@ def movement_of(edits) -> tuple[list, list]:
 
 def test_gear_and_bark_that_do_only_for_walking_ask_that_nobody_bounces():
     def shackle(kilonewtons):
-        return {"L1.gear": [{"kind": "shackle", "rating": f"{kilonewtons:.2f} kN", "rating_is": "breaking strength"}]}
+        return {"L1.gear": [{"kind": "shackle", "place": "at the anchor", "rating": f"{kilonewtons:.2f} kN",
+                             "rating_is": "breaking strength"}]}  # fmt: skip
 
     bounced, walked = (max(load.tension_n for end in judged({"L1.walkers.movement": movement}).anchors
                            for load in end.loads) / 1e3
