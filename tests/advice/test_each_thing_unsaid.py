@@ -1,0 +1,81 @@
+"""A record of a pair that suits, with one thing not said at a time: what is asked for then, or why nothing is.
+
+The searches draw each of these a few times and mostly where something else decides; here each decides by itself.
+"""
+
+from __future__ import annotations
+
+import pytest
+from parks import record
+
+from siteassess.advice.assess import assess
+
+NEAR = {"T1.trunk": [{"girth": "113 cm", "read_at": "1.3 m", "how": "taped"}], "L1.standing.tension": "3.4 kN"}
+HIGH = {"L1.use": "high line", "L1.walkers": {"mass": "80 kg", "leash": "1.4 m", "leash_kind": "dynamic rope"},
+        "L1.backup": "other tree", "L1.backup_line": {"extra_length": "1 m", "stiffness": "40 kN"},
+        "L1.open_below": "12 m", "L1.ground": None, "L1.a.tie_height": "2.5 m", "L1.b.tie_height": "2.5 m"}  # fmt: skip
+TRIAL = {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg", "moved": "no",
+         "wetness": "moist"}  # fmt: skip
+
+UNSAID = [
+    ("lean", {"T1.lean": None}, "cannot say", "not-looked-at"),
+    ("height", {"T1.height": None, "T1.height_how": "unknown"}, "cannot say", "height-filled"),
+    ("lowest branch", {"T1.crown_base": None}, "suits if", "lowest-branch-unread"),
+    ("roots", {"T1.roots": None}, "cannot say", "not-looked-at"),
+    ("one side of the roots", {"T1.roots.W": "not looked"}, "cannot say", "not-looked-at"),
+    ("species", {"T1.species": None}, "cannot say", "not-looked-at"),
+    ("hard edge", {"T1.hard_edge_near": None}, "cannot say", "not-looked-at"),
+    ("stems", {"T1.stems": None}, "cannot say", "not-looked-at"),
+    ("ground", {"T1.ground": None}, "cannot say", "soil-wetness-unseen"),
+    ("slope", {"T1.ground.slope": None}, "cannot say", "not-looked-at"),
+    ("wetness", {"T1.ground.wetness": None}, "suits if", "soil-wetness-unseen"),
+    ("stop signs", {"T1.signs": None}, "cannot say", "not-looked-at"),
+    ("one stop sign", {"T1.signs.stem_crack": "not looked"}, "cannot say", "not-looked-at"),
+    ("softer signs", {"T1.softer_signs": None}, "suits if", "softer-signs-unseen"),
+    ("trunk", {"T1.trunk": []}, "cannot say", "not-looked-at"),
+    ("soil's depth, where it decides", NEAR | {"T1.ground.shallow": None}, "suits if", "soil-depth-unseen"),
+    ("tape", {"L1.span": None}, "suits if", "span-by-positions"),
+    ("webbing", {"L1.webbing": None}, "cannot say", "load-unknown"),
+    ("tension", {"L1.standing": None}, "cannot say", "load-unknown"),
+    ("tie", {"L1.a.tie_height": None}, "cannot say", "not-looked-at"),
+    ("sling", {"L1.a.sling": None}, "suits if", "bark-pressed-by-ours"),
+    ("sling's width", {"L1.a.sling.width": None}, "suits if", "bark-pressed-by-ours"),
+    ("day", {"L1.planned": None}, "suits if", "day-not-chosen"),
+    ("ground under the line", {"L1.ground": None, "L1.ground_between": None}, "suits if", "touches-if-level"),
+    ("backup of a high line", HIGH | {"L1.backup": None}, "cannot say", "not-looked-at"),
+    ("backup's length", HIGH | {"L1.backup_line.extra_length": None}, "suits if", "backup-catch-unknown"),
+    ("depth below a high line", HIGH | {"L1.open_below": None}, "suits if", "open-below-unsaid"),
+    ("whether the foot moved", {"T1.trial": TRIAL | {"moved": "not looked"}}, "suits if", "trial-foot-unseen"),
+]  # fmt: skip
+HARMLESS = [
+    ("crown's width: filled in wide", {"T1.crown_spread": None}),
+    ("how the height was got: as scattered as a guess", {"T1.height_how": None}),
+    ("bark: taken as the thinnest of its kind", {"T1.bark": None}),
+    ("condition: told as not asked", {"T1.condition": None}),
+    ("use so far: told as not asked", {"T1.use_so_far": None}),
+    ("position: the tape stands", {"T1.position": None, "T2.position": None}),
+    ("way of the slope: hardly any", {"T1.ground.downhill": None}),
+    ("soil's depth, where it does not decide", {"T1.ground.shallow": None}),
+]
+
+
+def told(edits: dict) -> tuple[str, set[str]]:
+    line = assess(record(edits), remedies=False).lines[0]
+    return line.verdict, {one.code for place in (line, *line.anchors) for one in place.findings}
+
+
+@pytest.mark.parametrize(("edits", "word", "code"), [row[1:] for row in UNSAID], ids=[row[0] for row in UNSAID])
+def test_what_decides_and_was_not_said_is_asked_for(edits, word, code):
+    assert told(edits)[0] == word and code in told(edits)[1]
+
+
+@pytest.mark.parametrize("edits", [edits for _, edits in HARMLESS], ids=[name for name, _ in HARMLESS])
+def test_what_decides_nothing_here_asks_for_nothing(edits):
+    assert told(edits)[0] == told({})[0] == "suits"
+
+
+@pytest.mark.parametrize("edits", [{"T1.bark": None}, {"T1.bark.thickness": None}, {"T1.bark.form": None}])
+def test_a_bark_nobody_read_is_never_thicker(edits):
+    read = record({"T1.bark.thickness": "25 mm"})
+    thick, unread = (assess(one, remedies=False).lines[0].anchors[0].care_use for one in (read, record(edits)))
+    assert unread >= thick
