@@ -187,6 +187,12 @@ def _read_thinner(trunk: list[dict]) -> bool:
     return number_of(trunk[-1]["girth"]) < number_of(trunk[0]["girth"])
 
 
+def _link_near(pair: Pair, where: str) -> bool:
+    """Whether a link sits within two diameters of a trunk's centre."""
+    end = next(one for one in pair.before.anchors if one.end == where)
+    return bool(end.protection) and end.protection.link_distance_m < 2 * end.protection.trunk_diameter_m
+
+
 def _keeps_its_tie(pair: Pair, where: str) -> bool:
     before, after = (made["lines"][0][where.lower()]["tie_height"] for made in (pair.made, pair.changed))
     return before == after
@@ -350,12 +356,15 @@ EXCUSED = (
     Excuse("one reading of a trunk is enough, carried by its taper, and another had shown it thinner",
            lambda pair, what, where, before, after: pair.worse == "withheld: another reading"
            and any(_read_thinner(tree["trunk"]) for tree in pair.made["anchors"])),
-    Excuse("the trunk was read again nearer to the higher tie, and is thicker there than by its taper",
-           lambda pair, what, where, before, after: pair.worse == "higher tie" and what == "care_use"
+    Excuse("the trunk was read again nearer to the higher tie, thicker than by its taper or with a better tape",
+           lambda pair, what, where, before, after: pair.worse == "higher tie" and what != "word"
            and any(len(tree["trunk"]) > 1 for tree in pair.made["anchors"])),
     Excuse("the way of the pull by positions stands in for the compass, some degrees off",
            lambda pair, what, where, before, after: pair.worse == "withheld: compass of the line" and what != "word"
            and after > before * 0.98),
+    Excuse("a link that sits near opens its legs less round a thinner trunk, and each of them pulls less",
+           lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "care_use"
+           and after > before * 0.9 and _link_near(pair, where)),
     Excuse("a hammock longer than any we judge is none, and its pull is not known",
            lambda pair, what, where, before, after: pair.worse == "wider span" and "load" in _about(pair.after, where)
            and (before, after) == ("leave it", "cannot say")),

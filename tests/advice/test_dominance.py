@@ -32,7 +32,7 @@ TAKEN = (
     ("a trial load tells of", 40299, "thinner trunk"), ("the way of the pull", 40262, "withheld: compass of the line"),
     ("how deep it is open", 40347, "withheld: open_below of the line"),
     ("a leash nobody measured", 40450, "withheld: walkers' leash"),
-    ("a longer line is softer", 11, "wider span"),
+    ("a longer line is softer", 11, "wider span"), ("a link that sits near", 70_026, "thinner trunk"),
     ("a height filled in goes by the trunk", 339, "thinner trunk"), ("a lower tree", 51, "lower tree"),
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
