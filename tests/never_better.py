@@ -363,7 +363,7 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse == "withheld: compass of the line" and what != "word"
            and after > before * 0.98),
     Excuse("a link that sits near opens its legs less round a thinner trunk, and each of them pulls less",
-           lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "care_use"
+           lambda pair, what, where, before, after: pair.worse in ("thinner trunk", "lower tree") and what == "care_use"
            and after > before * 0.9 and _link_near(pair, where)),
     Excuse("a hammock longer than any we judge is none, and its pull is not known",
            lambda pair, what, where, before, after: pair.worse == "wider span" and "load" in _about(pair.after, where)
