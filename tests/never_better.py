@@ -300,7 +300,7 @@ EXCUSED = (
            and (after if what == "word" else pair.after.verdict) != "suits"),
     Excuse("a sign nobody looked for is a condition to look for it, and this one was seen and wants more",
            lambda pair, what, where, before, after: pair.worse in (
-               "withheld: hollow", "withheld: softer_signs", "withheld: softer_signs hollow_sound")
+               "softer sign", "withheld: hollow", "withheld: softer_signs", "withheld: softer_signs hollow_sound")
            and (after if what == "word" else pair.after.anchors["AB".index(where)].verdict) != "suits"),
     Excuse("how deep the soil is was not said: where the word hangs on it, that it is not shallow is a condition",
            lambda pair, what, where, before, after: pair.worse in (
