@@ -80,6 +80,12 @@ SELDOM_SAID: dict[str, dict] = {
     "a stay of a month from dormancy": SOFT | {"survey.date": "2026-02-20", "L1.planned": {
         "date": "2026-02-24", "until": "2026-04-12"}},
     "dormant": SOFT | {"survey.date": "2026-01-05", "L1.planned": {"date": "2026-01-10"}},
+    "read in the flare": {"T1.trunk": [{"diameter": "60 cm", "read_at": "0.2 m", "how": "taped"}]},
+    "two edges on one side": PULLED | {"T1.hard_edge_near": "yes", "T1.hard_edges": [
+        {"what": "trench", "side": "W", "distance": distance} for distance in ("1.4 m", "2.6 m")]},
+    "thin trees, no tie at the other end": PULLED | {"T1.trunk": THIN, "T2.trunk": THIN, "L1.b.tie_height": None},
+    "thin trees, an estimated height": PULLED | {"T1.trunk": THIN, "T1.height_how": "estimated"},
+    "place and kind of a tree unread": SOFT | {"T1.position": None, "T1.species": {"name": "unknown"}},
     "a boulder": {"anchors.0": BOULDER},
     "a boulder on grass": {"anchors.0": BOULDER | {"bed": "grass", "embedded": "no"}} | PULLED,
 }  # fmt: skip
