@@ -84,10 +84,11 @@ def test_an_interrupted_beginning_leaves_no_draft(tmp_path):
     begin = ("register", "init", tmp_path / "list.gpkg", "--title", "Invented", "--who", "Ann")
     # what is said of an entry is checked by a library that is imported only then, with the file begun
     for at in ("siteassess.register.bodies", "pydantic"):
-        assert started(at, *begin).stderr.strip() == "Aborted!"
-        # where the import ends before Ctrl-C is heard, the register may already stand there whole
+        done = started(at, *begin)
+        # Ctrl-C waits while anything is imported: by then the register may stand there whole, or all be done
         left = [path.name for path in tmp_path.iterdir()]
         assert left in ([], ["list.gpkg"])
+        assert (done.returncode, done.stderr.strip()) in ([(1, "Aborted!"), (0, "")] if left else [(1, "Aborted!")])
         if left:
             assert started("none", "register", "list", tmp_path / "list.gpkg").returncode == 0
             (tmp_path / "list.gpkg").unlink()
