@@ -199,9 +199,8 @@ def _keeps_its_tie(pair: Pair, where: str) -> bool:
 
 
 def _unsettled(pair: Pair, what, where, before, after) -> bool:
-    unsettled = what == "word" and (before, after) == ("leave it", "cannot say")
-    return (unsettled and pair.worse.removeprefix("withheld: ") in KINDEST_SAID
-            and not _exceeded_at_its_kindest(pair, where))  # fmt: skip
+    return (what == "word" and (before, after) == ("leave it", "cannot say")
+            and pair.worse.removeprefix("withheld: ") in KINDEST_SAID and not _exceeded_at_its_kindest(pair, where))
 
 
 def _exceeded_at_its_kindest(pair: Pair, where: str) -> bool:
@@ -215,10 +214,9 @@ def _exceeded_at_its_kindest(pair: Pair, where: str) -> bool:
             if before is not None and before != after:
                 kind(part)
         answer = judged(made)
-        if answer is not None:
-            word = answer.verdict if where == "line" else answer.anchors["AB".index(where)].verdict
-            if word != "leave it":
-                return False
+        word = answer and (answer.verdict if where == "line" else answer.anchors["AB".index(where)].verdict)
+        if word not in (None, "leave it"):
+            return False
     return True
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.finding import Finding, found
-from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads
+from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads, usual_place
 from siteassess.advice.names_check import is_nothing
 from siteassess.advice.results import AnchorResult, Protection
 from siteassess.mechanics.gear import (
@@ -119,7 +119,7 @@ def _piece_part(piece: Gear, loads: PlaceLoads, weakens: bool) -> Part:
 def _unsaid(piece: Gear, load: float, loads: PlaceLoads, weakens: bool) -> tuple[tuple[str, float], ...]:
     """By codes what nobody said of a piece, and how many times nearer to its limit it may be by that [-]."""
     told = []
-    if piece.place == "unknown" and load > 0:
+    if piece.place == "unknown" and load > 0 and usual_place(piece.kind) != "leash":  # which sits nowhere else
         told.append(("gear-unsaid-place", 2 * loads.hardest / load))  # two strands side by side, round a redirect
     if piece.kind == "unknown":
         kinds = rows("gear")

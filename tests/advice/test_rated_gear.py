@@ -356,6 +356,13 @@ def test_a_piece_without_kind_may_be_the_ratchet_that_weakens_the_webbing():
     assert told_of(piece, plenty)[1] == told_of(piece | {"kind": "connector"}, short)[1] == set()
 
 
+@pytest.mark.parametrize("kind", ["leash", "leash ring"])
+def test_a_leash_is_not_asked_whether_it_sits_on_a_redirect(kind):
+    piece = {"kind": kind, "rating": "22 kN", "rating_is": "breaking strength", "knot": "none"}
+    assert told_of(piece, HIGH)[1] == set()
+    assert told_of(piece | {"kind": "connector", "rating": "60 kN"}, HIGH)[1] == {"gear-unsaid-place"}
+
+
 def test_a_rope_of_which_no_knot_was_named_is_left_what_most_knots_leave():
     rope = {"kind": "rope", "place": "in the line", "rating": "30 kN"}
     assert part(rope)["strength_n"] == 30e3 * left_by("most knots") == part(rope | {"knot": "most knots"})["strength_n"]

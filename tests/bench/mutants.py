@@ -23,9 +23,6 @@ import bisect
 import collections
 import contextlib
 import functools
-import importlib.abc
-import importlib.util
-import inspect
 import itertools
 import json
 import os
@@ -33,10 +30,9 @@ import random
 import signal
 import sys
 import time
-import types
 from pathlib import Path
 
-import numpy as np
+from changed_code import put_in
 
 ROOT = Path(__file__).resolve().parents[2]
 JUDGED = [
@@ -53,7 +49,6 @@ EDGES = {ast.Lt: [ast.LtE, ast.GtE], ast.LtE: [ast.Lt, ast.Gt], ast.Gt: [ast.GtE
 NAMES = {"min": "max", "max": "min", "any": "all", "all": "any", "minimum": "maximum", "maximum": "minimum",
          "fmin": "fmax", "fmax": "fmin", "nanmin": "nanmax", "nanmax": "nanmin", "argmax": "argmin"}  # fmt: skip
 
-OURS = {path.stem for path in (ROOT / "tests").glob("*.py")}  # helpers of the tests, loaded with what they import
 
 # ---- the changes
 
@@ -231,19 +226,6 @@ class Lines:
 # ---- trying a change
 
 
-class _Instead(importlib.abc.MetaPathFinder, importlib.abc.Loader):
-    """Gives one module its changed code."""
-
-    def __init__(self, name: str, path: Path, code):
-        self.name, self.path, self.code = name, path, code
-
-    def find_spec(self, name, path, target=None):
-        return importlib.util.spec_from_file_location(name, self.path, loader=self) if name == self.name else None
-
-    def exec_module(self, module):
-        exec(self.code, module.__dict__)
-
-
 class _First:
     """Hands on the name of the first test that fails."""
 
@@ -253,48 +235,6 @@ class _First:
     def pytest_runtest_logreport(self, report):
         if report.failed:
             os.write(self.pipe, report.nodeid.encode())
-
-
-def put_in(name: str, path: Path, code) -> None:
-    """The changed code into the functions that are loaded; where it changes more than functions, all is loaded anew."""
-    changed_module, as_it_is = types.ModuleType(name), False
-    changed_module.__file__ = str(path)
-    with contextlib.suppress(Exception):  # what does not even load shows that below
-        exec(code, changed_module.__dict__)
-        as_it_is = all(_took_over(getattr(sys.modules[name], key, None), new, name)
-                       for key, new in vars(changed_module).items() if not key.startswith("__"))  # fmt: skip
-    if not as_it_is:
-        for loaded in [one for one in sys.modules if one.split(".")[0] == "siteassess" or one in OURS]:
-            del sys.modules[loaded]
-        sys.meta_path.insert(0, _Instead(name, path, code))
-        return
-    for module in [module for key, module in sys.modules.items() if key.split(".")[0] == "siteassess"]:
-        for kept in vars(module).values():
-            if hasattr(kept, "cache_clear"):
-                kept.cache_clear()
-
-
-def _took_over(old, new, name: str) -> bool:
-    """Whether what was loaded is now as the changed one: functions by their code, anything else by being equal."""
-    if isinstance(new, (staticmethod, classmethod)):
-        return _took_over(old.__func__, new.__func__, name)
-    if isinstance(new, property):
-        return _took_over(old.fget, new.fget, name)
-    if getattr(new, "__module__", None) != name or old is None:
-        with contextlib.suppress(Exception):
-            return old is new or bool(np.all(old == new))
-        return False
-    if isinstance(new, type):
-        mine = {key: one for key, one in vars(new).items() if key in vars(old)}
-        return all(_took_over(vars(old)[key], one, name) for key, one in mine.items()
-                   if callable(one) or isinstance(one, (staticmethod, classmethod, property)))  # fmt: skip
-    old, new = inspect.unwrap(old), inspect.unwrap(new)
-    if not isinstance(new, types.FunctionType):
-        return False
-    if new.__code__.co_freevars != old.__code__.co_freevars:
-        return False
-    old.__code__, old.__defaults__, old.__kwdefaults__ = new.__code__, new.__defaults__, new.__kwdefaults__
-    return True
 
 
 def noticed(name: str, path: Path, number: int, do, tests: list[str], patience: float,
