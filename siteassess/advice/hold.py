@@ -19,6 +19,7 @@ from siteassess.advice.tree_inputs import LOW_SECTION_M, TreeInputs
 from siteassess.advice.trial_reading import why_not_counted, with_trial
 from siteassess.mechanics import limit as limits
 from siteassess.mechanics.ground import ground_factor, ground_outside
+from siteassess.mechanics.line_load import Basis, LoadCase
 from siteassess.mechanics.ownweight import CENTRE_HEIGHT_SHARE, lean_moment, own_lean_moment, tree_mass
 from siteassess.mechanics.rootplate import combined_pull, root_limit
 from siteassess.mechanics.roots import (
@@ -30,7 +31,7 @@ from siteassess.mechanics.roots import (
 )
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, percentile, variance_shares
 from siteassess.mechanics.stem import bending_demand, stem_limit
-from siteassess.reference.findings import Said
+from siteassess.reference.findings import Said, said
 
 SECTION_SHARES = (0.25, 0.5, 0.75, 0.9)  # of the way up to a tie, the last just under it
 ALL_TOGETHER_UP_TO = 6  # other lines on one tree of which every choice is tried
@@ -84,13 +85,24 @@ def end_loads(line: LineInputs, end: str, bearing: float) -> tuple[tuple[Load, .
         tension, vertical = (case.tension_a, case.vertical_a) if end == "A" else (case.tension_b, case.vertical_b)
         if not math.isfinite(tension):
             continue
-        basis = case.basis + (f"; outside the measured lines: {'; '.join(case.outside)}" if case.outside else "")
         loads.append(Load(
             case.name, tension, case.horizontal, vertical, bearing,
             case.horizontal * tie if tie is not None else math.nan, case.drop, case.ln_sd,
-            case.calibrated is not False, basis,
+            case.calibrated is not False, _rests(case),
         ))  # fmt: skip
     return tuple(loads), why
+
+
+def _rests(case: LoadCase) -> Said:
+    """What a case rests on, and all about it that was never measured."""
+    if not case.outside:
+        return _as_said(case.basis)
+    return said("outside-the-measured-lines", basis=_as_said(case.basis), things=tuple(map(_as_said, case.outside)))
+
+
+def _as_said(basis: Basis) -> Said:
+    return said(basis.code, **{name: _as_said(value) if isinstance(value, Basis) else value
+                               for name, value in basis.values})  # fmt: skip
 
 
 def divisor_for(line: LineInputs | None) -> float:

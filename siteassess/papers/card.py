@@ -131,7 +131,7 @@ def _ends(line: LineResult, how: Manner, m: Measures) -> dict[str, Any]:
         (t("pull-standing"), [m.force(_pull(end, "standing")) for end in line.anchors]),
         (t("pull-greatest"), [m.force(pull) for pull in most]),
         (t("take-down-wind"), [m.speed(end.take_down_wind_m_s) for end in line.anchors]),
-        (t("pack-first"), [padding_words(end, line.verdict) for end in line.anchors]),
+        (t("pack-first"), [padding_words(end, line.verdict, t.language) for end in line.anchors]),
         (t("conditions"), [_conditions(end, how) for end in line.anchors]),
     ]  # fmt: skip
     return {"heads": ["", *(f"{t('end')} {end.end}: {end.code}" for end in line.anchors)], "rows": rows}

@@ -249,7 +249,7 @@ def test_longer_words_lose_nothing():
     longer = {key: text if key == "months" else f"{text} {'o' * max(1, round(0.3 * len(text)))}"
               for key, text in english.texts.items()}  # fmt: skip
     vocabulary = {key: f"{text}{'o' * round(0.3 * len(text) + 1)}" for key, text in english.vocabulary.items()}
-    words = Words("x", longer, vocabulary)
+    words = Words("en", longer, vocabulary)
     judged = assess(Record.model_validate(data(EDITS)))
     page = Read(request_page(judged, Manner(words, "metric", DAY))).text
     for key in ("req-who", "sch-structure", "m-stop", "stop-clause", "box-professional", "waiver"):
