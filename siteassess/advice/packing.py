@@ -194,7 +194,7 @@ def _of_tie(plan: Protection, use: str) -> Iterator[tuple[Key, int]]:
     yield ("link", said("pack-link"), None, None, None), 2 if use in HIGH else 1
     if plan.pad_length_m:
         size = _up(plan.pad_length_m, PAD_STEP_M), plan.pad_height_m, plan.pad_thickness_m
-        yield ("pad", said("pack-pad", material=plan.pad_material), *size), plan.pad_pieces
+        yield ("pad", said("pad-alone", material=plan.pad_material), *size), plan.pad_pieces
         round_it = _up(math.pi * (plan.trunk_diameter_m + 2 * (plan.pad_thickness_m or 0.0)) + 0.3, LENGTH_STEP_M)
         yield ("tie", said("pack-cord"), round_it, None, None), TIES_A_PAD * plan.pad_pieces
     if plan.slats:
