@@ -66,6 +66,7 @@ class Limit:
     use_p95: float | None = None
     do_next: str = ""  # where it cannot be judged
     outside: int = 0  # flags of `mechanics.limit.Outside`: why it cannot be judged, or what a reader must know
+    case_told: Said | None = None  # the case, where it is no word of the table
 
 
 @dataclass(frozen=True)

@@ -29,7 +29,8 @@ PARKS = {
                              "T1.ground": None, "T1.species.name": "unknown", "T1.tag": None},
     "a sling too narrow": {"L1.a.sling": NARROW, "L1.standing.tension": "5 kN", "T1.bark.form": "smooth",
                            "T1.species.name": "Fagus sylvatica", "L1.a.padding": {"material": "felt"}},
-    "a choker": {"L1.a.sling": NARROW | {"wrap": "choker"}, "L1.b.sling": NARROW | {"wrap": "friction turns", "kind": "rope"}},
+    "a choker": {"L1.a.sling": NARROW | {"wrap": "choker"},
+                 "L1.b.sling": NARROW | {"wrap": "friction turns", "kind": "rope"}},
     "two strands on uneven legs": {"L1.a.sling": NARROW | {"wrap": "doubled basket", "off_middle": "8 deg",
                                                            "length": "1 m"}},
     "a high line": {"L1.use": "high line", "L1.walkers.leash": "1.2 m", "L1.backup": "other tree"},
@@ -37,7 +38,8 @@ PARKS = {
                   "L1.span.taped": "4 m"},
     "several people over a dip": {"L1.walkers.at_once": 3, "L1.mid_height": "0.2 m", "L1.ground": [
         {"at": "2 m", "height": "0.2 m"}, {"at": "10 m", "height": "0.6 m"}, {"at": "18 m", "height": "0.1 m"}]},
-    "wet and worn ground": {"T1.ground.wetness": "wet", "T1.ground.bare": "bare under 2 m2", "T1.ground.texture": "clay",
+    "wet and worn ground": {"T1.ground.wetness": "wet", "T1.ground.bare": "bare under 2 m2",
+                            "T1.ground.texture": "clay",
                             "T1.softer_signs.thin_crown": "yes", "L1.gear": [{"kind": "ratchet", "rating": "20 kN"}]},
 }  # fmt: skip
 MARK = "ENGLISH"
@@ -68,7 +70,8 @@ def papers_of(judged, language: str) -> list[str]:
     """Every paper that is told in a language and holds something of ties, loads or gear."""
     how, lines = manner(language, made_on=DAY), judged.lines
     items, notes = packing_list(lines, judged.record.lines), packing_notes(lines)
-    stock = held_against(items, Owned(siteassess_owned=1, owned=({"kind": "sling", "count": 1}, {"kind": "link", "count": 1})))
+    owned = Owned(siteassess_owned=1, owned=({"kind": "sling", "count": 1}, {"kind": "link", "count": 1}))
+    stock = held_against(items, owned)
     return [card_page(judged, lines[0].id, how), request_page(judged, how),
             *(form("a place", items, ("L9",), some, notes, language=language) for some in (stock, ())
               for form in (packing_text, packing_page))]  # fmt: skip
