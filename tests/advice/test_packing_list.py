@@ -16,6 +16,7 @@ from siteassess.advice.owned import held_against
 from siteassess.advice.packing import PackItem, lines_on, packing_list, packing_notes, totals
 from siteassess.errors import FaultyInput
 from siteassess.records.owned import Owned, read_owned
+from siteassess.reference.findings import Said
 
 quick = settings(max_examples=40, deadline=None)
 
@@ -112,7 +113,7 @@ def test_a_line_of_which_nothing_is_settled_is_listed_and_says_so():
     (line,) = assess(record({"T1.signs.dead_tree": None})).lines
     assert line.verdict == "cannot say" and packing_list([line])
     (told,) = packing_notes([line])
-    assert told.startswith("L1:") and "nothing is settled" in told
+    assert told == Said("pack-unsettled", (("line", "L1"),))
     assert packing_notes(assess(record()).lines) == ()
 
 
