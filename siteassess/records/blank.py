@@ -11,13 +11,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from pydantic import BaseModel
-
 from siteassess.records.anchor import Boulder, Other, Signs, Tree
+from siteassess.records.fields import Part
 from siteassess.records.line import Line
 from siteassess.records.record import FORMAT, Record
 from siteassess.records.schema import Asked, members
 from siteassess.records.site import Position, Site, Survey
+from siteassess.records.yaml_lines import Steps
 
 _WIDTH = 116
 _COMMENT_AT = 34
@@ -63,7 +63,7 @@ def blank_record(full: bool = False) -> str:
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
-def _asked(model: type[BaseModel], name: str) -> Asked:
+def _asked(model: type[Part], name: str) -> Asked:
     return next(asked for asked in members(model) if asked.name == name)
 
 
@@ -78,17 +78,17 @@ class _Form:
 
     full: bool
     commented: bool = True
-    last_choices: tuple = ()
+    last_choices: tuple[str | int, ...] = ()
     optional_above: int = 0  # how many of the blocks around the field may be left out
 
-    def item(self, model: type[BaseModel], depth: int, given: dict[str, Any], commented: bool = True) -> list[str]:
+    def item(self, model: type[Part], depth: int, given: dict[str, Any], commented: bool = True) -> list[str]:
         """One item of a list; a second one of its kind needs no comments."""
         self.commented, self.last_choices = commented, ()
         lines = self.part(model, depth + 1, given)
         self.commented = True
         return _dashed(lines, depth)
 
-    def part(self, model: type[BaseModel], depth: int, given: dict[str, Any] | None = None) -> list[str]:
+    def part(self, model: type[Part], depth: int, given: dict[str, Any] | None = None) -> list[str]:
         given = given or {}
         if model is Position and not self.full:
             model = _asked(Position, "fixes").models[0]  # a single fix is written without its list
@@ -167,7 +167,7 @@ def _dashed(lines: list[str], depth: int) -> list[str]:
     return [*lines[:first], mark + lines[first][len(mark) :], *lines[first + 1 :]]
 
 
-def open_questions(record: Record) -> Iterator[tuple[tuple, str]]:
+def open_questions(record: Record) -> Iterator[tuple[Steps, str]]:
     """What the quick form asks and a record leaves open, by path, with the question."""
     for index, anchor in enumerate(record.anchors):
         yield from _open(anchor, ("anchors", index))
@@ -175,7 +175,7 @@ def open_questions(record: Record) -> Iterator[tuple[tuple, str]]:
         yield from _open(line, ("lines", index))
 
 
-def _open(part: BaseModel, path: tuple) -> Iterator[tuple[tuple, str]]:
+def _open(part: Part, path: Steps) -> Iterator[tuple[Steps, str]]:
     for asked in members(type(part)):
         if not asked.quick:
             continue
