@@ -62,7 +62,7 @@ def either(present: set[str], one: str, other: str) -> str | None:
     return None if one in present or other in present else f"neither {one} nor {other}"
 
 
-def fault(read: Any, wanted: str, mend: str = "") -> PydanticCustomError:
+def fault(read: object, wanted: str, mend: str = "") -> PydanticCustomError:
     return PydanticCustomError("siteassess", "{wanted}", {"read": str(read), "wanted": wanted, "mend": mend})
 
 
@@ -110,7 +110,7 @@ class Measured:
         }
 
 
-def _read_date(value: Any) -> datetime.date:
+def _read_date(value: object) -> datetime.date:
     if isinstance(value, datetime.date):
         return value
     wanted = "a date as year-month-day, for example 2026-04-18"
@@ -128,7 +128,7 @@ class Degrees:
     def __init__(self, limit: float):
         self.limit = limit
 
-    def read(self, value: Any) -> float:
+    def read(self, value: object) -> float:
         wanted = f"decimal degrees between -{self.limit:g} and {self.limit:g}"
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise fault(value, wanted, "Write a plain number with a point, or use `at:` for any other form.")

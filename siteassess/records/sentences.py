@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
-from typing import Any
 
 from pydantic_core import ErrorDetails
 
@@ -133,7 +132,7 @@ def _unknown_key(path: Steps, location: Steps, model: type[Part]) -> tuple[str, 
     return f"the unknown key {shown(key)}", wanted, mend
 
 
-def _kind_of_anchor(error_type: str, tag: Any) -> tuple[str, str, str]:
+def _kind_of_anchor(error_type: str, tag: object) -> tuple[str, str, str]:
     read = shown(tag) if error_type == "union_tag_invalid" else "no kind"
     near = near_name(str(tag), ANCHOR_KINDS)
     mend = f"Did you mean {near}?" if near else "Start the anchor with `kind: tree`."
@@ -146,7 +145,7 @@ def _wanted_block(kind: str, asked: Asked | None) -> str:
     return "a block of keys"
 
 
-def _block_hint(kind: str, value: Any, asked: Asked | None) -> str:
+def _block_hint(kind: str, value: object, asked: Asked | None) -> str:
     if kind == "tuple_type" and isinstance(value, dict):
         return "Put a dash before the first key."
     if kind != "tuple_type" and isinstance(value, (tuple, list)):
@@ -155,7 +154,7 @@ def _block_hint(kind: str, value: Any, asked: Asked | None) -> str:
     return f"Write its keys below it: {', '.join(names[:8])}." if names else ""
 
 
-def _quotes(value: Any) -> str:
+def _quotes(value: object) -> str:
     if value is None:
         return "Leave the line out if there is nothing to say."
     if isinstance(value, (bool, int, float)):
@@ -163,7 +162,7 @@ def _quotes(value: Any) -> str:
     return ""
 
 
-def _number_hint(value: Any, asked: Asked | None) -> str:
+def _number_hint(value: object, asked: Asked | None) -> str:
     if asked and asked.kind == "yes or no":
         return "Write true or false, without quotes."
     if isinstance(value, str) and "," in value:
@@ -171,7 +170,7 @@ def _number_hint(value: Any, asked: Asked | None) -> str:
     return "Take it out of its quotes, without a unit." if isinstance(value, str) else ""
 
 
-def choice_hint(value: Any, choices: tuple[str | int, ...]) -> str:
+def choice_hint(value: object, choices: tuple[str | int, ...]) -> str:
     """What a wrong choice probably meant."""
     if isinstance(value, bool):
         return "Write yes or no." if "yes" in choices else ""
@@ -187,7 +186,7 @@ def near_name(word: str, names: Iterable[str], cutoff: float = 0.6) -> str | Non
     return by_low[near[0]] if near else None
 
 
-def shown(value: Any) -> str:
+def shown(value: object) -> str:
     """A value as a fault repeats it: short, on one line."""
     if value is None:
         return "nothing"

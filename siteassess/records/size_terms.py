@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any, TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from siteassess.records.finding import number_and_unit
 from siteassess.records.schema import asked_at
@@ -44,6 +44,26 @@ class Reading:
         return f"{name.replace('_', ' ')} {self.typed.text}"
 
 
+class SizeRule(NamedTuple):
+    """A row of `data/size_rules.csv`, by its columns."""
+
+    size: str
+    beside: str
+    asked_of: str
+    answer: str
+    usual_low: float | None
+    usual_high: float | None
+    exponent: float
+    ln_sd: float | None
+    misfit_high: float | None
+    possible_low: float | None
+    possible_high: float | None
+    source: str
+    page: str
+    flag: str
+    note: str
+
+
 ByName: TypeAlias = dict[str, list[Reading]]
 
 
@@ -51,7 +71,7 @@ ByName: TypeAlias = dict[str, list[Reading]]
 class Term:
     """A rule at work: a reading, and the one beside it where the rule has one."""
 
-    rule: Any
+    rule: SizeRule
     size: Reading
     beside: Reading | None
     factor: float = 1.0  # on the usual, by the kind of tree
@@ -68,8 +88,7 @@ class Term:
             beyond = max(beyond, math.log(self.rule.usual_low * scale / size))
         if self.rule.usual_high is not None:
             beyond = max(beyond, math.log(size / (self.rule.usual_high * scale)))
-        squared: float = min((beyond / self.rule.ln_sd) ** 2, self.rule.misfit_high or math.inf)
-        return squared
+        return min((beyond / self.rule.ln_sd) ** 2, self.rule.misfit_high or math.inf)
 
     def impossible(self) -> str:
         """What is wanted of a size that cannot stand beside the other; nothing where it can."""
@@ -88,9 +107,9 @@ class Term:
 
 
 @cache
-def size_rules() -> tuple[Any, ...]:
+def size_rules() -> tuple[SizeRule, ...]:
     """The rules of `data/size_rules.csv`."""
-    return rows("size_rules")
+    return tuple(SizeRule(**row._asdict()) for row in rows("size_rules"))
 
 
 @cache
@@ -162,7 +181,7 @@ def _terms(
 ) -> Iterator[Term]:
     """Rules on a thing's own readings, beside others that are known, or beside the same one of a like thing."""
     for rule in size_rules():
-        if rule.size not in own or (rule.asked_of and holder.get(rule.asked_of) not in _answers(rule)):
+        if rule.size not in own or (rule.asked_of and holder.get(rule.asked_of) not in rule.answer.split(";")):
             continue
         beside = next(iter((like if rule.beside == rule.size else known).get(rule.beside, ())), None)
         for reading in own[rule.size]:
@@ -171,11 +190,6 @@ def _terms(
                 continue
             if (beside is not None) == bool(rule.beside) and beside is not reading:
                 yield Term(rule, reading, beside, genera()[genus][rule.size] if rule.answer == "genus" else 1.0)
-
-
-@cache
-def _answers(rule: Any) -> tuple[str, ...]:
-    return tuple(rule.answer.split(";"))
 
 
 def _readings(node: dict[str, object], scope: str, path: Steps) -> ByName:

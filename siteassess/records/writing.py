@@ -68,7 +68,7 @@ class _Dumper(yaml.SafeDumper):
 
     yaml_implicit_resolvers: dict[str, list[tuple[str, re.Pattern[str]]]] = {}
 
-    def ignore_aliases(self, data: Any) -> bool:
+    def ignore_aliases(self, data: object) -> bool:
         return True
 
     def increase_indent(self, flow: bool = False, indentless: bool = False) -> None:
@@ -90,7 +90,7 @@ def _any_of(*patterns: str, flags: int = 0) -> re.Pattern[str]:
     return re.compile(f"^(?:{'|'.join(patterns)})$", flags)
 
 
-def _words_for(*meanings: Any) -> list[str]:
+def _words_for(*meanings: object) -> list[str]:
     return [word for word, meaning in WORDS.items() if meaning in meanings]
 
 
