@@ -15,7 +15,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import StringConstraints
 from pydantic.fields import FieldInfo
 
-from siteassess.records.fields import ClockTime, Degrees, IsoDate, Measured, Part
+from siteassess.records.fields import ClockTime, Degrees, IsoDate, Layer, Measured, Part
 from siteassess.records.record import Record
 from siteassess.records.yaml_lines import Steps
 from siteassess.units import SI_UNIT, UNITS
@@ -43,6 +43,7 @@ class Asked:
     high: Any = None
     example: str = ""
     models: tuple[type[Part], ...] = ()
+    seen_by: Layer = "officer"
 
     @property
     def name(self) -> str:
@@ -156,8 +157,11 @@ def _asked(path: tuple[str, ...], info: FieldInfo) -> Asked:
         detail["example"] = extra["x-example"]
     required = info.is_required()
     default = None if required else info.get_default(call_default_factory=True)
+    layers: tuple[Layer, ...] = get_args(Layer)
+    unsaid: Layer = "public" if "models" in detail else "officer"
     return Asked(
-        path=path, question=info.description or "", kind=kind, quick=quick, required=required, default=default, **detail
+        path=path, question=info.description or "", kind=kind, quick=quick, required=required, default=default,
+        seen_by=next((layer for layer in layers if layer == extra.get("x-seen-by")), unsaid), **detail,
     )
 
 
