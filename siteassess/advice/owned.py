@@ -11,7 +11,8 @@ from scipy.sparse.csgraph import maximum_bipartite_matching
 
 from siteassess.advice.packing import PackItem
 from siteassess.records.owned import Owned, OwnedItem
-from siteassess.reference.findings import LANGUAGES, English, Said, said
+from siteassess.reference.findings import English, Said, said
+from siteassess.reference.languages import languages
 
 HAIR = 1e-6
 RATED = ("sling", "rope", "link", "rigging")
@@ -85,7 +86,7 @@ def _unknown(item: PackItem, own: OwnedItem) -> tuple[str, ...]:
 
 def _same_thing(wanted: Said, named: str | None) -> bool:
     """Whether a thing somebody named is meant: its name holds the first telling word of ours, in any language."""
-    told = [wanted.in_words(language).casefold().replace(",", "") for language in LANGUAGES]
+    told = [wanted.in_words(language).casefold().replace(",", "") for language in languages()]
     telling = [next((word for word in words.split() if len(word) > 2), "") for words in told]
     return bool(named) and any(word in named.casefold() for word in telling if word)
 

@@ -17,6 +17,7 @@ from siteassess.cli.shared import (
     surroundings_option,
     with_surroundings,
 )
+from siteassess.reference.languages import languages
 
 
 @click.command("new")
@@ -78,7 +79,7 @@ def check(file: Path, surroundings, as_json: bool) -> None:
 @click.option("--day", type=day, help="Only lines planned on this day (year-month-day).")
 @click.option("--owned", "owned_file", type=click.Path(path_type=Path), help="A YAML list of what you own, to check.")
 @click.option("--out", type=OutFile(".html", ".htm", ".txt"), help="Write the list here: .html or .txt.")
-@click.option("--lang", type=click.Choice(["en", "de", "fr", "es"]), default="en", show_default=True, help="Language.")
+@click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, help="Language.")
 @json_switch
 def pack(file: Path, line_id, day, owned_file, out, lang, as_json: bool) -> None:
     """Packing list: slings by length and width, pads, slats, links, flags and signs.
