@@ -148,9 +148,13 @@ def _slat_choices(sling: SlingInputs, care: Care, diameter: float) -> tuple[Slat
 
 def _slats_told(what: str, size: tuple[float, ...], fewest: int | None, most: int, pressed: float, care: Care) -> Said:
     bare = care.bare_pressure
-    code = "slats-help" if fewest else "slats-press-harder" if pressed > bare else "slats-hardly-help"
-    return said(code, count=fewest or most, what=what, width=size[0], length=size[1], thickness=size[2],
-                pressed=pressed, bare=bare)  # fmt: skip
+    values = {"count": fewest or most, "what": what, "width": size[0], "length": size[1], "thickness": size[2],
+              "pressed": pressed, "bare": bare}  # fmt: skip
+    if fewest:
+        return said("slats-help", **values)
+    if pressed > LEAST_GAIN * bare:
+        return said("slats-press-harder" if pressed > bare else "slats-hardly-help", **values)
+    return said("slats-help-too-little", **values, reference=care.reference)
 
 
 def _on_ridges(tree: TreeInputs, care: Care) -> float | None:
