@@ -22,12 +22,13 @@ from siteassess.mechanics.gear import (
 )
 from siteassess.mechanics.sling import CHOKER_OF_VERTICAL, basket_factor, choke_factor
 from siteassess.records.line import End, Gear, Line, Sling, Webbing
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 from siteassess.units import Quantity, show
 
 UNSAID_ENDS = "most knots"  # leave less than any lock, so that nothing is earned by not saying what holds the ends
-NATURAL_CHOKE_DEG = 135.0  # read: two sling makers on a choke that is not forced down; nothing is off from 120
+NATURAL_CHOKE_DEG = constant("natural choke")
 
 
 def gear_checks(line: Line, ends: tuple[AnchorResult, ...]) -> tuple[PartCheck, ...]:

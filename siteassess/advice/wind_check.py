@@ -11,21 +11,14 @@ from siteassess.advice.crown import Crown, crown_of
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.results import Limit
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.rootplate import SQUAT_PER_DIAMETER
 from siteassess.mechanics.wind import take_down_wind
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
-WIND_TO_MIND = Assumption(
-    "take-down gust under which the verdict hangs on it", 8.0, 6.0, 11.0, "m/s", "judgement", "agreed model",
-)  # fmt: skip
-WIND_TO_LEAVE = Assumption(
-    "take-down gust under which we say leave it", 5.0, 4.0, 7.0, "m/s", "judgement", "agreed model: a light breeze",
-)  # fmt: skip
-TOLD_AT_MOST = Assumption(
-    "take-down gust never told higher", 17.0, 14.0, 20.0, "m/s", "memory",
-    "where the Beaufort scale has twigs break off trees: whatever the line, nobody stays under a crown",
-)  # fmt: skip
+WIND_TO_MIND = constant("take-down gust to mind")
+WIND_TO_LEAVE = constant("take-down gust to leave")
+TOLD_AT_MOST = constant("take-down gust told at most")
 STAYS_BELOW, LEAVE_BELOW = WIND_TO_MIND.value, WIND_TO_LEAVE.value
 WIND_CHECK_ASSUMPTIONS = (WIND_TO_MIND, WIND_TO_LEAVE, TOLD_AT_MOST)
 

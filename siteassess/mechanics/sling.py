@@ -10,10 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.errors import OutsideModel
+from siteassess.reference.constants import constant
 
-WIDEST_ANGLE = 120.0  # [deg] read: limit of sling tables; each leg then carries the whole pull
+WIDEST_ANGLE = constant("widest sling angle")
 KNOT_DIAMETERS = (15.0, 20.0)  # memory: rope taken up by one knot, in rope diameters
-TAIL_DIAMETERS = 10.0  # memory: tail left out of a knot
+TAIL_DIAMETERS = constant("knot tail")
 
 # Share of the choker rating by the angle of choke [deg]: at each angle the lower of a web sling sheet (read) and of a
 # round sling sheet (read by others), since what is tied to a tree may be either.
