@@ -12,7 +12,8 @@ from siteassess.errors import UnknownName
 from siteassess.papers.look import plain
 from siteassess.papers.wording import known
 from siteassess.reference.tables import rows
-from siteassess.reference.texts import languages
+from siteassess.reference.texts import decimal, share
+from siteassess.reference.texts import known as known_language
 from siteassess.register.reasons import Reason, in_words
 from siteassess.units import si_factor
 
@@ -56,13 +57,12 @@ def words_in(language: str = "en") -> Words:
     ------
     UnknownName : no such language.
     """
-    if language not in languages():
-        raise UnknownName(f"no language {language!r}; there is: {', '.join(languages())}")
+    known_language(language)
     texts, vocabulary = {}, {}
     own_words = (row for row in rows("register_texts") if row["group"] in WORD_GROUPS)
     for row in (*own_words, *rows("texts"), *rows("paper_texts")):
         into = vocabulary if row["group"] in WORD_GROUPS else texts
-        into[row["key"]] = row.get(language) or row["en"]
+        into[row["key"]] = row[language]
     return Words(language, texts, vocabulary)
 
 
@@ -88,8 +88,7 @@ class Measures:
         """A plain number with the language's decimal mark."""
         if not known(value):
             return self.words("not-known")
-        text = f"{value:.{decimals}f}"
-        return text if self.words.language == "en" else text.replace(".", ",")
+        return decimal(value, decimals, self.words.language)
 
     def length(self, value: float | None, decimals: int = 1) -> str:
         return self._told(value, ("length", "m", decimals), ("length", "ft", 1 if decimals > 1 else 0))
@@ -125,7 +124,7 @@ class Measures:
         return f"{first} ({other})" if self.both else first
 
     def share(self, value: float | None) -> str:
-        return f"{value:.0%}" if known(value) else self.words.of("cannot say")
+        return share(value, 0, self.words.language) if known(value) else self.words.of("cannot say")
 
     def bearing(self, value: float | None) -> str:
         return f"{round(value) % 360:03d}°" if known(value) else self.words("not-known")
