@@ -198,7 +198,7 @@ def _may_be_choked(sling: Sling) -> float:
     """How many times less a sling may bear by a choke nobody spoke of [-]."""
     if sling.choke_angle is not None or sling.wrap not in ("choker", "unknown"):
         return 1.0
-    return _choked(sling) / (CHOKER_OF_VERTICAL[0] * choke_factor(0.0))
+    return _choked(sling) / (CHOKER_OF_VERTICAL * choke_factor(0.0))
 
 
 def _may_be_uneven(plan: Protection | None, end: End) -> float:
@@ -213,7 +213,7 @@ def _choked(sling: Sling) -> float:
     if sling.wrap != "choker":
         return 1.0
     angle = sling.choke_angle.si if sling.choke_angle else NATURAL_CHOKE_DEG
-    return CHOKER_OF_VERTICAL[0] * choke_factor(angle)
+    return CHOKER_OF_VERTICAL * choke_factor(angle)
 
 
 def _standing(result: AnchorResult) -> float:

@@ -16,14 +16,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from siteassess.reference.constants import constant
+from siteassess.reference.constants import constant, constants
 from siteassess.register.fold import Entry, Subject
 from siteassess.register.reading_records import si
 
 LOAD_HOURS_NOTE = "Load-hours are a use index; no threshold of harm is known."
 
 # how much heavier an hour on such ground counts, for roots and soil (judgement)
-WETNESS_WEIGHT = {"dry": 1.0, "moist": 1.0, "frozen": 1.0, "wet": 2.0, "standing water": 3.0, "unknown": 1.5}
+WETNESS_WEIGHT = constants("wear by wetness")
 # bark slips more easily while the cambium grows: an hour counts heavier then (judgement)
 GROWING_WEIGHT = constant("growing wear")
 GROWING_MONTHS_NORTH = frozenset((3, 4, 5, 6, 7, 8))
