@@ -8,7 +8,7 @@ from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS
 from siteassess.advice.care_assumptions import care_assumptions
 from siteassess.advice.crossings import crossing_assumptions
 from siteassess.advice.crown import CROWN_BASE_SHARE
-from siteassess.advice.judge import NO_TRIAL_UP_TO
+from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.least_trunk import LEAST_TRUNK_ASSUMPTIONS
 from siteassess.advice.line_assumptions import line_assumptions
 from siteassess.advice.load_assumptions import OF_A_DROP, OF_A_HAMMOCK, OF_A_HIGH_LINE, OF_ANY_LINE
@@ -43,7 +43,7 @@ OF_A_TREE = (
     *ROOT_ASSUMPTIONS, *SOIL_FACTORS.values(), SHALLOW_SOIL_FACTOR, DIRECTION_CONTRAST, DIGGING_DIAMETERS,
     *ROOT_STATES.values(), *GROUND_ASSUMPTIONS, *STEM_ASSUMPTIONS, TAPER_PER_METRE, TAPER_POWER,
     *OWN_WEIGHT_ASSUMPTIONS, *WIND_ASSUMPTIONS, *BARK_ASSUMPTIONS, *READING_LN_SD.values(), *SPECIES_LN_SD.values(),
-    *TREE_INPUT_ASSUMPTIONS, NO_TRIAL_UP_TO, *LEAST_TRUNK_ASSUMPTIONS, *WIND_CHECK_ASSUMPTIONS, CROWN_BASE_SHARE,
+    *TREE_INPUT_ASSUMPTIONS, SUITS_UP_TO, *LEAST_TRUNK_ASSUMPTIONS, *WIND_CHECK_ASSUMPTIONS, CROWN_BASE_SHARE,
 )  # fmt: skip
 OF_A_HOLLOW = (WAGENER_LIMIT, CODER_HAZARD, SMILEY_FRAEDRICH_LIMIT)  # the sound wall's limit is the stem's own
 FILLED_IN = ("height-filled", "crown-width-taken")  # codes of sizes taken from city trees

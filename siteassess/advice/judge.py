@@ -50,8 +50,7 @@ from siteassess.mechanics.scatter import any_exceeds_shared_demand
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import said
 
-NO_TRIAL_UP_TO = constant("no trial up to")
-SUITS_UP_TO = NO_TRIAL_UP_TO.value
+SUITS_UP_TO = constant("no trial up to")
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,6 @@ USUAL_LEAST_TRUNK = constant("usual least trunk")
 HIGH_LINE_TRUNK = constant("high line trunk")
 HIGHEST_TIE = constant("highest tie")
 LEAST_TRUNK_ASSUMPTIONS = (LEAST_TRUNK, USUAL_LEAST_TRUNK, HIGH_LINE_TRUNK, HIGHEST_TIE)
-LEAST_DIAMETER, USUAL_LEAST_DIAMETER = LEAST_TRUNK.value, USUAL_LEAST_TRUNK.value
 
 
 def size_findings(line: LineInputs, tree: TreeInputs, tie: float | None) -> list[Finding]:
@@ -23,12 +22,12 @@ def size_findings(line: LineInputs, tree: TreeInputs, tie: float | None) -> list
     diameter = tree.diameter_at(tie) if tie is not None else tree.diameter
     if np.isnan(diameter):
         return []
-    if diameter < LEAST_DIAMETER:
-        return [found("trunk-under-least", "leave it", diameter=diameter, least=LEAST_DIAMETER)]
+    if diameter < LEAST_TRUNK:
+        return [found("trunk-under-least", "leave it", diameter=diameter, least=LEAST_TRUNK)]
     if line.use == "high line" and diameter < HIGH_LINE_TRUNK.value:
         return [found("trunk-slim-for-a-high-line", "cannot say", diameter=diameter,
                       slim=said("slim-for-a-high-line", least=HIGH_LINE_TRUNK.value))]  # fmt: skip
-    if diameter < USUAL_LEAST_DIAMETER and line.use != "hammock":
+    if diameter < USUAL_LEAST_TRUNK and line.use != "hammock":
         return [found("trunk-under-public-rules", "suits if", diameter=diameter, low=USUAL_LEAST_TRUNK.low,
                       high=USUAL_LEAST_TRUNK.high)]  # fmt: skip
     return []
@@ -37,8 +36,8 @@ def size_findings(line: LineInputs, tree: TreeInputs, tie: float | None) -> list
 def tie_findings(tree: TreeInputs, tie: float) -> list[Finding]:
     """What stands against a tie at a height, whatever hangs from it."""
     diameter = tree.diameter_at(tie)
-    thin = [found("trunk-under-least", "leave it", diameter=diameter, least=LEAST_DIAMETER)]
-    return [*thin * (diameter < LEAST_DIAMETER), *high_tie(tree, tie)]
+    thin = [found("trunk-under-least", "leave it", diameter=diameter, least=LEAST_TRUNK)]
+    return [*thin * (diameter < LEAST_TRUNK), *high_tie(tree, tie)]
 
 
 def crown_unread(tree: TreeInputs, tie: float | None) -> list[Finding]:

@@ -9,12 +9,10 @@ from typing import Any
 from siteassess.advice.assumptions import stated
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS, DENSITY, FRICTION
 from siteassess.advice.decay_rules import losses_told
-from siteassess.advice.judge import NO_TRIAL_UP_TO, SUITS_UP_TO
+from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.least_trunk import (
     HIGH_LINE_TRUNK,
-    LEAST_DIAMETER,
     LEAST_TRUNK,
-    USUAL_LEAST_DIAMETER,
     USUAL_LEAST_TRUNK,
 )
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
@@ -169,7 +167,7 @@ def _divisor(purpose: str):
 
 def _floors(purpose: str) -> tuple[Constant, ...]:
     """The least trunks and the share of a limit that decide the word, whatever the limit."""
-    return (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, *((HIGH_LINE_TRUNK,) if purpose == "high" else ()))
+    return (SUITS_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, *((HIGH_LINE_TRUNK,) if purpose == "high" else ()))
 
 
 def _limit(found: Limit) -> dict[str, Any]:
@@ -196,8 +194,8 @@ def _verdict(
     told = list(found.reasons())
     if lost_half:
         return "leave it", told
-    if diameter is not None and diameter < LEAST_DIAMETER:
-        return "leave it", [*told, f"the trunk is under {LEAST_DIAMETER * 100:.0f} cm"]
+    if diameter is not None and diameter < LEAST_TRUNK:
+        return "leave it", [*told, f"the trunk is under {LEAST_TRUNK * 100:.0f} cm"]
     if bool(found.refused):
         if kindest is None or bool(kindest.refused) or kindest.use <= 1 or squat:
             return "cannot say", told
@@ -211,10 +209,10 @@ def _verdict(
     if purpose == "high" and diameter is not None and diameter < HIGH_LINE_TRUNK.value:
         return "cannot say", [*told, "the trunk is "
                               + wording("slim-for-a-high-line", {"least": HIGH_LINE_TRUNK.value})]
-    small = diameter is not None and diameter < USUAL_LEAST_DIAMETER
+    small = diameter is not None and diameter < USUAL_LEAST_TRUNK
     if small:
         told.append("suits if the land manager or an arborist agrees: the trunk is under "
-                    f"{USUAL_LEAST_DIAMETER * 100:.0f} cm")  # fmt: skip
+                    f"{USUAL_LEAST_TRUNK * 100:.0f} cm")  # fmt: skip
     if use > SUITS_UP_TO:
         told.append("suits if the base shows no movement at a trial load and is watched")
     told.append("of this one limit only, every size taken as exactly read: the whole tree, its signs and its bark are "

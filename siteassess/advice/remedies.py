@@ -19,7 +19,7 @@ from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Remedy
-from siteassess.advice.wind_check import LEAVE_BELOW, STAYS_BELOW
+from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
@@ -115,9 +115,9 @@ def _told(found: list[Remedy]) -> tuple[Remedy, ...]:
 def level(held: Held) -> int:
     """0: the hold, and the wind on a tree, suit; 1: they suit if watched; 2: too much, or not known."""
     wind = math.inf if held.take_down_wind is None else held.take_down_wind
-    if held.hold_use is None or held.hold_use > 1 or wind < LEAVE_BELOW:
+    if held.hold_use is None or held.hold_use > 1 or wind < WIND_TO_LEAVE:
         return 2
-    return 0 if held.hold_use <= SUITS_UP_TO and wind >= STAYS_BELOW else 1
+    return 0 if held.hold_use <= SUITS_UP_TO and wind >= WIND_TO_MIND else 1
 
 
 def _smallest(setting: EndSetting, tries: Sequence[Try], target: int, levels: dict[Try, int]) -> Try | None:

@@ -40,7 +40,6 @@ UNKNOWN_BARK_SHARE = constant("unknown bark share")
 READ_BARK_SPREAD = constant("read bark spread")
 TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, MOST_LEAN, MOST_CROWN_BASE,
                           UNKNOWN_BARK_SHARE, READ_BARK_SPREAD)  # fmt: skip
-LOW_SECTION_M = LOW_SECTION.value
 SPECIES_LN_SD = constants("species ln sd")
 
 # the scatter of a reading by how it was got; where that was not said, as if estimated

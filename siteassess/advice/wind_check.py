@@ -19,7 +19,6 @@ from siteassess.reference.findings import Said, said
 WIND_TO_MIND = constant("take-down gust to mind")
 WIND_TO_LEAVE = constant("take-down gust to leave")
 TOLD_AT_MOST = constant("take-down gust told at most")
-STAYS_BELOW, LEAVE_BELOW = WIND_TO_MIND.value, WIND_TO_LEAVE.value
 WIND_CHECK_ASSUMPTIONS = (WIND_TO_MIND, WIND_TO_LEAVE, TOLD_AT_MOST)
 
 
@@ -63,17 +62,17 @@ def told_wind(wind: float | None) -> float | None:
 def _verdict_of(wind: float, taken: tuple[Said, ...], crown_taken: bool, tree: TreeInputs, first: str) -> list[Finding]:
     gust = told_wind(wind)
     told = "wind-nothing-left" if wind < 1 else "wind-take-down-low"
-    if wind >= STAYS_BELOW:
+    if wind >= WIND_TO_MIND:
         return [found("wind-take-down", "suits", more=taken, gust=gust)]
     values = {} if wind < 1 else {"gust": gust}
     # a size taken at its worst cannot reject a tree, nor can a sum that underrates it
     squat = first == "root plate" and tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter
-    if wind < LEAVE_BELOW and (crown_taken or tree.height_how == "filled"):
+    if wind < WIND_TO_LEAVE and (crown_taken or tree.height_how == "filled"):
         return [found(f"{told}-guessed", "cannot say", looked_at=False, more=taken, **values)]
-    if wind < LEAVE_BELOW and squat:
+    if wind < WIND_TO_LEAVE and squat:
         return [found(f"{told}-squat", "cannot say", looked_at=False,
                       more=(*taken, said("sum-underrates-squat")), **values)]  # fmt: skip
-    if wind < LEAVE_BELOW:
+    if wind < WIND_TO_LEAVE:
         return [found(told, "leave it", more=taken, **values)]
     rests = [*["a crown width taken, not paced"] * crown_taken,
              *["a tree height not measured"] * (tree.height_how != "measured")]  # fmt: skip

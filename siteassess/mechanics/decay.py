@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 WAGENER_LIMIT = constant("wagener limit")
 CODER_HAZARD = constant("coder hazard")
 SMILEY_FRAEDRICH_LIMIT = constant("smiley fraedrich limit")
-SOUND_WALL_LIMIT = constant("least wall share")
+LEAST_WALL_SHARE = constant("least wall share")
 
 
 def _ratio(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
@@ -125,7 +125,7 @@ def compare_decay_rules(
             "Wagener 1963": wagener <= WAGENER_LIMIT.value,
             "Coder 1989": coder <= CODER_HAZARD.value,
             "Smiley and Fraedrich 1992": opened <= SMILEY_FRAEDRICH_LIMIT.value,
-            "sound wall": ratio >= SOUND_WALL_LIMIT.value - 1e-12,
+            "sound wall": ratio >= LEAST_WALL_SHARE.value - 1e-12,
         }
     votes = np.stack(list(passes.values()))
     return DecayRules(wagener, coder, opened, ratio, loss, passes, votes.any(axis=0) & ~votes.all(axis=0))
