@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteassess.mechanics.limit import Limit, Outside, make_limit
+from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.reference.constants import constant
 from siteassess.units import STANDARD_GRAVITY
 
@@ -146,7 +147,7 @@ def boulder_limits(
     shape_factor: ArrayLike = ROUNDED_SHAPE.value,
     density: ArrayLike = ROCK_DENSITY.value,
     friction: ArrayLike = FRICTION.value,
-    divisor: ArrayLike = 1.5,
+    divisor: ArrayLike = DIVISOR_GROUND_LINE,
 ) -> tuple[Limit, Limit]:
     """Judge a boulder for sliding and for tipping; both limits are pulls in N.
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteassess.mechanics.limit import Limit, Outside, make_limit
+from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.reference.constants import constant, constants
 
 Array = NDArray[np.float64]
@@ -185,7 +186,7 @@ def root_limit(
     lean_from_pull_deg: ArrayLike = 0.0,
     other_moment: ArrayLike = 0.0,
     extra_outside: ArrayLike = 0,
-    divisor: ArrayLike = 1.5,
+    divisor: ArrayLike = DIVISOR_GROUND_LINE,
     moment_per_d2h: ArrayLike = MOMENT_PER_D2H.value,
     ln_sd: ArrayLike = ROOT_LN_SD.value,
 ) -> Limit:

@@ -50,7 +50,7 @@ def five_percent_value(median: ArrayLike, ln_sd: ArrayLike) -> NDArray[np.float6
     return percentile(median, ln_sd, LOWER_FRACTILE)
 
 
-def allowable(median: ArrayLike, ln_sd: ArrayLike, divisor: ArrayLike = 1.5) -> NDArray[np.float64]:
+def allowable(median: ArrayLike, ln_sd: ArrayLike, divisor: ArrayLike = DIVISOR_GROUND_LINE) -> NDArray[np.float64]:
     """5 % value over a divisor of at least one [unit of the median]; NaN for a divisor under one."""
     divisor = np.asarray(divisor, dtype=float)
     with np.errstate(invalid="ignore"):

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteassess.mechanics.limit import Limit, Outside, make_limit
+from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.mechanics.section import ellipse_modulus, trunk_modulus, wood_diameter
 from siteassess.reference.constants import constant
 
@@ -145,7 +146,7 @@ def stem_limit(
     opening_from_pull_deg: ArrayLike | None = None,
     forked: ArrayLike = 0.0,
     other_moment: ArrayLike = 0.0,
-    divisor: ArrayLike = 1.5,
+    divisor: ArrayLike = DIVISOR_GROUND_LINE,
 ) -> Limit:
     """Judge one section of one or many trunks; everything broadcasts.
 
