@@ -21,7 +21,7 @@ from siteassess.reference.constants import constant
 
 OUTCOMES = ("nothing to check", "consistent", "one named", "cannot tell which")  # the gravest of the parts counts
 MOST_LISTED = 8
-ALARM_LEVEL = constant("network alarm level")
+ALARM_LEVEL = constant("disagreement by chance: flag")  # share of networks without any error in which one is accepted
 
 
 @dataclass(frozen=True)
