@@ -24,8 +24,8 @@ from siteassess.reference.constants import constant
 from siteassess.units import show
 
 OLD_SURVEY_DAYS = int(constant("survey too old"))
-ROUGH_DECIMALS = 4  # judgement: fewer decimals of a degree than this are over 10 m of rounding
-ONE_POSITION_DECIMALS = 6  # judgement: equal to about 0.1 m, no two trunks
+ROUGH_DECIMALS = int(constant("rough decimals"))
+ONE_POSITION_DECIMALS = int(constant("one position decimals"))
 HIGH_TIE_SHARE = constant("highest tie")
 SLOPE_WORTH_NAMING_DEG = constant("slope worth naming")
 BACK_BEARING_LIMIT_DEG = constant("back bearing limit")

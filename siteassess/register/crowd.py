@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 LEAST_CANDIDATES = int(constant("least candidates"))
 # sides of the cells: the largest, the widest whose half diagonal a record takes as an accuracy, is halved until a cut
 # would leave too few trees in a part (judgement)
-LARGEST_CELL_M, SMALLEST_CELL_M = 4_000.0, 250.0
+LARGEST_CELL_M, SMALLEST_CELL_M = constant("largest cell"), constant("smallest cell")
 # trees of a park stand this near to each other (judgement): whoever sees one looks for the hidden one within it
 NEAR_M = constant("park neighbours")
 # a tree of the inventory this near to one that is shown may be the same (judgement: what a phone misses by)

@@ -26,7 +26,7 @@ from siteassess.register.views import Folded
 
 UNSTATED_ACCURACY_M = constant("unstated accuracy")
 WITHIN_ACCURACIES = constant("within accuracies")
-NEAREST_LIMIT_M, FARTHEST_LIMIT_M = 2.0, 40.0
+NEAREST_LIMIT_M, FARTHEST_LIMIT_M = constant("same trunk within at least"), constant("same trunk within at most")
 GIRTH_SHARE = constant("same girth")
 SAME_SITE_LIMIT_M = constant("same site trunk")
 GROWTH_M_A_YEAR = constant("girth growth")
