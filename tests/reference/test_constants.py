@@ -31,6 +31,19 @@ STAY = {  # numbers of a search, a grid or a page, and definitions: nobody is to
         "HALVINGS", "SHIFTS", "CLOSE", "TO_THE_GROUND", "CROSSING_STEPS", "MAY_END", "USES", "ROWS", "CHOKE_ANGLES",
         "DRAG_MEASURED_AT", "GUST_HEIGHT", "_ROUNDS", "REFUSALS", "_NODES", "_WEIGHTS",
     },
+    "places": {  # grids and models of the earth by their own definition among them
+        "_UNIT_DEG", "COINCIDENT_M", "FRAME_RADIUS_M", "POLE_LATITUDE_DEG", "FALSE_NORTHING_M", "OLC_LAT_STEPS",
+        "OLC_LON_STEPS", "OLC_MAX_DIGITS", "OLC_PAIR_DIGITS", "OLC_SEPARATOR_AT", "ROW_CYCLE_M", "SQUARE_M",
+        "UTM_NORTH_DEG", "UTM_SOUTH_DEG", "ALTITUDE_RANGE_M", "BLACKOUT_NT", "CAUTION_NT", "VALID_FROM", "VALID_UNTIL",
+        "MOST_LISTED", "MOST_LEFT_OUT", "MOST_NAMED", "LOOSEST_M", "MOST_STEPS", "SMALL_STEP_M", "UNCHECKED_BELOW",
+        "BAND_S_NORTHINGS_M", "NEAR_SITE_M", "RADIUS_IN_SIGMAS", "FOOT_M", "LARGEST_FILE_BYTES", "MOST_FEATURES",
+    },
+    "records": {
+        "_COMMENT_AT", "_WIDTH", "LONGEST_SHOWN", "MAX_ROWS", "TEMPLATE_ROWS", "PIPE_PATIENCE_S", "FORMAT", "_FEW",
+        "_LONGEST_LIST", "ALIKE", "LEAST_WRITTEN", "SHIFTS", "MAX_BYTES", "MAX_DEPTH", "MAX_DIGITS", "MAX_FAULTS",
+        "MAX_VALUES", "_LONGEST_CODE",
+    },
+    "reference": {"FIVE_PERCENT", "METRES", "TROPICS_DEG", "_LAST_DAY"},
 }  # fmt: skip
 
 
