@@ -8,9 +8,10 @@ from itertools import combinations
 
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.finding import Finding
-from siteassess.records.trunk import diameter_m
+from siteassess.records.trunk import as_typed, diameter_m
+from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
-from siteassess.units import Quantity, show
+from siteassess.units import show
 
 SAME_HEIGHT_M = constant("same place height")
 SAME_PLACE_RATIO = constant("same place ratio")
@@ -23,17 +24,13 @@ FLARE_TOP_M = constant("flare top")
 class _Size:
     """A trunk reading as a diameter."""
 
-    path: tuple
-    typed: Quantity
-    is_girth: bool
+    path: Steps
+    typed: str
     diameter: float
     at: float
 
-    def as_typed(self) -> str:
-        return f"{'girth' if self.is_girth else 'diameter'} {self.typed.text}"
 
-
-def trunk_findings(tree: Tree, path: tuple) -> Iterator[Finding]:
+def trunk_findings(tree: Tree, path: Steps) -> Iterator[Finding]:
     """Readings of one trunk that cannot belong to it."""
     sizes = [_size(reading, (*path, "trunk", index)) for index, reading in enumerate(tree.trunk)]
     for one, other in combinations(sizes, 2):
@@ -41,11 +38,9 @@ def trunk_findings(tree: Tree, path: tuple) -> Iterator[Finding]:
             yield finding
 
 
-def _size(reading: TrunkReading, path: tuple) -> _Size:
-    is_girth = reading.girth is not None
-    typed = reading.girth if is_girth else reading.diameter
-    name = "girth" if is_girth else "diameter"
-    return _Size((*path, name), typed, is_girth, diameter_m(reading), reading.read_at.si)
+def _size(reading: TrunkReading, path: Steps) -> _Size:
+    name, size = as_typed(reading)
+    return _Size((*path, name), f"{name} {size.text}", diameter_m(reading), reading.read_at.si)
 
 
 def _cm(si: float) -> str:
@@ -59,7 +54,7 @@ def _unlike(one: _Size, other: _Size) -> Finding | None:
     if apart < SAME_HEIGHT_M:
         if ratio <= SAME_PLACE_RATIO:
             return None
-        says = f"{high.as_typed()} and {low.as_typed()} at about one height differ by {100 * (ratio - 1):.0f} %"
+        says = f"{high.typed} and {low.typed} at about one height differ by {100 * (ratio - 1):.0f} %"
         return Finding(high.path, says, "one of them misread", "", "tape again, level and not slack")
     if high.diameter > UPWARD_RATIO * low.diameter:
         thick = f"{_cm(low.diameter)} thick at {low.at:g} m, {_cm(high.diameter)} at {high.at:g} m"
