@@ -6,11 +6,14 @@ import datetime
 import sys
 from collections.abc import Container, Iterable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, quantity, refuse_over, say
+
+if TYPE_CHECKING:
+    from siteassess.records.line import Use
 
 USES = ("hammock", "low line", "trick line", "long line", "high line", "aerial equipment", "other line")
 AVOID = ("path", "building", "water", "power line", "road", "other")
@@ -56,7 +59,7 @@ PAIRS_TOLD = 20  # the rest is in the tables
 def survey(
     inventory: str, mapping: str | None, span: tuple[float, float], park: str | None,
     avoid: tuple[tuple[str, str], ...], same_park: bool, terrain: str | None, terrain_crs: str, steepest: float,
-    rules: str | None, use: str, pull: float | None, tie: float | None, corridor: float, crowns_block: bool,
+    rules: str | None, use: Use, pull: float | None, tie: float | None, corridor: float, crowns_block: bool,
     known_sizes_only: bool, no_street_trees: bool, top: int, per_tree: int, lines: int, workers: int, engine: str,
     out: str | None, date: datetime.date | None, as_json: bool,
 ) -> None:  # fmt: skip
@@ -94,7 +97,7 @@ def survey(
     read = read_inventory(inventory, mapping, progress=lambda rows: note(f"{rows} rows read"))
     for remark in read.remarks:
         note(f"note: {remark}")
-    kept_clear: dict[str, list[str]] = {}
+    kept_clear: dict[str, list[str | Path]] = {}
     for kind, path in avoid:
         kept_clear.setdefault(kind, []).append(path)
     grid = read_terrain(terrain, terrain_crs) if terrain else None
