@@ -15,7 +15,7 @@ from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, qu
 if TYPE_CHECKING:
     from siteassess.records.line import Use
 
-USES = ("hammock", "low line", "trick line", "long line", "high line", "aerial equipment", "other line")
+USES = ("hammock", "low line", "trick line", "long line", "high line", "aerial equipment")
 AVOID = ("path", "building", "water", "power line", "road", "other")
 PAIRS_TOLD = 20  # the rest is in the tables
 

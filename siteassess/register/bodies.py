@@ -242,7 +242,7 @@ def faults_of(error: ValidationError, model: type[Part]) -> list[Fault]:
     faults = []
     for item in error.errors(include_url=False):
         place = ".".join(str(step) for step in item["loc"]) or "entry"
-        faults.append(Fault(0, place, *say(dict(item), item["loc"], model)))
+        faults.append(Fault(0, place, *say(item, item["loc"], model)))
     return faults
 
 
