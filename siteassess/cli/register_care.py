@@ -195,13 +195,11 @@ def assessment(task: Task, answer_file: Path) -> None:
     from siteassess.register.naming import resolve
 
     site, lines = lines_of_answer(read_text(answer_file, MAX_FILE_BYTES), answer_file.name)
-    on = task.on
+    program = f"siteassess {__version__}"
     with task.opened() as store:
         names = [(resolve(store, f"{site}/{code}", "line"), result) for code, result in lines]
         with store.change(task.dry_run) as writer:
-            events = [
-                assess(writer, name, result, on, task.by, f"siteassess {__version__}") for name, result in names
-            ]
+            events = [assess(writer, name, result, task.on, task.by, program) for name, result in names]
     kept_ = [{"line": code, "event": event.name} for (code, _), event in zip(lines, events, strict=True)]
     task.answer({"assessments": kept_}, f"{len(events)} assessments, {task.kept}")
 

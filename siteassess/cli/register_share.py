@@ -244,18 +244,11 @@ def merge(task: Task, other: Path, set_right: bool) -> None:
         heads = store.heads()
     if task.as_json:
         sides = [{**vars(conflict), "sides": list(map(told, conflict.sides))} for conflict in differing]
-        emit(
-            {
-                "changes_added": report.added,
-                "changes_known": report.known,
-                "photos_added": report.photos,
-                "set_right": report.set_right,
-                "conflicts": sides,
-                "may_be_the_same": list(map(vars, pairs)),
-                "heads": heads,
-                "dry_run": task.dry_run,
-            }
-        )
+        emit({
+            "changes_added": report.added, "changes_known": report.known, "photos_added": report.photos,
+            "set_right": report.set_right, "conflicts": sides, "may_be_the_same": list(map(vars, pairs)),
+            "heads": heads, "dry_run": task.dry_run,
+        })  # fmt: skip
         return
     say(f"{report.added} changes and {report.photos} photos added, {report.known} were here; {task.kept}")
     if report.set_right:
