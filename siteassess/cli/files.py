@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,6 +20,12 @@ from siteassess.cli.shared import (
     with_surroundings,
 )
 from siteassess.reference.languages import languages
+
+if TYPE_CHECKING:
+    import datetime
+
+    from siteassess.advice.owned import Stock
+    from siteassess.advice.packing import PackItem
 
 
 @click.command("new")
@@ -47,7 +55,7 @@ def new(file: Path, full: bool, force: bool) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @surroundings_option
 @json_switch
-def check(file: Path, surroundings, as_json: bool) -> None:
+def check(file: Path, surroundings: tuple[Path, ...], as_json: bool) -> None:
     """Faults with line numbers, doubtful readings, and whether positions, tape and compass agree.
 
     Every pair that was planned or measured is compared; then all readings of the site are adjusted together, and the
@@ -81,7 +89,10 @@ def check(file: Path, surroundings, as_json: bool) -> None:
 @click.option("--out", type=OutFile(".html", ".htm", ".txt"), help="Write the list here: .html or .txt.")
 @click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, help="Language.")
 @json_switch
-def pack(file: Path, line_id, day, owned_file, out, lang, as_json: bool) -> None:
+def pack(
+    file: Path, line_id: str | None, day: datetime.date | None, owned_file: Path | None, out: Path | None, lang: str,
+    as_json: bool,
+) -> None:  # fmt: skip
     """Packing list: slings by length and width, pads, slats, links, flags and signs.
 
     Lines on other days use the same gear again: a plan of several days asks for what its fullest day asks for.
@@ -119,7 +130,7 @@ def pack(file: Path, line_id, day, owned_file, out, lang, as_json: bool) -> None
         hand_out(packing_text(title, items, left, stock, notes, language=lang))
 
 
-def _stock(items, owned_file: Path | None) -> tuple:
+def _stock(items: Iterable[PackItem], owned_file: Path | None) -> tuple[Stock, ...]:
     if owned_file is None:
         return ()
     from siteassess.advice.owned import held_against
