@@ -101,7 +101,7 @@ def build_assessment(
                 "Keep the public away from the line; never across a path or a worn track; take it down when unattended."
             ),
         ),
-        warnings=(text("T03: the girth was read at 1.3 m, the tie is at 1.6 m"),),
+        warnings=(said("told-as-is", why=text("T03: the girth was read at 1.3 m, the tie is at 1.6 m"),),),
         rules={"T01": _rules(text)},
     )
 
@@ -249,10 +249,10 @@ def _line(record, line, text) -> LineResult:
             back_bearing_true_deg=back,
             declination_deg=2.6,
             bearing_magnetic_deg=(out - 2.6) % 360,
-            agreement=text("Tape and fixes agree within their errors."),
+            told=said("told-as-is", why=text("Tape and fixes agree within their errors.")),
             level="agrees",
             rise_m=0.4,
-            notes=(text("taped level"),),
+            notes=(said("told-as-is", why=text("taped level")),),
         ),
         clearance=Clearance(
             x_m=tuple(xs),

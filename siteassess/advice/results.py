@@ -239,11 +239,16 @@ class PairGeometry:
     back_bearing_true_deg: float | None
     declination_deg: float | None
     bearing_magnetic_deg: float | None
-    agreement: str  # one sentence
+    told: Said  # how they agree
     level: Literal["agrees", "note", "flag", "reject", "not checked"]
     rise_m: float | None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Said, ...] = ()
     grid_convergence_deg: float | None = None  # UTM grid north less true north, where a grid bearing was read
+
+    @property
+    def agreement(self) -> str:
+        """How they agree, in English."""
+        return self.told.in_words()
 
 
 @dataclass(frozen=True)
@@ -355,7 +360,7 @@ class Assessment:
     packing: tuple[Any, ...]  # siteassess.advice.packing.PackItem
     assumptions: tuple[StatedAssumption, ...]
     cautions: tuple[str, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[Said, ...]
     rules: dict[str, RuleCheck] = field(default_factory=dict)
 
     @property

@@ -10,6 +10,7 @@ from siteassess.cli.shared import (
     OutFile,
     emit,
     json_switch,
+    language_option,
     note,
     read_with,
     refuse_over,
@@ -91,7 +92,7 @@ def plan(file: Path, out, paper, landscape, scale, errors, surroundings, as_json
 @click.option("--site", help="care, year: the site, where no record names it and the register lists several.")
 @click.option("--tree", metavar="CODE", help="care, incident: only this tree, by its code or tag.")
 @click.option("--year", type=click.IntRange(1900, 2200), help="care, year: calendar year; this year if not given.")
-@click.option("--lang", type=click.Choice(["en", "de", "fr", "es"]), default="en", show_default=True, help="Language.")
+@language_option
 @click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units shown.")
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True, help="Size of the plan.")
 @click.option("--pdf", is_flag=True, help="Also as PDF; needs the extra 'pdf'.")

@@ -19,6 +19,9 @@ surroundings_option = click.option(
     help="Map file of paths, water, buildings and the like: .geojson, .gpkg, .gpx, .kml or .osm; may be repeated.",
 )  # fmt: skip
 
+language_option = click.option("--lang", type=click.Choice(["en", "de", "fr", "es"]), default="en", show_default=True,
+                               help="Language.")  # fmt: skip
+
 
 def with_surroundings(record: Any, file: Path, given: Sequence[Path]) -> Any:
     """The record with what its map files and those given hold; says on stderr what was taken from each."""

@@ -50,7 +50,7 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
         "rules": {code: _rules(check) for code, check in sorted(assessment.rules.items())},
         "assumptions": jsonable(assessment.assumptions),
         "cautions": jsonable(assessment.cautions),
-        "warnings": jsonable(assessment.warnings),
+        "warnings": [one.in_words() for one in assessment.warnings],
     }
 
 
@@ -110,6 +110,9 @@ def _line(line: LineResult) -> dict[str, Any]:
     answer["assessed_for"] = answer.pop("day")
     answer["probability_limits"] = line.probability_limits
     answer["anchors"] = [_anchor(anchor) for anchor in line.anchors]
+    geometry = answer["geometry"]
+    geometry["agreement"], geometry["note_codes"] = line.geometry.agreement, geometry["notes"]
+    geometry["notes"] = [one.in_words() for one in line.geometry.notes]
     answer["reasons"], answer["gear"] = list(line.reasons), list(wording.gear(line))
     # sweeps are curves for pictures; whatever else was worked out stands beside the rest
     answer |= {name: value for name, value in answer.pop("extra").items() if name != "sweeps"}

@@ -101,7 +101,7 @@ def report_page(
         cautions=assessment.cautions,
         photos=photos_of(record, folder, used or None),
         other_language=_in_other_words(language),
-        warnings=assessment.warnings,
+        warnings=[one.in_words(language) for one in assessment.warnings],
         emergency=emergency_rows(record.site.emergency),
         plan=plan_images(plan_sheets),
         plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from siteassess.advice.finding import worst
+from siteassess.advice.finding import whys, worst
 from siteassess.advice.results import Assessment, LineResult
 from siteassess.errors import OutsideModel
 from siteassess.papers.corrected import Standing, standings
@@ -21,6 +21,7 @@ from siteassess.places.network import ErrorEllipse
 from siteassess.records.anchor import Tree
 from siteassess.records.record import Record
 from siteassess.records.trunk import trunk_of
+from siteassess.reference.findings import Said, said
 
 # Gates, watchers and flags this near to the anchors belong on the same view (judgement).
 NEAR_MARK_M = 40.0
@@ -87,8 +88,8 @@ class Scene:
     shapes: tuple[Shape, ...]
     unplaced: tuple[str, ...]
     declination_deg: float | None
-    declination_says: str
-    fit_says: tuple[str, ...] = ()  # how the readings fit together
+    declination_told: Said
+    fit_told: tuple[Said, ...] = ()  # how the readings fit together
 
     def spot(self, code: str) -> Spot | None:
         return next((spot for spot in self.spots if spot.code == code), None)
@@ -222,11 +223,11 @@ def _shape(feature, frame: LocalFrame) -> Shape:
     )
 
 
-def _declination(frame: LocalFrame | None, assessment: Assessment) -> tuple[float | None, str]:
+def _declination(frame: LocalFrame | None, assessment: Assessment) -> tuple[float | None, Said]:
     if frame is None:
-        return None, "Magnetic north is not shown: no position is known."
+        return None, said("magnetic-north-not-shown", why=(said("no-position-known"),))
     try:
         turn = declination(frame.lat0, frame.lon0, assessment.date)
     except OutsideModel as error:
-        return None, f"Magnetic north is not shown: {error}."
-    return turn.declination_deg, turn.sentence()
+        return None, said("magnetic-north-not-shown", why=whys(error))
+    return turn.declination_deg, turn.told

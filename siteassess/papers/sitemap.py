@@ -117,8 +117,8 @@ def _shown(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> dict[s
         "not_an_inspection": SURVEY_NOT_INSPECTION,
         "unplaced": scene.unplaced,
         "declination_deg": turn,
-        "declination_says": scene.declination_says,
-        "fit_says": [plain(says) for says in scene.fit_says],
+        "declination_says": scene.declination_told.in_words(),
+        "fit_says": [plain(one.in_words()) for one in scene.fit_told],
         "declination_words": "" if turn is None else f"{abs(turn):.1f}° {side}",
         "north_words": "True north is up"
         + ("" if turn is None else f"; magnetic north {abs(turn):.1f} degrees {side}"),

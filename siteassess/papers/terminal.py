@@ -57,7 +57,7 @@ def summary(assessment: Assessment, *, ascii_only: bool = False) -> str:
         blocks.append(_trees(assessment.trees))
     if assessment.packing:
         blocks.append(_packing(assessment.packing, packing_notes(assessment.lines)))
-    blocks += [_listed("Warnings", assessment.warnings)] if assessment.warnings else []
+    blocks += [_listed("Warnings", [one.in_words() for one in assessment.warnings])] if assessment.warnings else []
     blocks.append(_flags(assessment))
     blocks.append(_listed("Cautions", assessment.cautions or (SURVEY_NOT_INSPECTION,)))
     return finish("\n\n".join(blocks), ascii_only)

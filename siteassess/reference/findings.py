@@ -12,7 +12,8 @@ code; how it is written is said by the wording that names it, after a colon:
     {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} or
                    {things:or} with such a word before the last
     {name:text}    what somebody wrote, or a code of a record: never translated
-    {why:said}     a code within the code; {why:saids} several, {rests:clauses} several that bring their own marks
+    {why:said}     a code within the code; {why:saids} several, {rests:clauses} several that bring their own marks;
+                   {parts:saids and} with a word before the last, {parts:saids list} with commas alone
     {gust:gust}    a gust in the units of forecasts, rounded down
 """
 
@@ -170,8 +171,8 @@ class _Filler(string.Formatter):
             return self._list(list(value))
         if format_spec == "saids":
             return SEMICOLON[self.language].join(one.in_words(self.language) for one in value)
-        if format_spec == "saids and":
-            return self._list([one.in_words(self.language) for one in value], "and")
+        if format_spec.startswith("saids "):
+            return self._list([one.in_words(self.language) for one in value], format_spec.removeprefix("saids "))
         if format_spec == "clauses":
             return "".join(one.in_words(self.language) for one in value)
         if format_spec == "gust":
