@@ -312,5 +312,5 @@ def crossing_assumptions(met: Sequence[Met]) -> list[Assumption]:
     near = [Assumption(f"past the strip, a {kind} this near is told", ADVICE[kind].near_m, ADVICE[kind].near_m / 2,
                        ADVICE[kind].near_m * 2, "m", "judgement", _OURS)
             for kind in kinds if ADVICE[kind].near_m]  # fmt: skip
-    uphill = any("hill" in one.relation for one in met)
+    uphill = any(one.relation in ("uphill of the line", "heads downhill at the line") for one in met)
     return [*CROSSING_ASSUMPTIONS, *(DOWNHILL_ASSUMPTIONS if uphill else ()), *near]

@@ -13,7 +13,7 @@ from typing import Any, Literal
 from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
 from siteassess.advice.finding import Finding, Verdict
 from siteassess.advice.rule_results import RuleCheck
-from siteassess.reference.findings import Said
+from siteassess.reference.findings import Said, said
 
 NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
@@ -80,11 +80,12 @@ class Evidence:
     def known(self) -> int:
         return len(self.deciding) - len(self.missing)
 
-    def words(self) -> str:
-        count = f"{self.known} of {len(self.deciding)} deciding things"
-        doubts = [f"{len(self.estimated)} of them estimated or guessed"] if self.estimated else []
-        doubts += [f"{len(self.copied)} of them copied"] if self.copied else []
-        return f"{count} looked at, {', '.join(doubts)}" if doubts else f"{count} measured"
+    @property
+    def told(self) -> Said:
+        count = {"known": self.known, "of": len(self.deciding)}
+        doubts = [said("of-them-estimated", count=len(self.estimated))] if self.estimated else []
+        doubts += [said("of-them-copied", count=len(self.copied))] if self.copied else []
+        return said("things-looked-at", doubts=tuple(doubts), **count) if doubts else said("things-measured", **count)
 
 
 @dataclass(frozen=True)
@@ -218,15 +219,13 @@ class AnchorResult:
         """What its probability leaves out."""
         return chance_limits(self.loads)
 
-    def hold_words(self) -> str:
-        if self.hold_use is None:
-            return "hold use: cannot say"
-        return f"uses {self.hold_use:.0%} of our stem-and-root limit"
+    @property
+    def hold_told(self) -> Said:
+        return said("hold-use-unknown") if self.hold_use is None else said("hold-uses", use=self.hold_use)
 
-    def care_words(self) -> str:
-        if self.care_use is None:
-            return "care use: cannot say"
-        return f"uses {self.care_use:.0%} of our bark limit"
+    @property
+    def care_told(self) -> Said:
+        return said("care-use-unknown") if self.care_use is None else said("care-uses", use=self.care_use)
 
 
 @dataclass(frozen=True)
@@ -315,7 +314,7 @@ class PullRow:
 
     tie_height_m: float
     pull_n: float | None
-    limited_by: str
+    limited_by: tuple[Said, ...]
     pull_without_trial_n: float | None = None  # up to which no trial load is asked for
 
 
@@ -367,7 +366,3 @@ class Assessment:
     def one_day(self) -> datetime.date | None:
         """The day that every line was judged for; None where they differ."""
         return self.date if {line.day for line in self.lines} <= {self.date, None} else None
-
-    def day_words(self) -> str:
-        """The day judged for, as every head tells it."""
-        return self.one_day.isoformat() if self.one_day else "each line's own day"

@@ -42,8 +42,9 @@ def _say(written: list[Path], as_json: bool) -> None:
 @click.option("--credit", help="Credit line the tiles ask for.")
 @click.option("--geojson", type=OutFile(".geojson", ".json"), help="Also write anchors and lines as GeoJSON.")
 @surroundings_option
+@language_option
 @json_switch
-def site_map(file: Path, out, tiles, credit, geojson, surroundings, as_json) -> None:
+def site_map(file: Path, out, tiles, credit, geojson, surroundings, lang, as_json) -> None:
     """Site map, one HTML file that opens with no network."""
     from siteassess.papers.exports import write_geojson
     from siteassess.papers.sitemap import write_map
@@ -52,7 +53,7 @@ def site_map(file: Path, out, tiles, credit, geojson, surroundings, as_json) -> 
     target = out or file.with_name(f"{file.stem}-map.html")
     refuse_over(read_with(load_record(file), file, surroundings), filter(None, (target, geojson)))
     result = _assessed(file, surroundings)
-    written = [write_map(result, target, tiles=tiles, tiles_credit=credit)]
+    written = [write_map(result, target, tiles=tiles, tiles_credit=credit, language=lang)]
     if geojson:
         written.append(write_geojson(result, geojson))
     _say(written, as_json)
@@ -67,8 +68,9 @@ def site_map(file: Path, out, tiles, credit, geojson, surroundings, as_json) -> 
 @click.option("--scale", help='Round scale: 1:200, 1:250, 1:500, 1:1000, 1"=20\', 1"=50\'; chosen to fit if not given.')
 @click.option("--errors", is_flag=True, help="Draw how far from its mark each anchor may truly stand.")
 @surroundings_option
+@language_option
 @json_switch
-def plan(file: Path, out, paper, landscape, scale, errors, surroundings, as_json) -> None:
+def plan(file: Path, out, paper, landscape, scale, errors, surroundings, lang, as_json) -> None:
     """Printable plan to a true round scale, SVG and PDF from the same drawing."""
     from siteassess.papers.plan import write_plan
 
@@ -76,7 +78,7 @@ def plan(file: Path, out, paper, landscape, scale, errors, surroundings, as_json
     drawn = write_plan(
         _assessed(file, surroundings), target, target.with_suffix(".pdf"), paper=paper, scale=scale,
         orientation="landscape" if landscape else "portrait", feet=paper == "Letter",
-        errors=errors,
+        errors=errors, language=lang,
     )  # fmt: skip
     note(f"scale {drawn.scale}, {drawn.sheets} sheet{'s' if drawn.sheets != 1 else ''}")
     _say([*drawn.svg, *([drawn.pdf] if drawn.pdf else [])], as_json)

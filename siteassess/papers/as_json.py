@@ -10,7 +10,7 @@ from typing import Any
 from siteassess.advice.care_results import Hygiene
 from siteassess.advice.finding import Finding
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, Remedy
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, PullRow, Remedy
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.mechanics.limit import Outside
 from siteassess.papers import wording
@@ -66,6 +66,8 @@ def jsonable(value: Any) -> Any:
         return value.do
     if isinstance(value, Remedy):
         return _remedy(value)
+    if isinstance(value, PullRow):
+        return vars(value) | {"limited_by": "; ".join(one.in_words() for one in value.limited_by)}
     if isinstance(value, Said):
         part = {} if value.part == "full" else {"part": value.part}
         return {"code": value.code, **part, "says": value.in_words(),
@@ -121,8 +123,8 @@ def _line(line: LineResult) -> dict[str, Any]:
 
 def _anchor(anchor: AnchorResult) -> dict[str, Any]:
     answer = jsonable(anchor)
-    answer["hold_words"], answer["care_words"] = anchor.hold_words(), anchor.care_words()
-    answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.words()}
+    answer["hold_words"], answer["care_words"] = anchor.hold_told.in_words(), anchor.care_told.in_words()
+    answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.told.in_words()}
     answer["probability_limits"] = anchor.probability_limits
     answer["reasons"] = list(anchor.reasons)
     for told, limit in zip(answer["limits"], anchor.limits):
@@ -134,4 +136,6 @@ def _anchor(anchor: AnchorResult) -> dict[str, Any]:
 
 def _rules(check: RuleCheck) -> dict[str, Any]:
     told = {part.name: getattr(check, part.name) for part in dataclasses.fields(check)}
-    return told | {"clauses": [clause.in_words() for clause in check.clauses]}
+    return told | {"clauses": [clause.in_words() | {"codes": {
+        "wanted": jsonable(clause.asks), "measured": jsonable(clause.shows), "source": jsonable(clause.cites),
+    }} for clause in check.clauses]}  # fmt: skip

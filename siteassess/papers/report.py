@@ -21,9 +21,8 @@ from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet
-from siteassess.papers.language import words_in
+from siteassess.papers.language import emergency_told, words_in
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, verdict_words
-from siteassess.papers.map_data import emergency_rows
 from siteassess.papers.pages import paper
 from siteassess.papers.photos import photos_of
 from siteassess.papers.plan import DrawnPlan, draw_plan
@@ -85,7 +84,7 @@ def report_page(
         title=f"{record.site.name}: lines between trees, report",
         site=record.site,
         survey=record.survey,
-        assessed_for=assessment.day_words(),
+        assessed_for=assessment.one_day or words_in()("own-days"),
         not_an_inspection=SURVEY_NOT_INSPECTION,
         verdict_tail=VERDICT_TAIL,
         verdict_words=verdict_words,
@@ -102,7 +101,7 @@ def report_page(
         photos=photos_of(record, folder, used or None),
         other_language=_in_other_words(language),
         warnings=[one.in_words(language) for one in assessment.warnings],
-        emergency=emergency_rows(record.site.emergency),
+        emergency=emergency_told(record.site.emergency, words_in()),
         plan=plan_images(plan_sheets),
         plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),
         verdicts=look().verdicts.values(),

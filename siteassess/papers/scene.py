@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -13,6 +13,7 @@ from siteassess.advice.finding import whys, worst
 from siteassess.advice.results import Assessment, LineResult
 from siteassess.errors import OutsideModel
 from siteassess.papers.corrected import Standing, standings
+from siteassess.papers.language import Measures, Words, measures, words_in
 from siteassess.papers.look import plain
 from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
 from siteassess.places.geodesy import LocalFrame
@@ -90,6 +91,11 @@ class Scene:
     declination_deg: float | None
     declination_told: Said
     fit_told: tuple[Said, ...] = ()  # how the readings fit together
+    words: Words = field(default_factory=words_in)  # what map and plan are told in
+
+    @property
+    def measures(self) -> Measures:
+        return measures(self.words)
 
     def spot(self, code: str) -> Spot | None:
         return next((spot for spot in self.spots if spot.code == code), None)
@@ -121,13 +127,16 @@ class Scene:
         )
 
 
-def build(assessment: Assessment, positions: dict[str, tuple[float, float]] | None = None) -> Scene:
+def build(
+    assessment: Assessment, positions: dict[str, tuple[float, float]] | None = None, language: str = "en"
+) -> Scene:
     """Lay out the scene of an assessment.
 
     Parameters
     ----------
     assessment : the answers with their record
     positions : latitude and longitude by anchor code, drawn instead of those the record's own readings lead to [deg]
+    language : what map and plan are told in
 
     Raises
     ------
@@ -153,7 +162,7 @@ def build(assessment: Assessment, positions: dict[str, tuple[float, float]] | No
     )
     shapes = tuple(_shape(feature, frame) for feature in record.site.surroundings) if frame else ()
     turn, says = _declination(frame, assessment)
-    return Scene(frame, spots, stretches, shapes, unplaced, turn, says, says_fit)
+    return Scene(frame, spots, stretches, shapes, unplaced, turn, says, says_fit, words_in(language))
 
 
 def _results_by_anchor(assessment: Assessment) -> dict[str, dict[str, Any]]:

@@ -10,6 +10,7 @@ from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, TreeAlone
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import wording
+from siteassess.papers.language import words_in
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, plain
 
 WIDTH = 96
@@ -82,7 +83,11 @@ def _deciding_reasons(line: LineResult) -> list[str]:
             if f.effect == line.verdict and line.verdict != "suits"]  # fmt: skip
     if held:
         return held
-    return [f"{a.code}: {a.hold_words()}; {a.care_words()}; {a.evidence.words()}" for a in line.anchors]
+    return [f"{a.code}: {_uses(a)}" for a in line.anchors]
+
+
+def _uses(end: AnchorResult) -> str:
+    return "; ".join(one.in_words() for one in (end.hold_told, end.care_told, end.evidence.told))
 
 
 def _looks(line: LineResult) -> list[str]:
@@ -140,7 +145,7 @@ def _head(assessment: Assessment) -> str:
     name = plain(site.name) + (" (an invented place)" if told else "")
     lines = [
         name,
-        f"Surveyed {survey.date} by {plain(survey.by)}; judged for {assessment.day_words()}.",
+        f"Surveyed {survey.date} by {plain(survey.by)}; judged for {assessment.one_day or words_in()("own-days")}.",
         SURVEY_NOT_INSPECTION,
     ]
     if not assessment.lines:
@@ -193,7 +198,7 @@ def _anchor(anchor: AnchorResult, of_line: str) -> str:
     parts = [
         f"  {anchor.code}, end {anchor.end}, {plain(anchor.species) or anchor.kind}{tag}",
         _wrapped(f"    {verdict}", "      "),
-        _wrapped(f"    {anchor.hold_words()}; {anchor.care_words()}; {anchor.evidence.words()}", "      "),
+        _wrapped(f"    {_uses(anchor)}", "      "),
     ]
     if anchor.loads:
         worst = max(anchor.loads, key=lambda load: load.tension_n)
@@ -301,7 +306,7 @@ def _trees(trees: tuple[TreeAlone, ...]) -> str:
         said = f"{tree.verdict}: {plain('; '.join(tree.deciding))}"
         if not any(wording.known(row.pull_n) for row in tree.pulls):
             pulls = "no pull at any tie height"
-        parts.append(_wrapped(f"  {tree.code} ({tree.evidence.words()}) {said}. {pulls}", "    "))
+        parts.append(_wrapped(f"  {tree.code} ({tree.evidence.told.in_words()}) {said}. {pulls}", "    "))
     return "\n".join(parts)
 
 
