@@ -11,7 +11,7 @@ from siteassess.mechanics.sling import TwoLegs, slack_angle, two_legs
 from siteassess.mechanics.sling import advice as uneven_words
 from siteassess.records.anchor import Tree
 from siteassess.records.line import End
-from siteassess.units import show
+from siteassess.reference.findings import Said, said
 
 
 def with_line_details(result: AnchorResult, recorded: End, anchor) -> AnchorResult:
@@ -61,15 +61,13 @@ def uneven_factor(plan: Protection, recorded: End) -> float:
     return max(float(legs.leg_1), float(legs.leg_2)) / even
 
 
-def pull_words(result: AnchorResult) -> str:
-    """The hardest pull at an end in all its parts; empty where it is not known."""
+def pull_parts(result: AnchorResult) -> Said | None:
+    """The hardest pull at an end in all its parts; None where it is not known."""
     if not result.loads:
-        return ""
+        return None
     load = max(result.loads, key=lambda one: one.tension_n)
-    down = "down" if load.vertical_n >= 0 else "up"
-    text = f"{show(load.horizontal_n, 'kN', 2)} level and {show(abs(load.vertical_n), 'kN', 2)} {down}"
-    if math.isfinite(load.moment_nm):
-        text += f", {show(load.moment_nm, 'kN m', 2)} about the ground"
+    more = (said("about-the-ground", moment=load.moment_nm),) if math.isfinite(load.moment_nm) else ()
     if result.downhill_angle_deg is not None:
-        text += f"; {result.downhill_angle_deg:.0f} degrees off straight downhill"
-    return text
+        more = (*more, said("off-straight-downhill", off=result.downhill_angle_deg))
+    code = "pulls-level-and-down" if load.vertical_n >= 0 else "pulls-level-and-up"
+    return said(code, level=load.horizontal_n, upright=abs(load.vertical_n), more=more)

@@ -330,10 +330,10 @@ class TreeAlone:
     root_zone_radius_m: float | None
 
     @property
-    def deciding(self) -> tuple[str, ...]:
+    def deciding(self) -> tuple[Finding, ...]:
         """What holds the verdict where it is; that no line was planned only where nothing else does."""
-        held = [finding for finding in self.findings if finding.effect == self.verdict]
-        return tuple(f.says for f in held if f.code != "no-line-judged") or tuple(f.says for f in held)
+        held = tuple(finding for finding in self.findings if finding.effect == self.verdict)
+        return tuple(one for one in held if one.code != "no-line-judged") or held
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from siteassess.cli.shared import (
     emit,
     hand_out,
     json_switch,
+    language_option,
     note,
     read_with,
     refuse_over,
@@ -34,8 +35,9 @@ WORDS = ("suits", "suits if", "cannot say", "leave it")
     "--fail-unless", type=click.Choice(WORDS[:3]), help="Exit with 3 if any line's verdict falls short of this."
 )
 @surroundings_option
+@language_option
 @json_switch
-def assess(file: Path, line_id, on, out, explain, fail_unless, surroundings, as_json) -> None:
+def assess(file: Path, line_id, on, out, explain, fail_unless, surroundings, lang, as_json) -> None:
     """Loads, verdicts, reasons, remedies, protection and the place's rules for every planned line of a record.
 
     A verdict holds for this line, on this date, from what was looked at. An unfavourable verdict is a result:
@@ -64,10 +66,10 @@ def assess(file: Path, line_id, on, out, explain, fail_unless, surroundings, as_
         from siteassess.papers.terminal import summary
 
         plain = not _speaks_unicode()
-        hand_out(summary(result, ascii_only=plain))
+        hand_out(summary(result, ascii_only=plain, language=lang))
         if explain:
             for line in result.lines:
-                hand_out("\n" + explained(line, ascii_only=plain))
+                hand_out("\n" + explained(line, ascii_only=plain, language=lang))
     if fail_unless and any(WORDS.index(line.verdict) > WORDS.index(fail_unless) for line in result.lines):
         sys.exit(3)
 

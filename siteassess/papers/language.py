@@ -142,7 +142,9 @@ class Measures:
         return text if self.words.language == "en" else re.sub(r"(?<=\d)\.(?=\d)", ",", text)
 
     def share(self, value: float | None) -> str:
-        return f"{value:.0%}" if known(value) else self.words.of("cannot say")
+        if not known(value):
+            return self.words.of("cannot say")
+        return f"{value:.0%}" if self.words.language == "en" else f"{100 * value:.0f} %"
 
     def bearing(self, value: float | None) -> str:
         return f"{round(value) % 360:03d}°" if known(value) else self.words("not-known")

@@ -212,7 +212,7 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
     sentences = [
         plain(geometry.told.in_words(t.language)),
         *(plain(one.in_words(t.language)) for one in line.findings),
-        *(plain(says) for says in (line.clearance.says if line.clearance else ())),
+        *(plain(says) for says in wording.over_ground(line)),
         *(plain(says) for says in wording.gear(line)),
     ]
     name = plain(line.name)

@@ -8,7 +8,7 @@ from siteassess.advice.finding import Finding
 from siteassess.advice.results import LineResult
 from siteassess.advice.wind_check import told_wind
 from siteassess.records.fields import SECTORS
-from siteassess.reference.findings import gust
+from siteassess.reference.findings import gust, said
 from siteassess.units import show, si_factor
 
 UNKNOWN = "not known"
@@ -42,7 +42,7 @@ def three_figures(value: float) -> str:
     return f"{rounded:.0f}" if abs(rounded) >= 100 else f"{rounded:g}"
 
 
-def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False) -> str:
+def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False, language: str = "en") -> str:
     """A finding with the best word it still allows, and what meets it or what to do about it.
 
     Parameters
@@ -52,14 +52,16 @@ def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False
         Whether "suits if" is told; not where a list of conditions stands beside.
     even_suits : bool
         Whether "suits" is told too.
+    language : str
+        What it is told in.
     """
+    told = {"says": found.in_words(language), "verdict": found.effect}
     if found.effect == "cannot say":
-        return f"{found.says} (cannot say; next: {found.do_next})"
-    if found.effect == "leave it":
-        return f"{found.says} (leave it)"
+        return said("told-with-next", more=found.in_words(language, "action"), **told).in_words(language)
     if found.effect == "suits if" and conditions:
-        return f"{found.says} (suits if {found.condition})"
-    return f"{found.says} (suits)" if even_suits else found.says
+        return said("told-with-condition", more=found.in_words(language, "condition"), **told).in_words(language)
+    alone = found.effect == "suits if" or found.effect == "suits" and not even_suits
+    return told["says"] if alone else said("told-with-verdict", **told).in_words(language)
 
 
 def over_ground(line: LineResult) -> tuple[str, ...]:
@@ -74,18 +76,20 @@ def gear(line: LineResult) -> tuple[str, ...]:
     return (*(f"gear: {says}" for says in line.gear[:1]), *line.gear[1:])
 
 
-def looks(line: LineResult) -> str:
+def looks(line: LineResult, language: str = "en") -> str:
     """What to look at first of all that was not looked at, and why; empty where nothing is missing."""
     told = []
     # what no answer was tried of comes to words only where nothing else is missing
     tried = [look for look in line.looks if look.changes is not None] or list(line.looks)
     for look in tried[:MOST_LOOKS]:
-        at = f" at {look.at}" if look.at else ""
-        why = f" ({look.changes:.0%} of the answers it may have bring another word)" if look.changes else ""
-        told.append(f"{look.thing}{at}{why}")
+        more = (said("thing-at", at=look.at),) if look.at else ()
+        if look.changes:
+            more = (*more, said("brings-another-word", share=look.changes))
+        told.append(said("thing-to-look-at", thing=look.thing, more=more))
     if told and all(look.usual == line.verdict and look.changes == 0 for look in tried):
-        return f"an answer to {', '.join(told)} is not likely to change this word"
-    return f"look first at {', then '.join(told)}" if told else ""
+        return said("answer-changes-nothing", things=tuple(told)).in_words(language)
+    others = tuple(said("then-thing", thing=one) for one in told[1:])
+    return said("look-first-at", first=told[0], others=others).in_words(language) if told else ""
 
 
 def bearing(value: float | None) -> str:

@@ -196,6 +196,8 @@ class _Filler(string.Formatter):
         if not math.isfinite(value):
             return word("not known", self.language)
         *unit, decimals = how.split(" ")
+        if "m" in unit[1:]:  # a moment, in kN m
+            unit = [" ".join(unit)]
         if unit and unit[0] != "%":
             value /= _factor(unit[0])
         if decimals == "bare":  # its unit stands after the next number
