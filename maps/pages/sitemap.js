@@ -25,8 +25,8 @@ function drawSite(map, site) {
     let words = way.metres.toFixed(1) + " m (" + (way.metres / 0.3048).toFixed(0) + " ft)";
     if (way.metres < 0.05) { return words; }
     const known = site.declination_deg !== null, turned = (way.bearing - (site.declination_deg || 0) + 360) % 360;
-    return words + ", " + site.texts[known ? "course-magnetic" : "course"].replace("[true]", threeFigures(way.bearing))
-      .replace("[magnetic]", threeFigures(turned)).replace("[back]", threeFigures((way.bearing + 180) % 360));
+    return words + ", " + site.texts[known ? "course-magnetic" : "course"].replace("{true}", threeFigures(way.bearing))
+      .replace("{magnetic}", threeFigures(turned)).replace("{back}", threeFigures((way.bearing + 180) % 360));
   }
 
   function element(tag, text, className) {

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from siteassess.errors import SiteassessError, UnknownName, WordedError
-from siteassess.reference.findings import SEMICOLON, Said, names_of, said, said_by, wording
+from siteassess.reference.findings import Said, names_of, said, said_by, wording
+from siteassess.reference.texts import text
 
 Verdict = Literal["suits", "suits if", "cannot say", "leave it"]
 VERDICTS: tuple[Verdict, ...] = ("suits", "suits if", "cannot say", "leave it")
@@ -100,7 +101,7 @@ def conditions_of(findings: Iterable[Finding], language: str = "en") -> tuple[st
 
 def conditions_in_words(findings: Iterable[Finding], language: str = "en") -> str:
     """The same in a row; empty for none."""
-    return SEMICOLON.get(language, "; ").join(conditions_of(findings, language))
+    return text("between", language).join(conditions_of(findings, language))
 
 
 def met_by(findings: Iterable[Finding]) -> tuple[Said, ...]:

@@ -7,10 +7,11 @@ from pathlib import Path
 import click
 
 from siteassess.cli.shared import OutFile, emit, json_switch, note
+from siteassess.reference.languages import languages
 
 
 @click.command("form")
-@click.option("--lang", "language", type=click.Choice(["en", "de", "fr", "es"]), default="en", show_default=True,
+@click.option("--lang", "language", type=click.Choice(languages()), default="en", show_default=True,
               help="Language of the form; the record it writes is the same in each.")  # fmt: skip
 @click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True,
               help="Units offered first; any unit may be chosen beside each number.")  # fmt: skip

@@ -12,6 +12,8 @@ from typing import Any
 
 import click
 
+from siteassess.reference.languages import languages
+
 json_switch = click.option("--json", "as_json", is_flag=True, help="One JSON object to stdout, SI units.")
 
 surroundings_option = click.option(
@@ -19,7 +21,7 @@ surroundings_option = click.option(
     help="Map file of paths, water, buildings and the like: .geojson, .gpkg, .gpx, .kml or .osm; may be repeated.",
 )  # fmt: skip
 
-language_option = click.option("--lang", type=click.Choice(["en", "de", "fr", "es"]), default="en", show_default=True,
+language_option = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True,
                                help="Language.")  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import FORMAT, Record
 from siteassess.records.schema import Asked, members
+from siteassess.reference.languages import TREES, own_file
 from siteassess.reference.rules import rule_ids
 from siteassess.reference.species import find_species
 from siteassess.reference.tables import rows
@@ -202,11 +203,10 @@ def _units() -> dict[str, dict[str, float | None]]:
 @cache
 def species_names(language: str) -> tuple[tuple[str, str], ...]:
     """Scientific name and a common name of every tree of the table, and the two names for an unknown one."""
-    column = NAME_COLUMN[language]
-    named = []
+    own, column, named = own_file(language).get(TREES, {}), NAME_COLUMN.get(language, "english"), []
     for row in rows("species"):
         scientific = row.genus if row.rank == "genus" else row.scientific_name
-        named.append((scientific, getattr(row, column).split(";")[0]))
+        named.append((scientific, own.get(row.scientific_name, getattr(row, column)).split(";")[0]))
     unknown = tuple((name, "") for name in UNKNOWN_TREES if find_species(name))
     return (*unknown, *named)
 

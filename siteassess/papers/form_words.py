@@ -1,17 +1,12 @@
-"""Wording of the field form in the language asked for; what has no wording there is shown in English."""
+"""Wording of the field form in the language asked for."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache, cached_property
 
-from siteassess.errors import UnknownName
-from siteassess.reference.tables import document, rows
-
-
-def form_languages() -> tuple[str, ...]:
-    """Languages the form can speak."""
-    return document("form_texts")["languages"]
+from siteassess.reference.tables import rows
+from siteassess.reference.texts import known
 
 
 @dataclass(frozen=True)
@@ -27,14 +22,13 @@ class Words:
     language: str = "en"
 
     def __post_init__(self) -> None:
-        if self.language not in form_languages():
-            raise UnknownName(f"no language {self.language!r}; there is: {', '.join(form_languages())}")
+        known(self.language)
 
     @cached_property
     def sentences(self) -> dict[str, str]:
         """The form's own sentences by key."""
         own = (row for row in rows("form_texts") if row["group"] == "sentence")
-        return {row["key"]: row.get(self.language) or row["en"] for row in own}
+        return {row["key"]: row[self.language] for row in own}
 
     def sentence(self, key: str) -> str:
         return self.sentences[key]
@@ -55,7 +49,7 @@ class Words:
 
     def _in(self, group: str, english: str) -> str:
         row = wordings(group).get(english)
-        return (row.get(self.language) if row else None) or english
+        return row[self.language] if row else english
 
 
 @cache

@@ -13,7 +13,8 @@ from siteassess.errors import UnknownName
 from siteassess.papers.look import plain
 from siteassess.papers.wording import known
 from siteassess.reference.tables import rows
-from siteassess.reference.texts import cautions, languages
+from siteassess.reference.texts import cautions, decimal, marked, share
+from siteassess.reference.texts import known as known_language
 from siteassess.register.reasons import Reason, in_words
 from siteassess.units import si_factor
 
@@ -58,13 +59,12 @@ def words_in(language: str = "en") -> Words:
     ------
     UnknownName : no such language.
     """
-    if language not in languages():
-        raise UnknownName(f"no language {language!r}; there is: {', '.join(languages())}")
+    known_language(language)
     texts, vocabulary = {}, {}
     own_words = (row for row in rows("register_texts") if row["group"] in WORD_GROUPS)
     for row in (*own_words, *rows("texts"), *rows("paper_texts")):
         into = vocabulary if row["group"] in WORD_GROUPS else texts
-        into[row["key"]] = row.get(language) or row["en"]
+        into[row["key"]] = row[language]
     return Words(language, texts, vocabulary)
 
 
@@ -101,8 +101,7 @@ class Measures:
         """A plain number with the language's decimal mark."""
         if not known(value):
             return self.words("not-known")
-        text = f"{value:.{decimals}f}"
-        return text if self.words.language == "en" else text.replace(".", ",")
+        return decimal(value, decimals, self.words.language)
 
     def length(self, value: float | None, decimals: int = 1) -> str:
         return self._told(value, ("length", "m", decimals), ("length", "ft", 1 if decimals > 1 else 0))
@@ -139,12 +138,10 @@ class Measures:
 
     def marked(self, text: str) -> str:
         """Numbers written with a point, with the language's decimal mark."""
-        return text if self.words.language == "en" else re.sub(r"(?<=\d)\.(?=\d)", ",", text)
+        return re.sub(r"\d\.\d", lambda found: marked(found[0], self.words.language), text)
 
     def share(self, value: float | None) -> str:
-        if not known(value):
-            return self.words.of("cannot say")
-        return f"{value:.0%}" if self.words.language == "en" else f"{100 * value:.0f} %"
+        return share(value, 0, self.words.language) if known(value) else self.words.of("cannot say")
 
     def bearing(self, value: float | None) -> str:
         return f"{round(value) % 360:03d}°" if known(value) else self.words("not-known")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
@@ -21,6 +21,7 @@ SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 SECTOR_BEARING_DEG = {sector: 45.0 * index for index, sector in enumerate(SECTORS)}
 
 Answer = Literal["yes", "no", "not looked"]
+Layer = Literal["public", "members", "officer"]  # who sees a field in a copy of a register, widest first
 Sector = Literal["N", "NE", "E", "SE", "S", "SW", "W", "NW"]
 
 
@@ -163,15 +164,23 @@ Text = Annotated[str, StringConstraints(min_length=1, max_length=2000), AfterVal
 Code = Annotated[str, StringConstraints(min_length=1, max_length=24, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$")]
 
 
-def asks(question: str, default: Any = None, *, quick: bool = False, example: str = ""):
-    """A field with its question; `quick` puts it on the short form, `example` stands in for that of its kind."""
-    schema_extra = {"x-quick": quick, **({"x-example": example} if example else {})}
+def asks(question: str, default: Any = None, *, quick: bool = False, example: str = "", seen_by: Layer | None = None):
+    """A field with its question; `quick` puts it on the short form, `example` stands in for that of its kind.
+
+    What a copy shows of a register is said here: the answer is `seen_by` officers alone, unless it is asked with
+    `shares` or `publishes`. A part is seen as far as what it holds, or no farther than `seen_by`.
+    """
+    given = {"x-example": example, "x-seen-by": seen_by}
+    schema_extra = {"x-quick": quick, **{key: value for key, value in given.items() if value}}
     if default is ...:
         return Field(description=question, json_schema_extra=schema_extra)
     if isinstance(default, type) or callable(default):
         return Field(default_factory=default, description=question, json_schema_extra=schema_extra)
     return Field(default=default, description=question, json_schema_extra=schema_extra)
 
+
+shares = partial(asks, seen_by="members")
+publishes = partial(asks, seen_by="public")
 
 Girth = Annotated[Quantity, Measured("length", "10 cm", "15 m", "142 cm")]
 Diameter = Annotated[Quantity, Measured("length", "3 cm", "4.8 m", "45 cm")]

@@ -15,7 +15,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import BaseModel, StringConstraints
 from pydantic.fields import FieldInfo
 
-from siteassess.records.fields import IsoDate, Latitude, Measured
+from siteassess.records.fields import IsoDate, Latitude, Layer, Measured
 from siteassess.records.line import ClockTime
 from siteassess.records.record import Record
 from siteassess.units import SI_UNIT, UNITS
@@ -43,6 +43,7 @@ class Asked:
     high: Any = None
     example: str = ""
     models: tuple[type[BaseModel], ...] = ()
+    seen_by: Layer = "officer"
 
     @property
     def name(self) -> str:
@@ -156,7 +157,8 @@ def _asked(path: tuple[str, ...], info: FieldInfo) -> Asked:
     required = info.is_required()
     default = None if required else info.get_default(call_default_factory=True)
     return Asked(
-        path=path, question=info.description or "", kind=kind, quick=quick, required=required, default=default, **detail
+        path=path, question=info.description or "", kind=kind, quick=quick, required=required, default=default,
+        seen_by=extra.get("x-seen-by") or ("public" if "models" in detail else "officer"), **detail,
     )
 
 

@@ -28,14 +28,10 @@ from typing import Any
 
 from siteassess.errors import UnknownName
 from siteassess.reference.tables import document, rows
+from siteassess.reference.texts import decimal, marked, share, text
 from siteassess.units import UNITS, si_factor
 
-LANGUAGES = ("en", "de", "fr", "es")
 PARTS = ("about", "full", "condition", "action")
-BEFORE_THE_LAST = {"and": {"en": "and", "de": "und", "fr": "et", "es": "y"},
-                   "or": {"en": "or", "de": "oder", "fr": "ou", "es": "o"}}  # fmt: skip
-COMMA = {"en": ".", "de": ",", "fr": ",", "es": ","}
-SEMICOLON = {"en": "; ", "de": "; ", "fr": " ; ", "es": "; "}
 
 
 @dataclass(frozen=True)
@@ -122,7 +118,7 @@ def wording(code: str, values: Mapping[str, Any], part: str = "full", language: 
     part : str
         One of `PARTS`.
     language : str
-        One of `LANGUAGES`.
+        One of `languages()`.
     """
     text = _text(code, part, language)
     return _filler(language).vformat(text, (), values) if "{" in text else text
@@ -166,13 +162,14 @@ class _Filler(string.Formatter):
 
     def format_field(self, value: Any, format_spec: str) -> str:
         if format_spec in ("words", "and", "or"):
-            return self._list([word(one, self.language) for one in value], format_spec)
+            return self._list([word(one, self.language) for one in value], format_spec.removeprefix("words"))
         if format_spec == "texts":
             return self._list(list(value))
         if format_spec == "saids":
-            return SEMICOLON[self.language].join(one.in_words(self.language) for one in value)
+            return text("between", self.language).join(one.in_words(self.language) for one in value)
         if format_spec.startswith("saids "):
-            return self._list([one.in_words(self.language) for one in value], format_spec.removeprefix("saids "))
+            joined = format_spec.removeprefix("saids ").removesuffix("list")
+            return self._list([one.in_words(self.language) for one in value], joined)
         if format_spec == "clauses":
             return "".join(one.in_words(self.language) for one in value)
         if format_spec == "gust":
@@ -188,9 +185,9 @@ class _Filler(string.Formatter):
         return self._number(float(value), format_spec)
 
     def _list(self, told: list[str], joined: str = "") -> str:
-        if joined not in BEFORE_THE_LAST or len(told) < 2:
+        if not joined or len(told) < 2:
             return ", ".join(told)
-        return f"{', '.join(told[:-1])} {BEFORE_THE_LAST[joined][self.language]} {told[-1]}"
+        return f"{', '.join(told[:-1])} {text(joined, self.language)} {told[-1]}"
 
     def _number(self, value: float, how: str) -> str:
         if not math.isfinite(value):
@@ -205,18 +202,16 @@ class _Filler(string.Formatter):
         elif "bare" in unit:
             unit = []
         if decimals == "g":
-            text = f"{value:g}".replace(".", COMMA[self.language])
-            return f"{text} {unit[0]}" if unit else text
+            return " ".join([marked(f"{value:g}", self.language), *unit])
         if decimals.startswith("~"):
             size = math.floor(math.log10(abs(value))) if value else 0
             places = max(0, int(decimals[1:]) - 1 - size)
             value = round(value, places)
         else:
             places = int(decimals)
-        text = f"{value * 100 if unit == ['%'] else value:z.{places}f}".replace(".", COMMA[self.language])
-        if not unit:
-            return text
-        return f"{text}%" if unit == ["%"] and self.language == "en" else f"{text} {unit[0]}"
+        if unit == ["%"]:
+            return share(value, places, self.language)
+        return " ".join([decimal(value, places, self.language), *unit])
 
 
 @cache

@@ -15,8 +15,8 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError,
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
+from siteassess.reference.languages import load_yaml
 from siteassess.reference.locate import data_folder
-from siteassess.reference.tables import load_yaml
 
 METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "ft": 0.3048, "in": 0.0254}
 

@@ -21,6 +21,7 @@ from types import MappingProxyType
 from typing import Any
 
 from siteassess.errors import SiteassessError, UnknownName
+from siteassess.reference.languages import load_yaml, worded
 from siteassess.reference.locate import data_folder
 
 FLAGS = ("read", "derived", "judgement", "memory")
@@ -82,17 +83,9 @@ def rows(name: str) -> tuple[Any, ...]:
 
 @cache
 def document(name: str) -> Mapping[str, Any]:
-    """A YAML table whole, with what stands beside its rows (date, notes), frozen."""
-    whole: Mapping[str, Any] = freeze(load_yaml(_path(name)))
+    """A YAML table whole, with what stands beside its rows (date, notes), frozen; its texts in every language."""
+    whole: Mapping[str, Any] = freeze(worded(name, load_yaml(_path(name))))
     return whole
-
-
-def load_yaml(path: Path) -> Any:
-    """Plain content of one of our own YAML files, by the C loader where there is one."""
-    import yaml  # only tables that nest need it; species, wood and bark do without
-
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    return yaml.load(path.read_text(encoding="utf-8"), loader)
 
 
 def freeze(value: Any) -> Any:

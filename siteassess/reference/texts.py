@@ -1,38 +1,59 @@
-"""Texts the program shows, by language; a text missing in a language is shown in English."""
+"""Texts the program shows, by language."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from functools import cache
 
 from siteassess.errors import UnknownName
-from siteassess.reference.tables import document, rows
-
-
-def languages() -> tuple[str, ...]:
-    """Languages that texts.yaml has room for."""
-    return tuple(document("texts")["languages"])
+from siteassess.reference.languages import languages
+from siteassess.reference.tables import rows
 
 
 def cautions(language: str = "en") -> tuple[str, ...]:
     """The cautions that stand on every result, in their order."""
-    return tuple(_in(row, language) for row in rows("texts") if row["group"] == "caution")
+    known(language)
+    return tuple(row[language] for row in rows("texts") if row["group"] == "caution")
 
 
+@cache
 def text(key: str, language: str = "en") -> str:
     """One text by its key.
 
     Raises
     ------
     UnknownName
-        If texts.yaml has no such key or no room for the language.
+        If texts.yaml has no such key, or the program no such language.
     """
+    known(language)
     for row in rows("texts"):
         if row["key"] == key:
-            return _in(row, language)
+            return str(row[language])
     raise UnknownName(f"no text {key!r} in texts.yaml")
 
 
-def _in(row: Mapping[str, str], language: str) -> str:
+def known(language: str) -> str:
+    """The code of a language, if the program speaks it.
+
+    Raises
+    ------
+    UnknownName
+        If it does not.
+    """
     if language not in languages():
         raise UnknownName(f"no language {language!r}; there is: {', '.join(languages())}")
-    return row.get(language) or row["en"]
+    return language
+
+
+def decimal(value: float, decimals: int, language: str = "en") -> str:
+    """A number with so many decimals and the mark of a language; what rounds to nought has no sign."""
+    return marked(f"{value:z.{decimals}f}", language)
+
+
+def marked(number: str, language: str) -> str:
+    """A number written with a point, with the decimal mark of a language."""
+    return number.replace(".", text("decimal-mark", language))
+
+
+def share(value: float, decimals: int, language: str = "en") -> str:
+    """A share as so many of a hundred."""
+    return text("share", language).format(decimal(100 * value, decimals, language))

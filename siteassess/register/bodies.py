@@ -8,14 +8,13 @@ from pydantic import BaseModel, Field, ValidationError, model_validator
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.anchor import ANCHOR_KINDS
-from siteassess.records.fields import IsoDate, Latitude, Longitude, Part, Text, fault
+from siteassess.records.fields import IsoDate, Latitude, Layer, Longitude, Part, Text, fault
 from siteassess.records.line import Line
 from siteassess.records.sentences import say
 from siteassess.records.site import Site, Survey
 from siteassess.register.log_bodies import LOG_ENTRIES, Name
 from siteassess.register.moves import CLOSED, NEEDS_MARK, STATUSES
 
-Layer = Literal["public", "members", "officer"]
 Status = Literal[STATUSES]  # type: ignore[valid-type]
 
 

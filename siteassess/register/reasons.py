@@ -1,6 +1,6 @@
 """Why a thing stands as it does: a code with its values. Sentences are made of it only where it is shown.
 
-The wording of each code stands in the table `register_texts`, in four languages.
+The wording of each code stands in the table `register_texts`, in every language.
 """
 
 from __future__ import annotations
@@ -48,5 +48,4 @@ def in_words(why: Reason, language: str = "en", of: Callable[[str], str] = lambd
 
 @cache
 def _wording(code: str) -> dict[str, str]:
-    row = next(row for row in rows("register_texts") if row["key"] == code)
-    return {language: row[language] for language in ("en", "de", "fr", "es")}
+    return next(row for row in rows("register_texts") if row["key"] == code)

@@ -12,8 +12,8 @@ from pathlib import Path
 import numpy as np
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
+from siteassess.reference.languages import load_yaml
 from siteassess.reference.rules import RuleSet, read_rule_set, rule_ids, rule_set
-from siteassess.reference.tables import load_yaml
 
 LINES_ON_FOOT = ("low line", "trick line", "long line", "high line")
 ASK_FIRST = ("prohibited", "posts only", "superseded", "named places only", "named trees and posts only")

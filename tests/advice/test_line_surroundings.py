@@ -19,7 +19,7 @@ from siteassess.places.crossing_advice import ADVICE, advice_for
 from siteassess.places.crossings import Crossing
 from siteassess.places.geodesy import LocalFrame
 from siteassess.records.record import Record
-from siteassess.reference.findings import LANGUAGES
+from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
 
 FRAME = LocalFrame(54.5, 2.5)  # T1; T2 stands 20 m to the east
 SURE = {f"{code}.position.accuracy": "0.1 m" for code in ("T1", "T2")}

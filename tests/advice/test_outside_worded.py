@@ -17,7 +17,8 @@ from siteassess.mechanics.bark import positive, press
 from siteassess.mechanics.cable import Reason, solve
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.reference import findings
-from siteassess.reference.findings import LANGUAGES, wording
+from siteassess.reference.findings import wording
+from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
 from siteassess.reference.species import find_species
 
 MECHANICS = Path(siteassess.__file__).parent / "mechanics"

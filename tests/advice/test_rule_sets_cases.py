@@ -23,7 +23,8 @@ from siteassess.advice.rule_answer import Held
 from siteassess.advice.rule_sizes import MARKED_AS, in_unit
 from siteassess.advice.rule_times import MONTHS
 from siteassess.advice.rules import check_end, rule_set_of
-from siteassess.reference.findings import LANGUAGES, said, word
+from siteassess.reference.findings import said, word
+from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
 from siteassess.reference.rules import (
     ClockEvent,
     CountClause,

@@ -22,8 +22,9 @@ from siteassess.papers.report import report_page
 from siteassess.papers.request import request_page
 from siteassess.records.record import Record
 from siteassess.reference.findings import said, word
+from siteassess.reference.languages import languages
 from siteassess.reference.tables import rows
-from siteassess.reference.texts import cautions, languages
+from siteassess.reference.texts import cautions
 from siteassess.register.log_bodies import EventEntry, InspectionEntry
 from siteassess.register.moves import STATUSES
 
@@ -93,7 +94,7 @@ def pages(judged, how: Manner) -> dict[str, str]:
         "card": card_page(judged, "L1", how),
         "incident": incident_page(judged.record, how),
         "blank": incident_page(None, how),
-        "officer": report_page(judged, language=how.words.language if how.words.language != "x" else "en"),
+        "officer": report_page(judged, language=how.words.language),
     }
 
 
@@ -249,7 +250,7 @@ def test_longer_words_lose_nothing():
     longer = {key: text if key == "months" else f"{text} {'o' * max(1, round(0.3 * len(text)))}"
               for key, text in english.texts.items()}  # fmt: skip
     vocabulary = {key: f"{text}{'o' * round(0.3 * len(text) + 1)}" for key, text in english.vocabulary.items()}
-    words = Words("x", longer, vocabulary)
+    words = Words("en", longer, vocabulary)
     judged = assess(Record.model_validate(data(EDITS)))
     page = Read(request_page(judged, Manner(words, "metric", DAY))).text
     for key in ("req-who", "sch-structure", "m-stop", "stop-clause", "box-professional", "waiver"):

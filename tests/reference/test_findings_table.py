@@ -16,7 +16,8 @@ from siteassess.advice.finding import VERDICTS, found
 from siteassess.advice.hauling_inputs import FOOTING_NOT_SEEN
 from siteassess.places.crossings import ADVICE
 from siteassess.records.site import FeatureKind
-from siteassess.reference.findings import LANGUAGES, PARTS, Said, codes, names_in, row_of, said, said_by, word, wording
+from siteassess.reference.findings import PARTS, Said, codes, names_in, row_of, said, said_by, word, wording
+from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
 from siteassess.reference.tables import document, rows
 
 ROOT = Path(siteassess.__file__).parent

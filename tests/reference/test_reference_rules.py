@@ -6,9 +6,9 @@ import json
 import pytest
 
 from siteassess.errors import FaultyInput, UnknownName
+from siteassess.reference.languages import load_yaml
 from siteassess.reference.locate import data_folder
 from siteassess.reference.rules import read_rule_set, rule_ids, rule_set, schema
-from siteassess.reference.tables import load_yaml
 
 
 def plain(rule_id):

@@ -4,8 +4,9 @@ import pytest
 
 from siteassess.errors import SiteassessError, UnknownName
 from siteassess.reference import locate
+from siteassess.reference.languages import languages
 from siteassess.reference.tables import rows
-from siteassess.reference.texts import cautions, languages, text
+from siteassess.reference.texts import cautions, text
 from siteassess.reference.webbing import tension_strain, webbing_class
 
 

@@ -1,0 +1,85 @@
+"""The languages the program speaks, and how another one comes in as one file.
+
+The texts in en, de, fr and es stand side by side in the tables. A further language is one file of the folder
+`languages` beside them, named by its code (`it.yaml`): by table, group and key the texts of that language, and by
+scientific name its names of trees. What it leaves out is shown in English. `to_fill` makes the file to fill in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from siteassess.reference.locate import data_folder
+
+SIDE_BY_SIDE = ("en", "de", "fr", "es")
+TABLES = ("texts", "findings", "paper_texts", "form_texts", "register_texts")
+TREES = "trees"
+
+
+def load_yaml(path: Path) -> Any:
+    """Plain content of one of our own YAML files, by the C loader where there is one."""
+    import yaml  # only tables that nest need it; species, wood and bark do without
+
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    return yaml.load(path.read_text(encoding="utf-8"), loader)
+
+
+def languages() -> tuple[str, ...]:
+    """Codes of all languages, English first."""
+    return (*SIDE_BY_SIDE, *_files())
+
+
+@cache
+def _files() -> dict[str, Path]:
+    return {path.stem: path for path in sorted((data_folder() / "languages").glob("*.yaml"))}
+
+
+@cache
+def own_file(language: str) -> Mapping[str, Any]:
+    """What the file of a further language holds; nothing for one that stands side by side with English."""
+    return (load_yaml(_files()[language]) or {}) if language in _files() else {}
+
+
+def worded(name: str, whole: Any) -> Any:
+    """A table in which each text has every language; one that a language lacks stands there in English."""
+    if name in TABLES:
+        for address, text in _texts(whole):
+            for language in languages():
+                text.setdefault(language, _at(own_file(language).get(name), address) or text["en"])
+    return whole
+
+
+def _at(told: Any, address: tuple[str, str]) -> str | None:
+    for key in address:
+        told = told.get(key) if isinstance(told, Mapping) else None
+    return str(told) if told is not None else None
+
+
+def _texts(whole: Mapping[str, Any]) -> Iterator[tuple[tuple[str, str], Any]]:
+    """Each text of a table: its group, its key (else its English words), for findings the part; and its languages."""
+    for section in ("words", "rows"):
+        for row in whole.get(section, ()):
+            if "code" in row:
+                yield from (((row["code"], part), told) for part, told in row.items()
+                            if isinstance(told, Mapping) and "en" in told)  # fmt: skip
+            elif "en" in row:
+                yield (row.get("group", section), row.get("key", row["en"])), row
+
+
+def to_fill(language: str) -> str:
+    """The file of a further language as YAML: its own text where it has one, the English one where it lacks it."""
+    import yaml
+
+    from siteassess.reference.tables import document, rows
+
+    told: dict[str, Any] = {}
+    for name in TABLES:
+        for address, text in _texts(document(name)):
+            into = told.setdefault(name, {}).setdefault(address[0], {})
+            into[address[1]] = text.get(language, text["en"])
+    own = own_file(language).get(TREES, {})
+    told[TREES] = {row.scientific_name: own.get(row.scientific_name, row.english) for row in rows("species")}
+    return str(yaml.safe_dump(told, allow_unicode=True, sort_keys=False, width=10_000))

@@ -1,0 +1,57 @@
+"""A fifth language, made up: every English text in other letters, so that what is still English stands out on a page.
+
+    python tests/fifth_language.py FILE.yaml OUT     writes each paper in that language into the folder OUT
+
+The language comes in as one file, as a real one would; the file stands for `data/languages/xx.yaml`.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+
+CODE = "xx"
+_KEPT = re.compile(r"(\{[^{}]*\}|<[^<>]*>|&\w+;)")
+_OTHER = {ord(chr(first + at)): chr(other + at) for first, other in ((97, 0x430), (65, 0x410)) for at in range(26)}
+
+
+def other_letters(text: str) -> str:
+    """The same in Cyrillic letters, one for each of the alphabet; names of values and marks of a page stay."""
+    return "".join(part if _KEPT.fullmatch(part) else part.translate(_OTHER) for part in _KEPT.split(text))
+
+
+def in_other_letters(told):
+    """A filled file with all its texts in other letters."""
+    if isinstance(told, dict):
+        return {key: in_other_letters(inner) for key, inner in told.items()}
+    return other_letters(told)
+
+
+def papers() -> dict[str, str]:
+    """Pages by name."""
+    from parks import record
+
+    from siteassess.advice.assess import assess
+    from siteassess.papers.card import card_page
+    from siteassess.papers.form import form_page
+    from siteassess.papers.handover import manner
+    from siteassess.papers.incident import incident_page
+    from siteassess.papers.request import request_page
+
+    how = manner(CODE)
+    judged = assess(record({"L1.standing.tension": "4 kN", "T1.trunk.0.girth": "113 cm", "T1.height": "12 m"}))
+    return {
+        "request": request_page(judged, how), "card": card_page(judged, "L1", how),
+        "incident": incident_page(judged.record, how), "blank": incident_page(None, how),
+        "form": form_page(CODE, "metric"),
+    }  # fmt: skip
+
+
+if __name__ == "__main__":
+    from siteassess.reference import languages
+
+    file, out = map(Path, sys.argv[1:])
+    languages._files = lambda: {CODE: file}  # as if the file lay beside the tables
+    for name, page in papers().items():
+        (out / f"{name}.html").write_text(page, encoding="utf-8")
