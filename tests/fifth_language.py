@@ -36,15 +36,27 @@ def papers() -> dict[str, str]:
     from siteassess.papers.card import card_page
     from siteassess.papers.form import form_page
     from siteassess.papers.handover import manner
+    from siteassess.advice.check import check_record
+    from siteassess.papers.check_text import check_text
     from siteassess.papers.incident import incident_page
+    from siteassess.papers.plan import draw_plan
+    from siteassess.papers.report import report_page
     from siteassess.papers.request import request_page
+    from siteassess.papers.scene import build
+    from siteassess.papers.map_data import site_data
+    from siteassess.papers.sitemap import map_page
+    from siteassess.papers.terminal import explain, summary
 
     how = manner(CODE)
     judged = assess(record({"L1.standing.tension": "4 kN", "T1.trunk.0.girth": "113 cm", "T1.height": "12 m"}))
     return {
         "request": request_page(judged, how), "card": card_page(judged, "L1", how),
         "incident": incident_page(judged.record, how), "blank": incident_page(None, how),
-        "form": form_page(CODE, "metric"),
+        "form": form_page(CODE, "metric"), "map": map_page(judged, language=CODE) + picked(judged),
+        "plan": "".join(sheet.svg() for sheet in draw_plan(judged, language=CODE, errors=True).sheets),
+        "report": report_page(judged, language=CODE),
+        "terminal": lines(summary(judged, language=CODE)),
+        "check": lines(check_text("x.y", check_record(judged.record), CODE)),
     }  # fmt: skip
 
 

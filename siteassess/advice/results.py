@@ -35,11 +35,10 @@ class Load:
     basis: str
 
 
-def chance_limits(loads: Iterable[Load]) -> str:
+def chance_limits(loads: Iterable[Load]) -> Said:
     """What a probability leaves out, to stand beside every one that is told."""
-    rough = dict.fromkeys(load.case for load in loads if not load.calibrated)
-    told = "by the model's own scatter only; wind is not in it"
-    return told + (f"; load cases outside the measured lines: {', '.join(rough)}" if rough else "")
+    rough = tuple(dict.fromkeys(load.case for load in loads if not load.calibrated))
+    return said("by-the-scatter-alone", rough=(said("outside-the-measured-lines", cases=rough),) if rough else ())
 
 
 @dataclass(frozen=True)
@@ -215,7 +214,7 @@ class AnchorResult:
         return tuple(finding.says for finding in self.findings)
 
     @property
-    def probability_limits(self) -> str:
+    def probability_limits(self) -> Said:
         """What its probability leaves out."""
         return chance_limits(self.loads)
 
@@ -299,7 +298,7 @@ class LineResult:
     looks: tuple[Look, ...] = ()  # what was not looked at, first what would most likely change the word
 
     @property
-    def probability_limits(self) -> str:
+    def probability_limits(self) -> Said:
         """What its probability leaves out."""
         return chance_limits(load for end in self.anchors for load in end.loads)
 

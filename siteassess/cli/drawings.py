@@ -127,6 +127,6 @@ def report(file, kind, out, line_id, register_file, site, tree, year, lang, unit
     beside = file or register_file
     name = "report" if kind == "officer" else kind
     target = out or (beside.with_name(f"{beside.stem}-{name}.html") if beside else Path(f"{name}.html"))
-    if kind == "officer" and (lang, units) != ("en", "metric"):
-        note("The officer's report is in English: --lang changes its cautions alone, --units nothing.")
+    if kind == "officer" and units != "metric":
+        note("The officer's report gives metric units with feet and pounds beside them: --units changes nothing.")
     _say(write_paper(asked, manner(lang, units), target, pdf), as_json)

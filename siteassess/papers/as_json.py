@@ -110,7 +110,7 @@ def _line(line: LineResult) -> dict[str, Any]:
     answer = jsonable(line)
     answer["verdict_tail"] = VERDICT_TAIL
     answer["assessed_for"] = answer.pop("day")
-    answer["probability_limits"] = line.probability_limits
+    answer["probability_limits"] = line.probability_limits.in_words()
     answer["anchors"] = [_anchor(anchor) for anchor in line.anchors]
     geometry = answer["geometry"]
     geometry["agreement"], geometry["note_codes"] = line.geometry.agreement, geometry["notes"]
@@ -125,7 +125,7 @@ def _anchor(anchor: AnchorResult) -> dict[str, Any]:
     answer = jsonable(anchor)
     answer["hold_words"], answer["care_words"] = anchor.hold_told.in_words(), anchor.care_told.in_words()
     answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.told.in_words()}
-    answer["probability_limits"] = anchor.probability_limits
+    answer["probability_limits"] = anchor.probability_limits.in_words()
     answer["reasons"] = list(anchor.reasons)
     for told, limit in zip(answer["limits"], anchor.limits):
         flags = Outside(limit.outside)

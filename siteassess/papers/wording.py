@@ -8,7 +8,7 @@ from siteassess.advice.finding import Finding
 from siteassess.advice.results import LineResult
 from siteassess.advice.wind_check import told_wind
 from siteassess.records.fields import SECTORS
-from siteassess.reference.findings import gust, said
+from siteassess.reference.findings import said, word
 from siteassess.units import show, si_factor
 
 UNKNOWN = "not known"
@@ -101,15 +101,12 @@ def percent(value: float | None) -> str:
     return f"{value:.0%}" if known(value) else "cannot say"
 
 
-def probability(value: float | None) -> str:
+def probability(value: float | None, language: str = "en") -> str:
     """A probability in words that claim no more than the model can carry."""
     if not known(value):
-        return "cannot say"
-    if value < 0.001:
-        return "under 1 in 1000"
-    if value > 0.5:
-        return "more likely than not"
-    return f"about 1 in {round(1 / value)}"
+        return word("cannot say", language)
+    code = "under-1-in-1000" if value < 0.001 else "more-likely-than-not" if value > 0.5 else "about-1-in"
+    return said(code, count=1 / max(value, 0.001)).in_words(language)
 
 
 def quantity(value: float | None, unit: str) -> str:
@@ -122,15 +119,13 @@ def quantity(value: float | None, unit: str) -> str:
     return f"{value:.{decimals}f} {name}".rstrip()
 
 
-def take_down(wind: float | None) -> str:
+def take_down(wind: float | None, language: str = "en") -> str:
     """When a line comes down for wind; the gust is told as the findings tell it, as a forecast would."""
     if not known(wind):
-        return "as soon as the crown moves: the wind it can bear cannot be worked out"
-    if wind <= 0:
-        return "whatever the wind: it asks more than we allow without any"
+        return said("down-as-the-crown-moves").in_words(language)
     if wind < 1:
-        return "before any gust is forecast or felt"
-    return f"before gusts of {gust(told_wind(wind))} are forecast or felt"
+        return said("down-whatever-the-wind" if wind <= 0 else "down-before-any-gust").in_words(language)
+    return said("down-before-gusts", gust=told_wind(wind)).in_words(language)
 
 
 def compass_point(bearing_deg: float) -> str:
