@@ -323,8 +323,11 @@ def _anchor(record, line_id, end, code, verdict, bearing, text) -> AnchorResult:
         evidence=Evidence((text("girth"), text("height"), text("roots")), (text("height"),) if unknown else ()),
         stop_signs=(text("bracket fungus at the base"),) if verdict == "leave it" else (),
         findings=(
-            sentence(text("roots"), verdict, text("The root plate uses most of our limit."), text("the ground is dry")),
+            sentence(text("roots"), verdict, text("The root plate uses most of our limit."),
+                     text("the soil is not wet")),
             sentence(text("nest"), "cannot say", text("Nests were not looked for."), looked_at=False),
+            *((sentence("stop sign", "leave it", text("stop sign seen: bracket fungus at the base")),)
+              if verdict == "leave it" else ()),
         ),
         remedies=(Remedy(said("change-at", anchor=text(code), change=said("tie-no-higher", tie=1.1)), "tie_height", 1.1,
                          "m", "suits", "root plate"),),  # fmt: skip
@@ -397,6 +400,7 @@ def _tree_alone(row, text) -> TreeAlone:
         "cannot say",
         (sentence(text("line"), "cannot say", text("No line is planned.")),),
         Evidence((text("girth"), text("height")), (text("height"),)),
-        (PullRow(1.0, 5200.0, text("root plate")), PullRow(2.0, None, text("height was not taken"))),
+        (PullRow(1.0, 5200.0, (said("name-alone", name=text("root plate")),)),
+         PullRow(2.0, None, (said("name-alone", name=text("height was not taken")),))),
         7.4,
     )

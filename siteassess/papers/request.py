@@ -20,6 +20,7 @@ from siteassess.papers.photos import photos_of
 from siteassess.papers.report import PLAN_SHEETS_SHOWN, padding_words, plan_images, rule_rows
 from siteassess.papers.wording import known
 from siteassess.records.trunk import trunk_at, trunk_of
+from siteassess.reference.findings import word
 
 TREES_ABREAST = 4
 ENDS_ABREAST = 4
@@ -104,7 +105,7 @@ def _pull(end: AnchorResult, record, how: Manner, m: Measures) -> list[str]:
     name = _named(record.anchor(end.code), how)
     if most is None:
         return [name, m.force(standing), how.words("not-known"), ""]
-    return [name, m.force(standing), m.force(most.tension_n), f"{most.case}: {most.basis}"]
+    return [name, m.force(standing), m.force(most.tension_n), f"{word(most.case, how.words.language)}: {most.basis}"]
 
 
 def _named(anchor, how: Manner) -> str:
@@ -192,8 +193,9 @@ def _signs_seen(tree, how: Manner) -> str:
     answers |= {name.replace("_", " "): getattr(tree.softer_signs, name) for name in softer}
     seen = [words for words, answer in answers.items() if answer == "yes"]
     missed = [words for words, answer in answers.items() if answer == "not looked"]
-    told = ", ".join(seen) or t("sch-none-seen")
-    return told + (f"; {t('sch-not-looked')}: {', '.join(missed)}" if missed else "")
+    told = ", ".join(word(sign, t.language) for sign in seen) or t("sch-none-seen")
+    unseen = ", ".join(word(sign, t.language) for sign in missed)
+    return told + (f"; {t('sch-not-looked')}: {unseen}" if missed else "")
 
 
 def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Measures) -> list[dict]:
