@@ -89,8 +89,8 @@ def found(code: str, effect: Verdict, *, looked_at: bool = True, more: tuple[Sai
 
 def whys(error: SiteassessError) -> tuple[Said, ...]:
     """Why something lies outside its model or in no table, as codes; an error without one is told as it is."""
-    worded = error if isinstance(error, WordedError) else WordedError("")
-    return tuple(said(code, **worded.values) for code in worded.codes) or (said("told-as-is", why=str(error)),)
+    told = tuple(said(code, **error.values) for code in error.codes) if isinstance(error, WordedError) else ()
+    return told or (said("told-as-is", why=str(error)),)
 
 
 def conditions_of(findings: Iterable[Finding], language: str = "en") -> tuple[str, ...]:
