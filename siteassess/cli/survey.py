@@ -8,7 +8,7 @@ import click
 
 from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, quantity, refuse_over, say
 
-USES = ("hammock", "low line", "trick line", "long line", "high line", "aerial equipment", "other line")
+USES = ("hammock", "low line", "trick line", "long line", "high line", "aerial equipment")
 AVOID = ("path", "building", "water", "power line", "road", "other")
 PAIRS_TOLD = 20  # the rest is in the tables
 ROWS_A_SECOND = 40_000  # reading and cleaning, for the length of the progress bar only

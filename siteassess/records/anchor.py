@@ -284,7 +284,7 @@ class Other(Part):
 Anchor = Annotated[Tree | Boulder | Other, Field(discriminator="kind")]
 
 # kept here so that readers of a record need not know pydantic
-ANCHOR_KINDS = {"tree": Tree, "boulder": Boulder, "other": Other}
+ANCHOR_KINDS: dict[str, type[Tree] | type[Boulder] | type[Other]] = {"tree": Tree, "boulder": Boulder, "other": Other}
 
 __all__ = [
     "ANCHOR_KINDS", "Anchor", "Bark", "Boulder", "Ground", "HardEdge", "Hollow", "Other", "Photo",

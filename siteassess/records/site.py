@@ -77,7 +77,7 @@ class Position(Part):
 
     @model_validator(mode="before")
     @classmethod
-    def _single_fix(cls, value: Any) -> Any:
+    def _single_fix(cls, value: object) -> object:
         # one fix is the common case and is written without the list
         if isinstance(value, dict) and not {"fixes", "ties"} & set(value):
             return {"fixes": (value,)}

@@ -50,7 +50,7 @@ LONG_UNITS = ("m", "ft")
 SHIFTS = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)
 
 
-def size_findings(data: dict) -> Iterator[Finding]:
+def size_findings(data: dict[str, object]) -> Iterator[Finding]:
     """Doubtful sizes of a record.
 
     Parameters
@@ -86,7 +86,9 @@ def size_findings(data: dict) -> Iterator[Finding]:
             yield Finding(term.size.path, _far_out(term, term.size), "", "", "check it again")
 
 
-def _surest(readings: list[Reading], touching: dict, odd: list[Reading], finer: list[Reading]):
+def _surest(
+    readings: list[Reading], touching: dict[int, list[Term]], odd: list[Reading], finer: list[Reading]
+) -> tuple[Reading, list[tuple[float, Meaning]]] | None:
     """The reading that another meaning mends most beyond what a slip must mend, with what each meaning mends."""
     best, most = None, 0.0
     for reading in readings:
