@@ -25,7 +25,6 @@ class VerdictLook:
     word: str
     fill: str
     shape: str
-    says: str
     dash: str = ""  # of a line with this verdict [screen pixels]
 
 
