@@ -23,6 +23,7 @@ from siteassess.cli.register import (
     why_option,
 )
 from siteassess.cli.shared import emit, json_switch, note, say, worded
+from siteassess.reference.constants import constant
 
 
 @register.command("export")
@@ -31,7 +32,8 @@ from siteassess.cli.shared import emit, json_switch, note, say, worded
 @click.option("--layer", type=click.Choice(["public", "members", "officer"]), required=True, help="Who will read it.")
 @click.option("--site", "sites", multiple=True, help="Only this site; may be repeated.")
 @click.option("--licence", help="Licence of this copy; the register's own if not given.")
-@click.option("--days", default=90, show_default=True, type=click.IntRange(1, 3660), help="Days the copy is good for.")
+@click.option("--days", default=int(constant("copy good for")), show_default=True, type=click.IntRange(1, 3660),
+              help="Days the copy is good for.")  # fmt: skip
 @click.option(
     "--inventory", type=click.Path(path_type=Path), help="Open tree inventory of the place, held against hidden trees."
 )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from siteassess.places.readings import PairReadings
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
 if TYPE_CHECKING:
@@ -18,9 +19,9 @@ LEVELS_TOLD = {
 }  # fmt: skip
 NOT_TURNED = {"magnetic": "magnetic-bearing-not-turned", "grid": "grid-bearing-not-turned"}
 # A position pair looser than this about the bearing shows only gross slips (judgement).
-LITTLE_BEARING_DEG = 3.0
+LITTLE_BEARING_DEG = constant("little bearing")
 # Two anchors closer than this are one point to any receiver (judgement).
-SAME_POSITION_M = 0.5
+SAME_POSITION_M = constant("same position")
 
 
 def told(agreement: PairAgreement, readings: PairReadings) -> Iterator[Said]:

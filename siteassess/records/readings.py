@@ -22,16 +22,17 @@ from siteassess.records.sizes import size_findings
 from siteassess.records.tree_sizes import trunk_findings
 from siteassess.records.trunk import diameter_m
 from siteassess.records.yaml_lines import Steps
+from siteassess.reference.constants import constant
 from siteassess.units import show
 
-OLD_SURVEY_DAYS = 365  # judgement: trees, soil and rules change within a year
-ROUGH_DECIMALS = 4  # judgement: fewer decimals of a degree than this are over 10 m of rounding
-ONE_POSITION_DECIMALS = 6  # judgement: equal to about 0.1 m, no two trunks
-HIGH_TIE_SHARE = 1 / 3  # judgement: a tie above this share of the tree's height sits in thin wood
-SLOPE_WORTH_NAMING_DEG = 3.0  # judgement: below it a level and a sloping tape differ by under 0.2 percent
-BACK_BEARING_LIMIT_DEG = 5.0  # judgement: hand compasses agree within this, out against back
-UNTURNED_LIMIT_DEG = 30.0  # judgement: out and back this near to equal were never turned about
-WIDE_OPENING_DEG = 120.0  # the stop sign's own limit, a third of the round
+OLD_SURVEY_DAYS = int(constant("survey too old"))
+ROUGH_DECIMALS = int(constant("rough decimals"))
+ONE_POSITION_DECIMALS = int(constant("one position decimals"))
+HIGH_TIE_SHARE = constant("highest tie")
+SLOPE_WORTH_NAMING_DEG = constant("slope worth naming")
+BACK_BEARING_LIMIT_DEG = constant("back bearing limit")
+UNTURNED_LIMIT_DEG = constant("back bearing unturned")
+WIDE_OPENING_DEG = constant("widest opening")
 
 
 def check_readings(

@@ -10,13 +10,14 @@ from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.finding import Finding
 from siteassess.records.trunk import as_typed, diameter_m
 from siteassess.records.yaml_lines import Steps
+from siteassess.reference.constants import constant
 from siteassess.units import show
 
-SAME_HEIGHT_M = 0.10  # judgement: readings this near in height belong to one place
-SAME_PLACE_RATIO = 1.15  # judgement: readings of one place may differ by this much (grooves, slack tape)
-UPWARD_RATIO = 1.05  # judgement: a stem may seem to grow upward by this much from reading alone
-STEEPEST_TAPER = 0.08  # judgement: loss of diameter a metre above the root flare, m/m, beside the reading's own error
-FLARE_TOP_M = 0.5  # judgement: below it the root flare widens the stem without a rule
+SAME_HEIGHT_M = constant("same place height")
+SAME_PLACE_RATIO = constant("same place ratio")
+UPWARD_RATIO = constant("upward ratio")
+STEEPEST_TAPER = constant("steepest taper")
+FLARE_TOP_M = constant("flare top")
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from types import SimpleNamespace
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.regions import regions_of
+from siteassess.reference.constants import constant
 from siteassess.reference.seasons import hemisphere_of, windows
 from siteassess.register.care import open_rest
 from siteassess.register.events import Event
@@ -31,7 +32,7 @@ VERDICTS = ("suits", "suits if", "cannot say", "leave it")
 AGAINST = frozenset(("cannot say", "leave it"))
 # a yearly look, with a month's grace (judgement; that trees in use are looked at once a year is common practice, no
 # source)
-SURVEY_HOLDS_DAYS = 400
+SURVEY_HOLDS_DAYS = int(constant("survey holds"))
 # what a group may not sign away: a nest is the law's, a prohibition somebody else's
 NEVER_SIGNED_AWAY = {"nest_in_use": "nest-in-use", "posted_no": "posted-no"}
 _ALONE = {"site": (reason("park-alone"),), "anchor": (reason("anchor-alone"),)}

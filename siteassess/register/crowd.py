@@ -20,18 +20,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from siteassess.reference.constants import constant
+
 if TYPE_CHECKING:
     from siteassess.register.outlines import Outlines
 
 # how many trees of an inventory must share all that is told of a hidden one (from the project's own demand)
-LEAST_CANDIDATES = 5
+LEAST_CANDIDATES = int(constant("least candidates"))
 # sides of the cells: the largest, the widest whose half diagonal a record takes as an accuracy, is halved until a cut
 # would leave too few trees in a part (judgement)
-LARGEST_CELL_M, SMALLEST_CELL_M = 4_000.0, 250.0
+LARGEST_CELL_M, SMALLEST_CELL_M = constant("largest cell"), constant("smallest cell")
 # trees of a park stand this near to each other (judgement): whoever sees one looks for the hidden one within it
-NEAR_M = 150.0
+NEAR_M = constant("park neighbours")
 # a tree of the inventory this near to one that is shown may be the same (judgement: what a phone misses by)
-SHOWN_M = 15.0
+SHOWN_M = constant("shown tree")
 # girth classes: edges [m] (judgement; a trunk under 0.6 m round is under 0.2 m thick, the least this program allows)
 GIRTH_EDGES_M = (0.6, 1.2, 1.8)
 METRES_A_DEGREE = 111_195.0

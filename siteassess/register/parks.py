@@ -14,13 +14,14 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable
 
+from siteassess.reference.constants import constant
 from siteassess.register.fold import Subject
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.trunks import Proposal
 from siteassess.register.views import Folded, site_point
 
-SAME_NAME_LIMIT_M = 2_000.0
+SAME_NAME_LIMIT_M = constant("same park name")
 
 
 def alike(store: Store, trunks: Iterable[Proposal]) -> list[Proposal]:

@@ -22,6 +22,7 @@ from siteassess.records.fields import Layer
 from siteassess.records.line import Line
 from siteassess.records.schema import members
 from siteassess.records.site import Site
+from siteassess.reference.constants import constant
 
 LAYERS: tuple[Layer, ...] = get_args(Layer)
 
@@ -38,7 +39,7 @@ USUAL_REACH = {
 SENSITIVE_LAND = frozenset(("conservation", "heritage place", "private"))
 SENSITIVE_STANDING = frozenset(("heritage", "veteran", "memorial", "preservation order"))
 # size of a grid cell: a park for the public (judgement)
-PUBLIC_GRID_M = 1000.0
+PUBLIC_GRID_M = constant("public grid")
 
 # of a hidden place members see what kind of thing it is, not what would lead to it: a tag number, a girth or a height
 # finds a tree as surely as a position does. What else may be said of it, and when, is in `hidden`

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from siteassess.reference.constants import constant
 from siteassess.register.answer import MAY_NOT, answer
 from siteassess.register.care import FIRM_GROUND, LOAD_HOURS_NOTE, Use, use_of
 from siteassess.register.fold import Subject
@@ -18,7 +19,7 @@ from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 
-LOOK_BACK_DAYS = 365
+LOOK_BACK_DAYS = int(constant("rota looks back"))
 
 
 @dataclass(frozen=True)

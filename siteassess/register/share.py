@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
+from siteassess.reference.constants import constant
 from siteassess.register import privacy, reading_records
 from siteassess.register.answer import MAY_NOT, answer, conditions_on, for_readers, mark_in_words, why_in_words
 from siteassess.register.copies import Keeping, LeftOut, points_of, told_park
@@ -23,7 +24,7 @@ from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded, site_point
 
-COPY_DAYS = 90
+COPY_DAYS = int(constant("copy good for"))
 CAUTIONS = (
     "A user's list and an estimate, not an inspection by a qualified arborist or engineer.",
     "Local law, the land manager's word and the makers' instructions come first.",

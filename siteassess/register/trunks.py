@@ -17,18 +17,19 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from siteassess.reference.constants import constant
 from siteassess.register.fold import Subject
 from siteassess.register.reading_records import genus, girth, position
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 
-UNSTATED_ACCURACY_M = 10.0
-WITHIN_ACCURACIES = 2.0
-NEAREST_LIMIT_M, FARTHEST_LIMIT_M = 2.0, 40.0
-GIRTH_SHARE = 0.15
-SAME_SITE_LIMIT_M = 2.0
-GROWTH_M_A_YEAR = 0.03
+UNSTATED_ACCURACY_M = constant("unstated accuracy")
+WITHIN_ACCURACIES = constant("within accuracies")
+NEAREST_LIMIT_M, FARTHEST_LIMIT_M = constant("same trunk within at least"), constant("same trunk within at most")
+GIRTH_SHARE = constant("same girth")
+SAME_SITE_LIMIT_M = constant("same site trunk")
+GROWTH_M_A_YEAR = constant("girth growth")
 _CELL_DEG = FARTHEST_LIMIT_M / 111_000.0
 
 
