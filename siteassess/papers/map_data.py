@@ -52,7 +52,7 @@ def page_texts(assessment: Assessment, words: Words) -> dict[str, Any]:
         "site": {"name": plain(record.site.name), "invented": record.site.invented},
         "surveyed_on": record.survey.date.isoformat(),
         "surveyed_by": plain(record.survey.by),
-        "judged_for": assessment.one_day or words("own-days"),
+        "judged_for": str(assessment.one_day or words("own-days")),
         "credit": plain(record.site.credit or ""),
         "emergency": emergency_told(record.site.emergency, words),
         "cautions": [plain(c) for c in cautions_told(assessment, words)],

@@ -6,6 +6,7 @@ from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.papers.as_json import to_dict
+from siteassess.papers.language import words_in
 from siteassess.papers.report import report_page, tree_schedule
 from siteassess.papers.terminal import summary
 
@@ -130,9 +131,10 @@ def test_the_tie_of_a_line_not_settled_or_left_says_so_at_both_ends():
     for edits, words in (({"T1.signs.dead_tree": None}, "nothing is settled"),
                          ({"T1.signs.dead_tree": "yes"}, "not to be tied")):  # fmt: skip
         result = assess(record(edits))
-        assert all(words in row.padding for row in tree_schedule(result))
+        assert all(words in row.padding for row in tree_schedule(result, words_in()))
         assert summary(result).count(words) >= 2
-    assert not any("settled" in row.padding or "not to be" in row.padding for row in tree_schedule(assess(record())))
+    plain = tree_schedule(assess(record()), words_in())
+    assert not any("settled" in row.padding or "not to be" in row.padding for row in plain)
 
 
 def test_what_nobody_told_of_a_tree_is_not_taken_two_ways():
