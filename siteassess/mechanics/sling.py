@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from siteassess.errors import OutsideModel
 from siteassess.reference.constants import constant
@@ -79,7 +80,7 @@ def two_legs(pull, included_deg, offset_deg) -> TwoLegs:
     return TwoLegs(leg_1, np.where(slack, pull - leg_1, leg_2), slack)
 
 
-def slack_angle(included_deg):
+def slack_angle(included_deg: ArrayLike) -> NDArray[np.float64]:
     """Angle of the pull from the middle at which the far leg goes slack [deg]."""
     return np.asarray(included_deg, dtype=float) / 2
 

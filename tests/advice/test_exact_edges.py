@@ -26,7 +26,7 @@ from siteassess.advice.least_trunk import (
 from siteassess.advice.remedies import level
 from siteassess.advice.results import Limit
 from siteassess.advice.sling_inputs import SlingInputs
-from siteassess.advice.wind_check import LEAVE_BELOW, STAYS_BELOW
+from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.mechanics.bark import PEAK_PRESSURE
 from siteassess.register.standing import LONGEST_MARK, holds_too_long
 
@@ -79,9 +79,9 @@ def test_a_remedy_is_sought_from_the_same_limits():
     def at(use: float, wind: float | None) -> int:
         return level(Held(use, wind, ()))
 
-    assert at(SUITS_UP_TO, STAYS_BELOW) == 0 and at(SUITS_UP_TO, None) == 0
-    assert at(SUITS_UP_TO + JUST, STAYS_BELOW) == 1 and at(SUITS_UP_TO, STAYS_BELOW - JUST) == 1
-    assert at(1.0, LEAVE_BELOW) == 1 and at(1.0 + JUST, LEAVE_BELOW) == 2 and at(1.0, LEAVE_BELOW - JUST) == 2
+    assert at(SUITS_UP_TO, WIND_TO_MIND) == 0 and at(SUITS_UP_TO, None) == 0
+    assert at(SUITS_UP_TO + JUST, WIND_TO_MIND) == 1 and at(SUITS_UP_TO, WIND_TO_MIND - JUST) == 1
+    assert at(1.0, WIND_TO_LEAVE) == 1 and at(1.0 + JUST, WIND_TO_LEAVE) == 2 and at(1.0, WIND_TO_LEAVE - JUST) == 2
 
 
 def pressed(use: float, peak: float) -> Care:
