@@ -52,7 +52,7 @@ def without_what_waits(judged):
     """The answer without what is still told in English: tie and padding, gear, sources."""
     def end(one):
         limits = tuple(replace(limit, reason="") for limit in one.limits)
-        return replace(one, protection=None, limits=limits)
+        return replace(one, limits=limits)
 
     lines = tuple(replace(line, anchors=tuple(map(end, line.anchors)), gear=(), extra={}) for line in judged.lines)
     return replace(judged, lines=lines, assumptions=(), warnings=())

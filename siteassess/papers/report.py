@@ -9,6 +9,7 @@ import base64
 import functools
 import itertools
 import os
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -123,6 +124,14 @@ class InWords:
 
     def percent(self, value: float | None) -> str:
         return measures(self.t).share(value)
+
+    def word(self, english: str) -> str:
+        """A word of the tables."""
+        return word(english, self.t.language)
+
+    def said(self, codes: Iterable[Said]) -> tuple[str, ...]:
+        """Codes in words."""
+        return in_words(codes, self.t.language)
 
     def _in_words(self, told: str) -> str:
         return self.told.get(told) or measures(self.t).marked(told)
@@ -336,17 +345,17 @@ def _end_part(
         "signs": [f.in_words(language) for f in end.findings if f.about == "stop sign"],
         "pictures": [Markup(svg) for svg in drawn],
         "findings": [wording.finding(f, conditions=False, language=language) for f in findings_told(end)],
-        "advice": _advice(end),
+        "advice": _advice(end, language),
         "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
         "season": Markup(_season(end, assessment, month, f"{prefix}y")) if end.kind == "tree" else None,
         "padding": padding_words(end, line.verdict, language),
     }
 
 
-def _advice(end: AnchorResult) -> list[str]:
+def _advice(end: AnchorResult, language: str) -> list[str]:
     """Advice on tie and bark; a season that is open on the day is told below the year's picture, with its flag."""
     told = end.protection.asked.told if end.protection else ()
-    return [one.in_words() for one in told if one.code != "window-of-the-year"]
+    return [one.in_words(language) for one in told if one.code != "window-of-the-year"]
 
 
 def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> str:
