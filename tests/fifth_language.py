@@ -54,7 +54,7 @@ def without_what_waits(judged):
         limits = tuple(replace(limit, reason="") for limit in one.limits)
         return replace(one, limits=limits)
 
-    lines = tuple(replace(line, anchors=tuple(map(end, line.anchors)), gear=(), extra={}) for line in judged.lines)
+    lines = tuple(replace(line, anchors=tuple(map(end, line.anchors)), extra={}) for line in judged.lines)
     return replace(judged, lines=lines, assumptions=(), warnings=())
 
 

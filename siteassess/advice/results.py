@@ -304,11 +304,12 @@ class LineResult:
     clearance: Clearance | None
     findings: tuple[Finding, ...]  # of the line as a whole
     probability: float | None
-    gear: tuple[str, ...]
+    gear_told: tuple[Said, ...]
     remedies: tuple[Remedy, ...] = ()
     extra: dict[str, Any] = field(default_factory=dict)
     day: datetime.date | None = None  # judged for
     looks: tuple[Look, ...] = ()  # what was not looked at, first what would most likely change the word
+    gear = English("gear_told")
 
     @property
     def probability_limits(self) -> Said:

@@ -294,7 +294,7 @@ def _line_part(line: LineResult, assessment: Assessment, t: Words) -> dict[str, 
                      for f in _line_findings(line)],
         "looks": wording.looks(line, t.language),
         "over_ground": wording.over_ground(line, t.language),
-        "gear": "; ".join(line.gear) or word("not checked", t.language),
+        "gear": "; ".join(in_words(line.gear_told, t.language)) or word("not checked", t.language),
         "profile": Markup(picture_line.profile(line, f"{slug}p")),
         "sweeps": _sweeps(line, f"{slug}w"),
         "hauling": [f.in_words(t.language) for f in line.findings

@@ -182,7 +182,7 @@ def _line(line: LineResult, t: Words) -> str:
               for says in wording.over_ground(line, t.language)]  # fmt: skip
     parts += [_anchor(anchor, line.verdict, t) for anchor in line.anchors]
     parts += [_remedy(remedy, t) for remedy in line.remedies]
-    parts += [_wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line)]
+    parts += [_wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line, t.language)]
     return "\n".join(parts)
 
 

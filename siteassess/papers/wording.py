@@ -77,9 +77,10 @@ def settled(verdict: Verdict, language: str = "en") -> str:
     return said(code).in_words(language) if code else ""
 
 
-def gear(line: LineResult) -> tuple[str, ...]:
+def gear(line: LineResult, language: str = "en") -> tuple[str, ...]:
     """What is told of a line's gear, the first of it named as such."""
-    return (*(f"gear: {says}" for says in line.gear[:1]), *line.gear[1:])
+    first = tuple(said("gear-first", says=one) for one in line.gear_told[:1])
+    return in_words((*first, *line.gear_told[1:]), language)
 
 
 def looks(line: LineResult, language: str = "en") -> str:
