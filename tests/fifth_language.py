@@ -49,13 +49,8 @@ def picked(judged) -> str:
 
 
 def without_what_waits(judged):
-    """The answer without what is still told in English: tie and padding, gear, sources."""
-    def end(one):
-        limits = tuple(replace(limit, reason="") for limit in one.limits)
-        return replace(one, limits=limits)
-
-    lines = tuple(replace(line, anchors=tuple(map(end, line.anchors)), extra={}) for line in judged.lines)
-    return replace(judged, lines=lines, assumptions=(), warnings=())
+    """The answer without what is still told in English: sources and doubtful readings."""
+    return replace(judged, assumptions=(), warnings=())
 
 
 def words_on(sheet) -> str:

@@ -225,8 +225,9 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
         ]  # fmt: skip
         parts.append(_table([heads, *rows], "      "))
     for limit in anchor.limits:
-        if limit.use is None and limit.reason:
-            unknown = t("te-unknown", limit=word(limit.name, lang), why=plain(limit.reason))
+        if limit.use is None:
+            why = "; ".join(in_words(limit.told, lang))
+            unknown = t("te-unknown", limit=word(limit.name, lang), why=plain(why))
             parts.append(_wrapped(f"    {unknown}", "      "))
     parts += [_wrapped(f"    {plain(f.in_words(lang))}", "      ") for f in anchor.findings if f.about == "stop sign"]
     parts += [_wrapped(f"    {plain(wording.finding(f, conditions=False, language=lang))}", "      ")

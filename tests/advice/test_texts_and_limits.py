@@ -12,7 +12,8 @@ from parks import record
 
 import siteassess.advice
 from siteassess.advice.assess import assess
-from siteassess.mechanics.limit import REASON_TEXT, Outside
+from siteassess.advice.next_steps import why_outside
+from siteassess.mechanics.limit import Outside
 from siteassess.mechanics.rootplate import (
     HEIGHT_CAP_PER_DIAMETER,
     ROOT_LOSS_HALF,
@@ -36,8 +37,7 @@ NUMBERS = {"three": 3.0}
     (Outside.HEIGHT_CAPPED, HEIGHT_CAP_PER_DIAMETER),
 ])  # fmt: skip
 def test_a_reason_names_its_limit(reason, constant):
-    """The reasons stand below the limits' own modules, which use them; so their numbers are compared here."""
-    words = re.findall(r"[\d.]+|three", REASON_TEXT[reason])
+    words = re.findall(r"[\d.]+|three", why_outside(reason)[0].in_words())
     assert constant.value in [NUMBERS.get(word) or float(word) for word in words]
 
 
