@@ -83,7 +83,7 @@ def papers() -> dict[str, str]:
         "incident": incident_page(judged.record, how), "blank": incident_page(None, how),
         "form": form_page(CODE, "metric"), "map": map_page(bare, language=CODE) + picked(bare),
         "plan": "".join(map(words_on, draw_plan(judged, language=CODE, errors=True).sheets)),
-        "report": re.sub(r"(?s)<svg\b.*?</svg>", "", report_page(bare, language=CODE)),
+        "report": report_page(bare, language=CODE),
         "terminal": lines(summary(bare, language=CODE)),
         "check": lines(check_text("x.y", check_record(judged.record), CODE)),
     }  # fmt: skip

@@ -118,7 +118,7 @@ class InWords:
         function = getattr(wording, name)
         if name == "known":
             return function
-        if name in ("probability", "take_down"):
+        if name in ("probability", "take_down", "case"):
             return functools.partial(function, language=self.t.language)
         return lambda *given: self._in_words(function(*given))
 
@@ -295,8 +295,8 @@ def _line_part(line: LineResult, assessment: Assessment, t: Words) -> dict[str, 
         "looks": wording.looks(line, t.language),
         "over_ground": wording.over_ground(line, t.language),
         "gear": "; ".join(in_words(line.gear_told, t.language)) or word("not checked", t.language),
-        "profile": Markup(picture_line.profile(line, f"{slug}p")),
-        "sweeps": _sweeps(line, f"{slug}w"),
+        "profile": Markup(picture_line.profile(line, f"{slug}p", t.language)),
+        "sweeps": _sweeps(line, f"{slug}w", t.language),
         "hauling": [f.in_words(t.language) for f in line.findings
                     if f.about == "hauling" and f.effect == "suits"],
         "ends": [_end_part(end, line, assessment, month, f"{slug}{end.end.lower()}", t.language)
@@ -310,7 +310,7 @@ def _line_findings(line: LineResult) -> list:
     return [f for f in line.findings if f.effect != "suits" or f.about != elsewhere]
 
 
-def _sweeps(line: LineResult, prefix: str) -> list[Markup]:
+def _sweeps(line: LineResult, prefix: str, language: str) -> list[Markup]:
     """Pictures of the sweeps that the assessment worked out."""
     return [
         Markup(
@@ -321,6 +321,7 @@ def _sweeps(line: LineResult, prefix: str) -> list[Markup]:
                 x_words=sweep["x_words"],
                 planned=sweep["planned"],
                 prefix=f"{prefix}{number}",
+                language=language,
             )
         )
         for number, sweep in enumerate(line.extra.get("sweeps", ()))
@@ -332,9 +333,9 @@ def _end_part(
 ) -> dict[str, Any]:
     drawn = (
         [
-            picture_tie.cross_section(end, f"{prefix}c"),
-            picture_tie.elevation(end, f"{prefix}e"),
-            picture_use.sectors(end, f"{prefix}s"),
+            picture_tie.cross_section(end, f"{prefix}c", language),
+            picture_tie.elevation(end, f"{prefix}e", language),
+            picture_use.sectors(end, f"{prefix}s", language),
         ]
         if end.kind == "tree"
         else []
@@ -346,8 +347,8 @@ def _end_part(
         "pictures": [Markup(svg) for svg in drawn],
         "findings": [wording.finding(f, conditions=False, language=language) for f in findings_told(end)],
         "advice": _advice(end, language),
-        "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
-        "season": Markup(_season(end, assessment, month, f"{prefix}y")) if end.kind == "tree" else None,
+        "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b", language)) if end.limits else None,
+        "season": Markup(_season(end, assessment, month, f"{prefix}y", language)) if end.kind == "tree" else None,
         "padding": padding_words(end, line.verdict, language),
     }
 
@@ -358,9 +359,11 @@ def _advice(end: AnchorResult, language: str) -> list[str]:
     return [one.in_words(language) for one in told if one.code != "window-of-the-year"]
 
 
-def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> str:
+def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str, language: str) -> str:
     plan = end.protection.season if end.protection else None
-    return planned_season(plan, month, prefix) if plan else season_picture(assessment.record, end.code, month, prefix)
+    if plan:
+        return planned_season(plan, month, prefix, language)
+    return season_picture(assessment.record, end.code, month, prefix, language)
 
 
 def plan_images(sheets: tuple[Sheet, ...], t: Words) -> list[dict[str, str]]:

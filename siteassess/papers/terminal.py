@@ -219,7 +219,7 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
     if limits:
         heads = tuple(t(f"te-{head}") for head in ("limit", "case", "demand", "allowed", "use"))
         rows = [
-            (word(x.name, lang), word(x.case, lang), *(m.marked(wording.quantity(value, x.unit))
+            (word(x.name, lang), wording.case(x, lang), *(m.marked(wording.quantity(value, x.unit))
              for value in (x.demand, x.allowable)), m.share(x.use))
             for x in limits
         ]  # fmt: skip

@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from siteassess.advice.results import Arc, Limit
 from siteassess.papers import picture_line, picture_tie, picture_use
 from siteassess.papers.picture_tie import PRESS, RUB, _slat_bearings
-from siteassess.reference.findings import said
 from siteassess.papers.svg_sheet import SvgSheet
 from siteassess.records.fields import SECTORS
+from siteassess.reference.findings import said
 
 SVG = "{http://www.w3.org/2000/svg}"
 
