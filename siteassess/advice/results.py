@@ -324,7 +324,11 @@ class LineResult:
     extra: dict[str, Any] = field(default_factory=dict)
     day: datetime.date | None = None  # judged for
     looks: tuple[Look, ...] = ()  # what was not looked at, first what would most likely change the word
-    gear = English("gear_told")
+
+    @property
+    def gear(self) -> tuple[str, ...]:
+        """What is told of its gear, in English."""
+        return in_words(self.gear_told)
 
     @property
     def probability_limits(self) -> Said:
