@@ -13,7 +13,7 @@ from typing import Any, Literal
 from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
 from siteassess.advice.finding import Finding, Verdict
 from siteassess.advice.rule_results import RuleCheck
-from siteassess.reference.findings import Said
+from siteassess.reference.findings import Said, said
 
 NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
@@ -110,6 +110,11 @@ class Remedy:
     def conditions(self) -> tuple[str, ...]:
         """The conditions that come with it, in English."""
         return tuple(one.in_words() for one in self.still)
+
+    @property
+    def in_full(self) -> Said:
+        """The change and the conditions that come with it, as one."""
+        return said("and-then", change=self.what, still=self.still) if self.still else self.what
 
 
 @dataclass(frozen=True)
