@@ -29,7 +29,7 @@ from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, bark_remedies, protect, protection_findings
 from siteassess.advice.rated_gear import gear_answers, gear_checks, gear_findings, rated_gear
-from siteassess.advice.remedies import Whole, hold_remedies, mended, short_of_clear, would_hold
+from siteassess.advice.remedies import Whole, bark_borne, hold_remedies, mended, short_of_clear, would_hold
 from siteassess.advice.results import NO_TAG, AnchorResult, Assessment, Evidence, LineResult, Look, Protection, Remedy
 from siteassess.advice.rootzone_plan import ground_findings
 from siteassess.advice.rule_answer import Held
@@ -159,8 +159,8 @@ def _settings(record: Record, places: Places, on: datetime.date | None) -> list[
     return settings
 
 
-def _line_result(setting: _Setting, around: LineCrossings, seek: bool) -> LineResult:
-    """The line judged; `seek` looks for what would mend it."""
+def _line_result(setting: _Setting, around: LineCrossings, seek: bool, look: bool = True) -> LineResult:
+    """The line judged; `seek` looks for what would mend it, and with `look` for what to look at first."""
     ends = tuple(
         with_line_details(_end_result(setting, end, around, seek), recorded, setting.record.anchor(recorded.anchor))
         for end, recorded in zip("AB", setting.line.ends)
@@ -185,7 +185,7 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool) -> LineRe
         findings=tuple(told), probability=pair_probability(ends), extra=extra, day=setting.on,
         gear=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord),
     )  # fmt: skip
-    looks = _looks(setting, result, around) if seek and verdict in ("suits if", "cannot say") else ()
+    looks = _looks(setting, result, around) if seek and look and verdict in ("suits if", "cannot say") else ()
     return replace(result, looks=looks, anchors=tuple(_with_rules(setting, end, result) for end in ends))
 
 
@@ -204,7 +204,10 @@ def _looks(setting: _Setting, result: LineResult, around: LineCrossings) -> tupl
 
     def judge(changed: Record) -> LineResult:
         here = next(one for one in _settings(changed, Places(changed), setting.asked) if one.line.id == result.id)
-        return _line_result(here, around, seek=False)
+        told = _line_result(here, around, seek=False)
+        if told.verdict != "leave it" or any(end.stop_signs for end in told.anchors):
+            return told
+        return _line_result(here, around, seek=True, look=False)  # what a remedy mends is no "leave it"
 
     return looks_of(setting.record.model_copy(update={"lines": beside}), result.id, result.anchors, judge)
 
@@ -270,10 +273,7 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float, around: L
     verdict = worst(finding.effect for finding in findings)
     if seek and verdict != "suits":
         remedies += would_hold(judged, _near_trees(setting, end))
-    # the word once the bark bears it: beside "leave it" no other sling is worth telling
-    borne = worst(finding.effect for finding in findings if finding.code != "bark-pressed-mended")
-    remedies += tuple(replace(one, reaches=worst((borne, one.reaches))) for one in parts.care_remedies
-                      if borne != "leave it")  # fmt: skip
+    remedies += bark_borne(parts.care_remedies, findings)
     limits = (*judged.limits, *((care_limit(care),) if care else ()))
     plan = with_asked_tie(parts.tied, parts.protection) if parts.tied else None
     return AnchorResult(

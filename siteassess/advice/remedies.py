@@ -298,3 +298,8 @@ def mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list[
         for finding in findings
     ]  # fmt: skip
 
+
+def bark_borne(mends: Sequence[Remedy], findings: Sequence[Finding]) -> tuple[Remedy, ...]:
+    """What mends the bark, with the word its tree gets then; beside "leave it" no other sling is worth telling."""
+    word = worst(finding.effect for finding in findings if finding.code != "bark-pressed-mended")
+    return tuple(replace(one, reaches=worst((word, one.reaches))) for one in mends if word != "leave it")
