@@ -13,6 +13,7 @@ from typing import Any, Literal
 from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
 from siteassess.advice.finding import Finding, Verdict
 from siteassess.advice.rule_results import RuleCheck
+from siteassess.records.line import Line
 from siteassess.reference.findings import Said, said
 
 NO_TAG = "none recorded"  # nobody may have looked for one
@@ -362,6 +363,12 @@ class Assessment:
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
     rules: dict[str, RuleCheck] = field(default_factory=dict)
+
+    @property
+    def planned(self) -> tuple[Line, ...]:
+        """The lines that were assessed, as recorded."""
+        assessed = {line.id for line in self.lines}
+        return tuple(line for line in self.record.lines if line.id in assessed)
 
     @property
     def one_day(self) -> datetime.date | None:

@@ -153,7 +153,7 @@ def tree_schedule(assessment: Assessment) -> list[TreeRow]:
                 plain(getattr(anchor, "tag", None) or "none recorded"),
                 anchor.code,
                 plain(worst_end.species) or anchor.kind,
-                _size_as_read(assessment.record, anchor),
+                _size_as_read(anchor, assessment.planned),
                 "; ".join(ties),
                 worst_end.verdict,
                 "; ".join(padding),
@@ -162,9 +162,9 @@ def tree_schedule(assessment: Assessment) -> list[TreeRow]:
     return rows
 
 
-def _size_as_read(record, anchor) -> str:
+def _size_as_read(anchor, lines) -> str:
     """The size its lines are judged by, as it was typed, with the height it was read at."""
-    here = trunk_of(record, anchor) if anchor.kind == "tree" else None
+    here = trunk_of(anchor, lines) if anchor.kind == "tree" else None
     if here is None or here.reading is None:
         return "not measured"
     if len(here.stems) > 1:
@@ -272,7 +272,7 @@ def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
     month = (line.day or assessment.date).month
     return {
         "result": line,
-        "findings": [wording.finding(f, conditions=line.verdict == "suits if") for f in _line_findings(line)],
+        "findings": [wording.finding(f, even_suits=True) for f in _line_findings(line)],
         "looks": wording.looks(line),
         "over_ground": wording.over_ground(line),
         "gear": "; ".join(line.gear) or "not checked",
