@@ -13,7 +13,7 @@ from siteassess.advice.results import Limit, Load, Remedy
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.bark import NEAREST_LINK, PEAK_PRESSURE, Contact, press, reading, reference_pressure
+from siteassess.mechanics.bark import BANDS, NEAREST_LINK, PEAK_PRESSURE, Contact, press, reading, reference_pressure
 from siteassess.mechanics.padding import padded_width, slats, slats_for
 from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.reference.findings import Said, said
@@ -191,7 +191,7 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
         first, *others = (remedy.in_full for remedy in remedies)
         mends = {"first": first, "others": tuple(said("or-this", change=what) for what in others)}
         return [*more, found("bark-pressed-mended", "suits if", **mends, **values)]
-    if care.use <= 2 and care.peak <= PEAK_PRESSURE.value:
+    if care.use <= BANDS[-1].value and care.peak <= PEAK_PRESSURE.value:
         return [*more, found("bark-pressed-too-hard", "suits if", **values)]
     return [*more, found("bark-pressed-beyond-slings", "cannot say", **values)]
 
