@@ -1,0 +1,76 @@
+"""Deciding lines that could be changed without another test noticing: each test here dies of one such change."""
+
+from __future__ import annotations
+
+import pytest
+from parks import record
+
+from siteassess.advice.assess import assess
+from siteassess.advice.care import Care, care_findings, pad_row
+from siteassess.advice.sling_inputs import sling_inputs
+from siteassess.mechanics.bark import reading
+
+UNMEASURED = {"T1.height": None, "T1.crown_base": None, "T1.species": {"name": "unknown", "leaf_type": "broadleaf"}}
+
+
+def end_a(edits: dict):
+    return assess(record(edits), remedies=False).lines[0].anchors[0]
+
+
+def effects(edits: dict) -> dict[str, str]:
+    return {one.code: one.effect for one in end_a(edits).findings}
+
+
+def test_a_filled_height_taller_than_any_winched_tree_is_tried_at_the_tallest_that_was():
+    """A broadleaf of 32 cm may be 29 m high: past 80 diameters no sum is made, and up to there it does not hold."""
+    told = effects(UNMEASURED | {"T1.trunk.0.girth": "100 cm", "L1.standing.tension": "14 kN"})
+    assert told["limit-exceeded"] == "leave it" and "root-plate-over-filled" not in told
+
+
+def test_a_pad_spreads_no_further_than_such_a_pad_is_thick():
+    thick = f"{pad_row('carpet')['thickness_high_mm']:g} mm"
+    uses = [end_a({"L1.a.padding.thickness": text}).care_use for text in ("3 mm", thick, "10 cm")]
+    assert uses[0] > uses[1] == pytest.approx(uses[2])
+
+
+@pytest.mark.parametrize("tension", [f"{kilos} kN" for kilos in range(1, 9)])
+def test_a_sling_of_our_own_choice_is_placed_by_us(tension):
+    assert "link-unplaced" not in effects({"L1.a.sling": None, "L1.standing.tension": tension})
+
+
+@pytest.mark.parametrize("use, peak, code", [
+    (1.8, 0.9e6, "bark-pressed-too-hard"), (1.8, 1.1e6, "bark-pressed-beyond-slings"),
+    (2.1, 0.9e6, "bark-pressed-beyond-slings"),
+])  # fmt: skip
+def test_what_no_sling_mends_is_left_open_by_its_use_or_by_its_peak(use, peak, code):
+    sling = sling_inputs(record().lines[0].a)
+    care = Care(sling, None, use * 2e5, peak, 2e5, use, str(reading(use, peak)), 1.0)
+    assert [one.code for one in care_findings(care, (), True)] == [code]
+
+
+def test_slats_that_help_are_not_asked_to_be_taken_out():
+    slats = {"slats": 6, "slat_width": "70 mm", "slat_length": "300 mm", "slat_thickness": "30 mm"}
+    edits = {"T1.species.name": "Fagus sylvatica", "T1.bark.form": "smooth", "T1.trunk.0.girth": "150 cm",
+             "L1.standing.tension": "5 kN",
+             "L1.a.sling": {"wrap": "basket", "width": "50 mm", "link_distance": "0.8 m"},
+             "L1.a.padding": {"material": "carpet", "thickness": "10 mm", **slats}}  # fmt: skip
+    bare = end_a(edits | {"L1.a.padding.slats": 0}).care_use
+    end = assess(record(edits)).lines[0].anchors[0]
+    mends = [one.what for one in end.remedies if one.for_limit == "bark"]
+    assert 1 < end.care_use < bare and mends
+    assert not any(dict(what.values).get("laid") or what.code == "slats-taken-out" for what in mends)
+
+
+def test_a_hammock_whose_tie_nobody_measured_hangs_off_the_ground_all_the_same():
+    made = {"L1.use": "hammock", "L1.standing": None, "L1.webbing": None, "L1.ground": None, "L1.compass": None,
+            "L1.span.taped": "4.5 m", "T2.position.lon": 2.5 + 4.5 / 64_790, "L1.a.tie_height": None,
+            "L1.b.tie_height": "1.6 m", "T1.trunk.0.girth": "70 cm", "T1.height": "9 m",
+            "T1.ground.wetness": "standing water", "L1.walkers": {"mass": "150 kg", "at_once": 3}}  # fmt: skip
+    assert effects(made)["limit-exceeded"] == "leave it"
+
+
+def test_a_slope_too_steep_to_judge_hides_no_root_plate_that_fails_on_less():
+    made = {"T1.ground.slope": "45 deg", "T1.trunk.0.girth": "113 cm", "T1.height": "12 m",
+            "L1.standing.tension": "9 kN", "L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"}  # fmt: skip
+    told = effects(made)
+    assert told["limit-unknown"] == "cannot say" and told["limit-exceeded"] == "leave it"
