@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
+import numpy as np
 import pytest
 from parks import record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.care import Care, care_findings, pad_row
+from siteassess.advice.care import Care, _slats_that_help, care_findings, pad_row
+from siteassess.advice.hold import Pulls, together
+from siteassess.advice.kindest import pulls_at
+from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.sling_inputs import sling_inputs
-from siteassess.mechanics.bark import reading
+from siteassess.mechanics.bark import PEAK_PRESSURE, press, reading, slide_use
+from siteassess.mechanics.padding import slats
 
 UNMEASURED = {"T1.height": None, "T1.crown_base": None, "T1.species": {"name": "unknown", "leaf_type": "broadleaf"}}
 
@@ -74,3 +82,48 @@ def test_a_slope_too_steep_to_judge_hides_no_root_plate_that_fails_on_less():
             "L1.standing.tension": "9 kN", "L1.a.tie_height": "2 m", "L1.b.tie_height": "2 m"}  # fmt: skip
     told = effects(made)
     assert told["limit-unknown"] == "cannot say" and told["limit-exceeded"] == "leave it"
+
+
+@pytest.mark.parametrize("stems", ["single", "fork above tie"])
+@pytest.mark.parametrize("fork, forked", [("1.69 m", True), ("1.7 m", True), ("1.71 m", False)])
+def test_a_fork_half_a_metre_over_the_tie_counts_as_at_it_however_it_is_told(stems, fork, forked):
+    uses = [next(one.use for one in end_a(edits).limits if one.name == "stem")
+            for edits in ({}, {"T1.stems": stems, "T1.fork_height": fork})]  # fmt: skip
+    assert (uses[1] > 2 * uses[0]) is forked
+
+
+def pulls(bearing: float, tie: float, ln_sd: float) -> Pulls:
+    return Pulls.single(("walked",), 2e3, bearing, tie, ln_sd)
+
+
+def test_lines_together_are_as_uncertain_as_the_least_known_and_of_no_known_way_as_high_as_the_highest():
+    both = together(pulls(90.0, 1.0, 0.1), (pulls(90.0, 2.0, 0.2),), 0.5)
+    assert both.ln_sd.tolist() == [0.2]
+    both = together(pulls(90.0, 2.0, 0.2), (pulls(90.0, 1.0, 0.1),), 0.5)
+    assert both.ln_sd.tolist() == [0.2]
+    unknown = together(pulls(math.nan, 1.0, 0.1), (pulls(90.0, 2.0, 0.1),), 0.5)
+    assert unknown.tie.tolist() == [2.0] and unknown.pull.tolist() == [4e3] and np.isnan(unknown.bearing).all()
+
+
+def test_slats_bring_down_the_peak_and_not_only_what_lasts():
+    """At six times the standing tension a pressure within the reference is over 1,000 kPa."""
+    sling = replace(sling_inputs(record().lines[0].a), wrap="basket", width=0.025, strands=None)
+    contact = press(4e3, 0.4, sling.width, 0.8, "basket")
+    care = Care(sling, contact, float(contact.pressure_pa), 6 * float(contact.pressure_pa), 4e5, 1.0, "", 0.8)
+    chosen = _slats_that_help(sling, care, 0.4)
+    size = chosen.slat_width, chosen.slat_length, chosen.slat_thickness
+    laid = slats(float(contact.strand_n), float(contact.contact_rad), 0.4, chosen.slats, *size, sling.width)
+    assert 6 * float(laid.pressure_pa) <= PEAK_PRESSURE.value < 6 * care.reference
+
+
+def test_a_trunk_that_thins_the_way_it_creeps_counts_its_own_squeeze_as_creep():
+    normal, taper = 1e3 * 3.0, 0.05
+    creeps = (200.0 + normal * math.sin(taper)) / (0.4 * normal * math.cos(taper))
+    assert slide_use(200.0, 1e3, 3.0, 0.4, taper) == pytest.approx(creeps)
+
+
+def test_another_line_of_no_known_way_is_not_said_to_pull_at_least_anything():
+    line = line_inputs(record({"L1.standing": None}).lines[0])
+    assert pulls_at(line, "A", math.nan) == (None, None)
+    known, least = pulls_at(line, "A", 90.0)
+    assert known is None and least is not None
