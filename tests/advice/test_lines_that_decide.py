@@ -11,10 +11,11 @@ from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.care import Care, _slats_that_help, care_findings, pad_row
-from siteassess.advice.hold import Pulls, together
+from siteassess.advice.hold import Pulls, root_limits, together
 from siteassess.advice.kindest import pulls_at
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.sling_inputs import sling_inputs
+from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.bark import PEAK_PRESSURE, press, reading, slide_use
 from siteassess.mechanics.padding import slats
 
@@ -127,3 +128,11 @@ def test_another_line_of_no_known_way_is_not_said_to_pull_at_least_anything():
     assert pulls_at(line, "A", math.nan) == (None, None)
     known, least = pulls_at(line, "A", 90.0)
     assert known is None and least is not None
+
+
+def test_a_lean_is_weighed_with_the_highest_that_an_unmeasured_tree_may_be():
+    tree = tree_inputs(record(UNMEASURED | {"T1.lean": "8 deg", "T1.lean_toward": "90 deg"}).anchors[0], 1.2)
+    assert tree.height_high > 2 * tree.height
+    low, high = (root_limits(replace(tree, height_high=top), pulls(90.0, 1.2, 0.1), 1.5)[0].demand.item()
+                 for top in (tree.height, tree.height_high))  # fmt: skip
+    assert high > 1.1 * low
