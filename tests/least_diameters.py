@@ -20,7 +20,7 @@ from parks import record  # noqa: E402
 
 from siteassess.advice.hold import Pulls, root_limits, stem_limits  # noqa: E402
 from siteassess.advice.judge import SUITS_UP_TO  # noqa: E402
-from siteassess.advice.least_trunk import LEAST_DIAMETER  # noqa: E402
+from siteassess.advice.least_trunk import LEAST_TRUNK  # noqa: E402
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs  # noqa: E402
 
 TARGET = Path(__file__).parent / "published" / "least_diameters.md"
@@ -91,7 +91,7 @@ def table() -> str:
 
 
 def _cm(diameter: float) -> str:
-    return "-" if math.isnan(diameter) else f"{max(diameter, LEAST_DIAMETER) * 100:.0f}"
+    return "-" if math.isnan(diameter) else f"{max(diameter, LEAST_TRUNK) * 100:.0f}"
 
 
 if __name__ == "__main__":

@@ -28,6 +28,11 @@ SELDOM_SAID: dict[str, dict] = {
     "slats that press harder": PULLED | {"T1.trunk": MIDDLING, "L1.a.padding": SLATS | {"slats": 5}, "L1.a.sling": {
         "wrap": "basket", "width": "50 mm", "link_distance": "20 m"}},
     "slats that help": SOFT | NARROW | {"L1.a.padding": SLATS | {"slats": 8}},
+    "two slats": SOFT | NARROW | {"L1.a.padding": SLATS | {"slats": 2}},
+    "harmful slats, taken out": SOFT | PULLED | {"L1.a.padding": SLATS | {"slats": 2}, "L1.a.sling": {
+        "wrap": "basket", "width": "200 mm", "link_distance": "1 m"}},
+    "a link nobody placed": SOFT | {"L1.a.sling": {"wrap": "basket", "width": "60 mm"}},
+    "a choker's link nobody placed": SOFT | {"L1.a.sling": {"wrap": "choker", "width": "60 mm"}},
     "one slat is none": SOFT | NARROW | {"L1.a.padding": SLATS | {"slats": 1}},
     "slats without a size": SOFT | NARROW | {"L1.a.padding": {"slats": 6}},
     "a narrow basket on soft bark": SOFT | PULLED | NARROW,
@@ -46,6 +51,10 @@ SELDOM_SAID: dict[str, dict] = {
     "a fork just beyond it": FORKED | {"T1.fork_height": "1.51 m"},
     "a fork above": {"T1.stems": "fork above tie", "T1.fork_height": "1.3 m"},
     "no kind, no leaves": {"T1.species": None},
+    "a kind in no table": {"T1.species": {"name": "Nomenarbor inventa", "certainty": "sure"}},
+    "a conifer in no table": {"T1.species": {
+        "name": "Nomenarbor inventa", "certainty": "sure", "leaf_type": "conifer"}},
+    "smooth bark nobody described": PULLED | {"T1.bark": None, "T1.species.name": "Fagus sylvatica"},
     "a genus": {"T1.species.name": "Salix", "T1.species.certainty": "think so"},
     "a guess": {"T1.species.certainty": "guess"},
     "a palm": {"T1.species": {"name": "unknown", "certainty": "guess", "leaf_type": "palm"}},
@@ -61,6 +70,10 @@ SELDOM_SAID: dict[str, dict] = {
     "thin trees, no span": PULLED | {"T1.trunk": THIN, "L1.span": None, "T1.position": None, "L1.ground": None},
     "saplings of which little is said": {"T1.trunk": [{"diameter": "9 cm", "read_at": "1.3 m", "how": "taped"}],
                                          "T1.lean": None, "T1.roots": None, "T1.ground": None, "L1.standing": None},
+    "thin trees, ties unlike, no tension": {"T1.trunk": THIN, "T2.trunk": THIN, "L1.standing": None,
+                                            "L1.a.tie_height": "0.7 m", "L1.b.tie_height": "2.4 m"},
+    "ties unlike, a lean unread": PULLED | {
+        "T1.trunk": THIN, "L1.a.tie_height": "0.7 m", "L1.b.tie_height": "2.4 m", "T1.lean": None},
     "a hammock, ties unread": {"L1.use": "hammock", "L1.span": {"taped": "4 m", "how": "taped"}, "T1.position": None,
                                "L1.a.tie_height": None, "L1.b.tie_height": None, "T1.trunk": THIN, "L1.ground": None},
     "a weak webbing, no tension": {"L1.standing": None, "L1.webbing": {"stiffness": "60 kN", "strength": "2 kN"}},

@@ -8,7 +8,7 @@ from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS
 from siteassess.advice.care_assumptions import care_assumptions
 from siteassess.advice.crossings import crossing_assumptions
 from siteassess.advice.crown import CROWN_BASE_SHARE
-from siteassess.advice.judge import NO_TRIAL_UP_TO
+from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.least_trunk import LEAST_TRUNK_ASSUMPTIONS
 from siteassess.advice.line_assumptions import line_assumptions
 from siteassess.advice.load_assumptions import OF_A_DROP, OF_A_HAMMOCK, OF_A_HIGH_LINE, OF_ANY_LINE
@@ -20,7 +20,6 @@ from siteassess.advice.tree_inputs import SPECIES_LN_SD, TREE_INPUT_ASSUMPTIONS
 from siteassess.advice.trial_reading import TRIAL_ASSUMPTIONS
 from siteassess.advice.wind_check import WIND_CHECK_ASSUMPTIONS
 from siteassess.mechanics.allometry import ALLOMETRY_ASSUMPTIONS
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS
 from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS
 from siteassess.mechanics.decay import (
@@ -38,12 +37,13 @@ from siteassess.mechanics.stood import STOOD_ASSUMPTIONS
 from siteassess.mechanics.taper import TAPER_PER_METRE, TAPER_POWER
 from siteassess.mechanics.tilt import TILT_ASSUMPTIONS
 from siteassess.mechanics.wind import LEAFLESS_SHARE, WIND_ASSUMPTIONS
+from siteassess.reference.constants import Constant
 
 OF_A_TREE = (
     *ROOT_ASSUMPTIONS, *SOIL_FACTORS.values(), SHALLOW_SOIL_FACTOR, DIRECTION_CONTRAST, DIGGING_DIAMETERS,
     *ROOT_STATES.values(), *GROUND_ASSUMPTIONS, *STEM_ASSUMPTIONS, TAPER_PER_METRE, TAPER_POWER,
     *OWN_WEIGHT_ASSUMPTIONS, *WIND_ASSUMPTIONS, *BARK_ASSUMPTIONS, *READING_LN_SD.values(), *SPECIES_LN_SD.values(),
-    *TREE_INPUT_ASSUMPTIONS, NO_TRIAL_UP_TO, *LEAST_TRUNK_ASSUMPTIONS, *WIND_CHECK_ASSUMPTIONS, CROWN_BASE_SHARE,
+    *TREE_INPUT_ASSUMPTIONS, SUITS_UP_TO, *LEAST_TRUNK_ASSUMPTIONS, *WIND_CHECK_ASSUMPTIONS, CROWN_BASE_SHARE,
 )  # fmt: skip
 OF_A_HOLLOW = (WAGENER_LIMIT, CODER_HAZARD, SMILEY_FRAEDRICH_LIMIT)  # the sound wall's limit is the stem's own
 FILLED_IN = ("height-filled", "crown-width-taken")  # codes of sizes taken from city trees
@@ -62,15 +62,15 @@ def assumptions_of(lines: Iterable[LineResult]) -> tuple[StatedAssumption, ...]:
     if any(remedy.field in ("tie height", "standing tension", "walker", "span", "guy")
            for end in ends for remedy in end.remedies):  # fmt: skip
         used += REMEDY_ASSUMPTIONS
-    return tuple(stated(assumption) for assumption in dict.fromkeys(used))
+    return tuple({one.name: stated(one) for one in used}.values())
 
 
-def _of_ties(lines: tuple[LineResult, ...]) -> list[Assumption]:
+def _of_ties(lines: tuple[LineResult, ...]) -> list[Constant]:
     tied = [line.use for line in lines if any(end.protection for end in line.anchors)]
     return care_assumptions(tied) if tied else []
 
 
-def _of_loads(lines: tuple[LineResult, ...]) -> list[Assumption]:
+def _of_loads(lines: tuple[LineResult, ...]) -> list[Constant]:
     if not any(end.loads for line in lines for end in line.anchors):
         return []
     uses = {line.use for line in lines}
@@ -88,7 +88,7 @@ def _of_loads(lines: tuple[LineResult, ...]) -> list[Assumption]:
     return used
 
 
-def _of_trees(ends: list[AnchorResult]) -> list[Assumption]:
+def _of_trees(ends: list[AnchorResult]) -> list[Constant]:
     if not ends:
         return []
     told = [finding for end in ends for finding in end.findings]
@@ -104,8 +104,6 @@ def _of_trees(ends: list[AnchorResult]) -> list[Assumption]:
     return used
 
 
-def stated(assumption: Assumption) -> StatedAssumption:
-    """An assumption as reports print it."""
-    unit = f" {assumption.unit}" if assumption.unit else ""
-    value = f"{assumption.value:g}{unit} (plausible {assumption.low:g} to {assumption.high:g})"
-    return StatedAssumption(assumption.name, value, assumption.flag, assumption.source)
+def stated(one: Constant) -> StatedAssumption:
+    """A constant as reports print it."""
+    return StatedAssumption(one.name, one.told(), one.flag, one.note)

@@ -16,27 +16,19 @@ from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.next_steps import what_next
 from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Limit
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.limit import REFUSALS
 from siteassess.mechanics.scatter import percentile
 from siteassess.records.anchor import Boulder
+from siteassess.reference.constants import constants
 from siteassess.reference.findings import said
 from siteassess.units import quantity
 
-# [kg/m3] the lower end of common values (memory)
-DENSITY = {"granite": 2600.0, "limestone": 2400.0, "sandstone": 2100.0, "basalt": 2700.0, "schist": 2500.0,
-           "other": 2000.0, "unknown": 2000.0}  # fmt: skip
-# friction of a boulder on what it lies on (judgement, low side)
-FRICTION = {"rock": 0.5, "gravel": 0.5, "soil": 0.45, "grass": 0.4, "wet soil": 0.3, "unknown": 0.3}
+DENSITY = constants("rock density by kind")  # [kg/m3] the lower end of common values
+FRICTION = constants("boulder friction by bed")
 KINDEST = {"rock": "basalt", "bed": "rock", "embedded": "deeply"}  # heaviest, roughest, deepest
 WORDS = ("name", "unit")
-BOULDER_END_ASSUMPTIONS = (
-    Assumption("density of rock by its kind", DENSITY["unknown"], 2000.0, 2700.0, "kg/m^3", "memory",
-               "lower ends of common values; 2000 where the kind is unknown"),
-    Assumption("friction by what a boulder lies on", FRICTION["unknown"], 0.3, 0.5, "", "judgement",
-               "low side: 0.5 on rock and gravel, 0.45 soil, 0.4 grass, 0.3 wet soil or unknown"),
-)  # fmt: skip
+BOULDER_END_ASSUMPTIONS = (DENSITY["unknown"], FRICTION["unknown"])
 
 
 def judge_boulder(

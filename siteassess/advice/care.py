@@ -16,13 +16,14 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import BANDS, NEAREST_LINK, PEAK_PRESSURE, Contact, press, reading, reference_pressure
 from siteassess.mechanics.padding import padded_width, slats, slats_for
 from siteassess.mechanics.sling import WIDEST_ANGLE
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import document, rows
 
 SUSTAINED = ("standing", "lying")
 SLING_WIDTHS = (0.025, 0.035, 0.05, 0.075, 0.10, 0.15, 0.20)  # widths that are sold [m] (common practice, no source)
-UNPLANNED_WIDTH = 0.05  # the narrowest sling land managers commonly ask for [m] (read: German and Swiss bodies)
-SOUGHT_USE = 1.0  # a proposed sling should stay within the reference pressure
+UNPLANNED_WIDTH = constant("unplanned width")
+SOUGHT_USE = constant("sought bark use")
 
 
 @dataclass(frozen=True)

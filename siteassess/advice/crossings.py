@@ -12,8 +12,7 @@ import shapely
 from siteassess.advice.around import things_near_line
 from siteassess.advice.finding import Finding, Verdict, found
 from siteassess.advice.geometry import Places
-from siteassess.mechanics.assumptions import Assumption
-from siteassess.places.crossing_advice import ADVICE, RUN_INTO, RUN_OUT, run_out_m
+from siteassess.places.crossing_advice import ADVICE, NEAR_M, RUN_INTO, RUN_OUT, run_out_m
 from siteassess.places.crossings import (
     FALL_STRIP_HALF_WIDTH_M,
     HEADING_AT_THE_LINE_DEG,
@@ -30,12 +29,13 @@ from siteassess.places.instruments import UNKNOWN_WAY
 from siteassess.records.line import End, Line
 from siteassess.records.record import Record
 from siteassess.records.site import Feature
+from siteassess.reference.constants import Constant, constant, constants
 from siteassess.reference.findings import Said, names_of, said
 from siteassess.units import Quantity
 
-USUAL_WIDTH_M = {"path": 2.0, "worn track": 1.0, "road": 5.0, "water": 2.0}  # where none was recorded (judgement)
+USUAL_WIDTH_M = constants("usual width")  # where none was recorded
 SHUTTABLE = ("path", "worn track", "road", "gate")
-POSTED_WITHIN_M = 15.0  # a watcher or a flag marked this near to where it is wanted is there for it (judgement)
+POSTED_WITHIN_M = constant("posted within")
 MEETS = {
     "crosses": "line-crosses", "in the fall strip": "in-fall-strip", "may reach the fall strip": "may-reach-fall-strip",
     "near": "lies-near", "uphill of the line": "lies-uphill", "heads downhill at the line": "heads-downhill",
@@ -112,7 +112,7 @@ def _unplaced(record: Record, drawn: set[str], marked: Iterable[Feature]) -> dic
                   *(said("by-name", thing=said("the-other-line"), name=name) for name in others))  # fmt: skip
         # a second strip beside a line's own, or as near as a thing asks for something
         near = [FALL_STRIP_HALF_WIDTH_M] * bool(others) + [
-            0.0 if ADVICE[kind].near == "note" else ADVICE[kind].near_m for kind in mine]  # fmt: skip
+            0.0 if ADVICE[kind].near == "note" else NEAR_M.get(kind, 0.0) for kind in mine]  # fmt: skip
         told[line.id] = (found("meetings-not-checked", "suits if", looked_at=False, things=things,
                                clear=FALL_STRIP_HALF_WIDTH_M + max(near)),) if things else ()  # fmt: skip
     return told
@@ -285,32 +285,15 @@ def same_time(one: Line, other: Line) -> bool:
     return max(starts) <= min(ends)
 
 
-_OURS = "no published figure"
-CROSSING_ASSUMPTIONS = (
-    Assumption("half width of the strip kept free along a line", FALL_STRIP_HALF_WIDTH_M, 2.0, 5.0, "m", "judgement",
-               _OURS),
-    Assumption("standard error of a position nobody said how it was got", UNKNOWN_WAY.value, UNKNOWN_WAY.low,
-               UNKNOWN_WAY.high, "m", UNKNOWN_WAY.flag, UNKNOWN_WAY.source),
-    Assumption("a watcher or flag marked this near is there for it", POSTED_WITHIN_M, 5.0, 30.0, "m", "judgement",
-               _OURS),
-    *(Assumption(f"width of a {kind} where none was recorded", width, width / 2, width * 2, "m", "judgement", _OURS)
-      for kind, width in USUAL_WIDTH_M.items()),
-)  # fmt: skip
-DOWNHILL_ASSUMPTIONS = (
-    Assumption("a path this near to straight downhill leads into the line", HEADING_AT_THE_LINE_DEG, 20.0, 50.0, "deg",
-               "judgement", _OURS),
-    *(Assumption(f"way a rider runs on downhill, {f'slopes under {below:g} deg' if below < 90 else 'steeper'}",
-                 reach, reach / 2, reach * 2, "m", "judgement", _OURS) for below, reach in RUN_OUT),
-)  # fmt: skip
+CROSSING_ASSUMPTIONS = (FALL_STRIP_HALF_WIDTH_M, UNKNOWN_WAY, POSTED_WITHIN_M, *USUAL_WIDTH_M.values())
+DOWNHILL_ASSUMPTIONS = (HEADING_AT_THE_LINE_DEG, *(reach for _, reach in RUN_OUT))
 
 
-def crossing_assumptions(met: Sequence[Met]) -> list[Assumption]:
+def crossing_assumptions(met: Sequence[Met]) -> list[Constant]:
     """What the findings on the surroundings of some lines rest on."""
     if not met:
         return []
     kinds = dict.fromkeys(one.kind for one in met)
-    near = [Assumption(f"past the strip, a {kind} this near is told", ADVICE[kind].near_m, ADVICE[kind].near_m / 2,
-                       ADVICE[kind].near_m * 2, "m", "judgement", _OURS)
-            for kind in kinds if ADVICE[kind].near_m]  # fmt: skip
+    near = [NEAR_M[kind] for kind in kinds if kind in NEAR_M]
     uphill = any("hill" in one.relation for one in met)
     return [*CROSSING_ASSUMPTIONS, *(DOWNHILL_ASSUMPTIONS if uphill else ()), *near]

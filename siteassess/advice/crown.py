@@ -7,13 +7,11 @@ from dataclasses import dataclass
 
 from siteassess.advice.filled import crown_width_of
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.wind import crown_area, crown_centre
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
-CROWN_BASE_SHARE = Assumption(
-    "height of the lowest branch over tree height where not read", 0.25, 0.1, 0.4, "", "judgement", "no source found",
-)  # fmt: skip
+CROWN_BASE_SHARE = constant("crown base share")
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import math
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Limit, Load
 from siteassess.advice.stood_reading import why_no_credit
-from siteassess.advice.tree_inputs import LOW_SECTION_M, TreeInputs
+from siteassess.advice.tree_inputs import LOW_SECTION, TreeInputs
 from siteassess.mechanics.ground import ground_factor
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS, height_used
 from siteassess.mechanics.roots import SECTOR_NAMES, holding_share_lost
@@ -69,7 +69,7 @@ def sum_steps(tree: TreeInputs, pulls, stem: Limit, root: Limit) -> tuple[str, .
 
 
 def _stem_factors(tree: TreeInputs) -> str:
-    wood = tree.diameter_at(LOW_SECTION_M) - 2 * tree.bark_thick
+    wood = tree.diameter_at(LOW_SECTION) - 2 * tree.bark_thick
     fork = f" x {FORK_FACTOR.value:g} for the fork" if tree.forked == 1 else ""
     return (f"stem = {WHOLE_STEM_FACTOR.value:g} x {tree.mor / 1e6:.1f} MPa x section modulus of {_m(wood, 3)} of wood"
             f"{' less its hollow' if not math.isinf(tree.wall) else ''}{fork}")  # fmt: skip

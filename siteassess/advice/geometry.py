@@ -23,8 +23,9 @@ from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.site import Fix
 from siteassess.records.site import Position as RecordedPosition
+from siteassess.reference.constants import constant
 
-SAME_PLACE_M = 0.5
+SAME_PLACE_M = constant("same position")
 FARTHEST_DEG = 89.0  # positions nearer to a pole are not asked where the site is
 MOST_COMPARED = 25  # positions looked at to find where the site is
 LEVEL = {"agree": "agrees", "note": "note", "flag": "flag", "reject": "reject", "cannot say": "not checked"}

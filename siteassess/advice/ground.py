@@ -17,15 +17,16 @@ from siteassess.mechanics import clearance as heights
 from siteassess.mechanics.clearance import empty_height, least_standing, walked_height
 from siteassess.mechanics.profile import Ground
 from siteassess.records.line import Line
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, names_of, said
 from siteassess.reference.rules import RuleSet, SizeClause
 from siteassess.units import show
 
-MARGIN_M = 0.3  # feet over the ground at the lowest place (judgement)
-HIGH_M = 2.5  # feet or tie over the ground past which a line is a high line (judgement: a fall from there can kill)
-HIGH_HAMMOCK_M = 2.0  # tie of a hammock, whose people fall lying (judgement)
+MARGIN_M = constant("ground margin")
+HIGH_M = constant("high line from")
+HIGH_HAMMOCK_M = constant("high hammock from")
 ON_IT_M = 0.005  # what no tape tells from the ground itself
-HEIGHTS_DIFFER_M = 0.2  # measured against worked out, at mid-span, before it is told (judgement)
+HEIGHTS_DIFFER_M = constant("heights differ")
 
 
 @dataclass(frozen=True)

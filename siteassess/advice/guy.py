@@ -7,9 +7,10 @@ import math
 from siteassess.advice.hold import end_loads
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.mechanics.anchor_vector import Guy, Pull, guy_for_share
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
-STEEP_DEG = 30.0  # a guy that runs down this far, beside a level one (judgement)
+STEEP_DEG = constant("steep guy")
 
 
 def guy_of(line: LineInputs, end: str, bearing: float, share: float = 0.5, slope_deg: float = 0.0) -> Guy | None:

@@ -15,7 +15,7 @@ from siteassess.advice.next_steps import what_next
 from siteassess.advice.reading_scatter import root_scatter, stem_scatter, total
 from siteassess.advice.results import Limit, Load
 from siteassess.advice.stood_reading import after_wind
-from siteassess.advice.tree_inputs import LOW_SECTION_M, TreeInputs
+from siteassess.advice.tree_inputs import LOW_SECTION, TreeInputs
 from siteassess.advice.trial_reading import why_not_counted, with_trial
 from siteassess.mechanics import limit as limits
 from siteassess.mechanics.ground import ground_factor, ground_outside
@@ -195,9 +195,9 @@ def _counted(tree: TreeInputs, bearings: np.ndarray, on: datetime.date | None) -
 
 def stem_limits(tree: TreeInputs, pulls: Pulls, divisor: float) -> tuple[limits.Limit, Scatter]:
     """Stem at every section that may be weakest, under every pull, and what scatters it: shape (pulls, sections)."""
-    heights = [LOW_SECTION_M, *(tree.hollow_height,) * math.isfinite(tree.hollow_height)]
+    heights = [LOW_SECTION, *(tree.hollow_height,) * math.isfinite(tree.hollow_height)]
     if pulls.parts.shape[1] > 1:
-        heights += sorted({float(tie) for tie in pulls.parts[..., 2].ravel() if tie > LOW_SECTION_M})
+        heights += sorted({float(tie) for tie in pulls.parts[..., 2].ravel() if tie > LOW_SECTION})
     section = np.array(heights + _up_the_stem(pulls))
     diameter = tree.diameters_at(section)
     demand, lean = _bending(tree, pulls, section)
@@ -211,8 +211,8 @@ def stem_limits(tree: TreeInputs, pulls: Pulls, divisor: float) -> tuple[limits.
 
 def _up_the_stem(pulls: Pulls) -> list[float]:
     """Heights between the low section and every tie, since a trunk that thins may be weakest up there [m]."""
-    ties = {float(tie) for tie in pulls.parts[..., 2].ravel() if tie > LOW_SECTION_M}
-    return [LOW_SECTION_M + share * (tie - LOW_SECTION_M) for tie in sorted(ties) for share in SECTION_SHARES]
+    ties = {float(tie) for tie in pulls.parts[..., 2].ravel() if tie > LOW_SECTION}
+    return [LOW_SECTION + share * (tie - LOW_SECTION) for tie in sorted(ties) for share in SECTION_SHARES]
 
 
 def _bending(tree: TreeInputs, pulls: Pulls, section: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

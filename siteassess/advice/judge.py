@@ -38,7 +38,6 @@ from siteassess.advice.stood_reading import stood_findings
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.trial_reading import trial_findings, why_not_counted
 from siteassess.advice.wind_check import wind_finding
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import ground_decides
 from siteassess.mechanics.limit import Outside
 from siteassess.mechanics.rootplate import (
@@ -48,12 +47,10 @@ from siteassess.mechanics.rootplate import (
     turning_demand,
 )
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import said
 
-NO_TRIAL_UP_TO = Assumption(
-    "share of the allowable up to which no trial load is asked for", 0.60, 0.50, 0.80, "", "judgement", "agreed model",
-)  # fmt: skip
-SUITS_UP_TO = NO_TRIAL_UP_TO.value
+SUITS_UP_TO = constant("no trial up to")
 
 
 @dataclass(frozen=True)

@@ -13,24 +13,15 @@ from dataclasses import replace
 from siteassess.advice.hold import Pulls, end_loads, pulls_of
 from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, LineInputs
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import STEEPEST_DEG
 from siteassess.mechanics.line_load import HAMMOCK_ANGLE
 from siteassess.mechanics.rootplate import SLENDER_PER_DIAMETER
+from siteassess.reference.constants import constant
 from siteassess.reference.webbing import softest_webbing
 
-LEAST_TIE = Assumption(
-    "lowest tie: offered as a remedy, and the kindest of one nobody measured", 0.3, 0.2, 0.5, "m", "judgement",
-    "above flare and roots",
-)  # fmt: skip
-LEAST_STANDING = Assumption(
-    "least standing tension: offered as a remedy, and the kindest of one nobody measured", 500.0, 300.0, 1000.0, "N",
-    "judgement", "less is no walked line",
-)  # fmt: skip
-LEAST_SPAN = Assumption(
-    "shortest span: offered as a remedy, and the shortest of one nobody measured", 5.0, 3.0, 10.0, "m", "judgement",
-    "less is no walked line",
-)  # fmt: skip
+LEAST_TIE = constant("least tie")
+LEAST_STANDING = constant("least standing")
+LEAST_SPAN = constant("least span")
 # [m] tried for a line nobody taped and no position places, of which the kindest counts (judgement)
 KINDEST_SPANS = (LEAST_SPAN.value, 20.0, 60.0, 200.0)
 

@@ -1,4 +1,4 @@
-"""The numbers behind hauling and gear, as stated assumptions; the sums themselves keep them as constants."""
+"""The numbers behind hauling and gear, as reports tell them."""
 
 from __future__ import annotations
 
@@ -9,67 +9,34 @@ from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, HAMMOCK_SPAN, HIG
 from siteassess.advice.rated_gear import NATURAL_CHOKE_DEG, UNSAID_ENDS
 from siteassess.advice.results import LineResult
 from siteassess.mechanics import gear, hauling, tightening
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.line_load import BACKUP_FLAG, MOST_STRETCH
+from siteassess.reference.constants import Constant, constant, constants
 
-_RECALLED = "recalled, not checked"
-
-
-def _range(name: str, band: hauling.Range, unit: str, flag: str, source: str) -> Assumption:
-    return Assumption(name, band.likely, band.low, band.high, unit, flag, source)
-
-
+PULLS = constants("pull of one person")
 OF_HAULING = (
-    _range("pull of one person on slippery ground", hauling.PULLS["slippery ground"], "N", "judgement", "no source"),
-    _range("pull of one person, standing", hauling.PULLS["standing"], "N", "memory", _RECALLED),
-    _range("pull of one person, feet braced", hauling.PULLS["feet braced"], "N", "memory", _RECALLED),
-    Assumption("two people pull this many times one", 2**hauling.TEAM_EXPONENT, 1.6, 2.0, "", "memory", _RECALLED),
-    _range("share lost when the line is locked off", hauling.LOCK_LOSS, "", "memory", _RECALLED),
-    _range("share lost at the first walk, fresh nylon", hauling.SETTLING["nylon"], "", "memory", "common practice"),
-    _range("share lost at the first walk, unknown webbing", hauling.SETTLING["unknown"], "", "judgement", "no source"),
-    Assumption("share of that loss left after each re-tensioning", hauling.SETTLING_FALLS, 0.3, 0.8, "", "judgement",
-               "no source found"),
-    _range("a friction grip gives way", hauling.FRICTION_GRIP, "N", "memory", _RECALLED),
-    Assumption(f"footing not said is taken as {FOOTING_NOT_SEEN}, N", hauling.PULLS[FOOTING_NOT_SEEN].likely,
-               hauling.PULLS["slippery ground"].likely, hauling.PULLS["feet braced"].likely, "N", "judgement",
-               "between the other two"),
-    Assumption("a higher tie that is tried", tightening.HIGHER, 0.2, 0.5, "m", "judgement", "most ladders and rules"),
-    Assumption("a stiffer webbing tried, times", tightening.STIFFER, 1.5, 4.0, "", "judgement", "the next class"),
+    *PULLS.values(), constant("two people pull"), constant("lock loss"), constant("settling: nylon"),
+    constant("settling: unknown"), hauling.SETTLING_FALLS, constant("friction grip"),
+    Constant(PULLS[FOOTING_NOT_SEEN], name=f"footing not said is taken as {FOOTING_NOT_SEEN}, N",
+             low=PULLS["slippery ground"], high=PULLS["feet braced"], unit="N", flag="judgement",
+             note="between the other two"),
+    tightening.HIGHER, tightening.STIFFER,
 )  # fmt: skip
 OF_GEAR = (
-    Assumption("wanted over the load of its place, breaking strengths", gear.BREAKING_FACTOR, 3.0, 5.0, "", "read",
-               "one group's practice"),
-    Assumption(f"strength left by {UNSAID_ENDS}, taken where nobody said what holds a webbing", left_by(UNSAID_ENDS),
-               0.60, 1.0, "", "read", "second hand; a sewn eye leaves all of it"),
-    Assumption("strength left of webbing wound on a ratchet", left_by("ratchet"), 0.67, 0.80, "", "memory",
-               "EN 12195-2: bare webbing three times, whole strap twice the lashing capacity"),
-    Assumption("angle at a choker's eye, where none was read", NATURAL_CHOKE_DEG, 120.0, 135.0, "deg", "read",
-               "two sling makers on a choke that is not forced down"),
-    Assumption("webbing taken up by locks and tails", gear.TAILS, 2.0, 6.0, "m", "judgement", "no source found"),
-    Assumption("stretch past which no table is believed", MOST_STRETCH, 0.25, 0.35, "", "read",
-               "breaking stretch of nylon fibre 25 to 35 %"),
+    gear.BREAKING_FACTOR,
+    Constant(left_by(UNSAID_ENDS), name=f"strength left by {UNSAID_ENDS}, taken where nobody said what holds a webbing",
+             low=0.60, high=1.0, unit="", flag="read", note="second hand; a sewn eye leaves all of it"),
+    Constant(left_by("ratchet"), name="strength left of webbing wound on a ratchet", low=0.67, high=0.80, unit="",
+             flag="memory", note="EN 12195-2: bare webbing three times, whole strap twice the lashing capacity"),
+    NATURAL_CHOKE_DEG, gear.TAILS, MOST_STRETCH,
 )  # fmt: skip
-OF_HEIGHT = Assumption("height of feet or tie past which a line is judged as a high line", HIGH_M, 2.0, 3.0, "m",
-                       "judgement", "a fall from there can kill")  # fmt: skip
-OF_A_HAMMOCKS_PLACE = (
-    Assumption("height of a tie past which no hammock is judged", HIGH_HAMMOCK_M, 1.5, 2.5, "m", "judgement",
-               "people fall lying"),
-    Assumption("span past which no hammock is judged", HAMMOCK_SPAN, 5.0, 7.0, "m", "judgement",
-               "so long a one hangs and pulls like a line"),
-    Assumption("height left under a loaded hammock", HAMMOCK_OVER_GROUND, 0.2, 0.5, "m", "judgement",
-               "limits the angle it can hang at"),
-)  # fmt: skip
-OF_A_BACKUP = (
-    Assumption("backup catch that is flagged", BACKUP_FLAG, 15e3, 25e3, "N", "read",
-               "Int. Slackline Association note, November 2020, 58 tests"),
-)  # fmt: skip
+OF_A_HAMMOCKS_PLACE = (HIGH_HAMMOCK_M, HAMMOCK_SPAN, HAMMOCK_OVER_GROUND)
 
 
-def line_assumptions(lines: tuple[LineResult, ...]) -> list[Assumption]:
+def line_assumptions(lines: tuple[LineResult, ...]) -> list[Constant]:
     """Those that bear on some of the lines."""
-    used: list[Assumption] = []
+    used: list[Constant] = []
     if any(line.use not in (*HIGH_USES, "hammock") for line in lines):
-        used.append(OF_HEIGHT)
+        used.append(HIGH_M)
     if any(line.use == "hammock" for line in lines):
         used += OF_A_HAMMOCKS_PLACE
     if any("hauling" in line.extra for line in lines):
@@ -77,5 +44,5 @@ def line_assumptions(lines: tuple[LineResult, ...]) -> list[Assumption]:
     if any(len(line.gear) > 1 for line in lines):
         used += OF_GEAR
     if any(line.use == "high line" for line in lines):
-        used += OF_A_BACKUP
+        used.append(BACKUP_FLAG)
     return used

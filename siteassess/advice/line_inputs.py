@@ -35,17 +35,18 @@ from siteassess.mechanics.line_load import Line as LoadLine
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Line
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.webbing import classes_like, leash_stiffness
 from siteassess.units import STANDARD_GRAVITY
 
 HIGH_USES = ("high line", "aerial equipment")  # a failure means a fall from height
 WALK_ONLY = "walk only, no bouncing"
-SCATTER_GUESS = 0.30  # ln sd of a guessed standing tension (judgement: between an estimate's 0.20 and its 0.35)
-MOST_STANDING = 60e3  # [N] the most a record takes as a tension (judgement: past what webbing is rated for)
-HAMMOCK_SPAN = 6.0  # [m] past which one no longer hangs as a hammock does (judgement)
-HAMMOCK_OVER_GROUND = 0.3  # [m] left under a loaded hammock (judgement)
-HAMMOCK_STIFFNESS = 50e3  # [N] straps and cord of a hammock; its pull hardly depends on it (judgement)
+SCATTER_GUESS = constant("guess ln sd")
+MOST_STANDING = constant("most standing")
+HAMMOCK_SPAN = constant("hammock span")
+HAMMOCK_OVER_GROUND = constant("hammock over ground")
+HAMMOCK_STIFFNESS = constant("hammock stiffness")
 
 
 @dataclass(frozen=True)

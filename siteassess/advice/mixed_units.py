@@ -9,11 +9,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from siteassess.advice.results import PairGeometry
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.units import si_factor
 
 FEET_A_METRE = 1 / si_factor("length", "ft")
-NEAR_THE_FACTOR = 0.10  # how near the ratio of tape to positions must come to it (judgement)
+NEAR_THE_FACTOR = constant("mixed units")
 
 
 def mixed_units(geometry: PairGeometry) -> Said | None:

@@ -21,13 +21,14 @@ from siteassess.mechanics.linkmove import (
     swing_deg,
     tilt_at_touchdown,
 )
+from siteassess.reference.constants import constant
 from siteassess.reference.tables import rows
 
 SUSTAINED = ("standing", "lying")
 ONCE = ("fall at an anchor", "backup catch")  # nobody's sling rubs by these: they turn it steeply down, once
 LET_GO = ("hammock", "aerial equipment")  # uses in which the sling hangs slack between times
-MEET_DEG = 1.0  # rub arcs this close are one: nobody pads a gap of a degree (judgement)
-PLACED_BY_EYE_M = 0.02  # a pad or sling sits this far off where it was meant to (judgement)
+MEET_DEG = constant("rub arcs meet")
+PLACED_BY_EYE_M = constant("placed by eye")
 
 
 def movement_of(

@@ -17,6 +17,7 @@ from siteassess.records.anchor import Tree
 from siteassess.records.finding import Finding, number_and_unit
 from siteassess.records.line import End, Line, Webbing
 from siteassess.records.record import Record
+from siteassess.reference.constants import constant
 from siteassess.reference.species import find_species, species_names
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import webbing_class
@@ -24,7 +25,7 @@ from siteassess.units import parse, show
 
 NEAR_SPECIES = 0.9  # judgement: likeness of letters above which another species was likely meant
 NOTHING_NAMED = ("", "?", "unknown", "none", "none seen")
-SMALLEST_WALKED_N = 100.0  # judgement: a walked line's own weight asks for more; a tenth of the loosest ones measured
+SMALLEST_WALKED_N = constant("smallest walked tension")
 WALKED = ("low line", "trick line", "long line", "high line")
 
 

@@ -14,11 +14,12 @@ from dataclasses import dataclass
 
 from siteassess.advice.results import AnchorResult, LineResult, Protection
 from siteassess.records.line import Line
+from siteassess.reference.constants import constant
 
 LENGTH_STEP_M = 0.5  # slings are sold in half metres; a longer one only sets the link farther out
 PAD_STEP_M = 0.1
-FLAG_EVERY_M = 5.0  # flags along the line (judgement)
-TIES_A_PAD = 2  # cords that hold one pad to the trunk (judgement)
+FLAG_EVERY_M = constant("flag every")
+TIES_A_PAD = int(constant("ties of a pad"))
 KINDS = ("sling", "rope", "link", "rigging", "pad", "slat", "tie", "ground", "sign", "hygiene", "measuring")
 COUNTED_BY_TIES = ("shackle", "connector", "other", "unknown")  # recorded pieces that are no row of their own
 HIGH = ("high line", "aerial equipment")

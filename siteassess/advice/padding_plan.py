@@ -14,17 +14,18 @@ from siteassess.advice.sling_inputs import SlingInputs
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.bark import THICK_OVER
 from siteassess.mechanics.padding import padded_width, ridge_pressure, slats, slats_for
+from siteassess.reference.constants import constant
 from siteassess.reference.tables import document, rows
 
-PAD_OVER_SLING = 2.0  # width of a pad over the width of the strands (read: Cologne association)
-PAD_LEAST_HEIGHT_M = 0.25  # (read: Madison, ten inches)
-PAD_THICKNESS_M = 0.0065  # (read: Madison and Boulder, a quarter of an inch)
-PAD_SPARE_M = 0.02  # beyond the strands at each edge, since a pad is placed by eye (judgement)
-PAD_END_SPARE_M = 0.10  # beyond the contact at each end, so that a shifted pad still covers it (judgement)
+PAD_OVER_SLING = constant("pad over sling")
+PAD_LEAST_HEIGHT_M = constant("pad least height")
+PAD_THICKNESS_M = constant("pad thickness")
+PAD_SPARE_M = constant("pad edge spare")
+PAD_END_SPARE_M = constant("pad end spare")
 ALL_ROUND = ("smooth", "lenticellate", "papery_peeling", "flaky_exfoliating", "fibrous_shreddy", "warty", "unknown")
 RESINOUS = ("Pinus", "Picea", "Abies", "Larix", "Pseudotsuga", "Cedrus", "Tsuga")
 NOTHING_ASKED = PadsAsked()
-LEAST_GAIN = 0.95  # slats that leave more than this share of the bare sling's pressure help nothing (judgement)
+LEAST_GAIN = constant("slats least gain")
 
 
 @dataclass(frozen=True)

@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from functools import partial
 from typing import Any
 
 from siteassess.advice.assumptions import stated
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS, DENSITY, FRICTION
 from siteassess.advice.decay_rules import losses_told
-from siteassess.advice.judge import NO_TRIAL_UP_TO, SUITS_UP_TO
+from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.least_trunk import (
     HIGH_LINE_TRUNK,
-    LEAST_DIAMETER,
     LEAST_TRUNK,
-    USUAL_LEAST_DIAMETER,
     USUAL_LEAST_TRUNK,
 )
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS, press, reading, reference_pressure
 from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS, ROCK_DENSITY, boulder_limits
 from siteassess.mechanics.boulder import FRICTION as ROCK_FRICTION
@@ -38,6 +34,7 @@ from siteassess.mechanics.rootplate import (
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE
 from siteassess.mechanics.stem import STEM_ASSUMPTIONS, stem_limit
 from siteassess.reference.anchorage import Anchorage, anchorage_of, anchorage_of_any
+from siteassess.reference.constants import Constant
 from siteassess.reference.findings import wording
 from siteassess.reference.seasons import is_growing
 from siteassess.reference.species import SpeciesMatch, find_species
@@ -65,16 +62,16 @@ def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose, spe
         "species": match.accepted if match else None, "anchorage_basis": kind.basis, "verdict": verdict,
         "reasons": told,
         "assumptions": _assumptions(
-            *_of_kind(kind), *(one for one in ROOT_ASSUMPTIONS if one not in (MOMENT_PER_D2H, ROOT_LN_SD)),
+            *_of_kind(kind), *(one for one in ROOT_ASSUMPTIONS if one is not MOMENT_PER_D2H and one is not ROOT_LN_SD),
             SOIL_FACTORS[soil], *OWN_WEIGHT_ASSUMPTIONS, divisor, *_floors(purpose),
         ),
     }  # fmt: skip
 
 
-def _of_kind(kind: Anchorage) -> tuple[Assumption, Assumption]:
+def _of_kind(kind: Anchorage) -> tuple[Constant, ...]:
     """The two numbers of the kind of tree, in place of those of a tree of any kind."""
     return tuple(
-        replace(one, name=f"{one.name.partition(', of a tree')[0]}: {kind.basis}", value=value)
+        Constant(value, **{**vars(one), "name": f"{one.name.partition(', of a tree')[0]}: {kind.basis}"})
         for one, value in ((MOMENT_PER_D2H, kind.moment_per_d2h), (ROOT_LN_SD, kind.ln_sd))
     )
 
@@ -144,7 +141,8 @@ def bark_answer(
 def boulder_answer(sizes, tie, pull, slope, turn, edge, rock, bed, embedded, purpose) -> dict[str, Any]:
     """Sliding and tipping of a boulder under one horizontal pull."""
     divisor = _divisor(purpose)
-    used = (*(one for one in BOULDER_ASSUMPTIONS if one not in (ROCK_DENSITY, ROCK_FRICTION)), *BOULDER_END_ASSUMPTIONS)
+    by_kind = (ROCK_DENSITY.code, ROCK_FRICTION.code)
+    used = (*(one for one in BOULDER_ASSUMPTIONS if one.code not in by_kind), *BOULDER_END_ASSUMPTIONS)
     slide, tip = boulder_limits(
         *sizes, tie, pull, slope_deg=slope, pull_from_downhill_deg=turn,
         edge_distance=math.inf if edge is None else edge,
@@ -167,9 +165,9 @@ def _divisor(purpose: str):
     return DIVISOR_HIGH_LINE if purpose == "high" else DIVISOR_GROUND_LINE
 
 
-def _floors(purpose: str) -> tuple[Assumption, ...]:
+def _floors(purpose: str) -> tuple[Constant, ...]:
     """The least trunks and the share of a limit that decide the word, whatever the limit."""
-    return (NO_TRIAL_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, *((HIGH_LINE_TRUNK,) if purpose == "high" else ()))
+    return (SUITS_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, *((HIGH_LINE_TRUNK,) if purpose == "high" else ()))
 
 
 def _limit(found: Limit) -> dict[str, Any]:
@@ -196,8 +194,8 @@ def _verdict(
     told = list(found.reasons())
     if lost_half:
         return "leave it", told
-    if diameter is not None and diameter < LEAST_DIAMETER:
-        return "leave it", [*told, f"the trunk is under {LEAST_DIAMETER * 100:.0f} cm"]
+    if diameter is not None and diameter < LEAST_TRUNK:
+        return "leave it", [*told, f"the trunk is under {LEAST_TRUNK * 100:.0f} cm"]
     if bool(found.refused):
         if kindest is None or bool(kindest.refused) or kindest.use <= 1 or squat:
             return "cannot say", told
@@ -211,10 +209,10 @@ def _verdict(
     if purpose == "high" and diameter is not None and diameter < HIGH_LINE_TRUNK.value:
         return "cannot say", [*told, "the trunk is "
                               + wording("slim-for-a-high-line", {"least": HIGH_LINE_TRUNK.value})]
-    small = diameter is not None and diameter < USUAL_LEAST_DIAMETER
+    small = diameter is not None and diameter < USUAL_LEAST_TRUNK
     if small:
         told.append("suits if the land manager or an arborist agrees: the trunk is under "
-                    f"{USUAL_LEAST_DIAMETER * 100:.0f} cm")  # fmt: skip
+                    f"{USUAL_LEAST_TRUNK * 100:.0f} cm")  # fmt: skip
     if use > SUITS_UP_TO:
         told.append("suits if the base shows no movement at a trial load and is watched")
     told.append("of this one limit only, every size taken as exactly read: the whole tree, its signs and its bark are "

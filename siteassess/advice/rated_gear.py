@@ -22,12 +22,13 @@ from siteassess.mechanics.gear import (
 )
 from siteassess.mechanics.sling import CHOKER_OF_VERTICAL, basket_factor, choke_factor
 from siteassess.records.line import End, Gear, Line, Sling, Webbing
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 from siteassess.units import Quantity, show
 
 UNSAID_ENDS = "most knots"  # leave less than any lock, so that nothing is earned by not saying what holds the ends
-NATURAL_CHOKE_DEG = 135.0  # read: two sling makers on a choke that is not forced down; nothing is off from 120
+NATURAL_CHOKE_DEG = constant("natural choke")
 
 
 def gear_checks(line: Line, ends: tuple[AnchorResult, ...]) -> tuple[PartCheck, ...]:
@@ -197,7 +198,7 @@ def _may_be_choked(sling: Sling) -> float:
     """How many times less a sling may bear by a choke nobody spoke of [-]."""
     if sling.choke_angle is not None or sling.wrap not in ("choker", "unknown"):
         return 1.0
-    return _choked(sling) / (CHOKER_OF_VERTICAL[0] * choke_factor(0.0))
+    return _choked(sling) / (CHOKER_OF_VERTICAL * choke_factor(0.0))
 
 
 def _may_be_uneven(plan: Protection | None, end: End) -> float:
@@ -212,7 +213,7 @@ def _choked(sling: Sling) -> float:
     if sling.wrap != "choker":
         return 1.0
     angle = sling.choke_angle.si if sling.choke_angle else NATURAL_CHOKE_DEG
-    return CHOKER_OF_VERTICAL[0] * choke_factor(angle)
+    return CHOKER_OF_VERTICAL * choke_factor(angle)
 
 
 def _standing(result: AnchorResult) -> float:

@@ -20,29 +20,20 @@ from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Remedy
 from siteassess.advice.softer import softer_findings
-from siteassess.advice.wind_check import LEAVE_BELOW, STAYS_BELOW
+from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.line_load import UNNAMED_WALKER
 from siteassess.records.anchor import Boulder
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.units import STANDARD_GRAVITY
 
-LEAST_TIE_TO_JUMP = Assumption(
-    "lowest tie offered as a remedy on a trick line", 0.8, 0.6, 1.0, "m", "judgement",
-    "it is there to be jumped on, and must give without reaching the ground",
-)  # fmt: skip
-LEAST_CLEAR = Assumption(
-    "feet over the ground that a remedy leaves, where no more is wished for", 0.1, 0.05, 0.3, "m", "judgement",
-    "what turf and two tapes may differ by",
-)  # fmt: skip
-LEAST_WALKER = Assumption("lightest walker offered as a remedy", 50.0, 40.0, 60.0, "kg", "judgement", "a light adult")
-GUY_SHARE = Assumption(
-    "share of the pull left on a tree guyed to a second one behind it", 0.5, 0.3, 0.8, "", "judgement",
-    "no source found; it hangs on how tight the guy is set",
-)  # fmt: skip
+LEAST_TIE_TO_JUMP = constant("least tie to jump")
+LEAST_CLEAR = constant("least clear")
+LEAST_WALKER = constant("least walker")
+GUY_SHARE = constant("guy share")
 REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_STANDING, LEAST_CLEAR, LEAST_WALKER, LEAST_SPAN,
                       GUY_SHARE)  # fmt: skip
 LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
@@ -125,9 +116,9 @@ def _told(found: list[Remedy]) -> tuple[Remedy, ...]:
 def level(held: Held) -> int:
     """0: the hold, and the wind on a tree, suit; 1: they suit if watched; 2: too much, or not known."""
     wind = math.inf if held.take_down_wind is None else held.take_down_wind
-    if held.hold_use is None or held.hold_use > 1 or wind < LEAVE_BELOW:
+    if held.hold_use is None or held.hold_use > 1 or wind < WIND_TO_LEAVE:
         return 2
-    return 0 if held.hold_use <= SUITS_UP_TO and wind >= STAYS_BELOW else 1
+    return 0 if held.hold_use <= SUITS_UP_TO and wind >= WIND_TO_MIND else 1
 
 
 def _smallest(setting: EndSetting, tries: Sequence[Try], target: int, levels: dict[Try, int]) -> Try | None:

@@ -14,6 +14,7 @@ from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, Se
 from siteassess.advice.finding import Finding, Verdict
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.records.line import Line
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
 NO_TAG = "none recorded"  # nobody may have looked for one
@@ -267,7 +268,7 @@ class Clearance:
     standing_to_clear_n: float | None
     says: tuple[str, ...]
     touching_m: tuple[tuple[float, float], ...] = ()  # stretches, from A, where the feet reach the ground
-    margin_m: float = 0.3  # height the feet are to keep
+    margin_m: float = constant("ground margin")  # height the feet are to keep
     lift_to_clear_m: float | None = None  # by which both ties must rise to keep it, at the present tension
     ties_may_rise_m: float | None = None  # under the height limits of the place's rules; None without one
 

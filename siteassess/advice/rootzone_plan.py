@@ -15,10 +15,11 @@ from siteassess.mechanics.rootzone import (
     protection_radius,
 )
 from siteassess.records.anchor import Tree
+from siteassess.reference.constants import constant
 from siteassess.reference.tables import document, rows
 
-PEOPLE_HALF_WIDTH_M = 1.5  # people stand, rig and fall this far to each side of a line (judgement)
-WATCHERS_RADIUS_M = 2.0  # a few people stand within this of a watcher's place (judgement)
+PEOPLE_HALF_WIDTH_M = constant("people half width")
+WATCHERS_RADIUS_M = constant("watchers radius")
 # how the record's soils are called in the table of bulk densities; loam and clay at their loosest row
 SOIL_ROWS = {"sand": "loamy sand, sand", "loam": "loam", "clay": "clay, silt loam"}
 WET = ("wet", "standing water")

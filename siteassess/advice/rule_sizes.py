@@ -14,11 +14,12 @@ from siteassess.advice.rule_answer import NO_POSITION, NO_TREE, Answer, Held, am
 from siteassess.places.instruments import PHONE_UNDER_TREES
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.trunk import diameter_m
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import METRES, CountClause, SizeClause
 
-NEAR_READING_M = 0.15  # a size read this close to the rule's own height is held against it (judgement)
-ESTIMATE_SHARE = 0.25  # an estimated trunk within this share of the limit tells nothing (judgement: two of its errors)
+NEAR_READING_M = constant("rule height near")
+ESTIMATE_SHARE = constant("rule estimate share")
 # how the rules' words for a thing to keep away from are marked on a site
 MARKED_AS = {
     "road": ("road",), "street": ("road",), "trail": ("path", "worn track"), "path": ("path", "worn track"),

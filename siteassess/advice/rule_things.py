@@ -5,11 +5,12 @@ from __future__ import annotations
 from siteassess.advice.rule_answer import A_TREE, NO_TREE, Answer, Held, anchor_words, asked, chosen, written
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import ListClause, ThingClause
 from siteassess.reference.species import find_species
 
-THICK_BARK_M = 0.015  # as in the bark limit (judgement)
+THICK_BARK_M = constant("rule thick bark")
 ROUGH_FORMS = ("fine fissured", "deep ridged", "plated", "fibrous", "warty")
 NAMES = {"barred": "rule-names-barred", "preferred": "rule-names-preferred", "only": "rule-names-only"}
 ROPE_WRAPS = ("turns", "friction turns")

@@ -9,12 +9,13 @@ import datetime
 from zoneinfo import ZoneInfo
 
 from siteassess.advice.rule_answer import NO_POSITION, Answer, Held, chosen, written
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import ClockEvent, HoursClause, MonthsClause
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 TWILIGHT_DEG = 6.0
-NEAR_MIN = 3.0  # the horizon of a real place is not level: nearer to an hour than this nobody can tell (judgement)
+NEAR_MIN = constant("rule hour near")
 BY_THE_SUN = ("sunrise", "sunset", "dawn", "dusk")
 
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from siteassess.records.line import End
+from siteassess.reference.constants import constant
 
 # how the record's words for a wrap are called in mechanics
 WRAP = {
@@ -13,7 +14,7 @@ WRAP = {
     "friction turns": "friction", "unknown": "basket",
 }
 NO_PAD = ("", "?", "unknown", "none", "none seen", "no", "nothing")  # typed where there is no pad
-USUAL_LINK_RADII = 2.5  # distance of the link in trunk radii where none is planned: legs meet near 47 degrees
+USUAL_LINK_RADII = constant("usual link")
 
 
 @dataclass(frozen=True)

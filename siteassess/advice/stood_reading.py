@@ -12,26 +12,21 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from siteassess.advice.finding import Finding, found
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.ground import LEVEL_UP_TO_DEG
 from siteassess.mechanics.limit import Limit, make_limit
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.mechanics.stood import LOW_YEARLY_GUST, SHARE_AT_TREE, capacity_after_test
 from siteassess.mechanics.wind import DRAG_LN_SD, LEAFLESS_SHARE, wind_moment
 from siteassess.records.anchor import SofterSigns, Tree
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
 if TYPE_CHECKING:
     from siteassess.advice.crown import Crown
     from siteassess.advice.tree_inputs import TreeInputs
 
-UPRIGHT_TO = Assumption(
-    "lean up to which a tree counts as upright", 5.0, 3.0, 8.0, "deg", "judgement", "no source found",
-)  # fmt: skip
-MOST_GUST = Assumption(
-    "greatest gust of a station that is believed", 40.0, 35.0, 50.0, "m/s", "judgement",
-    "a hurricane's; more was likelier read in km/h, and few trees come through it unchanged",
-)  # fmt: skip
+UPRIGHT_TO = constant("upright to")
+MOST_GUST = constant("most gust")
 # the weakest of the kinds it may be is not the weakest of them after a test
 NOT_NAMED = "tree-not-named"
 STOOD_READING_ASSUMPTIONS = (UPRIGHT_TO, MOST_GUST)

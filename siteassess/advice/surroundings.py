@@ -18,8 +18,9 @@ from siteassess.places.surroundings import ImportedFeatures, read_surroundings
 from siteassess.records.files import beside, text_of
 from siteassess.records.record import Record
 from siteassess.records.site import Feature, SurroundingsFile
+from siteassess.reference.constants import constant
 
-REACH_M = 150.0  # what lies farther from every anchor is not taken over: the longest run-out is 60 m (judgement)
+REACH_M = constant("reach of surroundings")
 MOST_TAKEN = 3000  # more would make a map nobody can read or carry
 RECORDED_AS = {"park": "boundary", "tree": "other tree"}
 MARKS = ("gate", "emergency point", "other tree")

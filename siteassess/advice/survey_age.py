@@ -5,18 +5,12 @@ from __future__ import annotations
 import datetime
 
 from siteassess.advice.finding import Finding, found
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.records.anchor import Tree
 from siteassess.records.line import Line
-from siteassess.records.readings import OLD_SURVEY_DAYS
+from siteassess.reference.constants import constant
 
-TOO_OLD = Assumption(
-    "days after a survey from which it settles nothing", OLD_SURVEY_DAYS, 180, 730, "d", "judgement", "no source found",
-)  # fmt: skip
-LOOK_AGAIN = Assumption(
-    "days after a survey from which signs and wetness must be looked at again", 30, 7, 60, "d", "judgement",
-    "no source found",
-)  # fmt: skip
+TOO_OLD = constant("survey too old")
+LOOK_AGAIN = constant("survey look again")
 SURVEY_AGE_ASSUMPTIONS = (LOOK_AGAIN, TOO_OLD)
 
 

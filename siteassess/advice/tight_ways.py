@@ -18,9 +18,10 @@ from siteassess.mechanics.hauling import Range
 from siteassess.mechanics.loadcases import Line
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.mechanics.tightening import Crew
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
-MOST_PEOPLE = 10  # on one rope (judgement: more get in each other's way)
+MOST_PEOPLE = int(constant("most people on a rope"))
 STEP_M = 0.01  # a tie is told to the centimetre, rounded up
 
 

@@ -11,7 +11,7 @@ from siteassess.advice.deciding import DECIDING, STOP_SIGNS
 from siteassess.advice.finding import Finding, found, worst
 from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding, missing_findings
-from siteassess.advice.least_trunk import LEAST_DIAMETER, tie_findings
+from siteassess.advice.least_trunk import LEAST_TRUNK, tie_findings
 from siteassess.advice.results import NO_TAG, Evidence, PullRow, TreeAlone
 from siteassess.advice.rootzone_plan import root_zone_radius, stems_of
 from siteassess.advice.softer import softer_findings
@@ -34,8 +34,8 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
     findings += [found("stop-sign-of-the-tree", "leave it", sign=STOP_SIGNS[name])
                  for name, answer in inputs.signs if answer == "yes"]  # fmt: skip
     findings += missing_findings(evidence)
-    if inputs.diameter < LEAST_DIAMETER:
-        findings.append(found("trunk-alone-under-least", "leave it", least=LEAST_DIAMETER))
+    if inputs.diameter < LEAST_TRUNK:
+        findings.append(found("trunk-alone-under-least", "leave it", least=LEAST_TRUNK))
     why_none = "; ".join(f"{f.effect}: {f.says}" for f in findings if f.effect in ("leave it", "cannot say"))
     pulls, against = _rows(inputs, why_none)
     if not why_none and all(row.pull_n is None for row in pulls):

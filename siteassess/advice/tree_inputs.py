@@ -17,7 +17,6 @@ from siteassess.advice.finding import Finding, found, whys
 from siteassess.advice.stood_reading import GustMet, gust_met
 from siteassess.advice.trial_reading import TrialReading, trial_reading
 from siteassess.errors import UnknownName
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS, joint_diameter
 from siteassess.mechanics.roots import ROOT_STATES
 from siteassess.mechanics.scatter import READING_LN_SD
@@ -26,47 +25,22 @@ from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.fields import SECTORS
 from siteassess.records.trunk import diameter_m, nearest_reading, trunk_at
 from siteassess.reference.anchorage import Anchorage, anchorage_of
+from siteassess.reference.constants import constant, constants
 from siteassess.reference.findings import said
 from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
 
-LOW_SECTION = Assumption(
-    "height of the low section of the trunk", 0.3, 0.1, 0.5, "m", "judgement", "above most flares; agreed model",
-)  # fmt: skip
-BREAST_HEIGHT = Assumption(
-    "height a root plate's diameter stands for", 1.3, 1.3, 1.4, "m", "read",
-    "breast height of the winched trees; a lower reading is carried up to it",
-)  # fmt: skip
-FLARE_UP_TO = Assumption(
-    "height up to which a reading may lie in the root flare", 0.8, 0.5, 1.0, "m", "judgement", "no source found",
-)  # fmt: skip
-NEAR_TIE = Assumption(
-    "fork so close above the tie that it counts as at it", 0.5, 0.2, 1.0, "m", "judgement", "no source found",
-)  # fmt: skip
-MOST_CROWN_BASE = Assumption(
-    "height of the lowest branch over the tree's, at most", 0.71, 0.6, 0.8, "", "derived",
-    "99.5 % of 9,056 city trees, McPherson et al. 2016, table TS3",
-)  # fmt: skip
-MOST_LEAN = Assumption(
-    "lean from the vertical above which we cannot say", 15.0, 10.0, 20.0, "deg", "judgement",
-    "winched trees stood near upright; no source found",
-)  # fmt: skip
-UNKNOWN_BARK_SHARE = Assumption(
-    "bark over diameter where no table holds it", 0.08, 0.02, 0.10, "", "judgement",
-    "thick, so that less wood is left: that of thick-barked pines",
-)  # fmt: skip
-READ_BARK_SPREAD = Assumption(
-    "how far bark round a trunk may lie from the one place where it was measured", 0.10, 0.05, 0.25, "", "judgement",
-    "thinner for what the bark bears, thicker for the wood under it; half of what a table's value may be off",
-)  # fmt: skip
+LOW_SECTION = constant("low section")
+BREAST_HEIGHT = constant("breast height")
+FLARE_UP_TO = constant("flare up to")
+NEAR_TIE = constant("fork near tie")
+MOST_CROWN_BASE = constant("most crown base")
+MOST_LEAN = constant("most lean")
+UNKNOWN_BARK_SHARE = constant("unknown bark share")
+READ_BARK_SPREAD = constant("read bark spread")
 TREE_INPUT_ASSUMPTIONS = (LOW_SECTION, BREAST_HEIGHT, FLARE_UP_TO, NEAR_TIE, MOST_LEAN, MOST_CROWN_BASE,
                           UNKNOWN_BARK_SHARE, READ_BARK_SPREAD)  # fmt: skip
-LOW_SECTION_M = LOW_SECTION.value
-SPECIES_LN_SD = {
-    "sure": Assumption("scatter of the wood, species sure", 0.0, 0.0, 0.05, "ln", "judgement", "no source found"),
-    "think so": Assumption("scatter of the wood, species likely", 0.05, 0.0, 0.1, "ln", "judgement", "no source found"),
-    "guess": Assumption("scatter of the wood, species guessed", 0.15, 0.10, 0.30, "ln", "judgement", "no source found"),
-}
+SPECIES_LN_SD = constants("species ln sd")
 
 # the scatter of a reading by how it was got; where that was not said, as if estimated
 DIAMETER_HOW = {"taped": "taped", "calipers": "taped", "copied": "copied", "estimated": "estimated",

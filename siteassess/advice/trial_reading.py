@@ -13,27 +13,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.advice.finding import Finding, found
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.limit import Limit, make_limit
 from siteassess.mechanics.rootplate import SOIL_FACTORS, turning_demand
 from siteassess.mechanics.tilt import TILT_START_DEG, TRIAL_LN_SD, capacity_from_trial
 from siteassess.records.anchor import Tree
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
-SAME_WAY_DEG = Assumption(
-    "angle between trial and pull up to which a trial counts", 30.0, 15.0, 45.0, "deg", "judgement", "no source found",
-)  # fmt: skip
-COUNTS_DAYS = Assumption(
-    "age up to which a trial counts", 365.0, 90.0, 730.0, "d", "judgement", "roots decay and are cut unseen",
-)  # fmt: skip
-FINEST_TILT = Assumption(
-    "least tilt of a trunk's foot that earns credit for being small", 0.1, 0.05, 0.2, "deg", "judgement",
-    "no finer reading is trusted, whatever its record says; no source found",
-)  # fmt: skip
-MOST_CREDIT = Assumption(
-    "most capacity credited by a trial, over its moment", 2.5, 2.0, 3.3, "", "judgement",
-    "a visible tilt begins at about 0.4 of the greatest moment; a lighter trial says nothing of what lies beyond",
-)  # fmt: skip
+SAME_WAY_DEG = constant("trial same way")
+COUNTS_DAYS = constant("trial counts for")
+FINEST_TILT = constant("finest tilt")
+MOST_CREDIT = constant("most trial credit")
 TRIAL_ASSUMPTIONS = (SAME_WAY_DEG, COUNTS_DAYS, FINEST_TILT, MOST_CREDIT)
 
 

@@ -7,21 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.profile import Ground, plain_slope, taped_offsets, taped_profile
 from siteassess.records.line import Line
+from siteassess.reference.constants import constant
 
-UNSEEN_DIP = Assumption(
-    "dip that an eye misses where the ground was answered to have none", 0.1, 0.0, 0.2, "m", "judgement",
-    "no source found; for the loads the ground is taken that much lower",
-)  # fmt: skip
-UNSEEN_SHARE = Assumption(
-    "share by which a depth told by eye may be too small", 0.2, 0.1, 0.3, "", "judgement", "no source found",
-)  # fmt: skip
-REACHES_B = Assumption(
-    "share of the span a profile must reach for its last row to stand for the foot of B", 0.9, 0.85, 1.0, "",
-    "judgement", "nearer rows say nothing of B's foot",
-)  # fmt: skip
+UNSEEN_DIP = constant("unseen dip")
+UNSEEN_SHARE = constant("unseen share")
+REACHES_B = constant("profile reaches b")
 UNDER_LINE_ASSUMPTIONS = (UNSEEN_DIP, UNSEEN_SHARE, REACHES_B)
 Points = tuple[tuple[float, float], ...]  # distance from A, height over the foot of A [m]
 

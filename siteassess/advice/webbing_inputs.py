@@ -13,13 +13,14 @@ from siteassess.mechanics.hauling import SETTLING, Range
 from siteassess.mechanics.series import in_series, shares_of
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Webbing
+from siteassess.reference.constants import constant
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import classes_like, tension_strain, webbing_class
 
-DEFAULT_MASS_PER_LENGTH = 0.070  # [kg/m] where neither mass nor class is known (judgement; own weight decides little)
-WIDTHS_MAY_DIFFER = 0.15  # share by which a webbing may be wider or narrower than its class (judgement)
-WIDTHS_TOO_FAR = 3.0  # times wider or narrower than any class of its fibre: another thing altogether (judgement)
-LENGTHS_MAY_DIFFER = 0.10  # share by which listed pieces may miss the span before it is told (judgement)
+DEFAULT_MASS_PER_LENGTH = constant("webbing mass")
+WIDTHS_MAY_DIFFER = constant("webbing widths may differ")
+WIDTHS_TOO_FAR = constant("webbing widths too far")
+LENGTHS_MAY_DIFFER = constant("webbing lengths may differ")
 
 
 @dataclass(frozen=True)

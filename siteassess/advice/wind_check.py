@@ -11,22 +11,14 @@ from siteassess.advice.crown import Crown, crown_of
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.results import Limit
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.rootplate import SQUAT_PER_DIAMETER
 from siteassess.mechanics.wind import take_down_wind
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
-WIND_TO_MIND = Assumption(
-    "take-down gust under which the verdict hangs on it", 8.0, 6.0, 11.0, "m/s", "judgement", "agreed model",
-)  # fmt: skip
-WIND_TO_LEAVE = Assumption(
-    "take-down gust under which we say leave it", 5.0, 4.0, 7.0, "m/s", "judgement", "agreed model: a light breeze",
-)  # fmt: skip
-TOLD_AT_MOST = Assumption(
-    "take-down gust never told higher", 17.0, 14.0, 20.0, "m/s", "memory",
-    "where the Beaufort scale has twigs break off trees: whatever the line, nobody stays under a crown",
-)  # fmt: skip
-STAYS_BELOW, LEAVE_BELOW = WIND_TO_MIND.value, WIND_TO_LEAVE.value
+WIND_TO_MIND = constant("take-down gust to mind")
+WIND_TO_LEAVE = constant("take-down gust to leave")
+TOLD_AT_MOST = constant("take-down gust told at most")
 WIND_CHECK_ASSUMPTIONS = (WIND_TO_MIND, WIND_TO_LEAVE, TOLD_AT_MOST)
 
 
@@ -70,17 +62,17 @@ def told_wind(wind: float | None) -> float | None:
 def _verdict_of(wind: float, taken: tuple[Said, ...], crown_taken: bool, tree: TreeInputs, first: str) -> list[Finding]:
     gust = told_wind(wind)
     told = "wind-nothing-left" if wind < 1 else "wind-take-down-low"
-    if wind >= STAYS_BELOW:
+    if wind >= WIND_TO_MIND:
         return [found("wind-take-down", "suits", more=taken, gust=gust)]
     values = {} if wind < 1 else {"gust": gust}
     # a size taken at its worst cannot reject a tree, nor can a sum that underrates it
     squat = first == "root plate" and tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter
-    if wind < LEAVE_BELOW and (crown_taken or tree.height_how == "filled"):
+    if wind < WIND_TO_LEAVE and (crown_taken or tree.height_how == "filled"):
         return [found(f"{told}-guessed", "cannot say", looked_at=False, more=taken, **values)]
-    if wind < LEAVE_BELOW and squat:
+    if wind < WIND_TO_LEAVE and squat:
         return [found(f"{told}-squat", "cannot say", looked_at=False,
                       more=(*taken, said("sum-underrates-squat")), **values)]  # fmt: skip
-    if wind < LEAVE_BELOW:
+    if wind < WIND_TO_LEAVE:
         return [found(told, "leave it", more=taken, **values)]
     rests = [*["a crown width taken, not paced"] * crown_taken,
              *["a tree height not measured"] * (tree.height_how != "measured")]  # fmt: skip

@@ -17,13 +17,14 @@ from siteassess.mechanics.linkmove import STRENGTH_PER_WIDTH, compliance
 from siteassess.mechanics.padding import rub_shear_use
 from siteassess.mechanics.sling import WIDEST_ANGLE, basket, held_by_turns, knots_length, sling_length
 from siteassess.mechanics.taper import TAPER_PER_METRE
+from siteassess.reference.constants import constant
 from siteassess.reference.tables import rows
 
-BETTER_ANGLE_DEG = 60.0  # legs this close or closer carry little more than half the pull each (derived: 1.15 times)
-SLIDES_OVER = 0.5  # share of the friction that creep may use before something should hold the sling (judgement)
-ACROSS_THE_GRAIN = 1.5  # longitudinal bond over that across (read: oak, Vilkovsky 2017 and 2022)
-HOLDING_TURNS = 3.0  # turns a wrap that holds by friction wants at least (judgement)
-WIDE_ANGLE_DEG = 90.0  # over this a spreader is worth its weight (judgement; 120 is the limit read)
+BETTER_ANGLE_DEG = constant("better sling angle")
+SLIDES_OVER = constant("slides over")
+ACROSS_THE_GRAIN = constant("across the grain")
+HOLDING_TURNS = constant("holding turns")
+WIDE_ANGLE_DEG = constant("wide sling angle")
 
 
 @dataclass(frozen=True)

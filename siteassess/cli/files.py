@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -17,6 +19,12 @@ from siteassess.cli.shared import (
     surroundings_option,
     with_surroundings,
 )
+
+if TYPE_CHECKING:
+    import datetime
+
+    from siteassess.advice.owned import Stock
+    from siteassess.advice.packing import PackItem
 
 
 @click.command("new")
@@ -46,7 +54,7 @@ def new(file: Path, full: bool, force: bool) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @surroundings_option
 @json_switch
-def check(file: Path, surroundings, as_json: bool) -> None:
+def check(file: Path, surroundings: tuple[Path, ...], as_json: bool) -> None:
     """Faults with line numbers, doubtful readings, and whether positions, tape and compass agree.
 
     Every pair that was planned or measured is compared; then all readings of the site are adjusted together, and the
@@ -79,7 +87,9 @@ def check(file: Path, surroundings, as_json: bool) -> None:
 @click.option("--owned", "owned_file", type=click.Path(path_type=Path), help="A YAML list of what you own, to check.")
 @click.option("--out", type=OutFile(".html", ".htm", ".txt"), help="Write the list here: .html or .txt.")
 @json_switch
-def pack(file: Path, line_id, day, owned_file, out, as_json: bool) -> None:
+def pack(
+    file: Path, line_id: str | None, day: datetime.date | None, owned_file: Path | None, out: Path | None, as_json: bool
+) -> None:
     """Packing list: slings by length and width, pads, slats, links, flags and signs.
 
     Lines on other days use the same gear again: a plan of several days asks for what its fullest day asks for.
@@ -104,23 +114,19 @@ def pack(file: Path, line_id, day, owned_file, out, as_json: bool) -> None:
     if out is not None:
         note(f"wrote {write_packing(out, title, items, left, stock, notes)}")
     if as_json:
-        emit({"items": [_row(item) for item in items], "totals": totals(items), "left_out_lines": left,
+        emit({"items": list(map(vars, items)), "totals": totals(items), "left_out_lines": left,
               "notes": list(notes),
-              "owned": [{**_row(row.item), "has": row.has, "lacks": row.lacks, "from_owned": row.from_owned,
+              "owned": [{**vars(row.item), "has": row.has, "lacks": row.lacks, "from_owned": row.from_owned,
                          "notes": row.notes} for row in stock],
               "cautions": cautions()})  # fmt: skip
     elif out is None:
         hand_out(packing_text(title, items, left, stock, notes))
 
 
-def _stock(items, owned_file: Path | None) -> tuple:
+def _stock(items: Iterable[PackItem], owned_file: Path | None) -> tuple[Stock, ...]:
     if owned_file is None:
         return ()
     from siteassess.advice.owned import held_against
     from siteassess.records.owned import read_owned
 
     return held_against(items, read_owned(owned_file))
-
-
-def _row(item) -> dict:
-    return dict(item.__dict__)

@@ -16,27 +16,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtri
 
-from siteassess.mechanics.assumptions import Assumption
+from siteassess.reference.constants import constant
 
 Array = NDArray[np.float64]
 
-LEAST_DIAMETER = 0.05
+LEAST_DIAMETER = constant("least filled diameter")
 """The thinnest trunk of the trees the fits rest on [m]."""
-LOW_FRACTILE = Assumption(
-    "fractile at which a height is filled for what holds", 0.10, 0.05, 0.25, "", "judgement", "an over-guess is unkind",
-)  # fmt: skip
-HIGH_FRACTILE = Assumption(
-    "fractile at which a height or crown is filled for wind and lean", 0.90, 0.75, 0.95, "", "judgement",
-    "an under-guess is unkind",
-)  # fmt: skip
-LOW_HEIGHT_WIDER = Assumption(
-    "scatter of a low height over that of its fit", 1.12, 1.04, 1.15, "", "derived",
-    "trees of regions left out fall lower than a normal scatter has it [1]",
-)  # fmt: skip
-THICK_CROWN_NARROWER = Assumption(
-    "scatter of a wide crown over that of its fit, trunks of 0.8 m and more", 0.78, 0.75, 1.0, "", "derived",
-    "falling from 1 at 0.1 m: crowns of thick trunks scatter less [1]",
-)  # fmt: skip
+LOW_FRACTILE = constant("filled size low fractile")
+HIGH_FRACTILE = constant("filled size high fractile")
+LOW_HEIGHT_WIDER = constant("low height wider")
+THICK_CROWN_NARROWER = constant("thick crown narrower")
 ALLOMETRY_ASSUMPTIONS = (LOW_FRACTILE, HIGH_FRACTILE, LOW_HEIGHT_WIDER, THICK_CROWN_NARROWER)
 
 

@@ -27,8 +27,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.sling import WIDEST_ANGLE
+from siteassess.reference.constants import constant, constants
 
 WRAPS = ("basket", "doubled", "choker", "turns", "friction")
 NEAREST_LINK = 1.0 / math.sin(math.radians(WIDEST_ANGLE / 2.0))
@@ -281,27 +281,17 @@ def rub_arcs_deg(
     )
 
 
-BASE = Assumption(
-    "reference pressure on thick dormant bark", 250e3, 125e3, 500e3, "Pa", "judgement",
-    "half the dormant bond of bark to wood [1]; passes the strictest rule of a city read (200 kPa)",
-)  # fmt: skip
-GROWING = Assumption("while the cambium grows", 0.70, 0.50, 0.95, "", "judgement", "falls of 4 to 50 % were read [1]")
-GROWING_THIN = Assumption("the same, thin or smooth bark", 0.50, 0.40, 0.70, "", "judgement", "the largest fall read")
-THICK_OVER = Assumption(
-    "bark counts in full from", 0.0175, 0.012, 0.020, "m", "judgement",
-    "ours; from thin to thick on one slope, so that no millimetre moves a reading by 7 %",
-)  # fmt: skip
-THIN_UNDER = Assumption("bark counts as thin up to", 0.002, 0.0, 0.006, "m", "judgement", "ours")
-THIN_BARK = Assumption("thin or smooth bark", 0.50, 0.35, 0.70, "", "judgement", "ours; many parks spare such trees")
-STRESSED = Assumption("tree stressed by drought, wounds or poor health", 0.75, 0.50, 1.0, "", "judgement", "ours")
-WEEKLY = Assumption("same tree about weekly or more", 0.75, 0.50, 1.0, "", "judgement", "ours")
-LEAST_PRODUCT = Assumption("least product of these factors", 0.35, 0.25, 0.50, "", "judgement", "ours")
-PEAK_PRESSURE = Assumption("peak that needs a remedy whatever the bark", 1e6, 5e5, 2e6, "Pa", "judgement", "ours")
-BANDS = (
-    Assumption("share of the reference that reads low up to", 0.60, 0.50, 0.70, "", "judgement", "ours"),
-    Assumption("share that reads moderate up to", 1.0, 1.0, 1.0, "", "judgement", "ours"),
-    Assumption("share that width, a second strand or slats can mend", 2.0, 1.5, 2.5, "", "judgement", "ours"),
-)
+BASE = constant("bark reference pressure")
+GROWING = constant("bark growing")
+GROWING_THIN = constant("thin bark growing")
+THICK_OVER = constant("bark thick over")
+THIN_UNDER = constant("bark thin under")
+THIN_BARK = constant("thin bark")
+STRESSED = constant("tree stressed")
+WEEKLY = constant("tree used weekly")
+LEAST_PRODUCT = constant("least bark product")
+PEAK_PRESSURE = constant("peak bark pressure")
+BANDS = tuple(constants("bark band").values())
 BARK_ASSUMPTIONS = (
     BASE, GROWING, GROWING_THIN, THICK_OVER, THIN_UNDER, THIN_BARK, STRESSED, WEEKLY, LEAST_PRODUCT,
     PEAK_PRESSURE, *BANDS,

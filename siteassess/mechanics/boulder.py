@@ -9,39 +9,23 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.limit import Limit, Outside, make_limit
+from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
+from siteassess.reference.constants import constant
 from siteassess.units import STANDARD_GRAVITY
 
 Array = NDArray[np.float64]
 
-ROUNDED_SHAPE = Assumption(
-    "volume of a rounded boulder over its taped box", 0.52, 0.45, 0.65, "", "derived", "an ellipsoid, pi / 6",
-)  # fmt: skip
-BLOCKY_SHAPE = Assumption(
-    "volume of a blocky boulder over its taped box", 0.75, 0.60, 0.90, "", "judgement", "between ellipsoid and box",
-)  # fmt: skip
-ROCK_DENSITY = Assumption(
-    "density of rock", 2500.0, 2000.0, 3000.0, "kg/m^3", "memory",
-    "sandstone about 2,200, limestone and granite 2,600 to 2,700 (common knowledge, from memory)",
-)  # fmt: skip
-FRICTION = Assumption(
-    "friction of rock on soil or rock", 0.50, 0.30, 0.70, "", "judgement", "dry; wet clay or moss has less",
-)  # fmt: skip
-WEIGHT_LN_SD = Assumption(
-    "scatter of a weight taped and guessed", 0.25, 0.15, 0.35, "ln", "judgement", "shape 0.2, sizes and density 0.15",
-)  # fmt: skip
-FRICTION_LN_SD = Assumption("scatter of the friction", 0.25, 0.15, 0.40, "ln", "judgement", "no source found")
-FOOT_SHARE = Assumption(
-    "length a free boulder stands on over its taped length", 0.60, 0.40, 0.80, "", "judgement", "rounded undersides",
-)  # fmt: skip
-EMBEDDED_FOOT_SHARE = Assumption(
-    "the same for one sunk into the ground", 0.85, 0.60, 1.0, "", "judgement", "the soil itself earns no credit",
-)  # fmt: skip
-FOOT_LN_SD = Assumption("scatter of that length", 0.20, 0.10, 0.30, "ln", "judgement", "no source found")
-EDGE_LENGTHS = Assumption(
-    "least distance to a drop in the block's longest size", 1.0, 1.0, 2.0, "", "judgement", "no source found",
-)  # fmt: skip
+ROUNDED_SHAPE = constant("rounded boulder shape")
+BLOCKY_SHAPE = constant("blocky boulder shape")
+ROCK_DENSITY = constant("rock density")
+FRICTION = constant("boulder friction")
+WEIGHT_LN_SD = constant("boulder weight ln sd")
+FRICTION_LN_SD = constant("boulder friction ln sd")
+FOOT_SHARE = constant("boulder foot share")
+EMBEDDED_FOOT_SHARE = constant("embedded boulder foot share")
+FOOT_LN_SD = constant("boulder foot ln sd")
+EDGE_LENGTHS = constant("boulder edge lengths")
 
 BOULDER_ASSUMPTIONS = (
     ROUNDED_SHAPE, BLOCKY_SHAPE, ROCK_DENSITY, FRICTION, WEIGHT_LN_SD, FRICTION_LN_SD,
@@ -163,7 +147,7 @@ def boulder_limits(
     shape_factor: ArrayLike = ROUNDED_SHAPE.value,
     density: ArrayLike = ROCK_DENSITY.value,
     friction: ArrayLike = FRICTION.value,
-    divisor: ArrayLike = 1.5,
+    divisor: ArrayLike = DIVISOR_GROUND_LINE,
 ) -> tuple[Limit, Limit]:
     """Judge a boulder for sliding and for tipping; both limits are pulls in N.
 

@@ -17,10 +17,11 @@ from functools import cache
 import numpy as np
 
 from siteassess.mechanics.cable import solve
+from siteassess.reference.constants import constant
 from siteassess.units import STANDARD_GRAVITY
 
-WALKER_MASS = 57.0  # [kg] read
-MASS_BAND = 0.15  # judgement: one person was measured, so "inside" means within 15 % of that mass
+WALKER_MASS = constant("measured walker")
+MASS_BAND = constant("mass band")
 CASES = ("walked", "bounced", "leash fall")
 
 

@@ -12,9 +12,10 @@ import numpy as np
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.line_load import Line, sweep
 from siteassess.mechanics.profile import Ground
+from siteassess.reference.constants import constant
 
 POSITIONS = np.linspace(0.02, 0.98, 97)
-MOST_TRIED = 20e3  # [N] greatest standing tension tried to clear the ground (judgement)
+MOST_TRIED = constant("most standing tried")
 NEARLY = 1.1  # ratio of the bracket from which straight steps take over from halving
 
 

@@ -11,17 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.section import ellipse_modulus, trunk_modulus
+from siteassess.reference.constants import constant
 
 Array = NDArray[np.float64]
 
-_TABLE = "table of decay rules, Arboriculture and Urban Forestry 2008"
-WAGENER_LIMIT = Assumption("loss limit, Wagener 1963", 0.33, 0.33, 0.33, "", "read", _TABLE)
-CODER_CAUTION = Assumption("loss that calls for caution, Coder 1989", 0.20, 0.20, 0.20, "", "read", _TABLE)
-CODER_HAZARD = Assumption("loss called a hazard, Coder 1989", 0.44, 0.44, 0.50, "", "read", _TABLE)
-SMILEY_FRAEDRICH_LIMIT = Assumption("loss limit, Smiley and Fraedrich 1992", 0.33, 0.33, 0.33, "", "read", _TABLE)
-SOUND_WALL_LIMIT = Assumption("least sound wall over radius", 0.30, 0.30, 0.33, "", "read", _TABLE)
+WAGENER_LIMIT = constant("wagener limit")
+CODER_HAZARD = constant("coder hazard")
+SMILEY_FRAEDRICH_LIMIT = constant("smiley fraedrich limit")
+LEAST_WALL_SHARE = constant("least wall share")
 
 
 def _ratio(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
@@ -127,7 +125,7 @@ def compare_decay_rules(
             "Wagener 1963": wagener <= WAGENER_LIMIT.value,
             "Coder 1989": coder <= CODER_HAZARD.value,
             "Smiley and Fraedrich 1992": opened <= SMILEY_FRAEDRICH_LIMIT.value,
-            "sound wall": ratio >= SOUND_WALL_LIMIT.value - 1e-12,
+            "sound wall": ratio >= LEAST_WALL_SHARE.value - 1e-12,
         }
     votes = np.stack(list(passes.values()))
     return DecayRules(wagener, coder, opened, ratio, loss, passes, votes.any(axis=0) & ~votes.all(axis=0))

@@ -16,9 +16,10 @@ from siteassess.mechanics.cable import solve_clamped
 from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.line_load import FIGURES, POSITIONS, QUICK_STIFFNESS, Line, LoadCase
 from siteassess.mechanics.stretch_table import StretchTable
+from siteassess.reference.constants import constant
 
-NEAREST = 2.0  # [m] to a trunk that anybody jumps; judgement: out of arms' reach of it
-NEAREST_STUMBLE = 1.0  # [m] judgement
+NEAREST = constant("nearest jump")
+NEAREST_STUMBLE = constant("nearest stumble")
 HALF = np.array([0.0, 0.05, 0.1, 0.15, 0.22, 0.3, 0.4, 0.5])
 TO_THE_GROUND = 1e-5  # [m] how near the line is pressed to it
 ROUNDS = 12

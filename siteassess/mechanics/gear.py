@@ -12,9 +12,11 @@ from typing import Any
 
 import numpy as np
 
-BREAKING_FACTOR = 3.0  # read: one group's practice, every part at least 3 times the governing load
+from siteassess.reference.constants import constant
+
+BREAKING_FACTOR = constant("breaking factor")
 NOT_CHECKED = "not checked"
-TAILS = 4.0  # [m] judgement: wraps in the lock and tails at both ends of a webbing
+TAILS = constant("webbing tails")
 
 
 @dataclass(frozen=True)

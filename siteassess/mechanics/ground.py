@@ -9,28 +9,16 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.limit import Outside
+from siteassess.reference.constants import constant
 
 Array = NDArray[np.float64]
 
-LEVEL_UP_TO_DEG = Assumption(
-    "slope up to which ground counts as level", 10.0, 5.0, 15.0, "deg", "judgement", "no source found",
-)  # fmt: skip
-LOSS_PER_DEGREE = Assumption(
-    "root plate capacity lost per degree of slope beyond that", 0.01, 0.0, 0.02, "1/deg", "judgement",
-    "no source found (Nicoll et al. 2005 was not reachable)",
-)  # fmt: skip
-STEEPEST_DEG = Assumption(
-    "slope above which we cannot say", 35.0, 25.0, 40.0, "deg", "judgement", "no source found",
-)  # fmt: skip
-BANK_REACH_DIAMETERS = Assumption(
-    "distance within which the top of a bank counts, in diameters", 3.0, 3.0, 5.0, "", "judgement",
-    "as for trenches (Smiley 2008)",
-)  # fmt: skip
-BANK_FACTOR = Assumption(
-    "root plate capacity left beside a bank", 0.75, 0.50, 1.0, "", "judgement", "no source found",
-)  # fmt: skip
+LEVEL_UP_TO_DEG = constant("ground level up to")
+LOSS_PER_DEGREE = constant("ground loss per degree")
+STEEPEST_DEG = constant("ground steepest")
+BANK_REACH_DIAMETERS = constant("bank reach diameters")
+BANK_FACTOR = constant("bank factor")
 
 GROUND_ASSUMPTIONS = (LEVEL_UP_TO_DEG, LOSS_PER_DEGREE, STEEPEST_DEG, BANK_REACH_DIAMETERS, BANK_FACTOR)
 

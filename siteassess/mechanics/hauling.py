@@ -12,6 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from siteassess.reference.constants import Constant, constant, constants
+
 
 class Range(NamedTuple):
     low: float
@@ -19,24 +21,20 @@ class Range(NamedTuple):
     high: float
 
 
-# Pull of one person, hand over hand on a rope [N].
-PULLS = {
-    "slippery ground": Range(75.0, 120.0, 200.0),  # judgement around 100 N on a slick floor (memory)
-    "standing": Range(150.0, 250.0, 300.0),  # memory: 200 N rough floor, 300 N high grip; read: 147 N one hand
-    "feet braced": Range(300.0, 450.0, 750.0),  # memory: 500 N feet braced, 750 N back braced
-}
-TEAM_EXPONENT = log2(1.8)  # memory: two people pull 1.8 times one
-FRICTION_GRIP = Range(3000.0, 4000.0, 5000.0)  # [N] memory: slips at 7 to 9 kN, usable 3 to 5 kN
-LOCK_LOSS = Range(0.05, 0.10, 0.20)  # memory: lost when the brake is set and the haul let go [-]
-ROPE_STIFFNESS = 0.15  # read: a stiff rope changes a sheave's efficiency by up to this share [-]
+def _range(one: Constant) -> Range:
+    return Range(one.low, one.value, one.high)
+
+
+# Pull of one person, hand over hand on a rope [N]: 100 N on a slick floor, 200 on a rough one, 300 with high grip, 500
+# with feet and 750 with the back braced (memory); 147 N with one hand (read).
+PULLS = {footing: _range(pull) for footing, pull in constants("pull of one person").items()}
+TEAM_EXPONENT = log2(constant("two people pull"))
+FRICTION_GRIP = _range(constant("friction grip"))  # [N] slips at 7 to 9 kN (memory)
+LOCK_LOSS = _range(constant("lock loss"))  # when the brake is set and the haul let go [-]
+ROPE_STIFFNESS = constant("rope stiffness")
 # Share of the tension lost when a fresh line is first walked [-].
-SETTLING = {
-    "nylon": Range(0.10, 0.15, 0.20),  # common practice, no source; relaxation 10 to 20 % (memory)
-    "polyester": Range(0.03, 0.05, 0.08),  # memory
-    "high-modulus polyethylene": Range(0.01, 0.03, 0.05),  # memory
-    "unknown": Range(0.03, 0.10, 0.20),  # judgement
-}
-SETTLING_FALLS = 0.5  # judgement: each re-tensioning halves what the next walk loses
+SETTLING = {fibre: _range(lost) for fibre, lost in constants("settling").items()}
+SETTLING_FALLS = constant("settling falls")
 
 
 class Stage(NamedTuple):

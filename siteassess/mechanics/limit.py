@@ -12,7 +12,7 @@ from enum import IntFlag
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.scatter import allowable, exceedance_probability, percentile
+from siteassess.mechanics.scatter import LOWER_FRACTILE, allowable, exceedance_probability, percentile
 
 
 class Outside(IntFlag):
@@ -135,7 +135,7 @@ def make_limit(
         name=name,
         unit=unit,
         capacity_median=median,
-        capacity_p05=percentile(median, ln_sd, 0.05),
+        capacity_p05=percentile(median, ln_sd, LOWER_FRACTILE),
         capacity_ln_sd=ln_sd.copy(),
         divisor=divisor.copy(),
         allowable=allowed,

@@ -10,29 +10,30 @@ from siteassess.mechanics.cable import Solution, solve
 from siteassess.mechanics.cable_many import solve_table
 from siteassess.mechanics.profile import Ground
 from siteassess.mechanics.stretch_table import StretchTable
+from siteassess.reference.constants import constant
 from siteassess.units import STANDARD_GRAVITY
 
-UNNAMED_WALKER = 100.0 * STANDARD_GRAVITY  # [N] judgement: heavier than most, since nobody was weighed
-RIGGING_PEAK = 1.25  # judgement: pulled past the standing tension to make up for what is lost at lock-off
-WALKED = 1.2  # derived: with 1.1 one of the three measured lines stays low
-BOUNCED = 1.6  # derived: measured 1.42 to 1.57 times the walked tension, rounded up
-LEASH_FALL = 2.0  # derived: measured 1.71 to 1.90 times the walked tension, rounded up
-QUICK_STIFFNESS = 1.5  # derived: webbing is stiffer in a quick pull; chosen on the same three lines
-BODY_ABOVE_LINE = 1.0  # [m] judgement: centre of a standing body above the line
-LEASH = 1.2  # [m] judgement
-LONG_LEASH = 1.8  # [m] taken where nobody told its length: few are longer (judgement)
-LEASH_EA = 250e3  # [N] of the stiffest kind in the table of leashes, where nobody said what it is made of
-SECANT_AT = 10e3  # [N] the tension at which the measured lines' stretch is given (read)
-JUMP = 0.4  # [m] over the unloaded line; judgement: young adults' standing jumps average 0.36 m (women), 0.56 m (men)
-STUMBLE = 0.25  # [m] a walker's body drops before the knees catch it; judgement
-BODY_UNDER_LEASH = 1.0  # [m] feet under the tie-in of somebody who hangs in a leash; judgement
-NEAREST_FALL = 0.5  # [m] to an anchor that somebody who stands falls; judgement: nearer a hand is on the trunk
-HAMMOCK_ANGLE = 30.0  # [deg] judgement
-FLAT_HAMMOCK_ANGLE = 15.0  # [deg] where a tie was not read (judgement)
-MOST_STRETCH = 0.30  # read: ultimate elongation of nylon fibre 25 to 35 %, polyester 15 to 25 %
-BACKUP_FLAG = 20e3  # [N] read: backup events can pass this (Int. Slackline Association note, Nov 2020, 58 tests)
-SCATTER_LOAD_CELL = 0.10  # ln sd, judgement
-SCATTER_ESTIMATE = 0.20  # ln sd, judgement
+UNNAMED_WALKER = constant("unnamed walker") * STANDARD_GRAVITY
+RIGGING_PEAK = constant("rigging peak")
+WALKED = constant("walked factor")
+BOUNCED = constant("bounced factor")
+LEASH_FALL = constant("leash fall factor")
+QUICK_STIFFNESS = constant("quick stiffness")
+BODY_ABOVE_LINE = constant("body above line")
+LEASH = constant("measured leash")
+LONG_LEASH = constant("long leash")
+LEASH_EA = constant("unknown leash ea")
+SECANT_AT = constant("secant at")
+JUMP = constant("jump")
+STUMBLE = constant("stumble")
+BODY_UNDER_LEASH = constant("body under leash")
+NEAREST_FALL = constant("nearest fall")
+HAMMOCK_ANGLE = constant("hammock angle")
+FLAT_HAMMOCK_ANGLE = constant("flat hammock angle")
+MOST_STRETCH = constant("most stretch")
+BACKUP_FLAG = constant("backup flag")
+SCATTER_LOAD_CELL = constant("load cell ln sd")
+SCATTER_ESTIMATE = constant("estimate ln sd")
 POSITIONS = np.linspace(0.02, 0.98, 49)
 FIGURES = ("tension_a", "tension_b", "horizontal", "vertical_a", "vertical_b")
 

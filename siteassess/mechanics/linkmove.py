@@ -15,35 +15,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.assumptions import Assumption
+from siteassess.reference.constants import constant, constants
 
-
-def _push(use: str, value: float, low: float, high: float) -> Assumption:
-    return Assumption(f"sideways push over a user's weight, {use}", value, low, high, "", "judgement", "ours")
-
-
-SIDE_PUSH = {
-    "low line": _push("low line", 0.15, 0.05, 0.30),
-    "trick line": _push("trick line", 0.30, 0.15, 0.50),
-    "long line": _push("long line", 0.10, 0.05, 0.25),
-    "high line": _push("high line", 0.15, 0.05, 0.40),
-    "hammock": _push("hammock swung 20 degrees", 0.36, 0.18, 0.58),
-    "aerial equipment": _push("aerial equipment swung 30 degrees", 0.58, 0.36, 1.0),
-}
-STRETCH_AT_BREAK = Assumption(
-    "stretch of a textile sling at its breaking strength", 0.12, 0.06, 0.20, "", "judgement",
-    "polyester; taken as straight",
-)  # fmt: skip
-STRENGTH_PER_WIDTH = Assumption(
-    "breaking strength of a strand whose rating is not known", 600e3, 400e3, 2300e3, "N/m", "judgement",
-    "30 kN on 50 mm of one layer",
-)  # fmt: skip
-FELT_SLIDE = Assumption(
-    "slide under which the bark is taken as not rubbed", 0.5e-3, 0.2e-3, 1e-3, "m", "judgement", "ours"
-)
-NEAREST_WALK = Assumption(
-    "how near the tree a walker comes, share of the span", 0.10, 0.05, 0.20, "", "judgement", "ours"
-)
+SIDE_PUSH = constants("side push")
+STRETCH_AT_BREAK = constant("sling stretch at break")
+STRENGTH_PER_WIDTH = constant("sling strength per width")
+FELT_SLIDE = constant("felt slide")
+NEAREST_WALK = constant("nearest walk")
 MOVEMENT_ASSUMPTIONS = (*SIDE_PUSH.values(), STRETCH_AT_BREAK, STRENGTH_PER_WIDTH, FELT_SLIDE, NEAREST_WALK)
 
 

@@ -29,6 +29,9 @@ from siteassess.mechanics.line_load import (
     LoadCase,
 )
 from siteassess.mechanics.stretch_table import StretchTable
+from siteassess.reference.constants import constant
+
+DROP = constant("drop onto the line")
 
 
 @dataclass(frozen=True)
@@ -36,7 +39,7 @@ class Use:
     """What a kind of line asks for."""
 
     bounce_height: float
-    """Drop onto the line at its unloaded height in the bounced case [m]; judgement."""
+    """Drop onto the line at its unloaded height in the bounced case [m]."""
     falls: bool = False
     hung: bool = False
 
@@ -44,10 +47,10 @@ class Use:
 USES = {
     "hammock": Use(0.0, hung=True),
     "low line": Use(JUMP),
-    "trick line": Use(1.0),
+    "trick line": Use(DROP),
     "long line": Use(JUMP),
     "high line": Use(0.0, falls=True),
-    "aerial equipment": Use(1.0),
+    "aerial equipment": Use(DROP),
 }
 
 

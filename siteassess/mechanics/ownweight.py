@@ -5,27 +5,16 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.assumptions import Assumption
+from siteassess.reference.constants import constant
 from siteassess.units import STANDARD_GRAVITY
 
 Array = NDArray[np.float64]
 
 
-GREEN_DENSITY = Assumption(
-    "density of the living tree", 950.0, 800.0, 1200.0, "kg/m^3", "judgement",
-    "30 park species in China: broadleaf 799 to 1204, conifer 838 to 975 kg/m^3 (abstract read)",
-)  # fmt: skip
-FORM_FACTOR = Assumption(
-    "stem volume over that of a cylinder of the same diameter and height", 0.45, 0.324, 0.50, "", "memory",
-    "0.40 to 0.50 from memory; 31 black cherries have 0.385, range 0.324 to 0.440 (derived)",
-)  # fmt: skip
-CROWN_SHARE = Assumption(
-    "branches and leaves over stem mass", 0.20, 0.10, 0.30, "", "memory", "10 to 30 %, from memory",
-)  # fmt: skip
-CENTRE_HEIGHT_SHARE = Assumption(
-    "height of the centre of gravity over tree height", 0.50, 0.35, 0.60, "", "judgement",
-    "stem alone about 0.35, open-grown crown about 0.6; taken high since a high centre overturns more",
-)  # fmt: skip
+GREEN_DENSITY = constant("tree density")
+FORM_FACTOR = constant("stem form factor")
+CROWN_SHARE = constant("crown mass share")
+CENTRE_HEIGHT_SHARE = constant("centre of gravity share")
 
 OWN_WEIGHT_ASSUMPTIONS = (GREEN_DENSITY, FORM_FACTOR, CROWN_SHARE, CENTRE_HEIGHT_SHARE)
 

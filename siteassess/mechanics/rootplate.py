@@ -11,63 +11,23 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.limit import Limit, Outside, make_limit
+from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
+from siteassess.reference.constants import constant, constants
 
 Array = NDArray[np.float64]
 
-MOMENT_PER_D2H = Assumption(
-    "turning moment over diameter squared times height, of a tree of any kind", 25_700.0, 19_580.0, 48_080.0,
-    "N m/m^3", "derived",
-    "267 trees winched over (Detter, Rust and Krisans 2023, read off their figure by Hill et al. 2024), taken as "
-    "divided by basal area times height, the careful reading; by kind in the table `anchorage`",
-)  # fmt: skip
-ROOT_LN_SD = Assumption(
-    "scatter of the root plate's capacity, of a tree of any kind", 0.435, 0.261, 0.501, "ln", "derived",
-    "the same 267 trees; by kind in the table `anchorage`",
-)  # fmt: skip
-HEIGHT_CAP_PER_DIAMETER = Assumption(
-    "height credited, in diameters", 50.0, 40.0, 60.0, "", "judgement", "tall thin trees root no better",
-)  # fmt: skip
-SLENDER_PER_DIAMETER = Assumption(
-    "height over diameter above which we cannot say", 80.0, 70.0, 100.0, "", "judgement",
-    "forest stands above 80 to 100 are called unstable (common practice, no source)",
-)  # fmt: skip
-SQUAT_PER_DIAMETER = Assumption(
-    "height over diameter below which the rule underrates", 25.0, 20.0, 30.0, "", "judgement", "agreed model",
-)  # fmt: skip
-LOW_PULL_ARM_PER_DIAMETER = Assumption(
-    "depth of the turning centre under low pulls, in diameters", 2.0, 1.0, 2.5, "", "read",
-    "sugi pulled at 1.1 m turned about two diameters below ground (Okada 2019)",
-)  # fmt: skip
-LOW_PULL_ARM_MOST = Assumption(
-    "most extra lever arm of a low pull", 1.0, 0.5, 1.5, "m", "judgement", "agreed model",
-)  # fmt: skip
-SOIL_FACTORS = {
-    "firm": Assumption(
-        "soil firm and moist", 1.0, 1.0, 1.0, "", "judgement", "as the ground was where trees were winched over",
-    ),
-    "wet": Assumption("soil wet", 0.75, 0.65, 0.9, "", "judgement", "between firm and saturated"),
-    "unknown": Assumption("soil not looked at, taken as wet", 0.75, 0.5, 1.0, "", "judgement", "as wet"),
-    "frozen": Assumption("soil frozen, taken as wet", 0.75, 0.5, 1.0, "", "judgement", "frost earns no credit"),
-    "saturated": Assumption(
-        "soil saturated", 0.5, 0.5, 0.65, "", "derived",
-        "camphor trees lost 35 to 50 % in highly saturated soil (Forests 2022 13(11):1875)",
-    ),
-}  # fmt: skip
-SHALLOW_SOIL_FACTOR = Assumption(
-    "rooting depth known to be under 0.8 m, or shallow stony soil", 0.87, 0.70, 1.0, "", "derived",
-    "deep rooting held 10 to 15 % more (Nicoll et al. 2006), and jack pine was weaker on shallow stony soil "
-    "without a number (Elie and Ruel 2005)",
-)  # fmt: skip
-ROOT_LOSS_LIMIT = Assumption(
-    "share of holding roots lost above which we cannot say", 0.30, 0.20, 0.40, "", "judgement",
-    "red maples lost holding force nearly one to one with roots cut (Smiley et al. 2014)",
-)  # fmt: skip
-ROOT_LOSS_HALF = Assumption(
-    "share of holding roots lost above which we say leave it", 0.50, 0.40, 0.50, "", "judgement",
-    "the root-cutting tests stopped at half the circumference (Smiley et al. 2014)",
-)  # fmt: skip
+MOMENT_PER_D2H = constant("moment per d2h")
+ROOT_LN_SD = constant("root ln sd")
+HEIGHT_CAP_PER_DIAMETER = constant("height cap per diameter")
+SLENDER_PER_DIAMETER = constant("slender per diameter")
+SQUAT_PER_DIAMETER = constant("squat per diameter")
+LOW_PULL_ARM_PER_DIAMETER = constant("low pull arm per diameter")
+LOW_PULL_ARM_MOST = constant("low pull arm most")
+SOIL_FACTORS = constants("soil")
+SHALLOW_SOIL_FACTOR = constant("shallow soil factor")
+ROOT_LOSS_LIMIT = constant("root loss limit")
+ROOT_LOSS_HALF = constant("root loss half")
 
 ROOT_ASSUMPTIONS = (
     MOMENT_PER_D2H, ROOT_LN_SD, HEIGHT_CAP_PER_DIAMETER, SLENDER_PER_DIAMETER, SQUAT_PER_DIAMETER,
@@ -226,7 +186,7 @@ def root_limit(
     lean_from_pull_deg: ArrayLike = 0.0,
     other_moment: ArrayLike = 0.0,
     extra_outside: ArrayLike = 0,
-    divisor: ArrayLike = 1.5,
+    divisor: ArrayLike = DIVISOR_GROUND_LINE,
     moment_per_d2h: ArrayLike = MOMENT_PER_D2H.value,
     ln_sd: ArrayLike = ROOT_LN_SD.value,
 ) -> Limit:

@@ -9,35 +9,16 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.assumptions import Assumption
+from siteassess.reference.constants import constant, constants
 
 Array = NDArray[np.float64]
 
 SECTOR_BEARINGS_DEG = np.arange(0.0, 360.0, 45.0)
 SECTOR_NAMES = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
-DIRECTION_CONTRAST = Assumption(
-    "extra weight of the roots right behind the pull, and less of those right before it", 0.50, 0.0, 1.0, "",
-    "judgement",
-    "number of roots in the half behind and before the winch correlate 0.51 and 0.36 with resistance (Arboriculture "
-    "and Urban Forestry, table of root attributes; read), which gives the order and no share, since both halves go "
-    "together; never predicts less than the losses of Smiley 2008 (one root 12 %, half 30 %, trench at the trunk "
-    "35 %) and Smiley 2014 (one to one); Pallafray 2024 found no effect of trenches at all",
-)  # fmt: skip
-ROOT_STATES = {
-    "sound": Assumption("roots of a sector sound and covered", 0.0, 0.0, 0.0, "share lost", "judgement", "as seen"),
-    "exposed": Assumption(
-        "roots of a sector laid bare", 0.25, 0.0, 0.5, "share lost", "judgement", "soil gone, roots whole",
-    ),
-    "undercut": Assumption(
-        "roots of a sector undercut", 1.0, 0.5, 1.0, "share lost", "judgement", "nothing to bear on",
-    ),
-    "cut": Assumption("roots of a sector cut", 1.0, 0.5, 1.0, "share lost", "derived", "Smiley et al. 2014"),
-}  # fmt: skip
-DIGGING_DIAMETERS = Assumption(
-    "distance within which digging behind the pull counts, in diameters", 3.0, 3.0, 5.0, "", "read",
-    "loss measurable within three trunk diameters (Smiley 2008)",
-)  # fmt: skip
+DIRECTION_CONTRAST = constant("root direction contrast")
+ROOT_STATES = constants("roots of a sector")
+DIGGING_DIAMETERS = constant("digging diameters")
 
 
 def _from_behind(pull_bearing_deg: ArrayLike) -> Array:

@@ -19,14 +19,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteassess.errors import OutsideModel
+from siteassess.reference.constants import constant
 
 STANDARDS = ("BS 5837", "AS 4970", "DIN 18920", "critical root radius")
-FEET_PER_INCH = (1.0, 1.25, 1.5)
-"""Critical root radius in feet per inch of trunk diameter, by community [4] (read)."""
-MOST_RADIUS = 15.0
-LEAST_RADIUS_AS4970 = 2.0
-SRZ_FLOOR_DIAMETER = 0.15
-SRZ_FLOOR = 1.5
+MOST_RADIUS = constant("most root zone")
+LEAST_RADIUS_AS4970 = constant("least root zone")
+SRZ_FLOOR_DIAMETER = constant("thin structural root zone")
+SRZ_FLOOR = constant("least structural root zone")
 
 
 def equivalent_diameter(stems: ArrayLike) -> float:

@@ -13,40 +13,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
-from siteassess.mechanics.assumptions import Assumption
+from siteassess.reference.constants import constant, constants
 
-LOWER_FRACTILE = 0.05
-
-DIVISOR_GROUND_LINE = Assumption(
-    "divisor of the 5 % value, lines near the ground", 1.5, 1.5, 2.0, "", "judgement",
-    "static load tests by arborists use 1.5 (Wessolly and Erb 1998, from memory); no published factor for "
-    "people on lines tied to trees was found",
-)  # fmt: skip
-DIVISOR_HIGH_LINE = Assumption(
-    "divisor of the 5 % value, high lines and aerial equipment", 2.0, 2.0, 3.0, "", "judgement",
-    "raised above 1.5 since a failure means a fall from height",
-)  # fmt: skip
-DEMAND_LN_SD_MEASURED = Assumption(
-    "scatter of a pull read off a load cell", 0.10, 0.05, 0.15, "ln", "judgement", "agreed model",
-)  # fmt: skip
-DEMAND_LN_SD_ESTIMATED = Assumption(
-    "scatter of an estimated pull", 0.20, 0.15, 0.35, "ln", "judgement", "agreed model",
-)  # fmt: skip
-
-_READINGS = (
-    ("diameter", "taped", 0.02), ("diameter", "estimated", 0.15), ("diameter", "copied", 0.08),
-    ("height", "measured", 0.08), ("height", "estimated", 0.20), ("height", "copied", 0.15), ("height", "filled", 0.25),
-    ("tie height", "taped", 0.03), ("tie height", "estimated", 0.15),
-    ("bark thickness", "measured", 0.10), ("bark thickness", "filled", 0.30),
-    ("wall", "measured", 0.10), ("wall", "estimated", 0.30),
-    ("lean", "measured", 0.15), ("lean", "estimated", 0.40),
-)  # fmt: skip
-READING_LN_SD = {
-    (field, how): Assumption(
-        f"scatter of a {field} {how}", value, value / 2.0, value * 2.0, "ln", "judgement", "no source found",
-    )
-    for field, how, value in _READINGS
-}  # fmt: skip
+LOWER_FRACTILE = constant("lower fractile")
+DIVISOR_GROUND_LINE = constant("divisor ground line")
+DIVISOR_HIGH_LINE = constant("divisor high line")
+READING_LN_SD = {tuple(how.split(", ")): one for how, one in constants("reading ln sd").items()}
 """How far off a reading may be by how it was got; widens the scatter through its local exponent."""
 
 
@@ -78,7 +50,7 @@ def five_percent_value(median: ArrayLike, ln_sd: ArrayLike) -> NDArray[np.float6
     return percentile(median, ln_sd, LOWER_FRACTILE)
 
 
-def allowable(median: ArrayLike, ln_sd: ArrayLike, divisor: ArrayLike = 1.5) -> NDArray[np.float64]:
+def allowable(median: ArrayLike, ln_sd: ArrayLike, divisor: ArrayLike = DIVISOR_GROUND_LINE) -> NDArray[np.float64]:
     """5 % value over a divisor of at least one [unit of the median]; NaN for a divisor under one."""
     divisor = np.asarray(divisor, dtype=float)
     with np.errstate(invalid="ignore"):

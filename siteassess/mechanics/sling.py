@@ -8,17 +8,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from siteassess.errors import OutsideModel
+from siteassess.reference.constants import constant
 
-WIDEST_ANGLE = 120.0  # [deg] read: limit of sling tables; each leg then carries the whole pull
-KNOT_DIAMETERS = (15.0, 20.0)  # memory: rope taken up by one knot, in rope diameters
-TAIL_DIAMETERS = 10.0  # memory: tail left out of a knot
+WIDEST_ANGLE = constant("widest sling angle")
+KNOT_DIAMETERS = constant("knot rope")
+TAIL_DIAMETERS = constant("knot tail")
 
 # Share of the choker rating by the angle of choke [deg]: at each angle the lower of a web sling sheet (read) and of a
 # round sling sheet (read by others), since what is tied to a tree may be either.
 CHOKE_ANGLES = ((120.0, 1.00), (105.0, 0.82), (90.0, 0.71), (60.0, 0.58), (30.0, 0.50), (0.0, 0.49))
-CHOKER_OF_VERTICAL = (0.75, 0.80)  # read
+CHOKER_OF_VERTICAL = constant("choker of vertical")
 
 
 def leg_force(pull, included_deg):
@@ -78,7 +80,7 @@ def two_legs(pull, included_deg, offset_deg) -> TwoLegs:
     return TwoLegs(leg_1, np.where(slack, pull - leg_1, leg_2), slack)
 
 
-def slack_angle(included_deg):
+def slack_angle(included_deg: ArrayLike) -> NDArray[np.float64]:
     """Angle of the pull from the middle at which the far leg goes slack [deg]."""
     return np.asarray(included_deg, dtype=float) / 2
 
@@ -200,7 +202,7 @@ def sling_length(diameter: float, link: float, wrap: str = "basket", turns: int 
 
 def knots_length(rope_diameter: float, knots: int = 2) -> float:
     """Rope to add for knots and their tails, taken at the upper end [m]."""
-    return knots * rope_diameter * (KNOT_DIAMETERS[1] + TAIL_DIAMETERS)
+    return knots * rope_diameter * (KNOT_DIAMETERS + TAIL_DIAMETERS)
 
 
 def choke_factor(angle_deg: float) -> float:

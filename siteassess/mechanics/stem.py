@@ -9,39 +9,19 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.limit import Limit, Outside, make_limit
+from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.mechanics.section import ellipse_modulus, trunk_modulus, wood_diameter
+from siteassess.reference.constants import constant
 
 Array = NDArray[np.float64]
 
-WHOLE_STEM_FACTOR = Assumption(
-    "whole trunk against clear green wood, bending", 0.80, 0.70, 0.90, "", "memory",
-    "knot factor 0.8 to 0.9 used for conifers (Gardiner et al. 2000, from memory), low end taken",
-)  # fmt: skip
-FORK_FACTOR = Assumption(
-    "fork below or near the tie", 0.42, 0.30, 0.60, "", "judgement",
-    "27.2 over 64.4 MPa, regression intercepts for codominant and for single stems (Kane and Clouston 2008, "
-    "Table 4); its use as a factor is our judgement",
-)  # fmt: skip
-STEM_LN_SD = Assumption(
-    "scatter of the trunk's bending capacity", 0.40, 0.29, 0.50, "ln", "judgement",
-    "winched shade trees: root mean square error 20.8 on 48.8 MPa over all trees, 18.9 on 64.4 MPa for "
-    "single stems (Kane and Clouston 2008, Table 4)",
-)  # fmt: skip
-FORKED_LN_SD = Assumption(
-    "scatter of a forked trunk's capacity", 0.50, 0.40, 0.70, "ln", "judgement",
-    "root mean square error 16.4 on 27.2 MPa for codominant stems would be 0.55 (Kane and Clouston 2008)",
-)  # fmt: skip
-LEAST_WALL_SHARE = Assumption(
-    "least sound wall over radius", 0.30, 0.27, 0.33, "", "read",
-    "bending governs above 0.27 only, cracking below (Huang et al. 2017); 0.30 in the published table "
-    "of decay rules (Arboriculture and Urban Forestry 2008)",
-)  # fmt: skip
-WIDEST_OPENING_DEG = Assumption(
-    "widest opening of the girth", 120.0, 90.0, 120.0, "deg", "read",
-    "table of decay rules (Arboriculture and Urban Forestry 2008)",
-)  # fmt: skip
+WHOLE_STEM_FACTOR = constant("whole stem factor")
+FORK_FACTOR = constant("fork factor")
+STEM_LN_SD = constant("stem ln sd")
+FORKED_LN_SD = constant("forked ln sd")
+LEAST_WALL_SHARE = constant("least wall share")
+WIDEST_OPENING_DEG = constant("widest opening")
 
 STEM_ASSUMPTIONS = (
     WHOLE_STEM_FACTOR, FORK_FACTOR, STEM_LN_SD, FORKED_LN_SD, LEAST_WALL_SHARE, WIDEST_OPENING_DEG,
@@ -166,7 +146,7 @@ def stem_limit(
     opening_from_pull_deg: ArrayLike | None = None,
     forked: ArrayLike = 0.0,
     other_moment: ArrayLike = 0.0,
-    divisor: ArrayLike = 1.5,
+    divisor: ArrayLike = DIVISOR_GROUND_LINE,
 ) -> Limit:
     """Judge one section of one or many trunks; everything broadcasts.
 

@@ -11,20 +11,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import log_ndtr, ndtri
 
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.scatter import LOWER_FRACTILE
+from siteassess.reference.constants import constant
 
 Array = NDArray[np.float64]
 
-LOW_YEARLY_GUST = Assumption(
-    "gust 10 m over open ground that a tree is taken to have met in its present state", 18.0, 14.0, 22.0, "m/s",
-    "judgement",
-    "a low yearly greatest gust: a gale's; nearly every lowland station reads more in most years (no source read)",
-)  # fmt: skip
-SHARE_AT_TREE = Assumption(
-    "gust at a tree that stands in the open, over that at the nearest station", 0.80, 0.70, 1.0, "", "judgement",
-    "a park among streets is rougher than an airfield; as between two terrains of EN 1991-1-4, from memory",
-)  # fmt: skip
+LOW_YEARLY_GUST = constant("low yearly gust")
+SHARE_AT_TREE = constant("gust share at tree")
 STOOD_ASSUMPTIONS = (LOW_YEARLY_GUST, SHARE_AT_TREE)
 
 _LOW = LOWER_FRACTILE

@@ -5,18 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.assumptions import Assumption
+from siteassess.reference.constants import constant
 
 Array = NDArray[np.float64]
 
-TAPER_PER_METRE = Assumption(
-    "diameter lost per metre of height", 0.015, 0.005, 0.025, "m/m", "judgement",
-    "a 0.40 m trunk of 18 m height with a form factor of 0.42 loses 0.015 m/m above its flare",
-)  # fmt: skip
-TAPER_POWER = Assumption(
-    "diameter follows the distance from the top to this power", 0.70, 0.5, 1.0, "", "judgement",
-    "form factor 1 / (2 p + 1): 0.42 for 0.70, a cone for 1",
-)  # fmt: skip
+TAPER_PER_METRE = constant("taper per metre")
+TAPER_POWER = constant("taper power")
 
 
 def diameter_at(

@@ -11,9 +11,10 @@ from siteassess.mechanics.clearance import least_standing
 from siteassess.mechanics.hauling import Range, Stage, haul, reaches, settled
 from siteassess.mechanics.line_load import Line
 from siteassess.mechanics.profile import Ground
+from siteassess.reference.constants import constant
 
-STIFFER = 2.0  # judgement: what a step to the next stiffer webbing roughly does
-HIGHER = 0.3  # [m] judgement: a step up that most rules and ladders allow
+STIFFER = constant("stiffer webbing")
+HIGHER = constant("higher tie")
 
 
 @dataclass(frozen=True)

@@ -8,27 +8,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.assumptions import Assumption
+from siteassess.reference.constants import constant
 
 Array = NDArray[np.float64]
 
-TILT_AT_PEAK_DEG = Assumption(
-    "tilt of the base at the greatest moment", 2.5, 1.6, 2.9, "deg", "memory",
-    "2.5 degrees from memory (Wessolly and Erb 1998); 1.6 to 2.9 over 21 trees (Forests 2025 16(12):1780, read)",
-)  # fmt: skip
-TILT_START_DEG = Assumption(
-    "tilt of the base that a careful look can see", 0.25, 0.2, 0.5, "deg", "memory",
-    "limit of static load tests (Wessolly and Erb 1998)",
-)  # fmt: skip
-TILT_START_SHARE = Assumption(
-    "share of the greatest moment that brings it", 0.40, 0.30, 0.50, "", "memory",
-    "Wessolly and Erb 1998; agrees with the estimate of 2.5 times rotational stiffness tested over 283 trees "
-    "(Detter, Rust and Krisans 2023, table title read)",
-)  # fmt: skip
-TRIAL_LN_SD = Assumption(
-    "scatter of the capacity read off a measured tilt", 0.35, 0.23, 0.50, "ln", "judgement",
-    "0.23 with instruments and the species known (Detter, Rust and Krisans 2023, derived); a phone is coarser",
-)  # fmt: skip
+TILT_AT_PEAK_DEG = constant("tilt at peak")
+TILT_START_DEG = constant("tilt start")
+TILT_START_SHARE = constant("tilt start share")
+TRIAL_LN_SD = constant("trial ln sd")
 
 TILT_ASSUMPTIONS = (TILT_AT_PEAK_DEG, TILT_START_DEG, TILT_START_SHARE, TRIAL_LN_SD)
 

@@ -12,65 +12,22 @@ from numpy.polynomial.hermite_e import hermegauss
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.scatter import LOWER_FRACTILE
+from siteassess.reference.constants import constant, constants
 
 Array = NDArray[np.float64]
 
-AIR_DENSITY = Assumption("density of air", 1.2, 1.1, 1.3, "kg/m^3", "memory", "common physics, 20 C near sea level")
+AIR_DENSITY = constant("air density")
 DRAG_MEASURED_AT = 20.0  # [m/s]
-DRAG_AT_20 = {
-    "broadleaf": Assumption(
-        "drag coefficient of a broadleaf in leaf at 20 m/s, on its still-air area", 0.18, 0.15, 0.22, "", "derived",
-        "middle of the measured broadleaves in the table `drag` (Vollsinger et al. 2005; J. Wood Sci. 2016)",
-    ),
-    "conifer": Assumption(
-        "drag coefficient of a conifer at 20 m/s, on its still-air area", 0.34, 0.16, 0.69, "", "derived",
-        "middle of the measured conifers in the table `drag` (Rudnicki et al. 2004; J. Wood Sci. 2016; Mayhead 1973, "
-        "from memory)",
-    ),
-}  # fmt: skip
-DRAG_FALL_BELOW_20 = Assumption(
-    "power by which the drag coefficient falls with wind, up to 20 m/s", 0.68, 0.36, 1.0, "", "derived",
-    "middle of a grown oak's 0.36 (force by the power 1.60 to 1.68 of wind, Angelou et al. 2019) and the 1.0 of small "
-    "crowns in a tunnel (force in step with wind, Vollsinger et al. 2005), both read",
-)  # fmt: skip
-DRAG_FALL_ABOVE_20 = Assumption(
-    "power by which the drag coefficient falls with wind, beyond 20 m/s", 0.36, 0.0, 0.70, "", "read",
-    "a grown oak in leaf, the gentler of what was measured (Angelou et al. 2019)",
-)  # fmt: skip
-DRAG_LN_SD = Assumption(
-    "scatter of a crown's drag, its area and the height it acts at", 0.40, 0.30, 0.55, "ln", "derived",
-    "0.45 among the conifers and 0.2 among the broadleaves of the table `drag`; small crowns stand for grown ones",
-)  # fmt: skip
-LEAFLESS_SHARE = Assumption(
-    "drag out of leaf over drag in leaf", 0.50, 0.33, 0.50, "", "read",
-    "leaves raise the load of a grown oak two to three times (Angelou et al. 2019); taken high",
-)  # fmt: skip
-CROWN_FILL = {
-    "broadleaf": Assumption(
-        "frontal area of a broadleaf over crown width times crown height", 0.785, 0.50, 1.0, "", "derived",
-        "an ellipse; Kane and Smiley 2006 warn that triangles and rectangles mispredict drag",
-    ),
-    "conifer": Assumption(
-        "frontal area of a conifer over crown width times crown height", 0.50, 0.40, 0.785, "", "derived", "a cone",
-    ),
-}  # fmt: skip
-CENTRE_OF_CROWN = {
-    "broadleaf": Assumption(
-        "height the wind acts at, as a share of the crown's height from its base, broadleaf", 0.50, 0.45, 0.60, "",
-        "derived", "middle of an ellipse",
-    ),
-    "conifer": Assumption(
-        "height the wind acts at, as a share of the crown's height from its base, conifer", 0.40, 0.33, 0.50, "",
-        "judgement", "a third up a cone, and higher since wind grows with height",
-    ),
-}  # fmt: skip
+DRAG_AT_20 = constants("drag at 20 m/s")
+DRAG_FALL_BELOW_20 = constant("drag fall below 20")
+DRAG_FALL_ABOVE_20 = constant("drag fall above 20")
+DRAG_LN_SD = constant("drag ln sd")
+LEAFLESS_SHARE = constant("leafless drag share")
+CROWN_FILL = constants("crown fill")
+CENTRE_OF_CROWN = constants("centre of crown")
 GUST_HEIGHT = 10.0  # [m] over open ground, where a gust is measured and forecast
-GUST_GROWTH = Assumption(
-    "power by which a gust grows with height beyond 10 m", 0.13, 0.08, 0.16, "", "memory",
-    "peak velocity pressure of EN 1991-1-4 over open country, 10 to 20 m; below 10 m nothing is taken off",
-)  # fmt: skip
+GUST_GROWTH = constant("gust growth")
 
 WIND_ASSUMPTIONS = (
     AIR_DENSITY, *DRAG_AT_20.values(), DRAG_FALL_BELOW_20, DRAG_FALL_ABOVE_20, DRAG_LN_SD, *CROWN_FILL.values(),

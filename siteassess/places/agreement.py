@@ -19,9 +19,9 @@ from siteassess.places.magnetics import Declination
 from siteassess.places.positions import Position
 from siteassess.places.readings import PairReadings, Sighting, Tape
 from siteassess.places.slip_candidates import alternatives
+from siteassess.reference.constants import constants
 
-# Probability of so large a disagreement by chance alone below which we speak up (agreed levels, judgement).
-NOTE_BELOW, FLAG_BELOW, REJECT_BELOW = 0.05, 0.01, 0.001
+NOTE_BELOW, FLAG_BELOW, REJECT_BELOW = constants("disagreement by chance").values()
 LEVELS = ("cannot say", "agree", "note", "flag", "reject")
 
 

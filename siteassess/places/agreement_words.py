@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from siteassess.places.readings import PairReadings
+from siteassess.reference.constants import constant
 
 if TYPE_CHECKING:
     from siteassess.places.agreement import PairAgreement
@@ -18,9 +19,9 @@ LEVEL_WORDS = {
     "reject": "they contradict each other; one of them is wrong",
 }
 # A position pair looser than this about the bearing shows only gross slips (judgement).
-LITTLE_BEARING_DEG = 3.0
+LITTLE_BEARING_DEG = constant("little bearing")
 # Two anchors closer than this are one point to any receiver (judgement).
-SAME_POSITION_M = 0.5
+SAME_POSITION_M = constant("same position")
 
 
 def sentences(agreement: PairAgreement, readings: PairReadings) -> Iterator[str]:

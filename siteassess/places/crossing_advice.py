@@ -9,40 +9,43 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from siteassess.reference.constants import constants
+
 
 @dataclass(frozen=True)
 class Advice:
-    """What to do where a thing is crossed, lies in the fall strip, or is nearer than `near_m` to the strip [m]."""
+    """What to do where a thing is crossed, lies in the fall strip, or is near the strip."""
 
     crosses: str
     in_strip: str
     near: str
-    near_m: float
     why: str
 
 
 ADVICE = {
-    "path": Advice("do not rig", "shift", "watcher", 10.0, "people, dogs and riders on it do not see a line"),
-    "worn track": Advice("do not rig", "shift", "watcher", 10.0, "a worn track is used as a path, by riders too"),
-    "road": Advice("do not rig", "do not rig", "shift", 10.0, "vehicles"),
-    "railway": Advice("do not rig", "do not rig", "shift", 30.0, "trains and live wires"),
-    "power line": Advice("do not rig", "do not rig", "shift", 30.0, "a slack or broken line can swing or fly into it"),
-    "play area": Advice("do not rig", "do not rig", "watcher", 15.0, "children run without looking up"),
-    "building": Advice("do not rig", "shift", "note", 3.0, "a faller or a parted line can strike it"),
-    "water": Advice("shift", "shift", "note", 5.0, "depth, bottom, cold and rescue were not looked at"),
-    "gate": Advice("do not rig", "shift", "watcher", 5.0, "the way in and out, for an ambulance too, has to stay free"),
-    "emergency point": Advice("do not rig", "shift", "note", 5.0, "rescuers have to reach it"),
-    "closed area": Advice("do not rig", "do not rig", "note", 3.0, "it is closed"),
-    "protected area": Advice("shift", "shift", "note", 5.0, "ask the land manager what is protected and when"),
-    "hazard": Advice("do not rig", "shift", "note", 5.0, "it was marked as a hazard"),
-    "wall": Advice("shift", "shift", "note", 3.0, "a faller can strike it"),
-    "root zone": Advice("note", "note", "note", 0.0, "people waiting there tread on the roots of a tree not used"),
-    "other line": Advice("do not rig", "shift", "note", 0.0, "one faller or parted line would strike the other line"),
+    "path": Advice("do not rig", "shift", "watcher", "people, dogs and riders on it do not see a line"),
+    "worn track": Advice("do not rig", "shift", "watcher", "a worn track is used as a path, by riders too"),
+    "road": Advice("do not rig", "do not rig", "shift", "vehicles"),
+    "railway": Advice("do not rig", "do not rig", "shift", "trains and live wires"),
+    "power line": Advice("do not rig", "do not rig", "shift", "a slack or broken line can swing or fly into it"),
+    "play area": Advice("do not rig", "do not rig", "watcher", "children run without looking up"),
+    "building": Advice("do not rig", "shift", "note", "a faller or a parted line can strike it"),
+    "water": Advice("shift", "shift", "note", "depth, bottom, cold and rescue were not looked at"),
+    "gate": Advice("do not rig", "shift", "watcher", "the way in and out, for an ambulance too, has to stay free"),
+    "emergency point": Advice("do not rig", "shift", "note", "rescuers have to reach it"),
+    "closed area": Advice("do not rig", "do not rig", "note", "it is closed"),
+    "protected area": Advice("shift", "shift", "note", "ask the land manager what is protected and when"),
+    "hazard": Advice("do not rig", "shift", "note", "it was marked as a hazard"),
+    "wall": Advice("shift", "shift", "note", "a faller can strike it"),
+    "root zone": Advice("note", "note", "note", "people waiting there tread on the roots of a tree not used"),
+    "other line": Advice("do not rig", "shift", "note", "one faller or parted line would strike the other line"),
 }
 RUN_INTO = ("path", "worn track", "road", "play area", "gate")
 
-# How far a rider or child runs on downhill, by the slope [deg, m]; judgement.
-RUN_OUT = ((2.0, 0.0), (5.0, 20.0), (10.0, 40.0), (math.inf, 60.0))
+NEAR_M = constants("told past the strip")
+
+# How far a rider or child runs on downhill, by the slope [deg, m].
+RUN_OUT = tuple((float(below), reach) for below, reach in constants("run out below").items())
 
 
 def run_out_m(slope_deg: float) -> float:

@@ -15,15 +15,16 @@ from shapely import LineString, Point
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from siteassess.places.crossing_advice import ADVICE, RUN_INTO, RUN_OUT, advice_for, run_out_m
+from siteassess.places.crossing_advice import ADVICE, NEAR_M, RUN_INTO, RUN_OUT, advice_for, run_out_m
 from siteassess.places.features import Feature
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.instruments import PHONE_UNDER_TREES
+from siteassess.reference.constants import constant
 
-FALL_STRIP_HALF_WIDTH_M = 3.0  # to each side of the line and past its ends; judgement, no published figure
-SHARED_ANCHOR_M = 1.0  # lines whose ends are this near share an anchor (judgement)
-HEADING_AT_THE_LINE_DEG = 35.0  # a path within this of straight downhill sends a rider into the line (judgement)
-LEAST_OBSTACLE_M = 25.0  # read: Switzerland, over open land; limits differ by state
+FALL_STRIP_HALF_WIDTH_M = constant("fall strip half width")
+SHARED_ANCHOR_M = constant("shared anchor")
+HEADING_AT_THE_LINE_DEG = constant("heading at the line")
+LEAST_OBSTACLE_M = constant("least obstacle")
 SEVERITY = ("note", "flag", "watcher", "shift", "do not rig")
 
 
@@ -179,7 +180,7 @@ class _DrawnLine:
     @property
     def farthest_m(self) -> float:
         """How far from the line anything can matter [m]."""
-        beside = max(self.loose_m, max(row.near_m for row in ADVICE.values()))
+        beside = max(self.loose_m, max(NEAR_M.values()))
         # what comes down at the line reaches its strip from up the slope, or sideways past its ends
         return 2.0 * self.half_width_m + max(beside, RUN_OUT[-1][1])
 
@@ -192,7 +193,7 @@ class _DrawnLine:
             return self._crossing(thing, "in the fall strip", distance)
         if distance <= self.half_width_m + self.loose_m:
             return self._crossing(thing, "may reach the fall strip", distance)
-        if distance <= self.half_width_m + ADVICE[thing.kind].near_m:
+        if distance <= self.half_width_m + NEAR_M.get(thing.kind, 0.0):
             return self._crossing(thing, "near", distance)
         return None
 

@@ -17,10 +17,11 @@ from siteassess.places.network_model import NetworkReading, middle_frame
 from siteassess.places.network_search import Search, search
 from siteassess.places.network_solution import UNCHECKED_BELOW, Solution, alarm, outlier, predicted, solve
 from siteassess.places.positions import RADIUS_IN_SIGMAS, Position
+from siteassess.reference.constants import constant
 
 OUTCOMES = ("nothing to check", "consistent", "one named", "cannot tell which")  # the gravest of the parts counts
 MOST_LISTED = 8
-ALARM_LEVEL = 0.01  # share of networks without any error in which an alarm is accepted (the "flag" level)
+ALARM_LEVEL = constant("disagreement by chance: flag")  # share of networks without any error in which one is accepted
 
 
 @dataclass(frozen=True)

@@ -19,9 +19,10 @@ from siteassess.places.geodesy import LocalFrame
 from siteassess.places.network_model import NetworkReading
 from siteassess.places.network_solution import Solution, alarm, outlier, predicted, solve
 from siteassess.places.positions import Position
+from siteassess.reference.constants import constant
 
 # Named only if this many times as likely as any other reading (judgement).
-NAMED_IF_TIMES_AS_LIKELY = 20.0
+NAMED_IF_TIMES_AS_LIKELY = constant("named if as likely")
 # Readings left out in turn, worst first; more would only cost time (judgement).
 MOST_LEFT_OUT = 40
 MOST_NAMED = 3

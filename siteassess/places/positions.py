@@ -15,6 +15,7 @@ from scipy.special import chdtrc  # the chi-square tail without the third of a s
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import LocalFrame, destination
+from siteassess.reference.constants import constant
 
 # Radius of a circle holding that share of fixes, in per-axis standard errors (Rayleigh distribution; derived).
 RADIUS_IN_SIGMAS = {
@@ -24,7 +25,7 @@ RADIUS_IN_SIGMAS = {
     "rms": math.sqrt(2.0),
     "per axis": 1.0,
 }
-SAME_RECEIVER_CORRELATION = 0.5  # judgement
+SAME_RECEIVER_CORRELATION = constant("same receiver correlation")
 
 
 @dataclass(frozen=True)

@@ -6,22 +6,22 @@ Looked for in what was read, not in the finished record, so that they come in th
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
-
-from pydantic import BaseModel
 
 from siteassess.errors import Fault
 from siteassess.records.anchor import ANCHOR_KINDS
+from siteassess.records.fields import Part
 from siteassess.records.finding import Finding
 from siteassess.records.record import Record
-from siteassess.records.schema import members
+from siteassess.records.schema import Asked, members
 from siteassess.records.sentences import near_name, shown
 from siteassess.records.site import Fix, Position
 from siteassess.records.size_terms import terms_of
 from siteassess.records.sizes import size_findings
-from siteassess.records.yaml_lines import Node, show_path
+from siteassess.records.yaml_lines import Node, Steps, show_path
 
+_A_PLACE = "the code of a landmark or anchor in this record"
 EARLIEST_SURVEY = datetime.date(1990, 1, 1)  # judgement: an older date is a slip of the pen
 
 
@@ -48,13 +48,13 @@ def disagreements(root: Node, today: datetime.date | None = None) -> list[Fault]
     ]
 
 
-def misfits(node: Node, model: type[BaseModel] = Record, path: tuple = (), root: Node | None = None) -> Iterator[Fault]:
+def misfits(node: Node, model: type[Part] = Record, path: Steps = (), root: Node | None = None) -> Iterator[Fault]:
     """Parts whose fields do not go together, such as both girth and diameter, whatever else is wrong with them."""
     root = root or node
     if not isinstance(node.value, dict):
         return
-    if _is_single_fix(node, model):
-        model = Fix
+    if model is Position and not {"fixes", "ties"} & set(node.value):
+        model = Fix  # written without its list
     if wrong := model.misfit(set(node.value)):
         read, wanted, mend = wrong
         yield _fault(root, path, read, wanted, mend)
@@ -69,19 +69,15 @@ def misfits(node: Node, model: type[BaseModel] = Record, path: tuple = (), root:
 
 
 @cache
-def _parts(model: type[BaseModel]) -> tuple:
+def _parts(model: type[Part]) -> tuple[Asked, ...]:
     return tuple(asked for asked in members(model) if asked.models)
 
 
-def _is_single_fix(node: Node, model: type[BaseModel]) -> bool:
-    return model is Position and not {"fixes", "ties"} & set(node.value)
-
-
-def _model_of(node: Node, models: tuple[type[BaseModel], ...]) -> type[BaseModel]:
+def _model_of(node: Node, models: tuple[type[Part], ...]) -> type[Part]:
     return models[0] if len(models) == 1 else ANCHOR_KINDS.get(_text(node, "kind") or "", models[0])
 
 
-def _items(root: Node, *path: str) -> list[tuple[tuple, Node]]:
+def _items(root: Node, *path: str) -> list[tuple[Steps, Node]]:
     node: Node | None = root
     for step in path:
         node = node.child(step) if node is not None else None
@@ -90,24 +86,31 @@ def _items(root: Node, *path: str) -> list[tuple[tuple, Node]]:
     return [((*path, index), item) for index, item in enumerate(node.value)]
 
 
+def _places(root: Node) -> list[tuple[Steps, Node]]:
+    return [*_items(root, "site", "landmarks"), *_items(root, "anchors")]
+
+
+def _codes(items: Iterable[tuple[Steps, Node]]) -> dict[str, Steps]:
+    return {code: path for path, item in items if (code := _text(item, "code"))}
+
+
 def _text(node: Node | None, key: str) -> str | None:
     child = node.child(key) if node is not None else None
     return child.value if child is not None and isinstance(child.value, str) else None
 
 
-def _fault(root: Node, path: tuple, read: str, wanted: str, mend: str) -> Fault:
+def _fault(root: Node, path: Steps, read: str, wanted: str, mend: str) -> Fault:
     return Fault(root.line_at(path), show_path(root, path), shown(read), wanted, mend)
 
 
 def _used_twice(root: Node) -> Iterator[Fault]:
     # anchors and landmarks share their codes, since a tie may be measured from either
     first: dict[str, int] = {}
-    groups = (*_items(root, "site", "landmarks"), *_items(root, "anchors"))
-    yield from _repeated(root, groups, "code", first)
+    yield from _repeated(root, _places(root), "code", first)
     yield from _repeated(root, _items(root, "lines"), "id", {})
 
 
-def _repeated(root: Node, items, key: str, first: dict[str, int]) -> Iterator[Fault]:
+def _repeated(root: Node, items: Iterable[tuple[Steps, Node]], key: str, first: dict[str, int]) -> Iterator[Fault]:
     for path, item in items:
         code = _text(item, key)
         if code is None:
@@ -120,57 +123,44 @@ def _repeated(root: Node, items, key: str, first: dict[str, int]) -> Iterator[Fa
 
 
 def _unknown_anchors(root: Node) -> Iterator[Fault]:
-    codes = [code for _, item in _items(root, "anchors") if (code := _text(item, "code"))]
-    known = set(codes)
+    codes = _codes(_items(root, "anchors"))
     for path, line in _items(root, "lines"):
         ends = {end: _text(line.child(end), "anchor") for end in ("a", "b")}
         for end, code in ends.items():
-            if code is not None and code not in known:
-                near = near_name(code, codes)
-                mend = f"Did you mean {near}?" if near else "Add the anchor, or mend the code."
-                yield _fault(root, (*path, end, "anchor"), code, "the code of an anchor in this record", mend)
+            wanted, mend = "the code of an anchor in this record", "Add the anchor, or mend the code."
+            yield from _unknown(root, (*path, end, "anchor"), code, codes, wanted, mend)
         if ends["a"] is not None and ends["a"] == ends["b"]:
             wanted, mend = "another anchor than end A", "A line needs two anchors."
             yield _fault(root, (*path, "b", "anchor"), ends["b"], wanted, mend)
 
 
 def _unknown_pairs(root: Node) -> Iterator[Fault]:
-    groups = (*_items(root, "site", "landmarks"), *_items(root, "anchors"))
-    codes = [code for _, item in groups if (code := _text(item, "code"))]
+    codes = _codes(_places(root))
     for path, pair in _items(root, "measured_pairs"):
         ends = {end: _text(pair, end) for end in ("a", "b")}
         for end, code in ends.items():
-            if code is not None and code not in codes:
-                near = near_name(code, codes)
-                wanted = "the code of a landmark or anchor in this record"
-                mend = f"Did you mean {near}?" if near else "Add it, or mend the code."
-                yield _fault(root, (*path, end), code, wanted, mend)
+            yield from _unknown(root, (*path, end), code, codes, _A_PLACE, "Add it, or mend the code.")
         if ends["a"] is not None and ends["a"] == ends["b"]:
             yield _fault(root, (*path, "b"), ends["b"], "another place than a", "A pair is two places.")
 
 
 def _unknown_landmarks(root: Node) -> Iterator[Fault]:
-    groups = (*_items(root, "site", "landmarks"), *_items(root, "anchors"))
-    codes = [code for _, item in groups if (code := _text(item, "code"))]
-    known = set(codes)
-    for path, item in groups:
-        for tie_path, tie in _ties(path, item):
-            code = _text(tie, "landmark")
-            if code is None:
-                continue
-            if code == _text(item, "code"):
-                wanted, mend = "another place than itself", "Name what was measured from."
-                yield _fault(root, (*tie_path, "landmark"), code, wanted, mend)
-            elif code not in known:
-                near = near_name(code, codes)
-                wanted = "the code of a landmark or anchor in this record"
-                mend = f"Did you mean {near}?" if near else "Add it under site, landmarks."
-                yield _fault(root, (*tie_path, "landmark"), code, wanted, mend)
+    codes = _codes(_places(root))
+    for path, item in _places(root):
+        for rest, tie in _items(item, "position", "ties"):
+            code, where = _text(tie, "landmark"), (*path, *rest, "landmark")
+            if code is not None and code == _text(item, "code"):
+                yield _fault(root, where, code, "another place than itself", "Name what was measured from.")
+            else:
+                yield from _unknown(root, where, code, codes, _A_PLACE, "Add it under site, landmarks.")
 
 
-def _ties(path: tuple, item: Node) -> list[tuple[tuple, Node]]:
-    position = item.child("position")
-    return [((*path, *rest), tie) for rest, tie in _items(item, "position", "ties")] if position is not None else []
+def _unknown(
+    root: Node, path: Steps, code: str | None, codes: dict[str, Steps], wanted: str, mend: str
+) -> Iterator[Fault]:
+    if code is not None and code not in codes:
+        near = near_name(code, codes)
+        yield _fault(root, path, code, wanted, f"Did you mean {near}?" if near else mend)
 
 
 def _day(text: str | None) -> datetime.date | None:
@@ -203,9 +193,9 @@ def _trial_days(root: Node, today: datetime.date) -> Iterator[Fault]:
 def _impossible_sizes(root: Node) -> Iterator[Fault]:
     plain = root.plain()
     for term in terms_of(plain):
-        if wanted := term.impossible():
+        if term.beside is not None and (wanted := term.impossible()):
             slips = {finding.path: finding for finding in size_findings(plain)}
-            slip = slips.get(term.size.path) or (slips.get(term.beside.path) if term.beside else None)
+            slip = slips.get(term.size.path) or slips.get(term.beside.path)
             of = "" if slip is None or slip.path == term.size.path else f"of {term.beside.name_typed()}: "
             mend = likelier(slip, of) or "Check the number and its unit, of both."
             yield _fault(root, term.size.path, term.size.typed.text, wanted, mend)

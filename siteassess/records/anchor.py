@@ -34,6 +34,7 @@ from siteassess.records.fields import (
     asks,
     either,
     fault,
+    shares,
 )
 from siteassess.records.site import Position
 
@@ -51,10 +52,10 @@ Texture = Literal["sand", "loam", "clay", "peat", "made ground", "rock", "unknow
 class TrunkReading(Part):
     """Girth or diameter with the height it was read at."""
 
-    girth: Girth | None = asks("Girth over the bark, tape level", quick=True)
-    diameter: Diameter | None = asks("Diameter over the bark, if no girth was taken")
-    read_at: HeightOnTrunk = asks("Height above ground of the reading", ..., quick=True)
-    how: How = asks("How it was read", "unknown", quick=True)
+    girth: Girth | None = shares("Girth over the bark, tape level", quick=True)
+    diameter: Diameter | None = shares("Diameter over the bark, if no girth was taken")
+    read_at: HeightOnTrunk = shares("Height above ground of the reading", ..., quick=True)
+    how: How = shares("How it was read", "unknown", quick=True)
 
     @classmethod
     def misfit(cls, present: set[str]) -> tuple[str, str, str] | None:
@@ -65,89 +66,93 @@ class TrunkReading(Part):
 class Stem(Part):
     """One of several stems on one foot, all inside the sling."""
 
-    girth: Girth = asks("Girth over the bark at the height of the tie", ...)
+    girth: Girth = shares("Girth over the bark at the height of the tie", ...)
 
 
 class Species(Part):
-    name: Text = asks("Species or genus, scientific or common name; or: unknown", ..., quick=True)
-    certainty: Literal["sure", "think so", "guess"] = asks("How sure", "guess", quick=True)
-    leaf_type: Literal["broadleaf", "conifer", "palm", "unknown"] = asks("Leaf type, if the kind is unknown", "unknown")
+    name: Text = shares("Species or genus, scientific or common name; or: unknown", ..., quick=True)
+    certainty: Literal["sure", "think so", "guess"] = shares("How sure", "guess", quick=True)
+    leaf_type: Literal["broadleaf", "conifer", "palm", "unknown"] = shares(
+        "Leaf type, if the kind is unknown", "unknown"
+    )
 
 
 class Bark(Part):
-    form: BarkForm = asks("Form of the bark where the sling sits", "unknown", quick=True)
-    thickness: SmallLength | None = asks(
+    form: BarkForm = shares("Form of the bark where the sling sits", "unknown", quick=True)
+    thickness: SmallLength | None = shares(
         "Thickness of the bark, if it could be read at a wound or edge", example="15 mm"
     )
-    firmness: Literal["tight", "slips easily", "unknown"] = asks("Firmness; do not peel to test", "unknown")
-    resin: Literal["none", "some", "heavy", "unknown"] = asks("Resin or sap", "unknown")
+    firmness: Literal["tight", "slips easily", "unknown"] = shares("Firmness; do not peel to test", "unknown")
+    resin: Literal["none", "some", "heavy", "unknown"] = shares("Resin or sap", "unknown")
 
 
 class Hollow(Part):
     """What is known of decay inside, at one height."""
 
-    height: HeightOnTrunk = asks("Height of the cavity above ground", ...)
-    sound_wall: SmallLength | None = asks("Thickness of sound wood at its thinnest", example="12 cm")
-    opening: Angle | None = asks("Opening, as degrees of the trunk's round")
+    height: HeightOnTrunk = shares("Height of the cavity above ground", ...)
+    sound_wall: SmallLength | None = shares("Thickness of sound wood at its thinnest", example="12 cm")
+    opening: Angle | None = shares("Opening, as degrees of the trunk's round")
 
 
 class HardEdge(Part):
     """A kerb, trench or bank that cuts the root plate on one side."""
 
-    what: Literal["kerb", "wall", "trench", "digging", "bank", "hard surface", "water"] = asks("What it is", ...)
-    side: Sector = asks("Side of the tree it lies on", ...)
-    distance: SiteLength = asks("Distance from the trunk's centre", ...)
+    what: Literal["kerb", "wall", "trench", "digging", "bank", "hard surface", "water"] = shares("What it is", ...)
+    side: Sector = shares("Side of the tree it lies on", ...)
+    distance: SiteLength = shares("Distance from the trunk's centre", ...)
 
 
 class Roots(Part):
     """Root exposure by eight compass sectors."""
 
-    N: RootState = asks("Roots to the north", "not looked", quick=True)
-    NE: RootState = asks("Roots to the north-east", "not looked", quick=True)
-    E: RootState = asks("Roots to the east", "not looked", quick=True)
-    SE: RootState = asks("Roots to the south-east", "not looked", quick=True)
-    S: RootState = asks("Roots to the south", "not looked", quick=True)
-    SW: RootState = asks("Roots to the south-west", "not looked", quick=True)
-    W: RootState = asks("Roots to the west", "not looked", quick=True)
-    NW: RootState = asks("Roots to the north-west", "not looked", quick=True)
-    flare: Literal["all round", "part", "none", "not looked"] = asks("Root flare visible", "not looked")
+    N: RootState = shares("Roots to the north", "not looked", quick=True)
+    NE: RootState = shares("Roots to the north-east", "not looked", quick=True)
+    E: RootState = shares("Roots to the east", "not looked", quick=True)
+    SE: RootState = shares("Roots to the south-east", "not looked", quick=True)
+    S: RootState = shares("Roots to the south", "not looked", quick=True)
+    SW: RootState = shares("Roots to the south-west", "not looked", quick=True)
+    W: RootState = shares("Roots to the west", "not looked", quick=True)
+    NW: RootState = shares("Roots to the north-west", "not looked", quick=True)
+    flare: Literal["all round", "part", "none", "not looked"] = shares("Root flare visible", "not looked")
 
 
 class Ground(Part):
-    slope: Slope | None = asks("Slope of the ground at the trunk", quick=True)
-    downhill: Bearing | None = asks("Bearing of the downhill direction, true", quick=True)
-    texture: Texture = asks("Soil", "unknown")
-    shallow: Answer = asks("Shallow soil over rock", "not looked")
-    wetness: Wetness = asks("Wetness of the soil today", "unknown", quick=True)
-    bare: Literal["none", "worn grass", "bare under 2 m2", "bare over 2 m2", "unknown"] = asks("Worn ground", "unknown")
-    bank_distance: SiteLength | None = asks("Distance to an edge, bank or water")
-    bank_side: Sector | None = asks("Side of that edge")
+    slope: Slope | None = shares("Slope of the ground at the trunk", quick=True)
+    downhill: Bearing | None = shares("Bearing of the downhill direction, true", quick=True)
+    texture: Texture = shares("Soil", "unknown")
+    shallow: Answer = shares("Shallow soil over rock", "not looked")
+    wetness: Wetness = shares("Wetness of the soil today", "unknown", quick=True)
+    bare: Literal["none", "worn grass", "bare under 2 m2", "bare over 2 m2", "unknown"] = shares(
+        "Worn ground", "unknown"
+    )
+    bank_distance: SiteLength | None = shares("Distance to an edge, bank or water")
+    bank_side: Sector | None = shares("Side of that edge")
 
 
 class Signs(Part):
     """Stop signs: any one "yes" beats every size."""
 
-    dead_tree: Answer = asks("Dead tree: no leaves or live buds in most of the crown", "not looked", quick=True)
-    soil_heave: Answer = asks("Soil mound, gap or cracks at the base", "not looked", quick=True)
-    fresh_lean: Answer = asks("Fresh lean: leaning without having grown straight again", "not looked", quick=True)
-    bracket_fungus: Answer = asks("Bracket fungus on the base or the root flare", "not looked", quick=True)
-    stem_crack: Answer = asks("Crack through the stem or fork", "not looked", quick=True)
-    undercut_roots: Answer = asks("Root plate undercut, by a stream, bank or digging", "not looked", quick=True)
-    wide_opening: Answer = asks("Opening in the trunk over a third of its round", "not looked", quick=True)
-    hanging_limb: Answer = asks("Hanging or dead limb over the line or standing place", "not looked", quick=True)
+    dead_tree: Answer = shares("Dead tree: no leaves or live buds in most of the crown", "not looked", quick=True)
+    soil_heave: Answer = shares("Soil mound, gap or cracks at the base", "not looked", quick=True)
+    fresh_lean: Answer = shares("Fresh lean: leaning without having grown straight again", "not looked", quick=True)
+    bracket_fungus: Answer = shares("Bracket fungus on the base or the root flare", "not looked", quick=True)
+    stem_crack: Answer = shares("Crack through the stem or fork", "not looked", quick=True)
+    undercut_roots: Answer = shares("Root plate undercut, by a stream, bank or digging", "not looked", quick=True)
+    wide_opening: Answer = shares("Opening in the trunk over a third of its round", "not looked", quick=True)
+    hanging_limb: Answer = shares("Hanging or dead limb over the line or standing place", "not looked", quick=True)
     nest_in_use: Answer = asks("Nest, hole or roost in use", "not looked", quick=True)
-    posted_no: Answer = asks("Posted prohibition at this tree or place", "not looked", quick=True)
+    posted_no: Answer = shares("Posted prohibition at this tree or place", "not looked", quick=True)
 
 
 class SofterSigns(Part):
     """Signs that call for a closer look; none stops by itself."""
 
-    hollow_sound: Answer = asks("Hollow sound, hole or cavity in the trunk", "not looked")
-    loose_bark: Answer = asks("Loose, sunken or missing bark, or ooze", "not looked")
-    old_damage: Answer = asks("Old line damage: polished, dented, bald or grown-in", "not looked")
-    toadstools: Answer = asks("Toadstools within two or three metres", "not looked")
-    thin_crown: Answer = asks("Thin crown or dead top", "not looked")
-    corrected_lean: Answer = asks("Old lean, grown straight again", "not looked")
+    hollow_sound: Answer = shares("Hollow sound, hole or cavity in the trunk", "not looked")
+    loose_bark: Answer = shares("Loose, sunken or missing bark, or ooze", "not looked")
+    old_damage: Answer = shares("Old line damage: polished, dented, bald or grown-in", "not looked")
+    toadstools: Answer = shares("Toadstools within two or three metres", "not looked")
+    thin_crown: Answer = shares("Thin crown or dead top", "not looked")
+    corrected_lean: Answer = shares("Old lean, grown straight again", "not looked")
 
 
 def _stays_beside_the_record(path: str) -> str:
@@ -163,24 +168,24 @@ def _stays_beside_the_record(path: str) -> str:
 class Trial(Part):
     """A trial load: how hard the tree was pulled, and how far the trunk's foot tilted under it."""
 
-    date: IsoDate = asks("Day of the trial", ...)
-    pull: Force = asks("Level pull at the tie, read off a load cell", ...)
-    tie_height: HeightOnTrunk = asks("Height of the tie above ground in the trial", ...)
-    toward: Bearing | None = asks("Bearing the tree was pulled toward, true", example="95 deg")
-    tilt: Tilt | None = asks("Tilt of the trunk's foot under that pull, if any was read")
-    finest: Tilt | None = asks("Least tilt the reading could have shown", example="0.1 deg")
-    moved: Answer = asks("Soil lifted or cracked, roots or the trunk's foot moved", "not looked")
-    wetness: Wetness = asks("Wetness of the soil that day", "unknown")
+    date: IsoDate = shares("Day of the trial", ...)
+    pull: Force = shares("Level pull at the tie, read off a load cell", ...)
+    tie_height: HeightOnTrunk = shares("Height of the tie above ground in the trial", ...)
+    toward: Bearing | None = shares("Bearing the tree was pulled toward, true", example="95 deg")
+    tilt: Tilt | None = shares("Tilt of the trunk's foot under that pull, if any was read")
+    finest: Tilt | None = shares("Least tilt the reading could have shown", example="0.1 deg")
+    moved: Answer = shares("Soil lifted or cracked, roots or the trunk's foot moved", "not looked")
+    wetness: Wetness = shares("Wetness of the soil that day", "unknown")
 
 
 class Stood(Part):
     """The wind the tree has stood: a test it has passed, as long as nothing changed since."""
 
-    exposed: Answer = asks("Stands in the open, nothing half its height within five heights", "not looked")
-    changed: Answer = asks("Roots, trunk, crown or ground changed since that wind", "not looked")
-    in_leaf: Answer = asks("In leaf in that wind; an evergreen always is", "not looked")
-    gust: Gust | None = asks("Strongest gust at the nearest weather station, if looked up")
-    station: Text | None = asks("That weather station, and the day")
+    exposed: Answer = shares("Stands in the open, nothing half its height within five heights", "not looked")
+    changed: Answer = shares("Roots, trunk, crown or ground changed since that wind", "not looked")
+    in_leaf: Answer = shares("In leaf in that wind; an evergreen always is", "not looked")
+    gust: Gust | None = shares("Strongest gust at the nearest weather station, if looked up")
+    station: Text | None = shares("That weather station, and the day")
 
 
 class Photo(Part):
@@ -193,40 +198,40 @@ class Photo(Part):
 class Tree(Part):
     """A tree."""
 
-    kind: Literal["tree"] = asks("Kind of anchor", ..., quick=True)
-    code: Code = asks("Own short code, unique in the record", ..., quick=True)
-    tag: Text | None = asks("The manager's own tag number")
-    name: Text | None = asks("Name or how to find it")
-    status: Literal["ordinary", "heritage", "veteran", "memorial", "preservation order", "unknown"] = asks(
+    kind: Literal["tree"] = shares("Kind of anchor", ..., quick=True)
+    code: Code = shares("Own short code, unique in the record", ..., quick=True)
+    tag: Text | None = shares("The manager's own tag number")
+    name: Text | None = shares("Name or how to find it")
+    status: Literal["ordinary", "heritage", "veteran", "memorial", "preservation order", "unknown"] = shares(
         "Standing of the tree", "unknown"
     )
-    designated: Answer = asks("Named by the manager for lines", "not looked")
+    designated: Answer = shares("Named by the manager for lines", "not looked")
     position: Position | None = asks("Where it stands", quick=True)
     species: Species | None = asks("What kind of tree", quick=True)
     trunk: tuple[TrunkReading, ...] = asks("Girth or diameter readings, the one at the sling first", (), quick=True)
-    stems: Literal["single", "fork above tie", "fork below tie", "several", "unknown"] = asks(
+    stems: Literal["single", "fork above tie", "fork below tie", "several", "unknown"] = shares(
         "Stems", "unknown", quick=True
     )
     each_stem: tuple[Stem, ...] = asks("Each stem inside the sling, where there are several", ())
-    fork_height: HeightOnTrunk | None = asks("Height of the lowest fork", example="3.5 m")
-    height: TreeHeight | None = asks("Height of the tree", quick=True)
-    height_how: Literal["measured", "estimated", "copied", "unknown"] = asks("How the height was got", "unknown")
-    crown_base: SiteLength | None = asks("Height of the lowest branch", example="4 m")
-    crown_spread: SiteLength | None = asks("Crown width, the mean of two paced widths")
-    life_stage: Literal["young", "semi-mature", "early mature", "mature", "over-mature", "veteran", "unknown"] = asks(
+    fork_height: HeightOnTrunk | None = shares("Height of the lowest fork", example="3.5 m")
+    height: TreeHeight | None = shares("Height of the tree", quick=True)
+    height_how: Literal["measured", "estimated", "copied", "unknown"] = shares("How the height was got", "unknown")
+    crown_base: SiteLength | None = shares("Height of the lowest branch", example="4 m")
+    crown_spread: SiteLength | None = shares("Crown width, the mean of two paced widths")
+    life_stage: Literal["young", "semi-mature", "early mature", "mature", "over-mature", "veteran", "unknown"] = shares(
         "Life stage", "unknown"
     )
-    condition: Literal["sound", "stressed", "unknown"] = asks(
+    condition: Literal["sound", "stressed", "unknown"] = shares(
         "Condition; drought, pests or a thin crown make it stressed", "unknown"
     )
-    use_so_far: Literal["none", "occasional", "weekly", "unknown"] = asks("How often lines hang here", "unknown")
+    use_so_far: Literal["none", "occasional", "weekly", "unknown"] = shares("How often lines hang here", "unknown")
     bark: Bark | None = asks("Bark", quick=True)
-    lean: Lean | None = asks("Lean of the trunk off the plumb line", quick=True)
-    lean_toward: Bearing | None = asks("Bearing it leans toward, true", quick=True)
+    lean: Lean | None = shares("Lean of the trunk off the plumb line", quick=True)
+    lean_toward: Bearing | None = shares("Bearing it leans toward, true", quick=True)
     hollow: Hollow | None = asks("Cavity, if one is known")
     roots: Roots | None = asks("Root exposure by eight sectors", quick=True)
     hard_edges: tuple[HardEdge, ...] = asks("Kerbs, walls, trenches, banks near the trunk", ())
-    hard_edge_near: Answer = asks(
+    hard_edge_near: Answer = shares(
         "Kerb, wall, trench, bank or digging within three trunk widths", "not looked", quick=True
     )
     ground: Ground | None = asks("Ground at the trunk", quick=True)
@@ -242,23 +247,25 @@ class Tree(Part):
 class Boulder(Part):
     """A boulder, held by its own weight."""
 
-    kind: Literal["boulder"] = asks("Kind of anchor", ..., quick=True)
-    code: Code = asks("Own short code, unique in the record", ..., quick=True)
-    name: Text | None = asks("Name or how to find it")
+    kind: Literal["boulder"] = shares("Kind of anchor", ..., quick=True)
+    code: Code = shares("Own short code, unique in the record", ..., quick=True)
+    name: Text | None = shares("Name or how to find it")
     position: Position | None = asks("Where it stands", quick=True)
-    along_pull: BoulderSize | None = asks("Size along the pull")
-    across_pull: BoulderSize | None = asks("Size across the pull")
-    upright: BoulderSize | None = asks("Height above its bed")
-    rock: Literal["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"] = asks("Rock", "unknown")
-    bed: Literal["rock", "gravel", "soil", "grass", "wet soil", "unknown"] = asks("What it lies on", "unknown")
-    slope: Slope | None = asks("Slope of its bed")
-    downhill: Bearing | None = asks("Bearing of the downhill direction, true")
-    embedded: Literal["no", "partly", "deeply", "unknown"] = asks("Whether it is embedded", "unknown")
-    edge_distance: SiteLength | None = asks("Distance to an edge it could slide over")
-    edge_bearing: Bearing | None = asks("Bearing from the boulder to that edge, true")
-    rocks_when_pushed: Answer = asks("Moves or rocks when pushed", "not looked")
-    cracked: Answer = asks("Cracked or flaking where the sling sits", "not looked")
-    posted_no: Answer = asks("Posted prohibition at this place", "not looked")
+    along_pull: BoulderSize | None = shares("Size along the pull")
+    across_pull: BoulderSize | None = shares("Size across the pull")
+    upright: BoulderSize | None = shares("Height above its bed")
+    rock: Literal["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"] = shares(
+        "Rock", "unknown"
+    )
+    bed: Literal["rock", "gravel", "soil", "grass", "wet soil", "unknown"] = shares("What it lies on", "unknown")
+    slope: Slope | None = shares("Slope of its bed")
+    downhill: Bearing | None = shares("Bearing of the downhill direction, true")
+    embedded: Literal["no", "partly", "deeply", "unknown"] = shares("Whether it is embedded", "unknown")
+    edge_distance: SiteLength | None = shares("Distance to an edge it could slide over")
+    edge_bearing: Bearing | None = shares("Bearing from the boulder to that edge, true")
+    rocks_when_pushed: Answer = shares("Moves or rocks when pushed", "not looked")
+    cracked: Answer = shares("Cracked or flaking where the sling sits", "not looked")
+    posted_no: Answer = shares("Posted prohibition at this place", "not looked")
     photos: tuple[Photo, ...] = asks("Photos by relative path", ())
     notes: Text | None = asks("Notes")
 
@@ -266,9 +273,9 @@ class Boulder(Part):
 class Other(Part):
     """A post, wall, rail, bolt or anything this program cannot judge."""
 
-    kind: Literal["other"] = asks("Kind of anchor", ..., quick=True)
-    code: Code = asks("Own short code, unique in the record", ..., quick=True)
-    what: Text = asks("What it is: post, wall, rail, bolt", ...)
+    kind: Literal["other"] = shares("Kind of anchor", ..., quick=True)
+    code: Code = shares("Own short code, unique in the record", ..., quick=True)
+    what: Text = shares("What it is: post, wall, rail, bolt", ...)
     position: Position | None = asks("Where it stands", quick=True)
     photos: tuple[Photo, ...] = asks("Photos by relative path", ())
     notes: Text | None = asks("Notes")
@@ -277,7 +284,7 @@ class Other(Part):
 Anchor = Annotated[Tree | Boulder | Other, Field(discriminator="kind")]
 
 # kept here so that readers of a record need not know pydantic
-ANCHOR_KINDS = {"tree": Tree, "boulder": Boulder, "other": Other}
+ANCHOR_KINDS: dict[str, type[Tree] | type[Boulder] | type[Other]] = {"tree": Tree, "boulder": Boulder, "other": Other}
 
 __all__ = [
     "ANCHOR_KINDS", "Anchor", "Bark", "Boulder", "Ground", "HardEdge", "Hollow", "Other", "Photo",

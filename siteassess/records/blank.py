@@ -9,16 +9,17 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
-
-from pydantic import BaseModel
+from typing import TypeAlias
 
 from siteassess.records.anchor import Boulder, Other, Signs, Tree
+from siteassess.records.fields import Part
 from siteassess.records.line import Line
 from siteassess.records.record import FORMAT, Record
 from siteassess.records.schema import Asked, members
 from siteassess.records.site import Position, Site, Survey
+from siteassess.records.yaml_lines import Steps
 
+Given: TypeAlias = "str | dict[str, Given]"  # what is filled in of a field or of the part below it
 _WIDTH = 116
 _COMMENT_AT = 34
 _HEAD = """\
@@ -63,7 +64,7 @@ def blank_record(full: bool = False) -> str:
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
-def _asked(model: type[BaseModel], name: str) -> Asked:
+def _asked(model: type[Part], name: str) -> Asked:
     return next(asked for asked in members(model) if asked.name == name)
 
 
@@ -78,17 +79,17 @@ class _Form:
 
     full: bool
     commented: bool = True
-    last_choices: tuple = ()
+    last_choices: tuple[str | int, ...] = ()
     optional_above: int = 0  # how many of the blocks around the field may be left out
 
-    def item(self, model: type[BaseModel], depth: int, given: dict[str, Any], commented: bool = True) -> list[str]:
+    def item(self, model: type[Part], depth: int, given: dict[str, Given], commented: bool = True) -> list[str]:
         """One item of a list; a second one of its kind needs no comments."""
         self.commented, self.last_choices = commented, ()
         lines = self.part(model, depth + 1, given)
         self.commented = True
         return _dashed(lines, depth)
 
-    def part(self, model: type[BaseModel], depth: int, given: dict[str, Any] | None = None) -> list[str]:
+    def part(self, model: type[Part], depth: int, given: dict[str, Given] | None = None) -> list[str]:
         given = given or {}
         if model is Position and not self.full:
             model = _asked(Position, "fixes").models[0]  # a single fix is written without its list
@@ -98,7 +99,7 @@ class _Form:
                 lines += self.field(asked, depth, given.get(asked.name))
         return lines
 
-    def field(self, asked: Asked, depth: int, given: Any = None) -> list[str]:
+    def field(self, asked: Asked, depth: int, given: Given | None = None) -> list[str]:
         indent = "  " * depth
         if not asked.models:
             return self._leaf(asked, indent, given)
@@ -111,11 +112,11 @@ class _Form:
         self.optional_above -= not asked.required
         return heading + inside
 
-    def _inside(self, asked: Asked, depth: int, given: Any) -> list[str]:
+    def _inside(self, asked: Asked, depth: int, given: Given | None) -> list[str]:
         model = asked.models[0]
         if model is Signs:
             given = {sign.name: "not looked" for sign in members(Signs)}
-        return self.part(model, depth + 1, given)
+        return self.part(model, depth + 1, given if isinstance(given, dict) else None)
 
     def _heading(self, asked: Asked, indent: str) -> list[str]:
         if not self.commented:
@@ -125,7 +126,7 @@ class _Form:
         above = _notes(_GIRTH_FIRST, indent) if asked.name == "trunk" else []
         return [*above, _beside(f"{indent}{asked.name}:", asked.question)]
 
-    def _leaf(self, asked: Asked, indent: str, given: Any) -> list[str]:
+    def _leaf(self, asked: Asked, indent: str, given: Given | None) -> list[str]:
         line = f"{indent}{asked.name}:" + (f" {given}" if given is not None else "")
         if not self.commented or asked.name in ("kind", "anchor") and given:
             return [line]
@@ -133,7 +134,7 @@ class _Form:
         beside = _beside(line, comment)
         return [beside] if len(beside) <= _WIDTH else [*_notes(comment, indent), line]
 
-    def _comment(self, asked: Asked, given: Any) -> str:
+    def _comment(self, asked: Asked, given: Given | None) -> str:
         hint = _hint(asked)
         if asked.kind == "choice":
             if given == "not looked":
@@ -167,7 +168,7 @@ def _dashed(lines: list[str], depth: int) -> list[str]:
     return [*lines[:first], mark + lines[first][len(mark) :], *lines[first + 1 :]]
 
 
-def open_questions(record: Record) -> Iterator[tuple[tuple, str]]:
+def open_questions(record: Record) -> Iterator[tuple[Steps, str]]:
     """What the quick form asks and a record leaves open, by path, with the question."""
     for index, anchor in enumerate(record.anchors):
         yield from _open(anchor, ("anchors", index))
@@ -175,7 +176,7 @@ def open_questions(record: Record) -> Iterator[tuple[tuple, str]]:
         yield from _open(line, ("lines", index))
 
 
-def _open(part: BaseModel, path: tuple) -> Iterator[tuple[tuple, str]]:
+def _open(part: Part, path: Steps) -> Iterator[tuple[Steps, str]]:
     for asked in members(type(part)):
         if not asked.quick:
             continue

@@ -22,12 +22,12 @@ from siteassess.records.record import FORMAT, Record
 from siteassess.records.schema import ITEM, Asked, fields, members
 from siteassess.records.sentences import near_name, shown
 from siteassess.records.site import Site, Survey
-from siteassess.records.yaml_lines import UNREAD, Document, Node, resolve
+from siteassess.records.yaml_lines import UNREAD, Document, Node, Steps, resolve
 
 DELIMITERS = ",;\t"
 TEMPLATE_ROWS = 3
 MAX_ROWS = 20_000
-_ABOVE_TREES = {"site": Site, "survey": Survey}
+_ABOVE_TREES: dict[str, type[Site] | type[Survey]] = {"site": Site, "survey": Survey}
 _IN_PLAIN_NUMBERS = ("number", "whole number", "yes or no")
 _NOT_IN_A_CELL = ("part", "parts", "points", "table")
 
@@ -37,7 +37,7 @@ class Column:
     """One column: its header, and the way to its field below the tree (or the record, for site and survey)."""
 
     header: str
-    path: tuple
+    path: Steps
     asked: Asked
 
     @property
@@ -48,7 +48,7 @@ class Column:
 @cache
 def columns(full: bool = True) -> dict[str, Column]:
     """The columns a spreadsheet may have, by header, in the order of the form."""
-    found = {}
+    found: dict[str, Column] = {}
     for name, model in _ABOVE_TREES.items():
         found |= _columns_of(fields(model, quick=not full, above=(name,)))
     found |= _columns_of(asked for asked in fields(Tree, quick=not full) if asked.path != ("kind",))
@@ -172,7 +172,8 @@ class _Sheet:
     def _tree(self, row: int, cells: list[str]) -> None:
         for extra in filter(None, cells[len(self.headers) :]):
             self.fault(row, "beyond the last column", extra, "no cell without a header", "Is a cell split in two?")
-        tree = Node(row, {"kind": Node(row, "tree")})
+        typed = {"kind": Node(row, "tree")}
+        tree = Node(row, typed)
         for column, cell in zip(self.headers, cells):
             if column is None or not cell:
                 continue
@@ -180,7 +181,7 @@ class _Sheet:
                 _put(tree, column.path, self._value(row, column, cell))
             else:
                 self._put_above(row, column, cell)
-        if len(tree.value) > 1:
+        if len(typed) > 1:
             self.trees.append(tree)
 
     def _value(self, row: int, column: Column, cell: str) -> Node:
@@ -195,7 +196,7 @@ class _Sheet:
     def _put_above(self, row: int, column: Column, cell: str) -> None:
         holder = Node(1, self.above)
         value = self._value(row, column, cell)
-        earlier = holder
+        earlier: Node | None = holder
         for step in column.path:
             earlier = earlier.child(step) if earlier is not None else None
         if earlier is None:
@@ -212,7 +213,7 @@ class _Sheet:
         return Fault(fault.line, place, fault.read, fault.wanted, fault.mend)
 
 
-def _put(root: Node, path: tuple, value: Node) -> None:
+def _put(root: Node, path: Steps, value: Node) -> None:
     """Put a value at a path, making the parts and one-item lists on the way."""
     node = root
     for step, following in zip(path, (*path[1:], None)):
@@ -220,9 +221,9 @@ def _put(root: Node, path: tuple, value: Node) -> None:
             made = value
         else:
             made = node.child(step) or Node(value.line, [] if isinstance(following, int) else {})
-        if isinstance(node.value, list):
+        if isinstance(node.value, list) and isinstance(step, int):
             node.value[step:] = [made]
-        else:
+        elif isinstance(node.value, dict) and isinstance(step, str):
             node.value[step] = made
         node = made
 

@@ -8,10 +8,21 @@ from __future__ import annotations
 
 import datetime
 import math
-from functools import cached_property
-from typing import Annotated, Any, Literal
+from functools import cached_property, partial
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainSerializer,
+    PlainValidator,
+    StringConstraints,
+    WithJsonSchema,
+    model_validator,
+)
+from pydantic.config import JsonDict
 from pydantic_core import PydanticCustomError, core_schema
 
 from siteassess.records.characters import forbidden_character
@@ -21,6 +32,7 @@ SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 SECTOR_BEARING_DEG = {sector: 45.0 * index for index, sector in enumerate(SECTORS)}
 
 Answer = Literal["yes", "no", "not looked"]
+Layer = Literal["public", "members", "officer"]  # who sees a field in a copy of a register, widest first
 Sector = Literal["N", "NE", "E", "SE", "S", "SW", "W", "NW"]
 
 
@@ -38,7 +50,7 @@ class Part(BaseModel):
         return None
 
     @model_validator(mode="after")
-    def _fields_fit(self):
+    def _fields_fit(self) -> Self:
         if wrong := self.misfit({name for name in type(self).model_fields if getattr(self, name) is not None}):
             raise fault(*wrong)
         return self
@@ -51,7 +63,7 @@ def either(present: set[str], one: str, other: str) -> str | None:
     return None if one in present or other in present else f"neither {one} nor {other}"
 
 
-def fault(read: Any, wanted: str, mend: str = "") -> PydanticCustomError:
+def fault(read: object, wanted: str, mend: str = "") -> PydanticCustomError:
     return PydanticCustomError("siteassess", "{wanted}", {"read": str(read), "wanted": wanted, "mend": mend})
 
 
@@ -87,19 +99,19 @@ class Measured:
             raise fault(read.text, f"between {self.low} and {self.high}", "Check the number and its unit.")
         return read
 
-    def __get_pydantic_core_schema__(self, source, handler):
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> core_schema.CoreSchema:
         return core_schema.no_info_plain_validator_function(
             self.read, serialization=core_schema.plain_serializer_function_ser_schema(lambda q: q.text)
         )
 
-    def __get_pydantic_json_schema__(self, schema, handler):
+    def __get_pydantic_json_schema__(self, schema: object, handler: object) -> JsonDict:
         return {
             "type": "string", "x-kind": self.kind, "x-low": self.low, "x-high": self.high,
             "x-si-unit": SI_UNIT[self.kind], "x-example": self.example,
         }
 
 
-def _read_date(value: Any) -> datetime.date:
+def _read_date(value: object) -> datetime.date:
     if isinstance(value, datetime.date):
         return value
     wanted = "a date as year-month-day, for example 2026-04-18"
@@ -111,38 +123,24 @@ def _read_date(value: Any) -> datetime.date:
         raise fault(value, wanted, "Write four digits for the year, two for the month and two for the day.") from None
 
 
-class _IsoDate:
-    def __get_pydantic_core_schema__(self, source, handler):
-        return core_schema.no_info_plain_validator_function(
-            _read_date, serialization=core_schema.plain_serializer_function_ser_schema(lambda d: d.isoformat())
-        )
+class Degrees:
+    """Marks a field as decimal degrees of latitude or longitude, up to a limit either way."""
 
-    def __get_pydantic_json_schema__(self, schema, handler):
-        return {"type": "string", "format": "date"}
-
-
-def _read_degrees(limit: float):
-    def read(value: Any) -> float:
-        wanted = f"decimal degrees between -{limit:g} and {limit:g}"
-        if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise fault(value, wanted, "Write a plain number with a point, or use `at:` for any other form.")
-        if not math.isfinite(value) or abs(value) > limit:
-            raise fault(value, wanted, "Latitude first runs to 90, longitude to 180: are the two swapped?")
-        return float(value)
-
-    return read
-
-
-class _Degrees:
     def __init__(self, limit: float):
         self.limit = limit
 
-    def __get_pydantic_core_schema__(self, source, handler):
-        return core_schema.no_info_plain_validator_function(
-            _read_degrees(self.limit), serialization=core_schema.plain_serializer_function_ser_schema(lambda x: x)
-        )
+    def read(self, value: object) -> float:
+        wanted = f"decimal degrees between -{self.limit:g} and {self.limit:g}"
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise fault(value, wanted, "Write a plain number with a point, or use `at:` for any other form.")
+        if not math.isfinite(value) or abs(value) > self.limit:
+            raise fault(value, wanted, "Latitude first runs to 90, longitude to 180: are the two swapped?")
+        return float(value)
 
-    def __get_pydantic_json_schema__(self, schema, handler):
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> core_schema.CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(self, schema: object, handler: object) -> JsonDict:
         return {"type": "number", "minimum": -self.limit, "maximum": self.limit}
 
 
@@ -154,24 +152,35 @@ def _readable(text: str) -> str:
     return text
 
 
-IsoDate = Annotated[datetime.date, _IsoDate()]
+IsoDate = Annotated[
+    datetime.date, PlainValidator(_read_date), PlainSerializer(datetime.date.isoformat),
+    WithJsonSchema({"type": "string", "format": "date"}),
+]
 ClockTime = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
 YesNo = Annotated[bool, Field(strict=True)]
-Latitude = Annotated[float, _Degrees(90)]
-Longitude = Annotated[float, _Degrees(180)]
+Latitude = Annotated[float, Degrees(90)]
+Longitude = Annotated[float, Degrees(180)]
 Text = Annotated[str, StringConstraints(min_length=1, max_length=2000), AfterValidator(_readable)]
 Code = Annotated[str, StringConstraints(min_length=1, max_length=24, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$")]
 
 
-def asks(question: str, default: Any = None, *, quick: bool = False, example: str = ""):
-    """A field with its question; `quick` puts it on the short form, `example` stands in for that of its kind."""
-    schema_extra = {"x-quick": quick, **({"x-example": example} if example else {})}
-    if default is ...:
-        return Field(description=question, json_schema_extra=schema_extra)
-    if isinstance(default, type) or callable(default):
+def asks(
+    question: str, default: Any = None, *, quick: bool = False, example: str = "", seen_by: Layer | None = None
+) -> Any:
+    """A field with its question; `quick` puts it on the short form, `example` stands in for that of its kind.
+
+    What a copy shows of a register is said here: the answer is `seen_by` officers alone, unless it is asked with
+    `shares` or `publishes`. A part is seen as far as what it holds, or no farther than `seen_by`.
+    """
+    given = {"x-example": example, "x-seen-by": seen_by}
+    schema_extra: JsonDict = {"x-quick": quick, **{key: value for key, value in given.items() if value}}
+    if callable(default):
         return Field(default_factory=default, description=question, json_schema_extra=schema_extra)
     return Field(default=default, description=question, json_schema_extra=schema_extra)
 
+
+shares = partial(asks, seen_by="members")
+publishes = partial(asks, seen_by="public")
 
 Girth = Annotated[Quantity, Measured("length", "10 cm", "15 m", "142 cm")]
 Diameter = Annotated[Quantity, Measured("length", "3 cm", "4.8 m", "45 cm")]

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Any
 
 from siteassess.records.record import Record
+from siteassess.records.yaml_lines import Steps
 
 
 @dataclass(frozen=True)
 class Finding:
     """A doubtful reading by its path in the record; texts are half sentences."""
 
-    path: tuple
+    path: Steps
     says: str
     likelier: str = ""
     would_be: str = ""
@@ -50,9 +52,10 @@ def number_and_unit(text: str) -> tuple[str, str]:
     return (match[1], match[2]) if match else (text.strip(), "")
 
 
-def field_name(record: Record, path: tuple) -> str:
+def field_name(record: Record, path: Steps) -> str:
     """A path for people, with the codes of anchors, lines and landmarks; other lists count from 1."""
-    shown, node = "", record
+    shown = ""
+    node: Any = record
     for step in path:
         if isinstance(step, int):
             node = node[step]

@@ -32,6 +32,7 @@ from siteassess.records.fields import (
     Width,
     YesNo,
     asks,
+    shares,
 )
 from siteassess.records.site import North
 
@@ -45,47 +46,47 @@ Wrap = Literal["basket", "doubled basket", "choker", "turns", "friction turns", 
 
 
 class Span(Part):
-    taped: SpanLength = asks("Taped distance between the trunks' centres", ..., quick=True)
-    along: Literal["horizontal", "slope"] = asks("Tape held level, or along the ground", "horizontal", quick=True)
-    slope: Slope | None = asks("Slope of the tape, B higher positive")
-    how: Literal["taped", "laser", "paced", "estimated", "unknown"] = asks("How it was measured", "unknown")
+    taped: SpanLength = shares("Taped distance between the trunks' centres", ..., quick=True)
+    along: Literal["horizontal", "slope"] = shares("Tape held level, or along the ground", "horizontal", quick=True)
+    slope: Slope | None = shares("Slope of the tape, B higher positive")
+    how: Literal["taped", "laser", "paced", "estimated", "unknown"] = shares("How it was measured", "unknown")
 
 
 class Compass(Part):
     """Bearings read from A to B and back."""
 
-    out: Bearing | None = asks("Bearing read from A to B")
-    back: Bearing | None = asks("Bearing read from B to A")
-    north: North = asks("North it was read against", "magnetic")
-    device: Literal["sighting compass", "phone", "map", "unknown"] = asks("What it was read with", "unknown")
+    out: Bearing | None = shares("Bearing read from A to B")
+    back: Bearing | None = shares("Bearing read from B to A")
+    north: North = shares("North it was read against", "magnetic")
+    device: Literal["sighting compass", "phone", "map", "unknown"] = shares("What it was read with", "unknown")
 
 
 class StretchPoint(Part):
     """One row of a webbing's own stretch table."""
 
-    tension: Force = asks("Tension", ..., example="5 kN")
-    stretch: Stretch = asks("Stretch at that tension, of the slack length", ...)
+    tension: Force = shares("Tension", ..., example="5 kN")
+    stretch: Stretch = shares("Stretch at that tension, of the slack length", ...)
 
 
 class Webbing(Part):
-    kind: Text | None = asks("Class of webbing, see: siteassess tables webbing", quick=True)
-    width: Width | None = asks("Width")
-    mass: MassPerLength | None = asks("Mass a metre")
-    stiffness: Stiffness | None = asks("Stiffness EA: pull over stretch, as if it could double its length")
+    kind: Text | None = shares("Class of webbing, see: siteassess tables webbing", quick=True)
+    width: Width | None = shares("Width")
+    mass: MassPerLength | None = shares("Mass a metre")
+    stiffness: Stiffness | None = shares("Stiffness EA: pull over stretch, as if it could double its length")
     stretch: tuple[StretchPoint, ...] = asks("Or its stretch by tension, from the maker's sheet or a test, rising", ())
-    strength: Strength | None = asks("Rated breaking strength")
-    held_by: Text | None = asks("What holds its ends: sewn eye, webbing lock or a knot, see: siteassess tables knots")
-    length: SiteLength | None = asks("Length of the piece, slack", example="30 m")
+    strength: Strength | None = shares("Rated breaking strength")
+    held_by: Text | None = shares("What holds its ends: sewn eye, webbing lock or a knot, see: siteassess tables knots")
+    length: SiteLength | None = shares("Length of the piece, slack", example="30 m")
 
 
 class Standing(Part):
     """How tight the line stands with nobody on it."""
 
-    tension: Force | None = asks("Standing tension, nobody on the line", quick=True)
-    how: Literal["load cell", "estimate", "hauling sum", "maker's figure", "guess"] = asks(
+    tension: Force | None = shares("Standing tension, nobody on the line", quick=True)
+    how: Literal["load cell", "estimate", "hauling sum", "maker's figure", "guess"] = shares(
         "How the tension was got", "guess", quick=True
     )
-    sag: SiteLength | None = asks("Or: sag under a known walker, measured at the walker", example="1.4 m")
+    sag: SiteLength | None = shares("Or: sag under a known walker, measured at the walker", example="1.4 m")
     sag_under: Mass | None = asks("Mass of that walker")
 
     @classmethod
@@ -99,12 +100,12 @@ class Standing(Part):
 
 class Walkers(Part):
     mass: Mass | None = asks("Mass of the heaviest walker with gear", quick=True)
-    at_once: Annotated[int, Field(strict=True, ge=1, le=20)] = asks("People on the line at once", 1)
-    movement: Literal["walk only, no bouncing", "bounced or jumped on", "unknown"] = asks(
+    at_once: Annotated[int, Field(strict=True, ge=1, le=20)] = shares("People on the line at once", 1)
+    movement: Literal["walk only, no bouncing", "bounced or jumped on", "unknown"] = shares(
         "What is done on it", "unknown", quick=True
     )
-    leash: LeashLength | None = asks("Length of the leash, high lines")
-    leash_kind: Literal["dynamic rope", "low-stretch rope", "webbing", "unknown"] = asks(
+    leash: LeashLength | None = shares("Length of the leash, high lines")
+    leash_kind: Literal["dynamic rope", "low-stretch rope", "webbing", "unknown"] = shares(
         "What the leash is made of, high lines", "unknown"
     )
 
@@ -112,46 +113,48 @@ class Walkers(Part):
 class Sling(Part):
     """What holds the line to one anchor."""
 
-    kind: Literal["round sling", "flat sling", "rope", "webbing", "unknown"] = asks("What it is", "unknown")
-    wrap: Wrap = asks("How it goes round the trunk", "unknown", quick=True)
-    width: Width | None = asks("Bearing width of one strand", quick=True)
-    strands: Annotated[int, Field(strict=True, ge=1, le=12)] = asks("Strands that all run to the link", 1)
-    link_distance: SiteLength | None = asks("Distance from the trunk's centre to the link", example="0.8 m")
-    length: SiteLength | None = asks("Length, end to end in use", example="3 m")
-    off_middle: OffMiddle | None = asks("Angle of the pull off the middle of the legs, if the link cannot slide")
-    choke_angle: StrandAngle | None = asks("Angle between leg and loop at a choker's eye, if it is pulled down tight")
-    rating: Strength | None = asks("Rated strength")
-    rating_is: Literal["working load limit", "breaking strength", "unknown"] = asks("What the rating means", "unknown")
+    kind: Literal["round sling", "flat sling", "rope", "webbing", "unknown"] = shares("What it is", "unknown")
+    wrap: Wrap = shares("How it goes round the trunk", "unknown", quick=True)
+    width: Width | None = shares("Bearing width of one strand", quick=True)
+    strands: Annotated[int, Field(strict=True, ge=1, le=12)] = shares("Strands that all run to the link", 1)
+    link_distance: SiteLength | None = shares("Distance from the trunk's centre to the link", example="0.8 m")
+    length: SiteLength | None = shares("Length, end to end in use", example="3 m")
+    off_middle: OffMiddle | None = shares("Angle of the pull off the middle of the legs, if the link cannot slide")
+    choke_angle: StrandAngle | None = shares("Angle between leg and loop at a choker's eye, if it is pulled down tight")
+    rating: Strength | None = shares("Rated strength")
+    rating_is: Literal["working load limit", "breaking strength", "unknown"] = shares(
+        "What the rating means", "unknown"
+    )
 
 
 class Padding(Part):
-    material: Text | None = asks("Material, see: siteassess tables pads", quick=True)
-    thickness: SmallLength | None = asks("Thickness", example="10 mm")
-    width: SmallLength | None = asks("Height along the trunk", example="30 cm")
-    goes_round: Literal["whole trunk", "contact only", "unknown"] = asks("How far it goes round", "unknown")
-    slats: Annotated[int, Field(strict=True, ge=0, le=60)] = asks("Number of slats", 0)
-    slat_width: SmallLength | None = asks("Width of a slat")
-    slat_thickness: SmallLength | None = asks("Thickness of a slat", example="15 mm")
-    slat_length: SmallLength | None = asks("Length of a slat along the trunk", example="20 cm")
+    material: Text | None = shares("Material, see: siteassess tables pads", quick=True)
+    thickness: SmallLength | None = shares("Thickness", example="10 mm")
+    width: SmallLength | None = shares("Height along the trunk", example="30 cm")
+    goes_round: Literal["whole trunk", "contact only", "unknown"] = shares("How far it goes round", "unknown")
+    slats: Annotated[int, Field(strict=True, ge=0, le=60)] = shares("Number of slats", 0)
+    slat_width: SmallLength | None = shares("Width of a slat")
+    slat_thickness: SmallLength | None = shares("Thickness of a slat", example="15 mm")
+    slat_length: SmallLength | None = shares("Length of a slat along the trunk", example="20 cm")
 
 
 class End(Part):
     """One end of a line."""
 
-    anchor: Code = asks("Code of the anchor", ..., quick=True)
-    tie_height: HeightOnTrunk | None = asks("Height of the tie above ground", quick=True)
+    anchor: Code = shares("Code of the anchor", ..., quick=True)
+    tie_height: HeightOnTrunk | None = shares("Height of the tie above ground", quick=True)
     sling: Sling | None = asks("Sling planned", quick=True)
     padding: Padding | None = asks("Padding planned", quick=True)
 
 
 class GroundPoint(Part):
-    at: SiteLength = asks("Distance from A along the span", ...)
-    height: Offset = asks("Height of the ground there over the ground at A; below is negative", ...)
+    at: SiteLength = shares("Distance from A along the span", ...)
+    height: Offset = shares("Height of the ground there over the ground at A; below is negative", ...)
 
 
 class GroundBelow(Part):
-    at: SiteLength = asks("Distance from A along the span", ...)
-    down: SiteLength = asks("Taped from the string straight down to the ground", ..., example="1.6 m")
+    at: SiteLength = shares("Distance from A along the span", ...)
+    down: SiteLength = shares("Taped from the string straight down to the ground", ..., example="1.6 m")
 
 
 class Planned(Part):
@@ -166,17 +169,21 @@ class Planned(Part):
 class Gear(Part):
     """One rated piece in the line, held against the load of its own place."""
 
-    what: Text | None = asks("What it is, in own words")
-    kind: GearKind = asks("Kind of piece, see: siteassess tables gear", "unknown")
-    place: GearPlace = asks(
+    what: Text | None = shares("What it is, in own words")
+    kind: GearKind = shares("Kind of piece, see: siteassess tables gear", "unknown")
+    place: GearPlace = shares(
         "Where it sits, which decides its load; hauling gear is taken out unless left in", "unknown"
     )
-    end: Literal["A", "B", "unknown"] = asks("End of the line it sits at", "unknown")
-    strand_angle: StrandAngle | None = asks("Angle between the two strands that pull on a redirect; 0 is side by side")
-    stage: Stage | None = asks("Pulley system it is in, 1 at the hands")
-    rating: Strength | None = asks("Rated strength")
-    rating_is: Literal["working load limit", "breaking strength", "unknown"] = asks("What the rating means", "unknown")
-    knot: Text | None = asks("Knot in it, see: siteassess tables knots")
+    end: Literal["A", "B", "unknown"] = shares("End of the line it sits at", "unknown")
+    strand_angle: StrandAngle | None = shares(
+        "Angle between the two strands that pull on a redirect; 0 is side by side"
+    )
+    stage: Stage | None = shares("Pulley system it is in, 1 at the hands")
+    rating: Strength | None = shares("Rated strength")
+    rating_is: Literal["working load limit", "breaking strength", "unknown"] = shares(
+        "What the rating means", "unknown"
+    )
+    knot: Text | None = shares("Knot in it, see: siteassess tables knots")
 
     @property
     def name(self) -> str:
@@ -187,36 +194,38 @@ class Gear(Part):
 class HaulStage(Part):
     """One pulley system; several in series pull on one another."""
 
-    ratio: Annotated[int, Field(strict=True, ge=1, le=20)] = asks("Strands that pull on the line: 3 for 3 to 1", ...)
-    sheave: Text | None = asks("What the rope runs over, see: siteassess tables sheaves")
-    redirect: YesNo | None = asks("Pulled through one more sheave that only turns the rope")
+    ratio: Annotated[int, Field(strict=True, ge=1, le=20)] = shares("Strands that pull on the line: 3 for 3 to 1", ...)
+    sheave: Text | None = shares("What the rope runs over, see: siteassess tables sheaves")
+    redirect: YesNo | None = shares("Pulled through one more sheave that only turns the rope")
 
 
 class Crew(Part):
     """Who tightens the line, with what."""
 
-    people: Annotated[int, Field(strict=True, ge=1, le=20)] = asks("People pulling", ...)
+    people: Annotated[int, Field(strict=True, ge=1, le=20)] = shares("People pulling", ...)
     stages: tuple[HaulStage, ...] = asks("Pulley systems in series, from the hands to the line", ())
-    footing: Literal["feet braced", "standing", "slippery ground", "unknown"] = asks("How they stand", "unknown")
-    pull_each: Force | None = asks("Pull of one person, if it was ever weighed", example="400 N")
-    friction_grip: YesNo | None = asks("A friction grip holds the line while pulling")
-    re_tensioned: Annotated[int, Field(strict=True, ge=0, le=10)] = asks("Times it is pulled up again after a walk", 0)
+    footing: Literal["feet braced", "standing", "slippery ground", "unknown"] = shares("How they stand", "unknown")
+    pull_each: Force | None = shares("Pull of one person, if it was ever weighed", example="400 N")
+    friction_grip: YesNo | None = shares("A friction grip holds the line while pulling")
+    re_tensioned: Annotated[int, Field(strict=True, ge=0, le=10)] = shares(
+        "Times it is pulled up again after a walk", 0
+    )
 
 
 class BackupLine(Part):
     """The line that catches if the main one fails."""
 
-    extra_length: SiteLength | None = asks("How much longer it is than the straight way across", example="2 m")
-    kind: Text | None = asks("Class of webbing, see: siteassess tables webbing")
-    stiffness: Stiffness | None = asks("Stiffness EA, if it is in no class")
+    extra_length: SiteLength | None = shares("How much longer it is than the straight way across", example="2 m")
+    kind: Text | None = shares("Class of webbing, see: siteassess tables webbing")
+    stiffness: Stiffness | None = shares("Stiffness EA, if it is in no class")
 
 
 class Line(Part):
     """A planned line."""
 
-    id: Code = asks("Own short code, unique in the record", ..., quick=True, example="L1")
-    name: Text | None = asks("Name")
-    use: Use = asks("What it is for", ..., quick=True)
+    id: Code = shares("Own short code, unique in the record", ..., quick=True, example="L1")
+    name: Text | None = shares("Name")
+    use: Use = shares("What it is for", ..., quick=True)
     a: End = asks("End A", ..., quick=True)
     b: End = asks("End B", ..., quick=True)
     span: Span | None = asks("Span", quick=True)
@@ -226,19 +235,19 @@ class Line(Part):
     standing: Standing | None = asks("How tight it stands", quick=True)
     crew: Crew | None = asks("Who tightens it, with what")
     walkers: Walkers | None = asks("Who is on it", quick=True)
-    ground_between: Literal["level or rising, no dip", "dips somewhere", "unknown"] = asks(
+    ground_between: Literal["level or rising, no dip", "dips somewhere", "unknown"] = shares(
         "Ground under the line, from foot to foot", "unknown", quick=True
     )
-    open_below: SiteLength | None = asks(
+    open_below: SiteLength | None = shares(
         "High lines: how deep it is open under the line, at the deepest", quick=True, example="8 m"
     )
     ground: tuple[GroundPoint, ...] = asks("Ground profile under the line, taped from A", ())
     ground_below: tuple[GroundBelow, ...] = asks("Or: taped down from a string between the ties, last at B", ())
-    mid_height: SiteLength | None = asks(
+    mid_height: SiteLength | None = shares(
         "Height of the line over ground at mid-span with the walker on, if measured", example="0.5 m"
     )
-    keep_clear: SmallLength | None = asks("Height the feet are to keep over the ground everywhere", example="30 cm")
-    backup: Literal["none", "same tree", "other tree", "unknown"] = asks("Backup anchor", "unknown")
+    keep_clear: SmallLength | None = shares("Height the feet are to keep over the ground everywhere", example="30 cm")
+    backup: Literal["none", "same tree", "other tree", "unknown"] = shares("Backup anchor", "unknown")
     backup_line: BackupLine | None = asks("Backup line")
     gear: tuple[Gear, ...] = asks("Rated pieces", ())
     planned: Planned | None = asks("When", quick=True)

@@ -6,11 +6,12 @@ from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import Field, ValidationError
+from pydantic_core import ErrorDetails
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.fields import Measured, Part, SmallLength, Strength, Text, Width, asks
 from siteassess.records.reading import file_text
-from siteassess.records.yaml_lines import Node, load
+from siteassess.records.yaml_lines import Node, Steps, load
 from siteassess.units import Quantity
 
 OwnedKind = Literal["sling", "rope", "link", "rigging", "pad", "slat", "tie", "ground", "sign", "hygiene",
@@ -61,7 +62,7 @@ def read_owned(path: str | Path) -> Owned:
     return found
 
 
-def _fault(error: dict, root: Node) -> Fault:
+def _fault(error: ErrorDetails, root: Node) -> Fault:
     path = tuple(error["loc"])
     field = ".".join(str(step) for step in path) or "list"
     line = root.line_at(path)
@@ -76,7 +77,7 @@ def _fault(error: dict, root: Node) -> Fault:
     return Fault(line, field, repr(error["input"])[:80], error["msg"][0].lower() + error["msg"][1:])
 
 
-def _question(path: tuple) -> str:
+def _question(path: Steps) -> str:
     """What a field asks, for one that was left out."""
     model = OwnedItem if path[:1] == ("owned",) and len(path) > 1 else Owned
     field = model.model_fields.get(str(path[-1]))

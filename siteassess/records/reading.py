@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.agreement import disagreements, likelier
@@ -15,7 +16,7 @@ from siteassess.records.files import read_at_most
 from siteassess.records.record import Record
 from siteassess.records.sentences import faults_of
 from siteassess.records.sizes import size_findings
-from siteassess.records.yaml_lines import MAX_BYTES, MAX_FAULTS, Document, Node, load
+from siteassess.records.yaml_lines import MAX_BYTES, MAX_FAULTS, Document, Node, Steps, load
 
 _WRITE_ONE = "Write a fresh one with `siteassess new FILE`."
 
@@ -28,7 +29,7 @@ class ReadRecord:
     source: str
     root: Node
 
-    def line_at(self, path: tuple) -> int:
+    def line_at(self, path: Steps) -> int:
         """Line of a field by names and indices; of the nearest part above where it was not typed."""
         return self.root.line_at(path)
 
@@ -110,9 +111,9 @@ def _field_faults(error: ValidationError, root: Node, document: Document) -> lis
     ]
 
 
-def _errors_of_unknown_kinds(errors: list) -> list:
+def _errors_of_unknown_kinds(errors: list[ErrorDetails]) -> list[ErrorDetails]:
     """Errors inside anchors whose kind is missing or misspelt, read as the kind that knows most of their keys."""
-    more = []
+    more: list[ErrorDetails] = []
     for error in errors:
         anchor = error.get("input")
         if not error["type"].startswith("union_tag") or not isinstance(anchor, dict):
@@ -125,7 +126,7 @@ def _errors_of_unknown_kinds(errors: list) -> list:
     return more
 
 
-def _unfinished(path: tuple, open_path: tuple) -> bool:
+def _unfinished(path: Steps, open_path: Steps) -> bool:
     return path == open_path[: len(path)]
 
 
@@ -156,7 +157,7 @@ def without_blanks(root: Node) -> Node:
     return _pruned(root, ()) or Node(root.line, None)
 
 
-def _pruned(node: Node, path: tuple) -> Node | None:
+def _pruned(node: Node, path: Steps) -> Node | None:
     if path == ("site", "rules"):
         return node
     if isinstance(node.value, dict):
@@ -194,7 +195,7 @@ def file_text(path: str | Path) -> str:
 
 
 def _not_opened(error: Exception) -> Fault:
-    said = {
+    said: dict[type[Exception], tuple[str, str]] = {
         FileNotFoundError: ("no such file", "Check the name and the folder."),
         IsADirectoryError: ("a folder", "Name the record inside it."),
         PermissionError: ("a file that may not be opened", "Ask for the right to read it."),

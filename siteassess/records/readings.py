@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import Any
 
-from siteassess.records.anchor import Tree
+from siteassess.records.anchor import Boulder, Other, Tree
 from siteassess.records.fields import SECTORS
 from siteassess.records.finding import Finding, ReadingWarning, field_name
 from siteassess.records.line import End, Line, Span, Webbing
@@ -20,16 +21,18 @@ from siteassess.records.site import Fix, Position
 from siteassess.records.sizes import size_findings
 from siteassess.records.tree_sizes import trunk_findings
 from siteassess.records.trunk import diameter_m
+from siteassess.records.yaml_lines import Steps
+from siteassess.reference.constants import constant
 from siteassess.units import show
 
-OLD_SURVEY_DAYS = 365  # judgement: trees, soil and rules change within a year
-ROUGH_DECIMALS = 4  # judgement: fewer decimals of a degree than this are over 10 m of rounding
-ONE_POSITION_DECIMALS = 6  # judgement: equal to about 0.1 m, no two trunks
-HIGH_TIE_SHARE = 1 / 3  # judgement: a tie above this share of the tree's height sits in thin wood
-SLOPE_WORTH_NAMING_DEG = 3.0  # judgement: below it a level and a sloping tape differ by under 0.2 percent
-BACK_BEARING_LIMIT_DEG = 5.0  # judgement: hand compasses agree within this, out against back
-UNTURNED_LIMIT_DEG = 30.0  # judgement: out and back this near to equal were never turned about
-WIDE_OPENING_DEG = 120.0  # the stop sign's own limit, a third of the round
+OLD_SURVEY_DAYS = int(constant("survey too old"))
+ROUGH_DECIMALS = int(constant("rough decimals"))
+ONE_POSITION_DECIMALS = int(constant("one position decimals"))
+HIGH_TIE_SHARE = constant("highest tie")
+SLOPE_WORTH_NAMING_DEG = constant("slope worth naming")
+BACK_BEARING_LIMIT_DEG = constant("back bearing limit")
+UNTURNED_LIMIT_DEG = constant("back bearing unturned")
+WIDE_OPENING_DEG = constant("widest opening")
 
 
 def check_readings(
@@ -57,7 +60,7 @@ def check_readings(
         )
         for finding in findings(record, today or datetime.date.today())
     ]
-    return sorted(warnings, key=lambda warning: warning.line) if read else warnings
+    return sorted(warnings, key=lambda warning: warning.line or 0)
 
 
 def findings(record: Record, today: datetime.date) -> Iterator[Finding]:
@@ -93,16 +96,14 @@ def _between_anchors(record: Record) -> Iterator[Finding]:
     yield from _shared(record, "position", _place, "the position")
 
 
-def _place(anchor) -> tuple[float, float] | None:
+def _place(anchor: Tree | Boulder | Other) -> tuple[float, float] | None:
     fixes = anchor.position.fixes if anchor.position is not None else ()
-    known = [fix for fix in fixes if fix.lat is not None]
-    if not known:
-        return None
-    return (round(known[0].lat, ONE_POSITION_DECIMALS), round(known[0].lon, ONE_POSITION_DECIMALS))
+    return next(((round(fix.lat, ONE_POSITION_DECIMALS), round(fix.lon, ONE_POSITION_DECIMALS))
+                 for fix in fixes if fix.lat is not None and fix.lon is not None), None)  # fmt: skip
 
 
-def _shared(record: Record, field: str, key, what: str) -> Iterator[Finding]:
-    first: dict = {}
+def _shared(record: Record, field: str, key: Callable[[Any], object], what: str) -> Iterator[Finding]:
+    first: dict[object, str] = {}
     for index, anchor in enumerate(record.anchors):
         value = key(anchor)
         if value is None:
@@ -113,7 +114,7 @@ def _shared(record: Record, field: str, key, what: str) -> Iterator[Finding]:
         first.setdefault(value, anchor.code)
 
 
-def _position(anchor, path: tuple) -> Iterator[Finding]:
+def _position(anchor: Tree | Boulder | Other, path: Steps) -> Iterator[Finding]:
     if anchor.position is None:
         return
     for index, fix in enumerate(anchor.position.fixes):
@@ -136,7 +137,7 @@ def _is_rough(fix: Fix) -> bool:
     return all(math.isclose(value, round(value, ROUGH_DECIMALS - 1), abs_tol=1e-9) for value in (fix.lat, fix.lon))
 
 
-def _tree(tree: Tree, path: tuple) -> Iterator[Finding]:
+def _tree(tree: Tree, path: Steps) -> Iterator[Finding]:
     yield from _directions(tree, path)
     yield from _cavity(tree, path)
     undercut = [sector for sector in SECTORS if tree.roots is not None and getattr(tree.roots, sector) == "undercut"]
@@ -145,7 +146,7 @@ def _tree(tree: Tree, path: tuple) -> Iterator[Finding]:
         yield Finding((*path, "signs", "undercut_roots"), says, "the stop sign is there", "yes")
 
 
-def _directions(tree: Tree, path: tuple) -> Iterator[Finding]:
+def _directions(tree: Tree, path: Steps) -> Iterator[Finding]:
     if tree.lean is not None and tree.lean.si > 0 and tree.lean_toward is None:
         yield Finding((*path, "lean"), f"a lean of {tree.lean.text} without its direction is taken as along the pull")
     if tree.lean is None and tree.lean_toward is not None:
@@ -155,7 +156,7 @@ def _directions(tree: Tree, path: tuple) -> Iterator[Finding]:
         yield Finding((*path, "ground", "slope"), f"a slope of {ground.slope.text} without its downhill direction")
 
 
-def _cavity(tree: Tree, path: tuple) -> Iterator[Finding]:
+def _cavity(tree: Tree, path: Steps) -> Iterator[Finding]:
     hollow = tree.hollow
     if hollow is None:
         return
@@ -168,7 +169,7 @@ def _cavity(tree: Tree, path: tuple) -> Iterator[Finding]:
         yield Finding((*path, "signs", "wide_opening"), says, "the stop sign is there", "yes")
 
 
-def _line(record: Record, line: Line, path: tuple) -> Iterator[Finding]:
+def _line(record: Record, line: Line, path: Steps) -> Iterator[Finding]:
     if line.span is not None:
         yield from _span(line.span, (*path, "span"))
         yield from _profile(line, line.span, path)
@@ -184,7 +185,7 @@ def _line(record: Record, line: Line, path: tuple) -> Iterator[Finding]:
         yield from _end(record, end, (*path, name))
 
 
-def _stretch(webbing: Webbing, path: tuple) -> Iterator[Finding]:
+def _stretch(webbing: Webbing, path: Steps) -> Iterator[Finding]:
     rows = [(0.0, 0.0), *((row.tension.si, row.stretch.si) for row in webbing.stretch)]
     if any(not (after[0] > before[0] and after[1] > before[1]) for before, after in zip(rows, rows[1:])):
         says = "the rows of the stretch table do not rise in tension and in stretch from above zero"
@@ -193,14 +194,14 @@ def _stretch(webbing: Webbing, path: tuple) -> Iterator[Finding]:
         yield Finding((*path, "stiffness"), "both a stiffness and a stretch table are given; the table counts")
 
 
-def _planned(record: Record, line: Line, path: tuple) -> Iterator[Finding]:
+def _planned(record: Record, line: Line, path: Steps) -> Iterator[Finding]:
     day = line.planned.date if line.planned is not None else None
     if day is not None and day < record.survey.date:
         says = f"the line is planned for {day}, before the survey of {record.survey.date}"
         yield Finding((*path, "planned", "date"), says, "one of the two days mistyped", "", "plan a day to come")
 
 
-def _span(span: Span, path: tuple) -> Iterator[Finding]:
+def _span(span: Span, path: Steps) -> Iterator[Finding]:
     slope = span.slope
     if span.along == "slope" and slope is None:
         says = f"{span.taped.text} was taped along the ground, but its slope was not read"
@@ -216,7 +217,7 @@ def _span(span: Span, path: tuple) -> Iterator[Finding]:
         yield Finding((*path, "along"), says, "taped along the ground", f"{level} level")
 
 
-def _profile(line: Line, span: Span, path: tuple) -> Iterator[Finding]:
+def _profile(line: Line, span: Span, path: Steps) -> Iterator[Finding]:
     for index, point in enumerate(line.ground):
         if point.at.si > span.taped.si:
             says = f"a point of the ground at {point.at.text} lies beyond the span of {span.taped.text}"
@@ -229,7 +230,7 @@ def _profile(line: Line, span: Span, path: tuple) -> Iterator[Finding]:
             yield Finding((*path, "ground", index, "height"), says, "one of the two at another place")
 
 
-def _compass(line: Line, path: tuple) -> Iterator[Finding]:
+def _compass(line: Line, path: Steps) -> Iterator[Finding]:
     compass = line.compass
     if compass is None or compass.out is None or compass.back is None:
         return
@@ -243,7 +244,7 @@ def _compass(line: Line, path: tuple) -> Iterator[Finding]:
         yield Finding(where, says, "iron or a magnet near one end, or a dial misread", "", "sight both ends again")
 
 
-def _end(record: Record, end: End, path: tuple) -> Iterator[Finding]:
+def _end(record: Record, end: End, path: Steps) -> Iterator[Finding]:
     tree = record.anchor(end.anchor)
     if end.tie_height is None or not isinstance(tree, Tree):
         return

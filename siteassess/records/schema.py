@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, StringConstraints
+from pydantic import StringConstraints
 from pydantic.fields import FieldInfo
 
-from siteassess.records.fields import IsoDate, Latitude, Measured
-from siteassess.records.line import ClockTime
+from siteassess.records.fields import ClockTime, Degrees, IsoDate, Layer, Measured, Part
 from siteassess.records.record import Record
+from siteassess.records.yaml_lines import Steps
 from siteassess.units import SI_UNIT, UNITS
 
 ITEM = "[]"  # the step from a list to one of its items
@@ -37,12 +37,13 @@ class Asked:
     quick: bool
     required: bool
     default: Any = None
-    choices: tuple = ()
+    choices: tuple[str | int, ...] = ()
     quantity: str = ""
     low: Any = None
     high: Any = None
     example: str = ""
-    models: tuple[type[BaseModel], ...] = ()
+    models: tuple[type[Part], ...] = ()
+    seen_by: Layer = "officer"
 
     @property
     def name(self) -> str:
@@ -82,7 +83,7 @@ _WANTED = {
 }
 
 
-def fields(model: type[BaseModel], quick: bool = False, above: tuple[str, ...] = ()) -> Iterator[Asked]:
+def fields(model: type[Part], quick: bool = False, above: tuple[str, ...] = ()) -> Iterator[Asked]:
     """Every field below a model in order, each part before what it holds.
 
     Parameters
@@ -109,14 +110,15 @@ def fields(model: type[BaseModel], quick: bool = False, above: tuple[str, ...] =
 
 
 @cache
-def members(model: type[BaseModel], above: tuple[str, ...] = ()) -> tuple[Asked, ...]:
+def members(model: type[Part], above: tuple[str, ...] = ()) -> tuple[Asked, ...]:
     """The fields of one model, not of the parts below it."""
     return tuple(_asked((*above, name), info) for name, info in model.model_fields.items())
 
 
-def asked_at(path: tuple, model: type[BaseModel] = Record) -> Asked | None:
+def asked_at(path: Steps, model: type[Part] = Record) -> Asked | None:
     """The field at a path of names, indices and kinds of anchor; None where the record has no such field."""
-    models, found = (model,), None
+    models: tuple[type[Part], ...] = (model,)
+    found: Asked | None = None
     for step in path:
         if isinstance(step, int):
             continue
@@ -135,7 +137,7 @@ def asked_at(path: tuple, model: type[BaseModel] = Record) -> Asked | None:
     return found
 
 
-def models_at(path: tuple, model: type[BaseModel] = Record) -> tuple[type[BaseModel], ...]:
+def models_at(path: Steps, model: type[Part] = Record) -> tuple[type[Part], ...]:
     """The part or parts that may stand at a path."""
     kinds = {"tree", "boulder", "other"}
     if not path:
@@ -149,18 +151,21 @@ def models_at(path: tuple, model: type[BaseModel] = Record) -> tuple[type[BaseMo
 
 def _asked(path: tuple[str, ...], info: FieldInfo) -> Asked:
     kind, detail = _kind(info.annotation, tuple(info.metadata))
-    extra = info.json_schema_extra or {}
+    extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
     quick = bool(extra.get("x-quick"))
     if "x-example" in extra:
         detail["example"] = extra["x-example"]
     required = info.is_required()
     default = None if required else info.get_default(call_default_factory=True)
+    layers: tuple[Layer, ...] = get_args(Layer)
+    unsaid: Layer = "public" if "models" in detail else "officer"
     return Asked(
-        path=path, question=info.description or "", kind=kind, quick=quick, required=required, default=default, **detail
+        path=path, question=info.description or "", kind=kind, quick=quick, required=required, default=default,
+        seen_by=next((layer for layer in layers if layer == extra.get("x-seen-by")), unsaid), **detail,
     )
 
 
-def _kind(annotation: Any, metadata: tuple) -> tuple[str, dict[str, Any]]:
+def _kind(annotation: Any, metadata: tuple[Any, ...]) -> tuple[str, dict[str, Any]]:
     """Kind of field and what goes with it, from a type with its marks."""
     if get_origin(annotation) is Annotated:
         inner, *marks = get_args(annotation)
@@ -172,22 +177,18 @@ def _kind(annotation: Any, metadata: tuple) -> tuple[str, dict[str, Any]]:
     for mark in metadata:
         if isinstance(mark, Measured):
             return "quantity", {"quantity": mark.kind, "low": mark.low, "high": mark.high, "example": mark.example}
-        if _same_mark(mark, IsoDate):
+        if mark in get_args(IsoDate)[1:]:
             return "date", {"example": "2026-04-18"}
-        if type(mark) is type(get_args(Latitude)[1]):
+        if isinstance(mark, Degrees):
             return "number", {"low": -mark.limit, "high": mark.limit}
     if get_origin(annotation) is tuple:
         return _sequence(get_args(annotation)[0])
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+    if isinstance(annotation, type) and issubclass(annotation, Part):
         return "part", {"models": (annotation,)}
     return _simple(annotation, metadata)
 
 
-def _same_mark(mark: Any, alias: Any) -> bool:
-    return any(mark is own for own in get_args(alias)[1:])
-
-
-def _union(options: tuple, metadata: tuple) -> tuple[str, dict[str, Any]]:
+def _union(options: tuple[Any, ...], metadata: tuple[Any, ...]) -> tuple[str, dict[str, Any]]:
     options = tuple(option for option in options if option is not type(None))
     if len(options) == 1:
         return _kind(options[0], metadata)
@@ -203,25 +204,25 @@ def _sequence(item: Any) -> tuple[str, dict[str, Any]]:
     return "parts", {"models": detail["models"]}
 
 
-def _simple(annotation: Any, metadata: tuple) -> tuple[str, dict[str, Any]]:
+def _simple(annotation: Any, metadata: tuple[Any, ...]) -> tuple[str, dict[str, Any]]:
     if annotation is bool:
         return "yes or no", {}
     if annotation is int:
         return "whole number", {"low": _limit(metadata, "ge"), "high": _limit(metadata, "le")}
     if annotation is str:
-        pattern = next((mark.pattern for mark in metadata if isinstance(mark, StringConstraints) and mark.pattern), "")
+        pattern = next((mark.pattern for mark in metadata
+                        if isinstance(mark, StringConstraints) and isinstance(mark.pattern, str)), "")  # fmt: skip
         if pattern == get_args(ClockTime)[1].pattern:
             return "time", {"example": "14:30"}
         return ("code", {"example": "T1"}) if pattern.startswith("^[A-Za-z0-9]") else ("text", {})
     return "table", {}
 
 
-def _limit(metadata: tuple, name: str) -> float:
+def _limit(metadata: tuple[Any, ...], name: str) -> float:
     """A lower or upper limit among the marks, which pydantic keeps loose or wrapped."""
     for mark in metadata:
-        if hasattr(mark, name):
-            return getattr(mark, name)
-        for inner in getattr(mark, "metadata", ()):
-            if hasattr(inner, name):
-                return getattr(inner, name)
+        for own in (mark, *getattr(mark, "metadata", ())):
+            if hasattr(own, name):
+                limit: float = getattr(own, name)
+                return limit
     raise LookupError(name)

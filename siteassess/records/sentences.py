@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 import difflib
-from typing import Any
+from collections.abc import Iterable
 
-from pydantic import BaseModel
+from pydantic_core import ErrorDetails
 
 from siteassess.errors import Fault
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.characters import short
+from siteassess.records.fields import Part
 from siteassess.records.record import Record
 from siteassess.records.schema import Asked, asked_at, members, models_at
-from siteassess.records.yaml_lines import UNREAD, Node, show_path
+from siteassess.records.yaml_lines import UNREAD, Node, Steps, show_path
 
 _LONGEST_LIST = 20
 _FEW = 8
 
 
-def faults_of(errors: list[dict[str, Any]], root: Node) -> list[tuple[tuple, str, Fault]]:
+def faults_of(errors: list[ErrorDetails], root: Node) -> list[tuple[Steps, str, Fault]]:
     """Faults with the path and the type of the error each came from, once each."""
-    found, seen = [], set()
+    found: list[tuple[Steps, str, Fault]] = []
+    seen: set[Fault] = set()
     for error in errors:
         if _already_reported(error):
             continue
@@ -32,15 +34,16 @@ def faults_of(errors: list[dict[str, Any]], root: Node) -> list[tuple[tuple, str
     return found
 
 
-def _already_reported(error: dict[str, Any]) -> bool:
+def _already_reported(error: ErrorDetails) -> bool:
     value = error.get("input")
-    about_kind = error["type"].startswith("union_tag") and isinstance(value, dict)
-    return value is UNREAD or (about_kind and value.get("kind") is UNREAD)
+    if error["type"].startswith("union_tag") and isinstance(value, dict):
+        value = value.get("kind")
+    return value is UNREAD
 
 
-def document_path(location: tuple, root: Node) -> tuple:
+def document_path(location: Steps, root: Node) -> Steps:
     """Path in the file of a place in the model: without the kind of anchor, and without a list of fixes never typed."""
-    path: list = []
+    path: list[str | int] = []
     node: Node | None = root
     steps = list(location)
     while steps:
@@ -56,14 +59,14 @@ def document_path(location: tuple, root: Node) -> tuple:
     return tuple(path)
 
 
-def _fault(error: dict[str, Any], path: tuple, root: Node) -> Fault:
+def _fault(error: ErrorDetails, path: Steps, root: Node) -> Fault:
     read, wanted, mend = say(error, path)
     if error["type"].startswith("union_tag"):
         path = (*path, "kind")
     return Fault(root.line_at(path), show_path(root, path) or "record", read, wanted, mend)
 
 
-def say(error: dict[str, Any], path: tuple, model: type[BaseModel] = Record) -> tuple[str, str, str]:
+def say(error: ErrorDetails, path: Steps, model: type[Part] = Record) -> tuple[str, str, str]:
     """What was read, what is wanted and how to mend it, for one of pydantic's errors about a model of ours.
 
     Parameters
@@ -107,7 +110,7 @@ _LENGTHS = {
 }
 
 
-def _missing(path: tuple, asked: Asked | None) -> tuple[str, str, str]:
+def _missing(path: Steps, asked: Asked | None) -> tuple[str, str, str]:
     if path and isinstance(path[-1], int):
         return "one number", "a point as [latitude, longitude]", ""
     if asked is None:
@@ -117,7 +120,7 @@ def _missing(path: tuple, asked: Asked | None) -> tuple[str, str, str]:
     return "nothing", wanted, f"Fill in `{asked.name}:`."
 
 
-def _unknown_key(path: tuple, location: tuple, model: type[BaseModel]) -> tuple[str, str, str]:
+def _unknown_key(path: Steps, location: Steps, model: type[Part]) -> tuple[str, str, str]:
     names = [name for part in models_at(location[:-1], model) for name in part.model_fields]
     key = str(path[-1])
     near = near_name(key, names)
@@ -129,7 +132,7 @@ def _unknown_key(path: tuple, location: tuple, model: type[BaseModel]) -> tuple[
     return f"the unknown key {shown(key)}", wanted, mend
 
 
-def _kind_of_anchor(error_type: str, tag: Any) -> tuple[str, str, str]:
+def _kind_of_anchor(error_type: str, tag: object) -> tuple[str, str, str]:
     read = shown(tag) if error_type == "union_tag_invalid" else "no kind"
     near = near_name(str(tag), ANCHOR_KINDS)
     mend = f"Did you mean {near}?" if near else "Start the anchor with `kind: tree`."
@@ -142,7 +145,7 @@ def _wanted_block(kind: str, asked: Asked | None) -> str:
     return "a block of keys"
 
 
-def _block_hint(kind: str, value: Any, asked: Asked | None) -> str:
+def _block_hint(kind: str, value: object, asked: Asked | None) -> str:
     if kind == "tuple_type" and isinstance(value, dict):
         return "Put a dash before the first key."
     if kind != "tuple_type" and isinstance(value, (tuple, list)):
@@ -151,7 +154,7 @@ def _block_hint(kind: str, value: Any, asked: Asked | None) -> str:
     return f"Write its keys below it: {', '.join(names[:8])}." if names else ""
 
 
-def _quotes(value: Any) -> str:
+def _quotes(value: object) -> str:
     if value is None:
         return "Leave the line out if there is nothing to say."
     if isinstance(value, (bool, int, float)):
@@ -159,7 +162,7 @@ def _quotes(value: Any) -> str:
     return ""
 
 
-def _number_hint(value: Any, asked: Asked | None) -> str:
+def _number_hint(value: object, asked: Asked | None) -> str:
     if asked and asked.kind == "yes or no":
         return "Write true or false, without quotes."
     if isinstance(value, str) and "," in value:
@@ -167,7 +170,7 @@ def _number_hint(value: Any, asked: Asked | None) -> str:
     return "Take it out of its quotes, without a unit." if isinstance(value, str) else ""
 
 
-def choice_hint(value: Any, choices: tuple) -> str:
+def choice_hint(value: object, choices: tuple[str | int, ...]) -> str:
     """What a wrong choice probably meant."""
     if isinstance(value, bool):
         return "Write yes or no." if "yes" in choices else ""
@@ -175,15 +178,15 @@ def choice_hint(value: Any, choices: tuple) -> str:
     return f"Did you mean {near}?" if near else ""
 
 
-def near_name(word: str, names: Any, cutoff: float = 0.6) -> str | None:
+def near_name(word: str, names: Iterable[str], cutoff: float = 0.6) -> str | None:
     """The nearest of some names, in any case of letters."""
-    by_low = {str(name).lower(): str(name) for name in names}
+    by_low = {name.lower(): name for name in names}
     near = difflib.get_close_matches(word[:80].lower().replace("_", " "), by_low, n=1, cutoff=cutoff)
     near = near or difflib.get_close_matches(word[:80].lower(), by_low, n=1, cutoff=cutoff)
     return by_low[near[0]] if near else None
 
 
-def shown(value: Any) -> str:
+def shown(value: object) -> str:
     """A value as a fault repeats it: short, on one line."""
     if value is None:
         return "nothing"

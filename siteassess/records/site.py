@@ -21,6 +21,8 @@ from siteassess.records.fields import (
     YesNo,
     asks,
     fault,
+    publishes,
+    shares,
 )
 
 North = Literal["magnetic", "true", "grid"]
@@ -37,14 +39,14 @@ FeatureKind = Literal[
 class Fix(Part):
     """One reading of a position."""
 
-    lat: Latitude | None = asks("Latitude in decimal degrees, north positive", quick=True)
-    lon: Longitude | None = asks("Longitude in decimal degrees, east positive", quick=True)
+    lat: Latitude | None = shares("Latitude in decimal degrees, north positive", quick=True)
+    lon: Longitude | None = shares("Longitude in decimal degrees, east positive", quick=True)
     at: Text | None = asks("Position in another form: degrees-minutes-seconds, UTM, MGRS, Open Location Code")
-    accuracy: Accuracy | None = asks("Stated accuracy of the position, a radius", quick=True)
-    accuracy_means: Literal["50 %", "68 %", "95 %", "rms", "unknown"] = asks(
+    accuracy: Accuracy | None = shares("Stated accuracy of the position, a radius", quick=True)
+    accuracy_means: Literal["50 %", "68 %", "95 %", "rms", "unknown"] = shares(
         "Share of readings that fall within that radius", "unknown"
     )
-    how: Literal["phone", "receiver", "map", "inventory", "survey", "unknown"] = asks(
+    how: Literal["phone", "receiver", "map", "inventory", "survey", "unknown"] = shares(
         "How the position was got", "unknown", quick=True
     )
     source: Text | None = asks("Source and licence, where the position was copied")
@@ -75,7 +77,7 @@ class Position(Part):
 
     @model_validator(mode="before")
     @classmethod
-    def _single_fix(cls, value: Any) -> Any:
+    def _single_fix(cls, value: object) -> object:
         # one fix is the common case and is written without the list
         if isinstance(value, dict) and not {"fixes", "ties"} & set(value):
             return {"fixes": (value,)}
@@ -110,21 +112,21 @@ class SurroundingsFile(Part):
 
 
 class Emergency(Part):
-    number: Text | None = asks("Emergency number here")
-    place: Text | None = asks("What people here call the place")
-    gate: Text | None = asks("Nearest vehicle gate and road name")
+    number: Text | None = shares("Emergency number here")
+    place: Text | None = shares("What people here call the place")
+    gate: Text | None = shares("Nearest vehicle gate and road name")
     key: Text | None = asks("Who holds the key of the barrier")
-    access: Text | None = asks("Surface to the spot: pram, car, four-wheel drive")
-    signal: Text | None = asks("Phone signal here, or the nearest place with one")
+    access: Text | None = shares("Surface to the spot: pram, car, four-wheel drive")
+    signal: Text | None = shares("Phone signal here, or the nearest place with one")
     meeting_point: Text | None = asks("Where a helper waits, and who")
-    defibrillator: Text | None = asks("Nearest defibrillator and first-aid kit")
+    defibrillator: Text | None = shares("Nearest defibrillator and first-aid kit")
 
 
 class Permission(Part):
-    basis: Literal["rule", "permit", "spoken word", "unknown"] = asks("What allows the line", "unknown")
+    basis: Literal["rule", "permit", "spoken word", "unknown"] = shares("What allows the line", "unknown")
     by: Text | None = asks("Who gave it")
     reference: Text | None = asks("Reference number or date of the letter")
-    expires: IsoDate | None = asks("Last day it holds")
+    expires: IsoDate | None = shares("Last day it holds")
     conditions: Text | None = asks("Conditions")
 
 
@@ -140,30 +142,30 @@ TimeZone = Annotated[str, StringConstraints(min_length=1, max_length=64), AfterV
 
 
 class Site(Part):
-    name: Text = asks("Name of the park or place", ..., quick=True)
-    invented: YesNo = asks("Whether the place is invented, for teaching", False)
+    name: Text = publishes("Name of the park or place", ..., quick=True)
+    invented: YesNo = publishes("Whether the place is invented, for teaching", False)
     manager: Text | None = asks("Who manages the land", quick=True)
     manager_contact: Text | None = asks("How to reach the manager")
-    land_status: LandStatus = asks("What kind of land it is", "unknown", quick=True)
-    country: Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}$")] | None = asks("Country, two letters")
-    region: Text | None = asks("Region, for seasons and disease windows")
-    time_zone: TimeZone | None = asks(
+    land_status: LandStatus = publishes("What kind of land it is", "unknown", quick=True)
+    country: Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}$")] | None = publishes("Country, two letters")
+    region: Text | None = publishes("Region, for seasons and disease windows")
+    time_zone: TimeZone | None = shares(
         "Time zone its clocks keep, for rules that go by the sun", example="Europe/Oslo"
     )
-    opens: ClockTime | None = asks("Time the place opens, 24 hours")
-    closes: ClockTime | None = asks("Time the place closes, 24 hours")
+    opens: ClockTime | None = shares("Time the place opens, 24 hours")
+    closes: ClockTime | None = shares("Time the place closes, 24 hours")
     permission: Permission | None = asks("What allows the line here")
-    rule_set: Text | None = asks("Name of a shipped rule set, see: siteassess rules list")
+    rule_set: Text | None = publishes("Name of a shipped rule set, see: siteassess rules list")
     rules: dict[str, Any] | None = asks("The land manager's own rules, in the form of the shipped rule sets")
     root_zone_standard: Literal[
         "BS 5837", "AS 4970", "DIN 18920", "critical root radius 1.0 ft/in", "critical root radius 1.25 ft/in",
         "critical root radius 1.5 ft/in",
-    ] = asks("Standard the root protection radius follows", "BS 5837")
+    ] = shares("Standard the root protection radius follows", "BS 5837")
     emergency: Emergency | None = asks("Notes for an emergency")
-    landmarks: tuple[Landmark, ...] = asks("Fixed things to measure from", ())
+    landmarks: tuple[Landmark, ...] = asks("Fixed things to measure from", (), seen_by="officer")
     surroundings: tuple[Feature, ...] = asks("Paths, water, play areas and the like", ())
     surroundings_files: tuple[SurroundingsFile, ...] = asks("Map files that hold more of them", ())
-    credit: Text | None = asks("Credit and licence of copied data")
+    credit: Text | None = publishes("Credit and licence of copied data")
     notes: Text | None = asks("Notes")
 
 

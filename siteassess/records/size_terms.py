@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any
+from typing import NamedTuple, TypeAlias
 
 from siteassess.records.finding import number_and_unit
 from siteassess.records.schema import asked_at
+from siteassess.records.yaml_lines import Steps
 from siteassess.reference.tables import rows
 from siteassess.units import Quantity, UnitText, parse, quantity
 
@@ -30,7 +31,7 @@ class Reading:
     """A size of the record: where it stands, as typed, and as a number."""
 
     name: str
-    path: tuple
+    path: Steps
     typed: Quantity
     size: float  # [SI]; of a girth, the diameter
     is_girth: bool = False
@@ -39,15 +40,38 @@ class Reading:
 
     def name_typed(self) -> str:
         """Its name and what was typed, "girth 142 cm"."""
-        name = self.path[-1] if isinstance(self.path[-1], str) else self.path[-2]
+        name = next(step for step in reversed(self.path) if isinstance(step, str))
         return f"{name.replace('_', ' ')} {self.typed.text}"
+
+
+class SizeRule(NamedTuple):
+    """A row of `data/size_rules.csv`, by its columns."""
+
+    size: str
+    beside: str
+    asked_of: str
+    answer: str
+    usual_low: float | None
+    usual_high: float | None
+    exponent: float
+    ln_sd: float | None
+    misfit_high: float | None
+    possible_low: float | None
+    possible_high: float | None
+    source: str
+    page: str
+    flag: str
+    note: str
+
+
+ByName: TypeAlias = dict[str, list[Reading]]
 
 
 @dataclass(frozen=True)
 class Term:
     """A rule at work: a reading, and the one beside it where the rule has one."""
 
-    rule: Any
+    rule: SizeRule
     size: Reading
     beside: Reading | None
     factor: float = 1.0  # on the usual, by the kind of tree
@@ -83,9 +107,9 @@ class Term:
 
 
 @cache
-def size_rules() -> tuple:
+def size_rules() -> tuple[SizeRule, ...]:
     """The rules of `data/size_rules.csv`."""
-    return rows("size_rules")
+    return tuple(SizeRule(**row._asdict()) for row in rows("size_rules"))
 
 
 @cache
@@ -95,7 +119,7 @@ def genera() -> dict[str, dict[str, float]]:
             for row in rows("size_by_genus")}  # fmt: skip
 
 
-def _genus(anchor: dict) -> str:
+def _genus(anchor: dict[str, object]) -> str:
     """The first word of a tree's name, the genus where the name is a scientific one."""
     species = anchor.get("species")
     name = species.get("name") if isinstance(species, dict) else None
@@ -114,25 +138,27 @@ def _kind_of(name: str) -> str:
         return "length"
     scope, *steps = name.split(".")
     below = {"line": ("lines",), "end": ("lines", "a")}.get(scope, ("anchors", scope))
-    return asked_at((*below, *steps)).quantity
+    asked = asked_at((*below, *steps))
+    assert asked is not None, f"size_rules.csv names {name}, which no record has"
+    return asked.quantity
 
 
-def terms_of(data: dict) -> list[Term]:
+def terms_of(data: dict[str, object]) -> list[Term]:
     """Every rule of the table on every reading it is about."""
     terms: list[Term] = []
-    by_code: dict[str, dict] = {}
-    before: dict[str, list[Reading]] = {}
+    by_code: dict[str, ByName] = {}
+    before: ByName = {}
     for index, anchor in enumerate(_list(data, "anchors")):
         found = _readings(anchor, str(anchor.get("kind")), ("anchors", index))
         by_code.setdefault(str(anchor.get("code")), found)
         genus = _genus(anchor)
         holder = anchor | {"genus": "genus" if genus in genera() else "no genus"}
-        terms += _terms(found, found, holder, before | {"tree.diameter": found.get("tree.diameter", [None])}, genus)
+        terms += _terms(found, found, holder, before | {"tree.diameter": found.get("tree.diameter", [])}, genus)
         before |= found
     for index, line in enumerate(_list(data, "lines")):
         found = _readings(line, "line", ("lines", index))
         terms += _terms(found, found, line, found)
-        far: dict[str, list[Reading]] = {}
+        far: ByName = {}
         for side in ("a", "b"):
             end = line.get(side)
             if isinstance(end, dict):
@@ -145,19 +171,19 @@ def terms_of(data: dict) -> list[Term]:
     return terms
 
 
-def _list(node: Any, name: str) -> list[dict]:
+def _list(node: object, name: str) -> list[dict[str, object]]:
     value = node.get(name) if isinstance(node, dict) else None
     return [one if isinstance(one, dict) else {} for one in value] if isinstance(value, (list, tuple)) else []
 
 
 def _terms(
-    own: dict[str, list[Reading]], known: dict[str, list[Reading]], holder: dict, like: dict, genus: str = ""
+    own: ByName, known: ByName, holder: dict[str, object], like: ByName, genus: str = ""
 ) -> Iterator[Term]:
     """Rules on a thing's own readings, beside others that are known, or beside the same one of a like thing."""
     for rule in size_rules():
-        if rule.size not in own or (rule.asked_of and holder.get(rule.asked_of) not in _answers(rule)):
+        if rule.size not in own or (rule.asked_of and holder.get(rule.asked_of) not in rule.answer.split(";")):
             continue
-        beside = (like if rule.beside == rule.size else known).get(rule.beside, [None])[0] if rule.beside else None
+        beside = next(iter((like if rule.beside == rule.size else known).get(rule.beside, ())), None)
         for reading in own[rule.size]:
             # of several readings of a trunk only the first stands by itself; the others stand beside it
             if not rule.beside and rule.size == "tree.diameter" and reading is not own[rule.size][0]:
@@ -166,14 +192,9 @@ def _terms(
                 yield Term(rule, reading, beside, genera()[genus][rule.size] if rule.answer == "genus" else 1.0)
 
 
-@cache
-def _answers(rule: Any) -> tuple[str, ...]:
-    return tuple(rule.answer.split(";"))
-
-
-def _readings(node: dict, scope: str, path: tuple) -> dict[str, list[Reading]]:
+def _readings(node: dict[str, object], scope: str, path: Steps) -> ByName:
     """The readings of an anchor, a line or an end that the rules know, by name; nothing of nought or less."""
-    found: dict[str, list[Reading]] = {}
+    found: ByName = {}
     for name, kind in size_names().items():
         if name == "tree.diameter" == f"{scope}.diameter":
             some = [_sized(name, kind, *one) for one in (*_at(node, ("trunk", "girth"), path),
@@ -190,7 +211,7 @@ def _readings(node: dict, scope: str, path: tuple) -> dict[str, list[Reading]]:
     return found
 
 
-def _at(node: Any, steps: tuple, path: tuple) -> Iterator[tuple[tuple, str]]:
+def _at(node: object, steps: tuple[str, ...], path: Steps) -> Iterator[tuple[Steps, str]]:
     if isinstance(node, (list, tuple)):
         for index, item in enumerate(node):
             yield from _at(item, steps, (*path, index))
@@ -200,7 +221,7 @@ def _at(node: Any, steps: tuple, path: tuple) -> Iterator[tuple[tuple, str]]:
         yield path, node
 
 
-def _sized(name: str, kind: str, path: tuple, text: str) -> Reading | None:
+def _sized(name: str, kind: str, path: Steps, text: str) -> Reading | None:
     try:
         typed = parse(text, kind)
     except UnitText:

@@ -15,24 +15,23 @@ from decimal import Decimal
 
 from siteassess.records.finding import Finding, number_and_unit
 from siteassess.records.size_terms import Meaning, Reading, Term, terms_of
+from siteassess.reference.constants import constant
 from siteassess.units import UNITS, Quantity, parse, quantity
 
-# Misfit is counted as in a sum of squares: (distance beyond the usual, in ln) over the ln sd, squared. All judgement,
-# set so that few clean records are doubted; tests/bench/bench_slips.py measures what they find.
-SLIP_MISFIT = 9.0  # least gain of another unit
-STRANGE_MISFIT = 3.0  # asked more of units nobody takes for each other, as feet for centimetres
-POINT_MISFIT = 10.5  # the same of another place of the point
-GIRTH_MISFIT = 4.0  # the same of a girth for a typed diameter: the slip that flatters a trunk most
-TRUNK_MISFIT = 2.5  # asked more of a trunk beside height and crown, which stray together (correlation 0.3)
-FAR_MISFIT = 0.2  # asked more for each ln of size between what was typed and what it may have meant
-ODD_UNIT_MISFIT = -6.0  # the same for the only reading of a record in units of inch and pound, or the only one not
-# The same for the only lean or slope with its decimals, were it ten times larger: under what FAR_MISFIT asks of so long
-# a way, so that what is usual by itself is let be.
-FINER_MISFIT = -0.4
-LEFT_MISFIT = 6.25  # what another meaning may leave unusual, two and a half ln sd; what strays farther mends nothing
-RARE_MISFIT = 25.0  # misfit that is doubted although no slip explains it
-ALSO_MISFIT = 2.5  # another meaning that is as near as this is named beside the likeliest
-LEAST_OTHERS = 2  # readings in one system of units beside which a single other one is odd
+# Misfit is counted as in a sum of squares: (distance beyond the usual, in ln) over the ln sd, squared;
+# tests/bench/bench_slips.py measures what they find.
+SLIP_MISFIT = constant("misfit of a unit")
+STRANGE_MISFIT = constant("misfit of a strange unit")
+POINT_MISFIT = constant("misfit of a point")
+GIRTH_MISFIT = constant("misfit of a girth")
+TRUNK_MISFIT = constant("misfit of a trunk")
+FAR_MISFIT = constant("misfit of a far meaning")
+ODD_UNIT_MISFIT = constant("misfit of an odd unit")
+FINER_MISFIT = constant("misfit of a finer reading")
+LEFT_MISFIT = constant("misfit left")
+RARE_MISFIT = constant("misfit that is rare")
+ALSO_MISFIT = constant("misfit named beside")
+LEAST_OTHERS = int(constant("least other readings"))
 
 OTHER_UNITS = {
     "length": ("mm", "cm", "m", "in", "ft"), "mass": ("kg", "lb"), "force": ("N", "daN", "kN", "kgf", "lbf"),
@@ -50,7 +49,7 @@ LONG_UNITS = ("m", "ft")
 SHIFTS = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)
 
 
-def size_findings(data: dict) -> Iterator[Finding]:
+def size_findings(data: dict[str, object]) -> Iterator[Finding]:
     """Doubtful sizes of a record.
 
     Parameters
@@ -86,7 +85,9 @@ def size_findings(data: dict) -> Iterator[Finding]:
             yield Finding(term.size.path, _far_out(term, term.size), "", "", "check it again")
 
 
-def _surest(readings: list[Reading], touching: dict, odd: list[Reading], finer: list[Reading]):
+def _surest(
+    readings: list[Reading], touching: dict[int, list[Term]], odd: list[Reading], finer: list[Reading]
+) -> tuple[Reading, list[tuple[float, Meaning]]] | None:
     """The reading that another meaning mends most beyond what a slip must mend, with what each meaning mends."""
     best, most = None, 0.0
     for reading in readings:

@@ -8,31 +8,29 @@ from itertools import combinations
 
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.finding import Finding
-from siteassess.records.trunk import diameter_m
-from siteassess.units import Quantity, show
+from siteassess.records.trunk import as_typed, diameter_m
+from siteassess.records.yaml_lines import Steps
+from siteassess.reference.constants import constant
+from siteassess.units import show
 
-SAME_HEIGHT_M = 0.10  # judgement: readings this near in height belong to one place
-SAME_PLACE_RATIO = 1.15  # judgement: readings of one place may differ by this much (grooves, slack tape)
-UPWARD_RATIO = 1.05  # judgement: a stem may seem to grow upward by this much from reading alone
-STEEPEST_TAPER = 0.08  # judgement: loss of diameter a metre above the root flare, m/m, beside the reading's own error
-FLARE_TOP_M = 0.5  # judgement: below it the root flare widens the stem without a rule
+SAME_HEIGHT_M = constant("same place height")
+SAME_PLACE_RATIO = constant("same place ratio")
+UPWARD_RATIO = constant("upward ratio")
+STEEPEST_TAPER = constant("steepest taper")
+FLARE_TOP_M = constant("flare top")
 
 
 @dataclass(frozen=True)
 class _Size:
     """A trunk reading as a diameter."""
 
-    path: tuple
-    typed: Quantity
-    is_girth: bool
+    path: Steps
+    typed: str
     diameter: float
     at: float
 
-    def as_typed(self) -> str:
-        return f"{'girth' if self.is_girth else 'diameter'} {self.typed.text}"
 
-
-def trunk_findings(tree: Tree, path: tuple) -> Iterator[Finding]:
+def trunk_findings(tree: Tree, path: Steps) -> Iterator[Finding]:
     """Readings of one trunk that cannot belong to it."""
     sizes = [_size(reading, (*path, "trunk", index)) for index, reading in enumerate(tree.trunk)]
     for one, other in combinations(sizes, 2):
@@ -40,11 +38,9 @@ def trunk_findings(tree: Tree, path: tuple) -> Iterator[Finding]:
             yield finding
 
 
-def _size(reading: TrunkReading, path: tuple) -> _Size:
-    is_girth = reading.girth is not None
-    typed = reading.girth if is_girth else reading.diameter
-    name = "girth" if is_girth else "diameter"
-    return _Size((*path, name), typed, is_girth, diameter_m(reading), reading.read_at.si)
+def _size(reading: TrunkReading, path: Steps) -> _Size:
+    name, size = as_typed(reading)
+    return _Size((*path, name), f"{name} {size.text}", diameter_m(reading), reading.read_at.si)
 
 
 def _cm(si: float) -> str:
@@ -58,7 +54,7 @@ def _unlike(one: _Size, other: _Size) -> Finding | None:
     if apart < SAME_HEIGHT_M:
         if ratio <= SAME_PLACE_RATIO:
             return None
-        says = f"{high.as_typed()} and {low.as_typed()} at about one height differ by {100 * (ratio - 1):.0f} %"
+        says = f"{high.typed} and {low.typed} at about one height differ by {100 * (ratio - 1):.0f} %"
         return Finding(high.path, says, "one of them misread", "", "tape again, level and not slack")
     if high.diameter > UPWARD_RATIO * low.diameter:
         thick = f"{_cm(low.diameter)} thick at {low.at:g} m, {_cm(high.diameter)} at {high.at:g} m"

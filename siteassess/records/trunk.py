@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from siteassess.records.anchor import Stem, Tree, TrunkReading
 from siteassess.records.line import Line
+from siteassess.units import Quantity
 
 
 @dataclass(frozen=True)
@@ -32,10 +33,18 @@ class TrunkHere:
     stems: tuple[float, ...]
 
 
+def as_typed(reading: TrunkReading | Stem) -> tuple[str, Quantity]:
+    """The size of a reading with its name, girth or diameter, as it was typed."""
+    if isinstance(reading, TrunkReading) and reading.diameter is not None:
+        return "diameter", reading.diameter
+    assert reading.girth is not None  # a reading has one of the two
+    return "girth", reading.girth
+
+
 def diameter_m(reading: TrunkReading | Stem) -> float:
     """Diameter over bark of a reading; a girth is taken as that of a circle [m]."""
-    across = getattr(reading, "diameter", None)
-    return across.si if across is not None else reading.girth.si / math.pi
+    name, size = as_typed(reading)
+    return size.si / math.pi if name == "girth" else size.si
 
 
 def nearest_reading(trunk: Sequence[TrunkReading], height: float | None) -> TrunkReading | None:

@@ -66,31 +66,31 @@ def as_plain(value: Any) -> Any:
 class _Dumper(yaml.SafeDumper):
     """Quotes exactly what the strict reader would not read back as text; makes no aliases."""
 
-    yaml_implicit_resolvers: dict = {}
+    yaml_implicit_resolvers: dict[str, list[tuple[str, re.Pattern[str]]]] = {}
 
-    def ignore_aliases(self, data: Any) -> bool:
+    def ignore_aliases(self, data: object) -> bool:
         return True
 
-    def increase_indent(self, flow: bool = False, indentless: bool = False):
+    def increase_indent(self, flow: bool = False, indentless: bool = False) -> None:
         return super().increase_indent(flow, False)  # dashes stand under their key, indented
 
 
-def _text(dumper: _Dumper, text: str):
+def _text(dumper: _Dumper, text: str) -> yaml.ScalarNode:
     # several lines stay readable as a block; the emitter falls back to quotes where a block could not hold them
     style = "|" if "\n" in text and not text.startswith((" ", "\n", "\t")) else None
     return dumper.represent_scalar("tag:yaml.org,2002:str", text, style=style)
 
 
-def _short_list(dumper: _Dumper, items: list):
+def _short_list(dumper: _Dumper, items: list[object]) -> yaml.SequenceNode:
     pair = len(items) == 2 and all(isinstance(item, (int, float)) for item in items)
     return dumper.represent_sequence("tag:yaml.org,2002:seq", items, flow_style=pair or not items)
 
 
-def _any_of(*patterns: str, flags: int = 0) -> re.Pattern:
+def _any_of(*patterns: str, flags: int = 0) -> re.Pattern[str]:
     return re.compile(f"^(?:{'|'.join(patterns)})$", flags)
 
 
-def _words_for(*meanings: Any) -> list[str]:
+def _words_for(*meanings: object) -> list[str]:
     return [word for word, meaning in WORDS.items() if meaning in meanings]
 
 

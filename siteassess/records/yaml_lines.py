@@ -14,7 +14,7 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeAlias
 
 import yaml
 
@@ -68,6 +68,10 @@ class _Unread:
 
 UNREAD = _Unread()
 
+Steps: TypeAlias = tuple[str | int, ...]  # the way to a value: keys, and places in lists
+Plain: TypeAlias = str | int | float | bool | None
+Value: TypeAlias = "Plain | _Unread | dict[str, Node] | list[Node]"
+
 
 @dataclass
 class Node:
@@ -77,7 +81,7 @@ class Node:
     """
 
     line: int
-    value: Any  # a plain value, dict[str, Node] or list[Node]
+    value: Value
     blanks: dict[str, int] = field(default_factory=dict)
 
     def plain(self) -> Any:
@@ -89,19 +93,19 @@ class Node:
         return self.value
 
     def child(self, step: str | int) -> Node | None:
-        if isinstance(self.value, dict):
+        if isinstance(self.value, dict) and isinstance(step, str):
             return self.value.get(step)
         if isinstance(self.value, list) and isinstance(step, int) and step < len(self.value):
             return self.value[step]
         return None
 
-    def line_at(self, path: tuple) -> int:
+    def line_at(self, path: Steps) -> int:
         """Line of a path; of the nearest parent where the path is not there."""
         node = self
         for step in path:
             nearer = node.child(step)
             if nearer is None:
-                return node.blanks.get(step, node.line)
+                return node.blanks.get(step, node.line) if isinstance(step, str) else node.line
             node = nearer
         return node.line
 
@@ -116,8 +120,8 @@ class Document:
 
     root: Node
     faults: list[Fault] = field(default_factory=list)
-    open_path: tuple | None = None
-    last_path: tuple | None = None
+    open_path: Steps | None = None
+    last_path: Steps | None = None
 
 
 def load(text: str) -> Document:
@@ -151,7 +155,7 @@ def _character_faults(text: str) -> list[Fault]:
     return faults[:MAX_FAULTS]
 
 
-def _events(text: str) -> Iterator:
+def _events(text: str) -> Iterator[yaml.Event]:
     return yaml.parse(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
 
 
@@ -160,23 +164,23 @@ class _Open:
     """A container still open, and the member it waits for: a key (None until one is read) or an index."""
 
     node: Node
-    step: Any
+    step: str | int | None
     key_line: int
     keep: bool = True  # False for the value of a repeated or merge key
 
     @property
-    def is_mapping(self) -> bool:
-        return isinstance(self.node.value, dict)
+    def waits_for_key(self) -> bool:
+        return isinstance(self.node.value, dict) and self.step is None
 
     def put(self, node: Node) -> None:
-        if not self.is_mapping:
+        if isinstance(self.node.value, list):
             self.node.value.append(node)
-        elif self.keep:
+        elif isinstance(self.node.value, dict) and isinstance(self.step, str) and self.keep:
             node.line = self.key_line
             self.node.value[self.step] = node
 
     def next(self) -> None:
-        self.step = None if self.is_mapping else self.step + 1
+        self.step = len(self.node.value) if isinstance(self.node.value, list) else None
         self.keep = True
 
 
@@ -185,14 +189,14 @@ class _Builder:
 
     def __init__(self) -> None:
         self.root = Node(1, None)
-        self.found: list[tuple[tuple, int, str, str, str]] = []  # path, then the fault without its field
+        self.found: list[tuple[Steps, int, str, str, str]] = []  # path, then the fault without its field
         self.stack: list[_Open] = []
         self.documents = 0
         self.values = 0
-        self.last: tuple = ()
+        self.last: Steps = ()
 
     def run(self, text: str) -> Document:
-        broken = []
+        broken: list[Fault] = []
         try:
             whole = all(self._take(event) for event in _events(text))
         except yaml.YAMLError as error:
@@ -201,12 +205,13 @@ class _Builder:
         faults = [Fault(line, show_path(self.root, path) or "record", *said) for path, line, *said in self.found]
         return Document(self.root, faults + broken, None if whole else self._path(), self.last)
 
-    def _take(self, event) -> bool:
+    def _take(self, event: yaml.Event) -> bool:
         """Use one event; False ends the reading."""
-        line = event.start_mark.line + 1
+        line = event.start_mark.line + 1 if event.start_mark else 0
         if isinstance(event, yaml.AliasEvent):
-            self._fault(line, f"the alias *{short(event.anchor)}", "the value itself", "Write the value out again.")
-            self._unread(f"*{event.anchor}", line)
+            name = str(event.anchor)
+            self._fault(line, f"the alias *{short(name)}", "the value itself", "Write the value out again.")
+            self._unread(f"*{name}", line)
         elif isinstance(event, yaml.ScalarEvent):
             self._refuse_marks(event, line)
             self._scalar(event.value, line, plain=not event.style)
@@ -231,19 +236,19 @@ class _Builder:
         self._fault(line, f"more than {MAX_VALUES} values", "one site", "Split the record by site.")
         return False
 
-    def _path(self) -> tuple:
+    def _path(self) -> Steps:
         return tuple(opened.step for opened in self.stack if opened.step is not None)
 
     def _fault(self, line: int, read: str, wanted: str, mend: str) -> None:
         self.found.append((self._path(), line, read, wanted, mend))
 
-    def _refuse_marks(self, event, line: int) -> None:
+    def _refuse_marks(self, event: yaml.ScalarEvent | yaml.CollectionStartEvent, line: int) -> None:
         if event.anchor is not None:
             self._fault(line, f"the anchor &{short(event.anchor)}", "no anchors", "Delete it and write the values out.")
         if event.tag is not None:
             self._fault(line, f"the tag {short(event.tag)}", "no tags", "Delete the tag.")
 
-    def _open(self, event, line: int) -> bool:
+    def _open(self, event: yaml.CollectionStartEvent, line: int) -> bool:
         if len(self.stack) >= MAX_DEPTH:
             self._fault(line, f"more than {MAX_DEPTH} levels of nesting", "a few levels", "Is a bracket left open?")
             return False
@@ -257,7 +262,7 @@ class _Builder:
         return True
 
     def _waits_for_key(self) -> bool:
-        return bool(self.stack) and self.stack[-1].is_mapping and self.stack[-1].step is None
+        return bool(self.stack) and self.stack[-1].waits_for_key
 
     def _scalar(self, text: str, line: int, plain: bool) -> None:
         if bad := forbidden_character(text):
@@ -277,7 +282,7 @@ class _Builder:
             self._put(Node(line, UNREAD))
             self._advance()
 
-    def _resolved(self, text: str, line: int) -> Any:
+    def _resolved(self, text: str, line: int) -> Value:
         try:
             return resolve(text)
         except ValueError as error:
@@ -289,8 +294,8 @@ class _Builder:
         if plain and key == "<<":
             self._fault(line, "the merge key <<", "the keys themselves", "Write the keys out again.")
             holder.keep = False
-        elif key in holder.node.value:
-            again = f"the key {short(key)} again (first on line {holder.node.value[key].line})"
+        elif first := holder.node.child(key):
+            again = f"the key {short(key)} again (first on line {first.line})"
             self._fault(line, again, "every key once", "Delete one of the two.")
             holder.keep = False
         holder.step, holder.key_line = key, line
@@ -306,7 +311,7 @@ class _Builder:
             self.stack[-1].next()
 
 
-def resolve(text: str) -> Any:
+def resolve(text: str) -> Plain:
     """Value of a plain scalar: null, true, false, a plain number, else the text itself.
 
     Raises
@@ -322,7 +327,7 @@ def resolve(text: str) -> Any:
     if whole or DECIMAL.fullmatch(text):
         if whole and len(text.lstrip("+-")) > MAX_DIGITS:
             raise ValueError(f"More than {MAX_DIGITS} digits: shorten the number, or put it in quotes if it is a text.")
-        number = int(text) if whole else float(text)
+        number: int | float = int(text) if whole else float(text)
         if not math.isfinite(number):
             raise ValueError("Write the number itself.")
         return number
@@ -339,7 +344,7 @@ def reads_back_plain(text: str) -> bool:
         return False
 
 
-def show_path(root: Node | None, path: tuple) -> str:
+def show_path(root: Node | None, path: Steps) -> str:
     """A path for people: items of a list by their own code where they have one, else counted from 1."""
     shown, node = "", root
     for step in path:

@@ -11,10 +11,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from siteassess.reference.constants import constant
 from siteassess.reference.tables import rows
 
-TABLE_SPREAD = 0.20
-"""How far the bark of one trunk may lie from a table's value, as a share of it, either way (judgement)."""
+TABLE_SPREAD = constant("bark table spread")
 
 
 @dataclass(frozen=True)

@@ -16,10 +16,10 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
+from siteassess.reference.constants import constant
 from siteassess.reference.tables import FLAGS, rows
 
-LOW_FRACTILE = 0.10
-"""Fractile of the density relation for one species, and of the named species for a leaf type (judgement)."""
+LOW_FRACTILE = constant("wood low fractile")
 
 
 @dataclass(frozen=True)

@@ -16,18 +16,19 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from siteassess.reference.constants import constant, constants
 from siteassess.register.fold import Entry, Subject
 from siteassess.register.reading_records import si
 
 LOAD_HOURS_NOTE = "Load-hours are a use index; no threshold of harm is known."
 
 # how much heavier an hour on such ground counts, for roots and soil (judgement)
-WETNESS_WEIGHT = {"dry": 1.0, "moist": 1.0, "frozen": 1.0, "wet": 2.0, "standing water": 3.0, "unknown": 1.5}
+WETNESS_WEIGHT = constants("wear by wetness")
 # bark slips more easily while the cambium grows: an hour counts heavier then (judgement)
-GROWING_WEIGHT = 1.5
+GROWING_WEIGHT = constant("growing wear")
 GROWING_MONTHS_NORTH = frozenset((3, 4, 5, 6, 7, 8))
 # wear fades as a tree and a turf recover: half of it after this time (judgement)
-HALF_LIFE_DAYS = 180.0
+HALF_LIFE_DAYS = constant("wear half life")
 # ground that does not turn to mud underfoot (common practice, no source)
 FIRM_GROUND = frozenset(("sand", "rock"))
 
@@ -139,5 +140,5 @@ def _all_reopen(entry: Entry) -> bool:
 def _weight(body: Mapping[str, Any], day: date, on: date, southern: bool) -> float:
     month = (day.month + 5) % 12 + 1 if southern else day.month
     season = GROWING_WEIGHT if month in GROWING_MONTHS_NORTH else 1.0
-    fading = 0.5 ** ((on - day).days / HALF_LIFE_DAYS)
+    fading: float = 0.5 ** ((on - day).days / HALF_LIFE_DAYS)
     return WETNESS_WEIGHT[body.get("wetness", "unknown")] * season * fading

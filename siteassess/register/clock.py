@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from siteassess.errors import StoreError
+from siteassess.reference.constants import constant
 from siteassess.register import events as ev
 from siteassess.register.events import Event
 from siteassess.register.intact import event_named, moments_of
@@ -20,11 +21,11 @@ if TYPE_CHECKING:
     from siteassess.register.writer import Writer
 
 # two devices set by the network differ by seconds, by hand by minutes; what is judged by the clock are days (judgement)
-CLOCK_SLACK = timedelta(minutes=10)
+CLOCK_SLACK = timedelta(minutes=constant("clock slack"))
 # how far ahead of this machine's clock an event from elsewhere may lie
-CLOCK_LEAP = timedelta(days=1)
+CLOCK_LEAP = timedelta(days=constant("clock leap"))
 # a list rests over a winter, but a year typed wrong shows (judgement)
-CLOCK_GAP = timedelta(days=180)
+CLOCK_GAP = timedelta(days=constant("clock gap"))
 
 
 def ahead_of(store: Store, now: datetime) -> tuple[list[Event], str]:

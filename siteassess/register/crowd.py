@@ -20,18 +20,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from siteassess.reference.constants import constant
+
 if TYPE_CHECKING:
     from siteassess.register.outlines import Outlines
 
 # how many trees of an inventory must share all that is told of a hidden one (from the project's own demand)
-LEAST_CANDIDATES = 5
+LEAST_CANDIDATES = int(constant("least candidates"))
 # sides of the cells: the largest, the widest whose half diagonal a record takes as an accuracy, is halved until a cut
 # would leave too few trees in a part (judgement)
-LARGEST_CELL_M, SMALLEST_CELL_M = 4_000.0, 250.0
+LARGEST_CELL_M, SMALLEST_CELL_M = constant("largest cell"), constant("smallest cell")
 # trees of a park stand this near to each other (judgement): whoever sees one looks for the hidden one within it
-NEAR_M = 150.0
+NEAR_M = constant("park neighbours")
 # a tree of the inventory this near to one that is shown may be the same (judgement: what a phone misses by)
-SHOWN_M = 15.0
+SHOWN_M = constant("shown tree")
 # girth classes: edges [m] (judgement; a trunk under 0.6 m round is under 0.2 m thick, the least this program allows)
 GIRTH_EDGES_M = (0.6, 1.2, 1.8)
 METRES_A_DEGREE = 111_195.0
@@ -165,8 +167,8 @@ class Crowd:
 
     def saying(self, told: Told, beside: Iterable[tuple[float, float]], by_rule: bool = True) -> Saying:
         """What a copy says by telling this and no more; `by_rule` where readers may know why no more is told."""
-        rare = told.cell is not None and told.genus is None and by_rule
-        return Saying(told, tuple(beside), self.kinds(told.cell) if rare else frozenset())
+        rare_in = told.cell if told.genus is None and by_rule else None
+        return Saying(told, tuple(beside), self.kinds(rare_in) if rare_in else frozenset())
 
     def may_be(self, sayings: Iterable[Saying]) -> list[KnownTree]:
         """Trees of which all of this may have been said, in one copy or in several laid side by side."""
@@ -185,8 +187,9 @@ class Crowd:
         """Those of some trees of which all of this may have been said, each in the park it was said of."""
         sayings = list(sayings)
         left = [tree for tree in trees if all(saying.fits(tree) for saying in sayings)]
-        for places in {saying.beside for saying in sayings} if self.outlines else ():
-            left = self.outlines.within(places, left)
+        if self.outlines is not None:
+            for places in {saying.beside for saying in sayings}:
+                left = self.outlines.within(places, left)
         return left
 
     def _cell(self, lat: float, lon: float) -> Cell | None:

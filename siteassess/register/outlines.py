@@ -17,12 +17,13 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.places.features import Feature
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.surroundings import read_surroundings
+from siteassess.reference.constants import constant
 from siteassess.register.crowd import SHOWN_M, KnownTree
 
 Place = tuple[float, float]
 # a tree of the inventory counts where it stands this far inside at least (judgement): maps draw one park's edge some
 # metres apart, so that a tree nearer to it stands outside by another map
-EDGE_M = 3.0
+EDGE_M = constant("park edge")
 # the register rounds where a copy showed a tree to 1e-5 deg, which moves it by less than this (derived: 0.8 m)
 ROUNDED_M = 1.0
 
@@ -66,7 +67,8 @@ class Outlines:
         strayed over the edge of its park, no farther than a phone misses by, opens no other.
         """
         drawn, wider = _held(self._drawn, places), _held(self._wider, places)
-        left, found = set(range(len(places))), []
+        left = set(range(len(places)))
+        found: list[frozenset[int]] = []
         while True:
             held: dict[int, tuple[set[int], set[int]]] = {}
             for at in left:

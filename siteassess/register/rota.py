@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from siteassess.reference.constants import constant
 from siteassess.register.answer import MAY_NOT, answer
 from siteassess.register.care import FIRM_GROUND, LOAD_HOURS_NOTE, Use, use_of
 from siteassess.register.fold import Subject
@@ -18,7 +19,7 @@ from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 
-LOOK_BACK_DAYS = 365
+LOOK_BACK_DAYS = int(constant("rota looks back"))
 
 
 @dataclass(frozen=True)
@@ -71,7 +72,7 @@ def rota(store: Store, site: str, on: date, wetness: str = "unknown") -> Rota:
     turns.sort(key=lambda t: (order[t.advice], t.uses_unknown > 0, t.index, t.label, t.subject))
     total = sum(use.load_hours_kn_h for use in uses.values())
     shares = [
-        (label(folded.subject(name)), use, use.load_hours_kn_h / total if total > 0 else None)
+        (label(folded.known(name)), use, use.load_hours_kn_h / total if total > 0 else None)
         for name, use in uses.items()
     ]
     return Rota(tuple(turns), tuple(shares))

@@ -8,8 +8,9 @@ from scipy.spatial import cKDTree
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import LocalFrame
-from siteassess.survey.mapping import Mapping
-from siteassess.survey.notes import Note, is_set_aside, sentences
+from siteassess.survey.cells import Floats
+from siteassess.survey.mapping import Mapping, Size
+from siteassess.survey.notes import Flags, Note, is_set_aside, sentences
 from siteassess.units import si_factor
 
 # All of these are judgement.
@@ -62,7 +63,7 @@ def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> lis
     return remarks
 
 
-def _second_positions(flags: np.ndarray, remarks: list[str]) -> None:
+def _second_positions(flags: Flags, remarks: list[str]) -> None:
     """Where most rows disagree with their own second position, it is the grid's name that is wrong, not the rows."""
     differ = (flags & int(Note.POSITIONS_DISAGREE)) != 0
     if differ.sum() > 0.5 * len(flags):
@@ -73,49 +74,31 @@ def _second_positions(flags: np.ndarray, remarks: list[str]) -> None:
         )
 
 
-def _any_left(flags: np.ndarray, source: str) -> None:
+def _any_left(flags: Flags, source: str) -> None:
     if len(flags) == 0:
         raise FaultyInput(source, [Fault(0, "rows", "a header without rows", "at least one tree")])
     lost = Note.NO_POSITION | Note.ZERO_POSITION | Note.OFF_GLOBE | Note.OUT_OF_BOUNDS | Note.TORN | Note.NOT_A_POINT
     bad = flags & int(lost)
     if (bad != 0).all():
         common = max(set(bad.tolist()), key=bad.tolist().count)
-        raise FaultyInput(
-            source,
-            [
-                Fault(
-                    0,
-                    "position",
-                    f"{len(flags)} rows, none with a usable position ({'; '.join(sentences(common))})",
-                    "positions in degrees, or on a named grid",
-                    "Check the position columns and the grid in the mapping.",
-                )
-            ],
-        )
+        read = f"{len(flags)} rows, none with a usable position ({'; '.join(sentences(common))})"
+        mend = "Check the position columns and the grid in the mapping."
+        raise FaultyInput(source, [Fault(0, "position", read, "positions in degrees, or on a named grid", mend)])
 
 
-def _far_away(trees: pd.DataFrame, flags: np.ndarray, source: str) -> None:
+def _far_away(trees: pd.DataFrame, flags: Flags, source: str) -> None:
     """Rows far from all the rest; where only a swap of latitude and longitude explains it, the swap is undone."""
     rows = np.flatnonzero(~is_set_aside(flags))
     if len(rows) == 0:
         return
     lat, lon = trees["lat_deg"].to_numpy(copy=True), trees["lon_deg"].to_numpy(copy=True)
-    centre = np.median(lat[rows]), np.median(lon[rows])
+    centre = float(np.median(lat[rows])), float(np.median(lon[rows]))
     distance = _rough_m(lat[rows], lon[rows], *centre)
     usual = float(np.median(distance))
     if usual > WIDEST_MEDIAN_M:
-        raise FaultyInput(
-            source,
-            [
-                Fault(
-                    0,
-                    "position",
-                    f"half of the trees over {usual / 1000:.0f} km from their middle",
-                    "one city or region",
-                    "Split the inventory, or check the grid in the mapping.",
-                )
-            ],
-        )
+        read = f"half of the trees over {usual / 1000:.0f} km from their middle"
+        mend = "Split the inventory, or check the grid in the mapping."
+        raise FaultyInput(source, [Fault(0, "position", read, "one city or region", mend)])
     limit = max(FAR_M, FAR_TIMES_MEDIAN * usual)
     far = rows[distance > limit]
     back = far[(np.abs(lon[far]) <= 90) & (_rough_m(lon[far], lat[far], *centre) <= limit)]
@@ -125,34 +108,26 @@ def _far_away(trees: pd.DataFrame, flags: np.ndarray, source: str) -> None:
     trees["lat_deg"], trees["lon_deg"] = lat, lon
 
 
-def _rough_m(lat, lon, lat0, lon0):
+def _rough_m(lat: Floats, lon: Floats, lat0: float, lon0: float) -> Floats:
     around = (lon - lon0 + 180.0) % 360.0 - 180.0
-    return 111_000.0 * np.hypot(lat - lat0, around * np.cos(np.radians(lat0)))
+    apart: Floats = 111_000.0 * np.hypot(lat - lat0, around * np.cos(np.radians(lat0)))
+    return apart
 
 
 # --- sizes ----------------------------------------------------------------------------------------------------
 
 
-def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: np.ndarray, source: str, remarks: list[str]) -> None:
+def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: Flags, source: str, remarks: list[str]) -> None:
     """Refuse a size column that cannot be what the mapping says: wrong column, wrong unit, girth for diameter."""
-    if mapping.size is None:
+    spec = mapping.size
+    if spec is None:
         return
-    name = " or ".join(mapping.size.column)
+    name, stated = f"size ({' or '.join(spec.column)})", f"{spec.kind} in {spec.unit}"
     filled = int(np.count_nonzero((flags & int(Note.SIZE_BLANK | Note.TORN)) == 0))
     unreadable = int(np.count_nonzero(flags & Note.SIZE_UNREADABLE))
     if filled >= ENOUGH_ROWS and unreadable > 0.5 * filled:
-        raise FaultyInput(
-            source,
-            [
-                Fault(
-                    0,
-                    f"size ({name})",
-                    f"{unreadable} of {filled} cells that are no lengths",
-                    f"{mapping.size.kind} in {mapping.size.unit}",
-                    "The mapping names the wrong column.",
-                )
-            ],
-        )
+        read = f"{unreadable} of {filled} cells that are no lengths"
+        raise FaultyInput(source, [Fault(0, name, read, stated, "The mapping names the wrong column.")])
     own = ((flags & int(Note.UNIT_IN_CELL)) == 0) & ~is_set_aside(flags)
     size = trees["diameter_m"].to_numpy()[own]
     height = trees["height_m"].to_numpy()[own]
@@ -162,47 +137,38 @@ def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: np.ndarray, sourc
         also = [
             f"{k} ({u})"
             for k, u in READINGS
-            if (k, u) != (mapping.size.kind, mapping.size.unit) and _believed(_reread(size, mapping, k, u), height)
+            if (k, u) != (spec.kind, spec.unit) and _believed(_reread(size, spec, k, u), height)
         ]
         if also:
             remarks.append(
-                f"size read as {mapping.size.kind} ({mapping.size.unit}), by the mapping; "
+                f"size read as {spec.kind} ({spec.unit}), by the mapping; "
                 f"the numbers alone would also pass as {', '.join(also)}"
             )
         return
-    fitting = [f"{k} in {u}" for k, u in READINGS if _believed(_reread(size, mapping, k, u), height)]
-    raise FaultyInput(
-        source,
-        [
-            Fault(
-                0,
-                f"size ({name})",
-                f"a median trunk of {np.nanmedian(size):.3g} m across if it is a {mapping.size.kind} "
-                f"in {mapping.size.unit}"
-                + (f", {np.nanmedian(height / size):.0f} diameters high" if np.isfinite(height / size).any() else ""),
-                f"a median between {BELIEVED_MEDIAN_M[0]} and {BELIEVED_MEDIAN_M[1]} m",
-                f"The numbers would pass as {', '.join(fitting)}."
-                if fitting
-                else "No usual unit makes sense of this column.",
-            )
-        ],
-    )
+    fitting = [f"{k} in {u}" for k, u in READINGS if _believed(_reread(size, spec, k, u), height)]
+    read = f"a median trunk of {np.nanmedian(size):.3g} m across if it is a {stated}"
+    if np.isfinite(height / size).any():
+        read += f", {np.nanmedian(height / size):.0f} diameters high"
+    would = f"The numbers would pass as {', '.join(fitting)}."
+    mend = would if fitting else "No usual unit makes sense of this column."
+    wanted = f"a median between {BELIEVED_MEDIAN_M[0]} and {BELIEVED_MEDIAN_M[1]} m"
+    raise FaultyInput(source, [Fault(0, name, read, wanted, mend)])
 
 
-def _reread(size: np.ndarray, mapping: Mapping, kind: str, unit: str) -> np.ndarray:
-    stated = size * (np.pi if mapping.size.kind == "girth" else 1.0) / si_factor("length", mapping.size.unit)
+def _reread(size: Floats, spec: Size, kind: str, unit: str) -> Floats:
+    stated = size * (np.pi if spec.kind == "girth" else 1.0) / si_factor("length", spec.unit)
     return stated * si_factor("length", unit) / (np.pi if kind == "girth" else 1.0)
 
 
-def _believed(size: np.ndarray, height: np.ndarray) -> bool:
+def _believed(size: Floats, height: Floats) -> bool:
     low, high = BELIEVED_MEDIAN_M
     if not low <= np.nanmedian(size) <= high:
         return False
     slender = (height / size)[np.isfinite(height / size)]
-    return len(slender) < ENOUGH_ROWS or MEDIAN_SLENDERNESS[0] <= np.median(slender) <= MEDIAN_SLENDERNESS[1]
+    return len(slender) < ENOUGH_ROWS or MEDIAN_SLENDERNESS[0] <= float(np.median(slender)) <= MEDIAN_SLENDERNESS[1]
 
 
-def _sizes(trees: pd.DataFrame, flags: np.ndarray, remarks: list[str]) -> None:
+def _sizes(trees: pd.DataFrame, flags: Flags, remarks: list[str]) -> None:
     """Set aside single sizes no trunk of this inventory can have."""
     size = trees["diameter_m"].to_numpy()
     judged = size[~np.isnan(size) & ~is_set_aside(flags)]
@@ -225,7 +191,7 @@ def _sizes(trees: pd.DataFrame, flags: np.ndarray, remarks: list[str]) -> None:
 # --- rows that share something --------------------------------------------------------------------------------
 
 
-def _same_spot(trees: pd.DataFrame, flags: np.ndarray) -> None:
+def _same_spot(trees: pd.DataFrame, flags: Flags) -> None:
     """Rows on one spot: the later of two is set aside, and all where so many share it that it is an address."""
     rows = np.flatnonzero(~is_set_aside(flags))
     if len(rows) < 2:
@@ -246,7 +212,7 @@ def _same_spot(trees: pd.DataFrame, flags: np.ndarray) -> None:
     trees["same_as"] = same_as
 
 
-def _same_id(trees: pd.DataFrame, flags: np.ndarray, remarks: list[str]) -> None:
+def _same_id(trees: pd.DataFrame, flags: Flags, remarks: list[str]) -> None:
     named = (trees["id"] != "").to_numpy()
     repeated = trees["id"].duplicated(keep=False).to_numpy() & named
     flags[repeated] |= Note.SAME_ID
@@ -254,7 +220,7 @@ def _same_id(trees: pd.DataFrame, flags: np.ndarray, remarks: list[str]) -> None
         remarks.append(f"{int(repeated.sum())} rows share their id with another row; lines of the file tell them apart")
 
 
-def _dates(trees: pd.DataFrame, flags: np.ndarray, remarks: list[str]) -> None:
+def _dates(trees: pd.DataFrame, flags: Flags, remarks: list[str]) -> None:
     """Drop filler years, and days that stand on so many rows that they are the day of an import."""
     planted = trees["planted"]
     filled = planted[planted != ""]

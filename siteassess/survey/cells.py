@@ -9,12 +9,16 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections.abc import Callable
+from typing import TypeAlias
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from siteassess.units import si_factor
 
+Floats: TypeAlias = NDArray[np.float64]
 BLANKS = frozenset({"", "nan", "none", "null", "na", "n/a", "<na>", "-", "--", "unknown", "unbekannt", "inconnu"})
 UNIT_SIGNS = {'"': "in", "''": "in", "″": "in", "'": "ft", "′": "ft", "inch": "in", "inches": "in", "feet": "ft"}
 _NUMBER_UNIT = re.compile(r"([+-]?[\d.,\u00a0 ]*\d[.,]?)\s*([^\d\s.,].*)?")
@@ -40,7 +44,7 @@ def tidy(column: np.ndarray) -> np.ndarray:
     return tidied
 
 
-def _plain(cell) -> str:
+def _plain(cell: object) -> str:
     if type(cell) is str:
         return cell.strip()
     return "" if cell is None or cell != cell else str(cell).strip()
@@ -152,25 +156,24 @@ def degrees(text: str, decimal: str = ".") -> float:
     return -size if south_or_west or match[1].startswith("-") else size
 
 
-def degrees_column(column: np.ndarray, decimal: str) -> np.ndarray:
+def degrees_column(column: np.ndarray, decimal: str) -> Floats:
     """A column of latitudes or longitudes [deg], NaN where blank or not readable."""
-    text = pd.Series(column, dtype=object)
     # "1.234,5" can only be a grid number; degrees never part thousands
-    quick = text.str.replace(",", ".", regex=False) if decimal == "," else text
-    value = pd.to_numeric(quick, errors="coerce").to_numpy(dtype=float, copy=True)
-    for row in np.flatnonzero(np.isnan(value) & (column != "")):
-        value[row] = degrees(column[row], decimal)
-    value[~np.isfinite(value)] = np.nan
-    return value
+    return _numbers(column, decimal, lambda cell: degrees(cell, decimal))
 
 
-def grid_column(column: np.ndarray, decimal: str) -> np.ndarray:
+def grid_column(column: np.ndarray, decimal: str) -> Floats:
     """A column of projected coordinates [grid unit], thousands signs allowed beside the decimal sign."""
+    return _numbers(column, decimal, lambda cell: plain_number(cell, decimal)[0])
+
+
+def _numbers(column: np.ndarray, decimal: str, one: Callable[[str], float]) -> Floats:
+    """The plain numbers of a column at once, and what is not among them cell by cell."""
     text = pd.Series(column, dtype=object)
     quick = text.str.replace(",", ".", regex=False) if decimal == "," else text
-    value = pd.to_numeric(quick, errors="coerce").to_numpy(dtype=float, copy=True)
+    value: Floats = pd.to_numeric(quick, errors="coerce").to_numpy(dtype=float, copy=True)
     for row in np.flatnonzero(np.isnan(value) & (column != "")):
-        value[row] = plain_number(column[row], decimal)[0]
+        value[row] = one(column[row])
     value[~np.isfinite(value)] = np.nan
     return value
 

@@ -10,11 +10,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from siteassess.survey import cells
-from siteassess.survey.mapping import Binding, Name
-from siteassess.survey.notes import Note, is_repaired, is_set_aside, tally
+from siteassess.survey.cells import Floats
+from siteassess.survey.mapping import Binding, CheckPosition, Column, Length, Name
+from siteassess.survey.notes import Flags, Note, is_repaired, is_set_aside, tally
 from siteassess.survey.reading import Chunk
+from siteassess.units import si_factor
 
 HEIGHT_RANGE_M = (1.0, 116.0)  # the tallest living tree known is about 116 m (from memory)
 CROWN_RANGE_M = (0.3, 60.0)  # judgement
@@ -36,11 +39,12 @@ class Inventory:
     remarks: list[str]
 
     @property
-    def flags(self) -> np.ndarray:
-        return self.trees["flags"].to_numpy()
+    def flags(self) -> Flags:
+        flags: Flags = self.trees["flags"].to_numpy()
+        return flags
 
     @property
-    def set_aside(self) -> np.ndarray:
+    def set_aside(self) -> NDArray[np.bool_]:
         return is_set_aside(self.flags)
 
     @property
@@ -90,7 +94,7 @@ class Cleaner:
         frame["flags"] = flags
         return self._with_torn(frame, chunk)
 
-    def _text(self, chunk: Chunk, spec) -> np.ndarray:
+    def _text(self, chunk: Chunk, spec: Column | None) -> np.ndarray:
         names = self.binding.names(spec)
         if not names:
             packed = self.binding.column("other_tags")
@@ -100,7 +104,7 @@ class Cleaner:
         columns = [cells.tidy(chunk.columns[name]) for name in names]
         text = columns[0]
         for more in columns[1:]:
-            if spec.join:
+            if isinstance(spec, Name) and spec.join:
                 text = (
                     pd.Series(text, dtype=object)
                     .str.cat(pd.Series(more, dtype=object), sep=" ")
@@ -113,7 +117,7 @@ class Cleaner:
             text = pd.Series(text, dtype=object).str.split(spec.before, n=1).str[0].str.strip().to_numpy(dtype=object)
         return text
 
-    def _odd_letters(self, chunk: Chunk, flags: np.ndarray) -> None:
+    def _odd_letters(self, chunk: Chunk, flags: Flags) -> None:
         for column in chunk.columns.values():
             odd = [type(cell) is str and "\ufffd" in cell for cell in column]
             if any(odd):
@@ -121,13 +125,14 @@ class Cleaner:
 
     # --- position ---------------------------------------------------------------------------------------------
 
-    def _position(self, chunk: Chunk, frame: pd.DataFrame, flags: np.ndarray) -> None:
+    def _position(self, chunk: Chunk, frame: pd.DataFrame, flags: Flags) -> None:
         where, way = self.mapping.position, self.binding.where
         decimal = self.mapping.decimal
         crs = where.crs
         if way == "geometry":
-            y, x, crs = chunk.y.copy(), chunk.x.copy(), chunk.crs or where.crs
-            flags[~chunk.point] |= Note.NOT_A_POINT
+            assert chunk.points is not None  # the way is taken of a file with shapes only
+            (x, y), crs = chunk.points.xy.T.copy(), chunk.crs or where.crs
+            flags[~chunk.points.are_points] |= Note.NOT_A_POINT
         elif way == "cell":
             y, x = cells.one_cell_column(self._text(chunk, where.cell), where.order)
         elif way == "grid":
@@ -143,18 +148,15 @@ class Cleaner:
         with np.errstate(invalid="ignore"):
             off = ~((np.abs(lat) <= 90) & (np.abs(lon) <= 180)) & ~np.isnan(x) & ~np.isnan(y)
             swappable = off & (np.abs(lon) <= 90) & (np.abs(lat) <= 180)
-        lat, lon = self._swap(lat, lon, swappable, flags)
+        flags[swappable] |= Note.SWAPPED
+        lat, lon = np.where(swappable, lon, lat), np.where(swappable, lat, lon)
         flags[off & ~swappable] |= Note.OFF_GLOBE
         self._bounds(lat, lon, flags)
-        if self.mapping.check_position:
-            self._second_position(chunk, lat, lon, flags)
+        if check := self.mapping.check_position:
+            self._second_position(chunk, check, lat, lon, flags)
         frame["lat_deg"], frame["lon_deg"] = (np.where(np.isfinite(angle), angle, np.nan) for angle in (lat, lon))
 
-    def _swap(self, lat, lon, which, flags):
-        flags[which] |= Note.SWAPPED
-        return np.where(which, lon, lat), np.where(which, lat, lon)
-
-    def _bounds(self, lat, lon, flags) -> None:
+    def _bounds(self, lat: Floats, lon: Floats, flags: Flags) -> None:
         box = self.mapping.bounds
         if box is None:
             return
@@ -165,10 +167,9 @@ class Cleaner:
         flags[fits] |= Note.SWAPPED
         flags[outside & ~fits] |= Note.OUT_OF_BOUNDS
 
-    def _second_position(self, chunk, lat, lon, flags) -> None:
-        check = self.mapping.check_position
-        names = self.binding.column(check.x), self.binding.column(check.y)
-        if None in names:
+    def _second_position(self, chunk: Chunk, check: CheckPosition, lat: Floats, lon: Floats, flags: Flags) -> None:
+        names = [name for one in (check.x, check.y) if (name := self.binding.column(one))]
+        if len(names) < 2:
             return
         x, y = (cells.grid_column(cells.tidy(chunk.columns[name]), self.mapping.decimal) for name in names)
         lat2, lon2 = to_degrees(x, y, check.crs)
@@ -178,7 +179,7 @@ class Cleaner:
 
     # --- size, height, crown ----------------------------------------------------------------------------------
 
-    def _size(self, text: np.ndarray, frame: pd.DataFrame, flags: np.ndarray) -> None:
+    def _size(self, text: np.ndarray, frame: pd.DataFrame, flags: Flags) -> None:
         spec = self.mapping.size
         if spec is None:
             frame["diameter_m"] = np.nan
@@ -195,18 +196,18 @@ class Cleaner:
         flags[text == ""] |= Note.SIZE_BLANK
         frame["diameter_m"] = value / np.pi if spec.kind == "girth" else value
 
-    def _height_and_crown(self, chunk: Chunk, frame: pd.DataFrame, flags: np.ndarray) -> None:
+    def _height_and_crown(self, chunk: Chunk, frame: pd.DataFrame, flags: Flags) -> None:
         for name, note, (low, high) in (
             ("height", Note.HEIGHT_DROPPED, HEIGHT_RANGE_M),
             ("crown", Note.CROWN_DROPPED, CROWN_RANGE_M),
         ):
-            spec = getattr(self.mapping, name)
+            spec: Length | None = getattr(self.mapping, name)
             text = self._text(chunk, spec)
             if spec is None or not (text != "").any():
                 frame[f"{name}_m"] = np.nan
                 continue
             if spec.classes:
-                value, unreadable = self._classes(text, spec)
+                value, unreadable = self._classes(text, spec.classes, spec.unit)
                 flags[~np.isnan(value)] |= Note.HEIGHT_IS_CLASS
             else:
                 value, unreadable, _, _ = cells.lengths_m(text, spec.unit, self.mapping.decimal)
@@ -216,11 +217,10 @@ class Cleaner:
                 flags[wrong & ~(value == 0)] |= note
             frame[f"{name}_m"] = np.where(wrong, np.nan, value)
 
-    def _classes(self, text: np.ndarray, spec) -> tuple[np.ndarray, np.ndarray]:
-        low = {
-            label: cells.lengths_m(np.array([str(ends[0])], object), spec.unit, ".")[0][0]
-            for label, ends in spec.classes.items()
-        }
+    def _classes(
+        self, text: np.ndarray, classes: dict[str, tuple[float, float]], unit: str
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        low = {label: ends[0] * si_factor("length", unit) for label, ends in classes.items()}
         labels = pd.Series(text, dtype=object).str.removesuffix(".0")
         value = labels.map(low).to_numpy(dtype=float, copy=True)
         unreadable = ((text != "") & ~labels.isin(list(low))).to_numpy(dtype=bool)
@@ -229,7 +229,7 @@ class Cleaner:
 
     # --- status and kind --------------------------------------------------------------------------------------
 
-    def _status(self, chunk: Chunk, flags: np.ndarray) -> None:
+    def _status(self, chunk: Chunk, flags: Flags) -> None:
         if poor := self.mapping.condition:
             words = pd.Series(self._text(chunk, poor), dtype=object).str.casefold()
             flags[words.isin([word.casefold() for word in poor.poor]).to_numpy()] |= Note.POOR_CONDITION
@@ -248,7 +248,7 @@ class Cleaner:
             words = [word.casefold() for word in getattr(spec, kind)] if spec else []
             frame.loc[text.isin(words), "setting"] = kind
 
-    def _only(self, chunk: Chunk, flags: np.ndarray) -> None:
+    def _only(self, chunk: Chunk, flags: Flags) -> None:
         spec = self.mapping.only
         if spec is None or not (self.binding.names(spec) or self.binding.column("other_tags")):
             return
@@ -273,7 +273,7 @@ def _unpacked(tags: np.ndarray, keys: tuple[str, ...]) -> np.ndarray:
     return text
 
 
-def to_degrees(x: np.ndarray, y: np.ndarray, crs: str) -> tuple[np.ndarray, np.ndarray]:
+def to_degrees(x: Floats, y: Floats, crs: str) -> tuple[Floats, Floats]:
     """Latitude and longitude on WGS84 of points on a named grid [deg]; what lies off the grid is infinite.
 
     Raises

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import LocalFrame, bearing_distance
@@ -71,12 +72,12 @@ class Survey:
     frame: LocalFrame
     layers: Layers
     trees: pd.DataFrame
-    pairs: np.ndarray
-    span_m: np.ndarray
-    rise_m: np.ndarray
-    hump_m: np.ndarray
+    pairs: NDArray[np.int64]
+    span_m: NDArray[np.float64]
+    rise_m: NDArray[np.float64]
+    hump_m: NDArray[np.float64]
     scores: Scores
-    chosen: np.ndarray
+    chosen: NDArray[np.int64]
     circuits: list[Circuit]
     dropped: dict[str, int]
     remarks: list[str] = field(default_factory=list)
@@ -103,7 +104,7 @@ def desk_survey(
     options: Options | None = None,
     *,
     parks: str | Path | None = None,
-    avoid: dict[str, list] | None = None,
+    avoid: dict[str, list[str | Path]] | None = None,
     terrain: Terrain | None = None,
     tiles_folder: str | Path | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -226,35 +227,16 @@ def _within_rules(window: Window, wish: Wish) -> Window:
     if longest is None or window.longest_m <= longest:
         return window
     if longest < window.shortest_m:
-        raise FaultyInput(
-            "span",
-            [
-                Fault(
-                    0,
-                    "span",
-                    f"{window.shortest_m:g} to {window.longest_m:g} m",
-                    f"no more than {longest:.3g} m, by the rules of {wish.rules.place}",
-                )
-            ],
-        )
+        wanted = f"no more than {longest:.3g} m, by the rules of {wish.rules.place}"
+        raise FaultyInput("span", [Fault(0, "span", f"{window.shortest_m:g} to {window.longest_m:g} m", wanted)])
     return replace(window, longest_m=longest)
 
 
 def _frame(inventory: Inventory) -> LocalFrame:
     good = inventory.good
     if good.empty:
-        raise FaultyInput(
-            inventory.name,
-            [
-                Fault(
-                    0,
-                    "rows",
-                    "no row that could be kept",
-                    "at least one tree",
-                    "See the reasons of the rows set aside.",
-                )
-            ],
-        )
+        mend = "See the reasons of the rows set aside."
+        raise FaultyInput(inventory.name, [Fault(0, "rows", "no row that could be kept", "at least one tree", mend)])
     return LocalFrame(float(good["lat_deg"].median()), float(good["lon_deg"].median()))
 
 
@@ -274,7 +256,9 @@ def _placed(trees: pd.DataFrame, frame: LocalFrame, layers: Layers, options: Opt
     return trees.assign(park_number=number)
 
 
-def _task(inventory, trees, frame, window, layers, options) -> tuple[Trees, np.ndarray]:
+def _task(
+    inventory: Inventory, trees: pd.DataFrame, frame: LocalFrame, window: Window, layers: Layers, options: Options
+) -> tuple[Trees, NDArray[np.int64]]:
     """Arrays for the search, and the row of `trees` of each candidate in them."""
     rows = np.flatnonzero(trees["candidate"].to_numpy())
     xy = trees[["east_m", "north_m"]].to_numpy()

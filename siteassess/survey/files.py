@@ -104,7 +104,7 @@ def table(rows: list[dict[str, Any]]) -> str:
     return stream.getvalue()
 
 
-def _cell(value: Any) -> str:
+def _cell(value: object) -> str:
     if value is None:
         return ""
     text = "; ".join(map(str, value)) if isinstance(value, (list, tuple)) else str(value)
@@ -163,7 +163,7 @@ def geojson(proposal: Proposal) -> dict[str, Any]:
     }
 
 
-def _stretch(a: list[float], b: list[float]) -> tuple[str, list]:
+def _stretch(a: list[float], b: list[float]) -> tuple[str, list[Any]]:
     if abs(a[0] - b[0]) <= 180:
         return "LineString", [a, b]
     # over the antimeridian: cut there, as the standard asks
@@ -173,7 +173,7 @@ def _stretch(a: list[float], b: list[float]) -> tuple[str, list]:
     return "MultiLineString", [[a, [edge, latitude]], [[-edge, latitude], b]]
 
 
-def _feature(kind: str, coordinates: list, name: str, properties: dict[str, Any]) -> dict[str, Any]:
+def _feature(kind: str, coordinates: list[Any], name: str, properties: dict[str, Any]) -> dict[str, Any]:
     inner = {key: value for key, value in properties.items() if key not in ("latitude_deg", "longitude_deg")}
     return {"type": "Feature", "id": name, "geometry": {"type": kind, "coordinates": coordinates}, "properties": inner}
 
@@ -218,14 +218,14 @@ def gpx(proposal: Proposal) -> str:
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
-def _add(parent, tag: str, text: str = ""):
+def _add(parent: ElementTree.Element, tag: str, text: str = "") -> ElementTree.Element:
     child = ElementTree.SubElement(parent, f"{{{GPX}}}{tag}")
     if text:
         child.text = text
     return child
 
 
-def _point(parent, tag: str, lat: float, lon: float, name: str, text: str) -> None:
+def _point(parent: ElementTree.Element, tag: str, lat: float, lon: float, name: str, text: str) -> None:
     point = ElementTree.SubElement(parent, f"{{{GPX}}}{tag}", lat=f"{lat:.7f}", lon=f"{lon:.7f}")
     _add(point, "name", name)
     _add(point, "desc", text)

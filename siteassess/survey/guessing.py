@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import re
 from itertools import islice
+from typing import Literal
 
 import numpy as np
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.survey import cells
 from siteassess.survey.against_all import BELIEVED_MEDIAN_M, ENOUGH_ROWS
-from siteassess.survey.mapping import Column, Length, Mapping, Name, Size, Status, Where, key, listed
+from siteassess.survey.mapping import Column, Length, Mapping, Name, Size, SizeKind, Status, Where, key, listed
 from siteassess.survey.reading import Source
 from siteassess.units import si_factor
 
@@ -22,85 +23,35 @@ WORDS = {
     "latitude": ("latitude", "lat", "ycoordwgs84", "breitengrad", "latitud"),
     "longitude": ("longitude", "lon", "long", "lng", "xcoordwgs84", "laengengrad", "längengrad", "longitud"),
     "cell": (
-        "geopoint2d",
-        "geopoint",
-        "coordinates",
-        "coordonnees",
-        "location",
-        "latlon",
-        "latlng",
-        "position",
-        "wkt",
-        "thegeom",
-        "geom",
-        "shape",
+        "geopoint2d", "geopoint", "coordinates", "coordonnees", "location", "latlon", "latlng", "position", "wkt",
+        "thegeom", "geom", "shape",
     ),
     "species": (
-        "speciesname",
-        "scientificname",
-        "scientific",
-        "botanicalname",
-        "latinname",
-        "spclatin",
-        "artbot",
-        "baumartlat",
-        "specie",
-        "species",
-        "taxon",
-        "art",
+        "speciesname", "scientificname", "scientific", "botanicalname", "latinname", "spclatin", "artbot",
+        "baumartlat", "specie", "species", "taxon", "art",
     ),
     "genus": ("genus", "genre", "gattung", "genusname"),
     "common": ("commonname", "common", "spccommon", "artdtsch", "treename", "nomcommun"),
     "id": ("treeid", "id", "objectid", "comid", "idbase", "assetid", "baumnummer", "ref", "fid", "uniqueid", "tag"),
     "height": (
-        "height",
-        "treeheight",
-        "hauteur",
-        "hauteurm",
-        "hauteurenm",
-        "baumhoehe",
-        "hoehe",
-        "heightm",
-        "heightft",
+        "height", "treeheight", "hauteur", "hauteurm", "hauteurenm", "baumhoehe", "hoehe", "heightm", "heightft",
         "heightinm",
     ),
     "crown": (
-        "crownspread",
-        "crownwidth",
-        "crowndiameter",
-        "diametercrown",
-        "kronendurchmesser",
-        "kronedurch",
-        "spread",
+        "crownspread", "crownwidth", "crowndiameter", "diametercrown", "kronendurchmesser", "kronedurch", "spread",
         "canopyspread",
     ),
     "status": ("status", "treestatus", "condition"),
     "park": ("parkname", "park", "sitename", "site", "gruenflaeche"),
 }
 GIRTH = (
-    "girth",
-    "circumference",
-    "circonference",
-    "circonf",
-    "stammumfang",
-    "stammumfg",
-    "umfang",
-    "circ",
-    "perimetro",
+    "girth", "circumference", "circonference", "circonf", "stammumfang", "stammumfg", "umfang", "circ", "perimetro",
     "gbh",
 )
 DIAMETER = ("dbh", "diameter", "diametre", "durchmesser", "diam", "stammdurchmesser", "treedbh", "dap", "diametro")
 UNIT_WORDS = {
-    "cm": "cm",
-    "mm": "mm",
-    "inches": "in",
-    "inch": "in",
-    "in": "in",
-    "ft": "ft",
-    "feet": "ft",
-    "m": "m",
-    "metres": "m",
-    "meters": "m",
+    "cm": "cm", "mm": "mm", "inches": "in", "inch": "in", "in": "in", "ft": "ft", "feet": "ft", "m": "m",
+    "metres": "m", "meters": "m",
 }
 DEAD, STUMP = ("dead", "tot", "mort", "morto", "muerto"), ("stump", "removed", "souche", "felled", "gefällt", "retired")
 PREVIEW_ROWS = 2000
@@ -118,26 +69,31 @@ def guess(source: Source) -> Mapping:
     found = {what: name for what in WORDS if (name := _find(source.header, WORDS[what]))}
     where = _where(source, found, reasons)
     decimal = _decimal(source, reasons)
-    pieces: dict = {"position": where, "decimal": decimal}
-    for what, make in (("id", Column), ("common", Name), ("park", Name)):
-        if what in found:
-            pieces[what] = make(column=(found[what],))
-            reasons.append(f"{what} from '{found[what]}', by its name")
-    _species(found, pieces, reasons)
-    if "status" in found:
-        pieces["status"] = Status(column=(found["status"],), dead=DEAD, stump=STUMP)
-        reasons.append(f"status from '{found['status']}', by its name")
-    for what in ("height", "crown"):
-        _length(what, found, pieces, reasons)
-    _size(source, decimal, pieces, reasons)
+
+    def named(what: str) -> tuple[str, ...]:
+        if what not in found:
+            return ()
+        reasons.append(f"{what} from '{found[what]}', by its name")
+        return (found[what],)
+
+    # the reasons come in the order of the fields here
     return Mapping(
         siteassess_mapping=1,
         name="guessed",
         title=source.path.name,
         source="guessed from the file's own columns",
         licence="not known: ask whoever gave you the file",
+        position=where,
+        decimal=decimal,
+        id=Column(column=column) if (column := named("id")) else None,
+        common=Name(column=column) if (column := named("common")) else None,
+        park=Name(column=column) if (column := named("park")) else None,
+        species=_species(found, reasons),
+        status=Status(column=column, dead=DEAD, stump=STUMP) if (column := named("status")) else None,
+        height=_length("height", found, reasons),
+        crown=_length("crown", found, reasons),
+        size=_size(source, decimal, reasons),
         reasons=tuple(reasons),
-        **pieces,
     )
 
 
@@ -146,7 +102,7 @@ def _find(header: list[str], words: tuple[str, ...]) -> str | None:
     return next((names[word] for word in words if word in names), None)
 
 
-def _where(source: Source, found: dict, reasons: list[str]) -> Where:
+def _where(source: Source, found: dict[str, str], reasons: list[str]) -> Where:
     if source.has_geometry:
         reasons.append("position from the file's own geometry")
         return Where(geometry=True, crs=None if source.crs else "EPSG:4326")
@@ -159,18 +115,10 @@ def _where(source: Source, found: dict, reasons: list[str]) -> Where:
         if sample and np.mean(~np.isnan(np.array(sample)[:, 0])) > 0.5:
             reasons.append(f"position from the one column '{column}', its cells read as latitude, longitude")
             return Where(cell=Column(column=(column,)))
-    raise FaultyInput(
-        source.path.name,
-        [
-            Fault(
-                1,
-                "position",
-                f"columns {listed(source.header)}",
-                "columns named latitude and longitude, or a file with its own geometry",
-                "A grid (easting, northing, x, y) is never guessed: write a mapping file that names its EPSG code.",
-            )
-        ],
-    )
+    wanted = "columns named latitude and longitude, or a file with its own geometry"
+    mend = "A grid (easting, northing, x, y) is never guessed: write a mapping file that names its EPSG code."
+    read = f"columns {listed(source.header)}"
+    raise FaultyInput(source.path.name, [Fault(1, "position", read, wanted, mend)])
 
 
 def _preview(source: Source, column: str) -> np.ndarray:
@@ -178,7 +126,7 @@ def _preview(source: Source, column: str) -> np.ndarray:
     return cells.tidy(chunk.columns[column]) if chunk is not None else np.array([], dtype=object)
 
 
-def _decimal(source: Source, reasons: list[str]) -> str:
+def _decimal(source: Source, reasons: list[str]) -> Literal[".", ","]:
     """A comma, if the file is parted by semicolons and numbers with one comma outnumber those with a point."""
     if source.delimiter != ";":
         return "."
@@ -192,14 +140,15 @@ def _decimal(source: Source, reasons: list[str]) -> str:
     return "."
 
 
-def _species(found: dict, pieces: dict, reasons: list[str]) -> None:
+def _species(found: dict[str, str], reasons: list[str]) -> Name | None:
     genus, species = found.get("genus"), found.get("species")
     if genus and species and key(species) in ("species", "specie"):
-        pieces["species"] = Name(column=(genus, species), join=True)
         reasons.append(f"species from '{genus}' and '{species}' together")
-    elif species or genus:
-        pieces["species"] = Name(column=(species or genus,))
-        reasons.append(f"species from '{species or genus}', by its name")
+        return Name(column=(genus, species), join=True)
+    if column := species or genus:
+        reasons.append(f"species from '{column}', by its name")
+        return Name(column=(column,))
+    return None
 
 
 def _unit_in(name: str) -> str | None:
@@ -213,37 +162,37 @@ def _unit_in(name: str) -> str | None:
     return tail[1] if tail else None
 
 
-def _length(what: str, found: dict, pieces: dict, reasons: list[str]) -> None:
-    name = found.get(what) or None
-    if name is None:
-        return
+def _length(what: str, found: dict[str, str], reasons: list[str]) -> Length | None:
+    name = found.get(what)
+    if not name:
+        return None
     unit = _unit_in(name) or {"heightft": "ft", "heightm": "m", "hauteurm": "m"}.get(key(name))
     if unit is None:
         reasons.append(f"{what} column '{name}' left unread: its unit is not stated")
-        return
-    pieces[what] = Length(column=(name,), unit=unit)
+        return None
     reasons.append(f"{what} from '{name}', in {unit} by its name")
+    return Length(column=(name,), unit=unit)
 
 
-def _size(source: Source, decimal: str, pieces: dict, reasons: list[str]) -> None:
-    for kind, words in (("girth", GIRTH), ("diameter", DIAMETER)):
+def _size(source: Source, decimal: str, reasons: list[str]) -> Size | None:
+    kinds: tuple[tuple[SizeKind, tuple[str, ...]], ...] = (("girth", GIRTH), ("diameter", DIAMETER))
+    for kind, words in kinds:
         name = next((n for n in source.header for word in words if _is_size(n, word)), None)
         if name is None:
             continue
         unit = _unit_in(name)
         if unit:
-            pieces["size"] = Size(column=(name,), kind=kind, unit=unit)
             reasons.append(f"{kind} from '{name}', in {unit} by its name")
-            return
+            return Size(column=(name,), kind=kind, unit=unit)
         passing = _passing_units(source, name, kind, decimal)
         if len(passing) == 1:
-            pieces["size"] = Size(column=(name,), kind=kind, unit=passing[0])
             reasons.append(f"{kind} from '{name}', in {passing[0]}: the only unit that gives usual trunks")
-        else:
-            could = " or ".join(passing) if passing else "no usual unit"
-            reasons.append(f"{kind} column '{name}' left unread: it could be in {could}; say which in a mapping file")
-        return
+            return Size(column=(name,), kind=kind, unit=passing[0])
+        could = " or ".join(passing) if passing else "no usual unit"
+        reasons.append(f"{kind} column '{name}' left unread: it could be in {could}; say which in a mapping file")
+        return None
     reasons.append("no column of girth or diameter was found: sizes are not known")
+    return None
 
 
 def _is_size(name: str, word: str) -> bool:

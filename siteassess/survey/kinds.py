@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from siteassess.advice.filled import low_heights_of
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import UnknownName
 from siteassess.reference.anchorage import anchorage_of
 from siteassess.reference.species import SpeciesMatch, find_species
+from siteassess.survey.cells import Floats
 
 LEAF_WORDS = {"broadleaved": "unknown broadleaf", "needleleaved": "unknown conifer"}
 UNKNOWN_TREE = "unknown tree"
@@ -22,10 +25,11 @@ class Kinds:
     """What is known of the kind of each row; arrays of one length, and the matches they point into."""
 
     matches: list[SpeciesMatch]
-    which: np.ndarray
+    which: NDArray[np.int64]
 
-    def _spread(self, values, dtype=object) -> np.ndarray:
-        return np.array(list(values), dtype=dtype)[self.which]
+    def _spread(self, values: Iterable[object], dtype: type = object) -> np.ndarray:
+        spread: np.ndarray = np.array(list(values), dtype=dtype)[self.which]
+        return spread
 
     @property
     def genus(self) -> np.ndarray:
@@ -59,20 +63,20 @@ class Kinds:
         return (self._spread((one.moment_per_d2h for one in found), float),
                 self._spread((one.ln_sd for one in found), float))  # fmt: skip
 
-    def bark_low_m(self, diameter: np.ndarray) -> np.ndarray:
+    def bark_low_m(self, diameter: Floats) -> Floats:
         """A thin guess at the bark, for care [m]."""
         return self._by_kind(lambda match, own: match.bark.thickness_m(own)[0], diameter)
 
-    def bark_high_m(self, diameter: np.ndarray) -> np.ndarray:
+    def bark_high_m(self, diameter: Floats) -> Floats:
         """A thick guess at the bark, for the wood under it [m]; without any, a thick share of the diameter."""
         bark = self._by_kind(lambda match, own: match.bark.thickness_m(own)[2], diameter)
         return np.where(np.isnan(bark), UNKNOWN_BARK_SHARE.value * diameter, bark)
 
-    def low_height_m(self, diameter: np.ndarray) -> np.ndarray:
+    def low_height_m(self, diameter: Floats) -> Floats:
         """A low fractile of height from the diameter, as `filled_height_of` has it for one tree [m]."""
         return self._by_kind(low_heights_of, diameter)
 
-    def _by_kind(self, of, diameter: np.ndarray) -> np.ndarray:
+    def _by_kind(self, of: Callable[[SpeciesMatch, Floats], Floats], diameter: Floats) -> Floats:
         """`of(match, diameters)` for the trees of each kind at once; NaN where the diameter is not known."""
         found = np.full(len(diameter), np.nan)
         for number, match in enumerate(self.matches):

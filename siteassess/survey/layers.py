@@ -12,10 +12,11 @@ import shapely
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import LocalFrame
+from siteassess.reference.constants import constants
 
 KINDS = ("path", "building", "water", "power line", "road", "other")
 # Free distance wanted between the line and each kind of thing, beyond the half width of the corridor (judgement).
-EXTRA_CLEARANCE_M = {"path": 0.0, "building": 0.0, "water": 0.0, "power line": 10.0, "road": 5.0, "other": 0.0}
+EXTRA_CLEARANCE_M = constants("extra clearance")
 
 
 @dataclass

@@ -11,10 +11,10 @@ import difflib
 import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal, Self
 
 import yaml
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
 from siteassess.reference.locate import data_folder
@@ -36,7 +36,7 @@ class Column(_Piece):
 
     @field_validator("column", mode="before")
     @classmethod
-    def _one_or_many(cls, value):
+    def _one_or_many(cls, value: object) -> object:
         return (value,) if isinstance(value, str) else value
 
     @property
@@ -44,27 +44,29 @@ class Column(_Piece):
         return self.optional or self.known == "memory"
 
 
+def _length_unit(value: str) -> str:
+    if value not in UNITS["length"]:
+        raise ValueError(f"a unit of length: {', '.join(UNITS['length'])}")
+    return value
+
+
+LengthUnit = Annotated[str, AfterValidator(_length_unit)]
+SizeKind = Literal["diameter", "girth"]
+
+
 class Size(Column):
     """Girth or diameter, never one for the other."""
 
-    kind: Literal["diameter", "girth"]
-    unit: str
+    kind: SizeKind
+    unit: LengthUnit
     read_at_m: float = 1.3
-
-    @field_validator("unit")
-    @classmethod
-    def _length_unit(cls, value):
-        if value not in UNITS["length"]:
-            raise ValueError(f"a unit of length: {', '.join(UNITS['length'])}")
-        return value
 
 
 class Length(Column):
     """A height or width; `classes` gives the low and high end of each class, in the unit."""
 
-    unit: str = "m"
+    unit: LengthUnit = "m"
     classes: dict[str, tuple[float, float]] | None = None
-    _length_unit = field_validator("unit")(Size._length_unit.__func__)
 
 
 class Name(Column):
@@ -110,11 +112,11 @@ class Where(_Piece):
 
     @field_validator("latitude", "longitude", "x", "y", "cell", mode="before")
     @classmethod
-    def _short(cls, value):
+    def _short(cls, value: object) -> object:
         return {"column": value} if isinstance(value, (str, list)) else value
 
     @model_validator(mode="after")
-    def _whole(self):
+    def _whole(self) -> Self:
         if (self.latitude is None) != (self.longitude is None) or (self.x is None) != (self.y is None):
             raise ValueError("latitude and longitude together, x and y together")
         if self.x is not None and self.crs is None:
@@ -172,18 +174,7 @@ class Mapping(_Piece):
 
 
 FIELDS = (
-    "only",
-    "id",
-    "size",
-    "height",
-    "crown",
-    "species",
-    "common",
-    "status",
-    "condition",
-    "setting",
-    "park",
-    "planted",
+    "only", "id", "size", "height", "crown", "species", "common", "status", "condition", "setting", "park", "planted",
     "leaf_type",
 )
 

@@ -7,8 +7,12 @@ any reason is set aside, else a row with any repair is repaired, else it is kept
 from __future__ import annotations
 
 from enum import IntFlag
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
+
+Flags: TypeAlias = NDArray[np.int64]  # of `Note`, one a row
 
 
 class Note(IntFlag):
@@ -88,16 +92,17 @@ def sentences(flags: int) -> tuple[str, ...]:
     return tuple(text for flag, text in TEXT.items() if int(flags) & int(flag))
 
 
-def is_set_aside(flags: np.ndarray) -> np.ndarray:
-    return (flags & int(SET_ASIDE)) != 0
+def is_set_aside(flags: Flags) -> NDArray[np.bool_]:
+    return (flags & int(SET_ASIDE)).astype(bool)
 
 
-def is_repaired(flags: np.ndarray) -> np.ndarray:
+def is_repaired(flags: Flags) -> NDArray[np.bool_]:
     """True where a row was repaired and not set aside."""
-    return ~is_set_aside(flags) & ((flags & int(REPAIRS)) != 0)
+    repaired: NDArray[np.bool_] = ~is_set_aside(flags) & (flags & int(REPAIRS)).astype(bool)
+    return repaired
 
 
-def tally(flags: np.ndarray) -> dict[str, int]:
+def tally(flags: Flags) -> dict[str, int]:
     """How many rows bear each note, by its sentence, the common ones first; a row can bear several."""
     counts = {text: int(np.count_nonzero(flags & int(flag))) for flag, text in TEXT.items()}
     return dict(sorted(((text, n) for text, n in counts.items() if n), key=lambda pair: -pair[1]))

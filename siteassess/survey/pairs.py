@@ -6,6 +6,7 @@ corridors as measuring every segment against every trunk.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,7 +34,7 @@ class Window:
     longest_m: float
     half_width_m: float = 1.5
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not 0 < self.shortest_m <= self.longest_m:
             raise ValueError("the shortest span must be above 0 and no longer than the longest")
         if self.half_width_m < 0:
@@ -117,7 +118,8 @@ def blockers(
     away = xy[b] - xy[a]
     bearing = np.arctan2(away[:, 1], away[:, 0]) % TURN
     order = np.lexsort((bearing, a))
-    sorted_key = a[order] * (2 * TURN) + bearing[order]
+    key = a[order] * (2 * TURN) + bearing[order]
+    corridors = _Corridors(xy, pairs, trunks_xy, trunks_reach_m, own_trunk, order, key)
     anchors = np.unique(a)
     longest = np.zeros(len(xy))
     np.maximum.at(longest, a, np.hypot(away[:, 0], away[:, 1]))
@@ -129,13 +131,13 @@ def blockers(
         )
         anchor, trunk = block[near["i"]], near["j"]
         useful = trunk != own_trunk[anchor]
-        _count_runs(
-            anchor[useful], trunk[useful], xy, pairs, trunks_xy, trunks_reach_m, own_trunk, order, sorted_key, count
-        )
+        corridors.count(anchor[useful], trunk[useful], count)
     return count
 
 
-def _blocks(anchors, tree, xy, radius):
+def _blocks(
+    anchors: NDArray[np.int64], tree: cKDTree, xy: NDArray[np.float64], radius: float
+) -> Iterator[NDArray[np.int64]]:
     """Anchors in blocks of about BLOCK_EDGES neighbours each, estimated from a sample."""
     sample = anchors[:: max(1, len(anchors) // 200)]
     mean = max(1.0, float(np.mean(tree.query_ball_point(xy[sample], radius, return_length=True))))
@@ -144,40 +146,52 @@ def _blocks(anchors, tree, xy, radius):
         yield anchors[start : start + size]
 
 
-def _count_runs(anchor, trunk, xy, pairs, trunks_xy, reach, own_trunk, order, sorted_key, count) -> None:
-    toward = trunks_xy[trunk] - xy[anchor]
-    distance = np.hypot(toward[:, 0], toward[:, 1])
-    near = distance <= reach[trunk]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        half = np.where(near, np.pi, np.arcsin(np.minimum(1.0, reach[trunk] / distance)) + 1e-7)
-    centre = np.arctan2(toward[:, 1], toward[:, 0]) % TURN
-    low, high = np.where(near, 0.0, centre - half), np.where(near, TURN, centre + half)
-    # a run over north or south of zero is two runs
-    for shift in (0.0, TURN, -TURN):
-        start, end = np.clip(low + shift, 0.0, TURN), np.clip(high + shift, 0.0, TURN)
-        part = np.flatnonzero(end > start) if shift else np.arange(len(anchor))
-        base = anchor[part] * (2 * TURN)
-        first = np.searchsorted(sorted_key, base + start[part], side="left")
-        last = np.searchsorted(sorted_key, base + end[part], side="right")
-        _count_members(first, last, trunk[part], xy, pairs, trunks_xy, reach, own_trunk, order, count)
+@dataclass(frozen=True)
+class _Corridors:
+    """What `blockers` was asked, with the `order` of its pairs by first tree and bearing, and the `key` of that."""
+
+    xy: NDArray[np.float64]
+    pairs: NDArray[np.int64]
+    trunks_xy: NDArray[np.float64]
+    reach: NDArray[np.float64]
+    own_trunk: NDArray[np.int64]
+    order: NDArray[np.int64]
+    key: NDArray[np.float64]
+
+    def count(self, anchor: NDArray[np.int64], trunk: NDArray[np.int64], count: NDArray[np.int64]) -> None:
+        """Add to the count of every pair from an anchor that a trunk near that anchor stands in the way of."""
+        toward = self.trunks_xy[trunk] - self.xy[anchor]
+        distance, reach = np.hypot(toward[:, 0], toward[:, 1]), self.reach[trunk]
+        near = distance <= reach
+        with np.errstate(divide="ignore", invalid="ignore"):
+            half = np.where(near, np.pi, np.arcsin(np.minimum(1.0, reach / distance)) + 1e-7)
+        centre = np.arctan2(toward[:, 1], toward[:, 0]) % TURN
+        low, high = np.where(near, 0.0, centre - half), np.where(near, TURN, centre + half)
+        # a run over north or south of zero is two runs
+        for shift in (0.0, TURN, -TURN):
+            start, end = np.clip(low + shift, 0.0, TURN), np.clip(high + shift, 0.0, TURN)
+            part = np.flatnonzero(end > start) if shift else np.arange(len(anchor))
+            base = anchor[part] * (2 * TURN)
+            first = np.searchsorted(self.key, base + start[part], side="left")
+            last = np.searchsorted(self.key, base + end[part], side="right")
+            np.add.at(count, self._hit(first, last - first, trunk[part]), 1)
+
+    def _hit(self, first: NDArray[np.int64], length: NDArray[np.int64], trunk: NDArray[np.int64]) -> NDArray[np.int64]:
+        """The pairs among runs of the order that the run's trunk truly stands in the way of, as often as it does."""
+        kept = np.flatnonzero(length > 0)
+        first, length, trunk = first[kept], length[kept], trunk[kept]
+        within = np.arange(int(length.sum())) - np.repeat(np.cumsum(length) - length, length)
+        pair: NDArray[np.int64] = self.order[np.repeat(first, length) + within]
+        trunk = np.repeat(trunk, length)
+        a, b = self.pairs[pair, 0], self.pairs[pair, 1]
+        inside = distance_to_segment(self.trunks_xy[trunk], self.xy[a], self.xy[b]) <= self.reach[trunk]
+        inside &= trunk != self.own_trunk[b]
+        return pair[inside]
 
 
-def _count_members(first, last, trunk, xy, pairs, trunks_xy, reach, own_trunk, order, count) -> None:
-    length = last - first
-    kept = np.flatnonzero(length > 0)
-    if len(kept) == 0:
-        return
-    first, length, trunk = first[kept], length[kept], trunk[kept]
-    total = int(length.sum())
-    within = np.arange(total) - np.repeat(np.cumsum(length) - length, length)
-    pair = order[np.repeat(first, length) + within]
-    trunk = np.repeat(trunk, length)
-    inside = distance_to_segment(trunks_xy[trunk], xy[pairs[pair, 0]], xy[pairs[pair, 1]]) <= reach[trunk]
-    inside &= trunk != own_trunk[pairs[pair, 1]]
-    np.add.at(count, pair[inside], 1)
-
-
-def distance_to_segment(points, start, end) -> NDArray[np.float64]:
+def distance_to_segment(
+    points: NDArray[np.float64], start: NDArray[np.float64], end: NDArray[np.float64]
+) -> NDArray[np.float64]:
     """Distance of each point from its own segment, ends included [m]; all of shape (m, 2)."""
     along = end - start
     toward = points - start
@@ -185,4 +199,5 @@ def distance_to_segment(points, start, end) -> NDArray[np.float64]:
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.clip(np.where(square > 0, np.einsum("ij,ij->i", toward, along) / square, 0.0), 0.0, 1.0)
     miss = toward - share[:, None] * along
-    return np.hypot(miss[:, 0], miss[:, 1])
+    apart: NDArray[np.float64] = np.hypot(miss[:, 0], miss[:, 1])
+    return apart

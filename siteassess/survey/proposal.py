@@ -24,12 +24,12 @@ CAUTIONS = (
 LONGEST_TEXT = 200
 
 
-def plain_text(text: Any) -> str:
+def plain_text(text: object) -> str:
     """A text of an inventory fit for any paper: no control or direction marks, one line, not too long."""
-    text = " ".join(str(text).split())
-    while forbidden_character(text):
-        text = "".join(" " if forbidden_character(letter) else letter for letter in text).strip()
-    return text[:LONGEST_TEXT]
+    plain = " ".join(str(text).split())
+    while forbidden_character(plain):
+        plain = "".join(" " if forbidden_character(letter) else letter for letter in plain).strip()
+    return plain[:LONGEST_TEXT]
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from siteassess.advice.judge import SUITS_UP_TO
+from siteassess.survey.cells import Floats
 
 # Weights and scales are judgement; every part is shown beside the score.
 WEIGHTS = {"hold": 0.5, "care": 0.25, "evidence": 0.25}
@@ -23,16 +25,16 @@ SPREAD_CELL_M = 50.0
 class Scores:
     """Parts of the score of each pair, 0 to 1: the worse tree of the two counts."""
 
-    hold: np.ndarray
-    care: np.ndarray
-    evidence: np.ndarray
+    hold: Floats
+    care: Floats
+    evidence: Floats
 
     @property
-    def total(self) -> np.ndarray:
-        return sum(weight * getattr(self, part) for part, weight in WEIGHTS.items())
+    def total(self) -> Floats:
+        return WEIGHTS["hold"] * self.hold + WEIGHTS["care"] * self.care + WEIGHTS["evidence"] * self.evidence
 
 
-def score(pairs: np.ndarray, hold_share: np.ndarray, care: np.ndarray, evidence: np.ndarray) -> Scores:
+def score(pairs: NDArray[np.int64], hold_share: Floats, care: Floats, evidence: Floats) -> Scores:
     """Score pairs of trees.
 
     Parameters
@@ -144,7 +146,9 @@ def circuits(
     return sorted(found, key=lambda circuit: (-round(circuit.score, 9), circuit.walk_m))
 
 
-def _grow(seed, near, lines, ends, shapes, apart_m) -> list[int]:
+def _grow(
+    seed: int, near: list[int], lines: int, ends: NDArray[np.int64], shapes: np.ndarray, apart_m: float
+) -> list[int]:
     group, trees = [seed], set(ends[seed].tolist())
     for other in near:
         if len(group) == lines:

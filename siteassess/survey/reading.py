@@ -9,15 +9,20 @@ from __future__ import annotations
 import codecs
 import csv
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from siteassess.errors import Fault, FaultyInput, MissingExtra, SiteassessError
+
+if TYPE_CHECKING:
+    import geopandas
 
 CHUNK_ROWS = 50_000
 LONGEST_ROW_LINES = 20
@@ -27,20 +32,30 @@ TEXT_ENDINGS = {".csv", ".tsv", ".txt"}
 PARQUET_ENDINGS = {".parquet", ".geoparquet"}
 
 
+Good: TypeAlias = list[tuple[int, list[str]]]  # rows with their line
+Torn: TypeAlias = list[tuple[int, str]]  # lines with their reason
+
+
+@dataclass(frozen=True)
+class Points:
+    """Shapes of a file as points, shape (n, 2), x first and NaN where one is something else."""
+
+    xy: NDArray[np.float64]
+    are_points: NDArray[np.bool_]
+
+
 @dataclass
 class Chunk:
     """Some rows as text, column by column.
 
-    `line` is the line of a text file, or the number of a feature counted from 1. `x` and `y` are the file's own
-    geometry in `crs`, NaN where it is not a point.
+    `line` is the line of a text file, or the number of a feature counted from 1. `points` are the file's own geometry
+    in `crs`, where it has any.
     """
 
     line: np.ndarray
     columns: dict[str, np.ndarray]
-    torn: list[tuple[int, str]] = field(default_factory=list)
-    x: np.ndarray | None = None
-    y: np.ndarray | None = None
-    point: np.ndarray | None = None
+    torn: Torn = field(default_factory=list)
+    points: Points | None = None
     crs: str | None = None
 
     def __len__(self) -> int:
@@ -140,95 +155,86 @@ def _text_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator[C
     places = [source.header.index(name) for name in wanted]
     with source.path.open(encoding=source.encoding, errors="replace", newline="") as stream:
         stream.readline()
-        for good, torn in _split(stream, len(source.header), source.delimiter, rows):
+        first = 2
+        while lines := list(islice(stream, rows)):
+            block = _Block(lines, first, len(source.header), source.delimiter)
+            block.split(stream)
+            first += len(block.lines)
+            good = block.good
             cells = list(zip(*(row for _, row in good))) if good else []
             columns = {
                 name: np.array(cells[place], dtype=object) if cells else np.array([], dtype=object)
                 for name, place in zip(wanted, places)
             }
             line = np.fromiter((number for number, _ in good), dtype=np.int64, count=len(good))
-            yield Chunk(line, columns, torn)
+            yield Chunk(line, columns, block.torn)
 
 
-def _split(stream, width: int, delimiter: str, rows: int):
-    """Yield good rows with their line and torn rows with their reason for each block of lines after the header."""
-    first = 2
-    while block := list(islice(stream, rows)):
-        good: list[tuple[int, list[str]]] = []
-        torn: list[tuple[int, str]] = []
-        rows_read = _quick(block, delimiter)
-        if rows_read is not None:
-            if all(len(cells) == width for cells in rows_read):
-                good = list(enumerate(rows_read, first))
-            else:
-                for number, cells in enumerate(rows_read, first):
-                    _sort(number, cells, width, good, torn)
-            used = len(block)
+@dataclass
+class _Block:
+    """Lines of a text file from line `first` on, and the rows they come to under a header of `width` cells."""
+
+    lines: list[str]
+    first: int
+    width: int
+    delimiter: str
+    good: Good = field(default_factory=list)
+    torn: Torn = field(default_factory=list)
+
+    def split(self, stream: Iterable[str]) -> None:
+        """Sort the rows; a row that runs on beyond the block takes further lines from the stream."""
+        rows = self._quick()
+        if rows is None:
+            self._split_quoted(stream)
+        elif all(len(cells) == self.width for cells in rows):
+            self.good = list(enumerate(rows, self.first))
         else:
-            used = _split_quoted(block, stream, first, width, delimiter, good, torn)
-        first += used
-        yield good, torn
+            for at, cells in enumerate(rows):
+                self._sort(at, cells)
 
-
-def _quick(block, delimiter) -> list[list[str]] | None:
-    """All rows of a block at once, if every line is one row."""
-    if any(line.count('"') & 1 for line in block):
-        return None
-    try:
-        rows_read = list(csv.reader(block, delimiter=delimiter))
-    except csv.Error:
-        return None
-    return rows_read if len(rows_read) == len(block) else None
-
-
-def _split_quoted(block, stream, first, width, delimiter, good, torn) -> int:
-    """Rows of a block in which some line leaves a quote open: join lines, within reason."""
-    at = 0
-    while at < len(block):
-        cells = _alone(block[at], delimiter)
-        if cells is not None:
-            _sort(first + at, cells, width, good, torn)
-            at += 1
-            continue
-        if at + LONGEST_ROW_LINES > len(block):
-            block.extend(islice(stream, LONGEST_ROW_LINES))
-        joined = _join(block, at, width, delimiter)
-        if joined is None:
-            torn.append((first + at, "a quote that never closes"))
-            at += 1
-        else:
-            cells, lines = joined
-            good.append((first + at, cells))
-            at += lines
-    return at
-
-
-def _alone(line: str, delimiter: str) -> list[str] | None:
-    """The cells of one line, unless it leaves a quote open; a quote within a cell, as after inches, is a plain sign."""
-    try:
-        return next(csv.reader([line], delimiter=delimiter, strict=True), [])
-    except csv.Error:
-        return None
-
-
-def _join(block, at, width, delimiter) -> tuple[list[str], int] | None:
-    """The row that starts at a line and runs over several, if its cells come out right."""
-    for more in range(2, LONGEST_ROW_LINES + 1):
-        if at + more > len(block):
+    def _quick(self) -> list[list[str]] | None:
+        """All rows of the block at once, if every line is one row."""
+        if any(line.count('"') & 1 for line in self.lines):
             return None
         try:
-            cells = next(csv.reader(block[at : at + more], delimiter=delimiter, strict=True))
+            rows = list(csv.reader(self.lines, delimiter=self.delimiter))
         except csv.Error:
-            continue  # still open
-        return (cells, more) if len(cells) == width else None
-    return None
+            return None
+        return rows if len(rows) == len(self.lines) else None
 
+    def _split_quoted(self, stream: Iterable[str]) -> None:
+        """Some line leaves a quote open: join lines, within reason."""
+        at = 0
+        while at < len(self.lines):
+            cells = self._joined(at, 1)
+            if cells is not None:
+                self._sort(at, cells)
+                at += 1
+                continue
+            if at + LONGEST_ROW_LINES > len(self.lines):
+                self.lines.extend(islice(stream, LONGEST_ROW_LINES))
+            most = min(LONGEST_ROW_LINES, len(self.lines) - at)
+            tried = ((self._joined(at, count), count) for count in range(2, most + 1))
+            cells, count = next((one for one in tried if one[0] is not None), (None, 1))
+            if cells is not None and len(cells) == self.width:
+                self.good.append((self.first + at, cells))
+                at += count
+            else:
+                self.torn.append((self.first + at, "a quote that never closes"))
+                at += 1
 
-def _sort(number, cells, width, good, torn) -> None:
-    if len(cells) == width:
-        good.append((number, cells))
-    elif any(cell.strip() for cell in cells):
-        torn.append((number, f"{len(cells)} cells under a header of {width}"))
+    def _joined(self, at: int, count: int) -> list[str] | None:
+        """The cells of so many lines, unless a quote is left open; one within a cell, as after inches, is plain."""
+        try:
+            return next(csv.reader(self.lines[at : at + count], delimiter=self.delimiter, strict=True), [])
+        except csv.Error:
+            return None
+
+    def _sort(self, at: int, cells: list[str]) -> None:
+        if len(cells) == self.width:
+            self.good.append((self.first + at, cells))
+        elif any(cell.strip() for cell in cells):
+            self.torn.append((self.first + at, f"{len(cells)} cells under a header of {self.width}"))
 
 
 # --- vector files ---------------------------------------------------------------------------------------------
@@ -275,21 +281,20 @@ def _vector_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator
             return
         columns = {str(name): _as_text(values) for name, values in zip(meta["fields"], fields)}
         line = np.arange(done + 1, done + count + 1, dtype=np.int64)
-        yield _with_geometry(Chunk(line, columns, crs=source.crs), shapes)
+        yield Chunk(line, columns, points=_points(shapes), crs=source.crs)
         done += count
         if most is None or count < most:
             return
 
 
-def _with_geometry(chunk: Chunk, wkb) -> Chunk:
+def _points(wkb: np.ndarray | None) -> Points | None:
     if wkb is None:
-        return chunk
+        return None
     import shapely
 
     shapes = shapely.from_wkb(wkb, on_invalid="ignore")
-    chunk.point = shapely.get_type_id(shapes) == shapely.GeometryType.POINT
-    chunk.x, chunk.y = shapely.get_x(shapes), shapely.get_y(shapes)
-    return chunk
+    are_points = shapely.get_type_id(shapes) == shapely.GeometryType.POINT
+    return Points(np.column_stack([shapely.get_x(shapes), shapely.get_y(shapes)]), are_points)
 
 
 def _as_text(values: np.ndarray) -> np.ndarray:
@@ -312,7 +317,7 @@ def _open_parquet(path: Path) -> Source:
     return Source(path, header, True, frame.crs.to_string() if frame.crs else None, remarks=["read as GeoParquet"])
 
 
-def _geo_parquet(path: Path):
+def _geo_parquet(path: Path) -> geopandas.GeoDataFrame:
     import geopandas
 
     try:
@@ -331,4 +336,4 @@ def _parquet_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterato
         part = frame.iloc[start : start + rows]
         columns = {name: _as_text(pd.Series(part[name]).to_numpy()) for name in wanted}
         line = np.arange(start + 1, start + len(part) + 1, dtype=np.int64)
-        yield _with_geometry(Chunk(line, columns, crs=source.crs), part.geometry.to_wkb().to_numpy())
+        yield Chunk(line, columns, points=_points(part.geometry.to_wkb().to_numpy()), crs=source.crs)

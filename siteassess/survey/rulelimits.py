@@ -6,17 +6,32 @@ Everything else in a rule set (padding, hours, heights) belongs to the line on s
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
+from siteassess.records.line import Use
 from siteassess.reference.languages import load_yaml
-from siteassess.reference.rules import RuleSet, read_rule_set, rule_ids, rule_set
+from siteassess.reference.rules import (
+    Clause,
+    ListClause,
+    RuleSet,
+    SizeClause,
+    ThingClause,
+    read_rule_set,
+    rule_ids,
+    rule_set,
+)
+from siteassess.reference.species import SpeciesMatch
+from siteassess.survey.kinds import Kinds
 
 LINES_ON_FOOT = ("low line", "trick line", "long line", "high line")
 ASK_FIRST = ("prohibited", "posts only", "superseded", "named places only", "named trees and posts only")
+TRUNKS, SPANS = ("trunk diameter", "trunk girth"), ("span", "line length")
 LOOK_FOR = ("rough bark", "thick bark", "smooth bark", "named tree", "heritage trees")
 
 
@@ -32,12 +47,12 @@ class RuleLimits:
     no_conifers: bool = False
     remarks: tuple[str, ...] = ()
 
-    def bars(self, kinds) -> np.ndarray:
+    def bars(self, kinds: Kinds) -> NDArray[np.bool_]:
         """Rows the rules bar by their kind. A row of unknown kind is not barred: look on site."""
         matches = [self._bars_one(match) for match in kinds.matches]
         return np.array(matches, dtype=bool)[kinds.which] if matches else np.zeros(len(kinds.which), bool)
 
-    def _bars_one(self, match) -> bool:
+    def _bars_one(self, match: SpeciesMatch) -> bool:
         if self.no_conifers and match.leaf_type == "conifer":
             return True
         if not match.genus:
@@ -46,7 +61,7 @@ class RuleLimits:
         return bool(names & self.barred) or (bool(self.only) and not names & self.only)
 
 
-def read_rules(name_or_path: str, use: str) -> RuleLimits:
+def read_rules(name_or_path: str, use: Use) -> RuleLimits:
     """Limits for one use from a shipped rule set (by id) or a file in the same form.
 
     Raises
@@ -70,7 +85,7 @@ def read_rules(name_or_path: str, use: str) -> RuleLimits:
     return limits_of(read_rule_set(content, path.name), use)
 
 
-def limits_of(rules: RuleSet, use: str) -> RuleLimits:
+def limits_of(rules: RuleSet, use: Use) -> RuleLimits:
     """The limits in one rule set that hold for a use."""
     mine = "hammock" if use == "hammock" else "slackline" if use in LINES_ON_FOOT else "any line"
     clauses = [c for c in rules.clauses if not c.uses or mine in c.uses or "any line" in c.uses]
@@ -79,27 +94,35 @@ def limits_of(rules: RuleSet, use: str) -> RuleLimits:
         remarks.append(
             f"rules of {rules.place}: status '{rules.status}'; ask the land manager before any survey on site"
         )
-    remarks += [f"rules of {rules.place}: {c.kind} {c.asks}; look on site" for c in clauses if c.kind in LOOK_FOR]
-    sizes = [_least(c) for c in clauses if c.kind in ("trunk diameter", "trunk girth") and c.operator in (">=", ">")]
-    spans = [c.value_m for c in clauses if c.kind in ("span", "line length") and c.operator in ("<=", "<")]
+    things = [c for c in clauses if isinstance(c, ThingClause)]
+    asked = [f"{c.kind} {c.asks}" for c in things if c.kind in LOOK_FOR]
+    least, longest = [], []
+    for c in clauses:
+        if not isinstance(c, SizeClause) or c.kind not in (*TRUNKS, *SPANS):
+            continue
+        if c.value_m is None:
+            asked.append(f"{c.kind} {c.operator} {c.value:g} {c.unit}")
+        elif c.kind in TRUNKS and c.operator in (">=", ">"):
+            # "more than a foot" bars a trunk of just a foot, which whole inches often are
+            hair = 1e-6 if c.operator == ">" else 0.0
+            least.append(c.value_m / (math.pi if c.kind == "trunk girth" else 1.0) + hair)
+        elif c.kind in SPANS and c.operator in ("<=", "<"):
+            longest.append(c.value_m)
     return RuleLimits(
         rules.place,
-        max(sizes, default=None),
-        min(spans, default=None),
+        max(least, default=None),
+        min(longest, default=None),
         _names(clauses, "barred"),
         _names(clauses, "only"),
-        any(c.kind == "conifers" and c.asks == "barred" for c in clauses),
-        tuple(remarks),
+        any(c.kind == "conifers" and c.asks == "barred" for c in things),
+        (*remarks, *(f"rules of {rules.place}: {what}; look on site" for what in asked)),
     )
 
 
-def _least(clause) -> float:
-    diameter = clause.value_m / math.pi if clause.kind == "trunk girth" else clause.value_m
-    # "more than a foot" bars a trunk of just a foot, which whole inches often are
-    return diameter + 1e-6 if clause.operator == ">" else diameter
-
-
-def _names(clauses, asks: str) -> frozenset[str]:
+def _names(clauses: Iterable[Clause], asks: str) -> frozenset[str]:
     return frozenset(
-        name.casefold() for c in clauses if c.kind in ("genera", "species") and c.asks == asks for name in c.names
+        name.casefold()
+        for c in clauses
+        if isinstance(c, ListClause) and c.kind in ("genera", "species") and c.asks == asks
+        for name in c.names
     )

@@ -12,10 +12,12 @@ from enum import IntFlag
 import numpy as np
 import pandas as pd
 
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.rootplate import greatest_pull_on_roots, root_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, allowable
 from siteassess.mechanics.stem import greatest_pull_on_stem, stem_limit
+from siteassess.records.line import Use
+from siteassess.reference.constants import constant, constants
+from siteassess.survey.cells import Floats
 from siteassess.survey.kinds import Kinds, kinds_of
 from siteassess.survey.notes import Note
 from siteassess.survey.rulelimits import RuleLimits
@@ -23,37 +25,15 @@ from siteassess.survey.rulelimits import RuleLimits
 VERDICT = "cannot say"
 TO_DO = "to be surveyed on site"
 
-LEAVE_IT_UNDER_M = 0.20
-WALKED_LINE_UNDER_M = 0.30
+LEAVE_IT_UNDER_M = constant("least trunk")
+WALKED_LINE_UNDER_M = constant("usual least trunk")
 
-INVENTORY_SIZE_LN_SD = Assumption(
-    "scatter of a trunk diameter copied from an inventory", 0.10, 0.05, 0.20, "ln", "judgement",
-    "whole inches or centimetres, read by volunteers or years ago",
-)  # fmt: skip
-INVENTORY_HEIGHT_LN_SD = Assumption(
-    "scatter of a tree height copied from an inventory", 0.15, 0.10, 0.30, "ln", "judgement",
-    "mostly estimated from the ground; a filled height is taken low instead",
-)  # fmt: skip
+INVENTORY_SIZE_LN_SD = constant("inventory size ln sd")
+INVENTORY_HEIGHT_LN_SD = constant("inventory height ln sd")
 # Horizontal pull at the worse anchor that a line of each use may reach, rigging peak and bounce included.
-PULL_BY_USE_N = {
-    "hammock": 2_000.0,
-    "low line": 5_000.0,
-    "trick line": 10_000.0,
-    "long line": 8_000.0,
-    "high line": 10_000.0,
-    "aerial equipment": 6_000.0,
-    "other line": 8_000.0,
-}  # judgement: a stand-in until the line itself is known
-TIE_BY_USE_M = {
-    "hammock": 1.5,
-    "low line": 1.0,
-    "trick line": 1.2,
-    "long line": 1.8,
-    "high line": 2.0,
-    "aerial equipment": 3.0,
-    "other line": 1.5,
-}  # judgement
-UNKNOWN_TRUNK_RADIUS_M = 0.25  # of a standing trunk without a size, as an obstacle (judgement)
+PULL_BY_USE_N = constants("pull by use")
+TIE_BY_USE_M = constants("tie by use")
+UNKNOWN_TRUNK_RADIUS_M = constant("unknown trunk radius")
 
 
 class Out(IntFlag):
@@ -90,8 +70,8 @@ class Wish:
 
     Parameters
     ----------
-    use : str
-        Planned use, one of the record's words.
+    use : Use
+        Planned use, in the record's word.
     pull_n, tie_m : float, optional
         Horizontal pull at an anchor [N] and tie height [m]; the use's stand-ins if not given.
     rules : RuleLimits
@@ -101,7 +81,7 @@ class Wish:
         A tree stays a candidate down to this share of the pull [-].
     """
 
-    use: str = "low line"
+    use: Use = "low line"
     pull_n: float | None = None
     tie_m: float | None = None
     rules: RuleLimits = field(default_factory=RuleLimits)
@@ -127,8 +107,8 @@ class Wish:
         return (
             f"horizontal pull at each anchor {self.pull:.0f} N ({pull})",
             f"tie height {self.tie:g} m ({tie})",
-            INVENTORY_SIZE_LN_SD.sentence(),
-            INVENTORY_HEIGHT_LN_SD.sentence(),
+            *(f"{one.name}: {one:g} ln (plausible {one.low:g} to {one.high:g}; {one.flag}: {one.note})"
+              for one in (INVENTORY_SIZE_LN_SD, INVENTORY_HEIGHT_LN_SD)),
             "soil not looked at, taken as wet; trunk taken as single, sound and upright, roots as whole: none was seen",
         )
 
@@ -179,7 +159,7 @@ def heights(trees: pd.DataFrame, kinds: Kinds) -> tuple[np.ndarray, np.ndarray]:
     return height, how
 
 
-def hold(diameter, height, how, kinds: Kinds, wish: Wish) -> np.ndarray:
+def hold(diameter: Floats, height: Floats, how: np.ndarray, kinds: Kinds, wish: Wish) -> Floats:
     """Allowable horizontal pull at the tie height with the scatter of an inventory [N]; NaN where nothing can be said.
 
     The lower of root plate and stem, both by the same models as a survey on site, at a tie height of `wish.tie`.
@@ -205,7 +185,7 @@ def hold(diameter, height, how, kinds: Kinds, wish: Wish) -> np.ndarray:
     return np.minimum(root_pull, stem_pull)  # NaN in either stays NaN
 
 
-def care(diameter: np.ndarray, kinds: Kinds) -> np.ndarray:
+def care(diameter: Floats, kinds: Kinds) -> Floats:
     """How kindly the bark takes a sling, 0 to 1, for ranking only; unknown bark or size counts 0.
 
     Thick bark spreads and a stout trunk presses less: the root of the product of bark thickness over 12 mm and
@@ -216,14 +196,15 @@ def care(diameter: np.ndarray, kinds: Kinds) -> np.ndarray:
     return np.nan_to_num(np.sqrt(bark * stout), nan=0.0)
 
 
-def evidence(trees: pd.DataFrame) -> np.ndarray:
+def evidence(trees: pd.DataFrame) -> Floats:
     """Share of position, species, size, height and crown that the inventory records [-]."""
     known = [
         np.ones(len(trees), bool),
         (trees["species"] != "").to_numpy() | (trees["common"] != "").to_numpy(),
         *(~np.isnan(trees[name].to_numpy(dtype=float)) for name in ("diameter_m", "height_m", "crown_m")),
     ]
-    return np.mean(known, axis=0)
+    share: Floats = np.mean(known, axis=0)
+    return share
 
 
 def _out(trees: pd.DataFrame, kinds: Kinds, wish: Wish) -> np.ndarray:

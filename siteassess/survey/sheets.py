@@ -28,18 +28,12 @@ MOST_PAIRS = 12  # of one sheet: a day's walk (judgement)
 def groups(proposal: Proposal) -> list[tuple[str, list[int]]]:
     """Chosen pairs by park or, without parks, by square kilometre: a name, and places in `proposal.pairs`."""
     survey = proposal.survey
-    found: dict[Any, list[int]] = {}
+    found: dict[tuple[str, *tuple[int, ...]], list[int]] = {}
     for number, index in enumerate(survey.chosen):
         a = survey.pairs[index, 0]
         park = int(survey.trees["park_number"].iloc[a])
-        if park >= 0:
-            where: Any = ("park", park)
-        else:
-            where = (
-                "square",
-                *(math.floor(survey.trees[axis].iloc[a] / GROUP_CELL_M) for axis in ("east_m", "north_m")),
-            )
-        found.setdefault(where, []).append(number)
+        square = (math.floor(survey.trees[axis].iloc[a] / GROUP_CELL_M) for axis in ("east_m", "north_m"))
+        found.setdefault(("park", park) if park >= 0 else ("square", *square), []).append(number)
     xy = survey.trees[["east_m", "north_m"]].to_numpy()
     middle = xy[survey.pairs[survey.chosen]].mean(axis=1) if len(survey.chosen) else np.empty((0, 2))
     named = []
@@ -64,7 +58,7 @@ def _parted(members: list[int], middle: np.ndarray) -> list[list[int]]:
 
 
 def _name(proposal: Proposal, members: list[int]) -> str:
-    if park := proposal.pairs[members[0]]["park"]:
+    if park := str(proposal.pairs[members[0]]["park"]):
         return park
     survey = proposal.survey
     a = survey.pairs[survey.chosen[members[0]], 0]

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
+from typing import TypeAlias
+
 import numpy as np
 import shapely
 from markupsafe import Markup, escape
+from numpy.typing import NDArray
 
 from siteassess.reference.pages import part, render
 from siteassess.survey.proposal import CAUTIONS, Proposal
@@ -12,6 +16,8 @@ from siteassess.survey.sheets import groups
 
 WIDTH_PX, HEIGHT_PX, MARGIN_PX = 640, 480, 36
 MOST_PLACES = 60
+Box: TypeAlias = tuple[float, float, float, float]  # the least x and y, then the most
+Place: TypeAlias = Callable[[NDArray[np.float64]], NDArray[np.float64]]  # of the ground on the page
 INK, LINE, GREY, GREEN = "#111111", "#0072B2", "#8a8a8a", "#eef4ea"
 
 
@@ -46,7 +52,7 @@ def page(proposal: Proposal) -> str:
 
 def _drawing(proposal: Proposal, members: list[int]) -> Markup:
     survey = proposal.survey
-    xy = survey.trees[["east_m", "north_m"]].to_numpy()
+    xy: NDArray[np.float64] = survey.trees[["east_m", "north_m"]].to_numpy()
     pairs = survey.pairs[survey.chosen[members]]
     ends = xy[pairs.ravel()]
     middle, half = (
@@ -54,11 +60,13 @@ def _drawing(proposal: Proposal, members: list[int]) -> Markup:
         np.maximum((ends.max(axis=0) - ends.min(axis=0)) / 2, 25.0) * 1.12,
     )
     scale = min((WIDTH_PX - 2 * MARGIN_PX) / (2 * half[0]), (HEIGHT_PX - 2 * MARGIN_PX) / (2 * half[1]))
+    page_middle = np.array([WIDTH_PX, HEIGHT_PX]) / 2
 
-    def place(points: np.ndarray) -> np.ndarray:
-        return np.array([WIDTH_PX / 2, HEIGHT_PX / 2]) + (np.atleast_2d(points) - middle) * scale * [1, -1]
+    def place(points: NDArray[np.float64]) -> NDArray[np.float64]:
+        shown: NDArray[np.float64] = (np.atleast_2d(points) - middle) * scale * [1, -1] + page_middle
+        return shown
 
-    corner = np.array([WIDTH_PX, HEIGHT_PX]) / 2 / scale
+    corner = page_middle / scale
     box = (*(middle - corner), *(middle + corner))
     seen = np.flatnonzero(((xy >= box[:2]) & (xy <= box[2:])).all(axis=1))
     layers = survey.layers
@@ -68,7 +76,7 @@ def _drawing(proposal: Proposal, members: list[int]) -> Markup:
         for shapes in layers.avoid.values()
     ]
     parts += [f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.2" fill="{GREY}"/>' for x, y in place(xy[seen])]
-    taken: list[tuple[float, float, float, float]] = []
+    taken: list[Box] = []
     names = []
     for number, (a, b) in zip(members, pairs):
         start, end = place(xy[[a, b]])
@@ -92,13 +100,13 @@ def _drawing(proposal: Proposal, members: list[int]) -> Markup:
     )
 
 
-def _label(text: str, spots, size: int, taken: list) -> str:
+def _label(text: str, spots: Iterable[NDArray[np.float64]], size: int, taken: list[Box]) -> str:
     """A text at the first of its spots that crosses no earlier text, else at the one that crosses fewest."""
 
-    def box(spot):
+    def box(spot: NDArray[np.float64]) -> Box:
         return spot[0], spot[1] - size, spot[0] + 0.62 * size * len(text), spot[1] + 3
 
-    def crossings(one):
+    def crossings(one: Box) -> int:
         return sum(one[0] < b[2] and b[0] < one[2] and one[1] < b[3] and b[1] < one[3] for b in taken)
 
     spot = min(spots, key=lambda spot: crossings(box(spot)))
@@ -110,7 +118,7 @@ def _label(text: str, spots, size: int, taken: list) -> str:
     )
 
 
-def _outlines(shapes: np.ndarray, box, place, look: str) -> str:
+def _outlines(shapes: np.ndarray, box: Box, place: Place, look: str) -> str:
     if len(shapes) == 0:
         return ""
     paths = []

@@ -11,13 +11,16 @@ from __future__ import annotations
 import hashlib
 import io
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass, field, fields
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from siteassess.errors import MissingExtra
 from siteassess.records.files import write_whole
@@ -44,11 +47,11 @@ class Trees:
         Trunk of each candidate.
     """
 
-    xy: np.ndarray
-    park: np.ndarray
-    trunks_xy: np.ndarray
-    trunks_reach_m: np.ndarray
-    own_trunk: np.ndarray
+    xy: NDArray[np.float64]
+    park: NDArray[np.int64]
+    trunks_xy: NDArray[np.float64]
+    trunks_reach_m: NDArray[np.float64]
+    own_trunk: NDArray[np.int64]
     same_park: bool = False
 
 
@@ -59,8 +62,8 @@ class Tile:
     name: str
     window: Window
     trees: Trees
-    number: np.ndarray
-    owned: np.ndarray
+    number: NDArray[np.int64]
+    owned: NDArray[np.bool_]
     layers: Layers = field(default_factory=Layers)
     every_pair: bool = False
 
@@ -73,12 +76,10 @@ class Tile:
             if one.name != "same_park":
                 digest.update(np.ascontiguousarray(getattr(self.trees, one.name)).tobytes())
         digest.update(self.number.tobytes() + self.owned.tobytes())
-        for kind, shapes in (
-            ("park", self.layers.parks if self.trees.same_park else []),
-            *sorted(self.layers.avoid.items()),
-        ):
+        parks = self.layers.parks if self.trees.same_park else np.empty(0, dtype=object)
+        for kind, shapes in (("park", parks), *sorted(self.layers.avoid.items())):
             digest.update(kind.encode())
-            for wkb in shapely.to_wkb(np.asarray(shapes, dtype=object)):
+            for wkb in shapely.to_wkb(shapes):
                 digest.update(wkb)
         return digest.hexdigest()
 
@@ -87,8 +88,8 @@ class Tile:
 class Found:
     """Pairs of candidates by their numbers in the survey, smaller first; what was dropped, by reason."""
 
-    pairs: np.ndarray
-    span_m: np.ndarray
+    pairs: NDArray[np.int64]
+    span_m: NDArray[np.float64]
     in_window: int
     blocked: int
     outside_park: int
@@ -116,30 +117,31 @@ def search_tile(tile: Tile) -> Found:
     return Found(tile.number[local], span, in_window, *drops)
 
 
-def _first_is_smaller(local: np.ndarray, number: np.ndarray) -> np.ndarray:
+def _first_is_smaller(local: NDArray[np.int64], number: NDArray[np.int64]) -> NDArray[np.int64]:
     # a tile's candidates stand in the survey's order, and the search gives the smaller index first: nothing to turn
     assert np.all(np.diff(number) > 0)
     return local
 
 
-def _free_of_trunks(tile: Tile, local: np.ndarray) -> np.ndarray:
+def _free_of_trunks(tile: Tile, local: NDArray[np.int64]) -> NDArray[np.bool_]:
     if tile.every_pair:
         return np.ones(len(local), bool)
     trees = tile.trees
-    return blockers(trees.xy, local, trees.trunks_xy, trees.trunks_reach_m, trees.own_trunk) == 0
+    return ~blockers(trees.xy, local, trees.trunks_xy, trees.trunks_reach_m, trees.own_trunk).astype(bool)
 
 
-def _lines(tile: Tile, local: np.ndarray) -> np.ndarray:
-    return shapely.linestrings(tile.trees.xy[local]) if len(local) else np.empty(0, dtype=object)
+def _lines(tile: Tile, local: NDArray[np.int64]) -> np.ndarray:
+    lines: np.ndarray = shapely.linestrings(tile.trees.xy[local])
+    return lines
 
 
-def _in_park(tile: Tile, local: np.ndarray) -> np.ndarray:
+def _in_park(tile: Tile, local: NDArray[np.int64]) -> NDArray[np.bool_]:
     if not (tile.trees.same_park and tile.layers.have_parks) or len(local) == 0:
         return np.ones(len(local), bool)
     return inside_park(tile.layers.parks, tile.trees.park[local[:, 0]], _lines(tile, local))
 
 
-def _clear(tile: Tile, local: np.ndarray) -> np.ndarray:
+def _clear(tile: Tile, local: NDArray[np.int64]) -> NDArray[np.bool_]:
     if not tile.layers.avoid or len(local) == 0:
         return np.ones(len(local), bool)
     return clear_of(tile.layers.avoid, _lines(tile, local), tile.window.half_width_m)
@@ -151,7 +153,7 @@ def cut(
     layers: Layers | None = None,
     trees_per_tile: int = TREES_PER_TILE,
     every_pair: bool = False,
-) -> list:
+) -> list[Callable[[], Tile]]:
     """Cut a survey into makers of tiles, each called to get its `Tile`, so that only few are held at a time."""
     layers = layers or Layers()
     if len(trees.xy) == 0:
@@ -165,16 +167,11 @@ def cut(
     across = int(cell[:, 1].max()) + 1
     codes, which = np.unique(cell[:, 0] * across + cell[:, 1], return_inverse=True)
     names = np.column_stack(np.divmod(codes, across))
-    return [
-        _maker(trees, window, layers, low, side, names[n], (which, n), reach, every_pair) for n in range(len(names))
-    ]
 
-
-def _maker(trees, window, layers, low, side, cell, share, reach, every_pair) -> Callable[[], Tile]:
-    def make() -> Tile:
-        start, halo = low + cell * side, window.longest_m + reach
+    def tile(n: int) -> Tile:
+        start, halo = low + names[n] * side, window.longest_m + reach
         box = (*(start - halo), *(start + side + halo))
-        owned = share[0] == share[1]
+        owned = which == n
         mine = np.flatnonzero(owned | _inside(trees.xy, box))
         seen = np.flatnonzero(_inside(trees.trunks_xy, box))
         place = np.full(len(trees.trunks_xy), -1, dtype=np.int64)
@@ -183,13 +180,13 @@ def _maker(trees, window, layers, low, side, cell, share, reach, every_pair) -> 
         part = Trees(
             trees.xy[mine], trees.park[mine], trees.trunks_xy[seen], trees.trunks_reach_m[seen], own, trees.same_park
         )
-        name = f"tile_{cell[0]}_{cell[1]}"
+        name = f"tile_{names[n][0]}_{names[n][1]}"
         return Tile(name, window, part, mine, owned[mine], layers.near(box), every_pair)
 
-    return make
+    return [partial(tile, n) for n in range(len(names))]
 
 
-def _inside(xy: np.ndarray, box) -> np.ndarray:
+def _inside(xy: NDArray[np.float64], box: Sequence[float]) -> NDArray[np.bool_]:
     return (xy[:, 0] >= box[0]) & (xy[:, 1] >= box[1]) & (xy[:, 0] <= box[2]) & (xy[:, 1] <= box[3])
 
 
@@ -259,8 +256,8 @@ def search(
     return _merge(found)
 
 
-def _by_processes(makers, folder, workers) -> Iterator[Found]:
-    waiting: deque = deque()
+def _by_processes(makers: list[Callable[[], Tile]], folder: str | None, workers: int) -> Iterator[Found]:
+    waiting: deque[Future[Found]] = deque()
     with ProcessPoolExecutor(workers) as pool:
         for make in makers:
             waiting.append(pool.submit(run_tile, make(), folder))
@@ -271,7 +268,7 @@ def _by_processes(makers, folder, workers) -> Iterator[Found]:
             yield waiting.popleft().result()
 
 
-def _by_dask(makers, folder, workers) -> Iterator[Found]:
+def _by_dask(makers: list[Callable[[], Tile]], folder: str | None, workers: int) -> Iterator[Found]:
     try:
         import dask
     except ImportError:
@@ -282,7 +279,7 @@ def _by_dask(makers, folder, workers) -> Iterator[Found]:
         yield from dask.compute(*lazy, **_scheduler(workers))
 
 
-def _scheduler(workers: int) -> dict:
+def _scheduler(workers: int) -> dict[str, Any]:
     try:
         from distributed import get_client
 

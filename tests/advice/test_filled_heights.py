@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from parks import record
 
-from siteassess.advice import filled
+from siteassess.advice import filled, judge
 from siteassess.advice.assess import assess
+from siteassess.advice.changes import EndSetting
 from siteassess.advice.filled import crown_width_of, filled_height_of
+from siteassess.advice.hold import Pulls, governing, root_limits
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.allometry import filled_size
 from siteassess.reference.species import find_species, species_names
 
 NAMES = ("Quercus robur", "Quercus alba", "Tilia cordata", "Platanus x hispanica", "Pinus strobus", "unknown conifer",
          "unknown")  # fmt: skip
+
+THIRTY = [{"diameter": "30 cm", "read_at": "1.3 m", "how": "taped"}]
 
 
 @settings(max_examples=80, deadline=None)
@@ -85,3 +90,15 @@ def test_a_trunk_asked_for_again_is_not_summed_up_again(monkeypatch):
         sizes.append([fill(find_species("unknown"), 0.4321) for fill in (filled_height_of, crown_width_of)])
         sums.append(len(counted))
     assert sums[0] == sums[1] > 0 and sizes[0] == sizes[1]
+
+
+def test_a_height_it_may_have_is_none_that_no_winched_tree_had():
+    """However tall a table lets it be: beyond 80 diameters nothing is worked out, and no such tree excuses a pull."""
+    made = record({"T1.height": None, "T1.height_how": None, "T1.trunk": THIRTY})
+    case = EndSetting(made.lines[0], "A", made.anchor("T1"), 20.0, 90.0, 54.5, made.lines[0].planned.date).case()
+    for high in (case.tree.height_high, 100.0):
+        tried = replace(case, tree=replace(case.tree, height_high=high))
+        for pull, code in ((5e3, "root-plate-over-filled"), (2e4, "limit-exceeded")):
+            pulls = Pulls.single(("pull",), pull, 90.0, 1.2, 0.2)
+            root = governing(root_limits(tried.tree, pulls, 1.5)[0], pulls, {})
+            assert judge._root_finding(tried, root, pulls, 1.5).code == code, (high, pull)

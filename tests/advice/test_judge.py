@@ -16,7 +16,7 @@ from siteassess.advice.changes import EndSetting
 from siteassess.advice.finding import VERDICTS, worst
 from siteassess.advice.hold import Pulls, root_limits, stem_limits
 from siteassess.advice.judge import judge_hold
-from siteassess.advice.least_trunk import LEAST_DIAMETER, USUAL_LEAST_DIAMETER
+from siteassess.advice.least_trunk import LEAST_TRUNK, USUAL_LEAST_TRUNK
 from siteassess.advice.tree_alone import tree_alone
 from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.scatter import local_exponents
@@ -123,8 +123,8 @@ def test_an_open_hollow_is_weaker_than_a_closed_one():
 
 
 @pytest.mark.parametrize(("diameter", "use", "effect"), [
-    (LEAST_DIAMETER - 0.005, "hammock", "leave it"), (LEAST_DIAMETER + 0.005, "hammock", None),
-    (USUAL_LEAST_DIAMETER - 0.005, "low line", "suits if"), (USUAL_LEAST_DIAMETER + 0.005, "low line", None),
+    (LEAST_TRUNK - 0.005, "hammock", "leave it"), (LEAST_TRUNK + 0.005, "hammock", None),
+    (USUAL_LEAST_TRUNK - 0.005, "low line", "suits if"), (USUAL_LEAST_TRUNK + 0.005, "low line", None),
 ])  # fmt: skip
 def test_the_size_floors(diameter, use, effect):
     # read at the tie, so that no taper comes in

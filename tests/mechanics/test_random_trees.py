@@ -1,25 +1,17 @@
 """Ten thousand random trees: no negative capacity, no number without a reason for its absence, no surprise."""
 
-import dataclasses
 import warnings
 
 import numpy as np
 import pytest
 
 from siteassess.mechanics import (
-    allometry,
-    boulder,
-    decay,
     ground,
     ownweight,
     rootplate,
     roots,
     stem,
-    taper,
-    tilt,
-    wind,
 )  # fmt: skip
-from siteassess.mechanics.assumptions import Assumption
 from siteassess.mechanics.limit import REASON_TEXT, Outside, make_limit, reasons
 
 COUNT = 10_000
@@ -121,23 +113,3 @@ def test_a_limit_missing_its_scatter_says_so():
 
 def test_every_flag_has_its_sentence():
     assert {flag for flag in Outside if flag is not Outside.NOTHING} == set(REASON_TEXT)
-
-
-def every_assumption():
-    for module in (allometry, boulder, decay, ground, ownweight, rootplate, roots, stem, taper, tilt, wind):
-        for value in vars(module).values():
-            if isinstance(value, Assumption):
-                yield value
-            elif isinstance(value, dict) and value and all(isinstance(v, Assumption) for v in value.values()):
-                yield from value.values()
-
-
-def test_every_assumption_lies_in_its_own_range_and_names_flag_and_source():
-    seen = list(every_assumption())
-    assert len(seen) > 50
-    for assumption in seen:
-        assert assumption.low <= assumption.value <= assumption.high, assumption.name
-        assert assumption.flag in {"read", "derived", "judgement", "memory"}
-        assert assumption.source and assumption.name in assumption.sentence()
-        with pytest.raises(dataclasses.FrozenInstanceError):
-            assumption.value = 1.0

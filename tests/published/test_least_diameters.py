@@ -7,7 +7,7 @@ import pytest
 from least_diameters import HEIGHTS, PULLS_KN, SOILS, TARGET, TIES, passing, table
 
 from siteassess.advice.judge import SUITS_UP_TO
-from siteassess.advice.least_trunk import USUAL_LEAST_DIAMETER
+from siteassess.advice.least_trunk import USUAL_LEAST_TRUNK
 from siteassess.reference.rules import METRES, rule_ids, rule_set
 
 
@@ -47,4 +47,4 @@ def test_the_public_minimums_are_those_of_the_shipped_rule_sets():
     asked = [clause.value * METRES[clause.unit] for name in rule_ids() for clause in rule_set(name).clauses
              if clause.kind == "trunk diameter"]  # fmt: skip
     assert len(asked) >= 15
-    assert min(asked) == pytest.approx(USUAL_LEAST_DIAMETER) and max(asked) == pytest.approx(0.46, abs=0.005)
+    assert min(asked) == pytest.approx(USUAL_LEAST_TRUNK) and max(asked) == pytest.approx(0.46, abs=0.005)

@@ -26,7 +26,7 @@ def parts(value):
 
 
 def test_there_are_the_tables_the_design_names():
-    wanted = {"wood_green", "bark", "species", "webbing", "soils", "warning_signs", "pads", "wraps", "sheaves",
+    wanted = {"wood_green", "bark", "species", "webbing", "constants", "warning_signs", "pads", "wraps", "sheaves",
               "knots", "seasons", "rootzones", "sources", "texts"}  # fmt: skip
     assert wanted <= set(table_names())
 

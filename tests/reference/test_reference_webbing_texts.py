@@ -4,6 +4,7 @@ import pytest
 
 from siteassess.errors import SiteassessError, UnknownName
 from siteassess.reference import locate
+from siteassess.reference.constants import constants
 from siteassess.reference.languages import languages
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, text
@@ -81,13 +82,13 @@ def test_every_bark_form_of_a_record_has_a_row():
     assert named == set(get_args(BarkForm))
 
 
-def test_every_wetness_of_a_record_has_a_soil_row():
+def test_every_wetness_of_a_record_has_a_soil_factor():
     from typing import get_args
 
+    from siteassess.advice.tree_inputs import SOIL_STATE
     from siteassess.records.anchor import Wetness
 
-    named = [word for row in rows("soils") for word in row.record_words.split(";")]
-    assert sorted(named) == sorted(get_args(Wetness))
+    assert {SOIL_STATE[word] for word in get_args(Wetness)} == set(constants("soil"))
 
 
 def test_folders_are_found_in_the_package_first(tmp_path, monkeypatch):

@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 from siteassess.advice.filled import filled_height_of, low_heights_of
 from siteassess.errors import FaultyInput, UnknownName
 from siteassess.mechanics.rootplate import greatest_pull_on_roots, root_limit
+from siteassess.reference.rules import rule_set
 from siteassess.reference.species import find_species
 from siteassess.survey.kinds import match_of
 from siteassess.survey.notes import Note
-from siteassess.survey.rulelimits import RuleLimits, read_rules
+from siteassess.survey.rulelimits import RuleLimits, limits_of, read_rules
 from siteassess.survey.screen import PULL_BY_USE_N, Out, Wish, screen
 
 
@@ -143,6 +144,17 @@ def test_rules_of_the_place():
     assert [bool(o & Out.RULE_KIND) for o in out["out"]] == [False, False, True, True, False]
     assert any("check" in remark.lower() for remark in madison.remarks)
     assert read_rules("fort_collins_co_us", "low line").longest_span_m == pytest.approx(60 * 0.3048)
+
+
+@pytest.mark.parametrize("kind", ["trunk diameter", "trunk girth", "span", "line length"])
+def test_a_limit_in_sling_widths_is_told_and_never_taken_for_metres(kind):
+    shipped = rule_set("assoc_cologne_club")
+    (pad,) = (clause for clause in shipped.clauses if clause.kind == "pad width")
+    sign = ">" if kind.startswith("trunk") else "<="
+    odd = pad.model_copy(update={"kind": kind, "operator": sign, "value": 3.0})
+    limits = limits_of(shipped.model_copy(update={"clauses": (*shipped.clauses, odd)}), "low line")
+    assert limits.least_diameter_m == pytest.approx(0.40) and limits.longest_span_m is None
+    assert any(f"{kind} {sign} 3 sling widths; look on site" in remark for remark in limits.remarks)
 
 
 def test_rules_that_are_none(tmp_path):

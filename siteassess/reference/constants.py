@@ -1,0 +1,93 @@
+"""The numbers of ours that decide: rows of the table `constants`, each with its range, unit, flag and source.
+
+The only file of this room that `mechanics` may know: a formula takes its own constants by name, and looks nothing up.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Literal, NoReturn
+
+from siteassess.errors import UnknownName
+from siteassess.reference.tables import rows
+
+Flag = Literal["read", "derived", "judgement", "memory"]
+
+
+class Constant(float):
+    """A number that a verdict rests on; it reckons as its value, and reports print it with where it comes from.
+
+    Attributes
+    ----------
+    code, name : str
+        What the program calls it, and what reports do.
+    low, high : float or None
+        Plausible range; None where none was found [unit].
+    unit : str
+        Of value and range; empty for a share or a count.
+    flag : {'read', 'derived', 'judgement', 'memory'}
+        How it was come by.
+    source, note : str
+        Id of the table `sources`, and what reports say of it.
+    """
+
+    code: str
+    name: str
+    low: float | None
+    high: float | None
+    unit: str
+    flag: Flag
+    source: str
+    note: str
+
+    def __new__(cls, value: float, **told: object) -> Constant:
+        made = super().__new__(cls, value)
+        vars(made).update(told)
+        return made
+
+    def __setattr__(self, name: str, value: object) -> NoReturn:
+        raise AttributeError(f"a constant stays as it is: its row of the table says {name}")
+
+    @property
+    def value(self) -> float:
+        """The number alone."""
+        return float(self)
+
+    def told(self) -> str:
+        """Value, unit and range, as reports print them."""
+        unit = f" {self.unit}" if self.unit else ""
+        return f"{self:g}{unit}" + (f" (plausible {self.low:g} to {self.high:g})" if self.low is not None else "")
+
+
+@cache
+def _table() -> dict[str, Constant]:
+    told = [row._asdict() for row in rows("constants")]
+    return {row["code"]: Constant(row.pop("value"), **row) for row in told}
+
+
+def constant(code: str) -> Constant:
+    """The constant of a code, always the same object.
+
+    Raises
+    ------
+    UnknownName
+        The table has no such code.
+    """
+    try:
+        return _table()[code]
+    except KeyError:
+        raise UnknownName(f"no constant {code!r} in constants.csv") from None
+
+
+def constants(kind: str) -> dict[str, Constant]:
+    """Constants of one kind, by what their codes say after it and a colon, in the order of the table.
+
+    Raises
+    ------
+    UnknownName
+        The table has none of that kind.
+    """
+    found = {code.removeprefix(f"{kind}: "): one for code, one in _table().items() if code.startswith(f"{kind}: ")}
+    if not found:
+        raise UnknownName(f"no constants {kind!r} in constants.csv")
+    return found
