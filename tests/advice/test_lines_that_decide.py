@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from parks import record
+from parks import data, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.care import Care, _slats_that_help, care_findings, pad_row
@@ -18,6 +18,8 @@ from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.bark import PEAK_PRESSURE, press, reading, slide_use
 from siteassess.mechanics.padding import slats
+from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR
+from siteassess.records.record import Record
 
 UNMEASURED = {"T1.height": None, "T1.crown_base": None, "T1.species": {"name": "unknown", "leaf_type": "broadleaf"}}
 
@@ -136,3 +138,44 @@ def test_a_lean_is_weighed_with_the_highest_that_an_unmeasured_tree_may_be():
     low, high = (root_limits(replace(tree, height_high=top), pulls(90.0, 1.2, 0.1), 1.5)[0].demand.item()
                  for top in (tree.height, tree.height_high))  # fmt: skip
     assert high > 1.1 * low
+
+
+def test_a_hollow_near_the_ground_is_bent_where_it_is():
+    uses = [next(one.use for one in end_a({"T1.hollow": {"height": height, "sound_wall": "12 cm"}}).limits
+                 if one.name == "stem") for height in ("0.1 m", "0.3 m")]  # fmt: skip
+    assert uses[0] == pytest.approx(uses[1] * 1.1 / 0.9, rel=0.01)  # the tie at 1.2 m
+
+
+@pytest.mark.parametrize("tension", ["3.5 kN", "6 kN", "7 kN", "8 kN"])
+def test_rock_that_nobody_looked_for_is_asked_after_at_either_edge(tension):
+    """Shallow soil leaves a share of the root plate: told where it takes the use over 60 % or over 100 %."""
+    edits = {"T1.trunk.0.girth": "110 cm", "L1.standing.tension": tension, "T1.ground.shallow": "not looked"}
+    end = end_a(edits)
+    (use,) = (one.use for one in end.limits if one.name == "root plate")
+    shallow = use / SHALLOW_SOIL_FACTOR.value
+    crosses = any(use <= edge < shallow for edge in (0.6, 1.0))
+    assert any(one.code == "soil-depth-unseen" for one in end.findings) is crosses
+
+
+def test_the_least_that_another_line_pulls_rejects_no_trunk_that_was_only_copied():
+    for how, rejects in (("taped", True), ("copied", False)):
+        made = data({"T1.trunk.0": {"girth": "80 cm", "read_at": "1.3 m", "how": how}, "L1.standing.tension": "9 kN"})
+        line = made["lines"][0]
+        made["lines"] = [line, {**line, "id": "L2", "standing": None}]
+        end = assess(Record.model_validate(made), line_id="L1", remedies=False).lines[0].anchors[0]
+        assert any(one.code == "other-lines-at-least" for one in end.findings) is rejects
+        assert end.verdict == ("leave it" if rejects else "cannot say")
+
+
+def test_roots_gone_on_one_side_leave_a_pull_of_no_known_way_open():
+    gone = {f"T1.roots.{sector}": "cut" for sector in ("SW", "W", "NW")}
+    assert effects(gone)["roots-half-lost"] == "leave it"  # behind a pull to the east
+    assert "roots-half-lost" not in effects(gone | {"T1.position": None, "L1.compass": None})
+
+
+@pytest.mark.parametrize("moved, watched", [("no", True), ("not looked", False), ("yes", False)])
+def test_a_trial_at_which_nobody_looked_whether_it_moved_leaves_the_trial_to_be_done(moved, watched):
+    trial = {"date": "2026-04-18", "pull": "9 kN", "tie_height": "1.2 m", "toward": "90 deg", "moved": moved,
+             "wetness": "moist"}  # fmt: skip
+    told = effects({"T1.trunk.0.girth": "110 cm", "L1.standing.tension": "5 kN", "T1.trial": trial})
+    assert ("limit-still-watched" in told) is watched
