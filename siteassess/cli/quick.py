@@ -182,8 +182,16 @@ def sling(
 ) -> None:  # fmt: skip
     """Length of a sling or rope round a trunk, leg angle, and how both legs share the pull."""
     from siteassess.errors import OutsideModel
-    from siteassess.mechanics.sling import advice as uneven_words
-    from siteassess.mechanics.sling import basket, knots_length, nearest_link, slack_angle, sling_length, two_legs
+    from siteassess.mechanics.sling import (
+        basket,
+        knots_length,
+        nearest_link,
+        slack_angle,
+        sling_length,
+        two_legs,
+        unevenness,
+    )
+    from siteassess.reference.findings import said
 
     outer = diameter + 2 * padding
     values: dict[str, Any] = {"length_m": None, "included_deg": None, "contact_deg": None, "leg_n": None}
@@ -195,7 +203,7 @@ def sling(
         legs = two_legs(pull, laid.included_deg, off_middle)
         values.update(leg_1_n=float(legs.leg_1), leg_2_n=float(legs.leg_2), share_1=float(legs.share_1),
                       slack_at_deg=float(slack_angle(laid.included_deg)), one_leg_slack=bool(legs.slack))  # fmt: skip
-        notes = [uneven_words(legs)]
+        notes = [said(unevenness(legs)).in_words()]
         if laid.wide:
             least = f"{nearest_link(outer):.2f} m"
             notes.append(f"the legs open past {WIDEST_ANGLE:.0f} degrees: set the link at least {least} from the "
