@@ -40,7 +40,8 @@ def in_series(shares: Sequence[float], stiffnesses: Sequence[float | StretchTabl
         Where the shares are not above zero or do not sum to 1.
     """
     if not len(shares) == len(stiffnesses) > 0 or min(shares) <= 0 or not np.isclose(sum(shares), 1.0):
-        raise OutsideModel("the pieces of a joined line need shares above zero that sum to one")
+        raise OutsideModel("the pieces of a joined line need shares above zero that sum to one",
+                           "joined-shares-wrong")  # fmt: skip
     tables = [s for s in stiffnesses if isinstance(s, StretchTable)]
     if not tables:
         return 1 / sum(share / stiffness for share, stiffness in zip(shares, stiffnesses))

@@ -14,6 +14,7 @@ from parks import data, record
 from siteassess.advice.assess import assess
 from siteassess.papers.asked import asked_for
 from siteassess.papers.handover import manner
+from siteassess.papers.language import words_in
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look
 from siteassess.papers.plan import draw_plan
 from siteassess.papers.report import _advice, report_page, rule_rows, tree_schedule, write_report
@@ -67,14 +68,14 @@ def test_every_paper_tells_the_trunk_that_its_lines_are_judged_by():
     both = Record.model_validate(made | {"lines": [line, other]})
     for line_id, told in (("L1", "girth 145 cm at 0.9 m, taped"), ("L2", "diameter 39 cm at 4 m, copied")):
         alone = assess(both, line_id=line_id, remedies=False)
-        assert tree_schedule(alone)[0].size == told
+        assert tree_schedule(alone, words_in())[0].size == told
         request = " ".join(str(Text(request_page(alone, manner()))).split())
         assert told.split(" at ")[0].split(" ", 1)[1] in request
         at_tie = alone.lines[0].anchors[0].protection.trunk_diameter_m
         assert f"Size {at_tie * 1e3:.0f} mm" in request  # as thick as it is taken at the tie, not where it was read
         across = build(alone).spot("T1").trunk_radius_m * 2
         assert across == pytest.approx(1.45 / math.pi if line_id == "L1" else 0.39)
-    assert tree_schedule(assess(both, remedies=False))[0].size == "diameter 39 cm at 4 m, copied"  # the thinner
+    assert tree_schedule(assess(both, remedies=False), words_in())[0].size == "diameter 39 cm at 4 m, copied"
 
 
 def test_first_page_answers_the_officer_in_order(page):
@@ -167,7 +168,7 @@ def test_without_rules_the_report_asks_for_them(make_assessment):
 
 
 def test_a_tree_with_two_lines_shows_the_worse_verdict(assessment):
-    rows = {row.code: row for row in tree_schedule(assessment)}
+    rows = {row.code: row for row in tree_schedule(assessment, words_in())}
     order = list(look().verdicts)
     for code, row in rows.items():
         ends = [end.verdict for line in assessment.lines for end in line.anchors if end.code == code]
@@ -192,7 +193,8 @@ def test_the_wind_of_a_line_is_that_of_its_weaker_tree_and_one_unknown_decides(a
 
     def told(*winds):
         ends = (dataclasses.replace(end, kind="tree", take_down_wind_m_s=w) for end, w in zip(line.anchors, winds))
-        return asked_for(dataclasses.replace(line, verdict="suits", anchors=tuple(ends)), assessment.record).take_down
+        return asked_for(dataclasses.replace(line, verdict="suits", anchors=tuple(ends)), assessment.record,
+                         words_in()).take_down  # fmt: skip
 
     assert "25 km/h (15 mph, 7 m/s)" in told(9.4, 7.8) and told(9.4, 7.8) == told(7.8, 9.4)
     assert "cannot be worked out" in told(9.4, None)
