@@ -9,6 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
+
+from siteassess.mechanics.arrays import Array, as_array
 
 
 @dataclass(frozen=True)
@@ -46,13 +49,13 @@ class Together:
         return self.moment / self.horizontal if self.horizontal > 0 else np.nan
 
 
-def unit(bearing_deg) -> np.ndarray:
+def unit(bearing_deg: ArrayLike) -> Array:
     """East and north of a bearing, last axis 2 [-]."""
     angle = np.radians(bearing_deg)
     return np.stack((np.sin(angle), np.cos(angle)), axis=-1)
 
 
-def force_vector(pull: Pull) -> np.ndarray:
+def force_vector(pull: Pull) -> Array:
     """East, north and up of one pull [N]."""
     return np.array([*(pull.horizontal * unit(pull.bearing_deg)), -pull.vertical])
 
@@ -64,8 +67,8 @@ def together(pulls: Sequence[Pull], extra_arm: float = 0.0) -> Together:
     """
     if not pulls:
         raise ValueError("no pulls to add")
-    level = sum(p.horizontal * unit(p.bearing_deg) for p in pulls)
-    tipping = sum(p.horizontal * (p.height + extra_arm) * unit(p.bearing_deg) for p in pulls)
+    level = np.sum([p.horizontal * unit(p.bearing_deg) for p in pulls], axis=0)
+    tipping = np.sum([p.horizontal * (p.height + extra_arm) * unit(p.bearing_deg) for p in pulls], axis=0)
     largest = max(abs(p.horizontal) for p in pulls)
     return Together(
         horizontal=float(np.hypot(*level)),
@@ -76,15 +79,15 @@ def together(pulls: Sequence[Pull], extra_arm: float = 0.0) -> Together:
     )
 
 
-def _bearing(vector, nothing: float) -> float:
+def _bearing(vector: Array, nothing: float) -> float:
     if not np.hypot(*vector) > nothing:
         return np.nan
     return float(np.degrees(np.arctan2(vector[0], vector[1])) % 360)
 
 
-def angle_between(bearing_1_deg, bearing_2_deg):
+def angle_between(bearing_1_deg: ArrayLike, bearing_2_deg: ArrayLike) -> Array:
     """Angle between two bearings, 0 to 180 [deg]; from a pull to the downhill bearing, 0 is straight downhill."""
-    return np.abs((np.asarray(bearing_1_deg, dtype=float) - bearing_2_deg + 180) % 360 - 180)
+    return as_array(np.abs((as_array(bearing_1_deg) - as_array(bearing_2_deg) + 180) % 360 - 180))
 
 
 def along_slope(pull: Pull, downhill_deg: float, slope_deg: float) -> float:
@@ -148,10 +151,10 @@ def guy_for_share(
     return Guy(tension, left.moment, left.tips_towards_deg, float(down), float(horizontal))
 
 
-def guy_share_by_stiffness(guy_stiffness, guy_height, turning_stiffness):
+def guy_share_by_stiffness(guy_stiffness: ArrayLike, guy_height: ArrayLike, turning_stiffness: ArrayLike) -> Array:
     """Share of the moment a snug, unstressed guy takes as the tree leans [-].
 
     `guy_stiffness` force per metre along the pull [N/m], `turning_stiffness` of the tree at the ground [N m/rad].
     """
-    guy = np.asarray(guy_stiffness, dtype=float) * np.asarray(guy_height) ** 2
-    return guy / (guy + turning_stiffness)
+    guy = as_array(guy_stiffness) * as_array(guy_height) ** 2
+    return as_array(guy / (guy + as_array(turning_stiffness)))

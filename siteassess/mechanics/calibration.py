@@ -39,7 +39,7 @@ class MeasuredLine:
     bounce_frequency: float
 
     def measured(self, case: str) -> float:
-        return getattr(self, case.replace(" ", "_"))
+        return float(getattr(self, case.replace(" ", "_")))
 
     def static(self) -> float:
         """Tension worked out with the walker standing still at mid-span, the line taken as weightless [N]."""
@@ -73,7 +73,7 @@ class LeftOut:
         return self.predicted / self.measured - 1
 
 
-def leave_one_out(lines=MEASURED_LINES) -> tuple[LeftOut, ...]:
+def leave_one_out(lines: tuple[MeasuredLine, ...] = MEASURED_LINES) -> tuple[LeftOut, ...]:
     """Predict every line from the factors of the other lines: the honest error of a factor on the static tension."""
     rows = []
     for case in CASES:
@@ -85,13 +85,15 @@ def leave_one_out(lines=MEASURED_LINES) -> tuple[LeftOut, ...]:
 
 
 @cache
-def leave_one_out_scatter(case: str, lines=MEASURED_LINES) -> float:
+def leave_one_out_scatter(case: str, lines: tuple[MeasuredLine, ...] = MEASURED_LINES) -> float:
     """Root mean square of the logarithms predicted over measured of one case [-]; from three lines only."""
     logs = [np.log(row.predicted / row.measured) for row in leave_one_out(lines) if row.case == case]
     return float(np.sqrt(np.mean(np.square(logs))))
 
 
-def outside_measured(span: float, stiffness: float, load: float, lines=MEASURED_LINES) -> tuple[str, ...]:
+def outside_measured(
+    span: float, stiffness: float, load: float, lines: tuple[MeasuredLine, ...] = MEASURED_LINES
+) -> tuple[str, ...]:
     """In words, everything about a line that lies outside the measured lines; empty where nothing does.
 
     `span` [m], `stiffness` EA [N], `load` the walker's weight [N].

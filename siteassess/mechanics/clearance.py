@@ -8,8 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.mechanics.line_load import Line, sweep
 from siteassess.mechanics.profile import Ground
 from siteassess.reference.constants import constant
@@ -23,9 +25,9 @@ NEARLY = 1.1  # ratio of the bracket from which straight steps take over from ha
 class Clearance:
     """Height of the walker's feet over the ground at every position."""
 
-    distance: np.ndarray
+    distance: Array
     """Walker's distance from A [m]."""
-    height: np.ndarray
+    height: Array
     """Height of the feet over the ground; negative where they would be in it [m]."""
     tie_a: float
     """Height of the line at trunk A over the ground there [m]."""
@@ -55,7 +57,7 @@ class Clearance:
         return tuple((float(self.distance[b]), float(self.distance[e])) for b, e in zip(begins, ends))
 
 
-def walked_height(line: Line, tie_a: float, ground: Ground, positions=POSITIONS) -> Clearance:
+def walked_height(line: Line, tie_a: float, ground: Ground, positions: ArrayLike = POSITIONS) -> Clearance:
     """Height of the feet over the ground with the walker at every position, standing still.
 
     Parameters
@@ -74,12 +76,12 @@ def walked_height(line: Line, tie_a: float, ground: Ground, positions=POSITIONS)
         Where the line has no steady state.
     """
     state = sweep(line, positions)
-    distance = line.span * np.asarray(positions)
+    distance = line.span * as_array(positions)
     height = tie_a - state.drop - ground.at(distance)
     return Clearance(distance, height, tie_a, tie_a + line.rise - float(ground.at(line.span)))
 
 
-def empty_height(line: Line, tie_a: float, ground: Ground, positions=POSITIONS) -> Clearance:
+def empty_height(line: Line, tie_a: float, ground: Ground, positions: ArrayLike = POSITIONS) -> Clearance:
     """Height of the line itself over the ground with nobody on it."""
     return walked_height(replace(line, load=0.0), tie_a, ground, positions)
 

@@ -44,7 +44,8 @@ def walked(line: Line, name: str) -> LoadCase:
     who = WHO.get(name, "walker")
     basis = f"exact statics, {who} at the worst position, x {WALKED} for steps"
     figures = {figure: WALKED * getattr(state, figure) for figure in FIGURES}
-    case = LoadCase(name, *(float(values.max()) for values in figures.values()), float(state.drop.max()), basis)
+    a, b, level, down_a, down_b = (float(values.max()) for values in figures.values())
+    case = LoadCase(name, a, b, level, down_a, down_b, float(state.drop.max()), basis)
     if line.floor is None:
         return case
     # the factor for steps may press the line lower than the walker standing still

@@ -57,9 +57,12 @@ def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
                     f"{fall:g} m fall into the leash within {NEAREST_FALL:g} m of an anchor")  # fmt: skip
 
 
-def backup_catch(line: Line, leash, leash_stiffness, extra_length, stiffness) -> LoadCase:
+def backup_catch(
+    line: Line, leash: float, leash_stiffness: float, extra_length: float | None, stiffness: float | None
+) -> LoadCase:
     """The catch by a slack backup line once the main line has failed; not worked out without its length and EA."""
-    nothing = LoadCase("backup catch", *(np.nan,) * 6, "not worked out: length and stiffness of the backup not given",
+    nothing = LoadCase("backup catch", np.nan, np.nan, np.nan, np.nan, np.nan, np.nan,
+                       "not worked out: length and stiffness of the backup not given",
                        warning=f"a backup catch can pass {BACKUP_FLAG / 1e3:.0f} kN")  # fmt: skip
     if extra_length is None or stiffness is None:
         return nothing
@@ -70,11 +73,12 @@ def backup_catch(line: Line, leash, leash_stiffness, extra_length, stiffness) ->
     chord = float(np.hypot(line.span, line.rise))
     quick, length = QUICK_STIFFNESS * stiffness, chord + extra_length
     peak = dynamics.catch(chord, length, quick, line.load, fall, start, leash_stiffness, at)
-    room = np.full(at.shape, np.inf) if line.floor is None else line.floor.depth(line.span * at) + line.rise * at
+    room = line.room(line.span * at) + line.rise * at
     lowest, tension = peak.depth, peak.tension
     ended = lowest > room
     if ended.any():
-        down = dynamics.held_at(chord, length, quick, np.minimum(room + line.floor.unseen, lowest), at)
+        unseen = line.pressed_to(line.span * at) + line.rise * at
+        down = dynamics.held_at(chord, length, quick, np.minimum(unseen, lowest), at)
         lowest, tension = down.depth, down.tension
     if not np.isfinite(tension).all():
         return nothing

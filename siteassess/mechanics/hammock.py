@@ -11,7 +11,7 @@ from siteassess.mechanics import dynamics
 from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.drops import bounced, larger, walked
 from siteassess.mechanics.line_load import BOUNCED, FIGURES, QUICK_STIFFNESS, WALKED, Line, LoadCase
-from siteassess.mechanics.stretch_table import StretchTable
+from siteassess.mechanics.series import strain_at
 
 
 def hammock_cases(line: Line, hang_angle_deg: float) -> list[LoadCase]:
@@ -25,8 +25,7 @@ def hammock_cases(line: Line, hang_angle_deg: float) -> list[LoadCase]:
     depth = 0.5 * line.span * np.tan(angle)
     legs = sum(np.hypot(line.span / 2, depth + side * line.rise / 2) for side in (-1, 1))
     pull = 0.5 * line.load / np.sin(angle)
-    table = isinstance(line.stiffness, StretchTable)
-    length = legs / (1 + (line.stiffness.strain(pull) if table else pull / line.stiffness))
+    length = float(legs / (1 + strain_at(line.stiffness, pull)))
     state = solve_loads(line.span, line.rise, length, line.stiffness, line.weight, [line.load], [0.5]).require()
     state = replace(state, drop=state.drop[..., 0])
     lying = LoadCase.of("lying", state, f"exact statics, hanging {hang_angle_deg:.0f} degrees under load, x {WALKED}")

@@ -11,7 +11,9 @@ from math import log2
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.reference.constants import Constant, constant, constants
 
 
@@ -22,7 +24,8 @@ class Range(NamedTuple):
 
 
 def _range(one: Constant) -> Range:
-    return Range(one.low, one.value, one.high)
+    low, high = one.ends
+    return Range(low, one.value, high)
 
 
 # Pull of one person, hand over hand on a rope [N]: 100 N on a slick floor, 200 on a rough one, 300 with high grip, 500
@@ -64,7 +67,7 @@ class Haul:
     """True where a friction grip gives way before the crew does, at the likely figures."""
 
 
-def advantage(ideal, efficiency, redirect=False) -> np.ndarray:
+def advantage(ideal: ArrayLike, efficiency: ArrayLike, redirect: bool = False) -> Array:
     """Pull gained by one n:1 system whose sheaves all pass on the same share of the pull [-].
 
     Parameters
@@ -80,10 +83,10 @@ def advantage(ideal, efficiency, redirect=False) -> np.ndarray:
     -----
     1 + e + ... + e^(n-1). A carabiner at 0.5 never passes 2, however many strands.
     """
-    ideal, e = np.asarray(ideal), np.asarray(efficiency, dtype=float)
+    ideal, e = as_array(ideal), as_array(efficiency)
     with np.errstate(invalid="ignore", divide="ignore"):
         gain = np.where(e == 1, ideal, (1 - e**ideal) / (1 - e))
-    return gain * np.where(redirect, e, 1.0)
+    return as_array(gain * np.where(redirect, e, 1.0))
 
 
 def compound_advantage(stages: Sequence[Stage], which: str = "likely") -> float:

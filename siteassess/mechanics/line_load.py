@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.mechanics.cable import Solution, solve
 from siteassess.mechanics.cable_many import solve_table
 from siteassess.mechanics.profile import Ground
@@ -68,7 +70,8 @@ class LoadCase:
     @classmethod
     def of(cls, name: str, state: Solution, basis: str) -> LoadCase:
         """The case of one static state."""
-        return cls(name, *(float(getattr(state, figure)) for figure in (*FIGURES, "drop")), basis)
+        a, b, level, down_a, down_b, drop = (float(getattr(state, figure)) for figure in (*FIGURES, "drop"))
+        return cls(name, a, b, level, down_a, down_b, drop, basis)
 
     @property
     def tension(self) -> float:
@@ -85,9 +88,9 @@ class Floor:
     unseen: float = 0.0
     """How much lower it may lie somewhere than was said, for the loads alone [m]."""
 
-    def depth(self, distance) -> np.ndarray:
+    def depth(self, distance: ArrayLike) -> Array:
         """Of the ground under tie A at a distance from A [m]."""
-        return self.tie_a - self.ground.at(distance)
+        return as_array(self.tie_a - self.ground.at(distance))
 
 
 @dataclass(frozen=True)
@@ -104,9 +107,10 @@ class Line:
     several: bool = False
     """Whether more than one person is on it, who may hold it down at several places at once."""
 
-    def at_tension(self, standing: float, load: float, at) -> Solution:
-        how = solve_table if isinstance(self.stiffness, StretchTable) else solve
-        return how(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
+    def at_tension(self, standing: float, load: float, at: ArrayLike) -> Solution:
+        if isinstance(self.stiffness, StretchTable):
+            return solve_table(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
+        return solve(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
 
     @property
     def secant(self) -> float:
@@ -129,13 +133,21 @@ class Line:
     @property
     def room_at_mid_span(self) -> float:
         """Depth of known ground under the straight line there; infinite where none is known [m]."""
-        return np.inf if self.floor is None else float(self.floor.depth(0.5 * self.span)) + self.rise / 2
+        return float(self.room(0.5 * self.span)) + self.rise / 2
+
+    def room(self, distance: ArrayLike) -> Array:
+        """Depth of known ground under tie A at a distance from A; infinite where none is known [m]."""
+        return np.full(np.shape(distance), np.inf) if self.floor is None else self.floor.depth(distance)
+
+    def pressed_to(self, distance: ArrayLike) -> Array:
+        """`room` for the loads: as low as the ground may lie unseen [m]."""
+        return as_array(self.room(distance) + (0.0 if self.floor is None else self.floor.unseen))
 
     def depth_below_a(self, depth: float) -> float:
         """Depth under the straight line at mid-span, counted from anchor A [m]."""
         return depth - self.rise / 2
 
 
-def sweep(line: Line, positions=POSITIONS) -> Solution:
+def sweep(line: Line, positions: ArrayLike = POSITIONS) -> Solution:
     """The static state with the walker at every position, for pictures and for clearance."""
     return line.at_tension(line.standing, line.load, positions)

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.reference.constants import constant
 from siteassess.units import STANDARD_GRAVITY
-
-Array = NDArray[np.float64]
-
 
 GREEN_DENSITY = constant("tree density")
 FORM_FACTOR = constant("stem form factor")
@@ -29,7 +27,7 @@ def stem_volume(diameter: ArrayLike, height: ArrayLike, form_factor: ArrayLike =
     form_factor : array_like
         Between cone (1/3) and cylinder (1) [-].
     """
-    d, h, f = (np.asarray(x, dtype=float) for x in (diameter, height, form_factor))
+    d, h, f = map(as_array, (diameter, height, form_factor))
     with np.errstate(invalid="ignore"):
         return np.where((d > 0) & (h > 0) & (f > 0), f * np.pi / 4.0 * d**2 * h, np.nan)
 
@@ -42,7 +40,7 @@ def tree_mass(
     crown_share: ArrayLike = CROWN_SHARE.value,
 ) -> Array:
     """Mass of stem and crown above the ground [kg]; inputs as in `stem_volume`, density in [kg/m^3]."""
-    return stem_volume(diameter, height, form_factor) * density * (1.0 + np.asarray(crown_share, dtype=float))
+    return as_array(stem_volume(diameter, height, form_factor) * as_array(density) * (1.0 + as_array(crown_share)))
 
 
 def lean_moment(
@@ -59,9 +57,7 @@ def lean_moment(
     lean_deg : array_like
         From the vertical; positive towards the pull [deg].
     """
-    mass, centre, lean, section = (
-        np.asarray(x, dtype=float) for x in (mass, centre_height, lean_deg, section_height)
-    )
+    mass, centre, lean, section = map(as_array, (mass, centre_height, lean_deg, section_height))
     arm = np.maximum(centre - section, 0.0) * np.sin(np.deg2rad(lean))
     with np.errstate(invalid="ignore"):
         return np.where((mass >= 0) & (np.abs(lean) < 90.0), mass * STANDARD_GRAVITY * arm, np.nan)
@@ -84,6 +80,6 @@ def own_lean_moment(
     Rests on the assumptions above; the part of the tree below a section is counted too, which is unkind. An
     upright tree has no moment, whatever its unknown height.
     """
-    lean = np.asarray(lean_deg, dtype=float)
-    centre = CENTRE_HEIGHT_SHARE.value * np.asarray(height, dtype=float)
+    lean = as_array(lean_deg)
+    centre = CENTRE_HEIGHT_SHARE.value * as_array(height)
     return np.where(lean == 0.0, 0.0, lean_moment(tree_mass(diameter, height), centre, lean, section_height))

@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
+from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.reference.constants import constant, constants
 
 LOWER_FRACTILE = constant("lower fractile")
@@ -22,7 +23,7 @@ READING_LN_SD = {tuple(how.split(", ")): one for how, one in constants("reading 
 """How far off a reading may be by how it was got; widens the scatter through its local exponent."""
 
 
-def percentile(median: ArrayLike, ln_sd: ArrayLike, probability: ArrayLike) -> NDArray[np.float64]:
+def percentile(median: ArrayLike, ln_sd: ArrayLike, probability: ArrayLike) -> Array:
     """Value that a log-normal stays under with the given probability [unit of the median].
 
     Parameters
@@ -39,35 +40,35 @@ def percentile(median: ArrayLike, ln_sd: ArrayLike, probability: ArrayLike) -> N
     ndarray
         NaN where any input is NaN, the median negative, or the scatter negative.
     """
-    median, ln_sd = np.asarray(median, dtype=float), np.asarray(ln_sd, dtype=float)
+    median, ln_sd = as_array(median), as_array(ln_sd)
     with np.errstate(invalid="ignore"):
         value = median * np.exp(ln_sd * ndtri(probability))
         return np.where((median >= 0.0) & (ln_sd >= 0.0), value, np.nan)
 
 
-def five_percent_value(median: ArrayLike, ln_sd: ArrayLike) -> NDArray[np.float64]:
+def five_percent_value(median: ArrayLike, ln_sd: ArrayLike) -> Array:
     """Value that 95 of 100 exceed [unit of the median]."""
     return percentile(median, ln_sd, LOWER_FRACTILE)
 
 
-def allowable(median: ArrayLike, ln_sd: ArrayLike, divisor: ArrayLike = DIVISOR_GROUND_LINE) -> NDArray[np.float64]:
+def allowable(median: ArrayLike, ln_sd: ArrayLike, divisor: ArrayLike = DIVISOR_GROUND_LINE) -> Array:
     """5 % value over a divisor of at least one [unit of the median]; NaN for a divisor under one."""
-    divisor = np.asarray(divisor, dtype=float)
+    divisor = as_array(divisor)
     with np.errstate(invalid="ignore"):
         return np.where(divisor >= 1.0, five_percent_value(median, ln_sd) / divisor, np.nan)
 
 
-def combined_ln_sd(*ln_sds: ArrayLike) -> NDArray[np.float64]:
+def combined_ln_sd(*ln_sds: ArrayLike) -> Array:
     """Scatter of a product of independent factors [ln]: root of the sum of squares."""
-    total = np.asarray(0.0)
+    total = as_array(0.0)
     for ln_sd in ln_sds:
-        total = total + np.square(np.asarray(ln_sd, dtype=float))
-    return np.sqrt(total)
+        total = total + np.square(as_array(ln_sd))
+    return as_array(np.sqrt(total))
 
 
 def exceedance_probability(
     demand_median: ArrayLike, demand_ln_sd: ArrayLike, capacity_median: ArrayLike, capacity_ln_sd: ArrayLike
-) -> NDArray[np.float64]:
+) -> Array:
     """Probability that an independent log-normal demand exceeds a log-normal capacity [-].
 
     Parameters
@@ -84,9 +85,7 @@ def exceedance_probability(
         NaN where an input is NaN or negative, or both medians are 0. Without any scatter a demand equal to
         the capacity counts as one half.
     """
-    demand, d_sd, capacity, c_sd = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (demand_median, demand_ln_sd, capacity_median, capacity_ln_sd))
-    )
+    demand, d_sd, capacity, c_sd = broadcast(demand_median, demand_ln_sd, capacity_median, capacity_ln_sd)
     bad = ~((demand >= 0) & (capacity >= 0) & (d_sd >= 0) & (c_sd >= 0)) | ((demand == 0) & (capacity == 0))
     with np.errstate(divide="ignore", invalid="ignore"):
         gap = np.log(demand) - np.log(capacity)
@@ -95,7 +94,7 @@ def exceedance_probability(
     return np.where(bad, np.nan, ndtr(score))
 
 
-def any_exceeds(probabilities: ArrayLike, axis: int = -1) -> tuple[NDArray, NDArray, NDArray]:
+def any_exceeds(probabilities: ArrayLike, axis: int = -1) -> tuple[Array, Array, Array]:
     """Probability that at least one of several limits is exceeded [-], from each one's own probability.
 
     Returns
@@ -105,11 +104,11 @@ def any_exceeds(probabilities: ArrayLike, axis: int = -1) -> tuple[NDArray, NDAr
         never fail together (the sum, at most 1). Limits that share one uncertain demand lie between low and
         independent. NaN in any means NaN out.
     """
-    p = np.asarray(probabilities, dtype=float)
+    p = as_array(probabilities)
     return (
-        np.max(p, axis=axis),
-        1.0 - np.prod(1.0 - p, axis=axis),
-        np.minimum(np.sum(p, axis=axis), 1.0),
+        as_array(np.max(p, axis=axis)),
+        as_array(1.0 - np.prod(1.0 - p, axis=axis)),
+        as_array(np.minimum(np.sum(p, axis=axis), 1.0)),
     )
 
 
@@ -120,7 +119,7 @@ _WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
 
 def any_exceeds_shared_demand(
     demand_medians: ArrayLike, shared_ln_sd: ArrayLike, capacity_medians: ArrayLike, capacity_ln_sds: ArrayLike
-) -> NDArray[np.float64]:
+) -> Array:
     """Probability that at least one limit is exceeded when one uncertain factor scales every demand [-].
 
     This is the case of a pair: both trees carry the same line, so a stronger pull than foreseen meets both.
@@ -132,14 +131,12 @@ def any_exceeds_shared_demand(
     shared_ln_sd : array_like
         Scatter of the common factor [ln]; broadcasts against the leading axes.
     """
-    demand, capacity, c_sd = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (demand_medians, capacity_medians, capacity_ln_sds))
-    )
-    factor = np.exp(np.asarray(shared_ln_sd, dtype=float)[..., None] * _NODES)
+    demand, capacity, c_sd = broadcast(demand_medians, capacity_medians, capacity_ln_sds)
+    factor = np.exp(as_array(shared_ln_sd)[..., None] * _NODES)
     single = exceedance_probability(
         demand[..., None] * factor[..., None, :], 0.0, capacity[..., None], c_sd[..., None]
     )
-    return np.sum(_WEIGHTS * (1.0 - np.prod(1.0 - single, axis=-2)), axis=-1)
+    return as_array(np.sum(_WEIGHTS * (1.0 - np.prod(1.0 - single, axis=-2)), axis=-1))
 
 
 def sampled_exceedance(
@@ -157,7 +154,7 @@ def sampled_exceedance(
     """
     draw = np.random.default_rng(seed)
     medians, ln_sds = np.broadcast_arrays(
-        np.atleast_1d(np.asarray(capacity_medians, dtype=float)), np.asarray(capacity_ln_sds, dtype=float)
+        np.atleast_1d(as_array(capacity_medians)), as_array(capacity_ln_sds)
     )
     if np.isnan(medians).any() or np.isnan(ln_sds).any() or np.isnan([demand_median, demand_ln_sd]).any():
         return float("nan"), float("nan")

@@ -6,12 +6,13 @@ All lengths in m of sound wood under the bark; the modulus comes in m^3. Anythin
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from siteassess.mechanics.arrays import Array, as_array, broadcast
+
 
 def _floats(*values: ArrayLike) -> list[Array]:
-    return list(np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in values)))
+    return list(broadcast(*values))
 
 
 def wood_diameter(diameter_over_bark: ArrayLike, bark_thickness: ArrayLike) -> Array:
@@ -54,7 +55,7 @@ def hollow_modulus(diameter_along: ArrayLike, wall: ArrayLike, diameter_across: 
         Thickness of sound wood, positive; at or above the radius the trunk is solid [m].
     """
     along, across = _floats(diameter_along, diameter_along if diameter_across is None else diameter_across)
-    wall = np.asarray(wall, dtype=float)
+    wall = as_array(wall)
     with np.errstate(invalid="ignore"):
         hole_along = np.maximum(along - 2.0 * wall, 0.0)
         hole_across = np.maximum(across - 2.0 * wall, 0.0)

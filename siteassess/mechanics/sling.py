@@ -8,8 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.arrays import Array, Flags, as_array, broadcast
 from siteassess.reference.constants import constant
 
 WIDEST_ANGLE = constant("widest sling angle")
@@ -22,7 +24,7 @@ CHOKE_ANGLES = ((120.0, 1.00), (105.0, 0.82), (90.0, 0.71), (60.0, 0.58), (30.0,
 CHOKER_OF_VERTICAL = constant("choker of vertical")
 
 
-def leg_force(pull, included_deg):
+def leg_force(pull: ArrayLike, included_deg: ArrayLike) -> Array:
     """Force in each of two equal legs [N].
 
     Parameters
@@ -32,27 +34,27 @@ def leg_force(pull, included_deg):
     included_deg : array_like
         Angle between the legs, 0 to under 180 [deg].
     """
-    return np.asarray(pull, dtype=float) / (2 * np.cos(np.radians(included_deg) / 2))
+    return as_array(as_array(pull) / (2 * np.cos(np.radians(included_deg) / 2)))
 
 
 @dataclass(frozen=True)
 class TwoLegs:
     """How two legs or strands share one pull."""
 
-    leg_1: np.ndarray
+    leg_1: Array
     """The leg or strand the pull leans towards where the offset is positive [N]."""
-    leg_2: np.ndarray
+    leg_2: Array
     """[N]"""
-    slack: np.ndarray
+    slack: Flags
     """True where one of them goes slack; the other then carries the whole pull."""
 
     @property
-    def share_1(self) -> np.ndarray:
+    def share_1(self) -> Array:
         """Of the sum of both [-]."""
-        return self.leg_1 / (self.leg_1 + self.leg_2)
+        return as_array(self.leg_1 / (self.leg_1 + self.leg_2))
 
 
-def two_legs(pull, included_deg, offset_deg) -> TwoLegs:
+def two_legs(pull: ArrayLike, included_deg: ArrayLike, offset_deg: ArrayLike) -> TwoLegs:
     """Legs of a sling whose pull does not run along the middle between them.
 
     Parameters
@@ -69,32 +71,31 @@ def two_legs(pull, included_deg, offset_deg) -> TwoLegs:
     A link that can slide settles in the middle; this is for legs that cannot. At half the included angle the far
     leg goes slack (`slack_angle`), and past it the sling turns until the near leg lies along the pull.
     """
-    half, offset = np.radians(included_deg) / 2, np.radians(offset_deg)
+    pull, half, offset = broadcast(pull, np.radians(included_deg) / 2, np.radians(offset_deg))
     half = np.where(half > 0, half, np.nan)
-    pull, half, offset = np.broadcast_arrays(np.asarray(pull, dtype=float), half, offset)
     leg_1 = pull * np.sin(half + offset) / np.sin(2 * half)
     leg_2 = pull * np.sin(half - offset) / np.sin(2 * half)
     slack = np.abs(offset) >= half
     leg_1 = np.where(slack, np.where(offset > 0, pull, 0.0), leg_1)
-    return TwoLegs(leg_1, np.where(slack, pull - leg_1, leg_2), slack)
+    return TwoLegs(leg_1, np.where(slack, pull - leg_1, leg_2), np.asarray(slack))
 
 
-def slack_angle(included_deg):
+def slack_angle(included_deg: ArrayLike) -> Array:
     """Angle of the pull from the middle at which the far leg goes slack [deg]."""
-    return np.asarray(included_deg, dtype=float) / 2
+    return as_array(as_array(included_deg) / 2)
 
 
-def two_strands(pull, spacing, offset) -> TwoLegs:
+def two_strands(pull: ArrayLike, spacing: ArrayLike, offset: ArrayLike) -> TwoLegs:
     """Two parallel strands that share a pull off their middle, as on a stiff link.
 
     `spacing` between the strands, `offset` of the pull from their middle towards strand 1 [m].
     """
-    pull, spacing, offset = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (pull, spacing, offset)))
+    pull, spacing, offset = broadcast(pull, spacing, offset)
     share = np.clip(0.5 + offset / spacing, 0.0, 1.0)
-    return TwoLegs(share * pull, (1 - share) * pull, np.abs(offset) >= spacing / 2)
+    return TwoLegs(as_array(share * pull), as_array((1 - share) * pull), np.asarray(np.abs(offset) >= spacing / 2))
 
 
-def uneven_strands(pull, stiffness_1, stiffness_2, longer) -> TwoLegs:
+def uneven_strands(pull: ArrayLike, stiffness_1: ArrayLike, stiffness_2: ArrayLike, longer: ArrayLike) -> TwoLegs:
     """Two parallel strands of which strand 2 is longer, so that strand 1 takes load first.
 
     Parameters
@@ -106,11 +107,11 @@ def uneven_strands(pull, stiffness_1, stiffness_2, longer) -> TwoLegs:
     longer : array_like
         How much longer strand 2 is [m].
     """
-    pull = np.asarray(pull, dtype=float)
-    first = (pull + stiffness_2 * np.asarray(longer)) / (1 + np.divide(stiffness_2, stiffness_1))
+    pull, first, second, longer = map(as_array, (pull, stiffness_1, stiffness_2, longer))
+    first = (pull + second * longer) / (1 + second / first)
     slack = first >= pull
     leg_1 = np.where(slack, pull, first)
-    return TwoLegs(leg_1, pull - leg_1, slack)
+    return TwoLegs(leg_1, as_array(pull - leg_1), np.asarray(slack))
 
 
 @dataclass(frozen=True)
@@ -163,7 +164,7 @@ def basket(pull: float, diameter: float, link: float | None = None, leg: float =
 
 def nearest_link(diameter: float) -> float:
     """Least distance of the link from the trunk's centre that keeps the legs within 120 degrees [m]."""
-    return diameter / 2 / np.sin(np.radians(WIDEST_ANGLE / 2))
+    return float(diameter / 2 / np.sin(np.radians(WIDEST_ANGLE / 2)))
 
 
 def sling_length(diameter: float, link: float, wrap: str = "basket", turns: int = 1) -> float:
@@ -211,14 +212,14 @@ def choke_factor(angle_deg: float) -> float:
     return next(factor for least, factor in CHOKE_ANGLES if angle_deg >= least)
 
 
-def basket_factor(included_deg):
+def basket_factor(included_deg: ArrayLike) -> Array:
     """Rating of a basket over that of the sling straight, 2 cos(half the angle) [-]."""
-    return 2 * np.cos(np.radians(included_deg) / 2)
+    return as_array(2 * np.cos(np.radians(included_deg) / 2))
 
 
-def held_by_turns(turns, friction):
+def held_by_turns(turns: ArrayLike, friction: ArrayLike) -> Array:
     """Share of the pull left at the tail after turns round a trunk (capstan) [-]."""
-    return np.exp(-np.asarray(friction, dtype=float) * 2 * np.pi * np.asarray(turns))
+    return as_array(np.exp(-as_array(friction) * 2 * np.pi * as_array(turns)))
 
 
 def advice(shares: TwoLegs) -> str:

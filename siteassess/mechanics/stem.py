@@ -9,12 +9,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.mechanics.limit import Limit, Outside, make_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.mechanics.section import ellipse_modulus, trunk_modulus, wood_diameter
 from siteassess.reference.constants import constant
-
-Array = NDArray[np.float64]
 
 WHOLE_STEM_FACTOR = constant("whole stem factor")
 FORK_FACTOR = constant("fork factor")
@@ -44,9 +43,7 @@ def stem_outside(
     forked : array_like
         1 forked, 0 not, NaN not looked [-].
     """
-    wood, wall, opening, forked, offset = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (wood, wall, opening_deg, forked, hole_offset))
-    )
+    wood, wall, opening, forked, offset = broadcast(wood, wall, opening_deg, forked, hole_offset)
     missing = np.isnan(wood) | np.isnan(wall) | np.isnan(opening) | np.isnan(forked) | np.isnan(offset)
     with np.errstate(invalid="ignore"):
         impossible = (wood <= 0) | (wall < 0) | (opening < 0) | (opening >= 360) | (np.abs(offset) >= wood / 2)
@@ -76,9 +73,7 @@ def stem_capacity(mor_green: ArrayLike, modulus: ArrayLike, forked: ArrayLike = 
     ----------
     1. Kane and Clouston 2008, AUF 34(2):101, doi 10.48044/jauf.2008.013, Table 4 (read; names from memory).
     """
-    strength, modulus, forked = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (mor_green, modulus, forked))
-    )
+    strength, modulus, forked = broadcast(mor_green, modulus, forked)
     factor = np.where(forked > 0, FORK_FACTOR.value, 1.0) + 0.0 * forked
     with np.errstate(invalid="ignore"):
         good = (strength > 0) & (modulus > 0)
@@ -100,9 +95,7 @@ def bending_demand(
     other_moment : array_like
         Moment of the tree's own lean or of wind about the section; a negative one is not credited [N m].
     """
-    pull, tie, section, other = (
-        np.asarray(x, dtype=float) for x in (pull, tie_height, section_height, other_moment)
-    )
+    pull, tie, section, other = map(as_array, (pull, tie_height, section_height, other_moment))
     with np.errstate(invalid="ignore"):
         moment = pull * np.maximum(tie - section, 0.0) + np.maximum(other, 0.0)
         return np.where((pull >= 0.0) & (tie >= 0.0) & (section >= 0.0), moment, np.nan)
@@ -126,9 +119,9 @@ def combined_bending(
     the single pull of `rootplate.combined_pull` does not stand in for them here. Give the answer to
     `stem_limit` as `other_moment` with no pull, and judge each line alone too.
     """
-    bearing = np.deg2rad(np.asarray(bearings_deg, dtype=float))
-    each = bending_demand(pulls, tie_heights, np.asarray(section_height, dtype=float)[..., None])
-    return np.hypot(np.sum(each * np.sin(bearing), axis=-1), np.sum(each * np.cos(bearing), axis=-1))
+    bearing = np.deg2rad(as_array(bearings_deg))
+    each = bending_demand(pulls, tie_heights, as_array(section_height)[..., None])
+    return as_array(np.hypot(np.sum(each * np.sin(bearing), axis=-1), np.sum(each * np.cos(bearing), axis=-1)))
 
 
 def stem_limit(
@@ -189,9 +182,9 @@ def stem_limit(
     across = along if diameter_across is None else wood_diameter(diameter_across, bark_thickness)
     smaller = np.minimum(along, across)
     outside = stem_outside(smaller, wall, opening_deg, forked, hole_offset)
-    measured = ~(np.isnan(np.asarray(diameter, dtype=float)) | np.isnan(np.asarray(bark_thickness, dtype=float)))
+    measured = ~(np.isnan(as_array(diameter)) | np.isnan(as_array(bark_thickness)))
     if diameter_across is not None:
-        measured = measured & ~np.isnan(np.asarray(diameter_across, dtype=float))
+        measured = measured & ~np.isnan(as_array(diameter_across))
     no_wood = measured & np.isnan(smaller)
     outside = np.where(no_wood, outside & ~int(Outside.MISSING) | int(Outside.IMPOSSIBLE), outside)
     modulus = trunk_modulus(along, wall, across, hole_offset, opening_deg, opening_from_pull_deg)
@@ -202,7 +195,7 @@ def stem_limit(
 
 def weakest_section(limit: Limit) -> NDArray[np.int64]:
     """Index along the last axis of the section with the greatest use; one that cannot say comes first."""
-    return np.argmax(np.where(np.isnan(limit.use), np.inf, limit.use), axis=-1)
+    return np.asarray(np.argmax(np.where(np.isnan(limit.use), np.inf, limit.use), axis=-1))
 
 
 def greatest_pull_on_stem(
@@ -219,8 +212,8 @@ def greatest_pull_on_stem(
     other_moment : array_like
         Lean or wind about the section, taken off first [N m].
     """
-    room = np.maximum(np.asarray(allowable, dtype=float) - np.maximum(other_moment, 0.0), 0.0)
-    arm = np.maximum(np.asarray(tie_height, dtype=float) - section_height, 0.0)
+    room = np.maximum(as_array(allowable) - np.maximum(other_moment, 0.0), 0.0)
+    arm = np.maximum(as_array(tie_height) - as_array(section_height), 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(arm > 0.0, room / arm, np.inf + 0.0 * (room + arm))
 
@@ -240,11 +233,11 @@ def embraced_stems_modulus(diameters: ArrayLike) -> tuple[Array, Array]:
         use. Shared: stems of one length bent by the same amount, where the thickest is stressed most; an
         upper bound to show beside it.
     """
-    d = np.asarray(diameters, dtype=float)
+    d = as_array(diameters)
     with np.errstate(invalid="ignore"):
         d = np.where(d > 0, d, np.nan)
     inertia = np.pi / 64.0 * d**4
-    return ellipse_modulus(np.min(d, axis=-1)), np.sum(inertia, axis=-1) / (np.max(d, axis=-1) / 2.0)
+    return ellipse_modulus(np.min(d, axis=-1)), as_array(np.sum(inertia, axis=-1) / (np.max(d, axis=-1) / 2.0))
 
 
 def shear_stress(pull: ArrayLike, wood: ArrayLike, wall: ArrayLike = np.inf) -> Array:
@@ -255,7 +248,7 @@ def shear_stress(pull: ArrayLike, wood: ArrayLike, wall: ArrayLike = np.inf) -> 
     4 F / (3 A) for a solid circle; the ring's neutral axis carries up to 2 F / A. It matters only for short
     and hollow trunks (Huang et al. 2017, read).
     """
-    pull, D, wall = np.broadcast_arrays(*(np.asarray(x, dtype=float) for x in (pull, wood, wall)))
+    pull, D, wall = broadcast(pull, wood, wall)
     with np.errstate(invalid="ignore", divide="ignore"):
         R = D / 2.0
         r = np.maximum(R - wall, 0.0)
@@ -284,9 +277,7 @@ def deflection_at_tie(
     Closed form for an end load on a straight-tapered circular cantilever: F a^3 / (3 E I_base) times
     d_base / d_tie. A base that moves more than this is tilting, not bending.
     """
-    F, a, E, D, d = (
-        np.asarray(x, dtype=float) for x in (pull, tie_height, moe_green, diameter_base, diameter_tie)
-    )
+    F, a, E, D, d = map(as_array, (pull, tie_height, moe_green, diameter_base, diameter_tie))
     with np.errstate(invalid="ignore", divide="ignore"):
         value = F * a**3 / (3.0 * E * np.pi / 64.0 * D**4) * D / d
         return np.where((E > 0) & (D > 0) & (d > 0) & (a >= 0), value, np.nan)

@@ -70,23 +70,18 @@ def what_helps(
 
     Only a plain stiffness can be made stiffer; with a stretch table that change is left out.
     """
-    changes = [
-        ("one-more-sheave", {"crew": replace(crew, stages=_one_more(crew.stages))}),
-        ("one-more-person", {"crew": replace(crew, people=crew.people + 1)}),
-        ("ties-higher", {"tie_a": tie_a + HIGHER}),
-        ("one-more-round", {"re_tensioned": re_tensioned + 1}),
+    same_line = least_standing(line, tie_a, ground, margin)  # what the crew changes leave as it is
+    stays = crew.left(webbing, re_tensioned)
+    sheave, person = replace(crew, stages=_one_more(crew.stages)), replace(crew, people=crew.people + 1)
+    answers = [
+        Change("one-more-sheave", same_line, sheave.left(webbing, re_tensioned)),
+        Change("one-more-person", same_line, person.left(webbing, re_tensioned)),
+        Change("ties-higher", least_standing(line, tie_a + HIGHER, ground, margin), stays),
+        Change("one-more-round", same_line, crew.left(webbing, re_tensioned + 1)),
     ]
     if isinstance(line.stiffness, (int, float)):
         stiffer = replace(line, stiffness=STIFFER * line.stiffness)
-        changes.append(("stiffer-webbing", {"line": stiffer}))
-    plan = {"line": line, "tie_a": tie_a, "ground": ground, "margin": margin, "crew": crew,
-            "webbing": webbing, "re_tensioned": re_tensioned}  # fmt: skip
-    same_line = least_standing(line, tie_a, ground, margin)  # what the crew changes leave as it is
-    answers = [
-        Change(name, same_line, (plan | change)["crew"].left(webbing, (plan | change)["re_tensioned"]))
-        if not change.keys() & {"line", "tie_a"} else replace(tight_enough(**(plan | change)), name=name)
-        for name, change in changes
-    ]
+        answers.append(Change("stiffer-webbing", least_standing(stiffer, tie_a, ground, margin), stays))
     return sorted(answers, key=lambda change: -change.ratio)
 
 

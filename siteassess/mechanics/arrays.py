@@ -1,0 +1,36 @@
+"""How numbers go in and out of the formulas of this room.
+
+In goes whatever numpy takes for numbers (`ArrayLike`), out comes an array of floats (`Array`) of the broadcast shape,
+0-d for plain numbers: numpy makes a scalar of what it reckons from 0-d arrays, so a formula hands its answer through
+`as_array`. Who wants one number says `float(...)`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Places = NDArray[np.intp]
+
+
+def as_array(values: ArrayLike) -> Array:
+    """Numbers as an array of floats, 0-d for a plain one [unit of the numbers]."""
+    return np.asarray(values, dtype=float)
+
+
+def broadcast(*values: ArrayLike) -> tuple[Array, ...]:
+    """Numbers as arrays of floats of one shape [unit of the numbers]; read them only, since they may share memory.
+
+    Raises
+    ------
+    ValueError
+        Where the shapes do not fit together.
+
+    Examples
+    --------
+    >>> [part.shape for part in broadcast([[1.0], [2.0]], [1.0, 2.0, 3.0])]
+    [(2, 3), (2, 3)]
+    """
+    return tuple(np.broadcast_arrays(*map(as_array, values)))
