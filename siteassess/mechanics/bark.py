@@ -24,7 +24,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.arrays import Array, as_array, broadcast
@@ -339,7 +339,7 @@ def reference_pressure(
     return as_array(base * np.maximum(product, LEAST_PRODUCT.value))
 
 
-def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | Array:
+def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | NDArray[np.str_]:
     """Our word for a share of the reference pressure.
 
     Parameters

@@ -349,6 +349,6 @@ class _Batch:
             drop=per_load(drops),
             unstretched=single(self.length),
             unstretched_to_load=per_load(upto),
-            converged=~unsolved.reshape(self.shape),
+            converged=(~unsolved).reshape(self.shape),
             reason=reason.reshape(self.shape),
         )

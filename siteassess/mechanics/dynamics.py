@@ -128,7 +128,7 @@ def catch(
     depth = _rising_root(unspent, np.maximum(balance, start), span)
     depth = np.where(np.isfinite(stiffness) & (load > 0), depth, np.nan)
     peak = held_at(*line, depth, at)
-    return replace(peak, leash_stretch=peak.force * give)
+    return replace(peak, leash_stretch=as_array(peak.force * give))
 
 
 def held_at(
@@ -185,7 +185,7 @@ def landing(
         if not np.any(step > CLOSE * depth):
             break
     foot, pulls = _shifted(*legs, depth, foot)
-    return Peak(pulls.tension, pulls.horizontal, pulls.force, depth, np.zeros_like(depth))
+    return Peak(pulls.tension, pulls.horizontal, pulls.force, as_array(depth), np.zeros_like(depth))
 
 
 def held_fall(
@@ -209,7 +209,7 @@ def held_fall(
         lost = load * (free_fall + depth + pulls.force * give)
         short = (pulls.force < load) | (pulls.energy + 0.5 * pulls.force**2 * give < stored + lost)
         low, high = np.where(short, depth, low), np.where(short, high, depth)
-    return Peak(pulls.tension, pulls.horizontal, pulls.force, depth, pulls.force * give)
+    return Peak(pulls.tension, pulls.horizontal, pulls.force, as_array(depth), as_array(pulls.force * give))
 
 
 def held_down(
@@ -262,10 +262,12 @@ def _shifted(
         if done:
             break
     near, far, first, second = legs(foot)
-    return foot, _Legs(
-        np.maximum(first, second), np.maximum(first * foot / near, second * (span - foot) / far),
-        first * depth / near + second * depth / far, 0.5 / stiffness * (before * first**2 + after * second**2),
-    )  # fmt: skip
+    return as_array(foot), _Legs(
+        as_array(np.maximum(first, second)),
+        as_array(np.maximum(first * foot / near, second * (span - foot) / far)),
+        as_array(first * depth / near + second * depth / far),
+        as_array(0.5 / stiffness * (before * first**2 + after * second**2)),
+    )
 
 
 def _rising_root(function: Callable[[Array], Array], low: ArrayLike, scale: ArrayLike, rounds: int = 100) -> Array:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteassess.mechanics.arrays import Array, as_array
+from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.mechanics.rootplate import greatest_pull_on_roots
 from siteassess.mechanics.stem import greatest_pull_on_stem
 
@@ -63,7 +63,7 @@ def greatest_pull(
     roots_room, stem_room = (share * as_array(x) for x in (root_allowable, stem_allowable))
     by_roots = greatest_pull_on_roots(roots_room, ties, diameter, lean_moment, lean_from_pull_deg)
     by_stem = greatest_pull_on_stem(stem_room, ties, section_height, stem_other_moment)
-    by_roots, by_stem = np.broadcast_arrays(by_roots, by_stem)
+    by_roots, by_stem = broadcast(by_roots, by_stem)
     pull = np.minimum(by_roots, by_stem)
     with np.errstate(invalid="ignore"):
         return GreatestPull(ties, as_array(pull), by_roots, by_stem, np.asarray(by_stem < by_roots))

@@ -54,7 +54,7 @@ def ground_outside(slope_deg: ArrayLike) -> NDArray[np.int64]:
     slope = as_array(slope_deg)
     with np.errstate(invalid="ignore"):
         steep = np.where(slope > STEEPEST_DEG.value, int(Outside.STEEP), 0)
-    return (steep | np.where(np.isnan(slope), int(Outside.MISSING), 0)).astype(np.int64)
+    return np.asarray(steep | np.where(np.isnan(slope), int(Outside.MISSING), 0), dtype=np.int64)
 
 
 def ground_decides(use_assumed: ArrayLike, use_pessimistic: ArrayLike, threshold: float = 1.0) -> NDArray[np.bool_]:

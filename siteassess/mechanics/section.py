@@ -142,7 +142,7 @@ def _open_ring_worst(D: Array, d: Array, psi: Array) -> Array:
         for cosine in (-1.0, np.cos(psi / 2.0), np.clip(np.nan_to_num(level), -1.0, np.cos(psi / 2.0))):
             u, v = R * cosine - u_c, R * np.sqrt(1.0 - np.square(cosine))
             worst = np.maximum(worst, np.hypot(u / I_uu, v / I_vv))
-        return 1.0 / worst
+        return as_array(1.0 / worst)
 
 
 def _open_ring_towards(D: Array, d: Array, psi: Array, beta: Array) -> Array:
@@ -158,7 +158,7 @@ def _open_ring_towards(D: Array, d: Array, psi: Array, beta: Array) -> Array:
             on_wood = (turned >= psi / 2.0 - 1e-12) & (turned <= 2.0 * np.pi - psi / 2.0 + 1e-12)
             stress = slope_u * (R * np.cos(angle) - u_c) + slope_v * R * np.sin(angle)
             worst = np.where(on_wood, np.maximum(worst, np.abs(stress)), worst)
-        return 1.0 / worst
+        return as_array(1.0 / worst)
 
 
 def trunk_modulus(

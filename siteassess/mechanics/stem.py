@@ -49,12 +49,13 @@ def stem_outside(
         impossible = (wood <= 0) | (wall < 0) | (opening < 0) | (opening >= 360) | (np.abs(offset) >= wood / 2)
         thin = wall < LEAST_WALL_SHARE.value * wood / 2.0 - 1e-9
         wide = opening > WIDEST_OPENING_DEG.value
-    return (
+    flags = (
         np.where(missing, int(Outside.MISSING), 0)
         | np.where(impossible, int(Outside.IMPOSSIBLE), 0)
         | np.where(thin, int(Outside.THIN_WALL), 0)
         | np.where(wide, int(Outside.WIDE_OPENING), 0)
-    ).astype(np.int64)
+    )
+    return np.asarray(flags, dtype=np.int64)
 
 
 def stem_capacity(mor_green: ArrayLike, modulus: ArrayLike, forked: ArrayLike = 0.0) -> tuple[Array, Array]:
@@ -78,7 +79,7 @@ def stem_capacity(mor_green: ArrayLike, modulus: ArrayLike, forked: ArrayLike = 
     with np.errstate(invalid="ignore"):
         good = (strength > 0) & (modulus > 0)
     median = np.where(good, WHOLE_STEM_FACTOR.value * strength * modulus * factor, np.nan)
-    return median, np.where(forked > 0, FORKED_LN_SD.value, STEM_LN_SD.value) + 0.0 * forked
+    return median, as_array(np.where(forked > 0, FORKED_LN_SD.value, STEM_LN_SD.value) + 0.0 * forked)
 
 
 def bending_demand(
