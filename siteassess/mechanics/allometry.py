@@ -67,6 +67,13 @@ def filled_size(
     -------
     ndarray
         [m]; grows with the diameter.
+
+    Examples
+    --------
+    10 m times the root of 0.25, by hand:
+
+    >>> float(filled_size("height", 0.25, 10.0, 0.5, 0.2))
+    5.0
     """
     d = as_array(diameter)
     with np.errstate(invalid="ignore"):

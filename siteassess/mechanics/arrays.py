@@ -10,6 +10,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from siteassess.errors import OutsideModel
+
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Places = NDArray[np.intp]
@@ -34,3 +36,17 @@ def broadcast(*values: ArrayLike) -> tuple[Array, ...]:
     [(2, 3), (2, 3)]
     """
     return tuple(np.broadcast_arrays(*map(as_array, values)))
+
+
+def positive(what: str, values: ArrayLike) -> Array:
+    array = as_array(values)
+    if np.any(array <= 0.0) or np.any(np.isinf(array)):
+        raise OutsideModel(f"{what} must be positive and finite, got {array}", "not-positive", what=what, got=values)
+    return array
+
+
+def not_negative(what: str, values: ArrayLike) -> Array:
+    array = as_array(values)
+    if np.any(array < 0.0) or np.any(np.isinf(array)):
+        raise OutsideModel(f"{what} must not be negative or infinite, got {array}", "negative", what=what, got=values)
+    return array

@@ -49,6 +49,13 @@ def boulder_weight(
         Volume over that of the box, up to 1 [-].
     density : array_like
         Of the rock [kg/m^3].
+
+    Examples
+    --------
+    A box of 2 m^3 at 2.5 t/m^3 weighs 5 t times 9.80665 m/s2, by hand:
+
+    >>> round(float(boulder_weight(2.0, 1.0, 1.0, 1.0, 2500.0)), 2)
+    49033.25
     """
     a, b, c, shape, rho = map(as_array, (length, width, height, shape_factor, density))
     with np.errstate(invalid="ignore"):
@@ -76,6 +83,13 @@ def sliding_pull_over_weight(
     -----
     Weight and pull are split along the slope, across it and square to it; the block slides when the pair in
     the plane reaches friction times the rest square to it. A quadratic in the pull, its smallest root.
+
+    Examples
+    --------
+    On the level the friction itself; on a slope as steep as its angle nothing, by hand:
+
+    >>> [round(float(x), 6) for x in sliding_pull_over_weight(1.0, [0.0, 45.0])]
+    [1.0, 0.0]
     """
     mu, slope, turn, rise = broadcast(friction, slope_deg, pull_from_downhill_deg, rise_deg)
     with np.errstate(invalid="ignore"):
@@ -113,6 +127,13 @@ def tipping_pull_over_weight(
         Centre of gravity and tie above the foot [m].
     slope_deg, pull_from_downhill_deg, rise_deg : array_like
         As in `sliding_pull_over_weight` [deg].
+
+    Examples
+    --------
+    Half the foot over the tie's height on the level, by hand 0.6 m / 0.8 m:
+
+    >>> round(float(tipping_pull_over_weight(1.2, 0.5, 0.8)), 6)
+    0.75
     """
     foot, centre, tie, slope, turn, rise = map(
         as_array, (foot_length, centre_height, tie_height, slope_deg, pull_from_downhill_deg, rise_deg)

@@ -175,6 +175,19 @@ def solve_clamped(
 
     Parameters as in `solve`, with `unstretched` [m] in the place of `standing`. A line longer than the straight
     distance is allowed as long as weight or load keep it in place.
+
+    Examples
+    --------
+    Karnovsky and Lebed 2010, Advanced Methods of Structural Analysis, section 5.3 example 1 (read): length over span
+    1.2, load at 0.4, no stretch, H = 0.7339 P.
+
+    >>> f"{solve_clamped(1.0, 0.0, 1.2, np.inf, 0.0, 1.0, 0.4).horizontal:.4f}"
+    '0.7339'
+
+    Row 4 of the tests of MoorPy, a mooring library (read): 43694.58 N, to a part in a million.
+
+    >>> f"{solve_clamped(400.0, 200.0, 500.0, 7.51e12, 200.0, 0.0, 0.5).horizontal / 1e3:.3f}"
+    '43.695'
     """
     shape, columns = _columns(span, rise, unstretched, stiffness, weight, load, at)
     reason = _faults(*columns)

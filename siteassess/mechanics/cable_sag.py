@@ -42,6 +42,14 @@ def solve_from_sag(
     Horizontal pull, vertical at A and both unstretched lengths are found at once from where the load and anchor B
     are. The tension goes about as one over the depth below the straight line, so a tape error of 5 % there is an
     error of about 5 % in the tension, and of more in the standing tension.
+
+    Examples
+    --------
+    8 m pressed down by 3 m under 600 N: two legs of 5 m at 500 N, by hand.
+
+    >>> state = solve_from_sag(8.0, 0.0, 3.0, np.inf, 0.0, 600.0, 0.5)
+    >>> round(float(state.unstretched), 6), round(float(state.tension_a), 3)
+    (10.0, 500.0)
     """
     values = broadcast(span, rise, sag, stiffness, weight, load, at)
     shape = values[0].shape

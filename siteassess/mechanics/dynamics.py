@@ -1,4 +1,4 @@
-"""Sudden loads, drops, falls, bounces and swings: peaks from the balance of energy, frequencies from small motion.
+"""Sudden loads, drops, falls and bounces: peaks from the balance of energy, a frequency from small motion.
 
 The line is a weightless elastic string between level anchors, the walker a point mass, and nothing is lost to
 friction, air or the body. Peaks are therefore upper bounds of this model. A direct integration in time agrees with
@@ -9,17 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.units import STANDARD_GRAVITY
-
-HALVINGS = 30
-SHIFTS, ROUNDS = 60, 30  # most steps of a foot along the line, and down; nearly always a few are enough
-CLOSE = 1e-7  # of the span, or of the depth: a step that changes nothing that counts
 
 
 @dataclass(frozen=True)
@@ -39,7 +34,15 @@ class Peak:
 
 
 def taut_length(span: ArrayLike, standing: ArrayLike, stiffness: ArrayLike) -> Array:
-    """Unstretched length of a weightless line standing at a tension [m]."""
+    """Unstretched length of a weightless line standing at a tension [m].
+
+    Examples
+    --------
+    3 kN stretch a line of 60 kN by 5 %, by hand 20 m to 21 m:
+
+    >>> round(float(taut_length(21.0, 3e3, 60e3)), 9)
+    20.0
+    """
     span, standing, stiffness = map(as_array, (span, standing, stiffness))
     return as_array(span / (1 + standing / stiffness))
 
@@ -47,7 +50,15 @@ def taut_length(span: ArrayLike, standing: ArrayLike, stiffness: ArrayLike) -> A
 def line_energy(
     span: ArrayLike, unstretched: ArrayLike, stiffness: ArrayLike, depth: ArrayLike, at: ArrayLike = 0.5
 ) -> Array:
-    """Elastic energy stored in the line at a depth below the straight line [J]."""
+    """Elastic energy stored in the line at a depth below the straight line [J].
+
+    Examples
+    --------
+    8 m pressed down by 3 m are two legs of 5 m: EA x^2 / 2 L, by hand 1 kN x 4 m^2 / 16 m.
+
+    >>> float(line_energy(8.0, 8.0, 1e3, 3.0))
+    250.0
+    """
     span, unstretched, stiffness, depth, at = map(as_array, (span, unstretched, stiffness, depth, at))
     stretch = np.maximum(_length(span, depth, at) - unstretched, 0.0)
     return as_array(0.5 * stiffness * stretch**2 / unstretched)
@@ -64,7 +75,15 @@ def line_tension(
 def line_force(
     span: ArrayLike, unstretched: ArrayLike, stiffness: ArrayLike, depth: ArrayLike, at: ArrayLike = 0.5
 ) -> Array:
-    """Vertical force the line returns at a depth [N]."""
+    """Vertical force the line returns at a depth [N].
+
+    Examples
+    --------
+    8 m pressed down by 3 m are two legs of 5 m at 250 N, by hand 2 x 250 N x 3 / 5:
+
+    >>> float(line_force(8.0, 8.0, 1e3, 3.0))
+    300.0
+    """
     tension = line_tension(span, unstretched, stiffness, depth, at)
     span, depth, at = map(as_array, (span, depth, at))
     return as_array(tension * (depth / np.hypot(at * span, depth) + depth / np.hypot((1 - at) * span, depth)))
@@ -150,126 +169,6 @@ def standing_depth(
     return _rising_root(lambda depth: line_force(span, unstretched, stiffness, depth, at) - load, from_line, span)
 
 
-def landing(
-    span: ArrayLike, unstretched: ArrayLike, stiffness: ArrayLike, load: ArrayLike, free_fall: ArrayLike = 0.0,
-    start: ArrayLike = 0.0, at: ArrayLike = 0.5
-) -> Peak:
-    """`catch` on the feet: a sole holds its place on the webbing, so the nearer leg stretches more than the other.
-
-    The foot gives way along the line until both legs pull alike along it. Where it stood on the line at `start`, the
-    webbing had slid under it until both legs pulled alike.
-
-    Returns
-    -------
-    Peak
-        `tension` is that of the harder leg.
-
-    Notes
-    -----
-    Held webbing is stiffer than webbing that slides, so `catch` gives a depth to come down from; the balance is
-    convex, so Newton's steps from there cannot overshoot.
-    """
-    span, unstretched, stiffness, load, free_fall, start, at = broadcast(
-        span, unstretched, stiffness, load, free_fall, start, at
-    )
-    near, far = np.hypot(at * span, start), np.hypot((1 - at) * span, start)
-    before = unstretched * near / (near + far)
-    legs = (span, before, unstretched - before, stiffness)
-    stored = line_energy(span, unstretched, stiffness, start, at)
-    depth, foot = catch(span, unstretched, stiffness, load, free_fall, start, at=at).depth, at * span
-    for _ in range(ROUNDS):
-        foot, pulls = _shifted(*legs, depth, foot)
-        over = pulls.energy - stored - load * (free_fall + depth - start)
-        step = np.maximum(over, 0.0) / np.maximum(pulls.force - load, 0.1 * load)
-        depth = depth - step
-        if not np.any(step > CLOSE * depth):
-            break
-    foot, pulls = _shifted(*legs, depth, foot)
-    return Peak(pulls.tension, pulls.horizontal, pulls.force, as_array(depth), np.zeros_like(depth))
-
-
-def held_fall(
-    span: ArrayLike, unstretched: ArrayLike, stiffness: ArrayLike, load: ArrayLike, free_fall: ArrayLike,
-    leash_stiffness: ArrayLike, at: ArrayLike
-) -> Peak:
-    """`catch` by a leash whose ring cannot slide: the nearer leg takes the most of it. From the unloaded line.
-
-    A ring that slides asks less. Parameters and answer as in `landing`; the balance is sought by halving.
-    """
-    span, unstretched, stiffness, load, free_fall, leash_stiffness, at = broadcast(
-        span, unstretched, stiffness, load, free_fall, leash_stiffness, at
-    )
-    legs, give = (span, at * unstretched, (1 - at) * unstretched, stiffness), 1 / leash_stiffness
-    stored = line_energy(span, unstretched, stiffness, 0.0, at)
-    low = np.zeros(span.shape)
-    high, foot = catch(span, unstretched, stiffness, load, free_fall, 0.0, leash_stiffness, at).depth, at * span
-    for _ in range(HALVINGS):
-        depth = 0.5 * (low + high)
-        foot, pulls = _shifted(*legs, depth, foot)
-        lost = load * (free_fall + depth + pulls.force * give)
-        short = (pulls.force < load) | (pulls.energy + 0.5 * pulls.force**2 * give < stored + lost)
-        low, high = np.where(short, depth, low), np.where(short, high, depth)
-    return Peak(pulls.tension, pulls.horizontal, pulls.force, as_array(depth), as_array(pulls.force * give))
-
-
-def held_down(
-    span: ArrayLike, unstretched: ArrayLike, stiffness: ArrayLike, depth: ArrayLike, at: ArrayLike
-) -> tuple[Array, _Legs]:
-    """Where a foot that keeps its webbing comes to along the line, held down to a depth [m], and what the legs do.
-
-    Parameters as in `catch`.
-    """
-    span, unstretched, stiffness, depth, at = broadcast(span, unstretched, stiffness, depth, at)
-    return _shifted(span, at * unstretched, (1 - at) * unstretched, stiffness, depth, at * span)
-
-
-class _Legs(NamedTuple):
-    """The harder leg's tension, the level pull and the vertical force [N], and the energy stored [J]."""
-
-    tension: Array
-    horizontal: Array
-    force: Array
-    energy: Array
-
-
-def _shifted(
-    span: Array, before: Array, after: Array, stiffness: Array, depth: Array, foot: Array
-) -> tuple[Array, _Legs]:
-    """Where a foot that holds its webbing comes to along the line at a depth, and what the legs do there.
-
-    The level pull rises with the foot's place, so its root stays between two bounds: a step of Newton's that leaves
-    them, as it does where a leg falls slack beside a trunk, is replaced by halving.
-    """
-
-    def legs(foot: Array) -> tuple[Array, Array, Array, Array]:
-        near, far = np.hypot(foot, depth), np.hypot(span - foot, depth)
-        first, second = (stiffness * np.maximum(x / y - 1, 0.0) for x, y in ((near, before), (far, after)))
-        return near, far, first, second
-
-    low, high = np.zeros_like(depth), span + np.zeros_like(depth)
-    for _ in range(SHIFTS):
-        near, far, first, second = legs(foot)
-        slope = (stiffness / before * (first > 0) * (foot / near) ** 2 + first * depth**2 / near**3
-                 + stiffness / after * (second > 0) * ((span - foot) / far) ** 2
-                 + second * depth**2 / far**3)  # fmt: skip
-        pull = first * foot / near - second * (span - foot) / far
-        low, high = np.where(pull < 0, foot, low), np.where(pull > 0, foot, high)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            there = foot - pull / slope
-        there = np.where((there > low) & (there < high), there, np.where(pull == 0, foot, 0.5 * (low + high)))
-        done = not np.any(np.abs(there - foot) > CLOSE * span)
-        foot = there
-        if done:
-            break
-    near, far, first, second = legs(foot)
-    return as_array(foot), _Legs(
-        as_array(np.maximum(first, second)),
-        as_array(np.maximum(first * foot / near, second * (span - foot) / far)),
-        as_array(first * depth / near + second * depth / far),
-        as_array(0.5 / stiffness * (before * first**2 + after * second**2)),
-    )
-
-
 def _rising_root(function: Callable[[Array], Array], low: ArrayLike, scale: ArrayLike, rounds: int = 100) -> Array:
     """Root of a function that is not above zero at `low` and rises from there, for every element at once.
 
@@ -340,29 +239,18 @@ def spring_drop(load: ArrayLike, stiffness: ArrayLike, height: ArrayLike) -> tup
     References
     ----------
     .. [1] Gere, J. M., Mechanics of Materials, 7th ed., problem 2.8-5: travel 9.21 in, factor 4.6 (read).
+
+    Examples
+    --------
+    1 lb from 12 in on 0.5 lb/in [1]_: 9.21 in, 4.6 times the weight.
+
+    >>> [round(float(figure), 2) for figure in spring_drop(1.0, 0.5, 12.0)]
+    [4.61, 9.21]
     """
     load, stiffness, height = map(as_array, (load, stiffness, height))
     at_rest = load / stiffness
     travel = at_rest + np.sqrt(at_rest**2 + 2 * at_rest * height)
     return as_array(stiffness * travel), as_array(travel)
-
-
-def swing_peak(load: ArrayLike, angle_deg: ArrayLike) -> Array:
-    """Pull at the lowest point of a swing let go at rest from an angle to the plumb line [N]."""
-    return as_array(as_array(load) * (3 - 2 * np.cos(np.radians(angle_deg))))
-
-
-def swing_period(length: ArrayLike) -> Array:
-    """Period of a small swing under a fixed point [s]."""
-    return as_array(2 * np.pi * np.sqrt(as_array(length) / STANDARD_GRAVITY))
-
-
-def taut_string_frequency(
-    span: ArrayLike, horizontal: ArrayLike, mass_per_metre: ArrayLike, mode: ArrayLike = 1
-) -> Array:
-    """Natural frequency of a taut line without a walker [Hz]."""
-    span, horizontal, mass, mode = map(as_array, (span, horizontal, mass_per_metre, mode))
-    return as_array(mode / (2 * span) * np.sqrt(horizontal / mass))
 
 
 def bounce_frequency(span: ArrayLike, standing: ArrayLike, stiffness: ArrayLike, load: ArrayLike) -> Array:

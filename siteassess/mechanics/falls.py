@@ -9,6 +9,7 @@ import numpy as np
 from siteassess.mechanics import dynamics
 from siteassess.mechanics.drops import larger, peak_at_mid_span
 from siteassess.mechanics.floor import NEAREST, ended_by_ground, places_on, swept
+from siteassess.mechanics.held import held_fall
 from siteassess.mechanics.line_load import (
     BACKUP_FLAG,
     BODY_ABOVE_LINE,
@@ -49,7 +50,7 @@ def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
     state = line.at_tension(line.standing, 0.0, 0.5)
     straight = float(dynamics.spring_drop(line.load, leash_stiffness, fall)[0])
     length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
-    beside = dynamics.held_fall(line.span, length, line.quick_stiffness, line.load, fall, leash_stiffness,
+    beside = held_fall(line.span, length, line.quick_stiffness, line.load, fall, leash_stiffness,
                                 NEAREST_FALL / line.span)  # fmt: skip
     down = min(straight, float(beside.force))
     near = max(float(beside.tension), line.standing)

@@ -16,6 +16,7 @@ from siteassess.mechanics import dynamics
 from siteassess.mechanics.arrays import Array, Flags, Places, as_array
 from siteassess.mechanics.cable import Solution, solve_clamped
 from siteassess.mechanics.cable_many import solve_loads
+from siteassess.mechanics.held import held_down, landing
 from siteassess.mechanics.line_load import FIGURES, POSITIONS, QUICK_STIFFNESS, Line, LoadCase
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.reference.constants import constant
@@ -61,7 +62,7 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
     lengths = dynamics.taut_length(line.span, np.array([line.standing, 0.0, line.standing])[:, None], stiffness)
     start = dynamics.standing_depth(line.span, lengths, stiffness, line.load, half) if from_loaded else 0.0
     if leash_stiffness is None:
-        peaks = dynamics.landing(line.span, lengths, stiffness, line.load, fall, start, half)
+        peaks = landing(line.span, lengths, stiffness, line.load, fall, start, half)
     else:
         peaks = dynamics.catch(line.span, lengths, stiffness, line.load, fall, start, leash_stiffness, half)
     harder = np.where(peaks.tension[0] >= peaks.tension[1], 0, 1)
@@ -161,7 +162,7 @@ def _held_down(line: Line, places: Array, depth: Array) -> dict[str, Array]:
     """Figures of two weightless legs of the line, each keeping its webbing, held down to a depth under anchor A [N]."""
     below = np.maximum(depth + line.rise * places, 0.0)
     length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
-    foot, legs = dynamics.held_down(line.span, length, line.quick_stiffness, below, places)
+    foot, legs = held_down(line.span, length, line.quick_stiffness, below, places)
     pull = legs.horizontal
     upright = pull * below / foot, pull * below / (line.span - foot)
     own = 0.5 * line.weight * line.span

@@ -82,6 +82,14 @@ def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
 
     `factor` is asked of breaking strengths. A working load limit is asked for 1, since its maker's factor is in it,
     and for more where that factor is known to be smaller than ours.
+
+    Examples
+    --------
+    20 kN against 5, asked for 5 times the load, by hand:
+
+    >>> check = check_part(Part("sling", 20e3, 5e3), factor=5.0)
+    >>> check.factor, check.answer
+    (4.0, 'not enough')
     """
     wanted = max(1.0, factor / part.maker_factor) if part.working_load else factor
     rated = np.nan if part.rated is None else float(part.rated)

@@ -82,6 +82,13 @@ def advantage(ideal: ArrayLike, efficiency: ArrayLike, redirect: bool = False) -
     Notes
     -----
     1 + e + ... + e^(n-1). A carabiner at 0.5 never passes 2, however many strands.
+
+    Examples
+    --------
+    3:1 at 0.9, by hand 1 + 0.9 + 0.81; and 0.5 that never passes 2:
+
+    >>> round(float(advantage(3, 0.9)), 9), f"{advantage(9, 0.5):.3f}"
+    (2.71, '1.996')
     """
     ideal, e = as_array(ideal), as_array(efficiency)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -120,6 +127,13 @@ def stage_loads(pull: float, stages: Sequence[Stage]) -> tuple[StageLoad, ...]:
     -----
     Strands of an n:1 stage carry f, fe, ... with the hardest at the hands' side while pulling and at the dead end while
     holding; either way the hardest is the whole over 1 + e + ... + e^(n-1). The worse end of each range of e counts.
+
+    Examples
+    --------
+    3 kN by a 3:1 without friction, by hand:
+
+    >>> tuple(stage_loads(3e3, [Stage(3, Range(1.0, 1.0, 1.0))])[0])
+    (3000.0, 1000.0, 2000.0)
     """
     found = []
     for stage in reversed(stages):
@@ -204,7 +218,15 @@ def haul(
 
 
 def left_after(tension: Range, loss: Range) -> Range:
-    """What a share of loss leaves: the low tension meets the high loss [N]."""
+    """What a share of loss leaves: the low tension meets the high loss [N].
+
+    Examples
+    --------
+    By hand:
+
+    >>> tuple(round(x, 6) for x in left_after(Range(100.0, 200.0, 300.0), Range(0.1, 0.2, 0.3)))
+    (70.0, 160.0, 270.0)
+    """
     return Range(tension.low * (1 - loss.high), tension.likely * (1 - loss.likely), tension.high * (1 - loss.low))
 
 

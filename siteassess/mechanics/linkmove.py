@@ -47,6 +47,13 @@ def swing_deg(weight_at_anchor: ArrayLike, horizontal: ArrayLike, push_share: Ar
     -----
     On a taut line a sideways push reaches an anchor in the same share as the weight does, so its angle on the plan
     is atan(share x weight / H) [1]_.
+
+    Examples
+    --------
+    A push of half a weight of 1 kN against 500 N, by hand:
+
+    >>> round(float(swing_deg(1e3, 500.0, 0.5)), 9)
+    45.0
     """
     sideways = as_array(push_share) * as_array(weight_at_anchor)
     return as_array(np.degrees(np.arctan2(sideways, as_array(horizontal))))
@@ -141,6 +148,13 @@ def tilt_at_touchdown(
     -----
     The plane of the sling hinges at the back of the trunk, where it is held best; the touch-down lies r (1 + sin b)
     in front of that (derived) [1]_.
+
+    Examples
+    --------
+    From level to 45 degrees with parallel legs, by hand one radius:
+
+    >>> round(float(tilt_at_touchdown(0.0, 45.0, 0.2, 0.0)), 9)
+    0.2
     """
     lever = as_array(radius) * (1.0 + np.sin(as_array(half_angle)))
     return as_array(lever * (np.tan(np.radians(slope_high_deg)) - np.tan(np.radians(slope_low_deg))))

@@ -78,6 +78,13 @@ def taped_offsets(span: float, rise: float, tie_a: float, distances: ArrayLike, 
     ------
     OutsideModel
         Where the distances do not rise from above 0 to the span.
+
+    Examples
+    --------
+    A string level at 1.5 m, 2 m over the ground half way: it lies half a metre lower there, by hand.
+
+    >>> float(taped_offsets(20.0, 0.0, 1.5, [10.0, 20.0], [2.0, 1.5]).at(10.0))
+    -0.5
     """
     distances, offsets = as_array(distances), as_array(offsets)
     rising = distances.size and distances[0] > 0 and np.all(np.diff(distances) > 0)

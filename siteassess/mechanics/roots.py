@@ -64,6 +64,14 @@ def holding_share_lost(
     1. Smiley 2008, AUF 34(2):123, doi 10.48044/jauf.2008.016 (read).
     2. Smiley et al. 2014, AUF 40(4):230 (read).
     3. Pallafray et al. 2024, Forests 15(6):1041 (read).
+
+    Examples
+    --------
+    One of eight sectors lost is an eighth over all directions, by hand:
+
+    >>> lost = [1.0, 0, 0, 0, 0, 0, 0, 0]
+    >>> round(float(np.mean(holding_share_lost(lost, SECTOR_BEARINGS_DEG))), 9)
+    0.125
     """
     lost = as_array(sector_lost)
     with np.errstate(invalid="ignore"):

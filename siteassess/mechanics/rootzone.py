@@ -46,6 +46,13 @@ def equivalent_diameter(stems: ArrayLike) -> float:
     ------
     OutsideModel
         If there is no stem, or one that is not positive.
+
+    Examples
+    --------
+    30 and 40 cm, by hand:
+
+    >>> round(equivalent_diameter([0.30, 0.40]), 6)
+    0.5
     """
     d = np.atleast_1d(as_array(stems))
     if d.size == 0 or not np.all(d > 0.0):
@@ -62,6 +69,13 @@ def bs5837_radius(diameter: ArrayLike) -> Array:
     ----------
     diameter : array_like
         Stem diameter at 1.5 m, or the equivalent one of several stems [m].
+
+    Examples
+    --------
+    12 x 0.5 m, and the most of 15 m for 1.5 m [1]_, by hand:
+
+    >>> bs5837_radius([0.5, 1.5]).tolist()
+    [6.0, 15.0]
     """
     return as_array(np.minimum(12.0 * as_array(diameter), MOST_RADIUS))
 
@@ -115,6 +129,13 @@ def critical_root_radius(diameter: ArrayLike, feet_per_inch: ArrayLike = 1.5) ->
         Trunk diameter at 4.5 ft [m].
     feet_per_inch : array_like, optional
         1.0, 1.25 or 1.5 by community; the widest unless named.
+
+    Examples
+    --------
+    A community's own example, 10 in give 15 ft [4]_ (read):
+
+    >>> f"{critical_root_radius(10 * 0.0254, 1.5) / 0.3048:.1f}"
+    '15.0'
     """
     return as_array(12.0 * as_array(feet_per_inch) * as_array(diameter))
 
@@ -170,6 +191,13 @@ def circles_overlap(radius_a: ArrayLike, radius_b: ArrayLike, distance: ArrayLik
     Notes
     -----
     Plane geometry of two circular segments (derived).
+
+    Examples
+    --------
+    A circle within another and two that touch, by hand:
+
+    >>> circles_overlap(1.0, [3.0, 1.0], [1.0, 2.0]).round(4).tolist()
+    [3.1416, 0.0]
     """
     a, b, d = broadcast(radius_a, radius_b, distance)
     smaller = np.minimum(a, b)
@@ -195,6 +223,13 @@ def band_overlap(radius: ArrayLike, start: ArrayLike, end: ArrayLike, half_width
         Distances from the trunk's centre at which the band begins and ends, start not under 0 [m].
     half_width : array_like
         Half the width people take up [m].
+
+    Examples
+    --------
+    Wider than the zone from its centre on: half the circle, by hand.
+
+    >>> f"{band_overlap(1.0, 0.0, 5.0, 2.0):.4f}"
+    '1.5708'
     """
     r, near, far, half = broadcast(radius, start, end, half_width)
     reach = np.minimum(half, r)

@@ -22,6 +22,13 @@ def wood_diameter(diameter_over_bark: ArrayLike, bark_thickness: ArrayLike) -> A
     ----------
     diameter_over_bark, bark_thickness : array_like
         Diameter with bark and single bark thickness, not negative [m].
+
+    Examples
+    --------
+    40 cm over 2 cm of bark on either side, by hand:
+
+    >>> f"{wood_diameter(0.40, 0.02):.2f}"
+    '0.36'
     """
     d, bark = _floats(diameter_over_bark, bark_thickness)
     wood = d - 2.0 * bark
@@ -38,6 +45,13 @@ def ellipse_modulus(diameter_along: ArrayLike, diameter_across: ArrayLike | None
         Diameter along the pull [m].
     diameter_across : array_like, optional
         Diameter across the pull; the same as along if not given [m].
+
+    Examples
+    --------
+    pi d^3 / 32 of 40 cm, by hand 0.064 pi / 32:
+
+    >>> f"{ellipse_modulus(0.40):.6f}"
+    '0.006283'
     """
     along, across = _floats(diameter_along, diameter_along if diameter_across is None else diameter_across)
     with np.errstate(invalid="ignore"):
@@ -53,6 +67,13 @@ def hollow_modulus(diameter_along: ArrayLike, wall: ArrayLike, diameter_across: 
         Outer diameters of the wood [m].
     wall : array_like
         Thickness of sound wood, positive; at or above the radius the trunk is solid [m].
+
+    Examples
+    --------
+    A sound wall of 0.3 of the radius leaves 76 % (Huang et al. 2017, R. Soc. Open Sci. 4:160972, figure 6, read):
+
+    >>> f"{hollow_modulus(1.0, 0.15) / ellipse_modulus(1.0):.2f}"
+    '0.76'
     """
     along, across = _floats(diameter_along, diameter_along if diameter_across is None else diameter_across)
     wall = as_array(wall)
@@ -75,6 +96,13 @@ def offset_hole_modulus(diameter: ArrayLike, hole_diameter: ArrayLike, offset: A
     Notes
     -----
     Parallel-axis theorem about the shifted neutral axis; the side with the thin wall is the farther one.
+
+    Examples
+    --------
+    A table of decay rules (Arboriculture and Urban Forestry 2008, markup 6705, read) tells a loss of 28 %:
+
+    >>> f"{1 - offset_hole_modulus(1.0, 0.45, 0.20) / ellipse_modulus(1.0):.2f}"
+    '0.28'
     """
     D, d, e = _floats(diameter, hole_diameter, offset)
     e = np.abs(e)

@@ -40,6 +40,13 @@ def in_series(shares: Sequence[float], stiffnesses: Sequence[float | StretchTabl
     ------
     OutsideModel
         Where the shares are not above zero or do not sum to 1.
+
+    Examples
+    --------
+    Half of it at 100 kN and half at 50, by hand 1 / (0.5 / 100 + 0.5 / 50):
+
+    >>> round(in_series([0.5, 0.5], [100e3, 50e3]))
+    66667
     """
     if not len(shares) == len(stiffnesses) > 0 or min(shares) <= 0 or not np.isclose(sum(shares), 1.0):
         raise OutsideModel("the pieces of a joined line need shares above zero that sum to one")

@@ -95,6 +95,13 @@ def bending_demand(
         Above the ground [m]; a section above the tie feels no moment from the line.
     other_moment : array_like
         Moment of the tree's own lean or of wind about the section; a negative one is not credited [N m].
+
+    Examples
+    --------
+    5 kN tied at 1.5 m about the ground, by hand:
+
+    >>> float(bending_demand(5e3, 1.5))
+    7500.0
     """
     pull, tie, section, other = map(as_array, (pull, tie_height, section_height, other_moment))
     with np.errstate(invalid="ignore"):
@@ -119,6 +126,13 @@ def combined_bending(
     Lines tied at different heights may cancel at the root plate and still bend the trunk between them, so
     the single pull of `rootplate.combined_pull` does not stand in for them here. Give the answer to
     `stem_limit` as `other_moment` with no pull, and judge each line alone too.
+
+    Examples
+    --------
+    3 and 4 kN at right angles, both at 1 m, by hand:
+
+    >>> round(float(combined_bending([3e3, 4e3], [0.0, 90.0], [1.0, 1.0])), 6)
+    5000.0
     """
     bearing = np.deg2rad(as_array(bearings_deg))
     each = bending_demand(pulls, tie_heights, as_array(section_height)[..., None])
@@ -212,6 +226,13 @@ def greatest_pull_on_stem(
         Above the ground [m].
     other_moment : array_like
         Lean or wind about the section, taken off first [N m].
+
+    Examples
+    --------
+    7.5 kN m about a section half a metre up, tied at 2 m, by hand:
+
+    >>> float(greatest_pull_on_stem(7.5e3, 2.0, 0.5))
+    5000.0
     """
     room = np.maximum(as_array(allowable) - np.maximum(other_moment, 0.0), 0.0)
     arm = np.maximum(as_array(tie_height) - as_array(section_height), 0.0)
@@ -248,6 +269,13 @@ def shear_stress(pull: ArrayLike, wood: ArrayLike, wall: ArrayLike = np.inf) -> 
     -----
     4 F / (3 A) for a solid circle; the ring's neutral axis carries up to 2 F / A. It matters only for short
     and hollow trunks (Huang et al. 2017, read).
+
+    Examples
+    --------
+    4 F / (3 A) with a trunk of 0.12566 m^2, by hand:
+
+    >>> f"{shear_stress(12_566.37, 0.40):.0f}"
+    '133333'
     """
     pull, D, wall = broadcast(pull, wood, wall)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -277,6 +305,13 @@ def deflection_at_tie(
     -----
     Closed form for an end load on a straight-tapered circular cantilever: F a^3 / (3 E I_base) times
     d_base / d_tie. A base that moves more than this is tilting, not bending.
+
+    Examples
+    --------
+    F a^3 / (3 E I) of a pole without taper, by hand with I = pi d^4 / 64 = 1.2566e-3 m^4:
+
+    >>> f"{deflection_at_tie(1e3, 2.0, 8e9, 0.40, 0.40):.6f}"
+    '0.000265'
     """
     F, a, E, D, d = map(as_array, (pull, tie_height, moe_green, diameter_base, diameter_tie))
     with np.errstate(invalid="ignore", divide="ignore"):

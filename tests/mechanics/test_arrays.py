@@ -68,3 +68,12 @@ def test_plain_numbers_give_arrays(function):
 @pytest.mark.parametrize("module", MODULES, ids=lambda module: module.__name__.split(".")[-1])
 def test_the_worked_examples_come_out(module):
     assert doctest.testmod(module).failed == 0
+
+
+def test_every_worked_example_says_whose_number_it_is():
+    told = [(found.name, found.docstring.split("Examples\n", 1)[1]) for module in MODULES
+            for found in doctest.DocTestFinder().find(module) if found.examples]  # fmt: skip
+    assert len(told) > 60
+    marks = ("by hand", "read)", "table of", "public data", "]_")
+    nameless = [name for name, words in told if not any(mark in words.lower() for mark in marks)]
+    assert nameless == ["siteassess.mechanics.arrays.broadcast"]  # shows shapes
