@@ -32,7 +32,7 @@ from siteassess.advice.rule_results import Clause, RuleCheck
 from siteassess.places.geodesy import bearing_distance, destination
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import Record
-from siteassess.reference.findings import said
+from siteassess.reference.findings import Said, said
 
 HOSTILE = (
     "<img src=x onerror=window.PWNED=1>${window.PWNED=2}`</script><script>window.PWNED=3</script>$x^2$ &amp; \"'\\"
@@ -69,6 +69,11 @@ def sentence(about: str, effect: Verdict, full: str, condition: str = "", looked
     """A finding told in any words, hostile ones too."""
     words = {"about": about, "full": full, "condition": condition, "action": action}
     return Sentence("sentence", effect, tuple(words.items()), looked_at)
+
+
+def plainly(text: str) -> Said:
+    """Any words as a code, hostile ones too."""
+    return said("name-alone", name=text)
 
 
 def _identity(text: str) -> str:
@@ -264,7 +269,7 @@ def _line(record, line, text) -> LineResult:
             lowest_at_m=span / 2,
             touches=True,
             standing_to_clear_n=4200.0,
-            says=(text("The feet touch near the middle."),),
+            told=(plainly(text("The feet touch near the middle.")),),
         ),
         findings=(
             sentence(
@@ -312,26 +317,28 @@ def _anchor(record, line_id, end, code, verdict, bearing, text) -> AnchorResult:
         tag=text(getattr(anchor, "tag", None) or "none seen"),
         species=text("Quercus robur"),
         verdict=verdict,
-        conditions=(text("the soil is not wet"),) if verdict == "suits if" else (),
         loads=(
-            Load("standing", 3000.0, 2990.0, 200.0, bearing, 4784.0, 0.2, 0.1, True, text("as planned")),
-            Load("bounced", 7000.0, 6800.0, 900.0, bearing, 11000.0, 1.9, 0.2, False, text("three measured lines")),
-        ),
+            Load("standing", 3000.0, 2990.0, 200.0, bearing, 4784.0, 0.2, 0.1, True,
+                 plainly(text("as planned"))),
+            Load("bounced", 7000.0, 6800.0, 900.0, bearing, 11000.0, 1.9, 0.2, False,
+                 plainly(text("three measured lines"))),
+        ),  # fmt: skip
         limits=limits,
         hold_use=use,
         care_use=150 / 175,
         evidence=Evidence((text("girth"), text("height"), text("roots")), (text("height"),) if unknown else ()),
         stop_signs=(text("bracket fungus at the base"),) if verdict == "leave it" else (),
         findings=(
-            sentence(text("roots"), verdict, text("The root plate uses most of our limit."), text("the ground is dry")),
+            sentence(text("roots"), verdict, text("The root plate uses most of our limit."),
+                     text("the soil is not wet")),
             sentence(text("nest"), "cannot say", text("Nests were not looked for."), looked_at=False),
-        ),
+        ),  # fmt: skip
         remedies=(Remedy(said("change-at", anchor=text(code), change=said("tie-no-higher", tie=1.1)), "tie_height", 1.1,
                          "m", "suits", "root plate"),),  # fmt: skip
         protection=Protection(
             trunk_diameter_m=0.62,
             wrap=text("doubled basket"),
-            wrap_reasons=(text("shares the pull over four legs"),),
+            why_wrapped=(plainly(text("shares the pull over four legs")),),
             sling_length_m=4.0,
             sling_width_m=0.05,
             strands=2,
@@ -354,7 +361,7 @@ def _anchor(record, line_id, end, code, verdict, bearing, text) -> AnchorResult:
             slat_width_m=0.03,
             slat_length_m=0.25,
             slat_thickness_m=0.02,
-            advice=(text("Pad the rub arc twice."),),
+            told=(plainly(text("Pad the rub arc twice.")),),
             root_zone_radius_m=7.4,
             root_zone_standard=text("BS 5837"),
         )
@@ -364,7 +371,7 @@ def _anchor(record, line_id, end, code, verdict, bearing, text) -> AnchorResult:
         tie_height_m=1.6,
         pull_bearing_true_deg=bearing,
         probability=None if unknown else 0.004,
-        trial_load=(text("Load to the standing tension for five minutes and watch the base."),),
+        trial=(plainly(text("Load to the standing tension for five minutes and watch the base.")),),
         use_by_sector={} if unknown else {s: use * (0.8 + 0.05 * i) for i, s in enumerate(SECTORS)} | {"W": None},
         take_down_wind_m_s=11.0,
         steps=(text("stem: 0.8 x 57 MPa x section modulus"),),

@@ -16,7 +16,7 @@ from siteassess.advice.changes import EndSetting
 from siteassess.advice.crossings import LineCrossings, crossings_of, same_time
 from siteassess.advice.end_details import with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
-from siteassess.advice.finding import Finding, conditions_of, found, met_by, whys, worst
+from siteassess.advice.finding import Finding, found, met_by, whys, worst
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import height_limits
 from siteassess.advice.hold import Pulls, end_loads
@@ -280,13 +280,13 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float, around: L
     plan = with_asked_tie(parts.tied, parts.protection) if parts.tied else None
     return AnchorResult(
         line_id=setting.line.id, end=end, code=tree.code, kind="tree", tag=tree.tag or NO_TAG,
-        species=case.tree.species.accepted, verdict=verdict, conditions=conditions_of(findings), loads=judged.loads,
+        species=case.tree.species.accepted, verdict=verdict, loads=judged.loads,
         limits=limits, hold_use=judged.hold_use, care_use=_known(care.use) if care else None,
         evidence=with_how_read(judged.evidence, tree, setting.line, case.tie),
         stop_signs=judged.stop_signs, findings=tuple(findings),
         remedies=(*remedies, *parts.care_mends), protection=plan, rules=None, tie_height_m=case.tie,
         pull_bearing_true_deg=_known(bearing), probability=judged.probability,
-        trial_load=trial_load(case.tree, judged, case.tie), use_by_sector=judged.by_sector,
+        trial=trial_load(case.tree, judged, case.tie), use_by_sector=judged.by_sector,
         take_down_wind_m_s=told_wind(judged.take_down_wind),
         steps=(*line_steps(case.line, judged.loads, bearing), *tree_steps(case.tree),
                *judged.steps, *_told(findings, verdict)),
@@ -347,7 +347,7 @@ def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float, 
     findings = mended(result.findings, remedies)
     verdict = worst(finding.effect for finding in findings)
     steps = (*line_steps(setting.inputs, result.loads, bearing), *result.steps, *_told(findings, verdict))
-    return replace(result, findings=tuple(findings), verdict=verdict, conditions=conditions_of(findings),
+    return replace(result, findings=tuple(findings), verdict=verdict,
                    remedies=remedies, steps=steps,
                    evidence=with_how_read(result.evidence, boulder, setting.line))  # fmt: skip
 
@@ -373,7 +373,7 @@ def _unjudged_end(
     """An end that no model reaches."""
     loads, _ = end_loads(setting.inputs, end, bearing)
     return AnchorResult(
-        setting.line.id, end, anchor.code, kind, getattr(anchor, "tag", None) or NO_TAG, what, "cannot say", (), loads,
+        setting.line.id, end, anchor.code, kind, getattr(anchor, "tag", None) or NO_TAG, what, "cannot say", loads,
         (), None, None, Evidence((), ()), (), (told,), (), None, None,
         setting.inputs.tie_a if end == "A" else setting.inputs.tie_b, _known(bearing), None, (),
     )  # fmt: skip

@@ -8,7 +8,7 @@ from dataclasses import fields, replace
 import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN, WORST_CASE_TAKEN, boulder_deciding
-from siteassess.advice.finding import Finding, conditions_of, found, worst
+from siteassess.advice.finding import Finding, found, worst
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines
@@ -52,17 +52,16 @@ def judge_boulder(
     if line.walk_only and _worse_if_bounced(boulder, line, end, bearing, unsummed, findings):
         findings.append(found("bounced-would-not-do", "suits if"))
     uses = [limit.use for limit in limits]
-    conditions = conditions_of(findings)
     return AnchorResult(
         line_id=line.id, end=end, code=boulder.code, kind="boulder", tag=NO_TAG,
-        species=f"boulder, {boulder.rock}", verdict=worst(f.effect for f in findings), conditions=conditions,
+        species=f"boulder, {boulder.rock}", verdict=worst(f.effect for f in findings),
         loads=loads, limits=limits, hold_use=max(uses) if uses and None not in uses else None, care_use=None,
         evidence=Evidence(deciding, tuple(missing)),
         stop_signs=tuple(f.says for f in findings if f.about == "stop sign"), findings=tuple(findings),
         remedies=(), protection=None, rules=None, tie_height_m=tie,
         pull_bearing_true_deg=bearing if math.isfinite(bearing) else None,
         probability=max((limit.probability for limit in limits if limit.probability is not None), default=None),
-        trial_load=(), steps=(*_inputs_told(boulder), *(_step(limit) for limit in limits)),
+        trial=(), steps=(*_inputs_told(boulder), *(_step(limit) for limit in limits)),
     )  # fmt: skip
 
 

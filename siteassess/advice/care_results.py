@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from siteassess.reference.findings import English, Said, said
+
 
 @dataclass(frozen=True)
 class Movement:
@@ -24,14 +26,12 @@ class Movement:
     def rubs(self) -> bool:
         return self.swing_deg > 0.0 or self.rubbed_inwards_deg > 0.0 or self.up_down_m > 0.0
 
-    def sentences(self) -> tuple[str, ...]:
+    def told(self) -> tuple[Said, ...]:
         if not self.rubs:
-            return ("nothing moves between the load cases: the sling only presses",)
-        told = [f"the pull swings about {self.swing_deg:.1f} degrees to either side",
-                f"it dips {self.dip_low_deg:.1f} to {self.dip_high_deg:.1f} degrees below level, which moves the sling "
-                f"{self.up_down_m * 1e3:.0f} mm up and down where it touches down",
-                f"it creeps {self.slide_m * 1e3:.1f} mm along the bark there as it stretches"]  # fmt: skip
-        return tuple(told)
+            return (said("nothing-moves"),)
+        return (said("pull-swings", swing=self.swing_deg),
+                said("pull-dips", low=self.dip_low_deg, high=self.dip_high_deg, moves=self.up_down_m),
+                said("sling-creeps-along", slide=self.slide_m))  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,8 @@ class SlatChoice:
     thickness_m: float
     count: int | None  # None: no number of them brings the pressure down
     pressure_pa: float | None
-    says: str
+    told: Said
+    says = English("told")
 
 
 @dataclass(frozen=True)
@@ -83,7 +84,8 @@ class RootZonePlan:
     under_line_m2: float | None  # of the area, where people stand and fall along the line
     under_line_share: float | None
     watchers_m2: float | None  # of the area, where watchers stand; None where no place was marked
-    advice: tuple[str, ...]
+    told: tuple[Said, ...]
+    advice = English("told")
     mats: bool = False  # whether the ground asks for mats to stand on
 
 
@@ -101,8 +103,10 @@ class SeasonWindow:
     source: str
     flag: str
 
-    def sentence(self) -> str:
-        return f"{self.what} ({self.region}, {self.start} to {self.end}): {self.do}"
+    @property
+    def told(self) -> Said:
+        return said("window-of-the-year", what=self.what, region=self.region, start=self.start, end=self.end,
+                    do=self.do)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -123,4 +127,5 @@ class SeasonPlan:
     months: tuple[dict[str, bool], ...]
     windows: tuple[SeasonWindow, ...]
     hygiene: tuple[Hygiene, ...]
-    advice: tuple[str, ...]
+    told: tuple[Said, ...]
+    advice = English("told")

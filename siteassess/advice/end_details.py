@@ -7,18 +7,17 @@ from dataclasses import replace
 
 from siteassess.advice.results import AnchorResult, Protection
 from siteassess.mechanics.anchor_vector import angle_between
-from siteassess.mechanics.sling import TwoLegs, slack_angle, two_legs
-from siteassess.mechanics.sling import advice as uneven_words
+from siteassess.mechanics.sling import TwoLegs, slack_angle, two_legs, unevenness
 from siteassess.records.anchor import Tree
 from siteassess.records.line import End
-from siteassess.units import show
+from siteassess.reference.findings import Said, said
 
 
 def with_line_details(result: AnchorResult, recorded: End, anchor) -> AnchorResult:
     """The end with the angle of its pull to straight downhill and the advice on uneven legs."""
     plan = result.protection
     if plan is not None:
-        plan = replace(plan, advice=(*plan.advice, *uneven_advice(plan, recorded)))
+        plan = replace(plan, told=(*plan.told, *uneven_advice(plan, recorded)))
     return replace(result, downhill_angle_deg=downhill_angle(result.pull_bearing_true_deg, anchor), protection=plan)
 
 
@@ -40,16 +39,14 @@ def legs_of(plan: Protection, recorded: End) -> TwoLegs | None:
     return two_legs(1.0, plan.leg_angle_deg, off.si)
 
 
-def uneven_advice(plan: Protection, recorded: End) -> tuple[str, ...]:
-    """Words on legs that share the pull unevenly, where the link lies off their middle."""
+def uneven_advice(plan: Protection, recorded: End) -> tuple[Said, ...]:
+    """What is told of legs that share the pull unevenly, where the link lies off their middle."""
     legs = legs_of(plan, recorded)
     if legs is None:
         return ()
-    off = recorded.sling.off_middle
     more, less = sorted((float(legs.leg_1), float(legs.leg_2)), reverse=True)
-    shares = f"one leg carries {more:.2f} and the other {less:.2f} of the pull"
-    slack = f"at {float(slack_angle(plan.leg_angle_deg)):.0f} degrees one goes slack"
-    return (f"the pull runs {off.text} off the middle of the legs: {shares}; {slack}; {uneven_words(legs)}",)
+    return (said("legs-off-the-middle", off=recorded.sling.off_middle.text, more=more, less=less,
+                 slack=float(slack_angle(plan.leg_angle_deg)), legs=said(unevenness(legs))),)  # fmt: skip
 
 
 def uneven_factor(plan: Protection, recorded: End) -> float:
@@ -61,15 +58,13 @@ def uneven_factor(plan: Protection, recorded: End) -> float:
     return max(float(legs.leg_1), float(legs.leg_2)) / even
 
 
-def pull_words(result: AnchorResult) -> str:
-    """The hardest pull at an end in all its parts; empty where it is not known."""
+def pull_told(result: AnchorResult) -> Said | None:
+    """The hardest pull at an end in all its parts; None where it is not known."""
     if not result.loads:
-        return ""
+        return None
     load = max(result.loads, key=lambda one: one.tension_n)
-    down = "down" if load.vertical_n >= 0 else "up"
-    text = f"{show(load.horizontal_n, 'kN', 2)} level and {show(abs(load.vertical_n), 'kN', 2)} {down}"
-    if math.isfinite(load.moment_nm):
-        text += f", {show(load.moment_nm, 'kN m', 2)} about the ground"
+    about = [said("about-the-ground", moment=load.moment_nm)] if math.isfinite(load.moment_nm) else []
     if result.downhill_angle_deg is not None:
-        text += f"; {result.downhill_angle_deg:.0f} degrees off straight downhill"
-    return text
+        about.append(said("off-downhill", angle=result.downhill_angle_deg))
+    return said("level-and-down" if load.vertical_n >= 0 else "level-and-up", level=load.horizontal_n,
+                upright=abs(load.vertical_n), about=tuple(about))  # fmt: skip

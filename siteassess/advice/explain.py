@@ -76,7 +76,7 @@ def _stem_factors(tree: TreeInputs) -> str:
 
 
 def _root_factors(tree: TreeInputs, pulls, root: Limit) -> str:
-    bearing = float(pulls.bearing[pulls.names.index(root.case)])
+    bearing = float(pulls.bearing[pulls.names.index(root.case_told or root.case)])
     lost = float(holding_share_lost(list(tree.sector_lost), bearing)) if math.isfinite(bearing) else math.nan
     ground = float(ground_factor(tree.slope_deg, tree.bank_m, tree.root_diameter))
     left = f"{1 - lost:.2f}" if math.isfinite(lost) else "the worst side's"

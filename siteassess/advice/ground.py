@@ -20,7 +20,6 @@ from siteassess.records.line import Line
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, names_of, said
 from siteassess.reference.rules import RuleSet, SizeClause
-from siteassess.units import show
 
 MARGIN_M = constant("ground margin")
 HIGH_M = constant("high line from")
@@ -54,10 +53,11 @@ def ground_of(line: Line, inputs: LineInputs) -> tuple[Ground, bool]:
     return profile_of(line, inputs.span, inputs.rise, inputs.ground_rise, inputs.tie_a)
 
 
-def _taken(line: Line) -> str:
+def _taken(line: Line) -> Said:
+    """What untaped ground is taken for."""
     if line.open_below is None or line.ground:
-        return "as a plain slope"
-    return f"to lie as deep all along as it is told to be open, {line.open_below.text}, and less what an eye misses"
+        return said("ground-taken-as-a-slope")
+    return said("ground-taken-as-open", depth=line.open_below.text)
 
 
 def clearance_of(
@@ -87,17 +87,17 @@ def clearance_of(
     needed = least_standing(walked, inputs.tie_a, ground, margin) if seek and short else math.nan
     lift = heights.lowest_tie(walked, inputs.tie_a, ground, margin) - inputs.tie_a if short else None
     room = _room(limits, inputs, heights.highest_tie(walked, inputs.tie_a, ground, 0.0) - inputs.tie_a)
-    several = (f"with all {inputs.people} people at one place, the worst",) if inputs.people > 1 else ()
-    says = (*_says(on, needed, margin), *several, *_ties(lift, room, margin), *_measured(line, on),
-            *(() if taped else (f"no ground profile was taped: the ground is taken {_taken(line)}",)))  # fmt: skip
+    several = (said("all-at-one-place", people=inputs.people),) if inputs.people > 1 else ()
+    told = (*_told(on, needed, margin), *several, *_ties(lift, room, margin), *_measured(line, on),
+            *(() if taped else (_taken(line),)))  # fmt: skip
     answer = Clearance(
         **_profile(on, empty, ground, inputs.span), mid_height_loaded_m=max(on.at_mid_span, 0.0),
         lowest_m=max(on.lowest, 0.0),
         lowest_at_m=on.lowest_at, touches=bool(on.lowest < ON_IT_M),
-        standing_to_clear_n=float(needed) if math.isfinite(needed) else None, says=(),
+        standing_to_clear_n=float(needed) if math.isfinite(needed) else None, told=(),
         touching_m=on.touches(ON_IT_M), margin_m=margin, lift_to_clear_m=lift, ties_may_rise_m=room,
     )  # fmt: skip
-    answer = replace(answer, says=(feet_said(answer).in_words(), *says))
+    answer = replace(answer, told=(feet_said(answer), *told))
     unseen = not inputs.high and inputs.under.how == "unknown"
     return answer, [*_findings(answer, taped, unseen), *too_high(inputs, float(on.height.max())),
                     *_sag_too_deep(line, inputs, ground)]  # fmt: skip
@@ -186,45 +186,37 @@ def feet_said(answer: Clearance) -> Said:
     ))  # fmt: skip
 
 
-def _says(on: heights.Clearance, needed: float, margin: float) -> tuple[str, ...]:
-    told = [f"with the walker at mid-span {_stands(on.at_mid_span)}; at the trunks the line is tied at "
-            f"{on.tie_a:.2f} m and {on.tie_b:.2f} m"]  # fmt: skip
-    if math.isfinite(needed):
-        told.append(f"a standing tension of {show(float(needed), 'kN', 2)} would keep {margin:g} m everywhere, "
-                    "where both anchors hold it")  # fmt: skip
-    return tuple(told)
+def _told(on: heights.Clearance, needed: float, margin: float) -> tuple[Said, ...]:
+    stands = said("walker-at-mid-span", stands=_stands(float(on.at_mid_span)), a=on.tie_a, b=on.tie_b)
+    if not math.isfinite(needed):
+        return (stands,)
+    return stands, said("tension-would-clear", standing=float(needed), margin=margin)
 
 
-def _stands(height: float) -> str:
+def _stands(height: float) -> Said:
     if abs(height) < 0.005:
-        return "the line lies on the ground"
-    return f"the line is {height:.2f} m over the ground" if height > 0 else (
-        f"the feet stand on the ground, {-height:.2f} m higher than the line would hang")  # fmt: skip
+        return said("line-lies-on-the-ground")
+    return said("line-so-high" if height > 0 else "feet-stand-on-the-ground", height=abs(height))
 
 
-def _ties(lift: float | None, room: float | None, margin: float) -> tuple[str, ...]:
+def _ties(lift: float | None, room: float | None, margin: float) -> tuple[Said, ...]:
     told = []
     if lift is not None:
-        allowed = "" if room is None else (", which the place's height limit allows" if lift <= room
-                                           else ", which the place's height limit does not allow")  # fmt: skip
-        told.append(f"at this tension both ties {lift:.2f} m higher would keep {margin:g} m everywhere, "
-                    f"where both anchors hold that{allowed}")  # fmt: skip
+        limit = () if room is None else (said("height-limit-allows" if lift <= room else "height-limit-forbids"),)
+        told.append(said("higher-ties-would-clear", lift=float(lift), margin=margin, limit=limit))
     if room is not None and abs(room) < 0.005:
-        told.append("the ties stand at the place's height limit")
-    elif room is not None and room > 0:
-        told.append(f"the place's height limit leaves {room:.2f} m for both ties to rise")
+        told.append(said("ties-at-the-height-limit"))
     elif room is not None:
-        told.append(f"the place's height limit asks for both ties {-room:.2f} m lower")
+        told.append(said("ties-may-rise", room=float(room)) if room > 0 else said("ties-must-come-down", down=-room))
     return tuple(told)
 
 
-def _measured(line: Line, on: heights.Clearance) -> tuple[str, ...]:
+def _measured(line: Line, on: heights.Clearance) -> tuple[Said, ...]:
     """A height that was measured beside the one worked out."""
     if line.mid_height is None:
         return ()
     off = line.mid_height.si - on.at_mid_span
     if abs(off) <= HEIGHTS_DIFFER_M:
-        return (f"measured at mid-span: {line.mid_height.text}, which agrees",)
-    lower, likely = ("lower", "less") if off < 0 else ("higher", "more")
-    return (f"measured at mid-span: {line.mid_height.text}, {abs(off):.2f} m {lower} than worked out: the standing "
-            f"tension is likely {likely} than recorded, or the webbing another",)  # fmt: skip
+        return (said("measured-agrees", height=line.mid_height.text),)
+    return (said("measured-lower" if off < 0 else "measured-higher", height=line.mid_height.text,
+                 off=float(abs(off))),)  # fmt: skip

@@ -19,6 +19,7 @@ from siteassess.advice.tree_inputs import LOW_SECTION, TreeInputs
 from siteassess.advice.trial_reading import why_not_counted, with_trial
 from siteassess.mechanics import limit as limits
 from siteassess.mechanics.ground import ground_factor, ground_outside
+from siteassess.mechanics.line_load import Basis, LoadCase
 from siteassess.mechanics.ownweight import CENTRE_HEIGHT_SHARE, lean_moment, own_lean_moment, tree_mass
 from siteassess.mechanics.rootplate import combined_pull, root_limit
 from siteassess.mechanics.roots import (
@@ -30,7 +31,7 @@ from siteassess.mechanics.roots import (
 )
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, percentile, variance_shares
 from siteassess.mechanics.stem import bending_demand, stem_limit
-from siteassess.reference.findings import Said
+from siteassess.reference.findings import Said, said
 
 SECTION_SHARES = (0.25, 0.5, 0.75, 0.9)  # of the way up to a tie, the last just under it
 ALL_TOGETHER_UP_TO = 6  # other lines on one tree of which every choice is tried
@@ -47,7 +48,7 @@ class Pulls:
     trunk needs them apart, since lines tied at two heights may cancel at the ground and still bend it between them.
     """
 
-    names: tuple[str, ...]
+    names: tuple[str | Said, ...]
     pull: np.ndarray
     bearing: np.ndarray
     tie: np.ndarray
@@ -84,13 +85,24 @@ def end_loads(line: LineInputs, end: str, bearing: float) -> tuple[tuple[Load, .
         tension, vertical = (case.tension_a, case.vertical_a) if end == "A" else (case.tension_b, case.vertical_b)
         if not math.isfinite(tension):
             continue
-        basis = case.basis + (f"; outside the measured lines: {'; '.join(case.outside)}" if case.outside else "")
         loads.append(Load(
             case.name, tension, case.horizontal, vertical, bearing,
             case.horizontal * tie if tie is not None else math.nan, case.drop, case.ln_sd,
-            case.calibrated is not False, basis,
+            case.calibrated is not False, _rests(case),
         ))  # fmt: skip
     return tuple(loads), why
+
+
+def _rests(case: LoadCase) -> Said:
+    """What a case rests on, and all about it that was never measured."""
+    if not case.outside:
+        return _as_said(case.basis)
+    return said("outside-the-measured-lines", basis=_as_said(case.basis), things=tuple(map(_as_said, case.outside)))
+
+
+def _as_said(basis: Basis) -> Said:
+    return said(basis.code, **{name: _as_said(value) if isinstance(value, Basis) else value
+                               for name, value in basis.values})  # fmt: skip
 
 
 def divisor_for(line: LineInputs | None) -> float:
@@ -114,13 +126,20 @@ def every_together(mine: Pulls, others: tuple[Pulls, ...], diameter: float) -> P
     for which in chosen:
         if len(which) == len(others):
             continue
-        bearings = (float(others[i].bearing[others[i].hardest()]) for i in which)
-        named = " and ".join(f"{round(b) % 360:03d} degrees" if math.isfinite(b) else "no known way" for b in bearings)
-        name = f"together with the line{'s' * (len(which) > 1)} toward {named}"
+        name = _with_lines(tuple(float(others[i].bearing[others[i].hardest()]) for i in which))
         while name in found.names:
-            name += ", again"
+            name = said("again", case=name)
         found = found.then(replace(together(mine, tuple(others[i] for i in which), diameter), names=(name,)))
     return found
+
+
+def _with_lines(bearings: tuple[float, ...]) -> Said:
+    """The case of a line together with others, by where those pull."""
+    first, *rest = (said("so-many-degrees", way=one) if math.isfinite(one) else said("no-known-way")
+                    for one in bearings)  # fmt: skip
+    if not rest:
+        return said("together-with-a-line", first=first)
+    return said("together-with-lines", first=first, others=tuple(said("and-another", other=one) for one in rest))
 
 
 def _choices(others: tuple[Pulls, ...]) -> list[tuple[int, ...]]:
@@ -261,9 +280,10 @@ def governing(found: limits.Limit, pulls: Pulls, scatter: Scatter, itself: str =
     """
     use = np.where(found.refused, np.inf, found.use)
     at = np.unravel_index(int(np.argmax(use)), use.shape)
-    case = pulls.names[at[0]]
+    named = pulls.names[at[0]]
+    case, told = (named.in_words(), named) if isinstance(named, Said) else (named, None)
     if found.refused[at]:
-        return Limit(found.name, found.unit, case, _number(found.demand[at]), None, None,
+        return Limit(found.name, found.unit, case, _number(found.demand[at]), None, None, case_told=told,
                      reason="; ".join(found.reasons(at)) or "not worked out",
                      do_next=what_next(int(found.outside[at])), outside=int(found.outside[at]))  # fmt: skip
     demand_sd, capacity_sd = float(pulls.ln_sd[at[0]]), float(found.capacity_ln_sd[at])
@@ -278,7 +298,7 @@ def governing(found: limits.Limit, pulls: Pulls, scatter: Scatter, itself: str =
         reason="; ".join(found.reasons(at)), matters_most=next(iter(ranked)), variance_shares=ranked,
         use_p05=_number(percentile(found.use[at], math.hypot(demand_sd, capacity_sd), 0.05)),
         use_p95=_number(percentile(found.use[at], math.hypot(demand_sd, capacity_sd), 0.95)),
-        outside=int(found.outside[at]),
+        outside=int(found.outside[at]), case_told=told,
     )  # fmt: skip
 
 

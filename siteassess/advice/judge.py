@@ -308,7 +308,7 @@ def limit_finding(limit: Limit, still_watched: bool = False) -> Finding:
     if limit.use is None:
         return found("limit-unknown", "cannot say", looked_at=False, limit=limit.name,
                      why=why or (said("not-worked-out"),), next=steps_for(limit.outside))  # fmt: skip
-    values = {"limit": limit.name, "case": limit.case, "use": limit.use}
+    values = {"limit": limit.name, "case": limit.case_told or limit.case, "use": limit.use}
     more = (said("limit-notes", why=why),) if why else ()
     if limit.use <= SUITS_UP_TO:
         return found("limit-within", "suits", more=more, **values)

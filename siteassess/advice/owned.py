@@ -11,6 +11,8 @@ from scipy.sparse.csgraph import maximum_bipartite_matching
 
 from siteassess.advice.packing import PackItem
 from siteassess.records.owned import Owned, OwnedItem
+from siteassess.reference.findings import English, Said, said
+from siteassess.reference.languages import languages
 
 HAIR = 1e-6
 RATED = ("sling", "rope", "link", "rigging")
@@ -24,11 +26,14 @@ class Stock:
     has: int
     lacks: int
     from_owned: tuple[str, ...]
-    notes: tuple[str, ...] = ()
+    noted: tuple[Said, ...] = ()
+    notes = English("noted")
 
-    def sentence(self) -> str:
-        told = f"has {self.has}" if not self.lacks else f"has {self.has}, lacks {self.lacks}"
-        return f"{self.item.sentence()}: {told}" + (f" ({'; '.join(self.notes)})" if self.notes else "")
+    def told(self) -> Said:
+        """The row with what is there of it."""
+        notes = (said("in-brackets", told=self.noted),) if self.noted else ()
+        values = {"row": self.item.told(), "has": self.has, "notes": notes}
+        return said("stock-lacks", lacks=self.lacks, **values) if self.lacks else said("stock-has", **values)
 
 
 def held_against(items: Iterable[PackItem], owned: Owned) -> tuple[Stock, ...]:
@@ -69,7 +74,7 @@ def _fits(item: PackItem, own: OwnedItem) -> bool:
     sizes = ((item.length_m, own.length), (item.width_m, own.width), (item.thickness_m, own.thickness))
     if any(need is not None and have.si < need - HAIR for need, have in sizes):
         return False
-    return item.kind in ("sling", "rope", "link", "pad", "slat", "tie") or _same_thing(item.what, own.what)
+    return item.kind in ("sling", "rope", "link", "pad", "slat", "tie") or _same_thing(item.thing, own.what)
 
 
 def _unknown(item: PackItem, own: OwnedItem) -> tuple[str, ...]:
@@ -79,12 +84,11 @@ def _unknown(item: PackItem, own: OwnedItem) -> tuple[str, ...]:
     return tuple(name for name, need, have in sizes if need is not None and have is None)
 
 
-def _same_thing(wanted: str, named: str | None) -> bool:
-    """Whether a named thing is meant: its name holds one of the words that tell, or the other way round."""
-    if not named:
-        return False
-    telling = [word for word in wanted.casefold().replace(",", "").split() if len(word) > 2]
-    return any(word in named.casefold() for word in telling[:1])
+def _same_thing(wanted: Said, named: str | None) -> bool:
+    """Whether a thing somebody named is meant: its name holds the first telling word of ours, in any language."""
+    told = [wanted.in_words(language).casefold().replace(",", "") for language in languages()]
+    telling = [next((word for word in words.split() if len(word) > 2), "") for words in told]
+    return bool(named) and any(word in named.casefold() for word in telling if word)
 
 
 def _stock(index: int, item: PackItem, dealt: list[tuple[int, int]], owned: tuple[OwnedItem, ...]) -> Stock:
@@ -92,11 +96,11 @@ def _stock(index: int, item: PackItem, dealt: list[tuple[int, int]], owned: tupl
     has = len(used)
     notes = []
     if item.kind in RATED and any(owned[piece].rating is None for piece in used):
-        notes.append("rated strength not written down for all of them")
+        notes.append(said("strength-not-written-down"))
     if has < item.count:
         vague = {name for own in owned if own.kind == item.kind for name in _unknown(item, own)}
         if vague:
-            notes.append(f"some owned have no {' or '.join(sorted(vague))} written down, so they were not counted")
+            notes.append(said("owned-without-a-size", sizes=tuple(sorted(vague))))
     named = tuple(dict.fromkeys(_named(owned[piece]) for piece in used))
     return Stock(item, has, item.count - has, named, tuple(notes))
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from siteassess.advice.results import AnchorResult, LineResult, Protection
 from siteassess.records.line import Line
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import English, Said, said
 
 LENGTH_STEP_M = 0.5  # slings are sold in half metres; a longer one only sets the link farther out
 PAD_STEP_M = 0.1
@@ -25,31 +26,35 @@ COUNTED_BY_TIES = ("shackle", "connector", "other", "unknown")  # recorded piece
 HIGH = ("high line", "aerial equipment")
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True)
 class PackItem:
     """One row of the list; sizes in metres, None where a size does not matter."""
 
     kind: str
-    what: str
+    thing: Said
     count: int
     length_m: float | None = None
     width_m: float | None = None
     thickness_m: float | None = None
     lines: tuple[str, ...] = ()
-    instead: tuple[str, ...] = ()  # what of the planned gear it replaces, and where
+    replaces: tuple[Said, ...] = ()  # what of the planned gear, and where
+    what, instead = English("thing"), English("replaces")
 
-    def sentence(self) -> str:
-        least = "at least " if self.kind in ("sling", "rope", "tie") else ""
-        wide = "high" if self.kind == "pad" else "wide"
-        sizes = [f"{least}{self.length_m:g} m long" if self.length_m else "",
-                 f"{self.width_m * 1e3:.0f} mm {wide}" if self.width_m else "",
-                 f"{self.thickness_m * 1e3:.0f} mm thick" if self.thickness_m else ""]  # fmt: skip
-        tail = ", ".join(size for size in sizes if size)
-        told = f"{self.count} x {self.what}" + (f", {tail}" if tail else "")
-        return told + (f" ({'; '.join(self.instead)})" if self.instead else "")
+    def told(self) -> Said:
+        """The whole row."""
+        least, wide = self.kind in ("sling", "rope", "tie"), "pack-high" if self.kind == "pad" else "pack-wide"
+        sizes = []
+        if self.length_m:
+            sizes.append(said("pack-long-at-least" if least else "pack-long", length=self.length_m))
+        if self.width_m:
+            sizes.append(said(wide, width=self.width_m))
+        if self.thickness_m:
+            sizes.append(said("pack-thick", thickness=self.thickness_m))
+        instead = (said("in-brackets", told=self.replaces),) if self.replaces else ()
+        return said("pack-row", count=self.count, what=self.thing, sizes=tuple(sizes), instead=instead)
 
 
-Key = tuple[str, str, float | None, float | None, float | None]  # kind, what, length, width, thickness
+Key = tuple[str, Said, float | None, float | None, float | None]  # kind, thing, length, width, thickness
 
 
 def packing_list(lines: Iterable[LineResult], plans: Iterable[Line] = ()) -> tuple[PackItem, ...]:
@@ -67,7 +72,7 @@ def packing_list(lines: Iterable[LineResult], plans: Iterable[Line] = ()) -> tup
     days = {code: _days(plan) for code, plan in planned.items()}
     most: Counter[Key] = Counter()
     users: dict[Key, list[str]] = {}
-    notes: dict[Key, list[str]] = {}
+    notes: dict[Key, list[Said]] = {}
     for together in _together(wanted, days):
         counted: Counter[Key] = Counter()
         for line in together:
@@ -80,30 +85,29 @@ def packing_list(lines: Iterable[LineResult], plans: Iterable[Line] = ()) -> tup
             counted[item] += count
         most |= counted  # the greater of the two counts
     return tuple(
-        PackItem(kind, what, most[key], length, width, thick, tuple(dict.fromkeys(users.get(key, ()))),
+        PackItem(kind, thing, most[key], length, width, thick, tuple(dict.fromkeys(users.get(key, ()))),
                  tuple(dict.fromkeys(notes.get(key, ()))))
-        for key in sorted(most, key=_order) for kind, what, length, width, thick in [key]
+        for key in sorted(most, key=_order) for kind, thing, length, width, thick in [key]
     )  # fmt: skip
 
 
-def packing_notes(lines: Iterable[LineResult]) -> tuple[str, ...]:
+def packing_notes(lines: Iterable[LineResult]) -> tuple[Said, ...]:
     """What to know before packing: lines of which nothing is settled, and conditions that gear alone does not meet."""
     lines = tuple(lines)
-    told = [f"{line.id}: we cannot say yet whether it suits, so nothing is settled; its gear is listed in case it does"
-            for line in lines if line.verdict == "cannot say"]  # fmt: skip
+    told = [said("pack-unsettled", line=line.id) for line in lines if line.verdict == "cannot say"]
     for line in lines:
         for end in line.anchors if line.verdict != "leave it" else ():
-            told += [f"{line.id} at {end.code}: no sling listed here meets by itself what the verdict asks for: {asked}"
+            told += [said("pack-not-by-gear", line=line.id, anchor=end.code, asked=asked)
                      for asked in _not_met_by_gear(end)]  # fmt: skip
     return tuple(told)
 
 
-def _not_met_by_gear(end: AnchorResult) -> list[str]:
+def _not_met_by_gear(end: AnchorResult) -> list[Said]:
     """Conditions on the bark that the listed tie leaves open, such as to wait for the dormant season."""
     tie = end.protection.asked if end.protection else None
     if tie is None or not tie.pressure_pa or not tie.reference_pa or tie.pressure_pa <= tie.reference_pa:
         return []
-    return [finding.condition for finding in end.findings if finding.about == "bark" and finding.condition]
+    return [finding.met_by for finding in end.findings if finding.about == "bark" and finding.met_by]
 
 
 def lines_on(plans: Iterable[Line], day: datetime.date) -> tuple[str, ...]:
@@ -145,7 +149,7 @@ def _together(lines: list[LineResult], days: dict) -> list[list[LineResult]]:
 
 
 def _order(key: Key):
-    return (KINDS.index(key[0]), *(str(part) for part in key[1:]))
+    return (KINDS.index(key[0]), key[1].in_words(), *(str(part) for part in key[2:]))
 
 
 def _of_line(line: LineResult) -> Iterator[tuple[Key, int]]:
@@ -156,63 +160,66 @@ def _of_line(line: LineResult) -> Iterator[tuple[Key, int]]:
         yield from _of_anchor(anchor)
     span = line.geometry.taped_m or line.geometry.distance_m
     if span:
-        yield ("sign", "flag or streamer for the line", None, None, None), max(2, math.ceil(span / FLAG_EVERY_M))
-    yield ("sign", "notice with the group's name and phone", None, None, None), 1
+        yield ("sign", said("pack-flag"), None, None, None), max(2, math.ceil(span / FLAG_EVERY_M))
+    yield ("sign", said("pack-notice"), None, None, None), 1
 
 
 def _of_pieces(plan: Line | None) -> Iterator[tuple[Key, int]]:
     """The pieces a line's own record lists: what pulls it tight and locks it, leash, ring and ropes."""
     for piece in plan.gear if plan else ():
         if piece.kind not in COUNTED_BY_TIES:
-            rated = f"rated {piece.rating.text}" if piece.rating else "with a rated strength"
-            yield ("rigging", f"{piece.name}, {rated}", None, None, None), 1
+            name = said("name-alone", name=piece.what) if piece.what else said("kind-alone", kind=piece.name)
+            thing = (said("pack-piece-rated", piece=name, rating=piece.rating.text) if piece.rating
+                     else said("pack-piece", piece=name))  # fmt: skip
+            yield ("rigging", thing, None, None, None), 1
 
 
-def _replaced(line: LineResult) -> Iterator[tuple[Key, str]]:
+def _replaced(line: LineResult) -> Iterator[tuple[Key, Said]]:
     """Slings, ropes and slats that replace what was planned, with what they replace."""
     for anchor in line.anchors:
         plan = anchor.protection.instead if anchor.protection else None
         for key, _ in _of_tie(plan, line.use) if plan else ():
             if key[0] in ("sling", "rope", "slat"):
-                yield key, f"{line.id} at {anchor.code}: {plan.instead_words()}"
+                yield key, said("pack-for", line=line.id, anchor=anchor.code, why=plan.instead_told())
 
 
 def _of_tie(plan: Protection, use: str) -> Iterator[tuple[Key, int]]:
     """Sling or rope, links, pads, slats and cords of one tie."""
     if plan.sling_length_m:
-        kind, name = ("rope", "rope") if plan.sling_kind == "rope" else ("sling", "sling")
+        kind = "rope" if plan.sling_kind == "rope" else "sling"
+        first, second = (("pack-rope", "pack-second-rope") if kind == "rope" else ("pack-sling", "pack-second-sling"))
         length = _up(plan.rope_length_m or plan.sling_length_m, LENGTH_STEP_M)
-        yield (kind, f"{name} with a rated strength, {plan.wrap}", length, plan.sling_width_m, None), 1
+        yield (kind, said(first, wrap=plan.wrap), length, plan.sling_width_m, None), 1
         if use in HIGH:
-            yield (kind, f"second, independent {name} with a rated strength", length, plan.sling_width_m, None), 1
-    yield ("link", "rated shackle or soft shackle", None, None, None), 2 if use in HIGH else 1
+            yield (kind, said(second), length, plan.sling_width_m, None), 1
+    yield ("link", said("pack-link"), None, None, None), 2 if use in HIGH else 1
     if plan.pad_length_m:
         size = _up(plan.pad_length_m, PAD_STEP_M), plan.pad_height_m, plan.pad_thickness_m
-        yield ("pad", plan.pad_material, *size), plan.pad_pieces
+        yield ("pad", said("pad-alone", material=plan.pad_material), *size), plan.pad_pieces
         round_it = _up(math.pi * (plan.trunk_diameter_m + 2 * (plan.pad_thickness_m or 0.0)) + 0.3, LENGTH_STEP_M)
-        yield ("tie", "cord to tie a pad to the trunk", round_it, None, None), TIES_A_PAD * plan.pad_pieces
+        yield ("tie", said("pack-cord"), round_it, None, None), TIES_A_PAD * plan.pad_pieces
     if plan.slats:
-        yield ("slat", "flat slat", plan.slat_length_m, plan.slat_width_m, plan.slat_thickness_m), plan.slats
+        yield ("slat", said("pack-slat"), plan.slat_length_m, plan.slat_width_m, plan.slat_thickness_m), plan.slats
 
 
 def _of_anchor(anchor: AnchorResult) -> Iterator[tuple[Key, int]]:
     """What the ground at one tree asks for."""
     ground = anchor.protection.root_zone if anchor.protection else None
     if ground is not None and ground.mats:
-        yield ("ground", "mat to stand on, 1 m by 2 m", None, None, None), 1
+        yield ("ground", said("pack-mat"), None, None, None), 1
 
 
 def _of_day(lines: list[LineResult]) -> Iterator[tuple[Key, int]]:
     """What a day needs once, however many lines hang."""
     if not lines:
         return
-    yield ("measuring", "tape for girth and span", None, None, None), 1
-    yield ("measuring", "compass", None, None, None), 1
-    yield ("hygiene", "brush for boots and ropes", None, None, None), 1
+    yield ("measuring", said("pack-tape"), None, None, None), 1
+    yield ("measuring", said("pack-compass"), None, None, None), 1
+    yield ("hygiene", said("pack-brush"), None, None, None), 1
     kept = [one for line in lines for end in line.anchors if end.protection and end.protection.season
             for one in end.protection.season.hygiene]  # fmt: skip
     if any(one.brings == "disinfectant" for one in kept):
-        yield ("hygiene", "disinfectant for what touches bark", None, None, None), 1
+        yield ("hygiene", said("pack-disinfectant"), None, None, None), 1
 
 
 def _up(value: float, step: float) -> float:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from siteassess.advice.care import Care, pad_row, strands_of
 from siteassess.advice.care_results import Movement, PadChoice, PadsAsked, SlatChoice
 from siteassess.advice.results import Arc
@@ -15,6 +13,7 @@ from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.bark import THICK_OVER
 from siteassess.mechanics.padding import padded_width, ridge_pressure, slats, slats_for
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import document, rows
 
 PAD_OVER_SLING = constant("pad over sling")
@@ -41,7 +40,7 @@ class PaddingPlan:
     choices: tuple[PadChoice, ...]
     slat_choices: tuple[SlatChoice, ...]
     ridge_pressure_pa: float | None
-    advice: tuple[str, ...]
+    advice: tuple[Said, ...]
 
 
 def padding_plan(
@@ -143,19 +142,20 @@ def _slat_choices(sling: SlingInputs, care: Care, diameter: float) -> tuple[Slat
         if tried < 2:
             continue
         pressed = float(slats(tension, contact, diameter, tried, *size, sling.width * count).pressure_pa)
-        found.append(SlatChoice(row["id"], *size, fewest, pressed, _slat_words(row, fewest, most, pressed, care)))
+        told = _slats_told(row["id"], size, fewest, most, pressed, care)
+        found.append(SlatChoice(row["id"], *size, fewest, pressed, told))
     return tuple(found)
 
 
-def _slat_words(row, fewest: int | None, most: int, pressed: float, care: Care) -> str:
-    size = f"{row['width_mm']:g} x {row['length_mm']:g} x {row['thickness_mm']:g} mm"
-    what, bare = f"{row['id']}, {size}", care.bare_pressure
+def _slats_told(what: str, size: tuple[float, ...], fewest: int | None, most: int, pressed: float, care: Care) -> Said:
+    bare = care.bare_pressure
+    values = {"count": fewest or most, "what": what, "width": size[0], "length": size[1], "thickness": size[2],
+              "pressed": pressed, "bare": bare}  # fmt: skip
     if fewest:
-        return (f"{fewest} of {what}: {pressed / 1e3:.0f} kPa under each, {bare / 1e3:.0f} kPa under the bare sling; "
-                "the bark between them is free")  # fmt: skip
-    harder = "more" if pressed > bare else "hardly less"
-    return (f"{what}: even {most}, side by side, press {pressed / 1e3:.0f} kPa, {harder} than the bare sling's "
-            f"{bare / 1e3:.0f} kPa: they spare the ring of bark between them and press where they stand")  # fmt: skip
+        return said("slats-help", **values)
+    if pressed > LEAST_GAIN * bare:
+        return said("slats-press-harder" if pressed > bare else "slats-hardly-help", **values)
+    return said("slats-help-too-little", **values, reference=care.reference)
 
 
 def _on_ridges(tree: TreeInputs, care: Care) -> float | None:
@@ -166,64 +166,53 @@ def _on_ridges(tree: TreeInputs, care: Care) -> float | None:
     return float(ridge_pressure(care.bare_pressure, row.contact_share))
 
 
-def _where(scope: str, tree: TreeInputs, sling: SlingInputs, asked: PadsAsked) -> tuple[str, ...]:
+def _where(scope: str, tree: TreeInputs, sling: SlingInputs, asked: PadsAsked) -> tuple[Said, ...]:
     if asked.all_round:
-        return (f"pad the whole round: the rules of {asked.place} ask for it",)
-    if scope == "rub arcs only":
-        return ("the bark bears this: pad only where it rubs, as drawn; the land manager may still ask for pads all "
-                "round",)  # fmt: skip
-    if scope == "contact":
-        return ("pad the whole contact, as drawn; the side of the pull stays free",)
+        return (said("pad-all-round-by-rules", place=asked.place),)
+    if scope != "whole trunk":
+        return (said("pad-where-it-rubs" if scope == "rub arcs only" else "pad-the-contact"),)
     if sling.wrap == "choker":
-        return ("a choker moves on the whole ring: pad all round, or better tie a basket",)
-    known = "smooth or thin bark" if tree.bark_form != "unknown" else "the bark was not looked at"
-    return (f"pad the whole round ({known})",)
+        return (said("pad-all-round-choker"),)
+    return (said("pad-all-round-thin" if tree.bark_form != "unknown" else "pad-all-round-unseen"),)
 
 
-def _bark_advice(tree: TreeInputs) -> tuple[str, ...]:
+def _bark_advice(tree: TreeInputs) -> tuple[Said, ...]:
     forms = [tree.bark_form] + (["resinous"] if tree.species.genus in RESINOUS else [])
-    return tuple(row["advice"] for row in document("pads")["by_bark_form"] if row["form"] in forms)
+    return tuple(said("the-table-says", told=row["advice"]) for row in document("pads")["by_bark_form"]
+                 if row["form"] in forms)  # fmt: skip
 
 
-def _material_advice(sling: SlingInputs, care: Care) -> tuple[str, ...]:
+def _material_advice(sling: SlingInputs, care: Care) -> tuple[Said, ...]:
     if not sling.pad_material:
         return ()
     row = pad_row(sling.pad_material)
     if row is None:
-        return (f"'{sling.pad_material}' is in no table of pads: taken to stop rub and to spread nothing",)
-    told = f"{row['id']}: {row['does']}; {row['does_not']}"
+        return (said("pad-in-no-table", name=sling.pad_material),)
+    told = said("pad-does", name=row["id"], does=row["does"], does_not=row["does_not"])
     thin = sling.pad_thickness is not None and sling.pad_thickness < PAD_THICKNESS_M
-    return (told, f"the pad is thinner than the {PAD_THICKNESS_M * 1e3:g} mm that parks ask for") if thin else (told,)
+    return (told, said("pad-too-thin", least=PAD_THICKNESS_M)) if thin else (told,)
 
 
-def _slat_advice(sling: SlingInputs, care: Care, choices: tuple[SlatChoice, ...], tree: TreeInputs) -> tuple[str, ...]:
+def _slat_advice(sling: SlingInputs, care: Care, choices: tuple[SlatChoice, ...], tree: TreeInputs) -> tuple[Said, ...]:
     told = []
     if care.on_slats and care.bare_pressure is not None and care.pressure > care.bare_pressure:
-        told.append(f"the planned slats press {care.pressure / 1e3:.0f} kPa, harder than the bare sling's "
-                    f"{care.bare_pressure / 1e3:.0f} kPa: leave them out, or take wider or more of them")  # fmt: skip
+        told.append(said("planned-slats-press", pressed=care.pressure, bare=care.bare_pressure))
     if care.on_slats and tree.bark_smooth is not False:
-        told.append("no sticks or slats straight on thin or smooth bark: a pad goes below them")
+        told.append(said("no-slats-on-thin-bark"))
     if care.bare_pressure is not None and care.bare_pressure > care.reference:
-        helps = [choice for choice in choices if choice.count and choice.what in ("flat slat", "wide slat")]
-        told += [choice.says for choice in helps] or [
-            choice.says for choice in choices if choice.what in ("flat slat", "wide slat")
-        ]
+        flat = [choice for choice in choices if choice.what in ("flat slat", "wide slat")]
+        told += [choice.told for choice in flat if choice.count] or [choice.told for choice in flat]
     return tuple(told)
 
 
-def _unmendable(sling, care: Care, choices: tuple[PadChoice, ...], diameter: float) -> tuple[str, ...]:
+def _unmendable(sling, care: Care, choices: tuple[PadChoice, ...], diameter: float) -> tuple[Said, ...]:
     """What to change where even the stiffest pad leaves the pressure over the reference."""
     pressures = [choice.pressure_pa for choice in choices if choice.pressure_pa is not None]
     if not pressures or sling.width is None or min(pressures) <= care.reference:
         if pressures and care.bare_pressure > care.reference:
             best = min(choices, key=lambda choice: choice.pressure_pa)
-            return (f"{best.material} of {best.thickness_m * 1e3:.0f} mm brings the pressure to about "
-                    f"{best.pressure_pa / 1e3:.0f} kPa by its spread (never measured on bark)",)  # fmt: skip
+            return (said("pad-spreads", name=best.material, thickness=best.thickness_m, pressed=best.pressure_pa),)
         return ()
     over = care.bare_pressure / care.reference
-    width = float(np.ceil(over * sling.width * 1e3 - 1e-6))
-    return (
-        f"no padding mends this: it takes strands of {width:.0f} mm, or {strands_of(sling) * over:.1f} times one of "
-        f"{sling.width * 1e3:.0f} mm side by side, or a trunk of {over * diameter:.2f} m, or {1 / over:.0%} of the "
-        "tension, or another season",
-    )
+    return (said("no-padding-mends", width=math.ceil(over * sling.width * 1e3 - 1e-6) / 1e3, one=sling.width,
+                 times=strands_of(sling) * over, trunk=over * diameter, share=1 / over),)  # fmt: skip

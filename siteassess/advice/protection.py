@@ -64,7 +64,7 @@ def protect(end: Tied) -> Protection:
     ground = root_zone_plan(tree, end.recorded, end.site.root_zone_standard, end.line.span, end.watchers)
     season = season_plan(end.on, tree, end.site, end.last)
     return Protection(
-        trunk_diameter_m=diameter, wrap=WRAP_WORDS.get(sling.wrap, sling.wrap), wrap_reasons=wrap.reasons,
+        trunk_diameter_m=diameter, wrap=WRAP_WORDS.get(sling.wrap, sling.wrap), why_wrapped=wrap.reasons,
         sling_length_m=wrap.length_m, sling_width_m=sling.width, strands=strands_of(sling), link_distance_m=link,
         leg_angle_deg=wrap.leg_angle_deg,
         strand_tension_n=float(care.contact.strand_n) if care.contact else None,
@@ -73,7 +73,7 @@ def protect(end: Tied) -> Protection:
         pad_length_m=pads.length_m, pad_height_m=pads.height_m,
         pad_thickness_m=pads.thickness_m, pad_material=pads.material, slats=sling.slats, slat_width_m=sling.slat_width,
         slat_length_m=sling.slat_length, slat_thickness_m=sling.slat_thickness,
-        advice=(*pads.advice, *wrap.advice, *(moved.sentences() if moved else ()), *season.advice),
+        told=(*pads.advice, *wrap.advice, *(moved.told() if moved else ()), *season.told),
         root_zone_radius_m=ground.radius_m, root_zone_standard=end.site.root_zone_standard,
         pad_scope=pads.scope, pad_pieces=pads.pieces, pad_choices=pads.choices, slat_choices=pads.slat_choices,
         ridge_pressure_pa=pads.ridge_pressure_pa, movement=moved, rope_length_m=wrap.with_knots_m,

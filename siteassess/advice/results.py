@@ -1,4 +1,4 @@
-"""What the program answers: plain frozen shapes, SI floats, sentences. Papers and the command line only read them.
+"""What the program answers: plain frozen shapes, SI floats, codes. Papers and the command line only read them.
 
 Verdict words are few and our own; each is followed by "for this line, on this date, from what was looked at".
 """
@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
-from siteassess.advice.finding import Finding, Verdict
+from siteassess.advice.finding import Finding, Verdict, conditions_of
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.reference.constants import constant
-from siteassess.reference.findings import Said
+from siteassess.reference.findings import English, Said, in_words, said
 
 NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
@@ -33,14 +33,15 @@ class Load:
     drop_m: float
     ln_sd: float
     calibrated: bool
-    basis: str
+    rests: Said  # what the figure rests on
+    basis = English("rests")
 
 
-def chance_limits(loads: Iterable[Load]) -> str:
+def chance_limits(loads: Iterable[Load], language: str = "en") -> str:
     """What a probability leaves out, to stand beside every one that is told."""
-    rough = dict.fromkeys(load.case for load in loads if not load.calibrated)
-    told = "by the model's own scatter only; wind is not in it"
-    return told + (f"; load cases outside the measured lines: {', '.join(rough)}" if rough else "")
+    rough = tuple(dict.fromkeys(load.case for load in loads if not load.calibrated))
+    told = (said("by-the-models-scatter"), *((said("cases-never-measured", cases=rough),) if rough else ()))
+    return "".join(in_words(told, language))
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,7 @@ class Limit:
     use_p95: float | None = None
     do_next: str = ""  # where it cannot be judged
     outside: int = 0  # flags of `mechanics.limit.Outside`: why it cannot be judged, or what a reader must know
+    case_told: Said | None = None  # the case, where it is no word of the table
 
 
 @dataclass(frozen=True)
@@ -81,11 +83,12 @@ class Evidence:
     def known(self) -> int:
         return len(self.deciding) - len(self.missing)
 
-    def words(self) -> str:
-        count = f"{self.known} of {len(self.deciding)} deciding things"
-        doubts = [f"{len(self.estimated)} of them estimated or guessed"] if self.estimated else []
-        doubts += [f"{len(self.copied)} of them copied"] if self.copied else []
-        return f"{count} looked at, {', '.join(doubts)}" if doubts else f"{count} measured"
+    def words(self, language: str = "en") -> str:
+        told = {"of-them-estimated": len(self.estimated), "of-them-copied": len(self.copied)}
+        doubts = tuple(said(code, count=count) for code, count in told.items() if count)
+        values = {"known": self.known, "deciding": len(self.deciding)}
+        one = said("things-looked-at", **values, doubts=doubts) if doubts else said("things-measured", **values)
+        return one.in_words(language)
 
 
 @dataclass(frozen=True)
@@ -128,7 +131,7 @@ class Protection:
 
     trunk_diameter_m: float
     wrap: str
-    wrap_reasons: tuple[str, ...]
+    why_wrapped: tuple[Said, ...]
     sling_length_m: float | None
     sling_width_m: float | None
     strands: int
@@ -148,7 +151,7 @@ class Protection:
     slat_width_m: float | None
     slat_length_m: float | None
     slat_thickness_m: float | None
-    advice: tuple[str, ...]
+    told: tuple[Said, ...]
     root_zone_radius_m: float | None = None
     root_zone_standard: str = ""
     pad_scope: str = ""  # "rub arcs only", "contact" or "whole trunk"
@@ -166,19 +169,23 @@ class Protection:
     season: SeasonPlan | None = None
     pressing_case: str = "standing"  # the load case that `pressure_pa` is of
     instead: Protection | None = None  # the tie that the verdict or the place's rules ask for, where it is another one
-    instead_of: str = ""  # of such a tie: what of the planned one it replaces, "25 mm, basket"; empty if none was
-    asked_by: str = ""  # of such a tie: who asks for it
+    replaced: Said | None = None  # of such a tie: what of the planned one it replaces; None if none was planned
+    asker: Said | None = None  # of such a tie: who asks for it
+    wrap_reasons, advice = English("why_wrapped"), English("told")
+    instead_of, asked_by = English("replaced"), English("asker")
 
     @property
     def asked(self) -> Protection:
         """The tie to bring the gear for: the one asked for, else the planned one."""
         return self.instead or self
 
-    def instead_words(self) -> str:
-        """What a tie that is asked for replaces, and who asks; empty for the planned one."""
-        if not self.asked_by:
-            return ""
-        return (f"instead of the planned {self.instead_of}, " if self.instead_of else "") + f"as {self.asked_by}"
+    def instead_told(self) -> Said | None:
+        """What a tie that is asked for replaces, and who asks; None for the planned one."""
+        if self.asker is None:
+            return None
+        if self.replaced is None:
+            return said("as-asked", by=self.asker)
+        return said("instead-of-the-planned", planned=self.replaced, by=self.asker)
 
 
 @dataclass(frozen=True)
@@ -190,7 +197,6 @@ class AnchorResult:
     tag: str
     species: str
     verdict: Verdict
-    conditions: tuple[str, ...]
     loads: tuple[Load, ...]
     limits: tuple[Limit, ...]
     hold_use: float | None
@@ -204,11 +210,17 @@ class AnchorResult:
     tie_height_m: float | None
     pull_bearing_true_deg: float | None
     probability: float | None
-    trial_load: tuple[str, ...]
+    trial: tuple[Said, ...]  # steps of the trial load, where one is asked for
     use_by_sector: dict[str, float | None] = field(default_factory=dict)  # root-plate use if pulled that way
     take_down_wind_m_s: float | None = None
     steps: tuple[str, ...] = ()  # every step, for --explain
     downhill_angle_deg: float | None = None  # between the pull and straight downhill
+    trial_load = English("trial")
+
+    @property
+    def conditions(self) -> tuple[str, ...]:
+        """What completes "suits if", in English."""
+        return conditions_of(self.findings)
 
     @property
     def reasons(self) -> tuple[str, ...]:
@@ -219,15 +231,15 @@ class AnchorResult:
         """What its probability leaves out."""
         return chance_limits(self.loads)
 
-    def hold_words(self) -> str:
-        if self.hold_use is None:
-            return "hold use: cannot say"
-        return f"uses {self.hold_use:.0%} of our stem-and-root limit"
+    def hold_words(self, language: str = "en") -> str:
+        return _use_words(self.hold_use, "hold-use", "hold-use-unknown", language)
 
-    def care_words(self) -> str:
-        if self.care_use is None:
-            return "care use: cannot say"
-        return f"uses {self.care_use:.0%} of our bark limit"
+    def care_words(self, language: str = "en") -> str:
+        return _use_words(self.care_use, "care-use", "care-use-unknown", language)
+
+
+def _use_words(use: float | None, code: str, unknown: str, language: str) -> str:
+    return (said(unknown) if use is None else said(code, use=use)).in_words(language)
 
 
 @dataclass(frozen=True)
@@ -260,7 +272,8 @@ class Clearance:
     lowest_at_m: float | None
     touches: bool | None
     standing_to_clear_n: float | None
-    says: tuple[str, ...]
+    told: tuple[Said, ...]
+    says = English("told")
     touching_m: tuple[tuple[float, float], ...] = ()  # stretches, from A, where the feet reach the ground
     margin_m: float = constant("ground margin")  # height the feet are to keep
     lift_to_clear_m: float | None = None  # by which both ties must rise to keep it, at the present tension

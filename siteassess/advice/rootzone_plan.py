@@ -16,6 +16,7 @@ from siteassess.mechanics.rootzone import (
 )
 from siteassess.records.anchor import Tree
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import said
 from siteassess.reference.tables import document, rows
 
 PEOPLE_HALF_WIDTH_M = constant("people half width")
@@ -26,10 +27,8 @@ WET = ("wet", "standing water")
 BARE = ("bare under 2 m2", "bare over 2 m2")
 CRITICAL_RADIUS = {f"critical root radius {feet} ft/in": float(feet) for feet in ("1.0", "1.25", "1.5")}
 WORN = {
-    "worn grass": "the grass is worn: change trees, and rest this one before the soil shows",
-    "bare under 2 m2": "the ground is bare in places: rest the tree until the grass is back, or lay mats",
-    "bare over 2 m2": "more than 2 m2 is bare: rest the tree until the grass is back",
-}
+    "worn grass": "grass-worn", "bare under 2 m2": "ground-bare-in-places", "bare over 2 m2": "ground-bare-all-about",
+}  # fmt: skip
 
 
 def root_zone_radius(tree: TreeInputs, standard: str, stems: tuple[float, ...] = ()) -> float | None:
@@ -80,7 +79,7 @@ def root_zone_plan(
     return RootZonePlan(
         standard=standard, radius_m=radius, area_m2=area, structural_radius_m=_structural(tree, stems),
         under_line_m2=under, under_line_share=share, watchers_m2=watched,
-        advice=tuple(_advice(tree, recorded, standard, radius, span, share, watched, stems)),
+        told=tuple(_advice(tree, recorded, standard, radius, span, share, watched, stems)),
         mats=recorded.ground is not None and (recorded.ground.wetness in WET or recorded.ground.bare in BARE),
     )  # fmt: skip
 
@@ -93,39 +92,32 @@ def _structural(tree: TreeInputs, stems: tuple[float, ...]) -> float | None:
 
 def _advice(tree, recorded: Tree, standard: str, radius, span, share, watched, stems):
     if radius is None:
-        lacks = "the crown's width" if standard == "DIN 18920" else "the trunk's size"
-        yield f"the protection radius by {standard} cannot be told: {lacks} was not read"
+        yield said("radius-wants-the-crown" if standard == "DIN 18920" else "radius-wants-the-trunk", standard=standard)
     if recorded.stems == "several" and len(stems) < 2:
-        yield "several stems: measure each, since they stand together for a larger root zone than one"
+        yield said("measure-each-stem")
     elif len(stems) > 1:
-        yield (f"{len(stems)} stems stand for one of {equivalent_diameter(stems):.2f} m (BS 5837, root of the sum of "
-               "squares up to five)")  # fmt: skip
+        yield said("stems-stand-for-one", stems=len(stems), size=float(equivalent_diameter(stems)))
     if share is not None:
-        spare = (f"stay inside {radius:.1f} m from the trunk only to tie and to step on; wait, lay gear and walk about "
-                 "beyond it" if radius < span / 2 else
-                 f"the zone of {radius:.1f} m reaches past the middle of the span: go in only to tie, few people, one "
-                 "way in, on mats; wait and lay gear off to the side, beyond it")  # fmt: skip
-        yield f"{share:.0%} of the protection area lies under the line, where people stand: {spare}"
+        yield said("zone-under-the-line" if radius < span / 2 else "zone-past-the-middle", share=share, radius=radius)
     if watched:
-        yield f"a watchers' place covers {watched:.1f} m2 of it: move it out"
+        yield said("watchers-on-the-roots", area=watched)
     yield from _ground(recorded)
 
 
 def _ground(recorded: Tree):
     ground = recorded.ground
     if ground is None:
-        yield "the ground at the trunk was not looked at: no use where it gives under a heel"
+        yield said("ground-unseen-at-the-trunk")
         return
     if ground.wetness in WET or ground.wetness == "unknown":
-        yield from (row["do"] for row in document("rootzones")["wet_ground"][:2])
+        yield from (said("the-table-says", told=row["do"]) for row in document("rootzones")["wet_ground"][:2])
     if ground.bare in WORN:
-        yield WORN[ground.bare]
+        yield said(WORN[ground.bare])
     wanted = SOIL_ROWS.get(ground.texture)
     row = next((row for row in rows("soil_bulk_density") if row.texture == wanted), None)
     if row is not None and row.stops_roots_low_g_cm3:
-        high = f" to {row.stops_roots_high_g_cm3:g}" if row.stops_roots_high_g_cm3 else ""
-        yield (f"in {ground.texture}, soil trodden to {row.stops_roots_low_g_cm3:g}{high} g/cm3 stops roots: where "
-               "that was measured, the tree rests until the soil is loosened")  # fmt: skip
+        high = (said("up-to", high=row.stops_roots_high_g_cm3),) if row.stops_roots_high_g_cm3 else ()
+        yield said("soil-trodden-to", soil=ground.texture, low=row.stops_roots_low_g_cm3, high=high)
 
 
 def ground_findings(recorded: Tree) -> list[Finding]:

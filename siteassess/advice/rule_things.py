@@ -41,7 +41,9 @@ def _present(kind: str, held: Held) -> tuple[bool | None, Said]:
     if kind == "trees":
         return held.tree is not None, A_TREE if held.tree else said("rule-no-tree-here")
     if kind == "padding":
-        return (True, written(pad.material)) if pad and pad.material else (None, said("rule-no-padding"))
+        if pad and pad.material:
+            return True, said("pad-alone", material=pad.material)
+        return None, said("rule-no-padding")
     if kind == "pad all round":
         return _three(pad.goes_round if pad else "unknown", "whole trunk", "contact only")
     if kind == "permit":
@@ -159,9 +161,10 @@ def _pad_materials(clause: ListClause, held: Held) -> tuple[str, Said]:
     material = held.end.padding.material if held.end.padding and held.end.padding.material else None
     if material is None:
         return "cannot tell", said("rule-no-padding")
+    shown = said("pad-alone", material=material)
     named = any(_same_stuff(name, material) for name in clause.names)
     # another material: what is barred by name it is not, what is the only one allowed a person must compare
-    return _named(clause.asks, named, unnamed="met" if clause.asks == "barred" else "cannot tell"), written(material)
+    return _named(clause.asks, named, unnamed="met" if clause.asks == "barred" else "cannot tell"), shown
 
 
 def _kinds(clause: ListClause, held: Held) -> tuple[str, Said]:

@@ -83,7 +83,7 @@ def season_plan(
     return SeasonPlan(
         growing=growing, known=known, hemisphere=side or "not known",
         months=season_bar(genus, side, climate_of(site), _regions(site, "disease", tree)), windows=shown,
-        hygiene=_hygiene(bearing), advice=_advice(growing, known, side, shown, tree, site),
+        hygiene=_hygiene(bearing), told=_advice(growing, known, side, shown, tree, site),
     )  # fmt: skip
 
 
@@ -130,16 +130,12 @@ def told_once(ends: tuple[AnchorResult, ...]) -> tuple[tuple[AnchorResult, ...],
                        for told, codes in anchors.items())  # fmt: skip
 
 
-def _advice(growing: bool, known: bool, side, shown, tree: TreeInputs, site: Site) -> tuple[str, ...]:
-    told = []
-    quiet = " to ".join(dormant_months(tree, site))
-    if growing:
-        why = "the cambium may be at work" + ("" if known else " (place or kind not known, taken at its worst)")
-        told.append(f"{why}: bark slips more easily" + (f"; dormant months: {quiet}" if quiet else ""))
-    else:
-        told.append("dormant on that day by our table; dates shift with the year and the site")
-    told += [window.sentence() for window in shown if window.open and window.kind != "disease"]
-    return tuple(told)
+def _advice(growing: bool, known: bool, side, shown, tree: TreeInputs, site: Site) -> tuple[Said, ...]:
+    months = dormant_months(tree, site)
+    quiet = (said("dormant-months", first=months[0], last=months[1]),) if months else ()
+    year = (said("cambium-at-work" if known else "cambium-taken-at-work", quiet=quiet) if growing
+            else said("dormant-by-our-table"))  # fmt: skip
+    return (year, *(window.told for window in shown if window.open and window.kind != "disease"))
 
 
 def _shown(window: Window, is_open: bool) -> SeasonWindow:

@@ -18,6 +18,7 @@ from siteassess.mechanics.padding import rub_shear_use
 from siteassess.mechanics.sling import WIDEST_ANGLE, basket, held_by_turns, knots_length, sling_length
 from siteassess.mechanics.taper import TAPER_PER_METRE
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 
 BETTER_ANGLE_DEG = constant("better sling angle")
@@ -25,6 +26,8 @@ SLIDES_OVER = constant("slides over")
 ACROSS_THE_GRAIN = constant("across the grain")
 HOLDING_TURNS = constant("holding turns")
 WIDE_ANGLE_DEG = constant("wide sling angle")
+WHY = {"basket": "tie-basket", "doubled": "tie-doubled", "choker": "tie-choker", "turns": "tie-turns",
+       "friction": "tie-friction"}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -37,8 +40,8 @@ class WrapPlan:
     better_link_m: float | None  # distance of the link that brings the legs within 60 degrees
     slide_use: float | None  # share of the friction that creep along the stem uses
     rub_use: float | None  # share of the bark's bond that dragging uses
-    reasons: tuple[str, ...]
-    advice: tuple[str, ...]
+    reasons: tuple[Said, ...]
+    advice: tuple[Said, ...]
 
 
 def wrap_plan(
@@ -88,58 +91,42 @@ def _with_knots(sling: SlingInputs, length: float | None) -> float | None:
     return length + knots_length(sling.width)
 
 
-def _reasons(sling: SlingInputs, care: Care) -> tuple[str, ...]:
-    by_wrap = {
-        "basket": "a basket bears on the back of the trunk and leaves the pull side free",
-        "doubled": "two strands side by side halve the pressure; spread them so that none lies on the other",
-        "choker": "a choker grips the whole ring of bark and presses up to twice as hard: tie a basket instead",
-        "turns": "turns of rope keep the height; they do not share the pull, so the pressure is that of one turn",
-        "friction": "turns held by friction press twice as hard as a wrap with both ends to the link",
-    }
-    return (*_why_proposed(sling, care), by_wrap[sling.wrap])
+def _reasons(sling: SlingInputs, care: Care) -> tuple[Said, ...]:
+    return (*_why_proposed(sling, care), said(WHY[sling.wrap]))
 
 
-def _why_proposed(sling: SlingInputs, care: Care) -> tuple[str, ...]:
+def _why_proposed(sling: SlingInputs, care: Care) -> tuple[Said, ...]:
     if not sling.proposed:
         return ()
     if math.isnan(care.use):
-        return ("no sling was planned; this is the least width that land managers commonly ask for",)
-    if care.use > 1:
-        return ("no sling was planned; this is the widest sold one, doubled, and it still passes our reference",)
-    return ("no sling was planned; this is the narrowest sold one, single before doubled, that stays within our "
-            f"reference: it uses {care.use:.0%} of it",)  # fmt: skip
+        return (said("no-sling-common-width"),)
+    return (said("no-sling-widest") if care.use > 1 else said("no-sling-narrowest", use=care.use),)
 
 
-def _angle_advice(sling, angle: float | None, better: float, outer: float) -> tuple[str, ...]:
+def _angle_advice(sling, angle: float | None, better: float, outer: float) -> tuple[Said, ...]:
     if sling.wrap == "choker":
         return ()
     if angle is None:
-        nearest = outer / 2 * NEAREST_LINK
-        return (f"the link sits too near: {nearest:.2f} m from the trunk's centre opens the legs to "
-                f"{WIDEST_ANGLE:.0f} degrees, the limit; {better:.2f} m brings them to "
-                f"{BETTER_ANGLE_DEG:.0f}",)  # fmt: skip
+        return (said("legs-past-the-limit", nearest=outer / 2 * NEAREST_LINK, most=WIDEST_ANGLE, better=better,
+                     aim=BETTER_ANGLE_DEG),)  # fmt: skip
     if angle <= BETTER_ANGLE_DEG:
-        return (f"the legs meet at {angle:.0f} degrees, well under the limit of {WIDEST_ANGLE:.0f}",)
-    told = [f"the legs meet at {angle:.0f} degrees (limit {WIDEST_ANGLE:.0f}): a link {better:.2f} m from the "
-            f"trunk's centre brings them to {BETTER_ANGLE_DEG:.0f}"]  # fmt: skip
-    if angle > WIDE_ANGLE_DEG:
-        told.append("or a spreader bar longer than the trunk is thick holds the legs parallel, so that each carries "
-                    "half of the pull; the bar must not touch the trunk")  # fmt: skip
-    return tuple(told)
+        return (said("legs-within", angle=angle, most=WIDEST_ANGLE),)
+    told = said("legs-wide", angle=angle, most=WIDEST_ANGLE, better=better, aim=BETTER_ANGLE_DEG)
+    return (told, said("or-a-spreader")) if angle > WIDE_ANGLE_DEG else (told,)
 
 
-def _at_hand(sling: SlingInputs, outer: float, wanted: float | None) -> tuple[str, ...]:
+def _at_hand(sling: SlingInputs, outer: float, wanted: float | None) -> tuple[Said, ...]:
     """Where the sling that was recorded puts its link."""
     if sling.length is None or sling.wrap not in ("basket", "doubled"):
         return ()
     shortest = shortest_sling(sling, outer)
     if sling.length < shortest:
-        return (f"the sling of {sling.length:.2f} m is too short: {shortest:.2f} m is the least for legs within "
-                f"{WIDEST_ANGLE:.0f} degrees, {wanted:.2f} m sets the link as planned" if wanted else
-                f"the sling of {sling.length:.2f} m is too short: {shortest:.2f} m is the least",)  # fmt: skip
+        if not wanted:
+            return (said("sling-under-the-least", length=sling.length, least=shortest),)
+        return (said("sling-reaches-no-legs", length=sling.length, least=shortest, most=WIDEST_ANGLE, wanted=wanted),)
     link = _link_of(sling, outer)
-    return (f"the sling of {sling.length:.2f} m sets its link {link:.2f} m from the trunk's centre, legs at "
-            f"{basket(0.0, outer, link).included_deg:.0f} degrees",)  # fmt: skip
+    angle = float(basket(0.0, outer, link).included_deg)
+    return (said("sling-sets-its-link", length=sling.length, link=link, angle=angle),)
 
 
 def shortest_sling(sling: SlingInputs, outer: float) -> float:
@@ -158,18 +145,15 @@ def _link_of(sling: SlingInputs, outer: float) -> float:
     return low
 
 
-def _sharing(sling: SlingInputs, care: Care, length: float | None) -> tuple[str, ...]:
+def _sharing(sling: SlingInputs, care: Care, length: float | None) -> tuple[Said, ...]:
     """How the strands share, with the difference in length that leaves one of two slack."""
     if strands_of(sling) < 2 or care.contact is None or length is None:
         return ()
-    told = ["lay the strands side by side, none over another, and set the link in the middle of them"]
     strength = sling.rating or STRENGTH_PER_WIDTH.value * (sling.width or 0.025)
     pair = 2 * float(care.contact.strand_n)
     one = length / 2 if sling.wrap == "doubled" else length
     slack = pair * float(compliance(strength)) * one
-    told.append(f"a strand {max(slack * 1e3, 1):.0f} mm longer than its neighbour hangs slack {care.when()} "
-                "and leaves it the whole pull: pull both snug before tensioning, feel them once tight")  # fmt: skip
-    return tuple(told)
+    return said("strands-side-by-side"), said("strand-hangs-slack", longer=max(slack, 1e-3), when=care.when())
 
 
 def _creep(loads: tuple[Load, ...], sling: SlingInputs, care: Care) -> float | None:
@@ -189,18 +173,14 @@ def _creep(loads: tuple[Load, ...], sling: SlingInputs, care: Care) -> float | N
     return max(uses)
 
 
-def _creep_advice(creep: float | None, tree: TreeInputs) -> tuple[str, ...]:
+def _creep_advice(creep: float | None, tree: TreeInputs) -> tuple[Said, ...]:
     if creep is None:
         return ()
-    smooth = tree.bark_smooth is not False
-    hold = "lay it over a pad with a rough back, or take one more turn round the trunk"
     if creep >= 1:
-        return (f"the pull drags the sling along the stem with {creep:.0%} of what friction holds: it slides; {hold}, "
-                "or tie it where a fork or flare stops it",)  # fmt: skip
-    if creep >= SLIDES_OVER or smooth:
-        where = " on smooth bark" if smooth else ""
-        return (f"the pull along the stem uses {creep:.0%} of the friction{where} (from memory): {hold}",)
-    return (f"friction keeps it from sliding along the stem (uses {creep:.0%}; friction from memory)",)
+        return (said("sling-slides", use=creep),)
+    if tree.bark_smooth is not False:
+        return (said("sling-may-creep-on-smooth-bark", use=creep),)
+    return (said("sling-may-creep" if creep >= SLIDES_OVER else "friction-keeps-it", use=creep),)
 
 
 def _rub(tree: TreeInputs, sling: SlingInputs, care: Care, growing: bool) -> float | None:
@@ -218,25 +198,18 @@ def bond_strength(genus: str, growing: bool) -> float:
     return min(row.strength_low_mpa or row.strength_value_mpa for row in own) * 1e6
 
 
-def _rub_advice(rub: float | None, moved: Movement | None, sling: SlingInputs) -> tuple[str, ...]:
-    if rub is None or (moved is not None and not moved.rubs):
+def _rub_advice(rub: float | None, moved: Movement | None, sling: SlingInputs) -> tuple[Said, ...]:
+    if rub is None or rub <= 1 or (moved is not None and not moved.rubs):
         return ()
-    if rub > 1:
-        return (f"where the sling drags, its friction reaches {rub:.0%} of half the bark's bond: tie the pad to the "
-                "trunk, so that the sling moves on the pad and not the pad on the bark",)  # fmt: skip
-    return ()
+    return (said("sling-drags-the-bark", use=rub),)
 
 
-def _second(use: str) -> tuple[str, ...]:
-    if use not in ("high line", "aerial equipment"):
-        return ()
-    return ("a second sling, independent of the first, tied just above it with its own link and with hardly any slack: "
-            "one cut or one knot must not drop anybody",)  # fmt: skip
+def _second(use: str) -> tuple[Said, ...]:
+    return (said("second-sling"),) if use in ("high line", "aerial equipment") else ()
 
 
-def _turns(sling: SlingInputs) -> tuple[str, ...]:
+def _turns(sling: SlingInputs) -> tuple[Said, ...]:
     if sling.wrap != "friction":
         return ()
     left = float(held_by_turns(HOLDING_TURNS, friction_of(sling).low))
-    return (f"after {HOLDING_TURNS:.0f} turns {left:.1%} of the pull is left for the tail to hold at low friction: "
-            "lock the tail off",)  # fmt: skip
+    return (said("tail-to-lock", turns=HOLDING_TURNS, left=left),)

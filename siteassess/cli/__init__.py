@@ -51,13 +51,16 @@ class LateGroup(click.Group):
         if name not in COMMANDS:
             return None
         module, attribute, _ = COMMANDS[name]
-        return getattr(importlib.import_module(module), attribute)
+        command: click.Command = getattr(importlib.import_module(module), attribute)
+        return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, short) for name, (_, _, short) in COMMANDS.items()])
 
-    def resolve_command(self, ctx: click.Context, args: list[str]):
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
         try:
             return super().resolve_command(ctx, args)
         except click.UsageError as error:
@@ -94,13 +97,14 @@ class _Tame:
 
     def write(self, text: Any) -> int:
         # bytes are click's trial whether the stream takes them; the stream itself answers
-        return self._stream.write(_STEERS.sub(_shown, text) if isinstance(text, str) else text)
+        written: int = self._stream.write(_STEERS.sub(_shown, text) if isinstance(text, str) else text)
+        return written
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._stream, name)
 
 
-def _shown(mark: re.Match) -> str:
+def _shown(mark: re.Match[str]) -> str:
     return f"\\u{ord(mark[0]):04x}"
 
 
@@ -118,7 +122,7 @@ def main(args: list[str] | None = None) -> None:
     except click.ClickException as error:
         # it may repeat a file's name, which may hold a line break; the help shown to who says nothing has many
         if not isinstance(error, getattr(click.exceptions, "NoArgsIsHelpError", ())):
-            error.message = one_line(error.message)
+            vars(error)["message"] = one_line(error.message)
         error.show()
         sys.exit(error.exit_code)
     except (click.Abort, KeyboardInterrupt):
@@ -132,7 +136,8 @@ def main(args: list[str] | None = None) -> None:
         sys.exit(1)
     except BrokenPipeError:
         # the reader of our output went away; nothing was lost
-        sys.stderr.close()
+        if sys.stderr is not None:
+            sys.stderr.close()
         sys.exit(1)
     except OSError as error:
         say(f"siteassess: {error.strerror or error}: {error.filename or ''}".rstrip(": "), err=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,6 +19,9 @@ from siteassess.cli.shared import (
     surroundings_option,
     with_surroundings,
 )
+
+if TYPE_CHECKING:
+    import datetime
 
 WORDS = ("suits", "suits if", "cannot say", "leave it")
 
@@ -35,7 +39,10 @@ WORDS = ("suits", "suits if", "cannot say", "leave it")
 )
 @surroundings_option
 @json_switch
-def assess(file: Path, line_id, on, out, explain, fail_unless, surroundings, as_json) -> None:
+def assess(
+    file: Path, line_id: str | None, on: datetime.date | None, out: Path | None, explain: bool,
+    fail_unless: str | None, surroundings: tuple[Path, ...], as_json: bool,
+) -> None:  # fmt: skip
     """Loads, verdicts, reasons, remedies, protection and the place's rules for every planned line of a record.
 
     A verdict holds for this line, on this date, from what was looked at. An unfavourable verdict is a result:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,8 +19,11 @@ from siteassess.cli.shared import (
 )
 from siteassess.reference.languages import languages
 
+if TYPE_CHECKING:
+    from siteassess.advice.results import Assessment
 
-def _assessed(file: Path, surroundings: tuple[Path, ...], line_id: str | None = None):
+
+def _assessed(file: Path, surroundings: tuple[Path, ...], line_id: str | None = None) -> Assessment:
     from siteassess.advice.assess import assess
     from siteassess.records.loading import load_record
 
@@ -43,7 +47,10 @@ def _say(written: list[Path], as_json: bool) -> None:
 @click.option("--geojson", type=OutFile(".geojson", ".json"), help="Also write anchors and lines as GeoJSON.")
 @surroundings_option
 @json_switch
-def site_map(file: Path, out, tiles, credit, geojson, surroundings, as_json) -> None:
+def site_map(
+    file: Path, out: Path | None, tiles: str | None, credit: str | None, geojson: Path | None,
+    surroundings: tuple[Path, ...], as_json: bool,
+) -> None:  # fmt: skip
     """Site map, one HTML file that opens with no network."""
     from siteassess.papers.exports import write_geojson
     from siteassess.papers.sitemap import write_map
@@ -68,7 +75,10 @@ def site_map(file: Path, out, tiles, credit, geojson, surroundings, as_json) -> 
 @click.option("--errors", is_flag=True, help="Draw how far from its mark each anchor may truly stand.")
 @surroundings_option
 @json_switch
-def plan(file: Path, out, paper, landscape, scale, errors, surroundings, as_json) -> None:
+def plan(
+    file: Path, out: Path | None, paper: str, landscape: bool, scale: str | None, errors: bool,
+    surroundings: tuple[Path, ...], as_json: bool,
+) -> None:  # fmt: skip
     """Printable plan to a true round scale, SVG and PDF from the same drawing."""
     from siteassess.papers.plan import write_plan
 
@@ -97,7 +107,10 @@ def plan(file: Path, out, paper, landscape, scale, errors, surroundings, as_json
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True, help="Size of the plan.")
 @click.option("--pdf", is_flag=True, help="Also as PDF; needs the extra 'pdf'.")
 @json_switch
-def report(file, kind, out, line_id, register_file, site, tree, year, lang, units, paper, pdf, as_json) -> None:
+def report(
+    file: Path | None, kind: str, out: Path | None, line_id: str | None, register_file: Path | None, site: str | None,
+    tree: str | None, year: int | None, lang: str, units: str, paper: str, pdf: bool, as_json: bool,
+) -> None:  # fmt: skip
     """Papers that change hands, each one HTML file with a print style.
 
     \b

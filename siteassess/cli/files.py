@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -17,6 +19,13 @@ from siteassess.cli.shared import (
     surroundings_option,
     with_surroundings,
 )
+from siteassess.reference.languages import languages
+
+if TYPE_CHECKING:
+    import datetime
+
+    from siteassess.advice.owned import Stock
+    from siteassess.advice.packing import PackItem
 
 
 @click.command("new")
@@ -46,7 +55,7 @@ def new(file: Path, full: bool, force: bool) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @surroundings_option
 @json_switch
-def check(file: Path, surroundings, as_json: bool) -> None:
+def check(file: Path, surroundings: tuple[Path, ...], as_json: bool) -> None:
     """Faults with line numbers, doubtful readings, and whether positions, tape and compass agree.
 
     Every pair that was planned or measured is compared; then all readings of the site are adjusted together, and the
@@ -78,16 +87,23 @@ def check(file: Path, surroundings, as_json: bool) -> None:
 @click.option("--day", type=day, help="Only lines planned on this day (year-month-day).")
 @click.option("--owned", "owned_file", type=click.Path(path_type=Path), help="A YAML list of what you own, to check.")
 @click.option("--out", type=OutFile(".html", ".htm", ".txt"), help="Write the list here: .html or .txt.")
+@click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, help="Language.")
 @json_switch
-def pack(file: Path, line_id, day, owned_file, out, as_json: bool) -> None:
+def pack(
+    file: Path, line_id: str | None, day: datetime.date | None, owned_file: Path | None, out: Path | None, lang: str,
+    as_json: bool,
+) -> None:  # fmt: skip
     """Packing list: slings by length and width, pads, slats, links, flags and signs.
 
     Lines on other days use the same gear again: a plan of several days asks for what its fullest day asks for.
     """
     from siteassess.advice.assess import assess
     from siteassess.advice.packing import lines_on, packing_list, packing_notes, totals
+    from siteassess.papers.as_json import jsonable
+    from siteassess.papers.language import words_in
     from siteassess.papers.packing_page import packing_text, write_packing
     from siteassess.records.loading import load_record
+    from siteassess.reference.findings import in_words
     from siteassess.reference.texts import cautions
 
     record = load_record(file)
@@ -99,28 +115,25 @@ def pack(file: Path, line_id, day, owned_file, out, as_json: bool) -> None:
             note(f"no line of {record.site.name} is planned on {day.isoformat()}")
     items = packing_list(lines, record.lines)
     left = [line.id for line in lines if line.verdict == "leave it"]
-    title = record.site.name + (f", line {line_id}" if line_id else "") + (f", {day.isoformat()}" if day else "")
+    line = f", {words_in(lang)('pack-line')} {line_id}" if line_id else ""
+    title = record.site.name + line + (f", {day.isoformat()}" if day else "")
     stock, notes = _stock(items, owned_file), packing_notes(lines)
     if out is not None:
-        note(f"wrote {write_packing(out, title, items, left, stock, notes)}")
+        note(f"wrote {write_packing(out, title, items, left, stock, notes, lang)}")
     if as_json:
-        emit({"items": [_row(item) for item in items], "totals": totals(items), "left_out_lines": left,
-              "notes": list(notes),
-              "owned": [{**_row(row.item), "has": row.has, "lacks": row.lacks, "from_owned": row.from_owned,
-                         "notes": row.notes} for row in stock],
+        emit({"items": jsonable(items), "totals": totals(items), "left_out_lines": left,
+              "notes": list(in_words(notes)), "notes_codes": jsonable(notes),
+              "owned": [{**jsonable(row.item), "has": row.has, "lacks": row.lacks, "from_owned": row.from_owned,
+                         "notes": row.notes, "notes_codes": jsonable(row.noted)} for row in stock],
               "cautions": cautions()})  # fmt: skip
     elif out is None:
-        hand_out(packing_text(title, items, left, stock, notes))
+        hand_out(packing_text(title, items, left, stock, notes, language=lang))
 
 
-def _stock(items, owned_file: Path | None) -> tuple:
+def _stock(items: Iterable[PackItem], owned_file: Path | None) -> tuple[Stock, ...]:
     if owned_file is None:
         return ()
     from siteassess.advice.owned import held_against
     from siteassess.records.owned import read_owned
 
     return held_against(items, read_owned(owned_file))
-
-
-def _row(item) -> dict:
-    return dict(item.__dict__)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -12,6 +13,10 @@ from siteassess.cli.quick_haul import haul, tight
 from siteassess.cli.shared import day, json_switch, quantity
 from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.units import STANDARD_GRAVITY
+
+if TYPE_CHECKING:
+    from siteassess.mechanics.cable import Solution
+    from siteassess.mechanics.stretch_table import StretchTable
 
 
 @click.group("quick")
@@ -38,55 +43,59 @@ def quick() -> None:
               help="Place of the load, as a fraction of the span from A.")  # fmt: skip
 @quantity("--strength", "force", "Rated strength of the webbing, to compare with.", low=0, above_low=True)
 @json_switch
-def load(span, rise, standing, sag, stiffness, mass, webbing_class, load, at, strength, as_json) -> None:
+def load(
+    span: float, rise: float, standing: float | None, sag: float | None, stiffness: float | None, mass: float | None,
+    webbing_class: str | None, load: float, at: float, strength: float | None, as_json: bool,
+) -> None:  # fmt: skip
     """One static state of a line with one load on it, no case factor."""
     if (standing is None) == (sag is None):
         raise click.UsageError("give either --standing or --sag")
     if abs(rise) > span:
         raise click.UsageError(f"the rise of {rise:g} m is larger than the span of {span:g} m: too steep to walk")
-    stiffness, weight, basis = _webbing(stiffness, mass, webbing_class)
-    state = _state(span, rise, standing, sag, stiffness, weight, load, at)
-    horizontal = number(state.horizontal)
-
-    def end(tension, vertical):
-        return {"tension_n": number(tension), "horizontal_n": horizontal, "vertical_n": number(vertical)}
-
+    stretch, weight, basis = _webbing(stiffness, mass, webbing_class)
+    state = _state(span, rise, standing, sag, stretch, weight, load, at)
+    a, b = (
+        {"tension_n": number(tension), "horizontal_n": number(state.horizontal), "vertical_n": number(vertical)}
+        for tension, vertical in ((state.tension_a, state.vertical_a), (state.tension_b, state.vertical_b))
+    )
     values = {
-        "anchor_a": end(state.tension_a, state.vertical_a), "anchor_b": end(state.tension_b, state.vertical_b),
-        "drop_m": number(state.drop), "unstretched_m": number(state.unstretched),
-        "stiffness_n": stiffness if isinstance(stiffness, float) else None,
+        "anchor_a": a, "anchor_b": b, "drop_m": number(state.drop), "unstretched_m": number(state.unstretched),
+        "stiffness_n": stretch if isinstance(stretch, float) else None,
         "mass_per_length_kg_m": weight / STANDARD_GRAVITY, "webbing": basis,
     }  # fmt: skip
     if not bool(state.converged):
         answer({**values, "reason": state.why()}, as_json)
         return
-    answer({**values, **_warnings(float(state.tension), stiffness, strength)}, as_json)
+    answer({**values, **_warnings(float(state.tension), stretch, strength)}, as_json)
 
 
-def _state(span, rise, standing, sag, stiffness, weight, load, at):
+def _state(
+    span: float, rise: float, standing: float | None, sag: float | None, stiffness: float | StretchTable,
+    weight: float, load: float, at: float,
+) -> Solution:  # fmt: skip
     """The static state, from the standing tension or from a sag; by a stiffness or by a stretch table."""
     from siteassess.mechanics.cable import solve
     from siteassess.mechanics.cable_many import solve_table
     from siteassess.mechanics.cable_sag import solve_from_sag, standing_from_sag
 
-    by_table = not isinstance(stiffness, float)
-    if by_table and sag is not None:
-        standing = float(standing_from_sag(span, rise, sag, stiffness, weight, load, at))
-    if by_table:
-        return solve_table(span, rise, standing, stiffness, weight, load, at)
+    given = float("nan") if standing is None else standing
+    if not isinstance(stiffness, float):
+        if sag is not None:
+            given = float(standing_from_sag(span, rise, sag, stiffness, weight, load, at))
+        return solve_table(span, rise, given, stiffness, weight, load, at)
     if sag is not None:
         return solve_from_sag(span, rise, sag, stiffness, weight, load, at)
-    return solve(span, rise, standing, stiffness, weight, load, at)
+    return solve(span, rise, given, stiffness, weight, load, at)
 
 
-def _warnings(tension: float, stiffness, strength) -> dict:
+def _warnings(tension: float, stiffness: float | StretchTable, strength: float | None) -> dict[str, Any]:
     """Shares of strength and stretch, and a warning where one is passed."""
     from siteassess.mechanics.gear import NOT_CHECKED, webbing_warning
     from siteassess.mechanics.line_load import MOST_STRETCH
     from siteassess.mechanics.series import strain_at
 
     stretch = float(strain_at(stiffness, tension))
-    values: dict = {"stretch": stretch}
+    values: dict[str, Any] = {"stretch": stretch}
     told = []
     if strength:
         values["strength_share"] = tension / strength
@@ -98,7 +107,9 @@ def _warnings(tension: float, stiffness, strength) -> dict:
     return values if strength else {**values, "gear": NOT_CHECKED}
 
 
-def _webbing(stiffness, mass, name) -> tuple:
+def _webbing(
+    stiffness: float | None, mass: float | None, name: str | None
+) -> tuple[float | StretchTable, float, str]:
     """Stiffness [N] or stretch table, weight a metre [N/m], and where they come from."""
     if name is not None:
         from siteassess.advice.webbing_inputs import stiffness_of_class
@@ -119,7 +130,9 @@ def _webbing(stiffness, mass, name) -> tuple:
 @click.argument("lon2", type=float)
 @click.option("--date", "on", type=day, help="Day of the compass reading; today if not given.")
 @json_switch
-def bearing(lat1, lon1, lat2, lon2, on, as_json) -> None:
+def bearing(
+    lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.date | None, as_json: bool
+) -> None:
     """Distance and bearings between two points in decimal degrees, true and magnetic."""
     from siteassess.errors import OutsideModel
     from siteassess.places.geodesy import bearing_distance
@@ -130,7 +143,7 @@ def bearing(lat1, lon1, lat2, lon2, on, as_json) -> None:
             wanted = f"wanted decimal degrees between -{limit} and {limit}; latitude first"
             raise click.UsageError(f"{name}: read {value}; {wanted}")
     course = bearing_distance(lat1, lon1, lat2, lon2)
-    values = {
+    values: dict[str, Any] = {
         "distance_m": float(course.distance_m), "bearing_true_deg": number(course.bearing_true_deg),
         "back_bearing_true_deg": number(course.back_bearing_true_deg), "declination_deg": None,
         "bearing_magnetic_deg": None,
@@ -164,14 +177,25 @@ def bearing(lat1, lon1, lat2, lon2, on, as_json) -> None:
 @quantity("--rope", "length", "Rope diameter, to add length for two knots and tails.",
           usual_unit="mm", low=0.004, high=0.05)  # fmt: skip
 @json_switch
-def sling(pull, diameter, link, wrap, turns, padding, off_middle, rope, as_json) -> None:
+def sling(
+    pull: float, diameter: float, link: float, wrap: str, turns: int, padding: float, off_middle: float,
+    rope: float | None, as_json: bool,
+) -> None:  # fmt: skip
     """Length of a sling or rope round a trunk, leg angle, and how both legs share the pull."""
     from siteassess.errors import OutsideModel
-    from siteassess.mechanics.sling import advice as uneven_words
-    from siteassess.mechanics.sling import basket, knots_length, nearest_link, slack_angle, sling_length, two_legs
+    from siteassess.mechanics.sling import (
+        basket,
+        knots_length,
+        nearest_link,
+        slack_angle,
+        sling_length,
+        two_legs,
+        unevenness,
+    )
+    from siteassess.reference.findings import said
 
     outer = diameter + 2 * padding
-    values: dict = {"length_m": None, "included_deg": None, "contact_deg": None, "leg_n": None}
+    values: dict[str, Any] = {"length_m": None, "included_deg": None, "contact_deg": None, "leg_n": None}
     try:
         laid = basket(pull, outer, link)
         knots = knots_length(rope) if rope else 0.0
@@ -180,7 +204,7 @@ def sling(pull, diameter, link, wrap, turns, padding, off_middle, rope, as_json)
         legs = two_legs(pull, laid.included_deg, off_middle)
         values.update(leg_1_n=float(legs.leg_1), leg_2_n=float(legs.leg_2), share_1=float(legs.share_1),
                       slack_at_deg=float(slack_angle(laid.included_deg)), one_leg_slack=bool(legs.slack))  # fmt: skip
-        notes = [uneven_words(legs)]
+        notes = [said(unevenness(legs)).in_words()]
         if laid.wide:
             least = f"{nearest_link(outer):.2f} m"
             notes.append(f"the legs open past {WIDEST_ANGLE:.0f} degrees: set the link at least {least} from the "
@@ -195,9 +219,5 @@ def sling(pull, diameter, link, wrap, turns, padding, off_middle, rope, as_json)
     answer(values, as_json)
 
 
-quick.add_command(haul)
-quick.add_command(tight)
-quick.add_command(stem)
-quick.add_command(root)
-quick.add_command(bark)
-quick.add_command(boulder)
+for command in (haul, tight, stem, root, bark, boulder):
+    quick.add_command(command)

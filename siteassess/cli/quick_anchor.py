@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import click
 
 from siteassess.cli.answers import answer
-from siteassess.cli.shared import json_switch, quantity
+from siteassess.cli.shared import FloatType, json_switch, quantity
 
 FOR = click.option("--for", "purpose", type=click.Choice(["walked", "high"]), default="walked", show_default=True,
                    help="Walked line, or high line and aerial equipment with the larger divisor.")  # fmt: skip
 
 
-class Share(click.ParamType):
+class Share(FloatType):
     """A share between 0 and 1, or a percentage."""
 
     name = "share"
 
-    def convert(self, value, param, ctx) -> float:
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         if isinstance(value, float):
             return value
         text = value.strip()
@@ -44,7 +45,10 @@ class Share(click.ParamType):
 @click.option("--species", help="Species, genus or 'unknown broadleaf'; not given: a tree of any kind.")
 @FOR
 @json_switch
-def root(diameter, height, tie, pull, soil, lean, root_loss, species, purpose, as_json) -> None:
+def root(
+    diameter: float, height: float, tie: float, pull: float, soil: str | None, lean: float, root_loss: float,
+    species: str | None, purpose: str, as_json: bool,
+) -> None:  # fmt: skip
     """Does the root plate hold? Moment at the ground beside what we allow."""
     from siteassess.advice.quick import root_answer
 
@@ -67,7 +71,10 @@ def root(diameter, height, tie, pull, soil, lean, root_loss, species, purpose, a
           usual_unit="mm", low=0, high=0.5)  # fmt: skip
 @FOR
 @json_switch
-def stem(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose, as_json) -> None:
+def stem(
+    species: str, diameter: float, tie: float, pull: float, section: float, wall: float | None, opening: float,
+    fork: bool, bark_thickness: float | None, purpose: str, as_json: bool,
+) -> None:  # fmt: skip
     """Does the stem hold? Bending moment at a section beside what we allow."""
     from siteassess.advice.quick import stem_answer
 
@@ -79,13 +86,8 @@ def stem(species, diameter, tie, pull, section, wall, opening, fork, bark_thickn
 @quantity("--diameter", "length", "Trunk diameter at the sling.", usual_unit="cm", required=True, low=0.03, high=5)
 @quantity("--width", "length", "Bearing width of one strand; a rope's diameter.",
           usual_unit="mm", required=True, low=0.002, high=1)  # fmt: skip
-@quantity(
-    "--link",
-    "length",
-    "Distance of the link from the trunk's centre; parallel legs if not given.",
-    low=0,
-    above_low=True,
-)
+@quantity("--link", "length", "Distance of the link from the trunk's centre; parallel legs if not given.", low=0,
+          above_low=True)  # fmt: skip
 @click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket",
               show_default=True, help="How the sling goes round the trunk.")  # fmt: skip
 @click.option("--strands", type=click.IntRange(1, 12), help="Strands that all run to the link.")
@@ -97,7 +99,10 @@ def stem(species, diameter, tie, pull, section, wall, opening, fork, bark_thickn
 @click.option("--repeat", type=click.Choice(["occasional", "weekly"]), default="occasional", show_default=True,
               help="How often lines hang on it.")  # fmt: skip
 @json_switch
-def bark(pull, diameter, width, link, wrap, strands, species, month, hemisphere, condition, repeat, as_json) -> None:
+def bark(
+    pull: float, diameter: float, width: float, link: float | None, wrap: str, strands: int | None,
+    species: str | None, month: int | None, hemisphere: str | None, condition: str, repeat: str, as_json: bool,
+) -> None:  # fmt: skip
     """How hard the sling presses, beside our reference pressure. A judgement: no harm threshold was ever measured."""
     from siteassess.advice.quick import bark_answer
 
@@ -123,8 +128,9 @@ def bark(pull, diameter, width, link, wrap, strands, species, month, hemisphere,
 @FOR
 @json_switch
 def boulder(
-    along, across, upright, tie, pull, slope, from_downhill, edge, rock, bed, embedded, purpose, as_json
-) -> None:
+    along: float, across: float, upright: float, tie: float, pull: float, slope: float, from_downhill: float,
+    edge: float | None, rock: str, bed: str, embedded: bool, purpose: str, as_json: bool,
+) -> None:  # fmt: skip
     """Does a boulder slide or tip? It is checked as a rigid block on its slope."""
     from siteassess.advice.quick import boulder_answer
 

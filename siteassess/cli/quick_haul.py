@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from siteassess.cli.answers import answer, number
 from siteassess.cli.shared import json_switch, quantity
+
+if TYPE_CHECKING:
+    from siteassess.advice.tight_ways import Plan, Ways
+    from siteassess.mechanics.hauling import Range, Stage
 
 FOOTINGS = ("feet braced", "standing", "slippery ground")
 people_option = click.option("--people", type=click.IntRange(1, 20), required=True, help="People pulling.")
@@ -33,7 +40,10 @@ grip_option = click.option("--friction-grip", is_flag=True, help="A friction gri
 @grip_option
 @click.option("--webbing-class", help="Also tell what is left once the webbing has settled.")
 @json_switch
-def haul(people, stages, efficiency, sheave, footing, pull_each, friction_grip, webbing_class, as_json) -> None:
+def haul(
+    people: int, stages: str, efficiency: float | None, sheave: str | None, footing: str, pull_each: float | None,
+    friction_grip: bool, webbing_class: str | None, as_json: bool,
+) -> None:  # fmt: skip
     """Tension a crew can pull into a line by hand: a range, not a point.
 
     One of --efficiency and --sheave is needed.
@@ -62,7 +72,7 @@ def haul(people, stages, efficiency, sheave, footing, pull_each, friction_grip, 
     answer({**values, "notes": notes}, as_json)
 
 
-def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple:
+def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[Stage, ...]:
     """Stages from "3,3" and what their sheaves pass on."""
     from siteassess.advice.hauling_inputs import sheave_range
     from siteassess.mechanics.hauling import Stage
@@ -76,7 +86,8 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple:
     except ValueError:
         wanted = "wanted whole numbers from 1 to 20 with commas, such as 3,3"
         raise click.UsageError(f"--stages: read {text!r}; {wanted}") from None
-    kinds = [efficiency] if sheave is None else [sheave_range(kind.strip()) for kind in sheave.split(",")]
+    kinds: list[Range | float] = [] if efficiency is None else [efficiency]
+    kinds += [] if sheave is None else [sheave_range(kind.strip()) for kind in sheave.split(",")]
     if len(kinds) not in (1, len(ratios)):
         wanted = "wanted one for all, or one for each"
         raise click.UsageError(f"--sheave: read {len(kinds)} kinds for {len(ratios)} stages; {wanted}")
@@ -107,8 +118,11 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple:
 @click.option("--re-tensioned", type=click.IntRange(0, 10), default=0, show_default=True,
               help="Times it is pulled up again after a walk.")  # fmt: skip
 @json_switch
-def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, standing, margin, people, stages, efficiency, sheave,
-          footing, pull_each, friction_grip, re_tensioned, as_json) -> None:  # fmt: skip
+def tight(
+    span: float, tie_a: float, tie_b: float | None, ground_rise: float, webbing_class: str, walker: float,
+    standing: float | None, margin: float, people: int, stages: str, efficiency: float | None, sheave: str | None,
+    footing: str, pull_each: float | None, friction_grip: bool, re_tensioned: int, as_json: bool,
+) -> None:  # fmt: skip
     """Can these people with this kit make the line clear the ground, and which ties, tension or change would?
 
     A "yes" holds with the webbing at its soft end and the crew at its low end.
@@ -157,7 +171,7 @@ def tight(span, tie_a, tie_b, ground_rise, webbing_class, walker, standing, marg
     answer({"webbing": basis, **_spread(values), **solved, **planned, **shown, "notes": notes}, as_json)
 
 
-def _ways(ways, plan, standing: float | None) -> dict:
+def _ways(ways: Ways, plan: Plan, standing: float | None) -> dict[str, float | None]:
     """The least tension and ties as flat keys."""
     from siteassess.advice.tight_ways import least_ties
     from siteassess.mechanics.hauling import Range
@@ -171,9 +185,9 @@ def _ways(ways, plan, standing: float | None) -> dict:
     return flat
 
 
-def _spread(values: dict) -> dict:
+def _spread(values: Mapping[str, Any]) -> dict[str, Any]:
     """The bands of tensions as flat keys."""
-    flat = {}
+    flat: dict[str, Any] = {}
     for key, value in values.items():
         if isinstance(value, dict):
             flat |= {f"{key}_{name}": number(one) for name, one in value.items()}

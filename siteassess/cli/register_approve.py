@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
+import datetime
+
 import click
 
-from siteassess.cli.register import (
-    answer,
-    day,
+from siteassess.cli.register import register
+from siteassess.cli.register_task import (
+    Task,
     dry_run_switch,
-    kept,
     on_option,
-    opened,
-    register,
     store_argument,
     who_option,
     why_option,
+    with_task,
 )
-from siteassess.cli.shared import json_switch
+from siteassess.cli.shared import day
 
 
 @register.command("approve")
@@ -24,51 +24,44 @@ from siteassess.cli.shared import json_switch
 @click.argument("subjects", nargs=-1, required=True, metavar="SUBJECT...")
 @click.option("--to", required=True, help="draft, surveyed, 'second look', 'approved with conditions', active, ...")
 @click.option("--conditions", help="Conditions of an approval.")
-@click.option("--until", metavar="DATE", help="Last day of a closed season or a rest.")
+@click.option("--until", type=day, metavar="DATE", help="Last day of a closed season or a rest.")
 @click.option("--against", metavar="REASON", help="Why it is approved against its assessment or a stop sign.")
 @click.option("--signed", metavar="NAME", help="Who answers for that, by name and standing; always with --against.")
-@on_option
-@who_option
-@why_option()
-@dry_run_switch
-@json_switch
+@with_task(on_option, who_option, why_option(), dry_run_switch)
 def approve(
-    register_file, subjects, to, conditions, until, against, signed, on_text, who, why, dry_run, as_json
-) -> None:
+    task: Task, subjects: tuple[str, ...], to: str, conditions: str | None, until: datetime.date | None,
+    against: str | None, signed: str | None,
+) -> None:  # fmt: skip
     """Move things along their life; an illegal move is refused and the legal ones named.
 
     A line whose assessment says 'leave it' or 'cannot say', or with a stop sign, is only approved for a signed reason
     (--against and --signed); every list, card and copy goes on showing what it was approved against.
     """
-    from siteassess.register.actions import By, Signed, move
+    from siteassess.register.actions import Signed, move
+    from siteassess.register.listing import news_in_words
     from siteassess.register.naming import resolve
 
     if (against is None) != (signed is None):
         raise click.UsageError("--against and --signed go together: the reason, and who answers for it")
-    signature = Signed(signed, against) if signed else None
-    on, last = day(on_text), day(until, "--until") if until else None
-    with opened(register_file) as store:
+    signature = Signed(signed, against) if signed and against is not None else None
+    with task.opened() as store:
         names = [resolve(store, subject) for subject in subjects]
-        with store.change(dry_run) as writer:
-            said = {"conditions": conditions, "until": last, "signed": signature}
-            events = [move(writer, name, to, By(who, why), on=on, **said) for name in names]
-        said = [_looked_at(store, event) for event in events]
+        with store.change(task.dry_run) as writer:
+            events = [
+                move(writer, name, to, task.by, on=task.on, conditions=conditions, until=until, signed=signature)
+                for name in names
+            ]
+        # the news a second look vouches for having seen
+        seen = [[news_in_words(store, name) for name in event.body.get("reviewed", ())] for event in events]
     moved = [
         {"subject": e.about, "event": e.name, "from": e.body["seen"], "to": e.body["to"], "looked_at": news}
-        for e, news in zip(events, said, strict=True)
+        for e, news in zip(events, seen, strict=True)
     ]
     lines = []
     for subject, one in zip(subjects, moved, strict=True):
         lines.append(f"{subject}: {one['from']} -> {one['to']}")
         lines += [f"  looked at: {news}" for news in one["looked_at"]]
-    answer(as_json, {"moves": moved, "dry_run": dry_run}, *lines, kept(dry_run))
-
-
-def _looked_at(store, event) -> list[str]:
-    """The news a second look vouches for having seen, in words."""
-    from siteassess.register.listing import news_in_words
-
-    return [news_in_words(store, name) for name in event.body.get("reviewed", ())]
+    task.answer({"moves": moved}, *lines, task.kept)
 
 
 @register.command("mark")
@@ -78,32 +71,16 @@ def _looked_at(store, event) -> list[str]:
 @click.option("--given/--refused", required=True, default=None, help="Given, or refused or taken back.")
 @click.option("--name", required=True, help="Name or role of whoever gives it.")
 @click.option("--role", help="Role.")
-@click.option("--date", "given_on", metavar="DATE", help="Day it was given; today if not said.")
+@click.option("--date", "given_on", type=day, metavar="DATE", help="Day it was given; today if not said.")
 @click.option("--expires", metavar="DATE", help="Last day it holds; always needed with --given.")
 @click.option("--far-end-is-right", is_flag=True, help="The last day is meant although it is over five years on.")
 @click.option("--conditions", help="Conditions.")
 @click.option("--reference", help="Reference number or letter.")
-@who_option
-@why_option("mark recorded")
-@dry_run_switch
-@json_switch
+@with_task(who_option, why_option("mark recorded"), dry_run_switch)
 def mark(
-    register_file,
-    subject,
-    side,
-    given,
-    name,
-    role,
-    given_on,
-    expires,
-    far_end_is_right,
-    conditions,
-    reference,
-    who,
-    why,
-    dry_run,
-    as_json,
-) -> None:
+    task: Task, subject: str, side: str, given: bool, name: str, role: str | None, given_on: datetime.date | None,
+    expires: str | None, far_end_is_right: bool, conditions: str | None, reference: str | None,
+) -> None:  # fmt: skip
     """Record the group's or the owner's mark. A mark on a site covers what stands on it."""
     from siteassess.register import actions
     from siteassess.register.naming import resolve
@@ -113,16 +90,16 @@ def mark(
         "given": given,
         "name": name,
         "role": role,
-        "date": day(given_on, "--date").isoformat(),
+        "date": (given_on or datetime.date.today()).isoformat(),
         "expires": expires,
         "conditions": conditions,
         "reference": reference,
     }
     body = {key: value for key, value in said.items() if value is not None}
-    with opened(register_file) as store:
+    with task.opened() as store:
         about = resolve(store, subject)
-        with store.change(dry_run) as writer:
-            event = actions.mark(writer, about, body, actions.By(who, why), far_end_is_right=far_end_is_right)
-    answer(
-        as_json, {"event": event.name, "subject": about, "dry_run": dry_run}, f"mark {event.name[:10]}, {kept(dry_run)}"
+        with store.change(task.dry_run) as writer:
+            event = actions.mark(writer, about, body, task.by, far_end_is_right=far_end_is_right)
+    task.answer(
+        {"event": event.name, "subject": about}, f"mark {event.name[:10]}, {task.kept}"
     )

@@ -2,27 +2,33 @@
 
 from __future__ import annotations
 
+import datetime
+from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
+from click.decorators import FC
 
-from siteassess.cli.register import (
-    answer,
-    day,
+from siteassess.cli.register import register
+from siteassess.cli.register_task import (
+    Task,
     dry_run_switch,
-    kept,
     on_option,
-    opened,
     progress,
-    register,
     store_argument,
     who_option,
     why_option,
+    with_task,
 )
-from siteassess.cli.shared import OutFile, emit, json_switch, say
+from siteassess.cli.shared import OutFile, day, emit, say
+
+if TYPE_CHECKING:
+    from siteassess.register.writer import Writer
 
 _LOG_OPTIONS = [
-    click.option("--date", "date", metavar="DATE", help="Day; today if not said."),
+    click.option("--date", "date", type=day, metavar="DATE", help="Day; today if not said."),
     click.option("--start", help="use: time it went up, 24 hours."),
     click.option("--end", help="use: time it came down."),
     click.option("--hours", metavar="TIME", help="use: time it stood, for example '3 h', instead of clock times."),
@@ -63,7 +69,7 @@ _LOG_OPTIONS = [
 ]
 
 
-def _log_options(command):
+def _log_options(command: FC) -> FC:
     for option in reversed(_LOG_OPTIONS):
         command = option(command)
     return command
@@ -74,43 +80,43 @@ def _log_options(command):
 @click.argument("subject")
 @click.argument("what", type=click.Choice(["use", "marks", "inspection", "event", "rest"]))
 @_log_options
-@who_option
-@why_option("care log")
-@dry_run_switch
-@json_switch
-def log(register_file, subject, what, who, why, dry_run, as_json, before, after, line, **said) -> None:
+@with_task(who_option, why_option("care log"), dry_run_switch)
+def log(
+    task: Task, subject: str, what: str, date: datetime.date | None, line: str | None, before: tuple[Path, ...],
+    after: tuple[Path, ...], **said: str | int | None,
+) -> None:  # fmt: skip
     """Add an entry to a tree's care log. Storm, damage and root works make a review due."""
     from siteassess.register import actions
     from siteassess.register.care import LOAD_HOURS_NOTE, entry_load_hours
     from siteassess.register.naming import resolve
 
-    by = actions.By(who, why)
-    body = {"what": what, **{key: value for key, value in said.items() if value is not None}}
-    body["date"] = day(said["date"], "--date").isoformat()
-    with opened(register_file) as store:
+    body: dict[str, Any] = {key: value for key, value in said.items() if value is not None}
+    body |= {"what": what, "date": (date or datetime.date.today()).isoformat()}
+    with task.opened() as store:
         about = resolve(store, subject)
         if line:
             body["line"] = resolve(store, line, "line")
-        with store.change(dry_run) as writer:
-            photos = {when: _photos(writer, about, paths, by) for when, paths in (("before", before), ("after", after))}
-            if any(photos.values()):
-                body["photos"] = {when: names for when, names in photos.items() if names}
-            event = actions.log(writer, about, body, by)
+        with store.change(task.dry_run) as writer:
+            shown = (("before", before), ("after", after))
+            photos = {when: _photos(writer, about, paths, task) for when, paths in shown if paths}
+            if photos:
+                body["photos"] = photos
+            event = actions.log(writer, about, body, task.by)
     load_hours = entry_load_hours(event.body)
-    said = [f"entry {event.name[:10]}, {kept(dry_run)}"]
+    lines = [f"entry {event.name[:10]}, {task.kept}"]
     if what == "use":
         amount = "not known (pull or time is missing)" if load_hours is None else f"{load_hours:.1f} kN h"
-        said.append(f"load-hours: {amount}. {LOAD_HOURS_NOTE}")
+        lines.append(f"load-hours: {amount}. {LOAD_HOURS_NOTE}")
     values = {"event": event.name, "subject": about, "load_hours_kn_h": load_hours, "note": LOAD_HOURS_NOTE}
-    answer(as_json, {**values, "dry_run": dry_run}, *said)
+    task.answer(values, *lines)
 
 
-def _photos(writer, about, paths, by) -> list[str]:
+def _photos(writer: Writer, about: str, paths: Iterable[Path], task: Task) -> list[str]:
     from siteassess.register import actions
     from siteassess.register.guard import read_bytes
     from siteassess.register.photos import MAX_PHOTO_BYTES
 
-    return [actions.add_photo(writer, about, read_bytes(p, MAX_PHOTO_BYTES), by).body["sha256"] for p in paths]
+    return [actions.add_photo(writer, about, read_bytes(p, MAX_PHOTO_BYTES), task.by).body["sha256"] for p in paths]
 
 
 @register.command("photo")
@@ -127,11 +133,10 @@ def _photos(writer, about, paths, by) -> list[str]:
     help="Widest readers it may reach.",
 )
 @click.option("--no-people", is_flag=True, help="Nobody can be recognised in it; needed for readers beyond officers.")
-@who_option
-@why_option("photo added")
-@dry_run_switch
-@json_switch
-def photo(register_file, subject, file, shows, taken, share, no_people, who, why, dry_run, as_json) -> None:
+@with_task(who_option, why_option("photo added"), dry_run_switch)
+def photo(
+    task: Task, subject: str, file: Path, shows: str | None, taken: str | None, share: str, no_people: bool
+) -> None:
     """Keep a photo by its hash, stripped of position and all other metadata."""
     from siteassess.register import actions
     from siteassess.register.guard import read_bytes
@@ -141,76 +146,62 @@ def photo(register_file, subject, file, shows, taken, share, no_people, who, why
     said = {"shows": shows, "taken": taken, "share": share, "no_people": no_people}
     said = {key: value for key, value in said.items() if value is not None}
     data = read_bytes(file, MAX_PHOTO_BYTES)
-    with opened(register_file) as store:
+    with task.opened() as store:
         about = resolve(store, subject)
-        with store.change(dry_run) as writer:
-            event = actions.add_photo(writer, about, data, actions.By(who, why), **said)
+        with store.change(task.dry_run) as writer:
+            event = actions.add_photo(writer, about, data, task.by, **said)
     values = {"event": event.name, "sha256": event.body["sha256"], "size_bytes": event.body["size_bytes"]}
-    answer(as_json, {**values, "dry_run": dry_run}, f"photo {event.body['sha256'][:10]}, {kept(dry_run)}")
+    task.answer(values, f"photo {event.body['sha256'][:10]}, {task.kept}")
 
 
 @register.command("correct")
 @store_argument
 @click.argument("entry")
 @click.option("--with", "right", metavar="JSON", help="The right entry as JSON; without it the entry is struck out.")
-@who_option
-@why_option()
-@dry_run_switch
-@json_switch
-def correct(register_file, entry, right, who, why, dry_run, as_json) -> None:
+@with_task(who_option, why_option(), dry_run_switch)
+def correct(task: Task, entry: str, right: str | None) -> None:
     """Put a log entry, photo, assessment or join right by a later entry; the earlier one stays in the history."""
     import json
 
     from siteassess.errors import StoreError
     from siteassess.register import actions
 
-    try:
-        body = json.loads(right) if right else None
-    except ValueError:
-        raise click.BadParameter("wanted JSON, as `history --json` shows it", param_hint="--with") from None
-    with opened(register_file) as store:
-        found = (
-            [
-                row[0]
-                for row in store.db.execute(
-                    "SELECT name FROM events WHERE name >= ? AND name < ?", (entry, entry + "g")
-                )
-            ]
-            if len(entry) >= 8
-            else []
-        )
-        if len(found) != 1:
+    body = None
+    if right is not None:
+        with suppress(ValueError, RecursionError):
+            body = json.loads(right)
+        # nothing, or null, would strike the entry out
+        if not isinstance(body, dict):
+            raise click.BadParameter("wanted a JSON object, as `history --json` shows it", param_hint="--with")
+    with task.opened() as store:
+        named = store.db.execute("SELECT name FROM events WHERE name >= ? AND name < ?", (entry, entry + "g"))
+        found = [name for (name,) in named]
+        if len(entry) < 8 or len(found) != 1:
             raise StoreError(f"no single entry is named '{entry[:20]}'; see: siteassess register history")
-        with store.change(dry_run) as writer:
-            event = actions.correct(writer, found[0], actions.By(who, why), body)
-    answer(as_json, {"event": event.name, "corrects": found[0], "dry_run": dry_run}, f"corrected, {kept(dry_run)}")
+        with store.change(task.dry_run) as writer:
+            event = actions.correct(writer, found[0], task.by, body)
+    task.answer({"event": event.name, "corrects": found[0]}, f"corrected, {task.kept}")
 
 
 @register.command("assessment")
 @store_argument
 @click.argument("answer_file", metavar="ANSWER", type=click.Path(path_type=Path))
-@on_option
-@who_option
-@why_option("assessment kept")
-@dry_run_switch
-@json_switch
-def assessment(register_file, answer_file, on_text, who, why, dry_run, as_json) -> None:
+@with_task(on_option, who_option, why_option("assessment kept"), dry_run_switch)
+def assessment(task: Task, answer_file: Path) -> None:
     """Keep an answer of `siteassess assess FILE --json`, as it was given, with each of its lines."""
     from siteassess import __version__
-    from siteassess.register.actions import By, assess, lines_of_answer
+    from siteassess.register.actions import assess, lines_of_answer
     from siteassess.register.guard import MAX_FILE_BYTES, read_text
     from siteassess.register.naming import resolve
 
     site, lines = lines_of_answer(read_text(answer_file, MAX_FILE_BYTES), answer_file.name)
-    on = day(on_text)
-    with opened(register_file) as store:
+    program = f"siteassess {__version__}"
+    with task.opened() as store:
         names = [(resolve(store, f"{site}/{code}", "line"), result) for code, result in lines]
-        with store.change(dry_run) as writer:
-            events = [
-                assess(writer, name, result, on, By(who, why), f"siteassess {__version__}") for name, result in names
-            ]
+        with store.change(task.dry_run) as writer:
+            events = [assess(writer, name, result, task.on, task.by, program) for name, result in names]
     kept_ = [{"line": code, "event": event.name} for (code, _), event in zip(lines, events, strict=True)]
-    answer(as_json, {"assessments": kept_, "dry_run": dry_run}, f"{len(events)} assessments, {kept(dry_run)}")
+    task.answer({"assessments": kept_}, f"{len(events)} assessments, {task.kept}")
 
 
 @register.command("due")
@@ -218,27 +209,24 @@ def assessment(register_file, answer_file, on_text, who, why, dry_run, as_json) 
 @click.option("--site", help="One site only.")
 @click.option("--days", default=60, show_default=True, type=click.IntRange(0, 3660), help="How far ahead to look.")
 @click.option("--ics", type=OutFile(".ics"), help="Also write an iCalendar file.")
-@on_option
-@json_switch
-def due_(register_file, site, days, ics, on_text, as_json) -> None:
+@with_task(on_option)
+def due_(task: Task, site: str | None, days: int, ics: Path | None) -> None:
     """What is due: reviews, marks that end, seasons, rests, inspections, actions."""
-    import datetime
-
     from siteassess.records.files import write_whole
     from siteassess.register.due import due
     from siteassess.register.ical import calendar
     from siteassess.register.naming import resolve
 
-    on = day(on_text)
-    with opened(register_file) as store:
+    on = task.on
+    with task.opened() as store:
         sites = {resolve(store, site, "site")} if site else None
         total = sum(store.db.execute(f"SELECT count(*) FROM {t}").fetchone()[0] for t in ("sites", "anchors", "lines"))
         with progress("things", total) as tick:
             items = due(store, on, days, sites, tick)
     if ics:
         stamp = datetime.datetime.now(datetime.UTC)
-        write_whole(calendar(items, stamp, f"Due: {register_file.stem}"), ics)
-    if as_json:
+        write_whole(calendar(items, stamp, f"Due: {task.register_file.stem}"), ics)
+    if task.as_json:
         emit({"on": on.isoformat(), "days_ahead_d": days, "due": [item.as_dict() for item in items]})
         return
     for item in items:
@@ -252,9 +240,8 @@ def due_(register_file, site, days, ics, on_text, as_json) -> None:
 @store_argument
 @click.argument("site")
 @click.option("--wetness", default="unknown", show_default=True, help="Ground today: dry, moist, wet, standing water.")
-@on_option
-@json_switch
-def rota_(register_file, site, wetness, on_text, as_json) -> None:
+@with_task(on_option)
+def rota_(task: Task, site: str, wetness: str) -> None:
     """Whose turn it is: lines by load-hours, wetness and season, and each tree's share."""
     from typing import get_args
 
@@ -265,9 +252,9 @@ def rota_(register_file, site, wetness, on_text, as_json) -> None:
 
     if wetness not in get_args(Wetness):
         raise click.BadParameter(f"wanted one of {', '.join(get_args(Wetness))}", param_hint="--wetness")
-    with opened(register_file) as store:
-        found = rota(store, resolve(store, site, "site"), day(on_text), wetness)
-    if as_json:
+    with task.opened() as store:
+        found = rota(store, resolve(store, site, "site"), task.on, wetness)
+    if task.as_json:
         turns = [
             {
                 "line": t.label,

@@ -4,26 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.register import (
-    answer,
+from siteassess.cli.register import register
+from siteassess.cli.register_task import (
+    Task,
     clock_option,
-    day,
     dry_run_switch,
-    kept,
     on_option,
-    opened,
     progress,
-    register,
     set_right_switch,
     store_argument,
     who_option,
     why_option,
+    with_task,
 )
-from siteassess.cli.shared import emit, json_switch, note, say, worded
+from siteassess.cli.shared import emit, note, say, worded
 from siteassess.reference.constants import constant
+
+if TYPE_CHECKING:
+    from siteassess.register.copies import LeftOut
+    from siteassess.register.crowd import Crowd
+    from siteassess.register.fold import Subject
+    from siteassess.register.share import Copy
+    from siteassess.register.trunks import Proposal
 
 
 @register.command("export")
@@ -52,26 +58,11 @@ from siteassess.reference.constants import constant
 @click.option(
     "--who", type=worded, envvar="SITEASSESS_WHO", default="not said", help="Who makes the copy, a name or a role."
 )
-@clock_option
-@on_option
-@dry_run_switch
-@json_switch
+@with_task(clock_option, on_option, dry_run_switch)
 def export(
-    register_file,
-    out,
-    layer,
-    sites,
-    licence,
-    days,
-    inventory,
-    mapping,
-    parks,
-    fewer_is_right,
-    who,
-    on_text,
-    dry_run,
-    as_json,
-) -> None:
+    task: Task, out: Path, layer: str, sites: tuple[str, ...], licence: str | None, days: int,
+    inventory: Path | None, mapping: str | None, parks: Path | None, fewer_is_right: bool,
+) -> None:  # fmt: skip
     """Write a copy for one layer of readers. The ending of OUT names the format:
     .geojson .gpx .kml .csv .gpkg .html .zip (a bundle with photos; for officers with the whole history).
 
@@ -93,13 +84,13 @@ def export(
     if parks and not inventory:
         raise click.UsageError("--park needs --inventory: which trees stand inside the outlines")
     crowd = _crowd(inventory, mapping, parks) if inventory and layer != "officer" else None
-    with opened(register_file) as store:
+    with task.opened() as store:
         chosen = {resolve(store, site, "site") for site in sites} or None
         total = store.db.execute("SELECT count(*) FROM sites").fetchone()[0]
         with progress("sites", total) as tick:
-            said = {"licence": licence, "sites": chosen, "copy_days": days, "crowd": crowd}
-            copy = make_copy(store, layer, day(on_text), **said, fewer_is_right=fewer_is_right, tick=tick)
-        written = write_copy(store, copy, out, dry_run, who)
+            copy = make_copy(store, layer, task.on, licence=licence, sites=chosen, copy_days=days, crowd=crowd,
+                             fewer_is_right=fewer_is_right, tick=tick)  # fmt: skip
+        written = write_copy(store, copy, out, task.dry_run, task.who)
     hidden = sum(feature.kind == "anchor" and not feature.exact for feature in copy.features)
     if hidden and crowd is None:
         note(f"{hidden} anchors are hidden and told as such alone; with --inventory members see what five trees share.")
@@ -107,8 +98,9 @@ def export(
         note(text)
     if copy.no_outline:
         note(_without_outline(copy.no_outline, parks))
+    names = [path.name for path in written]
     values = {
-        "files": [path.name for path in written],
+        "files": names,
         "layer": layer,
         "licence": copy.licence,
         "heads": copy.heads,
@@ -117,18 +109,15 @@ def export(
         "left_out": [_left_out(one) for one in copy.left_out],
         "too_few": [hidden_code(name) for name in copy.too_few],
         "no_outline": [site.id for site in copy.no_outline],
-        "dry_run": dry_run,
     }
-    names = ", ".join(values["files"])
-    answer(
-        as_json,
+    task.answer(
         values,
-        f"{names}: {len(copy.features)} things for {layer}, valid until {copy.copy_valid_until}, "
-        + ("dry run: nothing was written" if dry_run else "written"),
+        f"{', '.join(names)}: {len(copy.features)} things for {layer}, valid until {copy.copy_valid_until}, "
+        + ("dry run: nothing was written" if task.dry_run else "written"),
     )
 
 
-def _beside_earlier_copies(copy, with_inventory: bool, fewer_is_right: bool) -> Iterator[str]:
+def _beside_earlier_copies(copy: Copy, with_inventory: bool, fewer_is_right: bool) -> Iterator[str]:
     """What whoever makes a copy has to know of the ones made before, as sentences."""
     from siteassess.register.crowd import LEAST_CANDIDATES
     from siteassess.register.hidden import hidden_code
@@ -153,7 +142,7 @@ def _beside_earlier_copies(copy, with_inventory: bool, fewer_is_right: bool) -> 
         )
 
 
-def _without_outline(sites, parks: Path | None) -> str:
+def _without_outline(sites: list[Subject], parks: Path | None) -> str:
     """What it may mean that no outline of a park was held against what is told of its hidden trees."""
     from siteassess.register.crowd import NEAR_M
     from siteassess.register.standing import label
@@ -167,14 +156,14 @@ def _without_outline(sites, parks: Path | None) -> str:
     )
 
 
-def _left_out(one) -> dict:
+def _left_out(one: LeftOut) -> dict[str, Any]:
     from siteassess.register.hidden import hidden_code
     from siteassess.register.standing import label
 
     return {"id": one.tree.id, "label": label(one.tree), "hidden": hidden_code(one.hidden), "left": one.left}
 
 
-def _crowd(inventory: Path, mapping: str | None, parks: Path | None):
+def _crowd(inventory: Path, mapping: str | None, parks: Path | None) -> Crowd:
     """The trees of an inventory, to hold hidden ones against, and outlines of the parks."""
     import math
 
@@ -208,21 +197,16 @@ def _crowd(inventory: Path, mapping: str | None, parks: Path | None):
     help="What points of another program are taken for.",
 )
 @set_right_switch
-@on_option
-@who_option
-@why_option()
-@dry_run_switch
-@json_switch
-def import_(register_file, file, site, kind, set_right, on_text, who, why, dry_run, as_json) -> None:
+@with_task(on_option, who_option, why_option(), dry_run_switch)
+def import_(task: Task, file: Path, site: str | None, kind: str, set_right: bool) -> None:
     """Take in a copy or a bundle. All comes in as drafts; a withdrawal beats what is listed here."""
-    from siteassess.register.actions import By
     from siteassess.register.files import bring_in
     from siteassess.register.naming import resolve
 
-    with opened(register_file) as store:
+    with task.opened() as store:
         target = resolve(store, site, "site") if site else None
         with progress("things") as tick:
-            found = bring_in(store, file, By(who, why), day(on_text), target, kind, dry_run, tick, set_right)
+            found = bring_in(store, file, task.by, task.on, target, kind, task.dry_run, tick, set_right)
     lines = [
         f"{key.replace('_', ' ')}: {len(value) if isinstance(value, (list, dict)) else value}"
         for key, value in found.items()
@@ -231,7 +215,7 @@ def import_(register_file, file, site, kind, set_right, on_text, who, why, dry_r
         note(f"left out: {left}")
     for text in found.get("notes", ()):
         note(text)
-    answer(as_json, {**found, "dry_run": dry_run}, *lines, kept(dry_run))
+    task.answer(found, *lines, task.kept)
 
 
 @register.command("merge")
@@ -240,10 +224,8 @@ def import_(register_file, file, site, kind, set_right, on_text, who, why, dry_r
 @set_right_switch
 @click.option("--who", type=worded, envvar="SITEASSESS_WHO", help="Who sets entries right; needed with --set-right.")
 @click.option("--why", type=worded, default="a clock was wrong", show_default=True, help="Why they are set right.")
-@clock_option
-@dry_run_switch
-@json_switch
-def merge(register_file, other, set_right, who, why, dry_run, as_json) -> None:
+@with_task(clock_option, dry_run_switch)
+def merge(task: Task, other: Path, set_right: bool) -> None:
     """Bring another register or an officers' bundle together with this one; nothing is joined unasked.
 
     It takes over the other group's approvals and marks: merge with groups you trust, import from others.
@@ -254,41 +236,25 @@ def merge(register_file, other, set_right, who, why, dry_run, as_json) -> None:
     from siteassess.register.parks import alike
     from siteassess.register.trunks import proposals
 
-    if set_right and not who:
+    if set_right and not task.who:
         raise click.UsageError("--set-right needs --who: who says it is written down")
-    with opened(register_file) as store:
-        with progress("changes") as tick, store.change(dry_run) as writer:
-            report = merge_file(store, writer, other, tick, (who, why) if set_right else None)
+    with task.opened() as store:
+        with progress("changes") as tick, store.change(task.dry_run) as writer:
+            report = merge_file(store, writer, other, tick, (task.who, task.why) if set_right else None)
             differing, trunks = conflicts(store), proposals(store)
             pairs = [*alike(store, trunks), *trunks]
         heads = store.heads()
-    if as_json:
-        sides = [
-            {
-                "subject": c.subject,
-                "label": c.label,
-                "kind": c.kind,
-                "what": c.what,
-                "sides": [told(event) for event in c.sides],
-            }
-            for c in differing
-        ]
-        emit(
-            {
-                "changes_added": report.added,
-                "changes_known": report.known,
-                "photos_added": report.photos,
-                "set_right": report.set_right,
-                "conflicts": sides,
-                "may_be_the_same": [_pair(p) for p in pairs],
-                "heads": heads,
-                "dry_run": dry_run,
-            }
-        )
+    if task.as_json:
+        sides = [{**vars(conflict), "sides": list(map(told, conflict.sides))} for conflict in differing]
+        emit({
+            "changes_added": report.added, "changes_known": report.known, "photos_added": report.photos,
+            "set_right": report.set_right, "conflicts": sides, "may_be_the_same": list(map(vars, pairs)),
+            "heads": heads, "dry_run": task.dry_run,
+        })  # fmt: skip
         return
-    say(f"{report.added} changes and {report.photos} photos added, {report.known} were here; {kept(dry_run)}")
+    say(f"{report.added} changes and {report.photos} photos added, {report.known} were here; {task.kept}")
     if report.set_right:
-        say(f"{report.set_right} entries ahead of the clock set right by {who}")
+        say(f"{report.set_right} entries ahead of the clock set right by {task.who}")
     for conflict in differing:
         say(f"{conflict.kind} {conflict.label} [{conflict.subject[:10]}]: two copies differ in: {conflict.what}")
     _say_pairs(pairs)
@@ -296,28 +262,24 @@ def merge(register_file, other, set_right, who, why, dry_run, as_json) -> None:
 
 @register.command("same")
 @store_argument
-@json_switch
-def same(register_file, as_json) -> None:
+@with_task()
+def same(task: Task) -> None:
     """Parks, lines and trees that may be the same under two names; settle each with `join`."""
     from siteassess.register.parks import alike
     from siteassess.register.trunks import proposals
 
-    with opened(register_file) as store:
+    with task.opened() as store:
         trees = store.db.execute("SELECT count(*) FROM anchors WHERE kind = 'tree'").fetchone()[0]
         with progress("trees", trees) as tick:
             trunks = proposals(store, tick)
         pairs = [*alike(store, trunks), *trunks]
-    if as_json:
-        emit({"may_be_the_same": [_pair(p) for p in pairs]})
+    if task.as_json:
+        emit({"may_be_the_same": list(map(vars, pairs))})
     else:
         _say_pairs(pairs)
 
 
-def _pair(p) -> dict:
-    return {"kind": p.kind, "a": p.a, "b": p.b, "labels": p.labels, "distance_m": p.distance_m, "reasons": p.reasons}
-
-
-def _say_pairs(pairs) -> None:
+def _say_pairs(pairs: list[Proposal]) -> None:
     for p in pairs:
         one = {"tree": "trunk", "site": "park"}.get(p.kind, p.kind)
         first, other = (f"{name} [{subject[:10]}]" for name, subject in zip(p.labels, (p.a, p.b), strict=True))
@@ -330,18 +292,15 @@ def _say_pairs(pairs) -> None:
 @click.argument("one")
 @click.argument("other")
 @click.option("--not-the-same", "apart", is_flag=True, help="They are two: do not propose them again.")
-@who_option
-@why_option()
-@dry_run_switch
-@json_switch
-def join(register_file, one, other, apart, who, why, dry_run, as_json) -> None:
+@with_task(who_option, why_option(), dry_run_switch)
+def join(task: Task, one: str, other: str, apart: bool) -> None:
     """Say that two things listed are the same, or that they are not."""
     from siteassess.register import actions
     from siteassess.register.naming import resolve
 
     finding = "not the same" if apart else "the same"
-    with opened(register_file) as store:
+    with task.opened() as store:
         names = resolve(store, one), resolve(store, other)
-        with store.change(dry_run) as writer:
-            event = actions.join(writer, *names, actions.By(who, why), finding)
-    answer(as_json, {"event": event.name, "finding": finding, "dry_run": dry_run}, f"{finding}, {kept(dry_run)}")
+        with store.change(task.dry_run) as writer:
+            event = actions.join(writer, *names, task.by, finding)
+    task.answer({"event": event.name, "finding": finding}, f"{finding}, {task.kept}")

@@ -3,10 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from siteassess.cli.shared import day, emit, json_switch, note, say
+
+if TYPE_CHECKING:
+    import datetime
+
+    from siteassess.advice.results import Assessment
+    from siteassess.reference.rules import RuleSet
 
 APART = "The rules of the place are told apart from the verdict; a thing a set does not mention is not thereby allowed."
 
@@ -67,7 +74,9 @@ def show(name: str, as_json: bool) -> None:
 @click.option("--line", "line_id", metavar="ID", help="Only this line.")
 @click.option("--on", "on", type=day, help="Judge for this day (year-month-day) instead of each line's own.")
 @json_switch
-def check(file: Path, set_name: str | None, line_id: str | None, on, as_json: bool) -> None:
+def check(
+    file: Path, set_name: str | None, line_id: str | None, on: datetime.date | None, as_json: bool
+) -> None:
     """Hold a record against its rules, or look through a rule set's own file for faults."""
     from siteassess.advice.rule_files import is_rule_file, named_rules, read_rule_file, with_rules
 
@@ -88,32 +97,29 @@ def check(file: Path, set_name: str | None, line_id: str | None, on, as_json: bo
     record = load_record(file)
     if set_name:
         record = with_rules(record, named_rules(set_name))
-    if rule_set_of(record) is None:
+    if (rules_there := rule_set_of(record)) is None:
         raise click.UsageError(f"{file} names no rule set and carries none: give one by --set (siteassess rules list)")
-    _told(assess(record, line_id=line_id, on=on), rule_set_of(record), as_json)
+    _told(assess(record, line_id=line_id, on=on), rules_there, as_json)
 
 
-def _told(result, rule_set, as_json: bool) -> None:
-    ends = [(line, end) for line in result.lines for end in line.anchors if end.rules is not None]
+def _told(result: Assessment, rule_set: RuleSet, as_json: bool) -> None:
+    ends = [(line, end, end.rules.clauses) for line in result.lines for end in line.anchors if end.rules is not None]
     if as_json:
         emit({
             "rule_set": _head(rule_set), "check_current_text": rule_set.check_current_text, "note": APART,
             "ends": [{"line": line.id, "end": end.end, "anchor": end.code,
-                      "clauses": [clause.in_words() for clause in end.rules.clauses]} for line, end in ends],
+                      "clauses": [clause.in_words() for clause in clauses]} for line, end, clauses in ends],
         })  # fmt: skip
         return
     say(f"{rule_set.place}, {rule_set.source.title}, as of {rule_set.as_of}")
     say(rule_set.check_current_text)
-    for line, end in ends:
-        say(f"Line {line.id}, end {end.end}, {end.code}: {_counted(end.rules.clauses)}")
-        for clause in end.rules.clauses:
+    for line, end, clauses in ends:
+        answers = [clause.answer for clause in clauses]
+        counted = [f"{answers.count(word)} {word}" for word in ("not met", "cannot tell", "met") if word in answers]
+        say(f"Line {line.id}, end {end.end}, {end.code}: {', '.join(counted)}")
+        for clause in clauses:
             say(f"  {clause.answer + ':':<12} {clause.clause}: wanted {clause.wanted}; {clause.measured}")
     say(APART)
-
-
-def _counted(clauses) -> str:
-    answers = [clause.answer for clause in clauses]
-    return ", ".join(f"{answers.count(word)} {word}" for word in ("not met", "cannot tell", "met") if word in answers)
 
 
 @rules.command("new")
@@ -134,7 +140,7 @@ def new(file: Path, force: bool) -> None:
     note(f"wrote {file}; fill it in, then: siteassess rules check {file}")
 
 
-def _head(one) -> dict:
+def _head(one: RuleSet) -> dict[str, Any]:
     return {"id": one.id, "place": one.place, "country": one.country, "status": one.status, "uses": list(one.uses),
             "as_of": one.as_of, "flag": one.flag, "second_hand": one.second_hand, "source": one.source.title,
             "clauses": len(one.clauses)}  # fmt: skip

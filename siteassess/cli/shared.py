@@ -4,13 +4,25 @@ from __future__ import annotations
 
 import json
 import math
+import os
 import re
 import stat
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+from click.decorators import FC
+
+if TYPE_CHECKING:
+    import datetime
+
+    FloatType = click.ParamType[float]
+    DateType = click.ParamType[datetime.date]
+    TextType = click.ParamType[str]
+else:
+    # before click 8.4 it cannot be told what a type reads
+    FloatType = DateType = TextType = click.ParamType
 
 json_switch = click.option("--json", "as_json", is_flag=True, help="One JSON object to stdout, SI units.")
 
@@ -55,7 +67,7 @@ def refuse_over(read: Iterable[str | Path | None], written: Iterable[str | Path]
 _USUAL_UNIT = {"force": "kN", "pressure": "kPa", "mass per length": "g/m"}
 
 
-class QuantityType(click.ParamType):
+class QuantityType(FloatType):
     """An option whose text carries its unit; the command gets an SI float."""
 
     def __init__(
@@ -98,19 +110,19 @@ class OutFile(click.Path):
         self.endings = endings
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
-        path = super().convert(value, param, ctx)
+        path = Path(os.fsdecode(super().convert(value, param, ctx)))
         special = path.exists() and not stat.S_ISREG(path.stat().st_mode)
         if not special and path.suffix.lower() not in self.endings:
             self.fail(f"{path}: wanted a name that ends in {' or '.join(self.endings)}; nothing written", param, ctx)
         return path
 
 
-class DayType(click.ParamType):
+class DayType(DateType):
     """A day as year-month-day."""
 
     name = "date"
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None):
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime.date:
         import datetime
 
         if isinstance(value, datetime.date):
@@ -126,21 +138,22 @@ class DayType(click.ParamType):
 day = DayType()
 
 
-class WordedType(click.ParamType):
+class WordedType(TextType):
     """A text that is there: what is kept says who and why."""
 
     name = "text"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        if not value.strip():
+        text = str(value).strip()
+        if not text:
             self.fail(f"read {value!r}; wanted a word or more", param, ctx)
-        return value.strip()
+        return text
 
 
 worded = WordedType()
 
 
-def quantity(name: str, kind: str, text: str, **options: Any) -> Callable:
+def quantity(name: str, kind: str, text: str, **options: Any) -> Callable[[FC], FC]:
     """An option holding a quantity, SI inside; `usual_unit` is what a message suggests for a bare number."""
     limits = {key: options.pop(key) for key in ("low", "high", "above_low", "usual_unit") if key in options}
     return click.option(name, type=QuantityType(kind, **limits), help=text, **options)

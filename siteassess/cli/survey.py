@@ -2,117 +2,67 @@
 
 from __future__ import annotations
 
+import datetime
 import sys
+from collections.abc import Container, Iterable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, quantity, refuse_over, say
 
+if TYPE_CHECKING:
+    from siteassess.records.line import Use
+
 USES = ("hammock", "low line", "trick line", "long line", "high line", "aerial equipment")
 AVOID = ("path", "building", "water", "power line", "road", "other")
 PAIRS_TOLD = 20  # the rest is in the tables
-ROWS_A_SECOND = 40_000  # reading and cleaning, for the length of the progress bar only
 
 
 @click.command("survey", short_help="Desk survey of a tree inventory: candidate trees and pairs.")
 @click.argument("inventory", type=click.Path())
 @click.option("--mapping", help="A shipped mapping's name or a mapping file; recognised or guessed if not given.")
-@click.option(
-    "--span",
-    nargs=2,
-    required=True,
-    type=QuantityType("length", low=1.0, high=500.0),
-    help='Shortest and longest span, as: --span "20 m" "100 m".',
-)
-@click.option(
-    "--park", "park", type=click.Path(), help="Outlines of parks; both trees and the line lie in one of them."
-)
-@click.option(
-    "--avoid",
-    nargs=2,
-    multiple=True,
-    type=(click.Choice(AVOID), click.Path()),
-    help="Kind and file of things to keep clear of.",
-)
-@click.option(
-    "--same-park", is_flag=True, help="Without --park: both trees bear the same park's name in the inventory."
-)
+@click.option("--span", nargs=2, required=True, type=QuantityType("length", low=1.0, high=500.0),
+              help='Shortest and longest span, as: --span "20 m" "100 m".')  # fmt: skip
+@click.option("--park", "park", type=click.Path(),
+              help="Outlines of parks; both trees and the line lie in one of them.")  # fmt: skip
+@click.option("--avoid", nargs=2, multiple=True, type=(click.Choice(AVOID), click.Path()),
+              help="Kind and file of things to keep clear of.")  # fmt: skip
+@click.option("--same-park", is_flag=True,
+              help="Without --park: both trees bear the same park's name in the inventory.")  # fmt: skip
 @click.option("--terrain", type=click.Path(), help="Terrain grid in plain ASCII form.")
 @click.option("--terrain-crs", default="EPSG:4326", show_default=True, help="Grid of the terrain file.")
-@click.option(
-    "--steepest",
-    default=0.15,
-    show_default=True,
-    type=click.FloatRange(0, 2),
-    help="Rise over span, where terrain is known.",
-)
+@click.option("--steepest", default=0.15, show_default=True, type=click.FloatRange(0, 2),
+              help="Rise over span, where terrain is known.")  # fmt: skip
 @click.option("--rules", help="A rule set's id or file: least trunk, barred kinds, longest span.")
 @click.option("--use", type=click.Choice(USES), default="low line", show_default=True, help="Planned use.")
-@quantity(
-    "--pull", "force", "Horizontal pull at an anchor; a stand-in for the use if not given.", low=100.0, high=60_000.0
-)
+@quantity("--pull", "force", "Horizontal pull at an anchor; a stand-in for the use if not given.", low=100.0,
+          high=60_000.0)  # fmt: skip
 @quantity("--tie", "length", "Tie height; a stand-in for the use if not given.", low=0.1, high=12.0)
-@quantity(
-    "--corridor",
-    "length",
-    "Free width wanted to each side of the line.",
-    low=0.0,
-    high=20.0,
-    default="1.5 m",
-    show_default=True,
-)
+@quantity("--corridor", "length", "Free width wanted to each side of the line.", low=0.0, high=20.0,
+          default="1.5 m", show_default=True)  # fmt: skip
 @click.option("--crowns-block", is_flag=True, help="Keep recorded crowns, not only trunks, out of the corridor.")
 @click.option("--known-sizes-only", is_flag=True, help="Drop trees whose trunk size is not recorded.")
 @click.option("--no-street-trees", is_flag=True, help="Drop trees the inventory calls street trees.")
 @click.option("--top", default=100, show_default=True, type=click.IntRange(1, 5000), help="Pairs and trees listed.")
 @click.option("--per-tree", default=2, show_default=True, type=click.IntRange(1, 50), help="Pairs listed on one tree.")
-@click.option(
-    "--circuit",
-    "lines",
-    default=0,
-    type=click.IntRange(0, 30),
-    help="Propose circuits of so many lines near each other.",
-)
+@click.option("--circuit", "lines", default=0, type=click.IntRange(0, 30),
+              help="Propose circuits of so many lines near each other.")  # fmt: skip
 @click.option("--workers", default=1, show_default=True, type=click.IntRange(1, 64), help="Processes.")
-@click.option(
-    "--engine",
-    type=click.Choice(["processes", "dask"]),
-    default="processes",
-    show_default=True,
-    help="What the workers run on.",
-)
-@click.option(
-    "--out", type=click.Path(file_okay=False), help="Folder for tables, GeoJSON, GPX, field sheets and the sketch."
-)
+@click.option("--engine", type=click.Choice(["processes", "dask"]), default="processes", show_default=True,
+              help="What the workers run on.")  # fmt: skip
+@click.option("--out", type=click.Path(file_okay=False),
+              help="Folder for tables, GeoJSON, GPX, field sheets and the sketch.")  # fmt: skip
 @click.option("--date", "date", type=day, help="Day to write on the field sheets; today if not given.")
 @json_switch
 def survey(
-    inventory,
-    mapping,
-    span,
-    park,
-    avoid,
-    same_park,
-    terrain,
-    terrain_crs,
-    steepest,
-    rules,
-    use,
-    pull,
-    tie,
-    corridor,
-    crowns_block,
-    known_sizes_only,
-    no_street_trees,
-    top,
-    per_tree,
-    lines,
-    workers,
-    engine,
-    out,
-    date,
-    as_json,
-):
+    inventory: str, mapping: str | None, span: tuple[float, float], park: str | None,
+    avoid: tuple[tuple[str, str], ...], same_park: bool, terrain: str | None, terrain_crs: str, steepest: float,
+    rules: str | None, use: Use, pull: float | None, tie: float | None, corridor: float, crowns_block: bool,
+    known_sizes_only: bool, no_street_trees: bool, top: int, per_tree: int, lines: int, workers: int, engine: str,
+    out: str | None, date: datetime.date | None, as_json: bool,
+) -> None:  # fmt: skip
     """Propose trees and pairs of INVENTORY (CSV, GeoJSON, GeoPackage, Shapefile, GeoParquet) that are worth the walk.
 
     Nothing here was looked at: every candidate is to be surveyed on site.
@@ -120,15 +70,18 @@ def survey(
     shortest, longest = span
     if shortest > longest:
         raise click.UsageError("--span wants the shortest span first, then the longest")
-    from siteassess.survey.desk import Options
+    from siteassess.survey.desk import Options, desk_survey
+    from siteassess.survey.files import REPLACED, write_all
+    from siteassess.survey.importing import read_inventory
+    from siteassess.survey.layers import read_terrain
+    from siteassess.survey.pairs import Window
+    from siteassess.survey.proposal import propose
     from siteassess.survey.rulelimits import RuleLimits, read_rules
     from siteassess.survey.screen import Wish
 
     if out is not None:
-        from siteassess.survey.files import REPLACED
-
-        read = [inventory, park, terrain, *(path for _, path in avoid)]
-        refuse_over(read, (f"{out}/{name}" for name in REPLACED))
+        read_too = [inventory, park, terrain, *(path for _, path in avoid)]
+        refuse_over(read_too, (f"{out}/{name}" for name in REPLACED))
     limits = read_rules(rules, use) if rules else RuleLimits()
     wish = Wish(use, pull, tie, limits, known_sizes_only, no_street_trees)
     options = Options(
@@ -141,32 +94,13 @@ def survey(
         workers=workers,
         engine=engine,
     )
-    proposal = _run(
-        inventory, mapping, (shortest, longest, corridor), wish, options, park, avoid, (terrain, terrain_crs), out
-    )
-    written = _write(proposal, out, date)
-    answer = proposal.summary()
-    if as_json:
-        emit({**answer, "files": [str(path) for path in written]})
-    else:
-        _tell(answer, written, told_already=proposal.survey.inventory.remarks)
-
-
-def _run(inventory, mapping, window, wish, options, park, avoid, terrain, out):
-    from siteassess.survey.desk import desk_survey
-    from siteassess.survey.importing import read_inventory
-    from siteassess.survey.layers import read_terrain
-    from siteassess.survey.pairs import Window
-    from siteassess.survey.proposal import propose
-
     read = read_inventory(inventory, mapping, progress=lambda rows: note(f"{rows} rows read"))
     for remark in read.remarks:
         note(f"note: {remark}")
-    kept_clear: dict[str, list] = {}
+    kept_clear: dict[str, list[str | Path]] = {}
     for kind, path in avoid:
         kept_clear.setdefault(kind, []).append(path)
-    grid = read_terrain(terrain[0], terrain[1]) if terrain[0] else None
-    tiles = None if out is None else f"{out}/tiles"
+    grid = read_terrain(terrain, terrain_crs) if terrain else None
     with click.progressbar(length=1, label="searching for pairs", file=sys.stderr) as bar:
 
         def progress(done: int, total: int) -> None:
@@ -176,28 +110,24 @@ def _run(inventory, mapping, window, wish, options, park, avoid, terrain, out):
         found = desk_survey(
             read,
             wish,
-            Window(*window),
+            Window(shortest, longest, corridor),
             options,
             parks=park,
             avoid=kept_clear,
             terrain=grid,
-            tiles_folder=tiles,
+            tiles_folder=None if out is None else f"{out}/tiles",
             progress=progress,
         )
-    return propose(found, options.top)
+    proposal = propose(found, top)
+    written = [] if out is None else write_all(proposal, out, date or datetime.date.today())
+    answer = proposal.summary()
+    if as_json:
+        emit({**answer, "files": [str(path) for path in written]})
+    else:
+        _tell(answer, written, told_already=read.remarks)
 
 
-def _write(proposal, out, date):
-    if out is None:
-        return []
-    import datetime
-
-    from siteassess.survey.files import write_all
-
-    return write_all(proposal, out, date or datetime.date.today())
-
-
-def _tell(answer, written, told_already) -> None:
+def _tell(answer: Mapping[str, Any], written: Iterable[Path], told_already: Container[str]) -> None:
     say(
         f"{answer['inventory']}: {answer['rows_read']} rows read, {answer['rows_kept']} kept, "
         f"{answer['rows_repaired']} repaired, {answer['rows_set_aside']} set aside"
@@ -233,14 +163,14 @@ def _tell(answer, written, told_already) -> None:
         say(caution)
 
 
-def _tell_counts(counts) -> None:
+def _tell_counts(counts: Mapping[str, int]) -> None:
     for text, count in counts.items():
         say(f"  {count:>8}  {text}")
     if len(counts) > 1:
         say("            a row may have several of these, so they need not add up")
 
 
-def _on_streets(answer) -> bool:
+def _on_streets(answer: Mapping[str, Any]) -> bool:
     """Whether a listed pair uses a tree the inventory calls a street tree."""
     streets = {tree["code"] for tree in answer["candidates"] if "a street tree" in tree["row_notes"]}
     return any(streets & {pair["a"], pair["b"]} for pair in answer["pairs"])

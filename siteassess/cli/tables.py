@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import click
 
 from siteassess.cli.shared import emit, hand_out, json_switch, say
@@ -17,6 +20,8 @@ def tables(name: str | None, find: str | None, as_json: bool) -> None:
     Flags: read (seen in the source), derived (worked out from read values), judgement (ours), memory (recalled, not
     checked).
     """
+    from dataclasses import asdict
+
     from siteassess.reference.sources import sources
     from siteassess.reference.tables import rows, table_names
 
@@ -24,7 +29,7 @@ def tables(name: str | None, find: str | None, as_json: bool) -> None:
         names = list(table_names())
         emit({"tables": names, "sources": len(sources())}) if as_json else hand_out("\n".join(names) + "\n")
         return
-    plain = [_as_dict(row) for row in rows(name)] if name != "sources" else [_source(s) for s in sources().values()]
+    plain = list(map(_as_dict, rows(name))) if name != "sources" else list(map(asdict, sources().values()))
     if find:
         plain = [row for row in plain if find.casefold() in " ".join(map(str, row.values())).casefold()]
     if as_json:
@@ -36,7 +41,7 @@ def tables(name: str | None, find: str | None, as_json: bool) -> None:
         hand_out("\n".join(_lines(row)) + "\n\n")
 
 
-def _lines(row: dict, indent: str = "") -> list[str]:
+def _lines(row: Mapping[str, Any], indent: str = "") -> list[str]:
     """A row with one field a line, its names in one column; what is not known is left out."""
     known = {key: value for key, value in row.items() if value not in (None, "", (), [], {})}
     width = max((len(key) for key in known), default=0)
@@ -52,26 +57,22 @@ def _lines(row: dict, indent: str = "") -> list[str]:
     return lines
 
 
-def _word(value) -> str:
+def _word(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _as_dict(row) -> dict:
-    return _thaw(row._asdict() if hasattr(row, "_asdict") else dict(row))
+def _as_dict(row: Any) -> dict[str, Any]:
+    """A named tuple of a CSV table or a mapping of a YAML one."""
+    items = row._asdict() if hasattr(row, "_asdict") else row
+    return {key: _thaw(value) for key, value in items.items()}
 
 
-def _thaw(value):
+def _thaw(value: Any) -> Any:
     """Plain lists and dicts out of the tables' read-only views."""
     if hasattr(value, "items"):
         return {key: _thaw(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
         return [_thaw(item) for item in value]
     return value
-
-
-def _source(source) -> dict:
-    from dataclasses import asdict
-
-    return asdict(source)

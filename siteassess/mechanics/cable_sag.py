@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from siteassess.mechanics.arrays import Array, Flags, as_array, broadcast
 from siteassess.mechanics.cable import Codes, Reason, Solution, solve_clamped
 from siteassess.mechanics.cable_kernel import STEP_TOLERANCE, piece
-from siteassess.mechanics.cable_many import solve_loads
+from siteassess.mechanics.cable_many import Law, solve_loads
 from siteassess.mechanics.stretch_table import StretchTable
 
 ROUNDS = 60
@@ -68,7 +68,7 @@ def solve_from_sag(
 
 
 def standing_from_sag(
-    span: ArrayLike, rise: ArrayLike, sag: ArrayLike, stiffness: ArrayLike, weight: ArrayLike, load: ArrayLike,
+    span: ArrayLike, rise: ArrayLike, sag: ArrayLike, stiffness: Law, weight: ArrayLike, load: ArrayLike,
     at: ArrayLike
 ) -> Array:
     """Tension at A under own weight alone, from the sag measured under a known load [N].

@@ -17,6 +17,7 @@ from functools import cache
 import numpy as np
 
 from siteassess.mechanics.cable import solve
+from siteassess.mechanics.line_load import Basis, basis
 from siteassess.reference.constants import constant
 from siteassess.units import STANDARD_GRAVITY
 
@@ -93,21 +94,17 @@ def leave_one_out_scatter(case: str, lines: tuple[MeasuredLine, ...] = MEASURED_
 
 def outside_measured(
     span: float, stiffness: float, load: float, lines: tuple[MeasuredLine, ...] = MEASURED_LINES
-) -> tuple[str, ...]:
-    """In words, everything about a line that lies outside the measured lines; empty where nothing does.
+) -> tuple[Basis, ...]:
+    """Everything about a line that lies outside the measured lines; empty where nothing does.
 
     `span` [m], `stiffness` EA [N], `load` the walker's weight [N].
     """
-    mass = load / STANDARD_GRAVITY
-    spans = [line.span for line in lines]
-    stiffnesses = [line.stiffness / 1e3 for line in lines]
+    spans, stiffnesses = ([getattr(line, name) for line in lines] for name in ("span", "stiffness"))
     ranges = (
-        ("span", span, "m", min(spans), max(spans)),
-        ("stiffness", stiffness / 1e3, "kN", min(stiffnesses), max(stiffnesses)),
-        ("walker", mass, "kg", WALKER_MASS * (1 - MASS_BAND), WALKER_MASS * (1 + MASS_BAND)),
-    )
-    return tuple(
-        f"{name} {value:.0f} {unit}, measured lines {low:.0f} to {high:.0f} {unit}"
-        for name, value, unit, low, high in ranges
-        if not low * (1 - 1e-9) <= value <= high * (1 + 1e-9)
-    )
+        ("span-never-measured", span, min(spans), max(spans)),
+        ("stiffness-never-measured", stiffness, min(stiffnesses), max(stiffnesses)),
+        ("walker-never-measured", load / STANDARD_GRAVITY, WALKER_MASS * (1 - MASS_BAND),
+         WALKER_MASS * (1 + MASS_BAND)),
+    )  # fmt: skip
+    return tuple(basis(code, value=value, low=low, high=high) for code, value, low, high in ranges
+                 if not low * (1 - 1e-9) <= value <= high * (1 + 1e-9))  # fmt: skip

@@ -17,47 +17,45 @@ from siteassess.mechanics.line_load import (
     RIGGING_PEAK,
     STUMBLE,
     WALKED,
+    Basis,
     Line,
     LoadCase,
+    basis,
 )
 
-WHO = {"two walkers": "both walkers together, which is never less than apart,",
-       "all walkers": "all walkers together, which is never less than apart,"}  # fmt: skip
+TOGETHER = {"two walkers": "rests-on-both-walkers", "all walkers": "rests-on-all-walkers"}
 
 
 def rigging_peak(line: Line) -> LoadCase:
     """Pulled past the standing tension for what is lost at lock-off."""
     state = line.at_tension(RIGGING_PEAK * line.standing, 0.0, 0.5)
-    return LoadCase.of("rigging peak", state, f"{RIGGING_PEAK} x standing tension, pulled for the loss at lock-off")
+    return LoadCase.of("rigging peak", state, basis("rests-on-rigging", times=RIGGING_PEAK))
 
 
 def standing_alone(line: Line) -> LoadCase:
     """Under its own weight, for hours."""
     state = line.at_tension(line.standing, 0.0, 0.5)
-    return replace(LoadCase.of("standing", state, "own weight at the given tension"), sustained=True)
+    return replace(LoadCase.of("standing", state, basis("rests-on-own-weight")), sustained=True)
 
 
 def walked(line: Line, name: str) -> LoadCase:
     """The walker at the worst place, with a factor for steps."""
     places = places_on(line, POSITIONS[0])
     state = line.at_tension(line.standing, line.load, places)
-    who = WHO.get(name, "walker")
-    basis = f"exact statics, {who} at the worst position, x {WALKED} for steps"
+    statics = basis(TOGETHER.get(name, "rests-on-a-walker"), times=WALKED)
     figures = {figure: WALKED * getattr(state, figure) for figure in FIGURES}
     a, b, level, down_a, down_b = (float(values.max()) for values in figures.values())
-    case = LoadCase(name, a, b, level, down_a, down_b, float(state.drop.max()), basis)
+    case = LoadCase(name, a, b, level, down_a, down_b, float(state.drop.max()), statics)
     if line.floor is None:
         return case
     # the factor for steps may press the line lower than the walker standing still
-    return ended_by_ground(line, case, Swept(places, figures, state.drop), basis)
+    return ended_by_ground(line, case, Swept(places, figures, state.drop), statics)
 
 
 def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") -> LoadCase:
     """Everybody on it at once, which is never less than one who bounces while the others stand."""
     peak, depth = peak_at_mid_span(line, height)
-    what = f"dropped {height:g} m onto" if height else "put suddenly on"
-    who = "everybody at once" if walked.name in WHO else "the walker"
-    energy = f"energy of {who} {what} the unloaded line, stiffness x {QUICK_STIFFNESS}"
+    energy = _landing(height, everybody=walked.name in TOGETHER)
     free = swept(line, height)
     # straight down a landing beside the trunk pulls hardest, or a stumble, which may be nearer
     beside = free, swept(line, STUMBLE, from_loaded=True)
@@ -70,14 +68,22 @@ def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") 
     return ended_by_ground(line, case, free, energy, stumbled(line, walked), BOUNCED * WALKED)
 
 
+def _landing(height: float, everybody: bool) -> Basis:
+    if height:
+        return basis("energy-of-all-landing" if everybody else "energy-of-a-landing", height=height,
+                     stiffer=QUICK_STIFFNESS)  # fmt: skip
+    return basis("energy-of-all-suddenly" if everybody else "energy-of-a-sudden-walker", stiffer=QUICK_STIFFNESS)
+
+
 def stumbled(line: Line, walked: LoadCase) -> LoadCase:
     """Where nobody bounces or jumps: a body that drops while its feet stay on the line, and is caught by the knees."""
     free = swept(line, STUMBLE, from_loaded=True)
-    energy = f"energy of a walker's body that drops {STUMBLE:g} m on the loaded line, stiffness x {QUICK_STIFFNESS}"
+    energy = basis("energy-of-a-stumble", height=STUMBLE, stiffer=QUICK_STIFFNESS)
     figures = {name: max(float(values.max()), getattr(walked, name)) for name, values in free.figures.items()}
     drop = float(free.depth.max())
-    basis = energy if figures["tension_a"] > walked.tension_a else f"no harder than {walked.name}: {energy}"
-    case = LoadCase("stumbled", **figures, drop=drop, basis=basis)
+    milder = basis("no-harder-than", case=walked.name, why=energy)
+    case = LoadCase("stumbled", **figures, drop=drop,
+                    basis=energy if figures["tension_a"] > walked.tension_a else milder)  # fmt: skip
     return case if line.floor is None else ended_by_ground(line, case, free, energy, walked)
 
 
@@ -98,7 +104,7 @@ def peak_at_mid_span(line: Line, fall: float, leash_stiffness: float = np.inf) -
 
 
 def larger(
-    name: str, line: Line, walked: LoadCase, factor: float, peak: dynamics.Peak, depth: float, energy: str
+    name: str, line: Line, walked: LoadCase, factor: float, peak: dynamics.Peak, depth: float, energy: Basis
 ) -> LoadCase:
     """The larger of a factor on the walked case and an energy balance; pulls scale with the tension."""
     by_energy = float(peak.tension)
@@ -115,5 +121,5 @@ def larger(
         max(factor * walked.vertical_a, upright),
         max(factor * walked.vertical_b, upright),
         line.depth_below_a(depth),
-        f"{factor} x {walked.name}" if scale == factor else energy,
+        basis("so-many-times-a-case", times=factor, case=walked.name) if scale == factor else energy,
     )

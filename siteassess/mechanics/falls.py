@@ -11,7 +11,6 @@ from siteassess.mechanics.drops import larger, peak_at_mid_span
 from siteassess.mechanics.floor import NEAREST, ended_by_ground, places_on, swept
 from siteassess.mechanics.held import held_fall
 from siteassess.mechanics.line_load import (
-    BACKUP_FLAG,
     BODY_ABOVE_LINE,
     BODY_UNDER_LEASH,
     LEASH_FALL,
@@ -20,6 +19,7 @@ from siteassess.mechanics.line_load import (
     WALKED,
     Line,
     LoadCase,
+    basis,
 )
 
 
@@ -30,8 +30,8 @@ def leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: floa
     """
     fall = BODY_ABOVE_LINE + leash
     peak, depth = peak_at_mid_span(line, fall, leash_stiffness)
-    who = " of everybody at once" if everybody else ""
-    energy = f"energy of a {fall:g} m fall{who} into the leash from the unloaded line, stiffness x {QUICK_STIFFNESS}"
+    energy = basis("energy-of-all-into-the-leash" if everybody else "energy-into-the-leash", height=fall,
+                   stiffer=QUICK_STIFFNESS)  # fmt: skip
     case = larger("leash fall", line, walked, LEASH_FALL, peak, depth, energy)
     case = replace(case, reach=case.drop + leash + float(peak.leash_stretch) + BODY_UNDER_LEASH)
     if line.floor is None:
@@ -55,7 +55,7 @@ def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
     down = min(straight, float(beside.force))
     near = max(float(beside.tension), line.standing)
     return LoadCase("fall at an anchor", near, near, float(state.horizontal), down, down, float(state.drop),
-                    f"{fall:g} m fall into the leash within {NEAREST_FALL:g} m of an anchor")  # fmt: skip
+                    basis("rests-on-a-fall-beside", height=fall, near=NEAREST_FALL))  # fmt: skip
 
 
 def backup_catch(
@@ -63,8 +63,7 @@ def backup_catch(
 ) -> LoadCase:
     """The catch by a slack backup line once the main line has failed; not worked out without its length and EA."""
     nothing = LoadCase("backup catch", np.nan, np.nan, np.nan, np.nan, np.nan, np.nan,
-                       "not worked out: length and stiffness of the backup not given",
-                       warning=f"a backup catch can pass {BACKUP_FLAG / 1e3:.0f} kN")  # fmt: skip
+                       basis("backup-nobody-measured"))  # fmt: skip
     if extra_length is None or stiffness is None:
         return nothing
     fall = BODY_ABOVE_LINE + leash
@@ -89,12 +88,11 @@ def backup_catch(
     level = float(min((tension * far / np.hypot(far, lowest)).max(), peak.horizontal[middle]))
     upright = float(min((tension * lowest / np.hypot(near, lowest)).max(), 0.5 * peak.force[middle]))
     upright += 0.5 * line.weight * line.span
-    ends, passes = bool(ended[np.argmax(tension)]), worst > BACKUP_FLAG
     return LoadCase(
         "backup catch", worst, worst, level, upright, upright,
         float((np.minimum(lowest, room) - line.rise * at).max()),
-        f"the backup line pressed down to the ground {line.span * at[np.argmax(tension)]:.0f} m from A, the worst place"
-        if ends else f"energy of a {fall:g} m fall from the loaded line into leash and slack backup; nothing measured "
-        "to compare with",
-        warning=f"passes {BACKUP_FLAG / 1e3:.0f} kN" if passes else "", ends_on_ground=bool(ended.any()),
+        basis("backup-pressed-down", at=float(line.span * at[np.argmax(tension)]))
+        if ended[np.argmax(tension)]
+        else basis("energy-into-the-backup", height=fall),
+        ends_on_ground=bool(ended.any()),
     )  # fmt: skip

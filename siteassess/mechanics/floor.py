@@ -17,7 +17,7 @@ from siteassess.mechanics.arrays import Array, Flags, Places, as_array
 from siteassess.mechanics.cable import Solution, solve_clamped
 from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.held import held_down, landing
-from siteassess.mechanics.line_load import FIGURES, POSITIONS, QUICK_STIFFNESS, Line, LoadCase
+from siteassess.mechanics.line_load import FIGURES, POSITIONS, QUICK_STIFFNESS, Basis, Line, LoadCase, basis
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.reference.constants import constant
 
@@ -203,7 +203,7 @@ def _held_down_apart(line: Line, free: Swept, places: Array, depth: Array) -> di
 
 
 def ended_by_ground(
-    line: Line, case: LoadCase, free: Swept, energy: str, least: LoadCase | None = None, factor: float = 0.0
+    line: Line, case: LoadCase, free: Swept, energy: Basis, least: LoadCase | None = None, factor: float = 0.0
 ) -> LoadCase:
     """A case with the ground under its line.
 
@@ -215,8 +215,8 @@ def ended_by_ground(
         As it would be without ground; no figure grows past it.
     free : Swept
         What the movement asks at each place without ground.
-    energy : str
-        Words for that.
+    energy : Basis
+        What that rests on.
     least : LoadCase, optional
         A milder case that no figure falls under.
     factor : float
@@ -233,17 +233,16 @@ def ended_by_ground(
                for name, most in zip(FIGURES, limited.max(axis=1))}  # fmt: skip
     hardest = np.maximum(*limited[:2])
     at = int(np.argmax(hardest))
-    basis = case.basis
+    rests = case.basis
     if max(figures["tension_a"], figures["tension_b"]) < case.tension * (1 - 1e-9):
-        where = f"{distance[at]:.0f} m from A, the worst place"
+        worst = float(distance[at])
         if least is not None and hardest[at] <= least.tension:
-            basis = f"no harder than {least.name}: the ground ends the drop"
+            rests = basis("no-harder-than", case=least.name, why=basis("ground-ends-the-drop"))
         elif ended[at]:
-            basis = (f"the ground ends the drop: exact statics of the line pressed down to it {where}, whatever the "
-                     f"walker weighs, stiffness x {QUICK_STIFFNESS}")  # fmt: skip
+            rests = basis("pressed-down-to-the-ground", at=worst, stiffer=QUICK_STIFFNESS)
         else:
-            basis = f"{energy}, {where}; farther in the ground ends the drop"
-    return replace(case, **figures, drop=drop, basis=basis, ends_on_ground=bool((ended | (free.depth >= room)).any()))
+            rests = basis("nearer-than-the-ground-ends-it", energy=energy, at=worst)
+    return replace(case, **figures, drop=drop, basis=rests, ends_on_ground=bool((ended | (free.depth >= room)).any()))
 
 
 def _at_least(line: Line, free: Swept, factor: float) -> Array:

@@ -10,7 +10,7 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics import dynamics
 from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.drops import bounced, larger, walked
-from siteassess.mechanics.line_load import BOUNCED, FIGURES, QUICK_STIFFNESS, WALKED, Line, LoadCase
+from siteassess.mechanics.line_load import BOUNCED, FIGURES, QUICK_STIFFNESS, WALKED, Basis, Line, LoadCase, basis
 from siteassess.mechanics.series import strain_at
 
 
@@ -28,11 +28,11 @@ def hammock_cases(line: Line, hang_angle_deg: float) -> list[LoadCase]:
     length = float(legs / (1 + strain_at(line.stiffness, pull)))
     state = solve_loads(line.span, line.rise, length, line.stiffness, line.weight, [line.load], [0.5]).require()
     state = replace(state, drop=state.drop[..., 0])
-    lying = LoadCase.of("lying", state, f"exact statics, hanging {hang_angle_deg:.0f} degrees under load, x {WALKED}")
+    lying = LoadCase.of("lying", state, basis("rests-on-a-hang-angle", angle=hang_angle_deg, times=WALKED))
     lying = replace(lying, **{name: WALKED * getattr(lying, name) for name in FIGURES}, sustained=True)
     slack_depth = np.sqrt(max((length / 2) ** 2 - (line.span / 2) ** 2, 0.0))
     peak = dynamics.catch(line.span, length, line.quick_stiffness, line.load, 0.0, slack_depth)
-    energy = f"energy of the weight put suddenly into the hanging line, stiffness x {QUICK_STIFFNESS}"
+    energy = basis("energy-into-the-hammock", stiffer=QUICK_STIFFNESS)
     slack = [lying, _dropping_in(line, lying, length, peak, energy)]
     if not np.isfinite(line.standing):
         return slack
@@ -40,20 +40,20 @@ def hammock_cases(line: Line, hang_angle_deg: float) -> list[LoadCase]:
     return [harder(*pair) for pair in zip(slack, (taut, bounced(line, taut, 0.0, "dropping in")))]
 
 
-def _dropping_in(line: Line, lying: LoadCase, length: float, peak: dynamics.Peak, energy: str) -> LoadCase:
+def _dropping_in(line: Line, lying: LoadCase, length: float, peak: dynamics.Peak, energy: Basis) -> LoadCase:
     """Put suddenly into the hanging line; the ground under it ends that."""
     case = larger("dropping in", line, lying, BOUNCED, peak, float(peak.depth), energy)
     if line.floor is None or float(peak.depth) <= line.room_at_mid_span:
         return case
     room = line.room_at_mid_span
     down = dynamics.held_at(line.span, length, line.quick_stiffness, room + line.floor.unseen)
-    ended = larger("dropping in", line, lying, 1.0, down, room, "the line pressed down to the ground at mid-span")
+    ended = larger("dropping in", line, lying, 1.0, down, room, basis("hammock-pressed-down"))
     figures = {name: min(getattr(case, name), getattr(ended, name)) for name in FIGURES}
     return replace(ended, **figures, ends_on_ground=True)
 
 
 def harder(one: LoadCase, other: LoadCase) -> LoadCase:
     """Every figure the greater of two states of the same case; the words are those of the greater tension."""
-    basis = max(one, other, key=lambda case: case.tension).basis
+    rests = max(one, other, key=lambda case: case.tension).basis
     figures = {name: max(getattr(one, name), getattr(other, name)) for name in (*FIGURES, "drop")}
-    return replace(one, basis=basis, ends_on_ground=one.ends_on_ground or other.ends_on_ground, **figures)
+    return replace(one, basis=rests, ends_on_ground=one.ends_on_ground or other.ends_on_ground, **figures)

@@ -41,6 +41,19 @@ FIGURES = ("tension_a", "tension_b", "horizontal", "vertical_a", "vertical_b")
 
 
 @dataclass(frozen=True)
+class Basis:
+    """What a figure rests on, or what was never measured: a code of the table `findings` and the values it names."""
+
+    code: str
+    values: tuple[tuple[str, float | str | Basis], ...] = ()
+
+
+def basis(code: str, **values: float | str | Basis) -> Basis:
+    """A code with its values: SI numbers, words, or a basis within a basis."""
+    return Basis(code, tuple(values.items()))
+
+
+@dataclass(frozen=True)
 class LoadCase:
     """One load case. Tensions and pulls in N, lengths in m; NaN where it was not worked out."""
 
@@ -53,22 +66,21 @@ class LoadCase:
     vertical_b: float
     drop: float
     """Greatest depth of the walker's point below anchor A, without any factor for steps; never under known ground."""
-    basis: str
+    basis: Basis
     sustained: bool = False
     """True for what presses for hours."""
     calibrated: bool | None = None
     """None: rests on statics alone. False: outside the measured lines, see `outside`."""
-    outside: tuple[str, ...] = ()
+    outside: tuple[Basis, ...] = ()
     ln_sd: float = np.nan
     """Scatter of the demand, as the standard deviation of its logarithm."""
-    warning: str = ""
     reach: float = np.nan
     """Depth below anchor A of the feet of somebody who hangs in the leash."""
     ends_on_ground: bool = False
     """True where the ground ends the drop, wherever along the line."""
 
     @classmethod
-    def of(cls, name: str, state: Solution, basis: str) -> LoadCase:
+    def of(cls, name: str, state: Solution, basis: Basis) -> LoadCase:
         """The case of one static state."""
         a, b, level, down_a, down_b, drop = (float(getattr(state, figure)) for figure in (*FIGURES, "drop"))
         return cls(name, a, b, level, down_a, down_b, drop, basis)

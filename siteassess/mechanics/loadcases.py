@@ -13,7 +13,7 @@ import numpy as np
 
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.calibration import leave_one_out_scatter, outside_measured
-from siteassess.mechanics.drops import WHO, bounced, rigging_peak, standing_alone, stumbled, walked
+from siteassess.mechanics.drops import TOGETHER, bounced, rigging_peak, standing_alone, stumbled, walked
 from siteassess.mechanics.falls import anchor_fall, backup_catch, leash_fall
 from siteassess.mechanics.hammock import hammock_cases
 from siteassess.mechanics.line_load import (
@@ -21,12 +21,12 @@ from siteassess.mechanics.line_load import (
     JUMP,
     LEASH,
     LEASH_EA,
-    MOST_STRETCH,
     SCATTER_ESTIMATE,
     UNNAMED_WALKER,
     Floor,
     Line,
     LoadCase,
+    basis,
 )
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.reference.constants import constant
@@ -161,23 +161,11 @@ SCATTER_FROM = {"walked": "walked", "two walkers": "walked", "all walkers": "wal
 def _trust(case: LoadCase, line: Line, use: str, standing_scatter: float) -> LoadCase:
     """Fold the scatter of the leave-one-out errors into the demand and say what lies outside the measured lines."""
     if case.name not in SCATTER_FROM:
-        return replace(case, ln_sd=standing_scatter, warning=_overstretched(case, line))
+        return replace(case, ln_sd=standing_scatter)
     outside = outside_measured(line.span, line.secant, line.load)
     if use in ("hammock", "trick line", "aerial equipment"):
-        outside = (f"no {use} was measured", *outside)
-    if case.name in (*WHO, *NEVER_MEASURED):
-        outside = (f"no {case.name} measured", *outside)
-    case = replace(case, warning="; ".join(filter(None, (case.warning, _overstretched(case, line)))))
+        outside = (basis("no-such-use-measured", use=use), *outside)
+    if case.name in (*TOGETHER, *NEVER_MEASURED):
+        outside = (basis("no-such-case-measured", case=case.name), *outside)
     scatter = float(np.hypot(standing_scatter, leave_one_out_scatter(SCATTER_FROM[case.name])))
     return replace(case, calibrated=not outside, outside=outside, ln_sd=scatter)
-
-
-def _overstretched(case: LoadCase, line: Line) -> str:
-    """Words where a tension stretches the webbing past what its stiffness or table can be believed for."""
-    table = line.stiffness if isinstance(line.stiffness, StretchTable) else None
-    if table and not table.covers(case.tension):
-        return f"{case.tension / 1e3:.1f} kN lies past the last row of the stretch table"
-    stretch = case.tension / line.secant
-    if not table and stretch > MOST_STRETCH:
-        return f"the webbing would be stretched by {100 * stretch:.0f} %; nylon breaks at 25 to 35 %"
-    return ""

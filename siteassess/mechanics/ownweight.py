@@ -29,8 +29,8 @@ def stem_volume(diameter: ArrayLike, height: ArrayLike, form_factor: ArrayLike =
 
     Examples
     --------
-    Black cherry of 8.3 in, 70 ft and 10.3 cubic feet (first of 31 felled trees, Ryan, Joiner and Ryan 1976, public data of
-    the R language): a form factor of 0.392.
+    Black cherry of 8.3 in, 70 ft and 10.3 cubic feet (first of 31 felled trees, Ryan, Joiner and Ryan 1976, public data
+    of the R language): a form factor of 0.392.
 
     >>> f"{10.3 * 0.3048**3 / stem_volume(8.3 * 0.0254, 70 * 0.3048, 1.0):.3f}"
     '0.392'

@@ -277,11 +277,8 @@ def held_by_turns(turns: ArrayLike, friction: ArrayLike) -> Array:
     return as_array(np.exp(-as_array(friction) * 2 * np.pi * as_array(turns)))
 
 
-def advice(shares: TwoLegs) -> str:
-    """Words for one shared pull: what to do about uneven legs."""
+def unevenness(shares: TwoLegs) -> str:
+    """How unevenly legs share a pull, as a code of the table `findings` that says what to do about it."""
     if np.any(shares.slack):
-        return "one leg hangs slack: count on one leg only, or move the link to the middle"
-    uneven = float(np.max(np.abs(shares.share_1 - 0.5)))
-    if uneven > 0.1:
-        return "the legs share unevenly: move the link towards the middle or use a sling that can slide through it"
-    return "the legs share the pull nearly evenly"
+        return "leg-slack"
+    return "legs-uneven" if float(np.max(np.abs(shares.share_1 - 0.5))) > 0.1 else "legs-even"

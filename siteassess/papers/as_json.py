@@ -15,7 +15,7 @@ from siteassess.advice.rule_results import RuleCheck
 from siteassess.mechanics.limit import Outside
 from siteassess.papers import wording
 from siteassess.papers.look import SURVEY_NOT_INSPECTION
-from siteassess.reference.findings import Said
+from siteassess.reference.findings import English, Said, in_words
 
 
 def to_dict(assessment: Assessment) -> dict[str, Any]:
@@ -46,7 +46,7 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
         "lines": [_line(line) for line in assessment.lines],
         "trees": jsonable(assessment.trees),
         "packing": jsonable(assessment.packing),
-        "packing_notes": list(packing_notes(assessment.lines)),
+        "packing_notes": list(in_words(packing_notes(assessment.lines))),
         "rules": {code: _rules(check) for code, check in sorted(assessment.rules.items())},
         "assumptions": jsonable(assessment.assumptions),
         "cautions": jsonable(assessment.cautions),
@@ -71,7 +71,11 @@ def jsonable(value: Any) -> Any:
         return {"code": value.code, **part, "says": value.in_words(),
                 **{name: jsonable(one) for name, one in value.values}}  # fmt: skip
     if dataclasses.is_dataclass(value):
-        return {part.name: jsonable(getattr(value, part.name)) for part in dataclasses.fields(value)}
+        worded = {one.of: name for name, one in vars(type(value)).items() if isinstance(one, English)}
+        plain = [part.name for part in dataclasses.fields(value) if part.name not in worded]
+        return {name: jsonable(getattr(value, name)) for name in (*plain, *worded.values())} | {
+            f"{name}_codes": jsonable(getattr(value, of)) for of, name in worded.items()
+        }
     if hasattr(value, "model_dump"):
         return jsonable(value.model_dump(mode="json"))
     if isinstance(value, dict):
@@ -118,6 +122,7 @@ def _line(line: LineResult) -> dict[str, Any]:
 
 def _anchor(anchor: AnchorResult) -> dict[str, Any]:
     answer = jsonable(anchor)
+    answer["conditions"] = list(anchor.conditions)
     answer["hold_words"], answer["care_words"] = anchor.hold_words(), anchor.care_words()
     answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.words()}
     answer["probability_limits"] = anchor.probability_limits

@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import Finding, conditions_in_words
-from siteassess.advice.results import AnchorResult, Assessment, LineResult
+from siteassess.advice.results import NO_TAG, AnchorResult, Assessment, LineResult
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
@@ -24,7 +24,7 @@ from siteassess.papers.report import padding_words, rule_rows
 from siteassess.papers.scene import Scene, build
 from siteassess.papers.wording import known
 from siteassess.places.geodesy import bearing_distance
-from siteassess.reference.findings import Said
+from siteassess.reference.findings import Said, word
 from siteassess.register.answer import AGAINST
 
 RULES_SHOWN, HAZARDS_SHOWN, LANDMARKS_SHOWN = 8, 7, 2
@@ -125,13 +125,13 @@ def _ends(line: LineResult, how: Manner, m: Measures) -> dict[str, Any]:
     t = how.words
     most = [max((load.tension_n for load in end.loads), default=None) for end in line.anchors]
     rows = [
-        (t("tag"), [plain(end.tag) or t("tag-none") for end in line.anchors]),
-        (t("species"), [plain(end.species) or end.kind for end in line.anchors]),
+        (t("tag"), [word(NO_TAG, t.language) if end.tag == NO_TAG else plain(end.tag) for end in line.anchors]),
+        (t("species"), [word(plain(end.species) or end.kind, t.language) for end in line.anchors]),
         (t("tie-height"), [m.length(end.tie_height_m, 2) for end in line.anchors]),
         (t("pull-standing"), [m.force(_pull(end, "standing")) for end in line.anchors]),
         (t("pull-greatest"), [m.force(pull) for pull in most]),
         (t("take-down-wind"), [m.speed(end.take_down_wind_m_s) for end in line.anchors]),
-        (t("pack-first"), [padding_words(end, line.verdict) for end in line.anchors]),
+        (t("pack-first"), [padding_words(end, line.verdict, t.language) for end in line.anchors]),
         (t("conditions"), [_conditions(end, how) for end in line.anchors]),
     ]  # fmt: skip
     return {"heads": ["", *(f"{t('end')} {end.end}: {end.code}" for end in line.anchors)], "rows": rows}

@@ -14,9 +14,9 @@ from typing import Any
 
 from markupsafe import Markup
 
-from siteassess.advice.finding import VERDICTS, worst
+from siteassess.advice.finding import VERDICTS, Verdict, worst
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, Protection
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
@@ -28,13 +28,12 @@ from siteassess.papers.pages import paper
 from siteassess.papers.photos import photos_of
 from siteassess.papers.plan import DrawnPlan, draw_plan
 from siteassess.papers.seasons import planned_season, season_picture
-from siteassess.papers.terminal import findings_told, packing_words
+from siteassess.papers.terminal import findings_told
 from siteassess.records.files import write_whole
 from siteassess.records.trunk import trunk_of
 from siteassess.reference import texts
-from siteassess.reference.findings import word
+from siteassess.reference.findings import Said, in_words, said, word
 
-SETTLED = {"cannot say": " (nothing is settled: we cannot say yet)", "leave it": " (not to be tied: we say leave it)"}
 PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
 
 
@@ -95,8 +94,8 @@ def report_page(
         rules=rule_rows(assessment),
         lines=[_line_part(line, assessment) for line in assessment.lines],
         trees_alone=assessment.trees,
-        packing=[packing_words(item) for item in assessment.packing],
-        packing_notes=packing_notes(assessment.lines),
+        packing=[plain(item.told().in_words()) for item in assessment.packing],
+        packing_notes=in_words(packing_notes(assessment.lines)),
         assumptions=assessment.assumptions,
         cautions=assessment.cautions,
         photos=photos_of(record, folder, used or None),
@@ -174,27 +173,32 @@ def _size_as_read(record, anchor) -> str:
     return f"{kind} {plain(size)} at {plain(reading.read_at)}, {reading.how}"
 
 
-def padding_words(end: AnchorResult, of_line: str = "suits") -> str:
+def padding_words(end: AnchorResult, of_line: Verdict = "suits", language: str = "en") -> str:
     """The tie and padding of one end in a sentence: those the verdict asks for, with what they replace.
 
     `of_line` is the verdict of the whole line, which may leave open or rule out what suits this end.
     """
     if end.protection is None:
-        return "none planned"
+        return said("no-tie-planned").in_words(language)
     plan = end.protection.asked
-    words = [plain(plan.wrap)]
+    parts = [said("wrap-alone", wrap=plan.wrap)]
     if wording.known(plan.sling_width_m):
-        words.append(f"sling {plan.sling_width_m * 1000:.0f} mm wide")
-    if plan.asked_by:
-        words.append(plain(plan.instead_words()))
+        parts.append(said("sling-wide", width=plan.sling_width_m))
+    if instead := plan.instead_told():
+        parts.append(instead)
     if plan.pad_material:
-        size = f", {plan.pad_height_m * 100:.0f} cm high" if wording.known(plan.pad_height_m) else ""
-        pieces = f"{plan.pad_pieces} x " if plan.pad_pieces > 1 else ""
-        scope = f" on {plain(plan.pad_scope)}" if plan.pad_scope else ""
-        words.append(f"{pieces}{plain(plan.pad_material)}{size}{scope}")
+        parts.append(_pads(plan))
     if plan.slats:
-        words.append(f"{plan.slats} slats")
-    return ", ".join(words) + SETTLED.get(worst((end.verdict, of_line)), "")
+        parts.append(said("so-many-slats", slats=plan.slats))
+    settled = wording.settled(worst((end.verdict, of_line)), language)
+    return plain(", ".join(in_words(parts, language)) + (f" ({settled})" if settled else ""))
+
+
+def _pads(plan: Protection) -> Said:
+    pieces = (said("pad-pieces", pieces=plan.pad_pieces),) if plan.pad_pieces > 1 else ()
+    high = (said("pad-high", height=plan.pad_height_m),) if wording.known(plan.pad_height_m) else ()
+    where = (said("pad-where", scope=plan.pad_scope),) if plan.pad_scope else ()
+    return said("pads-on", pieces=pieces, material=plan.pad_material, high=high, where=where)
 
 
 @dataclass(frozen=True)
@@ -331,11 +335,8 @@ def _end_part(
 
 def _advice(end: AnchorResult) -> list[str]:
     """Advice on tie and bark; a season that is open on the day is told below the year's picture, with its flag."""
-    if end.protection is None:
-        return []
-    season = end.protection.season
-    below = {window.sentence() for window in season.windows if window.open} if season else set()
-    return [says for says in end.protection.asked.advice if says not in below]
+    told = end.protection.asked.told if end.protection else ()
+    return [one.in_words() for one in told if one.code != "window-of-the-year"]
 
 
 def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> str:

@@ -20,6 +20,7 @@ from siteassess.papers.photos import photos_of
 from siteassess.papers.report import PLAN_SHEETS_SHOWN, padding_words, plan_images, rule_rows
 from siteassess.papers.wording import known
 from siteassess.records.trunk import trunk_at, trunk_of
+from siteassess.reference.findings import word
 
 TREES_ABREAST = 4
 ENDS_ABREAST = 4
@@ -101,10 +102,11 @@ def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) ->
 def _pull(end: AnchorResult, record, how: Manner, m: Measures) -> list[str]:
     standing = next((load.tension_n for load in end.loads if load.case == "standing"), None)
     most = max(end.loads, key=lambda load: load.tension_n, default=None)
-    name = _named(record.anchor(end.code), how)
+    name, language = _named(record.anchor(end.code), how), how.words.language
     if most is None:
         return [name, m.force(standing), how.words("not-known"), ""]
-    return [name, m.force(standing), m.force(most.tension_n), f"{most.case}: {most.basis}"]
+    rests = f"{word(most.case, language)}: {most.rests.in_words(language)}"
+    return [name, m.force(standing), m.force(most.tension_n), rests]
 
 
 def _named(anchor, how: Manner) -> str:
@@ -169,7 +171,7 @@ def _schedule_column(tree, assessment: Assessment, how: Manner, m: Measures, nex
         "sch-category": None,
         "sch-status": t.of(tree.status),
         "sch-wildlife": t.of(tree.signs.nest_in_use),
-        "sch-rpa": f"{m.length(zone.radius_m)}, {m.area(zone.area_m2)} ({zone.standard})"
+        "sch-rpa": f"{m.length(zone.radius_m)}, {m.area(zone.area_m2)} ({word(zone.standard, t.language)})"
         if zone and zone.radius_m else t("not-known"),
         "sch-ground": ", ".join(t.of(w) for w in (ground.texture, ground.wetness, ground.bare))
         if ground else t("not-recorded"),
@@ -190,8 +192,8 @@ def _signs_seen(tree, how: Manner) -> str:
     answers = {words: getattr(tree.signs, name) for name, words in asked.items()}
     softer = type(tree.softer_signs).model_fields
     answers |= {name.replace("_", " "): getattr(tree.softer_signs, name) for name in softer}
-    seen = [words for words, answer in answers.items() if answer == "yes"]
-    missed = [words for words, answer in answers.items() if answer == "not looked"]
+    seen = [word(words, t.language) for words, answer in answers.items() if answer == "yes"]
+    missed = [word(words, t.language) for words, answer in answers.items() if answer == "not looked"]
     told = ", ".join(seen) or t("sch-none-seen")
     return told + (f"; {t('sch-not-looked')}: {', '.join(missed)}" if missed else "")
 
@@ -213,8 +215,8 @@ def _method_column(end: AnchorResult, record, how: Manner, m: Measures) -> dict[
     return {
         "size": m.width(trunk_at(anchor, end.tie_height_m).diameter if anchor.kind == "tree" else None),
         "tie-height": m.length(end.tie_height_m, 2),
-        "sling": f"{plain(plan.wrap)}, {m.width(plan.sling_width_m)}" if plan else t("not-known"),
-        "padding": padding_words(end),
+        "sling": f"{word(plan.wrap, t.language)}, {m.width(plan.sling_width_m)}" if plan else t("not-known"),
+        "padding": padding_words(end, language=t.language),
         "pressure": m.pressure(plan.pressure_pa) if plan else t("not-known"),
         "our-limit": m.pressure(plan.reference_pa) if plan else t("not-known"),
         "ratio": m.share(plan.pressure_pa / plan.reference_pa) if pressed else t.of("cannot say"),
@@ -226,7 +228,7 @@ def _wild(record, codes: list[str], ends: list[AnchorResult], how: Manner) -> li
     t = how.words
     trees = [record.anchor(code) for code in codes if record.anchor(code).kind == "tree"]
     windows = dict.fromkeys(
-        f"{w.what}, {w.start} - {w.end} ({w.region}): {w.do}"
+        f"{word(w.what, t.language)}, {w.start} - {w.end} ({word(w.region, t.language)}): {word(w.do, t.language)}"
         for end in ends if end.protection and end.protection.season
         for w in end.protection.season.windows if w.open
     )  # fmt: skip

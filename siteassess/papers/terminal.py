@@ -5,12 +5,14 @@ from __future__ import annotations
 import textwrap
 import unicodedata
 
-from siteassess.advice.end_details import pull_words
+from siteassess.advice.end_details import pull_told
+from siteassess.advice.finding import Verdict
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, TreeAlone
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import wording
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, plain
+from siteassess.reference.findings import in_words
 
 WIDTH = 96
 _IN_ASCII = str.maketrans(
@@ -186,7 +188,7 @@ def _geometry(line: LineResult) -> str:
     return _wrapped(text, "  ")
 
 
-def _anchor(anchor: AnchorResult, of_line: str) -> str:
+def _anchor(anchor: AnchorResult, of_line: Verdict) -> str:
     tag = f", tag {plain(anchor.tag)}" if anchor.tag else ""
     conditions = "; ".join(plain(c) for c in anchor.conditions)
     verdict = f"{anchor.verdict} {conditions}" if anchor.verdict == "suits if" and conditions else anchor.verdict
@@ -201,7 +203,7 @@ def _anchor(anchor: AnchorResult, of_line: str) -> str:
             f"    greatest pull {wording.both_forces(worst.tension_n)}, {worst.case}, "
             f"towards {wording.bearing(worst.bearing_true_deg)} true"
         )
-        parts.append(_wrapped(f"      {pull_words(anchor)}", "      "))
+        parts.append(_wrapped(f"      {pull_told(anchor).in_words()}", "      "))
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:
         parts.append(
@@ -249,7 +251,7 @@ def _remedy(remedy, indent: str = "  ") -> str:
     return _wrapped(text, indent + "  ")
 
 
-def _protection(anchor: AnchorResult, of_line: str) -> list[str]:
+def _protection(anchor: AnchorResult, of_line: Verdict) -> list[str]:
     if anchor.protection is None:
         return []
     plan = anchor.protection.asked
@@ -258,8 +260,8 @@ def _protection(anchor: AnchorResult, of_line: str) -> list[str]:
         parts.append(f"sling {wording.metres(plan.sling_length_m)}")
     if wording.known(plan.sling_width_m):
         parts.append(f"{plan.sling_width_m * 1000:.0f} mm wide")
-    if plan.asked_by:
-        parts.append(plain(plan.instead_words()))
+    if instead := plan.instead_told():
+        parts.append(plain(instead.in_words()))
     if wording.known(plan.pressure_pa):
         parts.append(f"bark pressure {plan.pressure_pa / 1e3:.0f} kPa ({plain(plan.reading)})")
     if plan.pad_material:
@@ -270,10 +272,8 @@ def _protection(anchor: AnchorResult, of_line: str) -> list[str]:
         parts.append(f"{pads}{size}, {plain(plan.pad_material)}")
     if plan.slats:
         parts.append(f"{plan.slats} slats")
-    if of_line == "cannot say":
-        parts.append("nothing is settled: we cannot say yet")
-    elif of_line == "leave it":
-        parts.append("not to be tied: we say leave it")
+    if settled := wording.settled(of_line):
+        parts.append(settled)
     return [
         _wrapped("    " + "; ".join(parts), "      "),
         *(_wrapped(f"    {plain(says)}", "      ") for says in plan.advice),
@@ -305,17 +305,8 @@ def _trees(trees: tuple[TreeAlone, ...]) -> str:
     return "\n".join(parts)
 
 
-def packing_words(item) -> str:
-    """One piece of a packing list in words; the piece says it itself where it can."""
-    for name in ("words", "sentence"):
-        if callable(getattr(item, name, None)):
-            return plain(getattr(item, name)())
-    shown = [f"{key.replace('_', ' ')} {value}" for key, value in vars(item).items() if value not in (None, "", ())]
-    return plain("; ".join(shown))
-
-
 def _packing(items, notes) -> str:
-    return _listed("To pack", [*notes, *(packing_words(item) for item in items)])
+    return _listed("To pack", in_words([*notes, *(item.told() for item in items)]))
 
 
 def _flags(assessment: Assessment) -> str:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from siteassess.advice.finding import Finding
+from siteassess.advice.finding import Finding, Verdict
 from siteassess.advice.results import LineResult
 from siteassess.advice.wind_check import told_wind
 from siteassess.records.fields import SECTORS
-from siteassess.reference.findings import gust
+from siteassess.reference.findings import gust, said
 from siteassess.units import show, si_factor
 
 UNKNOWN = "not known"
@@ -67,6 +67,12 @@ def over_ground(line: LineResult) -> tuple[str, ...]:
     if line.clearance is None:
         return ()
     return line.clearance.says[any(one.about == "ground" for one in line.findings):]
+
+
+def settled(verdict: Verdict, language: str = "en") -> str:
+    """What a verdict leaves open or rules out of a tie; empty where it does neither."""
+    code = {"cannot say": "nothing-settled", "leave it": "not-to-be-tied"}.get(verdict)
+    return said(code).in_words(language) if code else ""
 
 
 def gear(line: LineResult) -> tuple[str, ...]:

@@ -12,7 +12,8 @@ code; how it is written is said by the wording that names it, after a colon:
     {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} or
                    {things:or} with such a word before the last
     {name:text}    what somebody wrote, or a code of a record: never translated
-    {why:said}     a code within the code; {why:saids} several, {rests:clauses} several that bring their own marks
+    {why:said}     a code within the code; {why:saids} several, {parts:listed} several parted by commas,
+                   {rests:clauses} several that bring their own marks
     {gust:gust}    a gust in the units of forecasts, rounded down
 """
 
@@ -56,6 +57,27 @@ def said(code: str, **values: Any) -> Said:
     """
     row_of(code)
     return Said(code, tuple(values.items()))
+
+
+def in_words(codes: Iterable[Said], language: str = "en") -> tuple[str, ...]:
+    """Several codes, each worded whole."""
+    return tuple(one.in_words(language) for one in codes)
+
+
+@dataclass(frozen=True)
+class English:
+    """On a class, the English of a field of codes: a sentence of one code, empty for None, or a tuple of several.
+
+    JSON has it under the name it stands at, and the codes beside it.
+    """
+
+    of: str
+
+    def __get__(self, instance: Any, owner: type | None = None) -> Any:
+        if instance is None:
+            return self
+        told = getattr(instance, self.of)
+        return in_words(told) if isinstance(told, tuple) else told.in_words() if told else ""
 
 
 def said_by(code: str, part: str, values: Iterable[tuple[str, Any]]) -> Said | None:
@@ -166,6 +188,8 @@ class _Filler(string.Formatter):
             return self._list(list(value))
         if format_spec == "saids":
             return text("between", self.language).join(one.in_words(self.language) for one in value)
+        if format_spec == "listed":
+            return self._list([one.in_words(self.language) for one in value])
         if format_spec == "saids and":
             return self._list([one.in_words(self.language) for one in value], "and")
         if format_spec == "clauses":
@@ -177,7 +201,7 @@ class _Filler(string.Formatter):
         if format_spec == "said":
             return str(value.in_words(self.language))
         if format_spec == "word":
-            return word(value, self.language)
+            return value.in_words(self.language) if isinstance(value, Said) else word(value, self.language)
         if format_spec == "text":
             return str(value)
         return self._number(float(value), format_spec)

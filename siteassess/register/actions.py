@@ -14,7 +14,7 @@ from typing import Any
 from siteassess.errors import Fault, FaultyInput, StoreError
 from siteassess.register.answer import needs_signature
 from siteassess.register.bodies import checked
-from siteassess.register.events import Event
+from siteassess.register.events import Event, canonical
 from siteassess.register.fold import CORRECTABLE, Subject
 from siteassess.register.moves import NEEDS_MARK, REVIEWING, SECOND_LOOK, SURVEYED, refuse_illegal
 from siteassess.register.reasons import in_words
@@ -97,14 +97,11 @@ def add_record(
 def _add_version(writer: Writer, kind: str, subject: str | None, body: Mapping[str, Any], by: By) -> str:
     if subject is None:
         return writer.add(kind, "", body, who=by.who, why=by.why).name
-    before = Folded(writer.db).subject(subject)
+    before = Folded(writer.db).known(subject)
     for key in ("share", "sensitive", "source", "origin"):
         # who may see it is a promise: a new survey does not loosen it by leaving it out
         if key in before.current.body and key not in body:
             body = {**body, key: before.current.body[key]}
-    from siteassess.register.bodies import checked
-    from siteassess.register.events import canonical
-
     if len(before.versions) == 1 and canonical(checked(kind, body)) == canonical(before.current.body):
         return subject
     writer.add(kind, subject, body, who=by.who, why=by.why, replaces=[v.name for v in before.versions])
@@ -284,12 +281,10 @@ def correct(writer: Writer, entry: str, by: By, body: Mapping[str, Any] | None =
     ------
     StoreError : no such entry, or one that is replaced by another means (a new survey, a move, a mark).
     """
-    from siteassess.register.bodies import checked
-
     event = writer.store.event(entry)
     if event is None or event.kind not in CORRECTABLE:
         raise StoreError(f"{entry[:10]} is no entry that can be corrected; {', '.join(CORRECTABLE)} can")
-    found = Folded(writer.db).subject(event.about)
+    found = Folded(writer.db).known(event.about)
     before = next(e.corrections for e in (*found.entries, *found.joins) if e.event.name == entry)
     said: dict[str, Any] = {"corrects": entry}
     said |= {"void": True} if body is None else {"body": checked(event.kind, body)}

@@ -62,9 +62,10 @@ def adopt(
     order = {"site": 0, "anchor": 1, "line": 2}
     features = sorted(incoming.features, key=lambda f: order[f.kind])
     if incoming.foreign and features and site is None:
-        body = {"record": {"name": f"Imported from {incoming.source}"[:200]}, "source": source}
+        name = f"Imported from {incoming.source}"[:200]
+        body = {"record": {"name": name}, "source": source}
         site = writer.add("site", "", body, who=by.who, why=by.why).name
-        report.added[site] = body["record"]["name"]
+        report.added[site] = name
     until = incoming.facts.get("copy_valid_until")
     if until and until < on.isoformat():
         report.notes.append(f"this copy ran out on {until}: ask its group for a newer one")
@@ -74,10 +75,10 @@ def adopt(
             here[feature.id] = known
             report.known.append(known)
         else:
-            _add(writer, feature, here, site, by, source, report)
-        name = here.get(feature.id)
-        if name and feature.status in (WITHDRAWN, ARCHIVED):
-            _withdraw(writer, name, feature, by, on, source, report)
+            _add(writer, feature, site, by, source, report)
+        ours = here.get(feature.id)
+        if ours and feature.status in (WITHDRAWN, ARCHIVED):
+            _withdraw(writer, ours, feature, by, on, source, report)
         tick(done)
     return report
 
@@ -100,8 +101,9 @@ def _known_here(writer: Writer, feature: Feature) -> str | None:
     return row[0] if row else None
 
 
-def _add(writer: Writer, feature: Feature, here: dict[str, str], site: str | None, by: By, source: str, report) -> None:
-    body = {"record": feature.record, "source": source}
+def _add(writer: Writer, feature: Feature, site: str | None, by: By, source: str, report: AdoptReport) -> None:
+    here = report.here
+    body: dict[str, Any] = {"record": feature.record, "source": source}
     if feature.id:
         body["origin"] = feature.id
     if feature.kind != "site":
@@ -113,8 +115,8 @@ def _add(writer: Writer, feature: Feature, here: dict[str, str], site: str | Non
     if feature.kind == "anchor" and not feature.exact:
         body["sensitive"] = True
     if feature.kind == "line":
-        ends = [here.get(name) for name in feature.anchors or (None, None)]
-        if None in ends:
+        ends = [here[name] for name in feature.anchors or () if name in here]
+        if len(ends) < 2:
             report.left_out.append(f"line {feature.code}: its anchors are not in the file")
             return
         body["anchors"] = ends
@@ -126,7 +128,7 @@ def _add(writer: Writer, feature: Feature, here: dict[str, str], site: str | Non
 
 def _withdraw(writer: Writer, name: str, feature: Feature, by: By, on: date, source: str, report: AdoptReport) -> None:
     writer.draw()
-    if Folded(writer.db).subject(name).moved_to in (WITHDRAWN, ARCHIVED):
+    if Folded(writer.db).known(name).moved_to in (WITHDRAWN, ARCHIVED):
         return
     try:
         move(writer, name, WITHDRAWN, By(by.who, f"{feature.status} in a copy {source}"[:500]), on=on)

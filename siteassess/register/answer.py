@@ -11,11 +11,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from types import SimpleNamespace
+from typing import Any
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.regions import regions_of
 from siteassess.reference.constants import constant
-from siteassess.reference.seasons import hemisphere_of, windows
+from siteassess.reference.seasons import Window, hemisphere_of, windows
 from siteassess.register.care import open_rest
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
@@ -152,7 +153,7 @@ def verdicts(line: Subject, around: Around, on: date) -> Iterator[tuple[Reason, 
                     yield reason("verdict", day=body["date"], word=word), name
 
 
-def _word(body: Mapping) -> str:
+def _word(body: Mapping[str, Any]) -> str:
     word = body["result"].get("verdict")
     return word if word in VERDICTS else "cannot say"
 
@@ -229,7 +230,7 @@ def _day_of(anchor: Subject, around: Around) -> str | None:
     fallback = min(filter(None, of_site), default=None)
     # of two surveys side by side the older one counts
     days = [version.body.get("surveyed") or fallback for version in anchor.versions]
-    return None if None in days else min(days, default=None)
+    return min(filter(None, days), default=None) if all(days) else None
 
 
 def _surveys(line: Subject, around: Around, on: date) -> Iterator[Reason]:
@@ -272,7 +273,7 @@ def _nests(line: Subject, around: Around, on: date) -> list[Reason]:
     lat, lon = places[0][:2] if places else (math.nan, math.nan)
     side = hemisphere_of(lat) if places else None
     half = None if side == "tropics" else side
-    found = set()
+    found: set[Window] = set()
     for site in around.sites(line):
         named = SimpleNamespace(**{key: site.record.get(key) for key in ("manager", "country", "region")})
         named.name = label(site)

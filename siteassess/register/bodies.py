@@ -107,7 +107,7 @@ class MarkBody(Part):
     def _ends(self) -> MarkBody:
         if self.given and self.expires is None:
             raise fault("no last day", "the last day the mark holds", "A mark always has an end: add expires.")
-        if self.given and self.expires < self.date:
+        if self.given and self.expires is not None and self.expires < self.date:
             raise fault(self.expires, f"a last day not before {self.date}", "Check the two dates.")
         return self
 
@@ -237,7 +237,7 @@ def checked(kind: str, body: Any, source: str = "") -> dict[str, Any]:
         raise FaultyInput(source, faults_of(error, model)) from None
 
 
-def faults_of(error: ValidationError, model: type[BaseModel]) -> list[Fault]:
+def faults_of(error: ValidationError, model: type[Part]) -> list[Fault]:
     """A validation error about a model in the reader's words."""
     faults = []
     for item in error.errors(include_url=False):
@@ -261,7 +261,7 @@ def _with_inner_records(kind: str, body: Any, source: str) -> Any:
     return out
 
 
-def _inner_models(kind: str, body: dict[str, Any], source: str) -> dict[str, type[BaseModel]]:
+def _inner_models(kind: str, body: dict[str, Any], source: str) -> dict[str, type[Part]]:
     if kind == "site":
         return {"record": Site, "survey": Survey}
     if kind == "line":

@@ -65,7 +65,7 @@ def write(store: Store, copy: Copy) -> bytes:
             raise damaged(store.path, found)
         names = {row[0] for row in store.db.execute("SELECT sha256 FROM photos")}
     for sha256 in sorted(names):
-        media_type, data = store.photo(sha256)
+        media_type, data = store.photo(sha256) or ("", b"")
         if hashlib.sha256(data).hexdigest() != sha256 or stripped(data).data != data:
             raise StoreError(f"photo {sha256[:16]} is not the picture that was kept; run verify")
         files[f"photos/{sha256}{_SUFFIX[media_type]}"] = data
@@ -140,7 +140,7 @@ def _unpacked(archive: zipfile.ZipFile, source: str) -> dict[str, bytes]:
     return files
 
 
-def _manifest(files: dict[str, bytes], source: str) -> dict:
+def _manifest(files: dict[str, bytes], source: str) -> dict[str, Any]:
     try:
         manifest = json.loads(_text(files["manifest.json"], source))
     except (KeyError, ValueError, RecursionError):

@@ -140,5 +140,5 @@ def _all_reopen(entry: Entry) -> bool:
 def _weight(body: Mapping[str, Any], day: date, on: date, southern: bool) -> float:
     month = (day.month + 5) % 12 + 1 if southern else day.month
     season = GROWING_WEIGHT if month in GROWING_MONTHS_NORTH else 1.0
-    fading = 0.5 ** ((on - day).days / HALF_LIFE_DAYS)
+    fading: float = 0.5 ** ((on - day).days / HALF_LIFE_DAYS)
     return WETNESS_WEIGHT[body.get("wetness", "unknown")] * season * fading

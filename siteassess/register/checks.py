@@ -78,7 +78,7 @@ def _illegal_move(event: Event, get: Callable[[str], Event | None]) -> str:
     body = event.body
     if body["to"] not in MOVES[body["seen"]]:
         return f"no move leads from '{body['seen']}' to '{body['to']}'"
-    words = [get(name).body["to"] for name in event.replaces]
+    words = [one.body["to"] for name in event.replaces if (one := get(name)) is not None]
     before = most_cautious(words) if words else "draft"
     # news and missing marks make it "review due", the owner's refusal "withdrawn"
     turned = body["seen"] == WITHDRAWN or (before in REVIEWED and body["seen"] == REVIEW_DUE)
@@ -127,8 +127,8 @@ def _points_nowhere(event: Event, get: Callable[[str], Event | None], lost: Cont
         if found is None or found.about != event.about:
             return f"what it corrects, {body['corrects'][:16]}, is missing"
     if event.kind == "join":
-        pair = [get(name) for name in body["same"]]
-        if None in pair or pair[0].kind != pair[1].kind or any(one.subject for one in pair):
+        pair = [one for name in body["same"] if (one := get(name)) is not None]
+        if len(pair) < 2 or pair[0].kind != pair[1].kind or any(one.subject for one in pair):
             return "it joins things that are missing or of two kinds"
         if event.subject != body["same"][0]:
             return "it is about something else than it joins"

@@ -9,7 +9,7 @@ told of it tells nobody where it stands.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -164,7 +164,7 @@ class Keeping:
         told: list[Park] = []
         # where nothing was told and nothing can be, nobody need look
         for name in folded.site_names() if crowd is not None or memory.tells else ():
-            site = folded.subject(name)
+            site = folded.known(name)
             parts = [part for part in folded.parts(name, "anchor", "line") if part.versions]
             hidden = hidden_parts(parts, site, folded.around)
             shown |= {part.id: (part, p) for part in parts if part.id not in hidden for p in points_of([part])}
@@ -234,7 +234,7 @@ def _left_out(
     memory: Memory,
     crowd: Crowd | None,
     shown: Mapping[str, tuple[Subject, Place]],
-    told: list[Park],
+    told: Sequence[Park],
 ) -> dict[str, LeftOut]:
     """Trees that no copy showed yet and that would leave fewer than five for one whose park was told of."""
     touched: dict[str, list[int]] = {}
@@ -293,7 +293,8 @@ def told_park(site: str, shown: Iterable[Place], said: Mapping[str, Saying]) -> 
 
 
 def _told_tree(name: str, saying: Saying) -> dict[str, Any]:
-    told, kept = saying.told, {"tree": name}
+    told = saying.told
+    kept: dict[str, Any] = {"tree": name}
     if told.cell is not None:
         kept["cell"] = {"lat": told.cell.latitude, "lon": told.cell.longitude, "side_m": told.cell.side_m}
     kept |= {key: value for key in ("genus", "girth_class") if (value := getattr(told, key))}

@@ -167,8 +167,8 @@ class Crowd:
 
     def saying(self, told: Told, beside: Iterable[tuple[float, float]], by_rule: bool = True) -> Saying:
         """What a copy says by telling this and no more; `by_rule` where readers may know why no more is told."""
-        rare = told.cell is not None and told.genus is None and by_rule
-        return Saying(told, tuple(beside), self.kinds(told.cell) if rare else frozenset())
+        rare_in = told.cell if told.genus is None and by_rule else None
+        return Saying(told, tuple(beside), self.kinds(rare_in) if rare_in else frozenset())
 
     def may_be(self, sayings: Iterable[Saying]) -> list[KnownTree]:
         """Trees of which all of this may have been said, in one copy or in several laid side by side."""
@@ -187,8 +187,9 @@ class Crowd:
         """Those of some trees of which all of this may have been said, each in the park it was said of."""
         sayings = list(sayings)
         left = [tree for tree in trees if all(saying.fits(tree) for saying in sayings)]
-        for places in {saying.beside for saying in sayings} if self.outlines else ():
-            left = self.outlines.within(places, left)
+        if self.outlines is not None:
+            for places in {saying.beside for saying in sayings}:
+                left = self.outlines.within(places, left)
         return left
 
     def _cell(self, lat: float, lon: float) -> Cell | None:

@@ -61,7 +61,7 @@ def due(
     found: set[Due] = set()
     done = 0
     for name in folded.site_names():
-        site = folded.subject(name)
+        site = folded.known(name)
         for subject in (site, *folded.parts(site.id, "anchor", "line")):
             if sites is None or site.id in sites:
                 found.update(item for item in _of(subject, site, folded, on, doubts) if item.date <= last)

@@ -21,6 +21,8 @@ from siteassess.register.store import Store
 from siteassess.register.writer import Writer
 
 ENDINGS = (".geojson", ".gpx", ".kml", ".csv", ".gpkg", ".html", ".zip")
+# (name, text) of every event, photos by hash, names of events that are lost
+_History = tuple[list[tuple[str, str]], dict[str, tuple[str, bytes]], set[str]]
 
 
 def write_copy(
@@ -125,8 +127,8 @@ def bring_in(
     history = _history(path)
     if history is not None:
         with store.change(dry_run) as writer:
-            report = _merge(writer, history, path, tick, (by.who, by.why) if set_right else None)
-        return {"changes_added": report.added, "changes_known": report.known, "photos_added": report.photos}
+            merged = _merge(writer, history, path, tick, (by.who, by.why) if set_right else None)
+        return {"changes_added": merged.added, "changes_known": merged.known, "photos_added": merged.photos}
     held = bundle.read(path) if path.suffix.lower() == ".zip" else bundle.Bundle(read_features(path, kind))
     with store.change(dry_run) as writer:
         report = adopt(writer, held.features, by, on, site=site, tick=tick)
@@ -165,12 +167,14 @@ def merge_file(
     return _merge(writer, history, path, tick, set_right_by)
 
 
-def _merge(writer: Writer, history, path: Path, tick, set_right_by: tuple[str, str] | None) -> MergeReport:
+def _merge(
+    writer: Writer, history: _History, path: Path, tick: Callable[[int], None], set_right_by: tuple[str, str] | None
+) -> MergeReport:
     events, photos, lost = history
     return merge_events(writer, events, photos, path.name, tick, lost, set_right_by)
 
 
-def _history(path: Path):
+def _history(path: Path) -> _History | None:
     if path.suffix.lower() == ".zip":
         if not path.is_file():
             raise refused(path.name, "file", "nothing there", "a file that can be read")

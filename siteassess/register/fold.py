@@ -243,7 +243,7 @@ def _changes(event: Event, versions: list[Event], part: Callable[[Mapping[str, A
 def forces_review(body: Mapping[str, Any]) -> str:
     """What in a log entry forces a review, or an empty text."""
     if body["what"] == "event" and body["event"] in FORCES_REVIEW:
-        return body["event"]
+        return str(body["event"])
     if body["what"] in ("use", "marks") and body.get("bark_marks") in DAMAGING_MARKS:
         return "damage"
     return ""

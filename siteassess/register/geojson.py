@@ -80,7 +80,7 @@ def read(text: str, source: str, kind: str = "other") -> Incoming:
     refuse_too_many(len(features), source)
     facts = whole.get(FACTS_KEY)
     incoming = Incoming(source, foreign=not isinstance(facts, dict))
-    if not incoming.foreign:
+    if isinstance(facts, dict):
         refuse_hostile(facts, source)
         incoming.facts = {str(key): str(value) for key, value in facts.items()}
     for number, feature in enumerate(features, start=1):
@@ -108,7 +108,8 @@ def _points(shape: Any, source: str, number: int) -> list[tuple[float, float]] |
     where = f"feature {number} geometry"
     if not isinstance(shape, dict):
         raise refused(source, where, ascii(str(shape)[:40]), "a geometry")
-    kind, raw = shape.get("type"), shape.get("coordinates")
+    kind: str | None = shape.get("type")
+    raw: Any = shape.get("coordinates")
     try:
         if kind == "Point":
             return [_pair(raw)]

@@ -30,7 +30,7 @@ def girth_over_years(events: Iterable[Event]) -> list[GirthReading]:
     ----------
     events : all events of the anchor; a survey that only repeats a reading of the same day is left out
     """
-    found = {}
+    found: dict[tuple[float, float | None, str], GirthReading] = {}
     for event in events:
         if event.kind == "anchor" and (size := reading_records.girth(event.body["record"])):
             reading = GirthReading(*size, event.body.get("surveyed"), event.recorded[:10], event.name)

@@ -8,6 +8,7 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from xml.etree import ElementTree as ET
 
 from siteassess.register.columns import flat, in_words
@@ -61,7 +62,7 @@ def _said(element: ET.Element, feature: Feature, copy: Copy) -> None:
     _fields(_child(element, "extensions"), flat(feature, copy))
 
 
-def _fields(parent: ET.Element, row: dict) -> None:
+def _fields(parent: ET.Element, row: Mapping[str, object]) -> None:
     for key, value in row.items():
         if value is not None:
             ET.SubElement(parent, f"{{{OWN}}}{key}").text = str(value)

@@ -17,7 +17,6 @@ MAX_TEXT = 20_000
 MAX_DEPTH = 24
 MAX_NODES = 200_000
 MAX_FILE_BYTES = 64 * 1024 * 1024
-MAX_RECORD_BYTES = 4 * 1024 * 1024
 
 # "<3 m" is plain talk; "<b", "</", "<!", "<?" begin markup
 _MARKUP = re.compile(r"<\s*[A-Za-z/!?]|javascript\s*:|&#x?[0-9A-Fa-f]+;", re.IGNORECASE)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from siteassess.register import privacy, reading_records
 from siteassess.register.crowd import LEAST_CANDIDATES, METRES_A_DEGREE, Crowd, KnownTree, Saying, Told, metres
@@ -181,27 +182,27 @@ class _Search:
     reaches : (hidden, hidden), how far apart two hidden ones are taken to be [m]
     """
 
-    def __init__(self, domains: np.ndarray, apart: np.ndarray, reaches: np.ndarray):
+    def __init__(self, domains: NDArray[np.bool_], apart: NDArray[np.float64], reaches: NDArray[np.float64]):
         self._domains, self._apart, self._reaches = domains, apart, reaches
         self._steps = 0
 
     def candidates(self, row: int) -> int:
         """How many trees a hidden one may be beside all the others; counted up to what is asked for."""
         found = 0
-        for tree in np.flatnonzero(self._domains[row]):
+        for tree in np.flatnonzero(self._domains[row]).tolist():
             self._steps = 0
             found += self._extends(self._with(self._domains, row, tree), frozenset([row]))
             if found >= LEAST_CANDIDATES:
                 break
         return found
 
-    def _with(self, domains: np.ndarray, row: int, tree: int) -> np.ndarray:
+    def _with(self, domains: NDArray[np.bool_], row: int, tree: int) -> NDArray[np.bool_]:
         """What is left to the others once one of them is that tree."""
-        left = domains & (self._apart[tree] <= self._reaches[row][:, None])
+        left: NDArray[np.bool_] = domains & (self._apart[tree] <= self._reaches[row][:, None])
         left[:, tree] = False
         return left
 
-    def _extends(self, domains: np.ndarray, done: frozenset[int]) -> bool:
+    def _extends(self, domains: NDArray[np.bool_], done: frozenset[int]) -> bool:
         rest = [row for row in range(len(domains)) if row not in done]
         if not rest:
             return True
@@ -211,13 +212,15 @@ class _Search:
         if self._steps > MOST_STEPS or not counts.all():
             return False
         row = rest[int(counts.argmin())]
-        return any(self._extends(self._with(domains, row, t), done | {row}) for t in np.flatnonzero(domains[row]))
+        trees = np.flatnonzero(domains[row]).tolist()
+        return any(self._extends(self._with(domains, row, tree), done | {row}) for tree in trees)
 
 
-def _apart(trees: list[KnownTree]) -> np.ndarray:
+def _apart(trees: list[KnownTree]) -> NDArray[np.float64]:
     lat, lon = (np.array([getattr(tree, name) for tree in trees]) for name in ("latitude", "longitude"))
     east = (lon[:, None] - lon) * METRES_A_DEGREE * np.cos(np.radians(lat))
-    return np.hypot((lat[:, None] - lat) * METRES_A_DEGREE, east)
+    apart: NDArray[np.float64] = np.hypot((lat[:, None] - lat) * METRES_A_DEGREE, east)
+    return apart
 
 
 def _reach(place: tuple[float, float] | None, other: tuple[float, float] | None) -> float:

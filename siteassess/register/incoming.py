@@ -58,7 +58,7 @@ def from_flat(row: Mapping[str, Any], points: list[tuple[float, float]] | None, 
         str(row.get("code") or ""),
         row["status"],
         record,
-        checked_points(points, source, line),
+        points and checked_points(points, source, line),
         exact=row.get("exact") != "no",
         status_until=row.get("status_until") or None,
         valid_until=row.get("valid_until") or None,
@@ -105,17 +105,13 @@ def foreign_point(
     return Feature("anchor", "", "", "", code, "draft", record, [(lon, lat)])
 
 
-def checked_points(
-    points: list[tuple[float, float]] | None, source: str, line: int = 0
-) -> list[tuple[float, float]] | None:
+def checked_points(points: list[tuple[float, float]], source: str, line: int = 0) -> list[tuple[float, float]]:
     """Points that lie on the earth.
 
     Raises
     ------
     FaultyInput : a coordinate is not finite or out of range.
     """
-    if points is None:
-        return None
     for lon, lat in points:
         if not (math.isfinite(lon) and math.isfinite(lat) and abs(lat) <= 90 and abs(lon) <= 180):
             wanted = "longitude within 180 and latitude within 90 degrees, in that order"

@@ -189,12 +189,12 @@ def history_of(db: sqlite3.Connection, subject: str, moments: dict[str, str] | N
 
 def _history_of(db: sqlite3.Connection, subject: str, moments: dict[str, str] | None) -> History:
     rows = db.execute(_OF_SUBJECT, (subject,)).fetchall()
-    events, altered = [], []
-    for content, name, kind, about, _, _ in rows:
+    events: list[Event] = []
+    altered = []
+    for content, name, *filed, _, _ in rows:
         event = as_named(content, name, moments)
         # joins and clocks are found by the column, so one that is filed as something else would hide
-        filed = event is not None and event.about == subject and event.kind.encode() == kind
-        if filed and about == subject.encode():
+        if event is not None and event.about == subject and filed == [event.kind.encode(), subject.encode()]:
             events.append(event)
         else:
             altered.append(shown_name(name))

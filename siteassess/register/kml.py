@@ -7,6 +7,7 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from xml.etree import ElementTree as ET
 
 from siteassess.register.columns import flat, in_words
@@ -41,7 +42,7 @@ def _child(parent: ET.Element, tag: str, text: str | None = None, **attributes: 
     return child
 
 
-def _data(parent: ET.Element, row: dict) -> None:
+def _data(parent: ET.Element, row: Mapping[str, object]) -> None:
     extended = _child(parent, "ExtendedData")
     for key, value in row.items():
         if value is not None:

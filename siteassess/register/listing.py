@@ -19,7 +19,7 @@ from siteassess.register.fold import Subject
 from siteassess.register.girths import girth_over_years
 from siteassess.register.intact import Doubts
 from siteassess.register.reasons import in_words
-from siteassess.register.standing import label, standing
+from siteassess.register.standing import MarkNow, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 
@@ -44,7 +44,7 @@ def rows(store: Store, on: date, site: str | None = None) -> list[dict[str, Any]
         return _row(subject, folded, on, doubts) | ({"left_out_of_tables": True} if subject.id in left_out else {})
 
     for name in [site] if site else folded.site_names():
-        out += [row(subject) for subject in (folded.subject(name), *folded.parts(name, "anchor", "line"))]
+        out += [row(subject) for subject in (folded.known(name), *folded.parts(name, "anchor", "line"))]
         folded.keep_small()
     # what stands on a site that is itself gone comes last: nothing vanishes without a word
     seen = {one["subject"] for one in out}
@@ -56,7 +56,7 @@ def _row(subject: Subject, folded: Folded, on: date, doubts: Doubts) -> dict[str
     now = may.standing
     stands_on = [folded.subject(name) for name in subject.current.body.get("anchors", ())]
     stands_on += [] if subject.kind == "site" else folded.around.sites(subject)
-    row = {
+    row: dict[str, Any] = {
         "kind": subject.kind,
         "label": label(subject),
         "subject": subject.id,
@@ -202,14 +202,14 @@ def record_in_words(record: Mapping[str, Any]) -> str:
 
 def _mark_in_words(found: dict[str, Any], by: str) -> str:
     mark = next((mark for mark in found["marks"] if mark["by"] == by), None)
-    standing_now = found[f"{by}_mark"]
+    standing_now: str = found[f"{by}_mark"]
     if mark is None:
         return standing_now
     role = f", {mark['role']}" if mark["role"] else ""
     return f"{standing_now}; said by {mark['name']}{role} on {mark['date']}"
 
 
-def _mark(mark, on: date) -> dict[str, Any]:
+def _mark(mark: MarkNow, on: date) -> dict[str, Any]:
     body = mark.events[0].body
     return {
         "by": mark.by,

@@ -11,8 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field, StringConstraints, model_validator
 
 from siteassess.records.anchor import Wetness
-from siteassess.records.fields import Force, HeightOnTrunk, Hours, IsoDate, Part, SmallLength, Text, fault
-from siteassess.records.line import ClockTime
+from siteassess.records.fields import ClockTime, Force, HeightOnTrunk, Hours, IsoDate, Part, SmallLength, Text, fault
 
 Name = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 BarkMark = Literal["none", "polish", "dent", "torn", "bare wood", "not looked"]
@@ -56,7 +55,7 @@ class UseEntry(Part):
             raise fault(f"start {self.start}, end {self.end}", "both clock times or neither")
         if self.start is not None and self.hours is not None:
             raise fault("clock times and hours", "one of the two", "Leave one out.")
-        if self.start is not None and self.end < self.start:
+        if self.start is not None and self.end is not None and self.end < self.start:
             # past midnight; longer than half a day it is the two times that were swapped, or a day left out
             hours = (int(self.end[:2]) - int(self.start[:2])) % 24 + (int(self.end[3:]) - int(self.start[3:])) / 60
             if hours > 12:

@@ -82,7 +82,10 @@ def merge_events(
     if set_right_by is None:
         _refuse_ahead(writer.store, events, moments, source)
     report = MergeReport(known=sum(1 for e in events.values() if writer.store.event(e.name)))
-    get = lambda name: events.get(name) or writer.store.event(name)  # noqa: E731
+
+    def get(name: str) -> Event | None:
+        return events.get(name) or writer.store.event(name)
+
     for event in events.values():
         if wrong := misfit(event, get, lost, moments):
             mend = "Run `siteassess register verify` on it; salvage it if it is damaged."
@@ -184,7 +187,7 @@ def conflicts(store: Store) -> list[Conflict]:
     found = []
     for table in ("sites", "anchors", "lines"):
         for (name,) in store.db.execute(f"SELECT subject FROM {table} WHERE conflicts > 0 ORDER BY subject").fetchall():
-            subject = folded.subject(name)
+            subject = folded.known(name)
             for what, sides in subject.conflicts():
                 by_name = tuple(sorted(sides, key=lambda e: e.name))
                 found.append(Conflict(name, label(subject), subject.kind, what, by_name))
@@ -193,6 +196,7 @@ def conflicts(store: Store) -> list[Conflict]:
         " HAVING count(DISTINCT finding) > 1 ORDER BY a, b"
     )
     for a, _b, names in rows.fetchall():
-        sides = tuple(store.event(name) for name in sorted(names.split(",")))
-        found.append(Conflict(a, label(folded.subject(a)), folded.subject(a).kind, "whether they are the same", sides))
+        subject = folded.known(a)
+        sides = tuple(event for name in sorted(names.split(",")) if (event := store.event(name)) is not None)
+        found.append(Conflict(a, label(subject), subject.kind, "whether they are the same", sides))
     return found

@@ -6,6 +6,8 @@ nothing here says that a place holds.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from siteassess.errors import StoreError
 
 DRAFT, SURVEYED, SECOND_LOOK = "draft", "surveyed", "second look"
@@ -51,8 +53,6 @@ REVIEWING = frozenset((SECOND_LOOK,))
 HOLDING = frozenset((WITHDRAWN, ARCHIVED, REVIEW_DUE, CLOSED, RESTING))
 # moves that need the mark of the group, and of the owner, standing on the day
 NEEDS_MARK = {APPROVED: ("group",), ACTIVE: ("group", "owner")}
-# moves that need a last day
-NEEDS_UNTIL = frozenset((CLOSED,))
 
 # log events that force a review; the last two are ours (judgement): a pest or knife is damage until looked at
 # what a salvage writes about a thing whose history is not all there: no mark given before it holds any more
@@ -64,7 +64,7 @@ FORCES_REVIEW = frozenset(
 DAMAGING_MARKS = frozenset(("torn", "bare wood"))
 
 
-def most_cautious(statuses) -> str:
+def most_cautious(statuses: Iterable[str]) -> str:
     """The word that holds among several."""
     return min(statuses, key=CAUTION_ORDER.index)
 

@@ -67,7 +67,8 @@ class Outlines:
         strayed over the edge of its park, no farther than a phone misses by, opens no other.
         """
         drawn, wider = _held(self._drawn, places), _held(self._wider, places)
-        left, found = set(range(len(places))), []
+        left = set(range(len(places)))
+        found: list[frozenset[int]] = []
         while True:
             held: dict[int, tuple[set[int], set[int]]] = {}
             for at in left:

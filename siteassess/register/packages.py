@@ -167,7 +167,7 @@ def _read_foreign(db: sqlite3.Connection, tables: set[str], incoming: Incoming, 
                 incoming.features.append(foreign_point(name, points[0], incoming.source, number, kind, species))
 
 
-def _points(blob, source: str, number: int):
+def _points(blob: bytes | None, source: str, number: int) -> list[tuple[float, float]] | None:
     try:
         return blob_points(blob)
     except (ValueError, TypeError) as error:

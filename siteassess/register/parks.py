@@ -12,7 +12,7 @@ How far apart the middles of two lists of one park may lie is ours (judgement): 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from siteassess.reference.constants import constant
 from siteassess.register.fold import Subject
@@ -22,6 +22,8 @@ from siteassess.register.trunks import Proposal
 from siteassess.register.views import Folded, site_point
 
 SAME_NAME_LIMIT_M = constant("same park name")
+# pairs of trees that are or may be the same
+_Same = set[frozenset[str]]
 
 
 def alike(store: Store, trunks: Iterable[Proposal]) -> list[Proposal]:
@@ -40,10 +42,13 @@ def alike(store: Store, trunks: Iterable[Proposal]) -> list[Proposal]:
     }
 
     def new(one: str, other: str) -> bool:
-        return one != other and tuple(sorted((one, other))) not in settled and other not in folded.mates(one)
+        return one != other and _pair(one, other) not in settled and other not in folded.mates(one)
 
-    found = _sites(store, folded, same, anchors, new) + _lines(store, folded, same, new)
-    return [proposal for proposal in found if proposal is not None]
+    return _sites(store, folded, same, anchors, new) + _lines(store, folded, same, new)
+
+
+def _pair(one: str, other: str) -> tuple[str, str]:
+    return (one, other) if one < other else (other, one)
 
 
 def _joined(store: Store, kind: str) -> set[str]:
@@ -52,11 +57,13 @@ def _joined(store: Store, kind: str) -> set[str]:
     return {name for row in rows for name in row}
 
 
-def _sites(store: Store, folded: Folded, same, anchors, new) -> list[Proposal]:
+def _sites(
+    store: Store, folded: Folded, same: _Same, anchors: Mapping[str, str], new: Callable[[str, str], bool]
+) -> list[Proposal]:
     reasons: dict[tuple[str, str], list[str]] = {}
     shared: dict[tuple[str, str], int] = {}
     for one, other in map(sorted, same):
-        pair = tuple(sorted((anchors.get(one, ""), anchors.get(other, ""))))
+        pair = _pair(anchors.get(one, ""), anchors.get(other, ""))
         if all(pair) and pair[0] != pair[1]:
             shared[pair] = shared.get(pair, 0) + 1
     for pair, count in shared.items():
@@ -71,12 +78,12 @@ def _sites(store: Store, folded: Folded, same, anchors, new) -> list[Proposal]:
             apart = _apart(store, *pair) if name else None
             if name and (apart is None or apart <= SAME_NAME_LIMIT_M):
                 where = "their distance unknown" if apart is None else f"their middles {apart:.0f} m apart"
-                reasons.setdefault(pair, []).append(f"both are called {label(folded.subject(pair[0]))}, {where}")
+                reasons.setdefault(pair, []).append(f"both are called {label(folded.known(pair[0]))}, {where}")
     chosen = sorted((pair, said) for pair, said in reasons.items() if new(*pair))
     return [_proposal("site", folded, pair, said, _apart(store, *pair)) for pair, said in chosen]
 
 
-def _lines(store: Store, folded: Folded, same, new) -> list[Proposal]:
+def _lines(store: Store, folded: Folded, same: _Same, new: Callable[[str, str], bool]) -> list[Proposal]:
     by_end: dict[str, list[str]] = {}
     ends: dict[str, frozenset[str]] = {}
     reasons: dict[tuple[str, str], list[str]] = {}
@@ -90,7 +97,7 @@ def _lines(store: Store, folded: Folded, same, new) -> list[Proposal]:
     for one, other in map(sorted, same):
         for pair in itertools.product(by_end.get(one, ()), by_end.get(other, ())):
             if _ends_agree(ends[pair[0]], ends[pair[1]], same):
-                said = reasons.setdefault(tuple(sorted(pair)), [])
+                said = reasons.setdefault(_pair(*pair), [])
                 said += [] if _ENDS in said else [_ENDS]
     chosen = sorted((pair, said) for pair, said in reasons.items() if new(*pair))
     return [_proposal("line", folded, pair, said, None) for pair, said in chosen]
@@ -99,7 +106,7 @@ def _lines(store: Store, folded: Folded, same, new) -> list[Proposal]:
 _ENDS = "both ends are or may be the same"
 
 
-def _ends_agree(one: frozenset[str], other: frozenset[str], same: set[frozenset[str]]) -> bool:
+def _ends_agree(one: frozenset[str], other: frozenset[str], same: _Same) -> bool:
     if len(one) != 2 or len(other) != 2:
         return False
     (a, b), (c, d) = one, other
@@ -113,15 +120,15 @@ def _ends_agree(one: frozenset[str], other: frozenset[str], same: set[frozenset[
 def _apart(store: Store, one: str, other: str) -> float | None:
     from siteassess.places.geodesy import bearing_distance
 
-    places = [site_point(store.db, name) for name in (one, other)]
-    if None in places:
+    here, there = site_point(store.db, one), site_point(store.db, other)
+    if here is None or there is None:
         return None
-    (lon, lat), (other_lon, other_lat) = places[0][0], places[1][0]
+    (lon, lat), (other_lon, other_lat) = here[0], there[0]
     return float(bearing_distance(lat, lon, other_lat, other_lon).distance_m)
 
 
 def _proposal(kind: str, folded: Folded, pair: tuple[str, str], said: list[str], apart: float | None) -> Proposal:
-    one, other = (folded.subject(name) for name in pair)
+    one, other = map(folded.known, pair)
     return Proposal(*pair, (_called(one, folded), _called(other, folded)), apart, tuple(said), kind)
 
 

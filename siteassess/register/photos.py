@@ -150,7 +150,7 @@ def _orientation(tiff: bytes) -> int | None:
         for index in range(min(count, 500)):
             tag, kind, _number, value = struct.unpack_from(f"{order}HHIH", tiff, start + 2 + 12 * index)
             if tag == 0x0112 and kind == 3 and 1 <= value <= 8:
-                return value
+                return int(value)
     except struct.error:
         return None
     return None

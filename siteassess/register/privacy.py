@@ -104,8 +104,8 @@ def _visible(value: Any, layer: str, path: str, sensitive: bool) -> Any:
         parts = {key: _visible(part, layer, f"{path}.{key}", sensitive) for key, part in value.items()}
         return {key: part for key, part in parts.items() if part is not None} or None
     if isinstance(value, (list, tuple)):
-        parts = [part for item in value if (part := _visible(item, layer, path, sensitive)) is not None]
-        return parts or None
+        seen = [part for item in value if (part := _visible(item, layer, path, sensitive)) is not None]
+        return seen or None
     if not may_see(layer, field_layers().get(path, "officer")):
         return None
     if sensitive and path not in SENSITIVE_FIELDS:

@@ -72,7 +72,7 @@ def rota(store: Store, site: str, on: date, wetness: str = "unknown") -> Rota:
     turns.sort(key=lambda t: (order[t.advice], t.uses_unknown > 0, t.index, t.label, t.subject))
     total = sum(use.load_hours_kn_h for use in uses.values())
     shares = [
-        (label(folded.subject(name)), use, use.load_hours_kn_h / total if total > 0 else None)
+        (label(folded.known(name)), use, use.load_hours_kn_h / total if total > 0 else None)
         for name, use in uses.items()
     ]
     return Rota(tuple(turns), tuple(shares))

@@ -253,7 +253,9 @@ def _more_than_missed(lost: set[str], kept: dict[str, Event], found: _Found) -> 
     return len(lost) > missed
 
 
-def _write(writer: Writer, kept: dict[str, Event], found: _Found, report: SalvageReport, by: tuple) -> None:
+def _write(
+    writer: Writer, kept: dict[str, Event], found: _Found, report: SalvageReport, by: tuple[str, str, date]
+) -> None:
     who, why, on = by
     writer.expect_lost(report.lost)
     for event in parents_first(kept, "salvage"):

@@ -15,14 +15,14 @@ from siteassess.reference.constants import constant
 from siteassess.register import privacy, reading_records
 from siteassess.register.answer import MAY_NOT, answer, conditions_on, for_readers, mark_in_words, why_in_words
 from siteassess.register.copies import Keeping, LeftOut, points_of, told_park
-from siteassess.register.crowd import Crowd, Told
+from siteassess.register.crowd import Crowd, Saying, Told
 from siteassess.register.fold import Subject
 from siteassess.register.hidden import hidden_code, reach_of
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED, most_cautious
 from siteassess.register.standing import label
 from siteassess.register.store import Store
-from siteassess.register.views import Folded, site_point
+from siteassess.register.views import Folded, line_points, site_point
 
 COPY_DAYS = int(constant("copy good for"))
 CAUTIONS = (
@@ -150,11 +150,10 @@ def make_copy(
         desk.keeping = Keeping.begin(store, desk.folded, crowd, fewer_is_right)
     for done, name in enumerate(desk.folded.site_names(), start=1):
         if wanted is None or name in wanted:
-            _add_site(store, desk, desk.folded.subject(name))
+            _add_site(store, desk, desk.folded.known(name))
         desk.folded.keep_small()
         tick(done)
-    if layer == "members":
-        keeping = desk.keeping
+    if layer == "members" and (keeping := desk.keeping) is not None:
         copy.known_copies, copy.memory_whole = keeping.memory.names, keeping.memory.whole
         copy.too_few, copy.no_outline = keeping.too_few, keeping.no_outline
     return copy
@@ -180,7 +179,8 @@ def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
         return
     parts = desk.folded.parts(site.id, "anchor", "line")
     parts = [part for part in parts if part.versions and _shown(part, site, desk.folded, desk.layer)]
-    hidden, said = set(), {}
+    hidden: set[str] = set()
+    said: dict[str, Saying] = {}
     if desk.keeping is not None:
         if desk.layer == "members":
             desk.copy.left_out += [found for part in parts if (found := desk.keeping.left_out.get(part.id))]
@@ -248,9 +248,7 @@ def _part(part: Subject, site: Subject, desk: _Desk, told: Told | None) -> Featu
     feature.exact = told is None
     if part.kind == "line":
         feature.anchors = tuple(part.current.body["anchors"])
-        points = [reading_records.position(desk.folded.subject(name).record) for name in feature.anchors]
-        if told is None and None not in points:
-            feature.points = [(place[1], place[0]) for place in points]
+        feature.points = line_points(desk.folded, part) if told is None else None
     elif told is not None:
         _tell(feature, told)
     else:
@@ -326,12 +324,14 @@ def _conditions(texts: list[str], layer: str, hidden: bool) -> str | None:
 def _shared_fix(record: Mapping[str, Any], place: tuple[float, float, float | None]) -> dict[str, Any]:
     lat, lon = place[:2]
     fixes = record["position"]["fixes"]
-    typed = next((fix for fix in fixes if (fix.get("lat"), fix.get("lon")) == (lat, lon)), {})
+    typed: Mapping[str, Any] = next((fix for fix in fixes if (fix.get("lat"), fix.get("lon")) == (lat, lon)), {})
     kept = {key: typed[key] for key in ("accuracy", "accuracy_means", "how") if key in typed}
     return {"lat": lat, "lon": lon, **kept}
 
 
-def _site_points(store: Store, site: Subject, parts: list[Subject], hidden: set[str], layer: str):
+def _site_points(
+    store: Store, site: Subject, parts: list[Subject], hidden: set[str], layer: str
+) -> tuple[list[tuple[float, float]] | None, bool]:
     """A site's point out of nothing that its layer may not see: of hidden trees it says nothing at all."""
     if layer == "officer":
         return site_point(store.db, site.id), True

@@ -95,7 +95,7 @@ def _place_words(feature: Feature) -> str:
     return f"{lat:.6f}, {lon:.6f}" if feature.exact else f"about {lat:.3f}, {lon:.3f}"
 
 
-def _words(value) -> str:
+def _words(value: object) -> str:
     if value is None:
         return ""
     return f"{value:.2f}" if isinstance(value, float) else str(value)

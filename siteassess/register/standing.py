@@ -174,7 +174,9 @@ def standing(subject: Subject, around: Around, on: date | None = None) -> Standi
     return Standing(status, own, tuple(reasons), news, marks, min(lasts, default=None), until)
 
 
-def _own_word(subject, news, marks, on) -> tuple[str, list[Reason]]:
+def _own_word(
+    subject: Subject, news: Iterable[Trigger], marks: Mapping[str, MarkNow], on: date | None
+) -> tuple[str, list[Reason]]:
     word = subject.moved_to
     reasons = []
     if len({move.body["to"] for move in subject.moves}) > 1:

@@ -13,7 +13,7 @@ import secrets
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from siteassess.errors import StoreError
@@ -75,7 +75,6 @@ class Store:
         ------
         StoreError : something of that name is there already, or the file cannot be written; nothing is left behind.
         """
-
 
         def begin(writer: Writer) -> None:
             writer.add("register", "", {"title": title, "licence": licence}, who=who, why=why)
@@ -284,7 +283,7 @@ class Store:
         yield from self.db.execute("SELECT name, content FROM events ORDER BY id")
 
     def count(self) -> int:
-        return self.db.execute("SELECT count(*) FROM events").fetchone()[0]
+        return int(self.db.execute("SELECT count(*) FROM events").fetchone()[0])
 
     def folded(self) -> Folded:
         """A fresh look at the state."""
@@ -296,17 +295,14 @@ class Store:
             raise StoreError(f"{self.path.name} holds nothing named {name[:10]}")
         return found
 
-    def standing(self, name: str, on) -> Standing:
+    def standing(self, name: str, on: date) -> Standing:
         """How a subject stands on a day."""
-        folded = Folded(self.db)
-        subject = folded.subject(name)
-        if subject is None:
-            raise StoreError(f"{self.path.name} holds nothing named {name[:10]}")
-        return standing(subject, folded.around, on)
+        return standing(self.subject(name), Folded(self.db).around, on)
 
     def photo(self, sha256: str) -> tuple[str, bytes] | None:
         """(media type, bytes) of a photo."""
-        return self.db.execute("SELECT media_type, bytes FROM photos WHERE sha256 = ?", (sha256,)).fetchone()
+        row = self.db.execute("SELECT media_type, bytes FROM photos WHERE sha256 = ?", (sha256,)).fetchone()
+        return (row[0], row[1]) if row else None
 
     def redraw_all(self, tick: Callable[[int], None] = lambda done: None, dry_run: bool = False) -> None:
         """Draw every table anew from the events, as one change; raises as `change`."""

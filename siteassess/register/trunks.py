@@ -67,7 +67,7 @@ def proposals(store: Store, tick: Callable[[int], None] = lambda done: None) -> 
     rows = store.db.execute("SELECT subject FROM anchors WHERE kind = 'tree' ORDER BY subject").fetchall()
     trees = []
     for done, (name,) in enumerate(rows, start=1):
-        trees.append(_known(folded.subject(name)))
+        trees.append(_known(folded.known(name)))
         folded.keep_small()
         tick(done)
     settled = {(a, b) for a, b in store.db.execute("SELECT a, b FROM joins WHERE void = 0")}
@@ -101,8 +101,8 @@ def _near_pairs(trees: list[_Known]) -> Iterable[tuple[_Known, _Known]]:
     by_tag: dict[str, list[_Known]] = {}
     by_id = {tree.subject.id: tree for tree in trees}
     for tree in trees:
-        if _origin(tree) in by_id:
-            yield by_id[_origin(tree)], tree
+        if first := by_id.get(_origin(tree) or ""):
+            yield first, tree
         if tree.tag:
             yield from ((other, tree) for other in by_tag.setdefault(tree.tag, []))
             by_tag[tree.tag].append(tree)
@@ -152,16 +152,15 @@ def _compare(a: _Known, b: _Known) -> Proposal | None:
         reasons.append(f"{apart:.1f} m apart, within {limit:.0f} m by their accuracies")
     elif not (same_tag or came_from):
         return None
-    for what, mine, theirs, agree in (
-        ("girth", a.girth_m, b.girth_m, lambda x, y: abs(x - y) <= GIRTH_SHARE * max(x, y) + _growth(a, b)),
-        ("genus", a.genus, b.genus, lambda x, y: x == y),
-    ):
-        if mine is None or theirs is None:
-            reasons.append(f"{what} unknown for one of them")
-        elif not agree(mine, theirs):
-            return None
-        else:
-            reasons.append(f"girth {_dated(a)} and {_dated(b)}" if what == "girth" else f"both {mine}")
+    if a.girth_m is None or b.girth_m is None:
+        reasons.append("girth unknown for one of them")
+    elif abs(a.girth_m - b.girth_m) > GIRTH_SHARE * max(a.girth_m, b.girth_m) + _growth(a, b):
+        return None
+    else:
+        reasons.append(f"girth {_dated(a)} and {_dated(b)}")
+    if a.genus is not None and b.genus is not None and a.genus != b.genus:
+        return None
+    reasons.append(f"both {a.genus}" if a.genus and b.genus else "genus unknown for one of them")
     return Proposal(a.subject.id, b.subject.id, (label(a.subject), label(b.subject)), apart, tuple(reasons))
 
 
@@ -171,11 +170,12 @@ def _dated(tree: _Known) -> str:
 
 def _growth(a: _Known, b: _Known) -> float:
     """How much thicker the later reading may be for its years [m]; zero where it is not, or a day is unknown."""
-    if a.day is None or b.day is None:
+    read = sorted((tree.day, tree.girth_m) for tree in (a, b) if tree.day is not None and tree.girth_m is not None)
+    if len(read) < 2:
         return 0.0
-    earlier, later = sorted((a, b), key=lambda tree: tree.day)
-    years = (date.fromisoformat(later.day) - date.fromisoformat(earlier.day)).days / 365.25
-    return GROWTH_M_A_YEAR * years if later.girth_m > earlier.girth_m else 0.0
+    (earlier, before), (later, after) = read
+    years = (date.fromisoformat(later) - date.fromisoformat(earlier)).days / 365.25
+    return GROWTH_M_A_YEAR * years if after > before else 0.0
 
 
 def _distance(a: _Known, b: _Known) -> float | None:
@@ -189,5 +189,5 @@ def _distance(a: _Known, b: _Known) -> float | None:
 def _limit(a: _Known, b: _Known) -> float:
     if a.site == b.site:
         return SAME_SITE_LIMIT_M
-    accuracies = [UNSTATED_ACCURACY_M if p.place[2] is None else p.place[2] for p in (a, b)]
+    accuracies = [UNSTATED_ACCURACY_M if p[2] is None else p[2] for p in (a.place, b.place) if p]
     return min(FARTHEST_LIMIT_M, max(NEAREST_LIMIT_M, WITHIN_ACCURACIES * math.hypot(*accuracies)))

@@ -178,7 +178,7 @@ def _drawn(store: Store) -> list[Finding]:
     return findings
 
 
-def _differ(one: Iterable, other: Iterable) -> bool:
+def _differ(one: Iterable[object], other: Iterable[object]) -> bool:
     missing = object()
     one, other = iter(one), iter(other)
     while True:

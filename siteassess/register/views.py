@@ -19,6 +19,8 @@ from siteassess.register.intact import event_named, history_of, joins_filed, mom
 from siteassess.register.standing import Around, standing
 
 MOST_KEPT = 5000
+# lines take their points from anchors, sites theirs too
+_ORDER = {"anchor": 0, "line": 1, "site": 2}
 
 
 class Folded:
@@ -45,6 +47,17 @@ class Folded:
             # nothing else knows this name: a thing that is damaged is not a thing that never was
             self._kept[name] = found if found.kind or not found.complete else None
         return self._kept[name]
+
+    def known(self, name: str) -> Subject:
+        """The subject of a name that something here points at.
+
+        Raises
+        ------
+        KeyError : the history holds nothing of that name: somebody edited the file, see `Store.in_words`.
+        """
+        if (found := self.subject(name)) is None:
+            raise KeyError(name)
+        return found
 
     def mates(self, name: str) -> list[str]:
         """Names people found to be the same thing, near and far along the joins, sorted."""
@@ -104,7 +117,7 @@ class Folded:
             names = [name for _, name in rows]
             # of a site that is left out its parts may still be drawn
             names += [s.id for s in self.undrawn() if s.kind == kind and s.current.body["site"] == site]
-            found += [self.subject(name) for name in dict.fromkeys(names)]
+            found += [self.known(name) for name in dict.fromkeys(names)]
         return found
 
     def joins_changed(self) -> None:
@@ -154,9 +167,8 @@ def _moves_standing(event: Event) -> bool:
 
 
 def _order(folded: Folded, name: str) -> tuple[int, str]:
-    # lines take their points from anchors, sites theirs too
     subject = folded.subject(name)
-    return ({"anchor": 0, "line": 1, "site": 2}.get(subject.kind if subject else "", 3), name)
+    return _ORDER.get(subject.kind if subject else "", 3), name
 
 
 def _leaning_on(db: sqlite3.Connection, folded: Folded, name: str) -> list[str]:
@@ -201,7 +213,9 @@ def _draw_subject(db: sqlite3.Connection, folded: Folded, name: str) -> None:
     widen(db, table, points or ())
 
 
-def subject_row(db, folded: Folded, subject: Subject) -> tuple[dict[str, Any], list[tuple[float, float]] | None]:
+def subject_row(
+    db: sqlite3.Connection, folded: Folded, subject: Subject
+) -> tuple[dict[str, Any], list[tuple[float, float]] | None]:
     """The row of a site, anchor or line, and its points as (longitude, latitude) [deg]."""
     now = standing(subject, folded.around)
     record, body = subject.record, subject.current.body
@@ -276,9 +290,10 @@ def site_point(db: sqlite3.Connection, site: str) -> list[tuple[float, float]] |
 
 def _draw_lists(db: sqlite3.Connection, folded: Folded, name: str, events: list[Event]) -> None:
     kinds = {event.kind for event in events}
+    subject = folded.subject(name) if kinds & {"correction", "move", "mark"} else None
     if "correction" in kinds:
         wanted = {event.body.get("corrects", event.name) for event in events}
-        entries = [e for e in folded.subject(name).entries if e.event.name in wanted] if folded.subject(name) else []
+        entries = [e for e in subject.entries if e.event.name in wanted] if subject else []
     else:
         entries = [Entry(event, (event.body,), False) for event in events if event.kind in ("log", "assessment")]
     for entry in entries:
@@ -286,8 +301,7 @@ def _draw_lists(db: sqlite3.Connection, folded: Folded, name: str, events: list[
             _put(db, "care_log", "event", log_row(entry))
         elif entry.event.kind == "assessment":
             _put(db, "assessments", "event", _assessment_row(entry))
-    subject = folded.subject(name) if kinds & {"move", "mark"} else None
-    if subject is not None:
+    if subject is not None and kinds & {"move", "mark"}:
         current = {event.name for events in (subject.moves, *subject.marks.values()) for event in events}
         for event in history_of(db, name).events:
             if event.kind in ("move", "mark"):
@@ -352,13 +366,7 @@ def _draw_joins(db: sqlite3.Connection, folded: Folded, name: str) -> None:
     subject = folded.subject(name)
     for entry in subject.joins if subject else ():
         a, b = entry.body["same"]
-        row = {
-            "event": entry.event.name,
-            "a": a,
-            "b": b,
-            "void": int(entry.void),
-            "finding": finding_of(entry),
-        }
+        row = {"event": entry.event.name, "a": a, "b": b, "void": int(entry.void), "finding": finding_of(entry)}
         _put(db, "joins", "event", row)
     folded.joins_changed()
 
@@ -375,10 +383,9 @@ def _put(db: sqlite3.Connection, table: str, key: str, row: Mapping[str, Any]) -
 
 def draw_all(db: sqlite3.Connection, tick: Callable[[int], None] = lambda done: None) -> None:
     """Fill empty drawn tables from all events, inside the caller's transaction."""
-    order = {"anchor": 0, "line": 1, "site": 2}
     kinds = dict(db.execute("SELECT name, kind FROM events WHERE name = subject"))
     names = [row[0] for row in db.execute("SELECT DISTINCT subject FROM events")]
-    names.sort(key=lambda name: (order.get(kinds.get(name, ""), 3), name))
+    names.sort(key=lambda name: (_ORDER.get(kinds.get(name, ""), 3), name))
     folded = Folded(db)
     # joins first, for they decide what leans on what
     for (name,) in db.execute("SELECT DISTINCT subject FROM events WHERE kind = 'join'").fetchall():

@@ -6,6 +6,7 @@ any document type is refused, in whatever character set it might hide: only UTF-
 
 from __future__ import annotations
 
+import io
 import re
 from xml.etree import ElementTree
 
@@ -32,19 +33,15 @@ def parse(data: bytes, source: str) -> ElementTree.Element:
         raise refused(source, "encoding", ascii(declared[1]), "UTF-8")
     if re.search(r"<!\s*(?:DOCTYPE|ENTITY|ELEMENT|ATTLIST|NOTATION)", text, re.IGNORECASE) or "\x00" in text:
         raise refused(source, "document type", "a document type or entity", "plain XML without one")
-    parser = ElementTree.XMLPullParser(events=("start", "end"))
     depth = count = 0
-    root = None
+    root: ElementTree.Element | None = None
     try:
-        for start in range(0, len(text), 1 << 16):
-            parser.feed(text[start : start + (1 << 16)])
-            for event, element in parser.read_events():
-                depth += 1 if event == "start" else -1
-                count += 1
-                root = element if root is None else root
-                if depth > MAX_DEPTH or count > 2 * MAX_ELEMENTS:
-                    raise refused(source, "file", "nested too deep or too long", "a plain track or map file")
-        parser.close()
+        for event, element in ElementTree.iterparse(io.StringIO(text), events=("start", "end")):
+            depth += 1 if event == "start" else -1
+            count += 1
+            root = element if root is None else root
+            if depth > MAX_DEPTH or count > 2 * MAX_ELEMENTS:
+                raise refused(source, "file", "nested too deep or too long", "a plain track or map file")
     except ElementTree.ParseError as error:
         raise refused(source, "XML", str(error), "well-formed XML") from None
     if root is None:

@@ -6,6 +6,7 @@ import datetime
 from dataclasses import replace
 
 import pytest
+from hand_built import plainly
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from parks import data, record
@@ -15,6 +16,7 @@ from siteassess.advice.owned import held_against
 from siteassess.advice.packing import PackItem, lines_on, packing_list, packing_notes, totals
 from siteassess.errors import FaultyInput
 from siteassess.records.owned import Owned, read_owned
+from siteassess.reference.findings import Said
 
 quick = settings(max_examples=40, deadline=None)
 
@@ -76,7 +78,7 @@ def test_a_sling_the_verdict_calls_too_narrow_is_not_packed_but_the_one_it_asks_
     assert not any(item.width_m == 0.025 for item in slings)
     (told,) = [item for item in slings if item.instead]
     assert told.width_m == asked.sling_width_m and told.length_m >= asked.sling_length_m
-    assert "L1 at T1: instead of the planned 25 mm" in told.sentence()
+    assert "L1 at T1: instead of the planned 25 mm" in told.told().in_words()
     # planned as asked, nothing is told and the same is packed
     mended = NARROW | {"width": f"{asked.sling_width_m * 1e3:.0f} mm"}
     (again,) = assess(record(PULLED | {"L1.a.sling": mended})).lines
@@ -104,14 +106,14 @@ def test_a_rule_of_the_place_widens_what_is_packed():
     (line,) = assess(record({"site.rules": rules})).lines
     assert line.verdict == "suits"  # rules never touch it
     slings = [item for item in packing_list([line]) if item.kind == "sling"]
-    assert all(item.width_m == 0.10 and "the rules of Testing Green" in item.sentence() for item in slings)
+    assert all(item.width_m == 0.10 and "the rules of Testing Green" in item.told().in_words() for item in slings)
 
 
 def test_a_line_of_which_nothing_is_settled_is_listed_and_says_so():
     (line,) = assess(record({"T1.signs.dead_tree": None})).lines
     assert line.verdict == "cannot say" and packing_list([line])
     (told,) = packing_notes([line])
-    assert told.startswith("L1:") and "nothing is settled" in told
+    assert told == Said("pack-unsettled", (("line", "L1"),))
     assert packing_notes(assess(record()).lines) == ()
 
 
@@ -137,7 +139,7 @@ def test_a_rope_counts_its_knots_and_a_high_line_a_second_sling():
 
 
 def test_totals_add_up():
-    items = (PackItem("sling", "a", 2, 3.0, 0.05), PackItem("pad", "carpet", 3, 1.0, 0.25, 0.01))
+    items = (PackItem("sling", plainly("a"), 2, 3.0, 0.05), PackItem("pad", plainly("carpet"), 3, 1.0, 0.25, 0.01))
     assert totals(items) == {
         "sling_pieces": 2, "pad_pieces": 3, "sling_total_m": 6.0, "pad_total_m2": pytest.approx(0.75)
     }  # fmt: skip
@@ -149,7 +151,7 @@ def owned(*rows) -> Owned:
     return Owned.model_validate({"siteassess_owned": 1, "owned": rows})
 
 
-SHORT, LONG = PackItem("sling", "short", 1, 2.0, 0.05), PackItem("sling", "long", 1, 6.0, 0.05)
+SHORT, LONG = PackItem("sling", plainly("short"), 1, 2.0, 0.05), PackItem("sling", plainly("long"), 1, 6.0, 0.05)
 
 
 def test_a_long_sling_is_not_spent_on_a_short_tie():
@@ -160,7 +162,7 @@ def test_a_long_sling_is_not_spent_on_a_short_tie():
 
 
 def test_too_narrow_too_thin_or_of_another_kind_is_lacking():
-    pad = PackItem("pad", "carpet", 1, 1.0, 0.25, 0.0065)
+    pad = PackItem("pad", plainly("carpet"), 1, 1.0, 0.25, 0.0065)
     for row in (
         {"kind": "pad", "length": "1 m", "width": "20 cm", "thickness": "1 cm"},
         {"kind": "pad", "length": "1 m", "width": "30 cm", "thickness": "5 mm"},
@@ -184,7 +186,8 @@ def test_an_unrated_sling_is_counted_and_noted():
 @quick
 @given(st.lists(st.integers(1, 9), max_size=6), st.lists(st.integers(1, 9), max_size=6))
 def test_as_many_ties_are_filled_as_can_be(wanted, there):
-    items = tuple(PackItem("sling", f"tie {index}", 1, float(length), 0.05) for index, length in enumerate(wanted))
+    items = tuple(PackItem("sling", plainly(f"tie {index}"), 1, float(length), 0.05)
+                  for index, length in enumerate(wanted))  # fmt: skip
     mine = owned(*({"kind": "sling", "length": f"{length} m", "width": "50 mm"} for length in there))
     filled = sum(row.has for row in held_against(items, mine))
     assert filled == _greatest(wanted, there)

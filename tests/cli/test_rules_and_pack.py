@@ -130,6 +130,7 @@ def test_pack_prints_writes_and_checks_what_is_owned(tmp_path):
     run("pack", PARK, "--line", "L1", "--out", str(text))
     assert "lacks 1" in page.read_text(encoding="utf-8") and "://" not in page.read_text(encoding="utf-8")
     assert "[ ] 2 x sling" in text.read_text(encoding="utf-8")
+    assert "Maßband" in run("pack", PARK, "--lang", "de")
     run("pack", PARK, "--out", str(tmp_path / "list.pdf"), code=2)
 
 

@@ -83,14 +83,6 @@ def test_a_fall_near_an_anchor_is_a_case_of_its_own_and_no_harder_than_straight_
     assert near.vertical_a < 0.7 * straight  # on a leash of webbing the line gives, straight on the anchor nothing does
 
 
-def test_webbing_stretched_past_belief_is_said():
-    assert "stretched by" in named("low line", 30.0, 0.0, 15e3, 25e3, 0.7)["walked"].warning
-    assert named("low line", 30.0, 0.0, 3e3, 60e3, 0.7)["walked"].warning == ""
-    short = StretchTable([1e3, 4e3], [0.02, 0.06])
-    cases = named("low line", 30.0, 0.0, 3e3, short, 0.7)
-    assert cases["standing"].warning == "" and "last row" in cases["bounced"].warning
-
-
 def test_an_unnamed_walker_weighs_100_kg():
     assert named("low line", 30.0, 0.0, 3000.0, 60e3, 0.7) == named("low line", 30.0, 0.0, 3000.0, 60e3, 0.7, 980.665)
 
@@ -121,16 +113,16 @@ def test_scatter_grows_with_a_guessed_tension_and_with_the_dynamic_factor():
         assert cell["standing"].ln_sd < cell[name].ln_sd < guess[name].ln_sd
 
 
-def test_backup_is_not_worked_out_without_its_length_and_is_flagged_above_20_kn():
+def test_backup_is_not_worked_out_without_its_length_and_passes_20_kn_where_it_is_stiff_and_short():
     unknown = named("high line", 50.0, 0.0, 3000.0, 100e3, 0.6, 800.0)["backup catch"]
-    assert np.isnan(unknown.tension_a) and "20 kN" in unknown.warning
+    assert np.isnan(unknown.tension_a)
     soft = named("high line", 50.0, 0.0, 3000.0, 100e3, 0.6, 800.0, backup_extra_length=1.0, backup_stiffness=60e3)
-    assert soft["backup catch"].tension < 20e3 and not soft["backup catch"].warning
+    assert soft["backup catch"].tension < ll.BACKUP_FLAG
     hard = named(
         "high line", 25.0, 0.0, 3000.0, 1e6, 0.6, 1000.0,
         backup_extra_length=0.05, backup_stiffness=1.5e6, leash=3.0, leash_stiffness=50e3,
     )  # fmt: skip
-    assert hard["backup catch"].tension > 20e3 and "20 kN" in hard["backup catch"].warning
+    assert hard["backup catch"].tension > ll.BACKUP_FLAG
 
 
 def test_a_hammock_hangs_at_its_angle():

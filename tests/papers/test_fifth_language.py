@@ -19,10 +19,7 @@ from siteassess.reference.texts import text
 
 NAMES = re.compile(r"Testing Green \(invented\)|N\. Body \(invented\)|Quercus robur|\b[0-9a-f]{12}\b"
                    r"|\b(?:kPa|psi|lbf|mph|deg)\b")  # fmt: skip
-STILL_ENGLISH = {  # what waits, by paper; taken out here as it is worded
-    "card": ["doubled basket"],
-    "request": ["doubled basket", "bounced: the ground ends", "corrected lean", "main breeding season"],
-}
+STILL_ENGLISH: dict[str, list[str]] = {}  # what waits, by paper; taken out here as it is worded
 
 
 class Seen(HTMLParser):

@@ -166,7 +166,8 @@ def test_every_cell_is_labelled_with_its_column_for_narrow_screens(page):
 
 def test_a_window_of_the_year_stands_below_its_picture_and_not_in_the_advice_too():
     end = assess(record()).lines[0].anchors[0]
-    opened = [window.sentence() for window in end.protection.season.windows if window.open and window.kind == "nesting"]
+    windows = end.protection.season.windows
+    opened = [one.told.in_words() for one in windows if one.open and one.kind == "nesting"]
     assert opened and set(opened) <= set(end.protection.advice)
     assert set(_advice(end)) == set(end.protection.asked.advice) - set(opened) and len(_advice(end)) > 3
 

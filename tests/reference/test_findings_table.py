@@ -134,9 +134,18 @@ def test_what_the_program_tells_by_a_word_has_that_word():
     held = {row["en"] for row in document("findings")["words"]}
     told_by_themselves = {"soil wetness"}  # soil-wetness-unseen
     answers = {*VERDICTS[2:3], "yes", "perhaps", "no"}  # of `mechanics.hauling.reaches`
-    told = things | {*WORST_CASE_TAKEN.values()} | {*STOP_SIGNS.values()} | whys | locks | answers
+    told = things | {*WORST_CASE_TAKEN.values()} | {*STOP_SIGNS.values()} | whys | locks | answers | _told_of_tables()
     assert told | {*calendar.month_name[1:]} <= held | told_by_themselves
     assert f"taken as {FOOTING_NOT_SEEN}" in wording("footing-taken-as-standing", {})
+
+
+def _told_of_tables() -> set[str]:
+    """What pads, wet ground and windows of the year tell in words of their own tables."""
+    pads, wet = document("pads"), document("rootzones")["wet_ground"]
+    told = {row[name] for row in pads["rows"] for name in ("id", "does", "does_not")}
+    told |= {row["id"] for row in pads["slats"]} | {row["advice"] for row in pads["by_bark_form"]}
+    windows = [row for row in rows("seasons") if row["kind"] != "growing"]
+    return told | {row["do"] for row in wet[:2]} | {row[name] for row in windows for name in ("what", "region", "do")}
 
 
 def test_nothing_is_less_than_nothing():

@@ -165,6 +165,13 @@ def test_wrong_usage_ends_with_2(listed):
     listed("correct", "g.gpkg", "0" * 64, "--with", "{", *WHO, code=2)
 
 
+@pytest.mark.parametrize("right", ["", "null", "[1]", "5"])
+def test_what_is_no_right_entry_strikes_none_out(listed, right):
+    entry = listed("log", "g.gpkg", "T01", "event", "--event", "storm", "--who", "Ada", "--json")["event"]
+    listed("correct", "g.gpkg", entry, "--with", right, *WHO, code=2)
+    assert [one["event"] for one in listed("show", "g.gpkg", "T01", "--json")["log"]] == ["storm"]
+
+
 def test_names_that_are_none_or_several_are_explained(listed, park, tmp_path):
     listed("show", "g.gpkg", "T99", fails="nothing is listed")
     park["site"]["name"] = "Other Green"
@@ -315,7 +322,7 @@ def test_every_command_has_help_and_the_module_starts_without_heavy_libraries():
 def test_bars_go_to_stderr_and_only_where_somebody_looks(monkeypatch, capsys):
     import sys
 
-    from siteassess.cli.register import progress
+    from siteassess.cli.register_task import progress
 
     for label, total in (("things", 3), ("changes", None)):
         with progress(label, total) as tick:

@@ -167,6 +167,14 @@ def test_a_withdrawal_in_a_copy_of_our_own_register_is_taken(group, tmp_path):
     assert group.status("line L1") == "withdrawn"
 
 
+def test_a_photo_gone_from_the_file_is_no_photo_of_a_bundle(group, tmp_path, picture):
+    group.do(actions.add_photo, group["anchor T01"], picture())
+    group.store.db.execute("DELETE FROM photos")
+    copy = make_copy(group.store, "officer", group.today, sites=[group["site"]])
+    with pytest.raises(StoreError, match="not the picture that was kept"):
+        write_copy(group.store, copy, tmp_path / "c.zip")
+
+
 def test_an_officers_bundle_brings_the_whole_history(new_group, tmp_path, picture):
     a, b = new_group("a"), new_group("b", None)
     a.activate()
