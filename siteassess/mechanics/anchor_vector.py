@@ -50,20 +50,42 @@ class Together:
 
 
 def unit(bearing_deg: ArrayLike) -> Array:
-    """East and north of a bearing, last axis 2 [-]."""
+    """East and north of a bearing, last axis 2 [-].
+
+    Parameters
+    ----------
+    bearing_deg : array_like
+        Clockwise from true north [deg].
+    """
     angle = np.radians(bearing_deg)
     return np.stack((np.sin(angle), np.cos(angle)), axis=-1)
 
 
 def force_vector(pull: Pull) -> Array:
-    """East, north and up of one pull [N]."""
+    """East, north and up of one pull [N].
+
+    Parameters
+    ----------
+    pull : Pull
+        With its bearing, level and downward parts.
+    """
     return np.array([*(pull.horizontal * unit(pull.bearing_deg)), -pull.vertical])
 
 
 def together(pulls: Sequence[Pull], extra_arm: float = 0.0) -> Together:
     """Vector sum of the pulls on one tree.
 
-    `extra_arm` lowers the point the tree tips about, the same for all pulls [m].
+    Parameters
+    ----------
+    pulls : sequence of Pull
+        At least one.
+    extra_arm : float
+        How far the point the tree tips about lies under the ground, the same for all pulls [m].
+
+    Raises
+    ------
+    ValueError
+        Without any pull.
 
     Examples
     --------
@@ -95,6 +117,11 @@ def _bearing(vector: Array, nothing: float) -> float:
 def angle_between(bearing_1_deg: ArrayLike, bearing_2_deg: ArrayLike) -> Array:
     """Angle between two bearings, 0 to 180 [deg]; from a pull to the downhill bearing, 0 is straight downhill.
 
+    Parameters
+    ----------
+    bearing_1_deg, bearing_2_deg : array_like
+        [deg true].
+
     Examples
     --------
     By hand:
@@ -106,7 +133,17 @@ def angle_between(bearing_1_deg: ArrayLike, bearing_2_deg: ArrayLike) -> Array:
 
 
 def along_slope(pull: Pull, downhill_deg: float, slope_deg: float) -> float:
-    """Part of a pull that runs down the slope of the ground [N]; negative uphill."""
+    """Part of a pull that runs down the slope of the ground [N]; negative uphill.
+
+    Parameters
+    ----------
+    pull : Pull
+        On the tree.
+    downhill_deg : float
+        Bearing straight down the slope [deg true].
+    slope_deg : float
+        Of the ground [deg].
+    """
     angle = np.radians(slope_deg)
     level = pull.horizontal * np.cos(np.radians(pull.bearing_deg - downhill_deg))
     return float(level * np.cos(angle) + pull.vertical * np.sin(angle))
@@ -177,7 +214,14 @@ def guy_for_share(
 def guy_share_by_stiffness(guy_stiffness: ArrayLike, guy_height: ArrayLike, turning_stiffness: ArrayLike) -> Array:
     """Share of the moment a snug, unstressed guy takes as the tree leans [-].
 
-    `guy_stiffness` force per metre along the pull [N/m], `turning_stiffness` of the tree at the ground [N m/rad].
+    Parameters
+    ----------
+    guy_stiffness : array_like
+        Force of the guy for each metre the tie moves along the pull [N/m].
+    guy_height : array_like
+        Of the guy's tie over the ground [m].
+    turning_stiffness : array_like
+        Moment of the tree at the ground for each angle [N m/rad].
     """
     guy = as_array(guy_stiffness) * as_array(guy_height) ** 2
     return as_array(guy / (guy + as_array(turning_stiffness)))

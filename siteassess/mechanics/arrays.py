@@ -18,12 +18,23 @@ Places = NDArray[np.intp]
 
 
 def as_array(values: ArrayLike) -> Array:
-    """Numbers as an array of floats, 0-d for a plain one [unit of the numbers]."""
+    """Numbers as an array of floats, 0-d for a plain one [unit of the numbers].
+
+    Parameters
+    ----------
+    values : array_like
+        One number or many, in whatever numpy takes for an array.
+    """
     return np.asarray(values, dtype=float)
 
 
 def broadcast(*values: ArrayLike) -> tuple[Array, ...]:
     """Numbers as arrays of floats of one shape [unit of the numbers]; read them only, since they may share memory.
+
+    Parameters
+    ----------
+    *values : array_like
+        Numbers whose shapes fit together.
 
     Raises
     ------
@@ -39,6 +50,20 @@ def broadcast(*values: ArrayLike) -> tuple[Array, ...]:
 
 
 def positive(what: str, values: ArrayLike) -> Array:
+    """Numbers as an array, each of them above zero and finite.
+
+    Parameters
+    ----------
+    what : str
+        Its name, for the message.
+    values : array_like
+        NaN passes [any unit].
+
+    Raises
+    ------
+    OutsideModel
+        Where one is zero, negative or infinite.
+    """
     array = as_array(values)
     if np.any(array <= 0.0) or np.any(np.isinf(array)):
         raise OutsideModel(f"{what} must be positive and finite, got {array}", "not-positive", what=what, got=values)
@@ -46,6 +71,20 @@ def positive(what: str, values: ArrayLike) -> Array:
 
 
 def not_negative(what: str, values: ArrayLike) -> Array:
+    """Numbers as an array, none of them negative or infinite.
+
+    Parameters
+    ----------
+    what : str
+        Its name, for the message.
+    values : array_like
+        NaN passes [any unit].
+
+    Raises
+    ------
+    OutsideModel
+        Where one is negative or infinite.
+    """
     array = as_array(values)
     if np.any(array < 0.0) or np.any(np.isinf(array)):
         raise OutsideModel(f"{what} must not be negative or infinite, got {array}", "negative", what=what, got=values)

@@ -43,6 +43,7 @@ class Reason(IntEnum):
 
     @property
     def text(self) -> str:
+        """In English, for messages."""
         return REASON_TEXT[self]
 
     @property
@@ -173,8 +174,13 @@ def solve_clamped(
 ) -> Solution:
     """Anchor loads where the unstretched length between the anchors is already known.
 
-    Parameters as in `solve`, with `unstretched` [m] in the place of `standing`. A line longer than the straight
-    distance is allowed as long as weight or load keep it in place.
+    Parameters
+    ----------
+    span, rise, stiffness, weight, load, at : array_like
+        As in `solve` [m, m, N, N/m, N, -].
+    unstretched : array_like
+        Unstretched length between the anchors; one longer than the straight distance is allowed as long as weight
+        or load keep it in place [m].
 
     Examples
     --------
@@ -201,7 +207,13 @@ def solve_clamped(
 def unstretched_length(
     span: ArrayLike, rise: ArrayLike, standing: ArrayLike, stiffness: ArrayLike, weight: ArrayLike
 ) -> Array:
-    """Unstretched length that gives `standing` at A under own weight [m]; NaN where there is none."""
+    """Unstretched length that gives `standing` at A under own weight [m]; NaN where there is none.
+
+    Parameters
+    ----------
+    span, rise, standing, stiffness, weight : array_like
+        As in `solve` [m, m, N, N, N/m].
+    """
     return solve(span, rise, standing, stiffness, weight, 0.0, 0.5).unstretched
 
 

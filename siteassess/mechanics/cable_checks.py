@@ -44,6 +44,13 @@ def weightless_pull(standing: ArrayLike, stiffness: ArrayLike, load: ArrayLike, 
 
     Root of H^2 (H - H0) = EA P^2 x (1 - x) / 2.
 
+    Parameters
+    ----------
+    standing : array_like
+        Tension without load [N].
+    stiffness, load, at : array_like
+        As in `cable.solve` [N, N, -].
+
     Examples
     --------
     H^3 = EA P^2 / 8 where nothing stood in it, by hand:
@@ -60,6 +67,15 @@ def weightless_pull(standing: ArrayLike, stiffness: ArrayLike, load: ArrayLike, 
 def sag_of_own_weight(span: ArrayLike, horizontal: ArrayLike, weight: ArrayLike) -> Array:
     """Mid-span sag of a level line under its own weight, taken as a parabola [m].
 
+    Parameters
+    ----------
+    span : array_like
+        Between the anchors [m].
+    horizontal : array_like
+        Pull along it [N].
+    weight : array_like
+        For each metre [N/m].
+
     Examples
     --------
     w L^2 / 8 H, by hand 1 N/m x 400 m^2 / 400 N:
@@ -72,6 +88,15 @@ def sag_of_own_weight(span: ArrayLike, horizontal: ArrayLike, weight: ArrayLike)
 
 def tension_from_triangle(span: ArrayLike, depth: ArrayLike, load: ArrayLike) -> Array:
     """Tension of a weightless level line from its depth under a load at mid-span [N].
+
+    Parameters
+    ----------
+    span : array_like
+        Between the anchors [m].
+    depth : array_like
+        Of the loaded point under the straight line [m].
+    load : array_like
+        Weight there [N].
 
     Examples
     --------

@@ -80,6 +80,11 @@ def solve_joined(
         From A to B; their shares sum to 1.
     loads, fractions : array_like, shape (..., k)
         As in `solve_loads`.
+
+    Raises
+    ------
+    ValueError
+        Where the shares are not above zero or do not sum to 1.
     """
     shares = [section.share for section in sections]
     if not np.isclose(sum(shares), 1.0) or min(shares) <= 0:
@@ -97,7 +102,15 @@ def solve_table(
     span: ArrayLike, rise: ArrayLike, standing: ArrayLike, table: StretchTable, weight: float, load: ArrayLike,
     at: ArrayLike
 ) -> Solution:
-    """`cable.solve` for one load on webbing given as a stretch table; parameters as there."""
+    """`cable.solve` for one load on webbing given as a stretch table; parameters as there.
+
+    Parameters
+    ----------
+    span, rise, standing, weight, load, at
+        As in `cable.solve` [m, m, N, N/m, N, -].
+    table : StretchTable
+        Of the webbing.
+    """
     load, at = broadcast(load, at)
     many = solve_joined(span, rise, standing, [Section(1.0, table, weight)], load[..., None], at[..., None])
     columns = vars(many) | {name: getattr(many, name)[..., 0] for name in ("drop", "unstretched_to_load")}

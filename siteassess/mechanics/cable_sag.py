@@ -73,8 +73,17 @@ def standing_from_sag(
 ) -> Array:
     """Tension at A under own weight alone, from the sag measured under a known load [N].
 
-    Parameters as in `solve_from_sag`; `stiffness` may also be a `StretchTable`. NaN where the measured state has no
-    answer; 0 where a weightless line hangs slack once the load is gone.
+    Parameters
+    ----------
+    span, rise, sag, weight, load, at : array_like
+        As in `solve_from_sag` [m, m, m, N/m, N, -].
+    stiffness : array_like or StretchTable
+        EA [N], or a table of tension and strain.
+
+    Returns
+    -------
+    ndarray
+        NaN where the measured state has no answer; 0 where a weightless line hangs slack once the load is gone [N].
     """
     if isinstance(stiffness, StretchTable):
         return _standing_from_table(span, rise, sag, stiffness, weight, load, at)

@@ -51,7 +51,12 @@ def envelope(
 ) -> tuple[Array, Array]:
     """Where the walker's feet are at every position: distance from A and height over A [m].
 
-    Parameters as in `cable.solve`, with one value per line; `fractions` are the walker's positions [-].
+    Parameters
+    ----------
+    span, rise, standing, stiffness, weight, load : array_like
+        As in `cable.solve`, one value for each line [m, m, N, N, N/m, N].
+    fractions : array_like
+        The walker's positions [-].
 
     Returns
     -------
@@ -67,7 +72,15 @@ def envelope_clamped(
     span: ArrayLike, rise: ArrayLike, unstretched: ArrayLike, stiffness: ArrayLike, weight: ArrayLike,
     load: ArrayLike, fractions: ArrayLike = EVERYWHERE
 ) -> tuple[Array, Array]:
-    """`envelope` for a line of known unstretched length."""
+    """`envelope` for a line of known unstretched length.
+
+    Parameters
+    ----------
+    span, rise, stiffness, weight, load, fractions : array_like
+        As in `envelope` [m, m, N, N/m, N, -].
+    unstretched : array_like
+        As in `cable.solve_clamped` [m].
+    """
     values = (span, rise, unstretched, stiffness, weight, load)
     span, rise, unstretched, stiffness, weight, load = (as_array(v)[..., None] for v in values)
     state = solve_clamped(span, rise, unstretched, stiffness, weight, load, fractions)

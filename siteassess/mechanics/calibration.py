@@ -40,6 +40,7 @@ class MeasuredLine:
     bounce_frequency: float
 
     def measured(self, case: str) -> float:
+        """Tension of one of `CASES` [N]."""
         return float(getattr(self, case.replace(" ", "_")))
 
     def static(self) -> float:
@@ -75,7 +76,13 @@ class LeftOut:
 
 
 def leave_one_out(lines: tuple[MeasuredLine, ...] = MEASURED_LINES) -> tuple[LeftOut, ...]:
-    """Predict every line from the factors of the other lines: the honest error of a factor on the static tension."""
+    """Predict every line from the factors of the other lines: the honest error of a factor on the static tension.
+
+    Parameters
+    ----------
+    lines : tuple of MeasuredLine
+        At least two.
+    """
     rows = []
     for case in CASES:
         for left in lines:
@@ -87,7 +94,15 @@ def leave_one_out(lines: tuple[MeasuredLine, ...] = MEASURED_LINES) -> tuple[Lef
 
 @cache
 def leave_one_out_scatter(case: str, lines: tuple[MeasuredLine, ...] = MEASURED_LINES) -> float:
-    """Root mean square of the logarithms predicted over measured of one case [-]; from three lines only."""
+    """Root mean square of the logarithms predicted over measured of one case [-]; from three lines only.
+
+    Parameters
+    ----------
+    case : str
+        One of `CASES`.
+    lines : tuple of MeasuredLine
+        At least two.
+    """
     logs = [np.log(row.predicted / row.measured) for row in leave_one_out(lines) if row.case == case]
     return float(np.sqrt(np.mean(np.square(logs))))
 
@@ -97,7 +112,16 @@ def outside_measured(
 ) -> tuple[Basis, ...]:
     """Everything about a line that lies outside the measured lines; empty where nothing does.
 
-    `span` [m], `stiffness` EA [N], `load` the walker's weight [N].
+    Parameters
+    ----------
+    span : float
+        Of the line [m].
+    stiffness : float
+        Its EA [N].
+    load : float
+        The walker's weight [N].
+    lines : tuple of MeasuredLine
+        What was measured.
     """
     spans, stiffnesses = ([getattr(line, name) for line in lines] for name in ("span", "stiffness"))
     ranges = (

@@ -30,6 +30,11 @@ def _ratio(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
 def wagener_1963_loss(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
     """Strength lost by the cube of hole over trunk diameter [-]; both diameters in [m].
 
+    Parameters
+    ----------
+    hole_diameter, diameter : array_like
+        Of the hole and of the trunk's wood [m].
+
     Examples
     --------
     Section A of a table of decay rules (Arboriculture and Urban Forestry 2008, markup 6705, read): 22 %.
@@ -42,6 +47,11 @@ def wagener_1963_loss(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
 
 def coder_1989_loss(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
     """Strength lost by the fourth power of hole over trunk diameter [-]; both diameters in [m].
+
+    Parameters
+    ----------
+    hole_diameter, diameter : array_like
+        Of the hole and of the trunk's wood [m].
 
     Examples
     --------
@@ -80,7 +90,13 @@ def smiley_fraedrich_1992_loss(
 
 
 def sound_wall_ratio(wall: ArrayLike, diameter: ArrayLike) -> Array:
-    """Thickness of sound wood over the radius [-]; wall and diameter in [m]."""
+    """Thickness of sound wood over the radius [-]; wall and diameter in [m].
+
+    Parameters
+    ----------
+    wall, diameter : array_like
+        Thinnest sound wall and diameter of the wood [m].
+    """
     wall, D = as_array(wall), as_array(diameter)
     with np.errstate(invalid="ignore", divide="ignore"):
         return np.where((D > 0) & (wall >= 0), np.minimum(wall / (D / 2.0), 1.0), np.nan)

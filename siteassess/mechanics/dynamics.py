@@ -36,6 +36,15 @@ class Peak:
 def taut_length(span: ArrayLike, standing: ArrayLike, stiffness: ArrayLike) -> Array:
     """Unstretched length of a weightless line standing at a tension [m].
 
+    Parameters
+    ----------
+    span : array_like
+        Distance between the anchors [m].
+    standing : array_like
+        Tension [N].
+    stiffness : array_like
+        EA [N].
+
     Examples
     --------
     3 kN stretch a line of 60 kN by 5 %, by hand 20 m to 21 m:
@@ -52,6 +61,13 @@ def line_energy(
 ) -> Array:
     """Elastic energy stored in the line at a depth below the straight line [J].
 
+    Parameters
+    ----------
+    span, unstretched, stiffness, at : array_like
+        As in `catch` [m, m, N, -].
+    depth : array_like
+        Under the straight line between the anchors [m].
+
     Examples
     --------
     8 m pressed down by 3 m are two legs of 5 m: EA x^2 / 2 L, by hand 1 kN x 4 m^2 / 16 m.
@@ -67,7 +83,13 @@ def line_energy(
 def line_tension(
     span: ArrayLike, unstretched: ArrayLike, stiffness: ArrayLike, depth: ArrayLike, at: ArrayLike = 0.5
 ) -> Array:
-    """Tension of the weightless line at a depth; 0 while it is slack [N]."""
+    """Tension of the weightless line at a depth; 0 while it is slack [N].
+
+    Parameters
+    ----------
+    span, unstretched, stiffness, depth, at : array_like
+        As in `line_energy` [m, m, N, m, -].
+    """
     span, unstretched, stiffness, depth, at = map(as_array, (span, unstretched, stiffness, depth, at))
     return as_array(stiffness * np.maximum(_length(span, depth, at) / unstretched - 1, 0.0))
 
@@ -76,6 +98,11 @@ def line_force(
     span: ArrayLike, unstretched: ArrayLike, stiffness: ArrayLike, depth: ArrayLike, at: ArrayLike = 0.5
 ) -> Array:
     """Vertical force the line returns at a depth [N].
+
+    Parameters
+    ----------
+    span, unstretched, stiffness, depth, at : array_like
+        As in `line_energy` [m, m, N, m, -].
 
     Examples
     --------
@@ -153,7 +180,13 @@ def catch(
 def held_at(
     span: ArrayLike, unstretched: ArrayLike, stiffness: ArrayLike, depth: ArrayLike, at: ArrayLike = 0.5
 ) -> Peak:
-    """The line held down to a depth, whatever holds it there; parameters as in `catch`."""
+    """The line held down to a depth, whatever holds it there; parameters as in `catch`.
+
+    Parameters
+    ----------
+    span, unstretched, stiffness, depth, at : array_like
+        As in `line_energy` [m, m, N, m, -].
+    """
     tension, force = (of(span, unstretched, stiffness, depth, at) for of in (line_tension, line_force))
     span, depth, at = map(as_array, (span, depth, at))
     near = np.minimum(at, 1 - at) * span
@@ -163,7 +196,13 @@ def held_at(
 def standing_depth(
     span: ArrayLike, unstretched: ArrayLike, stiffness: ArrayLike, load: ArrayLike, at: ArrayLike = 0.5
 ) -> Array:
-    """Depth at which the weightless line carries a weight at rest [m]; parameters as in `catch`."""
+    """Depth at which the weightless line carries a weight at rest [m]; parameters as in `catch`.
+
+    Parameters
+    ----------
+    span, unstretched, stiffness, load, at : array_like
+        As in `catch` [m, m, N, N, -].
+    """
     span, unstretched, stiffness, load, at = broadcast(span, unstretched, stiffness, load, at)
     from_line = np.zeros(span.shape)
     return _rising_root(lambda depth: line_force(span, unstretched, stiffness, depth, at) - load, from_line, span)
@@ -204,7 +243,17 @@ def _rising_root(function: Callable[[Array], Array], low: ArrayLike, scale: Arra
 def sudden_load(
     span: ArrayLike, standing: ArrayLike, stiffness: ArrayLike, load: ArrayLike, height: ArrayLike = 0.0
 ) -> Peak:
-    """Peak at mid-span when a weight is put on a taut line at once, or dropped on it from `height` [m]."""
+    """Peak at mid-span when a weight is put on a taut line at once, or dropped on it from `height` [m].
+
+    Parameters
+    ----------
+    span, standing, stiffness : array_like
+        As in `taut_length` [m, N, N].
+    load : array_like
+        Weight [N].
+    height : array_like
+        Free fall onto the unloaded line [m].
+    """
     return catch(span, taut_length(span, standing, stiffness), stiffness, load, free_fall=height)
 
 
@@ -214,7 +263,16 @@ def leash_fall(
 ) -> Peak:
     """Peak of a fall into the leash at mid-span, the line having sprung back to its unloaded height.
 
-    `fall` is the height fallen until the leash is tight [m], `leash_stiffness` its force per metre [N/m].
+    Parameters
+    ----------
+    span, standing, stiffness : array_like
+        As in `taut_length` [m, N, N].
+    load : array_like
+        Weight of the walker [N].
+    fall : array_like
+        Height fallen until the leash is tight [m].
+    leash_stiffness : array_like
+        Its force for each metre [N/m].
     """
     length = taut_length(span, standing, stiffness)
     return catch(span, length, stiffness, load, free_fall=fall, leash_stiffness=leash_stiffness)
@@ -254,7 +312,15 @@ def spring_drop(load: ArrayLike, stiffness: ArrayLike, height: ArrayLike) -> tup
 
 
 def bounce_frequency(span: ArrayLike, standing: ArrayLike, stiffness: ArrayLike, load: ArrayLike) -> Array:
-    """Frequency of small bounces of a walker standing at mid-span of a weightless line [Hz]."""
+    """Frequency of small bounces of a walker standing at mid-span of a weightless line [Hz].
+
+    Parameters
+    ----------
+    span, standing, stiffness : array_like
+        As in `taut_length` [m, N, N].
+    load : array_like
+        Weight of the walker [N].
+    """
     span, standing, stiffness, load = broadcast(span, standing, stiffness, load)
     length = taut_length(span, standing, stiffness)
     depth = standing_depth(span, length, stiffness, load)

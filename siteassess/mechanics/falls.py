@@ -27,6 +27,19 @@ def leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: floa
     """The larger of a factor on the walked case and the energy of a fall from the unloaded line.
 
     Within about 2 m of an anchor `anchor_fall` stands for it.
+
+    Parameters
+    ----------
+    line : Line
+        With everybody on it.
+    walked : LoadCase
+        The case of the walkers standing still, with its factor for steps.
+    leash : float
+        Its length [m].
+    leash_stiffness : float
+        Its force for each metre [N/m].
+    everybody : bool
+        Whether several fall at once.
     """
     fall = BODY_ABOVE_LINE + leash
     peak, depth = peak_at_mid_span(line, fall, leash_stiffness)
@@ -45,6 +58,15 @@ def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
 
     Nearer nobody who stands on the line falls without a hand on the trunk (judgement). No more can come straight down
     than where the leash alone gives.
+
+    Parameters
+    ----------
+    line : Line
+        With the one who falls.
+    leash : float
+        Its length [m].
+    leash_stiffness : float
+        Its force for each metre [N/m].
     """
     fall = BODY_ABOVE_LINE + leash
     state = line.at_tension(line.standing, 0.0, 0.5)
@@ -61,7 +83,21 @@ def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
 def backup_catch(
     line: Line, leash: float, leash_stiffness: float, extra_length: float | None, stiffness: float | None
 ) -> LoadCase:
-    """The catch by a slack backup line once the main line has failed; not worked out without its length and EA."""
+    """The catch by a slack backup line once the main line has failed; not worked out without its length and EA.
+
+    Parameters
+    ----------
+    line : Line
+        The main line, with everybody on it.
+    leash : float
+        Its length [m].
+    leash_stiffness : float
+        Its force for each metre [N/m].
+    extra_length : float, optional
+        How much longer the backup is than the straight line between the anchors; None unknown [m].
+    stiffness : float, optional
+        EA of the backup; None unknown [N].
+    """
     nothing = LoadCase("backup catch", np.nan, np.nan, np.nan, np.nan, np.nan, np.nan,
                        basis("backup-nobody-measured"))  # fmt: skip
     if extra_length is None or stiffness is None:

@@ -103,6 +103,13 @@ def places_on(line: Line, nearest: float) -> Array:
     """Where a movement is tried, as fractions of the span from A: evenly, beside both trunks, at every taped place.
 
     On a long line the even places begin farther in than anybody jumps, and a ditch may lie between two of them.
+
+    Parameters
+    ----------
+    line : Line
+        With the ground under it, where it is known.
+    nearest : float
+        To an anchor, as a fraction of the span [-].
     """
     taped = () if line.floor is None else line.floor.ground.distance / line.span
     return np.unique(np.clip(np.concatenate((POSITIONS, taped, (0.0, 1.0))), nearest, 1 - nearest))
@@ -113,6 +120,15 @@ def pressed(line: Line, positions: ArrayLike, depth: ArrayLike) -> dict[str, Arr
 
     The webbing has its quick stiffness; of a table the harder of its secant and of the table itself counts. Where the
     empty line already lies as low, nothing presses.
+
+    Parameters
+    ----------
+    line : Line
+        As tensioned.
+    positions : array_like
+        Places as fractions of the span from A [-].
+    depth : array_like
+        Pressed down to at each, under anchor A [m].
     """
     worst = {name: np.zeros(np.shape(positions)) for name in FIGURES}
     for law in line.quick:

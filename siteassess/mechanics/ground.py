@@ -50,7 +50,13 @@ def ground_factor(
 
 
 def ground_outside(slope_deg: ArrayLike) -> NDArray[np.int64]:
-    """`Outside.STEEP` above the steepest slope; `Outside.MISSING` where the slope was not looked at."""
+    """`Outside.STEEP` above the steepest slope; `Outside.MISSING` where the slope was not looked at.
+
+    Parameters
+    ----------
+    slope_deg : array_like
+        NaN where nobody looked [deg].
+    """
     slope = as_array(slope_deg)
     with np.errstate(invalid="ignore"):
         steep = np.where(slope > STEEPEST_DEG.value, int(Outside.STEEP), 0)
@@ -58,7 +64,15 @@ def ground_outside(slope_deg: ArrayLike) -> NDArray[np.int64]:
 
 
 def ground_decides(use_assumed: ArrayLike, use_pessimistic: ArrayLike, threshold: float = 1.0) -> NDArray[np.bool_]:
-    """True where the use passes with the assumed ground but not with the pessimistic one."""
+    """True where the use passes with the assumed ground but not with the pessimistic one.
+
+    Parameters
+    ----------
+    use_assumed, use_pessimistic : array_like
+        Demand over allowable with either [-].
+    threshold : float
+        Up to which a use passes [-].
+    """
     assumed, pessimistic = as_array(use_assumed), as_array(use_pessimistic)
     with np.errstate(invalid="ignore"):
         return np.asarray((assumed <= threshold) & ~(pessimistic <= threshold))

@@ -18,6 +18,18 @@ def hammock_cases(line: Line, hang_angle_deg: float) -> list[LoadCase]:
     """The cases "lying" and "dropping in".
 
     A hammock that hangs slack has its length from the angle it hangs at under load; one pulled taut is a line.
+
+    Parameters
+    ----------
+    line : Line
+        With who lies in it; its standing tension NaN where it hangs slack.
+    hang_angle_deg : float
+        Of the suspension under load below the horizontal [deg].
+
+    Raises
+    ------
+    OutsideModel
+        Where the angle does not lie between 0 and 90 degrees, or no steady state is found.
     """
     angle = np.radians(hang_angle_deg)
     if not 0 < hang_angle_deg < 90:
@@ -53,7 +65,13 @@ def _dropping_in(line: Line, lying: LoadCase, length: float, peak: dynamics.Peak
 
 
 def harder(one: LoadCase, other: LoadCase) -> LoadCase:
-    """Every figure the greater of two states of the same case; the words are those of the greater tension."""
+    """Every figure the greater of two states of the same case; the words are those of the greater tension.
+
+    Parameters
+    ----------
+    one, other : LoadCase
+        Hanging slack and lying on a taut line.
+    """
     rests = max(one, other, key=lambda case: case.tension).basis
     figures = {name: max(getattr(one, name), getattr(other, name)) for name in (*FIGURES, "drop")}
     return replace(one, basis=rests, ends_on_ground=one.ends_on_ground or other.ends_on_ground, **figures)

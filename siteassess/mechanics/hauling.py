@@ -97,7 +97,15 @@ def advantage(ideal: ArrayLike, efficiency: ArrayLike, redirect: bool = False) -
 
 
 def compound_advantage(stages: Sequence[Stage], which: str = "likely") -> float:
-    """Pull gained by stages in series, each pulling on the rope of the next [-]."""
+    """Pull gained by stages in series, each pulling on the rope of the next [-].
+
+    Parameters
+    ----------
+    stages : sequence of Stage
+        In series, from the hands to the line.
+    which : str
+        End of the efficiencies: low, likely or high.
+    """
     gains = [advantage(s.ideal, getattr(efficiency_range(s.efficiency), which), s.redirect) for s in stages]
     return float(np.prod(gains))
 
@@ -153,7 +161,13 @@ def _stage_load(whole: float, stage: Stage, e: float) -> tuple[float, float]:
 
 
 def efficiency_range(efficiency: Range | float) -> Range:
-    """A range round one given efficiency: a stiff or dirty rope takes up to 15 %, little is ever gained [-]."""
+    """A range round one given efficiency: a stiff or dirty rope takes up to 15 %, little is ever gained [-].
+
+    Parameters
+    ----------
+    efficiency : Range or float
+        Of each sheave, one figure or a range [-].
+    """
     if isinstance(efficiency, Range):
         return efficiency
     return Range(efficiency * (1 - ROPE_STIFFNESS), efficiency, min(1.0, efficiency * 1.03))
@@ -169,6 +183,11 @@ def crew_pull(people: int, pull_each: Range | float | None = None, footing: str 
         Of one person [N]; one figure is taken 30 % either way (judgement). From `footing` if not given.
     footing : str
         A key of `PULLS`.
+
+    Raises
+    ------
+    ValueError
+        Without anybody.
     """
     if people < 1:
         raise ValueError("a crew has at least one person")
@@ -200,6 +219,11 @@ def haul(
         Tension at which a friction grip on the line gives way, usually `FRICTION_GRIP` [N].
     lock_loss : Range
         Share lost at lock-off [-].
+
+    Raises
+    ------
+    ValueError
+        Without a stage of 1:1 or more, or with an efficiency outside 0 to 1.
     """
     if not stages or any(stage.ideal < 1 for stage in stages):
         raise ValueError("hauling needs at least one stage of 1:1 or more")
@@ -220,6 +244,13 @@ def haul(
 def left_after(tension: Range, loss: Range) -> Range:
     """What a share of loss leaves: the low tension meets the high loss [N].
 
+    Parameters
+    ----------
+    tension : Range
+        Before [N].
+    loss : Range
+        Share lost [-].
+
     Examples
     --------
     By hand:
@@ -231,7 +262,13 @@ def left_after(tension: Range, loss: Range) -> Range:
 
 
 def settling(webbing: str | Range) -> Range:
-    """Share of the tension lost at the first walk, of a fibre or as given [-]; a fibre in no table is unknown."""
+    """Share of the tension lost at the first walk, of a fibre or as given [-]; a fibre in no table is unknown.
+
+    Parameters
+    ----------
+    webbing : str or Range
+        A key of `SETTLING`, or the share itself [-].
+    """
     return webbing if isinstance(webbing, Range) else SETTLING.get(webbing, SETTLING["unknown"])
 
 
@@ -254,7 +291,19 @@ def settled(locked: Range, webbing: str | Range = "unknown", re_tensioned: int =
 def rounds_to_keep(wanted: float, locked: Range, webbing: str | Range = "unknown", most: int = 5) -> int | None:
     """How many times to pull the line up again until the likely tension stays above the wanted one [N].
 
-    None where `most` rounds do not do it.
+    Parameters
+    ----------
+    wanted : float
+        Tension [N].
+    locked, webbing
+        As in `settled` [N, -].
+    most : int
+        Rounds tried.
+
+    Returns
+    -------
+    int or None
+        None where `most` rounds do not do it.
     """
     for rounds in range(most + 1):
         if settled(locked, webbing, rounds).likely >= wanted:
@@ -263,7 +312,15 @@ def rounds_to_keep(wanted: float, locked: Range, webbing: str | Range = "unknown
 
 
 def reaches(wanted: float, tension: Range) -> str:
-    """Whether a crew reaches a tension: "yes", "perhaps" or "no"; "cannot say" where either is unknown."""
+    """Whether a crew reaches a tension: "yes", "perhaps" or "no"; "cannot say" where either is unknown.
+
+    Parameters
+    ----------
+    wanted : float
+        Tension [N].
+    tension : Range
+        What the crew pulls [N].
+    """
     if not np.isfinite([wanted, *tension]).all():
         return "cannot say"
     if tension.low >= wanted:

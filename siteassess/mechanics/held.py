@@ -27,6 +27,11 @@ def landing(
     The foot gives way along the line until both legs pull alike along it. Where it stood on the line at `start`, the
     webbing had slid under it until both legs pulled alike.
 
+    Parameters
+    ----------
+    span, unstretched, stiffness, load, free_fall, start, at : array_like
+        As in `dynamics.catch` [m, m, N, N, m, m, -].
+
     Returns
     -------
     Peak
@@ -62,7 +67,19 @@ def held_fall(
 ) -> Peak:
     """`dynamics.catch` by a leash whose ring cannot slide: the nearer leg takes the most of it. From the unloaded line.
 
-    A ring that slides asks less. Parameters and answer as in `landing`; the balance is sought by halving.
+    Parameters
+    ----------
+    span, unstretched, stiffness, load, free_fall, leash_stiffness, at : array_like
+        As in `dynamics.catch` [m, m, N, N, m, N/m, -].
+
+    Returns
+    -------
+    Peak
+        As in `landing`.
+
+    Notes
+    -----
+    A ring that slides asks less. The balance is sought by halving.
     """
     span, unstretched, stiffness, load, free_fall, leash_stiffness, at = broadcast(
         span, unstretched, stiffness, load, free_fall, leash_stiffness, at
@@ -85,7 +102,10 @@ def held_down(
 ) -> tuple[Array, Legs]:
     """Where a foot that keeps its webbing comes to along the line, held down to a depth [m], and what the legs do.
 
-    Parameters as in `dynamics.catch`.
+    Parameters
+    ----------
+    span, unstretched, stiffness, depth, at : array_like
+        As in `dynamics.line_energy` [m, m, N, m, -].
     """
     span, unstretched, stiffness, depth, at = broadcast(span, unstretched, stiffness, depth, at)
     return _shifted(span, at * unstretched, (1 - at) * unstretched, stiffness, depth, at * span)

@@ -58,7 +58,13 @@ REASON_TEXT: dict[Outside, str] = {
 
 
 def reasons(outside: int) -> tuple[str, ...]:
-    """The sentences for one `outside` value, refusals first."""
+    """The sentences for one `outside` value, refusals first.
+
+    Parameters
+    ----------
+    outside : int
+        Flags of `Outside`.
+    """
     flags = Outside(int(outside))
     return tuple(text for flag, text in REASON_TEXT.items() if flag in flags)
 
@@ -84,7 +90,7 @@ class Limit:
         return np.asarray((self.outside & int(REFUSALS)) != 0)
 
     def reasons(self, index: int | tuple[int, ...] = ()) -> tuple[str, ...]:
-        """Why, in sentences, for one anchor."""
+        """Why, in sentences, for the anchor at an index; that of a limit of one anchor is empty."""
         return reasons(self.outside[index])
 
     def probability(self, demand_ln_sd: ArrayLike, capacity_extra_ln_sd: ArrayLike = 0.0) -> Array:
@@ -114,6 +120,8 @@ def make_limit(
 
     Parameters
     ----------
+    name, unit : str
+        Of the limit, and of its capacity and demand.
     median, demand : array_like
         Median capacity and demand [unit].
     ln_sd, divisor : array_like

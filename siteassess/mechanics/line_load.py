@@ -49,7 +49,15 @@ class Basis:
 
 
 def basis(code: str, **values: float | str | Basis) -> Basis:
-    """A code with its values: SI numbers, words, or a basis within a basis."""
+    """A code with its values: SI numbers, words, or a basis within a basis.
+
+    Parameters
+    ----------
+    code : str
+        Of the table `findings`.
+    **values : float, str or Basis
+        What its wording names, in SI.
+    """
     return Basis(code, tuple(values.items()))
 
 
@@ -81,12 +89,13 @@ class LoadCase:
 
     @classmethod
     def of(cls, name: str, state: Solution, basis: Basis) -> LoadCase:
-        """The case of one static state."""
+        """The case of one static state, with its name and what it rests on."""
         a, b, level, down_a, down_b, drop = (float(getattr(state, figure)) for figure in (*FIGURES, "drop"))
         return cls(name, a, b, level, down_a, down_b, drop, basis)
 
     @property
     def tension(self) -> float:
+        """The larger of the two anchor tensions [N]."""
         return max(self.tension_a, self.tension_b)
 
 
@@ -120,6 +129,13 @@ class Line:
     """Whether more than one person is on it, who may hold it down at several places at once."""
 
     def at_tension(self, standing: float, load: float, at: ArrayLike) -> Solution:
+        """The static state at a standing tension [N] under a load [N] at a place, as a fraction of the span from A [-].
+
+        Raises
+        ------
+        OutsideModel
+            Where there is none.
+        """
         if isinstance(self.stiffness, StretchTable):
             return solve_table(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
         return solve(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
@@ -132,6 +148,7 @@ class Line:
 
     @property
     def quick_stiffness(self) -> float:
+        """EA in a quick pull [N]."""
         return QUICK_STIFFNESS * self.secant
 
     @property
@@ -161,5 +178,13 @@ class Line:
 
 
 def sweep(line: Line, positions: ArrayLike = POSITIONS) -> Solution:
-    """The static state with the walker at every position, for pictures and for clearance."""
+    """The static state with the walker at every position, for pictures and for clearance.
+
+    Parameters
+    ----------
+    line : Line
+        With its walker.
+    positions : array_like
+        Fractions of the span from A [-].
+    """
     return line.at_tension(line.standing, line.load, positions)

@@ -62,7 +62,12 @@ def swing_deg(weight_at_anchor: ArrayLike, horizontal: ArrayLike, push_share: Ar
 def compliance(strength: ArrayLike, stretch_at_break: float = STRETCH_AT_BREAK.value) -> Array:
     """Stretch of a strand for each newton, taken as straight up to its strength [1/N].
 
-    `strength` of one strand [N].
+    Parameters
+    ----------
+    strength : array_like
+        Of one strand [N].
+    stretch_at_break : float
+        Stretch it breaks at [-].
     """
     return as_array(stretch_at_break / as_array(strength))
 
@@ -120,7 +125,17 @@ def rubbed_inwards(
 ) -> float:  # fmt: skip
     """Angle inwards from the touch-down over which the slide passes what bark is taken to bear unrubbed [rad].
 
-    Parameters are those of `slide_along`; `felt` is that slide [m]. Nought where it stays under it everywhere.
+    Parameters
+    ----------
+    low, high, contact, radius, friction, stretch : float
+        As in `slide_along` [N, N, rad, m, -, 1/N].
+    felt : float
+        Slide that bark is taken to bear [m].
+
+    Returns
+    -------
+    float
+        Nought where the slide stays under it everywhere; NaN where it is unknown [rad].
     """
     angles = np.linspace(0.0, contact / 2.0, 181)
     slides = slide_along(low, high, contact, radius, friction, stretch, angles)

@@ -47,7 +47,17 @@ def tree_mass(
     form_factor: ArrayLike = FORM_FACTOR.value,
     crown_share: ArrayLike = CROWN_SHARE.value,
 ) -> Array:
-    """Mass of stem and crown above the ground [kg]; inputs as in `stem_volume`, density in [kg/m^3]."""
+    """Mass of stem and crown above the ground [kg]; inputs as in `stem_volume`, density in [kg/m^3].
+
+    Parameters
+    ----------
+    diameter, height, form_factor : array_like
+        As in `stem_volume` [m, m, -].
+    density : array_like
+        Of green wood [kg/m^3].
+    crown_share : array_like
+        Mass of the crown over that of the stem [-].
+    """
     return as_array(stem_volume(diameter, height, form_factor) * as_array(density) * (1.0 + as_array(crown_share)))
 
 

@@ -60,7 +60,17 @@ def padded_width(
 
 
 def slat_bearing_length(length: ArrayLike, sling_width: ArrayLike, thickness: ArrayLike) -> Array:
-    """Length of a slat along the stem that really bears: min(its length, w + 4 t) [m] (judgement)."""
+    """Length of a slat along the stem that really bears: min(its length, w + 4 t) [m] (judgement).
+
+    Parameters
+    ----------
+    length : array_like
+        Of the slat along the stem [m].
+    sling_width : array_like
+        Bearing width of all the strands together [m].
+    thickness : array_like
+        Of the slat [m].
+    """
     return as_array(np.minimum(as_array(length), as_array(sling_width) + 4.0 * as_array(thickness)))
 
 
@@ -167,7 +177,20 @@ def slats(
 
 
 def ridge_pressure(pressure: ArrayLike, contact_share: ArrayLike) -> Array:
-    """Pressure on the ridges of rough bark, which carry it all [Pa]; share 1 on smooth bark (judgement)."""
+    """Pressure on the ridges of rough bark, which carry it all [Pa]; share 1 on smooth bark (judgement).
+
+    Parameters
+    ----------
+    pressure : array_like
+        Mean pressure under the sling [Pa].
+    contact_share : array_like
+        Share of the bark that touches, above 0 [-].
+
+    Raises
+    ------
+    OutsideModel
+        If the share is not positive.
+    """
     return as_array(as_array(pressure) / positive("contact share", contact_share))
 
 

@@ -39,7 +39,15 @@ class Ground:
 
 
 def plain_slope(span: float, rise_to_b: float = 0.0) -> Ground:
-    """Ground that runs straight from foot to foot; `rise_to_b` is the height of B's foot over A's [m]."""
+    """Ground that runs straight from foot to foot; `rise_to_b` is the height of B's foot over A's [m].
+
+    Parameters
+    ----------
+    span : float
+        Horizontal distance of the trunks [m].
+    rise_to_b : float
+        Height of B's foot over A's [m].
+    """
     return Ground(np.array([0.0, span]), np.array([0.0, rise_to_b]))
 
 

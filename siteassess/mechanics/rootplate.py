@@ -35,7 +35,13 @@ ROOT_ASSUMPTIONS = (
 
 
 def height_used(diameter: ArrayLike, height: ArrayLike) -> Array:
-    """Height that earns credit: no more than 50 diameters [m]."""
+    """Height that earns credit: no more than 50 diameters [m].
+
+    Parameters
+    ----------
+    diameter, height : array_like
+        Of trunk and tree [m].
+    """
     d, h = as_array(diameter), as_array(height)
     with np.errstate(invalid="ignore"):
         return np.where((d > 0) & (h > 0), np.minimum(h, HEIGHT_CAP_PER_DIAMETER.value * d), np.nan)
@@ -81,6 +87,11 @@ def root_capacity(
 def joint_diameter(diameters: ArrayLike) -> Array:
     """Diameter of one trunk with the wood area of several stems on one root plate [m]; stems on the last axis.
 
+    Parameters
+    ----------
+    diameters : array_like
+        Of the stems [m].
+
     Examples
     --------
     Stems of 30 and 40 cm, by hand:
@@ -94,7 +105,13 @@ def joint_diameter(diameters: ArrayLike) -> Array:
 
 
 def lever_arm(tie_height: ArrayLike, diameter: ArrayLike) -> Array:
-    """Lever arm of a low horizontal pull about the true turning centre [m]: tie height + min(2 d, 1 m)."""
+    """Lever arm of a low horizontal pull about the true turning centre [m]: tie height + min(2 d, 1 m).
+
+    Parameters
+    ----------
+    tie_height, diameter : array_like
+        Tie above the ground, and the trunk's diameter [m].
+    """
     tie, d = as_array(tie_height), as_array(diameter)
     with np.errstate(invalid="ignore"):
         below = np.minimum(LOW_PULL_ARM_PER_DIAMETER.value * d, LOW_PULL_ARM_MOST.value)
@@ -252,7 +269,15 @@ def greatest_pull_on_roots(
     lean_moment: ArrayLike = 0.0,
     lean_from_pull_deg: ArrayLike = 0.0,
 ) -> Array:
-    """Greatest horizontal pull the root plate allows at a tie height [N]; the inverse of `turning_demand`."""
+    """Greatest horizontal pull the root plate allows at a tie height [N]; the inverse of `turning_demand`.
+
+    Parameters
+    ----------
+    allowable : array_like
+        Moment [N m].
+    tie_height, diameter, lean_moment, lean_from_pull_deg : array_like
+        As in `turning_demand` [m, m, N m, deg].
+    """
     allowed, lean, turn = map(as_array, (allowable, lean_moment, lean_from_pull_deg))
     along = np.maximum(lean * np.cos(np.deg2rad(turn)), 0.0)
     across = lean * np.sin(np.deg2rad(turn))

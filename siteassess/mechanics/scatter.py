@@ -54,12 +54,26 @@ def percentile(median: ArrayLike, ln_sd: ArrayLike, probability: ArrayLike) -> A
 
 
 def five_percent_value(median: ArrayLike, ln_sd: ArrayLike) -> Array:
-    """Value that 95 of 100 exceed [unit of the median]."""
+    """Value that 95 of 100 exceed [unit of the median].
+
+    Parameters
+    ----------
+    median, ln_sd : array_like
+        As in `percentile` [any unit], [ln].
+    """
     return percentile(median, ln_sd, LOWER_FRACTILE)
 
 
 def allowable(median: ArrayLike, ln_sd: ArrayLike, divisor: ArrayLike = DIVISOR_GROUND_LINE) -> Array:
-    """5 % value over a divisor of at least one [unit of the median]; NaN for a divisor under one."""
+    """5 % value over a divisor of at least one [unit of the median]; NaN for a divisor under one.
+
+    Parameters
+    ----------
+    median, ln_sd : array_like
+        As in `percentile` [any unit], [ln].
+    divisor : array_like
+        Of the 5 % value [-].
+    """
     divisor = as_array(divisor)
     with np.errstate(invalid="ignore"):
         return np.where(divisor >= 1.0, five_percent_value(median, ln_sd) / divisor, np.nan)
@@ -67,6 +81,11 @@ def allowable(median: ArrayLike, ln_sd: ArrayLike, divisor: ArrayLike = DIVISOR_
 
 def combined_ln_sd(*ln_sds: ArrayLike) -> Array:
     """Scatter of a product of independent factors [ln]: root of the sum of squares.
+
+    Parameters
+    ----------
+    *ln_sds : array_like
+        Scatter of each factor [ln].
 
     Examples
     --------
@@ -118,6 +137,13 @@ def exceedance_probability(
 
 def any_exceeds(probabilities: ArrayLike, axis: int = -1) -> tuple[Array, Array, Array]:
     """Probability that at least one of several limits is exceeded [-], from each one's own probability.
+
+    Parameters
+    ----------
+    probabilities : array_like
+        One for each limit [-].
+    axis : int
+        Along which the limits run.
 
     Returns
     -------
@@ -180,6 +206,17 @@ def sampled_exceedance(
 
     Returns the share of samples and its standard error; it is there to check the closed forms, and the same
     seed always gives the same answer.
+
+    Parameters
+    ----------
+    demand_median, demand_ln_sd : float
+        Of the one demand [any unit], [ln].
+    capacity_medians, capacity_ln_sds : array_like
+        Of each capacity [the same unit], [ln].
+    count : int
+        Of the samples.
+    seed : int
+        Of the random numbers; the same gives the same answer.
     """
     draw = np.random.default_rng(seed)
     medians, ln_sds = np.broadcast_arrays(
@@ -260,6 +297,15 @@ def local_exponents(
 
 def widened_ln_sd(base_ln_sd: float, exponents: Mapping[str, float], reading_ln_sds: Mapping[str, float]) -> float:
     """Scatter of a capacity or use with its readings' own scatter added [ln].
+
+    Parameters
+    ----------
+    base_ln_sd : float
+        Without the readings' scatter [ln].
+    exponents : mapping of str to float
+        From `local_exponents`, by reading [-].
+    reading_ln_sds : mapping of str to float
+        Scatter of each reading [ln].
 
     Examples
     --------

@@ -22,7 +22,15 @@ ROUNDS = 4
 
 
 def strain_at(stiffness: float | StretchTable, tension: ArrayLike) -> Array:
-    """Stretch of a webbing at a tension [-]."""
+    """Stretch of a webbing at a tension [-].
+
+    Parameters
+    ----------
+    stiffness : float or StretchTable
+        EA [N], or a table.
+    tension : array_like
+        In the webbing [N].
+    """
     return stiffness.strain(tension) if isinstance(stiffness, StretchTable) else as_array(as_array(tension) / stiffness)
 
 

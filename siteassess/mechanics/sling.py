@@ -88,14 +88,27 @@ def two_legs(pull: ArrayLike, included_deg: ArrayLike, offset_deg: ArrayLike) ->
 
 
 def slack_angle(included_deg: ArrayLike) -> Array:
-    """Angle of the pull from the middle at which the far leg goes slack [deg]."""
+    """Angle of the pull from the middle at which the far leg goes slack [deg].
+
+    Parameters
+    ----------
+    included_deg : array_like
+        Angle between the legs [deg].
+    """
     return as_array(as_array(included_deg) / 2)
 
 
 def two_strands(pull: ArrayLike, spacing: ArrayLike, offset: ArrayLike) -> TwoLegs:
     """Two parallel strands that share a pull off their middle, as on a stiff link.
 
-    `spacing` between the strands, `offset` of the pull from their middle towards strand 1 [m].
+    Parameters
+    ----------
+    pull : array_like
+        [N]
+    spacing : array_like
+        Between the strands [m].
+    offset : array_like
+        Of the pull from their middle, positive towards strand 1 [m].
 
     Examples
     --------
@@ -196,6 +209,11 @@ def basket(pull: float, diameter: float, link: float | None = None, leg: float =
 def nearest_link(diameter: float) -> float:
     """Least distance of the link from the trunk's centre that keeps the legs within 120 degrees [m].
 
+    Parameters
+    ----------
+    diameter : float
+        Of trunk and padding together [m].
+
     Examples
     --------
     Radius over sin 60 degrees, by hand:
@@ -222,6 +240,11 @@ def sling_length(diameter: float, link: float, wrap: str = "basket", turns: int 
     turns : int
         For "turns" and "friction"; 1 is a basket.
 
+    Raises
+    ------
+    OutsideModel
+        On a wrap not listed, or less than one turn.
+
     Notes
     -----
     The length of a round sling is half its loop. Knots and tails come on top (`knots_length`).
@@ -240,12 +263,31 @@ def sling_length(diameter: float, link: float, wrap: str = "basket", turns: int 
 
 
 def knots_length(rope_diameter: float, knots: int = 2) -> float:
-    """Rope to add for knots and their tails, taken at the upper end [m]."""
+    """Rope to add for knots and their tails, taken at the upper end [m].
+
+    Parameters
+    ----------
+    rope_diameter : float
+        [m]
+    knots : int
+        How many.
+    """
     return knots * rope_diameter * (KNOT_DIAMETERS + TAIL_DIAMETERS)
 
 
 def choke_factor(angle_deg: float) -> float:
-    """Share of the choker rating left at an angle of choke, 0 to 180 degrees [-]."""
+    """Share of the choker rating left at an angle of choke, 0 to 180 degrees [-].
+
+    Parameters
+    ----------
+    angle_deg : float
+        180 for a straight pull through, less where the choke bends it [deg].
+
+    Raises
+    ------
+    OutsideModel
+        Outside 0 to 180 degrees.
+    """
     if not 0 <= angle_deg <= 180:
         raise OutsideModel("an angle of choke lies between 0 and 180 degrees")
     return next(factor for least, factor in CHOKE_ANGLES if angle_deg >= least)
@@ -253,6 +295,11 @@ def choke_factor(angle_deg: float) -> float:
 
 def basket_factor(included_deg: ArrayLike) -> Array:
     """Rating of a basket over that of the sling straight, 2 cos(half the angle) [-].
+
+    Parameters
+    ----------
+    included_deg : array_like
+        Angle between the legs [deg].
 
     Examples
     --------
@@ -267,6 +314,13 @@ def basket_factor(included_deg: ArrayLike) -> Array:
 def held_by_turns(turns: ArrayLike, friction: ArrayLike) -> Array:
     """Share of the pull left at the tail after turns round a trunk (capstan) [-].
 
+    Parameters
+    ----------
+    turns : array_like
+        Round the trunk [-].
+    friction : array_like
+        Between rope and bark [-].
+
     Examples
     --------
     exp(-0.4 pi) after one turn at 0.2, by hand:
@@ -278,7 +332,13 @@ def held_by_turns(turns: ArrayLike, friction: ArrayLike) -> Array:
 
 
 def unevenness(shares: TwoLegs) -> str:
-    """How unevenly legs share a pull, as a code of the table `findings` that says what to do about it."""
+    """How unevenly legs share a pull, as a code of the table `findings` that says what to do about it.
+
+    Parameters
+    ----------
+    shares : TwoLegs
+        Of one pull.
+    """
     if np.any(shares.slack):
         return "leg-slack"
     return "legs-uneven" if float(np.max(np.abs(shares.share_1 - 0.5))) > 0.1 else "legs-even"

@@ -209,7 +209,13 @@ def stem_limit(
 
 
 def weakest_section(limit: Limit) -> NDArray[np.int64]:
-    """Index along the last axis of the section with the greatest use; one that cannot say comes first."""
+    """Index along the last axis of the section with the greatest use; one that cannot say comes first.
+
+    Parameters
+    ----------
+    limit : Limit
+        With the sections on its last axis.
+    """
     return np.asarray(np.argmax(np.where(np.isnan(limit.use), np.inf, limit.use), axis=-1))
 
 
@@ -264,6 +270,15 @@ def embraced_stems_modulus(diameters: ArrayLike) -> tuple[Array, Array]:
 
 def shear_stress(pull: ArrayLike, wood: ArrayLike, wall: ArrayLike = np.inf) -> Array:
     """Greatest shear stress of a round trunk, sound or with an even hollow [Pa].
+
+    Parameters
+    ----------
+    pull : array_like
+        Horizontal, not negative [N].
+    wood : array_like
+        Diameter of the wood [m].
+    wall : array_like
+        Thickness of sound wood; infinite where sound to the heart [m].
 
     Notes
     -----

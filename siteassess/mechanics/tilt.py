@@ -23,7 +23,13 @@ _POWER = np.log(TILT_START_SHARE.value) / np.log(TILT_START_DEG.value / TILT_AT_
 
 
 def moment_share_at_tilt(tilt_deg: ArrayLike) -> Array:
-    """Share of the greatest moment reached at a tilt of the base [-]; 1 from the peak on."""
+    """Share of the greatest moment reached at a tilt of the base [-]; 1 from the peak on.
+
+    Parameters
+    ----------
+    tilt_deg : array_like
+        Of the base, not negative [deg].
+    """
     tilt = as_array(tilt_deg)
     with np.errstate(invalid="ignore"):
         share = np.minimum(tilt / TILT_AT_PEAK_DEG.value, 1.0) ** _POWER
@@ -31,7 +37,13 @@ def moment_share_at_tilt(tilt_deg: ArrayLike) -> Array:
 
 
 def tilt_at_moment_share(share: ArrayLike) -> Array:
-    """Expected tilt of the base under a share of the median capacity [deg]; NaN above 1, where it goes over."""
+    """Expected tilt of the base under a share of the median capacity [deg]; NaN above 1, where it goes over.
+
+    Parameters
+    ----------
+    share : array_like
+        Moment over the median capacity [-].
+    """
     share = as_array(share)
     with np.errstate(invalid="ignore"):
         tilt = TILT_AT_PEAK_DEG.value * share ** (1.0 / _POWER)
@@ -39,7 +51,13 @@ def tilt_at_moment_share(share: ArrayLike) -> Array:
 
 
 def visible_tilt_moment(capacity_median: ArrayLike) -> Array:
-    """Moment expected to start a tilt one can see [N m]."""
+    """Moment expected to start a tilt one can see [N m].
+
+    Parameters
+    ----------
+    capacity_median : array_like
+        Of the root plate [N m].
+    """
     return as_array(TILT_START_SHARE.value * as_array(capacity_median))
 
 

@@ -51,7 +51,15 @@ def crown_area(crown_width: ArrayLike, crown_height: ArrayLike, leaf_type: str) 
 
 
 def crown_centre(crown_base: ArrayLike, tree_height: ArrayLike, leaf_type: str) -> Array:
-    """Height above ground at which the wind acts on the crown [m]; sizes in [m], leaf type as `crown_area`."""
+    """Height above ground at which the wind acts on the crown [m]; sizes in [m], leaf type as `crown_area`.
+
+    Parameters
+    ----------
+    crown_base, tree_height : array_like
+        Above the ground [m].
+    leaf_type : str
+        As in `crown_area`.
+    """
     base, top = as_array(crown_base), as_array(tree_height)
     share = CENTRE_OF_CROWN.get(leaf_type, CENTRE_OF_CROWN["broadleaf"]).value
     with np.errstate(invalid="ignore"):
@@ -106,7 +114,15 @@ def crown_drag(wind: ArrayLike, area: ArrayLike, leaf_type: str, in_leaf: ArrayL
 
 
 def gust_at_crown(forecast: ArrayLike, centre_height: ArrayLike) -> Array:
-    """Gust at the crown in the open from one 10 m over open ground [m/s]; never less than that."""
+    """Gust at the crown in the open from one 10 m over open ground [m/s]; never less than that.
+
+    Parameters
+    ----------
+    forecast : array_like
+        Gust 10 m over open ground [m/s].
+    centre_height : array_like
+        Of the crown, from `crown_centre` [m].
+    """
     height = np.maximum(as_array(centre_height), GUST_HEIGHT)
     return as_array(as_array(forecast) * (height / GUST_HEIGHT) ** GUST_GROWTH.value)
 
@@ -114,7 +130,15 @@ def gust_at_crown(forecast: ArrayLike, centre_height: ArrayLike) -> Array:
 def wind_moment(
     forecast: ArrayLike, area: ArrayLike, centre_height: ArrayLike, leaf_type: str, in_leaf: ArrayLike = 1.0
 ) -> Array:
-    """Middling moment of a forecast gust about the ground [N m]; centre's height in [m], the rest as `crown_drag`."""
+    """Middling moment of a forecast gust about the ground [N m]; centre's height in [m], the rest as `crown_drag`.
+
+    Parameters
+    ----------
+    forecast, centre_height : array_like
+        As in `gust_at_crown` [m/s, m].
+    area, leaf_type, in_leaf
+        As in `crown_drag` [m^2].
+    """
     centre = as_array(centre_height)
     return as_array(crown_drag(gust_at_crown(forecast, centre), area, leaf_type, in_leaf) * centre)
 
@@ -125,6 +149,13 @@ def gust_of_moment(
     """Forecast gust that brings a moment about the ground [m/s]: the closed inverse of `wind_moment`.
 
     Infinite where a crown without area catches nothing; NaN where anything is unknown.
+
+    Parameters
+    ----------
+    moment : array_like
+        Of the wind about the ground [N m].
+    area, centre_height, leaf_type, in_leaf
+        As in `wind_moment` [m^2, m].
     """
     at_20 = crown_drag(DRAG_MEASURED_AT, area, leaf_type, in_leaf) * as_array(centre_height)
     with np.errstate(invalid="ignore", divide="ignore"):

@@ -4,6 +4,7 @@ import doctest
 import importlib
 import inspect
 import pkgutil
+import re
 from dataclasses import fields, is_dataclass
 from typing import get_type_hints
 
@@ -77,3 +78,16 @@ def test_every_worked_example_says_whose_number_it_is():
     marks = ("by hand", "read)", "table of", "public data", "]_")
     nameless = [name for name, words in told if not any(mark in words.lower() for mark in marks)]
     assert nameless == ["siteassess.mechanics.arrays.broadcast"]  # shows shapes
+
+
+FUNCTIONS = [function for module in MODULES for name, function in vars(module).items()
+             if inspect.isfunction(function) and function.__module__ == module.__name__ and not name.startswith("_")]
+
+
+def test_every_function_tells_its_parameters_and_its_errors():
+    for function in FUNCTIONS:
+        told, name = function.__doc__ or "", f"{function.__module__}.{function.__name__}"
+        parameters = inspect.signature(function).parameters
+        assert not parameters or "Parameters\n" in told, name
+        assert all(re.search(rf"\b{parameter}\b", told) for parameter in parameters), name
+        assert "raise " not in inspect.getsource(function) or "Raises\n" in told, name
