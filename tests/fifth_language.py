@@ -7,8 +7,10 @@ The language comes in as one file, as a real one would; the file stands for `dat
 
 from __future__ import annotations
 
+import html
 import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 CODE = "xx"
@@ -28,23 +30,67 @@ def in_other_letters(told):
     return other_letters(told)
 
 
+def lines(text: str) -> str:
+    """A page of lines of text."""
+    return "".join(f"<p>{html.escape(line)}</p>" for line in text.splitlines())
+
+
+def picked(judged) -> str:
+    """What a reader of the map sees on picking each anchor and line, and on measuring."""
+    from siteassess.papers.map_data import site_data
+    from siteassess.papers.scene import build
+
+    data = site_data(judged, build(judged, language=CODE))
+    told = [*data["texts"].values(), *(thing["kind_words"] for thing in data["surroundings"])]
+    for one in (*data["anchors"], *data["lines"]):
+        told += [one["verdict_words"], one["summary"], *one["sentences"]]
+        told += [cell for row in one["rows"] for cell in row]
+    return lines("\n".join(told))
+
+
+def without_what_waits(judged):
+    """The answer without what is still told in English: tie and padding, gear, sources."""
+    def end(one):
+        limits = tuple(replace(limit, reason="") for limit in one.limits)
+        return replace(one, protection=None, limits=limits)
+
+    lines = tuple(replace(line, anchors=tuple(map(end, line.anchors)), gear=(), extra={}) for line in judged.lines)
+    return replace(judged, lines=lines, assumptions=(), warnings=())
+
+
+def words_on(sheet) -> str:
+    """What stands on a sheet of the plan."""
+    return lines("\n".join(text.get_text() for text in sheet.axes.texts))
+
+
 def papers() -> dict[str, str]:
     """Pages by name."""
     from parks import record
 
     from siteassess.advice.assess import assess
+    from siteassess.advice.check import check_record
     from siteassess.papers.card import card_page
+    from siteassess.papers.check_text import check_text
     from siteassess.papers.form import form_page
     from siteassess.papers.handover import manner
     from siteassess.papers.incident import incident_page
+    from siteassess.papers.plan import draw_plan
+    from siteassess.papers.report import report_page
     from siteassess.papers.request import request_page
+    from siteassess.papers.sitemap import map_page
+    from siteassess.papers.terminal import summary
 
     how = manner(CODE)
     judged = assess(record({"L1.standing.tension": "4 kN", "T1.trunk.0.girth": "113 cm", "T1.height": "12 m"}))
+    bare = without_what_waits(judged)
     return {
         "request": request_page(judged, how), "card": card_page(judged, "L1", how),
         "incident": incident_page(judged.record, how), "blank": incident_page(None, how),
-        "form": form_page(CODE, "metric"),
+        "form": form_page(CODE, "metric"), "map": map_page(bare, language=CODE) + picked(bare),
+        "plan": "".join(map(words_on, draw_plan(judged, language=CODE, errors=True).sheets)),
+        "report": re.sub(r"(?s)<svg\b.*?</svg>", "", report_page(bare, language=CODE)),
+        "terminal": lines(summary(bare, language=CODE)),
+        "check": lines(check_text("x.y", check_record(judged.record), CODE)),
     }  # fmt: skip
 
 

@@ -106,7 +106,7 @@ def build_assessment(
                 "Keep the public away from the line; never across a path or a worn track; take it down when unattended."
             ),
         ),
-        warnings=(text("T03: the girth was read at 1.3 m, the tie is at 1.6 m"),),
+        warnings=(said("told-as-is", why=text("T03: the girth was read at 1.3 m, the tie is at 1.6 m"),),),
         rules={"T01": _rules(text)},
     )
 
@@ -254,10 +254,10 @@ def _line(record, line, text) -> LineResult:
             back_bearing_true_deg=back,
             declination_deg=2.6,
             bearing_magnetic_deg=(out - 2.6) % 360,
-            agreement=text("Tape and fixes agree within their errors."),
+            told=said("told-as-is", why=text("Tape and fixes agree within their errors.")),
             level="agrees",
             rise_m=0.4,
-            notes=(text("taped level"),),
+            notes=(said("told-as-is", why=text("taped level")),),
         ),
         clearance=Clearance(
             x_m=tuple(xs),
@@ -332,6 +332,8 @@ def _anchor(record, line_id, end, code, verdict, bearing, text) -> AnchorResult:
             sentence(text("roots"), verdict, text("The root plate uses most of our limit."),
                      text("the soil is not wet")),
             sentence(text("nest"), "cannot say", text("Nests were not looked for."), looked_at=False),
+            *((sentence("stop sign", "leave it", text("stop sign seen: bracket fungus at the base")),)
+               if verdict == "leave it" else ()),
         ),  # fmt: skip
         remedies=(Remedy(said("change-at", anchor=text(code), change=said("tie-no-higher", tie=1.1)), "tie_height", 1.1,
                          "m", "suits", "root plate"),),  # fmt: skip
@@ -404,6 +406,7 @@ def _tree_alone(row, text) -> TreeAlone:
         "cannot say",
         (sentence(text("line"), "cannot say", text("No line is planned.")),),
         Evidence((text("girth"), text("height")), (text("height"),)),
-        (PullRow(1.0, 5200.0, text("root plate")), PullRow(2.0, None, text("height was not taken"))),
+        (PullRow(1.0, 5200.0, (said("name-alone", name=text("root plate")),)),
+         PullRow(2.0, None, (said("name-alone", name=text("height was not taken")),))),
         7.4,
     )

@@ -24,11 +24,9 @@ function drawSite(map, site) {
     const way = course(a, b);
     let words = way.metres.toFixed(1) + " m (" + (way.metres / 0.3048).toFixed(0) + " ft)";
     if (way.metres < 0.05) { return words; }
-    words += ", " + threeFigures(way.bearing) + " true";
-    if (site.declination_deg !== null) {
-      words += " (" + threeFigures((way.bearing - site.declination_deg + 360) % 360) + " magnetic)";
-    }
-    return words + ", back " + threeFigures((way.bearing + 180) % 360) + " true";
+    const known = site.declination_deg !== null, turned = (way.bearing - (site.declination_deg || 0) + 360) % 360;
+    return words + ", " + site.texts[known ? "course-magnetic" : "course"].replace("{true}", threeFigures(way.bearing))
+      .replace("{magnetic}", threeFigures(turned)).replace("{back}", threeFigures((way.bearing + 180) % 360));
   }
 
   function element(tag, text, className) {
@@ -96,12 +94,12 @@ function drawSite(map, site) {
     const renderer = L.svg({ pane: "surroundings", padding: 1 });
     for (const thing of site.surroundings.filter((one) => one.points.length)) {
       const how = site.features[thing.kind];
-      const name = thing.kind + (thing.name ? ": " + thing.name : "");
+      const name = thing.kind_words + (thing.name ? ": " + thing.name : "");
       if (how.symbol || thing.points.length === 1) {
         const mark = marker(thing.points[0], how.symbol || "small_dot", "#F0E442", 26, name).addTo(layers.surroundings);
         if (thing.kind === "emergency point") { mark.setZIndexOffset(500); }
         marksOnMap.push(L.latLng(thing.points[0]));
-        label(thing.points[0], [thing.name || thing.kind], "linelabel", 15, thing.kind === "emergency point" ? 9 : 10);
+        label(thing.points[0], [thing.name || thing.kind_words], "linelabel", 15, thing.kind === "emergency point" ? 9 : 10);
         continue;
       }
       const filled = thing.closed && how.fill !== "none";
@@ -125,7 +123,7 @@ function drawSite(map, site) {
       const middle = drawn.getBounds().getCenter();
       const middles = thing.points.slice(1).map((end, i) => [(end[0] + thing.points[i][0]) / 2, (end[1] + thing.points[i][1]) / 2]);
       const places = thing.closed ? [middle] : [thing.points[Math.floor(thing.points.length / 2)], ...middles];
-      label(places[0], [thing.name || thing.kind], "linelabel", 2, 11, places.slice(1));
+      label(places[0], [thing.name || thing.kind_words], "linelabel", 2, 11, places.slice(1));
     }
     hatch();
   }
@@ -258,9 +256,9 @@ function drawSite(map, site) {
           .addTo(layers["position errors"]);
       }
       const word = anchor.verdict || "not judged";
-      marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + ": " + word,
+      marker(anchor.place, verdictShape(word), verdictFill(word), 28, anchor.code + ": " + anchor.verdict_words,
         () => (measuring ? touched(L.latLng(anchor.place)) : showAnchor(anchor))).addTo(layers.anchors);
-      label(anchor.place, [anchor.code + " " + word, anchor.code], "", 17, URGENT.indexOf(word), [], waysFrom(anchor.place), { anchor: anchor });
+      label(anchor.place, [anchor.code + " " + anchor.verdict_words, anchor.code], "", 17, URGENT.indexOf(word), [], waysFrom(anchor.place), { anchor: anchor });
     }
   }
   function waysFrom(place) {
@@ -281,7 +279,7 @@ function drawSite(map, site) {
       drawn.on("click", () => { if (!measuring) { showLine(line); } });
       drawn.addTo(layers.lines);
       const along = (share) => [0, 1].map((i) => ends[0][i] + share * (ends[1][i] - ends[0][i]));
-      const brief = line.id + " " + line.verdict;
+      const brief = line.id + " " + line.verdict_words;
       label(along(0.5), [brief + ", " + line.short_words, brief, line.id], "linelabel", 6, URGENT.indexOf(line.verdict) + 0.5,
         [along(0.35), along(0.65)], [], { line: line });
     }
@@ -299,11 +297,11 @@ function drawSite(map, site) {
     }
   }
   function showAnchor(anchor) {
-    showDetails(anchor.code + ", " + (anchor.verdict || "not judged"), anchor.rows, anchor.sentences);
+    showDetails(anchor.code + ", " + anchor.verdict_words, anchor.rows, anchor.sentences);
     if (anchor.place) { map.panTo(anchor.place); }
   }
   function showLine(line) {
-    showDetails(line.id + ", " + line.verdict, line.rows, line.sentences);
+    showDetails(line.id + ", " + line.verdict_words, line.rows, line.sentences);
     if (line.a_place && line.b_place) { map.fitBounds([line.a_place, line.b_place], { padding: [60, 60], maxZoom: 20 }); }
   }
   document.querySelectorAll("ul.list button").forEach((node) => {
@@ -335,7 +333,7 @@ function drawSite(map, site) {
     first = null;
     measureButton.setAttribute("aria-pressed", String(measuring));
     map.getContainer().style.cursor = measuring ? "crosshair" : "";
-    says.textContent = measuring ? "Touch the first point on the map." : "";
+    says.textContent = measuring ? site.texts.first : "";
     measured.clearLayers();
   });
   map.on("click", (event) => { if (measuring) { touched(snapped(event.latlng)); } });
@@ -344,7 +342,7 @@ function drawSite(map, site) {
       first = place;
       measured.clearLayers();
       L.circleMarker(place, { radius: 6, color: "#1b1f24", fillColor: "#CC79A7", fillOpacity: 1, interactive: false }).addTo(measured);
-      says.textContent = "Touch the second point.";
+      says.textContent = site.texts.second;
     } else {
       showMeasured(first, place);
       first = null;

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass, fields
 from typing import Any
 
@@ -18,6 +19,7 @@ from siteassess.records.finding import Finding, ReadingWarning, field_name
 from siteassess.records.reading import ReadRecord
 from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
+from siteassess.reference.findings import Said
 
 
 @dataclass(frozen=True)
@@ -28,7 +30,6 @@ class PairCheck:
     a: str
     b: str
     geometry: PairGeometry
-    source: str
     read: MeasuredPair
 
 
@@ -36,7 +37,7 @@ class PairCheck:
 class Checked:
     warnings: tuple[ReadingWarning, ...]
     pairs: tuple[PairCheck, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Said, ...]
     together: Adjusted
     triangles: tuple[Triangle, ...]
     traverses: tuple[Traverse, ...]
@@ -50,11 +51,11 @@ class Checked:
         return {
             "warnings": [asdict(warning) for warning in self.warnings],
             "pairs": [_pair(pair) for pair in self.pairs],
-            "network": {"messages": list(self.together.says), **(_network(found, self.places) if found else {})},
+            "network": {"messages": _english(self.together.told), **(_network(found, self.places) if found else {})},
             "triangles": [_triangle(one) for one in self.triangles],
             "traverses": [_traverse(one) for one in self.traverses],
             "crossings": [{"line": line, **asdict(met)} for line, one in self.around.items() for met in one.met],
-            "notes": list(self.notes),
+            "notes": _english(self.notes),
             "still_missing": [asdict(one) for one in self.still_missing],
         }
 
@@ -69,7 +70,7 @@ def check_record(record: Record, read: ReadRecord | None = None) -> Checked:
         What the record was read with, so that findings can name lines of the file.
     """
     places, pairs = Places(record), measured_pairs(record)
-    checks = tuple(PairCheck(p.line, p.a, p.b, geometry_of(p, places), p.source, p) for p in pairs)
+    checks = tuple(PairCheck(p.line, p.a, p.b, geometry_of(p, places), p) for p in pairs)
     together, around = adjusted(places, pairs), crossings_of(record, places)
     more = [*unused_positions(record, places), *outside_the_country(record), *unknown_names(record),
             *small_pulls(record)]  # fmt: skip
@@ -91,12 +92,17 @@ def _in_order(warnings: list[ReadingWarning], read: ReadRecord | None) -> tuple[
     return tuple(sorted(warnings, key=lambda warning: warning.line) if read else warnings)
 
 
+def _english(told: Iterable[Said]) -> list[str]:
+    return [one.in_words() for one in told]
+
+
 def _pair(pair: PairCheck) -> dict[str, Any]:
-    told = {one.name: getattr(pair.geometry, one.name) for one in fields(pair.geometry) if one.name != "rise_m"}
+    told = {one.name: getattr(pair.geometry, one.name) for one in fields(pair.geometry)
+            if one.name not in ("told", "rise_m")}  # fmt: skip
     tape, read = pair.read.tape, pair.read
     return {
-        "line": pair.line, "a": pair.a, "b": pair.b, "source": pair.source, **told,
-        "notes": list(pair.geometry.notes),
+        "line": pair.line, "a": pair.a, "b": pair.b, "source": pair.read.source.in_words(), **told,
+        "agreement": pair.geometry.agreement, "notes": _english(pair.geometry.notes),
         "tape_read_m": tape.length_m if tape else None,
         "tape_along_slope": tape.along_slope if tape else None,
         "slope_deg": tape.slope_deg if tape else None,
@@ -110,8 +116,9 @@ def _network(found: NetworkAdjustment, places: Places) -> dict[str, Any]:
     return {
         "outcome": found.outcome, "chi_square": found.statistic, "degrees_of_freedom": found.dof,
         "probability": found.probability,
-        "most_likely_wrong": [{"reading": r.label, "would_fit_if": slip} for r, slip in zip(found.named, found.slips)],
-        "suspects": [reading.label for reading in found.suspects], "not_placed": list(found.not_placed),
+        "most_likely_wrong": [{"reading": r.named.in_words(), "would_fit_if": slip.in_words() if slip else ""}
+                              for r, slip in zip(found.named, found.slips)],
+        "suspects": _english(reading.named for reading in found.suspects), "not_placed": list(found.not_placed),
         "readings": [_reading(one) for one in found.checks],
         "anchors": [_anchor(found.anchors[code], places) for code in places.codes if code in found.anchors],
     }  # fmt: skip
@@ -122,7 +129,8 @@ def _reading(check: ReadingCheck) -> dict[str, Any]:
     unit = "deg" if reading.kind == "bearing" else "m"
     value = {} if reading.kind == "position" else {f"value_{'true_' if unit == 'deg' else ''}{unit}": reading.value}
     return {
-        "reading": reading.label, "kind": reading.kind, "from": reading.start, "to": reading.end or None, **value,
+        "reading": reading.named.in_words(), "kind": reading.kind, "from": reading.start, "to": reading.end or None,
+        **value,
         f"residual_{unit}": check.residual, "residual_standardised": check.standardised,
         "redundancy": check.redundancy, f"smallest_error_shown_{unit}": check.smallest_shown,
         "set_aside": check.set_aside,
@@ -147,7 +155,7 @@ def _triangle(one: Triangle) -> dict[str, Any]:
         "corners": list(one.corners), "angles_deg": list(closure.angles_deg), "misclosure_deg": closure.misclosure_deg,
         "misclosure_standardised": closure.z, "level": closure.level,
         "angles_from_sides_deg": list(closure.angles_from_sides_deg) if closure.angles_from_sides_deg else None,
-        "sides_level": closure.sides_level, "says": one.sentence(),
+        "sides_level": closure.sides_level, "says": one.told.in_words()
     }  # fmt: skip
 
 
@@ -156,5 +164,5 @@ def _traverse(one: Traverse) -> dict[str, Any]:
     return {
         "places": list(one.places), "length_m": closure.length_m, "misclosure_m": closure.linear_misclosure_m,
         "misclosure_east_m": closure.misclosure_east_m, "misclosure_north_m": closure.misclosure_north_m,
-        "level": closure.level, "says": one.sentence(),
+        "level": closure.level, "says": one.told.in_words()
     }  # fmt: skip

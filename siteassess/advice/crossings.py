@@ -295,5 +295,5 @@ def crossing_assumptions(met: Sequence[Met]) -> list[Constant]:
         return []
     kinds = dict.fromkeys(one.kind for one in met)
     near = [NEAR_M[kind] for kind in kinds if kind in NEAR_M]
-    uphill = any("hill" in one.relation for one in met)
+    uphill = any(one.relation in ("uphill of the line", "heads downhill at the line") for one in met)
     return [*CROSSING_ASSUMPTIONS, *(DOWNHILL_ASSUMPTIONS if uphill else ()), *near]

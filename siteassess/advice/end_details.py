@@ -58,13 +58,13 @@ def uneven_factor(plan: Protection, recorded: End) -> float:
     return max(float(legs.leg_1), float(legs.leg_2)) / even
 
 
-def pull_told(result: AnchorResult) -> Said | None:
+def pull_parts(result: AnchorResult) -> Said | None:
     """The hardest pull at an end in all its parts; None where it is not known."""
     if not result.loads:
         return None
     load = max(result.loads, key=lambda one: one.tension_n)
-    about = [said("about-the-ground", moment=load.moment_nm)] if math.isfinite(load.moment_nm) else []
+    more = (said("about-the-ground", moment=load.moment_nm),) if math.isfinite(load.moment_nm) else ()
     if result.downhill_angle_deg is not None:
-        about.append(said("off-downhill", angle=result.downhill_angle_deg))
-    return said("level-and-down" if load.vertical_n >= 0 else "level-and-up", level=load.horizontal_n,
-                upright=abs(load.vertical_n), about=tuple(about))  # fmt: skip
+        more = (*more, said("off-straight-downhill", off=result.downhill_angle_deg))
+    code = "pulls-level-and-down" if load.vertical_n >= 0 else "pulls-level-and-up"
+    return said(code, level=load.horizontal_n, upright=abs(load.vertical_n), more=more)

@@ -80,7 +80,7 @@ def _fits_for(match: SpeciesMatch, quantity: str) -> tuple[tuple, Said]:
     if own:
         return tuple(own), said("filled-by-own-kind")
     if of_genus:
-        used = (genus or of_genus) if _is_species(match) else of_genus
+        used = (genus or of_genus) if match.matched_by != "genus" else of_genus
         return tuple(used), said("filled-by-genus", genus=match.genus)
     known = leaf_type != "unknown"
     if match.genus:
@@ -88,10 +88,6 @@ def _fits_for(match: SpeciesMatch, quantity: str) -> tuple[tuple, Said]:
         return tuple(row for row in table if row.name == leaf_type), any_of
     every = said("filled-by-every-of-leaf-type", leaf=leaf_type) if known else said("filled-by-every-kind")
     return tuple(row for row in table if not known or _leaf_type(row) == leaf_type), every
-
-
-def _is_species(match: SpeciesMatch) -> bool:
-    return not match.accepted.endswith(" spp.")
 
 
 @cache

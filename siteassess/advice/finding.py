@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from siteassess.errors import UnknownName, WordedError
+from siteassess.errors import SiteassessError, UnknownName, WordedError
 from siteassess.reference.findings import Said, names_of, said, said_by, wording
 from siteassess.reference.texts import text
 
@@ -87,9 +87,10 @@ def found(code: str, effect: Verdict, *, looked_at: bool = True, more: tuple[Sai
     return Finding(code, effect, tuple(values.items()), looked_at, more)
 
 
-def whys(error: WordedError) -> tuple[Said, ...]:
+def whys(error: SiteassessError) -> tuple[Said, ...]:
     """Why something lies outside its model or in no table, as codes; an error without one is told as it is."""
-    return tuple(said(code, **error.values) for code in error.codes) or (said("told-as-is", why=str(error)),)
+    told = tuple(said(code, **error.values) for code in error.codes) if isinstance(error, WordedError) else ()
+    return told or (said("told-as-is", why=str(error)),)
 
 
 def conditions_of(findings: Iterable[Finding], language: str = "en") -> tuple[str, ...]:

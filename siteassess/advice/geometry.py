@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
+from siteassess.advice.finding import whys
 from siteassess.advice.mixed_units import with_mixed_units
 from siteassess.advice.pair_readings import MeasuredPair, of_line, of_tie
 from siteassess.advice.results import PairGeometry
@@ -24,12 +25,12 @@ from siteassess.records.record import Record
 from siteassess.records.site import Fix
 from siteassess.records.site import Position as RecordedPosition
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 
 SAME_PLACE_M = constant("same position")
 FARTHEST_DEG = 89.0  # positions nearer to a pole are not asked where the site is
 MOST_COMPARED = 25  # positions looked at to find where the site is
 LEVEL = {"agree": "agrees", "note": "note", "flag": "flag", "reject": "reject", "cannot say": "not checked"}
-BY_TIES_ALONE = "stands where tape and compass put it, and by nothing else, so these readings check nothing"
 
 
 class Places:
@@ -46,7 +47,7 @@ class Places:
         self._found: dict[str, Position | None] = {}
         self._open: set[str] = set()
         self._by_ties: set[str] = set()
-        self._notes: dict[tuple[str, str], None] = {}
+        self._notes: dict[tuple[str, Said], None] = {}
         self._near = _whereabouts(record)
 
     def at(self, code: str) -> Position | None:
@@ -60,16 +61,16 @@ class Places:
         return self._found[code]
 
     @property
-    def notes(self) -> tuple[str, ...]:
+    def notes(self) -> tuple[Said, ...]:
         """What came up on the way, each once, those of one place with its code."""
-        return tuple(f"{code}: {says}" if code else says for code, says in self._notes)
+        return tuple(said("noted-of", place=code, what=says) if code else says for code, says in self._notes)
 
-    def notes_on(self, code: str) -> tuple[str, ...]:
+    def notes_on(self, code: str) -> tuple[Said, ...]:
         """Why a position that was typed for an anchor or landmark is not used; with no code, what concerns them all."""
         return tuple(says for about, says in self._notes if about == code)
 
-    def _note(self, says: str, code: str = "") -> None:
-        self._notes[code, says] = None
+    def _note(self, *says: Said, code: str = "") -> None:
+        self._notes |= {(code, one): None for one in says}
 
     @property
     def codes(self) -> tuple[str, ...]:
@@ -98,14 +99,14 @@ class Places:
         try:
             return declination(latitude, longitude, self.record.survey.date)
         except OutsideModel as error:
-            self._note(str(error))
+            self._note(*whys(error))
             return None
 
     def _convergence(self, latitude: float, longitude: float) -> float | None:
         try:
             return float(to_utm(latitude, longitude).convergence_deg)
         except OutsideModel as error:
-            self._note(str(error))
+            self._note(*whys(error))
             return None
 
     def _read(self, recorded: RecordedPosition | None, code: str) -> Position | None:
@@ -115,7 +116,7 @@ class Places:
         try:
             return mean_of_fixes(found) if found else self._tied(recorded, code)
         except OutsideModel as error:
-            self._note(f"{error}; its position is not used", code)
+            self._note(said("position-not-used", why=whys(error)), code=code)
             return None
 
     def _fix(self, fix: Fix, code: str) -> Position | None:
@@ -133,10 +134,10 @@ class Places:
             self._refuse_far(place)
         except FaultyInput as error:
             for fault in error.faults:
-                self._note(fault.sentence(), code)
+                self._note(said("told-as-is", why=fault.sentence()), code=code)
             return None
         except OutsideModel as error:
-            self._note(f"{error}; its position is not used", code)
+            self._note(said("position-not-used", why=whys(error)), code=code)
             return None
         return place
 
@@ -234,19 +235,20 @@ def _compared(pair: MeasuredPair, places: Places) -> PairGeometry:
     distance = float(course.distance_m)
     if distance < SAME_PLACE_M:
         return PairGeometry(distance, taped, None, None, _declination(turned), None,
-                            "the two anchors stand at one point: one position is wrong", "reject", None)  # fmt: skip
+                            said("pair-at-one-point"), "reject", None)  # fmt: skip
     bearing = float(course.bearing_true_deg)
     found = check_pair(a, b, tape=pair.tape, out=pair.out, back=pair.back, declination=turned,
                        convergence_deg=convergence, names=(pair.a, pair.b))  # fmt: skip
-    says, level = found.messages, LEVEL[found.level] if pair.was_measured else "not checked"
+    says, level = found.told, LEVEL[found.level] if pair.was_measured else "not checked"
     if pair.tie_of and places.by_ties_alone(pair.tie_of):
-        says, level = (f"{pair.a} to {pair.b}: {pair.tie_of} {BY_TIES_ALONE}",), "not checked"
-    explained = () if level == "not checked" else tuple(one.sentence for one in found.explanations)
+        alone = said("stands-by-ties-alone", place=pair.tie_of)
+        says, level = (said("of-the-pair", a=pair.a, b=pair.b, what=alone),), "not checked"
+    explained = () if level == "not checked" else tuple(one.slip for one in found.explanations)
     return PairGeometry(
         distance_m=distance, taped_m=taped, bearing_true_deg=bearing,
         back_bearing_true_deg=float(course.back_bearing_true_deg), declination_deg=_declination(turned),
         bearing_magnetic_deg=turned.magnetic_from_true(bearing) % 360 if turned else None,
-        agreement=says[0], level=level, rise_m=None, notes=(*says[1:], *explained), grid_convergence_deg=convergence,
+        told=says[0], level=level, rise_m=None, notes=(*says[1:], *explained), grid_convergence_deg=convergence,
     )  # fmt: skip
 
 
@@ -288,9 +290,8 @@ def _declination(turned: Declination | None) -> float | None:
 
 
 def _without_positions(pair: MeasuredPair, taped: float | None, turned: Declination | None) -> PairGeometry:
-    says = "no position on both anchors: bearing and distance could not be compared"
-    if pair.tape and taped is None:
-        says += "; the tape lay along a slope that was not read, so it has no horizontal length"
+    sloped = pair.tape and taped is None
+    says = said("no-position-on-both", tape=(said("tape-without-slope"),) if sloped else ())
     bare = PairGeometry(None, taped, None, None, _declination(turned), None, says, "not checked", None)
     toward = _compass_true(pair, bare)
     if toward is None:

@@ -34,4 +34,4 @@ def with_mixed_units(geometry: PairGeometry) -> PairGeometry:
     if doubt is None:
         return geometry
     level = "note" if geometry.level in ("agrees", "not checked") else geometry.level
-    return replace(geometry, level=level, notes=(doubt.in_words(), *geometry.notes))
+    return replace(geometry, level=level, notes=(doubt, *geometry.notes))

@@ -8,6 +8,7 @@ from itertools import combinations
 
 import numpy as np
 
+from siteassess.advice.finding import whys
 from siteassess.advice.geometry import Places
 from siteassess.advice.pair_readings import MeasuredPair
 from siteassess.errors import FaultyInput, OutsideModel
@@ -23,6 +24,7 @@ from siteassess.places.network import NetworkAdjustment, adjust_network
 from siteassess.places.network_from_pairs import network_of
 from siteassess.places.network_model import NetworkReading
 from siteassess.places.readings import PairReadings, Sighting
+from siteassess.reference.findings import Said, said
 
 MOST_CLOSURES = 60  # of each kind that are listed
 
@@ -32,7 +34,7 @@ class Adjusted:
     """The outcome of the adjustment, or the reason why there was none."""
 
     found: NetworkAdjustment | None
-    says: tuple[str, ...]
+    told: tuple[Said, ...]
 
     @property
     def may_be_drawn(self) -> bool:
@@ -45,15 +47,15 @@ class Triangle:
     corners: tuple[str, str, str]
     closure: TriangleClosure
 
-    def sentence(self) -> str:
-        names, closure = ", ".join(self.corners), self.closure
-        text = (f"triangle {names}: the three angles miss 180 deg by {abs(closure.misclosure_deg):.1f} deg "
-                f"({abs(closure.z):.1f} standard errors): {CLOSES[closure.level]}")  # fmt: skip
+    @property
+    def told(self) -> Said:
+        closure, sides = self.closure, ()
         if closure.angles_from_sides_deg is None and closure.sides_level == "reject":
-            return f"{text}; its three taped sides make no triangle, so one of them is wrong"
-        if closure.sides_level != "cannot say":
-            text += f"; against its taped sides: {CLOSES[closure.sides_level]}"
-        return text
+            sides = (said("sides-make-no-triangle"),)
+        elif closure.sides_level != "cannot say":
+            sides = (said("against-its-sides", level=said(CLOSES[closure.sides_level])),)
+        return said("triangle-misses", names=self.corners, miss=abs(closure.misclosure_deg), errors=abs(closure.z),
+                    level=said(CLOSES[closure.level]), sides=sides)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -61,12 +63,13 @@ class Traverse:
     places: tuple[str, ...]
     closure: TraverseClosure
 
-    def sentence(self) -> str:
-        return f"round {', '.join(self.places)}: {self.closure.sentence()}"
+    @property
+    def told(self) -> Said:
+        return said("way-round", names=self.places, what=self.closure.told)
 
 
-CLOSES = {"agree": "agrees", "note": "worth a second look", "flag": "do not rely on it until one is read again",
-          "reject": "one of the readings is wrong", "cannot say": "cannot say"}  # fmt: skip
+CLOSES = {"agree": "closes", "note": "readings-worth-a-look", "flag": "closes-doubtfully", "reject": "closes-not",
+          "cannot say": "closing-unknown"}  # fmt: skip
 
 
 def adjusted(places: Places, pairs: Iterable[MeasuredPair]) -> Adjusted:
@@ -89,8 +92,8 @@ def adjusted(places: Places, pairs: Iterable[MeasuredPair]) -> Adjusted:
         sigma = max((turned.sigma_deg for pair in measured if (turned := places.declination(pair.a))), default=0.0)
         found = adjust_network(readings, declination_sigma_deg=sigma)
     except (OutsideModel, FaultyInput) as error:
-        return Adjusted(None, (f"The readings were not adjusted together: {error}",))
-    return Adjusted(found, found.messages)
+        return Adjusted(None, (said("not-adjusted-together", why=whys(error)),))
+    return Adjusted(found, found.told)
 
 
 def network_readings(places: Places, pairs: Iterable[MeasuredPair]) -> list[NetworkReading]:

@@ -14,9 +14,9 @@ from siteassess.records.line import Line
 def pair_findings(line: Line, geometry: PairGeometry, anchor: Callable) -> list[Finding]:
     """What the geometry of the pair means for the line."""
     if geometry.level == "reject":
-        return [found("readings-disagree", "cannot say", looked_at=False, says=geometry.agreement)]
+        return [found("readings-disagree", "cannot say", looked_at=False, says=geometry.told)]
     if geometry.level == "flag":
-        return [found("reading-doubtful", "suits if", says=geometry.agreement)]
+        return [found("reading-doubtful", "suits if", says=geometry.told)]
     if doubt := mixed_units(geometry):
         return [found("unit-of-the-tape", "suits if", doubt=doubt)]
     return []

@@ -10,6 +10,7 @@ from siteassess.places.readings import Sighting, Tape
 from siteassess.records.line import Compass, Line, Span
 from siteassess.records.record import Record
 from siteassess.records.site import Tie
+from siteassess.reference.findings import Said, said
 
 UNKNOWN_DEVICE = "unknown"
 
@@ -18,7 +19,7 @@ UNKNOWN_DEVICE = "unknown"
 class MeasuredPair:
     """Tape and compass between two places, with what in the record they stand under."""
 
-    source: str
+    source: Said
     a: str
     b: str
     tape: Tape | None = None
@@ -47,7 +48,7 @@ def measured_pairs(record: Record) -> tuple[MeasuredPair, ...]:
 
 def of_line(line: Line) -> MeasuredPair:
     """What was read along one planned line."""
-    return MeasuredPair(f"line {line.id}", line.a.anchor, line.b.anchor, tape_of(line.span),
+    return MeasuredPair(said("read-for-a-line", name=line.id), line.a.anchor, line.b.anchor, tape_of(line.span),
                         *_out_and_back(line.compass), line=line.id)  # fmt: skip
 
 
@@ -56,7 +57,7 @@ def of_tie(tie: Tie, code: str) -> MeasuredPair:
     length = tie.distance.si
     tape = Tape(length, length_sigma(length, "taped")) if length > 0 else None
     out = Sighting(tie.bearing.si, tie.north, compass_sigma(UNKNOWN_DEVICE)) if tie.bearing else None
-    return MeasuredPair(f"tie of {code}", tie.landmark, code, tape, out, tie_of=code)
+    return MeasuredPair(said("read-for-a-tie", name=code), tie.landmark, code, tape, out, tie_of=code)
 
 
 def tape_of(span: Span | None) -> Tape | None:
@@ -76,7 +77,8 @@ def _ties(record: Record) -> Iterator[MeasuredPair]:
 
 def _without_line(record: Record) -> Iterator[MeasuredPair]:
     for number, pair in enumerate(record.measured_pairs, 1):
-        yield MeasuredPair(f"measured pair {number}", pair.a, pair.b, tape_of(pair.span), *_out_and_back(pair.compass))
+        yield MeasuredPair(said("read-as-a-pair", number=number), pair.a, pair.b, tape_of(pair.span),
+                           *_out_and_back(pair.compass))  # fmt: skip
 
 
 def _out_and_back(compass: Compass | None) -> tuple[Sighting | None, Sighting | None]:

@@ -14,7 +14,7 @@ from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, Se
 from siteassess.advice.finding import Finding, Verdict, conditions_of
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.reference.constants import constant
-from siteassess.reference.findings import English, Said, in_words, said
+from siteassess.reference.findings import English, Said, said
 
 NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
@@ -37,11 +37,10 @@ class Load:
     basis = English("rests")
 
 
-def chance_limits(loads: Iterable[Load], language: str = "en") -> str:
+def chance_limits(loads: Iterable[Load]) -> Said:
     """What a probability leaves out, to stand beside every one that is told."""
     rough = tuple(dict.fromkeys(load.case for load in loads if not load.calibrated))
-    told = (said("by-the-models-scatter"), *((said("cases-never-measured", cases=rough),) if rough else ()))
-    return "".join(in_words(told, language))
+    return said("by-the-scatter-alone", rough=(said("and-cases-outside-the-measured", cases=rough),) if rough else ())
 
 
 @dataclass(frozen=True)
@@ -83,12 +82,12 @@ class Evidence:
     def known(self) -> int:
         return len(self.deciding) - len(self.missing)
 
-    def words(self, language: str = "en") -> str:
-        told = {"of-them-estimated": len(self.estimated), "of-them-copied": len(self.copied)}
-        doubts = tuple(said(code, count=count) for code, count in told.items() if count)
-        values = {"known": self.known, "deciding": len(self.deciding)}
-        one = said("things-looked-at", **values, doubts=doubts) if doubts else said("things-measured", **values)
-        return one.in_words(language)
+    @property
+    def told(self) -> Said:
+        count = {"known": self.known, "of": len(self.deciding)}
+        doubts = [said("of-them-estimated", count=len(self.estimated))] if self.estimated else []
+        doubts += [said("of-them-copied", count=len(self.copied))] if self.copied else []
+        return said("things-looked-at", doubts=tuple(doubts), **count) if doubts else said("things-measured", **count)
 
 
 @dataclass(frozen=True)
@@ -227,19 +226,17 @@ class AnchorResult:
         return tuple(finding.says for finding in self.findings)
 
     @property
-    def probability_limits(self) -> str:
+    def probability_limits(self) -> Said:
         """What its probability leaves out."""
         return chance_limits(self.loads)
 
-    def hold_words(self, language: str = "en") -> str:
-        return _use_words(self.hold_use, "hold-use", "hold-use-unknown", language)
+    @property
+    def hold_told(self) -> Said:
+        return said("hold-use-unknown") if self.hold_use is None else said("hold-uses", use=self.hold_use)
 
-    def care_words(self, language: str = "en") -> str:
-        return _use_words(self.care_use, "care-use", "care-use-unknown", language)
-
-
-def _use_words(use: float | None, code: str, unknown: str, language: str) -> str:
-    return (said(unknown) if use is None else said(code, use=use)).in_words(language)
+    @property
+    def care_told(self) -> Said:
+        return said("care-use-unknown") if self.care_use is None else said("care-uses", use=self.care_use)
 
 
 @dataclass(frozen=True)
@@ -252,11 +249,16 @@ class PairGeometry:
     back_bearing_true_deg: float | None
     declination_deg: float | None
     bearing_magnetic_deg: float | None
-    agreement: str  # one sentence
+    told: Said  # how they agree
     level: Literal["agrees", "note", "flag", "reject", "not checked"]
     rise_m: float | None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Said, ...] = ()
     grid_convergence_deg: float | None = None  # UTM grid north less true north, where a grid bearing was read
+
+    @property
+    def agreement(self) -> str:
+        """How they agree, in English."""
+        return self.told.in_words()
 
 
 @dataclass(frozen=True)
@@ -309,7 +311,7 @@ class LineResult:
     looks: tuple[Look, ...] = ()  # what was not looked at, first what would most likely change the word
 
     @property
-    def probability_limits(self) -> str:
+    def probability_limits(self) -> Said:
         """What its probability leaves out."""
         return chance_limits(load for end in self.anchors for load in end.loads)
 
@@ -324,7 +326,7 @@ class PullRow:
 
     tie_height_m: float
     pull_n: float | None
-    limited_by: str
+    limited_by: tuple[Said, ...]
     pull_without_trial_n: float | None = None  # up to which no trial load is asked for
 
 
@@ -340,10 +342,10 @@ class TreeAlone:
     root_zone_radius_m: float | None
 
     @property
-    def deciding(self) -> tuple[str, ...]:
+    def deciding(self) -> tuple[Finding, ...]:
         """What holds the verdict where it is; that no line was planned only where nothing else does."""
-        held = [finding for finding in self.findings if finding.effect == self.verdict]
-        return tuple(f.says for f in held if f.code != "no-line-judged") or tuple(f.says for f in held)
+        held = tuple(finding for finding in self.findings if finding.effect == self.verdict)
+        return tuple(one for one in held if one.code != "no-line-judged") or held
 
 
 @dataclass(frozen=True)
@@ -369,14 +371,10 @@ class Assessment:
     packing: tuple[Any, ...]  # siteassess.advice.packing.PackItem
     assumptions: tuple[StatedAssumption, ...]
     cautions: tuple[str, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[Said, ...]
     rules: dict[str, RuleCheck] = field(default_factory=dict)
 
     @property
     def one_day(self) -> datetime.date | None:
         """The day that every line was judged for; None where they differ."""
         return self.date if {line.day for line in self.lines} <= {self.date, None} else None
-
-    def day_words(self) -> str:
-        """The day judged for, as every head tells it."""
-        return self.one_day.isoformat() if self.one_day else "each line's own day"

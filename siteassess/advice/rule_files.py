@@ -134,7 +134,7 @@ clauses:
     operator:
     value:
     unit:
-    distance_to:              # such as road
+    distance_to:              # a mark such as road or path, or street, trail, sidewalk, walkway, spectators
   - id: by-eye
     kind: look
     wording:                  # what only a person on the spot can answer

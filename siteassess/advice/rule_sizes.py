@@ -20,11 +20,10 @@ from siteassess.reference.rules import METRES, CountClause, SizeClause
 
 NEAR_READING_M = constant("rule height near")
 ESTIMATE_SHARE = constant("rule estimate share")
-# how the rules' words for a thing to keep away from are marked on a site
+# how the rules' words for a thing to keep away from are marked on a site, where they are not the marks' own
 MARKED_AS = {
-    "road": ("road",), "street": ("road",), "trail": ("path", "worn track"), "path": ("path", "worn track"),
-    "sidewalk": ("path",), "walk": ("path",), "building": ("building",), "play": ("play area",), "water": ("water",),
-    "spectator": ("watcher place",), "power": ("power line",), "wall": ("wall",),
+    "street": ("road",), "trail": ("path", "worn track"), "path": ("path", "worn track"), "sidewalk": ("path",),
+    "walkway": ("path",), "playground": ("play area",), "spectators": ("watcher place",),
 }  # fmt: skip
 AT = {"attachment": "rule-at-the-attachment", "mid-span": "rule-at-mid-span", "ground up": "rule-above-ground"}
 HEIGHTS = ("attach height", "line height")
@@ -173,7 +172,7 @@ def _clear_stem(tree: Tree | None, limit: float | None) -> tuple[list[float], Sa
 def _distance(clause: SizeClause, limit: float | None, wanted: Said, held: Held) -> Answer:
     """Least distance from the line to a kind of thing, with the error of the positions held against it."""
     away = (clause.distance_to or "").casefold()
-    kinds = {kind for word, marked in MARKED_AS.items() if word in away for kind in marked}
+    kinds = MARKED_AS.get(away, (away,))
     things = [near for near in held.near if near.kind in kinds]
     if limit is None or not things:
         unmarked = said("rule-none-marked", thing=clause.distance_to)

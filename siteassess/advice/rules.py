@@ -110,7 +110,7 @@ def _status(rules: RuleSet, held: Held) -> Answer | None:
     if rules.status in ("prohibited", "posts only"):
         if held.tree is not None:
             return "not met", wanted, A_TREE
-        post = rules.status == "posts only" and "post" in getattr(held.anchor, "what", "").casefold()
+        post = rules.status == "posts only" and getattr(held.anchor, "what", "").casefold() == "post"
         return ("met" if post else "cannot tell"), wanted, anchor_words(held.anchor)
     if rules.status == "named trees and posts only":
         if held.tree is None:

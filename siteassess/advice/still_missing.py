@@ -14,6 +14,7 @@ from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.record import Record
+from siteassess.reference.findings import Said, said
 
 # taken at a value that is told, so they never end in "cannot say" alone
 TOLD_INSTEAD = (*WORST_CASE_TAKEN, "soil wetness", "span")
@@ -28,11 +29,13 @@ class StillMissing:
     anchor: str
     missing: tuple[str, ...]
 
-    def sentence(self) -> str:
-        signs = [STOP_SIGNS[SIGN_OF_THING[thing]] for thing in self.missing if thing in SIGN_OF_THING]
-        things = ", ".join(thing for thing in self.missing if thing not in SIGN_OF_THING)
-        things += (f"{'; ' if things else ''}stop signs not looked for: {', '.join(signs)}") if signs else ""
-        return f"{self.line} at {self.anchor}: still missing before more than 'cannot say' is possible: {things}"
+    @property
+    def told(self) -> Said:
+        signs = tuple(STOP_SIGNS[SIGN_OF_THING[thing]] for thing in self.missing if thing in SIGN_OF_THING)
+        things = tuple(thing for thing in self.missing if thing not in SIGN_OF_THING)
+        told = (*((said("these-things", things=things),) if things else ()),
+                *((said("signs-not-looked-for", signs=signs),) if signs else ()))  # fmt: skip
+        return said("still-missing", line=self.line, anchor=self.anchor, things=told)
 
 
 def still_missing(record: Record, places: Places) -> Iterator[StillMissing]:

@@ -88,7 +88,8 @@ class _Near:
         places = Places(record)
         known = [place for anchor in record.anchors if (place := places.at(anchor.code))]
         if not known:
-            raise OutsideModel("map files hold what lies about the anchors, but no anchor has a position")
+            raise OutsideModel("map files hold what lies about the anchors, but no anchor has a position",
+                           "map-files-without-positions")  # fmt: skip
         latitudes, longitudes = [p.latitude_deg for p in known], [p.longitude_deg for p in known]
         self.frame = LocalFrame.around(latitudes, longitudes)
         self.ground = shapely.MultiPoint(np.column_stack(self.frame.to_metres(latitudes, longitudes))).buffer(REACH_M)

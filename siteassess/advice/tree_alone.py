@@ -18,7 +18,7 @@ from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.records.anchor import Tree
-from siteassess.reference.findings import Said
+from siteassess.reference.findings import Said, said
 
 TIE_HEIGHTS_M = (0.5, 1.0, 1.5, 2.0, 2.5)
 WITHOUT_A_LINE = ("tie height", "span", "webbing", "standing tension", "walker")
@@ -36,7 +36,8 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
     findings += missing_findings(evidence)
     if inputs.diameter < LEAST_TRUNK:
         findings.append(found("trunk-alone-under-least", "leave it", least=LEAST_TRUNK))
-    why_none = "; ".join(f"{f.effect}: {f.says}" for f in findings if f.effect in ("leave it", "cannot say"))
+    why_none = tuple(said("with-verdict", verdict=f.effect, what=_of(f)) for f in findings
+                     if f.effect in ("leave it", "cannot say"))  # fmt: skip
     pulls, against = _rows(inputs, why_none)
     if not why_none and all(row.pull_n is None for row in pulls):
         why = tuple(Said(finding.code, finding.values) for finding in against)
@@ -50,7 +51,7 @@ def tree_alone(tree: Tree, latitude: float, root_zone_standard: str) -> TreeAlon
     )  # fmt: skip
 
 
-def _rows(inputs: TreeInputs, why_none: str) -> tuple[tuple[PullRow, ...], tuple[Finding, ...]]:
+def _rows(inputs: TreeInputs, why_none: tuple[Said, ...]) -> tuple[tuple[PullRow, ...], tuple[Finding, ...]]:
     """Greatest horizontal pull by tie height, in the worst direction [N], and what stands against the lowest tie.
 
     The scatter of an estimate is not in it. No pull at all where anything of the tree itself stands against it,
@@ -64,19 +65,20 @@ def _rows(inputs: TreeInputs, why_none: str) -> tuple[tuple[PullRow, ...], tuple
     limits = {"stem": stem_limits(inputs, tried, divisor)[0], "root plate": root_limits(inputs, tried, divisor)[0]}
     refused = tuple(limit_finding(governing(one, tried, {})) for one in limits.values() if one.refused.any())
     if refused:
-        return tuple(PullRow(height, None, _told(refused)) for height in TIE_HEIGHTS_M), refused
+        return tuple(PullRow(height, None, tuple(map(_of, refused))) for height in TIE_HEIGHTS_M), refused
     shape = (len(TIE_HEIGHTS_M), TRIED_PULL_N.size)
     uses = {name: one.use.max(axis=1).reshape(shape) for name, one in limits.items()}
     against = [tuple(tie_findings(inputs, height)) for height in TIE_HEIGHTS_M]
     rows = tuple(
-        PullRow(height, None, _told(told)) if told else _row(height, {name: use[i] for name, use in uses.items()})
+        PullRow(height, None, tuple(map(_of, told))) if told
+        else _row(height, {name: use[i] for name, use in uses.items()})
         for i, (height, told) in enumerate(zip(TIE_HEIGHTS_M, against))
-    )
+    )  # fmt: skip
     return rows, against[0]
 
 
-def _told(findings: tuple[Finding, ...]) -> str:
-    return "; ".join(finding.says for finding in findings)
+def _of(finding: Finding) -> Said:
+    return said("any-of", first=Said(finding.code, finding.values), others=finding.more)
 
 
 def _row(height: float, uses: dict[str, np.ndarray]) -> PullRow:
@@ -86,4 +88,4 @@ def _row(height: float, uses: dict[str, np.ndarray]) -> PullRow:
         float(np.interp(share, greatest, TRIED_PULL_N)) if greatest[0] <= share else 0.0 for share in (1.0, SUITS_UP_TO)
     )
     at = min(int(np.searchsorted(TRIED_PULL_N, full)), TRIED_PULL_N.size - 1)
-    return PullRow(height, full, max(uses, key=lambda name: uses[name][at]), without_trial)
+    return PullRow(height, full, (said("kind-alone", kind=max(uses, key=lambda name: uses[name][at])),), without_trial)

@@ -18,7 +18,7 @@ def unused_positions(record: Record, places: Places) -> Iterator[Finding]:
     for code, path in _typed(record):
         places.at(code)
         for why in places.notes_on(code):
-            yield Finding(path, why.rstrip("."))
+            yield Finding(path, why.in_words().rstrip("."))
 
 
 def outside_the_country(record: Record) -> Iterator[Finding]:

@@ -13,6 +13,7 @@ from siteassess.cli.shared import (
     emit,
     hand_out,
     json_switch,
+    language_option,
     note,
     read_with,
     refuse_over,
@@ -38,10 +39,11 @@ WORDS = ("suits", "suits if", "cannot say", "leave it")
     "--fail-unless", type=click.Choice(WORDS[:3]), help="Exit with 3 if any line's verdict falls short of this."
 )
 @surroundings_option
+@language_option
 @json_switch
 def assess(
     file: Path, line_id: str | None, on: datetime.date | None, out: Path | None, explain: bool,
-    fail_unless: str | None, surroundings: tuple[Path, ...], as_json: bool,
+    fail_unless: str | None, surroundings: tuple[Path, ...], lang: str, as_json: bool,
 ) -> None:  # fmt: skip
     """Loads, verdicts, reasons, remedies, protection and the place's rules for every planned line of a record.
 
@@ -71,10 +73,10 @@ def assess(
         from siteassess.papers.terminal import summary
 
         plain = not _speaks_unicode()
-        hand_out(summary(result, ascii_only=plain))
+        hand_out(summary(result, ascii_only=plain, language=lang))
         if explain:
             for line in result.lines:
-                hand_out("\n" + explained(line, ascii_only=plain))
+                hand_out("\n" + explained(line, ascii_only=plain, language=lang))
     if fail_unless and any(WORDS.index(line.verdict) > WORDS.index(fail_unless) for line in result.lines):
         sys.exit(3)
 

@@ -11,13 +11,13 @@ from siteassess.cli.shared import (
     OutFile,
     emit,
     json_switch,
+    language_option,
     note,
     read_with,
     refuse_over,
     surroundings_option,
     with_surroundings,
 )
-from siteassess.reference.languages import languages
 
 if TYPE_CHECKING:
     from siteassess.advice.results import Assessment
@@ -46,10 +46,11 @@ def _say(written: list[Path], as_json: bool) -> None:
 @click.option("--credit", help="Credit line the tiles ask for.")
 @click.option("--geojson", type=OutFile(".geojson", ".json"), help="Also write anchors and lines as GeoJSON.")
 @surroundings_option
+@language_option
 @json_switch
 def site_map(
     file: Path, out: Path | None, tiles: str | None, credit: str | None, geojson: Path | None,
-    surroundings: tuple[Path, ...], as_json: bool,
+    surroundings: tuple[Path, ...], lang: str, as_json: bool,
 ) -> None:  # fmt: skip
     """Site map, one HTML file that opens with no network."""
     from siteassess.papers.exports import write_geojson
@@ -59,7 +60,7 @@ def site_map(
     target = out or file.with_name(f"{file.stem}-map.html")
     refuse_over(read_with(load_record(file), file, surroundings), filter(None, (target, geojson)))
     result = _assessed(file, surroundings)
-    written = [write_map(result, target, tiles=tiles, tiles_credit=credit)]
+    written = [write_map(result, target, tiles=tiles, tiles_credit=credit, language=lang)]
     if geojson:
         written.append(write_geojson(result, geojson))
     _say(written, as_json)
@@ -74,10 +75,11 @@ def site_map(
 @click.option("--scale", help='Round scale: 1:200, 1:250, 1:500, 1:1000, 1"=20\', 1"=50\'; chosen to fit if not given.')
 @click.option("--errors", is_flag=True, help="Draw how far from its mark each anchor may truly stand.")
 @surroundings_option
+@language_option
 @json_switch
 def plan(
     file: Path, out: Path | None, paper: str, landscape: bool, scale: str | None, errors: bool,
-    surroundings: tuple[Path, ...], as_json: bool,
+    surroundings: tuple[Path, ...], lang: str, as_json: bool,
 ) -> None:  # fmt: skip
     """Printable plan to a true round scale, SVG and PDF from the same drawing."""
     from siteassess.papers.plan import write_plan
@@ -86,7 +88,7 @@ def plan(
     drawn = write_plan(
         _assessed(file, surroundings), target, target.with_suffix(".pdf"), paper=paper, scale=scale,
         orientation="landscape" if landscape else "portrait", feet=paper == "Letter",
-        errors=errors,
+        errors=errors, language=lang,
     )  # fmt: skip
     note(f"scale {drawn.scale}, {drawn.sheets} sheet{'s' if drawn.sheets != 1 else ''}")
     _say([*drawn.svg, *([drawn.pdf] if drawn.pdf else [])], as_json)
@@ -102,7 +104,7 @@ def plan(
 @click.option("--site", help="care, year: the site, where no record names it and the register lists several.")
 @click.option("--tree", metavar="CODE", help="care, incident: only this tree, by its code or tag.")
 @click.option("--year", type=click.IntRange(1900, 2200), help="care, year: calendar year; this year if not given.")
-@click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, help="Language.")
+@language_option
 @click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units shown.")
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True, help="Size of the plan.")
 @click.option("--pdf", is_flag=True, help="Also as PDF; needs the extra 'pdf'.")
@@ -138,6 +140,6 @@ def report(
     beside = file or register_file
     name = "report" if kind == "officer" else kind
     target = out or (beside.with_name(f"{beside.stem}-{name}.html") if beside else Path(f"{name}.html"))
-    if kind == "officer" and (lang, units) != ("en", "metric"):
-        note("The officer's report is in English: --lang changes its cautions alone, --units nothing.")
+    if kind == "officer" and units != "metric":
+        note("The officer's report gives metric units with feet and pounds beside them: --units changes nothing.")
     _say(write_paper(asked, manner(lang, units), target, pdf), as_json)

@@ -15,6 +15,7 @@ from siteassess.cli.shared import (
     emit,
     hand_out,
     json_switch,
+    language_option,
     note,
     surroundings_option,
     with_surroundings,
@@ -54,8 +55,9 @@ def new(file: Path, full: bool, force: bool) -> None:
 @click.command("check")
 @click.argument("file", type=click.Path(path_type=Path))
 @surroundings_option
+@language_option
 @json_switch
-def check(file: Path, surroundings: tuple[Path, ...], as_json: bool) -> None:
+def check(file: Path, surroundings: tuple[Path, ...], lang: str, as_json: bool) -> None:
     """Faults with line numbers, doubtful readings, and whether positions, tape and compass agree.
 
     Every pair that was planned or measured is compared; then all readings of the site are adjusted together, and the
@@ -78,7 +80,7 @@ def check(file: Path, surroundings: tuple[Path, ...], as_json: bool) -> None:
     if as_json:
         emit({"file": str(file), "faults": [], **found.as_dict()})
     else:
-        hand_out(check_text(str(file), found))
+        hand_out(check_text(str(file), found, lang))
 
 
 @click.command("pack")

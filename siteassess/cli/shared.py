@@ -24,12 +24,17 @@ else:
     # before click 8.4 it cannot be told what a type reads
     FloatType = DateType = TextType = click.ParamType
 
+from siteassess.reference.languages import languages
+
 json_switch = click.option("--json", "as_json", is_flag=True, help="One JSON object to stdout, SI units.")
 
 surroundings_option = click.option(
     "--surroundings", "surroundings", type=click.Path(path_type=Path, dir_okay=False), multiple=True, metavar="FILE",
     help="Map file of paths, water, buildings and the like: .geojson, .gpkg, .gpx, .kml or .osm; may be repeated.",
 )  # fmt: skip
+
+language_option = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True,
+                               help="Language.")  # fmt: skip
 
 
 def with_surroundings(record: Any, file: Path, given: Sequence[Path]) -> Any:

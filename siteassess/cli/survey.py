@@ -172,5 +172,5 @@ def _tell_counts(counts: Mapping[str, int]) -> None:
 
 def _on_streets(answer: Mapping[str, Any]) -> bool:
     """Whether a listed pair uses a tree the inventory calls a street tree."""
-    streets = {tree["code"] for tree in answer["candidates"] if "a street tree" in tree["row_notes"]}
+    streets = {tree["code"] for tree in answer["candidates"] if tree["on_street"]}
     return any(streets & {pair["a"], pair["b"]} for pair in answer["pairs"])

@@ -154,10 +154,11 @@ def press(
     [200000, 100000]
     """
     if wrap not in WRAPS:
-        raise OutsideModel(f"wrap {wrap!r}: wanted one of {', '.join(WRAPS)}")
+        raise OutsideModel(f"wrap {wrap!r}: wanted one of {', '.join(WRAPS)}", "no-such-wrap", wrap=wrap,
+                           wraps=tuple(WRAPS))  # fmt: skip
     count = (2 if wrap == "doubled" else 1) if strands is None else int(strands)
     if count < 1:
-        raise OutsideModel(f"strands {strands}: wanted 1 or more")
+        raise OutsideModel(f"strands {strands}: wanted 1 or more", "strands-under-one", strands=strands)
     if count > 1 and wrap in ("turns", "friction"):
         raise OutsideModel("turns do not share the pull: count as strands only those that all run to the link",
                            "turns-share-nothing")  # fmt: skip
@@ -274,7 +275,8 @@ def rub_arcs_deg(
     bearings = np.atleast_1d(as_array(pull_bearings))
     swing = (bearings - bearings[0] + 180.0) % 360.0 - 180.0
     if np.ptp(swing) >= 180.0:
-        raise OutsideModel("the pull swings through half a circle or more: treat it as two lines")
+        raise OutsideModel("the pull swings through half a circle or more: treat it as two lines",
+                           "pull-swings-half-round")  # fmt: skip
     touch = 90.0 - np.degrees(np.broadcast_to(half_angles_rad, bearings.shape))
     right, left = bearings[0] + swing + touch, bearings[0] + swing - touch
     return (

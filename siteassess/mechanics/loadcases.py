@@ -122,7 +122,8 @@ def load_cases(
     The straight string of the energy balance takes the standing tension but not the line's own weight.
     """
     if use not in USES:
-        raise OutsideModel(f"no load cases for the use {use!r}; known uses: {', '.join(USES)}")
+        raise OutsideModel(f"no load cases for the use {use!r}; known uses: {', '.join(USES)}",
+                           "no-load-cases-for-the-use", use=use, uses=tuple(USES))  # fmt: skip
     if not isinstance(stiffness, StretchTable) and not np.isfinite(stiffness):
         raise OutsideModel("the load cases need a finite stiffness of the webbing", "stiffness-not-finite")
     if leash_stiffness is None:

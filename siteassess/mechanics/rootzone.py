@@ -56,7 +56,7 @@ def equivalent_diameter(stems: ArrayLike) -> float:
     """
     d = np.atleast_1d(as_array(stems))
     if d.size == 0 or not np.all(d > 0.0):
-        raise OutsideModel("the diameter of each stem must be known and positive")
+        raise OutsideModel("the diameter of each stem must be known and positive", "stem-diameter-unknown")
     if d.size <= 5:
         return float(np.sqrt(np.sum(d**2)))
     return float(np.mean(d) * math.sqrt(d.size))
@@ -173,9 +173,10 @@ def protection_radius(
         return critical_root_radius(diameter, feet_per_inch)
     if standard == "DIN 18920":
         if crown_radius is None:
-            raise OutsideModel("DIN 18920 counts from the crown's edge: measure the crown")
+            raise OutsideModel("DIN 18920 counts from the crown's edge: measure the crown", "crown-edge-needed")
         return din18920_radius(crown_radius, columnar)
-    raise OutsideModel(f"root zone standard {standard!r}: wanted one of {', '.join(STANDARDS)}")
+    raise OutsideModel(f"root zone standard {standard!r}: wanted one of {', '.join(STANDARDS)}",
+                       "no-such-root-zone-standard", standard=standard, standards=STANDARDS)  # fmt: skip
 
 
 def circles_overlap(radius_a: ArrayLike, radius_b: ArrayLike, distance: ArrayLike) -> Array:

@@ -57,7 +57,8 @@ def in_series(shares: Sequence[float], stiffnesses: Sequence[float | StretchTabl
     66667
     """
     if not len(shares) == len(stiffnesses) > 0 or min(shares) <= 0 or not np.isclose(sum(shares), 1.0):
-        raise OutsideModel("the pieces of a joined line need shares above zero that sum to one")
+        raise OutsideModel("the pieces of a joined line need shares above zero that sum to one",
+                           "joined-shares-wrong")  # fmt: skip
     ends = [s.tension[-1] for s in stiffnesses if isinstance(s, StretchTable)]
     tension = np.linspace(0, min(ends), ROWS)[1:] if ends else as_array(1.0)
     strain = as_array(np.sum([share * strain_at(law, tension) for share, law in zip(shares, stiffnesses)], axis=0))

@@ -195,7 +195,8 @@ def basket(pull: float, diameter: float, link: float | None = None, leg: float =
     if link is None:
         return Basket(0.0, 180.0, pull / 2, 2 * leg + np.pi * radius, False)
     if not link > radius:
-        raise OutsideModel("the link would lie inside the trunk: its distance counts from the trunk's centre")
+        raise OutsideModel("the link would lie inside the trunk: its distance counts from the trunk's centre",
+                           "link-inside-the-trunk")  # fmt: skip
     included = 2 * np.arcsin(radius / link)
     return Basket(
         included_deg=float(np.degrees(included)),
@@ -259,7 +260,8 @@ def sling_length(diameter: float, link: float, wrap: str = "basket", turns: int 
         return float(round_trunk + link - diameter / 2)
     if wrap in ("turns", "friction") and turns >= 1:
         return float(once + (turns - 1) * round_trunk)
-    raise OutsideModel(f"no length for the wrap {wrap!r} with {turns} turns")
+    raise OutsideModel(f"no length for the wrap {wrap!r} with {turns} turns", "no-length-for-the-wrap", wrap=wrap,
+                       turns=turns)  # fmt: skip
 
 
 def knots_length(rope_diameter: float, knots: int = 2) -> float:
@@ -289,7 +291,7 @@ def choke_factor(angle_deg: float) -> float:
         Outside 0 to 180 degrees.
     """
     if not 0 <= angle_deg <= 180:
-        raise OutsideModel("an angle of choke lies between 0 and 180 degrees")
+        raise OutsideModel("an angle of choke lies between 0 and 180 degrees", "choke-angle-outside")
     return next(factor for least, factor in CHOKE_ANGLES if angle_deg >= least)
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from siteassess.advice.care_results import Hygiene
 from siteassess.advice.finding import Finding
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, Remedy
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, PullRow, Remedy
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.mechanics.limit import Outside
 from siteassess.papers import wording
@@ -50,7 +50,7 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
         "rules": {code: _rules(check) for code, check in sorted(assessment.rules.items())},
         "assumptions": jsonable(assessment.assumptions),
         "cautions": jsonable(assessment.cautions),
-        "warnings": jsonable(assessment.warnings),
+        "warnings": [one.in_words() for one in assessment.warnings],
     }
 
 
@@ -66,6 +66,8 @@ def jsonable(value: Any) -> Any:
         return value.do
     if isinstance(value, Remedy):
         return _remedy(value)
+    if isinstance(value, PullRow):
+        return vars(value) | {"limited_by": "; ".join(one.in_words() for one in value.limited_by)}
     if isinstance(value, Said):
         part = {} if value.part == "full" else {"part": value.part}
         return {"code": value.code, **part, "says": value.in_words(),
@@ -112,8 +114,11 @@ def _line(line: LineResult) -> dict[str, Any]:
     answer = jsonable(line)
     answer["verdict_tail"] = VERDICT_TAIL
     answer["assessed_for"] = answer.pop("day")
-    answer["probability_limits"] = line.probability_limits
+    answer["probability_limits"] = line.probability_limits.in_words()
     answer["anchors"] = [_anchor(anchor) for anchor in line.anchors]
+    geometry = answer["geometry"]
+    geometry["agreement"], geometry["notes_codes"] = line.geometry.agreement, geometry["notes"]
+    geometry["notes"] = [one.in_words() for one in line.geometry.notes]
     answer["reasons"], answer["gear"] = list(line.reasons), list(wording.gear(line))
     # sweeps are curves for pictures; whatever else was worked out stands beside the rest
     answer |= {name: value for name, value in answer.pop("extra").items() if name != "sweeps"}
@@ -123,9 +128,9 @@ def _line(line: LineResult) -> dict[str, Any]:
 def _anchor(anchor: AnchorResult) -> dict[str, Any]:
     answer = jsonable(anchor)
     answer["conditions"] = list(anchor.conditions)
-    answer["hold_words"], answer["care_words"] = anchor.hold_words(), anchor.care_words()
-    answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.words()}
-    answer["probability_limits"] = anchor.probability_limits
+    answer["hold_words"], answer["care_words"] = anchor.hold_told.in_words(), anchor.care_told.in_words()
+    answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.told.in_words()}
+    answer["probability_limits"] = anchor.probability_limits.in_words()
     answer["reasons"] = list(anchor.reasons)
     for told, limit in zip(answer["limits"], anchor.limits):
         flags = Outside(limit.outside)
@@ -136,4 +141,6 @@ def _anchor(anchor: AnchorResult) -> dict[str, Any]:
 
 def _rules(check: RuleCheck) -> dict[str, Any]:
     told = {part.name: getattr(check, part.name) for part in dataclasses.fields(check)}
-    return told | {"clauses": [clause.in_words() for clause in check.clauses]}
+    return told | {"clauses": [clause.in_words() | {"codes": {
+        "wanted": jsonable(clause.asks), "measured": jsonable(clause.shows), "source": jsonable(clause.cites),
+    }} for clause in check.clauses]}  # fmt: skip

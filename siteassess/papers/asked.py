@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from siteassess.advice.finding import conditions_of
 from siteassess.advice.results import LineResult
 from siteassess.papers import wording
+from siteassess.papers.language import Words
 from siteassess.papers.look import plain
 
 
@@ -21,47 +23,46 @@ class Request:
     take_down: str
 
 
-def asked_for(line: LineResult, record) -> Request:
+def asked_for(line: LineResult, record, t: Words) -> Request:
     """One line as the first page asks for it."""
     planned = next((entry.planned for entry in record.lines if entry.id == line.id), None)
-    trees = " and ".join(_tree_name(record.anchor(end.code)) for end in line.anchors)
+    trees = t("rp-and").join(_tree_name(record.anchor(end.code), t) for end in line.anchors)
     name = plain(line.name) if line.name != line.id else ""
-    return Request(line, name, _when(planned), trees, _conditions(line), _take_down(line))
+    return Request(line, name, _when(planned, t), trees, _conditions(line, t.language), _take_down(line, t))
 
 
-def _conditions(line: LineResult) -> tuple[str, ...]:
+def _conditions(line: LineResult, language: str) -> tuple[str, ...]:
     """What a line of "suits if" still asks for, each once, with the anchors that ask it."""
     if line.verdict != "suits if":
         return ()
     asked: dict[str, list[str]] = {}
     for end in line.anchors:
-        for condition in end.conditions:
+        for condition in conditions_of(end.findings, language):
             asked.setdefault(plain(condition), []).append(end.code)
-    for finding in line.findings:
-        if finding.effect == "suits if" and finding.condition:
-            asked.setdefault(plain(finding.condition), [])
+    for condition in conditions_of(line.findings, language):
+        asked.setdefault(plain(condition), [])
     return tuple(f"{', '.join(codes)}: {says}" if codes else says for says, codes in asked.items())
 
 
-def _take_down(line: LineResult) -> str:
+def _take_down(line: LineResult, t: Words) -> str:
     """The least wind any of its trees bears, in words; one tree that cannot be told decides."""
     if line.verdict == "leave it":
-        return "not to be rigged"
+        return t("rp-not-rigged")
     winds = [end.take_down_wind_m_s for end in line.anchors if end.kind == "tree"]
     if not winds:
-        return "no tree: not worked out"
-    return wording.take_down(min(winds) if all(map(wording.known, winds)) else None)
+        return t("rp-no-tree")
+    return wording.take_down(min(winds) if all(map(wording.known, winds)) else None, t.language)
 
 
-def _when(planned) -> str:
+def _when(planned, t: Words) -> str:
     if planned is None or planned.date is None:
-        return "day not planned"
-    day = f"{planned.date}" + (f" to {planned.until}" if planned.until else "")
-    hours = f", {planned.start or '?'} to {planned.end or '?'}" if planned.start or planned.end else ""
-    watched = {"always": ", somebody at the line all the time", "not always": ", not always attended"}
+        return t("rp-no-day")
+    day = t("rp-from-to", a=planned.date, b=planned.until) if planned.until else f"{planned.date}"
+    hours = ", " + t("rp-from-to", a=planned.start or "?", b=planned.end or "?") if planned.start or planned.end else ""
+    watched = {"always": t("rp-attended"), "not always": t("rp-not-attended")}
     return day + hours + watched.get(planned.attended, "")
 
 
-def _tree_name(anchor) -> str:
+def _tree_name(anchor, t: Words) -> str:
     tag = plain(getattr(anchor, "tag", None) or "")
-    return f"tree {tag} ({anchor.code})" if tag else anchor.code
+    return t("rp-tree", tag=tag, code=anchor.code) if tag else anchor.code

@@ -5,81 +5,83 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from siteassess.advice.check import Checked, PairCheck
+from siteassess.papers.language import Measures, Words, measures, words_in
 from siteassess.papers.look import plain
-from siteassess.papers.wording import bearing, known, metres
+from siteassess.papers.wording import bearing, known
+from siteassess.reference.findings import word
 
 HEADS = ("pair", "for", "position", "tape", "bearing", "compass", "level")
 NOTHING = "-"
 NAME_AT_MOST = 24
 
 
-def check_text(name: str, found: Checked) -> str:
+def check_text(name: str, found: Checked, language: str = "en") -> str:
     """The check of a record as lines of text: doubtful readings, a table of all pairs, and how they fit together."""
-    name, doubtful = plain(name), len(found.warnings)
-    counted = f"; {doubtful} doubtful reading{'s' if doubtful > 1 else ''}, look at them first" if doubtful else ""
-    lines = [f"{name}: readable, no fault found{counted}"]
+    t, name, doubtful = words_in(language), plain(name), len(found.warnings)
+    counted = t("chk-doubtful-one" if doubtful == 1 else "chk-doubtful", count=doubtful) if doubtful else ""
+    lines = [t("chk-readable", name=name) + counted]
     for warning in found.warnings:
         at = f"{name}:{warning.line}: " if warning.line else ""
-        lines.append(f"  {at}doubtful: {plain(warning.sentence())}")
+        lines.append(f"  {at}{t('chk-doubt', says=plain(warning.sentence()))}")
     if not found.warnings:
-        lines.append("  no doubtful reading")
+        lines.append(f"  {t('chk-no-doubt')}")
     if found.pairs:
-        lines += ["", *_table([_row(pair) for pair in found.pairs])]
-        lines.append("position, tape: horizontal; bearing: by position, true; compass: as read, out / back")
+        heads = tuple(t(f"chk-{head}") for head in HEADS)
+        lines += ["", *_table([heads, *(_row(pair, measures(t), t) for pair in found.pairs)])]
+        lines.append(t("chk-columns"))
     for pair in found.pairs:
-        lines += _said(pair)
-    lines += _together(found)
-    lines += [plain(one.sentence()) for one in found.still_missing]
+        lines += _said(pair, language)
+    lines += _together(found, measures(t), t)
+    lines += [plain(one.told.in_words(language)) for one in found.still_missing]
     for around in found.around.values():
-        lines += [f"  {plain(finding.says)}" for finding in around.findings]
-    lines += [f"note: {plain(text)}" for text in found.notes]
+        lines += [f"  {plain(finding.in_words(language))}" for finding in around.findings]
+    lines += [t("chk-note", says=plain(one.in_words(language))) for one in found.notes]
     return "\n".join(lines) + "\n"
 
 
-def _row(pair: PairCheck) -> tuple[str, ...]:
+def _row(pair: PairCheck, m: Measures, t: Words) -> tuple[str, ...]:
     g, read = pair.geometry, pair.read
     dial = " / ".join(bearing(one.bearing_deg) if one else NOTHING for one in (read.out, read.back))
     north = next((sighting.north for _, _, sighting in read.sightings), None)
     return (
-        f"{pair.a} to {pair.b}", pair.source[:NAME_AT_MOST], _or_nothing(g.distance_m), _or_nothing(g.taped_m),
+        t("chk-from-to", a=pair.a, b=pair.b), read.source.in_words(t.language)[:NAME_AT_MOST],
+        *(m.length(length) if known(length) else NOTHING for length in (g.distance_m, g.taped_m)),
         bearing(g.bearing_true_deg) if known(g.bearing_true_deg) else NOTHING,
-        f"{dial} {north}" if north else NOTHING, g.level,
+        f"{dial} {word(north, t.language)}" if north else NOTHING, word(g.level, t.language),
     )  # fmt: skip
 
 
-def _or_nothing(length: float | None) -> str:
-    return metres(length) if known(length) else NOTHING
-
-
 def _table(rows: list[tuple[str, ...]]) -> Iterator[str]:
-    rows = [HEADS, *rows]
     wide = [max(len(plain(row[k])) for row in rows) for k in range(len(HEADS))]
     for row in rows:
         yield "  ".join(plain(cell).ljust(width) for cell, width in zip(row, wide)).rstrip()
 
 
-def _said(pair: PairCheck) -> Iterator[str]:
+def _said(pair: PairCheck, language: str) -> Iterator[str]:
     """What stands behind the word in the table; of a pair that agrees the table says enough."""
     g = pair.geometry
     if g.level == "agrees":
         return
-    yield f"  {plain(g.agreement)}"
-    yield from (f"    {plain(text)}" for text in g.notes)
+    yield f"  {plain(g.told.in_words(language))}"
+    yield from (f"    {plain(one.in_words(language))}" for one in g.notes)
 
 
-def _together(found: Checked) -> Iterator[str]:
-    if found.together.says or found.triangles or found.traverses:
-        yield "all readings together:"
-    yield from (f"  {plain(text)}" for text in found.together.says)
-    yield from (f"  {plain(one.sentence())}" for one in (*found.triangles, *found.traverses))
+def _together(found: Checked, m: Measures, t: Words) -> Iterator[str]:
+    told = (*found.together.told, *(one.told for one in (*found.triangles, *found.traverses)))
+    if told:
+        yield t("chk-together")
+    yield from (f"  {plain(one.in_words(t.language))}" for one in told)
     adjustment = found.together.found
     if adjustment is None or not found.together.may_be_drawn:
         return
-    yield "  places by all readings, and how far from there the true place lies 95 times of 100:"
+    yield f"  {t('chk-places')}"
     for code in found.places.codes:
         anchor = adjustment.anchors.get(code)
         if anchor is None or not known(anchor.position.latitude_deg):
             continue
         at, ellipse = anchor.position, anchor.ellipse.at_95_percent()
-        yield (f"  {plain(code)}: {at.latitude_deg:.6f}, {at.longitude_deg:.6f}; {ellipse.semi_major_m:.1f} m toward "
-               f"{bearing(ellipse.major_bearing_deg)} and back, {ellipse.semi_minor_m:.1f} m across")  # fmt: skip
+        yield "  " + t(
+            "chk-place", code=plain(code), at=f"{at.latitude_deg:.6f}, {at.longitude_deg:.6f}",
+            along=m.length(ellipse.semi_major_m), toward=bearing(ellipse.major_bearing_deg),
+            across=m.length(ellipse.semi_minor_m),
+        )  # fmt: skip

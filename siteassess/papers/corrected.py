@@ -14,6 +14,7 @@ from siteassess.advice.network import Adjusted, adjusted
 from siteassess.advice.pair_readings import measured_pairs
 from siteassess.places.network import ErrorEllipse, error_ellipse
 from siteassess.places.positions import Position
+from siteassess.reference.findings import Said
 
 
 @dataclass(frozen=True)
@@ -27,8 +28,8 @@ class Standing:
     corrected: bool
 
 
-def standings(record) -> tuple[dict[str, Standing], tuple[str, ...]]:
-    """Every anchor that has a position, corrected where the readings agree, and sentences on how they fit.
+def standings(record) -> tuple[dict[str, Standing], tuple[Said, ...]]:
+    """Every anchor that has a position, corrected where the readings agree, and how they fit.
 
     Parameters
     ----------
@@ -36,14 +37,14 @@ def standings(record) -> tuple[dict[str, Standing], tuple[str, ...]]:
 
     Returns
     -------
-    Standings by anchor code, and the words of the adjustment; no words where there was nothing to adjust.
+    Standings by anchor code, and what the adjustment told; nothing where there was nothing to adjust.
     """
     places = Places(record)
     read = {anchor.code: place for anchor in record.anchors if (place := places.at(anchor.code))}
     together = adjusted(places, measured_pairs(record))
     if not together.may_be_drawn:
-        return {code: _as_read(place) for code, place in read.items()}, together.says
-    return {code: _corrected(code, place, together) for code, place in read.items()}, together.says
+        return {code: _as_read(place) for code, place in read.items()}, together.told
+    return {code: _corrected(code, place, together) for code, place in read.items()}, together.told
 
 
 def _as_read(place: Position) -> Standing:

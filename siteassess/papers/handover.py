@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from siteassess.papers.language import Measures, Words, measures, words_in
+from siteassess.papers.language import EMERGENCY, Measures, Words, measures, words_in
 from siteassess.papers.look import plain
 from siteassess.papers.pages import paper
 from siteassess.papers.pdf import write_page_pdf
@@ -22,7 +22,6 @@ from siteassess.records.files import write_whole
 from siteassess.reference.pages import part
 from siteassess.reference.texts import cautions
 
-EMERGENCY = ("number", "place", "gate", "key", "access", "signal", "meeting_point", "defibrillator")
 VERSION_LENGTH = 12
 # a card holds all on one side; a log has more columns than a sheet on end has room for
 PAGE_BOXES = {"card": "@page { size: A4; margin: 9mm; }", "care": "@page { size: A4 landscape; margin: 14mm 12mm; }"}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -12,11 +13,12 @@ from siteassess.errors import UnknownName
 from siteassess.papers.look import plain
 from siteassess.papers.wording import known
 from siteassess.reference.tables import rows
-from siteassess.reference.texts import decimal, share
+from siteassess.reference.texts import cautions, decimal, marked, share
 from siteassess.reference.texts import known as known_language
 from siteassess.register.reasons import Reason, in_words
 from siteassess.units import si_factor
 
+EMERGENCY = ("number", "place", "gate", "key", "access", "signal", "meeting_point", "defibrillator")
 WORD_GROUPS = frozenset(("verdict", "status", "word"))
 SYSTEMS = ("metric", "us")
 
@@ -64,6 +66,17 @@ def words_in(language: str = "en") -> Words:
         into = vocabulary if row["group"] in WORD_GROUPS else texts
         into[row["key"]] = row[language]
     return Words(language, texts, vocabulary)
+
+
+def emergency_told(emergency: Any, words: Words) -> list[tuple[str, str]]:
+    """What is known for an emergency, as (word, text)."""
+    told = ((name, getattr(emergency, name, None)) for name in EMERGENCY)
+    return [(words(f"em-{name}"), plain(value)) for name, value in told if value]
+
+
+def cautions_told(assessment: Any, words: Words) -> tuple[str, ...]:
+    """The cautions of an answer in a language."""
+    return assessment.cautions if words.language == "en" else cautions(words.language)
 
 
 @dataclass(frozen=True)
@@ -122,6 +135,10 @@ class Measures:
         feet = f"{self.number(value / si_factor('length', 'ft') ** 2, 0)} sq ft"
         first, other = (metric, feet) if self.system == "metric" else (feet, metric)
         return f"{first} ({other})" if self.both else first
+
+    def marked(self, text: str) -> str:
+        """Numbers written with a point, with the language's decimal mark."""
+        return re.sub(r"\d\.\d", lambda found: marked(found[0], self.words.language), text)
 
     def share(self, value: float | None) -> str:
         return share(value, 0, self.words.language) if known(value) else self.words.of("cannot say")

@@ -10,7 +10,6 @@ from typing import Any
 
 import yaml
 
-from siteassess.advice.results import VERDICT_TAIL
 from siteassess.reference.locate import shipped
 from siteassess.reference.pages import plain
 
@@ -26,7 +25,6 @@ class VerdictLook:
     word: str
     fill: str
     shape: str
-    says: str
     dash: str = ""  # of a line with this verdict [screen pixels]
 
 
@@ -73,10 +71,6 @@ def verdict_svg(word: str | None, size_px: float = 24) -> str:
     """The shape of a verdict; the word always stands beside it in the page, so the picture is hidden from readers."""
     how = look().verdict(word)
     return symbol_svg(how.shape, how.fill, size_px)
-
-
-def verdict_words(word: str) -> str:
-    return f"{word}, {VERDICT_TAIL}"
 
 
 _COMMANDS = re.compile(r"([MLCZ])([^MLCZ]*)")

@@ -6,11 +6,14 @@ from typing import Any
 
 import numpy as np
 
+from siteassess.advice.finding import conditions_of
 from siteassess.advice.results import AnchorResult, Assessment, LineResult, TreeAlone
 from siteassess.papers import wording
 from siteassess.papers.as_json import jsonable
-from siteassess.papers.look import look, plain
+from siteassess.papers.language import Words, cautions_told, emergency_told
+from siteassess.papers.look import NOT_JUDGED, look, plain
 from siteassess.papers.scene import Scene, Shape, Spot
+from siteassess.reference.findings import word
 
 LAYERS = {  # name: whether it is shown at first
     "surroundings": True, "root zones": True, "crowns": True, "fall strips": True, "lines": True, "anchors": True,
@@ -18,16 +21,7 @@ LAYERS = {  # name: whether it is shown at first
     "position errors": False,
 }  # fmt: skip
 NOWHERE = [0.0, 0.0]
-EMERGENCY_WORDS = {
-    "number": "call",
-    "place": "say we are at",
-    "gate": "gate",
-    "key": "gate key",
-    "access": "access",
-    "signal": "phone signal",
-    "meeting_point": "helper waits",
-    "defibrillator": "defibrillator",
-}
+SCRIPT_TEXTS = ("course", "course-magnetic", "first", "second")
 
 
 def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
@@ -46,31 +40,23 @@ def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
             "features": style.features,
             "symbols": style.symbols,
             "colours": style.colours,
+            "texts": {key: scene.words(f"map-js-{key}") for key in SCRIPT_TEXTS},
         }
     )
 
 
-def page_texts(assessment: Assessment) -> dict[str, Any]:
+def page_texts(assessment: Assessment, words: Words) -> dict[str, Any]:
     """Texts of the page around the map."""
     record = assessment.record
     return {
         "site": {"name": plain(record.site.name), "invented": record.site.invented},
         "surveyed_on": record.survey.date.isoformat(),
         "surveyed_by": plain(record.survey.by),
-        "judged_for": assessment.day_words(),
+        "judged_for": str(assessment.one_day or words("own-days")),
         "credit": plain(record.site.credit or ""),
-        "emergency": emergency_rows(record.site.emergency),
-        "cautions": [plain(c) for c in assessment.cautions],
+        "emergency": emergency_told(record.site.emergency, words),
+        "cautions": [plain(c) for c in cautions_told(assessment, words)],
     }
-
-
-def emergency_rows(emergency) -> list[tuple[str, str]]:
-    """What is known for an emergency, as (word, text)."""
-    if emergency is None:
-        return []
-    return [
-        (words, plain(getattr(emergency, name))) for name, words in EMERGENCY_WORDS.items() if getattr(emergency, name)
-    ]
 
 
 def _unwrapped(longitude: float, scene: Scene) -> float:
@@ -93,6 +79,7 @@ def _bounds(scene: Scene) -> list[list[float]]:
 def _surrounding(shape: Shape, scene: Scene) -> dict[str, Any]:
     return {
         "kind": shape.kind,
+        "kind_words": scene.words.of(shape.kind),
         "name": shape.name,
         "closed": shape.closed,
         "width_m": shape.width_m,
@@ -108,23 +95,25 @@ def _anchor(code: str, assessment: Assessment, scene: Scene) -> dict[str, Any]:
     alone = next((tree for tree in assessment.trees if tree.code == code), None)
     anchor = assessment.record.anchor(code)
     verdict = spot.verdict if spot else None
-    rows = [("kind", plain(anchor.kind)), *_spot_rows(spot)]
+    t = scene.words
+    rows = [(t("map-kind"), word(anchor.kind, t.language)), *_spot_rows(spot, scene)]
     sentences: list[str] = []
     for result in results:
-        rows += _result_rows(result)
-        sentences += [f"{result.line_id}: {plain(text)}" for text in _result_sentences(result)]
+        rows += _result_rows(result, scene)
+        sentences += [f"{result.line_id}: {plain(text)}" for text in _result_sentences(result, t)]
     if not results and alone:
-        sentences += _alone_sentences(alone)
-    known = [word for word in (spot.tag if spot else "", spot.species if spot else "") if word]
-    lines = f"lines {', '.join(spot.line_ids)}" if spot and spot.line_ids else "no line planned"
+        sentences += _alone_sentences(alone, scene)
+    known = [one for one in (spot.tag, spot.species) if one] if spot else []
+    lines = t("map-lines", ids=", ".join(spot.line_ids)) if spot and spot.line_ids else t("map-no-line")
     return {
         "code": code,
         "verdict": verdict,
+        "verdict_words": t.of(verdict or NOT_JUDGED),
         "place": _place(spot.latitude_deg, spot.longitude_deg, scene) if spot else None,
         "trunk_radius_m": spot.trunk_radius_m if spot else None,
         "crown_radius_m": spot.crown_radius_m if spot else None,
         "root_zone_radius_m": spot.root_zone_radius_m if spot else None,
-        "summary": ", ".join([*known, lines] if spot else [*known, "position not known"]),
+        "summary": ", ".join([*known, lines] if spot else [t("map-no-position")]),
         "rows": rows,
         "sentences": sentences,
         "error_outline": _error_outline(spot, scene) if spot else [],
@@ -149,89 +138,93 @@ def _strip(line: LineResult, scene: Scene) -> list[list[float]]:
     return [_place(lat, lon, scene) for lat, lon in np.column_stack(degrees)]
 
 
-def _spot_rows(spot: Spot | None) -> list[tuple[str, str]]:
+def _spot_rows(spot: Spot | None, scene: Scene) -> list[tuple[str, str]]:
+    t, m = scene.words, scene.measures
     if spot is None:
-        return [("position", "not known")]
-    accuracy = f"within {spot.accuracy_m:.0f} m as stated" if spot.accuracy_m else "accuracy not stated"
-    rows = [("position", f"{spot.latitude_deg:.6f}, {spot.longitude_deg:.6f} ({spot.how}, {accuracy})")]
+        return [(t("em-position"), t("not-known"))]
+    accuracy = t("map-within", radius=m.length(spot.accuracy_m, 0)) if spot.accuracy_m else t("map-accuracy-unsaid")
+    at = f"{spot.latitude_deg:.6f}, {spot.longitude_deg:.6f} ({word(spot.how, t.language)}, {accuracy})"
+    rows = [(t("em-position"), at)]
     if spot.ellipse:
-        rows.append(("true place", f"95 times of 100 within {spot.ellipse.semi_major_m:.1f} m of where it is drawn"))
+        rows.append((t("map-true-place"), t("map-95-of-100", radius=m.length(spot.ellipse.semi_major_m))))
     if spot.trunk_radius_m:
-        rows.append(("trunk", f"{spot.trunk_radius_m * 200:.0f} cm through"))
+        rows.append((t("map-trunk"), t("map-through", size=f"{spot.trunk_radius_m * 200:.0f} cm")))
     if spot.tag:
-        rows.append(("manager's tag", spot.tag))
+        rows.append((t("map-tag"), spot.tag))
     if spot.root_zone_radius_m:
-        rows.append(("root zone", f"{spot.root_zone_radius_m:.1f} m round the trunk"))
+        rows.append((t.of("root zone"), t("map-round-the-trunk", radius=m.length(spot.root_zone_radius_m))))
     return rows
 
 
-def _result_rows(result: AnchorResult) -> list[tuple[str, str]]:
-    rows = [(f"line {result.line_id}", f"{result.verdict}; {result.hold_words()}; {result.care_words()}")]
+def _result_rows(result: AnchorResult, scene: Scene) -> list[tuple[str, str]]:
+    t, m = scene.words, scene.measures
+    uses = (one.in_words(t.language) for one in (result.hold_told, result.care_told))
+    rows = [(t("map-line", id=result.line_id), "; ".join((t.of(result.verdict), *uses)))]
     if result.loads:
         worst = max(result.loads, key=lambda load: load.tension_n)
-        rows.append(("greatest pull", f"{wording.both_forces(worst.tension_n)}, {worst.case}"))
-    rows.append(("tie height", wording.metres(result.tie_height_m, 2)))
-    rows.append(("looked at", result.evidence.words()))
+        pull = m.marked(wording.both_forces(worst.tension_n))
+        rows.append((t("map-greatest-pull"), f"{pull}, {word(worst.case, t.language)}"))
+    rows.append((t("pl-tie"), m.length(result.tie_height_m, 2)))
+    rows.append((t("map-looked-at"), result.evidence.told.in_words(t.language)))
     return rows
 
 
-def _result_sentences(result: AnchorResult) -> list[str]:
+def _result_sentences(result: AnchorResult, t: Words) -> list[str]:
+    asked = conditions_of(result.findings, t.language) if result.verdict == "suits if" else ()
     return [
-        *(f"stop sign: {sign}" for sign in result.stop_signs),
-        *(f"suits if {c}" for c in result.conditions if result.verdict == "suits if"),
-        *(f.says for f in result.findings if f.about != "stop sign"),
-        *(f"{r.change}: {r.reaches}" for r in result.remedies[:2]),
+        *(f"{t.of('suits if')} {condition}" for condition in asked),
+        *(f.in_words(t.language) for f in result.findings),
+        *(f"{r.what.in_words(t.language)}: {t.of(r.reaches)}" for r in result.remedies[:2]),
     ]
 
 
-def _alone_sentences(tree: TreeAlone) -> list[str]:
+def _alone_sentences(tree: TreeAlone, scene: Scene) -> list[str]:
+    t, m = scene.words, scene.measures
+    told = [plain(f.in_words(t.language)) for f in tree.findings]
     if not any(wording.known(row.pull_n) for row in tree.pulls):
-        return [*(plain(f.says) for f in tree.findings), "no pull at any tie height"]
-    pulls = [
-        f"tied at {wording.metres(row.tie_height_m)}: "
-        + (f"up to {wording.quantity(row.pull_n, 'N')}" if wording.known(row.pull_n) else "cannot say")
-        + f" ({plain(row.limited_by)})"
-        for row in tree.pulls
-    ]
-    return [*(plain(f.says) for f in tree.findings), *pulls]
+        return [*told, t("map-no-pull")]
+    for row in tree.pulls:
+        pull = t("map-up-to", pull=m.marked(wording.quantity(row.pull_n, "N"))) if wording.known(row.pull_n) else ""
+        by = plain("; ".join(one.in_words(t.language) for one in row.limited_by))
+        told.append(t("map-tied-at", height=m.length(row.tie_height_m), pull=pull or t.of("cannot say"), by=by))
+    return told
 
 
 def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, Any]:
-    geometry = line.geometry
+    geometry, t, m = line.geometry, scene.words, scene.measures
     ends = [next((a.code for a in line.anchors if a.end == end), "") for end in ("A", "B")]
     spots = [scene.spot(code) for code in ends]
     places = [_place(spot.latitude_deg, spot.longitude_deg, scene) if spot else None for spot in spots]
     span = geometry.taped_m if wording.known(geometry.taped_m) else geometry.distance_m
-    both = f"{wording.bearing(geometry.bearing_true_deg)} / {wording.bearing(geometry.back_bearing_true_deg)} true"
+    true, back, magnetic = (m.bearing(value) for value in (
+        geometry.bearing_true_deg, geometry.back_bearing_true_deg, geometry.bearing_magnetic_deg))  # fmt: skip
+    both = t("map-true", bearing=f"{true} / {back}")
     rows = [
-        ("from, to", f"{ends[0]}, {ends[1]}"),
-        ("use", line.use),
-        *([("judged for", line.day.isoformat())] if line.day else []),
-        ("taped", wording.both_lengths(geometry.taped_m)),
-        ("by position", wording.both_lengths(geometry.distance_m)),
-        (
-            "bearing",
-            f"{wording.bearing(geometry.bearing_true_deg)} true, "
-            f"{wording.bearing(geometry.bearing_magnetic_deg)} magnetic",
-        ),
-        ("back bearing", f"{wording.bearing(geometry.back_bearing_true_deg)} true"),
-        ("weaker end", line.weaker_anchor or "not told"),
+        (t("map-from-to"), f"{ends[0]}, {ends[1]}"),
+        (t("map-use"), t.of(line.use)),
+        *([(t("map-judged-for"), line.day.isoformat())] if line.day else []),
+        (t("map-taped"), m.marked(wording.both_lengths(geometry.taped_m))),
+        (t("map-by-position"), m.marked(wording.both_lengths(geometry.distance_m))),
+        (t("pl-bearing"), t("map-true-and-magnetic", true=true, magnetic=magnetic)),
+        (t("map-back-bearing"), t("map-true", bearing=back)),
+        (t("map-weaker-end"), line.weaker_anchor or t("map-not-told")),
     ]
     sentences = [
-        plain(geometry.agreement),
-        *(plain(reason) for reason in line.reasons),
-        *(plain(says) for says in (line.clearance.says if line.clearance else ())),
+        plain(geometry.told.in_words(t.language)),
+        *(plain(one.in_words(t.language)) for one in line.findings),
+        *(plain(says) for says in wording.over_ground(line, t.language)),
         *(plain(says) for says in wording.gear(line)),
     ]
     name = plain(line.name)
     return {
         "id": line.id,
         "verdict": line.verdict,
+        "verdict_words": t.of(line.verdict),
         "a_place": places[0],
         "b_place": places[1],
         "strip": _strip(line, scene),
-        "short_words": f"{wording.metres(span)}, {both}",
-        "summary": ", ".join([*([name] if name else []), f"{ends[0]} to {ends[1]}", wording.metres(span), both]),
+        "short_words": f"{m.length(span)}, {both}",
+        "summary": ", ".join([*([name] if name else []), t("chk-from-to", a=ends[0], b=ends[1]), m.length(span), both]),
         "rows": rows,
         "sentences": [s for s in sentences if s],
     }

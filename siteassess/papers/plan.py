@@ -13,6 +13,7 @@ from pathlib import Path
 
 from siteassess.advice.results import Assessment
 from siteassess.papers.drawing import Sheet, write_pdf
+from siteassess.papers.language import words_in
 from siteassess.papers.look import plain
 from siteassess.papers.plan_blocks import (
     TABLE_HEAD_MM,
@@ -79,6 +80,7 @@ def write_plan(
     positions: dict[str, tuple[float, float]] | None = None,
     errors: bool = False,
     drawn: DrawnPlan | None = None,
+    language: str = "en",
 ) -> Plan:
     """Write the printable plan.
 
@@ -95,6 +97,7 @@ def write_plan(
     positions : corrected latitude and longitude by anchor code [deg]
     errors : draw the ellipses that hold each anchor's true place 95 times of 100
     drawn : a plan drawn already by `draw_plan`, written as it is
+    language : what it is told in
 
     Returns
     -------
@@ -107,7 +110,7 @@ def write_plan(
     """
     if drawn is None:
         drawn = draw_plan(assessment, paper=paper, orientation=orientation, scale=scale, feet=feet,
-                          positions=positions, errors=errors)  # fmt: skip
+                          positions=positions, errors=errors, language=language)  # fmt: skip
     first = Path(path_svg)
     paths = [
         first if n == 0 else first.with_name(f"{first.stem}-{n + 1}{first.suffix}") for n in range(len(drawn.sheets))
@@ -116,7 +119,8 @@ def write_plan(
         write_whole(sheet.svg(text_as_shapes=True), path)
     pdf = Path(path_pdf) if path_pdf else None
     if pdf:
-        write_pdf(drawn.sheets, pdf, f"Site plan, {plain(assessment.record.site.name)}"[:200])
+        title = f"{words_in(language)('pl-title')}, {plain(assessment.record.site.name)}"
+        write_pdf(drawn.sheets, pdf, title[:200])
     return Plan(tuple(paths), pdf, drawn.scale, len(paths), drawn.bar_mm, drawn.labels_left_out)
 
 
@@ -129,21 +133,21 @@ def draw_plan(
     feet: bool = False,
     positions: dict[str, tuple[float, float]] | None = None,
     errors: bool = False,
+    language: str = "en",
 ) -> DrawnPlan:
     """Draw all sheets; see `write_plan`."""
     width, height = paper_size(paper, orientation)
     feet = feet or bool(scale and '"' in scale)
-    scene = build(assessment, positions)
-    rows = table_rows(assessment)
+    scene = build(assessment, positions, language)
+    rows = table_rows(assessment, scene.words)
     beside = len(rows) <= ROWS_BESIDE_MAP
     place = layout(width, height, TABLE_HEAD_MM + TABLE_ROW_MM * len(rows) if beside and rows else 0.0)
-    heading = Heading(paper=f"{paper} {orientation}", scale="", sheet=1, sheets=1, title="Site plan", feet=feet,
-                      errors=errors)  # fmt: skip
+    heading = Heading(paper, orientation, scale="", sheet=1, sheets=1, title="pl-title", feet=feet, errors=errors)
     if scene.spots:
         name, views, whole = _views(scene, place, scale, feet)
     else:
         pick_scale((0, 0, 1, 1), place.map, scale, feet)  # a wrong scale is told even where nothing can be drawn
-        name, views, whole = "no drawing", [], None
+        name, views, whole = "", [], None
     beside_rows = rows if beside else []
     table_sheets = [] if beside else _table_parts(rows, width, height)
     cut = not draw_columns(Sheet(width, height), place.columns, assessment, scene, heading, "")
@@ -153,7 +157,7 @@ def draw_plan(
     if not views:
         sheets.append(_sheet_without_map(assessment, scene, place, beside_rows, heading))
     if whole is not None:
-        head = replace(heading, title="Overview of the sheets", scale=f"1:{whole.scale}")
+        head = replace(heading, title="pl-overview", scale=f"1:{whole.scale}")
         sheets.append(_overview(assessment, scene, place, whole, views, beside_rows, head))
     for number, view in enumerate(views, len(sheets) + 1):
         head = replace(heading, sheet=number)
@@ -161,11 +165,11 @@ def draw_plan(
         sheets.append(sheet)
         bar, left_out = bar or bar_here, left_out + missing
     for number, part in enumerate(table_sheets, len(sheets) + 1):
-        head = replace(heading, title="Anchor table", scale="no drawing", sheet=number)
+        head = replace(heading, title="pl-table", scale="", sheet=number)
         sheets.append(_table_sheet(assessment, scene, width, height, part, head))
     if cut:
         sheets.append(_words_sheet(assessment, scene, width, height, replace(heading, sheet=heading.sheets)))
-    return DrawnPlan(tuple(sheets), name, bar, left_out)
+    return DrawnPlan(tuple(sheets), name or "no drawing", bar, left_out)
 
 
 def _views(scene: Scene, place: Layout, scale: str | None, feet: bool) -> tuple[str, list[View], View | None]:
@@ -219,10 +223,10 @@ def _map_sheet(assessment, scene: Scene, place: Layout, view: View, rows, headin
     left_out = draw_site(sheet, view, scene, bar.box)
     draw_frame(sheet, view, scene)
     if rows:
-        draw_table(sheet, place.table, rows)
+        draw_table(sheet, place.table, rows, scene.words)
     note = ""
     if left_out:
-        note = f"{left_out} label{'s' if left_out > 1 else ''} left out for want of room; the table holds every anchor."
+        note = scene.words("pl-labels-left-out" if left_out > 1 else "pl-label-left-out", count=left_out)
     draw_columns(sheet, place.columns, assessment, scene, heading, note)
     return sheet, bar.ten_metres(view.per_metre), left_out
 
@@ -235,7 +239,7 @@ def _overview(assessment, scene: Scene, place: Layout, whole: View, views, rows,
     draw_index(sheet, whole, scene, views)
     draw_frame(sheet, whole, scene)
     if rows:
-        draw_table(sheet, place.table, rows)
+        draw_table(sheet, place.table, rows, scene.words)
     draw_columns(sheet, place.columns, assessment, scene, heading, "")
     return sheet
 
@@ -253,7 +257,7 @@ def _table_box(width: float, height: float) -> Box:
 def _table_sheet(assessment, scene, width, height, rows, heading: Heading) -> Sheet:
     sheet, place = Sheet(width, height, "white"), layout(width, height, 0.0)
     tall = TABLE_HEAD_MM + TABLE_ROW_MM * len(rows)
-    draw_table(sheet, Box(place.map.x, place.map.top - tall, place.map.width, tall), rows)
+    draw_table(sheet, Box(place.map.x, place.map.top - tall, place.map.width, tall), rows, scene.words)
     draw_columns(sheet, place.columns, assessment, scene, heading, "")
     return sheet
 
@@ -261,7 +265,7 @@ def _table_sheet(assessment, scene, width, height, rows, heading: Heading) -> Sh
 def _words_sheet(assessment, scene, width, height, heading: Heading) -> Sheet:
     sheet, place = Sheet(width, height, "white"), layout(width, height, 0.0)
     draw_words(sheet, place.map, assessment, scene)
-    head = replace(heading, title="Emergency and cautions", scale="no drawing")
+    head = replace(heading, title="pl-words", scale="")
     draw_title(sheet, place.columns[-1], assessment, scene, head)
     return sheet
 
@@ -270,10 +274,8 @@ def _sheet_without_map(assessment, scene, place: Layout, rows, heading: Heading)
     """No anchor has a position: the table and the words still serve, and the sheet says why there is no map."""
     sheet, b = Sheet(place.width, place.height, "white"), place.map
     sheet.box(b.x, b.y, b.width, b.height, "paper", "ink", 0.5)
-    says = "No position is known, so no map can be drawn. "
-    says += "Take a position at each anchor, or tape and compass from a landmark."
-    sheet.lines_of_text(b.x + 8, b.top - 14, says, b.width - 16, 4)
+    sheet.lines_of_text(b.x + 8, b.top - 14, scene.words("pl-no-map"), b.width - 16, 4)
     if rows:
-        draw_table(sheet, place.table, rows)
+        draw_table(sheet, place.table, rows, scene.words)
     draw_columns(sheet, place.columns, assessment, scene, heading, "")
     return sheet

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import shapely
 
-from siteassess.advice.results import VERDICT_TAIL, Assessment
+from siteassess.advice.results import Assessment
 from siteassess.papers import wording
-from siteassess.papers.drawing import Sheet, fitted, wrapped
-from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain
-from siteassess.papers.map_data import emergency_rows
+from siteassess.papers.drawing import Sheet, fitted, text_width, wrapped
+from siteassess.papers.language import Words, cautions_told, emergency_told, measures
+from siteassess.papers.look import NOT_JUDGED, look, plain
 from siteassess.papers.plan_frame import GAP, Box, View
 from siteassess.papers.scene import Scene, Shape
 from siteassess.places.grids import to_mgrs, to_open_location_code
@@ -20,14 +20,14 @@ TEXT, SMALL, LEAD = 2.5, 2.2, 1.38
 DASHES_MM = {"suits": None, "suits if": (4.5, 1.6), "cannot say": (0.9, 1.6), "leave it": (4.5, 1.2, 0.9, 1.2)}
 CAUTIONS_AT_LEAST_MM = 34.0
 COLUMNS = (  # heading, share of the width
-    ("anchor", 0.10),
-    ("tag", 0.14),
-    ("line", 0.09),
-    ("bearing", 0.12),
-    ("back", 0.12),
-    ("distance", 0.12),
-    ("tie height", 0.11),
-    ("verdict", 0.20),
+    ("pl-anchor", 0.10),
+    ("pl-tag", 0.14),
+    ("pl-line", 0.09),
+    ("pl-bearing", 0.12),
+    ("pl-back", 0.12),
+    ("pl-distance", 0.12),
+    ("pl-tie", 0.11),
+    ("pl-verdict", 0.20),
 )
 
 
@@ -36,10 +36,11 @@ class Heading:
     """What the title block says of this sheet."""
 
     paper: str
-    scale: str
+    orientation: str
+    scale: str  # empty where nothing is drawn to one
     sheet: int
     sheets: int
-    title: str
+    title: str  # key of a text
     feet: bool
     errors: bool = False  # whether error ellipses are drawn
     view: View | None = None  # what the sheet's map looks at; None where it has none
@@ -53,12 +54,12 @@ class Row:
     verdict: str | None
 
 
-def table_rows(assessment: Assessment) -> list[Row]:
+def table_rows(assessment: Assessment, words: Words) -> list[Row]:
     """A row for each end of each line, in the order of the anchors, then anchors without a line."""
-    rows = []
+    rows, m = [], measures(words)
     for anchor in assessment.record.anchors:
         ends = [(line, end) for line in assessment.lines for end in line.anchors if end.code == anchor.code]
-        tag = plain(getattr(anchor, "tag", None) or "none")
+        tag = plain(getattr(anchor, "tag", None) or words("none"))
         for line, end in ends:
             g = line.geometry
             out, back = g.bearing_true_deg, g.back_bearing_true_deg
@@ -73,32 +74,32 @@ def table_rows(assessment: Assessment) -> list[Row]:
                         f"{line.id} {end.end}",
                         wording.bearing(out),
                         wording.bearing(back),
-                        wording.metres(span),
-                        wording.metres(end.tie_height_m, 2),
-                        end.verdict,
+                        m.length(span),
+                        m.length(end.tie_height_m, 2),
+                        words.of(end.verdict),
                     ),
                     end.verdict,
                 )
             )
         if not ends:
             alone = next((tree.verdict for tree in assessment.trees if tree.code == anchor.code), None)
-            rows.append(Row((anchor.code, tag, "-", "-", "-", "-", "-", alone or "not judged"), alone))
+            rows.append(Row((anchor.code, tag, "-", "-", "-", "-", "-", words.of(alone or NOT_JUDGED)), alone))
     return rows
 
 
-def draw_table(sheet: Sheet, box: Box, rows: list[Row]) -> None:
+def draw_table(sheet: Sheet, box: Box, rows: list[Row], words: Words) -> None:
     """The anchor table; bearings are true."""
     edges = [box.x]
     for _, share in COLUMNS:
         edges.append(edges[-1] + share * box.width)
     y = box.top - TABLE_HEAD_MM + 1.8
-    for (name, _), x in zip(COLUMNS, edges):
-        sheet.text(x + 1, y, name, TEXT, bold=True)
+    for (name, share), x in zip(COLUMNS, edges):
+        sheet.text(x + 1, y, fitted(words(name), share * box.width - 1.5, TEXT, True), TEXT, bold=True)
     sheet.line([box.x, box.right], [box.top - TABLE_HEAD_MM + 0.4] * 2, "ink", 0.4)
     for i, row in enumerate(rows):
         y = box.top - TABLE_HEAD_MM - TABLE_ROW_MM * (i + 1) + 1.4
         for (name, share), x, cell in zip(COLUMNS, edges, row.cells):
-            shift = 5.0 if name == "verdict" else 1.0
+            shift = 5.0 if name == "pl-verdict" else 1.0
             sheet.text(x + shift, y, fitted(cell, share * box.width - shift - 0.5, TEXT), TEXT)
         sheet.verdict(row.verdict, edges[-2] + 2.6, y + 0.8, 3.2)
         sheet.line([box.x, box.right], [y - 1.2] * 2, "hair", 0.15)
@@ -117,22 +118,22 @@ def draw_columns(sheet: Sheet, columns, assessment: Assessment, scene: Scene, he
         top = _legend(sheet, column, column.top, scene, heading) - GAP
         low = draw_title(sheet, column, assessment, scene, heading) + 1.5
         top, told = _emergency(sheet, column, top, low, assessment, scene)
-        return _cautions(sheet, column, top - GAP, low, assessment, note) and told
+        return _cautions(sheet, column, top - GAP, low, assessment, scene.words, note) and told
     legend, emergency, title = columns
     _legend(sheet, legend, legend.top, scene, heading)
     draw_title(sheet, title, assessment, scene, heading)
     top, told = _emergency(sheet, emergency, emergency.top, emergency.y, assessment, scene)
-    return _cautions(sheet, emergency, top - GAP, emergency.y, assessment, note) and told
+    return _cautions(sheet, emergency, top - GAP, emergency.y, assessment, scene.words, note) and told
 
 
 def draw_words(sheet: Sheet, box: Box, assessment: Assessment, scene: Scene) -> None:
     """Emergency block and cautions at full length, for a sheet of their own."""
-    y = _head(sheet, box, box.top, "In an emergency")
-    for words, value in [*emergency_rows(assessment.record.site.emergency), *_grid_rows(scene)]:
+    y = _head(sheet, box, box.top, scene.words("emergency"))
+    for words, value in [*emergency_told(assessment.record.site.emergency, scene.words), *_grid_rows(scene)]:
         sheet.text(box.x, y, words, 3.0, colour="soft_ink")
         y = sheet.lines_of_text(box.x + 30, y, value, box.width - 30, 3.2, most=4) - 0.6
-    y = _head(sheet, box, y - 2, "Cautions")
-    for caution in assessment.cautions:
+    y = _head(sheet, box, y - 2, scene.words("cautions"))
+    for caution in cautions_told(assessment, scene.words):
         y = sheet.lines_of_text(box.x, y, caution, box.width, 3.2, most=8) - 1.2
 
 
@@ -143,16 +144,18 @@ def _head(sheet: Sheet, column: Box, top: float, words: str) -> float:
 
 
 def _legend(sheet: Sheet, column: Box, top: float, scene: Scene, heading: Heading) -> float:
-    y = _head(sheet, column, top, "Legend")
+    t = scene.words
+    y = _head(sheet, column, top, t("pl-legend"))
     lines = {stretch.result.verdict for stretch in scene.stretches}
     for how in look().verdicts.values():
         sheet.symbol(how.shape, column.x + 2.4, y + 0.8, 3.8, how.fill)
-        sheet.text(column.x + 6.5, y, how.word, TEXT, bold=True)
+        sheet.text(column.x + 6.5, y, t.of(how.word), TEXT, bold=True)
+        wide = max(24.0, 8.5 + text_width(t.of(how.word), TEXT, True))
         if how.word in lines:
-            sheet.line([column.x + 24, column.x + 34], [y + 0.8] * 2, "ink", 0.8, DASHES_MM[how.word])
-        rows = wrapped(how.says, column.width - 36, SMALL)
+            sheet.line([column.x + wide, column.x + wide + 10], [y + 0.8] * 2, "ink", 0.8, DASHES_MM[how.word])
+        rows = wrapped(t(f"says {how.word}"), column.width - wide - 12, SMALL)
         for row in rows:
-            sheet.text(column.x + 36, y, row, SMALL)
+            sheet.text(column.x + wide + 12, y, row, SMALL)
             y -= SMALL * 1.2
         y -= 4.4 - SMALL * 1.2
     ellipse = ["place, 95 of 100"] if heading.errors else []
@@ -164,7 +167,7 @@ def _legend(sheet: Sheet, column: Box, top: float, scene: Scene, heading: Headin
     for i, kind in enumerate(kinds):
         x, row = column.x + (i % 2) * column.width / 2, y - 4.0 * (i // 2)
         _sample(sheet, kind, x, row)
-        sheet.text(x + 8.5, row, kind, SMALL)
+        sheet.text(x + 8.5, row, fitted(t.of(kind), column.width / 2 - 9, SMALL), SMALL)
     return y - 4.0 * ((len(kinds) + 1) // 2) + 2.6
 
 
@@ -206,11 +209,11 @@ def _sample(sheet: Sheet, kind: str, x: float, y: float) -> None:
 
 def _emergency(sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, scene: Scene):
     """The emergency block, each row on two lines where that leaves room for cautions; its foot, and if all is told."""
-    label, lead = 17.0, TEXT * 1.25
-    rows = [*_grid_rows(scene), *emergency_rows(assessment.record.site.emergency)]
+    rows, t = [*_grid_rows(scene), *emergency_told(assessment.record.site.emergency, scene.words)], scene.words
     if assessment.record.site.emergency is None:
-        rows.append(("else", "nothing is recorded: find the gate, the number and who waits there"))
-    y = _head(sheet, column, top, "In an emergency")
+        rows.append((t("pl-else"), t("pl-no-emergency")))
+    y, lead = _head(sheet, column, top, t("emergency")), TEXT * 1.25
+    label = min(25.0, max(17.0, *(text_width(name, SMALL) + 1.5 for name, _ in rows)))
     lines = {words: wrapped(value, column.width - label, TEXT) for words, value in rows}
     room = y - low - CAUTIONS_AT_LEAST_MM
     most = 2 if sum(min(2, len(found)) * lead + 0.2 for found in lines.values()) <= room else 1
@@ -228,50 +231,49 @@ def _emergency(sheet: Sheet, column: Box, top: float, low: float, assessment: As
 
 def _grid_rows(scene: Scene) -> list[tuple[str, str]]:
     """The emergency point, or else the middle of the site, in forms a dispatcher can use."""
+    t = scene.words
     if scene.frame is None:
-        return [("position", "not known")]
+        return [(t("em-position"), t("not-known"))]
     point = next((s for s in scene.shapes if s.kind == "emergency point"), None)
     lat, lon = (
         (scene.frame.lat0, scene.frame.lon0)
         if point is None
         else (float(point.latitudes_deg[0]), float(point.longitudes_deg[0]))
     )
-    rows = [("position", f"{lat:.5f}, {lon:.5f}"), ("location code", to_open_location_code(lat, lon))]
+    rows = [(t("em-position"), f"{lat:.5f}, {lon:.5f}"), (t("pl-location-code"), to_open_location_code(lat, lon))]
     if -80.0 <= lat <= 84.0:
         rows.append(("MGRS", to_mgrs(lat, lon, 4)))
-    return [(f"{name}", value + ("" if point is not None else " (middle of the plan)")) for name, value in rows]
+    return [(name, value if point is not None else t("pl-middle", value=value)) for name, value in rows]
 
 
-def _cautions(sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, note: str) -> bool:
+def _cautions(sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, t: Words, note: str) -> bool:
     """All cautions, in the largest of a few small sizes that the room allows; whether they all found room."""
-    texts = [*([note] if note else []), *assessment.cautions]
-    y = _head(sheet, column, top, "Cautions")
+    texts = [*([note] if note else []), *cautions_told(assessment, t)]
+    y = _head(sheet, column, top, t("cautions"))
     for size in (SMALL, 2.0, 1.8):
         rows = sum(len(wrapped(text, column.width, size)) for text in texts)
         if rows * size * LEAD + 0.6 * len(texts) - LEAD * size <= y - low:
             for text in texts:
                 y = sheet.lines_of_text(column.x, y, text, column.width, size, lead=LEAD) - 0.6
             return True
-    sheet.text(column.x, max(y, low), "They are on the last sheet: read them.", TEXT, bold=True)
+    sheet.text(column.x, max(y, low), t("pl-cautions-last"), TEXT, bold=True)
     return False
 
 
 def draw_title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, heading: Heading) -> float:
     """The title block in the lower corner; returns its upper edge."""
     site, survey = assessment.record.site, assessment.record.survey
-    middle = "positions WGS84; ticks in metres"
-    if scene.frame is not None:
-        middle += f" from {scene.frame.lat0:.5f}, {scene.frame.lon0:.5f}"
-    credit = plain(site.credit or "own survey") + ("; an invented place, for teaching" if site.invented else "")
+    t, frame = scene.words, scene.frame
+    credit = plain(site.credit or t("pl-own-survey")) + (t("pl-invented") if site.invented else "")
     texts = [
-        [f"judged for {assessment.day_words()}; surveyed {survey.date} by {plain(survey.by)}"],
-        [f"manager: {plain(site.manager or 'not recorded')}"],
-        [middle],
-        [f"sources, licence: {credit}"],
-        [f"{SURVEY_NOT_INSPECTION} Each verdict: {VERDICT_TAIL}."],
+        t("pl-judged", day=assessment.one_day or t("own-days"), surveyed=survey.date, by=plain(survey.by)),
+        t("pl-manager", manager=plain(site.manager or t("not-recorded"))),
+        t("pl-ticks-from", at=f"{frame.lat0:.5f}, {frame.lon0:.5f}") if frame else t("pl-ticks"),
+        t("pl-credit", credit=credit),
+        f"{t('no-inspection')} {t('each-verdict', tail=t('verdict-tail'))}",
     ]
     inner = column.width - 4
-    blocks = [wrapped(text, inner, SMALL)[:3] for (text,) in texts]
+    blocks = [wrapped(text, inner, SMALL)[:4] for text in texts]
     name_rows = wrapped(site.name, inner, 4.2, bold=True)[:2]
     height = 3.4 + 5.6 * len(name_rows) + 6.5 + 8.6 + sum(len(rows) * SMALL * LEAD + 1.6 for rows in blocks)
     y = column.y + height
@@ -280,10 +282,14 @@ def draw_title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, 
     for row in name_rows:
         sheet.text(column.x + 2, y, row, 4.2, bold=True)
         y -= 5.6
-    sheet.text(column.x + 2, y, heading.title, 3.0)
+    sheet.text(column.x + 2, y, t(heading.title), 3.0)
     y -= 3.2
     sheet.line([column.x, column.right], [y] * 2, "ink", 0.35)
-    cells = (("scale", heading.scale), ("paper", heading.paper), ("sheet", f"{heading.sheet} of {heading.sheets}"))
+    cells = (
+        (t("pl-scale"), heading.scale or t("pl-no-drawing")),
+        (t("pl-paper"), f"{heading.paper} {t(f'pl-{heading.orientation}')}"),
+        (t("pl-sheet"), t("pl-of", number=heading.sheet, count=heading.sheets)),
+    )
     third = column.width / 3
     for i, (label, value) in enumerate(cells):
         x = column.x + i * third

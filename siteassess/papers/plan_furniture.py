@@ -155,7 +155,7 @@ def _north(sheet: Sheet, view: View, scene: Scene) -> None:
     sheet.area([x, x - 1.6, x + 1.6], [foot + tall, foot + tall - 4.5, foot + tall - 4.5], "ink", "none", order=9)
     sheet.text(x, foot + tall + 1, "N", 3.2, across="center", bold=True, order=9)
     turn = scene.declination_deg
-    words = ["true north up", "magnetic not known" if turn is None else f"magnetic {abs(turn):.1f}° {east_west(turn)}"]
+    words = [scene.words("north-up"), magnetic_words(scene)]
     for i, row in enumerate(words):
         at = (box.x + 17, box.y + 11 - 4 * i, "left") if low else (x, box.y + 5.2 - 3.4 * i, "center")
         sheet.text(at[0], at[1], row, 2.2, across=at[2], order=9)
@@ -173,5 +173,9 @@ def _magnetic_arrow(sheet: Sheet, x: float, foot: float, tall: float, declinatio
     sheet.line([end[0], barb[0]], [end[1], barb[1]], "#0072B2", 0.5, order=9)
 
 
-def east_west(turn_deg: float) -> str:
-    return "east" if turn_deg >= 0 else "west"
+def magnetic_words(scene: Scene) -> str:
+    """Where magnetic north lies, beside an arrow."""
+    turn, t = scene.declination_deg, scene.words
+    if turn is None:
+        return t("magnetic-not-known")
+    return t("magnetic-east" if turn >= 0 else "magnetic-west", turn=f"{scene.measures.number(abs(turn))}°")

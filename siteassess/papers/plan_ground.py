@@ -8,7 +8,7 @@ import numpy as np
 
 from siteassess.papers import wording
 from siteassess.papers.drawing import Sheet
-from siteassess.papers.look import look, shorten
+from siteassess.papers.look import NOT_JUDGED, look, shorten
 from siteassess.papers.plan_blocks import DASHES_MM
 from siteassess.papers.plan_frame import Box, View
 from siteassess.papers.plan_furniture import grid_step, north_box
@@ -114,7 +114,7 @@ def _anchor_labels(view: View, spots, scene: Scene) -> list[Wanted]:
         ways.setdefault(line.b.code, []).append(math.atan2(-east, -north))
     return [
         Wanted(
-            view.x(spot.east_m), view.y(spot.north_m), f"{spot.code} {spot.verdict or 'not judged'}", 2.7,
+            view.x(spot.east_m), view.y(spot.north_m), f"{spot.code} {scene.words.of(spot.verdict or NOT_JUDGED)}", 2.7,
             SYMBOL_MM / 2 + 0.8, short=spot.code, bold=True, avoid=tuple(ways.get(spot.code, ())),
         )
         for spot in spots
@@ -126,8 +126,9 @@ def _line_labels(view: View, scene: Scene) -> list[Wanted]:
     for stretch in scene.stretches:
         g, a, b = stretch.result.geometry, stretch.a, stretch.b
         span = g.taped_m if wording.known(g.taped_m) else g.distance_m
+        short = f"{stretch.result.id} {scene.words.of(stretch.result.verdict)}"
         words = (
-            f"{stretch.result.id} {stretch.result.verdict}, {wording.metres(span)}, "
+            f"{short}, {scene.measures.length(span)}, "
             f"{wording.bearing(g.bearing_true_deg)} / {wording.bearing(g.back_bearing_true_deg)}"
         )
         along = [
@@ -142,7 +143,7 @@ def _line_labels(view: View, scene: Scene) -> list[Wanted]:
                     words,
                     2.5,
                     1.4,
-                    short=f"{stretch.result.id} {stretch.result.verdict}",
+                    short=short,
                     anchors=tuple(seen[1:]),
                 )
             )
@@ -164,10 +165,10 @@ def _shape_labels(view: View, scene: Scene) -> list[Wanted]:
         labels.append(
             Wanted(
                 *seen[0],
-                shorten(shape.name or shape.kind, 34),
+                shorten(shape.name or scene.words.of(shape.kind), 34),
                 2.3,
                 gap,
-                short=shape.kind,
+                short=scene.words.of(shape.kind),
                 colour="soft_ink",
                 anchors=tuple(seen[1:]),
             )
@@ -212,5 +213,6 @@ def draw_index(sheet: Sheet, whole: View, scene: Scene, views: list[View]) -> No
         west, south, east, north = view.reach()
         x, y = whole.x(west), whole.y(south)
         sheet.box(x, y, whole.x(east) - x, whole.y(north) - y, None, "#0072B2", 0.5, order=7)
-        sheet.text(x + 1, whole.y(north) - 3.4, f"sheet {number}", 3, bold=True, colour="#0072B2", halo=True, order=8)
+        name = scene.words("pl-sheet-number", number=number)
+        sheet.text(x + 1, whole.y(north) - 3.4, name, 3, bold=True, colour="#0072B2", halo=True, order=8)
     sheet.unclipped()

@@ -6,6 +6,7 @@ Its first page answers a tree officer; the sums, the evidence and what was not l
 from __future__ import annotations
 
 import base64
+import functools
 import itertools
 import os
 from dataclasses import dataclass
@@ -14,16 +15,15 @@ from typing import Any
 
 from markupsafe import Markup
 
-from siteassess.advice.finding import VERDICTS, Verdict, worst
+from siteassess.advice.finding import Verdict, conditions_of, worst
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, Protection
+from siteassess.advice.results import AnchorResult, Assessment, LineResult, Protection
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet
-from siteassess.papers.language import words_in
-from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, verdict_words
-from siteassess.papers.map_data import emergency_rows
+from siteassess.papers.language import Words, cautions_told, emergency_told, measures, words_in
+from siteassess.papers.look import look, plain
 from siteassess.papers.pages import paper
 from siteassess.papers.photos import photos_of
 from siteassess.papers.plan import DrawnPlan, draw_plan
@@ -31,7 +31,6 @@ from siteassess.papers.seasons import planned_season, season_picture
 from siteassess.papers.terminal import findings_told
 from siteassess.records.files import write_whole
 from siteassess.records.trunk import trunk_of
-from siteassess.reference import texts
 from siteassess.reference.findings import Said, in_words, said, word
 
 PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
@@ -58,7 +57,7 @@ def write_report(
     positions : corrected latitude and longitude by anchor code [deg]
     drawn : a plan drawn already, shown as it is
     folder : where the record and its photos lie; without it photos are only named
-    language : of the cautions and the verdict words beside the English; the report's own sentences are English
+    language : what it is told in; tie and padding, gear and pictures are in English
 
     Returns
     -------
@@ -69,7 +68,7 @@ def write_report(
     FaultyInput : a paper or scale that is not on the list.
     OutsideModel : positions at a pole, or spread over more than 100 km.
     """
-    drawn = drawn or draw_plan(assessment, paper=paper, scale=scale, positions=positions)
+    drawn = drawn or draw_plan(assessment, paper=paper, scale=scale, positions=positions, language=language)
     return write_whole(report_page(assessment, drawn.sheets, folder=folder, language=language), path)
 
 
@@ -77,50 +76,56 @@ def report_page(
     assessment: Assessment, plan_sheets: tuple[Sheet, ...] = (), *, folder: Path | None = None, language: str = "en"
 ) -> str:
     """The report as text; see `write_report`."""
-    record = assessment.record
+    record, t = assessment.record, words_in(language)
     used = {end.code for line in assessment.lines for end in line.anchors}
     return paper(
         "report",
-        title=f"{record.site.name}: lines between trees, report",
+        title=f"{record.site.name}: {t('rp-title')}",
+        language=language,
+        t=t,
         site=record.site,
         survey=record.survey,
-        assessed_for=assessment.day_words(),
-        not_an_inspection=SURVEY_NOT_INSPECTION,
-        verdict_tail=VERDICT_TAIL,
-        verdict_words=verdict_words,
-        w=wording,
-        requests=[asked_for(line, record) for line in assessment.lines],
-        trees=tree_schedule(assessment),
-        rules=rule_rows(assessment),
-        lines=[_line_part(line, assessment) for line in assessment.lines],
+        assessed_for=assessment.one_day or t("own-days"),
+        w=InWords(t),
+        word=word,
+        requests=[asked_for(line, record, t) for line in assessment.lines],
+        trees=tree_schedule(assessment, t),
+        rules=rule_rows(assessment, language),
+        lines=[_line_part(line, assessment, t) for line in assessment.lines],
         trees_alone=assessment.trees,
-        packing=[plain(item.told().in_words()) for item in assessment.packing],
-        packing_notes=in_words(packing_notes(assessment.lines)),
+        packing=[plain(item.told().in_words(language)) for item in assessment.packing],
+        packing_notes=in_words(packing_notes(assessment.lines), language),
         assumptions=assessment.assumptions,
-        cautions=assessment.cautions,
+        cautions=cautions_told(assessment, t),
         photos=photos_of(record, folder, used or None),
-        other_language=_in_other_words(language),
-        warnings=assessment.warnings,
-        emergency=emergency_rows(record.site.emergency),
-        plan=plan_images(plan_sheets),
+        warnings=[one.in_words(language) for one in assessment.warnings],
+        emergency=emergency_told(record.site.emergency, t),
+        plan=plan_images(plan_sheets, t),
         plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),
         verdicts=look().verdicts.values(),
     )
 
 
 
-def _in_other_words(language: str) -> dict[str, Any] | None:
-    """Cautions and verdict words in another language, and that the rest is English; None for English itself."""
-    if language == "en":
-        return None  # before the table of words is read: most reports are English
-    words = words_in(language)
-    return {
-        "language": language,
-        "notice": words("report-english"),
-        "verdicts": [(word, words.of(word)) for word in VERDICTS],
-        "tail": words("verdict-tail"),
-        "cautions": texts.cautions(language),
-    }
+class InWords:
+    """The functions of `wording` in a language."""
+
+    def __init__(self, t: Words):
+        self.t, self.told = t, {wording.UNKNOWN: t("not-known"), "cannot say": t.of("cannot say")}
+
+    def __getattr__(self, name: str):
+        function = getattr(wording, name)
+        if name == "known":
+            return function
+        if name in ("probability", "take_down"):
+            return functools.partial(function, language=self.t.language)
+        return lambda *given: self._in_words(function(*given))
+
+    def percent(self, value: float | None) -> str:
+        return measures(self.t).share(value)
+
+    def _in_words(self, told: str) -> str:
+        return self.told.get(told) or measures(self.t).marked(told)
 
 
 @dataclass(frozen=True)
@@ -136,7 +141,7 @@ class TreeRow:
     padding: str
 
 
-def tree_schedule(assessment: Assessment) -> list[TreeRow]:
+def tree_schedule(assessment: Assessment, t: Words) -> list[TreeRow]:
     """Each anchor that a line uses, once, under the manager's own tag."""
     rows = []
     for anchor in assessment.record.anchors:
@@ -145,14 +150,14 @@ def tree_schedule(assessment: Assessment) -> list[TreeRow]:
         if not ends:
             continue
         worst_end = max(ends, key=lambda end: list(look().verdicts).index(end.verdict))
-        ties = dict.fromkeys(f"{end.line_id}: {wording.metres(end.tie_height_m, 2)}" for end in ends)
-        padding = dict.fromkeys(padding_words(end, line.verdict) for line, end in tied)
+        ties = dict.fromkeys(f"{end.line_id}: {measures(t).length(end.tie_height_m, 2)}" for end in ends)
+        padding = dict.fromkeys(padding_words(end, line.verdict, t.language) for line, end in tied)
         rows.append(
             TreeRow(
-                plain(getattr(anchor, "tag", None) or "none recorded"),
+                plain(getattr(anchor, "tag", None) or t("rp-none-recorded")),
                 anchor.code,
-                plain(worst_end.species) or anchor.kind,
-                _size_as_read(assessment.record, anchor),
+                plain(worst_end.species) or word(anchor.kind, t.language),
+                _size_as_read(assessment.record, anchor, t),
                 "; ".join(ties),
                 worst_end.verdict,
                 "; ".join(padding),
@@ -161,16 +166,16 @@ def tree_schedule(assessment: Assessment) -> list[TreeRow]:
     return rows
 
 
-def _size_as_read(record, anchor) -> str:
+def _size_as_read(record, anchor, t: Words) -> str:
     """The size its lines are judged by, as it was typed, with the height it was read at."""
     here = trunk_of(record, anchor) if anchor.kind == "tree" else None
     if here is None or here.reading is None:
-        return "not measured"
+        return t("rp-not-measured")
     if len(here.stems) > 1:
-        return f"{len(here.stems)} stems, the thinnest of girth {plain(here.reading.girth)} at the tie"
+        return t("rp-stems", count=len(here.stems), girth=plain(here.reading.girth))
     reading = here.reading
-    kind, size = ("girth", reading.girth) if reading.girth else ("diameter", reading.diameter)
-    return f"{kind} {plain(size)} at {plain(reading.read_at)}, {reading.how}"
+    key, size = ("rp-girth", reading.girth) if reading.girth else ("rp-diameter", reading.diameter)
+    return t(key, size=plain(size), at=plain(reading.read_at), how=word(reading.how, t.language))
 
 
 def padding_words(end: AnchorResult, of_line: Verdict = "suits", language: str = "en") -> str:
@@ -271,19 +276,22 @@ def _checks(assessment: Assessment):
                 yield end.code, end.rules
 
 
-def _line_part(line: LineResult, assessment: Assessment) -> dict[str, Any]:
+def _line_part(line: LineResult, assessment: Assessment, t: Words) -> dict[str, Any]:
     slug = f"l{assessment.lines.index(line)}"
     month = (line.day or assessment.date).month
     return {
         "result": line,
-        "findings": [wording.finding(f, conditions=line.verdict == "suits if") for f in _line_findings(line)],
-        "looks": wording.looks(line),
-        "over_ground": wording.over_ground(line),
-        "gear": "; ".join(line.gear) or "not checked",
+        "findings": [wording.finding(f, conditions=line.verdict == "suits if", language=t.language)
+                     for f in _line_findings(line)],
+        "looks": wording.looks(line, t.language),
+        "over_ground": wording.over_ground(line, t.language),
+        "gear": "; ".join(line.gear) or word("not checked", t.language),
         "profile": Markup(picture_line.profile(line, f"{slug}p")),
         "sweeps": _sweeps(line, f"{slug}w"),
-        "hauling": line.extra.get("hauling"),
-        "ends": [_end_part(end, line, assessment, month, f"{slug}{end.end.lower()}") for end in line.anchors],
+        "hauling": [f.in_words(t.language) for f in line.findings
+                    if f.about == "hauling" and f.effect == "suits"],
+        "ends": [_end_part(end, line, assessment, month, f"{slug}{end.end.lower()}", t.language)
+                 for end in line.anchors],
     }
 
 
@@ -311,7 +319,7 @@ def _sweeps(line: LineResult, prefix: str) -> list[Markup]:
 
 
 def _end_part(
-    end: AnchorResult, line: LineResult, assessment: Assessment, month: int, prefix: str
+    end: AnchorResult, line: LineResult, assessment: Assessment, month: int, prefix: str, language: str
 ) -> dict[str, Any]:
     drawn = (
         [
@@ -324,12 +332,14 @@ def _end_part(
     )
     return {
         "result": end,
+        "conditions": conditions_of(end.findings, language) if end.verdict == "suits if" else (),
+        "signs": [f.in_words(language) for f in end.findings if f.about == "stop sign"],
         "pictures": [Markup(svg) for svg in drawn],
-        "findings": [wording.finding(f, conditions=False) for f in findings_told(end)],
+        "findings": [wording.finding(f, conditions=False, language=language) for f in findings_told(end)],
         "advice": _advice(end),
         "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
         "season": Markup(_season(end, assessment, month, f"{prefix}y")) if end.kind == "tree" else None,
-        "padding": padding_words(end, line.verdict),
+        "padding": padding_words(end, line.verdict, language),
     }
 
 
@@ -344,12 +354,13 @@ def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str) 
     return planned_season(plan, month, prefix) if plan else season_picture(assessment.record, end.code, month, prefix)
 
 
-def plan_images(sheets: tuple[Sheet, ...]) -> list[dict[str, str]]:
+def plan_images(sheets: tuple[Sheet, ...], t: Words) -> list[dict[str, str]]:
     """Sheets as pictures within the page; their own words stand in the tables of the report."""
     images = []
     for number, sheet in enumerate(itertools.islice(sheets, PLAN_SHEETS_SHOWN), 1):
         data = base64.b64encode(sheet.svg(text_as_shapes=True).encode("utf-8")).decode("ascii")
         images.append(
-            {"source": f"data:image/svg+xml;base64,{data}", "words": f"Site plan, sheet {number} of {len(sheets)}"}
+            {"source": f"data:image/svg+xml;base64,{data}",
+             "words": t("rp-plan-sheet", number=number, count=len(sheets))}
         )
     return images

@@ -59,7 +59,7 @@ def request_page(
         ],
         contact=record.survey.contact, left=left,
         lines=[_line(line, assessment, how, m) for line in asked],
-        plan=plan_images(plan_sheets), plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),
+        plan=plan_images(plan_sheets, t), plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),
         emergency=emergency_rows(record.site.emergency, t),
         when_heads=[t(key) for key in ("line", "when", "until", "time", "hours", "attended", "take-down-wind")],
         when=[_when(line, record, how, m) for line in asked],

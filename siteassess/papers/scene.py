@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import shapely
 
-from siteassess.advice.finding import worst
+from siteassess.advice.finding import whys, worst
 from siteassess.advice.results import Assessment, LineResult
 from siteassess.errors import OutsideModel
 from siteassess.papers.corrected import Standing, standings
+from siteassess.papers.language import Measures, Words, measures, words_in
 from siteassess.papers.look import plain
 from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
 from siteassess.places.geodesy import LocalFrame
@@ -21,6 +22,7 @@ from siteassess.places.network import ErrorEllipse
 from siteassess.records.anchor import Tree
 from siteassess.records.record import Record
 from siteassess.records.trunk import trunk_of
+from siteassess.reference.findings import Said, said
 
 # Gates, watchers and flags this near to the anchors belong on the same view (judgement).
 NEAR_MARK_M = 40.0
@@ -87,8 +89,13 @@ class Scene:
     shapes: tuple[Shape, ...]
     unplaced: tuple[str, ...]
     declination_deg: float | None
-    declination_says: str
-    fit_says: tuple[str, ...] = ()  # how the readings fit together
+    declination_told: Said
+    fit_told: tuple[Said, ...] = ()  # how the readings fit together
+    words: Words = field(default_factory=words_in)  # what map and plan are told in
+
+    @property
+    def measures(self) -> Measures:
+        return measures(self.words)
 
     def spot(self, code: str) -> Spot | None:
         return next((spot for spot in self.spots if spot.code == code), None)
@@ -120,13 +127,16 @@ class Scene:
         )
 
 
-def build(assessment: Assessment, positions: dict[str, tuple[float, float]] | None = None) -> Scene:
+def build(
+    assessment: Assessment, positions: dict[str, tuple[float, float]] | None = None, language: str = "en"
+) -> Scene:
     """Lay out the scene of an assessment.
 
     Parameters
     ----------
     assessment : the answers with their record
     positions : latitude and longitude by anchor code, drawn instead of those the record's own readings lead to [deg]
+    language : what map and plan are told in
 
     Raises
     ------
@@ -152,7 +162,7 @@ def build(assessment: Assessment, positions: dict[str, tuple[float, float]] | No
     )
     shapes = tuple(_shape(feature, frame) for feature in record.site.surroundings) if frame else ()
     turn, says = _declination(frame, assessment)
-    return Scene(frame, spots, stretches, shapes, unplaced, turn, says, says_fit)
+    return Scene(frame, spots, stretches, shapes, unplaced, turn, says, says_fit, words_in(language))
 
 
 def _results_by_anchor(assessment: Assessment) -> dict[str, dict[str, Any]]:
@@ -222,11 +232,11 @@ def _shape(feature, frame: LocalFrame) -> Shape:
     )
 
 
-def _declination(frame: LocalFrame | None, assessment: Assessment) -> tuple[float | None, str]:
+def _declination(frame: LocalFrame | None, assessment: Assessment) -> tuple[float | None, Said]:
     if frame is None:
-        return None, "Magnetic north is not shown: no position is known."
+        return None, said("magnetic-north-not-shown", why=(said("no-position-known"),))
     try:
         turn = declination(frame.lat0, frame.lon0, assessment.date)
     except OutsideModel as error:
-        return None, f"Magnetic north is not shown: {error}."
-    return turn.declination_deg, turn.sentence()
+        return None, said("magnetic-north-not-shown", why=whys(error))
+    return turn.declination_deg, turn.told

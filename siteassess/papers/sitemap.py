@@ -16,11 +16,12 @@ from urllib.parse import urlsplit
 
 from markupsafe import Markup
 
-from siteassess.advice.results import VERDICT_TAIL, Assessment
+from siteassess.advice.results import Assessment
 from siteassess.errors import Fault, FaultyInput
-from siteassess.papers.look import SURVEY_NOT_INSPECTION, look, plain, symbol_svg
+from siteassess.papers.look import look, plain, symbol_svg
 from siteassess.papers.map_data import LAYERS, NOWHERE, page_texts, site_data
 from siteassess.papers.pages import HELPERS
+from siteassess.papers.plan_furniture import magnetic_words
 from siteassess.papers.scene import Scene, build
 from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
 from siteassess.records.files import write_whole
@@ -36,6 +37,7 @@ def write_map(
     tiles: str | None = None,
     tiles_credit: str | None = None,
     positions: dict[str, tuple[float, float]] | None = None,
+    language: str = "en",
 ) -> Path:
     """Write the site map as one self-contained HTML file.
 
@@ -47,6 +49,7 @@ def write_map(
         map makes no request at all
     tiles_credit : who made the tiles and under what licence, shown on the map; wanted with an address
     positions : corrected latitude and longitude by anchor code [deg]
+    language : what the page is told in
 
     Returns
     -------
@@ -57,7 +60,7 @@ def write_map(
     FaultyInput : `tiles` is no https address with {z}, {x}, {y}, or comes without a credit.
     OutsideModel : positions at a pole, or spread over more than 100 km.
     """
-    return write_whole(map_page(assessment, tiles, tiles_credit, positions), path)
+    return write_whole(map_page(assessment, tiles, tiles_credit, positions, language), path)
 
 
 def map_page(
@@ -65,10 +68,11 @@ def map_page(
     tiles: str | None = None,
     tiles_credit: str | None = None,
     positions: dict[str, tuple[float, float]] | None = None,
+    language: str = "en",
 ) -> str:
     """The site map as text; see `write_map`."""
     layer = _tile_layer(tiles, tiles_credit) if tiles else None
-    scene = build(assessment, positions)
+    scene = build(assessment, positions, language)
     data = site_data(assessment, scene)
     centre = [scene.frame.lat0, scene.frame.lon0] if scene.frame else NOWHERE
     data["map"] = {**MAP_OPTIONS, "center": centre, "attributionControl": layer is not None}
@@ -103,9 +107,10 @@ def _leaflet(name: str) -> str:
 
 def _shown(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> dict[str, Any]:
     """What the page around the map shows, and the site as data for its script."""
-    turn = scene.declination_deg
-    side = "" if turn is None else "east" if turn >= 0 else "west"
+    turn, t = scene.declination_deg, scene.words
     return {
+        "t": t,
+        "language": t.language,
         "title": assessment.record.site.name,
         "map_name": MAP_NAME,
         "data": script_data(data),
@@ -113,47 +118,44 @@ def _shown(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> dict[s
         "lines": data["lines"],
         "layers": LAYERS,
         "verdicts": look().verdicts.values(),
-        "verdict_tail": VERDICT_TAIL,
-        "not_an_inspection": SURVEY_NOT_INSPECTION,
-        "unplaced": scene.unplaced,
+                "unplaced": scene.unplaced,
         "declination_deg": turn,
-        "declination_says": scene.declination_says,
-        "fit_says": [plain(says) for says in scene.fit_says],
-        "declination_words": "" if turn is None else f"{abs(turn):.1f}° {side}",
-        "north_words": "True north is up"
-        + ("" if turn is None else f"; magnetic north {abs(turn):.1f} degrees {side}"),
+        "declination_says": scene.declination_told.in_words(t.language),
+        "fit_says": [plain(one.in_words(t.language)) for one in scene.fit_told],
+        "magnetic_words": magnetic_words(scene),
         "key": _key(scene),
-        **page_texts(assessment),
+        **page_texts(assessment, t),
     }
 
 
 def _key(scene: Scene) -> list[dict[str, Any]]:
     """What the legend explains: only what this map shows."""
+    t = scene.words
     drawn = {stretch.result.verdict for stretch in scene.stretches}
     entries = [
         (
             f'<path d="M0 12 L34 12" stroke="{look().colours["ink"]}" stroke-width="4" stroke-dasharray="{how.dash}"/>',
-            f"line: {how.word}",
+            t("map-key-line", verdict=t.of(how.word)),
         )
         for how in look().verdicts.values()
         if how.word in drawn
     ]
     if any(spot.crown_radius_m for spot in scene.spots):
         crown = '<circle cx="17" cy="12" r="10" fill="#009E73" fill-opacity=".13" stroke="#1b1f24"/>'
-        entries.append((crown, "crown, to scale"))
+        entries.append((crown, t("map-key-crown")))
     if any(spot.root_zone_radius_m for spot in scene.spots):
         zone = '<circle cx="17" cy="12" r="10" fill="none" stroke="#8a6d3b" stroke-width="2" stroke-dasharray="3 4"/>'
-        entries.append((zone, "root protection zone, to scale"))
+        entries.append((zone, t("map-key-zone")))
     if scene.stretches:
         strip = (
             '<rect x="2" y="4" width="30" height="16" rx="8" fill="#D55E00" fill-opacity=".09" stroke="#D55E00" '
             'stroke-dasharray="1 4"/>'
         )
-        entries.append((strip, f"fall strip, {FALL_STRIP_HALF_WIDTH_M:g} m to each side of a line, to keep free"))
+        entries.append((strip, t("map-key-strip", width=scene.measures.marked(f"{FALL_STRIP_HALF_WIDTH_M:g} m"))))
     for kind in dict.fromkeys(shape.kind for shape in scene.shapes):
         how = look().features[kind]
         if "symbol" in how:
-            entries.append((symbol_svg(how["symbol"], "#F0E442", 24), kind))
+            entries.append((symbol_svg(how["symbol"], "#F0E442", 24), t.of(kind)))
             continue
         if how["fill"] == "hatch":
             inside = f'<path d="M3 19 L15 3 M11 21 L27 3 M21 21 L31 7" stroke="{how["stroke"]}" stroke-width="3"/>'
@@ -166,7 +168,7 @@ def _key(scene: Scene) -> list[dict[str, Any]]:
                 f'<rect x="2" y="4" width="30" height="16" fill="{how["fill"]}" stroke="{how["stroke"]}" '
                 f'stroke-width="2" stroke-dasharray="{how["dash"]}"/>'
             )
-        entries.append((inside, kind))
+        entries.append((inside, t.of(kind)))
     frame = '<svg aria-hidden="true" width="34" height="24" viewBox="0 0 34 24">{}</svg>'
     return [
         {"picture": Markup(picture if picture.startswith("<svg") else frame.format(picture)), "words": words}

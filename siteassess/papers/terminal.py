@@ -5,14 +5,15 @@ from __future__ import annotations
 import textwrap
 import unicodedata
 
-from siteassess.advice.end_details import pull_told
-from siteassess.advice.finding import Verdict
+from siteassess.advice.end_details import pull_parts
+from siteassess.advice.finding import Verdict, conditions_of
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, TreeAlone
+from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, TreeAlone
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import wording
-from siteassess.papers.look import SURVEY_NOT_INSPECTION, plain
-from siteassess.reference.findings import in_words
+from siteassess.papers.language import Words, cautions_told, measures, words_in
+from siteassess.papers.look import plain
+from siteassess.reference.findings import in_words, word
 
 WIDTH = 96
 _IN_ASCII = str.maketrans(
@@ -40,68 +41,80 @@ _IN_ASCII = str.maketrans(
 )
 
 
-def summary(assessment: Assessment, *, ascii_only: bool = False) -> str:
+def summary(assessment: Assessment, *, ascii_only: bool = False, language: str = "en") -> str:
     """What a rigger reads on the screen: verdicts first, then why, then what would change them.
 
     Parameters
     ----------
     assessment : the answers with their record
     ascii_only : write nothing beyond plain ASCII, for terminals that cannot show more
+    language : what it is told in
 
     Returns
     -------
     Lines of at most 96 characters where words allow it, ending in a newline. Control marks in a record's texts are
     left out, so that no text can steer the terminal.
     """
-    blocks = [_head(assessment)]
-    blocks += [_line(line) for line in assessment.lines]
+    t = words_in(language)
+    blocks = [_head(assessment, t)]
+    blocks += [_line(line, t) for line in assessment.lines]
     if assessment.trees:
-        blocks.append(_trees(assessment.trees))
+        blocks.append(_trees(assessment.trees, t))
     if assessment.packing:
-        blocks.append(_packing(assessment.packing, packing_notes(assessment.lines)))
-    blocks += [_listed("Warnings", assessment.warnings)] if assessment.warnings else []
-    blocks.append(_flags(assessment))
-    blocks.append(_listed("Cautions", assessment.cautions or (SURVEY_NOT_INSPECTION,)))
+        told = (*packing_notes(assessment.lines), *(item.told() for item in assessment.packing))
+        blocks.append(_listed(t("te-pack"), in_words(told, language)))
+    if assessment.warnings:
+        blocks.append(_listed(t("te-warnings"), [one.in_words(language) for one in assessment.warnings]))
+    blocks.append(_flags(assessment, t))
+    blocks.append(_listed(t("cautions"), cautions_told(assessment, t) or (t("no-inspection"),)))
     return finish("\n\n".join(blocks), ascii_only)
 
 
-def overview(assessment: Assessment, *, ascii_only: bool = False) -> str:
+def overview(assessment: Assessment, *, ascii_only: bool = False, language: str = "en") -> str:
     """The verdicts with the one reason that decides each, and the cautions: what a newcomer reads first."""
-    blocks = [_head(assessment)]
+    t = words_in(language)
+    blocks = [_head(assessment, t)]
     for line in assessment.lines:
         name = f" ({plain(line.name)})" if line.name and line.name != line.id else ""
-        said = [_wrapped(f"  {plain(text)}", "    ") for text in [*_deciding_reasons(line), *_looks(line)]]
-        blocks.append("\n".join([f"{line.id}{name}: {line.verdict.upper()}", *said]))
-    blocks.append(_listed("Cautions", assessment.cautions or (SURVEY_NOT_INSPECTION,)))
+        said = [_wrapped(f"  {plain(text)}", "    ") for text in [*_deciding_reasons(line, t), *_looks(line, t)]]
+        blocks.append("\n".join([f"{line.id}{name}: {t.of(line.verdict).upper()}", *said]))
+    blocks.append(_listed(t("cautions"), cautions_told(assessment, t) or (t("no-inspection"),)))
     return finish("\n\n".join(blocks), ascii_only)
 
 
-def _deciding_reasons(line: LineResult) -> list[str]:
+def _deciding_reasons(line: LineResult, t: Words) -> list[str]:
     """The findings that hold the verdict where it is, with what would meet them; what carries it where it suits."""
     told = [(anchor.code, finding) for anchor in line.anchors for finding in anchor.findings]
-    told += [("the line", finding) for finding in line.findings]
-    held = [f"{where}: {wording.finding(f)}" for where, f in told
+    told += [(t("te-the-line"), finding) for finding in line.findings]
+    held = [f"{where}: {wording.finding(f, language=t.language)}" for where, f in told
             if f.effect == line.verdict and line.verdict != "suits"]  # fmt: skip
     if held:
         return held
-    return [f"{a.code}: {a.hold_words()}; {a.care_words()}; {a.evidence.words()}" for a in line.anchors]
+    return [f"{a.code}: {_uses(a, t)}" for a in line.anchors]
 
 
-def _looks(line: LineResult) -> list[str]:
-    said = wording.looks(line)
+def _uses(end: AnchorResult, t: Words) -> str:
+    return "; ".join(one.in_words(t.language) for one in (end.hold_told, end.care_told, end.evidence.told))
+
+
+def _looks(line: LineResult, t: Words) -> list[str]:
+    said = wording.looks(line, t.language)
     return [said] if said else []
 
 
-def explain(line: LineResult, *, ascii_only: bool = False) -> str:
+def explain(line: LineResult, *, ascii_only: bool = False, language: str = "en") -> str:
     """Every step behind a line's verdict, anchor by anchor, in the order they were taken."""
-    blocks = [f"Line {line.id}: {line.verdict}, {VERDICT_TAIL}"]
+    t = words_in(language)
+    blocks = [t("te-explain", id=line.id, verdict=t.of(line.verdict), tail=t("verdict-tail"))]
     if line.findings:
-        told = [f"{f.about}: {wording.finding(f, even_suits=True)}" for f in line.findings]
-        blocks.append(_listed("Of the line as a whole", told))
+        told = [wording.finding(f, even_suits=True, language=language) for f in line.findings]
+        if language == "en":  # what a finding is about is a key, in English alone
+            told = [f"{f.about}: {says}" for f, says in zip(line.findings, told)]
+        blocks.append(_listed(t("te-whole-line"), told))
     for anchor in line.anchors:
         steps = [f"  {number:2d}. {plain(step)}" for number, step in enumerate(anchor.steps, 1)]
-        head = f"End {anchor.end}, {anchor.code}: {anchor.verdict}"
-        blocks.append("\n".join([head, *(_wrapped(step, "      ") for step in steps or ["  no steps were kept"])]))
+        head = t("te-explain-end", end=anchor.end, code=anchor.code, verdict=t.of(anchor.verdict))
+        blocks.append("\n".join([head, *(_wrapped(step, "      ") for step in steps or [f"  {t('te-no-steps')}"])]))
     return finish("\n\n".join(blocks), ascii_only)
 
 
@@ -136,104 +149,95 @@ def _table(rows: list[tuple[str, ...]], indent: str = "  ") -> str:
     return "\n".join(indent + "  ".join(cell.ljust(w) for cell, w in zip(row, widths)).rstrip() for row in rows)
 
 
-def _head(assessment: Assessment) -> str:
+def _head(assessment: Assessment, t: Words) -> str:
     site, survey = assessment.record.site, assessment.record.survey
     told = site.invented and "invented" not in site.name.lower()
-    name = plain(site.name) + (" (an invented place)" if told else "")
+    day = assessment.one_day or t("own-days")
     lines = [
-        name,
-        f"Surveyed {survey.date} by {plain(survey.by)}; judged for {assessment.day_words()}.",
-        SURVEY_NOT_INSPECTION,
+        plain(site.name) + (t("te-invented") if told else ""),
+        t("te-surveyed", surveyed=survey.date, by=plain(survey.by), day=day),
+        t("no-inspection"),
     ]
     if not assessment.lines:
-        return "\n".join([*lines, "", "No line is planned in this record."])
-    rows = [("line", "verdict", "weaker end", "hold use", "care use", "evidence")]
+        return "\n".join([*lines, "", t("req-no-line")])
+    rows = [tuple(t(f"te-{head}") for head in ("line", "verdict", "weaker", "hold", "care", "evidence"))]
     for line in assessment.lines:
         end = next((a for a in line.anchors if a.code == line.weaker_anchor), None)
-        figures = (
-            ("-", "-", "-")
-            if end is None
-            else (
-                wording.percent(end.hold_use),
-                wording.percent(end.care_use),
-                f"{end.evidence.known} of {len(end.evidence.deciding)}",
-            )
-        )
-        rows.append((line.id, line.verdict, line.weaker_anchor or "-", *figures))
-    return "\n".join([*lines, "", _table(rows), f"  Each verdict: {VERDICT_TAIL}."])
+        figures = ("-", "-", "-")
+        if end is not None:
+            count = t("pl-of", number=end.evidence.known, count=len(end.evidence.deciding))
+            figures = (measures(t).share(end.hold_use), measures(t).share(end.care_use), count)
+        rows.append((line.id, t.of(line.verdict), line.weaker_anchor or "-", *figures))
+    return "\n".join([*lines, "", _table(rows), f"  {t('each-verdict', tail=t('verdict-tail'))}"])
 
 
-def _line(line: LineResult) -> str:
+def _line(line: LineResult, t: Words) -> str:
     name = f" ({plain(line.name)})" if line.name else ""
-    day = f", judged for {line.day}" if line.day else ""
-    parts = [f"Line {line.id}{name}, {line.use}: {line.verdict.upper()}{day}", _geometry(line)]
-    parts += [_wrapped(f"  {plain(wording.finding(f))}", "    ") for f in line.findings]
-    parts += [_wrapped(f"  {plain(said)}", "    ") for said in _looks(line)]
-    parts += [_wrapped(f"  Over the ground: {plain(says)}", "    ") for says in wording.over_ground(line)]
-    parts += [_anchor(anchor, line.verdict) for anchor in line.anchors]
-    parts += [_remedy(remedy) for remedy in line.remedies]
+    day = t("te-day", day=line.day) if line.day else ""
+    parts = [t("te-line-head", id=line.id, name=name, use=t.of(line.use), verdict=t.of(line.verdict).upper(), day=day),
+             _geometry(line, t)]  # fmt: skip
+    parts += [_wrapped(f"  {plain(wording.finding(f, language=t.language))}", "    ") for f in line.findings]
+    parts += [_wrapped(f"  {plain(said)}", "    ") for said in _looks(line, t)]
+    parts += [_wrapped("  " + t("te-over-ground", says=plain(says)), "    ")
+              for says in wording.over_ground(line, t.language)]  # fmt: skip
+    parts += [_anchor(anchor, line.verdict, t) for anchor in line.anchors]
+    parts += [_remedy(remedy, t) for remedy in line.remedies]
     parts += [_wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line)]
     return "\n".join(parts)
 
 
-def _geometry(line: LineResult) -> str:
-    g = line.geometry
-    text = (
-        f"  {wording.metres(g.distance_m)} by position, {wording.metres(g.taped_m)} taped; "
-        f"bearing {wording.bearing(g.bearing_true_deg)} true"
-    )
+def _geometry(line: LineResult, t: Words) -> str:
+    g, m = line.geometry, measures(t)
+    magnetic = ""
     if wording.known(g.bearing_magnetic_deg):
-        text += f" ({wording.bearing(g.bearing_magnetic_deg)} magnetic)"
-    text += f", back {wording.bearing(g.back_bearing_true_deg)} true. {plain(g.agreement)}"
-    return _wrapped(text, "  ")
+        magnetic = t("te-magnetic", bearing=m.bearing(g.bearing_magnetic_deg))
+    text = t(
+        "te-geometry", apart=m.length(g.distance_m), taped=m.length(g.taped_m), magnetic=magnetic,
+        out=m.bearing(g.bearing_true_deg), back=m.bearing(g.back_bearing_true_deg),
+    )  # fmt: skip
+    return _wrapped(f"  {text} {plain(g.told.in_words(t.language))}", "  ")
 
 
-def _anchor(anchor: AnchorResult, of_line: Verdict) -> str:
-    tag = f", tag {plain(anchor.tag)}" if anchor.tag else ""
-    conditions = "; ".join(plain(c) for c in anchor.conditions)
-    verdict = f"{anchor.verdict} {conditions}" if anchor.verdict == "suits if" and conditions else anchor.verdict
+def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
+    m, lang = measures(t), t.language
+    tag = t("te-tag", tag=plain(anchor.tag)) if anchor.tag else ""
+    conditions = "; ".join(plain(c) for c in conditions_of(anchor.findings, lang))
+    verdict = t.of(anchor.verdict) + (f" {conditions}" if anchor.verdict == "suits if" and conditions else "")
     parts = [
-        f"  {anchor.code}, end {anchor.end}, {plain(anchor.species) or anchor.kind}{tag}",
+        "  " + t("te-end", code=anchor.code, end=anchor.end, kind=plain(anchor.species) or word(anchor.kind, lang),
+                 tag=tag),
         _wrapped(f"    {verdict}", "      "),
-        _wrapped(f"    {anchor.hold_words()}; {anchor.care_words()}; {anchor.evidence.words()}", "      "),
-    ]
+        _wrapped(f"    {_uses(anchor, t)}", "      "),
+    ]  # fmt: skip
     if anchor.loads:
         worst = max(anchor.loads, key=lambda load: load.tension_n)
-        parts.append(
-            f"    greatest pull {wording.both_forces(worst.tension_n)}, {worst.case}, "
-            f"towards {wording.bearing(worst.bearing_true_deg)} true"
-        )
-        parts.append(_wrapped(f"      {pull_told(anchor).in_words()}", "      "))
+        parts.append("    " + t(
+            "te-greatest-pull", pull=m.marked(wording.both_forces(worst.tension_n)), case=word(worst.case, lang),
+            bearing=m.bearing(worst.bearing_true_deg)))  # fmt: skip
+        parts.append(_wrapped(f"      {pull_parts(anchor).in_words(lang)}", "      "))
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:
-        parts.append(
-            _table(
-                [("limit", "case", "demand", "allowed", "use")]
-                + [
-                    (
-                        x.name,
-                        x.case,
-                        wording.quantity(x.demand, x.unit),
-                        wording.quantity(x.allowable, x.unit),
-                        wording.percent(x.use),
-                    )
-                    for x in limits
-                ],
-                "      ",
-            )
-        )
+        heads = tuple(t(f"te-{head}") for head in ("limit", "case", "demand", "allowed", "use"))
+        rows = [
+            (word(x.name, lang), word(x.case, lang), *(m.marked(wording.quantity(value, x.unit))
+             for value in (x.demand, x.allowable)), m.share(x.use))
+            for x in limits
+        ]  # fmt: skip
+        parts.append(_table([heads, *rows], "      "))
     for limit in anchor.limits:
         if limit.use is None and limit.reason:
-            parts.append(_wrapped(f"    {limit.name}: cannot say, {plain(limit.reason)}", "      "))
-    parts += [_wrapped(f"    stop sign: {plain(sign)}", "      ") for sign in anchor.stop_signs]
-    parts += [_wrapped(f"    {plain(wording.finding(f, conditions=False))}", "      ") for f in findings_told(anchor)]
+            unknown = t("te-unknown", limit=word(limit.name, lang), why=plain(limit.reason))
+            parts.append(_wrapped(f"    {unknown}", "      "))
+    parts += [_wrapped(f"    {plain(f.in_words(lang))}", "      ") for f in anchor.findings if f.about == "stop sign"]
+    parts += [_wrapped(f"    {plain(wording.finding(f, conditions=False, language=lang))}", "      ")
+              for f in findings_told(anchor)]  # fmt: skip
     if anchor.evidence.missing:
-        missing = ", ".join(plain(m) for m in anchor.evidence.missing)
-        parts.append(_wrapped(f"    not looked at: {missing}", "      "))
-    parts += [_remedy(remedy, "    ") for remedy in anchor.remedies]
+        missing = ", ".join(plain(word(thing, lang)) for thing in anchor.evidence.missing)
+        parts.append(_wrapped("    " + t("te-not-looked", things=missing), "      "))
+    parts += [_remedy(remedy, t, "    ") for remedy in anchor.remedies]
     parts += _protection(anchor, of_line)
     if anchor.rules:
-        parts += _rules(anchor.rules)
+        parts += _rules(anchor.rules, t)
     return "\n".join(parts)
 
 
@@ -245,10 +249,13 @@ def findings_told(anchor: AnchorResult) -> list:
     return [f for f in anchor.findings if f.code not in TOLD_IN_LISTS]
 
 
-def _remedy(remedy, indent: str = "  ") -> str:
-    still = f"; with it: {'; '.join(plain(s) for s in remedy.conditions)}" if remedy.still else ""
-    text = f"{indent}remedy: {plain(remedy.change)} -> {remedy.reaches} ({remedy.for_limit}){still}"
-    return _wrapped(text, indent + "  ")
+def _remedy(remedy: Remedy, t: Words, indent: str = "  ") -> str:
+    still = "; ".join(plain(one.in_words(t.language)) for one in remedy.still)
+    text = t(
+        "te-remedy", change=plain(remedy.what.in_words(t.language)), reaches=t.of(remedy.reaches),
+        limit=word(remedy.for_limit, t.language), still=t("te-with-it", still=still) if still else "",
+    )  # fmt: skip
+    return _wrapped(indent + text, indent + "  ")
 
 
 def _protection(anchor: AnchorResult, of_line: Verdict) -> list[str]:
@@ -280,38 +287,33 @@ def _protection(anchor: AnchorResult, of_line: Verdict) -> list[str]:
     ]
 
 
-def _rules(check: RuleCheck) -> list[str]:
-    head = f"    rules of the place, apart from the verdict: {plain(check.name)} ({plain(check.as_of)})"
-    rows = [
-        _wrapped(f"      {c.answer}: {plain(c.clause)}: wanted {plain(c.wanted)}; {plain(c.measured)}", "        ")
-        for c in check.clauses
-    ]
-    return [_wrapped(head, "      "), *rows]
+def _rules(check: RuleCheck, t: Words) -> list[str]:
+    head = t("te-rules", name=plain(check.name), as_of=plain(check.as_of))
+    rows = []
+    for clause in check.clauses:
+        told = {part: plain(says) for part, says in clause.in_words(t.language).items()}
+        text = t("te-clause", **told | {"answer": t.of(clause.answer)})
+        rows.append(_wrapped(f"      {text}", "        "))
+    return [_wrapped(f"    {head}", "      "), *rows]
 
 
-def _trees(trees: tuple[TreeAlone, ...]) -> str:
-    parts = ["Each tree alone: the greatest level pull we allow, by tie height"]
+def _trees(trees: tuple[TreeAlone, ...], t: Words) -> str:
+    parts, m = [t("te-trees")], measures(t)
     for tree in trees:
-        pulls = ", ".join(
-            f"{wording.metres(row.tie_height_m)}: {wording.quantity(row.pull_n, 'N')}"
-            if wording.known(row.pull_n)
-            else f"{wording.metres(row.tie_height_m)}: cannot say"
-            for row in tree.pulls
-        )
-        said = f"{tree.verdict}: {plain('; '.join(tree.deciding))}"
-        if not any(wording.known(row.pull_n) for row in tree.pulls):
-            pulls = "no pull at any tie height"
-        parts.append(_wrapped(f"  {tree.code} ({tree.evidence.words()}) {said}. {pulls}", "    "))
+        pulls = t("map-no-pull")
+        if any(wording.known(row.pull_n) for row in tree.pulls):
+            told = ((m.length(row.tie_height_m), m.marked(wording.quantity(row.pull_n, "N"))
+                     if wording.known(row.pull_n) else t.of("cannot say")) for row in tree.pulls)  # fmt: skip
+            pulls = ", ".join(": ".join(pair) for pair in told)
+        why = plain("; ".join(one.in_words(t.language) for one in tree.deciding))
+        looked_at = tree.evidence.told.in_words(t.language)
+        parts.append(_wrapped(f"  {tree.code} ({looked_at}) {t.of(tree.verdict)}: {why}. {pulls}", "    "))
     return "\n".join(parts)
 
 
-def _packing(items, notes) -> str:
-    return _listed("To pack", in_words([*notes, *(item.told() for item in items)]))
-
-
-def _flags(assessment: Assessment) -> str:
+def _flags(assessment: Assessment, t: Words) -> str:
     counts = dict.fromkeys(("read", "derived", "judgement", "memory"), 0)
     for assumption in assessment.assumptions:
         counts[assumption.flag] += 1
-    shown = ", ".join(f"{count} {flag}" for flag, count in counts.items() if count)
-    return _wrapped(f"The numbers behind this: {shown or 'none listed'}; the report lists each.", "  ")
+    shown = ", ".join(f"{count} {t(f'te-flag-{flag}')}" for flag, count in counts.items() if count)
+    return _wrapped(t("te-numbers", shown=shown or t("te-none-listed")), "  ")

@@ -8,7 +8,7 @@ from siteassess.advice.finding import Finding, Verdict
 from siteassess.advice.results import LineResult
 from siteassess.advice.wind_check import told_wind
 from siteassess.records.fields import SECTORS
-from siteassess.reference.findings import gust, said
+from siteassess.reference.findings import in_words, said, word
 from siteassess.units import show, si_factor
 
 UNKNOWN = "not known"
@@ -42,7 +42,7 @@ def three_figures(value: float) -> str:
     return f"{rounded:.0f}" if abs(rounded) >= 100 else f"{rounded:g}"
 
 
-def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False) -> str:
+def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False, language: str = "en") -> str:
     """A finding with the best word it still allows, and what meets it or what to do about it.
 
     Parameters
@@ -52,21 +52,23 @@ def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False
         Whether "suits if" is told; not where a list of conditions stands beside.
     even_suits : bool
         Whether "suits" is told too.
+    language : str
+        What it is told in.
     """
+    told = {"says": found.in_words(language), "verdict": found.effect}
     if found.effect == "cannot say":
-        return f"{found.says} (cannot say; next: {found.do_next})"
-    if found.effect == "leave it":
-        return f"{found.says} (leave it)"
+        return said("told-with-next", more=found.in_words(language, "action"), **told).in_words(language)
     if found.effect == "suits if" and conditions:
-        return f"{found.says} (suits if {found.condition})"
-    return f"{found.says} (suits)" if even_suits else found.says
+        return said("told-with-condition", more=found.in_words(language, "condition"), **told).in_words(language)
+    alone = found.effect == "suits if" or found.effect == "suits" and not even_suits
+    return told["says"] if alone else said("told-with-verdict", **told).in_words(language)
 
 
-def over_ground(line: LineResult) -> tuple[str, ...]:
+def over_ground(line: LineResult, language: str = "en") -> tuple[str, ...]:
     """What is told of the line over the ground and stands in no finding: one on the ground begins with the first."""
     if line.clearance is None:
         return ()
-    return line.clearance.says[any(one.about == "ground" for one in line.findings):]
+    return in_words(line.clearance.told[any(one.about == "ground" for one in line.findings):], language)
 
 
 def settled(verdict: Verdict, language: str = "en") -> str:
@@ -80,18 +82,20 @@ def gear(line: LineResult) -> tuple[str, ...]:
     return (*(f"gear: {says}" for says in line.gear[:1]), *line.gear[1:])
 
 
-def looks(line: LineResult) -> str:
+def looks(line: LineResult, language: str = "en") -> str:
     """What to look at first of all that was not looked at, and why; empty where nothing is missing."""
     told = []
     # what no answer was tried of comes to words only where nothing else is missing
     tried = [look for look in line.looks if look.changes is not None] or list(line.looks)
     for look in tried[:MOST_LOOKS]:
-        at = f" at {look.at}" if look.at else ""
-        why = f" ({look.changes:.0%} of the answers it may have bring another word)" if look.changes else ""
-        told.append(f"{look.thing}{at}{why}")
+        more = (said("thing-at", at=look.at),) if look.at else ()
+        if look.changes:
+            more = (*more, said("brings-another-word", share=look.changes))
+        told.append(said("thing-to-look-at", thing=look.thing, more=more))
     if told and all(look.usual == line.verdict and look.changes == 0 for look in tried):
-        return f"an answer to {', '.join(told)} is not likely to change this word"
-    return f"look first at {', then '.join(told)}" if told else ""
+        return said("answer-changes-nothing", things=tuple(told)).in_words(language)
+    others = tuple(said("then-thing", thing=one) for one in told[1:])
+    return said("look-first-at", first=told[0], others=others).in_words(language) if told else ""
 
 
 def bearing(value: float | None) -> str:
@@ -103,15 +107,12 @@ def percent(value: float | None) -> str:
     return f"{value:.0%}" if known(value) else "cannot say"
 
 
-def probability(value: float | None) -> str:
+def probability(value: float | None, language: str = "en") -> str:
     """A probability in words that claim no more than the model can carry."""
     if not known(value):
-        return "cannot say"
-    if value < 0.001:
-        return "under 1 in 1000"
-    if value > 0.5:
-        return "more likely than not"
-    return f"about 1 in {round(1 / value)}"
+        return word("cannot say", language)
+    code = "under-1-in-1000" if value < 0.001 else "more-likely-than-not" if value > 0.5 else "about-1-in"
+    return said(code, count=1 / max(value, 0.001)).in_words(language)
 
 
 def quantity(value: float | None, unit: str) -> str:
@@ -124,15 +125,13 @@ def quantity(value: float | None, unit: str) -> str:
     return f"{value:.{decimals}f} {name}".rstrip()
 
 
-def take_down(wind: float | None) -> str:
+def take_down(wind: float | None, language: str = "en") -> str:
     """When a line comes down for wind; the gust is told as the findings tell it, as a forecast would."""
     if not known(wind):
-        return "as soon as the crown moves: the wind it can bear cannot be worked out"
-    if wind <= 0:
-        return "whatever the wind: it asks more than we allow without any"
+        return said("down-as-the-crown-moves").in_words(language)
     if wind < 1:
-        return "before any gust is forecast or felt"
-    return f"before gusts of {gust(told_wind(wind))} are forecast or felt"
+        return said("down-whatever-the-wind" if wind <= 0 else "down-before-any-gust").in_words(language)
+    return said("down-before-gusts", gust=told_wind(wind)).in_words(language)
 
 
 def compass_point(bearing_deg: float) -> str:

@@ -79,7 +79,7 @@ def _officer(asked: Asked, how: Manner) -> dict[str, str]:
     from siteassess.papers.report import report_page
 
     assessment = _assessed(asked)
-    drawn = draw_plan(assessment, paper=asked.paper)
+    drawn = draw_plan(assessment, paper=asked.paper, language=how.words.language)
     return {"": report_page(assessment, drawn.sheets, folder=asked.folder, language=how.words.language)}
 
 
@@ -88,7 +88,7 @@ def _request(asked: Asked, how: Manner) -> dict[str, str]:
     from siteassess.papers.request import request_page
 
     assessment = _assessed(asked)
-    drawn = draw_plan(assessment, paper=asked.paper, feet=how.system == "us")
+    drawn = draw_plan(assessment, paper=asked.paper, feet=how.system == "us", language=how.words.language)
     side, checks = (), {}
     if asked.register is not None:
         from siteassess.papers.from_register import next_checks

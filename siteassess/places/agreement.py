@@ -13,13 +13,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import chdtrc  # the chi-square tail without the third of a second scipy.stats takes to load
 
-from siteassess.places.agreement_words import sentences
+from siteassess.places.agreement_words import told
 from siteassess.places.geodesy import Course, bearing_distance, mean_bearing, reverse_bearing, wrap180
 from siteassess.places.magnetics import Declination
 from siteassess.places.positions import Position
 from siteassess.places.readings import PairReadings, Sighting, Tape
 from siteassess.places.slip_candidates import alternatives
 from siteassess.reference.constants import constants
+from siteassess.reference.findings import Said, said
 
 NOTE_BELOW, FLAG_BELOW, REJECT_BELOW = constants("disagreement by chance").values()
 LEVELS = ("cannot say", "agree", "note", "flag", "reject")
@@ -68,8 +69,7 @@ class Comparison:
 class Explanation:
     """A slip that would make the readings agree."""
 
-    kind: str
-    sentence: str
+    slip: Said
     probability: float
 
 
@@ -90,7 +90,7 @@ class PairAgreement:
     span_sigma_m: float
     span_from: str
     explanations: tuple[Explanation, ...] = ()
-    messages: tuple[str, ...] = ()
+    told: tuple[Said, ...] = ()
 
 
 def check_pair(
@@ -123,7 +123,7 @@ def check_pair(
     -------
     PairAgreement with residuals, standardised residuals, the chi-square statistic (two degrees of freedom with tape
     and compass, one with either), the level, the span to use (the tape's wherever one was laid), the slips that
-    would explain a disagreement and the outcome in sentences.
+    would explain a disagreement and the outcome as codes.
 
     Notes
     -----
@@ -147,7 +147,7 @@ def check_pair(
     agreement = PairAgreement(
         names, found, position_level, back_level, level, span, span_sigma, span_from, explanations
     )
-    return replace(agreement, messages=tuple(sentences(agreement, readings)))
+    return replace(agreement, told=tuple(told(agreement, readings)))
 
 
 def compare(readings: PairReadings) -> Comparison:
@@ -280,12 +280,12 @@ def _known_bearing(course: Course) -> float:
 def _explain(readings: PairReadings, found: Comparison, names: tuple[str, str]) -> tuple[Explanation, ...]:
     """Every slip under which all readings agree, the likeliest first."""
     fitting = []
-    for kind, sentence, other in alternatives(readings, names):
+    for slip, other in alternatives(readings, names):
         retold = compare(other)
         if (retold.dof, math.isfinite(retold.back_z)) != (found.dof, math.isfinite(found.back_z)):
             continue
         if retold.probability_of_all >= NOTE_BELOW:
-            fitting.append(Explanation(kind, sentence, retold.probability_of_all))
+            fitting.append(Explanation(slip, retold.probability_of_all))
     fitting = fitting or list(_lone_misreadings(readings, found, names))
     return tuple(sorted(fitting, key=lambda e: -e.probability))
 
@@ -297,6 +297,6 @@ def _lone_misreadings(readings: PairReadings, found: Comparison, names: tuple[st
     without_back = compare(replace(readings, back=None)).probability
     without_out = compare(replace(readings, out=None)).probability
     if without_back >= NOTE_BELOW and without_out < FLAG_BELOW:
-        yield Explanation("bearing back", f"the bearing back from {names[1]} was misread or disturbed", without_back)
+        yield Explanation(said("slip-back-misread", b=names[1]), without_back)
     if without_out >= NOTE_BELOW and without_back < FLAG_BELOW:
-        yield Explanation("bearing out", f"the bearing out from {names[0]} was misread or disturbed", without_out)
+        yield Explanation(said("slip-out-misread", a=names[0]), without_out)

@@ -1,4 +1,4 @@
-"""The outcome of a pair check in sentences."""
+"""The outcome of a pair check, as codes of the table `findings`."""
 
 from __future__ import annotations
 
@@ -8,81 +8,76 @@ from typing import TYPE_CHECKING
 
 from siteassess.places.readings import PairReadings
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 
 if TYPE_CHECKING:
     from siteassess.places.agreement import PairAgreement
 
-LEVEL_WORDS = {
-    "agree": "they agree",
-    "note": "worth a second look",
-    "flag": "do not rely on them until one is read again",
-    "reject": "they contradict each other; one of them is wrong",
-}
+LEVELS_TOLD = {
+    "agree": "readings-agree", "note": "readings-worth-a-look", "flag": "readings-not-to-rely-on",
+    "reject": "readings-contradict",
+}  # fmt: skip
+NOT_TURNED = {"magnetic": "magnetic-bearing-not-turned", "grid": "grid-bearing-not-turned"}
 # A position pair looser than this about the bearing shows only gross slips (judgement).
 LITTLE_BEARING_DEG = constant("little bearing")
 # Two anchors closer than this are one point to any receiver (judgement).
 SAME_POSITION_M = constant("same position")
 
 
-def sentences(agreement: PairAgreement, readings: PairReadings) -> Iterator[str]:
-    """The outcome in sentences."""
-    found, (a, b) = agreement.comparison, agreement.names
-    pair = f"{a} to {b}"
+def told(agreement: PairAgreement, readings: PairReadings) -> Iterator[Said]:
+    """The outcome, one code a sentence."""
+    a, b = agreement.names
+    for one in _told(agreement, readings):
+        yield said("of-the-pair", a=a, b=b, what=one)
+
+
+def _told(agreement: PairAgreement, readings: PairReadings) -> Iterator[Said]:
+    found = agreement.comparison
     if found.course.distance_m < SAME_POSITION_M and not math.isfinite(found.tape_horizontal_m):
-        yield f"{pair}: both anchors stand at one point as far as their positions tell; no bearing can be given."
+        yield said("stand-at-one-point")
     if found.course.distance_m < SAME_POSITION_M < found.tape_horizontal_m:
-        yield f"{pair}: both anchors have the same position although a span was taped; one may have been copied."
+        yield said("position-copied")
     if readings.tape and not math.isfinite(found.tape_horizontal_m):
-        yield f"{pair}: the span was taped along the slope but the slope was not read, so it has no horizontal length."
+        yield said("slope-of-the-tape-unread")
     for sighting in (readings.out, readings.back):
         if sighting and not math.isfinite(readings.true_bearing(sighting)):
-            yield f"{pair}: a {sighting.north} bearing was read, but what turns it into a true one is not known."
-    yield from _position_messages(agreement, pair)
+            yield said(NOT_TURNED[sighting.north])
+    yield from _of_positions(agreement)
     if agreement.back_level in ("note", "flag", "reject"):
-        yield (
-            f"{pair}: the bearing out and the bearing back differ by {abs(found.back_residual_deg):.0f} deg from a "
-            f"straight line ({abs(found.back_z):.1f} standard errors, {agreement.back_level}): iron nearby, or one "
-            "misread."
-        )
+        yield said("out-and-back-differ", off=abs(found.back_residual_deg), errors=abs(found.back_z),
+                   level=agreement.back_level)  # fmt: skip
     if agreement.level in ("flag", "reject"):
-        yield _verdict_on_slips(agreement, pair)
+        yield _of_slips([one.slip for one in agreement.explanations])
 
 
-def _position_messages(agreement: PairAgreement, pair: str) -> Iterator[str]:
+def _of_positions(agreement: PairAgreement) -> Iterator[Said]:
     found = agreement.comparison
     if agreement.position_level == "cannot say":
-        if not math.isfinite(found.position_distance_sigma_m):
-            yield f"{pair}: how accurate the positions are is not known, so they check nothing."
-        else:
-            yield f"{pair}: there is neither a tape nor a compass reading to set against the positions."
+        loose = not math.isfinite(found.position_distance_sigma_m)
+        yield said("accuracy-of-positions-unknown" if loose else "nothing-beside-the-positions")
         return
     parts = []
     if math.isfinite(found.distance_residual_m):
-        side = "longer" if found.distance_residual_m >= 0 else "shorter"
-        parts.append(
-            f"positions {abs(found.distance_residual_m):.1f} m {side} than the tape "
-            f"({abs(found.distance_z):.1f} standard errors)"
-        )
+        code = "positions-longer" if found.distance_residual_m >= 0 else "positions-shorter"
+        parts.append(said(code, apart=abs(found.distance_residual_m), errors=abs(found.distance_z)))
     if math.isfinite(found.bearing_residual_deg):
-        parts.append(
-            f"bearing from positions {abs(found.bearing_residual_deg):.0f} deg off the compass "
-            f"({abs(found.bearing_z):.1f} standard errors)"
-        )
-    yield f"{pair}: {' and '.join(parts)}: {LEVEL_WORDS[agreement.position_level]}."
-    loose = found.position_bearing_sigma_deg
-    if math.isfinite(found.compass_true_deg) and not loose <= LITTLE_BEARING_DEG:
-        how_loose = f"to within {loose:.0f} deg (one standard error)" if loose < 60.0 else "not at all"
-        yield (
-            f"{pair}: over this span the positions carry little about the bearing, {how_loose}: they would "
-            "show swapped anchors or another gross slip, not a small compass error."
-        )
+        parts.append(said("bearing-off-the-compass", off=abs(found.bearing_residual_deg), errors=abs(found.bearing_z)))
+    level = said(LEVELS_TOLD[agreement.position_level])
+    yield said("positions-against-readings", parts=tuple(parts), level=level)
+    sigma = found.position_bearing_sigma_deg
+    if math.isfinite(found.compass_true_deg) and not sigma <= LITTLE_BEARING_DEG:
+        how = said("loose-to-within", sigma=sigma) if sigma < 60.0 else said("loose-not-at-all")
+        yield said("positions-carry-little", how=how)
 
 
-def _verdict_on_slips(agreement: PairAgreement, pair: str) -> str:
-    found = agreement.explanations
-    if not found:
-        return f"{pair}: none of the usual slips explains it; read tape, compass and positions again."
-    if len(found) == 1:
-        return f"{pair}: it would all agree if {found[0].sentence}. Check that first."
-    choices = "; or ".join(e.sentence for e in found)
-    return f"{pair}: cannot tell which, but it would agree if {choices}."
+def _of_slips(slips: list[Said]) -> Said:
+    if not slips:
+        return said("no-slip-explains-it")
+    if len(slips) == 1:
+        return said("one-slip-explains-it", slip=slips[0])
+    return said("several-slips-explain-it", slips=any_of(slips))
+
+
+def any_of(slips: list[Said]) -> Said:
+    """Slips of which one is enough."""
+    return said("any-of", first=slips[0], others=tuple(said("or-if", slip=one) for one in slips[1:]))

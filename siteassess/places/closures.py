@@ -13,6 +13,7 @@ from siteassess.errors import OutsideModel
 from siteassess.places.agreement import level_of
 from siteassess.places.geodesy import wrap180, wrap360
 from siteassess.places.instruments import HAND_COMPASS, tape_sigma
+from siteassess.reference.findings import Said, said
 
 
 @dataclass(frozen=True)
@@ -55,12 +56,11 @@ class TraverseClosure:
         """Length walked over the miss, as surveyors state it (1 in ...); infinite for a perfect closure."""
         return math.inf if self.linear_misclosure_m == 0 else self.length_m / self.linear_misclosure_m
 
-    def sentence(self) -> str:
-        good = {
-            "agree": "as tape and compass allow",
-            "note": "rather more than tape and compass allow; worth a second look",
-        }.get(self.level, "more than tape and compass allow; one of the legs is wrong")
-        return f"The way round misses its end by {self.linear_misclosure_m:.1f} m in {self.length_m:.0f} m: {good}."
+    @property
+    def told(self) -> Said:
+        good = {"agree": "as-tape-and-compass-allow", "note": "rather-more-than-they-allow"}
+        return said("way-round-misses", miss=self.linear_misclosure_m, length=self.length_m,
+                    good=said(good.get(self.level, "more-than-they-allow")))  # fmt: skip
 
 
 def traverse_closure(legs: Sequence[Leg], end_m: tuple[float, float] = (0.0, 0.0)) -> TraverseClosure:
@@ -87,7 +87,7 @@ def traverse_closure(legs: Sequence[Leg], end_m: tuple[float, float] = (0.0, 0.0
     length. It shares an error out and finds none: for that see `network.adjust_network`.
     """
     if len(legs) < 2:
-        raise OutsideModel("a traverse needs two legs or more before it can close")
+        raise OutsideModel("a traverse needs two legs or more before it can close", "traverse-too-short")
     vectors = np.array([leg.vector() for leg in legs])
     lengths = np.array([leg.length_m for leg in legs])
     miss = vectors.sum(axis=0) - np.asarray(end_m, dtype=float)

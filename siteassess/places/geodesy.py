@@ -161,11 +161,13 @@ def refuse_poles(latitude_deg: ArrayLike) -> None:
         return
     worst = float(beyond[np.argmax(np.abs(beyond))])
     if abs(worst) > 90.0:
-        raise OutsideModel(f"latitude {worst:g} deg does not exist; latitudes run from -90 to 90")
+        raise OutsideModel(f"latitude {worst:g} deg does not exist; latitudes run from -90 to 90",
+                           "latitude-does-not-exist", latitude=float(worst))  # fmt: skip
     raise OutsideModel(
         f"latitude {worst:g} deg is too near a pole: bearings from true north turn too fast there to be used; "
-        f"positions up to {POLE_LATITUDE_DEG:g} deg north or south are covered"
-    )
+        f"positions up to {POLE_LATITUDE_DEG:g} deg north or south are covered",
+        "too-near-a-pole", latitude=float(worst), most=POLE_LATITUDE_DEG,
+    )  # fmt: skip
 
 
 class LocalFrame:
@@ -202,7 +204,8 @@ class LocalFrame:
         lat, lon = np.broadcast_arrays(np.asarray(latitudes_deg, dtype=float), np.asarray(longitudes_deg, dtype=float))
         known = np.isfinite(lat) & np.isfinite(lon)
         if not known.any():
-            raise OutsideModel("no position is known, so there is nothing to draw a plan around")
+            raise OutsideModel("no position is known, so there is nothing to draw a plan around",
+                               "nothing-to-draw-around")  # fmt: skip
         lat, lon = lat[known], lon[known]
         refuse_poles(lat)
         lat0 = float((lat.min() + lat.max()) / 2.0)
@@ -214,8 +217,9 @@ class LocalFrame:
         if reach > FRAME_RADIUS_M:
             raise OutsideModel(
                 f"the points lie up to {reach / 1000:.0f} km from their centre; one flat plan covers "
-                f"{FRAME_RADIUS_M / 1000:.0f} km at most. Look for a mistyped position, or split the site"
-            )
+                f"{FRAME_RADIUS_M / 1000:.0f} km at most. Look for a mistyped position, or split the site",
+                "points-too-far-apart", reach=float(reach), most=FRAME_RADIUS_M,
+            )  # fmt: skip
         return cls(lat0, lon0)
 
     def to_metres(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike):

@@ -14,6 +14,7 @@ from pygeomag import GeoMag
 
 from siteassess.errors import Fault, FaultyInput, OutsideModel
 from siteassess.places.geodesy import wrap360
+from siteassess.reference.findings import Said, said
 
 MODEL = "World Magnetic Model 2025"
 VALID_FROM, VALID_UNTIL = 2025.0, 2030.0
@@ -39,16 +40,12 @@ class Declination:
     def magnetic_from_true(self, true_deg: float) -> float:
         return wrap360(true_deg - self.declination_deg)
 
-    def sentence(self) -> str:
-        side = "east" if self.declination_deg >= 0 else "west"
-        text = (
-            f"Magnetic north lies {abs(self.declination_deg):.1f} deg {side} of true north here "
-            f"({self.model}, {self.decimal_year:.1f}), give or take {self.sigma_deg:.1f} deg; iron and "
-            "buried cables nearby are not in the model."
-        )
-        if self.zone == "caution":
-            text += " The horizontal field is weak here, so a compass is sluggish and the model less sure."
-        return text
+    @property
+    def told(self) -> Said:
+        weak = (said("horizontal-field-weak"),) if self.zone == "caution" else ()
+        code = "declination-east" if self.declination_deg >= 0 else "declination-west"
+        return said(code, turn=abs(self.declination_deg), model=self.model, year=self.decimal_year,
+                    sigma=self.sigma_deg, weak=weak)  # fmt: skip
 
 
 def decimal_year(on: str | datetime.date) -> float:
@@ -114,8 +111,10 @@ def at_decimal_year(latitude_deg: float, longitude_deg: float, year: float, alti
     if zone == "blackout":
         raise OutsideModel(
             f"no compass can be trusted at latitude {latitude_deg:g}, longitude {longitude_deg:g}: the horizontal "
-            f"field is {field.h:.0f} nT, under the {BLACKOUT_NT:.0f} nT the model asks for. Use true bearings"
-        )
+            f"field is {field.h:.0f} nT, under the {BLACKOUT_NT:.0f} nT the model asks for. Use true bearings",
+            "no-compass-can-be-trusted", latitude=latitude_deg, longitude=longitude_deg, field=field.h,
+            least=BLACKOUT_NT,
+        )  # fmt: skip
     # west of the date line pygeomag answers within (-180, 180], so the sign is east positive as it stands
     return Declination(float(field.d), float(field.calculate_uncertainty().d), float(field.h), zone, year)
 
@@ -123,15 +122,20 @@ def at_decimal_year(latitude_deg: float, longitude_deg: float, year: float, alti
 def _field(latitude_deg: float, longitude_deg: float, year: float, altitude_m: float):
     """The model's full answer, blackout zone included; the published test values are checked against this."""
     if not (abs(latitude_deg) <= 90.0 and abs(longitude_deg) <= 360.0):
-        raise OutsideModel(f"no declination without a position (latitude {latitude_deg}, longitude {longitude_deg})")
+        raise OutsideModel(f"no declination without a position (latitude {latitude_deg}, longitude {longitude_deg})",
+                           "no-declination-without-position", latitude=str(latitude_deg),
+                           longitude=str(longitude_deg))  # fmt: skip
     if not VALID_FROM <= year <= VALID_UNTIL:
         raise OutsideModel(
             f"{MODEL} gives declination for {VALID_DATES}; {year:.2f} lies outside. Give the declination printed "
-            "on a current map, or bearings from true north"
-        )
+            "on a current map, or bearings from true north",
+            "outside-the-model-s-dates", model=MODEL, dates=VALID_DATES, year=year,
+        )  # fmt: skip
     low, high = ALTITUDE_RANGE_M
     if not low <= altitude_m <= high:
-        raise OutsideModel(f"{MODEL} covers heights from {low:.0f} m to {high:.0f} m; got {altitude_m} m")
+        raise OutsideModel(f"{MODEL} covers heights from {low:.0f} m to {high:.0f} m; got {altitude_m} m",
+                           "outside-the-model-s-heights", model=MODEL, low=low, high=high,
+                           height=str(altitude_m))  # fmt: skip
     return _model().calculate(glat=latitude_deg, glon=longitude_deg, alt=altitude_m / 1000.0, time=year)
 
 

@@ -18,6 +18,7 @@ from siteassess.places.network_search import Search, search
 from siteassess.places.network_solution import UNCHECKED_BELOW, Solution, alarm, outlier, predicted, solve
 from siteassess.places.positions import RADIUS_IN_SIGMAS, Position
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 
 OUTCOMES = ("nothing to check", "consistent", "one named", "cannot tell which")  # the gravest of the parts counts
 MOST_LISTED = 8
@@ -86,10 +87,10 @@ class NetworkAdjustment:
     statistic: float
     dof: int
     named: tuple[NetworkReading, ...]
-    slips: tuple[str, ...]
+    slips: tuple[Said | None, ...]
     suspects: tuple[NetworkReading, ...]
     not_placed: tuple[str, ...]
-    messages: tuple[str, ...]
+    told: tuple[Said, ...]
 
     @property
     def probability(self) -> float:
@@ -128,7 +129,7 @@ def adjust_network(
     1. W. Baarda, A testing procedure for use in geodetic networks (1968): standardised residuals (memory).
     """
     if not readings:
-        raise OutsideModel("no reading was given, so there is no network to adjust")
+        raise OutsideModel("no reading was given, so there is no network to adjust", "no-reading-to-adjust")
     frame = middle_frame(readings)
     tied = any(r.kind == "position" for r in readings)
     parts, not_placed = _parts(readings, tied)
@@ -152,7 +153,7 @@ def adjust_network(
         slips=tuple(slip for one in found for slip in one.slips),
         suspects=tuple(reading for one in found for reading in one.suspects),
         not_placed=tuple(not_placed),
-        messages=tuple(_messages(outcomes, found, not_placed, checks)),
+        told=tuple(_told(outcomes, found, not_placed, checks)),
     )
 
 
@@ -235,33 +236,34 @@ def error_ellipse(covariance: np.ndarray) -> ErrorEllipse:
     return ErrorEllipse(math.sqrt(max(values[1], 0.0)), math.sqrt(max(values[0], 0.0)), bearing)
 
 
-def _messages(
+def _told(
     outcomes: Sequence[str], found: Sequence[Search], not_placed: Sequence[str], checks: Sequence[ReadingCheck]
-) -> Iterator[str]:
+) -> Iterator[Said]:
     checked = [outcome for outcome in outcomes if outcome != "nothing to check"]
     if not checked:
-        yield "There are just enough readings to draw the site and none to check it; tape or sight another pair."
+        yield said("site-checked-by-nothing")
     elif set(checked) == {"consistent"}:
-        yield "All readings of the site that others check agree with each other."
+        yield said("site-agrees")
     for outcome, one in zip(outcomes, found):
-        yield from _part_messages(outcome, one)
+        yield from _told_of_part(outcome, one)
     if not_placed:
-        yield f"Not placed for want of a position, or of a tape and a bearing together: {', '.join(not_placed)}."
-    alone = [c.reading.label for c in checks if c.redundancy <= UNCHECKED_BELOW and not c.set_aside]
+        yield said("not-placed", names=tuple(not_placed))
+    alone = [c.reading.named for c in checks if c.redundancy <= UNCHECKED_BELOW and not c.set_aside]
     if alone and checked:
-        more = f" and {len(alone) - MOST_LISTED} more" if len(alone) > MOST_LISTED else ""
-        yield f"Checked by no other reading: {', '.join(alone[:MOST_LISTED])}{more}."
+        over = len(alone) - MOST_LISTED
+        more = (said("and-more", count=over),) if over > 0 else ()
+        yield said("checked-by-no-other", readings=tuple(alone[:MOST_LISTED]), more=more)
 
 
-def _part_messages(outcome: str, found: Search) -> Iterator[str]:
+def _told_of_part(outcome: str, found: Search) -> Iterator[Said]:
     for reading, slip in zip(found.named, found.slips):
-        because = f" It would fit if {slip}." if slip else ""
-        yield f"Most likely wrong: {reading.label}; it is set aside, read it again.{because}"
+        because = (said("would-fit-if", slip=slip),) if slip else ()
+        yield said("reading-most-likely-wrong", reading=reading.named, because=because)
     if outcome != "cannot tell which":
         return
     if not found.suspects:
-        anchors = ", ".join(found.solution.equations.names)
-        yield f"The readings around {anchors} contradict each other in more than one place; read them again."
+        yield said("readings-around-contradict", names=found.solution.equations.names)
         return
-    hints = (f"{r.label}{f' (if {slip})' if slip else ''}" for r, slip in zip(found.suspects, found.suspect_slips))
-    yield f"Something is wrong, but it cannot be told which of these readings: {'; '.join(hints)}. Read them again."
+    readings = tuple(said("suspect-if", reading=reading.named, slip=slip) if slip else reading.named
+                     for reading, slip in zip(found.suspects, found.suspect_slips))  # fmt: skip
+    yield said("cannot-tell-which-reading", readings=readings)

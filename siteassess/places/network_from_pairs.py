@@ -10,12 +10,9 @@ from siteassess.places.geodesy import reverse_bearing, wrap360
 from siteassess.places.network_model import NetworkReading, position_of, sighted, taped
 from siteassess.places.positions import Position
 from siteassess.places.readings import PairReadings, Sighting
-from siteassess.places.slips import (
-    FOOT_M,
-    decimals_typed_as_minutes,
-    minutes_typed_as_decimals,
-    seconds_typed_as_decimals,
-)
+from siteassess.places.slip_candidates import AXES, MENDED, mended
+from siteassess.places.slips import FOOT_M
+from siteassess.reference.findings import Said, said
 
 
 def network_of(
@@ -51,43 +48,31 @@ def network_of(
     return readings
 
 
-def _tape_slips(length: float) -> list[tuple[str, float]]:
-    return [
-        ("the length written in metres is in feet", length * FOOT_M),
-        ("the length written in feet is in metres", length / FOOT_M),
-    ]
+def _tape_slips(length: float) -> list[tuple[Said, float]]:
+    return [(said("slip-length-in-feet"), length * FOOT_M), (said("slip-length-in-metres"), length / FOOT_M)]
 
 
-def _bearing_slips(sighting: Sighting, true: float, pair: PairReadings) -> list[tuple[str, float]]:
+def _bearing_slips(sighting: Sighting, true: float, pair: PairReadings) -> list[tuple[Said, float]]:
     def under(bearing: float, north: str) -> float:
         return pair.true_bearing(replace(sighting, bearing_deg=bearing, north=north))
 
     dial, north = sighting.bearing_deg, sighting.north
     slips = [
-        ("it is the bearing the other way", reverse_bearing(true)),
-        ("360 minus the bearing was written", under(wrap360(-dial), north)),
+        (said("slip-bearing-the-other-way"), reverse_bearing(true)),
+        (said("slip-360-minus"), under(wrap360(-dial), north)),
     ]
     if north == "magnetic":
-        slips.append(("it already counted from true north", wrap360(dial)))
+        slips.append((said("slip-already-true"), wrap360(dial)))
     if north == "true" and pair.declination is not None:
         twice = 2.0 * pair.declination.declination_deg
-        slips.append(("it is magnetic", under(dial, "magnetic")))
-        slips.append(("the declination was applied the wrong way", wrap360(dial + twice)))
-    return [(clause, bearing) for clause, bearing in slips if math.isfinite(bearing)]
+        slips.append((said("slip-is-magnetic"), under(dial, "magnetic")))
+        slips.append((said("slip-declination-applied-wrong"), wrap360(dial + twice)))
+    return [(slip, bearing) for slip, bearing in slips if math.isfinite(bearing)]
 
 
-def _position_slips(position: Position) -> list[tuple[str, Position]]:
-    ways = (
-        ("minutes were typed as decimals of a degree", minutes_typed_as_decimals),
-        ("minutes and seconds were typed as decimals of a degree", seconds_typed_as_decimals),
-        ("decimals of a degree were typed as minutes", decimals_typed_as_minutes),
-    )
-    found = []
-    for clause, mend in ways:
-        for axes in ("latitude and longitude", "latitude", "longitude"):
-            latitude = mend(position.latitude_deg) if "latitude" in axes else position.latitude_deg
-            longitude = mend(position.longitude_deg) if "longitude" in axes else position.longitude_deg
-            if math.isfinite(latitude) and math.isfinite(longitude):
-                moved = replace(position, latitude_deg=latitude, longitude_deg=longitude)
-                found.append((f"{clause} in its {axes}", moved))
-    return found
+def _position_slips(position: Position) -> list[tuple[Said, Position]]:
+    return [
+        (said(code, where=(said("in-its-axes", axes=axes),)), moved)
+        for code, mend in MENDED.items() for axes in AXES
+        if (moved := mended(position, mend, axes)) is not None
+    ]  # fmt: skip

@@ -15,6 +15,9 @@ import numpy as np
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import LocalFrame, wrap180
 from siteassess.places.positions import Position
+from siteassess.reference.findings import Said, said
+
+NAMED = {"position": "reading-of-a-position", "tape": "reading-of-a-tape", "bearing": "reading-of-a-bearing"}
 
 
 @dataclass(frozen=True)
@@ -23,7 +26,7 @@ class NetworkReading:
 
     `kind` is "position", "tape" or "bearing". `value` is metres for a tape and degrees from true north for a bearing,
     `sigma` its standard error; a position carries both in `position`. `slips` lists other values the note may have
-    meant, each with the slip as a clause.
+    meant, each with the slip.
     """
 
     kind: str
@@ -33,22 +36,20 @@ class NetworkReading:
     sigma: float = math.nan
     position: Position | None = None
     magnetic: bool = False
-    slips: tuple[tuple[str, float | Position], ...] = ()
+    slips: tuple[tuple[Said, float | Position], ...] = ()
 
     @property
     def anchors(self) -> tuple[str, ...]:
         return (self.start, self.end) if self.end else (self.start,)
 
     @property
-    def label(self) -> str:
-        return {
-            "position": f"the position of {self.start}",
-            "tape": f"the tape from {self.start} to {self.end}",
-            "bearing": f"the bearing from {self.start} to {self.end}",
-        }[self.kind]
+    def named(self) -> Said:
+        """What it is a reading of."""
+        ends = {"a": self.start, "b": self.end} if self.end else {"a": self.start}
+        return said(NAMED[self.kind], **ends)
 
 
-def position_of(anchor: str, position: Position, slips: Sequence[tuple[str, Position]] = ()) -> NetworkReading:
+def position_of(anchor: str, position: Position, slips: Sequence[tuple[Said, Position]] = ()) -> NetworkReading:
     """A position fix; its standard error must be known."""
     if position.covariance_m2 is None:
         read = f"the position of {anchor} without one"
@@ -57,7 +58,7 @@ def position_of(anchor: str, position: Position, slips: Sequence[tuple[str, Posi
 
 
 def taped(
-    start: str, end: str, horizontal_m: float, sigma_m: float, slips: Sequence[tuple[str, float]] = ()
+    start: str, end: str, horizontal_m: float, sigma_m: float, slips: Sequence[tuple[Said, float]] = ()
 ) -> NetworkReading:
     """A horizontal length between two anchors [m]."""
     _refuse_odd("length", horizontal_m > 0, start, end, horizontal_m, sigma_m)
@@ -71,7 +72,7 @@ def sighted(
     sigma_deg: float,
     *,
     magnetic: bool = False,
-    slips: Sequence[tuple[str, float]] = (),
+    slips: Sequence[tuple[Said, float]] = (),
 ) -> NetworkReading:
     """A bearing from true north at `start` towards `end` [deg]; `magnetic` if a declination was added to get it."""
     _refuse_odd("bearing", math.isfinite(bearing_true_deg), start, end, bearing_true_deg, sigma_deg)

@@ -15,11 +15,13 @@ import numpy as np
 from scipy.special import chdtrc
 
 from siteassess.errors import OutsideModel
+from siteassess.places.agreement_words import any_of
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.network_model import NetworkReading
 from siteassess.places.network_solution import Solution, alarm, outlier, predicted, solve
 from siteassess.places.positions import Position
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 
 # Named only if this many times as likely as any other reading (judgement).
 NAMED_IF_TIMES_AS_LIKELY = constant("named if as likely")
@@ -34,9 +36,9 @@ class Search:
 
     solution: Solution
     named: tuple[NetworkReading, ...] = ()
-    slips: tuple[str, ...] = ()
+    slips: tuple[Said | None, ...] = ()
     suspects: tuple[NetworkReading, ...] = ()
-    suspect_slips: tuple[str, ...] = ()
+    suspect_slips: tuple[Said | None, ...] = ()
 
 
 def search(
@@ -55,11 +57,11 @@ def search(
         mended = alone and alarm(suspects[0][1]) >= level
         if not mended and (swap := _swapped(kept, frame, declination_sigma_deg, level)):
             (one, two), solution = swap
-            clause = f"the positions of {one.start} and {two.start} were swapped"
-            return Search(solution, (*named, one, two), (*slips, clause, clause))
+            slip = said("slip-positions-swapped", a=one.start, b=two.start)
+            return Search(solution, (*named, one, two), (*slips, slip, slip))
         if not alone or len(named) >= MOST_NAMED or len(kept) - 1 <= len(readings) / 2:
             readings_left = tuple(reading for reading, _ in suspects)
-            hints = tuple(_slip(reading, without) if without else "" for reading, without in suspects)
+            hints = tuple(_slip(reading, without) if without else None for reading, without in suspects)
             return Search(solution, tuple(named), tuple(slips), readings_left, hints)
         wrong, solution = suspects[0]
         slips.append(_slip(wrong, solution))
@@ -133,10 +135,10 @@ def _swapped(
     return found[0] if len(found) == 1 else None
 
 
-def _slip(wrong: NetworkReading, without: Solution) -> str:
-    """The slip under which the wrong reading agrees with the others after all, or nothing."""
+def _slip(wrong: NetworkReading, without: Solution) -> Said | None:
+    """The slips under any of which the wrong reading agrees with the others after all; None for none."""
     fitting = []
-    for sentence, value in wrong.slips:
+    for slip, value in wrong.slips:
         meant = (
             NetworkReading("position", wrong.start, position=value)
             if isinstance(value, Position)
@@ -144,5 +146,5 @@ def _slip(wrong: NetworkReading, without: Solution) -> str:
         )
         miss, spread = predicted(meant, without)
         if chdtrc(len(miss), float(miss @ np.linalg.solve(spread, miss))) > 0.05:
-            fitting.append(sentence)
-    return "; or ".join(fitting)
+            fitting.append(slip)
+    return any_of(fitting) if len(fitting) > 1 else fitting[0] if fitting else None

@@ -19,7 +19,8 @@ UNCHECKED_BELOW = 1e-7
 MOST_STEPS = 40
 SMALL_STEP_M = 1e-6
 LOOSEST_M = 1e5  # an anchor known no better than this is not placed at all
-FREE_TO_MOVE = "the readings leave some anchor free to move; tape or sight it from another anchor"
+FREE_TO_MOVE = ("the readings leave some anchor free to move; tape or sight it from another anchor",
+                "anchor-free-to-move")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,8 @@ def solve(
     usable = [r for r in readings if all(name in start for name in r.anchors)]
     names = sorted({name for r in usable for name in r.anchors})
     if not usable:
-        raise OutsideModel("no anchor can be placed: give a position, or a tape and a bearing between one pair")
+        raise OutsideModel("no anchor can be placed: give a position, or a tape and a bearing between one pair",
+                           "no-anchor-can-be-placed")  # fmt: skip
     left = sorted({name for r in readings for name in r.anchors} - set(names))
     equations = Equations(names, usable, frame, declination_sigma_deg)
     x0 = np.concatenate([*(start[name] for name in names), np.zeros(int(equations.shares_declination))])
@@ -67,15 +69,16 @@ def solve(
         equations.turn_bearings(x0[: 2 * len(names)].reshape(-1, 2))
 
     if len(equations.row_reading) < len(free):
-        raise OutsideModel("there are fewer readings than unknown places; tape or sight more pairs")
+        raise OutsideModel("there are fewer readings than unknown places; tape or sight more pairs",
+                           "fewer-readings-than-places")  # fmt: skip
     x = _least_squares(equations, x0, free)
     slopes = equations.derivatives(x)[:, free]
     try:
         within = cho_solve(cho_factor(slopes.T @ slopes), np.eye(len(free)))
     except LinAlgError:
-        raise OutsideModel(FREE_TO_MOVE) from None
+        raise OutsideModel(*FREE_TO_MOVE) from None
     if np.max(np.diag(within)) > LOOSEST_M**2:
-        raise OutsideModel(FREE_TO_MOVE)
+        raise OutsideModel(*FREE_TO_MOVE)
     covariance = np.zeros((equations.unknowns, equations.unknowns))
     covariance[np.ix_(free, free)] = within
     shown = np.eye(len(slopes)) - slopes @ within @ slopes.T
@@ -90,7 +93,7 @@ def _least_squares(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np
         try:
             step = cho_solve(cho_factor(slopes.T @ slopes), -slopes.T @ residuals)
         except LinAlgError:
-            raise OutsideModel(FREE_TO_MOVE) from None
+            raise OutsideModel(*FREE_TO_MOVE) from None
         for _ in range(12):
             further = x.copy()
             further[free] += step

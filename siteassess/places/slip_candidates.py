@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from siteassess.places.geodesy import POLE_LATITUDE_DEG, reverse_bearing, wrap360
@@ -15,12 +15,18 @@ from siteassess.places.slips import (
     minutes_typed_as_decimals,
     seconds_typed_as_decimals,
 )
+from siteassess.reference.findings import Said, said
 
-Candidate = tuple[str, str, PairReadings]
+Candidate = tuple[Said, PairReadings]
+AXES = (("latitude", "longitude"), ("latitude",), ("longitude",))
+MENDED = {
+    "slip-minutes-as-decimals": minutes_typed_as_decimals, "slip-seconds-as-decimals": seconds_typed_as_decimals,
+    "slip-decimals-as-minutes": decimals_typed_as_minutes,
+}  # fmt: skip
 
 
 def alternatives(readings: PairReadings, names: tuple[str, str]) -> Iterator[Candidate]:
-    """(kind, the slip as a clause, the readings as they would then have been) for every slip that applies."""
+    """(the slip, the readings as they would then have been) for every slip that applies."""
     yield from _anchor_slips(readings, names)
     yield from _direction_slips(readings, names)
     yield from _north_slips(readings)
@@ -30,34 +36,19 @@ def alternatives(readings: PairReadings, names: tuple[str, str]) -> Iterator[Can
 
 def _anchor_slips(readings: PairReadings, names: tuple[str, str]) -> Iterator[Candidate]:
     if readings.out or readings.back:
-        yield (
-            "swapped anchors",
-            f"the positions of {names[0]} and {names[1]} were swapped",
-            replace(readings, a=readings.b, b=readings.a),
-        )
+        swapped = said("slip-positions-swapped", a=names[0], b=names[1])
+        yield swapped, replace(readings, a=readings.b, b=readings.a)
 
 
 def _direction_slips(readings: PairReadings, names: tuple[str, str]) -> Iterator[Candidate]:
     if readings.out:
         turned = replace(readings.out, bearing_deg=reverse_bearing(readings.out.bearing_deg))
-        yield (
-            "back bearing for forward",
-            f"the bearing out from {names[0]} is really the one back towards it",
-            replace(readings, out=turned),
-        )
+        yield said("slip-out-is-back", a=names[0]), replace(readings, out=turned)
     if readings.back:
         turned = replace(readings.back, bearing_deg=reverse_bearing(readings.back.bearing_deg))
-        yield (
-            "forward bearing for back",
-            f"the bearing back from {names[1]} is really the one out towards it",
-            replace(readings, back=turned),
-        )
+        yield said("slip-back-is-out", b=names[1]), replace(readings, back=turned)
     if readings.out or readings.back:
-        yield (
-            "reversed dial",
-            "the compass dial runs the other way round and 360 minus the bearing was written",
-            _both(readings, lambda s: replace(s, bearing_deg=wrap360(-s.bearing_deg))),
-        )
+        yield said("slip-dial-reversed"), _both(readings, lambda s: replace(s, bearing_deg=wrap360(-s.bearing_deg)))
 
 
 def _north_slips(readings: PairReadings) -> Iterator[Candidate]:
@@ -66,67 +57,48 @@ def _north_slips(readings: PairReadings) -> Iterator[Candidate]:
         return
     declination = readings.declination.declination_deg
     if "magnetic" in norths:
-        yield (
-            "true for magnetic",
-            "the bearings called magnetic already counted from true north",
-            _both(readings, lambda s: replace(s, north="true") if s.north == "magnetic" else s),
-        )
+        yield said("slip-magnetic-was-true"), _both(
+            readings, lambda s: replace(s, north="true") if s.north == "magnetic" else s)  # fmt: skip
     if "true" in norths:
-        yield (
-            "magnetic for true",
-            "the bearings called true are magnetic",
-            _both(readings, lambda s: replace(s, north="magnetic") if s.north == "true" else s),
-        )
-        yield (
-            "declination the wrong way",
-            "the declination was subtracted where it is to be added, or the other way round",
-            _both(readings, lambda s: _turned(s, 2.0 * declination) if s.north == "true" else s),
-        )
+        yield said("slip-true-was-magnetic"), _both(
+            readings, lambda s: replace(s, north="magnetic") if s.north == "true" else s)  # fmt: skip
+        yield said("slip-declination-wrong-way"), _both(
+            readings, lambda s: _turned(s, 2.0 * declination) if s.north == "true" else s)  # fmt: skip
 
 
 def _tape_slips(readings: PairReadings) -> Iterator[Candidate]:
     tape = readings.tape
     if tape is None:
         return
-    scaled = {
-        "feet for metres": (FOOT_M, "the span written in metres is in feet"),
-        "metres for feet": (1.0 / FOOT_M, "the span written in feet is in metres"),
-    }
-    for kind, (factor, sentence) in scaled.items():
+    for code, factor in (("slip-metres-are-feet", FOOT_M), ("slip-feet-are-metres", 1.0 / FOOT_M)):
         sigma = None if tape.sigma_m is None else tape.sigma_m * factor
-        yield kind, sentence, replace(readings, tape=replace(tape, length_m=tape.length_m * factor, sigma_m=sigma))
+        yield said(code), replace(readings, tape=replace(tape, length_m=tape.length_m * factor, sigma_m=sigma))
     if tape.slope_deg:
-        other = "along the slope" if not tape.along_slope else "level"
         relaid = replace(tape, along_slope=not tape.along_slope)
-        yield "slope", f"the tape was laid {other}", replace(readings, tape=relaid)
+        yield said("slip-tape-along-the-slope" if relaid.along_slope else "slip-tape-level"), replace(
+            readings, tape=relaid)  # fmt: skip
 
 
 def _coordinate_slips(readings: PairReadings, names: tuple[str, str]) -> Iterator[Candidate]:
-    ways = {
-        "minutes as decimals": (minutes_typed_as_decimals, "minutes were typed as decimals of a degree"),
-        "seconds as decimals": (seconds_typed_as_decimals, "minutes and seconds were typed as decimals of a degree"),
-        "decimals as minutes": (decimals_typed_as_minutes, "decimals of a degree were typed as minutes"),
-    }
     whose = {"a": (names[0],), "b": (names[1],), "ab": names}
-    for kind, (mend, sentence) in ways.items():
+    for code, mend in MENDED.items():
         for letters, called in whose.items():
             # the same slip in one axis of both anchors only happens by chance, and chance fits too easily
-            for axes in ("latitude and longitude", "latitude", "longitude")[: 1 if letters == "ab" else 3]:
-                moved = {letter: _mended(getattr(readings, letter), mend, axes) for letter in letters}
+            for axes in AXES[: 1 if letters == "ab" else 3]:
+                moved = {letter: mended(getattr(readings, letter), mend, axes) for letter in letters}
                 if all(moved.values()):
-                    yield kind, f"{sentence} in the {axes} of {' and '.join(called)}", replace(readings, **moved)
+                    places = tuple(said("name-alone", name=name) for name in called)
+                    where = said("in-the-axes-of", axes=axes, places=places)
+                    yield said(code, where=(where,)), replace(readings, **moved)
     for letter, called in (("a", names[0]), ("b", names[1])):
         position = getattr(readings, letter)
         if abs(position.longitude_deg) < POLE_LATITUDE_DEG:
             swapped = replace(position, latitude_deg=position.longitude_deg, longitude_deg=position.latitude_deg)
-            yield (
-                "latitude and longitude swapped",
-                f"latitude and longitude of {called} were swapped",
-                replace(readings, **{letter: swapped}),
-            )
+            yield said("slip-axes-swapped", a=called), replace(readings, **{letter: swapped})
 
 
-def _mended(position: Position, mend, axes: str) -> Position | None:
+def mended(position: Position, mend: Callable[[float], float], axes: tuple[str, ...]) -> Position | None:
+    """The position as a slip in these axes would have it; None where no such reading exists."""
     latitude, longitude = position.latitude_deg, position.longitude_deg
     if "latitude" in axes:
         latitude = mend(latitude)

@@ -12,8 +12,8 @@ code; how it is written is said by the wording that names it, after a colon:
     {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} or
                    {things:or} with such a word before the last
     {name:text}    what somebody wrote, or a code of a record: never translated
-    {why:said}     a code within the code; {why:saids} several, {parts:listed} several parted by commas,
-                   {rests:clauses} several that bring their own marks
+    {why:said}     a code within the code; {why:saids} several, {rests:clauses} several that bring their own marks;
+                   {parts:saids and} with a word before the last, {parts:saids list} with commas alone
     {gust:gust}    a gust in the units of forecasts, rounded down
 """
 
@@ -188,10 +188,9 @@ class _Filler(string.Formatter):
             return self._list(list(value))
         if format_spec == "saids":
             return text("between", self.language).join(one.in_words(self.language) for one in value)
-        if format_spec == "listed":
-            return self._list([one.in_words(self.language) for one in value])
-        if format_spec == "saids and":
-            return self._list([one.in_words(self.language) for one in value], "and")
+        if format_spec.startswith("saids "):
+            joined = format_spec.removeprefix("saids ").removesuffix("list")
+            return self._list([one.in_words(self.language) for one in value], joined)
         if format_spec == "clauses":
             return "".join(one.in_words(self.language) for one in value)
         if format_spec == "gust":
@@ -215,6 +214,8 @@ class _Filler(string.Formatter):
         if not math.isfinite(value):
             return word("not known", self.language)
         *unit, decimals = how.split(" ")
+        if "m" in unit[1:]:  # a moment, in kN m
+            unit = [" ".join(unit)]
         if unit and unit[0] != "%":
             value /= _factor(unit[0])
         if decimals == "bare":  # its unit stands after the next number

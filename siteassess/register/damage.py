@@ -122,10 +122,9 @@ def not_brought_up(path: Path, error: Exception) -> StoreError:
 
 def _plain(error: Exception) -> str:
     """What the database says, in a reader's words."""
-    text = str(error)
-    if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_NOTADB:
+    code = getattr(error, "sqlite_errorcode", None)
+    if code == sqlite3.SQLITE_NOTADB:
         return "its first bytes are not those of a register"
-    # the library has one code for every statement that does not fit; only its own message tells what is missing
-    if "no such table" in text or "no such column" in text:
-        return f"{text.split(':')[0].replace('no such ', 'a ')} is missing:{text.partition(':')[2]}"
+    if code == sqlite3.SQLITE_ERROR:  # a statement that does not fit; only the library's own message tells why
+        return f"something of its form is missing: {error}"
     return "its pages do not hang together"

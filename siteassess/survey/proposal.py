@@ -110,6 +110,7 @@ def _tree(survey: Survey, row: int, code: str) -> dict[str, Any]:
         "care": _number(tree["care"], 3),
         "evidence": _number(tree["evidence"], 3),
         "park": plain_text(tree["park"]),
+        "on_street": tree["setting"] == "street",
         "row_notes": _notes(survey, tree),
         "verdict": VERDICT,
         "to_do": TO_DO,

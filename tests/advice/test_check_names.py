@@ -98,7 +98,7 @@ def test_one_swapped_tree_is_doubted_at_the_top_on_its_line(checked):
     assert "swapped" in told.sentence() and told.line > 0
     first, second = check_text("park.yaml", found).splitlines()[:2]
     assert "doubtful reading" in first and "no fault found;" in first and second.startswith("  park.yaml:")
-    assert not any(note.startswith(f"{code}: ") for note in found.notes)
+    assert not any(note.in_words().startswith(f"{code}: ") for note in found.notes)
 
 
 def test_a_whole_park_swapped_is_noticed_by_its_country_and_only_by_it(checked):

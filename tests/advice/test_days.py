@@ -8,6 +8,7 @@ from parks import data, record
 
 from siteassess.advice.assess import assess
 from siteassess.papers.as_json import to_dict
+from siteassess.papers.language import words_in
 from siteassess.papers.map_data import page_texts
 from siteassess.papers.report import report_page
 from siteassess.papers.terminal import summary
@@ -25,7 +26,7 @@ def test_lines_of_one_day_are_judged_for_it_and_every_head_says_so():
     told = to_dict(result)
     assert told["site"]["assessed_for"] == SHARED.isoformat() and told["site"]["surveyed_on"] == "2026-04-18"
     assert "judged for 2026-04-20." in summary(result) and "judged for 2026-04-20" in report_page(result)
-    assert page_texts(result)["judged_for"] == "2026-04-20"
+    assert page_texts(result, words_in())["judged_for"] == "2026-04-20"
 
 
 def test_lines_of_two_days_are_told_one_by_one():
@@ -37,7 +38,7 @@ def test_lines_of_two_days_are_told_one_by_one():
     for paper in (summary(result), report_page(result)):
         assert "judged for each line" in paper
         assert f"judged for {SHARED}" in paper and f"judged for {OTHER}" in paper
-    assert page_texts(result)["judged_for"] == "each line's own day"
+    assert page_texts(result, words_in())["judged_for"] == "each line's own day"
 
 
 def test_one_line_asked_for_gives_its_own_day_and_a_line_without_a_day_that_of_the_survey():
@@ -48,8 +49,9 @@ def test_one_line_asked_for_gives_its_own_day_and_a_line_without_a_day_that_of_t
 
 def test_a_day_before_the_survey_is_a_doubtful_reading():
     early = "planned for 2026-04-02, before the survey of 2026-04-18"
-    assert sum(early in told for told in assess(record({"L1.planned.date": "2026-04-02"})).warnings) == 1
-    assert not any("before the survey" in told for told in assess(record({"L1.planned.date": "2026-04-18"})).warnings)
+    assert sum(early in told.in_words() for told in assess(record({"L1.planned.date": "2026-04-02"})).warnings) == 1
+    same_day = assess(record({"L1.planned.date": "2026-04-18"})).warnings
+    assert not any("before the survey" in told.in_words() for told in same_day)
 
 
 def test_a_line_of_no_day_suits_only_as_long_as_its_survey_is_fresh():

@@ -99,7 +99,7 @@ def test_positions_that_refer_to_each_other_in_a_ring_give_none_and_say_so():
         made["anchors"][code]["position"] = {"fixes": [{"at": f"40 m at 90 deg true from {other}"}]}
     places = Places(Record.model_validate(made))
     assert places.at("T1") is None and places.at("T2") is None
-    assert any("T1" in note for note in places.notes)
+    assert any("T1" in note.in_words() for note in places.notes)
 
 
 def test_repeated_fixes_are_averaged_and_stay_looser_than_independent_ones():
@@ -155,7 +155,7 @@ def test_a_tape_along_a_slope_nobody_read_has_no_horizontal_length():
 
     geometry, line = span_of()
     assert geometry.taped_m is None
-    assert "no horizontal length" in " ".join((geometry.agreement, *geometry.notes))
+    assert "no horizontal length" in " ".join(one.in_words() for one in (geometry.told, *geometry.notes))
     told = [finding for end in line.anchors for finding in end.findings if finding.about == "span"]
     assert told and all(finding.effect == "suits if" and "no horizontal length" in finding.says for finding in told)
     geometry, _ = span_of(slope="10 deg")
@@ -192,8 +192,8 @@ def test_one_planted_slip_is_named_and_the_drawing_does_without_it(slip, named, 
     pairs = [pair(a, b, **(slip if (a, b) == ("T1", "T3") else {})) for a, b in ROUND]
     made = site(pairs=pairs)
     found = check_record(made)
-    assert [reading.label for reading in found.together.found.named] == [named]
-    assert because in " ".join(found.together.says)
+    assert [reading.named.in_words() for reading in found.together.found.named] == [named]
+    assert because in " ".join(one.in_words() for one in found.together.told)
     for code, (east, north) in CORNERS.items():
         anchor = found.together.found.anchors[code].position
         truth = LocalFrame(*HERE).to_degrees(east, north)
@@ -232,7 +232,7 @@ def test_a_position_far_from_the_rest_is_not_used_and_its_slip_is_named():
     fix["lon"], fix["lat"] = fix["lat"], fix["lon"]
     places = Places(Record.model_validate(made))
     assert places.at("T3") is None and places.at("T1") is not None
-    assert any("swapped" in note for note in places.notes)
+    assert any("swapped" in note.in_words() for note in places.notes)
 
 
 def test_one_anchor_and_two_anchors_at_one_point():

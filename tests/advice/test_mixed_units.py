@@ -22,7 +22,8 @@ ONLY_TAPED = LOOSE | {"L1.compass": None, "L1.ground": None}
 def test_a_span_in_the_wrong_unit_is_doubted_though_the_statistics_let_it_pass(typed, slip, meant):
     made = record(ONLY_TAPED | {"L1.span.taped": typed})
     (pair,) = check_record(made).pairs
-    assert pair.geometry.level == "note" and slip in pair.geometry.notes[0] and meant in pair.geometry.notes[0]
+    doubt = pair.geometry.notes[0].in_words()
+    assert pair.geometry.level == "note" and slip in doubt and meant in doubt
     (line,) = assess(made).lines
     (told,) = [finding for finding in line.findings if finding.about == "agreement"]
     assert told.effect == "suits if" and "taped again" in told.condition and slip in told.says

@@ -78,7 +78,7 @@ def test_the_terminal_tells_the_verdict_of_a_tree_alone_and_what_decides_it():
     said = " ".join(summary(assess(record({"T1.signs.dead_tree": "yes"}))).split())
     assert "leave it: stop sign: dead tree. no pull at any tie height" in said
     slender = alone({"T1.trunk.0.girth": "65 cm"})
-    assert any("80 times its diameter" in says for says in slender.deciding)
+    assert any("80 times its diameter" in one.says for one in slender.deciding)
 
 
 # --- several lines on one tree

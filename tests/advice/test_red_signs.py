@@ -164,7 +164,7 @@ MEASURED = {"L1.span.how": "taped", "L1.standing.how": "load cell", "T1.height_h
 
 def test_only_what_was_measured_is_called_measured():
     evidence = end_of(MEASURED).evidence
-    assert evidence.words() == "26 of 26 deciding things measured" and not evidence.estimated
+    assert evidence.told.in_words() == "26 of 26 deciding things measured" and not evidence.estimated
 
 
 @pytest.mark.parametrize(("edits", "things"), [
@@ -178,13 +178,14 @@ def test_only_what_was_measured_is_called_measured():
 def test_what_was_estimated_or_guessed_is_counted_and_said(edits, things):
     evidence = end_of(MEASURED | edits).evidence
     assert evidence.estimated == things
-    assert evidence.words() == f"26 of 26 deciding things looked at, {len(things)} of them estimated or guessed"
+    assert evidence.told.in_words() == f"26 of 26 deciding things looked at, {len(things)} of them estimated or guessed"
 
 
 def test_a_copied_size_is_no_measured_one_and_one_not_given_is_not_estimated():
-    assert end_of(MEASURED | {"T1.trunk.0.how": "copied"}).evidence.words().endswith("looked at, 1 of them copied")
+    evidence = end_of(MEASURED | {"T1.trunk.0.how": "copied"}).evidence
+    assert evidence.told.in_words().endswith("looked at, 1 of them copied")
     evidence = end_of(MEASURED | {"T1.height": None, "T1.height_how": "estimated"}).evidence
-    assert evidence.words() == "25 of 26 deciding things measured"
+    assert evidence.told.in_words() == "25 of 26 deciding things measured"
     (tree, _) = assess(record({"T1.height_how": "estimated"})).trees
     assert tree.evidence.estimated == ("tree height",)
 

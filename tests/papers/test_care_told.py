@@ -8,7 +8,7 @@ import pytest
 from parks import record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.end_details import pull_told
+from siteassess.advice.end_details import pull_parts
 from siteassess.advice.owned import held_against
 from siteassess.advice.packing import packing_list, packing_notes
 from siteassess.papers.as_json import to_dict
@@ -91,7 +91,7 @@ def saids_of(judged) -> list[Said]:
     (line,) = judged.lines
     told = list(line.clearance.told) if line.clearance else []
     for end in line.anchors:
-        told += [*end.trial, *(load.rests for load in end.loads), pull_told(end)]
+        told += [*end.trial, *(load.rests for load in end.loads), pull_parts(end)]
         for plan in filter(None, (end.protection, end.protection.instead)):
             told += [*plan.told, *plan.why_wrapped, *plan.root_zone.told, *plan.season.told, plan.instead_told(),
                      *(choice.told for choice in plan.slat_choices)]  # fmt: skip

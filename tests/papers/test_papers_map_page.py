@@ -12,6 +12,7 @@ import pytest
 
 from siteassess.advice.finding import found
 from siteassess.errors import FaultyInput
+from siteassess.papers.language import words_in
 from siteassess.papers.map_data import _result_sentences
 from siteassess.papers.sitemap import map_page, write_map
 from siteassess.reference.locate import shipped
@@ -154,4 +155,4 @@ def test_odd_tile_addresses_are_refused(assessment, tiles, credit):
 def test_a_stop_sign_is_told_once_whatever_its_sentence(assessment):
     sign = found("boulder-moves", "leave it")
     end = dataclasses.replace(assessment.lines[0].anchors[0], stop_signs=(sign.says,), findings=(sign,))
-    assert [sign.says in sentence for sentence in _result_sentences(end)].count(True) == 1
+    assert [sign.says in sentence for sentence in _result_sentences(end, words_in())].count(True) == 1

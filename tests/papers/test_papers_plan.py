@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput, OutsideModel
+from siteassess.papers.language import words_in
 from siteassess.papers.plan import draw_plan, write_plan
 from siteassess.papers.plan_blocks import _on_sheet, table_rows
 from siteassess.papers.plan_frame import PAPERS_MM, SCALES, Box, View, layout, pick_scale, tiles
@@ -127,7 +128,7 @@ def test_two_hundred_anchors_take_several_sheets_and_every_one_is_in_the_table(t
 
 
 def test_the_table_gives_each_end_its_own_bearing(assessment):
-    rows = {(row.cells[0], row.cells[2]): row.cells for row in table_rows(assessment)}
+    rows = {(row.cells[0], row.cells[2]): row.cells for row in table_rows(assessment, words_in())}
     out, back = rows[("T01", "L1 A")][3:5]
     assert (back, out) == rows[("T02", "L1 B")][3:5]
     assert (int(out[:-1]) - int(back[:-1])) % 360 == 180

@@ -12,6 +12,7 @@ from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.papers.asked import asked_for
+from siteassess.papers.language import words_in
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look
 from siteassess.papers.plan import draw_plan
 from siteassess.papers.report import _advice, report_page, rule_rows, tree_schedule, write_report
@@ -128,7 +129,7 @@ def test_without_rules_the_report_asks_for_them(make_assessment):
 
 
 def test_a_tree_with_two_lines_shows_the_worse_verdict(assessment):
-    rows = {row.code: row for row in tree_schedule(assessment)}
+    rows = {row.code: row for row in tree_schedule(assessment, words_in())}
     order = list(look().verdicts)
     for code, row in rows.items():
         ends = [end.verdict for line in assessment.lines for end in line.anchors if end.code == code]
@@ -153,7 +154,8 @@ def test_the_wind_of_a_line_is_that_of_its_weaker_tree_and_one_unknown_decides(a
 
     def told(*winds):
         ends = (dataclasses.replace(end, kind="tree", take_down_wind_m_s=w) for end, w in zip(line.anchors, winds))
-        return asked_for(dataclasses.replace(line, verdict="suits", anchors=tuple(ends)), assessment.record).take_down
+        return asked_for(dataclasses.replace(line, verdict="suits", anchors=tuple(ends)), assessment.record,
+                         words_in()).take_down  # fmt: skip
 
     assert "25 km/h (15 mph, 7 m/s)" in told(9.4, 7.8) and told(9.4, 7.8) == told(7.8, 9.4)
     assert "cannot be worked out" in told(9.4, None)

@@ -72,4 +72,4 @@ def test_declination_outside_the_model_is_told_not_guessed(make_assessment):
 
     scene = build(dataclasses.replace(make_assessment(), date=datetime.date(2041, 1, 1)))
     assert scene.declination_deg is None
-    assert "not shown" in scene.declination_says
+    assert "not shown" in scene.declination_told.in_words()

@@ -84,7 +84,7 @@ def test_a_wrong_leg_shows_and_an_honest_walk_does_not():
     assert traverse_closure(walk).level == "agree"
     feet = [Leg(40.0 / 0.3048, 91.0), *walk[1:]]
     assert traverse_closure(feet).level == "reject"
-    assert "one of the legs is wrong" in traverse_closure(feet).sentence()
+    assert "one of the legs is wrong" in traverse_closure(feet).told.in_words()
     with pytest.raises(OutsideModel):
         traverse_closure(walk[:1])
 

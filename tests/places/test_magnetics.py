@@ -23,7 +23,7 @@ def test_signs_and_sizes_around_the_world():
 
 def test_true_is_magnetic_plus_east():
     here = declination(*NEW_YORK, "2026-05-01")
-    assert here.declination_deg < 0.0 and "west" in here.sentence()
+    assert here.declination_deg < 0.0 and "west" in here.told.in_words()
     assert here.true_from_magnetic(5.0) == pytest.approx(360.0 + 5.0 + here.declination_deg)
     assert here.magnetic_from_true(here.true_from_magnetic(123.0)) == pytest.approx(123.0)
     assert 0.3 < here.sigma_deg < 0.4
@@ -54,7 +54,7 @@ def test_the_blackout_zone_is_refused_and_the_caution_zone_said():
     with pytest.raises(OutsideModel, match="no compass"):
         declination(86.0, 150.0, "2026-01-01")
     doubtful = declination(75.0, -95.0, "2026-01-01")
-    assert doubtful.zone == "caution" and "weak" in doubtful.sentence()
+    assert doubtful.zone == "caution" and "weak" in doubtful.told.in_words()
     assert doubtful.sigma_deg > 0.9
 
 

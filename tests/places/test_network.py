@@ -139,7 +139,7 @@ def test_exact_readings_give_the_places_back():
     for k, name in enumerate("ABCD"):
         position = adjusted.anchors[name].position
         assert FRAME.to_metres(position.latitude_deg, position.longitude_deg) == pytest.approx(points[k], abs=1e-3)
-    assert "agree" in adjusted.messages[0]
+    assert "agree" in adjusted.told[0].in_words()
 
 
 def test_plain_steps_and_minpack_end_in_the_same_place():
@@ -205,14 +205,14 @@ def test_a_site_from_its_pairs_and_slips_named():
         found = adjust_network(network_of(fixes, {**pairs, ("A", "C"): changed}), declination_sigma_deg=0.37)
         assert found.outcome == "one named", words
         assert found.named[0].anchors == ("A", "C")
-        assert words in found.slips[0] and words in found.messages[0]
+        assert words in found.slips[0].in_words() and words in found.told[0].in_words()
 
 
 def test_swapped_fixes_are_found_as_a_pair():
     fixes, pairs = square(swap=("B", "D"))
     found = adjust_network(network_of(fixes, pairs), declination_sigma_deg=0.37)
     assert {r.start for r in found.named} == {"B", "D"}
-    assert "swapped" in found.messages[0]
+    assert "swapped" in found.told[0].in_words()
     east, _ = FRAME.to_metres(found.anchors["B"].position.latitude_deg, found.anchors["B"].position.longitude_deg)
     assert east == pytest.approx(60.0, abs=0.5)
 
@@ -227,8 +227,8 @@ def test_minutes_typed_as_decimals_move_one_anchor_tens_of_kilometres():
 
     fixes["B"] = Position.at(mistyped(lat), mistyped(lon), FIX_M)
     found = adjust_network(network_of(fixes, pairs), declination_sigma_deg=0.37)
-    assert [r.label for r in found.named] == ["the position of B"]
-    assert "minutes were typed as decimals" in found.slips[0]
+    assert [r.named.in_words() for r in found.named] == ["the position of B"]
+    assert "minutes were typed as decimals" in found.slips[0].in_words()
 
 
 def test_two_readings_that_cannot_be_told_apart():
@@ -236,7 +236,7 @@ def test_two_readings_that_cannot_be_told_apart():
     readings = [position_of("A", at(0, 0, 1.0)), position_of("B", at(40, 0, 1.0)), taped("A", "B", 80.0, 0.1)]
     found = adjust_network(readings)
     assert found.outcome == "cannot tell which"
-    assert "cannot be told" in found.messages[0]
+    assert "cannot be told" in found.told[0].in_words()
     assert found.named == ()
 
 
@@ -289,7 +289,7 @@ def test_two_hundred_anchors():
             readings.append(sighted(f"T{i}", f"T{j}", true, 2.0, magnetic=True))
     found = adjust_network(readings, declination_sigma_deg=0.37)
     assert found.outcome == "consistent" and len(found.anchors) == 200
-    assert all(len(message) < 600 for message in found.messages)
+    assert all(len(message.in_words()) < 600 for message in found.told)
 
 
 def test_just_enough_readings_check_nothing():
@@ -320,14 +320,14 @@ def test_an_anchor_nothing_reaches_is_said_and_not_drawn():
     found = adjust_network([position_of("A", at(0, 0)), position_of("B", at(30, 0)), taped("A", "B", 30.0, 0.1),
                             taped("B", "X", 20.0, 0.1)])  # fmt: skip
     assert found.not_placed == ("X",)
-    assert "X" not in found.anchors and any("Not placed" in m for m in found.messages)
+    assert "X" not in found.anchors and any("Not placed" in m.in_words() for m in found.told)
 
 
 def test_a_reading_nothing_checks_is_said():
     readings = [position_of("A", at(0, 0)), position_of("B", at(30, 0)), taped("A", "B", 30.0, 0.1),
                 taped("B", "C", 20.0, 0.1), sighted("B", "C", 10.0, 2.0)]  # fmt: skip
     found = adjust_network(readings)
-    assert any("Checked by no other" in m and "B to C" in m for m in found.messages)
+    assert any("Checked by no other" in m.in_words() and "B to C" in m.in_words() for m in found.told)
 
 
 def test_a_shared_declination_error_does_not_average_out():
