@@ -61,17 +61,6 @@ def unit(bearing_deg: ArrayLike) -> Array:
     return np.stack((np.sin(angle), np.cos(angle)), axis=-1)
 
 
-def force_vector(pull: Pull) -> Array:
-    """East, north and up of one pull [N].
-
-    Parameters
-    ----------
-    pull : Pull
-        With its bearing, level and downward parts.
-    """
-    return np.array([*(pull.horizontal * unit(pull.bearing_deg)), -pull.vertical])
-
-
 def together(pulls: Sequence[Pull], extra_arm: float = 0.0) -> Together:
     """Vector sum of the pulls on one tree.
 
@@ -190,8 +179,7 @@ def guy_for_share(
 
     Notes
     -----
-    Statics of a guy whose tension is known. A guy that is merely snug takes load only as the tree moves:
-    `guy_share_by_stiffness`.
+    Statics of a guy whose tension is known. A guy that is merely snug takes load only as the tree moves.
 
     Examples
     --------
@@ -209,19 +197,3 @@ def guy_for_share(
     left = together([pull, Pull(guy_bearing_deg, horizontal, down, guy_height)])
     tension = float(np.hypot(horizontal, down))
     return Guy(tension, left.moment, left.tips_towards_deg, float(down), float(horizontal))
-
-
-def guy_share_by_stiffness(guy_stiffness: ArrayLike, guy_height: ArrayLike, turning_stiffness: ArrayLike) -> Array:
-    """Share of the moment a snug, unstressed guy takes as the tree leans [-].
-
-    Parameters
-    ----------
-    guy_stiffness : array_like
-        Force of the guy for each metre the tie moves along the pull [N/m].
-    guy_height : array_like
-        Of the guy's tie over the ground [m].
-    turning_stiffness : array_like
-        Moment of the tree at the ground for each angle [N m/rad].
-    """
-    guy = as_array(guy_stiffness) * as_array(guy_height) ** 2
-    return as_array(guy / (guy + as_array(turning_stiffness)))

@@ -180,33 +180,6 @@ def press(
     return Contact(as_array(strand), b, as_array(contact), as_array(strand / (radius * bearing)))
 
 
-def tension_along(tension: ArrayLike, angle: ArrayLike, friction: ArrayLike) -> Array:
-    """Least tension left in a strand after it has lain round an angle of trunk.
-
-    Parameters
-    ----------
-    tension : array_like
-        Tension where the strand touches down [N].
-    angle : array_like
-        Angle of contact passed [rad].
-    friction : array_like
-        Friction coefficient between strand and bark or pad.
-
-    Returns
-    -------
-    ndarray
-        T exp(-mu angle) [N]: the tension with friction used in full, so also the hold a tail needs.
-
-    Examples
-    --------
-    Euler's belt: half a turn at 0.3 divides by exp(0.3 pi) = 2.566, by hand.
-
-    >>> f"{1 / tension_along(1.0, np.pi, 0.3):.3f}"
-    '2.566'
-    """
-    return as_array(as_array(tension) * np.exp(-as_array(friction) * as_array(angle)))
-
-
 def slide_use(
     down: ArrayLike,
     strand_tension: ArrayLike,

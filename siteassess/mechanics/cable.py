@@ -204,19 +204,6 @@ def solve_clamped(
     return _answer(shape, columns, reason, _from_length)
 
 
-def unstretched_length(
-    span: ArrayLike, rise: ArrayLike, standing: ArrayLike, stiffness: ArrayLike, weight: ArrayLike
-) -> Array:
-    """Unstretched length that gives `standing` at A under own weight [m]; NaN where there is none.
-
-    Parameters
-    ----------
-    span, rise, standing, stiffness, weight : array_like
-        As in `solve` [m, m, N, N, N/m].
-    """
-    return solve(span, rise, standing, stiffness, weight, 0.0, 0.5).unstretched
-
-
 def _columns(*values: ArrayLike) -> tuple[tuple[int, ...], list[Array]]:
     arrays = broadcast(*values)
     return arrays[0].shape, [np.ravel(array) for array in arrays]

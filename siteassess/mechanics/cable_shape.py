@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteassess.mechanics.arrays import Array, as_array
-from siteassess.mechanics.cable import Solution, solve, solve_clamped
+from siteassess.mechanics.cable import Solution, solve
 from siteassess.mechanics.cable_kernel import piece
 
 EVERYWHERE = np.linspace(0.01, 0.99, 99)
@@ -65,23 +65,4 @@ def envelope(
     values = (span, rise, standing, stiffness, weight, load)
     span, rise, standing, stiffness, weight, load = (as_array(v)[..., None] for v in values)
     state = solve(span, rise, standing, stiffness, weight, load, fractions)
-    return span * as_array(fractions), -state.drop
-
-
-def envelope_clamped(
-    span: ArrayLike, rise: ArrayLike, unstretched: ArrayLike, stiffness: ArrayLike, weight: ArrayLike,
-    load: ArrayLike, fractions: ArrayLike = EVERYWHERE
-) -> tuple[Array, Array]:
-    """`envelope` for a line of known unstretched length.
-
-    Parameters
-    ----------
-    span, rise, stiffness, weight, load, fractions : array_like
-        As in `envelope` [m, m, N, N/m, N, -].
-    unstretched : array_like
-        As in `cable.solve_clamped` [m].
-    """
-    values = (span, rise, unstretched, stiffness, weight, load)
-    span, rise, unstretched, stiffness, weight, load = (as_array(v)[..., None] for v in values)
-    state = solve_clamped(span, rise, unstretched, stiffness, weight, load, fractions)
     return span * as_array(fractions), -state.drop

@@ -98,58 +98,6 @@ def slack_angle(included_deg: ArrayLike) -> Array:
     return as_array(as_array(included_deg) / 2)
 
 
-def two_strands(pull: ArrayLike, spacing: ArrayLike, offset: ArrayLike) -> TwoLegs:
-    """Two parallel strands that share a pull off their middle, as on a stiff link.
-
-    Parameters
-    ----------
-    pull : array_like
-        [N]
-    spacing : array_like
-        Between the strands [m].
-    offset : array_like
-        Of the pull from their middle, positive towards strand 1 [m].
-
-    Examples
-    --------
-    A quarter of the spacing off the middle, by hand:
-
-    >>> shared = two_strands(1e3, 0.10, 0.025)
-    >>> float(shared.leg_1), float(shared.leg_2)
-    (750.0, 250.0)
-    """
-    pull, spacing, offset = broadcast(pull, spacing, offset)
-    share = np.clip(0.5 + offset / spacing, 0.0, 1.0)
-    return TwoLegs(as_array(share * pull), as_array((1 - share) * pull), np.asarray(np.abs(offset) >= spacing / 2))
-
-
-def uneven_strands(pull: ArrayLike, stiffness_1: ArrayLike, stiffness_2: ArrayLike, longer: ArrayLike) -> TwoLegs:
-    """Two parallel strands of which strand 2 is longer, so that strand 1 takes load first.
-
-    Parameters
-    ----------
-    pull : array_like
-        [N]
-    stiffness_1, stiffness_2 : array_like
-        Force per metre of stretch of each strand, EA over its length [N/m].
-    longer : array_like
-        How much longer strand 2 is [m].
-
-    Examples
-    --------
-    5 mm more of a strand of 100 N/mm leave it 250 N of 1 kN, by hand:
-
-    >>> shared = uneven_strands(1e3, 1e5, 1e5, 0.005)
-    >>> float(shared.leg_1), float(shared.leg_2)
-    (750.0, 250.0)
-    """
-    pull, first, second, longer = map(as_array, (pull, stiffness_1, stiffness_2, longer))
-    first = (pull + second * longer) / (1 + second / first)
-    slack = first >= pull
-    leg_1 = np.where(slack, pull, first)
-    return TwoLegs(leg_1, as_array(pull - leg_1), np.asarray(slack))
-
-
 @dataclass(frozen=True)
 class Basket:
     """A sling laid round a trunk with both ends at one link."""
@@ -325,10 +273,10 @@ def held_by_turns(turns: ArrayLike, friction: ArrayLike) -> Array:
 
     Examples
     --------
-    exp(-0.4 pi) after one turn at 0.2, by hand:
+    Euler's belt: half a turn at 0.3 divides by exp(0.3 pi) = 2.566, by hand.
 
-    >>> f"{held_by_turns(1, 0.2):.3f}"
-    '0.285'
+    >>> f"{1 / held_by_turns(0.5, 0.3):.3f}"
+    '2.566'
     """
     return as_array(np.exp(-as_array(friction) * 2 * np.pi * as_array(turns)))
 

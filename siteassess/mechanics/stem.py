@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.mechanics.limit import Limit, Outside, make_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
-from siteassess.mechanics.section import ellipse_modulus, trunk_modulus, wood_diameter
+from siteassess.mechanics.section import trunk_modulus, wood_diameter
 from siteassess.reference.constants import constant
 
 WHOLE_STEM_FACTOR = constant("whole stem factor")
@@ -208,17 +208,6 @@ def stem_limit(
     return make_limit("stem", median, ln_sd, demand, divisor, outside)
 
 
-def weakest_section(limit: Limit) -> NDArray[np.int64]:
-    """Index along the last axis of the section with the greatest use; one that cannot say comes first.
-
-    Parameters
-    ----------
-    limit : Limit
-        With the sections on its last axis.
-    """
-    return np.asarray(np.argmax(np.where(np.isnan(limit.use), np.inf, limit.use), axis=-1))
-
-
 def greatest_pull_on_stem(
     allowable: ArrayLike, tie_height: ArrayLike, section_height: ArrayLike = 0.0, other_moment: ArrayLike = 0.0
 ) -> Array:
@@ -244,28 +233,6 @@ def greatest_pull_on_stem(
     arm = np.maximum(as_array(tie_height) - as_array(section_height), 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(arm > 0.0, room / arm, np.inf + 0.0 * (room + arm))
-
-
-def embraced_stems_modulus(diameters: ArrayLike) -> tuple[Array, Array]:
-    """Section moduli of several stems inside one sling: alone, and if they truly shared the pull [m^3].
-
-    Parameters
-    ----------
-    diameters : array_like
-        Wood diameters of the stems on the last axis [m].
-
-    Returns
-    -------
-    alone, shared : ndarray
-        Alone: the thinnest stem carries the whole pull, as when the sling bears on it first; the value to
-        use. Shared: stems of one length bent by the same amount, where the thickest is stressed most; an
-        upper bound to show beside it.
-    """
-    d = as_array(diameters)
-    with np.errstate(invalid="ignore"):
-        d = np.where(d > 0, d, np.nan)
-    inertia = np.pi / 64.0 * d**4
-    return ellipse_modulus(np.min(d, axis=-1)), as_array(np.sum(inertia, axis=-1) / (np.max(d, axis=-1) / 2.0))
 
 
 def shear_stress(pull: ArrayLike, wood: ArrayLike, wall: ArrayLike = np.inf) -> Array:

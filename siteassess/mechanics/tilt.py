@@ -50,17 +50,6 @@ def tilt_at_moment_share(share: ArrayLike) -> Array:
         return np.where((share >= 0.0) & (share <= 1.0), tilt, np.nan)
 
 
-def visible_tilt_moment(capacity_median: ArrayLike) -> Array:
-    """Moment expected to start a tilt one can see [N m].
-
-    Parameters
-    ----------
-    capacity_median : array_like
-        Of the root plate [N m].
-    """
-    return as_array(TILT_START_SHARE.value * as_array(capacity_median))
-
-
 def capacity_from_trial(moment: ArrayLike, tilt_deg: ArrayLike) -> Array:
     """Median root plate capacity that a trial load and its measured tilt point to [N m].
 

@@ -169,11 +169,6 @@ def test_no_reading_rejects_a_tree_or_calls_it_more_than_it_is():
     assert list(reading([0.5, 3.0])) == ["low", "suits if a remedy brings it down"]
 
 
-def test_friction_only_lowers_the_tension_along_the_wrap():
-    along = bark.tension_along(4e3, np.linspace(0.0, math.pi, 5), 0.3)
-    assert along[0] == 4e3 and np.all(np.diff(along) < 0.0)
-
-
 def test_a_wrap_creeps_when_the_pull_along_the_stem_beats_friction():
     tension, contact = 2.5e3, math.pi
     held = 0.3 * tension * contact
