@@ -14,6 +14,7 @@ from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, Se
 from siteassess.advice.finding import Finding, Verdict, conditions_of
 from siteassess.advice.next_steps import steps_for, why_outside
 from siteassess.advice.rule_results import RuleCheck
+from siteassess.records.line import Line
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import English, Said, in_words, said
 
@@ -128,6 +129,11 @@ class Remedy:
     def conditions(self) -> tuple[str, ...]:
         """The conditions that come with it, in English."""
         return tuple(one.in_words() for one in self.still)
+
+    @property
+    def in_full(self) -> Said:
+        """The change and the conditions that come with it, as one."""
+        return said("and-then", change=self.what, still=self.still) if self.still else self.what
 
 
 @dataclass(frozen=True)
@@ -305,6 +311,7 @@ class Look:
     at: str  # code of the anchor; empty for the line as a whole
     changes: float | None  # share of the answers it may have that bring another word [-]; None where not worked out
     usual: Verdict | None = None  # word of the line with the middling answer to all that was not looked at
+    stays: tuple[Said, ...] = ()  # what to do about all that keeps it from a word even then
 
 
 @dataclass(frozen=True)
@@ -393,6 +400,12 @@ class Assessment:
     cautions: tuple[str, ...]
     warnings: tuple[Said, ...]
     rules: dict[str, RuleCheck] = field(default_factory=dict)
+
+    @property
+    def planned(self) -> tuple[Line, ...]:
+        """The lines that were assessed, as recorded."""
+        assessed = {line.id for line in self.lines}
+        return tuple(line for line in self.record.lines if line.id in assessed)
 
     @property
     def one_day(self) -> datetime.date | None:

@@ -91,6 +91,19 @@ def test_the_share_is_that_of_answers_with_another_word():
     assert look.changes == pytest.approx(other) and 0 < other < 1
 
 
+TAUT_ON_A_SLIM_TREE = {"T1.trunk.0.girth": "100 cm", "T1.height": "14 m"}
+
+
+def test_a_load_that_a_remedy_mends_is_no_other_word():
+    """At 6 kN the slim tree is asked too much, and a lower tie mends it: the word hangs on a fork at the other tree."""
+    looks = assess(record(TAUT_ON_A_SLIM_TREE | {"L1.standing": None, "T2.stems": "unknown"})).lines[0].looks
+    assert [(look.thing, look.changes) for look in looks] == [("stems and forks", 0.05), ("standing tension", 0.0)]
+    for tension in ("1.5 kN", "3 kN", "6 kN"):
+        read = record(TAUT_ON_A_SLIM_TREE | {"L1.standing": {"tension": tension, "how": "load cell"}})
+        assert assess(read).lines[0].verdict == looks[0].usual == "suits if"
+    assert assess(read, remedies=False).lines[0].verdict == "leave it"
+
+
 def test_sectors_that_were_looked_at_keep_what_was_seen():
     """Roots cut behind the pull were seen; that the others are covered does not make these whole."""
     seen = dict.fromkeys(SECTORS, "covered") | {"W": "cut", "NW": "cut", "E": "not looked"}
@@ -152,3 +165,15 @@ def test_nobody_is_sent_to_look_at_what_changes_no_word():
     assert found.verdict == found.looks[0].usual == "cannot say"
     assert wording.looks(found) == "an answer to slope at T1 is not likely to change this word"
     assert wording.looks(line("slope")).startswith("look first at slope at T1")
+
+
+@pytest.mark.parametrize("edits, told", [
+    ({"T1.hollow": {"height": "0.8 m"}}, "have the sound wall measured"),
+    ({"T1.stems": "several", "T1.each_stem": [{"girth": "60 cm"}]}, "tape the girth of each stem"), ({}, ""),
+])  # fmt: skip
+def test_what_no_answer_to_a_missing_thing_settles_is_told_before_them(edits, told):
+    """Fresh eyes: with a hollow whose wall nobody measured, a rigger was sent to look at the lean first."""
+    judged = assess(record(edits | {"T1.lean": None})).lines[0]
+    said = wording.looks(judged)
+    assert said.startswith(f"whatever is looked at: {told}; look first at lean" if told else "look first at lean")
+    assert all(bool(look.stays) == bool(told) for look in judged.looks)
