@@ -9,7 +9,8 @@ import math
 from collections.abc import Sequence
 
 from siteassess.advice.judge import SUITS_UP_TO
-from siteassess.advice.results import AnchorResult, Limit
+from siteassess.advice.limits import Limit
+from siteassess.advice.results import AnchorResult
 from siteassess.papers import wording
 from siteassess.papers.drawing import wrapped
 from siteassess.papers.language import measures, words_in
