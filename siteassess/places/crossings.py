@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteassess.places.crossing_advice import ADVICE, NEAR_M, RUN_INTO, RUN_OUT, advice_for, run_out_m
 from siteassess.places.features import Feature
-from siteassess.places.geodesy import LocalFrame
+from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.instruments import PHONE_UNDER_TREES
 from siteassess.reference.constants import constant
 
@@ -25,6 +25,7 @@ FALL_STRIP_HALF_WIDTH_M = constant("fall strip half width")
 SHARED_ANCHOR_M = constant("shared anchor")
 HEADING_AT_THE_LINE_DEG = constant("heading at the line")
 LEAST_OBSTACLE_M = constant("least obstacle")
+FIX_AT_ITS_WORST_M = PHONE_UNDER_TREES.high or PHONE_UNDER_TREES.value
 SEVERITY = ("note", "flag", "watcher", "shift", "do not rig")
 
 
@@ -175,7 +176,7 @@ class _DrawnLine:
     @property
     def loose_m(self) -> float:
         """Two standard errors; a position of unknown accuracy is taken as a phone's under trees at its worst [m]."""
-        return 2.0 * (self.line.sigma_m if math.isfinite(self.line.sigma_m) else PHONE_UNDER_TREES.high)
+        return 2.0 * (self.line.sigma_m if math.isfinite(self.line.sigma_m) else FIX_AT_ITS_WORST_M)
 
     @property
     def farthest_m(self) -> float:
@@ -254,7 +255,7 @@ def _flat(line: PlannedLine, frame: LocalFrame) -> LineString:
     return LineString([frame.to_metres(*line.start), frame.to_metres(*line.end)])
 
 
-def _heads_down(part: BaseGeometry, down: np.ndarray) -> bool:
+def _heads_down(part: BaseGeometry, down: Array) -> bool:
     """Whether any stretch of a path runs nearly straight down the slope."""
     for piece in shapely.get_parts(part):
         if piece.geom_type != "LineString":

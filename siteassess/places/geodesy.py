@@ -8,12 +8,16 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
+from typing import Generic, TypeVar, overload
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from pyproj import Geod, Proj
 
 from siteassess.errors import OutsideModel
+
+Array = NDArray[np.float64]
+Given = TypeVar("Given", bound=float | Array, covariant=True)  # numbers as they went in: one, or arrays
 
 WGS84 = Geod(ellps="WGS84")
 
@@ -26,28 +30,68 @@ COINCIDENT_M = 0.001
 
 
 @dataclass(frozen=True)
-class Course:
-    """The way from one point to another; floats, or arrays when arrays were given."""
+class Course(Generic[Given]):
+    """The way from one point to another [m, deg]; floats, or arrays when arrays were given."""
 
-    distance_m: float | np.ndarray
-    bearing_true_deg: float | np.ndarray
-    back_bearing_true_deg: float | np.ndarray
+    distance_m: Given
+    bearing_true_deg: Given
+    back_bearing_true_deg: Given
 
 
-def wrap360(angle_deg: ArrayLike):
-    """Turn an angle into [0, 360) [deg]."""
+@overload
+def wrap360(angle_deg: float) -> float: ...
+@overload
+def wrap360(angle_deg: ArrayLike) -> Array: ...
+def wrap360(angle_deg: ArrayLike) -> float | Array:
+    """Turn an angle into [0, 360) [deg].
+
+    Parameters
+    ----------
+    angle_deg : one angle or an array of them [deg]
+
+    Examples
+    --------
+    By hand, with the tiny negative angle whose remainder rounds to 360:
+
+    >>> [wrap360(angle) for angle in (-90.0, 720.0, -1e-17)]
+    [270.0, 0.0, 0.0]
+    """
     turned = np.mod(np.asarray(angle_deg, dtype=float), 360.0)
-    # mod of a tiny negative number rounds to 360 itself
     return _as_given(np.where(turned >= 360.0, 0.0, turned))
 
 
-def wrap180(angle_deg: ArrayLike):
-    """Turn a difference of angles into (-180, 180] [deg]."""
+@overload
+def wrap180(angle_deg: float) -> float: ...
+@overload
+def wrap180(angle_deg: ArrayLike) -> Array: ...
+def wrap180(angle_deg: ArrayLike) -> float | Array:
+    """Turn a difference of angles into (-180, 180] [deg].
+
+    Parameters
+    ----------
+    angle_deg : one difference or an array of them [deg]
+
+    Examples
+    --------
+    From 350 to 10 degrees and back, and half a turn, by hand:
+
+    >>> wrap180([10.0 - 350.0, 350.0 - 10.0, -180.0]).tolist()
+    [20.0, -20.0, 180.0]
+    """
     return _as_given(180.0 - np.asarray(wrap360(180.0 - np.asarray(angle_deg, dtype=float))))
 
 
-def reverse_bearing(bearing_deg: ArrayLike):
-    """The same straight line read the other way over a short distance [deg]."""
+@overload
+def reverse_bearing(bearing_deg: float) -> float: ...
+@overload
+def reverse_bearing(bearing_deg: ArrayLike) -> Array: ...
+def reverse_bearing(bearing_deg: ArrayLike) -> float | Array:
+    """The same straight line read the other way over a short distance, in [0, 360) [deg].
+
+    Parameters
+    ----------
+    bearing_deg : one bearing or an array of them [deg]
+    """
     return wrap360(np.asarray(bearing_deg, dtype=float) + 180.0)
 
 
@@ -62,6 +106,13 @@ def mean_bearing(bearings_deg: ArrayLike, sigmas_deg: ArrayLike | None = None) -
     Returns
     -------
     The mean bearing in [0, 360), NaN where the readings cancel [deg].
+
+    Examples
+    --------
+    Two bearings either side of north and two that cancel, by hand:
+
+    >>> round(mean_bearing([350.0, 20.0]), 9), mean_bearing([0.0, 180.0])
+    (5.0, nan)
     """
     angles = np.radians(np.atleast_1d(np.asarray(bearings_deg, dtype=float)))
     weights = np.ones_like(angles) if sigmas_deg is None else np.asarray(sigmas_deg, dtype=float) ** -2.0
@@ -69,12 +120,20 @@ def mean_bearing(bearings_deg: ArrayLike, sigmas_deg: ArrayLike | None = None) -
     east, north = float(weights @ np.sin(angles)), float(weights @ np.cos(angles))
     if not np.hypot(east, north) > 1e-9:
         return float("nan")
-    return float(wrap360(np.degrees(np.arctan2(east, north))))
+    return wrap360(float(np.degrees(np.arctan2(east, north))))
 
 
+@overload
+def bearing_distance(
+    lat1: float, lon1: float, lat2: float, lon2: float, *, ellipsoid: Geod = ...
+) -> Course[float]: ...
+@overload
+def bearing_distance(
+    lat1: ArrayLike, lon1: ArrayLike, lat2: ArrayLike, lon2: ArrayLike, *, ellipsoid: Geod = ...
+) -> Course[Array]: ...
 def bearing_distance(
     lat1: ArrayLike, lon1: ArrayLike, lat2: ArrayLike, lon2: ArrayLike, *, ellipsoid: Geod = WGS84
-) -> Course:
+) -> Course[float | Array]:
     """Geodesic distance and both bearings between points (the inverse problem).
 
     Parameters
@@ -115,16 +174,35 @@ def bearing_distance(
     )
 
 
-def all_pairs(latitudes_deg: ArrayLike, longitudes_deg: ArrayLike) -> tuple[np.ndarray, np.ndarray, Course]:
-    """Every pair of some points: (first indices, second indices, their courses), each pair once."""
+def all_pairs(
+    latitudes_deg: ArrayLike, longitudes_deg: ArrayLike
+) -> tuple[NDArray[np.intp], NDArray[np.intp], Course[Array]]:
+    """Every pair of n points, each once: (first indices, second indices, their courses [m, deg]), shape (n(n-1)/2,).
+
+    Parameters
+    ----------
+    latitudes_deg, longitudes_deg : the points, shape (n,) [deg]
+
+    Raises
+    ------
+    OutsideModel : a latitude within half a degree of a pole.
+    """
     lat, lon = np.asarray(latitudes_deg, dtype=float), np.asarray(longitudes_deg, dtype=float)
     first, second = np.triu_indices(len(lat), 1)
     return first, second, bearing_distance(lat[first], lon[first], lat[second], lon[second])
 
 
+@overload
+def destination(
+    lat: float, lon: float, bearing_true_deg: float, distance_m: float, *, ellipsoid: Geod = ...
+) -> tuple[float, float]: ...
+@overload
+def destination(
+    lat: ArrayLike, lon: ArrayLike, bearing_true_deg: ArrayLike, distance_m: ArrayLike, *, ellipsoid: Geod = ...
+) -> tuple[Array, Array]: ...
 def destination(
     lat: ArrayLike, lon: ArrayLike, bearing_true_deg: ArrayLike, distance_m: ArrayLike, *, ellipsoid: Geod = WGS84
-):
+) -> tuple[float | Array, float | Array]:
     """Where a true bearing and a horizontal distance lead (the direct problem).
 
     Parameters
@@ -150,6 +228,10 @@ def destination(
 
 def refuse_poles(latitude_deg: ArrayLike) -> None:
     """Raise where no true bearing can be given; NaN passes, for unknown stays unknown.
+
+    Parameters
+    ----------
+    latitude_deg : one latitude or an array of them [deg]
 
     Raises
     ------
@@ -212,7 +294,7 @@ class LocalFrame:
         # a straight mean of 179.9 and -179.9 would land on the other side of the world
         first = float(lon[0])
         offsets = wrap180(lon - first)
-        lon0 = float(wrap180(first + (np.min(offsets) + np.max(offsets)) / 2.0))
+        lon0 = wrap180(first + float(np.min(offsets) + np.max(offsets)) / 2.0)
         reach = float(np.max(bearing_distance(lat0, lon0, lat, lon).distance_m))
         if reach > FRAME_RADIUS_M:
             raise OutsideModel(
@@ -222,19 +304,31 @@ class LocalFrame:
             )  # fmt: skip
         return cls(lat0, lon0)
 
-    def to_metres(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike):
-        """(east, north) of points [m]; NaN stays NaN."""
+    @overload
+    def to_metres(self, latitude_deg: float, longitude_deg: float) -> tuple[float, float]: ...
+    @overload
+    def to_metres(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> tuple[Array, Array]: ...
+    def to_metres(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> tuple[float | Array, float | Array]:
+        """(east, north) of points, floats or arrays that broadcast [m]; NaN stays NaN."""
         lat, lon = np.broadcast_arrays(np.asarray(latitude_deg, dtype=float), np.asarray(longitude_deg, dtype=float))
         east, north = self._plane(lon.ravel(), lat.ravel())
         return _as_given(np.reshape(east, lat.shape)), _as_given(np.reshape(north, lat.shape))
 
-    def to_degrees(self, east_m: ArrayLike, north_m: ArrayLike):
-        """(latitude, longitude) of points on the plane [deg]."""
+    @overload
+    def to_degrees(self, east_m: float, north_m: float) -> tuple[float, float]: ...
+    @overload
+    def to_degrees(self, east_m: ArrayLike, north_m: ArrayLike) -> tuple[Array, Array]: ...
+    def to_degrees(self, east_m: ArrayLike, north_m: ArrayLike) -> tuple[float | Array, float | Array]:
+        """(latitude, longitude) of points on the plane, floats or arrays that broadcast [deg]."""
         east, north = np.broadcast_arrays(np.asarray(east_m, dtype=float), np.asarray(north_m, dtype=float))
         lon, lat = self._plane(east.ravel(), north.ravel(), inverse=True)
         return _as_given(np.reshape(lat, east.shape)), _as_given(np.reshape(lon, east.shape))
 
-    def convergence_deg(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike):
+    @overload
+    def convergence_deg(self, latitude_deg: float, longitude_deg: float) -> float: ...
+    @overload
+    def convergence_deg(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> Array: ...
+    def convergence_deg(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> float | Array:
         """Angle from true north to the plane's north, positive clockwise: plane bearing = true bearing - this [deg]."""
         lat, lon = np.broadcast_arrays(np.asarray(latitude_deg, dtype=float), np.asarray(longitude_deg, dtype=float))
         return _as_given(np.reshape(self._plane.get_factors(lon.ravel(), lat.ravel()).meridian_convergence, lat.shape))
@@ -245,7 +339,7 @@ def _azimuthal(lat0: float, lon0: float) -> Proj:
     return Proj(proj="aeqd", lat_0=lat0, lon_0=lon0, ellps="WGS84")
 
 
-def _as_given(values):
+def _as_given(values: ArrayLike) -> float | Array:
     """A plain float when a scalar went in, the array otherwise."""
     array = np.asarray(values, dtype=float)
-    return float(array.reshape(())) if array.ndim == 0 or array.shape == () else array
+    return array if array.shape else float(array)

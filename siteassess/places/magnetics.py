@@ -9,6 +9,7 @@ import calendar
 import datetime
 import functools
 from dataclasses import dataclass
+from typing import Protocol
 
 from pygeomag import GeoMag
 
@@ -46,6 +47,19 @@ class Declination:
         code = "declination-east" if self.declination_deg >= 0 else "declination-west"
         return said(code, turn=abs(self.declination_deg), model=self.model, year=self.decimal_year,
                     sigma=self.sigma_deg, weak=weak)  # fmt: skip
+
+
+class _Turn(Protocol):
+    d: float  # declination [deg]
+
+
+class _Field(_Turn, Protocol):
+    """What pygeomag answers."""
+
+    i: float  # inclination [deg]
+    h: float  # horizontal strength [nT]
+
+    def calculate_uncertainty(self) -> _Turn: ...
 
 
 def decimal_year(on: str | datetime.date) -> float:
@@ -119,7 +133,7 @@ def at_decimal_year(latitude_deg: float, longitude_deg: float, year: float, alti
     return Declination(float(field.d), float(field.calculate_uncertainty().d), float(field.h), zone, year)
 
 
-def _field(latitude_deg: float, longitude_deg: float, year: float, altitude_m: float):
+def _field(latitude_deg: float, longitude_deg: float, year: float, altitude_m: float) -> _Field:
     """The model's full answer, blackout zone included; the published test values are checked against this."""
     if not (abs(latitude_deg) <= 90.0 and abs(longitude_deg) <= 360.0):
         raise OutsideModel(f"no declination without a position (latitude {latitude_deg}, longitude {longitude_deg})",
@@ -136,7 +150,8 @@ def _field(latitude_deg: float, longitude_deg: float, year: float, altitude_m: f
         raise OutsideModel(f"{MODEL} covers heights from {low:.0f} m to {high:.0f} m; got {altitude_m} m",
                            "outside-the-model-s-heights", model=MODEL, low=low, high=high,
                            height=str(altitude_m))  # fmt: skip
-    return _model().calculate(glat=latitude_deg, glon=longitude_deg, alt=altitude_m / 1000.0, time=year)
+    field: _Field = _model().calculate(glat=latitude_deg, glon=longitude_deg, alt=altitude_m / 1000.0, time=year)
+    return field
 
 
 @functools.lru_cache(maxsize=1)

@@ -12,7 +12,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.special import chdtrc
 
 from siteassess.errors import OutsideModel
-from siteassess.places.geodesy import LocalFrame
+from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.network_model import NetworkReading, middle_frame
 from siteassess.places.network_search import Search, search
 from siteassess.places.network_solution import UNCHECKED_BELOW, Solution, alarm, outlier, predicted, solve
@@ -38,7 +38,7 @@ class ErrorEllipse:
         scale = RADIUS_IN_SIGMAS["95 %"]
         return ErrorEllipse(self.semi_major_m * scale, self.semi_minor_m * scale, self.major_bearing_deg)
 
-    def outline_m(self, points: int = 48) -> np.ndarray:
+    def outline_m(self, points: int = 48) -> Array:
         """(east, north) of its outline from its middle, shape (points, 2) [m]."""
         turn, round_ = math.radians(self.major_bearing_deg), np.linspace(0.0, 2.0 * math.pi, points, endpoint=False)
         ahead, aside = np.array([math.sin(turn), math.cos(turn)]), np.array([math.cos(turn), -math.sin(turn)])
@@ -181,9 +181,9 @@ def _outcome(found: Search, level: float) -> str:
     return "one named" if found.named else "consistent"
 
 
-def _natural(reading: NetworkReading, whitened: np.ndarray) -> float:
+def _natural(reading: NetworkReading, whitened: Array) -> float:
     """A residual in the unit of its reading: metres, degrees, or metres of distance for a position."""
-    if reading.kind == "position":
+    if reading.position:
         root = np.linalg.cholesky(reading.position.covariance())
         return float(np.hypot(*(root @ whitened)))
     return float(whitened[0] * reading.sigma)
@@ -224,11 +224,12 @@ def _anchors(solution: Solution, tied: bool) -> dict[str, AdjustedAnchor]:
         latitude, longitude = solution.equations.frame.to_degrees(*points[k]) if tied else (math.nan, math.nan)
         packed = (float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1]))
         position = Position(latitude, longitude, packed, "adjusted from all readings")
-        found[name] = AdjustedAnchor(name, *map(float, points[k]), position, error_ellipse(covariance))
+        east, north = map(float, points[k])
+        found[name] = AdjustedAnchor(name, east, north, position, error_ellipse(covariance))
     return found
 
 
-def error_ellipse(covariance: np.ndarray) -> ErrorEllipse:
+def error_ellipse(covariance: Array) -> ErrorEllipse:
     """The standard error ellipse of a covariance of (east, north), shape (2, 2) [m2]."""
     values, vectors = np.linalg.eigh(covariance)
     east, north = vectors[:, 1]

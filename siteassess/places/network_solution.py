@@ -7,12 +7,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.linalg import LinAlgError, cho_factor, cho_solve
 from scipy.special import chdtrc
 
 from siteassess.errors import OutsideModel
-from siteassess.places.geodesy import LocalFrame
+from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.network_model import Equations, NetworkReading, rough_places
+
+Places = NDArray[np.intp]  # rows or columns by their number
 
 # Below this share of its error a reading is checked by no other; the arithmetic is good to about 1e-9.
 UNCHECKED_BELOW = 1e-7
@@ -28,10 +31,10 @@ class Solution:
     """One least-squares solution of one set of readings."""
 
     equations: Equations
-    x: np.ndarray
-    residuals: np.ndarray
-    covariance: np.ndarray
-    shown: np.ndarray  # rows x rows: the share of the rows' errors that the residuals show
+    x: Array
+    residuals: Array
+    covariance: Array
+    shown: Array  # rows x rows: the share of the rows' errors that the residuals show
     free: int
 
     @property
@@ -46,7 +49,7 @@ class Solution:
     def readings(self) -> tuple[NetworkReading, ...]:
         return self.equations.readings
 
-    def rows(self, reading: int) -> np.ndarray:
+    def rows(self, reading: int) -> Places:
         return np.flatnonzero(self.equations.row_reading == reading)
 
 
@@ -85,7 +88,7 @@ def solve(
     return Solution(equations, x, equations.residuals(x), covariance, shown, len(free)), left
 
 
-def _least_squares(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np.ndarray:
+def _least_squares(equations: Equations, x0: Array, free: Places) -> Array:
     """The unknowns of least squares by Gauss-Newton steps, halved while they make things worse."""
     x, residuals = x0.copy(), equations.residuals(x0)
     for _ in range(MOST_STEPS):
@@ -109,11 +112,11 @@ def _least_squares(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np
     return _by_minpack(equations, x, free)
 
 
-def _by_minpack(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np.ndarray:
+def _by_minpack(equations: Equations, x0: Array, free: Places) -> Array:
     """The same by Levenberg and Marquardt, for the rare network where plain steps wander."""
     from scipy.optimize import least_squares  # half a second to load, and hardly ever needed
 
-    def filled(part: np.ndarray) -> np.ndarray:
+    def filled(part: Array) -> Array:
         x = x0.copy()
         x[free] = part
         return x
@@ -150,7 +153,7 @@ def outlier(solution: Solution, reading: int) -> tuple[float, int]:
     return float(np.sum((vectors.T @ residual)[good] ** 2 / values[good])), int(good.sum())
 
 
-def predicted(reading: NetworkReading, solution: Solution) -> tuple[np.ndarray, np.ndarray]:
+def predicted(reading: NetworkReading, solution: Solution) -> tuple[Array, Array]:
     """What the other readings say this one should have read, less what it read, with the covariance of that.
 
     In standard errors of the reading: shape (1,) for tapes and bearings, (2,) for positions.

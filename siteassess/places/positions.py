@@ -14,7 +14,7 @@ import numpy as np
 from scipy.special import chdtrc  # the chi-square tail without the third of a second scipy.stats takes to load
 
 from siteassess.errors import Fault, FaultyInput
-from siteassess.places.geodesy import LocalFrame, destination
+from siteassess.places.geodesy import Array, LocalFrame, destination
 from siteassess.reference.constants import constant
 
 # Radius of a circle holding that share of fixes, in per-axis standard errors (Rayleigh distribution; derived).
@@ -44,8 +44,8 @@ class Position:
     def at(cls, latitude_deg: float, longitude_deg: float, sigma_m: float | None = None, how: str = "") -> Position:
         """A position with the same standard error along both axes [m]; None or NaN where it is unknown."""
         refuse_sigma("position", sigma_m)
-        known = sigma_m is not None and math.isfinite(sigma_m)
-        covariance = (float(sigma_m) ** 2, 0.0, float(sigma_m) ** 2) if known else None
+        variance = math.nan if sigma_m is None else float(sigma_m) ** 2
+        covariance = (variance, 0.0, variance) if math.isfinite(variance) else None
         return cls(float(latitude_deg), float(longitude_deg), covariance, how)
 
     @property
@@ -55,7 +55,7 @@ class Position:
             return float("nan")
         return math.sqrt((self.covariance_m2[0] + self.covariance_m2[2]) / 2.0)
 
-    def covariance(self) -> np.ndarray:
+    def covariance(self) -> Array:
         """Covariance of (east, north), shape (2, 2); NaN where it is unknown [m2]."""
         if self.covariance_m2 is None:
             return np.full((2, 2), np.nan)
@@ -170,15 +170,15 @@ def mean_of_fixes(fixes: Sequence[Position], correlation: float = SAME_RECEIVER_
     return Position(latitude, longitude, _packed(covariance), how)
 
 
-def _shared(weights: np.ndarray, covariances: np.ndarray) -> np.ndarray:
+def _shared(weights: Array, covariances: Array) -> Array:
     """Spread of the weighted sum of fixes whose errors go wholly together."""
     values, vectors = np.linalg.eigh(covariances)
     roots = np.einsum("nij,nj,nkj->nik", vectors, np.sqrt(values), vectors)
-    together = np.einsum("nij,njk->ik", weights, roots)
+    together: Array = np.einsum("nij,njk->ik", weights, roots)
     return together @ together.T
 
 
-def _packed(covariance: np.ndarray) -> tuple[float, float, float] | None:
+def _packed(covariance: Array) -> tuple[float, float, float] | None:
     if not np.isfinite(covariance).all():
         return None
     return float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1])

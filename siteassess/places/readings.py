@@ -28,7 +28,7 @@ class Tape:
     slope_deg: float | None = None
     slope_sigma_deg: float = CLINOMETER.value
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not 0 < self.length_m < math.inf:
             raise FaultyInput("tape", [Fault(0, "span", f"{self.length_m} m", "a length above 0 m")])
         refuse_sigma("tape", self.sigma_m)
@@ -55,7 +55,7 @@ class Sighting:
     north: North = "magnetic"
     sigma_deg: float = HAND_COMPASS.value
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not math.isfinite(self.bearing_deg):
             raise FaultyInput("compass", [Fault(0, "bearing", f"{self.bearing_deg}", "a bearing from 0 to 360 deg")])
         refuse_sigma("compass", self.sigma_deg)
