@@ -160,6 +160,16 @@ def bearing_distance(
     References
     ----------
     1. C. F. F. Karney, Algorithms for geodesics, Journal of Geodesy 87 (2013) 43-55, as carried by PROJ (memory).
+    2. Geoscience Australia, worked example Flinders Peak to Buninyong (read in a copy).
+
+    Examples
+    --------
+    54 972.271 m, at 306 52 05.37 and back at 127 10 25.07 [2]_:
+
+    >>> flinders, buninyong = (-37.95103341667, 144.42486788889), (-37.65282113889, 143.92649552778)
+    >>> course = bearing_distance(*flinders, *buninyong)
+    >>> f"{course.distance_m:.3f} {course.bearing_true_deg:.5f} {course.back_bearing_true_deg:.5f}"
+    '54972.271 306.86816 127.17363'
     """
     lat1, lon1, lat2, lon2 = np.broadcast_arrays(*(np.asarray(x, dtype=float) for x in (lat1, lon1, lat2, lon2)))
     refuse_poles(lat1)
@@ -186,6 +196,14 @@ def all_pairs(
     Raises
     ------
     OutsideModel : a latitude within half a degree of a pole.
+
+    Examples
+    --------
+    Three points on the equator, 0.001 degrees of 6 378 137 m x pi / 180 apart, by hand:
+
+    >>> first, second, course = all_pairs([0.0, 0.0, 0.0], [0.0, 0.001, 0.002])
+    >>> first.tolist(), second.tolist(), course.distance_m.round(2).tolist()
+    ([0, 0, 1], [1, 2, 2], [111.32, 222.64, 111.32])
     """
     lat, lon = np.asarray(latitudes_deg, dtype=float), np.asarray(longitudes_deg, dtype=float)
     first, second = np.triu_indices(len(lat), 1)
@@ -210,6 +228,7 @@ def destination(
     lat, lon : start, scalars or arrays that broadcast [deg]
     bearing_true_deg : true bearing at the start [deg]
     distance_m : distance along the ellipsoid [m]
+    ellipsoid : another figure of the earth, for checks against old tables
 
     Returns
     -------
@@ -218,6 +237,18 @@ def destination(
     Raises
     ------
     OutsideModel : a latitude within half a degree of a pole.
+
+    References
+    ----------
+    1. Geoscience Australia, worked example Flinders Peak to Buninyong (read in a copy).
+
+    Examples
+    --------
+    From Flinders Peak to 37 39 10.1561 S, 143 55 35.3839 E [1]_:
+
+    >>> place = destination(-37.95103341667, 144.42486788889, 306.868158333, 54972.271)
+    >>> f"{place[0]:.6f} {place[1]:.6f}"
+    '-37.652821 143.926496'
     """
     given = (np.asarray(x, dtype=float) for x in (lat, lon, bearing_true_deg, distance_m))
     lat, lon, bearing, distance = np.broadcast_arrays(*given)

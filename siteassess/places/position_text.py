@@ -14,8 +14,9 @@ from typing import NoReturn
 from siteassess.errors import Fault, FaultyInput, OutsideModel
 from siteassess.places.degrees_text import read_degrees
 from siteassess.places.geodesy import bearing_distance
-from siteassess.places.grids import Cell, from_mgrs, from_open_location_code, from_utm
+from siteassess.places.grids import Cell, from_mgrs, from_utm
 from siteassess.places.instruments import HAND_COMPASS, USUAL_BY_WAY, tape_sigma
+from siteassess.places.location_codes import from_open_location_code
 from siteassess.places.magnetics import Declination
 from siteassess.places.positions import Position, from_landmark
 from siteassess.places.readings import North, Sighting

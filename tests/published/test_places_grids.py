@@ -7,14 +7,8 @@ import numpy as np
 import pytest
 
 from siteassess.places.geodesy import bearing_distance
-from siteassess.places.grids import (
-    from_mgrs,
-    from_open_location_code,
-    to_mgrs,
-    to_open_location_code,
-    to_utm,
-    utm_zone,
-)
+from siteassess.places.grids import from_mgrs, to_mgrs, to_utm, utm_zone
+from siteassess.places.location_codes import from_open_location_code, to_open_location_code
 
 DATA = Path(__file__).parent / "data"
 
