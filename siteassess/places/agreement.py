@@ -134,6 +134,16 @@ def check_pair(
     References
     ----------
     1. Levels at 95, 99 and 99.9 % of chi-square (judgement; the distribution from scipy).
+
+    Examples
+    --------
+    100 m of equator, 100 / 6 378 137 radians, taped as 110 m, each end and the tape known to 1 m: less the 0.01 m that
+    loose ends add, by hand -10.01 / sqrt 3:
+
+    >>> a, b = Position.at(0.0, 0.0, 1.0), Position.at(0.0, math.degrees(100 / 6378137), 1.0)
+    >>> found = check_pair(a, b, tape=Tape(110.0, 1.0))
+    >>> f"{found.comparison.distance_residual_m:.3f} m, {found.comparison.distance_z:.3f}, {found.level}"
+    '-10.000 m, -5.779, reject'
     """
     readings = PairReadings(a, b, tape, out, back, declination, convergence_deg, correlation, pointing_offset_m)
     found = compare(readings)
@@ -151,7 +161,12 @@ def check_pair(
 
 
 def compare(readings: PairReadings) -> Comparison:
-    """Residuals and the chi-square statistic of one set of readings; the sums behind `check_pair`."""
+    """Residuals and the chi-square statistic of one set of readings; the sums behind `check_pair`.
+
+    Parameters
+    ----------
+    readings : positions, tape and compass of one pair
+    """
     one, two = readings.a, readings.b
     course = bearing_distance(one.latitude_deg, one.longitude_deg, two.latitude_deg, two.longitude_deg)
     covariance = _difference_covariance(readings)
@@ -188,7 +203,12 @@ def compare(readings: PairReadings) -> Comparison:
 
 
 def level_of(probability: float) -> str:
-    """The level that a probability of chance stands for."""
+    """The level that a probability of chance stands for: "agree", "note", "flag", "reject", or "cannot say" for NaN.
+
+    Parameters
+    ----------
+    probability : of so bad a fit where nothing is wrong, 0 to 1
+    """
     if not math.isfinite(probability):
         return "cannot say"
     if probability < REJECT_BELOW:

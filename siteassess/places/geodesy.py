@@ -340,7 +340,15 @@ class LocalFrame:
     @overload
     def to_metres(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> tuple[Array, Array]: ...
     def to_metres(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> tuple[float | Array, float | Array]:
-        """(east, north) of points, floats or arrays that broadcast [m]; NaN stays NaN."""
+        """(east, north) of points, floats or arrays that broadcast [m]; NaN stays NaN.
+
+        Examples
+        --------
+        0.001 degrees of the equator, 6 378 137 m x pi / 180 000, by hand:
+
+        >>> round(LocalFrame(0.0, 10.0).to_metres(0.0, 10.001)[0], 3)
+        111.319
+        """
         lat, lon = np.broadcast_arrays(np.asarray(latitude_deg, dtype=float), np.asarray(longitude_deg, dtype=float))
         east, north = self._plane(lon.ravel(), lat.ravel())
         return _as_given(np.reshape(east, lat.shape)), _as_given(np.reshape(north, lat.shape))

@@ -40,6 +40,7 @@ class NetworkReading:
 
     @property
     def anchors(self) -> tuple[str, ...]:
+        """The one or two it is about."""
         return (self.start, self.end) if self.end else (self.start,)
 
     @property
@@ -50,7 +51,18 @@ class NetworkReading:
 
 
 def position_of(anchor: str, position: Position, slips: Sequence[tuple[Said, Position]] = ()) -> NetworkReading:
-    """A position fix; its standard error must be known."""
+    """A position fix.
+
+    Parameters
+    ----------
+    anchor : its name
+    position : with a known standard error
+    slips : other positions the note may have meant, each with the slip
+
+    Raises
+    ------
+    FaultyInput : a position of unknown accuracy.
+    """
     if position.covariance_m2 is None:
         read = f"the position of {anchor} without one"
         raise FaultyInput("network", [Fault(0, "standard error", read, "a value above 0 m", "Or leave the fix out.")])
@@ -60,7 +72,18 @@ def position_of(anchor: str, position: Position, slips: Sequence[tuple[Said, Pos
 def taped(
     start: str, end: str, horizontal_m: float, sigma_m: float, slips: Sequence[tuple[Said, float]] = ()
 ) -> NetworkReading:
-    """A horizontal length between two anchors [m]."""
+    """A horizontal length between two anchors.
+
+    Parameters
+    ----------
+    start, end : their names
+    horizontal_m, sigma_m : the length and its standard error [m]
+    slips : other lengths the note may have meant, each with the slip [m]
+
+    Raises
+    ------
+    FaultyInput : a length or standard error that is not above zero, or one anchor twice.
+    """
     _refuse_odd("length", horizontal_m > 0, start, end, horizontal_m, sigma_m)
     return NetworkReading("tape", start, end, horizontal_m, sigma_m, slips=tuple(slips))
 
@@ -74,7 +97,19 @@ def sighted(
     magnetic: bool = False,
     slips: Sequence[tuple[Said, float]] = (),
 ) -> NetworkReading:
-    """A bearing from true north at `start` towards `end` [deg]; `magnetic` if a declination was added to get it."""
+    """A bearing from true north at one anchor towards another.
+
+    Parameters
+    ----------
+    start, end : their names
+    bearing_true_deg, sigma_deg : the bearing and its standard error [deg]
+    magnetic : whether a declination was added to get it
+    slips : other bearings the note may have meant, each with the slip [deg]
+
+    Raises
+    ------
+    FaultyInput : no bearing, a standard error that is not above zero, or one anchor twice.
+    """
     _refuse_odd("bearing", math.isfinite(bearing_true_deg), start, end, bearing_true_deg, sigma_deg)
     return NetworkReading("bearing", start, end, bearing_true_deg, sigma_deg, magnetic=magnetic, slips=tuple(slips))
 
@@ -183,9 +218,22 @@ class _Ends:
 
 
 def rough_places(readings: Sequence[NetworkReading], frame: LocalFrame) -> dict[str, Array]:
-    """Starting coordinates of every anchor that can be reached from a fix by a tape and a bearing together [m].
+    """Starting (east, north) of every anchor that can be reached from a fix by a tape and a bearing together [m].
 
     Of several fixes of one anchor the last counts; which it is does not matter, for it is a start only.
+
+    Parameters
+    ----------
+    readings : of the network; with no fix among them the first anchor is the origin
+    frame : the plane
+
+    Examples
+    --------
+    50 m at atan(3/4) from north are 30 m east and 40 m north, by hand:
+
+    >>> legs = [taped("A", "B", 50.0, 0.1), sighted("A", "B", math.degrees(math.atan2(3, 4)), 1.0)]
+    >>> rough_places(legs, LocalFrame(0.0, 0.0))["B"].round(6).tolist()
+    [30.0, 40.0]
     """
     placed = {
         r.start: np.array(frame.to_metres(r.position.latitude_deg, r.position.longitude_deg))
@@ -213,7 +261,12 @@ def _steps(readings: Sequence[NetworkReading]) -> dict[tuple[str, str], Array]:
 
 
 def middle_frame(readings: Sequence[NetworkReading]) -> LocalFrame:
-    """A plane at the median of the fixes, so that one mistyped position does not drag it away."""
+    """A plane at the median of the fixes, so that one mistyped position does not drag it away.
+
+    Parameters
+    ----------
+    readings : of the network; with no fix among them the plane touches the earth at 0, 0
+    """
     fixes = [r.position for r in readings if r.position]
     if not fixes:
         return LocalFrame(0.0, 0.0)

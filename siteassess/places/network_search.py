@@ -49,7 +49,17 @@ def search(
     declination_sigma_deg: float,
     level: float,
 ) -> Search:
-    """Set the reading most likely wrong aside, then look again, until the rest agree or it cannot be told."""
+    """Set the reading most likely wrong aside, then look again, until the rest agree or it cannot be told.
+
+    Parameters
+    ----------
+    readings : of one part of the network
+    solution : of all of them
+    frame : the plane
+    tied : whether a fix ties the network to the ground
+    declination_sigma_deg : standard error of the declination that all magnetic bearings share [deg]
+    level : probability of an alarm where nothing is wrong
+    """
     kept = list(readings)
     named: list[NetworkReading] = []
     slips: list[Said | None] = []

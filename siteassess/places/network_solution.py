@@ -39,24 +39,40 @@ class Solution:
 
     @property
     def statistic(self) -> float:
+        """Chi-square: the sum of squares of the residuals, in standard errors."""
         return float(self.residuals @ self.residuals)
 
     @property
     def dof(self) -> int:
+        """Rows of readings beyond those that place the anchors."""
         return len(self.residuals) - self.free
 
     @property
     def readings(self) -> tuple[NetworkReading, ...]:
+        """What was solved, in the order of the numbers that `rows` and `outlier` take."""
         return self.equations.readings
 
     def rows(self, reading: int) -> Places:
+        """Numbers of the rows of one reading: one, or two of a position."""
         return np.flatnonzero(self.equations.row_reading == reading)
 
 
 def solve(
     readings: Sequence[NetworkReading], frame: LocalFrame, tied: bool, declination_sigma_deg: float
 ) -> tuple[Solution, list[str]]:
-    """Least squares of the readings whose anchors can be placed, and the anchors that cannot."""
+    """Least squares of the readings whose anchors can be placed, and the names of the anchors that cannot.
+
+    Parameters
+    ----------
+    readings : of the network
+    frame : the plane
+    tied : whether a fix ties the network to the ground; else the first anchor stays where it is
+    declination_sigma_deg : standard error of the declination that all magnetic bearings share [deg]
+
+    Raises
+    ------
+    OutsideModel : readings that place no anchor, are fewer than the unknowns, or leave an anchor free to move.
+    """
     start = rough_places(readings, frame)
     usable = [r for r in readings if all(name in start for name in r.anchors)]
     names = sorted({name for r in usable for name in r.anchors})
@@ -132,7 +148,12 @@ def _by_minpack(equations: Equations, x0: Array, free: Places) -> Array:
 
 
 def alarm(solution: Solution) -> float:
-    """Probability of so bad a fit where nothing is wrong."""
+    """Probability of so bad a fit where nothing is wrong, 0 to 1.
+
+    Parameters
+    ----------
+    solution : whose sum of squares and worst reading are both tested, each at half the level
+    """
     whole = chdtrc(solution.dof, solution.statistic)
     single = (outlier(solution, k) for k in range(len(solution.readings)))
     tested = [(dof, statistic) for statistic, dof in single if dof]
@@ -145,7 +166,13 @@ def alarm(solution: Solution) -> float:
 
 
 def outlier(solution: Solution, reading: int) -> tuple[float, int]:
-    """Chi-square of one reading's residuals with its degrees of freedom; (0, 0) where nothing checks it."""
+    """Chi-square of one reading's residuals with its degrees of freedom; (0, 0) where nothing checks it.
+
+    Parameters
+    ----------
+    solution : the reading is part of
+    reading : its number among `solution.readings`
+    """
     rows = solution.rows(reading)
     shown, residual = solution.shown[np.ix_(rows, rows)], solution.residuals[rows]
     values, vectors = np.linalg.eigh(shown)
@@ -157,6 +184,11 @@ def predicted(reading: NetworkReading, solution: Solution) -> tuple[Array, Array
     """What the other readings say this one should have read, less what it read, with the covariance of that.
 
     In standard errors of the reading: shape (1,) for tapes and bearings, (2,) for positions.
+
+    Parameters
+    ----------
+    reading : of anchors the solution has placed
+    solution : without that reading
     """
     eq = solution.equations
     alone = Equations(eq.names, [reading], eq.frame, math.degrees(eq.declination_sigma))

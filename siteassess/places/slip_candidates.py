@@ -26,7 +26,13 @@ MENDED = {
 
 
 def alternatives(readings: PairReadings, names: tuple[str, str]) -> Iterator[Candidate]:
-    """(the slip, the readings as they would then have been) for every slip that applies."""
+    """(the slip, the readings as they would then have been) for every slip that applies.
+
+    Parameters
+    ----------
+    readings : of one pair
+    names : of its two anchors
+    """
     yield from _anchor_slips(readings, names)
     yield from _direction_slips(readings, names)
     yield from _north_slips(readings)
@@ -99,7 +105,14 @@ def _coordinate_slips(readings: PairReadings, names: tuple[str, str]) -> Iterato
 
 
 def mended(position: Position, mend: Callable[[float], float], axes: tuple[str, ...]) -> Position | None:
-    """The position as a slip in these axes would have it; None where no such reading exists."""
+    """The position as a slip in these axes would have it; None where no such reading exists.
+
+    Parameters
+    ----------
+    position : as noted
+    mend : what the note of an angle meant, one of `MENDED` [deg]
+    axes : "latitude", "longitude" or both
+    """
     latitude, longitude = position.latitude_deg, position.longitude_deg
     if "latitude" in axes:
         latitude = mend(latitude)

@@ -66,6 +66,7 @@ class ImportedFeatures:
     set_aside: tuple[SetAside, ...]
 
     def sentence(self) -> str:
+        """How many of what kind were found, what was not taken, and whose data it is."""
         kinds = Counter(f.kind for f in self.features)
         found = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items())) or "nothing of use"
         text = f"{self.source}: {self.read} features read, {found}; {self.without_kind} of no kind we know"
