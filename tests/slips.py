@@ -378,7 +378,7 @@ def doubts(record: Record) -> list[tuple]:
 
 def uses(record: Record) -> list[float | None]:
     """Hold and care use of both ends; remedies and clearance, which leave them alone, are not sought."""
-    with patch.multiple(story, hold_remedies=_none, would_hold=_none, care_remedies=_none,
+    with patch.multiple(story, hold_remedies=_none, would_hold=_none, care_mends=_none,
                         of_the_whole_line=lambda *_: (None, [], {})):  # fmt: skip
         return uses_in_full(record)
 

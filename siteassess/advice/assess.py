@@ -11,7 +11,7 @@ from siteassess.advice.asked_tie import with_asked_tie
 from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.bounced import bounced_findings
-from siteassess.advice.care import Care, care_findings, care_limit, care_remedies, pressing, propose
+from siteassess.advice.care import Care, care_findings, care_limit, care_mends, pressing, propose
 from siteassess.advice.changes import EndSetting
 from siteassess.advice.crossings import LineCrossings, crossings_of, same_time
 from siteassess.advice.end_details import with_line_details
@@ -27,9 +27,9 @@ from siteassess.advice.line_inputs import LineInputs, line_inputs
 from siteassess.advice.look_first import looks_of
 from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
-from siteassess.advice.protection import Tied, protect, protection_findings
+from siteassess.advice.protection import Tied, bark_remedies, protect, protection_findings
 from siteassess.advice.rated_gear import gear_answers, gear_checks, gear_findings, rated_gear
-from siteassess.advice.remedies import Whole, hold_remedies, mended, short_of_clear, would_hold
+from siteassess.advice.remedies import Whole, bark_borne, hold_remedies, mended, short_of_clear, would_hold
 from siteassess.advice.results import NO_TAG, AnchorResult, Assessment, Evidence, LineResult, Look, Protection, Remedy
 from siteassess.advice.rootzone_plan import ground_findings
 from siteassess.advice.rule_answer import Held
@@ -160,8 +160,8 @@ def _settings(record: Record, places: Places, on: datetime.date | None) -> list[
     return settings
 
 
-def _line_result(setting: _Setting, around: LineCrossings, seek: bool) -> LineResult:
-    """The line judged; `seek` looks for what would mend it."""
+def _line_result(setting: _Setting, around: LineCrossings, seek: bool, look: bool = True) -> LineResult:
+    """The line judged; `seek` looks for what would mend it, and with `look` for what to look at first."""
     ends = tuple(
         with_line_details(_end_result(setting, end, around, seek), recorded, setting.record.anchor(recorded.anchor))
         for end, recorded in zip("AB", setting.line.ends)
@@ -186,7 +186,7 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool) -> LineRe
         findings=tuple(told), probability=pair_probability(ends), extra=extra, day=setting.on,
         gear=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord),
     )  # fmt: skip
-    looks = _looks(setting, result, around) if seek and verdict in ("suits if", "cannot say") else ()
+    looks = _looks(setting, result, around) if seek and look and verdict in ("suits if", "cannot say") else ()
     return replace(result, looks=looks, anchors=tuple(_with_rules(setting, end, result) for end in ends))
 
 
@@ -205,7 +205,10 @@ def _looks(setting: _Setting, result: LineResult, around: LineCrossings) -> tupl
 
     def judge(changed: Record) -> LineResult:
         here = next(one for one in _settings(changed, Places(changed), setting.asked) if one.line.id == result.id)
-        return _line_result(here, around, seek=False)
+        told = _line_result(here, around, seek=False)
+        if told.verdict != "leave it" or any(end.stop_signs for end in told.anchors):
+            return told
+        return _line_result(here, around, seek=True, look=False)  # what a remedy mends is no "leave it"
 
     return looks_of(setting.record.model_copy(update={"lines": beside}), result.id, result.anchors, judge)
 
@@ -251,7 +254,7 @@ class _TreeParts:
     judged: HoldJudgement
     softer: tuple[Finding, ...]
     care: Care | None = None
-    care_mends: tuple[Remedy, ...] = ()
+    care_remedies: tuple[Remedy, ...] = ()
     care_told: tuple[Finding, ...] = ()
     protection: Protection | None = None
     tied: Tied | None = None
@@ -263,20 +266,15 @@ class _TreeParts:
 
 def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float, around: LineCrossings, seek: bool):
     """One end on a tree, with what would mend it where that is sought."""
-    beside = setting.beside(tree.code)
-    mine = EndSetting(setting.line, end, tree, setting.geometry.distance_m, bearing,
-                      setting.places.latitude(tree.code), hardest_day(tree, setting.on, setting.last),
-                      tuple(pulls for _, pulls, _ in beside if pulls),
-                      tuple(name for name, pulls, _ in beside if not pulls),
-                      tuple(least for *_, least in beside if least),
-                      longitude=_longitude(setting.places, tree.code))  # fmt: skip
+    mine = _tree_setting(setting, end, tree, bearing)
     case, parts = mine.case(), _tree_parts(setting, mine)
     judged, care = parts.judged, parts.care
     remedies = hold_remedies(mine, lambda changed: _whole(setting, changed, around)) if seek else ()
     findings = [*mended(judged.findings, remedies), *parts.softer, *parts.care_told]
     verdict = worst(finding.effect for finding in findings)
     if seek and verdict != "suits":
-        remedies += would_hold(mine, judged, _near_trees(setting, end))
+        remedies += would_hold(judged, _near_trees(setting, end))
+    remedies += bark_borne(parts.care_remedies, findings)
     limits = (*judged.limits, *((care_limit(care),) if care else ()))
     plan = with_asked_tie(parts.tied, parts.protection) if parts.tied else None
     return AnchorResult(
@@ -285,13 +283,24 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float, around: L
         limits=limits, hold_use=judged.hold_use, care_use=_known(care.use) if care else None,
         evidence=with_how_read(judged.evidence, tree, setting.line, case.tie),
         stop_signs=judged.stop_signs, findings=tuple(findings),
-        remedies=(*remedies, *parts.care_mends), protection=plan, rules=None, tie_height_m=case.tie,
+        remedies=remedies, protection=plan, rules=None, tie_height_m=case.tie,
         pull_bearing_true_deg=_known(bearing), probability=judged.probability,
         trial=trial_load(case.tree, judged, case.tie), use_by_sector=judged.by_sector,
         take_down_wind_m_s=told_wind(judged.take_down_wind),
         steps=(*line_steps(case.line, judged.loads, bearing), *tree_steps(case.tree),
                *judged.steps, *_told(findings, verdict)),
     )  # fmt: skip
+
+
+def _tree_setting(setting: _Setting, end: str, tree: Tree, bearing: float) -> EndSetting:
+    """One end of the line on a tree, its own or another, with the other lines that hang there."""
+    beside = setting.beside(tree.code)
+    return EndSetting(setting.line, end, tree, setting.geometry.distance_m, bearing,
+                      setting.places.latitude(tree.code), hardest_day(tree, setting.on, setting.last),
+                      tuple(pulls for _, pulls, _ in beside if pulls),
+                      tuple(name for name, pulls, _ in beside if not pulls),
+                      tuple(least for *_, least in beside if least),
+                      longitude=_longitude(setting.places, tree.code))  # fmt: skip
 
 
 def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
@@ -305,15 +314,15 @@ def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
     planned = sling_inputs(mine.line.a if mine.end == "A" else mine.line.b)
     used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie)
     care = pressing(inputs, judged.loads, used, growing, tie)
-    care_mends = care_remedies(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs, site))
+    mends = care_mends(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs, site))
     watchers = tuple(near.distance_m for near in things_near(setting.places, mine.anchor.code)
                      if near.kind == "watcher place")  # fmt: skip
     tied = Tied(inputs, mine.anchor, case.line, judged.loads, used, care, tie, mine.bearing, site, setting.on, watchers,
                 pads_asked(rule_set_of(setting.record), setting.line.use), setting.last)  # fmt: skip
-    plan = protect(tied)
-    care_told = (*care_findings(care, care_mends, planned.planned), *protection_findings(tied, plan),
+    plan, remedies = protect(tied), bark_remedies(tied, mends)
+    care_told = (*care_findings(care, remedies, planned.planned), *protection_findings(tied, plan),
                  *season_findings(setting.on, inputs, site, setting.last), *ground_findings(mine.anchor))  # fmt: skip
-    return _TreeParts(judged, softer, care, care_mends, care_told, plan, tied)
+    return _TreeParts(judged, softer, care, remedies, care_told, plan, tied)
 
 
 def _whole(setting: _Setting, mine: EndSetting, around: LineCrossings) -> Whole:
@@ -353,8 +362,8 @@ def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float, 
                    evidence=with_how_read(result.evidence, boulder, setting.line))  # fmt: skip
 
 
-def _near_trees(setting: _Setting, end: str) -> list[tuple]:
-    """Other trees that stand about as far from the other anchor, with the pull's bearing there and latitude."""
+def _near_trees(setting: _Setting, end: str) -> list[EndSetting]:
+    """The end on each other tree that stands about as far from the other anchor."""
     ends = {recorded.anchor for recorded in setting.line.ends}
     other = setting.places.at((setting.line.b if end == "A" else setting.line.a).anchor)
     span, found = setting.inputs.span, []
@@ -364,7 +373,7 @@ def _near_trees(setting: _Setting, end: str) -> list[tuple]:
             continue
         course = bearing_distance(place.latitude_deg, place.longitude_deg, other.latitude_deg, other.longitude_deg)
         if ALIKE_SPAN[0] * span <= float(course.distance_m) <= ALIKE_SPAN[1] * span:
-            found.append((tree, float(course.bearing_true_deg), place.latitude_deg))
+            found.append(_tree_setting(setting, end, tree, float(course.bearing_true_deg)))
     return found
 
 

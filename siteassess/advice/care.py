@@ -13,7 +13,7 @@ from siteassess.advice.results import Limit, Load, Remedy
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.bark import NEAREST_LINK, PEAK_PRESSURE, Contact, press, reading, reference_pressure
+from siteassess.mechanics.bark import BANDS, NEAREST_LINK, PEAK_PRESSURE, Contact, press, reading, reference_pressure
 from siteassess.mechanics.padding import padded_width, slats, slats_for
 from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.reference.constants import constant
@@ -189,10 +189,10 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
             return [*more, proposed]
         return [*more, found("bark-pressed", "suits", **values)]
     if remedies:
-        first, *others = (remedy.what for remedy in remedies)
+        first, *others = (remedy.in_full for remedy in remedies)
         mends = {"first": first, "others": tuple(said("or-this", change=what) for what in others)}
         return [*more, found("bark-pressed-mended", "suits if", **mends, **values)]
-    if care.use <= 2 and care.peak <= PEAK_PRESSURE.value:
+    if care.use <= BANDS[-1].value and care.peak <= PEAK_PRESSURE.value:
         return [*more, found("bark-pressed-too-hard", "suits if", **values)]
     return [*more, found("bark-pressed-beyond-slings", "cannot say", **values)]
 
@@ -232,17 +232,13 @@ class Mend:
     sling: SlingInputs | None
 
 
-def care_remedies(
-    tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant: tuple[str, ...] = ()
-) -> tuple[Remedy, ...]:
-    """Smallest single changes of sling, or of season, that bring the pressure within the reference."""
-    return tuple(mend.remedy for mend in care_mends(tree, loads, sling, growing, tie, care, dormant))
-
-
 def care_mends(
     tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant: tuple[str, ...] = ()
 ) -> tuple[Mend, ...]:
-    """The same remedies, each with the sling it asks for; the one that changes least stands first."""
+    """Smallest single changes of sling, or of season, that bring the pressure within the reference.
+
+    Each with the sling it asks for; the one that changes least stands first.
+    """
     if not math.isfinite(care.use) or (care.use <= SOUGHT_USE and care.peak <= PEAK_PRESSURE.value):
         return ()
     found: list[Mend] = []

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import datetime
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
-from siteassess.advice.care import Care, link_fault, strands_of
+from siteassess.advice.care import Care, Mend, link_fault, strands_of
 from siteassess.advice.care_results import PadsAsked
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.movement import arcs_of, movement_of
 from siteassess.advice.padding_plan import NOTHING_ASKED, PAD_THICKNESS_M, padding_plan
-from siteassess.advice.results import Load, Protection
+from siteassess.advice.results import Load, Protection, Remedy
 from siteassess.advice.rootzone_plan import root_zone_plan, root_zone_radius
 from siteassess.advice.season import growing_on, season_plan
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
@@ -21,7 +22,7 @@ from siteassess.advice.wrap_plan import shortest_sling, wrap_plan
 from siteassess.records.anchor import Tree
 from siteassess.records.site import Site
 
-__all__ = ["Tied", "protect", "protection_findings", "root_zone_radius"]
+__all__ = ["Tied", "bark_remedies", "protect", "protection_findings", "root_zone_radius"]
 
 WRAP_WORDS = {"doubled": "doubled basket", "friction": "friction turns"}
 
@@ -87,14 +88,29 @@ def protection_findings(end: Tied, plan: Protection) -> list[Finding]:
     told, moved = [], plan.movement
     if fault := link_fault(_link(end), _outer(end) / 2, end.sling.wrap):
         told.append(found("link-in-the-pad", "cannot say", looked_at=False, fault=fault, outer=_outer(end)))
-    least = shortest_sling(end.sling, _outer(end))
-    if end.sling.length is not None and not end.sling.proposed and end.sling.length < least:
-        told.append(found("sling-too-short", "suits if", length=end.sling.length, least=least))
+    told += _too_short(end, end.sling)
     if not end.sling.pad_material and (moved is None or moved.rubs) and not end.sling.slats:
         told.append(found("rubs-without-pads", "suits if", scope=plan.pad_scope))
     if plan.slide_use is not None and plan.slide_use >= 1:
         told.append(found("sling-creeps", "suits if", use=plan.slide_use))
     return told
+
+
+def bark_remedies(end: Tied, mends: Sequence[Mend]) -> tuple[Remedy, ...]:
+    """What mends the bark, with the longer sling it takes where the one at hand does not go round so."""
+    found = []
+    for mend in mends:
+        longer = tuple(one.met_by for one in _too_short(end, mend.sling or end.sling))
+        found.append(replace(mend.remedy, still=longer, reaches="suits if") if longer else mend.remedy)
+    return tuple(found)
+
+
+def _too_short(end: Tied, sling: SlingInputs) -> list[Finding]:
+    """A sling at hand that does not go round trunk and padding with its legs in bounds."""
+    least = shortest_sling(sling, _outer(end))
+    if sling.length is None or sling.proposed or sling.length >= least:
+        return []
+    return [found("sling-too-short", "suits if", length=sling.length, least=least)]
 
 
 def _outer(end: Tied) -> float:

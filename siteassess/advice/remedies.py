@@ -13,12 +13,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from siteassess.advice.changes import EndSetting, Held
-from siteassess.advice.finding import VERDICTS, Finding, Verdict
+from siteassess.advice.finding import VERDICTS, Finding, Verdict, worst
 from siteassess.advice.guy import guy_said
 from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Remedy
+from siteassess.advice.softer import softer_findings
 from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.cable import solve
@@ -244,26 +245,27 @@ def _steps_down(now: float, least: float, step: float) -> list[float]:
     return [round(step * i, 6) for i in range(first, last - 1, -1)]
 
 
-def would_hold(setting: EndSetting, judged: HoldJudgement, trees: Sequence[tuple]) -> tuple[Remedy, ...]:
-    """Other recorded trees that would hold this pull better, as one remedy.
+def would_hold(judged: HoldJudgement, others: Sequence[EndSetting]) -> tuple[Remedy, ...]:
+    """Other recorded trees that would hold this pull better beside what hangs there already, as one remedy.
 
     Parameters
     ----------
-    setting, judged
-        The end as recorded, and its judgement.
-    trees : sequence of (Tree, bearing, latitude)
-        Trees of the record that are near enough, with the bearing of the pull from there [deg true], NaN unknown.
+    judged
+        The end as recorded.
+    others : sequence of EndSetting
+        The end on each tree of the record that is near enough.
     """
     reached: dict[str, list[str]] = {}
-    for tree, bearing, latitude in trees:
-        other = judge_hold(replace(setting, anchor=tree, bearing=bearing, latitude=latitude).case())
-        if VERDICTS.index(other.verdict) < min(VERDICTS.index(judged.verdict), VERDICTS.index("cannot say")):
-            reached.setdefault(other.verdict, []).append(tree.code)
+    for other in others:
+        softer = (finding.effect for finding in softer_findings(other.anchor))
+        verdict = worst((judge_hold(other.case()).verdict, *softer))
+        if VERDICTS.index(verdict) < min(VERDICTS.index(judged.verdict), VERDICTS.index("cannot say")):
+            reached.setdefault(verdict, []).append(other.anchor.code)
     if not reached:
         return ()
     best = min(reached, key=VERDICTS.index)
-    first, *others = reached[best]
-    what = said("another-tree-holds", tree=first, others=tuple(said("or-tree", tree=code) for code in others))
+    first, *more = reached[best]
+    what = said("another-tree-holds", tree=first, others=tuple(said("or-tree", tree=code) for code in more))
     return (Remedy(what, "another tree", None, "", best, "anchor"),)
 
 
@@ -279,7 +281,7 @@ def mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list[
     if not remedies:
         return list(findings)
     fields = [remedy.field for remedy in remedies]
-    first, *others = (_in_full(remedies[fields.index(name)]) for name in dict.fromkeys(fields))
+    first, *others = (remedies[fields.index(name)].in_full for name in dict.fromkeys(fields))
     changes = said("any-of", first=first, others=tuple(said("or-else", change=change) for change in others))
     return [
         replace(finding, code=code, effect="suits if", asked=changes, looked_at=True)
@@ -288,5 +290,7 @@ def mended(findings: tuple[Finding, ...], remedies: tuple[Remedy, ...]) -> list[
     ]  # fmt: skip
 
 
-def _in_full(remedy: Remedy) -> Said:
-    return said("and-then", change=remedy.what, still=remedy.still) if remedy.still else remedy.what
+def bark_borne(mends: Sequence[Remedy], findings: Sequence[Finding]) -> tuple[Remedy, ...]:
+    """What mends the bark, with the word its tree gets then; beside "leave it" no other sling is worth telling."""
+    word = worst(finding.effect for finding in findings if finding.code != "bark-pressed-mended")
+    return tuple(replace(one, reaches=worst((word, one.reaches))) for one in mends if word != "leave it")

@@ -13,6 +13,7 @@ from typing import Any, Literal
 from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
 from siteassess.advice.finding import Finding, Verdict, conditions_of
 from siteassess.advice.rule_results import RuleCheck
+from siteassess.records.line import Line
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import English, Said, said
 
@@ -113,6 +114,11 @@ class Remedy:
     def conditions(self) -> tuple[str, ...]:
         """The conditions that come with it, in English."""
         return tuple(one.in_words() for one in self.still)
+
+    @property
+    def in_full(self) -> Said:
+        """The change and the conditions that come with it, as one."""
+        return said("and-then", change=self.what, still=self.still) if self.still else self.what
 
 
 @dataclass(frozen=True)
@@ -373,6 +379,12 @@ class Assessment:
     cautions: tuple[str, ...]
     warnings: tuple[Said, ...]
     rules: dict[str, RuleCheck] = field(default_factory=dict)
+
+    @property
+    def planned(self) -> tuple[Line, ...]:
+        """The lines that were assessed, as recorded."""
+        assessed = {line.id for line in self.lines}
+        return tuple(line for line in self.record.lines if line.id in assessed)
 
     @property
     def one_day(self) -> datetime.date | None:

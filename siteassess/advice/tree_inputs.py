@@ -312,13 +312,13 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
     if tree.stems == "several":
         told.append(found("girths-not-given", "cannot say", looked_at=False))
         return math.nan
-    if tree.stems == "fork above tie":
-        if tree.fork_height is None:
-            told.append(found("fork-height-unsaid", "suits", looked_at=False))
-            return 1.0
-        return 1.0 if tie_height is None or tree.fork_height.si - tie_height < NEAR_TIE.value else 0.0
     fork = tree.fork_height
-    if tree.stems == "single" and fork and (tie_height is None or fork.si <= tie_height + NEAR_TIE.value + 1e-9):
+    near = fork is not None and (tie_height is None or fork.si <= tie_height + NEAR_TIE.value + 1e-9)
+    if tree.stems == "fork above tie":
+        if fork is None:
+            told.append(found("fork-height-unsaid", "suits", looked_at=False))
+        return 1.0 if near or fork is None else 0.0
+    if tree.stems == "single" and near:
         told.append(found("single-yet-forked", "suits", fork=fork.text))
         return 1.0
     return 1.0 if tree.stems == "fork below tie" else 0.0

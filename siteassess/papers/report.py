@@ -157,7 +157,7 @@ def tree_schedule(assessment: Assessment, t: Words) -> list[TreeRow]:
                 plain(getattr(anchor, "tag", None) or t("rp-none-recorded")),
                 anchor.code,
                 plain(worst_end.species) or word(anchor.kind, t.language),
-                _size_as_read(assessment.record, anchor, t),
+                _size_as_read(anchor, assessment.planned, t),
                 "; ".join(ties),
                 worst_end.verdict,
                 "; ".join(padding),
@@ -166,9 +166,9 @@ def tree_schedule(assessment: Assessment, t: Words) -> list[TreeRow]:
     return rows
 
 
-def _size_as_read(record, anchor, t: Words) -> str:
+def _size_as_read(anchor, lines, t: Words) -> str:
     """The size its lines are judged by, as it was typed, with the height it was read at."""
-    here = trunk_of(record, anchor) if anchor.kind == "tree" else None
+    here = trunk_of(anchor, lines) if anchor.kind == "tree" else None
     if here is None or here.reading is None:
         return t("rp-not-measured")
     if len(here.stems) > 1:
@@ -281,8 +281,7 @@ def _line_part(line: LineResult, assessment: Assessment, t: Words) -> dict[str, 
     month = (line.day or assessment.date).month
     return {
         "result": line,
-        "findings": [wording.finding(f, conditions=line.verdict == "suits if", language=t.language)
-                     for f in _line_findings(line)],
+        "findings": [wording.finding(f, even_suits=True, language=t.language) for f in _line_findings(line)],
         "looks": wording.looks(line, t.language),
         "over_ground": wording.over_ground(line, t.language),
         "gear": "; ".join(line.gear) or word("not checked", t.language),

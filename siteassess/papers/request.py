@@ -149,7 +149,7 @@ def _schedule_column(tree, assessment: Assessment, how: Manner, m: Measures, nex
     t = how.words
     ends = [end for line in assessment.lines for end in line.anchors if end.code == tree.code]
     zone = next((end.protection.root_zone for end in ends if end.protection and end.protection.root_zone), None)
-    here = trunk_of(assessment.record, tree)
+    here = trunk_of(tree, assessment.planned)
     reading = here.reading
     size = f"{m.width(here.diameter)}, {m.length(here.read_at, 2)}" if reading else t("not-recorded")
     how_read = getattr(reading, "how", "taped")  # each of several stems is
@@ -212,8 +212,9 @@ def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Me
 def _method_column(end: AnchorResult, record, how: Manner, m: Measures) -> dict[str, str]:
     t, plan, anchor = how.words, end.protection.asked if end.protection else None, record.anchor(end.code)
     pressed = known(plan.pressure_pa) and known(plan.reference_pa) if plan else False
+    read = trunk_at(anchor, end.tie_height_m).diameter if anchor.kind == "tree" else None
     return {
-        "size": m.width(trunk_at(anchor, end.tie_height_m).diameter if anchor.kind == "tree" else None),
+        "size": m.width(plan.trunk_diameter_m if plan else read),
         "tie-height": m.length(end.tie_height_m, 2),
         "sling": f"{word(plan.wrap, t.language)}, {m.width(plan.sling_width_m)}" if plan else t("not-known"),
         "padding": padding_words(end, language=t.language),

@@ -20,7 +20,7 @@ from siteassess.places.geodesy import LocalFrame
 from siteassess.places.magnetics import declination
 from siteassess.places.network import ErrorEllipse
 from siteassess.records.anchor import Tree
-from siteassess.records.record import Record
+from siteassess.records.line import Line
 from siteassess.records.trunk import trunk_of
 from siteassess.reference.findings import Said, said
 
@@ -151,7 +151,8 @@ def build(
     frame = LocalFrame.around(*zip(*(places[a.code] for a in placed))) if placed else None
     taken = {code: where for code, where in standing.items() if code not in (positions or {})}
     spots = tuple(
-        _spot(record, anchor, places[anchor.code], frame, results, taken.get(anchor.code)) for anchor in placed
+        _spot(assessment.planned, anchor, places[anchor.code], frame, results, taken.get(anchor.code))
+        for anchor in placed
     )
     by_code = {spot.code: spot for spot in spots}
     stretches = tuple(
@@ -188,14 +189,16 @@ def _results_by_anchor(assessment: Assessment) -> dict[str, dict[str, Any]]:
     return found
 
 
-def _spot(record: Record, anchor, place, frame: LocalFrame, results, standing: Standing | None) -> Spot:
+def _spot(
+    lines: tuple[Line, ...], anchor, place, frame: LocalFrame, results, standing: Standing | None
+) -> Spot:
     entry = results.get(anchor.code, {"verdicts": [], "species": "", "root_zone": None, "lines": []})
     east, north = frame.to_metres(*place)
     fixes = anchor.position.fixes if anchor.position else ()
     stated = [fix.accuracy.si for fix in fixes if fix.accuracy]
     species = getattr(anchor, "species", None)
     spread = getattr(anchor, "crown_spread", None)
-    across = trunk_of(record, anchor).diameter if isinstance(anchor, Tree) else math.nan
+    across = trunk_of(anchor, lines).diameter if isinstance(anchor, Tree) else math.nan
     return Spot(
         code=anchor.code,
         kind=anchor.kind,

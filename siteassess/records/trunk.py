@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from siteassess.records.anchor import Stem, Tree, TrunkReading
-from siteassess.records.record import Record
+from siteassess.records.line import Line
 from siteassess.units import Quantity
 
 
@@ -68,8 +68,8 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
     return TrunkHere(diameter_m(reading), reading.read_at.si, reading, (diameter_m(reading),))
 
 
-def trunk_of(record: Record, tree: Tree) -> TrunkHere:
-    """The trunk as its lines are judged by; where they are tied at several heights, the thinnest of these."""
-    ties = [end.tie_height.si for line in record.lines for end in line.ends
+def trunk_of(tree: Tree, lines: Iterable[Line]) -> TrunkHere:
+    """The trunk as these lines are judged by; where they are tied at several heights, the thinnest of these."""
+    ties = [end.tie_height.si for line in lines for end in line.ends
             if end.anchor == tree.code and end.tie_height]  # fmt: skip
     return min((trunk_at(tree, tie) for tie in ties or (None,)), key=lambda here: here.diameter)

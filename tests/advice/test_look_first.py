@@ -91,6 +91,19 @@ def test_the_share_is_that_of_answers_with_another_word():
     assert look.changes == pytest.approx(other) and 0 < other < 1
 
 
+TAUT_ON_A_SLIM_TREE = {"T1.trunk.0.girth": "100 cm", "T1.height": "14 m"}
+
+
+def test_a_load_that_a_remedy_mends_is_no_other_word():
+    """At 6 kN the slim tree is asked too much, and a lower tie mends it: the word hangs on a fork at the other tree."""
+    looks = assess(record(TAUT_ON_A_SLIM_TREE | {"L1.standing": None, "T2.stems": "unknown"})).lines[0].looks
+    assert [(look.thing, look.changes) for look in looks] == [("stems and forks", 0.05), ("standing tension", 0.0)]
+    for tension in ("1.5 kN", "3 kN", "6 kN"):
+        read = record(TAUT_ON_A_SLIM_TREE | {"L1.standing": {"tension": tension, "how": "load cell"}})
+        assert assess(read).lines[0].verdict == looks[0].usual == "suits if"
+    assert assess(read, remedies=False).lines[0].verdict == "leave it"
+
+
 def test_sectors_that_were_looked_at_keep_what_was_seen():
     """Roots cut behind the pull were seen; that the others are covered does not make these whole."""
     seen = dict.fromkeys(SECTORS, "covered") | {"W": "cut", "NW": "cut", "E": "not looked"}

@@ -7,13 +7,14 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from parks import record
+from parks import data, record
 
 from siteassess.advice import remedies
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import EndSetting, applied, changed
 from siteassess.advice.finding import VERDICTS
 from siteassess.advice.remedies import LEAST_TIE, _steps_down, level
+from siteassess.records.record import Record
 
 RANK = VERDICTS.index
 RECORDABLE = ("tie height", "standing tension", "walker", "span", "soil wetness")
@@ -162,6 +163,59 @@ def test_another_recorded_tree_that_holds_the_pull_is_named():
     end = end_a(made.model_copy(update={"anchors": (*made.anchors, strong)}))
     told = next(remedy for remedy in end.remedies if remedy.field == "another tree")
     assert told.change.startswith("T3 of this record") and told.reaches == "suits"
+
+
+SPUR = {"lat": 54.5, "lon": 2.5 - 2 / 64_790, "accuracy": "2 m", "accuracy_means": "68 %", "how": "receiver"}
+
+
+@pytest.mark.parametrize(("edits", "hangs", "reaches"), [
+    ({}, "0.5 kN", "suits"), ({}, "9 kN", None), ({"softer_signs": {"hollow_sound": "yes"}}, "0.5 kN", None),
+    ({"softer_signs": {"loose_bark": "yes"}}, "0.5 kN", "suits if"),
+])  # fmt: skip
+def test_another_tree_is_told_with_what_hangs_there_already_and_what_was_seen_of_it(edits, hangs, reaches):
+    made = data({"T1.trunk.0.girth": "60 cm", "T1.height": "9 m", "T2.trunk.0.girth": "260 cm"})
+    first, line = made["anchors"][0], made["lines"][0]
+    strong = {**data()["anchors"][0], "code": "T3", "tag": "X-T3", "position": SPUR}
+    strong["softer_signs"] = strong["softer_signs"] | edits.get("softer_signs", {})
+    beside = {**line, "id": "L2", "a": {**line["a"], "anchor": "T3", "tie_height": "2.4 m"}, "compass": None,
+              "standing": {"tension": hangs, "how": "load cell"}}  # fmt: skip
+    made |= {"anchors": [first, made["anchors"][1], strong], "lines": [line, beside]}
+    told = [one.reaches for one in end_a(Record.model_validate(made)).remedies if one.field == "another tree"]
+    assert told == ([reaches] if reaches else [])
+
+
+# thin bark under a narrow sling: the bark asks for a wider one, whatever else stands against the tree
+PRESSED = {"T1.bark.form": "smooth", "T1.species.name": "Fagus sylvatica", "L1.standing.tension": "4 kN",
+           "L1.a.sling": {"wrap": "basket", "width": "50 mm", "link_distance": "0.8 m"}}  # fmt: skip
+
+
+@pytest.mark.parametrize(("edits", "reaches"), [
+    ({}, "suits"), ({"T1.softer_signs.loose_bark": "yes"}, "suits if"), ({"T1.signs.nest_in_use": "not looked"},
+     "cannot say"), ({"T1.signs.nest_in_use": "yes"}, None),
+])  # fmt: skip
+def test_what_mends_the_bark_promises_no_better_word_than_the_tree_then_gets(edits, reaches):
+    end = end_a(record(PRESSED | edits))
+    told = [remedy for remedy in end.remedies if remedy.for_limit == "bark"]
+    assert {remedy.reaches for remedy in told} == ({reaches} if reaches else set())
+    assert any(finding.code == "bark-pressed-mended" for finding in end.findings)
+    for remedy in told:
+        if remedy.field == "sling width":
+            wider = record(PRESSED | edits | {"L1.a.sling.width": f"{remedy.value * 1e3:g} mm"})
+            assert end_a(wider).verdict == reaches
+
+
+def test_a_sling_too_short_to_be_doubled_is_told_to_be_longer():
+    pressed = PRESSED | {"T1.bark.form": "deep ridged", "T1.species.name": "Quercus robur",
+                         "T1.trunk.0.girth": "150 cm", "L1.standing.tension": "5.5 kN",
+                         "L1.a.sling.length": "2.6 m"}  # fmt: skip
+    end = end_a(record(pressed))
+    (doubled,) = (remedy for remedy in end.remedies if remedy.field == "wrap")
+    assert doubled.reaches == "suits if" and [one.code for one in doubled.still] == ["sling-too-short"]
+    assert any(doubled.conditions[0] in condition for condition in end.conditions)
+    after = end_a(record(pressed | {"L1.a.sling.wrap": "doubled basket"}))
+    assert after.verdict == "suits if" and doubled.conditions[0] in after.conditions
+    (wider,) = (remedy for remedy in end.remedies if remedy.field == "sling width")
+    assert not wider.still and wider.reaches == "suits"  # one strand goes round as it is
 
 
 def test_a_trunk_that_suits_is_offered_nothing():

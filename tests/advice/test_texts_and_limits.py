@@ -12,6 +12,7 @@ from parks import record
 
 import siteassess.advice
 from siteassess.advice.assess import assess
+from siteassess.advice.least_trunk import HIGHEST_TIE
 from siteassess.mechanics.limit import REASON_TEXT, Outside
 from siteassess.mechanics.rootplate import (
     HEIGHT_CAP_PER_DIAMETER,
@@ -25,8 +26,11 @@ from siteassess.papers.as_json import to_dict
 from siteassess.papers.everything import write_everything
 from siteassess.papers.handover import manner
 from siteassess.papers.request import request_page
+from siteassess.records.readings import OLD_SURVEY_DAYS, WIDE_OPENING_DEG
+from siteassess.reference.findings import wording
+from siteassess.reference.languages import SIDE_BY_SIDE
 
-NUMBERS = {"three": 3.0}
+NUMBERS = {"three": 3.0, "drei": 3.0, "trois": 3.0, "tres": 3.0}
 
 
 @pytest.mark.parametrize("reason, constant", [
@@ -37,8 +41,16 @@ NUMBERS = {"three": 3.0}
 ])  # fmt: skip
 def test_a_reason_names_its_limit(reason, constant):
     """The reasons stand below the limits' own modules, which use them; so their numbers are compared here."""
-    words = re.findall(r"[\d.]+|three", REASON_TEXT[reason])
-    assert constant.value in [NUMBERS.get(word) or float(word) for word in words]
+    code = f"outside-{str(reason.name).lower().replace('_', '-')}"
+    for text in (REASON_TEXT[reason], *(wording(code, {}, "full", language) for language in SIDE_BY_SIDE)):
+        words = re.findall(r"\d+(?:[.,]\d+)?|" + "|".join(NUMBERS), text)
+        assert constant.value in [NUMBERS.get(word) or float(word.replace(",", ".")) for word in words], text
+
+
+def test_a_limit_told_in_words_alone_is_that_limit():
+    """ "Above a third of the tree's height", "over a year old", "over a third of the trunk's round" hold no number."""
+    assert HIGHEST_TIE.value == pytest.approx(1 / 3) and OLD_SURVEY_DAYS == 365
+    assert WIDE_OPENING_DEG == WIDEST_OPENING_DEG.value == 360 / 3
 
 
 LIMITS = re.compile(r"\b(120 degrees|20 cm|30 cm|40 cm|20 kN|80 kg|100 kg|100 kPa)")

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 import re
 from html.parser import HTMLParser
 
 import pytest
 from hand_built import sentence
-from parks import record
+from parks import data, record
 
 from siteassess.advice.assess import assess
 from siteassess.papers.asked import asked_for
+from siteassess.papers.handover import manner
 from siteassess.papers.language import words_in
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look
 from siteassess.papers.plan import draw_plan
 from siteassess.papers.report import _advice, report_page, rule_rows, tree_schedule, write_report
+from siteassess.papers.request import request_page
+from siteassess.papers.scene import build
+from siteassess.records.record import Record
 
 
 class Text(HTMLParser):
@@ -37,6 +42,40 @@ class Text(HTMLParser):
 @pytest.fixture(scope="module")
 def page(assessment) -> str:
     return report_page(assessment, draw_plan(assessment).sheets)
+
+
+def test_the_list_of_the_line_as_a_whole_tells_what_each_finding_allows():
+    made = assess(record({"T1.height": None, "L1.ground": None, "survey.date": "2026-04-10"}))
+    (line,) = made.lines
+    assert line.verdict == "cannot say" and {one.effect for one in line.findings} == {"suits if"}
+    text = str(Text(report_page(made, ())))
+    for one in line.findings:
+        assert f"{one.says} (suits if {one.condition})" in text
+    text = str(Text(report_page(assess(record({"T1.height": None})), ())))
+    assert "at the lowest place, 14 m from A (suits)" in text
+
+
+TWO_READINGS = {"T1.trunk": [{"girth": "145 cm", "read_at": "0.9 m", "how": "taped"},
+                             {"diameter": "39 cm", "read_at": "4 m", "how": "copied"}],
+                "L1.a.tie_height": "2.3 m"}  # fmt: skip
+
+
+def test_every_paper_tells_the_trunk_that_its_lines_are_judged_by():
+    """Of a line by itself that is not the reading that only another line's higher tie asks for."""
+    made = data(TWO_READINGS)
+    line = made["lines"][0]
+    other = {**line, "id": "L2", "a": {**line["a"], "tie_height": "3.9 m"}, "planned": {"date": "2026-04-22"}}
+    both = Record.model_validate(made | {"lines": [line, other]})
+    for line_id, told in (("L1", "girth 145 cm at 0.9 m, taped"), ("L2", "diameter 39 cm at 4 m, copied")):
+        alone = assess(both, line_id=line_id, remedies=False)
+        assert tree_schedule(alone, words_in())[0].size == told
+        request = " ".join(str(Text(request_page(alone, manner()))).split())
+        assert told.split(" at ")[0].split(" ", 1)[1] in request
+        at_tie = alone.lines[0].anchors[0].protection.trunk_diameter_m
+        assert f"Size {at_tie * 1e3:.0f} mm" in request  # as thick as it is taken at the tie, not where it was read
+        across = build(alone).spot("T1").trunk_radius_m * 2
+        assert across == pytest.approx(1.45 / math.pi if line_id == "L1" else 0.39)
+    assert tree_schedule(assess(both, remedies=False), words_in())[0].size == "diameter 39 cm at 4 m, copied"
 
 
 def test_first_page_answers_the_officer_in_order(page):
