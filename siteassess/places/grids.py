@@ -131,11 +131,12 @@ def to_utm(latitude_deg: float, longitude_deg: float) -> GridPosition:
 
     References
     ----------
-    1. GDA technical manual, Flinders Peak in zone 55 (memory).
+    1. GDA technical manual, Flinders Peak in zone 55 (read in the tests of other programs); it counts the convergence
+       the other way, -1 35 03.65.
 
     Examples
     --------
-    E 273 741.297, N 5 796 489.777, convergence 1 35 03.65, scale 1.00023056 [1]_:
+    E 273 741.297, N 5 796 489.777, convergence of 1 35 03.65, scale 1.00023056 [1]_:
 
     >>> grid = to_utm(-37.95103341667, 144.42486788889)
     >>> f"{grid.zone} {grid.easting_m:.3f} {grid.northing_m:.3f} {grid.convergence_deg:.5f} {grid.scale:.8f}"

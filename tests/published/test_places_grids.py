@@ -92,7 +92,8 @@ def test_mgrs_truncates():
 
 def test_convergence_of_the_gda_control_points():
     # Flinders Peak, MGA zone 55: E 273741.297 N 5796489.777; the GDA technical manual prints convergence
-    # -1 35 03.65 with the opposite sign (memory); here positive means grid north lies east of true north.
+    # -1 35 03.65 with the opposite sign (read in other programs' tests); here positive means grid north lies east of
+    # true north.
     grid = to_utm(-(37 + 57 / 60 + 3.72030 / 3600), 144 + 25 / 60 + 29.52440 / 3600)
     assert (grid.easting_m, grid.northing_m) == pytest.approx((273_741.297, 5_796_489.777), abs=0.001)
     assert grid.convergence_deg == pytest.approx(1 + 35 / 60 + 3.65 / 3600, abs=2e-6)
