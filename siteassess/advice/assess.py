@@ -29,7 +29,7 @@ from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, bark_remedies, protect, protection_findings
 from siteassess.advice.rated_gear import gear_answers, gear_checks, gear_findings, rated_gear
-from siteassess.advice.remedies import Whole, bark_borne, hold_remedies, mended, short_of_clear, would_hold
+from siteassess.advice.remedies import MOST_TOLD, Whole, bark_borne, hold_remedies, mended, short_of_clear, would_hold
 from siteassess.advice.results import NO_TAG, AnchorResult, Assessment, Evidence, LineResult, Look, Protection, Remedy
 from siteassess.advice.rootzone_plan import ground_findings
 from siteassess.advice.rule_answer import Held
@@ -273,7 +273,7 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float, around: L
     findings = [*mended(judged.findings, remedies), *parts.softer, *parts.care_told]
     verdict = worst(finding.effect for finding in findings)
     if seek and verdict != "suits":
-        remedies += would_hold(judged, _near_trees(setting, end))
+        remedies += would_hold(judged, _near_trees(setting, end))[: MOST_TOLD - len(remedies)]
     remedies += bark_borne(parts.care_remedies, findings)
     limits = (*judged.limits, *((care_limit(care),) if care else ()))
     plan = with_asked_tie(parts.tied, parts.protection) if parts.tied else None

@@ -13,6 +13,7 @@ from siteassess.advice.finding import Finding, found
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.movement import arcs_of, movement_of
 from siteassess.advice.padding_plan import NOTHING_ASKED, PAD_THICKNESS_M, padding_plan
+from siteassess.advice.remedies import MOST_TOLD
 from siteassess.advice.results import Load, Protection, Remedy
 from siteassess.advice.rootzone_plan import root_zone_plan, root_zone_radius
 from siteassess.advice.season import growing_on, season_plan
@@ -102,7 +103,7 @@ def bark_remedies(end: Tied, mends: Sequence[Mend]) -> tuple[Remedy, ...]:
     for mend in mends:
         longer = tuple(one.met_by for one in _too_short(end, mend.sling or end.sling))
         found.append(replace(mend.remedy, still=longer, reaches="suits if") if longer else mend.remedy)
-    return tuple(found)
+    return tuple(found[:MOST_TOLD])
 
 
 def _too_short(end: Tied, sling: SlingInputs) -> list[Finding]:

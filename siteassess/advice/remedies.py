@@ -36,11 +36,11 @@ LEAST_WALKER = constant("least walker")
 GUY_SHARE = constant("guy share")
 REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_STANDING, LEAST_CLEAR, LEAST_WALKER, LEAST_SPAN,
                       GUY_SHARE)  # fmt: skip
+MOST_TOLD = 3  # remedies of the hold, and of the bark, that are told: no more than anybody reads (judgement)
 LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
 WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
 
 
-MOST_TOLD = 3  # remedies of the hold that are told
 
 
 @dataclass(frozen=True)

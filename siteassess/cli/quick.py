@@ -78,13 +78,14 @@ def _state(
     from siteassess.mechanics.cable_many import solve_table
     from siteassess.mechanics.cable_sag import solve_from_sag, standing_from_sag
 
+    given = float("nan") if standing is None else standing
     if not isinstance(stiffness, float):
         if sag is not None:
-            standing = float(standing_from_sag(span, rise, sag, stiffness, weight, load, at))
-        return solve_table(span, rise, standing, stiffness, weight, load, at)
+            given = float(standing_from_sag(span, rise, sag, stiffness, weight, load, at))
+        return solve_table(span, rise, given, stiffness, weight, load, at)
     if sag is not None:
         return solve_from_sag(span, rise, sag, stiffness, weight, load, at)
-    return solve(span, rise, standing, stiffness, weight, load, at)
+    return solve(span, rise, given, stiffness, weight, load, at)
 
 
 def _warnings(tension: float, stiffness: float | StretchTable, strength: float | None) -> dict[str, Any]:

@@ -13,12 +13,11 @@ References
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import ndtri
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.reference.constants import constant
-
-Array = NDArray[np.float64]
 
 LEAST_DIAMETER = constant("least filled diameter")
 """The thinnest trunk of the trees the fits rest on [m]."""
@@ -39,11 +38,11 @@ def fractile_scatters(quantity: str, diameter: ArrayLike) -> tuple[Array, Array]
     diameter : array_like
         Of the trunk [m].
     """
-    d = np.asarray(diameter, dtype=float)
+    d = as_array(diameter)
     one = np.ones_like(d)
     if quantity == "height":
-        return one * LOW_HEIGHT_WIDER.value, one
-    return one, np.interp(d, [0.1, 0.8], [1.0, THICK_CROWN_NARROWER.value])
+        return as_array(one * LOW_HEIGHT_WIDER.value), one
+    return one, as_array(np.interp(d, [0.1, 0.8], [1.0, THICK_CROWN_NARROWER.value]))
 
 
 def filled_size(
@@ -68,10 +67,17 @@ def filled_size(
     -------
     ndarray
         [m]; grows with the diameter.
+
+    Examples
+    --------
+    10 m times the root of 0.25, by hand:
+
+    >>> float(filled_size("height", 0.25, 10.0, 0.5, 0.2))
+    5.0
     """
-    d = np.asarray(diameter, dtype=float)
+    d = as_array(diameter)
     with np.errstate(invalid="ignore"):
         d = np.where(d >= LEAST_DIAMETER - 1e-12, d, np.nan)
     below, above = fractile_scatters(quantity, d)
     z = float(ndtri(fractile))
-    return coefficient * d**exponent * np.exp(z * ln_sd * (below if z < 0 else above))
+    return as_array(coefficient * d**exponent * np.exp(z * ln_sd * (below if z < 0 else above)))

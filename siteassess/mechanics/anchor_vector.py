@@ -9,6 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
+
+from siteassess.mechanics.arrays import Array, as_array
 
 
 @dataclass(frozen=True)
@@ -46,26 +49,44 @@ class Together:
         return self.moment / self.horizontal if self.horizontal > 0 else np.nan
 
 
-def unit(bearing_deg) -> np.ndarray:
-    """East and north of a bearing, last axis 2 [-]."""
+def unit(bearing_deg: ArrayLike) -> Array:
+    """East and north of a bearing, last axis 2 [-].
+
+    Parameters
+    ----------
+    bearing_deg : array_like
+        Clockwise from true north [deg].
+    """
     angle = np.radians(bearing_deg)
     return np.stack((np.sin(angle), np.cos(angle)), axis=-1)
-
-
-def force_vector(pull: Pull) -> np.ndarray:
-    """East, north and up of one pull [N]."""
-    return np.array([*(pull.horizontal * unit(pull.bearing_deg)), -pull.vertical])
 
 
 def together(pulls: Sequence[Pull], extra_arm: float = 0.0) -> Together:
     """Vector sum of the pulls on one tree.
 
-    `extra_arm` lowers the point the tree tips about, the same for all pulls [m].
+    Parameters
+    ----------
+    pulls : sequence of Pull
+        At least one.
+    extra_arm : float
+        How far the point the tree tips about lies under the ground, the same for all pulls [m].
+
+    Raises
+    ------
+    ValueError
+        Without any pull.
+
+    Examples
+    --------
+    10 and 6 kN, 70 degrees apart, by hand the root of 136 + 120 cos 70 degrees:
+
+    >>> f"{together([Pull(20.0, 10e3, 0.0, 1.5), Pull(90.0, 6e3, 0.0, 1.5)]).horizontal:.0f}"
+    '13306'
     """
     if not pulls:
         raise ValueError("no pulls to add")
-    level = sum(p.horizontal * unit(p.bearing_deg) for p in pulls)
-    tipping = sum(p.horizontal * (p.height + extra_arm) * unit(p.bearing_deg) for p in pulls)
+    level = np.sum([p.horizontal * unit(p.bearing_deg) for p in pulls], axis=0)
+    tipping = np.sum([p.horizontal * (p.height + extra_arm) * unit(p.bearing_deg) for p in pulls], axis=0)
     largest = max(abs(p.horizontal) for p in pulls)
     return Together(
         horizontal=float(np.hypot(*level)),
@@ -76,19 +97,42 @@ def together(pulls: Sequence[Pull], extra_arm: float = 0.0) -> Together:
     )
 
 
-def _bearing(vector, nothing: float) -> float:
+def _bearing(vector: Array, nothing: float) -> float:
     if not np.hypot(*vector) > nothing:
         return np.nan
     return float(np.degrees(np.arctan2(vector[0], vector[1])) % 360)
 
 
-def angle_between(bearing_1_deg, bearing_2_deg):
-    """Angle between two bearings, 0 to 180 [deg]; from a pull to the downhill bearing, 0 is straight downhill."""
-    return np.abs((np.asarray(bearing_1_deg, dtype=float) - bearing_2_deg + 180) % 360 - 180)
+def angle_between(bearing_1_deg: ArrayLike, bearing_2_deg: ArrayLike) -> Array:
+    """Angle between two bearings, 0 to 180 [deg]; from a pull to the downhill bearing, 0 is straight downhill.
+
+    Parameters
+    ----------
+    bearing_1_deg, bearing_2_deg : array_like
+        [deg true].
+
+    Examples
+    --------
+    By hand:
+
+    >>> float(angle_between(350.0, 10.0))
+    20.0
+    """
+    return as_array(np.abs((as_array(bearing_1_deg) - as_array(bearing_2_deg) + 180) % 360 - 180))
 
 
 def along_slope(pull: Pull, downhill_deg: float, slope_deg: float) -> float:
-    """Part of a pull that runs down the slope of the ground [N]; negative uphill."""
+    """Part of a pull that runs down the slope of the ground [N]; negative uphill.
+
+    Parameters
+    ----------
+    pull : Pull
+        On the tree.
+    downhill_deg : float
+        Bearing straight down the slope [deg true].
+    slope_deg : float
+        Of the ground [deg].
+    """
     angle = np.radians(slope_deg)
     level = pull.horizontal * np.cos(np.radians(pull.bearing_deg - downhill_deg))
     return float(level * np.cos(angle) + pull.vertical * np.sin(angle))
@@ -135,8 +179,15 @@ def guy_for_share(
 
     Notes
     -----
-    Statics of a guy whose tension is known. A guy that is merely snug takes load only as the tree moves:
-    `guy_share_by_stiffness`.
+    Statics of a guy whose tension is known. A guy that is merely snug takes load only as the tree moves.
+
+    Examples
+    --------
+    Half of 10 kN at 2 m, taken at 4 m straight behind, by hand:
+
+    >>> guy = guy_for_share(Pull(0.0, 10e3, 0.0, 2.0), 0.5, 180.0, 4.0)
+    >>> round(guy.tension, 6), round(guy.moment_left, 6)
+    (2500.0, 10000.0)
     """
     behind = -np.cos(np.radians(guy_bearing_deg - pull.bearing_deg))
     if behind <= 1e-6 or guy_height <= 0 or not 0 <= guy_slope_deg < 90:
@@ -146,12 +197,3 @@ def guy_for_share(
     left = together([pull, Pull(guy_bearing_deg, horizontal, down, guy_height)])
     tension = float(np.hypot(horizontal, down))
     return Guy(tension, left.moment, left.tips_towards_deg, float(down), float(horizontal))
-
-
-def guy_share_by_stiffness(guy_stiffness, guy_height, turning_stiffness):
-    """Share of the moment a snug, unstressed guy takes as the tree leans [-].
-
-    `guy_stiffness` force per metre along the pull [N/m], `turning_stiffness` of the tree at the ground [N m/rad].
-    """
-    guy = np.asarray(guy_stiffness, dtype=float) * np.asarray(guy_height) ** 2
-    return guy / (guy + turning_stiffness)

@@ -7,14 +7,13 @@ them: "cannot say".
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.mechanics.limit import Limit, Outside, make_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.reference.constants import constant
 from siteassess.units import STANDARD_GRAVITY
-
-Array = NDArray[np.float64]
 
 ROUNDED_SHAPE = constant("rounded boulder shape")
 BLOCKY_SHAPE = constant("blocky boulder shape")
@@ -50,8 +49,15 @@ def boulder_weight(
         Volume over that of the box, up to 1 [-].
     density : array_like
         Of the rock [kg/m^3].
+
+    Examples
+    --------
+    A box of 2 m^3 at 2.5 t/m^3 weighs 5 t times 9.80665 m/s2, by hand:
+
+    >>> round(float(boulder_weight(2.0, 1.0, 1.0, 1.0, 2500.0)), 2)
+    49033.25
     """
-    a, b, c, shape, rho = (np.asarray(x, dtype=float) for x in (length, width, height, shape_factor, density))
+    a, b, c, shape, rho = map(as_array, (length, width, height, shape_factor, density))
     with np.errstate(invalid="ignore"):
         good = (a > 0) & (b > 0) & (c > 0) & (shape > 0) & (shape <= 1) & (rho > 0)
         return np.where(good, rho * STANDARD_GRAVITY * shape * a * b * c, np.nan)
@@ -77,10 +83,15 @@ def sliding_pull_over_weight(
     -----
     Weight and pull are split along the slope, across it and square to it; the block slides when the pair in
     the plane reaches friction times the rest square to it. A quadratic in the pull, its smallest root.
+
+    Examples
+    --------
+    On the level the friction itself; on a slope as steep as its angle nothing, by hand:
+
+    >>> [round(float(x), 6) for x in sliding_pull_over_weight(1.0, [0.0, 45.0])]
+    [1.0, 0.0]
     """
-    mu, slope, turn, rise = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (friction, slope_deg, pull_from_downhill_deg, rise_deg))
-    )
+    mu, slope, turn, rise = broadcast(friction, slope_deg, pull_from_downhill_deg, rise_deg)
     with np.errstate(invalid="ignore"):
         rise = np.where(rise < 0.0, 0.0, rise)
     slope, turn, rise = np.deg2rad(slope), np.deg2rad(turn), np.deg2rad(rise)
@@ -116,10 +127,16 @@ def tipping_pull_over_weight(
         Centre of gravity and tie above the foot [m].
     slope_deg, pull_from_downhill_deg, rise_deg : array_like
         As in `sliding_pull_over_weight` [deg].
+
+    Examples
+    --------
+    Half the foot over the tie's height on the level, by hand 0.6 m / 0.8 m:
+
+    >>> round(float(tipping_pull_over_weight(1.2, 0.5, 0.8)), 6)
+    0.75
     """
-    foot, centre, tie, slope, turn, rise = (
-        np.asarray(x, dtype=float)
-        for x in (foot_length, centre_height, tie_height, slope_deg, pull_from_downhill_deg, rise_deg)
+    foot, centre, tie, slope, turn, rise = map(
+        as_array, (foot_length, centre_height, tie_height, slope_deg, pull_from_downhill_deg, rise_deg)
     )
     with np.errstate(invalid="ignore", divide="ignore"):
         rise = np.deg2rad(np.where(rise < 0.0, 0.0, rise))
@@ -174,12 +191,12 @@ def boulder_limits(
     would slide with friction one scatter lower, or tip, without any pull.
     """
     weight = boulder_weight(length_along, width, height, shape_factor, density)
-    sizes = [np.asarray(x, dtype=float) for x in (length_along, width, height, tie_height, edge_distance)]
+    sizes = list(map(as_array, (length_along, width, height, tie_height, edge_distance)))
     length, across, top, tie, edge = sizes
     slide = sliding_pull_over_weight(friction, slope_deg, pull_from_downhill_deg, rise_deg)
-    slippery = np.asarray(friction, dtype=float) * np.exp(-FRICTION_LN_SD.value)
+    slippery = as_array(friction) * np.exp(-FRICTION_LN_SD.value)
     slide_low = sliding_pull_over_weight(slippery, slope_deg, pull_from_downhill_deg, rise_deg)
-    sunk = np.asarray(embedded, dtype=float) == 1.0
+    sunk = as_array(embedded) == 1.0
     foot = np.where(sunk, EMBEDDED_FOOT_SHARE.value, FOOT_SHARE.value) * length
     tilt = (top / 2.0, tie, slope_deg, pull_from_downhill_deg, rise_deg)
     tip = tipping_pull_over_weight(foot, *tilt)
@@ -189,7 +206,7 @@ def boulder_limits(
     with np.errstate(invalid="ignore", divide="ignore"):
         near = edge < EDGE_LENGTHS.value * longest
         wrong = (length <= 0) | (across <= 0) | (top <= 0) | (tie > top) | (tie < 0)
-        pull = np.where(np.asarray(pull, dtype=float) >= 0, pull, np.nan)
+        pull = np.where(as_array(pull) >= 0, pull, np.nan)
         # What the input's scatter does to the answer grows near the slope where the block moves by itself.
         slide_sd = np.hypot(WEIGHT_LN_SD.value, np.log(slide / slide_low))
         tip_sd = np.hypot(WEIGHT_LN_SD.value, np.log(tip / tip_low))

@@ -20,24 +20,32 @@ from typing import NamedTuple
 
 import numpy as np
 
+from siteassess.mechanics.arrays import Array, Flags
+
 STEP_TOLERANCE = 1e-9  # of the last Newton step; the error left behind is about its square
 
 
 class Piece(NamedTuple):
     """What one piece of line spans, and how that changes with the pull at its start."""
 
-    across: np.ndarray
-    down: np.ndarray
-    across_by_pull: np.ndarray  # d across / d H
-    cross: np.ndarray  # d across / d V = d down / d H, since both come from one energy
-    down_by_vertical: np.ndarray  # d down / d V
-    vertical_end: np.ndarray
-    tension_start: np.ndarray
-    tension_end: np.ndarray
+    across: Array
+    down: Array
+    across_by_pull: Array  # d across / d H
+    cross: Array  # d across / d V = d down / d H, since both come from one energy
+    down_by_vertical: Array  # d down / d V
+    vertical_end: Array
+    tension_start: Array
+    tension_end: Array
 
 
-def artanh_over(q):
-    """artanh(q) / q, which is 1 at 0; a series where the quotient would lose digits."""
+def artanh_over(q: Array) -> Array:
+    """artanh(q) / q, which is 1 at 0; a series where the quotient would lose digits.
+
+    Parameters
+    ----------
+    q : ndarray
+        From 0 to under 1 [-].
+    """
     square = q * q
     value = 1 + square * (1 / 3 + square * (1 / 5 + square * (1 / 7 + square / 9)))
     large = q > 0.02
@@ -46,8 +54,20 @@ def artanh_over(q):
     return value
 
 
-def piece(pull, vertical, length, weight, flexibility) -> Piece:
-    """Span, drop and their derivatives of one piece of line hanging freely."""
+def piece(pull: Array, vertical: Array, length: Array, weight: Array, flexibility: Array) -> Piece:
+    """Span, drop and their derivatives of one piece of line hanging freely.
+
+    Parameters
+    ----------
+    pull, vertical : ndarray
+        At its start [N].
+    length : ndarray
+        Unstretched [m].
+    weight : ndarray
+        For each unstretched metre [N/m].
+    flexibility : ndarray
+        One over EA [1/N].
+    """
     vertical_end = vertical - weight * length
     start = np.sqrt(pull * pull + vertical * vertical)
     end = np.sqrt(pull * pull + vertical_end * vertical_end)
@@ -71,11 +91,24 @@ def piece(pull, vertical, length, weight, flexibility) -> Piece:
     )
 
 
-def standing_state(span, rise, standing, flexibility, weight, rounds=30):
+def standing_state(
+    span: Array, rise: Array, standing: Array, flexibility: Array, weight: Array, rounds: int = 30
+) -> tuple[Array, Array, Flags]:
     """Unstretched length of a line whose tension at A under its own weight is `standing`.
 
     Unknowns are the angle below the horizontal at A and the length. Two curves can share one tension; the taut
     one is the one that ends lower when it is aimed lower (negative determinant below).
+
+    Parameters
+    ----------
+    span, rise : ndarray
+        Between the anchors [m].
+    standing : ndarray
+        Tension at A [N].
+    flexibility, weight : ndarray
+        As in `piece` [1/N, N/m].
+    rounds : int
+        Most steps of Newton's rule.
 
     Returns
     -------
@@ -106,12 +139,22 @@ def standing_state(span, rise, standing, flexibility, weight, rounds=30):
     return length, angle, taut
 
 
-def small_sag_pull(bending, span, rise, length, flexibility):
+def small_sag_pull(bending: Array, span: Array, rise: Array, length: Array, flexibility: Array) -> Array:
     """Horizontal pull of the small-sag theory, from the unstretched length: the start of the exact iteration.
 
-    `bending` is half the integral over the span of the squared shear force of the loads on a level beam, times
-    the span over the chord, cubed. Root of stretch H^3 + slack H^2 = bending, approached from above, where it
-    cannot overshoot.
+    Parameters
+    ----------
+    bending : ndarray
+        Half the integral over the span of the squared shear force of the loads on a level beam, times the span
+        over the chord, cubed [N^2 m].
+    span, rise, length : ndarray
+        Between the anchors, and unstretched [m].
+    flexibility : ndarray
+        One over EA [1/N].
+
+    Notes
+    -----
+    Root of stretch H^3 + slack H^2 = bending, approached from above, where it cannot overshoot.
     """
     chord = np.hypot(span, rise)
     stretch = np.maximum(length * flexibility * chord / span, 1e-300)
@@ -125,8 +168,23 @@ def small_sag_pull(bending, span, rise, length, flexibility):
     return pull
 
 
-def loaded_state(span, rise, length, flexibility, weight, load, at, rounds=40):
+def loaded_state(
+    span: Array, rise: Array, length: Array, flexibility: Array, weight: Array, load: Array, at: Array, rounds: int = 40
+) -> tuple[Array, Array, Array, Flags]:
     """Horizontal pull, vertical at A and unstretched length up to the load, for a fixed unstretched length.
+
+    Parameters
+    ----------
+    span, rise, length : ndarray
+        Between the anchors, and unstretched [m].
+    flexibility, weight : ndarray
+        As in `piece` [1/N, N/m].
+    load : ndarray
+        Vertical [N].
+    at : ndarray
+        Its place as a fraction of the span from A [-].
+    rounds : int
+        Most steps of Newton's rule.
 
     Returns
     -------

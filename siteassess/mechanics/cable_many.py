@@ -6,17 +6,20 @@ general, so that each checks the other.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from siteassess.mechanics.cable import Reason, Solution
+from siteassess.mechanics.arrays import Array, Flags, Places, as_array, broadcast
+from siteassess.mechanics.cable import Codes, Reason, Solution
 from siteassess.mechanics.cable_kernel import STEP_TOLERANCE, piece, small_sag_pull
 from siteassess.mechanics.stretch_table import StretchTable
 
 GAUSS_PLACES, GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(8)
 ROUNDS = 80
+Law = StretchTable | ArrayLike  # EA [N], or a table of tension and strain
 
 
 @dataclass(frozen=True)
@@ -31,7 +34,10 @@ class Section:
     """Per unstretched metre [N/m]."""
 
 
-def solve_loads(span, rise, unstretched, stiffness, weight, loads, fractions) -> Solution:
+def solve_loads(
+    span: ArrayLike, rise: ArrayLike, unstretched: ArrayLike, stiffness: Law, weight: ArrayLike, loads: ArrayLike,
+    fractions: ArrayLike
+) -> Solution:
     """Anchor loads of a line of known unstretched length under any number of point loads.
 
     Parameters
@@ -47,12 +53,23 @@ def solve_loads(span, rise, unstretched, stiffness, weight, loads, fractions) ->
     -------
     Solution
         `drop` and `unstretched_to_load` carry a last axis over the loads, in the order given.
+
+    Examples
+    --------
+    12 m that do not stretch over 10 m, 300 N at 4 and 6 m: legs of 5 m over 4 m and down 3 m, by hand 500 N.
+
+    >>> state = solve_loads(10.0, 0.0, 12.0, np.inf, 0.0, [300.0, 300.0], [0.4, 0.6])
+    >>> round(float(state.tension_a), 3), state.drop.round(6).tolist()
+    (500.0, [3.0, 3.0])
     """
     batch = _Batch(span, rise, [unstretched], [stiffness], [weight], loads, fractions)
     return batch.clamped()
 
 
-def solve_joined(span, rise, standing, sections: Sequence[Section], loads, fractions) -> Solution:
+def solve_joined(
+    span: ArrayLike, rise: ArrayLike, standing: ArrayLike, sections: Sequence[Section], loads: ArrayLike,
+    fractions: ArrayLike
+) -> Solution:
     """Anchor loads of a line of one or more webbings in series, tensioned to `standing` at A, then loaded.
 
     Parameters
@@ -63,47 +80,76 @@ def solve_joined(span, rise, standing, sections: Sequence[Section], loads, fract
         From A to B; their shares sum to 1.
     loads, fractions : array_like, shape (..., k)
         As in `solve_loads`.
+
+    Raises
+    ------
+    ValueError
+        Where the shares are not above zero or do not sum to 1.
     """
     shares = [section.share for section in sections]
     if not np.isclose(sum(shares), 1.0) or min(shares) <= 0:
         raise ValueError("the shares of the sections must be above zero and sum to 1")
     laws, weights = [section.stiffness for section in sections], [section.weight for section in sections]
     # the length hangs on no load: found once for a line, however many loads and places are asked
-    once = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (span, rise, standing)))
+    once = broadcast(span, rise, standing)
     unloaded = _Batch(once[0], once[1], shares, laws, weights, [0.0], [0.5])
     length, standing_reason = unloaded.length_for(once[2])
     loaded = _Batch(span, rise, [share * length for share in shares], laws, weights, loads, fractions)
     return loaded.clamped(np.broadcast_to(standing_reason.reshape(unloaded.shape), loaded.shape).reshape(-1))
 
 
-def solve_table(span, rise, standing, table: StretchTable, weight: float, load, at) -> Solution:
-    """`cable.solve` for one load on webbing given as a stretch table; parameters as there."""
-    load, at = np.broadcast_arrays(np.asarray(load, dtype=float), np.asarray(at, dtype=float))
+def solve_table(
+    span: ArrayLike, rise: ArrayLike, standing: ArrayLike, table: StretchTable, weight: float, load: ArrayLike,
+    at: ArrayLike
+) -> Solution:
+    """`cable.solve` for one load on webbing given as a stretch table; parameters as there.
+
+    Parameters
+    ----------
+    span, rise, standing, weight, load, at
+        As in `cable.solve` [m, m, N, N/m, N, -].
+    table : StretchTable
+        Of the webbing.
+    """
+    load, at = broadcast(load, at)
     many = solve_joined(span, rise, standing, [Section(1.0, table, weight)], load[..., None], at[..., None])
     columns = vars(many) | {name: getattr(many, name)[..., 0] for name in ("drop", "unstretched_to_load")}
     return Solution(**columns)
 
 
+def _sum(parts: Iterable[Array]) -> Array:
+    return as_array(sum(parts, start=as_array(0.0)))
+
+
 class _Batch:
     """Flat arrays of cases that share their number of loads and of sections."""
 
-    def __init__(self, span, rise, lengths, laws, weights, loads, fractions):
-        loads, fractions = np.broadcast_arrays(np.asarray(loads, float), np.asarray(fractions, float))
-        singles = [span, rise, *lengths, *weights, *(law for law in laws if not isinstance(law, StretchTable))]
-        singles = [np.asarray(value, dtype=float) for value in singles]
+    def __init__(
+        self, span: ArrayLike, rise: ArrayLike, lengths: Sequence[ArrayLike], laws: Sequence[Law],
+        weights: Sequence[ArrayLike], loads: ArrayLike, fractions: ArrayLike
+    ) -> None:
+        loads, fractions = broadcast(loads, fractions)
+        plain = (law for law in laws if not isinstance(law, StretchTable))
+        singles = [as_array(value) for value in (span, rise, *lengths, *weights, *plain)]
         self.shape = np.broadcast_shapes(loads.shape[:-1], *(value.shape for value in singles))
         self.loads_shape = (*self.shape, loads.shape[-1])
-        flat = lambda value: np.broadcast_to(np.asarray(value, dtype=float), self.shape).reshape(-1)  # noqa: E731
         rows = [np.broadcast_to(value, self.loads_shape).reshape(-1, loads.shape[-1]) for value in (loads, fractions)]
         self.order = np.argsort(rows[1], axis=1, kind="stable")
         self.loads, self.fractions = (np.take_along_axis(row, self.order, axis=1) for row in rows)
-        self.span, self.rise = flat(span), flat(rise)
-        self.lengths, self.weights = [flat(v) for v in lengths], [flat(v) for v in weights]
-        self.laws = [law if isinstance(law, StretchTable) else 1 / flat(law) for law in laws]
+        self.span, self.rise = self._flat(span), self._flat(rise)
+        self.lengths, self.weights = list(map(self._flat, lengths)), list(map(self._flat, weights))
+        self.laws = [law if isinstance(law, StretchTable) else 1 / self._flat(law) for law in laws]
+
+    def _flat(self, value: ArrayLike) -> Array:
+        return np.broadcast_to(as_array(value), self.shape).reshape(-1)
+
+    @property
+    def length(self) -> Array:
+        return _sum(self.lengths)
 
     # -- entries ----------------------------------------------------------------------------------------------
 
-    def clamped(self, standing_reason=None) -> Solution:
+    def clamped(self, standing_reason: Codes | None = None) -> Solution:
         reason = self._faults()
         if standing_reason is not None:
             reason = np.where(standing_reason != Reason.SOLVED, standing_reason, reason)
@@ -112,15 +158,15 @@ class _Batch:
             reason = np.where((reason == Reason.SOLVED) & ~met, Reason.NOT_CONVERGED, reason).astype(np.int8)
             return self._solution(unknowns, reason)
 
-    def length_for(self, standing):
+    def length_for(self, standing: ArrayLike) -> tuple[Array, Codes]:
         """Unstretched length that gives the standing tension at A, with the sections in their shares."""
-        standing = np.broadcast_to(np.asarray(standing, dtype=float), self.shape).reshape(-1)
+        standing = self._flat(standing)
         reason = self._faults()
         reason = np.where((reason == Reason.SOLVED) & ~(standing > 0), Reason.NEGATIVE, reason)
         shares = self.lengths
         with np.errstate(all="ignore"):
-            strain = sum(s * self._strain(law, standing) for s, law in zip(shares, self.laws))
-            weight = sum(s * w for s, w in zip(shares, self.weights))
+            strain = _sum(s * self._strain(law, standing) for s, law in zip(shares, self.laws))
+            weight = _sum(s * w for s, w in zip(shares, self.weights))
             chord = np.hypot(self.span, self.rise)
             sag = np.minimum(0.5 * weight * chord / (1 + strain) / standing, 0.65)
             length = chord * (1 + sag**2 / 6) / (1 + strain)
@@ -139,47 +185,47 @@ class _Batch:
 
     # -- the system -------------------------------------------------------------------------------------------
 
-    def _faults(self):
+    def _faults(self) -> Codes:
         reason = np.zeros(self.span.shape, dtype=np.int8)
 
-        def mark(where, code):
+        def mark(where: Flags, code: Reason) -> None:
             reason[where & (reason == Reason.SOLVED)] = code
 
-        total, weight = sum(self.lengths), sum(self.weights)
+        total, weight = self.length, _sum(self.weights)
         numbers = self.span + self.rise + total + weight + self.loads.sum(axis=1) + self.fractions.sum(axis=1)
         mark(~np.isfinite(numbers), Reason.MISSING)
         mark(self.span <= 0, Reason.NO_SPAN)
         mark(np.abs(self.rise) > self.span, Reason.TOO_STEEP)
-        mark(((self.fractions <= 0) | (self.fractions >= 1)).any(axis=1), Reason.OFF_THE_LINE)
-        mark((self.loads < 0).any(axis=1) | (total <= 0) | (weight < 0), Reason.NEGATIVE)
+        mark(np.asarray(((self.fractions <= 0) | (self.fractions >= 1)).any(axis=1)), Reason.OFF_THE_LINE)
+        mark(np.asarray((self.loads < 0).any(axis=1) | (total <= 0) | (weight < 0)), Reason.NEGATIVE)
         for law in self.laws:
             if not isinstance(law, StretchTable):
                 mark(~(law >= 0), Reason.NEGATIVE)
         return reason
 
     @staticmethod
-    def _strain(law, tension):
+    def _strain(law: StretchTable | Array, tension: Array) -> Array:
         return law.strain(tension) if isinstance(law, StretchTable) else law * tension
 
-    def _start(self):
+    def _start(self) -> Array:
         """First guess: small-sag pull, beam shear, and legs as straight pieces."""
-        total = sum(w * length for w, length in zip(self.weights, self.lengths))
-        length = sum(self.lengths)
+        total = _sum(w * length for w, length in zip(self.weights, self.lengths))
+        length = self.length
         chord = np.hypot(self.span, self.rise)
         x = np.linspace(0, 1, 201)
         shear = -total[:, None] * x - (self.loads[:, :, None] * (x > self.fractions[:, :, None])).sum(axis=1)
         bending = 0.5 * self.span * (self.span / chord) ** 3 * shear.var(axis=1)
-        middle = [law.tension[-1] / 2 if isinstance(law, StretchTable) else 1.0 for law in self.laws]
-        give = sum(self._strain(law, t) / t * part for law, t, part in zip(self.laws, middle, self.lengths)) / length
+        middle = [as_array(law.tension[-1] / 2 if isinstance(law, StretchTable) else 1.0) for law in self.laws]
+        give = _sum(self._strain(law, t) / t * part for law, t, part in zip(self.laws, middle, self.lengths)) / length
         pull = small_sag_pull(bending, self.span, self.rise, length, give)
         vertical = -shear.mean(axis=1) - pull * self.rise / self.span
         upto = length[:, None] * self.fractions
         return np.column_stack((pull, vertical, upto))
 
-    def _newton(self, unknowns, wanted):
+    def _newton(self, unknowns: Array, wanted: Flags) -> tuple[Array, Flags]:
         met = np.zeros(len(unknowns), dtype=bool)
         count = self.loads.shape[1]
-        length = sum(self.lengths)
+        length = self.length
         for _ in range(ROUNDS):
             active = np.flatnonzero(wanted & ~met)
             if not active.size:
@@ -207,11 +253,11 @@ class _Batch:
             met[active] = small
         return unknowns, met & np.isfinite(unknowns).all(axis=1)
 
-    def _misses(self, unknowns, active):
+    def _misses(self, unknowns: Array, active: Places) -> tuple[Array, Array]:
         """Residuals and their Jacobian: across to each load and to B, and down to B."""
         count = self.loads.shape[1]
         pull, vertical, upto = unknowns[active, 0], unknowns[active, 1], unknowns[active, 2:]
-        edges = [np.zeros(active.size), *upto.T, sum(self.lengths)[active]]
+        edges = [np.zeros(active.size), *upto.T, self.length[active]]
         places = np.column_stack((np.zeros(active.size), self.fractions[active], np.ones(active.size)))
         misses = np.zeros((active.size, count + 2))
         jacobian = np.zeros((active.size, count + 2, count + 2))
@@ -235,7 +281,7 @@ class _Batch:
         misses[:, -1] += self.rise[active]
         return misses, jacobian
 
-    def _parts(self, low, high, active):
+    def _parts(self, low: Array, high: Array, active: Places) -> Iterator[tuple[Array, Array, int]]:
         """The pieces of each section between two points of the line."""
         begin = np.zeros(active.size)
         for k, whole in enumerate(self.lengths):
@@ -244,28 +290,29 @@ class _Batch:
             yield first, np.maximum(np.minimum(high, end) - first, 0.0), k
             begin = end
 
-    def _vertical(self, vertical, place, loads_passed, active):
+    def _vertical(self, vertical: Array, place: Array, loads_passed: int, active: Places) -> Array:
         """Vertical part of the pull at a place along the unstretched line."""
         for (_, length, k) in self._parts(np.zeros(active.size), place, active):
             vertical = vertical - self.weights[k][active] * length
-        return vertical - self.loads[active, :loads_passed].sum(axis=1)
+        return as_array(vertical - self.loads[active, :loads_passed].sum(axis=1))
 
-    def _give(self, tension, place, active):
+    def _give(self, tension: Array, place: Array, active: Places) -> Array:
         """Stretched metres per unstretched metre and newton of tension at a place of the line."""
         stretch, begin = np.zeros(active.size), np.zeros(active.size)
         for k, whole in enumerate(self.lengths):
             last = k == len(self.lengths) - 1
             here = (place >= begin) & (last | (place < begin + whole[active]))
-            law = self.laws[k] if isinstance(self.laws[k], StretchTable) else self.laws[k][active]
-            stretch = np.where(here, self._strain(law, tension), stretch)
+            law = self.laws[k]
+            strain = self._strain(law if isinstance(law, StretchTable) else law[active], tension)
+            stretch = np.where(here, strain, stretch)
             begin = begin + whole[active]
-        return (1 + stretch) / tension
+        return as_array((1 + stretch) / tension)
 
-    def _piece(self, pull, vertical, length, k, active):
+    def _piece(self, pull: Array, vertical: Array, length: Array, k: int, active: Places) -> Sequence[Array]:
         weight, law = self.weights[k][active], self.laws[k]
         if not isinstance(law, StretchTable):
             return piece(pull, vertical, length, weight, law[active])[:5]
-        hang = piece(pull, vertical, length, weight, 0.0)
+        hang = piece(pull, vertical, length, weight, np.zeros_like(length))
         sums = list(hang[:5])
         for place, share in zip(GAUSS_PLACES, GAUSS_WEIGHTS):
             v = vertical - weight * length * 0.5 * (1 + place)
@@ -282,7 +329,7 @@ class _Batch:
 
     # -- answers ----------------------------------------------------------------------------------------------
 
-    def _length_step(self, unknowns, standing, length, shares):
+    def _length_step(self, unknowns: Array, standing: Array, length: Array, shares: list[Array]) -> tuple[Array, Array]:
         """Newton step on the whole length towards the standing tension; the slope by a small difference."""
         tension = np.hypot(unknowns[:, 0], unknowns[:, 1])
         nudge = 1e-6
@@ -291,10 +338,10 @@ class _Batch:
         slope = (np.hypot(other[:, 0], other[:, 1]) - tension) / (nudge * length)
         return (standing - tension) / slope, slope
 
-    def _solution(self, unknowns, reason) -> Solution:
+    def _solution(self, unknowns: Array, reason: Codes) -> Solution:
         everything = np.arange(len(unknowns))
         pull, vertical, upto = unknowns[:, 0], unknowns[:, 1], unknowns[:, 2:]
-        weight = sum(w * length for w, length in zip(self.weights, self.lengths))
+        weight = _sum(w * length for w, length in zip(self.weights, self.lengths))
         vertical_b = weight + self.loads.sum(axis=1) - vertical
         drops = np.zeros_like(upto)
         edges = [np.zeros(len(unknowns)), *upto.T]
@@ -307,10 +354,10 @@ class _Batch:
         unsolved = reason != Reason.SOLVED
         back = np.argsort(self.order, axis=1)
 
-        def single(value):
+        def single(value: Array) -> Array:
             return np.where(unsolved, np.nan, value).reshape(self.shape)
 
-        def per_load(value):
+        def per_load(value: Array) -> Array:
             value = np.where(unsolved[:, None], np.nan, np.take_along_axis(value, back, axis=1))
             return value.reshape(self.loads_shape)
 
@@ -321,8 +368,8 @@ class _Batch:
             vertical_a=single(vertical),
             vertical_b=single(vertical_b),
             drop=per_load(drops),
-            unstretched=single(sum(self.lengths)),
+            unstretched=single(self.length),
             unstretched_to_load=per_load(upto),
-            converged=~unsolved.reshape(self.shape),
+            converged=(~unsolved).reshape(self.shape),
             reason=reason.reshape(self.shape),
         )

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from siteassess.mechanics.cable import Solution, solve, solve_clamped
+from siteassess.mechanics.arrays import Array, as_array
+from siteassess.mechanics.cable import Solution, solve
 from siteassess.mechanics.cable_kernel import piece
 
 EVERYWHERE = np.linspace(0.01, 0.99, 99)
 
 
-def profile(state: Solution, stiffness, weight, load, points: int = 101) -> tuple[np.ndarray, np.ndarray]:
+def profile(
+    state: Solution, stiffness: ArrayLike, weight: ArrayLike, load: ArrayLike, points: int = 101
+) -> tuple[Array, Array]:
     """Points along a solved line, anchor A at the origin, z upwards.
 
     Parameters
@@ -29,8 +33,7 @@ def profile(state: Solution, stiffness, weight, load, points: int = 101) -> tupl
     """
     before = (points + 1) // 2
     steps_a, steps_b = np.linspace(0, 1, before), np.linspace(0, 1, points - before + 1)[1:]
-    single = [np.asarray(v, float)[..., None] for v in (stiffness, weight, load)]
-    stiffness, weight, load = single
+    stiffness, weight, load = (as_array(v)[..., None] for v in (stiffness, weight, load))
     upto, whole = state.unstretched_to_load[..., None], state.unstretched[..., None]
     pull, vertical = state.horizontal[..., None], state.vertical_a[..., None]
     with np.errstate(all="ignore"):
@@ -42,22 +45,24 @@ def profile(state: Solution, stiffness, weight, load, points: int = 101) -> tupl
     return x, z
 
 
-def envelope(span, rise, standing, stiffness, weight, load, fractions=EVERYWHERE) -> tuple[np.ndarray, np.ndarray]:
+def envelope(
+    span: ArrayLike, rise: ArrayLike, standing: ArrayLike, stiffness: ArrayLike, weight: ArrayLike, load: ArrayLike,
+    fractions: ArrayLike = EVERYWHERE
+) -> tuple[Array, Array]:
     """Where the walker's feet are at every position: distance from A and height over A [m].
 
-    Parameters as in `cable.solve`, with one value per line; `fractions` are the walker's positions [-].
+    Parameters
+    ----------
+    span, rise, standing, stiffness, weight, load : array_like
+        As in `cable.solve`, one value for each line [m, m, N, N, N/m, N].
+    fractions : array_like
+        The walker's positions [-].
 
     Returns
     -------
     x, z : arrays, shape (..., number of fractions)
     """
-    single = [np.asarray(v, float)[..., None] for v in (span, rise, standing, stiffness, weight, load)]
-    state = solve(*single, fractions)
-    return single[0] * fractions, -state.drop
-
-
-def envelope_clamped(span, rise, unstretched, stiffness, weight, load, fractions=EVERYWHERE):
-    """`envelope` for a line of known unstretched length."""
-    single = [np.asarray(v, float)[..., None] for v in (span, rise, unstretched, stiffness, weight, load)]
-    state = solve_clamped(*single, fractions)
-    return single[0] * fractions, -state.drop
+    values = (span, rise, standing, stiffness, weight, load)
+    span, rise, standing, stiffness, weight, load = (as_array(v)[..., None] for v in values)
+    state = solve(span, rise, standing, stiffness, weight, load, fractions)
+    return span * as_array(fractions), -state.drop

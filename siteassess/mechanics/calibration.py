@@ -40,7 +40,8 @@ class MeasuredLine:
     bounce_frequency: float
 
     def measured(self, case: str) -> float:
-        return getattr(self, case.replace(" ", "_"))
+        """Tension of one of `CASES` [N]."""
+        return float(getattr(self, case.replace(" ", "_")))
 
     def static(self) -> float:
         """Tension worked out with the walker standing still at mid-span, the line taken as weightless [N]."""
@@ -74,8 +75,14 @@ class LeftOut:
         return self.predicted / self.measured - 1
 
 
-def leave_one_out(lines=MEASURED_LINES) -> tuple[LeftOut, ...]:
-    """Predict every line from the factors of the other lines: the honest error of a factor on the static tension."""
+def leave_one_out(lines: tuple[MeasuredLine, ...] = MEASURED_LINES) -> tuple[LeftOut, ...]:
+    """Predict every line from the factors of the other lines: the honest error of a factor on the static tension.
+
+    Parameters
+    ----------
+    lines : tuple of MeasuredLine
+        At least two.
+    """
     rows = []
     for case in CASES:
         for left in lines:
@@ -86,16 +93,35 @@ def leave_one_out(lines=MEASURED_LINES) -> tuple[LeftOut, ...]:
 
 
 @cache
-def leave_one_out_scatter(case: str, lines=MEASURED_LINES) -> float:
-    """Root mean square of the logarithms predicted over measured of one case [-]; from three lines only."""
+def leave_one_out_scatter(case: str, lines: tuple[MeasuredLine, ...] = MEASURED_LINES) -> float:
+    """Root mean square of the logarithms predicted over measured of one case [-]; from three lines only.
+
+    Parameters
+    ----------
+    case : str
+        One of `CASES`.
+    lines : tuple of MeasuredLine
+        At least two.
+    """
     logs = [np.log(row.predicted / row.measured) for row in leave_one_out(lines) if row.case == case]
     return float(np.sqrt(np.mean(np.square(logs))))
 
 
-def outside_measured(span: float, stiffness: float, load: float, lines=MEASURED_LINES) -> tuple[Basis, ...]:
+def outside_measured(
+    span: float, stiffness: float, load: float, lines: tuple[MeasuredLine, ...] = MEASURED_LINES
+) -> tuple[Basis, ...]:
     """Everything about a line that lies outside the measured lines; empty where nothing does.
 
-    `span` [m], `stiffness` EA [N], `load` the walker's weight [N].
+    Parameters
+    ----------
+    span : float
+        Of the line [m].
+    stiffness : float
+        Its EA [N].
+    load : float
+        The walker's weight [N].
+    lines : tuple of MeasuredLine
+        What was measured.
     """
     spans, stiffnesses = ([getattr(line, name) for line in lines] for name in ("span", "stiffness"))
     ranges = (

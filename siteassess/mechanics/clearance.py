@@ -8,8 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.mechanics.line_load import Line, sweep
 from siteassess.mechanics.profile import Ground
 from siteassess.reference.constants import constant
@@ -23,9 +25,9 @@ NEARLY = 1.1  # ratio of the bracket from which straight steps take over from ha
 class Clearance:
     """Height of the walker's feet over the ground at every position."""
 
-    distance: np.ndarray
+    distance: Array
     """Walker's distance from A [m]."""
-    height: np.ndarray
+    height: Array
     """Height of the feet over the ground; negative where they would be in it [m]."""
     tie_a: float
     """Height of the line at trunk A over the ground there [m]."""
@@ -49,13 +51,13 @@ class Clearance:
         return float(np.interp(middle, self.distance, self.height))
 
     def touches(self, margin: float = 0.0) -> tuple[tuple[float, float], ...]:
-        """Stretches, as distances from A [m], where the feet come closer to the ground than `margin` [m]."""
+        """Stretches, as distances from A [m], where the feet come closer to the ground than a margin [m]."""
         low = np.concatenate(([False], self.height < margin, [False])).astype(int)
         begins, ends = np.flatnonzero(np.diff(low) == 1), np.flatnonzero(np.diff(low) == -1) - 1
         return tuple((float(self.distance[b]), float(self.distance[e])) for b, e in zip(begins, ends))
 
 
-def walked_height(line: Line, tie_a: float, ground: Ground, positions=POSITIONS) -> Clearance:
+def walked_height(line: Line, tie_a: float, ground: Ground, positions: ArrayLike = POSITIONS) -> Clearance:
     """Height of the feet over the ground with the walker at every position, standing still.
 
     Parameters
@@ -74,20 +76,38 @@ def walked_height(line: Line, tie_a: float, ground: Ground, positions=POSITIONS)
         Where the line has no steady state.
     """
     state = sweep(line, positions)
-    distance = line.span * np.asarray(positions)
+    distance = line.span * as_array(positions)
     height = tie_a - state.drop - ground.at(distance)
     return Clearance(distance, height, tie_a, tie_a + line.rise - float(ground.at(line.span)))
 
 
-def empty_height(line: Line, tie_a: float, ground: Ground, positions=POSITIONS) -> Clearance:
-    """Height of the line itself over the ground with nobody on it."""
+def empty_height(line: Line, tie_a: float, ground: Ground, positions: ArrayLike = POSITIONS) -> Clearance:
+    """Height of the line itself over the ground with nobody on it.
+
+    Parameters
+    ----------
+    line, tie_a, ground, positions
+        As in `walked_height` [m, -]; the walker of the line is left out.
+    """
     return walked_height(replace(line, load=0.0), tie_a, ground, positions)
 
 
 def least_standing(line: Line, tie_a: float, ground: Ground, margin: float, most: float = MOST_TRIED) -> float:
     """Least standing tension with which the walker clears the ground by a margin everywhere [N].
 
-    NaN where even `most` [N] does not do it. The standing tension of `line` itself is not used.
+    Parameters
+    ----------
+    line, tie_a, ground
+        As in `walked_height` [m]; the standing tension of the line itself is not used.
+    margin : float
+        Least height of the feet over the ground [m].
+    most : float
+        Greatest tension tried [N].
+
+    Returns
+    -------
+    float
+        NaN where even `most` does not do it [N].
     """
 
     def spare(standing: float) -> float:
@@ -115,11 +135,27 @@ def least_standing(line: Line, tie_a: float, ground: Ground, margin: float, most
 
 
 def lowest_tie(line: Line, tie_a: float, ground: Ground, margin: float) -> float:
-    """Least height of tie A that clears by a margin, both ties moved up or down alike [m]."""
+    """Least height of tie A that clears by a margin, both ties moved up or down alike [m].
+
+    Parameters
+    ----------
+    line, tie_a, ground
+        As in `walked_height` [m].
+    margin : float
+        Least height of the feet over the ground [m].
+    """
     return tie_a + margin - walked_height(line, tie_a, ground).lowest
 
 
 def highest_tie(line: Line, tie_a: float, ground: Ground, limit: float) -> float:
-    """Greatest height of tie A that keeps the empty line under a height limit everywhere, ties moved alike [m]."""
+    """Greatest height of tie A that keeps the empty line under a height limit everywhere, ties moved alike [m].
+
+    Parameters
+    ----------
+    line, tie_a, ground
+        As in `walked_height` [m].
+    limit : float
+        Greatest height of the empty line over the ground [m].
+    """
     empty = empty_height(line, tie_a, ground)
     return tie_a + limit - max(float(np.max(empty.height)), empty.tie_a, empty.tie_b)

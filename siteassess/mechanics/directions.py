@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.mechanics.limit import Limit
 from siteassess.mechanics.rootplate import root_limit
 from siteassess.mechanics.roots import SECTOR_BEARINGS_DEG, digging_behind, holding_share_lost
@@ -48,12 +49,12 @@ def root_limit_by_direction(
         With the bearings on a new last axis.
     """
 
-    def outer(value: ArrayLike) -> np.ndarray:
-        return np.asarray(value, dtype=float)[..., None]
+    def outer(value: ArrayLike) -> Array:
+        return as_array(value)[..., None]
 
-    bearings = np.asarray(pull_bearings_deg, dtype=float)
-    sectors = np.asarray(sector_lost, dtype=float)[..., None, :]
-    digging = np.asarray(digging_distances, dtype=float)[..., None, :]
+    bearings = as_array(pull_bearings_deg)
+    sectors = as_array(sector_lost)[..., None, :]
+    digging = as_array(digging_distances)[..., None, :]
     own, towards = outer(lean_moment), outer(lean_bearing_deg)
     turn = np.where(own == 0.0, 0.0, towards - bearings)
     return root_limit(

@@ -27,24 +27,45 @@ TOGETHER = {"two walkers": "rests-on-both-walkers", "all walkers": "rests-on-all
 
 
 def rigging_peak(line: Line) -> LoadCase:
-    """Pulled past the standing tension for what is lost at lock-off."""
+    """Pulled past the standing tension for what is lost at lock-off.
+
+    Parameters
+    ----------
+    line : Line
+        As it shall stand.
+    """
     state = line.at_tension(RIGGING_PEAK * line.standing, 0.0, 0.5)
     return LoadCase.of("rigging peak", state, basis("rests-on-rigging", times=RIGGING_PEAK))
 
 
 def standing_alone(line: Line) -> LoadCase:
-    """Under its own weight, for hours."""
+    """Under its own weight, for hours.
+
+    Parameters
+    ----------
+    line : Line
+        As it stands.
+    """
     state = line.at_tension(line.standing, 0.0, 0.5)
     return replace(LoadCase.of("standing", state, basis("rests-on-own-weight")), sustained=True)
 
 
 def walked(line: Line, name: str) -> LoadCase:
-    """The walker at the worst place, with a factor for steps."""
+    """The walker at the worst place, with a factor for steps.
+
+    Parameters
+    ----------
+    line : Line
+        With its walker.
+    name : str
+        Of the case.
+    """
     places = places_on(line, POSITIONS[0])
     state = line.at_tension(line.standing, line.load, places)
     statics = basis(TOGETHER.get(name, "rests-on-a-walker"), times=WALKED)
     figures = {figure: WALKED * getattr(state, figure) for figure in FIGURES}
-    case = LoadCase(name, *(float(values.max()) for values in figures.values()), float(state.drop.max()), statics)
+    a, b, level, down_a, down_b = (float(values.max()) for values in figures.values())
+    case = LoadCase(name, a, b, level, down_a, down_b, float(state.drop.max()), statics)
     if line.floor is None:
         return case
     # the factor for steps may press the line lower than the walker standing still
@@ -52,7 +73,19 @@ def walked(line: Line, name: str) -> LoadCase:
 
 
 def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") -> LoadCase:
-    """Everybody on it at once, which is never less than one who bounces while the others stand."""
+    """Everybody on it at once, which is never less than one who bounces while the others stand.
+
+    Parameters
+    ----------
+    line : Line
+        With everybody on it.
+    walked : LoadCase
+        The case of the walkers standing still, with its factor for steps.
+    height : float
+        They drop onto the unloaded line from [m].
+    name : str
+        Of the case.
+    """
     peak, depth = peak_at_mid_span(line, height)
     energy = _landing(height, everybody=walked.name in TOGETHER)
     free = swept(line, height)
@@ -75,7 +108,13 @@ def _landing(height: float, everybody: bool) -> Basis:
 
 
 def stumbled(line: Line, walked: LoadCase) -> LoadCase:
-    """Where nobody bounces or jumps: a body that drops while its feet stay on the line, and is caught by the knees."""
+    """Where nobody bounces or jumps: a body that drops while its feet stay on the line, and is caught by the knees.
+
+    Parameters
+    ----------
+    line, walked
+        As in `bounced`.
+    """
     free = swept(line, STUMBLE, from_loaded=True)
     energy = basis("energy-of-a-stumble", height=STUMBLE, stiffer=QUICK_STIFFNESS)
     figures = {name: max(float(values.max()), getattr(walked, name)) for name, values in free.figures.items()}
@@ -93,6 +132,20 @@ def peak_at_mid_span(line: Line, fall: float, leash_stiffness: float = np.inf) -
     is lost from ever being credited at mid-span, and a line that is tightened from ever looking kinder. Beside a trunk
     a line that lost all of its tension would ask more than this; with half of it left it asks no more than 3 % more.
     The depth is that of the line as tensioned, at its slow stiffness, which goes deeper.
+
+    Parameters
+    ----------
+    line : Line
+        With its walker.
+    fall : float
+        Free height [m].
+    leash_stiffness : float
+        Force of the leash for each metre; infinite without one [N/m].
+
+    Returns
+    -------
+    tuple of Peak and float
+        The peak, and the greatest depth under the straight line [m].
     """
     stiffness = np.array([[line.quick_stiffness], [line.secant]])
     lengths = dynamics.taut_length(line.span, np.array([line.standing, 0.0]), stiffness)
@@ -105,7 +158,28 @@ def peak_at_mid_span(line: Line, fall: float, leash_stiffness: float = np.inf) -
 def larger(
     name: str, line: Line, walked: LoadCase, factor: float, peak: dynamics.Peak, depth: float, energy: Basis
 ) -> LoadCase:
-    """The larger of a factor on the walked case and an energy balance; pulls scale with the tension."""
+    """The larger of a factor on the walked case and an energy balance; pulls scale with the tension.
+
+    Parameters
+    ----------
+    name : str
+        Of the case.
+    line, walked
+        As in `bounced`.
+    factor : float
+        On the walked case [-].
+    peak : Peak
+        Of the energy balance.
+    depth : float
+        Greatest depth under the straight line at mid-span [m].
+    energy : Basis
+        What the balance rests on.
+
+    Raises
+    ------
+    OutsideModel
+        Where the balance has no finite answer.
+    """
     by_energy = float(peak.tension)
     if not np.isfinite(by_energy):
         raise OutsideModel(f"the energy balance of the case '{name}' has no answer with these inputs",

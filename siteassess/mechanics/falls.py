@@ -9,6 +9,7 @@ import numpy as np
 from siteassess.mechanics import dynamics
 from siteassess.mechanics.drops import larger, peak_at_mid_span
 from siteassess.mechanics.floor import NEAREST, ended_by_ground, places_on, swept
+from siteassess.mechanics.held import held_fall
 from siteassess.mechanics.line_load import (
     BODY_ABOVE_LINE,
     BODY_UNDER_LEASH,
@@ -26,6 +27,19 @@ def leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: floa
     """The larger of a factor on the walked case and the energy of a fall from the unloaded line.
 
     Within about 2 m of an anchor `anchor_fall` stands for it.
+
+    Parameters
+    ----------
+    line : Line
+        With everybody on it.
+    walked : LoadCase
+        The case of the walkers standing still, with its factor for steps.
+    leash : float
+        Its length [m].
+    leash_stiffness : float
+        Its force for each metre [N/m].
+    everybody : bool
+        Whether several fall at once.
     """
     fall = BODY_ABOVE_LINE + leash
     peak, depth = peak_at_mid_span(line, fall, leash_stiffness)
@@ -44,12 +58,21 @@ def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
 
     Nearer nobody who stands on the line falls without a hand on the trunk (judgement). No more can come straight down
     than where the leash alone gives.
+
+    Parameters
+    ----------
+    line : Line
+        With the one who falls.
+    leash : float
+        Its length [m].
+    leash_stiffness : float
+        Its force for each metre [N/m].
     """
     fall = BODY_ABOVE_LINE + leash
     state = line.at_tension(line.standing, 0.0, 0.5)
     straight = float(dynamics.spring_drop(line.load, leash_stiffness, fall)[0])
     length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
-    beside = dynamics.held_fall(line.span, length, line.quick_stiffness, line.load, fall, leash_stiffness,
+    beside = held_fall(line.span, length, line.quick_stiffness, line.load, fall, leash_stiffness,
                                 NEAREST_FALL / line.span)  # fmt: skip
     down = min(straight, float(beside.force))
     near = max(float(beside.tension), line.standing)
@@ -57,9 +80,26 @@ def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
                     basis("rests-on-a-fall-beside", height=fall, near=NEAREST_FALL))  # fmt: skip
 
 
-def backup_catch(line: Line, leash, leash_stiffness, extra_length, stiffness) -> LoadCase:
-    """The catch by a slack backup line once the main line has failed; not worked out without its length and EA."""
-    nothing = LoadCase("backup catch", *(np.nan,) * 6, basis("backup-nobody-measured"))
+def backup_catch(
+    line: Line, leash: float, leash_stiffness: float, extra_length: float | None, stiffness: float | None
+) -> LoadCase:
+    """The catch by a slack backup line once the main line has failed; not worked out without its length and EA.
+
+    Parameters
+    ----------
+    line : Line
+        The main line, with everybody on it.
+    leash : float
+        Its length [m].
+    leash_stiffness : float
+        Its force for each metre [N/m].
+    extra_length : float, optional
+        How much longer the backup is than the straight line between the anchors; None unknown [m].
+    stiffness : float, optional
+        EA of the backup; None unknown [N].
+    """
+    nothing = LoadCase("backup catch", np.nan, np.nan, np.nan, np.nan, np.nan, np.nan,
+                       basis("backup-nobody-measured"))  # fmt: skip
     if extra_length is None or stiffness is None:
         return nothing
     fall = BODY_ABOVE_LINE + leash
@@ -69,11 +109,12 @@ def backup_catch(line: Line, leash, leash_stiffness, extra_length, stiffness) ->
     chord = float(np.hypot(line.span, line.rise))
     quick, length = QUICK_STIFFNESS * stiffness, chord + extra_length
     peak = dynamics.catch(chord, length, quick, line.load, fall, start, leash_stiffness, at)
-    room = np.full(at.shape, np.inf) if line.floor is None else line.floor.depth(line.span * at) + line.rise * at
+    room = line.room(line.span * at) + line.rise * at
     lowest, tension = peak.depth, peak.tension
     ended = lowest > room
     if ended.any():
-        down = dynamics.held_at(chord, length, quick, np.minimum(room + line.floor.unseen, lowest), at)
+        unseen = line.pressed_to(line.span * at) + line.rise * at
+        down = dynamics.held_at(chord, length, quick, np.minimum(unseen, lowest), at)
         lowest, tension = down.depth, down.tension
     if not np.isfinite(tension).all():
         return nothing

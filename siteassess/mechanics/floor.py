@@ -10,10 +10,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from siteassess.mechanics import dynamics
-from siteassess.mechanics.cable import solve_clamped
+from siteassess.mechanics.arrays import Array, Flags, Places, as_array
+from siteassess.mechanics.cable import Solution, solve_clamped
 from siteassess.mechanics.cable_many import solve_loads
+from siteassess.mechanics.held import held_down, landing
 from siteassess.mechanics.line_load import FIGURES, POSITIONS, QUICK_STIFFNESS, Basis, Line, LoadCase, basis
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.reference.constants import constant
@@ -31,10 +34,10 @@ MAY_END = 1.25  # times what is asked, up to which the exact pressed line is wor
 class Swept:
     """What a movement asks at places along the line, were there no ground: figures of a case [N]."""
 
-    places: np.ndarray
+    places: Array
     """As fractions of the span from A, rising [-]."""
-    figures: dict[str, np.ndarray]
-    depth: np.ndarray
+    figures: dict[str, Array]
+    depth: Array
     """Of the line as tensioned below anchor A [m]."""
     held: bool = False
     """Whether a sole holds the webbing: then the nearer leg takes more, on the ground as well."""
@@ -59,7 +62,7 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
     lengths = dynamics.taut_length(line.span, np.array([line.standing, 0.0, line.standing])[:, None], stiffness)
     start = dynamics.standing_depth(line.span, lengths, stiffness, line.load, half) if from_loaded else 0.0
     if leash_stiffness is None:
-        peaks = dynamics.landing(line.span, lengths, stiffness, line.load, fall, start, half)
+        peaks = landing(line.span, lengths, stiffness, line.load, fall, start, half)
     else:
         peaks = dynamics.catch(line.span, lengths, stiffness, line.load, fall, start, leash_stiffness, half)
     harder = np.where(peaks.tension[0] >= peaks.tension[1], 0, 1)
@@ -75,8 +78,8 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
     places = places_on(line, nearest)
     place, from_a = np.minimum(places, 1 - places), places <= 0.5
 
-    def along(values):
-        return np.interp(place, half, values)
+    def along(values: Array) -> Array:
+        return as_array(np.interp(place, half, values))
 
     own = 0.5 * line.weight * line.span
     near_tension, far_tension = map(along, (tension, np.hypot(pull, far)))
@@ -91,45 +94,61 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
     return Swept(places, figures, depth, leash_stiffness is None)
 
 
-def _slanting(line: Line, over: float, pull):
+def _slanting(line: Line, over: float, pull: Array) -> Array:
     """What a pull brings straight down at the end that lies `over` the other one; the lower keeps its own [N]."""
     return pull * max(over, 0.0) / line.span
 
 
-def places_on(line: Line, nearest: float) -> np.ndarray:
+def places_on(line: Line, nearest: float) -> Array:
     """Where a movement is tried, as fractions of the span from A: evenly, beside both trunks, at every taped place.
 
     On a long line the even places begin farther in than anybody jumps, and a ditch may lie between two of them.
+
+    Parameters
+    ----------
+    line : Line
+        With the ground under it, where it is known.
+    nearest : float
+        To an anchor, as a fraction of the span [-].
     """
     taped = () if line.floor is None else line.floor.ground.distance / line.span
     return np.unique(np.clip(np.concatenate((POSITIONS, taped, (0.0, 1.0))), nearest, 1 - nearest))
 
 
-def pressed(line: Line, positions, depth) -> dict[str, np.ndarray]:
+def pressed(line: Line, positions: ArrayLike, depth: ArrayLike) -> dict[str, Array]:
     """Exact static figures of the line pressed down to a depth under anchor A at each place [N]; NaN where none is.
 
     The webbing has its quick stiffness; of a table the harder of its secant and of the table itself counts. Where the
     empty line already lies as low, nothing presses.
+
+    Parameters
+    ----------
+    line : Line
+        As tensioned.
+    positions : array_like
+        Places as fractions of the span from A [-].
+    depth : array_like
+        Pressed down to at each, under anchor A [m].
     """
     worst = {name: np.zeros(np.shape(positions)) for name in FIGURES}
     for law in line.quick:
-        state = _pressed(replace(line, stiffness=law), np.asarray(positions, float), np.asarray(depth, float))
+        state = _pressed(replace(line, stiffness=law), as_array(positions), as_array(depth))
         worst = {name: np.maximum(worst[name], getattr(state, name)) for name in FIGURES}
     return worst
 
 
-def _pressed(line: Line, positions, depth):
-    table = isinstance(line.stiffness, StretchTable)
+def _pressed(line: Line, positions: Array, depth: Array) -> Solution:
+    stiffness = line.stiffness
     length = float(line.at_tension(line.standing, 0.0, 0.5).unstretched)
 
-    def under(load):
-        if not table:
-            return solve_clamped(line.span, line.rise, length, line.stiffness, line.weight, load, positions)
+    def under(load: Array) -> Solution:
+        if not isinstance(stiffness, StretchTable):
+            return solve_clamped(line.span, line.rise, length, stiffness, line.weight, load, positions)
         loads, places = load[:, None], positions[:, None]
-        state = solve_loads(line.span, line.rise, length, line.stiffness, line.weight, loads, places)
+        state = solve_loads(line.span, line.rise, length, stiffness, line.weight, loads, places)
         return replace(state, drop=state.drop[:, 0])
 
-    def legs(drop):
+    def legs(drop: Array) -> Array:
         """Load that straight legs without weight carry at a drop, for the steps towards the true one."""
         near, far = np.hypot(positions * line.span, drop), np.hypot((1 - positions) * line.span, drop + line.rise)
         pull = line.secant * np.maximum((near + far) / length - 1, 1e-6)
@@ -147,19 +166,19 @@ def _pressed(line: Line, positions, depth):
     return state
 
 
-def _straight(line: Line, places, depth) -> np.ndarray:
+def _straight(line: Line, places: Array, depth: Array) -> Array:
     """Tension of the line without weight, pressed down to a depth under anchor A by something that slides on it [N]."""
     length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
     near = np.hypot(places * line.span, np.maximum(depth, 0.0))
     far = np.hypot((1 - places) * line.span, np.maximum(depth + line.rise, 0.0))
-    return line.quick_stiffness * ((near + far) / length - 1)
+    return as_array(line.quick_stiffness * ((near + far) / length - 1))
 
 
-def _held_down(line: Line, places, depth) -> dict[str, np.ndarray]:
+def _held_down(line: Line, places: Array, depth: Array) -> dict[str, Array]:
     """Figures of two weightless legs of the line, each keeping its webbing, held down to a depth under anchor A [N]."""
     below = np.maximum(depth + line.rise * places, 0.0)
     length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
-    foot, legs = dynamics.held_down(line.span, length, line.quick_stiffness, below, places)
+    foot, legs = held_down(line.span, length, line.quick_stiffness, below, places)
     pull = legs.horizontal
     upright = pull * below / foot, pull * below / (line.span - foot)
     own = 0.5 * line.weight * line.span
@@ -168,19 +187,19 @@ def _held_down(line: Line, places, depth) -> dict[str, np.ndarray]:
             "vertical_b": own + upright[1] + _slanting(line, line.rise, pull)}  # fmt: skip
 
 
-def _held_down_apart(line: Line, free: Swept, places, depth) -> dict[str, np.ndarray]:
+def _held_down_apart(line: Line, free: Swept, places: Array, depth: Array) -> dict[str, Array]:
     """Figures of the line held down at a place, by somebody else beside the far trunk, and lowest in between [N].
 
     Straight legs without weight that all have one pull, since everybody weighs straight down.
     """
     far = np.where(places <= 0.5, free.places[-1], free.places[0])
-    of_far = line.floor.depth(line.span * far) + line.floor.unseen
+    of_far = line.pressed_to(line.span * far)
     points = np.array([np.minimum(places, far), np.maximum(places, far)]) * line.span
     downs = np.where(places <= far, (depth, of_far), (of_far, depth))
     length = dynamics.taut_length(np.hypot(line.span, line.rise), line.standing, line.quick_stiffness)
     worst = {name: np.zeros(np.shape(places)) for name in FIGURES}
     own = 0.5 * line.weight * line.span
-    for at, down in zip(free.places * line.span, line.floor.depth(line.span * free.places) + line.floor.unseen):
+    for at, down in zip(free.places * line.span, line.pressed_to(line.span * free.places)):
         inside = (at > points[0]) & (at < points[1])
         middle = np.where(inside, at, 0.5 * points.sum(axis=0)), np.where(inside, down, 0.5 * downs.sum(axis=0))
         along = np.diff([np.zeros(far.shape), points[0], middle[0], points[1], np.full(far.shape, line.span)], axis=0)
@@ -220,10 +239,10 @@ def ended_by_ground(
         What the case is at least, times the walker standing still at the same place; 0 where there is no such rule.
     """
     distance = line.span * free.places
-    room = line.floor.depth(distance)
+    room = line.room(distance)
     drop = float(np.minimum(free.depth, room).max())
     asked = _at_least(line, free, factor)
-    limited, ended = _limited(line, free, asked, room)
+    limited, ended = _limited(line, free, asked)
     if not np.any(limited < asked):
         return replace(case, drop=drop)
     figures = {name: min(getattr(case, name), max(float(most), getattr(least, name, 0.0)))
@@ -242,7 +261,7 @@ def ended_by_ground(
     return replace(case, **figures, drop=drop, basis=rests, ends_on_ground=bool((ended | (free.depth >= room)).any()))
 
 
-def _at_least(line: Line, free: Swept, factor: float) -> np.ndarray:
+def _at_least(line: Line, free: Swept, factor: float) -> Array:
     """Figures asked at every place: what the movement asks, and no less than the rule's factor on the still walker.
 
     Shape (figures, places). Several people may be anywhere at once: each place is asked what the hardest is.
@@ -254,13 +273,13 @@ def _at_least(line: Line, free: Swept, factor: float) -> np.ndarray:
     return np.broadcast_to(asked.max(axis=1, keepdims=True), asked.shape) if line.several else asked
 
 
-def _limited(line: Line, free: Swept, asked: np.ndarray, room) -> tuple[np.ndarray, np.ndarray]:
+def _limited(line: Line, free: Swept, asked: Array) -> tuple[Array, Flags]:
     """At every place and of every figure the smaller of what is asked and the pressed line, and where that bounds it.
 
     Between two places, one with each, both are equal somewhere and the answer is greatest there: that peak counts as
     the second place's.
     """
-    may = _straight(line, free.places, room + line.floor.unseen) < MAY_END * np.maximum(*asked[:2])
+    may = _straight(line, free.places, line.pressed_to(line.span * free.places)) < MAY_END * np.maximum(*asked[:2])
     near = may.copy()
     near[:-1] |= may[1:]
     near[1:] |= may[:-1]
@@ -275,11 +294,13 @@ def _limited(line: Line, free: Swept, asked: np.ndarray, room) -> tuple[np.ndarr
         inner = np.where(ended[figure, left], left, left + 1)
         peak = _crossing(line, free, asked, given, figure, 2 * left + 1 - inner, inner)
         np.maximum.at(limited, (figure, inner), peak)
-    return limited, ended[:2].any(axis=0)
+    return limited, np.asarray(ended[:2].any(axis=0))
 
 
 @np.errstate(divide="ignore", invalid="ignore")  # of an end that is not pulled down the inverse is infinite
-def _crossing(line: Line, free: Swept, asked, given, figure, outer, inner) -> np.ndarray:
+def _crossing(
+    line: Line, free: Swept, asked: Array, given: Array, figure: Places, outer: Places, inner: Places
+) -> Array:
     """What is asked where it meets the pressed line, between an outer place and an inner one [N].
 
     The inverse of the pressed line's figure runs nearly straight, so that secants soon find it.
@@ -295,12 +316,12 @@ def _crossing(line: Line, free: Swept, asked, given, figure, outer, inner) -> np
         if last:
             places = free.places[outer] + share * (free.places[inner] - free.places[outer])
             left = 1 / here - 1 / _given(line, free, places)[figure, np.arange(figure.size)]
-    return here
+    return as_array(here)
 
 
-def _given(line: Line, free: Swept, places) -> np.ndarray:
+def _given(line: Line, free: Swept, places: Array) -> Array:
     """Figures of the line pressed down to the ground at places along it [N]; infinite where no state was found."""
-    down_to = line.floor.depth(line.span * places) + line.floor.unseen
+    down_to = line.pressed_to(line.span * places)
     found = pressed(line, places, down_to)
     if free.held:
         legs = _held_down(line, places, down_to)

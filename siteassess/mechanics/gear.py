@@ -80,8 +80,21 @@ class PartCheck:
 def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
     """One part against the load of its place.
 
-    `factor` is asked of breaking strengths. A working load limit is asked for 1, since its maker's factor is in it,
-    and for more where that factor is known to be smaller than ours.
+    Parameters
+    ----------
+    part : Part
+        With its rated strength and the load of its place [N].
+    factor : float
+        Asked of breaking strengths; a working load limit is asked for 1, since its maker's factor is in it, and
+        for more where that factor is known to be smaller than ours [-].
+
+    Examples
+    --------
+    20 kN against 5, asked for 5 times the load, by hand:
+
+    >>> check = check_part(Part("sling", 20e3, 5e3), factor=5.0)
+    >>> check.factor, check.answer
+    (4.0, 'not enough')
     """
     wanted = max(1.0, factor / part.maker_factor) if part.working_load else factor
     rated = np.nan if part.rated is None else float(part.rated)
@@ -99,13 +112,27 @@ def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
 
 
 def check_gear(parts: Sequence[Part], factor: float = BREAKING_FACTOR) -> tuple[PartCheck, ...]:
-    """Every part against the load of its place, the weakest first and the unchecked last."""
+    """Every part against the load of its place, the weakest first and the unchecked last.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+        Each with its own place.
+    factor : float
+        As in `check_part` [-].
+    """
     checks = [check_part(part, factor) for part in parts]
     return tuple(sorted(checks, key=lambda c: np.inf if np.isnan(c.factor) else c.factor / c.wanted))
 
 
 def gear_line(checks: Sequence[PartCheck]) -> str:
-    """What every result says of its gear."""
+    """What every result says of its gear.
+
+    Parameters
+    ----------
+    checks : sequence of PartCheck
+        As `check_gear` sorts them.
+    """
     known = [check for check in checks if check.answer != "not checked"]
     unknown = [check.name for check in checks if check.answer == "not checked"]
     if not known:
@@ -119,7 +146,19 @@ def gear_line(checks: Sequence[PartCheck]) -> str:
 
 
 def length_line(name: str, listed: float | None, needed: float, tails: float = TAILS) -> str:
-    """Words on whether a listed length reaches, `tails` being what both ends take up together [m]."""
+    """Words on whether a listed length reaches, `tails` being what both ends take up together [m].
+
+    Parameters
+    ----------
+    name : str
+        Of the gear.
+    listed : float, optional
+        Length it has; None or NaN unknown [m].
+    needed : float
+        Length it takes up [m].
+    tails : float
+        What both ends take up together [m].
+    """
     if listed is None or not np.isfinite(listed):
         return f"{name}: length not given, about {needed + tails:.1f} m needed with tails"
     word = "reaches" if listed >= needed + tails else "is too short"
@@ -127,7 +166,15 @@ def length_line(name: str, listed: float | None, needed: float, tails: float = T
 
 
 def webbing_warning(tension: float, strength: float | None) -> str:
-    """Words where a tension passes the webbing's strength or its wanted share; empty where it does not."""
+    """Words where a tension passes the webbing's strength or its wanted share; empty where it does not.
+
+    Parameters
+    ----------
+    tension : float
+        Greatest in the line [N].
+    strength : float, optional
+        Breaking strength; None or NaN unknown [N].
+    """
     if strength is None or not np.isfinite(strength) or tension * BREAKING_FACTOR <= strength:
         return ""
     ratio = tension / strength

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.mechanics.rootplate import greatest_pull_on_roots
 from siteassess.mechanics.stem import greatest_pull_on_stem
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -60,11 +59,11 @@ def greatest_pull(
     GreatestPull
         NaN where either limit cannot say, so that the one known is never taken for both.
     """
-    ties = np.asarray(tie_heights, dtype=float)
-    roots_room, stem_room = (share * np.asarray(x, dtype=float) for x in (root_allowable, stem_allowable))
+    ties = as_array(tie_heights)
+    roots_room, stem_room = (share * as_array(x) for x in (root_allowable, stem_allowable))
     by_roots = greatest_pull_on_roots(roots_room, ties, diameter, lean_moment, lean_from_pull_deg)
     by_stem = greatest_pull_on_stem(stem_room, ties, section_height, stem_other_moment)
-    by_roots, by_stem = np.broadcast_arrays(by_roots, by_stem)
+    by_roots, by_stem = broadcast(by_roots, by_stem)
     pull = np.minimum(by_roots, by_stem)
     with np.errstate(invalid="ignore"):
-        return GreatestPull(ties, pull, by_roots, by_stem, by_stem < by_roots)
+        return GreatestPull(ties, as_array(pull), by_roots, by_stem, np.asarray(by_stem < by_roots))

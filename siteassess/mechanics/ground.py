@@ -9,10 +9,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.mechanics.limit import Outside
 from siteassess.reference.constants import constant
-
-Array = NDArray[np.float64]
 
 LEVEL_UP_TO_DEG = constant("ground level up to")
 LOSS_PER_DEGREE = constant("ground loss per degree")
@@ -39,9 +38,9 @@ def ground_factor(
     pessimistic : bool
         Take the unkind end of each assumption, to see whether the ground decides.
     """
-    slope, bank, d = (np.asarray(x, dtype=float) for x in (slope_deg, bank_distance, diameter))
-    per_degree = LOSS_PER_DEGREE.high if pessimistic else LOSS_PER_DEGREE.value
-    beside = BANK_FACTOR.low if pessimistic else BANK_FACTOR.value
+    slope, bank, d = map(as_array, (slope_deg, bank_distance, diameter))
+    per_degree = LOSS_PER_DEGREE.ends[1] if pessimistic else LOSS_PER_DEGREE.value
+    beside = BANK_FACTOR.ends[0] if pessimistic else BANK_FACTOR.value
     with np.errstate(invalid="ignore"):
         steep = np.where((slope >= 0) & (slope < 90), slope, np.nan)
         sloped = np.maximum(1.0 - per_degree * np.maximum(steep - LEVEL_UP_TO_DEG.value, 0.0), 0.0)
@@ -51,15 +50,29 @@ def ground_factor(
 
 
 def ground_outside(slope_deg: ArrayLike) -> NDArray[np.int64]:
-    """`Outside.STEEP` above the steepest slope; `Outside.MISSING` where the slope was not looked at."""
-    slope = np.asarray(slope_deg, dtype=float)
+    """`Outside.STEEP` above the steepest slope; `Outside.MISSING` where the slope was not looked at.
+
+    Parameters
+    ----------
+    slope_deg : array_like
+        NaN where nobody looked [deg].
+    """
+    slope = as_array(slope_deg)
     with np.errstate(invalid="ignore"):
         steep = np.where(slope > STEEPEST_DEG.value, int(Outside.STEEP), 0)
-    return (steep | np.where(np.isnan(slope), int(Outside.MISSING), 0)).astype(np.int64)
+    return np.asarray(steep | np.where(np.isnan(slope), int(Outside.MISSING), 0), dtype=np.int64)
 
 
 def ground_decides(use_assumed: ArrayLike, use_pessimistic: ArrayLike, threshold: float = 1.0) -> NDArray[np.bool_]:
-    """True where the use passes with the assumed ground but not with the pessimistic one."""
-    assumed, pessimistic = np.asarray(use_assumed, dtype=float), np.asarray(use_pessimistic, dtype=float)
+    """True where the use passes with the assumed ground but not with the pessimistic one.
+
+    Parameters
+    ----------
+    use_assumed, use_pessimistic : array_like
+        Demand over allowable with either [-].
+    threshold : float
+        Up to which a use passes [-].
+    """
+    assumed, pessimistic = as_array(use_assumed), as_array(use_pessimistic)
     with np.errstate(invalid="ignore"):
-        return (assumed <= threshold) & ~(pessimistic <= threshold)
+        return np.asarray((assumed <= threshold) & ~(pessimistic <= threshold))

@@ -11,13 +11,25 @@ from siteassess.mechanics import dynamics
 from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.drops import bounced, larger, walked
 from siteassess.mechanics.line_load import BOUNCED, FIGURES, QUICK_STIFFNESS, WALKED, Basis, Line, LoadCase, basis
-from siteassess.mechanics.stretch_table import StretchTable
+from siteassess.mechanics.series import strain_at
 
 
 def hammock_cases(line: Line, hang_angle_deg: float) -> list[LoadCase]:
     """The cases "lying" and "dropping in".
 
     A hammock that hangs slack has its length from the angle it hangs at under load; one pulled taut is a line.
+
+    Parameters
+    ----------
+    line : Line
+        With who lies in it; its standing tension NaN where it hangs slack.
+    hang_angle_deg : float
+        Of the suspension under load below the horizontal [deg].
+
+    Raises
+    ------
+    OutsideModel
+        Where the angle does not lie between 0 and 90 degrees, or no steady state is found.
     """
     angle = np.radians(hang_angle_deg)
     if not 0 < hang_angle_deg < 90:
@@ -25,8 +37,7 @@ def hammock_cases(line: Line, hang_angle_deg: float) -> list[LoadCase]:
     depth = 0.5 * line.span * np.tan(angle)
     legs = sum(np.hypot(line.span / 2, depth + side * line.rise / 2) for side in (-1, 1))
     pull = 0.5 * line.load / np.sin(angle)
-    table = isinstance(line.stiffness, StretchTable)
-    length = legs / (1 + (line.stiffness.strain(pull) if table else pull / line.stiffness))
+    length = float(legs / (1 + strain_at(line.stiffness, pull)))
     state = solve_loads(line.span, line.rise, length, line.stiffness, line.weight, [line.load], [0.5]).require()
     state = replace(state, drop=state.drop[..., 0])
     lying = LoadCase.of("lying", state, basis("rests-on-a-hang-angle", angle=hang_angle_deg, times=WALKED))
@@ -54,7 +65,13 @@ def _dropping_in(line: Line, lying: LoadCase, length: float, peak: dynamics.Peak
 
 
 def harder(one: LoadCase, other: LoadCase) -> LoadCase:
-    """Every figure the greater of two states of the same case; the words are those of the greater tension."""
+    """Every figure the greater of two states of the same case; the words are those of the greater tension.
+
+    Parameters
+    ----------
+    one, other : LoadCase
+        Hanging slack and lying on a taut line.
+    """
     rests = max(one, other, key=lambda case: case.tension).basis
     figures = {name: max(getattr(one, name), getattr(other, name)) for name in (*FIGURES, "drop")}
     return replace(one, basis=rests, ends_on_ground=one.ends_on_ground or other.ends_on_ground, **figures)

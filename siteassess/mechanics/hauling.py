@@ -11,7 +11,9 @@ from math import log2
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.reference.constants import Constant, constant, constants
 
 
@@ -22,7 +24,8 @@ class Range(NamedTuple):
 
 
 def _range(one: Constant) -> Range:
-    return Range(one.low, one.value, one.high)
+    low, high = one.ends
+    return Range(low, one.value, high)
 
 
 # Pull of one person, hand over hand on a rope [N]: 100 N on a slick floor, 200 on a rough one, 300 with high grip, 500
@@ -64,7 +67,7 @@ class Haul:
     """True where a friction grip gives way before the crew does, at the likely figures."""
 
 
-def advantage(ideal, efficiency, redirect=False) -> np.ndarray:
+def advantage(ideal: ArrayLike, efficiency: ArrayLike, redirect: bool = False) -> Array:
     """Pull gained by one n:1 system whose sheaves all pass on the same share of the pull [-].
 
     Parameters
@@ -79,15 +82,30 @@ def advantage(ideal, efficiency, redirect=False) -> np.ndarray:
     Notes
     -----
     1 + e + ... + e^(n-1). A carabiner at 0.5 never passes 2, however many strands.
+
+    Examples
+    --------
+    3:1 at 0.9, by hand 1 + 0.9 + 0.81; and 0.5 that never passes 2:
+
+    >>> round(float(advantage(3, 0.9)), 9), f"{advantage(9, 0.5):.3f}"
+    (2.71, '1.996')
     """
-    ideal, e = np.asarray(ideal), np.asarray(efficiency, dtype=float)
+    ideal, e = as_array(ideal), as_array(efficiency)
     with np.errstate(invalid="ignore", divide="ignore"):
         gain = np.where(e == 1, ideal, (1 - e**ideal) / (1 - e))
-    return gain * np.where(redirect, e, 1.0)
+    return as_array(gain * np.where(redirect, e, 1.0))
 
 
 def compound_advantage(stages: Sequence[Stage], which: str = "likely") -> float:
-    """Pull gained by stages in series, each pulling on the rope of the next [-]."""
+    """Pull gained by stages in series, each pulling on the rope of the next [-].
+
+    Parameters
+    ----------
+    stages : sequence of Stage
+        In series, from the hands to the line.
+    which : str
+        End of the efficiencies: low, likely or high.
+    """
     gains = [advantage(s.ideal, getattr(efficiency_range(s.efficiency), which), s.redirect) for s in stages]
     return float(np.prod(gains))
 
@@ -117,6 +135,13 @@ def stage_loads(pull: float, stages: Sequence[Stage]) -> tuple[StageLoad, ...]:
     -----
     Strands of an n:1 stage carry f, fe, ... with the hardest at the hands' side while pulling and at the dead end while
     holding; either way the hardest is the whole over 1 + e + ... + e^(n-1). The worse end of each range of e counts.
+
+    Examples
+    --------
+    3 kN by a 3:1 without friction, by hand:
+
+    >>> tuple(stage_loads(3e3, [Stage(3, Range(1.0, 1.0, 1.0))])[0])
+    (3000.0, 1000.0, 2000.0)
     """
     found = []
     for stage in reversed(stages):
@@ -136,7 +161,13 @@ def _stage_load(whole: float, stage: Stage, e: float) -> tuple[float, float]:
 
 
 def efficiency_range(efficiency: Range | float) -> Range:
-    """A range round one given efficiency: a stiff or dirty rope takes up to 15 %, little is ever gained [-]."""
+    """A range round one given efficiency: a stiff or dirty rope takes up to 15 %, little is ever gained [-].
+
+    Parameters
+    ----------
+    efficiency : Range or float
+        Of each sheave, one figure or a range [-].
+    """
     if isinstance(efficiency, Range):
         return efficiency
     return Range(efficiency * (1 - ROPE_STIFFNESS), efficiency, min(1.0, efficiency * 1.03))
@@ -152,6 +183,11 @@ def crew_pull(people: int, pull_each: Range | float | None = None, footing: str 
         Of one person [N]; one figure is taken 30 % either way (judgement). From `footing` if not given.
     footing : str
         A key of `PULLS`.
+
+    Raises
+    ------
+    ValueError
+        Without anybody.
     """
     if people < 1:
         raise ValueError("a crew has at least one person")
@@ -183,6 +219,11 @@ def haul(
         Tension at which a friction grip on the line gives way, usually `FRICTION_GRIP` [N].
     lock_loss : Range
         Share lost at lock-off [-].
+
+    Raises
+    ------
+    ValueError
+        Without a stage of 1:1 or more, or with an efficiency outside 0 to 1.
     """
     if not stages or any(stage.ideal < 1 for stage in stages):
         raise ValueError("hauling needs at least one stage of 1:1 or more")
@@ -201,12 +242,33 @@ def haul(
 
 
 def left_after(tension: Range, loss: Range) -> Range:
-    """What a share of loss leaves: the low tension meets the high loss [N]."""
+    """What a share of loss leaves: the low tension meets the high loss [N].
+
+    Parameters
+    ----------
+    tension : Range
+        Before [N].
+    loss : Range
+        Share lost [-].
+
+    Examples
+    --------
+    By hand:
+
+    >>> tuple(round(x, 6) for x in left_after(Range(100.0, 200.0, 300.0), Range(0.1, 0.2, 0.3)))
+    (70.0, 160.0, 270.0)
+    """
     return Range(tension.low * (1 - loss.high), tension.likely * (1 - loss.likely), tension.high * (1 - loss.low))
 
 
 def settling(webbing: str | Range) -> Range:
-    """Share of the tension lost at the first walk, of a fibre or as given [-]; a fibre in no table is unknown."""
+    """Share of the tension lost at the first walk, of a fibre or as given [-]; a fibre in no table is unknown.
+
+    Parameters
+    ----------
+    webbing : str or Range
+        A key of `SETTLING`, or the share itself [-].
+    """
     return webbing if isinstance(webbing, Range) else SETTLING.get(webbing, SETTLING["unknown"])
 
 
@@ -229,7 +291,19 @@ def settled(locked: Range, webbing: str | Range = "unknown", re_tensioned: int =
 def rounds_to_keep(wanted: float, locked: Range, webbing: str | Range = "unknown", most: int = 5) -> int | None:
     """How many times to pull the line up again until the likely tension stays above the wanted one [N].
 
-    None where `most` rounds do not do it.
+    Parameters
+    ----------
+    wanted : float
+        Tension [N].
+    locked, webbing
+        As in `settled` [N, -].
+    most : int
+        Rounds tried.
+
+    Returns
+    -------
+    int or None
+        None where `most` rounds do not do it.
     """
     for rounds in range(most + 1):
         if settled(locked, webbing, rounds).likely >= wanted:
@@ -238,7 +312,15 @@ def rounds_to_keep(wanted: float, locked: Range, webbing: str | Range = "unknown
 
 
 def reaches(wanted: float, tension: Range) -> str:
-    """Whether a crew reaches a tension: "yes", "perhaps" or "no"; "cannot say" where either is unknown."""
+    """Whether a crew reaches a tension: "yes", "perhaps" or "no"; "cannot say" where either is unknown.
+
+    Parameters
+    ----------
+    wanted : float
+        Tension [N].
+    tension : Range
+        What the crew pulls [N].
+    """
     if not np.isfinite([wanted, *tension]).all():
         return "cannot say"
     if tension.low >= wanted:

@@ -12,6 +12,7 @@ from enum import IntFlag
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.mechanics.scatter import LOWER_FRACTILE, allowable, exceedance_probability, percentile
 
 
@@ -57,7 +58,13 @@ REASON_TEXT: dict[Outside, str] = {
 
 
 def reasons(outside: int) -> tuple[str, ...]:
-    """The sentences for one `outside` value, refusals first."""
+    """The sentences for one `outside` value, refusals first.
+
+    Parameters
+    ----------
+    outside : int
+        Flags of `Outside`.
+    """
     flags = Outside(int(outside))
     return tuple(text for flag, text in REASON_TEXT.items() if flag in flags)
 
@@ -68,25 +75,25 @@ class Limit:
 
     name: str
     unit: str
-    capacity_median: NDArray[np.float64]
-    capacity_p05: NDArray[np.float64]
-    capacity_ln_sd: NDArray[np.float64]
-    divisor: NDArray[np.float64]
-    allowable: NDArray[np.float64]
-    demand: NDArray[np.float64]
-    use: NDArray[np.float64]
+    capacity_median: Array
+    capacity_p05: Array
+    capacity_ln_sd: Array
+    divisor: Array
+    allowable: Array
+    demand: Array
+    use: Array
     outside: NDArray[np.int64]
 
     @property
     def refused(self) -> NDArray[np.bool_]:
         """True where the limit cannot say."""
-        return (self.outside & int(REFUSALS)) != 0
+        return np.asarray((self.outside & int(REFUSALS)) != 0)
 
     def reasons(self, index: int | tuple[int, ...] = ()) -> tuple[str, ...]:
-        """Why, in sentences, for one anchor."""
+        """Why, in sentences, for the anchor at an index; that of a limit of one anchor is empty."""
         return reasons(self.outside[index])
 
-    def probability(self, demand_ln_sd: ArrayLike, capacity_extra_ln_sd: ArrayLike = 0.0) -> NDArray[np.float64]:
+    def probability(self, demand_ln_sd: ArrayLike, capacity_extra_ln_sd: ArrayLike = 0.0) -> Array:
         """Probability that the demand exceeds the capacity [-].
 
         Parameters
@@ -113,6 +120,8 @@ def make_limit(
 
     Parameters
     ----------
+    name, unit : str
+        Of the limit, and of its capacity and demand.
     median, demand : array_like
         Median capacity and demand [unit].
     ln_sd, divisor : array_like
@@ -121,7 +130,7 @@ def make_limit(
         Flags of `Outside`.
     """
     median, ln_sd, demand, divisor, outside = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (median, ln_sd, demand, divisor)), np.asarray(outside, dtype=np.int64)
+        *map(as_array, (median, ln_sd, demand, divisor)), np.asarray(outside, dtype=np.int64)
     )
     blank = np.isnan(median) | np.isnan(demand) | np.isnan(ln_sd) | np.isnan(divisor)
     explained = (outside & int(REFUSALS)) != 0

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.mechanics.cable import Solution, solve
 from siteassess.mechanics.cable_many import solve_table
 from siteassess.mechanics.profile import Ground
@@ -47,7 +49,15 @@ class Basis:
 
 
 def basis(code: str, **values: float | str | Basis) -> Basis:
-    """A code with its values: SI numbers, words, or a basis within a basis."""
+    """A code with its values: SI numbers, words, or a basis within a basis.
+
+    Parameters
+    ----------
+    code : str
+        Of the table `findings`.
+    **values : float, str or Basis
+        What its wording names, in SI.
+    """
     return Basis(code, tuple(values.items()))
 
 
@@ -79,11 +89,13 @@ class LoadCase:
 
     @classmethod
     def of(cls, name: str, state: Solution, basis: Basis) -> LoadCase:
-        """The case of one static state."""
-        return cls(name, *(float(getattr(state, figure)) for figure in (*FIGURES, "drop")), basis)
+        """The case of one static state, with its name and what it rests on."""
+        a, b, level, down_a, down_b, drop = (float(getattr(state, figure)) for figure in (*FIGURES, "drop"))
+        return cls(name, a, b, level, down_a, down_b, drop, basis)
 
     @property
     def tension(self) -> float:
+        """The larger of the two anchor tensions [N]."""
         return max(self.tension_a, self.tension_b)
 
 
@@ -97,9 +109,9 @@ class Floor:
     unseen: float = 0.0
     """How much lower it may lie somewhere than was said, for the loads alone [m]."""
 
-    def depth(self, distance) -> np.ndarray:
+    def depth(self, distance: ArrayLike) -> Array:
         """Of the ground under tie A at a distance from A [m]."""
-        return self.tie_a - self.ground.at(distance)
+        return as_array(self.tie_a - self.ground.at(distance))
 
 
 @dataclass(frozen=True)
@@ -116,9 +128,17 @@ class Line:
     several: bool = False
     """Whether more than one person is on it, who may hold it down at several places at once."""
 
-    def at_tension(self, standing: float, load: float, at) -> Solution:
-        how = solve_table if isinstance(self.stiffness, StretchTable) else solve
-        return how(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
+    def at_tension(self, standing: float, load: float, at: ArrayLike) -> Solution:
+        """The static state at a standing tension [N] under a load [N] at a place, as a fraction of the span from A [-].
+
+        Raises
+        ------
+        OutsideModel
+            Where there is none.
+        """
+        if isinstance(self.stiffness, StretchTable):
+            return solve_table(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
+        return solve(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
 
     @property
     def secant(self) -> float:
@@ -128,6 +148,7 @@ class Line:
 
     @property
     def quick_stiffness(self) -> float:
+        """EA in a quick pull [N]."""
         return QUICK_STIFFNESS * self.secant
 
     @property
@@ -141,13 +162,29 @@ class Line:
     @property
     def room_at_mid_span(self) -> float:
         """Depth of known ground under the straight line there; infinite where none is known [m]."""
-        return np.inf if self.floor is None else float(self.floor.depth(0.5 * self.span)) + self.rise / 2
+        return float(self.room(0.5 * self.span)) + self.rise / 2
+
+    def room(self, distance: ArrayLike) -> Array:
+        """Depth of known ground under tie A at a distance from A; infinite where none is known [m]."""
+        return np.full(np.shape(distance), np.inf) if self.floor is None else self.floor.depth(distance)
+
+    def pressed_to(self, distance: ArrayLike) -> Array:
+        """`room` for the loads: as low as the ground may lie unseen [m]."""
+        return as_array(self.room(distance) + (0.0 if self.floor is None else self.floor.unseen))
 
     def depth_below_a(self, depth: float) -> float:
         """Depth under the straight line at mid-span, counted from anchor A [m]."""
         return depth - self.rise / 2
 
 
-def sweep(line: Line, positions=POSITIONS) -> Solution:
-    """The static state with the walker at every position, for pictures and for clearance."""
+def sweep(line: Line, positions: ArrayLike = POSITIONS) -> Solution:
+    """The static state with the walker at every position, for pictures and for clearance.
+
+    Parameters
+    ----------
+    line : Line
+        With its walker.
+    positions : array_like
+        Fractions of the span from A [-].
+    """
     return line.at_tension(line.standing, line.load, positions)

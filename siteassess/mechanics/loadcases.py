@@ -134,7 +134,7 @@ def load_cases(
     line = Line(span, rise, np.nan if standing is None else standing, stiffness, weight,
                 UNNAMED_WALKER if load is None else load, floor)  # fmt: skip
     several = second_load is not None
-    full = replace(line, load=line.load + second_load, several=True) if several else line
+    full = line if second_load is None else replace(line, load=line.load + second_load, several=True)
     if kind.hung:
         cases = hammock_cases(full, hang_angle_deg)
     else:

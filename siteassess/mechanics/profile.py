@@ -10,8 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.arrays import Array, as_array
 
 
 @dataclass(frozen=True)
@@ -22,26 +24,34 @@ class Ground:
     both trunks in. An unknown height is refused, since nobody can be told that a line clears it.
     """
 
-    distance: np.ndarray
-    height: np.ndarray
+    distance: Array
+    height: Array
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         known = np.isfinite(self.distance).all() and np.isfinite(self.height).all()
         if not known or np.size(self.distance) < 1 or not np.all(np.diff(self.distance) > 0):
             raise OutsideModel("the ground needs rising distances from A and a known height at each",
                                "ground-not-rising")  # fmt: skip
 
-    def at(self, distance) -> np.ndarray:
+    def at(self, distance: ArrayLike) -> Array:
         """Height of the ground at a distance from A [m]."""
-        return np.interp(distance, self.distance, self.height)
+        return as_array(np.interp(as_array(distance), self.distance, self.height))
 
 
 def plain_slope(span: float, rise_to_b: float = 0.0) -> Ground:
-    """Ground that runs straight from foot to foot; `rise_to_b` is the height of B's foot over A's [m]."""
+    """Ground that runs straight from foot to foot; `rise_to_b` is the height of B's foot over A's [m].
+
+    Parameters
+    ----------
+    span : float
+        Horizontal distance of the trunks [m].
+    rise_to_b : float
+        Height of B's foot over A's [m].
+    """
     return Ground(np.array([0.0, span]), np.array([0.0, rise_to_b]))
 
 
-def taped_profile(span: float, rise_to_b: float, distances, heights) -> Ground:
+def taped_profile(span: float, rise_to_b: float, distances: ArrayLike, heights: ArrayLike) -> Ground:
     """Ground taped at some places, with the feet of both trunks as two more.
 
     Parameters
@@ -52,14 +62,14 @@ def taped_profile(span: float, rise_to_b: float, distances, heights) -> Ground:
         Places from A in rising order, and the ground's height there over A's foot [m]. A row at 0 m is no more than
         A's foot said again, one at the span or past it stands for B's.
     """
-    distances, heights = np.asarray(distances, dtype=float), np.asarray(heights, dtype=float)
+    distances, heights = as_array(distances), as_array(heights)
     first = () if distances.size and distances[0] <= 0 else (0.0,)
     last = () if distances.size and distances[-1] >= span * (1 - 1e-9) else (span,)
     return Ground(np.concatenate((first, distances, last)),
                   np.concatenate(([0.0] * len(first), heights, [rise_to_b] * len(last))))  # fmt: skip
 
 
-def taped_offsets(span: float, rise: float, tie_a: float, distances, offsets) -> Ground:
+def taped_offsets(span: float, rise: float, tie_a: float, distances: ArrayLike, offsets: ArrayLike) -> Ground:
     """Ground from offsets taped straight down from a string or sight line between the two ties.
 
     Parameters
@@ -76,8 +86,15 @@ def taped_offsets(span: float, rise: float, tie_a: float, distances, offsets) ->
     ------
     OutsideModel
         Where the distances do not rise from above 0 to the span.
+
+    Examples
+    --------
+    A string level at 1.5 m, 2 m over the ground half way: it lies half a metre lower there, by hand.
+
+    >>> float(taped_offsets(20.0, 0.0, 1.5, [10.0, 20.0], [2.0, 1.5]).at(10.0))
+    -0.5
     """
-    distances, offsets = np.asarray(distances, dtype=float), np.asarray(offsets, dtype=float)
+    distances, offsets = as_array(distances), as_array(offsets)
     rising = distances.size and distances[0] > 0 and np.all(np.diff(distances) > 0)
     if not rising or not np.isclose(distances[-1], span, rtol=0.01) or distances.shape != offsets.shape:
         raise OutsideModel("ground offsets need rising distances from A, one offset each, the last one at anchor B",

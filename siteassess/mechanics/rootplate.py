@@ -11,11 +11,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.mechanics.limit import Limit, Outside, make_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.reference.constants import constant, constants
-
-Array = NDArray[np.float64]
 
 MOMENT_PER_D2H = constant("moment per d2h")
 ROOT_LN_SD = constant("root ln sd")
@@ -36,8 +35,14 @@ ROOT_ASSUMPTIONS = (
 
 
 def height_used(diameter: ArrayLike, height: ArrayLike) -> Array:
-    """Height that earns credit: no more than 50 diameters [m]."""
-    d, h = np.asarray(diameter, dtype=float), np.asarray(height, dtype=float)
+    """Height that earns credit: no more than 50 diameters [m].
+
+    Parameters
+    ----------
+    diameter, height : array_like
+        Of trunk and tree [m].
+    """
+    d, h = as_array(diameter), as_array(height)
     with np.errstate(invalid="ignore"):
         return np.where((d > 0) & (h > 0), np.minimum(h, HEIGHT_CAP_PER_DIAMETER.value * d), np.nan)
 
@@ -70,25 +75,44 @@ def root_capacity(
     1. Detter, Rust and Krisans 2023, Forests 14(3):533, in the copy of Hill, Bennion and Lovelock 2024 (k derived).
     2. Peltola et al. 2000, Forest Ecol. Manag. 135:143: d^2 h predicts uprooting best (read).
     """
-    soil, roots, ground = (np.asarray(x, dtype=float) for x in (soil_factor, root_factor, ground_factor))
-    d = np.asarray(diameter, dtype=float)
-    share = np.asarray(1.0)
+    soil, roots, ground = map(as_array, (soil_factor, root_factor, ground_factor))
+    d = as_array(diameter)
+    share = as_array(1.0)
     for factor in (soil, roots, ground):
         with np.errstate(invalid="ignore"):
             share = share * np.where((factor >= 0.0) & (factor <= 1.0), factor, np.nan)
-    return np.asarray(moment_per_d2h, dtype=float) * d**2 * height_used(d, height) * share
+    return as_array(as_array(moment_per_d2h) * d**2 * height_used(d, height) * share)
 
 
 def joint_diameter(diameters: ArrayLike) -> Array:
-    """Diameter of one trunk with the wood area of several stems on one root plate [m]; stems on the last axis."""
-    d = np.asarray(diameters, dtype=float)
+    """Diameter of one trunk with the wood area of several stems on one root plate [m]; stems on the last axis.
+
+    Parameters
+    ----------
+    diameters : array_like
+        Of the stems [m].
+
+    Examples
+    --------
+    Stems of 30 and 40 cm, by hand:
+
+    >>> round(float(joint_diameter([0.30, 0.40])), 6)
+    0.5
+    """
+    d = as_array(diameters)
     with np.errstate(invalid="ignore"):
-        return np.sqrt(np.sum(np.where(d > 0, d, np.nan) ** 2, axis=-1))
+        return as_array(np.sqrt(np.sum(np.where(d > 0, d, np.nan) ** 2, axis=-1)))
 
 
 def lever_arm(tie_height: ArrayLike, diameter: ArrayLike) -> Array:
-    """Lever arm of a low horizontal pull about the true turning centre [m]: tie height + min(2 d, 1 m)."""
-    tie, d = np.asarray(tie_height, dtype=float), np.asarray(diameter, dtype=float)
+    """Lever arm of a low horizontal pull about the true turning centre [m]: tie height + min(2 d, 1 m).
+
+    Parameters
+    ----------
+    tie_height, diameter : array_like
+        Tie above the ground, and the trunk's diameter [m].
+    """
+    tie, d = as_array(tie_height), as_array(diameter)
     with np.errstate(invalid="ignore"):
         below = np.minimum(LOW_PULL_ARM_PER_DIAMETER.value * d, LOW_PULL_ARM_MOST.value)
         return np.where((tie >= 0) & (d > 0), tie + below, np.nan)
@@ -118,12 +142,19 @@ def turning_demand(
     -----
     The part of the lean along the pull adds, the part away from it is not credited, and the part across it
     is added as a vector. Never less than the lean alone: the line may be slack.
+
+    Examples
+    --------
+    2 kN tied at 1 m to a trunk of 25 cm turns by 3 kN m, a lean across it by 4, by hand:
+
+    >>> round(float(turning_demand(2e3, 1.0, 0.25, 4e3, 90.0)), 6)
+    5000.0
     """
-    pull, lean, turn = (np.asarray(x, dtype=float) for x in (pull, lean_moment, lean_from_pull_deg))
+    pull, lean, turn = map(as_array, (pull, lean_moment, lean_from_pull_deg))
     with np.errstate(invalid="ignore"):
         line = np.where(pull >= 0, pull, np.nan) * lever_arm(tie_height, diameter)
         along = np.maximum(lean * np.cos(np.deg2rad(turn)), 0.0)
-    return np.maximum(np.hypot(line + along, lean * np.sin(np.deg2rad(turn))), np.abs(lean))
+    return as_array(np.maximum(np.hypot(line + along, lean * np.sin(np.deg2rad(turn))), np.abs(lean)))
 
 
 def root_outside(
@@ -147,9 +178,7 @@ def root_outside(
     share_cut_off : array_like
         From `roots.share_cut_off`, where edges were looked for by side [-].
     """
-    d, h, lost, dug, cut = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (diameter, height, share_lost, digging_behind, share_cut_off))
-    )
+    d, h, lost, dug, cut = broadcast(diameter, height, share_lost, digging_behind, share_cut_off)
     # Sums of sector shares carry rounding; a loss of exactly 0.3 is not over 0.3.
     slack = 1e-9
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -220,11 +249,11 @@ def root_limit(
     moment_per_d2h, ln_sd : array_like
         Of the kind of tree; those of a tree of any kind where not given [N m/m^3], [ln].
     """
-    lost = np.asarray(share_lost, dtype=float)
+    lost = as_array(share_lost)
     factor = 1.0 - lost if root_factor is None else root_factor
     median = root_capacity(diameter, height, soil_factor, factor, ground_factor, moment_per_d2h)
     demand = turning_demand(pull, tie_height, diameter, lean_moment, lean_from_pull_deg)
-    demand = demand + np.maximum(np.asarray(other_moment, dtype=float), 0.0)
+    demand = demand + np.maximum(as_array(other_moment), 0.0)
     outside = root_outside(diameter, height, lost, digging_behind, share_cut_off)
     outside = outside | np.asarray(extra_outside, dtype=np.int64)
     with np.errstate(invalid="ignore"):
@@ -240,13 +269,21 @@ def greatest_pull_on_roots(
     lean_moment: ArrayLike = 0.0,
     lean_from_pull_deg: ArrayLike = 0.0,
 ) -> Array:
-    """Greatest horizontal pull the root plate allows at a tie height [N]; the inverse of `turning_demand`."""
-    allowed, lean, turn = (np.asarray(x, dtype=float) for x in (allowable, lean_moment, lean_from_pull_deg))
+    """Greatest horizontal pull the root plate allows at a tie height [N]; the inverse of `turning_demand`.
+
+    Parameters
+    ----------
+    allowable : array_like
+        Moment [N m].
+    tie_height, diameter, lean_moment, lean_from_pull_deg : array_like
+        As in `turning_demand` [m, m, N m, deg].
+    """
+    allowed, lean, turn = map(as_array, (allowable, lean_moment, lean_from_pull_deg))
     along = np.maximum(lean * np.cos(np.deg2rad(turn)), 0.0)
     across = lean * np.sin(np.deg2rad(turn))
     room = np.sqrt(np.maximum(allowed**2 - across**2, 0.0)) - along
     room = np.where(allowed < np.abs(lean), 0.0, room)
-    return np.maximum(room, 0.0) / lever_arm(tie_height, diameter)
+    return as_array(np.maximum(room, 0.0) / lever_arm(tie_height, diameter))
 
 
 def combined_pull(
@@ -268,10 +305,8 @@ def combined_pull(
         Opposed lines cancel here, so each line alone must be judged too: one may be slackened first. For the
         trunk use `stem.combined_bending`, since the arms differ.
     """
-    F, bearing, tie = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (pulls, bearings_deg, tie_heights))
-    )
-    d = np.asarray(diameter, dtype=float)
+    F, bearing, tie = broadcast(pulls, bearings_deg, tie_heights)
+    d = as_array(diameter)
     arm = lever_arm(tie, d[..., None])
     east, north = np.sin(np.deg2rad(bearing)), np.cos(np.deg2rad(bearing))
     with np.errstate(invalid="ignore"):
@@ -283,4 +318,4 @@ def combined_pull(
         total = np.sum(F, axis=-1)
         mean_arm = np.where(total > 0, np.sum(F * arm, axis=-1) / total, np.mean(arm, axis=-1))
     mean_tie = mean_arm - lever_arm(0.0, d)
-    return moment / mean_arm, np.mod(np.rad2deg(direction), 360.0), mean_tie
+    return as_array(moment / mean_arm), as_array(np.mod(np.rad2deg(direction), 360.0)), as_array(mean_tie)

@@ -7,11 +7,10 @@ tree towards where it pulls; the roots behind it, on the far side, are in tensio
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.reference.constants import constant, constants
-
-Array = NDArray[np.float64]
 
 SECTOR_BEARINGS_DEG = np.arange(0.0, 360.0, 45.0)
 SECTOR_NAMES = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
@@ -23,8 +22,8 @@ DIGGING_DIAMETERS = constant("digging diameters")
 
 def _from_behind(pull_bearing_deg: ArrayLike) -> Array:
     """Cosine of each sector's angle from straight behind the pull; sectors on the last axis."""
-    pull = np.asarray(pull_bearing_deg, dtype=float)[..., None]
-    return -np.cos(np.deg2rad(SECTOR_BEARINGS_DEG - pull))
+    pull = as_array(pull_bearing_deg)[..., None]
+    return as_array(-np.cos(np.deg2rad(SECTOR_BEARINGS_DEG - pull)))
 
 
 def sector_weights(pull_bearing_deg: ArrayLike, contrast: float = DIRECTION_CONTRAST.value) -> Array:
@@ -65,13 +64,21 @@ def holding_share_lost(
     1. Smiley 2008, AUF 34(2):123, doi 10.48044/jauf.2008.016 (read).
     2. Smiley et al. 2014, AUF 40(4):230 (read).
     3. Pallafray et al. 2024, Forests 15(6):1041 (read).
+
+    Examples
+    --------
+    One of eight sectors lost is an eighth over all directions, by hand:
+
+    >>> lost = [1.0, 0, 0, 0, 0, 0, 0, 0]
+    >>> round(float(np.mean(holding_share_lost(lost, SECTOR_BEARINGS_DEG))), 9)
+    0.125
     """
-    lost = np.asarray(sector_lost, dtype=float)
+    lost = as_array(sector_lost)
     with np.errstate(invalid="ignore"):
         lost = np.where((lost >= 0.0) & (lost <= 1.0), lost, np.nan)
     weighted = np.sum(sector_weights(pull_bearing_deg, contrast) * lost, axis=-1)
     plain = np.mean(lost, axis=-1)
-    return np.where(plain > 0.5, np.maximum(weighted, plain), weighted)
+    return as_array(np.where(plain > 0.5, np.maximum(weighted, plain), weighted))
 
 
 def share_cut_off(
@@ -93,7 +100,7 @@ def share_cut_off(
     """
     behind = _from_behind(pull_bearing_deg) > 1e-9
     with np.errstate(invalid="ignore"):
-        near = np.asarray(distances, dtype=float) < DIGGING_DIAMETERS.value * np.asarray(diameter, dtype=float)
+        near = as_array(distances) < DIGGING_DIAMETERS.value * as_array(diameter)
     return holding_share_lost(np.where(behind & near, 1.0, sector_lost), pull_bearing_deg)
 
 
@@ -116,10 +123,10 @@ def digging_behind(distances: ArrayLike, pull_bearing_deg: ArrayLike, diameter: 
         1 yes, 0 no, NaN where a sector behind was not looked at and none is known to be near.
     """
     behind = _from_behind(pull_bearing_deg) > 1e-9
-    reach = DIGGING_DIAMETERS.value * np.asarray(diameter, dtype=float)[..., None]
-    distances = np.asarray(distances, dtype=float)
+    reach = DIGGING_DIAMETERS.value * as_array(diameter)[..., None]
+    distances = as_array(distances)
     with np.errstate(invalid="ignore"):
         near = np.any(behind & (distances < reach), axis=-1)
     unknown = np.any(behind & (np.isnan(distances) | np.isnan(reach)), axis=-1)
-    unknown = unknown | np.isnan(np.asarray(pull_bearing_deg, dtype=float))
+    unknown = unknown | np.isnan(as_array(pull_bearing_deg))
     return np.where(near, 1.0, np.where(unknown, np.nan, 0.0))

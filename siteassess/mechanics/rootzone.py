@@ -16,9 +16,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.reference.constants import constant
 
 STANDARDS = ("BS 5837", "AS 4970", "DIN 18920", "critical root radius")
@@ -45,8 +46,15 @@ def equivalent_diameter(stems: ArrayLike) -> float:
     ------
     OutsideModel
         If there is no stem, or one that is not positive.
+
+    Examples
+    --------
+    30 and 40 cm, by hand:
+
+    >>> round(equivalent_diameter([0.30, 0.40]), 6)
+    0.5
     """
-    d = np.atleast_1d(np.asarray(stems, float))
+    d = np.atleast_1d(as_array(stems))
     if d.size == 0 or not np.all(d > 0.0):
         raise OutsideModel("the diameter of each stem must be known and positive", "stem-diameter-unknown")
     if d.size <= 5:
@@ -54,18 +62,25 @@ def equivalent_diameter(stems: ArrayLike) -> float:
     return float(np.mean(d) * math.sqrt(d.size))
 
 
-def bs5837_radius(diameter: ArrayLike) -> NDArray:
+def bs5837_radius(diameter: ArrayLike) -> Array:
     """Root protection radius by BS 5837: 12 d, at most 15 m [m] [1]_.
 
     Parameters
     ----------
     diameter : array_like
         Stem diameter at 1.5 m, or the equivalent one of several stems [m].
+
+    Examples
+    --------
+    12 x 0.5 m, and the most of 15 m for 1.5 m [1]_, by hand:
+
+    >>> bs5837_radius([0.5, 1.5]).tolist()
+    [6.0, 15.0]
     """
-    return np.minimum(12.0 * np.asarray(diameter, float), MOST_RADIUS)
+    return as_array(np.minimum(12.0 * as_array(diameter), MOST_RADIUS))
 
 
-def as4970_protection_radius(diameter: ArrayLike) -> NDArray:
+def as4970_protection_radius(diameter: ArrayLike) -> Array:
     """Tree protection zone by AS 4970: 12 d between 2 m and 15 m [m] [2]_.
 
     Parameters
@@ -73,10 +88,10 @@ def as4970_protection_radius(diameter: ArrayLike) -> NDArray:
     diameter : array_like
         Stem diameter at 1.4 m [m].
     """
-    return np.clip(12.0 * np.asarray(diameter, float), LEAST_RADIUS_AS4970, MOST_RADIUS)
+    return as_array(np.clip(12.0 * as_array(diameter), LEAST_RADIUS_AS4970, MOST_RADIUS))
 
 
-def as4970_structural_radius(diameter: ArrayLike) -> NDArray:
+def as4970_structural_radius(diameter: ArrayLike) -> Array:
     """Structural root zone by AS 4970: the roots that keep the tree upright [m] [2]_.
 
     Parameters
@@ -88,11 +103,11 @@ def as4970_structural_radius(diameter: ArrayLike) -> NDArray:
     -----
     The clause gives 1.5 m below 0.15 m; the formula there gives 1.492 m, a small step of the standard's own.
     """
-    d = np.asarray(diameter, float)
-    return np.where(d < SRZ_FLOOR_DIAMETER, SRZ_FLOOR, 0.64 * (50.0 * d) ** 0.42)[()]
+    d = as_array(diameter)
+    return np.where(d < SRZ_FLOOR_DIAMETER, SRZ_FLOOR, 0.64 * (50.0 * d) ** 0.42)
 
 
-def din18920_radius(crown_radius: ArrayLike, columnar: ArrayLike = False) -> NDArray:
+def din18920_radius(crown_radius: ArrayLike, columnar: ArrayLike = False) -> Array:
     """Root area by DIN 18920: crown edge plus 1.5 m, 5 m for a columnar tree [m] [3]_.
 
     Parameters
@@ -102,10 +117,10 @@ def din18920_radius(crown_radius: ArrayLike, columnar: ArrayLike = False) -> NDA
     columnar : array_like of bool, optional
         Whether the crown is columnar.
     """
-    return np.asarray(crown_radius, float) + np.where(columnar, 5.0, 1.5)
+    return as_array(as_array(crown_radius) + np.where(columnar, 5.0, 1.5))
 
 
-def critical_root_radius(diameter: ArrayLike, feet_per_inch: ArrayLike = 1.5) -> NDArray:
+def critical_root_radius(diameter: ArrayLike, feet_per_inch: ArrayLike = 1.5) -> Array:
     """Critical root radius by feet for each inch of diameter: the diameter times 12 times the factor [m] [4]_.
 
     Parameters
@@ -114,8 +129,15 @@ def critical_root_radius(diameter: ArrayLike, feet_per_inch: ArrayLike = 1.5) ->
         Trunk diameter at 4.5 ft [m].
     feet_per_inch : array_like, optional
         1.0, 1.25 or 1.5 by community; the widest unless named.
+
+    Examples
+    --------
+    A community's own example, 10 in give 15 ft [4]_ (read):
+
+    >>> f"{critical_root_radius(10 * 0.0254, 1.5) / 0.3048:.1f}"
+    '15.0'
     """
-    return 12.0 * np.asarray(feet_per_inch, float) * np.asarray(diameter, float)
+    return as_array(12.0 * as_array(feet_per_inch) * as_array(diameter))
 
 
 def protection_radius(
@@ -124,7 +146,7 @@ def protection_radius(
     crown_radius: ArrayLike | None = None,
     columnar: ArrayLike = False,
     feet_per_inch: ArrayLike = 1.5,
-) -> NDArray:
+) -> Array:
     """Protection radius by the standard a manager names [m].
 
     Parameters
@@ -157,7 +179,7 @@ def protection_radius(
                        "no-such-root-zone-standard", standard=standard, standards=STANDARDS)  # fmt: skip
 
 
-def circles_overlap(radius_a: ArrayLike, radius_b: ArrayLike, distance: ArrayLike) -> NDArray:
+def circles_overlap(radius_a: ArrayLike, radius_b: ArrayLike, distance: ArrayLike) -> Array:
     """Area that two circles share [m2].
 
     Parameters
@@ -170,8 +192,15 @@ def circles_overlap(radius_a: ArrayLike, radius_b: ArrayLike, distance: ArrayLik
     Notes
     -----
     Plane geometry of two circular segments (derived).
+
+    Examples
+    --------
+    A circle within another and two that touch, by hand:
+
+    >>> circles_overlap(1.0, [3.0, 1.0], [1.0, 2.0]).round(4).tolist()
+    [3.1416, 0.0]
     """
-    a, b, d = np.broadcast_arrays(*(np.asarray(x, float) for x in (radius_a, radius_b, distance)))
+    a, b, d = broadcast(radius_a, radius_b, distance)
     smaller = np.minimum(a, b)
     with np.errstate(divide="ignore", invalid="ignore"):
         cos_a = np.clip((d**2 + a**2 - b**2) / (2.0 * d * a), -1.0, 1.0)
@@ -181,10 +210,10 @@ def circles_overlap(radius_a: ArrayLike, radius_b: ArrayLike, distance: ArrayLik
     inside = d <= np.abs(a - b)
     unknown = np.isnan(a) | np.isnan(b) | np.isnan(d)
     shared = np.where(d >= a + b, 0.0, np.where(inside, math.pi * smaller**2, lens))
-    return np.where(unknown, np.nan, shared)[()]
+    return np.where(unknown, np.nan, shared)
 
 
-def band_overlap(radius: ArrayLike, start: ArrayLike, end: ArrayLike, half_width: ArrayLike) -> NDArray:
+def band_overlap(radius: ArrayLike, start: ArrayLike, end: ArrayLike, half_width: ArrayLike) -> Array:
     """Area of a root zone under a straight band that runs out from the trunk, such as the ground below a line [m2].
 
     Parameters
@@ -195,21 +224,29 @@ def band_overlap(radius: ArrayLike, start: ArrayLike, end: ArrayLike, half_width
         Distances from the trunk's centre at which the band begins and ends, start not under 0 [m].
     half_width : array_like
         Half the width people take up [m].
+
+    Examples
+    --------
+    Wider than the zone from its centre on: half the circle, by hand.
+
+    >>> f"{band_overlap(1.0, 0.0, 5.0, 2.0):.4f}"
+    '1.5708'
     """
-    r, near, far, half = np.broadcast_arrays(*(np.asarray(x, float) for x in (radius, start, end, half_width)))
+    r, near, far, half = broadcast(radius, start, end, half_width)
     reach = np.minimum(half, r)
     # rounding may leave a trace below zero where the band is wider than the zone
     corner = np.sqrt(np.maximum(r**2 - reach**2, 0.0))  # up to here its own sides cut the band, beyond the circle
 
-    def area_up_to(x: NDArray) -> NDArray:
+    def area_up_to(x: Array) -> Array:
         x = np.clip(x, 0.0, r)
         flat = np.minimum(x, corner)
-        return 2.0 * (reach * flat + np.where(x > corner, _under_arc(r, x) - _under_arc(r, flat), 0.0))
+        beyond = np.where(x > corner, _under_arc(r, x) - _under_arc(r, flat), 0.0)
+        return as_array(2.0 * (reach * flat + beyond))
 
-    return (area_up_to(far) - area_up_to(near))[()]
+    return as_array(area_up_to(far) - area_up_to(near))
 
 
-def _under_arc(radius: NDArray, x: NDArray) -> NDArray:
+def _under_arc(radius: Array, x: Array) -> Array:
     """Area between a circle and its diameter from the centre to x."""
     ratio = np.clip(x / np.where(radius > 0.0, radius, 1.0), -1.0, 1.0)
     return (radius**2 * np.arcsin(ratio) + x * np.sqrt(np.maximum(radius**2 - x**2, 0.0))) / 2.0

@@ -6,12 +6,13 @@ All lengths in m of sound wood under the bark; the modulus comes in m^3. Anythin
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from siteassess.mechanics.arrays import Array, as_array, broadcast
+
 
 def _floats(*values: ArrayLike) -> list[Array]:
-    return list(np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in values)))
+    return list(broadcast(*values))
 
 
 def wood_diameter(diameter_over_bark: ArrayLike, bark_thickness: ArrayLike) -> Array:
@@ -21,6 +22,13 @@ def wood_diameter(diameter_over_bark: ArrayLike, bark_thickness: ArrayLike) -> A
     ----------
     diameter_over_bark, bark_thickness : array_like
         Diameter with bark and single bark thickness, not negative [m].
+
+    Examples
+    --------
+    40 cm over 2 cm of bark on either side, by hand:
+
+    >>> f"{wood_diameter(0.40, 0.02):.2f}"
+    '0.36'
     """
     d, bark = _floats(diameter_over_bark, bark_thickness)
     wood = d - 2.0 * bark
@@ -37,6 +45,13 @@ def ellipse_modulus(diameter_along: ArrayLike, diameter_across: ArrayLike | None
         Diameter along the pull [m].
     diameter_across : array_like, optional
         Diameter across the pull; the same as along if not given [m].
+
+    Examples
+    --------
+    pi d^3 / 32 of 40 cm, by hand 0.064 pi / 32:
+
+    >>> f"{ellipse_modulus(0.40):.6f}"
+    '0.006283'
     """
     along, across = _floats(diameter_along, diameter_along if diameter_across is None else diameter_across)
     with np.errstate(invalid="ignore"):
@@ -52,9 +67,16 @@ def hollow_modulus(diameter_along: ArrayLike, wall: ArrayLike, diameter_across: 
         Outer diameters of the wood [m].
     wall : array_like
         Thickness of sound wood, positive; at or above the radius the trunk is solid [m].
+
+    Examples
+    --------
+    A sound wall of 0.3 of the radius leaves 76 % (Huang et al. 2017, R. Soc. Open Sci. 4:160972, figure 6, read):
+
+    >>> f"{hollow_modulus(1.0, 0.15) / ellipse_modulus(1.0):.2f}"
+    '0.76'
     """
     along, across = _floats(diameter_along, diameter_along if diameter_across is None else diameter_across)
-    wall = np.asarray(wall, dtype=float)
+    wall = as_array(wall)
     with np.errstate(invalid="ignore"):
         hole_along = np.maximum(along - 2.0 * wall, 0.0)
         hole_across = np.maximum(across - 2.0 * wall, 0.0)
@@ -74,6 +96,13 @@ def offset_hole_modulus(diameter: ArrayLike, hole_diameter: ArrayLike, offset: A
     Notes
     -----
     Parallel-axis theorem about the shifted neutral axis; the side with the thin wall is the farther one.
+
+    Examples
+    --------
+    A table of decay rules (Arboriculture and Urban Forestry 2008, markup 6705, read) tells a loss of 28 %:
+
+    >>> f"{1 - offset_hole_modulus(1.0, 0.45, 0.20) / ellipse_modulus(1.0):.2f}"
+    '0.28'
     """
     D, d, e = _floats(diameter, hole_diameter, offset)
     e = np.abs(e)
@@ -141,7 +170,7 @@ def _open_ring_worst(D: Array, d: Array, psi: Array) -> Array:
         for cosine in (-1.0, np.cos(psi / 2.0), np.clip(np.nan_to_num(level), -1.0, np.cos(psi / 2.0))):
             u, v = R * cosine - u_c, R * np.sqrt(1.0 - np.square(cosine))
             worst = np.maximum(worst, np.hypot(u / I_uu, v / I_vv))
-        return 1.0 / worst
+        return as_array(1.0 / worst)
 
 
 def _open_ring_towards(D: Array, d: Array, psi: Array, beta: Array) -> Array:
@@ -157,7 +186,7 @@ def _open_ring_towards(D: Array, d: Array, psi: Array, beta: Array) -> Array:
             on_wood = (turned >= psi / 2.0 - 1e-12) & (turned <= 2.0 * np.pi - psi / 2.0 + 1e-12)
             stress = slope_u * (R * np.cos(angle) - u_c) + slope_v * R * np.sin(angle)
             worst = np.where(on_wood, np.maximum(worst, np.abs(stress)), worst)
-        return 1.0 / worst
+        return as_array(1.0 / worst)
 
 
 def trunk_modulus(

@@ -11,17 +11,27 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.mechanics.stretch_table import StretchTable
 
 ROWS = 25
 ROUNDS = 4
 
 
-def strain_at(stiffness: float | StretchTable, tension):
-    """Stretch of a webbing at a tension [-]."""
-    return stiffness.strain(tension) if isinstance(stiffness, StretchTable) else np.asarray(tension) / stiffness
+def strain_at(stiffness: float | StretchTable, tension: ArrayLike) -> Array:
+    """Stretch of a webbing at a tension [-].
+
+    Parameters
+    ----------
+    stiffness : float or StretchTable
+        EA [N], or a table.
+    tension : array_like
+        In the webbing [N].
+    """
+    return stiffness.strain(tension) if isinstance(stiffness, StretchTable) else as_array(as_array(tension) / stiffness)
 
 
 def in_series(shares: Sequence[float], stiffnesses: Sequence[float | StretchTable]) -> float | StretchTable:
@@ -38,15 +48,21 @@ def in_series(shares: Sequence[float], stiffnesses: Sequence[float | StretchTabl
     ------
     OutsideModel
         Where the shares are not above zero or do not sum to 1.
+
+    Examples
+    --------
+    Half of it at 100 kN and half at 50, by hand 1 / (0.5 / 100 + 0.5 / 50):
+
+    >>> round(in_series([0.5, 0.5], [100e3, 50e3]))
+    66667
     """
     if not len(shares) == len(stiffnesses) > 0 or min(shares) <= 0 or not np.isclose(sum(shares), 1.0):
         raise OutsideModel("the pieces of a joined line need shares above zero that sum to one",
                            "joined-shares-wrong")  # fmt: skip
-    tables = [s for s in stiffnesses if isinstance(s, StretchTable)]
-    if not tables:
-        return 1 / sum(share / stiffness for share, stiffness in zip(shares, stiffnesses))
-    tension = np.linspace(0, min(table.tension[-1] for table in tables), ROWS)[1:]
-    return StretchTable(tension, sum(share * strain_at(law, tension) for share, law in zip(shares, stiffnesses)))
+    ends = [s.tension[-1] for s in stiffnesses if isinstance(s, StretchTable)]
+    tension = np.linspace(0, min(ends), ROWS)[1:] if ends else as_array(1.0)
+    strain = as_array(np.sum([share * strain_at(law, tension) for share, law in zip(shares, stiffnesses)], axis=0))
+    return StretchTable(tension, strain) if ends else float(1 / strain)
 
 
 def shares_of(
@@ -77,7 +93,7 @@ def shares_of(
     if not all(length is None or length > 0 for length in lengths):
         raise OutsideModel("a piece of a joined line has no length at all", "joined-piece-of-no-length")
     if not unknown:
-        return tuple(length / known for length in lengths)
+        return tuple(length / known for length in lengths if length is not None)
     whole = chord
     for _ in range(ROUNDS):
         if whole <= known:

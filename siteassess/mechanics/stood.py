@@ -8,13 +8,12 @@ exactly, since a crown's drag scatters.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import log_ndtr, ndtri
 
+from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.mechanics.scatter import LOWER_FRACTILE
 from siteassess.reference.constants import constant
-
-Array = NDArray[np.float64]
 
 LOW_YEARLY_GUST = constant("low yearly gust")
 SHARE_AT_TREE = constant("gust share at tree")
@@ -47,9 +46,7 @@ def capacity_after_test(
     The density after is that before times the probability that the test was smaller, so a larger test or a larger
     capacity before never lowers any fractile (monotone likelihood ratio). Summed on 561 points.
     """
-    median, ln_sd, test, test_sd = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (median, ln_sd, test_moment, test_ln_sd))
-    )
+    median, ln_sd, test, test_sd = broadcast(median, ln_sd, test_moment, test_ln_sd)
     bell = np.exp(-0.5 * _STEPS**2)
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         over_test = (np.log(median / test)[..., None] + ln_sd[..., None] * _STEPS) / test_sd[..., None]
@@ -68,4 +65,4 @@ def _deviate(density: Array, share: float) -> Array:
     cumulated = np.concatenate([np.zeros((*steps.shape[:-1], 1)), steps], axis=-1) / steps[..., -1:]
     above = np.clip(np.sum(cumulated < share, axis=-1), 1, _STEPS.size - 1)
     low, high = (np.take_along_axis(cumulated, at[..., None], -1)[..., 0] for at in (above - 1, above))
-    return _STEPS[above - 1] + (_STEPS[1] - _STEPS[0]) * (share - low) / (high - low)
+    return as_array(_STEPS[above - 1] + (_STEPS[1] - _STEPS[0]) * (share - low) / (high - low))

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.reference.constants import constant
-
-Array = NDArray[np.float64]
 
 TAPER_PER_METRE = constant("taper per metre")
 TAPER_POWER = constant("taper power")
@@ -38,10 +37,15 @@ def diameter_at(
     -------
     ndarray
         NaN where nothing would be left.
+
+    Examples
+    --------
+    50 cm read at 1 m, losing 2 cm a metre up to 4 m, by hand:
+
+    >>> f"{diameter_at(0.50, 1.0, 4.0, 0.02):.2f}"
+    '0.44'
     """
-    d, read, section, per_metre = (
-        np.asarray(x, dtype=float) for x in (diameter, read_height, section_height, taper)
-    )
+    d, read, section, per_metre = map(as_array, (diameter, read_height, section_height, taper))
     with np.errstate(invalid="ignore"):
         climb = section - read if credit_flare else np.maximum(section - read, 0.0)
         carried = d - per_metre * climb
@@ -69,10 +73,15 @@ def diameter_at_by_height(
         Of the distance from the top: 0.5 full, 1 conical [-].
     credit_flare : bool
         See `diameter_at`.
+
+    Examples
+    --------
+    A cone at half its height, by hand:
+
+    >>> float(diameter_at_by_height(0.50, 0.0, 10.0, 20.0, power=1.0))
+    0.25
     """
-    d, read, section, top, p = (
-        np.asarray(x, dtype=float) for x in (diameter, read_height, section_height, tree_height, power)
-    )
+    d, read, section, top, p = map(as_array, (diameter, read_height, section_height, tree_height, power))
     with np.errstate(invalid="ignore", divide="ignore"):
         carried = d * ((top - section) / (top - read)) ** p
         if not credit_flare:
@@ -98,7 +107,7 @@ def least_diameter_at(
     Even taper is set for the foot of the trunk; high up the trunk thins faster. NaN for a section above the top.
     """
     even = diameter_at(diameter, read_height, section_height)
-    top = np.asarray(tree_height, dtype=float)
+    top = as_array(tree_height)
     thinning = diameter_at_by_height(diameter, read_height, section_height, top)
     return np.where(np.isnan(top), even, np.minimum(even, thinning))
 
@@ -119,8 +128,15 @@ def most_stressed_height(diameter_tie: ArrayLike, tie_height: ArrayLike, taper: 
     -----
     Moment over diameter cubed peaks where the diameter is 1.5 times that at the tie; the ground if that lies
     below it.
+
+    Examples
+    --------
+    6 cm at a tie 2 m up and 6 cm thicker each metre down: 9 cm half a metre below, by hand.
+
+    >>> float(most_stressed_height(0.06, 2.0, 0.06))
+    1.5
     """
-    d, tie, per_metre = (np.asarray(x, dtype=float) for x in (diameter_tie, tie_height, taper))
+    d, tie, per_metre = map(as_array, (diameter_tie, tie_height, taper))
     with np.errstate(invalid="ignore", divide="ignore"):
         below = np.where(per_metre > 0, d / (2.0 * per_metre), np.inf)
         return np.where((d > 0) & (tie >= 0) & (per_metre >= 0), np.maximum(tie - below, 0.0), np.nan)

@@ -28,7 +28,7 @@ class Crew:
     friction_grip: Range | None = None
 
     def left(self, webbing: str, re_tensioned: int) -> Range:
-        """Tension left after lock-off and settling [N]."""
+        """Tension left after lock-off and settling [N]; webbing and times pulled up again as in `hauling.settled`."""
         pulled = haul(self.people, self.stages, self.pull_each, self.footing, self.friction_grip)
         return settled(pulled.locked, webbing, re_tensioned)
 
@@ -58,7 +58,17 @@ class Change:
 def tight_enough(
     line: Line, tie_a: float, ground: Ground, margin: float, crew: Crew, webbing: str = "unknown", re_tensioned: int = 0
 ) -> Change:
-    """The line and crew as they are. `margin` [m] over the ground; `webbing` a key of `hauling.SETTLING`."""
+    """Whether the line and crew as they are make it tight enough.
+
+    Parameters
+    ----------
+    line, tie_a, ground, margin
+        As in `clearance.least_standing` [m].
+    crew : Crew
+        Who pulls with what.
+    webbing, re_tensioned
+        As in `hauling.settled`.
+    """
     needed = least_standing(line, tie_a, ground, margin)
     return Change("as-planned", needed, crew.left(webbing, re_tensioned))
 
@@ -69,24 +79,24 @@ def what_helps(
     """One change at a time, the most helpful first.
 
     Only a plain stiffness can be made stiffer; with a stretch table that change is left out.
+
+    Parameters
+    ----------
+    line, tie_a, ground, margin, crew, webbing, re_tensioned
+        As in `tight_enough` [m].
     """
-    changes = [
-        ("one-more-sheave", {"crew": replace(crew, stages=_one_more(crew.stages))}),
-        ("one-more-person", {"crew": replace(crew, people=crew.people + 1)}),
-        ("ties-higher", {"tie_a": tie_a + HIGHER}),
-        ("one-more-round", {"re_tensioned": re_tensioned + 1}),
+    same_line = least_standing(line, tie_a, ground, margin)  # what the crew changes leave as it is
+    stays = crew.left(webbing, re_tensioned)
+    sheave, person = replace(crew, stages=_one_more(crew.stages)), replace(crew, people=crew.people + 1)
+    answers = [
+        Change("one-more-sheave", same_line, sheave.left(webbing, re_tensioned)),
+        Change("one-more-person", same_line, person.left(webbing, re_tensioned)),
+        Change("ties-higher", least_standing(line, tie_a + HIGHER, ground, margin), stays),
+        Change("one-more-round", same_line, crew.left(webbing, re_tensioned + 1)),
     ]
     if isinstance(line.stiffness, (int, float)):
         stiffer = replace(line, stiffness=STIFFER * line.stiffness)
-        changes.append(("stiffer-webbing", {"line": stiffer}))
-    plan = {"line": line, "tie_a": tie_a, "ground": ground, "margin": margin, "crew": crew,
-            "webbing": webbing, "re_tensioned": re_tensioned}  # fmt: skip
-    same_line = least_standing(line, tie_a, ground, margin)  # what the crew changes leave as it is
-    answers = [
-        Change(name, same_line, (plan | change)["crew"].left(webbing, (plan | change)["re_tensioned"]))
-        if not change.keys() & {"line", "tie_a"} else replace(tight_enough(**(plan | change)), name=name)
-        for name, change in changes
-    ]
+        answers.append(Change("stiffer-webbing", least_standing(stiffer, tie_a, ground, margin), stays))
     return sorted(answers, key=lambda change: -change.ratio)
 
 

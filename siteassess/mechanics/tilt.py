@@ -6,11 +6,10 @@ Root plates turn over at a very small angle, so a base that moves visibly has li
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteassess.mechanics.arrays import Array, as_array
 from siteassess.reference.constants import constant
-
-Array = NDArray[np.float64]
 
 TILT_AT_PEAK_DEG = constant("tilt at peak")
 TILT_START_DEG = constant("tilt start")
@@ -24,24 +23,31 @@ _POWER = np.log(TILT_START_SHARE.value) / np.log(TILT_START_DEG.value / TILT_AT_
 
 
 def moment_share_at_tilt(tilt_deg: ArrayLike) -> Array:
-    """Share of the greatest moment reached at a tilt of the base [-]; 1 from the peak on."""
-    tilt = np.asarray(tilt_deg, dtype=float)
+    """Share of the greatest moment reached at a tilt of the base [-]; 1 from the peak on.
+
+    Parameters
+    ----------
+    tilt_deg : array_like
+        Of the base, not negative [deg].
+    """
+    tilt = as_array(tilt_deg)
     with np.errstate(invalid="ignore"):
         share = np.minimum(tilt / TILT_AT_PEAK_DEG.value, 1.0) ** _POWER
         return np.where(tilt >= 0.0, share, np.nan)
 
 
 def tilt_at_moment_share(share: ArrayLike) -> Array:
-    """Expected tilt of the base under a share of the median capacity [deg]; NaN above 1, where it goes over."""
-    share = np.asarray(share, dtype=float)
+    """Expected tilt of the base under a share of the median capacity [deg]; NaN above 1, where it goes over.
+
+    Parameters
+    ----------
+    share : array_like
+        Moment over the median capacity [-].
+    """
+    share = as_array(share)
     with np.errstate(invalid="ignore"):
         tilt = TILT_AT_PEAK_DEG.value * share ** (1.0 / _POWER)
         return np.where((share >= 0.0) & (share <= 1.0), tilt, np.nan)
-
-
-def visible_tilt_moment(capacity_median: ArrayLike) -> Array:
-    """Moment expected to start a tilt one can see [N m]."""
-    return TILT_START_SHARE.value * np.asarray(capacity_median, dtype=float)
 
 
 def capacity_from_trial(moment: ArrayLike, tilt_deg: ArrayLike) -> Array:
@@ -60,7 +66,7 @@ def capacity_from_trial(moment: ArrayLike, tilt_deg: ArrayLike) -> Array:
     NaN for a tilt of zero, since a reading is never that fine, and beyond the tilt at the peak, where the
     tree is going over.
     """
-    moment, tilt = np.asarray(moment, dtype=float), np.asarray(tilt_deg, dtype=float)
+    moment, tilt = as_array(moment), as_array(tilt_deg)
     with np.errstate(divide="ignore", invalid="ignore"):
         value = moment / moment_share_at_tilt(tilt)
         return np.where((tilt > 0.0) & (tilt <= TILT_AT_PEAK_DEG.value) & (moment > 0.0), value, np.nan)

@@ -9,13 +9,12 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.polynomial.hermite_e import hermegauss
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
+from siteassess.mechanics.arrays import Array, as_array, broadcast
 from siteassess.mechanics.scatter import LOWER_FRACTILE
 from siteassess.reference.constants import constant, constants
-
-Array = NDArray[np.float64]
 
 AIR_DENSITY = constant("air density")
 DRAG_MEASURED_AT = 20.0  # [m/s]
@@ -45,15 +44,23 @@ def crown_area(crown_width: ArrayLike, crown_height: ArrayLike, leaf_type: str) 
     leaf_type : str
         broadleaf or conifer; any other is taken as full as a broadleaf.
     """
-    width, height = np.asarray(crown_width, dtype=float), np.asarray(crown_height, dtype=float)
+    width, height = as_array(crown_width), as_array(crown_height)
     fill = CROWN_FILL.get(leaf_type, CROWN_FILL["broadleaf"]).value
     with np.errstate(invalid="ignore"):
         return np.where((width >= 0) & (height >= 0), fill * width * height, np.nan)
 
 
 def crown_centre(crown_base: ArrayLike, tree_height: ArrayLike, leaf_type: str) -> Array:
-    """Height above ground at which the wind acts on the crown [m]; sizes in [m], leaf type as `crown_area`."""
-    base, top = np.asarray(crown_base, dtype=float), np.asarray(tree_height, dtype=float)
+    """Height above ground at which the wind acts on the crown [m]; sizes in [m], leaf type as `crown_area`.
+
+    Parameters
+    ----------
+    crown_base, tree_height : array_like
+        Above the ground [m].
+    leaf_type : str
+        As in `crown_area`.
+    """
+    base, top = as_array(crown_base), as_array(tree_height)
     share = CENTRE_OF_CROWN.get(leaf_type, CENTRE_OF_CROWN["broadleaf"]).value
     with np.errstate(invalid="ignore"):
         return np.where((base >= 0) & (base <= top), base + share * (top - base), np.nan)
@@ -76,7 +83,7 @@ def drag_coefficient(wind: ArrayLike, leaf_type: str, in_leaf: ArrayLike = 1.0) 
     1. Vollsinger et al. 2005, Can. J. For. Res. 35(5); Rudnicki et al. 2004, Can. J. For. Res. 34(3) (abstracts read).
     2. Angelou, Dellwik and Mann 2019, Forestry 92(4):381 (abstract read).
     """
-    wind, leaf = np.asarray(wind, dtype=float), np.asarray(in_leaf, dtype=float)
+    wind, leaf = as_array(wind), as_array(in_leaf)
     at_20 = DRAG_AT_20.get(leaf_type, DRAG_AT_20["conifer"]).value
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = wind / DRAG_MEASURED_AT
@@ -97,27 +104,43 @@ def crown_drag(wind: ArrayLike, area: ArrayLike, leaf_type: str, in_leaf: ArrayL
     leaf_type, in_leaf
         As `drag_coefficient`.
     """
-    wind, area = np.asarray(wind, dtype=float), np.asarray(area, dtype=float)
+    wind, area = as_array(wind), as_array(area)
     with np.errstate(invalid="ignore"):
         area = np.where(area >= 0, area, np.nan)
         # in still air the coefficient has no value, and nothing pulls; nor is there any for what no float can square
         still = np.where(wind**2 == 0, 1.0, wind)
         pulled = 0.5 * AIR_DENSITY.value * drag_coefficient(still, leaf_type, in_leaf) * area * still**2
-        return np.where(wind**2 == 0, 0.0 * pulled, pulled)
+        return as_array(np.where(wind**2 == 0, 0.0 * pulled, pulled))
 
 
 def gust_at_crown(forecast: ArrayLike, centre_height: ArrayLike) -> Array:
-    """Gust at the crown in the open from one 10 m over open ground [m/s]; never less than that."""
-    height = np.maximum(np.asarray(centre_height, dtype=float), GUST_HEIGHT)
-    return np.asarray(forecast, dtype=float) * (height / GUST_HEIGHT) ** GUST_GROWTH.value
+    """Gust at the crown in the open from one 10 m over open ground [m/s]; never less than that.
+
+    Parameters
+    ----------
+    forecast : array_like
+        Gust 10 m over open ground [m/s].
+    centre_height : array_like
+        Of the crown, from `crown_centre` [m].
+    """
+    height = np.maximum(as_array(centre_height), GUST_HEIGHT)
+    return as_array(as_array(forecast) * (height / GUST_HEIGHT) ** GUST_GROWTH.value)
 
 
 def wind_moment(
     forecast: ArrayLike, area: ArrayLike, centre_height: ArrayLike, leaf_type: str, in_leaf: ArrayLike = 1.0
 ) -> Array:
-    """Middling moment of a forecast gust about the ground [N m]; centre's height in [m], the rest as `crown_drag`."""
-    centre = np.asarray(centre_height, dtype=float)
-    return crown_drag(gust_at_crown(forecast, centre), area, leaf_type, in_leaf) * centre
+    """Middling moment of a forecast gust about the ground [N m]; centre's height in [m], the rest as `crown_drag`.
+
+    Parameters
+    ----------
+    forecast, centre_height : array_like
+        As in `gust_at_crown` [m/s, m].
+    area, leaf_type, in_leaf
+        As in `crown_drag` [m^2].
+    """
+    centre = as_array(centre_height)
+    return as_array(crown_drag(gust_at_crown(forecast, centre), area, leaf_type, in_leaf) * centre)
 
 
 def gust_of_moment(
@@ -126,10 +149,17 @@ def gust_of_moment(
     """Forecast gust that brings a moment about the ground [m/s]: the closed inverse of `wind_moment`.
 
     Infinite where a crown without area catches nothing; NaN where anything is unknown.
+
+    Parameters
+    ----------
+    moment : array_like
+        Of the wind about the ground [N m].
+    area, centre_height, leaf_type, in_leaf
+        As in `wind_moment` [m^2, m].
     """
-    at_20 = crown_drag(DRAG_MEASURED_AT, area, leaf_type, in_leaf) * np.asarray(centre_height, dtype=float)
+    at_20 = crown_drag(DRAG_MEASURED_AT, area, leaf_type, in_leaf) * as_array(centre_height)
     with np.errstate(invalid="ignore", divide="ignore"):
-        ratio = np.asarray(moment, dtype=float) / at_20
+        ratio = as_array(moment) / at_20
         power = np.where(ratio < 1.0, 2.0 - DRAG_FALL_BELOW_20.value, 2.0 - DRAG_FALL_ABOVE_20.value)
         at_crown = DRAG_MEASURED_AT * ratio ** (1.0 / power)
         found = at_crown / gust_at_crown(1.0, centre_height)
@@ -160,9 +190,7 @@ def greatest_wind_moment(capacity_median: ArrayLike, capacity_ln_sd: ArrayLike, 
     -----
     Capacity and drag both scatter; the drag by `DRAG_LN_SD`, summed over twelve points.
     """
-    median, ln_sd, other = np.broadcast_arrays(
-        *(np.asarray(x, dtype=float) for x in (capacity_median, capacity_ln_sd, other_moment))
-    )
+    median, ln_sd, other = broadcast(capacity_median, capacity_ln_sd, other_moment)
     target = ndtri(LOWER_FRACTILE)
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         none_left = ~(other < median * np.exp(target * ln_sd))

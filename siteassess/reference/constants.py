@@ -53,6 +53,19 @@ class Constant(float):
         """The number alone."""
         return float(self)
 
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Low and high end of the range [unit].
+
+        Raises
+        ------
+        ValueError
+            The row names no range.
+        """
+        if self.low is None or self.high is None:
+            raise ValueError(f"the constant {self.code!r} has no range")
+        return self.low, self.high
+
     def told(self) -> str:
         """Value, unit and range, as reports print them."""
         unit = f" {self.unit}" if self.unit else ""

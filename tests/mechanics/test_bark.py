@@ -98,13 +98,6 @@ def test_longer_legs_never_pull_harder_and_more_pull_always_does(pull, diameter,
     assert press(pull * more, diameter, width, link).pressure_pa > near.pressure_pa
 
 
-@calm
-@given(PULL, DIAMETER, LEG, st.floats(20e3, 1e6), st.sampled_from(["basket", "doubled", "choker"]))
-def test_the_width_solved_for_meets_its_target(pull, diameter, leg, target, wrap):
-    width = bark.width_for(pull, diameter, target, leg * diameter / 2.0, wrap)
-    assert press(pull, diameter, width, leg * diameter / 2.0, wrap).pressure_pa == pytest.approx(target)
-
-
 @pytest.mark.parametrize(
     "known, share",
     [
@@ -176,11 +169,6 @@ def test_no_reading_rejects_a_tree_or_calls_it_more_than_it_is():
     assert list(reading([0.5, 3.0])) == ["low", "suits if a remedy brings it down"]
 
 
-def test_friction_only_lowers_the_tension_along_the_wrap():
-    along = bark.tension_along(4e3, np.linspace(0.0, math.pi, 5), 0.3)
-    assert along[0] == 4e3 and np.all(np.diff(along) < 0.0)
-
-
 def test_a_wrap_creeps_when_the_pull_along_the_stem_beats_friction():
     tension, contact = 2.5e3, math.pi
     held = 0.3 * tension * contact
@@ -189,16 +177,6 @@ def test_a_wrap_creeps_when_the_pull_along_the_stem_beats_friction():
     assert bark.slide_use(0.5 * held, tension, contact, 0.3, taper=0.05) > bark.slide_use(
         0.5 * held, tension, contact, 0.3
     )
-
-
-@calm
-@given(st.floats(0.0, 359.0), st.floats(0.0, 1.0), st.floats(0.0, 359.0))
-def test_turning_the_line_turns_the_contact(bearing, half, turn):
-    start, end = bark.contact_arc_deg(bearing, half)
-    turned = bark.contact_arc_deg(bearing + turn, half)
-    for one, other in zip((start, end), turned, strict=True):
-        assert (other - one - turn + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1e-6)
-    assert (end - start) % 360.0 == pytest.approx(180.0 + 2.0 * math.degrees(half), abs=1e-6)
 
 
 def test_rub_arcs_follow_the_swing():

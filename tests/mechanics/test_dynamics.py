@@ -6,6 +6,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from siteassess.mechanics import dynamics as dyn
+from siteassess.mechanics import held
 from siteassess.mechanics.cable import solve
 
 SPAN = st.floats(5, 200)
@@ -79,12 +80,6 @@ def test_bounce_frequency_is_the_slope_of_the_static_answer():
     assert dyn.bounce_frequency(span, standing, stiffness, load) == pytest.approx(frequency, rel=1e-6)
 
 
-def test_swings():
-    assert dyn.swing_peak(800.0, 90.0) == pytest.approx(2400.0)
-    assert dyn.swing_peak(800.0, 0.0) == pytest.approx(800.0)
-    assert dyn.swing_period(dyn.STANDARD_GRAVITY) == pytest.approx(2 * np.pi)
-
-
 def held_by_halving(span, before, after, stiffness, depth):
     """Energy and harder leg [J, N] of a foot that holds its webbing, its place found by halving: nothing of ours."""
     low, high = 0.0, span
@@ -110,6 +105,6 @@ def test_a_landing_beside_a_trunk_balances_its_energy(span, standing, stiffness,
         depth = 0.5 * (low + high)
         energy, tension = held_by_halving(span, at * length, (1 - at) * length, stiffness, depth)
         low, high = (depth, high) if energy - stored < load * (fall + depth) else (low, depth)
-    found = dyn.landing(span, length, stiffness, load, fall, at=at)
+    found = held.landing(span, length, stiffness, load, fall, at=at)
     assert float(found.depth) == pytest.approx(depth, rel=1e-4)
     assert float(found.tension) == pytest.approx(tension, rel=1e-3)

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq, minimize_scalar
 
 from siteassess.errors import OutsideModel
-from siteassess.mechanics import dynamics
+from siteassess.mechanics import dynamics, held
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.floor import NEAREST, pressed, swept
@@ -142,7 +142,7 @@ def test_energy_along_the_line_is_the_landing_at_each_place():
     quick = line.quick_stiffness
     for at in (0.1, 0.25, 0.5):
         lengths = dynamics.taut_length(40.0, np.array([3000.0, 0.0]), quick)
-        harder = dynamics.landing(40.0, lengths, quick, 800.0, 0.4, at=at).tension.max()
+        harder = held.landing(40.0, lengths, quick, 800.0, 0.4, at=at).tension.max()
         got = np.interp(at, found.places, np.maximum(found.figures["tension_a"], found.figures["tension_b"]))
         assert got == pytest.approx(harder, rel=1e-2)
     assert found.places[0] * 40.0 == pytest.approx(NEAREST)
@@ -193,7 +193,7 @@ def test_the_peak_where_energy_and_ground_meet_is_not_lost_between_two_places():
     line = Line(span, 0.0, 5000.0, 250e3, 0.7, 800.0, Floor(plain_slope(span), tie))
     fine = np.linspace(NEAREST / span, 0.5, 1500)
     lengths = dynamics.taut_length(span, np.array([[5000.0], [0.0]]), line.quick_stiffness)
-    energy = dynamics.landing(span, lengths, line.quick_stiffness, 800.0, 0.4, at=fine).tension.max(axis=0)
+    energy = held.landing(span, lengths, line.quick_stiffness, 800.0, 0.4, at=fine).tension.max(axis=0)
     asked = np.maximum(energy, BOUNCED * WALKED * line.at_tension(5000.0, 800.0, fine).tension_a)
     given = pressed(line, fine, np.full(fine.shape, tie))["tension_a"]
     peak = np.minimum(asked, given).max()

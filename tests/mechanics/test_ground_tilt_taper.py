@@ -43,7 +43,6 @@ def test_tilt_curve_passes_through_its_two_stated_points():
     assert tilt.moment_share_at_tilt(0.25) == pytest.approx(0.40)
     assert tilt.moment_share_at_tilt(2.5) == 1.0
     assert tilt.moment_share_at_tilt(5.0) == 1.0
-    assert tilt.visible_tilt_moment(86_400.0) == pytest.approx(34_560.0)
     assert np.isnan(tilt.moment_share_at_tilt(-0.1)) and np.isnan(tilt.tilt_at_moment_share(1.01))
 
 

@@ -74,19 +74,11 @@ def test_no_pull_uses_nothing_but_an_unknown_trunk_still_cannot_say():
     assert limit.use[0] == 0.0 and np.isnan(limit.use[1])
 
 
-def test_the_weakest_section_is_the_most_used_and_an_unknown_one_comes_first():
-    heights = np.array([0.0, 0.3, 0.8])
-    sound = stem.stem_limit(OAK, 0.4, 1.2, 5e3, section_height=heights)
-    assert stem.weakest_section(sound) == 0
-    unknown = stem.stem_limit(OAK, [0.4, np.nan, 0.4], 1.2, 5e3, section_height=heights)
-    assert stem.weakest_section(unknown) == 1
-
-
 def test_a_deep_cavity_governs_over_the_ground():
     both = stem.stem_limit(
         OAK, 0.5, 2.0, 5e3, section_height=[0.0, 0.4], wall=[np.inf, 0.08], opening_deg=[0.0, 110.0]
     )
-    assert stem.weakest_section(both) == 1
+    assert np.argmax(both.use) == 1
 
 
 def test_greatest_pull_uses_the_allowable_up():
@@ -98,13 +90,6 @@ def test_greatest_pull_uses_the_allowable_up():
     assert np.isinf(stem.greatest_pull_on_stem(limit.allowable, 0.3, 0.3))
     assert np.isnan(stem.greatest_pull_on_stem(np.nan, 0.3, 0.3))
     assert stem.greatest_pull_on_stem(1_000.0, 1.0, 0.0, other_moment=2_000.0) == 0.0
-
-
-def test_several_stems_never_earn_more_than_a_true_share():
-    alone, shared = stem.embraced_stems_modulus([[0.2, 0.3], [0.25, 0.25]])
-    assert (alone < shared).all()
-    assert shared[1] == pytest.approx(2 * alone[1])
-    assert np.isnan(stem.embraced_stems_modulus([0.2, np.nan])[0])
 
 
 def test_shear_of_a_solid_and_of_a_thin_ring():

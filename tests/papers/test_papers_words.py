@@ -24,7 +24,7 @@ def test_summary_tells_verdicts_reasons_remedies_rules_and_cautions(assessment):
     for wanted in (
         "Alder Meadow", "suits if the soil is not wet", "uses 78% of our stem-and-root limit",
         "uses 86% of our bark limit", "2 of 3 deciding things", "stop sign seen: bracket fungus at the base",
-        "root plate: cannot say, no height was taken", "remedy: at T01 the tie sits at 1.10 m or lower -> suits",
+        "root plate: cannot say, no height was taken", "remedy: at T01 the tie sits at 1.10 m or lower",
         "not met: height at mid-span", "gear: not checked", "not looked at: height",
         "Trees fail without warning signs.", VERDICT_TAIL, SURVEY_NOT_INSPECTION,
     ):  # fmt: skip

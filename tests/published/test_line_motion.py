@@ -13,6 +13,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from siteassess.mechanics import dynamics as dyn
+from siteassess.mechanics import held
 from siteassess.mechanics.line_load import Floor
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.mechanics.profile import plain_slope
@@ -75,7 +76,7 @@ def test_a_landing_is_what_the_motion_makes_of_it(height):
     quick = stiffness * times
     motion = line_motion.peaks(span, standing, quick, mass, at=at, height=height, link=200e3)
     length = dyn.taut_length(span, standing, quick)
-    ours = dyn.landing(span, length, quick, mass * GRAVITY, height, at=at)
+    ours = held.landing(span, length, quick, mass * GRAVITY, height, at=at)
     assert ours.tension == pytest.approx(motion.tension, rel=0.05)
     assert ours.depth == pytest.approx(motion.drop, rel=0.05)
     sliding = dyn.catch(span, length, quick, mass * GRAVITY, height, at=at)
@@ -147,7 +148,7 @@ def test_beside_a_trunk_a_foot_that_lags_along_the_line_asks_little_more_than_th
     span, at, depth = rng.uniform(10, 60, 40), rng.uniform(2, 5, 40), rng.uniform(0.5, 1.4, 40)
     standing, stiffness, mass = rng.uniform(1500, 6000, 40), rng.uniform(55e3, 250e3, 40), rng.uniform(50, 110, 40)
     length = dyn.taut_length(span, standing, 1.5 * stiffness)
-    ours = dyn.held_down(span, length, 1.5 * stiffness, depth, at / span)[1].tension
+    ours = held.held_down(span, length, 1.5 * stiffness, depth, at / span)[1].tension
     motion = np.array(list(map(lagging, span, at, depth, standing, 1.5 * stiffness, mass)))
     ends = np.isfinite(motion)
     assert ends.sum() > 20
@@ -171,7 +172,7 @@ def test_a_fall_beside_an_anchor_is_what_the_motion_makes_of_it():
     span, leash_ea = np.array([10.0, 20.0, 40.0] * 2), np.repeat([30e3, 250e3], 3)
     link, load = leash_ea / 1.2, 80 * GRAVITY
     motion = line_motion.peaks(span, 3000.0, 200e3, 80.0, at=0.05, leash=1.2, link=link)
-    ours = dyn.held_fall(span, dyn.taut_length(span, 3000.0, 200e3), 200e3, load, 2.2, link, 0.05)
+    ours = held.held_fall(span, dyn.taut_length(span, 3000.0, 200e3), 200e3, load, 2.2, link, 0.05)
     assert ours.tension == pytest.approx(motion.tension, rel=0.05)
     assert np.all(ours.force <= dyn.spring_drop(load, link, 2.2)[0])
     for i in (0, 3):  # on 10 m that is the half metre our case goes by

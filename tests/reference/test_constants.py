@@ -2,6 +2,7 @@
 
 import ast
 import pickle
+import re
 from pathlib import Path
 
 import pint
@@ -93,6 +94,14 @@ def test_a_constant_reckons_as_its_value_and_stays_as_it_is():
         constant("least ties")
     with pytest.raises(UnknownName, match="no constants"):
         constants("least tie")
+
+
+def test_only_a_constant_with_a_range_has_ends():
+    assert constant("bank factor").ends == (constant("bank factor").low, constant("bank factor").high)
+    ranged = {row.code: row.low is not None and row.high is not None for row in rows("constants")}
+    bare = next(code for code, has in ranged.items() if not has)
+    with pytest.raises(ValueError, match=re.escape(bare)):
+        _ = constant(bare).ends
 
 
 def test_a_constant_that_repeats_another_table_agrees_with_it():

@@ -174,12 +174,13 @@ def test_changes_are_codes_within_codes_in_the_readers_language():
     watched = said("and-then", change=lower, still=(said("base-watched"), said("nobody-bounces")))
     told = said("any-of", first=watched, others=(said("or-else", change=said("nobody-heavier", mass=75.0)),))
     assert told.in_words() == (
-        "the tie sits at 0.80 m or lower (and then the base shows no movement at a trial load and is watched; it is "
-        "only walked: nobody bounces or jumps on it), or nobody heavier than 75 kg is on it")  # fmt: skip
+        "the tie sits at 0.80 m or lower, as long as whoever is on the line stays clear of the ground (and then the "
+        "base shows no movement at a trial load and is watched; it is only walked: nobody bounces or jumps on it), or "
+        "nobody heavier than 75 kg is on it")  # fmt: skip
     assert told.in_words("de") == (
-        "die Befestigung sitzt in 0,80 m Höhe oder tiefer (und dann: der Stammfuß zeigt bei einer Probelast keine "
-        "Bewegung und wird beobachtet; sie wird nur begangen: niemand wippt oder springt darauf), oder niemand über "
-        "75 kg ist darauf")  # fmt: skip
+        "die Befestigung sitzt in 0,80 m Höhe oder tiefer, solange niemand auf der Leine dem Boden zu nahe kommt (und "
+        "dann: der Stammfuß zeigt bei einer Probelast keine Bewegung und wird beobachtet; sie wird nur begangen: "
+        "niemand wippt oder springt darauf), oder niemand über 75 kg ist darauf")  # fmt: skip
     months = (said("from-month-to-month", first="November", last="March"),)
     assert "(novembre à mars)" in said("wait-for-the-dormant-season", when=months).in_words("fr")
     kit = said("pulley-system", ratio=5, pulled=(said("pulled-by", ratio=2), said("pulled-by", ratio=3)))
