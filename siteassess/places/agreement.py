@@ -87,7 +87,6 @@ class PairAgreement:
     back_level: str
     level: str
     span_m: float
-    span_sigma_m: float
     span_from: str
     explanations: tuple[Explanation, ...] = ()
     told: tuple[Said, ...] = ()
@@ -151,12 +150,10 @@ def check_pair(
     level = max(position_level, back_level, key=LEVELS.index)
     explanations = _explain(readings, found, names) if LEVELS.index(level) >= LEVELS.index("flag") else ()
     if math.isfinite(found.tape_horizontal_m):
-        span, span_sigma, span_from = found.tape_horizontal_m, found.tape_sigma_m, "tape"
+        span, span_from = found.tape_horizontal_m, "tape"
     else:
-        span, span_sigma, span_from = found.course.distance_m, found.position_distance_sigma_m, "positions"
-    agreement = PairAgreement(
-        names, found, position_level, back_level, level, span, span_sigma, span_from, explanations
-    )
+        span, span_from = found.course.distance_m, "positions"
+    agreement = PairAgreement(names, found, position_level, back_level, level, span, span_from, explanations)
     return replace(agreement, told=tuple(told(agreement, readings)))
 
 

@@ -54,11 +54,6 @@ class TraverseClosure:
     adjusted_vectors_m: Array
 
     @property
-    def one_in(self) -> float:
-        """Length walked over the miss, as surveyors state it (1 in ...); infinite for a perfect closure."""
-        return math.inf if self.linear_misclosure_m == 0 else self.length_m / self.linear_misclosure_m
-
-    @property
     def told(self) -> Said:
         """By how much the way round misses and whether that is good, as a code."""
         good = {"agree": "as-tape-and-compass-allow", "note": "rather-more-than-they-allow"}

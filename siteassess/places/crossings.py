@@ -154,19 +154,6 @@ def obstacle_to_aircraft(line: PlannedLine) -> bool:
     return line.high or line.height_m >= LEAST_OBSTACLE_M
 
 
-def fall_strip(line: PlannedLine, half_width_m: float = FALL_STRIP_HALF_WIDTH_M) -> BaseGeometry:
-    """The strip kept free along a line and past its ends, in (longitude, latitude), for the map [deg].
-
-    Parameters
-    ----------
-    line : with known ends
-    half_width_m : half the width of the strip [m]
-    """
-    frame = LocalFrame.around(*np.transpose([line.start, line.end]))
-    strip = _flat(line, frame).buffer(half_width_m)
-    return shapely.transform(strip, lambda xy: np.column_stack(frame.to_degrees(*xy.T)[::-1]))
-
-
 @dataclass(frozen=True)
 class _Thing:
     kind: str

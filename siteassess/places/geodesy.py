@@ -81,18 +81,14 @@ def wrap180(angle_deg: ArrayLike) -> float | Array:
     return _as_given(180.0 - np.asarray(wrap360(180.0 - np.asarray(angle_deg, dtype=float))))
 
 
-@overload
-def reverse_bearing(bearing_deg: float) -> float: ...
-@overload
-def reverse_bearing(bearing_deg: ArrayLike) -> Array: ...
-def reverse_bearing(bearing_deg: ArrayLike) -> float | Array:
+def reverse_bearing(bearing_deg: float) -> float:
     """The same straight line read the other way over a short distance, in [0, 360) [deg].
 
     Parameters
     ----------
-    bearing_deg : one bearing or an array of them [deg]
+    bearing_deg : as read [deg]
     """
-    return wrap360(np.asarray(bearing_deg, dtype=float) + 180.0)
+    return wrap360(bearing_deg + 180.0)
 
 
 def mean_bearing(bearings_deg: ArrayLike, sigmas_deg: ArrayLike | None = None) -> float:
@@ -184,55 +180,18 @@ def bearing_distance(
     )
 
 
-def all_pairs(
-    latitudes_deg: ArrayLike, longitudes_deg: ArrayLike
-) -> tuple[NDArray[np.intp], NDArray[np.intp], Course[Array]]:
-    """Every pair of n points, each once: (first indices, second indices, their courses [m, deg]), shape (n(n-1)/2,).
-
-    Parameters
-    ----------
-    latitudes_deg, longitudes_deg : the points, shape (n,) [deg]
-
-    Raises
-    ------
-    OutsideModel : a latitude within half a degree of a pole.
-
-    Examples
-    --------
-    Three points on the equator, 0.001 degrees of 6 378 137 m x pi / 180 apart, by hand:
-
-    >>> first, second, course = all_pairs([0.0, 0.0, 0.0], [0.0, 0.001, 0.002])
-    >>> first.tolist(), second.tolist(), course.distance_m.round(2).tolist()
-    ([0, 0, 1], [1, 2, 2], [111.32, 222.64, 111.32])
-    """
-    lat, lon = np.asarray(latitudes_deg, dtype=float), np.asarray(longitudes_deg, dtype=float)
-    first, second = np.triu_indices(len(lat), 1)
-    return first, second, bearing_distance(lat[first], lon[first], lat[second], lon[second])
-
-
-@overload
-def destination(
-    lat: float, lon: float, bearing_true_deg: float, distance_m: float, *, ellipsoid: Geod = ...
-) -> tuple[float, float]: ...
-@overload
-def destination(
-    lat: ArrayLike, lon: ArrayLike, bearing_true_deg: ArrayLike, distance_m: ArrayLike, *, ellipsoid: Geod = ...
-) -> tuple[Array, Array]: ...
-def destination(
-    lat: ArrayLike, lon: ArrayLike, bearing_true_deg: ArrayLike, distance_m: ArrayLike, *, ellipsoid: Geod = WGS84
-) -> tuple[float | Array, float | Array]:
+def destination(lat: float, lon: float, bearing_true_deg: float, distance_m: float) -> tuple[float, float]:
     """Where a true bearing and a horizontal distance lead (the direct problem).
 
     Parameters
     ----------
-    lat, lon : start, scalars or arrays that broadcast [deg]
+    lat, lon : start [deg]
     bearing_true_deg : true bearing at the start [deg]
     distance_m : distance along the ellipsoid [m]
-    ellipsoid : another figure of the earth, for checks against old tables
 
     Returns
     -------
-    (latitude, longitude), floats or arrays [deg].
+    (latitude, longitude) [deg].
 
     Raises
     ------
@@ -250,11 +209,9 @@ def destination(
     >>> f"{place[0]:.6f} {place[1]:.6f}"
     '-37.652821 143.926496'
     """
-    given = (np.asarray(x, dtype=float) for x in (lat, lon, bearing_true_deg, distance_m))
-    lat, lon, bearing, distance = np.broadcast_arrays(*given)
     refuse_poles(lat)
-    lon2, lat2, _ = ellipsoid.fwd(lon.ravel(), lat.ravel(), bearing.ravel(), distance.ravel())
-    return _as_given(np.reshape(lat2, lat.shape)), _as_given(np.reshape(lon2, lat.shape))
+    lon2, lat2, _ = WGS84.fwd(lon, lat, bearing_true_deg, distance_m)
+    return float(lat2), float(lon2)
 
 
 def refuse_poles(latitude_deg: ArrayLike) -> None:
@@ -363,14 +320,10 @@ class LocalFrame:
         lon, lat = self._plane(east.ravel(), north.ravel(), inverse=True)
         return _as_given(np.reshape(lat, east.shape)), _as_given(np.reshape(lon, east.shape))
 
-    @overload
-    def convergence_deg(self, latitude_deg: float, longitude_deg: float) -> float: ...
-    @overload
-    def convergence_deg(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> Array: ...
-    def convergence_deg(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> float | Array:
+    def convergence_deg(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> Array:
         """Angle from true north to the plane's north, positive clockwise: plane bearing = true bearing - this [deg]."""
         lat, lon = np.broadcast_arrays(np.asarray(latitude_deg, dtype=float), np.asarray(longitude_deg, dtype=float))
-        return _as_given(np.reshape(self._plane.get_factors(lon.ravel(), lat.ravel()).meridian_convergence, lat.shape))
+        return np.reshape(self._plane.get_factors(lon.ravel(), lat.ravel()).meridian_convergence, lat.shape)
 
 
 @functools.lru_cache(maxsize=64)

@@ -41,10 +41,6 @@ class GridPosition:
         """The half of the earth, "north" or "south"."""
         return "north" if self.band >= "N" else "south"
 
-    def grid_bearing(self, bearing_true_deg: float) -> float:
-        """The bearing from grid north of one from true north [deg]."""
-        return wrap360(bearing_true_deg - self.convergence_deg)
-
     def true_bearing(self, grid_bearing_deg: float) -> float:
         """The bearing from true north of one from grid north [deg]."""
         return wrap360(grid_bearing_deg + self.convergence_deg)
