@@ -22,9 +22,11 @@ from siteassess.mechanics.roots import SECTOR_NAMES
 from siteassess.records.anchor import Tree
 from siteassess.records.record import Record
 from siteassess.records.writing import as_plain
+from siteassess.reference.findings import Said, said_by
 from siteassess.reference.tables import rows
 
 SIGNS = "stop signs"
+OF_OTHERS = {"limit-unknown", "not-looked-at"}  # what follows from another finding, which tells the step to take
 EDGE_AT = "1 m"  # of a kerb or trench that was not looked for (judgement)
 
 
@@ -70,13 +72,22 @@ def looks_of(
             return None
 
     usual = judged({})
+    word, stays = (usual.verdict, _stays(usual, ends)) if usual is not None else (None, ())
     found = []
     for one in missing:
         changes, moves = _effect(one, usual, judged)
-        word = usual.verdict if usual is not None else None
-        found.append((Look(one.thing, one.code if one.end else "", changes, word), moves))
+        found.append((Look(one.thing, one.code if one.end else "", changes, word, stays), moves))
     found.sort(key=lambda told: (-1.0 if told[0].changes is None else told[0].changes, told[1]), reverse=True)
     return tuple(look for look, _ in found)
+
+
+def _stays(usual: LineResult, ends: tuple[AnchorResult, ...]) -> tuple[Said, ...]:
+    """What to do about each "cannot say" that no answer to a missing thing settles, such as a wall nobody measured."""
+    now = {finding.code for end in ends for finding in end.findings} - OF_OTHERS
+    left = [finding for end in usual.anchors for finding in end.findings
+            if finding.effect == "cannot say" and finding.code in now]  # fmt: skip
+    told = (said_by(finding.code, "action", finding.values) for finding in left)
+    return tuple(dict.fromkeys(one for one in told if one is not None))
 
 
 def _missing(ends: tuple[AnchorResult, ...]) -> list[_Missing]:

@@ -296,6 +296,7 @@ class Look:
     at: str  # code of the anchor; empty for the line as a whole
     changes: float | None  # share of the answers it may have that bring another word [-]; None where not worked out
     usual: Verdict | None = None  # word of the line with the middling answer to all that was not looked at
+    stays: tuple[Said, ...] = ()  # what to do about all that keeps it from a word even then
 
 
 @dataclass(frozen=True)

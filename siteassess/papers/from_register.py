@@ -352,15 +352,15 @@ def _row(entry: Entry, folded: Folded) -> LogRow:
 
 
 def _girths(store: Store, same: list[Subject]) -> tuple[tuple[str, str], ...]:
-    """Every survey's first girth reading as typed, by the day it was recorded; repeats left out."""
+    """Of every survey the reading its trunk is known by, as typed, by the day it was recorded; repeats left out."""
     told: dict[str, str] = {}
     for part in same:
         for event in store.events(part.id):
             if event.kind != "anchor":
                 continue
-            for reading in (event.body["record"].get("trunk") or ())[:1]:
-                size = reading.get("girth") or reading.get("diameter")
-                told.setdefault(plain(f"{size}, {reading.get('read_at')}"), event.recorded[:10])
+            if reading := reading_records.trunk_reading(event.body["record"]):
+                size = (reading.get("girth") or reading.get("diameter"), reading.get("read_at"))
+                told.setdefault(plain(", ".join(str(one) for one in size if one)), event.recorded[:10])
     return tuple(sorted((day, size) for size, day in told.items()))
 
 

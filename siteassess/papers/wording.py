@@ -94,8 +94,12 @@ def looks(line: LineResult, language: str = "en") -> str:
         told.append(said("thing-to-look-at", thing=look.thing, more=more))
     if told and all(look.usual == line.verdict and look.changes == 0 for look in tried):
         return said("answer-changes-nothing", things=tuple(told)).in_words(language)
+    if not told:
+        return ""
     others = tuple(said("then-thing", thing=one) for one in told[1:])
-    return said("look-first-at", first=told[0], others=others).in_words(language) if told else ""
+    look = said("look-first-at", first=told[0], others=others)
+    stays = line.looks[0].stays
+    return (said("settle-before", stays=stays, look=look) if stays else look).in_words(language)
 
 
 def bearing(value: float | None) -> str:

@@ -8,7 +8,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from siteassess.errors import SiteassessError
+from siteassess.reference.constants import constant
 from siteassess.units import UnitText, parse
+
+BREAST_HEIGHT = constant("breast height")
 
 
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
@@ -53,16 +56,35 @@ def _fix(fix: Mapping[str, Any]) -> tuple[float, float, float | None] | None:
     return place.latitude_deg, place.longitude_deg, accuracy
 
 
+def trunk_reading(record: Mapping[str, Any]) -> Mapping[str, Any] | None:
+    """The reading a trunk is known by: of several stems the thinnest, as it is judged, else the one nearest breast
+    height, where an inventory reads; the thinner of two as near. None where none was taken."""
+    stems = record.get("each_stem") or ()
+    if record.get("stems") == "several" and len(stems) > 1:
+        return min(stems, key=_around)
+    readings = record.get("trunk") or ()
+    if len(readings) > 1:  # to read a text takes long, and most trunks were read once
+        readings = [one for one in readings if math.isfinite(_around(one))]
+        readings.sort(key=lambda one: (_off_breast_height(one), _around(one)))
+    return readings[0] if readings else None
+
+
+def _around(reading: Mapping[str, Any]) -> float:
+    around, across = si(reading.get("girth"), "length"), si(reading.get("diameter"), "length")
+    return around if around is not None else math.inf if across is None else math.pi * across
+
+
+def _off_breast_height(reading: Mapping[str, Any]) -> float:
+    height = si(reading.get("read_at"), "length")
+    return math.inf if height is None else round(abs(height - BREAST_HEIGHT), 3)
+
+
 def girth(record: Mapping[str, Any]) -> tuple[float, float | None] | None:
-    """(girth, height of the reading) of the first reading [m, m]; a diameter counts as a round trunk's."""
-    for reading in record.get("trunk") or ():
-        around = si(reading.get("girth"), "length")
-        across = si(reading.get("diameter"), "length")
-        if around is None and across is not None:
-            around = math.pi * across
-        if around is not None:
-            return around, si(reading.get("read_at"), "length")
-    return None
+    """(girth, height) of the reading a trunk is known by [m, m]; a diameter counts as a round trunk's."""
+    reading = trunk_reading(record)
+    if reading is None or not math.isfinite(_around(reading)):
+        return None
+    return _around(reading), si(reading.get("read_at"), "length")
 
 
 def species(record: Mapping[str, Any]) -> str | None:

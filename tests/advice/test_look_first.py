@@ -165,3 +165,15 @@ def test_nobody_is_sent_to_look_at_what_changes_no_word():
     assert found.verdict == found.looks[0].usual == "cannot say"
     assert wording.looks(found) == "an answer to slope at T1 is not likely to change this word"
     assert wording.looks(line("slope")).startswith("look first at slope at T1")
+
+
+@pytest.mark.parametrize("edits, told", [
+    ({"T1.hollow": {"height": "0.8 m"}}, "have the sound wall measured"),
+    ({"T1.stems": "several", "T1.each_stem": [{"girth": "60 cm"}]}, "tape the girth of each stem"), ({}, ""),
+])  # fmt: skip
+def test_what_no_answer_to_a_missing_thing_settles_is_told_before_them(edits, told):
+    """Fresh eyes: with a hollow whose wall nobody measured, a rigger was sent to look at the lean first."""
+    judged = assess(record(edits | {"T1.lean": None})).lines[0]
+    said = wording.looks(judged)
+    assert said.startswith(f"whatever is looked at: {told}; look first at lean" if told else "look first at lean")
+    assert all(bool(look.stays) == bool(told) for look in judged.looks)
