@@ -49,13 +49,8 @@ def picked(judged) -> str:
 
 
 def without_what_waits(judged):
-    """The answer without what is still told in English: tie and padding, gear, sources."""
-    def end(one):
-        limits = tuple(replace(limit, reason="") for limit in one.limits)
-        return replace(one, protection=None, limits=limits)
-
-    lines = tuple(replace(line, anchors=tuple(map(end, line.anchors)), gear=(), extra={}) for line in judged.lines)
-    return replace(judged, lines=lines, assumptions=(), warnings=())
+    """The answer without what is still told in English: sources and doubtful readings."""
+    return replace(judged, assumptions=(), warnings=())
 
 
 def words_on(sheet) -> str:
@@ -88,7 +83,7 @@ def papers() -> dict[str, str]:
         "incident": incident_page(judged.record, how), "blank": incident_page(None, how),
         "form": form_page(CODE, "metric"), "map": map_page(bare, language=CODE) + picked(bare),
         "plan": "".join(map(words_on, draw_plan(judged, language=CODE, errors=True).sheets)),
-        "report": re.sub(r"(?s)<svg\b.*?</svg>", "", report_page(bare, language=CODE)),
+        "report": report_page(bare, language=CODE),
         "terminal": lines(summary(bare, language=CODE)),
         "check": lines(check_text("x.y", check_record(judged.record), CODE)),
     }  # fmt: skip

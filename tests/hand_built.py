@@ -277,7 +277,7 @@ def _line(record, line, text) -> LineResult:
             ),
         ),
         probability=0.004,
-        gear=(text("not checked"),),
+        gear_told=(said("gear-not-checked"),),
         remedies=(Remedy(said("change-at", anchor=text(line_id), change=said("standing-no-more", standing=2200.0)),
                          "standing.tension", 2200.0, "N", "suits", "root plate"),),  # fmt: skip
     )
@@ -301,13 +301,13 @@ def _anchor(record, line_id, end, code, verdict, bearing, text) -> AnchorResult:
             1.5,
             0.2,
             0.48,
-            text("no height was taken") if unknown else "",
             text("tree height"),
             {"soil": 0.6, "height": 0.3, "pull": 0.1},
+            why=plainly(text("no height was taken")) if unknown else None,
         ),
         Limit("stem", "N m", "bounced", 8000.0, 26000.0, 8 / 26, 0.0002, 60000.0, 39000.0, 1.5, 0.2, 0.4),
         Limit("bark", "Pa", "standing", 150e3, 175e3, 150 / 175, None),
-        Limit("wind", "m/s", "standing", 8.0, 17.0, 8 / 17, None, reason=""),
+        Limit("wind", "m/s", "standing", 8.0, 17.0, 8 / 17),
     )
     return AnchorResult(
         line_id=line_id,

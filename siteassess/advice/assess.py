@@ -184,7 +184,7 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool, look: boo
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
         weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
         findings=tuple(told), probability=pair_probability(ends), extra=extra, day=setting.on,
-        gear=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord),
+        gear_told=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord),
     )  # fmt: skip
     looks = _looks(setting, result, around) if seek and look and verdict in ("suits if", "cannot say") else ()
     return replace(result, looks=looks, anchors=tuple(_with_rules(setting, end, result) for end in ends))

@@ -14,7 +14,6 @@ from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.next_steps import what_next
 from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Limit
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.limit import REFUSALS
@@ -189,17 +188,16 @@ def _answer(every, loads) -> Limit:
     """One limit of the mechanics as an answer: a refusal of any case, or the case that asks the greatest share."""
     hardest_at = int(np.argmax(np.where(every.refused, np.inf, every.use)))
     limit, hardest = _one(every, hardest_at), loads[hardest_at]
-    name, reason = f"boulder {limit.name}", "; ".join(limit.reasons())
+    name = f"boulder {limit.name}"
     if bool(limit.refused):
         return Limit(name, "N", hardest.case, float(limit.demand), None, None, divisor=float(limit.divisor),
-                     ln_sd_demand=hardest.ln_sd, reason=reason, do_next=what_next(int(limit.outside)),
-                     outside=int(limit.outside))  # fmt: skip
+                     ln_sd_demand=hardest.ln_sd, outside=int(limit.outside))  # fmt: skip
     scatter = math.hypot(hardest.ln_sd, float(limit.capacity_ln_sd))
     return Limit(
         name, "N", hardest.case, float(limit.demand), float(limit.allowable), float(limit.use),
         probability=float(limit.probability(hardest.ln_sd)), capacity_median=float(limit.capacity_median),
         capacity_p05=float(limit.capacity_p05), divisor=float(limit.divisor), ln_sd_demand=hardest.ln_sd,
-        ln_sd_capacity=float(limit.capacity_ln_sd), reason=reason,
+        ln_sd_capacity=float(limit.capacity_ln_sd),
         use_p05=float(percentile(limit.use, scatter, 0.05)), use_p95=float(percentile(limit.use, scatter, 0.95)),
         outside=int(limit.outside),
     )  # fmt: skip

@@ -166,9 +166,9 @@ def propose(
 def care_limit(care: Care) -> Limit:
     """The bark's line in the table of limits."""
     known = math.isfinite(care.use)
-    reason = care.reason.in_words() if care.reason else care.reading
+    why = care.reason or said("reading-alone", reading=care.reading)
     return Limit("bark", "Pa", care.case, care.pressure if known else None, care.reference if known else None,
-                 care.use if known else None, reason=reason)  # fmt: skip
+                 care.use if known else None, why=why)  # fmt: skip
 
 
 def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> list[Finding]:

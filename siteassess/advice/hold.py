@@ -11,7 +11,6 @@ import numpy as np
 
 from siteassess.advice.crown import crown_of
 from siteassess.advice.line_inputs import LineInputs, line_loads
-from siteassess.advice.next_steps import what_next
 from siteassess.advice.reading_scatter import root_scatter, stem_scatter, total
 from siteassess.advice.results import Limit, Load
 from siteassess.advice.stood_reading import after_wind
@@ -284,8 +283,7 @@ def governing(found: limits.Limit, pulls: Pulls, scatter: Scatter, itself: str =
     case, told = (named.in_words(), named) if isinstance(named, Said) else (named, None)
     if found.refused[at]:
         return Limit(found.name, found.unit, case, _number(found.demand[at]), None, None, case_told=told,
-                     reason="; ".join(found.reasons(at)) or "not worked out",
-                     do_next=what_next(int(found.outside[at])), outside=int(found.outside[at]))  # fmt: skip
+                     outside=int(found.outside[at]))  # fmt: skip
     demand_sd, capacity_sd = float(pulls.ln_sd[at[0]]), float(found.capacity_ln_sd[at])
     inputs = {name: (1.0, float(np.broadcast_to(value, use.shape)[at])) for name, value in scatter.items()}
     own = math.sqrt(max(capacity_sd**2 - sum(sd**2 for _, sd in inputs.values()), 0.0))
@@ -295,7 +293,7 @@ def governing(found: limits.Limit, pulls: Pulls, scatter: Scatter, itself: str =
         _number(found.use[at]), probability=_number(found.probability(demand_sd)[at]),
         capacity_median=_number(found.capacity_median[at]), capacity_p05=_number(found.capacity_p05[at]),
         divisor=_number(found.divisor[at]), ln_sd_demand=demand_sd, ln_sd_capacity=capacity_sd,
-        reason="; ".join(found.reasons(at)), matters_most=next(iter(ranked)), variance_shares=ranked,
+        matters_most=next(iter(ranked)), variance_shares=ranked,
         use_p05=_number(percentile(found.use[at], math.hypot(demand_sd, capacity_sd), 0.05)),
         use_p95=_number(percentile(found.use[at], math.hypot(demand_sd, capacity_sd), 0.95)),
         outside=int(found.outside[at]), case_told=told,

@@ -32,7 +32,7 @@ from siteassess.advice.kindest import LEAST_TIE, kindest_lines, kindest_tree, wi
 from siteassess.advice.least_trunk import crown_unread, high_tie, size_findings
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.next_steps import steps_for
+from siteassess.advice.next_steps import steps_for, why_outside
 from siteassess.advice.results import Evidence, Limit, Load
 from siteassess.advice.stood_reading import stood_findings
 from siteassess.advice.tree_inputs import TreeInputs
@@ -304,7 +304,7 @@ def _still_watched(case: EndCase, root: Limit) -> bool:
 
 def limit_finding(limit: Limit, still_watched: bool = False) -> Finding:
     """What a limit means by itself."""
-    why = tuple(said(_code_of(flag)) for flag in Outside if flag in Outside(limit.outside))
+    why = why_outside(limit.outside)
     if limit.use is None:
         return found("limit-unknown", "cannot say", looked_at=False, limit=limit.name,
                      why=why or (said("not-worked-out"),), next=steps_for(limit.outside))  # fmt: skip
@@ -315,10 +315,6 @@ def limit_finding(limit: Limit, still_watched: bool = False) -> Finding:
     if limit.use <= 1:
         return found("limit-still-watched" if still_watched else "limit-watched", "suits if", more=more, **values)
     return found("limit-exceeded", "leave it", more=more, **values)
-
-
-def _code_of(flag: Outside) -> str:
-    return f"outside-{str(flag.name).lower().replace('_', '-')}"
 
 
 COPIED = {"trunk-under-least": "trunk-under-least-copied", "limit-exceeded": "limit-over-copied",

@@ -1,4 +1,4 @@
-"""What somebody can do about a "cannot say": each such finding carries one of these, or words of its own."""
+"""Why a limit cannot be judged, and what somebody can do about a "cannot say", as codes."""
 
 from __future__ import annotations
 
@@ -34,6 +34,7 @@ def steps_for(outside: int) -> tuple[Said, ...]:
     return tuple(said(step) for step in steps or (BY_REASON[Outside.MISSING],))
 
 
-def what_next(outside: int) -> str:
-    """The same steps in one English sentence."""
-    return "; ".join(step.in_words() for step in steps_for(outside))
+def why_outside(outside: int) -> tuple[Said, ...]:
+    """Why a limit cannot be judged, and what a reader of its number must know: each flag of `Outside` as a code."""
+    flags = Outside(int(outside))
+    return tuple(said(f"outside-{str(flag.name).lower().replace('_', '-')}") for flag in Outside if flag in flags)

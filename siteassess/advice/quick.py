@@ -15,6 +15,7 @@ from siteassess.advice.least_trunk import (
     LEAST_TRUNK,
     USUAL_LEAST_TRUNK,
 )
+from siteassess.advice.next_steps import why_outside
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS, press, reading, reference_pressure
@@ -35,7 +36,7 @@ from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE
 from siteassess.mechanics.stem import STEM_ASSUMPTIONS, stem_limit
 from siteassess.reference.anchorage import Anchorage, anchorage_of, anchorage_of_any
 from siteassess.reference.constants import Constant
-from siteassess.reference.findings import wording
+from siteassess.reference.findings import in_words, wording
 from siteassess.reference.seasons import is_growing
 from siteassess.reference.species import SpeciesMatch, find_species
 
@@ -177,8 +178,8 @@ def _limit(found: Limit) -> dict[str, Any]:
         "divisor": _number(found.divisor), f"allowable_{end}": _number(found.allowable),
         f"demand_{end}": _number(found.demand), "use": _number(found.use),
     }  # fmt: skip
-    if found.reasons():
-        values["reason"] = "; ".join(found.reasons())
+    if why := why_outside(int(found.outside)):
+        values["reason"] = "; ".join(in_words(why))
     return values
 
 
@@ -191,7 +192,7 @@ def _verdict(
     `kindest` is the limit without what keeps it from being worked out: too much even so is "leave it", as in the main
     job.
     """
-    told = list(found.reasons())
+    told = list(in_words(why_outside(int(found.outside))))
     if lost_half:
         return "leave it", told
     if diameter is not None and diameter < LEAST_TRUNK:

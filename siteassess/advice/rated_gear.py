@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Any
 
 from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.finding import Finding, found
@@ -12,20 +13,18 @@ from siteassess.advice.names_check import is_nothing
 from siteassess.advice.results import AnchorResult, Protection
 from siteassess.mechanics.gear import (
     BREAKING_FACTOR,
-    NOT_CHECKED,
+    TAILS,
     Part,
     PartCheck,
     check_gear,
     check_part,
-    gear_line,
-    length_line,
 )
 from siteassess.mechanics.sling import CHOKER_OF_VERTICAL, basket_factor, choke_factor
 from siteassess.records.line import End, Gear, Line, Sling, Webbing
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
-from siteassess.units import Quantity, show
+from siteassess.units import Quantity
 
 UNSAID_ENDS = "most knots"  # leave less than any lock, so that nothing is earned by not saying what holds the ends
 NATURAL_CHOKE_DEG = constant("natural choke")
@@ -54,19 +53,34 @@ def gear_checks(line: Line, ends: tuple[AnchorResult, ...]) -> tuple[PartCheck, 
     return check_gear(parts)
 
 
-def rated_gear(line: Line, checks: tuple[PartCheck, ...], loads_known: bool, span: float | None) -> tuple[str, ...]:
+def rated_gear(line: Line, checks: tuple[PartCheck, ...], loads_known: bool, span: float | None) -> tuple[Said, ...]:
     """The gear line every result carries, each part that was checked, and whether listed webbing reaches.
 
     `span` is the straight distance between the ties [m].
     """
     if not loads_known:
-        return (f"{NOT_CHECKED} (the load is not known)",)
-    told = [f"{check.name}: factor {check.factor:.1f}, wanted {check.wanted:g}: {check.answer} "
-            f"({show(check.load, 'kN', 2)}, {check.place})" for check in checks
+        return (said("gear-load-unknown"),)
+    told = [said("gear-checked", load=check.load, place=check.told[1], **_reached(check)) for check in checks
             if check.answer != "not checked"]  # fmt: skip
     if line.webbing and line.webbing.length and span is not None:
-        told.append(length_line("webbing", line.webbing.length.si, span))
-    return (gear_line(checks), *told)
+        listed, needed = line.webbing.length.si, span + TAILS
+        reaches = "webbing-reaches" if listed >= needed else "webbing-too-short"
+        told.append(said(reaches, listed=listed, needed=needed))
+    return (_in_one_line(checks), *told)
+
+
+def _in_one_line(checks: tuple[PartCheck, ...]) -> Said:
+    """The weakest part that was checked, and which were not; parts come the weakest first."""
+    known = [check for check in checks if check.answer != "not checked"]
+    if not known:
+        return said("gear-not-checked")
+    unknown = tuple(check.told[0] for check in checks if check.answer == "not checked")
+    rest = (said("gear-rest", pieces=unknown),) if unknown else ()
+    return said("gear-weakest", **_reached(known[0]), rest=rest)
+
+
+def _reached(check: PartCheck) -> dict[str, Any]:
+    return {"piece": check.told[0], "factor": check.factor, "wanted": check.wanted, "answer": check.answer}
 
 
 def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:

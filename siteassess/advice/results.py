@@ -12,10 +12,11 @@ from typing import Any, Literal
 
 from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
 from siteassess.advice.finding import Finding, Verdict, conditions_of
+from siteassess.advice.next_steps import steps_for, why_outside
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.records.line import Line
 from siteassess.reference.constants import constant
-from siteassess.reference.findings import English, Said, said
+from siteassess.reference.findings import English, Said, in_words, said
 
 NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
@@ -46,7 +47,7 @@ def chance_limits(loads: Iterable[Load]) -> Said:
 
 @dataclass(frozen=True)
 class Limit:
-    """A demand beside what we allow. `use` is None where the model cannot say; `reason` then says why."""
+    """A demand beside what we allow. `use` is None where the model cannot say; `told` then says why."""
 
     name: str  # "stem", "root plate", "bark", "wind", "boulder sliding", "boulder tipping"
     unit: str
@@ -60,14 +61,28 @@ class Limit:
     divisor: float | None = None
     ln_sd_demand: float | None = None
     ln_sd_capacity: float | None = None
-    reason: str = ""
     matters_most: str = ""
     variance_shares: dict[str, float] = field(default_factory=dict)
     use_p05: float | None = None  # use that 5 and 95 of 100 such cases stay under, both demand and capacity scattering
     use_p95: float | None = None
-    do_next: str = ""  # where it cannot be judged
     outside: int = 0  # flags of `mechanics.limit.Outside`: why it cannot be judged, or what a reader must know
     case_told: Said | None = None  # the case, where it is no word of the table
+    why: Said | None = None  # of a limit that has no such flags
+
+    @property
+    def told(self) -> tuple[Said, ...]:
+        """Why it cannot be judged, or what a reader of the number must know."""
+        return (self.why,) if self.why else why_outside(self.outside)
+
+    @property
+    def reason(self) -> str:
+        """The same in English."""
+        return "; ".join(in_words(self.told))
+
+    @property
+    def do_next(self) -> str:
+        """What to do where it cannot be judged, in English."""
+        return "; ".join(in_words(steps_for(self.outside))) if self.use is None and not self.why else ""
 
 
 @dataclass(frozen=True)
@@ -311,11 +326,16 @@ class LineResult:
     clearance: Clearance | None
     findings: tuple[Finding, ...]  # of the line as a whole
     probability: float | None
-    gear: tuple[str, ...]
+    gear_told: tuple[Said, ...]
     remedies: tuple[Remedy, ...] = ()
     extra: dict[str, Any] = field(default_factory=dict)
     day: datetime.date | None = None  # judged for
     looks: tuple[Look, ...] = ()  # what was not looked at, first what would most likely change the word
+
+    @property
+    def gear(self) -> tuple[str, ...]:
+        """What is told of its gear, in English."""
+        return in_words(self.gear_told)
 
     @property
     def probability_limits(self) -> Said:

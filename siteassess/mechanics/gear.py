@@ -125,46 +125,6 @@ def check_gear(parts: Sequence[Part], factor: float = BREAKING_FACTOR) -> tuple[
     return tuple(sorted(checks, key=lambda c: np.inf if np.isnan(c.factor) else c.factor / c.wanted))
 
 
-def gear_line(checks: Sequence[PartCheck]) -> str:
-    """What every result says of its gear.
-
-    Parameters
-    ----------
-    checks : sequence of PartCheck
-        As `check_gear` sorts them.
-    """
-    known = [check for check in checks if check.answer != "not checked"]
-    unknown = [check.name for check in checks if check.answer == "not checked"]
-    if not known:
-        return NOT_CHECKED
-    weakest = known[0]
-    text = (
-        f"{weakest.name} has {weakest.factor:.1f} times the load of its place, "
-        f"wanted {weakest.wanted:.1f}: {weakest.answer}"
-    )
-    return f"{text}; not checked: {', '.join(unknown)}" if unknown else text
-
-
-def length_line(name: str, listed: float | None, needed: float, tails: float = TAILS) -> str:
-    """Words on whether a listed length reaches, `tails` being what both ends take up together [m].
-
-    Parameters
-    ----------
-    name : str
-        Of the gear.
-    listed : float, optional
-        Length it has; None or NaN unknown [m].
-    needed : float
-        Length it takes up [m].
-    tails : float
-        What both ends take up together [m].
-    """
-    if listed is None or not np.isfinite(listed):
-        return f"{name}: length not given, about {needed + tails:.1f} m needed with tails"
-    word = "reaches" if listed >= needed + tails else "is too short"
-    return f"{name}: {listed:.1f} m {word}, about {needed + tails:.1f} m needed with tails"
-
-
 def webbing_warning(tension: float, strength: float | None) -> str:
     """Words where a tension passes the webbing's strength or its wanted share; empty where it does not.
 

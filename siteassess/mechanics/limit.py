@@ -39,35 +39,6 @@ class Outside(IntFlag):
 
 REFUSALS = Outside((1 << 20) - 1)
 
-REASON_TEXT: dict[Outside, str] = {
-    Outside.MISSING: "a deciding measurement is missing",
-    Outside.IMPOSSIBLE: "a measurement is impossible (not positive, or a part larger than the whole)",
-    Outside.THIN_WALL: "the sound wall is under 0.3 of the radius, where bending theory no longer holds",
-    Outside.WIDE_OPENING: "the opening is wider than 120 degrees of the girth",
-    Outside.SLENDER: "the tree is higher than 80 times its diameter, outside the winched trees we know of",
-    Outside.ROOTS_LOST_OVER_LIMIT: "more than 0.3 of the roots that hold this pull are lost",
-    Outside.ROOTS_LOST_OVER_HALF: "more than 0.5 of the roots that hold this pull are lost: leave it",
-    Outside.DIGGING_BEHIND: "a trench, kerb, wall or digging within three diameters behind the pull, or not looked for",
-    Outside.STEEP: "the ground is steeper than any published test we know of",
-    Outside.EDGE_NEAR: "the drop is nearer than the block is long",
-    Outside.FOOTING_DOUBTFUL: "the block would not stand by itself on this slope with the assumed friction",
-    Outside.SQUAT: "a squat tree: diameter squared times height underrates its root plate",
-    Outside.HEIGHT_CAPPED: "height above 50 diameters earns no credit",
-    Outside.LEANS_AWAY: "a lean away from the pull is not credited, and is counted alone for a slack line",
-}
-
-
-def reasons(outside: int) -> tuple[str, ...]:
-    """The sentences for one `outside` value, refusals first.
-
-    Parameters
-    ----------
-    outside : int
-        Flags of `Outside`.
-    """
-    flags = Outside(int(outside))
-    return tuple(text for flag, text in REASON_TEXT.items() if flag in flags)
-
 
 @dataclass(frozen=True)
 class Limit:
@@ -88,10 +59,6 @@ class Limit:
     def refused(self) -> NDArray[np.bool_]:
         """True where the limit cannot say."""
         return np.asarray((self.outside & int(REFUSALS)) != 0)
-
-    def reasons(self, index: int | tuple[int, ...] = ()) -> tuple[str, ...]:
-        """Why, in sentences, for the anchor at an index; that of a limit of one anchor is empty."""
-        return reasons(self.outside[index])
 
     def probability(self, demand_ln_sd: ArrayLike, capacity_extra_ln_sd: ArrayLike = 0.0) -> Array:
         """Probability that the demand exceeds the capacity [-].

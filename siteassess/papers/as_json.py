@@ -133,6 +133,7 @@ def _anchor(anchor: AnchorResult) -> dict[str, Any]:
     answer["probability_limits"] = anchor.probability_limits.in_words()
     answer["reasons"] = list(anchor.reasons)
     for told, limit in zip(answer["limits"], anchor.limits):
+        told |= {"reason": limit.reason, "do_next": limit.do_next}
         flags = Outside(limit.outside)
         told["outside"] = [str(flag.name).casefold().replace("_", " ") for flag in Outside if flag in flags]
     answer["rules"] = _rules(anchor.rules) if anchor.rules else None

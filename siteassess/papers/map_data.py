@@ -213,7 +213,7 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
         plain(geometry.told.in_words(t.language)),
         *(plain(one.in_words(t.language)) for one in line.findings),
         *(plain(says) for says in wording.over_ground(line, t.language)),
-        *(plain(says) for says in wording.gear(line)),
+        *(plain(says) for says in wording.gear(line, t.language)),
     ]
     name = plain(line.name)
     return {

@@ -10,19 +10,21 @@ import math
 import numpy as np
 
 from siteassess.advice.results import Clearance, LineResult
+from siteassess.papers.language import Words, measures, words_in
 from siteassess.papers.look import plain
 from siteassess.papers.svg_sheet import SvgSheet, nothing
+from siteassess.reference.findings import in_words, word
 
 BARK, LINE, TOUCH, GROUND = "#8a6d3b", "#0072B2", "#D55E00", "#c9c6bb"
 
 
-def profile(line: LineResult, prefix: str = "profile") -> str:
+def profile(line: LineResult, prefix: str = "profile", language: str = "en") -> str:
     """The line over the ground, height drawn larger than length where that helps; the factor is written in."""
-    view = line.clearance
+    view, t = line.clearance, words_in(language)
     sheet = SvgSheet(180, 70)
     if view is None or len(view.x_m) < 2:
-        return nothing(sheet, f"The line over the ground cannot be drawn: {_why_not_drawn(line)}.", prefix)
-    frame = _ProfileFrame(view, sheet)
+        return nothing(sheet, t("px-no-profile", why=_why_not_drawn(line, t)), prefix)
+    frame = _ProfileFrame(view, sheet, t)
     frame.draw_ground()
     frame.draw_axis()
     unloaded, walker = np.array(view.unloaded_m, dtype=float), np.array(view.walker_m, dtype=float)
@@ -33,15 +35,15 @@ def profile(line: LineResult, prefix: str = "profile") -> str:
         frame.touching(touching)
     frame.ends(line)
     frame.legend(bool(touching.any()))
-    says = "; ".join(plain(s) for s in view.says) or "no words"
-    return sheet.picture(prefix, f"Profile of line {line.id} over the ground: {says}")
+    says = "; ".join(map(plain, in_words(view.told, language)))
+    return sheet.picture(prefix, t("px-profile", line=line.id, says=says))
 
 
-def _why_not_drawn(line: LineResult) -> str:
+def _why_not_drawn(line: LineResult, t: Words) -> str:
     if line.use == "hammock":
-        return "a hammock hangs slack until somebody lies in it, so its height over the ground is not worked out"
-    told = next((finding.says for finding in line.findings if finding.about == "ground"), "")
-    return plain(told) or "its span, webbing, standing tension or a tie height is not known"
+        return t("px-hammock-slack")
+    told = next((one.in_words(t.language) for one in line.findings if one.about == "ground"), "")
+    return plain(told) or t("px-line-not-known")
 
 
 def _step(metres: float) -> int:
@@ -54,8 +56,8 @@ class _ProfileFrame:
 
     LEFT, RIGHT, LOW, HIGH = 16.0, 168.0, 15.0, 56.0
 
-    def __init__(self, view: Clearance, sheet: SvgSheet):
-        self.view, self.sheet = view, sheet
+    def __init__(self, view: Clearance, sheet: SvgSheet, t: Words):
+        self.view, self.sheet, self.t = view, sheet, t
         self.x = np.array(view.x_m, dtype=float)
         self.ground = np.array(view.ground_m, dtype=float)
         heights = np.concatenate([self.ground, np.array(view.unloaded_m, float), np.array(view.walker_m, float)])
@@ -93,12 +95,12 @@ class _ProfileFrame:
             y = float(self.up(height))
             self.sheet.line([self.LEFT, self.RIGHT], [y, y], "hair", 0.15, order=0)
             self.sheet.text(self.LEFT - 2.5, y - 0.9, f"{height:+d}" if height else "0", 2.6, across="right")
-        self.sheet.text(3, self.HIGH + 9.4, "height in m over the ground at A", 2.6)
+        self.sheet.text(3, self.HIGH + 9.4, self.t("px-height-at-a"), 2.6)
         factor = self.up_per_metre / self.per_metre
         self.sheet.text(
             self.RIGHT,
             self.HIGH + 9.4,
-            f"heights drawn {factor:.{0 if factor >= 2 else 1}f} times as large as lengths",
+            self.t("px-heights-drawn", factor=measures(self.t).number(factor, 0 if factor >= 2 else 1)),
             2.6,
             across="right",
             colour="soft_ink",
@@ -120,16 +122,19 @@ class _ProfileFrame:
 
     def legend(self, touches: bool):
         y = 3
-        entries = [("nobody on the line", "ink", 0.4, (2, 1.2)), ("where the walker stands", LINE, 0.7, None)]
+        entries = [(self.t("px-nobody"), "ink", 0.4, (2, 1.2)), (self.t("px-walker"), LINE, 0.7, None)]
         for i, (words, colour, width, dash) in enumerate(entries):
             self.sheet.line([16 + 50 * i, 24 + 50 * i], [y + 0.9] * 2, colour, width, dash)
             self.sheet.text(26 + 50 * i, y, words, 2.6)
         if touches:
             self.sheet.circle(122, y + 0.9, 0.9, TOUCH)
-            self.sheet.text(125, y, "feet at or below the ground", 2.6)
+            self.sheet.text(125, y, self.t("px-feet-low"), 2.6)
 
 
-def sweep(xs, tensions_n, heights_m=None, *, x_words: str, planned: float | None = None, prefix: str = "sweep") -> str:
+def sweep(
+    xs, tensions_n, heights_m=None, *, x_words: str, planned: float | None = None, prefix: str = "sweep",
+    language: str = "en",
+) -> str:  # fmt: skip
     """Tension against position or against standing tension, with the height of the line beneath it where given.
 
     Parameters
@@ -140,6 +145,7 @@ def sweep(xs, tensions_n, heights_m=None, *, x_words: str, planned: float | None
     x_words : name of the x axis with its unit
     planned : the planned value on the x axis, marked, or None
     """
+    t, axis = words_in(language), word(x_words, language)
     rows = 1 if heights_m is None else 2
     sheet = SvgSheet(180, 12 + 38 * rows)
     _curve(
@@ -147,25 +153,29 @@ def sweep(xs, tensions_n, heights_m=None, *, x_words: str, planned: float | None
         14 + 38 * (rows - 1),
         np.asarray(xs, float),
         np.asarray(tensions_n, float) / 1e3,
-        "tension, kN",
+        t("px-tension"),
         "ink",
         planned,
+        t,
     )
     if heights_m is not None:
-        _curve(sheet, 14, np.asarray(xs, float), np.asarray(heights_m, float), "height over ground, m", LINE, planned)
-    sheet.text(100, 2.2, x_words, 2.7, across="center")
+        _curve(sheet, 14, np.asarray(xs, float), np.asarray(heights_m, float), t("px-height"), LINE, planned, t)
+    sheet.text(100, 2.2, axis, 2.7, across="center")
     known = np.asarray(tensions_n, float)
     known = known[np.isfinite(known)]
-    span = f"{known.min() / 1e3:.1f} to {known.max() / 1e3:.1f} kN" if known.size else "not known"
-    return sheet.picture(prefix, f"Tension against {x_words}: {span}")
+    span = t("not-known")
+    if known.size:
+        low, high = (measures(t).number(end / 1e3) for end in (known.min(), known.max()))
+        span = t("px-from-to", low=low, high=high)
+    return sheet.picture(prefix, t("px-tension-against", axis=axis, span=span))
 
 
-def _curve(sheet: SvgSheet, foot: float, xs, ys, name: str, colour: str, planned: float | None) -> None:
+def _curve(sheet: SvgSheet, foot: float, xs, ys, name: str, colour: str, planned: float | None, t: Words) -> None:
     left, right, tall = 22.0, 172.0, 28.0
     shown = np.isfinite(xs) & np.isfinite(ys)
     sheet.text(4, foot + tall + 3, name, 2.7)
     if shown.sum() < 2:
-        sheet.text(left, foot + tall / 2, "not known", 2.8)
+        sheet.text(left, foot + tall / 2, t("not-known"), 2.8)
         return
     xs, ys = xs[shown], ys[shown]
     low, high = min(0.0, ys.min()), max(ys.max(), 1e-6)
@@ -179,16 +189,16 @@ def _curve(sheet: SvgSheet, foot: float, xs, ys, name: str, colour: str, planned
 
     for tick in np.arange(math.ceil(low / step) * step, high + 1e-9, step):
         sheet.line([left, right], [up(tick)] * 2, "hair", 0.15, order=0)
-        sheet.text(left - 1.5, up(tick) - 0.9, f"{tick:g}", 2.5, across="right")
+        sheet.text(left - 1.5, up(tick) - 0.9, measures(t).marked(f"{tick:g}"), 2.5, across="right")
     x_step = _nice((xs.max() - xs.min()) / 6)
     for tick in np.arange(math.ceil(xs.min() / x_step) * x_step, xs.max() + 1e-9, x_step):
         sheet.line([across(tick)] * 2, [foot, foot - 1], width_mm=0.25)
-        sheet.text(across(tick), foot - 4.2, f"{tick:.6g}", 2.5, across="center")
+        sheet.text(across(tick), foot - 4.2, measures(t).marked(f"{tick:.6g}"), 2.5, across="center")
     sheet.line(across(xs), up(ys), colour, 0.7, order=3)
     sheet.line([left, right], [up(0) if low <= 0 <= high else foot] * 2, "ink", 0.3)
     if planned is not None and xs.min() <= planned <= xs.max():
         sheet.line([across(planned)] * 2, [foot, foot + tall], "ink", 0.4, (1.5, 1))
-        sheet.text(across(planned) + 1, foot + tall - 2, "planned", 2.5, halo=True)
+        sheet.text(across(planned) + 1, foot + tall - 2, t("px-planned"), 2.5, halo=True)
 
 
 def _nice(step: float) -> float:

@@ -11,8 +11,10 @@ import numpy as np
 
 from siteassess.advice.results import AnchorResult, Protection
 from siteassess.papers import wording
+from siteassess.papers.language import Words, measures, words_in
 from siteassess.papers.look import plain, shorten
 from siteassess.papers.svg_sheet import SvgSheet, nothing
+from siteassess.reference.findings import said, word
 
 BARK, WOOD, SLING, PAD, SLAT = "#8a6d3b", "#efe3c8", "#0072B2", "#E69F00", "#b9b5a6"
 RUB, PRESS = "#D55E00", "#56B4E9"
@@ -23,41 +25,36 @@ def asked_tie(anchor: AnchorResult) -> Protection | None:
     return anchor.protection.asked if anchor.protection else None
 
 
-def cross_section(anchor: AnchorResult, prefix: str = "section") -> str:
+def cross_section(anchor: AnchorResult, prefix: str = "section", language: str = "en") -> str:
     """The trunk from above, true north up: sling, legs, link, pads, slats, and the arcs that rub and that press."""
-    plan, sheet = asked_tie(anchor), SvgSheet(92, 92)
+    plan, sheet, t = asked_tie(anchor), SvgSheet(92, 92), words_in(language)
     if plan is None or not wording.known(plan.trunk_diameter_m):
-        return nothing(
-            sheet, f"The cross-section of {anchor.code} cannot be drawn: no trunk diameter is known.", prefix
-        )
+        return nothing(sheet, t("px-no-section", code=anchor.code), prefix)
     radius = plan.trunk_diameter_m / 2
     link = plan.link_distance_m if wording.known(plan.link_distance_m) else None
     reach = max(1.45 * radius, (link or 0.0) * 1.12 + 0.05)
     mm = 34.0 / reach
     x, y, r = 46.0, 46.0, radius * mm
-    _arcs(sheet, plan, x, y, r)
+    _arcs(sheet, plan, x, y, r, t)
     sheet.circle(x, y, r, WOOD, BARK, 0.7, order=3)
     sheet.circle(x, y, 0.5, "ink", order=4)
     sheet.text(x, y - 4.2, f"{plan.trunk_diameter_m * 100:.0f} cm", 3, across="center")
     if wording.known(anchor.pull_bearing_true_deg):
         _sling(sheet, plan, x, y, r, mm, anchor.pull_bearing_true_deg, link)
     else:
-        sheet.text(x, 5, "direction of pull not known: sling not drawn", 2.6, across="center")
+        sheet.text(x, 5, t("px-no-pull"), 2.6, across="center")
     sheet.line([8, 8], [76, 86], width_mm=0.5)
     sheet.area([8, 6.6, 9.4], [88.5, 84, 84], "ink")
-    sheet.text(10.5, 83, "true N", 2.6)
-    _section_key(sheet, plan)
-    words = (
-        f"Trunk of {anchor.code} from above, true north up, "
-        f"pull towards {wording.bearing(anchor.pull_bearing_true_deg)}. "
-        + "; ".join(
-            f"{arc.kind} from {wording.bearing(arc.start_deg)} to {wording.bearing(arc.end_deg)}" for arc in plan.arcs
-        )
-    )
-    return sheet.picture(prefix, words)
+    sheet.text(10.5, 83, t("px-true-n"), 2.6)
+    _section_key(sheet, plan, t)
+    m = measures(t)
+    arcs = "; ".join(t("px-arc", kind=t(f"px-{arc.kind}"), start=m.bearing(arc.start_deg), end=m.bearing(arc.end_deg))
+                     for arc in plan.arcs)  # fmt: skip
+    pull = m.bearing(anchor.pull_bearing_true_deg)
+    return sheet.picture(prefix, t("px-section", code=anchor.code, pull=pull, arcs=arcs))
 
 
-def _arcs(sheet: SvgSheet, plan: Protection, x, y, r) -> None:
+def _arcs(sheet: SvgSheet, plan: Protection, x, y, r, t: Words) -> None:
     for arc in plan.arcs:
         if arc.kind == "free":
             continue
@@ -78,7 +75,7 @@ def _arcs(sheet: SvgSheet, plan: Protection, x, y, r) -> None:
         sheet.text(
             x + (r + 9.4) * math.sin(middle),
             y + (r + 9.4) * math.cos(middle),
-            arc.kind,
+            t(f"px-{arc.kind}"),
             2.8,
             across="center",
             up="center",
@@ -166,27 +163,28 @@ def _sling(sheet: SvgSheet, plan: Protection, x, y, r, mm, bearing, link) -> Non
     )
 
 
-def _section_key(sheet: SvgSheet, plan: Protection) -> None:
-    rows = [shorten(plan.wrap, 34)]
+def _section_key(sheet: SvgSheet, plan: Protection, t: Words) -> None:
+    rows = [shorten(word(plan.wrap, t.language), 34)]
     if wording.known(plan.leg_angle_deg):
-        rows.append(f"legs {plan.leg_angle_deg:.0f}° apart" + (f", {plan.strands} strands" if plan.strands > 1 else ""))
+        strands = f", {t('tp-strands', count=plan.strands)}" if plan.strands > 1 else ""
+        rows.append(t("tp-legs", angle=f"{plan.leg_angle_deg:.0f}") + strands)
     for i, row in enumerate(rows):
         sheet.text(90, 86 - 4 * i, row, 2.8, across="right", bold=i == 0)
     x = 4
-    for kind, fill, hatch in (("rubs", RUB, "////"), ("presses", PRESS, None)):
+    for kind, fill, hatch in (("rub", RUB, "////"), ("press", PRESS, None)):
         sheet.box(x, 2.4, 5, 2.6, "paper" if hatch else fill, fill if hatch else "ink", 0.3, hatch=hatch)
-        sheet.text(x + 6.5, 2.8, kind, 2.6)
+        sheet.text(x + 6.5, 2.8, t(f"tp-arc-{kind}"), 2.6)
         x += 20
     if plan.slats:
         sheet.box(x, 2.4, 5, 2.6, SLAT, "ink", 0.3)
-        sheet.text(x + 6.5, 2.8, f"{plan.slats} slats", 2.6)
+        sheet.text(x + 6.5, 2.8, t("tp-slats", count=plan.slats), 2.6)
 
 
-def elevation(anchor: AnchorResult, prefix: str = "elevation") -> str:
+def elevation(anchor: AnchorResult, prefix: str = "elevation", language: str = "en") -> str:
     """The tie from the side: trunk, height of the tie, pad, slats, sling and link."""
-    plan, sheet = asked_tie(anchor), SvgSheet(72, 92)
+    plan, sheet, t = asked_tie(anchor), SvgSheet(72, 92), words_in(language)
     if plan is None or not wording.known(anchor.tie_height_m):
-        return nothing(sheet, f"The tie of {anchor.code} cannot be drawn: no tie height is known.", prefix)
+        return nothing(sheet, t("px-no-tie", code=anchor.code), prefix)
     link = plan.link_distance_m or plan.trunk_diameter_m
     mm = min(62.0 / max(anchor.tie_height_m + 0.7, 0.8), 44.0 / (plan.trunk_diameter_m / 2 + link + 0.15))
     half, tie, foot = plan.trunk_diameter_m / 2 * mm, anchor.tie_height_m * mm, 12.0
@@ -215,18 +213,18 @@ def elevation(anchor: AnchorResult, prefix: str = "elevation") -> str:
     sheet.line([x + half, end], [foot + tie] * 2, SLING, max(0.9, 0.5 * wide), order=3)
     sheet.circle(end, foot + tie, 1.5, "paper", "ink", 0.6, order=5)
     sheet.line([end + 1.5, min(end + 10, 71)], [foot + tie] * 2, "ink", 0.5)
-    low = x - half * 1.5 - 2
+    low, height = x - half * 1.5 - 2, measures(t).length(anchor.tie_height_m, 2)
     sheet.line([low, low], [foot, foot + tie], "ink", 0.25)
     for y in (foot, foot + tie):
         sheet.line([low - 1, low + 1], [y, y], "ink", 0.25)
-    sheet.text(low - 1.2, foot + tie / 2, wording.metres(anchor.tie_height_m, 2), 2.8, across="center", turn_deg=90)
+    sheet.text(low - 1.2, foot + tie / 2, height, 2.8, across="center", turn_deg=90)
     notes = []
     if plan.pad_material:
-        notes.append(plan.pad_material + (f", {plan.pad_height_m * 100:.0f} cm high" if pad else ""))
+        high = said("pad-high", height=plan.pad_height_m).in_words(language) if pad else ""
+        notes.append(word(plan.pad_material, language) + high)
     if wording.known(plan.sling_width_m):
-        notes.append(f"sling {plan.sling_width_m * 1000:.0f} mm wide")
+        notes.append(said("sling-wide", width=plan.sling_width_m).in_words(language))
     for i, note in enumerate(notes[:2]):
         sheet.text(3, 6.4 - 4 * i, shorten(note, 44), 2.7)
-    height = wording.metres(anchor.tie_height_m, 2)
-    words = f"The tie of {anchor.code} from the side, {height} over the ground; {'; '.join(map(plain, notes))}"
-    return sheet.picture(prefix, words)
+    notes = "; ".join(map(plain, notes))
+    return sheet.picture(prefix, t("px-tie", code=anchor.code, height=height, notes=notes))

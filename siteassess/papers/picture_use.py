@@ -12,9 +12,11 @@ from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.results import AnchorResult, Limit
 from siteassess.papers import wording
 from siteassess.papers.drawing import wrapped
+from siteassess.papers.language import measures, words_in
 from siteassess.papers.look import plain, shorten
 from siteassess.papers.svg_sheet import SvgSheet, nothing
 from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
+from siteassess.reference.findings import in_words, word
 
 TRIAL_BAND, LIMIT = SUITS_UP_TO, 1.0
 BAND_WORDS = f"{100 * TRIAL_BAND:.0f} %"
@@ -22,8 +24,9 @@ Z_95 = 1.645  # 95 % point of the normal distribution
 LOW, BAND, OVER, WINDOW = "#0072B2", "#E69F00", "#D55E00", "#b9b5a6"
 
 
-def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
+def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "en") -> str:
     """Each limit's use as a bar, with the range in which 90 uses of 100 fall if the scatters are right."""
+    t, m = words_in(language), measures(words_in(language))
     height = 16 + 10 * max(1, len(limits))
     sheet = SvgSheet(180, height)
     left, right = 40.0, 140.0
@@ -33,14 +36,15 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
     def across(use):
         return left + (right - left) * min(use, most) / most
 
-    for share, words in ((TRIAL_BAND, BAND_WORDS), (LIMIT, "our limit")):
+    for share, words in ((TRIAL_BAND, BAND_WORDS), (LIMIT, t("px-our-limit"))):
         sheet.line([across(share)] * 2, [9, height - 5], "ink", 0.35, (1.5, 1) if share < 1 else None, order=4)
         sheet.text(across(share), height - 3.4, words, 2.6, across="center")
     for i, limit in enumerate(limits):
         y = height - 13 - 10 * i
-        sheet.text(left - 2, y + 0.8, limit.name, 3, across="right")
+        sheet.text(left - 2, y + 0.8, word(limit.name, language), 3, across="right")
         if limit.use is None:
-            sheet.text(left + 2, y + 0.8, shorten(f"cannot say: {limit.reason or 'outside the model'}", 84), 2.8)
+            why = t("px-cannot-say", why="; ".join(in_words(limit.told, language)))
+            sheet.text(left + 2, y + 0.8, shorten(why, 84), 2.8)
             continue
         fill = LOW if limit.use <= TRIAL_BAND else BAND if limit.use <= LIMIT else OVER
         hatch = None if limit.use <= LIMIT else "xx"
@@ -50,13 +54,11 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars") -> str:
             sheet.line([across(low), across(high)], [y + 2.5] * 2, "ink", 0.5, order=5)
             for end in (low, high):
                 sheet.line([across(end)] * 2, [y + 1.3, y + 3.7], "ink", 0.5, order=5)
-        sheet.text(right + 3, y + 0.9, f"{limit.use:.0%}, {limit.case}", 2.8)
+        sheet.text(right + 3, y + 0.9, f"{m.share(limit.use)}, {wording.case(limit, language)}", 2.8)
     sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
-    says = ("bar: demand over what we allow; whisker: where 90 of 100 such cases fall; "
-            f"under {BAND_WORDS} no trial load is asked")  # fmt: skip
-    sheet.text(12, 1.2, says, 2.6, colour="soft_ink")
-    words = "; ".join(f"{limit.name} {wording.percent(limit.use)}" for limit in limits)
-    return sheet.picture(prefix, f"Use of each limit: {words}")
+    sheet.text(12, 1.2, t("px-bars", band=BAND_WORDS), 2.6, colour="soft_ink")
+    words = "; ".join(f"{word(limit.name, language)} {m.share(limit.use)}" for limit in limits)
+    return sheet.picture(prefix, t("px-use-of-each", uses=words))
 
 
 def _use_range(limit: Limit) -> tuple[float, float]:
@@ -67,13 +69,13 @@ def _use_range(limit: Limit) -> tuple[float, float]:
     return limit.use * math.exp(-scatter), limit.use * math.exp(scatter)
 
 
-def sectors(anchor: AnchorResult, prefix: str = "sectors") -> str:
+def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en") -> str:
     """Root-plate use if the line pulled towards each of the eight sectors of the record, true north up."""
-    sheet = SvgSheet(92, 92)
+    sheet, t, m = SvgSheet(92, 92), words_in(language), measures(words_in(language))
     x, y, full = 46.0, 45.0, 22.0
     if not anchor.use_by_sector:
-        return nothing(sheet, f"Root-plate use by direction of {anchor.code} cannot be drawn.", prefix)
-    for ring, words in ((TRIAL_BAND, BAND_WORDS), (LIMIT, "our limit")):
+        return nothing(sheet, t("px-no-sectors", code=anchor.code), prefix)
+    for ring, words in ((TRIAL_BAND, BAND_WORDS), (LIMIT, t("px-our-limit"))):
         sheet.circle(x, y, full * ring, None, "soft_ink", 0.25, order=1, dash=(1.2, 1) if ring < 1 else None)
         sheet.text(
             x + full * ring * math.sin(0.39),
@@ -90,7 +92,8 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors") -> str:
         turn = math.radians(bearing)
         use = anchor.use_by_sector.get(sector)
         out = 31
-        sheet.text(x + 39 * math.sin(turn), y + 39 * math.cos(turn), sector, 3, across="center", up="center", bold=True)
+        sheet.text(x + 39 * math.sin(turn), y + 39 * math.cos(turn), word(sector, language), 3, across="center",
+                   up="center", bold=True)  # fmt: skip
         if not wording.known(use):
             sheet.text(x + out * math.sin(turn), y + out * math.cos(turn), "?", 3, across="center", up="center")
             continue
@@ -108,20 +111,21 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors") -> str:
             0.25,
             hatch=None if use <= LIMIT else "xx",
         )
-        sheet.text(x + out * math.sin(turn), y + out * math.cos(turn), f"{use:.0%}", 2.6, across="center", up="center")
+        sheet.text(x + out * math.sin(turn), y + out * math.cos(turn), m.share(use), 2.6, across="center", up="center")
     if wording.known(anchor.pull_bearing_true_deg):
         turn = math.radians(anchor.pull_bearing_true_deg)
         sheet.line([x, x + 34 * math.sin(turn)], [y, y + 34 * math.cos(turn)], "ink", 0.6, (2.5, 1), order=5)
     sheet.circle(x, y, 2, "#efe3c8", "#8a6d3b", 0.6, order=6)
-    sheet.text(2, 1.6, "dashed: the planned pull; ? cannot say; true north up", 2.5, colour="soft_ink")
-    sheet.text(2, 88, f"inside {BAND_WORDS} no trial load is asked", 2.5, colour="soft_ink")
-    words = "; ".join(f"{s} {wording.percent(anchor.use_by_sector.get(s))}" for s in SECTORS)
-    return sheet.picture(prefix, f"Root-plate use of {anchor.code} by direction of pull: {words}")
+    sheet.text(2, 1.6, t("px-dashed"), 2.5, colour="soft_ink")
+    sheet.text(2, 88, t("px-inside", band=BAND_WORDS), 2.5, colour="soft_ink")
+    words = "; ".join(f"{word(s, language)} {m.share(anchor.use_by_sector.get(s))}" for s in SECTORS)
+    return sheet.picture(prefix, t("px-sectors", code=anchor.code, uses=words))
 
 
 def season_bar(
-    months: Sequence[str], windows: Sequence[tuple[str, Sequence[int]]], month_now: int | None, prefix="season"
-) -> str:
+    months: Sequence[str], windows: Sequence[tuple[str, Sequence[int]]], month_now: int | None, prefix="season",
+    language: str = "en",
+) -> str:  # fmt: skip
     """Twelve months in a row, each window of the year as a bar under them.
 
     Parameters
@@ -129,15 +133,17 @@ def season_bar(
     months : one word for the bark in each of the twelve months, such as "growing", "dormant" or "not known"
     windows : (words, months from 1 to 12 it covers), such as ("nesting birds", (3, 4, 5, 6, 7))
     month_now : the planned month from 1 to 12, marked; None where no day is planned
+    language : what it is told in, the words of the windows apart
     """
     if len(months) != 12:
         raise ValueError(f"a season bar wants twelve months, got {len(months)}")
     height = 21 + 6.5 * len(windows)
     sheet = SvgSheet(180, height)
     left, step = 58.0, 10.0
-    names = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+    t = words_in(language)
+    names = t("px-months").split()
     top = height - 14
-    sheet.text(left - 2, top + 1.6, "bark", 2.8, across="right")
+    sheet.text(left - 2, top + 1.6, t("bark"), 2.8, across="right")
     for i, (name, state) in enumerate(zip(names, months)):
         x = left + i * step
         fill, hatch = {"growing": ("#E69F00", "//"), "dormant": ("#0072B2", None)}.get(state, ("paper", None))
@@ -158,10 +164,10 @@ def season_bar(
     sheet.text(
         left,
         1.2,
-        "orange, striped: growing, bark slips easily; blue: dormant; framed: the planned month",
+        t("px-season-key"),
         2.5,
         colour="soft_ink",
     )
-    words = "; ".join(f"{name} {state}" for name, state in zip(names, months))
-    more = "; ".join(f"{plain(w)} in months {', '.join(map(str, m))}" for w, m in windows)
-    return sheet.picture(prefix, f"Seasons: {words}. {more}")
+    words = "; ".join(f"{name} {word(state, language)}" for name, state in zip(names, months))
+    more = "; ".join(t("px-in-months", what=plain(w), months=", ".join(map(str, m))) for w, m in windows)
+    return sheet.picture(prefix, t("px-seasons", months=words, windows=more))

@@ -9,6 +9,7 @@ import base64
 import functools
 import itertools
 import os
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -57,7 +58,7 @@ def write_report(
     positions : corrected latitude and longitude by anchor code [deg]
     drawn : a plan drawn already, shown as it is
     folder : where the record and its photos lie; without it photos are only named
-    language : what it is told in; tie and padding, gear and pictures are in English
+    language : what it is told in; doubtful readings and the numbers with their sources are in English
 
     Returns
     -------
@@ -117,12 +118,20 @@ class InWords:
         function = getattr(wording, name)
         if name == "known":
             return function
-        if name in ("probability", "take_down"):
+        if name in ("probability", "take_down", "case"):
             return functools.partial(function, language=self.t.language)
         return lambda *given: self._in_words(function(*given))
 
     def percent(self, value: float | None) -> str:
         return measures(self.t).share(value)
+
+    def word(self, english: str) -> str:
+        """A word of the tables."""
+        return word(english, self.t.language)
+
+    def said(self, codes: Iterable[Said]) -> tuple[str, ...]:
+        """Codes in words."""
+        return in_words(codes, self.t.language)
 
     def _in_words(self, told: str) -> str:
         return self.told.get(told) or measures(self.t).marked(told)
@@ -284,9 +293,9 @@ def _line_part(line: LineResult, assessment: Assessment, t: Words) -> dict[str, 
         "findings": [wording.finding(f, even_suits=True, language=t.language) for f in _line_findings(line)],
         "looks": wording.looks(line, t.language),
         "over_ground": wording.over_ground(line, t.language),
-        "gear": "; ".join(line.gear) or word("not checked", t.language),
-        "profile": Markup(picture_line.profile(line, f"{slug}p")),
-        "sweeps": _sweeps(line, f"{slug}w"),
+        "gear": "; ".join(in_words(line.gear_told, t.language)) or word("not checked", t.language),
+        "profile": Markup(picture_line.profile(line, f"{slug}p", t.language)),
+        "sweeps": _sweeps(line, f"{slug}w", t.language),
         "hauling": [f.in_words(t.language) for f in line.findings
                     if f.about == "hauling" and f.effect == "suits"],
         "ends": [_end_part(end, line, assessment, month, f"{slug}{end.end.lower()}", t.language)
@@ -300,7 +309,7 @@ def _line_findings(line: LineResult) -> list:
     return [f for f in line.findings if f.effect != "suits" or f.about != elsewhere]
 
 
-def _sweeps(line: LineResult, prefix: str) -> list[Markup]:
+def _sweeps(line: LineResult, prefix: str, language: str) -> list[Markup]:
     """Pictures of the sweeps that the assessment worked out."""
     return [
         Markup(
@@ -311,6 +320,7 @@ def _sweeps(line: LineResult, prefix: str) -> list[Markup]:
                 x_words=sweep["x_words"],
                 planned=sweep["planned"],
                 prefix=f"{prefix}{number}",
+                language=language,
             )
         )
         for number, sweep in enumerate(line.extra.get("sweeps", ()))
@@ -322,9 +332,9 @@ def _end_part(
 ) -> dict[str, Any]:
     drawn = (
         [
-            picture_tie.cross_section(end, f"{prefix}c"),
-            picture_tie.elevation(end, f"{prefix}e"),
-            picture_use.sectors(end, f"{prefix}s"),
+            picture_tie.cross_section(end, f"{prefix}c", language),
+            picture_tie.elevation(end, f"{prefix}e", language),
+            picture_use.sectors(end, f"{prefix}s", language),
         ]
         if end.kind == "tree"
         else []
@@ -335,22 +345,24 @@ def _end_part(
         "signs": [f.in_words(language) for f in end.findings if f.about == "stop sign"],
         "pictures": [Markup(svg) for svg in drawn],
         "findings": [wording.finding(f, conditions=False, language=language) for f in findings_told(end)],
-        "advice": _advice(end),
-        "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b")) if end.limits else None,
-        "season": Markup(_season(end, assessment, month, f"{prefix}y")) if end.kind == "tree" else None,
+        "advice": _advice(end, language),
+        "bars": Markup(picture_use.bars_of_use(end.limits, f"{prefix}b", language)) if end.limits else None,
+        "season": Markup(_season(end, assessment, month, f"{prefix}y", language)) if end.kind == "tree" else None,
         "padding": padding_words(end, line.verdict, language),
     }
 
 
-def _advice(end: AnchorResult) -> list[str]:
+def _advice(end: AnchorResult, language: str) -> list[str]:
     """Advice on tie and bark; a season that is open on the day is told below the year's picture, with its flag."""
     told = end.protection.asked.told if end.protection else ()
-    return [one.in_words() for one in told if one.code != "window-of-the-year"]
+    return [one.in_words(language) for one in told if one.code != "window-of-the-year"]
 
 
-def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str) -> str:
+def _season(end: AnchorResult, assessment: Assessment, month: int, prefix: str, language: str) -> str:
     plan = end.protection.season if end.protection else None
-    return planned_season(plan, month, prefix) if plan else season_picture(assessment.record, end.code, month, prefix)
+    if plan:
+        return planned_season(plan, month, prefix, language)
+    return season_picture(assessment.record, end.code, month, prefix, language)
 
 
 def plan_images(sheets: tuple[Sheet, ...], t: Words) -> list[dict[str, str]]:

@@ -4,24 +4,25 @@ from __future__ import annotations
 
 import math
 
-from siteassess.advice.care_results import SeasonPlan
+from siteassess.advice.care_results import SeasonPlan, SeasonWindow
 from siteassess.advice.geometry import Places
 from siteassess.advice.season import disease_windows_at
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.papers.picture_use import season_bar
 from siteassess.reference import seasons
+from siteassess.reference.findings import word
 
 MONTHS = range(1, 13)
 SHOWN_KINDS = ("nesting", "disease", "manager closure")
 
 
-def planned_season(plan: SeasonPlan, month: int | None, prefix: str) -> str:
+def planned_season(plan: SeasonPlan, month: int | None, prefix: str, language: str = "en") -> str:
     """The season bar of a tree whose year the assessment has worked out."""
     states = ["growing" if marks["growing"] else "dormant" for marks in plan.months]
     windows = [
-        (f"{w.what} ({w.region})", months_between(w.start, w.end)) for w in plan.windows if w.kind in SHOWN_KINDS
+        (_where(w, language), months_between(w.start, w.end)) for w in plan.windows if w.kind in SHOWN_KINDS
     ]
-    return season_bar(states, _merged(windows), month, prefix)
+    return season_bar(states, _merged(windows), month, prefix, language)
 
 
 def months_between(start: str, end: str) -> tuple[int, ...]:
@@ -30,7 +31,7 @@ def months_between(start: str, end: str) -> tuple[int, ...]:
     return tuple(m for m in MONTHS if (first <= m <= last if start <= end else m >= first or m <= last))
 
 
-def season_picture(record, code: str, month: int | None, prefix: str) -> str:
+def season_picture(record, code: str, month: int | None, prefix: str, language: str = "en") -> str:
     """The season bar of one tree of a record, from the tables of seasons.
 
     Parameters
@@ -39,6 +40,7 @@ def season_picture(record, code: str, month: int | None, prefix: str) -> str:
     code : code of a tree in it
     month : the planned month, 1 to 12, or None
     prefix : keeps the picture's ids apart from others on the page
+    language : what it is told in
     """
     genus = genus_of(record.anchor(code))
     place = Places(record).at(code)
@@ -49,15 +51,20 @@ def season_picture(record, code: str, month: int | None, prefix: str) -> str:
     regions = ("temperate", *((region,) if region else ()))
     half = None if side == "tropics" else side
     windows = [
-        (f"{w.what}", tuple(m for m in MONTHS if w.holds(m))) for w in seasons.windows("nesting", genus, regions, half)
+        (word(w.what, language), tuple(m for m in MONTHS if w.holds(m)))
+        for w in seasons.windows("nesting", genus, regions, half)
     ]
     if genus:
         windows += [
-            (f"{w.what} ({w.region})", tuple(m for m in MONTHS if w.holds(m)))
+            (_where(w, language), tuple(m for m in MONTHS if w.holds(m)))
             for w in disease_windows_at(genus, half, record.site, *where)
         ]
     states = ["growing" if grows else "dormant" for grows in growing]
-    return season_bar(states, _merged(windows), month, prefix)
+    return season_bar(states, _merged(windows), month, prefix, language)
+
+
+def _where(window: SeasonWindow | seasons.Window, language: str) -> str:
+    return f"{word(window.what, language)} ({word(window.region, language)})"
 
 
 def genus_of(anchor) -> str | None:

@@ -182,7 +182,7 @@ def _line(line: LineResult, t: Words) -> str:
               for says in wording.over_ground(line, t.language)]  # fmt: skip
     parts += [_anchor(anchor, line.verdict, t) for anchor in line.anchors]
     parts += [_remedy(remedy, t) for remedy in line.remedies]
-    parts += [_wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line)]
+    parts += [_wrapped(f"  {plain(says)}", "    ") for says in wording.gear(line, t.language)]
     return "\n".join(parts)
 
 
@@ -219,14 +219,15 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
     if limits:
         heads = tuple(t(f"te-{head}") for head in ("limit", "case", "demand", "allowed", "use"))
         rows = [
-            (word(x.name, lang), word(x.case, lang), *(m.marked(wording.quantity(value, x.unit))
+            (word(x.name, lang), wording.case(x, lang), *(m.marked(wording.quantity(value, x.unit))
              for value in (x.demand, x.allowable)), m.share(x.use))
             for x in limits
         ]  # fmt: skip
         parts.append(_table([heads, *rows], "      "))
     for limit in anchor.limits:
-        if limit.use is None and limit.reason:
-            unknown = t("te-unknown", limit=word(limit.name, lang), why=plain(limit.reason))
+        if limit.use is None:
+            why = "; ".join(in_words(limit.told, lang))
+            unknown = t("te-unknown", limit=word(limit.name, lang), why=plain(why))
             parts.append(_wrapped(f"    {unknown}", "      "))
     parts += [_wrapped(f"    {plain(f.in_words(lang))}", "      ") for f in anchor.findings if f.about == "stop sign"]
     parts += [_wrapped(f"    {plain(wording.finding(f, conditions=False, language=lang))}", "      ")
@@ -235,7 +236,7 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
         missing = ", ".join(plain(word(thing, lang)) for thing in anchor.evidence.missing)
         parts.append(_wrapped("    " + t("te-not-looked", things=missing), "      "))
     parts += [_remedy(remedy, t, "    ") for remedy in anchor.remedies]
-    parts += _protection(anchor, of_line)
+    parts += _protection(anchor, of_line, t)
     if anchor.rules:
         parts += _rules(anchor.rules, t)
     return "\n".join(parts)
@@ -258,32 +259,32 @@ def _remedy(remedy: Remedy, t: Words, indent: str = "  ") -> str:
     return _wrapped(indent + text, indent + "  ")
 
 
-def _protection(anchor: AnchorResult, of_line: Verdict) -> list[str]:
+def _protection(anchor: AnchorResult, of_line: Verdict, t: Words) -> list[str]:
     if anchor.protection is None:
         return []
-    plan = anchor.protection.asked
-    parts = [f"tie: {plain(plan.wrap)}"]
+    plan, m, lang = anchor.protection.asked, measures(t), t.language
+    parts = [t("tp-tie", wrap=word(plan.wrap, lang))]
     if wording.known(plan.sling_length_m):
-        parts.append(f"sling {wording.metres(plan.sling_length_m)}")
+        parts.append(t("tp-sling-long", length=m.length(plan.sling_length_m)))
     if wording.known(plan.sling_width_m):
-        parts.append(f"{plan.sling_width_m * 1000:.0f} mm wide")
+        parts.append(t("tp-wide", width=f"{plan.sling_width_m * 1000:.0f}"))
     if instead := plan.instead_told():
-        parts.append(plain(instead.in_words()))
+        parts.append(instead.in_words(lang))
     if wording.known(plan.pressure_pa):
-        parts.append(f"bark pressure {plan.pressure_pa / 1e3:.0f} kPa ({plain(plan.reading)})")
+        parts.append(t("tp-presses", pressure=m.pressure(plan.pressure_pa), reading=word(plan.reading, lang)))
     if plan.pad_material:
         size = ""
         if wording.known(plan.pad_length_m) and wording.known(plan.pad_height_m):
-            size = f" {wording.metres(plan.pad_length_m)} round by {wording.metres(plan.pad_height_m, 2)} high"
-        pads = "pad" if plan.pad_pieces == 1 else f"{plan.pad_pieces} pads, each"
-        parts.append(f"{pads}{size}, {plain(plan.pad_material)}")
+            size = t("tp-pad-size", around=m.length(plan.pad_length_m), height=m.length(plan.pad_height_m, 2))
+        pads = "tp-pad" if plan.pad_pieces == 1 else "tp-pads"
+        parts.append(t(pads, count=plan.pad_pieces, size=size, material=word(plan.pad_material, lang)))
     if plan.slats:
-        parts.append(f"{plan.slats} slats")
-    if settled := wording.settled(of_line):
+        parts.append(t("tp-slats", count=plan.slats))
+    if settled := wording.settled(of_line, lang):
         parts.append(settled)
     return [
-        _wrapped("    " + "; ".join(parts), "      "),
-        *(_wrapped(f"    {plain(says)}", "      ") for says in plan.advice),
+        _wrapped("    " + plain("; ".join(parts)), "      "),
+        *(_wrapped(f"    {plain(says)}", "      ") for says in in_words(plan.told, lang)),
     ]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from siteassess.advice.finding import Finding, Verdict
-from siteassess.advice.results import LineResult
+from siteassess.advice.results import Limit, LineResult
 from siteassess.advice.wind_check import told_wind
 from siteassess.records.fields import SECTORS
 from siteassess.reference.findings import in_words, said, word
@@ -21,6 +21,11 @@ def known(value: float | None) -> bool:
 
 def metres(value: float | None, decimals: int = 1) -> str:
     return f"{value:.{decimals}f} m" if known(value) else UNKNOWN
+
+
+def case(limit: Limit, language: str = "en") -> str:
+    """The load case a limit is of."""
+    return limit.case_told.in_words(language) if limit.case_told else word(limit.case, language)
 
 
 def both_lengths(value: float | None) -> str:
@@ -77,9 +82,10 @@ def settled(verdict: Verdict, language: str = "en") -> str:
     return said(code).in_words(language) if code else ""
 
 
-def gear(line: LineResult) -> tuple[str, ...]:
+def gear(line: LineResult, language: str = "en") -> tuple[str, ...]:
     """What is told of a line's gear, the first of it named as such."""
-    return (*(f"gear: {says}" for says in line.gear[:1]), *line.gear[1:])
+    first = tuple(said("gear-first", says=one) for one in line.gear_told[:1])
+    return in_words((*first, *line.gear_told[1:]), language)
 
 
 def looks(line: LineResult, language: str = "en") -> str:

@@ -12,7 +12,7 @@ from never_better import judged
 from parks import data
 
 import siteassess.advice
-from siteassess.advice.next_steps import BY_REASON, what_next
+from siteassess.advice.next_steps import BY_REASON, steps_for
 from siteassess.mechanics.limit import REFUSALS, Outside
 from siteassess.papers import wording
 from siteassess.reference.findings import codes, row_of
@@ -66,8 +66,8 @@ def test_every_refusal_has_a_next_step():
 
 def test_next_steps_of_several_refusals_are_told_once_each():
     both = Outside.THIN_WALL | Outside.SLENDER | Outside.EDGE_NEAR | Outside.SQUAT
-    assert what_next(int(both)) == "have a qualified arborist look at it; take another anchor"
-    assert what_next(0) == "look at what is missing"
+    assert [step.code for step in steps_for(int(both))] == ["ask-an-arborist", "take-another-anchor"]
+    assert [step.code for step in steps_for(0)] == ["look-at-what-is-missing"]
 
 
 @pytest.mark.parametrize("effect, told", [

@@ -56,7 +56,7 @@ def faults_of(case: EndCase) -> list[str]:
                    limit.capacity_p05, limit.use_p05, limit.use_p95, limit.ln_sd_capacity,
                    *limit.variance_shares.values())  # fmt: skip
         wrong += [f"{limit.name}: {x}" for x in numbers if x is not None and not (math.isfinite(x) and x >= 0)]
-        if limit.use is None and not limit.reason:
+        if limit.use is None and not limit.told:
             wrong.append(f"{limit.name} refused without a reason")
         if limit.probability is not None and limit.probability > 1:
             wrong.append(f"{limit.name}: probability {limit.probability}")

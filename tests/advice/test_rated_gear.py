@@ -13,7 +13,7 @@ from siteassess.advice.assess import assess
 from siteassess.advice.finding import VERDICTS
 from siteassess.advice.gear_loads import left_by, place_loads
 from siteassess.advice.packing import packing_list
-from siteassess.advice.rated_gear import gear_checks
+from siteassess.advice.rated_gear import gear_checks, rated_gear
 from siteassess.mechanics.hauling import FRICTION_GRIP
 from siteassess.records.line import GearKind, GearPlace
 from siteassess.reference.tables import rows
@@ -235,6 +235,23 @@ def test_a_piece_counts_in_its_own_place_and_in_no_other(place):
         piece = next(one for one in line.gear if one.place == place)
         changed = after.of(piece)[0] != before.of(piece)[0]
         assert changed == (name in moved[place])
+
+
+@pytest.mark.parametrize("listed, code", [("80 m", "webbing-reaches"), ("75.5 m", "webbing-reaches"),
+                                          ("75 m", "webbing-too-short")])  # fmt: skip
+def test_listed_webbing_reaches_with_its_tails_or_not(listed, code):
+    line = record({"L1.webbing.length": listed}).lines[0]
+    told = rated_gear(line, (), True, 71.4)[-1]
+    assert told.code == code and dict(told.values)["needed"] == pytest.approx(75.4)
+
+
+def test_the_weakest_part_stands_first_with_what_it_reaches():
+    rated = [{"kind": "shackle", "rating": "90 kN"}, {"kind": "shackle", "rating": "47 kN"}]
+    line = judged(rated)
+    first, *each = line.gear_told
+    known = [one for one in line.extra["gear"] if one["answer"] != "not checked"]
+    assert first.code == "gear-weakest" and {one.code for one in each} >= {"gear-checked"}
+    assert dict(first.values)["factor"] == known[0]["factor"] == min(one["factor"] for one in known)
 
 
 def test_an_unrated_piece_is_said_to_be_not_checked_and_changes_no_word():

@@ -13,7 +13,8 @@ from parks import record
 import siteassess.advice
 from siteassess.advice.assess import assess
 from siteassess.advice.least_trunk import HIGHEST_TIE
-from siteassess.mechanics.limit import REASON_TEXT, Outside
+from siteassess.advice.next_steps import why_outside
+from siteassess.mechanics.limit import Outside
 from siteassess.mechanics.rootplate import (
     HEIGHT_CAP_PER_DIAMETER,
     ROOT_LOSS_HALF,
@@ -27,7 +28,6 @@ from siteassess.papers.everything import write_everything
 from siteassess.papers.handover import manner
 from siteassess.papers.request import request_page
 from siteassess.records.readings import OLD_SURVEY_DAYS, WIDE_OPENING_DEG
-from siteassess.reference.findings import wording
 from siteassess.reference.languages import SIDE_BY_SIDE
 
 NUMBERS = {"three": 3.0, "drei": 3.0, "trois": 3.0, "tres": 3.0}
@@ -40,9 +40,8 @@ NUMBERS = {"three": 3.0, "drei": 3.0, "trois": 3.0, "tres": 3.0}
     (Outside.HEIGHT_CAPPED, HEIGHT_CAP_PER_DIAMETER),
 ])  # fmt: skip
 def test_a_reason_names_its_limit(reason, constant):
-    """The reasons stand below the limits' own modules, which use them; so their numbers are compared here."""
-    code = f"outside-{str(reason.name).lower().replace('_', '-')}"
-    for text in (REASON_TEXT[reason], *(wording(code, {}, "full", language) for language in SIDE_BY_SIDE)):
+    (told,) = why_outside(reason)
+    for text in map(told.in_words, SIDE_BY_SIDE):
         words = re.findall(r"\d+(?:[.,]\d+)?|" + "|".join(NUMBERS), text)
         assert constant.value in [NUMBERS.get(word) or float(word.replace(",", ".")) for word in words], text
 

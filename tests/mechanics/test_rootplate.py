@@ -18,7 +18,7 @@ def test_worked_example_of_the_agreed_model():
     assert limit.capacity_p05 == pytest.approx(0.454 * 86_400.0, rel=1e-3)
     assert limit.demand == pytest.approx(9_000.0)
     assert limit.use == pytest.approx(9_000.0 * 1.5 / (0.454 * 86_400.0), rel=1e-3)
-    assert not limit.refused and limit.reasons() == ()
+    assert not limit.refused and limit.outside == 0
 
 
 def test_soaked_ground_halves_it_and_unknown_ground_counts_as_wet():
@@ -71,7 +71,6 @@ def test_refusals_name_their_reason_and_give_no_number(arguments, reason):
     limit = rootplate.root_limit(**tree)
     assert limit.refused and np.isnan(limit.use) and np.isnan(limit.capacity_p05)
     assert reason in Outside(int(limit.outside))
-    assert limit.reasons()
 
 
 def test_three_tenths_of_the_roots_lost_is_still_judged():

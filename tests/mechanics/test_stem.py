@@ -19,7 +19,7 @@ def test_worked_example_of_the_agreed_model():
     assert limit.allowable == pytest.approx(limit.capacity_p05 / 1.5)
     assert limit.demand == 5_000.0
     assert limit.use == pytest.approx(5_000.0 / limit.allowable)
-    assert not limit.refused and limit.reasons() == ()
+    assert not limit.refused and limit.outside == 0
 
 
 def test_demand_counts_from_the_section_and_a_section_above_the_tie_feels_none():
@@ -55,7 +55,6 @@ def test_refusals_name_their_reason():
         assert limit.refused, reason
         assert Outside(int(limit.outside)) == reason
         assert np.isnan(limit.use) and np.isnan(limit.allowable) and np.isnan(limit.capacity_median)
-        assert len(limit.reasons()) == 1
 
 
 def test_just_inside_the_published_bounds_is_judged():
@@ -66,7 +65,7 @@ def test_just_inside_the_published_bounds_is_judged():
 def test_unknown_strength_cannot_say_and_does_not_spoil_its_neighbour():
     limit = stem.stem_limit([OAK, np.nan], 0.40, 1.0, 5_000.0)
     assert limit.refused.tolist() == [False, True]
-    assert limit.reasons(1) == ("a deciding measurement is missing",)
+    assert limit.outside[1] == Outside.MISSING
 
 
 def test_no_pull_uses_nothing_but_an_unknown_trunk_still_cannot_say():

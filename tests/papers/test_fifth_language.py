@@ -21,7 +21,7 @@ NAMES = re.compile(r"Testing Green \(invented\)|N\. Body \(invented\)|Quercus ro
                    r"|\b(?:kPa|psi|lbf|mph|deg)\b|World Magnetic Model 2025|MGRS|31UDA\d+|N\. Body$|^\(invented\)"
                    r"|\{\w+\}")  # fmt: skip
 STILL_ENGLISH = {  # what waits, by paper; taken out here as it is worded
-    "check": ["anchors[T1].position.lat"], "report": ["Protection:"],  # and `without_what_waits`
+    "check": ["anchors[T1].position.lat"],  # and `without_what_waits`
 }
 
 

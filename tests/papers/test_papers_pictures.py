@@ -17,6 +17,7 @@ from siteassess.papers import picture_line, picture_tie, picture_use
 from siteassess.papers.picture_tie import PRESS, RUB, _slat_bearings
 from siteassess.papers.svg_sheet import SvgSheet
 from siteassess.records.fields import SECTORS
+from siteassess.reference.findings import said
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -137,9 +138,9 @@ def test_longer_bars_mean_more_use(one, other):
 
 
 def test_a_limit_that_cannot_be_said_has_no_bar_but_its_reason():
-    svg = picture_use.bars_of_use([limit(None, reason="no height was taken")])
+    svg = picture_use.bars_of_use([limit(None, why=said("pull-unknown"))])
     assert not list(ET.fromstring(svg).iter(f"{SVG}rect"))
-    assert "cannot say: no height was taken" in texts(svg)
+    assert f"cannot say: {said('pull-unknown').in_words()}" in texts(svg)
 
 
 def test_use_over_the_limit_is_hatched_too():

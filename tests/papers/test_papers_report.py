@@ -210,7 +210,7 @@ def test_a_window_of_the_year_stands_below_its_picture_and_not_in_the_advice_too
     windows = end.protection.season.windows
     opened = [one.told.in_words() for one in windows if one.open and one.kind == "nesting"]
     assert opened and set(opened) <= set(end.protection.advice)
-    assert set(_advice(end)) == set(end.protection.asked.advice) - set(opened) and len(_advice(end)) > 3
+    assert set(_advice(end, "en")) == set(end.protection.asked.advice) - set(opened) and len(_advice(end, "en")) > 3
 
 
 def test_what_the_hauling_says_stands_once(assessment):
