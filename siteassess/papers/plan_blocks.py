@@ -13,7 +13,8 @@ from siteassess.papers.language import Words, cautions_told, emergency_told, mea
 from siteassess.papers.look import NOT_JUDGED, look, plain
 from siteassess.papers.plan_frame import GAP, Box, View
 from siteassess.papers.scene import Scene, Shape
-from siteassess.places.grids import to_mgrs, to_open_location_code
+from siteassess.places.grids import to_mgrs
+from siteassess.places.location_codes import to_open_location_code
 
 TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
 TEXT, SMALL, LEAD = 2.5, 2.2, 1.38

@@ -25,7 +25,13 @@ SAME_POSITION_M = constant("same position")
 
 
 def told(agreement: PairAgreement, readings: PairReadings) -> Iterator[Said]:
-    """The outcome, one code a sentence."""
+    """The outcome, one code a sentence.
+
+    Parameters
+    ----------
+    agreement : of the pair
+    readings : it was found from
+    """
     a, b = agreement.names
     for one in _told(agreement, readings):
         yield said("of-the-pair", a=a, b=b, what=one)
@@ -79,5 +85,10 @@ def _of_slips(slips: list[Said]) -> Said:
 
 
 def any_of(slips: list[Said]) -> Said:
-    """Slips of which one is enough."""
+    """Slips of which one is enough.
+
+    Parameters
+    ----------
+    slips : at least one
+    """
     return said("any-of", first=slips[0], others=tuple(said("or-if", slip=one) for one in slips[1:]))

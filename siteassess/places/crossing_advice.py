@@ -49,14 +49,25 @@ RUN_OUT = tuple((float(below), reach) for below, reach in constants("run out bel
 
 
 def run_out_m(slope_deg: float) -> float:
-    """How far uphill to look for what runs into a line; an unknown slope is taken as steep [m]."""
+    """How far uphill to look for what runs into a line [m].
+
+    Parameters
+    ----------
+    slope_deg : of the ground; NaN is unknown and taken as steep [deg]
+    """
     if math.isnan(slope_deg):
         return RUN_OUT[-1][1]
     return next(reach for below, reach in RUN_OUT if slope_deg < below)
 
 
 def advice_for(kind: str, relation: str) -> str:
-    """The advice word: "do not rig", "shift", "watcher", "flag" or "note"."""
+    """The advice word: "do not rig", "shift", "watcher", "flag" or "note".
+
+    Parameters
+    ----------
+    kind : a key of `ADVICE`
+    relation : as in `crossings.Crossing`
+    """
     row = ADVICE[kind]
     if relation == "crosses":
         return row.crosses

@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteassess.places.crossing_advice import ADVICE, NEAR_M, RUN_INTO, RUN_OUT, advice_for, run_out_m
 from siteassess.places.features import Feature
-from siteassess.places.geodesy import LocalFrame
+from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.instruments import PHONE_UNDER_TREES
 from siteassess.reference.constants import constant
 
@@ -25,6 +25,7 @@ FALL_STRIP_HALF_WIDTH_M = constant("fall strip half width")
 SHARED_ANCHOR_M = constant("shared anchor")
 HEADING_AT_THE_LINE_DEG = constant("heading at the line")
 LEAST_OBSTACLE_M = constant("least obstacle")
+FIX_AT_ITS_WORST_M = PHONE_UNDER_TREES.high or PHONE_UNDER_TREES.value
 SEVERITY = ("note", "flag", "watcher", "shift", "do not rig")
 
 
@@ -144,15 +145,13 @@ def check_crossings(
 
 
 def obstacle_to_aircraft(line: PlannedLine) -> bool:
-    """Whether the aviation authority has to be asked about a line, whatever the map says."""
+    """Whether the aviation authority has to be asked about a line, whatever the map says.
+
+    Parameters
+    ----------
+    line : with its height above the ground [m], or said to be high
+    """
     return line.high or line.height_m >= LEAST_OBSTACLE_M
-
-
-def fall_strip(line: PlannedLine, half_width_m: float = FALL_STRIP_HALF_WIDTH_M) -> BaseGeometry:
-    """The strip kept free along a line and past its ends, in (longitude, latitude), for the map."""
-    frame = LocalFrame.around(*np.transpose([line.start, line.end]))
-    strip = _flat(line, frame).buffer(half_width_m)
-    return shapely.transform(strip, lambda xy: np.column_stack(frame.to_degrees(*xy.T)[::-1]))
 
 
 @dataclass(frozen=True)
@@ -175,7 +174,7 @@ class _DrawnLine:
     @property
     def loose_m(self) -> float:
         """Two standard errors; a position of unknown accuracy is taken as a phone's under trees at its worst [m]."""
-        return 2.0 * (self.line.sigma_m if math.isfinite(self.line.sigma_m) else PHONE_UNDER_TREES.high)
+        return 2.0 * (self.line.sigma_m if math.isfinite(self.line.sigma_m) else FIX_AT_ITS_WORST_M)
 
     @property
     def farthest_m(self) -> float:
@@ -254,7 +253,7 @@ def _flat(line: PlannedLine, frame: LocalFrame) -> LineString:
     return LineString([frame.to_metres(*line.start), frame.to_metres(*line.end)])
 
 
-def _heads_down(part: BaseGeometry, down: np.ndarray) -> bool:
+def _heads_down(part: BaseGeometry, down: Array) -> bool:
     """Whether any stretch of a path runs nearly straight down the slope."""
     for piece in shapely.get_parts(part):
         if piece.geom_type != "LineString":

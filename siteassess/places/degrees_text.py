@@ -40,11 +40,23 @@ class _Angle:
 
 
 def read_degrees(text: str) -> Cell:
-    """Latitude and longitude with the size of the last digit typed.
+    """Latitude and longitude [deg] with the size of the last digit typed [m].
+
+    Parameters
+    ----------
+    text : two numbers of degrees, minutes and seconds, with letters or signs
 
     Raises
     ------
     FaultyInput : text that cannot be read, or can be read in two ways.
+
+    Examples
+    --------
+    40 + 30/60 + 36/3600 degrees and 73.5, by hand:
+
+    >>> cell = read_degrees("40 30 36 N, 73 30 W")
+    >>> round(cell.latitude_deg, 9), cell.longitude_deg
+    (40.51, -73.5)
     """
     clean = text.strip().translate(_MARKS).replace("''", '"')
     first, second = (_angle(half, text) for half in _halves(clean, text))

@@ -60,6 +60,7 @@ class TagRule:
     also: tuple[str, str] | None = None
 
     def fits(self, tags: Mapping[str, str]) -> bool:
+        """Whether a feature with these tags is of the rule's kind."""
         value = tags.get(self.key, "").strip().lower()
         if not value or value == "no":
             return False
@@ -106,6 +107,10 @@ def kind_of(tags: Mapping[str, str]) -> str:
     """The kind of a feature by its own `kind` (in GPX, `type`) or by `TAG_RULES`; "" where neither tells.
 
     Something that lies under the ground (location=underground, tunnel=yes) is no obstacle and has no kind.
+
+    Parameters
+    ----------
+    tags : keys and values of the map's own data
     """
     for key in ("kind", "type"):
         if (own := tags.get(key, "").strip().lower()) in KINDS:

@@ -8,12 +8,16 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
+from typing import Generic, TypeVar, overload
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from pyproj import Geod, Proj
 
 from siteassess.errors import OutsideModel
+
+Array = NDArray[np.float64]
+Given = TypeVar("Given", bound=float | Array, covariant=True)  # numbers as they went in: one, or arrays
 
 WGS84 = Geod(ellps="WGS84")
 
@@ -26,29 +30,65 @@ COINCIDENT_M = 0.001
 
 
 @dataclass(frozen=True)
-class Course:
-    """The way from one point to another; floats, or arrays when arrays were given."""
+class Course(Generic[Given]):
+    """The way from one point to another [m, deg]; floats, or arrays when arrays were given."""
 
-    distance_m: float | np.ndarray
-    bearing_true_deg: float | np.ndarray
-    back_bearing_true_deg: float | np.ndarray
+    distance_m: Given
+    bearing_true_deg: Given
+    back_bearing_true_deg: Given
 
 
-def wrap360(angle_deg: ArrayLike):
-    """Turn an angle into [0, 360) [deg]."""
+@overload
+def wrap360(angle_deg: float) -> float: ...
+@overload
+def wrap360(angle_deg: ArrayLike) -> Array: ...
+def wrap360(angle_deg: ArrayLike) -> float | Array:
+    """Turn an angle into [0, 360) [deg].
+
+    Parameters
+    ----------
+    angle_deg : one angle or an array of them [deg]
+
+    Examples
+    --------
+    By hand, with the tiny negative angle whose remainder rounds to 360:
+
+    >>> [wrap360(angle) for angle in (-90.0, 720.0, -1e-17)]
+    [270.0, 0.0, 0.0]
+    """
     turned = np.mod(np.asarray(angle_deg, dtype=float), 360.0)
-    # mod of a tiny negative number rounds to 360 itself
     return _as_given(np.where(turned >= 360.0, 0.0, turned))
 
 
-def wrap180(angle_deg: ArrayLike):
-    """Turn a difference of angles into (-180, 180] [deg]."""
+@overload
+def wrap180(angle_deg: float) -> float: ...
+@overload
+def wrap180(angle_deg: ArrayLike) -> Array: ...
+def wrap180(angle_deg: ArrayLike) -> float | Array:
+    """Turn a difference of angles into (-180, 180] [deg].
+
+    Parameters
+    ----------
+    angle_deg : one difference or an array of them [deg]
+
+    Examples
+    --------
+    From 350 to 10 degrees and back, and half a turn, by hand:
+
+    >>> wrap180([10.0 - 350.0, 350.0 - 10.0, -180.0]).tolist()
+    [20.0, -20.0, 180.0]
+    """
     return _as_given(180.0 - np.asarray(wrap360(180.0 - np.asarray(angle_deg, dtype=float))))
 
 
-def reverse_bearing(bearing_deg: ArrayLike):
-    """The same straight line read the other way over a short distance [deg]."""
-    return wrap360(np.asarray(bearing_deg, dtype=float) + 180.0)
+def reverse_bearing(bearing_deg: float) -> float:
+    """The same straight line read the other way over a short distance, in [0, 360) [deg].
+
+    Parameters
+    ----------
+    bearing_deg : as read [deg]
+    """
+    return wrap360(bearing_deg + 180.0)
 
 
 def mean_bearing(bearings_deg: ArrayLike, sigmas_deg: ArrayLike | None = None) -> float:
@@ -62,6 +102,13 @@ def mean_bearing(bearings_deg: ArrayLike, sigmas_deg: ArrayLike | None = None) -
     Returns
     -------
     The mean bearing in [0, 360), NaN where the readings cancel [deg].
+
+    Examples
+    --------
+    Two bearings either side of north and two that cancel, by hand:
+
+    >>> round(mean_bearing([350.0, 20.0]), 9), mean_bearing([0.0, 180.0])
+    (5.0, nan)
     """
     angles = np.radians(np.atleast_1d(np.asarray(bearings_deg, dtype=float)))
     weights = np.ones_like(angles) if sigmas_deg is None else np.asarray(sigmas_deg, dtype=float) ** -2.0
@@ -69,12 +116,20 @@ def mean_bearing(bearings_deg: ArrayLike, sigmas_deg: ArrayLike | None = None) -
     east, north = float(weights @ np.sin(angles)), float(weights @ np.cos(angles))
     if not np.hypot(east, north) > 1e-9:
         return float("nan")
-    return float(wrap360(np.degrees(np.arctan2(east, north))))
+    return wrap360(float(np.degrees(np.arctan2(east, north))))
 
 
+@overload
+def bearing_distance(
+    lat1: float, lon1: float, lat2: float, lon2: float, *, ellipsoid: Geod = ...
+) -> Course[float]: ...
+@overload
+def bearing_distance(
+    lat1: ArrayLike, lon1: ArrayLike, lat2: ArrayLike, lon2: ArrayLike, *, ellipsoid: Geod = ...
+) -> Course[Array]: ...
 def bearing_distance(
     lat1: ArrayLike, lon1: ArrayLike, lat2: ArrayLike, lon2: ArrayLike, *, ellipsoid: Geod = WGS84
-) -> Course:
+) -> Course[float | Array]:
     """Geodesic distance and both bearings between points (the inverse problem).
 
     Parameters
@@ -101,6 +156,16 @@ def bearing_distance(
     References
     ----------
     1. C. F. F. Karney, Algorithms for geodesics, Journal of Geodesy 87 (2013) 43-55, as carried by PROJ (memory).
+    2. Geoscience Australia, worked example Flinders Peak to Buninyong (read in a copy).
+
+    Examples
+    --------
+    54 972.271 m, at 306 52 05.37 and back at 127 10 25.07 [2]_:
+
+    >>> flinders, buninyong = (-37.95103341667, 144.42486788889), (-37.65282113889, 143.92649552778)
+    >>> course = bearing_distance(*flinders, *buninyong)
+    >>> f"{course.distance_m:.3f} {course.bearing_true_deg:.5f} {course.back_bearing_true_deg:.5f}"
+    '54972.271 306.86816 127.17363'
     """
     lat1, lon1, lat2, lon2 = np.broadcast_arrays(*(np.asarray(x, dtype=float) for x in (lat1, lon1, lat2, lon2)))
     refuse_poles(lat1)
@@ -115,41 +180,46 @@ def bearing_distance(
     )
 
 
-def all_pairs(latitudes_deg: ArrayLike, longitudes_deg: ArrayLike) -> tuple[np.ndarray, np.ndarray, Course]:
-    """Every pair of some points: (first indices, second indices, their courses), each pair once."""
-    lat, lon = np.asarray(latitudes_deg, dtype=float), np.asarray(longitudes_deg, dtype=float)
-    first, second = np.triu_indices(len(lat), 1)
-    return first, second, bearing_distance(lat[first], lon[first], lat[second], lon[second])
-
-
-def destination(
-    lat: ArrayLike, lon: ArrayLike, bearing_true_deg: ArrayLike, distance_m: ArrayLike, *, ellipsoid: Geod = WGS84
-):
+def destination(lat: float, lon: float, bearing_true_deg: float, distance_m: float) -> tuple[float, float]:
     """Where a true bearing and a horizontal distance lead (the direct problem).
 
     Parameters
     ----------
-    lat, lon : start, scalars or arrays that broadcast [deg]
+    lat, lon : start [deg]
     bearing_true_deg : true bearing at the start [deg]
     distance_m : distance along the ellipsoid [m]
 
     Returns
     -------
-    (latitude, longitude), floats or arrays [deg].
+    (latitude, longitude) [deg].
 
     Raises
     ------
     OutsideModel : a latitude within half a degree of a pole.
+
+    References
+    ----------
+    1. Geoscience Australia, worked example Flinders Peak to Buninyong (read in a copy).
+
+    Examples
+    --------
+    From Flinders Peak to 37 39 10.1561 S, 143 55 35.3839 E [1]_:
+
+    >>> place = destination(-37.95103341667, 144.42486788889, 306.868158333, 54972.271)
+    >>> f"{place[0]:.6f} {place[1]:.6f}"
+    '-37.652821 143.926496'
     """
-    given = (np.asarray(x, dtype=float) for x in (lat, lon, bearing_true_deg, distance_m))
-    lat, lon, bearing, distance = np.broadcast_arrays(*given)
     refuse_poles(lat)
-    lon2, lat2, _ = ellipsoid.fwd(lon.ravel(), lat.ravel(), bearing.ravel(), distance.ravel())
-    return _as_given(np.reshape(lat2, lat.shape)), _as_given(np.reshape(lon2, lat.shape))
+    lon2, lat2, _ = WGS84.fwd(lon, lat, bearing_true_deg, distance_m)
+    return float(lat2), float(lon2)
 
 
 def refuse_poles(latitude_deg: ArrayLike) -> None:
     """Raise where no true bearing can be given; NaN passes, for unknown stays unknown.
+
+    Parameters
+    ----------
+    latitude_deg : one latitude or an array of them [deg]
 
     Raises
     ------
@@ -212,7 +282,7 @@ class LocalFrame:
         # a straight mean of 179.9 and -179.9 would land on the other side of the world
         first = float(lon[0])
         offsets = wrap180(lon - first)
-        lon0 = float(wrap180(first + (np.min(offsets) + np.max(offsets)) / 2.0))
+        lon0 = wrap180(first + float(np.min(offsets) + np.max(offsets)) / 2.0)
         reach = float(np.max(bearing_distance(lat0, lon0, lat, lon).distance_m))
         if reach > FRAME_RADIUS_M:
             raise OutsideModel(
@@ -222,22 +292,38 @@ class LocalFrame:
             )  # fmt: skip
         return cls(lat0, lon0)
 
-    def to_metres(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike):
-        """(east, north) of points [m]; NaN stays NaN."""
+    @overload
+    def to_metres(self, latitude_deg: float, longitude_deg: float) -> tuple[float, float]: ...
+    @overload
+    def to_metres(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> tuple[Array, Array]: ...
+    def to_metres(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> tuple[float | Array, float | Array]:
+        """(east, north) of points, floats or arrays that broadcast [m]; NaN stays NaN.
+
+        Examples
+        --------
+        0.001 degrees of the equator, 6 378 137 m x pi / 180 000, by hand:
+
+        >>> round(LocalFrame(0.0, 10.0).to_metres(0.0, 10.001)[0], 3)
+        111.319
+        """
         lat, lon = np.broadcast_arrays(np.asarray(latitude_deg, dtype=float), np.asarray(longitude_deg, dtype=float))
         east, north = self._plane(lon.ravel(), lat.ravel())
         return _as_given(np.reshape(east, lat.shape)), _as_given(np.reshape(north, lat.shape))
 
-    def to_degrees(self, east_m: ArrayLike, north_m: ArrayLike):
-        """(latitude, longitude) of points on the plane [deg]."""
+    @overload
+    def to_degrees(self, east_m: float, north_m: float) -> tuple[float, float]: ...
+    @overload
+    def to_degrees(self, east_m: ArrayLike, north_m: ArrayLike) -> tuple[Array, Array]: ...
+    def to_degrees(self, east_m: ArrayLike, north_m: ArrayLike) -> tuple[float | Array, float | Array]:
+        """(latitude, longitude) of points on the plane, floats or arrays that broadcast [deg]."""
         east, north = np.broadcast_arrays(np.asarray(east_m, dtype=float), np.asarray(north_m, dtype=float))
         lon, lat = self._plane(east.ravel(), north.ravel(), inverse=True)
         return _as_given(np.reshape(lat, east.shape)), _as_given(np.reshape(lon, east.shape))
 
-    def convergence_deg(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike):
+    def convergence_deg(self, latitude_deg: ArrayLike, longitude_deg: ArrayLike) -> Array:
         """Angle from true north to the plane's north, positive clockwise: plane bearing = true bearing - this [deg]."""
         lat, lon = np.broadcast_arrays(np.asarray(latitude_deg, dtype=float), np.asarray(longitude_deg, dtype=float))
-        return _as_given(np.reshape(self._plane.get_factors(lon.ravel(), lat.ravel()).meridian_convergence, lat.shape))
+        return np.reshape(self._plane.get_factors(lon.ravel(), lat.ravel()).meridian_convergence, lat.shape)
 
 
 @functools.lru_cache(maxsize=64)
@@ -245,7 +331,7 @@ def _azimuthal(lat0: float, lon0: float) -> Proj:
     return Proj(proj="aeqd", lat_0=lat0, lon_0=lon0, ellps="WGS84")
 
 
-def _as_given(values):
+def _as_given(values: ArrayLike) -> float | Array:
     """A plain float when a scalar went in, the array otherwise."""
     array = np.asarray(values, dtype=float)
-    return float(array.reshape(())) if array.ndim == 0 or array.shape == () else array
+    return array if array.shape else float(array)

@@ -25,12 +25,23 @@ CLINOMETER = constant("clinometer")
 
 
 def tape_sigma(length_m: float) -> float:
-    """Usual standard error of a taped length [m]."""
+    """Usual standard error of a taped length [m].
+
+    Parameters
+    ----------
+    length_m : as taped [m]
+    """
     return math.hypot(TAPE_FLOOR.value, TAPE_SHARE.value * length_m)
 
 
 def length_sigma(length_m: float, how: str) -> float:
-    """Usual standard error of a length by how a record says it was measured [m]."""
+    """Usual standard error of a length by how a record says it was measured [m].
+
+    Parameters
+    ----------
+    length_m : as measured [m]
+    how : "laser", "paced", "estimated"; any other word is a tape
+    """
     if how == "laser":
         return LASER_RANGEFINDER.value
     share = {"paced": PACED_SHARE, "estimated": ESTIMATED_SHARE}.get(how)
@@ -38,7 +49,12 @@ def length_sigma(length_m: float, how: str) -> float:
 
 
 def compass_sigma(device: str) -> float:
-    """Usual standard error of a bearing by what it was read with; an unnamed compass may be a phone's [deg]."""
+    """Usual standard error of a bearing by what it was read with; an unnamed compass may be a phone's [deg].
+
+    Parameters
+    ----------
+    device : "sighting compass", "map" or any other word
+    """
     return HAND_COMPASS.value if device in ("sighting compass", "map") else PHONE_COMPASS.value
 
 

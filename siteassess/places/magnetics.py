@@ -9,6 +9,7 @@ import calendar
 import datetime
 import functools
 from dataclasses import dataclass
+from typing import Protocol
 
 from pygeomag import GeoMag
 
@@ -35,25 +36,52 @@ class Declination:
     model: str = MODEL
 
     def true_from_magnetic(self, magnetic_deg: float) -> float:
+        """The bearing from true north of one read off the dial [deg]."""
         return wrap360(magnetic_deg + self.declination_deg)
 
     def magnetic_from_true(self, true_deg: float) -> float:
+        """What the dial shows for a bearing from true north [deg]."""
         return wrap360(true_deg - self.declination_deg)
 
     @property
     def told(self) -> Said:
+        """Which way and by how much, with what it is worth, as a code."""
         weak = (said("horizontal-field-weak"),) if self.zone == "caution" else ()
         code = "declination-east" if self.declination_deg >= 0 else "declination-west"
         return said(code, turn=abs(self.declination_deg), model=self.model, year=self.decimal_year,
                     sigma=self.sigma_deg, weak=weak)  # fmt: skip
 
 
+class _Turn(Protocol):
+    d: float  # declination [deg]
+
+
+class _Field(_Turn, Protocol):
+    """What pygeomag answers."""
+
+    i: float  # inclination [deg]
+    h: float  # horizontal strength [nT]
+
+    def calculate_uncertainty(self) -> _Turn: ...
+
+
 def decimal_year(on: str | datetime.date) -> float:
-    """A date as a year with decimals, 2026-07-02 being 2026.4986.
+    """A date as a year with decimals.
+
+    Parameters
+    ----------
+    on : ISO text or a date; the hour of the day is let go
 
     Raises
     ------
     FaultyInput : the text is no ISO date.
+
+    Examples
+    --------
+    182 of 365 days and 183 of 366 gone, by hand:
+
+    >>> round(decimal_year("2026-07-02"), 4), decimal_year("2028-07-02")
+    (2026.4986, 2028.5)
     """
     if isinstance(on, datetime.datetime):
         on = on.date()
@@ -98,6 +126,15 @@ def declination(
     ----------
     1. NOAA NCEI and British Geological Survey, The US/UK World Magnetic Model for 2025-2030 (coefficients as
        shipped with pygeomag, checked against the 100 published test values).
+    2. Handbook of a vendor's toolbox, example at Natick: -13.6891 deg and 20 727 nT (read).
+
+    Examples
+    --------
+    Natick, 1000 m up, on 4 July 2028 [2]_:
+
+    >>> at_natick = declination(42.283, -71.35, "2028-07-04", altitude_m=1000.0)
+    >>> f"{at_natick.declination_deg:.4f} deg, {at_natick.horizontal_nt:.0f} nT"
+    '-13.6891 deg, 20727 nT'
     """
     latitude, longitude = round(float(latitude_deg), 3), round(float(longitude_deg), 3)
     return at_decimal_year(latitude, longitude, decimal_year(on), float(altitude_m))
@@ -105,7 +142,32 @@ def declination(
 
 @functools.lru_cache(maxsize=4096)
 def at_decimal_year(latitude_deg: float, longitude_deg: float, year: float, altitude_m: float = 0.0) -> Declination:
-    """Declination at a decimal year; see `declination` for parameters and errors."""
+    """Declination at a decimal year.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg : the place [deg]
+    year : with decimals, 2025 to 2030
+    altitude_m : height above the ellipsoid [m]
+
+    Raises
+    ------
+    OutsideModel : as in `declination`.
+
+    References
+    ----------
+    1. NOAA NCEI and British Geological Survey, test values of the World Magnetic Model 2025 (read): rows 4 and 6.
+
+    Examples
+    --------
+    0.50 deg and 24 300.764692 nT 65 km up, -15.75 deg and 14 918.115796 nT 39 km up [1]_:
+
+    >>> for latitude, longitude, height in ((43.0, 93.0, 65e3), (-59.0, -8.0, 39e3)):
+    ...     found = at_decimal_year(latitude, longitude, 2025.0, height)
+    ...     print(f"{found.declination_deg:.2f} {found.horizontal_nt:.3f}")
+    0.50 24300.765
+    -15.75 14918.116
+    """
     field = _field(latitude_deg, longitude_deg, year, altitude_m)
     zone = "blackout" if field.h < BLACKOUT_NT else "caution" if field.h < CAUTION_NT else "usable"
     if zone == "blackout":
@@ -119,7 +181,7 @@ def at_decimal_year(latitude_deg: float, longitude_deg: float, year: float, alti
     return Declination(float(field.d), float(field.calculate_uncertainty().d), float(field.h), zone, year)
 
 
-def _field(latitude_deg: float, longitude_deg: float, year: float, altitude_m: float):
+def _field(latitude_deg: float, longitude_deg: float, year: float, altitude_m: float) -> _Field:
     """The model's full answer, blackout zone included; the published test values are checked against this."""
     if not (abs(latitude_deg) <= 90.0 and abs(longitude_deg) <= 360.0):
         raise OutsideModel(f"no declination without a position (latitude {latitude_deg}, longitude {longitude_deg})",
@@ -136,7 +198,8 @@ def _field(latitude_deg: float, longitude_deg: float, year: float, altitude_m: f
         raise OutsideModel(f"{MODEL} covers heights from {low:.0f} m to {high:.0f} m; got {altitude_m} m",
                            "outside-the-model-s-heights", model=MODEL, low=low, high=high,
                            height=str(altitude_m))  # fmt: skip
-    return _model().calculate(glat=latitude_deg, glon=longitude_deg, alt=altitude_m / 1000.0, time=year)
+    field: _Field = _model().calculate(glat=latitude_deg, glon=longitude_deg, alt=altitude_m / 1000.0, time=year)
+    return field
 
 
 @functools.lru_cache(maxsize=1)

@@ -12,7 +12,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.special import chdtrc
 
 from siteassess.errors import OutsideModel
-from siteassess.places.geodesy import LocalFrame
+from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.network_model import NetworkReading, middle_frame
 from siteassess.places.network_search import Search, search
 from siteassess.places.network_solution import UNCHECKED_BELOW, Solution, alarm, outlier, predicted, solve
@@ -38,7 +38,7 @@ class ErrorEllipse:
         scale = RADIUS_IN_SIGMAS["95 %"]
         return ErrorEllipse(self.semi_major_m * scale, self.semi_minor_m * scale, self.major_bearing_deg)
 
-    def outline_m(self, points: int = 48) -> np.ndarray:
+    def outline_m(self, points: int = 48) -> Array:
         """(east, north) of its outline from its middle, shape (points, 2) [m]."""
         turn, round_ = math.radians(self.major_bearing_deg), np.linspace(0.0, 2.0 * math.pi, points, endpoint=False)
         ahead, aside = np.array([math.sin(turn), math.cos(turn)]), np.array([math.cos(turn), -math.sin(turn)])
@@ -94,6 +94,7 @@ class NetworkAdjustment:
 
     @property
     def probability(self) -> float:
+        """Chance of so bad a fit where nothing is wrong; NaN where nothing is checked."""
         return float(chdtrc(self.dof, self.statistic)) if self.dof > 0 else math.nan
 
 
@@ -127,6 +128,20 @@ def adjust_network(
     References
     ----------
     1. W. Baarda, A testing procedure for use in geodetic networks (1968): standardised residuals (memory).
+
+    Examples
+    --------
+    Two fixes 100 m apart along the equator and a tape that reads 103 m, each worth 1 m. By hand the 3 m are shared
+    by three alike, so that the anchors lie 102 m apart, the sum of squares is 9/3 and each reading checked to 1/3:
+
+    >>> from siteassess.places.network_model import position_of, sighted, taped
+    >>> a, b = Position.at(0.0, 0.0, 1.0), Position.at(0.0, math.degrees(100 / 6378137), 1.0)
+    >>> readings = [position_of("A", a), position_of("B", b), taped("A", "B", 103.0, 1.0)]
+    >>> adjusted = adjust_network([*readings, sighted("A", "B", 90.0, 1.0)])
+    >>> f"{adjusted.anchors['B'].east_m - adjusted.anchors['A'].east_m:.3f} m, {adjusted.statistic:.3f}"
+    '102.000 m, 3.000'
+    >>> [f"{check.reading.kind} {check.redundancy:.3f}" for check in adjusted.checks if check.reading.kind == "tape"]
+    ['tape 0.333']
     """
     if not readings:
         raise OutsideModel("no reading was given, so there is no network to adjust", "no-reading-to-adjust")
@@ -181,9 +196,9 @@ def _outcome(found: Search, level: float) -> str:
     return "one named" if found.named else "consistent"
 
 
-def _natural(reading: NetworkReading, whitened: np.ndarray) -> float:
+def _natural(reading: NetworkReading, whitened: Array) -> float:
     """A residual in the unit of its reading: metres, degrees, or metres of distance for a position."""
-    if reading.kind == "position":
+    if reading.position:
         root = np.linalg.cholesky(reading.position.covariance())
         return float(np.hypot(*(root @ whitened)))
     return float(whitened[0] * reading.sigma)
@@ -224,12 +239,26 @@ def _anchors(solution: Solution, tied: bool) -> dict[str, AdjustedAnchor]:
         latitude, longitude = solution.equations.frame.to_degrees(*points[k]) if tied else (math.nan, math.nan)
         packed = (float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1]))
         position = Position(latitude, longitude, packed, "adjusted from all readings")
-        found[name] = AdjustedAnchor(name, *map(float, points[k]), position, error_ellipse(covariance))
+        east, north = map(float, points[k])
+        found[name] = AdjustedAnchor(name, east, north, position, error_ellipse(covariance))
     return found
 
 
-def error_ellipse(covariance: np.ndarray) -> ErrorEllipse:
-    """The standard error ellipse of a covariance of (east, north), shape (2, 2) [m2]."""
+def error_ellipse(covariance: Array) -> ErrorEllipse:
+    """The standard error ellipse of a covariance.
+
+    Parameters
+    ----------
+    covariance : of (east, north), shape (2, 2) [m2]
+
+    Examples
+    --------
+    Variances of 4 and 2 square metres along north-east and across it, by hand:
+
+    >>> ellipse = error_ellipse(np.array([[3.0, 1.0], [1.0, 3.0]]))
+    >>> f"{ellipse.semi_major_m:.3f} {ellipse.semi_minor_m:.3f} m, {ellipse.major_bearing_deg:.1f} deg"
+    '2.000 1.414 m, 45.0 deg'
+    """
     values, vectors = np.linalg.eigh(covariance)
     east, north = vectors[:, 1]
     bearing = math.degrees(math.atan2(east, north)) % 180.0

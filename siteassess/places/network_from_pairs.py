@@ -9,7 +9,7 @@ from dataclasses import replace
 from siteassess.places.geodesy import reverse_bearing, wrap360
 from siteassess.places.network_model import NetworkReading, position_of, sighted, taped
 from siteassess.places.positions import Position
-from siteassess.places.readings import PairReadings, Sighting
+from siteassess.places.readings import North, PairReadings, Sighting
 from siteassess.places.slip_candidates import AXES, MENDED, mended
 from siteassess.places.slips import FOOT_M
 from siteassess.reference.findings import Said, said
@@ -41,7 +41,7 @@ def network_of(
             readings.append(taped(start, end, length, sigma, _tape_slips(length)))
         for one, two, sighting in ((start, end, pair.out), (end, start, pair.back)):
             true = pair.true_bearing(sighting)
-            if math.isfinite(true):
+            if sighting and math.isfinite(true):
                 slips = _bearing_slips(sighting, true, pair)
                 magnetic = sighting.north == "magnetic"
                 readings.append(sighted(one, two, true, sighting.sigma_deg, magnetic=magnetic, slips=slips))
@@ -53,7 +53,7 @@ def _tape_slips(length: float) -> list[tuple[Said, float]]:
 
 
 def _bearing_slips(sighting: Sighting, true: float, pair: PairReadings) -> list[tuple[Said, float]]:
-    def under(bearing: float, north: str) -> float:
+    def under(bearing: float, north: North) -> float:
         return pair.true_bearing(replace(sighting, bearing_deg=bearing, north=north))
 
     dial, north = sighting.bearing_deg, sighting.north

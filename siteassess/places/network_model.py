@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.errors import Fault, FaultyInput
-from siteassess.places.geodesy import LocalFrame, wrap180
+from siteassess.places.geodesy import Array, LocalFrame, wrap180
 from siteassess.places.positions import Position
 from siteassess.reference.findings import Said, said
 
@@ -40,6 +40,7 @@ class NetworkReading:
 
     @property
     def anchors(self) -> tuple[str, ...]:
+        """The one or two it is about."""
         return (self.start, self.end) if self.end else (self.start,)
 
     @property
@@ -50,7 +51,18 @@ class NetworkReading:
 
 
 def position_of(anchor: str, position: Position, slips: Sequence[tuple[Said, Position]] = ()) -> NetworkReading:
-    """A position fix; its standard error must be known."""
+    """A position fix.
+
+    Parameters
+    ----------
+    anchor : its name
+    position : with a known standard error
+    slips : other positions the note may have meant, each with the slip
+
+    Raises
+    ------
+    FaultyInput : a position of unknown accuracy.
+    """
     if position.covariance_m2 is None:
         read = f"the position of {anchor} without one"
         raise FaultyInput("network", [Fault(0, "standard error", read, "a value above 0 m", "Or leave the fix out.")])
@@ -60,7 +72,18 @@ def position_of(anchor: str, position: Position, slips: Sequence[tuple[Said, Pos
 def taped(
     start: str, end: str, horizontal_m: float, sigma_m: float, slips: Sequence[tuple[Said, float]] = ()
 ) -> NetworkReading:
-    """A horizontal length between two anchors [m]."""
+    """A horizontal length between two anchors.
+
+    Parameters
+    ----------
+    start, end : their names
+    horizontal_m, sigma_m : the length and its standard error [m]
+    slips : other lengths the note may have meant, each with the slip [m]
+
+    Raises
+    ------
+    FaultyInput : a length or standard error that is not above zero, or one anchor twice.
+    """
     _refuse_odd("length", horizontal_m > 0, start, end, horizontal_m, sigma_m)
     return NetworkReading("tape", start, end, horizontal_m, sigma_m, slips=tuple(slips))
 
@@ -74,7 +97,19 @@ def sighted(
     magnetic: bool = False,
     slips: Sequence[tuple[Said, float]] = (),
 ) -> NetworkReading:
-    """A bearing from true north at `start` towards `end` [deg]; `magnetic` if a declination was added to get it."""
+    """A bearing from true north at one anchor towards another.
+
+    Parameters
+    ----------
+    start, end : their names
+    bearing_true_deg, sigma_deg : the bearing and its standard error [deg]
+    magnetic : whether a declination was added to get it
+    slips : other bearings the note may have meant, each with the slip [deg]
+
+    Raises
+    ------
+    FaultyInput : no bearing, a standard error that is not above zero, or one anchor twice.
+    """
     _refuse_odd("bearing", math.isfinite(bearing_true_deg), start, end, bearing_true_deg, sigma_deg)
     return NetworkReading("bearing", start, end, bearing_true_deg, sigma_deg, magnetic=magnetic, slips=tuple(slips))
 
@@ -108,26 +143,25 @@ class Equations:
         self.declination_sigma = math.radians(declination_sigma_deg)
         tapes = [(k, r) for k, r in enumerate(self.readings) if r.kind == "tape"]
         bearings = [(k, r) for k, r in enumerate(self.readings) if r.kind == "bearing"]
-        fixes = [(k, r) for k, r in enumerate(self.readings) if r.kind == "position"]
+        fixes = [(k, r.start, r.position) for k, r in enumerate(self.readings) if r.position]
         self._tape = _Ends(tapes, index)
         self._bearing = _Ends(bearings, index)
-        self._fix_at = np.array([index[r.start] for _, r in fixes], dtype=int)
-        self._fix = np.array([frame.to_metres(r.position.latitude_deg, r.position.longitude_deg) for _, r in fixes])
-        self._fix = self._fix.reshape(-1, 2)
-        self._whiten = np.array([_inverse_root(r.position.covariance()) for _, r in fixes]).reshape(-1, 2, 2)
+        self._fix_at = np.array([index[anchor] for _, anchor, _ in fixes], dtype=int)
+        self._fix = np.array([frame.to_metres(p.latitude_deg, p.longitude_deg) for *_, p in fixes]).reshape(-1, 2)
+        self._whiten = np.array([_inverse_root(p.covariance()) for *_, p in fixes]).reshape(-1, 2, 2)
         self._magnetic = np.array([float(r.magnetic) for _, r in bearings]) * self.shares_declination
-        rows = [k for k, _ in tapes] + [k for k, _ in bearings] + [k for k, _ in fixes for _ in range(2)]
+        rows = [k for k, _ in tapes] + [k for k, _ in bearings] + [k for k, *_ in fixes for _ in range(2)]
         self.row_reading = np.array(rows + [-1] * self.shares_declination, dtype=int)
         self.convergence = np.zeros(len(bearings))
 
-    def turn_bearings(self, points: np.ndarray) -> None:
+    def turn_bearings(self, points: Array) -> None:
         """Bring true bearings to the plane's north, once rough coordinates are known."""
         starts = points[self._bearing.start]
         if len(starts):
             places = self.frame.to_degrees(starts[:, 0], starts[:, 1])
             self.convergence = np.radians(self.frame.convergence_deg(*places))
 
-    def residuals(self, x: np.ndarray) -> np.ndarray:
+    def residuals(self, x: Array) -> Array:
         """Computed less observed, in standard errors, shape (rows,)."""
         points, offset = self.split(x)
         tape, bearing = self._tape.vectors(points), self._bearing.vectors(points)
@@ -138,7 +172,7 @@ class Equations:
         declination = [offset / self.declination_sigma] if self.shares_declination else []
         return np.concatenate([length, turned / np.radians(self._bearing.sigma), fix, declination])
 
-    def derivatives(self, x: np.ndarray) -> np.ndarray:
+    def derivatives(self, x: Array) -> Array:
         """Derivatives of the residuals, shape (rows, unknowns)."""
         points, _ = self.split(x)
         tapes, bearings, fixes = len(self._tape.value), len(self._bearing.value), len(self._fix)
@@ -157,7 +191,7 @@ class Equations:
             out[-1, -1] = 1.0 / self.declination_sigma
         return out
 
-    def split(self, x: np.ndarray) -> tuple[np.ndarray, float]:
+    def split(self, x: Array) -> tuple[Array, float]:
         """(plane coordinates, shape (anchors, 2) [m]; declination error [rad])."""
         points = x[: 2 * len(self.names)].reshape(-1, 2)
         return points, float(x[-1]) if self.shares_declination else 0.0
@@ -172,25 +206,39 @@ class _Ends:
         self.value = np.array([r.value for _, r in numbered])
         self.sigma = np.array([r.sigma for _, r in numbered])
 
-    def vectors(self, points: np.ndarray) -> np.ndarray:
-        return (points[self.end] - points[self.start]).reshape(-1, 2)
+    def vectors(self, points: Array) -> Array:
+        vectors: Array = points[self.end] - points[self.start]
+        return vectors.reshape(-1, 2)
 
-    def fill(self, out: np.ndarray, first: int, by_end: np.ndarray) -> None:
+    def fill(self, out: Array, first: int, by_end: Array) -> None:
         rows = first + np.arange(len(self.value))
         for axis in (0, 1):
             out[rows, 2 * self.end + axis] = by_end[:, axis]
             out[rows, 2 * self.start + axis] = -by_end[:, axis]
 
 
-def rough_places(readings: Sequence[NetworkReading], frame: LocalFrame) -> dict[str, np.ndarray]:
-    """Starting coordinates of every anchor that can be reached from a fix by a tape and a bearing together [m].
+def rough_places(readings: Sequence[NetworkReading], frame: LocalFrame) -> dict[str, Array]:
+    """Starting (east, north) of every anchor that can be reached from a fix by a tape and a bearing together [m].
 
     Of several fixes of one anchor the last counts; which it is does not matter, for it is a start only.
+
+    Parameters
+    ----------
+    readings : of the network; with no fix among them the first anchor is the origin
+    frame : the plane
+
+    Examples
+    --------
+    50 m at atan(3/4) from north are 30 m east and 40 m north, by hand:
+
+    >>> legs = [taped("A", "B", 50.0, 0.1), sighted("A", "B", math.degrees(math.atan2(3, 4)), 1.0)]
+    >>> rough_places(legs, LocalFrame(0.0, 0.0))["B"].round(6).tolist()
+    [30.0, 40.0]
     """
     placed = {
         r.start: np.array(frame.to_metres(r.position.latitude_deg, r.position.longitude_deg))
         for r in readings
-        if r.kind == "position"
+        if r.position
     }
     if not placed and readings:
         placed[readings[0].start] = np.zeros(2)
@@ -200,7 +248,7 @@ def rough_places(readings: Sequence[NetworkReading], frame: LocalFrame) -> dict[
     return placed
 
 
-def _steps(readings: Sequence[NetworkReading]) -> dict[tuple[str, str], np.ndarray]:
+def _steps(readings: Sequence[NetworkReading]) -> dict[tuple[str, str], Array]:
     """Vectors between anchors that have both a tape and a bearing [m]."""
     lengths = {frozenset(r.anchors): r.value for r in readings if r.kind == "tape"}
     steps = {}
@@ -213,18 +261,24 @@ def _steps(readings: Sequence[NetworkReading]) -> dict[tuple[str, str], np.ndarr
 
 
 def middle_frame(readings: Sequence[NetworkReading]) -> LocalFrame:
-    """A plane at the median of the fixes, so that one mistyped position does not drag it away."""
-    fixes = [r.position for r in readings if r.kind == "position"]
+    """A plane at the median of the fixes, so that one mistyped position does not drag it away.
+
+    Parameters
+    ----------
+    readings : of the network; with no fix among them the plane touches the earth at 0, 0
+    """
+    fixes = [r.position for r in readings if r.position]
     if not fixes:
         return LocalFrame(0.0, 0.0)
     first = fixes[0].longitude_deg
     lon = first + float(np.median([wrap180(f.longitude_deg - first) for f in fixes]))
-    return LocalFrame(float(np.median([f.latitude_deg for f in fixes])), float(wrap180(lon)))
+    return LocalFrame(float(np.median([f.latitude_deg for f in fixes])), wrap180(lon))
 
 
-def _unit(vectors: np.ndarray) -> np.ndarray:
-    return vectors / np.maximum(np.hypot(*vectors.T), 1e-9)[:, None]
+def _unit(vectors: Array) -> Array:
+    lengths: Array = np.maximum(np.hypot(*vectors.T), 1e-9)
+    return vectors / lengths[:, None]
 
 
-def _inverse_root(covariance: np.ndarray) -> np.ndarray:
-    return np.linalg.inv(np.linalg.cholesky(covariance))
+def _inverse_root(covariance: Array) -> Array:
+    return np.asarray(np.linalg.inv(np.linalg.cholesky(covariance)), dtype=float)

@@ -49,21 +49,32 @@ def search(
     declination_sigma_deg: float,
     level: float,
 ) -> Search:
-    """Set the reading most likely wrong aside, then look again, until the rest agree or it cannot be told."""
-    kept, named, slips = list(readings), [], []
+    """Set the reading most likely wrong aside, then look again, until the rest agree or it cannot be told.
+
+    Parameters
+    ----------
+    readings : of one part of the network
+    solution : of all of them
+    frame : the plane
+    tied : whether a fix ties the network to the ground
+    declination_sigma_deg : standard error of the declination that all magnetic bearings share [deg]
+    level : probability of an alarm where nothing is wrong
+    """
+    kept = list(readings)
+    named: list[NetworkReading] = []
+    slips: list[Said | None] = []
     while solution.dof > 0 and alarm(solution) < level:
         suspects = _suspects(kept, solution, frame, tied, declination_sigma_deg)
-        alone = len(suspects) == 1 and suspects[0][1] is not None
-        mended = alone and alarm(suspects[0][1]) >= level
-        if not mended and (swap := _swapped(kept, frame, declination_sigma_deg, level)):
+        wrong, rest = suspects[0] if len(suspects) == 1 else (None, None)
+        if not (rest and alarm(rest) >= level) and (swap := _swapped(kept, frame, declination_sigma_deg, level)):
             (one, two), solution = swap
             slip = said("slip-positions-swapped", a=one.start, b=two.start)
             return Search(solution, (*named, one, two), (*slips, slip, slip))
-        if not alone or len(named) >= MOST_NAMED or len(kept) - 1 <= len(readings) / 2:
+        if wrong is None or rest is None or len(named) >= MOST_NAMED or len(kept) - 1 <= len(readings) / 2:
             readings_left = tuple(reading for reading, _ in suspects)
             hints = tuple(_slip(reading, without) if without else None for reading, without in suspects)
             return Search(solution, tuple(named), tuple(slips), readings_left, hints)
-        wrong, solution = suspects[0]
+        solution = rest
         slips.append(_slip(wrong, solution))
         named.append(wrong)
         kept.remove(wrong)

@@ -7,12 +7,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.linalg import LinAlgError, cho_factor, cho_solve
 from scipy.special import chdtrc
 
 from siteassess.errors import OutsideModel
-from siteassess.places.geodesy import LocalFrame
+from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.network_model import Equations, NetworkReading, rough_places
+
+Places = NDArray[np.intp]  # rows or columns by their number
 
 # Below this share of its error a reading is checked by no other; the arithmetic is good to about 1e-9.
 UNCHECKED_BELOW = 1e-7
@@ -28,32 +31,48 @@ class Solution:
     """One least-squares solution of one set of readings."""
 
     equations: Equations
-    x: np.ndarray
-    residuals: np.ndarray
-    covariance: np.ndarray
-    shown: np.ndarray  # rows x rows: the share of the rows' errors that the residuals show
+    x: Array
+    residuals: Array
+    covariance: Array
+    shown: Array  # rows x rows: the share of the rows' errors that the residuals show
     free: int
 
     @property
     def statistic(self) -> float:
+        """Chi-square: the sum of squares of the residuals, in standard errors."""
         return float(self.residuals @ self.residuals)
 
     @property
     def dof(self) -> int:
+        """Rows of readings beyond those that place the anchors."""
         return len(self.residuals) - self.free
 
     @property
     def readings(self) -> tuple[NetworkReading, ...]:
+        """What was solved, in the order of the numbers that `rows` and `outlier` take."""
         return self.equations.readings
 
-    def rows(self, reading: int) -> np.ndarray:
+    def rows(self, reading: int) -> Places:
+        """Numbers of the rows of one reading: one, or two of a position."""
         return np.flatnonzero(self.equations.row_reading == reading)
 
 
 def solve(
     readings: Sequence[NetworkReading], frame: LocalFrame, tied: bool, declination_sigma_deg: float
 ) -> tuple[Solution, list[str]]:
-    """Least squares of the readings whose anchors can be placed, and the anchors that cannot."""
+    """Least squares of the readings whose anchors can be placed, and the names of the anchors that cannot.
+
+    Parameters
+    ----------
+    readings : of the network
+    frame : the plane
+    tied : whether a fix ties the network to the ground; else the first anchor stays where it is
+    declination_sigma_deg : standard error of the declination that all magnetic bearings share [deg]
+
+    Raises
+    ------
+    OutsideModel : readings that place no anchor, are fewer than the unknowns, or leave an anchor free to move.
+    """
     start = rough_places(readings, frame)
     usable = [r for r in readings if all(name in start for name in r.anchors)]
     names = sorted({name for r in usable for name in r.anchors})
@@ -85,7 +104,7 @@ def solve(
     return Solution(equations, x, equations.residuals(x), covariance, shown, len(free)), left
 
 
-def _least_squares(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np.ndarray:
+def _least_squares(equations: Equations, x0: Array, free: Places) -> Array:
     """The unknowns of least squares by Gauss-Newton steps, halved while they make things worse."""
     x, residuals = x0.copy(), equations.residuals(x0)
     for _ in range(MOST_STEPS):
@@ -109,11 +128,11 @@ def _least_squares(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np
     return _by_minpack(equations, x, free)
 
 
-def _by_minpack(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np.ndarray:
+def _by_minpack(equations: Equations, x0: Array, free: Places) -> Array:
     """The same by Levenberg and Marquardt, for the rare network where plain steps wander."""
     from scipy.optimize import least_squares  # half a second to load, and hardly ever needed
 
-    def filled(part: np.ndarray) -> np.ndarray:
+    def filled(part: Array) -> Array:
         x = x0.copy()
         x[free] = part
         return x
@@ -129,7 +148,12 @@ def _by_minpack(equations: Equations, x0: np.ndarray, free: np.ndarray) -> np.nd
 
 
 def alarm(solution: Solution) -> float:
-    """Probability of so bad a fit where nothing is wrong."""
+    """Probability of so bad a fit where nothing is wrong, 0 to 1.
+
+    Parameters
+    ----------
+    solution : whose sum of squares and worst reading are both tested, each at half the level
+    """
     whole = chdtrc(solution.dof, solution.statistic)
     single = (outlier(solution, k) for k in range(len(solution.readings)))
     tested = [(dof, statistic) for statistic, dof in single if dof]
@@ -142,7 +166,13 @@ def alarm(solution: Solution) -> float:
 
 
 def outlier(solution: Solution, reading: int) -> tuple[float, int]:
-    """Chi-square of one reading's residuals with its degrees of freedom; (0, 0) where nothing checks it."""
+    """Chi-square of one reading's residuals with its degrees of freedom; (0, 0) where nothing checks it.
+
+    Parameters
+    ----------
+    solution : the reading is part of
+    reading : its number among `solution.readings`
+    """
     rows = solution.rows(reading)
     shown, residual = solution.shown[np.ix_(rows, rows)], solution.residuals[rows]
     values, vectors = np.linalg.eigh(shown)
@@ -150,10 +180,15 @@ def outlier(solution: Solution, reading: int) -> tuple[float, int]:
     return float(np.sum((vectors.T @ residual)[good] ** 2 / values[good])), int(good.sum())
 
 
-def predicted(reading: NetworkReading, solution: Solution) -> tuple[np.ndarray, np.ndarray]:
+def predicted(reading: NetworkReading, solution: Solution) -> tuple[Array, Array]:
     """What the other readings say this one should have read, less what it read, with the covariance of that.
 
     In standard errors of the reading: shape (1,) for tapes and bearings, (2,) for positions.
+
+    Parameters
+    ----------
+    reading : of anchors the solution has placed
+    solution : without that reading
     """
     eq = solution.equations
     alone = Equations(eq.names, [reading], eq.frame, math.degrees(eq.declination_sigma))

@@ -8,17 +8,18 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NoReturn
 
 from siteassess.errors import Fault, FaultyInput, OutsideModel
 from siteassess.places.degrees_text import read_degrees
 from siteassess.places.geodesy import bearing_distance
-from siteassess.places.grids import Cell, from_mgrs, from_open_location_code, from_utm
+from siteassess.places.grids import Cell, from_mgrs, from_utm
 from siteassess.places.instruments import HAND_COMPASS, USUAL_BY_WAY, tape_sigma
+from siteassess.places.location_codes import from_open_location_code
 from siteassess.places.magnetics import Declination
 from siteassess.places.positions import Position, from_landmark
-from siteassess.places.readings import Sighting
+from siteassess.places.readings import North, Sighting
 from siteassess.places.slips import FOOT_M
 
 FORMS = (
@@ -41,6 +42,7 @@ _LANDMARK = re.compile(
     r"(?P<north>true|magnetic|grid)?\s+from\s+(?P<landmark>.+)",
     re.I | re.A,
 )
+_NORTHS: Mapping[str, North] = {"true": "true", "magnetic": "magnetic", "grid": "grid"}
 
 
 @dataclass(frozen=True)
@@ -120,7 +122,7 @@ def _read_cell(text: str, known: Known) -> tuple[str, Cell]:
     return "degrees", _checked(read_degrees(stripped), text, known)
 
 
-def _utm_cell(match: re.Match, text: str) -> Cell:
+def _utm_cell(match: re.Match[str], text: str) -> Cell:
     letter, northing = match["letter"].upper(), float(match["north"])
     if letter in ("NORTH", "SOUTH"):
         hemisphere = letter.lower()
@@ -156,7 +158,7 @@ def _checked(cell: Cell, text: str, known: Known) -> Cell:
     _refuse(text, "a position near the rest of the site", f"{far}.")
 
 
-def _tape_and_bearing(match: re.Match, known: Known, compass_sigma_deg: float) -> Position:
+def _tape_and_bearing(match: re.Match[str], known: Known, compass_sigma_deg: float) -> Position:
     text = match.group()
     name = match["landmark"].strip()
     for part in ("length", "bearing"):
@@ -173,24 +175,24 @@ def _tape_and_bearing(match: re.Match, known: Known, compass_sigma_deg: float) -
     length = float(match["length"]) * (FOOT_M if match["unit"].lower() == "ft" else 1.0)
     if length == 0.0:
         _refuse(match["length"], "a length above 0")
-    north = match["north"].lower()
+    north = _NORTHS[match["north"].lower()]
     true = Sighting(bearing, north, compass_sigma_deg).true(known.declination, known.convergence_deg)
     if math.isnan(true):
         missing = "the declination, which needs a date" if north == "magnetic" else "the grid's convergence"
         _refuse(text, f"a bearing that can be turned to true north; {missing} is not known")
     sigma = compass_sigma_deg
-    if north == "magnetic":
+    if north == "magnetic" and known.declination:
         sigma = math.hypot(sigma, known.declination.sigma_deg)
     origin = known.landmarks[name]
     return from_landmark(origin, length, true, tape_sigma(length), sigma, f"tape and {north} bearing from {name}")
 
 
 def _with_rounding(cell: Cell, sigma_m: float | None, how: str) -> Position:
-    if sigma_m is None:
-        return Position.at(cell.latitude_deg, cell.longitude_deg, None, how)
     known = Position.at(cell.latitude_deg, cell.longitude_deg, sigma_m, how)
-    east, north = known.covariance_m2[0] + cell.east_m**2 / 12.0, known.covariance_m2[2] + cell.north_m**2 / 12.0
-    return Position(cell.latitude_deg, cell.longitude_deg, (east, 0.0, north), how)
+    if known.covariance_m2 is None:
+        return known
+    east, _, north = known.covariance_m2
+    return replace(known, covariance_m2=(east + cell.east_m**2 / 12.0, 0.0, north + cell.north_m**2 / 12.0))
 
 
 def _apart(near: tuple[float, float], latitude: float, longitude: float) -> float:

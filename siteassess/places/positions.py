@@ -14,7 +14,7 @@ import numpy as np
 from scipy.special import chdtrc  # the chi-square tail without the third of a second scipy.stats takes to load
 
 from siteassess.errors import Fault, FaultyInput
-from siteassess.places.geodesy import LocalFrame, destination
+from siteassess.places.geodesy import Array, LocalFrame, destination
 from siteassess.reference.constants import constant
 
 # Radius of a circle holding that share of fixes, in per-axis standard errors (Rayleigh distribution; derived).
@@ -44,8 +44,8 @@ class Position:
     def at(cls, latitude_deg: float, longitude_deg: float, sigma_m: float | None = None, how: str = "") -> Position:
         """A position with the same standard error along both axes [m]; None or NaN where it is unknown."""
         refuse_sigma("position", sigma_m)
-        known = sigma_m is not None and math.isfinite(sigma_m)
-        covariance = (float(sigma_m) ** 2, 0.0, float(sigma_m) ** 2) if known else None
+        variance = math.nan if sigma_m is None else float(sigma_m) ** 2
+        covariance = (variance, 0.0, variance) if math.isfinite(variance) else None
         return cls(float(latitude_deg), float(longitude_deg), covariance, how)
 
     @property
@@ -55,7 +55,7 @@ class Position:
             return float("nan")
         return math.sqrt((self.covariance_m2[0] + self.covariance_m2[2]) / 2.0)
 
-    def covariance(self) -> np.ndarray:
+    def covariance(self) -> Array:
         """Covariance of (east, north), shape (2, 2); NaN where it is unknown [m2]."""
         if self.covariance_m2 is None:
             return np.full((2, 2), np.nan)
@@ -84,6 +84,13 @@ def axis_sigma(radius_m: float, meaning: str) -> float:
     -----
     Assumes errors alike in all directions. Phones state 68 % (one large maker's documentation, read) or 95 % (a web
     standard, memory): ask which. Where nobody knows, "median" is the widest reading of the same figure.
+
+    Examples
+    --------
+    A circle of radius r holds 1 - exp(-r^2 / 2) of the fixes, in standard errors; by hand sqrt(-2 ln 0.05) for 95 %:
+
+    >>> round(axis_sigma(2.4477, "95 %"), 4), round(axis_sigma(1.1774, "median"), 4)
+    (1.0, 1.0)
     """
     faults = []
     if meaning not in RADIUS_IN_SIGMAS:
@@ -111,6 +118,22 @@ def from_landmark(
     distance_m, bearing_true_deg : horizontal distance [m] and true bearing there [deg]
     distance_sigma_m, bearing_sigma_deg : their standard errors [m], [deg]
     how : how it was got
+
+    Returns
+    -------
+    Position, of unknown accuracy where the origin's is unknown.
+
+    Raises
+    ------
+    OutsideModel : a latitude within half a degree of a pole.
+
+    Examples
+    --------
+    100 m east on the equator, 0.3 m and 1 degree; by hand variances of 1 + 0.3^2 east, 1 + (100 pi / 180)^2 north:
+
+    >>> place = from_landmark(Position.at(0.0, 0.0, 1.0), 100.0, 90.0, 0.3, 1.0)
+    >>> [round(variance, 4) for variance in place.covariance_m2[::2]]
+    [1.09, 4.0462]
     """
     latitude, longitude = destination(origin.latitude_deg, origin.longitude_deg, bearing_true_deg, distance_m)
     turn = math.radians(bearing_true_deg)
@@ -141,6 +164,15 @@ def mean_of_fixes(fixes: Sequence[Position], correlation: float = SAME_RECEIVER_
     Notes
     -----
     The default correlation 0.5 is a judgement; 0 would promise that ten minutes of phone fixes are a survey.
+
+    Examples
+    --------
+    Four fixes of 3 m in one place, with nothing, half and all of the error shared, by hand 3 / sqrt 4,
+    sqrt(9 / 8 + 9 / 2) and 3 m:
+
+    >>> fixes = 4 * [Position.at(0.0, 0.0, 3.0)]
+    >>> [round(mean_of_fixes(fixes, shared).sigma_m, 4) for shared in (0.0, 0.5, 1.0)]
+    [1.5, 2.3717, 3.0]
     """
     known = [fix.covariance_m2 is not None for fix in fixes]
     if not fixes or any(known) != all(known) or not 0.0 <= correlation <= 1.0:
@@ -170,15 +202,15 @@ def mean_of_fixes(fixes: Sequence[Position], correlation: float = SAME_RECEIVER_
     return Position(latitude, longitude, _packed(covariance), how)
 
 
-def _shared(weights: np.ndarray, covariances: np.ndarray) -> np.ndarray:
+def _shared(weights: Array, covariances: Array) -> Array:
     """Spread of the weighted sum of fixes whose errors go wholly together."""
     values, vectors = np.linalg.eigh(covariances)
     roots = np.einsum("nij,nj,nkj->nik", vectors, np.sqrt(values), vectors)
-    together = np.einsum("nij,njk->ik", weights, roots)
+    together: Array = np.einsum("nij,njk->ik", weights, roots)
     return together @ together.T
 
 
-def _packed(covariance: np.ndarray) -> tuple[float, float, float] | None:
+def _packed(covariance: Array) -> tuple[float, float, float] | None:
     if not np.isfinite(covariance).all():
         return None
     return float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1])
@@ -186,6 +218,16 @@ def _packed(covariance: np.ndarray) -> tuple[float, float, float] | None:
 
 
 def refuse_sigma(what: str, sigma: float | None) -> None:
-    """Raise on a standard error of zero or less: nothing is read without error, and sums divide by it."""
+    """Raise on a standard error of zero or less: nothing is read without error, and sums divide by it.
+
+    Parameters
+    ----------
+    what : was read, for the message
+    sigma : its standard error, None where it is unknown [unit of the reading]
+
+    Raises
+    ------
+    FaultyInput : zero or less.
+    """
     if sigma is not None and sigma <= 0:
         raise FaultyInput(what, [Fault(0, f"standard error of the {what}", f"{sigma}", "a value above 0")])

@@ -28,13 +28,21 @@ class Tape:
     slope_deg: float | None = None
     slope_sigma_deg: float = CLINOMETER.value
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not 0 < self.length_m < math.inf:
             raise FaultyInput("tape", [Fault(0, "span", f"{self.length_m} m", "a length above 0 m")])
         refuse_sigma("tape", self.sigma_m)
 
     def horizontal(self) -> tuple[float, float]:
-        """(horizontal length, its standard error), NaN where the slope is wanted and was not read [m]."""
+        """(horizontal length, its standard error), NaN where the slope is wanted and was not read [m].
+
+        Examples
+        --------
+        Half of the length at 60 degrees, by hand:
+
+        >>> round(Tape(40.0, along_slope=True, slope_deg=60.0).horizontal()[0], 9)
+        20.0
+        """
         sigma = tape_sigma(self.length_m) if self.sigma_m is None else self.sigma_m
         if not self.along_slope:
             return self.length_m, sigma
@@ -55,7 +63,7 @@ class Sighting:
     north: North = "magnetic"
     sigma_deg: float = HAND_COMPASS.value
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not math.isfinite(self.bearing_deg):
             raise FaultyInput("compass", [Fault(0, "bearing", f"{self.bearing_deg}", "a bearing from 0 to 360 deg")])
         refuse_sigma("compass", self.sigma_deg)
@@ -89,4 +97,5 @@ class PairReadings:
     pointing_offset_m: float = 0.0
 
     def true_bearing(self, sighting: Sighting | None) -> float:
+        """The bearing from true north of a sighting of this pair; NaN for none, or where it cannot be turned [deg]."""
         return math.nan if sighting is None else sighting.true(self.declination, self.convergence_deg)

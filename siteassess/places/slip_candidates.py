@@ -26,7 +26,13 @@ MENDED = {
 
 
 def alternatives(readings: PairReadings, names: tuple[str, str]) -> Iterator[Candidate]:
-    """(the slip, the readings as they would then have been) for every slip that applies."""
+    """(the slip, the readings as they would then have been) for every slip that applies.
+
+    Parameters
+    ----------
+    readings : of one pair
+    names : of its two anchors
+    """
     yield from _anchor_slips(readings, names)
     yield from _direction_slips(readings, names)
     yield from _north_slips(readings)
@@ -85,20 +91,28 @@ def _coordinate_slips(readings: PairReadings, names: tuple[str, str]) -> Iterato
         for letters, called in whose.items():
             # the same slip in one axis of both anchors only happens by chance, and chance fits too easily
             for axes in AXES[: 1 if letters == "ab" else 3]:
-                moved = {letter: mended(getattr(readings, letter), mend, axes) for letter in letters}
-                if all(moved.values()):
+                one = mended(readings.a, mend, axes) if "a" in letters else readings.a
+                other = mended(readings.b, mend, axes) if "b" in letters else readings.b
+                if one and other:
                     places = tuple(said("name-alone", name=name) for name in called)
                     where = said("in-the-axes-of", axes=axes, places=places)
-                    yield said(code, where=(where,)), replace(readings, **moved)
-    for letter, called in (("a", names[0]), ("b", names[1])):
-        position = getattr(readings, letter)
-        if abs(position.longitude_deg) < POLE_LATITUDE_DEG:
-            swapped = replace(position, latitude_deg=position.longitude_deg, longitude_deg=position.latitude_deg)
-            yield said("slip-axes-swapped", a=called), replace(readings, **{letter: swapped})
+                    yield said(code, where=(where,)), replace(readings, a=one, b=other)
+    a, b = readings.a, readings.b
+    if abs(a.longitude_deg) < POLE_LATITUDE_DEG:
+        yield said("slip-axes-swapped", a=names[0]), replace(readings, a=_axes_swapped(a))
+    if abs(b.longitude_deg) < POLE_LATITUDE_DEG:
+        yield said("slip-axes-swapped", a=names[1]), replace(readings, b=_axes_swapped(b))
 
 
 def mended(position: Position, mend: Callable[[float], float], axes: tuple[str, ...]) -> Position | None:
-    """The position as a slip in these axes would have it; None where no such reading exists."""
+    """The position as a slip in these axes would have it; None where no such reading exists.
+
+    Parameters
+    ----------
+    position : as noted
+    mend : what the note of an angle meant, one of `MENDED` [deg]
+    axes : "latitude", "longitude" or both
+    """
     latitude, longitude = position.latitude_deg, position.longitude_deg
     if "latitude" in axes:
         latitude = mend(latitude)
@@ -109,11 +123,15 @@ def mended(position: Position, mend: Callable[[float], float], axes: tuple[str, 
     return replace(position, latitude_deg=latitude, longitude_deg=longitude)
 
 
+def _axes_swapped(position: Position) -> Position:
+    return replace(position, latitude_deg=position.longitude_deg, longitude_deg=position.latitude_deg)
+
+
 def _turned(sighting: Sighting, by_deg: float) -> Sighting:
     return replace(sighting, bearing_deg=wrap360(sighting.bearing_deg + by_deg))
 
 
-def _both(readings: PairReadings, change) -> PairReadings:
+def _both(readings: PairReadings, change: Callable[[Sighting], Sighting]) -> PairReadings:
     def changed(sighting: Sighting | None) -> Sighting | None:
         return None if sighting is None else change(sighting)
 

@@ -11,9 +11,9 @@ import math
 import re
 import warnings
 from collections import Counter
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import geopandas
 import numpy as np
@@ -22,6 +22,7 @@ import pyproj
 import shapely
 import shapely.geometry
 from pyogrio.errors import DataLayerError, DataSourceError
+from shapely.geometry.base import BaseGeometry
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.features import KINDS, Feature, kind_of
@@ -65,6 +66,7 @@ class ImportedFeatures:
     set_aside: tuple[SetAside, ...]
 
     def sentence(self) -> str:
+        """How many of what kind were found, what was not taken, and whose data it is."""
         kinds = Counter(f.kind for f in self.features)
         found = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items())) or "nothing of use"
         text = f"{self.source}: {self.read} features read, {found}; {self.without_kind} of no kind we know"
@@ -108,7 +110,8 @@ def read_surroundings(
         if form == "OpenStreetMap":
             credit, licence = credit or OSM_CREDIT, licence or OSM_LICENCE
         frames = [_read_layer(path, name) for name in _layers(path, form, layer)]
-    features, aside, read, unknown = [], Counter(), 0, 0
+    aside: Counter[str] = Counter()
+    features, read, unknown = [], 0, 0
     for frame in frames:
         read += len(frame)
         if read > MOST_FEATURES:
@@ -192,7 +195,7 @@ def _read_geojson(path: Path) -> tuple[geopandas.GeoDataFrame, str, str]:
     return frame, str(whole.get("attribution", ""))[:200], str(licence)[:200]
 
 
-def _shape(geometry):
+def _shape(geometry: object) -> BaseGeometry | None:
     """A shapely geometry, or None where the text holds none."""
     try:
         return shapely.geometry.shape(geometry)
@@ -200,7 +203,7 @@ def _shape(geometry):
         return None
 
 
-def _with_stated_crs(frame: geopandas.GeoDataFrame, crs, path: Path) -> geopandas.GeoDataFrame:
+def _with_stated_crs(frame: geopandas.GeoDataFrame, crs: Any, path: Path) -> geopandas.GeoDataFrame:
     """Older files may name a coordinate system; without one the standard says degrees, which is checked later."""
     if crs is None:
         return frame
@@ -252,14 +255,14 @@ def _in_degrees(frame: geopandas.GeoDataFrame, path: Path) -> geopandas.GeoDataF
     bounds = bounds[np.isfinite(bounds).all(axis=1)]
     if not len(bounds):
         return frame.set_crs(4326)
-    west, south, east, north = *bounds[:, :2].min(axis=0), *bounds[:, 2:].max(axis=0)
+    (west, south), (east, north) = bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)
     if not (-180 <= west <= east <= 180 and -90 <= south <= north <= 90):
         wanted = "a file that names its coordinate system"
         raise _fault(path, "coordinates", f"numbers up to {max(abs(east), abs(north)):.0f} and no system", wanted)
     return frame.set_crs(4326)
 
 
-def _unusable(geometry) -> str:
+def _unusable(geometry: BaseGeometry | None) -> str:
     """Why a geometry cannot be used, or nothing."""
     if geometry is None or geometry.is_empty:
         return "no geometry, or a broken one"
@@ -281,7 +284,7 @@ def _tags(frame: geopandas.GeoDataFrame) -> list[dict[str, str]]:
     return [_unpacked({str(key): text for key, value in row.items() if (text := _text(value))}) for row in rows]
 
 
-def _text(value) -> str:
+def _text(value: object) -> str:
     if value is None or isinstance(value, (dict, list)) or (isinstance(value, float) and not math.isfinite(value)):
         return ""
     if isinstance(value, float) and value.is_integer():
@@ -290,7 +293,7 @@ def _text(value) -> str:
     return "" if text in ("nan", "NaN", "NaT", "None") else text
 
 
-def _unpacked(tags: dict[str, str]) -> Mapping[str, str]:
+def _unpacked(tags: dict[str, str]) -> dict[str, str]:
     packed = tags.pop("other_tags", "")
     for key, value in re.findall(r'"((?:[^"\\]|\\.)*)"=>"((?:[^"\\]|\\.)*)"', packed):
         tags.setdefault(key, value)

@@ -12,7 +12,8 @@ from siteassess.advice.assess import assess
 from siteassess.advice.check import check_record
 from siteassess.advice.geometry import Places, pull_bearing
 from siteassess.places.geodesy import LocalFrame, bearing_distance
-from siteassess.places.grids import to_mgrs, to_open_location_code, to_utm
+from siteassess.places.grids import to_mgrs, to_utm
+from siteassess.places.location_codes import to_open_location_code
 from siteassess.records.record import Record
 
 HERE = (54.5, 0.2)  # west of its zone's middle, so that grid north leans well away from true north

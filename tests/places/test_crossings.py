@@ -14,7 +14,6 @@ from siteassess.places.crossings import (
     RootZone,
     Slope,
     check_crossings,
-    fall_strip,
     obstacle_to_aircraft,
 )
 from siteassess.places.features import KINDS, Feature, kind_of
@@ -167,13 +166,6 @@ def test_high_lines_are_reminded_of_the_air():
     assert obstacle_to_aircraft(line(high=True)) and obstacle_to_aircraft(line(height_m=30.0))
     assert obstacle_to_aircraft(line(height_m=25.0)) and not obstacle_to_aircraft(line(height_m=24.9))
     assert not obstacle_to_aircraft(line())
-
-
-def test_the_fall_strip_is_a_band_round_the_line():
-    # 40 m by twice 3 m with two half discs of 3 m: derived
-    strip = Feature("", fall_strip(line())).in_metres(FRAME)
-    assert strip.area == pytest.approx(40.0 * 6.0 + math.pi * 9.0, rel=0.003)
-    assert strip.bounds == pytest.approx((-3.0, -3.0, 43.0, 3.0), abs=0.01)
 
 
 def test_no_line_no_crossing_and_a_line_without_a_place_is_passed_over():

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from siteassess.errors import OutsideModel
 from siteassess.places.geodesy import (
     LocalFrame,
-    all_pairs,
     bearing_distance,
     destination,
     mean_bearing,
@@ -70,13 +69,6 @@ def test_one_anchor_makes_a_frame_and_no_anchor_does_not():
 def test_a_mistyped_position_far_away_is_not_drawn():
     with pytest.raises(OutsideModel, match="mistyped"):
         LocalFrame.around([40.0, 40.001, 48.0], [-73.0, -73.0, -73.0])
-
-
-def test_every_pair_once():
-    first, second, course = all_pairs([40.0, 40.001, 40.0], [-73.0, -73.0, -72.999])
-    assert list(zip(first, second)) == [(0, 1), (0, 2), (1, 2)]
-    assert course.bearing_true_deg[0] == pytest.approx(0.0, abs=1e-9)
-    assert len(all_pairs([40.0], [-73.0])[0]) == 0
 
 
 def test_angles():

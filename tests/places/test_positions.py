@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput
 from siteassess.places.geodesy import bearing_distance
-from siteassess.places.grids import to_mgrs, to_open_location_code, to_utm
+from siteassess.places.grids import to_mgrs, to_utm
+from siteassess.places.location_codes import to_open_location_code
 from siteassess.places.magnetics import declination
 from siteassess.places.position_text import Known, read_position
 from siteassess.places.positions import RADIUS_IN_SIGMAS, Position, axis_sigma, from_landmark, mean_of_fixes

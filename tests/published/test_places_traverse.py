@@ -47,7 +47,7 @@ def test_compass_rule_and_precision():
     np.testing.assert_allclose(closure.adjusted_vectors_m, printed, rtol=0, atol=0.0011)
     assert closure.length_m == pytest.approx(2388.31, abs=0.001)
     assert closure.linear_misclosure_m == pytest.approx(0.157, abs=0.001)
-    assert closure.one_in == pytest.approx(15_200, abs=60)  # printed to the nearest hundred
+    assert closure.length_m / closure.linear_misclosure_m == pytest.approx(15_200, abs=60)  # printed to hundreds
 
 
 def test_least_squares_gives_the_same_where_the_compass_rule_is_least_squares():

@@ -1,0 +1,42 @@
+"""The worked examples in the docstrings of two rooms, and what the docstring of every function there tells."""
+
+import doctest
+import importlib
+import inspect
+import pkgutil
+import re
+
+import pytest
+
+import siteassess.mechanics
+import siteassess.places
+
+ROOMS = (siteassess.mechanics, siteassess.places)
+MODULES = [importlib.import_module(f"{room.__name__}.{found.name}")
+           for room in ROOMS for found in pkgutil.iter_modules(room.__path__)]  # fmt: skip
+FUNCTIONS = [function for module in MODULES for name, function in inspect.getmembers(module, inspect.isroutine)
+             if function.__module__ == module.__name__ and not name.startswith("_")]  # fmt: skip
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda module: module.__name__.removeprefix("siteassess."))
+def test_the_worked_examples_come_out(module):
+    assert doctest.testmod(module).failed == 0
+
+
+def test_every_worked_example_says_whose_number_it_is():
+    told = [(found.name, found.docstring.split("Examples\n", 1)[1]) for module in MODULES
+            for found in doctest.DocTestFinder().find(module) if found.examples]  # fmt: skip
+    for room, least in zip(ROOMS, (60, 30)):
+        assert sum(name.startswith(room.__name__) for name, _ in told) > least
+    marks = ("by hand", "read)", "table of", "public data", "]_")
+    nameless = [name for name, words in told if not any(mark in words.lower() for mark in marks)]
+    assert nameless == ["siteassess.mechanics.arrays.broadcast"]  # shows shapes
+
+
+def test_every_function_tells_its_parameters_and_its_errors():
+    for function in FUNCTIONS:
+        told, name = inspect.getdoc(function) or "", f"{function.__module__}.{function.__name__}"
+        parameters = inspect.signature(function).parameters
+        assert not parameters or "Parameters\n" in told, name
+        assert all(re.search(rf"\b{parameter}\b", told) for parameter in parameters), name
+        assert "raise " not in inspect.getsource(inspect.unwrap(function)) or "Raises\n" in told, name
