@@ -16,7 +16,7 @@ from scipy.special import chdtrc  # the chi-square tail without the third of a s
 from siteassess.places.agreement_words import told
 from siteassess.places.geodesy import Array, Course, bearing_distance, mean_bearing, reverse_bearing, wrap180
 from siteassess.places.magnetics import Declination
-from siteassess.places.positions import Position
+from siteassess.places.positions import Located
 from siteassess.places.readings import PairReadings, Sighting, Tape
 from siteassess.places.slip_candidates import alternatives
 from siteassess.reference.constants import constants
@@ -93,8 +93,8 @@ class PairAgreement:
 
 
 def check_pair(
-    a: Position,
-    b: Position,
+    a: Located,
+    b: Located,
     *,
     tape: Tape | None = None,
     out: Sighting | None = None,
