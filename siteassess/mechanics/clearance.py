@@ -62,11 +62,11 @@ def walked_height(line: LoadedLine, tie_a: float, ground: Profile, positions: Ar
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         The standing line and its walker.
     tie_a : float
         Height of tie A over the ground at A [m]; that of tie B follows from the line's rise and the ground.
-    ground : Ground
+    ground : Profile
     positions : array_like
         Walker's positions as fractions of the span [-].
 

@@ -31,7 +31,7 @@ def rigging_peak(line: LoadedLine) -> LoadCase:
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         As it shall stand.
     """
     state = line.at_tension(RIGGING_PEAK * line.standing, 0.0, 0.5)
@@ -43,7 +43,7 @@ def standing_alone(line: LoadedLine) -> LoadCase:
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         As it stands.
     """
     state = line.at_tension(line.standing, 0.0, 0.5)
@@ -55,7 +55,7 @@ def walked(line: LoadedLine, name: str) -> LoadCase:
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With its walker.
     name : str
         Of the case.
@@ -77,7 +77,7 @@ def bounced(line: LoadedLine, walked: LoadCase, height: float, name: str = "boun
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With everybody on it.
     walked : LoadCase
         The case of the walkers standing still, with its factor for steps.
@@ -135,7 +135,7 @@ def peak_at_mid_span(line: LoadedLine, fall: float, leash_stiffness: float = np.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With its walker.
     fall : float
         Free height [m].

@@ -30,7 +30,7 @@ def leash_fall(line: LoadedLine, walked: LoadCase, leash: float, leash_stiffness
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With everybody on it.
     walked : LoadCase
         The case of the walkers standing still, with its factor for steps.
@@ -61,7 +61,7 @@ def anchor_fall(line: LoadedLine, leash: float, leash_stiffness: float) -> LoadC
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With the one who falls.
     leash : float
         Its length [m].
@@ -87,7 +87,7 @@ def backup_catch(
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         The main line, with everybody on it.
     leash : float
         Its length [m].

@@ -48,7 +48,7 @@ def swept(line: LoadedLine, fall: float, leash_stiffness: float | None = None, *
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
     fall : float
         As in `dynamics.catch` [m].
     leash_stiffness : float, optional
@@ -106,7 +106,7 @@ def places_on(line: LoadedLine, nearest: float) -> Array:
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With the ground under it, where it is known.
     nearest : float
         To an anchor, as a fraction of the span [-].
@@ -123,7 +123,7 @@ def pressed(line: LoadedLine, positions: ArrayLike, depth: ArrayLike) -> dict[st
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         As tensioned.
     positions : array_like
         Places as fractions of the span from A [-].
@@ -225,7 +225,7 @@ def ended_by_ground(
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With a floor.
     case : LoadCase
         As it would be without ground; no figure grows past it.

@@ -92,7 +92,7 @@ def check_part(part: GearPart, factor: float = BREAKING_FACTOR) -> PartCheck:
     --------
     20 kN against 5, asked for 5 times the load, by hand:
 
-    >>> check = check_part(Part("sling", 20e3, 5e3), factor=5.0)
+    >>> check = check_part(GearPart("sling", 20e3, 5e3), factor=5.0)
     >>> check.factor, check.answer
     (4.0, 'not enough')
     """

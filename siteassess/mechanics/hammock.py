@@ -21,7 +21,7 @@ def hammock_cases(line: LoadedLine, hang_angle_deg: float) -> list[LoadCase]:
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With who lies in it; its standing tension NaN where it hangs slack.
     hang_angle_deg : float
         Of the suspension under load below the horizontal [deg].

@@ -182,7 +182,7 @@ def sweep(line: LoadedLine, positions: ArrayLike = POSITIONS) -> Solution:
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With its walker.
     positions : array_like
         Fractions of the span from A [-].

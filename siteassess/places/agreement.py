@@ -139,7 +139,7 @@ def check_pair(
     100 m of equator, 100 / 6 378 137 radians, taped as 110 m, each end and the tape known to 1 m: less the 0.01 m that
     loose ends add, by hand -10.01 / sqrt 3:
 
-    >>> a, b = Position.at(0.0, 0.0, 1.0), Position.at(0.0, math.degrees(100 / 6378137), 1.0)
+    >>> a, b = Located.at(0.0, 0.0, 1.0), Located.at(0.0, math.degrees(100 / 6378137), 1.0)
     >>> found = check_pair(a, b, tape=Tape(110.0, 1.0))
     >>> f"{found.comparison.distance_residual_m:.3f} m, {found.comparison.distance_z:.3f}, {found.level}"
     '-10.000 m, -5.779, reject'

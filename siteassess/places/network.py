@@ -135,7 +135,7 @@ def adjust_network(
     by three alike, so that the anchors lie 102 m apart, the sum of squares is 9/3 and each reading checked to 1/3:
 
     >>> from siteassess.places.network_model import position_of, sighted, taped
-    >>> a, b = Position.at(0.0, 0.0, 1.0), Position.at(0.0, math.degrees(100 / 6378137), 1.0)
+    >>> a, b = Located.at(0.0, 0.0, 1.0), Located.at(0.0, math.degrees(100 / 6378137), 1.0)
     >>> readings = [position_of("A", a), position_of("B", b), taped("A", "B", 103.0, 1.0)]
     >>> adjusted = adjust_network([*readings, sighted("A", "B", 90.0, 1.0)])
     >>> f"{adjusted.anchors['B'].east_m - adjusted.anchors['A'].east_m:.3f} m, {adjusted.statistic:.3f}"

@@ -131,7 +131,7 @@ def from_landmark(
     --------
     100 m east on the equator, 0.3 m and 1 degree; by hand variances of 1 + 0.3^2 east, 1 + (100 pi / 180)^2 north:
 
-    >>> place = from_landmark(Position.at(0.0, 0.0, 1.0), 100.0, 90.0, 0.3, 1.0)
+    >>> place = from_landmark(Located.at(0.0, 0.0, 1.0), 100.0, 90.0, 0.3, 1.0)
     >>> [round(variance, 4) for variance in place.covariance_m2[::2]]
     [1.09, 4.0462]
     """
@@ -170,7 +170,7 @@ def mean_of_fixes(fixes: Sequence[Located], correlation: float = SAME_RECEIVER_C
     Four fixes of 3 m in one place, with nothing, half and all of the error shared, by hand 3 / sqrt 4,
     sqrt(9 / 8 + 9 / 2) and 3 m:
 
-    >>> fixes = 4 * [Position.at(0.0, 0.0, 3.0)]
+    >>> fixes = 4 * [Located.at(0.0, 0.0, 3.0)]
     >>> [round(mean_of_fixes(fixes, shared).sigma_m, 4) for shared in (0.0, 0.5, 1.0)]
     [1.5, 2.3717, 3.0]
     """
