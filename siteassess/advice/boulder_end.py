@@ -12,9 +12,10 @@ from siteassess.advice.finding import Finding, found, worst
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines
+from siteassess.advice.limits import Limit
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Limit
+from siteassess.advice.results import NO_TAG, AnchorResult, Evidence
 from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.limit import REFUSALS
 from siteassess.mechanics.scatter import percentile

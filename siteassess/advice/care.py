@@ -9,7 +9,8 @@ import math
 from dataclasses import dataclass, replace
 
 from siteassess.advice.finding import Finding, found, whys
-from siteassess.advice.results import Limit, Load, Remedy
+from siteassess.advice.limits import Limit
+from siteassess.advice.results import Load, Remedy
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel

@@ -12,8 +12,9 @@ from pydantic import ValidationError
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.hold import Pulls
 from siteassess.advice.judge import EndCase, judge_hold
+from siteassess.advice.limits import Limit
 from siteassess.advice.line_inputs import WALK_ONLY, LineInputs, line_inputs
-from siteassess.advice.results import Limit, Remedy
+from siteassess.advice.results import Remedy
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.errors import OutsideModel
 from siteassess.records.anchor import Boulder, Ground, Tree

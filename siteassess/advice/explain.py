@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
+from siteassess.advice.limits import Limit
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.results import Limit, Load
+from siteassess.advice.results import Load
 from siteassess.advice.stood_reading import why_no_credit
 from siteassess.advice.tree_inputs import LOW_SECTION, TreeInputs
 from siteassess.mechanics.ground import ground_factor

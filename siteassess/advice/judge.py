@@ -30,10 +30,10 @@ from siteassess.advice.hold import (
 )
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines, kindest_tree, without_what_refuses
 from siteassess.advice.least_trunk import crown_unread, high_tie, size_findings
+from siteassess.advice.limits import Limit, steps_for, why_outside
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.next_steps import steps_for, why_outside
-from siteassess.advice.results import Evidence, Limit, Load
+from siteassess.advice.results import Evidence, Load
 from siteassess.advice.stood_reading import stood_findings
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.trial_reading import trial_findings, why_not_counted

@@ -15,7 +15,7 @@ from siteassess.advice.least_trunk import (
     LEAST_TRUNK,
     USUAL_LEAST_TRUNK,
 )
-from siteassess.advice.next_steps import why_outside
+from siteassess.advice.limits import why_outside
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS, press, reading, reference_pressure

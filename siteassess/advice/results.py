@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.finding import Finding, Verdict, conditions_of
-from siteassess.advice.next_steps import steps_for, why_outside
+from siteassess.advice.limits import Limit
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.records.line import Line
 from siteassess.reference.constants import constant
@@ -43,46 +43,6 @@ def chance_limits(loads: Iterable[Load]) -> Said:
     """What a probability leaves out, to stand beside every one that is told."""
     rough = tuple(dict.fromkeys(load.case for load in loads if not load.calibrated))
     return said("by-the-scatter-alone", rough=(said("and-cases-outside-the-measured", cases=rough),) if rough else ())
-
-
-@dataclass(frozen=True)
-class Limit:
-    """A demand beside what we allow. `use` is None where the model cannot say; `told` then says why."""
-
-    name: str  # "stem", "root plate", "bark", "wind", "boulder sliding", "boulder tipping"
-    unit: str
-    case: str
-    demand: float | None
-    allowable: float | None
-    use: float | None
-    probability: float | None = None
-    capacity_median: float | None = None
-    capacity_p05: float | None = None
-    divisor: float | None = None
-    ln_sd_demand: float | None = None
-    ln_sd_capacity: float | None = None
-    matters_most: str = ""
-    variance_shares: dict[str, float] = field(default_factory=dict)
-    use_p05: float | None = None  # use that 5 and 95 of 100 such cases stay under, both demand and capacity scattering
-    use_p95: float | None = None
-    outside: int = 0  # flags of `mechanics.limit.Outside`: why it cannot be judged, or what a reader must know
-    case_told: Said | None = None  # the case, where it is no word of the table
-    why: Said | None = None  # of a limit that has no such flags
-
-    @property
-    def told(self) -> tuple[Said, ...]:
-        """Why it cannot be judged, or what a reader of the number must know."""
-        return (self.why,) if self.why else why_outside(self.outside)
-
-    @property
-    def reason(self) -> str:
-        """The same in English."""
-        return "; ".join(in_words(self.told))
-
-    @property
-    def do_next(self) -> str:
-        """What to do where it cannot be judged, in English."""
-        return "; ".join(in_words(steps_for(self.outside))) if self.use is None and not self.why else ""
 
 
 @dataclass(frozen=True)

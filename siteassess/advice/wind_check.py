@@ -9,7 +9,7 @@ import numpy as np
 
 from siteassess.advice.crown import Crown, crown_of
 from siteassess.advice.finding import Finding, found
-from siteassess.advice.results import Limit
+from siteassess.advice.limits import Limit
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.rootplate import SQUAT_PER_DIAMETER
 from siteassess.mechanics.wind import take_down_wind

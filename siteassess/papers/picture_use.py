@@ -9,12 +9,13 @@ import math
 from collections.abc import Sequence
 
 from siteassess.advice.judge import SUITS_UP_TO
-from siteassess.advice.results import AnchorResult, Limit
+from siteassess.advice.limits import Limit
+from siteassess.advice.results import AnchorResult
 from siteassess.papers import wording
 from siteassess.papers.drawing import wrapped
 from siteassess.papers.language import measures, words_in
 from siteassess.papers.look import plain, shorten
-from siteassess.papers.svg_sheet import SvgSheet, nothing
+from siteassess.papers.svg_sheet import SvgSheet, lines_of_text, nothing
 from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
 from siteassess.reference.findings import in_words, word
 
@@ -54,7 +55,8 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
             sheet.line([across(low), across(high)], [y + 2.5] * 2, "ink", 0.5, order=5)
             for end in (low, high):
                 sheet.line([across(end)] * 2, [y + 1.3, y + 3.7], "ink", 0.5, order=5)
-        sheet.text(right + 3, y + 0.9, f"{m.share(limit.use)}, {wording.case(limit, language)}", 2.8)
+        rows = wrapped(f"{m.share(limit.use)}, {wording.case(limit, language)}", 180 - right - 4, 2.8)[:2]
+        lines_of_text(sheet, right + 3, y + 0.9 + 1.9 * (len(rows) - 1), rows, 2.8)
     sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
     sheet.text(12, 1.2, t("px-bars", band=BAND_WORDS), 2.6, colour="soft_ink")
     words = "; ".join(f"{word(limit.name, language)} {m.share(limit.use)}" for limit in limits)
@@ -161,13 +163,7 @@ def season_bar(
     if month_now:
         x = left + (month_now - 1) * step
         sheet.box(x, top - 6.5 * len(windows) - 0.8, step, 6.3 + 6.5 * len(windows), None, "ink", 0.9, order=6)
-    sheet.text(
-        left,
-        1.2,
-        t("px-season-key"),
-        2.5,
-        colour="soft_ink",
-    )
+    sheet.text(4, 1.2, t("px-season-key"), 2.5, colour="soft_ink")
     words = "; ".join(f"{name} {word(state, language)}" for name, state in zip(names, months))
     more = "; ".join(t("px-in-months", what=plain(w), months=", ".join(map(str, m))) for w, m in windows)
     return sheet.picture(prefix, t("px-seasons", months=words, windows=more))

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from siteassess.advice.finding import Finding, Verdict
-from siteassess.advice.results import Limit, LineResult
+from siteassess.advice.limits import Limit
+from siteassess.advice.results import LineResult
 from siteassess.advice.wind_check import told_wind
 from siteassess.records.fields import SECTORS
 from siteassess.reference.findings import in_words, said, word

@@ -23,8 +23,8 @@ from siteassess.advice.least_trunk import (
     size_findings,
     tie_findings,
 )
+from siteassess.advice.limits import Limit
 from siteassess.advice.remedies import level
-from siteassess.advice.results import Limit
 from siteassess.advice.sling_inputs import SlingInputs
 from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.mechanics.bark import PEAK_PRESSURE
