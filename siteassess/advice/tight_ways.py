@@ -13,9 +13,10 @@ from dataclasses import dataclass, replace
 from siteassess.advice.ground import HIGH_M
 from siteassess.advice.hauling_inputs import stages_said
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.clearance import MOST_TRIED, Ground, least_standing, lowest_tie, walked_height
+from siteassess.mechanics.clearance import MOST_TRIED, least_standing, lowest_tie, walked_height
 from siteassess.mechanics.hauling import Range
-from siteassess.mechanics.loadcases import Line
+from siteassess.mechanics.line_load import LoadedLine
+from siteassess.mechanics.profile import Profile
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.mechanics.tightening import Pullers
 from siteassess.reference.constants import constant
@@ -29,12 +30,12 @@ STEP_M = 0.01  # a tie is told to the centimetre, rounded up
 class TightPlan:
     """A line to be made tight: its webbing at the soft, likely and stiff end, its ties, the ground and the crew."""
 
-    line: Line
+    line: LoadedLine
     soft: float | StretchTable
     stiff: float | StretchTable
     tie_a: float  # over the ground at A [m]
     tie_b: float  # over the ground at B [m]
-    ground: Ground
+    ground: Profile
     margin: float  # of the feet over the ground [m]
     crew: Pullers
     settles: Range | str
@@ -46,7 +47,7 @@ class TightPlan:
         return self.crew.left(self.settles, self.re_tensioned)
 
     @property
-    def lines(self) -> tuple[Line, Line, Line]:
+    def lines(self) -> tuple[LoadedLine, LoadedLine, LoadedLine]:
         """With soft, likely and stiff webbing."""
         return replace(self.line, stiffness=self.soft), self.line, replace(self.line, stiffness=self.stiff)
 
@@ -112,7 +113,7 @@ def least_ties(plan: TightPlan, tension: Range) -> Range:
                    ((stiff, tension.high), (likely, tension.likely), (soft, tension.low))))  # fmt: skip
 
 
-def _tie(plan: TightPlan, line: Line, tension: float) -> float:
+def _tie(plan: TightPlan, line: LoadedLine, tension: float) -> float:
     try:
         return lowest_tie(replace(line, standing=tension), plan.tie_a, plan.ground, plan.margin)
     except OutsideModel:
