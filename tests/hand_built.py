@@ -11,10 +11,10 @@ import dataclasses
 import datetime
 import math
 
+from siteassess.advice.care_results import Arc, Protection
 from siteassess.advice.finding import Finding, Verdict
 from siteassess.advice.results import (
     AnchorResult,
-    Arc,
     Assessment,
     Clearance,
     Evidence,
@@ -22,7 +22,6 @@ from siteassess.advice.results import (
     LineResult,
     Load,
     PairGeometry,
-    Protection,
     PullRow,
     Remedy,
     StatedAssumption,

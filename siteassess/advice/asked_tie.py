@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from siteassess.advice.care import SLING_WIDTHS, care_mends, pressing
+from siteassess.advice.care_results import Protection
 from siteassess.advice.protection import WRAP_WORDS, Tied, protect
-from siteassess.advice.results import Protection
 from siteassess.advice.season import growing_on
 from siteassess.advice.sling_inputs import SlingInputs
 from siteassess.reference.findings import Said, said

@@ -12,6 +12,7 @@ from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.bounced import bounced_findings
 from siteassess.advice.care import Care, care_findings, care_limit, care_mends, pressing, propose
+from siteassess.advice.care_results import Protection
 from siteassess.advice.changes import EndSetting
 from siteassess.advice.crossings import LineCrossings, crossings_of, same_time
 from siteassess.advice.end_details import with_line_details
@@ -30,9 +31,9 @@ from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, bark_remedies, protect, protection_findings
 from siteassess.advice.rated_gear import gear_answers, gear_checks, gear_findings, rated_gear
 from siteassess.advice.remedies import MOST_TOLD, Whole, bark_borne, hold_remedies, mended, short_of_clear, would_hold
-from siteassess.advice.results import NO_TAG, AnchorResult, Assessment, Evidence, LineResult, Look, Protection, Remedy
+from siteassess.advice.results import NO_TAG, AnchorResult, Assessment, Evidence, LineResult, Look, Remedy
 from siteassess.advice.rootzone_plan import ground_findings
-from siteassess.advice.rule_answer import Held
+from siteassess.advice.rule_answer import HeldAgainst
 from siteassess.advice.rules import check_end, pads_asked, rule_set_of, use_words
 from siteassess.advice.season import dormant_months, growing_on, season_findings, told_once
 from siteassess.advice.sling_inputs import sling_inputs
@@ -221,7 +222,7 @@ def _with_rules(setting: _Setting, end: AnchorResult, whole: LineResult) -> Anch
     recorded = setting.line.a if end.end == "A" else setting.line.b
     at = setting.places.at(end.code)
     near = things_near_line(setting.places, setting.line)
-    held = Held(
+    held = HeldAgainst(
         setting.record, setting.line, anchor, recorded, end, whole, setting.on,
         place=(at.latitude_deg, at.longitude_deg) if at else None, near=near,
         crossed=tuple(thing for thing in near if thing.distance_m == 0.0),

@@ -10,12 +10,12 @@ from siteassess.advice.crossings import LineCrossings, crossings_of
 from siteassess.advice.geometry import Places, geometry_of
 from siteassess.advice.names_check import small_pulls, unknown_names
 from siteassess.advice.network import Adjusted, Traverse, Triangle, adjusted, traverses, triangles
-from siteassess.advice.pair_readings import MeasuredPair, measured_pairs
+from siteassess.advice.pair_readings import PairRead, measured_pairs
 from siteassess.advice.results import PairGeometry
 from siteassess.advice.still_missing import StillMissing, still_missing
 from siteassess.advice.where_check import outside_the_country, unused_positions
 from siteassess.places.network import AdjustedAnchor, NetworkAdjustment, ReadingCheck
-from siteassess.records.finding import Finding, ReadingWarning, field_name
+from siteassess.records.finding import Doubt, ReadingWarning, field_name
 from siteassess.records.reading import ReadRecord
 from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
@@ -30,7 +30,7 @@ class PairCheck:
     a: str
     b: str
     geometry: PairGeometry
-    read: MeasuredPair
+    read: PairRead
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ def check_record(record: Record, read: ReadRecord | None = None) -> Checked:
     )  # fmt: skip
 
 
-def _told(findings: list[Finding], record: Record, read: ReadRecord | None) -> list[ReadingWarning]:
+def _told(findings: list[Doubt], record: Record, read: ReadRecord | None) -> list[ReadingWarning]:
     return [
         ReadingWarning(read.line_at(one.path) if read else None, field_name(record, one.path), one.says, one.likelier,
                        one.would_be, one.or_else)

@@ -23,7 +23,7 @@ from siteassess.places.crossings import (
     check_crossings,
     obstacle_to_aircraft,
 )
-from siteassess.places.features import Feature as MapFeature
+from siteassess.places.features import PlacedFeature as MapFeature
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.instruments import UNKNOWN_WAY
 from siteassess.records.line import End, Line

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from siteassess.advice.results import AnchorResult, Protection
+from siteassess.advice.care_results import Protection
+from siteassess.advice.results import AnchorResult
 from siteassess.mechanics.anchor_vector import angle_between
 from siteassess.mechanics.sling import TwoLegs, slack_angle, two_legs, unevenness
 from siteassess.records.anchor import Tree

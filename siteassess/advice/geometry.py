@@ -10,7 +10,7 @@ import numpy as np
 
 from siteassess.advice.finding import whys
 from siteassess.advice.mixed_units import with_mixed_units
-from siteassess.advice.pair_readings import MeasuredPair, of_line, of_tie
+from siteassess.advice.pair_readings import PairRead, of_line, of_tie
 from siteassess.advice.results import PairGeometry
 from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.places.agreement import check_pair
@@ -19,7 +19,7 @@ from siteassess.places.grids import to_utm
 from siteassess.places.instruments import USUAL_BY_RECORDED_WAY
 from siteassess.places.magnetics import Declination, declination
 from siteassess.places.position_text import NEAR_SITE_M, Known, read_position
-from siteassess.places.positions import Position, axis_sigma, from_landmark, mean_of_fixes
+from siteassess.places.positions import Located, axis_sigma, from_landmark, mean_of_fixes
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.site import Fix
@@ -44,13 +44,13 @@ class Places:
         self.record = record
         self._recorded = {landmark.code: landmark.position for landmark in record.site.landmarks}
         self._recorded.update({anchor.code: anchor.position for anchor in record.anchors})
-        self._found: dict[str, Position | None] = {}
+        self._found: dict[str, Located | None] = {}
         self._open: set[str] = set()
         self._by_ties: set[str] = set()
         self._notes: dict[tuple[str, Said], None] = {}
         self._near = _whereabouts(record)
 
-    def at(self, code: str) -> Position | None:
+    def at(self, code: str) -> Located | None:
         """Position of an anchor or landmark; None where none is known."""
         if code not in self._found:
             if code in self._open:
@@ -109,7 +109,7 @@ class Places:
             self._note(*whys(error))
             return None
 
-    def _read(self, recorded: RecordedPosition | None, code: str) -> Position | None:
+    def _read(self, recorded: RecordedPosition | None, code: str) -> Located | None:
         if recorded is None:
             return None
         found = [place for fix in recorded.fixes if (place := self._fix(fix, code)) is not None]
@@ -119,7 +119,7 @@ class Places:
             self._note(said("position-not-used", why=whys(error)), code=code)
             return None
 
-    def _fix(self, fix: Fix, code: str) -> Position | None:
+    def _fix(self, fix: Fix, code: str) -> Located | None:
         sigma = USUAL_BY_RECORDED_WAY[fix.how].value
         if fix.accuracy is not None:
             meaning = {"50 %": "median", "unknown": "median"}.get(fix.accuracy_means, fix.accuracy_means)
@@ -129,7 +129,7 @@ class Places:
                 # a coarse code or few decimals widen the error of the fix itself
                 place = read_position(fix.at, sigma_m=sigma, how=fix.how, known=self._known())
             else:
-                place = Position.at(fix.lat, fix.lon, sigma, fix.how)
+                place = Located.at(fix.lat, fix.lon, sigma, fix.how)
             refuse_poles(place.latitude_deg)
             self._refuse_far(place)
         except FaultyInput as error:
@@ -141,7 +141,7 @@ class Places:
             return None
         return place
 
-    def _refuse_far(self, place: Position) -> None:
+    def _refuse_far(self, place: Located) -> None:
         """Raise, with the usual slip that explains it, on a place far from where most of the site stands."""
         here = (place.latitude_deg, place.longitude_deg)
         if self._near and bearing_distance(*self._near, *here).distance_m > NEAR_SITE_M:
@@ -153,7 +153,7 @@ class Places:
             return Known(_Others(self))
         return Known(_Others(self), self._declination(*self._near), self._convergence(*self._near), self._near)
 
-    def _tied(self, recorded: RecordedPosition, code: str) -> Position | None:
+    def _tied(self, recorded: RecordedPosition, code: str) -> Located | None:
         """The place that all usable ties together give; ties from different landmarks share no error."""
         found = [place for tie in recorded.ties if (place := self._by_tie(of_tie(tie, code), tie.landmark)) is not None]
         if not found:
@@ -161,7 +161,7 @@ class Places:
         self._by_ties.add(code)
         return mean_of_fixes(found, correlation=0.0)
 
-    def _by_tie(self, tie: MeasuredPair, landmark: str) -> Position | None:
+    def _by_tie(self, tie: PairRead, landmark: str) -> Located | None:
         base = self.at(landmark)
         if base is None or tie.out is None or tie.tape is None:
             return None
@@ -181,7 +181,7 @@ class _Others(Mapping):
     def __init__(self, places: Places):
         self._places = places
 
-    def __getitem__(self, code: str) -> Position:
+    def __getitem__(self, code: str) -> Located:
         place = self._places.at(code)
         if place is None:
             raise KeyError(code)
@@ -213,7 +213,7 @@ def pair_geometry(line: Line, places: Places, date: datetime.date) -> PairGeomet
     return geometry_of(of_line(line), places)
 
 
-def geometry_of(pair: MeasuredPair, places: Places) -> PairGeometry:
+def geometry_of(pair: PairRead, places: Places) -> PairGeometry:
     """Distance, bearings and the agreement of positions, tape and compass of one measured pair.
 
     Parameters
@@ -224,7 +224,7 @@ def geometry_of(pair: MeasuredPair, places: Places) -> PairGeometry:
     return with_mixed_units(_compared(pair, places))
 
 
-def _compared(pair: MeasuredPair, places: Places) -> PairGeometry:
+def _compared(pair: PairRead, places: Places) -> PairGeometry:
     a, b = places.at(pair.a), places.at(pair.b)
     turned = places.declination(pair.a) or places.declination(pair.b)
     convergence = places.convergence_deg(pair.a) if _reads_grid(pair) else None
@@ -266,7 +266,7 @@ def pull_bearing(line: Line, geometry: PairGeometry, end: str) -> float:
     return toward_b % 360 if end == "A" else (toward_b + 180) % 360
 
 
-def _compass_true(pair: MeasuredPair, geometry: PairGeometry) -> float | None:
+def _compass_true(pair: PairRead, geometry: PairGeometry) -> float | None:
     """The bearing out, or the mean of out and back, from true north; None where it cannot be turned to true."""
     read = []
     for way, sighting in (("out", pair.out), ("back", pair.back)):
@@ -277,7 +277,7 @@ def _compass_true(pair: MeasuredPair, geometry: PairGeometry) -> float | None:
     return float(mean_bearing(read, [1.0] * len(read))) if read else None
 
 
-def _reads_grid(pair: MeasuredPair) -> bool:
+def _reads_grid(pair: PairRead) -> bool:
     return any(sighting.north == "grid" for _, _, sighting in pair.sightings)
 
 
@@ -289,7 +289,7 @@ def _declination(turned: Declination | None) -> float | None:
     return turned.declination_deg if turned else None
 
 
-def _without_positions(pair: MeasuredPair, taped: float | None, turned: Declination | None) -> PairGeometry:
+def _without_positions(pair: PairRead, taped: float | None, turned: Declination | None) -> PairGeometry:
     sloped = pair.tape and taped is None
     says = said("no-position-on-both", tape=(said("tape-without-slope"),) if sloped else ())
     bare = PairGeometry(None, taped, None, None, _declination(turned), None, says, "not checked", None)

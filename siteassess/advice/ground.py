@@ -15,7 +15,7 @@ from siteassess.advice.under_line import profile_of
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import clearance as heights
 from siteassess.mechanics.clearance import empty_height, least_standing, walked_height
-from siteassess.mechanics.profile import Ground
+from siteassess.mechanics.profile import Profile
 from siteassess.records.line import Line
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, names_of, said
@@ -48,7 +48,7 @@ def height_limits(rules: RuleSet | None, use_words: Sequence[str]) -> tuple[Heig
     )  # fmt: skip
 
 
-def ground_of(line: Line, inputs: LineInputs) -> tuple[Ground, bool]:
+def ground_of(line: Line, inputs: LineInputs) -> tuple[Profile, bool]:
     """The ground profile and whether it was taped; a plain slope from foot to foot where it was not."""
     return profile_of(line, inputs.span, inputs.rise, inputs.ground_rise, inputs.tie_a)
 
@@ -122,7 +122,7 @@ def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
                   most=most)]  # fmt: skip
 
 
-def _sag_too_deep(line: Line, inputs: LineInputs, ground: Ground) -> list[Finding]:
+def _sag_too_deep(line: Line, inputs: LineInputs, ground: Profile) -> list[Finding]:
     """A sag that was measured deeper than the ground lies cannot have been measured."""
     if not (line.standing and line.standing.sag):
         return []
@@ -132,7 +132,7 @@ def _sag_too_deep(line: Line, inputs: LineInputs, ground: Ground) -> list[Findin
     return [found("sag-under-the-ground", "cannot say", looked_at=False, sag=line.standing.sag.text, depth=deep)]
 
 
-def _profile(on: heights.Clearance, empty: heights.Clearance, ground: Ground, span: float) -> dict[str, tuple]:
+def _profile(on: heights.WalkHeight, empty: heights.WalkHeight, ground: Profile, span: float) -> dict[str, tuple]:
     """Ground, empty line and walker's feet from trunk to trunk, heights over the foot of A [m]."""
     distance = np.concatenate(([0.0], on.distance, [span]))
     below = ground.at(distance)
@@ -186,7 +186,7 @@ def feet_said(answer: Clearance) -> Said:
     ))  # fmt: skip
 
 
-def _told(on: heights.Clearance, needed: float, margin: float) -> tuple[Said, ...]:
+def _told(on: heights.WalkHeight, needed: float, margin: float) -> tuple[Said, ...]:
     stands = said("walker-at-mid-span", stands=_stands(float(on.at_mid_span)), a=on.tie_a, b=on.tie_b)
     if not math.isfinite(needed):
         return (stands,)
@@ -211,7 +211,7 @@ def _ties(lift: float | None, room: float | None, margin: float) -> tuple[Said, 
     return tuple(told)
 
 
-def _measured(line: Line, on: heights.Clearance) -> tuple[Said, ...]:
+def _measured(line: Line, on: heights.WalkHeight) -> tuple[Said, ...]:
     """A height that was measured beside the one worked out."""
     if line.mid_height is None:
         return ()

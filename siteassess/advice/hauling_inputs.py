@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from siteassess.errors import UnknownName
 from siteassess.mechanics.hauling import FRICTION_GRIP, Range, Stage
-from siteassess.mechanics.tightening import Crew
+from siteassess.mechanics.tightening import Pullers
 from siteassess.records.line import Crew as RecordedCrew
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
@@ -54,7 +54,7 @@ def unknown_sheave() -> Range:
     return Range(min(kind.low for kind in kinds), likely, max(kind.high for kind in kinds))
 
 
-def crew_of(recorded: RecordedCrew) -> tuple[Crew | None, tuple[Said, ...]]:
+def crew_of(recorded: RecordedCrew) -> tuple[Pullers | None, tuple[Said, ...]]:
     """A recorded crew for the sums, None without a pulley system, and what had to be taken for it.
 
     Raises
@@ -75,7 +75,7 @@ def crew_of(recorded: RecordedCrew) -> tuple[Crew | None, tuple[Said, ...]]:
         return None, (said("no-pulley-system-named"),)
     grip = FRICTION_GRIP if recorded.friction_grip else None
     pull = recorded.pull_each.si if recorded.pull_each else None
-    return Crew(recorded.people, stages, pull, footing, grip), tuple(taken)
+    return Pullers(recorded.people, stages, pull, footing, grip), tuple(taken)
 
 
 def _stage(stage) -> Stage:

@@ -170,7 +170,7 @@ def together(mine: Pulls, others: tuple[Pulls, ...], diameter: float) -> Pulls:
 
 def root_limits(
     tree: TreeInputs, pulls: Pulls, divisor: float, *, pessimistic: bool = False, on: datetime.date | None = None
-) -> tuple[limits.Limit, Scatter]:
+) -> tuple[limits.LimitSums, Scatter]:
     """Root plate under every pull and what scatters it: shape (pulls, directions tried).
 
     A pull of unknown bearing is tried toward every sector and the way the tree leans.
@@ -200,7 +200,7 @@ def root_limits(
     return with_trial(_held(found, scatter, tree), tree.trial, size, _counted(tree, bearings, on)), scatter
 
 
-def _held(found: limits.Limit, scatter: Scatter, tree: TreeInputs) -> limits.Limit:
+def _held(found: limits.LimitSums, scatter: Scatter, tree: TreeInputs) -> limits.LimitSums:
     """The limit with the scatter of its readings, and with the wind the tree has stood."""
     # counted after it: a size less well read would else leave more for the wind to have shown, and earn by it
     return _widened(found if tree.stood is None else after_wind(found, tree, crown_of(tree)), scatter)
@@ -212,7 +212,7 @@ def _counted(tree: TreeInputs, bearings: np.ndarray, on: datetime.date | None) -
     return np.vectorize(lambda way: not why_not_counted(tree.trial, way, tree.soil, on))(bearings)
 
 
-def stem_limits(tree: TreeInputs, pulls: Pulls, divisor: float) -> tuple[limits.Limit, Scatter]:
+def stem_limits(tree: TreeInputs, pulls: Pulls, divisor: float) -> tuple[limits.LimitSums, Scatter]:
     """Stem at every section that may be weakest, under every pull, and what scatters it: shape (pulls, sections)."""
     heights = [LOW_SECTION, *(tree.hollow_height,) * math.isfinite(tree.hollow_height)]
     if pulls.parts.shape[1] > 1:
@@ -260,7 +260,7 @@ def _lean_from_pull(tree: TreeInputs, bearings: np.ndarray) -> np.ndarray:
     return np.nan_to_num(tree.lean_toward_deg - bearings, nan=0.0)
 
 
-def _widened(found: limits.Limit, scatter: Scatter) -> limits.Limit:
+def _widened(found: limits.LimitSums, scatter: Scatter) -> limits.LimitSums:
     """The same limit with the scatter of its readings added."""
     sd = np.hypot(found.capacity_ln_sd, total(scatter))
     return limits.make_limit(
@@ -268,7 +268,7 @@ def _widened(found: limits.Limit, scatter: Scatter) -> limits.Limit:
     )  # fmt: skip
 
 
-def governing(found: limits.Limit, pulls: Pulls, scatter: Scatter, itself: str = "") -> Limit:
+def governing(found: limits.LimitSums, pulls: Pulls, scatter: Scatter, itself: str = "") -> Limit:
     """The case and section (or direction) with the greatest use, as an answer; a refusal beats every number.
 
     Parameters

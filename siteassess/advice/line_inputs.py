@@ -31,7 +31,7 @@ from siteassess.mechanics.line_load import (
     Floor,
     LoadCase,
 )
-from siteassess.mechanics.line_load import Line as LoadLine
+from siteassess.mechanics.line_load import LoadedLine as LoadLine
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import Line

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from siteassess.advice.care_results import Movement
+from siteassess.advice.care_results import Arc, Movement
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.results import Arc, Load
+from siteassess.advice.results import Load
 from siteassess.advice.sling_inputs import SlingInputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import Contact, half_angle, rub_arcs_deg

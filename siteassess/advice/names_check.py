@@ -14,7 +14,7 @@ from siteassess.advice.gear_loads import knots_like, left_by
 from siteassess.advice.hauling_inputs import sheave_range
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
-from siteassess.records.finding import Finding, number_and_unit
+from siteassess.records.finding import Doubt, number_and_unit
 from siteassess.records.line import End, Line, Webbing
 from siteassess.records.record import Record
 from siteassess.reference.constants import constant
@@ -29,7 +29,7 @@ SMALLEST_WALKED_N = constant("smallest walked tension")
 WALKED = ("low line", "trick line", "long line", "high line")
 
 
-def unknown_names(record: Record) -> Iterator[Finding]:
+def unknown_names(record: Record) -> Iterator[Doubt]:
     """Every name of a species, webbing, pad, knot or sheave that is in no table, with the near ones."""
     for index, anchor in enumerate(record.anchors):
         if isinstance(anchor, Tree) and anchor.species is not None:
@@ -40,7 +40,7 @@ def unknown_names(record: Record) -> Iterator[Finding]:
         yield from _names_of_line(line, ("lines", index))
 
 
-def _taken_as_genus(name: str, path: tuple) -> Iterator[Finding]:
+def _taken_as_genus(name: str, path: tuple) -> Iterator[Doubt]:
     """A species no row has, taken as its genus though a name like it is known."""
     try:
         match = find_species(name)
@@ -48,10 +48,10 @@ def _taken_as_genus(name: str, path: tuple) -> Iterator[Finding]:
         return
     near = difflib.get_close_matches(name.strip(), species_names(), n=1, cutoff=NEAR_SPECIES) if match.note else []
     if match.matched_by == "genus" and near:
-        yield Finding(path, f"{match.note} and is taken as some {match.genus}", "a letter slipped", near[0])
+        yield Doubt(path, f"{match.note} and is taken as some {match.genus}", "a letter slipped", near[0])
 
 
-def _names_of_line(line: Line, path: tuple) -> Iterator[Finding]:
+def _names_of_line(line: Line, path: tuple) -> Iterator[Doubt]:
     if line.webbing is not None:
         yield from _webbing(line.webbing, (*path, "webbing"))
     for index, section in enumerate(line.sections):
@@ -67,32 +67,32 @@ def _names_of_line(line: Line, path: tuple) -> Iterator[Finding]:
             yield from _looked_up(sheave_range, stage.sheave, (*path, "crew", "stages", index, "sheave"))
 
 
-def _webbing(webbing: Webbing, path: tuple) -> Iterator[Finding]:
+def _webbing(webbing: Webbing, path: tuple) -> Iterator[Doubt]:
     if webbing.kind:
         yield from _looked_up(webbing_class, webbing.kind, (*path, "kind"))
     yield from _held(webbing.held_by, (*path, "held_by"))
 
 
-def _pad(end: End, path: tuple) -> Iterator[Finding]:
+def _pad(end: End, path: tuple) -> Iterator[Doubt]:
     material = end.padding.material if end.padding is not None else None
     if material and not is_nothing(material) and pad_row(material) is None:
         known = [row["id"] for row in rows("pads")]
-        yield Finding((*path, "padding", "material"), _in_no_table(material, "pads"), or_else=_near(material, known))
+        yield Doubt((*path, "padding", "material"), _in_no_table(material, "pads"), or_else=_near(material, known))
 
 
-def _held(name: str | None, path: tuple) -> Iterator[Finding]:
+def _held(name: str | None, path: tuple) -> Iterator[Doubt]:
     if name and not is_nothing(name) and not math.isfinite(left_by(name)):
-        yield Finding(path, _in_no_table(name, "knots and locks"), or_else=f"one of {', '.join(knots_like(name))}")
+        yield Doubt(path, _in_no_table(name, "knots and locks"), or_else=f"one of {', '.join(knots_like(name))}")
 
 
-def _looked_up(find: Callable[[str], object], name: str, path: tuple) -> Iterator[Finding]:
+def _looked_up(find: Callable[[str], object], name: str, path: tuple) -> Iterator[Doubt]:
     if is_nothing(name):
         return
     try:
         find(name)
     except UnknownName as error:
         # the table's own sentence names the near ones
-        yield Finding(path, f"{str(error).rstrip('.')}; as it stands it counts for nothing")
+        yield Doubt(path, f"{str(error).rstrip('.')}; as it stands it counts for nothing")
 
 
 def is_nothing(name: str) -> bool:
@@ -110,7 +110,7 @@ def _near(name: str, known: Iterable[str]) -> str:
     return f"one of {', '.join(near or known)}"
 
 
-def small_pulls(record: Record) -> Iterator[Finding]:
+def small_pulls(record: Record) -> Iterator[Doubt]:
     """Walked lines said to stand at less than anybody can walk on."""
     for index, line in enumerate(record.lines):
         tension = line.standing.tension if line.standing is not None else None
@@ -121,6 +121,6 @@ def small_pulls(record: Record) -> Iterator[Finding]:
         path = ("lines", index, "standing", "tension")
         if unit == "N":
             meant = parse(f"{number} kN", "force")
-            yield Finding(path, says, "kilonewtons typed as newtons", f"{meant.text} ({show(meant.si, 'lbf', 2)})")
+            yield Doubt(path, says, "kilonewtons typed as newtons", f"{meant.text} ({show(meant.si, 'lbf', 2)})")
         else:
-            yield Finding(path, says, "another unit, or a digit lost")
+            yield Doubt(path, says, "another unit, or a digit lost")

@@ -10,7 +10,7 @@ import numpy as np
 
 from siteassess.advice.finding import whys
 from siteassess.advice.geometry import Places
-from siteassess.advice.pair_readings import MeasuredPair
+from siteassess.advice.pair_readings import PairRead
 from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.places.closures import (
     Leg,
@@ -72,7 +72,7 @@ CLOSES = {"agree": "closes", "note": "readings-worth-a-look", "flag": "closes-do
           "cannot say": "closing-unknown"}  # fmt: skip
 
 
-def adjusted(places: Places, pairs: Iterable[MeasuredPair]) -> Adjusted:
+def adjusted(places: Places, pairs: Iterable[PairRead]) -> Adjusted:
     """Adjust every usable reading of a record together.
 
     Parameters
@@ -96,7 +96,7 @@ def adjusted(places: Places, pairs: Iterable[MeasuredPair]) -> Adjusted:
     return Adjusted(found, found.told)
 
 
-def network_readings(places: Places, pairs: Iterable[MeasuredPair]) -> list[NetworkReading]:
+def network_readings(places: Places, pairs: Iterable[PairRead]) -> list[NetworkReading]:
     """The readings of a record as `adjust_network` takes them; one pair may be measured more than once."""
     fixed = {code: place for code in places.codes if (place := places.at(code)) and not places.by_ties_alone(code)}
     readings = network_of(fixed, {})
@@ -111,7 +111,7 @@ def network_readings(places: Places, pairs: Iterable[MeasuredPair]) -> list[Netw
     return readings
 
 
-def triangles(pairs: Iterable[MeasuredPair]) -> tuple[Triangle, ...]:
+def triangles(pairs: Iterable[PairRead]) -> tuple[Triangle, ...]:
     """Closure of every triangle that was sighted from all its corners, with its taped sides where all were taped."""
     pairs = tuple(pairs)
     seen, sides = _sightings(pairs), _lengths(pairs)
@@ -132,7 +132,7 @@ def triangles(pairs: Iterable[MeasuredPair]) -> tuple[Triangle, ...]:
     return tuple(found[:MOST_CLOSURES])
 
 
-def traverses(pairs: Iterable[MeasuredPair]) -> tuple[Traverse, ...]:
+def traverses(pairs: Iterable[PairRead]) -> tuple[Traverse, ...]:
     """Closure of ways round by tape and compass: the shortest round through each reading no other way leads along."""
     legs = _legs(tuple(pairs))
     found = []
@@ -142,16 +142,16 @@ def traverses(pairs: Iterable[MeasuredPair]) -> tuple[Traverse, ...]:
     return tuple(found[:MOST_CLOSURES])
 
 
-def _sightings(pairs: tuple[MeasuredPair, ...]) -> dict[tuple[str, str], Sighting]:
+def _sightings(pairs: tuple[PairRead, ...]) -> dict[tuple[str, str], Sighting]:
     return {(start, end): sighting for pair in pairs for start, end, sighting in pair.sightings}
 
 
-def _lengths(pairs: tuple[MeasuredPair, ...]) -> dict[frozenset, float]:
+def _lengths(pairs: tuple[PairRead, ...]) -> dict[frozenset, float]:
     lengths = {frozenset((pair.a, pair.b)): pair.tape.horizontal()[0] for pair in pairs if pair.tape}
     return {ends: length for ends, length in lengths.items() if np.isfinite(length)}
 
 
-def _legs(pairs: tuple[MeasuredPair, ...]) -> dict[tuple[str, str], Leg]:
+def _legs(pairs: tuple[PairRead, ...]) -> dict[tuple[str, str], Leg]:
     """Every pair with tape and bearing, walked as written; only those sighted against the commonest north."""
     norths = [sighting.north for pair in pairs for _, _, sighting in pair.sightings]
     legs: dict[tuple[str, str], Leg] = {}

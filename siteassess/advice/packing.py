@@ -12,7 +12,8 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from siteassess.advice.results import AnchorResult, LineResult, Protection
+from siteassess.advice.care_results import Protection
+from siteassess.advice.results import AnchorResult, LineResult
 from siteassess.records.line import Line
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import English, Said, said

@@ -6,8 +6,7 @@ import math
 from dataclasses import dataclass
 
 from siteassess.advice.care import Care, pad_row, strands_of
-from siteassess.advice.care_results import Movement, PadChoice, PadsAsked, SlatChoice
-from siteassess.advice.results import Arc
+from siteassess.advice.care_results import Arc, Movement, PadChoice, PadsAsked, SlatChoice
 from siteassess.advice.sling_inputs import SlingInputs
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.bark import THICK_OVER

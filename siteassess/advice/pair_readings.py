@@ -16,7 +16,7 @@ UNKNOWN_DEVICE = "unknown"
 
 
 @dataclass(frozen=True)
-class MeasuredPair:
+class PairRead:
     """Tape and compass between two places, with what in the record they stand under."""
 
     source: Said
@@ -41,23 +41,23 @@ class MeasuredPair:
         return any(read is not None for read in (self.tape, self.out, self.back))
 
 
-def measured_pairs(record: Record) -> tuple[MeasuredPair, ...]:
+def measured_pairs(record: Record) -> tuple[PairRead, ...]:
     """Every pair of the record: each planned line, measured or not, then ties, then the pairs without a line."""
     return (*(of_line(line) for line in record.lines), *_ties(record), *_without_line(record))
 
 
-def of_line(line: Line) -> MeasuredPair:
+def of_line(line: Line) -> PairRead:
     """What was read along one planned line."""
-    return MeasuredPair(said("read-for-a-line", name=line.id), line.a.anchor, line.b.anchor, tape_of(line.span),
+    return PairRead(said("read-for-a-line", name=line.id), line.a.anchor, line.b.anchor, tape_of(line.span),
                         *_out_and_back(line.compass), line=line.id)  # fmt: skip
 
 
-def of_tie(tie: Tie, code: str) -> MeasuredPair:
+def of_tie(tie: Tie, code: str) -> PairRead:
     """What was read from a landmark to one place."""
     length = tie.distance.si
     tape = Tape(length, length_sigma(length, "taped")) if length > 0 else None
     out = Sighting(tie.bearing.si, tie.north, compass_sigma(UNKNOWN_DEVICE)) if tie.bearing else None
-    return MeasuredPair(said("read-for-a-tie", name=code), tie.landmark, code, tape, out, tie_of=code)
+    return PairRead(said("read-for-a-tie", name=code), tie.landmark, code, tape, out, tie_of=code)
 
 
 def tape_of(span: Span | None) -> Tape | None:
@@ -69,15 +69,15 @@ def tape_of(span: Span | None) -> Tape | None:
                 slope_deg=span.slope.si if span.slope else None)  # fmt: skip
 
 
-def _ties(record: Record) -> Iterator[MeasuredPair]:
+def _ties(record: Record) -> Iterator[PairRead]:
     for thing in (*record.site.landmarks, *record.anchors):
         for tie in thing.position.ties if thing.position else ():
             yield of_tie(tie, thing.code)
 
 
-def _without_line(record: Record) -> Iterator[MeasuredPair]:
+def _without_line(record: Record) -> Iterator[PairRead]:
     for number, pair in enumerate(record.measured_pairs, 1):
-        yield MeasuredPair(said("read-as-a-pair", number=number), pair.a, pair.b, tape_of(pair.span),
+        yield PairRead(said("read-as-a-pair", number=number), pair.a, pair.b, tape_of(pair.span),
                            *_out_and_back(pair.compass))  # fmt: skip
 
 

@@ -8,13 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from siteassess.advice.care import Care, Mend, link_fault, strands_of
-from siteassess.advice.care_results import PadsAsked
+from siteassess.advice.care_results import PadsAsked, Protection
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.movement import arcs_of, movement_of
 from siteassess.advice.padding_plan import NOTHING_ASKED, PAD_THICKNESS_M, padding_plan
 from siteassess.advice.remedies import MOST_TOLD
-from siteassess.advice.results import Load, Protection, Remedy
+from siteassess.advice.results import Load, Remedy
 from siteassess.advice.rootzone_plan import root_zone_plan, root_zone_radius
 from siteassess.advice.season import growing_on, season_plan
 from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance

@@ -21,7 +21,7 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS, press, reading, reference_pressure
 from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS, ROCK_DENSITY, boulder_limits
 from siteassess.mechanics.boulder import FRICTION as ROCK_FRICTION
-from siteassess.mechanics.limit import Limit, Outside
+from siteassess.mechanics.limit import LimitSums, Outside
 from siteassess.mechanics.ownweight import OWN_WEIGHT_ASSUMPTIONS, own_lean_moment
 from siteassess.mechanics.rootplate import (
     MOMENT_PER_D2H,
@@ -171,7 +171,7 @@ def _floors(purpose: str) -> tuple[Constant, ...]:
     return (SUITS_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, *((HIGH_LINE_TRUNK,) if purpose == "high" else ()))
 
 
-def _limit(found: Limit) -> dict[str, Any]:
+def _limit(found: LimitSums) -> dict[str, Any]:
     end = "nm" if found.unit == "N m" else "n"
     values = {
         f"capacity_median_{end}": _number(found.capacity_median), f"capacity_p05_{end}": _number(found.capacity_p05),
@@ -184,8 +184,8 @@ def _limit(found: Limit) -> dict[str, Any]:
 
 
 def _verdict(
-    found: Limit, diameter: float | None, purpose: str, *, lost_half: bool = False, squat: bool = False,
-    kindest: Limit | None = None,
+    found: LimitSums, diameter: float | None, purpose: str, *, lost_half: bool = False, squat: bool = False,
+    kindest: LimitSums | None = None,
 ) -> tuple[str, list[str]]:
     """Verdict of this one limit and the size floor; the whole tree asks for more.
 

@@ -6,15 +6,16 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
+from siteassess.advice.care_results import Protection
 from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads, usual_place
 from siteassess.advice.names_check import is_nothing
-from siteassess.advice.results import AnchorResult, Protection
+from siteassess.advice.results import AnchorResult
 from siteassess.mechanics.gear import (
     BREAKING_FACTOR,
     TAILS,
-    Part,
+    GearPart,
     PartCheck,
     check_gear,
     check_part,
@@ -116,7 +117,7 @@ def gear_answers(checks: tuple[PartCheck, ...]) -> list[dict]:
              "slips_from_n": known(check.slips_from)} for check in checks]  # fmt: skip
 
 
-def _piece_part(piece: Gear, loads: PlaceLoads, weakens: bool) -> Part:
+def _piece_part(piece: Gear, loads: PlaceLoads, weakens: bool) -> GearPart:
     """A piece at the load of its place; `weakens` where a webbing would not be enough if the piece were a ratchet."""
     load, place = loads.of(piece)
     row = gear_row(piece.kind)
@@ -148,8 +149,8 @@ def _unsaid(piece: Gear, load: float, loads: PlaceLoads, weakens: bool) -> tuple
     return tuple(told)
 
 
-def _part(name: Said, place: Said, rating: Quantity | None, load: float, **more) -> Part:
-    return Part(name.in_words(), rating.si if rating else None, load, place.in_words(), told=(name, place), **more)
+def _part(name: Said, place: Said, rating: Quantity | None, load: float, **more) -> GearPart:
+    return GearPart(name.in_words(), rating.si if rating else None, load, place.in_words(), told=(name, place), **more)
 
 
 def _knot_of(piece: Gear) -> str | None:
@@ -178,7 +179,7 @@ def _webbings(line: Line) -> Iterator[tuple[Said, Webbing]]:
         yield said("kind-alone", kind="webbing"), line.webbing
 
 
-def _webbing_part(webbing: Webbing, name: Said, loads: PlaceLoads, wound: bool) -> Part:
+def _webbing_part(webbing: Webbing, name: Said, loads: PlaceLoads, wound: bool) -> GearPart:
     """A webbing at the strength its weaker end leaves; where nobody said what holds it, a knot is taken."""
     held_by = webbing.held_by if webbing.held_by and not is_nothing(webbing.held_by) else None
     left = left_by(held_by or UNSAID_ENDS)
@@ -193,7 +194,7 @@ def _webbing_part(webbing: Webbing, name: Said, loads: PlaceLoads, wound: bool) 
     return _part(name, said("in-the-line"), webbing.strength, loads.in_line, left=left)
 
 
-def _sling_part(end: End, result: AnchorResult, loads: PlaceLoads) -> Part:
+def _sling_part(end: End, result: AnchorResult, loads: PlaceLoads) -> GearPart:
     """One strand of a sling at its share of the pull: legs that share it unevenly, a choker at its reduced strength."""
     plan, place = result.protection, said("at-anchor", end=result.end)
     share = 1.0

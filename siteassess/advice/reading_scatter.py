@@ -11,7 +11,7 @@ import math
 import numpy as np
 
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.mechanics.limit import Limit
+from siteassess.mechanics.limit import LimitSums
 from siteassess.mechanics.rootplate import HEIGHT_CAP_PER_DIAMETER, lever_arm
 from siteassess.mechanics.scatter import READING_LN_SD, combined_ln_sd
 
@@ -26,7 +26,7 @@ def total(scatter: dict[str, np.ndarray]) -> np.ndarray:
     return combined_ln_sd(*scatter.values())
 
 
-def root_scatter(tree: TreeInputs, tie: np.ndarray, lean: float, found: Limit) -> dict[str, np.ndarray]:
+def root_scatter(tree: TreeInputs, tie: np.ndarray, lean: float, found: LimitSums) -> dict[str, np.ndarray]:
     """By reading: its power times its scatter, for the use of the root plate [ln].
 
     Parameters
@@ -52,7 +52,7 @@ def root_scatter(tree: TreeInputs, tie: np.ndarray, lean: float, found: Limit) -
 
 
 def stem_scatter(
-    tree: TreeInputs, diameter: np.ndarray, tie: np.ndarray, section: np.ndarray, lean: np.ndarray, found: Limit
+    tree: TreeInputs, diameter: np.ndarray, tie: np.ndarray, section: np.ndarray, lean: np.ndarray, found: LimitSums
 ) -> dict[str, np.ndarray]:
     """By reading: its power times its scatter, for the use of the stem at each section [ln].
 
@@ -86,13 +86,13 @@ def stem_scatter(
     }
 
 
-def _share(lean, found: Limit) -> np.ndarray:
+def _share(lean, found: LimitSums) -> np.ndarray:
     """Share of the demand that is the tree's own lean, at most all of it."""
     with np.errstate(invalid="ignore", divide="ignore"):
         return np.nan_to_num(np.minimum(np.abs(lean) / found.demand, 1.0))
 
 
-def _line_share(lean, found: Limit) -> np.ndarray:
+def _line_share(lean, found: LimitSums) -> np.ndarray:
     """Share of the demand that is the line's, at most: as if the lean stood across the pull."""
     return 1.0 - _share(lean, found) ** 2
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from siteassess.advice.care_results import Movement, PadChoice, RootZonePlan, SeasonPlan, SlatChoice
+from siteassess.advice.care_results import Protection
 from siteassess.advice.finding import Finding, Verdict, conditions_of
 from siteassess.advice.limits import Limit
 from siteassess.advice.rule_results import RuleCheck
@@ -94,78 +94,6 @@ class Remedy:
     def in_full(self) -> Said:
         """The change and the conditions that come with it, as one."""
         return said("and-then", change=self.what, still=self.still) if self.still else self.what
-
-
-@dataclass(frozen=True)
-class Arc:
-    """Part of the trunk's round, clockwise from `start_deg` to `end_deg`, degrees true."""
-
-    kind: Literal["rub", "press", "free"]
-    start_deg: float
-    end_deg: float
-
-
-@dataclass(frozen=True)
-class Protection:
-    """How to tie and pad one trunk. Lengths in metres."""
-
-    trunk_diameter_m: float
-    wrap: str
-    why_wrapped: tuple[Said, ...]
-    sling_length_m: float | None
-    sling_width_m: float | None
-    strands: int
-    link_distance_m: float | None
-    leg_angle_deg: float | None
-    strand_tension_n: float | None
-    pressure_pa: float | None
-    peak_pressure_pa: float | None
-    reference_pa: float | None
-    reading: str
-    arcs: tuple[Arc, ...]
-    pad_length_m: float | None
-    pad_height_m: float | None
-    pad_thickness_m: float | None
-    pad_material: str
-    slats: int
-    slat_width_m: float | None
-    slat_length_m: float | None
-    slat_thickness_m: float | None
-    told: tuple[Said, ...]
-    root_zone_radius_m: float | None = None
-    root_zone_standard: str = ""
-    pad_scope: str = ""  # "rub arcs only", "contact" or "whole trunk"
-    pad_pieces: int = 1  # each of pad_length_m
-    pad_choices: tuple[PadChoice, ...] = ()
-    slat_choices: tuple[SlatChoice, ...] = ()
-    ridge_pressure_pa: float | None = None  # where rough bark really touches
-    movement: Movement | None = None
-    sling_kind: str = "unknown"
-    rope_length_m: float | None = None  # with two knots and their tails
-    better_link_m: float | None = None  # sets the legs 60 degrees apart
-    slide_use: float | None = None  # share of the friction that creep along the stem uses
-    rub_use: float | None = None  # share of half the bark's bond that dragging friction uses
-    root_zone: RootZonePlan | None = None
-    season: SeasonPlan | None = None
-    pressing_case: str = "standing"  # the load case that `pressure_pa` is of
-    instead: Protection | None = None  # the tie that the verdict or the place's rules ask for, where it is another one
-    replaced: Said | None = None  # of such a tie: what of the planned one it replaces; None if none was planned
-    asker: Said | None = None  # of such a tie: who asks for it
-    wrap_reasons, advice = English("why_wrapped"), English("told")
-    instead_of, asked_by = English("replaced"), English("asker")
-
-    @property
-    def asked(self) -> Protection:
-        """The tie to bring the gear for: the one asked for, else the planned one."""
-        return self.instead or self
-
-    def instead_told(self) -> Said | None:
-        """What a tie that is asked for replaces, and who asks; None for the planned one."""
-        if self.asker is None:
-            return None
-        if self.replaced is None:
-            return said("as-asked", by=self.asker)
-        return said("instead-of-the-planned", planned=self.replaced, by=self.asker)
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ def anchor_words(anchor: Anchor) -> Said:
 
 
 @dataclass(frozen=True)
-class Held:
+class HeldAgainst:
     """One end of one line, with what was worked out for it: what every clause is held against.
 
     `place` is the latitude and longitude of the anchor [deg], None where it has no position; `near` what the site

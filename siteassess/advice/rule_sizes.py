@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from siteassess.advice.rule_answer import NO_POSITION, NO_TREE, Answer, Held, among, meets, si
+from siteassess.advice.rule_answer import NO_POSITION, NO_TREE, Answer, HeldAgainst, among, meets, si
 from siteassess.places.instruments import PHONE_UNDER_TREES
 from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.trunk import diameter_m
@@ -29,7 +29,7 @@ AT = {"attachment": "rule-at-the-attachment", "mid-span": "rule-at-mid-span", "g
 HEIGHTS = ("attach height", "line height")
 
 
-def size_clause(clause: SizeClause, held: Held) -> Answer:
+def size_clause(clause: SizeClause, held: HeldAgainst) -> Answer:
     """(answer, wanted, measured) of a size with a limit."""
     wanted, limit = size_asked(clause), clause.value_m
     if limit is None:  # counts in sling widths: of all the strands, since the pad lies under them all
@@ -69,7 +69,7 @@ def in_unit(metres: float, unit: str) -> Said:
     return said("rule-length", length=float(f"{metres / METRES[told]:.3g}"), unit=told)
 
 
-def _measured(clause: SizeClause, limit: float | None, held: Held) -> tuple[list[float], Said | None]:
+def _measured(clause: SizeClause, limit: float | None, held: HeldAgainst) -> tuple[list[float], Said | None]:
     """Every value the clause may mean [m], and a word on them."""
     if clause.kind in ("trunk diameter", "trunk girth"):
         if held.tree is None:
@@ -128,7 +128,7 @@ def _only_estimated(tree: Tree, sizes: list[float], limit: float | None) -> bool
     return any(abs(size / limit - 1) < ESTIMATE_SHARE for size in sizes)
 
 
-def _heights(clause: SizeClause, held: Held) -> tuple[list[float], Said | None]:
+def _heights(clause: SizeClause, held: HeldAgainst) -> tuple[list[float], Said | None]:
     """Heights the clause may mean over the ground: at this tie, at mid-span, or both where it does not say [m]."""
     at = clause.measured_at
     tie = held.result.tie_height_m
@@ -144,7 +144,7 @@ def _heights(clause: SizeClause, held: Held) -> tuple[list[float], Said | None]:
     return known, said("rule-with-and-without") if len(known) == 2 else None
 
 
-def _mid_heights(held: Held) -> tuple[float | None, float | None]:
+def _mid_heights(held: HeldAgainst) -> tuple[float | None, float | None]:
     """Height over the ground at mid-span with and without the walker [m]."""
     clear, recorded = held.whole.clearance, si(held.line.mid_height)
     if clear is None:
@@ -169,7 +169,7 @@ def _clear_stem(tree: Tree | None, limit: float | None) -> tuple[list[float], Sa
     return [], said("rule-branch-or-fork-unread")
 
 
-def _distance(clause: SizeClause, limit: float | None, wanted: Said, held: Held) -> Answer:
+def _distance(clause: SizeClause, limit: float | None, wanted: Said, held: HeldAgainst) -> Answer:
     """Least distance from the line to a kind of thing, with the error of the positions held against it."""
     away = (clause.distance_to or "").casefold()
     kinds = MARKED_AS.get(away, (away,))
@@ -185,7 +185,7 @@ def _distance(clause: SizeClause, limit: float | None, wanted: Said, held: Held)
     return among(answers, clause.operator, limit), wanted, shown
 
 
-def count_clause(clause: CountClause, held: Held) -> Answer:
+def count_clause(clause: CountClause, held: HeldAgainst) -> Answer:
     """(answer, wanted, measured) of a number of people or lines."""
     wanted = count_asked(clause)
     if clause.kind == "people on the line":

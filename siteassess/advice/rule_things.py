@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from siteassess.advice.rule_answer import A_TREE, NO_TREE, Answer, Held, anchor_words, asked, chosen, written
+from siteassess.advice.rule_answer import A_TREE, NO_TREE, Answer, HeldAgainst, anchor_words, asked, chosen, written
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.reference.constants import constant
@@ -16,7 +16,7 @@ NAMES = {"barred": "rule-names-barred", "preferred": "rule-names-preferred", "on
 ROPE_WRAPS = ("turns", "friction turns")
 
 
-def thing_clause(clause: ThingClause, held: Held) -> Answer:
+def thing_clause(clause: ThingClause, held: HeldAgainst) -> Answer:
     """(answer, wanted, measured) of a thing that is required or barred."""
     code = "rule-required" if clause.asks == "required" else "rule-barred"
     over = (said("rule-over-length", length=clause.over.value, unit=clause.over.unit),) if clause.over else ()
@@ -35,7 +35,7 @@ def thing_clause(clause: ThingClause, held: Held) -> Answer:
     return answer, said(code, thing=clause.kind, more=(*over, *when)), shown
 
 
-def _present(kind: str, held: Held) -> tuple[bool | None, Said]:
+def _present(kind: str, held: HeldAgainst) -> tuple[bool | None, Said]:
     """Whether a thing is there, None where the record does not say, and what it says."""
     pad, planned = held.end.padding, held.line.planned
     if kind == "trees":
@@ -66,7 +66,7 @@ def _present(kind: str, held: Held) -> tuple[bool | None, Said]:
     return _of_tree(kind, held.tree) if held.tree else (None, NO_TREE)
 
 
-def permit_held(held: Held) -> tuple[bool | None, Said]:
+def permit_held(held: HeldAgainst) -> tuple[bool | None, Said]:
     """Whether a permit that still holds on the day is named."""
     permission = held.record.site.permission
     if permission is None or permission.basis == "unknown":
@@ -78,7 +78,7 @@ def permit_held(held: Held) -> tuple[bool | None, Said]:
     return True, written(permission.reference) if permission.reference else said("rule-a-permit")
 
 
-def _rope(held: Held) -> tuple[bool | None, Said]:
+def _rope(held: HeldAgainst) -> tuple[bool | None, Said]:
     sling = held.end.sling
     if sling is None or (sling.kind == "unknown" and sling.wrap not in ROPE_WRAPS):
         return None, chosen("unknown")
@@ -107,7 +107,7 @@ def _of_tree(kind: str, tree: Tree) -> tuple[bool | None, Said]:
     return (rough if kind == "rough bark" else not rough), chosen(form)
 
 
-def list_clause(clause: ListClause, held: Held) -> Answer:
+def list_clause(clause: ListClause, held: HeldAgainst) -> Answer:
     """(answer, wanted, measured) of named genera, species, places, objects or pad materials."""
     wanted = said(NAMES[clause.asks], names=clause.names)
     if clause.kind == "places":
@@ -121,7 +121,7 @@ def list_clause(clause: ListClause, held: Held) -> Answer:
     return answer, wanted, shown
 
 
-def _places(clause: ListClause, held: Held) -> tuple[str, Said]:
+def _places(clause: ListClause, held: HeldAgainst) -> tuple[str, Said]:
     """A place is known by its name; what a line may not cross, by what is marked. Not being named is no permission."""
     site = held.record.site
     here = [name for name in clause.names if _same_stuff(_bare(name), site.name)]
@@ -140,7 +140,7 @@ def _bare(name: str) -> str:
     return name.split(" (")[0]
 
 
-def _objects(clause: ListClause, held: Held) -> tuple[str, Said]:
+def _objects(clause: ListClause, held: HeldAgainst) -> tuple[str, Said]:
     """Objects a line may not be tied to: a tree is none of them, unless the list takes in trees nobody named."""
     if held.tree is None:
         shown = anchor_words(held.anchor)
@@ -157,7 +157,7 @@ def _objects(clause: ListClause, held: Held) -> tuple[str, Said]:
     return _named(clause.asks, held.tree.designated == "no"), named
 
 
-def _pad_materials(clause: ListClause, held: Held) -> tuple[str, Said]:
+def _pad_materials(clause: ListClause, held: HeldAgainst) -> tuple[str, Said]:
     material = held.end.padding.material if held.end.padding and held.end.padding.material else None
     if material is None:
         return "cannot tell", said("rule-no-padding")
@@ -167,7 +167,7 @@ def _pad_materials(clause: ListClause, held: Held) -> tuple[str, Said]:
     return _named(clause.asks, named, unnamed="met" if clause.asks == "barred" else "cannot tell"), shown
 
 
-def _kinds(clause: ListClause, held: Held) -> tuple[str, Said]:
+def _kinds(clause: ListClause, held: HeldAgainst) -> tuple[str, Said]:
     if held.tree is None:
         return "cannot tell", NO_TREE
     match = _match(held.tree)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 from zoneinfo import ZoneInfo
 
-from siteassess.advice.rule_answer import NO_POSITION, Answer, Held, chosen, written
+from siteassess.advice.rule_answer import NO_POSITION, Answer, HeldAgainst, chosen, written
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import ClockEvent, HoursClause, MonthsClause
@@ -19,7 +19,7 @@ NEAR_MIN = constant("rule hour near")
 BY_THE_SUN = ("sunrise", "sunset", "dawn", "dusk")
 
 
-def months_clause(clause: MonthsClause, held: Held) -> Answer:
+def months_clause(clause: MonthsClause, held: HeldAgainst) -> Answer:
     """(answer, wanted, measured) of months that are closed or call for care."""
     first, last = _days(held)
     touched = sorted({(first + datetime.timedelta(days=day)).month for day in range(min((last - first).days, 366) + 1)})
@@ -41,7 +41,7 @@ def hours_asked(clause: HoursClause) -> Said:
     return said("rule-hours", start=_event(clause.start), end=_event(clause.end))
 
 
-def hours_clause(clause: HoursClause, held: Held) -> Answer:
+def hours_clause(clause: HoursClause, held: HeldAgainst) -> Answer:
     """(answer, wanted, measured) of hours in which a line may hang."""
     wanted, planned = hours_asked(clause), held.line.planned
     if planned is None or planned.start is None or planned.end is None:
@@ -59,7 +59,7 @@ def hours_clause(clause: HoursClause, held: Held) -> Answer:
     return next((word for word in ("not met", "cannot tell") if word in answers), "met"), wanted, shown
 
 
-def _side(event: ClockEvent, held: Held, day: datetime.date, planned: float, sign: int) -> tuple[str, Said]:
+def _side(event: ClockEvent, held: HeldAgainst, day: datetime.date, planned: float, sign: int) -> tuple[str, Said]:
     """Answer for one end of the hours, `sign` 1 for its start, and what is told of it."""
     moment = clock_of(event, held, day)
     if isinstance(moment, Said):
@@ -73,7 +73,7 @@ def _side(event: ClockEvent, held: Held, day: datetime.date, planned: float, sig
     return "met", said("rule-at-clock", **told)
 
 
-def clock_of(event: ClockEvent, held: Held, day: datetime.date) -> datetime.datetime | Said:
+def clock_of(event: ClockEvent, held: HeldAgainst, day: datetime.date) -> datetime.datetime | Said:
     """Local clock time of an event with its offset, or why it is not known."""
     if event.event not in BY_THE_SUN:
         hour = held.record.site.opens if event.event == "park opening" else held.record.site.closes
@@ -122,7 +122,7 @@ def _event(event: ClockEvent) -> Said:
     return said(code, minutes=abs(event.offset_min), event=event.event)
 
 
-def _days(held: Held) -> tuple[datetime.date, datetime.date]:
+def _days(held: HeldAgainst) -> tuple[datetime.date, datetime.date]:
     """First and last day the line hangs."""
     planned = held.line.planned
     if planned is None or planned.until is None or planned.date is None:

@@ -6,7 +6,7 @@ A clause that cannot be held against a measured value answers "cannot tell"; sil
 from __future__ import annotations
 
 from siteassess.advice.care_results import PadsAsked
-from siteassess.advice.rule_answer import A_TREE, Answer, Held, anchor_words, chosen, written
+from siteassess.advice.rule_answer import A_TREE, Answer, HeldAgainst, anchor_words, chosen, written
 from siteassess.advice.rule_results import Clause, RuleCheck
 from siteassess.advice.rule_sizes import count_asked, count_clause, size_asked, size_clause
 from siteassess.advice.rule_things import list_clause, permit_held, thing_clause
@@ -76,7 +76,7 @@ def _least(clause: SizeClause) -> float:
     return clause.value_m * (1 + 1e-6) if clause.operator == ">" else clause.value_m
 
 
-def check_end(rules: RuleSet, held: Held) -> RuleCheck:
+def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
     """Every clause that bears on one end of a line, in the set's own order, its status first."""
     words = use_words(held.line.use)
     cited = {"title": rules.source.title, "month": rules.as_of}
@@ -93,13 +93,13 @@ def check_end(rules: RuleSet, held: Held) -> RuleCheck:
     return RuleCheck(rules.place, rules.as_of, rules.source.title, rules.check_current_text, tuple(answers))
 
 
-def answer(clause, held: Held) -> Answer:
+def answer(clause, held: HeldAgainst) -> Answer:
     """(answer, what is wanted, what was measured) of one clause."""
     judged = ANSWERED_BY.get(type(clause))
     return judged(clause, held) if judged else ("cannot tell", written(clause.wording), said("rule-by-a-person"))
 
 
-def _status(rules: RuleSet, held: Held) -> Answer | None:
+def _status(rules: RuleSet, held: HeldAgainst) -> Answer | None:
     """What the manager allows at all, beside what the record says of its permission and its anchor.
 
     None where the clauses alone decide: lines are allowed on conditions, or the set is an association's guidance.

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from siteassess.advice.finding import Finding, found
 from siteassess.mechanics.ground import LEVEL_UP_TO_DEG
-from siteassess.mechanics.limit import Limit, make_limit
+from siteassess.mechanics.limit import LimitSums, make_limit
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.mechanics.stood import LOW_YEARLY_GUST, SHARE_AT_TREE, capacity_after_test
 from siteassess.mechanics.wind import DRAG_LN_SD, LEAFLESS_SHARE, wind_moment
@@ -102,7 +102,7 @@ def moment_stood(tree: TreeInputs, crown: Crown) -> float:
     return share * float(wind_moment(gust, crown.area, crown.centre, crown.leaf_type))
 
 
-def after_wind(plate: Limit, tree: TreeInputs, crown: Crown | None) -> Limit:
+def after_wind(plate: LimitSums, tree: TreeInputs, crown: Crown | None) -> LimitSums:
     """The root plate's limit once the wind it has stood is weighed in; unchanged where that earns no credit.
 
     The ground is taken to have been firm then: wetter ground now lowers what was shown as it lowers what is held.

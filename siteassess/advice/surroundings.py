@@ -94,11 +94,11 @@ class _Near:
         self.frame = LocalFrame.around(latitudes, longitudes)
         self.ground = shapely.MultiPoint(np.column_stack(self.frame.to_metres(latitudes, longitudes))).buffer(REACH_M)
 
-    def part(self, thing: map_features.Feature) -> BaseGeometry:
+    def part(self, thing: map_features.PlacedFeature) -> BaseGeometry:
         return thing.in_metres(self.frame).intersection(self.ground)
 
 
-def _recorded(thing: map_features.Feature, near: _Near, source: str) -> Iterator[Feature]:
+def _recorded(thing: map_features.PlacedFeature, near: _Near, source: str) -> Iterator[Feature]:
     """A map feature as the record writes it, one for each piece; an area's holes are closed, which errs on its side."""
     kind = RECORDED_AS.get(thing.kind, thing.kind)
     for piece in shapely.get_parts(near.part(thing)):
@@ -114,7 +114,7 @@ def _recorded(thing: map_features.Feature, near: _Near, source: str) -> Iterator
         yield Feature(kind=kind, name=_text(_name(thing)), points=points, closed=closed, source=_text(source))
 
 
-def _name(thing: map_features.Feature) -> str:
+def _name(thing: map_features.PlacedFeature) -> str:
     if thing.kind != "tree":
         return thing.name
     said = [f"{key.replace('_', ' ')} {thing.attributes[key]}" for key in TREE_SAYS if thing.attributes.get(key)]

@@ -13,11 +13,12 @@ from dataclasses import dataclass, replace
 from siteassess.advice.ground import HIGH_M
 from siteassess.advice.hauling_inputs import stages_said
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.clearance import MOST_TRIED, Ground, least_standing, lowest_tie, walked_height
+from siteassess.mechanics.clearance import MOST_TRIED, least_standing, lowest_tie, walked_height
 from siteassess.mechanics.hauling import Range
-from siteassess.mechanics.loadcases import Line
+from siteassess.mechanics.line_load import LoadedLine
+from siteassess.mechanics.profile import Profile
 from siteassess.mechanics.stretch_table import StretchTable
-from siteassess.mechanics.tightening import Crew
+from siteassess.mechanics.tightening import Pullers
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
@@ -26,17 +27,17 @@ STEP_M = 0.01  # a tie is told to the centimetre, rounded up
 
 
 @dataclass(frozen=True)
-class Plan:
+class TightPlan:
     """A line to be made tight: its webbing at the soft, likely and stiff end, its ties, the ground and the crew."""
 
-    line: Line
+    line: LoadedLine
     soft: float | StretchTable
     stiff: float | StretchTable
     tie_a: float  # over the ground at A [m]
     tie_b: float  # over the ground at B [m]
-    ground: Ground
+    ground: Profile
     margin: float  # of the feet over the ground [m]
-    crew: Crew
+    crew: Pullers
     settles: Range | str
     re_tensioned: int = 0
 
@@ -46,14 +47,14 @@ class Plan:
         return self.crew.left(self.settles, self.re_tensioned)
 
     @property
-    def lines(self) -> tuple[Line, Line, Line]:
+    def lines(self) -> tuple[LoadedLine, LoadedLine, LoadedLine]:
         """With soft, likely and stiff webbing."""
         return replace(self.line, stiffness=self.soft), self.line, replace(self.line, stiffness=self.stiff)
 
-    def with_people(self, people: int) -> Plan:
+    def with_people(self, people: int) -> TightPlan:
         return replace(self, crew=replace(self.crew, people=people))
 
-    def higher(self, lift: float) -> Plan:
+    def higher(self, lift: float) -> TightPlan:
         """Both ties moved up alike [m]."""
         return replace(self, tie_a=round(self.tie_a + lift, 6), tie_b=round(self.tie_b + lift, 6))
 
@@ -83,7 +84,7 @@ class Ways:
     told: tuple[Said, ...]
 
 
-def ways_to_clear(plan: Plan) -> Ways:
+def ways_to_clear(plan: TightPlan) -> Ways:
     """The least tension and ties with which a line clears the ground, and what within reach gets there.
 
     Parameters
@@ -101,7 +102,7 @@ def ways_to_clear(plan: Plan) -> Ways:
     return replace(found, works=works, told=tuple(_told(plan, found, works)))
 
 
-def least_ties(plan: Plan, tension: Range) -> Range:
+def least_ties(plan: TightPlan, tension: Range) -> Range:
     """Least height of the tie at A, both ties moved alike, from the kindest to the most careful reading [m].
 
     The low end takes the high tension and stiff webbing, the high end the low tension and soft webbing. NaN where the
@@ -112,14 +113,14 @@ def least_ties(plan: Plan, tension: Range) -> Range:
                    ((stiff, tension.high), (likely, tension.likely), (soft, tension.low))))  # fmt: skip
 
 
-def _tie(plan: Plan, line: Line, tension: float) -> float:
+def _tie(plan: TightPlan, line: LoadedLine, tension: float) -> float:
     try:
         return lowest_tie(replace(line, standing=tension), plan.tie_a, plan.ground, plan.margin)
     except OutsideModel:
         return math.nan
 
 
-def _needed(plan: Plan) -> Range:
+def _needed(plan: TightPlan) -> Range:
     """Least standing tension with stiff, likely and soft webbing [N]."""
     soft, likely, stiff = (least_standing(line, plan.tie_a, plan.ground, plan.margin) for line in plan.lines)
     return Range(stiff, likely, soft)
@@ -131,7 +132,7 @@ def _answer(needed: Range, stays: Range) -> str:
     return "perhaps" if stays.high >= needed.low else "no"
 
 
-def clears(plan: Plan) -> bool:
+def clears(plan: TightPlan) -> bool:
     """Whether it clears with the webbing at its soft and the crew at its low end."""
     try:
         line = replace(plan.lines[0], standing=plan.stays.low)
@@ -140,7 +141,7 @@ def clears(plan: Plan) -> bool:
         return False
 
 
-def _works(plan: Plan, found: Ways) -> Iterator[Way]:
+def _works(plan: TightPlan, found: Ways) -> Iterator[Way]:
     """Ways within reach: other ties, more people, else both; each judged again."""
     ties = _with_ties(plan)
     if ties is not None:
@@ -154,11 +155,11 @@ def _works(plan: Plan, found: Ways) -> Iterator[Way]:
             yield _way(said("higher-ties-and-more-people"), both)
 
 
-def _way(what: Said, plan: Plan) -> Way:
+def _way(what: Said, plan: TightPlan) -> Way:
     return Way(what, plan.tie_a, plan.tie_b, plan.crew.people)
 
 
-def _with_ties(plan: Plan) -> Plan | None:
+def _with_ties(plan: TightPlan) -> TightPlan | None:
     """The plan with both ties as low as clears, to the centimetre; None where that is out of reach."""
     least = least_ties(plan, plan.stays).high
     if not math.isfinite(least):
@@ -168,18 +169,18 @@ def _with_ties(plan: Plan) -> Plan | None:
     return moved if within and clears(moved) else None
 
 
-def _with_people(plan: Plan) -> Plan | None:
+def _with_people(plan: TightPlan) -> TightPlan | None:
     tried = (plan.with_people(count) for count in range(plan.crew.people + 1, MOST_PEOPLE + 1))
     return next((one for one in tried if clears(one)), None)
 
 
-def _with_both(plan: Plan) -> Plan | None:
+def _with_both(plan: TightPlan) -> TightPlan | None:
     """The fewest people with whom some ties within reach clear."""
     tried = (_with_ties(plan.with_people(count)) for count in range(plan.crew.people + 1, MOST_PEOPLE + 1))
     return next((one for one in tried if one is not None), None)
 
 
-def _told(plan: Plan, found: Ways, works: tuple[Way, ...]) -> Iterator[Said]:
+def _told(plan: TightPlan, found: Ways, works: tuple[Way, ...]) -> Iterator[Said]:
     if math.isfinite(found.needed.likely):
         known = math.isfinite(found.needed.high)
         sure = {"sure": found.needed.high} if known else {"most": MOST_TRIED}
@@ -198,7 +199,7 @@ def _told(plan: Plan, found: Ways, works: tuple[Way, ...]) -> Iterator[Said]:
         yield said("nothing-works-within-reach", most=HIGH_M, people=MOST_PEOPLE, kit=stages_said(plan.crew.stages))
 
 
-def _with_it(way: Way, plan: Plan) -> tuple[Said, ...]:
+def _with_it(way: Way, plan: TightPlan) -> tuple[Said, ...]:
     moved, more = way.tie_a_m != plan.tie_a, way.people != plan.crew.people
     values = ({"a": way.tie_a_m, "b": way.tie_b_m} if moved else {}) | ({"people": way.people} if more else {})
     if not values:

@@ -16,8 +16,8 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.clearance import MOST_TRIED
 from siteassess.mechanics.hauling import Range, haul, reaches, rounds_to_keep, settled
 from siteassess.mechanics.line_load import RIGGING_PEAK
-from siteassess.mechanics.profile import Ground
-from siteassess.mechanics.tightening import HIGHER, STIFFER, Change, Crew, tight_enough, what_helps
+from siteassess.mechanics.profile import Profile
+from siteassess.mechanics.tightening import HIGHER, STIFFER, Change, Pullers, tight_enough, what_helps
 from siteassess.records.line import Line
 from siteassess.reference.findings import Said, said
 
@@ -57,7 +57,8 @@ class Tightness:
 
 
 def tightness(
-    inputs: LineInputs, ground: Ground, margin: float, crew: Crew, re_tensioned: int = 0, taken: tuple[Said, ...] = (),
+    inputs: LineInputs, ground: Profile, margin: float, crew: Pullers,
+    re_tensioned: int = 0, taken: tuple[Said, ...] = (),
     *, tell_needed: bool = True,
 ) -> Tightness:  # fmt: skip
     """What a crew can do about a line whose span, webbing and tie heights are known.
@@ -107,7 +108,7 @@ def change_said(change: Change) -> Said:
     return said(change.name, **values.get(change.name, {}))
 
 
-def _told(found: Tightness, inputs: LineInputs, crew: Crew, re_tensioned: int, tell_needed: bool) -> Iterator[Said]:
+def _told(found: Tightness, inputs: LineInputs, crew: Pullers, re_tensioned: int, tell_needed: bool) -> Iterator[Said]:
     bands = {"reached": _band(found.reached_n), "locked": _band(found.locked_n), "stays": _band(found.stays_n)}
     one_or_more = "one-person-reaches" if crew.people == 1 else "people-reach"
     yield said(one_or_more, people=crew.people, kit=stages_said(crew.stages), **bands)
@@ -142,7 +143,7 @@ def _band(tension: Range) -> Said:
 
 
 def tightness_of(
-    line: Line, inputs: LineInputs, ground: Ground, margin: float
+    line: Line, inputs: LineInputs, ground: Profile, margin: float
 ) -> tuple[Tightness | None, list[Finding]]:
     """The recorded crew and the line: what they reach, and what that means for the line; nothing without a crew."""
     if line.crew is None or inputs.use == "hammock":

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.advice.finding import Finding, found
-from siteassess.mechanics.limit import Limit, make_limit
+from siteassess.mechanics.limit import LimitSums, make_limit
 from siteassess.mechanics.rootplate import SOIL_FACTORS, turning_demand
 from siteassess.mechanics.tilt import TILT_START_DEG, TRIAL_LN_SD, capacity_from_trial
 from siteassess.records.anchor import Tree
@@ -102,7 +102,7 @@ def credited_capacity(trial: TrialReading, diameter: float) -> float:
     return min(float(capacity_from_trial(moment, tilt)), MOST_CREDIT.value * moment)
 
 
-def with_trial(plate: Limit, trial: TrialReading | None, diameter: float, counts: np.ndarray) -> Limit:
+def with_trial(plate: LimitSums, trial: TrialReading | None, diameter: float, counts: np.ndarray) -> LimitSums:
     """The root plate's limit once a measured tilt is weighed in.
 
     Parameters

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.profile import Ground, plain_slope, taped_offsets, taped_profile
+from siteassess.mechanics.profile import Profile, plain_slope, taped_offsets, taped_profile
 from siteassess.records.line import Line
 from siteassess.reference.constants import constant
 
@@ -34,7 +34,7 @@ def foot_of_b(line: Line) -> float | None:
     return rows[-1][1] if reaches else None
 
 
-def profile_of(line: Line, span: float, rise: float, ground_rise: float, tie_a: float) -> tuple[Ground, bool]:
+def profile_of(line: Line, span: float, rise: float, ground_rise: float, tie_a: float) -> tuple[Profile, bool]:
     """The ground to clear, and whether it was taped.
 
     Where it was not: at the least depth that the answer for a line over open ground may mean, else a plain slope from
@@ -82,9 +82,9 @@ def under_line(line: Line, span, rise: float, ground_rise: float, tie_a, tie_b) 
     return UnderLine("unknown")
 
 
-def ground_at(points: Points) -> Ground:
+def ground_at(points: Points) -> Profile:
     """The same ground for sums."""
-    return Ground(*np.array(points, dtype=float).T)
+    return Profile(*np.array(points, dtype=float).T)
 
 
 def _at_depth(deep: float, span: float, rise: float, tie_a: float) -> Points:

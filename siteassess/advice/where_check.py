@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from siteassess.advice.geometry import Places
-from siteassess.records.finding import Finding
+from siteassess.records.finding import Doubt
 from siteassess.records.record import Record
 from siteassess.reference.tables import rows
 
 
-def unused_positions(record: Record, places: Places) -> Iterator[Finding]:
+def unused_positions(record: Record, places: Places) -> Iterator[Doubt]:
     """What `places` could not use.
 
     A position that is left out drops the anchor out of every comparison, so it must not wait for a last line.
@@ -18,10 +18,10 @@ def unused_positions(record: Record, places: Places) -> Iterator[Finding]:
     for code, path in _typed(record):
         places.at(code)
         for why in places.notes_on(code):
-            yield Finding(path, why.in_words().rstrip("."))
+            yield Doubt(path, why.in_words().rstrip("."))
 
 
-def outside_the_country(record: Record) -> Iterator[Finding]:
+def outside_the_country(record: Record) -> Iterator[Doubt]:
     """Fixes outside the country of the record that would lie in it with latitude and longitude swapped.
 
     Notes
@@ -38,7 +38,7 @@ def outside_the_country(record: Record) -> Iterator[Finding]:
             if fix.lat is None or _inside(box, fix.lat, fix.lon) or not _inside(box, fix.lon, fix.lat):
                 continue
             says = f"lat {fix.lat:g}, lon {fix.lon:g} lies outside {box.name}, the country of the record"
-            yield Finding(path, says, "latitude and longitude swapped", f"lat {fix.lon:g}, lon {fix.lat:g}")
+            yield Doubt(path, says, "latitude and longitude swapped", f"lat {fix.lon:g}, lon {fix.lat:g}")
             break
 
 

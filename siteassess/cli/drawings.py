@@ -126,7 +126,7 @@ def report(
     FILE is a record. For care and year a register may stand in its place. The blank field form: siteassess form.
     """
     from siteassess.papers.handover import manner
-    from siteassess.papers.write import FROM_REGISTER, Asked, write_paper
+    from siteassess.papers.write import FROM_REGISTER, PaperAsked, write_paper
     from siteassess.records.loading import load_record
 
     if file is None and not (kind == "incident" or (kind in FROM_REGISTER and register_file)):
@@ -136,7 +136,7 @@ def report(
     if kind in FROM_REGISTER and register_file is None:
         raise click.UsageError(f"--kind {kind} is made from the group's register: add --register FILE")
     record = load_record(file) if file is not None else None
-    asked = Asked(kind, record, file.parent if file else None, register_file, site, line_id, tree, year, paper)
+    asked = PaperAsked(kind, record, file.parent if file else None, register_file, site, line_id, tree, year, paper)
     beside = file or register_file
     name = "report" if kind == "officer" else kind
     target = out or (beside.with_name(f"{beside.stem}-{name}.html") if beside else Path(f"{name}.html"))

@@ -11,7 +11,7 @@ from siteassess.cli.answers import answer, number
 from siteassess.cli.shared import json_switch, quantity
 
 if TYPE_CHECKING:
-    from siteassess.advice.tight_ways import Plan, Ways
+    from siteassess.advice.tight_ways import TightPlan, Ways
     from siteassess.mechanics.hauling import Range, Stage
 
 FOOTINGS = ("feet braced", "standing", "slippery ground")
@@ -129,13 +129,13 @@ def tight(
     One of --efficiency and --sheave is needed.
     """
     from siteassess.advice.line_inputs import LineInputs
-    from siteassess.advice.tight_ways import Plan, ways_to_clear
+    from siteassess.advice.tight_ways import TightPlan, ways_to_clear
     from siteassess.advice.tightness import tightness
     from siteassess.advice.webbing_inputs import settles_of_class, stiffness_ends_of_class, stiffness_of_class
     from siteassess.errors import OutsideModel
     from siteassess.mechanics.hauling import FRICTION_GRIP
     from siteassess.mechanics.profile import plain_slope
-    from siteassess.mechanics.tightening import Crew
+    from siteassess.mechanics.tightening import Pullers
     from siteassess.reference.webbing import webbing_class as class_row
     from siteassess.units import STANDARD_GRAVITY
 
@@ -151,9 +151,9 @@ def tight(
         settles=settles_of_class(webbing_class),
     )  # fmt: skip
     grip = FRICTION_GRIP if friction_grip else None
-    crew = Crew(people, _stages(stages, efficiency, sheave), pull_each, footing, grip)
+    crew = Pullers(people, _stages(stages, efficiency, sheave), pull_each, footing, grip)
     ground = plain_slope(span, ground_rise)
-    plan = Plan(inputs.loading(), *stiffness_ends_of_class(webbing_class), tie_a, tie_b, ground, margin, crew,
+    plan = TightPlan(inputs.loading(), *stiffness_ends_of_class(webbing_class), tie_a, tie_b, ground, margin, crew,
                 inputs.settles, re_tensioned)  # fmt: skip
     try:
         found = tightness(inputs, ground, margin, crew, re_tensioned, tell_needed=False)
@@ -171,7 +171,7 @@ def tight(
     answer({"webbing": basis, **_spread(values), **solved, **planned, **shown, "notes": notes}, as_json)
 
 
-def _ways(ways: Ways, plan: Plan, standing: float | None) -> dict[str, float | None]:
+def _ways(ways: Ways, plan: TightPlan, standing: float | None) -> dict[str, float | None]:
     """The least tension and ties as flat keys."""
     from siteassess.advice.tight_ways import least_ties
     from siteassess.mechanics.hauling import Range

@@ -25,7 +25,7 @@ from siteassess.cli.shared import emit, note, say, worded
 from siteassess.reference.constants import constant
 
 if TYPE_CHECKING:
-    from siteassess.register.copies import LeftOut
+    from siteassess.register.copies import LeftOutOfCopy
     from siteassess.register.crowd import Crowd
     from siteassess.register.fold import Subject
     from siteassess.register.share import Copy
@@ -156,7 +156,7 @@ def _without_outline(sites: list[Subject], parks: Path | None) -> str:
     )
 
 
-def _left_out(one: LeftOut) -> dict[str, Any]:
+def _left_out(one: LeftOutOfCopy) -> dict[str, Any]:
     from siteassess.register.hidden import hidden_code
     from siteassess.register.standing import label
 

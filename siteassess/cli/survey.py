@@ -74,7 +74,7 @@ def survey(
     from siteassess.survey.files import REPLACED, write_all
     from siteassess.survey.importing import read_inventory
     from siteassess.survey.layers import read_terrain
-    from siteassess.survey.pairs import Window
+    from siteassess.survey.pairs import PairWindow
     from siteassess.survey.proposal import propose
     from siteassess.survey.rulelimits import RuleLimits, read_rules
     from siteassess.survey.screen import Wish
@@ -110,7 +110,7 @@ def survey(
         found = desk_survey(
             read,
             wish,
-            Window(shortest, longest, corridor),
+            PairWindow(shortest, longest, corridor),
             options,
             parks=park,
             avoid=kept_clear,

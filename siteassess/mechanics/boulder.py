@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteassess.mechanics.arrays import Array, as_array, broadcast
-from siteassess.mechanics.limit import Limit, Outside, make_limit
+from siteassess.mechanics.limit import LimitSums, Outside, make_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.reference.constants import constant
 from siteassess.units import STANDARD_GRAVITY
@@ -165,7 +165,7 @@ def boulder_limits(
     density: ArrayLike = ROCK_DENSITY.value,
     friction: ArrayLike = FRICTION.value,
     divisor: ArrayLike = DIVISOR_GROUND_LINE,
-) -> tuple[Limit, Limit]:
+) -> tuple[LimitSums, LimitSums]:
     """Judge a boulder for sliding and for tipping; both limits are pulls in N.
 
     Parameters

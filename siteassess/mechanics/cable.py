@@ -28,7 +28,7 @@ Codes = NDArray[np.int8]
 Run = Callable[[list[Array], int], tuple[dict[str, Array], Codes]]
 
 
-class Reason(IntEnum):
+class WhyNot(IntEnum):
     """Why a case has no answer; `SOLVED` where it has one."""
 
     SOLVED = 0
@@ -53,21 +53,21 @@ class Reason(IntEnum):
 
 
 REASON_TEXT = {
-    Reason.SOLVED: "solved",
-    Reason.MISSING: "a needed value is unknown (NaN) or not finite",
-    Reason.NO_SPAN: "the span must be more than zero",
-    Reason.TOO_STEEP: "one anchor stands higher above the other than they are apart; this is no longer a walked line",
-    Reason.OFF_THE_LINE: "the load must stand between the anchors (fraction above 0 and below 1)",
-    Reason.NEGATIVE: "standing tension, length and stiffness must be above zero, weight and load not below zero",
-    Reason.TOO_SLACK: "the standing tension is too small to hold the line's own weight across this span",
-    Reason.CANNOT_GIVE: "a line without weight or stretch cannot take this load, or hangs slack without one",
-    Reason.NOT_CONVERGED: "the sum found no steady answer; the line may be stiffer than the arithmetic can tell",
+    WhyNot.SOLVED: "solved",
+    WhyNot.MISSING: "a needed value is unknown (NaN) or not finite",
+    WhyNot.NO_SPAN: "the span must be more than zero",
+    WhyNot.TOO_STEEP: "one anchor stands higher above the other than they are apart; this is no longer a walked line",
+    WhyNot.OFF_THE_LINE: "the load must stand between the anchors (fraction above 0 and below 1)",
+    WhyNot.NEGATIVE: "standing tension, length and stiffness must be above zero, weight and load not below zero",
+    WhyNot.TOO_SLACK: "the standing tension is too small to hold the line's own weight across this span",
+    WhyNot.CANNOT_GIVE: "a line without weight or stretch cannot take this load, or hangs slack without one",
+    WhyNot.NOT_CONVERGED: "the sum found no steady answer; the line may be stiffer than the arithmetic can tell",
 }
 REASON_CODE = {
-    Reason.MISSING: "line-value-unknown", Reason.NO_SPAN: "line-without-span",
-    Reason.TOO_STEEP: "line-too-steep", Reason.OFF_THE_LINE: "load-off-the-line",
-    Reason.NEGATIVE: "line-value-not-positive", Reason.TOO_SLACK: "line-too-slack",
-    Reason.CANNOT_GIVE: "line-cannot-give", Reason.NOT_CONVERGED: "line-sum-unsteady",
+    WhyNot.MISSING: "line-value-unknown", WhyNot.NO_SPAN: "line-without-span",
+    WhyNot.TOO_STEEP: "line-too-steep", WhyNot.OFF_THE_LINE: "load-off-the-line",
+    WhyNot.NEGATIVE: "line-value-not-positive", WhyNot.TOO_SLACK: "line-too-slack",
+    WhyNot.CANNOT_GIVE: "line-cannot-give", WhyNot.NOT_CONVERGED: "line-sum-unsteady",
 }  # fmt: skip
 
 
@@ -102,9 +102,9 @@ class Solution:
         return as_array(np.maximum(self.tension_a, self.tension_b))
 
     @property
-    def reasons(self) -> tuple[Reason, ...]:
+    def reasons(self) -> tuple[WhyNot, ...]:
         """Why cases are without an answer, each once."""
-        return tuple(map(Reason, sorted(set(np.unique(self.reason).tolist()) - {Reason.SOLVED})))
+        return tuple(map(WhyNot, sorted(set(np.unique(self.reason).tolist()) - {WhyNot.SOLVED})))
 
     def why(self) -> str:
         """The same in words; empty where all are solved."""
@@ -164,7 +164,7 @@ def solve(
     shape, columns = _columns(span, rise, standing, stiffness, weight, load, at)
     reason = _faults(*columns)
     _, _, _, stiffness, weight, load, _ = columns
-    _mark(reason, np.isinf(stiffness) & (weight == 0) & (load > 0), Reason.CANNOT_GIVE)
+    _mark(reason, np.isinf(stiffness) & (weight == 0) & (load > 0), WhyNot.CANNOT_GIVE)
     return _answer(shape, columns, reason, _from_standing)
 
 
@@ -199,8 +199,8 @@ def solve_clamped(
     reason = _faults(*columns)
     span, rise, unstretched, stiffness, weight, load, _ = columns
     chord = np.hypot(span, rise)
-    _mark(reason, (weight + load == 0) & (unstretched >= chord), Reason.CANNOT_GIVE)
-    _mark(reason, np.isinf(stiffness) & (unstretched <= chord), Reason.CANNOT_GIVE)
+    _mark(reason, (weight + load == 0) & (unstretched >= chord), WhyNot.CANNOT_GIVE)
+    _mark(reason, np.isinf(stiffness) & (unstretched <= chord), WhyNot.CANNOT_GIVE)
     return _answer(shape, columns, reason, _from_length)
 
 
@@ -209,8 +209,8 @@ def _columns(*values: ArrayLike) -> tuple[tuple[int, ...], list[Array]]:
     return arrays[0].shape, [np.ravel(array) for array in arrays]
 
 
-def _mark(reason: Codes, where: Flags, code: Reason) -> None:
-    reason[where & (reason == Reason.SOLVED)] = code
+def _mark(reason: Codes, where: Flags, code: WhyNot) -> None:
+    reason[where & (reason == WhyNot.SOLVED)] = code
 
 
 def _faults(
@@ -219,18 +219,18 @@ def _faults(
     """Reason code of every case that can be refused before any sum."""
     reason = np.zeros(span.shape, dtype=np.int8)
     finite = np.isfinite(span + rise + standing_or_length + weight + load + at) & ~np.isnan(stiffness)
-    _mark(reason, ~finite, Reason.MISSING)
-    _mark(reason, span <= 0, Reason.NO_SPAN)
-    _mark(reason, np.abs(rise) > span, Reason.TOO_STEEP)
-    _mark(reason, (at <= 0) | (at >= 1), Reason.OFF_THE_LINE)
-    _mark(reason, (standing_or_length <= 0) | (stiffness <= 0) | (weight < 0) | (load < 0), Reason.NEGATIVE)
+    _mark(reason, ~finite, WhyNot.MISSING)
+    _mark(reason, span <= 0, WhyNot.NO_SPAN)
+    _mark(reason, np.abs(rise) > span, WhyNot.TOO_STEEP)
+    _mark(reason, (at <= 0) | (at >= 1), WhyNot.OFF_THE_LINE)
+    _mark(reason, (standing_or_length <= 0) | (stiffness <= 0) | (weight < 0) | (load < 0), WhyNot.NEGATIVE)
     return reason
 
 
 def _answer(shape: tuple[int, ...], columns: list[Array], reason: Codes, run: Run) -> Solution:
     """Run the sound cases chunk by chunk, the stubborn ones again with more rounds, and put all in their places."""
     rows = {f.name: np.full(reason.shape, np.nan) for f in fields(Solution)[:-2]}
-    sound = np.flatnonzero(reason == Reason.SOLVED)
+    sound = np.flatnonzero(reason == WhyNot.SOLVED)
     with np.errstate(all="ignore"):
         stubborn = [_run_chunk(sound[i : i + CHUNK], columns, reason, rows, run, FIRST_ROUNDS)
                     for i in range(0, sound.size, CHUNK)]  # fmt: skip
@@ -238,14 +238,14 @@ def _answer(shape: tuple[int, ...], columns: list[Array], reason: Codes, run: Ru
         for i in range(0, left.size, CHUNK):
             _run_chunk(left[i : i + CHUNK], columns, reason, rows, run, MORE_ROUNDS)
     solved = {name: row.reshape(shape) for name, row in rows.items()}
-    return Solution(**solved, converged=(reason == Reason.SOLVED).reshape(shape), reason=reason.reshape(shape))
+    return Solution(**solved, converged=(reason == WhyNot.SOLVED).reshape(shape), reason=reason.reshape(shape))
 
 
 def _run_chunk(
     chosen: Places, columns: list[Array], reason: Codes, rows: dict[str, Array], run: Run, rounds: int
 ) -> Places:
     values, codes = run([column[chosen] for column in columns], rounds)
-    solved = codes == Reason.SOLVED
+    solved = codes == WhyNot.SOLVED
     reason[chosen] = codes
     for name, value in values.items():
         rows[name][chosen] = value if solved.all() else np.where(solved, value, np.nan)
@@ -258,7 +258,7 @@ def _from_standing(columns: list[Array], rounds: int) -> tuple[dict[str, Array],
     length, _, taut = standing_state(span, rise, standing, 1 / stiffness, weight, rounds)
     values, codes = _from_length([span, rise, length, stiffness, weight, load, at], rounds)
     may_hang = standing < 2 * weight * np.hypot(span, rise)
-    codes[~taut] = np.where(may_hang, Reason.TOO_SLACK, Reason.NOT_CONVERGED)[~taut]
+    codes[~taut] = np.where(may_hang, WhyNot.TOO_SLACK, WhyNot.NOT_CONVERGED)[~taut]
     return values, codes
 
 
@@ -277,5 +277,5 @@ def _from_length(columns: list[Array], rounds: int) -> tuple[dict[str, Array], C
         "unstretched": length,
         "unstretched_to_load": upto,
     }
-    codes = np.where(met & (pull > 0), Reason.SOLVED, Reason.NOT_CONVERGED).astype(np.int8)
+    codes = np.where(met & (pull > 0), WhyNot.SOLVED, WhyNot.NOT_CONVERGED).astype(np.int8)
     return values, codes

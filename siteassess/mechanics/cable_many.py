@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteassess.mechanics.arrays import Array, Flags, Places, as_array, broadcast
-from siteassess.mechanics.cable import Codes, Reason, Solution
+from siteassess.mechanics.cable import Codes, Solution, WhyNot
 from siteassess.mechanics.cable_kernel import STEP_TOLERANCE, piece, small_sag_pull
 from siteassess.mechanics.stretch_table import StretchTable
 
@@ -152,17 +152,17 @@ class _Batch:
     def clamped(self, standing_reason: Codes | None = None) -> Solution:
         reason = self._faults()
         if standing_reason is not None:
-            reason = np.where(standing_reason != Reason.SOLVED, standing_reason, reason)
+            reason = np.where(standing_reason != WhyNot.SOLVED, standing_reason, reason)
         with np.errstate(all="ignore"):
-            unknowns, met = self._newton(self._start(), reason == Reason.SOLVED)
-            reason = np.where((reason == Reason.SOLVED) & ~met, Reason.NOT_CONVERGED, reason).astype(np.int8)
+            unknowns, met = self._newton(self._start(), reason == WhyNot.SOLVED)
+            reason = np.where((reason == WhyNot.SOLVED) & ~met, WhyNot.NOT_CONVERGED, reason).astype(np.int8)
             return self._solution(unknowns, reason)
 
     def length_for(self, standing: ArrayLike) -> tuple[Array, Codes]:
         """Unstretched length that gives the standing tension at A, with the sections in their shares."""
         standing = self._flat(standing)
         reason = self._faults()
-        reason = np.where((reason == Reason.SOLVED) & ~(standing > 0), Reason.NEGATIVE, reason)
+        reason = np.where((reason == WhyNot.SOLVED) & ~(standing > 0), WhyNot.NEGATIVE, reason)
         shares = self.lengths
         with np.errstate(all="ignore"):
             strain = _sum(s * self._strain(law, standing) for s, law in zip(shares, self.laws))
@@ -172,35 +172,35 @@ class _Batch:
             length = chord * (1 + sag**2 / 6) / (1 + strain)
             for _ in range(ROUNDS):
                 self.lengths = [share * length for share in shares]
-                unknowns, met = self._newton(self._start(), reason == Reason.SOLVED)
+                unknowns, met = self._newton(self._start(), reason == WhyNot.SOLVED)
                 step, slope = self._length_step(unknowns, standing, length, shares)
                 done = met & (np.abs(step) < STEP_TOLERANCE * 1e-3 * length)
                 length = length + np.clip(step, -0.1 * length, 0.1 * length)
-                if np.all(done | (reason != Reason.SOLVED)):
+                if np.all(done | (reason != WhyNot.SOLVED)):
                     break
         # Past the fold a longer line pulls harder: that is the slack curve, or none.
-        slack = (reason == Reason.SOLVED) & (~done | (slope >= 0))
+        slack = (reason == WhyNot.SOLVED) & (~done | (slope >= 0))
         self.lengths = shares
-        return length.reshape(self.shape), np.where(slack, Reason.TOO_SLACK, reason)
+        return length.reshape(self.shape), np.where(slack, WhyNot.TOO_SLACK, reason)
 
     # -- the system -------------------------------------------------------------------------------------------
 
     def _faults(self) -> Codes:
         reason = np.zeros(self.span.shape, dtype=np.int8)
 
-        def mark(where: Flags, code: Reason) -> None:
-            reason[where & (reason == Reason.SOLVED)] = code
+        def mark(where: Flags, code: WhyNot) -> None:
+            reason[where & (reason == WhyNot.SOLVED)] = code
 
         total, weight = self.length, _sum(self.weights)
         numbers = self.span + self.rise + total + weight + self.loads.sum(axis=1) + self.fractions.sum(axis=1)
-        mark(~np.isfinite(numbers), Reason.MISSING)
-        mark(self.span <= 0, Reason.NO_SPAN)
-        mark(np.abs(self.rise) > self.span, Reason.TOO_STEEP)
-        mark(np.asarray(((self.fractions <= 0) | (self.fractions >= 1)).any(axis=1)), Reason.OFF_THE_LINE)
-        mark(np.asarray((self.loads < 0).any(axis=1) | (total <= 0) | (weight < 0)), Reason.NEGATIVE)
+        mark(~np.isfinite(numbers), WhyNot.MISSING)
+        mark(self.span <= 0, WhyNot.NO_SPAN)
+        mark(np.abs(self.rise) > self.span, WhyNot.TOO_STEEP)
+        mark(np.asarray(((self.fractions <= 0) | (self.fractions >= 1)).any(axis=1)), WhyNot.OFF_THE_LINE)
+        mark(np.asarray((self.loads < 0).any(axis=1) | (total <= 0) | (weight < 0)), WhyNot.NEGATIVE)
         for law in self.laws:
             if not isinstance(law, StretchTable):
-                mark(~(law >= 0), Reason.NEGATIVE)
+                mark(~(law >= 0), WhyNot.NEGATIVE)
         return reason
 
     @staticmethod
@@ -351,7 +351,7 @@ class _Batch:
                 start = self._vertical(vertical, begin, i, everything)
                 down = down + self._piece(pull, start, length, k, everything)[1]
             drops[:, i] = down
-        unsolved = reason != Reason.SOLVED
+        unsolved = reason != WhyNot.SOLVED
         back = np.argsort(self.order, axis=1)
 
         def single(value: Array) -> Array:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteassess.mechanics.arrays import Array, Flags, as_array, broadcast
-from siteassess.mechanics.cable import Codes, Reason, Solution, solve_clamped
+from siteassess.mechanics.cable import Codes, Solution, WhyNot, solve_clamped
 from siteassess.mechanics.cable_kernel import STEP_TOLERANCE, piece
 from siteassess.mechanics.cable_many import Law, solve_loads
 from siteassess.mechanics.stretch_table import StretchTable
@@ -55,14 +55,14 @@ def solve_from_sag(
     shape = values[0].shape
     span, rise, sag, stiffness, weight, load, at = (np.ravel(value) for value in values)
     reason = _faults(span, rise, sag, stiffness, weight, load, at)
-    sound = reason == Reason.SOLVED
+    sound = reason == WhyNot.SOLVED
     length = np.full(span.shape, np.nan)
     with np.errstate(all="ignore"):
         rows = (span, rise, sag, 1 / stiffness, weight, load, at)
         length[sound], met = _length(*(row[sound] for row in rows))
-    reason[np.flatnonzero(sound)[~met]] = Reason.NOT_CONVERGED
+    reason[np.flatnonzero(sound)[~met]] = WhyNot.NOT_CONVERGED
     answer = solve_clamped(span, rise, length, stiffness, weight, load, at)
-    reason = np.where(reason == Reason.SOLVED, answer.reason, reason)
+    reason = np.where(reason == WhyNot.SOLVED, answer.reason, reason)
     shaped = {name: column.reshape(shape) for name, column in vars(replace(answer, reason=reason)).items()}
     return Solution(**shaped)
 
@@ -115,14 +115,14 @@ def _faults(span: Array, rise: Array, sag: Array, stiffness: Array, weight: Arra
     finite = np.isfinite(span + rise + sag + weight + load + at) & ~np.isnan(stiffness)
     below_chord = sag + rise * at
     for where, code in (
-        (~finite, Reason.MISSING),
-        (span <= 0, Reason.NO_SPAN),
-        (np.abs(rise) > span, Reason.TOO_STEEP),
-        ((at <= 0) | (at >= 1), Reason.OFF_THE_LINE),
-        ((stiffness <= 0) | (weight < 0) | (load < 0), Reason.NEGATIVE),
-        ((below_chord <= 0) | (weight + load == 0), Reason.CANNOT_GIVE),
+        (~finite, WhyNot.MISSING),
+        (span <= 0, WhyNot.NO_SPAN),
+        (np.abs(rise) > span, WhyNot.TOO_STEEP),
+        ((at <= 0) | (at >= 1), WhyNot.OFF_THE_LINE),
+        ((stiffness <= 0) | (weight < 0) | (load < 0), WhyNot.NEGATIVE),
+        ((below_chord <= 0) | (weight + load == 0), WhyNot.CANNOT_GIVE),
     ):
-        reason[where & (reason == Reason.SOLVED)] = code
+        reason[where & (reason == WhyNot.SOLVED)] = code
     return reason
 
 

@@ -12,8 +12,8 @@ from numpy.typing import ArrayLike
 
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.arrays import Array, as_array
-from siteassess.mechanics.line_load import Line, sweep
-from siteassess.mechanics.profile import Ground
+from siteassess.mechanics.line_load import LoadedLine, sweep
+from siteassess.mechanics.profile import Profile
 from siteassess.reference.constants import constant
 
 POSITIONS = np.linspace(0.02, 0.98, 97)
@@ -22,7 +22,7 @@ NEARLY = 1.1  # ratio of the bracket from which straight steps take over from ha
 
 
 @dataclass(frozen=True)
-class Clearance:
+class WalkHeight:
     """Height of the walker's feet over the ground at every position."""
 
     distance: Array
@@ -57,16 +57,16 @@ class Clearance:
         return tuple((float(self.distance[b]), float(self.distance[e])) for b, e in zip(begins, ends))
 
 
-def walked_height(line: Line, tie_a: float, ground: Ground, positions: ArrayLike = POSITIONS) -> Clearance:
+def walked_height(line: LoadedLine, tie_a: float, ground: Profile, positions: ArrayLike = POSITIONS) -> WalkHeight:
     """Height of the feet over the ground with the walker at every position, standing still.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         The standing line and its walker.
     tie_a : float
         Height of tie A over the ground at A [m]; that of tie B follows from the line's rise and the ground.
-    ground : Ground
+    ground : Profile
     positions : array_like
         Walker's positions as fractions of the span [-].
 
@@ -78,10 +78,10 @@ def walked_height(line: Line, tie_a: float, ground: Ground, positions: ArrayLike
     state = sweep(line, positions)
     distance = line.span * as_array(positions)
     height = tie_a - state.drop - ground.at(distance)
-    return Clearance(distance, height, tie_a, tie_a + line.rise - float(ground.at(line.span)))
+    return WalkHeight(distance, height, tie_a, tie_a + line.rise - float(ground.at(line.span)))
 
 
-def empty_height(line: Line, tie_a: float, ground: Ground, positions: ArrayLike = POSITIONS) -> Clearance:
+def empty_height(line: LoadedLine, tie_a: float, ground: Profile, positions: ArrayLike = POSITIONS) -> WalkHeight:
     """Height of the line itself over the ground with nobody on it.
 
     Parameters
@@ -92,7 +92,7 @@ def empty_height(line: Line, tie_a: float, ground: Ground, positions: ArrayLike 
     return walked_height(replace(line, load=0.0), tie_a, ground, positions)
 
 
-def least_standing(line: Line, tie_a: float, ground: Ground, margin: float, most: float = MOST_TRIED) -> float:
+def least_standing(line: LoadedLine, tie_a: float, ground: Profile, margin: float, most: float = MOST_TRIED) -> float:
     """Least standing tension with which the walker clears the ground by a margin everywhere [N].
 
     Parameters
@@ -134,7 +134,7 @@ def least_standing(line: Line, tie_a: float, ground: Ground, margin: float, most
     return float(high)
 
 
-def lowest_tie(line: Line, tie_a: float, ground: Ground, margin: float) -> float:
+def lowest_tie(line: LoadedLine, tie_a: float, ground: Profile, margin: float) -> float:
     """Least height of tie A that clears by a margin, both ties moved up or down alike [m].
 
     Parameters
@@ -147,7 +147,7 @@ def lowest_tie(line: Line, tie_a: float, ground: Ground, margin: float) -> float
     return tie_a + margin - walked_height(line, tie_a, ground).lowest
 
 
-def highest_tie(line: Line, tie_a: float, ground: Ground, limit: float) -> float:
+def highest_tie(line: LoadedLine, tie_a: float, ground: Profile, limit: float) -> float:
     """Greatest height of tie A that keeps the empty line under a height limit everywhere, ties moved alike [m].
 
     Parameters

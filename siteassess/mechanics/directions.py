@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteassess.mechanics.arrays import Array, as_array
-from siteassess.mechanics.limit import Limit
+from siteassess.mechanics.limit import LimitSums
 from siteassess.mechanics.rootplate import root_limit
 from siteassess.mechanics.roots import SECTOR_BEARINGS_DEG, digging_behind, holding_share_lost
 
@@ -23,7 +23,7 @@ def root_limit_by_direction(
     lean_moment: ArrayLike = 0.0,
     lean_bearing_deg: ArrayLike = 0.0,
     **others: ArrayLike,
-) -> Limit:
+) -> LimitSums:
     """Judge the same pull towards one or several bearings.
 
     Parameters

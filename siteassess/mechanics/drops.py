@@ -18,44 +18,44 @@ from siteassess.mechanics.line_load import (
     STUMBLE,
     WALKED,
     Basis,
-    Line,
     LoadCase,
+    LoadedLine,
     basis,
 )
 
 TOGETHER = {"two walkers": "rests-on-both-walkers", "all walkers": "rests-on-all-walkers"}
 
 
-def rigging_peak(line: Line) -> LoadCase:
+def rigging_peak(line: LoadedLine) -> LoadCase:
     """Pulled past the standing tension for what is lost at lock-off.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         As it shall stand.
     """
     state = line.at_tension(RIGGING_PEAK * line.standing, 0.0, 0.5)
     return LoadCase.of("rigging peak", state, basis("rests-on-rigging", times=RIGGING_PEAK))
 
 
-def standing_alone(line: Line) -> LoadCase:
+def standing_alone(line: LoadedLine) -> LoadCase:
     """Under its own weight, for hours.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         As it stands.
     """
     state = line.at_tension(line.standing, 0.0, 0.5)
     return replace(LoadCase.of("standing", state, basis("rests-on-own-weight")), sustained=True)
 
 
-def walked(line: Line, name: str) -> LoadCase:
+def walked(line: LoadedLine, name: str) -> LoadCase:
     """The walker at the worst place, with a factor for steps.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With its walker.
     name : str
         Of the case.
@@ -72,12 +72,12 @@ def walked(line: Line, name: str) -> LoadCase:
     return ended_by_ground(line, case, Swept(places, figures, state.drop), statics)
 
 
-def bounced(line: Line, walked: LoadCase, height: float, name: str = "bounced") -> LoadCase:
+def bounced(line: LoadedLine, walked: LoadCase, height: float, name: str = "bounced") -> LoadCase:
     """Everybody on it at once, which is never less than one who bounces while the others stand.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With everybody on it.
     walked : LoadCase
         The case of the walkers standing still, with its factor for steps.
@@ -107,7 +107,7 @@ def _landing(height: float, everybody: bool) -> Basis:
     return basis("energy-of-all-suddenly" if everybody else "energy-of-a-sudden-walker", stiffer=QUICK_STIFFNESS)
 
 
-def stumbled(line: Line, walked: LoadCase) -> LoadCase:
+def stumbled(line: LoadedLine, walked: LoadCase) -> LoadCase:
     """Where nobody bounces or jumps: a body that drops while its feet stay on the line, and is caught by the knees.
 
     Parameters
@@ -125,7 +125,7 @@ def stumbled(line: Line, walked: LoadCase) -> LoadCase:
     return case if line.floor is None else ended_by_ground(line, case, free, energy, walked)
 
 
-def peak_at_mid_span(line: Line, fall: float, leash_stiffness: float = np.inf) -> tuple[dynamics.Peak, float]:
+def peak_at_mid_span(line: LoadedLine, fall: float, leash_stiffness: float = np.inf) -> tuple[dynamics.Peak, float]:
     """The hardest of a fall on the line as tensioned and on the same line once it has lost its tension.
 
     A slacker line lets the walker fall deeper and can end up to some 5 % higher. Counting both keeps a tension that
@@ -135,7 +135,7 @@ def peak_at_mid_span(line: Line, fall: float, leash_stiffness: float = np.inf) -
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With its walker.
     fall : float
         Free height [m].
@@ -156,7 +156,7 @@ def peak_at_mid_span(line: Line, fall: float, leash_stiffness: float = np.inf) -
 
 
 def larger(
-    name: str, line: Line, walked: LoadCase, factor: float, peak: dynamics.Peak, depth: float, energy: Basis
+    name: str, line: LoadedLine, walked: LoadCase, factor: float, peak: dynamics.Peak, depth: float, energy: Basis
 ) -> LoadCase:
     """The larger of a factor on the walked case and an energy balance; pulls scale with the tension.
 

@@ -17,20 +17,20 @@ from siteassess.mechanics.line_load import (
     NEAREST_FALL,
     QUICK_STIFFNESS,
     WALKED,
-    Line,
     LoadCase,
+    LoadedLine,
     basis,
 )
 
 
-def leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: float, everybody: bool) -> LoadCase:
+def leash_fall(line: LoadedLine, walked: LoadCase, leash: float, leash_stiffness: float, everybody: bool) -> LoadCase:
     """The larger of a factor on the walked case and the energy of a fall from the unloaded line.
 
     Within about 2 m of an anchor `anchor_fall` stands for it.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With everybody on it.
     walked : LoadCase
         The case of the walkers standing still, with its factor for steps.
@@ -53,7 +53,7 @@ def leash_fall(line: Line, walked: LoadCase, leash: float, leash_stiffness: floa
     return ended_by_ground(line, case, free, energy, walked, LEASH_FALL * WALKED)
 
 
-def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
+def anchor_fall(line: LoadedLine, leash: float, leash_stiffness: float) -> LoadCase:
     """A fall half a metre off an anchor, the ring not sliding, so that the short leg of webbing takes the most of it.
 
     Nearer nobody who stands on the line falls without a hand on the trunk (judgement). No more can come straight down
@@ -61,7 +61,7 @@ def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With the one who falls.
     leash : float
         Its length [m].
@@ -81,13 +81,13 @@ def anchor_fall(line: Line, leash: float, leash_stiffness: float) -> LoadCase:
 
 
 def backup_catch(
-    line: Line, leash: float, leash_stiffness: float, extra_length: float | None, stiffness: float | None
+    line: LoadedLine, leash: float, leash_stiffness: float, extra_length: float | None, stiffness: float | None
 ) -> LoadCase:
     """The catch by a slack backup line once the main line has failed; not worked out without its length and EA.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         The main line, with everybody on it.
     leash : float
         Its length [m].

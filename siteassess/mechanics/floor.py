@@ -17,7 +17,7 @@ from siteassess.mechanics.arrays import Array, Flags, Places, as_array
 from siteassess.mechanics.cable import Solution, solve_clamped
 from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.held import held_down, landing
-from siteassess.mechanics.line_load import FIGURES, POSITIONS, QUICK_STIFFNESS, Basis, Line, LoadCase, basis
+from siteassess.mechanics.line_load import FIGURES, POSITIONS, QUICK_STIFFNESS, Basis, LoadCase, LoadedLine, basis
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.reference.constants import constant
 
@@ -43,12 +43,12 @@ class Swept:
     """Whether a sole holds the webbing: then the nearer leg takes more, on the ground as well."""
 
 
-def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from_loaded: bool = False) -> Swept:
+def swept(line: LoadedLine, fall: float, leash_stiffness: float | None = None, *, from_loaded: bool = False) -> Swept:
     """Energy of a drop at every place: the harder of the line as tensioned and the line that lost its tension.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
     fall : float
         As in `dynamics.catch` [m].
     leash_stiffness : float, optional
@@ -94,19 +94,19 @@ def swept(line: Line, fall: float, leash_stiffness: float | None = None, *, from
     return Swept(places, figures, depth, leash_stiffness is None)
 
 
-def _slanting(line: Line, over: float, pull: Array) -> Array:
+def _slanting(line: LoadedLine, over: float, pull: Array) -> Array:
     """What a pull brings straight down at the end that lies `over` the other one; the lower keeps its own [N]."""
     return pull * max(over, 0.0) / line.span
 
 
-def places_on(line: Line, nearest: float) -> Array:
+def places_on(line: LoadedLine, nearest: float) -> Array:
     """Where a movement is tried, as fractions of the span from A: evenly, beside both trunks, at every taped place.
 
     On a long line the even places begin farther in than anybody jumps, and a ditch may lie between two of them.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With the ground under it, where it is known.
     nearest : float
         To an anchor, as a fraction of the span [-].
@@ -115,7 +115,7 @@ def places_on(line: Line, nearest: float) -> Array:
     return np.unique(np.clip(np.concatenate((POSITIONS, taped, (0.0, 1.0))), nearest, 1 - nearest))
 
 
-def pressed(line: Line, positions: ArrayLike, depth: ArrayLike) -> dict[str, Array]:
+def pressed(line: LoadedLine, positions: ArrayLike, depth: ArrayLike) -> dict[str, Array]:
     """Exact static figures of the line pressed down to a depth under anchor A at each place [N]; NaN where none is.
 
     The webbing has its quick stiffness; of a table the harder of its secant and of the table itself counts. Where the
@@ -123,7 +123,7 @@ def pressed(line: Line, positions: ArrayLike, depth: ArrayLike) -> dict[str, Arr
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         As tensioned.
     positions : array_like
         Places as fractions of the span from A [-].
@@ -137,7 +137,7 @@ def pressed(line: Line, positions: ArrayLike, depth: ArrayLike) -> dict[str, Arr
     return worst
 
 
-def _pressed(line: Line, positions: Array, depth: Array) -> Solution:
+def _pressed(line: LoadedLine, positions: Array, depth: Array) -> Solution:
     stiffness = line.stiffness
     length = float(line.at_tension(line.standing, 0.0, 0.5).unstretched)
 
@@ -166,7 +166,7 @@ def _pressed(line: Line, positions: Array, depth: Array) -> Solution:
     return state
 
 
-def _straight(line: Line, places: Array, depth: Array) -> Array:
+def _straight(line: LoadedLine, places: Array, depth: Array) -> Array:
     """Tension of the line without weight, pressed down to a depth under anchor A by something that slides on it [N]."""
     length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
     near = np.hypot(places * line.span, np.maximum(depth, 0.0))
@@ -174,7 +174,7 @@ def _straight(line: Line, places: Array, depth: Array) -> Array:
     return as_array(line.quick_stiffness * ((near + far) / length - 1))
 
 
-def _held_down(line: Line, places: Array, depth: Array) -> dict[str, Array]:
+def _held_down(line: LoadedLine, places: Array, depth: Array) -> dict[str, Array]:
     """Figures of two weightless legs of the line, each keeping its webbing, held down to a depth under anchor A [N]."""
     below = np.maximum(depth + line.rise * places, 0.0)
     length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
@@ -187,7 +187,7 @@ def _held_down(line: Line, places: Array, depth: Array) -> dict[str, Array]:
             "vertical_b": own + upright[1] + _slanting(line, line.rise, pull)}  # fmt: skip
 
 
-def _held_down_apart(line: Line, free: Swept, places: Array, depth: Array) -> dict[str, Array]:
+def _held_down_apart(line: LoadedLine, free: Swept, places: Array, depth: Array) -> dict[str, Array]:
     """Figures of the line held down at a place, by somebody else beside the far trunk, and lowest in between [N].
 
     Straight legs without weight that all have one pull, since everybody weighs straight down.
@@ -219,13 +219,13 @@ def _held_down_apart(line: Line, free: Swept, places: Array, depth: Array) -> di
 
 
 def ended_by_ground(
-    line: Line, case: LoadCase, free: Swept, energy: Basis, least: LoadCase | None = None, factor: float = 0.0
+    line: LoadedLine, case: LoadCase, free: Swept, energy: Basis, least: LoadCase | None = None, factor: float = 0.0
 ) -> LoadCase:
     """A case with the ground under its line.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With a floor.
     case : LoadCase
         As it would be without ground; no figure grows past it.
@@ -261,7 +261,7 @@ def ended_by_ground(
     return replace(case, **figures, drop=drop, basis=rests, ends_on_ground=bool((ended | (free.depth >= room)).any()))
 
 
-def _at_least(line: Line, free: Swept, factor: float) -> Array:
+def _at_least(line: LoadedLine, free: Swept, factor: float) -> Array:
     """Figures asked at every place: what the movement asks, and no less than the rule's factor on the still walker.
 
     Shape (figures, places). Several people may be anywhere at once: each place is asked what the hardest is.
@@ -273,7 +273,7 @@ def _at_least(line: Line, free: Swept, factor: float) -> Array:
     return np.broadcast_to(asked.max(axis=1, keepdims=True), asked.shape) if line.several else asked
 
 
-def _limited(line: Line, free: Swept, asked: Array) -> tuple[Array, Flags]:
+def _limited(line: LoadedLine, free: Swept, asked: Array) -> tuple[Array, Flags]:
     """At every place and of every figure the smaller of what is asked and the pressed line, and where that bounds it.
 
     Between two places, one with each, both are equal somewhere and the answer is greatest there: that peak counts as
@@ -299,7 +299,7 @@ def _limited(line: Line, free: Swept, asked: Array) -> tuple[Array, Flags]:
 
 @np.errstate(divide="ignore", invalid="ignore")  # of an end that is not pulled down the inverse is infinite
 def _crossing(
-    line: Line, free: Swept, asked: Array, given: Array, figure: Places, outer: Places, inner: Places
+    line: LoadedLine, free: Swept, asked: Array, given: Array, figure: Places, outer: Places, inner: Places
 ) -> Array:
     """What is asked where it meets the pressed line, between an outer place and an inner one [N].
 
@@ -319,7 +319,7 @@ def _crossing(
     return as_array(here)
 
 
-def _given(line: Line, free: Swept, places: Array) -> Array:
+def _given(line: LoadedLine, free: Swept, places: Array) -> Array:
     """Figures of the line pressed down to the ground at places along it [N]; infinite where no state was found."""
     down_to = line.pressed_to(line.span * places)
     found = pressed(line, places, down_to)

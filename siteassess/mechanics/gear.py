@@ -20,7 +20,7 @@ TAILS = constant("webbing tails")
 
 
 @dataclass(frozen=True)
-class Part:
+class GearPart:
     """One piece of gear and the greatest load that its own place puts on it."""
 
     name: str
@@ -77,7 +77,7 @@ class PartCheck:
         return bool(self.load > self.slips_from)
 
 
-def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
+def check_part(part: GearPart, factor: float = BREAKING_FACTOR) -> PartCheck:
     """One part against the load of its place.
 
     Parameters
@@ -92,7 +92,7 @@ def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
     --------
     20 kN against 5, asked for 5 times the load, by hand:
 
-    >>> check = check_part(Part("sling", 20e3, 5e3), factor=5.0)
+    >>> check = check_part(GearPart("sling", 20e3, 5e3), factor=5.0)
     >>> check.factor, check.answer
     (4.0, 'not enough')
     """
@@ -111,7 +111,7 @@ def check_part(part: Part, factor: float = BREAKING_FACTOR) -> PartCheck:
                      part.place_said, part.told, hangs_on)  # fmt: skip
 
 
-def check_gear(parts: Sequence[Part], factor: float = BREAKING_FACTOR) -> tuple[PartCheck, ...]:
+def check_gear(parts: Sequence[GearPart], factor: float = BREAKING_FACTOR) -> tuple[PartCheck, ...]:
     """Every part against the load of its place, the weakest first and the unchecked last.
 
     Parameters

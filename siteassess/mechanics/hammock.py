@@ -10,18 +10,18 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics import dynamics
 from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.drops import bounced, larger, walked
-from siteassess.mechanics.line_load import BOUNCED, FIGURES, QUICK_STIFFNESS, WALKED, Basis, Line, LoadCase, basis
+from siteassess.mechanics.line_load import BOUNCED, FIGURES, QUICK_STIFFNESS, WALKED, Basis, LoadCase, LoadedLine, basis
 from siteassess.mechanics.series import strain_at
 
 
-def hammock_cases(line: Line, hang_angle_deg: float) -> list[LoadCase]:
+def hammock_cases(line: LoadedLine, hang_angle_deg: float) -> list[LoadCase]:
     """The cases "lying" and "dropping in".
 
     A hammock that hangs slack has its length from the angle it hangs at under load; one pulled taut is a line.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With who lies in it; its standing tension NaN where it hangs slack.
     hang_angle_deg : float
         Of the suspension under load below the horizontal [deg].
@@ -52,7 +52,7 @@ def hammock_cases(line: Line, hang_angle_deg: float) -> list[LoadCase]:
     return [harder(*pair) for pair in zip(slack, (taut, bounced(line, taut, 0.0, "dropping in")))]
 
 
-def _dropping_in(line: Line, lying: LoadCase, length: float, peak: dynamics.Peak, energy: Basis) -> LoadCase:
+def _dropping_in(line: LoadedLine, lying: LoadCase, length: float, peak: dynamics.Peak, energy: Basis) -> LoadCase:
     """Put suddenly into the hanging line; the ground under it ends that."""
     case = larger("dropping in", line, lying, BOUNCED, peak, float(peak.depth), energy)
     if line.floor is None or float(peak.depth) <= line.room_at_mid_span:

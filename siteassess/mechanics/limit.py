@@ -41,7 +41,7 @@ REFUSALS = Outside((1 << 20) - 1)
 
 
 @dataclass(frozen=True)
-class Limit:
+class LimitSums:
     """One limit judged for one or many anchors; every field broadcasts to the same shape."""
 
     name: str
@@ -82,7 +82,7 @@ def make_limit(
     divisor: ArrayLike,
     outside: ArrayLike,
     unit: str = "N m",
-) -> Limit:
+) -> LimitSums:
     """Close a limit: blank what was refused, then 5 % value, allowable and use.
 
     Parameters
@@ -107,7 +107,7 @@ def make_limit(
     allowed = allowable(median, ln_sd, divisor)
     with np.errstate(divide="ignore", invalid="ignore"):
         use = np.where(demand == 0.0, 0.0 * median, demand / allowed)
-    return Limit(
+    return LimitSums(
         name=name,
         unit=unit,
         capacity_median=median,

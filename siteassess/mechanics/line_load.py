@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from siteassess.mechanics.arrays import Array, as_array
 from siteassess.mechanics.cable import Solution, solve
 from siteassess.mechanics.cable_many import solve_table
-from siteassess.mechanics.profile import Ground
+from siteassess.mechanics.profile import Profile
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.reference.constants import constant
 from siteassess.units import STANDARD_GRAVITY
@@ -103,7 +103,7 @@ class LoadCase:
 class Floor:
     """Ground that is known to lie under a line, and that ends every drop."""
 
-    ground: Ground
+    ground: Profile
     tie_a: float
     """Height of tie A over the foot of A [m]."""
     unseen: float = 0.0
@@ -115,7 +115,7 @@ class Floor:
 
 
 @dataclass(frozen=True)
-class Line:
+class LoadedLine:
     """The numbers every case works on."""
 
     span: float
@@ -177,12 +177,12 @@ class Line:
         return depth - self.rise / 2
 
 
-def sweep(line: Line, positions: ArrayLike = POSITIONS) -> Solution:
+def sweep(line: LoadedLine, positions: ArrayLike = POSITIONS) -> Solution:
     """The static state with the walker at every position, for pictures and for clearance.
 
     Parameters
     ----------
-    line : Line
+    line : LoadedLine
         With its walker.
     positions : array_like
         Fractions of the span from A [-].

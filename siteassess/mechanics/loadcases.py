@@ -24,8 +24,8 @@ from siteassess.mechanics.line_load import (
     SCATTER_ESTIMATE,
     UNNAMED_WALKER,
     Floor,
-    Line,
     LoadCase,
+    LoadedLine,
     basis,
 )
 from siteassess.mechanics.stretch_table import StretchTable
@@ -35,7 +35,7 @@ DROP = constant("drop onto the line")
 
 
 @dataclass(frozen=True)
-class Use:
+class UseLoads:
     """What a kind of line asks for."""
 
     bounce_height: float
@@ -45,12 +45,12 @@ class Use:
 
 
 USES = {
-    "hammock": Use(0.0, hung=True),
-    "low line": Use(JUMP),
-    "trick line": Use(DROP),
-    "long line": Use(JUMP),
-    "high line": Use(0.0, falls=True),
-    "aerial equipment": Use(DROP),
+    "hammock": UseLoads(0.0, hung=True),
+    "low line": UseLoads(JUMP),
+    "trick line": UseLoads(DROP),
+    "long line": UseLoads(JUMP),
+    "high line": UseLoads(0.0, falls=True),
+    "aerial equipment": UseLoads(DROP),
 }
 
 
@@ -131,7 +131,7 @@ def load_cases(
     if not (leash > 0 and 0 < leash_stiffness < np.inf):
         raise OutsideModel("the leash needs a length and a stiffness", "leash-without-length")
     kind = USES[use]
-    line = Line(span, rise, np.nan if standing is None else standing, stiffness, weight,
+    line = LoadedLine(span, rise, np.nan if standing is None else standing, stiffness, weight,
                 UNNAMED_WALKER if load is None else load, floor)  # fmt: skip
     several = second_load is not None
     full = line if second_load is None else replace(line, load=line.load + second_load, several=True)
@@ -159,7 +159,7 @@ SCATTER_FROM = {"walked": "walked", "two walkers": "walked", "all walkers": "wal
                 "backup catch": "leash fall"}  # fmt: skip
 
 
-def _trust(case: LoadCase, line: Line, use: str, standing_scatter: float) -> LoadCase:
+def _trust(case: LoadCase, line: LoadedLine, use: str, standing_scatter: float) -> LoadCase:
     """Fold the scatter of the leave-one-out errors into the demand and say what lies outside the measured lines."""
     if case.name not in SCATTER_FROM:
         return replace(case, ln_sd=standing_scatter)

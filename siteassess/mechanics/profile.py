@@ -17,7 +17,7 @@ from siteassess.mechanics.arrays import Array, as_array
 
 
 @dataclass(frozen=True)
-class Ground:
+class Profile:
     """Ground along the line: distances from A in rising order [m] and heights over the foot of A [m].
 
     Before the first and past the last place the ground is taken as level with it; `taped_profile` puts the feet of
@@ -38,7 +38,7 @@ class Ground:
         return as_array(np.interp(as_array(distance), self.distance, self.height))
 
 
-def plain_slope(span: float, rise_to_b: float = 0.0) -> Ground:
+def plain_slope(span: float, rise_to_b: float = 0.0) -> Profile:
     """Ground that runs straight from foot to foot; `rise_to_b` is the height of B's foot over A's [m].
 
     Parameters
@@ -48,10 +48,10 @@ def plain_slope(span: float, rise_to_b: float = 0.0) -> Ground:
     rise_to_b : float
         Height of B's foot over A's [m].
     """
-    return Ground(np.array([0.0, span]), np.array([0.0, rise_to_b]))
+    return Profile(np.array([0.0, span]), np.array([0.0, rise_to_b]))
 
 
-def taped_profile(span: float, rise_to_b: float, distances: ArrayLike, heights: ArrayLike) -> Ground:
+def taped_profile(span: float, rise_to_b: float, distances: ArrayLike, heights: ArrayLike) -> Profile:
     """Ground taped at some places, with the feet of both trunks as two more.
 
     Parameters
@@ -65,11 +65,11 @@ def taped_profile(span: float, rise_to_b: float, distances: ArrayLike, heights: 
     distances, heights = as_array(distances), as_array(heights)
     first = () if distances.size and distances[0] <= 0 else (0.0,)
     last = () if distances.size and distances[-1] >= span * (1 - 1e-9) else (span,)
-    return Ground(np.concatenate((first, distances, last)),
+    return Profile(np.concatenate((first, distances, last)),
                   np.concatenate(([0.0] * len(first), heights, [rise_to_b] * len(last))))  # fmt: skip
 
 
-def taped_offsets(span: float, rise: float, tie_a: float, distances: ArrayLike, offsets: ArrayLike) -> Ground:
+def taped_offsets(span: float, rise: float, tie_a: float, distances: ArrayLike, offsets: ArrayLike) -> Profile:
     """Ground from offsets taped straight down from a string or sight line between the two ties.
 
     Parameters
@@ -102,4 +102,4 @@ def taped_offsets(span: float, rise: float, tie_a: float, distances: ArrayLike, 
     if np.isnan(offsets).any():
         raise OutsideModel("a ground offset is unknown; leave that place out", "ground-offset-unknown")
     string = tie_a + rise * distances / span
-    return Ground(np.concatenate(([0.0], distances)), np.concatenate(([0.0], string - offsets)))
+    return Profile(np.concatenate(([0.0], distances)), np.concatenate(([0.0], string - offsets)))

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteassess.mechanics.arrays import Array, as_array, broadcast
-from siteassess.mechanics.limit import Limit, Outside, make_limit
+from siteassess.mechanics.limit import LimitSums, Outside, make_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.reference.constants import constant, constants
 
@@ -218,7 +218,7 @@ def root_limit(
     divisor: ArrayLike = DIVISOR_GROUND_LINE,
     moment_per_d2h: ArrayLike = MOMENT_PER_D2H.value,
     ln_sd: ArrayLike = ROOT_LN_SD.value,
-) -> Limit:
+) -> LimitSums:
     """Judge the root plate of one or many trees under horizontal pulls; everything broadcasts.
 
     Parameters

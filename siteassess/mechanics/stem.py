@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteassess.mechanics.arrays import Array, as_array, broadcast
-from siteassess.mechanics.limit import Limit, Outside, make_limit
+from siteassess.mechanics.limit import LimitSums, Outside, make_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.mechanics.section import trunk_modulus, wood_diameter
 from siteassess.reference.constants import constant
@@ -155,7 +155,7 @@ def stem_limit(
     forked: ArrayLike = 0.0,
     other_moment: ArrayLike = 0.0,
     divisor: ArrayLike = DIVISOR_GROUND_LINE,
-) -> Limit:
+) -> LimitSums:
     """Judge one section of one or many trunks; everything broadcasts.
 
     Parameters

@@ -9,8 +9,8 @@ import numpy as np
 
 from siteassess.mechanics.clearance import least_standing
 from siteassess.mechanics.hauling import Range, Stage, haul, reaches, settled
-from siteassess.mechanics.line_load import Line
-from siteassess.mechanics.profile import Ground
+from siteassess.mechanics.line_load import LoadedLine
+from siteassess.mechanics.profile import Profile
 from siteassess.reference.constants import constant
 
 STIFFER = constant("stiffer webbing")
@@ -18,7 +18,7 @@ HIGHER = constant("higher tie")
 
 
 @dataclass(frozen=True)
-class Crew:
+class Pullers:
     """Who pulls with what."""
 
     people: int
@@ -56,7 +56,8 @@ class Change:
 
 
 def tight_enough(
-    line: Line, tie_a: float, ground: Ground, margin: float, crew: Crew, webbing: str = "unknown", re_tensioned: int = 0
+    line: LoadedLine, tie_a: float, ground: Profile, margin: float, crew: Pullers,
+    webbing: str = "unknown", re_tensioned: int = 0
 ) -> Change:
     """Whether the line and crew as they are make it tight enough.
 
@@ -74,7 +75,8 @@ def tight_enough(
 
 
 def what_helps(
-    line: Line, tie_a: float, ground: Ground, margin: float, crew: Crew, webbing: str = "unknown", re_tensioned: int = 0
+    line: LoadedLine, tie_a: float, ground: Profile, margin: float, crew: Pullers,
+    webbing: str = "unknown", re_tensioned: int = 0
 ) -> Sequence[Change]:
     """One change at a time, the most helpful first.
 

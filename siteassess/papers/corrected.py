@@ -13,12 +13,12 @@ from siteassess.advice.geometry import Places
 from siteassess.advice.network import Adjusted, adjusted
 from siteassess.advice.pair_readings import measured_pairs
 from siteassess.places.network import ErrorEllipse, error_ellipse
-from siteassess.places.positions import Position
+from siteassess.places.positions import Located
 from siteassess.reference.findings import Said
 
 
 @dataclass(frozen=True)
-class Standing:
+class DrawnPlace:
     """Where one anchor is drawn, the ellipse that holds its true place 95 times of 100, and its place as read."""
 
     latitude_deg: float
@@ -28,7 +28,7 @@ class Standing:
     corrected: bool
 
 
-def standings(record) -> tuple[dict[str, Standing], tuple[Said, ...]]:
+def standings(record) -> tuple[dict[str, DrawnPlace], tuple[Said, ...]]:
     """Every anchor that has a position, corrected where the readings agree, and how they fit.
 
     Parameters
@@ -47,16 +47,16 @@ def standings(record) -> tuple[dict[str, Standing], tuple[Said, ...]]:
     return {code: _corrected(code, place, together) for code, place in read.items()}, together.told
 
 
-def _as_read(place: Position) -> Standing:
+def _as_read(place: Located) -> DrawnPlace:
     known = place.covariance_m2 is not None
     ellipse = error_ellipse(np.asarray(place.covariance())).at_95_percent() if known else None
     here = (place.latitude_deg, place.longitude_deg)
-    return Standing(*here, ellipse, here, False)
+    return DrawnPlace(*here, ellipse, here, False)
 
 
-def _corrected(code: str, place: Position, together: Adjusted) -> Standing:
+def _corrected(code: str, place: Located, together: Adjusted) -> DrawnPlace:
     anchor = together.found.anchors.get(code)
     if anchor is None or not np.isfinite(anchor.position.latitude_deg):
         return _as_read(place)
     here = (anchor.position.latitude_deg, anchor.position.longitude_deg)
-    return Standing(*here, anchor.ellipse.at_95_percent(), (place.latitude_deg, place.longitude_deg), True)
+    return DrawnPlace(*here, anchor.ellipse.at_95_percent(), (place.latitude_deg, place.longitude_deg), True)

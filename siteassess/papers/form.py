@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from siteassess.papers.form_data import form_data
 from siteassess.papers.form_paper import sheets
-from siteassess.papers.form_words import Words
+from siteassess.papers.form_words import FormWords
 from siteassess.records.files import write_whole
 from siteassess.reference.pages import part, render, script_data
 
@@ -48,7 +48,7 @@ def write_form(path: str | os.PathLike, language: str = "en", units: str = "metr
 
 def form_page(language: str = "en", units: str = "metric") -> str:
     """The field form as text; see `write_form`."""
-    words = Words(language)
+    words = FormWords(language)
     return render(
         "form",
         language=language,

@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from siteassess.advice import deciding
-from siteassess.papers.form_words import Words
+from siteassess.papers.form_words import FormWords
 from siteassess.records import agreement, readings, size_terms, sizes, tree_sizes
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import SECTORS
@@ -38,7 +38,7 @@ OF_THE_PAGE = ("title", "needs-script", "not-inspection", "mode", "mode-quick", 
 UNKNOWN_TREES = ("unknown broadleaf", "unknown conifer")
 
 
-def form_data(words: Words, units: str = "metric") -> dict[str, Any]:
+def form_data(words: FormWords, units: str = "metric") -> dict[str, Any]:
     """Everything the form's script reads, ready for JSON.
 
     Parameters
@@ -159,7 +159,7 @@ def size_rules() -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _field(part: str, asked: Asked, words: Words, lists: list, measures: list, units: str) -> list:
+def _field(part: str, asked: Asked, words: FormWords, lists: list, measures: list, units: str) -> list:
     """One field as the script reads it: its name, its question and the rest.
 
     Answers and ranges that many fields share are told by their place in a list; they give the field's kind as well,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pydantic import BaseModel
 
 from siteassess.papers.form_data import measure
-from siteassess.papers.form_words import Words
+from siteassess.papers.form_words import FormWords
 from siteassess.records.anchor import ANCHOR_KINDS, Roots
 from siteassess.records.line import Line
 from siteassess.records.record import Record
@@ -34,7 +34,7 @@ class Blank:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class FormSheet:
     """One sheet of the paper form."""
 
     title: str
@@ -42,28 +42,28 @@ class Sheet:
     blanks: tuple[Blank, ...] = field(default_factory=tuple)
 
 
-def sheets(words: Words, units: str = "metric") -> tuple[Sheet, ...]:
+def sheets(words: FormWords, units: str = "metric") -> tuple[FormSheet, ...]:
     """The sheets: site and survey, each kind of anchor, a line, and each list that stands beside them."""
     first = []
     for asked in members(Record):
         if asked.name in ("site", "survey", "note"):
             first += _blanks(asked, words, units, 0)
-    made = [Sheet(words.sentence("screen-site"), True, tuple(first))]
+    made = [FormSheet(words.sentence("screen-site"), True, tuple(first))]
     for kind, model in ANCHOR_KINDS.items():
-        made.append(Sheet(words.sentence(f"add-{kind}"), kind == "tree", _of(model, words, units)))
-    made.append(Sheet(words.sentence("add-line"), True, _of(Line, words, units)))
+        made.append(FormSheet(words.sentence(f"add-{kind}"), kind == "tree", _of(model, words, units)))
+    made.append(FormSheet(words.sentence("add-line"), True, _of(Line, words, units)))
     beside = (asked for asked in members(Record) if asked.kind == "parts" and asked.name not in ("anchors", "lines"))
     for asked in beside:
-        made.append(Sheet(words.question(asked.question), asked.quick, tuple(_blanks(asked, words, units, 0))))
+        made.append(FormSheet(words.question(asked.question), asked.quick, tuple(_blanks(asked, words, units, 0))))
     return tuple(made)
 
 
-def _of(model: type[BaseModel], words: Words, units: str, level: int = 0) -> tuple[Blank, ...]:
+def _of(model: type[BaseModel], words: FormWords, units: str, level: int = 0) -> tuple[Blank, ...]:
     open_ones = (asked for asked in members(model) if len(asked.choices) != 1)  # the kind of anchor is the sheet's own
     return tuple(blank for asked in open_ones for blank in _blanks(asked, words, units, level))
 
 
-def _blanks(asked: Asked, words: Words, units: str, level: int) -> list[Blank]:
+def _blanks(asked: Asked, words: FormWords, units: str, level: int) -> list[Blank]:
     ask = words.question(asked.question)
     if not asked.models:
         return [_leaf(asked, ask, words, units, level)]
@@ -76,7 +76,7 @@ def _blanks(asked: Asked, words: Words, units: str, level: int) -> list[Blank]:
     return [heading, *(blank for _ in range(times) for blank in inside)]
 
 
-def _leaf(asked: Asked, ask: str, words: Words, units: str, level: int) -> Blank:
+def _leaf(asked: Asked, ask: str, words: FormWords, units: str, level: int) -> Blank:
     boxes: tuple[str, ...] = ()
     if asked.kind == "choice" and len(asked.choices) <= BOXES_AT_MOST:
         boxes = tuple(words.choice(choice) for choice in asked.choices)

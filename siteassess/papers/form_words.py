@@ -10,7 +10,7 @@ from siteassess.reference.texts import known
 
 
 @dataclass(frozen=True)
-class Words:
+class FormWords:
     """The form's words in one language.
 
     Raises

@@ -29,7 +29,7 @@ class VerdictLook:
 
 
 @dataclass(frozen=True)
-class Look:
+class PageLook:
     """Colours by name, looks of verdicts and features, and symbols as painted parts."""
 
     colours: dict[str, str]
@@ -46,13 +46,13 @@ class Look:
 
 
 @functools.cache
-def look() -> Look:
+def look() -> PageLook:
     """The look as `maps/style.yaml` has it."""
     sheet = yaml.safe_load((shipped("maps") / "style.yaml").read_text(encoding="utf-8"))
     colours = {key: value for key, value in sheet.items() if isinstance(value, str)}
     verdicts = {word: VerdictLook(word, **how) for word, how in sheet["verdicts"].items()}
     symbols = {name: tuple(parts) for name, parts in sheet["symbols"].items()}
-    return Look(colours, verdicts, sheet["features"], symbols)
+    return PageLook(colours, verdicts, sheet["features"], symbols)
 
 
 def symbol_svg(name: str, fill: str = "none", size_px: float = 24, title: str = "") -> str:

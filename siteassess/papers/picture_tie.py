@@ -9,7 +9,8 @@ import math
 
 import numpy as np
 
-from siteassess.advice.results import AnchorResult, Protection
+from siteassess.advice.care_results import Protection
+from siteassess.advice.results import AnchorResult
 from siteassess.papers import wording
 from siteassess.papers.language import Words, measures, words_in
 from siteassess.papers.look import plain, shorten

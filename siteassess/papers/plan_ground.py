@@ -12,7 +12,7 @@ from siteassess.papers.look import NOT_JUDGED, look, shorten
 from siteassess.papers.plan_blocks import DASHES_MM
 from siteassess.papers.plan_frame import Box, View
 from siteassess.papers.plan_furniture import grid_step, north_box
-from siteassess.papers.plan_labels import Crowd, Wanted, place
+from siteassess.papers.plan_labels import LabelCrowd, Wanted, place
 from siteassess.papers.scene import Scene, Shape, Stretch
 
 SYMBOL_MM, MARK_MM = 5.0, 4.4
@@ -69,7 +69,7 @@ def _draw_shape(sheet: Sheet, view: View, shape: Shape) -> None:
 def draw_site(sheet: Sheet, view: View, scene: Scene, bar_box: Box) -> int:
     """Lines, anchors and labels; returns how many labels found no room."""
     b = view.box
-    crowd = Crowd(b)
+    crowd = LabelCrowd(b)
     crowd.take(bar_box.x, bar_box.y, bar_box.right, bar_box.top)
     north = north_box(view, scene)
     crowd.take(north.x, north.y, north.right, north.top)

@@ -46,15 +46,15 @@ class Placed:
     leader: tuple[float, float] | None
 
 
-class Crowd:
+class LabelCrowd:
     """The boxes that are taken."""
 
     def __init__(self, frame: Box):
         self.frame = frame
         self.taken = np.empty((0, 4))
 
-    def copy(self) -> Crowd:
-        twin = Crowd(self.frame)
+    def copy(self) -> LabelCrowd:
+        twin = LabelCrowd(self.frame)
         twin.taken = self.taken.copy()
         return twin
 
@@ -69,7 +69,7 @@ class Crowd:
         return not bool(np.any((x0 < t[:, 2]) & (x1 > t[:, 0]) & (y0 < t[:, 3]) & (y1 > t[:, 1])))
 
 
-def place(labels: list[Wanted], crowd: Crowd) -> tuple[list[Placed], list[Wanted]]:
+def place(labels: list[Wanted], crowd: LabelCrowd) -> tuple[list[Placed], list[Wanted]]:
     """Place labels in their order, the first ones first.
 
     Where some find no room, all are tried again in their short form, and the fuller of the two is kept: long labels
@@ -88,7 +88,7 @@ def place(labels: list[Wanted], crowd: Crowd) -> tuple[list[Placed], list[Wanted
     return placed, left_out
 
 
-def _place_all(labels: list[Wanted], crowd: Crowd) -> tuple[list[Placed], list[Wanted]]:
+def _place_all(labels: list[Wanted], crowd: LabelCrowd) -> tuple[list[Placed], list[Wanted]]:
     placed, left_out = [], []
     for wanted in labels:
         texts = [wanted.text] + ([wanted.short] if wanted.short and wanted.short != wanted.text else [])
@@ -102,7 +102,7 @@ def _place_all(labels: list[Wanted], crowd: Crowd) -> tuple[list[Placed], list[W
     return placed, left_out
 
 
-def _try(wanted: Wanted, text: str, crowd: Crowd) -> Placed | None:
+def _try(wanted: Wanted, text: str, crowd: LabelCrowd) -> Placed | None:
     wide, tall = text_width(text, wanted.size_mm, wanted.bold), wanted.size_mm
     for ring in RINGS_MM:
         for px, py in ((wanted.x, wanted.y), *wanted.anchors):

@@ -12,7 +12,7 @@ import shapely
 from siteassess.advice.finding import whys, worst
 from siteassess.advice.results import Assessment, LineResult
 from siteassess.errors import OutsideModel
-from siteassess.papers.corrected import Standing, standings
+from siteassess.papers.corrected import DrawnPlace, standings
 from siteassess.papers.language import Measures, Words, measures, words_in
 from siteassess.papers.look import plain
 from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
@@ -190,7 +190,7 @@ def _results_by_anchor(assessment: Assessment) -> dict[str, dict[str, Any]]:
 
 
 def _spot(
-    lines: tuple[Line, ...], anchor, place, frame: LocalFrame, results, standing: Standing | None
+    lines: tuple[Line, ...], anchor, place, frame: LocalFrame, results, standing: DrawnPlace | None
 ) -> Spot:
     entry = results.get(anchor.code, {"verdicts": [], "species": "", "root_zone": None, "lines": []})
     east, north = frame.to_metres(*place)

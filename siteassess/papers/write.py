@@ -21,7 +21,7 @@ INCIDENT_EVENTS = ("incident", "damage", "storm", "vandalism", "complaint")
 
 
 @dataclass(frozen=True)
-class Asked:
+class PaperAsked:
     """What a person asked for. `register` is a file; `record` is None for a blank note or a paper of the register."""
 
     kind: str
@@ -35,7 +35,7 @@ class Asked:
     paper: str = "A4"
 
 
-def write_paper(asked: Asked, how: Manner, target: Path, pdf: bool = False) -> list[Path]:
+def write_paper(asked: PaperAsked, how: Manner, target: Path, pdf: bool = False) -> list[Path]:
     """Write one paper.
 
     Parameters
@@ -58,7 +58,7 @@ def write_paper(asked: Asked, how: Manner, target: Path, pdf: bool = False) -> l
         from siteassess.papers.pdf import need_pdf
 
         need_pdf()
-    makers: dict[str, Callable[[Asked, Manner], dict[str, str]]] = {
+    makers: dict[str, Callable[[PaperAsked, Manner], dict[str, str]]] = {
         "officer": _officer, "request": _request, "card": _cards, "care": _care, "year": _year, "incident": _incident,
     }  # fmt: skip
     written: list[Path] = []
@@ -68,13 +68,13 @@ def write_paper(asked: Asked, how: Manner, target: Path, pdf: bool = False) -> l
     return written
 
 
-def _assessed(asked: Asked):
+def _assessed(asked: PaperAsked):
     from siteassess.advice.assess import assess
 
     return assess(asked.record, line_id=asked.line_id)
 
 
-def _officer(asked: Asked, how: Manner) -> dict[str, str]:
+def _officer(asked: PaperAsked, how: Manner) -> dict[str, str]:
     from siteassess.papers.plan import draw_plan
     from siteassess.papers.report import report_page
 
@@ -83,7 +83,7 @@ def _officer(asked: Asked, how: Manner) -> dict[str, str]:
     return {"": report_page(assessment, drawn.sheets, folder=asked.folder, language=how.words.language)}
 
 
-def _request(asked: Asked, how: Manner) -> dict[str, str]:
+def _request(asked: PaperAsked, how: Manner) -> dict[str, str]:
     from siteassess.papers.plan import draw_plan
     from siteassess.papers.request import request_page
 
@@ -106,7 +106,7 @@ def register_side(store) -> tuple[tuple[str, ...], str]:
     return store.heads(), licence_of(store)
 
 
-def _cards(asked: Asked, how: Manner) -> dict[str, str]:
+def _cards(asked: PaperAsked, how: Manner) -> dict[str, str]:
     from siteassess.papers.card import card_page
 
     assessment = _assessed(asked)
@@ -129,7 +129,7 @@ def _cards(asked: Asked, how: Manner) -> dict[str, str]:
     }
 
 
-def _site_year(asked: Asked, how: Manner):
+def _site_year(asked: PaperAsked, how: Manner):
     from siteassess.papers.from_register import only_site, site_year
     from siteassess.register.store import Store
 
@@ -139,7 +139,7 @@ def _site_year(asked: Asked, how: Manner):
         return site_year(store, only_site(store, name), asked.year or today.year, today)
 
 
-def _care(asked: Asked, how: Manner) -> dict[str, str]:
+def _care(asked: PaperAsked, how: Manner) -> dict[str, str]:
     from siteassess.papers.care_paper import care_page
 
     site = _site_year(asked, how)
@@ -152,13 +152,13 @@ def _care(asked: Asked, how: Manner) -> dict[str, str]:
     return {"": care_page(site, how, trees)}
 
 
-def _year(asked: Asked, how: Manner) -> dict[str, str]:
+def _year(asked: PaperAsked, how: Manner) -> dict[str, str]:
     from siteassess.papers.care_paper import year_page
 
     return {"": year_page(_site_year(asked, how), how)}
 
 
-def _incident(asked: Asked, how: Manner) -> dict[str, str]:
+def _incident(asked: PaperAsked, how: Manner) -> dict[str, str]:
     from siteassess.papers.incident import incident_page
 
     if asked.record is not None and asked.line_id is not None:

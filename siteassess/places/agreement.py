@@ -16,7 +16,7 @@ from scipy.special import chdtrc  # the chi-square tail without the third of a s
 from siteassess.places.agreement_words import told
 from siteassess.places.geodesy import Array, Course, bearing_distance, mean_bearing, reverse_bearing, wrap180
 from siteassess.places.magnetics import Declination
-from siteassess.places.positions import Position
+from siteassess.places.positions import Located
 from siteassess.places.readings import PairReadings, Sighting, Tape
 from siteassess.places.slip_candidates import alternatives
 from siteassess.reference.constants import constants
@@ -93,8 +93,8 @@ class PairAgreement:
 
 
 def check_pair(
-    a: Position,
-    b: Position,
+    a: Located,
+    b: Located,
     *,
     tape: Tape | None = None,
     out: Sighting | None = None,
@@ -139,7 +139,7 @@ def check_pair(
     100 m of equator, 100 / 6 378 137 radians, taped as 110 m, each end and the tape known to 1 m: less the 0.01 m that
     loose ends add, by hand -10.01 / sqrt 3:
 
-    >>> a, b = Position.at(0.0, 0.0, 1.0), Position.at(0.0, math.degrees(100 / 6378137), 1.0)
+    >>> a, b = Located.at(0.0, 0.0, 1.0), Located.at(0.0, math.degrees(100 / 6378137), 1.0)
     >>> found = check_pair(a, b, tape=Tape(110.0, 1.0))
     >>> f"{found.comparison.distance_residual_m:.3f} m, {found.comparison.distance_z:.3f}, {found.level}"
     '-10.000 m, -5.779, reject'

@@ -16,7 +16,7 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from siteassess.places.crossing_advice import ADVICE, NEAR_M, RUN_INTO, RUN_OUT, advice_for, run_out_m
-from siteassess.places.features import Feature
+from siteassess.places.features import PlacedFeature
 from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.instruments import PHONE_UNDER_TREES
 from siteassess.reference.constants import constant
@@ -83,7 +83,7 @@ class Crossing:
 
 def check_crossings(
     lines: Sequence[PlannedLine],
-    features: Sequence[Feature],
+    features: Sequence[PlacedFeature],
     *,
     root_zones: Sequence[RootZone] = (),
     slope: Slope | Mapping[str, Slope] | None = None,

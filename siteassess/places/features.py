@@ -30,7 +30,7 @@ KINDS = (
 
 
 @dataclass(frozen=True)
-class Feature:
+class PlacedFeature:
     """One thing on the map: its kind (one of `KINDS`, or "" where no tag told), geometry in (longitude, latitude).
 
     `width_m` is that of a path, road or stream drawn as its middle line; 0 where none is known.

@@ -15,8 +15,8 @@ from siteassess.errors import OutsideModel
 from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.network_model import NetworkReading, middle_frame
 from siteassess.places.network_search import Search, search
-from siteassess.places.network_solution import UNCHECKED_BELOW, Solution, alarm, outlier, predicted, solve
-from siteassess.places.positions import RADIUS_IN_SIGMAS, Position
+from siteassess.places.network_solution import UNCHECKED_BELOW, NetworkSolution, alarm, outlier, predicted, solve
+from siteassess.places.positions import RADIUS_IN_SIGMAS, Located
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
@@ -53,7 +53,7 @@ class AdjustedAnchor:
     name: str
     east_m: float
     north_m: float
-    position: Position
+    position: Located
     ellipse: ErrorEllipse
 
 
@@ -135,7 +135,7 @@ def adjust_network(
     by three alike, so that the anchors lie 102 m apart, the sum of squares is 9/3 and each reading checked to 1/3:
 
     >>> from siteassess.places.network_model import position_of, sighted, taped
-    >>> a, b = Position.at(0.0, 0.0, 1.0), Position.at(0.0, math.degrees(100 / 6378137), 1.0)
+    >>> a, b = Located.at(0.0, 0.0, 1.0), Located.at(0.0, math.degrees(100 / 6378137), 1.0)
     >>> readings = [position_of("A", a), position_of("B", b), taped("A", "B", 103.0, 1.0)]
     >>> adjusted = adjust_network([*readings, sighted("A", "B", 90.0, 1.0)])
     >>> f"{adjusted.anchors['B'].east_m - adjusted.anchors['A'].east_m:.3f} m, {adjusted.statistic:.3f}"
@@ -210,7 +210,7 @@ def _all_checks(found: Search) -> Iterator[ReadingCheck]:
         yield _check_aside(reading, found.solution)
 
 
-def _checks(solution: Solution) -> Iterator[ReadingCheck]:
+def _checks(solution: NetworkSolution) -> Iterator[ReadingCheck]:
     for k, reading in enumerate(solution.readings):
         rows = solution.rows(k)
         shown = max(0.0, float(np.trace(solution.shown[np.ix_(rows, rows)])) / len(rows))
@@ -225,20 +225,20 @@ def _checks(solution: Solution) -> Iterator[ReadingCheck]:
         )
 
 
-def _check_aside(reading: NetworkReading, solution: Solution) -> ReadingCheck:
+def _check_aside(reading: NetworkReading, solution: NetworkSolution) -> ReadingCheck:
     miss, spread = predicted(reading, solution)
     statistic = float(miss @ np.linalg.solve(spread, miss))
     return ReadingCheck(reading, _natural(reading, miss), math.sqrt(statistic), redundancy=1.0, set_aside=True)
 
 
-def _anchors(solution: Solution, tied: bool) -> dict[str, AdjustedAnchor]:
+def _anchors(solution: NetworkSolution, tied: bool) -> dict[str, AdjustedAnchor]:
     points, _ = solution.equations.split(solution.x)
     found = {}
     for k, name in enumerate(solution.equations.names):
         covariance = solution.covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2]
         latitude, longitude = solution.equations.frame.to_degrees(*points[k]) if tied else (math.nan, math.nan)
         packed = (float(covariance[0, 0]), float(covariance[0, 1]), float(covariance[1, 1]))
-        position = Position(latitude, longitude, packed, "adjusted from all readings")
+        position = Located(latitude, longitude, packed, "adjusted from all readings")
         east, north = map(float, points[k])
         found[name] = AdjustedAnchor(name, east, north, position, error_ellipse(covariance))
     return found

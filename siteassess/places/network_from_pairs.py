@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from siteassess.places.geodesy import reverse_bearing, wrap360
 from siteassess.places.network_model import NetworkReading, position_of, sighted, taped
-from siteassess.places.positions import Position
+from siteassess.places.positions import Located
 from siteassess.places.readings import North, PairReadings, Sighting
 from siteassess.places.slip_candidates import AXES, MENDED, mended
 from siteassess.places.slips import FOOT_M
@@ -16,7 +16,7 @@ from siteassess.reference.findings import Said, said
 
 
 def network_of(
-    positions: Mapping[str, Position], pairs: Mapping[tuple[str, str], PairReadings]
+    positions: Mapping[str, Located], pairs: Mapping[tuple[str, str], PairReadings]
 ) -> list[NetworkReading]:
     """All usable readings of a site for `adjust_network`.
 
@@ -70,7 +70,7 @@ def _bearing_slips(sighting: Sighting, true: float, pair: PairReadings) -> list[
     return [(slip, bearing) for slip, bearing in slips if math.isfinite(bearing)]
 
 
-def _position_slips(position: Position) -> list[tuple[Said, Position]]:
+def _position_slips(position: Located) -> list[tuple[Said, Located]]:
     return [
         (said(code, where=(said("in-its-axes", axes=axes),)), moved)
         for code, mend in MENDED.items() for axes in AXES

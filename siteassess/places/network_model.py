@@ -14,7 +14,7 @@ import numpy as np
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import Array, LocalFrame, wrap180
-from siteassess.places.positions import Position
+from siteassess.places.positions import Located
 from siteassess.reference.findings import Said, said
 
 NAMED = {"position": "reading-of-a-position", "tape": "reading-of-a-tape", "bearing": "reading-of-a-bearing"}
@@ -34,9 +34,9 @@ class NetworkReading:
     end: str = ""
     value: float = math.nan
     sigma: float = math.nan
-    position: Position | None = None
+    position: Located | None = None
     magnetic: bool = False
-    slips: tuple[tuple[Said, float | Position], ...] = ()
+    slips: tuple[tuple[Said, float | Located], ...] = ()
 
     @property
     def anchors(self) -> tuple[str, ...]:
@@ -50,7 +50,7 @@ class NetworkReading:
         return said(NAMED[self.kind], **ends)
 
 
-def position_of(anchor: str, position: Position, slips: Sequence[tuple[Said, Position]] = ()) -> NetworkReading:
+def position_of(anchor: str, position: Located, slips: Sequence[tuple[Said, Located]] = ()) -> NetworkReading:
     """A position fix.
 
     Parameters

@@ -18,8 +18,8 @@ from siteassess.errors import OutsideModel
 from siteassess.places.agreement_words import any_of
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.network_model import NetworkReading
-from siteassess.places.network_solution import Solution, alarm, outlier, predicted, solve
-from siteassess.places.positions import Position
+from siteassess.places.network_solution import NetworkSolution, alarm, outlier, predicted, solve
+from siteassess.places.positions import Located
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
@@ -34,7 +34,7 @@ MOST_NAMED = 3
 class Search:
     """What the search ended with: the readings named and their slips, or the suspects and theirs."""
 
-    solution: Solution
+    solution: NetworkSolution
     named: tuple[NetworkReading, ...] = ()
     slips: tuple[Said | None, ...] = ()
     suspects: tuple[NetworkReading, ...] = ()
@@ -43,7 +43,7 @@ class Search:
 
 def search(
     readings: Sequence[NetworkReading],
-    solution: Solution,
+    solution: NetworkSolution,
     frame: LocalFrame,
     tied: bool,
     declination_sigma_deg: float,
@@ -82,8 +82,9 @@ def search(
 
 
 def _suspects(
-    kept: Sequence[NetworkReading], solution: Solution, frame: LocalFrame, tied: bool, declination_sigma_deg: float
-) -> list[tuple[NetworkReading, Solution | None]]:
+    kept: Sequence[NetworkReading], solution: NetworkSolution, frame: LocalFrame,
+    tied: bool, declination_sigma_deg: float
+) -> list[tuple[NetworkReading, NetworkSolution | None]]:
     """The readings whose leaving explains the misfit about equally well, each with the solution without it.
 
     Compared by what the sum of squares loses, less twice the degrees of freedom it loses with it.
@@ -108,11 +109,11 @@ def _suspects(
 def _without(
     reading: NetworkReading,
     kept: Sequence[NetworkReading],
-    solution: Solution,
+    solution: NetworkSolution,
     frame: LocalFrame,
     tied: bool,
     declination_sigma_deg: float,
-) -> Solution | None:
+) -> NetworkSolution | None:
     """The solution of all other readings, if they still place every anchor."""
     try:
         without, _ = solve([r for r in kept if r is not reading], frame, tied, declination_sigma_deg)
@@ -121,7 +122,7 @@ def _without(
     return without if without.equations.names == solution.equations.names else None
 
 
-def _worst_fitting(solution: Solution) -> list[NetworkReading]:
+def _worst_fitting(solution: NetworkSolution) -> list[NetworkReading]:
     """The readings worth leaving out in turn; all of them in a small network."""
     readings = solution.readings
     order = sorted(range(len(readings)), key=lambda k: -outlier(solution, k)[0])
@@ -130,7 +131,7 @@ def _worst_fitting(solution: Solution) -> list[NetworkReading]:
 
 def _swapped(
     kept: Sequence[NetworkReading], frame: LocalFrame, declination_sigma_deg: float, level: float
-) -> tuple[tuple[NetworkReading, NetworkReading], Solution] | None:
+) -> tuple[tuple[NetworkReading, NetworkReading], NetworkSolution] | None:
     """The one pair of fixes that makes everything agree when exchanged, and the solution without both."""
     fixes = [r for r in kept if r.kind == "position"]
     found = []
@@ -146,13 +147,13 @@ def _swapped(
     return found[0] if len(found) == 1 else None
 
 
-def _slip(wrong: NetworkReading, without: Solution) -> Said | None:
+def _slip(wrong: NetworkReading, without: NetworkSolution) -> Said | None:
     """The slips under any of which the wrong reading agrees with the others after all; None for none."""
     fitting = []
     for slip, value in wrong.slips:
         meant = (
             NetworkReading("position", wrong.start, position=value)
-            if isinstance(value, Position)
+            if isinstance(value, Located)
             else NetworkReading(wrong.kind, wrong.start, wrong.end, value, wrong.sigma, magnetic=wrong.magnetic)
         )
         miss, spread = predicted(meant, without)

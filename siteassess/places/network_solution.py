@@ -27,7 +27,7 @@ FREE_TO_MOVE = ("the readings leave some anchor free to move; tape or sight it f
 
 
 @dataclass(frozen=True)
-class Solution:
+class NetworkSolution:
     """One least-squares solution of one set of readings."""
 
     equations: Equations
@@ -59,7 +59,7 @@ class Solution:
 
 def solve(
     readings: Sequence[NetworkReading], frame: LocalFrame, tied: bool, declination_sigma_deg: float
-) -> tuple[Solution, list[str]]:
+) -> tuple[NetworkSolution, list[str]]:
     """Least squares of the readings whose anchors can be placed, and the names of the anchors that cannot.
 
     Parameters
@@ -101,7 +101,7 @@ def solve(
     covariance = np.zeros((equations.unknowns, equations.unknowns))
     covariance[np.ix_(free, free)] = within
     shown = np.eye(len(slopes)) - slopes @ within @ slopes.T
-    return Solution(equations, x, equations.residuals(x), covariance, shown, len(free)), left
+    return NetworkSolution(equations, x, equations.residuals(x), covariance, shown, len(free)), left
 
 
 def _least_squares(equations: Equations, x0: Array, free: Places) -> Array:
@@ -147,7 +147,7 @@ def _by_minpack(equations: Equations, x0: Array, free: Places) -> Array:
     return filled(found.x)
 
 
-def alarm(solution: Solution) -> float:
+def alarm(solution: NetworkSolution) -> float:
     """Probability of so bad a fit where nothing is wrong, 0 to 1.
 
     Parameters
@@ -165,7 +165,7 @@ def alarm(solution: Solution) -> float:
     return min(1.0, 2.0 * min(float(whole), worst))
 
 
-def outlier(solution: Solution, reading: int) -> tuple[float, int]:
+def outlier(solution: NetworkSolution, reading: int) -> tuple[float, int]:
     """Chi-square of one reading's residuals with its degrees of freedom; (0, 0) where nothing checks it.
 
     Parameters
@@ -180,7 +180,7 @@ def outlier(solution: Solution, reading: int) -> tuple[float, int]:
     return float(np.sum((vectors.T @ residual)[good] ** 2 / values[good])), int(good.sum())
 
 
-def predicted(reading: NetworkReading, solution: Solution) -> tuple[Array, Array]:
+def predicted(reading: NetworkReading, solution: NetworkSolution) -> tuple[Array, Array]:
     """What the other readings say this one should have read, less what it read, with the covariance of that.
 
     In standard errors of the reading: shape (1,) for tapes and bearings, (2,) for positions.

@@ -18,7 +18,7 @@ from siteassess.places.grids import Cell, from_mgrs, from_utm
 from siteassess.places.instruments import HAND_COMPASS, USUAL_BY_WAY, tape_sigma
 from siteassess.places.location_codes import from_open_location_code
 from siteassess.places.magnetics import Declination
-from siteassess.places.positions import Position, from_landmark
+from siteassess.places.positions import Located, from_landmark
 from siteassess.places.readings import North, Sighting
 from siteassess.places.slips import FOOT_M
 
@@ -52,7 +52,7 @@ class Known:
     `convergence_deg` serves grid bearings; `near` is (latitude, longitude) of the site, to catch gross slips.
     """
 
-    landmarks: Mapping[str, Position] = field(default_factory=dict)
+    landmarks: Mapping[str, Located] = field(default_factory=dict)
     declination: Declination | None = None
     convergence_deg: float | None = None
     near: tuple[float, float] | None = None
@@ -71,7 +71,7 @@ def read_position(
     field: str = "position",
     line: int = 0,
     source: str = "position",
-) -> Position:
+) -> Located:
     """A position from text in any of the forms in `FORMS`.
 
     Parameters
@@ -158,7 +158,7 @@ def _checked(cell: Cell, text: str, known: Known) -> Cell:
     _refuse(text, "a position near the rest of the site", f"{far}.")
 
 
-def _tape_and_bearing(match: re.Match[str], known: Known, compass_sigma_deg: float) -> Position:
+def _tape_and_bearing(match: re.Match[str], known: Known, compass_sigma_deg: float) -> Located:
     text = match.group()
     name = match["landmark"].strip()
     for part in ("length", "bearing"):
@@ -187,8 +187,8 @@ def _tape_and_bearing(match: re.Match[str], known: Known, compass_sigma_deg: flo
     return from_landmark(origin, length, true, tape_sigma(length), sigma, f"tape and {north} bearing from {name}")
 
 
-def _with_rounding(cell: Cell, sigma_m: float | None, how: str) -> Position:
-    known = Position.at(cell.latitude_deg, cell.longitude_deg, sigma_m, how)
+def _with_rounding(cell: Cell, sigma_m: float | None, how: str) -> Located:
+    known = Located.at(cell.latitude_deg, cell.longitude_deg, sigma_m, how)
     if known.covariance_m2 is None:
         return known
     east, _, north = known.covariance_m2

@@ -29,7 +29,7 @@ SAME_RECEIVER_CORRELATION = constant("same receiver correlation")
 
 
 @dataclass(frozen=True)
-class Position:
+class Located:
     """Where something stands on WGS84 and how well that is known.
 
     `covariance_m2` holds the variance east, the covariance east-north and the variance north [m2]; None is unknown.
@@ -41,7 +41,7 @@ class Position:
     how: str = ""
 
     @classmethod
-    def at(cls, latitude_deg: float, longitude_deg: float, sigma_m: float | None = None, how: str = "") -> Position:
+    def at(cls, latitude_deg: float, longitude_deg: float, sigma_m: float | None = None, how: str = "") -> Located:
         """A position with the same standard error along both axes [m]; None or NaN where it is unknown."""
         refuse_sigma("position", sigma_m)
         variance = math.nan if sigma_m is None else float(sigma_m) ** 2
@@ -103,13 +103,13 @@ def axis_sigma(radius_m: float, meaning: str) -> float:
 
 
 def from_landmark(
-    origin: Position,
+    origin: Located,
     distance_m: float,
     bearing_true_deg: float,
     distance_sigma_m: float,
     bearing_sigma_deg: float,
     how: str = "",
-) -> Position:
+) -> Located:
     """A position by tape and bearing from a known one, with the ellipse that tape and compass leave.
 
     Parameters
@@ -131,7 +131,7 @@ def from_landmark(
     --------
     100 m east on the equator, 0.3 m and 1 degree; by hand variances of 1 + 0.3^2 east, 1 + (100 pi / 180)^2 north:
 
-    >>> place = from_landmark(Position.at(0.0, 0.0, 1.0), 100.0, 90.0, 0.3, 1.0)
+    >>> place = from_landmark(Located.at(0.0, 0.0, 1.0), 100.0, 90.0, 0.3, 1.0)
     >>> [round(variance, 4) for variance in place.covariance_m2[::2]]
     [1.09, 4.0462]
     """
@@ -140,10 +140,10 @@ def from_landmark(
     ahead, aside = np.array([math.sin(turn), math.cos(turn)]), np.array([math.cos(turn), -math.sin(turn)])
     sideways = distance_m * math.radians(bearing_sigma_deg)
     own = distance_sigma_m**2 * np.outer(ahead, ahead) + sideways**2 * np.outer(aside, aside)
-    return Position(latitude, longitude, _packed(origin.covariance() + own), how)
+    return Located(latitude, longitude, _packed(origin.covariance() + own), how)
 
 
-def mean_of_fixes(fixes: Sequence[Position], correlation: float = SAME_RECEIVER_CORRELATION) -> Position:
+def mean_of_fixes(fixes: Sequence[Located], correlation: float = SAME_RECEIVER_CORRELATION) -> Located:
     """One position from repeated fixes of the same place, weighted by their covariances.
 
     Parameters
@@ -170,7 +170,7 @@ def mean_of_fixes(fixes: Sequence[Position], correlation: float = SAME_RECEIVER_
     Four fixes of 3 m in one place, with nothing, half and all of the error shared, by hand 3 / sqrt 4,
     sqrt(9 / 8 + 9 / 2) and 3 m:
 
-    >>> fixes = 4 * [Position.at(0.0, 0.0, 3.0)]
+    >>> fixes = 4 * [Located.at(0.0, 0.0, 3.0)]
     >>> [round(mean_of_fixes(fixes, shared).sigma_m, 4) for shared in (0.0, 0.5, 1.0)]
     [1.5, 2.3717, 3.0]
     """
@@ -184,7 +184,7 @@ def mean_of_fixes(fixes: Sequence[Position], correlation: float = SAME_RECEIVER_
     points = np.column_stack(frame.to_metres([f.latitude_deg for f in fixes], [f.longitude_deg for f in fixes]))
     if not all(known):
         latitude, longitude = frame.to_degrees(*points.mean(axis=0))
-        return Position.at(latitude, longitude, None, f"mean of {len(fixes)} fixes of unknown accuracy")
+        return Located.at(latitude, longitude, None, f"mean of {len(fixes)} fixes of unknown accuracy")
     covariances = np.array([f.covariance() for f in fixes])
     weights = np.linalg.inv(covariances)
     combined = np.linalg.inv(weights.sum(axis=0))
@@ -199,7 +199,7 @@ def mean_of_fixes(fixes: Sequence[Position], correlation: float = SAME_RECEIVER_
         covariance = covariance * (scatter / dof)
         how += f", which scatter {math.sqrt(scatter / dof):.1f} times as much as they should; error widened"
     latitude, longitude = frame.to_degrees(*mean)
-    return Position(latitude, longitude, _packed(covariance), how)
+    return Located(latitude, longitude, _packed(covariance), how)
 
 
 def _shared(weights: Array, covariances: Array) -> Array:

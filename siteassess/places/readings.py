@@ -10,7 +10,7 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import wrap360
 from siteassess.places.instruments import CLINOMETER, HAND_COMPASS, tape_sigma
 from siteassess.places.magnetics import Declination
-from siteassess.places.positions import Position, refuse_sigma
+from siteassess.places.positions import Located, refuse_sigma
 
 North = Literal["magnetic", "true", "grid"]
 
@@ -86,8 +86,8 @@ class PairReadings:
     `pointing_offset_m` is how far off the line through the stems the compass stood [m].
     """
 
-    a: Position
-    b: Position
+    a: Located
+    b: Located
     tape: Tape | None = None
     out: Sighting | None = None
     back: Sighting | None = None

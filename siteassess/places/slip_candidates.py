@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from siteassess.places.geodesy import POLE_LATITUDE_DEG, reverse_bearing, wrap360
-from siteassess.places.positions import Position
+from siteassess.places.positions import Located
 from siteassess.places.readings import PairReadings, Sighting
 from siteassess.places.slips import (
     FOOT_M,
@@ -104,7 +104,7 @@ def _coordinate_slips(readings: PairReadings, names: tuple[str, str]) -> Iterato
         yield said("slip-axes-swapped", a=names[1]), replace(readings, b=_axes_swapped(b))
 
 
-def mended(position: Position, mend: Callable[[float], float], axes: tuple[str, ...]) -> Position | None:
+def mended(position: Located, mend: Callable[[float], float], axes: tuple[str, ...]) -> Located | None:
     """The position as a slip in these axes would have it; None where no such reading exists.
 
     Parameters
@@ -123,7 +123,7 @@ def mended(position: Position, mend: Callable[[float], float], axes: tuple[str, 
     return replace(position, latitude_deg=latitude, longitude_deg=longitude)
 
 
-def _axes_swapped(position: Position) -> Position:
+def _axes_swapped(position: Located) -> Located:
     return replace(position, latitude_deg=position.longitude_deg, longitude_deg=position.latitude_deg)
 
 

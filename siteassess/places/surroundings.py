@@ -25,7 +25,7 @@ from pyogrio.errors import DataLayerError, DataSourceError
 from shapely.geometry.base import BaseGeometry
 
 from siteassess.errors import Fault, FaultyInput
-from siteassess.places.features import KINDS, Feature, kind_of
+from siteassess.places.features import KINDS, PlacedFeature, kind_of
 
 LARGEST_FILE_BYTES = 200_000_000
 MOST_FEATURES = 500_000
@@ -57,7 +57,7 @@ class SetAside:
 class ImportedFeatures:
     """What a file held: features with a kind, how many had none, what was set aside, and whose data it is."""
 
-    features: tuple[Feature, ...]
+    features: tuple[PlacedFeature, ...]
     source: str
     credit: str
     licence: str
@@ -126,7 +126,7 @@ def read_surroundings(
                 unknown += 1
                 continue
             name = tags.get("name") or tags.get("Name") or tags.get("ref") or ""
-            features.append(Feature(found, shapely.force_2d(geometry), name, tags, path.name))
+            features.append(PlacedFeature(found, shapely.force_2d(geometry), name, tags, path.name))
     set_aside = tuple(SetAside(reason, count) for reason, count in sorted(aside.items()))
     return ImportedFeatures(tuple(features), path.name, credit, licence, read, unknown, set_aside)
 

@@ -12,7 +12,7 @@ from functools import cache
 from siteassess.errors import Fault
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import Part
-from siteassess.records.finding import Finding
+from siteassess.records.finding import Doubt
 from siteassess.records.record import Record
 from siteassess.records.schema import Asked, members
 from siteassess.records.sentences import near_name, shown
@@ -201,7 +201,7 @@ def _impossible_sizes(root: Node) -> Iterator[Fault]:
             yield _fault(root, term.size.path, term.size.typed.text, wanted, mend)
 
 
-def likelier(slip: Finding | None, of: str = "") -> str:
+def likelier(slip: Doubt | None, of: str = "") -> str:
     """What a refused size more likely was, as a way to mend it; nothing where no slip explains it."""
     if slip is None or not slip.would_be:
         return ""

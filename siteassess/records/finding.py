@@ -11,7 +11,7 @@ from siteassess.records.yaml_lines import Steps
 
 
 @dataclass(frozen=True)
-class Finding:
+class Doubt:
     """A doubtful reading by its path in the record; texts are half sentences."""
 
     path: Steps

@@ -13,7 +13,7 @@ import math
 from collections.abc import Iterator
 from decimal import Decimal
 
-from siteassess.records.finding import Finding, number_and_unit
+from siteassess.records.finding import Doubt, number_and_unit
 from siteassess.records.size_terms import Meaning, Reading, Term, terms_of
 from siteassess.reference.constants import constant
 from siteassess.units import UNITS, Quantity, parse, quantity
@@ -49,7 +49,7 @@ LONG_UNITS = ("m", "ft")
 SHIFTS = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)
 
 
-def size_findings(data: dict[str, object]) -> Iterator[Finding]:
+def size_findings(data: dict[str, object]) -> Iterator[Doubt]:
     """Doubtful sizes of a record.
 
     Parameters
@@ -82,7 +82,7 @@ def size_findings(data: dict[str, object]) -> Iterator[Finding]:
     for term in terms:
         if term.misfit() > RARE_MISFIT and not term.size.told:
             term.size.told = True
-            yield Finding(term.size.path, _far_out(term, term.size), "", "", "check it again")
+            yield Doubt(term.size.path, _far_out(term, term.size), "", "", "check it again")
 
 
 def _surest(
@@ -123,14 +123,14 @@ def _asked(reading: Reading, meaning: Meaning, odd: list[Reading], finer: list[R
     return asked + (STRANGE_MISFIT if strange else 0.0)
 
 
-def _doubt(reading: Reading, gains: list[tuple[float, Meaning]], terms: list[Term]) -> Finding:
+def _doubt(reading: Reading, gains: list[tuple[float, Meaning]], terms: list[Term]) -> Doubt:
     (most, meant), *others = gains
     worst = max(terms, key=lambda term: term.misfit() - term.misfit(reading, meant.size))
     mends = worst.misfit() > worst.misfit(reading, meant.size)
     says = _far_out(worst, reading) if mends else f"{reading.name_typed()} is the only size in such a unit"
     also = [f"{one.likelier}, {one.would_be}" for gain, one in others if gain >= 0.0 and most - gain <= ALSO_MISFIT
             and not math.isclose(one.size, meant.size, rel_tol=ALIKE)]  # fmt: skip
-    return Finding(reading.path, says, meant.likelier, meant.would_be, "; ".join(also))
+    return Doubt(reading.path, says, meant.likelier, meant.would_be, "; ".join(also))
 
 
 def _far_out(term: Term, reading: Reading) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from siteassess.records.anchor import Tree, TrunkReading
-from siteassess.records.finding import Finding
+from siteassess.records.finding import Doubt
 from siteassess.records.trunk import as_typed, diameter_m
 from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
@@ -30,7 +30,7 @@ class _Size:
     at: float
 
 
-def trunk_findings(tree: Tree, path: Steps) -> Iterator[Finding]:
+def trunk_findings(tree: Tree, path: Steps) -> Iterator[Doubt]:
     """Readings of one trunk that cannot belong to it."""
     sizes = [_size(reading, (*path, "trunk", index)) for index, reading in enumerate(tree.trunk)]
     for one, other in combinations(sizes, 2):
@@ -47,7 +47,7 @@ def _cm(si: float) -> str:
     return show(si, "cm", 2)
 
 
-def _unlike(one: _Size, other: _Size) -> Finding | None:
+def _unlike(one: _Size, other: _Size) -> Doubt | None:
     low, high = sorted((one, other), key=lambda size: size.at)
     apart = high.at - low.at
     ratio = max(low.diameter, high.diameter) / min(low.diameter, high.diameter)
@@ -55,17 +55,17 @@ def _unlike(one: _Size, other: _Size) -> Finding | None:
         if ratio <= SAME_PLACE_RATIO:
             return None
         says = f"{high.typed} and {low.typed} at about one height differ by {100 * (ratio - 1):.0f} %"
-        return Finding(high.path, says, "one of them misread", "", "tape again, level and not slack")
+        return Doubt(high.path, says, "one of them misread", "", "tape again, level and not slack")
     if high.diameter > UPWARD_RATIO * low.diameter:
         thick = f"{_cm(low.diameter)} thick at {low.at:g} m, {_cm(high.diameter)} at {high.at:g} m"
         likelier = "the two heights swapped, or a swelling or fork taped along"
-        return Finding(high.path, f"the stem seems to grow upward: {thick}", likelier)
+        return Doubt(high.path, f"the stem seems to grow upward: {thick}", likelier)
     allowed = STEEPEST_TAPER * apart + (SAME_PLACE_RATIO - 1) * high.diameter
     if low.at >= FLARE_TOP_M and low.diameter - high.diameter > allowed:
         says = (
             f"the stem loses {_cm(low.diameter - high.diameter)} of thickness in {apart:.2g} m; a stem above its root "
             f"flare seldom loses over {_cm(STEEPEST_TAPER)} a metre"
         )
-        return Finding(high.path, says, "one of the two misread, or a branch or fork between them")
+        return Doubt(high.path, says, "one of the two misread, or a branch or fork between them")
     return None
 

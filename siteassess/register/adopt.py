@@ -15,7 +15,7 @@ from siteassess.errors import StoreError
 from siteassess.register.actions import By, move
 from siteassess.register.incoming import Incoming
 from siteassess.register.moves import ARCHIVED, WITHDRAWN
-from siteassess.register.share import Feature
+from siteassess.register.share import Shared
 from siteassess.register.views import Folded
 from siteassess.register.writer import Writer
 
@@ -92,7 +92,7 @@ def _source(incoming: Incoming) -> str:
     return ", ".join(said)[:500]
 
 
-def _known_here(writer: Writer, feature: Feature) -> str | None:
+def _known_here(writer: Writer, feature: Shared) -> str | None:
     event = writer.store.event(feature.id)
     if event is not None and event.kind == feature.kind and not event.subject:
         return feature.id
@@ -101,7 +101,7 @@ def _known_here(writer: Writer, feature: Feature) -> str | None:
     return row[0] if row else None
 
 
-def _add(writer: Writer, feature: Feature, site: str | None, by: By, source: str, report: AdoptReport) -> None:
+def _add(writer: Writer, feature: Shared, site: str | None, by: By, source: str, report: AdoptReport) -> None:
     here = report.here
     body: dict[str, Any] = {"record": feature.record, "source": source}
     if feature.id:
@@ -126,7 +126,7 @@ def _add(writer: Writer, feature: Feature, site: str | None, by: By, source: str
     report.added[name] = feature.code
 
 
-def _withdraw(writer: Writer, name: str, feature: Feature, by: By, on: date, source: str, report: AdoptReport) -> None:
+def _withdraw(writer: Writer, name: str, feature: Shared, by: By, on: date, source: str, report: AdoptReport) -> None:
     writer.draw()
     if Folded(writer.db).known(name).moved_to in (WITHDRAWN, ARCHIVED):
         return

@@ -8,7 +8,7 @@ from siteassess.register import reading_records
 from siteassess.register.events import canonical
 
 if TYPE_CHECKING:
-    from siteassess.register.share import Copy, Feature
+    from siteassess.register.share import Copy, Shared
 
 # columns of the flat form, in order; a name ends in its unit
 COLUMNS: dict[str, str] = {
@@ -45,7 +45,7 @@ COLUMNS: dict[str, str] = {
 NUMBERS = ("girth_m", "girth_read_at_m", "accuracy_m", "span_m")
 
 
-def in_words(feature: Feature, copy: Copy) -> str:
+def in_words(feature: Shared, copy: Copy) -> str:
     """What a map program shows when a thing is touched: first whether it may be rigged, then why."""
     until = f" until {feature.status_until}" if feature.status_until else ""
     said = [
@@ -59,7 +59,7 @@ def in_words(feature: Feature, copy: Copy) -> str:
     return ". ".join(said) + "."
 
 
-def flat(feature: Feature, copy: Copy) -> dict[str, Any]:
+def flat(feature: Shared, copy: Copy) -> dict[str, Any]:
     """A feature as one row of `COLUMNS`; numbers in SI, None where unknown. All out of what the layer may see."""
     record = feature.record
     size = reading_records.girth(record)

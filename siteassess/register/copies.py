@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from siteassess.errors import StoreError
 from siteassess.register import reading_records
-from siteassess.register.crowd import METRES_A_DEGREE, SHOWN_M, Cell, Crowd, KnownTree, Saying, Told
+from siteassess.register.crowd import METRES_A_DEGREE, SHOWN_M, Crowd, CrowdCell, KnownTree, Saying, Told
 from siteassess.register.fold import Subject
 from siteassess.register.hidden import (
     founding_survey,
@@ -76,7 +76,7 @@ class Memory:
             beside = [(lon, lat) for lat, lon in park.get("shown", ())]
             beside = beside or [p for tree in park.get("hidden", ()) if (p := self.place(tree["tree"]))]
             for tree in park.get("hidden", ()):
-                cell = Cell(*(tree["cell"][key] for key in ("lat", "lon", "side_m"))) if "cell" in tree else None
+                cell = CrowdCell(*(tree["cell"][key] for key in ("lat", "lon", "side_m"))) if "cell" in tree else None
                 told = Told(cell, tree.get("genus"), tree.get("girth_class"))
                 saying = Saying(told, tuple(beside), frozenset(tree.get("unlike", ())))
                 found.setdefault(tree["tree"], []).append(saying)
@@ -130,7 +130,7 @@ def points_of(parts: Iterable[Subject]) -> list[Place]:
 
 
 @dataclass(frozen=True)
-class LeftOut:
+class LeftOutOfCopy:
     """A tree that is not shown: it would leave `left` candidates for a hidden one; None where nobody can see that."""
 
     tree: Subject
@@ -144,7 +144,7 @@ class Keeping:
 
     memory: Memory
     crowd: Crowd | None
-    left_out: dict[str, LeftOut] = field(default_factory=dict)
+    left_out: dict[str, LeftOutOfCopy] = field(default_factory=dict)
     # hidden trees of which nothing is told any more, since earlier copies together leave too few
     too_few: list[str] = field(default_factory=list)
     # sites of whose hidden trees something is told, and whose outline nobody held against it
@@ -173,7 +173,7 @@ class Keeping:
             if any(saying.told.cell for sayings, _ in park.values() for saying in sayings):
                 told.append(park)
             folded.keep_small()
-        found: dict[str, LeftOut] = {}
+        found: dict[str, LeftOutOfCopy] = {}
         # whoever looks may hold no outlines, or others: a tree outside them takes a candidate away too
         for held in () if fewer_is_right else _as_held(crowd):
             found = _left_out(memory, held, shown, told) | found
@@ -235,7 +235,7 @@ def _left_out(
     crowd: Crowd | None,
     shown: Mapping[str, tuple[Subject, Place]],
     told: Sequence[Park],
-) -> dict[str, LeftOut]:
+) -> dict[str, LeftOutOfCopy]:
     """Trees that no copy showed yet and that would leave fewer than five for one whose park was told of."""
     touched: dict[str, list[int]] = {}
     for name, (_, place) in shown.items() if told else ():
@@ -244,7 +244,7 @@ def _left_out(
             touched[name] = parks
     if not touched:
         return {}
-    found: dict[str, LeftOut] = {}
+    found: dict[str, LeftOutOfCopy] = {}
     told = [{tree: said for tree, said in park.items() if tree in touched or tree not in shown} for park in told]
     now = crowd and crowd.without([*memory.shown, *(p for name, (_, p) in shown.items() if name not in touched)])
     # the oldest first: what is left out once is left out again, whatever comes later
@@ -254,7 +254,7 @@ def _left_out(
         beside = [{one: said for one, said in park.items() if one != name} for park in told]
         worst = [w for at in touched[name] if (w := _narrowed(beside[at], tried))]
         if worst:
-            found[name] = LeftOut(tree, *min(worst, key=lambda w: (w[1] or 0, w[0])))
+            found[name] = LeftOutOfCopy(tree, *min(worst, key=lambda w: (w[1] or 0, w[0])))
         else:
             now, told = tried, beside
     return found

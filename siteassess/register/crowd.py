@@ -50,7 +50,7 @@ class KnownTree:
 
 
 @dataclass(frozen=True)
-class Cell:
+class CrowdCell:
     """A cell of the map with the inventory's trees in it; its middle [deg] and its side [m]."""
 
     latitude: float
@@ -70,7 +70,7 @@ class Cell:
 class Told:
     """What is said of a hidden tree; each None where it would leave too few candidates."""
 
-    cell: Cell | None = None
+    cell: CrowdCell | None = None
     genus: str | None = None
     girth_class: str | None = None
 
@@ -157,7 +157,7 @@ class Crowd:
         cut = own is not None and own in classes and min(classes.values()) >= LEAST_CANDIDATES
         return Told(cell, genus, own if cut else None)
 
-    def kinds(self, cell: Cell) -> frozenset[str]:
+    def kinds(self, cell: CrowdCell) -> frozenset[str]:
         """Genera that are told of the trees of a cell."""
         genera = Counter(tree.genus for tree in self._cells.get(cell.key, ()))
         common = {name for name, count in genera.items() if name and count >= LEAST_CANDIDATES}
@@ -192,7 +192,7 @@ class Crowd:
                 left = self.outlines.within(places, left)
         return left
 
-    def _cell(self, lat: float, lon: float) -> Cell | None:
+    def _cell(self, lat: float, lon: float) -> CrowdCell | None:
         key = _key(lat, lon, 0)
         if len(self._cells.get(key, ())) < LEAST_CANDIDATES:
             return None
@@ -201,7 +201,7 @@ class Crowd:
             if child not in self._cells or not self._may_be_cut(key):
                 break
             key = child
-        return Cell(*_middle(key), LARGEST_CELL_M / 2 ** key[0], tuple(self._cells[key]))
+        return CrowdCell(*_middle(key), LARGEST_CELL_M / 2 ** key[0], tuple(self._cells[key]))
 
     def _may_be_cut(self, key: tuple[int, int, int, int]) -> bool:
         if key not in self._whole:

@@ -19,7 +19,7 @@ from typing import Any
 from siteassess.records.files import FORMULA
 from siteassess.register.columns import COLUMNS, NUMBERS, flat
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
-from siteassess.register.share import Copy, Feature
+from siteassess.register.share import Copy, Shared
 
 PLACES = {
     "lon_deg": "Longitude on WGS84, of end A for a line",
@@ -128,13 +128,13 @@ def _read_cell(text: str, column: str, source: str, line: int) -> str:
     return text
 
 
-def _ours(row: dict[str, str], source: str, line: int) -> Feature:
+def _ours(row: dict[str, str], source: str, line: int) -> Shared:
     points = [_point(row, "lon_deg", "lat_deg", source, line), _point(row, "lon_b_deg", "lat_b_deg", source, line)]
     known = [point for point in points if point is not None]
     return from_flat(row, known or None, source, line)
 
 
-def _theirs(row: dict[str, str], source: str, line: int, number: int, kind: str) -> Feature:
+def _theirs(row: dict[str, str], source: str, line: int, number: int, kind: str) -> Shared:
     lower = {name.lower(): value for name, value in row.items()}
     lat = next((n for n in ("lat_deg", "lat", "latitude", "y") if n in lower), None)
     lon = next((n for n in ("lon_deg", "lon", "lng", "longitude", "x") if n in lower), None)

@@ -14,7 +14,7 @@ from typing import Any
 from siteassess.register.columns import flat, in_words
 from siteassess.register.guard import refuse_hostile
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
-from siteassess.register.share import Copy, Feature
+from siteassess.register.share import Copy, Shared
 
 FACTS_KEY = "siteassess_copy"
 
@@ -27,7 +27,7 @@ def write(copy: Copy) -> str:
     )
 
 
-def _feature(feature: Feature, copy: Copy) -> dict[str, Any]:
+def _feature(feature: Shared, copy: Copy) -> dict[str, Any]:
     properties = {key: value for key, value in flat(feature, copy).items() if value is not None}
     properties["record"] = json.loads(properties["record"])
     properties["description"] = in_words(feature, copy)

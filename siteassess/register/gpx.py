@@ -13,7 +13,7 @@ from xml.etree import ElementTree as ET
 
 from siteassess.register.columns import flat, in_words
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
-from siteassess.register.share import Copy, Feature
+from siteassess.register.share import Copy, Shared
 from siteassess.register.xml_guard import local, parse
 
 GPX = "http://www.topografix.com/GPX/1/1"
@@ -54,7 +54,7 @@ def _place(point: tuple[float, float]) -> dict[str, str]:
     return {"lat": f"{point[1]:.7f}", "lon": f"{point[0]:.7f}"}
 
 
-def _said(element: ET.Element, feature: Feature, copy: Copy) -> None:
+def _said(element: ET.Element, feature: Shared, copy: Copy) -> None:
     # the schema fixes this order
     _child(element, "name", feature.code)
     _child(element, "desc", in_words(feature, copy))

@@ -13,7 +13,7 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.register.events import is_name
 from siteassess.register.guard import refuse_hostile
 from siteassess.register.moves import STATUSES
-from siteassess.register.share import Feature
+from siteassess.register.share import Shared
 
 MAX_FEATURES = 200_000
 _CODE_LETTERS = re.compile(r"[^A-Za-z0-9_.-]+")
@@ -24,12 +24,12 @@ class Incoming:
     """Features of a file, with what the file says of itself; `foreign` when another program wrote it."""
 
     source: str
-    features: list[Feature] = field(default_factory=list)
+    features: list[Shared] = field(default_factory=list)
     facts: dict[str, str] = field(default_factory=dict)
     foreign: bool = False
 
 
-def from_flat(row: Mapping[str, Any], points: list[tuple[float, float]] | None, source: str, line: int = 0) -> Feature:
+def from_flat(row: Mapping[str, Any], points: list[tuple[float, float]] | None, source: str, line: int = 0) -> Shared:
     """A feature out of a flat row of ours.
 
     Raises
@@ -50,7 +50,7 @@ def from_flat(row: Mapping[str, Any], points: list[tuple[float, float]] | None, 
     if faults:
         raise FaultyInput(source, faults)
     anchors = (row["anchor_a"], row["anchor_b"]) if row.get("anchor_a") and row.get("anchor_b") else None
-    return Feature(
+    return Shared(
         row["feature"],
         row["id"],
         row["site_id"],
@@ -81,7 +81,7 @@ def _record(value: Any, source: str, line: int) -> dict[str, Any]:
 
 def foreign_point(
     name: str | None, point: tuple[float, float], source: str, number: int, kind: str, species: str | None = None
-) -> Feature:
+) -> Shared:
     """A point another program wrote, as an anchor nothing is known of but its place.
 
     Parameters
@@ -102,7 +102,7 @@ def foreign_point(
         record["name"] = text[:200]
     if species and kind == "tree":
         record["species"] = {"name": species[:200], "certainty": "guess"}
-    return Feature("anchor", "", "", "", code, "draft", record, [(lon, lat)])
+    return Shared("anchor", "", "", "", code, "draft", record, [(lon, lat)])
 
 
 def checked_points(points: list[tuple[float, float]], source: str, line: int = 0) -> list[tuple[float, float]]:

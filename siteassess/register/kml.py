@@ -12,7 +12,7 @@ from xml.etree import ElementTree as ET
 
 from siteassess.register.columns import flat, in_words
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
-from siteassess.register.share import Copy, Feature
+from siteassess.register.share import Copy, Shared
 from siteassess.register.xml_guard import local, parse
 
 KML = "http://www.opengis.net/kml/2.2"
@@ -49,7 +49,7 @@ def _data(parent: ET.Element, row: Mapping[str, object]) -> None:
             _child(_child(extended, "Data", name=key), "value", str(value))
 
 
-def _shape(place: ET.Element, feature: Feature) -> None:
+def _shape(place: ET.Element, feature: Shared) -> None:
     if not feature.points:
         return
     shape = _child(place, "Point" if len(feature.points) == 1 else "LineString")

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from siteassess.errors import Fault, FaultyInput
-from siteassess.places.features import Feature
+from siteassess.places.features import PlacedFeature
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.surroundings import read_surroundings
 from siteassess.reference.constants import constant
@@ -36,7 +36,7 @@ class Outlines:
     parks : one polygon or several for each park, in (longitude, latitude) on WGS84
     """
 
-    def __init__(self, parks: Iterable[Feature]):
+    def __init__(self, parks: Iterable[PlacedFeature]):
         parks = list(parks)
         self._drawn, self._wider, self._narrower = (
             shapely.STRtree([_wider_by(park, by_m) for park in parks]) for by_m in (ROUNDED_M, SHOWN_M, -EDGE_M)
@@ -92,7 +92,7 @@ def _held(outlines: shapely.STRtree, places: Iterable[Place]) -> list[set[int]]:
     return found
 
 
-def _wider_by(park: Feature, by_m: float) -> shapely.Geometry:
+def _wider_by(park: PlacedFeature, by_m: float) -> shapely.Geometry:
     """An outline grown or shrunk on all sides, in (longitude, latitude) [deg]."""
     west, south, east, north = park.geometry.bounds
     frame = LocalFrame((south + north) / 2, (west + east) / 2)

@@ -34,7 +34,7 @@ _ADOBE, _EXIF_MARK = 0xEE, 0xE1
 
 
 @dataclass(frozen=True)
-class Photo:
+class KeptPhoto:
     """A photo of nothing but its picture, named by the hash of its bytes."""
 
     data: bytes
@@ -49,7 +49,7 @@ class Photo:
         return ".jpg" if self.media_type == "image/jpeg" else ".png"
 
 
-def stripped(data: bytes, source: str = "photo") -> Photo:
+def stripped(data: bytes, source: str = "photo") -> KeptPhoto:
     """The picture of a JPEG or PNG photo and which way is up, nothing else.
 
     Raises
@@ -64,9 +64,9 @@ def stripped(data: bytes, source: str = "photo") -> Photo:
         raise _refused(source, f"{len(data) / 1e6:.0f} MB", f"at most {MAX_PHOTO_BYTES / 1e6:.0f} MB")
     try:
         if data.startswith(b"\xff\xd8\xff"):
-            photo = Photo(_strip_jpeg(data), "image/jpeg")
+            photo = KeptPhoto(_strip_jpeg(data), "image/jpeg")
         elif data.startswith(_PNG_HEAD):
-            photo = Photo(_strip_png(data), "image/png")
+            photo = KeptPhoto(_strip_png(data), "image/png")
         else:
             raise _refused(source, f"bytes that begin {data[:8]!r}", "a JPEG or PNG photo")
     except (struct.error, IndexError, ValueError) as error:
@@ -75,7 +75,7 @@ def stripped(data: bytes, source: str = "photo") -> Photo:
     return photo
 
 
-def _draw_whole(photo: Photo, source: str) -> None:
+def _draw_whole(photo: KeptPhoto, source: str) -> None:
     """Draw the picture to its last row: what cannot be drawn is no photo."""
     from PIL import Image
 

@@ -14,7 +14,7 @@ from typing import Any
 from siteassess.reference.constants import constant
 from siteassess.register import privacy, reading_records
 from siteassess.register.answer import MAY_NOT, answer, conditions_on, for_readers, mark_in_words, why_in_words
-from siteassess.register.copies import Keeping, LeftOut, points_of, told_park
+from siteassess.register.copies import Keeping, LeftOutOfCopy, points_of, told_park
 from siteassess.register.crowd import Crowd, Saying, Told
 from siteassess.register.fold import Subject
 from siteassess.register.hidden import hidden_code, reach_of
@@ -35,7 +35,7 @@ CAUTIONS = (
 
 
 @dataclass
-class Feature:
+class Shared:
     """One site, anchor or line as a layer may see it; `points` are (longitude, latitude) [deg].
 
     Of a hidden tree `points` is the middle of a cell, if anything, and `girth_class` stands for its girth.
@@ -75,7 +75,7 @@ class Copy:
     made_on: str
     copy_valid_until: str
     heads: tuple[str, ...]
-    features: list[Feature] = field(default_factory=list)
+    features: list[Shared] = field(default_factory=list)
     photos: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     cautions: tuple[str, ...] = CAUTIONS
     whole: bool = True
@@ -83,7 +83,7 @@ class Copy:
     parks: list[dict[str, Any]] = field(default_factory=list)
     known_copies: frozenset[str] = frozenset()
     # what somebody has to be told who makes it, see `copies`
-    left_out: list[LeftOut] = field(default_factory=list)
+    left_out: list[LeftOutOfCopy] = field(default_factory=list)
     too_few: list[str] = field(default_factory=list)
     no_outline: list[Subject] = field(default_factory=list)
     memory_whole: bool = True
@@ -233,13 +233,13 @@ def _shown(part: Subject, site: Subject, folded: Folded, layer: str) -> bool:
     )
 
 
-def _site(site: Subject, desk: _Desk) -> Feature:
+def _site(site: Subject, desk: _Desk) -> Shared:
     record = privacy.visible(site.record, desk.layer, "site") or {}
     # a site without its name could not be read back: this layer sees it, or it would not be here
     return _feature("site", site, site, record or {"name": site.record["name"]}, desk)
 
 
-def _part(part: Subject, site: Subject, desk: _Desk, told: Told | None) -> Feature:
+def _part(part: Subject, site: Subject, desk: _Desk, told: Told | None) -> Shared:
     """An anchor or line; `told` is what may be said of a hidden one, None for any other."""
     record = privacy.visible(part.record, desk.layer, part.kind, told is not None) or {}
     if told is not None:
@@ -269,7 +269,7 @@ def _under_another_code(record: dict[str, Any], part: Subject) -> None:
             record[end] = {"anchor": hidden_code(name)}
 
 
-def _tell(feature: Feature, told: Told) -> None:
+def _tell(feature: Shared, told: Told) -> None:
     """What may be said of a hidden tree, entered as any survey would say it."""
     if told.cell is not None:
         feature.points = [(told.cell.longitude, told.cell.latitude)]
@@ -283,13 +283,13 @@ def _tell(feature: Feature, told: Told) -> None:
 
 def _feature(
     kind: str, part: Subject, site: Subject, record: dict[str, Any], desk: _Desk, hidden: bool = False
-) -> Feature:
+) -> Shared:
     may = answer(part, desk.folded.around, desk.on, desk.doubts, copy_ends=desk.copy.copy_valid_until)
     if desk.layer != "officer":
         may = for_readers(may, hidden)
     stands_on = [desk.folded.subject(name) for name in part.current.body.get("anchors", ())]
     stands_on += [site] if part is not site else []
-    return Feature(
+    return Shared(
         kind,
         part.id,
         site.id,

@@ -7,7 +7,7 @@ from typing import Any
 from siteassess.reference.pages import part, render
 from siteassess.register.answer import MAY
 from siteassess.register.columns import flat
-from siteassess.register.share import Copy, Feature
+from siteassess.register.share import Copy, Shared
 
 _BOXES = (
     "A boxed word means: do not rig there now. No box is not yet leave: only a line whose entry under "
@@ -50,7 +50,7 @@ def write(copy: Copy) -> str:
     )
 
 
-def _site(site: Feature, copy: Copy) -> dict[str, Any]:
+def _site(site: Shared, copy: Copy) -> dict[str, Any]:
     of_it = [feature for feature in copy.features if feature.site_id == site.id and feature is not site]
     tables = []
     for kind, title in (("line", "Lines"), ("anchor", "Anchors")):
@@ -67,7 +67,7 @@ def _site(site: Feature, copy: Copy) -> dict[str, Any]:
     }
 
 
-def _row(feature: Feature, copy: Copy) -> dict[str, Any]:
+def _row(feature: Shared, copy: Copy) -> dict[str, Any]:
     row = {key: _words(value) for key, value in flat(feature, copy).items()}
     if feature.kind == "line" and not row["conditions"]:
         row["conditions"] = "none written down: ask the group"
@@ -82,11 +82,11 @@ def _row(feature: Feature, copy: Copy) -> dict[str, Any]:
     }
 
 
-def _status(feature: Feature) -> str:
+def _status(feature: Shared) -> str:
     return feature.status + (f" until {feature.status_until}" if feature.status_until else "")
 
 
-def _place_words(feature: Feature) -> str:
+def _place_words(feature: Shared) -> str:
     if not feature.points:
         return "" if feature.kind == "line" else "position not shown"
     if feature.kind == "line":

@@ -23,7 +23,7 @@ _NOTED = re.compile(rf"[0-9a-f]{{{SHORTEST_NOTED},64}}")
 
 
 @dataclass(frozen=True)
-class Finding:
+class Flaw:
     """One thing wrong with a register: what is touched, and what is wrong with it."""
 
     what: str
@@ -37,7 +37,7 @@ def verify(
     store: Store,
     noted_heads: Iterable[str] = (),
     tick: Callable[[int], None] = lambda done: None,
-) -> list[Finding]:
+) -> list[Flaw]:
     """Every fault of a register; an empty list where none was found.
 
     Parameters
@@ -55,7 +55,7 @@ def verify(
     shows it. Whoever can write the file can also write a wrong name under "who": the register proves that nothing
     was changed since, not that it was true.
     """
-    findings = [Finding("file", row[0]) for row in store.db.execute("PRAGMA integrity_check") if row[0] != "ok"]
+    findings = [Flaw("file", row[0]) for row in store.db.execute("PRAGMA integrity_check") if row[0] != "ok"]
     if findings:
         return findings
     findings += _events(store, tick)
@@ -80,7 +80,7 @@ def noted(text: str) -> str:
     return clean
 
 
-def _events(store: Store, tick: Callable[[int], None]) -> list[Finding]:
+def _events(store: Store, tick: Callable[[int], None]) -> list[Flaw]:
     findings = []
     # most events build on the one before: what was read last is asked for again at once
     get = lru_cache(maxsize=REMEMBERED)(lambda name: _filed(store, name))
@@ -94,24 +94,24 @@ def _events(store: Store, tick: Callable[[int], None]) -> list[Finding]:
         try:
             event = ev.read(content, name[:16])
         except FaultyInput as error:
-            findings.append(Finding(f"change {name[:16]}", "its text was altered: " + error.faults[0].sentence()))
+            findings.append(Flaw(f"change {name[:16]}", "its text was altered: " + error.faults[0].sentence()))
             continue
         parents.update(event.parents)
         if event.name != name:
-            findings.append(Finding(f"change {name[:16]}", "its text was altered: the name does not fit it"))
+            findings.append(Flaw(f"change {name[:16]}", "its text was altered: the name does not fit it"))
         elif (event.kind, event.about, event.who, event.recorded, event.why) != row[1:6]:
-            findings.append(Finding(f"change {name[:16]}", "the columns beside its text were altered"))
+            findings.append(Flaw(f"change {name[:16]}", "the columns beside its text were altered"))
         elif wrong := misfit(event, get, gone, moments):
-            findings.append(Finding(f"change {name[:16]}", wrong))
+            findings.append(Flaw(f"change {name[:16]}", wrong))
         tick(done)
     for name in sorted(gone):
-        findings.append(Finding(f"change {name[:16]}", "was lost in a salvage; merge a copy that still holds it"))
+        findings.append(Flaw(f"change {name[:16]}", "was lost in a salvage; merge a copy that still holds it"))
     if set(store.heads()) != names - parents:
-        findings.append(Finding("heads", "the list of heads does not fit the changes"))
+        findings.append(Flaw("heads", "the list of heads does not fit the changes"))
     if taken_out(store.db):
-        findings.append(Finding("history", "entries were here that are not any more: its end was cut off"))
+        findings.append(Flaw("history", "entries were here that are not any more: its end was cut off"))
     for subject in sorted(miscounted(store.db)):
-        findings.append(Finding(f"thing {subject[:16]}", "changes about it were taken out, slipped in or moved"))
+        findings.append(Flaw(f"thing {subject[:16]}", "changes about it were taken out, slipped in or moved"))
     return findings
 
 
@@ -121,36 +121,36 @@ def _filed(store: Store, name: str) -> ev.Event | None:
     return as_named(row[0], hashlib.sha256(row[0]).hexdigest()) if row and row[0] else None
 
 
-def _noted(store: Store, heads: Iterable[str]) -> list[Finding]:
+def _noted(store: Store, heads: Iterable[str]) -> list[Flaw]:
     findings = []
     for text in heads:
         head = noted(text)
         upper = head[:-1] + chr(ord(head[-1]) + 1)
         if not store.db.execute("SELECT 1 FROM events WHERE name >= ? AND name < ?", (head, upper)).fetchone():
             findings.append(
-                Finding(f"noted head {head[:16]}", "not in this history: its end was cut off, or it was written anew")
+                Flaw(f"noted head {head[:16]}", "not in this history: its end was cut off, or it was written anew")
             )
     return findings
 
 
-def _photos(store: Store) -> list[Finding]:
+def _photos(store: Store) -> list[Flaw]:
     findings = []
     kept = set()
     for sha256, data in store.db.execute("SELECT sha256, bytes FROM photos"):
         kept.add(sha256)
         if hashlib.sha256(data).hexdigest() != sha256:
-            findings.append(Finding(f"photo {sha256[:16]}", "its bytes were altered"))
+            findings.append(Flaw(f"photo {sha256[:16]}", "its bytes were altered"))
     for (content,) in store.db.execute("SELECT content FROM events WHERE kind = 'photo'"):
         try:
             sha256 = ev.read(content).body["sha256"]
         except FaultyInput:
             continue
         if sha256 not in kept:
-            findings.append(Finding(f"photo {sha256[:16]}", "is named in the history and missing"))
+            findings.append(Flaw(f"photo {sha256[:16]}", "is named in the history and missing"))
     return findings
 
 
-def _drawn(store: Store) -> list[Finding]:
+def _drawn(store: Store) -> list[Flaw]:
     # an unnamed database lives in a temporary file that goes with the connection
     fresh = sqlite3.connect("", isolation_level=None)
     fresh.execute("BEGIN")
@@ -172,7 +172,7 @@ def _drawn(store: Store) -> list[Finding]:
             differ = True
         if differ:
             findings.append(
-                Finding(f"table {table}", "does not say what the history says; mend: siteassess register redraw")
+                Flaw(f"table {table}", "does not say what the history says; mend: siteassess register redraw")
             )
     fresh.close()
     return findings

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from siteassess.survey import cells
 from siteassess.survey.cells import Floats
-from siteassess.survey.mapping import Binding, CheckPosition, Column, Length, Name
+from siteassess.survey.mapping import Binding, CheckPosition, Length, Mapped, Name
 from siteassess.survey.notes import Flags, Note, is_repaired, is_set_aside, tally
 from siteassess.survey.reading import Chunk
 from siteassess.units import si_factor
@@ -94,7 +94,7 @@ class Cleaner:
         frame["flags"] = flags
         return self._with_torn(frame, chunk)
 
-    def _text(self, chunk: Chunk, spec: Column | None) -> np.ndarray:
+    def _text(self, chunk: Chunk, spec: Mapped | None) -> np.ndarray:
         names = self.binding.names(spec)
         if not names:
             packed = self.binding.column("other_tags")

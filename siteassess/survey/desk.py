@@ -15,7 +15,7 @@ from siteassess.places.geodesy import LocalFrame, bearing_distance
 from siteassess.survey.cleaning import Inventory
 from siteassess.survey.layers import KINDS, Layers, Terrain, read_layers
 from siteassess.survey.notes import Note, is_set_aside
-from siteassess.survey.pairs import Window
+from siteassess.survey.pairs import PairWindow
 from siteassess.survey.ranking import Circuit, Scores, circuits, in_order, score, spread
 from siteassess.survey.screen import UNKNOWN_TRUNK_RADIUS_M, Out, Wish, screen
 from siteassess.survey.tiles import TREES_PER_TILE, Found, Trees, cut, search
@@ -59,7 +59,7 @@ class Options:
 
 
 @dataclass
-class Survey:
+class DeskSurvey:
     """What a desk survey proposes; every candidate is to be surveyed on site.
 
     `trees` is the screened table with east_m, north_m, park_number; `pairs` holds the places of its rows, two a
@@ -68,7 +68,7 @@ class Survey:
 
     inventory: Inventory
     wish: Wish
-    window: Window
+    window: PairWindow
     frame: LocalFrame
     layers: Layers
     trees: pd.DataFrame
@@ -100,7 +100,7 @@ class Survey:
 def desk_survey(
     inventory: Inventory,
     wish: Wish,
-    window: Window,
+    window: PairWindow,
     options: Options | None = None,
     *,
     parks: str | Path | None = None,
@@ -108,7 +108,7 @@ def desk_survey(
     terrain: Terrain | None = None,
     tiles_folder: str | Path | None = None,
     progress: Callable[[int, int], None] | None = None,
-) -> Survey:
+) -> DeskSurvey:
     """Propose candidate trees and pairs from a cleaned inventory.
 
     Parameters
@@ -179,7 +179,7 @@ def desk_survey(
         *_not_looked(inventory, trees, layers, terrain),
         *wish.assumptions(),
     ]
-    return Survey(
+    return DeskSurvey(
         inventory,
         wish,
         window,
@@ -222,7 +222,7 @@ def _not_looked(inventory: Inventory, trees: pd.DataFrame, layers: Layers, terra
     return remarks
 
 
-def _within_rules(window: Window, wish: Wish) -> Window:
+def _within_rules(window: PairWindow, wish: Wish) -> PairWindow:
     longest = wish.rules.longest_span_m
     if longest is None or window.longest_m <= longest:
         return window
@@ -257,7 +257,7 @@ def _placed(trees: pd.DataFrame, frame: LocalFrame, layers: Layers, options: Opt
 
 
 def _task(
-    inventory: Inventory, trees: pd.DataFrame, frame: LocalFrame, window: Window, layers: Layers, options: Options
+    inventory: Inventory, trees: pd.DataFrame, frame: LocalFrame, window: PairWindow, layers: Layers, options: Options
 ) -> tuple[Trees, NDArray[np.int64]]:
     """Arrays for the search, and the row of `trees` of each candidate in them."""
     rows = np.flatnonzero(trees["candidate"].to_numpy())

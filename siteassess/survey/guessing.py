@@ -14,8 +14,8 @@ import numpy as np
 from siteassess.errors import Fault, FaultyInput
 from siteassess.survey import cells
 from siteassess.survey.against_all import BELIEVED_MEDIAN_M, ENOUGH_ROWS
-from siteassess.survey.mapping import Column, Length, Mapping, Name, Size, SizeKind, Status, Where, key, listed
-from siteassess.survey.reading import Source
+from siteassess.survey.mapping import Length, Mapped, Mapping, Name, Size, SizeKind, Status, Where, key, listed
+from siteassess.survey.reading import Opened
 from siteassess.units import si_factor
 
 # plain words of several languages as inventories use them, compared after `key`
@@ -57,7 +57,7 @@ DEAD, STUMP = ("dead", "tot", "mort", "morto", "muerto"), ("stump", "removed", "
 PREVIEW_ROWS = 2000
 
 
-def guess(source: Source) -> Mapping:
+def guess(source: Opened) -> Mapping:
     """A mapping for a file that no shipped one fits.
 
     Raises
@@ -85,7 +85,7 @@ def guess(source: Source) -> Mapping:
         licence="not known: ask whoever gave you the file",
         position=where,
         decimal=decimal,
-        id=Column(column=column) if (column := named("id")) else None,
+        id=Mapped(column=column) if (column := named("id")) else None,
         common=Name(column=column) if (column := named("common")) else None,
         park=Name(column=column) if (column := named("park")) else None,
         species=_species(found, reasons),
@@ -102,31 +102,31 @@ def _find(header: list[str], words: tuple[str, ...]) -> str | None:
     return next((names[word] for word in words if word in names), None)
 
 
-def _where(source: Source, found: dict[str, str], reasons: list[str]) -> Where:
+def _where(source: Opened, found: dict[str, str], reasons: list[str]) -> Where:
     if source.has_geometry:
         reasons.append("position from the file's own geometry")
         return Where(geometry=True, crs=None if source.crs else "EPSG:4326")
     if "latitude" in found and "longitude" in found:
         reasons.append(f"position from '{found['latitude']}' and '{found['longitude']}', by their names")
-        return Where(latitude=Column(column=(found["latitude"],)), longitude=Column(column=(found["longitude"],)))
+        return Where(latitude=Mapped(column=(found["latitude"],)), longitude=Mapped(column=(found["longitude"],)))
     if "cell" in found:
         column = found["cell"]
         sample = [cells.one_cell(cell, "lat, lon") for cell in _preview(source, column) if cell]
         if sample and np.mean(~np.isnan(np.array(sample)[:, 0])) > 0.5:
             reasons.append(f"position from the one column '{column}', its cells read as latitude, longitude")
-            return Where(cell=Column(column=(column,)))
+            return Where(cell=Mapped(column=(column,)))
     wanted = "columns named latitude and longitude, or a file with its own geometry"
     mend = "A grid (easting, northing, x, y) is never guessed: write a mapping file that names its EPSG code."
     read = f"columns {listed(source.header)}"
     raise FaultyInput(source.path.name, [Fault(1, "position", read, wanted, mend)])
 
 
-def _preview(source: Source, column: str) -> np.ndarray:
+def _preview(source: Opened, column: str) -> np.ndarray:
     chunk = next(islice(source.chunks([column], PREVIEW_ROWS), 1), None)
     return cells.tidy(chunk.columns[column]) if chunk is not None else np.array([], dtype=object)
 
 
-def _decimal(source: Source, reasons: list[str]) -> Literal[".", ","]:
+def _decimal(source: Opened, reasons: list[str]) -> Literal[".", ","]:
     """A comma, if the file is parted by semicolons and numbers with one comma outnumber those with a point."""
     if source.delimiter != ";":
         return "."
@@ -174,7 +174,7 @@ def _length(what: str, found: dict[str, str], reasons: list[str]) -> Length | No
     return Length(column=(name,), unit=unit)
 
 
-def _size(source: Source, decimal: str, reasons: list[str]) -> Size | None:
+def _size(source: Opened, decimal: str, reasons: list[str]) -> Size | None:
     kinds: tuple[tuple[SizeKind, tuple[str, ...]], ...] = (("girth", GIRTH), ("diameter", DIAMETER))
     for kind, words in kinds:
         name = next((n for n in source.header for word in words if _is_size(n, word)), None)
@@ -201,7 +201,7 @@ def _is_size(name: str, word: str) -> bool:
     return not crownish and (word in words or key(name) == word or (len(word) > 5 and word in key(name)))
 
 
-def _passing_units(source: Source, name: str, kind: str, decimal: str) -> list[str]:
+def _passing_units(source: Opened, name: str, kind: str, decimal: str) -> list[str]:
     text = _preview(source, name)
     value, _, in_cell, _ = cells.lengths_m(text, "m", decimal)
     bare = value[(value > 0) & ~in_cell]

@@ -12,7 +12,7 @@ from siteassess.survey.against_all import judge_against_all
 from siteassess.survey.cleaning import Cleaner, Inventory
 from siteassess.survey.guessing import guess
 from siteassess.survey.mapping import Binding, Mapping, load, recognise
-from siteassess.survey.reading import CHUNK_ROWS, Source, open_source
+from siteassess.survey.reading import CHUNK_ROWS, Opened, open_source
 
 Progress = Callable[[int], None]
 # repeated texts are kept once, so that a million rows cost a few bytes each
@@ -73,7 +73,7 @@ def read_inventory(
     return Inventory(source.path.name, given.title, given.licence, read_at, trees, remarks)
 
 
-def _clean_all(source: Source, binding: Binding, chunk_rows: int, progress: Progress | None) -> pd.DataFrame:
+def _clean_all(source: Opened, binding: Binding, chunk_rows: int, progress: Progress | None) -> pd.DataFrame:
     from pyproj.exceptions import CRSError
 
     cleaner, parts, done = Cleaner(binding), [], 0

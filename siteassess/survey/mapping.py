@@ -27,7 +27,7 @@ class _Piece(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
-class Column(_Piece):
+class Mapped(_Piece):
     """One column, by any of its names."""
 
     column: tuple[str, ...]
@@ -54,7 +54,7 @@ LengthUnit = Annotated[str, AfterValidator(_length_unit)]
 SizeKind = Literal["diameter", "girth"]
 
 
-class Size(Column):
+class Size(Mapped):
     """Girth or diameter, never one for the other."""
 
     kind: SizeKind
@@ -62,38 +62,38 @@ class Size(Column):
     read_at_m: float = 1.3
 
 
-class Length(Column):
+class Length(Mapped):
     """A height or width; `classes` gives the low and high end of each class, in the unit."""
 
     unit: LengthUnit = "m"
     classes: dict[str, tuple[float, float]] | None = None
 
 
-class Name(Column):
+class Name(Mapped):
     """A name: the first column that is filled, or all of them together (`join`), maybe cut off `before` a mark."""
 
     join: bool = False
     before: str = ""
 
 
-class Status(Column):
+class Status(Mapped):
     dead: tuple[str, ...] = ()
     stump: tuple[str, ...] = ()
 
 
-class Condition(Column):
+class Condition(Mapped):
     """Words for a tree in poor condition: no anchor to propose, though it stands."""
 
     poor: tuple[str, ...]
 
 
-class Only(Column):
+class Only(Mapped):
     """Rows that are trees at all."""
 
     values: tuple[str, ...]
 
 
-class Setting(Column):
+class Setting(Mapped):
     street: tuple[str, ...] = ()
     park: tuple[str, ...] = ()
 
@@ -101,12 +101,12 @@ class Setting(Column):
 class Where(_Piece):
     """Position: degrees, a grid, one cell, or the file's own geometry."""
 
-    latitude: Column | None = None
-    longitude: Column | None = None
-    x: Column | None = None
-    y: Column | None = None
+    latitude: Mapped | None = None
+    longitude: Mapped | None = None
+    x: Mapped | None = None
+    y: Mapped | None = None
     crs: str | None = None
-    cell: Column | None = None
+    cell: Mapped | None = None
     order: Literal["lat, lon", "lon, lat"] = "lat, lon"
     geometry: bool = False
 
@@ -157,7 +157,7 @@ class Mapping(_Piece):
     bounds: Bounds | None = None
     check_position: CheckPosition | None = None
     only: Only | None = None
-    id: Column | None = None
+    id: Mapped | None = None
     size: Size | None = None
     height: Length | None = None
     crown: Length | None = None
@@ -168,8 +168,8 @@ class Mapping(_Piece):
     setting: Setting | None = None
     setting_of_all: Literal["", "street", "park"] = ""
     park: Name | None = None
-    planted: Column | None = None
-    leaf_type: Column | None = None
+    planted: Mapped | None = None
+    leaf_type: Mapped | None = None
     reasons: tuple[str, ...] = Field(default=(), description="why a guessed mapping reads each column as it does")
 
 
@@ -272,7 +272,7 @@ class Binding:
     def column(self, name: str) -> str | None:
         return self._by_key.get(key(name))
 
-    def names(self, spec: Column | None) -> list[str]:
+    def names(self, spec: Mapped | None) -> list[str]:
         """Columns of the file that a piece of the mapping names; all of them for a name, else the first."""
         if spec is None:
             return []

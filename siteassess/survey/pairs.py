@@ -19,7 +19,7 @@ TURN = 2.0 * np.pi
 
 
 @dataclass(frozen=True)
-class Window:
+class PairWindow:
     """The span window and the width of the corridor between two trees.
 
     Parameters
@@ -41,7 +41,7 @@ class Window:
             raise ValueError("the half width cannot be negative")
 
 
-def pairs_in_window(xy: NDArray[np.float64], window: Window) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+def pairs_in_window(xy: NDArray[np.float64], window: PairWindow) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
     """Every pair of points whose distance lies in the window.
 
     Parameters

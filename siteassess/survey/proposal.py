@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from siteassess.records.characters import forbidden_character
-from siteassess.survey.desk import Survey
+from siteassess.survey.desk import DeskSurvey
 from siteassess.survey.notes import sentences
 from siteassess.survey.screen import TO_DO, VERDICT, WALKED_LINE_UNDER_M, out_tally
 
@@ -39,7 +39,7 @@ class Proposal:
     `codes` gives the code of each proposed tree by its place in the survey's table.
     """
 
-    survey: Survey
+    survey: DeskSurvey
     codes: dict[int, str]
     trees: list[dict[str, Any]]
     pairs: list[dict[str, Any]]
@@ -74,7 +74,7 @@ class Proposal:
         }
 
 
-def propose(survey: Survey, top: int = 100) -> Proposal:
+def propose(survey: DeskSurvey, top: int = 100) -> Proposal:
     """The trees of the chosen pairs, then the best of the other candidates up to `top`, with codes of their own."""
     in_pairs = list(dict.fromkeys(survey.pairs[survey.chosen].ravel().tolist()))
     rest = survey.candidates
@@ -91,7 +91,7 @@ def _number(value: Any, digits: int) -> float | None:
     return round(float(value), digits) if value is not None and math.isfinite(float(value)) else None
 
 
-def _tree(survey: Survey, row: int, code: str) -> dict[str, Any]:
+def _tree(survey: DeskSurvey, row: int, code: str) -> dict[str, Any]:
     tree = survey.trees.loc[row]
     return {
         "code": code,
@@ -117,7 +117,7 @@ def _tree(survey: Survey, row: int, code: str) -> dict[str, Any]:
     }
 
 
-def _notes(survey: Survey, tree: Any) -> list[str]:
+def _notes(survey: DeskSurvey, tree: Any) -> list[str]:
     notes = list(sentences(int(tree["flags"])))
     if survey.wish.use != "hammock" and tree["diameter_m"] < WALKED_LINE_UNDER_M:
         notes.append(
@@ -128,7 +128,7 @@ def _notes(survey: Survey, tree: Any) -> list[str]:
     return notes
 
 
-def _pairs(survey: Survey, codes: dict[int, str]) -> list[dict[str, Any]]:
+def _pairs(survey: DeskSurvey, codes: dict[int, str]) -> list[dict[str, Any]]:
     chosen, bearings = survey.chosen, survey.bearings(survey.chosen)
     hold = survey.trees["hold_n"].to_numpy(dtype=float)
     shown = []
@@ -156,7 +156,7 @@ def _pairs(survey: Survey, codes: dict[int, str]) -> list[dict[str, Any]]:
     return shown
 
 
-def _circuits(survey: Survey, name_of: dict[int, str]) -> list[dict[str, Any]]:
+def _circuits(survey: DeskSurvey, name_of: dict[int, str]) -> list[dict[str, Any]]:
     lat, lon = survey.trees["lat_deg"].to_numpy(), survey.trees["lon_deg"].to_numpy()
     shown = []
     for number, circuit in enumerate(survey.circuits, 1):

@@ -63,7 +63,7 @@ class Chunk:
 
 
 @dataclass
-class Source:
+class Opened:
     """An inventory file opened for reading: its header, and its chunks."""
 
     path: Path
@@ -85,7 +85,7 @@ class Source:
         return _vector_chunks(self, wanted, rows)
 
 
-def open_source(path: str | Path, delimiter: str | None = None, encoding: str | None = None) -> Source:
+def open_source(path: str | Path, delimiter: str | None = None, encoding: str | None = None) -> Opened:
     """Look at a file's head.
 
     Parameters
@@ -133,7 +133,7 @@ def find_encoding(path: Path) -> tuple[str, str]:
         return "cp1252", f"Windows-1252: byte {error.start} is not UTF-8"
 
 
-def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Source:
+def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Opened:
     found, why = find_encoding(path)
     if encoding is None or found in ("utf-8-sig", "utf-16"):
         encoding = found
@@ -146,12 +146,12 @@ def _open_text(path: Path, delimiter: str | None, encoding: str | None) -> Sourc
     if delimiter is None or delimiter not in head:
         delimiter = max(DELIMITERS, key=head.count)
     header = [name.strip().strip("\ufeff") for name in next(csv.reader([head], delimiter=delimiter))]
-    source = Source(path, header, encoding=encoding, delimiter=delimiter)
+    source = Opened(path, header, encoding=encoding, delimiter=delimiter)
     source.remarks.append(f"read as {why}; cells parted by {'tab' if delimiter == chr(9) else delimiter}")
     return source
 
 
-def _text_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:
+def _text_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:
     places = [source.header.index(name) for name in wanted]
     with source.path.open(encoding=source.encoding, errors="replace", newline="") as stream:
         stream.readline()
@@ -240,7 +240,7 @@ class _Block:
 # --- vector files ---------------------------------------------------------------------------------------------
 
 
-def _open_vector(path: Path) -> Source:
+def _open_vector(path: Path) -> Opened:
     import pyogrio
 
     layer = "points" if path.suffix.lower() in (".osm", ".pbf") else None
@@ -249,7 +249,7 @@ def _open_vector(path: Path) -> Source:
     except Exception as error:  # pyogrio raises many kinds, all of them "cannot be read" to the user
         raise FaultyInput(path.name, [Fault(0, "file", str(error)[:200], "a file GDAL can read")]) from None
     header = [str(name) for name in info["fields"]]
-    source = Source(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"))
+    source = Opened(path, header, has_geometry=info.get("geometry_type") is not None, crs=info.get("crs"))
     source.driver = str(info.get("driver", ""))
     source.remarks.append(
         f"read through {info.get('driver', 'GDAL')}; {'grid ' + source.crs if source.crs else 'no grid stated'}"
@@ -257,7 +257,7 @@ def _open_vector(path: Path) -> Source:
     return source
 
 
-def _vector_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:
+def _vector_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:
     import pyogrio
 
     layer = "points" if source.path.suffix.lower() in (".osm", ".pbf") else None
@@ -311,10 +311,10 @@ def _as_text(values: np.ndarray) -> np.ndarray:
 # --- GeoParquet -----------------------------------------------------------------------------------------------
 
 
-def _open_parquet(path: Path) -> Source:
+def _open_parquet(path: Path) -> Opened:
     frame = _geo_parquet(path)
     header = [str(name) for name in frame.columns if name != frame.geometry.name]
-    return Source(path, header, True, frame.crs.to_string() if frame.crs else None, remarks=["read as GeoParquet"])
+    return Opened(path, header, True, frame.crs.to_string() if frame.crs else None, remarks=["read as GeoParquet"])
 
 
 def _geo_parquet(path: Path) -> geopandas.GeoDataFrame:
@@ -330,7 +330,7 @@ def _geo_parquet(path: Path) -> geopandas.GeoDataFrame:
         raise SiteassessError(f"{path.name}: cannot be read as GeoParquet: {str(error)[:200]}") from None
 
 
-def _parquet_chunks(source: Source, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:
+def _parquet_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator[Chunk]:
     frame = _geo_parquet(source.path)
     for start in range(0, len(frame), rows):
         part = frame.iloc[start : start + rows]

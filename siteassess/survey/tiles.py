@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from siteassess.errors import MissingExtra
 from siteassess.records.files import write_whole
 from siteassess.survey.layers import Layers, clear_of, inside_park
-from siteassess.survey.pairs import Window, blockers, pairs_in_window
+from siteassess.survey.pairs import PairWindow, blockers, pairs_in_window
 
 TREES_PER_TILE = 40_000
 MODEL = 1  # raised when a tile's answer would change, so that old files are not taken
@@ -60,7 +60,7 @@ class Tile:
     """One tile's share: indices count inside the tile; `number` gives each candidate's number in the survey."""
 
     name: str
-    window: Window
+    window: PairWindow
     trees: Trees
     number: NDArray[np.int64]
     owned: NDArray[np.bool_]
@@ -149,7 +149,7 @@ def _clear(tile: Tile, local: NDArray[np.int64]) -> NDArray[np.bool_]:
 
 def cut(
     trees: Trees,
-    window: Window,
+    window: PairWindow,
     layers: Layers | None = None,
     trees_per_tile: int = TREES_PER_TILE,
     every_pair: bool = False,

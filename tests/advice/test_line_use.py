@@ -7,13 +7,14 @@ import numpy as np
 import pytest
 
 from siteassess.advice.assess import assess
+from siteassess.advice.care_results import Protection
 from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.ground import HeightLimit, clearance_of
 from siteassess.advice.guy import guy_of, guy_said
 from siteassess.advice.hold import pulls_of, together
 from siteassess.advice.line_inputs import line_inputs, line_loads
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.results import Load, Protection
+from siteassess.advice.results import Load
 from siteassess.advice.whole_line import of_the_whole_line
 from siteassess.mechanics import anchor_vector
 from siteassess.mechanics.cable import solve

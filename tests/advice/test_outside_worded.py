@@ -14,7 +14,7 @@ from siteassess.advice.assess import assess
 from siteassess.advice.finding import whys
 from siteassess.errors import OutsideModel, UnknownName, WordedError
 from siteassess.mechanics.bark import positive, press
-from siteassess.mechanics.cable import Reason, solve
+from siteassess.mechanics.cable import WhyNot, solve
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.reference import findings
 from siteassess.reference.findings import wording
@@ -32,13 +32,13 @@ def raised() -> list[tuple[str, str]]:
     return [(message.value, code.value) for message, code in plain]  # fmt: skip
 
 
-@pytest.mark.parametrize("message, code", [*raised(), *((one.text, one.code) for one in Reason if one)])
+@pytest.mark.parametrize("message, code", [*raised(), *((one.text, one.code) for one in WhyNot if one)])
 def test_a_message_is_the_english_of_its_code(message, code):
     assert wording(code, {}) == message
 
 
 def test_there_are_such_errors():
-    assert len(raised()) >= 12 and len([one for one in Reason if one]) == 8
+    assert len(raised()) >= 12 and len([one for one in WhyNot if one]) == 8
 
 
 def refused(call) -> WordedError:

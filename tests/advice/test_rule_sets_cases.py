@@ -19,7 +19,7 @@ from siteassess.advice.around import things_near_line
 from siteassess.advice.assess import assess
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import Clearance
-from siteassess.advice.rule_answer import Held
+from siteassess.advice.rule_answer import HeldAgainst
 from siteassess.advice.rule_sizes import MARKED_AS, in_unit
 from siteassess.advice.rule_times import MONTHS
 from siteassess.advice.rules import check_end, rule_set_of
@@ -57,7 +57,7 @@ def base():
     return line
 
 
-def held(edits: dict) -> Held:
+def held(edits: dict) -> HeldAgainst:
     """The end at T1 of an edited park, measured as it is written, without working out its loads again."""
     made = record({**GOOD_PLACE, **edits})
     line, whole = made.lines[0], base()
@@ -66,7 +66,7 @@ def held(edits: dict) -> Held:
     geometry = replace(whole.geometry, taped_m=line.span.taped.si)
     places = Places(made)
     at, near = places.at("T1"), things_near_line(places, line)
-    return Held(
+    return HeldAgainst(
         made, line, made.anchor("T1"), line.a, replace(whole.anchors[0], tie_height_m=tie),
         replace(whole, geometry=geometry, clearance=clear), line.planned.date,
         place=(at.latitude_deg, at.longitude_deg) if at else None, near=near,

@@ -19,10 +19,10 @@ import time
 import numpy as np
 from scipy.spatial import cKDTree
 
-from siteassess.survey.pairs import Window
+from siteassess.survey.pairs import PairWindow
 from siteassess.survey.tiles import Trees, cut, search
 
-WINDOW = Window(20.0, 100.0, 1.5)
+WINDOW = PairWindow(20.0, 100.0, 1.5)
 PER_HECTARE = 5.0
 SIZES = (10_000, 100_000, 700_000)
 RTREE_MOST, SQL_MOST = 100_000, 700_000

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.cable import Reason, solve, solve_clamped
+from siteassess.mechanics.cable import WhyNot, solve, solve_clamped
 
 SPAN = st.floats(15, 400)
 STANDING = st.floats(500, 20e3)
@@ -101,7 +101,7 @@ def test_an_inextensible_line_is_the_limit_of_a_stiff_one():
 def test_the_taut_one_of_two_curves_is_taken_and_under_three_quarters_of_the_weight_there_is_none():
     weight, span = 1.0, 100.0
     state = solve(span, 0.0, [74.0, 77.0, 100.0], np.inf, weight, 0.0, 0.5)
-    assert state.reason.tolist() == [Reason.TOO_SLACK, Reason.SOLVED, Reason.SOLVED]
+    assert state.reason.tolist() == [WhyNot.TOO_SLACK, WhyNot.SOLVED, WhyNot.SOLVED]
     # The slack curve through the same tension hangs deeper than half of this span at 100 N; the taut one does not.
     assert state.drop[2] < 0.2 * span
     # Level inextensible catenary: tension at the anchor = c w cosh(span / 2 c), least at span / 2 c = 1.19968.
@@ -133,20 +133,20 @@ def test_one_bad_case_leaves_the_others_alone():
 @pytest.mark.parametrize(
     ("change", "reason"),
     [
-        ({"span": 0.0}, Reason.NO_SPAN),
-        ({"span": -30.0}, Reason.NO_SPAN),
-        ({"rise": 31.0}, Reason.TOO_STEEP),
-        ({"rise": -31.0}, Reason.TOO_STEEP),
-        ({"at": 0.0}, Reason.OFF_THE_LINE),
-        ({"at": 1.2}, Reason.OFF_THE_LINE),
-        ({"standing": 0.0}, Reason.NEGATIVE),
-        ({"stiffness": -1.0}, Reason.NEGATIVE),
-        ({"weight": -0.1}, Reason.NEGATIVE),
-        ({"load": -800.0}, Reason.NEGATIVE),
-        ({"load": np.nan}, Reason.MISSING),
-        ({"stiffness": np.nan}, Reason.MISSING),
-        ({"standing": 10.0}, Reason.TOO_SLACK),
-        ({"stiffness": np.inf, "weight": 0.0}, Reason.CANNOT_GIVE),
+        ({"span": 0.0}, WhyNot.NO_SPAN),
+        ({"span": -30.0}, WhyNot.NO_SPAN),
+        ({"rise": 31.0}, WhyNot.TOO_STEEP),
+        ({"rise": -31.0}, WhyNot.TOO_STEEP),
+        ({"at": 0.0}, WhyNot.OFF_THE_LINE),
+        ({"at": 1.2}, WhyNot.OFF_THE_LINE),
+        ({"standing": 0.0}, WhyNot.NEGATIVE),
+        ({"stiffness": -1.0}, WhyNot.NEGATIVE),
+        ({"weight": -0.1}, WhyNot.NEGATIVE),
+        ({"load": -800.0}, WhyNot.NEGATIVE),
+        ({"load": np.nan}, WhyNot.MISSING),
+        ({"stiffness": np.nan}, WhyNot.MISSING),
+        ({"standing": 10.0}, WhyNot.TOO_SLACK),
+        ({"stiffness": np.inf, "weight": 0.0}, WhyNot.CANNOT_GIVE),
     ],
 )
 def test_every_refusal_has_its_reason_and_no_number(change, reason):
@@ -160,7 +160,7 @@ def test_every_refusal_has_its_reason_and_no_number(change, reason):
 
 def test_a_clamped_line_may_hang_slack_but_not_without_weight_and_load():
     state = solve_clamped(10.0, 0.0, [10.1, 10.1, 9.9, 9.9], [1e5, 1e5, np.inf, 1e5], [0.0, 0.5, 0.5, 0.0], 0.0, 0.5)
-    assert state.reason.tolist() == [Reason.CANNOT_GIVE, Reason.SOLVED, Reason.CANNOT_GIVE, Reason.SOLVED]
+    assert state.reason.tolist() == [WhyNot.CANNOT_GIVE, WhyNot.SOLVED, WhyNot.CANNOT_GIVE, WhyNot.SOLVED]
 
 
 def test_shapes_follow_broadcasting():

@@ -5,7 +5,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.cable import Reason, solve
+from siteassess.mechanics.cable import WhyNot, solve
 from siteassess.mechanics.cable_many import Section, solve_joined, solve_loads, solve_table
 from siteassess.mechanics.stretch_table import StretchTable
 
@@ -156,8 +156,8 @@ def test_a_table_goes_on_straight_and_says_so():
 def test_faults_are_flagged_case_by_case():
     places = [[0.5, 0.6], [0.5, 0.6], [0.5, 1.0]]
     state = solve_loads([30.0, 0.0, 30.0], 0.0, 29.0, 60e3, 0.7, [[800.0, 1.0]] * 3, places)
-    assert state.reason.tolist() == [Reason.SOLVED, Reason.NO_SPAN, Reason.OFF_THE_LINE]
+    assert state.reason.tolist() == [WhyNot.SOLVED, WhyNot.NO_SPAN, WhyNot.OFF_THE_LINE]
     slack = solve_joined(100.0, 0.0, [20.0, 3000.0], [Section(1.0, 60e3, 0.7)], [[800.0]] * 2, [[0.5]] * 2)
-    assert slack.reason.tolist() == [Reason.TOO_SLACK, Reason.SOLVED]
+    assert slack.reason.tolist() == [WhyNot.TOO_SLACK, WhyNot.SOLVED]
     with pytest.raises(ValueError, match="sum to 1"):
         solve_joined(100.0, 0.0, 3000.0, [Section(0.6, 60e3, 0.7)], [800.0], [0.5])

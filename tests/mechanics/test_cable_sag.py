@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from siteassess.mechanics.cable import Reason, solve
+from siteassess.mechanics.cable import WhyNot, solve
 from siteassess.mechanics.cable_many import solve_table
 from siteassess.mechanics.cable_sag import solve_from_sag, standing_from_sag
 from siteassess.mechanics.stretch_table import StretchTable
@@ -42,11 +42,11 @@ def test_a_weightless_line_deep_under_load_hangs_slack_when_empty():
 @pytest.mark.parametrize(
     ("sag", "rise", "reason"),
     [
-        (0.0, 0.0, Reason.CANNOT_GIVE),
-        (-1.0, 0.0, Reason.CANNOT_GIVE),
-        (1.0, -3.0, Reason.CANNOT_GIVE),
-        (np.nan, 0.0, Reason.MISSING),
-        (1.0, 40.0, Reason.TOO_STEEP),
+        (0.0, 0.0, WhyNot.CANNOT_GIVE),
+        (-1.0, 0.0, WhyNot.CANNOT_GIVE),
+        (1.0, -3.0, WhyNot.CANNOT_GIVE),
+        (np.nan, 0.0, WhyNot.MISSING),
+        (1.0, 40.0, WhyNot.TOO_STEEP),
     ],
 )
 def test_a_sag_not_under_the_straight_line_is_refused(sag, rise, reason):

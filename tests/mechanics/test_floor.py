@@ -11,9 +11,9 @@ from siteassess.mechanics import dynamics, held
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_many import solve_loads
 from siteassess.mechanics.floor import NEAREST, pressed, swept
-from siteassess.mechanics.line_load import BOUNCED, FIGURES, POSITIONS, QUICK_STIFFNESS, WALKED, Floor, Line
+from siteassess.mechanics.line_load import BOUNCED, FIGURES, POSITIONS, QUICK_STIFFNESS, WALKED, Floor, LoadedLine
 from siteassess.mechanics.loadcases import USES, load_cases
-from siteassess.mechanics.profile import Ground, plain_slope, taped_profile
+from siteassess.mechanics.profile import Profile, plain_slope, taped_profile
 from siteassess.mechanics.stretch_table import StretchTable
 
 DYNAMIC = ("walked", "bounced", "stumbled", "leash fall", "two walkers", "backup catch", "dropping in")
@@ -24,7 +24,7 @@ def named(*args, **more):
 
 
 def test_the_pressed_line_is_the_exact_one_under_the_load_that_brings_it_there():
-    line = Line(30.0, 1.0, 3000.0, 100e3, 0.7, 800.0)
+    line = LoadedLine(30.0, 1.0, 3000.0, 100e3, 0.7, 800.0)
     at, depth = np.array([0.2, 0.5, 0.7]), np.array([1.2, 1.0, 1.5])
     figures = pressed(line, at, depth)
     for i in range(3):
@@ -39,7 +39,8 @@ def test_the_pressed_line_is_the_exact_one_under_the_load_that_brings_it_there()
 
 def test_a_table_of_one_slope_is_pressed_like_one_stiffness():
     table = StretchTable([1e3, 1e4, 4e4], np.array([1e3, 1e4, 4e4]) / 100e3)
-    plain, tabled = (pressed(Line(30.0, 0.0, 3000.0, ea, 0.7, 800.0), [0.3, 0.5], [1.0, 1.0]) for ea in (100e3, table))
+    plain, tabled = (pressed(LoadedLine(30.0, 0.0, 3000.0, ea, 0.7, 800.0), [0.3, 0.5], [1.0, 1.0])
+                     for ea in (100e3, table))  # fmt: skip
     assert tabled["tension_a"] == pytest.approx(plain["tension_a"], rel=1e-3)
 
 
@@ -112,7 +113,7 @@ def test_where_the_ground_ends_it_the_basis_says_so_and_the_worst_place_lies_off
     free, held = (named("low line", 60.0, 0.0, 5000.0, 250e3, 0.7, 800.0, floor=f)["bounced"] for f in (None, level))
     assert not free.ends_on_ground and held.ends_on_ground and held.tension < 0.75 * free.tension
     assert held.basis.code == "pressed-down-to-the-ground"
-    line = Line(60.0, 0.0, 5000.0, 250e3, 0.7, 800.0)
+    line = LoadedLine(60.0, 0.0, 5000.0, 250e3, 0.7, 800.0)
     middle = pressed(line, [0.5], [1.0])["tension_a"][0]
     assert middle < held.tension  # nearer to a trunk the same depth asks more
 
@@ -137,7 +138,7 @@ def test_whoever_hangs_at_the_lowest_point_of_a_fall_hangs_on_a_stretched_leash(
 
 
 def test_energy_along_the_line_is_the_landing_at_each_place():
-    line = Line(40.0, 0.0, 3000.0, 100e3, 0.7, 800.0)
+    line = LoadedLine(40.0, 0.0, 3000.0, 100e3, 0.7, 800.0)
     found = swept(line, 0.4)
     quick = line.quick_stiffness
     for at in (0.1, 0.25, 0.5):
@@ -190,7 +191,7 @@ def test_the_peak_where_energy_and_ground_meet_is_not_lost_between_two_places():
     What is asked is the larger of the landing's energy and the factor on the walker standing still there.
     """
     span, tie = 60.0, 2.0
-    line = Line(span, 0.0, 5000.0, 250e3, 0.7, 800.0, Floor(plain_slope(span), tie))
+    line = LoadedLine(span, 0.0, 5000.0, 250e3, 0.7, 800.0, Floor(plain_slope(span), tie))
     fine = np.linspace(NEAREST / span, 0.5, 1500)
     lengths = dynamics.taut_length(span, np.array([[5000.0], [0.0]]), line.quick_stiffness)
     energy = held.landing(span, lengths, line.quick_stiffness, 800.0, 0.4, at=fine).tension.max(axis=0)
@@ -210,13 +211,13 @@ def test_feet_of_the_trunks_are_points_of_a_profile():
     with pytest.raises(OutsideModel):
         taped_profile(50.0, 0.0, [20.0, 20.0], [1.0, 1.0])
     with pytest.raises(OutsideModel):
-        Ground(np.array([0.0, np.nan]), np.array([0.0, 0.0]))
+        Profile(np.array([0.0, np.nan]), np.array([0.0, 0.0]))
 
 
 @pytest.mark.parametrize(("span", "standing", "stiffness"), [(122.7, 2272.0, 133.1e3), (64.9, 1474.0, 455.7e3)])
 def test_next_to_a_trunk_of_a_long_line_the_ground_is_met_as_near_as_anybody_jumps(span, standing, stiffness):
     """Two per cent of 123 m is more than the 2 m kept off a trunk: the place that asks most lies between."""
-    line = Line(span, 0.0, standing, stiffness, 0.05, 1000.0, Floor(plain_slope(span), 1.5))
+    line = LoadedLine(span, 0.0, standing, stiffness, 0.05, 1000.0, Floor(plain_slope(span), 1.5))
     for found, nearest in ((swept(line, 0.4), NEAREST), (swept(line, 0.25, from_loaded=True), 1.0)):
         assert found.places[[0, -1]] * span == pytest.approx([nearest, span - nearest])
 
@@ -255,7 +256,7 @@ def test_a_backup_catches_off_the_middle_where_the_ground_lies_under_the_slack()
 @example(15.0, 2551.0, 212859.0, 1.0, 0.0)  # what both bring at one place off the middle is less
 def test_two_who_hold_the_line_down_beside_both_trunks_ask_no_more_than_we_say(span, standing, stiffness, tie, rise):
     """Exact statics of the line with a load 2 m off each trunk, each as heavy as it takes to reach the ground."""
-    line = Line(span, rise, standing, QUICK_STIFFNESS * stiffness, 0.7, 800.0)
+    line = LoadedLine(span, rise, standing, QUICK_STIFFNESS * stiffness, 0.7, 800.0)
     length = float(line.at_tension(standing, 0.0, 0.5).unstretched)
     places, down = np.array([NEAREST / span, 1 - NEAREST / span]), np.array([tie, tie + rise])
     floor = Floor(taped_profile(span, 0.0, [], []), tie)

@@ -13,15 +13,16 @@ ORDER = ["not enough", "enough"]
 
 def test_without_ratings_or_loads_the_gear_is_not_checked():
     assert gear.check_gear([]) == ()
-    parts = [gear.Part("webbing", None, 8e3), gear.Part("sling", np.nan, 8e3), gear.Part("ring", 30e3),
-             gear.Part("rope", 30e3, 8e3, left=np.nan)]  # fmt: skip
+    parts = [gear.GearPart("webbing", None, 8e3), gear.GearPart("sling", np.nan, 8e3), gear.GearPart("ring", 30e3),
+             gear.GearPart("rope", 30e3, 8e3, left=np.nan)]  # fmt: skip
     checks = gear.check_gear(parts)
     assert {check.answer for check in checks} == {"not checked"}
 
 
 def test_the_weakest_for_its_own_load_comes_first_and_the_unknown_is_named():
-    parts = [gear.Part("webbing", 30e3, 8e3), gear.Part("rope", 30e3, 8e3, left=0.7), gear.Part("shackle", None, 8e3),
-             gear.Part("leash ring", 10e3, 2e3)]  # fmt: skip
+    parts = [gear.GearPart("webbing", 30e3, 8e3), gear.GearPart("rope", 30e3, 8e3, left=0.7),
+             gear.GearPart("shackle", None, 8e3),
+             gear.GearPart("leash ring", 10e3, 2e3)]  # fmt: skip
     checks = gear.check_gear(parts)
     assert [check.name for check in checks] == ["rope", "webbing", "leash ring", "shackle"]
     assert checks[0].strength == pytest.approx(21e3) and checks[0].answer == "not enough"
@@ -29,37 +30,37 @@ def test_the_weakest_for_its_own_load_comes_first_and_the_unknown_is_named():
 
 
 def test_a_working_load_limit_already_holds_its_factor():
-    sling = gear.Part("round sling", 10e3, 8e3, working_load=True)
+    sling = gear.GearPart("round sling", 10e3, 8e3, working_load=True)
     assert gear.check_part(sling).answer == "enough"
-    assert gear.check_part(gear.Part("round sling", 10e3, 8e3)).answer == "not enough"
+    assert gear.check_part(gear.GearPart("round sling", 10e3, 8e3)).answer == "not enough"
 
 
 def test_a_makers_small_factor_is_made_up_to_ours():
     # A lashing breaks at twice its lashing capacity (a steel maker's sheet by EN 12195-2; read): 3 over the break is
     # 1.5 over the label.
-    ratchet = gear.Part("ratchet", 12e3, 8e3, working_load=True, maker_factor=2.0)
-    just, short = (gear.check_part(gear.Part("ratchet", 12e3, load, working_load=True, maker_factor=2.0))
+    ratchet = gear.GearPart("ratchet", 12e3, 8e3, working_load=True, maker_factor=2.0)
+    just, short = (gear.check_part(gear.GearPart("ratchet", 12e3, load, working_load=True, maker_factor=2.0))
                    for load in (7.99e3, 8.01e3))  # fmt: skip
     assert gear.check_part(ratchet).wanted == pytest.approx(1.5)
     assert (just.answer, short.answer) == ("enough", "not enough")
-    strong = gear.Part("shackle", 12e3, 8e3, working_load=True, maker_factor=5.0)
+    strong = gear.GearPart("shackle", 12e3, 8e3, working_load=True, maker_factor=5.0)
     assert gear.check_part(strong).wanted == 1.0
 
 
 def test_slipping_is_told_whatever_the_strength():
-    assert gear.check_part(gear.Part("grip", 50e3, 3.1e3, slips_from=3e3)).slips
-    assert not gear.check_part(gear.Part("grip", 50e3, 2.9e3, slips_from=3e3)).slips
-    assert not gear.check_part(gear.Part("grip", 50e3, np.nan, slips_from=3e3)).slips
+    assert gear.check_part(gear.GearPart("grip", 50e3, 3.1e3, slips_from=3e3)).slips
+    assert not gear.check_part(gear.GearPart("grip", 50e3, 2.9e3, slips_from=3e3)).slips
+    assert not gear.check_part(gear.GearPart("grip", 50e3, np.nan, slips_from=3e3)).slips
 
 
 def test_the_factor_asked_for_counts():
-    assert gear.check_part(gear.Part("webbing", 30e3, 8e3), factor=5.0).answer == "not enough"
+    assert gear.check_part(gear.GearPart("webbing", 30e3, 8e3), factor=5.0).answer == "not enough"
 
 
 @settings(max_examples=100, deadline=None)
 @given(st.floats(500.0, 500e3), st.floats(1.0, 5.0), st.floats(100.0, 60e3), st.booleans(), st.floats(1.0, 8.0))
 def test_a_stronger_piece_is_never_worse(rated, times, load, working, maker):
-    weak, strong = (gear.check_part(gear.Part("x", one, load, working_load=working, maker_factor=maker))
+    weak, strong = (gear.check_part(gear.GearPart("x", one, load, working_load=working, maker_factor=maker))
                     for one in (rated, times * rated))  # fmt: skip
     assert ORDER.index(strong.answer) >= ORDER.index(weak.answer) and strong.wanted == weak.wanted
 

@@ -6,9 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.mechanics import hauling as h
-from siteassess.mechanics.line_load import Line
+from siteassess.mechanics.line_load import LoadedLine
 from siteassess.mechanics.profile import plain_slope
-from siteassess.mechanics.tightening import Crew, tight_enough, what_helps
+from siteassess.mechanics.tightening import Pullers, tight_enough, what_helps
 
 
 @settings(max_examples=100, deadline=None)
@@ -85,11 +85,11 @@ def test_wrong_use_is_refused():
             h.haul(1, [h.Stage(3, efficiency)])
 
 
-LINE = Line(35.0, 0.0, 3000.0, 60e3, 0.7, 800.0)
+LINE = LoadedLine(35.0, 0.0, 3000.0, 60e3, 0.7, 800.0)
 
 
 def test_what_helps_changes_one_thing_at_a_time_and_none_makes_it_worse():
-    crew = Crew(2, (h.Stage(3, 0.9),))
+    crew = Pullers(2, (h.Stage(3, 0.9),))
     now = tight_enough(LINE, 2.0, plain_slope(35.0), 0.2, crew, "nylon")
     helps = what_helps(LINE, 2.0, plain_slope(35.0), 0.2, crew, "nylon")
     assert len(helps) == 5
@@ -100,5 +100,5 @@ def test_what_helps_changes_one_thing_at_a_time_and_none_makes_it_worse():
 
 
 def test_a_line_that_no_tension_clears_is_answered_no():
-    never = tight_enough(LINE, 0.3, plain_slope(35.0), 0.25, Crew(4, (h.Stage(9, 0.95),)))
+    never = tight_enough(LINE, 0.3, plain_slope(35.0), 0.25, Pullers(4, (h.Stage(9, 0.95),)))
     assert np.isnan(never.needed) and never.answer == "no" and never.ratio == 0

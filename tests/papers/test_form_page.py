@@ -16,7 +16,7 @@ from siteassess.errors import UnknownName
 from siteassess.papers.form import MOST_BYTES, SCRIPTS, UNIT_CHOICES, form_page, script
 from siteassess.papers.form_data import all_choices, all_questions, all_things, parts
 from siteassess.papers.form_paper import sheets
-from siteassess.papers.form_words import Words, wordings
+from siteassess.papers.form_words import FormWords, wordings
 from siteassess.records import readings, tree_sizes
 from siteassess.records.anchor import Signs, Tree
 from siteassess.records.schema import fields, members
@@ -232,7 +232,7 @@ def test_the_script_asks_for_no_sentence_that_is_not_there(data):
 def test_the_words_of_one_language_tell_answers_apart():
     """Two answers of one question never get the same word."""
     for language in LANGUAGES:
-        words = Words(language)
+        words = FormWords(language)
         for model in parts().values():
             for asked in members(model):
                 told = [words.choice(choice) for choice in asked.choices]
@@ -269,7 +269,7 @@ def test_the_short_paper_form_is_the_short_form(pages):
 
 
 def test_every_list_of_the_record_has_its_sheet():
-    made = sheets(Words("en"))
+    made = sheets(FormWords("en"))
     leaves = {blank.ask for sheet in made for blank in sheet.blanks}
     not_on_paper = {"Version of this form of record", "Anchors", "Planned lines", "Kind of anchor"}
     assert set(all_questions()) - leaves <= not_on_paper

@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from siteassess.advice.care_results import Arc
 from siteassess.advice.limits import Limit
-from siteassess.advice.results import Arc
 from siteassess.papers import picture_line, picture_tie, picture_use
 from siteassess.papers.picture_tie import PRESS, RUB, _slat_bearings
 from siteassess.papers.svg_sheet import SvgSheet

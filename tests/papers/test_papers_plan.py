@@ -19,7 +19,7 @@ from siteassess.papers.language import words_in
 from siteassess.papers.plan import draw_plan, write_plan
 from siteassess.papers.plan_blocks import _on_sheet, table_rows
 from siteassess.papers.plan_frame import PAPERS_MM, SCALES, Box, View, layout, pick_scale, tiles
-from siteassess.papers.plan_labels import Crowd, Wanted, place
+from siteassess.papers.plan_labels import LabelCrowd, Wanted, place
 from siteassess.papers.scene import Shape, build
 
 PDFTOPPM = shutil.which("pdftoppm")
@@ -140,7 +140,7 @@ def test_the_table_gives_each_end_its_own_bearing(assessment):
 )
 @settings(max_examples=40, deadline=None)
 def test_placed_labels_never_overlap_and_none_is_lost(points, length):
-    crowd = Crowd(Box(0, 0, 100, 100))
+    crowd = LabelCrowd(Box(0, 0, 100, 100))
     labels = [Wanted(x, y, "W" * length, 2.5, 1.5, short="W") for x, y in points]
     placed, left_out = place(labels, crowd)
     assert len(placed) + len(left_out) == len(labels)

@@ -9,7 +9,7 @@ from siteassess.errors import FaultyInput
 from siteassess.places.agreement import check_pair, level_of
 from siteassess.places.geodesy import destination
 from siteassess.places.magnetics import declination
-from siteassess.places.positions import Position
+from siteassess.places.positions import Located
 from siteassess.places.readings import Sighting, Tape
 from siteassess.places.slips import (
     decimals_typed_as_minutes,
@@ -22,7 +22,7 @@ TODAY = declination(*HERE, "2026-05-01")
 
 
 def a_pair(span=75.0, bearing=37.0, sigma=2.5):
-    return Position.at(*HERE, sigma), Position.at(*destination(*HERE, bearing, span), sigma)
+    return Located.at(*HERE, sigma), Located.at(*destination(*HERE, bearing, span), sigma)
 
 
 def magnetic(true):
@@ -60,8 +60,8 @@ def test_false_alarms_stay_at_their_level(span, sigma, given):
     alarms = 0
     for (a, b), tape, compass in zip(ends, rng.normal(span, 0.1, count), rng.normal(37.0, 2.0, count)):
         found = check_pair(
-            Position.at(HERE[0] + a[1] * frame_lat, HERE[1] + a[0] * frame_lon, sigma),
-            Position.at(HERE[0] + b[1] * frame_lat, HERE[1] + b[0] * frame_lon, sigma),
+            Located.at(HERE[0] + a[1] * frame_lat, HERE[1] + a[0] * frame_lon, sigma),
+            Located.at(HERE[0] + b[1] * frame_lat, HERE[1] + b[0] * frame_lon, sigma),
             tape=Tape(tape, 0.1) if given != "compass" else None,
             out=Sighting(compass, "true", 2.0) if given != "tape" else None,
         )
@@ -123,8 +123,8 @@ def test_slips_of_north_are_named():
 
 def test_minutes_typed_as_decimals_are_named():
     true_place = 40 + 47.123 / 60, -(73 + 57.924 / 60)
-    b = Position.at(*destination(*true_place, 37.0, 75.0), 2.5)
-    found = check_pair(Position.at(40.47123, -73.57924, 2.5), b, tape=Tape(75.0), out=Sighting(37.0, "true"))
+    b = Located.at(*destination(*true_place, 37.0, 75.0), 2.5)
+    found = check_pair(Located.at(40.47123, -73.57924, 2.5), b, tape=Tape(75.0), out=Sighting(37.0, "true"))
     assert kinds(found) == ["slip-minutes-as-decimals"]
     assert minutes_typed_as_decimals(40.47123) == pytest.approx(true_place[0])
     assert minutes_typed_as_decimals(-73.57924) == pytest.approx(true_place[1])
@@ -164,7 +164,7 @@ def test_the_bearing_spread_of_the_notes():
 
 def test_unknown_accuracy_is_never_agreement():
     a, b = a_pair()
-    unknown = Position.at(a.latitude_deg, a.longitude_deg)
+    unknown = Located.at(a.latitude_deg, a.longitude_deg)
     found = check_pair(unknown, b, tape=Tape(300.0), out=Sighting(200.0, "true"))
     assert found.level == "cannot say"
     assert found.comparison.distance_residual_m == pytest.approx(-225.0, abs=0.01)
@@ -206,7 +206,7 @@ def test_grid_bearings_need_their_convergence():
 
 
 def test_two_anchors_at_one_point():
-    a = Position.at(*HERE, 0.5)
+    a = Located.at(*HERE, 0.5)
     alone = check_pair(a, a)
     assert alone.level == "cannot say" and "one point" in alone.told[0].in_words()
     taped = check_pair(a, a, tape=Tape(25.0), out=Sighting(37.0, "true"))
@@ -220,14 +220,14 @@ def test_correlated_fixes_make_a_sharper_test():
 
 
 def test_across_the_antimeridian_and_in_the_south():
-    a = Position.at(-17.0, 179.9998, 2.0)
-    b = Position.at(*destination(-17.0, 179.9998, 80.0, 60.0), 2.0)
+    a = Located.at(-17.0, 179.9998, 2.0)
+    b = Located.at(*destination(-17.0, 179.9998, 80.0, 60.0), 2.0)
     assert b.longitude_deg < 0.0
     assert check_pair(a, b, tape=Tape(60.0), out=Sighting(80.0, "true")).level == "agree"
 
 
 def test_readings_that_cannot_be_are_refused():
     for wrong in (lambda: Tape(0.0), lambda: Tape(math.nan), lambda: Tape(5.0, 0.0), lambda: Sighting(math.inf),
-                  lambda: Sighting(10.0, "true", -1.0), lambda: Position.at(*HERE, 0.0)):  # fmt: skip
+                  lambda: Sighting(10.0, "true", -1.0), lambda: Located.at(*HERE, 0.0)):  # fmt: skip
         with pytest.raises(FaultyInput):
             wrong()

@@ -16,7 +16,7 @@ from siteassess.places.crossings import (
     check_crossings,
     obstacle_to_aircraft,
 )
-from siteassess.places.features import KINDS, Feature, kind_of
+from siteassess.places.features import KINDS, PlacedFeature, kind_of
 from siteassess.places.geodesy import LocalFrame
 
 FRAME = LocalFrame(47.0, 8.0)
@@ -29,7 +29,7 @@ def at(east, north):
 def drawn(kind, *points, name="", closed=False):
     places = [at(*p)[::-1] for p in points]
     shape = Point(places[0]) if len(places) == 1 else Polygon(places) if closed else LineString(places)
-    return Feature(kind, shape, name)
+    return PlacedFeature(kind, shape, name)
 
 
 def line(start=(0, 0), end=(40, 0), name="L1", sigma_m=0.1, **more):
@@ -182,7 +182,7 @@ def test_across_the_antimeridian():
 
     across = PlannedLine("L1", east(-20, 0), east(20, 0), sigma_m=0.1)
     assert across.start[1] > 0 > across.end[1]
-    path = Feature("path", LineString([east(5, -20)[::-1], east(5, 20)[::-1]]))
+    path = PlacedFeature("path", LineString([east(5, -20)[::-1], east(5, 20)[::-1]]))
     assert only(check_crossings([across], [path])).advice == "do not rig"
 
 

@@ -16,7 +16,7 @@ from siteassess.places.network import adjust_network, error_ellipse
 from siteassess.places.network_from_pairs import network_of
 from siteassess.places.network_model import Equations, middle_frame, position_of, sighted, taped
 from siteassess.places.network_solution import _by_minpack, alarm, solve
-from siteassess.places.positions import Position
+from siteassess.places.positions import Located
 from siteassess.places.readings import PairReadings, Sighting, Tape
 
 HERE = (40.7829, -73.9654)
@@ -26,7 +26,7 @@ FIX_M, TAPE_M, COMPASS_DEG = 3.0, 0.15, 2.0
 
 
 def at(east, north, sigma=FIX_M):
-    return Position.at(*FRAME.to_degrees(east, north), sigma)
+    return Located.at(*FRAME.to_degrees(east, north), sigma)
 
 
 def random_network(rng, noise=1.0):
@@ -167,7 +167,7 @@ def test_true_bearings_far_from_the_middle_of_the_plan():
     # Two pairs 20 km apart at latitude 65, bearings good to 0.02 deg: meridians there lean against the plan by
     # several times that, which shows if it is left out or turned the wrong way.
     fixes = {"A": (65.0, 10.0), "B": (65.001, 10.002), "C": (65.05, 10.42), "D": (65.052, 10.421)}
-    readings = [position_of(name, Position.at(*place, 0.01)) for name, place in fixes.items()]
+    readings = [position_of(name, Located.at(*place, 0.01)) for name, place in fixes.items()]
     for one, two in (("A", "B"), ("B", "A"), ("C", "D"), ("D", "C")):
         true = bearing_distance(*fixes[one], *fixes[two]).bearing_true_deg
         readings.append(sighted(one, two, true, 0.02))
@@ -225,7 +225,7 @@ def test_minutes_typed_as_decimals_move_one_anchor_tens_of_kilometres():
         whole = math.floor(abs(x))
         return math.copysign(whole + (abs(x) - whole) * 0.6, x)
 
-    fixes["B"] = Position.at(mistyped(lat), mistyped(lon), FIX_M)
+    fixes["B"] = Located.at(mistyped(lat), mistyped(lon), FIX_M)
     found = adjust_network(network_of(fixes, pairs), declination_sigma_deg=0.37)
     assert [r.named.in_words() for r in found.named] == ["the position of B"]
     assert "minutes were typed as decimals" in found.slips[0].in_words()
@@ -357,7 +357,7 @@ def test_impossible_readings_are_refused():
     with pytest.raises(FaultyInput, match="above 0"):
         sighted("A", "B", 10.0, 0.0)
     with pytest.raises(FaultyInput, match="without one"):
-        position_of("A", Position.at(*HERE))
+        position_of("A", Located.at(*HERE))
     with pytest.raises(OutsideModel):
         adjust_network([])
     with pytest.raises(OutsideModel):

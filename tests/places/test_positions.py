@@ -13,10 +13,10 @@ from siteassess.places.grids import to_mgrs, to_utm
 from siteassess.places.location_codes import to_open_location_code
 from siteassess.places.magnetics import declination
 from siteassess.places.position_text import Known, read_position
-from siteassess.places.positions import RADIUS_IN_SIGMAS, Position, axis_sigma, from_landmark, mean_of_fixes
+from siteassess.places.positions import RADIUS_IN_SIGMAS, Located, axis_sigma, from_landmark, mean_of_fixes
 
 PARK = (40.7829, -73.9654)
-GATE = Position.at(*PARK, 2.0)
+GATE = Located.at(*PARK, 2.0)
 KNOWN = Known({"GATE": GATE}, declination(*PARK, "2026-05-01"), convergence_deg=0.6758, near=PARK)
 
 SAME_PLACE = [
@@ -125,7 +125,7 @@ def test_tape_and_bearing_leave_an_ellipse():
 def test_an_accuracy_nobody_stated_stays_unknown():
     assert read_position("40.7829, -73.9654").covariance_m2 is None
     assert math.isnan(read_position("40.7829, -73.9654").sigma_m)
-    assert math.isnan(from_landmark(Position.at(*PARK), 20.0, 10.0, 0.1, 2.0).sigma_m)
+    assert math.isnan(from_landmark(Located.at(*PARK), 20.0, 10.0, 0.1, 2.0).sigma_m)
     assert read_position("40.78290, -73.96540", how="phone, under trees").sigma_m == pytest.approx(6.0, abs=0.1)
 
 
@@ -157,7 +157,7 @@ def test_accuracy_meanings():
 def fixes_around(sigmas, rng, scale=1.0):
     metre = 1.0 / 111_000.0
     north, east = rng.normal(0.0, scale * metre, size=(2, len(sigmas))) * sigmas
-    return [Position.at(PARK[0] + n, PARK[1] + e / 0.757, s) for n, e, s in zip(north, east, sigmas)]
+    return [Located.at(PARK[0] + n, PARK[1] + e / 0.757, s) for n, e, s in zip(north, east, sigmas)]
 
 
 def test_averaging_weighs_by_accuracy_and_keeps_the_shared_error():
@@ -182,11 +182,11 @@ def test_fixes_that_scatter_too_much_widen_the_error_and_say_so():
 
 
 def test_averaging_across_the_antimeridian_and_without_accuracy():
-    mean = mean_of_fixes([Position.at(-17.0, 179.99999), Position.at(-17.0, -179.99999)])
+    mean = mean_of_fixes([Located.at(-17.0, 179.99999), Located.at(-17.0, -179.99999)])
     assert abs(mean.longitude_deg) == pytest.approx(180.0, abs=1e-9)
     assert mean.covariance_m2 is None
     with pytest.raises(FaultyInput):
-        mean_of_fixes([Position.at(*PARK), GATE])
+        mean_of_fixes([Located.at(*PARK), GATE])
     with pytest.raises(FaultyInput):
         mean_of_fixes([])
 

@@ -15,7 +15,7 @@ from scipy.spatial.distance import pdist
 from siteassess.survey.desk import desk_survey
 from siteassess.survey.importing import read_inventory
 from siteassess.survey.notes import Note
-from siteassess.survey.pairs import Window, pairs_in_window
+from siteassess.survey.pairs import PairWindow, pairs_in_window
 from siteassess.survey.screen import Wish
 
 DATA = Path(__file__).parent / "data"
@@ -94,7 +94,7 @@ def test_new_york_pairs_equal_brute_force(new_york):
 
     trees = new_york.trees
     xy = np.column_stack(LocalFrame(40.7, -73.94).to_metres(trees["lat_deg"].to_numpy(), trees["lon_deg"].to_numpy()))
-    pairs, _ = pairs_in_window(xy, Window(20, 100))
+    pairs, _ = pairs_in_window(xy, PairWindow(20, 100))
     distance = pdist(xy)
     assert len(pairs) == np.count_nonzero((distance >= 20) & (distance <= 100))
     # the notes' plane is not ours: a pair at the very edge of the window may fall to the other side
@@ -113,7 +113,7 @@ def test_helsinki_counts(helsinki):
 def test_helsinki_species_and_parks(helsinki):
     named = helsinki.trees[helsinki.trees["species"] != ""]
     assert sorted(named["species"]) == ["Pendula", "Pendula"]
-    survey = desk_survey(helsinki, Wish(), Window(20, 60), parks=HELSINKI)
+    survey = desk_survey(helsinki, Wish(), PairWindow(20, 60), parks=HELSINKI)
     # the notes counted 289 trees in parks, 183 of them in the largest
     in_park = survey.trees[survey.trees["park_number"] >= 0]
     assert len(in_park) == 289

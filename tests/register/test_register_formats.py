@@ -17,13 +17,13 @@ from siteassess.errors import FaultyInput, StoreError
 from siteassess.register import actions, csvw, geojson, gpx, kml, sheet
 from siteassess.register.files import bring_in, merge_file, read_features, write_copy
 from siteassess.register.geopackage import blob_points, geometry_blob
-from siteassess.register.share import Copy, Feature, make_copy
+from siteassess.register.share import Copy, Shared, make_copy
 from siteassess.register.verify import verify
 
 READ_BACK = (".geojson", ".gpx", ".kml", ".csv", ".gpkg")
 
 
-def _same(one: Feature, other: Feature):
+def _same(one: Shared, other: Shared):
     assert (one.kind, one.id, one.site_id, one.code, one.status, one.exact, one.anchors) == (
         other.kind,
         other.id,
@@ -72,7 +72,7 @@ TEXTS = st.text(
 @given(name=TEXTS, conditions=TEXTS, notes=TEXTS, lat=st.floats(-89, 89), lon=st.floats(-180, 180))
 def test_any_text_goes_through_every_text_format_unharmed(name, conditions, notes, lat, lon):
     record = {"kind": "tree", "code": "T1", "name": name, "notes": notes}
-    feature = Feature("anchor", "a" * 64, "b" * 64, name, "T1", "active", record, [(lon, lat)], conditions=conditions)
+    feature = Shared("anchor", "a" * 64, "b" * 64, name, "T1", "active", record, [(lon, lat)], conditions=conditions)
     whole = Copy("title", "officer", "licence", "2026-05-01", "2026-08-01", ("c" * 64,), [feature])
     for back in (
         geojson.read(geojson.write(whole), "x"),

@@ -15,7 +15,7 @@ from tree_inventories import DATA, METRES_A_DEGREE, candidates_in, dense_trees, 
 
 from siteassess.cli.register import register as command
 from siteassess.errors import FaultyInput
-from siteassess.places.features import Feature
+from siteassess.places.features import PlacedFeature
 from siteassess.register import actions, geojson
 from siteassess.register.crowd import LEAST_CANDIDATES, SHOWN_M, Crowd, KnownTree, Saying
 from siteassess.register.outlines import EDGE_M, Outlines, read_outlines
@@ -93,7 +93,7 @@ def test_five_are_left_inside_after_all_copies_of_an_invented_park_land(tmp_path
         with Store.create(tmp_path / f"{seed}.gpkg", title="Invented", who="Ada") as store:
             store.db.execute("PRAGMA synchronous = OFF")
             history = History(store, trees, chance)
-            history.crowd = Crowd(trees, Outlines(Feature("park", box) for box in boxes))
+            history.crowd = Crowd(trees, Outlines(PlacedFeature("park", box) for box in boxes))
             history.run()
         left = candidates(history.copies, history, struck)
         assert {name: len(some) for name, some in left.items() if len(some) < LEAST_CANDIDATES} == {}, seed
@@ -106,11 +106,11 @@ def test_five_are_left_inside_after_all_copies_of_an_invented_park_land(tmp_path
 ROW = [KnownTree(54.5 + 10 * at * STEP, 2.5, "tilia", 1.0) for at in range(12)]
 
 
-def outline(south_m: float, north_m: float) -> Feature:
-    return Feature("park", shapely.box(2.499, 54.5 + south_m * STEP, 2.501, 54.5 + north_m * STEP))
+def outline(south_m: float, north_m: float) -> PlacedFeature:
+    return PlacedFeature("park", shapely.box(2.499, 54.5 + south_m * STEP, 2.501, 54.5 + north_m * STEP))
 
 
-def left_of_row(outlines: list[Feature], *metres: float) -> list[int]:
+def left_of_row(outlines: list[PlacedFeature], *metres: float) -> list[int]:
     """Which of the row are candidates where trees are shown so many metres north of the first."""
     places = tuple((2.5, 54.5 + metre * STEP) for metre in metres)
     return [ROW.index(tree) for tree in Outlines(outlines).within(places, ROW)]
@@ -196,7 +196,7 @@ def test_a_tree_outside_the_outline_takes_one_away_from_whoever_holds_no_outline
 # -- files and the command --
 
 
-def map_file(path, *features: tuple[dict, Feature | shapely.Geometry]):
+def map_file(path, *features: tuple[dict, PlacedFeature | shapely.Geometry]):
     made = [{"type": "Feature", "properties": tags, "geometry": shapely.geometry.mapping(shape)}
             for tags, shape in features]  # fmt: skip
     path.write_text(json.dumps({"type": "FeatureCollection", "features": made}), encoding="utf-8")

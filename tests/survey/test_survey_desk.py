@@ -18,7 +18,7 @@ from siteassess.survey.desk import Options, desk_survey
 from siteassess.survey.files import GPX, table, write_all
 from siteassess.survey.importing import read_inventory
 from siteassess.survey.layers import read_layers, read_terrain
-from siteassess.survey.pairs import Window
+from siteassess.survey.pairs import PairWindow
 from siteassess.survey.proposal import CAUTIONS, plain_text, propose
 from siteassess.survey.ranking import circuits, in_order, score, spread
 from siteassess.survey.rulelimits import RuleLimits
@@ -50,7 +50,7 @@ def park(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def survey(park):
-    return desk_survey(read_inventory(park), Wish(pull_n=3000.0), Window(20, 80, 1.5), Options(top=30, lines=3))
+    return desk_survey(read_inventory(park), Wish(pull_n=3000.0), PairWindow(20, 80, 1.5), Options(top=30, lines=3))
 
 
 @pytest.fixture(scope="module")
@@ -146,7 +146,7 @@ def test_parks_and_things_to_avoid(park, tmp_path):
     )
     wires = shapes_file(tmp_path / "wires.gpkg", [shapely.LineString([(-150, 20), (150, 20)])], what=["wire"])
     survey = desk_survey(
-        inventory, Wish(pull_n=3000.0), Window(20, 80, 1.5), parks=parks, avoid={"power line": [wires]}
+        inventory, Wish(pull_n=3000.0), PairWindow(20, 80, 1.5), parks=parks, avoid={"power line": [wires]}
     )
     xy = survey.trees[["east_m", "north_m"]].to_numpy()
     offset = np.array(survey.frame.to_metres(LAT, LON))
@@ -167,8 +167,8 @@ def test_same_park_by_name(tmp_path):
     path = tmp_path / "trees.csv"
     path.write_text("\n".join(["id,lat,lon,dbh_cm,species,park", *rows]), encoding="utf-8")
     inventory = read_inventory(path)
-    free = desk_survey(inventory, Wish(pull_n=2000.0), Window(20, 120))
-    bound = desk_survey(inventory, Wish(pull_n=2000.0), Window(20, 120), Options(same_named_park=True))
+    free = desk_survey(inventory, Wish(pull_n=2000.0), PairWindow(20, 120))
+    bound = desk_survey(inventory, Wish(pull_n=2000.0), PairWindow(20, 120), Options(same_named_park=True))
     name = bound.trees["park"].astype(str).to_numpy()
     same = (name[free.pairs[:, 0]] == name[free.pairs[:, 1]]) & (name[free.pairs[:, 0]] != "")
     assert 0 < same.sum() < len(same)
@@ -181,7 +181,7 @@ def test_what_was_not_looked_at_is_told(park, survey, tmp_path):
         assert word in told
     assert "'=1+1'" in told  # a name no table holds
     water = shapes_file(tmp_path / "water.geojson", [shapely.box(500, 500, 510, 510)], what=["pond"])
-    other = desk_survey(read_inventory(park), Wish(pull_n=3000.0), Window(20, 80), avoid={"water": [water]})
+    other = desk_survey(read_inventory(park), Wish(pull_n=3000.0), PairWindow(20, 80), avoid={"water": [water]})
     line = next(remark for remark in other.remarks if "no layer given" in remark)
     assert "water" not in line and "path" in line
 
@@ -190,7 +190,7 @@ def test_thin_and_street_trees_bear_a_note(tmp_path):
     path = tmp_path / "trees.csv"
     rows = [f"{i},{10 + i},{'Alive'},Quercus rubra,oak,{40.7 + i * 3e-4:.6f},-73.9,," for i in range(20)]
     path.write_text("\n".join(["tree_id,tree_dbh,status,spc_latin,spc_common,latitude,longitude,x_sp,y_sp", *rows]))
-    found = propose(desk_survey(read_inventory(path), Wish(pull_n=1000.0), Window(20, 80)))
+    found = propose(desk_survey(read_inventory(path), Wish(pull_n=1000.0), PairWindow(20, 80)))
     for tree in found.trees:
         assert "a street tree" in tree["row_notes"]
         assert any("arborist agrees" in note for note in tree["row_notes"]) == (tree["diameter_m"] < 0.30)
@@ -222,7 +222,7 @@ def test_terrain_gives_rise_and_drops_the_steep(park, tmp_path):
     inventory = read_inventory(park)
     slope = 0.2  # rise over northing
     tilted = read_terrain(grid_file(tmp_path / "t.asc", lambda lat, lon: (lat - LAT) * 111_267.0 * slope))
-    survey = desk_survey(inventory, Wish(pull_n=3000.0), Window(20, 80), Options(steepest=0.1), terrain=tilted)
+    survey = desk_survey(inventory, Wish(pull_n=3000.0), PairWindow(20, 80), Options(steepest=0.1), terrain=tilted)
     xy = survey.trees[["east_m", "north_m"]].to_numpy()
     north = np.diff(xy[survey.pairs][..., 1], axis=1).ravel()
     np.testing.assert_allclose(survey.rise_m, slope * north, atol=0.03)
@@ -233,12 +233,12 @@ def test_terrain_gives_rise_and_drops_the_steep(park, tmp_path):
 def test_terrain_shows_a_hump_and_keeps_unknown_unknown(park, tmp_path):
     inventory = read_inventory(park)
     ridge = read_terrain(grid_file(tmp_path / "r.asc", lambda lat, lon: 8.0 - np.abs(lon - LON) * 2000))
-    survey = desk_survey(inventory, Wish(pull_n=3000.0), Window(40, 80), Options(steepest=1.0), terrain=ridge)
+    survey = desk_survey(inventory, Wish(pull_n=3000.0), PairWindow(40, 80), Options(steepest=1.0), terrain=ridge)
     xy = survey.trees[["east_m", "north_m"]].to_numpy()
     over = np.sign(xy[survey.pairs][..., 0] - survey.frame.to_metres(LAT, LON)[0]).sum(axis=1) == 0
     assert survey.hump_m[over].max() > 0.5 and survey.hump_m[~over].max() < 0.3
     away = read_terrain(grid_file(tmp_path / "r.asc", lambda lat, lon: lat * 0 - 9999))
-    blind = desk_survey(inventory, Wish(pull_n=3000.0), Window(40, 80), terrain=away)
+    blind = desk_survey(inventory, Wish(pull_n=3000.0), PairWindow(40, 80), terrain=away)
     assert np.isnan(blind.rise_m).all() and blind.dropped["too steep"] == 0
 
 
@@ -255,9 +255,9 @@ def test_terrain_that_is_none(tmp_path, text):
 def test_rules_shorten_the_window_or_refuse_it(park):
     inventory = read_inventory(park)
     short = Wish(pull_n=3000.0, rules=RuleLimits("Somewhere", longest_span_m=30.0))
-    assert desk_survey(inventory, short, Window(20, 80)).span_m.max() <= 30.0
+    assert desk_survey(inventory, short, PairWindow(20, 80)).span_m.max() <= 30.0
     with pytest.raises(FaultyInput, match="Somewhere"):
-        desk_survey(inventory, short, Window(40, 80))
+        desk_survey(inventory, short, PairWindow(40, 80))
 
 
 # --- what is written ------------------------------------------------------------------------------------------

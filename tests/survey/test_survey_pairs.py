@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.survey.layers import Layers
-from siteassess.survey.pairs import Window, blockers, pairs_in_window
+from siteassess.survey.pairs import PairWindow, blockers, pairs_in_window
 from siteassess.survey.tiles import Trees, cut, search
 
 
@@ -47,7 +47,7 @@ def brute_blockers(xy, pairs, trunks, reach, own):
 @given(SCENES, st.floats(0.5, 60), st.floats(0, 80))
 def test_pairs_equal_brute_force(made, low, more):
     xy = scene(*made)
-    pairs, span = pairs_in_window(xy, Window(low, low + more))
+    pairs, span = pairs_in_window(xy, PairWindow(low, low + more))
     assert len(pairs) == len({tuple(p) for p in pairs.tolist()})
     assert {tuple(p) for p in pairs.tolist()} == brute_pairs(xy, low, low + more)
     assert ((span >= low) & (span <= low + more)).all()
@@ -55,7 +55,7 @@ def test_pairs_equal_brute_force(made, low, more):
 
 def test_both_ends_of_the_window_are_in():
     xy = np.array([[0, 0], [20, 0], [0, 100], [0, 100.0001], [19.9999, 0.0]])
-    pairs, _ = pairs_in_window(xy, Window(20, 100))
+    pairs, _ = pairs_in_window(xy, PairWindow(20, 100))
     assert {(0, 1), (0, 2)} <= {tuple(p) for p in pairs.tolist()}
     assert not {(0, 3), (0, 4)} & {tuple(p) for p in pairs.tolist()}
 
@@ -69,7 +69,7 @@ def test_corridor_equals_the_slow_way(made, half, seed):
     trunks = np.vstack([others, xy])
     reach = half + rng.uniform(0, 1.0, len(trunks))
     own = 30 + np.arange(len(xy))
-    pairs, _ = pairs_in_window(xy, Window(10, 90))
+    pairs, _ = pairs_in_window(xy, PairWindow(10, 90))
     if len(pairs) == 0:
         return
     count = blockers(xy, pairs, trunks, reach, own)
@@ -119,7 +119,7 @@ def same(one, other):
 @given(SCENES, st.integers(1, 40))
 def test_tiles_change_nothing(made, per_tile):
     xy = scene(*made)
-    window = Window(5, 30, 1.0)
+    window = PairWindow(5, 30, 1.0)
     trees, layers = whole(xy, window, np.full(len(xy), 1.3))
     one = search(cut(trees, window, layers, 10**9))
     many = search(cut(trees, window, layers, per_tile))
@@ -132,7 +132,7 @@ def test_tiles_change_nothing(made, per_tile):
 def town():
     rng = np.random.default_rng(7)
     xy = rng.uniform(0, 1500, (1500, 2))
-    window = Window(20, 60, 1.5)
+    window = PairWindow(20, 60, 1.5)
     avoid = {
         "water": np.array([shapely.box(400, 0, 450, 1500)]),
         "path": np.array([shapely.LineString([(0, 900), (1500, 1000)])]),
@@ -179,7 +179,7 @@ def test_a_run_resumes_from_finished_tiles(town, tmp_path, monkeypatch):
     same(first, search(makers, folder=tmp_path))
     assert len(searched) == 2
     searched.clear()
-    wider = Window(20, 61, 1.5)
+    wider = PairWindow(20, 61, 1.5)
     search(cut(trees, wider, layers, 100), folder=tmp_path)
     assert len(searched) == len(cut(trees, wider, layers, 100)), "tiles of another wish were taken"
 
@@ -206,4 +206,4 @@ def test_dask_answers_as_one_process(town, tmp_path):
 def test_window_refuses_nonsense():
     for low, high, half in [(0, 10, 1), (10, 5, 1), (-1, 5, 1), (5, 10, -1)]:
         with pytest.raises(ValueError):
-            Window(low, high, half)
+            PairWindow(low, high, half)
