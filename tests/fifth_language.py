@@ -76,7 +76,8 @@ def papers() -> dict[str, str]:
     from siteassess.papers.terminal import summary
 
     how = manner(CODE)
-    judged = assess(record({"L1.standing.tension": "4 kN", "T1.trunk.0.girth": "113 cm", "T1.height": "12 m"}))
+    judged = assess(record({"L1.standing.tension": "4 kN", "T1.trunk.0.girth": "113 cm", "T1.height": "12 m",
+                            "T2.tag": None}))
     bare = without_what_waits(judged)
     return {
         "request": request_page(judged, how), "card": card_page(judged, "L1", how),

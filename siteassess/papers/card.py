@@ -14,7 +14,8 @@ from markupsafe import Markup
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import Finding, conditions_in_words
-from siteassess.advice.results import NO_TAG, AnchorResult, Assessment, LineResult
+from siteassess.advice.results import AnchorResult, Assessment, LineResult
+from siteassess.papers import wording
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
@@ -125,7 +126,7 @@ def _ends(line: LineResult, how: Manner, m: Measures) -> dict[str, Any]:
     t = how.words
     most = [max((load.tension_n for load in end.loads), default=None) for end in line.anchors]
     rows = [
-        (t("tag"), [word(NO_TAG, t.language) if end.tag == NO_TAG else plain(end.tag) for end in line.anchors]),
+        (t("tag"), [wording.tag(end, t.language) for end in line.anchors]),
         (t("species"), [word(plain(end.species) or end.kind, t.language) for end in line.anchors]),
         (t("tie-height"), [m.length(end.tie_height_m, 2) for end in line.anchors]),
         (t("pull-standing"), [m.force(_pull(end, "standing")) for end in line.anchors]),

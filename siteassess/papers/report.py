@@ -119,7 +119,7 @@ class InWords:
         function = getattr(wording, name)
         if name == "known":
             return function
-        if name in ("probability", "take_down", "case"):
+        if name in ("probability", "take_down", "case", "tag"):
             return functools.partial(function, language=self.t.language)
         return lambda *given: self._in_words(function(*given))
 
@@ -164,7 +164,7 @@ def tree_schedule(assessment: Assessment, t: Words) -> list[TreeRow]:
         padding = dict.fromkeys(padding_words(end, line.verdict, t.language) for line, end in tied)
         rows.append(
             TreeRow(
-                plain(getattr(anchor, "tag", None) or t("rp-none-recorded")),
+                wording.tag(worst_end, t.language),
                 anchor.code,
                 plain(worst_end.species) or word(anchor.kind, t.language),
                 _size_as_read(anchor, assessment.planned, t),

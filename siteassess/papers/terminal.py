@@ -200,7 +200,7 @@ def _geometry(line: LineResult, t: Words) -> str:
 
 def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
     m, lang = measures(t), t.language
-    tag = t("te-tag", tag=plain(anchor.tag)) if anchor.tag else ""
+    tag = t("te-tag", tag=wording.tag(anchor, lang)) if anchor.tag else ""
     conditions = "; ".join(plain(c) for c in conditions_of(anchor.findings, lang))
     verdict = t.of(anchor.verdict) + (f" {conditions}" if anchor.verdict == "suits if" and conditions else "")
     parts = [

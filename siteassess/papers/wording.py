@@ -6,8 +6,9 @@ import math
 
 from siteassess.advice.finding import Finding, Verdict
 from siteassess.advice.limits import Limit
-from siteassess.advice.results import LineResult
+from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
 from siteassess.advice.wind_check import told_wind
+from siteassess.papers.look import plain
 from siteassess.records.fields import SECTORS
 from siteassess.reference.findings import in_words, said, word
 from siteassess.units import show, si_factor
@@ -22,6 +23,11 @@ def known(value: float | None) -> bool:
 
 def metres(value: float | None, decimals: int = 1) -> str:
     return f"{value:.{decimals}f} m" if known(value) else UNKNOWN
+
+
+def tag(end: AnchorResult | TreeAlone, language: str = "en") -> str:
+    """The manager's tag of an anchor, as it was written; said where none was."""
+    return word(NO_TAG, language) if end.tag == NO_TAG else plain(end.tag)
 
 
 def case(limit: Limit, language: str = "en") -> str:
