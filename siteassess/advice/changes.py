@@ -18,7 +18,7 @@ from siteassess.advice.results import Remedy
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.errors import OutsideModel
 from siteassess.records.anchor import Boulder, Ground, Tree
-from siteassess.records.line import Line, StandingTension, Walkers
+from siteassess.records.line import Line, Standing, Walkers
 from siteassess.records.record import Record
 from siteassess.units import quantity, show
 
@@ -133,7 +133,7 @@ def moved(walkers: Walkers | None, movement: str) -> Walkers:
 def _standing_at(line: Line, tension: float) -> Line:
     how = line.standing.how if line.standing else "guess"
     try:
-        standing = StandingTension(tension=quantity(tension, "N", "force", 6), how=how)
+        standing = Standing(tension=quantity(tension, "N", "force", 6), how=how)
     except ValidationError as error:
         raise OutsideModel(f"no record holds a standing tension of {show(tension, 'kN', 2)}",
                            "no-such-standing-tension", tension=tension) from error  # fmt: skip

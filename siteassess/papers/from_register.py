@@ -24,7 +24,7 @@ from siteassess.register.moves import DRAFT, WITHDRAWN
 from siteassess.register.naming import resolve
 from siteassess.register.privacy import looks_personal
 from siteassess.register.reasons import Reason
-from siteassess.register.standing import Standing, label, standing
+from siteassess.register.standing import HowItStands, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 
@@ -227,7 +227,7 @@ class LineYear:
     """A line's standing, and how often it was put up in the year."""
 
     code: str
-    standing: Standing
+    standing: HowItStands
     times_up: int
 
 

@@ -79,7 +79,7 @@ class Webbing(Part):
     length: SiteLength | None = shares("Length of the piece, slack", example="30 m")
 
 
-class StandingTension(Part):
+class Standing(Part):
     """How tight the line stands with nobody on it."""
 
     tension: Force | None = shares("Standing tension, nobody on the line", quick=True)
@@ -232,7 +232,7 @@ class Line(Part):
     compass: Compass | None = asks("Bearings read with a compass")
     webbing: Webbing | None = asks("Webbing", quick=True)
     sections: tuple[Webbing, ...] = asks("Webbings joined end to end, from A, instead of one webbing", ())
-    standing: StandingTension | None = asks("How tight it stands", quick=True)
+    standing: Standing | None = asks("How tight it stands", quick=True)
     crew: Crew | None = asks("Who tightens it, with what")
     walkers: Walkers | None = asks("Who is on it", quick=True)
     ground_between: Literal["level or rising, no dip", "dips somewhere", "unknown"] = shares(

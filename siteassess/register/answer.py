@@ -24,7 +24,7 @@ from siteassess.register.intact import Doubts
 from siteassess.register.moves import ACTIVE, APPROVED
 from siteassess.register.reading_records import position
 from siteassess.register.reasons import SOME_PART, Reason, in_words, reason
-from siteassess.register.standing import Around, Standing, label, standing
+from siteassess.register.standing import Around, HowItStands, label, standing
 
 MAY, MAY_NOT = "yes with conditions", "no"
 OPEN = frozenset((APPROVED, ACTIVE))
@@ -54,7 +54,7 @@ class Answer:
     until: str | None
     marks: Mapping[str, Reason]
     is_open: bool
-    standing: Standing
+    standing: HowItStands
 
     @property
     def reasons(self) -> tuple[Reason, ...]:
@@ -190,7 +190,7 @@ def _doubted(doubts: Doubts) -> list[Reason]:
     return [*behind, *([reason("taken-out")] if doubts.taken_out else [])]
 
 
-def _approved_later(subject: Subject, now: Standing, on: date) -> list[Reason]:
+def _approved_later(subject: Subject, now: HowItStands, on: date) -> list[Reason]:
     """Nothing was open before the move that opened it."""
     day = max(filter(None, map(_made_on, subject.moves)), default="")
     return [reason("approved-later", day=day)] if now.status in OPEN and day > on.isoformat() else []
@@ -290,7 +290,7 @@ def _month_day(day: tuple[int, int]) -> str:
     return f"{day[0]:02d}-{day[1]:02d}"
 
 
-def conditions_on(subject: Subject, now: Standing, parts: Iterable[Subject]) -> list[str]:
+def conditions_on(subject: Subject, now: HowItStands, parts: Iterable[Subject]) -> list[str]:
     """Every condition in force: of the covering marks, of the approval, and of what the subject stands on.
 
     Parameters

@@ -65,7 +65,7 @@ class MarkNow:
 
 
 @dataclass(frozen=True)
-class Standing:
+class HowItStands:
     """The one word a reader needs, and why.
 
     `own` is the word before what the subject leans on is looked at; moves start from it.
@@ -144,7 +144,7 @@ def _once(subjects: Iterable[Subject]) -> list[Subject]:
     return list({subject.id: subject for subject in subjects}.values())
 
 
-def standing(subject: Subject, around: Around, on: date | None = None) -> Standing:
+def standing(subject: Subject, around: Around, on: date | None = None) -> HowItStands:
     """How a subject stands.
 
     Parameters
@@ -171,7 +171,7 @@ def standing(subject: Subject, around: Around, on: date | None = None) -> Standi
             reasons.extend(not_to_be_believed(part) for part in torn)
     lasts = [mark.expires for mark in marks.values() if mark.events and not mark.refused and mark.expires]
     until = max((m.body["until"] for m in subject.moves if m.body.get("until")), default=None)
-    return Standing(status, own, tuple(reasons), news, marks, min(lasts, default=None), until)
+    return HowItStands(status, own, tuple(reasons), news, marks, min(lasts, default=None), until)
 
 
 def _own_word(

@@ -24,7 +24,7 @@ from siteassess.register.events import Event
 from siteassess.register.fold import Subject
 from siteassess.register.intact import UNREADABLE, Doubts, event_named, history_of, read_all, taken_out
 from siteassess.register.opening import connect, migrate, put_in_place, store_version
-from siteassess.register.standing import Standing, standing
+from siteassess.register.standing import HowItStands, standing
 from siteassess.register.views import Folded, draw_all
 from siteassess.register.writer import Writer
 
@@ -295,7 +295,7 @@ class Store:
             raise StoreError(f"{self.path.name} holds nothing named {name[:10]}")
         return found
 
-    def standing(self, name: str, on: date) -> Standing:
+    def standing(self, name: str, on: date) -> HowItStands:
         """How a subject stands on a day."""
         return standing(self.subject(name), Folded(self.db).around, on)
 

@@ -13,7 +13,7 @@ from siteassess.register.fold import Subject
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import STATUSES
 from siteassess.register.share import make_copy
-from siteassess.register.standing import Around, MarkNow, Standing
+from siteassess.register.standing import Around, HowItStands, MarkNow
 
 LATER, EARLIER = datetime.date(2027, 1, 1), datetime.date(2025, 12, 31)
 
@@ -39,7 +39,7 @@ def test_only_an_open_line_with_both_marks_may_be_rigged(status, missing, monkey
         by: MarkNow(by) if by in missing else MarkNow(by, (Given(),), False, "2026-12-31", "2026-01-01")
         for by in ("group", "owner")
     }
-    now = Standing(status, status, (), (), marks, "2026-12-31")
+    now = HowItStands(status, status, (), (), marks, "2026-12-31")
     monkeypatch.setattr(answer, "standing", lambda *_: now)
     nobody = Around(lambda name: None, lambda name: ())
     for kind in ("site", "anchor", "line"):
