@@ -8,15 +8,19 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.finding import Finding, Verdict, conditions_of
 from siteassess.advice.limits import Limit
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.records.line import Line
+from siteassess.records.record import Record
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import English, Said, in_words, said
+
+if TYPE_CHECKING:
+    from siteassess.advice.packing import PackItem
 
 NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"
@@ -279,11 +283,11 @@ class Assessment:
     line's own `day` counts.
     """
 
-    record: Any  # siteassess.records.record.Record
+    record: Record
     date: datetime.date
     lines: tuple[LineResult, ...]
     trees: tuple[TreeAlone, ...]
-    packing: tuple[Any, ...]  # siteassess.advice.packing.PackItem
+    packing: tuple[PackItem, ...]
     assumptions: tuple[StatedAssumption, ...]
     cautions: tuple[str, ...]
     warnings: tuple[Said, ...]

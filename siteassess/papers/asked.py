@@ -8,7 +8,7 @@ from siteassess.advice.finding import conditions_of
 from siteassess.advice.results import LineResult
 from siteassess.papers import wording
 from siteassess.papers.language import Words
-from siteassess.papers.look import plain
+from siteassess.reference.pages import plain
 
 
 @dataclass(frozen=True)

@@ -20,12 +20,13 @@ from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.language import Measures
-from siteassess.papers.look import plain, shorten
+from siteassess.papers.look import shorten
 from siteassess.papers.report import padding_words, rule_rows
 from siteassess.papers.scene import Scene, build
 from siteassess.papers.wording import known
 from siteassess.places.geodesy import bearing_distance
 from siteassess.reference.findings import Said, word
+from siteassess.reference.pages import plain
 from siteassess.register.answer import AGAINST
 
 RULES_SHOWN, HAZARDS_SHOWN, LANDMARKS_SHOWN = 8, 7, 2

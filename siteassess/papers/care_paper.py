@@ -8,8 +8,8 @@ from typing import Any
 from siteassess.papers.from_register import LogRow, SiteYear, TreeYear
 from siteassess.papers.handover import Manner, page
 from siteassess.papers.language import Measures
-from siteassess.papers.look import plain
 from siteassess.papers.photos import small_picture
+from siteassess.reference.pages import plain
 from siteassess.register import reading_records
 
 PHOTO_NAME = 12  # characters of a photo's hash that are printed

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from siteassess.advice.check import Checked, PairCheck
 from siteassess.papers.language import Measures, Words, measures, words_in
-from siteassess.papers.look import plain
 from siteassess.papers.wording import bearing, known
 from siteassess.reference.findings import word
+from siteassess.reference.pages import plain
 
 HEADS = ("pair", "for", "position", "tape", "bearing", "compass", "level")
 NOTHING = "-"

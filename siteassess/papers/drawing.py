@@ -18,8 +18,9 @@ from matplotlib.patches import Circle, PathPatch, Polygon, Rectangle, Wedge
 from matplotlib.path import Path as Outline
 from matplotlib.textpath import text_to_path
 
-from siteassess.papers.look import SYMBOL_BOX, look, outline, plain
+from siteassess.papers.look import SYMBOL_BOX, look, outline
 from siteassess.records.files import write_whole
+from siteassess.reference.pages import plain
 
 MM_PER_INCH = 25.4
 POINTS_PER_MM = 72.0 / MM_PER_INCH

@@ -13,7 +13,7 @@ from typing import Any
 
 from siteassess.advice.results import Assessment
 from siteassess.errors import AmbiguousName, UnknownName
-from siteassess.papers.look import plain
+from siteassess.reference.pages import plain
 from siteassess.register import reading_records
 from siteassess.register.answer import Answer, answer, conditions_on, for_readers
 from siteassess.register.care import Use, entry_hours, entry_load_hours, open_rest, use_of

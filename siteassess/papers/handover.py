@@ -15,11 +15,10 @@ from pathlib import Path
 from typing import Any
 
 from siteassess.papers.language import EMERGENCY, Measures, Words, measures, words_in
-from siteassess.papers.look import plain
 from siteassess.papers.pages import paper
 from siteassess.papers.pdf import write_page_pdf
 from siteassess.records.files import write_whole
-from siteassess.reference.pages import part
+from siteassess.reference.pages import part, plain
 from siteassess.reference.texts import cautions
 
 VERSION_LENGTH = 12

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values
-from siteassess.papers.look import plain
+from siteassess.reference.pages import plain
 
 KINDS = ("i-hurt", "i-near", "i-passer", "i-tree-moved", "i-tree-failed", "i-bark", "i-ground", "i-gear",
          "i-complaint", "i-other")  # fmt: skip

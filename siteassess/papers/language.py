@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from siteassess.errors import UnknownName
-from siteassess.papers.look import plain
 from siteassess.papers.wording import known
+from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, decimal, marked, share
 from siteassess.reference.texts import known as known_language
@@ -60,7 +60,8 @@ def words_in(language: str = "en") -> Words:
     UnknownName : no such language.
     """
     known_language(language)
-    texts, vocabulary = {}, {}
+    texts: dict[str, str] = {}
+    vocabulary: dict[str, str] = {}
     own_words = (row for row in rows("register_texts") if row["group"] in WORD_GROUPS)
     for row in (*own_words, *rows("texts"), *rows("paper_texts")):
         into = vocabulary if row["group"] in WORD_GROUPS else texts

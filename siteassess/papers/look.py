@@ -86,5 +86,5 @@ def outline(d: str) -> tuple[tuple[str, tuple[float, ...]], ...]:
 
 def shorten(text: Any, length: int) -> str:
     """A text cut to `length` characters, the cut shown by three points."""
-    text = plain(text)
-    return text if len(text) <= length else text[: max(1, length - 3)].rstrip() + "..."
+    told = plain(text)
+    return told if len(told) <= length else told[: max(1, length - 3)].rstrip() + "..."

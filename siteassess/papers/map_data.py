@@ -11,9 +11,10 @@ from siteassess.advice.results import AnchorResult, Assessment, LineResult, Tree
 from siteassess.papers import wording
 from siteassess.papers.as_json import jsonable
 from siteassess.papers.language import Words, cautions_told, emergency_told
-from siteassess.papers.look import NOT_JUDGED, look, plain
+from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.scene import Scene, Shape, Spot
 from siteassess.reference.findings import word
+from siteassess.reference.pages import plain
 
 LAYERS = {  # name: whether it is shown at first
     "surroundings": True, "root zones": True, "crowns": True, "fall strips": True, "lines": True, "anchors": True,

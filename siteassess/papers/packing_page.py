@@ -9,12 +9,11 @@ from typing import Any
 from siteassess.advice.owned import Stock
 from siteassess.advice.packing import PackItem, totals
 from siteassess.papers.language import Words, words_in
-from siteassess.papers.look import plain
 from siteassess.papers.pages import paper
 from siteassess.papers.terminal import finish
 from siteassess.records.files import write_whole
 from siteassess.reference.findings import Said, in_words, said
-from siteassess.reference.pages import part
+from siteassess.reference.pages import part, plain
 from siteassess.reference.texts import cautions
 
 IN_ALL = {

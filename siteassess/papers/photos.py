@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from siteassess.errors import FaultyInput
-from siteassess.papers.look import plain
 from siteassess.records.files import beside
+from siteassess.reference.pages import plain
 from siteassess.register.photos import stripped
 
 MAX_FILE_BYTES = 12_000_000

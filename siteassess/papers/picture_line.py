@@ -11,9 +11,9 @@ import numpy as np
 
 from siteassess.advice.results import Clearance, LineResult
 from siteassess.papers.language import Words, measures, words_in
-from siteassess.papers.look import plain
 from siteassess.papers.svg_sheet import SvgSheet, nothing
 from siteassess.reference.findings import in_words, word
+from siteassess.reference.pages import plain
 
 BARK, LINE, TOUCH, GROUND = "#8a6d3b", "#0072B2", "#D55E00", "#c9c6bb"
 

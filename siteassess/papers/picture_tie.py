@@ -13,9 +13,10 @@ from siteassess.advice.care_results import Protection
 from siteassess.advice.results import AnchorResult
 from siteassess.papers import wording
 from siteassess.papers.language import Words, measures, words_in
-from siteassess.papers.look import plain, shorten
+from siteassess.papers.look import shorten
 from siteassess.papers.svg_sheet import SvgSheet, nothing
 from siteassess.reference.findings import said, word
+from siteassess.reference.pages import plain
 
 BARK, WOOD, SLING, PAD, SLAT = "#8a6d3b", "#efe3c8", "#0072B2", "#E69F00", "#b9b5a6"
 RUB, PRESS = "#D55E00", "#56B4E9"

@@ -14,10 +14,11 @@ from siteassess.advice.results import AnchorResult
 from siteassess.papers import wording
 from siteassess.papers.drawing import wrapped
 from siteassess.papers.language import measures, words_in
-from siteassess.papers.look import plain, shorten
+from siteassess.papers.look import shorten
 from siteassess.papers.svg_sheet import SvgSheet, lines_of_text, nothing
 from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
 from siteassess.reference.findings import in_words, word
+from siteassess.reference.pages import plain
 
 TRIAL_BAND, LIMIT = SUITS_UP_TO, 1.0
 BAND_WORDS = f"{100 * TRIAL_BAND:.0f} %"

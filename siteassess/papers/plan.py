@@ -14,7 +14,6 @@ from pathlib import Path
 from siteassess.advice.results import Assessment
 from siteassess.papers.drawing import Sheet, write_pdf
 from siteassess.papers.language import words_in
-from siteassess.papers.look import plain
 from siteassess.papers.plan_blocks import (
     TABLE_HEAD_MM,
     TABLE_ROW_MM,
@@ -41,6 +40,7 @@ from siteassess.papers.plan_furniture import draw_bar, draw_frame, hides_an_anch
 from siteassess.papers.plan_ground import draw_ground, draw_index, draw_site
 from siteassess.papers.scene import Scene, build
 from siteassess.records.files import write_whole
+from siteassess.reference.pages import plain
 
 ROWS_BESIDE_MAP = 12
 

@@ -10,11 +10,12 @@ from siteassess.advice.results import Assessment
 from siteassess.papers import wording
 from siteassess.papers.drawing import Sheet, fitted, text_width, wrapped
 from siteassess.papers.language import Words, cautions_told, emergency_told, measures
-from siteassess.papers.look import NOT_JUDGED, look, plain
+from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.plan_frame import GAP, Box, View
 from siteassess.papers.scene import Scene, Shape
 from siteassess.places.grids import to_mgrs
 from siteassess.places.location_codes import to_open_location_code
+from siteassess.reference.pages import plain
 
 TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
 TEXT, SMALL, LEAD = 2.5, 2.2, 1.38

@@ -25,7 +25,7 @@ from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.language import Words, cautions_told, emergency_told, measures, words_in
-from siteassess.papers.look import look, plain
+from siteassess.papers.look import look
 from siteassess.papers.pages import paper
 from siteassess.papers.photos import photos_of
 from siteassess.papers.plan import DrawnPlan, draw_plan
@@ -34,6 +34,7 @@ from siteassess.papers.terminal import findings_told
 from siteassess.records.files import write_whole
 from siteassess.records.trunk import trunk_of
 from siteassess.reference.findings import Said, in_words, said, word
+from siteassess.reference.pages import plain
 
 PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
 

@@ -15,12 +15,12 @@ from siteassess.advice.geometry import Places
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.language import Measures
-from siteassess.papers.look import plain
 from siteassess.papers.photos import photos_of
 from siteassess.papers.report import PLAN_SHEETS_SHOWN, padding_words, plan_images, rule_rows
 from siteassess.papers.wording import known
 from siteassess.records.trunk import trunk_at, trunk_of
 from siteassess.reference.findings import word
+from siteassess.reference.pages import plain
 
 TREES_ABREAST = 4
 ENDS_ABREAST = 4

@@ -14,7 +14,6 @@ from siteassess.advice.results import Assessment, LineResult
 from siteassess.errors import OutsideModel
 from siteassess.papers.corrected import DrawnPlace, standings
 from siteassess.papers.language import Measures, Words, measures, words_in
-from siteassess.papers.look import plain
 from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
 from siteassess.places.geodesy import LocalFrame
 from siteassess.places.magnetics import declination
@@ -23,6 +22,7 @@ from siteassess.records.anchor import Tree
 from siteassess.records.line import Line
 from siteassess.records.trunk import trunk_of
 from siteassess.reference.findings import Said, said
+from siteassess.reference.pages import plain
 
 # Gates, watchers and flags this near to the anchors belong on the same view (judgement).
 NEAR_MARK_M = 40.0

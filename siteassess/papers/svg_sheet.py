@@ -12,7 +12,8 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from siteassess.papers.look import SYMBOL_BOX, look, plain
+from siteassess.papers.look import SYMBOL_BOX, look
+from siteassess.reference.pages import plain
 
 HATCHES = {  # name: path of the strokes within a 2 mm tile
     "////": "M -0.5 0.5 L 0.5 -0.5 M 0 2 L 2 0 M 1.5 2.5 L 2.5 1.5",

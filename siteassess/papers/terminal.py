@@ -12,8 +12,8 @@ from siteassess.advice.results import AnchorResult, Assessment, LineResult, Reme
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import wording
 from siteassess.papers.language import Words, cautions_told, measures, words_in
-from siteassess.papers.look import plain
 from siteassess.reference.findings import in_words, word
+from siteassess.reference.pages import plain
 
 WIDTH = 96
 _IN_ASCII = str.maketrans(

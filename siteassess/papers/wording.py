@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import math
+from typing import TypeGuard
 
 from siteassess.advice.finding import Finding, Verdict
 from siteassess.advice.limits import Limit
 from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
 from siteassess.advice.wind_check import told_wind
-from siteassess.papers.look import plain
 from siteassess.records.fields import SECTORS
 from siteassess.reference.findings import in_words, said, word
+from siteassess.reference.pages import plain
 from siteassess.units import show, si_factor
 
 UNKNOWN = "not known"
 MOST_LOOKS = 3  # things to look at that are told
 
 
-def known(value: float | None) -> bool:
+def known(value: float | None) -> TypeGuard[float]:
     return value is not None and math.isfinite(value)
 
 
@@ -110,9 +111,9 @@ def looks(line: LineResult, language: str = "en") -> str:
     if not told:
         return ""
     others = tuple(said("then-thing", thing=one) for one in told[1:])
-    look = said("look-first-at", first=told[0], others=others)
+    first = said("look-first-at", first=told[0], others=others)
     stays = line.looks[0].stays
-    return (said("settle-before", stays=stays, look=look) if stays else look).in_words(language)
+    return (said("settle-before", stays=stays, look=first) if stays else first).in_words(language)
 
 
 def bearing(value: float | None) -> str:

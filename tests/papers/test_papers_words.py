@@ -15,8 +15,9 @@ from siteassess.advice.finding import found
 from siteassess.advice.results import VERDICT_TAIL
 from siteassess.papers import wording
 from siteassess.papers.as_json import jsonable, to_dict
-from siteassess.papers.look import SURVEY_NOT_INSPECTION, plain, shorten
+from siteassess.papers.look import SURVEY_NOT_INSPECTION, shorten
 from siteassess.papers.terminal import WIDTH, explain, summary
+from siteassess.reference.pages import plain
 
 
 def test_summary_tells_verdicts_reasons_remedies_rules_and_cautions(assessment):
