@@ -3,27 +3,27 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
+from typing import TypeAlias
 
 from siteassess.advice.care_results import SeasonPlan
 from siteassess.papers.language import Measures, Words
 from siteassess.papers.look import shorten
-from siteassess.papers.scene import Scene, Stretch
+from siteassess.papers.scene import Scene, Shape, Stretch
 from siteassess.papers.seasons import SHOWN_KINDS, months_between
 from siteassess.papers.svg_sheet import SvgSheet
 
 WIDE, TALL, EDGE = 96.0, 62.0, 5.0
 BAR_LENGTHS_M = (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 ROUND_MARGIN_M = 6.0
+Point: TypeAlias = tuple[float, float]
 
 
 def pair_plan(scene: Scene, stretch: Stretch, words: Words, measures: Measures, prefix: str) -> str:
     """The two trees, the line between them and what lies about, true north up, with a bar."""
     sheet = SvgSheet(WIDE, TALL)
     sheet.box(0.4, 0.4, WIDE - 0.8, TALL - 0.8, "white", "ink", 0.4)
-    across, up, per_metre = _fit(stretch)
-
-    def place(east, north):
-        return across(east), up(north)
+    place, per_metre = _fit(stretch)
 
     for shape in scene.shapes:
         points = [place(float(e), float(n)) for e, n in zip(shape.east_m, shape.north_m)]
@@ -41,25 +41,21 @@ def pair_plan(scene: Scene, stretch: Stretch, words: Words, measures: Measures, 
     return sheet.picture(prefix, f"{words('plan')}: {stretch.a.code}, {stretch.b.code}")
 
 
-def _fit(stretch: Stretch):
-    """Functions from metres to the sheet, so that both trees are well inside."""
+def _fit(stretch: Stretch) -> tuple[Callable[[float, float], Point], float]:
+    """From metres east and north to the sheet, so that both trees are well inside, and millimetres a metre."""
     a, b = stretch.a, stretch.b
     wide = abs(a.east_m - b.east_m) + 2 * ROUND_MARGIN_M
     tall = abs(a.north_m - b.north_m) + 2 * ROUND_MARGIN_M
     per_metre = min((WIDE - 2 * EDGE - 8) / wide, (TALL - 2 * EDGE - 8) / tall)
     east, north = (a.east_m + b.east_m) / 2, (a.north_m + b.north_m) / 2
-    return (
-        lambda x: WIDE / 2 + (x - east) * per_metre,
-        lambda y: TALL / 2 + 2 + (y - north) * per_metre,
-        per_metre,
-    )
+    return lambda x, y: (WIDE / 2 + (x - east) * per_metre, TALL / 2 + 2 + (y - north) * per_metre), per_metre
 
 
 def _inside(x: float, y: float) -> bool:
     return 1 < x < WIDE - 1 and 1 < y < TALL - 1
 
 
-def _shape(sheet: SvgSheet, shape, points, words: Words) -> None:
+def _shape(sheet: SvgSheet, shape: Shape, points: Sequence[Point], words: Words) -> None:
     """Parts of a thing that lie on the sheet; a path is drawn piece by piece so that none runs over the frame."""
     name = shorten(words.of(shape.kind), 26)
     if len(points) == 1:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import io
 import warnings
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, Unpack
 
 import matplotlib
+from matplotlib.artist import Artist
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
@@ -18,15 +21,20 @@ from matplotlib.patches import Circle, PathPatch, Polygon, Rectangle, Wedge
 from matplotlib.path import Path as Outline
 from matplotlib.textpath import text_to_path
 
-from siteassess.papers.look import SYMBOL_BOX, look, outline
+from siteassess.papers.look import SYMBOL_BOX, Ink, look, outline
 from siteassess.records.files import write_whole
 from siteassess.reference.pages import plain
+
+if TYPE_CHECKING:
+    from matplotlib.typing import RcKeyType
 
 MM_PER_INCH = 25.4
 POINTS_PER_MM = 72.0 / MM_PER_INCH
 # A text of size s mm stands s mm tall from the foot of p to the head of h, about; capitals are 0.73 of that.
 FONT = "DejaVu Sans"  # comes with matplotlib, so a drawing is the same on every machine
-BASE_RC = {"text.parse_math": False, "hatch.linewidth": 0.8, "pdf.fonttype": 3, "font.family": FONT}
+BASE_RC: dict[RcKeyType, Any] = {
+    "text.parse_math": False, "hatch.linewidth": 0.8, "pdf.fonttype": 3, "font.family": FONT,
+}  # fmt: skip
 _CODES = {"M": Outline.MOVETO, "L": Outline.LINETO, "C": Outline.CURVE4, "Z": Outline.CLOSEPOLY}
 
 
@@ -42,7 +50,7 @@ class Sheet:
         self.axes.set_axis_off()
         self.axes.set_xlim(0, width_mm)
         self.axes.set_ylim(0, height_mm)
-        self.clip = None
+        self.clip: Rectangle | None = None
         self._written: dict[bool, str] = {}  # a finished sheet may go into several papers
         self._look = look()
 
@@ -56,53 +64,70 @@ class Sheet:
     def unclipped(self) -> None:
         self.clip = None
 
-    def add(self, artist) -> None:
+    def add(self, artist: Artist) -> None:
         # as a plain artist: the axes' own ways of adding also work out data limits, of no use to a sheet of paper
         self.axes.add_artist(artist)
         # set after adding: the axes would put their own frame in its place
         artist.set_clip_path(self.clip) if self.clip is not None else artist.set_clip_on(False)
 
-    def line(self, xs, ys, colour: str = "ink", width_mm: float = 0.35, dash=None, order: float = 2, cap: str = "butt"):
+    def line(
+        self, xs: Iterable[float], ys: Iterable[float], colour: str = "ink", width_mm: float = 0.35,
+        dash: Sequence[float] | None = None, order: float = 2, cap: Literal["butt", "round"] = "butt",
+    ) -> None:
         """A line through points; `dash` is on-off lengths in millimetres."""
-        style = "-" if dash is None else (0, tuple(d / width_mm for d in dash))
         self.add(
             Line2D(
-                xs, ys, color=self.colour(colour), linewidth=width_mm * POINTS_PER_MM, linestyle=style, zorder=order,
-                solid_capstyle=cap, dash_capstyle="butt",
+                [*xs], [*ys], color=self.colour(colour), linewidth=width_mm * POINTS_PER_MM, zorder=order,
+                linestyle=_style(dash, width_mm), solid_capstyle=cap, dash_capstyle="butt",
             )
         )  # fmt: skip
 
-    def strokes(self, ends, colour: str = "ink", width_mm: float = 0.25, order: float = 2) -> None:
+    def strokes(
+        self, ends: Iterable[tuple[float, float, float, float]], colour: str = "ink", width_mm: float = 0.25,
+        order: float = 2,
+    ) -> None:  # fmt: skip
         """Many short straight strokes at once, each as (x0, y0, x1, y1)."""
         points = [point for x0, y0, x1, y1 in ends for point in ((x0, y0), (x1, y1))]
         if points:
             codes = [Outline.MOVETO, Outline.LINETO] * (len(points) // 2)
             self.add(PathPatch(Outline(points, codes), **self._ink(None, colour, width_mm, order)))
 
-    def _ink(self, fill, stroke, width_mm, order, hatch=None, dash=None, alpha=None) -> dict:
-        style = "-" if dash is None else (0, tuple(d / width_mm for d in dash))
+    def _ink(
+        self, fill: str | None, stroke: str | None, width_mm: float, order: float, **how: Unpack[Ink]
+    ) -> dict[str, Any]:
+        """Keywords of a patch."""
         return {
-            "facecolor": "none" if fill in (None, "none") else self.colour(fill),
-            "alpha": alpha,
-            "hatch": hatch,
-            "edgecolor": "none" if stroke in (None, "none") else self.colour(stroke),
-            "linestyle": style,
+            "facecolor": self.colour(fill or "none"),
+            "alpha": how.get("alpha"),
+            "hatch": how.get("hatch"),
+            "edgecolor": self.colour(stroke or "none"),
+            "linestyle": _style(how.get("dash"), width_mm),
             "linewidth": 0 if stroke in (None, "none") else width_mm * POINTS_PER_MM,
             "zorder": order,
         }
 
-    def box(self, x, y, width, height, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
+    def box(
+        self, x: float, y: float, width: float, height: float, fill: str | None = None, stroke: str | None = "ink",
+        width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
+    ) -> None:  # fmt: skip
         self.add(Rectangle((x, y), width, height, **self._ink(fill, stroke, width_mm, order, **how)))
 
-    def circle(self, x, y, radius, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
+    def circle(
+        self, x: float, y: float, radius: float, fill: str | None = None, stroke: str | None = "ink",
+        width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
+    ) -> None:  # fmt: skip
         self.add(Circle((x, y), radius, **self._ink(fill, stroke, width_mm, order, **how)))
 
-    def area(self, xs, ys, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
+    def area(
+        self, xs: Iterable[float], ys: Iterable[float], fill: str | None = None, stroke: str | None = "ink",
+        width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
+    ) -> None:  # fmt: skip
         self.add(Polygon(list(zip(xs, ys)), closed=True, **self._ink(fill, stroke, width_mm, order, **how)))
 
     def arc_band(
-        self, x, y, radius, thickness, start_deg, end_deg, fill, stroke="ink", width_mm=0.25, order: float = 2, **how
-    ):
+        self, x: float, y: float, radius: float, thickness: float, start_deg: float, end_deg: float, fill: str | None,
+        stroke: str | None = "ink", width_mm: float = 0.25, order: float = 2, **how: Unpack[Ink],
+    ) -> None:  # fmt: skip
         """Part of a ring clockwise from one bearing to another, bearings counted from the top."""
         first, last = 90.0 - end_deg, 90.0 - start_deg
         if last <= first:
@@ -131,7 +156,7 @@ class Sheet:
         self,
         x: float,
         y: float,
-        text,
+        text: object,
         size_mm: float = 2.8,
         *,
         across: str = "left",
@@ -162,10 +187,13 @@ class Sheet:
         if self.clip is not None:
             drawn.set_clip_path(self.clip)
 
-    def lines_of_text(self, x, y, text, width_mm, size_mm=2.8, *, lead: float = 1.35, most: int = 99, **how) -> float:
+    def lines_of_text(
+        self, x: float, y: float, text: object, width_mm: float, size_mm: float = 2.8, *, lead: float = 1.35,
+        most: int = 99, bold: bool = False, colour: str = "ink",
+    ) -> float:  # fmt: skip
         """A text wrapped to a width, from its first baseline downward; returns the next baseline."""
-        for row in wrapped(text, width_mm, size_mm, how.get("bold", False))[:most]:
-            self.text(x, y, row, size_mm, **how)
+        for row in wrapped(text, width_mm, size_mm, bold)[:most]:
+            self.text(x, y, row, size_mm, bold=bold, colour=colour)
             y -= size_mm * lead
         return y
 
@@ -178,8 +206,8 @@ class Sheet:
         if text_as_shapes in self._written:
             return self._written[text_as_shapes]
         buffer = io.StringIO()
-        rc = {**BASE_RC, "svg.fonttype": "path" if text_as_shapes else "none", "svg.hashsalt": "siteassess"}
-        with matplotlib.rc_context(rc), _Quiet():
+        fonts = "path" if text_as_shapes else "none"
+        with matplotlib.rc_context({**BASE_RC, "svg.fonttype": fonts, "svg.hashsalt": "siteassess"}), _quiet():
             self.figure.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
         return self._written.setdefault(text_as_shapes, buffer.getvalue())
 
@@ -189,33 +217,37 @@ def write_pdf(sheets: Sequence[Sheet], path: Path, title: str) -> None:
     told = {"Title": title, "CreationDate": None, "ModDate": None, "Creator": None, "Producer": None}
     # fonts are written when the file closes, so the settings must hold until then
     buffer = io.BytesIO()
-    with matplotlib.rc_context(BASE_RC), _Quiet(), PdfPages(buffer, metadata=told) as pages:
+    with matplotlib.rc_context(BASE_RC), _quiet(), PdfPages(buffer, metadata=told) as pages:
         for sheet in sheets:
             pages.savefig(sheet.figure)
     write_whole(buffer.getvalue(), path)
 
 
-class _Quiet(warnings.catch_warnings):
-    """A letter the font lacks is drawn as an empty box, which the reader sees; the terminal need not repeat it."""
+def _style(dash: Sequence[float] | None, width_mm: float) -> Literal["-"] | tuple[float, tuple[float, ...]]:
+    return "-" if dash is None else (0, tuple(d / width_mm for d in dash))
 
-    def __enter__(self):
-        answer = super().__enter__()
+
+@contextlib.contextmanager
+def _quiet() -> Iterator[None]:
+    """A letter the font lacks is drawn as an empty box, which the reader sees; the terminal need not repeat it."""
+    with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
-        return answer
+        yield
 
 
 @functools.lru_cache(maxsize=8192)
 def text_width(text: str, size_mm: float, bold: bool = False) -> float:
     """Width of a text as drawn [mm]."""
     font = FontProperties(family=FONT, size=size_mm * POINTS_PER_MM, weight="bold" if bold else "normal")
-    with _Quiet():
+    with _quiet():
         width, _, _ = text_to_path.get_text_width_height_descent(text or " ", font, ismath=False)
-    return width / POINTS_PER_MM
+    return float(width) / POINTS_PER_MM
 
 
-def wrapped(text, width_mm: float, size_mm: float, bold: bool = False) -> list[str]:
+def wrapped(text: object, width_mm: float, size_mm: float, bold: bool = False) -> list[str]:
     """A text cut into lines no wider than `width_mm`; words too long for a line are broken."""
-    rows, row = [], ""
+    rows: list[str] = []
+    row = ""
     for word in plain(text).split():
         while text_width(word, size_mm, bold) > width_mm and len(word) > 1:
             fits = next(
@@ -235,11 +267,11 @@ def wrapped(text, width_mm: float, size_mm: float, bold: bool = False) -> list[s
     return [*rows, row] if row else rows
 
 
-def fitted(text, width_mm: float, size_mm: float, bold: bool = False) -> str:
+def fitted(text: object, width_mm: float, size_mm: float, bold: bool = False) -> str:
     """A text cut to a width, the cut shown by three points."""
-    text = plain(text)
-    if text_width(text, size_mm, bold) <= width_mm:
-        return text
-    while text and text_width(text + "...", size_mm, bold) > width_mm:
-        text = text[: max(0, len(text) - max(1, len(text) // 12))]
-    return text.rstrip() + "..."
+    told = plain(text)
+    if text_width(told, size_mm, bold) <= width_mm:
+        return told
+    while told and text_width(told + "...", size_mm, bold) > width_mm:
+        told = told[: max(0, len(told) - max(1, len(told) // 12))]
+    return told.rstrip() + "..."

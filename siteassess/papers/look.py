@@ -5,17 +5,29 @@ from __future__ import annotations
 import functools
 import html
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypedDict, TypeVar
 
+import numpy as np
 import yaml
+from numpy.typing import NDArray
 
 from siteassess.reference.locate import shipped
 from siteassess.reference.pages import plain
 
+Numbers = TypeVar("Numbers", float, NDArray[np.float64])  # along or up a sheet: one, or many
 NOT_JUDGED = "not judged"
 SYMBOL_BOX = 24.0
 SURVEY_NOT_INSPECTION = "A user survey, not an inspection by a qualified arborist or engineer."
+
+
+class Ink(TypedDict, total=False):
+    """What a shape on a sheet may have beside fill and stroke."""
+
+    hatch: str | None
+    dash: Sequence[float] | None  # lengths on and off [mm]
+    alpha: float | None
 
 
 @dataclass(frozen=True)

@@ -6,11 +6,15 @@ What is not known is written into the picture, never drawn as nought.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from siteassess.advice.results import Clearance, LineResult
+from siteassess.mechanics.arrays import Array, Flags
 from siteassess.papers.language import Words, measures, words_in
+from siteassess.papers.look import Numbers
 from siteassess.papers.svg_sheet import SvgSheet, nothing
 from siteassess.reference.findings import in_words, word
 from siteassess.reference.pages import plain
@@ -27,10 +31,9 @@ def profile(line: LineResult, prefix: str = "profile", language: str = "en") -> 
     frame = _ProfileFrame(view, sheet, t)
     frame.draw_ground()
     frame.draw_axis()
-    unloaded, walker = np.array(view.unloaded_m, dtype=float), np.array(view.walker_m, dtype=float)
-    frame.curve(unloaded, "ink", 0.4, (2, 1.2))
-    frame.curve(walker, LINE, 0.7, None)
-    touching = np.array(view.walker_m, dtype=float) <= np.array(view.ground_m, dtype=float)
+    frame.curve(frame.unloaded, "ink", 0.4, (2, 1.2))
+    frame.curve(frame.walker, LINE, 0.7, None)
+    touching = frame.walker <= frame.ground
     if touching.any():
         frame.touching(touching)
     frame.ends(line)
@@ -57,36 +60,35 @@ class _ProfileFrame:
     LEFT, RIGHT, LOW, HIGH = 16.0, 168.0, 15.0, 56.0
 
     def __init__(self, view: Clearance, sheet: SvgSheet, t: Words):
-        self.view, self.sheet, self.t = view, sheet, t
-        self.x = np.array(view.x_m, dtype=float)
-        self.ground = np.array(view.ground_m, dtype=float)
-        heights = np.concatenate([self.ground, np.array(view.unloaded_m, float), np.array(view.walker_m, float)])
+        self.sheet, self.t = sheet, t
+        columns = (view.x_m, view.ground_m, view.unloaded_m, view.walker_m)
+        self.x, self.ground, self.unloaded, self.walker = (np.array(column, dtype=float) for column in columns)
+        heights = np.concatenate([self.ground, self.unloaded, self.walker])
         heights = heights[np.isfinite(heights)]
         self.low, self.high = float(heights.min()) - 0.3, float(heights.max()) + 0.4
-        self.per_metre = (self.RIGHT - self.LEFT) / max(self.x[-1] - self.x[0], 0.1)
+        self.first, self.span = float(self.x[0]), float(self.x[-1] - self.x[0])
+        self.per_metre = (self.RIGHT - self.LEFT) / max(self.span, 0.1)
         self.up_per_metre = min((self.HIGH - self.LOW) / (self.high - self.low), 12 * self.per_metre)
 
-    def across(self, x):
-        return self.LEFT + (np.asarray(x) - self.x[0]) * self.per_metre
+    def across(self, x: Numbers) -> Numbers:
+        return self.LEFT + (x - self.first) * self.per_metre
 
-    def up(self, height):
-        return self.LOW + (np.asarray(height) - self.low) * self.up_per_metre
+    def up(self, height: Numbers) -> Numbers:
+        return self.LOW + (height - self.low) * self.up_per_metre
 
-    def curve(self, heights, colour, width, dash):
+    def curve(self, heights: Array, colour: str, width: float, dash: Sequence[float] | None) -> None:
         shown = np.isfinite(heights)
         self.sheet.line(self.across(self.x[shown]), self.up(heights[shown]), colour, width, dash, order=4)
 
-    def draw_ground(self):
+    def draw_ground(self) -> None:
         xs = self.across(self.x)
         foot = np.full_like(xs, self.LOW - 2)
         self.sheet.area([*xs, *xs[::-1]], [*self.up(self.ground), *foot], GROUND, "none", order=1)
         self.sheet.line(xs, self.up(self.ground), "ink", 0.5, order=3)
 
-    def draw_axis(self):
-        span = self.x[-1] - self.x[0]
-        step = _step(span)
-        for metre in np.arange(0, span + 1e-9, step):
-            x = float(self.across(self.x[0] + metre))
+    def draw_axis(self) -> None:
+        for metre in np.arange(0, self.span + 1e-9, _step(self.span)):
+            x = float(self.across(self.first + metre))
             self.sheet.line([x, x], [self.LOW - 2, self.LOW - 3.2], width_mm=0.25)
             self.sheet.text(x, self.LOW - 6.2, f"{metre:g}", 2.6, across="center")
         self.sheet.text(self.RIGHT + 3, self.LOW - 6.2, "m", 2.6)
@@ -106,21 +108,21 @@ class _ProfileFrame:
             colour="soft_ink",
         )
 
-    def touching(self, touching):
+    def touching(self, touching: Flags) -> None:
         for i in np.flatnonzero(touching):
-            self.sheet.circle(float(self.across(self.x[i])), float(self.up(self.view.walker_m[i])), 0.8, TOUCH, order=5)
+            self.sheet.circle(float(self.across(self.x[i])), float(self.up(self.walker[i])), 0.8, TOUCH, order=5)
 
-    def ends(self, line: LineResult):
+    def ends(self, line: LineResult) -> None:
         for i, anchor in zip((0, -1), line.anchors):
             x = float(self.across(self.x[i]))
-            foot, top = float(self.up(self.ground[i])), float(self.up(self.view.unloaded_m[i]))
+            foot, top = float(self.up(self.ground[i])), float(self.up(self.unloaded[i]))
             side, aside = ("left", 1.5) if i == 0 else ("right", -1.5)
             if not math.isfinite(top):  # no tie height: no post is drawn up to it
                 top = foot
             self.sheet.line([x, x], [foot, top + 4], BARK, 1.6, order=2)
             self.sheet.text(x + aside, top + 2.5, f"{anchor.end} {anchor.code}", 3, across=side, bold=True)
 
-    def legend(self, touches: bool):
+    def legend(self, touches: bool) -> None:
         y = 3
         entries = [(self.t("px-nobody"), "ink", 0.4, (2, 1.2)), (self.t("px-walker"), LINE, 0.7, None)]
         for i, (words, colour, width, dash) in enumerate(entries):
@@ -132,8 +134,8 @@ class _ProfileFrame:
 
 
 def sweep(
-    xs, tensions_n, heights_m=None, *, x_words: str, planned: float | None = None, prefix: str = "sweep",
-    language: str = "en",
+    xs: ArrayLike, tensions_n: ArrayLike, heights_m: ArrayLike | None = None, *, x_words: str,
+    planned: float | None = None, prefix: str = "sweep", language: str = "en",
 ) -> str:  # fmt: skip
     """Tension against position or against standing tension, with the height of the line beneath it where given.
 
@@ -170,7 +172,9 @@ def sweep(
     return sheet.picture(prefix, t("px-tension-against", axis=axis, span=span))
 
 
-def _curve(sheet: SvgSheet, foot: float, xs, ys, name: str, colour: str, planned: float | None, t: Words) -> None:
+def _curve(
+    sheet: SvgSheet, foot: float, xs: Array, ys: Array, name: str, colour: str, planned: float | None, t: Words
+) -> None:
     left, right, tall = 22.0, 172.0, 28.0
     shown = np.isfinite(xs) & np.isfinite(ys)
     sheet.text(4, foot + tall + 3, name, 2.7)
@@ -178,25 +182,26 @@ def _curve(sheet: SvgSheet, foot: float, xs, ys, name: str, colour: str, planned
         sheet.text(left, foot + tall / 2, t("not-known"), 2.8)
         return
     xs, ys = xs[shown], ys[shown]
-    low, high = min(0.0, ys.min()), max(ys.max(), 1e-6)
+    first, last = float(xs.min()), float(xs.max())
+    low, high = min(0.0, float(ys.min())), max(float(ys.max()), 1e-6)
     step = _nice((high - low) / 4)
 
-    def across(x):
-        return left + (x - xs.min()) / max(xs.max() - xs.min(), 1e-9) * (right - left)
+    def across(x: Numbers) -> Numbers:
+        return left + (x - first) / max(last - first, 1e-9) * (right - left)
 
-    def up(y):
+    def up(y: Numbers) -> Numbers:
         return foot + (y - low) / (high - low) * tall
 
     for tick in np.arange(math.ceil(low / step) * step, high + 1e-9, step):
         sheet.line([left, right], [up(tick)] * 2, "hair", 0.15, order=0)
         sheet.text(left - 1.5, up(tick) - 0.9, measures(t).marked(f"{tick:g}"), 2.5, across="right")
-    x_step = _nice((xs.max() - xs.min()) / 6)
-    for tick in np.arange(math.ceil(xs.min() / x_step) * x_step, xs.max() + 1e-9, x_step):
+    x_step = _nice((last - first) / 6)
+    for tick in np.arange(math.ceil(first / x_step) * x_step, last + 1e-9, x_step):
         sheet.line([across(tick)] * 2, [foot, foot - 1], width_mm=0.25)
         sheet.text(across(tick), foot - 4.2, measures(t).marked(f"{tick:.6g}"), 2.5, across="center")
     sheet.line(across(xs), up(ys), colour, 0.7, order=3)
     sheet.line([left, right], [up(0) if low <= 0 <= high else foot] * 2, "ink", 0.3)
-    if planned is not None and xs.min() <= planned <= xs.max():
+    if planned is not None and first <= planned <= last:
         sheet.line([across(planned)] * 2, [foot, foot + tall], "ink", 0.4, (1.5, 1))
         sheet.text(across(planned) + 1, foot + tall - 2, t("px-planned"), 2.5, halo=True)
 

@@ -56,7 +56,7 @@ def cross_section(anchor: AnchorResult, prefix: str = "section", language: str =
     return sheet.picture(prefix, t("px-section", code=anchor.code, pull=pull, arcs=arcs))
 
 
-def _arcs(sheet: SvgSheet, plan: Protection, x, y, r, t: Words) -> None:
+def _arcs(sheet: SvgSheet, plan: Protection, x: float, y: float, r: float, t: Words) -> None:
     for arc in plan.arcs:
         if arc.kind == "free":
             continue
@@ -87,7 +87,7 @@ def _arcs(sheet: SvgSheet, plan: Protection, x, y, r, t: Words) -> None:
         _slat(sheet, plan, x, y, r, bearing)
 
 
-def _slat(sheet: SvgSheet, plan: Protection, x, y, r, bearing) -> None:
+def _slat(sheet: SvgSheet, plan: Protection, x: float, y: float, r: float, bearing: float) -> None:
     """One slat on end against the bark, its width to scale; 2 cm where none is planned."""
     turn = math.radians(bearing)
     out, along = (math.sin(turn), math.cos(turn)), (math.cos(turn), -math.sin(turn))
@@ -119,11 +119,13 @@ def _slat_bearings(plan: Protection) -> list[float]:
     return bearings
 
 
-def _sling(sheet: SvgSheet, plan: Protection, x, y, r, mm, bearing, link) -> None:
+def _sling(
+    sheet: SvgSheet, plan: Protection, x: float, y: float, r: float, mm: float, bearing: float, link: float | None
+) -> None:
     """The part of the sling that lies on the trunk, its two legs to the link, and the pull."""
     turn = math.radians(bearing)
 
-    def at(distance, angle):
+    def at(distance: float, angle: float) -> tuple[float, float]:
         return x + distance * math.sin(angle), y + distance * math.cos(angle)
 
     on = r + 2.3
@@ -228,5 +230,4 @@ def elevation(anchor: AnchorResult, prefix: str = "elevation", language: str = "
         notes.append(said("sling-wide", width=plan.sling_width_m).in_words(language))
     for i, note in enumerate(notes[:2]):
         sheet.text(3, 6.4 - 4 * i, shorten(note, 44), 2.7)
-    notes = "; ".join(map(plain, notes))
-    return sheet.picture(prefix, t("px-tie", code=anchor.code, height=height, notes=notes))
+    return sheet.picture(prefix, t("px-tie", code=anchor.code, height=height, notes="; ".join(map(plain, notes))))

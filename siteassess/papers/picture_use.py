@@ -32,10 +32,10 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
     height = 16 + 10 * max(1, len(limits))
     sheet = SvgSheet(180, height)
     left, right = 40.0, 140.0
-    most = max([1.2, *(_use_range(limit)[1] * 1.05 for limit in limits if limit.use is not None)])
+    most = max([1.2, *(_use_range(limit, limit.use)[1] * 1.05 for limit in limits if limit.use is not None)])
     most = min(most, 3.0)
 
-    def across(use):
+    def across(use: float) -> float:
         return left + (right - left) * min(use, most) / most
 
     for share, words in ((TRIAL_BAND, BAND_WORDS), (LIMIT, t("px-our-limit"))):
@@ -51,7 +51,7 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
         fill = LOW if limit.use <= TRIAL_BAND else BAND if limit.use <= LIMIT else OVER
         hatch = None if limit.use <= LIMIT else "xx"
         sheet.box(left, y, across(limit.use) - left, 5, fill, "ink", 0.3, hatch=hatch)
-        low, high = _use_range(limit)
+        low, high = _use_range(limit, limit.use)
         if high > low:
             sheet.line([across(low), across(high)], [y + 2.5] * 2, "ink", 0.5, order=5)
             for end in (low, high):
@@ -64,12 +64,12 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
     return sheet.picture(prefix, t("px-use-of-each", uses=words))
 
 
-def _use_range(limit: Limit) -> tuple[float, float]:
+def _use_range(limit: Limit, use: float) -> tuple[float, float]:
     """Use that 5 and 95 of 100 such cases stay under, the scatter of demand and of capacity taken together."""
     if limit.use_p05 is not None and limit.use_p95 is not None:
         return limit.use_p05, limit.use_p95
     scatter = Z_95 * math.hypot(limit.ln_sd_demand or 0.0, limit.ln_sd_capacity or 0.0)
-    return limit.use * math.exp(-scatter), limit.use * math.exp(scatter)
+    return use * math.exp(-scatter), use * math.exp(scatter)
 
 
 def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en") -> str:
@@ -126,8 +126,8 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en")
 
 
 def season_bar(
-    months: Sequence[str], windows: Sequence[tuple[str, Sequence[int]]], month_now: int | None, prefix="season",
-    language: str = "en",
+    months: Sequence[str], windows: Sequence[tuple[str, Sequence[int]]], month_now: int | None,
+    prefix: str = "season", language: str = "en",
 ) -> str:  # fmt: skip
     """Twelve months in a row, each window of the year as a bar under them.
 

@@ -6,14 +6,15 @@ import math
 
 import numpy as np
 
+from siteassess.mechanics.arrays import Array
 from siteassess.papers import wording
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.look import NOT_JUDGED, look, shorten
 from siteassess.papers.plan_blocks import DASHES_MM
 from siteassess.papers.plan_frame import Box, View
 from siteassess.papers.plan_furniture import grid_step, north_box
-from siteassess.papers.plan_labels import LabelCrowd, Wanted, place
-from siteassess.papers.scene import Scene, Shape, Stretch
+from siteassess.papers.plan_labels import LabelCrowd, Placed, Wanted, place
+from siteassess.papers.scene import Scene, Shape, Spot, Stretch
 
 SYMBOL_MM, MARK_MM = 5.0, 4.4
 
@@ -106,7 +107,7 @@ def _draw_line(sheet: Sheet, view: View, stretch: Stretch) -> None:
     sheet.line(xs, ys, "ink", 0.8, DASHES_MM[stretch.result.verdict], order=3.1)
 
 
-def _anchor_labels(view: View, spots, scene: Scene) -> list[Wanted]:
+def _anchor_labels(view: View, spots: list[Spot], scene: Scene) -> list[Wanted]:
     ways: dict[str, list[float]] = {}
     for line in scene.stretches:
         east, north = line.b.east_m - line.a.east_m, line.b.north_m - line.a.north_m
@@ -154,11 +155,9 @@ def _shape_labels(view: View, scene: Scene) -> list[Wanted]:
     labels = []
     for shape in scene.shapes:
         # a vertex is a poor place for a long path's name: try the middle of each stretch of it
-        east = [float(shape.east_m.mean())] if shape.closed or len(shape.east_m) == 1 else list(_middles(shape.east_m))
-        north = (
-            [float(shape.north_m.mean())] if shape.closed or len(shape.north_m) == 1 else list(_middles(shape.north_m))
-        )
-        seen = [(view.x(e), view.y(n)) for e, n in zip(east, north) if view.shows(e, n, 2)]
+        whole = shape.closed or len(shape.east_m) == 1
+        ways = [[float(m.mean())] if whole else _middles(m) for m in (shape.east_m, shape.north_m)]
+        seen = [(view.x(e), view.y(n)) for e, n in zip(*ways) if view.shows(e, n, 2)]
         if not seen:
             continue
         gap = MARK_MM / 2 + 0.8 if "symbol" in look().features[shape.kind] else 1.4
@@ -176,11 +175,11 @@ def _shape_labels(view: View, scene: Scene) -> list[Wanted]:
     return labels
 
 
-def _middles(values: np.ndarray) -> np.ndarray:
-    return (values[:-1] + values[1:]) / 2
+def _middles(values: Array) -> list[float]:
+    return [float(middle) for middle in (values[:-1] + values[1:]) / 2]
 
 
-def _draw_label(sheet: Sheet, label) -> None:
+def _draw_label(sheet: Sheet, label: Placed) -> None:
     b, wanted = label.box, label.wanted
     if label.leader:
         near = (min(max(label.leader[0], b.x), b.right), min(max(label.leader[1], b.y), b.top))

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 import shapely
 
-from siteassess.advice.finding import whys, worst
+from siteassess.advice.finding import Verdict, whys, worst
 from siteassess.advice.results import Assessment, LineResult
 from siteassess.errors import OutsideModel
 from siteassess.papers.corrected import DrawnPlace, standings
 from siteassess.papers.language import Measures, Words, measures, words_in
 from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
-from siteassess.places.geodesy import LocalFrame
+from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.magnetics import declination
 from siteassess.places.network import ErrorEllipse
-from siteassess.records.anchor import Tree
+from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.line import Line
+from siteassess.records.site import Feature
 from siteassess.records.trunk import trunk_of
 from siteassess.reference.findings import Said, said
 from siteassess.reference.pages import plain
@@ -59,10 +59,11 @@ class Stretch:
     a: Spot
     b: Spot
 
-    def strip_m(self) -> np.ndarray:
+    def strip_m(self) -> Array:
         """(east, north) of the outline of the strip people may fall into, shape (n, 2) [m]."""
         ends = [(spot.east_m, spot.north_m) for spot in (self.a, self.b)]
-        return shapely.get_coordinates(shapely.LineString(ends).buffer(FALL_STRIP_HALF_WIDTH_M, quad_segs=4))
+        outline = shapely.LineString(ends).buffer(FALL_STRIP_HALF_WIDTH_M, quad_segs=4)
+        return np.asarray(shapely.get_coordinates(outline), dtype=float)
 
 
 @dataclass(frozen=True)
@@ -73,10 +74,10 @@ class Shape:
     name: str
     closed: bool
     width_m: float | None
-    latitudes_deg: np.ndarray
-    longitudes_deg: np.ndarray
-    east_m: np.ndarray
-    north_m: np.ndarray
+    latitudes_deg: Array
+    longitudes_deg: Array
+    east_m: Array
+    north_m: Array
 
 
 @dataclass(frozen=True)
@@ -145,15 +146,16 @@ def build(
     record = assessment.record
     standing, says_fit = standings(record)
     places = {code: (where.latitude_deg, where.longitude_deg) for code, where in standing.items()} | (positions or {})
-    results = _results_by_anchor(assessment)
+    judged = _judged_by_anchor(assessment)
     placed = [anchor for anchor in record.anchors if anchor.code in places]
     unplaced = tuple(anchor.code for anchor in record.anchors if anchor.code not in places)
     frame = LocalFrame.around(*zip(*(places[a.code] for a in placed))) if placed else None
     taken = {code: where for code, where in standing.items() if code not in (positions or {})}
     spots = tuple(
-        _spot(assessment.planned, anchor, places[anchor.code], frame, results, taken.get(anchor.code))
+        _spot(assessment.planned, anchor, places[anchor.code], frame, judged.get(anchor.code, _Judged()),
+              taken.get(anchor.code))
         for anchor in placed
-    )
+    ) if frame else ()  # fmt: skip
     by_code = {spot.code: spot for spot in spots}
     stretches = tuple(
         Stretch(result, by_code[line.a.anchor], by_code[line.b.anchor])
@@ -166,33 +168,33 @@ def build(
     return Scene(frame, spots, stretches, shapes, unplaced, turn, says, says_fit, words_in(language))
 
 
-def _results_by_anchor(assessment: Assessment) -> dict[str, dict[str, Any]]:
-    found: dict[str, dict[str, Any]] = {}
-    for tree in assessment.trees:
-        found[tree.code] = {
-            "verdicts": [tree.verdict],
-            "species": tree.species,
-            "root_zone": tree.root_zone_radius_m,
-            "lines": [],
-        }
+@dataclass
+class _Judged:
+    """What was judged of one anchor, by all its lines."""
+
+    species: str = ""
+    root_zone_m: float | None = None
+    verdict: Verdict | None = None
+    lines: tuple[str, ...] = ()
+
+
+def _judged_by_anchor(assessment: Assessment) -> dict[str, _Judged]:
+    found = {tree.code: _Judged(tree.species, tree.root_zone_radius_m, tree.verdict) for tree in assessment.trees}
     for line in assessment.lines:
-        for anchor in line.anchors:
-            entry = found.setdefault(
-                anchor.code, {"verdicts": [], "species": anchor.species, "root_zone": None, "lines": []}
-            )
-            if not entry["lines"]:
-                entry["verdicts"] = []  # a planned line says more than the tree alone
-            entry["lines"].append(line.id)
-            entry["verdicts"].append(anchor.verdict)
-            if anchor.protection and anchor.protection.root_zone_radius_m:
-                entry["root_zone"] = anchor.protection.root_zone_radius_m
+        for end in line.anchors:
+            of = found.setdefault(end.code, _Judged(end.species))
+            # a planned line says more than the tree alone
+            of.verdict = worst([of.verdict, end.verdict]) if of.verdict and of.lines else end.verdict
+            of.lines = (*of.lines, line.id)
+            if end.protection and end.protection.root_zone_radius_m:
+                of.root_zone_m = end.protection.root_zone_radius_m
     return found
 
 
 def _spot(
-    lines: tuple[Line, ...], anchor, place, frame: LocalFrame, results, standing: DrawnPlace | None
-) -> Spot:
-    entry = results.get(anchor.code, {"verdicts": [], "species": "", "root_zone": None, "lines": []})
+    lines: tuple[Line, ...], anchor: Anchor, place: tuple[float, float], frame: LocalFrame, judged: _Judged,
+    standing: DrawnPlace | None,
+) -> Spot:  # fmt: skip
     east, north = frame.to_metres(*place)
     fixes = anchor.position.fixes if anchor.position else ()
     stated = [fix.accuracy.si for fix in fixes if fix.accuracy]
@@ -210,17 +212,17 @@ def _spot(
         how=fixes[0].how if fixes else "tape and compass",
         trunk_radius_m=across / 2 if math.isfinite(across) else None,
         crown_radius_m=spread.si / 2 if spread else None,
-        root_zone_radius_m=entry["root_zone"],
-        verdict=worst(entry["verdicts"]) if entry["verdicts"] else None,
+        root_zone_radius_m=judged.root_zone_m,
+        verdict=judged.verdict,
         tag=plain(getattr(anchor, "tag", None) or ""),
-        species=plain(entry["species"] or (species.name if species else "")),
-        line_ids=tuple(entry["lines"]),
+        species=plain(judged.species or (species.name if species else "")),
+        line_ids=judged.lines,
         ellipse=standing.ellipse if standing else None,
         as_read_deg=standing.as_read_deg if standing and standing.corrected else None,
     )
 
 
-def _shape(feature, frame: LocalFrame) -> Shape:
+def _shape(feature: Feature, frame: LocalFrame) -> Shape:
     latitudes, longitudes = (np.array(column, dtype=float) for column in zip(*feature.points))
     east, north = frame.to_metres(latitudes, longitudes)
     return Shape(

@@ -10,9 +10,10 @@ from __future__ import annotations
 import html
 import math
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from typing import Unpack
 
-from siteassess.papers.look import SYMBOL_BOX, look
+from siteassess.papers.look import SYMBOL_BOX, Ink, look
 from siteassess.reference.pages import plain
 
 HATCHES = {  # name: path of the strokes within a 2 mm tile
@@ -41,27 +42,32 @@ class SvgSheet:
     def _flip(self, y: float) -> float:
         return self.height_mm - float(y)
 
-    def _points(self, xs, ys) -> str:
+    def _points(self, xs: Iterable[float], ys: Iterable[float]) -> str:
         return " ".join(f"{float(x):.2f},{self._flip(y):.2f}" for x, y in zip(xs, ys))
 
-    def _ink(self, fill, stroke, width_mm, hatch=None, dash=None, alpha=None) -> str:
+    def _ink(self, fill: str | None, stroke: str | None, width_mm: float, **how: Unpack[Ink]) -> str:
         told = f'fill="{self.colour(fill)}"'
         if stroke not in (None, "none"):
             told += f' stroke="{self.colour(stroke)}" stroke-width="{width_mm:g}"'
-        if dash:
+        if dash := how.get("dash"):
             told += f' stroke-dasharray="{" ".join(f"{d:g}" for d in dash)}"'
-        if alpha is not None:
+        if (alpha := how.get("alpha")) is not None:
             told += f' fill-opacity="{alpha:g}"'
         return told
 
-    def _shape(self, order: float, tag: str, where: str, ink: dict) -> None:
-        self._put(order, f"<{tag} {where} {self._ink(**ink)}/>")
-        if hatch := ink.get("hatch"):
-            key = (hatch, self.colour(ink["stroke"]))
+    def _shape(
+        self, order: float, shape: str, fill: str | None, stroke: str | None, width_mm: float, **how: Unpack[Ink]
+    ) -> None:
+        self._put(order, f"<{shape} {self._ink(fill, stroke, width_mm, **how)}/>")
+        if hatch := how.get("hatch"):
+            key = (hatch, self.colour(stroke))
             name = self._patterns.setdefault(key, f"h{len(self._patterns)}")
-            self._put(order, f'<{tag} {where} fill="url(#PREFIX-{name})"/>')
+            self._put(order, f'<{shape} fill="url(#PREFIX-{name})"/>')
 
-    def line(self, xs, ys, colour="ink", width_mm=0.35, dash=None, order: float = 2, cap: str = "butt") -> None:
+    def line(
+        self, xs: Iterable[float], ys: Iterable[float], colour: str = "ink", width_mm: float = 0.35,
+        dash: Sequence[float] | None = None, order: float = 2, cap: str = "butt",
+    ) -> None:  # fmt: skip
         """A line through points; `dash` is on-off lengths in millimetres."""
         self._put(
             order,
@@ -69,21 +75,30 @@ class SvgSheet:
             f'stroke-linejoin="round" stroke-linecap="{cap}"/>',
         )
 
-    def box(self, x, y, width, height, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
+    def box(
+        self, x: float, y: float, width: float, height: float, fill: str | None = None, stroke: str | None = "ink",
+        width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
+    ) -> None:  # fmt: skip
         where = f'x="{x:.2f}" y="{self._flip(y + height):.2f}" width="{width:.2f}" height="{height:.2f}"'
-        self._shape(order, "rect", where, {"fill": fill, "stroke": stroke, "width_mm": width_mm, **how})
+        self._shape(order, f"rect {where}", fill, stroke, width_mm, **how)
 
-    def circle(self, x, y, radius, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
+    def circle(
+        self, x: float, y: float, radius: float, fill: str | None = None, stroke: str | None = "ink",
+        width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
+    ) -> None:  # fmt: skip
         where = f'cx="{x:.2f}" cy="{self._flip(y):.2f}" r="{radius:.2f}"'
-        self._shape(order, "circle", where, {"fill": fill, "stroke": stroke, "width_mm": width_mm, **how})
+        self._shape(order, f"circle {where}", fill, stroke, width_mm, **how)
 
-    def area(self, xs, ys, fill=None, stroke="ink", width_mm=0.35, order: float = 2, **how) -> None:
-        where = f'points="{self._points(xs, ys)}"'
-        self._shape(order, "polygon", where, {"fill": fill, "stroke": stroke, "width_mm": width_mm, **how})
+    def area(
+        self, xs: Iterable[float], ys: Iterable[float], fill: str | None = None, stroke: str | None = "ink",
+        width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
+    ) -> None:  # fmt: skip
+        self._shape(order, f'polygon points="{self._points(xs, ys)}"', fill, stroke, width_mm, **how)
 
     def arc_band(
-        self, x, y, radius, thickness, start_deg, end_deg, fill, stroke="ink", width_mm=0.25, order: float = 2, **how
-    ):
+        self, x: float, y: float, radius: float, thickness: float, start_deg: float, end_deg: float, fill: str | None,
+        stroke: str | None = "ink", width_mm: float = 0.25, order: float = 2, **how: Unpack[Ink],
+    ) -> None:  # fmt: skip
         """Part of a ring clockwise from one bearing to another, bearings counted from the top."""
         width_deg = (end_deg - start_deg) % 360.0 or 360.0
         steps = max(2, math.ceil(width_deg / 4.0))
@@ -107,7 +122,7 @@ class SvgSheet:
         self,
         x: float,
         y: float,
-        text,
+        text: object,
         size_mm: float = 2.8,
         *,
         across: str = "left",
