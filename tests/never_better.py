@@ -257,7 +257,8 @@ HARDER_PULL = ("more pull", "heavier walker", "more people", "stiffer webbing", 
                "withheld: walkers' movement")  # fmt: skip
 
 GEAR_UNSAID = tuple(f"withheld: {name}" for name in (
-    "gear place", "gear kind", "gear knot", "sling choke_angle", "sling off_middle", "sling wrap"))  # fmt: skip
+    "gear place", "gear kind", "gear knot", "sling choke_angle", "sling off_middle", "sling wrap",
+    "sling link_distance"))  # fmt: skip
 
 EXCUSED = (
     Excuse("unsettled: with what was withheld at its kindest the place is not left", _unsettled),
@@ -317,7 +318,7 @@ EXCUSED = (
            and (pair.worse == "withheld: planned until" or what != "word" or after != "suits")),
     Excuse("what nobody said of a piece of gear is taken for the usual: where more hangs on it, that is a condition",
            lambda pair, what, where, before, after: pair.worse in GEAR_UNSAID and what == "word" and where == "line"
-           and after == "suits if" and "gear" in _about(pair.after, where)),
+           and after != "suits" and any(one.code.startswith("gear-unsaid") for one in pair.after.findings)),
     Excuse("a trial load is done by choice: one nobody told of, or whose reading nobody took, counts for nothing",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld: trial")
            and (pair.worse != "withheld: trial moved" or what != "word" or after != "suits")),

@@ -20,7 +20,7 @@ from siteassess.mechanics.gear import (
     check_gear,
     check_part,
 )
-from siteassess.mechanics.sling import CHOKER_OF_VERTICAL, basket_factor, choke_factor
+from siteassess.mechanics.sling import CHOKER_OF_VERTICAL, WIDEST_ANGLE, basket_factor, choke_factor, two_legs
 from siteassess.records.line import End, Gear, Line, Sling, Webbing
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
@@ -205,7 +205,8 @@ def _sling_part(end: End, result: AnchorResult, loads: PlaceLoads) -> GearPart:
         said("sling-at", anchor=end.anchor), place, end.sling.rating, share * loads.at_anchor[result.end],
         working_load=end.sling.rating_is == "working load limit", left=_choked(end.sling),
         unsaid=(("gear-unsaid-choke", _may_be_choked(end.sling)),
-                ("gear-unsaid-middle", _may_be_uneven(plan, end))),
+                ("gear-unsaid-middle", _may_be_uneven(plan, end)),
+                ("gear-unsaid-link", _may_be_nearer(plan, end))),
     )  # fmt: skip
 
 
@@ -221,6 +222,21 @@ def _may_be_uneven(plan: Protection | None, end: End) -> float:
     if plan is None or not plan.leg_angle_deg or end.sling.off_middle is not None:
         return 1.0
     return float(basket_factor(plan.leg_angle_deg))
+
+
+def _may_be_nearer(plan: Protection | None, end: End) -> float:
+    """How many times more the harder leg may carry by a link nobody placed, once it opens the legs to their widest [-].
+
+    Beside legs nobody called even, whose harder one carries all of the pull already, by what it carries beyond that.
+    """
+    if plan is None or not plan.leg_angle_deg or end.sling.link_distance is not None or end.sling.wrap == "friction":
+        return 1.0
+    widest = 1 / math.sin(math.radians(WIDEST_ANGLE))
+    if end.sling.off_middle is None:
+        return widest
+    planned = two_legs(1.0, plan.leg_angle_deg, end.sling.off_middle.si)
+    nearer = two_legs(1.0, WIDEST_ANGLE, end.sling.off_middle.si)
+    return max(float(nearer.leg_1), float(nearer.leg_2)) / max(float(planned.leg_1), float(planned.leg_2))
 
 
 def _choked(sling: Sling) -> float:

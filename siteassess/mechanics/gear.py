@@ -67,9 +67,9 @@ class PartCheck:
     place_said: bool = True
     told: Any = None
     hangs_on: tuple[str, ...] = ()
-    """Codes of what nobody said, where the part is enough as taken and would not be at the worst of all of it.
+    """Codes of what nobody said, where at the worst of all of it the part would not be enough, or past its break.
 
-    A part that was not checked, or is not enough as it is, hangs on what may let it fail however strong it is."""
+    Whatever it is as taken, a part hangs on what may let it fail however strong it is."""
 
     @property
     def slips(self) -> bool:
@@ -105,7 +105,7 @@ def check_part(part: GearPart, factor: float = BREAKING_FACTOR) -> PartCheck:
     else:
         answer = "enough" if reached >= wanted else "not enough"
     worst = reached / math.prod(times for _, times in part.unsaid if times > 1)
-    least = 1.0 if answer == "enough" and worst < wanted else math.inf
+    least = 1.0 if any(worst < limit <= reached for limit in (wanted, wanted / BREAKING_FACTOR)) else math.inf
     hangs_on = tuple(code for code, times in part.unsaid if times > 1 and times >= least)
     return PartCheck(part.name, part.place, part.load, strength, reached, wanted, answer, part.slips_from,
                      part.place_said, part.told, hangs_on)  # fmt: skip

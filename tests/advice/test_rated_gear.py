@@ -390,6 +390,8 @@ def test_a_rope_of_which_no_knot_was_named_is_left_what_most_knots_leave():
     ({"wrap": "choker", "choke_angle": "140 deg"}, {"wrap": "choker"}, "gear-unsaid-choke"),
     ({"wrap": "choker", "choke_angle": "140 deg"}, {"choke_angle": None}, "gear-unsaid-choke"),
     ({"wrap": "basket", "off_middle": "0 deg"}, {"wrap": "basket"}, "gear-unsaid-middle"),
+    ({"wrap": "basket", "off_middle": "0 deg", "link_distance": "0.7 m"},
+     {"wrap": "basket", "off_middle": "0 deg", "link_distance": None}, "gear-unsaid-link"),
 ])  # fmt: skip
 def test_how_a_sling_lies_is_a_condition_where_its_rating_hangs_on_it(said, unsaid, code):
     def codes(lies, rating):
