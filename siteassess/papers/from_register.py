@@ -19,6 +19,7 @@ from siteassess.register.answer import Answer, answer, conditions_on, for_reader
 from siteassess.register.care import Use, entry_hours, entry_load_hours, open_rest, use_of
 from siteassess.register.due import Due, due
 from siteassess.register.fold import Entry, Subject
+from siteassess.register.girths import GirthReading, girth_over_years
 from siteassess.register.hidden import hidden_code, hidden_parts, reach_of
 from siteassess.register.moves import DRAFT, WITHDRAWN
 from siteassess.register.naming import resolve
@@ -203,7 +204,7 @@ class TreeYear:
     total: Use
     share: float | None
     resting_until: str | None
-    girths: tuple[tuple[str, str], ...]
+    girths: tuple[GirthReading, ...]
     first_before: bytes | None
     last_after: bytes | None
 
@@ -328,7 +329,7 @@ def _tree_year(store, folded: Folded, name: str, year: int, on, total: Use, whol
         total=total,
         share=total.load_hours_kn_h / whole if whole > 0 else None,
         resting_until=open_rest(same, on),
-        girths=_girths(store, same),
+        girths=tuple(sorted((g for part in same for g in girth_over_years(store.events(part.id))), key=_read_on)),
         first_before=_picture(store, [sha for each in photos for sha in each.get("before", ())][:1]),
         last_after=_picture(store, [sha for each in photos for sha in each.get("after", ())][-1:]),
     )
@@ -351,17 +352,8 @@ def _row(entry: Entry, folded: Folded) -> LogRow:
     )  # fmt: skip
 
 
-def _girths(store: Store, same: list[Subject]) -> tuple[tuple[str, str], ...]:
-    """Of every survey the reading its trunk is known by, as typed, by the day it was recorded; repeats left out."""
-    told: dict[str, str] = {}
-    for part in same:
-        for event in store.events(part.id):
-            if event.kind != "anchor":
-                continue
-            if reading := reading_records.trunk_reading(event.body["record"]):
-                size = (reading.get("girth") or reading.get("diameter"), reading.get("read_at"))
-                told.setdefault(plain(", ".join(str(one) for one in size if one)), event.recorded[:10])
-    return tuple(sorted((day, size) for size, day in told.items()))
+def _read_on(girth: GirthReading) -> str:
+    return girth.day or girth.entered
 
 
 def _picture(store: Store, names: list[str]) -> bytes | None:

@@ -11,6 +11,7 @@ from typing import Any
 
 from siteassess.errors import UnknownName
 from siteassess.papers.wording import known
+from siteassess.reference.findings import word
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, decimal, marked, share
@@ -78,6 +79,21 @@ def emergency_told(emergency: Any, words: Words) -> list[tuple[str, str]]:
 def cautions_told(assessment: Any, words: Words) -> tuple[str, ...]:
     """The cautions of an answer in a language."""
     return assessment.cautions if words.language == "en" else cautions(words.language)
+
+
+def trunk_told(reading: Mapping[str, Any], stems: int, words: Words) -> str:
+    """A reading of a trunk as it was typed, what it goes round, and how it was read.
+
+    Parameters
+    ----------
+    reading : of a trunk, or of the thinnest of several stems, as plain values
+    stems : how many were read each by itself
+    """
+    if stems > 1:
+        return words("rp-stems", count=stems, girth=plain(reading["girth"]))
+    key, size = ("rp-girth", reading["girth"]) if reading.get("girth") else ("rp-diameter", reading["diameter"])
+    how = word(reading.get("how", "unknown"), words.language)
+    return words(key, size=plain(size), at=plain(reading["read_at"]), how=how)
 
 
 @dataclass(frozen=True)

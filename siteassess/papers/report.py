@@ -24,7 +24,7 @@ from siteassess.advice.rule_results import RuleCheck
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet
-from siteassess.papers.language import Words, cautions_told, emergency_told, measures, words_in
+from siteassess.papers.language import Words, cautions_told, emergency_told, measures, trunk_told, words_in
 from siteassess.papers.look import look
 from siteassess.papers.pages import paper
 from siteassess.papers.photos import photos_of
@@ -182,11 +182,7 @@ def _size_as_read(anchor, lines, t: Words) -> str:
     here = trunk_of(anchor, lines) if anchor.kind == "tree" else None
     if here is None or here.reading is None:
         return t("rp-not-measured")
-    if len(here.stems) > 1:
-        return t("rp-stems", count=len(here.stems), girth=plain(here.reading.girth))
-    reading = here.reading
-    key, size = ("rp-girth", reading.girth) if reading.girth else ("rp-diameter", reading.diameter)
-    return t(key, size=plain(size), at=plain(reading.read_at), how=word(reading.how, t.language))
+    return trunk_told(here.reading.model_dump(mode="json"), len(here.stems), t)
 
 
 def padding_words(end: AnchorResult, of_line: Verdict = "suits", language: str = "en") -> str:

@@ -29,7 +29,7 @@ COLUMNS: dict[str, str] = {
     "conditions": "Conditions of the marks, of the approval, and of the anchors and site it stands on",
     "kind": "Kind of anchor, or use of the line",
     "species": "Species or genus as it was named",
-    "girth_m": "Girth over bark",
+    "girth_m": "Girth over bark; of several stems that of the thinnest",
     "girth_class": "Girth class of a tree whose place is kept back",
     "girth_read_at_m": "Height above ground of the girth reading",
     "accuracy_m": "Stated accuracy of the position, a radius; for a coarsened position the half diagonal of its cell",

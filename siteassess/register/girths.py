@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from siteassess.register import reading_records
 from siteassess.register.events import Event
@@ -13,6 +14,7 @@ from siteassess.register.events import Event
 class GirthReading:
     """A girth [m], the height it was read at [m], the day of the survey, and the entry that says it.
 
+    `reading` is as typed; of several `stems` it is that of the thinnest, read at the height of the tie.
     `day` is None where the survey's day was not written down; `entered` is the day it came into the register.
     """
 
@@ -21,6 +23,8 @@ class GirthReading:
     day: str | None
     entered: str
     event: str
+    stems: int
+    reading: Mapping[str, Any]
 
 
 def girth_over_years(events: Iterable[Event]) -> list[GirthReading]:
@@ -33,6 +37,8 @@ def girth_over_years(events: Iterable[Event]) -> list[GirthReading]:
     found: dict[tuple[float, float | None, str], GirthReading] = {}
     for event in events:
         if event.kind == "anchor" and (size := reading_records.girth(event.body["record"])):
-            reading = GirthReading(*size, event.body.get("surveyed"), event.recorded[:10], event.name)
+            record = event.body["record"]
+            of_trunk = {"stems": reading_records.stems_read(record), "reading": reading_records.trunk_reading(record)}
+            reading = GirthReading(*size, event.body.get("surveyed"), event.recorded[:10], event.name, **of_trunk)
             found.setdefault((*size, reading.day or reading.entered), reading)
     return sorted(found.values(), key=lambda r: (r.day or r.entered, r.event))

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from siteassess.errors import SiteassessError
+from siteassess.records.tree_sizes import FLARE_TOP_M
 from siteassess.reference.constants import constant
 from siteassess.units import UnitText, parse
 
@@ -59,14 +60,29 @@ def _fix(fix: Mapping[str, Any]) -> tuple[float, float, float | None] | None:
 def trunk_reading(record: Mapping[str, Any]) -> Mapping[str, Any] | None:
     """The reading a trunk is known by: of several stems the thinnest, as it is judged, else the one nearest breast
     height, where an inventory reads; the thinner of two as near. None where none was taken."""
-    stems = record.get("each_stem") or ()
-    if record.get("stems") == "several" and len(stems) > 1:
-        return min(stems, key=_around)
+    if stems_read(record) > 1:
+        return min(record["each_stem"], key=_around)
     readings = record.get("trunk") or ()
     if len(readings) > 1:  # to read a text takes long, and most trunks were read once
         readings = [one for one in readings if math.isfinite(_around(one))]
         readings.sort(key=lambda one: (_off_breast_height(one), _around(one)))
     return readings[0] if readings else None
+
+
+def stems_read(record: Mapping[str, Any]) -> int:
+    """How many stems were read each by itself, of which the trunk is known by the thinnest; else 1."""
+    stems = record.get("each_stem") or ()
+    return len(stems) if record.get("stems") == "several" and len(stems) > 1 else 1
+
+
+def girth_place(record: Mapping[str, Any]) -> str | None:
+    """What the girth a trunk is known by goes round; None where that is not known. Only like is compared with like."""
+    if stems_read(record) > 1:
+        return "one of several stems"
+    size = girth(record)
+    if size is None or size[1] is None:
+        return None
+    return "the trunk above its flare" if size[1] >= FLARE_TOP_M else "the flare of the roots"
 
 
 def _around(reading: Mapping[str, Any]) -> float:

@@ -1,6 +1,7 @@
 """Finds trunks that two surveys may have listed under two names. It proposes; people decide.
 
-Position, girth and genus must each agree or be unknown. A pair that differs in any is not proposed.
+Position, girth and genus must each agree or be unknown. A pair that differs in any is not proposed. Girths say nothing
+where one was read on the flare of the roots and the other above it, or one round a trunk and the other round a stem.
 
 References
 ----------
@@ -19,7 +20,7 @@ from datetime import date
 
 from siteassess.reference.constants import constant
 from siteassess.register.fold import Subject
-from siteassess.register.reading_records import genus, girth, position
+from siteassess.register.reading_records import genus, girth, girth_place, position
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -50,6 +51,7 @@ class _Known:
     subject: Subject
     place: tuple[float, float, float | None] | None
     girth_m: float | None
+    girth_place: str | None
     genus: str | None
     tag: str | None
     site: str
@@ -88,8 +90,9 @@ def _known(subject: Subject) -> _Known:
     around = size[0] if size else None
     body = subject.current.body
     return _Known(
-        subject, position(record), around, genus(record), record.get("tag"), body["site"], body.get("surveyed")
-    )
+        subject, position(record), around, girth_place(record), genus(record), record.get("tag"), body["site"],
+        body.get("surveyed"),
+    )  # fmt: skip
 
 
 def _origin(tree: _Known) -> str | None:
@@ -154,6 +157,9 @@ def _compare(a: _Known, b: _Known) -> Proposal | None:
         return None
     if a.girth_m is None or b.girth_m is None:
         reasons.append("girth unknown for one of them")
+    elif a.girth_place != b.girth_place:
+        # between flare and trunk, or a trunk and one of its stems, there is no rule by which they might differ
+        reasons.append(f"girths not compared: read round {a.girth_place} and round {b.girth_place}")
     elif abs(a.girth_m - b.girth_m) > GIRTH_SHARE * max(a.girth_m, b.girth_m) + _growth(a, b):
         return None
     else:

@@ -8,6 +8,7 @@ import datetime
 import io
 import re
 import sys
+from html import unescape
 
 import pytest
 from click.testing import CliRunner
@@ -147,6 +148,28 @@ def test_a_care_sheet_shows_one_tree_and_its_photo_without_its_place(site):
     shown = re.search(r'src="data:image/jpeg;base64,([^"]+)"', page)[1]
     raw = base64.b64decode(shown)
     assert b"PLANTED-SECRET" not in raw and b"Exif" not in raw
+
+
+@pytest.mark.parametrize(
+    ("language", "stems", "diameter"),
+    [("en", "2 stems, the thinnest of girth 61 cm at the tie", "diameter 47 cm at 1.3 m"),
+     ("de", "2 Stämme, der dünnste mit 61 cm Umfang an der Befestigung", "Durchmesser 47 cm in 1.3 m"),
+     ("fr", "2 troncs, le plus mince de 61 cm de tour à l'attache", "diamètre 47 cm à 1.3 m"),
+     ("es", "2 troncos, el más delgado de 61 cm de perímetro en la atadura", "diámetro 47 cm a 1.3 m")],
+)  # fmt: skip
+def test_a_care_sheet_says_what_a_girth_goes_round_and_the_day_it_was_read(tmp_path, language, stems, diameter):
+    """Not the day it was typed in: a survey may be entered years later."""
+    record = record_values()
+    one, two = record["anchors"][:2]
+    one |= {"stems": "several", "each_stem": [{"girth": "90 cm"}, {"girth": "61 cm"}]}
+    two["trunk"] = [{"diameter": "47 cm", "read_at": "1.3 m"}]
+    record["survey"]["date"] = "2019-06-01"
+    with Store.create(tmp_path / "x.gpkg", title="x", who="Ada") as store:
+        with store.change() as writer:
+            actions.add_record(writer, record, BY)
+        year = site_year(store, only_site(store, None), 2026, TODAY)
+    page = unescape(care_page(year, manner(language), year.trees[:2]))
+    assert f"2019-06-01: {stems}<" in page and f"2019-06-01: {diameter}, " in page
 
 
 def test_a_card_of_a_line_in_use_says_until_when(register):

@@ -130,3 +130,42 @@ def test_a_trunk_grows_between_two_surveys(new_group, park, later, day, proposed
 
     a, _ = merged(new_group, park, change)
     assert len(proposals(a.store)) == proposed
+
+
+LOW, HIGH, TOP = ({"girth": "180 cm", "read_at": at} for at in ("0.3 m", "1.3 m", "0.5 m"))
+STEMS = [{"girth": "90 cm"}, {"girth": "60 cm"}]
+SEVERAL = {"stems": "several", "each_stem": STEMS}
+
+
+@pytest.mark.parametrize(
+    ("here", "there", "compared"),
+    [
+        ({"trunk": [HIGH]}, {"trunk": [TOP | {"girth": "340 cm"}]}, True),
+        ({"trunk": [LOW]}, {"trunk": [LOW | {"girth": "340 cm"}]}, True),
+        ({"trunk": [HIGH]}, {"trunk": [LOW | {"girth": "340 cm"}]}, False),
+        ({"trunk": [HIGH]}, SEVERAL, False),
+        ({"trunk": [LOW]}, SEVERAL, False),
+        (SEVERAL, SEVERAL | {"each_stem": [*STEMS, {"girth": "40 cm"}]}, True),
+    ],
+)  # fmt: skip
+def test_girths_are_compared_only_where_both_were_read_round_the_same_part(new_group, park, here, there, compared):
+    """On the flare a trunk is wider without a rule, and a stem is thinner than its trunk: that tells no two apart."""
+    park["anchors"], park["lines"] = [park["anchors"][0]], []
+    park["anchors"][0].pop("trunk")
+    other = copy.deepcopy(park)
+    park["anchors"][0] |= here
+    other["site"]["name"] = "The Green"
+    other["anchors"][0] |= there
+    a, b = new_group("a", park), new_group("b", other)
+    merge_store(a.store, b.store)
+    found = proposals(a.store)
+    assert len(found) == (not compared)
+    assert compared or any(reason.startswith("girths not compared") for reason in found[0].reasons)
+
+
+def test_a_girth_of_several_stems_says_that_it_is_the_thinnest_ones(new_group, park):
+    park["anchors"][0] |= SEVERAL
+    group = new_group("stems", park)
+    found = details(group.store, group["anchor T01"], group.today)
+    assert found["girths"][0]["stems"] == 2
+    assert ("girth read", "0.60 m round the thinnest of 2 stems on 2026-04-18") in told_in_words(found)
