@@ -86,7 +86,8 @@ class Standing(Part):
     how: Literal["load cell", "estimate", "hauling sum", "maker's figure", "guess"] = shares(
         "How the tension was got", "guess", quick=True
     )
-    sag: SiteLength | None = shares("Or: sag under a known walker, measured at the walker", example="1.4 m")
+    # a sag tells a tension only with the walker's mass, and no mass of a person leaves the officers
+    sag: SiteLength | None = asks("Or: sag under a known walker, measured at the walker", example="1.4 m")
     sag_under: Mass | None = asks("Mass of that walker")
 
     @classmethod

@@ -111,7 +111,8 @@ def details(store: Store, name: str, on: date) -> dict[str, Any]:
         "marks": [_mark(mark, on) for mark in now.marks.values() if mark.events],
         "conflicts": [{"what": what, "sides": [told(event) for event in sides]} for what, sides in subject.conflicts()],
         "same_as": folded.mates(name),
-        "log": [{"event": entry.event.name, **entry.body} for entry in subject.log()],
+        # an entry of what happened has an "event" of its own
+        "log": [{"entry": entry.event.name, **entry.body} for entry in subject.log()],
         "assessments": [{"event": e.event.name, "date": e.body["date"]} for e in subject.of("assessment")],
         "photos": [dict(entry.body) for entry in subject.of("photo")],
         "record": dict(subject.record),
@@ -152,6 +153,8 @@ def told_in_words(found: dict[str, Any]) -> list[tuple[str, str]]:
     for girth in found.get("girths", ()):
         day = girth["day"] or f"a day not written down, entered {girth['entered']}"
         height = "" if girth["read_at_m"] is None else f" at {girth['read_at_m']:.2f} m"
+        if girth["stems"] > 1:
+            height = f" round the thinnest of {girth['stems']} stems"
         said.append(("girth read", f"{girth['girth_m']:.2f} m{height} on {day}"))
     said += [("found to be the same as", name[:10]) for name in found["same_as"]]
     return said

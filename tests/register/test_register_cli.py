@@ -169,7 +169,8 @@ def test_wrong_usage_ends_with_2(listed):
 def test_what_is_no_right_entry_strikes_none_out(listed, right):
     entry = listed("log", "g.gpkg", "T01", "event", "--event", "storm", "--who", "Ada", "--json")["event"]
     listed("correct", "g.gpkg", entry, "--with", right, *WHO, code=2)
-    assert [one["event"] for one in listed("show", "g.gpkg", "T01", "--json")["log"]] == ["storm"]
+    log = listed("show", "g.gpkg", "T01", "--json")["log"]
+    assert [(one["event"], one["entry"]) for one in log] == [("storm", entry)]
 
 
 def test_names_that_are_none_or_several_are_explained(listed, park, tmp_path):
