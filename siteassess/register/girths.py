@@ -36,9 +36,11 @@ def girth_over_years(events: Iterable[Event]) -> list[GirthReading]:
     """
     found: dict[tuple[float, float | None, str], GirthReading] = {}
     for event in events:
-        if event.kind == "anchor" and (size := reading_records.girth(event.body["record"])):
-            record = event.body["record"]
-            of_trunk = {"stems": reading_records.stems_read(record), "reading": reading_records.trunk_reading(record)}
-            reading = GirthReading(*size, event.body.get("surveyed"), event.recorded[:10], event.name, **of_trunk)
-            found.setdefault((*size, reading.day or reading.entered), reading)
+        record = event.body["record"] if event.kind == "anchor" else {}
+        size, typed = reading_records.girth(record), reading_records.trunk_reading(record)
+        if size is None or typed is None:
+            continue
+        day, entered = event.body.get("surveyed"), event.recorded[:10]
+        reading = GirthReading(*size, day, entered, event.name, reading_records.stems_read(record), typed)
+        found.setdefault((*size, day or entered), reading)
     return sorted(found.values(), key=lambda r: (r.day or r.entered, r.event))

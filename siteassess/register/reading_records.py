@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from siteassess.errors import SiteassessError
@@ -60,12 +60,13 @@ def _fix(fix: Mapping[str, Any]) -> tuple[float, float, float | None] | None:
 def trunk_reading(record: Mapping[str, Any]) -> Mapping[str, Any] | None:
     """The reading a trunk is known by: of several stems the thinnest, as it is judged, else the one nearest breast
     height, where an inventory reads; the thinner of two as near. None where none was taken."""
+    readings: Sequence[Mapping[str, Any]] = record.get("each_stem") or ()
     if stems_read(record) > 1:
-        return min(record["each_stem"], key=_around)
+        return min(readings, key=_around)
     readings = record.get("trunk") or ()
     if len(readings) > 1:  # to read a text takes long, and most trunks were read once
-        readings = [one for one in readings if math.isfinite(_around(one))]
-        readings.sort(key=lambda one: (_off_breast_height(one), _around(one)))
+        read = [one for one in readings if math.isfinite(_around(one))]
+        readings = sorted(read, key=lambda one: (_off_breast_height(one), _around(one)))
     return readings[0] if readings else None
 
 
