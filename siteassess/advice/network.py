@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -20,7 +20,7 @@ from siteassess.places.closures import (
     triangle_closure,
 )
 from siteassess.places.geodesy import mean_bearing, reverse_bearing
-from siteassess.places.network import NetworkAdjustment, adjust_network
+from siteassess.places.network import AdjustedAnchor, NetworkAdjustment, adjust_network
 from siteassess.places.network_from_pairs import network_of
 from siteassess.places.network_model import NetworkReading
 from siteassess.places.readings import PairReadings, Sighting
@@ -37,9 +37,9 @@ class Adjusted:
     told: tuple[Said, ...]
 
     @property
-    def may_be_drawn(self) -> bool:
-        """Whether the adjusted places are better than those read: not where the readings contradict each other."""
-        return self.found is not None and self.found.outcome in ("consistent", "one named")
+    def better_places(self) -> Mapping[str, AdjustedAnchor]:
+        """By code what to draw instead of what was read; empty where the readings contradict each other."""
+        return self.found.anchors if self.found and self.found.outcome in ("consistent", "one named") else {}
 
 
 @dataclass(frozen=True)

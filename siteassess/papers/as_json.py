@@ -111,7 +111,7 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
 
 
 def _line(line: LineResult) -> dict[str, Any]:
-    answer = jsonable(line)
+    answer: dict[str, Any] = jsonable(line)
     answer["verdict_tail"] = VERDICT_TAIL
     answer["assessed_for"] = answer.pop("day")
     answer["probability_limits"] = line.probability_limits.in_words()
@@ -126,7 +126,7 @@ def _line(line: LineResult) -> dict[str, Any]:
 
 
 def _anchor(anchor: AnchorResult) -> dict[str, Any]:
-    answer = jsonable(anchor)
+    answer: dict[str, Any] = jsonable(anchor)
     answer["conditions"] = list(anchor.conditions)
     answer["hold_words"], answer["care_words"] = anchor.hold_told.in_words(), anchor.care_told.in_words()
     answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.told.in_words()}

@@ -67,16 +67,16 @@ def _said(pair: PairCheck, language: str) -> Iterator[str]:
 
 
 def _together(found: Checked, m: Measures, t: Words) -> Iterator[str]:
-    told = (*found.together.told, *(one.told for one in (*found.triangles, *found.traverses)))
+    told = (*found.together.told, *(one.told for one in found.triangles), *(one.told for one in found.traverses))
     if told:
         yield t("chk-together")
     yield from (f"  {plain(one.in_words(t.language))}" for one in told)
-    adjustment = found.together.found
-    if adjustment is None or not found.together.may_be_drawn:
+    better = found.together.better_places
+    if not better:
         return
     yield f"  {t('chk-places')}"
     for code in found.places.codes:
-        anchor = adjustment.anchors.get(code)
+        anchor = better.get(code)
         if anchor is None or not known(anchor.position.latitude_deg):
             continue
         at, ellipse = anchor.position, anchor.ellipse.at_95_percent()

@@ -10,10 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.advice.geometry import Places
-from siteassess.advice.network import Adjusted, adjusted
+from siteassess.advice.network import adjusted
 from siteassess.advice.pair_readings import measured_pairs
-from siteassess.places.network import ErrorEllipse, error_ellipse
+from siteassess.places.network import AdjustedAnchor, ErrorEllipse, error_ellipse
 from siteassess.places.positions import Located
+from siteassess.records.record import Record
 from siteassess.reference.findings import Said
 
 
@@ -28,12 +29,8 @@ class DrawnPlace:
     corrected: bool
 
 
-def standings(record) -> tuple[dict[str, DrawnPlace], tuple[Said, ...]]:
+def standings(record: Record) -> tuple[dict[str, DrawnPlace], tuple[Said, ...]]:
     """Every anchor that has a position, corrected where the readings agree, and how they fit.
-
-    Parameters
-    ----------
-    record : a `Record`
 
     Returns
     -------
@@ -42,9 +39,7 @@ def standings(record) -> tuple[dict[str, DrawnPlace], tuple[Said, ...]]:
     places = Places(record)
     read = {anchor.code: place for anchor in record.anchors if (place := places.at(anchor.code))}
     together = adjusted(places, measured_pairs(record))
-    if not together.may_be_drawn:
-        return {code: _as_read(place) for code, place in read.items()}, together.told
-    return {code: _corrected(code, place, together) for code, place in read.items()}, together.told
+    return {code: _drawn(place, together.better_places.get(code)) for code, place in read.items()}, together.told
 
 
 def _as_read(place: Located) -> DrawnPlace:
@@ -54,8 +49,7 @@ def _as_read(place: Located) -> DrawnPlace:
     return DrawnPlace(*here, ellipse, here, False)
 
 
-def _corrected(code: str, place: Located, together: Adjusted) -> DrawnPlace:
-    anchor = together.found.anchors.get(code)
+def _drawn(place: Located, anchor: AdjustedAnchor | None) -> DrawnPlace:
     if anchor is None or not np.isfinite(anchor.position.latitude_deg):
         return _as_read(place)
     here = (anchor.position.latitude_deg, anchor.position.longitude_deg)

@@ -41,13 +41,13 @@ def write_everything(
     folder.mkdir(parents=True, exist_ok=True)
     say("drawing the report")
     plan = draw_plan(assessment)  # once, for the report and for the files of the plan
-    written = [Path(write_report(assessment, folder / "report.html", drawn=plan, folder=record_folder))]
+    written = [write_report(assessment, folder / "report.html", drawn=plan, folder=record_folder)]
     say("drawing the map and the plan")
-    written.append(Path(write_map(assessment, folder / "map.html")))
-    drawn = write_plan(assessment, folder / "plan.svg", folder / "plan.pdf", drawn=plan)
-    written += [*drawn.svg, drawn.pdf]
+    written.append(write_map(assessment, folder / "map.html"))
+    pdf = folder / "plan.pdf"
+    written += [*write_plan(assessment, folder / "plan.svg", pdf, drawn=plan).svg, pdf]
     text, data = folder / "summary.txt", folder / "assessment.json"
     write_whole(summary(assessment), text)
     write_whole(json.dumps(to_dict(assessment), ensure_ascii=False, indent=1, allow_nan=False), data)
-    written += [text, data, Path(write_geojson(assessment, folder / "anchors.geojson"))]
+    written += [text, data, write_geojson(assessment, folder / "anchors.geojson")]
     return [*written, write_form(folder / "form.html")]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +15,7 @@ from siteassess.records.files import write_whole
 COORDINATE_DIGITS = 7  # about 1 cm; more would claim what no tape can give
 
 
-def write_geojson(assessment: Assessment, path: str | os.PathLike) -> Path:
+def write_geojson(assessment: Assessment, path: str | Path) -> Path:
     """Write `to_geojson` to a file and return its path."""
     return write_whole(json.dumps(to_geojson(assessment), ensure_ascii=False, allow_nan=False, indent=1), path)
 
@@ -52,7 +51,7 @@ def to_geojson(assessment: Assessment) -> dict[str, Any]:
     }
 
 
-def _feature(geometry: dict | None, properties: dict[str, Any]) -> dict[str, Any]:
+def _feature(geometry: dict[str, Any] | None, properties: dict[str, Any]) -> dict[str, Any]:
     return {"type": "Feature", "geometry": geometry, "properties": jsonable(properties)}
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import functools
-import os
 import re
 from pathlib import Path
 
@@ -26,7 +25,7 @@ SCRIPTS = (
 )  # fmt: skip
 
 
-def write_form(path: str | os.PathLike, language: str = "en", units: str = "metric") -> Path:
+def write_form(path: str | Path, language: str = "en", units: str = "metric") -> Path:
     """Write the field form as one self-contained HTML file.
 
     Parameters

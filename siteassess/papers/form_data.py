@@ -5,8 +5,9 @@ Everything the script on the phone knows of the record comes from here, so that 
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from functools import cache
-from typing import Any
+from typing import Any, TypeAlias, TypeVar
 
 from pydantic import BaseModel
 
@@ -24,6 +25,8 @@ from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions
 from siteassess.units import SI_UNIT, UNITS, si_factor
 
+T = TypeVar("T")
+Measure: TypeAlias = tuple[str, str, str, str, str]
 # unit offered first where the form is asked for US units, by the unit of the schema's example
 US_UNITS = {"cm": "in", "mm": "in", "m": "ft", "kN": "lbf", "N": "lbf", "kg": "lb", "g/m": "oz/yd"}
 NAME_COLUMN = {"en": "english", "de": "german", "fr": "french", "es": "spanish"}
@@ -104,7 +107,7 @@ def parts() -> dict[str, type[BaseModel]]:
 
 
 @cache
-def all_choices() -> tuple:
+def all_choices() -> tuple[str | int, ...]:
     """Every answer that is chosen from a list, once each."""
     every = (choice for model in parts().values() for asked in members(model) for choice in asked.choices)
     return tuple(dict.fromkeys(every))
@@ -122,11 +125,11 @@ def all_things() -> tuple[str, ...]:
     return tuple(dict.fromkeys(thing for things in (*deciding.DECIDING.values(), deciding.BOULDER) for thing in things))
 
 
-def _places(some: tuple, among: tuple) -> list[int]:
+def _places(some: Iterable[T], among: Sequence[T]) -> list[int]:
     return [among.index(one) for one in some]
 
 
-def limits() -> dict[str, float]:
+def limits() -> dict[str, float | str]:
     """The thresholds of the check of readings, by the name they have there."""
     numbers: dict[str, float] = {}
     for module in (readings, sizes, tree_sizes):
@@ -136,7 +139,7 @@ def limits() -> dict[str, float]:
     return {**numbers, "EARLIEST_SURVEY": agreement.EARLIEST_SURVEY.isoformat()}
 
 
-def _size_rule(rule: Any, places: dict[str, int]) -> list:
+def _size_rule(rule: size_terms.SizeRule, places: dict[str, int]) -> list[float | str]:
     """A rule as short as it can be, since the page is weighed: nought is nothing said, and none trails."""
     numbers = [rule.usual_low, rule.usual_high, rule.exponent, rule.ln_sd, rule.misfit_high, rule.possible_low,
                rule.possible_high]  # fmt: skip
@@ -159,7 +162,9 @@ def size_rules() -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _field(part: str, asked: Asked, words: FormWords, lists: list, measures: list, units: str) -> list:
+def _field(
+    part: str, asked: Asked, words: FormWords, lists: list[tuple[str | int, ...]], measures: list[Measure], units: str
+) -> list[str | dict[str, Any]]:
     """One field as the script reads it: its name, its question and the rest.
 
     Answers and ranges that many fields share are told by their place in a list; they give the field's kind as well,
@@ -184,7 +189,7 @@ def _field(part: str, asked: Asked, words: FormWords, lists: list, measures: lis
     return [asked.name, words.question(asked.question), field]
 
 
-def measure(asked: Asked, units: str = "metric") -> tuple[str, str, str, str, str]:
+def measure(asked: Asked, units: str = "metric") -> Measure:
     """Kind, range, example and the unit offered first, of a field that is a quantity."""
     usual = asked.example.split()[-1]
     offered = US_UNITS.get(usual, usual) if units == "us" else usual

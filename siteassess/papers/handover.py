@@ -9,7 +9,6 @@ from __future__ import annotations
 import datetime
 import hashlib
 import json
-import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -18,6 +17,8 @@ from siteassess.papers.language import EMERGENCY, Measures, Words, measures, wor
 from siteassess.papers.pages import paper
 from siteassess.papers.pdf import write_page_pdf
 from siteassess.records.files import write_whole
+from siteassess.records.record import Record
+from siteassess.records.site import Emergency
 from siteassess.reference.pages import part, plain
 from siteassess.reference.texts import cautions
 
@@ -101,11 +102,11 @@ def version_code(template: str, what: Any) -> str:
     return hashlib.sha256(text.encode("utf-8")).hexdigest()[:VERSION_LENGTH]
 
 
-def record_values(record) -> dict[str, Any]:
+def record_values(record: Record) -> dict[str, object]:
     return record.model_dump(mode="json", exclude_unset=True)
 
 
-def survey_facts(record, words: Words, judged: datetime.date | None = None) -> list[str]:
+def survey_facts(record: Record, words: Words, judged: datetime.date | None = None) -> list[str]:
     """The lines at the right of a page's head."""
     facts = [f"{words('surveyed')}: {record.survey.date}", f"{words('by')} {plain(record.survey.by)}"]
     if judged:
@@ -116,21 +117,20 @@ def survey_facts(record, words: Words, judged: datetime.date | None = None) -> l
     return [*facts, f"{words('second-look')}: {second}"]
 
 
-def emergency_rows(emergency, words: Words) -> list[tuple[str, str | None]]:
+def emergency_rows(emergency: Emergency | None, words: Words) -> list[tuple[str, str | None]]:
     """Every field of the emergency block; None, a blank to fill in, where the record says nothing."""
     return [
         (words(f"em-{name}"), plain(value) if (value := getattr(emergency, name, None)) else None) for name in EMERGENCY
     ]
 
 
-def write_page(text: str, path: str | os.PathLike, pdf: bool = False) -> list[Path]:
+def write_page(text: str, path: Path, pdf: bool = False) -> list[Path]:
     """Write a page, and the same page as PDF beside it where asked.
 
     Raises
     ------
     MissingExtra, SiteassessError : the PDF cannot be made; nothing is written.
     """
-    path = Path(path)
     written = [path]
     if pdf:
         written.append(write_page_pdf(text, path.with_suffix(".pdf")))

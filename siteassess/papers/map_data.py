@@ -13,6 +13,7 @@ from siteassess.papers.as_json import jsonable
 from siteassess.papers.language import Words, cautions_told, emergency_told
 from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.scene import Scene, Shape, Spot
+from siteassess.places.geodesy import LocalFrame
 from siteassess.reference.findings import word
 from siteassess.reference.pages import plain
 
@@ -21,14 +22,13 @@ LAYERS = {  # name: whether it is shown at first
     "labels": True,
     "position errors": False,
 }  # fmt: skip
-NOWHERE = [0.0, 0.0]
 SCRIPT_TEXTS = ("course", "course-magnetic", "first", "second")
 
 
 def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
     """The data block of the map page."""
     style = look()
-    return jsonable(
+    data: dict[str, Any] = jsonable(
         {
             "anchors": [_anchor(code, assessment, scene) for code in (a.code for a in assessment.record.anchors)],
             "lines": [_line(line, assessment, scene) for line in assessment.lines],
@@ -44,6 +44,7 @@ def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
             "texts": {key: scene.words(f"map-js-{key}") for key in SCRIPT_TEXTS},
         }
     )
+    return data
 
 
 def page_texts(assessment: Assessment, words: Words) -> dict[str, Any]:
@@ -60,9 +61,15 @@ def page_texts(assessment: Assessment, words: Words) -> dict[str, Any]:
     }
 
 
+def frame_of(scene: Scene) -> LocalFrame:
+    """The scene's frame; a map of nothing is centred where nothing is."""
+    return scene.frame or LocalFrame(0.0, 0.0)
+
+
 def _unwrapped(longitude: float, scene: Scene) -> float:
     """A longitude on the same side of the antimeridian as the map's centre."""
-    return scene.frame.lon0 + (longitude - scene.frame.lon0 + 180.0) % 360.0 - 180.0
+    lon0 = frame_of(scene).lon0
+    return lon0 + (longitude - lon0 + 180.0) % 360.0 - 180.0
 
 
 def _place(latitude: float, longitude: float, scene: Scene) -> list[float]:
@@ -73,7 +80,7 @@ def _bounds(scene: Scene) -> list[list[float]]:
     if not scene.spots:
         return [[-60.0, -170.0], [70.0, 170.0]]
     west, south, east, north = scene.bounds_m()
-    corners = [scene.frame.to_degrees(x, y) for x, y in ((west, south), (east, north))]
+    corners = [frame_of(scene).to_degrees(x, y) for x, y in ((west, south), (east, north))]
     return [_place(*corner, scene) for corner in corners]
 
 
@@ -126,7 +133,7 @@ def _error_outline(spot: Spot, scene: Scene) -> list[list[float]]:
     if spot.ellipse is None:
         return []
     outline = spot.ellipse.outline_m(24)
-    degrees = scene.frame.to_degrees(spot.east_m + outline[:, 0], spot.north_m + outline[:, 1])
+    degrees = frame_of(scene).to_degrees(spot.east_m + outline[:, 0], spot.north_m + outline[:, 1])
     return [_place(lat, lon, scene) for lat, lon in np.column_stack(degrees)]
 
 
@@ -135,7 +142,7 @@ def _strip(line: LineResult, scene: Scene) -> list[list[float]]:
     if stretch is None:
         return []
     outline = stretch.strip_m()
-    degrees = scene.frame.to_degrees(outline[:, 0], outline[:, 1])
+    degrees = frame_of(scene).to_degrees(outline[:, 0], outline[:, 1])
     return [_place(lat, lon, scene) for lat, lon in np.column_stack(degrees)]
 
 

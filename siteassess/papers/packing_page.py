@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 from siteassess.advice.owned import Stock
 from siteassess.advice.packing import PackItem, totals
@@ -54,18 +53,24 @@ def totals_words(items: Sequence[PackItem], language: str = "en") -> str:
     return ", ".join(in_words(told, language))
 
 
-def write_packing(path: str | Path, title: str, items, left_out, stock=(), notes=(), language: str = "en") -> Path:
+def write_packing(
+    path: str | Path, title: str, items: Sequence[PackItem], left_out: Sequence[str], stock: Sequence[Stock] = (),
+    notes: Sequence[Said] = (), language: str = "en",
+) -> Path:  # fmt: skip
     """Write the list as one page of HTML, or as plain text by the ending of its name.
 
     Returns
     -------
     The path written.
     """
-    form: Any = packing_page if Path(path).suffix.lower() in (".html", ".htm") else packing_text
+    form = packing_page if Path(path).suffix.lower() in (".html", ".htm") else packing_text
     return write_whole(form(title, items, left_out, stock, notes, language=language), path)
 
 
-def packing_page(title: str, items, left_out, stock=(), notes=(), *, language: str = "en") -> str:
+def packing_page(
+    title: str, items: Sequence[PackItem], left_out: Sequence[str], stock: Sequence[Stock] = (),
+    notes: Sequence[Said] = (), *, language: str = "en",
+) -> str:  # fmt: skip
     """The list as HTML with a print style; nothing is loaded from elsewhere."""
     t = words_in(language)
     return paper(

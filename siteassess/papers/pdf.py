@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
+from typing import Any  # WeasyPrint comes without types
 
 from siteassess.errors import MissingExtra, SiteassessError
 from siteassess.records.files import write_whole
 
 
-def write_page_pdf(page: str, path: str | os.PathLike) -> Path:
+def write_page_pdf(page: str, path: str | Path) -> Path:
     """Write a page of ours as PDF; nothing is fetched from file or network while doing so.
 
     Raises
@@ -25,7 +25,7 @@ def need_pdf() -> None:
     _printer()
 
 
-def _printer():
+def _printer() -> Any:
     try:
         from weasyprint import HTML
     except ImportError:
@@ -39,14 +39,14 @@ def _printer():
     return HTML
 
 
-def _fetcher():
+def _fetcher() -> Any:
     """Lets through pictures that lie in the page itself, and nothing else."""
     from weasyprint import urls
 
     if hasattr(urls, "URLFetcher"):
         return urls.URLFetcher(allowed_protocols=("data",))
 
-    def only_within(url: str, *_: object, **__: object):  # how releases before the class asked for it
+    def only_within(url: str, *_: object, **__: object) -> object:  # how releases before the class asked for it
         if not url.startswith("data:image/"):
             raise ValueError("a paper loads nothing from elsewhere")
         return urls.default_url_fetcher(url)

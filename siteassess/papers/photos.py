@@ -9,6 +9,7 @@ from pathlib import Path
 
 from siteassess.errors import FaultyInput
 from siteassess.records.files import beside
+from siteassess.records.record import Record
 from siteassess.reference.pages import plain
 from siteassess.register.photos import stripped
 
@@ -27,12 +28,12 @@ class ShownPhoto:
     source: str | None
 
 
-def photos_of(record, folder: Path | None, codes: set[str] | None = None) -> list[ShownPhoto]:
+def photos_of(record: Record, folder: Path | None, codes: set[str] | None = None) -> list[ShownPhoto]:
     """Photos of a record's anchors.
 
     Parameters
     ----------
-    record : the record
+    record : its anchors may have photos
     folder : where it lies; None shows none and names all
     codes : anchors wanted; None takes all
     """

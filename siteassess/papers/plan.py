@@ -7,7 +7,6 @@ long for its place goes on sheets of its own.
 from __future__ import annotations
 
 import math
-import os
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -18,6 +17,7 @@ from siteassess.papers.plan_blocks import (
     TABLE_HEAD_MM,
     TABLE_ROW_MM,
     Heading,
+    Row,
     draw_columns,
     draw_table,
     draw_title,
@@ -26,6 +26,7 @@ from siteassess.papers.plan_blocks import (
 )
 from siteassess.papers.plan_frame import (
     SCALES,
+    Bounds,
     Box,
     Layout,
     View,
@@ -70,8 +71,8 @@ class DrawnPlan:
 
 def write_plan(
     assessment: Assessment,
-    path_svg: str | os.PathLike,
-    path_pdf: str | os.PathLike | None = None,
+    path_svg: str | Path,
+    path_pdf: str | Path | None = None,
     *,
     paper: str = "A4",
     orientation: str = "landscape",
@@ -198,7 +199,7 @@ def _one_view(scene: Scene, frame: Box, scale: int) -> View:
     return View(frame, centre[0], centre[1], scale)
 
 
-def _middle(bounds) -> tuple[float, float]:
+def _middle(bounds: Bounds) -> tuple[float, float]:
     west, south, east, north = bounds
     return (west + east) / 2, (south + north) / 2
 
@@ -214,7 +215,10 @@ def _shows_something(view: View, scene: Scene) -> bool:
     )
 
 
-def _map_sheet(assessment, scene: Scene, place: Layout, view: View, rows, heading: Heading):
+def _map_sheet(
+    assessment: Assessment, scene: Scene, place: Layout, view: View, rows: list[Row], heading: Heading
+) -> tuple[Sheet, tuple[float, float, float] | None, int]:
+    """The sheet, where its bar's first 10 m run, and how many labels found no room."""
     heading = replace(heading, view=view)
     sheet = Sheet(place.width, place.height, "white")
     draw_ground(sheet, view, scene, heading.errors)
@@ -231,7 +235,10 @@ def _map_sheet(assessment, scene: Scene, place: Layout, view: View, rows, headin
     return sheet, bar.ten_metres(view.per_metre), left_out
 
 
-def _overview(assessment, scene: Scene, place: Layout, whole: View, views, rows, heading: Heading) -> Sheet:
+def _overview(
+    assessment: Assessment, scene: Scene, place: Layout, whole: View, views: list[View], rows: list[Row],
+    heading: Heading,
+) -> Sheet:  # fmt: skip
     heading = replace(heading, view=whole)
     sheet = Sheet(place.width, place.height, "white")
     draw_ground(sheet, whole, scene, heading.errors)
@@ -244,7 +251,7 @@ def _overview(assessment, scene: Scene, place: Layout, whole: View, views, rows,
     return sheet
 
 
-def _table_parts(rows, width: float, height: float) -> list[list]:
+def _table_parts(rows: list[Row], width: float, height: float) -> list[list[Row]]:
     room = _table_box(width, height).height - TABLE_HEAD_MM
     each = max(1, math.floor(room / TABLE_ROW_MM))
     return [rows[start : start + each] for start in range(0, len(rows), each)]
@@ -254,7 +261,9 @@ def _table_box(width: float, height: float) -> Box:
     return layout(width, height, 0.0).map
 
 
-def _table_sheet(assessment, scene, width, height, rows, heading: Heading) -> Sheet:
+def _table_sheet(
+    assessment: Assessment, scene: Scene, width: float, height: float, rows: list[Row], heading: Heading
+) -> Sheet:
     sheet, place = Sheet(width, height, "white"), layout(width, height, 0.0)
     tall = TABLE_HEAD_MM + TABLE_ROW_MM * len(rows)
     draw_table(sheet, Box(place.map.x, place.map.top - tall, place.map.width, tall), rows, scene.words)
@@ -262,7 +271,7 @@ def _table_sheet(assessment, scene, width, height, rows, heading: Heading) -> Sh
     return sheet
 
 
-def _words_sheet(assessment, scene, width, height, heading: Heading) -> Sheet:
+def _words_sheet(assessment: Assessment, scene: Scene, width: float, height: float, heading: Heading) -> Sheet:
     sheet, place = Sheet(width, height, "white"), layout(width, height, 0.0)
     draw_words(sheet, place.map, assessment, scene)
     head = replace(heading, title="pl-words", scale="")
@@ -270,7 +279,9 @@ def _words_sheet(assessment, scene, width, height, heading: Heading) -> Sheet:
     return sheet
 
 
-def _sheet_without_map(assessment, scene, place: Layout, rows, heading: Heading) -> Sheet:
+def _sheet_without_map(
+    assessment: Assessment, scene: Scene, place: Layout, rows: list[Row], heading: Heading
+) -> Sheet:
     """No anchor has a position: the table and the words still serve, and the sheet says why there is no map."""
     sheet, b = Sheet(place.width, place.height, "white"), place.map
     sheet.box(b.x, b.y, b.width, b.height, "paper", "ink", 0.5)

@@ -108,7 +108,9 @@ def draw_table(sheet: Sheet, box: Box, rows: list[Row], words: Words) -> None:
     sheet.box(box.x, box.y, box.width, box.height, None, "ink", 0.35)
 
 
-def draw_columns(sheet: Sheet, columns, assessment: Assessment, scene: Scene, heading: Heading, note: str) -> bool:
+def draw_columns(
+    sheet: Sheet, columns: tuple[Box, ...], assessment: Assessment, scene: Scene, heading: Heading, note: str
+) -> bool:
     """Legend, emergency, cautions and title: in one column beside the map, or in three below it.
 
     Returns
@@ -167,9 +169,9 @@ def _legend(sheet: Sheet, column: Box, top: float, scene: Scene, heading: Headin
     shapes = (shape.kind for shape in scene.shapes if _on_sheet(shape, heading.view))
     kinds = [*crown, *zone, *strip, *ellipse, *dict.fromkeys(shapes)]
     for i, kind in enumerate(kinds):
-        x, row = column.x + (i % 2) * column.width / 2, y - 4.0 * (i // 2)
-        _sample(sheet, kind, x, row)
-        sheet.text(x + 8.5, row, fitted(t.of(kind), column.width / 2 - 9, SMALL), SMALL)
+        x, foot = column.x + (i % 2) * column.width / 2, y - 4.0 * (i // 2)
+        _sample(sheet, kind, x, foot)
+        sheet.text(x + 8.5, foot, fitted(t.of(kind), column.width / 2 - 9, SMALL), SMALL)
     return y - 4.0 * ((len(kinds) + 1) // 2) + 2.6
 
 
@@ -209,7 +211,9 @@ def _sample(sheet: Sheet, kind: str, x: float, y: float) -> None:
     sheet.box(x, y - 0.6, 6.5, 2.8, None if hatch else how["fill"], how["stroke"], 0.3, hatch=hatch, dash=dash)
 
 
-def _emergency(sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, scene: Scene):
+def _emergency(
+    sheet: Sheet, column: Box, top: float, low: float, assessment: Assessment, scene: Scene
+) -> tuple[float, bool]:
     """The emergency block, each row on two lines where that leaves room for cautions; its foot, and if all is told."""
     rows, t = [*_grid_rows(scene), *emergency_told(assessment.record.site.emergency, scene.words)], scene.words
     if assessment.record.site.emergency is None:

@@ -9,6 +9,8 @@ from siteassess.advice.geometry import Places
 from siteassess.advice.season import disease_windows_at
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.papers.picture_use import season_bar
+from siteassess.records.anchor import Anchor, Tree
+from siteassess.records.record import Record
 from siteassess.reference import seasons
 from siteassess.reference.findings import word
 
@@ -31,12 +33,12 @@ def months_between(start: str, end: str) -> tuple[int, ...]:
     return tuple(m for m in MONTHS if (first <= m <= last if start <= end else m >= first or m <= last))
 
 
-def season_picture(record, code: str, month: int | None, prefix: str, language: str = "en") -> str:
+def season_picture(record: Record, code: str, month: int | None, prefix: str, language: str = "en") -> str:
     """The season bar of one tree of a record, from the tables of seasons.
 
     Parameters
     ----------
-    record : the record
+    record : of the site, with its region
     code : code of a tree in it
     month : the planned month, 1 to 12, or None
     prefix : keeps the picture's ids apart from others on the page
@@ -67,9 +69,9 @@ def _where(window: SeasonWindow | seasons.Window, language: str) -> str:
     return f"{word(window.what, language)} ({word(window.region, language)})"
 
 
-def genus_of(anchor) -> str | None:
+def genus_of(anchor: Anchor) -> str | None:
     """The genus as the assessment reads it; None where the kind is not known."""
-    if anchor.kind != "tree":
+    if not isinstance(anchor, Tree):
         return None
     return tree_inputs(anchor, None, float("nan")).species.genus or None
 

@@ -8,7 +8,6 @@ is not used: it would link ten remote files, let raw markup through its popups, 
 from __future__ import annotations
 
 import functools
-import os
 import re
 from pathlib import Path
 from typing import Any
@@ -19,7 +18,7 @@ from markupsafe import Markup
 from siteassess.advice.results import Assessment
 from siteassess.errors import Fault, FaultyInput
 from siteassess.papers.look import look, symbol_svg
-from siteassess.papers.map_data import LAYERS, NOWHERE, page_texts, site_data
+from siteassess.papers.map_data import LAYERS, frame_of, page_texts, site_data
 from siteassess.papers.pages import HELPERS
 from siteassess.papers.plan_furniture import magnetic_words
 from siteassess.papers.scene import Scene, build
@@ -33,7 +32,7 @@ MAP_NAME = "sitemap"
 
 def write_map(
     assessment: Assessment,
-    path: str | os.PathLike,
+    path: str | Path,
     tiles: str | None = None,
     tiles_credit: str | None = None,
     positions: dict[str, tuple[float, float]] | None = None,
@@ -74,14 +73,14 @@ def map_page(
     layer = _tile_layer(tiles, tiles_credit) if tiles else None
     scene = build(assessment, positions, language)
     data = site_data(assessment, scene)
-    centre = [scene.frame.lat0, scene.frame.lon0] if scene.frame else NOWHERE
-    data["map"] = {**MAP_OPTIONS, "center": centre, "attributionControl": layer is not None}
+    frame = frame_of(scene)
+    data["map"] = {**MAP_OPTIONS, "center": [frame.lat0, frame.lon0], "attributionControl": layer is not None}
     data["tiles"] = layer
     return render(
         "sitemap",
         styles=[_leaflet("leaflet.css"), part("sitemap.css")],
         scripts=[_leaflet("leaflet.js"), part("sitemap.js")],
-        images=_origin(layer["address"]) if layer else "'none'",
+        images=_origin(layer["address"] if layer else "") or "'none'",
         helpers=HELPERS,
         **_shown(assessment, scene, data),
     )
@@ -118,7 +117,7 @@ def _shown(assessment: Assessment, scene: Scene, data: dict[str, Any]) -> dict[s
         "lines": data["lines"],
         "layers": LAYERS,
         "verdicts": look().verdicts.values(),
-                "unplaced": scene.unplaced,
+        "unplaced": scene.unplaced,
         "declination_deg": turn,
         "declination_says": scene.declination_told.in_words(t.language),
         "fit_says": [plain(one.in_words(t.language)) for one in scene.fit_told],

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import textwrap
 import unicodedata
+from collections.abc import Iterable
 
 from siteassess.advice.end_details import pull_parts
-from siteassess.advice.finding import Verdict, conditions_of
+from siteassess.advice.finding import Finding, Verdict, conditions_of
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, TreeAlone
 from siteassess.advice.rule_results import RuleCheck
@@ -139,7 +140,7 @@ def _wrapped(text: str, indent: str) -> str:
     )
 
 
-def _listed(title: str, sentences) -> str:
+def _listed(title: str, sentences: Iterable[str]) -> str:
     return "\n".join([title, *(_wrapped(f"  - {plain(s)}", "    ") for s in sentences)])
 
 
@@ -209,12 +210,12 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
         _wrapped(f"    {verdict}", "      "),
         _wrapped(f"    {_uses(anchor, t)}", "      "),
     ]  # fmt: skip
-    if anchor.loads:
+    if pull := pull_parts(anchor):
         worst = max(anchor.loads, key=lambda load: load.tension_n)
         parts.append("    " + t(
             "te-greatest-pull", pull=m.marked(wording.both_forces(worst.tension_n)), case=word(worst.case, lang),
             bearing=m.bearing(worst.bearing_true_deg)))  # fmt: skip
-        parts.append(_wrapped(f"      {pull_parts(anchor).in_words(lang)}", "      "))
+        parts.append(_wrapped(f"      {pull.in_words(lang)}", "      "))
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:
         heads = tuple(t(f"te-{head}") for head in ("limit", "case", "demand", "allowed", "use"))
@@ -245,7 +246,7 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
 TOLD_IN_LISTS = ("stop-sign-seen", "boulder-moves", "not-looked-at")
 
 
-def findings_told(anchor: AnchorResult) -> list:
+def findings_told(anchor: AnchorResult) -> list[Finding]:
     """The findings of an end without those its stop signs and its list of things not looked at tell already."""
     return [f for f in anchor.findings if f.code not in TOLD_IN_LISTS]
 
