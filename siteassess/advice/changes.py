@@ -148,7 +148,7 @@ def applied(record: Record, line_id: str, end: str, remedy: Remedy) -> Record:
     ValueError
         For a remedy that no record can show, such as a guy.
     """
-    line = next(line for line in record.lines if line.id == line_id)
+    line = record.line(line_id)
     code = (line.a if end == "A" else line.b).anchor
     new_line, new_anchor = changed(line, record.anchor(code), end, remedy.field, remedy.value, remedy.with_standing_n)
     return record.model_copy(update={

@@ -8,6 +8,9 @@ from siteassess.advice.finding import conditions_of
 from siteassess.advice.results import LineResult
 from siteassess.papers import wording
 from siteassess.papers.language import Words
+from siteassess.records.anchor import Anchor
+from siteassess.records.line import Planned
+from siteassess.records.record import Record
 from siteassess.reference.pages import plain
 
 
@@ -23,12 +26,12 @@ class Request:
     take_down: str
 
 
-def asked_for(line: LineResult, record, t: Words) -> Request:
+def asked_for(line: LineResult, record: Record, t: Words) -> Request:
     """One line as the first page asks for it."""
-    planned = next((entry.planned for entry in record.lines if entry.id == line.id), None)
     trees = t("rp-and").join(_tree_name(record.anchor(end.code), t) for end in line.anchors)
     name = plain(line.name) if line.name != line.id else ""
-    return Request(line, name, _when(planned, t), trees, _conditions(line, t.language), _take_down(line, t))
+    when = _when(record.line(line.id).planned, t)
+    return Request(line, name, when, trees, _conditions(line, t.language), _take_down(line, t))
 
 
 def _conditions(line: LineResult, language: str) -> tuple[str, ...]:
@@ -51,10 +54,11 @@ def _take_down(line: LineResult, t: Words) -> str:
     winds = [end.take_down_wind_m_s for end in line.anchors if end.kind == "tree"]
     if not winds:
         return t("rp-no-tree")
-    return wording.take_down(min(winds) if all(map(wording.known, winds)) else None, t.language)
+    told = [wind for wind in winds if wording.known(wind)]
+    return wording.take_down(min(told) if len(told) == len(winds) else None, t.language)
 
 
-def _when(planned, t: Words) -> str:
+def _when(planned: Planned | None, t: Words) -> str:
     if planned is None or planned.date is None:
         return t("rp-no-day")
     day = t("rp-from-to", a=planned.date, b=planned.until) if planned.until else f"{planned.date}"
@@ -63,6 +67,6 @@ def _when(planned, t: Words) -> str:
     return day + hours + watched.get(planned.attended, "")
 
 
-def _tree_name(anchor, t: Words) -> str:
+def _tree_name(anchor: Anchor, t: Words) -> str:
     tag = plain(getattr(anchor, "tag", None) or "")
     return t("rp-tree", tag=tag, code=anchor.code) if tag else anchor.code

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import replace
-from typing import Any
+from typing import TypeVar
 
 from markupsafe import Markup
 
@@ -18,17 +18,20 @@ from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers import wording
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
-from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
+from siteassess.papers.handover import Abreast, Manner, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.language import Measures
 from siteassess.papers.look import shorten
 from siteassess.papers.report import padding_words, rule_rows
-from siteassess.papers.scene import Scene, build
+from siteassess.papers.scene import Scene, Spot, build
 from siteassess.papers.wording import known
 from siteassess.places.geodesy import bearing_distance
+from siteassess.records.record import Record
+from siteassess.records.site import Permission
 from siteassess.reference.findings import Said, word
 from siteassess.reference.pages import plain
 from siteassess.register.answer import AGAINST
 
+Told = TypeVar("Told", Finding, Said)
 RULES_SHOWN, HAZARDS_SHOWN, LANDMARKS_SHOWN = 8, 7, 2
 WORDS_SHOWN = 500  # of an end's conditions: what is cut off was the other way to meet one, or what comes with it
 HAZARD_SHOWN, NAME_SHOWN = 300, 32  # a hazard ends with its advice, which no long name of a path may push off
@@ -82,14 +85,14 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
     )  # fmt: skip
 
 
-def _expires(standing: LineStanding | None, permission, how: Manner) -> str | None:
+def _expires(standing: LineStanding | None, permission: Permission | None, how: Manner) -> str | None:
     """The last day a "yes" may hold, or of a draft the permission; None where the answer is no already."""
     if standing is not None:
         return standing.answer.until
     return permission.expires.isoformat() if permission and permission.expires else how.words("no-expiry")
 
 
-def _halt(line: LineResult, standing: LineStanding | None, permission, how: Manner) -> str:
+def _halt(line: LineResult, standing: LineStanding | None, permission: Permission | None, how: Manner) -> str:
     """Why nobody should rig by this card now; nothing where the register says it may be used."""
     t = how.words
     if standing is not None:
@@ -123,7 +126,7 @@ def _pair(line: LineResult, how: Manner, m: Measures) -> list[tuple[str, str]]:
     ]  # fmt: skip
 
 
-def _ends(line: LineResult, how: Manner, m: Measures) -> dict[str, Any]:
+def _ends(line: LineResult, how: Manner, m: Measures) -> Abreast:
     t = how.words
     most = [max((load.tension_n for load in end.loads), default=None) for end in line.anchors]
     rows = [
@@ -163,7 +166,7 @@ def _with_condition(told: Finding, how: Manner) -> str:
     return f"{says} ({how.words.of('suits if')} {asked})" if asked else says
 
 
-def _short_named(found: Finding | Said) -> Finding | Said:
+def _short_named(found: Told) -> Told:
     """The same with the names that people gave to things cut to what a card has room for."""
     return replace(found, values=tuple(
         (name, _short_named(value) if isinstance(value, Said)
@@ -177,18 +180,17 @@ def _kept_back(sign: Finding) -> bool:
 
 def _rules(assessment: Assessment, how: Manner) -> list[tuple[str, str, str]]:
     rules = rule_rows(assessment, how.words.language)
-    rows = rules["rows"] if rules else []
-    return [(row.clause, row.wanted, row.answers[0][0]) for row in rows[:RULES_SHOWN]]
+    return [(row.clause, row.wanted, row.answers[0][0]) for row in rules.rows[:RULES_SHOWN]] if rules else []
 
 
-def _permission(permission) -> str:
+def _permission(permission: Permission | None) -> str:
     if permission is None:
         return ""
     parts = (permission.by, permission.reference, permission.expires, permission.conditions)
     return ", ".join(plain(part) for part in parts if part)
 
 
-def _landmarks(record, scene: Scene, line: LineResult, how: Manner, m: Measures) -> list[str]:
+def _landmarks(record: Record, scene: Scene, line: LineResult, how: Manner, m: Measures) -> list[str]:
     """Two ways to find the pair: taped ties first, then landmarks with a position, then things on the plan."""
     codes = [end.code for end in line.anchors]
     told = [says for code in codes for says in _ties(record, code, how)]
@@ -198,7 +200,7 @@ def _landmarks(record, scene: Scene, line: LineResult, how: Manner, m: Measures)
     return [shorten(says, WORDS_SHOWN) for says in dict.fromkeys(told)][:LANDMARKS_SHOWN]
 
 
-def _ties(record, code: str, how: Manner) -> list[str]:
+def _ties(record: Record, code: str, how: Manner) -> list[str]:
     position = record.anchor(code).position
     what = {landmark.code: plain(landmark.what) for landmark in record.site.landmarks}
     told = []
@@ -209,11 +211,11 @@ def _ties(record, code: str, how: Manner) -> list[str]:
     return told
 
 
-def _marks(record, scene: Scene, spot, how: Manner, m: Measures) -> list[tuple[float, str]]:
+def _marks(record: Record, scene: Scene, spot: Spot, how: Manner, m: Measures) -> list[tuple[float, str]]:
     places = [
         (f"{plain(landmark.what)}", fix.lat, fix.lon)
         for landmark in record.site.landmarks if landmark.position
-        for fix in landmark.position.fixes[:1] if fix.lat is not None
+        for fix in landmark.position.fixes[:1] if fix.lat is not None and fix.lon is not None
     ]  # fmt: skip
     places += [
         (f"{how.words.of(s.kind)} {s.name}".strip(), float(s.latitudes_deg[0]), float(s.longitudes_deg[0]))
@@ -228,7 +230,9 @@ def _marks(record, scene: Scene, spot, how: Manner, m: Measures) -> list[tuple[f
     return told
 
 
-def _emergency(record, scene: Scene, line: LineResult, how: Manner, withheld: bool) -> list[tuple[str, str | None]]:
+def _emergency(
+    record: Record, scene: Scene, line: LineResult, how: Manner, withheld: bool
+) -> list[tuple[str, str | None]]:
     rows = emergency_rows(record.site.emergency, how.words)
     spot = next((scene.spot(end.code) for end in line.anchors if scene.spot(end.code)), None)
     if spot is not None and not withheld:

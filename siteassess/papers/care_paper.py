@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Mapping
 from typing import Any
 
 from siteassess.papers.from_register import LogRow, SiteYear, TreeYear
@@ -135,12 +136,12 @@ def _use(row: LogRow, how: Manner, m: Measures) -> list[str]:
     ]  # fmt: skip
 
 
-def _marks(body, which: str, how: Manner) -> str:
+def _marks(body: Mapping[str, Any], which: str, how: Manner) -> str:
     told = how.words.of(body.get(which, "not looked"))
     return f"{told}, {body['mark_size']}" if which == "bark_marks" and body.get("mark_size") else told
 
 
-def _photos(body, sides: tuple[str, ...], how: Manner) -> str:
+def _photos(body: Mapping[str, Any], sides: tuple[str, ...], how: Manner) -> str:
     photos = body.get("photos") or {}
     names = itertools.chain.from_iterable(photos.get(side, ()) for side in sides)
     return ", ".join(name[:PHOTO_NAME] for name in names) or how.words("none")
@@ -167,7 +168,7 @@ def _inspection(row: LogRow, how: Manner) -> list[str]:
             body.get("next_due") or t("none")]  # fmt: skip
 
 
-def _action(body, how: Manner) -> str:
+def _action(body: Mapping[str, Any], how: Manner) -> str:
     t = how.words
     if not body.get("action"):
         return t("none")

@@ -13,6 +13,8 @@ from typing import Any
 
 from siteassess.advice.results import Assessment
 from siteassess.errors import AmbiguousName, UnknownName
+from siteassess.records.fields import Part
+from siteassess.records.record import Record
 from siteassess.reference.pages import plain
 from siteassess.register import reading_records
 from siteassess.register.answer import Answer, answer, conditions_on, for_readers
@@ -83,7 +85,7 @@ def line_standing(store: Store, assessment: Assessment, line_id: str, on: dateti
     if name is None:
         return None
     folded = Folded(store.db)
-    line = folded.subject(name)
+    line = folded.known(name)
     anchors = folded.around.anchors(line)
     parts = [line, *anchors]
     may = answer(line, folded.around, on, store.doubts(folded), verdict=verdict)
@@ -117,9 +119,9 @@ def _withheld(store: Store, folded: Folded, line: Subject) -> bool:
     return any(reach_of(part, site) == "officer" for site in folded.around.sites(line) for part in (line, site))
 
 
-def _differing(record, line_id: str, parts: list[Subject]) -> tuple[str, ...]:
+def _differing(record: Record, line_id: str, parts: list[Subject]) -> tuple[str, ...]:
     """Codes of what was surveyed otherwise in the record's file than in the register."""
-    mine = {("line", line.id): line for line in record.lines if line.id == line_id}
+    mine: dict[tuple[str, str], Part] = {("line", line.id): line for line in record.lines if line.id == line_id}
     mine |= {("anchor", anchor.code): anchor for anchor in record.anchors}
     other = []
     for part in parts:
@@ -139,13 +141,13 @@ def _next_inspection(subjects: list[Subject]) -> str | None:
     return min(days, default=None)
 
 
-def next_checks(store: Store, record) -> dict[str, str]:
+def next_checks(store: Store, record: Record) -> dict[str, str]:
     """Day of the next inspection by anchor code, where the register knows one."""
     folded = Folded(store.db)
     told = {}
     for anchor in record.anchors:
         name = found(store, f"{record.site.name}/{anchor.code}", "anchor")
-        if name and (day := _next_inspection([folded.subject(name)])):
+        if name and (day := _next_inspection([folded.known(name)])):
             told[anchor.code] = day
     return told
 
@@ -161,7 +163,7 @@ def only_site(store: Store, name: str | None) -> str:
         return resolve(store, name, "site")
     sites = store.db.execute("SELECT subject, name FROM sites ORDER BY name").fetchall()
     if len(sites) == 1:
-        return sites[0][0]
+        return str(sites[0][0])
     listed = ", ".join(row[1] for row in sites) or "none"
     raise UnknownName(f"say which site is meant (--site); the register lists: {listed}")
 
@@ -282,15 +284,15 @@ def site_year(store: Store, site: str, year: int, on: datetime.date) -> SiteYear
     on : day the standing and what is due are told for
     """
     folded = Folded(store.db)
-    subject = folded.subject(site)
+    subject = folded.known(site)
     anchors, parts = folded.parts(site, "anchor"), folded.parts(site, "line")
     first, last = datetime.date(year, 1, 1), datetime.date(year, 12, 31)
     totals = {}
     for anchor in anchors:
         totals[anchor.id] = use_of([anchor, *folded.around.same_as(anchor)], first, last)
     whole = sum(total.load_hours_kn_h for total in totals.values())
-    trees = tuple(_tree_year(store, folded, one.id, year, on, totals[one.id], whole) for one in anchors)
-    lines = tuple(_line_year(folded, one.id, [tree.id for tree in anchors], year, on) for one in parts)
+    trees = tuple(_tree_year(store, folded, one, year, on, totals[one.id], whole) for one in anchors)
+    lines = tuple(_line_year(folded, one, year, on) for one in parts)
     conflicts = [
         f"{label(part)}: {what}"
         for part in (subject, *anchors, *parts)
@@ -302,8 +304,9 @@ def site_year(store: Store, site: str, year: int, on: datetime.date) -> SiteYear
     )  # fmt: skip
 
 
-def _tree_year(store, folded: Folded, name: str, year: int, on, total: Use, whole: float) -> TreeYear:
-    anchor = folded.subject(name)
+def _tree_year(
+    store: Store, folded: Folded, anchor: Subject, year: int, on: datetime.date, total: Use, whole: float
+) -> TreeYear:
     same = [anchor, *folded.around.same_as(anchor)]
     now = standing(anchor, folded.around, on)
     entries = [entry for part in same for entry in part.log() if _year_of(entry) == year]
@@ -361,13 +364,12 @@ def _picture(store: Store, names: list[str]) -> bytes | None:
     return kept[1] if kept else None
 
 
-def _line_year(folded: Folded, name: str, anchors: list[str], year: int, on) -> LineYear:
-    line = folded.subject(name)
+def _line_year(folded: Folded, line: Subject, year: int, on: datetime.date) -> LineYear:
     seen = set()
     for anchor in folded.around.anchors(line):
         for entry in anchor.log("use"):
             body = entry.body
-            if body.get("line") == name and _year_of(entry) == year:
+            if body.get("line") == line.id and _year_of(entry) == year:
                 # both trees of a line have an entry for the same time up
                 seen.add((body["date"], body.get("start"), body.get("end"), body.get("hours")))
     return LineYear(label(line), standing(line, folded.around, on), len(seen))

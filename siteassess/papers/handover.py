@@ -9,9 +9,10 @@ from __future__ import annotations
 import datetime
 import hashlib
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias, TypedDict
 
 from siteassess.papers.language import EMERGENCY, Measures, Words, measures, words_in
 from siteassess.papers.pages import paper
@@ -22,9 +23,17 @@ from siteassess.records.site import Emergency
 from siteassess.reference.pages import part, plain
 from siteassess.reference.texts import cautions
 
+RegisterSide: TypeAlias = tuple[tuple[str, ...], str]  # heads and licence of the register a paper draws on
 VERSION_LENGTH = 12
 # a card holds all on one side; a log has more columns than a sheet on end has room for
 PAGE_BOXES = {"card": "@page { size: A4; margin: 9mm; }", "care": "@page { size: A4 landscape; margin: 14mm 12mm; }"}
+
+
+class Abreast(TypedDict):
+    """Things side by side, as the templates show them: heads, and rows of a name and a cell for each."""
+
+    heads: list[str]
+    rows: Sequence[tuple[str, Sequence[str | None]]]
 
 
 @dataclass(frozen=True)
@@ -66,7 +75,7 @@ def page(
     heads: tuple[str, ...] = (),
     register_asked: bool = False,
     licence: str = "",
-    version_of: Any = (),
+    version_of: object = (),
     **parts: Any,
 ) -> str:
     """A sealed page of one template.
@@ -96,14 +105,15 @@ def _cautions(words: Words) -> list[str]:
     return [words(key) for key in keys if key in words.texts] or list(cautions())
 
 
-def version_code(template: str, what: Any) -> str:
+def version_code(template: str, what: object) -> str:
     """A short code that changes when what the sheet rests on changes."""
     text = json.dumps([template, what], sort_keys=True, default=str, ensure_ascii=False)
     return hashlib.sha256(text.encode("utf-8")).hexdigest()[:VERSION_LENGTH]
 
 
 def record_values(record: Record) -> dict[str, object]:
-    return record.model_dump(mode="json", exclude_unset=True)
+    told: dict[str, object] = record.model_dump(mode="json", exclude_unset=True)
+    return told
 
 
 def survey_facts(record: Record, words: Words, judged: datetime.date | None = None) -> list[str]:

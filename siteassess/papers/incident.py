@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from siteassess.papers.handover import Manner, emergency_rows, page, record_values
+from collections.abc import Sequence
+
+from siteassess.papers.handover import Manner, RegisterSide, emergency_rows, page, record_values
+from siteassess.records.anchor import Anchor
+from siteassess.records.line import Line
+from siteassess.records.record import Record
 from siteassess.reference.pages import plain
 
 KINDS = ("i-hurt", "i-near", "i-passer", "i-tree-moved", "i-tree-failed", "i-bark", "i-ground", "i-gear",
@@ -11,7 +16,10 @@ OPEN_LINES = (("i-people", 3), ("i-injury", 3), ("i-state", 2), ("i-told", 6), (
               ("i-photos", 2))  # fmt: skip
 
 
-def incident_page(record, how: Manner, *, line_id: str | None = None, logged=(), side=None) -> str:
+def incident_page(
+    record: Record | None, how: Manner, *, line_id: str | None = None, logged: Sequence[tuple[str, str, str]] = (),
+    side: RegisterSide | None = None,
+) -> str:  # fmt: skip
     """The note as text.
 
     Parameters
@@ -41,18 +49,18 @@ def incident_page(record, how: Manner, *, line_id: str | None = None, logged=(),
     )  # fmt: skip
 
 
-def _manager(record) -> str | None:
+def _manager(record: Record | None) -> str | None:
     if record is None or not record.site.manager:
         return None
     contact = record.site.manager_contact
     return plain(record.site.manager) + (f", {plain(contact)}" if contact else "")
 
 
-def _lines(record, line_id: str | None):
+def _lines(record: Record, line_id: str | None) -> list[Line]:
     return [line for line in record.lines if line_id is None or line.id == line_id]
 
 
-def _position(record, line_id: str | None) -> str | None:
+def _position(record: Record, line_id: str | None) -> str | None:
     """Where to send help: the first tree of the line that has a position."""
     from siteassess.advice.geometry import Places  # a blank note needs no geodesy
 
@@ -64,7 +72,7 @@ def _position(record, line_id: str | None) -> str | None:
     return None
 
 
-def _which(record, line_id: str | None, how: Manner) -> list[str]:
+def _which(record: Record, line_id: str | None, how: Manner) -> list[str]:
     t = how.words
     lines = _lines(record, line_id)
     told = [f"{t('line')} {line.id}, {t.of(line.use)}: {line.a.anchor} - {line.b.anchor}" for line in lines]
@@ -75,5 +83,5 @@ def _which(record, line_id: str | None, how: Manner) -> list[str]:
     return told + [f"{t('tree') if a.kind == 'tree' else a.kind} {a.code}, {_tag(a, how)}" for a in anchors]
 
 
-def _tag(anchor, how: Manner) -> str:
+def _tag(anchor: Anchor, how: Manner) -> str:
     return plain(getattr(anchor, "tag", None) or how.words("tag-none"))

@@ -9,8 +9,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from siteassess.advice.results import Assessment
 from siteassess.errors import UnknownName
 from siteassess.papers.wording import known
+from siteassess.records.site import Emergency
 from siteassess.reference.findings import word
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
@@ -32,7 +34,7 @@ class Words:
     texts: Mapping[str, str]
     vocabulary: Mapping[str, str]
 
-    def __call__(self, key: str, **values: Any) -> str:
+    def __call__(self, key: str, **values: object) -> str:
         """One text.
 
         Raises
@@ -43,7 +45,7 @@ class Words:
             raise UnknownName(f"no text {key!r} for the papers")
         return self.texts[key].format(**values) if values else self.texts[key]
 
-    def of(self, word: Any) -> str:
+    def of(self, word: str | None) -> str:
         """A word of a record or register in this language; as it is where the table does not hold it."""
         return self.vocabulary.get(word, plain(word)) if word is not None else self("not-recorded")
 
@@ -70,13 +72,13 @@ def words_in(language: str = "en") -> Words:
     return Words(language, texts, vocabulary)
 
 
-def emergency_told(emergency: Any, words: Words) -> list[tuple[str, str]]:
+def emergency_told(emergency: Emergency | None, words: Words) -> list[tuple[str, str]]:
     """What is known for an emergency, as (word, text)."""
     told = ((name, getattr(emergency, name, None)) for name in EMERGENCY)
     return [(words(f"em-{name}"), plain(value)) for name, value in told if value]
 
 
-def cautions_told(assessment: Any, words: Words) -> tuple[str, ...]:
+def cautions_told(assessment: Assessment, words: Words) -> tuple[str, ...]:
     """The cautions of an answer in a language."""
     return assessment.cautions if words.language == "en" else cautions(words.language)
 

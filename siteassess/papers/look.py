@@ -7,7 +7,7 @@ import html
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, TypedDict, TypeVar
+from typing import TypedDict, TypeVar
 
 import numpy as np
 import yaml
@@ -40,13 +40,23 @@ class VerdictLook:
     dash: str = ""  # of a line with this verdict [screen pixels]
 
 
+class FeatureLook(TypedDict, total=False):
+    """How a surrounding thing is drawn: by a symbol, else by these."""
+
+    symbol: str
+    stroke: str
+    fill: str
+    width_m: float
+    dash: str  # lengths on and off [screen pixels]
+
+
 @dataclass(frozen=True)
 class PageLook:
     """Colours by name, looks of verdicts and features, and symbols as painted parts."""
 
     colours: dict[str, str]
     verdicts: dict[str, VerdictLook]
-    features: dict[str, dict[str, Any]]
+    features: dict[str, FeatureLook]
     symbols: dict[str, tuple[dict[str, str], ...]]
 
     def verdict(self, word: str | None) -> VerdictLook:
@@ -96,7 +106,7 @@ def outline(d: str) -> tuple[tuple[str, tuple[float, ...]], ...]:
     )
 
 
-def shorten(text: Any, length: int) -> str:
+def shorten(text: object, length: int) -> str:
     """A text cut to `length` characters, the cut shown by three points."""
     told = plain(text)
     return told if len(told) <= length else told[: max(1, length - 3)].rstrip() + "..."

@@ -9,7 +9,7 @@ import base64
 import functools
 import itertools
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,7 +17,7 @@ from typing import Any
 from markupsafe import Markup
 
 from siteassess.advice.care_results import Protection
-from siteassess.advice.finding import Verdict, conditions_of, worst
+from siteassess.advice.finding import Finding, Verdict, conditions_of, worst
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.advice.rule_results import RuleCheck
@@ -31,7 +31,9 @@ from siteassess.papers.photos import photos_of
 from siteassess.papers.plan import DrawnPlan, draw_plan
 from siteassess.papers.seasons import planned_season, season_picture
 from siteassess.papers.terminal import findings_told
+from siteassess.records.anchor import Anchor
 from siteassess.records.files import write_whole
+from siteassess.records.line import Line
 from siteassess.records.trunk import trunk_of
 from siteassess.reference.findings import Said, in_words, said, word
 from siteassess.reference.pages import plain
@@ -41,7 +43,7 @@ PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds the
 
 def write_report(
     assessment: Assessment,
-    path: str | os.PathLike,
+    path: str | Path,
     *,
     paper: str = "A4",
     scale: str | None = None,
@@ -109,15 +111,14 @@ def report_page(
     )
 
 
-
 class InWords:
     """The functions of `wording` in a language."""
 
     def __init__(self, t: Words):
         self.t, self.told = t, {wording.UNKNOWN: t("not-known"), "cannot say": t.of("cannot say")}
 
-    def __getattr__(self, name: str):
-        function = getattr(wording, name)
+    def __getattr__(self, name: str) -> Callable[..., object]:
+        function: Callable[..., Any] = getattr(wording, name)
         if name == "known":
             return function
         if name in ("probability", "take_down", "case", "tag"):
@@ -177,7 +178,7 @@ def tree_schedule(assessment: Assessment, t: Words) -> list[TreeRow]:
     return rows
 
 
-def _size_as_read(anchor, lines, t: Words) -> str:
+def _size_as_read(anchor: Anchor, lines: Iterable[Line], t: Words) -> str:
     """The size its lines are judged by, as it was typed, with the height it was read at."""
     here = trunk_of(anchor, lines) if anchor.kind == "tree" else None
     if here is None or here.reading is None:
@@ -223,7 +224,18 @@ class RuleRow:
     answers: tuple[tuple[str, str], ...]
 
 
-def rule_rows(assessment: Assessment, language: str = "en") -> dict[str, Any] | None:
+@dataclass(frozen=True)
+class RuleTable:
+    """The rules of the place with every clause's answers; `source` begins what the clauses cite."""
+
+    name: str
+    as_of: str
+    source: str
+    check: str
+    rows: list[RuleRow]
+
+
+def rule_rows(assessment: Assessment, language: str = "en") -> RuleTable | None:
     """The rules of the place, line by line, in a language; None where no rules were given."""
     checks = list(_checks(assessment))
     if not checks:
@@ -239,25 +251,21 @@ def rule_rows(assessment: Assessment, language: str = "en") -> dict[str, Any] | 
                 names.append(who)
     order = ("not met", "cannot tell", "met")
     everyone, every = {who for who, _ in checks}, word("all", language)
-    common = _common_words(source for _, _, source in rows)
-    return {
-        "name": plain(first.name),
-        "as_of": plain(first.as_of),
-        "source": plain(first.source),
-        "check": plain(first.check_current_text),
-        "rows": [
-            RuleRow(
-                clause, wanted, source.removeprefix(common) or source,
-                tuple((answer, _told(answers[answer], everyone, every)) for answer in order if answer in answers),
-            )
-            for (clause, wanted, source), answers in rows.items()
-        ],
-    }  # fmt: skip
+    common = _common_words([source for _, _, source in rows])
+    told_rows = [
+        RuleRow(
+            clause, wanted, source.removeprefix(common) or source,
+            tuple((answer, _told(answers[answer], everyone, every)) for answer in order if answer in answers),
+        )
+        for (clause, wanted, source), answers in rows.items()
+    ]  # fmt: skip
+    return RuleTable(
+        plain(first.name), plain(first.as_of), plain(first.source), plain(first.check_current_text), told_rows
+    )
 
 
-def _common_words(sources) -> str:
+def _common_words(sources: Sequence[str]) -> str:
     """What all sources begin with, whole words only: it stands above the table once."""
-    sources = list(sources)
     common = os.path.commonprefix(sources) if len(sources) > 1 else ""
     return common[: common.rfind(" ") + 1]
 
@@ -271,7 +279,7 @@ def _told(measured: dict[str, list[str]], everyone: set[str], every: str) -> str
     return "; ".join(told)
 
 
-def _checks(assessment: Assessment):
+def _checks(assessment: Assessment) -> Iterator[tuple[str, RuleCheck]]:
     """Every check of rules with the name of what it was made on."""
     yield from sorted(assessment.rules.items())
     for line in assessment.lines:
@@ -301,7 +309,7 @@ def _line_part(line: LineResult, assessment: Assessment, t: Words) -> dict[str, 
     }
 
 
-def _line_findings(line: LineResult) -> list:
+def _line_findings(line: LineResult) -> list[Finding]:
     """Findings of the line as a whole; what only tells of its gear or its hauling stands at those places."""
     elsewhere = "hauling" if line.extra.get("hauling") else None
     return [f for f in line.findings if f.effect != "suits" or f.about != elsewhere]

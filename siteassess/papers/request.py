@@ -6,18 +6,23 @@ schedules). Category and remaining years are a qualified person's to give and st
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
+from pathlib import Path
 
 from siteassess.advice.around import things_near_line
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import conditions_in_words, conditions_of
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
-from siteassess.papers.handover import Manner, emergency_rows, page, record_values, survey_facts
-from siteassess.papers.language import Measures
+from siteassess.papers.drawing import Sheet
+from siteassess.papers.handover import Abreast, Manner, RegisterSide, emergency_rows, page, record_values, survey_facts
+from siteassess.papers.language import Measures, Words
 from siteassess.papers.photos import photos_of
 from siteassess.papers.report import PLAN_SHEETS_SHOWN, padding_words, plan_images, rule_rows
 from siteassess.papers.wording import known
+from siteassess.records.anchor import Anchor, Tree
+from siteassess.records.line import Line
+from siteassess.records.record import Record
 from siteassess.records.trunk import trunk_at, trunk_of
 from siteassess.reference.findings import word
 from siteassess.reference.pages import plain
@@ -29,8 +34,9 @@ STEPS = ("m-before", "m-clean", "m-ground", "m-public", "m-trial", "m-stop", "m-
 
 
 def request_page(
-    assessment: Assessment, how: Manner, plan_sheets=(), folder=None, side=None, next_checks=None
-) -> str:
+    assessment: Assessment, how: Manner, plan_sheets: tuple[Sheet, ...] = (), folder: Path | None = None,
+    side: RegisterSide | None = None, next_checks: Mapping[str, str] | None = None,
+) -> str:  # fmt: skip
     """The request as text.
 
     Parameters
@@ -70,12 +76,8 @@ def request_page(
     )  # fmt: skip
 
 
-def _planned(line_id: str, record):
-    return next((line for line in record.lines if line.id == line_id), None)
-
-
-def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) -> dict[str, Any]:
-    t, planned = how.words, _planned(line.id, assessment.record)
+def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) -> dict[str, object]:
+    t, planned = how.words, assessment.record.line(line.id)
     g, walkers = line.geometry, planned.walkers
     span = g.taped_m if known(g.taped_m) else g.distance_m
     ties = "; ".join(f"{end.code} {m.length(end.tie_height_m, 2)}" for end in line.anchors)
@@ -99,7 +101,7 @@ def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) ->
     }  # fmt: skip
 
 
-def _pull(end: AnchorResult, record, how: Manner, m: Measures) -> list[str]:
+def _pull(end: AnchorResult, record: Record, how: Manner, m: Measures) -> list[str]:
     standing = next((load.tension_n for load in end.loads if load.case == "standing"), None)
     most = max(end.loads, key=lambda load: load.tension_n, default=None)
     name, language = _named(record.anchor(end.code), how), how.words.language
@@ -109,18 +111,18 @@ def _pull(end: AnchorResult, record, how: Manner, m: Measures) -> list[str]:
     return [name, m.force(standing), m.force(most.tension_n), rests]
 
 
-def _named(anchor, how: Manner) -> str:
+def _named(anchor: Anchor, how: Manner) -> str:
     return f"{plain(getattr(anchor, 'tag', None) or how.words('tag-none'))} ({anchor.code})"
 
 
-def _near(record, planned, how: Manner, m: Measures) -> list[str]:
+def _near(record: Record, planned: Line, how: Manner, m: Measures) -> list[str]:
     """Marked things within reach of a line, nearest first."""
     things = [thing for thing in things_near_line(Places(record), planned) if thing.distance_m <= NEAR_M]
     return [f"{how.words.of(thing.kind)} {plain(thing.name)} {m.length(thing.distance_m, 0)}" for thing in things]
 
 
-def _when(line: LineResult, record, how: Manner, m: Measures) -> list[str]:
-    t, planned = how.words, _planned(line.id, record).planned
+def _when(line: LineResult, record: Record, how: Manner, m: Measures) -> list[str]:
+    t, planned = how.words, record.line(line.id).planned
     winds = [end.take_down_wind_m_s for end in line.anchors if known(end.take_down_wind_m_s)]
     if planned is None:
         return [line.id, t("not-recorded"), "", "", "", "", m.speed(min(winds, default=None))]
@@ -132,11 +134,13 @@ def _when(line: LineResult, record, how: Manner, m: Measures) -> list[str]:
     ]  # fmt: skip
 
 
-def schedule(assessment: Assessment, codes: list[str], how: Manner, next_checks: dict[str, str]) -> list[dict]:
+def schedule(
+    assessment: Assessment, codes: list[str], how: Manner, next_checks: Mapping[str, str]
+) -> list[Abreast]:
     """The trees side by side, a few abreast, in the terms of BS 5837; None stands for a blank to fill in."""
     record, t, m = assessment.record, how.words, how.measures(both=True)
-    trees = [record.anchor(code) for code in codes if record.anchor(code).kind == "tree"]
-    parts = []
+    trees = [anchor for code in codes if isinstance(anchor := record.anchor(code), Tree)]
+    parts: list[Abreast] = []
     for start in range(0, len(trees), TREES_ABREAST):
         abreast = trees[start : start + TREES_ABREAST]
         columns = [_schedule_column(tree, assessment, how, m, next_checks) for tree in abreast]
@@ -145,7 +149,9 @@ def schedule(assessment: Assessment, codes: list[str], how: Manner, next_checks:
     return parts
 
 
-def _schedule_column(tree, assessment: Assessment, how: Manner, m: Measures, next_checks) -> dict[str, str | None]:
+def _schedule_column(
+    tree: Tree, assessment: Assessment, how: Manner, m: Measures, next_checks: Mapping[str, str]
+) -> dict[str, str | None]:
     t = how.words
     ends = [end for line in assessment.lines for end in line.anchors if end.code == tree.code]
     zone = next((end.protection.root_zone for end in ends if end.protection and end.protection.root_zone), None)
@@ -180,12 +186,12 @@ def _schedule_column(tree, assessment: Assessment, how: Manner, m: Measures, nex
     }  # fmt: skip
 
 
-def _position(record, code: str, t) -> str:
+def _position(record: Record, code: str, t: Words) -> str:
     place = Places(record).at(code)
     return f"{place.latitude_deg:.6f}, {place.longitude_deg:.6f}" if place else t("not-known")
 
 
-def _signs_seen(tree, how: Manner) -> str:
+def _signs_seen(tree: Tree, how: Manner) -> str:
     """Signs answered yes, then those nobody looked for; the nest has a row of its own."""
     t = how.words
     asked = {name: words for name, words in STOP_SIGNS.items() if name not in ("nest_in_use", "posted_no")}
@@ -198,9 +204,9 @@ def _signs_seen(tree, how: Manner) -> str:
     return told + (f"; {t('sch-not-looked')}: {', '.join(missed)}" if missed else "")
 
 
-def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Measures) -> list[dict]:
+def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Measures) -> list[Abreast]:
     t, record = how.words, assessment.record
-    parts = []
+    parts: list[Abreast] = []
     for start in range(0, len(ends), ENDS_ABREAST):
         abreast = ends[start : start + ENDS_ABREAST]
         columns = [_method_column(end, record, how, m) for end in abreast]
@@ -209,10 +215,12 @@ def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Me
     return parts
 
 
-def _method_column(end: AnchorResult, record, how: Manner, m: Measures) -> dict[str, str]:
+def _method_column(end: AnchorResult, record: Record, how: Manner, m: Measures) -> dict[str, str]:
     t, plan, anchor = how.words, end.protection.asked if end.protection else None, record.anchor(end.code)
-    pressed = known(plan.pressure_pa) and known(plan.reference_pa) if plan else False
-    read = trunk_at(anchor, end.tie_height_m).diameter if anchor.kind == "tree" else None
+    read = trunk_at(anchor, end.tie_height_m).diameter if isinstance(anchor, Tree) else None
+    pressed = None
+    if plan and known(plan.pressure_pa) and known(plan.reference_pa):
+        pressed = plan.pressure_pa / plan.reference_pa
     return {
         "size": m.width(plan.trunk_diameter_m if plan else read),
         "tie-height": m.length(end.tie_height_m, 2),
@@ -220,14 +228,14 @@ def _method_column(end: AnchorResult, record, how: Manner, m: Measures) -> dict[
         "padding": padding_words(end, language=t.language),
         "pressure": m.pressure(plan.pressure_pa) if plan else t("not-known"),
         "our-limit": m.pressure(plan.reference_pa) if plan else t("not-known"),
-        "ratio": m.share(plan.pressure_pa / plan.reference_pa) if pressed else t.of("cannot say"),
+        "ratio": m.share(pressed),
         "conditions": conditions_in_words(end.findings, how.words.language) or t("none"),
     }
 
 
-def _wild(record, codes: list[str], ends: list[AnchorResult], how: Manner) -> list[tuple[str, str | None]]:
+def _wild(record: Record, codes: list[str], ends: list[AnchorResult], how: Manner) -> list[tuple[str, str | None]]:
     t = how.words
-    trees = [record.anchor(code) for code in codes if record.anchor(code).kind == "tree"]
+    trees = [anchor for code in codes if isinstance(anchor := record.anchor(code), Tree)]
     windows = dict.fromkeys(
         f"{word(w.what, t.language)}, {w.start} - {w.end} ({word(w.region, t.language)}): {word(w.do, t.language)}"
         for end in ends if end.protection and end.protection.season

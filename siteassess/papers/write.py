@@ -10,10 +10,16 @@ import datetime
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from siteassess.errors import UnknownName
-from siteassess.papers.handover import Manner, write_page
+from siteassess.papers.handover import Manner, RegisterSide, write_page
 from siteassess.records.record import Record
+
+if TYPE_CHECKING:  # at run time only the paper that was asked for is imported
+    from siteassess.advice.results import Assessment
+    from siteassess.papers.from_register import LineStanding, SiteYear
+    from siteassess.register.store import Store
 
 KINDS = ("officer", "request", "card", "care", "year", "incident")
 FROM_REGISTER = ("care", "year")
@@ -68,9 +74,10 @@ def write_paper(asked: PaperAsked, how: Manner, target: Path, pdf: bool = False)
     return written
 
 
-def _assessed(asked: PaperAsked):
+def _assessed(asked: PaperAsked) -> Assessment:
     from siteassess.advice.assess import assess
 
+    assert asked.record is not None  # the command line asks for one
     return assess(asked.record, line_id=asked.line_id)
 
 
@@ -89,17 +96,17 @@ def _request(asked: PaperAsked, how: Manner) -> dict[str, str]:
 
     assessment = _assessed(asked)
     drawn = draw_plan(assessment, paper=asked.paper, feet=how.system == "us", language=how.words.language)
-    side, checks = (), {}
+    side, checks = None, {}
     if asked.register is not None:
         from siteassess.papers.from_register import next_checks
         from siteassess.register.store import Store
 
         with Store.open(asked.register) as store:
-            side, checks = register_side(store), next_checks(store, asked.record)
-    return {"": request_page(assessment, how, drawn.sheets, asked.folder, side or None, checks)}
+            side, checks = register_side(store), next_checks(store, assessment.record)
+    return {"": request_page(assessment, how, drawn.sheets, asked.folder, side, checks)}
 
 
-def register_side(store) -> tuple[tuple[str, ...], str]:
+def register_side(store: Store) -> RegisterSide:
     """Heads and licence of a register, as papers print them."""
     from siteassess.papers.from_register import licence_of
 
@@ -110,7 +117,7 @@ def _cards(asked: PaperAsked, how: Manner) -> dict[str, str]:
     from siteassess.papers.card import card_page
 
     assessment = _assessed(asked)
-    standings = {}
+    standings: dict[str, LineStanding | None] = {}
     if asked.register is not None:
         from siteassess.papers.from_register import line_standing
         from siteassess.register.store import Store
@@ -129,10 +136,11 @@ def _cards(asked: PaperAsked, how: Manner) -> dict[str, str]:
     }
 
 
-def _site_year(asked: PaperAsked, how: Manner):
+def _site_year(asked: PaperAsked, how: Manner) -> SiteYear:
     from siteassess.papers.from_register import only_site, site_year
     from siteassess.register.store import Store
 
+    assert asked.register is not None  # the command line asks for one
     today = how.made_on or datetime.date.today()
     name = asked.site or (asked.record.site.name if asked.record else None)
     with Store.open(asked.register) as store:
@@ -165,7 +173,8 @@ def _incident(asked: PaperAsked, how: Manner) -> dict[str, str]:
         known = [line.id for line in asked.record.lines]
         if asked.line_id not in known:
             raise UnknownName(f"no line {asked.line_id!r} in the record; it plans: {', '.join(known) or 'none'}")
-    logged, side = (), None
+    logged: list[tuple[str, str, str]] = []
+    side = None
     if asked.register is not None and asked.record is not None:
         from siteassess.register.store import Store
 

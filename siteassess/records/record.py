@@ -37,3 +37,10 @@ class Record(Part):
             if anchor.code == code:
                 return anchor
         raise KeyError(code)
+
+    def line(self, code: str) -> Line:
+        """The line with an id; raises as `anchor`."""
+        for line in self.lines:
+            if line.id == code:
+                return line
+        raise KeyError(code)

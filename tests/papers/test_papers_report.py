@@ -136,7 +136,7 @@ def test_every_flag_of_the_assumptions_is_shown(page, assessment):
 
 
 def test_rules_put_the_unmet_first_and_group_equal_readings(assessment):
-    rows = rule_rows(assessment)["rows"]
+    rows = rule_rows(assessment).rows
     unmet = next(row for row in rows if row.clause == "height at mid-span")
     assert unmet.answers == (("not met", "all: 1.4 m"),)
     mixed = dataclasses.replace(
@@ -146,13 +146,13 @@ def test_rules_put_the_unmet_first_and_group_equal_readings(assessment):
     line = assessment.lines[0]
     ends = (line.anchors[0], dataclasses.replace(line.anchors[1], rules=mixed))
     one_line = dataclasses.replace(assessment, lines=(dataclasses.replace(line, anchors=ends),), rules={})
-    answers = next(row for row in rule_rows(one_line)["rows"] if row.clause == "height at mid-span").answers
+    answers = next(row for row in rule_rows(one_line).rows if row.clause == "height at mid-span").answers
     assert [answer for answer, _ in answers] == ["not met", "met"]
 
 
 def test_rules_are_told_in_the_language_of_the_paper_and_decided_by_the_same_words():
     made = assess(record({"site.rule_set": "fort_collins_co_us"}))
-    english, german = (rule_rows(made, language)["rows"] for language in ("en", "de"))
+    english, german = (rule_rows(made, language).rows for language in ("en", "de"))
     girth = next(row for row in german if row.clause == "Stammumfang")
     assert girth.wanted == ">= 57 in, 4 ft über dem Boden gemessen" and girth.answers[0][1].endswith(" in")
     assert [[answer for answer, _ in row.answers] for row in german] == [
