@@ -56,6 +56,11 @@ class FaultyInput(SiteassessError):
         return "\n".join(re.sub(r"\s*[\r\n]+\s*", " ", line) for line in (head, *lines))
 
 
+def refused(source: str, where: str, read: Any, wanted: str, mend: str = "", line: int = 0) -> FaultyInput:
+    """One fault as the error that carries it."""
+    return FaultyInput(source, [Fault(line, where, str(read)[:120], wanted, mend)])
+
+
 class WordedError(SiteassessError):
     """An error that may become part of an answer.
 

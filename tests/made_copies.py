@@ -14,7 +14,7 @@ from random import Random
 
 from tree_inventories import apart, metres
 
-from siteassess.register import actions, geojson
+from siteassess.register import actions, map_files
 from siteassess.register.copies import remember
 from siteassess.register.crowd import NEAR_M, Crowd, KnownTree, girth_class
 from siteassess.register.share import Copy, make_copy
@@ -104,7 +104,7 @@ class History:
         copied = make_copy(self.store, "members", ON, **said)
         # as `write_copy` does, without waiting for the disk
         remember(self.store, copied, "Ada")
-        self.copies.append(json.loads(geojson.write(copied))["features"])
+        self.copies.append(json.loads(map_files.geojson(copied))["features"])
         self.made.append(copied)
         return copied
 

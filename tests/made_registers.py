@@ -31,7 +31,7 @@ from siteassess.papers.card import card_page
 from siteassess.papers.from_register import line_standing
 from siteassess.papers.handover import manner
 from siteassess.records.record import Record
-from siteassess.register import actions, csvw, geojson, gpx, kml, packages, sheet
+from siteassess.register import actions, csvw, map_files, packages, sheet
 from siteassess.register.answer import AGAINST, VERDICTS
 from siteassess.register.due import due
 from siteassess.register.ical import calendar
@@ -276,7 +276,7 @@ def of_copies(made: Made) -> dict[str, Said]:
     said = {}
     for layer in ("members", "officer"):
         copied = make_copy(made.store, layer, TODAY, copy_days=3650)
-        texts = {"geojson": geojson.write(copied), "kml": kml.write(copied), "gpx": gpx.write(copied)}
+        texts = {"geojson": map_files.geojson(copied), "kml": map_files.kml(copied), "gpx": map_files.gpx(copied)}
         texts |= {"csv": csvw.write(copied), "sheet": sheet.write(copied)}
         for name, reader in (("geojson", _geojson), ("kml", _kml), ("gpx", _gpx), ("csv", _csv), ("sheet", _sheet)):
             said[f"{layer} {name}"] = reader(texts[name], copied)

@@ -13,6 +13,7 @@ from siteassess.papers.as_json import jsonable
 from siteassess.papers.language import Words, cautions_told, emergency_told
 from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.scene import Scene, Shape, Spot
+from siteassess.places.exchange import rounded
 from siteassess.places.geodesy import LocalFrame
 from siteassess.reference.findings import word
 from siteassess.reference.pages import plain
@@ -73,7 +74,7 @@ def _unwrapped(longitude: float, scene: Scene) -> float:
 
 
 def _place(latitude: float, longitude: float, scene: Scene) -> list[float]:
-    return [round(latitude, 7), round(_unwrapped(longitude, scene), 7)]
+    return rounded((_unwrapped(longitude, scene), latitude))[::-1]
 
 
 def _bounds(scene: Scene) -> list[list[float]]:

@@ -6,7 +6,6 @@ harmless name is refused, since some map formats can point at other files.
 
 from __future__ import annotations
 
-import json
 import math
 import re
 import warnings
@@ -24,7 +23,8 @@ import shapely.geometry
 from pyogrio.errors import DataLayerError, DataSourceError
 from shapely.geometry.base import BaseGeometry
 
-from siteassess.errors import Fault, FaultyInput
+from siteassess.errors import refused
+from siteassess.places.exchange import geojson_rows
 from siteassess.places.features import KINDS, PlacedFeature, kind_of
 
 LARGEST_FILE_BYTES = 200_000_000
@@ -101,7 +101,7 @@ def read_surroundings(
     """
     path = Path(path)
     if kind and kind not in KINDS:
-        raise _fault(path, "kind", repr(kind), "one of " + ", ".join(KINDS))
+        raise refused(path.name, "kind", repr(kind), "one of " + ", ".join(KINDS))
     form = _checked_format(path)
     if form == "GeoJSON":
         frame, *stated = _read_geojson(path)
@@ -115,7 +115,8 @@ def read_surroundings(
     for frame in frames:
         read += len(frame)
         if read > MOST_FEATURES:
-            raise _fault(path, "features", f"more than {MOST_FEATURES}", "a cut-out of the park, not a whole region")
+            wanted = "a cut-out of the park, not a whole region"
+            raise refused(path.name, "features", f"more than {MOST_FEATURES}", wanted)
         degrees = _in_degrees(frame, path)
         for geometry, tags in zip(degrees.geometry, _tags(degrees)):
             if reason := _unusable(geometry):
@@ -135,12 +136,12 @@ def _checked_format(path: Path) -> str:
     """The format by name, borne out by the first bytes."""
     form = FORMATS.get(path.suffix.lower())
     if form is None:
-        raise _fault(path, "file", path.suffix or "no ending", "one of " + ", ".join(FORMATS))
+        raise refused(path.name, "file", path.suffix or "no ending", "one of " + ", ".join(FORMATS))
     if not path.is_file():
-        raise _fault(path, "file", str(path), "a file that exists")
+        raise refused(path.name, "file", str(path), "a file that exists")
     size = path.stat().st_size
     if not 0 < size <= LARGEST_FILE_BYTES:
-        raise _fault(path, "file", f"{size} bytes", f"1 to {LARGEST_FILE_BYTES} bytes", "Cut out the park.")
+        raise refused(path.name, "file", f"{size} bytes", f"1 to {LARGEST_FILE_BYTES} bytes", "Cut out the park.")
     with open(path, "rb") as file:
         head = file.read(4096)
     text = head.removeprefix(b"\xef\xbb\xbf").lstrip()
@@ -153,7 +154,7 @@ def _checked_format(path: Path) -> str:
         "OpenStreetMap": (root is not None and root[2] == b"osm") or b"OSMHeader" in head[:64],
     }[form]
     if not borne_out:
-        raise _fault(path, "file", f"something else under the name {path.suffix}", f"a {form} file")
+        raise refused(path.name, "file", f"something else under the name {path.suffix}", f"a {form} file")
     if root is not None:
         _refuse_pointers(path)
     return form
@@ -165,27 +166,18 @@ def _refuse_pointers(path: Path) -> None:
         tail = b""
         for block in iter(lambda: file.read(1 << 20), b""):
             if re.search(rb"<!\s*(DOCTYPE|ENTITY)|OGRVRT|OGRWF", tail + block, re.I):
-                raise _fault(path, "file", "a document type, an entity or a pointer to other files", "a plain map file")
+                found = "a document type, an entity or a pointer to other files"
+                raise refused(path.name, "file", found, "a plain map file")
             tail = block[-32:]
 
 
 def _read_geojson(path: Path) -> tuple[geopandas.GeoDataFrame, str, str]:
     """(features, credit, licence) of a GeoJSON file; a feature with a broken geometry keeps its row without one."""
     try:
-        with open(path, encoding="utf-8-sig") as file:
-            whole = json.load(file)
-    except json.JSONDecodeError as broken:
-        raise _fault(path, "file", f"broken JSON ({broken.msg})", "a GeoJSON file", line=broken.lineno) from None
+        text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
-        raise _fault(path, "file", "bytes that are no UTF-8", "a GeoJSON file in UTF-8") from None
-    except RecursionError:
-        raise _fault(path, "file", "JSON nested without end", "a GeoJSON file") from None
-    except ValueError:
-        raise _fault(path, "file", "a whole number of thousands of digits", "a GeoJSON file") from None
-    kind = whole.get("type")
-    rows = [whole] if kind == "Feature" else whole.get("features")
-    if kind not in ("FeatureCollection", "Feature") or not isinstance(rows, list):
-        raise _fault(path, "type", str(kind)[:40], "FeatureCollection or Feature")
+        raise refused(path.name, "file", "bytes that are no UTF-8", "a GeoJSON file in UTF-8") from None
+    whole, rows = geojson_rows(text, path.name)
     rows = [row if isinstance(row, dict) else {} for row in rows]
     tags = [row["properties"] if isinstance(row.get("properties"), dict) else {} for row in rows]
     tags = [{"id": row["id"], **tag} if "id" in row else tag for row, tag in zip(rows, tags)]
@@ -210,7 +202,7 @@ def _with_stated_crs(frame: geopandas.GeoDataFrame, crs: Any, path: Path) -> geo
     try:
         return frame.set_crs(crs["properties"]["name"])
     except (KeyError, TypeError, pyproj.exceptions.CRSError):
-        raise _fault(path, "crs", str(crs)[:80], "a coordinate system by its name, or none") from None
+        raise refused(path.name, "crs", str(crs)[:80], "a coordinate system by its name, or none") from None
 
 
 def _layers(path: Path, form: str, wanted: str | None) -> list[str]:
@@ -219,10 +211,10 @@ def _layers(path: Path, form: str, wanted: str | None) -> list[str]:
             warnings.simplefilter("ignore")
             present = [str(name) for name, geometry in pyogrio.list_layers(path) if geometry is not None]
     except (DataSourceError, DataLayerError) as broken:
-        raise _fault(path, "file", "a file that cannot be opened", f"a {form} file", _plain(broken)) from None
+        raise refused(path.name, "file", "a file that cannot be opened", f"a {form} file", _plain(broken)) from None
     if wanted is not None:
         if wanted not in present:
-            raise _fault(path, "layer", repr(wanted), "one of " + (", ".join(present) or "no layers at all"))
+            raise refused(path.name, "layer", repr(wanted), "one of " + (", ".join(present) or "no layers at all"))
         return [wanted]
     return [name for name in present if name in LAYERS.get(form, present)]
 
@@ -235,7 +227,7 @@ def _read_layer(path: Path, layer: str) -> geopandas.GeoDataFrame:
                 path, layer=layer, max_features=MOST_FEATURES + 1, on_invalid="ignore", datetime_as_string=True
             )
     except (DataSourceError, DataLayerError, ValueError, RuntimeError) as broken:
-        raise _fault(path, "file", "a file that cannot be read", "a whole map file", _plain(broken)) from None
+        raise refused(path.name, "file", "a file that cannot be read", "a whole map file", _plain(broken)) from None
     if not isinstance(frame, geopandas.GeoDataFrame):
         return geopandas.GeoDataFrame(geometry=[], crs=4326)
     return frame
@@ -248,8 +240,8 @@ def _in_degrees(frame: geopandas.GeoDataFrame, path: Path) -> geopandas.GeoDataF
         try:
             return frame.to_crs(4326)
         except pyproj.exceptions.ProjError:
-            wanted = "a coordinate system of the earth"
-            raise _fault(path, "crs", str(frame.crs.name)[:80], wanted, "Save it in longitude and latitude.") from None
+            wanted, mend = "a coordinate system of the earth", "Save it in longitude and latitude."
+            raise refused(path.name, "crs", str(frame.crs.name)[:80], wanted, mend) from None
     # what has no numbers is set aside one by one
     bounds = frame.bounds.to_numpy()
     bounds = bounds[np.isfinite(bounds).all(axis=1)]
@@ -258,7 +250,7 @@ def _in_degrees(frame: geopandas.GeoDataFrame, path: Path) -> geopandas.GeoDataF
     (west, south), (east, north) = bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)
     if not (-180 <= west <= east <= 180 and -90 <= south <= north <= 90):
         wanted = "a file that names its coordinate system"
-        raise _fault(path, "coordinates", f"numbers up to {max(abs(east), abs(north)):.0f} and no system", wanted)
+        raise refused(path.name, "coordinates", f"numbers up to {max(abs(east), abs(north)):.0f} and no system", wanted)
     return frame.set_crs(4326)
 
 
@@ -303,6 +295,3 @@ def _unpacked(tags: dict[str, str]) -> dict[str, str]:
 def _plain(broken: Exception) -> str:
     return str(broken).splitlines()[0][:160].replace(str(Path.cwd()), "").strip() if str(broken) else ""
 
-
-def _fault(path: Path, field: str, read: str, wanted: str, mend: str = "", line: int = 0) -> FaultyInput:
-    return FaultyInput(path.name, [Fault(line, field, read, wanted, mend)])

@@ -17,11 +17,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from siteassess.errors import StoreError
-from siteassess.register import geojson
+from siteassess.errors import StoreError, refused
+from siteassess.register import map_files
 from siteassess.register.damage import damaged, what_is_wrong
 from siteassess.register.guard import refuse_hostile
-from siteassess.register.incoming import Incoming, refused
+from siteassess.register.incoming import Incoming
 from siteassess.register.photos import stripped
 from siteassess.register.share import Copy
 from siteassess.register.store import Store
@@ -57,7 +57,7 @@ def write(store: Store, copy: Copy) -> bytes:
     ------
     StoreError : the history is damaged: an altered entry would get a name of its own on the way.
     """
-    files: dict[str, bytes] = {"features.geojson": geojson.write(copy).encode()}
+    files: dict[str, bytes] = {"features.geojson": map_files.geojson(copy).encode()}
     history = copy.layer == "officer" and copy.whole
     names = {photo["sha256"] for shown in copy.photos.values() for photo in shown}
     if history:
@@ -103,7 +103,7 @@ def read(path: Path) -> Bundle:
     missing = sorted(set(manifest["files"]) - set(files))
     if missing or "features.geojson" not in files:
         raise refused(source, "files", f"{', '.join(missing) or 'features.geojson'} missing", "what the manifest says")
-    bundle = Bundle(geojson.read(_text(files["features.geojson"], source), source))
+    bundle = Bundle(map_files.from_geojson(_text(files["features.geojson"], source), source))
     bundle.shown = manifest.get("photos", {})
     if "events.jsonl" in files:
         lines = _text(files["events.jsonl"], source).split("\n")

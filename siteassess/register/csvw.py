@@ -1,25 +1,22 @@
 """CSV of a copy with a metadata file that gives each column its meaning and unit, and back.
 
-A cell that a spreadsheet would take for a formula is written with an apostrophe before it; one that comes in from
-elsewhere is refused.
-
 References
 ----------
-1. RFC 4180 (memory); W3C, Model for Tabular Data and Metadata on the Web, 2015 (memory): `tableSchema`, `datatype`.
+1. W3C, Model for Tabular Data and Metadata on the Web, 2015 (memory): `tableSchema`, `datatype`.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 import json
-import re
+from collections.abc import Mapping
 from typing import Any
 
-from siteassess.records.files import FORMULA
+from siteassess.errors import refused
+from siteassess.places.exchange import Exchanged, MapFile, Place, rounded
+from siteassess.places.exchange_csv import csv_text, read_rows
 from siteassess.register.columns import COLUMNS, NUMBERS, flat
-from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
-from siteassess.register.share import Copy, Shared
+from siteassess.register.incoming import Incoming, taken_in
+from siteassess.register.share import Copy
 
 PLACES = {
     "lon_deg": "Longitude on WGS84, of end A for a line",
@@ -28,8 +25,7 @@ PLACES = {
     "lat_b_deg": "Latitude of end B on WGS84",
 }
 ALL_COLUMNS = {**{key: COLUMNS[key] for key in COLUMNS if key != "record"}, **PLACES, "record": COLUMNS["record"]}
-MAX_CELL = 1_000_000
-_PLAIN_NUMBER = re.compile(r"^[+-]?\d+(\.\d+)?([eE][+-]?\d+)?$")
+FACTS = ("licence", "layer", "copy_valid_until")
 
 
 def metadata_name(csv_name: str) -> str:
@@ -39,31 +35,12 @@ def metadata_name(csv_name: str) -> str:
 
 def write(copy: Copy) -> str:
     """The CSV text."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(ALL_COLUMNS)
+    rows = []
     for feature in copy.features:
-        row = {**flat(feature, copy), **_places(feature.points)}
-        writer.writerow([_cell(row.get(column)) for column in ALL_COLUMNS])
-    return out.getvalue()
-
-
-def _places(points: list[tuple[float, float]] | None) -> dict[str, float]:
-    if not points:
-        return {}
-    row = {"lon_deg": round(points[0][0], 7), "lat_deg": round(points[0][1], 7)}
-    if len(points) > 1:
-        row |= {"lon_b_deg": round(points[1][0], 7), "lat_b_deg": round(points[1][1], 7)}
-    return row
-
-
-def _cell(value: Any) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, float):
-        return repr(value)
-    text = str(value)
-    return "'" + text if FORMULA.match(text) or text.startswith("'") else text
+        places = (number for place in feature.points or () for number in rounded(place))
+        row = {**flat(feature, copy), **dict(zip(PLACES, places))}
+        rows.append([row.get(column) for column in ALL_COLUMNS])
+    return csv_text([ALL_COLUMNS, *rows])
 
 
 def metadata(copy: Copy, csv_name: str) -> str:
@@ -97,60 +74,37 @@ def read(text: str, source: str, kind: str = "other") -> Incoming:
 
     Raises
     ------
-    FaultyInput : a spreadsheet formula, hostile texts, a column missing, coordinates off the earth.
+    FaultyInput : as `taken_in`; a spreadsheet formula, a column missing.
     """
-    csv.field_size_limit(MAX_CELL)
-    rows = csv.DictReader(io.StringIO(text, newline=""))
-    try:
-        names = [name.strip() for name in rows.fieldnames or ()]
-        rows.fieldnames = names
-        incoming = Incoming(source, foreign="copy_valid_until" not in names)
-        for number, row in enumerate(rows, start=1):
-            refuse_too_many(number, source)
-            line = rows.line_num
-            if None in row or None in row.values():
-                raise refused(source, "row", "more or fewer cells than columns", f"{len(names)} cells", line=line)
-            clean = {column: _read_cell(value, column, source, line) for column, value in row.items()}
-            feature = _theirs(clean, source, line, number, kind) if incoming.foreign else _ours(clean, source, line)
-            incoming.features.append(feature)
-            if not incoming.foreign and not incoming.facts:
-                incoming.facts = {key: clean[key] for key in ("licence", "layer", "copy_valid_until") if key in clean}
-    except csv.Error as error:
-        raise refused(source, "CSV", str(error), "a CSV file", line=rows.line_num) from None
-    return incoming
+    names, rows = read_rows(text, source)
+    if "copy_valid_until" not in names:
+        return taken_in(MapFile(source, [_theirs(row, source, line) for line, row in rows], None), kind)
+    features = [_ours(row, source, line) for line, row in rows]
+    facts = {key: one.fields[key] for one in features[:1] for key in FACTS if key in one.fields}
+    return taken_in(MapFile(source, features, facts), kind)
 
 
-def _read_cell(text: str, column: str, source: str, line: int) -> str:
-    if text.startswith("'"):
-        return text[1:]
-    if FORMULA.match(text) and not _PLAIN_NUMBER.match(text.strip()):
-        raise refused(source, column, ascii(text[:40]), "a value, not a spreadsheet formula", line=line)
-    return text
+def _ours(row: dict[str, str], source: str, line: int) -> Exchanged:
+    ends = (_place(row, "lon_deg", "lat_deg", source, line), _place(row, "lon_b_deg", "lat_b_deg", source, line))
+    return Exchanged(places=[place for place in ends if place], fields=row, line=line)
 
 
-def _ours(row: dict[str, str], source: str, line: int) -> Shared:
-    points = [_point(row, "lon_deg", "lat_deg", source, line), _point(row, "lon_b_deg", "lat_b_deg", source, line)]
-    known = [point for point in points if point is not None]
-    return from_flat(row, known or None, source, line)
-
-
-def _theirs(row: dict[str, str], source: str, line: int, number: int, kind: str) -> Shared:
+def _theirs(row: dict[str, str], source: str, line: int) -> Exchanged:
     lower = {name.lower(): value for name, value in row.items()}
-    lat = next((n for n in ("lat_deg", "lat", "latitude", "y") if n in lower), None)
-    lon = next((n for n in ("lon_deg", "lon", "lng", "longitude", "x") if n in lower), None)
-    point = _point(lower, lon or "lon", lat or "lat", source, line)
-    if point is None:
+    lat = next((n for n in ("lat_deg", "lat", "latitude", "y") if n in lower), "lat")
+    lon = next((n for n in ("lon_deg", "lon", "lng", "longitude", "x") if n in lower), "lon")
+    place = _place(lower, lon, lat, source, line)
+    if place is None:
         raise refused(source, "columns", ", ".join(row)[:80], "lat and lon in degrees, filled in", line=line)
     name = next((lower[n] for n in ("code", "name", "ref", "id") if lower.get(n)), None)
-    return foreign_point(name, point, source, number, kind, lower.get("species") or lower.get("genus") or None)
+    return Exchanged(name, places=[place], fields=lower, line=line)
 
 
-def _point(row: dict[str, str], lon: str, lat: str, source: str, line: int) -> tuple[float, float] | None:
+def _place(row: Mapping[str, str], lon: str, lat: str, source: str, line: int) -> Place | None:
     if not row.get(lon) or not row.get(lat):
         return None
     try:
         return float(row[lon]), float(row[lat])
     except ValueError:
-        raise refused(
-            source, f"{lon}, {lat}", f"{row[lon]}, {row[lat]}", "degrees as plain numbers", line=line
-        ) from None
+        read = f"{row[lon]}, {row[lat]}"
+        raise refused(source, f"{lon}, {lat}", read, "degrees as plain numbers", line=line) from None

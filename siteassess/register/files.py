@@ -7,14 +7,14 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from siteassess.errors import StoreError
+from siteassess.errors import StoreError, refused
 from siteassess.records.files import text_of, write_whole
-from siteassess.register import bundle, csvw, geojson, gpx, kml, packages, sheet
+from siteassess.register import bundle, csvw, map_files, packages, sheet
 from siteassess.register.actions import By
 from siteassess.register.adopt import adopt, adopt_photos
 from siteassess.register.copies import remember
 from siteassess.register.guard import read_bytes, read_text
-from siteassess.register.incoming import Incoming, refused
+from siteassess.register.incoming import Incoming
 from siteassess.register.merge import MergeReport, merge_events
 from siteassess.register.share import Copy
 from siteassess.register.store import Store
@@ -67,9 +67,9 @@ def _content(store: Store, copy: Copy, out: Path, ending: str) -> bytes:
     if ending == ".gpkg":
         return packages.write(copy)
     writers = {
-        ".geojson": geojson.write,
-        ".gpx": gpx.write,
-        ".kml": kml.write,
+        ".geojson": map_files.geojson,
+        ".gpx": map_files.gpx,
+        ".kml": map_files.kml,
         ".csv": csvw.write,
         ".html": sheet.write,
     }
@@ -92,11 +92,11 @@ def read_features(path: Path, kind: str = "other") -> Incoming:
     """
     ending, name = path.suffix.lower(), text_of(path.name)
     if ending in (".geojson", ".json"):
-        return geojson.read(read_text(path), name, kind)
+        return map_files.from_geojson(read_text(path), name, kind)
     if ending == ".gpx":
-        return gpx.read(read_bytes(path), name, kind)
+        return map_files.from_gpx(read_bytes(path), name, kind)
     if ending == ".kml":
-        return kml.read(read_bytes(path), name, kind)
+        return map_files.from_kml(read_bytes(path), name, kind)
     if ending == ".csv":
         return csvw.read(read_text(path), name, kind)
     if ending == ".gpkg":

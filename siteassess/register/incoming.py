@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from siteassess.errors import Fault, FaultyInput
+from siteassess.places.exchange import MapFile
 from siteassess.register.events import is_name
 from siteassess.register.guard import refuse_hostile
 from siteassess.register.moves import STATUSES
@@ -27,6 +28,31 @@ class Incoming:
     features: list[Shared] = field(default_factory=list)
     facts: dict[str, str] = field(default_factory=dict)
     foreign: bool = False
+
+
+def taken_in(found: MapFile, kind: str = "other") -> Incoming:
+    """What a file of a text format holds, ours or another's.
+
+    Parameters
+    ----------
+    kind : what a point of another program is taken for, "tree" or "other"
+
+    Raises
+    ------
+    FaultyInput : too many features, hostile texts, coordinates off the earth.
+    """
+    refuse_too_many(len(found.features), found.source)
+    incoming = Incoming(found.source, facts=found.facts or {}, foreign=found.facts is None)
+    refuse_hostile(incoming.facts, found.source)
+    for number, one in enumerate(found.features, start=1):
+        places = list(one.places or ()) or None
+        if not incoming.foreign:
+            incoming.features.append(from_flat(one.fields, places, found.source, one.line))
+        elif places and len(places) == 1:
+            species = (one.fields.get(key) for key in ("species", "genus"))
+            known = next((text for text in species if isinstance(text, str) and text), None)
+            incoming.features.append(foreign_point(one.name, places[0], found.source, number, kind, known))
+    return incoming
 
 
 def from_flat(row: Mapping[str, Any], points: list[tuple[float, float]] | None, source: str, line: int = 0) -> Shared:
@@ -122,8 +148,3 @@ def checked_points(points: list[tuple[float, float]], source: str, line: int = 0
 def refuse_too_many(count: int, source: str) -> None:
     if count > MAX_FEATURES:
         raise FaultyInput(source, [Fault(0, "features", str(count), f"at most {MAX_FEATURES}")])
-
-
-def refused(source: str, where: str, read: Any, wanted: str, mend: str = "", line: int = 0) -> FaultyInput:
-    """A fault as the error that carries it."""
-    return FaultyInput(source, [Fault(line, where, str(read)[:120], wanted, mend)])

@@ -9,6 +9,7 @@ from __future__ import annotations
 import sqlite3
 from pathlib import Path
 
+from siteassess.errors import refused
 from siteassess.register.columns import COLUMNS, NUMBERS, flat
 from siteassess.register.geopackage import (
     APPLICATION_ID,
@@ -19,7 +20,7 @@ from siteassess.register.geopackage import (
     widen,
     write_frame,
 )
-from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many, refused
+from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many
 from siteassess.register.intact import UNREADABLE, lost
 from siteassess.register.schema import STORE_VERSION
 from siteassess.register.share import Copy

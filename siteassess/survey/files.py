@@ -2,29 +2,25 @@
 
 from __future__ import annotations
 
-import csv
 import datetime
-import io
-import json
 import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
-from xml.etree import ElementTree
 
 import pandas as pd
 
-from siteassess.records.files import FORMULA, write_whole
+from siteassess.places import exchange
+from siteassess.places.exchange import Exchanged
+from siteassess.places.exchange_csv import csv_text
+from siteassess.places.exchange_xml import gpx_text
+from siteassess.records.files import write_whole
 from siteassess.records.writing import write_text
 from siteassess.survey.notes import is_repaired, sentences
 from siteassess.survey.proposal import CAUTIONS, Proposal, plain_text
 from siteassess.survey.screen import out_sentences
 from siteassess.survey.sheets import groups, record_of
 from siteassess.survey.sketch import page
-
-GPX = "http://www.topografix.com/GPX/1/1"
-NUMBER = re.compile(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?")
-
 
 # of what is written, all that bears an ending which is read as well; a field sheet never replaces another file
 REPLACED = ("pairs.csv", "candidates.csv", "proposal.geojson", "waypoints.gpx", "rows_set_aside.csv",
@@ -53,7 +49,7 @@ def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> li
         "sketch.html": page(proposal),
         "pairs.csv": table(proposal.pairs),
         "candidates.csv": table(proposal.trees),
-        "proposal.geojson": json.dumps(geojson(proposal), ensure_ascii=False, allow_nan=False, indent=1) + "\n",
+        "proposal.geojson": exchange.geojson_text(geojson(proposal)) + "\n",
         "waypoints.gpx": gpx(proposal),
         **{f"field_sheet_{number:02d}.yaml": sheet for number, sheet in enumerate(_sheets(proposal, date), 1)},
         "rows_set_aside.csv": table(_rows(proposal, aside=True)),
@@ -95,20 +91,8 @@ def _sheets(proposal: Proposal, date: datetime.date) -> Iterable[str]:
 
 
 def table(rows: list[dict[str, Any]]) -> str:
-    """Rows as CSV; unknown stays an empty cell, and no cell can start a formula of a spreadsheet."""
-    stream = io.StringIO()
-    if rows:
-        writer = csv.writer(stream, lineterminator="\r\n")
-        writer.writerow(rows[0])
-        writer.writerows([_cell(value) for value in row.values()] for row in rows)
-    return stream.getvalue()
-
-
-def _cell(value: object) -> str:
-    if value is None:
-        return ""
-    text = "; ".join(map(str, value)) if isinstance(value, (list, tuple)) else str(value)
-    return f"'{text}" if FORMULA.match(text) and not NUMBER.fullmatch(text) else text
+    """Rows as CSV, with their names before them."""
+    return csv_text([rows[0], *(row.values() for row in rows)]) if rows else ""
 
 
 def _rows(proposal: Proposal, aside: bool) -> list[dict[str, Any]]:
@@ -143,89 +127,49 @@ def _not_candidates(proposal: Proposal) -> list[dict[str, Any]]:
 
 
 def _known(value: float) -> float | None:
-    return None if pd.isna(value) else round(float(value), 7)
+    return None if pd.isna(value) else round(float(value), exchange.DIGITS)
 
 
 # --- open formats ---------------------------------------------------------------------------------------------
 
 
 def geojson(proposal: Proposal) -> dict[str, Any]:
-    """Trees and pairs as one collection (RFC 7946: longitude first, WGS84, seven decimals)."""
-    spot = {tree["code"]: [tree["longitude_deg"], tree["latitude_deg"]] for tree in proposal.trees}
-    features = [_feature("Point", spot[tree["code"]], tree["code"], tree) for tree in proposal.trees]
-    features += [_feature(*_stretch(spot[pair["a"]], spot[pair["b"]]), pair["id"], pair) for pair in proposal.pairs]
+    """Trees and pairs as one collection."""
+    spot = {tree["code"]: _place(tree) for tree in proposal.trees}
+    trees = (exchange.geojson_feature([spot[tree["code"]]], _but_place(tree), tree["code"]) for tree in proposal.trees)
+    pairs = (
+        exchange.geojson_feature([spot[pair["a"]], spot[pair["b"]]], _but_place(pair), pair["id"])
+        for pair in proposal.pairs
+    )
     inventory = proposal.survey.inventory
-    return {
-        "type": "FeatureCollection",
-        "attribution": f"{inventory.title}; {inventory.licence}",
-        "cautions": list(CAUTIONS),
-        "features": features,
-    }
+    whose = f"{inventory.title}; {inventory.licence}"
+    return exchange.geojson((*trees, *pairs), attribution=whose, cautions=list(CAUTIONS))
 
 
-def _stretch(a: list[float], b: list[float]) -> tuple[str, list[Any]]:
-    if abs(a[0] - b[0]) <= 180:
-        return "LineString", [a, b]
-    # over the antimeridian: cut there, as the standard asks
-    edge = 180.0 if a[0] > 0 else -180.0
-    to_edge, in_all = edge - a[0], (b[0] - a[0] + 180) % 360 - 180
-    latitude = round(a[1] + (b[1] - a[1]) * to_edge / in_all, 7) if in_all else a[1]
-    return "MultiLineString", [[a, [edge, latitude]], [[-edge, latitude], b]]
+def _place(row: dict[str, Any], which: str = "") -> exchange.Place:
+    return row[f"{which}longitude_deg"], row[f"{which}latitude_deg"]
 
 
-def _feature(kind: str, coordinates: list[Any], name: str, properties: dict[str, Any]) -> dict[str, Any]:
-    inner = {key: value for key, value in properties.items() if key not in ("latitude_deg", "longitude_deg")}
-    return {"type": "Feature", "id": name, "geometry": {"type": kind, "coordinates": coordinates}, "properties": inner}
+def _but_place(row: dict[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in row.items() if key not in ("latitude_deg", "longitude_deg")}
 
 
 def gpx(proposal: Proposal) -> str:
-    """Trees of the pairs as waypoints and circuits as routes (GPX 1.1), for the phone."""
-    ElementTree.register_namespace("", GPX)
-    root = ElementTree.Element(f"{{{GPX}}}gpx", version="1.1", creator="siteassess")
-    about = _add(root, "metadata")
-    _add(about, "name", plain_text(f"Desk survey: {proposal.survey.inventory.name}"))
-    _add(about, "desc", " ".join(CAUTIONS))
+    """Trees of the pairs as waypoints and circuits as routes, for the phone."""
+    about = Exchanged(plain_text(f"Desk survey: {proposal.survey.inventory.name}"), " ".join(CAUTIONS))
     used = {code for pair in proposal.pairs for code in (pair["a"], pair["b"])}
-    for tree in proposal.trees:
-        if tree["code"] in used:
-            mates = ", ".join(
-                f"{p['id']} with {p['b'] if p['a'] == tree['code'] else p['a']}"
-                for p in proposal.pairs
-                if tree["code"] in (p["a"], p["b"])
-            )
-            size = "trunk not known" if tree["diameter_m"] is None else f"trunk {100 * tree['diameter_m']:.0f} cm"
-            _point(
-                root,
-                "wpt",
-                tree["latitude_deg"],
-                tree["longitude_deg"],
-                tree["code"],
-                f"{tree['species']}, {size}; {mates}; {tree['to_do']}",
-            )
-    for circuit in proposal.circuits:
-        route = _add(root, "rte")
-        _add(route, "name", circuit["id"])
-        for line in circuit["lines"]:
-            _point(
-                route,
-                "rtept",
-                line["middle_latitude_deg"],
-                line["middle_longitude_deg"],
-                line["pair"] or circuit["id"],
-                f"{line['span_m']:.0f} m",
-            )
-    ElementTree.indent(root)
-    return '<?xml version="1.0" encoding="UTF-8"?>\n' + ElementTree.tostring(root, encoding="unicode") + "\n"
+    trees = (_waypoint(tree, proposal.pairs) for tree in proposal.trees if tree["code"] in used)
+    routes = ((Exchanged(one["id"]), (_stop(line, one["id"]) for line in one["lines"])) for one in proposal.circuits)
+    return gpx_text(about, trees, routes)
 
 
-def _add(parent: ElementTree.Element, tag: str, text: str = "") -> ElementTree.Element:
-    child = ElementTree.SubElement(parent, f"{{{GPX}}}{tag}")
-    if text:
-        child.text = text
-    return child
+def _waypoint(tree: dict[str, Any], pairs: list[dict[str, Any]]) -> Exchanged:
+    code = tree["code"]
+    its = (pair for pair in pairs if code in (pair["a"], pair["b"]))
+    mates = ", ".join(f"{pair['id']} with {pair['b'] if pair['a'] == code else pair['a']}" for pair in its)
+    size = "trunk not known" if tree["diameter_m"] is None else f"trunk {100 * tree['diameter_m']:.0f} cm"
+    return Exchanged(code, f"{tree['species']}, {size}; {mates}; {tree['to_do']}", places=[_place(tree)])
 
 
-def _point(parent: ElementTree.Element, tag: str, lat: float, lon: float, name: str, text: str) -> None:
-    point = ElementTree.SubElement(parent, f"{{{GPX}}}{tag}", lat=f"{lat:.7f}", lon=f"{lon:.7f}")
-    _add(point, "name", name)
-    _add(point, "desc", text)
+def _stop(line: dict[str, Any], circuit: str) -> Exchanged:
+    return Exchanged(line["pair"] or circuit, f"{line['span_m']:.0f} m", places=[_place(line, "middle_")])

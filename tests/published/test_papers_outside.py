@@ -1,14 +1,11 @@
-"""The papers against the outside world: paper sizes, scales, contrast, the exchange format, the palette."""
+"""The papers against the outside world: paper sizes, scales, contrast, the palette."""
 
 from __future__ import annotations
 
 import json
-import math
 
 import pytest
-from shapely.geometry import LinearRing, shape
 
-from siteassess.papers.exports import _cut_line, _ring
 from siteassess.papers.look import look
 from siteassess.papers.plan_frame import PAPERS_MM, SCALES
 
@@ -77,28 +74,3 @@ def test_no_two_verdicts_share_a_shape_and_none_needs_its_colour():
     assert len(set(shapes)) == len(shapes)
     painted = {shape: json.dumps(look().symbols[shape]) for shape in shapes}
     assert len(set(painted.values())) == len(shapes)
-
-
-def test_rings_run_counter_clockwise_and_close():
-    """RFC 7946 section 3.1.6: exterior rings are counter-clockwise, first and last position equal. Memory."""
-    clockwise = [(52.0, 5.0), (52.001, 5.0), (52.001, 5.001), (52.0, 5.001)]
-    for places in (clockwise, clockwise[::-1], [*clockwise, clockwise[0]]):
-        ring = _ring(places)
-        assert ring[0] == ring[-1] and len(ring) == 5
-        assert LinearRing(ring).is_ccw
-
-
-def test_lines_are_cut_at_the_antimeridian():
-    """RFC 7946 section 3.1.9 and its example: 45 N 170 E to 45 N 170 W becomes two parts that end at 180. Memory."""
-    cut = _cut_line([(45.0, 170.0), (45.0, -170.0)])
-    assert cut == {
-        "type": "MultiLineString",
-        "coordinates": [[[170.0, 45.0], [180.0, 45.0]], [[-180.0, 45.0], [-170.0, 45.0]]],
-    }
-    back = _cut_line([(45.0, -170.0), (45.0, 170.0)])
-    assert [part[0][0] for part in back["coordinates"]] == [-170.0, 180.0]
-    assert _cut_line([(45.0, 1.0), (45.0, 2.0)])["type"] == "LineString"
-    # halfway over in longitude is halfway over in latitude
-    slanted = _cut_line([(-10.0, 179.0), (10.0, -179.0)])
-    assert slanted["coordinates"][0][-1] == [180.0, 0.0]
-    assert shape(slanted).length == pytest.approx(math.hypot(20.0, 2.0))

@@ -17,7 +17,8 @@ import pyogrio
 import pytest
 import shapely
 
-from siteassess.register import actions, gpx
+from siteassess.places.exchange_xml import GPX, OWN
+from siteassess.register import actions
 from siteassess.register.due import due
 from siteassess.register.events import name_of
 from siteassess.register.files import write_copy
@@ -252,7 +253,7 @@ def test_gpx_is_read_by_an_independent_parser_and_by_gdal(copies):
 
 def test_gpx_children_stand_in_the_order_of_the_schema(copies):
     root = ElementTree.parse(copies[".gpx"]).getroot()
-    space = f"{{{gpx.GPX}}}"
+    space = f"{{{GPX}}}"
     assert root.tag == f"{space}gpx" and root.attrib == {"version": "1.1", "creator": "siteassess"}
     assert [child.tag for child in root] == [space + name for name in ("metadata", "wpt", "wpt", "wpt", "rte")]
     for element in root:
@@ -260,7 +261,7 @@ def test_gpx_children_stand_in_the_order_of_the_schema(copies):
         places = [order.index(child.tag.removeprefix(space)) for child in element]
         assert places == sorted(places)
     for element in root.iter():
-        assert element.tag.startswith((space, f"{{{gpx.OWN}}}"))
+        assert element.tag.startswith((space, f"{{{OWN}}}"))
 
 
 def test_kml_is_read_by_gdal(copies):

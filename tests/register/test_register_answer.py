@@ -8,7 +8,7 @@ import sqlite3
 
 import pytest
 
-from siteassess.register import actions, answer, csvw, geojson, gpx, kml, packages, sheet
+from siteassess.register import actions, answer, csvw, map_files, packages, sheet
 from siteassess.register.fold import Subject
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import STATUSES
@@ -97,9 +97,9 @@ def test_a_mark_that_ran_out_closes_it_in_every_format(group, tmp_path):
     db = sqlite3.connect(tmp_path / "copy.gpkg")
     assert {row[0] for row in db.execute("SELECT may_rig_now FROM lines")} == {"no"}
     db.close()
-    for text in (geojson.write(copied), kml.write(copied), gpx.write(copied), csvw.write(copied)):
+    for text in (map_files.geojson(copied), map_files.kml(copied), map_files.gpx(copied), csvw.write(copied)):
         assert "yes with conditions" not in text and "ran out on 2026-12-31" in text
-    for text in (geojson.write(copied), kml.write(copied), gpx.write(copied)):
+    for text in (map_files.geojson(copied), map_files.kml(copied), map_files.gpx(copied)):
         # a map program shows this sentence first
         assert text.count("May rig now: no (") == len(copied.features)
 
@@ -107,10 +107,10 @@ def test_a_mark_that_ran_out_closes_it_in_every_format(group, tmp_path):
 def test_each_format_says_yes_only_for_the_open_line(group):
     group.activate()
     copied, _ = _line(group)
-    for text in (geojson.write(copied), kml.write(copied), gpx.write(copied)):
+    for text in (map_files.geojson(copied), map_files.kml(copied), map_files.gpx(copied)):
         assert text.count("May rig now: yes with conditions (as of 2026-05-01") == 1
     assert csvw.write(copied).count("yes with conditions") == 1
-    assert "yes with conditions" not in geojson.write(make_copy(group.store, "public", group.today))
+    assert "yes with conditions" not in map_files.geojson(make_copy(group.store, "public", group.today))
 
 
 def test_a_condition_that_may_not_be_shown_is_not_hidden(group):
@@ -135,7 +135,8 @@ def test_a_package_written_before_the_new_columns_is_still_read(group, tmp_path)
 def test_leave_of_another_group_is_none_here(group):
     group.activate()
     copied, _ = _line(group)
-    assert {feature.may_rig_now for feature in geojson.read(geojson.write(copied), "x").features} == {"no"}
+    back = map_files.from_geojson(map_files.geojson(copied), "x")
+    assert {feature.may_rig_now for feature in back.features} == {"no"}
 
 
 def test_a_later_approval_stands_by_its_own_conditions(group):

@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from tree_inventories import DATA, candidates_in, park_of
 
 from siteassess.cli.register import register as command
-from siteassess.register import actions, geojson
+from siteassess.register import actions, map_files
 from siteassess.register.crowd import LEAST_CANDIDATES, girth_class
 from siteassess.register.events import name_of
 from siteassess.register.files import ENDINGS, bring_in, write_copy
@@ -177,7 +177,7 @@ def test_a_hidden_line_is_hidden_under_the_names_of_its_trees_and_its_own(new_gr
     copied = make_copy(group.store, "members", group.today)
     # what hangs on a hidden tree is hidden too, along all the lines of a park
     assert not [feature.code for feature in copied.features if feature.exact and feature.kind != "site"]
-    assert "TAG" not in geojson.write(copied)
+    assert "TAG" not in map_files.geojson(copied)
 
 
 def test_the_command_holds_a_copy_against_an_inventory(city, tmp_path):

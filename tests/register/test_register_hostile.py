@@ -15,7 +15,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput, SiteassessError
-from siteassess.register import csvw, geojson, gpx, kml, packages
+from siteassess.places.exchange_csv import cell as cell_of
+from siteassess.places.exchange_csv import read_cell
+from siteassess.register import csvw, map_files, packages
 from siteassess.register.events import canonical, read
 from siteassess.register.guard import read_bytes, refuse_hostile
 from siteassess.register.photos import stripped
@@ -73,7 +75,7 @@ def test_spreadsheet_formulas_are_refused_and_never_written(refused, group, cell
     import csv
 
     for text in (cell, f"'{cell}", f" {cell}", f"x{cell}"):
-        assert csvw._read_cell(csvw._cell(text), "conditions", "x", 1) == text
+        assert read_cell(cell_of(text), "conditions", "x", 1) == text
     for value in (value.lstrip(" ") for row in csv.reader(io.StringIO(rows)) for value in row):
         assert value[:1] not in (*"=+@|\t\r＝＋－＠",)
         assert value[:1] != "-" or value[1:2] in "0123456789"
@@ -249,9 +251,9 @@ def test_no_event_text_bent_in_one_place_is_taken_for_the_same(group, data):
 @given(
     st.sampled_from(
         (
-            gpx.read,
-            kml.read,
-            lambda d, s: geojson.read(d.decode("latin-1"), s),
+            map_files.from_gpx,
+            map_files.from_kml,
+            lambda d, s: map_files.from_geojson(d.decode("latin-1"), s),
             lambda d, s: csvw.read(d.decode("latin-1"), s),
         )
     ),

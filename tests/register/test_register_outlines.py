@@ -16,7 +16,7 @@ from tree_inventories import DATA, METRES_A_DEGREE, candidates_in, dense_trees, 
 from siteassess.cli.register import register as command
 from siteassess.errors import FaultyInput
 from siteassess.places.features import PlacedFeature
-from siteassess.register import actions, geojson
+from siteassess.register import actions, map_files
 from siteassess.register.crowd import LEAST_CANDIDATES, SHOWN_M, Crowd, KnownTree, Saying
 from siteassess.register.outlines import EDGE_M, Outlines, read_outlines
 from siteassess.register.share import make_copy
@@ -52,7 +52,7 @@ def left_inside(path, chance: Random, genera: bool, outlines: Outlines | None) -
                 record, codes = park_of(number, four, {0})
                 names = actions.add_record(writer, record | {"lines": []}, BY, sensitive=codes)
             copied = make_copy(store, "members", ON, crowd=Crowd(trees, outlines))
-        features = json.loads(geojson.write(copied))["features"]
+        features = json.loads(map_files.geojson(copied))["features"]
         about = next(f for f in features if f["id"] == names[f"anchor {codes[0]}"])
         if about["geometry"]:
             assert bool(copied.no_outline) == (outlines is None)

@@ -12,10 +12,11 @@ import pytest
 import shapely
 
 from siteassess.errors import FaultyInput
+from siteassess.places.exchange_xml import GPX
 from siteassess.places.geodesy import LocalFrame, bearing_distance
 from siteassess.records.reading import read_record, read_text
 from siteassess.survey.desk import Options, desk_survey
-from siteassess.survey.files import GPX, table, write_all
+from siteassess.survey.files import table, write_all
 from siteassess.survey.importing import read_inventory
 from siteassess.survey.layers import read_layers, read_terrain
 from siteassess.survey.pairs import PairWindow

@@ -1,0 +1,78 @@
+"""Tables as CSV: what a cell may hold, so that no spreadsheet runs it, written and read.
+
+A cell that a spreadsheet would take for a formula is written with an apostrophe before it; one that comes in from
+elsewhere is refused.
+
+References
+----------
+1. RFC 4180 (memory).
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Iterator
+
+from siteassess.errors import refused
+from siteassess.records.files import FORMULA
+
+MAX_CELL = 1_000_000
+_NUMBER = re.compile(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?")
+
+
+def csv_text(rows: Iterable[Iterable[object]]) -> str:
+    """Rows as CSV; unknown is an empty cell, and several words in one stand apart by semicolons."""
+    stream = io.StringIO(newline="")
+    csv.writer(stream, lineterminator="\r\n").writerows([cell(value) for value in row] for row in rows)
+    return stream.getvalue()
+
+
+def cell(value: object) -> str:
+    """A value as a cell that starts no formula; `read_cell` gives it back."""
+    if value is None:
+        return ""
+    text = "; ".join(map(str, value)) if isinstance(value, (list, tuple)) else str(value)
+    return f"'{text}" if text.startswith("'") or FORMULA.match(text) and not _NUMBER.fullmatch(text) else text
+
+
+def read_cell(text: str, column: str, source: str, line: int) -> str:
+    """The text that was meant by a cell.
+
+    Raises
+    ------
+    FaultyInput : a formula.
+    """
+    if text.startswith("'"):
+        return text[1:]
+    if FORMULA.match(text) and not _NUMBER.fullmatch(text.strip()):
+        raise refused(source, column, ascii(text[:40]), "a value, not a spreadsheet formula", line=line)
+    return text
+
+
+def read_rows(text: str, source: str) -> tuple[list[str], Iterator[tuple[int, dict[str, str]]]]:
+    """Names of the columns of a CSV text, and its rows by these names, each with its line.
+
+    Raises
+    ------
+    FaultyInput : no CSV, a row with more or fewer cells than columns, a formula.
+    """
+    csv.field_size_limit(MAX_CELL)
+    rows = csv.DictReader(io.StringIO(text, newline=""))
+    try:
+        names = rows.fieldnames = [name.strip() for name in rows.fieldnames or ()]
+    except csv.Error as error:
+        raise refused(source, "CSV", str(error), "a CSV file", line=rows.line_num) from None
+    return names, _rows(rows, names, source)
+
+
+def _rows(rows: csv.DictReader[str], names: list[str], source: str) -> Iterator[tuple[int, dict[str, str]]]:
+    try:
+        for row in rows:
+            line = rows.line_num
+            if None in row or None in row.values():
+                raise refused(source, "row", "more or fewer cells than columns", f"{len(names)} cells", line=line)
+            yield line, {column: read_cell(value, column, source, line) for column, value in row.items()}
+    except csv.Error as error:
+        raise refused(source, "CSV", str(error), "a CSV file", line=rows.line_num) from None

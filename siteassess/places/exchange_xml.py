@@ -1,0 +1,235 @@
+"""GPX and KML: plain features written and read, the dangerous half of XML shut off.
+
+A document type can define entities that swell to fill a machine or fetch files from it. No GPX or KML needs one, so
+any document type is refused, in whatever character set it might hide: only UTF-8 is read.
+
+References
+----------
+1. GPX 1.1 schema (memory): order of the children of `wpt` and `rte`; own fields stand in `extensions` under their own
+   namespace. Checked by reading with an independent parser and with GDAL.
+2. OGC 07-147r2, KML 2.2 (memory): longitude, latitude; own values stand as `ExtendedData/Data`. Checked with GDAL.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from xml.etree import ElementTree
+from xml.etree.ElementTree import Element
+
+from siteassess.errors import refused
+from siteassess.places.exchange import DIGITS, Exchanged, MapFile, Place
+
+GPX = "http://www.topografix.com/GPX/1/1"
+KML = "http://www.opengis.net/kml/2.2"
+OWN = "urn:siteassess:register:1"
+MAX_ELEMENTS = 2_000_000
+MAX_DEPTH = 64
+_ENCODING = re.compile(r"""^\s*<\?xml[^>]*?encoding\s*=\s*["']([^"']+)["']""")
+
+
+def gpx_text(
+    about: Exchanged,
+    points: Iterable[Exchanged],
+    routes: Iterable[tuple[Exchanged, Iterable[Exchanged]]],
+    day: str | None = None,
+) -> str:
+    """A GPX file of waypoints and of routes with their points, each feature with its first place.
+
+    Parameters
+    ----------
+    about : name, what is said and fields of the whole file
+    day : the day it was made
+    """
+    ElementTree.register_namespace("", GPX)
+    ElementTree.register_namespace("sa", OWN)
+    root = Element(f"{{{GPX}}}gpx", {"version": "1.1", "creator": "siteassess"})
+    head = _child(root, "metadata")
+    _texts(head, {"name": about.name, "desc": about.says, "time": day and f"{day}T00:00:00Z"})
+    _own_fields(head, about.fields)
+    for point in points:
+        _waypoint(root, "wpt", point)
+    for route, stops in routes:
+        line = _child(root, "rte")
+        _said(line, route)
+        for stop in stops:
+            _waypoint(line, "rtept", stop)
+    return _whole(root)
+
+
+def _waypoint(parent: Element, tag: str, one: Exchanged) -> None:
+    for lon, lat in (one.places or ())[:1]:
+        _said(_child(parent, tag, lat=f"{lat:.{DIGITS}f}", lon=f"{lon:.{DIGITS}f}"), one)
+
+
+def _said(element: Element, one: Exchanged) -> None:
+    # the schema fixes this order
+    _texts(element, {"name": one.name, "desc": one.says, "type": one.kind})
+    _own_fields(element, one.fields)
+
+
+def _own_fields(parent: Element, fields: Mapping[str, object]) -> None:
+    if fields:
+        extensions = _child(parent, "extensions")
+        for key, value in _known(fields):
+            ElementTree.SubElement(extensions, f"{{{OWN}}}{key}").text = value
+
+
+def kml_text(about: Exchanged, features: Iterable[Exchanged]) -> str:
+    """A KML file; `about` has name, what is said and fields of the whole."""
+    ElementTree.register_namespace("", KML)
+    root = Element(f"{{{KML}}}kml")
+    document = _child(root, "Document")
+    _described(document, about)
+    for one in features:
+        place = _child(document, "Placemark")
+        _described(place, one)
+        if one.places:
+            shape = _child(place, "Point" if len(one.places) == 1 else "LineString")
+            places = " ".join(f"{lon:.{DIGITS}f},{lat:.{DIGITS}f}" for lon, lat in one.places)
+            _texts(shape, {"coordinates": places})
+    return _whole(root)
+
+
+def _described(element: Element, one: Exchanged) -> None:
+    _texts(element, {"name": one.name, "description": one.says})
+    extended = _child(element, "ExtendedData")
+    for key, value in _known(one.fields):
+        _texts(_child(extended, "Data", name=key), {"value": value})
+
+
+def _child(parent: Element, tag: str, **attributes: str) -> Element:
+    """A new element in the namespace of its parent."""
+    namespace, brace, _ = parent.tag.partition("}")
+    return ElementTree.SubElement(parent, namespace + brace + tag, attributes)
+
+
+def _texts(parent: Element, texts: Mapping[str, str | None]) -> None:
+    for tag, text in texts.items():
+        if text is not None:
+            _child(parent, tag).text = text
+
+
+def _known(fields: Mapping[str, object]) -> Iterator[tuple[str, str]]:
+    return ((key, str(value)) for key, value in fields.items() if value is not None)
+
+
+def _whole(root: Element) -> str:
+    ElementTree.indent(root)
+    return '<?xml version="1.0" encoding="UTF-8"?>\n' + ElementTree.tostring(root, encoding="unicode") + "\n"
+
+
+def read_gpx(data: bytes, source: str, ours_by: str) -> MapFile:
+    """Waypoints and routes of a GPX file; one that holds the fact `ours_by` is ours.
+
+    Raises
+    ------
+    FaultyInput : no GPX, refused XML, coordinates that are no numbers.
+    """
+    root = parse(data, source)
+    if _local(root) != "gpx":
+        raise refused(source, "file", _local(root), "a GPX file")
+    facts: dict[str, str] = {}
+    features: list[Exchanged] = []
+    for element in root:
+        if _local(element) == "metadata":
+            facts = _extensions(element)
+        elif _local(element) in ("wpt", "rte"):
+            places = _gpx_places(element, source, len(features) + 1)
+            features.append(Exchanged(_text(element, "name"), places=places, fields=_extensions(element)))
+    return MapFile(source, features, facts if ours_by in facts else None)
+
+
+def _gpx_places(element: Element, source: str, number: int) -> list[Place]:
+    holders = [element] if _local(element) == "wpt" else [part for part in element if _local(part) == "rtept"]
+    try:
+        return [(float(h.attrib["lon"]), float(h.attrib["lat"])) for h in holders]
+    except (KeyError, ValueError):
+        raise refused(source, f"point {number}", ascii(element.attrib), "lat and lon in degrees") from None
+
+
+def _extensions(element: Element) -> dict[str, str]:
+    for part in element:
+        if _local(part) == "extensions":
+            return {_local(f): f.text or "" for f in part if isinstance(f.tag, str) and f.tag.startswith(f"{{{OWN}}}")}
+    return {}
+
+
+def read_kml(data: bytes, source: str, ours_by: str) -> MapFile:
+    """Places of a KML file; one that holds the fact `ours_by` is ours.
+
+    Raises
+    ------
+    FaultyInput : no KML, refused XML, coordinates that are no numbers.
+    """
+    root = parse(data, source)
+    if _local(root) != "kml":
+        raise refused(source, "file", _local(root), "a KML file")
+    document = next((part for part in root if _local(part) == "Document"), root)
+    marks = (element for element in root.iter() if _local(element) == "Placemark")
+    features = [
+        Exchanged(_text(mark, "name"), places=_kml_places(mark, source, number), fields=_extended_data(mark))
+        for number, mark in enumerate(marks, start=1)
+    ]
+    facts = _extended_data(document)
+    return MapFile(source, features, facts if ours_by in facts else None)
+
+
+def _kml_places(mark: Element, source: str, number: int) -> list[Place] | None:
+    for shape in mark:
+        if _local(shape) in ("Point", "LineString"):
+            text = _text(shape, "coordinates") or ""
+            try:
+                places = [item.split(",") for item in text.split()]
+                return [(float(lon), float(lat)) for lon, lat, *_height in places] or None
+            except ValueError:
+                raise refused(source, f"place {number}", ascii(text[:60]), "longitude,latitude in degrees") from None
+    return None
+
+
+def _extended_data(element: Element) -> dict[str, str]:
+    extended = (part for part in element if _local(part) == "ExtendedData")
+    return {data.attrib.get("name", ""): _text(data, "value") or "" for part in extended for data in part}
+
+
+def parse(data: bytes, source: str) -> Element:
+    """The root of an XML file.
+
+    Raises
+    ------
+    FaultyInput : not UTF-8, a document type or an entity declared, not well formed, too deep or too long.
+    """
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise refused(source, "text", "bytes that are not UTF-8", "XML as UTF-8") from None
+    declared = _ENCODING.match(text)
+    if declared and declared[1].lower() not in ("utf-8", "us-ascii", "ascii"):
+        raise refused(source, "encoding", ascii(declared[1]), "UTF-8")
+    if re.search(r"<!\s*(?:DOCTYPE|ENTITY|ELEMENT|ATTLIST|NOTATION)", text, re.IGNORECASE) or "\x00" in text:
+        raise refused(source, "document type", "a document type or entity", "plain XML without one")
+    depth = count = 0
+    root: Element | None = None
+    try:
+        for event, element in ElementTree.iterparse(io.StringIO(text), events=("start", "end")):
+            depth += 1 if event == "start" else -1
+            count += 1
+            root = element if root is None else root
+            if depth > MAX_DEPTH or count > 2 * MAX_ELEMENTS:
+                raise refused(source, "file", "nested too deep or too long", "a plain track or map file")
+    except ElementTree.ParseError as error:
+        raise refused(source, "XML", str(error), "well-formed XML") from None
+    if root is None:
+        raise refused(source, "XML", "nothing", "well-formed XML")
+    return root
+
+
+def _local(element: Element) -> str:
+    """The element's name without its namespace."""
+    return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""
+
+
+def _text(element: Element, tag: str) -> str | None:
+    """The text of the first part of that name."""
+    return next((part.text for part in element if _local(part) == tag), None)
