@@ -30,11 +30,6 @@ Measure: TypeAlias = tuple[str, str, str, str, str]
 # unit offered first where the form is asked for US units, by the unit of the schema's example
 US_UNITS = {"cm": "in", "mm": "in", "m": "ft", "kN": "lbf", "N": "lbf", "kg": "lb", "g/m": "oz/yd"}
 NAME_COLUMN = {"en": "english", "de": "german", "fr": "french", "es": "spanish"}
-# texts whose answer may stand in a table: the names of that table are suggested
-SUGGESTED = {
-    "Webbing.kind": "webbing", "BackupLine.kind": "webbing", "Padding.material": "pads", "Webbing.held_by": "knots",
-    "Gear.knot": "knots", "HaulStage.sheave": "sheaves", "Site.rule_set": "rule sets",
-}  # fmt: skip
 # sentences that stand in the page itself; the script needs them no more
 OF_THE_PAGE = ("title", "needs-script", "not-inspection", "mode", "mode-quick", "mode-full", "where", "paper-title",
                "paper-hint", "paper-sheet")  # fmt: skip
@@ -63,7 +58,7 @@ def form_data(words: FormWords, units: str = "metric") -> dict[str, Any]:
     return {
         "format": FORMAT,
         "language": words.language,
-        "parts": {name: [_field(name, one, words, lists, measures, units) for one in members(model)]
+        "parts": {name: [_field(one, words, lists, measures, units) for one in members(model)]
                   for name, model in parts().items()},
         "lists": [_places(one, answers) for one in lists],
         "measures": measures,
@@ -163,7 +158,7 @@ def size_rules() -> dict[str, Any]:
 
 
 def _field(
-    part: str, asked: Asked, words: FormWords, lists: list[tuple[str | int, ...]], measures: list[Measure], units: str
+    asked: Asked, words: FormWords, lists: list[tuple[str | int, ...]], measures: list[Measure], units: str
 ) -> list[str | dict[str, Any]]:
     """One field as the script reads it: its name, its question and the rest.
 
@@ -184,8 +179,8 @@ def _field(
         field["parts"] = [model.__name__ for model in asked.models]
     if asked.low is not None and not asked.quantity:
         field |= {"low": asked.low, "high": asked.high}
-    if f"{part}.{asked.name}" in SUGGESTED:
-        field["suggest"] = SUGGESTED[f"{part}.{asked.name}"]
+    if asked.table:
+        field["suggest"] = asked.table
     return [asked.name, words.question(asked.question), field]
 
 

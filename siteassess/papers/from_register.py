@@ -17,15 +17,15 @@ from siteassess.records.fields import Part
 from siteassess.records.record import Record
 from siteassess.reference.pages import plain
 from siteassess.register import reading_records
-from siteassess.register.answer import Answer, answer, conditions_on, for_readers
+from siteassess.register.answer import Answer, answer, conditions_for_readers, conditions_on, for_readers
 from siteassess.register.care import Use, entry_hours, entry_load_hours, open_rest, use_of
 from siteassess.register.due import Due, due
 from siteassess.register.fold import Entry, Subject
+from siteassess.register.free_texts import Unsaid
 from siteassess.register.girths import GirthReading, girth_over_years
 from siteassess.register.hidden import hidden_code, hidden_parts, reach_of
 from siteassess.register.moves import DRAFT, WITHDRAWN
 from siteassess.register.naming import resolve
-from siteassess.register.privacy import looks_personal
 from siteassess.register.reasons import Reason
 from siteassess.register.standing import HowItStands, label, standing
 from siteassess.register.store import Store
@@ -89,14 +89,10 @@ def line_standing(store: Store, assessment: Assessment, line_id: str, on: dateti
     anchors = folded.around.anchors(line)
     parts = [line, *anchors]
     may = answer(line, folded.around, on, store.doubts(folded), verdict=verdict)
-    withheld = _withheld(store, folded, line)
+    unknown = _unknown_to_readers(folded, line)
+    withheld, unsaid = line.id in unknown, Unsaid(map(folded.subject, sorted(unknown)))
     sites = folded.around.sites(line)
     conditions = conditions_on(line, may.standing, [*anchors, *sites])
-    if withheld or any(map(looks_personal, conditions)):
-        # a condition that may not be shown still binds
-        kept = [says for says in conditions if withheld or looks_personal(says)]
-        shown = [says for says in conditions if says not in kept]
-        conditions = [*shown, f"{len(kept)} more, kept by the group's officers: ask them"] if kept else shown
     return LineStanding(
         for_readers(may, withheld),
         on,
@@ -104,19 +100,21 @@ def line_standing(store: Store, assessment: Assessment, line_id: str, on: dateti
         hidden_code(line.id) if withheld else line_id,
         () if withheld else _differing(record, line_id, parts),
         _next_inspection(anchors),
-        tuple(plain(says) for says in conditions),
+        tuple(plain(says) for says in conditions_for_readers(conditions, withheld, unsaid)),
         store.heads(),
         licence_of(store),
     )
 
 
-def _withheld(store: Store, folded: Folded, line: Subject) -> bool:
-    """Whether the place of a line stays with the officers, by the same rule as in a copy."""
+def _unknown_to_readers(folded: Folded, line: Subject) -> set[str]:
+    """Names of what stays with the officers of a line's parks, by the same rule as in a copy."""
+    unknown: set[str] = set()
     for site in folded.around.sites(line):
-        parts = folded.parts(site.id, "anchor", "line")
-        if line.id in hidden_parts([part for part in parts if part.versions], site, folded.around):
-            return True
-    return any(reach_of(part, site) == "officer" for site in folded.around.sites(line) for part in (line, site))
+        parts = [part for part in folded.parts(site.id, "anchor", "line") if part.versions]
+        unknown |= hidden_parts(parts, site, folded.around)
+        of_site = reach_of(site, site) == "officer"
+        unknown |= {part.id for part in (line, *parts) if of_site or reach_of(part, site) == "officer"}
+    return unknown
 
 
 def _differing(record: Record, line_id: str, parts: list[Subject]) -> tuple[str, ...]:

@@ -165,14 +165,17 @@ Code = Annotated[str, StringConstraints(min_length=1, max_length=24, pattern=r"^
 
 
 def asks(
-    question: str, default: Any = None, *, quick: bool = False, example: str = "", seen_by: Layer | None = None
-) -> Any:
+    question: str, default: Any = None, *, quick: bool = False, example: str = "", table: str = "",
+    seen_by: Layer | None = None,
+) -> Any:  # fmt: skip
     """A field with its question; `quick` puts it on the short form, `example` stands in for that of its kind.
+
+    A text's answer may be a word of a reference `table`: a form suggests its words.
 
     What a copy shows of a register is said here: the answer is `seen_by` officers alone, unless it is asked with
     `shares` or `publishes`. A part is seen as far as what it holds, or no farther than `seen_by`.
     """
-    given = {"x-example": example, "x-seen-by": seen_by}
+    given = {"x-example": example, "x-table": table, "x-seen-by": seen_by}
     schema_extra: JsonDict = {"x-quick": quick, **{key: value for key, value in given.items() if value}}
     if callable(default):
         return Field(default_factory=default, description=question, json_schema_extra=schema_extra)

@@ -69,13 +69,15 @@ class StretchPoint(Part):
 
 
 class Webbing(Part):
-    kind: Text | None = shares("Class of webbing, see: siteassess tables webbing", quick=True)
+    kind: Text | None = shares("Class of webbing, see: siteassess tables webbing", quick=True, table="webbing")
     width: Width | None = shares("Width")
     mass: MassPerLength | None = shares("Mass a metre")
     stiffness: Stiffness | None = shares("Stiffness EA: pull over stretch, as if it could double its length")
     stretch: tuple[StretchPoint, ...] = asks("Or its stretch by tension, from the maker's sheet or a test, rising", ())
     strength: Strength | None = shares("Rated breaking strength")
-    held_by: Text | None = shares("What holds its ends: sewn eye, webbing lock or a knot, see: siteassess tables knots")
+    held_by: Text | None = shares(
+        "What holds its ends: sewn eye, webbing lock or a knot, see: siteassess tables knots", table="knots"
+    )
     length: SiteLength | None = shares("Length of the piece, slack", example="30 m")
 
 
@@ -129,7 +131,7 @@ class Sling(Part):
 
 
 class Padding(Part):
-    material: Text | None = shares("Material, see: siteassess tables pads", quick=True)
+    material: Text | None = shares("Material, see: siteassess tables pads", quick=True, table="pads")
     thickness: SmallLength | None = shares("Thickness", example="10 mm")
     width: SmallLength | None = shares("Height along the trunk", example="30 cm")
     goes_round: Literal["whole trunk", "contact only", "unknown"] = shares("How far it goes round", "unknown")
@@ -170,7 +172,8 @@ class Planned(Part):
 class Gear(Part):
     """One rated piece in the line, held against the load of its own place."""
 
-    what: Text | None = shares("What it is, in own words")
+    # own words may name whose it is, or a tree: kind, place and rating tell members the rest
+    what: Text | None = asks("What it is, in own words")
     kind: GearKind = shares("Kind of piece, see: siteassess tables gear", "unknown")
     place: GearPlace = shares(
         "Where it sits, which decides its load; hauling gear is taken out unless left in", "unknown"
@@ -184,7 +187,7 @@ class Gear(Part):
     rating_is: Literal["working load limit", "breaking strength", "unknown"] = shares(
         "What the rating means", "unknown"
     )
-    knot: Text | None = shares("Knot in it, see: siteassess tables knots")
+    knot: Text | None = shares("Knot in it, see: siteassess tables knots", table="knots")
 
     @property
     def name(self) -> str:
@@ -196,7 +199,7 @@ class HaulStage(Part):
     """One pulley system; several in series pull on one another."""
 
     ratio: Annotated[int, Field(strict=True, ge=1, le=20)] = shares("Strands that pull on the line: 3 for 3 to 1", ...)
-    sheave: Text | None = shares("What the rope runs over, see: siteassess tables sheaves")
+    sheave: Text | None = shares("What the rope runs over, see: siteassess tables sheaves", table="sheaves")
     redirect: YesNo | None = shares("Pulled through one more sheave that only turns the rope")
 
 
@@ -217,7 +220,7 @@ class BackupLine(Part):
     """The line that catches if the main one fails."""
 
     extra_length: SiteLength | None = shares("How much longer it is than the straight way across", example="2 m")
-    kind: Text | None = shares("Class of webbing, see: siteassess tables webbing")
+    kind: Text | None = shares("Class of webbing, see: siteassess tables webbing", table="webbing")
     stiffness: Stiffness | None = shares("Stiffness EA, if it is in no class")
 
 

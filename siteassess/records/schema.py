@@ -29,6 +29,7 @@ class Asked:
 
     `kind` is one of: quantity, text, code, date, time, choice, number, whole number, yes or no, part, parts, points,
     table. `low` and `high` are texts with units for a quantity, else numbers. `models` holds the parts below it.
+    `table` names the reference table a text may be a word of.
     """
 
     path: tuple[str, ...]
@@ -43,6 +44,7 @@ class Asked:
     high: Any = None
     example: str = ""
     models: tuple[type[Part], ...] = ()
+    table: str = ""
     seen_by: Layer = "officer"
 
     @property
@@ -161,6 +163,7 @@ def _asked(path: tuple[str, ...], info: FieldInfo) -> Asked:
     unsaid: Layer = "public" if "models" in detail else "officer"
     return Asked(
         path=path, question=info.description or "", kind=kind, quick=quick, required=required, default=default,
+        table=str(extra.get("x-table", "")),
         seen_by=next((layer for layer in layers if layer == extra.get("x-seen-by")), unsaid), **detail,
     )
 

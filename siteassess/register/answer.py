@@ -20,6 +20,7 @@ from siteassess.reference.seasons import Window, hemisphere_of, windows
 from siteassess.register.care import open_rest
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject
+from siteassess.register.free_texts import Unsaid
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import ACTIVE, APPROVED
 from siteassess.register.reading_records import position
@@ -307,6 +308,15 @@ def conditions_on(subject: Subject, now: HowItStands, parts: Iterable[Subject]) 
 
 def _written(marks: Iterable[Event]) -> list[str]:
     return [mark.body["conditions"] for mark in marks if mark.body.get("conditions")]
+
+
+def conditions_for_readers(texts: list[str], hidden: bool, unsaid: Unsaid) -> list[str]:
+    """The same conditions beyond the officers: what was written about a hidden place may describe it."""
+    shown = [text for text in texts if not (hidden or unsaid.kept_back(text))]
+    if len(shown) < len(texts):
+        # a condition that may not be shown still binds
+        shown.append(f"{len(texts) - len(shown)} more, kept by the group's officers: ask them")
+    return shown
 
 
 def for_readers(found: Answer, hidden: bool) -> Answer:

@@ -10,7 +10,6 @@ exports could be averaged away, the cell's middle stays the same.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any, get_args
@@ -20,9 +19,10 @@ from pydantic import BaseModel
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import Layer
 from siteassess.records.line import Line
-from siteassess.records.schema import members
+from siteassess.records.schema import Asked, members
 from siteassess.records.site import Site
 from siteassess.reference.constants import constant
+from siteassess.register.free_texts import GEAR_TABLES, KEPT_BACK, NOTHING_UNSAID, Unsaid, is_word_of
 
 LAYERS: tuple[Layer, ...] = get_args(Layer)
 
@@ -46,26 +46,30 @@ PUBLIC_GRID_M = constant("public grid")
 _SENSITIVE = "anchor.kind line.use"
 SENSITIVE_FIELDS = frozenset(_SENSITIVE.split())
 
-# one number and its unit, or feet and inches; two numbers beside each other are no quantity but may be a phone's
-_QUANTITY = re.compile(r"""[+-]?\d+(?:\.\d+)?\s?[A-Za-z°%/'"]+\d?(?:\s?\d{1,2}(?:\.\d+)?\s?(?:in|"))?""")
-_DATE = re.compile(r"\b\d{4}-\d\d-\d\d\b")
-# a phone number, a mail address or a position written into a text
-_PERSONAL = re.compile(r"(?:\+?\d[\s()/.-]{0,2}){7,}|@|\b(?:https?|tel|mailto|geo):|\d[.]\d{3,}", re.IGNORECASE)
+# what a park and a thing in it are called by, which every copy says
+_IDENTITY = frozenset(("site.name",))
+# what a record says where nobody knows, for texts it cannot do without; others say that they are kept back
+_UNKNOWN = {"anchor.species.name": "unknown"}
+
+
+@cache
+def _fields() -> Mapping[str, tuple[Layer, Asked]]:
+    kinds = {"site": (Site,), "anchor": tuple(ANCHOR_KINDS.values()), "line": (Line,)}
+    return {path: (layer, asked) for kind, models in kinds.items() for model in models
+            for path, layer, asked in _below(model, kind, "public")}  # fmt: skip
 
 
 @cache
 def field_layers() -> Mapping[str, Layer]:
     """The layer each field of a site, an anchor or a line needs, by its path without places in lists."""
-    kinds = {"site": (Site,), "anchor": tuple(ANCHOR_KINDS.values()), "line": (Line,)}
-    return {path: layer for kind, models in kinds.items() for model in models
-            for path, layer in _below(model, kind, "public")}  # fmt: skip
+    return {path: layer for path, (layer, _) in _fields().items()}
 
 
-def _below(model: type[BaseModel], path: str, above: Layer) -> Iterator[tuple[str, Layer]]:
+def _below(model: type[BaseModel], path: str, above: Layer) -> Iterator[tuple[str, Layer, Asked]]:
     for asked in members(model):
         here, layer = f"{path}.{asked.name}", max(above, asked.seen_by, key=LAYERS.index)
         if not asked.models:
-            yield here, layer
+            yield here, layer, asked
         for part in asked.models:
             yield from _below(part, here, layer)
 
@@ -75,20 +79,18 @@ def may_see(layer: str, needed: str) -> bool:
     return LAYERS.index(layer) >= LAYERS.index(needed)
 
 
-def looks_personal(text: str) -> bool:
-    """Whether a text seems to hold a phone number, an address or a position."""
-    return _PERSONAL.search(_DATE.sub("", text)) is not None
-
-
-def visible(record: Any, layer: str, kind: str, sensitive: bool = False) -> Any:
-    """The part of a record a layer may see.
+def visible(
+    record: Any, layer: str, kind: str, sensitive: bool = False, unsaid: Unsaid = NOTHING_UNSAID
+) -> Any:
+    """The part of a record a layer may see, which reads as a record again.
 
     Parameters
     ----------
-    record : a site, anchor or line record as plain JSON values
+    record : a site, anchor or line record as plain JSON values, as its model takes it
     layer : one of `LAYERS`
     kind : "site", "anchor" or "line"
     sensitive : whether it is a sensitive place: then little is left below the officers
+    unsaid : names that no text may hold below the officers
 
     Returns
     -------
@@ -96,27 +98,29 @@ def visible(record: Any, layer: str, kind: str, sensitive: bool = False) -> Any:
     """
     if layer == "officer":
         return record
-    return _visible(record, layer, kind, sensitive)
+    return _visible(record, layer, kind, sensitive, unsaid)
 
 
-def _visible(value: Any, layer: str, path: str, sensitive: bool) -> Any:
+def _visible(value: Any, layer: str, path: str, sensitive: bool, unsaid: Unsaid) -> Any:
     if isinstance(value, Mapping):
-        parts = {key: _visible(part, layer, f"{path}.{key}", sensitive) for key, part in value.items()}
+        parts = {key: _visible(part, layer, f"{path}.{key}", sensitive, unsaid) for key, part in value.items()}
         return {key: part for key, part in parts.items() if part is not None} or None
     if isinstance(value, (list, tuple)):
-        seen = [part for item in value if (part := _visible(item, layer, path, sensitive)) is not None]
+        seen = [part for item in value if (part := _visible(item, layer, path, sensitive, unsaid)) is not None]
         return seen or None
-    if not may_see(layer, field_layers().get(path, "officer")):
+    needed, asked = _fields().get(path, ("officer", None))
+    if asked is None or not may_see(layer, needed) or (sensitive and path not in SENSITIVE_FIELDS):
         return None
-    if sensitive and path not in SENSITIVE_FIELDS:
-        return None
-    if isinstance(value, str) and looks_personal(value) and not _is_quantity(value):
-        return None
-    return value
+    # only a text can hold what it should not: a quantity, a choice or a code was read as one
+    return _text(value, path, asked, unsaid) if asked.kind == "text" and path not in _IDENTITY else value
 
 
-def _is_quantity(text: str) -> bool:
-    return len(text) <= 24 and _QUANTITY.fullmatch(text) is not None
+def _text(text: str, path: str, asked: Asked, unsaid: Unsaid) -> str | None:
+    if asked.table in GEAR_TABLES:
+        return text if is_word_of(asked.table, text) else KEPT_BACK
+    if not unsaid.kept_back(text):
+        return text
+    return _UNKNOWN.get(path, KEPT_BACK) if asked.required else None
 
 
 def rounded(lat_deg: float, lon_deg: float, grid_m: float) -> tuple[float, float]:

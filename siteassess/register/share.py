@@ -13,10 +13,19 @@ from typing import Any
 
 from siteassess.reference.constants import constant
 from siteassess.register import privacy, reading_records
-from siteassess.register.answer import MAY_NOT, answer, conditions_on, for_readers, mark_in_words, why_in_words
+from siteassess.register.answer import (
+    MAY_NOT,
+    answer,
+    conditions_for_readers,
+    conditions_on,
+    for_readers,
+    mark_in_words,
+    why_in_words,
+)
 from siteassess.register.copies import Keeping, LeftOutOfCopy, points_of, told_park
 from siteassess.register.crowd import Crowd, Saying, Told
 from siteassess.register.fold import Subject
+from siteassess.register.free_texts import KEPT_BACK, NOTHING_UNSAID, Unsaid
 from siteassess.register.hidden import hidden_code, reach_of
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED, most_cautious
@@ -168,6 +177,8 @@ class _Desk:
     folded: Folded
     keeping: Keeping | None = None
     doubts: Doubts = Doubts()
+    # names that no text of the park at hand may hold
+    unsaid: Unsaid = NOTHING_UNSAID
 
     @property
     def layer(self) -> str:
@@ -177,8 +188,8 @@ class _Desk:
 def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
     if not site.versions or not privacy.may_see(desk.layer, reach_of(site, site)):
         return
-    parts = desk.folded.parts(site.id, "anchor", "line")
-    parts = [part for part in parts if part.versions and _shown(part, site, desk.folded, desk.layer)]
+    listed = desk.folded.parts(site.id, "anchor", "line")
+    parts = [part for part in listed if part.versions and _shown(part, site, desk.folded, desk.layer)]
     hidden: set[str] = set()
     said: dict[str, Saying] = {}
     if desk.keeping is not None:
@@ -186,6 +197,8 @@ def _add_site(store: Store, desk: _Desk, site: Subject) -> None:
             desk.copy.left_out += [found for part in parts if (found := desk.keeping.left_out.get(part.id))]
         parts = [part for part in parts if not desk.keeping.leaves_out(part)]
         hidden, said = desk.keeping.of_park(parts, site, desk.folded)
+        unknown = {part.id for part in listed} - {part.id for part in parts} | hidden
+        desk.unsaid = Unsaid(map(desk.folded.known, sorted(unknown)))
     told = {name: said[name].told if name in said else Told() for name in hidden}
     features = [_part(part, site, desk, told.get(part.id)) for part in parts]
     # codes of hidden things are made of their names: their order tells nothing
@@ -234,14 +247,12 @@ def _shown(part: Subject, site: Subject, folded: Folded, layer: str) -> bool:
 
 
 def _site(site: Subject, desk: _Desk) -> Shared:
-    record = privacy.visible(site.record, desk.layer, "site") or {}
-    # a site without its name could not be read back: this layer sees it, or it would not be here
-    return _feature("site", site, site, record or {"name": site.record["name"]}, desk)
+    return _feature("site", site, site, privacy.visible(site.record, desk.layer, "site", unsaid=desk.unsaid), desk)
 
 
 def _part(part: Subject, site: Subject, desk: _Desk, told: Told | None) -> Shared:
     """An anchor or line; `told` is what may be said of a hidden one, None for any other."""
-    record = privacy.visible(part.record, desk.layer, part.kind, told is not None) or {}
+    record = privacy.visible(part.record, desk.layer, part.kind, told is not None, desk.unsaid) or {}
     if told is not None:
         _under_another_code(record, part)
     feature = _feature(part.kind, part, site, record, desk, told is not None)
@@ -263,7 +274,7 @@ def _part(part: Subject, site: Subject, desk: _Desk, told: Told | None) -> Share
 def _under_another_code(record: dict[str, Any], part: Subject) -> None:
     record["code" if part.kind == "anchor" else "id"] = hidden_code(part.id)
     if record.get("kind") == "other":
-        record["what"] = "kept back"
+        record["what"] = KEPT_BACK
     if part.kind == "line":
         for end, name in zip("ab", part.current.body["anchors"], strict=True):
             record[end] = {"anchor": hidden_code(name)}
@@ -299,7 +310,7 @@ def _feature(
         record,
         status_until=may.standing.until,
         valid_until=may.standing.valid_until,
-        conditions=_conditions(conditions_on(part, may.standing, filter(None, stands_on)), desk.layer, hidden),
+        conditions=_conditions(conditions_on(part, may.standing, filter(None, stands_on)), desk, hidden),
         may_rig_now=may.word,
         may_rig_until=may.until,
         may_rig_codes=" ".join(dict.fromkeys(why.code for why in may.reasons)),
@@ -310,14 +321,10 @@ def _feature(
     )
 
 
-def _conditions(texts: list[str], layer: str, hidden: bool) -> str | None:
-    if layer == "public":
+def _conditions(texts: list[str], desk: _Desk, hidden: bool) -> str | None:
+    if desk.layer == "public":
         return None
-    # what was written about a hidden place may describe it
-    shown = [text for text in texts if layer == "officer" or not (hidden or privacy.looks_personal(text))]
-    if len(shown) < len(texts):
-        # a condition that may not be shown still binds
-        shown.append(f"{len(texts) - len(shown)} more, kept by the group's officers: ask them")
+    shown = texts if desk.layer == "officer" else conditions_for_readers(texts, hidden, desk.unsaid)
     return "; ".join(shown) or None
 
 
