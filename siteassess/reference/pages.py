@@ -16,7 +16,7 @@ import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from siteassess.reference.locate import shipped
@@ -65,8 +65,9 @@ def _sums(texts: Sequence[str]) -> str:
 @functools.cache
 def _templates() -> Environment:
     templates = Environment(
-        loader=FileSystemLoader(shipped("maps") / "pages"), autoescape=True, trim_blocks=True, lstrip_blocks=True
-    )
+        loader=FileSystemLoader(shipped("maps") / "pages"), autoescape=True, trim_blocks=True, lstrip_blocks=True,
+        undefined=StrictUndefined,  # a value misnamed would else be left blank, and with it a condition
+    )  # fmt: skip
     templates.filters["plain"] = plain
     return templates
 

@@ -7,6 +7,23 @@ from form_fixtures import browser, downloads, form, forms, stage  # noqa: F401  
 from hand_built import HOSTILE, build_assessment
 
 from siteassess.advice.results import Assessment
+from siteassess.reference.pages import _templates
+
+
+@pytest.fixture(scope="session", autouse=True)
+def no_none_is_printed():
+    """What is not known is said in words or left to be filled in: a template that prints None fails its test."""
+    templates = _templates()
+    templates.finalize = _printed
+    templates.cache.clear()
+    yield
+    templates.finalize = None
+    templates.cache.clear()
+
+
+def _printed(value):
+    assert value is not None, "a template printed None"
+    return value
 
 
 @pytest.fixture

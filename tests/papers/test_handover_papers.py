@@ -8,6 +8,7 @@ import string
 from html.parser import HTMLParser
 
 import pytest
+from jinja2 import UndefinedError
 from parks import data
 
 from siteassess.advice.assess import assess
@@ -23,6 +24,7 @@ from siteassess.papers.request import request_page
 from siteassess.records.record import Record
 from siteassess.reference.findings import said, word
 from siteassess.reference.languages import languages
+from siteassess.reference.pages import render
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions
 from siteassess.register.log_bodies import EventEntry, InspectionEntry
@@ -152,6 +154,12 @@ def test_pages_run_and_load_nothing(judged):
             assert tag not in ("script", "link", "iframe", "object", "form"), name
             assert attributes.get("src", "data:").startswith("data:")
             assert not any(key.startswith("on") for key in attributes)
+
+
+def test_a_value_that_a_template_misnames_stops_the_paper():
+    """Left blank, it could be the conditions that a line suits by."""
+    with pytest.raises(UndefinedError):
+        render("page", styles=[])
 
 
 def test_hostile_texts_stay_texts(hostile):
