@@ -90,7 +90,7 @@ def line_standing(store: Store, assessment: Assessment, line_id: str, on: dateti
     parts = [line, *anchors]
     may = answer(line, folded.around, on, store.doubts(folded), verdict=verdict)
     unknown = _unknown_to_readers(folded, line)
-    withheld, unsaid = line.id in unknown, Unsaid(map(folded.subject, sorted(unknown)))
+    withheld, unsaid = line.id in unknown, Unsaid(map(folded.known, sorted(unknown)))
     sites = folded.around.sites(line)
     conditions = conditions_on(line, may.standing, [*anchors, *sites])
     return LineStanding(
