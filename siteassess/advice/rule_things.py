@@ -21,7 +21,7 @@ def thing_clause(clause: ThingClause, held: HeldAgainst) -> Answer:
     code = "rule-required" if clause.asks == "required" else "rule-barred"
     over = (said("rule-over-length", length=clause.over.value, unit=clause.over.unit),) if clause.over else ()
     if clause.over is not None:
-        wanted = said(code, thing=clause.kind, more=over)
+        wanted = said(code, more=over)
         span = held.whole.geometry.taped_m or held.whole.geometry.distance_m
         if span is None:
             return "cannot tell", wanted, said("rule-span-unmeasured")
@@ -32,7 +32,7 @@ def thing_clause(clause: ThingClause, held: HeldAgainst) -> Answer:
     if clause.when and answer == "not met":
         answer = "cannot tell"  # whether the condition holds only a person can say; what meets it anyway needs none
     when = (said("rule-when", when=clause.when),) if clause.when else ()
-    return answer, said(code, thing=clause.kind, more=(*over, *when)), shown
+    return answer, said(code, more=(*over, *when)), shown
 
 
 def _present(kind: str, held: HeldAgainst) -> tuple[bool | None, Said]:

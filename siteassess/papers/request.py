@@ -201,7 +201,7 @@ def _signs_seen(tree: Tree, how: Manner) -> str:
     seen = [word(words, t.language) for words, answer in answers.items() if answer == "yes"]
     missed = [word(words, t.language) for words, answer in answers.items() if answer == "not looked"]
     told = ", ".join(seen) or t("sch-none-seen")
-    return told + (f"; {t('sch-not-looked')}: {', '.join(missed)}" if missed else "")
+    return told + (f"; {t('sch-not-looked')}{t('colon')} {', '.join(missed)}" if missed else "")
 
 
 def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Measures) -> list[Abreast]:

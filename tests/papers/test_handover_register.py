@@ -27,6 +27,7 @@ from siteassess.papers.handover import manner
 from siteassess.papers.language import words_in
 from siteassess.papers.photos import photos_of
 from siteassess.records.record import Record
+from siteassess.reference.findings import said, word
 from siteassess.register import actions
 from siteassess.register.answer import MAY
 from siteassess.register.reasons import reason
@@ -170,6 +171,18 @@ def test_a_care_sheet_says_what_a_girth_goes_round_and_the_day_it_was_read(tmp_p
         year = site_year(store, only_site(store, None), 2026, TODAY)
     page = unescape(care_page(year, manner(language), year.trees[:2]))
     assert f"2019-06-01: {stems}<" in page and f"2019-06-01: {diameter}, " in page
+
+
+def test_a_french_label_stands_off_its_colon_and_a_clause_says_its_thing_once(site):
+    judged = assess(Record.model_validate(data({"site.rule_set": "assoc_cologne_club"})))
+    t = words_in("fr")
+    card, year = card_page(judged, "L1", manner("fr")), year_page(site, manner("fr"))
+    for page, labels in ((card, ("verdict", "contact", "judged-for")), (year, ("version-code", "licence", "manager"))):
+        for label in labels:
+            assert re.search(f"{re.escape(escape(t(label)))}[\u202f ]: ", page), label
+            assert f"{escape(t(label))}: " not in page, label
+    clause = f"{word('padding', 'fr')}\u202f: {said('rule-required', more=()).in_words('fr')}"
+    assert clause in unescape(card) and clause.count(word("padding", "fr")) == 1
 
 
 def test_a_card_of_a_line_in_use_says_until_when(register):
