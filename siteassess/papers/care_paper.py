@@ -83,7 +83,8 @@ def _frame(site: SiteYear, how: Manner, codes: list[str]) -> dict[str, Any]:
     manager = plain(site.record.get("manager") or t("not-recorded"))
     return {
         "place": site.name, "invented": bool(site.record.get("invented")), "heads": site.heads, "licence": site.licence,
-        "facts": [f"{t('year-of')}{t('colon')} {site.year}", f"{t('manager')}{t('colon')} {manager}", f"{t('printed')}{t('colon')} {how.day}"],
+        "facts": [f"{t(key)}{t('colon')} {value}"
+                  for key, value in (("year-of", site.year), ("manager", manager), ("printed", how.day))],
         "version_of": [site.heads, site.year, codes],
     }  # fmt: skip
 
