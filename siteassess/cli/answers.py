@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from siteassess.cli.shared import emit, say
+from siteassess.cli.shared import answer
 
 # key ending: (divide by, unit shown)
 ENDINGS = {
@@ -18,16 +18,12 @@ STRAINED = ("_n", "_nm", "_pa")  # forces, moments and pressures, which no readi
 LBF = 4.4482216152605  # [N] exactly
 
 
-def answer(values: Mapping[str, Any], as_json: bool) -> None:
+def answer_sum(values: Mapping[str, Any], as_json: bool) -> None:
     """Print the answer of one sum, with the cautions every result carries."""
     from siteassess.reference.texts import cautions
 
     values = {**values, "cautions": list(cautions())}
-    if as_json:
-        emit(values)
-        return
-    for line in _lines(values):
-        say(line)
+    answer(as_json, values, _lines(values))
 
 
 def _lines(values: Mapping[str, Any], indent: str = "") -> list[str]:

@@ -9,28 +9,32 @@ from typing import TYPE_CHECKING
 import click
 
 from siteassess.cli.shared import (
-    day,
-    emit,
-    hand_out,
+    answer,
+    day_option,
+    file_argument,
     json_switch,
     language_option,
+    line_option,
     note,
     read_with,
     refuse_over,
     surroundings_option,
     with_surroundings,
+    wrote,
 )
 
 if TYPE_CHECKING:
     import datetime
 
+    from siteassess.advice.results import Assessment
+
 WORDS = ("suits", "suits if", "cannot say", "leave it")
 
 
 @click.command("assess")
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("--line", "line_id", metavar="ID", help="Only this line.")
-@click.option("--on", "on", type=day, help="Judge for this day (year-month-day) instead of each line's own.")
+@file_argument
+@line_option
+@day_option
 @click.option(
     "--out", "out", type=click.Path(path_type=Path, file_okay=False), help="Write every paper into this folder."
 )
@@ -62,23 +66,21 @@ def assess(
     if out is not None:
         from siteassess.papers.everything import write_everything
 
-        for path in write_everything(result, out, note, record_folder=file.parent):
-            note(f"wrote {path}")
-    if as_json:
-        from siteassess.papers.as_json import to_dict
+        wrote(write_everything(result, out, note, record_folder=file.parent))
+    from siteassess.papers.as_json import to_dict
 
-        emit(to_dict(result))
-    else:
-        from siteassess.papers.terminal import explain as explained
-        from siteassess.papers.terminal import summary
-
-        plain = not _speaks_unicode()
-        hand_out(summary(result, ascii_only=plain, language=lang))
-        if explain:
-            for line in result.lines:
-                hand_out("\n" + explained(line, ascii_only=plain, language=lang))
+    answer(as_json, lambda: to_dict(result), lambda: _summary(result, explain, lang))
     if fail_unless and any(WORDS.index(line.verdict) > WORDS.index(fail_unless) for line in result.lines):
         sys.exit(3)
+
+
+def _summary(result: Assessment, explain: bool, language: str) -> str:
+    from siteassess.papers.terminal import explain as explained
+    from siteassess.papers.terminal import summary
+
+    plain = not _speaks_unicode()
+    steps = [explained(line, ascii_only=plain, language=language) for line in result.lines if explain]
+    return "\n".join([summary(result, ascii_only=plain, language=language), *steps])
 
 
 def _speaks_unicode() -> bool:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from siteassess.cli.shared import emit, hand_out, json_switch, note, say
+from siteassess.cli.shared import answer, json_switch, note
 
 
 @click.command("demo")
@@ -17,6 +17,7 @@ from siteassess.cli.shared import emit, hand_out, json_switch, note, say
 def demo(out: Path, as_json: bool) -> None:
     """Assess the bundled invented park and write every paper into a folder."""
     from siteassess.advice.assess import assess
+    from siteassess.papers.as_json import to_dict
     from siteassess.papers.everything import write_everything
     from siteassess.papers.terminal import overview
     from siteassess.records.files import write_whole
@@ -31,15 +32,12 @@ def demo(out: Path, as_json: bool) -> None:
     out.mkdir(parents=True, exist_ok=True)
     write_whole(source.read_bytes(), record)
     written = [record, *write_everything(result, out, note)]
-    if as_json:
-        from siteassess.papers.as_json import to_dict
-
-        emit({**to_dict(result), "written": [str(path) for path in written]})
-        return
-    hand_out(overview(result))
-    say("")
-    say(f"The papers lie in {out.resolve()}:")
-    for path in written:
-        say(f"  {path.name}")
-    say("")
-    say(f"All of it again, with reasons: siteassess assess {record}")
+    answer(
+        as_json,
+        lambda: {**to_dict(result), "written": [str(path) for path in written]},
+        [
+            *overview(result).splitlines(), "", f"The papers lie in {out.resolve()}:",
+            *(f"  {path.name}" for path in written), "",
+            f"All of it again, with reasons: siteassess assess {record}",
+        ],
+    )  # fmt: skip

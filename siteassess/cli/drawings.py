@@ -9,14 +9,18 @@ import click
 
 from siteassess.cli.shared import (
     OutFile,
-    emit,
+    answer,
+    file_argument,
     json_switch,
     language_option,
+    line_option,
     note,
     read_with,
     refuse_over,
     surroundings_option,
+    units_option,
     with_surroundings,
+    wrote,
 )
 
 if TYPE_CHECKING:
@@ -31,14 +35,12 @@ def _assessed(file: Path, surroundings: tuple[Path, ...], line_id: str | None = 
 
 
 def _say(written: list[Path], as_json: bool) -> None:
-    if as_json:
-        emit({"written": [str(path) for path in written]})
-    for path in written:
-        note(f"wrote {path}")
+    answer(as_json, {"written": [str(path) for path in written]}, ())
+    wrote(written)
 
 
 @click.command("map")
-@click.argument("file", type=click.Path(path_type=Path))
+@file_argument
 @click.option("--out", type=OutFile(".html", ".htm"),
               help="File to write; by default beside the record, ending in -map.html.")  # fmt: skip
 @click.option("--tiles", metavar="URL",
@@ -67,7 +69,7 @@ def site_map(
 
 
 @click.command("plan")
-@click.argument("file", type=click.Path(path_type=Path))
+@file_argument
 @click.option("--out", type=OutFile(".svg"), help="SVG file to write; the PDF stands beside it.")
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True,
               help="Size of the sheet.")  # fmt: skip
@@ -99,13 +101,13 @@ def plan(
 @click.option("--kind", type=click.Choice(["officer", "request", "card", "care", "year", "incident"]),
               default="officer", show_default=True, help="Which paper.")  # fmt: skip
 @click.option("--out", type=OutFile(".html", ".htm"), help="HTML file; by default beside FILE.")
-@click.option("--line", "line_id", metavar="ID", help="Only this line.")
+@line_option
 @click.option("--register", "register_file", type=click.Path(path_type=Path), help="The group's register.")
 @click.option("--site", help="care, year: the site, where no record names it and the register lists several.")
 @click.option("--tree", metavar="CODE", help="care, incident: only this tree, by its code or tag.")
 @click.option("--year", type=click.IntRange(1900, 2200), help="care, year: calendar year; this year if not given.")
 @language_option
-@click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units shown.")
+@units_option
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True, help="Size of the plan.")
 @click.option("--pdf", is_flag=True, help="Also as PDF; needs the extra 'pdf'.")
 @json_switch

@@ -11,16 +11,17 @@ import click
 
 from siteassess.cli.shared import (
     OutFile,
+    answer,
     day,
-    emit,
-    hand_out,
+    file_argument,
     json_switch,
     language_option,
+    line_option,
     note,
     surroundings_option,
     with_surroundings,
+    wrote,
 )
-from siteassess.reference.languages import languages
 
 if TYPE_CHECKING:
     import datetime
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
 
 @click.command("new")
-@click.argument("file", type=click.Path(path_type=Path))
+@file_argument
 @click.option("--full", is_flag=True, help="Every field instead of the quick form.")
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 def new(file: Path, full: bool, force: bool) -> None:
@@ -53,7 +54,7 @@ def new(file: Path, full: bool, force: bool) -> None:
 
 
 @click.command("check")
-@click.argument("file", type=click.Path(path_type=Path))
+@file_argument
 @surroundings_option
 @language_option
 @json_switch
@@ -71,25 +72,24 @@ def check(file: Path, surroundings: tuple[Path, ...], lang: str, as_json: bool) 
     except FaultyInput as error:
         if not as_json:
             raise
-        emit({"file": str(file), "faults": [fault.__dict__ for fault in error.faults], "warnings": [], "pairs": []})
+        faults = [fault.__dict__ for fault in error.faults]
+        answer(as_json, {"file": str(file), "faults": faults, "warnings": [], "pairs": []}, ())
         sys.exit(1)
     from siteassess.advice.check import check_record
     from siteassess.papers.check_text import check_text
 
     found = check_record(with_surroundings(read.record, file, surroundings), read)
-    if as_json:
-        emit({"file": str(file), "faults": [], **found.as_dict()})
-    else:
-        hand_out(check_text(str(file), found, lang))
+    values = {"file": str(file), "faults": [], **found.as_dict()}
+    answer(as_json, values, lambda: check_text(str(file), found, lang))
 
 
 @click.command("pack")
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("--line", "line_id", metavar="ID", help="Only this line.")
+@file_argument
+@line_option
 @click.option("--day", type=day, help="Only lines planned on this day (year-month-day).")
 @click.option("--owned", "owned_file", type=click.Path(path_type=Path), help="A YAML list of what you own, to check.")
 @click.option("--out", type=OutFile(".html", ".htm", ".txt"), help="Write the list here: .html or .txt.")
-@click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, help="Language.")
+@language_option
 @json_switch
 def pack(
     file: Path, line_id: str | None, day: datetime.date | None, owned_file: Path | None, out: Path | None, lang: str,
@@ -121,15 +121,16 @@ def pack(
     title = record.site.name + line + (f", {day.isoformat()}" if day else "")
     stock, notes = _stock(items, owned_file), packing_notes(lines)
     if out is not None:
-        note(f"wrote {write_packing(out, title, items, left, stock, notes, lang)}")
-    if as_json:
-        emit({"items": jsonable(items), "totals": totals(items), "left_out_lines": left,
-              "notes": list(in_words(notes)), "notes_codes": jsonable(notes),
-              "owned": [{**jsonable(row.item), "has": row.has, "lacks": row.lacks, "from_owned": row.from_owned,
-                         "notes": row.notes, "notes_codes": jsonable(row.noted)} for row in stock],
-              "cautions": cautions()})  # fmt: skip
-    elif out is None:
-        hand_out(packing_text(title, items, left, stock, notes, language=lang))
+        wrote([write_packing(out, title, items, left, stock, notes, lang)])
+    values = {
+        "items": jsonable(items), "totals": totals(items), "left_out_lines": left,
+        "notes": list(in_words(notes)), "notes_codes": jsonable(notes),
+        "owned": [{**jsonable(row.item), "has": row.has, "lacks": row.lacks, "from_owned": row.from_owned,
+                   "notes": row.notes, "notes_codes": jsonable(row.noted)} for row in stock],
+        "cautions": cautions(),
+    }  # fmt: skip
+    text = () if out else lambda: packing_text(title, items, left, stock, notes, language=lang)
+    answer(as_json, values, text)
 
 
 def _stock(items: Iterable[PackItem], owned_file: Path | None) -> tuple[Stock, ...]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.answers import answer, number
+from siteassess.cli.answers import answer_sum, number
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
 from siteassess.cli.shared import day, json_switch, quantity
@@ -64,9 +64,9 @@ def load(
         "mass_per_length_kg_m": weight / STANDARD_GRAVITY, "webbing": basis,
     }  # fmt: skip
     if not bool(state.converged):
-        answer({**values, "reason": state.why()}, as_json)
+        answer_sum({**values, "reason": state.why()}, as_json)
         return
-    answer({**values, **_warnings(float(state.tension), stretch, strength)}, as_json)
+    answer_sum({**values, **_warnings(float(state.tension), stretch, strength)}, as_json)
 
 
 def _state(
@@ -150,7 +150,7 @@ def bearing(
     }  # fmt: skip
     if values["distance_m"] == 0:
         values.update(bearing_true_deg=None, back_bearing_true_deg=None, reason="both points are the same: no bearing")
-        return answer(values, as_json)
+        return answer_sum(values, as_json)
     try:
         turned = declination(lat1, lon1, on or datetime.date.today())
         values["declination_deg"] = turned.declination_deg
@@ -159,7 +159,7 @@ def bearing(
         values["model"] = turned.model
     except OutsideModel as error:
         values["reason"] = str(error)
-    answer(values, as_json)
+    answer_sum(values, as_json)
 
 
 @quick.command("sling")
@@ -216,7 +216,7 @@ def sling(
         values["notes"] = notes
     except OutsideModel as error:
         values["reason"] = str(error)
-    answer(values, as_json)
+    answer_sum(values, as_json)
 
 
 for command in (haul, tight, stem, root, bark, boulder):

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from siteassess.cli.answers import answer
+from siteassess.cli.answers import answer_sum
 from siteassess.cli.shared import FloatType, json_switch, quantity
 
 FOR = click.option("--for", "purpose", type=click.Choice(["walked", "high"]), default="walked", show_default=True,
@@ -52,7 +52,7 @@ def root(
     """Does the root plate hold? Moment at the ground beside what we allow."""
     from siteassess.advice.quick import root_answer
 
-    answer(root_answer(diameter, height, tie, pull, soil or "unknown", lean, root_loss, purpose, species), as_json)
+    answer_sum(root_answer(diameter, height, tie, pull, soil or "unknown", lean, root_loss, purpose, species), as_json)
 
 
 @click.command("stem")
@@ -78,7 +78,8 @@ def stem(
     """Does the stem hold? Bending moment at a section beside what we allow."""
     from siteassess.advice.quick import stem_answer
 
-    answer(stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose), as_json)
+    found = stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose)
+    answer_sum(found, as_json)
 
 
 @click.command("bark")
@@ -107,7 +108,7 @@ def bark(
     from siteassess.advice.quick import bark_answer
 
     found = bark_answer(pull, diameter, width, link, wrap, strands, species, month, hemisphere, condition, repeat)
-    answer(found, as_json)
+    answer_sum(found, as_json)
 
 
 @click.command("boulder")
@@ -135,4 +136,4 @@ def boulder(
     from siteassess.advice.quick import boulder_answer
 
     sizes = (along, across, upright)
-    answer(boulder_answer(sizes, tie, pull, slope, from_downhill, edge, rock, bed, embedded, purpose), as_json)
+    answer_sum(boulder_answer(sizes, tie, pull, slope, from_downhill, edge, rock, bed, embedded, purpose), as_json)

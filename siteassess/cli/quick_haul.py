@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.answers import answer, number
+from siteassess.cli.answers import answer_sum, number
 from siteassess.cli.shared import json_switch, quantity
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def haul(
         left = settled(found.locked, settles_of_class(webbing_class))
         values["tension_settled_n"] = left.likely
         values |= {"tension_settled_low_n": left.low, "tension_settled_high_n": left.high}
-    answer({**values, "notes": notes}, as_json)
+    answer_sum({**values, "notes": notes}, as_json)
 
 
 def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[Stage, ...]:
@@ -159,7 +159,7 @@ def tight(
         found = tightness(inputs, ground, margin, crew, re_tensioned, tell_needed=False)
         ways = ways_to_clear(plan)
     except OutsideModel as error:
-        return answer({"answer": "cannot say", "needed_n": None, "reason": str(error)}, as_json)
+        return answer_sum({"answer": "cannot say", "needed_n": None, "reason": str(error)}, as_json)
     values = found.as_dict() | {"answer": ways.answer}
     notes = [*values.pop("says"), *(one.in_words() for one in ways.told)]
     reached = values.pop("planned_answer")
@@ -168,7 +168,7 @@ def tight(
     # in words, the notes tell them
     shown = {"helps": helps, "works": [way.as_dict() for way in ways.works]} if as_json else {}
     solved = _ways(ways, plan, standing)
-    answer({"webbing": basis, **_spread(values), **solved, **planned, **shown, "notes": notes}, as_json)
+    answer_sum({"webbing": basis, **_spread(values), **solved, **planned, **shown, "notes": notes}, as_json)
 
 
 def _ways(ways: Ways, plan: TightPlan, standing: float | None) -> dict[str, float | None]:

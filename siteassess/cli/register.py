@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -18,7 +20,10 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import emit, hand_out, note, say, worded
+from siteassess.cli.shared import answer, note, worded
+
+if TYPE_CHECKING:
+    from siteassess.register.events import Event
 
 NAME_NOTE = "Names under --who are claims: the register proves that nothing was changed since, not who wrote it."
 
@@ -106,19 +111,20 @@ def list_(task: Task, site: str | None, status: str | None) -> None:
         wanted = resolve(store, site, "site") if site else None
         found = [row for row in rows(store, on, wanted) if status is None or row["status"] == status]
         heads = store.heads()
-    if task.as_json:
-        emit({"on": on.isoformat(), "heads": heads, "rows": found})
-        return
-    for row in found:
-        indent = "" if row["kind"] == "site" else "  "
-        until = f", marks until {row['valid_until']}" if row["valid_until"] else ""
-        until_day = f" until {row['may_rig_until']} at most" if row["may_rig_until"] else ""
-        may = f", may rig now: {row['may_rig_now']}{until_day}" if row["kind"] == "line" else ""
-        say(f"{indent}{row['kind']} {row['label']}: {row['status']}{until}{may}  [{row['subject'][:10]}]")
-        told = [why["says"] for why in row["may_rig_reasons"]] if row["kind"] == "line" else row["reasons"]
-        for says in told:
-            say(f"{indent}    {says}")
-    say(f"{len(found)} listed on {on}")
+    told = (text for row in found for text in _row(row))
+    values = {"on": on.isoformat(), "heads": heads, "rows": found}
+    answer(task.as_json, values, (*told, f"{len(found)} listed on {on}"))
+
+
+def _row(row: Mapping[str, Any]) -> Iterator[str]:
+    """A thing that is listed, and beneath it why it stands as it does."""
+    indent = "" if row["kind"] == "site" else "  "
+    until = f", marks until {row['valid_until']}" if row["valid_until"] else ""
+    until_day = f" until {row['may_rig_until']} at most" if row["may_rig_until"] else ""
+    may = f", may rig now: {row['may_rig_now']}{until_day}" if row["kind"] == "line" else ""
+    yield f"{indent}{row['kind']} {row['label']}: {row['status']}{until}{may}  [{row['subject'][:10]}]"
+    told = [why["says"] for why in row["may_rig_reasons"]] if row["kind"] == "line" else row["reasons"]
+    yield from (f"{indent}    {says}" for says in told)
 
 
 @register.command("show")
@@ -132,13 +138,8 @@ def show(task: Task, subject: str) -> None:
 
     with task.opened() as store:
         found = details(store, resolve(store, subject), task.on)
-    if task.as_json:
-        emit(found)
-        return
-    for title, text in told_in_words(found):
-        say(f"{title}: {text}")
-    say("record:")
-    hand_out(record_in_words(found["record"]))
+    told = (f"{title}: {text}" for title, text in told_in_words(found))
+    answer(task.as_json, found, (*told, "record:", *record_in_words(found["record"]).splitlines()))
 
 
 @register.command("history")
@@ -153,13 +154,13 @@ def history(task: Task, subject: str | None) -> None:
     with task.opened() as store:
         events = store.events(resolve(store, subject) if subject else None)
         heads = store.heads()
-    if task.as_json:
-        emit({"heads": heads, "events": [told(event) for event in events]})
-        return
-    for event in events:
-        replaced = f" (replaces {', '.join(name[:10] for name in event.replaces)})" if event.replaces else ""
-        say(f"{event.recorded[:16]}Z  {event.name[:10]}  {event.kind} by {event.who}: {event.why}{replaced}")
-    say("heads: " + ", ".join(heads))
+    values = {"heads": heads, "events": [told(event) for event in events]}
+    answer(task.as_json, values, (*map(_entry, events), "heads: " + ", ".join(heads)))
+
+
+def _entry(event: Event) -> str:
+    replaced = f" (replaces {', '.join(name[:10] for name in event.replaces)})" if event.replaces else ""
+    return f"{event.recorded[:16]}Z  {event.name[:10]}  {event.kind} by {event.who}: {event.why}{replaced}"
 
 
 @register.command("verify")
@@ -174,15 +175,11 @@ def verify_(task: Task, noted: tuple[str, ...]) -> None:
         with progress("changes", store.count()) as tick:
             findings = verify(store, noted, tick)
         count, heads = store.count(), store.heads()
-    if task.as_json:
-        emit({"changes": count, "heads": heads, "findings": list(map(vars, findings)), "whole": not findings})
-    else:
-        for finding in findings:
-            say(str(finding))
-        say(f"{count} changes, {'nothing wrong found' if not findings else f'{len(findings)} things wrong'}")
-        say("heads: " + ", ".join(heads))
-        if not noted:
-            note("No noted head was given: a history cut off at its end, or written anew, cannot be found without one.")
+    counted = f"{count} changes, {'nothing wrong found' if not findings else f'{len(findings)} things wrong'}"
+    values = {"changes": count, "heads": heads, "findings": list(map(vars, findings)), "whole": not findings}
+    answer(task.as_json, values, (*map(str, findings), counted, "heads: " + ", ".join(heads)))
+    if not noted:
+        note("No noted head was given: a history cut off at its end, or written anew, cannot be found without one.")
     if findings:
         sys.exit(1)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,9 +22,11 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import OutFile, day, emit, say
+from siteassess.cli.shared import OutFile, answer, day
 
 if TYPE_CHECKING:
+    from siteassess.register.due import Due
+    from siteassess.register.rota import Rota
     from siteassess.register.writer import Writer
 
 _LOG_OPTIONS = [
@@ -226,14 +228,15 @@ def due_(task: Task, site: str | None, days: int, ics: Path | None) -> None:
     if ics:
         stamp = datetime.datetime.now(datetime.UTC)
         write_whole(calendar(items, stamp, f"Due: {task.register_file.stem}"), ics)
-    if task.as_json:
-        emit({"on": on.isoformat(), "days_ahead_d": days, "due": [item.as_dict() for item in items]})
-        return
-    for item in items:
-        mark_ = "overdue" if item.date < on.isoformat() else "due"
-        reason = f": {item.reason}" if item.reason else ""
-        say(f"{item.date}  {mark_}  {item.site}, {item.kind} {item.label}: {item.what}{reason}")
-    say(f"{len(items)} things due within {days} days of {on}")
+    values = {"on": on.isoformat(), "days_ahead_d": days, "due": [item.as_dict() for item in items]}
+    told = (_due_told(item, on) for item in items)
+    answer(task.as_json, values, (*told, f"{len(items)} things due within {days} days of {on}"))
+
+
+def _due_told(item: Due, on: datetime.date) -> str:
+    mark_ = "overdue" if item.date < on.isoformat() else "due"
+    reason = f": {item.reason}" if item.reason else ""
+    return f"{item.date}  {mark_}  {item.site}, {item.kind} {item.label}: {item.what}{reason}"
 
 
 @register.command("rota")
@@ -247,45 +250,46 @@ def rota_(task: Task, site: str, wetness: str) -> None:
 
     from siteassess.records.anchor import Wetness
     from siteassess.register.naming import resolve
-    from siteassess.register.reasons import in_words
     from siteassess.register.rota import rota
 
     if wetness not in get_args(Wetness):
         raise click.BadParameter(f"wanted one of {', '.join(get_args(Wetness))}", param_hint="--wetness")
     with task.opened() as store:
         found = rota(store, resolve(store, site, "site"), task.on, wetness)
-    if task.as_json:
-        turns = [
-            {
-                "line": t.label,
-                "subject": t.subject,
-                "advice": t.advice,
-                "may_rig_now": t.may_rig_now,
-                "may_rig_until": t.may_rig_until,
-                "reasons": [why.as_dict() for why in t.reasons],
-                "use_index": t.index,
-                "uses_without_pull_or_time": t.uses_unknown,
-            }
-            for t in found.turns
-        ]
-        uses = [
-            {
-                "anchor": name,
-                "uses": u.uses,
-                "hours_h": u.hours,
-                "load_hours_kn_h": u.load_hours_kn_h,
-                "share_of_load_hours": share,
-                "last_used": u.last_used,
-            }
-            for name, u, share in found.uses
-        ]
-        emit({"turns": turns, "anchors": uses, "note": found.note})
-        return
+    turns = [
+        {
+            "line": t.label,
+            "subject": t.subject,
+            "advice": t.advice,
+            "may_rig_now": t.may_rig_now,
+            "may_rig_until": t.may_rig_until,
+            "reasons": [why.as_dict() for why in t.reasons],
+            "use_index": t.index,
+            "uses_without_pull_or_time": t.uses_unknown,
+        }
+        for t in found.turns
+    ]
+    uses = [
+        {
+            "anchor": name,
+            "uses": u.uses,
+            "hours_h": u.hours,
+            "load_hours_kn_h": u.load_hours_kn_h,
+            "share_of_load_hours": share,
+            "last_used": u.last_used,
+        }
+        for name, u, share in found.uses
+    ]
+    answer(task.as_json, {"turns": turns, "anchors": uses, "note": found.note}, _rota_told(found))
+
+
+def _rota_told(found: Rota) -> Iterator[str]:
+    from siteassess.register.reasons import in_words
+
     for turn in found.turns:
-        say(f"{turn.advice:8} {turn.label}")
-        for why in turn.reasons:
-            say(f"           {in_words(why)}")
+        yield f"{turn.advice:8} {turn.label}"
+        yield from (f"           {in_words(why)}" for why in turn.reasons)
     for name, use, share in found.uses:
         part = "-" if share is None else f"{100 * share:.0f} %"
-        say(f"{name}: {use.load_hours_kn_h:.1f} kN h in {use.uses} uses, {part}")
-    say(found.note)
+        yield f"{name}: {use.load_hours_kn_h:.1f} kN h in {use.uses} uses, {part}"
+    yield found.note

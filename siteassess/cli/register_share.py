@@ -21,7 +21,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import emit, note, say, worded
+from siteassess.cli.shared import answer, note, worded
 from siteassess.reference.constants import constant
 
 if TYPE_CHECKING:
@@ -244,20 +244,17 @@ def merge(task: Task, other: Path, set_right: bool) -> None:
             differing, trunks = conflicts(store), proposals(store)
             pairs = [*alike(store, trunks), *trunks]
         heads = store.heads()
-    if task.as_json:
-        sides = [{**vars(conflict), "sides": list(map(told, conflict.sides))} for conflict in differing]
-        emit({
-            "changes_added": report.added, "changes_known": report.known, "photos_added": report.photos,
-            "set_right": report.set_right, "conflicts": sides, "may_be_the_same": list(map(vars, pairs)),
-            "heads": heads, "dry_run": task.dry_run,
-        })  # fmt: skip
-        return
-    say(f"{report.added} changes and {report.photos} photos added, {report.known} were here; {task.kept}")
+    values = {
+        "changes_added": report.added, "changes_known": report.known, "photos_added": report.photos,
+        "set_right": report.set_right,
+        "conflicts": [{**vars(conflict), "sides": list(map(told, conflict.sides))} for conflict in differing],
+        "may_be_the_same": list(map(vars, pairs)), "heads": heads,
+    }  # fmt: skip
+    lines = [f"{report.added} changes and {report.photos} photos added, {report.known} were here; {task.kept}"]
     if report.set_right:
-        say(f"{report.set_right} entries ahead of the clock set right by {task.who}")
-    for conflict in differing:
-        say(f"{conflict.kind} {conflict.label} [{conflict.subject[:10]}]: two copies differ in: {conflict.what}")
-    _say_pairs(pairs)
+        lines.append(f"{report.set_right} entries ahead of the clock set right by {task.who}")
+    lines += [f"{one.kind} {one.label} [{one.subject[:10]}]: two copies differ in: {one.what}" for one in differing]
+    task.answer(values, *lines, *_pairs_told(pairs))
 
 
 @register.command("same")
@@ -273,18 +270,15 @@ def same(task: Task) -> None:
         with progress("trees", trees) as tick:
             trunks = proposals(store, tick)
         pairs = [*alike(store, trunks), *trunks]
-    if task.as_json:
-        emit({"may_be_the_same": list(map(vars, pairs))})
-    else:
-        _say_pairs(pairs)
+    answer(task.as_json, {"may_be_the_same": list(map(vars, pairs))}, _pairs_told(pairs))
 
 
-def _say_pairs(pairs: list[Proposal]) -> None:
+def _pairs_told(pairs: list[Proposal]) -> Iterator[str]:
     for p in pairs:
         one = {"tree": "trunk", "site": "park"}.get(p.kind, p.kind)
         first, other = (f"{name} [{subject[:10]}]" for name, subject in zip(p.labels, (p.a, p.b), strict=True))
-        say(f"may be one {one}: {first} and {other}: {'; '.join(p.reasons)}")
-    say(f"{len(pairs)} pairs may be the same; nothing was joined")
+        yield f"may be one {one}: {first} and {other}: {'; '.join(p.reasons)}"
+    yield f"{len(pairs)} pairs may be the same; nothing was joined"
 
 
 @register.command("join")

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.decorators import FC
 
-from siteassess.cli.shared import day, emit, json_switch, note, say, worded
+from siteassess.cli.shared import answer, day, json_switch, note, worded
 
 if TYPE_CHECKING:
     from siteassess.register.actions import By
@@ -85,11 +85,8 @@ class Task:
         return "dry run: nothing was kept" if self.dry_run else "kept"
 
     def answer(self, values: Mapping[str, Any], *lines: str) -> None:
-        """Say what a command that writes has done, as one JSON object or in lines."""
-        if self.as_json:
-            emit({**values, "dry_run": self.dry_run})
-        for text in () if self.as_json else lines:
-            say(text)
+        """Say what a command that writes has done."""
+        answer(self.as_json, {**values, "dry_run": self.dry_run}, lines)
 
     def opened(self) -> Store:
         """The register, told whether its clock was vouched for; says so where that clock is behind what is written."""

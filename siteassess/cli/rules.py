@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.shared import day, emit, json_switch, note, say
+from siteassess.cli.shared import answer, day_option, file_argument, json_switch, line_option, note
 
 if TYPE_CHECKING:
     import datetime
+    from collections.abc import Iterable, Iterator
 
-    from siteassess.advice.results import Assessment
+    from siteassess.advice.results import AnchorResult, LineResult
+    from siteassess.advice.rule_results import Clause
     from siteassess.reference.rules import RuleSet
 
 APART = "The rules of the place are told apart from the verdict; a thing a set does not mention is not thereby allowed."
@@ -34,13 +36,12 @@ def list_sets(status: str | None, as_json: bool) -> None:
     from siteassess.reference.rules import rule_ids, rule_set
 
     found = [one for one in map(rule_set, rule_ids()) if status is None or status.casefold() in one.status]
-    if as_json:
-        emit({"rule_sets": [_head(one) for one in found], "note": APART})
-        return
-    for one in found:
-        hand = ", second hand" if one.second_hand else ""
-        say(f"{one.id:<28} {one.status:<26} {one.as_of}  {one.place} ({', '.join(one.uses)}{hand})")
-    say(APART)
+    answer(as_json, {"rule_sets": [_head(one) for one in found], "note": APART}, [*map(_row, found), APART])
+
+
+def _row(one: RuleSet) -> str:
+    hand = ", second hand" if one.second_hand else ""
+    return f"{one.id:<28} {one.status:<26} {one.as_of}  {one.place} ({', '.join(one.uses)}{hand})"
 
 
 @rules.command("show")
@@ -52,27 +53,23 @@ def show(name: str, as_json: bool) -> None:
     from siteassess.advice.rules import clause_words
 
     found = named_rules(name)
-    if as_json:
-        emit(found.model_dump(mode="json", exclude_none=True))
-        return
-    say(f"{found.place} ({found.id}, {found.country}): {found.status}; for {', '.join(found.uses)}")
-    say(f"From: {found.source.title}" + (f", {found.source.url}" if found.source.url else ""))
-    say(f"As of {found.as_of}, {found.flag}{', second hand' if found.second_hand else ''}.")
-    say(found.check_current_text)
-    if found.excerpt_note:
-        say(f"Seen of the text: {found.excerpt_note}")
-    for clause in found.clauses:
-        say(f"  {clause.id}: {clause_words(clause)}")
-    if not found.clauses:
-        say("  no clause was seen")
-    say(APART)
+    told = [
+        f"{found.place} ({found.id}, {found.country}): {found.status}; for {', '.join(found.uses)}",
+        f"From: {found.source.title}" + (f", {found.source.url}" if found.source.url else ""),
+        f"As of {found.as_of}, {found.flag}{', second hand' if found.second_hand else ''}.",
+        found.check_current_text,
+        *([f"Seen of the text: {found.excerpt_note}"] if found.excerpt_note else ()),
+        *([f"  {clause.id}: {clause_words(clause)}" for clause in found.clauses] or ["  no clause was seen"]),
+        APART,
+    ]
+    answer(as_json, lambda: found.model_dump(mode="json", exclude_none=True), told)
 
 
 @rules.command("check")
-@click.argument("file", type=click.Path(path_type=Path))
+@file_argument
 @click.option("--set", "set_name", metavar="ID", help="Hold it against this shipped set or YAML file, not its own.")
-@click.option("--line", "line_id", metavar="ID", help="Only this line.")
-@click.option("--on", "on", type=day, help="Judge for this day (year-month-day) instead of each line's own.")
+@line_option
+@day_option
 @json_switch
 def check(
     file: Path, set_name: str | None, line_id: str | None, on: datetime.date | None, as_json: bool
@@ -84,11 +81,8 @@ def check(
         if set_name or line_id or on:
             raise click.UsageError(f"{file} is a rule set, not a record: --set, --line and --on do not go with it")
         found = read_rule_file(file)
-        if as_json:
-            emit({"file": str(file), "faults": [], "rule_set": _head(found)})
-        else:
-            say(f"{file}: no fault; {len(found.clauses)} clauses of {found.place}")
-        return
+        told = f"{file}: no fault; {len(found.clauses)} clauses of {found.place}"
+        return answer(as_json, {"file": str(file), "faults": [], "rule_set": _head(found)}, [told])
 
     from siteassess.advice.assess import assess
     from siteassess.advice.rules import rule_set_of
@@ -99,31 +93,32 @@ def check(
         record = with_rules(record, named_rules(set_name))
     if (rules_there := rule_set_of(record)) is None:
         raise click.UsageError(f"{file} names no rule set and carries none: give one by --set (siteassess rules list)")
-    _told(assess(record, line_id=line_id, on=on), rules_there, as_json)
-
-
-def _told(result: Assessment, rule_set: RuleSet, as_json: bool) -> None:
+    result = assess(record, line_id=line_id, on=on)
     ends = [(line, end, end.rules.clauses) for line in result.lines for end in line.anchors if end.rules is not None]
-    if as_json:
-        emit({
-            "rule_set": _head(rule_set), "check_current_text": rule_set.check_current_text, "note": APART,
-            "ends": [{"line": line.id, "end": end.end, "anchor": end.code,
-                      "clauses": [clause.in_words() for clause in clauses]} for line, end, clauses in ends],
-        })  # fmt: skip
-        return
-    say(f"{rule_set.place}, {rule_set.source.title}, as of {rule_set.as_of}")
-    say(rule_set.check_current_text)
+    values = {
+        "rule_set": _head(rules_there), "check_current_text": rules_there.check_current_text, "note": APART,
+        "ends": [{"line": line.id, "end": end.end, "anchor": end.code,
+                  "clauses": [clause.in_words() for clause in clauses]} for line, end, clauses in ends],
+    }  # fmt: skip
+    answer(as_json, values, _told(rules_there, ends))
+
+
+def _told(
+    rule_set: RuleSet, ends: Iterable[tuple[LineResult, AnchorResult, Iterable[Clause]]]
+) -> Iterator[str]:
+    yield f"{rule_set.place}, {rule_set.source.title}, as of {rule_set.as_of}"
+    yield rule_set.check_current_text
     for line, end, clauses in ends:
         answers = [clause.answer for clause in clauses]
         counted = [f"{answers.count(word)} {word}" for word in ("not met", "cannot tell", "met") if word in answers]
-        say(f"Line {line.id}, end {end.end}, {end.code}: {', '.join(counted)}")
+        yield f"Line {line.id}, end {end.end}, {end.code}: {', '.join(counted)}"
         for clause in clauses:
-            say(f"  {clause.answer + ':':<12} {clause.clause}: wanted {clause.wanted}; {clause.measured}")
-    say(APART)
+            yield f"  {clause.answer + ':':<12} {clause.clause}: wanted {clause.wanted}; {clause.measured}"
+    yield APART
 
 
 @rules.command("new")
-@click.argument("file", type=click.Path(path_type=Path))
+@file_argument
 @click.option("--force", is_flag=True, help="Write over an existing file.")
 def new(file: Path, force: bool) -> None:
     """Write a commented rule set to fill in."""

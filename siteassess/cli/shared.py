@@ -7,7 +7,7 @@ import math
 import os
 import re
 import stat
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,6 +26,8 @@ else:
 
 from siteassess.reference.languages import languages
 
+Answer = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
+
 json_switch = click.option("--json", "as_json", is_flag=True, help="One JSON object to stdout, SI units.")
 
 surroundings_option = click.option(
@@ -35,6 +37,10 @@ surroundings_option = click.option(
 
 language_option = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True,
                                help="Language.")  # fmt: skip
+units_option = click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True,
+                            help="Units that come first.")  # fmt: skip
+file_argument = click.argument("file", type=click.Path(path_type=Path))
+line_option = click.option("--line", "line_id", metavar="ID", help="Only this line.")
 
 
 def with_surroundings(record: Any, file: Path, given: Sequence[Path]) -> Any:
@@ -141,6 +147,7 @@ class DayType(DateType):
 
 
 day = DayType()
+day_option = click.option("--on", type=day, help="Judge for this day (year-month-day) instead of each line's own.")
 
 
 class WordedType(TextType):
@@ -177,9 +184,22 @@ def plain(value: Any) -> Any:
     return value
 
 
-def emit(answer: dict[str, Any]) -> None:
-    """Print one JSON object to stdout."""
-    click.echo(json.dumps(plain(answer), ensure_ascii=False, indent=1, allow_nan=False))
+def answer(as_json: bool, values: Answer, told: Iterable[str] | Callable[[], str]) -> None:
+    """The end of every command: one JSON object to stdout, or the same told in words; what is not wanted is not made.
+
+    Parameters
+    ----------
+    values : the object, or what makes it
+    told : lines, or what makes the text of a paper, which has put each foreign text in it on one line
+    """
+    if as_json:
+        made = plain(values() if callable(values) else values)
+        click.echo(json.dumps(made, ensure_ascii=False, indent=1, allow_nan=False))
+    elif callable(told):
+        click.echo(told(), nl=False)
+    else:
+        for text in told:
+            say(text)
 
 
 def one_line(text: str) -> str:
@@ -192,11 +212,12 @@ def say(text: str, err: bool = False) -> None:
     click.echo(one_line(text), err=err)
 
 
-def hand_out(text: str) -> None:
-    """Print a text of several lines that a paper made, which has put each foreign text in it on one line."""
-    click.echo(text, nl=False)
-
-
 def note(text: str) -> None:
     """A warning or word of progress: to stderr, so that stdout stays the result."""
     say(text, err=True)
+
+
+def wrote(paths: Iterable[Path]) -> None:
+    """Name what was written."""
+    for path in paths:
+        note(f"wrote {path}")

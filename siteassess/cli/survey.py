@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime
 import sys
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.shared import QuantityType, day, emit, json_switch, note, quantity, refuse_over, say
+from siteassess.cli.shared import QuantityType, answer, day, json_switch, note, quantity, refuse_over
 
 if TYPE_CHECKING:
     from siteassess.records.line import Use
@@ -120,57 +120,53 @@ def survey(
         )
     proposal = propose(found, top)
     written = [] if out is None else write_all(proposal, out, date or datetime.date.today())
-    answer = proposal.summary()
-    if as_json:
-        emit({**answer, "files": [str(path) for path in written]})
-    else:
-        _tell(answer, written, told_already=read.remarks)
+    summary = proposal.summary()
+    files = [str(path) for path in written]
+    answer(as_json, {**summary, "files": files}, _told(summary, written, told_already=read.remarks))
 
 
-def _tell(answer: Mapping[str, Any], written: Iterable[Path], told_already: Container[str]) -> None:
-    say(
-        f"{answer['inventory']}: {answer['rows_read']} rows read, {answer['rows_kept']} kept, "
-        f"{answer['rows_repaired']} repaired, {answer['rows_set_aside']} set aside"
+def _told(summary: Mapping[str, Any], written: Iterable[Path], told_already: Container[str]) -> Iterator[str]:
+    yield (
+        f"{summary['inventory']}: {summary['rows_read']} rows read, {summary['rows_kept']} kept, "
+        f"{summary['rows_repaired']} repaired, {summary['rows_set_aside']} set aside"
     )
-    _tell_counts(answer["row_notes"])
-    say(f"{answer['candidates_count']} candidate trees; not candidates:")
-    _tell_counts(answer["not_candidates"])
-    say(f"{answer['pairs_count']} pairs; {len(answer['pairs'])} listed, every one to be surveyed on site:")
-    if answer["pairs"]:
-        say("  score for the order of the walk only: in all (hold, care, evidence), each from 0 to 1")
-    for pair in answer["pairs"][:PAIRS_TOLD]:
+    yield from _counts(summary["row_notes"])
+    yield f"{summary['candidates_count']} candidate trees; not candidates:"
+    yield from _counts(summary["not_candidates"])
+    yield f"{summary['pairs_count']} pairs; {len(summary['pairs'])} listed, every one to be surveyed on site:"
+    if summary["pairs"]:
+        yield "  score for the order of the walk only: in all (hold, care, evidence), each from 0 to 1"
+    for pair in summary["pairs"][:PAIRS_TOLD]:
         parts = ", ".join(f"{pair[f'score_{part}']:.2f}" for part in ("hold", "care", "evidence"))
-        say(
+        yield (
             f"  {pair['id']}  {pair['a']} to {pair['b']}  {pair['span_m']:6.1f} m"
             f"  {pair['bearing_true_deg']:5.1f} deg true"
             f"  score {pair['score']:.3f} ({parts})  {pair['park']}"
         )
-    alike = sum(pair["score"] == answer["pairs"][0]["score"] for pair in answer["pairs"])
+    alike = sum(pair["score"] == summary["pairs"][0]["score"] for pair in summary["pairs"])
     if alike > 1:
-        say(f"  {alike} of these share the best score: among them the order says nothing")
-    if len(answer["pairs"]) > PAIRS_TOLD:
-        say(f"  and {len(answer['pairs']) - PAIRS_TOLD} more, in --json and in the tables of --out")
-    if _on_streets(answer):
-        say("Pairs of street trees may cross a road: look on site.")
-    for remark in answer["remarks"]:
+        yield f"  {alike} of these share the best score: among them the order says nothing"
+    if len(summary["pairs"]) > PAIRS_TOLD:
+        yield f"  and {len(summary['pairs']) - PAIRS_TOLD} more, in --json and in the tables of --out"
+    if _on_streets(summary):
+        yield "Pairs of street trees may cross a road: look on site."
+    for remark in summary["remarks"]:
         if remark not in told_already:
-            say(f"note: {remark}")
-    for circuit in answer["circuits"]:
-        say(f"  {circuit['id']}: {len(circuit['lines'])} lines, {circuit['walk_m']:.0f} m to walk between them")
-    for path in written:
-        say(f"wrote {path}")
-    for caution in answer["cautions"]:
-        say(caution)
+            yield f"note: {remark}"
+    for circuit in summary["circuits"]:
+        yield f"  {circuit['id']}: {len(circuit['lines'])} lines, {circuit['walk_m']:.0f} m to walk between them"
+    yield from (f"wrote {path}" for path in written)
+    yield from summary["cautions"]
 
 
-def _tell_counts(counts: Mapping[str, int]) -> None:
+def _counts(counts: Mapping[str, int]) -> Iterator[str]:
     for text, count in counts.items():
-        say(f"  {count:>8}  {text}")
+        yield f"  {count:>8}  {text}"
     if len(counts) > 1:
-        say("            a row may have several of these, so they need not add up")
+        yield "            a row may have several of these, so they need not add up"
 
 
-def _on_streets(answer: Mapping[str, Any]) -> bool:
+def _on_streets(summary: Mapping[str, Any]) -> bool:
     """Whether a listed pair uses a tree the inventory calls a street tree."""
-    streets = {tree["code"] for tree in answer["candidates"] if tree["on_street"]}
-    return any(streets & {pair["a"], pair["b"]} for pair in answer["pairs"])
+    streets = {tree["code"] for tree in summary["candidates"] if tree["on_street"]}
+    return any(streets & {pair["a"], pair["b"]} for pair in summary["pairs"])

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from siteassess.cli.shared import emit, hand_out, json_switch, say
+from siteassess.cli.shared import answer, json_switch
 
 
 @click.command("tables")
@@ -27,18 +27,12 @@ def tables(name: str | None, find: str | None, as_json: bool) -> None:
 
     if name is None:
         names = list(table_names())
-        emit({"tables": names, "sources": len(sources())}) if as_json else hand_out("\n".join(names) + "\n")
-        return
+        return answer(as_json, {"tables": names, "sources": len(sources())}, names)
     plain = list(map(_as_dict, rows(name))) if name != "sources" else list(map(asdict, sources().values()))
     if find:
         plain = [row for row in plain if find.casefold() in " ".join(map(str, row.values())).casefold()]
-    if as_json:
-        emit({"table": name, "rows": plain})
-        return
-    if not plain:
-        say(f"no row of {name}" + (f" holds {find!r}" if find else ""))
-    for row in plain:
-        hand_out("\n".join(_lines(row)) + "\n\n")
+    none = f"no row of {name}" + (f" holds {find!r}" if find else "")
+    answer(as_json, {"table": name, "rows": plain}, [text for row in plain for text in (*_lines(row), "")] or [none])
 
 
 def _lines(row: Mapping[str, Any], indent: str = "") -> list[str]:
