@@ -16,7 +16,7 @@ from siteassess.advice.limits import Limit
 from siteassess.advice.rule_results import RuleCheck
 from siteassess.records.line import Line
 from siteassess.records.record import Record
-from siteassess.reference.constants import constant
+from siteassess.reference.constants import Flag, constant
 from siteassess.reference.findings import English, Said, in_words, said
 
 if TYPE_CHECKING:
@@ -273,7 +273,7 @@ class StatedAssumption:
 
     name: str
     value: str
-    flag: Literal["read", "derived", "judgement", "memory"]
+    flag: Flag
     source: str
 
 

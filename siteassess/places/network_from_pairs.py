@@ -9,9 +9,10 @@ from dataclasses import replace
 from siteassess.places.geodesy import reverse_bearing, wrap360
 from siteassess.places.network_model import NetworkReading, position_of, sighted, taped
 from siteassess.places.positions import Located
-from siteassess.places.readings import North, PairReadings, Sighting
+from siteassess.places.readings import PairReadings, Sighting
 from siteassess.places.slip_candidates import AXES, MENDED, mended
 from siteassess.places.slips import FOOT_M
+from siteassess.records.site import North
 from siteassess.reference.findings import Said, said
 
 

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import wrap360
 from siteassess.places.instruments import CLINOMETER, HAND_COMPASS, tape_sigma
 from siteassess.places.magnetics import Declination
 from siteassess.places.positions import Located, refuse_sigma
-
-North = Literal["magnetic", "true", "grid"]
+from siteassess.records.site import North
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError,
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
+from siteassess.reference.constants import Flag
 from siteassess.reference.languages import load_yaml
 from siteassess.reference.locate import data_folder
 
@@ -182,7 +183,7 @@ class RuleSet(_Part):
     status: Status
     uses: Annotated[tuple[Use, ...], Field(min_length=1)]
     source: RuleSource
-    flag: Literal["read", "derived", "judgement", "memory"]
+    flag: Flag
     second_hand: bool = False
     as_of: Annotated[str, Field(pattern=r"^\d{4}-\d{2}$")] = Field(description="Year and month of compiling")
     check_current_text: Text
