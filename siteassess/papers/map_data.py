@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -207,13 +208,13 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
     span = geometry.taped_m if wording.known(geometry.taped_m) else geometry.distance_m
     true, back, magnetic = (m.bearing(value) for value in (
         geometry.bearing_true_deg, geometry.back_bearing_true_deg, geometry.bearing_magnetic_deg))  # fmt: skip
-    both = t("map-true", bearing=f"{true} / {back}")
+    both, with_feet = t("map-true", bearing=f"{true} / {back}"), replace(m, both=True)
     rows = [
         (t("map-from-to"), f"{ends[0]}, {ends[1]}"),
         (t("map-use"), t.of(line.use)),
         *([(t("map-judged-for"), line.day.isoformat())] if line.day else []),
-        (t("map-taped"), m.marked(wording.both_lengths(geometry.taped_m))),
-        (t("map-by-position"), m.marked(wording.both_lengths(geometry.distance_m))),
+        (t("map-taped"), with_feet.length(geometry.taped_m)),
+        (t("map-by-position"), with_feet.length(geometry.distance_m)),
         (t("pl-bearing"), t("map-true-and-magnetic", true=true, magnetic=magnetic)),
         (t("map-back-bearing"), t("map-true", bearing=back)),
         (t("map-weaker-end"), line.weaker_anchor or t("map-not-told")),

@@ -22,10 +22,6 @@ def known(value: float | None) -> TypeGuard[float]:
     return value is not None and math.isfinite(value)
 
 
-def metres(value: float | None, decimals: int = 1) -> str:
-    return f"{value:.{decimals}f} m" if known(value) else UNKNOWN
-
-
 def tag(end: AnchorResult | TreeAlone, language: str = "en") -> str:
     """The manager's tag of an anchor, as it was written; said where none was."""
     return word(NO_TAG, language) if end.tag == NO_TAG else plain(end.tag)
@@ -34,11 +30,6 @@ def tag(end: AnchorResult | TreeAlone, language: str = "en") -> str:
 def case(limit: Limit, language: str = "en") -> str:
     """The load case a limit is of."""
     return limit.case_told.in_words(language) if limit.case_told else word(limit.case, language)
-
-
-def both_lengths(value: float | None) -> str:
-    """Metres with feet beside them."""
-    return f"{value:.1f} m ({value / 0.3048:.0f} ft)" if known(value) else UNKNOWN
 
 
 def both_forces(value: float | None) -> str:
@@ -119,10 +110,6 @@ def looks(line: LineResult, language: str = "en") -> str:
 def bearing(value: float | None) -> str:
     """A bearing with three figures, so that 5 degrees is not read as 50."""
     return f"{round(value) % 360:03d}°" if known(value) else UNKNOWN
-
-
-def percent(value: float | None) -> str:
-    return f"{value:.0%}" if known(value) else "cannot say"
 
 
 def probability(value: float | None, language: str = "en") -> str:

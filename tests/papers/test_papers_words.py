@@ -169,8 +169,6 @@ def test_unknown_quantities_are_said():
     assert wording.quantity(None, "N") == "not known"
     assert wording.quantity(math.nan, "Pa") == "not known"
     assert wording.quantity(12_345.0, "N m") == "12.3 kN m"
-    assert wording.metres(None) == "not known"
-    assert wording.both_lengths(30.48) == "30.5 m (100 ft)"
 
 
 def test_pounds_are_told_with_three_figures_and_no_exponent():
