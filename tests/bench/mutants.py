@@ -7,7 +7,8 @@ From the checkout, with `coverage` installed beside the test extra; both steps c
 
 A change is a comparison moved to or off its edge or turned round, `and` for `or`, a condition denied, `min` for `max`,
 a sum for a difference, a product for a quotient, a number a tenth larger, a truth turned, a statement left out. Texts
-are left alone. A change that no test notices is printed; whether it is one that cannot be noticed is for a reader.
+are left alone. A change that no test notices is printed; whether it is one that cannot be noticed is for a reader, who
+writes it down with the reason in `mutants_alike.csv`: it is not tried again while its line reads the same.
 
 No mutation tester of the trade fits: they try whole texts too, know which test runs which function but not which line,
 and run every test of a function where a change survives, which for the judge is all of them. The import of the changed
@@ -22,6 +23,7 @@ import ast
 import bisect
 import collections
 import contextlib
+import csv
 import functools
 import itertools
 import json
@@ -342,10 +344,12 @@ def run(work: Path, part: str, only: str, again: bool, soon: bool) -> None:
         known[tuple(one["change"])] = one["noticed"]
         lines.noticed_by[one.get("by")] += 1
     print(f"{sum(known.values())} of {len(known)} noticed before", flush=True)
+    with (Path(__file__).parent / "mutants_alike.csv").open(encoding="utf-8", newline="") as table:
+        alike = {(one["file"], one["line"], one["change"], int(one["which"])) for one in csv.DictReader(table)}
     tried = work / f"tried-{place}.jsonl"
     for key, path, tree, line, change in _by_lot(only)[place::parts]:
         was = known.get(key)
-        if was or (was is False and not again):
+        if key in alike or was or (was is False and not again):
             continue
         tests = lines.tests(path, tree, line)
         by = is_noticed(lines, path, tests, change, soon)
