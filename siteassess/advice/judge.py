@@ -84,7 +84,6 @@ class HoldJudgement:
     evidence: Evidence
     by_sector: dict[str, float | None] = field(default_factory=dict)
     take_down_wind: float | None = None
-    exceeded: bool = False  # a stem or root limit is exceeded: a remedy may still mend it
     steps: tuple[str, ...] = ()
 
 
@@ -129,7 +128,7 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     return HoldJudgement(
         verdict=worst(f.effect for f in findings), findings=tuple(findings), loads=loads, limits=limits,
         hold_use=hold_use, probability=_either(limits), stop_signs=signs, evidence=evidence, by_sector=by_sector,
-        take_down_wind=wind, exceeded=any(use is not None and use > 1 for use in uses), steps=steps,
+        take_down_wind=wind, steps=steps,
     )  # fmt: skip
 
 
