@@ -12,22 +12,22 @@ import datetime
 import math
 
 from siteassess.advice.care_results import Arc, Protection
-from siteassess.advice.finding import Finding, Verdict
+from siteassess.advice.finding import Finding, Limit, Verdict
 from siteassess.advice.results import (
     AnchorResult,
     Assessment,
+    Clause,
     Clearance,
     Evidence,
-    Limit,
     LineResult,
     Load,
     PairGeometry,
     PullRow,
     Remedy,
+    RuleCheck,
     StatedAssumption,
     TreeAlone,
 )
-from siteassess.advice.rule_results import Clause, RuleCheck
 from siteassess.places.geodesy import bearing_distance, destination
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import Record

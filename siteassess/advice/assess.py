@@ -7,25 +7,23 @@ import math
 from dataclasses import dataclass, replace
 
 from siteassess.advice.around import things_near, things_near_line
-from siteassess.advice.asked_tie import with_asked_tie
 from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
-from siteassess.advice.bounced import bounced_findings
 from siteassess.advice.care import Care, care_findings, care_limit, care_mends, pressing, propose
 from siteassess.advice.care_results import Protection
 from siteassess.advice.changes import EndSetting
 from siteassess.advice.crossings import LineCrossings, crossings_of, same_time
-from siteassess.advice.end_details import with_line_details
+from siteassess.advice.end_details import with_asked_tie, with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
 from siteassess.advice.finding import Finding, found, met_by, whys, worst
+from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
 from siteassess.advice.ground import height_limits
 from siteassess.advice.hold import Pulls, end_loads
-from siteassess.advice.how_read import with_how_read
 from siteassess.advice.judge import HoldJudgement, judge_hold
 from siteassess.advice.kindest import pulls_at
 from siteassess.advice.line_inputs import LineInputs, line_inputs
-from siteassess.advice.look_first import looks_of
+from siteassess.advice.look_first import looks_of, with_how_read
 from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, bark_remedies, protect, protection_findings
@@ -33,16 +31,14 @@ from siteassess.advice.rated_gear import gear_answers, gear_checks, gear_finding
 from siteassess.advice.remedies import MOST_TOLD, Whole, bark_borne, hold_remedies, mended, short_of_clear, would_hold
 from siteassess.advice.results import NO_TAG, AnchorResult, Assessment, Evidence, LineResult, Look, Remedy
 from siteassess.advice.rootzone_plan import ground_findings
-from siteassess.advice.rule_answer import HeldAgainst
+from siteassess.advice.rule_sizes import HeldAgainst
 from siteassess.advice.rules import check_end, pads_asked, rule_set_of, use_words
 from siteassess.advice.season import dormant_months, growing_on, season_findings, told_once
-from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.survey_age import hardest_day, last_day, survey_findings
-from siteassess.advice.tree_alone import tree_alone
+from siteassess.advice.tree_alone import tree_alone, trial_load
 from siteassess.advice.tree_inputs import tree_inputs
-from siteassess.advice.trial import trial_load
-from siteassess.advice.whole_line import both_lowered, cleared_where_it_holds, of_the_whole_line
+from siteassess.advice.whole_line import both_lowered, bounced_findings, cleared_where_it_holds, of_the_whole_line
 from siteassess.advice.wind_check import told_wind
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.places.geodesy import bearing_distance

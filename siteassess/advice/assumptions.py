@@ -1,33 +1,37 @@
-"""Every number of ours that the verdicts rest on, with its flag and source, for reports to print."""
+"""Every number of ours that the verdicts and plans rest on, with its flag and source, for reports to print."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS
-from siteassess.advice.care_assumptions import care_assumptions
 from siteassess.advice.crossings import crossing_assumptions
-from siteassess.advice.crown import CROWN_BASE_SHARE
+from siteassess.advice.gear_inputs import DEFAULT_MASS_PER_LENGTH, FOOTING_NOT_SEEN, USUAL_LINK_RADII
+from siteassess.advice.gear_loads import left_by
+from siteassess.advice.ground import HIGH_HAMMOCK_M, HIGH_M, MARGIN_M
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.least_trunk import LEAST_TRUNK_ASSUMPTIONS
-from siteassess.advice.line_assumptions import line_assumptions
-from siteassess.advice.load_assumptions import OF_A_DROP, OF_A_HAMMOCK, OF_A_HIGH_LINE, OF_ANY_LINE
+from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, HAMMOCK_SPAN, HAMMOCK_STIFFNESS, HIGH_USES, SCATTER_GUESS
+from siteassess.advice.protection import PAD_END_SPARE_M, PAD_LEAST_HEIGHT_M, PAD_OVER_SLING, PAD_THICKNESS_M
+from siteassess.advice.rated_gear import NATURAL_CHOKE_DEG, UNSAID_ENDS
 from siteassess.advice.remedies import REMEDY_ASSUMPTIONS
 from siteassess.advice.results import AnchorResult, LineResult, StatedAssumption
-from siteassess.advice.stood_reading import STOOD_READING_ASSUMPTIONS
+from siteassess.advice.rootzone_plan import PEOPLE_HALF_WIDTH_M
+from siteassess.advice.stood_reading import STOOD_READING_ASSUMPTIONS, TRIAL_ASSUMPTIONS
 from siteassess.advice.survey_age import SURVEY_AGE_ASSUMPTIONS
 from siteassess.advice.tree_inputs import SPECIES_LN_SD, TREE_INPUT_ASSUMPTIONS
-from siteassess.advice.trial_reading import TRIAL_ASSUMPTIONS
-from siteassess.advice.wind_check import WIND_CHECK_ASSUMPTIONS
+from siteassess.advice.under_line import UNDER_LINE_ASSUMPTIONS
+from siteassess.advice.wind_check import CROWN_BASE_SHARE, WIND_CHECK_ASSUMPTIONS
+from siteassess.advice.wrap_plan import ACROSS_THE_GRAIN, BETTER_ANGLE_DEG, PLACED_BY_EYE_M, SLIDES_OVER
+from siteassess.mechanics import floor, gear, hauling, line_load, loadcases, tightening
 from siteassess.mechanics.allometry import ALLOMETRY_ASSUMPTIONS
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS
 from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS
-from siteassess.mechanics.decay import (
-    CODER_HAZARD,
-    SMILEY_FRAEDRICH_LIMIT,
-    WAGENER_LIMIT,
-)
+from siteassess.mechanics.calibration import MASS_BAND
+from siteassess.mechanics.decay import CODER_HAZARD, SMILEY_FRAEDRICH_LIMIT, WAGENER_LIMIT
 from siteassess.mechanics.ground import GROUND_ASSUMPTIONS
+from siteassess.mechanics.line_load import BACKUP_FLAG, MOST_STRETCH
+from siteassess.mechanics.linkmove import FELT_SLIDE, NEAREST_WALK, SIDE_PUSH, STRENGTH_PER_WIDTH, STRETCH_AT_BREAK
 from siteassess.mechanics.ownweight import OWN_WEIGHT_ASSUMPTIONS
 from siteassess.mechanics.rootplate import ROOT_ASSUMPTIONS, SHALLOW_SOIL_FACTOR, SOIL_FACTORS
 from siteassess.mechanics.roots import DIGGING_DIAMETERS, DIRECTION_CONTRAST, ROOT_STATES
@@ -37,7 +41,77 @@ from siteassess.mechanics.stood import STOOD_ASSUMPTIONS
 from siteassess.mechanics.taper import TAPER_PER_METRE, TAPER_POWER
 from siteassess.mechanics.tilt import TILT_ASSUMPTIONS
 from siteassess.mechanics.wind import LEAFLESS_SHARE, WIND_ASSUMPTIONS
-from siteassess.reference.constants import Constant
+from siteassess.reference.constants import Constant, constant, constants
+from siteassess.reference.tables import rows
+
+OF_ANY_LINE = (
+    line_load.RIGGING_PEAK, line_load.WALKED, line_load.BOUNCED, line_load.QUICK_STIFFNESS, constant("unnamed walker"),
+    MASS_BAND, line_load.SCATTER_LOAD_CELL, line_load.SCATTER_ESTIMATE, SCATTER_GUESS, DEFAULT_MASS_PER_LENGTH,
+    line_load.JUMP, floor.NEAREST, floor.NEAREST_STUMBLE, line_load.STUMBLE, *UNDER_LINE_ASSUMPTIONS, MARGIN_M,
+)  # fmt: skip
+OF_A_HIGH_LINE = (
+    line_load.LEASH_FALL, line_load.BODY_ABOVE_LINE, line_load.LONG_LEASH, line_load.NEAREST_FALL,
+    line_load.BODY_UNDER_LEASH,
+    *(Constant(row.ea_kn, name=f"EA of a leash, {row.name}", low=row.ea_low_kn, high=row.ea_high_kn, unit="kN",
+               flag=row.flag, note=row.page) for row in rows("leashes")),
+)  # fmt: skip
+OF_A_HAMMOCK = (line_load.HAMMOCK_ANGLE, line_load.FLAT_HAMMOCK_ANGLE, HAMMOCK_STIFFNESS)
+OF_A_DROP = (loadcases.DROP,)
+
+
+PULLS = constants("pull of one person")
+OF_HAULING = (
+    *PULLS.values(), constant("two people pull"), constant("lock loss"), constant("settling: nylon"),
+    constant("settling: unknown"), hauling.SETTLING_FALLS, constant("friction grip"),
+    Constant(PULLS[FOOTING_NOT_SEEN], name=f"footing not said is taken as {FOOTING_NOT_SEEN}, N",
+             low=PULLS["slippery ground"], high=PULLS["feet braced"], unit="N", flag="judgement",
+             note="between the other two"),
+    tightening.HIGHER, tightening.STIFFER,
+)  # fmt: skip
+OF_GEAR = (
+    gear.BREAKING_FACTOR,
+    Constant(left_by(UNSAID_ENDS), name=f"strength left by {UNSAID_ENDS}, taken where nobody said what holds a webbing",
+             low=0.60, high=1.0, unit="", flag="read", note="second hand; a sewn eye leaves all of it"),
+    Constant(left_by("ratchet"), name="strength left of webbing wound on a ratchet", low=0.67, high=0.80, unit="",
+             flag="memory", note="EN 12195-2: bare webbing three times, whole strap twice the lashing capacity"),
+    NATURAL_CHOKE_DEG, gear.TAILS, MOST_STRETCH,
+)  # fmt: skip
+OF_A_HAMMOCKS_PLACE = (HIGH_HAMMOCK_M, HAMMOCK_SPAN, HAMMOCK_OVER_GROUND)
+
+
+def line_assumptions(lines: tuple[LineResult, ...]) -> list[Constant]:
+    """Those that bear on some of the lines."""
+    used: list[Constant] = []
+    if any(line.use not in (*HIGH_USES, "hammock") for line in lines):
+        used.append(HIGH_M)
+    if any(line.use == "hammock" for line in lines):
+        used += OF_A_HAMMOCKS_PLACE
+    if any("hauling" in line.extra for line in lines):
+        used += OF_HAULING
+    if any(len(line.gear) > 1 for line in lines):
+        used += OF_GEAR
+    if any(line.use == "high line" for line in lines):
+        used.append(BACKUP_FLAG)
+    return used
+
+
+OF_A_TIE = (
+    PAD_OVER_SLING, PAD_LEAST_HEIGHT_M, PAD_THICKNESS_M, PAD_END_SPARE_M, PLACED_BY_EYE_M, BETTER_ANGLE_DEG,
+    SLIDES_OVER, ACROSS_THE_GRAIN, USUAL_LINK_RADII, PEOPLE_HALF_WIDTH_M, FELT_SLIDE, NEAREST_WALK,
+    STRETCH_AT_BREAK, STRENGTH_PER_WIDTH,
+)  # fmt: skip
+OF_A_STRAP = ("strap on bark", "strap on carpet")  # pairs of the table `friction`
+
+
+def care_assumptions(uses: Iterable[str]) -> list[Constant]:
+    """What the plans of some ties rest on, by the uses of their lines."""
+    pairs = [row for row in rows("friction") if row.pair in OF_A_STRAP]
+    friction = [
+        Constant(row.value, name=f"friction, {row.pair}", low=row.low, high=row.high, unit="", flag=row.flag,
+                 note=row.note) for row in pairs
+    ]
+    return [*OF_A_TIE, *friction, *(SIDE_PUSH[use] for use in sorted(set(uses)))]
+
 
 OF_A_TREE = (
     *ROOT_ASSUMPTIONS, *SOIL_FACTORS.values(), SHALLOW_SOIL_FACTOR, DIRECTION_CONTRAST, DIGGING_DIAMETERS,

@@ -8,11 +8,10 @@ from dataclasses import fields, replace
 import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN, WORST_CASE_TAKEN, boulder_deciding
-from siteassess.advice.finding import Finding, found, worst
+from siteassess.advice.finding import Finding, Limit, found, worst
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines
-from siteassess.advice.limits import Limit
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import NO_TAG, AnchorResult, Evidence

@@ -8,10 +8,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from siteassess.advice.finding import Finding, found, whys
-from siteassess.advice.limits import Limit
+from siteassess.advice.finding import Finding, Limit, found, whys
+from siteassess.advice.gear_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.results import Load, Remedy
-from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import BANDS, NEAREST_LINK, PEAK_PRESSURE, Contact, press, reading, reference_pressure

@@ -1,4 +1,4 @@
-"""One field of a record changed, for judging it again: what a remedy asks for, done to the record itself."""
+"""One field of a record changed, for judging it again: what a remedy asks for, a guy line too, done to the record."""
 
 from __future__ import annotations
 
@@ -10,16 +10,19 @@ from functools import cached_property
 from pydantic import ValidationError
 
 from siteassess.advice.boulder_end import judge_boulder
-from siteassess.advice.hold import Pulls
+from siteassess.advice.finding import Limit
+from siteassess.advice.hold import Pulls, end_loads
 from siteassess.advice.judge import EndCase, judge_hold
-from siteassess.advice.limits import Limit
 from siteassess.advice.line_inputs import WALK_ONLY, LineInputs, line_inputs
 from siteassess.advice.results import Remedy
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.anchor_vector import Guy, Pull, guy_for_share
 from siteassess.records.anchor import Boulder, Ground, Tree
 from siteassess.records.line import Line, Standing, Walkers
 from siteassess.records.record import Record
+from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 from siteassess.units import quantity, show
 
 
@@ -155,3 +158,42 @@ def applied(record: Record, line_id: str, end: str, remedy: Remedy) -> Record:
         "lines": tuple(new_line if one.id == line_id else one for one in record.lines),
         "anchors": tuple(new_anchor if one.code == code else one for one in record.anchors),
     })  # fmt: skip
+
+
+STEEP_DEG = constant("steep guy")
+
+
+def guy_of(line: LineInputs, end: str, bearing: float, share: float = 0.5, slope_deg: float = 0.0) -> Guy | None:
+    """A guy straight behind the hardest pull, tied at its height; None where the pull is not known.
+
+    Parameters
+    ----------
+    line : LineInputs
+    end : str
+        "A" or "B".
+    bearing : float
+        Of the pull [deg true]; a guy straight behind it is the same whatever the bearing.
+    share : float
+        Of the tipping moment that the guy is to take [-].
+    slope_deg : float
+        How steeply the guy runs down to the second tree [deg].
+    """
+    loads, _ = end_loads(line, end, bearing)
+    tie = line.tie_a if end == "A" else line.tie_b
+    if not loads or not tie:
+        return None
+    toward = bearing if math.isfinite(bearing) else 0.0
+    hardest = max(loads, key=lambda load: load.horizontal_n)
+    pull = Pull(toward, hardest.horizontal_n, hardest.vertical_n, tie)
+    return guy_for_share(pull, share, (toward + 180) % 360, tie, slope_deg)
+
+
+def guy_said(line: LineInputs, end: str, bearing: float, share: float = 0.5) -> Said:
+    """The guy as advice: which way, how hard, and what it does to both trees."""
+    level = guy_of(line, end, bearing, share)
+    part = said("half") if share == 0.5 else said("a-share", share=share)
+    if level is None:
+        return said("guyed-unmeasured", part=part)
+    steep = guy_of(line, end, bearing, share, STEEP_DEG)
+    way = (said("toward-true", bearing=(bearing + 180) % 360),) if math.isfinite(bearing) else ()
+    return said("guyed", way=way, part=part, level=level.tension, steep=steep.tension, slope=STEEP_DEG)

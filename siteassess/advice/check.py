@@ -1,25 +1,35 @@
-"""What `siteassess check` finds in a readable record: doubtful readings, and whether what was measured agrees."""
+"""What `siteassess check` finds in a readable record: doubtful readings, places that do not agree, what is missing.
+
+Positions and frames are held against one another and against the country the record names; what each line and anchor
+still lacks before its word can be "suits" is listed last.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, fields
 from typing import Any
 
+from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.crossings import LineCrossings, crossings_of
-from siteassess.advice.geometry import Places, geometry_of
+from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS, WORST_CASE_TAKEN
+from siteassess.advice.geometry import Places, geometry_of, pair_geometry
+from siteassess.advice.judge import evidence_of
+from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.names_check import small_pulls, unknown_names
 from siteassess.advice.network import Adjusted, Traverse, Triangle, adjusted, traverses, triangles
-from siteassess.advice.pair_readings import PairRead, measured_pairs
+from siteassess.advice.pair import PairRead, measured_pairs
 from siteassess.advice.results import PairGeometry
-from siteassess.advice.still_missing import StillMissing, still_missing
-from siteassess.advice.where_check import outside_the_country, unused_positions
+from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.places.network import AdjustedAnchor, NetworkAdjustment, ReadingCheck
+from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.finding import Doubt, ReadingWarning, field_name
 from siteassess.records.reading import ReadRecord
 from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
-from siteassess.reference.findings import Said
+from siteassess.reference.findings import Said, said
+from siteassess.reference.tables import rows
 
 
 @dataclass(frozen=True)
@@ -166,3 +176,93 @@ def _traverse(one: Traverse) -> dict[str, Any]:
         "misclosure_east_m": closure.misclosure_east_m, "misclosure_north_m": closure.misclosure_north_m,
         "level": closure.level, "says": one.told.in_words()
     }  # fmt: skip
+
+
+def unused_positions(record: Record, places: Places) -> Iterator[Doubt]:
+    """What `places` could not use.
+
+    A position that is left out drops the anchor out of every comparison, so it must not wait for a last line.
+    """
+    for code, path in _typed(record):
+        places.at(code)
+        for why in places.notes_on(code):
+            yield Doubt(path, why.in_words().rstrip("."))
+
+
+def outside_the_country(record: Record) -> Iterator[Doubt]:
+    """Fixes outside the country of the record that would lie in it with latitude and longitude swapped.
+
+    Notes
+    -----
+    Silent where the table `countries` does not hold the country, and where swapping explains nothing: lands overseas
+    and a wrong country are not for this check.
+    """
+    box = next((row for row in rows("countries") if row.country == record.site.country), None)
+    if box is None:
+        return
+    for code, path in _typed(record):
+        thing = next(one for one in (*record.site.landmarks, *record.anchors) if one.code == code)
+        for fix in thing.position.fixes:
+            if fix.lat is None or _inside(box, fix.lat, fix.lon) or not _inside(box, fix.lon, fix.lat):
+                continue
+            says = f"lat {fix.lat:g}, lon {fix.lon:g} lies outside {box.name}, the country of the record"
+            yield Doubt(path, says, "latitude and longitude swapped", f"lat {fix.lon:g}, lon {fix.lat:g}")
+            break
+
+
+def _typed(record: Record) -> Iterator[tuple[str, tuple]]:
+    """Code and path of every anchor and landmark whose position was typed."""
+    for index, landmark in enumerate(record.site.landmarks):
+        if landmark.position is not None:
+            yield landmark.code, ("site", "landmarks", index, "position")
+    for index, anchor in enumerate(record.anchors):
+        if anchor.position is not None:
+            yield anchor.code, ("anchors", index, "position")
+
+
+def _inside(box, latitude: float, longitude: float) -> bool:
+    if not box.south_deg <= latitude <= box.north_deg:
+        return False
+    if box.west_deg <= box.east_deg:
+        return box.west_deg <= longitude <= box.east_deg
+    return longitude >= box.west_deg or longitude <= box.east_deg  # across the 180th meridian
+
+
+# taken at a value that is told, so they never end in "cannot say" alone
+TOLD_INSTEAD = (*WORST_CASE_TAKEN, "soil wetness", "span")
+
+
+@dataclass(frozen=True)
+class StillMissing:
+    """What one end of a line lacks, the things of the whole line named at both ends."""
+
+    line: str
+    end: str
+    anchor: str
+    missing: tuple[str, ...]
+
+    @property
+    def told(self) -> Said:
+        signs = tuple(STOP_SIGNS[SIGN_OF_THING[thing]] for thing in self.missing if thing in SIGN_OF_THING)
+        things = tuple(thing for thing in self.missing if thing not in SIGN_OF_THING)
+        told = (*((said("these-things", things=things),) if things else ()),
+                *((said("signs-not-looked-for", signs=signs),) if signs else ()))  # fmt: skip
+        return said("still-missing", line=self.line, anchor=self.anchor, things=told)
+
+
+def still_missing(record: Record, places: Places) -> Iterator[StillMissing]:
+    """Per end of every line, the deciding things whose lack ends in "cannot say"; ends that lack none are left out."""
+    for line in record.lines:
+        inputs = line_inputs(line, pair_geometry(line, places, record.survey.date).distance_m)
+        for end, recorded in zip("AB", line.ends):
+            anchor = record.anchor(recorded.anchor)
+            tie = inputs.tie_a if end == "A" else inputs.tie_b
+            if isinstance(anchor, Tree):
+                missing = evidence_of(inputs, tree_inputs(anchor, tie, places.latitude(anchor.code))).missing
+            elif isinstance(anchor, Boulder):
+                missing = judge_boulder(anchor, inputs, end, math.nan).evidence.missing
+            else:
+                continue
+            decides = tuple(thing for thing in missing if thing not in TOLD_INSTEAD)
+            if decides:
+                yield StillMissing(line.id, end, anchor.code, decides)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from siteassess.advice.limits import Limit
+from siteassess.advice.finding import Limit
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Load
 from siteassess.advice.stood_reading import why_no_credit

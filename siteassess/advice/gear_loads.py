@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from siteassess.advice.hauling_inputs import crew_of
+from siteassess.advice.gear_inputs import crew_of
 from siteassess.advice.load_findings import BACKUP
 from siteassess.advice.results import AnchorResult
 from siteassess.errors import UnknownName

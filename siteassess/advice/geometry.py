@@ -9,8 +9,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from siteassess.advice.finding import whys
-from siteassess.advice.mixed_units import with_mixed_units
-from siteassess.advice.pair_readings import PairRead, of_line, of_tie
+from siteassess.advice.pair import PairRead, of_line, of_tie, with_mixed_units
 from siteassess.advice.results import PairGeometry
 from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.places.agreement import check_pair

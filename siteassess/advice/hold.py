@@ -9,14 +9,13 @@ from itertools import combinations
 
 import numpy as np
 
-from siteassess.advice.crown import crown_of
-from siteassess.advice.limits import Limit
+from siteassess.advice.finding import Limit
 from siteassess.advice.line_inputs import LineInputs, line_loads
 from siteassess.advice.reading_scatter import root_scatter, stem_scatter, total
 from siteassess.advice.results import Load
-from siteassess.advice.stood_reading import after_wind
+from siteassess.advice.stood_reading import after_wind, why_not_counted, with_trial
 from siteassess.advice.tree_inputs import LOW_SECTION, TreeInputs
-from siteassess.advice.trial_reading import why_not_counted, with_trial
+from siteassess.advice.wind_check import crown_of
 from siteassess.mechanics import limit as limits
 from siteassess.mechanics.ground import ground_factor, ground_outside
 from siteassess.mechanics.line_load import Basis, LoadCase

@@ -1,7 +1,7 @@
 """From numbers to a verdict for one end of a line on one tree.
 
 Every finding says the best verdict it still allows; the worst of them is the verdict. The same case always gives the
-same verdict, and `steps` tells each sum on the way.
+same verdict, and `steps` tells each sum on the way. What published rules say of a hollow stands beside the limit.
 """
 
 from __future__ import annotations
@@ -13,10 +13,9 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from siteassess.advice.decay_rules import decay_findings
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
 from siteassess.advice.explain import sum_steps
-from siteassess.advice.finding import Finding, Verdict, found, worst
+from siteassess.advice.finding import Finding, Limit, Verdict, found, steps_for, why_outside, worst
 from siteassess.advice.hold import (
     Pulls,
     divisor_for,
@@ -30,22 +29,16 @@ from siteassess.advice.hold import (
 )
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines, kindest_tree, without_what_refuses
 from siteassess.advice.least_trunk import crown_unread, high_tie, size_findings
-from siteassess.advice.limits import Limit, steps_for, why_outside
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import Evidence, Load
-from siteassess.advice.stood_reading import stood_findings
+from siteassess.advice.stood_reading import stood_findings, trial_findings, why_not_counted
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.advice.trial_reading import trial_findings, why_not_counted
 from siteassess.advice.wind_check import wind_finding
+from siteassess.mechanics.decay import compare_decay_rules
 from siteassess.mechanics.ground import ground_decides
 from siteassess.mechanics.limit import Outside
-from siteassess.mechanics.rootplate import (
-    SHALLOW_SOIL_FACTOR,
-    SLENDER_PER_DIAMETER,
-    SQUAT_PER_DIAMETER,
-    turning_demand,
-)
+from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SLENDER_PER_DIAMETER, SQUAT_PER_DIAMETER, turning_demand
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import said
@@ -337,3 +330,41 @@ def _either(limits: tuple[Limit, ...]) -> float | None:
         [limit.demand for limit in known], max(limit.ln_sd_demand for limit in known),
         [limit.capacity_median for limit in known], [limit.ln_sd_capacity for limit in known],
     ))  # fmt: skip
+
+
+def decay_findings(tree: TreeInputs) -> list[Finding]:
+    """The rules by author and year, their disagreement, and what it means; empty where no sound wall was measured."""
+    if not math.isfinite(tree.wall) or math.isnan(tree.diameter):
+        return []
+    thin = 0.0 if math.isnan(tree.bark_thin) else tree.bark_thin  # the more wood, the less of it is sound
+    wood = tree.diameter_at(tree.hollow_height) - 2 * thin
+    if not wood > 0:
+        return []
+    return [_finding(wood, tree.wall, tree.opening_deg)]
+
+
+def losses_told(wood: float, wall: float, opening_deg: float) -> str:
+    """The strength lost to a hollow by each rule, and which would not pass it.
+
+    Parameters
+    ----------
+    wood, wall : float
+        Diameter under the bark and thinnest sound wall [m].
+    opening_deg : float
+        Missing part of the round [deg].
+    """
+    return _finding(wood, wall, opening_deg).says
+
+
+def _finding(wood: float, wall: float, opening_deg: float) -> Finding:
+    rules = compare_decay_rules(wood, wall, 0.0, opening_deg)
+    losses = said(
+        "hollow-losses", wagener=float(rules.wagener_1963_loss), coder=float(rules.coder_1989_loss),
+        smiley=float(rules.smiley_fraedrich_1992_loss), modulus=float(rules.section_modulus_loss),
+        wall=float(rules.sound_wall_ratio),
+    )  # fmt: skip
+    against = tuple(name for name, passes in rules.passes.items() if not passes)
+    if not against:
+        return found("hollow-passes", "suits", losses=losses)
+    others = (said("decay-rules-disagree"),) if bool(rules.disagree) else ()
+    return found("hollow-fails", "suits if", more=others, losses=losses, against=against)

@@ -10,14 +10,14 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from siteassess.advice.finding import Finding, found, whys
-from siteassess.advice.under_line import UnderLine, foot_of_b, ground_at, under_line
-from siteassess.advice.webbing_inputs import (
+from siteassess.advice.gear_inputs import (
     WebbingNumbers,
     joined_numbers,
     stiffness_of_class,
     webbing_numbers,
     words_of,
 )
+from siteassess.advice.under_line import UnderLine, foot_of_b, ground_at, under_line
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.hauling import SETTLING, Range

@@ -2,25 +2,28 @@
 
 Each missing thing is filled with the middling answer it may have, all at once, and the line judged; then each thing by
 itself with its other answers (`data/plausible.yaml`). The share of answers that bring another word is told; of things
-with like shares the one that moves the uses furthest comes first. None of these answers enters a verdict.
+with like shares the one that moves the uses furthest comes first. None of these answers enters a verdict. What was
+estimated, guessed or copied was looked at, but not measured: that is told beside it.
 """
 
 from __future__ import annotations
 
 import copy
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS
 from siteassess.advice.filled import filled_height_of
-from siteassess.advice.results import AnchorResult, LineResult, Look
+from siteassess.advice.results import AnchorResult, Evidence, LineResult, Look
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.errors import SiteassessError
 from siteassess.mechanics.roots import SECTOR_NAMES
 from siteassess.records.anchor import Tree
+from siteassess.records.line import Line
 from siteassess.records.record import Record
+from siteassess.records.trunk import nearest_reading
 from siteassess.records.writing import as_plain
 from siteassess.reference.findings import Said, said_by
 from siteassess.reference.tables import rows
@@ -168,3 +171,46 @@ def _fill_height(anchor: dict, share: float) -> None:
     if filled is not None:
         tall = filled.height * (filled.high / filled.height) ** share
         anchor |= {"height": f"{tall:.1f} m", "height_how": "measured"}
+
+
+# nobody said how is taken as estimated, as the scatter of a reading takes it
+ESTIMATED = ("estimated", "unknown", "paced", "guess", "estimate", "hauling sum", "maker's figure")
+
+
+def with_how_read(evidence: Evidence, anchor, line: Line | None = None, tie: float | None = None) -> Evidence:
+    """The evidence with the things that were looked at and not measured.
+
+    Parameters
+    ----------
+    anchor : Tree or Boulder
+        As recorded.
+    line : Line, optional
+        Planned on it.
+    tie : float, optional
+        Height of the tie [m].
+    """
+    how = dict(_of_tree(anchor, tie)) if isinstance(anchor, Tree) else {}
+    how |= dict(_of_line(line)) if line is not None else {}
+    seen = [thing for thing in evidence.deciding if thing not in evidence.missing]
+    return replace(
+        evidence, estimated=tuple(thing for thing in seen if how.get(thing) in ESTIMATED),
+        copied=tuple(thing for thing in seen if how.get(thing) == "copied"),
+    )  # fmt: skip
+
+
+def _of_tree(tree: Tree, tie: float | None) -> Iterator[tuple[str, str]]:
+    several = tree.stems == "several" and len(tree.each_stem) > 1  # each read with a tape
+    reading = nearest_reading(tree.trunk, tie)
+    if reading is not None and not several:
+        yield "trunk size", reading.how
+    if tree.height is not None:
+        yield "tree height", tree.height_how
+    if tree.species is not None:
+        yield "species or leaf type", tree.species.certainty
+
+
+def _of_line(line: Line) -> Iterator[tuple[str, str]]:
+    if line.span is not None:
+        yield "span", line.span.how
+    if line.standing is not None and line.standing.tension is not None and line.use != "hammock":
+        yield "standing tension", line.standing.how

@@ -10,8 +10,8 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 
 from siteassess.advice.care import pad_row
+from siteassess.advice.gear_inputs import sheave_range
 from siteassess.advice.gear_loads import knots_like, left_by
-from siteassess.advice.hauling_inputs import sheave_range
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.records.finding import Doubt, number_and_unit

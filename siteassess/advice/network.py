@@ -10,7 +10,7 @@ import numpy as np
 
 from siteassess.advice.finding import whys
 from siteassess.advice.geometry import Places
-from siteassess.advice.pair_readings import PairRead
+from siteassess.advice.pair import PairRead
 from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.places.closures import (
     Leg,

@@ -1,4 +1,7 @@
-"""How to tie and pad one trunk and spare its roots: one plan from the sling, its movement, pads, wrap and ground."""
+"""How to tie and pad one trunk and spare its roots: one plan from the sling, its movement, pads, wrap and ground.
+
+Where to pad, how large and thick, with what; slats where the sum says they help; and what no padding mends.
+"""
 
 from __future__ import annotations
 
@@ -7,21 +10,226 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from siteassess.advice.care import Care, Mend, link_fault, strands_of
-from siteassess.advice.care_results import PadsAsked, Protection
+from siteassess.advice.care import Care, Mend, link_fault, pad_row, strands_of
+from siteassess.advice.care_results import Arc, Movement, PadChoice, PadsAsked, Protection, SlatChoice
 from siteassess.advice.finding import Finding, found
+from siteassess.advice.gear_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.line_inputs import LineInputs
-from siteassess.advice.movement import arcs_of, movement_of
-from siteassess.advice.padding_plan import NOTHING_ASKED, PAD_THICKNESS_M, padding_plan
 from siteassess.advice.remedies import MOST_TOLD
 from siteassess.advice.results import Load, Remedy
 from siteassess.advice.rootzone_plan import root_zone_plan, root_zone_radius
 from siteassess.advice.season import growing_on, season_plan
-from siteassess.advice.sling_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.tree_inputs import TreeInputs
-from siteassess.advice.wrap_plan import shortest_sling, wrap_plan
+from siteassess.advice.wrap_plan import arcs_of, movement_of, shortest_sling, wrap_plan
+from siteassess.mechanics.bark import THICK_OVER
+from siteassess.mechanics.padding import padded_width, ridge_pressure, slats, slats_for
 from siteassess.records.anchor import Tree
 from siteassess.records.site import Site
+from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
+from siteassess.reference.tables import document, rows
+
+PAD_OVER_SLING = constant("pad over sling")
+PAD_LEAST_HEIGHT_M = constant("pad least height")
+PAD_THICKNESS_M = constant("pad thickness")
+PAD_SPARE_M = constant("pad edge spare")
+PAD_END_SPARE_M = constant("pad end spare")
+ALL_ROUND = ("smooth", "lenticellate", "papery_peeling", "flaky_exfoliating", "fibrous_shreddy", "warty", "unknown")
+RESINOUS = ("Pinus", "Picea", "Abies", "Larix", "Pseudotsuga", "Cedrus", "Tsuga")
+NOTHING_ASKED = PadsAsked()
+LEAST_GAIN = constant("slats least gain")
+
+
+@dataclass(frozen=True)
+class PaddingPlan:
+    """Pads for one tie: how many pieces of what size, where, and what else may lie there."""
+
+    scope: str  # "rub arcs only", "contact" or "whole trunk"
+    pieces: int
+    length_m: float | None  # of one piece, round the trunk
+    height_m: float
+    thickness_m: float
+    material: str
+    choices: tuple[PadChoice, ...]
+    slat_choices: tuple[SlatChoice, ...]
+    ridge_pressure_pa: float | None
+    advice: tuple[Said, ...]
+
+
+def padding_plan(
+    tree: TreeInputs, sling: SlingInputs, care: Care, moved: Movement | None, arcs: tuple[Arc, ...], diameter: float,
+    asked: PadsAsked = NOTHING_ASKED,
+) -> PaddingPlan:  # fmt: skip
+    """The pads for one tie.
+
+    Parameters
+    ----------
+    care : Care
+        Pressure of the sling that is planned or proposed.
+    moved : Movement or None
+        Its movement; None where not known.
+    arcs : tuple of Arc
+        Where it rubs and presses.
+    diameter : float
+        Of the trunk at the tie [m].
+    asked : PadsAsked, optional
+        What the rules of the place ask of pads: the plan meets it, whatever the bark bears.
+    """
+    scope = "whole trunk" if asked.all_round else _scope(tree, sling, care)
+    pieces, length = _pieces(scope, arcs, diameter)
+    strands = (sling.width or 0.0) * strands_of(sling)
+    height = max(_height(sling, moved), asked.height_m, asked.height_in_slings * strands)
+    choices = _choices(sling, care, height)
+    slat_choices = _slat_choices(sling, care, diameter)
+    return PaddingPlan(
+        scope=scope, pieces=pieces, length_m=length, height_m=height,
+        thickness_m=max(sling.pad_thickness or 0.0, PAD_THICKNESS_M, asked.thickness_m),
+        material=sling.pad_material or "carpet or felt", choices=choices, slat_choices=slat_choices,
+        ridge_pressure_pa=_on_ridges(tree, care),
+        advice=(*_where(scope, tree, sling, asked), *_bark_advice(tree), *_material_advice(sling, care),
+                *_slat_advice(sling, care, slat_choices, tree), *_unmendable(sling, care, choices, diameter)),
+    )  # fmt: skip
+
+
+def _scope(tree: TreeInputs, sling: SlingInputs, care: Care) -> str:
+    if sling.wrap == "choker" or tree.bark_form in ALL_ROUND or tree.bark_smooth is not False:
+        return "whole trunk"
+    thick = math.isfinite(tree.bark_thin) and tree.bark_thin > THICK_OVER.value
+    return "rub arcs only" if care.reading == "low" and thick and not tree.stressed else "contact"
+
+
+def _pieces(scope: str, arcs: tuple[Arc, ...], diameter: float) -> tuple[int, float | None]:
+    """Number of pads and length of each round the trunk [m]."""
+    if scope == "whole trunk":
+        return 1, math.pi * diameter
+    wide = {arc: ((arc.end_deg - arc.start_deg) % 360 or 360.0) for arc in arcs if arc.kind != "free"}
+    if not wide:
+        return 1, None
+    rubbed = [width for arc, width in wide.items() if arc.kind == "rub"]
+    if scope == "rub arcs only" and len(rubbed) == 2:
+        # the arcs already hold what a pad placed by eye needs to spare
+        return 2, math.radians(max(rubbed)) * diameter / 2 + PAD_END_SPARE_M
+    covered = min(math.radians(sum(wide.values())) * diameter / 2 + 2 * PAD_END_SPARE_M, math.pi * diameter)
+    return 1, covered
+
+
+def _height(sling: SlingInputs, moved: Movement | None) -> float:
+    """Height of the pad along the stem: the strands, what they move up and down, and a margin [m]."""
+    strands = strands_of(sling)
+    wide = (sling.width or 0.0) * strands
+    swept = wide + (moved.up_down_m if moved else 0.0) + 2 * PAD_SPARE_M
+    return max(PAD_LEAST_HEIGHT_M, PAD_OVER_SLING * wide, swept)
+
+
+def _choices(sling: SlingInputs, care: Care, height: float) -> tuple[PadChoice, ...]:
+    """Every material of the table, with the pressure under it."""
+    return tuple(
+        PadChoice(row["id"], row["kind"], row["stiffness"], row["thickness_mm"] / 1e3,
+                  _pressure_over(sling, care, height, row["thickness_mm"] / 1e3, row["spread_deg"]),
+                  row["does"], row["does_not"])
+        for row in rows("pads")
+    )  # fmt: skip
+
+
+def _pressure_over(sling, care: Care, height: float, thickness: float, spread_deg: float) -> float | None:
+    """Pressure under the bare strands once a pad has spread them [Pa]; None where it is not known."""
+    if care.bare_pressure is None or sling.width is None:
+        return None
+    together = sling.width * strands_of(sling)
+    return care.bare_pressure * together / float(padded_width(together, height, thickness, spread_deg))
+
+
+def _slat_choices(sling: SlingInputs, care: Care, diameter: float) -> tuple[SlatChoice, ...]:
+    """For each kind of slat, the fewest that bring the pressure within the reference, or what the most of them do."""
+    if care.contact is None or sling.width is None or care.bare_pressure is None or sling.wrap == "choker":
+        return ()
+    count = strands_of(sling)
+    tension, contact = float(care.contact.strand_n) * count, float(care.contact.contact_rad)
+    found = []
+    for row in document("pads")["slats"]:
+        size = row["width_mm"] / 1e3, row["length_mm"] / 1e3, row["thickness_mm"] / 1e3
+        fewest = slats_for(tension, contact, diameter, min(care.reference, LEAST_GAIN * care.bare_pressure), *size,
+                           sling.width * count)  # fmt: skip
+        most = int(contact * diameter / 2 / size[0])
+        tried = fewest or most
+        if tried < 2:
+            continue
+        pressed = float(slats(tension, contact, diameter, tried, *size, sling.width * count).pressure_pa)
+        told = _slats_told(row["id"], size, fewest, most, pressed, care)
+        found.append(SlatChoice(row["id"], *size, fewest, pressed, told))
+    return tuple(found)
+
+
+def _slats_told(what: str, size: tuple[float, ...], fewest: int | None, most: int, pressed: float, care: Care) -> Said:
+    bare = care.bare_pressure
+    values = {"count": fewest or most, "what": what, "width": size[0], "length": size[1], "thickness": size[2],
+              "pressed": pressed, "bare": bare}  # fmt: skip
+    if fewest:
+        return said("slats-help", **values)
+    if pressed > LEAST_GAIN * bare:
+        return said("slats-press-harder" if pressed > bare else "slats-hardly-help", **values)
+    return said("slats-help-too-little", **values, reference=care.reference)
+
+
+def _on_ridges(tree: TreeInputs, care: Care) -> float | None:
+    """Pressure on the ridges that really touch [Pa]; the share is a judgement."""
+    row = next((row for row in rows("bark_forms") if row.form == tree.bark_form), None)
+    if care.bare_pressure is None or row is None or not row.contact_share:
+        return None
+    return float(ridge_pressure(care.bare_pressure, row.contact_share))
+
+
+def _where(scope: str, tree: TreeInputs, sling: SlingInputs, asked: PadsAsked) -> tuple[Said, ...]:
+    if asked.all_round:
+        return (said("pad-all-round-by-rules", place=asked.place),)
+    if scope != "whole trunk":
+        return (said("pad-where-it-rubs" if scope == "rub arcs only" else "pad-the-contact"),)
+    if sling.wrap == "choker":
+        return (said("pad-all-round-choker"),)
+    return (said("pad-all-round-thin" if tree.bark_form != "unknown" else "pad-all-round-unseen"),)
+
+
+def _bark_advice(tree: TreeInputs) -> tuple[Said, ...]:
+    forms = [tree.bark_form] + (["resinous"] if tree.species.genus in RESINOUS else [])
+    return tuple(said("the-table-says", told=row["advice"]) for row in document("pads")["by_bark_form"]
+                 if row["form"] in forms)  # fmt: skip
+
+
+def _material_advice(sling: SlingInputs, care: Care) -> tuple[Said, ...]:
+    if not sling.pad_material:
+        return ()
+    row = pad_row(sling.pad_material)
+    if row is None:
+        return (said("pad-in-no-table", name=sling.pad_material),)
+    told = said("pad-does", name=row["id"], does=row["does"], does_not=row["does_not"])
+    thin = sling.pad_thickness is not None and sling.pad_thickness < PAD_THICKNESS_M
+    return (told, said("pad-too-thin", least=PAD_THICKNESS_M)) if thin else (told,)
+
+
+def _slat_advice(sling: SlingInputs, care: Care, choices: tuple[SlatChoice, ...], tree: TreeInputs) -> tuple[Said, ...]:
+    told = []
+    if care.on_slats and care.bare_pressure is not None and care.pressure > care.bare_pressure:
+        told.append(said("planned-slats-press", pressed=care.pressure, bare=care.bare_pressure))
+    if care.on_slats and tree.bark_smooth is not False:
+        told.append(said("no-slats-on-thin-bark"))
+    if care.bare_pressure is not None and care.bare_pressure > care.reference:
+        flat = [choice for choice in choices if choice.what in ("flat slat", "wide slat")]
+        told += [choice.told for choice in flat if choice.count] or [choice.told for choice in flat]
+    return tuple(told)
+
+
+def _unmendable(sling, care: Care, choices: tuple[PadChoice, ...], diameter: float) -> tuple[Said, ...]:
+    """What to change where even the stiffest pad leaves the pressure over the reference."""
+    pressures = [choice.pressure_pa for choice in choices if choice.pressure_pa is not None]
+    if not pressures or sling.width is None or min(pressures) <= care.reference:
+        if pressures and care.bare_pressure > care.reference:
+            best = min(choices, key=lambda choice: choice.pressure_pa)
+            return (said("pad-spreads", name=best.material, thickness=best.thickness_m, pressed=best.pressure_pa),)
+        return ()
+    over = care.bare_pressure / care.reference
+    return (said("no-padding-mends", width=math.ceil(over * sling.width * 1e3 - 1e-6) / 1e3, one=sling.width,
+                 times=strands_of(sling) * over, trunk=over * diameter, share=1 / over),)  # fmt: skip
+
 
 __all__ = ["Tied", "bark_remedies", "protect", "protection_findings", "root_zone_radius"]
 

@@ -12,9 +12,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteassess.advice.changes import EndSetting, Held
+from siteassess.advice.changes import EndSetting, Held, guy_said
 from siteassess.advice.finding import VERDICTS, Finding, Verdict, worst
-from siteassess.advice.guy import guy_said
 from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
 from siteassess.advice.line_inputs import LineInputs

@@ -11,13 +11,52 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
 from siteassess.advice.care_results import Protection
-from siteassess.advice.finding import Finding, Verdict, conditions_of
-from siteassess.advice.limits import Limit
-from siteassess.advice.rule_results import RuleCheck
+from siteassess.advice.finding import Finding, Limit, Verdict, conditions_of
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.reference.constants import Flag, constant
-from siteassess.reference.findings import English, Said, in_words, said
+from siteassess.reference.findings import English, Said, in_words, said, word
+
+
+@dataclass(frozen=True)
+class Clause:
+    """One clause of the land manager's rules, answered."""
+
+    clause: str  # its kind
+    answer: Literal["met", "not met", "cannot tell"]
+    asks: Said
+    shows: Said
+    cites: Said
+
+    @property
+    def wanted(self) -> str:
+        return self.asks.in_words()
+
+    @property
+    def measured(self) -> str:
+        return self.shows.in_words()
+
+    @property
+    def source(self) -> str:
+        return self.cites.in_words()
+
+    def in_words(self, language: str = "en") -> dict[str, str]:
+        """Its parts by name in a language; the answer stays a word to decide by."""
+        told = {"wanted": self.asks, "measured": self.shows, "source": self.cites}
+        return {"clause": word(self.clause, language), "answer": self.answer,
+                **{name: one.in_words(language) for name, one in told.items()}}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class RuleCheck:
+    """The rules of the place, kept apart from the verdict."""
+
+    name: str
+    as_of: str
+    source: str
+    check_current_text: str
+    clauses: tuple[Clause, ...]
+
 
 if TYPE_CHECKING:
     from siteassess.advice.packing import PackItem

@@ -1,4 +1,4 @@
-"""Clauses of a size, a distance or a count: what was measured where, beside what is wanted.
+"""What a rule's clause is held against, and the clauses of a size, a distance or a count.
 
 A clause that does not say where to measure is held against every value it may mean; a size read at another height
 than the clause names counts only where the readings above and below agree.
@@ -6,17 +6,93 @@ than the clause names counts only where the readings above and below agree.
 
 from __future__ import annotations
 
+import datetime
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from siteassess.advice.rule_answer import NO_POSITION, NO_TREE, Answer, HeldAgainst, among, meets, si
+from siteassess.advice.around import Near
+from siteassess.advice.results import AnchorResult, LineResult
 from siteassess.places.instruments import PHONE_UNDER_TREES
-from siteassess.records.anchor import Tree, TrunkReading
+from siteassess.records.anchor import Anchor, Tree, TrunkReading
+from siteassess.records.line import End, Line
+from siteassess.records.record import Record
 from siteassess.records.trunk import diameter_m
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import METRES, CountClause, SizeClause
+
+Answer = tuple[str, Said, Said]  # answer, what is wanted, what was measured
+NO_TREE, NO_POSITION, A_TREE = Said("rule-no-tree"), Said("rule-no-position"), Said("rule-a-tree")
+
+
+def written(text: str) -> Said:
+    """What somebody wrote."""
+    return said("name-alone", name=text)
+
+
+def chosen(word: str) -> Said:
+    """A word of the record or the rules."""
+    return said("kind-alone", kind=word)
+
+
+def anchor_words(anchor: Anchor) -> Said:
+    """What an anchor is that is no tree: as somebody named it, else its kind."""
+    what = getattr(anchor, "what", None)
+    return written(what) if what else chosen(anchor.kind)
+
+
+@dataclass(frozen=True)
+class HeldAgainst:
+    """One end of one line, with what was worked out for it: what every clause is held against.
+
+    `place` is the latitude and longitude of the anchor [deg], None where it has no position; `near` what the site
+    marks, by distance from the line; `crossed` the kinds of marked things the line crosses.
+    """
+
+    record: Record
+    line: Line
+    anchor: Anchor
+    end: End
+    result: AnchorResult
+    whole: LineResult
+    on: datetime.date
+    place: tuple[float, float] | None = None
+    near: tuple[Near, ...] = ()
+    crossed: tuple[Near, ...] = ()
+
+    @property
+    def tree(self) -> Tree | None:
+        return self.anchor if isinstance(self.anchor, Tree) else None
+
+
+def meets(value: float, operator: str, limit: float) -> bool:
+    """Whether a value meets a limit; a hair is let pass, so that 30 cm meets 30 cm in every unit."""
+    hair = 1e-9
+    return {">=": value >= limit - hair, ">": value > limit + hair, "<=": value <= limit + hair,
+            "<": value < limit - hair}[operator]  # fmt: skip
+
+
+def among(values: Sequence[float], operator: str, limit: float) -> str:
+    """One answer from every value the clause may mean: where they disagree, or there is none, nobody can tell."""
+    answers = {meets(value, operator, limit) for value in values}
+    if len(answers) != 1:
+        return "cannot tell"
+    return "met" if answers.pop() else "not met"
+
+
+def asked(there: bool | None, asks: str) -> str:
+    """Answer for a thing that is there or not, or of which the record does not say."""
+    if there is None:
+        return "cannot tell"
+    return "met" if there == (asks == "required") else "not met"
+
+
+def si(quantity) -> float | None:
+    return quantity.si if quantity else None
+
 
 NEAR_READING_M = constant("rule height near")
 ESTIMATE_SHARE = constant("rule estimate share")

@@ -1,13 +1,30 @@
-"""Clauses that require or bar a thing, or name genera, species, places, objects and materials."""
+"""Clauses that require or bar a thing, name genera, species, places, objects and materials, or months and hours.
+
+Hours by the sun need the place, the day, and the time zone its clocks keep. Dawn and dusk are taken as civil twilight,
+the sun's centre six degrees below the horizon (common usage, no rule said).
+"""
 
 from __future__ import annotations
 
-from siteassess.advice.rule_answer import A_TREE, NO_TREE, Answer, HeldAgainst, anchor_words, asked, chosen, written
+import datetime
+from zoneinfo import ZoneInfo
+
+from siteassess.advice.rule_sizes import (
+    A_TREE,
+    NO_POSITION,
+    NO_TREE,
+    Answer,
+    HeldAgainst,
+    anchor_words,
+    asked,
+    chosen,
+    written,
+)
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
-from siteassess.reference.rules import ListClause, ThingClause
+from siteassess.reference.rules import ClockEvent, HoursClause, ListClause, MonthsClause, ThingClause
 from siteassess.reference.species import find_species
 
 THICK_BARK_M = constant("rule thick bark")
@@ -219,3 +236,129 @@ def _match(tree: Tree):
 
 def _three(answer: str, yes: str, no: str) -> tuple[bool | None, Said]:
     return {yes: True, no: False}.get(answer), chosen(answer)
+
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+TWILIGHT_DEG = 6.0
+NEAR_MIN = constant("rule hour near")
+BY_THE_SUN = ("sunrise", "sunset", "dawn", "dusk")
+
+
+def months_clause(clause: MonthsClause, held: HeldAgainst) -> Answer:
+    """(answer, wanted, measured) of months that are closed or call for care."""
+    first, last = _days(held)
+    touched = sorted({(first + datetime.timedelta(days=day)).month for day in range(min((last - first).days, 366) + 1)})
+    days = {"first": first.isoformat(), "last": last.isoformat()}
+    shown = said("rule-days", **days) if last != first else written(first.isoformat())
+    wanted = said("rule-months-closed" if clause.asks == "closed" else "rule-months-care", months=months_of(clause))
+    if not set(touched) & set(clause.months):
+        return "met", wanted, shown
+    return ("not met" if clause.asks == "closed" else "cannot tell"), wanted, shown
+
+
+def months_of(clause: MonthsClause) -> tuple[str, ...]:
+    """The months of a clause by their short names."""
+    return tuple(MONTHS[month - 1] for month in clause.months)
+
+
+def hours_asked(clause: HoursClause) -> Said:
+    """The hours of a clause."""
+    return said("rule-hours", start=_event(clause.start), end=_event(clause.end))
+
+
+def hours_clause(clause: HoursClause, held: HeldAgainst) -> Answer:
+    """(answer, wanted, measured) of hours in which a line may hang."""
+    wanted, planned = hours_asked(clause), held.line.planned
+    if planned is None or planned.start is None or planned.end is None:
+        return "cannot tell", wanted, said("rule-no-times")
+    first, last = _days(held)
+    times = {"start": planned.start, "end": planned.end}
+    if last != first:
+        return "not met", wanted, said("rule-left-up", **times, last=last.isoformat())
+    if _minutes(planned.end) <= _minutes(planned.start):
+        return "not met", wanted, said("rule-next-day", **times)
+    sides = [_side(clause.start, held, first, _minutes(planned.start), 1),
+             _side(clause.end, held, first, _minutes(planned.end), -1)]  # fmt: skip
+    shown = said("rule-times", **times, sides=tuple(told for _, told in sides))
+    answers = [answer for answer, _ in sides]
+    return next((word for word in ("not met", "cannot tell") if word in answers), "met"), wanted, shown
+
+
+def _side(event: ClockEvent, held: HeldAgainst, day: datetime.date, planned: float, sign: int) -> tuple[str, Said]:
+    """Answer for one end of the hours, `sign` 1 for its start, and what is told of it."""
+    moment = clock_of(event, held, day)
+    if isinstance(moment, Said):
+        return "cannot tell", moment
+    told = {"event": _event(event), "clock": f"{moment:%H:%M}"}
+    spare, unsure = sign * (planned - _minutes_of(moment)), NEAR_MIN if event.event in BY_THE_SUN else 0.0
+    if spare < -unsure:
+        return "not met", said("rule-at-clock", **told)
+    if spare < unsure:
+        return "cannot tell", said("rule-near-clock", near=NEAR_MIN, **told)
+    return "met", said("rule-at-clock", **told)
+
+
+def clock_of(event: ClockEvent, held: HeldAgainst, day: datetime.date) -> datetime.datetime | Said:
+    """Local clock time of an event with its offset, or why it is not known."""
+    if event.event not in BY_THE_SUN:
+        hour = held.record.site.opens if event.event == "park opening" else held.record.site.closes
+        if hour is None:
+            return said("rule-hour-not-in-record", event=event.event)
+        opening = datetime.datetime.combine(day, datetime.time.fromisoformat(hour))
+        return opening + datetime.timedelta(minutes=event.offset_min)
+    if held.place is None:
+        return NO_POSITION
+    if held.record.site.time_zone is None:
+        return said("rule-no-time-zone")
+    found = sun_event(event.event, *held.place, day, held.record.site.time_zone)
+    if found is None:
+        return said("rule-no-event", event=event.event)
+    return found + datetime.timedelta(minutes=event.offset_min)
+
+
+def sun_event(
+    event: str, latitude: float, longitude: float, day: datetime.date, time_zone: str
+) -> datetime.datetime | None:
+    """Local clock time of sunrise, sunset, dawn or dusk over a level horizon; None where the sun keeps up or down.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        Of the place, north and east positive [deg].
+    time_zone : str
+        As the tz database names it.
+    """
+    from astral import Observer, sun
+
+    observer = Observer(latitude, longitude)
+    zone = ZoneInfo(time_zone)
+    try:
+        if event in ("dawn", "dusk"):
+            return getattr(sun, event)(observer, day, TWILIGHT_DEG, tzinfo=zone)
+        return getattr(sun, event)(observer, day, tzinfo=zone)
+    except ValueError:
+        return None
+
+
+def _event(event: ClockEvent) -> Said:
+    if not event.offset_min:
+        return chosen(event.event)
+    code = "rule-minutes-after" if event.offset_min > 0 else "rule-minutes-before"
+    return said(code, minutes=abs(event.offset_min), event=event.event)
+
+
+def _days(held: HeldAgainst) -> tuple[datetime.date, datetime.date]:
+    """First and last day the line hangs."""
+    planned = held.line.planned
+    if planned is None or planned.until is None or planned.date is None:
+        return held.on, held.on
+    return held.on, held.on + (planned.until - planned.date)
+
+
+def _minutes(clock: str) -> float:
+    hours, minutes = clock.split(":")
+    return 60.0 * int(hours) + int(minutes)
+
+
+def _minutes_of(moment: datetime.datetime) -> float:
+    return 60.0 * moment.hour + moment.minute + moment.second / 60.0

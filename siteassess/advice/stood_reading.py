@@ -1,29 +1,37 @@
-"""The wind a tree has stood: when it counts as a test passed, and how hard a test it was.
+"""What a tree has shown it bears: the wind it has stood, and a trial load that was done; when each counts.
 
 Nothing is earned by leaving a question open: only a sound, upright tree alike on all sides, its crown and height read,
 earns credit, and only where somebody said that it stands in the open and that nothing changed. A larger crown raises
 what the tree has shown as it raises what the wind asks of it; so a crown that was filled in earns nothing.
+
+A trial only counts for the direction it was pulled in, for ground no drier than on that day, and for a year. A foot
+that moved, or tilted as far as an eye can see, ends in "leave it" in any direction.
 """
 
 from __future__ import annotations
 
+import datetime
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from siteassess.advice.finding import Finding, found
 from siteassess.mechanics.ground import LEVEL_UP_TO_DEG
 from siteassess.mechanics.limit import LimitSums, make_limit
+from siteassess.mechanics.rootplate import SOIL_FACTORS, turning_demand
 from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.mechanics.stood import LOW_YEARLY_GUST, SHARE_AT_TREE, capacity_after_test
+from siteassess.mechanics.tilt import TILT_START_DEG, TRIAL_LN_SD, capacity_from_trial
 from siteassess.mechanics.wind import DRAG_LN_SD, LEAFLESS_SHARE, wind_moment
 from siteassess.records.anchor import SofterSigns, Tree
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 
 if TYPE_CHECKING:
-    from siteassess.advice.crown import Crown
     from siteassess.advice.tree_inputs import TreeInputs
+    from siteassess.advice.wind_check import Crown
 
 UPRIGHT_TO = constant("upright to")
 MOST_GUST = constant("most gust")
@@ -122,3 +130,138 @@ def stood_findings(tree: TreeInputs) -> list[Finding]:
     if why := why_no_credit(tree):
         return [found("wind-stood-earns-nothing", "suits", why=why)]
     return [found("wind-stood-counts" if met.looked_up else "wind-stood-counts-low-year", "suits", gust=met.gust)]
+
+
+SAME_WAY_DEG = constant("trial same way")
+COUNTS_DAYS = constant("trial counts for")
+FINEST_TILT = constant("finest tilt")
+MOST_CREDIT = constant("most trial credit")
+TRIAL_ASSUMPTIONS = (SAME_WAY_DEG, COUNTS_DAYS, FINEST_TILT, MOST_CREDIT)
+
+
+@dataclass(frozen=True)
+class TrialReading:
+    """Numbers of a trial load. NaN where not read."""
+
+    date: datetime.date
+    pull: float  # [N]
+    tie: float  # [m]
+    toward_deg: float
+    tilt_deg: float  # as read
+    finest_deg: float  # least the reading could have shown
+    moved: str  # yes, no, not looked
+    soil: str
+
+    @property
+    def gave_way(self) -> bool:
+        return self.moved == "yes" or self.tilt_deg >= TILT_START_DEG.value
+
+    @property
+    def told(self) -> Said:
+        """What was done and what was read."""
+        values = {"day": self.date.isoformat(), "pull": self.pull, "tie": self.tie, "moved": self.moved}
+        if math.isfinite(self.tilt_deg):
+            return said("trial-read", tilt=self.tilt_deg, **values)
+        return said("trial-without-tilt", **values)
+
+    def tilt_used(self) -> float:
+        """The tilt to reckon with: as read, never finer than the reading could show [deg]."""
+        known = [tilt for tilt in (self.tilt_deg, self.finest_deg) if math.isfinite(tilt)]
+        return max(known) if math.isfinite(self.tilt_deg) and known else math.nan
+
+
+def trial_reading(tree: Tree, soil_state: dict[str, str]) -> TrialReading | None:
+    """The trial load of a record, as numbers."""
+    trial = tree.trial
+    if trial is None:
+        return None
+
+    def si(quantity) -> float:
+        return quantity.si if quantity else math.nan
+
+    return TrialReading(trial.date, trial.pull.si, trial.tie_height.si, si(trial.toward), si(trial.tilt),
+                        si(trial.finest), trial.moved, soil_state[trial.wetness])  # fmt: skip
+
+
+def why_not_counted(trial: TrialReading, bearing: float, soil: str, on: datetime.date | None) -> Said | None:
+    """Why a trial's good news does not count for a pull; None where it does."""
+    if on is not None and not 0 <= (on - trial.date).days <= COUNTS_DAYS.value:
+        return said("trial-too-old", days=COUNTS_DAYS.value)
+    if trial.moved != "no":
+        return said("trial-base-unseen")
+    if not (math.isfinite(trial.toward_deg) and math.isfinite(bearing)):
+        return said("trial-way-unknown")
+    turn = abs((trial.toward_deg - bearing + 180) % 360 - 180)
+    if turn > SAME_WAY_DEG.value:
+        return said("trial-another-way", turn=turn)
+    if trial.soil == "unknown":
+        return said("trial-wetness-unnoted")
+    if SOIL_FACTORS[trial.soil].value > SOIL_FACTORS[soil].value:
+        return said("trial-ground-drier")
+    return None
+
+
+def trial_capacity(trial: TrialReading, diameter: float) -> float:
+    """Root plate capacity the trial points to [N m]; NaN where no tilt was read. Lean is not in it."""
+    moment = turning_demand(trial.pull, trial.tie, diameter)
+    return float(capacity_from_trial(moment, trial.tilt_used()))
+
+
+def credited_capacity(trial: TrialReading, diameter: float) -> float:
+    """The same as far as a trial may raise a capacity: no tilt finer than can be trusted, and no far reach [N m]."""
+    moment = float(turning_demand(trial.pull, trial.tie, diameter))
+    tilt = max(trial.tilt_used(), FINEST_TILT.value) if math.isfinite(trial.tilt_used()) else math.nan
+    return min(float(capacity_from_trial(moment, tilt)), MOST_CREDIT.value * moment)
+
+
+def with_trial(plate: LimitSums, trial: TrialReading | None, diameter: float, counts: np.ndarray) -> LimitSums:
+    """The root plate's limit once a measured tilt is weighed in.
+
+    Parameters
+    ----------
+    plate : Limit
+        From the size of the tree alone.
+    trial : TrialReading or None
+        As recorded.
+    diameter : float
+        Of the trunk [m].
+    counts : ndarray of bool
+        Which of the pulls the trial counts for; shaped as the limit.
+
+    Returns
+    -------
+    Limit
+        Medians weighed by the inverse of their variance; where the trial raises the median the scatter is that of a
+        trial read by phone, since both may err alike. A trial that points lower than the size does is always weighed
+        in, and earns no narrower scatter.
+    """
+    if trial is None:
+        return plate
+    read = trial_capacity(trial, diameter)
+    if not math.isfinite(read):
+        return plate
+    credited = credited_capacity(trial, diameter)
+    own, other = plate.capacity_ln_sd**-2.0, TRIAL_LN_SD.value**-2
+    lower, raises = read < plate.capacity_median, counts & (credited > plate.capacity_median)
+    points_to = np.where(lower, read, credited)
+    median = np.exp((own * np.log(plate.capacity_median) + other * np.log(points_to)) / (own + other))
+    take = np.isfinite(median) & (raises | lower)
+    sd = np.where(raises & ~lower, np.minimum(plate.capacity_ln_sd, TRIAL_LN_SD.value), plate.capacity_ln_sd)
+    return make_limit(
+        plate.name, np.where(take, median, plate.capacity_median), np.where(take, sd, plate.capacity_ln_sd),
+        plate.demand, plate.divisor, plate.outside, plate.unit,
+    )  # fmt: skip
+
+
+def trial_findings(trial: TrialReading | None, why_not: Said | None) -> list[Finding]:
+    """What a trial means for the verdict, beside the capacity it points to."""
+    if trial is None:
+        return []
+    if trial.gave_way:
+        return [found("trial-gave-way", "leave it", trial=trial.told)]
+    if trial.moved == "not looked":  # seen to move it would end it, so nobody having looked asks for a look
+        why = why_not or said("trial-base-unseen")
+        return [found("trial-foot-unseen", "suits if", looked_at=False, trial=trial.told, why=why)]
+    if why_not:
+        return [found("trial-earns-nothing", "suits", trial=trial.told, why=why_not)]
+    return [found("trial-counts", "suits", trial=trial.told)]

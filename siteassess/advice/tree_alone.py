@@ -1,4 +1,7 @@
-"""A tree by itself, with no line planned: the greatest pull we would allow by tie height, and what is missing."""
+"""A tree by itself: the greatest pull we would allow by tie height, what is missing, and how to do a trial load.
+
+Never a proof test of a public tree.
+"""
 
 from __future__ import annotations
 
@@ -6,17 +9,17 @@ import math
 
 import numpy as np
 
-from siteassess.advice.decay_rules import decay_findings
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS
 from siteassess.advice.finding import Finding, found, worst
 from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
-from siteassess.advice.judge import SUITS_UP_TO, limit_finding, missing_findings
+from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, decay_findings, limit_finding, missing_findings
 from siteassess.advice.least_trunk import LEAST_TRUNK, tie_findings
 from siteassess.advice.results import NO_TAG, Evidence, PullRow, TreeAlone
 from siteassess.advice.rootzone_plan import root_zone_radius, stems_of
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
+from siteassess.mechanics.tilt import TILT_START_DEG, TILT_START_SHARE
 from siteassess.records.anchor import Tree
 from siteassess.reference.findings import Said, said
 
@@ -89,3 +92,19 @@ def _row(height: float, uses: dict[str, np.ndarray]) -> PullRow:
     )
     at = min(int(np.searchsorted(TRIED_PULL_N, full)), TRIED_PULL_N.size - 1)
     return PullRow(height, full, (said("kind-alone", kind=max(uses, key=lambda name: uses[name][at])),), without_trial)
+
+
+def trial_load(tree: TreeInputs, judged: HoldJudgement, tie: float | None) -> tuple[Said, ...]:
+    """Steps of the trial load where one is asked for; empty where the use is low, unknown or too high."""
+    use = judged.hold_use
+    if use is None or tie is None or not SUITS_UP_TO < use <= 1:
+        return ()
+    root = next((limit for limit in judged.limits if limit.name == "root plate"), None)
+    peak = max(load.tension_n for load in judged.loads)
+    share = root.demand / root.capacity_median if root is not None and root.capacity_median else math.nan
+    begins = TILT_START_SHARE.value
+    expected = () if math.isnan(share) else (
+        said("trial-tilt-begins-over" if share > begins else "trial-tilt-begins-under", begins=begins, share=share),)
+    return (said("trial-nobody-near"), said("trial-in-steps", peak=peak), said("trial-look-at-the-base"), *expected,
+            said("trial-let-off", tilt=TILT_START_DEG.value), said("trial-write-it-down"),
+            said("trial-look-again"))  # fmt: skip

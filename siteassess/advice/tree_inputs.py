@@ -14,8 +14,7 @@ import numpy as np
 from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN
 from siteassess.advice.filled import FilledHeight, filled_height_of
 from siteassess.advice.finding import Finding, found, whys
-from siteassess.advice.stood_reading import GustMet, gust_met
-from siteassess.advice.trial_reading import TrialReading, trial_reading
+from siteassess.advice.stood_reading import GustMet, TrialReading, gust_met, trial_reading
 from siteassess.errors import UnknownName
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS, joint_diameter
 from siteassess.mechanics.roots import ROOT_STATES

@@ -1,21 +1,31 @@
-"""The line as a whole, apart from its anchors: over the ground, the crew that tightens it, and its sweeps."""
+"""The line as a whole: over the ground, the crew that tightens it, its sweeps for pictures, what bouncing would ask.
+
+Sweeps are statics only: the walker stands still, no factor for steps, bounces or falls.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import product
 
+import numpy as np
+
 from siteassess.advice.changes import changed
-from siteassess.advice.finding import Finding, found
+from siteassess.advice.finding import Finding, found, worst
 from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, feet_said, ground_of, touching
+from siteassess.advice.hold import end_loads
 from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
+from siteassess.advice.rated_gear import gear_checks, gear_findings
 from siteassess.advice.remedies import LOWER_THE_LINE
 from siteassess.advice.results import AnchorResult, Clearance
-from siteassess.advice.sweeps import sweeps_of
 from siteassess.advice.tightness import tightness_of
 from siteassess.advice.under_line import UNSEEN_DIP, UnderLine
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.bark import PEAK_PRESSURE
+from siteassess.mechanics.clearance import walked_height
+from siteassess.mechanics.line_load import sweep
 from siteassess.records.line import Line
 from siteassess.reference.findings import said
 
@@ -118,3 +128,87 @@ def _hauling(line: Line, inputs: LineInputs):
     except OutsideModel:
         return None, []
     return tightness_of(line, inputs, ground, margin)
+
+
+TIMES_STANDING = np.geomspace(0.4, 2.5, 25)
+ALONG = np.linspace(0.02, 0.98, 49)
+
+
+def sweeps_of(line: Line, inputs: LineInputs) -> list[dict]:
+    """The sweeps of a walked line, ready to be drawn; none where the line is not known well enough.
+
+    Returns
+    -------
+    list of dict
+        Each with `x`, `x_words`, `tension_n` (the greater of the two anchors), `height_m` of the feet over the
+        ground or None, and `planned`, the planned place on the x axis or None.
+    """
+    if inputs.use == "hammock" or None in (inputs.span, inputs.standing, inputs.stiffness):
+        return []
+    try:
+        return [_along(line, inputs), _against_standing(line, inputs)]
+    except OutsideModel:
+        return []
+
+
+def _along(line: Line, inputs: LineInputs) -> dict:
+    state = sweep(inputs.loading(), ALONG)
+    height = _heights(line, inputs, inputs.standing, ALONG)
+    return {
+        "x": (inputs.span * ALONG).tolist(), "x_words": "walker's distance from A, m",
+        "tension_n": state.tension.tolist(), "height_m": None if height is None else height.tolist(), "planned": None,
+    }  # fmt: skip
+
+
+def _against_standing(line: Line, inputs: LineInputs) -> dict:
+    rows = []
+    for standing in inputs.standing * TIMES_STANDING:
+        try:
+            state = sweep(replace(inputs.loading(), standing=float(standing)))
+        except OutsideModel:  # too slack to hold its own weight there: the curve begins later
+            continue
+        height = _heights(line, inputs, float(standing), ALONG)
+        rows.append((standing / 1e3, float(state.tension.max()), None if height is None else float(height.min())))
+    x, tension, height = (list(column) for column in zip(*rows))
+    return {
+        "x": x, "x_words": "standing tension, kN, walker at the worst place", "tension_n": tension,
+        "height_m": None if None in height else height, "planned": inputs.standing / 1e3,
+    }  # fmt: skip
+
+
+def _heights(line: Line, inputs: LineInputs, standing: float, positions) -> np.ndarray | None:
+    if inputs.tie_a is None or inputs.tie_b is None:
+        return None
+    ground, _ = ground_of(line, inputs)
+    height = walked_height(replace(inputs.loading(), standing=standing), inputs.tie_a, ground, positions).height
+    return np.maximum(height, 0.0)  # where the line would hang lower, the walker stands on the ground
+
+
+def bounced_findings(line: Line, inputs: LineInputs, ends: tuple[AnchorResult, ...]) -> list[Finding]:
+    """The condition that nobody bounces, where bark or gear would not do and no anchor has asked for it yet."""
+    if not inputs.walk_only or any(one.code == "bounced-would-not-do" for end in ends for one in end.findings):
+        return []
+    hard = replace(inputs, walk_only=False)
+    bounced = tuple(replace(end, loads=end_loads(hard, end.end, _bearing(end))[0]) for end in ends)
+    fails = [said("bark-of", tree=walked.code) for walked, hit in zip(ends, bounced)
+             if _peak(walked, walked) <= PEAK_PRESSURE.value < _peak(walked, hit)]  # fmt: skip
+    words = [worst(_effects(line, loaded)) for loaded in (ends, bounced)]
+    fails += [said("the-gear")] * (words[0] != worst(words))
+    return [found("bounced-would-not-do-for", "suits if", what=tuple(fails))] if fails else []
+
+
+def _bearing(end: AnchorResult) -> float:
+    return math.nan if end.pull_bearing_true_deg is None else end.pull_bearing_true_deg
+
+
+def _peak(end: AnchorResult, loaded: AnchorResult) -> float:
+    """Pressure on an end's bark under its hardest load, its sling being as it is [Pa]; NaN where not known."""
+    plan = end.protection
+    if plan is None or plan.peak_pressure_pa is None or not loaded.loads:
+        return math.nan
+    hardest, walked = (max(load.tension_n for load in one.loads) for one in (loaded, end))
+    return plan.peak_pressure_pa * hardest / walked
+
+
+def _effects(line: Line, ends: tuple[AnchorResult, ...]) -> Iterator[str]:
+    return (finding.effect for finding in gear_findings(gear_checks(line, ends)))

@@ -1,20 +1,51 @@
-"""The gust at which line and crown together exceed what the tree bears, and what that means for the verdict."""
+"""The crown in the wind: the gust at which line and crown together exceed what the tree bears, and what that means."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from siteassess.advice.crown import Crown, crown_of
-from siteassess.advice.finding import Finding, found
-from siteassess.advice.limits import Limit
+from siteassess.advice.filled import crown_width_of
+from siteassess.advice.finding import Finding, Limit, found
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.rootplate import SQUAT_PER_DIAMETER
-from siteassess.mechanics.wind import take_down_wind
+from siteassess.mechanics.wind import crown_area, crown_centre, take_down_wind
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
+
+CROWN_BASE_SHARE = constant("crown base share")
+
+
+@dataclass(frozen=True)
+class Crown:
+    area: float  # frontal, in still air [m^2]
+    centre: float  # above ground [m]
+    leaf_type: str
+    note: Said | None = None  # which size was taken, and from where; None where the width was read
+
+    @property
+    def guessed(self) -> bool:
+        return self.note is not None
+
+
+def crown_of(tree: TreeInputs) -> Crown | None:
+    """The crown, careful where it was not read: wide, and of a high tree; None where nothing is known of it."""
+    height = tree.height_high
+    if not math.isfinite(height):
+        return None
+    width, note = tree.crown_width, None
+    if not (math.isfinite(width) and width > 0):  # a crown of no width was not paced
+        found = crown_width_of(tree.species, tree.root_diameter)
+        if found is None:
+            return None
+        width, note = found[0], said("crown-width-taken", width=found[0], basis=found[1])
+    base = min(tree.crown_base if math.isfinite(tree.crown_base) else CROWN_BASE_SHARE.value * height, height)
+    leaf = tree.species.leaf_type
+    return Crown(float(crown_area(width, height - base, leaf)), float(crown_centre(base, height, leaf)), leaf, note)
+
 
 WIND_TO_MIND = constant("take-down gust to mind")
 WIND_TO_LEAVE = constant("take-down gust to leave")

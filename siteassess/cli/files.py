@@ -26,8 +26,7 @@ from siteassess.cli.shared import (
 if TYPE_CHECKING:
     import datetime
 
-    from siteassess.advice.owned import Stock
-    from siteassess.advice.packing import PackItem
+    from siteassess.advice.packing import PackItem, Stock
 
 
 @click.command("new")
@@ -136,7 +135,7 @@ def pack(
 def _stock(items: Iterable[PackItem], owned_file: Path | None) -> tuple[Stock, ...]:
     if owned_file is None:
         return ()
-    from siteassess.advice.owned import held_against
+    from siteassess.advice.packing import held_against
     from siteassess.records.owned import read_owned
 
     return held_against(items, read_owned(owned_file))

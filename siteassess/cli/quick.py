@@ -112,7 +112,7 @@ def _webbing(
 ) -> tuple[float | StretchTable, float, str]:
     """Stiffness [N] or stretch table, weight a metre [N/m], and where they come from."""
     if name is not None:
-        from siteassess.advice.webbing_inputs import stiffness_of_class
+        from siteassess.advice.gear_inputs import stiffness_of_class
         from siteassess.reference.webbing import webbing_class
 
         own, basis = stiffness_of_class(name)

@@ -11,7 +11,7 @@ from siteassess.cli.answers import answer_sum, number
 from siteassess.cli.shared import json_switch, quantity
 
 if TYPE_CHECKING:
-    from siteassess.advice.tight_ways import TightPlan, Ways
+    from siteassess.advice.tightness import TightPlan, Ways
     from siteassess.mechanics.hauling import Range, Stage
 
 FOOTINGS = ("feet braced", "standing", "slippery ground")
@@ -48,7 +48,7 @@ def haul(
 
     One of --efficiency and --sheave is needed.
     """
-    from siteassess.advice.webbing_inputs import settles_of_class
+    from siteassess.advice.gear_inputs import settles_of_class
     from siteassess.mechanics.hauling import FRICTION_GRIP, settled
     from siteassess.mechanics.hauling import haul as hauled
 
@@ -74,7 +74,7 @@ def haul(
 
 def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[Stage, ...]:
     """Stages from "3,3" and what their sheaves pass on."""
-    from siteassess.advice.hauling_inputs import sheave_range
+    from siteassess.advice.gear_inputs import sheave_range
     from siteassess.mechanics.hauling import Stage
 
     if (efficiency is None) == (sheave is None):
@@ -128,10 +128,9 @@ def tight(
     A "yes" holds with the webbing at its soft end and the crew at its low end.
     One of --efficiency and --sheave is needed.
     """
+    from siteassess.advice.gear_inputs import settles_of_class, stiffness_ends_of_class, stiffness_of_class
     from siteassess.advice.line_inputs import LineInputs
-    from siteassess.advice.tight_ways import TightPlan, ways_to_clear
-    from siteassess.advice.tightness import tightness
-    from siteassess.advice.webbing_inputs import settles_of_class, stiffness_ends_of_class, stiffness_of_class
+    from siteassess.advice.tightness import TightPlan, tightness, ways_to_clear
     from siteassess.errors import OutsideModel
     from siteassess.mechanics.hauling import FRICTION_GRIP
     from siteassess.mechanics.profile import plain_slope
@@ -173,7 +172,7 @@ def tight(
 
 def _ways(ways: Ways, plan: TightPlan, standing: float | None) -> dict[str, float | None]:
     """The least tension and ties as flat keys."""
-    from siteassess.advice.tight_ways import least_ties
+    from siteassess.advice.tightness import least_ties
     from siteassess.mechanics.hauling import Range
 
     bands = {"tie_a_to_clear": ways.tie_a}

@@ -13,8 +13,7 @@ if TYPE_CHECKING:
     import datetime
     from collections.abc import Iterable, Iterator
 
-    from siteassess.advice.results import AnchorResult, LineResult
-    from siteassess.advice.rule_results import Clause
+    from siteassess.advice.results import AnchorResult, Clause, LineResult
     from siteassess.reference.rules import RuleSet
 
 APART = "The rules of the place are told apart from the verdict; a thing a set does not mention is not thereby allowed."
@@ -49,8 +48,7 @@ def _row(one: RuleSet) -> str:
 @json_switch
 def show(name: str, as_json: bool) -> None:
     """One rule set, clause by clause. ID is a shipped set, or the name of a YAML file."""
-    from siteassess.advice.rule_files import named_rules
-    from siteassess.advice.rules import clause_words
+    from siteassess.advice.rules import clause_words, named_rules
 
     found = named_rules(name)
     told = [
@@ -75,7 +73,7 @@ def check(
     file: Path, set_name: str | None, line_id: str | None, on: datetime.date | None, as_json: bool
 ) -> None:
     """Hold a record against its rules, or look through a rule set's own file for faults."""
-    from siteassess.advice.rule_files import is_rule_file, named_rules, read_rule_file, with_rules
+    from siteassess.advice.rules import is_rule_file, named_rules, read_rule_file, with_rules
 
     if is_rule_file(file):
         if set_name or line_id or on:
@@ -124,7 +122,7 @@ def new(file: Path, force: bool) -> None:
     """Write a commented rule set to fill in."""
     import datetime
 
-    from siteassess.advice.rule_files import blank_rules
+    from siteassess.advice.rules import blank_rules
     from siteassess.records.files import write_whole
 
     if file.suffix not in (".yaml", ".yml"):

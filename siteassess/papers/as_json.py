@@ -10,8 +10,7 @@ from typing import Any
 from siteassess.advice.care_results import Hygiene
 from siteassess.advice.finding import Finding
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, PullRow, Remedy
-from siteassess.advice.rule_results import RuleCheck
+from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, PullRow, Remedy, RuleCheck
 from siteassess.mechanics.limit import Outside
 from siteassess.papers import wording
 from siteassess.papers.look import SURVEY_NOT_INSPECTION

@@ -11,7 +11,7 @@ import numpy as np
 
 from siteassess.advice.geometry import Places
 from siteassess.advice.network import adjusted
-from siteassess.advice.pair_readings import measured_pairs
+from siteassess.advice.pair import measured_pairs
 from siteassess.places.network import AdjustedAnchor, ErrorEllipse, error_ellipse
 from siteassess.places.positions import Located
 from siteassess.records.record import Record

@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from siteassess.advice.finding import Limit
 from siteassess.advice.judge import SUITS_UP_TO
-from siteassess.advice.limits import Limit
 from siteassess.advice.results import AnchorResult
 from siteassess.papers import wording
 from siteassess.papers.drawing import wrapped

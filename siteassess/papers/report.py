@@ -19,8 +19,7 @@ from markupsafe import Markup
 from siteassess.advice.care_results import Protection
 from siteassess.advice.finding import Finding, Verdict, conditions_of, worst
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import AnchorResult, Assessment, LineResult
-from siteassess.advice.rule_results import RuleCheck
+from siteassess.advice.results import AnchorResult, Assessment, LineResult, RuleCheck
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet

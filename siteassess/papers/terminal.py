@@ -9,8 +9,7 @@ from collections.abc import Iterable
 from siteassess.advice.end_details import pull_parts
 from siteassess.advice.finding import Finding, Verdict, conditions_of
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, TreeAlone
-from siteassess.advice.rule_results import RuleCheck
+from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, RuleCheck, TreeAlone
 from siteassess.papers import wording
 from siteassess.papers.language import Words, cautions_told, measures, words_in
 from siteassess.reference.findings import in_words, word

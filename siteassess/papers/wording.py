@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from typing import TypeGuard
 
-from siteassess.advice.finding import Finding, Verdict
-from siteassess.advice.limits import Limit
+from siteassess.advice.finding import Finding, Limit, Verdict
 from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
 from siteassess.advice.wind_check import told_wind
 from siteassess.records.fields import SECTORS

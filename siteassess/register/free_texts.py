@@ -69,7 +69,7 @@ def _pattern(name: str) -> str:
 
 def is_word_of(table: str, text: str) -> bool:
     """Whether a text is a word of a table of gear, or says that there is nothing or that nobody knows."""
-    from siteassess.advice.sling_inputs import NO_PAD
+    from siteassess.advice.gear_inputs import NO_PAD
 
     return text.strip().casefold() in NO_PAD or _lookups()[table](text)
 
@@ -78,8 +78,8 @@ def is_word_of(table: str, text: str) -> bool:
 def _lookups() -> dict[str, Callable[[str], bool]]:
     # judging is slow to start: a list of trees must not wait for it
     from siteassess.advice.care import pad_row
+    from siteassess.advice.gear_inputs import sheave_range
     from siteassess.advice.gear_loads import left_by
-    from siteassess.advice.hauling_inputs import sheave_range
     from siteassess.reference.webbing import webbing_class
 
     def found(look_up: Callable[[str], object]) -> Callable[[str], bool]:

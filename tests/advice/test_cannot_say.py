@@ -12,7 +12,7 @@ from never_better import judged
 from parks import data
 
 import siteassess.advice
-from siteassess.advice.limits import BY_REASON, steps_for
+from siteassess.advice.finding import BY_REASON, steps_for
 from siteassess.mechanics.limit import REFUSALS, Outside
 from siteassess.papers import wording
 from siteassess.reference.findings import codes, row_of

@@ -13,6 +13,8 @@ import pytest
 
 from siteassess.advice.care import Care, care_findings
 from siteassess.advice.changes import Held
+from siteassess.advice.finding import Limit
+from siteassess.advice.gear_inputs import SlingInputs
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.least_trunk import (
     HIGH_LINE_TRUNK,
@@ -23,9 +25,7 @@ from siteassess.advice.least_trunk import (
     size_findings,
     tie_findings,
 )
-from siteassess.advice.limits import Limit
 from siteassess.advice.remedies import level
-from siteassess.advice.sling_inputs import SlingInputs
 from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.mechanics.bark import PEAK_PRESSURE
 from siteassess.register.standing import LONGEST_MARK, holds_too_long

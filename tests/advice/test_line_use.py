@@ -8,9 +8,9 @@ import pytest
 
 from siteassess.advice.assess import assess
 from siteassess.advice.care_results import Protection
+from siteassess.advice.changes import guy_of, guy_said
 from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.ground import HeightLimit, clearance_of
-from siteassess.advice.guy import guy_of, guy_said
 from siteassess.advice.hold import pulls_of, together
 from siteassess.advice.line_inputs import line_inputs, line_loads
 from siteassess.advice.load_findings import load_findings

@@ -11,10 +11,10 @@ from parks import data, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.care import Care, _slats_that_help, care_findings, pad_row
+from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.hold import Pulls, root_limits, together
 from siteassess.advice.kindest import pulls_at
 from siteassess.advice.line_inputs import line_inputs
-from siteassess.advice.sling_inputs import sling_inputs
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.bark import PEAK_PRESSURE, press, reading, slide_use
 from siteassess.mechanics.padding import slats

@@ -9,7 +9,7 @@ from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.check import check_record
-from siteassess.advice.mixed_units import mixed_units
+from siteassess.advice.pair import mixed_units
 from siteassess.advice.results import PairGeometry
 
 LOOSE = {f"{code}.position.accuracy": "25 m" for code in ("T1", "T2")}

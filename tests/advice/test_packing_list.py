@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 from parks import data, record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.owned import held_against
-from siteassess.advice.packing import PackItem, lines_on, packing_list, packing_notes, totals
+from siteassess.advice.packing import PackItem, held_against, lines_on, packing_list, packing_notes, totals
 from siteassess.errors import FaultyInput
 from siteassess.records.owned import Owned, read_owned
 from siteassess.reference.findings import Said

@@ -13,7 +13,8 @@ from siteassess.advice import remedies
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import EndSetting, applied, changed
 from siteassess.advice.finding import VERDICTS
-from siteassess.advice.remedies import LEAST_TIE, _steps_down, level
+from siteassess.advice.kindest import LEAST_TIE
+from siteassess.advice.remedies import _steps_down, level
 from siteassess.records.record import Record
 
 RANK = VERDICTS.index

@@ -15,10 +15,10 @@ from parks import record
 from siteassess.advice.assess import assess
 from siteassess.advice.care import pressing
 from siteassess.advice.care_results import Movement
-from siteassess.advice.movement import arcs_of
+from siteassess.advice.gear_inputs import SlingInputs
 from siteassess.advice.season import season_findings, season_plan
-from siteassess.advice.sling_inputs import SlingInputs
 from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.advice.wrap_plan import arcs_of
 from siteassess.mechanics.bark import press
 
 quick = settings(max_examples=60, deadline=None)

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.advice.care_results import Arc
-from siteassess.advice.limits import Limit
+from siteassess.advice.finding import Limit
 from siteassess.papers import picture_line, picture_tie, picture_use
 from siteassess.papers.picture_tie import PRESS, RUB, _slat_bearings
 from siteassess.papers.svg_sheet import SvgSheet
@@ -91,7 +91,7 @@ def test_an_arc_over_north_is_drawn_the_short_way(assessment):
 @given(st.integers(0, 40), st.floats(0, 360), st.floats(5, 170))
 @settings(max_examples=50, deadline=None)
 def test_slats_are_all_drawn_and_lie_within_the_arcs(count, start, width):
-    from siteassess.advice.results import Protection
+    from siteassess.advice.care_results import Protection
 
     fields = {field.name: None for field in dataclasses.fields(Protection)}
     arcs = (Arc("rub", start % 360, (start + width) % 360), Arc("free", (start + width) % 360, start % 360))

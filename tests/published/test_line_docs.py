@@ -3,7 +3,8 @@
 import re
 from pathlib import Path
 
-from siteassess.advice.measured_lines import measured_table
+from measured_lines import measured_table
+
 from siteassess.mechanics.calibration import CASES, MEASURED_LINES
 
 DOCS = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"

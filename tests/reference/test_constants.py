@@ -8,9 +8,7 @@ from pathlib import Path
 import pint
 import pytest
 
-from siteassess.advice.care_assumptions import care_assumptions
-from siteassess.advice.line_assumptions import OF_GEAR, OF_HAULING
-from siteassess.advice.load_assumptions import OF_A_HIGH_LINE
+from siteassess.advice.assumptions import OF_A_HIGH_LINE, OF_GEAR, OF_HAULING, care_assumptions
 from siteassess.errors import UnknownName
 from siteassess.reference.constants import constant, constants
 from siteassess.reference.findings import word

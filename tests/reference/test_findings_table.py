@@ -13,7 +13,7 @@ import pytest
 import siteassess
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
 from siteassess.advice.finding import VERDICTS, found
-from siteassess.advice.hauling_inputs import FOOTING_NOT_SEEN
+from siteassess.advice.gear_inputs import FOOTING_NOT_SEEN
 from siteassess.places.crossings import ADVICE
 from siteassess.records.site import FeatureKind
 from siteassess.reference.findings import PARTS, Said, codes, names_in, row_of, said, said_by, word, wording

@@ -1,7 +1,11 @@
-"""The webbing of a line as numbers: its class, its own stiffness or stretch table, or several pieces joined."""
+"""Sling, webbing, crew and pulley system of a line as numbers, from the record's words and the tables.
+
+What was not planned or not named is marked, or taken over its whole range, so that a plan can be proposed.
+"""
 
 from __future__ import annotations
 
+import difflib
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,13 +13,82 @@ from functools import lru_cache
 
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.errors import OutsideModel, UnknownName
-from siteassess.mechanics.hauling import SETTLING, Range
+from siteassess.mechanics.hauling import FRICTION_GRIP, SETTLING, Range, Stage
 from siteassess.mechanics.series import in_series, shares_of
 from siteassess.mechanics.stretch_table import StretchTable
-from siteassess.records.line import Webbing
+from siteassess.mechanics.tightening import Pullers
+from siteassess.records.line import Crew as RecordedCrew
+from siteassess.records.line import End, Webbing
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import classes_like, tension_strain, webbing_class
+
+# how the record's words for a wrap are called in mechanics
+WRAP = {
+    "basket": "basket", "doubled basket": "doubled", "choker": "choker", "turns": "turns",
+    "friction turns": "friction", "unknown": "basket",
+}
+NO_PAD = ("", "?", "unknown", "none", "none seen", "no", "nothing")  # typed where there is no pad
+USUAL_LINK_RADII = constant("usual link")
+
+
+@dataclass(frozen=True)
+class SlingInputs:
+    wrap: str  # a wrap of mechanics.bark
+    wrap_known: bool
+    width: float | None  # bearing width of one strand [m]
+    strands: int | None
+    link_distance: float | None  # from the trunk's centre [m]
+    pad_material: str | None
+    pad_thickness: float | None  # [m]
+    pad_width: float | None  # along the trunk [m]
+    pad_all_round: bool | None
+    slats: int
+    slat_width: float | None  # [m]
+    slat_thickness: float | None  # [m]
+    slat_length: float | None  # [m]
+    rating: float | None = None  # of one strand [N]; a working load limit is taken as it stands, which is careful
+    kind: str = "unknown"
+    length: float | None = None  # the sling at hand, end to end [m]
+    proposed: bool = False  # by us, since none was planned
+
+    @property
+    def planned(self) -> bool:
+        return self.wrap_known and self.width is not None
+
+
+def sling_inputs(end: End) -> SlingInputs:
+    """Numbers of the sling and padding planned at one end of a line."""
+    sling, pad = end.sling, end.padding
+    wrap = sling.wrap if sling else "unknown"
+    strands = sling.strands if sling and sling.strands > 1 else None
+    if wrap in ("turns", "friction turns"):
+        strands = None  # turns do not share the pull, whatever was written
+    return SlingInputs(
+        wrap=WRAP[wrap], wrap_known=wrap != "unknown",
+        width=_si(sling and sling.width), strands=strands, link_distance=_si(sling and sling.link_distance),
+        pad_material=_material(pad.material) if pad else None, pad_thickness=_si(pad and pad.thickness),
+        pad_width=_si(pad and pad.width),
+        pad_all_round=None if not pad or pad.goes_round == "unknown" else pad.goes_round == "whole trunk",
+        slats=pad.slats if pad else 0, slat_width=_si(pad and pad.slat_width),
+        slat_thickness=_si(pad and pad.slat_thickness), slat_length=_si(pad and pad.slat_length),
+        rating=_si(sling and sling.rating), kind=sling.kind if sling else "unknown", length=_si(sling and sling.length),
+    )  # fmt: skip
+
+
+def usual_link_distance(diameter: float) -> float:
+    """Distance of the link from the trunk's centre where none was planned [m]."""
+    return max(USUAL_LINK_RADII * diameter / 2, 0.4) if math.isfinite(diameter) else 0.8
+
+
+def _material(named: str | None) -> str | None:
+    return None if named is None or named.strip().casefold() in NO_PAD else named
+
+
+def _si(quantity) -> float | None:
+    return None if quantity is None else quantity.si
+
 
 DEFAULT_MASS_PER_LENGTH = constant("webbing mass")
 WIDTHS_MAY_DIFFER = constant("webbing widths may differ")
@@ -196,3 +269,90 @@ def words_of(stiffness: float | StretchTable | None, secant: float) -> str:
         last = min(stiffness.tension[-1], 10e3) / 1e3
         return f"EA {secant / 1e3:.0f} kN up to {last:.1f} kN, by its stretch table"
     return f"EA {secant / 1e3:.0f} kN"
+
+
+FOOTING_NOT_SEEN = "standing"  # between braced feet and slippery ground, where nobody said how they stand (judgement)
+
+
+def sheave_range(name: str) -> Range:
+    """Share of the pull that a kind of sheave passes on [-].
+
+    Parameters
+    ----------
+    name : str
+        A row of the table `sheaves` or its plain words; "carabiner" and "karabiner" are one.
+
+    Raises
+    ------
+    UnknownName
+        With the near names.
+    """
+    wanted = _key(name)
+    for row in rows("sheaves"):
+        keys = (_key(row.sheave), _key(row.plain_words))
+        if wanted in keys or (wanted == "karabiner" and keys[0].endswith("karabiner")):
+            return Range(row.low, row.value, row.high)
+    raise UnknownName(f"no sheave {name!r}; there is: {', '.join(sheaves_like(name))}")
+
+
+def sheaves_like(name: str) -> tuple[str, ...]:
+    """Sheaves of the table whose names are near; all where none is."""
+    names = [row.sheave for row in rows("sheaves")]
+    near = difflib.get_close_matches(_key(name), [_key(one) for one in names], n=3, cutoff=0.5)
+    return tuple(one for one in names if _key(one) in near) or tuple(names)
+
+
+def _key(name: str) -> str:
+    return "".join(letter for letter in name.casefold().replace("carabiner", "karabiner") if letter.isalnum())
+
+
+def unknown_sheave() -> Range:
+    """From a bare karabiner to the best pulley, where nobody said what the rope runs over [-]."""
+    kinds = [Range(row.low, row.value, row.high) for row in rows("sheaves")]
+    likely = sorted(kind.likely for kind in kinds)[len(kinds) // 2]
+    return Range(min(kind.low for kind in kinds), likely, max(kind.high for kind in kinds))
+
+
+def crew_of(recorded: RecordedCrew) -> tuple[Pullers | None, tuple[Said, ...]]:
+    """A recorded crew for the sums, None without a pulley system, and what had to be taken for it.
+
+    Raises
+    ------
+    UnknownName
+        For a sheave in no table.
+    """
+    taken = []
+    footing = recorded.footing
+    if footing == "unknown" and recorded.pull_each is None:
+        taken.append(said("footing-taken-as-standing"))
+    if footing == "unknown":
+        footing = FOOTING_NOT_SEEN
+    if any(stage.sheave is None and stage.ratio > 1 for stage in recorded.stages):
+        taken.append(said("sheave-not-named"))
+    stages = tuple(_stage(stage) for stage in recorded.stages)
+    if not stages:
+        return None, (said("no-pulley-system-named"),)
+    grip = FRICTION_GRIP if recorded.friction_grip else None
+    pull = recorded.pull_each.si if recorded.pull_each else None
+    return Pullers(recorded.people, stages, pull, footing, grip), tuple(taken)
+
+
+def _stage(stage) -> Stage:
+    efficiency = sheave_range(stage.sheave) if stage.sheave else unknown_sheave()
+    return Stage(stage.ratio, efficiency, bool(stage.redirect))
+
+
+def unknown_sheave_of(recorded: RecordedCrew) -> Said | None:
+    """The first sheave of a crew that is in no table, with the near names; None where all are."""
+    for name in (stage.sheave for stage in recorded.stages if stage.sheave):
+        try:
+            sheave_range(name)
+        except UnknownName:
+            return said("no-such-sheave", name=name, names=sheaves_like(name))
+    return None
+
+
+def stages_said(stages: Sequence[Stage]) -> Said:
+    """Such as "5:1 pulled by 2:1"."""
+    *others, at_the_line = (stage.ideal for stage in stages)
+    return said("pulley-system", ratio=at_the_line, pulled=tuple(said("pulled-by", ratio=n) for n in reversed(others)))
