@@ -124,6 +124,13 @@ class InWords:
             return functools.partial(function, language=self.t.language)
         return lambda *given: self._in_words(function(*given))
 
+    def metres(self, value: float | None, decimals: int = 1) -> str:
+        return measures(self.t).length(value, decimals)
+
+    def both_lengths(self, value: float | None) -> str:
+        """Metres with feet beside them."""
+        return measures(self.t, both=True).length(value)
+
     def percent(self, value: float | None) -> str:
         return measures(self.t).share(value)
 
