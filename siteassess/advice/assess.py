@@ -170,7 +170,7 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool, look: boo
         line_told = cleared_where_it_holds(setting.line, setting.inputs, clearance, line_told,
                                            lambda hung: _none_left(setting, hung, around))  # fmt: skip
     gear = gear_checks(setting.line, ends)
-    told = [*pair_findings(setting.line, setting.geometry, setting.record.anchor), *line_told,
+    told = [*pair_findings(setting.geometry), *line_told,
             *both_lowered(setting.line, setting.inputs, clearance, ends),
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last, setting.has_day),

@@ -81,7 +81,7 @@ def _root_factors(tree: TreeInputs, pulls, root: Limit) -> str:
     lost = float(holding_share_lost(list(tree.sector_lost), bearing)) if math.isfinite(bearing) else math.nan
     ground = float(ground_factor(tree.slope_deg, tree.bank_m, tree.root_diameter))
     left = f"{1 - lost:.2f}" if math.isfinite(lost) else "the worst side's"
-    stood = tree.stood is not None and not why_no_credit(tree)
+    stood = tree.stood is not None and not why_no_credit(tree, tree.stood)
     weighed = ", then weighed with the wind it has stood" if stood else ""
     weighed += ", then weighed with the trial load" if tree.trial is not None else ""
     kind = f"{tree.anchorage.moment_per_d2h:g} ({tree.anchorage.basis})"

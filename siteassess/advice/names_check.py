@@ -17,6 +17,7 @@ from siteassess.records.anchor import Tree
 from siteassess.records.finding import Doubt, number_and_unit
 from siteassess.records.line import End, Line, Webbing
 from siteassess.records.record import Record
+from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
 from siteassess.reference.species import find_species, species_names
 from siteassess.reference.tables import rows
@@ -40,7 +41,7 @@ def unknown_names(record: Record) -> Iterator[Doubt]:
         yield from _names_of_line(line, ("lines", index))
 
 
-def _taken_as_genus(name: str, path: tuple) -> Iterator[Doubt]:
+def _taken_as_genus(name: str, path: Steps) -> Iterator[Doubt]:
     """A species no row has, taken as its genus though a name like it is known."""
     try:
         match = find_species(name)
@@ -51,7 +52,7 @@ def _taken_as_genus(name: str, path: tuple) -> Iterator[Doubt]:
         yield Doubt(path, f"{match.note} and is taken as some {match.genus}", "a letter slipped", near[0])
 
 
-def _names_of_line(line: Line, path: tuple) -> Iterator[Doubt]:
+def _names_of_line(line: Line, path: Steps) -> Iterator[Doubt]:
     if line.webbing is not None:
         yield from _webbing(line.webbing, (*path, "webbing"))
     for index, section in enumerate(line.sections):
@@ -67,25 +68,25 @@ def _names_of_line(line: Line, path: tuple) -> Iterator[Doubt]:
             yield from _looked_up(sheave_range, stage.sheave, (*path, "crew", "stages", index, "sheave"))
 
 
-def _webbing(webbing: Webbing, path: tuple) -> Iterator[Doubt]:
+def _webbing(webbing: Webbing, path: Steps) -> Iterator[Doubt]:
     if webbing.kind:
         yield from _looked_up(webbing_class, webbing.kind, (*path, "kind"))
     yield from _held(webbing.held_by, (*path, "held_by"))
 
 
-def _pad(end: End, path: tuple) -> Iterator[Doubt]:
+def _pad(end: End, path: Steps) -> Iterator[Doubt]:
     material = end.padding.material if end.padding is not None else None
     if material and not is_nothing(material) and pad_row(material) is None:
         known = [row["id"] for row in rows("pads")]
         yield Doubt((*path, "padding", "material"), _in_no_table(material, "pads"), or_else=_near(material, known))
 
 
-def _held(name: str | None, path: tuple) -> Iterator[Doubt]:
+def _held(name: str | None, path: Steps) -> Iterator[Doubt]:
     if name and not is_nothing(name) and not math.isfinite(left_by(name)):
         yield Doubt(path, _in_no_table(name, "knots and locks"), or_else=f"one of {', '.join(knots_like(name))}")
 
 
-def _looked_up(find: Callable[[str], object], name: str, path: tuple) -> Iterator[Doubt]:
+def _looked_up(find: Callable[[str], object], name: str, path: Steps) -> Iterator[Doubt]:
     if is_nothing(name):
         return
     try:

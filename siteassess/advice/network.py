@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
@@ -23,10 +24,12 @@ from siteassess.places.geodesy import mean_bearing, reverse_bearing
 from siteassess.places.network import AdjustedAnchor, NetworkAdjustment, adjust_network
 from siteassess.places.network_from_pairs import network_of
 from siteassess.places.network_model import NetworkReading
+from siteassess.places.positions import Located
 from siteassess.places.readings import PairReadings, Sighting
 from siteassess.reference.findings import Said, said
 
 MOST_CLOSURES = 60  # of each kind that are listed
+NOT_ASKED = Located(math.nan, math.nan)  # what was measured enters without the places inside it
 
 
 @dataclass(frozen=True)
@@ -49,7 +52,8 @@ class Triangle:
 
     @property
     def told(self) -> Said:
-        closure, sides = self.closure, ()
+        closure = self.closure
+        sides: tuple[Said, ...] = ()
         if closure.angles_from_sides_deg is None and closure.sides_level == "reject":
             sides = (said("sides-make-no-triangle"),)
         elif closure.sides_level != "cannot say":
@@ -104,9 +108,8 @@ def network_readings(places: Places, pairs: Iterable[PairRead]) -> list[NetworkR
         if pair.a == pair.b:
             continue
         turned = places.declination(pair.a) or places.declination(pair.b)
-        # the positions inside are not used here
-        here = places.at(pair.a) or places.at(pair.b)
-        read = PairReadings(here, here, pair.tape, pair.out, pair.back, turned, places.convergence_deg(pair.a))
+        read = PairReadings(NOT_ASKED, NOT_ASKED, pair.tape, pair.out, pair.back, turned,
+                            places.convergence_deg(pair.a))  # fmt: skip
         readings += network_of({}, {(pair.a, pair.b): read})
     return readings
 
@@ -121,12 +124,14 @@ def triangles(pairs: Iterable[PairRead]) -> tuple[Triangle, ...]:
     found = []
     for a in sorted(towards):
         for b, c in combinations(sorted(code for code in towards[a] if code > a), 2):
-            corners = [(seen.get((p, q)), seen.get((p, r))) for p, q, r in ((a, b, c), (b, c, a), (c, a, b))]
-            if not all(one and two and one.north == two.north for one, two in corners):
+            corners = [(one, two) for p, q, r in ((a, b, c), (b, c, a), (c, a, b))
+                       if (one := seen.get((p, q))) and (two := seen.get((p, r)))
+                       and one.north == two.north]  # fmt: skip
+            if len(corners) < 3:
                 continue
             sigma = float(np.sqrt(np.mean([s.sigma_deg**2 for corner in corners for s in corner])))
-            lengths = [sides.get(frozenset(side)) for side in ((a, b), (b, c), (c, a))]
-            taped = tuple(lengths) if all(length is not None for length in lengths) else None
+            a_b, b_c, c_a = (sides.get(frozenset(side)) for side in ((a, b), (b, c), (c, a)))
+            taped = None if a_b is None or b_c is None or c_a is None else (a_b, b_c, c_a)
             angles = [(one.bearing_deg, two.bearing_deg) for one, two in corners]
             found.append(Triangle((a, b, c), triangle_closure(*angles, sigma_deg=sigma, sides_m=taped)))
     return tuple(found[:MOST_CLOSURES])
@@ -146,7 +151,7 @@ def _sightings(pairs: tuple[PairRead, ...]) -> dict[tuple[str, str], Sighting]:
     return {(start, end): sighting for pair in pairs for start, end, sighting in pair.sightings}
 
 
-def _lengths(pairs: tuple[PairRead, ...]) -> dict[frozenset, float]:
+def _lengths(pairs: tuple[PairRead, ...]) -> dict[frozenset[str], float]:
     lengths = {frozenset((pair.a, pair.b)): pair.tape.horizontal()[0] for pair in pairs if pair.tape}
     return {ends: length for ends, length in lengths.items() if np.isfinite(length)}
 

@@ -61,6 +61,7 @@ class PackItem:
         return said("pack-row", count=self.count, what=self.thing, sizes=tuple(sizes), instead=instead)
 
 
+Days = tuple[datetime.date, datetime.date]  # first and last
 Key = tuple[str, Said, float | None, float | None, float | None]  # kind, thing, length, width, thickness
 
 
@@ -135,16 +136,16 @@ def totals(items: Iterable[PackItem]) -> dict[str, float]:
     return summed
 
 
-def _days(plan: Line) -> tuple[datetime.date, datetime.date] | None:
+def _days(plan: Line) -> Days | None:
     """First and last day of a line; None where no day is planned."""
     if plan.planned is None or plan.planned.date is None:
         return None
     return plan.planned.date, plan.planned.until or plan.planned.date
 
 
-def _together(lines: list[LineResult], days: dict) -> list[list[LineResult]]:
+def _together(lines: list[LineResult], days: dict[str, Days | None]) -> list[list[LineResult]]:
     """Lines that may hang at once: on each first day, those up on it and those without a day."""
-    firsts = sorted({days[line.id][0] for line in lines if days.get(line.id)})
+    firsts = sorted({span[0] for line in lines if (span := days.get(line.id))})
     if not firsts:
         return [lines] if lines else []
 
@@ -155,7 +156,7 @@ def _together(lines: list[LineResult], days: dict) -> list[list[LineResult]]:
     return [[line for line in lines if up(line, day)] for day in firsts]
 
 
-def _order(key: Key):
+def _order(key: Key) -> tuple[int | str, ...]:
     return (KINDS.index(key[0]), key[1].in_words(), *(str(part) for part in key[2:]))
 
 
@@ -185,7 +186,9 @@ def _replaced(line: LineResult) -> Iterator[tuple[Key, Said]]:
     """Slings, ropes and slats that replace what was planned, with what they replace."""
     for anchor in line.anchors:
         plan = anchor.protection.instead if anchor.protection else None
-        for key, _ in _of_tie(plan, line.use) if plan else ():
+        if plan is None:
+            continue
+        for key, _ in _of_tie(plan, line.use):
             if key[0] in ("sling", "rope", "slat"):
                 yield key, said("pack-for", line=line.id, anchor=anchor.code, why=plan.instead_told())
 
@@ -278,7 +281,9 @@ def held_against(items: Iterable[PackItem], owned: Owned) -> tuple[Stock, ...]:
     return tuple(_stock(index, item, dealt, owned.owned) for index, item in enumerate(rows))
 
 
-def _dealt(rows, wanted: list[int], owned: tuple[OwnedItem, ...], pieces: list[int]) -> list[tuple[int, int]]:
+def _dealt(
+    rows: tuple[PackItem, ...], wanted: list[int], owned: tuple[OwnedItem, ...], pieces: list[int]
+) -> list[tuple[int, int]]:
     """Pairs of (row, owned entry) of a greatest matching; the scarcest pieces are offered last."""
     if not wanted or not pieces:
         return []
@@ -291,7 +296,7 @@ def _fits(item: PackItem, own: OwnedItem) -> bool:
     if item.kind != own.kind or _unknown(item, own):
         return False
     sizes = ((item.length_m, own.length), (item.width_m, own.width), (item.thickness_m, own.thickness))
-    if any(need is not None and have.si < need - HAIR for need, have in sizes):
+    if any(need is not None and have is not None and have.si < need - HAIR for need, have in sizes):
         return False
     return item.kind in ("sling", "rope", "link", "pad", "slat", "tie") or _same_thing(item.thing, own.what)
 
@@ -307,7 +312,7 @@ def _same_thing(wanted: Said, named: str | None) -> bool:
     """Whether a thing somebody named is meant: its name holds the first telling word of ours, in any language."""
     told = [wanted.in_words(language).casefold().replace(",", "") for language in languages()]
     telling = [next((word for word in words.split() if len(word) > 2), "") for words in told]
-    return bool(named) and any(word in named.casefold() for word in telling if word)
+    return named is not None and any(word in named.casefold() for word in telling if word)
 
 
 def _stock(index: int, item: PackItem, dealt: list[tuple[int, int]], owned: tuple[OwnedItem, ...]) -> Stock:

@@ -6,8 +6,10 @@ short line; the factor itself is what gives it away.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from siteassess.advice.finding import VERDICTS, Finding, found
 from siteassess.advice.results import AnchorResult, PairGeometry
@@ -22,7 +24,7 @@ from siteassess.reference.findings import Said, said
 from siteassess.units import si_factor
 
 
-def pair_findings(line: Line, geometry: PairGeometry, anchor: Callable) -> list[Finding]:
+def pair_findings(geometry: PairGeometry) -> list[Finding]:
     """What the geometry of the pair means for the line."""
     if geometry.level == "reject":
         return [found("readings-disagree", "cannot say", looked_at=False, says=geometry.told)]
@@ -35,7 +37,7 @@ def pair_findings(line: Line, geometry: PairGeometry, anchor: Callable) -> list[
 
 def weaker(ends: tuple[AnchorResult, ...]) -> str | None:
     """Code of the end with the worse verdict, then the greater use; None where the ends cannot be told apart."""
-    def rank(end: AnchorResult):
+    def rank(end: AnchorResult) -> tuple[int, float, float]:
         return VERDICTS.index(end.verdict), end.hold_use or 0.0, end.care_use or 0.0
 
     first, second = ends
@@ -49,10 +51,9 @@ def pair_probability(ends: tuple[AnchorResult, ...]) -> float | None:
     limits = [limit for end in ends for limit in end.limits if limit.name != "bark"]
     if not limits or any(limit.capacity_median is None or limit.ln_sd_demand is None for limit in limits):
         return None
-    return float(any_exceeds_shared_demand(
-        [limit.demand for limit in limits], max(limit.ln_sd_demand for limit in limits),
-        [limit.capacity_median for limit in limits], [limit.ln_sd_capacity for limit in limits],
-    ))  # fmt: skip
+    demand, demand_sd, median, sd = np.array(
+        [(one.demand, one.ln_sd_demand, one.capacity_median, one.ln_sd_capacity) for one in limits], dtype=float).T
+    return float(any_exceeds_shared_demand(demand, demand_sd.max(), median, sd))
 
 
 FEET_A_METRE = 1 / si_factor("length", "ft")

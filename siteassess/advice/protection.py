@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from siteassess.advice.care import Care, Mend, link_fault, pad_row, strands_of
 from siteassess.advice.care_results import Arc, Movement, PadChoice, PadsAsked, Protection, SlatChoice
-from siteassess.advice.finding import Finding, found
+from siteassess.advice.finding import Finding, found, met_by
 from siteassess.advice.gear_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.remedies import MOST_TOLD
@@ -131,7 +131,7 @@ def _choices(sling: SlingInputs, care: Care, height: float) -> tuple[PadChoice, 
     )  # fmt: skip
 
 
-def _pressure_over(sling, care: Care, height: float, thickness: float, spread_deg: float) -> float | None:
+def _pressure_over(sling: SlingInputs, care: Care, height: float, thickness: float, spread_deg: float) -> float | None:
     """Pressure under the bare strands once a pad has spread them [Pa]; None where it is not known."""
     if care.bare_pressure is None or sling.width is None:
         return None
@@ -155,20 +155,21 @@ def _slat_choices(sling: SlingInputs, care: Care, diameter: float) -> tuple[Slat
         if tried < 2:
             continue
         pressed = float(slats(tension, contact, diameter, tried, *size, sling.width * count).pressure_pa)
-        told = _slats_told(row["id"], size, fewest, most, pressed, care)
+        told = _slats_told(row["id"], size, fewest, most, pressed, care.bare_pressure, care.reference)
         found.append(SlatChoice(row["id"], *size, fewest, pressed, told))
     return tuple(found)
 
 
-def _slats_told(what: str, size: tuple[float, ...], fewest: int | None, most: int, pressed: float, care: Care) -> Said:
-    bare = care.bare_pressure
+def _slats_told(
+    what: str, size: tuple[float, ...], fewest: int | None, most: int, pressed: float, bare: float, reference: float
+) -> Said:
     values = {"count": fewest or most, "what": what, "width": size[0], "length": size[1], "thickness": size[2],
               "pressed": pressed, "bare": bare}  # fmt: skip
     if fewest:
         return said("slats-help", **values)
     if pressed > LEAST_GAIN * bare:
         return said("slats-press-harder" if pressed > bare else "slats-hardly-help", **values)
-    return said("slats-help-too-little", **values, reference=care.reference)
+    return said("slats-help-too-little", **values, reference=reference)
 
 
 def _on_ridges(tree: TreeInputs, care: Care) -> float | None:
@@ -218,15 +219,16 @@ def _slat_advice(sling: SlingInputs, care: Care, choices: tuple[SlatChoice, ...]
     return tuple(told)
 
 
-def _unmendable(sling, care: Care, choices: tuple[PadChoice, ...], diameter: float) -> tuple[Said, ...]:
+def _unmendable(sling: SlingInputs, care: Care, choices: tuple[PadChoice, ...], diameter: float) -> tuple[Said, ...]:
     """What to change where even the stiffest pad leaves the pressure over the reference."""
-    pressures = [choice.pressure_pa for choice in choices if choice.pressure_pa is not None]
-    if not pressures or sling.width is None or min(pressures) <= care.reference:
-        if pressures and care.bare_pressure > care.reference:
-            best = min(choices, key=lambda choice: choice.pressure_pa)
-            return (said("pad-spreads", name=best.material, thickness=best.thickness_m, pressed=best.pressure_pa),)
+    pressed = [(choice.pressure_pa, choice) for choice in choices if choice.pressure_pa is not None]
+    if not pressed or sling.width is None or care.bare_pressure is None:
         return ()
+    least, best = min(pressed, key=lambda one: one[0])
     over = care.bare_pressure / care.reference
+    if least <= care.reference:
+        told = said("pad-spreads", name=best.material, thickness=best.thickness_m, pressed=least)
+        return (told,) if care.bare_pressure > care.reference else ()
     return (said("no-padding-mends", width=math.ceil(over * sling.width * 1e3 - 1e-6) / 1e3, one=sling.width,
                  times=strands_of(sling) * over, trunk=over * diameter, share=1 / over),)  # fmt: skip
 
@@ -309,7 +311,7 @@ def bark_remedies(end: Tied, mends: Sequence[Mend]) -> tuple[Remedy, ...]:
     """What mends the bark, with the longer sling it takes where the one at hand does not go round so."""
     found = []
     for mend in mends:
-        longer = tuple(one.met_by for one in _too_short(end, mend.sling or end.sling))
+        longer = met_by(_too_short(end, mend.sling or end.sling))
         found.append(replace(mend.remedy, still=longer, reaches="suits if") if longer else mend.remedy)
     return tuple(found[:MOST_TOLD])
 

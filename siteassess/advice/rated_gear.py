@@ -50,7 +50,7 @@ def gear_checks(line: Line, ends: tuple[AnchorResult, ...]) -> tuple[PartCheck, 
     weakens = any(check_part(one).answer == "enough" and check_part(other).answer == "not enough"
                   for one, other in zip(webbings, on_a_ratchet))  # fmt: skip
     parts = [*(_piece_part(piece, loads, weakens) for piece in line.gear), *webbings]
-    parts += [_sling_part(end, result, loads) for end, result in zip(line.ends, ends) if end.sling]
+    parts += [_sling_part(end, end.sling, result, loads) for end, result in zip(line.ends, ends) if end.sling]
     return check_gear(parts)
 
 
@@ -107,7 +107,7 @@ def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
     return told
 
 
-def gear_answers(checks: tuple[PartCheck, ...]) -> list[dict]:
+def gear_answers(checks: tuple[PartCheck, ...]) -> list[dict[str, Any]]:
     """Every part with keys that end in their unit; what is not known is None."""
     def known(value: float) -> float | None:
         return value if math.isfinite(value) else None
@@ -149,7 +149,7 @@ def _unsaid(piece: Gear, load: float, loads: PlaceLoads, weakens: bool) -> tuple
     return tuple(told)
 
 
-def _part(name: Said, place: Said, rating: Quantity | None, load: float, **more) -> GearPart:
+def _part(name: Said, place: Said, rating: Quantity | None, load: float, **more: Any) -> GearPart:
     return GearPart(name.in_words(), rating.si if rating else None, load, place.in_words(), told=(name, place), **more)
 
 
@@ -194,7 +194,7 @@ def _webbing_part(webbing: Webbing, name: Said, loads: PlaceLoads, wound: bool) 
     return _part(name, said("in-the-line"), webbing.strength, loads.in_line, left=left)
 
 
-def _sling_part(end: End, result: AnchorResult, loads: PlaceLoads) -> GearPart:
+def _sling_part(end: End, sling: Sling, result: AnchorResult, loads: PlaceLoads) -> GearPart:
     """One strand of a sling at its share of the pull: legs that share it unevenly, a choker at its reduced strength."""
     plan, place = result.protection, said("at-anchor", end=result.end)
     share = 1.0
@@ -202,11 +202,11 @@ def _sling_part(end: End, result: AnchorResult, loads: PlaceLoads) -> GearPart:
         share = plan.strand_tension_n / _standing(result) * uneven_factor(plan, end)
         place = said("on-one-strand", share=share, place=place)
     return _part(
-        said("sling-at", anchor=end.anchor), place, end.sling.rating, share * loads.at_anchor[result.end],
-        working_load=end.sling.rating_is == "working load limit", left=_choked(end.sling),
-        unsaid=(("gear-unsaid-choke", _may_be_choked(end.sling)),
-                ("gear-unsaid-middle", _may_be_uneven(plan, end)),
-                ("gear-unsaid-link", _may_be_nearer(plan, end))),
+        said("sling-at", anchor=end.anchor), place, sling.rating, share * loads.at_anchor[result.end],
+        working_load=sling.rating_is == "working load limit", left=_choked(sling),
+        unsaid=(("gear-unsaid-choke", _may_be_choked(sling)),
+                ("gear-unsaid-middle", _may_be_uneven(plan, sling)),
+                ("gear-unsaid-link", _may_be_nearer(plan, sling))),
     )  # fmt: skip
 
 
@@ -217,25 +217,25 @@ def _may_be_choked(sling: Sling) -> float:
     return _choked(sling) / (CHOKER_OF_VERTICAL * choke_factor(0.0))
 
 
-def _may_be_uneven(plan: Protection | None, end: End) -> float:
+def _may_be_uneven(plan: Protection | None, sling: Sling) -> float:
     """How many times more than an even leg the harder one may carry: all of the pull, where nobody said it is even."""
-    if plan is None or not plan.leg_angle_deg or end.sling.off_middle is not None:
+    if plan is None or not plan.leg_angle_deg or sling.off_middle is not None:
         return 1.0
     return float(basket_factor(plan.leg_angle_deg))
 
 
-def _may_be_nearer(plan: Protection | None, end: End) -> float:
+def _may_be_nearer(plan: Protection | None, sling: Sling) -> float:
     """How many times more the harder leg may carry by a link nobody placed, once it opens the legs to their widest [-].
 
     Beside legs nobody called even, whose harder one carries all of the pull already, by what it carries beyond that.
     """
-    if plan is None or not plan.leg_angle_deg or end.sling.link_distance is not None or end.sling.wrap == "friction":
+    if plan is None or not plan.leg_angle_deg or sling.link_distance is not None or sling.wrap == "friction":
         return 1.0
     widest = 1 / math.sin(math.radians(WIDEST_ANGLE))
-    if end.sling.off_middle is None:
+    if sling.off_middle is None:
         return widest
-    planned = two_legs(1.0, plan.leg_angle_deg, end.sling.off_middle.si)
-    nearer = two_legs(1.0, WIDEST_ANGLE, end.sling.off_middle.si)
+    planned = two_legs(1.0, plan.leg_angle_deg, sling.off_middle.si)
+    nearer = two_legs(1.0, WIDEST_ANGLE, sling.off_middle.si)
     return max(float(nearer.leg_1), float(nearer.leg_2)) / max(float(planned.leg_1), float(planned.leg_2))
 
 

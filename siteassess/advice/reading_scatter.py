@@ -86,13 +86,13 @@ def stem_scatter(
     }
 
 
-def _share(lean, found: LimitSums) -> np.ndarray:
+def _share(lean: float | np.ndarray, found: LimitSums) -> np.ndarray:
     """Share of the demand that is the tree's own lean, at most all of it."""
     with np.errstate(invalid="ignore", divide="ignore"):
         return np.nan_to_num(np.minimum(np.abs(lean) / found.demand, 1.0))
 
 
-def _line_share(lean, found: LimitSums) -> np.ndarray:
+def _line_share(lean: float | np.ndarray, found: LimitSums) -> np.ndarray:
     """Share of the demand that is the line's, at most: as if the lean stood across the pull."""
     return 1.0 - _share(lean, found) ** 2
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from siteassess.advice.care_results import RootZonePlan
 from siteassess.advice.finding import Finding, found
@@ -16,7 +17,7 @@ from siteassess.mechanics.rootzone import (
 )
 from siteassess.records.anchor import Tree
 from siteassess.reference.constants import constant
-from siteassess.reference.findings import said
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import document, rows
 
 PEOPLE_HALF_WIDTH_M = constant("people half width")
@@ -69,17 +70,17 @@ def root_zone_plan(
     """
     stems = stems_of(recorded)
     radius = root_zone_radius(tree, standard, stems)
-    area = None if radius is None else math.pi * radius**2
     under = watched = share = None
     if radius is not None and span:
         under = float(band_overlap(radius, 0.0, span / 2, PEOPLE_HALF_WIDTH_M))
-        share = under / area
+        share = under / (math.pi * radius**2)
     if radius is not None and watchers:
         watched = sum(float(circles_overlap(radius, WATCHERS_RADIUS_M, apart)) for apart in watchers)
     return RootZonePlan(
-        standard=standard, radius_m=radius, area_m2=area, structural_radius_m=_structural(tree, stems),
+        standard=standard, radius_m=radius, area_m2=None if radius is None else math.pi * radius**2,
+        structural_radius_m=_structural(tree, stems),
         under_line_m2=under, under_line_share=share, watchers_m2=watched,
-        told=tuple(_advice(tree, recorded, standard, radius, span, share, watched, stems)),
+        told=tuple(_advice(recorded, standard, radius, span, share, watched, stems)),
         mats=recorded.ground is not None and (recorded.ground.wetness in WET or recorded.ground.bare in BARE),
     )  # fmt: skip
 
@@ -90,21 +91,24 @@ def _structural(tree: TreeInputs, stems: tuple[float, ...]) -> float | None:
     return float(as4970_structural_radius(diameter)) if math.isfinite(diameter) else None
 
 
-def _advice(tree, recorded: Tree, standard: str, radius, span, share, watched, stems):
+def _advice(
+    recorded: Tree, standard: str, radius: float | None, span: float | None, share: float | None,
+    watched: float | None, stems: tuple[float, ...],
+) -> Iterator[Said]:  # fmt: skip
     if radius is None:
         yield said("radius-wants-the-crown" if standard == "DIN 18920" else "radius-wants-the-trunk", standard=standard)
     if recorded.stems == "several" and len(stems) < 2:
         yield said("measure-each-stem")
     elif len(stems) > 1:
         yield said("stems-stand-for-one", stems=len(stems), size=float(equivalent_diameter(stems)))
-    if share is not None:
+    if share is not None and radius is not None and span:
         yield said("zone-under-the-line" if radius < span / 2 else "zone-past-the-middle", share=share, radius=radius)
     if watched:
         yield said("watchers-on-the-roots", area=watched)
     yield from _ground(recorded)
 
 
-def _ground(recorded: Tree):
+def _ground(recorded: Tree) -> Iterator[Said]:
     ground = recorded.ground
     if ground is None:
         yield said("ground-unseen-at-the-trunk")
@@ -122,7 +126,8 @@ def _ground(recorded: Tree):
 
 def ground_findings(recorded: Tree) -> list[Finding]:
     """What the state of the ground asks for before a line hangs there."""
-    ground, told = recorded.ground, []
+    ground = recorded.ground
+    told: list[Finding] = []
     if ground is None:
         return told
     if ground.wetness == "standing water":

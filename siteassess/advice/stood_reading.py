@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -25,9 +26,10 @@ from siteassess.mechanics.roots import DIGGING_DIAMETERS
 from siteassess.mechanics.stood import LOW_YEARLY_GUST, SHARE_AT_TREE, capacity_after_test
 from siteassess.mechanics.tilt import TILT_START_DEG, TRIAL_LN_SD, capacity_from_trial
 from siteassess.mechanics.wind import DRAG_LN_SD, LEAFLESS_SHARE, wind_moment
-from siteassess.records.anchor import SofterSigns, Tree
+from siteassess.records.anchor import SofterSigns, Stood, Tree
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
+from siteassess.units import Quantity
 
 if TYPE_CHECKING:
     from siteassess.advice.tree_inputs import TreeInputs
@@ -58,15 +60,15 @@ def gust_met(tree: Tree) -> GustMet | None:
     read = stood.gust.si if stood.gust else 0.0
     # a gust looked up never earns less than the one taken without looking
     return GustMet(max(read, LOW_YEARLY_GUST.value), read > LOW_YEARLY_GUST.value, stood.in_leaf == "yes",
-                   tuple(_against(tree)))  # fmt: skip
+                   tuple(_against(tree, stood)))  # fmt: skip
 
 
-def _against(tree: Tree):
-    if tree.stood.gust and tree.stood.gust.si > MOST_GUST.value:
-        yield said("gust-misread", gust=tree.stood.gust.text, most=MOST_GUST.value)
-    if tree.stood.exposed != "yes":
+def _against(tree: Tree, stood: Stood) -> Iterator[Said]:
+    if stood.gust and stood.gust.si > MOST_GUST.value:
+        yield said("gust-misread", gust=stood.gust.text, most=MOST_GUST.value)
+    if stood.exposed != "yes":
         yield said("not-known-in-the-open")
-    if tree.stood.changed != "no":
+    if stood.changed != "no":
         yield said("not-known-unchanged")
     if tree.condition != "sound":
         yield said("not-known-sound")
@@ -79,9 +81,8 @@ def _against(tree: Tree):
         yield said(NOT_NAMED)
 
 
-def why_no_credit(tree: TreeInputs) -> Said | None:
+def why_no_credit(tree: TreeInputs, met: GustMet) -> Said | None:
     """Why the wind it has stood earns nothing; None where it does. One reason is enough."""
-    met = tree.stood
     if met.why_not:
         return met.why_not[0]
     if not tree.species.genus:
@@ -102,11 +103,11 @@ def why_no_credit(tree: TreeInputs) -> Said | None:
     return None
 
 
-def moment_stood(tree: TreeInputs, crown: Crown) -> float:
+def moment_stood(met: GustMet, crown: Crown) -> float:
     """Middling moment about the ground in the gust the tree has stood [N m]."""
-    gust = SHARE_AT_TREE.value * tree.stood.gust
+    gust = SHARE_AT_TREE.value * met.gust
     # bare in it, or not known: the lowest share measured, since here less is the careful end
-    share = 1.0 if tree.stood.in_leaf else LEAFLESS_SHARE.low
+    share = 1.0 if met.in_leaf else LEAFLESS_SHARE.ends[0]
     return share * float(wind_moment(gust, crown.area, crown.centre, crown.leaf_type))
 
 
@@ -115,9 +116,9 @@ def after_wind(plate: LimitSums, tree: TreeInputs, crown: Crown | None) -> Limit
 
     The ground is taken to have been firm then: wetter ground now lowers what was shown as it lowers what is held.
     """
-    if tree.stood is None or crown is None or crown.guessed or why_no_credit(tree):
+    if tree.stood is None or crown is None or crown.guessed or why_no_credit(tree, tree.stood):
         return plate
-    shown = moment_stood(tree, crown) * tree.soil_factor
+    shown = moment_stood(tree.stood, crown) * tree.soil_factor
     median, ln_sd = capacity_after_test(plate.capacity_median, plate.capacity_ln_sd, shown, DRAG_LN_SD.value)
     return make_limit(plate.name, median, ln_sd, plate.demand, plate.divisor, plate.outside, plate.unit)
 
@@ -127,7 +128,7 @@ def stood_findings(tree: TreeInputs) -> list[Finding]:
     met = tree.stood
     if met is None:
         return []
-    if why := why_no_credit(tree):
+    if why := why_no_credit(tree, met):
         return [found("wind-stood-earns-nothing", "suits", why=why)]
     return [found("wind-stood-counts" if met.looked_up else "wind-stood-counts-low-year", "suits", gust=met.gust)]
 
@@ -176,7 +177,7 @@ def trial_reading(tree: Tree, soil_state: dict[str, str]) -> TrialReading | None
     if trial is None:
         return None
 
-    def si(quantity) -> float:
+    def si(quantity: Quantity | None) -> float:
         return quantity.si if quantity else math.nan
 
     return TrialReading(trial.date, trial.pull.si, trial.tie_height.si, si(trial.toward), si(trial.tilt),

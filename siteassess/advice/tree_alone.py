@@ -101,7 +101,10 @@ def trial_load(tree: TreeInputs, judged: HoldJudgement, tie: float | None) -> tu
         return ()
     root = next((limit for limit in judged.limits if limit.name == "root plate"), None)
     peak = max(load.tension_n for load in judged.loads)
-    share = root.demand / root.capacity_median if root is not None and root.capacity_median else math.nan
+    if root is None or root.demand is None or not root.capacity_median:
+        share = math.nan
+    else:
+        share = root.demand / root.capacity_median
     begins = TILT_START_SHARE.value
     expected = () if math.isnan(share) else (
         said("trial-tilt-begins-over" if share > begins else "trial-tilt-begins-under", begins=begins, share=share),)

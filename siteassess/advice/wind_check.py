@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -77,10 +78,9 @@ def wind_finding(tree: TreeInputs, limits: tuple[Limit, ...], tie: float) -> tup
 
 def _first_reached(known: list[Limit], crown: Crown) -> tuple[str, float]:
     """The limit reached in the least wind, and that gust [m/s]: no divisor, as a gust is met attended."""
-    gusts = take_down_wind(
-        [limit.capacity_median for limit in known], [limit.ln_sd_capacity for limit in known],
-        [limit.demand for limit in known], crown.area, crown.centre, crown.leaf_type,
-    )  # fmt: skip
+    sums = [(one.capacity_median, one.ln_sd_capacity, one.demand) for one in known]
+    median, sd, demand = np.array(sums, dtype=float).T
+    gusts = take_down_wind(median, sd, demand, crown.area, crown.centre, crown.leaf_type)
     first = int(np.argmin(np.where(np.isnan(gusts), -np.inf, gusts)))
     return known[first].name, float(gusts[first])
 
@@ -95,7 +95,7 @@ def _verdict_of(wind: float, taken: tuple[Said, ...], crown_taken: bool, tree: T
     told = "wind-nothing-left" if wind < 1 else "wind-take-down-low"
     if wind >= WIND_TO_MIND:
         return [found("wind-take-down", "suits", more=taken, gust=gust)]
-    values = {} if wind < 1 else {"gust": gust}
+    values: dict[str, Any] = {} if wind < 1 else {"gust": gust}
     # a size taken at its worst cannot reject a tree, nor can a sum that underrates it
     squat = first == "root plate" and tree.height < SQUAT_PER_DIAMETER.value * tree.root_diameter
     if wind < WIND_TO_LEAVE and (crown_taken or tree.height_how == "filled"):

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 from siteassess.advice.care import Care, strands_of
 from siteassess.advice.care_results import Arc, Movement
@@ -80,7 +81,7 @@ def movement_of(
     )  # fmt: skip
 
 
-def friction_of(sling: SlingInputs):
+def friction_of(sling: SlingInputs) -> Any:
     """Row of the table of friction between the sling, or its pad, and the bark."""
     wanted = "strap on carpet" if sling.pad_material else "strap on bark"
     return next(row for row in rows("friction") if row.pair == wanted)
@@ -143,22 +144,25 @@ def arcs_of(
     if moved is None:
         return (Arc("rub", (bearing + 90 - b) % 360, (bearing - 90 + b) % 360), *_front(wrap, bearing, b))
     try:
-        right, left = _rub_arcs(bearing, moved, radius)
+        rubbed = _rub_arcs(bearing, moved, radius)
     except OutsideModel:
         return (Arc("rub", bearing % 360, bearing % 360),)
-    if right is None:
+    if rubbed is None:
         start, end = (bearing + 90 - b) % 360, (bearing - 90 + b) % 360
         return (Arc("press", start, end), *_front(wrap, bearing, b))
+    right, left = rubbed
     between = (left[0] - right[1]) % 360
     if between >= 180 + 2 * b or between < MEET_DEG:  # the two have met behind the trunk
         return (Arc("rub", right[0], left[1]), *_front_of(wrap, left[1], right[0]))
     return (Arc("rub", *right), Arc("press", right[1], left[0]), Arc("rub", *left), *_front_of(wrap, left[1], right[0]))
 
 
-def _rub_arcs(bearing: float, moved: Movement, radius: float):
+def _rub_arcs(
+    bearing: float, moved: Movement, radius: float
+) -> tuple[tuple[float, float], tuple[float, float]] | None:
     """Right and left rub arcs [deg true], None where nothing moves."""
     if not moved.rubs:
-        return None, None
+        return None
     bearings = [bearing + turn for turn in (-moved.swing_deg, 0.0, moved.swing_deg) for _ in range(2)]
     halves = [math.radians(half) for half in (moved.half_angle_low_deg, moved.half_angle_high_deg)] * 3
     right, left = rub_arcs_deg(bearings, halves)
@@ -261,7 +265,7 @@ def _why_proposed(sling: SlingInputs, care: Care) -> tuple[Said, ...]:
     return (said("no-sling-widest") if care.use > 1 else said("no-sling-narrowest", use=care.use),)
 
 
-def _angle_advice(sling, angle: float | None, better: float, outer: float) -> tuple[Said, ...]:
+def _angle_advice(sling: SlingInputs, angle: float | None, better: float, outer: float) -> tuple[Said, ...]:
     if sling.wrap == "choker":
         return ()
     if angle is None:
@@ -282,7 +286,7 @@ def _at_hand(sling: SlingInputs, outer: float, wanted: float | None) -> tuple[Sa
         if not wanted:
             return (said("sling-under-the-least", length=sling.length, least=shortest),)
         return (said("sling-reaches-no-legs", length=sling.length, least=shortest, most=WIDEST_ANGLE, wanted=wanted),)
-    link = _link_of(sling, outer)
+    link = _link_of(sling.length, sling.wrap, outer)
     angle = float(basket(0.0, outer, link).included_deg)
     return (said("sling-sets-its-link", length=sling.length, link=link, angle=angle),)
 
@@ -294,12 +298,12 @@ def shortest_sling(sling: SlingInputs, outer: float) -> float:
     return sling_length(outer, outer / 2 * NEAREST_LINK, sling.wrap)
 
 
-def _link_of(sling: SlingInputs, outer: float) -> float:
+def _link_of(length: float, wrap: str, outer: float) -> float:
     """Distance of the link that uses up a sling's length [m]; the length grows steadily with it."""
-    low, high = outer / 2 * NEAREST_LINK, outer / 2 + sling.length
+    low, high = outer / 2 * NEAREST_LINK, outer / 2 + length
     for _ in range(60):
         middle = (low + high) / 2
-        low, high = (middle, high) if sling_length(outer, middle, sling.wrap) < sling.length else (low, middle)
+        low, high = (middle, high) if sling_length(outer, middle, wrap) < length else (low, middle)
     return low
 
 
@@ -353,7 +357,7 @@ def bond_strength(genus: str, growing: bool) -> float:
     """Bond of bark to wood along the stem [Pa]: the genus' own lowest value, else the lowest read."""
     state = [row for row in rows("bark_bond") if row.state == ("growing" if growing else "dormant")]
     own = [row for row in state if row.scientific_name.split()[0] == genus] or state
-    return min(row.strength_low_mpa or row.strength_value_mpa for row in own) * 1e6
+    return 1e6 * float(min(row.strength_low_mpa or row.strength_value_mpa for row in own))
 
 
 def _rub_advice(rub: float | None, moved: Movement | None, sling: SlingInputs) -> tuple[Said, ...]:

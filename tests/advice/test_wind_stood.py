@@ -101,7 +101,7 @@ def test_out_of_leaf_it_has_shown_the_least_share_measured():
         made = record(copy.deepcopy(STOOD | edits))
         line = made.lines[0]
         tree = EndSetting(line, "A", made.anchor("T1"), 20.0, 90.0, 54.5, line.planned.date).case().tree
-        return moment_stood(tree, crown_of(tree))
+        return moment_stood(tree.stood, crown_of(tree))
 
     for in_leaf in ("no", "not looked"):
         assert shown({"T1.stood.in_leaf": in_leaf}) <= shown({}) / 3 * 1.001
