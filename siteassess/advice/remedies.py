@@ -40,20 +40,18 @@ LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
 WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
 
 
-
-
 @dataclass(frozen=True)
 class Whole:
     """An end judged with everything that bears on it, and what its line, its other end and the place say then."""
 
     verdict: Verdict
     hold_conditions: tuple[Said, ...]
-    other: Verdict = "suits"  # of the other end
-    line: Verdict = "suits"  # of what is found of the line as a whole: ground, gear, crossings
-    touching: float = 0.0  # how much of the line's length the walker's feet reach the ground on [m]
-    cleared: bool = True  # whether that could be worked out
-    short: float = 0.0  # by how much the walker's feet come nearer to the ground than is wished for [m]
-    broken: frozenset = frozenset()  # clauses of the place that are not met, by end
+    other: Verdict  # of the other end
+    line: Verdict  # of what is found of the line as a whole: ground, gear, crossings
+    touching: float  # how much of the line's length the walker's feet reach the ground on [m]
+    cleared: bool  # whether that could be worked out
+    short: float  # by how much the walker's feet come nearer to the ground than is wished for [m]
+    broken: frozenset  # clauses of the place that are not met, by end
 
     def no_worse_than(self, before: Whole) -> bool:
         """Whether a change that leads here costs nothing elsewhere."""
