@@ -5,13 +5,14 @@ A limit as an answer stands here too: the demand beside what we allow, why it ca
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from siteassess.errors import SiteassessError, UnknownName, WordedError
 from siteassess.mechanics.limit import Outside
-from siteassess.reference.findings import Said, in_words, names_of, said, said_by, wording
+from siteassess.reference.findings import Said, in_words, names_of, row_of, said, said_by, wording
 from siteassess.reference.texts import text
 
 Verdict = Literal["suits", "suits if", "cannot say", "leave it"]
@@ -44,6 +45,16 @@ class Finding:
     def about(self) -> str:
         """What it is about: one word or two, the same for all findings on one thing."""
         return self.in_words(part="about")
+
+    @property
+    def short(self) -> str:
+        """One short line of it beside its part and its verdict word, in English."""
+        return self.in_words(part="short")
+
+    @property
+    def rank(self) -> int:
+        """Its class among findings of the same effect, the least told first: see the head of the table."""
+        return int(row_of(self.code)["rank"])
 
     @property
     def says(self) -> str:
@@ -91,6 +102,18 @@ def found(code: str, effect: Verdict, *, looked_at: bool = True, more: tuple[Sai
     return Finding(code, effect, tuple(values.items()), looked_at, more)
 
 
+def told_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings as they are told: the worst effect first, then by rank; of equal rank the larger use of a limit."""
+    return tuple(sorted(findings, key=weight))
+
+
+def weight(finding: Finding) -> tuple[int, int, float]:
+    """What findings are ordered by: the least is told first."""
+    use = dict(finding.values).get("use")
+    known = use if use is not None and math.isfinite(use) else -math.inf
+    return -VERDICTS.index(finding.effect), finding.rank, -known
+
+
 def whys(error: SiteassessError) -> tuple[Said, ...]:
     """Why something lies outside its model or in no table, as codes; an error without one is told as it is."""
     told = tuple(said(code, **error.values) for code in error.codes) if isinstance(error, WordedError) else ()
@@ -99,7 +122,7 @@ def whys(error: SiteassessError) -> tuple[Said, ...]:
 
 def conditions_of(findings: Iterable[Finding], language: str = "en") -> tuple[str, ...]:
     """What still completes "suits if", each once."""
-    asked = (one.in_words(language, "condition") for one in findings if one.effect == "suits if")
+    asked = (one.in_words(language, "condition") for one in told_first(findings) if one.effect == "suits if")
     return tuple(dict.fromkeys(condition for condition in asked if condition))
 
 

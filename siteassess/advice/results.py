@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
 from siteassess.advice.care_results import Protection
-from siteassess.advice.finding import Finding, Limit, Verdict, conditions_of
+from siteassess.advice.finding import Finding, Limit, Verdict, conditions_of, told_first, weight
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.reference.constants import Flag, constant
@@ -169,13 +169,23 @@ class AnchorResult:
     trial_load = English("trial")
 
     @property
+    def ordered(self) -> tuple[Finding, ...]:
+        """Its findings as they are told: what decides first."""
+        return told_first(self.findings)
+
+    @property
+    def deciding_finding(self) -> Finding | None:
+        """The finding to tell first; None where there is none."""
+        return next(iter(self.ordered), None)
+
+    @property
     def conditions(self) -> tuple[str, ...]:
         """What completes "suits if", in English."""
         return conditions_of(self.findings)
 
     @property
     def reasons(self) -> tuple[str, ...]:
-        return tuple(finding.says for finding in self.findings)
+        return tuple(finding.says for finding in self.ordered)
 
     @property
     def probability_limits(self) -> Said:
@@ -274,8 +284,25 @@ class LineResult:
         return chance_limits(load for end in self.anchors for load in end.loads)
 
     @property
+    def ordered(self) -> tuple[Finding, ...]:
+        """Findings of the line as a whole as they are told: what decides first."""
+        return told_first(self.findings)
+
+    @property
+    def all_ordered(self) -> tuple[tuple[str, Finding], ...]:
+        """Those of its ends and its own as they are told, each with the anchor's code, its own with none."""
+        where = [(end.code, one) for end in self.anchors for one in end.findings]
+        where += [("", one) for one in self.findings]
+        return tuple(sorted(where, key=lambda told: weight(told[1])))
+
+    @property
+    def deciding_finding(self) -> tuple[str, Finding] | None:
+        """The first of these; None where there is none."""
+        return next(iter(self.all_ordered), None)
+
+    @property
     def reasons(self) -> tuple[str, ...]:
-        return tuple(finding.says for finding in self.findings)
+        return tuple(finding.says for finding in self.ordered)
 
 
 @dataclass(frozen=True)
@@ -300,9 +327,14 @@ class TreeAlone:
     root_zone_radius_m: float | None
 
     @property
+    def ordered(self) -> tuple[Finding, ...]:
+        """Its findings as they are told: what decides first."""
+        return told_first(self.findings)
+
+    @property
     def deciding(self) -> tuple[Finding, ...]:
         """What holds the verdict where it is; that no line was planned only where nothing else does."""
-        held = tuple(finding for finding in self.findings if finding.effect == self.verdict)
+        held = tuple(finding for finding in self.ordered if finding.effect == self.verdict)
         return tuple(one for one in held if one.code != "no-line-judged") or held
 
 

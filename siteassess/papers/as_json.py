@@ -92,7 +92,8 @@ def jsonable(value: Any) -> Any:
 def _finding(found: Finding) -> dict[str, Any]:
     """Code and values for programs, and the English wording for people."""
     return {
-        "code": found.code, "about": found.about, "effect": found.effect, "says": found.says,
+        "code": found.code, "about": found.about, "effect": found.effect, "rank": found.rank, "short": found.short,
+        "says": found.says,
         "condition": found.condition, "do_next": found.do_next, "looked_at": found.looked_at,
         "values": {name: jsonable(value) for name, value in found.values}, "asked": jsonable(found.asked),
         "more": [jsonable(one) for one in found.more], "rests_on": list(found.rests_on),
@@ -111,6 +112,7 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
 
 def _line(line: LineResult) -> dict[str, Any]:
     answer: dict[str, Any] = jsonable(line)
+    answer["findings"] = jsonable(line.ordered)
     answer["verdict_tail"] = VERDICT_TAIL
     answer["assessed_for"] = answer.pop("day")
     answer["probability_limits"] = line.probability_limits.in_words()
@@ -126,6 +128,7 @@ def _line(line: LineResult) -> dict[str, Any]:
 
 def _anchor(anchor: AnchorResult) -> dict[str, Any]:
     answer: dict[str, Any] = jsonable(anchor)
+    answer["findings"] = jsonable(anchor.ordered)
     answer["conditions"] = list(anchor.conditions)
     answer["hold_words"], answer["care_words"] = anchor.hold_told.in_words(), anchor.care_told.in_words()
     answer["evidence"] |= {"known": anchor.evidence.known, "words": anchor.evidence.told.in_words()}

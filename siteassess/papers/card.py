@@ -152,8 +152,8 @@ def _pull(end: AnchorResult, case: str) -> float | None:
 
 def _hazards(line: LineResult, how: Manner) -> list[str]:
     """Stop signs first, then what the line and its ends were found to ask for, as far as the card has room."""
-    signs = [f for end in line.anchors for f in end.findings if f.about == "stop sign" and not _kept_back(f)]
-    told = [f for f in line.findings if f.effect != "suits" or f.about == "surroundings"]
+    signs = [f for end in line.anchors for f in end.ordered if f.about == "stop sign" and not _kept_back(f)]
+    told = [f for f in line.ordered if f.effect != "suits" or f.about == "surroundings"]
     said = dict.fromkeys(_with_condition(_short_named(f), how) for f in (*signs, *told))
     return list(said)[:HAZARDS_SHOWN]
 

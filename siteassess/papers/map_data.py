@@ -183,14 +183,14 @@ def _result_sentences(result: AnchorResult, t: Words) -> list[str]:
     asked = conditions_of(result.findings, t.language) if result.verdict == "suits if" else ()
     return [
         *(f"{t.of('suits if')} {condition}" for condition in asked),
-        *(f.in_words(t.language) for f in result.findings),
+        *(f.in_words(t.language) for f in result.ordered),
         *(f"{r.what.in_words(t.language)}: {t.of(r.reaches)}" for r in result.remedies[:2]),
     ]
 
 
 def _alone_sentences(tree: TreeAlone, scene: Scene) -> list[str]:
     t, m = scene.words, scene.measures
-    told = [plain(f.in_words(t.language)) for f in tree.findings]
+    told = [plain(f.in_words(t.language)) for f in tree.ordered]
     if not any(wording.known(row.pull_n) for row in tree.pulls):
         return [*told, t("map-no-pull")]
     for row in tree.pulls:
@@ -221,7 +221,7 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
     ]
     sentences = [
         plain(geometry.told.in_words(t.language)),
-        *(plain(one.in_words(t.language)) for one in line.findings),
+        *(plain(one.in_words(t.language)) for one in line.ordered),
         *(plain(says) for says in wording.over_ground(line, t.language)),
         *(plain(says) for says in wording.gear(line, t.language)),
     ]

@@ -318,7 +318,7 @@ def _line_part(line: LineResult, assessment: Assessment, t: Words) -> dict[str, 
 def _line_findings(line: LineResult) -> list[Finding]:
     """Findings of the line as a whole; what only tells of its gear or its hauling stands at those places."""
     elsewhere = "hauling" if line.extra.get("hauling") else None
-    return [f for f in line.findings if f.effect != "suits" or f.about != elsewhere]
+    return [f for f in line.ordered if f.effect != "suits" or f.about != elsewhere]
 
 
 def _sweeps(line: LineResult, prefix: str, language: str) -> list[Markup]:
@@ -354,7 +354,7 @@ def _end_part(
     return {
         "result": end,
         "conditions": conditions_of(end.findings, language) if end.verdict == "suits if" else (),
-        "signs": [f.in_words(language) for f in end.findings if f.about == "stop sign"],
+        "signs": [f.in_words(language) for f in end.ordered if f.about == "stop sign"],
         "pictures": [Markup(svg) for svg in drawn],
         "findings": [wording.finding(f, conditions=False, language=language) for f in findings_told(end)],
         "advice": _advice(end, language),

@@ -85,7 +85,7 @@ def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) ->
     standing = planned.standing
     return {
         "id": line.id, "name": line.name, "verdict": line.verdict,
-        "findings": [one.in_words(how.words.language) for one in line.findings if one.about == "surroundings"],
+        "findings": [one.in_words(how.words.language) for one in line.ordered if one.about == "surroundings"],
         "conditions": conditions_of(line.findings, how.words.language),  # section 6 has those of its ends
         "near": _near(assessment.record, planned, how, m),
         "what": [

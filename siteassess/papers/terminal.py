@@ -84,9 +84,7 @@ def overview(assessment: Assessment, *, ascii_only: bool = False, language: str 
 
 def _deciding_reasons(line: LineResult, t: Words) -> list[str]:
     """The findings that hold the verdict where it is, with what would meet them; what carries it where it suits."""
-    told = [(anchor.code, finding) for anchor in line.anchors for finding in anchor.findings]
-    told += [(t("te-the-line"), finding) for finding in line.findings]
-    held = [f"{where}: {wording.finding(f, language=t.language)}" for where, f in told
+    held = [f"{where or t('te-the-line')}: {wording.finding(f, language=t.language)}" for where, f in line.all_ordered
             if f.effect == line.verdict and line.verdict != "suits"]  # fmt: skip
     if held:
         return held
@@ -107,9 +105,9 @@ def explain(line: LineResult, *, ascii_only: bool = False, language: str = "en")
     t = words_in(language)
     blocks = [t("te-explain", id=line.id, verdict=t.of(line.verdict), tail=t("verdict-tail"))]
     if line.findings:
-        told = [wording.finding(f, even_suits=True, language=language) for f in line.findings]
+        told = [wording.finding(f, even_suits=True, language=language) for f in line.ordered]
         if language == "en":  # what a finding is about is a key, in English alone
-            told = [f"{f.about}: {says}" for f, says in zip(line.findings, told)]
+            told = [f"{f.about}: {says}" for f, says in zip(line.ordered, told)]
         blocks.append(_listed(t("te-whole-line"), told))
     for anchor in line.anchors:
         steps = [f"  {number:2d}. {plain(step)}" for number, step in enumerate(anchor.steps, 1)]
@@ -176,7 +174,7 @@ def _line(line: LineResult, t: Words) -> str:
     day = t("te-day", day=line.day) if line.day else ""
     parts = [t("te-line-head", id=line.id, name=name, use=t.of(line.use), verdict=t.of(line.verdict).upper(), day=day),
              _geometry(line, t)]  # fmt: skip
-    parts += [_wrapped(f"  {plain(wording.finding(f, language=t.language))}", "    ") for f in line.findings]
+    parts += [_wrapped(f"  {plain(wording.finding(f, language=t.language))}", "    ") for f in line.ordered]
     parts += [_wrapped(f"  {plain(said)}", "    ") for said in _looks(line, t)]
     parts += [_wrapped("  " + t("te-over-ground", says=plain(says)), "    ")
               for says in wording.over_ground(line, t.language)]  # fmt: skip
@@ -229,7 +227,7 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
             why = "; ".join(in_words(limit.told, lang))
             unknown = t("te-unknown", limit=word(limit.name, lang), why=plain(why))
             parts.append(_wrapped(f"    {unknown}", "      "))
-    parts += [_wrapped(f"    {plain(f.in_words(lang))}", "      ") for f in anchor.findings if f.about == "stop sign"]
+    parts += [_wrapped(f"    {plain(f.in_words(lang))}", "      ") for f in anchor.ordered if f.about == "stop sign"]
     parts += [_wrapped(f"    {plain(wording.finding(f, conditions=False, language=lang))}", "      ")
               for f in findings_told(anchor)]  # fmt: skip
     if anchor.evidence.missing:
@@ -247,7 +245,7 @@ TOLD_IN_LISTS = ("stop-sign-seen", "boulder-moves", "not-looked-at")
 
 def findings_told(anchor: AnchorResult) -> list[Finding]:
     """The findings of an end without those its stop signs and its list of things not looked at tell already."""
-    return [f for f in anchor.findings if f.code not in TOLD_IN_LISTS]
+    return [f for f in anchor.ordered if f.code not in TOLD_IN_LISTS]
 
 
 def _remedy(remedy: Remedy, t: Words, indent: str = "  ") -> str:

@@ -14,6 +14,8 @@ code; how it is written is said by the wording that names it, after a colon:
     {name:text}    what somebody wrote, or a code of a record: never translated
     {why:said}     a code within the code; {why:saids} several, {rests:clauses} several that bring their own marks;
                    {parts:saids and} with a word before the last, {parts:saids list} with commas alone
+    {feet:short}   the short line of a code within the code, else the whole of it
+    {things:count} how many they are
     {gust:gust}    a gust in the units of forecasts, rounded down
 """
 
@@ -22,7 +24,7 @@ from __future__ import annotations
 import math
 import string
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -31,7 +33,7 @@ from siteassess.reference.tables import document, rows
 from siteassess.reference.texts import decimal, marked, share, text
 from siteassess.units import UNITS, si_factor
 
-PARTS = ("about", "full", "condition", "action")
+PARTS = ("about", "short", "full", "condition", "action")
 
 
 @dataclass(frozen=True)
@@ -150,7 +152,9 @@ def _text(code: str, part: str, language: str) -> str:
     told = row_of(code).get(part, "")
     if isinstance(told, str):  # the same in every language
         return told
-    return _text(told["of"], "full", language) if "of" in told else told[language]
+    if "of" in told:
+        return _text(told["of"], "short" if part == "short" else "full", language)
+    return told[language]
 
 
 @cache
@@ -199,6 +203,10 @@ class _Filler(string.Formatter):
             return f"{round(value) % 360:03d}"
         if format_spec == "said":
             return str(value.in_words(self.language))
+        if format_spec == "short":
+            return replace(value, part="short").in_words(self.language) or value.in_words(self.language)
+        if format_spec == "count":
+            return str(len(value))
         if format_spec == "word":
             return value.in_words(self.language) if isinstance(value, Said) else word(value, self.language)
         if format_spec == "text":
