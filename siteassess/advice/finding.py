@@ -95,8 +95,10 @@ def found(code: str, effect: Verdict, *, looked_at: bool = True, more: tuple[Sai
     Raises
     ------
     UnknownName
-        The table has no such code, or its wordings name what was not given.
+        The table has no such code or no rank for it, or its wordings name what was not given.
     """
+    if "rank" not in row_of(code):
+        raise UnknownName(f"{code!r} has no rank in findings.yaml: it is said within a finding, and is none")
     if lacking := names_of(code) - values.keys():
         raise UnknownName(f"finding {code!r} lacks {', '.join(sorted(lacking))}")
     return Finding(code, effect, tuple(values.items()), looked_at, more)

@@ -15,8 +15,9 @@ from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
 from siteassess.advice.finding import VERDICTS, found
 from siteassess.advice.gear_inputs import FOOTING_NOT_SEEN
 from siteassess.places.crossings import ADVICE
+from siteassess.records.anchor import Ground
 from siteassess.records.site import FeatureKind
-from siteassess.reference.findings import PARTS, Said, codes, names_in, row_of, said, said_by, word, wording
+from siteassess.reference.findings import PARTS, Said, _text, codes, names_in, row_of, said, said_by, word, wording
 from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
 from siteassess.reference.tables import document, rows
 
@@ -28,17 +29,78 @@ SAID_OF_FLAGS = re.compile(r"outside-.*")
 @pytest.mark.parametrize("code", codes())
 def test_a_code_is_worded_in_every_language_with_the_same_values(code):
     row = row_of(code)
-    assert row.get("full") and set(row) <= {"code", *PARTS}
+    assert row.get("full") and set(row) <= {"code", "rank", *PARTS}
     for part in PARTS:
         told = row.get(part)
         if told is None or isinstance(told, str):
             continue
         if "of" in told:
-            assert row_of(told["of"])["full"] and set(told) == {"of"}
+            assert row_of(told["of"])["short" if part == "short" else "full"] and set(told) == {"of"}
             continue
         assert set(told) == set(LANGUAGES)
         named = {language: sorted(names_in(text)) for language, text in told.items()}
         assert all(names == named["en"] for names in named.values()), (code, part, named)
+
+
+@pytest.mark.parametrize("code", codes())
+def test_a_finding_and_nothing_else_has_a_rank_and_a_short_line_of_what_it_carries(code):
+    row = row_of(code)
+    assert ("rank" in row) == ("about" in row) == _may_be_found(code)
+    if "rank" in row:
+        assert row["rank"] in range(1, 8) and row["short"]
+    short, rest = ({name for part in parts for name, _ in names_in(_text(code, part, "en"))}
+                   for parts in (("short",), ("full", "condition", "action")))  # fmt: skip
+    assert short <= rest
+
+
+def _may_be_found(code: str) -> bool:
+    """Whether the program asks for it other than within a finding; what is said of a crew becomes one by its code."""
+    row = row_of(code)
+    if row.get("about") == "hauling":
+        return f'"{code}"' in CODE
+    alone = len(re.findall(rf'"{code}"', CODE)) > len(re.findall(rf'(said(_by)?|named|basis)\(\s*"{code}"', CODE))
+    asked = {one.get("asks") for one in document("seasons")["rows"]}
+    return "about" in row and (alone or code in asked or _made_up(code) or f'"{code}{{at}}"' in CODE)
+
+
+LENGTHS = {"m": 12.5, "cm": 0.25, "mm": 0.05, "kN": 12_500.0, "%": 1.25, "kg": 160.0, "m/s": 17.0}
+USUAL = {
+    "feet": said("feet-stay", height=0.42, at=12.0), "told": said("bark-of", tree="T1"),
+    "change": said("ties-higher", lift=0.3),
+    "what": said("in-fall-strip", thing=said("by-name", thing=said("the-worn-track"), name="Waldspielplatz am Bach"),
+                 gap=said("gap", distance=12.0)),
+    "thing": said("by-name", thing=said("the-worn-track"), name="Waldspielplatz am Bach"), "gap": said("gap-under-1-m"),
+    "reached": said("likely-from-to", low=1_240.0, likely=2_500.0, high=12_300.0),
+    "things": ("young",), "lines": ("L2", "L3"), "name": "Weißdorn", "other": "L2", "limit": "root plate",
+    "against": ("a", "b"), "cases": ("bounced",), "signs": ("a",), "sign": [*STOP_SIGNS.values()],
+    "disease": sorted({row["what"] for row in rows("seasons") if row["kind"] == "disease"}),
+    "soil": [*get_args(Ground.model_fields["texture"].annotation)],
+    "answer": "perhaps", "stage": "veteran", "status": "protected", "kind": "polyester",
+    "on": "2026-05-01", "last": "2026-05-03",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("code", [code for code in codes() if "rank" in row_of(code)])
+def test_a_short_line_filled_in_fits_a_phone_and_calls_nothing_safe(code):
+    for language in LANGUAGES:
+        named = names_in(_text(code, "short", language))
+        filled = {name: _usual(name, how) for name, how in named}
+        for turn in range(max((len(one) for one in filled.values() if isinstance(one, list)), default=1)):
+            values = {name: one[turn % len(one)] if isinstance(one, list) else one for name, one in filled.items()}
+            told = wording(code, values, "short", language)
+            assert 0 < len(told) <= 60, (language, told)
+            assert not re.search(r"\b(safe|secure|sicher|sûr|sûre|segur[oa])", told, re.IGNORECASE), told
+
+
+def _usual(name: str, how: str):
+    if how == "text":
+        return USUAL.get(name, "1.3 m") if isinstance(USUAL.get(name, ""), str) else "1.3 m"
+    number = how.split(" ")[0] in LENGTHS
+    if name in USUAL and not number and not (how == "word" and isinstance(USUAL[name], Said)):
+        return USUAL[name]
+    if how == "word":
+        return "bark form"
+    return 7.9 if how == "gust" else LENGTHS.get(how.split(" ")[0], 12.0)
 
 
 @pytest.mark.parametrize("code", codes())
