@@ -154,7 +154,7 @@ def _text(code: str, part: str, language: str) -> str:
         return told
     if "of" in told:
         return _text(told["of"], "short" if part == "short" else "full", language)
-    return told[language]
+    return str(told[language])
 
 
 @cache
@@ -204,7 +204,7 @@ class _Filler(string.Formatter):
         if format_spec == "said":
             return str(value.in_words(self.language))
         if format_spec == "short":
-            return replace(value, part="short").in_words(self.language) or value.in_words(self.language)
+            return str(replace(value, part="short").in_words(self.language) or value.in_words(self.language))
         if format_spec == "count":
             return str(len(value))
         if format_spec == "word":
