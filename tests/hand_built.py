@@ -59,6 +59,8 @@ LINES = (
 class Sentence(Finding):
     """A finding of words that no table holds: its values are its wordings."""
 
+    rank = 7
+
     def in_words(self, language: str = "en", part: str = "full") -> str:
         return dict(self.values)[part]
 
@@ -66,7 +68,7 @@ class Sentence(Finding):
 def sentence(about: str, effect: Verdict, full: str, condition: str = "", looked_at: bool = True,
              action: str = "") -> Sentence:  # fmt: skip
     """A finding told in any words, hostile ones too."""
-    words = {"about": about, "full": full, "condition": condition, "action": action}
+    words = {"about": about, "short": full, "full": full, "condition": condition, "action": action}
     return Sentence("sentence", effect, tuple(words.items()), looked_at)
 
 
