@@ -7,6 +7,7 @@ same verdict, and `steps` tells each sum on the way. What published rules say of
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 

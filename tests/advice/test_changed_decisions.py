@@ -11,6 +11,7 @@ from parks import record
 
 from siteassess.advice import judge, remedies
 from siteassess.advice.changes import EndSetting
+from siteassess.advice.finding import Limit
 from siteassess.advice.hold import (
     Pulls,
     _bending,
@@ -24,7 +25,6 @@ from siteassess.advice.hold import (
 )
 from siteassess.advice.judge import EndCase, _pulls, exceeded_anyway, judge_hold
 from siteassess.advice.kindest import kindest_tree, pulls_at
-from siteassess.advice.limits import Limit
 from siteassess.advice.remedies import Try, Whole, hold_remedies, level, short_of_clear, would_hold
 from siteassess.mechanics.rootplate import turning_demand
 from siteassess.records.anchor import Boulder
