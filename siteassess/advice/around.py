@@ -40,9 +40,9 @@ def things_near_line(places: Places, line: Line) -> tuple[Near, ...]:
 
 def _nearest(places: Places, codes: list[str]) -> tuple[Near, ...]:
     """Least distances from a point or a straight line; a recorded width counts, so a path is as near as its edge."""
-    found = [places.at(code) for code in codes]
+    found = [place for code in codes if (place := places.at(code)) is not None]
     marked = [feature for feature in places.record.site.surroundings if feature.points]
-    if not marked or any(place is None for place in found):
+    if not marked or len(found) < len(codes):
         return ()
     frame = LocalFrame.around([place.latitude_deg for place in found], [place.longitude_deg for place in found])
     here = _shape([(place.latitude_deg, place.longitude_deg) for place in found], False, frame)
@@ -62,7 +62,7 @@ def _drawn(feature: Feature, frame: LocalFrame) -> BaseGeometry:
     return drawn.buffer(feature.width.si / 2) if feature.width else drawn
 
 
-def _shape(points, closed: bool, frame: LocalFrame) -> BaseGeometry:
+def _shape(points: Iterable[tuple[float, float]], closed: bool, frame: LocalFrame) -> BaseGeometry:
     flat = [frame.to_metres(latitude, longitude) for latitude, longitude in points]
     if len(flat) == 1:
         return shapely.Point(flat[0])

@@ -6,7 +6,9 @@ The reference is a judgement, so no reading here rejects a tree by itself: it en
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Any
 
 from siteassess.advice.finding import Finding, Limit, found, whys
 from siteassess.advice.gear_inputs import SlingInputs, usual_link_distance
@@ -70,7 +72,7 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
     standing = still.tension_n if still else None
     if not math.isfinite(diameter):
         return replace(nothing, reason=said("trunk-size-unknown"), do_next=said("tape-the-trunk-at-the-tie"))
-    if standing is None:
+    if still is None or standing is None:
         return replace(nothing, reason=said("pull-unknown"), do_next=said("measure-the-line"))
     if sling.width is None:
         return replace(nothing, reason=said("sling-width-unknown"), do_next=said("measure-the-slings-width"))
@@ -132,7 +134,7 @@ def link_fault(link: float, radius: float, wrap: str) -> Said | None:
     return said("link-too-near", link=link, nearest=nearest, inside=inside, opens=opens)
 
 
-def pad_row(material: str):
+def pad_row(material: str) -> Any:
     """Row of the table of pads whose name a material is, whole; None where none is."""
     wanted = " ".join(material.casefold().split())
     return next((row for row in rows("pads") if wanted in (row["id"], *row["id"].split(" or "))), None)
@@ -175,8 +177,8 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
     """What the pressure means for the verdict."""
     if math.isnan(care.use):
         return [found("bark-not-worked-out", "cannot say", looked_at=False, why=care.reason, next=care.do_next)]
-    values = {"pressure": care.pressure, "peak": care.peak, "use": care.use, "reference": care.reference,
-              "when": care.when(), "reading": care.reading}  # fmt: skip
+    values: dict[str, Any] = {"pressure": care.pressure, "peak": care.peak, "use": care.use,
+                              "reference": care.reference, "when": care.when(), "reading": care.reading}  # fmt: skip
     more = [found("choker-grips-the-ring", "suits if")] if care.sling.wrap == "choker" else []
     if care.sling.slats >= 2 and not care.on_slats:  # they may press harder than the sling by itself
         more.append(found("slats-unmeasured", "suits if", looked_at=False))
@@ -190,14 +192,14 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
         return [*more, found("bark-pressed", "suits", **values)]
     if remedies:
         first, *others = (remedy.in_full for remedy in remedies)
-        mends = {"first": first, "others": tuple(said("or-this", change=what) for what in others)}
+        mends: dict[str, Any] = {"first": first, "others": tuple(said("or-this", change=what) for what in others)}
         return [*more, found("bark-pressed-mended", "suits if", **mends, **values)]
     if care.use <= BANDS[-1].value and care.peak <= PEAK_PRESSURE.value:
         return [*more, found("bark-pressed-too-hard", "suits if", **values)]
     return [*more, found("bark-pressed-beyond-slings", "cannot say", **values)]
 
 
-def _wide_and_doubled(sling: SlingInputs, reaches) -> SlingInputs | None:
+def _wide_and_doubled(sling: SlingInputs, reaches: Callable[[SlingInputs], bool]) -> SlingInputs | None:
     """The narrowest sling that, doubled, brings the pressure within the reference."""
     if sling.wrap not in ("basket", "doubled"):
         return None
@@ -233,8 +235,9 @@ class Mend:
 
 
 def care_mends(
-    tree, loads, sling: SlingInputs, growing, tie, care: Care, dormant: tuple[str, ...] = ()
-) -> tuple[Mend, ...]:
+    tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float, care: Care,
+    dormant: tuple[str, ...] = (),
+) -> tuple[Mend, ...]:  # fmt: skip
     """Smallest single changes of sling, or of season, that bring the pressure within the reference.
 
     Each with the sling it asks for; the one that changes least stands first.
@@ -243,7 +246,7 @@ def care_mends(
         return ()
     found: list[Mend] = []
 
-    def reaches(tried: SlingInputs, in_growth=growing) -> bool:
+    def reaches(tried: SlingInputs, in_growth: bool | None = growing) -> bool:
         new = pressing(tree, loads, tried, in_growth, tie)
         return new.use <= SOUGHT_USE and new.peak <= PEAK_PRESSURE.value
 

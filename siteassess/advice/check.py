@@ -210,7 +210,7 @@ def outside_the_country(record: Record) -> Iterator[Doubt]:
             break
 
 
-def _typed(record: Record) -> Iterator[tuple[str, tuple]]:
+def _typed(record: Record) -> Iterator[tuple[str, tuple[str | int, ...]]]:
     """Code and path of every anchor and landmark whose position was typed."""
     for index, landmark in enumerate(record.site.landmarks):
         if landmark.position is not None:
@@ -220,7 +220,7 @@ def _typed(record: Record) -> Iterator[tuple[str, tuple]]:
             yield anchor.code, ("anchors", index, "position")
 
 
-def _inside(box, latitude: float, longitude: float) -> bool:
+def _inside(box: Any, latitude: float, longitude: float) -> bool:
     if not box.south_deg <= latitude <= box.north_deg:
         return False
     if box.west_deg <= box.east_deg:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import shapely
@@ -103,7 +104,7 @@ def crossings_of(
 def _unplaced(record: Record, drawn: set[str], marked: Iterable[Feature]) -> dict[str, tuple[Finding, ...]]:
     """What each line may meet and nobody can tell, since it or the other line has an anchor without a position."""
     kinds = dict.fromkeys(feature.kind for feature in marked if feature.kind in ADVICE)
-    told = {}
+    told: dict[str, tuple[Finding, ...]] = {}
     for line in record.lines:
         mine = [] if line.id in drawn else kinds
         others = [other.id for other in record.lines if other is not line and not {line.id, other.id} <= drawn
@@ -132,7 +133,9 @@ def _share_an_anchor(one: Line, other: Line) -> bool:
     return bool({end.anchor for end in one.ends} & {end.anchor for end in other.ends})
 
 
-def _of_line(line: Line, crossings: Sequence[Crossing], by_id: dict[str, Line], marked) -> LineCrossings:
+def _of_line(
+    line: Line, crossings: Sequence[Crossing], by_id: dict[str, Line], marked: dict[str, Feature]
+) -> LineCrossings:
     posts = [feature for feature in marked.values() if feature.kind in ("watcher place", "flag place")]
     met, told = [], []
     for crossing in crossings:
@@ -231,7 +234,8 @@ def _finding(crossing: Crossing, name: str, what: Said, thing: Feature | None, p
         if post.name:
             return found("meets-what-is-watched", "suits", what=what, post=post.kind, name=post.name)
         return found("meets-what-is-watched-unnamed", "suits", what=what, post=post.kind)
-    values = {"what": what, "thing": _the(crossing, name), "other": name, "strip": FALL_STRIP_HALF_WIDTH_M}
+    values: dict[str, Any] = {"what": what, "thing": _the(crossing, name), "other": name,
+                              "strip": FALL_STRIP_HALF_WIDTH_M}  # fmt: skip
     return found(code, effect, **{one: value for one, value in values.items() if one in names_of(code)})
 
 

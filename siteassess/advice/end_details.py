@@ -17,12 +17,12 @@ from siteassess.advice.results import AnchorResult
 from siteassess.advice.season import growing_on
 from siteassess.mechanics.anchor_vector import angle_between
 from siteassess.mechanics.sling import TwoLegs, slack_angle, two_legs, unevenness
-from siteassess.records.anchor import Tree
+from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.line import End
 from siteassess.reference.findings import Said, said
 
 
-def with_line_details(result: AnchorResult, recorded: End, anchor) -> AnchorResult:
+def with_line_details(result: AnchorResult, recorded: End, anchor: Anchor) -> AnchorResult:
     """The end with the angle of its pull to straight downhill and the advice on uneven legs."""
     plan = result.protection
     if plan is not None:
@@ -30,7 +30,7 @@ def with_line_details(result: AnchorResult, recorded: End, anchor) -> AnchorResu
     return replace(result, downhill_angle_deg=downhill_angle(result.pull_bearing_true_deg, anchor), protection=plan)
 
 
-def downhill_angle(bearing: float | None, anchor) -> float | None:
+def downhill_angle(bearing: float | None, anchor: Anchor) -> float | None:
     """Angle between a pull and straight downhill [deg]; None where either is unknown or the ground is level."""
     ground = anchor.ground if isinstance(anchor, Tree) else None
     downhill = ground.downhill if ground else getattr(anchor, "downhill", None)
@@ -50,18 +50,18 @@ def legs_of(plan: Protection, recorded: End) -> TwoLegs | None:
 
 def uneven_advice(plan: Protection, recorded: End) -> tuple[Said, ...]:
     """What is told of legs that share the pull unevenly, where the link lies off their middle."""
-    legs = legs_of(plan, recorded)
-    if legs is None:
+    legs, off = legs_of(plan, recorded), recorded.sling.off_middle if recorded.sling else None
+    if legs is None or off is None or plan.leg_angle_deg is None:
         return ()
     more, less = sorted((float(legs.leg_1), float(legs.leg_2)), reverse=True)
-    return (said("legs-off-the-middle", off=recorded.sling.off_middle.text, more=more, less=less,
+    return (said("legs-off-the-middle", off=off.text, more=more, less=less,
                  slack=float(slack_angle(plan.leg_angle_deg)), legs=said(unevenness(legs))),)  # fmt: skip
 
 
 def uneven_factor(plan: Protection, recorded: End) -> float:
     """By how much the harder leg carries more than an even one [-]."""
     legs = legs_of(plan, recorded)
-    if legs is None:
+    if legs is None or plan.leg_angle_deg is None:
         return 1.0
     even = 0.5 / math.cos(math.radians(plan.leg_angle_deg) / 2)
     return max(float(legs.leg_1), float(legs.leg_2)) / even

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from siteassess.advice.finding import Limit
+from siteassess.advice.hold import Pulls
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Load
 from siteassess.advice.stood_reading import why_no_credit
@@ -64,7 +65,7 @@ def line_steps(line: LineInputs, loads: tuple[Load, ...], bearing: float) -> tup
     return tuple(steps)
 
 
-def sum_steps(tree: TreeInputs, pulls, stem: Limit, root: Limit) -> tuple[str, ...]:
+def sum_steps(tree: TreeInputs, pulls: Pulls, stem: Limit, root: Limit) -> tuple[str, ...]:
     """The two limits with the factors they are made of."""
     return (_stem_factors(tree), _root_factors(tree, pulls, root), _closed(stem), _closed(root))
 
@@ -76,7 +77,7 @@ def _stem_factors(tree: TreeInputs) -> str:
             f"{' less its hollow' if not math.isinf(tree.wall) else ''}{fork}")  # fmt: skip
 
 
-def _root_factors(tree: TreeInputs, pulls, root: Limit) -> str:
+def _root_factors(tree: TreeInputs, pulls: Pulls, root: Limit) -> str:
     bearing = float(pulls.bearing[pulls.names.index(root.case_told or root.case)])
     lost = float(holding_share_lost(list(tree.sector_lost), bearing)) if math.isfinite(bearing) else math.nan
     ground = float(ground_factor(tree.slope_deg, tree.bank_m, tree.root_diameter))

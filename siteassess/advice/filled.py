@@ -9,8 +9,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from siteassess.mechanics.allometry import HIGH_FRACTILE, LOW_FRACTILE, filled_size
 from siteassess.reference.findings import Said, said
@@ -55,7 +57,7 @@ def _filled(match: SpeciesMatch, quantity: str, diameter: float) -> tuple[float,
     return float(low), float(high), basis
 
 
-def _edges(quantity: str, used: tuple, diameters) -> tuple[np.ndarray, np.ndarray]:
+def _edges(quantity: str, used: tuple[Any, ...], diameters: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
     """The lowest low and the highest high of some fits [m]."""
     low, high = (
         [filled_size(quantity, diameters, row.coefficient_value, row.exponent, row.ln_sd_value, fractile.value)
@@ -66,7 +68,7 @@ def _edges(quantity: str, used: tuple, diameters) -> tuple[np.ndarray, np.ndarra
 
 
 @cache
-def _fits_for(match: SpeciesMatch, quantity: str) -> tuple[tuple, Said]:
+def _fits_for(match: SpeciesMatch, quantity: str) -> tuple[tuple[Any, ...], Said]:
     """Rows of the table that stand for a tree, and what they are.
 
     A named species goes by its own fit, else by its genus, else by its leaf type; a genus or a leaf type alone by all
@@ -95,5 +97,5 @@ def _leaf_types() -> dict[str, str]:
     return {row.genus: row.leaf_type for row in rows("species")}
 
 
-def _leaf_type(row) -> str:
+def _leaf_type(row: Any) -> str:
     return row.name if row.rank == "leaf type" else _leaf_types().get(row.name.split(" ")[0], "unknown")

@@ -19,7 +19,7 @@ Verdict = Literal["suits", "suits if", "cannot say", "leave it"]
 VERDICTS: tuple[Verdict, ...] = ("suits", "suits if", "cannot say", "leave it")
 
 
-def worst(verdicts) -> Verdict:
+def worst(verdicts: Iterable[Verdict]) -> Verdict:
     """The verdict furthest from "suits"; "suits" for none."""
     return max(verdicts, key=VERDICTS.index, default="suits")
 

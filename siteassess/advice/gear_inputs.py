@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any, Final
 
 from siteassess.advice.finding import Finding, found, whys
 from siteassess.errors import OutsideModel, UnknownName
@@ -18,11 +19,12 @@ from siteassess.mechanics.series import in_series, shares_of
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.mechanics.tightening import Pullers
 from siteassess.records.line import Crew as RecordedCrew
-from siteassess.records.line import End, Webbing
+from siteassess.records.line import End, HaulStage, Padding, Sling, Webbing
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import classes_like, tension_strain, webbing_class
+from siteassess.units import Quantity
 
 # how the record's words for a wrap are called in mechanics
 WRAP = {
@@ -60,20 +62,18 @@ class SlingInputs:
 
 def sling_inputs(end: End) -> SlingInputs:
     """Numbers of the sling and padding planned at one end of a line."""
-    sling, pad = end.sling, end.padding
-    wrap = sling.wrap if sling else "unknown"
-    strands = sling.strands if sling and sling.strands > 1 else None
+    sling, pad = end.sling or Sling(), end.padding or Padding()
+    wrap = sling.wrap
+    strands = sling.strands if sling.strands > 1 else None
     if wrap in ("turns", "friction turns"):
         strands = None  # turns do not share the pull, whatever was written
     return SlingInputs(
         wrap=WRAP[wrap], wrap_known=wrap != "unknown",
-        width=_si(sling and sling.width), strands=strands, link_distance=_si(sling and sling.link_distance),
-        pad_material=_material(pad.material) if pad else None, pad_thickness=_si(pad and pad.thickness),
-        pad_width=_si(pad and pad.width),
-        pad_all_round=None if not pad or pad.goes_round == "unknown" else pad.goes_round == "whole trunk",
-        slats=pad.slats if pad else 0, slat_width=_si(pad and pad.slat_width),
-        slat_thickness=_si(pad and pad.slat_thickness), slat_length=_si(pad and pad.slat_length),
-        rating=_si(sling and sling.rating), kind=sling.kind if sling else "unknown", length=_si(sling and sling.length),
+        width=_si(sling.width), strands=strands, link_distance=_si(sling.link_distance),
+        pad_material=_material(pad.material), pad_thickness=_si(pad.thickness), pad_width=_si(pad.width),
+        pad_all_round=None if pad.goes_round == "unknown" else pad.goes_round == "whole trunk",
+        slats=pad.slats, slat_width=_si(pad.slat_width), slat_thickness=_si(pad.slat_thickness),
+        slat_length=_si(pad.slat_length), rating=_si(sling.rating), kind=sling.kind, length=_si(sling.length),
     )  # fmt: skip
 
 
@@ -86,7 +86,7 @@ def _material(named: str | None) -> str | None:
     return None if named is None or named.strip().casefold() in NO_PAD else named
 
 
-def _si(quantity) -> float | None:
+def _si(quantity: Quantity | None) -> float | None:
     return None if quantity is None else quantity.si
 
 
@@ -130,7 +130,7 @@ def stiffness_ends_of_class(name: str) -> tuple[float | StretchTable, float | St
     row, (known, _) = webbing_class(name), stiffness_of_class(name)
     soft, stiff = row.ea_low_kn / row.ea_kn, row.ea_high_kn / row.ea_kn
     if isinstance(known, StretchTable):
-        return tuple(StretchTable(known.tension, known.rows / share) for share in (soft, stiff))
+        return StretchTable(known.tension, known.rows / soft), StretchTable(known.tension, known.rows / stiff)
     return soft * known, stiff * known
 
 
@@ -161,7 +161,7 @@ def webbing_numbers(webbing: Webbing | None, told: list[Finding]) -> WebbingNumb
             told.append(found("webbing-unknown", "suits", kind=known, names=classes_like(known)))
             known = None
     width_over = 1.0
-    if row is not None and webbing.width:
+    if row is not None and webbing and webbing.width:
         row, width_over = _of_width(row, webbing.width.si, told)
         known = row.name
     stiffness, basis = _stiffness(webbing, known, width_over, told)
@@ -176,7 +176,7 @@ def webbing_numbers(webbing: Webbing | None, told: list[Finding]) -> WebbingNumb
     )  # fmt: skip
 
 
-def _of_width(row, width: float, told: list[Finding]):
+def _of_width(row: Any, width: float, told: list[Finding]) -> tuple[Any, float]:
     """The class of the same fibre that is as wide as was taped, else the named one and how much wider this is [-]."""
     if abs(width / (row.width_mm / 1e3) - 1) <= WIDTHS_MAY_DIFFER:
         return row, 1.0
@@ -193,7 +193,9 @@ def _of_width(row, width: float, told: list[Finding]):
     return row, over
 
 
-def _stiffness(webbing: Webbing | None, known: str | None, width_over: float, told: list[Finding]):
+def _stiffness(
+    webbing: Webbing | None, known: str | None, width_over: float, told: list[Finding]
+) -> tuple[float | StretchTable | None, str]:
     """The most particular of own table, own stiffness and class; None where there is none."""
     if webbing and webbing.stretch:
         try:
@@ -233,31 +235,38 @@ def joined_numbers(
     """
     pieces = [webbing_numbers(section, told) for section in sections]
     shares = _shares(pieces, chord, standing, told)
-    if shares is None:
-        stiffness, mass = None, DEFAULT_MASS_PER_LENGTH
-    else:
-        stiffness = in_series(shares, [piece.stiffness for piece in pieces])
+    stiffness: float | StretchTable | None = None
+    mass: float = DEFAULT_MASS_PER_LENGTH
+    if shares is not None:
+        stiffness = in_series(shares, _known_stiffnesses(pieces))
         mass = sum(share * piece.mass for share, piece in zip(shares, pieces))
-    strengths = [piece.strength for piece in pieces]
+    strengths = [piece.strength for piece in pieces if piece.strength is not None]
     known = [piece.class_strength for piece in pieces if piece.class_strength]
     even = shares or (1 / len(pieces),) * len(pieces)
     settles = Range(*(sum(s * piece.settles[i] for s, piece in zip(even, pieces)) for i in range(3)))
     basis = " joined to ".join(piece.basis or "a webbing not known" for piece in pieces)
-    return WebbingNumbers(stiffness, mass, None if None in strengths else min(strengths),
+    return WebbingNumbers(stiffness, mass, min(strengths) if len(strengths) == len(pieces) else None,
                           min(known) if len(known) == len(pieces) else None, settles, basis)  # fmt: skip
 
 
-def _shares(pieces, chord, standing, told) -> tuple[float, ...] | None:
-    if chord is None or any(piece.stiffness is None for piece in pieces):
+def _known_stiffnesses(pieces: Sequence[WebbingNumbers]) -> list[float | StretchTable]:
+    return [piece.stiffness for piece in pieces if piece.stiffness is not None]
+
+
+def _shares(
+    pieces: Sequence[WebbingNumbers], chord: float | None, standing: float, told: list[Finding]
+) -> tuple[float, ...] | None:
+    if chord is None or len(stiffnesses := _known_stiffnesses(pieces)) < len(pieces):
         return None
     lengths = [piece.length for piece in pieces]
     try:
-        shares = shares_of(chord, standing, lengths, [piece.stiffness for piece in pieces])
+        shares = shares_of(chord, standing, lengths, stiffnesses)
     except OutsideModel as error:
         told.append(found("joined-webbings-unusable", "cannot say", looked_at=False, why=whys(error)))
         return None
-    if None not in lengths and abs(sum(lengths) / chord - 1) > LENGTHS_MAY_DIFFER:
-        told.append(found("joined-webbings-miss-span", "suits", together=sum(lengths), span=chord))
+    together = sum(math.nan if length is None else length for length in lengths)
+    if abs(together / chord - 1) > LENGTHS_MAY_DIFFER:  # never with a length that is not known
+        told.append(found("joined-webbings-miss-span", "suits", together=together, span=chord))
     return shares
 
 
@@ -271,7 +280,8 @@ def words_of(stiffness: float | StretchTable | None, secant: float) -> str:
     return f"EA {secant / 1e3:.0f} kN"
 
 
-FOOTING_NOT_SEEN = "standing"  # between braced feet and slippery ground, where nobody said how they stand (judgement)
+# between braced feet and slippery ground, where nobody said how they stand (judgement)
+FOOTING_NOT_SEEN: Final = "standing"
 
 
 def sheave_range(name: str) -> Range:
@@ -337,7 +347,7 @@ def crew_of(recorded: RecordedCrew) -> tuple[Pullers | None, tuple[Said, ...]]:
     return Pullers(recorded.people, stages, pull, footing, grip), tuple(taken)
 
 
-def _stage(stage) -> Stage:
+def _stage(stage: HaulStage) -> Stage:
     efficiency = sheave_range(stage.sheave) if stage.sheave else unknown_sheave()
     return Stage(stage.ratio, efficiency, bool(stage.redirect))
 

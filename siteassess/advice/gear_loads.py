@@ -10,6 +10,7 @@ import difflib
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from siteassess.advice.gear_inputs import crew_of
 from siteassess.advice.load_findings import BACKUP
@@ -112,7 +113,7 @@ def _greatest(tensions: Iterable[float]) -> float:
     return max((tension for tension in tensions if math.isfinite(tension)), default=math.nan)
 
 
-def gear_row(kind: str):
+def gear_row(kind: str) -> Any:
     """The table's row of a kind of piece; None where it has none."""
     return next((row for row in rows("gear") if row.kind == kind), None)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -132,7 +133,9 @@ def _sag_too_deep(line: Line, inputs: LineInputs, ground: Profile) -> list[Findi
     return [found("sag-under-the-ground", "cannot say", looked_at=False, sag=line.standing.sag.text, depth=deep)]
 
 
-def _profile(on: heights.WalkHeight, empty: heights.WalkHeight, ground: Profile, span: float) -> dict[str, tuple]:
+def _profile(
+    on: heights.WalkHeight, empty: heights.WalkHeight, ground: Profile, span: float
+) -> dict[str, tuple[float, ...]]:
     """Ground, empty line and walker's feet from trunk to trunk, heights over the foot of A [m]."""
     distance = np.concatenate(([0.0], on.distance, [span]))
     below = ground.at(distance)
@@ -172,7 +175,8 @@ def touching(answer: Clearance, tighter: bool, higher: bool) -> Finding:
     """What a walker who reaches known ground asks for, by which changes of the line would do."""
     code = {(True, True): "touches-tighter-or-higher", (True, False): "touches-tighter",
             (False, True): "touches-higher", (False, False): "touches"}[tighter, higher]
-    values = {"feet": feet_said(answer), "standing": answer.standing_to_clear_n, "lift": answer.lift_to_clear_m}
+    values: dict[str, Any] = {"feet": feet_said(answer), "standing": answer.standing_to_clear_n,
+                              "lift": answer.lift_to_clear_m}  # fmt: skip
     return found(code, "suits if", **{one: value for one, value in values.items() if one in names_of(code)})
 
 

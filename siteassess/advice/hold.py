@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from siteassess.advice.finding import Limit
 from siteassess.advice.line_inputs import LineInputs, line_loads
@@ -55,7 +57,9 @@ class Pulls:
     parts: np.ndarray
 
     @classmethod
-    def single(cls, names, pull, bearing, tie, ln_sd) -> Pulls:
+    def single(
+        cls, names: Sequence[str | Said], pull: ArrayLike, bearing: ArrayLike, tie: ArrayLike, ln_sd: ArrayLike
+    ) -> Pulls:
         """Cases of one line each; everything but the names broadcasts."""
         given = (np.asarray(x, dtype=float) for x in (pull, bearing, tie, ln_sd))
         columns = [np.array(np.broadcast_to(x, len(names))) for x in given]
@@ -310,6 +314,6 @@ def use_by_sector(
     return {name: None if found.refused[k, 0] else _number(found.use[k, 0]) for k, name in enumerate(SECTOR_NAMES)}
 
 
-def _number(value) -> float | None:
-    value = float(value)
-    return value if math.isfinite(value) else None
+def _number(value: ArrayLike) -> float | None:
+    one = float(np.asarray(value))
+    return one if math.isfinite(one) else None

@@ -10,6 +10,7 @@ import datetime
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
@@ -89,7 +90,9 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     if case.unsummed:
         findings.append(found("other-lines-unknown", "cannot say", looked_at=False, lines=case.unsummed))
     loads, why = end_loads(line, case.end, case.bearing)
-    limits, by_sector, steps, wind = (), {}, (), None
+    limits: tuple[Limit, ...] = ()
+    steps: tuple[str, ...] = ()
+    by_sector, wind = {}, None
     pulls = Pulls.single(("any pull",), 1.0, case.bearing, LEAST_TIE.value, 0.0)  # where none is known
     if why:
         findings.append(found("load-unknown", "cannot say", looked_at=False, why=why))
@@ -300,7 +303,7 @@ def limit_finding(limit: Limit, still_watched: bool = False) -> Finding:
     if limit.use is None:
         return found("limit-unknown", "cannot say", looked_at=False, limit=limit.name,
                      why=why or (said("not-worked-out"),), next=steps_for(limit.outside))  # fmt: skip
-    values = {"limit": limit.name, "case": limit.case_told or limit.case, "use": limit.use}
+    values: dict[str, Any] = {"limit": limit.name, "case": limit.case_told or limit.case, "use": limit.use}
     more = (said("limit-notes", why=why),) if why else ()
     if limit.use <= SUITS_UP_TO:
         return found("limit-within", "suits", more=more, **values)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 from siteassess.advice.hold import Pulls, end_loads, pulls_of
 from siteassess.advice.line_inputs import HAMMOCK_OVER_GROUND, LineInputs
@@ -53,18 +54,19 @@ def pulls_at(line: LineInputs, end: str, bearing: float) -> tuple[Pulls | None, 
     (kind,) = kindest_lines(line)
     loads, _ = end_loads(kind, end, bearing)
     tie = kind.tie_a if end == "A" else kind.tie_b
-    return None, pulls_of(loads, tie, bearing) if loads else None
+    return None, pulls_of(loads, tie, bearing) if loads and tie is not None else None
 
 
 def kindest_tree(tree: TreeInputs) -> TreeInputs:
     """The tree with what was not looked at at its kindest."""
     filled = tree.height_how == "filled"
+    unseen: dict[str, Any] = {name: kind for name, kind in KINDEST.items() if math.isnan(getattr(tree, name))}
     tall = min(tree.height_high, SLENDER_PER_DIAMETER.value * tree.root_diameter) if filled else tree.height
     return replace(
         tree, height=tall,
         sector_lost=_seen(tree.sector_lost, 0.0), digging=_seen(tree.digging, math.inf),
         cut_off=_seen(tree.cut_off, math.inf),
-        **{name: kind for name, kind in KINDEST.items() if math.isnan(getattr(tree, name))},
+        **unseen,
     )  # fmt: skip
 
 

@@ -221,7 +221,9 @@ def _span(line: Line, distance_m: float | None, told: list[Finding], missing: li
     return taped, profile_end or 0.0
 
 
-def _along_unread_slope(taped: float, profile_end: float | None, distance_m: float | None, told, missing):
+def _along_unread_slope(
+    taped: float, profile_end: float | None, distance_m: float | None, told: list[Finding], missing: list[str]
+) -> tuple[float | None, float]:
     """A tape along a slope that nobody read has no horizontal length, unless the ground under it was levelled."""
     if profile_end is not None and abs(profile_end) < taped:
         return math.sqrt(taped**2 - profile_end**2), profile_end
@@ -233,7 +235,7 @@ def _along_unread_slope(taped: float, profile_end: float | None, distance_m: flo
     return distance_m, 0.0
 
 
-def _webbing(line: Line, span, rise: float, told: list[Finding], missing: list[str]) -> WebbingNumbers:
+def _webbing(line: Line, span: float | None, rise: float, told: list[Finding], missing: list[str]) -> WebbingNumbers:
     """The line's webbing, one or several joined; a hammock's straps where nothing was given."""
     if line.sections:
         tension = line.standing.tension.si if line.standing and line.standing.tension else 0.0
@@ -286,7 +288,10 @@ def _walkers(line: Line, missing: list[str]) -> tuple[float | None, float | None
     return load, others * (load if load is not None else UNNAMED_WALKER) if others else None
 
 
-def _standing(line, span, rise, stiffness, weight, told, missing) -> tuple[float | None, float]:
+def _standing(
+    line: Line, span: float | None, rise: float, stiffness: float | StretchTable | None, weight: float,
+    told: list[Finding], missing: list[str],
+) -> tuple[float | None, float]:  # fmt: skip
     """Standing tension [N] and its scatter [ln]."""
     standing = line.standing
     hung = line.use == "hammock"

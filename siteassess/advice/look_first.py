@@ -20,7 +20,7 @@ from siteassess.advice.results import AnchorResult, Evidence, LineResult, Look
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.errors import SiteassessError
 from siteassess.mechanics.roots import SECTOR_NAMES
-from siteassess.records.anchor import Tree
+from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.trunk import nearest_reading
@@ -44,6 +44,9 @@ class _Missing:
     row: Mapping[str, Any] | None = field(compare=False)  # its plausible answers
 
 
+Answers = Mapping[_Missing, Mapping[str, Any]]
+
+
 def looks_of(
     record: Record, line_id: str, ends: tuple[AnchorResult, ...], judge: Callable[[Record], LineResult]
 ) -> tuple[Look, ...]:
@@ -65,12 +68,12 @@ def looks_of(
         Things of which no plausible answer is listed, or none that the record can hold, come last, with no share.
     """
     missing, plain = _missing(ends), as_plain(record)
-    middling = {one: one.row["answers"][0] for one in missing if one.row}
+    middling: Answers = {one: one.row["answers"][0] for one in missing if one.row}
 
-    def judged(changed: dict) -> LineResult | None:
+    def judged(changed: Answers) -> LineResult | None:
         """The line with some answers other than the middling ones; None where no record can hold them together."""
         try:
-            return judge(Record.model_validate(_filled(plain, line_id, middling | changed)))
+            return judge(Record.model_validate(_filled(plain, line_id, {**middling, **changed})))
         except (ValueError, SiteassessError):
             return None
 
@@ -110,7 +113,9 @@ def _row(thing: str, kind: str) -> Mapping[str, Any] | None:
     return next((row for row in rows("plausible") if row["thing"] == thing and row["of"] != other), None)
 
 
-def _effect(one: _Missing, usual: LineResult | None, judged) -> tuple[float | None, float]:
+def _effect(
+    one: _Missing, usual: LineResult | None, judged: Callable[[Answers], LineResult | None]
+) -> tuple[float | None, float]:
     """Share of a thing's answers that bring another word, and how far its answers move the uses [ln]."""
     if one.row is None or usual is None:
         return None, 0.0
@@ -127,7 +132,7 @@ def _effect(one: _Missing, usual: LineResult | None, judged) -> tuple[float | No
 # ---- a record with answers filled in
 
 
-def _filled(plain: dict, line_id: str, answers: Mapping[_Missing, Mapping[str, Any]]) -> dict:
+def _filled(plain: dict[str, Any], line_id: str, answers: Answers) -> dict[str, Any]:
     made = copy.deepcopy(plain)
     line = next(one for one in made["lines"] if one["id"] == line_id)
     for one, answer in answers.items():
@@ -153,7 +158,7 @@ def _filled(plain: dict, line_id: str, answers: Mapping[_Missing, Mapping[str, A
     return made
 
 
-def _seen(given: dict) -> dict:
+def _seen(given: dict[str, str]) -> dict[str, str]:
     """What was looked at, which no answer changes."""
     return {name: said for name, said in given.items() if said != "not looked"}
 
@@ -164,7 +169,7 @@ def _behind(bearing: float | None) -> tuple[str, ...]:
     return tuple(SECTOR_NAMES[(back + turn) % len(SECTOR_NAMES)] for turn in (-1, 0, 1))
 
 
-def _fill_height(anchor: dict, share: float) -> None:
+def _fill_height(anchor: dict[str, Any], share: float) -> None:
     """A height some way between the lowest and the highest that such a tree may have."""
     inputs = tree_inputs(Tree.model_validate({name: said for name, said in anchor.items() if name != "height"}), None)
     filled = filled_height_of(inputs.species, inputs.diameter)
@@ -177,7 +182,7 @@ def _fill_height(anchor: dict, share: float) -> None:
 ESTIMATED = ("estimated", "unknown", "paced", "guess", "estimate", "hauling sum", "maker's figure")
 
 
-def with_how_read(evidence: Evidence, anchor, line: Line | None = None, tie: float | None = None) -> Evidence:
+def with_how_read(evidence: Evidence, anchor: Anchor, line: Line | None = None, tie: float | None = None) -> Evidence:
     """The evidence with the things that were looked at and not measured.
 
     Parameters
