@@ -176,6 +176,18 @@ def test_a_trial_that_reached_just_the_demand_is_a_trial_done(more, watched):
     assert judge._still_watched(tried, limit(0.8, demand=reached * (1 + more))) is watched
 
 
+@pytest.mark.parametrize("diameter, height, told", [
+    (0.6, 15.0, ["limit-exceeded"]), (0.6, 15.0 - JUST, []),
+    (0.2, 16.0, ["wind-nothing-left", "limit-exceeded"]), (0.2, 16.0 + JUST, ["limit-exceeded"]),
+])  # fmt: skip
+def test_a_tree_of_just_25_diameters_is_not_squat_and_one_of_just_80_no_slenderer_than_any_winched(
+        diameter, height, told):  # fmt: skip
+    """By hand: 25 x 0.6 m and 80 x 0.2 m; nobody looked at the lean, and five times the pull is too much anyway."""
+    base = case({"T1.lean": None})
+    tree = replace(base.tree, diameter=diameter, root_diameter=diameter, height=height, height_high=height)
+    assert codes(exceeded_anyway(replace(base, tree=tree, guyed=5.0), ("root plate",))) == told
+
+
 # kindest
 
 
