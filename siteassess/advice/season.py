@@ -56,15 +56,14 @@ def _open(window: Window, first: datetime.date, last: datetime.date) -> bool:
 
 
 def dormant_months(tree: TreeInputs, site: Site | None = None) -> tuple[str, ...]:
-    """The first and the last month without growth, words of the table `findings`; empty where there is none."""
+    """The first and the last month without growth, words of the table `findings`; empty where there is none, or where
+    these months are not one run: of an unknown place they are two, and one leads to the other through the growth."""
     bar = season_bar(tree.species.genus or None, _hemisphere(tree), climate_of(site))
     quiet = [month for month, marks in enumerate(bar, start=1) if not marks["growing"]]
-    if not quiet or len(quiet) == 12:
+    starts = [month for month in quiet if (month - 2) % 12 + 1 not in quiet]  # the run may pass the new year
+    if len(starts) != 1:
         return ()
-    # the run of quiet months may pass the new year
-    starts = [m for m in quiet if (m - 2) % 12 + 1 not in quiet]
-    ends = [m for m in quiet if m % 12 + 1 not in quiet]
-    return calendar.month_name[starts[0]], calendar.month_name[ends[0 if len(starts) == 1 else -1]]
+    return calendar.month_name[starts[0]], calendar.month_name[(starts[0] + len(quiet) - 2) % 12 + 1]
 
 
 def season_plan(

@@ -111,12 +111,12 @@ class TreeInputs:
     weekly: bool
     signs: tuple[tuple[str, str], ...]
     latitude: float
+    depth_unseen: bool  # nobody looked whether rock lies shallow under it
     trial: TrialReading | None = None
     stood: GustMet | None = None
     longitude: float = math.nan
     missing: tuple[str, ...] = ()
     told: tuple[Finding, ...] = ()
-    depth_unseen: bool = False  # nobody looked whether rock lies shallow under it
 
     @property
     def soil_factor(self) -> float:
@@ -295,7 +295,7 @@ def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | Non
     seen = BARK_FORM.get(tree.bark.form) if tree.bark else None
     if seen is None:
         missing.append("bark form")
-        return low, high, match.bark.form, None if match.bark.form == "unknown" else match.bark.smooth or None
+        return low, high, match.bark.form, None  # a kind's usual bark clears no trunk of being smooth
     row = next(row for row in rows("bark_forms") if row.form == seen)
     return low, high, seen, row.thin_or_smooth == "yes"
 
