@@ -46,7 +46,6 @@ from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.line import Line
 from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
-from siteassess.reference.findings import said
 from siteassess.reference.texts import cautions
 
 ALIKE_SPAN = (0.6, 1.4)  # another tree's distance over this span, within which its pull counts as alike (judgement)
@@ -116,7 +115,7 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     trees = tuple(_alone(tree, record, places, day) for tree in alone if line_id is None or tree.code in used)
     around = crossings_of(record, places, {tree.code: tree.root_zone_radius_m for tree in trees})
     lines = tuple(_line_result(setting, around[setting.line.id], remedies) for setting in chosen)
-    warnings = tuple(said("told-as-is", why=warning.sentence()) for warning in check_readings(record))
+    warnings = tuple(warning.whole for warning in check_readings(record))
     return Assessment(
         record=record, date=day, lines=lines, trees=trees,
         packing=packing_list(lines, record.lines), assumptions=assumptions_of(lines), cautions=cautions(),

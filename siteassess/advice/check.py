@@ -24,9 +24,9 @@ from siteassess.advice.results import PairGeometry
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.places.network import AdjustedAnchor, NetworkAdjustment, ReadingCheck
 from siteassess.records.anchor import Boulder, Tree
-from siteassess.records.finding import Doubt, ReadingWarning, field_name
+from siteassess.records.finding import Doubt, ReadingWarning
 from siteassess.records.reading import ReadRecord
-from siteassess.records.readings import check_readings
+from siteassess.records.readings import check_readings, warnings_of
 from siteassess.records.record import Record
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
@@ -59,7 +59,7 @@ class Checked:
         """The answer of `check --json`; keys end in their unit."""
         found = self.together.found
         return {
-            "warnings": [asdict(warning) for warning in self.warnings],
+            "warnings": [warning.as_dict() for warning in self.warnings],
             "pairs": [_pair(pair) for pair in self.pairs],
             "network": {"messages": _english(self.together.told), **(_network(found, self.places) if found else {})},
             "triangles": [_triangle(one) for one in self.triangles],
@@ -85,17 +85,9 @@ def check_record(record: Record, read: ReadRecord | None = None) -> Checked:
     more = [*unused_positions(record, places), *outside_the_country(record), *unknown_names(record),
             *small_pulls(record)]  # fmt: skip
     return Checked(
-        _in_order([*check_readings(record, read), *_told(more, record, read)], read), checks, places.notes_on(""),
+        _in_order([*check_readings(record, read), *warnings_of(more, record, read)], read), checks, places.notes_on(""),
         together, triangles(pairs), traverses(pairs), around, places, tuple(still_missing(record, places)),
     )  # fmt: skip
-
-
-def _told(findings: list[Doubt], record: Record, read: ReadRecord | None) -> list[ReadingWarning]:
-    return [
-        ReadingWarning(read.line_at(one.path) if read else None, field_name(record, one.path), one.says, one.likelier,
-                       one.would_be, one.or_else)
-        for one in findings
-    ]  # fmt: skip
 
 
 def _in_order(warnings: list[ReadingWarning], read: ReadRecord | None) -> tuple[ReadingWarning, ...]:
@@ -186,7 +178,7 @@ def unused_positions(record: Record, places: Places) -> Iterator[Doubt]:
     for code, path in _typed(record):
         places.at(code)
         for why in places.notes_on(code):
-            yield Doubt(path, why.in_words().rstrip("."))
+            yield Doubt(path, why)
 
 
 def outside_the_country(record: Record) -> Iterator[Doubt]:
@@ -205,8 +197,9 @@ def outside_the_country(record: Record) -> Iterator[Doubt]:
         for fix in thing.position.fixes:
             if fix.lat is None or _inside(box, fix.lat, fix.lon) or not _inside(box, fix.lon, fix.lat):
                 continue
-            says = f"lat {fix.lat:g}, lon {fix.lon:g} lies outside {box.name}, the country of the record"
-            yield Doubt(path, says, "latitude and longitude swapped", f"lat {fix.lon:g}, lon {fix.lat:g}")
+            lat, lon = f"{fix.lat:g}", f"{fix.lon:g}"
+            told = said("outside-country", lat=lat, lon=lon, country=box.name)
+            yield Doubt(path, told, said("slip-swapped"), said("lat-lon", lat=lon, lon=lat))
             break
 
 

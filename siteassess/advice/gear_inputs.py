@@ -21,7 +21,7 @@ from siteassess.mechanics.tightening import Pullers
 from siteassess.records.line import Crew as RecordedCrew
 from siteassess.records.line import End, HaulStage, Padding, Sling, Webbing
 from siteassess.reference.constants import constant
-from siteassess.reference.findings import Said, said
+from siteassess.reference.findings import Said, said, wording
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import classes_like, tension_strain, webbing_class
 from siteassess.units import Quantity
@@ -302,7 +302,8 @@ def sheave_range(name: str) -> Range:
         keys = (_key(row.sheave), _key(row.plain_words))
         if wanted in keys or (wanted == "karabiner" and keys[0].endswith("karabiner")):
             return Range(row.low, row.value, row.high)
-    raise UnknownName(f"no sheave {name!r}; there is: {', '.join(sheaves_like(name))}")
+    values = {"name": name, "names": sheaves_like(name)}
+    raise UnknownName(wording("no-such-sheave", values), "no-such-sheave", **values)
 
 
 def sheaves_like(name: str) -> tuple[str, ...]:

@@ -133,7 +133,7 @@ class Places:
             self._refuse_far(place)
         except FaultyInput as error:
             for fault in error.faults:
-                self._note(said("told-as-is", why=fault.sentence()), code=code)
+                self._note(said("told-as-is", why=fault.sentence().rstrip(".")), code=code)
             return None
         except OutsideModel as error:
             self._note(said("position-not-used", why=whys(error)), code=code)

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 
 from siteassess.advice.care import pad_row
+from siteassess.advice.finding import whys
 from siteassess.advice.gear_inputs import sheave_range
 from siteassess.advice.gear_loads import knots_like, left_by
 from siteassess.errors import UnknownName
@@ -19,6 +20,7 @@ from siteassess.records.line import End, Line, Webbing
 from siteassess.records.record import Record
 from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 from siteassess.reference.species import find_species, species_names
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import webbing_class
@@ -49,7 +51,8 @@ def _taken_as_genus(name: str, path: Steps) -> Iterator[Doubt]:
         return
     near = difflib.get_close_matches(name.strip(), species_names(), n=1, cutoff=NEAR_SPECIES) if match.note else []
     if match.matched_by == "genus" and near:
-        yield Doubt(path, f"{match.note} and is taken as some {match.genus}", "a letter slipped", near[0])
+        told = said("taken-as-genus", name=name, genus=match.genus)
+        yield Doubt(path, told, said("slip-letter"), said("as-typed", typed=near[0]))
 
 
 def _names_of_line(line: Line, path: Steps) -> Iterator[Doubt]:
@@ -78,12 +81,14 @@ def _pad(end: End, path: Steps) -> Iterator[Doubt]:
     material = end.padding.material if end.padding is not None else None
     if material and not is_nothing(material) and pad_row(material) is None:
         known = [row["id"] for row in rows("pads")]
-        yield Doubt((*path, "padding", "material"), _in_no_table(material, "pads"), or_else=_near(material, known))
+        told = _counts_for_nothing(said("no-such-pad", name=material))
+        yield Doubt((*path, "padding", "material"), told, others=(said("one-of", names=_near(material, known)),))
 
 
 def _held(name: str | None, path: Steps) -> Iterator[Doubt]:
     if name and not is_nothing(name) and not math.isfinite(left_by(name)):
-        yield Doubt(path, _in_no_table(name, "knots and locks"), or_else=f"one of {', '.join(knots_like(name))}")
+        told = _counts_for_nothing(said("no-such-knot", name=name))
+        yield Doubt(path, told, others=(said("one-of", names=knots_like(name)),))
 
 
 def _looked_up(find: Callable[[str], object], name: str, path: Steps) -> Iterator[Doubt]:
@@ -92,8 +97,7 @@ def _looked_up(find: Callable[[str], object], name: str, path: Steps) -> Iterato
     try:
         find(name)
     except UnknownName as error:
-        # the table's own sentence names the near ones
-        yield Doubt(path, f"{str(error).rstrip('.')}; as it stands it counts for nothing")
+        yield Doubt(path, _counts_for_nothing(*whys(error)))  # what the table says names the near ones
 
 
 def is_nothing(name: str) -> bool:
@@ -101,14 +105,12 @@ def is_nothing(name: str) -> bool:
     return name.strip().casefold() in NOTHING_NAMED
 
 
-def _in_no_table(name: str, table: str) -> str:
-    return f"'{name}' is in no table of {table}; as it stands it counts for nothing"
+def _counts_for_nothing(*why: Said) -> Said:
+    return said("counts-for-nothing", why=why)
 
 
-def _near(name: str, known: Iterable[str]) -> str:
-    known = list(known)
-    near = difflib.get_close_matches(name.strip().casefold(), known, n=3, cutoff=0.5)
-    return f"one of {', '.join(near or known)}"
+def _near(name: str, known: list[str]) -> tuple[str, ...]:
+    return tuple(difflib.get_close_matches(name.strip().casefold(), known, n=3, cutoff=0.5) or known)
 
 
 def small_pulls(record: Record) -> Iterator[Doubt]:
@@ -118,10 +120,11 @@ def small_pulls(record: Record) -> Iterator[Doubt]:
         if line.use not in WALKED or tension is None or tension.si >= SMALLEST_WALKED_N:
             continue
         number, unit = number_and_unit(tension.text)
-        says = f"{tension.text} is less than any walked line stands at"
+        told = said("under-any-walked", typed=tension.text)
         path = ("lines", index, "standing", "tension")
         if unit == "N":
             meant = parse(f"{number} kN", "force")
-            yield Doubt(path, says, "kilonewtons typed as newtons", f"{meant.text} ({show(meant.si, 'lbf', 2)})")
+            typed = f"{meant.text} ({show(meant.si, 'lbf', 2)})"
+            yield Doubt(path, told, said("slip-newtons"), said("as-typed", typed=typed))
         else:
-            yield Doubt(path, says, "another unit, or a digit lost")
+            yield Doubt(path, told, said("slip-unit-or-digit"))

@@ -75,11 +75,12 @@ def check(file: Path, surroundings: tuple[Path, ...], lang: str, as_json: bool) 
         answer(as_json, {"file": str(file), "faults": faults, "warnings": [], "pairs": []}, ())
         sys.exit(1)
     from siteassess.advice.check import check_record
+    from siteassess.papers.as_json import jsonable
     from siteassess.papers.check_text import check_text
 
     found = check_record(with_surroundings(read.record, file, surroundings), read)
-    values = {"file": str(file), "faults": [], **found.as_dict()}
-    answer(as_json, values, lambda: check_text(str(file), found, lang))
+    answer(as_json, lambda: {"file": str(file), "faults": [], **jsonable(found.as_dict())},
+           lambda: check_text(str(file), found, lang))  # fmt: skip
 
 
 @click.command("pack")

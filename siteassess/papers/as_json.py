@@ -24,7 +24,7 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
     -------
     A dictionary of strings, finite numbers, booleans, lists and None, ready for `json.dumps(..., allow_nan=False)`.
     Its keys are the command contract: `site`, `lines`, `trees`, `packing`, `packing_notes`, `rules`, `assumptions`,
-    `cautions`, `warnings`. A limit's `demand`, `allowable` and capacities are in its own `unit`.
+    `cautions`, `warnings`, `warnings_codes`. A limit's `demand`, `allowable` and capacities are in its own `unit`.
     """
     site, survey = assessment.record.site, assessment.record.survey
     return {
@@ -50,6 +50,7 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
         "assumptions": jsonable(assessment.assumptions),
         "cautions": jsonable(assessment.cautions),
         "warnings": [one.in_words() for one in assessment.warnings],
+        "warnings_codes": jsonable(assessment.warnings),
     }
 
 

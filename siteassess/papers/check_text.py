@@ -22,7 +22,7 @@ def check_text(name: str, found: Checked, language: str = "en") -> str:
     lines = [t("chk-readable", name=name) + counted]
     for warning in found.warnings:
         at = f"{name}:{warning.line}: " if warning.line else ""
-        lines.append(f"  {at}{t('chk-doubt', says=plain(warning.sentence()))}")
+        lines.append(f"  {at}{t('chk-doubt', says=plain(warning.sentence(language)))}")
     if not found.warnings:
         lines.append(f"  {t('chk-no-doubt')}")
     if found.pairs:

@@ -196,7 +196,7 @@ def _impossible_sizes(root: Node) -> Iterator[Fault]:
         if term.beside is not None and (wanted := term.impossible()):
             slips = {finding.path: finding for finding in size_findings(plain)}
             slip = slips.get(term.size.path) or slips.get(term.beside.path)
-            of = "" if slip is None or slip.path == term.size.path else f"of {term.beside.name_typed()}: "
+            of = "" if slip is None or slip.path == term.size.path else f"of {term.beside.name_typed().in_words()}: "
             mend = likelier(slip, of) or "Check the number and its unit, of both."
             yield _fault(root, term.size.path, term.size.typed.text, wanted, mend)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from siteassess.records.anchor import Boulder, Other, Tree
@@ -23,7 +23,7 @@ from siteassess.records.tree_sizes import trunk_findings
 from siteassess.records.trunk import diameter_m
 from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
-from siteassess.units import show
+from siteassess.reference.findings import Said, said
 
 OLD_SURVEY_DAYS = int(constant("survey too old"))
 ROUGH_DECIMALS = int(constant("rough decimals"))
@@ -33,6 +33,8 @@ SLOPE_WORTH_NAMING_DEG = constant("slope worth naming")
 BACK_BEARING_LIMIT_DEG = constant("back bearing limit")
 UNTURNED_LIMIT_DEG = constant("back bearing unturned")
 WIDE_OPENING_DEG = constant("widest opening")
+YES = Said("answered-so", (("answer", "yes"),))
+EXAMPLE_SLOPE_DEG = 10.0  # for which it is told what a slope does to a span
 
 
 def check_readings(
@@ -53,14 +55,16 @@ def check_readings(
     list of ReadingWarning
         In the order of the file, or of the record where no lines are known.
     """
-    warnings = [
-        ReadingWarning(
-            read.line_at(finding.path) if read else None, field_name(record, finding.path),
-            finding.says, finding.likelier, finding.would_be, finding.or_else,
-        )
-        for finding in findings(record, today or datetime.date.today())
-    ]
+    warnings = warnings_of(findings(record, today or datetime.date.today()), record, read)
     return sorted(warnings, key=lambda warning: warning.line or 0)
+
+
+def warnings_of(doubts: Iterable[Doubt], record: Record, read: ReadRecord | None = None) -> list[ReadingWarning]:
+    """Doubts with the line and the name of what they are about."""
+    return [
+        ReadingWarning(**vars(one), line=read.line_at(one.path) if read else None, field=field_name(record, one.path))
+        for one in doubts
+    ]
 
 
 def findings(record: Record, today: datetime.date) -> Iterator[Doubt]:
@@ -84,16 +88,13 @@ def findings(record: Record, today: datetime.date) -> Iterator[Doubt]:
 def _age(record: Record, today: datetime.date) -> Iterator[Doubt]:
     days = (today - record.survey.date).days
     if days > OLD_SURVEY_DAYS:
-        yield Doubt(
-            ("survey", "date"), f"the survey is {days} days old, and trees, ground and rules change within a year",
-            or_else="look again before relying on it",
-        )
+        yield Doubt(("survey", "date"), said("old-survey", days=days), then=said("look-before-relying"))
 
 
 def _between_anchors(record: Record) -> Iterator[Doubt]:
-    yield from _shared(record, "tag", lambda anchor: getattr(anchor, "tag", None), "the manager's tag")
-    yield from _shared(record, "code", lambda anchor: anchor.code.lower(), "but for capitals, the code")
-    yield from _shared(record, "position", _place, "the position")
+    yield from _shared(record, "tag", lambda anchor: getattr(anchor, "tag", None))
+    yield from _shared(record, "code", lambda anchor: anchor.code.lower())
+    yield from _shared(record, "position", _place)
 
 
 def _place(anchor: Tree | Boulder | Other) -> tuple[float, float] | None:
@@ -102,15 +103,15 @@ def _place(anchor: Tree | Boulder | Other) -> tuple[float, float] | None:
                  for fix in fixes if fix.lat is not None and fix.lon is not None), None)  # fmt: skip
 
 
-def _shared(record: Record, field: str, key: Callable[[Any], object], what: str) -> Iterator[Doubt]:
+def _shared(record: Record, field: str, key: Callable[[Any], object]) -> Iterator[Doubt]:
     first: dict[object, str] = {}
     for index, anchor in enumerate(record.anchors):
         value = key(anchor)
         if value is None:
             continue
         if value in first:
-            says = f"{what} is also that of {first[value]}"
-            yield Doubt(("anchors", index, field), says, "one tree entered twice, or copied and not changed")
+            told = said(f"{field}-shared", anchor=first[value])
+            yield Doubt(("anchors", index, field), told, said("slip-entered-twice"))
         first.setdefault(value, anchor.code)
 
 
@@ -120,10 +121,10 @@ def _position(anchor: Tree | Boulder | Other, path: Steps) -> Iterator[Doubt]:
     for index, fix in enumerate(anchor.position.fixes):
         where = (*path, "position") if _stands_alone(anchor.position) else (*path, "position", "fixes", index)
         if fix.accuracy is None:
-            yield Doubt((*where, "accuracy"), "a position without its accuracy cannot be weighed against the tape")
+            yield Doubt((*where, "accuracy"), said("no-accuracy"))
         if _is_rough(fix):
-            says = f"lat {fix.lat:g}, lon {fix.lon:g} are rounded to more than 10 m"
-            yield Doubt((*where, "lat"), says, "digits lost in copying")
+            told = said("rough-position", lat=f"{fix.lat:g}", lon=f"{fix.lon:g}")
+            yield Doubt((*where, "lat"), told, said("slip-digits-lost"))
 
 
 def _stands_alone(position: Position) -> bool:
@@ -142,18 +143,18 @@ def _tree(tree: Tree, path: Steps) -> Iterator[Doubt]:
     yield from _cavity(tree, path)
     undercut = [sector for sector in SECTORS if tree.roots is not None and getattr(tree.roots, sector) == "undercut"]
     if undercut and tree.signs.undercut_roots == "no":
-        says = f"roots are undercut to the {', '.join(undercut)}, yet the stop sign was answered no"
-        yield Doubt((*path, "signs", "undercut_roots"), says, "the stop sign is there", "yes")
+        told = said("undercut-yet-no", sectors=tuple(undercut))
+        yield Doubt((*path, "signs", "undercut_roots"), told, said("slip-sign-there"), YES)
 
 
 def _directions(tree: Tree, path: Steps) -> Iterator[Doubt]:
     if tree.lean is not None and tree.lean.si > 0 and tree.lean_toward is None:
-        yield Doubt((*path, "lean"), f"a lean of {tree.lean.text} without its direction is taken as along the pull")
+        yield Doubt((*path, "lean"), said("lean-without-direction", lean=tree.lean.text))
     if tree.lean is None and tree.lean_toward is not None:
-        yield Doubt((*path, "lean_toward"), "a direction of lean without the lean itself counts for nothing")
+        yield Doubt((*path, "lean_toward"), said("direction-without-lean"))
     ground = tree.ground
     if ground is not None and ground.slope is not None and abs(ground.slope.si) > 0 and ground.downhill is None:
-        yield Doubt((*path, "ground", "slope"), f"a slope of {ground.slope.text} without its downhill direction")
+        yield Doubt((*path, "ground", "slope"), said("slope-without-downhill", slope=ground.slope.text))
 
 
 def _cavity(tree: Tree, path: Steps) -> Iterator[Doubt]:
@@ -162,11 +163,11 @@ def _cavity(tree: Tree, path: Steps) -> Iterator[Doubt]:
         return
     thinnest = min((diameter_m(reading) for reading in tree.trunk), default=None)
     if hollow.sound_wall is not None and thinnest is not None and hollow.sound_wall.si >= thinnest / 2:
-        says = f"{hollow.sound_wall.text} of sound wall leaves no cavity in a trunk {show(thinnest, 'cm', 2)} thick"
-        yield Doubt((*path, "hollow", "sound_wall"), says, "millimetres, or the diameter typed")
+        told = said("wall-leaves-no-cavity", wall=hollow.sound_wall.text, thick=thinnest)
+        yield Doubt((*path, "hollow", "sound_wall"), told, said("slip-wall"))
     if hollow.opening is not None and hollow.opening.si > WIDE_OPENING_DEG and tree.signs.wide_opening == "no":
-        says = f"an opening of {hollow.opening.text} is over a third of the round, yet the stop sign was answered no"
-        yield Doubt((*path, "signs", "wide_opening"), says, "the stop sign is there", "yes")
+        told = said("opening-yet-no", opening=hollow.opening.text)
+        yield Doubt((*path, "signs", "wide_opening"), told, said("slip-sign-there"), YES)
 
 
 def _line(record: Record, line: Line, path: Steps) -> Iterator[Doubt]:
@@ -179,7 +180,7 @@ def _line(record: Record, line: Line, path: Steps) -> Iterator[Doubt]:
     for index, section in enumerate(line.sections):
         yield from _stretch(section, (*path, "sections", index))
     if line.webbing is not None and line.sections:
-        yield Doubt((*path, "sections"), "both one webbing and joined webbings are given; the joined ones count")
+        yield Doubt((*path, "sections"), said("webbing-and-sections"))
     yield from _planned(record, line, path)
     for name, end in (("a", line.a), ("b", line.b)):
         yield from _end(record, end, (*path, name))
@@ -188,46 +189,46 @@ def _line(record: Record, line: Line, path: Steps) -> Iterator[Doubt]:
 def _stretch(webbing: Webbing, path: Steps) -> Iterator[Doubt]:
     rows = [(0.0, 0.0), *((row.tension.si, row.stretch.si) for row in webbing.stretch)]
     if any(not (after[0] > before[0] and after[1] > before[1]) for before, after in zip(rows, rows[1:])):
-        says = "the rows of the stretch table do not rise in tension and in stretch from above zero"
-        yield Doubt((*path, "stretch"), says, "rows out of order, or one in another unit")
+        yield Doubt((*path, "stretch"), said("rows-do-not-rise"), said("slip-rows"))
     if webbing.stretch and webbing.stiffness is not None:
-        yield Doubt((*path, "stiffness"), "both a stiffness and a stretch table are given; the table counts")
+        yield Doubt((*path, "stiffness"), said("stiffness-and-table"))
 
 
 def _planned(record: Record, line: Line, path: Steps) -> Iterator[Doubt]:
     day = line.planned.date if line.planned is not None else None
     if day is not None and day < record.survey.date:
-        says = f"the line is planned for {day}, before the survey of {record.survey.date}"
-        yield Doubt((*path, "planned", "date"), says, "one of the two days mistyped", "", "plan a day to come")
+        told = said("planned-before-survey", day=day.isoformat(), surveyed=record.survey.date.isoformat())
+        yield Doubt((*path, "planned", "date"), told, said("slip-days"), then=said("plan-a-day-to-come"))
 
 
 def _span(span: Span, path: Steps) -> Iterator[Doubt]:
     slope = span.slope
     if span.along == "slope" and slope is None:
-        says = f"{span.taped.text} was taped along the ground, but its slope was not read"
-        less = 100 * (1 - math.cos(math.radians(10)))
-        yield Doubt((*path, "slope"), says, or_else=f"at 10 deg the level span is {less:.1f} % less; read the slope")
+        less = 100 * (1 - math.cos(math.radians(EXAMPLE_SLOPE_DEG)))
+        then = said("read-the-slope", slope=EXAMPLE_SLOPE_DEG, less=less)
+        yield Doubt((*path, "slope"), said("slope-not-read", taped=span.taped.text), then=then)
     if slope is None:
         return
-    level = show(span.taped.si * math.cos(math.radians(slope.si)), "m", 4)
+    level = span.taped.si * math.cos(math.radians(slope.si))
     if span.along == "slope":
-        yield Doubt((*path, "taped"), f"{span.taped.text} along a slope of {slope.text} is {level} level")
+        yield Doubt((*path, "taped"), said("taped-is-level", taped=span.taped.text, slope=slope.text, level=level))
     elif abs(slope.si) > SLOPE_WORTH_NAMING_DEG:
-        says = f"the tape is said to be level, yet a slope of {slope.text} is given"
-        yield Doubt((*path, "along"), says, "taped along the ground", f"{level} level")
+        told = said("level-yet-slope", slope=slope.text)
+        yield Doubt((*path, "along"), told, said("slip-along-ground"), said("so-long-level", level=level))
 
 
 def _profile(line: Line, span: Span, path: Steps) -> Iterator[Doubt]:
     for index, point in enumerate(line.ground):
         if point.at.si > span.taped.si:
-            says = f"a point of the ground at {point.at.text} lies beyond the span of {span.taped.text}"
-            yield Doubt((*path, "ground", index, "at"), says, "one of the two in another unit")
+            told = said("beyond-span", at=point.at.text, taped=span.taped.text)
+            yield Doubt((*path, "ground", index, "at"), told, said("slip-other-unit"))
         elif index and point.at.si < line.ground[index - 1].at.si:
-            says = f"a point of the ground at {point.at.text} comes after one at {line.ground[index - 1].at.text}"
-            yield Doubt((*path, "ground", index, "at"), says, "one of the two in another unit")
+            told = said("back-again", at=point.at.text, before=line.ground[index - 1].at.text)
+            yield Doubt((*path, "ground", index, "at"), told, said("slip-other-unit"))
         elif index and point.at.si == line.ground[index - 1].at.si and point.height != line.ground[index - 1].height:
-            says = f"the ground has two heights at {point.at.text}: {line.ground[index - 1].height} and {point.height}"
-            yield Doubt((*path, "ground", index, "height"), says, "one of the two at another place")
+            heights = {"one": str(line.ground[index - 1].height), "other": str(point.height)}
+            told = said("two-heights", at=point.at.text, **heights)
+            yield Doubt((*path, "ground", index, "height"), told, said("slip-other-place"))
 
 
 def _compass(line: Line, path: Steps) -> Iterator[Doubt]:
@@ -236,12 +237,12 @@ def _compass(line: Line, path: Steps) -> Iterator[Doubt]:
         return
     off = abs((compass.out.si - compass.back.si) % 360 - 180)
     where = (*path, "compass", "back")
-    says = f"bearings out {compass.out.text} and back {compass.back.text} miss half a turn by {off:.0f} deg"
+    told = said("half-turn", out=compass.out.text, back=compass.back.text, off=off)
     if off > 180 - UNTURNED_LIMIT_DEG:
-        would_be = f"{(compass.back.si + 180) % 360:g} deg"
-        yield Doubt(where, says, "the back bearing was read from A, or written without turning about", would_be)
+        meant = said("as-typed", typed=f"{(compass.back.si + 180) % 360:g} deg")
+        yield Doubt(where, told, said("slip-not-turned"), meant)
     elif off > BACK_BEARING_LIMIT_DEG:
-        yield Doubt(where, says, "iron or a magnet near one end, or a dial misread", "", "sight both ends again")
+        yield Doubt(where, told, said("slip-iron"), then=said("sight-again"))
 
 
 def _end(record: Record, end: End, path: Steps) -> Iterator[Doubt]:
@@ -250,14 +251,13 @@ def _end(record: Record, end: End, path: Steps) -> Iterator[Doubt]:
         return
     tie, where = end.tie_height, (*path, "tie_height")
     if tree.crown_base is not None and tie.si > tree.crown_base.si:
-        says = f"a tie at {tie.text} is above the lowest branch of {tree.code} at {tree.crown_base.text}"
-        yield Doubt(where, says, "one of the two in another unit")
+        told = said("tie-above-branch", tie=tie.text, anchor=tree.code, at=tree.crown_base.text)
+        yield Doubt(where, told, said("slip-other-unit"))
     if tree.height is not None and tie.si > HIGH_TIE_SHARE * tree.height.si:
-        says = f"a tie at {tie.text} is above a third of the height of {tree.code}, {tree.height.text}"
-        yield Doubt(where, says, "one of the two in another unit")
+        told = said("tie-high", tie=tie.text, anchor=tree.code, at=tree.height.text)
+        yield Doubt(where, told, said("slip-other-unit"))
     if tree.fork_height is not None and tree.stems in ("fork above tie", "fork below tie"):
         above = tree.fork_height.si > tie.si
         if above != (tree.stems == "fork above tie"):
-            fork = tree.fork_height.text
-            says = f"{tree.code} has a {tree.stems}, yet its fork is at {fork} and the tie at {tie.text}"
-            yield Doubt(where, says, "one of the heights misread")
+            told = said("fork-elsewhere", anchor=tree.code, stems=tree.stems, at=tree.fork_height.text, tie=tie.text)
+            yield Doubt(where, told, said("slip-heights"))

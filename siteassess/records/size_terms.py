@@ -11,6 +11,7 @@ from typing import NamedTuple, TypeAlias
 from siteassess.records.finding import number_and_unit
 from siteassess.records.schema import asked_at
 from siteassess.records.yaml_lines import Steps
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 from siteassess.units import Quantity, UnitText, parse, quantity
 
@@ -20,8 +21,8 @@ class Meaning:
     """What the figures of a reading may have been meant as."""
 
     size: float  # [SI]
-    likelier: str
-    would_be: str
+    slip: Said
+    told: Said
     unit: str = ""
     trunk: bool = False  # a girth for a diameter, or the other way
 
@@ -38,10 +39,10 @@ class Reading:
     told: bool = False
     meanings: list[Meaning] = field(default_factory=list)
 
-    def name_typed(self) -> str:
+    def name_typed(self) -> Said:
         """Its name and what was typed, "girth 142 cm"."""
         name = next(step for step in reversed(self.path) if isinstance(step, str))
-        return f"{name.replace('_', ' ')} {self.typed.text}"
+        return said("size-typed", name=name.replace("_", " "), typed=self.typed.text)
 
 
 class SizeRule(NamedTuple):
@@ -103,7 +104,7 @@ class Term:
         else:
             return ""
         shown = quantity(limit * self.beside.size, unit or "ft", "length", 3).text
-        return f"{word} {shown} beside {self.beside.name_typed()}"
+        return f"{word} {shown} beside {self.beside.name_typed().in_words()}"
 
 
 @cache

@@ -16,6 +16,7 @@ from decimal import Decimal
 from siteassess.records.finding import Doubt, number_and_unit
 from siteassess.records.size_terms import Meaning, Reading, Term, terms_of
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 from siteassess.units import UNITS, Quantity, parse, quantity
 
 # Misfit is counted as in a sum of squares: (distance beyond the usual, in ln) over the ln sd, squared;
@@ -82,7 +83,7 @@ def size_findings(data: dict[str, object]) -> Iterator[Doubt]:
     for term in terms:
         if term.misfit() > RARE_MISFIT and not term.size.told:
             term.size.told = True
-            yield Doubt(term.size.path, _far_out(term, term.size), "", "", "check it again")
+            yield Doubt(term.size.path, _far_out(term, term.size), then=said("check-again"))
 
 
 def _surest(
@@ -127,18 +128,20 @@ def _doubt(reading: Reading, gains: list[tuple[float, Meaning]], terms: list[Ter
     (most, meant), *others = gains
     worst = max(terms, key=lambda term: term.misfit() - term.misfit(reading, meant.size))
     mends = worst.misfit() > worst.misfit(reading, meant.size)
-    says = _far_out(worst, reading) if mends else f"{reading.name_typed()} is the only size in such a unit"
-    also = [f"{one.likelier}, {one.would_be}" for gain, one in others if gain >= 0.0 and most - gain <= ALSO_MISFIT
+    told = _far_out(worst, reading) if mends else said("only-in-unit", one=reading.name_typed())
+    also = [said("slip-and-meant", slip=one.slip, meant=one.told) for gain, one in others
+            if gain >= 0.0 and most - gain <= ALSO_MISFIT
             and not math.isclose(one.size, meant.size, rel_tol=ALIKE)]  # fmt: skip
-    return Doubt(reading.path, says, meant.likelier, meant.would_be, "; ".join(also))
+    return Doubt(reading.path, told, meant.slip, meant.told, tuple(also))
 
 
-def _far_out(term: Term, reading: Reading) -> str:
+def _far_out(term: Term, reading: Reading) -> Said:
     if term.beside is not None:
         other = term.beside if term.size is reading else term.size
-        return f"{reading.name_typed()} does not go with {other.name_typed()}"
+        return said("not-beside", one=reading.name_typed(), other=other.name_typed())
     low = term.rule.usual_low
-    return f"{reading.name_typed()} is {'less' if low is not None and reading.size < low else 'more'} than is usual"
+    less = low is not None and reading.size < low
+    return said("less-than-usual" if less else "more-than-usual", one=reading.name_typed())
 
 
 def _customary(reading: Reading) -> bool:
@@ -194,14 +197,14 @@ def meanings_of(reading: Reading) -> list[Meaning]:
     for other in OTHER_UNITS.get(kind, ()) if reading.name not in NO_PERCENT else ():
         if UNITS[kind][other] != UNITS[kind][unit]:
             meant = parse(f"{number} {other}", kind)
-            found.append(_meaning(reading, meant, f"{other} typed as {unit}", other))
+            found.append(_meaning(reading, meant, said("slip-typed-as", one=other, other=unit), other))
     for shift in SHIFTS:
         moved = Decimal(f"{float(number) * shift:.6g}")
         if abs(moved) < LEAST_WRITTEN:
             continue
         meant = parse(f"{moved:f} {unit}", kind)
         if not any(math.isclose(abs(meant.si), _typed_size(reading, one), rel_tol=0.01) for one in found):
-            found.append(_meaning(reading, meant, "the point misplaced", ""))
+            found.append(_meaning(reading, meant, said("slip-point"), ""))
     return found
 
 
@@ -209,18 +212,20 @@ def _typed_size(reading: Reading, meaning: Meaning) -> float:
     return meaning.size * math.pi if reading.is_girth and not meaning.trunk else meaning.size
 
 
-def _meaning(reading: Reading, meant: Quantity, likelier: str, unit: str) -> Meaning:
+def _meaning(reading: Reading, meant: Quantity, slip: Said, unit: str) -> Meaning:
     size = abs(meant.si) / math.pi if reading.is_girth else abs(meant.si)
     would_be = meant.text
     if unit and (unit in CUSTOMARY) != _customary(reading):
         would_be += f" ({quantity(meant.si, number_and_unit(reading.typed.text)[1], meant.kind, 3).text})"
-    name = ("girth " if reading.is_girth else "diameter ") if reading.name == "tree.diameter" else ""
-    return Meaning(size, likelier, name + would_be, unit)
+    if reading.name != "tree.diameter":
+        return Meaning(size, slip, said("as-typed", typed=would_be), unit)
+    return Meaning(size, slip, said("size-typed", name=reading.path[-1], typed=would_be), unit)
 
 
 def _other_round(reading: Reading) -> Meaning:
     if reading.is_girth:
-        return Meaning(reading.typed.si, "a diameter typed as a girth", f"diameter {reading.typed.text}", trunk=True)
+        told = said("size-typed", name="diameter", typed=reading.typed.text)
+        return Meaning(reading.typed.si, said("slip-diameter-as-girth"), told, trunk=True)
     size = reading.typed.si / math.pi
-    would_be = f"girth {reading.typed.text}, {quantity(size, 'cm', 'length', 2).text} thick"
-    return Meaning(size, "a girth typed as a diameter", would_be, trunk=True)
+    told = said("girth-so-thick", typed=reading.typed.text, thick=size)
+    return Meaning(size, said("slip-girth-as-diameter"), told, trunk=True)

@@ -11,7 +11,7 @@ from siteassess.records.finding import Doubt
 from siteassess.records.trunk import as_typed, diameter_m
 from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
-from siteassess.units import show
+from siteassess.reference.findings import Said, said
 
 SAME_HEIGHT_M = constant("same place height")
 SAME_PLACE_RATIO = constant("same place ratio")
@@ -25,7 +25,7 @@ class _Size:
     """A trunk reading as a diameter."""
 
     path: Steps
-    typed: str
+    typed: Said
     diameter: float
     at: float
 
@@ -40,11 +40,7 @@ def trunk_findings(tree: Tree, path: Steps) -> Iterator[Doubt]:
 
 def _size(reading: TrunkReading, path: Steps) -> _Size:
     name, size = as_typed(reading)
-    return _Size((*path, name), f"{name} {size.text}", diameter_m(reading), reading.read_at.si)
-
-
-def _cm(si: float) -> str:
-    return show(si, "cm", 2)
+    return _Size((*path, name), said("size-typed", name=name, typed=size.text), diameter_m(reading), reading.read_at.si)
 
 
 def _unlike(one: _Size, other: _Size) -> Doubt | None:
@@ -54,18 +50,15 @@ def _unlike(one: _Size, other: _Size) -> Doubt | None:
     if apart < SAME_HEIGHT_M:
         if ratio <= SAME_PLACE_RATIO:
             return None
-        says = f"{high.typed} and {low.typed} at about one height differ by {100 * (ratio - 1):.0f} %"
-        return Doubt(high.path, says, "one of them misread", "", "tape again, level and not slack")
+        told = said("differ", one=high.typed, other=low.typed, share=100 * (ratio - 1))
+        return Doubt(high.path, told, said("slip-one-of-them"), then=said("tape-again"))
     if high.diameter > UPWARD_RATIO * low.diameter:
-        thick = f"{_cm(low.diameter)} thick at {low.at:g} m, {_cm(high.diameter)} at {high.at:g} m"
-        likelier = "the two heights swapped, or a swelling or fork taped along"
-        return Doubt(high.path, f"the stem seems to grow upward: {thick}", likelier)
+        told = said("grows-upward", low=low.diameter, at=low.at, high=high.diameter, above=high.at)
+        return Doubt(high.path, told, said("slip-heights-swapped"))
     allowed = STEEPEST_TAPER * apart + (SAME_PLACE_RATIO - 1) * high.diameter
     if low.at >= FLARE_TOP_M and low.diameter - high.diameter > allowed:
-        says = (
-            f"the stem loses {_cm(low.diameter - high.diameter)} of thickness in {apart:.2g} m; a stem above its root "
-            f"flare seldom loses over {_cm(STEEPEST_TAPER)} a metre"
-        )
-        return Doubt(high.path, says, "one of the two misread, or a branch or fork between them")
+        apart = float(f"{apart:.2g}")
+        told = said("tapers", loss=low.diameter - high.diameter, apart=apart, most=float(STEEPEST_TAPER))
+        return Doubt(high.path, told, said("slip-one-misread"))
     return None
 

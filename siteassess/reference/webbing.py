@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any
 
 from siteassess.errors import UnknownName
+from siteassess.reference.findings import wording
 from siteassess.reference.tables import rows
 
 
@@ -31,7 +32,8 @@ def webbing_class(name: str) -> Any:
     """
     found = _index().get(_key(name))
     if found is None:
-        raise UnknownName(f"no webbing class {name!r}; there is: {', '.join(classes_like(name))}")
+        values = {"name": name, "names": classes_like(name)}
+        raise UnknownName(wording("no-such-webbing", values), "no-such-webbing", **values)
     return found
 
 
