@@ -49,8 +49,8 @@ def picked(judged) -> str:
 
 
 def without_what_waits(judged):
-    """The answer without what is still told in English: sources and doubtful readings."""
-    return replace(judged, assumptions=(), warnings=())
+    """The answer without what is still told in English: sources."""
+    return replace(judged, assumptions=())
 
 
 def words_on(sheet) -> str:

@@ -92,9 +92,9 @@ def _age(record: Record, today: datetime.date) -> Iterator[Doubt]:
 
 
 def _between_anchors(record: Record) -> Iterator[Doubt]:
-    yield from _shared(record, "tag", lambda anchor: getattr(anchor, "tag", None))
-    yield from _shared(record, "code", lambda anchor: anchor.code.lower())
-    yield from _shared(record, "position", _place)
+    yield from _shared(record, "tag", "tag-shared", lambda anchor: getattr(anchor, "tag", None))
+    yield from _shared(record, "code", "code-shared", lambda anchor: anchor.code.lower())
+    yield from _shared(record, "position", "position-shared", _place)
 
 
 def _place(anchor: Tree | Boulder | Other) -> tuple[float, float] | None:
@@ -103,14 +103,14 @@ def _place(anchor: Tree | Boulder | Other) -> tuple[float, float] | None:
                  for fix in fixes if fix.lat is not None and fix.lon is not None), None)  # fmt: skip
 
 
-def _shared(record: Record, field: str, key: Callable[[Any], object]) -> Iterator[Doubt]:
+def _shared(record: Record, field: str, code: str, key: Callable[[Any], object]) -> Iterator[Doubt]:
     first: dict[object, str] = {}
     for index, anchor in enumerate(record.anchors):
         value = key(anchor)
         if value is None:
             continue
         if value in first:
-            told = said(f"{field}-shared", anchor=first[value])
+            told = said(code, anchor=first[value])
             yield Doubt(("anchors", index, field), told, said("slip-entered-twice"))
         first.setdefault(value, anchor.code)
 
