@@ -56,7 +56,7 @@ class Checked:
     still_missing: tuple[StillMissing, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
-        """The answer of `check --json`; keys end in their unit."""
+        """The answer of `check --json`; keys end in their unit. Codes stay codes until it is written."""
         found = self.together.found
         return {
             "warnings": [warning.as_dict() for warning in self.warnings],

@@ -66,7 +66,10 @@ def form_page(language: str = "en", units: str = "metric") -> str:
 def script() -> str:
     """The form's script, all parts in one scope."""
     whole = "".join(part(f"form.{name}.js") for name in SCRIPTS)
-    return '"use strict";\n{\n' + "".join(map(_closer, without_notes(whole).splitlines(keepends=True))) + "}\n"
+    lines = (_closer(line) for line in without_notes(whole).splitlines(keepends=True))
+    # what goes on needs no line of its own; behind a note, or what might be one, it does
+    joined = (line[:-1] if line[-2] in ";,{([" and "//" not in line else line for line in lines)
+    return '"use strict";\n{\n' + "".join(joined) + "}\n"
 
 
 def without_notes(text: str) -> str:

@@ -34,7 +34,6 @@ BACK_BEARING_LIMIT_DEG = constant("back bearing limit")
 UNTURNED_LIMIT_DEG = constant("back bearing unturned")
 WIDE_OPENING_DEG = constant("widest opening")
 YES = Said("answered-so", (("answer", "yes"),))
-EXAMPLE_SLOPE_DEG = 10.0  # for which it is told what a slope does to a span
 
 
 def check_readings(
@@ -204,8 +203,9 @@ def _planned(record: Record, line: Line, path: Steps) -> Iterator[Doubt]:
 def _span(span: Span, path: Steps) -> Iterator[Doubt]:
     slope = span.slope
     if span.along == "slope" and slope is None:
-        less = 100 * (1 - math.cos(math.radians(EXAMPLE_SLOPE_DEG)))
-        then = said("read-the-slope", slope=EXAMPLE_SLOPE_DEG, less=less)
+        example_deg = 10.0
+        less = 100 * (1 - math.cos(math.radians(example_deg)))
+        then = said("read-the-slope", slope=example_deg, less=less)
         yield Doubt((*path, "slope"), said("slope-not-read", taped=span.taped.text), then=then)
     if slope is None:
         return

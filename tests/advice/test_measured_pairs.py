@@ -11,6 +11,7 @@ from parks import data, record
 from siteassess.advice.assess import assess
 from siteassess.advice.check import check_record
 from siteassess.advice.geometry import Places, pull_bearing
+from siteassess.papers.as_json import jsonable
 from siteassess.places.geodesy import LocalFrame, bearing_distance
 from siteassess.places.grids import to_mgrs, to_utm
 from siteassess.places.location_codes import to_open_location_code
@@ -204,7 +205,7 @@ def test_one_planted_slip_is_named_and_the_drawing_does_without_it(slip, named, 
 
 def test_the_answer_is_plain_json_with_units_in_its_keys():
     answer = check_record(site(pairs=[pair(a, b) for a, b in ROUND])).as_dict()
-    text = json.dumps(answer, allow_nan=True)
+    text = json.dumps(jsonable(answer), allow_nan=False)
     assert json.loads(text)["network"]["outcome"] == "consistent"
     assert {reading["kind"] for reading in answer["network"]["readings"]} == {"position", "tape", "bearing"}
     assert [anchor["code"] for anchor in answer["network"]["anchors"]] == list(CORNERS)
