@@ -407,3 +407,10 @@ def test_how_a_sling_lies_is_a_condition_where_its_rating_hangs_on_it(said, unsa
     word, told = codes(unsaid, enough)
     assert word == "suits if" and code in told
     assert codes(unsaid, "200 kN")[1] == set()
+
+
+def test_turns_that_hold_by_friction_have_no_legs_to_ask_after():
+    for kn in range(4, 60):
+        sling = {"width": "75 mm", "rating": f"{kn} kN", "rating_is": "breaking strength", "wrap": "friction turns"}
+        found = {one.code for one in judged((), {"L1.a.sling": sling}).findings}
+        assert not found & {"gear-unsaid-middle", "gear-unsaid-link"}
