@@ -17,13 +17,15 @@ from siteassess.records.record import Record
 from siteassess.reference.constants import Flag, constant
 from siteassess.reference.findings import English, Said, in_words, said, word
 
+Answered = Literal["met", "not met", "cannot tell"]
+
 
 @dataclass(frozen=True)
 class Clause:
     """One clause of the land manager's rules, answered."""
 
     clause: str  # its kind
-    answer: Literal["met", "not met", "cannot tell"]
+    answer: Answered
     asks: Said
     shows: Said
     cites: Said

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteassess.advice.around import Near
-from siteassess.advice.results import AnchorResult, LineResult
-from siteassess.places.instruments import PHONE_UNDER_TREES
+from siteassess.advice.results import AnchorResult, Answered, LineResult
+from siteassess.places.crossings import FIX_AT_ITS_WORST_M
 from siteassess.records.anchor import Anchor, Tree, TrunkReading
 from siteassess.records.line import End, Line
 from siteassess.records.record import Record
@@ -23,8 +23,9 @@ from siteassess.records.trunk import diameter_m
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import METRES, CountClause, SizeClause
+from siteassess.units import Quantity
 
-Answer = tuple[str, Said, Said]  # answer, what is wanted, what was measured
+Answer = tuple[Answered, Said, Said]  # answer, what is wanted, what was measured
 NO_TREE, NO_POSITION, A_TREE = Said("rule-no-tree"), Said("rule-no-position"), Said("rule-a-tree")
 
 
@@ -75,7 +76,7 @@ def meets(value: float, operator: str, limit: float) -> bool:
             "<": value < limit - hair}[operator]  # fmt: skip
 
 
-def among(values: Sequence[float], operator: str, limit: float) -> str:
+def among(values: Sequence[float], operator: str, limit: float) -> Answered:
     """One answer from every value the clause may mean: where they disagree, or there is none, nobody can tell."""
     answers = {meets(value, operator, limit) for value in values}
     if len(answers) != 1:
@@ -83,14 +84,14 @@ def among(values: Sequence[float], operator: str, limit: float) -> str:
     return "met" if answers.pop() else "not met"
 
 
-def asked(there: bool | None, asks: str) -> str:
+def asked(there: bool | None, asks: str) -> Answered:
     """Answer for a thing that is there or not, or of which the record does not say."""
     if there is None:
         return "cannot tell"
     return "met" if there == (asks == "required") else "not met"
 
 
-def si(quantity) -> float | None:
+def si(quantity: Quantity | None) -> float | None:
     return quantity.si if quantity else None
 
 
@@ -109,8 +110,8 @@ def size_clause(clause: SizeClause, held: HeldAgainst) -> Answer:
     """(answer, wanted, measured) of a size with a limit."""
     wanted, limit = size_asked(clause), clause.value_m
     if limit is None:  # counts in sling widths: of all the strands, since the pad lies under them all
-        width = si(held.end.sling and held.end.sling.width)
-        strands = held.end.sling.strands if held.end.sling else 1
+        sling = held.end.sling
+        width, strands = (si(sling.width), sling.strands) if sling else (None, 1)
         limit = None if width is None else clause.value * width * strands
     if clause.kind == "distance":
         return _distance(clause, limit, wanted, held)
@@ -159,17 +160,17 @@ def _measured(clause: SizeClause, limit: float | None, held: HeldAgainst) -> tup
         return _heights(clause, held)
     if clause.kind == "clear stem":
         return _clear_stem(held.tree, limit)
-    pad, sling, geometry = held.end.padding, held.end.sling, held.whole.geometry
+    pad, sling, tree, geometry = held.end.padding, held.end.sling, held.tree, held.whole.geometry
     value = {
         "span": geometry.taped_m or geometry.distance_m, "line length": geometry.taped_m or geometry.distance_m,
-        "strap width": si(sling and sling.width), "pad thickness": si(pad and pad.thickness),
-        "pad width": si(pad and pad.width), "crown base": si(held.tree and held.tree.crown_base),
-        "tree height": si(held.tree and held.tree.height),
+        "strap width": si(sling.width) if sling else None, "pad thickness": si(pad.thickness) if pad else None,
+        "pad width": si(pad.width) if pad else None, "crown base": si(tree.crown_base) if tree else None,
+        "tree height": si(tree.height) if tree else None,
     }[clause.kind]  # fmt: skip
     return ([] if value is None else [value]), None
 
 
-def _trunk(tree: Tree, clause: SizeClause, result) -> tuple[list[float], Said | None]:
+def _trunk(tree: Tree, clause: SizeClause, result: AnchorResult) -> tuple[list[float], Said | None]:
     """Diameters the clause may mean [m]."""
     at = clause.measured_at
     if at is None:
@@ -254,7 +255,7 @@ def _distance(clause: SizeClause, limit: float | None, wanted: Said, held: HeldA
         unmarked = said("rule-none-marked", thing=clause.distance_to)
         return "cannot tell", wanted, NO_POSITION if held.place is None else unmarked
     nearest = things[0]
-    sigma = nearest.sigma_m if math.isfinite(nearest.sigma_m) else PHONE_UNDER_TREES.high
+    sigma = nearest.sigma_m if math.isfinite(nearest.sigma_m) else FIX_AT_ITS_WORST_M
     shown = said("rule-distance-named" if nearest.name else "rule-distance", kind=nearest.kind, name=nearest.name,
                  length=in_unit(nearest.distance_m, clause.unit), error=in_unit(2 * sigma, clause.unit))  # fmt: skip
     answers = [max(nearest.distance_m + turn * 2 * sigma, 0.0) for turn in (-1, 1)]
@@ -279,10 +280,7 @@ def count_asked(clause: CountClause) -> Said:
     return said("rule-count", operator=clause.operator, value=clause.value)
 
 
-def _may_meet(one, other) -> bool:
+def _may_meet(one: Line, other: Line) -> bool:
     """Whether two lines may hang at once; without days on both nobody can rule it out."""
-    if not (one.planned and other.planned and one.planned.date and other.planned.date):
-        return True
-    starts = [line.planned.date for line in (one, other)]
-    ends = [line.planned.until or line.planned.date for line in (one, other)]
-    return max(starts) <= min(ends)
+    days = [(plan.date, plan.until or plan.date) for plan in (one.planned, other.planned) if plan and plan.date]
+    return len(days) < 2 or max(first for first, _ in days) <= min(last for _, last in days)

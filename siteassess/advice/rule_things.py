@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime
 from zoneinfo import ZoneInfo
 
+from siteassess.advice.results import Answered
 from siteassess.advice.rule_sizes import (
     A_TREE,
     NO_POSITION,
@@ -25,7 +26,7 @@ from siteassess.records.anchor import Tree
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import ClockEvent, HoursClause, ListClause, MonthsClause, ThingClause
-from siteassess.reference.species import find_species
+from siteassess.reference.species import SpeciesMatch, find_species
 
 THICK_BARK_M = constant("rule thick bark")
 ROUGH_FORMS = ("fine fissured", "deep ridged", "plated", "fibrous", "warty")
@@ -73,8 +74,9 @@ def _present(kind: str, held: HeldAgainst) -> tuple[bool | None, Said]:
     if kind == "take down daily":
         if planned is None or planned.date is None:
             return None, said("rule-no-day")
-        one_day = planned.until is None or planned.until == planned.date
-        return one_day, said("rule-one-day") if one_day else said("rule-until", day=planned.until.isoformat())
+        if planned.until is None or planned.until == planned.date:
+            return True, said("rule-one-day")
+        return False, said("rule-until", day=planned.until.isoformat())
     if kind == "choker":
         wrap = held.end.sling.wrap if held.end.sling else "unknown"
         return None if wrap == "unknown" else wrap == kind, chosen(wrap)
@@ -138,7 +140,7 @@ def list_clause(clause: ListClause, held: HeldAgainst) -> Answer:
     return answer, wanted, shown
 
 
-def _places(clause: ListClause, held: HeldAgainst) -> tuple[str, Said]:
+def _places(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Said]:
     """A place is known by its name; what a line may not cross, by what is marked. Not being named is no permission."""
     site = held.record.site
     here = [name for name in clause.names if _same_stuff(_bare(name), site.name)]
@@ -157,7 +159,7 @@ def _bare(name: str) -> str:
     return name.split(" (")[0]
 
 
-def _objects(clause: ListClause, held: HeldAgainst) -> tuple[str, Said]:
+def _objects(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Said]:
     """Objects a line may not be tied to: a tree is none of them, unless the list takes in trees nobody named."""
     if held.tree is None:
         shown = anchor_words(held.anchor)
@@ -174,7 +176,7 @@ def _objects(clause: ListClause, held: HeldAgainst) -> tuple[str, Said]:
     return _named(clause.asks, held.tree.designated == "no"), named
 
 
-def _pad_materials(clause: ListClause, held: HeldAgainst) -> tuple[str, Said]:
+def _pad_materials(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Said]:
     material = held.end.padding.material if held.end.padding and held.end.padding.material else None
     if material is None:
         return "cannot tell", said("rule-no-padding")
@@ -184,15 +186,15 @@ def _pad_materials(clause: ListClause, held: HeldAgainst) -> tuple[str, Said]:
     return _named(clause.asks, named, unnamed="met" if clause.asks == "barred" else "cannot tell"), shown
 
 
-def _kinds(clause: ListClause, held: HeldAgainst) -> tuple[str, Said]:
+def _kinds(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Said]:
     if held.tree is None:
         return "cannot tell", NO_TREE
-    match = _match(held.tree)
-    if match is None or not match.genus:
+    match, species = _match(held.tree), held.tree.species
+    if match is None or species is None or not match.genus:
         return "cannot tell", said("rule-species-unknown")
     told = written(match.accepted)
     listed = any(_holds(name, match, clause.kind) for name in clause.names)
-    if held.tree.species.certainty == "guess" and clause.asks != "preferred":
+    if species.certainty == "guess" and clause.asks != "preferred":
         return "cannot tell", said("rule-species-guessed", species=match.accepted)
     unsure = clause.kind == "species" and match.matched_by == "genus" and any(
         name.split()[0] == match.genus for name in clause.names)  # fmt: skip
@@ -201,7 +203,7 @@ def _kinds(clause: ListClause, held: HeldAgainst) -> tuple[str, Said]:
     return _named(clause.asks, listed), told
 
 
-def _named(asks: str, named: bool, unnamed: str = "met") -> str:
+def _named(asks: str, named: bool, unnamed: Answered = "met") -> Answered:
     """Answer for a name that is on a list or not; `unnamed` answers where a list bars others only."""
     if asks == "barred":
         return "not met" if named else unnamed
@@ -210,7 +212,7 @@ def _named(asks: str, named: bool, unnamed: str = "met") -> str:
     return "met" if named else "cannot tell"  # preferred: another kind is not forbidden
 
 
-def _holds(name: str, match, kind: str) -> bool:
+def _holds(name: str, match: SpeciesMatch, kind: str) -> bool:
     words = name.replace(" spp.", "").replace(" sp.", "").split()
     if kind == "genera" or len(words) == 1:
         return words[0] == match.genus
@@ -225,7 +227,7 @@ def _same_stuff(name: str, material: str) -> bool:
     return a in b or b in a
 
 
-def _match(tree: Tree):
+def _match(tree: Tree) -> SpeciesMatch | None:
     if tree.species is None:
         return None
     try:
@@ -284,7 +286,7 @@ def hours_clause(clause: HoursClause, held: HeldAgainst) -> Answer:
     return next((word for word in ("not met", "cannot tell") if word in answers), "met"), wanted, shown
 
 
-def _side(event: ClockEvent, held: HeldAgainst, day: datetime.date, planned: float, sign: int) -> tuple[str, Said]:
+def _side(event: ClockEvent, held: HeldAgainst, day: datetime.date, planned: float, sign: int) -> tuple[Answered, Said]:
     """Answer for one end of the hours, `sign` 1 for its start, and what is told of it."""
     moment = clock_of(event, held, day)
     if isinstance(moment, Said):
@@ -331,13 +333,12 @@ def sun_event(
     from astral import Observer, sun
 
     observer = Observer(latitude, longitude)
-    zone = ZoneInfo(time_zone)
+    zone, below = ZoneInfo(time_zone), (TWILIGHT_DEG,) if event in ("dawn", "dusk") else ()
     try:
-        if event in ("dawn", "dusk"):
-            return getattr(sun, event)(observer, day, TWILIGHT_DEG, tzinfo=zone)
-        return getattr(sun, event)(observer, day, tzinfo=zone)
+        found: datetime.datetime = getattr(sun, event)(observer, day, *below, tzinfo=zone)
     except ValueError:
         return None
+    return found
 
 
 def _event(event: ClockEvent) -> Said:

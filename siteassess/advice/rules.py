@@ -6,15 +6,18 @@ rule set is no permission.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from siteassess.advice.care_results import PadsAsked
-from siteassess.advice.results import Clause, RuleCheck
+from siteassess.advice.results import Answered, Clause, RuleCheck
 from siteassess.advice.rule_sizes import (
     A_TREE,
     Answer,
     HeldAgainst,
     anchor_words,
+    asked,
     chosen,
     count_asked,
     count_clause,
@@ -36,10 +39,12 @@ from siteassess.records.reading import file_text
 from siteassess.records.record import Record
 from siteassess.records.yaml_lines import load
 from siteassess.reference.findings import said
+from siteassess.reference.rules import Clause as RuleClause
 from siteassess.reference.rules import (
     CountClause,
     HoursClause,
     ListClause,
+    LookClause,
     MonthsClause,
     RuleSet,
     SizeClause,
@@ -50,10 +55,12 @@ from siteassess.reference.rules import (
 
 USE_WORDS = {"hammock": ("hammock", "any line"), "aerial equipment": ("any line",)}
 WALKED_WORDS = ("slackline", "tightrope", "any line")
-ANSWERED_BY = {
+ANSWERED_BY: dict[type, Callable[[Any, HeldAgainst], Answer]] = {  # each takes clauses of its own kind
     SizeClause: size_clause, CountClause: count_clause, ThingClause: thing_clause, ListClause: list_clause,
     MonthsClause: months_clause, HoursClause: hours_clause,
 }  # fmt: skip
+
+NAMED: dict[str, Answered] = {"yes": "met", "no": "not met"}
 
 
 def use_words(use: str) -> tuple[str, ...]:
@@ -88,15 +95,16 @@ def pads_asked(rules: RuleSet | None, use: str) -> PadsAsked:
         all_round=any(one.kind == "pad all round" and one.asks == "required" for one in clauses),
         height_m=max((one.value_m for one in high if one.value_m is not None), default=0.0),
         height_in_slings=max((one.value for one in high if one.value_m is None), default=0.0),
-        thickness_m=max((one.value_m for one in least if one.kind == "pad thickness"), default=0.0),
-        sling_width_m=max((_least(one) for one in least if one.kind == "strap width" and one.value_m), default=0.0),
+        thickness_m=max((one.value_m or 0.0 for one in least if one.kind == "pad thickness"), default=0.0),
+        sling_width_m=max((_least(size, one.operator) for one in least
+                           if one.kind == "strap width" and (size := one.value_m)), default=0.0),  # fmt: skip
         place=rules.place,
     )
 
 
-def _least(clause: SizeClause) -> float:
+def _least(size: float, operator: str) -> float:
     """The least size that meets a clause; "over 50 mm" is not met by 50 mm [m]."""
-    return clause.value_m * (1 + 1e-6) if clause.operator == ">" else clause.value_m
+    return size * (1 + 1e-6) if operator == ">" else size
 
 
 def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
@@ -116,10 +124,11 @@ def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
     return RuleCheck(rules.place, rules.as_of, rules.source.title, rules.check_current_text, tuple(answers))
 
 
-def answer(clause, held: HeldAgainst) -> Answer:
+def answer(clause: RuleClause, held: HeldAgainst) -> Answer:
     """(answer, what is wanted, what was measured) of one clause."""
-    judged = ANSWERED_BY.get(type(clause))
-    return judged(clause, held) if judged else ("cannot tell", written(clause.wording), said("rule-by-a-person"))
+    if isinstance(clause, LookClause):
+        return "cannot tell", written(clause.wording), said("rule-by-a-person")
+    return ANSWERED_BY[type(clause)](clause, held)
 
 
 def _status(rules: RuleSet, held: HeldAgainst) -> Answer | None:
@@ -138,16 +147,16 @@ def _status(rules: RuleSet, held: HeldAgainst) -> Answer | None:
     if rules.status == "named trees and posts only":
         if held.tree is None:
             return "cannot tell", wanted, anchor_words(held.anchor)
-        named = {"yes": "met", "no": "not met"}.get(held.tree.designated, "cannot tell")
+        named = NAMED.get(held.tree.designated, "cannot tell")
         return named, wanted, said("rule-named-by-manager", answer=held.tree.designated)
     if rules.status in ("approval needed", "written permission needed"):
         there, shown = permit_held(held)
-        return {True: "met", False: "not met", None: "cannot tell"}[there], wanted, shown
+        return asked(there, "required"), wanted, shown
     basis = said("rule-permission", basis=permission.basis if permission else "unknown")
     return "cannot tell", wanted, said("rule-look-at-text", permission=basis)
 
 
-def clause_words(clause) -> str:
+def clause_words(clause: RuleClause) -> str:
     """One clause in words, with what it holds for."""
     if isinstance(clause, SizeClause):
         told = f"{clause.kind} {size_asked(clause).in_words()}"

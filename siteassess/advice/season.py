@@ -10,6 +10,7 @@ import datetime
 import math
 from dataclasses import replace
 from functools import lru_cache
+from typing import Any
 
 from siteassess.advice.care_results import Hygiene, SeasonPlan, SeasonWindow
 from siteassess.advice.finding import Finding, found
@@ -82,7 +83,7 @@ def season_plan(
     return SeasonPlan(
         growing=growing, known=known, hemisphere=side or "not known",
         months=season_bar(genus, side, climate_of(site), _regions(site, "disease", tree)), windows=shown,
-        hygiene=_hygiene(bearing), told=_advice(growing, known, side, shown, tree, site),
+        hygiene=_hygiene(bearing), told=_advice(growing, known, shown, tree, site),
     )  # fmt: skip
 
 
@@ -93,9 +94,10 @@ def season_findings(
     genus, side = tree.species.genus or None, _hemisphere(tree)
     open_now = [window for window in _diseases(genus, None if side == "tropics" else side, site, tree)
                 if _open(window, day, last or day)]  # fmt: skip
-    told, possible = [], {}
+    told: list[Finding] = []
+    possible: dict[str, list[Window]] = {}
     for window in open_now:
-        values = {"disease": window.what, "region": window.region, "do": window.do}
+        values: dict[str, Any] = {"disease": window.what, "region": window.region, "do": window.do}
         if not lies_in(window.region, site, tree.latitude, tree.longitude):
             possible.setdefault(window.what, []).append(window)
         elif window.asks:
@@ -129,7 +131,9 @@ def told_once(ends: tuple[AnchorResult, ...]) -> tuple[tuple[AnchorResult, ...],
                        for told, codes in anchors.items())  # fmt: skip
 
 
-def _advice(growing: bool, known: bool, side, shown, tree: TreeInputs, site: Site) -> tuple[Said, ...]:
+def _advice(
+    growing: bool, known: bool, shown: tuple[SeasonWindow, ...], tree: TreeInputs, site: Site
+) -> tuple[Said, ...]:
     months = dormant_months(tree, site)
     quiet = (said("dormant-months", first=months[0], last=months[1]),) if months else ()
     year = (said("cambium-at-work" if known else "cambium-taken-at-work", quiet=quiet) if growing

@@ -77,7 +77,7 @@ def _beside(folder: Path, one: SurroundingsFile, index: int) -> Path:
 def _map_kind(kind: str | None) -> str:
     """The map's word for a kind of the record; a kind no map file has is put in afterwards."""
     back = {recorded: word for word, recorded in RECORDED_AS.items()}
-    word = back.get(kind, kind) or ""
+    word = back.get(kind or "", kind or "")
     return word if word in map_features.KINDS else ""
 
 
@@ -111,7 +111,8 @@ def _recorded(thing: map_features.PlacedFeature, near: _Near, source: str) -> It
         flat = shapely.get_coordinates(line)[: -1 if closed else None]
         degrees = np.column_stack(near.frame.to_degrees(*flat.T))
         points = tuple((round(float(lat), 7), round(float(lon), 7)) for lat, lon in degrees)
-        yield Feature(kind=kind, name=_text(_name(thing)), points=points, closed=closed, source=_text(source))
+        yield Feature.model_validate({"kind": kind, "name": _text(_name(thing)), "points": points, "closed": closed,
+                                      "source": _text(source)})  # fmt: skip
 
 
 def _name(thing: map_features.PlacedFeature) -> str:

@@ -20,7 +20,7 @@ from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS, jo
 from siteassess.mechanics.roots import ROOT_STATES
 from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at, least_diameter_at
-from siteassess.records.anchor import Tree, TrunkReading
+from siteassess.records.anchor import Species, Tree, TrunkReading
 from siteassess.records.fields import SECTORS
 from siteassess.records.trunk import diameter_m, nearest_reading, trunk_at
 from siteassess.reference.anchorage import Anchorage, anchorage_of
@@ -251,7 +251,7 @@ def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatc
     return match
 
 
-def _named(named, told: list[Finding], missing: list[str]) -> SpeciesMatch:
+def _named(named: Species, told: list[Finding], missing: list[str]) -> SpeciesMatch:
     try:
         return find_species(named.name)
     except UnknownName as error:
@@ -262,7 +262,9 @@ def _named(named, told: list[Finding], missing: list[str]) -> SpeciesMatch:
         return find_species(f"unknown {leaf}" if leaf != "unknown" else "unknown")
 
 
-def _height(tree, match, diameter, told, missing) -> tuple[float, float, FilledHeight | None]:
+def _height(
+    tree: Tree, match: SpeciesMatch, diameter: float, told: list[Finding], missing: list[str]
+) -> tuple[float, float, FilledHeight | None]:
     if tree.height is not None:
         return tree.height.si, READING_LN_SD["height", HEIGHT_HOW[tree.height_how]].value, None
     missing.append("tree height")
@@ -285,7 +287,9 @@ def _crown_base(tree: Tree, height: float, told: list[Finding]) -> float:
     return min(base, most)
 
 
-def _bark(tree, match, diameter, missing) -> tuple[float, float, str, bool | None]:
+def _bark(
+    tree: Tree, match: SpeciesMatch, diameter: float, missing: list[str]
+) -> tuple[float, float, str, bool | None]:
     """Thin and thick bark [m], form, whether it counts as smooth."""
     low, _, high = (float(thickness) for thickness in match.bark.thickness_m(diameter))
     if tree.bark and tree.bark.thickness:
@@ -317,7 +321,7 @@ def _forked(tree: Tree, tie_height: float | None, told: list[Finding], missing: 
         if fork is None:
             told.append(found("fork-height-unsaid", "suits", looked_at=False))
         return 1.0 if near or fork is None else 0.0
-    if tree.stems == "single" and near:
+    if tree.stems == "single" and fork is not None and near:
         told.append(found("single-yet-forked", "suits", fork=fork.text))
         return 1.0
     return 1.0 if tree.stems == "fork below tie" else 0.0

@@ -60,12 +60,14 @@ def profile_of(line: Line, span: float, rise: float, ground_rise: float, tie_a: 
     return plain_slope(span, ground_rise), False
 
 
-def under_line(line: Line, span, rise: float, ground_rise: float, tie_a, tie_b) -> UnderLine:
+def under_line(
+    line: Line, span: float | None, rise: float, ground_rise: float, tie_a: float | None, tie_b: float | None
+) -> UnderLine:
     """What is known to end a drop.
 
     A profile counts with a row between the feet and one near B, or B's slope read; else one answer stands for it.
     """
-    if None in (span, tie_a, tie_b):
+    if span is None or tie_a is None or tie_b is None:
         return UnderLine("unknown")
     ends_known = line.ground_below or foot_of_b(line) is not None or (line.span and line.span.slope is not None)
     if _taped_between(line, span) and ends_known:

@@ -21,7 +21,7 @@ from siteassess.advice.geometry import Places
 from siteassess.advice.results import Clearance
 from siteassess.advice.rule_sizes import MARKED_AS, HeldAgainst, in_unit
 from siteassess.advice.rule_things import MONTHS
-from siteassess.advice.rules import check_end, rule_set_of
+from siteassess.advice.rules import check_end, pads_asked, rule_set_of
 from siteassess.reference.findings import said, word
 from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
 from siteassess.reference.rules import (
@@ -375,3 +375,10 @@ def test_a_great_length_is_written_out():
     """Three figures, and never as a power of ten."""
     assert in_unit(1.2345, "mm") == said("rule-length", length=1230.0, unit="mm")
     assert in_unit(1.2345, "mm").in_words() == "1230 mm" and in_unit(0.5, "sling widths").in_words("de") == "0,5 m"
+
+
+def test_a_pad_thickness_in_sling_widths_asks_for_no_metres():
+    """The set may write it so; the plan of pads stumbled over a thickness of nothing known."""
+    thick = {"id": "thick", "kind": "pad thickness", "operator": ">=", "value": 1, "unit": "sling widths"}
+    rules = rule_set("basel_ch").model_copy(update={"clauses": (SizeClause.model_validate(thick),)})
+    assert pads_asked(rules, "low line").thickness_m == 0.0
