@@ -36,6 +36,7 @@ STAY = {  # numbers of a search, a grid or a page, and definitions: nobody is to
         "UTM_NORTH_DEG", "UTM_SOUTH_DEG", "ALTITUDE_RANGE_M", "BLACKOUT_NT", "CAUTION_NT", "VALID_FROM", "VALID_UNTIL",
         "MOST_LISTED", "MOST_LEFT_OUT", "MOST_NAMED", "LOOSEST_M", "MOST_STEPS", "SMALL_STEP_M", "UNCHECKED_BELOW",
         "BAND_S_NORTHINGS_M", "NEAR_SITE_M", "RADIUS_IN_SIGMAS", "FOOT_M", "LARGEST_FILE_BYTES", "MOST_FEATURES",
+        "DIGITS", "MAX_CELL", "MAX_ELEMENTS", "MAX_DEPTH",
     },
     "records": {
         "_COMMENT_AT", "_WIDTH", "LONGEST_SHOWN", "MAX_ROWS", "TEMPLATE_ROWS", "PIPE_PATIENCE_S", "FORMAT", "_FEW",
