@@ -94,7 +94,7 @@ def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
     for check in checks:
         at, (piece, place) = "" if check.place_said else "-place-unsaid", check.told
         told += [found(code, "suits if", looked_at=False, piece=piece, place=place)
-                 for code in check.hangs_on]  # fmt: skip
+                 for code in check.hangs_on if not (code == "gear-unsaid-place" and check.answer == "not enough")]
         if check.slips:
             told.append(found(f"gear-may-slip{at}", "suits if", piece=piece, slips=check.slips_from, pull=check.load))
         if check.answer != "not enough":

@@ -48,29 +48,70 @@ class MapFile:
 
 
 def rounded(place: Place) -> list[float]:
-    """[longitude, latitude] with no more decimals than a position has."""
+    """[longitude, latitude] with no more decimals than a position has.
+
+    Parameters
+    ----------
+    place : Place
+        Longitude and latitude [deg].
+    """
     return [round(place[0], DIGITS), round(place[1], DIGITS)]
 
 
 def geojson(features: Iterable[Mapping[str, Any]], **members: Any) -> dict[str, Any]:
-    """A collection of features, with members of its own before them."""
+    """A collection of features, with members of its own before them.
+
+    Parameters
+    ----------
+    features : iterable of mapping
+        Each a feature, as `geojson_feature` makes it.
+    members
+        Of the collection's own, by name.
+    """
     return {"type": "FeatureCollection", **members, "features": list(features)}
 
 
 def geojson_text(collection: Mapping[str, Any]) -> str:
+    """The text of a GeoJSON file.
+
+    Parameters
+    ----------
+    collection : mapping
+        As `geojson` makes it.
+    """
     return json.dumps(collection, ensure_ascii=False, allow_nan=False, indent=1)
 
 
 def geojson_feature(
     places: Sequence[Place] | None, properties: Mapping[str, Any], name: str | None = None, area: bool = False
 ) -> dict[str, Any]:
-    """A feature; `area` where its places are an outline, which takes three of them."""
+    """A feature; `area` where its places are an outline, which takes three of them.
+
+    Parameters
+    ----------
+    places : sequence of Place or None
+        Longitude and latitude [deg]; None has no geometry.
+    properties : mapping
+        Facts by name.
+    name : str, optional
+        Its id.
+    area : bool
+        Whether the places are an outline, which takes three of them.
+    """
     named = {} if name is None else {"id": name}
     return {"type": "Feature", **named, "geometry": geojson_geometry(places, area), "properties": properties}
 
 
 def geojson_geometry(places: Sequence[Place] | None, area: bool = False) -> dict[str, Any] | None:
-    """A Point, a Polygon, a LineString, or a MultiLineString where a line crosses the antimeridian."""
+    """A Point, a Polygon, a LineString, or a MultiLineString where a line crosses the antimeridian.
+
+    Parameters
+    ----------
+    places : sequence of Place or None
+        Longitude and latitude [deg].
+    area : bool
+        Whether they are an outline.
+    """
     if not places:
         return None
     if len(places) == 1:
@@ -105,6 +146,13 @@ def _ring(places: Sequence[Place]) -> list[list[float]]:
 def geojson_rows(text: str, source: str) -> tuple[dict[str, Any], list[Any]]:
     """The whole of a GeoJSON text and its features, whatever these are; what is no number reads as null.
 
+    Parameters
+    ----------
+    text : str
+        Of the file.
+    source : str
+        Its name, for what is told of faults.
+
     Raises
     ------
     FaultyInput : no JSON, or neither a collection nor a feature.
@@ -126,6 +174,15 @@ def geojson_rows(text: str, source: str) -> tuple[dict[str, Any], list[Any]]:
 
 def read_geojson(text: str, source: str, ours_by: str) -> MapFile:
     """Points and lines of a GeoJSON text; one of ours has its facts in the member `ours_by`.
+
+    Parameters
+    ----------
+    text : str
+        Of the file.
+    source : str
+        Its name, for what is told of faults.
+    ours_by : str
+        Member that holds the facts of one of ours.
 
     Raises
     ------

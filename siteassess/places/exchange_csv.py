@@ -23,14 +23,26 @@ _NUMBER = re.compile(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?")
 
 
 def csv_text(rows: Iterable[Iterable[object]]) -> str:
-    """Rows as CSV; unknown is an empty cell, and several words in one stand apart by semicolons."""
+    """Rows as CSV; unknown is an empty cell, and several words in one stand apart by semicolons.
+
+    Parameters
+    ----------
+    rows : iterable of iterable
+        The names of the columns first.
+    """
     stream = io.StringIO(newline="")
     csv.writer(stream, lineterminator="\r\n").writerows([cell(value) for value in row] for row in rows)
     return stream.getvalue()
 
 
 def cell(value: object) -> str:
-    """A value as a cell that starts no formula; `read_cell` gives it back."""
+    """A value as a cell that starts no formula; `read_cell` gives it back.
+
+    Parameters
+    ----------
+    value : object
+        What the cell is to hold; None is empty.
+    """
     if value is None:
         return ""
     text = "; ".join(map(str, value)) if isinstance(value, (list, tuple)) else str(value)
@@ -39,6 +51,15 @@ def cell(value: object) -> str:
 
 def read_cell(text: str, column: str, source: str, line: int) -> str:
     """The text that was meant by a cell.
+
+    Parameters
+    ----------
+    text : str
+        As it stands in the file.
+    column, source : str
+        Names of its column and file, for what is told of faults.
+    line : int
+        Of the file.
 
     Raises
     ------
@@ -53,6 +74,13 @@ def read_cell(text: str, column: str, source: str, line: int) -> str:
 
 def read_rows(text: str, source: str) -> tuple[list[str], Iterator[tuple[int, dict[str, str]]]]:
     """Names of the columns of a CSV text, and its rows by these names, each with its line.
+
+    Parameters
+    ----------
+    text : str
+        Of the file.
+    source : str
+        Its name, for what is told of faults.
 
     Raises
     ------

@@ -77,7 +77,15 @@ def _own_fields(parent: Element, fields: Mapping[str, object]) -> None:
 
 
 def kml_text(about: Exchanged, features: Iterable[Exchanged]) -> str:
-    """A KML file; `about` has name, what is said and fields of the whole."""
+    """A KML file; `about` has name, what is said and fields of the whole.
+
+    Parameters
+    ----------
+    about : Exchanged
+        Name, what is said and fields of the whole.
+    features : iterable of Exchanged
+        The places.
+    """
     ElementTree.register_namespace("", KML)
     root = Element(f"{{{KML}}}kml")
     document = _child(root, "Document")
@@ -123,6 +131,15 @@ def _whole(root: Element) -> str:
 def read_gpx(data: bytes, source: str, ours_by: str) -> MapFile:
     """Waypoints and routes of a GPX file; one that holds the fact `ours_by` is ours.
 
+    Parameters
+    ----------
+    data : bytes
+        Of the file.
+    source : str
+        Its name, for what is told of faults.
+    ours_by : str
+        Fact by which a file is known as ours.
+
     Raises
     ------
     FaultyInput : no GPX, refused XML, coordinates that are no numbers.
@@ -158,6 +175,15 @@ def _extensions(element: Element) -> dict[str, str]:
 
 def read_kml(data: bytes, source: str, ours_by: str) -> MapFile:
     """Places of a KML file; one that holds the fact `ours_by` is ours.
+
+    Parameters
+    ----------
+    data : bytes
+        Of the file.
+    source : str
+        Its name, for what is told of faults.
+    ours_by : str
+        Fact by which a file is known as ours.
 
     Raises
     ------
@@ -195,6 +221,13 @@ def _extended_data(element: Element) -> dict[str, str]:
 
 def parse(data: bytes, source: str) -> Element:
     """The root of an XML file.
+
+    Parameters
+    ----------
+    data : bytes
+        Of the file.
+    source : str
+        Its name, for what is told of faults.
 
     Raises
     ------
