@@ -318,7 +318,7 @@ EXCUSED = (
            and (pair.worse == "withheld: planned until" or what != "word" or after != "suits")),
     Excuse("what nobody said of a piece of gear is taken for the usual: where more hangs on it, that is a condition",
            lambda pair, what, where, before, after: pair.worse in GEAR_UNSAID and what == "word" and where == "line"
-           and after != "suits" and any(one.code.startswith("gear-unsaid") for one in pair.after.findings)),
+           and after != "suits" and any("unsaid" in one.code for one in pair.after.findings if one.about == "gear")),
     Excuse("a trial load is done by choice: one nobody told of, or whose reading nobody took, counts for nothing",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld: trial")
            and (pair.worse != "withheld: trial moved" or what != "word" or after != "suits")),
