@@ -310,8 +310,7 @@ def slips_of(data: dict) -> list[Slip]:
 
 
 def _plain(number: float) -> str:
-    text = f"{number:.8f}".rstrip("0").rstrip(".")
-    return text or "0"
+    return f"{number:.8f}".rstrip("0").rstrip(".") or "0"
 
 
 def _texts(node, path: tuple = ()) -> Iterator[tuple[tuple, str]]:
@@ -378,13 +377,9 @@ def doubts(record: Record) -> list[tuple]:
 
 def uses(record: Record) -> list[float | None]:
     """Hold and care use of both ends; remedies and clearance, which leave them alone, are not sought."""
-    with patch.multiple(story, hold_remedies=_none, would_hold=_none, care_mends=_none,
-                        of_the_whole_line=lambda *_: (None, [], {})):  # fmt: skip
+    unsought = dict.fromkeys(("hold_remedies", "would_hold", "care_mends"), lambda *_: ())
+    with patch.multiple(story, **unsought, of_the_whole_line=lambda *_: (None, [], {})):
         return uses_in_full(record)
-
-
-def _none(*_) -> tuple:
-    return ()
 
 
 def uses_in_full(record: Record) -> list[float | None]:

@@ -294,4 +294,3 @@ def _unpacked(tags: dict[str, str]) -> dict[str, str]:
 
 def _plain(broken: Exception) -> str:
     return str(broken).splitlines()[0][:160].replace(str(Path.cwd()), "").strip() if str(broken) else ""
-

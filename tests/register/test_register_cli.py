@@ -15,6 +15,7 @@ from siteassess.cli.register import register
 from siteassess.errors import SiteassessError
 
 WHO = ["--who", "Ada", "--why", "for the test"]
+GIVEN = ["--given", "--name", "office", "--date", "2026-01-01", "--expires", "2099-12-31", "--far-end-is-right"]
 
 
 @pytest.fixture
@@ -45,28 +46,9 @@ def listed(run, park, tmp_path):
 
 def _activate(run):
     for by in ("group", "owner"):
-        run(
-            "mark",
-            "g.gpkg",
-            "Larchmere Green",
-            "--by",
-            by,
-            "--given",
-            "--name",
-            "office",
-            "--expires",
-            "2099-12-31",
-            "--far-end-is-right",
-            "--date",
-            "2026-01-01",
-            *WHO,
-        )
-    for to, who in (
-        ("surveyed", "Ada"),
-        ("second look", "Ben"),
-        ("approved with conditions", "Ben"),
-        ("active", "Ben"),
-    ):
+        run("mark", "g.gpkg", "Larchmere Green", "--by", by, *GIVEN, *WHO)
+    moves = (("surveyed", "Ada"), ("second look", "Ben"), ("approved with conditions", "Ben"), ("active", "Ben"))
+    for to, who in moves:
         run("approve", "g.gpkg", "L1", "--to", to, "--who", who, "--why", "looked")
 
 
@@ -78,12 +60,8 @@ def test_from_nothing_to_an_active_line_and_back(listed):
     assert rows["T01"]["girth_m"] == 1.8
     run("log", "g.gpkg", "T01", "event", "--event", "storm", "--who", "Ada")
     shown = run("show", "g.gpkg", "Larchmere Green/L1", "--json")
-    assert shown["status"] == "review due" and shown["legal_moves"] == [
-        "surveyed",
-        "second look",
-        "withdrawn",
-        "archived",
-    ]
+    assert shown["status"] == "review due"
+    assert shown["legal_moves"] == ["surveyed", "second look", "withdrawn", "archived"]
     assert "storm" in run("show", "g.gpkg", "L1")
     assert "review" in run("due", "g.gpkg")
     assert "looked at: storm of" in run(
@@ -131,8 +109,6 @@ def test_a_dry_run_keeps_nothing_and_the_real_run_does(listed, park, picture, tm
 
 
 def test_verify_ends_with_1_when_something_is_wrong(listed):
-    import sqlite3
-
     head = listed("history", "g.gpkg", "--json")["heads"][0]
     assert listed("verify", "g.gpkg", "--head", head, "--json")["whole"] is True
     assert listed("verify", "g.gpkg", "--head", "0" * 16, "--json", code=1)["whole"] is False
@@ -190,21 +166,8 @@ def test_faulty_and_missing_files_are_faults_not_tracebacks(listed, tmp_path):
     listed("photo", "g.gpkg", "T01", "nothing.jpg", *WHO, fails="nothing there")
     listed("log", "g.gpkg", "T01", "use", "--pull", "200 kg", "--hours", "1 h", "--who", "Ada", fails="kgf")
     listed("log", "g.gpkg", "T01", "use", "--event", "storm", "--who", "Ada", fails="event")
-    listed(
-        "log",
-        "g.gpkg",
-        "T01",
-        "inspection",
-        "--inspector",
-        "D",
-        "--standing",
-        "qualified arborist",
-        "--finding",
-        "sound",
-        "--who",
-        "Ada",
-        fails="qualification",
-    )
+    listed("log", "g.gpkg", "T01", "inspection", "--inspector", "D", "--standing", "qualified arborist",
+           "--finding", "sound", "--who", "Ada", fails="qualification")  # fmt: skip
 
 
 def test_copies_merge_and_calendar_from_the_command_line(listed, tmp_path):
@@ -232,20 +195,8 @@ def test_the_log_says_what_load_hours_are_not(listed):
 def test_photos_before_and_after_are_kept_with_their_entry(listed, picture, tmp_path):
     (tmp_path / "a.jpg").write_bytes(picture())
     (tmp_path / "b.png").write_bytes(picture("PNG"))
-    listed(
-        "log",
-        "g.gpkg",
-        "T01",
-        "marks",
-        "--bark-marks",
-        "polish",
-        "--before",
-        "a.jpg",
-        "--after",
-        "b.png",
-        "--who",
-        "Ada",
-    )
+    pictures = ("--before", "a.jpg", "--after", "b.png")
+    listed("log", "g.gpkg", "T01", "marks", "--bark-marks", "polish", *pictures, "--who", "Ada")
     shown = listed("show", "g.gpkg", "T01", "--json")
     assert len(shown["photos"]) == 2 and set(shown["log"][0]["photos"]) == {"before", "after"}
 
@@ -396,8 +347,7 @@ def test_approving_against_an_assessment_wants_a_reason_and_a_name(listed, tmp_p
     }
     (tmp_path / "answer.json").write_text(json.dumps(answer), encoding="utf-8")
     listed("assessment", "g.gpkg", str(tmp_path / "answer.json"), "--on", "2026-05-01", "--who", "Ada")
-    said = ("--given", "--name", "office", "--date", "2026-01-01", "--expires", "2099-12-31", "--far-end-is-right")
-    listed("mark", "g.gpkg", "Larchmere Green", "--by", "group", *said, *WHO)
+    listed("mark", "g.gpkg", "Larchmere Green", "--by", "group", *GIVEN, *WHO)
     for to, who in (("surveyed", "Ada"), ("second look", "Ben")):
         listed("approve", "g.gpkg", "L1", "--to", to, "--who", who, "--why", "looked")
     approve = ("approve", "g.gpkg", "L1", "--to", "approved with conditions", "--who", "Ben", "--why", "looked")

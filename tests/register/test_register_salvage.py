@@ -144,9 +144,8 @@ ALTERED_MARK = "UPDATE events SET content = replace(content, '\"given\":false', 
 
 def test_an_altered_entry_refuses_writes_and_stays_out_of_what_is_salvaged(park_with_history):
     group = park_with_history
-    with Store.open(group.path) as store, store.change() as writer:
-        body = {"by": "owner", "given": False, "name": "office", "date": "2026-05-01"}
-        refused = actions.mark(writer, group["line L1"], body, group.by())
+    with Store.open(group.path) as group.store:
+        refused = group.mark(group["line L1"], "owner", given=False)
     edit(group.path, ALTERED_MARK)
     with Store.open(group.path) as store:
         with pytest.raises(StoreError, match=f"{refused.name[:16]} was altered"), store.change():
@@ -162,36 +161,24 @@ def test_an_altered_entry_refuses_writes_and_stays_out_of_what_is_salvaged(park_
         ]
 
 
-def _look_again(group, store, line):
-    """A second look and an approval, as a group does it that trusts what it has."""
-    for to, who in (("second look", "Ben"), ("approved with conditions", "Ben"), ("active", "Ben")):
-        with store.change() as writer:
-            actions.move(writer, group[line], to, group.by(who), on=group.today)
-
-
 def test_a_lost_refusal_is_not_forgotten_by_a_second_look_alone(park_with_history):
     """The older mark is still in the file: it must not come back to life because its refusal is gone."""
     group = park_with_history
-    for by in ("owner", "group"):
-        with Store.open(group.path) as store, store.change() as writer:
-            body = {"by": by, "given": True, "name": "office", "date": "2026-05-01", "expires": "2026-12-31"}
-            actions.mark(writer, group["line L1"], body, group.by())
-    with Store.open(group.path) as store, store.change() as writer:
-        body = {"by": "owner", "given": False, "name": "office", "date": "2026-05-01"}
-        actions.mark(writer, group["line L1"], body, group.by())
+    with Store.open(group.path) as group.store:
+        for by in ("owner", "group"):
+            group.mark(group["line L1"], by)
+        group.mark(group["line L1"], "owner", given=False)
     edit(group.path, ALTERED_MARK)
-    store, _ = brought_back(group)
-    with store:
+    group.store, _ = brought_back(group)
+    with group.store as store:
+        group.move(group["line L1"], "second look", "Ben")
         with pytest.raises(StoreError, match="mark"):
-            _look_again(group, store, "line L1")
+            group.move(group["line L1"], "approved with conditions", "Ben")
         assert may(store, group.today)["L1"] == MAY_NOT
         for by in ("owner", "group"):
-            with store.change() as writer:
-                body = {"by": by, "given": True, "name": "office", "date": "2026-05-01", "expires": "2026-12-31"}
-                actions.mark(writer, group["line L1"], body, group.by())
+            group.mark(group["line L1"], by)
         for to in ("approved with conditions", "active"):
-            with store.change() as writer:
-                actions.move(writer, group["line L1"], to, group.by("Ben"), on=group.today)
+            group.move(group["line L1"], to, "Ben")
         assert may(store, group.today) == {"L1": MAY, "L2": MAY}
 
 
@@ -215,11 +202,9 @@ def test_an_entry_with_its_name_made_to_fit_is_left_out_of_what_is_salvaged(park
 def test_a_refusal_taken_out_with_its_tally_counted_anew_is_not_forgotten(park_with_history):
     """Which thing the lost entry was about nothing tells any more, so nothing in the park is open."""
     group = park_with_history
-    with Store.open(group.path) as store, store.change() as writer:
-        body = {"by": "owner", "given": False, "name": "office", "date": "2026-05-01"}
-        refused = actions.mark(writer, group["line L1"], body, group.by())
-        pruned = {"what": "event", "date": "2026-05-01", "event": "pruning"}
-        actions.log(writer, group["anchor T01"], pruned, group.by())
+    with Store.open(group.path) as group.store:
+        refused = group.mark(group["line L1"], "owner", given=False)
+        group.log(group["anchor T01"], what="event", event="pruning")
     edit(
         group.path,
         f"DELETE FROM events WHERE name = '{refused.name}'",
@@ -341,10 +326,8 @@ def test_a_damaged_history_is_not_passed_on(park_with_history, tmp_path):
     from siteassess.register.share import make_copy
 
     group = park_with_history
-    with Store.open(group.path) as store:
-        body = {"by": "owner", "given": False, "name": "office", "date": "2026-05-01"}
-        with store.change() as writer:
-            actions.mark(writer, group["line L1"], body, group.by())
+    with Store.open(group.path) as group.store:
+        group.mark(group["line L1"], "owner", given=False)
     edit(group.path, ALTERED_MARK)
     with Store.open(group.path) as store, pytest.raises(StoreError, match="was altered"):
         write_copy(store, make_copy(store, "officer", group.today), tmp_path / "x.zip")
