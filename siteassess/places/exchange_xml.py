@@ -128,8 +128,8 @@ def _whole(root: Element) -> str:
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
-def read_gpx(data: bytes, source: str, ours_by: str) -> MapFile:
-    """Waypoints and routes of a GPX file; one that holds the fact `ours_by` is ours.
+def read_xml(data: bytes, source: str, form: str, ours_by: str) -> MapFile:
+    """Places of a KML file, waypoints and routes of a GPX file; one that holds the fact `ours_by` is ours.
 
     Parameters
     ----------
@@ -137,16 +137,23 @@ def read_gpx(data: bytes, source: str, ours_by: str) -> MapFile:
         Of the file.
     source : str
         Its name, for what is told of faults.
+    form : str
+        "GPX" or "KML".
     ours_by : str
         Fact by which a file is known as ours.
 
     Raises
     ------
-    FaultyInput : no GPX, refused XML, coordinates that are no numbers.
+    FaultyInput : another form, refused XML, coordinates that are no numbers.
     """
     root = parse(data, source)
-    if _local(root) != "gpx":
-        raise refused(source, "file", _local(root), "a GPX file")
+    if _local(root) != form.lower():
+        raise refused(source, "file", _local(root), f"a {form} file")
+    facts, features = (_of_gpx if form == "GPX" else _of_kml)(root, source)
+    return MapFile(source, features, facts if ours_by in facts else None)
+
+
+def _of_gpx(root: Element, source: str) -> tuple[dict[str, str], list[Exchanged]]:
     facts: dict[str, str] = {}
     features: list[Exchanged] = []
     for element in root:
@@ -155,7 +162,7 @@ def read_gpx(data: bytes, source: str, ours_by: str) -> MapFile:
         elif _local(element) in ("wpt", "rte"):
             places = _gpx_places(element, source, len(features) + 1)
             features.append(Exchanged(_text(element, "name"), places=places, fields=_extensions(element)))
-    return MapFile(source, features, facts if ours_by in facts else None)
+    return facts, features
 
 
 def _gpx_places(element: Element, source: str, number: int) -> list[Place]:
@@ -173,33 +180,14 @@ def _extensions(element: Element) -> dict[str, str]:
     return {}
 
 
-def read_kml(data: bytes, source: str, ours_by: str) -> MapFile:
-    """Places of a KML file; one that holds the fact `ours_by` is ours.
-
-    Parameters
-    ----------
-    data : bytes
-        Of the file.
-    source : str
-        Its name, for what is told of faults.
-    ours_by : str
-        Fact by which a file is known as ours.
-
-    Raises
-    ------
-    FaultyInput : no KML, refused XML, coordinates that are no numbers.
-    """
-    root = parse(data, source)
-    if _local(root) != "kml":
-        raise refused(source, "file", _local(root), "a KML file")
+def _of_kml(root: Element, source: str) -> tuple[dict[str, str], list[Exchanged]]:
     document = next((part for part in root if _local(part) == "Document"), root)
     marks = (element for element in root.iter() if _local(element) == "Placemark")
     features = [
         Exchanged(_text(mark, "name"), places=_kml_places(mark, source, number), fields=_extended_data(mark))
         for number, mark in enumerate(marks, start=1)
     ]
-    facts = _extended_data(document)
-    return MapFile(source, features, facts if ours_by in facts else None)
+    return _extended_data(document), features
 
 
 def _kml_places(mark: Element, source: str, number: int) -> list[Place] | None:

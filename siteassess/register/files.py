@@ -93,10 +93,8 @@ def read_features(path: Path, kind: str = "other") -> Incoming:
     ending, name = path.suffix.lower(), text_of(path.name)
     if ending in (".geojson", ".json"):
         return map_files.from_geojson(read_text(path), name, kind)
-    if ending == ".gpx":
-        return map_files.from_gpx(read_bytes(path), name, kind)
-    if ending == ".kml":
-        return map_files.from_kml(read_bytes(path), name, kind)
+    if ending in (".gpx", ".kml"):
+        return map_files.from_xml(read_bytes(path), name, ending[1:].upper(), kind)
     if ending == ".csv":
         return csvw.read(read_text(path), name, kind)
     if ending == ".gpkg":

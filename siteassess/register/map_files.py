@@ -7,7 +7,7 @@ from typing import Any
 
 from siteassess.places import exchange
 from siteassess.places.exchange import Exchanged
-from siteassess.places.exchange_xml import gpx_text, kml_text, read_gpx, read_kml
+from siteassess.places.exchange_xml import gpx_text, kml_text, read_xml
 from siteassess.register.columns import flat, in_words
 from siteassess.register.incoming import Incoming, taken_in
 from siteassess.register.share import Copy, Shared
@@ -57,11 +57,6 @@ def from_geojson(text: str, source: str, kind: str = "other") -> Incoming:
     return taken_in(exchange.read_geojson(text, source, FACTS_KEY), kind)
 
 
-def from_gpx(data: bytes, source: str, kind: str = "other") -> Incoming:
-    """Features of a GPX file; as `taken_in`."""
-    return taken_in(read_gpx(data, source, FACT_OF_OURS), kind)
-
-
-def from_kml(data: bytes, source: str, kind: str = "other") -> Incoming:
-    """Features of a KML file; as `taken_in`."""
-    return taken_in(read_kml(data, source, FACT_OF_OURS), kind)
+def from_xml(data: bytes, source: str, form: str, kind: str = "other") -> Incoming:
+    """Features of a file in the form "GPX" or "KML"; as `taken_in`."""
+    return taken_in(read_xml(data, source, form, FACT_OF_OURS), kind)

@@ -78,8 +78,8 @@ def test_any_text_goes_through_every_text_format_unharmed(name, conditions, note
     for back in (
         map_files.from_geojson(map_files.geojson(whole), "x"),
         csvw.read(csvw.write(whole), "x"),
-        map_files.from_gpx(map_files.gpx(whole).encode(), "x"),
-        map_files.from_kml(map_files.kml(whole).encode(), "x"),
+        map_files.from_xml(map_files.gpx(whole).encode(), "x", "GPX"),
+        map_files.from_xml(map_files.kml(whole).encode(), "x", "KML"),
     ):
         _same(back.features[0], feature)
     for row in csv.DictReader(io.StringIO(csvw.write(whole), newline="")):

@@ -251,8 +251,8 @@ def test_no_event_text_bent_in_one_place_is_taken_for_the_same(group, data):
 @given(
     st.sampled_from(
         (
-            map_files.from_gpx,
-            map_files.from_kml,
+            lambda d, s: map_files.from_xml(d, s, "GPX"),
+            lambda d, s: map_files.from_xml(d, s, "KML"),
             lambda d, s: map_files.from_geojson(d.decode("latin-1"), s),
             lambda d, s: csvw.read(d.decode("latin-1"), s),
         )
