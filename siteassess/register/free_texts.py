@@ -26,7 +26,10 @@ _DATE = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 _PERSONAL = re.compile(r"(?:\+?\d[\s()/.-]{0,2}){7,}|@|\b(?:https?|tel|mailto|geo):|\d[.]\d{3,}", re.IGNORECASE)
 # a letter or a bare number is a name only behind such a word: every text holds some
 _BARE = re.compile(r"[^\W\d_]|\d{1,3}")
-_TREE_WORD = r"\b(?:trees?|b(?:aum|äume)|arbres?|árbol(?:es)?|arbol|lines?|nr|no|num|n?[°º#])[\W_]{0,3}"
+_TREE_WORD = (
+    r"(?:#|\b(?:trees?|b(?:aum|äume)|arbres?|[áa]rbol(?:es)?|lines?|leinen?|lignes?|l[íi]neas?|nr|no|n?[°º]"
+    r"|n[uú]m(?:ber|mer|[eé]ro)?))[\W_]{0,3}"
+)
 
 
 def looks_personal(text: str) -> bool:
