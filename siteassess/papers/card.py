@@ -139,7 +139,7 @@ def _ends(line: LineResult, how: Manner, m: Measures) -> Abreast:
         (t("pack-first"), [padding_words(end, line.verdict, t.language) for end in line.anchors]),
         (t("conditions"), [_conditions(end, how) for end in line.anchors]),
     ]  # fmt: skip
-    return {"heads": ["", *(f"{t('end')} {end.end}: {end.code}" for end in line.anchors)], "rows": rows}
+    return {"heads": ["", *(f"{t('end')} {end.end}{t('colon')} {end.code}" for end in line.anchors)], "rows": rows}
 
 
 def _conditions(end: AnchorResult, how: Manner) -> str:

@@ -75,7 +75,7 @@ def _position(record: Record, line_id: str | None) -> str | None:
 def _which(record: Record, line_id: str | None, how: Manner) -> list[str]:
     t = how.words
     lines = _lines(record, line_id)
-    told = [f"{t('line')} {line.id}, {t.of(line.use)}: {line.a.anchor} - {line.b.anchor}" for line in lines]
+    told = [f"{t('line')} {line.id}, {t.of(line.use)}{t('colon')} {line.a.anchor} - {line.b.anchor}" for line in lines]
     codes = dict.fromkeys(end.anchor for line in lines for end in line.ends) if line_id else [
         anchor.code for anchor in record.anchors
     ]  # fmt: skip

@@ -184,7 +184,7 @@ def _result_sentences(result: AnchorResult, t: Words) -> list[str]:
     return [
         *(f"{t.of('suits if')} {condition}" for condition in asked),
         *(f.in_words(t.language) for f in result.ordered),
-        *(f"{r.what.in_words(t.language)}: {t.of(r.reaches)}" for r in result.remedies[:2]),
+        *(f"{r.what.in_words(t.language)}{t('colon')} {t.of(r.reaches)}" for r in result.remedies[:2]),
     ]
 
 

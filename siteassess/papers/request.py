@@ -107,7 +107,7 @@ def _pull(end: AnchorResult, record: Record, how: Manner, m: Measures) -> list[s
     name, language = _named(record.anchor(end.code), how), how.words.language
     if most is None:
         return [name, m.force(standing), how.words("not-known"), ""]
-    rests = f"{word(most.case, language)}: {most.rests.in_words(language)}"
+    rests = f"{word(most.case, language)}{how.words('colon')} {most.rests.in_words(language)}"
     return [name, m.force(standing), m.force(most.tension_n), rests]
 
 
