@@ -101,9 +101,7 @@ def check(
     answer(as_json, values, _told(rules_there, ends))
 
 
-def _told(
-    rule_set: RuleSet, ends: Iterable[tuple[LineResult, AnchorResult, Iterable[Clause]]]
-) -> Iterator[str]:
+def _told(rule_set: RuleSet, ends: Iterable[tuple[LineResult, AnchorResult, Iterable[Clause]]]) -> Iterator[str]:
     yield f"{rule_set.place}, {rule_set.source.title}, as of {rule_set.as_of}"
     yield rule_set.check_current_text
     for line, end, clauses in ends:

@@ -102,7 +102,7 @@ def _halt(line: LineResult, standing: LineStanding | None, permission: Permissio
     if permission and permission.expires and permission.expires < day:
         reasons.append(f"{permission.expires}: {t('expired')}")
     if line.verdict in AGAINST:
-        reasons.append(f"{t('verdict')}{t('colon')} {t.of(line.verdict)}")
+        reasons.append(f"{t.with_colon('verdict')} {t.of(line.verdict)}")
     return "; ".join(reasons)
 
 

@@ -38,7 +38,7 @@ def pair_plan(scene: Scene, stretch: Stretch, words: Words, measures: Measures, 
     xs, ys = zip(*(place(spot.east_m, spot.north_m) for spot in (stretch.a, stretch.b)))
     sheet.line(xs, ys, "ink", 0.9, order=5)
     _bar_and_north(sheet, per_metre, measures)
-    return sheet.picture(prefix, f"{words('plan')}{words('colon')} {stretch.a.code}, {stretch.b.code}")
+    return sheet.picture(prefix, f"{words.with_colon('plan')} {stretch.a.code}, {stretch.b.code}")
 
 
 def _fit(stretch: Stretch) -> tuple[Callable[[float, float], Point], float]:

@@ -83,7 +83,7 @@ def _frame(site: SiteYear, how: Manner, codes: list[str]) -> dict[str, Any]:
     manager = plain(site.record.get("manager") or t("not-recorded"))
     return {
         "place": site.name, "invented": bool(site.record.get("invented")), "heads": site.heads, "licence": site.licence,
-        "facts": [f"{t(key)}{t('colon')} {value}"
+        "facts": [f"{t.with_colon(key)} {value}"
                   for key, value in (("year-of", site.year), ("manager", manager), ("printed", how.day))],
         "version_of": [site.heads, site.year, codes],
     }  # fmt: skip

@@ -118,13 +118,13 @@ def record_values(record: Record) -> dict[str, object]:
 
 def survey_facts(record: Record, words: Words, judged: datetime.date | None = None) -> list[str]:
     """The lines at the right of a page's head."""
-    facts = [f"{words('surveyed')}{words('colon')} {record.survey.date}", f"{words('by')} {plain(record.survey.by)}"]
+    facts = [f"{words.with_colon('surveyed')} {record.survey.date}", f"{words('by')} {plain(record.survey.by)}"]
     if judged:
-        facts.insert(1, f"{words('judged-for')}{words('colon')} {judged}")
+        facts.insert(1, f"{words.with_colon('judged-for')} {judged}")
     if record.survey.group:
         facts.append(plain(record.survey.group))
     second = plain(record.survey.second_look_by or words("nobody"))
-    return [*facts, f"{words('second-look')}{words('colon')} {second}"]
+    return [*facts, f"{words.with_colon('second-look')} {second}"]
 
 
 def emergency_rows(emergency: Emergency | None, words: Words) -> list[tuple[str, str | None]]:

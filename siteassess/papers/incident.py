@@ -35,7 +35,7 @@ def incident_page(
     return page(
         "incident", how,
         place=record.site.name if record else "", invented=bool(record and record.site.invented),
-        facts=[f"{t('contact')}{t('colon')} {plain(record.survey.contact or '')}"] if record else [], heads=heads,
+        facts=[f"{t.with_colon('contact')} {plain(record.survey.contact or '')}"] if record else [], heads=heads,
         licence=licence, version_of=[record_values(record) if record else None, line_id, list(logged)],
         emergency=emergency_rows(known_emergency, t),
         where=[

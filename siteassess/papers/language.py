@@ -45,6 +45,10 @@ class Words:
             raise UnknownName(f"no text {key!r} for the papers")
         return self.texts[key].format(**values) if values else self.texts[key]
 
+    def with_colon(self, key: str) -> str:
+        """One text with the colon behind it, as far off as its language sets it."""
+        return self(key) + self("colon")
+
     def of(self, word: str | None) -> str:
         """A word of a record or register in this language; as it is where the table does not hold it."""
         return self.vocabulary.get(word, plain(word)) if word is not None else self("not-recorded")

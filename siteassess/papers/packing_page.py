@@ -33,7 +33,7 @@ def packing_text(
     rows = [plain(row.told().in_words(language)) for row in stock or items]
     lines = [f"{t('pack-title', title=plain(title))}:", *(f"  ! {plain(says)}" for says in in_words(notes, language))]
     lines += [f"  [ ] {row}" for row in rows or [t("pack-nothing")]]
-    lines.append(f"{t('pack-in-all')}{t('colon')} {totals_words(items, language)}")
+    lines.append(f"{t.with_colon('pack-in-all')} {totals_words(items, language)}")
     lines += _left(t, left_out)
     lines += [f"- {caution}" for caution in cautions(language)]
     return finish("\n".join(lines), ascii_only)

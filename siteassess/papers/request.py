@@ -134,9 +134,7 @@ def _when(line: LineResult, record: Record, how: Manner, m: Measures) -> list[st
     ]  # fmt: skip
 
 
-def schedule(
-    assessment: Assessment, codes: list[str], how: Manner, next_checks: Mapping[str, str]
-) -> list[Abreast]:
+def schedule(assessment: Assessment, codes: list[str], how: Manner, next_checks: Mapping[str, str]) -> list[Abreast]:
     """The trees side by side, a few abreast, in the terms of BS 5837; None stands for a blank to fill in."""
     record, t, m = assessment.record, how.words, how.measures(both=True)
     trees = [anchor for code in codes if isinstance(anchor := record.anchor(code), Tree)]
@@ -201,7 +199,7 @@ def _signs_seen(tree: Tree, how: Manner) -> str:
     seen = [word(words, t.language) for words, answer in answers.items() if answer == "yes"]
     missed = [word(words, t.language) for words, answer in answers.items() if answer == "not looked"]
     told = ", ".join(seen) or t("sch-none-seen")
-    return told + (f"; {t('sch-not-looked')}{t('colon')} {', '.join(missed)}" if missed else "")
+    return told + (f"; {t.with_colon('sch-not-looked')} {', '.join(missed)}" if missed else "")
 
 
 def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Measures) -> list[Abreast]:

@@ -79,9 +79,7 @@ def may_see(layer: str, needed: str) -> bool:
     return LAYERS.index(layer) >= LAYERS.index(needed)
 
 
-def visible(
-    record: Any, layer: str, kind: str, sensitive: bool = False, unsaid: Unsaid = NOTHING_UNSAID
-) -> Any:
+def visible(record: Any, layer: str, kind: str, sensitive: bool = False, unsaid: Unsaid = NOTHING_UNSAID) -> Any:
     """The part of a record a layer may see, which reads as a record again.
 
     Parameters
