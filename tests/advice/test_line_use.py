@@ -7,9 +7,7 @@ import numpy as np
 import pytest
 
 from siteassess.advice.assess import assess
-from siteassess.advice.care_results import Protection
 from siteassess.advice.changes import guy_of, guy_said
-from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.ground import HeightLimit, clearance_of
 from siteassess.advice.hold import pulls_of, together
 from siteassess.advice.line_inputs import line_inputs, line_loads
@@ -28,8 +26,6 @@ PLAIN = {
     "b": {"anchor": "T2", "tie_height": "1.4 m"}, "span": {"taped": "40 m"}, "webbing": {"kind": "polyester"},
     "standing": {"tension": "4 kN", "how": "load cell"}, "walkers": {"mass": "80 kg"},
 }  # fmt: skip
-BARE = Protection(0.5, "basket", (), 2.0, 0.05, 1, 0.9, 32.0, None, None, None, None, "low", (), None, None, None,
-                  "", 0, None, None, None, ())  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -391,11 +387,3 @@ def test_webbing_counts_with_what_holds_its_ends(park):
 def test_webbing_that_is_too_short_is_told(park):
     short = line(webbing={"kind": "polyester", "length": "40 m"}).webbing
     assert any("too short" in says for says in gear_of(park, webbing=short))
-
-
-def test_a_link_off_the_middle_loads_one_leg_and_says_so():
-    end = End.model_validate({"anchor": "T1", "sling": {"off_middle": "10 deg"}})
-    assert uneven_factor(BARE, end) > 1.4
-    assert uneven_factor(BARE, End.model_validate({"anchor": "T1", "sling": {}})) == 1.0
-    slack = End.model_validate({"anchor": "T1", "sling": {"off_middle": "20 deg"}})
-    assert uneven_factor(BARE, slack) == pytest.approx(2 * math.cos(math.radians(16)))

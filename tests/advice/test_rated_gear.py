@@ -174,35 +174,6 @@ def test_a_piece_of_which_nothing_was_said_carries_the_hardest_tension():
     assert part({}, HIGH)["load_n"] == max(hardest(line), tension("backup catch", line))
 
 
-def sling(edits: dict) -> dict:
-    line = judged((), {"L1.a.sling": {"width": "75 mm", "link_distance": "1 m", "rating": "30 kN", **edits}})
-    return next(one for one in line.extra["gear"] if one["part"] == "sling at T1")
-
-
-def test_a_slings_leg_carries_its_share_by_the_angle_of_the_legs():
-    """Legs from the link tangent to a trunk of 0.30 m radius (girth 188.5 cm; the pad gives way): half the angle is
-    asin(0.30 / link), and a leg carries 1 / (2 cos) of the pull (parallelogram)."""
-    whole = max(load.tension_n for load in judged().anchors[0].loads)
-    wide, narrow = (sling({"wrap": "basket", "link_distance": link})["load_n"] for link in ("0.45 m", "2 m"))
-    assert narrow == pytest.approx(whole / (2 * (1 - 0.15**2) ** 0.5), rel=2e-3)
-    assert wide == pytest.approx(whole / (2 * (1 - (0.30 / 0.45) ** 2) ** 0.5), rel=2e-3)
-
-
-def test_a_link_off_the_middle_loads_the_harder_leg():
-    """Each degree off tilts the link toward one leg; the even legs carry half and a little more."""
-    even, off = (sling({"wrap": "basket", **more})["load_n"] for more in ({}, {"off_middle": "10 deg"}))
-    assert off > 1.2 * even
-
-
-def test_a_choker_carries_all_at_what_its_eye_leaves():
-    """Sling sheets: a choker holds 0.75 of the straight rating (read), a round sling with 45 degrees at its eye 0.50 of
-    that (second hand; a web sling 0.62)."""
-    whole = max(load.tension_n for load in judged().anchors[0].loads)
-    plain, tight = sling({"wrap": "choker"}), sling({"wrap": "choker", "choke_angle": "45 deg"})
-    assert plain["load_n"] == pytest.approx(whole)
-    assert (plain["strength_n"], tight["strength_n"]) == pytest.approx((0.75 * 30e3, 0.75 * 0.50 * 30e3))
-
-
 # -- properties
 
 
@@ -384,33 +355,3 @@ def test_a_rope_of_which_no_knot_was_named_is_left_what_most_knots_leave():
     rope = {"kind": "rope", "place": "in the line", "rating": "30 kN"}
     assert part(rope)["strength_n"] == 30e3 * left_by("most knots") == part(rope | {"knot": "most knots"})["strength_n"]
     assert part(rope | {"knot": "none"})["strength_n"] == 30e3
-
-
-@pytest.mark.parametrize(("said", "unsaid", "code"), [
-    ({"wrap": "choker", "choke_angle": "140 deg"}, {"wrap": "choker"}, "gear-unsaid-choke"),
-    ({"wrap": "choker", "choke_angle": "140 deg"}, {"choke_angle": None}, "gear-unsaid-choke"),
-    ({"wrap": "basket", "off_middle": "0 deg"}, {"wrap": "basket"}, "gear-unsaid-middle"),
-    ({"wrap": "basket", "off_middle": "0 deg", "link_distance": "0.7 m"},
-     {"wrap": "basket", "off_middle": "0 deg", "link_distance": None}, "gear-unsaid-link"),
-])  # fmt: skip
-def test_how_a_sling_lies_is_a_condition_where_its_rating_hangs_on_it(said, unsaid, code):
-    def codes(lies, rating):
-        sling = {"width": "75 mm", "link_distance": "1 m", "rating": rating, "rating_is": "breaking strength", **lies}
-        line = judged((), {"L1.a.sling": {key: value for key, value in sling.items() if value}})
-        return line.verdict, {one.code for one in line.findings if one.code.startswith("gear-unsaid")}
-
-    enough = next(f"{kn} kN" for kn in range(4, 60) if not any(
-        one.code.startswith("gear") for one in judged((), {"L1.a.sling": {
-            "width": "75 mm", "link_distance": "1 m", "rating": f"{kn} kN", "rating_is": "breaking strength", **said,
-        }}).findings))  # fmt: skip
-    assert codes(said, enough)[1] == set()
-    word, told = codes(unsaid, enough)
-    assert word == "suits if" and code in told
-    assert codes(unsaid, "200 kN")[1] == set()
-
-
-def test_turns_that_hold_by_friction_have_no_legs_to_ask_after():
-    for kn in range(4, 60):
-        sling = {"width": "75 mm", "rating": f"{kn} kN", "rating_is": "breaking strength", "wrap": "friction turns"}
-        found = {one.code for one in judged((), {"L1.a.sling": sling}).findings}
-        assert not found & {"gear-unsaid-middle", "gear-unsaid-link"}
