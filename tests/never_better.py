@@ -8,7 +8,6 @@ the line or one of its ends, or a lower use. `tests/bench/dominance.py` asks it 
 from __future__ import annotations
 
 import copy
-import functools
 import math
 import random
 from collections.abc import Callable, Iterator
@@ -232,10 +231,6 @@ def _ground(name: str, value: str) -> Callable[[dict], None]:
     return lambda tree: tree.setdefault("ground", {}).__setitem__(name, value)
 
 
-def _tied(height: str, end: dict) -> None:
-    end["tie_height"] = height
-
-
 KINDEST_SAID: dict[str, tuple[Callable[[dict], None], ...]] = {
     "lean": (lambda tree: tree.update(lean="0 deg"),),
     "roots": (lambda tree: tree.update(roots=dict.fromkeys(SECTORS, "covered")),),
@@ -247,7 +242,7 @@ KINDEST_SAID: dict[str, tuple[Callable[[dict], None], ...]] = {
     "standing of the line": (lambda line: line.update(standing={"tension": "0.5 kN", "how": "load cell"}),),
     "webbing of the line": (lambda line: line["webbing"].update(stiffness="45 kN"),),
     "webbing stiffness": (lambda line: line["webbing"].update(stiffness="45 kN"),),
-    "tie_height": tuple(functools.partial(_tied, f"{tie} m") for tie in (0.3, 0.8, 1.2, 1.8)),
+    "tie_height": tuple(lambda end, tie=tie: end.update(tie_height=f"{tie} m") for tie in (0.3, 0.8, 1.2, 1.8)),
     "sound wall": (lambda tree: tree.pop("hollow"),),
 }
 """By what was withheld: how a record says the same thing at its kindest."""
