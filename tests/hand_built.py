@@ -7,12 +7,13 @@ free text goes through `text`, so that a test can plant a hostile one in every p
 
 from __future__ import annotations
 
-import dataclasses
 import datetime
 import math
 
+from any_words import plainly, sentence
+
 from siteassess.advice.care_results import Arc, Protection
-from siteassess.advice.finding import Finding, Limit, Verdict
+from siteassess.advice.finding import Limit
 from siteassess.advice.results import (
     AnchorResult,
     Assessment,
@@ -31,7 +32,7 @@ from siteassess.advice.results import (
 from siteassess.places.geodesy import bearing_distance, destination
 from siteassess.records.fields import SECTORS
 from siteassess.records.record import Record
-from siteassess.reference.findings import Said, said
+from siteassess.reference.findings import said
 
 HOSTILE = (
     "<img src=x onerror=window.PWNED=1>${window.PWNED=2}`</script><script>window.PWNED=3</script>$x^2$ &amp; \"'\\"
@@ -53,28 +54,6 @@ LINES = (
     ("L3", "T02", "T04", "suits"),
     ("L4", "B01", "T01", "cannot say"),
 )
-
-
-@dataclasses.dataclass(frozen=True)
-class Sentence(Finding):
-    """A finding of words that no table holds: its values are its wordings."""
-
-    rank = 7
-
-    def in_words(self, language: str = "en", part: str = "full") -> str:
-        return dict(self.values)[part]
-
-
-def sentence(about: str, effect: Verdict, full: str, condition: str = "", looked_at: bool = True,
-             action: str = "") -> Sentence:  # fmt: skip
-    """A finding told in any words, hostile ones too."""
-    words = {"about": about, "short": full, "full": full, "condition": condition, "action": action}
-    return Sentence("sentence", effect, tuple(words.items()), looked_at)
-
-
-def plainly(text: str) -> Said:
-    """Any words as a code, hostile ones too."""
-    return said("name-alone", name=text)
 
 
 def _identity(text: str) -> str:

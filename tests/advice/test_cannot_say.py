@@ -6,8 +6,8 @@ import ast
 from pathlib import Path
 
 import pytest
+from any_words import sentence
 from drawn import drawn
-from hand_built import sentence
 from never_better import judged
 from parks import data
 

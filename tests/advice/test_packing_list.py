@@ -6,7 +6,7 @@ import datetime
 from dataclasses import replace
 
 import pytest
-from hand_built import plainly
+from any_words import plainly
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from parks import data, record

@@ -8,7 +8,7 @@ import re
 from html.parser import HTMLParser
 
 import pytest
-from hand_built import sentence
+from any_words import sentence
 from parks import data, record
 
 from siteassess.advice.assess import assess
