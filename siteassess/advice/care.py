@@ -15,7 +15,16 @@ from siteassess.advice.gear_inputs import SlingInputs, usual_link_distance
 from siteassess.advice.results import Load, Remedy
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.bark import BANDS, NEAREST_LINK, PEAK_PRESSURE, Contact, press, reading, reference_pressure
+from siteassess.mechanics.bark import (
+    BANDS,
+    NEAREST_LINK,
+    ONE_STRAND,
+    PEAK_PRESSURE,
+    Contact,
+    press,
+    reading,
+    reference_pressure,
+)
 from siteassess.mechanics.padding import padded_width, slats, slats_for
 from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.reference.constants import constant
@@ -96,7 +105,7 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
 
 def _harder_nearer(standing: float, diameter: float, sling: SlingInputs, bare: float) -> float:
     """How many times harder a planned sling presses with a link nobody placed as near as its legs allow [-]."""
-    if sling.link_distance is not None or sling.proposed or sling.wrap in ("choker", "friction"):
+    if sling.link_distance is not None or sling.proposed or sling.wrap in ONE_STRAND:
         return 1.0
     nearest = press(standing, diameter, sling.width, diameter / 2 * NEAREST_LINK, sling.wrap, sling.strands)
     return float(nearest.pressure_pa) / bare
@@ -125,7 +134,7 @@ def link_fault(link: float, radius: float, wrap: str) -> Said | None:
 
     `radius` is that of the trunk with what lies round it [m]. A wrap with one strand to the line has no legs to open.
     """
-    one_strand = wrap in ("choker", "friction")
+    one_strand = wrap in ONE_STRAND
     nearest = radius if one_strand else radius * NEAREST_LINK
     if link >= nearest * (1.0 - 1e-3):
         return None

@@ -219,8 +219,8 @@ def _may_be_choked(sling: Sling) -> float:
 
 def _may_be_uneven(plan: Protection | None, sling: Sling) -> float:
     """How many times more than an even leg the harder one may carry: all of the pull, where nobody said it is even."""
-    if plan is None or not plan.leg_angle_deg or sling.off_middle is not None or sling.wrap == "friction turns":
-        return 1.0  # turns that hold by friction send one strand to the line, and it carries all of the pull anyway
+    if plan is None or not plan.leg_angle_deg or sling.off_middle is not None:
+        return 1.0
     return float(basket_factor(plan.leg_angle_deg))
 
 
@@ -229,7 +229,7 @@ def _may_be_nearer(plan: Protection | None, sling: Sling) -> float:
 
     Beside legs nobody called even, whose harder one carries all of the pull already, by what it carries beyond that.
     """
-    if plan is None or not plan.leg_angle_deg or sling.link_distance is not None or sling.wrap == "friction turns":
+    if plan is None or not plan.leg_angle_deg or sling.link_distance is not None:
         return 1.0
     widest = 1 / math.sin(math.radians(WIDEST_ANGLE))
     if sling.off_middle is None:

@@ -16,7 +16,7 @@ from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Load
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.bark import NEAREST_LINK, Contact, half_angle, rub_arcs_deg, slide_use
+from siteassess.mechanics.bark import NEAREST_LINK, ONE_STRAND, Contact, half_angle, rub_arcs_deg, slide_use
 from siteassess.mechanics.line_load import UNNAMED_WALKER
 from siteassess.mechanics.linkmove import (
     NEAREST_WALK,
@@ -68,7 +68,7 @@ def movement_of(
     stretch, mu = _stretch(sling), friction_of(sling).low
     theta = float(contact.contact_rad)
     b = float(contact.half_angle_rad)
-    two_legs = sling.wrap not in ("choker", "friction")  # one strand runs to the line: its touch-down stays put
+    two_legs = sling.wrap not in ONE_STRAND  # one strand runs to the line: its touch-down stays put
     slack_b = _after_stretch(b, radius, link, (high - low) * stretch) if two_legs else b
     return Movement(
         swing_deg=swing, slide_m=float(slide_along(low, high, theta, radius, mu, stretch)),
@@ -237,7 +237,7 @@ def wrap_plan(
 def _length(sling: SlingInputs, outer: float, link: float) -> tuple[float | None, float | None]:
     """Sling length [m] and angle between the legs [deg]."""
     try:
-        legs = None if sling.wrap == "choker" else basket(0.0, outer, link).included_deg
+        legs = None if sling.wrap in ONE_STRAND else basket(0.0, outer, link).included_deg
         return sling_length(outer, link, sling.wrap, _turns_of(sling)), legs
     except OutsideModel:
         return None, None
@@ -266,7 +266,7 @@ def _why_proposed(sling: SlingInputs, care: Care) -> tuple[Said, ...]:
 
 
 def _angle_advice(sling: SlingInputs, angle: float | None, better: float, outer: float) -> tuple[Said, ...]:
-    if sling.wrap == "choker":
+    if sling.wrap in ONE_STRAND:
         return ()
     if angle is None:
         return (said("legs-past-the-limit", nearest=outer / 2 * NEAREST_LINK, most=WIDEST_ANGLE, better=better,

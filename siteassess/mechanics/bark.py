@@ -32,6 +32,7 @@ from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.reference.constants import constant, constants
 
 WRAPS = ("basket", "doubled", "choker", "turns", "friction")
+ONE_STRAND = ("choker", "friction")  # wraps that send one strand to the line, which carries all of it: no legs to open
 NEAREST_LINK = 1.0 / math.sin(math.radians(WIDEST_ANGLE / 2.0))
 """Least distance of the link from the trunk's centre, in trunk radii: there the legs meet at the widest angle."""
 READINGS = ("low", "moderate", "suits if wider, doubled or on slats", "suits if a remedy brings it down")
@@ -166,7 +167,7 @@ def press(
     force = not_negative("pull", pull)
     radius = positive("trunk diameter", diameter) / 2.0
     bearing = positive("bearing width", width)
-    if wrap in ("choker", "friction"):
+    if wrap in ONE_STRAND:
         b = np.zeros_like(radius)
         strand = force / count
     else:

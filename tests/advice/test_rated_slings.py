@@ -85,3 +85,5 @@ def test_turns_that_hold_by_friction_have_no_legs_to_ask_after():
     turns = {"wrap": "friction turns", "link_distance": None}
     for rated in range(4, 60):
         assert not broken_at(rated, turns)[1] & {"gear-unsaid-middle", "gear-unsaid-link"}
+    plan = tied(**turns).anchors[0].protection
+    assert plan.leg_angle_deg is None and not any(one.code.startswith("legs") for one in plan.told)
