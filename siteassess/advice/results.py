@@ -17,6 +17,9 @@ from siteassess.records.record import Record
 from siteassess.reference.constants import Flag, constant
 from siteassess.reference.findings import English, Said, in_words, said, word
 
+if TYPE_CHECKING:
+    from siteassess.advice.packing import PackItem
+
 Answered = Literal["met", "not met", "cannot tell"]
 
 
@@ -59,9 +62,6 @@ class RuleCheck:
     check_current_text: str
     clauses: tuple[Clause, ...]
 
-
-if TYPE_CHECKING:
-    from siteassess.advice.packing import PackItem
 
 NO_TAG = "none recorded"  # nobody may have looked for one
 VERDICT_TAIL = "for this line, on this date, from what was looked at"

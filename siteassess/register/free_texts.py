@@ -28,7 +28,8 @@ _PERSONAL = re.compile(r"(?:\+?\d[\s()/.-]{0,2}){7,}|@|\b(?:https?|tel|mailto|ge
 _BARE = re.compile(r"[^\W\d_]|\d{1,3}")
 _TREE_WORD = (
     r"(?:#|\b(?:trees?|b(?:aum|äume)|arbres?|[áa]rbol(?:es)?|lines?|leinen?|lignes?|l[íi]neas?|nr|no|n?[°º]"
-    r"|n[uú]m(?:ber|mer|[eé]ro)?))[\W_]{0,3}"
+    r"|n[uú]m(?:ber|mer|[eé]ro)?|anchors?|anker|ancrages?|anclajes?|boulders?|bl(?:ock|öcke|ocs?|oques?)"
+    r"|posts?|pfosten|poteaux?|postes?))[\W_]{0,3}"
 )
 
 
