@@ -43,7 +43,7 @@ from siteassess.advice.wind_check import told_wind
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.anchor import Boulder, Tree
-from siteassess.records.line import Line
+from siteassess.records.line import ENDS, EndName, Line
 from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
 from siteassess.reference.texts import cautions
@@ -150,7 +150,7 @@ def _settings(record: Record, places: Places, on: datetime.date | None) -> list[
         inputs = line_inputs(line, geometry.distance_m)
         settings.append(_Setting(record, line, inputs, day, places, geometry, shared, on))
     for setting in settings:
-        for end, recorded in zip("AB", setting.line.ends):
+        for end, recorded in zip(ENDS, setting.line.ends):
             bearing = pull_bearing(setting.line, setting.geometry, end)
             shared.setdefault(recorded.anchor, []).append((setting, *pulls_at(setting.inputs, end, bearing)))
     return settings
@@ -160,7 +160,7 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool, look: boo
     """The line judged; `seek` looks for what would mend it, and with `look` for what to look at first."""
     ends = tuple(
         with_line_details(_end_result(setting, end, around, seek), recorded, setting.record.anchor(recorded.anchor))
-        for end, recorded in zip("AB", setting.line.ends)
+        for end, recorded in zip(ENDS, setting.line.ends)
     )
     ends, yearly = told_once(ends)
     limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
@@ -189,7 +189,7 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool, look: boo
 def _none_left(setting: _Setting, line: Line, around: LineCrossings) -> bool:
     """Whether no end is "leave it" with the line hung as told, nothing further mended."""
     hung = replace(setting, line=line, inputs=line_inputs(line, setting.geometry.distance_m))
-    return all(_end_result(hung, end, around, seek=False).verdict != "leave it" for end in "AB")
+    return all(_end_result(hung, end, around, seek=False).verdict != "leave it" for end in ENDS)
 
 
 def _looks(setting: _Setting, result: LineResult, around: LineCrossings) -> tuple[Look, ...]:
@@ -214,7 +214,7 @@ def _with_rules(setting: _Setting, end: AnchorResult, whole: LineResult) -> Anch
     rules, anchor = rule_set_of(setting.record), setting.record.anchor(end.code)
     if rules is None:
         return end
-    recorded = setting.line.a if end.end == "A" else setting.line.b
+    recorded = setting.line.at(end.end)
     at = setting.places.at(end.code)
     near = things_near_line(setting.places, setting.line)
     held = HeldAgainst(
@@ -225,8 +225,8 @@ def _with_rules(setting: _Setting, end: AnchorResult, whole: LineResult) -> Anch
     return replace(end, rules=check_end(rules, held))
 
 
-def _end_result(setting: _Setting, end: str, around: LineCrossings, seek: bool) -> AnchorResult:
-    recorded = setting.line.a if end == "A" else setting.line.b
+def _end_result(setting: _Setting, end: EndName, around: LineCrossings, seek: bool) -> AnchorResult:
+    recorded = setting.line.at(end)
     anchor = setting.record.anchor(recorded.anchor)
     bearing = pull_bearing(setting.line, setting.geometry, end)
     try:
@@ -260,7 +260,7 @@ class _TreeParts:
         return worst(finding.effect for finding in (*self.judged.findings, *self.softer, *self.care_told))
 
 
-def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float, around: LineCrossings, seek: bool):
+def _tree_end(setting: _Setting, end: EndName, tree: Tree, bearing: float, around: LineCrossings, seek: bool):
     """One end on a tree, with what would mend it where that is sought."""
     mine = _tree_setting(setting, end, tree, bearing)
     case, parts = mine.case(), _tree_parts(setting, mine)
@@ -288,7 +288,7 @@ def _tree_end(setting: _Setting, end: str, tree: Tree, bearing: float, around: L
     )  # fmt: skip
 
 
-def _tree_setting(setting: _Setting, end: str, tree: Tree, bearing: float) -> EndSetting:
+def _tree_setting(setting: _Setting, end: EndName, tree: Tree, bearing: float) -> EndSetting:
     """One end of the line on a tree, its own or another, with the other lines that hang there."""
     beside = setting.beside(tree.code)
     return EndSetting(setting.line, end, tree, setting.geometry.distance_m, bearing,
@@ -307,7 +307,7 @@ def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
         return _TreeParts(judged, softer)
     site = setting.record.site
     growing = growing_on(setting.on, inputs, site, setting.last)
-    planned = sling_inputs(mine.line.a if mine.end == "A" else mine.line.b)
+    planned = sling_inputs(mine.line.at(mine.end))
     used = planned if planned.planned else propose(inputs, judged.loads, planned, growing, tie)
     care = pressing(inputs, judged.loads, used, growing, tie)
     mends = care_mends(inputs, judged.loads, used, growing, tie, care, dormant_months(inputs, site))
@@ -343,7 +343,7 @@ def _whole(setting: _Setting, mine: EndSetting, around: LineCrossings) -> Whole:
     )  # fmt: skip
 
 
-def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float, around: LineCrossings, seek: bool):
+def _boulder_end(setting: _Setting, end: EndName, boulder: Boulder, bearing: float, around: LineCrossings, seek: bool):
     """One end on a boulder, with what would mend it where that is sought."""
     mine = EndSetting(setting.line, end, boulder, setting.geometry.distance_m, bearing,
                       setting.places.latitude(boulder.code), setting.on,
@@ -358,7 +358,7 @@ def _boulder_end(setting: _Setting, end: str, boulder: Boulder, bearing: float, 
                    evidence=with_how_read(result.evidence, boulder, setting.line))  # fmt: skip
 
 
-def _near_trees(setting: _Setting, end: str) -> list[EndSetting]:
+def _near_trees(setting: _Setting, end: EndName) -> list[EndSetting]:
     """The end on each other tree that stands about as far from the other anchor."""
     ends = {recorded.anchor for recorded in setting.line.ends}
     other = setting.places.at((setting.line.b if end == "A" else setting.line.a).anchor)
@@ -374,14 +374,14 @@ def _near_trees(setting: _Setting, end: str) -> list[EndSetting]:
 
 
 def _unjudged_end(
-    setting: _Setting, end: str, anchor, bearing: float, kind: str, what: str, told: Finding
+    setting: _Setting, end: EndName, anchor, bearing: float, kind: str, what: str, told: Finding
 ) -> AnchorResult:
     """An end that no model reaches."""
     loads, _ = end_loads(setting.inputs, end, bearing)
     return AnchorResult(
         setting.line.id, end, anchor.code, kind, getattr(anchor, "tag", None) or NO_TAG, what, "cannot say", loads,
         (), None, None, Evidence((), ()), (), (told,), (), None, None,
-        setting.inputs.tie_a if end == "A" else setting.inputs.tie_b, _known(bearing), None, (),
+        setting.inputs.tie(end), _known(bearing), None, (),
     )  # fmt: skip
 
 

@@ -19,6 +19,7 @@ from siteassess.mechanics.boulder import boulder_limits
 from siteassess.mechanics.limit import REFUSALS
 from siteassess.mechanics.scatter import percentile
 from siteassess.records.anchor import Boulder
+from siteassess.records.line import EndName
 from siteassess.reference.constants import constants
 from siteassess.reference.findings import said
 from siteassess.units import quantity
@@ -31,11 +32,11 @@ BOULDER_END_ASSUMPTIONS = (DENSITY["unknown"], FRICTION["unknown"])
 
 
 def judge_boulder(
-    boulder: Boulder, line: LineInputs, end: str, bearing: float, unsummed: tuple[str, ...] = ()
+    boulder: Boulder, line: LineInputs, end: EndName, bearing: float, unsummed: tuple[str, ...] = ()
 ) -> AnchorResult:
     """Judge a boulder as a rigid body on its slope; other lines on it are not added, so they end in "cannot say"."""
     loads, why = end_loads(line, end, bearing)
-    tie = line.tie_a if end == "A" else line.tie_b
+    tie = line.tie(end)
     deciding = boulder_deciding(line.use)
     missing = _missing(boulder, line, tie, deciding)
     findings = [*line.told, *_signs(boulder), *_unseen(missing)]
@@ -64,7 +65,9 @@ def judge_boulder(
     )  # fmt: skip
 
 
-def _settled(limits: tuple[Limit, ...], boulder: Boulder, line: LineInputs, end: str, bearing: float) -> list[Finding]:
+def _settled(
+    limits: tuple[Limit, ...], boulder: Boulder, line: LineInputs, end: EndName, bearing: float
+) -> list[Finding]:
     """What the limits mean once everything not looked at is tried at its kindest.
 
     Exceeded even so, a limit is exceeded, whatever kept it from being worked out; exceeded only by what stood in for a
@@ -86,13 +89,13 @@ def _settled(limits: tuple[Limit, ...], boulder: Boulder, line: LineInputs, end:
     return told
 
 
-def _kindest(boulder: Boulder, line: LineInputs, end: str, bearing: float, level: bool) -> dict[str, Limit]:
+def _kindest(boulder: Boulder, line: LineInputs, end: EndName, bearing: float, level: bool) -> dict[str, Limit]:
     """The least limits by name that what was not looked at may leave; `level` takes a bed seen steep as level too."""
     flat = quantity(0, "deg", "angle")
     kind = {name: best for name, best in KINDEST.items() if getattr(boulder, name) == "unknown"}
     kind |= {"slope": flat} if level or boulder.slope is None else {}
     tried, least = boulder.model_copy(update=kind), {}
-    tie = line.tie_a if end == "A" else line.tie_b
+    tie = line.tie(end)
     if tie is None:  # a hammock's kindest tie may lie above the block
         tie = min(LEAST_TIE.value, boulder.upright.si if boulder.upright else math.inf)
     for kind_line in kindest_lines(line):
@@ -103,7 +106,7 @@ def _kindest(boulder: Boulder, line: LineInputs, end: str, bearing: float, level
     return least
 
 
-def _worse_if_bounced(boulder, line: LineInputs, end: str, bearing: float, unsummed, findings) -> bool:
+def _worse_if_bounced(boulder, line: LineInputs, end: EndName, bearing: float, unsummed, findings) -> bool:
     bounced = judge_boulder(boulder, replace(line, walk_only=False), end, bearing, unsummed)
     verdict = worst(finding.effect for finding in findings)
     return worst((verdict, bounced.verdict)) != verdict

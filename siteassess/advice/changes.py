@@ -19,7 +19,7 @@ from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.anchor_vector import Guy, Pull, guy_for_share
 from siteassess.records.anchor import Boulder, Ground, Tree
-from siteassess.records.line import Line, Standing, Walkers
+from siteassess.records.line import EndName, Line, Standing, Walkers
 from siteassess.records.record import Record
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
@@ -40,7 +40,7 @@ class EndSetting:
     """One end of a line as recorded, with what its place in the park adds."""
 
     line: Line
-    end: str  # "A" or "B"
+    end: EndName
     anchor: Tree | Boulder
     distance_m: float | None  # between the anchors, by their positions
     bearing: float  # of the pull [deg true]
@@ -58,8 +58,7 @@ class EndSetting:
 
     @property
     def tie(self) -> float | None:
-        inputs = self.inputs
-        return inputs.tie_a if self.end == "A" else inputs.tie_b
+        return self.inputs.tie(self.end)
 
     def case(self) -> EndCase:
         """The numbers this end is judged by, where it is a tree."""
@@ -83,7 +82,7 @@ class EndSetting:
         return replace(self, line=line, anchor=tree)
 
 
-def changed(line: Line, anchor, end: str, field: str, value: float | None, standing: float | None = None) -> tuple:
+def changed(line: Line, anchor, end: EndName, field: str, value: float | None, standing: float | None = None) -> tuple:
     """Line and anchor with one field changed.
 
     Parameters
@@ -143,7 +142,7 @@ def _standing_at(line: Line, tension: float) -> Line:
     return line.model_copy(update={"standing": standing})
 
 
-def applied(record: Record, line_id: str, end: str, remedy: Remedy) -> Record:
+def applied(record: Record, line_id: str, end: EndName, remedy: Remedy) -> Record:
     """The record with a remedy of one end of a line done to it, ready to be assessed again.
 
     Raises
@@ -152,7 +151,7 @@ def applied(record: Record, line_id: str, end: str, remedy: Remedy) -> Record:
         For a remedy that no record can show, such as a guy.
     """
     line = record.line(line_id)
-    code = (line.a if end == "A" else line.b).anchor
+    code = line.at(end).anchor
     new_line, new_anchor = changed(line, record.anchor(code), end, remedy.field, remedy.value, remedy.with_standing_n)
     return record.model_copy(update={
         "lines": tuple(new_line if one.id == line_id else one for one in record.lines),
@@ -163,14 +162,13 @@ def applied(record: Record, line_id: str, end: str, remedy: Remedy) -> Record:
 STEEP_DEG = constant("steep guy")
 
 
-def guy_of(line: LineInputs, end: str, bearing: float, share: float = 0.5, slope_deg: float = 0.0) -> Guy | None:
+def guy_of(line: LineInputs, end: EndName, bearing: float, share: float = 0.5, slope_deg: float = 0.0) -> Guy | None:
     """A guy straight behind the hardest pull, tied at its height; None where the pull is not known.
 
     Parameters
     ----------
     line : LineInputs
-    end : str
-        "A" or "B".
+    end : "A" or "B"
     bearing : float
         Of the pull [deg true]; a guy straight behind it is the same whatever the bearing.
     share : float
@@ -179,7 +177,7 @@ def guy_of(line: LineInputs, end: str, bearing: float, share: float = 0.5, slope
         How steeply the guy runs down to the second tree [deg].
     """
     loads, _ = end_loads(line, end, bearing)
-    tie = line.tie_a if end == "A" else line.tie_b
+    tie = line.tie(end)
     if not loads or not tie:
         return None
     toward = bearing if math.isfinite(bearing) else 0.0
@@ -188,7 +186,7 @@ def guy_of(line: LineInputs, end: str, bearing: float, share: float = 0.5, slope
     return guy_for_share(pull, share, (toward + 180) % 360, tie, slope_deg)
 
 
-def guy_said(line: LineInputs, end: str, bearing: float, share: float = 0.5) -> Said:
+def guy_said(line: LineInputs, end: EndName, bearing: float, share: float = 0.5) -> Said:
     """The guy as advice: which way, how hard, and what it does to both trees."""
     level = guy_of(line, end, bearing, share)
     part = said("half") if share == 0.5 else said("a-share", share=share)

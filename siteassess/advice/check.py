@@ -25,6 +25,7 @@ from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.places.network import AdjustedAnchor, NetworkAdjustment, ReadingCheck
 from siteassess.records.anchor import Boulder, Tree
 from siteassess.records.finding import Doubt, ReadingWarning
+from siteassess.records.line import ENDS
 from siteassess.records.reading import ReadRecord
 from siteassess.records.readings import check_readings, warnings_of
 from siteassess.records.record import Record
@@ -247,9 +248,9 @@ def still_missing(record: Record, places: Places) -> Iterator[StillMissing]:
     """Per end of every line, the deciding things whose lack ends in "cannot say"; ends that lack none are left out."""
     for line in record.lines:
         inputs = line_inputs(line, pair_geometry(line, places, record.survey.date).distance_m)
-        for end, recorded in zip("AB", line.ends):
+        for end, recorded in zip(ENDS, line.ends):
             anchor = record.anchor(recorded.anchor)
-            tie = inputs.tie_a if end == "A" else inputs.tie_b
+            tie = inputs.tie(end)
             if isinstance(anchor, Tree):
                 missing = evidence_of(inputs, tree_inputs(anchor, tie, places.latitude(anchor.code))).missing
             elif isinstance(anchor, Boulder):

@@ -18,7 +18,7 @@ from siteassess.advice.results import AnchorResult
 from siteassess.errors import UnknownName
 from siteassess.mechanics.hauling import StageLoad, stage_loads
 from siteassess.mechanics.sling import basket_factor
-from siteassess.records.line import Gear, Line
+from siteassess.records.line import ENDS, EndName, Gear, Line
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 
@@ -30,7 +30,7 @@ LEASHED = "fall at an anchor"  # a leash, which holds one person, pulls hardest 
 class PlaceLoads:
     """The greatest load of each place of one line [N]; NaN where a place carries nothing or it is not known."""
 
-    at_anchor: dict[str, float]  # by end: all that pulls there, with the backup's catch where that may hang there too
+    at_anchor: dict[EndName, float]  # all that pulls there, with the backup's catch where that may hang there too
     in_line: float  # the main line's tension
     rigging: float  # while it is pulled tight
     leash: float
@@ -84,7 +84,7 @@ def place_loads(line: Line, ends: tuple[AnchorResult, ...]) -> PlaceLoads:
     apart = line.backup == "other tree"
     return PlaceLoads(
         at_anchor={code: _greatest(tension for end, case, tension in cases
-                                   if end == code and not (apart and case == BACKUP)) for code in "AB"},
+                                   if end == code and not (apart and case == BACKUP)) for code in ENDS},
         in_line=_greatest(tension for _, case, tension in cases if case != BACKUP),
         rigging=_greatest(tension for _, case, tension in cases if case == RIGGING),
         leash=_greatest(falls), backup=_greatest(tension for _, case, tension in cases if case == BACKUP),

@@ -19,7 +19,7 @@ from siteassess.places.instruments import USUAL_BY_RECORDED_WAY
 from siteassess.places.magnetics import Declination, declination
 from siteassess.places.position_text import NEAR_SITE_M, Known, read_position
 from siteassess.places.positions import Located, axis_sigma, from_landmark, mean_of_fixes
-from siteassess.records.line import Line
+from siteassess.records.line import EndName, Line
 from siteassess.records.record import Record
 from siteassess.records.site import Fix
 from siteassess.records.site import Position as RecordedPosition
@@ -251,7 +251,7 @@ def _compared(pair: PairRead, places: Places) -> PairGeometry:
     )  # fmt: skip
 
 
-def pull_bearing(line: Line, geometry: PairGeometry, end: str) -> float:
+def pull_bearing(line: Line, geometry: PairGeometry, end: EndName) -> float:
     """Bearing of the pull at one end, toward the other [deg true]; the compass where positions are short of it.
 
     A compass reads a bearing to a degree or two, two loose fixes over a short span to many: where a compass was

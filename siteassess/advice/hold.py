@@ -32,6 +32,7 @@ from siteassess.mechanics.roots import (
 )
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, percentile, variance_shares
 from siteassess.mechanics.stem import bending_demand, stem_limit
+from siteassess.records.line import EndName
 from siteassess.reference.findings import Said, said
 
 SECTION_SHARES = (0.25, 0.5, 0.75, 0.9)  # of the way up to a tie, the last just under it
@@ -79,10 +80,10 @@ class Pulls:
         return int(np.argmax(self.pull))
 
 
-def end_loads(line: LineInputs, end: str, bearing: float) -> tuple[tuple[Load, ...], Said | None]:
+def end_loads(line: LineInputs, end: EndName, bearing: float) -> tuple[tuple[Load, ...], Said | None]:
     """Every load case at one end, and why there are none."""
     cases, why = line_loads(line)
-    tie = line.tie_a if end == "A" else line.tie_b
+    tie = line.tie(end)
     loads = []
     for case in cases:
         tension, vertical = (case.tension_a, case.vertical_a) if end == "A" else (case.tension_b, case.vertical_b)

@@ -41,6 +41,7 @@ from siteassess.mechanics.ground import ground_decides
 from siteassess.mechanics.limit import Outside
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SLENDER_PER_DIAMETER, SQUAT_PER_DIAMETER, turning_demand
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
+from siteassess.records.line import EndName
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import said
 
@@ -52,7 +53,7 @@ class EndCase:
     """Everything one end's hold rests on."""
 
     line: LineInputs
-    end: str  # "A" or "B"
+    end: EndName
     tree: TreeInputs
     bearing: float  # of the pull, from this tree to the other anchor [deg true]; NaN unknown
     others: tuple[Pulls, ...] = ()  # pulls of other lines on the same tree at the same time
@@ -63,7 +64,7 @@ class EndCase:
 
     @property
     def tie(self) -> float | None:
-        return self.line.tie_a if self.end == "A" else self.line.tie_b
+        return self.line.tie(self.end)
 
 
 @dataclass(frozen=True)

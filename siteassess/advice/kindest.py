@@ -17,6 +17,7 @@ from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.mechanics.ground import STEEPEST_DEG
 from siteassess.mechanics.line_load import HAMMOCK_ANGLE
 from siteassess.mechanics.rootplate import SLENDER_PER_DIAMETER
+from siteassess.records.line import EndName
 from siteassess.reference.constants import constant
 from siteassess.reference.webbing import softest_webbing
 
@@ -43,9 +44,9 @@ def kindest_lines(line: LineInputs) -> Iterator[LineInputs]:
         yield replace(kind, span=span)
 
 
-def pulls_at(line: LineInputs, end: str, bearing: float) -> tuple[Pulls | None, Pulls | None]:
+def pulls_at(line: LineInputs, end: EndName, bearing: float) -> tuple[Pulls | None, Pulls | None]:
     """The pulls of a line at one end, and where they are not known, the least they may be; None where neither is."""
-    tie = line.tie_a if end == "A" else line.tie_b
+    tie = line.tie(end)
     loads, _ = end_loads(line, end, bearing)
     if loads and tie is not None:
         return pulls_of(loads, tie, bearing), None
@@ -53,7 +54,7 @@ def pulls_at(line: LineInputs, end: str, bearing: float) -> tuple[Pulls | None, 
         return None, None  # it may pull the other way, or hardly at all
     (kind,) = kindest_lines(line)
     loads, _ = end_loads(kind, end, bearing)
-    tie = kind.tie_a if end == "A" else kind.tie_b
+    tie = kind.tie(end)
     return None, pulls_of(loads, tie, bearing) if loads and tie is not None else None
 
 

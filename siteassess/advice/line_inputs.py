@@ -34,7 +34,7 @@ from siteassess.mechanics.line_load import (
 from siteassess.mechanics.line_load import LoadedLine as LoadLine
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.mechanics.stretch_table import StretchTable
-from siteassess.records.line import Line
+from siteassess.records.line import EndName, Line
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.webbing import classes_like, leash_stiffness
@@ -80,6 +80,10 @@ class LineInputs:
     under: UnderLine = UnderLine("unknown")  # ground that ends every drop
     leash_ea: float | None = None  # of what the leash is made of; None takes the stiffest [N]
     walk_only: bool = False  # nobody bounces or jumps on it
+
+    def tie(self, end: EndName) -> float | None:
+        """Height of the tie at one end [m]."""
+        return self.tie_a if end == "A" else self.tie_b
 
     @property
     def walker(self) -> float:

@@ -12,7 +12,7 @@ import copy
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, Literal
 
 from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS
 from siteassess.advice.filled import filled_height_of
@@ -21,7 +21,7 @@ from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.errors import SiteassessError
 from siteassess.mechanics.roots import SECTOR_NAMES
 from siteassess.records.anchor import Anchor, Tree
-from siteassess.records.line import Line
+from siteassess.records.line import EndName, Line
 from siteassess.records.record import Record
 from siteassess.records.trunk import nearest_reading
 from siteassess.records.writing import as_plain
@@ -38,7 +38,7 @@ class _Missing:
     """A thing that nobody looked at, and where."""
 
     thing: str
-    end: str  # "A" or "B"; of the line as a whole, ""
+    end: EndName | Literal[""]  # empty of the line as a whole
     code: str  # of the anchor
     bearing: float | None  # of the pull there [deg true]
     row: Mapping[str, Any] | None = field(compare=False)  # its plausible answers

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.finding import Finding, Limit, Verdict, conditions_of, told_first, weight
-from siteassess.records.line import Line
+from siteassess.records.line import EndName, Line
 from siteassess.records.record import Record
 from siteassess.reference.constants import Flag, constant
 from siteassess.reference.findings import English, Said, in_words, said, word
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from siteassess.advice.packing import PackItem
 
 Answered = Literal["met", "not met", "cannot tell"]
+Agrees = Literal["agrees", "note", "flag", "reject", "not checked"]
 
 
 @dataclass(frozen=True)
@@ -144,7 +145,7 @@ class Remedy:
 @dataclass(frozen=True)
 class AnchorResult:
     line_id: str
-    end: Literal["A", "B"]
+    end: EndName
     code: str
     kind: str
     tag: str
@@ -214,7 +215,7 @@ class PairGeometry:
     declination_deg: float | None
     bearing_magnetic_deg: float | None
     told: Said  # how they agree
-    level: Literal["agrees", "note", "flag", "reject", "not checked"]
+    level: Agrees
     rise_m: float | None
     notes: tuple[Said, ...] = ()
     grid_convergence_deg: float | None = None  # UTM grid north less true north, where a grid bearing was read

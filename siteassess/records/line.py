@@ -36,6 +36,8 @@ from siteassess.records.fields import (
 )
 from siteassess.records.site import North
 
+EndName = Literal["A", "B"]
+ENDS: tuple[EndName, EndName] = ("A", "B")
 Use = Literal["hammock", "low line", "trick line", "long line", "high line", "aerial equipment"]
 GearKind = Literal["shackle", "connector", "leash ring", "leash", "pulley", "rope", "line lock", "webbing grip",
                    "brake", "ratchet", "other", "unknown"]  # fmt: skip
@@ -260,6 +262,9 @@ class Line(Part):
     @property
     def ends(self) -> tuple[End, End]:
         return (self.a, self.b)
+
+    def at(self, end: EndName) -> End:
+        return self.a if end == "A" else self.b
 
 
 class MeasuredPair(Part):
