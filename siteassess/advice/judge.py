@@ -361,7 +361,7 @@ def losses_told(wood: float, wall: float, opening_deg: float) -> str:
 
 
 def _finding(wood: float, wall: float, opening_deg: float) -> Finding:
-    rules = compare_decay_rules(wood, wall, 0.0, opening_deg)
+    rules = compare_decay_rules(wood, wall, opening_deg)
     losses = said(
         "hollow-losses", wagener=float(rules.wagener_1963_loss), coder=float(rules.coder_1989_loss),
         smiley=float(rules.smiley_fraedrich_1992_loss), modulus=float(rules.section_modulus_loss),

@@ -121,23 +121,6 @@ def angle_between(bearing_1_deg: ArrayLike, bearing_2_deg: ArrayLike) -> Array:
     return as_array(np.abs((as_array(bearing_1_deg) - as_array(bearing_2_deg) + 180) % 360 - 180))
 
 
-def along_slope(pull: Pull, downhill_deg: float, slope_deg: float) -> float:
-    """Part of a pull that runs down the slope of the ground [N]; negative uphill.
-
-    Parameters
-    ----------
-    pull : Pull
-        On the tree.
-    downhill_deg : float
-        Bearing straight down the slope [deg true].
-    slope_deg : float
-        Of the ground [deg].
-    """
-    angle = np.radians(slope_deg)
-    level = pull.horizontal * np.cos(np.radians(pull.bearing_deg - downhill_deg))
-    return float(level * np.cos(angle) + pull.vertical * np.sin(angle))
-
-
 @dataclass(frozen=True)
 class Guy:
     """A guy line set to take a share of the tipping moment."""

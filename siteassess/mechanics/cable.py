@@ -2,7 +2,7 @@
 
 The unstretched length is fixed by the standing state and then stays as it is while loads come and go. Anchors may
 stand at different heights. `cable_many.py` takes several loads, joined lines and webbing given as a table;
-`cable_shape.py` draws; `cable_checks.py` holds the small-sag formulas that check this file.
+`cable_shape.py` draws.
 
 Every case answers for itself: a case that has no answer carries its reason and NaN, and costs the others nothing.
 """

@@ -6,10 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteassess.mechanics.arrays import Array, as_array
-from siteassess.mechanics.cable import Solution, solve
+from siteassess.mechanics.cable import Solution
 from siteassess.mechanics.cable_kernel import piece
-
-EVERYWHERE = np.linspace(0.01, 0.99, 99)
 
 
 def profile(
@@ -43,26 +41,3 @@ def profile(
     x = np.concatenate((a.across, a.across[..., -1:] + b.across), axis=-1)
     z = -np.concatenate((a.down, a.down[..., -1:] + b.down), axis=-1)
     return x, z
-
-
-def envelope(
-    span: ArrayLike, rise: ArrayLike, standing: ArrayLike, stiffness: ArrayLike, weight: ArrayLike, load: ArrayLike,
-    fractions: ArrayLike = EVERYWHERE
-) -> tuple[Array, Array]:
-    """Where the walker's feet are at every position: distance from A and height over A [m].
-
-    Parameters
-    ----------
-    span, rise, standing, stiffness, weight, load : array_like
-        As in `cable.solve`, one value for each line [m, m, N, N, N/m, N].
-    fractions : array_like
-        The walker's positions [-].
-
-    Returns
-    -------
-    x, z : arrays, shape (..., number of fractions)
-    """
-    values = (span, rise, standing, stiffness, weight, load)
-    span, rise, standing, stiffness, weight, load = (as_array(v)[..., None] for v in values)
-    state = solve(span, rise, standing, stiffness, weight, load, fractions)
-    return span * as_array(fractions), -state.drop

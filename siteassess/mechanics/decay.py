@@ -1,7 +1,7 @@
 """Published rules for decayed trunks, shown beside the section-modulus answer.
 
 Each rule tells the strength a hollow costs. They disagree; the disagreement is told, and the section
-modulus, which knows an off-centre hole and an opening, is what the limit uses.
+modulus, which knows the opening, is what the limit uses.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteassess.mechanics.arrays import Array, as_array, broadcast
-from siteassess.mechanics.section import ellipse_modulus, trunk_modulus
+from siteassess.mechanics.section import solid_modulus, trunk_modulus
 from siteassess.reference.constants import constant
 
 WAGENER_LIMIT = constant("wagener limit")
@@ -114,56 +114,29 @@ class DecayRules:
     passes: dict[str, NDArray[np.bool_]]
     disagree: NDArray[np.bool_]
 
-    @property
-    def widest_gap(self) -> Array:
-        """Difference between the largest and the smallest loss told [-]."""
-        losses = np.stack(
-            (
-                self.wagener_1963_loss, self.coder_1989_loss,
-                self.smiley_fraedrich_1992_loss, self.section_modulus_loss,
-            )
-        )  # fmt: skip
-        return as_array(np.max(losses, axis=0) - np.min(losses, axis=0))
-
-
-def compare_decay_rules(
-    diameter: ArrayLike,
-    wall: ArrayLike,
-    hole_offset: ArrayLike = 0.0,
-    opening_deg: ArrayLike = 0.0,
-    opening_from_pull_deg: ArrayLike | None = None,
-) -> DecayRules:
+def compare_decay_rules(diameter: ArrayLike, wall: ArrayLike, opening_deg: ArrayLike) -> DecayRules:
     """Set the published rules beside the section modulus.
 
     Parameters
     ----------
-    diameter, wall, hole_offset : array_like
-        Wood diameter, thinnest sound wall and shift of the hole's centre [m].
-    opening_deg, opening_from_pull_deg : array_like
-        Missing sector and its direction, worst where not given [deg].
+    diameter, wall : array_like
+        Wood diameter and thinnest sound wall [m].
+    opening_deg : array_like
+        Missing sector, in the worst direction [deg].
 
     Notes
     -----
-    The rules know no offset; they are given the hole that the thinnest wall and the offset imply. Kane and
-    Ryan 2004 (J. Arboric. 30(6), read) show that they misjudge holes off the centre, both ways.
-
-    Examples
-    --------
-    Section B of a table of decay rules (Arboriculture and Urban Forestry 2008, markup 6705, read): 9 % and 28 %.
-
-    >>> rules = compare_decay_rules(1.0, 0.075, hole_offset=0.2)
-    >>> f"{rules.wagener_1963_loss:.2f} {rules.section_modulus_loss:.2f}"
-    '0.09 0.28'
+    All are given a hole in the middle that leaves the thinnest wall all round. Kane and Ryan 2004 (J. Arboric.
+    30(6), read) show that the rules misjudge holes off the centre, both ways.
     """
-    D, wall, offset, opening = broadcast(diameter, wall, hole_offset, opening_deg)
+    D, wall, opening = broadcast(diameter, wall, opening_deg)
     with np.errstate(invalid="ignore"):
-        hole = np.maximum(D - 2.0 * wall - 2.0 * np.abs(offset), 0.0)
+        hole = np.maximum(D - 2.0 * wall, 0.0)
     wagener = wagener_1963_loss(hole, D)
     coder = coder_1989_loss(hole, D)
     opened = smiley_fraedrich_1992_loss(hole, D, opening / 360.0)
     ratio = sound_wall_ratio(wall, D)
-    modulus = trunk_modulus(D, wall, None, offset, opening, opening_from_pull_deg)
-    loss = as_array(1.0 - modulus / ellipse_modulus(D))
+    loss = as_array(1.0 - trunk_modulus(D, wall, opening) / solid_modulus(D))
     with np.errstate(invalid="ignore"):
         passes = {
             "Wagener 1963": np.asarray(wagener <= WAGENER_LIMIT.value),

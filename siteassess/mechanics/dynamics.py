@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteassess.mechanics.arrays import Array, as_array, broadcast
-from siteassess.units import STANDARD_GRAVITY
 
 
 @dataclass(frozen=True)
@@ -240,44 +239,6 @@ def _rising_root(function: Callable[[Array], Array], low: ArrayLike, scale: Arra
     return as_array(middle)
 
 
-def sudden_load(
-    span: ArrayLike, standing: ArrayLike, stiffness: ArrayLike, load: ArrayLike, height: ArrayLike = 0.0
-) -> Peak:
-    """Peak at mid-span when a weight is put on a taut line at once, or dropped on it from `height` [m].
-
-    Parameters
-    ----------
-    span, standing, stiffness : array_like
-        As in `taut_length` [m, N, N].
-    load : array_like
-        Weight [N].
-    height : array_like
-        Free fall onto the unloaded line [m].
-    """
-    return catch(span, taut_length(span, standing, stiffness), stiffness, load, free_fall=height)
-
-
-def leash_fall(
-    span: ArrayLike, standing: ArrayLike, stiffness: ArrayLike, load: ArrayLike, fall: ArrayLike,
-    leash_stiffness: ArrayLike
-) -> Peak:
-    """Peak of a fall into the leash at mid-span, the line having sprung back to its unloaded height.
-
-    Parameters
-    ----------
-    span, standing, stiffness : array_like
-        As in `taut_length` [m, N, N].
-    load : array_like
-        Weight of the walker [N].
-    fall : array_like
-        Height fallen until the leash is tight [m].
-    leash_stiffness : array_like
-        Its force for each metre [N/m].
-    """
-    length = taut_length(span, standing, stiffness)
-    return catch(span, length, stiffness, load, free_fall=fall, leash_stiffness=leash_stiffness)
-
-
 def spring_drop(load: ArrayLike, stiffness: ArrayLike, height: ArrayLike) -> tuple[Array, Array]:
     """Greatest force and travel of a weight dropped on a linear spring.
 
@@ -309,23 +270,3 @@ def spring_drop(load: ArrayLike, stiffness: ArrayLike, height: ArrayLike) -> tup
     at_rest = load / stiffness
     travel = at_rest + np.sqrt(at_rest**2 + 2 * at_rest * height)
     return as_array(stiffness * travel), as_array(travel)
-
-
-def bounce_frequency(span: ArrayLike, standing: ArrayLike, stiffness: ArrayLike, load: ArrayLike) -> Array:
-    """Frequency of small bounces of a walker standing at mid-span of a weightless line [Hz].
-
-    Parameters
-    ----------
-    span, standing, stiffness : array_like
-        As in `taut_length` [m, N, N].
-    load : array_like
-        Weight of the walker [N].
-    """
-    span, standing, stiffness, load = broadcast(span, standing, stiffness, load)
-    length = taut_length(span, standing, stiffness)
-    depth = standing_depth(span, length, stiffness, load)
-    half = np.hypot(span / 2, depth)
-    tension = line_tension(span, length, stiffness, depth)
-    # d/dy of 2 T y / s, with s the stretched half length: the pull turning upright, and the stretch of the line.
-    slope = 2 * tension * (span / 2) ** 2 / half**3 + 4 * stiffness * depth**2 / (length * half**2)
-    return as_array(np.sqrt(slope * STANDARD_GRAVITY / load) / (2 * np.pi))

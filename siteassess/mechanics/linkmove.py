@@ -7,7 +7,7 @@ along the bark from where they touch down inwards, as far as the change of tensi
 References
 ----------
 [1] Statics of a point load on a taut line; capstan equation with a changing tension (derived here).
-[2] How far people sway and slings stretch: assumptions of ours (judgement), `MOVEMENT_ASSUMPTIONS`.
+[2] How far people sway and slings stretch: assumptions of ours (judgement).
 """
 
 from __future__ import annotations
@@ -23,9 +23,6 @@ STRETCH_AT_BREAK = constant("sling stretch at break")
 STRENGTH_PER_WIDTH = constant("sling strength per width")
 FELT_SLIDE = constant("felt slide")
 NEAREST_WALK = constant("nearest walk")
-MOVEMENT_ASSUMPTIONS = (*SIDE_PUSH.values(), STRETCH_AT_BREAK, STRENGTH_PER_WIDTH, FELT_SLIDE, NEAREST_WALK)
-
-
 def swing_deg(weight_at_anchor: ArrayLike, horizontal: ArrayLike, push_share: ArrayLike) -> Array:
     """Angle by which the pull swings to either side.
 

@@ -302,8 +302,8 @@ def combined_pull(
     -------
     pull, bearing_deg, tie_height : ndarray
         The single horizontal pull that turns the tree alike [N], its bearing [deg true] and tie height [m].
-        Opposed lines cancel here, so each line alone must be judged too: one may be slackened first. For the
-        trunk use `stem.combined_bending`, since the arms differ.
+        Opposed lines cancel here, so each line alone must be judged too: one may be slackened first. The
+        trunk is not judged by it, since its arms differ.
     """
     F, bearing, tie = broadcast(pulls, bearings_deg, tie_heights)
     d = as_array(diameter)

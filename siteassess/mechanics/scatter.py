@@ -7,7 +7,7 @@ logarithm) says how sure we are.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -135,38 +135,6 @@ def exceedance_probability(
     return np.where(bad, np.nan, ndtr(score))
 
 
-def any_exceeds(probabilities: ArrayLike, axis: int = -1) -> tuple[Array, Array, Array]:
-    """Probability that at least one of several limits is exceeded [-], from each one's own probability.
-
-    Parameters
-    ----------
-    probabilities : array_like
-        One for each limit [-].
-    axis : int
-        Along which the limits run.
-
-    Returns
-    -------
-    low, independent, high : ndarray
-        Low: they fail together (the largest single one). Independent: as if nothing were shared. High: they
-        never fail together (the sum, at most 1). Limits that share one uncertain demand lie between low and
-        independent. NaN in any means NaN out.
-
-    Examples
-    --------
-    Of 10 and 20 %, by hand: 20 %, 1 - 0.9 x 0.8, 30 %.
-
-    >>> [round(float(share), 3) for share in any_exceeds([0.1, 0.2])]
-    [0.2, 0.28, 0.3]
-    """
-    p = as_array(probabilities)
-    return (
-        as_array(np.max(p, axis=axis)),
-        as_array(1.0 - np.prod(1.0 - p, axis=axis)),
-        as_array(np.minimum(np.sum(p, axis=axis), 1.0)),
-    )
-
-
 # 64 nodes: agrees with sampling and with 128 nodes to 1e-9 for the scatters used here (tested).
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(64)
 _WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
@@ -192,42 +160,6 @@ def any_exceeds_shared_demand(
         demand[..., None] * factor[..., None, :], 0.0, capacity[..., None], c_sd[..., None]
     )
     return as_array(np.sum(_WEIGHTS * (1.0 - np.prod(1.0 - single, axis=-2)), axis=-1))
-
-
-def sampled_exceedance(
-    demand_median: float,
-    demand_ln_sd: float,
-    capacity_medians: ArrayLike,
-    capacity_ln_sds: ArrayLike,
-    count: int = 100_000,
-    seed: int = 1,
-) -> tuple[float, float]:
-    """Probability that one demand exceeds any of several capacities, by seeded sampling [-].
-
-    Returns the share of samples and its standard error; it is there to check the closed forms, and the same
-    seed always gives the same answer.
-
-    Parameters
-    ----------
-    demand_median, demand_ln_sd : float
-        Of the one demand [any unit], [ln].
-    capacity_medians, capacity_ln_sds : array_like
-        Of each capacity [the same unit], [ln].
-    count : int
-        Of the samples.
-    seed : int
-        Of the random numbers; the same gives the same answer.
-    """
-    draw = np.random.default_rng(seed)
-    medians, ln_sds = np.broadcast_arrays(
-        np.atleast_1d(as_array(capacity_medians)), as_array(capacity_ln_sds)
-    )
-    if np.isnan(medians).any() or np.isnan(ln_sds).any() or np.isnan([demand_median, demand_ln_sd]).any():
-        return float("nan"), float("nan")
-    demand = demand_median * np.exp(demand_ln_sd * draw.standard_normal(count))
-    capacity = medians * np.exp(ln_sds * draw.standard_normal((count, medians.size)))
-    share = float(np.mean((demand[:, None] > capacity).any(axis=1)))
-    return share, float(np.sqrt(max(share * (1.0 - share), 1.0 / count) / count))
 
 
 def variance_shares(inputs: Mapping[str, tuple[float, float]]) -> dict[str, float]:
@@ -256,62 +188,3 @@ def variance_shares(inputs: Mapping[str, tuple[float, float]]) -> dict[str, floa
     if total == 0:
         return dict.fromkeys(sorted(squares), 0.0)
     return {name: squares[name] / total for name in sorted(squares, key=lambda n: (-squares[n], n))}
-
-
-def local_exponents(
-    answer: Callable[[dict[str, float]], float], inputs: Mapping[str, float], step: float = 1e-4
-) -> dict[str, float]:
-    """Power with which an answer follows each of its inputs, near the given values [-].
-
-    Parameters
-    ----------
-    answer : callable
-        Takes a dict of the inputs and returns one positive number, such as a use.
-    inputs : mapping
-        Values around which to look; one that is 0 gets exponent 0, since no share of 0 can vary.
-    step : float
-        Relative step of the central difference [-].
-
-    Returns
-    -------
-    dict
-        Exponents for `variance_shares`; NaN where the answer is NaN or not positive nearby.
-
-    Examples
-    --------
-    By hand, of d^2 h:
-
-    >>> found = local_exponents(lambda size: size["d"] ** 2 * size["h"], {"d": 0.4, "h": 20.0})
-    >>> {name: round(power, 6) for name, power in found.items()}
-    {'d': 2.0, 'h': 1.0}
-    """
-    found = {}
-    for name, value in inputs.items():
-        if value == 0:
-            found[name] = 0.0
-            continue
-        up, down = (float(answer({**inputs, name: value * np.exp(s)})) for s in (step, -step))
-        found[name] = float(np.log(up / down) / (2.0 * step)) if up > 0 and down > 0 else float("nan")
-    return found
-
-
-def widened_ln_sd(base_ln_sd: float, exponents: Mapping[str, float], reading_ln_sds: Mapping[str, float]) -> float:
-    """Scatter of a capacity or use with its readings' own scatter added [ln].
-
-    Parameters
-    ----------
-    base_ln_sd : float
-        Without the readings' scatter [ln].
-    exponents : mapping of str to float
-        From `local_exponents`, by reading [-].
-    reading_ln_sds : mapping of str to float
-        Scatter of each reading [ln].
-
-    Examples
-    --------
-    By hand, with 2 x 0.2 of a diameter squared:
-
-    >>> round(widened_ln_sd(0.3, {"d": 2.0}, {"d": 0.2}), 9)
-    0.5
-    """
-    return float(combined_ln_sd(base_ln_sd, *(exponents[name] * sd for name, sd in reading_ln_sds.items())))

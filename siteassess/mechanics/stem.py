@@ -28,25 +28,25 @@ STEM_ASSUMPTIONS = (
 
 
 def stem_outside(
-    wood: ArrayLike, wall: ArrayLike, opening_deg: ArrayLike, forked: ArrayLike, hole_offset: ArrayLike = 0.0
+    wood: ArrayLike, wall: ArrayLike, opening_deg: ArrayLike, forked: ArrayLike
 ) -> NDArray[np.int64]:
     """Why bending theory cannot judge a section: flags of `Outside`.
 
     Parameters
     ----------
     wood : array_like
-        Wood diameter; the smaller one of an oval trunk [m].
-    wall, hole_offset : array_like
-        Thinnest sound wall, infinite where sound to the heart; shift of the hole's centre [m].
+        Wood diameter [m].
+    wall : array_like
+        Thinnest sound wall, infinite where sound to the heart [m].
     opening_deg : array_like
         Missing sector [deg].
     forked : array_like
         1 forked, 0 not, NaN not looked [-].
     """
-    wood, wall, opening, forked, offset = broadcast(wood, wall, opening_deg, forked, hole_offset)
-    missing = np.isnan(wood) | np.isnan(wall) | np.isnan(opening) | np.isnan(forked) | np.isnan(offset)
+    wood, wall, opening, forked = broadcast(wood, wall, opening_deg, forked)
+    missing = np.isnan(wood) | np.isnan(wall) | np.isnan(opening) | np.isnan(forked)
     with np.errstate(invalid="ignore"):
-        impossible = (wood <= 0) | (wall < 0) | (opening < 0) | (opening >= 360) | (np.abs(offset) >= wood / 2)
+        impossible = (wood <= 0) | (wall < 0) | (opening < 0) | (opening >= 360)
         thin = wall < LEAST_WALL_SHARE.value * wood / 2.0 - 1e-9
         wide = opening > WIDEST_OPENING_DEG.value
     flags = (
@@ -109,36 +109,6 @@ def bending_demand(
         return np.where((pull >= 0.0) & (tie >= 0.0) & (section >= 0.0), moment, np.nan)
 
 
-def combined_bending(
-    pulls: ArrayLike, bearings_deg: ArrayLike, tie_heights: ArrayLike, section_height: ArrayLike = 0.0
-) -> Array:
-    """Bending moment of several lines about one section, added as vectors [N m].
-
-    Parameters
-    ----------
-    pulls, bearings_deg, tie_heights : array_like
-        One entry per line on the last axis [N], [deg true], [m].
-    section_height : array_like
-        Of the section [m]; lines tied below it do not bend it.
-
-    Notes
-    -----
-    Lines tied at different heights may cancel at the root plate and still bend the trunk between them, so
-    the single pull of `rootplate.combined_pull` does not stand in for them here. Give the answer to
-    `stem_limit` as `other_moment` with no pull, and judge each line alone too.
-
-    Examples
-    --------
-    3 and 4 kN at right angles, both at 1 m, by hand:
-
-    >>> round(float(combined_bending([3e3, 4e3], [0.0, 90.0], [1.0, 1.0])), 6)
-    5000.0
-    """
-    bearing = np.deg2rad(as_array(bearings_deg))
-    each = bending_demand(pulls, tie_heights, as_array(section_height)[..., None])
-    return as_array(np.hypot(np.sum(each * np.sin(bearing), axis=-1), np.sum(each * np.cos(bearing), axis=-1)))
-
-
 def stem_limit(
     mor_green: ArrayLike,
     diameter: ArrayLike,
@@ -147,11 +117,8 @@ def stem_limit(
     *,
     section_height: ArrayLike = 0.0,
     bark_thickness: ArrayLike = 0.0,
-    diameter_across: ArrayLike | None = None,
     wall: ArrayLike = np.inf,
-    hole_offset: ArrayLike = 0.0,
     opening_deg: ArrayLike = 0.0,
-    opening_from_pull_deg: ArrayLike | None = None,
     forked: ArrayLike = 0.0,
     other_moment: ArrayLike = 0.0,
     divisor: ArrayLike = DIVISOR_GROUND_LINE,
@@ -162,8 +129,8 @@ def stem_limit(
     ----------
     mor_green : array_like
         Bending strength of clear green wood [Pa].
-    diameter, diameter_across : array_like
-        Diameter over bark along the pull and across it (same if not given) at the section [m].
+    diameter : array_like
+        Over bark at the section [m].
     tie_height, section_height : array_like
         Above the ground [m].
     pull : array_like
@@ -172,10 +139,8 @@ def stem_limit(
         Single bark thickness [m].
     wall : array_like
         Thinnest sound wood; infinite where sound to the heart [m].
-    hole_offset : array_like
-        Shift of the hollow's centre [m].
-    opening_deg, opening_from_pull_deg : array_like
-        Missing sector; its direction against the pull, the worst one where not given [deg].
+    opening_deg : array_like
+        Missing sector, in the worst direction [deg].
     forked : array_like
         1 forked below or near the tie, 0 not, NaN not looked [-].
     other_moment : array_like
@@ -188,22 +153,12 @@ def stem_limit(
     Limit
         In N m; refused with NaN where the wall is under 0.3 of the radius, the opening over 120 degrees, or
         an input is missing or impossible.
-
-    Notes
-    -----
-    Bending only. For short thick hollow trunks see also `shear_stress`.
     """
-    along = wood_diameter(diameter, bark_thickness)
-    across = along if diameter_across is None else wood_diameter(diameter_across, bark_thickness)
-    smaller = np.minimum(along, across)
-    outside = stem_outside(smaller, wall, opening_deg, forked, hole_offset)
-    measured = ~(np.isnan(as_array(diameter)) | np.isnan(as_array(bark_thickness)))
-    if diameter_across is not None:
-        measured = measured & ~np.isnan(as_array(diameter_across))
-    no_wood = measured & np.isnan(smaller)
+    wood = wood_diameter(diameter, bark_thickness)
+    outside = stem_outside(wood, wall, opening_deg, forked)
+    no_wood = np.isnan(wood) & ~np.isnan(as_array(diameter)) & ~np.isnan(as_array(bark_thickness))
     outside = np.where(no_wood, outside & ~int(Outside.MISSING) | int(Outside.IMPOSSIBLE), outside)
-    modulus = trunk_modulus(along, wall, across, hole_offset, opening_deg, opening_from_pull_deg)
-    median, ln_sd = stem_capacity(mor_green, modulus, forked)
+    median, ln_sd = stem_capacity(mor_green, trunk_modulus(wood, wall, opening_deg), forked)
     demand = bending_demand(pull, tie_height, section_height, other_moment)
     return make_limit("stem", median, ln_sd, demand, divisor, outside)
 
@@ -233,69 +188,3 @@ def greatest_pull_on_stem(
     arm = np.maximum(as_array(tie_height) - as_array(section_height), 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(arm > 0.0, room / arm, np.inf + 0.0 * (room + arm))
-
-
-def shear_stress(pull: ArrayLike, wood: ArrayLike, wall: ArrayLike = np.inf) -> Array:
-    """Greatest shear stress of a round trunk, sound or with an even hollow [Pa].
-
-    Parameters
-    ----------
-    pull : array_like
-        Horizontal, not negative [N].
-    wood : array_like
-        Diameter of the wood [m].
-    wall : array_like
-        Thickness of sound wood; infinite where sound to the heart [m].
-
-    Notes
-    -----
-    4 F / (3 A) for a solid circle; the ring's neutral axis carries up to 2 F / A. It matters only for short
-    and hollow trunks (Huang et al. 2017, read).
-
-    Examples
-    --------
-    4 F / (3 A) with a trunk of 0.12566 m^2, by hand:
-
-    >>> f"{shear_stress(12_566.37, 0.40):.0f}"
-    '133333'
-    """
-    pull, D, wall = broadcast(pull, wood, wall)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        R = D / 2.0
-        r = np.maximum(R - wall, 0.0)
-        stress = 4.0 / 3.0 * pull / (np.pi * (R**2 - r**2)) * (R**2 + R * r + r**2) / (R**2 + r**2)
-        return np.where((R > 0) & (wall > 0) & (pull >= 0), stress, np.nan)
-
-
-def deflection_at_tie(
-    pull: ArrayLike, tie_height: ArrayLike, moe_green: ArrayLike, diameter_base: ArrayLike, diameter_tie: ArrayLike
-) -> Array:
-    """How far a sound round trunk of even taper bends at the tie, base held still [m].
-
-    Parameters
-    ----------
-    pull : array_like
-        Horizontal pull at the tie [N].
-    tie_height : array_like
-        Above the base [m].
-    moe_green : array_like
-        Modulus of elasticity of green wood along the grain [Pa].
-    diameter_base, diameter_tie : array_like
-        Wood diameters at the base and at the tie [m].
-
-    Notes
-    -----
-    Closed form for an end load on a straight-tapered circular cantilever: F a^3 / (3 E I_base) times
-    d_base / d_tie. A base that moves more than this is tilting, not bending.
-
-    Examples
-    --------
-    F a^3 / (3 E I) of a pole without taper, by hand with I = pi d^4 / 64 = 1.2566e-3 m^4:
-
-    >>> f"{deflection_at_tie(1e3, 2.0, 8e9, 0.40, 0.40):.6f}"
-    '0.000265'
-    """
-    F, a, E, D, d = map(as_array, (pull, tie_height, moe_green, diameter_base, diameter_tie))
-    with np.errstate(invalid="ignore", divide="ignore"):
-        value = F * a**3 / (3.0 * E * np.pi / 64.0 * D**4) * D / d
-        return np.where((E > 0) & (D > 0) & (d > 0) & (a >= 0), value, np.nan)

@@ -110,33 +110,3 @@ def least_diameter_at(
     top = as_array(tree_height)
     thinning = diameter_at_by_height(diameter, read_height, section_height, top)
     return np.where(np.isnan(top), even, np.minimum(even, thinning))
-
-
-def most_stressed_height(diameter_tie: ArrayLike, tie_height: ArrayLike, taper: ArrayLike) -> Array:
-    """Height where a pull at the tie bends an evenly tapered sound trunk hardest [m].
-
-    Parameters
-    ----------
-    diameter_tie : array_like
-        At the tie [m].
-    tie_height : array_like
-        [m].
-    taper : array_like
-        [m/m].
-
-    Notes
-    -----
-    Moment over diameter cubed peaks where the diameter is 1.5 times that at the tie; the ground if that lies
-    below it.
-
-    Examples
-    --------
-    6 cm at a tie 2 m up and 6 cm thicker each metre down: 9 cm half a metre below, by hand.
-
-    >>> float(most_stressed_height(0.06, 2.0, 0.06))
-    1.5
-    """
-    d, tie, per_metre = map(as_array, (diameter_tie, tie_height, taper))
-    with np.errstate(invalid="ignore", divide="ignore"):
-        below = np.where(per_metre > 0, d / (2.0 * per_metre), np.inf)
-        return np.where((d > 0) & (tie >= 0) & (per_metre >= 0), np.maximum(tie - below, 0.0), np.nan)

@@ -36,20 +36,6 @@ def moment_share_at_tilt(tilt_deg: ArrayLike) -> Array:
         return np.where(tilt >= 0.0, share, np.nan)
 
 
-def tilt_at_moment_share(share: ArrayLike) -> Array:
-    """Expected tilt of the base under a share of the median capacity [deg]; NaN above 1, where it goes over.
-
-    Parameters
-    ----------
-    share : array_like
-        Moment over the median capacity [-].
-    """
-    share = as_array(share)
-    with np.errstate(invalid="ignore"):
-        tilt = TILT_AT_PEAK_DEG.value * share ** (1.0 / _POWER)
-        return np.where((share >= 0.0) & (share <= 1.0), tilt, np.nan)
-
-
 def capacity_from_trial(moment: ArrayLike, tilt_deg: ArrayLike) -> Array:
     """Median root plate capacity that a trial load and its measured tilt point to [N m].
 

@@ -15,7 +15,6 @@ from siteassess.advice.changes import EndSetting
 from siteassess.advice.finding import VERDICTS
 from siteassess.advice.hold import Pulls, root_limits, stem_limits, together
 from siteassess.advice.judge import judge_hold
-from siteassess.mechanics.stem import combined_bending
 
 QUICKLY = settings(max_examples=25, deadline=None)
 SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
@@ -172,7 +171,8 @@ def test_the_trunk_under_several_lines_bends_by_their_vector_sum_at_each_section
     pull, bearing, tie = np.array(lines).T
     heights = [0.3, *sorted({t for t in tie if t > 0.3})] if len(lines) > 1 else [0.3]
     # the sections between come after these
-    expected = combined_bending(pull, bearing, tie, np.array(heights))
+    arms = np.maximum(tie - np.array(heights)[:, None], 0.0) * pull
+    expected = np.hypot(*((arms * of(np.radians(bearing))).sum(axis=1) for of in (np.sin, np.cos)))
     assert found.demand[0, : len(heights)] == pytest.approx(expected, rel=1e-9, abs=1e-6)
 
 

@@ -12,7 +12,6 @@ import numpy as np
 
 from siteassess.mechanics.ownweight import own_lean_moment
 from siteassess.mechanics.rootplate import root_limit
-from siteassess.mechanics.scatter import any_exceeds
 from siteassess.mechanics.stem import stem_limit
 
 COUNT, LOOPED = 100_000, 10_000
@@ -39,7 +38,7 @@ def at_once(a):
     section = {"bark_thickness": a["bark"], "wall": a["wall"], "other_moment": own}
     trunk = stem_limit(a["mor"], a["d"], a["tie"], a["pull"], **section)
     plate = root_limit(a["d"], a["h"], a["tie"], a["pull"], share_lost=a["lost"], lean_moment=own)
-    chance = any_exceeds(np.stack([trunk.probability(0.2), plate.probability(0.2)], axis=-1))[1]
+    chance = 1 - (1 - trunk.probability(0.2)) * (1 - plate.probability(0.2))
     return np.maximum(trunk.use, plate.use), chance
 
 

@@ -50,12 +50,6 @@ def test_angles_wrap_round_north():
     assert av.angle_between(10.0, 190.0) == pytest.approx(180.0)
 
 
-def test_along_the_slope():
-    assert av.along_slope(av.Pull(90.0, 1e3, 0.0, 1.0), 90.0, 0.0) == pytest.approx(1e3)
-    assert av.along_slope(av.Pull(270.0, 1e3, 0.0, 1.0), 90.0, 20.0) == pytest.approx(-1e3 * np.cos(np.radians(20)))
-    assert av.along_slope(av.Pull(0.0, 1e3, 500.0, 1.0), 90.0, 30.0) == pytest.approx(250.0)
-
-
 def test_a_guy_straight_behind_halves_the_moment():
     pull = av.Pull(40.0, 6e3, 500.0, 2.0)
     guy = av.guy_for_share(pull, 0.5, 220.0, 3.0)

@@ -5,15 +5,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteassess.mechanics import directions, ownweight, rootplate
-from siteassess.mechanics.rootplate import MOMENT_PER_D2H
+from siteassess.mechanics import ownweight, rootplate
+from siteassess.mechanics.roots import SECTOR_BEARINGS_DEG, digging_behind, holding_share_lost
 
 NONE = np.full(8, np.inf)
 TREE = {"diameter": 0.4, "height": 18.0, "tie_height": 1.0, "pull": 5e3}
 
 
-def bars(lost=(0.0,) * 8, digging=NONE, **others):
-    return directions.root_limit_by_direction(*TREE.values(), lost, digging, **others)
+def bars(lost=(0.0,) * 8, digging=NONE, lean_bearing_deg=0.0, **others):
+    return rootplate.root_limit(
+        **TREE,
+        share_lost=holding_share_lost(lost, SECTOR_BEARINGS_DEG),
+        digging_behind=digging_behind(digging, SECTOR_BEARINGS_DEG, TREE["diameter"]),
+        lean_from_pull_deg=lean_bearing_deg - np.asarray(SECTOR_BEARINGS_DEG),
+        **others,
+    )
 
 
 def test_a_whole_upright_tree_is_alike_all_round_and_matches_the_plain_sum():
@@ -50,17 +56,6 @@ def test_turning_everything_together_only_turns_the_picture(lost, lean, towards,
         np.roll(lost, steps), np.roll(digging, steps), lean_moment=own, lean_bearing_deg=towards + 45.0 * steps
     ).use
     np.testing.assert_allclose(np.roll(plain, steps), turned, rtol=1e-9)
-
-
-def test_many_trees_and_one_bearing():
-    d = np.array([0.3, 0.4, np.nan])
-    lost = np.zeros((3, 8))
-    limit = directions.root_limit_by_direction(
-        d, 18.0, 1.0, 5e3, lost, np.broadcast_to(NONE, (3, 8)), [77.0], soil_factor=[1.0, 0.75, 0.75]
-    )
-    assert limit.use.shape == (3, 1)
-    assert np.isnan(limit.use[:, 0]).tolist() == [False, False, True]
-    assert limit.capacity_median[1, 0] == pytest.approx(0.75 * MOMENT_PER_D2H.value * 0.4**2 * 18.0)
 
 
 def test_stems_on_one_plate_count_by_their_area():

@@ -4,10 +4,12 @@ import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from line_checks import bounce_frequency, leash_fall, sudden_load
 
 from siteassess.mechanics import dynamics as dyn
 from siteassess.mechanics import held
 from siteassess.mechanics.cable import solve
+from siteassess.units import STANDARD_GRAVITY
 
 SPAN = st.floats(5, 200)
 STANDING = st.floats(100, 10e3)
@@ -30,20 +32,20 @@ def test_energy_is_conserved_at_the_lowest_point(span, standing, stiffness, load
 @settings(max_examples=150, deadline=None)
 @given(SPAN, STANDING, STIFFNESS, LOAD, HEIGHT, st.floats(1.01, 2))
 def test_higher_heavier_and_stiffer_never_kinder(span, standing, stiffness, load, height, more):
-    peak = dyn.sudden_load(span, standing, stiffness, load, height).tension
-    assert dyn.sudden_load(span, standing, stiffness, load, height + more).tension > peak
-    assert dyn.sudden_load(span, standing, stiffness, load * more, height).tension > peak
-    assert dyn.sudden_load(span, standing, stiffness * more, load, height).tension >= peak * (1 - 1e-9)
+    peak = sudden_load(span, standing, stiffness, load, height).tension
+    assert sudden_load(span, standing, stiffness, load, height + more).tension > peak
+    assert sudden_load(span, standing, stiffness, load * more, height).tension > peak
+    assert sudden_load(span, standing, stiffness * more, load, height).tension >= peak * (1 - 1e-9)
 
 
 @settings(max_examples=100, deadline=None)
 @given(SPAN, STANDING, STIFFNESS, LOAD)
 def test_a_sudden_load_passes_the_static_one_and_a_leash_softens(span, standing, stiffness, load):
     static = solve(span, 0.0, standing, stiffness, 0.0, load, 0.5).tension_a
-    sudden = dyn.sudden_load(span, standing, stiffness, load)
+    sudden = sudden_load(span, standing, stiffness, load)
     assert sudden.tension > static
     assert sudden.force > 2 * load * (1 - 1e-9)
-    hard, soft = (dyn.leash_fall(span, standing, stiffness, load, 2.0, k).tension for k in (1e6, 5e3))
+    hard, soft = (leash_fall(span, standing, stiffness, load, 2.0, k).tension for k in (1e6, 5e3))
     assert soft < hard
 
 
@@ -51,7 +53,7 @@ def test_a_stiff_line_of_short_travel_is_a_linear_spring():
     """Two tight strands at a small angle: vertical stiffness 4 T / L."""
     span, standing, load = 40.0, 50e3, 10.0
     force, travel = dyn.spring_drop(load, 4 * standing / span, 0.01)
-    peak = dyn.sudden_load(span, standing, 60e3, load, 0.01)
+    peak = sudden_load(span, standing, 60e3, load, 0.01)
     assert peak.depth == pytest.approx(travel, rel=1e-3)
     assert peak.force == pytest.approx(force, rel=1e-3)
 
@@ -60,7 +62,7 @@ def test_a_slack_backup_catches_later_and_unknowns_stay_unknown():
     peak = dyn.catch(40.0, [40.5, 42.0], 60e3, 800.0, free_fall=2.2, start=2.0, leash_stiffness=10e3)
     assert peak.depth[1] > peak.depth[0] > 2.0
     assert np.isnan(dyn.catch(40.0, 39.0, [np.inf, np.nan], 800.0).tension).all()
-    assert np.isnan(dyn.sudden_load(40.0, 2000.0, 60e3, [np.nan, 0.0]).tension).all()
+    assert np.isnan(sudden_load(40.0, 2000.0, 60e3, [np.nan, 0.0]).tension).all()
 
 
 def test_off_the_middle_both_legs_share_one_tension():
@@ -76,8 +78,8 @@ def test_bounce_frequency_is_the_slope_of_the_static_answer():
     step = 1e-3
     drops = solve(span, 0.0, standing, stiffness, 0.0, [load - step, load + step], 0.5).drop
     slope = 2 * step / (drops[1] - drops[0])
-    frequency = np.sqrt(slope * dyn.STANDARD_GRAVITY / load) / 2 / np.pi
-    assert dyn.bounce_frequency(span, standing, stiffness, load) == pytest.approx(frequency, rel=1e-6)
+    frequency = np.sqrt(slope * STANDARD_GRAVITY / load) / 2 / np.pi
+    assert bounce_frequency(span, standing, stiffness, load) == pytest.approx(frequency, rel=1e-6)
 
 
 def held_by_halving(span, before, after, stiffness, depth):

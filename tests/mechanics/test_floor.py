@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from line_checks import leash_fall
 from scipy.optimize import brentq, minimize_scalar
 
 from siteassess.errors import OutsideModel
@@ -133,7 +134,7 @@ def test_whoever_hangs_at_the_lowest_point_of_a_fall_hangs_on_a_stretched_leash(
     """Feet a metre under the tie-in, which hangs the leash and its stretch under the line."""
     more = {"leash": 1.2, "leash_stiffness": stiffness}
     fall = named("high line", 40.0, 0.0, 3000.0, 100e3, 0.0, 800.0, **more)["leash fall"]
-    force = dynamics.leash_fall(40.0, 3000.0, QUICK_STIFFNESS * 100e3, 800.0, 2.2, stiffness).force
+    force = leash_fall(40.0, 3000.0, QUICK_STIFFNESS * 100e3, 800.0, 2.2, stiffness).force
     assert fall.reach - fall.drop == pytest.approx(1.2 + force / stiffness + 1.0, rel=0.01)
 
 

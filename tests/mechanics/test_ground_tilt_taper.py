@@ -43,13 +43,7 @@ def test_tilt_curve_passes_through_its_two_stated_points():
     assert tilt.moment_share_at_tilt(0.25) == pytest.approx(0.40)
     assert tilt.moment_share_at_tilt(2.5) == 1.0
     assert tilt.moment_share_at_tilt(5.0) == 1.0
-    assert np.isnan(tilt.moment_share_at_tilt(-0.1)) and np.isnan(tilt.tilt_at_moment_share(1.01))
-
-
-@settings(max_examples=60, deadline=None)
-@given(st.floats(0.01, 1.0))
-def test_tilt_and_share_are_inverse(share):
-    assert tilt.moment_share_at_tilt(tilt.tilt_at_moment_share(share)) == pytest.approx(share)
+    assert np.isnan(tilt.moment_share_at_tilt(-0.1))
 
 
 @settings(max_examples=60, deadline=None)
@@ -82,13 +76,6 @@ def test_stated_taper_agrees_with_the_taper_by_height_near_the_ground():
     # Both are our own assumptions; for the 0.40 m by 18 m tree that the even taper was derived from they must agree.
     even = taper.diameter_at(0.40, 1.3, 2.8)
     assert taper.diameter_at_by_height(0.40, 1.3, 2.8, 18.0) == pytest.approx(float(even), rel=0.01)
-
-
-def test_most_stressed_height_is_where_stress_peaks_along_the_trunk():
-    z = np.linspace(0.0, 3.0, 30_001)
-    for tie, d, per_metre in ((3.0, 0.10, 0.04), (1.5, 0.35, 0.015)):
-        stress = (tie - z[z < tie]) / (d + per_metre * (tie - z[z < tie])) ** 3
-        assert taper.most_stressed_height(d, tie, per_metre) == pytest.approx(z[np.argmax(stress)], abs=2e-4)
 
 
 @settings(max_examples=60, deadline=None)

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from siteassess.mechanics.linkmove import (
     FELT_SLIDE,
-    MOVEMENT_ASSUMPTIONS,
     compliance,
     rubbed_inwards,
     slide_along,
@@ -99,8 +98,3 @@ def test_tilt_of_the_plane_moves_the_touchdown_by_its_lever():
 
 def test_compliance_reaches_the_break_at_its_strength():
     assert compliance(30e3) * 30e3 == pytest.approx(0.12)
-
-
-def test_every_assumption_lies_within_its_own_range_and_carries_a_flag():
-    for assumption in MOVEMENT_ASSUMPTIONS:
-        assert assumption.low <= assumption.value <= assumption.high and assumption.flag == "judgement"

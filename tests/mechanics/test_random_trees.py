@@ -5,13 +5,7 @@ import warnings
 import numpy as np
 import pytest
 
-from siteassess.mechanics import (
-    ground,
-    ownweight,
-    rootplate,
-    roots,
-    stem,
-)  # fmt: skip
+from siteassess.mechanics import ground, ownweight, rootplate, roots, stem
 from siteassess.mechanics.limit import Outside, make_limit
 
 COUNT = 10_000
@@ -23,7 +17,6 @@ def trees():
     d = draw.uniform(0.1, 1.8, COUNT)
     return {
         "d": d,
-        "across": d * draw.uniform(0.8, 1.25, COUNT),
         "h": d * draw.uniform(8.0, 100.0, COUNT),
         "tie": draw.uniform(0.0, 4.0, COUNT),
         "section": draw.uniform(0.0, 2.0, COUNT),
@@ -31,7 +24,6 @@ def trees():
         "mor": draw.uniform(25e6, 110e6, COUNT),
         "bark": d * draw.uniform(0.0, 0.08, COUNT),
         "wall": np.where(draw.random(COUNT) < 0.5, np.inf, d * draw.uniform(0.0, 0.6, COUNT)),
-        "offset": np.where(draw.random(COUNT) < 0.8, 0.0, d * draw.uniform(0.0, 0.2, COUNT)),
         "opening": np.where(draw.random(COUNT) < 0.7, 0.0, draw.uniform(0.0, 180.0, COUNT)),
         "forked": draw.integers(0, 2, COUNT).astype(float),
         "lost": draw.random((COUNT, 8)) * (draw.random((COUNT, 8)) < 0.3),
@@ -46,8 +38,7 @@ def judged(trees):
     own = ownweight.own_lean_moment(t["d"], t["h"], t["lean"])
     bending = stem.stem_limit(
         t["mor"], t["d"], t["tie"], t["pull"], section_height=t["section"], bark_thickness=t["bark"],
-        diameter_across=t["across"], wall=t["wall"], hole_offset=t["offset"], opening_deg=t["opening"],
-        forked=t["forked"], other_moment=own,
+        wall=t["wall"], opening_deg=t["opening"], forked=t["forked"], other_moment=own,
     )  # fmt: skip
     turning = rootplate.root_limit(
         t["d"], t["h"], t["tie"], t["pull"], lean_moment=own, lean_from_pull_deg=t["bearing"],
@@ -91,7 +82,7 @@ def test_an_unknown_in_any_input_is_never_a_number(trees):
     t["opening"] = np.zeros(50)
     bending, turning = judged(t)
     assert not bending.refused.any() and not turning.refused.any()
-    for name in ("d", "tie", "section", "pull", "mor", "bark", "wall", "offset", "opening", "forked", "lean"):
+    for name in ("d", "tie", "section", "pull", "mor", "bark", "wall", "opening", "forked", "lean"):
         assert np.isnan(judged(t | {name: np.full(50, np.nan)})[0].use).all(), name
     for name in ("d", "h", "tie", "pull", "bearing", "lean", "slope"):
         assert np.isnan(judged(t | {name: np.full(50, np.nan)})[1].use).all(), name

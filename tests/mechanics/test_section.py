@@ -12,14 +12,8 @@ shares = st.floats(0.0, 0.95)
 
 
 def test_round_trunk_of_forty_centimetres():
-    assert section.ellipse_modulus(0.40) == pytest.approx(6.283e-3, rel=1e-3)
-    assert section.ellipse_modulus(0.40) == pytest.approx(np.pi * 0.4**3 / 32)
-
-
-def test_oval_trunk_counts_the_diameter_along_the_pull_twice():
-    base = section.ellipse_modulus(0.4, 0.3)
-    assert section.ellipse_modulus(0.8, 0.3) == pytest.approx(4 * base)
-    assert section.ellipse_modulus(0.4, 0.6) == pytest.approx(2 * base)
+    assert section.solid_modulus(0.40) == pytest.approx(6.283e-3, rel=1e-3)
+    assert section.solid_modulus(0.40) == pytest.approx(np.pi * 0.4**3 / 32)
 
 
 def test_bark_is_taken_off_both_sides():
@@ -30,15 +24,13 @@ def test_bark_is_taken_off_both_sides():
 
 
 def test_a_wall_as_thick_as_the_radius_is_solid():
-    solid = section.ellipse_modulus(0.5)
+    solid = section.solid_modulus(0.5)
     for wall in (0.25, 0.4, np.inf):
         assert section.trunk_modulus(0.5, wall) == pytest.approx(solid)
-        assert section.trunk_modulus(0.5, wall, None, 0.05) == pytest.approx(solid)
 
 
-def test_three_routes_to_the_same_even_ring():
+def test_two_routes_to_the_same_even_ring():
     ring = section.hollow_modulus(0.6, 0.1)
-    assert section.offset_hole_modulus(0.6, 0.4, 0.0) == pytest.approx(ring)
     assert section.open_ring_modulus(0.6, 0.4, 0.0) == pytest.approx(ring)
     assert section.trunk_modulus(0.6, 0.1) == pytest.approx(ring)
 
@@ -47,39 +39,23 @@ def test_half_a_log_matches_the_textbook_half_circle():
     # Half circle of radius R about its own centroid: I = (pi/8 - 8/(9 pi)) R^4, farthest fibre R - 4R/(3 pi).
     R = 0.5
     inertia = (np.pi / 8 - 8 / (9 * np.pi)) * R**4
-    found = section.open_ring_modulus(2 * R, 0.0, 180.0, 0.0)
+    found = section.open_ring_modulus(2 * R, 0.0, 180.0)
     assert found == pytest.approx(inertia / (R - 4 * R / (3 * np.pi)), rel=1e-12)
-    sideways = section.open_ring_modulus(2 * R, 0.0, 180.0, 90.0)
-    assert sideways == pytest.approx(np.pi / 8 * R**3, rel=1e-12)
-
-
-def test_the_worst_opening_direction_is_the_least_of_all_directions():
-    fine = np.arange(0.0, 360.0, 0.05)
-    for opening in (0.5, 20.0, 60.0, 100.0, 120.0, 200.0):
-        for hole in (0.0, 0.3, 0.6):
-            least = np.min(section.open_ring_modulus(1.0, hole, opening, fine))
-            assert section.open_ring_modulus(1.0, hole, opening) == pytest.approx(float(least), rel=1e-5)
 
 
 @pytest.mark.parametrize(
     "arguments",
     [
-        {"diameter_along": np.nan},
-        {"diameter_along": -0.4},
-        {"diameter_along": 0.0},
-        {"diameter_along": 0.4, "wall": np.nan},
-        {"diameter_along": 0.4, "wall": 0.0},
-        {"diameter_along": 0.4, "wall": 0.1, "hole_offset": np.nan},
-        {"diameter_along": 0.4, "wall": 0.1, "opening_deg": np.nan},
-        {"diameter_along": 0.4, "diameter_across": np.nan},
+        (np.nan, np.inf), (-0.4, np.inf), (0.0, np.inf), (0.4, np.nan), (0.4, 0.0), (0.4, 0.1, np.nan),
+        (0.4, 0.0, 60.0), (0.4, np.nan, 60.0), (np.nan, 0.1, 60.0),
     ],
 )
 def test_impossible_or_unknown_gives_no_number(arguments):
-    assert np.isnan(section.trunk_modulus(**arguments))
+    assert np.isnan(section.trunk_modulus(*arguments))
 
 
 def test_one_unknown_trunk_does_not_spoil_its_neighbours():
-    found = section.trunk_modulus([0.4, np.nan, 0.4], [0.1, 0.1, 0.1], None, [0.0, 0.0, np.nan])
+    found = section.trunk_modulus([0.4, np.nan, 0.4], 0.1, [0.0, 0.0, np.nan])
     assert np.isnan(found).tolist() == [False, True, True]
     assert found[0] == pytest.approx(float(section.hollow_modulus(0.4, 0.1)))
 
@@ -88,23 +64,14 @@ def test_one_unknown_trunk_does_not_spoil_its_neighbours():
 @given(diameters, shares, st.floats(0.0, 120.0), st.floats(1.01, 1.5))
 def test_thicker_trunks_and_thicker_walls_are_never_weaker(d, hole, opening, more):
     wall = d / 2 * (1 - hole)
-    base = section.trunk_modulus(d, wall, None, 0.0, opening)
-    assert section.trunk_modulus(d, wall * more, None, 0.0, opening) >= base * (1 - 1e-9)
-    assert section.trunk_modulus(d * more, wall * more, None, 0.0, opening) >= base * (1 - 1e-9)
+    base = section.trunk_modulus(d, wall, opening)
+    assert section.trunk_modulus(d, wall * more, opening) >= base * (1 - 1e-9)
+    assert section.trunk_modulus(d * more, wall * more, opening) >= base * (1 - 1e-9)
 
 
 @settings(max_examples=60, deadline=None)
-@given(diameters, shares, st.floats(0.0, 110.0), st.floats(0.0, 360.0))
-def test_a_wider_opening_is_never_stronger_in_its_worst_direction(d, hole, opening, direction):
+@given(diameters, shares, st.floats(0.0, 110.0))
+def test_a_wider_opening_is_never_stronger(d, hole, opening):
     worst = section.open_ring_modulus(d, hole * d, opening)
     assert section.open_ring_modulus(d, hole * d, opening + 10.0) <= worst * (1 + 1e-9)
-    assert section.open_ring_modulus(d, hole * d, opening, direction) >= worst * (1 - 1e-9)
-    assert worst <= section.ellipse_modulus(d) * (1 + 1e-9)
-
-
-@settings(max_examples=60, deadline=None)
-@given(diameters, st.floats(0.05, 0.9), st.floats(0.0, 1.0))
-def test_shifting_a_hole_of_one_size_never_helps(d, hole, shift):
-    room = (1 - hole) * d / 2
-    base = section.offset_hole_modulus(d, hole * d, 0.0)
-    assert section.offset_hole_modulus(d, hole * d, 0.99 * shift * room) <= base * (1 + 1e-9)
+    assert worst <= section.solid_modulus(d) * (1 + 1e-9)

@@ -91,20 +91,6 @@ def test_greatest_pull_uses_the_allowable_up():
     assert stem.greatest_pull_on_stem(1_000.0, 1.0, 0.0, other_moment=2_000.0) == 0.0
 
 
-def test_shear_of_a_solid_and_of_a_thin_ring():
-    area = np.pi * 0.2**2
-    assert stem.shear_stress(9_000.0, 0.4) == pytest.approx(4 * 9_000.0 / (3 * area))
-    thin = stem.shear_stress(9_000.0, 0.4, 0.001)
-    ring = np.pi * (0.2**2 - 0.199**2)
-    assert thin == pytest.approx(2 * 9_000.0 / ring, rel=1e-4)
-
-
-def test_shear_uses_far_less_than_bending_on_a_slender_trunk():
-    # White oak, green: 57 MPa bending, about 8.6 MPa shear (Wood Handbook, shear from memory).
-    bending = 5_000.0 * 1.0 / float(stem.stem_limit(OAK, 0.40, 1.0, 1.0).capacity_median)
-    assert stem.shear_stress(5_000.0, 0.40) / 8.6e6 < 0.5 * bending
-
-
 trees = {
     "d": st.floats(0.15, 1.2),
     "tie": st.floats(0.3, 3.0),
@@ -132,26 +118,3 @@ def test_nothing_unkind_lowers_the_use(d, tie, pull, bark, more, wall):
     assert use(forked=1) > base
     assert use(divisor=2.0) > base
     assert use(opening_deg=60.0) * slack >= base
-
-
-def test_bending_of_an_even_trunk_is_the_plain_cantilever():
-    inertia = np.pi / 64 * 0.3**4
-    assert stem.deflection_at_tie(4e3, 1.5, 8e9, 0.3, 0.3) == pytest.approx(4e3 * 1.5**3 / (3 * 8e9 * inertia))
-    assert np.isnan(stem.deflection_at_tie(4e3, 1.5, 8e9, 0.3, np.nan))
-
-
-def test_lines_at_different_heights_bend_the_trunk_though_the_roots_feel_nothing():
-    # 3 kN at 1 m one way and the pull that cancels it at the ground from 2 m the other way.
-    assert stem.combined_bending([3e3, 1.5e3], [90.0, 270.0], [1.0, 2.0]) == pytest.approx(0.0, abs=1e-9)
-    assert stem.combined_bending([3e3, 1.5e3], [90.0, 270.0], [1.0, 2.0], 1.0) == pytest.approx(1.5e3)
-
-
-def test_lines_together_by_hand_and_one_line_as_itself():
-    together = stem.combined_bending([3e3, 3e3], [0.0, 90.0], [1.0, 2.0], 0.3)
-    assert together == pytest.approx(np.hypot(3e3 * 0.7, 3e3 * 1.7))
-    assert stem.combined_bending([4e3], [123.0], [1.5], 0.3) == pytest.approx(4e3 * 1.2)
-    assert np.isnan(stem.combined_bending([3e3, np.nan], [0.0, 90.0], [1.0, 2.0]))
-    many = stem.combined_bending([[3e3, 3e3], [1e3, 0.0]], [0.0, 90.0], [1.0, 2.0], [0.3, 0.0])
-    np.testing.assert_allclose(many, [together, 1e3])
-    limit = stem.stem_limit(OAK, 0.4, 2.0, 0.0, other_moment=together)
-    assert limit.demand == pytest.approx(float(together))

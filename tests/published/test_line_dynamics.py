@@ -5,9 +5,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from line_checks import leash_fall, sudden_load
 from scipy.integrate import solve_ivp
 
 from siteassess.mechanics import dynamics as dyn
+from siteassess.units import STANDARD_GRAVITY
 
 HERE = Path(__file__).parent
 
@@ -30,8 +32,8 @@ def test_stored_cases(case):
     """Five digits stored, derived by an energy solver and an integration in time; 1e-4 for the stiffest lines."""
     span, standing, stiffness = case["span_m"], case["standing_n"], case["stiffness_kn"] * 1e3
     load = case["mass_kg"] * 9.80665
-    sudden, half = (dyn.sudden_load(span, standing, stiffness, load, h) for h in (0.0, 0.5))
-    falls = [dyn.leash_fall(span, standing, stiffness, load, h, 10e3) for h in (1.5, 3.0)]
+    sudden, half = (sudden_load(span, standing, stiffness, load, h) for h in (0.0, 0.5))
+    falls = [leash_fall(span, standing, stiffness, load, h, 10e3) for h in (1.5, 3.0)]
     assert sudden.tension == pytest.approx(case["sudden_tension_n"], rel=1e-4)
     assert half.tension == pytest.approx(case["drop_half_m_tension_n"], rel=1e-4)
     assert half.force / load == pytest.approx(case["drop_half_m_force_over_weight"], rel=1e-4)
@@ -44,16 +46,16 @@ def test_stored_cases(case):
 def test_energy_balance_against_integration_in_time(case):
     """m y'' = m g - F(y), dropped from 0.5 m: the same lowest point to 1e-6."""
     span, stiffness, mass = case["span_m"], case["stiffness_kn"] * 1e3, case["mass_kg"]
-    load, length = mass * dyn.STANDARD_GRAVITY, dyn.taut_length(span, case["standing_n"], stiffness)
+    load, length = mass * STANDARD_GRAVITY, dyn.taut_length(span, case["standing_n"], stiffness)
 
     def motion(_, state):
-        return state[1], dyn.STANDARD_GRAVITY - float(dyn.line_force(span, length, stiffness, state[0])) / mass
+        return state[1], STANDARD_GRAVITY - float(dyn.line_force(span, length, stiffness, state[0])) / mass
 
     def lowest(_, state):
         return state[1]
 
     lowest.terminal, lowest.direction = True, -1
-    start = (0.0, np.sqrt(2 * dyn.STANDARD_GRAVITY * 0.5))
+    start = (0.0, np.sqrt(2 * STANDARD_GRAVITY * 0.5))
     run = solve_ivp(motion, (0, 20), start, events=lowest, rtol=1e-10, atol=1e-10)
     peak = dyn.catch(span, length, stiffness, load, free_fall=0.5)
     assert run.y_events[0][0][0] == pytest.approx(float(peak.depth), rel=1e-6)
@@ -62,7 +64,7 @@ def test_energy_balance_against_integration_in_time(case):
 def test_leash_fall_against_integration_in_time():
     """Body and leash over a massless line: the leash force equals the line's at every moment."""
     span, standing, stiffness, mass, leash = 40.0, 2000.0, 100e3, 60.0, 10e3
-    length, load = dyn.taut_length(span, standing, stiffness), mass * dyn.STANDARD_GRAVITY
+    length, load = dyn.taut_length(span, standing, stiffness), mass * STANDARD_GRAVITY
 
     def force_at(body):
         """Leash force with the body this far under where the leash is just tight."""
@@ -74,15 +76,15 @@ def test_leash_fall_against_integration_in_time():
         return leash * (body - low)
 
     def motion(_, state):
-        return state[1], dyn.STANDARD_GRAVITY - float(force_at(max(state[0], 0.0))) / mass
+        return state[1], STANDARD_GRAVITY - float(force_at(max(state[0], 0.0))) / mass
 
     def lowest(_, state):
         return state[1]
 
     lowest.terminal, lowest.direction = True, -1
-    start = (0.0, np.sqrt(2 * dyn.STANDARD_GRAVITY * 2.2))
+    start = (0.0, np.sqrt(2 * STANDARD_GRAVITY * 2.2))
     run = solve_ivp(motion, (0, 10), start, events=lowest, rtol=1e-8, atol=1e-8)
-    peak = dyn.leash_fall(span, standing, stiffness, load, 2.2, leash)
+    peak = leash_fall(span, standing, stiffness, load, 2.2, leash)
     assert run.y_events[0][0][0] == pytest.approx(float(peak.depth + peak.leash_stretch), rel=1e-5)
 
 
@@ -107,7 +109,7 @@ def test_chain_of_masses_drifts_little_and_agrees_with_the_energy_balance():
     masses = np.full(inner, 0.010 * piece)
     masses[inner // 2] += mass
     weight = np.zeros(inner)
-    weight[inner // 2] = mass * dyn.STANDARD_GRAVITY
+    weight[inner // 2] = mass * STANDARD_GRAVITY
     x0 = np.linspace(0, span, parts + 1)[1:-1]
 
     def motion(_, state):
@@ -129,9 +131,9 @@ def test_chain_of_masses_drifts_little_and_agrees_with_the_energy_balance():
         return stored + 0.5 * (masses * (u**2 + v**2)).sum() + (weight * y).sum()
 
     last = run.y[:, -1]
-    lost = mass * dyn.STANDARD_GRAVITY * -last[inner + inner // 2]
+    lost = mass * STANDARD_GRAVITY * -last[inner + inner // 2]
     assert abs(energy(last) - energy(start)) < 1e-3 * lost
-    peak = dyn.sudden_load(span, standing, stiffness, mass * dyn.STANDARD_GRAVITY)
+    peak = sudden_load(span, standing, stiffness, mass * STANDARD_GRAVITY)
     assert -last[inner + inner // 2] == pytest.approx(float(peak.depth), rel=1e-2)
 
 
@@ -148,7 +150,7 @@ def test_a_fall_near_an_anchor_stays_under_the_sum_that_stands_for_it(span, stan
     stiffness, leash, leash_length, fall, at = 60e3, 10e3, 1.2, 2.2, 0.02
     length = dyn.taut_length(span, standing, stiffness)
     near_length, far_length, far_anchor = at * length, (1 - at) * length, np.array([span, 0.0])
-    gravity = np.array([0.0, -dyn.STANDARD_GRAVITY])
+    gravity = np.array([0.0, -STANDARD_GRAVITY])
 
     def pulls(ring, body):
         near, far, hung = np.hypot(*ring), np.hypot(*(ring - far_anchor)), np.hypot(*(body - ring))
@@ -163,13 +165,13 @@ def test_a_fall_near_an_anchor_stays_under_the_sum_that_stands_for_it(span, stan
         slowed = (on_ring - 30.0 * ring_speed) / 0.3 + gravity  # a light damping, or the ring rattles for ever
         return np.concatenate((ring_speed, slowed, body_speed, on_body / mass + gravity))
 
-    speed = -np.sqrt(2 * dyn.STANDARD_GRAVITY * fall)
+    speed = -np.sqrt(2 * STANDARD_GRAVITY * fall)
     start = np.array([at * span, 0, 0, 0, at * span, -leash_length, 0, speed])
     run = solve_ivp(motion, (0, 0.8), start, method="LSODA", rtol=1e-6, atol=1e-7, max_step=2e-3)
     near = max(pulls(*state.reshape(4, 2)[[0, 2]])[0] for state in run.y.T)
-    load = mass * dyn.STANDARD_GRAVITY
+    load = mass * STANDARD_GRAVITY
     bound = np.hypot(standing, dyn.spring_drop(load, leash, fall)[0])
-    at_mid_span = dyn.leash_fall(span, standing, stiffness, load, fall, leash).tension
+    at_mid_span = leash_fall(span, standing, stiffness, load, fall, leash).tension
     assert 0.75 * bound < near < bound
     assert near > at_mid_span
 
@@ -177,6 +179,6 @@ def test_a_fall_near_an_anchor_stays_under_the_sum_that_stands_for_it(span, stan
 def test_sudden_load_on_a_taut_line_as_stored():
     """30 m, 3 kN, 60 kN, 80 kg (derived): static 3419 N, sudden 4423 N at 3.206 m; from 0.5 m 4720 N at 3.528 m."""
     load = 80 * 9.80665
-    sudden, dropped = (dyn.sudden_load(30.0, 3000.0, 60e3, load, h) for h in (0.0, 0.5))
+    sudden, dropped = (sudden_load(30.0, 3000.0, 60e3, load, h) for h in (0.0, 0.5))
     assert [sudden.tension, sudden.depth] == pytest.approx([4423.0, 3.206], rel=5e-4)
     assert [dropped.tension, dropped.depth] == pytest.approx([4720.0, 3.528], rel=5e-4)
