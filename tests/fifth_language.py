@@ -58,6 +58,37 @@ def words_on(sheet) -> str:
     return lines("\n".join(text.get_text() for text in sheet.axes.texts))
 
 
+def of_a_register(how) -> dict[str, str]:
+    """The pages of a group's year, with everything that may be due, and of its trees' care."""
+    from tempfile import TemporaryDirectory
+
+    from kept_register import TODAY, kept
+
+    from siteassess.papers.care_paper import care_page, year_page
+    from siteassess.papers.from_register import only_site, site_year
+    from siteassess.register.reasons import Reason, reason
+    from siteassess.register.store import Store
+
+    with TemporaryDirectory() as folder:
+        kept(Path(folder, "group.gpkg"), other_letters)
+        with Store.open(Path(folder, "group.gpkg")) as store:
+            site = site_year(store, only_site(store, None), TODAY.year, TODAY)
+    some = {"word": "resting", "by": "owner", "kind": "log", "day": "2026-05-01", "days": 365}
+    some["what"] = reason("mark-twice", by="group")
+    told = {code: Reason(code, tuple(some.items())) for code in reasons_of("due.py", "fold.py")}
+    due = [replace(site.due[0], what=what, why=(told["survey-counts"],), wrote="") for what in told.values()]
+    site = replace(site, due=(*site.due, *due), conflicts=tuple(("L1", what) for what in told.values()))
+    return {"care": care_page(site, how), "year": year_page(site, how)}
+
+
+def reasons_of(*files: str) -> list[str]:
+    """The codes that files of the register give."""
+    from siteassess import register
+
+    texts = (Path(*register.__path__, file).read_text("utf-8") for file in files)
+    return sorted({code for text in texts for code in re.findall(r'\breason\("([\w-]+)"', text)})
+
+
 def papers() -> dict[str, str]:
     """Pages by name."""
     from parks import record
@@ -87,6 +118,7 @@ def papers() -> dict[str, str]:
         "report": report_page(bare, language=CODE),
         "terminal": lines(summary(bare, language=CODE)),
         "check": lines(check_text("x.y", check_record(judged.record), CODE)),
+        **of_a_register(how),
     }  # fmt: skip
 
 

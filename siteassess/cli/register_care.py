@@ -236,7 +236,7 @@ def due_(task: Task, site: str | None, days: int, ics: Path | None) -> None:
 def _due_told(item: Due, on: datetime.date) -> str:
     mark_ = "overdue" if item.date < on.isoformat() else "due"
     reason = f": {item.reason}" if item.reason else ""
-    return f"{item.date}  {mark_}  {item.site}, {item.kind} {item.label}: {item.what}{reason}"
+    return f"{item.date}  {mark_}  {item.site}, {item.kind} {item.label}: {item.says}{reason}"
 
 
 @register.command("rota")

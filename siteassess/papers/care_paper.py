@@ -73,8 +73,8 @@ def year_page(site: SiteYear, how: Manner) -> str:
         event_heads=[t("code"), *(t(key) for key in EVENT_HEADS)],
         events=[[code, *_event(row, how)] for code, row in events],
         due_heads=[t("date"), t("code"), t("y-due"), t("notes")],
-        due=[[item.date, item.label, item.what, item.reason] for item in site.due],
-        conflicts=site.conflicts,
+        due=[[item.date, item.label, t.why((item.what,)), item.wrote or t.why(item.why)] for item in site.due],
+        conflicts=[f"{name}{t('colon')} {t.why((what,))}" for name, what in site.conflicts],
     )  # fmt: skip
 
 

@@ -242,7 +242,7 @@ class SiteYear:
     trees: tuple[TreeYear, ...]
     lines: tuple[LineYear, ...]
     due: tuple[Due, ...]
-    conflicts: tuple[str, ...]
+    conflicts: tuple[tuple[str, Reason], ...]
     heads: tuple[str, ...]
     licence: str
 
@@ -292,7 +292,7 @@ def site_year(store: Store, site: str, year: int, on: datetime.date) -> SiteYear
     trees = tuple(_tree_year(store, folded, one, year, on, totals[one.id], whole) for one in anchors)
     lines = tuple(_line_year(folded, one, year, on) for one in parts)
     conflicts = [
-        f"{label(part)}: {what}"
+        (label(part), what)
         for part in (subject, *anchors, *parts)
         for what, _ in part.conflicts()
     ]

@@ -6,7 +6,7 @@ The list is a question to people, not an answer: nothing on it says that a place
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
@@ -15,29 +15,45 @@ from siteassess.register.care import open_rest
 from siteassess.register.fold import Subject
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import ARCHIVED, CLOSED, RESTING, REVIEW_DUE, SURVEYED, WITHDRAWN
-from siteassess.register.reasons import in_words
+from siteassess.register.reasons import Reason, in_words, reason
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True)
 class Due:
-    """One thing to do and its day; about a line, also whether it may be rigged on the day asked about."""
+    """One thing to do and its day; about a line, also whether it may be rigged on the day asked about.
+
+    Why it is to be done are reasons, or of an action what somebody wrote.
+    """
 
     date: str
-    what: str
+    what: Reason
     kind: str
     label: str
     site: str
     subject: str
-    reason: str = ""
+    why: tuple[Reason, ...] = ()
+    wrote: str = ""
     may_rig_now: str | None = None
     may_rig_until: str | None = None
     may_rig_why: str | None = None
 
+    @property
+    def says(self) -> str:
+        """What is due, in English."""
+        return in_words(self.what)
+
+    @property
+    def reason(self) -> str:
+        """Why, in English."""
+        return self.wrote or "; ".join(map(in_words, self.why))
+
     def as_dict(self) -> dict[str, Any]:
-        return asdict(self)
+        """For other programs: the sentences in English, and the code of what is due."""
+        told = {name: value for name, value in vars(self).items() if name not in ("why", "wrote")}
+        return {**told, "what": self.says, "code": self.what.code, "reason": self.reason}
 
 
 def due(
@@ -68,7 +84,7 @@ def due(
             done += 1
             tick(done)
         folded.keep_small()
-    return sorted(found)
+    return sorted(found, key=lambda one: (one.date, one.says, one.kind, one.label, one.site, one.subject, one.reason))
 
 
 def _of(subject: Subject, site: Subject, folded: Folded, on: date, doubts: Doubts) -> Iterator[Due]:
@@ -76,27 +92,26 @@ def _of(subject: Subject, site: Subject, folded: Folded, on: date, doubts: Doubt
     now = may.standing
     told = (may.word, may.until, why_in_words(may, on)) if subject.kind == "line" else (None, None, None)
 
-    def item(day: str, what: str, reason: str = "") -> Due:
-        return Due(day, what, subject.kind, label(subject), label(site), subject.id, reason, *told)
+    def item(day: str, what: Reason, *why: Reason, wrote: str = "") -> Due:
+        return Due(day, what, subject.kind, label(subject), label(site), subject.id, why, wrote, *told)
 
     for what, sides in subject.conflicts():
-        yield item(max(e.recorded for e in sides)[:10], f"settle two copies that differ: {what}")
+        yield item(max(e.recorded for e in sides)[:10], reason("due-settle", what=what))
     if now.own in (WITHDRAWN, ARCHIVED):
         return
     if now.own == REVIEW_DUE:
         days = [news.date for news in now.open_news] or [m.recorded[:10] for m in subject.moves] or [on.isoformat()]
-        yield item(min(days), "review", "; ".join(map(in_words, now.reasons)))
+        yield item(min(days), reason("due-review"), *now.reasons)
     if now.own == SURVEYED:
-        yield item(max(move.recorded for move in subject.moves)[:10], "second look")
+        yield item(max(move.recorded for move in subject.moves)[:10], reason("due-second-look"))
     for by, events in subject.marks.items():
         for event in events:
             if event.body["given"]:
-                yield item(event.body["expires"], f"{by}'s mark ends")
+                yield item(event.body["expires"], reason("due-mark-ends", by=by))
     if now.own in (CLOSED, RESTING) and now.until:
-        yield item(now.until, f"'{now.own}' ends")
+        yield item(now.until, reason("due-status-ends", word=now.own))
     if subject.kind == "anchor" and (day := survey_day(subject, folded.around)):
-        holds = f"last surveyed on {day}; a survey counts for {SURVEY_HOLDS_DAYS} days"
-        yield item(survey_ends(day), "new survey", holds)
+        yield item(survey_ends(day), reason("due-survey"), reason("survey-counts", day=day, days=SURVEY_HOLDS_DAYS))
     yield from _from_log(subject, item, on)
 
 
@@ -104,11 +119,11 @@ def _from_log(subject: Subject, item: Callable[..., Due], on: date) -> Iterator[
     inspections = subject.log("inspection")
     # the latest inspection says when the next one is due
     if inspections and (next_due := inspections[-1].body.get("next_due")):
-        yield item(next_due, "inspection")
+        yield item(next_due, reason("due-inspection"))
     for entry in inspections:
         body = entry.body
         if body.get("action") and not body.get("action_done"):
-            yield item(body.get("action_due") or body["date"], "action", body["action"])
+            yield item(body.get("action_due") or body["date"], reason("due-action"), wrote=body["action"])
     rest = open_rest([subject], on)
     if rest is not None and rest != "9999-12-31":
-        yield item(rest, "rest ends")
+        yield item(rest, reason("due-rest-ends"))

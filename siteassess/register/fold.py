@@ -22,6 +22,7 @@ from siteassess.register.moves import (
     REVIEWED,
     most_cautious,
 )
+from siteassess.register.reasons import Reason, reason
 
 CORRECTABLE = ("log", "photo", "join", "assessment")
 
@@ -101,17 +102,19 @@ class Subject:
     def of(self, kind: str) -> list[Entry]:
         return [e for e in self.entries if e.event.kind == kind and not e.void]
 
-    def conflicts(self) -> list[tuple[str, tuple[Event, ...]]]:
+    def conflicts(self) -> list[tuple[Reason, tuple[Event, ...]]]:
         """Changes made side by side that nobody has settled, as (what, the events)."""
         found = []
         if len({canonical(version.body) for version in self.versions}) > 1:
-            found.append(("record", self.versions))
+            found.append((reason("record-twice"), self.versions))
         if len({move.body["to"] for move in self.moves}) > 1:
-            found.append(("status", self.moves))
+            found.append((reason("status-twice"), self.moves))
         for by, marks in sorted(self.marks.items()):
             if len({canonical(mark.body) for mark in marks}) > 1:
-                found.append((f"{by}'s mark", marks))
-        found.extend((f"correction of {e.event.kind}", e.corrections) for e in self.entries if e.disputed)
+                found.append((reason("mark-twice", by=by), marks))
+        found.extend(
+            (reason("correction-twice", kind=e.event.kind), e.corrections) for e in self.entries if e.disputed
+        )
         return found
 
 

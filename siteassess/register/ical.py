@@ -41,8 +41,7 @@ def calendar(items: Iterable[Due], stamp: datetime, title: str) -> str:
 
 def _event(item: Due, stamp: datetime) -> list[str]:
     day = date.fromisoformat(item.date)
-    reason = item.reason if item.what == "action" else ""
-    uid = hashlib.sha256(f"{item.subject} {item.what} {reason}".encode()).hexdigest()[:32]
+    uid = hashlib.sha256(f"{item.subject} {item.says} {item.wrote}".encode()).hexdigest()[:32]
     lines = [
         "BEGIN:VEVENT",
         f"UID:{uid}@siteassess.invalid",
@@ -50,7 +49,7 @@ def _event(item: Due, stamp: datetime) -> list[str]:
         f"DTSTAMP:{stamp:%Y%m%d}T000000Z",
         f"DTSTART;VALUE=DATE:{day:%Y%m%d}",
         f"DTEND;VALUE=DATE:{day + timedelta(days=1):%Y%m%d}",
-        f"SUMMARY:{_text(f'{item.site}: {item.kind} {item.label}: {item.what}')}",
+        f"SUMMARY:{_text(f'{item.site}: {item.kind} {item.label}: {item.says}')}",
         "TRANSP:TRANSPARENT",
     ]
     may = f"May rig now: {item.may_rig_now} ({item.may_rig_why})" if item.may_rig_now else ""

@@ -109,7 +109,9 @@ def details(store: Store, name: str, on: date) -> dict[str, Any]:
             for n in now.open_news
         ],
         "marks": [_mark(mark, on) for mark in now.marks.values() if mark.events],
-        "conflicts": [{"what": what, "sides": [told(event) for event in sides]} for what, sides in subject.conflicts()],
+        "conflicts": [
+            {"what": in_words(what), "sides": [told(event) for event in sides]} for what, sides in subject.conflicts()
+        ],
         "same_as": folded.mates(name),
         # an entry of what happened has an "event" of its own
         "log": [{"entry": entry.event.name, **entry.body} for entry in subject.log()],

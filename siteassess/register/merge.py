@@ -22,6 +22,7 @@ from siteassess.register.clock import CLOCK_LEAP, ahead_of, set_right
 from siteassess.register.events import Event
 from siteassess.register.intact import lost as lost_in
 from siteassess.register.intact import moments_of, moments_said
+from siteassess.register.reasons import in_words
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -190,7 +191,7 @@ def conflicts(store: Store) -> list[Conflict]:
             subject = folded.known(name)
             for what, sides in subject.conflicts():
                 by_name = tuple(sorted(sides, key=lambda e: e.name))
-                found.append(Conflict(name, label(subject), subject.kind, what, by_name))
+                found.append(Conflict(name, label(subject), subject.kind, in_words(what), by_name))
     rows = store.db.execute(
         "SELECT a, b, group_concat(event) FROM joins WHERE void = 0 GROUP BY a, b"
         " HAVING count(DISTINCT finding) > 1 ORDER BY a, b"

@@ -14,24 +14,26 @@ from siteassess.reference.tables import rows
 
 # stands for the name of a part that the reader may not know
 SOME_PART = "one of its anchors"
-_OUR_WORDS = frozenset(("word", "by", "what", "sign"))
+_OUR_WORDS = frozenset(("word", "by", "what", "sign", "kind"))
 
 
 @dataclass(frozen=True)
 class Reason:
-    """A code of `register_texts` and the values its wording names, as plain text."""
+    """A code of `register_texts` and the values its wording names: plain text, or another reason."""
 
     code: str
-    values: tuple[tuple[str, str], ...] = ()
+    values: tuple[tuple[str, str | Reason], ...] = ()
 
     def as_dict(self) -> dict[str, str]:
         """Code, values and the English sentence, for other programs."""
-        return {"code": self.code, **dict(self.values), "says": in_words(self)}
+        values = {key: in_words(value) if isinstance(value, Reason) else value for key, value in self.values}
+        return {"code": self.code, **values, "says": in_words(self)}
 
 
 def reason(code: str, **values: Any) -> Reason:
-    """A reason with its values, which are kept as text."""
-    return Reason(code, tuple((key, str(value)) for key, value in values.items()))
+    """A reason with its values, which are kept as text where they are no reasons."""
+    kept = ((key, value if isinstance(value, Reason) else str(value)) for key, value in values.items())
+    return Reason(code, tuple(kept))
 
 
 def in_words(why: Reason, language: str = "en", of: Callable[[str], str] = lambda word: word) -> str:
@@ -41,9 +43,13 @@ def in_words(why: Reason, language: str = "en", of: Callable[[str], str] = lambd
     ----------
     of : says a word of a record or register in the language
     """
-    # only words of our own tables are translated: a name, a code or what somebody wrote stays as it is
-    values = {key: of(value) if key in _OUR_WORDS or value == SOME_PART else value for key, value in why.values}
-    return _wording(why.code)[language].format(**values)
+    def told(key: str, value: str | Reason) -> str:
+        if isinstance(value, Reason):
+            return in_words(value, language, of)
+        # only words of our own tables are translated: a name, a code or what somebody wrote stays as it is
+        return of(value) if key in _OUR_WORDS or value == SOME_PART else value
+
+    return _wording(why.code)[language].format(**{key: told(key, value) for key, value in why.values})
 
 
 @cache

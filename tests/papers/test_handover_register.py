@@ -12,6 +12,7 @@ from html import unescape
 
 import pytest
 from click.testing import CliRunner
+from kept_register import BY, TODAY, kept, picture, record_values
 from markupsafe import escape
 from parks import data
 from PIL import Image
@@ -33,60 +34,15 @@ from siteassess.register.answer import MAY
 from siteassess.register.reasons import reason
 from siteassess.register.store import Store
 
-TODAY = datetime.date(2026, 5, 20)
 RESTED = datetime.date(2026, 7, 1)
 MARKUP = "<script>PWNED</script>&\"'"
-AWKWARD = "carpet & \"cord\", it's 30 cm"
-BY = actions.By("Ada", "for the test")
-
-
-def picture(colour="green", size=(60, 40)) -> bytes:
-    drawn = io.BytesIO()
-    place = Image.Exif()
-    place[0x010E] = "PLANTED-SECRET"
-    place.get_ifd(0x8825)[2] = (54.0, 30.0, 0.0)
-    Image.new("RGB", size, colour).save(drawn, "JPEG", exif=place)
-    return drawn.getvalue()
-
-
-def record_values() -> dict:
-    return Record.model_validate(data()).model_dump(mode="json", exclude_unset=True)
 
 
 @pytest.fixture(scope="module")
 def register(tmp_path_factory):
     """A register with one line in use and a care log; the file's path and the names of its subjects."""
     path = tmp_path_factory.mktemp("group") / "list.gpkg"
-    with Store.create(path, title="Invented list", who="Ada", licence="CC BY 4.0") as store:
-        with store.change() as writer:
-            names = actions.add_record(writer, record_values(), BY)
-        mark = {"given": True, "name": "the made-up office", "date": "2026-04-20", "expires": "2026-12-31"}
-        for side in ("group", "owner"):
-            with store.change() as writer:
-                actions.mark(writer, names["site"], {"by": side, **mark}, BY)
-        steps = ("surveyed", "Ada"), ("second look", "Ben"), ("approved with conditions", "Ada"), ("active", "Ada")
-        for to, who in steps:
-            with store.change() as writer:
-                conditions = "dry ground only" if to == "approved with conditions" else None
-                actions.move(writer, names["line L1"], to, actions.By(who, "seen"), on=TODAY, conditions=conditions)
-        with store.change() as writer:
-            photo = actions.add_photo(writer, names["anchor T1"], picture(), BY).body["sha256"]
-            use = {"what": "use", "line": names["line L1"], "start": "10:00", "end": "14:00", "pull": "2 kN"}
-            entries = [
-                ("T1", use | {"date": "2026-05-02", "bark_marks": "polish", "photos": {"before": [photo]}}),
-                ("T2", use | {"date": "2026-05-02"}),
-                ("T1", use | {"date": "2026-05-03", "padding": AWKWARD}),
-                ("T1", {"what": "use", "date": "2026-05-04", "line": names["line L1"]}),
-                ("T1", use | {"date": "2025-05-02"}),
-                ("T1", {"what": "inspection", "date": "2026-05-05", "inspector": "A looker",
-                        "standing": "user of the line", "finding": AWKWARD, "action": "lay mats",
-                        "next_due": "2027-05-05"}),
-                ("T2", {"what": "event", "date": "2026-05-06", "event": "complaint", "notes": "left up at noon"}),
-                ("T2", {"what": "rest", "date": "2026-05-07", "until": "2026-06-30"}),
-            ]  # fmt: skip
-            for code, body in entries:
-                actions.log(writer, names[f"anchor {code}"], body, BY)
-    return path, names
+    return path, kept(path)
 
 
 @pytest.fixture(scope="module")
@@ -138,7 +94,8 @@ def test_markup_in_a_register_edited_by_hand_stays_text(site):
             site.trees[1], events=events, reasons=(reason("rest-open", part=MARKUP),), status="review due"
         ),
     )
-    planted = dataclasses.replace(site, name=MARKUP, trees=trees, conflicts=(MARKUP,), licence=MARKUP)
+    differ = ((MARKUP, reason("mark-twice", by=MARKUP)),)
+    planted = dataclasses.replace(site, name=MARKUP, trees=trees, conflicts=differ, licence=MARKUP)
     for page in (care_page(planted, manner()), year_page(planted, manner())):
         assert "<script" not in page and "&lt;script&gt;PWNED" in page
 

@@ -307,7 +307,7 @@ def test_the_calendar_is_read_by_an_independent_parser(store):
         assert event.decoded("DTEND") - event.decoded("DTSTART") == datetime.timedelta(days=1)
         # a copy tells the day it was made, not the hour
         assert event.decoded("DTSTAMP") == stamp.replace(hour=0, minute=0)
-        assert str(event["SUMMARY"]) == f"{item.site}: {item.kind} {item.label}: {item.what}"
+        assert str(event["SUMMARY"]) == f"{item.site}: {item.kind} {item.label}: {item.says}"
         told = str(event.get("DESCRIPTION", ""))
         assert told.startswith(item.reason) and (item.may_rig_now or "") in told
     assert any("größere Äste; prüfen" in str(event.get("DESCRIPTION", "")) for event in events)

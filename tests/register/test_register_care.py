@@ -162,7 +162,7 @@ def test_what_is_due_is_listed_with_its_day(two_lines):
     )
     group.log(group["anchor T03"], what="rest", date="2026-05-01", until="2026-06-15")
     group.move(group["line L1"], "closed for a season", until=DAY(2026, 6, 30))
-    found = {(item.date, item.what, item.label) for item in due(group.store, group.today, 700)}
+    found = {(item.date, item.says, item.label) for item in due(group.store, group.today, 700)}
     assert {
         ("2026-05-20", "action", "T02"),
         ("2027-04-01", "inspection", "T02"),
@@ -170,7 +170,7 @@ def test_what_is_due_is_listed_with_its_day(two_lines):
         ("2026-06-30", "'closed for a season' ends", "L1"),
         ("2026-12-31", "group's mark ends", "Larchmere Green"),
     } <= found
-    near = {item.what for item in due(group.store, group.today, 30)}
+    near = {item.says for item in due(group.store, group.today, 30)}
     assert near == {"action"}
 
 
@@ -178,14 +178,14 @@ def test_a_later_inspection_says_when_the_next_is_due(group):
     said = {"what": "inspection", "inspector": "Dee", "standing": "tree officer", "finding": "sound"}
     group.log(group["anchor T02"], **said, date="2026-02-01", next_due="2026-05-10")
     group.log(group["anchor T02"], **said, date="2026-05-01", next_due="2026-08-01")
-    assert {item.date for item in due(group.store, group.today, 365) if item.what == "inspection"} == {"2026-08-01"}
+    assert {item.date for item in due(group.store, group.today, 365) if item.says == "inspection"} == {"2026-08-01"}
 
 
 def test_reviews_second_looks_and_conflicts_are_due(two_lines):
     group = two_lines
     group.log(group["site"], what="event", event="storm", date="2026-04-30")
     found = due(group.store, group.today, 0)
-    assert {(item.what, item.label, item.date) for item in found} == {
+    assert {(item.says, item.label, item.date) for item in found} == {
         ("review", "L1", "2026-04-30"),
         ("review", "L2", "2026-04-30"),
     }
@@ -200,7 +200,7 @@ def test_what_is_withdrawn_is_not_due(two_lines):
 
 @given(st.text(st.characters(codec="utf-8", exclude_categories=("Cs", "Cc")), min_size=1, max_size=120))
 def test_calendar_lines_fold_before_76_octets_and_cut_no_character(text):
-    item = Due("2026-05-01", "action", "anchor", "T01", "Larchmere Green", "a" * 64, text)
+    item = Due("2026-05-01", reason("due-action"), "anchor", "T01", "Larchmere Green", "a" * 64, wrote=text)
     raw = calendar([item], datetime.datetime(2026, 5, 1, tzinfo=datetime.UTC), text).encode()
     for line in raw.split(b"\r\n"):
         assert len(line) <= 75
@@ -209,11 +209,11 @@ def test_calendar_lines_fold_before_76_octets_and_cut_no_character(text):
 
 
 def test_an_event_keeps_its_name_when_its_day_moves():
-    stamp = datetime.datetime(2026, 5, 1, tzinfo=datetime.UTC)
+    stamp, review = datetime.datetime(2026, 5, 1, tzinfo=datetime.UTC), reason("due-review")
     names = {
         next(
             line
-            for line in calendar([Due(day, "review", "line", "L1", "Green", "a" * 64)], stamp, "x").split("\r\n")
+            for line in calendar([Due(day, review, "line", "L1", "Green", "a" * 64)], stamp, "x").split("\r\n")
             if line.startswith("UID")
         )
         for day in ("2026-05-01", "2026-06-01")

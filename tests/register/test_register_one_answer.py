@@ -282,7 +282,7 @@ def test_an_old_survey_closes_the_line_until_somebody_looks_again(group, park):
     assert [(why["code"], why["part"]) for why in late["may_rig_reasons"]] == [("survey-old", "T02")]
     group.do(actions.add_record, {**park, "survey": {"by": "Ada", "date": "2027-05-01"}})
     assert _may(group, on=last + datetime.timedelta(days=1))["may_rig_now"] == MAY
-    wanted = {item.date for item in due(group.store, last, 700) if item.what == "new survey"}
+    wanted = {item.date for item in due(group.store, last, 700) if item.says == "new survey"}
     assert wanted == {(datetime.date(2027, 5, 1) + datetime.timedelta(days=SURVEY_HOLDS_DAYS)).isoformat()}
 
 
@@ -364,3 +364,8 @@ def test_a_reason_in_another_language_translates_our_words_only():
     assert "nicht" not in german.why([reason("status", word="draft")]) and "Entwurf" in german.why(
         [reason("status", word="draft")]
     )
+    twice = reason("due-settle", what=reason("mark-twice", by="owner"))
+    assert german.why([twice]) == "klären, worin zwei Kopien sich unterscheiden: Zustimmung (Eigentümer)"
+    assert twice.as_dict() == {
+        "code": "due-settle", "what": "owner's mark", "says": "settle two copies that differ: owner's mark",
+    }  # fmt: skip
