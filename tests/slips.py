@@ -378,7 +378,7 @@ def doubts(record: Record) -> list[tuple]:
 def uses(record: Record) -> list[float | None]:
     """Hold and care use of both ends; remedies and clearance, which leave them alone, are not sought."""
     unsought = dict.fromkeys(("hold_remedies", "would_hold", "care_mends"), lambda *_: ())
-    with patch.multiple(story, **unsought, of_the_whole_line=lambda *_: (None, [], {})):
+    with patch.multiple(story, **unsought, of_the_whole_line=lambda *_: (None, [], None, ())):
         return uses_in_full(record)
 
 

@@ -27,7 +27,7 @@ from siteassess.advice.look_first import looks_of, with_how_read
 from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, bark_remedies, protect, protection_findings
-from siteassess.advice.rated_gear import gear_answers, gear_checks, gear_findings, rated_gear
+from siteassess.advice.rated_gear import gear_checks, gear_findings, rated_gear
 from siteassess.advice.remedies import MOST_TOLD, Whole, bark_borne, hold_remedies, mended, short_of_clear, would_hold
 from siteassess.advice.results import NO_TAG, AnchorResult, Assessment, Evidence, LineResult, Look, Remedy
 from siteassess.advice.rootzone_plan import ground_findings
@@ -164,7 +164,7 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool, look: boo
     )
     ends, yearly = told_once(ends)
     limits = height_limits(rule_set_of(setting.record), use_words(setting.line.use))
-    clearance, line_told, extra = of_the_whole_line(setting.line, setting.inputs, limits, seek)
+    clearance, line_told, hauling, sweeps = of_the_whole_line(setting.line, setting.inputs, limits, seek)
     if seek:
         line_told = cleared_where_it_holds(setting.line, setting.inputs, clearance, line_told,
                                            lambda hung: _none_left(setting, hung, around))  # fmt: skip
@@ -174,13 +174,13 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool, look: boo
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last, setting.has_day),
             *yearly]  # fmt: skip
-    extra |= {"crossings": around.met, "gear": gear_answers(gear)}
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,
         weaker_anchor=weaker(ends), anchors=ends, geometry=setting.geometry, clearance=clearance,
-        findings=tuple(told), probability=pair_probability(ends), extra=extra, day=setting.on,
+        findings=tuple(told), probability=pair_probability(ends), day=setting.on,
         gear_told=rated_gear(setting.line, gear, any(end.loads for end in ends), setting.inputs.chord),
+        webbing=setting.inputs.webbing_words, sweeps=sweeps, hauling=hauling, crossings=around.met, gear_checks=gear,
     )  # fmt: skip
     looks = _looks(setting, result, around) if seek and look and verdict in ("suits if", "cannot say") else ()
     return replace(result, looks=looks, anchors=tuple(_with_rules(setting, end, result) for end in ends))

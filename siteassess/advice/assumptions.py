@@ -86,7 +86,7 @@ def line_assumptions(lines: tuple[LineResult, ...]) -> list[Constant]:
         used.append(HIGH_M)
     if any(line.use == "hammock" for line in lines):
         used += OF_A_HAMMOCKS_PLACE
-    if any("hauling" in line.extra for line in lines):
+    if any(line.hauling for line in lines):
         used += OF_HAULING
     if any(len(line.gear) > 1 for line in lines):
         used += OF_GEAR
@@ -130,7 +130,7 @@ def assumptions_of(lines: Iterable[LineResult]) -> tuple[StatedAssumption, ...]:
     ends = [end for line in lines for end in line.anchors]
     used = [*_of_loads(lines), *_of_trees([end for end in ends if end.kind == "tree"])]
     used += [*_of_ties(lines), *line_assumptions(lines), *(SURVEY_AGE_ASSUMPTIONS if lines else ())]
-    used += crossing_assumptions([met for line in lines for met in line.extra.get("crossings", ())])
+    used += crossing_assumptions([met for line in lines for met in line.crossings])
     if any(end.kind == "boulder" for end in ends):
         used += [*BOULDER_ASSUMPTIONS, *BOULDER_END_ASSUMPTIONS]
     if any(remedy.field in ("tie height", "standing tension", "walker", "span", "guy")

@@ -107,16 +107,6 @@ def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
     return told
 
 
-def gear_answers(checks: tuple[PartCheck, ...]) -> list[dict[str, Any]]:
-    """Every part with keys that end in their unit; what is not known is None."""
-    def known(value: float) -> float | None:
-        return value if math.isfinite(value) else None
-
-    return [{"part": check.name, "place": check.place, "load_n": known(check.load), "strength_n": known(check.strength),
-             "factor": known(check.factor), "wanted": check.wanted, "answer": check.answer,
-             "slips_from_n": known(check.slips_from)} for check in checks]  # fmt: skip
-
-
 def _piece_part(piece: Gear, loads: PlaceLoads, weakens: bool) -> GearPart:
     """A piece at the load of its place; `weakens` where a webbing would not be enough if the piece were a ratchet."""
     load, place = loads.of(piece)

@@ -8,17 +8,20 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.finding import Finding, Limit, Verdict, conditions_of, told_first, weight
+from siteassess.mechanics.gear import PartCheck
 from siteassess.records.line import EndName, Line
 from siteassess.records.record import Record
 from siteassess.reference.constants import Flag, constant
 from siteassess.reference.findings import English, Said, in_words, said, word
 
 if TYPE_CHECKING:
+    from siteassess.advice.crossings import Met
     from siteassess.advice.packing import PackItem
+    from siteassess.advice.tightness import Tightness
 
 Answered = Literal["met", "not met", "cannot tell"]
 Agrees = Literal["agrees", "note", "flag", "reject", "not checked"]
@@ -248,6 +251,17 @@ class Clearance:
 
 
 @dataclass(frozen=True)
+class Sweep:
+    """A curve for a picture: the walker moved along the line, or the line tightened with the walker at the worst."""
+
+    x: tuple[float, ...]
+    x_words: str
+    tension_n: tuple[float, ...]  # at the harder pulled of the two anchors
+    height_m: tuple[float, ...] | None  # of the feet over the ground
+    planned: float | None  # the planned place on the x axis
+
+
+@dataclass(frozen=True)
 class Look:
     """A thing nobody looked at, and how likely its answer changes the word."""
 
@@ -272,9 +286,13 @@ class LineResult:
     probability: float | None
     gear_told: tuple[Said, ...]
     remedies: tuple[Remedy, ...] = ()
-    extra: dict[str, Any] = field(default_factory=dict)
     day: datetime.date | None = None  # judged for
     looks: tuple[Look, ...] = ()  # what was not looked at, first what would most likely change the word
+    webbing: str = ""  # its stiffness in words
+    sweeps: tuple[Sweep, ...] = ()
+    hauling: Tightness | None = None  # None where no crew was recorded, or nothing can be worked out
+    crossings: tuple[Met, ...] = ()
+    gear_checks: tuple[PartCheck, ...] = ()  # the weakest first
 
     @property
     def gear(self) -> tuple[str, ...]:

@@ -19,8 +19,8 @@ from siteassess.advice.hold import end_loads
 from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
 from siteassess.advice.rated_gear import gear_checks, gear_findings
 from siteassess.advice.remedies import LOWER_THE_LINE
-from siteassess.advice.results import AnchorResult, Clearance
-from siteassess.advice.tightness import tightness_of
+from siteassess.advice.results import AnchorResult, Clearance, Sweep
+from siteassess.advice.tightness import Tightness, tightness_of
 from siteassess.advice.under_line import UNSEEN_DIP, UnderLine
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import PEAK_PRESSURE
@@ -35,8 +35,8 @@ CLEARED_BY = ("touches-tighter-or-higher", "touches-tighter", "touches-higher")
 
 def of_the_whole_line(
     line: Line, inputs: LineInputs, limits: tuple[HeightLimit, ...] = (), seek: bool = True
-) -> tuple[Clearance | None, list[Finding], dict]:
-    """Clearance, findings and further answers (`hauling`, `sweeps`) of one line.
+) -> tuple[Clearance | None, list[Finding], Tightness | None, tuple[Sweep, ...]]:
+    """Clearance and findings of one line, what its crew reaches, and its sweeps.
 
     Parameters
     ----------
@@ -45,11 +45,9 @@ def of_the_whole_line(
     seek : whether to look for what would mend it, and to draw its sweeps
     """
     clearance, told = clearance_of(line, inputs, seek, limits)
-    extra: dict = {"webbing": inputs.webbing_words, "sweeps": sweeps_of(line, inputs) if seek else []}
     hauling, hauling_told = _hauling(line, inputs)
-    if hauling is not None:
-        extra["hauling"] = hauling.as_dict()
-    return clearance, [*told, *(_ground_not_known(inputs) if seek else ()), *hauling_told], extra
+    told = [*told, *(_ground_not_known(inputs) if seek else ()), *hauling_told]
+    return clearance, told, hauling, sweeps_of(line, inputs) if seek else ()
 
 
 def both_lowered(
@@ -119,7 +117,7 @@ def _hardest(inputs: LineInputs) -> float | None:
     return max((case.tension for case in cases), default=None)
 
 
-def _hauling(line: Line, inputs: LineInputs):
+def _hauling(line: Line, inputs: LineInputs) -> tuple[Tightness | None, list[Finding]]:
     if None in (inputs.span, inputs.stiffness, inputs.tie_a, inputs.tie_b):
         return None, []
     margin = MARGIN_M if inputs.keep_clear is None else inputs.keep_clear
@@ -134,33 +132,24 @@ TIMES_STANDING = np.geomspace(0.4, 2.5, 25)
 ALONG = np.linspace(0.02, 0.98, 49)
 
 
-def sweeps_of(line: Line, inputs: LineInputs) -> list[dict]:
-    """The sweeps of a walked line, ready to be drawn; none where the line is not known well enough.
-
-    Returns
-    -------
-    list of dict
-        Each with `x`, `x_words`, `tension_n` (the greater of the two anchors), `height_m` of the feet over the
-        ground or None, and `planned`, the planned place on the x axis or None.
-    """
+def sweeps_of(line: Line, inputs: LineInputs) -> tuple[Sweep, ...]:
+    """The sweeps of a walked line, ready to be drawn; none where the line is not known well enough."""
     if inputs.use == "hammock" or None in (inputs.span, inputs.standing, inputs.stiffness):
-        return []
+        return ()
     try:
-        return [_along(line, inputs), _against_standing(line, inputs)]
+        return _along(line, inputs), _against_standing(line, inputs)
     except OutsideModel:
-        return []
+        return ()
 
 
-def _along(line: Line, inputs: LineInputs) -> dict:
+def _along(line: Line, inputs: LineInputs) -> Sweep:
     state = sweep(inputs.loading(), ALONG)
     height = _heights(line, inputs, inputs.standing, ALONG)
-    return {
-        "x": (inputs.span * ALONG).tolist(), "x_words": "walker's distance from A, m",
-        "tension_n": state.tension.tolist(), "height_m": None if height is None else height.tolist(), "planned": None,
-    }  # fmt: skip
+    return Sweep(tuple((inputs.span * ALONG).tolist()), "walker's distance from A, m", tuple(state.tension.tolist()),
+                 None if height is None else tuple(height.tolist()), None)  # fmt: skip
 
 
-def _against_standing(line: Line, inputs: LineInputs) -> dict:
+def _against_standing(line: Line, inputs: LineInputs) -> Sweep:
     rows = []
     for standing in inputs.standing * TIMES_STANDING:
         try:
@@ -168,12 +157,11 @@ def _against_standing(line: Line, inputs: LineInputs) -> dict:
         except OutsideModel:  # too slack to hold its own weight there: the curve begins later
             continue
         height = _heights(line, inputs, float(standing), ALONG)
-        rows.append((standing / 1e3, float(state.tension.max()), None if height is None else float(height.min())))
-    x, tension, height = (list(column) for column in zip(*rows))
-    return {
-        "x": x, "x_words": "standing tension, kN, walker at the worst place", "tension_n": tension,
-        "height_m": None if None in height else height, "planned": inputs.standing / 1e3,
-    }  # fmt: skip
+        lowest = None if height is None else float(height.min())
+        rows.append((float(standing) / 1e3, float(state.tension.max()), lowest))
+    tensions, pulls, lowest_feet = zip(*rows)
+    return Sweep(tensions, "standing tension, kN, walker at the worst place", pulls,
+                 None if None in lowest_feet else lowest_feet, inputs.standing / 1e3)  # fmt: skip
 
 
 def _heights(line: Line, inputs: LineInputs, standing: float, positions) -> np.ndarray | None:

@@ -11,8 +11,8 @@ from siteassess.advice.care_results import Hygiene
 from siteassess.advice.finding import Finding
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, PullRow, Remedy, RuleCheck
+from siteassess.mechanics.gear import PartCheck
 from siteassess.mechanics.limit import Outside
-from siteassess.papers import wording
 from siteassess.papers.look import SURVEY_NOT_INSPECTION
 from siteassess.reference.findings import English, Said, in_words
 
@@ -121,10 +121,21 @@ def _line(line: LineResult) -> dict[str, Any]:
     geometry = answer["geometry"]
     geometry["agreement"], geometry["notes_codes"] = line.geometry.agreement, geometry["notes"]
     geometry["notes"] = [one.in_words() for one in line.geometry.notes]
-    answer["reasons"], answer["gear"] = list(line.reasons), list(wording.gear(line))
-    # sweeps are curves for pictures; whatever else was worked out stands beside the rest
-    answer |= {name: value for name, value in answer.pop("extra").items() if name != "sweeps"}
+    answer["reasons"] = list(line.reasons)
+    answer["gear"] = [_gear(check) for check in line.gear_checks]
+    del answer["sweeps"], answer["gear_checks"]  # curves for pictures; told above
+    if line.hauling:
+        answer["hauling"] = jsonable(line.hauling.as_dict())
+    else:
+        del answer["hauling"]
     return answer
+
+
+def _gear(check: PartCheck) -> dict[str, Any]:
+    """A part against the load of its place, its keys ending in their unit."""
+    return {"part": check.name, "place": check.place, "load_n": jsonable(check.load),
+            "strength_n": jsonable(check.strength), "factor": jsonable(check.factor), "wanted": jsonable(check.wanted),
+            "answer": check.answer, "slips_from_n": jsonable(check.slips_from)}  # fmt: skip
 
 
 def _anchor(anchor: AnchorResult) -> dict[str, Any]:

@@ -9,9 +9,8 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike
 
-from siteassess.advice.results import Clearance, LineResult
+from siteassess.advice.results import Clearance, LineResult, Sweep
 from siteassess.mechanics.arrays import Array, Flags
 from siteassess.papers.language import Words, measures, words_in
 from siteassess.papers.look import Numbers
@@ -133,38 +132,20 @@ class _ProfileFrame:
             self.sheet.text(125, y, self.t("px-feet-low"), 2.6)
 
 
-def sweep(
-    xs: ArrayLike, tensions_n: ArrayLike, heights_m: ArrayLike | None = None, *, x_words: str,
-    planned: float | None = None, prefix: str = "sweep", language: str = "en",
-) -> str:  # fmt: skip
-    """Tension against position or against standing tension, with the height of the line beneath it where given.
+def sweep(drawn: Sweep, prefix: str = "sweep", language: str = "en") -> str:
+    """Tension against position or against standing tension, with the height of the line beneath it where known.
 
-    Parameters
-    ----------
-    xs : where each case stands: metres from A, or standing tension [m or kN, as `x_words` says]
-    tensions_n : greatest tension of each case; unknown ones are left out of the curve [N]
-    heights_m : height of the line over the ground in each case, or None [m]
-    x_words : name of the x axis with its unit
-    planned : the planned value on the x axis, marked, or None
+    Unknown tensions are left out of the curve.
     """
-    t, axis = words_in(language), word(x_words, language)
-    rows = 1 if heights_m is None else 2
+    t, axis = words_in(language), word(drawn.x_words, language)
+    rows = 1 if drawn.height_m is None else 2
     sheet = SvgSheet(180, 12 + 38 * rows)
-    _curve(
-        sheet,
-        14 + 38 * (rows - 1),
-        np.asarray(xs, float),
-        np.asarray(tensions_n, float) / 1e3,
-        t("px-tension"),
-        "ink",
-        planned,
-        t,
-    )
-    if heights_m is not None:
-        _curve(sheet, 14, np.asarray(xs, float), np.asarray(heights_m, float), t("px-height"), LINE, planned, t)
+    xs, tensions = np.array(drawn.x, float), np.array(drawn.tension_n, float)
+    _curve(sheet, 14 + 38 * (rows - 1), xs, tensions / 1e3, t("px-tension"), "ink", drawn.planned, t)
+    if drawn.height_m is not None:
+        _curve(sheet, 14, xs, np.array(drawn.height_m, float), t("px-height"), LINE, drawn.planned, t)
     sheet.text(100, 2.2, axis, 2.7, across="center")
-    known = np.asarray(tensions_n, float)
-    known = known[np.isfinite(known)]
+    known = tensions[np.isfinite(tensions)]
     span = t("not-known")
     if known.size:
         low, high = (measures(t).number(end / 1e3) for end in (known.min(), known.max()))

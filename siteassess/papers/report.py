@@ -289,9 +289,6 @@ def _checks(assessment: Assessment) -> Iterator[tuple[str, RuleCheck]]:
     """Every check of rules with the name of what it was made on."""
     yield from sorted(assessment.rules.items())
     for line in assessment.lines:
-        own = line.extra.get("rules")
-        if isinstance(own, RuleCheck):
-            yield line.id, own
         for end in line.anchors:
             if end.rules:
                 yield end.code, end.rules
@@ -317,26 +314,13 @@ def _line_part(line: LineResult, assessment: Assessment, t: Words) -> dict[str, 
 
 def _line_findings(line: LineResult) -> list[Finding]:
     """Findings of the line as a whole; what only tells of its gear or its hauling stands at those places."""
-    elsewhere = "hauling" if line.extra.get("hauling") else None
+    elsewhere = "hauling" if line.hauling else None
     return [f for f in line.ordered if f.effect != "suits" or f.about != elsewhere]
 
 
 def _sweeps(line: LineResult, prefix: str, language: str) -> list[Markup]:
     """Pictures of the sweeps that the assessment worked out."""
-    return [
-        Markup(
-            picture_line.sweep(
-                sweep["x"],
-                sweep["tension_n"],
-                sweep["height_m"],
-                x_words=sweep["x_words"],
-                planned=sweep["planned"],
-                prefix=f"{prefix}{number}",
-                language=language,
-            )
-        )
-        for number, sweep in enumerate(line.extra.get("sweeps", ()))
-    ]
+    return [Markup(picture_line.sweep(one, f"{prefix}{number}", language)) for number, one in enumerate(line.sweeps)]
 
 
 def _end_part(

@@ -56,7 +56,7 @@ def test_never_across_a_path_a_worn_track_or_a_road():
 def test_a_crossed_path_reaches_the_verdict_of_the_line():
     made = record(SURE | {"site.surroundings": [thing("path", *CROSSES)]})
     line = assess(made).lines[0]
-    assert line.verdict == "leave it" and line.extra["crossings"][0].relation == "crosses"
+    assert line.verdict == "leave it" and line.crossings[0].relation == "crosses"
     assert all(end.verdict != "leave it" for end in line.anchors)  # it is the line that is wrong, not the trees
 
 

@@ -261,19 +261,17 @@ def hauling(crew, **changes):
 
 
 def test_a_strong_crew_reaches_and_a_weak_one_does_not():
-    _, findings, extra = hauling({**CREW, "people": 8, "stages": [{"ratio": 5, "sheave": "good pulley"}] * 2})
-    assert extra["hauling"]["answer"] == "yes" and not any(
-        f.effect != "suits" for f in findings if f.about == "hauling")
-    _, findings, extra = hauling({"people": 1, "stages": [{"ratio": 1}], "footing": "standing"})
-    assert extra["hauling"]["answer"] == "no" and extra["hauling"]["helps"]
+    _, findings, reached, _ = hauling({**CREW, "people": 8, "stages": [{"ratio": 5, "sheave": "good pulley"}] * 2})
+    assert reached.answer == "yes" and not any(f.effect != "suits" for f in findings if f.about == "hauling")
+    _, findings, reached, _ = hauling({"people": 1, "stages": [{"ratio": 1}], "footing": "standing"})
+    assert reached.answer == "no" and reached.helps
     assert any(f.about == "hauling" and f.effect == "suits if" for f in findings)
 
 
 def test_what_helps_comes_most_helpful_first_and_helps():
-    _, _, extra = hauling(CREW, standing={"tension": "3 kN"})
-    found = extra["hauling"]
-    ratios = [one["stays"]["likely_n"] / one["needed_n"] for one in found["helps"]]
-    assert ratios == sorted(ratios, reverse=True) and ratios[0] > found["stays"]["likely_n"] / found["needed_n"]
+    found = hauling(CREW, standing={"tension": "3 kN"})[2]
+    ratios = [one.stays.likely / one.needed for one in found.helps]
+    assert ratios == sorted(ratios, reverse=True) and ratios[0] > found.stays_n.likely / found.needed_n
 
 
 def test_a_crew_that_can_pull_past_what_was_judged_is_told_to_stop():
@@ -283,9 +281,9 @@ def test_a_crew_that_can_pull_past_what_was_judged_is_told_to_stop():
 
 
 def test_less_is_left_at_every_step():
-    found = hauling(CREW)[2]["hauling"]
-    for which in ("low_n", "likely_n", "high_n"):
-        assert found["reached"][which] > found["locked"][which] > found["stays"][which]
+    found = hauling(CREW)[2]
+    for reached, locked, stays in zip(found.reached_n, found.locked_n, found.stays_n):
+        assert reached > locked > stays
 
 
 def test_what_hauling_and_gear_rest_on_is_stated(park):
@@ -294,11 +292,11 @@ def test_what_hauling_and_gear_rest_on_is_stated(park):
 
 
 def test_an_unknown_sheave_is_named_and_a_missing_one_is_anything():
-    _, findings, extra = hauling({**CREW, "stages": [{"ratio": 3, "sheave": "magic wheel"}]})
-    assert "hauling" not in extra and "magic wheel" in says(findings)
-    named, blank = (hauling({**CREW, "stages": [stage]})[2]["hauling"]["reached"]
+    _, findings, reached, _ = hauling({**CREW, "stages": [{"ratio": 3, "sheave": "magic wheel"}]})
+    assert reached is None and "magic wheel" in says(findings)
+    named, blank = (hauling({**CREW, "stages": [stage]})[2].reached_n
                     for stage in ({"ratio": 3, "sheave": "good pulley"}, {"ratio": 3}))  # fmt: skip
-    assert blank["low_n"] < named["low_n"] and blank["high_n"] >= named["high_n"]
+    assert blank.low < named.low and blank.high >= named.high
 
 
 # -- pulls on one tree
@@ -331,7 +329,7 @@ def test_a_pull_is_told_against_straight_downhill():
     result = assess(read_record(PARK), line_id="L1")
     a, b = result.lines[0].anchors
     assert a.downhill_angle_deg + b.downhill_angle_deg == pytest.approx(180, abs=1e-6)
-    assert len(result.lines[0].extra["sweeps"]) == 2
+    assert len(result.lines[0].sweeps) == 2
 
 
 # -- sweeps
@@ -339,22 +337,21 @@ def test_a_pull_is_told_against_straight_downhill():
 
 def test_sweeps_are_the_cable_and_mark_the_planned_tension():
     plan = line()
-    _, _, extra = of_the_whole_line(plan, line_inputs(plan))
-    along, against = extra["sweeps"]
-    middle = int(np.argmin(np.abs(np.array(along["x"]) - 20)))
+    along, against = of_the_whole_line(plan, line_inputs(plan))[3]
+    middle = int(np.argmin(np.abs(np.array(along.x) - 20)))
     state = solve(40.0, 0.0, 4000.0, 250e3, 0.07 * 9.80665, 80 * 9.80665, 0.5)
-    assert along["tension_n"][middle] == pytest.approx(float(state.tension_a), rel=1e-9)
-    assert float(state.drop) > 1.4 and along["height_m"][middle] == 0  # the walker stands on the ground there
+    assert along.tension_n[middle] == pytest.approx(float(state.tension_a), rel=1e-9)
+    assert float(state.drop) > 1.4 and along.height_m[middle] == 0  # the walker stands on the ground there
     near = solve(40.0, 0.0, 4000.0, 250e3, 0.07 * 9.80665, 80 * 9.80665, 0.1)
-    height = np.interp(4.0, along["x"], along["height_m"])
+    height = np.interp(4.0, along.x, along.height_m)
     assert height == pytest.approx(1.4 - float(near.drop), abs=1e-9)
-    assert against["planned"] == 4.0
-    assert np.all(np.diff(against["tension_n"]) > 0) and np.all(np.diff(against["height_m"]) >= 0)
+    assert against.planned == 4.0
+    assert np.all(np.diff(against.tension_n) > 0) and np.all(np.diff(against.height_m) >= 0)
 
 
 def test_nothing_is_swept_where_something_is_missing():
     plan = line(standing=None)
-    assert of_the_whole_line(plan, line_inputs(plan))[2]["sweeps"] == []
+    assert of_the_whole_line(plan, line_inputs(plan))[3] == ()
 
 
 # -- gear and legs

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -14,6 +15,7 @@ from siteassess.advice.finding import VERDICTS
 from siteassess.advice.gear_loads import left_by, place_loads
 from siteassess.advice.packing import packing_list
 from siteassess.advice.rated_gear import gear_checks, rated_gear
+from siteassess.mechanics.gear import PartCheck
 from siteassess.mechanics.hauling import FRICTION_GRIP
 from siteassess.records.line import GearKind, GearPlace
 from siteassess.reference.tables import rows
@@ -29,10 +31,10 @@ def judged(gear=(), edits=None):
     return assess(record({"L1.gear": list(gear), **(edits or {})})).lines[0]
 
 
-def part(gear: dict, edits=None) -> dict:
+def part(gear: dict, edits=None) -> PartCheck:
     """The checked piece itself: the record's own pieces are told by their name."""
     line = judged([{"what": "the piece", "rating": "30 kN", **gear}], edits)
-    return next(one for one in line.extra["gear"] if one["part"] == "the piece")
+    return next(one for one in line.gear_checks if one.name == "the piece")
 
 
 def tension(case: str, line=None) -> float:
@@ -50,19 +52,19 @@ def test_a_shackle_carries_all_that_pulls_on_its_anchor():
     line = judged()
     for end in line.anchors:
         found = part({"kind": "shackle", "place": "at the anchor", "end": end.end})
-        assert found["load_n"] == max(load.tension_n for load in end.loads)
-    assert part({"kind": "shackle"})["load_n"] == hardest(line)
+        assert found.load == max(load.tension_n for load in end.loads)
+    assert part({"kind": "shackle"}).load == hardest(line)
 
 
 @pytest.mark.parametrize(("angle", "times"), [(0, 2.0), (60, 1.732), (90, 1.414), (120, 1.0), (180, 0.0)])
 def test_a_redirect_carries_two_strands_by_their_angle(angle, times):
     """Two equal pulls at an angle, by their parallelogram: 2 cos 0, 30, 45, 60 and 90 degrees."""
     found = part({"kind": "pulley", "place": "redirect", "strand_angle": f"{angle} deg"})
-    assert (found["load_n"] or 0.0) == pytest.approx(times * hardest(judged()), rel=1e-3, abs=1.0)
+    assert found.load == pytest.approx(times * hardest(judged()), rel=1e-3, abs=1.0)
 
 
 def test_a_redirect_whose_angle_nobody_read_is_taken_at_its_worst():
-    assert part({"kind": "pulley"})["load_n"] == pytest.approx(2 * hardest(judged()))
+    assert part({"kind": "pulley"}).load == pytest.approx(2 * hardest(judged()))
 
 
 def test_a_leash_ring_carries_the_fall_and_not_the_line():
@@ -70,21 +72,21 @@ def test_a_leash_ring_carries_the_fall_and_not_the_line():
     ring drop less beside an anchor. The least pull measured in a leash was 2.45 kN (interview, undated; read by
     others)."""
     ring = {"kind": "leash ring"}
-    light, heavy = (part(ring, {**HIGH, "L1.walkers": {"mass": mass, "leash": "1.4 m"}})["load_n"]
+    light, heavy = (part(ring, {**HIGH, "L1.walkers": {"mass": mass, "leash": "1.4 m"}}).load
                     for mass in ("60 kg", "90 kg"))  # fmt: skip
     assert max(2.45e3, 2 * 60 * 9.80665) < light < heavy
     tighter = {**HIGH, "L1.standing": {"tension": "6 kN", "how": "load cell"}}
-    assert part(ring, tighter)["load_n"] <= part(ring, HIGH)["load_n"]
+    assert part(ring, tighter).load <= part(ring, HIGH).load
 
 
 def test_a_leash_holds_one_person_however_many_are_on_the_line():
-    one, many = (part({"kind": "leash"}, {**HIGH, "L1.walkers.at_once": count})["load_n"] for count in (1, 16))
+    one, many = (part({"kind": "leash"}, {**HIGH, "L1.walkers.at_once": count}).load for count in (1, 16))
     assert one == many
 
 
 def test_where_nobody_falls_a_leash_ring_is_not_checked():
     found = part({"kind": "leash ring"})
-    assert found["answer"] == "not checked" and found["load_n"] is None
+    assert found.answer == "not checked" and math.isnan(found.load)
 
 
 def test_hauling_gear_carries_only_the_hauling_and_at_its_own_place():
@@ -92,33 +94,33 @@ def test_hauling_gear_carries_only_the_hauling_and_at_its_own_place():
     3:1. The line is pulled to 1.25 times its standing tension."""
     peak = 1.25 * 2000.0
     edits = {"L1.crew": CREW}
-    rope = [part({"kind": "rope", "place": "hauling", "stage": n}, edits)["load_n"] for n in (1, 2)]
+    rope = [part({"kind": "rope", "place": "hauling", "stage": n}, edits).load for n in (1, 2)]
     assert rope == pytest.approx([peak / 3.7086 / 2.5725, peak / 3.7086], rel=2e-3)
-    block = part({"kind": "pulley", "place": "hauling", "stage": 2}, edits)["load_n"]
+    block = part({"kind": "pulley", "place": "hauling", "stage": 2}, edits).load
     assert block == pytest.approx(peak / 3.7086 * 1.85, rel=2e-3)
-    grip = part({"kind": "webbing grip", "place": "hauling"}, edits)["load_n"]
+    grip = part({"kind": "webbing grip", "place": "hauling"}, edits).load
     assert grip == pytest.approx(peak, rel=2e-3) and grip < hardest(judged()) / 2
-    left_in = part({"kind": "rope", "place": "hauling left in", "stage": 2}, edits)["load_n"]
+    left_in = part({"kind": "rope", "place": "hauling left in", "stage": 2}, edits).load
     assert left_in == pytest.approx(hardest(judged()) / 3.7086, rel=1e-3)
 
 
 def test_a_pulley_system_nobody_described_does_not_make_its_gear_kinder():
     for kind in ("rope", "pulley", "webbing grip", "brake"):
-        described = part({"kind": kind, "place": "hauling"}, {"L1.crew": CREW})["load_n"]
-        assert part({"kind": kind, "place": "hauling"})["load_n"] >= described
+        described = part({"kind": kind, "place": "hauling"}, {"L1.crew": CREW}).load
+        assert part({"kind": kind, "place": "hauling"}).load >= described
 
 
 def test_a_backups_gear_carries_the_backups_catch_alone():
     line = judged((), HIGH)
     found = part({"kind": "rope", "place": "backup"}, HIGH)
-    assert found["load_n"] == tension("backup catch", line)
-    assert part({"kind": "line lock"}, HIGH)["load_n"] == hardest(line)
-    assert part({"kind": "rope", "place": "backup"})["answer"] == "not checked"
+    assert found.load == tension("backup catch", line)
+    assert part({"kind": "line lock"}, HIGH).load == hardest(line)
+    assert part({"kind": "rope", "place": "backup"}).answer == "not checked"
 
 
 def test_a_backup_on_another_tree_does_not_hang_on_this_anchor():
-    near = part({"kind": "shackle"}, HIGH)["load_n"]
-    apart = part({"kind": "shackle"}, {**HIGH, "L1.backup": "other tree"})["load_n"]
+    near = part({"kind": "shackle"}, HIGH).load
+    apart = part({"kind": "shackle"}, {**HIGH, "L1.backup": "other tree"}).load
     line = judged((), HIGH)
     assert near == max(tension("backup catch", line), hardest(line)) and apart == hardest(line)
 
@@ -145,7 +147,7 @@ def test_pieces_of_a_pulley_system_by_what_they_do():
     nobody described may do no more than turn the rope: one strand and two (statics of one sheave)."""
     peak = 1.25 * 2000.0
     for edits in ({}, {"L1.crew": CREW}):
-        loads = {kind: part({"kind": kind, "place": "hauling"}, edits)["load_n"]
+        loads = {kind: part({"kind": kind, "place": "hauling"}, edits).load
                  for kind in ("rope", "brake", "pulley", "other")}  # fmt: skip
         assert loads["brake"] == loads["rope"] < loads["pulley"] <= loads["other"]
         if not edits:
@@ -154,10 +156,10 @@ def test_pieces_of_a_pulley_system_by_what_they_do():
 
 def test_webbing_carries_the_lines_hardest_tension_and_the_leash_a_fall():
     line = judged((), {"L1.webbing": {"stiffness": "60 kN", "mass": "70 g/m", "strength": "30 kN"}})
-    webbing = next(one for one in line.extra["gear"] if one["part"].startswith("webbing"))
-    assert webbing["load_n"] == hardest(line)
-    assert part({"kind": "leash"}, HIGH)["load_n"] == part({"kind": "leash ring"}, HIGH)["load_n"]
-    assert "leash" in part({"kind": "leash"}, HIGH)["place"]
+    webbing = next(one for one in line.gear_checks if one.name.startswith("webbing"))
+    assert webbing.load == hardest(line)
+    assert part({"kind": "leash"}, HIGH).load == part({"kind": "leash ring"}, HIGH).load
+    assert "leash" in part({"kind": "leash"}, HIGH).place
 
 
 @pytest.mark.parametrize(("meaning", "share"), [("breaking strength", 1.0), ("working load limit", 1 / 3)])
@@ -171,7 +173,7 @@ def test_gear_is_left_from_its_breaking_load_on(meaning, share):
 
 def test_a_piece_of_which_nothing_was_said_carries_the_hardest_tension():
     line = judged((), HIGH)
-    assert part({}, HIGH)["load_n"] == max(hardest(line), tension("backup catch", line))
+    assert part({}, HIGH).load == max(hardest(line), tension("backup catch", line))
 
 
 # -- properties
@@ -220,9 +222,9 @@ def test_the_weakest_part_stands_first_with_what_it_reaches():
     rated = [{"kind": "shackle", "rating": "90 kN"}, {"kind": "shackle", "rating": "47 kN"}]
     line = judged(rated)
     first, *each = line.gear_told
-    known = [one for one in line.extra["gear"] if one["answer"] != "not checked"]
+    known = [one for one in line.gear_checks if one.answer != "not checked"]
     assert first.code == "gear-weakest" and {one.code for one in each} >= {"gear-checked"}
-    assert dict(first.values)["factor"] == known[0]["factor"] == min(one["factor"] for one in known)
+    assert dict(first.values)["factor"] == known[0].factor == min(one.factor for one in known)
 
 
 def test_an_unrated_piece_is_said_to_be_not_checked_and_changes_no_word():
@@ -241,14 +243,14 @@ def test_a_ratchet_leaves_two_thirds_of_the_webbing_and_its_label_is_half_its_br
 
     def strength(gear):
         line = judged(gear, {"L1.webbing": webbing})
-        return next(one for one in line.extra["gear"] if one["part"].startswith("webbing"))["strength_n"]
+        return next(one.strength for one in line.gear_checks if one.name.startswith("webbing"))
 
     assert strength([]) == pytest.approx(30e3)
     assert strength([{"kind": "ratchet", "rating": "30 kN"}]) == pytest.approx(0.67 * 30e3)
     load = hardest(judged())
     for factor, word in ((1.49, "not enough"), (1.51, "enough")):
         label = {"kind": "ratchet", "rating": f"{factor * load:.1f} N", "rating_is": "working load limit"}
-        assert part(label)["answer"] == word
+        assert part(label).answer == word
 
 
 def test_a_grip_that_may_slip_is_told_and_asked_to_be_tied_off():
@@ -272,9 +274,9 @@ def test_every_kind_but_the_unnamed_has_its_row_and_a_place_of_the_record():
 def test_knots_are_found_however_they_are_written_and_a_strange_one_counts_as_any():
     assert left_by("Figure-Eight") == left_by("figure of eight") == left_by("figure eight") == 0.75
     strange = part({"kind": "rope", "knot": "my own knot"})
-    assert strange["strength_n"] == part({"kind": "rope", "knot": "unknown"})["strength_n"]
-    assert part({"kind": "rope", "knot": "none"})["strength_n"] == 30e3
-    assert part({"kind": "rope", "knot": "unknown"})["strength_n"] == pytest.approx(0.6 * 30e3)
+    assert strange.strength == part({"kind": "rope", "knot": "unknown"}).strength
+    assert part({"kind": "rope", "knot": "none"}).strength == 30e3
+    assert part({"kind": "rope", "knot": "unknown"}).strength == pytest.approx(0.6 * 30e3)
     assert all(0 < row.strength_low_share <= row.strength_high_share <= 1 for row in rows("knots"))
 
 
@@ -353,5 +355,5 @@ def test_a_leash_is_not_asked_whether_it_sits_on_a_redirect(kind):
 
 def test_a_rope_of_which_no_knot_was_named_is_left_what_most_knots_leave():
     rope = {"kind": "rope", "place": "in the line", "rating": "30 kN"}
-    assert part(rope)["strength_n"] == 30e3 * left_by("most knots") == part(rope | {"knot": "most knots"})["strength_n"]
-    assert part(rope | {"knot": "none"})["strength_n"] == 30e3
+    assert part(rope).strength == 30e3 * left_by("most knots") == part(rope | {"knot": "most knots"}).strength
+    assert part(rope | {"knot": "none"}).strength == 30e3

@@ -10,6 +10,7 @@ from parks import record
 from siteassess.advice.assess import assess
 from siteassess.advice.care_results import Protection
 from siteassess.advice.end_details import uneven_factor
+from siteassess.mechanics.gear import PartCheck
 from siteassess.records.line import End
 
 BARE = Protection(0.5, "basket", (), 2.0, 0.05, 1, 0.9, 32.0, None, None, None, None, "low", (), None, None, None,
@@ -21,9 +22,9 @@ def tied(**sling):
     return assess(record({"L1.a.sling": {"width": "75 mm", "link_distance": "1 m", **sling}})).lines[0]
 
 
-def part(**sling) -> dict:
+def part(**sling) -> PartCheck:
     line = tied(rating="30 kN", **sling)
-    return next(one for one in line.extra["gear"] if one["part"] == "sling at T1")
+    return next(one for one in line.gear_checks if one.name == "sling at T1")
 
 
 def broken_at(kilonewtons: int, lies: dict) -> tuple[str, set[str]]:
@@ -40,14 +41,14 @@ def test_a_slings_leg_carries_its_share_by_the_angle_of_the_legs():
     """Legs from the link tangent to a trunk of 0.30 m radius (girth 188.5 cm; the pad gives way): half the angle is
     asin(0.30 / link), and a leg carries 1 / (2 cos) of the pull (parallelogram)."""
     whole = whole_pull()
-    wide, narrow = (part(wrap="basket", link_distance=link)["load_n"] for link in ("0.45 m", "2 m"))
+    wide, narrow = (part(wrap="basket", link_distance=link).load for link in ("0.45 m", "2 m"))
     assert narrow == pytest.approx(whole / (2 * (1 - 0.15**2) ** 0.5), rel=2e-3)
     assert wide == pytest.approx(whole / (2 * (1 - (0.30 / 0.45) ** 2) ** 0.5), rel=2e-3)
 
 
 def test_a_link_off_the_middle_loads_the_harder_leg():
     """Each degree off tilts the link toward one leg; the even legs carry half and a little more."""
-    even, off = (part(wrap="basket", **more)["load_n"] for more in ({}, {"off_middle": "10 deg"}))
+    even, off = (part(wrap="basket", **more).load for more in ({}, {"off_middle": "10 deg"}))
     assert off > 1.2 * even
 
 
@@ -63,8 +64,8 @@ def test_a_choker_carries_all_at_what_its_eye_leaves():
     """Sling sheets: a choker holds 0.75 of the straight rating (read), a round sling with 45 degrees at its eye 0.50 of
     that (second hand; a web sling 0.62)."""
     plain, tight = part(wrap="choker"), part(wrap="choker", choke_angle="45 deg")
-    assert plain["load_n"] == pytest.approx(whole_pull())
-    assert (plain["strength_n"], tight["strength_n"]) == pytest.approx((0.75 * 30e3, 0.75 * 0.50 * 30e3))
+    assert plain.load == pytest.approx(whole_pull())
+    assert (plain.strength, tight.strength) == pytest.approx((0.75 * 30e3, 0.75 * 0.50 * 30e3))
 
 
 @pytest.mark.parametrize(("said", "unsaid", "code"), [

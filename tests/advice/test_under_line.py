@@ -92,7 +92,7 @@ def test_no_answer_puts_the_line_under_the_ground(tie, tension, stiffness, peopl
     seen = line.clearance
     assert seen.lowest_m >= 0 and seen.mid_height_loaded_m >= 0
     assert all(feet >= ground - 1e-9 for feet, ground in zip(seen.walker_m, seen.ground_m))
-    assert all(height >= 0 for sweep in line.extra["sweeps"] for height in sweep["height_m"] or ())
+    assert all(height >= 0 for sweep in line.sweeps for height in sweep.height_m or ())
 
 
 def test_walk_only_is_a_remedy_that_is_judged_again_and_a_condition_once_recorded():

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from siteassess.advice.care_results import Arc
 from siteassess.advice.finding import Limit
+from siteassess.advice.results import Sweep
 from siteassess.papers import picture_line, picture_tie, picture_use
 from siteassess.papers.picture_tie import PRESS, RUB, _slat_bearings
 from siteassess.papers.svg_sheet import SvgSheet
@@ -211,9 +212,9 @@ def test_season_of_the_record_turns_with_the_hemisphere(make_assessment):
 
 
 def test_sweep_leaves_unknown_cases_out():
-    svg = picture_line.sweep([0, 1, 2, 3], [1e3, math.nan, 3e3, 4e3], x_words="metres from A", planned=2)
+    svg = picture_line.sweep(Sweep((0, 1, 2, 3), "metres from A", (1e3, math.nan, 3e3, 4e3), None, 2))
     assert "nan" not in svg and "planned" in texts(svg)
-    assert "not known" in texts(picture_line.sweep([0, 1], [math.nan, math.nan], x_words="kN"))
+    assert "not known" in texts(picture_line.sweep(Sweep((0, 1), "kN", (math.nan, math.nan), None, None)))
 
 
 def test_sheet_escapes_titles_and_texts():

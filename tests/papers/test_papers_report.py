@@ -12,6 +12,8 @@ from any_words import sentence
 from parks import data, record
 
 from siteassess.advice.assess import assess
+from siteassess.advice.tightness import Tightness
+from siteassess.mechanics.hauling import Range
 from siteassess.papers.asked import asked_for
 from siteassess.papers.handover import manner
 from siteassess.papers.language import words_in
@@ -216,8 +218,8 @@ def test_a_window_of_the_year_stands_below_its_picture_and_not_in_the_advice_too
 def test_what_the_hauling_says_stands_once(assessment):
     says = "two people reach 5 kN"
     line = assessment.lines[0]
-    line = dataclasses.replace(
-        line, findings=(*line.findings, sentence("hauling", "suits", says)), extra={"hauling": {"says": (says,)}}
-    )
+    told, none = sentence("hauling", "suits", says), Range(0.0, 0.0, 0.0)
+    reached = Tightness("no", None, 0.3, none, none, none, None, "no", False, (), ())
+    line = dataclasses.replace(line, findings=(*line.findings, told), hauling=reached)
     text = str(Text(report_page(dataclasses.replace(assessment, lines=(line,)))))
     assert text.count(says) == 1
