@@ -75,41 +75,31 @@ class LeftOut:
         return self.predicted / self.measured - 1
 
 
-def leave_one_out(lines: tuple[MeasuredLine, ...] = MEASURED_LINES) -> tuple[LeftOut, ...]:
-    """Predict every line from the factors of the other lines: the honest error of a factor on the static tension.
-
-    Parameters
-    ----------
-    lines : tuple of MeasuredLine
-        At least two.
-    """
+def leave_one_out() -> tuple[LeftOut, ...]:
+    """Predict every line from the factors of the other lines: the honest error of a factor on the static tension."""
     rows = []
     for case in CASES:
-        for left in lines:
-            others = [np.log(other.measured(case) / other.static()) for other in lines if other is not left]
+        for left in MEASURED_LINES:
+            others = [np.log(one.measured(case) / one.static()) for one in MEASURED_LINES if one is not left]
             factor = float(np.exp(np.mean(others)))
             rows.append(LeftOut(left.name, case, factor, factor * left.static(), left.measured(case)))
     return tuple(rows)
 
 
 @cache
-def leave_one_out_scatter(case: str, lines: tuple[MeasuredLine, ...] = MEASURED_LINES) -> float:
+def leave_one_out_scatter(case: str) -> float:
     """Root mean square of the logarithms predicted over measured of one case [-]; from three lines only.
 
     Parameters
     ----------
     case : str
         One of `CASES`.
-    lines : tuple of MeasuredLine
-        At least two.
     """
-    logs = [np.log(row.predicted / row.measured) for row in leave_one_out(lines) if row.case == case]
+    logs = [np.log(row.predicted / row.measured) for row in leave_one_out() if row.case == case]
     return float(np.sqrt(np.mean(np.square(logs))))
 
 
-def outside_measured(
-    span: float, stiffness: float, load: float, lines: tuple[MeasuredLine, ...] = MEASURED_LINES
-) -> tuple[Basis, ...]:
+def outside_measured(span: float, stiffness: float, load: float) -> tuple[Basis, ...]:
     """Everything about a line that lies outside the measured lines; empty where nothing does.
 
     Parameters
@@ -120,10 +110,8 @@ def outside_measured(
         Its EA [N].
     load : float
         The walker's weight [N].
-    lines : tuple of MeasuredLine
-        What was measured.
     """
-    spans, stiffnesses = ([getattr(line, name) for line in lines] for name in ("span", "stiffness"))
+    spans, stiffnesses = ([getattr(line, name) for line in MEASURED_LINES] for name in ("span", "stiffness"))
     ranges = (
         ("span-never-measured", span, min(spans), max(spans)),
         ("stiffness-never-measured", stiffness, min(stiffnesses), max(stiffnesses)),

@@ -81,15 +81,15 @@ def walked_height(line: LoadedLine, tie_a: float, ground: Profile, positions: Ar
     return WalkHeight(distance, height, tie_a, tie_a + line.rise - float(ground.at(line.span)))
 
 
-def empty_height(line: LoadedLine, tie_a: float, ground: Profile, positions: ArrayLike = POSITIONS) -> WalkHeight:
+def empty_height(line: LoadedLine, tie_a: float, ground: Profile) -> WalkHeight:
     """Height of the line itself over the ground with nobody on it.
 
     Parameters
     ----------
-    line, tie_a, ground, positions
-        As in `walked_height` [m, -]; the walker of the line is left out.
+    line, tie_a, ground
+        As in `walked_height` [m]; the walker of the line is left out.
     """
-    return walked_height(replace(line, load=0.0), tie_a, ground, positions)
+    return walked_height(replace(line, load=0.0), tie_a, ground)
 
 
 def least_standing(line: LoadedLine, tie_a: float, ground: Profile, margin: float, most: float = MOST_TRIED) -> float:

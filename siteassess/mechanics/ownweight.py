@@ -40,25 +40,15 @@ def stem_volume(diameter: ArrayLike, height: ArrayLike, form_factor: ArrayLike =
         return np.where((d > 0) & (h > 0) & (f > 0), f * np.pi / 4.0 * d**2 * h, np.nan)
 
 
-def tree_mass(
-    diameter: ArrayLike,
-    height: ArrayLike,
-    density: ArrayLike = GREEN_DENSITY.value,
-    form_factor: ArrayLike = FORM_FACTOR.value,
-    crown_share: ArrayLike = CROWN_SHARE.value,
-) -> Array:
-    """Mass of stem and crown above the ground [kg]; inputs as in `stem_volume`, density in [kg/m^3].
+def tree_mass(diameter: ArrayLike, height: ArrayLike) -> Array:
+    """Mass of stem and crown above the ground [kg].
 
     Parameters
     ----------
-    diameter, height, form_factor : array_like
-        As in `stem_volume` [m, m, -].
-    density : array_like
-        Of green wood [kg/m^3].
-    crown_share : array_like
-        Mass of the crown over that of the stem [-].
+    diameter, height : array_like
+        As in `stem_volume` [m].
     """
-    return as_array(stem_volume(diameter, height, form_factor) * as_array(density) * (1.0 + as_array(crown_share)))
+    return as_array(stem_volume(diameter, height) * GREEN_DENSITY.value * (1.0 + CROWN_SHARE.value))
 
 
 def lean_moment(

@@ -207,13 +207,11 @@ def root_limit(
     *,
     soil_factor: ArrayLike = SOIL_FACTORS["unknown"].value,
     share_lost: ArrayLike = 0.0,
-    root_factor: ArrayLike | None = None,
     ground_factor: ArrayLike = 1.0,
     digging_behind: ArrayLike = 0.0,
     share_cut_off: ArrayLike = 0.0,
     lean_moment: ArrayLike = 0.0,
     lean_from_pull_deg: ArrayLike = 0.0,
-    other_moment: ArrayLike = 0.0,
     extra_outside: ArrayLike = 0,
     divisor: ArrayLike = DIVISOR_GROUND_LINE,
     moment_per_d2h: ArrayLike = MOMENT_PER_D2H.value,
@@ -232,16 +230,12 @@ def root_limit(
     share_lost : array_like
         Share of the holding roots lost; from `roots.holding_share_lost` where sectors were looked at, else
         one number for the whole tree [-].
-    root_factor : array_like, optional
-        1 - share_lost where not given [-].
     digging_behind : array_like
         1 yes, 0 looked for and none, NaN not looked [-].
     share_cut_off : array_like
         See `root_outside` [-].
     lean_moment, lean_from_pull_deg : array_like
         From `siteassess.mechanics.ownweight` [N m], [deg].
-    other_moment : array_like
-        Wind along the pull, added [N m].
     extra_outside : array_like of int
         Further `Outside` flags, such as those of the ground.
     divisor : array_like
@@ -250,10 +244,8 @@ def root_limit(
         Of the kind of tree; those of a tree of any kind where not given [N m/m^3], [ln].
     """
     lost = as_array(share_lost)
-    factor = 1.0 - lost if root_factor is None else root_factor
-    median = root_capacity(diameter, height, soil_factor, factor, ground_factor, moment_per_d2h)
+    median = root_capacity(diameter, height, soil_factor, 1.0 - lost, ground_factor, moment_per_d2h)
     demand = turning_demand(pull, tie_height, diameter, lean_moment, lean_from_pull_deg)
-    demand = demand + np.maximum(as_array(other_moment), 0.0)
     outside = root_outside(diameter, height, lost, digging_behind, share_cut_off)
     outside = outside | np.asarray(extra_outside, dtype=np.int64)
     with np.errstate(invalid="ignore"):

@@ -26,22 +26,18 @@ def _from_behind(pull_bearing_deg: ArrayLike) -> Array:
     return as_array(-np.cos(np.deg2rad(SECTOR_BEARINGS_DEG - pull)))
 
 
-def sector_weights(pull_bearing_deg: ArrayLike, contrast: float = DIRECTION_CONTRAST.value) -> Array:
+def sector_weights(pull_bearing_deg: ArrayLike) -> Array:
     """Share of the holding that each sector brings for a pull; sectors on the last axis, sum 1 [-].
 
     Parameters
     ----------
     pull_bearing_deg : array_like
         [deg true].
-    contrast : float
-        0 all roots alike, 1 roots right before the pull count nothing [-].
     """
-    return (1.0 + contrast * _from_behind(pull_bearing_deg)) / SECTOR_BEARINGS_DEG.size
+    return (1.0 + DIRECTION_CONTRAST.value * _from_behind(pull_bearing_deg)) / SECTOR_BEARINGS_DEG.size
 
 
-def holding_share_lost(
-    sector_lost: ArrayLike, pull_bearing_deg: ArrayLike, contrast: float = DIRECTION_CONTRAST.value
-) -> Array:
+def holding_share_lost(sector_lost: ArrayLike, pull_bearing_deg: ArrayLike) -> Array:
     """Share of the roots holding a pull that are lost [-], for `rootplate.root_limit`.
 
     Parameters
@@ -50,8 +46,6 @@ def holding_share_lost(
         Share of roots lost in each of the eight sectors on the last axis, 0 to 1, NaN not looked [-].
     pull_bearing_deg : array_like
         [deg true].
-    contrast : float
-        See `sector_weights` [-].
 
     Returns
     -------
@@ -76,7 +70,7 @@ def holding_share_lost(
     lost = as_array(sector_lost)
     with np.errstate(invalid="ignore"):
         lost = np.where((lost >= 0.0) & (lost <= 1.0), lost, np.nan)
-    weighted = np.sum(sector_weights(pull_bearing_deg, contrast) * lost, axis=-1)
+    weighted = np.sum(sector_weights(pull_bearing_deg) * lost, axis=-1)
     plain = np.mean(lost, axis=-1)
     return as_array(np.where(plain > 0.5, np.maximum(weighted, plain), weighted))
 

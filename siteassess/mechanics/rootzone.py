@@ -107,17 +107,15 @@ def as4970_structural_radius(diameter: ArrayLike) -> Array:
     return np.where(d < SRZ_FLOOR_DIAMETER, SRZ_FLOOR, 0.64 * (50.0 * d) ** 0.42)
 
 
-def din18920_radius(crown_radius: ArrayLike, columnar: ArrayLike = False) -> Array:
-    """Root area by DIN 18920: crown edge plus 1.5 m, 5 m for a columnar tree [m] [3]_.
+def din18920_radius(crown_radius: ArrayLike) -> Array:
+    """Root area by DIN 18920: crown edge plus 1.5 m [m] [3]_; columnar trees, which take 5 m, are not told apart.
 
     Parameters
     ----------
     crown_radius : array_like
         Distance from the stem to the crown's edge; the widest for one radius all round [m].
-    columnar : array_like of bool, optional
-        Whether the crown is columnar.
     """
-    return as_array(as_array(crown_radius) + np.where(columnar, 5.0, 1.5))
+    return as_array(as_array(crown_radius) + 1.5)
 
 
 def critical_root_radius(diameter: ArrayLike, feet_per_inch: ArrayLike = 1.5) -> Array:
@@ -144,7 +142,6 @@ def protection_radius(
     standard: str,
     diameter: ArrayLike,
     crown_radius: ArrayLike | None = None,
-    columnar: ArrayLike = False,
     feet_per_inch: ArrayLike = 1.5,
 ) -> Array:
     """Protection radius by the standard a manager names [m].
@@ -155,7 +152,7 @@ def protection_radius(
         The standard.
     diameter : array_like
         Stem diameter at the standard's own height [m].
-    crown_radius, columnar : array_like, optional
+    crown_radius : array_like, optional
         For DIN 18920 only [m].
     feet_per_inch : array_like, optional
         For the critical root radius only.
@@ -174,7 +171,7 @@ def protection_radius(
     if standard == "DIN 18920":
         if crown_radius is None:
             raise OutsideModel("DIN 18920 counts from the crown's edge: measure the crown", "crown-edge-needed")
-        return din18920_radius(crown_radius, columnar)
+        return din18920_radius(crown_radius)
     raise OutsideModel(f"root zone standard {standard!r}: wanted one of {', '.join(STANDARDS)}",
                        "no-such-root-zone-standard", standard=standard, standards=STANDARDS)  # fmt: skip
 

@@ -13,11 +13,7 @@ TAPER_POWER = constant("taper power")
 
 
 def diameter_at(
-    diameter: ArrayLike,
-    read_height: ArrayLike,
-    section_height: ArrayLike,
-    taper: ArrayLike = TAPER_PER_METRE.value,
-    credit_flare: bool = False,
+    diameter: ArrayLike, read_height: ArrayLike, section_height: ArrayLike, taper: ArrayLike = TAPER_PER_METRE.value
 ) -> Array:
     """Diameter at a section by even taper [m].
 
@@ -26,12 +22,10 @@ def diameter_at(
     diameter : array_like
         As read [m].
     read_height, section_height : array_like
-        Above the ground [m].
+        Above the ground [m]; below the reading the trunk earns no more than what was read, since a flare may be hollow
+        or ribbed.
     taper : array_like
         Diameter lost per metre going up, not negative [m/m].
-    credit_flare : bool
-        Let the trunk grow thicker below the reading; by default a lower section earns no more than what was
-        read, since a flare may be hollow or ribbed.
 
     Returns
     -------
@@ -47,46 +41,27 @@ def diameter_at(
     """
     d, read, section, per_metre = map(as_array, (diameter, read_height, section_height, taper))
     with np.errstate(invalid="ignore"):
-        climb = section - read if credit_flare else np.maximum(section - read, 0.0)
-        carried = d - per_metre * climb
+        carried = d - per_metre * np.maximum(section - read, 0.0)
         good = (d > 0) & (read >= 0) & (section >= 0) & (per_metre >= 0) & (carried > 0)
         return np.where(good, carried, np.nan)
 
 
 def diameter_at_by_height(
-    diameter: ArrayLike,
-    read_height: ArrayLike,
-    section_height: ArrayLike,
-    tree_height: ArrayLike,
-    power: ArrayLike = TAPER_POWER.value,
-    credit_flare: bool = False,
+    diameter: ArrayLike, read_height: ArrayLike, section_height: ArrayLike, tree_height: ArrayLike
 ) -> Array:
     """Diameter at a section where the tree's height is known [m].
 
     Parameters
     ----------
     diameter, read_height, section_height : array_like
-        [m].
+        As in `diameter_at` [m].
     tree_height : array_like
         Above both heights [m].
-    power : array_like
-        Of the distance from the top: 0.5 full, 1 conical [-].
-    credit_flare : bool
-        See `diameter_at`.
-
-    Examples
-    --------
-    A cone at half its height, by hand:
-
-    >>> float(diameter_at_by_height(0.50, 0.0, 10.0, 20.0, power=1.0))
-    0.25
     """
-    d, read, section, top, p = map(as_array, (diameter, read_height, section_height, tree_height, power))
+    d, read, section, top = map(as_array, (diameter, read_height, section_height, tree_height))
     with np.errstate(invalid="ignore", divide="ignore"):
-        carried = d * ((top - section) / (top - read)) ** p
-        if not credit_flare:
-            carried = np.minimum(carried, d)
-        good = (d > 0) & (read >= 0) & (section >= 0) & (read < top) & (section < top) & (p >= 0)
+        carried = np.minimum(d * ((top - section) / (top - read)) ** TAPER_POWER.value, d)
+        good = (d > 0) & (read >= 0) & (section >= 0) & (read < top) & (section < top)
         return np.where(good, carried, np.nan)
 
 

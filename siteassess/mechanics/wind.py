@@ -66,8 +66,8 @@ def crown_centre(crown_base: ArrayLike, tree_height: ArrayLike, leaf_type: str) 
         return np.where((base >= 0) & (base <= top), base + share * (top - base), np.nan)
 
 
-def drag_coefficient(wind: ArrayLike, leaf_type: str, in_leaf: ArrayLike = 1.0) -> Array:
-    """Middling drag coefficient of a crown on its still-air area [-].
+def drag_coefficient(wind: ArrayLike, leaf_type: str) -> Array:
+    """Middling drag coefficient of a crown in leaf on its still-air area [-].
 
     Parameters
     ----------
@@ -75,24 +75,21 @@ def drag_coefficient(wind: ArrayLike, leaf_type: str, in_leaf: ArrayLike = 1.0) 
         Gust at the crown, not negative [m/s].
     leaf_type : str
         broadleaf or conifer; any other is taken as the conifer, which catches more.
-    in_leaf : array_like
-        1 in leaf, 0 bare, NaN not looked [-].
 
     References
     ----------
     1. Vollsinger et al. 2005, Can. J. For. Res. 35(5); Rudnicki et al. 2004, Can. J. For. Res. 34(3) (abstracts read).
     2. Angelou, Dellwik and Mann 2019, Forestry 92(4):381 (abstract read).
     """
-    wind, leaf = as_array(wind), as_array(in_leaf)
+    wind = as_array(wind)
     at_20 = DRAG_AT_20.get(leaf_type, DRAG_AT_20["conifer"]).value
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = wind / DRAG_MEASURED_AT
         power = np.where(ratio < 1.0, DRAG_FALL_BELOW_20.value, DRAG_FALL_ABOVE_20.value)
-        share = np.where(leaf > 0, 1.0, LEAFLESS_SHARE.value) + 0.0 * leaf
-        return np.where(wind >= 0, at_20 * ratio**-power * share, np.nan)
+        return np.where(wind >= 0, at_20 * ratio**-power, np.nan)
 
 
-def crown_drag(wind: ArrayLike, area: ArrayLike, leaf_type: str, in_leaf: ArrayLike = 1.0) -> Array:
+def crown_drag(wind: ArrayLike, area: ArrayLike, leaf_type: str) -> Array:
     """Horizontal force of the wind on the crown [N]: half density times drag coefficient, area, wind squared.
 
     Parameters
@@ -101,7 +98,7 @@ def crown_drag(wind: ArrayLike, area: ArrayLike, leaf_type: str, in_leaf: ArrayL
         Gust at the crown [m/s].
     area : array_like
         Frontal area in still air [m^2].
-    leaf_type, in_leaf
+    leaf_type
         As `drag_coefficient`.
     """
     wind, area = as_array(wind), as_array(area)
@@ -109,7 +106,7 @@ def crown_drag(wind: ArrayLike, area: ArrayLike, leaf_type: str, in_leaf: ArrayL
         area = np.where(area >= 0, area, np.nan)
         # in still air the coefficient has no value, and nothing pulls; nor is there any for what no float can square
         still = np.where(wind**2 == 0, 1.0, wind)
-        pulled = 0.5 * AIR_DENSITY.value * drag_coefficient(still, leaf_type, in_leaf) * area * still**2
+        pulled = 0.5 * AIR_DENSITY.value * drag_coefficient(still, leaf_type) * area * still**2
         return as_array(np.where(wind**2 == 0, 0.0 * pulled, pulled))
 
 
@@ -128,7 +125,7 @@ def gust_at_crown(forecast: ArrayLike, centre_height: ArrayLike) -> Array:
 
 
 def wind_moment(
-    forecast: ArrayLike, area: ArrayLike, centre_height: ArrayLike, leaf_type: str, in_leaf: ArrayLike = 1.0
+    forecast: ArrayLike, area: ArrayLike, centre_height: ArrayLike, leaf_type: str
 ) -> Array:
     """Middling moment of a forecast gust about the ground [N m]; centre's height in [m], the rest as `crown_drag`.
 
@@ -136,15 +133,15 @@ def wind_moment(
     ----------
     forecast, centre_height : array_like
         As in `gust_at_crown` [m/s, m].
-    area, leaf_type, in_leaf
+    area, leaf_type
         As in `crown_drag` [m^2].
     """
     centre = as_array(centre_height)
-    return as_array(crown_drag(gust_at_crown(forecast, centre), area, leaf_type, in_leaf) * centre)
+    return as_array(crown_drag(gust_at_crown(forecast, centre), area, leaf_type) * centre)
 
 
 def gust_of_moment(
-    moment: ArrayLike, area: ArrayLike, centre_height: ArrayLike, leaf_type: str, in_leaf: ArrayLike = 1.0
+    moment: ArrayLike, area: ArrayLike, centre_height: ArrayLike, leaf_type: str
 ) -> Array:
     """Forecast gust that brings a moment about the ground [m/s]: the closed inverse of `wind_moment`.
 
@@ -154,10 +151,10 @@ def gust_of_moment(
     ----------
     moment : array_like
         Of the wind about the ground [N m].
-    area, centre_height, leaf_type, in_leaf
+    area, centre_height, leaf_type
         As in `wind_moment` [m^2, m].
     """
-    at_20 = crown_drag(DRAG_MEASURED_AT, area, leaf_type, in_leaf) * as_array(centre_height)
+    at_20 = crown_drag(DRAG_MEASURED_AT, area, leaf_type) * as_array(centre_height)
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = as_array(moment) / at_20
         power = np.where(ratio < 1.0, 2.0 - DRAG_FALL_BELOW_20.value, 2.0 - DRAG_FALL_ABOVE_20.value)
@@ -215,7 +212,6 @@ def take_down_wind(
     area: ArrayLike,
     centre_height: ArrayLike,
     leaf_type: str,
-    in_leaf: ArrayLike = 1.0,
 ) -> Array:
     """Forecast gust at which line, lean and crown together exceed what the tree bears one time in twenty [m/s].
 
@@ -225,7 +221,7 @@ def take_down_wind(
         Of the trunk's section or the root plate [N m], [ln]; no divisor, since a gust is met attended.
     line_and_lean_moment : array_like
         What is asked without wind [N m].
-    area, centre_height, leaf_type, in_leaf
+    area, centre_height, leaf_type
         See `wind_moment`.
 
     Returns
@@ -235,5 +231,5 @@ def take_down_wind(
         is unknown. Take the smaller answer of trunk and root plate.
     """
     room = greatest_wind_moment(capacity_median, capacity_ln_sd, line_and_lean_moment)
-    found = gust_of_moment(room, area, centre_height, leaf_type, in_leaf)
+    found = gust_of_moment(room, area, centre_height, leaf_type)
     return np.where(room == 0, np.where(np.isnan(found), found, 0.0), found)

@@ -101,8 +101,6 @@ def check_pair(
     back: Sighting | None = None,
     declination: Declination | None = None,
     convergence_deg: float | None = None,
-    correlation: float = 0.0,
-    pointing_offset_m: float = 0.0,
     names: tuple[str, str] = ("A", "B"),
 ) -> PairAgreement:
     """Compare the positions of two anchors with the tape and the compass between them.
@@ -114,8 +112,6 @@ def check_pair(
     out, back : the bearing read at a towards b and at b towards a, if any
     declination : for magnetic readings, at the date they were read
     convergence_deg : for grid readings, grid north minus true north, east positive [deg]
-    correlation : of the two position errors, 0 to 1
-    pointing_offset_m : how far off the line through the stems the compass stood [m]
     names : what the anchors are called in the messages
 
     Returns
@@ -144,7 +140,7 @@ def check_pair(
     >>> f"{found.comparison.distance_residual_m:.3f} m, {found.comparison.distance_z:.3f}, {found.level}"
     '-10.000 m, -5.779, reject'
     """
-    readings = PairReadings(a, b, tape, out, back, declination, convergence_deg, correlation, pointing_offset_m)
+    readings = PairReadings(a, b, tape, out, back, declination, convergence_deg)
     found = compare(readings)
     position_level, back_level = level_of(found.probability), level_of(found.back_probability)
     level = max(position_level, back_level, key=LEVELS.index)
@@ -173,12 +169,11 @@ def compare(readings: PairReadings) -> Comparison:
     along_var, across_var = float(ahead @ covariance @ ahead), float(aside @ covariance @ aside)
     span = tape if math.isfinite(tape) else course.distance_m
     position_bearing_sigma = math.degrees(math.sqrt(across_var) / span) if span > 0 else math.nan
-    offset_sigma = math.degrees(readings.pointing_offset_m / span) if span > 0 else math.nan
     distance_residual = course.distance_m - tape
     # two loose fixes look farther apart than they are, by their variance across the line over twice the span
     bias = across_var / (2.0 * tape) if tape > 0 else math.nan
     bearing_residual = wrap180(course.bearing_true_deg - compass)
-    sighting_sigma = math.hypot(compass_sigma, offset_sigma)
+    sighting_sigma = compass_sigma if span > 0 else math.nan  # there is no way from a place to itself
     statistic, dof = _statistic(course, covariance, tape, tape_sigma, compass, sighting_sigma)
     return Comparison(
         course=course,
@@ -216,17 +211,8 @@ def level_of(probability: float) -> str:
 
 
 def _difference_covariance(readings: PairReadings) -> Array:
-    one, two = readings.a.covariance(), readings.b.covariance()
-    if not (np.isfinite(one).all() and np.isfinite(two).all()):
-        return np.full((2, 2), np.nan)
-    shared: Array = readings.correlation * _square_root(one) @ _square_root(two)
-    return one + two - shared - shared.T
-
-
-def _square_root(covariance: Array) -> Array:
-    values, vectors = np.linalg.eigh(covariance)
-    root: Array = (vectors * np.sqrt(np.clip(values, 0.0, None))) @ vectors.T
-    return root
+    covariance = readings.a.covariance() + readings.b.covariance()
+    return covariance if np.isfinite(covariance).all() else np.full((2, 2), np.nan)
 
 
 def _axes(bearing_deg: float) -> tuple[Array, Array]:

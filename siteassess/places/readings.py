@@ -79,9 +79,8 @@ class Sighting:
 class PairReadings:
     """Everything read about one pair of anchors.
 
-    `correlation` is that of the two position errors: 0 unless told. Fixes by one receiver minutes apart share part
-    of their error; 0 then makes the positions look looser than they are and the check milder, never falsely strict.
-    `pointing_offset_m` is how far off the line through the stems the compass stood [m].
+    The errors of the two positions count as independent. Fixes by one receiver minutes apart share part of theirs,
+    which makes the positions look looser than they are and the check milder, never falsely strict.
     """
 
     a: Located
@@ -91,8 +90,6 @@ class PairReadings:
     back: Sighting | None = None
     declination: Declination | None = None
     convergence_deg: float | None = None
-    correlation: float = 0.0
-    pointing_offset_m: float = 0.0
 
     def true_bearing(self, sighting: Sighting | None) -> float:
         """The bearing from true north of a sighting of this pair; NaN for none, or where it cannot be turned [deg]."""

@@ -61,7 +61,6 @@ def test_a_trial_reading_that_says_nothing_gives_no_number():
 def test_diameter_carried_up_shrinks_and_carried_down_earns_no_flare():
     assert taper.diameter_at(0.40, 1.3, 2.3) == pytest.approx(0.385)
     assert taper.diameter_at(0.40, 1.3, 0.3) == 0.40
-    assert taper.diameter_at(0.40, 1.3, 0.3, credit_flare=True) == pytest.approx(0.415)
     assert np.isnan(taper.diameter_at(0.02, 1.3, 3.3)) and np.isnan(taper.diameter_at(0.4, np.nan, 1.0))
 
 
@@ -69,7 +68,6 @@ def test_taper_by_height_has_no_trunk_left_at_the_top():
     assert taper.diameter_at_by_height(0.40, 1.3, 1.3, 18.0) == pytest.approx(0.40)
     assert np.isnan(taper.diameter_at_by_height(0.40, 1.3, 18.0, 18.0))
     assert taper.diameter_at_by_height(0.40, 1.3, 0.3, 18.0) == 0.40
-    assert taper.diameter_at_by_height(0.40, 1.3, 9.65, 18.0, power=1.0) == pytest.approx(0.20)
 
 
 def test_stated_taper_agrees_with_the_taper_by_height_near_the_ground():

@@ -155,7 +155,6 @@ def test_nothing_unkind_lowers_the_use(d, slim, tie, pull, lost, lean, turn, mor
     assert use(soil_factor=SOAKED) > use(soil_factor=WET)
     assert use(divisor=2.0) > base
     assert use(ground_factor=0.8) > base
-    assert use(other_moment=500.0) > base
 
 
 def test_a_factor_above_one_is_refused_not_believed():

@@ -19,7 +19,6 @@ def test_radius_by_the_named_standard():
     assert rz.protection_radius("AS 4970", 0.1) == 2.0
     assert rz.protection_radius("critical root radius", 0.254, feet_per_inch=1.5) == pytest.approx(4.572)
     assert rz.protection_radius("DIN 18920", 0.5, crown_radius=4.0) == 5.5
-    assert rz.protection_radius("DIN 18920", 0.5, crown_radius=1.5, columnar=True) == 6.5
     with pytest.raises(OutsideModel, match="crown"):
         rz.protection_radius("DIN 18920", 0.5)
     with pytest.raises(OutsideModel, match="BS 5837"):

@@ -14,7 +14,6 @@ KINDS = ("broadleaf", "conifer")
 def test_drag_of_fifty_square_metres_in_a_gale_by_hand():
     # 0.5 x 1.2 x 0.18 x 50 x 20 x 20, and half of it without leaves; the conifer's 0.34
     assert wind.crown_drag(20.0, 50.0, "broadleaf") == pytest.approx(2_160.0)
-    assert wind.crown_drag(20.0, 50.0, "broadleaf", in_leaf=0) == pytest.approx(1_080.0)
     assert wind.crown_drag(20.0, 50.0, "conifer") == pytest.approx(4_080.0)
     assert wind.crown_drag(0.0, 50.0, "broadleaf") == 0.0
     assert wind.wind_moment(20.0, 50.0, 8.0, "broadleaf") == pytest.approx(2_160.0 * 8.0)
@@ -89,13 +88,13 @@ def test_larger_crowns_and_more_line_come_down_earlier_and_stronger_trees_later(
 ):
     least = median * np.exp(-1.6448536 * ln_sd)
 
-    def gust(median=median, line=share * least, area=area, height=height, in_leaf=1.0):
-        return wind.take_down_wind(median, ln_sd, line, area, height, kind, in_leaf)
+    def gust(median=median, line=share * least, area=area, height=height):
+        return wind.take_down_wind(median, ln_sd, line, area, height, kind)
 
     base = gust()
     assert gust(area=area * more) < base and gust(height=height * more) < base
     assert gust(line=(share + 0.05) * least) < base
-    assert gust(in_leaf=0.0) > base and gust(median=median * more) > base
+    assert gust(median=median * more) > base
 
 
 @settings(max_examples=60, deadline=None)
