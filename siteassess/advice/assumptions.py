@@ -120,7 +120,7 @@ OF_A_TREE = (
     *TREE_INPUT_ASSUMPTIONS, SUITS_UP_TO, *LEAST_TRUNK_ASSUMPTIONS, *WIND_CHECK_ASSUMPTIONS, CROWN_BASE_SHARE,
 )  # fmt: skip
 OF_A_HOLLOW = (WAGENER_LIMIT, CODER_HAZARD, SMILEY_FRAEDRICH_LIMIT)  # the sound wall's limit is the stem's own
-FILLED_IN = ("height-filled", "crown-width-taken")  # codes of sizes taken from city trees
+FILLED_IN = {"height-filled", "crown-width-taken"}  # codes of sizes taken from city trees
 FALLS_FROM_HEIGHT = ("high line", "aerial equipment")
 
 
@@ -167,7 +167,7 @@ def _of_trees(ends: list[AnchorResult]) -> list[Constant]:
         return []
     told = [finding for end in ends for finding in end.findings]
     used = list(OF_A_TREE)
-    if any(one.code in FILLED_IN for finding in told for one in (finding, *finding.more)):
+    if FILLED_IN & {code for finding in told for code in (finding.code, *(one.code for one in finding.more))}:
         used += ALLOMETRY_ASSUMPTIONS
     if any(finding.about == "hollow" for finding in told):
         used += OF_A_HOLLOW

@@ -3,26 +3,27 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import fields, replace
 
 import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN, WORST_CASE_TAKEN, boulder_deciding
-from siteassess.advice.finding import Finding, Limit, found, worst
+from siteassess.advice.finding import Finding, Limit, found, greatest_use, least_used, worst
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.load_findings import load_findings
-from siteassess.advice.results import NO_TAG, AnchorResult, Evidence
+from siteassess.advice.results import NO_TAG, AnchorResult, Evidence, Load
 from siteassess.mechanics.boulder import boulder_limits
-from siteassess.mechanics.limit import REFUSALS
+from siteassess.mechanics.limit import REFUSALS, LimitSums
 from siteassess.mechanics.scatter import percentile
 from siteassess.records.anchor import Boulder
 from siteassess.records.line import EndName
 from siteassess.reference.constants import constants
 from siteassess.reference.findings import said
-from siteassess.units import quantity
+from siteassess.units import Quantity, quantity
 
 DENSITY = constants("rock density by kind")  # [kg/m3] the lower end of common values
 FRICTION = constants("boulder friction by bed")
@@ -51,11 +52,10 @@ def judge_boulder(
     findings += _settled(limits, boulder, line, end, bearing)
     if line.walk_only and _worse_if_bounced(boulder, line, end, bearing, unsummed, findings):
         findings.append(found("bounced-would-not-do", "suits if"))
-    uses = [limit.use for limit in limits]
     return AnchorResult(
         line_id=line.id, end=end, code=boulder.code, kind="boulder", tag=NO_TAG,
         species=f"boulder, {boulder.rock}", verdict=worst(f.effect for f in findings),
-        loads=loads, limits=limits, hold_use=max(uses) if uses and None not in uses else None, care_use=None,
+        loads=loads, limits=limits, hold_use=greatest_use(limits), care_use=None,
         evidence=Evidence(deciding, tuple(missing)),
         stop_signs=tuple(f.says for f in findings if f.about == "stop sign"), findings=tuple(findings),
         remedies=(), protection=None, rules=None, tie_height_m=tie,
@@ -78,12 +78,12 @@ def _settled(
         return told
     kind, level = (_kindest(boulder, line, end, bearing, level=level) for level in (False, True))
     for place, limit in enumerate(limits):
-        if limit.use is not None and limit.use > 1 and limit.name in kind and kind[limit.name].use <= 1:
+        if limit.exceeded and limit.name in kind and not kind[limit.name].exceeded:
             told[place] = replace(told[place].adding("what-was-unseen-might-hold"), code="limit-over-unseen",
                                   effect="cannot say", looked_at=False)  # fmt: skip
     worked_out = {limit.name for limit in limits if limit.use is not None}
     for limit in (level | kind).values():
-        if limit.name not in worked_out and limit.use > 1:
+        if limit.name not in worked_out and limit.exceeded:
             told.append(found("limit-over-anyway", "leave it", limit=limit.name, case=limit.case, use=limit.use,
                               more=(said("even-at-its-kindest"),)))  # fmt: skip
     return told
@@ -91,22 +91,24 @@ def _settled(
 
 def _kindest(boulder: Boulder, line: LineInputs, end: EndName, bearing: float, level: bool) -> dict[str, Limit]:
     """The least limits by name that what was not looked at may leave; `level` takes a bed seen steep as level too."""
-    flat = quantity(0, "deg", "angle")
-    kind = {name: best for name, best in KINDEST.items() if getattr(boulder, name) == "unknown"}
-    kind |= {"slope": flat} if level or boulder.slope is None else {}
-    tried, least = boulder.model_copy(update=kind), {}
+    tried = boulder.model_copy(update={name: best for name, best in KINDEST.items()
+                                       if getattr(boulder, name) == "unknown"})  # fmt: skip
+    if level or boulder.slope is None:
+        tried = tried.model_copy(update={"slope": quantity(0, "deg", "angle")})
     tie = line.tie(end)
     if tie is None:  # a hammock's kindest tie may lie above the block
         tie = min(LEAST_TIE.value, boulder.upright.si if boulder.upright else math.inf)
+    judged: list[Limit] = []
     for kind_line in kindest_lines(line):
         loads, why = end_loads(kind_line, end, bearing)
-        for limit in () if why else _limits(tried, kind_line, loads, tie, bearing, kind=True):
-            if limit.use is not None and (limit.name not in least or limit.use < least[limit.name].use):
-                least[limit.name] = limit
-    return least
+        judged += () if why else _limits(tried, kind_line, loads, tie, bearing, kind=True)
+    return least_used(judged)
 
 
-def _worse_if_bounced(boulder, line: LineInputs, end: EndName, bearing: float, unsummed, findings) -> bool:
+def _worse_if_bounced(
+    boulder: Boulder, line: LineInputs, end: EndName, bearing: float, unsummed: tuple[str, ...],
+    findings: Sequence[Finding],
+) -> bool:  # fmt: skip
     bounced = judge_boulder(boulder, replace(line, walk_only=False), end, bearing, unsummed)
     verdict = worst(finding.effect for finding in findings)
     return worst((verdict, bounced.verdict)) != verdict
@@ -165,11 +167,11 @@ def _missing(boulder: Boulder, line: LineInputs, tie: float | None, deciding: tu
 
 
 def _limits(
-    boulder: Boulder, line: LineInputs, loads, tie: float, bearing: float, kind: bool = False
+    boulder: Boulder, line: LineInputs, loads: Sequence[Load], tie: float, bearing: float, kind: bool = False
 ) -> tuple[Limit, ...]:
     """Sliding and tipping; `kind` takes no edge near, and a downhill nobody read behind the pull."""
-    def si(quantity):
-        return quantity.si if quantity else math.nan
+    def si(read: Quantity | None) -> float:
+        return read.si if read else math.nan
 
     downhill = si(boulder.downhill)
     known = math.isfinite(bearing) and math.isfinite(downhill)
@@ -187,7 +189,7 @@ def _limits(
     return tuple(_answer(limit, loads) for limit in found)
 
 
-def _answer(every, loads) -> Limit:
+def _answer(every: LimitSums, loads: Sequence[Load]) -> Limit:
     """One limit of the mechanics as an answer: a refusal of any case, or the case that asks the greatest share."""
     hardest_at = int(np.argmax(np.where(every.refused, np.inf, every.use)))
     limit, hardest = _one(every, hardest_at), loads[hardest_at]
@@ -206,7 +208,7 @@ def _answer(every, loads) -> Limit:
     )  # fmt: skip
 
 
-def _one(every, at: int):
+def _one(every: LimitSums, at: int) -> LimitSums:
     """One case of a limit that was worked out for all of them."""
     numbers = {field.name: getattr(every, field.name)[at] for field in fields(every) if field.name not in WORDS}
     return replace(every, **numbers)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -144,20 +145,23 @@ def _of_line(
             continue
         name = thing.name or "" if thing else crossing.name
         what = _meeting(crossing, name)
+        latitude, longitude = map(float, crossing.place)
         met.append(Met(crossing.kind, name, crossing.relation, crossing.distance_m, crossing.along_m,
-                       *map(float, crossing.place), crossing.advice, what.in_words()))  # fmt: skip
+                       latitude, longitude, crossing.advice, what.in_words()))  # fmt: skip
         told.append(_finding(crossing, name, what, thing, posts))
     return LineCrossings(tuple(met), (*_reminders(line), *told))
 
 
 def _planned(line: Line, places: Places) -> PlannedLine | None:
-    ends = [places.at(end.anchor) for end in line.ends]
-    if any(end is None for end in ends):
+    a, b = (places.at(end.anchor) for end in line.ends)
+    if a is None or b is None:
         return None
     heights = [end.tie_height.si for end in line.ends if end.tie_height]
-    sigma = math.nan if any(math.isnan(end.sigma_m) for end in ends) else max(end.sigma_m for end in ends)
-    return PlannedLine(line.id, *((end.latitude_deg, end.longitude_deg) for end in ends), high=line.use == "high line",
-                       height_m=max(heights, default=math.nan), sigma_m=sigma)  # fmt: skip
+    sigma = math.nan if math.isnan(a.sigma_m) or math.isnan(b.sigma_m) else max(a.sigma_m, b.sigma_m)
+    return PlannedLine(
+        line.id, (a.latitude_deg, a.longitude_deg), (b.latitude_deg, b.longitude_deg), high=line.use == "high line",
+        height_m=max(heights, default=math.nan), sigma_m=sigma,
+    )  # fmt: skip
 
 
 def _on_the_map(number: str, feature: Feature, frame: LocalFrame) -> MapFeature:
@@ -282,11 +286,14 @@ def _reminders(line: Line) -> tuple[Finding, ...]:
 
 def same_time(one: Line, other: Line) -> bool:
     """Whether two lines may hang at once; without days on both nobody can rule it out."""
-    if not (one.planned and other.planned and one.planned.date and other.planned.date):
-        return True
-    starts = [line.planned.date for line in (one, other)]
-    ends = [line.planned.until or line.planned.date for line in (one, other)]
-    return max(starts) <= min(ends)
+    mine, theirs = _days(one), _days(other)
+    return mine is None or theirs is None or max(mine[0], theirs[0]) <= min(mine[1], theirs[1])
+
+
+def _days(line: Line) -> tuple[datetime.date, datetime.date] | None:
+    """First and last day a line hangs; None where no day was planned."""
+    plan = line.planned
+    return (plan.date, plan.until or plan.date) if plan and plan.date else None
 
 
 CROSSING_ASSUMPTIONS = (FALL_STRIP_HALF_WIDTH_M, UNKNOWN_WAY, POSTED_WITHIN_M, *USUAL_WIDTH_M.values())

@@ -6,7 +6,7 @@ A limit as an answer stands here too: the demand beside what we allow, why it ca
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
@@ -202,6 +202,11 @@ class Limit:
     why: Said | None = None  # of a limit that has no such flags
 
     @property
+    def exceeded(self) -> bool:
+        """Whether it is known to be exceeded."""
+        return self.use is not None and self.use > 1
+
+    @property
     def told(self) -> tuple[Said, ...]:
         """Why it cannot be judged, or what a reader of the number must know."""
         return (self.why,) if self.why else why_outside(self.outside)
@@ -215,3 +220,18 @@ class Limit:
     def do_next(self) -> str:
         """What to do where it cannot be judged, in English."""
         return "; ".join(in_words(steps_for(self.outside))) if self.use is None and not self.why else ""
+
+
+def greatest_use(limits: Sequence[Limit]) -> float | None:
+    """The greatest use of some limits; None where there are none, or one of them cannot be judged."""
+    uses = [limit.use for limit in limits if limit.use is not None]
+    return max(uses) if uses and len(uses) == len(limits) else None
+
+
+def least_used(limits: Iterable[Limit]) -> dict[str, Limit]:
+    """Of the limits that can be judged, by name that with the least use."""
+    least: dict[str, tuple[float, Limit]] = {}
+    for limit in limits:
+        if limit.use is not None and (limit.name not in least or limit.use < least[limit.name][0]):
+            least[limit.name] = limit.use, limit
+    return {name: limit for name, (_, limit) in least.items()}

@@ -10,7 +10,7 @@ import numpy as np
 
 from siteassess.advice.finding import whys
 from siteassess.advice.pair import PairRead, of_line, of_tie, with_mixed_units
-from siteassess.advice.results import PairGeometry
+from siteassess.advice.results import Agrees, PairGeometry
 from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.places.agreement import check_pair
 from siteassess.places.geodesy import bearing_distance, mean_bearing, refuse_poles, reverse_bearing
@@ -29,7 +29,9 @@ from siteassess.reference.findings import Said, said
 SAME_PLACE_M = constant("same position")
 FARTHEST_DEG = 89.0  # positions nearer to a pole are not asked where the site is
 MOST_COMPARED = 25  # positions looked at to find where the site is
-LEVEL = {"agree": "agrees", "note": "note", "flag": "flag", "reject": "reject", "cannot say": "not checked"}
+LEVEL: dict[str, Agrees] = {
+    "agree": "agrees", "note": "note", "flag": "flag", "reject": "reject", "cannot say": "not checked",
+}  # fmt: skip
 
 
 class Places:
@@ -124,11 +126,11 @@ class Places:
             meaning = {"50 %": "median", "unknown": "median"}.get(fix.accuracy_means, fix.accuracy_means)
             sigma = axis_sigma(fix.accuracy.si, meaning)
         try:
-            if fix.at is not None:
-                # a coarse code or few decimals widen the error of the fix itself
-                place = read_position(fix.at, sigma_m=sigma, how=fix.how, known=self._known())
-            else:
+            if fix.lat is not None and fix.lon is not None:
                 place = Located.at(fix.lat, fix.lon, sigma, fix.how)
+            else:
+                # a coarse code or few decimals widen the error of the fix itself
+                place = read_position(fix.at or "", sigma_m=sigma, how=fix.how, known=self._known())
             refuse_poles(place.latitude_deg)
             self._refuse_far(place)
         except FaultyInput as error:
@@ -174,7 +176,7 @@ class Places:
         return from_landmark(base, length, true, length_sigma, sigma, "tape and compass")
 
 
-class _Others(Mapping):
+class _Others(Mapping[str, Located]):
     """The places of a record by code, each worked out when it is asked for."""
 
     def __init__(self, places: Places):
@@ -196,7 +198,8 @@ class _Others(Mapping):
 def _whereabouts(record: Record) -> tuple[float, float] | None:
     """(latitude, longitude) with most of the record's plain positions about it; None where they have no majority."""
     fixes = [(fix.lat, fix.lon) for thing in (*record.site.landmarks, *record.anchors) if thing.position
-             for fix in thing.position.fixes if fix.lat is not None and abs(fix.lat) <= FARTHEST_DEG]  # fmt: skip
+             for fix in thing.position.fixes
+             if fix.lat is not None and fix.lon is not None and abs(fix.lat) <= FARTHEST_DEG]  # fmt: skip
     fixes = [fix for fix in dict.fromkeys(fixes) if fix != (0.0, 0.0)][:MOST_COMPARED]
     if not fixes:
         return None
@@ -238,7 +241,8 @@ def _compared(pair: PairRead, places: Places) -> PairGeometry:
     bearing = float(course.bearing_true_deg)
     found = check_pair(a, b, tape=pair.tape, out=pair.out, back=pair.back, declination=turned,
                        convergence_deg=convergence, names=(pair.a, pair.b))  # fmt: skip
-    says, level = found.told, LEVEL[found.level] if pair.was_measured else "not checked"
+    says = found.told
+    level: Agrees = LEVEL[found.level] if pair.was_measured else "not checked"
     if pair.tie_of and places.by_ties_alone(pair.tie_of):
         alone = said("stands-by-ties-alone", place=pair.tie_of)
         says, level = (said("of-the-pair", a=pair.a, b=pair.b, what=alone),), "not checked"
@@ -270,8 +274,8 @@ def _compass_true(pair: PairRead, geometry: PairGeometry) -> float | None:
     read = []
     for way, sighting in (("out", pair.out), ("back", pair.back)):
         turn = {"true": 0.0, "magnetic": geometry.declination_deg, "grid": geometry.grid_convergence_deg}
-        if sighting is not None and turn[sighting.north] is not None:
-            true = sighting.bearing_deg + turn[sighting.north]
+        if sighting is not None and (turned := turn[sighting.north]) is not None:
+            true = sighting.bearing_deg + turned
             read.append(true if way == "out" else float(reverse_bearing(true)))
     return float(mean_bearing(read, [1.0] * len(read))) if read else None
 

@@ -63,8 +63,8 @@ class Pulls:
     ) -> Pulls:
         """Cases of one line each; everything but the names broadcasts."""
         given = (np.asarray(x, dtype=float) for x in (pull, bearing, tie, ln_sd))
-        columns = [np.array(np.broadcast_to(x, len(names))) for x in given]
-        return cls(tuple(names), *columns, np.stack(columns[:3], axis=-1)[:, None, :])
+        pulls, bearings, ties, scatter = (np.array(np.broadcast_to(x, len(names))) for x in given)
+        return cls(tuple(names), pulls, bearings, ties, scatter, np.stack((pulls, bearings, ties), axis=-1)[:, None, :])
 
     def scaled(self, factor: float) -> Pulls:
         return replace(self, pull=self.pull * factor, parts=self.parts * np.array([factor, 1.0, 1.0]))
@@ -73,8 +73,10 @@ class Pulls:
         """Both lists of cases as one."""
         lines = max(self.parts.shape[1], other.parts.shape[1])
         filled = [np.pad(one.parts, ((0, 0), (0, lines - one.parts.shape[1]), (0, 0))) for one in (self, other)]
-        columns = (np.concatenate([getattr(self, n), getattr(other, n)]) for n in ("pull", "bearing", "tie", "ln_sd"))
-        return Pulls(self.names + other.names, *columns, np.concatenate(filled))
+        pull, bearing, tie, ln_sd = (
+            np.concatenate([getattr(self, name), getattr(other, name)]) for name in ("pull", "bearing", "tie", "ln_sd")
+        )
+        return Pulls(self.names + other.names, pull, bearing, tie, ln_sd, np.concatenate(filled))
 
     def hardest(self) -> int:
         return int(np.argmax(self.pull))
@@ -165,11 +167,12 @@ def together(mine: Pulls, others: tuple[Pulls, ...], diameter: float) -> Pulls:
     parts = np.array([(own.pull[i], own.bearing[i], own.tie[i]) for own, i in each])
     pull, bearing, tie = parts.T
     if np.isnan(bearing).any():
-        one = float(np.sum(pull)), math.nan, float(np.max(tie))
+        pull, bearing, tie = np.sum(pull), np.array(math.nan), np.max(tie)
     else:
-        one = tuple(float(x) for x in combined_pull(pull, bearing, tie, diameter))
+        pull, bearing, tie = combined_pull(pull, bearing, tie, diameter)
     scatter = np.array([max(own.ln_sd[i] for own, i in each)])
-    return Pulls(("all lines on this tree together",), *(np.array([x]) for x in one), scatter, parts[None])
+    return Pulls(("all lines on this tree together",), np.atleast_1d(pull), np.atleast_1d(bearing), np.atleast_1d(tie),
+                 scatter, parts[None])  # fmt: skip
 
 
 def root_limits(
@@ -185,7 +188,7 @@ def root_limits(
         tried = np.append(SECTOR_BEARINGS_DEG, np.nan_to_num(tree.lean_toward_deg))
         bearings = np.where(unknown[:, None], tried, bearings)
     pull, tie, size = pulls.pull[:, None], pulls.tie[:, None], tree.root_diameter
-    lean = own_lean_moment(size, tree.height_high, tree.lean_deg)
+    lean = float(own_lean_moment(size, tree.height_high, tree.lean_deg))
     found = root_limit(
         size, tree.height, tie, pull,
         soil_factor=tree.soil_factor,
@@ -211,9 +214,12 @@ def _held(found: limits.LimitSums, scatter: Scatter, tree: TreeInputs) -> limits
 
 
 def _counted(tree: TreeInputs, bearings: np.ndarray, on: datetime.date | None) -> np.ndarray:
-    if tree.trial is None:
+    """Whether a trial load counts for each pull."""
+    trial = tree.trial
+    if trial is None:
         return np.zeros(bearings.shape, dtype=bool)
-    return np.vectorize(lambda way: not why_not_counted(tree.trial, way, tree.soil, on))(bearings)
+    counts = [not why_not_counted(trial, float(way), tree.soil, on) for way in bearings.ravel()]
+    return np.array(counts, dtype=bool).reshape(bearings.shape)
 
 
 def stem_limits(tree: TreeInputs, pulls: Pulls, divisor: float) -> tuple[limits.LimitSums, Scatter]:

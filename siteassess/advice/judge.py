@@ -16,7 +16,17 @@ import numpy as np
 
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
 from siteassess.advice.explain import sum_steps
-from siteassess.advice.finding import Finding, Limit, Verdict, found, steps_for, why_outside, worst
+from siteassess.advice.finding import (
+    Finding,
+    Limit,
+    Verdict,
+    found,
+    greatest_use,
+    least_used,
+    steps_for,
+    why_outside,
+    worst,
+)
 from siteassess.advice.hold import (
     Pulls,
     divisor_for,
@@ -93,12 +103,13 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     loads, why = end_loads(line, case.end, case.bearing)
     limits: tuple[Limit, ...] = ()
     steps: tuple[str, ...] = ()
-    by_sector, wind = {}, None
+    by_sector: dict[str, float | None] = {}
+    wind = None
     pulls = Pulls.single(("any pull",), 1.0, case.bearing, LEAST_TIE.value, 0.0)  # where none is known
     if why:
         findings.append(found("load-unknown", "cannot say", looked_at=False, why=why))
     elif case.tie is not None:
-        pulls = _pulls(case, loads)
+        pulls = _pulls(case, loads, case.tie)
         divisor = divisor_for(line)
         limits, told, steps = _limits(case, pulls, divisor)
         findings += told
@@ -120,12 +131,10 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         findings = [_softened(finding) for finding in findings]
     if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):
         findings.append(found("bounced-would-not-do", "suits if"))
-    uses = [limit.use for limit in limits]
-    hold_use = max(uses) if uses and None not in uses else None
     return HoldJudgement(
         verdict=worst(f.effect for f in findings), findings=tuple(findings), loads=loads, limits=limits,
-        hold_use=hold_use, probability=_either(limits), stop_signs=signs, evidence=evidence, by_sector=by_sector,
-        take_down_wind=wind, steps=steps,
+        hold_use=greatest_use(limits), probability=_either(limits), stop_signs=signs, evidence=evidence,
+        by_sector=by_sector, take_down_wind=wind, steps=steps,
     )  # fmt: skip
 
 
@@ -161,8 +170,8 @@ def missing_findings(evidence: Evidence) -> list[Finding]:
     return told
 
 
-def _pulls(case: EndCase, loads: tuple[Load, ...]) -> Pulls:
-    mine = pulls_of(loads, case.tie, case.bearing).scaled(case.guyed)
+def _pulls(case: EndCase, loads: tuple[Load, ...], tie: float) -> Pulls:
+    mine = pulls_of(loads, tie, case.bearing).scaled(case.guyed)
     return mine.then(every_together(mine, case.others, case.tree.root_diameter)) if case.others else mine
 
 
@@ -223,28 +232,28 @@ def exceeded_anyway(case: EndCase, names: Sequence[str]) -> list[Finding]:
     """
     if not names:
         return []
-    divisor, least, winds, weak = divisor_for(case.line), {}, [], []
-    kind = kindest_tree(case.tree)
+    divisor, kind = divisor_for(case.line), kindest_tree(case.tree)
     squat = case.tree.height_how != "filled" and kind.height < SQUAT_PER_DIAMETER.value * kind.root_diameter
     slender = kind.height > SLENDER_PER_DIAMETER.value * kind.root_diameter
     if squat:  # the sum underrates it
         names = [name for name in names if name != "root plate"]
+    winds: list[list[Finding]] = []
+    weak: list[list[Finding]] = []
+    judged: list[Limit] = []
     for line in kindest_lines(case.line):
-        tried = replace(case, line=line, tree=kind)
         loads, why = end_loads(line, case.end, case.bearing)
-        if why:
+        tie = line.tie(case.end)
+        if why or tie is None:
             continue
         weak.append([one for one in load_findings(line, loads) if one.effect == "leave it"])
-        pulls = _pulls(tried, loads)
+        pulls = _pulls(replace(case, line=line, tree=kind), loads, tie)
         both = {name: _one_limit(kind, name, pulls, divisor, case.on) for name in ("stem", "root plate")}
         if not slender:  # beyond the winched trees, what a gust leaves is no answer; of a squat one the stem's is
             by = (both["stem"],) if squat else tuple(both.values())
-            winds.append([one for one in wind_finding(kind, by, tried.tie)[1] if one.effect == "leave it"])
-        for name in names:
-            if both[name].use is not None and (name not in least or both[name].use < least[name].use):
-                least[name] = both[name]
+            winds.append([one for one in wind_finding(kind, by, tie)[1] if one.effect == "leave it"])
+        judged += [both[name] for name in names]
     told = [one for tried in (winds, weak) if tried and all(tried) for one in tried[0]]  # at every one of them
-    told += [limit_finding(limit) for limit in least.values()]
+    told += [limit_finding(limit) for limit in least_used(judged).values()]
     return [_with_what_it_rests_on(finding.adding("even-at-its-kindest"), kind)
             for finding in told if finding.effect == "leave it"]  # fmt: skip
 
@@ -327,13 +336,13 @@ def _softened(finding: Finding) -> Finding:
 
 def _either(limits: tuple[Limit, ...]) -> float | None:
     """Probability that stem or root plate is exceeded, both under the same uncertain pull."""
-    known = [limit for limit in limits if limit.use is not None]
+    known = [(one.demand, one.ln_sd_demand, one.capacity_median, one.ln_sd_capacity) for one in limits
+             if one.use is not None and one.demand is not None and one.ln_sd_demand is not None
+             and one.capacity_median is not None and one.ln_sd_capacity is not None]  # fmt: skip
     if not known or len(known) < len(limits):
         return None
-    return float(any_exceeds_shared_demand(
-        [limit.demand for limit in known], max(limit.ln_sd_demand for limit in known),
-        [limit.capacity_median for limit in known], [limit.ln_sd_capacity for limit in known],
-    ))  # fmt: skip
+    demand, demand_sd, median, median_sd = zip(*known)
+    return float(any_exceeds_shared_demand(demand, max(demand_sd), median, median_sd))
 
 
 def decay_findings(tree: TreeInputs) -> list[Finding]:

@@ -74,9 +74,10 @@ def _caught(catch: LoadCase) -> Finding:
 def _reach(line: LineInputs, reach: float) -> list[Finding]:
     """Whether somebody who hangs in the leash at the lowest point of a fall stays clear of the ground."""
     needed = reach + line.rise / 2
-    if line.under.points is None:
+    floor = line.floor
+    if floor is None or line.span is None:
         return [found("open-below-unsaid", "suits if", looked_at=False, needed=needed)]
-    room = float(line.floor.depth(0.5 * line.span))
+    room = float(floor.depth(0.5 * line.span))
     if reach < room:
         return []
     return [found("fall-ends-on-ground", "suits if", needed=needed, room=room + line.rise / 2)]
@@ -93,6 +94,8 @@ def _strength(line: LineInputs, hardest: Load) -> list[Finding]:
 
 
 def _stretch(line: LineInputs, hardest: Load) -> list[Finding]:
+    if line.stiffness is None:
+        return []
     stretch = float(strain_at(line.stiffness, hardest.tension_n))
     if stretch > MOST_STRETCH:
         return [found("webbing-overstretched", "cannot say", looked_at=False, case=hardest.case, stretch=stretch,

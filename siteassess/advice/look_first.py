@@ -41,6 +41,7 @@ class _Missing:
     end: EndName | Literal[""]  # empty of the line as a whole
     code: str  # of the anchor
     bearing: float | None  # of the pull there [deg true]
+    part: str  # of the record that its answers go into: "anchor", "end" or "line"; empty where none is listed
     row: Mapping[str, Any] | None = field(compare=False)  # its plausible answers
 
 
@@ -102,8 +103,9 @@ def _missing(ends: tuple[AnchorResult, ...]) -> list[_Missing]:
         for name in end.evidence.missing:
             thing = SIGNS if name in SIGN_OF_THING else name
             row = _row(thing, end.kind)
-            at = "" if row is not None and row["part"] == "line" else end.end
-            found.setdefault((thing, at), _Missing(thing, at, end.code, end.pull_bearing_true_deg, row))
+            part = "" if row is None else row["part"]
+            at: EndName | Literal[""] = "" if part == "line" else end.end
+            found.setdefault((thing, at), _Missing(thing, at, end.code, end.pull_bearing_true_deg, part, row))
     return list(found.values())
 
 
@@ -137,7 +139,7 @@ def _filled(plain: dict[str, Any], line_id: str, answers: Answers) -> dict[str, 
     line = next(one for one in made["lines"] if one["id"] == line_id)
     for one, answer in answers.items():
         anchor = next(anchor for anchor in made["anchors"] if anchor["code"] == one.code)
-        into = {"anchor": anchor, "end": line[(one.end or "a").lower()], "line": line}[one.row["part"]]
+        into = {"anchor": anchor, "end": line[(one.end or "a").lower()], "line": line}[one.part]
         for name, value in answer.items():
             if name == "filled":
                 _fill_height(anchor, value)
