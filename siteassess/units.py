@@ -36,7 +36,7 @@ DEFINITIONS = (
     "kilogram_force = kilogram * standard_gravity", "pound_force = pound * standard_gravity",
     "pascal = newton / meter ** 2", "psi = pound_force / inch ** 2",
     "percent = 0.01",
-)  # fmt: skip
+)
 
 # unit texts a person may write, by kind of quantity; the value is what pint calls it
 UNITS: dict[str, dict[str, str]] = {
@@ -67,7 +67,7 @@ PINT_SI = {
     "length": "meter", "force": "newton", "mass": "kilogram", "mass per length": "kilogram/meter", "pressure": "pascal",
     "speed": "meter/second", "duration": "second", "stiffness": "newton/meter", "moment": "newton*meter",
     "density": "kilogram/meter**3", "stretch": "dimensionless",
-}  # fmt: skip
+}
 SI_UNIT = {
     "length": "m", "force": "N", "mass": "kg", "mass per length": "kg/m", "pressure": "Pa", "angle": "deg",
     "slope": "deg", "bearing": "deg", "speed": "m/s", "duration": "s", "stiffness": "N/m", "moment": "N m",

@@ -152,5 +152,5 @@ def main(args: list[str] | None = None) -> None:
             raise
         told = f"{type(error).__name__}: {error}"
         say(f"siteassess: a fault of the program itself ({told}); nothing it printed above should be relied on. "
-            "Set SITEASSESS_TRACEBACK=1 to see where, and tell the developers.", err=True)  # fmt: skip
+            "Set SITEASSESS_TRACEBACK=1 to see where, and tell the developers.", err=True)
         sys.exit(1)

@@ -12,7 +12,7 @@ from siteassess.cli.shared import answer
 ENDINGS = {
     "_m_s": (1.0, "m/s"), "_kg_m": (1.0, "kg/m"), "_nm": (1e3, "kN m"), "_n": (1e3, "kN"), "_pa": (1e3, "kPa"),
     "_m": (1.0, "m"), "_deg": (1.0, "degrees"), "_kg": (1.0, "kg"),
-}  # fmt: skip
+}
 STRAINED = ("_n", "_nm", "_pa")  # forces, moments and pressures, which no reading gives to a thousandth
 
 LBF = 4.4482216152605  # [N] exactly

@@ -48,7 +48,7 @@ WORDS = ("suits", "suits if", "cannot say", "leave it")
 def assess(
     file: Path, line_id: str | None, on: datetime.date | None, out: Path | None, explain: bool,
     fail_unless: str | None, surroundings: tuple[Path, ...], lang: str, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Loads, verdicts, reasons, remedies, protection and the place's rules for every planned line of a record.
 
     A verdict holds for this line, on this date, from what was looked at. An unfavourable verdict is a result:

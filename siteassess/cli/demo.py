@@ -12,7 +12,7 @@ from siteassess.cli.shared import answer, json_switch, note
 @click.command("demo")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("siteassess-demo"),
               show_default=True,
-              help="Folder for the papers.")  # fmt: skip
+              help="Folder for the papers.")
 @json_switch
 def demo(out: Path, as_json: bool) -> None:
     """Assess the bundled invented park and write every paper into a folder."""
@@ -40,4 +40,4 @@ def demo(out: Path, as_json: bool) -> None:
             *(f"  {path.name}" for path in written), "",
             f"All of it again, with reasons: siteassess assess {record}",
         ],
-    )  # fmt: skip
+    )

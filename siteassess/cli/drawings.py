@@ -42,7 +42,7 @@ def _say(written: list[Path], as_json: bool) -> None:
 @click.command("map")
 @file_argument
 @click.option("--out", type=OutFile(".html", ".htm"),
-              help="File to write; by default beside the record, ending in -map.html.")  # fmt: skip
+              help="File to write; by default beside the record, ending in -map.html.")
 @click.option("--tiles", metavar="URL",
               help="Background tiles: an https address with {z}, {x}, {y}, or a known server by name.")
 @click.option("--credit", help="Credit line the tiles ask for.")
@@ -53,7 +53,7 @@ def _say(written: list[Path], as_json: bool) -> None:
 def site_map(
     file: Path, out: Path | None, tiles: str | None, credit: str | None, geojson: Path | None,
     surroundings: tuple[Path, ...], lang: str, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Site map, one HTML file that opens with no network."""
     from siteassess.papers.exports import write_geojson
     from siteassess.papers.sitemap import write_map
@@ -72,7 +72,7 @@ def site_map(
 @file_argument
 @click.option("--out", type=OutFile(".svg"), help="SVG file to write; the PDF stands beside it.")
 @click.option("--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True,
-              help="Size of the sheet.")  # fmt: skip
+              help="Size of the sheet.")
 @click.option("--landscape/--portrait", default=True, help="Way the sheet lies.")
 @click.option("--scale", help='Round scale: 1:200, 1:250, 1:500, 1:1000, 1"=20\', 1"=50\'; chosen to fit if not given.')
 @click.option("--errors", is_flag=True, help="Draw how far from its mark each anchor may truly stand.")
@@ -82,7 +82,7 @@ def site_map(
 def plan(
     file: Path, out: Path | None, paper: str, landscape: bool, scale: str | None, errors: bool,
     surroundings: tuple[Path, ...], lang: str, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Printable plan to a true round scale, SVG and PDF from the same drawing."""
     from siteassess.papers.plan import write_plan
 
@@ -91,7 +91,7 @@ def plan(
         _assessed(file, surroundings), target, target.with_suffix(".pdf"), paper=paper, scale=scale,
         orientation="landscape" if landscape else "portrait", feet=paper == "Letter",
         errors=errors, language=lang,
-    )  # fmt: skip
+    )
     note(f"scale {drawn.scale}, {drawn.sheets} sheet{'s' if drawn.sheets != 1 else ''}")
     _say([*drawn.svg, *([drawn.pdf] if drawn.pdf else [])], as_json)
 
@@ -99,7 +99,7 @@ def plan(
 @click.command("report")
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 @click.option("--kind", type=click.Choice(["officer", "request", "card", "care", "year", "incident"]),
-              default="officer", show_default=True, help="Which paper.")  # fmt: skip
+              default="officer", show_default=True, help="Which paper.")
 @click.option("--out", type=OutFile(".html", ".htm"), help="HTML file; by default beside FILE.")
 @line_option
 @click.option("--register", "register_file", type=click.Path(path_type=Path), help="The group's register.")
@@ -114,7 +114,7 @@ def plan(
 def report(
     file: Path | None, kind: str, out: Path | None, line_id: str | None, register_file: Path | None, site: str | None,
     tree: str | None, year: int | None, lang: str, units: str, paper: str, pdf: bool, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Papers that change hands, each one HTML file with a print style.
 
     \b

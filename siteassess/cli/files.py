@@ -80,7 +80,7 @@ def check(file: Path, surroundings: tuple[Path, ...], lang: str, as_json: bool) 
 
     found = check_record(with_surroundings(read.record, file, surroundings), read)
     answer(as_json, lambda: {"file": str(file), "faults": [], **jsonable(found.as_dict())},
-           lambda: check_text(str(file), found, lang))  # fmt: skip
+           lambda: check_text(str(file), found, lang))
 
 
 @click.command("pack")
@@ -94,7 +94,7 @@ def check(file: Path, surroundings: tuple[Path, ...], lang: str, as_json: bool) 
 def pack(
     file: Path, line_id: str | None, day: datetime.date | None, owned_file: Path | None, out: Path | None, lang: str,
     as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Packing list: slings by length and width, pads, slats, links, flags and signs.
 
     Lines on other days use the same gear again: a plan of several days asks for what its fullest day asks for.
@@ -128,7 +128,7 @@ def pack(
         "owned": [{**jsonable(row.item), "has": row.has, "lacks": row.lacks, "from_owned": row.from_owned,
                    "notes": row.notes, "notes_codes": jsonable(row.noted)} for row in stock],
         "cautions": cautions(),
-    }  # fmt: skip
+    }
     text = () if out else lambda: packing_text(title, items, left, stock, notes, language=lang)
     answer(as_json, values, text)
 

@@ -13,7 +13,7 @@ from siteassess.cli.shared import OutFile, answer, json_switch, language_option,
 @language_option
 @units_option
 @click.option("--out", type=OutFile(".html", ".htm"), default=Path("siteassess-form.html"),
-              show_default=True, help="File to write.")  # fmt: skip
+              show_default=True, help="File to write.")
 @json_switch
 def form(lang: str, units: str, out: Path, as_json: bool) -> None:
     """Field form for a phone: one HTML file that writes a record, no network needed.
@@ -25,4 +25,4 @@ def form(lang: str, units: str, out: Path, as_json: bool) -> None:
     written = write_form(out, lang, units)
     answer(as_json, {"written": str(written), "language": lang, "units": units, "bytes": written.stat().st_size}, ())
     note(f"wrote {written}; send it to a phone and open it in the browser there. Printed, it is the paper form. "
-         "What it saves is read by: siteassess check FILE")  # fmt: skip
+         "What it saves is read by: siteassess check FILE")

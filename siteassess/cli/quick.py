@@ -30,9 +30,9 @@ def quick() -> None:
 
 @quick.command("load")
 @quantity("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
-          high=1000)  # fmt: skip
+          high=1000)
 @quantity("--rise", "length", "Height of tie B over tie A; negative where B is lower.", default="0 m",
-          show_default=True)  # fmt: skip
+          show_default=True)
 @quantity("--standing", "force", "Tension at A with nobody on the line.", low=0, above_low=True)
 @quantity("--sag", "length", "Instead of --standing: sag measured under the load, below A.", low=0, above_low=True)
 @quantity("--stiffness", "force", "EA of the webbing: pull over stretch.", low=0, above_low=True)
@@ -40,13 +40,13 @@ def quick() -> None:
 @click.option("--webbing-class", help="Class of webbing instead of stiffness and mass, see: siteassess tables webbing.")
 @quantity("--load", "force", "Weight of the walker.", required=True, low=0)
 @click.option("--at", type=click.FloatRange(0, 1, min_open=True, max_open=True), default=0.5, show_default=True,
-              help="Place of the load, as a fraction of the span from A.")  # fmt: skip
+              help="Place of the load, as a fraction of the span from A.")
 @quantity("--strength", "force", "Rated strength of the webbing, to compare with.", low=0, above_low=True)
 @json_switch
 def load(
     span: float, rise: float, standing: float | None, sag: float | None, stiffness: float | None, mass: float | None,
     webbing_class: str | None, load: float, at: float, strength: float | None, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """One static state of a line with one load on it, no case factor."""
     if (standing is None) == (sag is None):
         raise click.UsageError("give either --standing or --sag")
@@ -62,7 +62,7 @@ def load(
         "anchor_a": a, "anchor_b": b, "drop_m": number(state.drop), "unstretched_m": number(state.unstretched),
         "stiffness_n": stretch if isinstance(stretch, float) else None,
         "mass_per_length_kg_m": weight / STANDARD_GRAVITY, "webbing": basis,
-    }  # fmt: skip
+    }
     if not bool(state.converged):
         answer_sum({**values, "reason": state.why()}, as_json)
         return
@@ -72,7 +72,7 @@ def load(
 def _state(
     span: float, rise: float, standing: float | None, sag: float | None, stiffness: float | StretchTable,
     weight: float, load: float, at: float,
-) -> Solution:  # fmt: skip
+) -> Solution:
     """The static state, from the standing tension or from a sag; by a stiffness or by a stretch table."""
     from siteassess.mechanics.cable import solve
     from siteassess.mechanics.cable_many import solve_table
@@ -107,9 +107,7 @@ def _warnings(tension: float, stiffness: float | StretchTable, strength: float |
     return values if strength else {**values, "gear": NOT_CHECKED}
 
 
-def _webbing(
-    stiffness: float | None, mass: float | None, name: str | None
-) -> tuple[float | StretchTable, float, str]:
+def _webbing(stiffness: float | None, mass: float | None, name: str | None) -> tuple[float | StretchTable, float, str]:
     """Stiffness [N] or stretch table, weight a metre [N/m], and where they come from."""
     if name is not None:
         from siteassess.advice.gear_inputs import stiffness_of_class
@@ -130,9 +128,7 @@ def _webbing(
 @click.argument("lon2", type=float)
 @click.option("--date", "on", type=day, help="Day of the compass reading; today if not given.")
 @json_switch
-def bearing(
-    lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.date | None, as_json: bool
-) -> None:
+def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.date | None, as_json: bool) -> None:
     """Distance and bearings between two points in decimal degrees, true and magnetic."""
     from siteassess.errors import OutsideModel
     from siteassess.places.geodesy import bearing_distance
@@ -147,7 +143,7 @@ def bearing(
         "distance_m": float(course.distance_m), "bearing_true_deg": number(course.bearing_true_deg),
         "back_bearing_true_deg": number(course.back_bearing_true_deg), "declination_deg": None,
         "bearing_magnetic_deg": None,
-    }  # fmt: skip
+    }
     if values["distance_m"] == 0:
         values.update(bearing_true_deg=None, back_bearing_true_deg=None, reason="both points are the same: no bearing")
         return answer_sum(values, as_json)
@@ -167,20 +163,20 @@ def bearing(
 @quantity("--diameter", "length", "Diameter of the trunk at the tie.", usual_unit="cm", required=True, low=0.03, high=5)
 @quantity("--link", "length", "Distance of the link from the trunk's centre.", required=True, low=0, above_low=True)
 @click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket",
-              show_default=True, help="How it goes round the trunk.")  # fmt: skip
+              show_default=True, help="How it goes round the trunk.")
 @click.option("--turns", type=click.IntRange(1, 10), default=2, show_default=True,
-              help="Turns, for --wrap turns or friction.")  # fmt: skip
+              help="Turns, for --wrap turns or friction.")
 @quantity("--padding", "length", "Thickness of the padding under it.",
-          usual_unit="mm", default="0 mm", show_default=True, low=0, high=0.3)  # fmt: skip
+          usual_unit="mm", default="0 mm", show_default=True, low=0, high=0.3)
 @quantity("--off-middle", "angle", "Angle of the pull off the middle between the legs.", default="0 deg",
-          show_default=True)  # fmt: skip
+          show_default=True)
 @quantity("--rope", "length", "Rope diameter, to add length for two knots and tails.",
-          usual_unit="mm", low=0.004, high=0.05)  # fmt: skip
+          usual_unit="mm", low=0.004, high=0.05)
 @json_switch
 def sling(
     pull: float, diameter: float, link: float, wrap: str, turns: int, padding: float, off_middle: float,
     rope: float | None, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Length of a sling or rope round a trunk, leg angle, and how both legs share the pull."""
     from siteassess.errors import OutsideModel
     from siteassess.mechanics.sling import (
@@ -200,15 +196,15 @@ def sling(
         laid = basket(pull, outer, link)
         knots = knots_length(rope) if rope else 0.0
         values.update(length_m=sling_length(outer, link, wrap, turns) + knots, included_deg=laid.included_deg,
-                      contact_deg=laid.contact_deg, leg_n=laid.leg)  # fmt: skip
+                      contact_deg=laid.contact_deg, leg_n=laid.leg)
         legs = two_legs(pull, laid.included_deg, off_middle)
         values.update(leg_1_n=float(legs.leg_1), leg_2_n=float(legs.leg_2), share_1=float(legs.share_1),
-                      slack_at_deg=float(slack_angle(laid.included_deg)), one_leg_slack=bool(legs.slack))  # fmt: skip
+                      slack_at_deg=float(slack_angle(laid.included_deg)), one_leg_slack=bool(legs.slack))
         notes = [said(unevenness(legs)).in_words()]
         if laid.wide:
             least = f"{nearest_link(outer):.2f} m"
             notes.append(f"the legs open past {WIDEST_ANGLE:.0f} degrees: set the link at least {least} from the "
-                         "centre")  # fmt: skip
+                         "centre")
         if bool(legs.slack):
             notes.append("the other leg carries the whole pull")
         if wrap == "choker":

@@ -11,7 +11,7 @@ from siteassess.cli.answers import answer_sum
 from siteassess.cli.shared import FloatType, json_switch, quantity
 
 FOR = click.option("--for", "purpose", type=click.Choice(["walked", "high"]), default="walked", show_default=True,
-                   help="Walked line, or high line and aerial equipment with the larger divisor.")  # fmt: skip
+                   help="Walked line, or high line and aerial equipment with the larger divisor.")
 
 
 class Share(FloatType):
@@ -48,7 +48,7 @@ class Share(FloatType):
 def root(
     diameter: float, height: float, tie: float, pull: float, soil: str | None, lean: float, root_loss: float,
     species: str | None, purpose: str, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Does the root plate hold? Moment at the ground beside what we allow."""
     from siteassess.advice.quick import root_answer
 
@@ -58,7 +58,7 @@ def root(
 @click.command("stem")
 @click.option("--species", required=True, help="Species, genus, or 'unknown broadleaf', 'unknown conifer', 'unknown'.")
 @quantity("--diameter", "length", "Trunk diameter over the bark at the section.",
-          usual_unit="cm", required=True, low=0.03, high=5)  # fmt: skip
+          usual_unit="cm", required=True, low=0.03, high=5)
 @quantity("--tie", "length", "Height of the tie above ground.", required=True, low=0, high=30)
 @quantity("--pull", "force", "Horizontal pull.", required=True, low=0)
 @quantity("--section", "length", "Height of the section looked at.", default="0.3 m", show_default=True, low=0, high=30)
@@ -68,13 +68,13 @@ def root(
 )
 @click.option("--fork", is_flag=True, help="A fork below or near the tie.")
 @quantity("--bark-thickness", "length", "Bark thickness; from the tables if not given.",
-          usual_unit="mm", low=0, high=0.5)  # fmt: skip
+          usual_unit="mm", low=0, high=0.5)
 @FOR
 @json_switch
 def stem(
     species: str, diameter: float, tie: float, pull: float, section: float, wall: float | None, opening: float,
     fork: bool, bark_thickness: float | None, purpose: str, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Does the stem hold? Bending moment at a section beside what we allow."""
     from siteassess.advice.quick import stem_answer
 
@@ -86,24 +86,24 @@ def stem(
 @quantity("--pull", "force", "Pull of the line on the trunk.", required=True, low=0)
 @quantity("--diameter", "length", "Trunk diameter at the sling.", usual_unit="cm", required=True, low=0.03, high=5)
 @quantity("--width", "length", "Bearing width of one strand; a rope's diameter.",
-          usual_unit="mm", required=True, low=0.002, high=1)  # fmt: skip
+          usual_unit="mm", required=True, low=0.002, high=1)
 @quantity("--link", "length", "Distance of the link from the trunk's centre; parallel legs if not given.", low=0,
-          above_low=True)  # fmt: skip
+          above_low=True)
 @click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket",
-              show_default=True, help="How the sling goes round the trunk.")  # fmt: skip
+              show_default=True, help="How the sling goes round the trunk.")
 @click.option("--strands", type=click.IntRange(1, 12), help="Strands that all run to the link.")
 @click.option("--species", help="Species or genus; not given counts as thin and smooth bark.")
 @click.option("--month", type=click.IntRange(1, 12), help="Month; not given counts as growing.")
 @click.option("--hemisphere", type=click.Choice(["north", "south"]), help="Not given: whichever is worse.")
 @click.option("--condition", type=click.Choice(["sound", "stressed"]), default="sound", show_default=True,
-              help="Condition of the tree.")  # fmt: skip
+              help="Condition of the tree.")
 @click.option("--repeat", type=click.Choice(["occasional", "weekly"]), default="occasional", show_default=True,
-              help="How often lines hang on it.")  # fmt: skip
+              help="How often lines hang on it.")
 @json_switch
 def bark(
     pull: float, diameter: float, width: float, link: float | None, wrap: str, strands: int | None,
     species: str | None, month: int | None, hemisphere: str | None, condition: str, repeat: str, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """How hard the sling presses, beside our reference pressure. A judgement: no harm threshold was ever measured."""
     from siteassess.advice.quick import bark_answer
 
@@ -122,16 +122,16 @@ def bark(
 @quantity("--edge", "length", "Distance to an edge it could slide over; none if not given.", low=0)
 @click.option("--rock",
               type=click.Choice(["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"]),
-              default="unknown", show_default=True, help="Kind of rock; not known counts as light.")  # fmt: skip
+              default="unknown", show_default=True, help="Kind of rock; not known counts as light.")
 @click.option("--bed", type=click.Choice(["rock", "gravel", "soil", "grass", "wet soil", "unknown"]), default="unknown",
-              show_default=True, help="What it lies on; not known counts as slippery.")  # fmt: skip
+              show_default=True, help="What it lies on; not known counts as slippery.")
 @click.option("--embedded", is_flag=True, help="Sunk deeply into the ground.")
 @FOR
 @json_switch
 def boulder(
     along: float, across: float, upright: float, tie: float, pull: float, slope: float, from_downhill: float,
     edge: float | None, rock: str, bed: str, embedded: bool, purpose: str, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Does a boulder slide or tip? It is checked as a rigid block on its slope."""
     from siteassess.advice.quick import boulder_answer
 

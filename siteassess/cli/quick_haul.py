@@ -17,16 +17,16 @@ if TYPE_CHECKING:
 FOOTINGS = ("feet braced", "standing", "slippery ground")
 people_option = click.option("--people", type=click.IntRange(1, 20), required=True, help="People pulling.")
 stages_option = click.option("--stages", required=True, metavar="N[,N...]",
-                             help="Stages in series from the hands to the line: 3,3 is 3:1 on 3:1.")  # fmt: skip
+                             help="Stages in series from the hands to the line: 3,3 is 3:1 on 3:1.")
 efficiency_option = click.option("--efficiency", type=click.FloatRange(0, 1, min_open=True),
-                                 help="Share of the pull that each sheave passes on; or give --sheave.")  # fmt: skip
+                                 help="Share of the pull that each sheave passes on; or give --sheave.")
 sheave_option = click.option("--sheave", metavar="KIND[,KIND...]",
                              help="Kind of sheave instead of --efficiency, one for all stages or one each; see: "
-                             "siteassess tables sheaves.")  # fmt: skip
+                             "siteassess tables sheaves.")
 footing_option = click.option("--footing", type=click.Choice(FOOTINGS), default="feet braced", show_default=True,
-                              help="How the people stand, where --pull-each is not given.")  # fmt: skip
+                              help="How the people stand, where --pull-each is not given.")
 pull_option = quantity("--pull-each", "force", "Pull of one person; by default a range by --footing.", low=0,
-                       above_low=True, high=2000)  # fmt: skip
+                       above_low=True, high=2000)
 grip_option = click.option("--friction-grip", is_flag=True, help="A friction grip holds the line while pulling.")
 
 
@@ -43,7 +43,7 @@ grip_option = click.option("--friction-grip", is_flag=True, help="A friction gri
 def haul(
     people: int, stages: str, efficiency: float | None, sheave: str | None, footing: str, pull_each: float | None,
     friction_grip: bool, webbing_class: str | None, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Tension a crew can pull into a line by hand: a range, not a point.
 
     One of --efficiency and --sheave is needed.
@@ -59,7 +59,7 @@ def haul(
         "tension_n": found.reached.likely, "tension_high_n": found.reached.high,
         "tension_locked_n": found.locked.likely, "tension_locked_low_n": found.locked.low,
         "tension_locked_high_n": found.locked.high,
-    }  # fmt: skip
+    }
     notes = ["tension while pulling; what is locked off is less, and fresh webbing settles once walked"]
     if found.grip_slips:
         notes.append("the friction grip gives way before the crew does")
@@ -96,18 +96,18 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[St
 
 @click.command("tight")
 @quantity("--span", "length", "Horizontal distance between the anchors.", required=True, low=0, above_low=True,
-          high=1000)  # fmt: skip
+          high=1000)
 @quantity("--tie-a", "length", "Height of the tie at A over the ground there.", required=True, low=0, above_low=True,
-          high=50)  # fmt: skip
+          high=50)
 @quantity("--tie-b", "length", "The same at B; as at A if not given.", low=0, above_low=True, high=50)
 @quantity("--ground-rise", "length", "Height of the ground at B over that at A, a plain slope between.",
-          default="0 m", show_default=True)  # fmt: skip
+          default="0 m", show_default=True)
 @click.option("--webbing-class", required=True, help="Class of webbing, see: siteassess tables webbing.")
 @quantity("--walker", "mass", "Mass of the walker with gear.", default="100 kg", show_default=True, low=10, high=400)
 @quantity("--standing", "force", "Standing tension it is to have, to ask for the ties that go with it.", low=0,
-          above_low=True, high=60e3)  # fmt: skip
+          above_low=True, high=60e3)
 @quantity("--margin", "length", "Height the feet are to keep over the ground.", usual_unit="cm", default="30 cm", low=0,
-          show_default=True)  # fmt: skip
+          show_default=True)
 @people_option
 @stages_option
 @efficiency_option
@@ -116,13 +116,13 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[St
 @pull_option
 @grip_option
 @click.option("--re-tensioned", type=click.IntRange(0, 10), default=0, show_default=True,
-              help="Times it is pulled up again after a walk.")  # fmt: skip
+              help="Times it is pulled up again after a walk.")
 @json_switch
 def tight(
     span: float, tie_a: float, tie_b: float | None, ground_rise: float, webbing_class: str, walker: float,
     standing: float | None, margin: float, people: int, stages: str, efficiency: float | None, sheave: str | None,
     footing: str, pull_each: float | None, friction_grip: bool, re_tensioned: int, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Can these people with this kit make the line clear the ground, and which ties, tension or change would?
 
     A "yes" holds with the webbing at its soft end and the crew at its low end.
@@ -146,14 +146,13 @@ def tight(
     inputs = LineInputs(
         "quick", "long line", span, rise, ground_rise, standing, 0.0, stiffness,
         class_row(webbing_class).mass_g_per_m / 1e3 * STANDARD_GRAVITY, walker * STANDARD_GRAVITY, None, None,
-        tie_a, tie_b,
-        settles=settles_of_class(webbing_class),
-    )  # fmt: skip
+        tie_a, tie_b, settles=settles_of_class(webbing_class),
+    )
     grip = FRICTION_GRIP if friction_grip else None
     crew = Pullers(people, _stages(stages, efficiency, sheave), pull_each, footing, grip)
     ground = plain_slope(span, ground_rise)
     plan = TightPlan(inputs.loading(), *stiffness_ends_of_class(webbing_class), tie_a, tie_b, ground, margin, crew,
-                inputs.settles, re_tensioned)  # fmt: skip
+                inputs.settles, re_tensioned)
     try:
         found = tightness(inputs, ground, margin, crew, re_tensioned, tell_needed=False)
         ways = ways_to_clear(plan)

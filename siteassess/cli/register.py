@@ -59,8 +59,7 @@ def init(task: Task, title: str, licence: str) -> None:
     with Store.create(task.register_file, title=title, who=task.who, licence=licence) as store:
         heads = store.heads()
     task.answer(
-        {"register": task.register_file.name, "heads": heads},
-        f"{task.register_file.name} begun. Head {heads[0]}",
+        {"register": task.register_file.name, "heads": heads}, f"{task.register_file.name} begun. Head {heads[0]}",
         f"Note the head elsewhere: against it `verify` finds a cut-off history. {NAME_NOTE}",
     )
 
@@ -218,13 +217,8 @@ def salvage_(task: Task, new: Path) -> None:
         with store:
             doubted, heads = report.labels(store), store.heads()
     values = {
-        "entries": report.entries,
-        "photos": report.photos,
-        "lost": report.lost,
-        "unknown": report.unknown,
-        "photos_lost": report.photos_lost,
-        "review_and_new_marks_wanted": doubted,
-        "whole": report.whole,
+        "entries": report.entries, "photos": report.photos, "lost": report.lost, "unknown": report.unknown,
+        "photos_lost": report.photos_lost, "review_and_new_marks_wanted": doubted, "whole": report.whole,
         "heads": heads,
     }
     said = [f"{report.entries} entries and {report.photos} photos brought into {new.name}, {task.kept}"]
@@ -263,9 +257,7 @@ def clock_(task: Task, set_right: bool) -> None:
                 event = put_right(writer, task.who, task.why)
     listed = [{"event": e.name, "recorded": e.recorded, "kind": e.kind, "who": e.who} for e in ahead]
     values = {
-        "clock": now.isoformat(),
-        "newest_not_ahead": newest or None,
-        "ahead": listed,
+        "clock": now.isoformat(), "newest_not_ahead": newest or None, "ahead": listed,
         "event": event.name if event else None,
     }
     said = [f"this machine's clock: {now:%Y-%m-%d %H:%M}Z; newest entry not ahead of it: {newest[:16] or 'none'}"]

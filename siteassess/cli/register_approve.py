@@ -31,7 +31,7 @@ from siteassess.cli.shared import day
 def approve(
     task: Task, subjects: tuple[str, ...], to: str, conditions: str | None, until: datetime.date | None,
     against: str | None, signed: str | None,
-) -> None:  # fmt: skip
+) -> None:
     """Move things along their life; an illegal move is refused and the legal ones named.
 
     A line whose assessment says 'leave it' or 'cannot say', or with a stop sign, is only approved for a signed reason
@@ -80,26 +80,18 @@ def approve(
 def mark(
     task: Task, subject: str, side: str, given: bool, name: str, role: str | None, given_on: datetime.date | None,
     expires: str | None, far_end_is_right: bool, conditions: str | None, reference: str | None,
-) -> None:  # fmt: skip
+) -> None:
     """Record the group's or the owner's mark. A mark on a site covers what stands on it."""
     from siteassess.register import actions
     from siteassess.register.naming import resolve
 
     said = {
-        "by": side,
-        "given": given,
-        "name": name,
-        "role": role,
-        "date": (given_on or datetime.date.today()).isoformat(),
-        "expires": expires,
-        "conditions": conditions,
-        "reference": reference,
+        "by": side, "given": given, "name": name, "role": role, "date": (given_on or datetime.date.today()).isoformat(),
+        "expires": expires, "conditions": conditions, "reference": reference,
     }
     body = {key: value for key, value in said.items() if value is not None}
     with task.opened() as store:
         about = resolve(store, subject)
         with store.change(task.dry_run) as writer:
             event = actions.mark(writer, about, body, task.by, far_end_is_right=far_end_is_right)
-    task.answer(
-        {"event": event.name, "subject": about}, f"mark {event.name[:10]}, {task.kept}"
-    )
+    task.answer({"event": event.name, "subject": about}, f"mark {event.name[:10]}, {task.kept}")

@@ -86,7 +86,7 @@ def _log_options(command: FC) -> FC:
 def log(
     task: Task, subject: str, what: str, date: datetime.date | None, line: str | None, before: tuple[Path, ...],
     after: tuple[Path, ...], **said: str | int | None,
-) -> None:  # fmt: skip
+) -> None:
     """Add an entry to a tree's care log. Storm, damage and root works make a review due."""
     from siteassess.register import actions
     from siteassess.register.care import LOAD_HOURS_NOTE, entry_load_hours
@@ -128,10 +128,7 @@ def _photos(writer: Writer, about: str, paths: Iterable[Path], task: Task) -> li
 @click.option("--shows", help="What it shows.")
 @click.option("--taken", metavar="DATE", help="Day it was taken: the photo's own date is stripped with the rest.")
 @click.option(
-    "--share",
-    type=click.Choice(["public", "members", "officer"]),
-    default="officer",
-    show_default=True,
+    "--share", type=click.Choice(["public", "members", "officer"]), default="officer", show_default=True,
     help="Widest readers it may reach.",
 )
 @click.option("--no-people", is_flag=True, help="Nobody can be recognised in it; needed for readers beyond officers.")
@@ -258,25 +255,16 @@ def rota_(task: Task, site: str, wetness: str) -> None:
         found = rota(store, resolve(store, site, "site"), task.on, wetness)
     turns = [
         {
-            "line": t.label,
-            "subject": t.subject,
-            "advice": t.advice,
-            "may_rig_now": t.may_rig_now,
-            "may_rig_until": t.may_rig_until,
-            "reasons": [why.as_dict() for why in t.reasons],
-            "use_index": t.index,
+            "line": t.label, "subject": t.subject, "advice": t.advice, "may_rig_now": t.may_rig_now,
+            "may_rig_until": t.may_rig_until, "reasons": [why.as_dict() for why in t.reasons], "use_index": t.index,
             "uses_without_pull_or_time": t.uses_unknown,
         }
         for t in found.turns
     ]
     uses = [
         {
-            "anchor": name,
-            "uses": u.uses,
-            "hours_h": u.hours,
-            "load_hours_kn_h": u.load_hours_kn_h,
-            "share_of_load_hours": share,
-            "last_used": u.last_used,
+            "anchor": name, "uses": u.uses, "hours_h": u.hours, "load_hours_kn_h": u.load_hours_kn_h,
+            "share_of_load_hours": share, "last_used": u.last_used,
         }
         for name, u, share in found.uses
     ]

@@ -39,20 +39,17 @@ if TYPE_CHECKING:
 @click.option("--site", "sites", multiple=True, help="Only this site; may be repeated.")
 @click.option("--licence", help="Licence of this copy; the register's own if not given.")
 @click.option("--days", default=int(constant("copy good for")), show_default=True, type=click.IntRange(1, 3660),
-              help="Days the copy is good for.")  # fmt: skip
+              help="Days the copy is good for.")
 @click.option(
     "--inventory", type=click.Path(path_type=Path), help="Open tree inventory of the place, held against hidden trees."
 )
 @click.option("--mapping", help="How to read the inventory, as for `siteassess survey`; recognised if not given.")
 @click.option(
-    "--park",
-    "parks",
-    type=click.Path(path_type=Path),
+    "--park", "parks", type=click.Path(path_type=Path),
     help="Map file with outlines of parks: trees outside a hidden one's park do not count.",
 )
 @click.option(
-    "--fewer-is-right",
-    is_flag=True,
+    "--fewer-is-right", is_flag=True,
     help="Show also trees that would leave fewer than five for a hidden one that earlier copies told of.",
 )
 @click.option(
@@ -62,7 +59,7 @@ if TYPE_CHECKING:
 def export(
     task: Task, out: Path, layer: str, sites: tuple[str, ...], licence: str | None, days: int,
     inventory: Path | None, mapping: str | None, parks: Path | None, fewer_is_right: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Write a copy for one layer of readers. The ending of OUT names the format:
     .geojson .gpx .kml .csv .gpkg .html .zip (a bundle with photos; for officers with the whole history).
 
@@ -89,7 +86,7 @@ def export(
         total = store.db.execute("SELECT count(*) FROM sites").fetchone()[0]
         with progress("sites", total) as tick:
             copy = make_copy(store, layer, task.on, licence=licence, sites=chosen, copy_days=days, crowd=crowd,
-                             fewer_is_right=fewer_is_right, tick=tick)  # fmt: skip
+                             fewer_is_right=fewer_is_right, tick=tick)
         written = write_copy(store, copy, out, task.dry_run, task.who)
     hidden = sum(feature.kind == "anchor" and not feature.exact for feature in copy.features)
     if hidden and crowd is None:
@@ -100,15 +97,9 @@ def export(
         note(_without_outline(copy.no_outline, parks))
     names = [path.name for path in written]
     values = {
-        "files": names,
-        "layer": layer,
-        "licence": copy.licence,
-        "heads": copy.heads,
-        "features": len(copy.features),
-        "copy_valid_until": copy.copy_valid_until,
-        "left_out": [_left_out(one) for one in copy.left_out],
-        "too_few": [hidden_code(name) for name in copy.too_few],
-        "no_outline": [site.id for site in copy.no_outline],
+        "files": names, "layer": layer, "licence": copy.licence, "heads": copy.heads, "features": len(copy.features),
+        "copy_valid_until": copy.copy_valid_until, "left_out": [_left_out(one) for one in copy.left_out],
+        "too_few": [hidden_code(name) for name in copy.too_few], "no_outline": [site.id for site in copy.no_outline],
     }
     task.answer(
         values,
@@ -189,11 +180,7 @@ def _crowd(inventory: Path, mapping: str | None, parks: Path | None) -> Crowd:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--site", help="Site here that points of another program belong to.")
 @click.option(
-    "--as",
-    "kind",
-    type=click.Choice(["tree", "other"]),
-    default="other",
-    show_default=True,
+    "--as", "kind", type=click.Choice(["tree", "other"]), default="other", show_default=True,
     help="What points of another program are taken for.",
 )
 @set_right_switch
@@ -249,7 +236,7 @@ def merge(task: Task, other: Path, set_right: bool) -> None:
         "set_right": report.set_right,
         "conflicts": [{**vars(conflict), "sides": list(map(told, conflict.sides))} for conflict in differing],
         "may_be_the_same": list(map(vars, pairs)), "heads": heads,
-    }  # fmt: skip
+    }
     lines = [f"{report.added} changes and {report.photos} photos added, {report.known} were here; {task.kept}"]
     if report.set_right:
         lines.append(f"{report.set_right} entries ahead of the clock set right by {task.who}")

@@ -23,8 +23,7 @@ if TYPE_CHECKING:
 store_argument = click.argument("register_file", metavar="REGISTER", type=click.Path(path_type=Path))
 _CLOCK_IS_RIGHT = "siteassess: clock is right"
 set_right_switch = click.option(
-    "--set-right",
-    is_flag=True,
+    "--set-right", is_flag=True,
     help="Say that entries ahead of this machine's clock were written no later than now, by --who.",
 )
 dry_run_switch = click.option("--dry-run", is_flag=True, help="Do everything, then take it back; nothing is kept.")
@@ -40,10 +39,7 @@ def clock_option(command: FC) -> FC:
         ctx.meta[_CLOCK_IS_RIGHT] = value
 
     return click.option(
-        "--clock-is-right",
-        is_flag=True,
-        expose_value=False,
-        callback=keep,
+        "--clock-is-right", is_flag=True, expose_value=False, callback=keep,
         help="Write although the newest entry is long past by this machine's clock.",
     )(command)
 

@@ -69,9 +69,7 @@ def show(name: str, as_json: bool) -> None:
 @line_option
 @day_option
 @json_switch
-def check(
-    file: Path, set_name: str | None, line_id: str | None, on: datetime.date | None, as_json: bool
-) -> None:
+def check(file: Path, set_name: str | None, line_id: str | None, on: datetime.date | None, as_json: bool) -> None:
     """Hold a record against its rules, or look through a rule set's own file for faults."""
     from siteassess.advice.rules import is_rule_file, named_rules, read_rule_file, with_rules
 
@@ -97,7 +95,7 @@ def check(
         "rule_set": _head(rules_there), "check_current_text": rules_there.check_current_text, "note": APART,
         "ends": [{"line": line.id, "end": end.end, "anchor": end.code,
                   "clauses": [clause.in_words() for clause in clauses]} for line, end, clauses in ends],
-    }  # fmt: skip
+    }
     answer(as_json, values, _told(rules_there, ends))
 
 
@@ -134,4 +132,4 @@ def new(file: Path, force: bool) -> None:
 def _head(one: RuleSet) -> dict[str, Any]:
     return {"id": one.id, "place": one.place, "country": one.country, "status": one.status, "uses": list(one.uses),
             "as_of": one.as_of, "flag": one.flag, "second_hand": one.second_hand, "source": one.source.title,
-            "clauses": len(one.clauses)}  # fmt: skip
+            "clauses": len(one.clauses)}

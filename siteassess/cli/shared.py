@@ -33,12 +33,12 @@ json_switch = click.option("--json", "as_json", is_flag=True, help="One JSON obj
 surroundings_option = click.option(
     "--surroundings", "surroundings", type=click.Path(path_type=Path, dir_okay=False), multiple=True, metavar="FILE",
     help="Map file of paths, water, buildings and the like: .geojson, .gpkg, .gpx, .kml or .osm; may be repeated.",
-)  # fmt: skip
+)
 
 language_option = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True,
-                               help="Language.")  # fmt: skip
+                               help="Language.")
 units_option = click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True,
-                            help="Units that come first.")  # fmt: skip
+                            help="Units that come first.")
 file_argument = click.argument("file", type=click.Path(path_type=Path))
 line_option = click.option("--line", "line_id", metavar="ID", help="Only this line.")
 
@@ -71,7 +71,7 @@ def refuse_over(read: Iterable[str | Path | None], written: Iterable[str | Path]
     for path in map(Path, written):
         if path.exists() and any(path.samefile(one) for one in kept):
             raise click.UsageError(f"{path} is read by this command and would be replaced; nothing was written: take "
-                                   "another name or folder")  # fmt: skip
+                                   "another name or folder")
 
 
 # what a person types, where that is not the SI unit: a message must not turn a tape's 40 into 40 m
@@ -84,7 +84,7 @@ class QuantityType(FloatType):
     def __init__(
         self, kind: str, low: float | None = None, high: float | None = None, above_low: bool = False,
         usual_unit: str = "",
-    ):  # fmt: skip
+    ):
         self.kind, self.low, self.high, self.above_low = kind, low, high, above_low
         self.usual_unit = usual_unit or _USUAL_UNIT.get(kind, "")
         self.name = f"{kind} with unit"
@@ -101,8 +101,7 @@ class QuantityType(FloatType):
         unit = SI_UNIT[self.kind]
         if self.low is not None and (si < self.low or (self.above_low and si == self.low)):
             self.fail(
-                f"read {value!r}; wanted {'more than' if self.above_low else 'at least'} {self.low:g} {unit}",
-                param,
+                f"read {value!r}; wanted {'more than' if self.above_low else 'at least'} {self.low:g} {unit}", param,
                 ctx,
             )
         if self.high is not None and si > self.high:

@@ -24,36 +24,36 @@ PAIRS_TOLD = 20  # the rest is in the tables
 @click.argument("inventory", type=click.Path())
 @click.option("--mapping", help="A shipped mapping's name or a mapping file; recognised or guessed if not given.")
 @click.option("--span", nargs=2, required=True, type=QuantityType("length", low=1.0, high=500.0),
-              help='Shortest and longest span, as: --span "20 m" "100 m".')  # fmt: skip
+              help='Shortest and longest span, as: --span "20 m" "100 m".')
 @click.option("--park", "park", type=click.Path(),
-              help="Outlines of parks; both trees and the line lie in one of them.")  # fmt: skip
+              help="Outlines of parks; both trees and the line lie in one of them.")
 @click.option("--avoid", nargs=2, multiple=True, type=(click.Choice(AVOID), click.Path()),
-              help="Kind and file of things to keep clear of.")  # fmt: skip
+              help="Kind and file of things to keep clear of.")
 @click.option("--same-park", is_flag=True,
-              help="Without --park: both trees bear the same park's name in the inventory.")  # fmt: skip
+              help="Without --park: both trees bear the same park's name in the inventory.")
 @click.option("--terrain", type=click.Path(), help="Terrain grid in plain ASCII form.")
 @click.option("--terrain-crs", default="EPSG:4326", show_default=True, help="Grid of the terrain file.")
 @click.option("--steepest", default=0.15, show_default=True, type=click.FloatRange(0, 2),
-              help="Rise over span, where terrain is known.")  # fmt: skip
+              help="Rise over span, where terrain is known.")
 @click.option("--rules", help="A rule set's id or file: least trunk, barred kinds, longest span.")
 @click.option("--use", type=click.Choice(USES), default="low line", show_default=True, help="Planned use.")
 @quantity("--pull", "force", "Horizontal pull at an anchor; a stand-in for the use if not given.", low=100.0,
-          high=60_000.0)  # fmt: skip
+          high=60_000.0)
 @quantity("--tie", "length", "Tie height; a stand-in for the use if not given.", low=0.1, high=12.0)
 @quantity("--corridor", "length", "Free width wanted to each side of the line.", low=0.0, high=20.0,
-          default="1.5 m", show_default=True)  # fmt: skip
+          default="1.5 m", show_default=True)
 @click.option("--crowns-block", is_flag=True, help="Keep recorded crowns, not only trunks, out of the corridor.")
 @click.option("--known-sizes-only", is_flag=True, help="Drop trees whose trunk size is not recorded.")
 @click.option("--no-street-trees", is_flag=True, help="Drop trees the inventory calls street trees.")
 @click.option("--top", default=100, show_default=True, type=click.IntRange(1, 5000), help="Pairs and trees listed.")
 @click.option("--per-tree", default=2, show_default=True, type=click.IntRange(1, 50), help="Pairs listed on one tree.")
 @click.option("--circuit", "lines", default=0, type=click.IntRange(0, 30),
-              help="Propose circuits of so many lines near each other.")  # fmt: skip
+              help="Propose circuits of so many lines near each other.")
 @click.option("--workers", default=1, show_default=True, type=click.IntRange(1, 64), help="Processes.")
 @click.option("--engine", type=click.Choice(["processes", "dask"]), default="processes", show_default=True,
-              help="What the workers run on.")  # fmt: skip
+              help="What the workers run on.")
 @click.option("--out", type=click.Path(file_okay=False),
-              help="Folder for tables, GeoJSON, GPX, field sheets and the sketch.")  # fmt: skip
+              help="Folder for tables, GeoJSON, GPX, field sheets and the sketch.")
 @click.option("--date", "date", type=day, help="Day to write on the field sheets; today if not given.")
 @json_switch
 def survey(
@@ -62,7 +62,7 @@ def survey(
     rules: str | None, use: Use, pull: float | None, tie: float | None, corridor: float, crowns_block: bool,
     known_sizes_only: bool, no_street_trees: bool, top: int, per_tree: int, lines: int, workers: int, engine: str,
     out: str | None, date: datetime.date | None, as_json: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Propose trees and pairs of INVENTORY (CSV, GeoJSON, GeoPackage, Shapefile, GeoParquet) that are worth the walk.
 
     Nothing here was looked at: every candidate is to be surveyed on site.
@@ -85,14 +85,8 @@ def survey(
     limits = read_rules(rules, use) if rules else RuleLimits()
     wish = Wish(use, pull, tie, limits, known_sizes_only, no_street_trees)
     options = Options(
-        steepest=steepest,
-        top=top,
-        per_tree=per_tree,
-        lines=lines,
-        same_named_park=same_park,
-        crowns_block=crowns_block,
-        workers=workers,
-        engine=engine,
+        steepest=steepest, top=top, per_tree=per_tree, lines=lines, same_named_park=same_park,
+        crowns_block=crowns_block, workers=workers, engine=engine,
     )
     read = read_inventory(inventory, mapping, progress=lambda rows: note(f"{rows} rows read"))
     for remark in read.remarks:
@@ -108,15 +102,8 @@ def survey(
             bar.update(1)
 
         found = desk_survey(
-            read,
-            wish,
-            PairWindow(shortest, longest, corridor),
-            options,
-            parks=park,
-            avoid=kept_clear,
-            terrain=grid,
-            tiles_folder=None if out is None else f"{out}/tiles",
-            progress=progress,
+            read, wish, PairWindow(shortest, longest, corridor), options, parks=park, avoid=kept_clear, terrain=grid,
+            tiles_folder=None if out is None else f"{out}/tiles", progress=progress,
         )
     proposal = propose(found, top)
     written = [] if out is None else write_all(proposal, out, date or datetime.date.today())

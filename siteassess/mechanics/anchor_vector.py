@@ -89,10 +89,8 @@ def together(pulls: Sequence[Pull], extra_arm: float = 0.0) -> Together:
     tipping = np.sum([p.horizontal * (p.height + extra_arm) * unit(p.bearing_deg) for p in pulls], axis=0)
     largest = max(abs(p.horizontal) for p in pulls)
     return Together(
-        horizontal=float(np.hypot(*level)),
-        bearing_deg=_bearing(level, 1e-9 * largest),
-        vertical=float(sum(p.vertical for p in pulls)),
-        moment=float(np.hypot(*tipping)),
+        horizontal=float(np.hypot(*level)), bearing_deg=_bearing(level, 1e-9 * largest),
+        vertical=float(sum(p.vertical for p in pulls)), moment=float(np.hypot(*tipping)),
         tips_towards_deg=_bearing(tipping, 1e-9 * largest * max(abs(p.height) + extra_arm for p in pulls)),
     )
 

@@ -98,18 +98,13 @@ def half_angle(radius: ArrayLike, link_distance: ArrayLike | None = None) -> Arr
             f"the link must lie at least {nearest:.3f} m from the trunk's centre ({NEAREST_LINK:.3f} radii), "
             f"or the legs open past {WIDEST_ANGLE:.0f} degrees: take a longer sling",
             "link-within-the-legs", nearest=nearest, radii=NEAREST_LINK, widest=WIDEST_ANGLE,
-        )  # fmt: skip
+        )
     return as_array(np.arcsin(r / distance))
 
 
 def press(
-    pull: ArrayLike,
-    diameter: ArrayLike,
-    width: ArrayLike,
-    link_distance: ArrayLike | None = None,
-    wrap: str = "basket",
-    strands: int | None = None,
-    turns: float = 1,
+    pull: ArrayLike, diameter: ArrayLike, width: ArrayLike, link_distance: ArrayLike | None = None,
+    wrap: str = "basket", strands: int | None = None, turns: float = 1,
 ) -> Contact:
     """Strand tension, contact and greatest mean pressure of a wrap.
 
@@ -156,13 +151,13 @@ def press(
     """
     if wrap not in WRAPS:
         raise OutsideModel(f"wrap {wrap!r}: wanted one of {', '.join(WRAPS)}", "no-such-wrap", wrap=wrap,
-                           wraps=tuple(WRAPS))  # fmt: skip
+                           wraps=tuple(WRAPS))
     count = (2 if wrap == "doubled" else 1) if strands is None else int(strands)
     if count < 1:
         raise OutsideModel(f"strands {strands}: wanted 1 or more", "strands-under-one", strands=strands)
     if count > 1 and wrap in ("turns", "friction"):
         raise OutsideModel("turns do not share the pull: count as strands only those that all run to the link",
-                           "turns-share-nothing")  # fmt: skip
+                           "turns-share-nothing")
 
     force = not_negative("pull", pull)
     radius = positive("trunk diameter", diameter) / 2.0
@@ -182,11 +177,7 @@ def press(
 
 
 def slide_use(
-    down: ArrayLike,
-    strand_tension: ArrayLike,
-    contact: ArrayLike,
-    friction: ArrayLike,
-    taper: ArrayLike = 0.0,
+    down: ArrayLike, strand_tension: ArrayLike, contact: ArrayLike, friction: ArrayLike, taper: ArrayLike = 0.0,
     strands: int = 1,
 ) -> Array:
     """Share of the friction that keeps a wrap from creeping along the stem.
@@ -250,7 +241,7 @@ def rub_arcs_deg(
     swing = (bearings - bearings[0] + 180.0) % 360.0 - 180.0
     if np.ptp(swing) >= 180.0:
         raise OutsideModel("the pull swings through half a circle or more: treat it as two lines",
-                           "pull-swings-half-round")  # fmt: skip
+                           "pull-swings-half-round")
     touch = 90.0 - np.degrees(np.broadcast_to(half_angles_rad, bearings.shape))
     right, left = bearings[0] + swing + touch, bearings[0] + swing - touch
     return (
@@ -273,16 +264,12 @@ BANDS = tuple(constants("bark band").values())
 BARK_ASSUMPTIONS = (
     BASE, GROWING, GROWING_THIN, THICK_OVER, THIN_UNDER, THIN_BARK, STRESSED, WEEKLY, LEAST_PRODUCT,
     PEAK_PRESSURE, *BANDS,
-)  # fmt: skip
+)
 
 
 def reference_pressure(
-    growing: bool | None = None,
-    bark_thickness: ArrayLike | None = None,
-    smooth: bool | None = None,
-    stressed: bool = False,
-    weekly: bool = False,
-    base: float = BASE.value,
+    growing: bool | None = None, bark_thickness: ArrayLike | None = None, smooth: bool | None = None,
+    stressed: bool = False, weekly: bool = False, base: float = BASE.value,
 ) -> Array:
     """Pressure that a sling's mean pressure is compared with.
 

@@ -29,14 +29,11 @@ EDGE_LENGTHS = constant("boulder edge lengths")
 BOULDER_ASSUMPTIONS = (
     ROUNDED_SHAPE, BLOCKY_SHAPE, ROCK_DENSITY, FRICTION, WEIGHT_LN_SD, FRICTION_LN_SD,
     FOOT_SHARE, EMBEDDED_FOOT_SHARE, FOOT_LN_SD, EDGE_LENGTHS,
-)  # fmt: skip
+)
 
 
 def boulder_weight(
-    length: ArrayLike,
-    width: ArrayLike,
-    height: ArrayLike,
-    shape_factor: ArrayLike = ROUNDED_SHAPE.value,
+    length: ArrayLike, width: ArrayLike, height: ArrayLike, shape_factor: ArrayLike = ROUNDED_SHAPE.value,
     density: ArrayLike = ROCK_DENSITY.value,
 ) -> Array:
     """Weight from three taped sizes [N].
@@ -110,12 +107,8 @@ def sliding_pull_over_weight(
 
 
 def tipping_pull_over_weight(
-    foot_length: ArrayLike,
-    centre_height: ArrayLike,
-    tie_height: ArrayLike,
-    slope_deg: ArrayLike = 0.0,
-    pull_from_downhill_deg: ArrayLike = 0.0,
-    rise_deg: ArrayLike = 0.0,
+    foot_length: ArrayLike, centre_height: ArrayLike, tie_height: ArrayLike, slope_deg: ArrayLike = 0.0,
+    pull_from_downhill_deg: ArrayLike = 0.0, rise_deg: ArrayLike = 0.0,
 ) -> Array:
     """Pull that tips a block over its foot on the pull's side, over its weight [-]; 0 where it tips by itself.
 
@@ -150,20 +143,10 @@ def tipping_pull_over_weight(
 
 
 def boulder_limits(
-    length_along: ArrayLike,
-    width: ArrayLike,
-    height: ArrayLike,
-    tie_height: ArrayLike,
-    pull: ArrayLike,
-    *,
-    slope_deg: ArrayLike = 0.0,
-    pull_from_downhill_deg: ArrayLike = 0.0,
-    rise_deg: ArrayLike = 0.0,
-    edge_distance: ArrayLike = np.inf,
-    embedded: ArrayLike = 0.0,
-    shape_factor: ArrayLike = ROUNDED_SHAPE.value,
-    density: ArrayLike = ROCK_DENSITY.value,
-    friction: ArrayLike = FRICTION.value,
+    length_along: ArrayLike, width: ArrayLike, height: ArrayLike, tie_height: ArrayLike, pull: ArrayLike, *,
+    slope_deg: ArrayLike = 0.0, pull_from_downhill_deg: ArrayLike = 0.0, rise_deg: ArrayLike = 0.0,
+    edge_distance: ArrayLike = np.inf, embedded: ArrayLike = 0.0, shape_factor: ArrayLike = ROUNDED_SHAPE.value,
+    density: ArrayLike = ROCK_DENSITY.value, friction: ArrayLike = FRICTION.value,
     divisor: ArrayLike = DIVISOR_GROUND_LINE,
 ) -> tuple[LimitSums, LimitSums]:
     """Judge a boulder for sliding and for tipping; both limits are pulls in N.

@@ -68,7 +68,7 @@ REASON_CODE = {
     WhyNot.TOO_STEEP: "line-too-steep", WhyNot.OFF_THE_LINE: "load-off-the-line",
     WhyNot.NEGATIVE: "line-value-not-positive", WhyNot.TOO_SLACK: "line-too-slack",
     WhyNot.CANNOT_GIVE: "line-cannot-give", WhyNot.NOT_CONVERGED: "line-sum-unsteady",
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True)
@@ -233,7 +233,7 @@ def _answer(shape: tuple[int, ...], columns: list[Array], reason: Codes, run: Ru
     sound = np.flatnonzero(reason == WhyNot.SOLVED)
     with np.errstate(all="ignore"):
         stubborn = [_run_chunk(sound[i : i + CHUNK], columns, reason, rows, run, FIRST_ROUNDS)
-                    for i in range(0, sound.size, CHUNK)]  # fmt: skip
+                    for i in range(0, sound.size, CHUNK)]
         left = np.concatenate(stubborn) if stubborn else sound
         for i in range(0, left.size, CHUNK):
             _run_chunk(left[i : i + CHUNK], columns, reason, rows, run, MORE_ROUNDS)
@@ -268,14 +268,9 @@ def _from_length(columns: list[Array], rounds: int) -> tuple[dict[str, Array], C
     pull, vertical, upto, met = loaded_state(span, rise, length, flexibility, weight, load, at, rounds)
     vertical_b = weight * length + load - vertical
     values = {
-        "tension_a": np.hypot(pull, vertical),
-        "tension_b": np.hypot(pull, vertical_b),
-        "horizontal": pull,
-        "vertical_a": vertical,
-        "vertical_b": vertical_b,
-        "drop": piece(pull, vertical, upto, weight, flexibility).down,
-        "unstretched": length,
-        "unstretched_to_load": upto,
+        "tension_a": np.hypot(pull, vertical), "tension_b": np.hypot(pull, vertical_b), "horizontal": pull,
+        "vertical_a": vertical, "vertical_b": vertical_b, "drop": piece(pull, vertical, upto, weight, flexibility).down,
+        "unstretched": length, "unstretched_to_load": upto,
     }
     codes = np.where(met & (pull > 0), WhyNot.SOLVED, WhyNot.NOT_CONVERGED).astype(np.int8)
     return values, codes

@@ -80,13 +80,8 @@ def piece(pull: Array, vertical: Array, length: Array, weight: Array, flexibilit
     stretch = length * flexibility
     hang = length / mean
     return Piece(
-        across=pull * (stretch + hang * curve),
-        down=v * (stretch + hang),
-        across_by_pull=stretch + hang * curve - bend,
-        cross=-pull * v * per_product,
-        down_by_vertical=stretch + bend,
-        vertical_end=vertical_end,
-        tension_start=start,
+        across=pull * (stretch + hang * curve), down=v * (stretch + hang), across_by_pull=stretch + hang * curve - bend,
+        cross=-pull * v * per_product, down_by_vertical=stretch + bend, vertical_end=vertical_end, tension_start=start,
         tension_end=end,
     )
 

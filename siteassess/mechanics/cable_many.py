@@ -362,14 +362,8 @@ class _Batch:
             return value.reshape(self.loads_shape)
 
         return Solution(
-            tension_a=single(np.hypot(pull, vertical)),
-            tension_b=single(np.hypot(pull, vertical_b)),
-            horizontal=single(pull),
-            vertical_a=single(vertical),
-            vertical_b=single(vertical_b),
-            drop=per_load(drops),
-            unstretched=single(self.length),
-            unstretched_to_load=per_load(upto),
-            converged=(~unsolved).reshape(self.shape),
-            reason=reason.reshape(self.shape),
+            tension_a=single(np.hypot(pull, vertical)), tension_b=single(np.hypot(pull, vertical_b)),
+            horizontal=single(pull), vertical_a=single(vertical), vertical_b=single(vertical_b), drop=per_load(drops),
+            unstretched=single(self.length), unstretched_to_load=per_load(upto),
+            converged=(~unsolved).reshape(self.shape), reason=reason.reshape(self.shape),
         )

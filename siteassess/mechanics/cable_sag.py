@@ -68,8 +68,7 @@ def solve_from_sag(
 
 
 def standing_from_sag(
-    span: ArrayLike, rise: ArrayLike, sag: ArrayLike, stiffness: Law, weight: ArrayLike, load: ArrayLike,
-    at: ArrayLike
+    span: ArrayLike, rise: ArrayLike, sag: ArrayLike, stiffness: Law, weight: ArrayLike, load: ArrayLike, at: ArrayLike
 ) -> Array:
     """Tension at A under own weight alone, from the sag measured under a known load [N].
 

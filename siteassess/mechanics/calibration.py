@@ -117,6 +117,6 @@ def outside_measured(span: float, stiffness: float, load: float) -> tuple[Basis,
         ("stiffness-never-measured", stiffness, min(stiffnesses), max(stiffnesses)),
         ("walker-never-measured", load / STANDARD_GRAVITY, WALKER_MASS * (1 - MASS_BAND),
          WALKER_MASS * (1 + MASS_BAND)),
-    )  # fmt: skip
+    )
     return tuple(basis(code, value=value, low=low, high=high) for code, value, low, high in ranges
-                 if not low * (1 - 1e-9) <= value <= high * (1 + 1e-9))  # fmt: skip
+                 if not low * (1 - 1e-9) <= value <= high * (1 + 1e-9))

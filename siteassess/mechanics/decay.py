@@ -63,9 +63,7 @@ def coder_1989_loss(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
     return as_array(_ratio(hole_diameter, diameter) ** 4)
 
 
-def smiley_fraedrich_1992_loss(
-    hole_diameter: ArrayLike, diameter: ArrayLike, opening_share: ArrayLike = 0.0
-) -> Array:
+def smiley_fraedrich_1992_loss(hole_diameter: ArrayLike, diameter: ArrayLike, opening_share: ArrayLike = 0.0) -> Array:
     """Strength lost with an opening [-].
 
     Parameters

@@ -103,7 +103,7 @@ def bounced(line: LoadedLine, walked: LoadCase, height: float, name: str = "boun
 def _landing(height: float, everybody: bool) -> Basis:
     if height:
         return basis("energy-of-all-landing" if everybody else "energy-of-a-landing", height=height,
-                     stiffer=QUICK_STIFFNESS)  # fmt: skip
+                     stiffer=QUICK_STIFFNESS)
     return basis("energy-of-all-suddenly" if everybody else "energy-of-a-sudden-walker", stiffer=QUICK_STIFFNESS)
 
 
@@ -121,7 +121,7 @@ def stumbled(line: LoadedLine, walked: LoadCase) -> LoadCase:
     drop = float(free.depth.max())
     milder = basis("no-harder-than", case=walked.name, why=energy)
     case = LoadCase("stumbled", **figures, drop=drop,
-                    basis=energy if figures["tension_a"] > walked.tension_a else milder)  # fmt: skip
+                    basis=energy if figures["tension_a"] > walked.tension_a else milder)
     return case if line.floor is None else ended_by_ground(line, case, free, energy, walked)
 
 
@@ -183,16 +183,12 @@ def larger(
     by_energy = float(peak.tension)
     if not np.isfinite(by_energy):
         raise OutsideModel(f"the energy balance of the case '{name}' has no answer with these inputs",
-                           "energy-balance-unanswered", case=name)  # fmt: skip
+                           "energy-balance-unanswered", case=name)
     scale = max(factor, by_energy / min(walked.tension_a, walked.tension_b))
     upright = 0.5 * (float(peak.force) + line.weight * line.span)
     return LoadCase(
-        name,
-        max(factor * walked.tension_a, by_energy),
-        max(factor * walked.tension_b, by_energy),
-        max(factor * walked.horizontal, float(peak.horizontal)),
-        max(factor * walked.vertical_a, upright),
-        max(factor * walked.vertical_b, upright),
-        line.depth_below_a(depth),
+        name, max(factor * walked.tension_a, by_energy), max(factor * walked.tension_b, by_energy),
+        max(factor * walked.horizontal, float(peak.horizontal)), max(factor * walked.vertical_a, upright),
+        max(factor * walked.vertical_b, upright), line.depth_below_a(depth),
         basis("so-many-times-a-case", times=factor, case=walked.name) if scale == factor else energy,
     )

@@ -44,7 +44,7 @@ def leash_fall(line: LoadedLine, walked: LoadCase, leash: float, leash_stiffness
     fall = BODY_ABOVE_LINE + leash
     peak, depth = peak_at_mid_span(line, fall, leash_stiffness)
     energy = basis("energy-of-all-into-the-leash" if everybody else "energy-into-the-leash", height=fall,
-                   stiffer=QUICK_STIFFNESS)  # fmt: skip
+                   stiffer=QUICK_STIFFNESS)
     case = larger("leash fall", line, walked, LEASH_FALL, peak, depth, energy)
     case = replace(case, reach=case.drop + leash + float(peak.leash_stretch) + BODY_UNDER_LEASH)
     if line.floor is None:
@@ -73,11 +73,11 @@ def anchor_fall(line: LoadedLine, leash: float, leash_stiffness: float) -> LoadC
     straight = float(dynamics.spring_drop(line.load, leash_stiffness, fall)[0])
     length = dynamics.taut_length(line.span, line.standing, line.quick_stiffness)
     beside = held_fall(line.span, length, line.quick_stiffness, line.load, fall, leash_stiffness,
-                                NEAREST_FALL / line.span)  # fmt: skip
+                                NEAREST_FALL / line.span)
     down = min(straight, float(beside.force))
     near = max(float(beside.tension), line.standing)
     return LoadCase("fall at an anchor", near, near, float(state.horizontal), down, down, float(state.drop),
-                    basis("rests-on-a-fall-beside", height=fall, near=NEAREST_FALL))  # fmt: skip
+                    basis("rests-on-a-fall-beside", height=fall, near=NEAREST_FALL))
 
 
 def backup_catch(
@@ -99,7 +99,7 @@ def backup_catch(
         EA of the backup; None unknown [N].
     """
     nothing = LoadCase("backup catch", np.nan, np.nan, np.nan, np.nan, np.nan, np.nan,
-                       basis("backup-nobody-measured"))  # fmt: skip
+                       basis("backup-nobody-measured"))
     if extra_length is None or stiffness is None:
         return nothing
     fall = BODY_ABOVE_LINE + leash
@@ -131,4 +131,4 @@ def backup_catch(
         if ended[np.argmax(tension)]
         else basis("energy-into-the-backup", height=fall),
         ends_on_ground=bool(ended.any()),
-    )  # fmt: skip
+    )

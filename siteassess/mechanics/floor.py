@@ -89,7 +89,7 @@ def swept(line: LoadedLine, fall: float, leash_stiffness: float | None = None, *
         "tension_b": np.where(from_a, far_tension, near_tension),
         "vertical_a": own + np.where(from_a, near_down, far_down) + _slanting(line, -line.rise, along(pull)),
         "vertical_b": own + np.where(from_a, far_down, near_down) + _slanting(line, line.rise, along(pull)),
-    }  # fmt: skip
+    }
     depth = along(np.max(peaks.depth[[0, 2]], axis=0)) - line.rise * places
     return Swept(places, figures, depth, leash_stiffness is None)
 
@@ -184,7 +184,7 @@ def _held_down(line: LoadedLine, places: Array, depth: Array) -> dict[str, Array
     own = 0.5 * line.weight * line.span
     return {"tension_a": np.hypot(pull, upright[0]), "tension_b": np.hypot(pull, upright[1]), "horizontal": pull,
             "vertical_a": own + upright[0] + _slanting(line, -line.rise, pull),
-            "vertical_b": own + upright[1] + _slanting(line, line.rise, pull)}  # fmt: skip
+            "vertical_b": own + upright[1] + _slanting(line, line.rise, pull)}
 
 
 def _held_down_apart(line: LoadedLine, free: Swept, places: Array, depth: Array) -> dict[str, Array]:
@@ -213,7 +213,7 @@ def _held_down_apart(line: LoadedLine, free: Swept, places: Array, depth: Array)
             "tension_a": pull * steep[0], "tension_b": pull * steep[-1], "horizontal": pull,
             "vertical_a": own + pull * np.maximum(fall[0], 0.0) / along[0],
             "vertical_b": own + pull * np.maximum(-fall[-1], 0.0) / along[-1],
-        }  # fmt: skip
+        }
         worst = {name: np.maximum(worst[name], figures[name]) for name in FIGURES}
     return worst
 
@@ -246,7 +246,7 @@ def ended_by_ground(
     if not np.any(limited < asked):
         return replace(case, drop=drop)
     figures = {name: min(getattr(case, name), max(float(most), getattr(least, name, 0.0)))
-               for name, most in zip(FIGURES, limited.max(axis=1))}  # fmt: skip
+               for name, most in zip(FIGURES, limited.max(axis=1))}
     hardest = np.maximum(*limited[:2])
     at = int(np.argmax(hardest))
     rests = case.basis

@@ -108,7 +108,7 @@ def check_part(part: GearPart, factor: float = BREAKING_FACTOR) -> PartCheck:
     least = 1.0 if any(worst < limit <= reached for limit in (wanted, wanted / BREAKING_FACTOR)) else math.inf
     hangs_on = tuple(code for code, times in part.unsaid if times > 1 and times >= least)
     return PartCheck(part.name, part.place, part.load, strength, reached, wanted, answer, part.slips_from,
-                     part.place_said, part.told, hangs_on)  # fmt: skip
+                     part.place_said, part.told, hangs_on)
 
 
 def check_gear(parts: Sequence[GearPart], factor: float = BREAKING_FACTOR) -> tuple[PartCheck, ...]:

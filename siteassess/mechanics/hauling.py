@@ -200,12 +200,8 @@ def crew_pull(people: int, pull_each: Range | float | None = None, footing: str 
 
 
 def haul(
-    people: int,
-    stages: Sequence[Stage],
-    pull_each: Range | float | None = None,
-    footing: str = "feet braced",
-    friction_grip: Range | None = None,
-    lock_loss: Range = LOCK_LOSS,
+    people: int, stages: Sequence[Stage], pull_each: Range | float | None = None, footing: str = "feet braced",
+    friction_grip: Range | None = None, lock_loss: Range = LOCK_LOSS,
 ) -> Haul:
     """Tension a crew pulls into a line and what is left when it is locked off.
 
@@ -233,10 +229,8 @@ def haul(
     free = Range(*(getattr(pull, which) * compound_advantage(stages, which) for which in Range._fields))
     reached = Range(*map(min, free, friction_grip)) if friction_grip else free
     return Haul(
-        advantage=compound_advantage(stages),
-        ideal_advantage=float(np.prod([stage.ideal for stage in stages])),
-        reached=reached,
-        locked=left_after(reached, lock_loss),
+        advantage=compound_advantage(stages), ideal_advantage=float(np.prod([stage.ideal for stage in stages])),
+        reached=reached, locked=left_after(reached, lock_loss),
         grip_slips=friction_grip is not None and free.likely > friction_grip.likely,
     )
 

@@ -139,7 +139,7 @@ def _shifted(
         near, far, first, second = legs(foot)
         slope = (stiffness / before * (first > 0) * (foot / near) ** 2 + first * depth**2 / near**3
                  + stiffness / after * (second > 0) * ((span - foot) / far) ** 2
-                 + second * depth**2 / far**3)  # fmt: skip
+                 + second * depth**2 / far**3)
         pull = first * foot / near - second * (span - foot) / far
         low, high = np.where(pull < 0, foot, low), np.where(pull > 0, foot, high)
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -151,8 +151,7 @@ def _shifted(
             break
     near, far, first, second = legs(foot)
     return as_array(foot), Legs(
-        as_array(np.maximum(first, second)),
-        as_array(np.maximum(first * foot / near, second * (span - foot) / far)),
+        as_array(np.maximum(first, second)), as_array(np.maximum(first * foot / near, second * (span - foot) / far)),
         as_array(first * depth / near + second * depth / far),
         as_array(0.5 / stiffness * (before * first**2 + after * second**2)),
     )

@@ -75,12 +75,7 @@ class LimitSums:
 
 
 def make_limit(
-    name: str,
-    median: ArrayLike,
-    ln_sd: ArrayLike,
-    demand: ArrayLike,
-    divisor: ArrayLike,
-    outside: ArrayLike,
+    name: str, median: ArrayLike, ln_sd: ArrayLike, demand: ArrayLike, divisor: ArrayLike, outside: ArrayLike,
     unit: str = "N m",
 ) -> LimitSums:
     """Close a limit: blank what was refused, then 5 % value, allowable and use.
@@ -108,14 +103,7 @@ def make_limit(
     with np.errstate(divide="ignore", invalid="ignore"):
         use = np.where(demand == 0.0, 0.0 * median, demand / allowed)
     return LimitSums(
-        name=name,
-        unit=unit,
-        capacity_median=median,
-        capacity_p05=percentile(median, ln_sd, LOWER_FRACTILE),
-        capacity_ln_sd=ln_sd.copy(),
-        divisor=divisor.copy(),
-        allowable=allowed,
-        demand=demand.copy(),
-        use=use,
+        name=name, unit=unit, capacity_median=median, capacity_p05=percentile(median, ln_sd, LOWER_FRACTILE),
+        capacity_ln_sd=ln_sd.copy(), divisor=divisor.copy(), allowable=allowed, demand=demand.copy(), use=use,
         outside=outside,
     )

@@ -70,12 +70,7 @@ def compliance(strength: ArrayLike, stretch_at_break: float = STRETCH_AT_BREAK.v
 
 
 def slide_along(
-    low: ArrayLike,
-    high: ArrayLike,
-    contact: ArrayLike,
-    radius: ArrayLike,
-    friction: ArrayLike,
-    stretch: ArrayLike,
+    low: ArrayLike, high: ArrayLike, contact: ArrayLike, radius: ArrayLike, friction: ArrayLike, stretch: ArrayLike,
     inwards: ArrayLike = 0.0,
 ) -> Array:
     """How far a strand slides along the bark when its tension rises, at an angle inwards from the touch-down.
@@ -119,7 +114,7 @@ def slide_along(
 def rubbed_inwards(
     low: float, high: float, contact: float, radius: float, friction: float, stretch: float,
     felt: float = FELT_SLIDE.value,
-) -> float:  # fmt: skip
+) -> float:
     """Angle inwards from the touch-down over which the slide passes what bark is taken to bear unrubbed [rad].
 
     Parameters

@@ -45,34 +45,17 @@ class UseLoads:
 
 
 USES = {
-    "hammock": UseLoads(0.0, hung=True),
-    "low line": UseLoads(JUMP),
-    "trick line": UseLoads(DROP),
-    "long line": UseLoads(JUMP),
-    "high line": UseLoads(0.0, falls=True),
-    "aerial equipment": UseLoads(DROP),
+    "hammock": UseLoads(0.0, hung=True), "low line": UseLoads(JUMP), "trick line": UseLoads(DROP),
+    "long line": UseLoads(JUMP), "high line": UseLoads(0.0, falls=True), "aerial equipment": UseLoads(DROP),
 }
 
 
 def load_cases(
-    use: str,
-    span: float,
-    rise: float,
-    standing: float | None,
-    stiffness: float | StretchTable,
-    weight: float,
-    load: float | None = None,
-    *,
-    second_load: float | None = None,
-    people: int = 2,
-    standing_scatter: float = SCATTER_ESTIMATE,
-    leash: float = LEASH,
-    leash_stiffness: float | None = None,
-    backup_extra_length: float | None = None,
-    backup_stiffness: float | None = None,
-    hang_angle_deg: float = HAMMOCK_ANGLE,
-    floor: Floor | None = None,
-    walk_only: bool = False,
+    use: str, span: float, rise: float, standing: float | None, stiffness: float | StretchTable, weight: float,
+    load: float | None = None, *, second_load: float | None = None, people: int = 2,
+    standing_scatter: float = SCATTER_ESTIMATE, leash: float = LEASH, leash_stiffness: float | None = None,
+    backup_extra_length: float | None = None, backup_stiffness: float | None = None,
+    hang_angle_deg: float = HAMMOCK_ANGLE, floor: Floor | None = None, walk_only: bool = False,
 ) -> tuple[LoadCase, ...]:
     """Every load case of one line.
 
@@ -123,7 +106,7 @@ def load_cases(
     """
     if use not in USES:
         raise OutsideModel(f"no load cases for the use {use!r}; known uses: {', '.join(USES)}",
-                           "no-load-cases-for-the-use", use=use, uses=tuple(USES))  # fmt: skip
+                           "no-load-cases-for-the-use", use=use, uses=tuple(USES))
     if not isinstance(stiffness, StretchTable) and not np.isfinite(stiffness):
         raise OutsideModel("the load cases need a finite stiffness of the webbing", "stiffness-not-finite")
     if leash_stiffness is None:
@@ -132,7 +115,7 @@ def load_cases(
         raise OutsideModel("the leash needs a length and a stiffness", "leash-without-length")
     kind = USES[use]
     line = LoadedLine(span, rise, np.nan if standing is None else standing, stiffness, weight,
-                UNNAMED_WALKER if load is None else load, floor)  # fmt: skip
+                UNNAMED_WALKER if load is None else load, floor)
     several = second_load is not None
     full = line if second_load is None else replace(line, load=line.load + second_load, several=True)
     if kind.hung:
@@ -156,7 +139,7 @@ NEVER_MEASURED = ("stumbled", "fall at an anchor", "backup catch")
 SCATTER_FROM = {"walked": "walked", "two walkers": "walked", "all walkers": "walked", "lying": "walked",
                 "bounced": "bounced", "stumbled": "bounced", "dropping in": "bounced",
                 "leash fall": "leash fall", "fall at an anchor": "leash fall",
-                "backup catch": "leash fall"}  # fmt: skip
+                "backup catch": "leash fall"}
 
 
 def _trust(case: LoadCase, line: LoadedLine, use: str, standing_scatter: float) -> LoadCase:

@@ -22,9 +22,7 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.arrays import Array, Flags, as_array, positive
 
 
-def padded_width(
-    width: ArrayLike, pad_width: ArrayLike, thickness: ArrayLike, spread_deg: ArrayLike
-) -> Array:
+def padded_width(width: ArrayLike, pad_width: ArrayLike, thickness: ArrayLike, spread_deg: ArrayLike) -> Array:
     """Width over which a pad hands the pressure on to the bark.
 
     Parameters
@@ -119,14 +117,8 @@ class Slats:
 
 
 def slats(
-    tension: ArrayLike,
-    contact: ArrayLike,
-    diameter: ArrayLike,
-    count: ArrayLike,
-    slat_width: ArrayLike,
-    slat_length: ArrayLike,
-    slat_thickness: ArrayLike,
-    sling_width: ArrayLike,
+    tension: ArrayLike, contact: ArrayLike, diameter: ArrayLike, count: ArrayLike, slat_width: ArrayLike,
+    slat_length: ArrayLike, slat_thickness: ArrayLike, sling_width: ArrayLike,
 ) -> Slats:
     """Pressure under upright slats or sticks spaced evenly round the contact.
 
@@ -195,14 +187,8 @@ def ridge_pressure(pressure: ArrayLike, contact_share: ArrayLike) -> Array:
 
 
 def slats_for(
-    tension: float,
-    contact: float,
-    diameter: float,
-    target: float,
-    slat_width: float,
-    slat_length: float,
-    slat_thickness: float,
-    sling_width: float,
+    tension: float, contact: float, diameter: float, target: float, slat_width: float, slat_length: float,
+    slat_thickness: float, sling_width: float,
 ) -> int | None:
     """Fewest slats that bring the pressure to a target and keep the sling off the bark between them.
 

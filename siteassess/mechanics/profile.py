@@ -31,7 +31,7 @@ class Profile:
         known = np.isfinite(self.distance).all() and np.isfinite(self.height).all()
         if not known or np.size(self.distance) < 1 or not np.all(np.diff(self.distance) > 0):
             raise OutsideModel("the ground needs rising distances from A and a known height at each",
-                               "ground-not-rising")  # fmt: skip
+                               "ground-not-rising")
 
     def at(self, distance: ArrayLike) -> Array:
         """Height of the ground at a distance from A [m]."""
@@ -66,7 +66,7 @@ def taped_profile(span: float, rise_to_b: float, distances: ArrayLike, heights: 
     first = () if distances.size and distances[0] <= 0 else (0.0,)
     last = () if distances.size and distances[-1] >= span * (1 - 1e-9) else (span,)
     return Profile(np.concatenate((first, distances, last)),
-                  np.concatenate(([0.0] * len(first), heights, [rise_to_b] * len(last))))  # fmt: skip
+                  np.concatenate(([0.0] * len(first), heights, [rise_to_b] * len(last))))
 
 
 def taped_offsets(span: float, rise: float, tie_a: float, distances: ArrayLike, offsets: ArrayLike) -> Profile:
@@ -98,7 +98,7 @@ def taped_offsets(span: float, rise: float, tie_a: float, distances: ArrayLike, 
     rising = distances.size and distances[0] > 0 and np.all(np.diff(distances) > 0)
     if not rising or not np.isclose(distances[-1], span, rtol=0.01) or distances.shape != offsets.shape:
         raise OutsideModel("ground offsets need rising distances from A, one offset each, the last one at anchor B",
-                           "ground-offsets-not-rising")  # fmt: skip
+                           "ground-offsets-not-rising")
     if np.isnan(offsets).any():
         raise OutsideModel("a ground offset is unknown; leave that place out", "ground-offset-unknown")
     string = tie_a + rise * distances / span

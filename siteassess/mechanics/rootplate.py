@@ -31,7 +31,7 @@ ROOT_LOSS_HALF = constant("root loss half")
 ROOT_ASSUMPTIONS = (
     MOMENT_PER_D2H, ROOT_LN_SD, HEIGHT_CAP_PER_DIAMETER, SLENDER_PER_DIAMETER, SQUAT_PER_DIAMETER,
     LOW_PULL_ARM_PER_DIAMETER, LOW_PULL_ARM_MOST, ROOT_LOSS_LIMIT, ROOT_LOSS_HALF,
-)  # fmt: skip
+)
 
 
 def height_used(diameter: ArrayLike, height: ArrayLike) -> Array:
@@ -48,12 +48,8 @@ def height_used(diameter: ArrayLike, height: ArrayLike) -> Array:
 
 
 def root_capacity(
-    diameter: ArrayLike,
-    height: ArrayLike,
-    soil_factor: ArrayLike = SOIL_FACTORS["unknown"].value,
-    root_factor: ArrayLike = 1.0,
-    ground_factor: ArrayLike = 1.0,
-    moment_per_d2h: ArrayLike = MOMENT_PER_D2H.value,
+    diameter: ArrayLike, height: ArrayLike, soil_factor: ArrayLike = SOIL_FACTORS["unknown"].value,
+    root_factor: ArrayLike = 1.0, ground_factor: ArrayLike = 1.0, moment_per_d2h: ArrayLike = MOMENT_PER_D2H.value,
 ) -> Array:
     """Median moment that turns the root plate over [N m].
 
@@ -119,10 +115,7 @@ def lever_arm(tie_height: ArrayLike, diameter: ArrayLike) -> Array:
 
 
 def turning_demand(
-    pull: ArrayLike,
-    tie_height: ArrayLike,
-    diameter: ArrayLike,
-    lean_moment: ArrayLike = 0.0,
+    pull: ArrayLike, tie_height: ArrayLike, diameter: ArrayLike, lean_moment: ArrayLike = 0.0,
     lean_from_pull_deg: ArrayLike = 0.0,
 ) -> Array:
     """Moment that pull and lean ask of the root plate [N m].
@@ -158,10 +151,7 @@ def turning_demand(
 
 
 def root_outside(
-    diameter: ArrayLike,
-    height: ArrayLike,
-    share_lost: ArrayLike = 0.0,
-    digging_behind: ArrayLike = 0.0,
+    diameter: ArrayLike, height: ArrayLike, share_lost: ArrayLike = 0.0, digging_behind: ArrayLike = 0.0,
     share_cut_off: ArrayLike = 0.0,
 ) -> NDArray[np.int64]:
     """Why the root plate cannot be judged, and what the reader must know: flags of `Outside`.
@@ -200,22 +190,11 @@ def root_outside(
 
 
 def root_limit(
-    diameter: ArrayLike,
-    height: ArrayLike,
-    tie_height: ArrayLike,
-    pull: ArrayLike,
-    *,
-    soil_factor: ArrayLike = SOIL_FACTORS["unknown"].value,
-    share_lost: ArrayLike = 0.0,
-    ground_factor: ArrayLike = 1.0,
-    digging_behind: ArrayLike = 0.0,
-    share_cut_off: ArrayLike = 0.0,
-    lean_moment: ArrayLike = 0.0,
-    lean_from_pull_deg: ArrayLike = 0.0,
-    extra_outside: ArrayLike = 0,
-    divisor: ArrayLike = DIVISOR_GROUND_LINE,
-    moment_per_d2h: ArrayLike = MOMENT_PER_D2H.value,
-    ln_sd: ArrayLike = ROOT_LN_SD.value,
+    diameter: ArrayLike, height: ArrayLike, tie_height: ArrayLike, pull: ArrayLike, *,
+    soil_factor: ArrayLike = SOIL_FACTORS["unknown"].value, share_lost: ArrayLike = 0.0, ground_factor: ArrayLike = 1.0,
+    digging_behind: ArrayLike = 0.0, share_cut_off: ArrayLike = 0.0, lean_moment: ArrayLike = 0.0,
+    lean_from_pull_deg: ArrayLike = 0.0, extra_outside: ArrayLike = 0, divisor: ArrayLike = DIVISOR_GROUND_LINE,
+    moment_per_d2h: ArrayLike = MOMENT_PER_D2H.value, ln_sd: ArrayLike = ROOT_LN_SD.value,
 ) -> LimitSums:
     """Judge the root plate of one or many trees under horizontal pulls; everything broadcasts.
 
@@ -255,10 +234,7 @@ def root_limit(
 
 
 def greatest_pull_on_roots(
-    allowable: ArrayLike,
-    tie_height: ArrayLike,
-    diameter: ArrayLike,
-    lean_moment: ArrayLike = 0.0,
+    allowable: ArrayLike, tie_height: ArrayLike, diameter: ArrayLike, lean_moment: ArrayLike = 0.0,
     lean_from_pull_deg: ArrayLike = 0.0,
 ) -> Array:
     """Greatest horizontal pull the root plate allows at a tie height [N]; the inverse of `turning_demand`.

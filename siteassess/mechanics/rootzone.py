@@ -139,10 +139,7 @@ def critical_root_radius(diameter: ArrayLike, feet_per_inch: ArrayLike = 1.5) ->
 
 
 def protection_radius(
-    standard: str,
-    diameter: ArrayLike,
-    crown_radius: ArrayLike | None = None,
-    feet_per_inch: ArrayLike = 1.5,
+    standard: str, diameter: ArrayLike, crown_radius: ArrayLike | None = None, feet_per_inch: ArrayLike = 1.5
 ) -> Array:
     """Protection radius by the standard a manager names [m].
 
@@ -173,7 +170,7 @@ def protection_radius(
             raise OutsideModel("DIN 18920 counts from the crown's edge: measure the crown", "crown-edge-needed")
         return din18920_radius(crown_radius)
     raise OutsideModel(f"root zone standard {standard!r}: wanted one of {', '.join(STANDARDS)}",
-                       "no-such-root-zone-standard", standard=standard, standards=STANDARDS)  # fmt: skip
+                       "no-such-root-zone-standard", standard=standard, standards=STANDARDS)
 
 
 def circles_overlap(radius_a: ArrayLike, radius_b: ArrayLike, distance: ArrayLike) -> Array:

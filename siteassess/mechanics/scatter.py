@@ -156,9 +156,7 @@ def any_exceeds_shared_demand(
     """
     demand, capacity, c_sd = broadcast(demand_medians, capacity_medians, capacity_ln_sds)
     factor = np.exp(as_array(shared_ln_sd)[..., None] * _NODES)
-    single = exceedance_probability(
-        demand[..., None] * factor[..., None, :], 0.0, capacity[..., None], c_sd[..., None]
-    )
+    single = exceedance_probability(demand[..., None] * factor[..., None, :], 0.0, capacity[..., None], c_sd[..., None])
     return as_array(np.sum(_WEIGHTS * (1.0 - np.prod(1.0 - single, axis=-2)), axis=-1))
 
 

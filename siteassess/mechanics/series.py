@@ -58,7 +58,7 @@ def in_series(shares: Sequence[float], stiffnesses: Sequence[float | StretchTabl
     """
     if not len(shares) == len(stiffnesses) > 0 or min(shares) <= 0 or not np.isclose(sum(shares), 1.0):
         raise OutsideModel("the pieces of a joined line need shares above zero that sum to one",
-                           "joined-shares-wrong")  # fmt: skip
+                           "joined-shares-wrong")
     ends = [s.tension[-1] for s in stiffnesses if isinstance(s, StretchTable)]
     tension = np.linspace(0, min(ends), ROWS)[1:] if ends else as_array(1.0)
     strain = as_array(np.sum([share * strain_at(law, tension) for share, law in zip(shares, stiffnesses)], axis=0))
@@ -89,7 +89,7 @@ def shares_of(
     unknown = [i for i, length in enumerate(lengths) if length is None]
     if len(unknown) > 1:
         raise OutsideModel("of the pieces of a joined line, only one may be without a length",
-                           "joined-two-without-length")  # fmt: skip
+                           "joined-two-without-length")
     if not all(length is None or length > 0 for length in lengths):
         raise OutsideModel("a piece of a joined line has no length at all", "joined-piece-of-no-length")
     if not unknown:
@@ -98,7 +98,7 @@ def shares_of(
     for _ in range(ROUNDS):
         if whole <= known:
             raise OutsideModel("the pieces with a length leave nothing for the rest; count only what hangs free",
-                               "joined-nothing-left")  # fmt: skip
+                               "joined-nothing-left")
         shares = tuple((whole - known if length is None else length) / whole for length in lengths)
         whole = chord / (1 + sum(s * float(strain_at(law, standing)) for s, law in zip(shares, stiffnesses)))
     return shares

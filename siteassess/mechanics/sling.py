@@ -144,11 +144,10 @@ def basket(pull: float, diameter: float, link: float | None = None, leg: float =
         return Basket(0.0, 180.0, pull / 2, 2 * leg + np.pi * radius, False)
     if not link > radius:
         raise OutsideModel("the link would lie inside the trunk: its distance counts from the trunk's centre",
-                           "link-inside-the-trunk")  # fmt: skip
+                           "link-inside-the-trunk")
     included = 2 * np.arcsin(radius / link)
     return Basket(
-        included_deg=float(np.degrees(included)),
-        contact_deg=float(np.degrees(np.pi + included)),
+        included_deg=float(np.degrees(included)), contact_deg=float(np.degrees(np.pi + included)),
         leg=float(leg_force(pull, np.degrees(included))),
         length=float(2 * np.sqrt(link**2 - radius**2) + radius * (np.pi + included)),
         wide=bool(np.degrees(included) > WIDEST_ANGLE),
@@ -209,7 +208,7 @@ def sling_length(diameter: float, link: float, wrap: str = "basket", turns: int 
     if wrap in ("turns", "friction") and turns >= 1:
         return float(once + (turns - 1) * round_trunk)
     raise OutsideModel(f"no length for the wrap {wrap!r} with {turns} turns", "no-length-for-the-wrap", wrap=wrap,
-                       turns=turns)  # fmt: skip
+                       turns=turns)
 
 
 def knots_length(rope_diameter: float, knots: int = 2) -> float:

@@ -22,14 +22,10 @@ FORKED_LN_SD = constant("forked ln sd")
 LEAST_WALL_SHARE = constant("least wall share")
 WIDEST_OPENING_DEG = constant("widest opening")
 
-STEM_ASSUMPTIONS = (
-    WHOLE_STEM_FACTOR, FORK_FACTOR, STEM_LN_SD, FORKED_LN_SD, LEAST_WALL_SHARE, WIDEST_OPENING_DEG,
-)  # fmt: skip
+STEM_ASSUMPTIONS = (WHOLE_STEM_FACTOR, FORK_FACTOR, STEM_LN_SD, FORKED_LN_SD, LEAST_WALL_SHARE, WIDEST_OPENING_DEG)
 
 
-def stem_outside(
-    wood: ArrayLike, wall: ArrayLike, opening_deg: ArrayLike, forked: ArrayLike
-) -> NDArray[np.int64]:
+def stem_outside(wood: ArrayLike, wall: ArrayLike, opening_deg: ArrayLike, forked: ArrayLike) -> NDArray[np.int64]:
     """Why bending theory cannot judge a section: flags of `Outside`.
 
     Parameters
@@ -110,17 +106,9 @@ def bending_demand(
 
 
 def stem_limit(
-    mor_green: ArrayLike,
-    diameter: ArrayLike,
-    tie_height: ArrayLike,
-    pull: ArrayLike,
-    *,
-    section_height: ArrayLike = 0.0,
-    bark_thickness: ArrayLike = 0.0,
-    wall: ArrayLike = np.inf,
-    opening_deg: ArrayLike = 0.0,
-    forked: ArrayLike = 0.0,
-    other_moment: ArrayLike = 0.0,
+    mor_green: ArrayLike, diameter: ArrayLike, tie_height: ArrayLike, pull: ArrayLike, *,
+    section_height: ArrayLike = 0.0, bark_thickness: ArrayLike = 0.0, wall: ArrayLike = np.inf,
+    opening_deg: ArrayLike = 0.0, forked: ArrayLike = 0.0, other_moment: ArrayLike = 0.0,
     divisor: ArrayLike = DIVISOR_GROUND_LINE,
 ) -> LimitSums:
     """Judge one section of one or many trunks; everything broadcasts.

@@ -41,10 +41,10 @@ class StretchTable:
             tension, strain = np.concatenate(([0.0], tension)), np.concatenate(([0.0], strain))
         if tension.size < 2 or tension.shape != strain.shape or tension[0] != 0 or strain[0] != 0:
             raise OutsideModel("a stretch table needs rows of tension and strain, from no tension at no strain",
-                               "stretch-table-without-rows")  # fmt: skip
+                               "stretch-table-without-rows")
         if not (np.all(np.diff(tension) > 0) and np.all(np.diff(strain) > 0)):
             raise OutsideModel("a stretch table must rise from row to row in tension and in strain",
-                               "stretch-table-not-rising")  # fmt: skip
+                               "stretch-table-not-rising")
         self.tension, self.rows = tension, strain
         if tension.size > 2:
             self._curve: Callable[[Array], Array] = PchipInterpolator(tension, strain)

@@ -31,7 +31,7 @@ GUST_GROWTH = constant("gust growth")
 WIND_ASSUMPTIONS = (
     AIR_DENSITY, *DRAG_AT_20.values(), DRAG_FALL_BELOW_20, DRAG_FALL_ABOVE_20, DRAG_LN_SD, *CROWN_FILL.values(),
     *CENTRE_OF_CROWN.values(), GUST_GROWTH,
-)  # fmt: skip
+)
 
 
 def crown_area(crown_width: ArrayLike, crown_height: ArrayLike, leaf_type: str) -> Array:
@@ -124,9 +124,7 @@ def gust_at_crown(forecast: ArrayLike, centre_height: ArrayLike) -> Array:
     return as_array(as_array(forecast) * (height / GUST_HEIGHT) ** GUST_GROWTH.value)
 
 
-def wind_moment(
-    forecast: ArrayLike, area: ArrayLike, centre_height: ArrayLike, leaf_type: str
-) -> Array:
+def wind_moment(forecast: ArrayLike, area: ArrayLike, centre_height: ArrayLike, leaf_type: str) -> Array:
     """Middling moment of a forecast gust about the ground [N m]; centre's height in [m], the rest as `crown_drag`.
 
     Parameters
@@ -140,9 +138,7 @@ def wind_moment(
     return as_array(crown_drag(gust_at_crown(forecast, centre), area, leaf_type) * centre)
 
 
-def gust_of_moment(
-    moment: ArrayLike, area: ArrayLike, centre_height: ArrayLike, leaf_type: str
-) -> Array:
+def gust_of_moment(moment: ArrayLike, area: ArrayLike, centre_height: ArrayLike, leaf_type: str) -> Array:
     """Forecast gust that brings a moment about the ground [m/s]: the closed inverse of `wind_moment`.
 
     Infinite where a crown without area catches nothing; NaN where anything is unknown.
@@ -206,12 +202,8 @@ def greatest_wind_moment(capacity_median: ArrayLike, capacity_ln_sd: ArrayLike, 
 
 
 def take_down_wind(
-    capacity_median: ArrayLike,
-    capacity_ln_sd: ArrayLike,
-    line_and_lean_moment: ArrayLike,
-    area: ArrayLike,
-    centre_height: ArrayLike,
-    leaf_type: str,
+    capacity_median: ArrayLike, capacity_ln_sd: ArrayLike, line_and_lean_moment: ArrayLike, area: ArrayLike,
+    centre_height: ArrayLike, leaf_type: str,
 ) -> Array:
     """Forecast gust at which line, lean and crown together exceed what the tree bears one time in twenty [m/s].
 

@@ -93,15 +93,8 @@ class PairAgreement:
 
 
 def check_pair(
-    a: Located,
-    b: Located,
-    *,
-    tape: Tape | None = None,
-    out: Sighting | None = None,
-    back: Sighting | None = None,
-    declination: Declination | None = None,
-    convergence_deg: float | None = None,
-    names: tuple[str, str] = ("A", "B"),
+    a: Located, b: Located, *, tape: Tape | None = None, out: Sighting | None = None, back: Sighting | None = None,
+    declination: Declination | None = None, convergence_deg: float | None = None, names: tuple[str, str] = ("A", "B"),
 ) -> PairAgreement:
     """Compare the positions of two anchors with the tape and the compass between them.
 
@@ -176,21 +169,13 @@ def compare(readings: PairReadings) -> Comparison:
     sighting_sigma = compass_sigma if span > 0 else math.nan  # there is no way from a place to itself
     statistic, dof = _statistic(course, covariance, tape, tape_sigma, compass, sighting_sigma)
     return Comparison(
-        course=course,
-        tape_horizontal_m=tape,
-        tape_sigma_m=tape_sigma,
-        compass_true_deg=compass,
-        compass_sigma_deg=compass_sigma,
-        distance_residual_m=distance_residual,
+        course=course, tape_horizontal_m=tape, tape_sigma_m=tape_sigma, compass_true_deg=compass,
+        compass_sigma_deg=compass_sigma, distance_residual_m=distance_residual,
         distance_z=(distance_residual - bias) / math.sqrt(along_var + tape_sigma**2),
         bearing_residual_deg=bearing_residual,
         bearing_z=bearing_residual / math.hypot(position_bearing_sigma, sighting_sigma),
-        back_residual_deg=back_residual,
-        back_z=back_z,
-        position_distance_sigma_m=math.sqrt(along_var),
-        position_bearing_sigma_deg=position_bearing_sigma,
-        statistic=statistic,
-        dof=dof,
+        back_residual_deg=back_residual, back_z=back_z, position_distance_sigma_m=math.sqrt(along_var),
+        position_bearing_sigma_deg=position_bearing_sigma, statistic=statistic, dof=dof,
     )
 
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 LEVELS_TOLD = {
     "agree": "readings-agree", "note": "readings-worth-a-look", "flag": "readings-not-to-rely-on",
     "reject": "readings-contradict",
-}  # fmt: skip
+}
 NOT_TURNED = {"magnetic": "magnetic-bearing-not-turned", "grid": "grid-bearing-not-turned"}
 # A position pair looser than this about the bearing shows only gross slips (judgement).
 LITTLE_BEARING_DEG = constant("little bearing")
@@ -51,7 +51,7 @@ def _told(agreement: PairAgreement, readings: PairReadings) -> Iterator[Said]:
     yield from _of_positions(agreement)
     if agreement.back_level in ("note", "flag", "reject"):
         yield said("out-and-back-differ", off=abs(found.back_residual_deg), errors=abs(found.back_z),
-                   level=agreement.back_level)  # fmt: skip
+                   level=agreement.back_level)
     if agreement.level in ("flag", "reject"):
         yield _of_slips([one.slip for one in agreement.explanations])
 

@@ -58,7 +58,7 @@ class TraverseClosure:
         """By how much the way round misses and whether that is good, as a code."""
         good = {"agree": "as-tape-and-compass-allow", "note": "rather-more-than-they-allow"}
         return said("way-round-misses", miss=self.linear_misclosure_m, length=self.length_m,
-                    good=said(good.get(self.level, "more-than-they-allow")))  # fmt: skip
+                    good=said(good.get(self.level, "more-than-they-allow")))
 
 
 def traverse_closure(legs: Sequence[Leg], end_m: tuple[float, float] = (0.0, 0.0)) -> TraverseClosure:
@@ -107,12 +107,8 @@ def traverse_closure(legs: Sequence[Leg], end_m: tuple[float, float] = (0.0, 0.0
     covariance = sum(leg.covariance() for leg in legs)
     statistic = float(miss @ np.linalg.solve(covariance, miss))
     return TraverseClosure(
-        misclosure_east_m=float(miss[0]),
-        misclosure_north_m=float(miss[1]),
-        linear_misclosure_m=float(np.hypot(*miss)),
-        length_m=float(lengths.sum()),
-        statistic=statistic,
-        level=level_of(float(chdtrc(2, statistic))),
+        misclosure_east_m=float(miss[0]), misclosure_north_m=float(miss[1]), linear_misclosure_m=float(np.hypot(*miss)),
+        length_m=float(lengths.sum()), statistic=statistic, level=level_of(float(chdtrc(2, statistic))),
         adjusted_vectors_m=vectors - np.outer(lengths / lengths.sum(), miss),
     )
 
@@ -130,13 +126,8 @@ class TriangleClosure:
 
 
 def triangle_closure(
-    at_a: tuple[float, float],
-    at_b: tuple[float, float],
-    at_c: tuple[float, float],
-    *,
-    sigma_deg: float = HAND_COMPASS.value,
-    sides_m: Three | None = None,
-    side_sigma_m: float | None = None,
+    at_a: tuple[float, float], at_b: tuple[float, float], at_c: tuple[float, float], *,
+    sigma_deg: float = HAND_COMPASS.value, sides_m: Three | None = None, side_sigma_m: float | None = None,
 ) -> TriangleClosure:
     """Closure of a triangle sighted from all three corners, and against its three taped sides.
 

@@ -82,12 +82,8 @@ class Crossing:
 
 
 def check_crossings(
-    lines: Sequence[PlannedLine],
-    features: Sequence[PlacedFeature],
-    *,
-    root_zones: Sequence[RootZone] = (),
-    slope: Slope | Mapping[str, Slope] | None = None,
-    half_width_m: float = FALL_STRIP_HALF_WIDTH_M,
+    lines: Sequence[PlannedLine], features: Sequence[PlacedFeature], *, root_zones: Sequence[RootZone] = (),
+    slope: Slope | Mapping[str, Slope] | None = None, half_width_m: float = FALL_STRIP_HALF_WIDTH_M,
 ) -> list[Crossing]:
     """Everything that lines and their fall strips cross or come near, gravest first.
 
@@ -238,13 +234,8 @@ class _DrawnLine:
         else:
             here = meeting.representative_point()
         return Crossing(
-            line=self.line.name,
-            kind=thing.kind,
-            name=thing.name,
-            relation=relation,
-            distance_m=float(distance),
-            along_m=float(self.at.project(here)),
-            place=self.frame.to_degrees(here.x, here.y),
+            line=self.line.name, kind=thing.kind, name=thing.name, relation=relation, distance_m=float(distance),
+            along_m=float(self.at.project(here)), place=self.frame.to_degrees(here.x, here.y),
             advice=advice_for(thing.kind, relation),
         )
 

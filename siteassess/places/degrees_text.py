@@ -22,10 +22,7 @@ _HALF = re.compile(
 _SPLITS = tuple(
     re.compile(pattern, re.I | re.A)
     for pattern in (
-        r"(.*?[NSEW])\s*([-+\d].*)",
-        r"([NSEW].*?)\s*([NSEW].*)",
-        r"(\S+)\s+(\S+)",
-        r"([-+]?[^-+]*?)\s+([-+].*)",
+        r"(.*?[NSEW])\s*([-+\d].*)", r"([NSEW].*?)\s*([NSEW].*)", r"(\S+)\s+(\S+)", r"([-+]?[^-+]*?)\s+([-+].*)"
     )
 )
 _UNIT_DEG = {"degrees": 1.0, "minutes": 1.0 / 60.0, "seconds": 1.0 / 3600.0}

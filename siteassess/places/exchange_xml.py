@@ -30,9 +30,7 @@ _ENCODING = re.compile(r"""^\s*<\?xml[^>]*?encoding\s*=\s*["']([^"']+)["']""")
 
 
 def gpx_text(
-    about: Exchanged,
-    points: Iterable[Exchanged],
-    routes: Iterable[tuple[Exchanged, Iterable[Exchanged]]],
+    about: Exchanged, points: Iterable[Exchanged], routes: Iterable[tuple[Exchanged, Iterable[Exchanged]]],
     day: str | None = None,
 ) -> str:
     """A GPX file of waypoints and of routes with their points, each feature with its first place.

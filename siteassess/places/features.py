@@ -12,20 +12,8 @@ from shapely.geometry.base import BaseGeometry
 from siteassess.places.geodesy import LocalFrame
 
 KINDS = (
-    "path",
-    "worn track",
-    "road",
-    "railway",
-    "water",
-    "play area",
-    "building",
-    "power line",
-    "gate",
-    "emergency point",
-    "closed area",
-    "protected area",
-    "park",
-    "tree",
+    "path", "worn track", "road", "railway", "water", "play area", "building", "power line", "gate", "emergency point",
+    "closed area", "protected area", "park", "tree",
 )
 
 
@@ -73,7 +61,7 @@ FOOTWAYS = ("footway", "path", "pedestrian", "steps", "cycleway", "bridleway", "
 ROADS = (
     "motorway", "trunk", "primary", "secondary", "tertiary", "unclassified", "residential", "living_street", "service",
     "track", "busway", "road", "motorway_link", "trunk_link", "primary_link", "secondary_link", "tertiary_link",
-)  # fmt: skip
+)
 
 # The first rule that fits decides. Keys and values are OpenStreetMap's (its wiki, partly read, partly memory).
 TAG_RULES = (
@@ -81,23 +69,16 @@ TAG_RULES = (
     TagRule("railway", ("rail", "light_rail", "tram", "narrow_gauge", "miniature", "subway"), "railway"),
     TagRule("highway", ("emergency_access_point",), "emergency point"),
     TagRule("emergency", ("access_point", "phone", "defibrillator"), "emergency point"),
-    TagRule("highway", FOOTWAYS, "worn track", also=("informal", "yes")),
-    TagRule("highway", FOOTWAYS, "path"),
-    TagRule("highway", ROADS, "road"),
-    TagRule("leisure", ("track",), "path"),
+    TagRule("highway", FOOTWAYS, "worn track", also=("informal", "yes")), TagRule("highway", FOOTWAYS, "path"),
+    TagRule("highway", ROADS, "road"), TagRule("leisure", ("track",), "path"),
     TagRule("barrier", ("gate", "kissing_gate", "lift_gate", "swing_gate", "entrance"), "gate"),
     TagRule("leisure", ("playground", "pitch", "fitness_station", "dog_park", "miniature_golf"), "play area"),
-    TagRule("playground", ("*",), "play area"),
-    TagRule("leisure", ("swimming_pool", "paddling_pool"), "water"),
-    TagRule("natural", ("water", "wetland", "spring"), "water"),
-    TagRule("waterway", ("*",), "water"),
-    TagRule("landuse", ("reservoir", "basin"), "water"),
-    TagRule("building", ("*",), "building"),
-    TagRule("building:part", ("*",), "building"),
-    TagRule("natural", ("tree",), "tree"),
+    TagRule("playground", ("*",), "play area"), TagRule("leisure", ("swimming_pool", "paddling_pool"), "water"),
+    TagRule("natural", ("water", "wetland", "spring"), "water"), TagRule("waterway", ("*",), "water"),
+    TagRule("landuse", ("reservoir", "basin"), "water"), TagRule("building", ("*",), "building"),
+    TagRule("building:part", ("*",), "building"), TagRule("natural", ("tree",), "tree"),
     TagRule("landuse", ("military", "construction", "railway"), "closed area"),
-    TagRule("access", ("private",), "closed area"),
-    TagRule("leisure", ("nature_reserve",), "protected area"),
+    TagRule("access", ("private",), "closed area"), TagRule("leisure", ("nature_reserve",), "protected area"),
     TagRule("boundary", ("protected_area",), "protected area"),
     TagRule("leisure", ("park", "garden", "recreation_ground"), "park"),
 )

@@ -120,9 +120,7 @@ def mean_bearing(bearings_deg: ArrayLike, sigmas_deg: ArrayLike | None = None) -
 
 
 @overload
-def bearing_distance(
-    lat1: float, lon1: float, lat2: float, lon2: float, *, ellipsoid: Geod = ...
-) -> Course[float]: ...
+def bearing_distance(lat1: float, lon1: float, lat2: float, lon2: float, *, ellipsoid: Geod = ...) -> Course[float]: ...
 @overload
 def bearing_distance(
     lat1: ArrayLike, lon1: ArrayLike, lat2: ArrayLike, lon2: ArrayLike, *, ellipsoid: Geod = ...
@@ -174,8 +172,7 @@ def bearing_distance(
     ahead, back, distance = (np.asarray(x, dtype=float).reshape(lat1.shape) for x in (ahead, back, distance))
     apart = distance >= COINCIDENT_M
     return Course(
-        _as_given(distance),
-        _as_given(np.where(apart, wrap360(ahead), np.nan)),
+        _as_given(distance), _as_given(np.where(apart, wrap360(ahead), np.nan)),
         _as_given(np.where(apart, wrap360(back), np.nan)),
     )
 
@@ -232,12 +229,12 @@ def refuse_poles(latitude_deg: ArrayLike) -> None:
     worst = float(beyond[np.argmax(np.abs(beyond))])
     if abs(worst) > 90.0:
         raise OutsideModel(f"latitude {worst:g} deg does not exist; latitudes run from -90 to 90",
-                           "latitude-does-not-exist", latitude=float(worst))  # fmt: skip
+                           "latitude-does-not-exist", latitude=float(worst))
     raise OutsideModel(
         f"latitude {worst:g} deg is too near a pole: bearings from true north turn too fast there to be used; "
         f"positions up to {POLE_LATITUDE_DEG:g} deg north or south are covered",
         "too-near-a-pole", latitude=float(worst), most=POLE_LATITUDE_DEG,
-    )  # fmt: skip
+    )
 
 
 class LocalFrame:
@@ -275,7 +272,7 @@ class LocalFrame:
         known = np.isfinite(lat) & np.isfinite(lon)
         if not known.any():
             raise OutsideModel("no position is known, so there is nothing to draw a plan around",
-                               "nothing-to-draw-around")  # fmt: skip
+                               "nothing-to-draw-around")
         lat, lon = lat[known], lon[known]
         refuse_poles(lat)
         lat0 = float((lat.min() + lat.max()) / 2.0)
@@ -289,7 +286,7 @@ class LocalFrame:
                 f"the points lie up to {reach / 1000:.0f} km from their centre; one flat plan covers "
                 f"{FRAME_RADIUS_M / 1000:.0f} km at most. Look for a mistyped position, or split the site",
                 "points-too-far-apart", reach=float(reach), most=FRAME_RADIUS_M,
-            )  # fmt: skip
+            )
         return cls(lat0, lon0)
 
     @overload

@@ -110,7 +110,7 @@ def latitude_band(latitude_deg: float) -> str:
         raise OutsideModel(
             f"latitude {latitude_deg:g} deg lies outside UTM and MGRS as covered here (80 south to 84 north); "
             "give decimal degrees", "outside-the-grid", latitude=float(latitude_deg),
-        )  # fmt: skip
+        )
     return BANDS[min(int((latitude_deg - UTM_SOUTH_DEG) // 8.0), len(BANDS) - 1)]
 
 

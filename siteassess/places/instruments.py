@@ -60,12 +60,8 @@ def compass_sigma(device: str) -> float:
 
 # anchors are mostly trees, so a receiver or a phone is taken to have stood under one
 USUAL_BY_RECORDED_WAY = {
-    "phone": PHONE_UNDER_TREES,
-    "receiver": PHONE_UNDER_TREES,
-    "inventory": TREE_INVENTORY,
-    "survey": TREE_INVENTORY,
-    "map": MAP_COPY,
-    "unknown": UNKNOWN_WAY,
+    "phone": PHONE_UNDER_TREES, "receiver": PHONE_UNDER_TREES, "inventory": TREE_INVENTORY, "survey": TREE_INVENTORY,
+    "map": MAP_COPY, "unknown": UNKNOWN_WAY,
 }
 USUAL_BY_WAY = {
     "phone, open sky": PHONE_OPEN_SKY,

@@ -49,7 +49,7 @@ class Declination:
         weak = (said("horizontal-field-weak"),) if self.zone == "caution" else ()
         code = "declination-east" if self.declination_deg >= 0 else "declination-west"
         return said(code, turn=abs(self.declination_deg), model=self.model, year=self.decimal_year,
-                    sigma=self.sigma_deg, weak=weak)  # fmt: skip
+                    sigma=self.sigma_deg, weak=weak)
 
 
 class _Turn(Protocol):
@@ -176,7 +176,7 @@ def at_decimal_year(latitude_deg: float, longitude_deg: float, year: float, alti
             f"field is {field.h:.0f} nT, under the {BLACKOUT_NT:.0f} nT the model asks for. Use true bearings",
             "no-compass-can-be-trusted", latitude=latitude_deg, longitude=longitude_deg, field=field.h,
             least=BLACKOUT_NT,
-        )  # fmt: skip
+        )
     # west of the date line pygeomag answers within (-180, 180], so the sign is east positive as it stands
     return Declination(float(field.d), float(field.calculate_uncertainty().d), float(field.h), zone, year)
 
@@ -186,18 +186,18 @@ def _field(latitude_deg: float, longitude_deg: float, year: float, altitude_m: f
     if not (abs(latitude_deg) <= 90.0 and abs(longitude_deg) <= 360.0):
         raise OutsideModel(f"no declination without a position (latitude {latitude_deg}, longitude {longitude_deg})",
                            "no-declination-without-position", latitude=str(latitude_deg),
-                           longitude=str(longitude_deg))  # fmt: skip
+                           longitude=str(longitude_deg))
     if not VALID_FROM <= year <= VALID_UNTIL:
         raise OutsideModel(
             f"{MODEL} gives declination for {VALID_DATES}; {year:.2f} lies outside. Give the declination printed "
             "on a current map, or bearings from true north",
             "outside-the-model-s-dates", model=MODEL, dates=VALID_DATES, year=year,
-        )  # fmt: skip
+        )
     low, high = ALTITUDE_RANGE_M
     if not low <= altitude_m <= high:
         raise OutsideModel(f"{MODEL} covers heights from {low:.0f} m to {high:.0f} m; got {altitude_m} m",
                            "outside-the-model-s-heights", model=MODEL, low=low, high=high,
-                           height=str(altitude_m))  # fmt: skip
+                           height=str(altitude_m))
     field: _Field = _model().calculate(glat=latitude_deg, glon=longitude_deg, alt=altitude_m / 1000.0, time=year)
     return field
 

@@ -159,15 +159,12 @@ def adjust_network(
     checks = tuple(check for one in found for check in _all_checks(one))
     return NetworkAdjustment(
         outcome=max(outcomes, key=OUTCOMES.index),
-        anchors={name: anchor for one in found for name, anchor in _anchors(one.solution, tied).items()},
-        checks=checks,
-        frame=frame if tied else None,
-        statistic=sum(one.solution.statistic for one in found),
+        anchors={name: anchor for one in found for name, anchor in _anchors(one.solution, tied).items()}, checks=checks,
+        frame=frame if tied else None, statistic=sum(one.solution.statistic for one in found),
         dof=sum(max(one.solution.dof, 0) for one in found),
         named=tuple(reading for one in found for reading in one.named),
         slips=tuple(slip for one in found for slip in one.slips),
-        suspects=tuple(reading for one in found for reading in one.suspects),
-        not_placed=tuple(not_placed),
+        suspects=tuple(reading for one in found for reading in one.suspects), not_placed=tuple(not_placed),
         told=tuple(_told(outcomes, found, not_placed, checks)),
     )
 
@@ -217,10 +214,8 @@ def _checks(solution: NetworkSolution) -> Iterator[ReadingCheck]:
         statistic, dof = outlier(solution, k)
         sigma = reading.position.sigma_m if reading.position else reading.sigma
         yield ReadingCheck(
-            reading,
-            residual=_natural(reading, solution.residuals[rows]),
-            standardised=math.sqrt(statistic) if dof else math.nan,
-            redundancy=shown,
+            reading, residual=_natural(reading, solution.residuals[rows]),
+            standardised=math.sqrt(statistic) if dof else math.nan, redundancy=shown,
             smallest_shown=5.0 * sigma / math.sqrt(shown) if shown > UNCHECKED_BELOW else math.inf,
         )
 
@@ -294,5 +289,5 @@ def _told_of_part(outcome: str, found: Search) -> Iterator[Said]:
         yield said("readings-around-contradict", names=found.solution.equations.names)
         return
     readings = tuple(said("suspect-if", reading=reading.named, slip=slip) if slip else reading.named
-                     for reading, slip in zip(found.suspects, found.suspect_slips))  # fmt: skip
+                     for reading, slip in zip(found.suspects, found.suspect_slips))
     yield said("cannot-tell-which-reading", readings=readings)

@@ -16,9 +16,7 @@ from siteassess.records.site import North
 from siteassess.reference.findings import Said, said
 
 
-def network_of(
-    positions: Mapping[str, Located], pairs: Mapping[tuple[str, str], PairReadings]
-) -> list[NetworkReading]:
+def network_of(positions: Mapping[str, Located], pairs: Mapping[tuple[str, str], PairReadings]) -> list[NetworkReading]:
     """All usable readings of a site for `adjust_network`.
 
     Parameters
@@ -76,4 +74,4 @@ def _position_slips(position: Located) -> list[tuple[Said, Located]]:
         (said(code, where=(said("in-its-axes", axes=axes),)), moved)
         for code, mend in MENDED.items() for axes in AXES
         if (moved := mended(position, mend, axes)) is not None
-    ]  # fmt: skip
+    ]

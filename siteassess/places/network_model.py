@@ -89,12 +89,7 @@ def taped(
 
 
 def sighted(
-    start: str,
-    end: str,
-    bearing_true_deg: float,
-    sigma_deg: float,
-    *,
-    magnetic: bool = False,
+    start: str, end: str, bearing_true_deg: float, sigma_deg: float, *, magnetic: bool = False,
     slips: Sequence[tuple[Said, float]] = (),
 ) -> NetworkReading:
     """A bearing from true north at one anchor towards another.

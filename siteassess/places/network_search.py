@@ -42,12 +42,8 @@ class Search:
 
 
 def search(
-    readings: Sequence[NetworkReading],
-    solution: NetworkSolution,
-    frame: LocalFrame,
-    tied: bool,
-    declination_sigma_deg: float,
-    level: float,
+    readings: Sequence[NetworkReading], solution: NetworkSolution, frame: LocalFrame, tied: bool,
+    declination_sigma_deg: float, level: float,
 ) -> Search:
     """Set the reading most likely wrong aside, then look again, until the rest agree or it cannot be told.
 
@@ -107,11 +103,7 @@ def _suspects(
 
 
 def _without(
-    reading: NetworkReading,
-    kept: Sequence[NetworkReading],
-    solution: NetworkSolution,
-    frame: LocalFrame,
-    tied: bool,
+    reading: NetworkReading, kept: Sequence[NetworkReading], solution: NetworkSolution, frame: LocalFrame, tied: bool,
     declination_sigma_deg: float,
 ) -> NetworkSolution | None:
     """The solution of all other readings, if they still place every anchor."""

@@ -23,7 +23,7 @@ MOST_STEPS = 40
 SMALL_STEP_M = 1e-6
 LOOSEST_M = 1e5  # an anchor known no better than this is not placed at all
 FREE_TO_MOVE = ("the readings leave some anchor free to move; tape or sight it from another anchor",
-                "anchor-free-to-move")  # fmt: skip
+                "anchor-free-to-move")
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ def solve(
     names = sorted({name for r in usable for name in r.anchors})
     if not usable:
         raise OutsideModel("no anchor can be placed: give a position, or a tape and a bearing between one pair",
-                           "no-anchor-can-be-placed")  # fmt: skip
+                           "no-anchor-can-be-placed")
     left = sorted({name for r in readings for name in r.anchors} - set(names))
     equations = Equations(names, usable, frame, declination_sigma_deg)
     x0 = np.concatenate([*(start[name] for name in names), np.zeros(int(equations.shares_declination))])
@@ -89,7 +89,7 @@ def solve(
 
     if len(equations.row_reading) < len(free):
         raise OutsideModel("there are fewer readings than unknown places; tape or sight more pairs",
-                           "fewer-readings-than-places")  # fmt: skip
+                           "fewer-readings-than-places")
     x = _least_squares(equations, x0, free)
     slopes = equations.derivatives(x)[:, free]
     try:
@@ -138,11 +138,8 @@ def _by_minpack(equations: Equations, x0: Array, free: Places) -> Array:
         return x
 
     found = least_squares(
-        lambda p: equations.residuals(filled(p)),
-        x0[free],
-        jac=lambda p: equations.derivatives(filled(p))[:, free],
-        method="lm",
-        max_nfev=200,
+        lambda p: equations.residuals(filled(p)), x0[free], jac=lambda p: equations.derivatives(filled(p))[:, free],
+        method="lm", max_nfev=200,
     )
     return filled(found.x)
 

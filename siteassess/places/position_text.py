@@ -63,15 +63,8 @@ NOTHING_KNOWN = Known()
 
 
 def read_position(
-    text: str,
-    *,
-    sigma_m: float | None = None,
-    how: str = "",
-    known: Known = NOTHING_KNOWN,
-    compass_sigma_deg: float = HAND_COMPASS.value,
-    field: str = "position",
-    line: int = 0,
-    source: str = "position",
+    text: str, *, sigma_m: float | None = None, how: str = "", known: Known = NOTHING_KNOWN,
+    compass_sigma_deg: float = HAND_COMPASS.value, field: str = "position", line: int = 0, source: str = "position",
 ) -> Located:
     """A position from text in any of the forms in `FORMS`.
 

@@ -19,11 +19,8 @@ from siteassess.reference.constants import constant
 
 # Radius of a circle holding that share of fixes, in per-axis standard errors (Rayleigh distribution; derived).
 RADIUS_IN_SIGMAS = {
-    "68 %": math.sqrt(-2.0 * math.log(1.0 - 0.68)),
-    "95 %": math.sqrt(-2.0 * math.log(1.0 - 0.95)),
-    "median": math.sqrt(2.0 * math.log(2.0)),
-    "rms": math.sqrt(2.0),
-    "per axis": 1.0,
+    "68 %": math.sqrt(-2.0 * math.log(1.0 - 0.68)), "95 %": math.sqrt(-2.0 * math.log(1.0 - 0.95)),
+    "median": math.sqrt(2.0 * math.log(2.0)), "rms": math.sqrt(2.0), "per axis": 1.0,
 }
 SAME_RECEIVER_CORRELATION = constant("same receiver correlation")
 
@@ -103,11 +100,7 @@ def axis_sigma(radius_m: float, meaning: str) -> float:
 
 
 def from_landmark(
-    origin: Located,
-    distance_m: float,
-    bearing_true_deg: float,
-    distance_sigma_m: float,
-    bearing_sigma_deg: float,
+    origin: Located, distance_m: float, bearing_true_deg: float, distance_sigma_m: float, bearing_sigma_deg: float,
     how: str = "",
 ) -> Located:
     """A position by tape and bearing from a known one, with the ellipse that tape and compass leave.

@@ -22,7 +22,7 @@ AXES = (("latitude", "longitude"), ("latitude",), ("longitude",))
 MENDED = {
     "slip-minutes-as-decimals": minutes_typed_as_decimals, "slip-seconds-as-decimals": seconds_typed_as_decimals,
     "slip-decimals-as-minutes": decimals_typed_as_minutes,
-}  # fmt: skip
+}
 
 
 def alternatives(readings: PairReadings, names: tuple[str, str]) -> Iterator[Candidate]:
@@ -64,12 +64,12 @@ def _north_slips(readings: PairReadings) -> Iterator[Candidate]:
     declination = readings.declination.declination_deg
     if "magnetic" in norths:
         yield said("slip-magnetic-was-true"), _both(
-            readings, lambda s: replace(s, north="true") if s.north == "magnetic" else s)  # fmt: skip
+            readings, lambda s: replace(s, north="true") if s.north == "magnetic" else s)
     if "true" in norths:
         yield said("slip-true-was-magnetic"), _both(
-            readings, lambda s: replace(s, north="magnetic") if s.north == "true" else s)  # fmt: skip
+            readings, lambda s: replace(s, north="magnetic") if s.north == "true" else s)
         yield said("slip-declination-wrong-way"), _both(
-            readings, lambda s: _turned(s, 2.0 * declination) if s.north == "true" else s)  # fmt: skip
+            readings, lambda s: _turned(s, 2.0 * declination) if s.north == "true" else s)
 
 
 def _tape_slips(readings: PairReadings) -> Iterator[Candidate]:
@@ -82,7 +82,7 @@ def _tape_slips(readings: PairReadings) -> Iterator[Candidate]:
     if tape.slope_deg:
         relaid = replace(tape, along_slope=not tape.along_slope)
         yield said("slip-tape-along-the-slope" if relaid.along_slope else "slip-tape-level"), replace(
-            readings, tape=relaid)  # fmt: skip
+            readings, tape=relaid)
 
 
 def _coordinate_slips(readings: PairReadings, names: tuple[str, str]) -> Iterator[Candidate]:

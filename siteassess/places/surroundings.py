@@ -30,13 +30,8 @@ from siteassess.places.features import KINDS, PlacedFeature, kind_of
 LARGEST_FILE_BYTES = 200_000_000
 MOST_FEATURES = 500_000
 FORMATS = {
-    ".geojson": "GeoJSON",
-    ".json": "GeoJSON",
-    ".gpkg": "GeoPackage",
-    ".gpx": "GPX",
-    ".kml": "KML",
-    ".osm": "OpenStreetMap",
-    ".pbf": "OpenStreetMap",
+    ".geojson": "GeoJSON", ".json": "GeoJSON", ".gpkg": "GeoPackage", ".gpx": "GPX", ".kml": "KML",
+    ".osm": "OpenStreetMap", ".pbf": "OpenStreetMap",
 }
 LAYERS = {
     "GPX": ("waypoints", "routes", "tracks"),

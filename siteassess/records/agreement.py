@@ -41,8 +41,7 @@ def disagreements(root: Node, today: datetime.date | None = None) -> list[Fault]
         Day a survey may not be later than; the latest day on earth if not given.
     """
     return [
-        *misfits(root), *_used_twice(root), *_unknown_anchors(root), *_unknown_landmarks(root),
-        *_unknown_pairs(root),
+        *misfits(root), *_used_twice(root), *_unknown_anchors(root), *_unknown_landmarks(root), *_unknown_pairs(root),
         *_days_in_order(root), *_impossible_sizes(root),
         *_survey_day(root, today or latest_day_on_earth()), *_trial_days(root, today or latest_day_on_earth()),
     ]

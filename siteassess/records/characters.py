@@ -8,9 +8,7 @@ from __future__ import annotations
 
 import re
 
-_FORBIDDEN = re.compile(
-    "[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff]"
-)
+_FORBIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff]")
 
 
 LONGEST_SHOWN = 60

@@ -167,7 +167,7 @@ Code = Annotated[str, StringConstraints(min_length=1, max_length=24, pattern=r"^
 def asks(
     question: str, default: Any = None, *, quick: bool = False, example: str = "", table: str = "",
     seen_by: Layer | None = None,
-) -> Any:  # fmt: skip
+) -> Any:
     """A field with its question; `quick` puts it on the short form, `example` stands in for that of its kind.
 
     A text's answer may be a word of a reference `table`: a form suggests its words.

@@ -65,7 +65,7 @@ class ReadingWarning(Doubt):
             "values": dict(self.told.values), "codes": {
                 "likelier": self.slip, "would_be": self.meant, "others": self.others, "then": self.then,
             },
-        }  # fmt: skip
+        }
 
 
 def number_and_unit(text: str) -> tuple[str, str]:

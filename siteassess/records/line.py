@@ -40,9 +40,9 @@ EndName = Literal["A", "B"]
 ENDS: tuple[EndName, EndName] = ("A", "B")
 Use = Literal["hammock", "low line", "trick line", "long line", "high line", "aerial equipment"]
 GearKind = Literal["shackle", "connector", "leash ring", "leash", "pulley", "rope", "line lock", "webbing grip",
-                   "brake", "ratchet", "other", "unknown"]  # fmt: skip
+                   "brake", "ratchet", "other", "unknown"]
 GearPlace = Literal["at the anchor", "in the line", "redirect", "leash", "hauling", "hauling left in", "backup",
-                    "unknown"]  # fmt: skip
+                    "unknown"]
 Stage = Annotated[int, Field(strict=True, ge=1, le=10)]
 Wrap = Literal["basket", "doubled basket", "choker", "turns", "friction turns", "unknown"]
 

@@ -15,7 +15,7 @@ from siteassess.records.yaml_lines import Node, Steps, load
 from siteassess.units import Quantity
 
 OwnedKind = Literal["sling", "rope", "link", "rigging", "pad", "slat", "tie", "ground", "sign", "hygiene",
-                    "measuring"]  # fmt: skip
+                    "measuring"]
 GearLength = Annotated[Quantity, Measured("length", "1 cm", "200 m", "4 m")]
 
 
@@ -73,7 +73,7 @@ def _fault(error: ErrorDetails, root: Node) -> Fault:
         return Fault(line, field, "nothing", _question(path))
     if error["type"] == "extra_forbidden":
         return Fault(line, field, "a key this list does not know", f"one of: {', '.join(OwnedItem.model_fields)}"
-                     if path[:1] == ("owned",) else f"one of: {', '.join(Owned.model_fields)}")  # fmt: skip
+                     if path[:1] == ("owned",) else f"one of: {', '.join(Owned.model_fields)}")
     return Fault(line, field, repr(error["input"])[:80], error["msg"][0].lower() + error["msg"][1:])
 
 

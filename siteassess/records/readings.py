@@ -99,7 +99,7 @@ def _between_anchors(record: Record) -> Iterator[Doubt]:
 def _place(anchor: Tree | Boulder | Other) -> tuple[float, float] | None:
     fixes = anchor.position.fixes if anchor.position is not None else ()
     return next(((round(fix.lat, ONE_POSITION_DECIMALS), round(fix.lon, ONE_POSITION_DECIMALS))
-                 for fix in fixes if fix.lat is not None and fix.lon is not None), None)  # fmt: skip
+                 for fix in fixes if fix.lat is not None and fix.lon is not None), None)
 
 
 def _shared(record: Record, field: str, code: str, key: Callable[[Any], object]) -> Iterator[Doubt]:

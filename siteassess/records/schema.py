@@ -73,15 +73,10 @@ class Asked:
 
 
 _WANTED = {
-    "text": "a text",
-    "code": "a short code of letters, digits, point, dash or underscore, such as T1",
-    "date": "a date as year-month-day, for example 2026-04-18",
-    "time": "a time of 24 hours, for example 14:30",
-    "yes or no": "true or false",
-    "part": "a block of keys",
-    "parts": "a list, each item after a dash",
-    "points": "a list of points [latitude, longitude]",
-    "table": "a block of keys",
+    "text": "a text", "code": "a short code of letters, digits, point, dash or underscore, such as T1",
+    "date": "a date as year-month-day, for example 2026-04-18", "time": "a time of 24 hours, for example 14:30",
+    "yes or no": "true or false", "part": "a block of keys", "parts": "a list, each item after a dash",
+    "points": "a list of points [latitude, longitude]", "table": "a block of keys",
 }
 
 
@@ -214,7 +209,7 @@ def _simple(annotation: Any, metadata: tuple[Any, ...]) -> tuple[str, dict[str, 
         return "whole number", {"low": _limit(metadata, "ge"), "high": _limit(metadata, "le")}
     if annotation is str:
         pattern = next((mark.pattern for mark in metadata
-                        if isinstance(mark, StringConstraints) and isinstance(mark.pattern, str)), "")  # fmt: skip
+                        if isinstance(mark, StringConstraints) and isinstance(mark.pattern, str)), "")
         if pattern == get_args(ClockTime)[1].pattern:
             return "time", {"example": "14:30"}
         return ("code", {"example": "T1"}) if pattern.startswith("^[A-Za-z0-9]") else ("text", {})

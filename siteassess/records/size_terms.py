@@ -117,7 +117,7 @@ def size_rules() -> tuple[SizeRule, ...]:
 def genera() -> dict[str, dict[str, float]]:
     """Height and crown of a genus over those of all trees as thick, of `data/size_by_genus.csv`."""
     return {row.genus: {"tree.height": row.height_factor, "tree.crown_spread": row.crown_factor}
-            for row in rows("size_by_genus")}  # fmt: skip
+            for row in rows("size_by_genus")}
 
 
 def _genus(anchor: dict[str, object]) -> str:
@@ -177,9 +177,7 @@ def _list(node: object, name: str) -> list[dict[str, object]]:
     return [one if isinstance(one, dict) else {} for one in value] if isinstance(value, (list, tuple)) else []
 
 
-def _terms(
-    own: ByName, known: ByName, holder: dict[str, object], like: ByName, genus: str = ""
-) -> Iterator[Term]:
+def _terms(own: ByName, known: ByName, holder: dict[str, object], like: ByName, genus: str = "") -> Iterator[Term]:
     """Rules on a thing's own readings, beside others that are known, or beside the same one of a like thing."""
     for rule in size_rules():
         if rule.size not in own or (rule.asked_of and holder.get(rule.asked_of) not in rule.answer.split(";")):
@@ -199,7 +197,7 @@ def _readings(node: dict[str, object], scope: str, path: Steps) -> ByName:
     for name, kind in size_names().items():
         if name == "tree.diameter" == f"{scope}.diameter":
             some = [_sized(name, kind, *one) for one in (*_at(node, ("trunk", "girth"), path),
-                                                         *_at(node, ("trunk", "diameter"), path))]  # fmt: skip
+                                                         *_at(node, ("trunk", "diameter"), path))]
             some.sort(key=lambda one: one.path if one else path)
         elif name == "tree.read_at" == f"{scope}.read_at":
             some = [_sized(name, kind, *one) for one in list(_at(node, ("trunk", "read_at"), path))[:1]]

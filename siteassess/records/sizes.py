@@ -37,11 +37,11 @@ LEAST_OTHERS = int(constant("least other readings"))
 OTHER_UNITS = {
     "length": ("mm", "cm", "m", "in", "ft"), "mass": ("kg", "lb"), "force": ("N", "daN", "kN", "kgf", "lbf"),
     "slope": ("deg", "%"),
-}  # fmt: skip
+}
 CUSTOMARY = ("in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf")  # units of inch and pound
 # sold in whichever unit, and marked in mm or in
 BY_CATALOGUE = ("line.webbing.width", "line.webbing.strength", "line.webbing.stiffness", "line.backup_line.stiffness",
-                "line.gear.rating", "end.sling.width", "end.sling.rating", "end.padding.thickness")  # fmt: skip
+                "line.gear.rating", "end.sling.width", "end.sling.rating", "end.padding.thickness")
 ANYWHERE = ("kN", "daN", "kgf")  # what a load cell shows says nothing of the country it is read in
 NO_PERCENT = ("tree.lean",)  # nobody reads a lean in percent
 ALIKE = 0.05  # meanings this near, as kgf and daN, are one
@@ -131,7 +131,7 @@ def _doubt(reading: Reading, gains: list[tuple[float, Meaning]], terms: list[Ter
     told = _far_out(worst, reading) if mends else said("only-in-unit", one=reading.name_typed())
     also = [said("slip-and-meant", slip=one.slip, meant=one.told) for gain, one in others
             if gain >= 0.0 and most - gain <= ALSO_MISFIT
-            and not math.isclose(one.size, meant.size, rel_tol=ALIKE)]  # fmt: skip
+            and not math.isclose(one.size, meant.size, rel_tol=ALIKE)]
     return Doubt(reading.path, told, meant.slip, meant.told, tuple(also))
 
 
@@ -165,7 +165,7 @@ def _odd_ones(readings: list[Reading]) -> list[Reading]:
             found += few
         for kind in ("force", "mass") if not few else ():
             odd = [one for one in taped if one.typed.kind == kind and _customary(one) != _customary(many[0])
-                   and number_and_unit(one.typed.text)[1] not in ANYWHERE]  # fmt: skip
+                   and number_and_unit(one.typed.text)[1] not in ANYWHERE]
             found += odd if len(odd) == 1 else []
     for one in feet + metric:
         others = [other for other in taped if other.name == one.name and other is not one]
@@ -177,7 +177,7 @@ def _odd_ones(readings: list[Reading]) -> list[Reading]:
 def _finer_ones(readings: list[Reading]) -> list[Reading]:
     """The only lean or slope with more decimals than the others: a phone shows as many of them all."""
     decimals = {id(one): len(number_and_unit(one.typed.text)[0].partition(".")[2])
-                for one in readings if one.typed.kind == "slope"}  # fmt: skip
+                for one in readings if one.typed.kind == "slope"}
     finest = [one for one in readings if decimals.get(id(one)) == max(decimals.values(), default=0)]
     return finest if len(finest) == 1 < len(decimals) else []
 

@@ -71,5 +71,5 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
 def trunk_of(tree: Tree, lines: Iterable[Line]) -> TrunkHere:
     """The trunk as these lines are judged by; where they are tied at several heights, the thinnest of these."""
     ties = [end.tie_height.si for line in lines for end in line.ends
-            if end.anchor == tree.code and end.tie_height]  # fmt: skip
+            if end.anchor == tree.code and end.tie_height]
     return min((trunk_at(tree, tie) for tie in ties or (None,)), key=lambda here: here.diameter)

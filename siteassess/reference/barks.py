@@ -96,11 +96,10 @@ def species_bark(row_id: str) -> BarkRow:
     genus = row.scientific_name.split()[0]
     if not own.likely and row.rank == "species" and (relatives := genus_bark(genus)) and relatives.likely:
         return replace(
-            own,
-            low=relatives.low, likely=relatives.likely, high=relatives.high,
+            own, low=relatives.low, likely=relatives.likely, high=relatives.high,
             source=relatives.source, flag="judgement",
             basis=f"form from its own row, thickness of the genus {genus} as a stand-in",
-        )  # fmt: skip
+        )
     return own
 
 
@@ -136,16 +135,10 @@ def _bark(form: str, used: list[Any], form_flag: str, basis: str) -> BarkRow:
     likely = tuple(_curve(row) for row in known)
     flags = [row.flag for row in known]
     return BarkRow(
-        form,
-        words.thin_or_smooth == "yes",
-        (*(curve.times(1.0 - TABLE_SPREAD) for curve in likely), *_listed(known, "thickness_low_share")),
-        likely,
-        (*(curve.times(1.0 + TABLE_SPREAD) for curve in likely), *_listed(known, "thickness_high_share")),
-        share,
-        low_share,
-        known[0].source if known else "",
-        "judgement" if len(flags) > 1 else "".join(flags),
-        form_flag,
+        form, words.thin_or_smooth == "yes",
+        (*(curve.times(1.0 - TABLE_SPREAD) for curve in likely), *_listed(known, "thickness_low_share")), likely,
+        (*(curve.times(1.0 + TABLE_SPREAD) for curve in likely), *_listed(known, "thickness_high_share")), share,
+        low_share, known[0].source if known else "", "judgement" if len(flags) > 1 else "".join(flags), form_flag,
         basis,
     )
 

@@ -64,7 +64,7 @@ def _texts(whole: Mapping[str, Any]) -> Iterator[tuple[tuple[str, str], Any]]:
         for row in whole.get(section, ()):
             if "code" in row:
                 yield from (((row["code"], part), told) for part, told in row.items()
-                            if isinstance(told, Mapping) and "en" in told)  # fmt: skip
+                            if isinstance(told, Mapping) and "en" in told)
             elif "en" in row:
                 yield (row.get("group", section), row.get("key", row["en"])), row
 

@@ -25,11 +25,11 @@ NO_TREES = (
     "kaktus", "saguaro", "yucca", "agave", "aloe", "dracaena", "cordyline", "cycad", "fern", "farn", "fougere",
     "helecho", "dicksonia", "cyathea", "ivy", "efeu", "lierre", "hiedra", "vine", "liana", "liane", "wisteria",
     "hedge", "hecke", "haie", "seto", "shrub", "bush", "strauch", "buisson", "arbusto", "reed", "schilf",
-)  # fmt: skip
+)
 NO_LONGER_ALIVE = (
     "dead", "stump", "snag", "stub", "log", "tot", "tote", "toter", "totholz", "abgestorben", "baumstumpf", "stumpf",
     "mort", "morte", "souche", "muerto", "muerta", "tocon",
-)  # fmt: skip
+)
 _NOT_EPITHETS = {"sp", "spp", "species", "var", "subsp", "ssp", "cv", "f", "x", "hybrid", "hybrids", "tree", "trees"}
 _CULTIVAR = re.compile(r"""(?:^|\s)['"‘’“‚`´].+?['"’”`´](?=\s|$)""")
 _NOT_LETTERS = re.compile(r"[\W_]+")

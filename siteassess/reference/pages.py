@@ -30,13 +30,8 @@ _UNSEEN = re.compile(
 
 
 def render(
-    template: str,
-    *,
-    styles: Sequence[str],
-    scripts: Sequence[str] = (),
-    images: str = "'none'",
-    helpers: Mapping[str, Callable[..., Any]] | None = None,
-    **values: Any,
+    template: str, *, styles: Sequence[str], scripts: Sequence[str] = (), images: str = "'none'",
+    helpers: Mapping[str, Callable[..., Any]] | None = None, **values: Any,
 ) -> str:
     """A page, whole and closed: nothing but the styles and scripts named here runs, nothing is loaded but `images`.
 
@@ -67,7 +62,7 @@ def _templates() -> Environment:
     templates = Environment(
         loader=FileSystemLoader(shipped("maps") / "pages"), autoescape=True, trim_blocks=True, lstrip_blocks=True,
         undefined=StrictUndefined,  # a value misnamed would else be left blank, and with it a condition
-    )  # fmt: skip
+    )
     templates.filters["plain"] = plain
     return templates
 

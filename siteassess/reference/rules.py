@@ -29,15 +29,8 @@ Operator = Literal[">=", ">", "<=", "<"]
 Crossed = Literal["path", "worn track", "road", "railway", "water"]
 Month = Annotated[int, Field(ge=1, le=12)]
 Status = Literal[
-    "allowed with conditions",
-    "named trees and posts only",
-    "named places only",
-    "posts only",
-    "approval needed",
-    "written permission needed",
-    "prohibited",
-    "guidance",
-    "superseded",
+    "allowed with conditions", "named trees and posts only", "named places only", "posts only", "approval needed",
+    "written permission needed", "prohibited", "guidance", "superseded",
 ]
 
 
@@ -77,7 +70,7 @@ class SizeClause(_Clause):
     kind: Literal[
         "trunk diameter", "trunk girth", "attach height", "line height", "span", "line length", "strap width",
         "pad thickness", "pad width", "distance", "clear stem", "crown base", "tree height",
-    ]  # fmt: skip
+    ]
     operator: Operator
     value: Annotated[float, Field(gt=0, lt=10000)]
     unit: Literal["m", "cm", "mm", "ft", "in", "sling widths"]
@@ -115,7 +108,7 @@ class ThingClause(_Clause):
     kind: Literal[
         "padding", "pad all round", "permit", "flags", "someone in attendance", "take down daily", "named tree",
         "rough bark", "thick bark", "trees", "heritage trees", "conifers", "choker", "rope", "smooth bark",
-    ]  # fmt: skip
+    ]
     asks: Literal["required", "barred"]
     when: Text | None = Field(None, description="Condition in words; present means a person must say whether it holds")
     over: Length | None = Field(None, description="Holds only for lines longer than this")
@@ -247,7 +240,7 @@ def _repeated_ids(rules: RuleSet, line_of: Callable[[tuple[Any, ...]], int], abo
     return [
         Fault(line_of(("clauses", at, "id")), f"{above}clauses.{at}.id", repr(name), "an id no other clause has")
         for at, name in enumerate(ids) if name in ids[:at]
-    ]  # fmt: skip
+    ]
 
 
 def schema() -> dict[str, Any]:
@@ -275,13 +268,13 @@ _WANTED = {
     "float_parsing": "a number", "int_type": "a whole number", "int_parsing": "a whole number",
     "tuple_type": "a list, such as [one, two]", "model_type": "a block of keys",
     "model_attributes_type": "a block of keys", "extra_forbidden": "no such field", "bool_type": "true or false",
-}  # fmt: skip
+}
 
 _PATTERNS = {
     r"^[a-z0-9][a-z0-9_-]*$": "small letters, digits, - and _", r"^[A-Z]{2}$": "two capital letters, such as DE",
     r"^\d{4}-\d{2}$": 'a year and month in quotes, such as "2026-04"',
     r"^https?://": "an address that begins with https://",
-}  # fmt: skip
+}
 
 
 def _wanted(error: ErrorDetails) -> str:

@@ -50,10 +50,7 @@ def hemisphere_of(latitude_deg: float) -> str:
 
 
 def windows(
-    kind: str,
-    genus: str | None = None,
-    regions: tuple[str, ...] = ("temperate",),
-    hemisphere: str | None = "north",
+    kind: str, genus: str | None = None, regions: tuple[str, ...] = ("temperate",), hemisphere: str | None = "north"
 ) -> tuple[Window, ...]:
     """Windows of a kind that bear on a genus in some regions.
 
@@ -85,10 +82,7 @@ def disease_windows(genus: str | None, hemisphere: str | None = "north") -> tupl
 
 
 def is_growing(
-    month: int | None,
-    genus: str | None = None,
-    hemisphere: str | None = "north",
-    region: str = "temperate",
+    month: int | None, genus: str | None = None, hemisphere: str | None = "north", region: str = "temperate",
     day: int | None = None,
 ) -> bool:
     """Whether the cambium may be at work.
@@ -112,10 +106,7 @@ def is_growing(
 
 
 def season_bar(
-    genus: str | None = None,
-    hemisphere: str | None = "north",
-    region: str = "temperate",
-    regions: tuple[str, ...] = (),
+    genus: str | None = None, hemisphere: str | None = "north", region: str = "temperate", regions: tuple[str, ...] = ()
 ) -> tuple[dict[str, bool], ...]:
     """Twelve months, each with whether it is 'growing', 'nesting' or a 'disease' month.
 
@@ -154,7 +145,7 @@ def _read(hemisphere: str) -> Iterator[Window]:
         yield Window(
             row["id"], row["kind"], row["region"], tuple(row["genera"]), start, end, row["what"], row["do"],
             row["source"], row["flag"], row.get("note", ""), row.get("asks", ""),
-        )  # fmt: skip
+        )
 
 
 def _month_day(text: str) -> tuple[int, int]:

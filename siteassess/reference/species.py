@@ -122,9 +122,7 @@ def _genus(name: str, genus: str, note: str = "") -> SpeciesMatch:
     wood = None if line.leaf_type == "palm" else genus_wood(genus) or untested_wood(line.leaf_type)
     bark = genus_bark(genus) or unknown_bark(line.leaf_type)
     english = line.english.split(";")[0] if line.rank == "genus" else ""
-    return SpeciesMatch(
-        name, f"{genus} spp.", english, genus, line.leaf_type, "genus", wood, _basis(wood), bark, note
-    )
+    return SpeciesMatch(name, f"{genus} spp.", english, genus, line.leaf_type, "genus", wood, _basis(wood), bark, note)
 
 
 def _shared_within_genus(name: str, found: list[Any]) -> SpeciesMatch:

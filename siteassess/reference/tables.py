@@ -28,9 +28,8 @@ FLAGS = ("read", "derived", "judgement", "memory")
 NUMBER_ENDINGS = (
     "value", "low", "high", "sd", "share", "factor", "exponent",
     "m", "cm", "mm", "ft", "in", "g_per_m", "kg_m3", "g_cm3",
-    "n", "kn", "pa", "kpa", "mpa", "gpa", "knm_m3", "ms", "deg", "pct",
-    "p2", "p3", "p4", "b2", "a1", "a2", "a3",
-)  # fmt: skip
+    "n", "kn", "pa", "kpa", "mpa", "gpa", "knm_m3", "ms", "deg", "pct", "p2", "p3", "p4", "b2", "a1", "a2", "a3",
+)
 """Last words of the names of number columns (`ea_low_kn`, `width_mm`, `high`)."""
 
 

@@ -72,11 +72,10 @@ def tested_wood(name: str) -> WoodRow | None:
     basis = f"its own row ({row.scientific_name}{', whole logs' if row.kind == 'whole log' else ''}{grown}{several})"
     density = _density(name)
     return WoodRow(
-        (row.mor_low_mpa or row.mor_mpa) * 1e6,
-        row.moe_gpa * 1e9 if row.moe_gpa else None,
+        (row.mor_low_mpa or row.mor_mpa) * 1e6, row.moe_gpa * 1e9 if row.moe_gpa else None,
         row.basic_density_kg_m3 or (density.basic_density_kg_m3 if density else None),
         0.0, row.source, row.flag, tuple(one.id for one in own), basis,
-    )  # fmt: skip
+    )
 
 
 @cache
@@ -96,7 +95,7 @@ def density_wood(name: str) -> WoodRow | None:
         mor.coefficient_value * gravity**mor.gravity_exponent * low * 1e6,
         moe.coefficient_value * gravity**moe.gravity_exponent * 1e9,
         row.basic_density_kg_m3, 0.0, row.source, "derived", (), basis,
-    )  # fmt: skip
+    )
 
 
 @cache
@@ -149,9 +148,7 @@ def _of_leaf_type(leaf_type: str) -> dict[str, WoodRow]:
 
 
 def _relation(leaf_type: str, quantity: str) -> Any:
-    return next(
-        row for row in rows("wood_density_relation") if row.leaf_type == leaf_type and row.quantity == quantity
-    )
+    return next(row for row in rows("wood_density_relation") if row.leaf_type == leaf_type and row.quantity == quantity)
 
 
 @cache

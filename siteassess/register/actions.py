@@ -41,12 +41,7 @@ class Signed:
 
 
 def add_record(
-    writer: Writer,
-    record: Mapping[str, Any],
-    by: By,
-    *,
-    share: str | None = None,
-    sensitive: Iterable[str] = (),
+    writer: Writer, record: Mapping[str, Any], by: By, *, share: str | None = None, sensitive: Iterable[str] = ()
 ) -> dict[str, str]:
     """Take in a site record: a new survey of what is listed under the same site, name and code, or new subjects.
 
@@ -124,15 +119,8 @@ def _codes_of(store: Store, site: str) -> dict[tuple[str, str], str]:
 
 
 def move(
-    writer: Writer,
-    subject: str,
-    to: str,
-    by: By,
-    *,
-    on: date,
-    conditions: str | None = None,
-    until: date | None = None,
-    signed: Signed | None = None,
+    writer: Writer, subject: str, to: str, by: By, *, on: date, conditions: str | None = None,
+    until: date | None = None, signed: Signed | None = None,
 ) -> Event:
     """Move a subject along its life.
 

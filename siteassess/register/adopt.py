@@ -34,12 +34,7 @@ class AdoptReport:
 
 
 def adopt(
-    writer: Writer,
-    incoming: Incoming,
-    by: By,
-    on: date,
-    *,
-    site: str | None = None,
+    writer: Writer, incoming: Incoming, by: By, on: date, *, site: str | None = None,
     tick: Callable[[int], None] = lambda done: None,
 ) -> AdoptReport:
     """Take in the features of a file, inside the caller's change.
@@ -139,11 +134,8 @@ def _withdraw(writer: Writer, name: str, feature: Shared, by: By, on: date, sour
 
 
 def adopt_photos(
-    writer: Writer,
-    report: AdoptReport,
-    shown: Mapping[str, list[dict[str, Any]]],
-    photos: Mapping[str, tuple[str, bytes]],
-    by: By,
+    writer: Writer, report: AdoptReport, shown: Mapping[str, list[dict[str, Any]]],
+    photos: Mapping[str, tuple[str, bytes]], by: By,
 ) -> int:
     """Keep the photos of what was newly taken in; how many.
 

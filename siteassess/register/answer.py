@@ -63,12 +63,7 @@ class Answer:
 
 
 def answer(
-    subject: Subject,
-    around: Around,
-    on: date,
-    doubts: Doubts,
-    *,
-    copy_ends: str | None = None,
+    subject: Subject, around: Around, on: date, doubts: Doubts, *, copy_ends: str | None = None,
     verdict: str | None = None,
 ) -> Answer:
     """Whether a line may be rigged on a day, and why.
@@ -121,12 +116,9 @@ def mark_in_words(state: Reason) -> str:
     """How a mark stands, where a title says already whose it is."""
     day = dict(state.values).get("day")
     return {
-        "mark-in-force": f"in force until {day}",
-        "mark-missing": "missing",
-        "mark-refused": "refused or taken back",
+        "mark-in-force": f"in force until {day}", "mark-missing": "missing", "mark-refused": "refused or taken back",
         "mark-doubted": "older than a loss of entries: it has to be given again",
-        "mark-ended": f"out of date: it ran out on {day}",
-        "mark-ahead": f"not yet in force: it begins on {day}",
+        "mark-ended": f"out of date: it ran out on {day}", "mark-ahead": f"not yet in force: it begins on {day}",
         "mark-too-long": f"would hold until {day}, far longer than a mark does: it has to be given again",
     }[state.code]
 

@@ -197,18 +197,9 @@ class CopyBody(Part):
 
 
 BODIES: dict[str, type[Part]] = {
-    "register": RegisterBody,
-    "site": SiteBody,
-    "anchor": AnchorBody,
-    "line": LineBody,
-    "assessment": AssessmentBody,
-    "move": MoveBody,
-    "mark": MarkBody,
-    "photo": PhotoBody,
-    "correction": CorrectionBody,
-    "join": JoinBody,
-    "clock": ClockBody,
-    "copy": CopyBody,
+    "register": RegisterBody, "site": SiteBody, "anchor": AnchorBody, "line": LineBody, "assessment": AssessmentBody,
+    "move": MoveBody, "mark": MarkBody, "photo": PhotoBody, "correction": CorrectionBody, "join": JoinBody,
+    "clock": ClockBody, "copy": CopyBody,
 }
 
 

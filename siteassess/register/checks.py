@@ -15,19 +15,10 @@ from siteassess.register.views import Folded
 _FARTHEST_EAST = timedelta(hours=14)
 
 _BELONGS_TO = {
-    "assessment": ("line",),
-    "move": ("site", "anchor", "line"),
-    "mark": ("site", "anchor", "line"),
-    "log": ("site", "anchor", "line"),
-    "photo": ("site", "anchor", "line"),
-    "join": ("site", "anchor", "line"),
-    "correction": ("site", "anchor", "line"),
-    "site": ("site",),
-    "anchor": ("anchor",),
-    "line": ("line",),
-    "register": ("register",),
-    "clock": ("register",),
-    "copy": ("register",),
+    "assessment": ("line",), "move": ("site", "anchor", "line"), "mark": ("site", "anchor", "line"),
+    "log": ("site", "anchor", "line"), "photo": ("site", "anchor", "line"), "join": ("site", "anchor", "line"),
+    "correction": ("site", "anchor", "line"), "site": ("site",), "anchor": ("anchor",), "line": ("line",),
+    "register": ("register",), "clock": ("register",), "copy": ("register",),
 }
 
 

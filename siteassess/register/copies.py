@@ -231,10 +231,7 @@ def _as_held(crowd: Crowd | None) -> list[Crowd | None]:
 
 
 def _left_out(
-    memory: Memory,
-    crowd: Crowd | None,
-    shown: Mapping[str, tuple[Subject, Place]],
-    told: Sequence[Park],
+    memory: Memory, crowd: Crowd | None, shown: Mapping[str, tuple[Subject, Place]], told: Sequence[Park]
 ) -> dict[str, LeftOutOfCopy]:
     """Trees that no copy showed yet and that would leave fewer than five for one whose park was told of."""
     touched: dict[str, list[int]] = {}

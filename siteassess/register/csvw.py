@@ -54,14 +54,9 @@ def metadata(copy: Copy, csv_name: str) -> str:
             column["schema:unitText"] = "deg" if name.endswith("_deg") else "m"
         columns.append(column)
     whole = {
-        "@context": ["http://www.w3.org/ns/csvw", {"schema": "http://schema.org/"}],
-        "url": csv_name,
-        "dc:title": copy.title,
-        "dc:license": copy.licence,
-        "dc:valid": copy.copy_valid_until,
-        "dc:created": copy.made_on,
-        "rdfs:comment": " ".join(copy.cautions),
-        "schema:identifier": " ".join(copy.heads),
+        "@context": ["http://www.w3.org/ns/csvw", {"schema": "http://schema.org/"}], "url": csv_name,
+        "dc:title": copy.title, "dc:license": copy.licence, "dc:valid": copy.copy_valid_until,
+        "dc:created": copy.made_on, "rdfs:comment": " ".join(copy.cautions), "schema:identifier": " ".join(copy.heads),
         "schema:audience": copy.layer,
         "dialect": {"encoding": "utf-8", "delimiter": ",", "header": True, "doubleQuote": True},
         "tableSchema": {"columns": columns},

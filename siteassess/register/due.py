@@ -57,10 +57,7 @@ class Due:
 
 
 def due(
-    store: Store,
-    on: date,
-    horizon_days: int = 60,
-    sites: set[str] | None = None,
+    store: Store, on: date, horizon_days: int = 60, sites: set[str] | None = None,
     tick: Callable[[int], None] = lambda done: None,
 ) -> list[Due]:
     """All that is due, oldest first.

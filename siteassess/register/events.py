@@ -28,18 +28,7 @@ from siteassess.register.guard import plainly_harmless, refuse_hostile
 
 FORMAT = 1
 KINDS = (
-    "register",
-    "site",
-    "anchor",
-    "line",
-    "assessment",
-    "move",
-    "mark",
-    "log",
-    "photo",
-    "correction",
-    "join",
-    "clock",
+    "register", "site", "anchor", "line", "assessment", "move", "mark", "log", "photo", "correction", "join", "clock",
     "copy",
 )
 # events that bring a new subject into being when they name none
@@ -96,16 +85,8 @@ class Event:
 
 
 def make(
-    kind: str,
-    subject: str,
-    body: Mapping[str, Any],
-    *,
-    who: str,
-    why: str,
-    recorded: str,
-    parents: Iterable[str] = (),
-    replaces: Iterable[str] = (),
-    salt: str | None = None,
+    kind: str, subject: str, body: Mapping[str, Any], *, who: str, why: str, recorded: str, parents: Iterable[str] = (),
+    replaces: Iterable[str] = (), salt: str | None = None,
 ) -> Event:
     """An event of these parts, named.
 
@@ -114,15 +95,8 @@ def make(
     FaultyInput : a part is missing or of the wrong shape, or a text is refused.
     """
     parts = {
-        "format": FORMAT,
-        "kind": kind,
-        "subject": subject,
-        "parents": sorted(set(parents)),
-        "replaces": sorted(set(replaces)),
-        "who": who,
-        "recorded": recorded,
-        "why": why,
-        "body": body,
+        "format": FORMAT, "kind": kind, "subject": subject, "parents": sorted(set(parents)),
+        "replaces": sorted(set(replaces)), "who": who, "recorded": recorded, "why": why, "body": body,
         "salt": secrets.token_hex(8) if salt is None else salt,
     }
     try:
@@ -155,17 +129,9 @@ def read(content: str, source: str = "event") -> Event:
         raise _faulty(source, "event", ascii(content[:60]), "canonical JSON: keys sorted, no spaces")
     _check_shape(parts, source)
     return Event(
-        kind=parts["kind"],
-        subject=parts["subject"],
-        parents=tuple(parts["parents"]),
-        replaces=tuple(parts["replaces"]),
-        who=parts["who"],
-        recorded=parts["recorded"],
-        why=parts["why"],
-        body=parts["body"],
-        salt=parts["salt"],
-        content=content,
-        name=name_of(content),
+        kind=parts["kind"], subject=parts["subject"], parents=tuple(parts["parents"]),
+        replaces=tuple(parts["replaces"]), who=parts["who"], recorded=parts["recorded"], why=parts["why"],
+        body=parts["body"], salt=parts["salt"], content=content, name=name_of(content),
     )
 
 

@@ -25,9 +25,7 @@ ENDINGS = (".geojson", ".gpx", ".kml", ".csv", ".gpkg", ".html", ".zip")
 _History = tuple[list[tuple[str, str]], dict[str, tuple[str, bytes]], set[str]]
 
 
-def write_copy(
-    store: Store, copy: Copy, out: Path, dry_run: bool = False, who: str = "not said"
-) -> list[Path]:
+def write_copy(store: Store, copy: Copy, out: Path, dry_run: bool = False, who: str = "not said") -> list[Path]:
     """Write a copy in the format its name ends in; a file is whole or not there.
 
     What it newly tells members is kept in the register before anybody can read it, by `who`.
@@ -67,10 +65,7 @@ def _content(store: Store, copy: Copy, out: Path, ending: str) -> bytes:
     if ending == ".gpkg":
         return packages.write(copy)
     writers = {
-        ".geojson": map_files.geojson,
-        ".gpx": map_files.gpx,
-        ".kml": map_files.kml,
-        ".csv": csvw.write,
+        ".geojson": map_files.geojson, ".gpx": map_files.gpx, ".kml": map_files.kml, ".csv": csvw.write,
         ".html": sheet.write,
     }
     return writers[ending](copy).encode()
@@ -105,15 +100,8 @@ def read_features(path: Path, kind: str = "other") -> Incoming:
 
 
 def bring_in(
-    store: Store,
-    path: Path,
-    by: By,
-    on: date,
-    site: str | None = None,
-    kind: str = "other",
-    dry_run: bool = False,
-    tick: Callable[[int], None] = lambda done: None,
-    set_right: bool = False,
+    store: Store, path: Path, by: By, on: date, site: str | None = None, kind: str = "other", dry_run: bool = False,
+    tick: Callable[[int], None] = lambda done: None, set_right: bool = False,
 ) -> dict[str, Any]:
     """Take in a copy, a bundle or a register: merged where it brings its history, else as drafts.
 
@@ -132,20 +120,13 @@ def bring_in(
         report = adopt(writer, held.features, by, on, site=site, tick=tick)
         report.photos = adopt_photos(writer, report, held.shown, held.photos, by)
     return {
-        "added": report.added,
-        "known": report.known,
-        "withdrawn": report.withdrawn,
-        "left_out": report.left_out,
-        "notes": report.notes,
-        "photos_added": report.photos,
+        "added": report.added, "known": report.known, "withdrawn": report.withdrawn, "left_out": report.left_out,
+        "notes": report.notes, "photos_added": report.photos,
     }
 
 
 def merge_file(
-    store: Store,
-    writer: Writer,
-    path: Path,
-    tick: Callable[[int], None] = lambda done: None,
+    store: Store, writer: Writer, path: Path, tick: Callable[[int], None] = lambda done: None,
     set_right_by: tuple[str, str] | None = None,
 ) -> MergeReport:
     """Merge a register or an officers' bundle, inside the caller's change.

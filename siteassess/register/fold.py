@@ -112,9 +112,7 @@ class Subject:
         for by, marks in sorted(self.marks.items()):
             if len({canonical(mark.body) for mark in marks}) > 1:
                 found.append((reason("mark-twice", by=by), marks))
-        found.extend(
-            (reason("correction-twice", kind=e.event.kind), e.corrections) for e in self.entries if e.disputed
-        )
+        found.extend((reason("correction-twice", kind=e.event.kind), e.corrections) for e in self.entries if e.disputed)
         return found
 
 

@@ -99,4 +99,4 @@ def _lookups() -> dict[str, Callable[[str], bool]]:
     return {
         "webbing": found(webbing_class), "sheaves": found(sheave_range),
         "knots": lambda text: math.isfinite(left_by(text)), "pads": lambda text: pad_row(text) is not None,
-    }  # fmt: skip
+    }

@@ -30,9 +30,7 @@ def reach_of(part: Subject, site: Subject) -> str:
     return max(said, key=privacy.LAYERS.index, default="officer")
 
 
-def hidden_parts(
-    parts: Iterable[Subject], site: Subject, around: Around, also: Iterable[str] = ()
-) -> set[str]:
+def hidden_parts(parts: Iterable[Subject], site: Subject, around: Around, also: Iterable[str] = ()) -> set[str]:
     """Names of the anchors and lines of a site whose place stays with the officers; `also` names more to hide."""
     parts = list(parts)
     if _on_sensitive_land(site):
@@ -87,9 +85,7 @@ def founding_survey(surveys: Iterable[Mapping[str, Any]]) -> Mapping[str, Any]:
     return next((record for record in surveys if reading_records.position(record)), {})
 
 
-def told_of(
-    anchor: Subject, founding: Mapping[str, Any], crowd: Crowd | None, earlier: Iterable[Saying] = ()
-) -> Told:
+def told_of(anchor: Subject, founding: Mapping[str, Any], crowd: Crowd | None, earlier: Iterable[Saying] = ()) -> Told:
     """What may be said of a hidden anchor beyond the officers; nothing where no inventory is held against it.
 
     Parameters
@@ -146,9 +142,7 @@ def told_of_all(
     return {name: Saying(beside=places) for name in hidden}
 
 
-def stay_lost_together(
-    hidden: Mapping[str, tuple[list[Saying], tuple[float, float] | None]], crowd: Crowd
-) -> bool:
+def stay_lost_together(hidden: Mapping[str, tuple[list[Saying], tuple[float, float] | None]], crowd: Crowd) -> bool:
     """Whether of each tree five candidates are left to whoever looks for all of the park's hidden trees at once.
 
     A candidate counts where every other hidden tree finds one of its own beside it, all of them different and each as

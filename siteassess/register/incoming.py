@@ -77,19 +77,10 @@ def from_flat(row: Mapping[str, Any], points: list[tuple[float, float]] | None, 
         raise FaultyInput(source, faults)
     anchors = (row["anchor_a"], row["anchor_b"]) if row.get("anchor_a") and row.get("anchor_b") else None
     return Shared(
-        row["feature"],
-        row["id"],
-        row["site_id"],
-        str(row.get("site_name") or ""),
-        str(row.get("code") or ""),
-        row["status"],
-        record,
-        points and checked_points(points, source, line),
-        exact=row.get("exact") != "no",
-        status_until=row.get("status_until") or None,
-        valid_until=row.get("valid_until") or None,
-        conditions=row.get("conditions") or None,
-        anchors=anchors,
+        row["feature"], row["id"], row["site_id"], str(row.get("site_name") or ""), str(row.get("code") or ""),
+        row["status"], record, points and checked_points(points, source, line), exact=row.get("exact") != "no",
+        status_until=row.get("status_until") or None, valid_until=row.get("valid_until") or None,
+        conditions=row.get("conditions") or None, anchors=anchors,
     )
 
 

@@ -44,7 +44,7 @@ _NEWEST_GONE = _NUMBERED + "".join(
     for table, column in (
         ("heads", "name"), ("approvals", "event"), ("care_log", "event"), ("assessments", "event"), ("joins", "event")
     )
-)  # fmt: skip
+)
 _TALLIED_AS_HELD = "SELECT (SELECT sum(changes) FROM tallies) IS (SELECT count(*) FROM events)"
 
 
@@ -91,16 +91,8 @@ def as_named(content: Any, name: Any, moments: dict[str, str] | None = None) -> 
         parts = json.loads(text)
         recorded = parts["recorded"]
         return Event(
-            parts["kind"],
-            parts["subject"],
-            tuple(parts["parents"]),
-            tuple(parts["replaces"]),
-            parts["who"],
-            moments.get(name, recorded) if moments else recorded,
-            parts["why"],
-            parts["body"],
-            parts["salt"],
-            text,
+            parts["kind"], parts["subject"], tuple(parts["parents"]), tuple(parts["replaces"]), parts["who"],
+            moments.get(name, recorded) if moments else recorded, parts["why"], parts["body"], parts["salt"], text,
             name,
         )
     except (AttributeError, KeyError, TypeError, ValueError, RecursionError):

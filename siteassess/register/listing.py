@@ -57,20 +57,12 @@ def _row(subject: Subject, folded: Folded, on: date, doubts: Doubts) -> dict[str
     stands_on = [folded.subject(name) for name in subject.current.body.get("anchors", ())]
     stands_on += [] if subject.kind == "site" else folded.around.sites(subject)
     row: dict[str, Any] = {
-        "kind": subject.kind,
-        "label": label(subject),
-        "subject": subject.id,
-        "may_rig_now": may.word,
-        "may_rig_until": may.until,
-        "may_rig_why": why_in_words(may, on),
-        "may_rig_reasons": [why.as_dict() for why in may.reasons],
-        "group_mark": mark_in_words(may.marks["group"]),
+        "kind": subject.kind, "label": label(subject), "subject": subject.id, "may_rig_now": may.word,
+        "may_rig_until": may.until, "may_rig_why": why_in_words(may, on),
+        "may_rig_reasons": [why.as_dict() for why in may.reasons], "group_mark": mark_in_words(may.marks["group"]),
         "owner_mark": mark_in_words(may.marks["owner"]),
-        "conditions": conditions_on(subject, now, filter(None, stands_on)),
-        "status": now.status,
-        "status_until": now.until,
-        "valid_until": now.valid_until,
-        "reasons": [in_words(why) for why in now.reasons],
+        "conditions": conditions_on(subject, now, filter(None, stands_on)), "status": now.status,
+        "status_until": now.until, "valid_until": now.valid_until, "reasons": [in_words(why) for why in now.reasons],
         "conflicts": len(subject.conflicts()),
     }
     if subject.kind == "anchor":
@@ -124,12 +116,8 @@ def details(store: Store, name: str, on: date) -> dict[str, Any]:
         out["girths"] = [asdict(reading) for reading in girth_over_years(store.events(name))]
         use = use_of([subject, *folded.around.same_as(subject)], None, on)
         out["use"] = {
-            "uses": use.uses,
-            "uses_without_pull_or_time": use.uses_unknown,
-            "hours_h": use.hours,
-            "load_hours_kn_h": use.load_hours_kn_h,
-            "last_used": use.last_used,
-            "note": LOAD_HOURS_NOTE,
+            "uses": use.uses, "uses_without_pull_or_time": use.uses_unknown, "hours_h": use.hours,
+            "load_hours_kn_h": use.load_hours_kn_h, "last_used": use.last_used, "note": LOAD_HOURS_NOTE,
         }
     return out
 
@@ -217,28 +205,16 @@ def _mark_in_words(found: dict[str, Any], by: str) -> str:
 def _mark(mark: MarkNow, on: date) -> dict[str, Any]:
     body = mark.events[0].body
     return {
-        "by": mark.by,
-        "given": not mark.refused,
-        "name": body["name"],
-        "role": body.get("role"),
-        "date": body["date"],
-        "expires": mark.expires,
-        "conditions": body.get("conditions"),
-        "holds_today": mark.holds(on),
+        "by": mark.by, "given": not mark.refused, "name": body["name"], "role": body.get("role"), "date": body["date"],
+        "expires": mark.expires, "conditions": body.get("conditions"), "holds_today": mark.holds(on),
     }
 
 
 def told(event: Event) -> dict[str, Any]:
     """An event as plain values."""
     return {
-        "event": event.name,
-        "kind": event.kind,
-        "subject": event.about,
-        "who": event.who,
-        "recorded": event.recorded,
-        "why": event.why,
-        "replaces": list(event.replaces),
-        "body": dict(event.body),
+        "event": event.name, "kind": event.kind, "subject": event.about, "who": event.who, "recorded": event.recorded,
+        "why": event.why, "replaces": list(event.replaces), "body": dict(event.body),
     }
 
 

@@ -105,18 +105,8 @@ class EventEntry(Part):
     what: Literal["event"]
     date: IsoDate
     event: Literal[
-        "storm",
-        "damage",
-        "root works",
-        "rule set changed",
-        "disease notice",
-        "vandalism",
-        "pruning",
-        "complaint",
-        "incident",
-        "reopened",
-        "entries lost",
-        "other",
+        "storm", "damage", "root works", "rule set changed", "disease notice", "vandalism", "pruning", "complaint",
+        "incident", "reopened", "entries lost", "other",
     ]
     notes: Text | None = None
     photos: Photos | None = None
@@ -136,9 +126,5 @@ class RestEntry(Part):
 
 
 LOG_ENTRIES: dict[str, type[Part]] = {
-    "use": UseEntry,
-    "marks": MarksEntry,
-    "inspection": InspectionEntry,
-    "event": EventEntry,
-    "rest": RestEntry,
+    "use": UseEntry, "marks": MarksEntry, "inspection": InspectionEntry, "event": EventEntry, "rest": RestEntry
 }

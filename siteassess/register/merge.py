@@ -52,12 +52,8 @@ class MergeReport:
 
 
 def merge_events(
-    writer: Writer,
-    incoming: Iterable[tuple[str, str]],
-    photos: Mapping[str, tuple[str, bytes]],
-    source: str,
-    tick: Callable[[int], None] = lambda done: None,
-    lost: Iterable[str] = (),
+    writer: Writer, incoming: Iterable[tuple[str, str]], photos: Mapping[str, tuple[str, bytes]], source: str,
+    tick: Callable[[int], None] = lambda done: None, lost: Iterable[str] = (),
     set_right_by: tuple[str, str] | None = None,
 ) -> MergeReport:
     """Take in another register's events and photos, inside the caller's change.

@@ -31,18 +31,7 @@ MOVES: dict[str, tuple[str, ...]] = {
 STATUSES = tuple(MOVES)
 
 # when two copies say different things, the earliest of these words holds until somebody settles it
-CAUTION_ORDER = (
-    WITHDRAWN,
-    ARCHIVED,
-    REVIEW_DUE,
-    DRAFT,
-    SURVEYED,
-    SECOND_LOOK,
-    CLOSED,
-    RESTING,
-    APPROVED,
-    ACTIVE,
-)
+CAUTION_ORDER = (WITHDRAWN, ARCHIVED, REVIEW_DUE, DRAFT, SURVEYED, SECOND_LOOK, CLOSED, RESTING, APPROVED, ACTIVE)
 
 # words that rest on a review, so that news of the tree turns them into "review due"
 REVIEWED = frozenset((APPROVED, ACTIVE, RESTING, CLOSED))

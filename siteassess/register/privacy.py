@@ -28,13 +28,8 @@ LAYERS: tuple[Layer, ...] = get_args(Layer)
 
 # widest layer a place may reach when nobody says otherwise; private ground is never shared unasked (judgement)
 USUAL_REACH = {
-    "mown amenity": "public",
-    "woodland": "public",
-    "school ground": "members",
-    "conservation": "members",
-    "heritage place": "members",
-    "private": "officer",
-    "unknown": "members",
+    "mown amenity": "public", "woodland": "public", "school ground": "members", "conservation": "members",
+    "heritage place": "members", "private": "officer", "unknown": "members",
 }
 SENSITIVE_LAND = frozenset(("conservation", "heritage place", "private"))
 SENSITIVE_STANDING = frozenset(("heritage", "veteran", "memorial", "preservation order"))
@@ -56,7 +51,7 @@ _UNKNOWN = {"anchor.species.name": "unknown"}
 def _fields() -> Mapping[str, tuple[Layer, Asked]]:
     kinds = {"site": (Site,), "anchor": tuple(ANCHOR_KINDS.values()), "line": (Line,)}
     return {path: (layer, asked) for kind, models in kinds.items() for model in models
-            for path, layer, asked in _below(model, kind, "public")}  # fmt: skip
+            for path, layer, asked in _below(model, kind, "public")}
 
 
 @cache

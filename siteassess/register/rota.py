@@ -78,9 +78,7 @@ def rota(store: Store, site: str, on: date, wetness: str = "unknown") -> Rota:
     return Rota(tuple(turns), tuple(shares))
 
 
-def _turn(
-    line: Subject, folded: Folded, uses: dict[str, Use], on: date, wetness: str, doubts: Doubts
-) -> Turn:
+def _turn(line: Subject, folded: Folded, uses: dict[str, Use], on: date, wetness: str, doubts: Doubts) -> Turn:
     may = answer(line, folded.around, on, doubts)
     anchors = folded.around.anchors(line)
     known = [uses[anchor.id] for anchor in anchors if anchor.id in uses]

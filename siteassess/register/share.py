@@ -104,26 +104,15 @@ class Copy:
     def facts(self) -> dict[str, str]:
         """What every file says of itself."""
         return {
-            "title": self.title,
-            "layer": self.layer,
-            "licence": self.licence,
-            "made_on": self.made_on,
-            "copy_valid_until": self.copy_valid_until,
-            "heads": " ".join(self.heads),
+            "title": self.title, "layer": self.layer, "licence": self.licence, "made_on": self.made_on,
+            "copy_valid_until": self.copy_valid_until, "heads": " ".join(self.heads),
             "cautions": " ".join(self.cautions),
         }
 
 
 def make_copy(
-    store: Store,
-    layer: str,
-    on: date,
-    *,
-    licence: str | None = None,
-    sites: Iterable[str] | None = None,
-    copy_days: int = COPY_DAYS,
-    crowd: Crowd | None = None,
-    fewer_is_right: bool = False,
+    store: Store, layer: str, on: date, *, licence: str | None = None, sites: Iterable[str] | None = None,
+    copy_days: int = COPY_DAYS, crowd: Crowd | None = None, fewer_is_right: bool = False,
     tick: Callable[[int], None] = lambda done: None,
 ) -> Copy:
     """A copy of what a layer may see.
@@ -144,13 +133,8 @@ def make_copy(
     """
     register = store.first_register()
     copy = Copy(
-        title=register.body["title"],
-        layer=layer,
-        licence=licence or register.body["licence"],
-        made_on=on.isoformat(),
-        copy_valid_until=(on + timedelta(days=copy_days)).isoformat(),
-        heads=store.heads(),
-        whole=sites is None,
+        title=register.body["title"], layer=layer, licence=licence or register.body["licence"], made_on=on.isoformat(),
+        copy_valid_until=(on + timedelta(days=copy_days)).isoformat(), heads=store.heads(), whole=sites is None,
     )
     wanted = set(sites) if sites is not None else None
     desk = _Desk(copy, on, Folded(store.db))
@@ -301,23 +285,12 @@ def _feature(
     stands_on = [desk.folded.subject(name) for name in part.current.body.get("anchors", ())]
     stands_on += [site] if part is not site else []
     return Shared(
-        kind,
-        part.id,
-        site.id,
-        site.record["name"],
-        hidden_code(part.id) if hidden else label(part),
-        may.standing.status,
-        record,
-        status_until=may.standing.until,
-        valid_until=may.standing.valid_until,
+        kind, part.id, site.id, site.record["name"], hidden_code(part.id) if hidden else label(part),
+        may.standing.status, record, status_until=may.standing.until, valid_until=may.standing.valid_until,
         conditions=_conditions(conditions_on(part, may.standing, filter(None, stands_on)), desk, hidden),
-        may_rig_now=may.word,
-        may_rig_until=may.until,
-        may_rig_codes=" ".join(dict.fromkeys(why.code for why in may.reasons)),
-        may_rig_why=why_in_words(may, desk.on),
-        group_mark=mark_in_words(may.marks["group"]),
-        owner_mark=mark_in_words(may.marks["owner"]),
-        is_open=may.is_open,
+        may_rig_now=may.word, may_rig_until=may.until,
+        may_rig_codes=" ".join(dict.fromkeys(why.code for why in may.reasons)), may_rig_why=why_in_words(may, desk.on),
+        group_mark=mark_in_words(may.marks["group"]), owner_mark=mark_in_words(may.marks["owner"]), is_open=may.is_open,
     )
 
 

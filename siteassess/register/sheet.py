@@ -40,12 +40,7 @@ def write(copy: Copy) -> str:
         ("Head of the register", ", ".join(copy.heads)),
     ]
     return render(
-        "copy",
-        styles=[part("copy.css")],
-        title=copy.title,
-        cautions=copy.cautions,
-        facts=facts,
-        boxes=_BOXES,
+        "copy", styles=[part("copy.css")], title=copy.title, cautions=copy.cautions, facts=facts, boxes=_BOXES,
         sites=[_site(feature, copy) for feature in copy.features if feature.kind == "site"],
     )
 
@@ -58,12 +53,8 @@ def _site(site: Shared, copy: Copy) -> dict[str, Any]:
             columns = [(key, name) for key, name in _COLUMNS if any(row[key] for row in rows)]
             tables.append({"title": title, "rows": rows, "columns": columns})
     return {
-        "name": site.site_name,
-        "invented": bool(site.record.get("invented")),
-        "status": _status(site),
-        "is_open": site.is_open,
-        "place": _place_words(site),
-        "tables": tables,
+        "name": site.site_name, "invented": bool(site.record.get("invented")), "status": _status(site),
+        "is_open": site.is_open, "place": _place_words(site), "tables": tables,
     }
 
 
@@ -72,13 +63,8 @@ def _row(feature: Shared, copy: Copy) -> dict[str, Any]:
     if feature.kind == "line" and not row["conditions"]:
         row["conditions"] = "none written down: ask the group"
     return {
-        **row,
-        "may_rig": feature.may_rig_now,
-        "may": feature.may_rig_now == MAY,
-        "why": feature.may_rig_why,
-        "status": _status(feature),
-        "is_open": feature.is_open,
-        "place": _place_words(feature),
+        **row, "may_rig": feature.may_rig_now, "may": feature.may_rig_now == MAY, "why": feature.may_rig_why,
+        "status": _status(feature), "is_open": feature.is_open, "place": _place_words(feature),
     }
 
 

@@ -95,9 +95,7 @@ class Around:
     """
 
     def __init__(
-        self,
-        lookup: Callable[[str], Subject | None],
-        mates: Callable[[str], Iterable[str]],
+        self, lookup: Callable[[str], Subject | None], mates: Callable[[str], Iterable[str]],
         parts: Callable[[str], Iterable[Subject]] = lambda site: (),
     ):
         self._lookup, self._mates, self._parts = lookup, mates, parts
@@ -225,12 +223,8 @@ def mark_now(subject: Subject, sites: Iterable[Subject], by: str) -> MarkNow:
     given = [mark.body for mark in covering if mark.body["given"]]
     lost = max([part.lost_since for part in (subject, *sites)])
     return MarkNow(
-        by,
-        tuple(covering),
-        refused,
-        min((body["expires"] for body in given), default=None),
-        max((body["date"] for body in given), default=""),
-        any(mark.recorded <= lost for mark in covering),
+        by, tuple(covering), refused, min((body["expires"] for body in given), default=None),
+        max((body["date"] for body in given), default=""), any(mark.recorded <= lost for mark in covering),
         any(holds_too_long(body) and not body.get("far_end_is_right") for body in given),
     )
 

@@ -33,13 +33,7 @@ LOOKED_OVER_BYTES = 32 * 1024 * 1024
 
 # the steps of one change, in order; tests stop the program at each
 FAULT_POINTS = (
-    "transaction begun",
-    "event written",
-    "heads written",
-    "photo written",
-    "views drawn",
-    "before commit",
-    "committed",
+    "transaction begun", "event written", "heads written", "photo written", "views drawn", "before commit", "committed"
 )
 
 
@@ -60,13 +54,7 @@ class Store:
 
     @classmethod
     def create(
-        cls,
-        path: str | Path,
-        *,
-        title: str,
-        who: str,
-        licence: str = "group only",
-        why: str = "begin a register",
+        cls, path: str | Path, *, title: str, who: str, licence: str = "group only", why: str = "begin a register",
         now: Callable[[], datetime] | None = None,
     ) -> Store:
         """Begin a register in a new file.

@@ -92,7 +92,7 @@ def _known(subject: Subject) -> _Known:
     return _Known(
         subject, position(record), around, girth_place(record), genus(record), record.get("tag"), body["site"],
         body.get("surveyed"),
-    )  # fmt: skip
+    )
 
 
 def _origin(tree: _Known) -> str | None:

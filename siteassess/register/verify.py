@@ -34,9 +34,7 @@ class Flaw:
 
 
 def verify(
-    store: Store,
-    noted_heads: Iterable[str] = (),
-    tick: Callable[[int], None] = lambda done: None,
+    store: Store, noted_heads: Iterable[str] = (), tick: Callable[[int], None] = lambda done: None
 ) -> list[Flaw]:
     """Every fault of a register; an empty list where none was found.
 

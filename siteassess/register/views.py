@@ -220,12 +220,8 @@ def subject_row(
     now = standing(subject, folded.around)
     record, body = subject.record, subject.current.body
     row = {
-        "subject": subject.id,
-        "status_when_written": now.status,
-        "valid_until": now.valid_until,
-        "conflicts": len(subject.conflicts()),
-        "origin": body.get("origin"),
-        "record": canonical(record),
+        "subject": subject.id, "status_when_written": now.status, "valid_until": now.valid_until,
+        "conflicts": len(subject.conflicts()), "origin": body.get("origin"), "record": canonical(record),
     }
     if subject.kind == "site":
         points = site_point(db, subject.id)
@@ -234,26 +230,17 @@ def subject_row(
         place, size = reading_records.position(record), reading_records.girth(record)
         points = [(place[1], place[0])] if place else None
         row |= {
-            "site": body["site"],
-            "code": record["code"],
-            "kind": record["kind"],
-            "species": reading_records.species(record),
-            "girth_m": size[0] if size else None,
-            "girth_read_at_m": size[1] if size else None,
-            "accuracy_m": place[2] if place else None,
-            "lat_deg": place[0] if place else None,
-            "lon_deg": place[1] if place else None,
+            "site": body["site"], "code": record["code"], "kind": record["kind"],
+            "species": reading_records.species(record), "girth_m": size[0] if size else None,
+            "girth_read_at_m": size[1] if size else None, "accuracy_m": place[2] if place else None,
+            "lat_deg": place[0] if place else None, "lon_deg": place[1] if place else None,
         }
     else:
         points = line_points(folded, subject)
         span = (record.get("span") or {}).get("taped")
         row |= {
-            "site": body["site"],
-            "code": record["id"],
-            "use": record["use"],
-            "anchor_a": body["anchors"][0],
-            "anchor_b": body["anchors"][1],
-            "span_m": reading_records.si(span, "length"),
+            "site": body["site"], "code": record["id"], "use": record["use"], "anchor_a": body["anchors"][0],
+            "anchor_b": body["anchors"][1], "span_m": reading_records.si(span, "length"),
         }
     row["geom"] = geometry_blob(points, "LINESTRING" if subject.kind == "line" else "POINT")
     return row, points
@@ -311,31 +298,18 @@ def _draw_lists(db: sqlite3.Connection, folded: Folded, name: str, events: list[
 def log_row(entry: Entry) -> dict[str, Any]:
     body = entry.body
     return {
-        "event": entry.event.name,
-        "subject": entry.event.about,
-        "what": body["what"],
-        "date": body["date"],
-        "line": body.get("line"),
-        "hours": entry_hours(body),
-        "pull_n": reading_records.si(body.get("pull"), "force"),
-        "load_hours_kn_h": entry_load_hours(body),
-        "wetness": body.get("wetness"),
-        "bark_marks": body.get("bark_marks"),
-        "ground_marks": body.get("ground_marks"),
-        "void": int(entry.void),
-        "corrected": len(entry.corrections),
+        "event": entry.event.name, "subject": entry.event.about, "what": body["what"], "date": body["date"],
+        "line": body.get("line"), "hours": entry_hours(body), "pull_n": reading_records.si(body.get("pull"), "force"),
+        "load_hours_kn_h": entry_load_hours(body), "wetness": body.get("wetness"), "bark_marks": body.get("bark_marks"),
+        "ground_marks": body.get("ground_marks"), "void": int(entry.void), "corrected": len(entry.corrections),
         "body": canonical(body),
     }
 
 
 def _assessment_row(entry: Entry) -> dict[str, Any]:
     return {
-        "event": entry.event.name,
-        "subject": entry.event.about,
-        "date": entry.body["date"],
-        "void": int(entry.void),
-        "corrected": len(entry.corrections),
-        "body": canonical(entry.body),
+        "event": entry.event.name, "subject": entry.event.about, "date": entry.body["date"], "void": int(entry.void),
+        "corrected": len(entry.corrections), "body": canonical(entry.body),
     }
 
 
@@ -344,15 +318,9 @@ def _approval_row(event: Event, current: bool) -> dict[str, Any]:
     move = event.kind == "move"
     said = body["to"] if move else ("given" if body["given"] else "refused")
     return {
-        "event": event.name,
-        "subject": event.about,
-        "what": "move" if move else f"{body['by']}'s mark",
-        "said": said,
-        "who": event.who if move else body["name"],
-        "recorded": event.recorded,
-        "date": body.get("date"),
-        "expires": body.get("until") if move else body.get("expires"),
-        "conditions": body.get("conditions"),
+        "event": event.name, "subject": event.about, "what": "move" if move else f"{body['by']}'s mark", "said": said,
+        "who": event.who if move else body["name"], "recorded": event.recorded, "date": body.get("date"),
+        "expires": body.get("until") if move else body.get("expires"), "conditions": body.get("conditions"),
         "current": int(current),
     }
 

@@ -50,13 +50,7 @@ class Writer:
         latest = ahead_of(self.store, self.store.now())[1] if kind == "clock" else self._latest
         recorded = max(ev.utc_text(self.store.now()), latest)
         event = ev.make(
-            kind,
-            subject,
-            checked(kind, body),
-            who=who,
-            why=why,
-            recorded=recorded,
-            parents=self._heads,
+            kind, subject, checked(kind, body), who=who, why=why, recorded=recorded, parents=self._heads,
             replaces=replaces,
         )
         moments = {**self._moments, **moments_said([event] if kind == "clock" else ())}

@@ -57,9 +57,7 @@ class Inventory:
         flags = self.flags
         aside, repaired = int(self.set_aside.sum()), int(is_repaired(flags).sum())
         return {
-            "rows_read": len(flags),
-            "rows_kept": len(flags) - aside - repaired,
-            "rows_repaired": repaired,
+            "rows_read": len(flags), "rows_kept": len(flags) - aside - repaired, "rows_repaired": repaired,
             "rows_set_aside": aside,
         }
 

@@ -98,16 +98,9 @@ class DeskSurvey:
 
 
 def desk_survey(
-    inventory: Inventory,
-    wish: Wish,
-    window: PairWindow,
-    options: Options | None = None,
-    *,
-    parks: str | Path | None = None,
-    avoid: dict[str, list[str | Path]] | None = None,
-    terrain: Terrain | None = None,
-    tiles_folder: str | Path | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    inventory: Inventory, wish: Wish, window: PairWindow, options: Options | None = None, *,
+    parks: str | Path | None = None, avoid: dict[str, list[str | Path]] | None = None, terrain: Terrain | None = None,
+    tiles_folder: str | Path | None = None, progress: Callable[[int, int], None] | None = None,
 ) -> DeskSurvey:
     """Propose candidate trees and pairs from a cleaned inventory.
 
@@ -140,11 +133,8 @@ def desk_survey(
     trees = _placed(screen(inventory.good, wish), frame, layers, options)
     task, rows = _task(inventory, trees, frame, window, layers, options)
     found = search(
-        cut(task, window, layers, options.trees_per_tile),
-        folder=tiles_folder,
-        workers=options.workers,
-        engine=options.engine,
-        progress=progress,
+        cut(task, window, layers, options.trees_per_tile), folder=tiles_folder, workers=options.workers,
+        engine=options.engine, progress=progress,
     )
     rise, hump = _ground(task.xy, found, frame, terrain)
     with np.errstate(invalid="ignore"):
@@ -173,27 +163,11 @@ def desk_survey(
         "too steep": int(np.count_nonzero(~level)),
     }
     remarks = [
-        *inventory.remarks,
-        *wish.rules.remarks,
-        *layers.remarks,
-        *_not_looked(inventory, trees, layers, terrain),
+        *inventory.remarks, *wish.rules.remarks, *layers.remarks, *_not_looked(inventory, trees, layers, terrain),
         *wish.assumptions(),
     ]
     return DeskSurvey(
-        inventory,
-        wish,
-        window,
-        frame,
-        layers,
-        trees,
-        pairs,
-        span,
-        rise,
-        hump,
-        scores,
-        chosen,
-        meetings,
-        dropped,
+        inventory, wish, window, frame, layers, trees, pairs, span, rise, hump, scores, chosen, meetings, dropped,
         remarks,
     )
 
@@ -273,11 +247,8 @@ def _task(
     radius = _radius(trees["diameter_m"].to_numpy(dtype=float), trees["crown_m"].to_numpy(dtype=float), options)
     others_radius = np.full(len(others), UNKNOWN_TRUNK_RADIUS_M)
     task = Trees(
-        xy=xy[rows],
-        park=trees["park_number"].to_numpy()[rows],
-        trunks_xy=np.vstack([xy, others_xy.reshape(-1, 2)]),
-        trunks_reach_m=window.half_width_m + np.concatenate([radius, others_radius]),
-        own_trunk=rows,
+        xy=xy[rows], park=trees["park_number"].to_numpy()[rows], trunks_xy=np.vstack([xy, others_xy.reshape(-1, 2)]),
+        trunks_reach_m=window.half_width_m + np.concatenate([radius, others_radius]), own_trunk=rows,
         same_park=layers.have_parks or options.same_named_park,
     )
     return task, rows

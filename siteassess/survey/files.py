@@ -24,7 +24,7 @@ from siteassess.survey.sketch import page
 
 # of what is written, all that bears an ending which is read as well; a field sheet never replaces another file
 REPLACED = ("pairs.csv", "candidates.csv", "proposal.geojson", "waypoints.gpx", "rows_set_aside.csv",
-            "rows_repaired.csv", "not_candidates.csv")  # fmt: skip
+            "rows_repaired.csv", "not_candidates.csv")
 
 
 def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> list[Path]:
@@ -46,11 +46,8 @@ def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> li
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     texts = {
-        "sketch.html": page(proposal),
-        "pairs.csv": table(proposal.pairs),
-        "candidates.csv": table(proposal.trees),
-        "proposal.geojson": exchange.geojson_text(geojson(proposal)) + "\n",
-        "waypoints.gpx": gpx(proposal),
+        "sketch.html": page(proposal), "pairs.csv": table(proposal.pairs), "candidates.csv": table(proposal.trees),
+        "proposal.geojson": exchange.geojson_text(geojson(proposal)) + "\n", "waypoints.gpx": gpx(proposal),
         **{f"field_sheet_{number:02d}.yaml": sheet for number, sheet in enumerate(_sheets(proposal, date), 1)},
         "rows_set_aside.csv": table(_rows(proposal, aside=True)),
         "rows_repaired.csv": table(_rows(proposal, aside=False)),
@@ -101,13 +98,9 @@ def _rows(proposal: Proposal, aside: bool) -> list[dict[str, Any]]:
     word = "reason" if aside else "note"
     return [
         {
-            "line": int(row.line),
-            "id": plain_text(row.id),
-            word: "; ".join(sentences(row.flags)),
-            "same_spot_as_line": int(row.same_as) or None,
-            "size_as_read": plain_text(row.size_text),
-            "latitude_deg": _known(row.lat_deg),
-            "longitude_deg": _known(row.lon_deg),
+            "line": int(row.line), "id": plain_text(row.id), word: "; ".join(sentences(row.flags)),
+            "same_spot_as_line": int(row.same_as) or None, "size_as_read": plain_text(row.size_text),
+            "latitude_deg": _known(row.lat_deg), "longitude_deg": _known(row.lon_deg),
         }
         for row in inventory.trees[which].itertuples()
     ]
@@ -117,9 +110,7 @@ def _not_candidates(proposal: Proposal) -> list[dict[str, Any]]:
     trees = proposal.survey.trees
     return [
         {
-            "line": int(row.line),
-            "id": plain_text(row.id),
-            "species": plain_text(row.species),
+            "line": int(row.line), "id": plain_text(row.id), "species": plain_text(row.species),
             "why": "; ".join(out_sentences(row.out)),
         }
         for row in trees[~trees["candidate"]].itertuples()

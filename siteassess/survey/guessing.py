@@ -78,22 +78,14 @@ def guess(source: Opened) -> Mapping:
 
     # the reasons come in the order of the fields here
     return Mapping(
-        siteassess_mapping=1,
-        name="guessed",
-        title=source.path.name,
-        source="guessed from the file's own columns",
-        licence="not known: ask whoever gave you the file",
-        position=where,
-        decimal=decimal,
+        siteassess_mapping=1, name="guessed", title=source.path.name, source="guessed from the file's own columns",
+        licence="not known: ask whoever gave you the file", position=where, decimal=decimal,
         id=Mapped(column=column) if (column := named("id")) else None,
         common=Name(column=column) if (column := named("common")) else None,
-        park=Name(column=column) if (column := named("park")) else None,
-        species=_species(found, reasons),
+        park=Name(column=column) if (column := named("park")) else None, species=_species(found, reasons),
         status=Status(column=column, dead=DEAD, stump=STUMP) if (column := named("status")) else None,
-        height=_length("height", found, reasons),
-        crown=_length("crown", found, reasons),
-        size=_size(source, decimal, reasons),
-        reasons=tuple(reasons),
+        height=_length("height", found, reasons), crown=_length("crown", found, reasons),
+        size=_size(source, decimal, reasons), reasons=tuple(reasons),
     )
 
 

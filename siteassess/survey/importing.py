@@ -20,10 +20,7 @@ NAMES = ("species", "common", "park", "setting", "planted", "leaf_type", "size_t
 
 
 def read_inventory(
-    path: str | Path,
-    mapping: str | Mapping | None = None,
-    *,
-    chunk_rows: int = CHUNK_ROWS,
+    path: str | Path, mapping: str | Mapping | None = None, *, chunk_rows: int = CHUNK_ROWS,
     progress: Progress | None = None,
 ) -> Inventory:
     """Read and clean a tree inventory.

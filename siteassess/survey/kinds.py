@@ -61,7 +61,7 @@ class Kinds:
         """Turning moment over diameter squared times height [N m/m^3] and its scatter [ln]."""
         found = [anchorage_of(match) for match in self.matches]
         return (self._spread((one.moment_per_d2h for one in found), float),
-                self._spread((one.ln_sd for one in found), float))  # fmt: skip
+                self._spread((one.ln_sd for one in found), float))
 
     def bark_low_m(self, diameter: Floats) -> Floats:
         """A thin guess at the bark, for care [m]."""

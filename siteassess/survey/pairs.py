@@ -76,11 +76,8 @@ def spans(xy: NDArray[np.float64], pairs: NDArray[np.int64]) -> NDArray[np.float
 
 
 def blockers(
-    xy: NDArray[np.float64],
-    pairs: NDArray[np.int64],
-    trunks_xy: NDArray[np.float64],
-    trunks_reach_m: NDArray[np.float64],
-    own_trunk: NDArray[np.int64],
+    xy: NDArray[np.float64], pairs: NDArray[np.int64], trunks_xy: NDArray[np.float64],
+    trunks_reach_m: NDArray[np.float64], own_trunk: NDArray[np.int64],
 ) -> NDArray[np.int64]:
     """Number of other trunks in the corridor of each pair.
 

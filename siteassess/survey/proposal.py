@@ -49,28 +49,14 @@ class Proposal:
         """The answer of the command, one object: counts, rows, remarks, cautions."""
         survey = self.survey
         return {
-            "inventory": survey.inventory.name,
-            "title": survey.inventory.title,
-            "licence": survey.inventory.licence,
-            **survey.inventory.counts,
-            "row_notes": survey.inventory.tally,
-            "use": survey.wish.use,
-            "pull_n": survey.wish.pull,
-            "tie_height_m": survey.wish.tie,
-            "span_shortest_m": survey.window.shortest_m,
-            "span_longest_m": survey.window.longest_m,
-            "corridor_half_width_m": survey.window.half_width_m,
+            "inventory": survey.inventory.name, "title": survey.inventory.title, "licence": survey.inventory.licence,
+            **survey.inventory.counts, "row_notes": survey.inventory.tally, "use": survey.wish.use,
+            "pull_n": survey.wish.pull, "tie_height_m": survey.wish.tie, "span_shortest_m": survey.window.shortest_m,
+            "span_longest_m": survey.window.longest_m, "corridor_half_width_m": survey.window.half_width_m,
             "candidates_count": int(survey.trees["candidate"].sum()),
-            "not_candidates": out_tally(survey.trees["out"].to_numpy()),
-            "pairs_count": len(survey.pairs),
-            "pairs_dropped": survey.dropped,
-            "candidates": self.trees,
-            "pairs": self.pairs,
-            "circuits": self.circuits,
-            "verdict": VERDICT,
-            "to_do": TO_DO,
-            "remarks": survey.remarks,
-            "cautions": list(CAUTIONS),
+            "not_candidates": out_tally(survey.trees["out"].to_numpy()), "pairs_count": len(survey.pairs),
+            "pairs_dropped": survey.dropped, "candidates": self.trees, "pairs": self.pairs, "circuits": self.circuits,
+            "verdict": VERDICT, "to_do": TO_DO, "remarks": survey.remarks, "cautions": list(CAUTIONS),
         }
 
 
@@ -94,26 +80,15 @@ def _number(value: Any, digits: int) -> float | None:
 def _tree(survey: DeskSurvey, row: int, code: str) -> dict[str, Any]:
     tree = survey.trees.loc[row]
     return {
-        "code": code,
-        "inventory_id": plain_text(tree["id"]),
-        "inventory_line": int(tree["line"]),
+        "code": code, "inventory_id": plain_text(tree["id"]), "inventory_line": int(tree["line"]),
         "species": plain_text(tree["species"]) or plain_text(tree["common"]) or "unknown",
-        "taken_as": plain_text(tree["kind"]),
-        "latitude_deg": _number(tree["lat_deg"], 7),
-        "longitude_deg": _number(tree["lon_deg"], 7),
-        "diameter_m": _number(tree["diameter_m"], 4),
-        "height_recorded_m": _number(tree["height_m"], 2),
-        "height_used_m": _number(tree["height_used_m"], 2),
-        "height_how": str(tree["height_how"]),
-        "allowable_pull_estimate_n": _number(tree["hold_n"], 0),
-        "share_of_planned_pull": _number(tree["hold_share"], 3),
-        "care": _number(tree["care"], 3),
-        "evidence": _number(tree["evidence"], 3),
-        "park": plain_text(tree["park"]),
-        "on_street": tree["setting"] == "street",
-        "row_notes": _notes(survey, tree),
-        "verdict": VERDICT,
-        "to_do": TO_DO,
+        "taken_as": plain_text(tree["kind"]), "latitude_deg": _number(tree["lat_deg"], 7),
+        "longitude_deg": _number(tree["lon_deg"], 7), "diameter_m": _number(tree["diameter_m"], 4),
+        "height_recorded_m": _number(tree["height_m"], 2), "height_used_m": _number(tree["height_used_m"], 2),
+        "height_how": str(tree["height_how"]), "allowable_pull_estimate_n": _number(tree["hold_n"], 0),
+        "share_of_planned_pull": _number(tree["hold_share"], 3), "care": _number(tree["care"], 3),
+        "evidence": _number(tree["evidence"], 3), "park": plain_text(tree["park"]),
+        "on_street": tree["setting"] == "street", "row_notes": _notes(survey, tree), "verdict": VERDICT, "to_do": TO_DO,
     }
 
 
@@ -136,21 +111,14 @@ def _pairs(survey: DeskSurvey, codes: dict[int, str]) -> list[dict[str, Any]]:
         a, b = survey.pairs[index]
         shown.append(
             {
-                "id": f"L{number:03d}",
-                "a": codes[int(a)],
-                "b": codes[int(b)],
-                "span_m": _number(survey.span_m[index], 2),
-                "bearing_true_deg": _number(bearing % 360, 1),
-                "rise_m": _number(survey.rise_m[index], 2),
-                "ground_above_chord_m": _number(survey.hump_m[index], 2),
+                "id": f"L{number:03d}", "a": codes[int(a)], "b": codes[int(b)],
+                "span_m": _number(survey.span_m[index], 2), "bearing_true_deg": _number(bearing % 360, 1),
+                "rise_m": _number(survey.rise_m[index], 2), "ground_above_chord_m": _number(survey.hump_m[index], 2),
                 "weaker_pull_estimate_n": _number(np.minimum(hold[a], hold[b]), 0),
-                "score": _number(survey.scores.total[index], 3),
-                "score_hold": _number(survey.scores.hold[index], 3),
+                "score": _number(survey.scores.total[index], 3), "score_hold": _number(survey.scores.hold[index], 3),
                 "score_care": _number(survey.scores.care[index], 3),
                 "score_evidence": _number(survey.scores.evidence[index], 3),
-                "park": plain_text(survey.trees["park"].iloc[a]),
-                "verdict": VERDICT,
-                "to_do": TO_DO,
+                "park": plain_text(survey.trees["park"].iloc[a]), "verdict": VERDICT, "to_do": TO_DO,
             }
         )
     return shown
@@ -174,9 +142,7 @@ def _circuits(survey: DeskSurvey, name_of: dict[int, str]) -> list[dict[str, Any
         ]
         shown.append(
             {
-                "id": f"C{number}",
-                "lines": lines,
-                "walk_m": _number(circuit.walk_m, 1),
+                "id": f"C{number}", "lines": lines, "walk_m": _number(circuit.walk_m, 1),
                 "score": _number(circuit.score, 3),
             }
         )

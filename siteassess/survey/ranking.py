@@ -100,15 +100,8 @@ class Circuit:
 
 
 def circuits(
-    pairs: np.ndarray,
-    xy: np.ndarray,
-    total: np.ndarray,
-    candidates: np.ndarray,
-    *,
-    lines: int,
-    reach_m: float = 150.0,
-    apart_m: float = 3.0,
-    most: int = 5,
+    pairs: np.ndarray, xy: np.ndarray, total: np.ndarray, candidates: np.ndarray, *, lines: int, reach_m: float = 150.0,
+    apart_m: float = 3.0, most: int = 5,
 ) -> list[Circuit]:
     """Circuits for a meeting of several lines, the best first; no pair stands in two of them.
 

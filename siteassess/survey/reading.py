@@ -269,11 +269,7 @@ def _vector_chunks(source: Opened, wanted: Sequence[str], rows: int) -> Iterator
             # columns of outlines and of trees differ in an OpenStreetMap file; their types are all text to us
             warnings.simplefilter("ignore")
             meta, _, shapes, fields = pyogrio.raw.read(
-                source.path,
-                layer=layer,
-                columns=list(wanted),
-                skip_features=done,
-                max_features=most,
+                source.path, layer=layer, columns=list(wanted), skip_features=done, max_features=most,
                 read_geometry=source.has_geometry,
             )
         count = len(fields[0]) if len(fields) else (len(shapes) if shapes is not None else 0)

@@ -109,12 +109,8 @@ def limits_of(rules: RuleSet, use: Use) -> RuleLimits:
         elif c.kind in SPANS and c.operator in ("<=", "<"):
             longest.append(c.value_m)
     return RuleLimits(
-        rules.place,
-        max(least, default=None),
-        min(longest, default=None),
-        _names(clauses, "barred"),
-        _names(clauses, "only"),
-        any(c.kind == "conifers" and c.asks == "barred" for c in things),
+        rules.place, max(least, default=None), min(longest, default=None), _names(clauses, "barred"),
+        _names(clauses, "only"), any(c.kind == "conifers" and c.asks == "barred" for c in things),
         (*remarks, *(f"rules of {rules.place}: {what}; look on site" for what in asked)),
     )
 

@@ -133,14 +133,8 @@ def screen(good: pd.DataFrame, wish: Wish) -> pd.DataFrame:
     diameter = trees["diameter_m"].to_numpy(dtype=float)
     height, how = heights(trees, kinds)
     trees = trees.assign(
-        genus=kinds.genus,
-        kind=kinds.accepted,
-        leaf=kinds.leaf_type,
-        height_used_m=height,
-        height_how=how,
-        hold_n=hold(diameter, height, how, kinds, wish),
-        care=care(diameter, kinds),
-        evidence=evidence(trees),
+        genus=kinds.genus, kind=kinds.accepted, leaf=kinds.leaf_type, height_used_m=height, height_how=how,
+        hold_n=hold(diameter, height, how, kinds, wish), care=care(diameter, kinds), evidence=evidence(trees),
     )
     trees["hold_share"] = trees["hold_n"] / wish.pull
     trees["out"] = _out(trees, kinds, wish)
@@ -173,11 +167,7 @@ def hold(diameter: Floats, height: Floats, how: np.ndarray, kinds: Kinds, wish: 
     root_sd = np.sqrt(root.capacity_ln_sd**2 + (2.0 * size_sd) ** 2 + height_sd**2)
     root_pull = greatest_pull_on_roots(allowable(root.capacity_median, root_sd, wish.divisor), wish.tie, diameter)
     stem = stem_limit(
-        kinds.bending_strength_pa,
-        diameter,
-        wish.tie,
-        wish.pull,
-        bark_thickness=kinds.bark_high_m(diameter),
+        kinds.bending_strength_pa, diameter, wish.tie, wish.pull, bark_thickness=kinds.bark_high_m(diameter),
         divisor=wish.divisor,
     )
     stem_sd = np.sqrt(stem.capacity_ln_sd**2 + (3.0 * size_sd) ** 2 + kinds.strength_ln_sd**2)

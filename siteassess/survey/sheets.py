@@ -89,9 +89,7 @@ def record_of(proposal: Proposal, name: str, members: list[int], date: datetime.
         note="Pre-filled from a tree inventory at a desk; nothing here was looked at. Fill in on site before any use.",
         site=Site(name=name, credit=plain_text(f"{inventory.title}; {inventory.licence}")),
         survey=SurveyPart(
-            by="nobody yet: desk survey",
-            date=date,
-            level="desk survey of copied rows; no tree was looked at",
+            by="nobody yet: desk survey", date=date, level="desk survey of copied rows; no tree was looked at"
         ),
         anchors=tuple(_tree(proposal, rows[code], code) for code in codes),
         lines=tuple(_line(proposal, pair) for pair in pairs),
@@ -114,9 +112,7 @@ def _tree(proposal: Proposal, row: int, code: str) -> Tree:
         position=Position(
             fixes=(
                 Fix(
-                    lat=round(float(tree["lat_deg"]), 7),
-                    lon=round(float(tree["lon_deg"]), 7),
-                    how="inventory",
+                    lat=round(float(tree["lat_deg"]), 7), lon=round(float(tree["lon_deg"]), 7), how="inventory",
                     source=source,
                 ),
             )
@@ -135,9 +131,7 @@ def _trunk(read_at_m: float, diameter: float) -> tuple[TrunkReading, ...]:
         return ()
     return (
         TrunkReading(
-            diameter=quantity(diameter, "cm", "length"),
-            read_at=quantity(read_at_m, "m", "length"),
-            how="copied",
+            diameter=quantity(diameter, "cm", "length"), read_at=quantity(read_at_m, "m", "length"), how="copied"
         ),
     )
 

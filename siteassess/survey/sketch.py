@@ -28,25 +28,16 @@ def page(proposal: Proposal) -> str:
     by_code = {tree["code"]: tree for tree in proposal.trees}
     shown = [
         {
-            "name": name,
-            "drawing": _drawing(proposal, members),
+            "name": name, "drawing": _drawing(proposal, members),
             "pairs": [(pair := proposal.pairs[n], by_code[pair["a"]], by_code[pair["b"]]) for n in members],
         }
         for name, members in places[:MOST_PLACES]
     ]
     return render(
-        "sketch",
-        styles=[part("sketch.css")],
-        title=f"Desk survey: {survey.inventory.name}",
-        inventory=survey.inventory,
-        candidates=int(survey.trees["candidate"].sum()),
-        pairs=len(survey.pairs),
-        chosen=len(survey.chosen),
-        window=survey.window,
-        use=survey.wish.use,
-        places=shown,
-        places_left_out=max(0, len(places) - MOST_PLACES),
-        cautions=CAUTIONS,
+        "sketch", styles=[part("sketch.css")], title=f"Desk survey: {survey.inventory.name}",
+        inventory=survey.inventory, candidates=int(survey.trees["candidate"].sum()), pairs=len(survey.pairs),
+        chosen=len(survey.chosen), window=survey.window, use=survey.wish.use, places=shown,
+        places_left_out=max(0, len(places) - MOST_PLACES), cautions=CAUTIONS,
     )
 
 
@@ -56,8 +47,7 @@ def _drawing(proposal: Proposal, members: list[int]) -> Markup:
     pairs = survey.pairs[survey.chosen[members]]
     ends = xy[pairs.ravel()]
     middle, half = (
-        (ends.min(axis=0) + ends.max(axis=0)) / 2,
-        np.maximum((ends.max(axis=0) - ends.min(axis=0)) / 2, 25.0) * 1.12,
+        (ends.min(axis=0) + ends.max(axis=0)) / 2, np.maximum((ends.max(axis=0) - ends.min(axis=0)) / 2, 25.0) * 1.12
     )
     scale = min((WIDTH_PX - 2 * MARGIN_PX) / (2 * half[0]), (HEIGHT_PX - 2 * MARGIN_PX) / (2 * half[1]))
     page_middle = np.array([WIDTH_PX, HEIGHT_PX]) / 2

@@ -148,10 +148,7 @@ def _clear(tile: Tile, local: NDArray[np.int64]) -> NDArray[np.bool_]:
 
 
 def cut(
-    trees: Trees,
-    window: PairWindow,
-    layers: Layers | None = None,
-    trees_per_tile: int = TREES_PER_TILE,
+    trees: Trees, window: PairWindow, layers: Layers | None = None, trees_per_tile: int = TREES_PER_TILE,
     every_pair: bool = False,
 ) -> list[Callable[[], Tile]]:
     """Cut a survey into makers of tiles, each called to get its `Tile`, so that only few are held at a time."""
@@ -217,11 +214,7 @@ def _finished(path: Path) -> Found | None:
 
 
 def search(
-    makers: list[Callable[[], Tile]],
-    *,
-    folder: str | Path | None = None,
-    workers: int = 1,
-    engine: str = "processes",
+    makers: list[Callable[[], Tile]], *, folder: str | Path | None = None, workers: int = 1, engine: str = "processes",
     progress: Callable[[int, int], None] | None = None,
 ) -> Found:
     """All tiles' answers as one, tile after tile, the same whatever the engine and the number of workers.
