@@ -30,8 +30,9 @@ from siteassess.mechanics.line_load import (
     UNNAMED_WALKER,
     Floor,
     LoadCase,
+    LoadedLine,
+    secant_of,
 )
-from siteassess.mechanics.line_load import LoadedLine as LoadLine
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import EndName, Line
@@ -113,29 +114,33 @@ class LineInputs:
     @property
     def secant(self) -> float:
         """The one stiffness at 10 kN that the energy balances go by [N]; NaN where unknown."""
-        return math.nan if self.stiffness is None else self.loading().secant
+        return math.nan if self.stiffness is None else secant_of(self.stiffness)
 
     @property
     def webbing_words(self) -> str:
         return words_of(self.stiffness, self.secant)
 
-    def loading(self, load: float | None = None) -> LoadLine:
-        """The line as the mechanics takes it, under a load or under all who are on it, at one place."""
+    def loading(self) -> LoadedLine | None:
+        """The line as the mechanics takes it, under all who are on it at one place; its standing tension may be NaN.
+
+        None without a span or a webbing.
+        """
+        if self.span is None or self.stiffness is None:
+            return None
         standing = math.nan if self.standing is None else self.standing
-        under = self.everybody if load is None else load
-        return LoadLine(self.span, self.rise, standing, self.stiffness, self.weight, under)
+        return LoadedLine(self.span, self.rise, standing, self.stiffness, self.weight, self.everybody)
 
     @property
     def floor(self) -> Floor | None:
         """Known ground as the mechanics takes it."""
-        if self.under.points is None:
+        if self.under.points is None or self.tie_a is None:
             return None
         return Floor(ground_at(self.under.points), self.tie_a, self.under.unseen)
 
     @property
     def open_below(self) -> float:
         """Depth the ground is told to lie at under the line [m]; 0 where it was not told or the ground was taped."""
-        return self.tie_a - self.under.points[0][1] if self.under.how == "open below" else 0.0
+        return float(self.floor.depth(0.0)) if self.floor and self.under.how == "open below" else 0.0
 
     @property
     def high(self) -> bool:
@@ -305,9 +310,9 @@ def _standing(
         scatter = {"load cell": SCATTER_LOAD_CELL, "guess": SCATTER_GUESS}.get(standing.how, SCATTER_ESTIMATE)
         # the angle a hammock hangs at is no better known for a load cell
         return standing.tension.si, max(scatter, SCATTER_ESTIMATE) if hung else scatter
-    if standing and standing.sag and span and stiffness:
-        load = standing.sag_under.si * STANDARD_GRAVITY
+    if standing and standing.sag and standing.sag_under and span and stiffness:
         under = standing.sag_under
+        load = under.si * STANDARD_GRAVITY
         tension = float(standing_from_sag(span, rise, standing.sag.si - rise / 2, stiffness, weight, load, 0.5))
         if tension > MOST_STANDING:
             told.append(found("sag-asks-too-much", "cannot say", looked_at=False, under=under.text, tension=tension,
@@ -324,29 +329,25 @@ def _standing(
 @lru_cache(maxsize=4096)
 def line_loads(inputs: LineInputs) -> tuple[tuple[LoadCase, ...], Said | None]:
     """Load cases of a line and, where there are none, why. Remedies ask again and again, hence the cache."""
-    lacking = tuple(name for name in ("span", "webbing", "standing tension") if _lacks(inputs, name))
-    if lacking:
-        return (), said("load-lacks", things=lacking)
-    keywords = {"leash": LONG_LEASH if inputs.leash is None else inputs.leash}
+    span, stiffness, hung = inputs.span, inputs.stiffness, inputs.use == "hammock"
+    if span is None or stiffness is None or (inputs.standing is None and not hung):
+        known = {"span": span, "webbing": stiffness, "standing tension": math.nan if hung else inputs.standing}
+        return (), said("load-lacks", things=tuple(name for name, value in known.items() if value is None))
+    keywords: dict[str, float] = {"leash": LONG_LEASH if inputs.leash is None else inputs.leash}
     if inputs.leash_ea is not None:
         keywords["leash_stiffness"] = inputs.leash_ea / keywords["leash"]
-    if inputs.use == "hammock":
-        if inputs.span > HAMMOCK_SPAN:
-            return (), said("hammock-too-long", span=inputs.span, most=HAMMOCK_SPAN)
+    if hung:
+        if span > HAMMOCK_SPAN:
+            return (), said("hammock-too-long", span=span, most=HAMMOCK_SPAN)
         if inputs.hang_angle_deg <= 0:
             return (), said("hammock-on-the-ground", room=HAMMOCK_OVER_GROUND)
         keywords["hang_angle_deg"] = inputs.hang_angle_deg
     try:
         return load_cases(
-            inputs.use, inputs.span, inputs.rise, inputs.standing, inputs.stiffness, inputs.weight, inputs.load,
+            inputs.use, span, inputs.rise, inputs.standing, stiffness, inputs.weight, inputs.load,
             second_load=inputs.second_load, people=inputs.people, standing_scatter=inputs.standing_ln_sd,
             backup_extra_length=inputs.backup_extra, backup_stiffness=inputs.backup_stiffness, floor=inputs.floor,
             walk_only=inputs.walk_only, **keywords,
         ), None  # fmt: skip
     except OutsideModel as error:
         return (), said("load-outside-model", why=whys(error))
-
-
-def _lacks(inputs: LineInputs, name: str) -> bool:
-    value = {"span": inputs.span, "webbing": inputs.stiffness, "standing tension": inputs.standing}[name]
-    return value is None and not (name == "standing tension" and inputs.use == "hammock")

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.gear_inputs import crew_of, stages_said, unknown_sheave_of
@@ -44,9 +45,9 @@ class Tightness:
     helps: tuple[Change, ...]  # one change at a time, the most helpful first
     told: tuple[Said, ...]
 
-    def as_dict(self) -> dict:
+    def as_dict(self) -> dict[str, Any]:
         """With keys that end in their unit, and words in English."""
-        def band(tension: Range) -> dict:
+        def band(tension: Range) -> dict[str, float]:
             return {f"{name}_n": value for name, value in zip(("low", "likely", "high"), tension)}
 
         return {
@@ -61,22 +62,23 @@ class Tightness:
 
 
 def tightness(
-    inputs: LineInputs, ground: Profile, margin: float, crew: Pullers,
-    re_tensioned: int = 0, taken: tuple[Said, ...] = (),
-    *, tell_needed: bool = True,
+    line: LoadedLine, tie_a: float, ground: Profile, margin: float, crew: Pullers, settles: Range,
+    re_tensioned: int = 0, taken: tuple[Said, ...] = (), *, tell_needed: bool = True,
 ) -> Tightness:  # fmt: skip
     """What a crew can do about a line whose span, webbing and tie heights are known.
 
     Parameters
     ----------
-    inputs : LineInputs
-        Its own standing tension is only compared with.
-    ground : Ground
+    line : LoadedLine
+        Its own standing tension is only compared with; NaN where none is planned.
+    tie_a : float
+        Height of tie A over the ground at A [m].
+    ground : Profile
     margin : float
         Height the feet are to keep over the ground [m].
-    crew : Crew
-    re_tensioned : int
-        Times it is pulled up again after a walk.
+    crew : Pullers
+    settles, re_tensioned
+        As in `hauling.settled`.
     taken : tuple of Said
         What had to be taken for the crew, to be told.
     tell_needed : bool
@@ -87,19 +89,16 @@ def tightness(
     OutsideModel
         Where the line has no steady state.
     """
-    line = inputs.loading()
-    plan = (line, inputs.tie_a, ground, margin, crew, inputs.settles, re_tensioned)
+    plan = (line, tie_a, ground, margin, crew, settles, re_tensioned)
     now = tight_enough(*plan)
     pulled = haul(crew.people, crew.stages, crew.pull_each, crew.footing, crew.friction_grip)
     needed = now.needed if math.isfinite(now.needed) else None
     helps = () if now.answer == "yes" else tuple(change for change in what_helps(*plan) if _better(change, now))
-    rounds = None if needed is None else rounds_to_keep(needed, pulled.locked, inputs.settles)
-    planned = "cannot say" if inputs.standing is None else reaches(inputs.standing, pulled.locked)
-    helps = helps[:HELP_TO_NAME]
+    rounds = None if needed is None else rounds_to_keep(needed, pulled.locked, settles)
     reached = Tightness(now.answer, needed, margin, pulled.reached, pulled.locked,
-                        settled(pulled.locked, inputs.settles, re_tensioned), rounds, planned, pulled.grip_slips,
-                        helps, ())  # fmt: skip
-    return replace(reached, told=(*_told(reached, inputs, crew, re_tensioned, tell_needed), *taken))
+                        settled(pulled.locked, settles, re_tensioned), rounds, reaches(line.standing, pulled.locked),
+                        pulled.grip_slips, helps[:HELP_TO_NAME], ())  # fmt: skip
+    return replace(reached, told=(*_told(reached, line.standing, crew, re_tensioned, tell_needed), *taken))
 
 
 def _better(change: Change, now: Change) -> bool:
@@ -112,17 +111,16 @@ def change_said(change: Change) -> Said:
     return said(change.name, **values.get(change.name, {}))
 
 
-def _told(found: Tightness, inputs: LineInputs, crew: Pullers, re_tensioned: int, tell_needed: bool) -> Iterator[Said]:
+def _told(found: Tightness, standing: float, crew: Pullers, re_tensioned: int, tell_needed: bool) -> Iterator[Said]:
     bands = {"reached": _band(found.reached_n), "locked": _band(found.locked_n), "stays": _band(found.stays_n)}
     one_or_more = "one-person-reaches" if crew.people == 1 else "people-reach"
     yield said(one_or_more, people=crew.people, kit=stages_said(crew.stages), **bands)
     if tell_needed:
         yield from _needed_told(found, re_tensioned)
-    if inputs.standing is not None and found.planned_answer != "yes":
-        yield said("planned-tension-locked-off", standing=inputs.standing, answer=found.planned_answer)
-    judged = None if inputs.standing is None else RIGGING_PEAK * inputs.standing
-    if judged is not None and found.reached_n.high > judged:
-        yield said("crew-pulls-past-the-judged", most=found.reached_n.high, judged=judged)
+    if not math.isnan(standing) and found.planned_answer != "yes":
+        yield said("planned-tension-locked-off", standing=standing, answer=found.planned_answer)
+    if found.reached_n.high > RIGGING_PEAK * standing:
+        yield said("crew-pulls-past-the-judged", most=found.reached_n.high, judged=RIGGING_PEAK * standing)
     if found.grip_slips:
         yield said("grip-gives-way")
     for place, change in enumerate(found.helps):
@@ -135,9 +133,11 @@ def _needed_told(found: Tightness, re_tensioned: int) -> Iterator[Said]:
         yield said("nothing-clears", most=MOST_TRIED, margin=found.margin_m)
         return
     yield said("must-stay", least=found.needed_n, margin=found.margin_m, answer=found.answer)
-    if found.answer != "yes" and found.rounds is None:
+    if found.answer == "yes":
+        return
+    if found.rounds is None:
         yield said("pulling-up-again-is-not-enough")
-    elif found.answer != "yes" and found.rounds > re_tensioned:
+    elif found.rounds > re_tensioned:
         once_or_more = "pulled-up-again-once" if found.rounds == 1 else "pulled-up-again-times"
         yield said(once_or_more, times=found.rounds)
 
@@ -150,7 +150,8 @@ def tightness_of(
     line: Line, inputs: LineInputs, ground: Profile, margin: float
 ) -> tuple[Tightness | None, list[Finding]]:
     """The recorded crew and the line: what they reach, and what that means for the line; nothing without a crew."""
-    if line.crew is None or inputs.use == "hammock":
+    hung = inputs.loading()
+    if line.crew is None or inputs.use == "hammock" or hung is None or inputs.tie_a is None:
         return None, []
     if unknown := unknown_sheave_of(line.crew):
         return None, [found("crew-not-worked-out", "suits", why=unknown)]
@@ -158,7 +159,7 @@ def tightness_of(
     if crew is None:
         return None, [found("crew-not-worked-out", "suits", why=why) for why in taken]
     try:
-        reached = tightness(inputs, ground, margin, crew, line.crew.re_tensioned, taken)
+        reached = tightness(hung, inputs.tie_a, ground, margin, crew, inputs.settles, line.crew.re_tensioned, taken)
     except OutsideModel as error:
         return None, [found("crew-not-worked-out", "suits", why=said("outside-the-sum", why=str(error)))]
     told = [found(one.code, "suits", **dict(one.values)) for one in reached.told]
@@ -184,7 +185,7 @@ class TightPlan:
     ground: Profile
     margin: float  # of the feet over the ground [m]
     crew: Pullers
-    settles: Range | str
+    settles: Range  # share of the tension lost at the first walk [-]
     re_tensioned: int = 0
 
     @property
@@ -214,7 +215,7 @@ class Way:
     tie_b_m: float
     people: int
 
-    def as_dict(self) -> dict:
+    def as_dict(self) -> dict[str, Any]:
         """With keys that end in their unit, and words in English."""
         return {"change": self.what.in_words(), "tie_a_m": self.tie_a_m, "tie_b_m": self.tie_b_m, "people": self.people}
 
@@ -329,9 +330,9 @@ def _with_both(plan: TightPlan) -> TightPlan | None:
 def _ways_told(plan: TightPlan, found: Ways, works: tuple[Way, ...]) -> Iterator[Said]:
     if math.isfinite(found.needed.likely):
         known = math.isfinite(found.needed.high)
-        sure = {"sure": found.needed.high} if known else {"most": MOST_TRIED}
+        bound: dict[str, float] = {"sure": found.needed.high} if known else {"most": MOST_TRIED}
         yield said("must-stay-to-be-sure" if known else "must-stay-more-to-be-sure", least=found.needed.likely,
-                   margin=plan.margin, answer=found.answer, **sure)  # fmt: skip
+                   margin=plan.margin, answer=found.answer, **bound)  # fmt: skip
     else:
         yield said("nothing-clears", most=MOST_TRIED, margin=plan.margin)
     if math.isfinite(found.tie_a.likely):

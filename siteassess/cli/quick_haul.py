@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -129,10 +130,10 @@ def tight(
     One of --efficiency and --sheave is needed.
     """
     from siteassess.advice.gear_inputs import settles_of_class, stiffness_ends_of_class, stiffness_of_class
-    from siteassess.advice.line_inputs import LineInputs
     from siteassess.advice.tightness import TightPlan, tightness, ways_to_clear
     from siteassess.errors import OutsideModel
     from siteassess.mechanics.hauling import FRICTION_GRIP
+    from siteassess.mechanics.line_load import LoadedLine
     from siteassess.mechanics.profile import plain_slope
     from siteassess.mechanics.tightening import Pullers
     from siteassess.reference.webbing import webbing_class as class_row
@@ -143,18 +144,16 @@ def tight(
     if abs(rise) > span:
         raise click.UsageError(f"the rise of {rise:g} m is larger than the span of {span:g} m: too steep to walk")
     stiffness, basis = stiffness_of_class(webbing_class)
-    inputs = LineInputs(
-        "quick", "long line", span, rise, ground_rise, standing, 0.0, stiffness,
-        class_row(webbing_class).mass_g_per_m / 1e3 * STANDARD_GRAVITY, walker * STANDARD_GRAVITY, None, None,
-        tie_a, tie_b, settles=settles_of_class(webbing_class),
-    )
+    line = LoadedLine(span, rise, math.nan if standing is None else standing, stiffness,
+                      class_row(webbing_class).mass_g_per_m / 1e3 * STANDARD_GRAVITY,
+                      walker * STANDARD_GRAVITY)
     grip = FRICTION_GRIP if friction_grip else None
     crew = Pullers(people, _stages(stages, efficiency, sheave), pull_each, footing, grip)
-    ground = plain_slope(span, ground_rise)
-    plan = TightPlan(inputs.loading(), *stiffness_ends_of_class(webbing_class), tie_a, tie_b, ground, margin, crew,
-                inputs.settles, re_tensioned)
+    ground, settles = plain_slope(span, ground_rise), settles_of_class(webbing_class)
+    plan = TightPlan(line, *stiffness_ends_of_class(webbing_class), tie_a, tie_b, ground, margin, crew, settles,
+                     re_tensioned)
     try:
-        found = tightness(inputs, ground, margin, crew, re_tensioned, tell_needed=False)
+        found = tightness(line, tie_a, ground, margin, crew, settles, re_tensioned, tell_needed=False)
         ways = ways_to_clear(plan)
     except OutsideModel as error:
         return answer_sum({"answer": "cannot say", "needed_n": None, "reason": str(error)}, as_json)

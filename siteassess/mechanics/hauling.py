@@ -255,41 +255,30 @@ def left_after(tension: Range, loss: Range) -> Range:
     return Range(tension.low * (1 - loss.high), tension.likely * (1 - loss.likely), tension.high * (1 - loss.low))
 
 
-def settling(webbing: str | Range) -> Range:
-    """Share of the tension lost at the first walk, of a fibre or as given [-]; a fibre in no table is unknown.
-
-    Parameters
-    ----------
-    webbing : str or Range
-        A key of `SETTLING`, or the share itself [-].
-    """
-    return webbing if isinstance(webbing, Range) else SETTLING.get(webbing, SETTLING["unknown"])
-
-
-def settled(locked: Range, webbing: str | Range = "unknown", re_tensioned: int = 0) -> Range:
+def settled(locked: Range, settles: Range, re_tensioned: int = 0) -> Range:
     """Tension left after the walk that follows, the line having been pulled up again a number of times [N].
 
     Parameters
     ----------
     locked : Range
         Tension after each lock-off [N].
-    webbing : str or Range
-        A key of `SETTLING`, or the share lost at the first walk itself [-].
+    settles : Range
+        Share lost at the first walk, such as those of `SETTLING` [-].
     re_tensioned : int
         Times it was pulled up to the same tension again.
     """
-    shares = (share * SETTLING_FALLS**re_tensioned for share in settling(webbing))
+    shares = (share * SETTLING_FALLS**re_tensioned for share in settles)
     return left_after(locked, Range(*shares))
 
 
-def rounds_to_keep(wanted: float, locked: Range, webbing: str | Range = "unknown", most: int = 5) -> int | None:
+def rounds_to_keep(wanted: float, locked: Range, settles: Range, most: int = 5) -> int | None:
     """How many times to pull the line up again until the likely tension stays above the wanted one [N].
 
     Parameters
     ----------
     wanted : float
         Tension [N].
-    locked, webbing
+    locked, settles
         As in `settled` [N, -].
     most : int
         Rounds tried.
@@ -300,7 +289,7 @@ def rounds_to_keep(wanted: float, locked: Range, webbing: str | Range = "unknown
         None where `most` rounds do not do it.
     """
     for rounds in range(most + 1):
-        if settled(locked, webbing, rounds).likely >= wanted:
+        if settled(locked, settles, rounds).likely >= wanted:
             return rounds
     return None
 

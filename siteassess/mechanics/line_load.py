@@ -142,9 +142,8 @@ class LoadedLine:
 
     @property
     def secant(self) -> float:
-        """The one stiffness the energy balances and the measured lines go by: the secant at 10 kN [N]."""
-        table = self.stiffness
-        return table.secant(min(SECANT_AT, table.tension[-1])) if isinstance(table, StretchTable) else table
+        """The one stiffness the energy balances and the measured lines go by [N]."""
+        return secant_of(self.stiffness)
 
     @property
     def quick_stiffness(self) -> float:
@@ -175,6 +174,13 @@ class LoadedLine:
     def depth_below_a(self, depth: float) -> float:
         """Depth under the straight line at mid-span, counted from anchor A [m]."""
         return depth - self.rise / 2
+
+
+def secant_of(stiffness: float | StretchTable) -> float:
+    """The secant of a webbing at 10 kN, or at the last tension of a shorter table [N]."""
+    if isinstance(stiffness, StretchTable):
+        return stiffness.secant(min(SECANT_AT, stiffness.tension[-1]))
+    return stiffness
 
 
 def sweep(line: LoadedLine, positions: ArrayLike = POSITIONS) -> Solution:

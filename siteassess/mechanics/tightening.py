@@ -27,10 +27,11 @@ class Pullers:
     footing: str = "feet braced"
     friction_grip: Range | None = None
 
-    def left(self, webbing: str, re_tensioned: int) -> Range:
-        """Tension left after lock-off and settling [N]; webbing and times pulled up again as in `hauling.settled`."""
+    def left(self, settles: Range, re_tensioned: int) -> Range:
+        """Tension left after lock-off and settling [N]; the share lost and times pulled up again as in
+        `hauling.settled`."""
         pulled = haul(self.people, self.stages, self.pull_each, self.footing, self.friction_grip)
-        return settled(pulled.locked, webbing, re_tensioned)
+        return settled(pulled.locked, settles, re_tensioned)
 
 
 @dataclass(frozen=True)
@@ -56,8 +57,8 @@ class Change:
 
 
 def tight_enough(
-    line: LoadedLine, tie_a: float, ground: Profile, margin: float, crew: Pullers,
-    webbing: str = "unknown", re_tensioned: int = 0
+    line: LoadedLine, tie_a: float, ground: Profile, margin: float, crew: Pullers, settles: Range,
+    re_tensioned: int = 0
 ) -> Change:
     """Whether the line and crew as they are make it tight enough.
 
@@ -67,16 +68,16 @@ def tight_enough(
         As in `clearance.least_standing` [m].
     crew : Crew
         Who pulls with what.
-    webbing, re_tensioned
+    settles, re_tensioned
         As in `hauling.settled`.
     """
     needed = least_standing(line, tie_a, ground, margin)
-    return Change("as-planned", needed, crew.left(webbing, re_tensioned))
+    return Change("as-planned", needed, crew.left(settles, re_tensioned))
 
 
 def what_helps(
-    line: LoadedLine, tie_a: float, ground: Profile, margin: float, crew: Pullers,
-    webbing: str = "unknown", re_tensioned: int = 0
+    line: LoadedLine, tie_a: float, ground: Profile, margin: float, crew: Pullers, settles: Range,
+    re_tensioned: int = 0
 ) -> Sequence[Change]:
     """One change at a time, the most helpful first.
 
@@ -84,17 +85,17 @@ def what_helps(
 
     Parameters
     ----------
-    line, tie_a, ground, margin, crew, webbing, re_tensioned
+    line, tie_a, ground, margin, crew, settles, re_tensioned
         As in `tight_enough` [m].
     """
     same_line = least_standing(line, tie_a, ground, margin)  # what the crew changes leave as it is
-    stays = crew.left(webbing, re_tensioned)
+    stays = crew.left(settles, re_tensioned)
     sheave, person = replace(crew, stages=_one_more(crew.stages)), replace(crew, people=crew.people + 1)
     answers = [
-        Change("one-more-sheave", same_line, sheave.left(webbing, re_tensioned)),
-        Change("one-more-person", same_line, person.left(webbing, re_tensioned)),
+        Change("one-more-sheave", same_line, sheave.left(settles, re_tensioned)),
+        Change("one-more-person", same_line, person.left(settles, re_tensioned)),
         Change("ties-higher", least_standing(line, tie_a + HIGHER, ground, margin), stays),
-        Change("one-more-round", same_line, crew.left(webbing, re_tensioned + 1)),
+        Change("one-more-round", same_line, crew.left(settles, re_tensioned + 1)),
     ]
     if isinstance(line.stiffness, (int, float)):
         stiffer = replace(line, stiffness=STIFFER * line.stiffness)

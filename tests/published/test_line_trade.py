@@ -83,9 +83,9 @@ def test_a_fresh_nylon_line_settles_by_10_to_20_percent_and_less_each_time():
     way it is used: the careful end of the range meets the low tension, and each round loses less."""
     assert tuple(h.SETTLING["nylon"])[::2] == (0.10, 0.20)
     locked = h.Range(1000.0, 2000.0, 3000.0)
-    first = h.settled(locked, "nylon", 0)
+    first = h.settled(locked, h.SETTLING["nylon"], 0)
     assert (first.low, first.high) == pytest.approx((800.0, 2700.0))
-    likely = [h.settled(locked, "nylon", n).likely for n in range(4)]
+    likely = [h.settled(locked, h.SETTLING["nylon"], n).likely for n in range(4)]
     steps = np.diff(likely)
     assert (steps > 0).all() and (np.diff(steps) < 0).all() and likely[-1] < 2000.0
 
