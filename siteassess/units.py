@@ -115,8 +115,7 @@ def si_factor(kind: str, unit: str) -> float:
 
     Raises
     ------
-    KeyError
-        The unit is not on the list of its kind, or is no multiple of the SI unit (a slope in percent).
+    KeyError : the unit is not on the list of its kind, or is no multiple of the SI unit (a slope in percent)
     """
     name = UNITS[kind][unit]
     if name == "percent_slope_":
@@ -131,21 +130,13 @@ def parse(text: str, kind: str, usual_unit: str = "") -> Quantity:
 
     Parameters
     ----------
-    text : str
-        A plain number and a unit of the kind, "1.85 m"; feet and inches may stand together, "5 ft 7 in".
-    kind : str
-        One of the keys of `UNITS`.
-    usual_unit : str
-        Unit a message suggests for a bare number; the SI unit if not given.
-
-    Returns
-    -------
-    Quantity
+    text : A plain number and a unit of the kind, "1.85 m"; feet and inches may stand together, "5 ft 7 in"
+    kind : one of the keys of `UNITS`
+    usual_unit : unit a message suggests for a bare number; the SI unit if not given
 
     Raises
     ------
-    UnitText
-        The text holds a decimal comma, no unit, a look-alike unit, or no finite plain number.
+    UnitText : the text holds a decimal comma, no unit, a look-alike unit, or no finite plain number
     """
     wanted = f"a number with a unit of {kind} ({', '.join(UNITS[kind])})"
     if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
@@ -205,12 +196,9 @@ def quantity(si: float, unit: str, kind: str, digits: int = 4) -> Quantity:
 
     Parameters
     ----------
-    si : float
-        Value [SI unit of the kind].
-    unit, kind : str
-        A unit of the kind.
-    digits : int
-        Significant digits of the text [-].
+    si : value [SI unit of the kind]
+    unit, kind : A unit of the kind
+    digits : significant digits of the text [-]
     """
     number = 100 * math.tan(math.radians(si)) if kind == "slope" and unit == "%" else si / si_factor(kind, unit)
     if abs(number) < _SMALLEST_WRITTEN:

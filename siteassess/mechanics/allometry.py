@@ -35,8 +35,7 @@ def fractile_scatters(quantity: str, diameter: ArrayLike) -> tuple[Array, Array]
     ----------
     quantity : {'height', 'crown'}
         What is filled.
-    diameter : array_like
-        Of the trunk [m].
+    diameter : of the trunk [m]
     """
     d = as_array(diameter)
     one = np.ones_like(d)
@@ -54,19 +53,14 @@ def filled_size(
     ----------
     quantity : {'height', 'crown'}
         What is filled.
-    diameter : array_like
-        At breast height over bark, from 0.05 m up; thinner gives NaN [m].
-    coefficient, exponent : float
-        Of the fit [1]_: coefficient [m] times the diameter in m to the exponent.
-    ln_sd : float
-        Scatter of ln about it, of a tree in a region not measured.
-    fractile : float, optional
-        Share of trees that fall below the answer; the median if not given.
+    diameter : at breast height over bark, from 0.05 m up; thinner gives NaN [m]
+    coefficient, exponent : of the fit [1]_: coefficient [m] times the diameter in m to the exponent
+    ln_sd : scatter of ln about it, of a tree in a region not measured
+    fractile : share of trees that fall below the answer; the median if not given
 
     Returns
     -------
-    ndarray
-        [m]; grows with the diameter.
+    [m]; grows with the diameter.
 
     Examples
     --------

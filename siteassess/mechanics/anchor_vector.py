@@ -18,28 +18,20 @@ from siteassess.mechanics.arrays import Array, as_array
 class Pull:
     """One line's pull on a tree."""
 
-    bearing_deg: float
-    """From the tree along the line [deg true]."""
-    horizontal: float
-    """[N]"""
-    vertical: float
-    """Positive: down [N]."""
-    height: float
-    """Of the tie over the ground [m]."""
+    bearing_deg: float  # from the tree along the line [deg true]
+    horizontal: float  # [N]
+    vertical: float  # positive: down [N]
+    height: float  # of the tie over the ground [m]
 
 
 @dataclass(frozen=True)
 class Together:
     """All pulls on one tree."""
 
-    horizontal: float
-    """Sum of the horizontal pulls as vectors [N]."""
-    bearing_deg: float
-    """Of that sum [deg true]; NaN where it vanishes."""
-    vertical: float
-    """Sum of the vertical pulls, positive: down [N]."""
-    moment: float
-    """Tipping moment at the ground, every pull at its own height [N m]."""
+    horizontal: float  # sum of the horizontal pulls as vectors [N]
+    bearing_deg: float  # of that sum [deg true]; NaN where it vanishes
+    vertical: float  # sum of the vertical pulls, positive: down [N]
+    moment: float  # tipping moment at the ground, every pull at its own height [N m]
     tips_towards_deg: float
     """Bearing the moment tips the tree towards [deg true]; not always that of the horizontal sum."""
 
@@ -54,8 +46,7 @@ def unit(bearing_deg: ArrayLike) -> Array:
 
     Parameters
     ----------
-    bearing_deg : array_like
-        Clockwise from true north [deg].
+    bearing_deg : clockwise from true north [deg]
     """
     angle = np.radians(bearing_deg)
     return np.stack((np.sin(angle), np.cos(angle)), axis=-1)
@@ -66,15 +57,12 @@ def together(pulls: Sequence[Pull], extra_arm: float = 0.0) -> Together:
 
     Parameters
     ----------
-    pulls : sequence of Pull
-        At least one.
-    extra_arm : float
-        How far the point the tree tips about lies under the ground, the same for all pulls [m].
+    pulls : at least one
+    extra_arm : how far the point the tree tips about lies under the ground, the same for all pulls [m]
 
     Raises
     ------
-    ValueError
-        Without any pull.
+    ValueError : without any pull
 
     Examples
     --------
@@ -106,8 +94,7 @@ def angle_between(bearing_1_deg: ArrayLike, bearing_2_deg: ArrayLike) -> Array:
 
     Parameters
     ----------
-    bearing_1_deg, bearing_2_deg : array_like
-        [deg true].
+    bearing_1_deg, bearing_2_deg : [deg true]
 
     Examples
     --------
@@ -123,16 +110,11 @@ def angle_between(bearing_1_deg: ArrayLike, bearing_2_deg: ArrayLike) -> Array:
 class Guy:
     """A guy line set to take a share of the tipping moment."""
 
-    tension: float
-    """Tension to set in the guy [N]."""
-    moment_left: float
-    """Moment that stays on the tree with the guy working [N m]."""
-    tips_towards_deg: float
-    """[deg true]"""
-    added_down: float
-    """Vertical pull the guy adds, positive: down [N]; the stem carries it as compression."""
-    horizontal_on_second: float
-    """Horizontal pull on the second tree, which must be judged for it [N]."""
+    tension: float  # tension to set in the guy [N]
+    moment_left: float  # moment that stays on the tree with the guy working [N m]
+    tips_towards_deg: float  # [deg true]
+    added_down: float  # vertical pull the guy adds, positive: down [N]; the stem carries it as compression
+    horizontal_on_second: float  # horizontal pull on the second tree, which must be judged for it [N]
 
 
 def guy_for_share(
@@ -142,21 +124,15 @@ def guy_for_share(
 
     Parameters
     ----------
-    pull : Pull
-        On the first tree.
-    share : float
-        Of the tipping moment along the pull [-].
-    guy_bearing_deg : float
-        From the first tree to the second [deg true]; best straight behind the pull.
-    guy_height : float
-        Where the guy is tied to the first tree [m].
-    guy_slope_deg : float
-        How steeply the guy runs down from the first tree [deg].
+    pull : on the first tree
+    share : of the tipping moment along the pull [-]
+    guy_bearing_deg : from the first tree to the second [deg true]; best straight behind the pull
+    guy_height : where the guy is tied to the first tree [m]
+    guy_slope_deg : how steeply the guy runs down from the first tree [deg]
 
     Raises
     ------
-    ValueError
-        Where the guy does not lie behind the pull.
+    ValueError : where the guy does not lie behind the pull
 
     Notes
     -----

@@ -22,8 +22,7 @@ def as_array(values: ArrayLike) -> Array:
 
     Parameters
     ----------
-    values : array_like
-        One number or many, in whatever numpy takes for an array.
+    values : one number or many, in whatever numpy takes for an array
     """
     return np.asarray(values, dtype=float)
 
@@ -33,13 +32,11 @@ def broadcast(*values: ArrayLike) -> tuple[Array, ...]:
 
     Parameters
     ----------
-    *values : array_like
-        Numbers whose shapes fit together.
+    *values : numbers whose shapes fit together
 
     Raises
     ------
-    ValueError
-        Where the shapes do not fit together.
+    ValueError : where the shapes do not fit together
 
     Examples
     --------
@@ -54,15 +51,12 @@ def positive(what: str, values: ArrayLike) -> Array:
 
     Parameters
     ----------
-    what : str
-        Its name, for the message.
-    values : array_like
-        NaN passes [any unit].
+    what : its name, for the message
+    values : NaN passes [any unit]
 
     Raises
     ------
-    OutsideModel
-        Where one is zero, negative or infinite.
+    OutsideModel : where one is zero, negative or infinite
     """
     array = as_array(values)
     if np.any(array <= 0.0) or np.any(np.isinf(array)):
@@ -75,15 +69,12 @@ def not_negative(what: str, values: ArrayLike) -> Array:
 
     Parameters
     ----------
-    what : str
-        Its name, for the message.
-    values : array_like
-        NaN passes [any unit].
+    what : its name, for the message
+    values : NaN passes [any unit]
 
     Raises
     ------
-    OutsideModel
-        Where one is negative or infinite.
+    OutsideModel : where one is negative or infinite
     """
     array = as_array(values)
     if np.any(array < 0.0) or np.any(np.isinf(array)):

@@ -41,24 +41,12 @@ CANNOT_SAY = "cannot say"
 
 @dataclass(frozen=True)
 class Contact:
-    """How a wrap bears on the trunk.
+    """How a wrap bears on the trunk."""
 
-    Attributes
-    ----------
-    strand_n : ndarray
-        Greatest tension in one strand [N].
-    half_angle_rad : ndarray
-        Angle between a leg and the line of pull [rad].
-    contact_rad : ndarray
-        Angle of trunk that one strand touches, all turns counted [rad].
-    pressure_pa : ndarray
-        Greatest mean pressure under the strands [Pa].
-    """
-
-    strand_n: Array
-    half_angle_rad: Array
-    contact_rad: Array
-    pressure_pa: Array
+    strand_n: Array  # greatest tension in one strand [N]
+    half_angle_rad: Array  # angle between a leg and the line of pull [rad]
+    contact_rad: Array  # angle of trunk that one strand touches, all turns counted [rad]
+    pressure_pa: Array  # greatest mean pressure under the strands [Pa]
 
 
 def half_angle(radius: ArrayLike, link_distance: ArrayLike | None = None) -> Array:
@@ -66,20 +54,16 @@ def half_angle(radius: ArrayLike, link_distance: ArrayLike | None = None) -> Arr
 
     Parameters
     ----------
-    radius : array_like
-        Radius of the trunk under the sling [m].
-    link_distance : array_like, optional
-        Distance of the link from the trunk's centre [m]; parallel legs if not given.
+    radius : radius of the trunk under the sling [m]
+    link_distance : distance of the link from the trunk's centre [m]; parallel legs if not given
 
     Returns
     -------
-    ndarray
-        sin b = r / L [rad]; 0 for parallel legs.
+    sin b = r / L [rad]; 0 for parallel legs.
 
     Raises
     ------
-    OutsideModel
-        If a link lies nearer than 1.155 radii, where the legs would open past 120 degrees.
+    OutsideModel : if a link lies nearer than 1.155 radii, where the legs would open past 120 degrees
 
     Examples
     --------
@@ -110,32 +94,21 @@ def press(
 
     Parameters
     ----------
-    pull : array_like
-        Force of the line on the trunk [N].
-    diameter : array_like
-        Diameter of the trunk under the sling [m].
-    width : array_like
-        Bearing width of one strand; the diameter for a rope [m].
-    link_distance : array_like, optional
-        Distance of the link from the trunk's centre [m]; parallel legs if not given. Not used by a choker or a
-        wrap that holds by friction, whose one strand carries the whole pull.
+    pull : force of the line on the trunk [N]
+    diameter : diameter of the trunk under the sling [m]
+    width : bearing width of one strand; the diameter for a rope [m]
+    link_distance : distance of the link from the trunk's centre [m]; parallel legs if not given. Not used by a choker
+        or a wrap that holds by friction, whose one strand carries the whole pull.
     wrap : {'basket', 'doubled', 'choker', 'turns', 'friction'}
         How the sling or rope goes round the trunk. `turns`: several round turns, both ends to the link.
         `friction`: round turns, one end to the line, the other held by friction alone.
-    strands : int, optional
-        Strands side by side that all run to the link; 2 if doubled, else 1. Refused above 1 for `turns` and
+    strands : strands side by side that all run to the link; 2 if doubled, else 1. Refused above 1 for `turns` and
         `friction`, since turns do not share the pull.
-    turns : float, optional
-        Times round the trunk, for `turns` and `friction`; it lengthens the contact and divides nothing.
-
-    Returns
-    -------
-    Contact
+    turns : times round the trunk, for `turns` and `friction`; it lengthens the contact and divides nothing
 
     Raises
     ------
-    OutsideModel
-        On a wrap not listed, a width or diameter that is not positive, or a link too near.
+    OutsideModel : on a wrap not listed, a width or diameter that is not positive, or a link too near
 
     Notes
     -----
@@ -184,23 +157,16 @@ def slide_use(
 
     Parameters
     ----------
-    down : array_like
-        Part of the pull along the stem, either way [N].
-    strand_tension : array_like
-        Tension in one strand [N].
-    contact : array_like
-        Angle of contact of one strand [rad].
-    friction : array_like
-        Friction coefficient.
-    taper : array_like, optional
-        Angle of the trunk's side to its axis [rad]; the trunk growing thinner along `down` makes it worse.
-    strands : int, optional
-        Strands that bear.
+    down : part of the pull along the stem, either way [N]
+    strand_tension : tension in one strand [N]
+    contact : angle of contact of one strand [rad]
+    friction : friction coefficient
+    taper : angle of the trunk's side to its axis [rad]; the trunk growing thinner along `down` makes it worse
+    strands : strands that bear
 
     Returns
     -------
-    ndarray
-        1 and above: it creeps. Infinite where nothing presses.
+    1 and above: it creeps. Infinite where nothing presses.
 
     Notes
     -----
@@ -221,10 +187,8 @@ def rub_arcs_deg(
 
     Parameters
     ----------
-    pull_bearings : array_like
-        True bearings of the pull in the cases a session meets [deg], within a half circle of each other.
-    half_angles_rad : array_like, optional
-        Angle between a leg and the line of pull in each case [rad].
+    pull_bearings : true bearings of the pull in the cases a session meets [deg], within a half circle of each other
+    half_angles_rad : angle between a leg and the line of pull in each case [rad]
 
     Returns
     -------
@@ -234,8 +198,7 @@ def rub_arcs_deg(
 
     Raises
     ------
-    OutsideModel
-        If the bearings differ by half a circle or more.
+    OutsideModel : if the bearings differ by half a circle or more
     """
     bearings = np.atleast_1d(as_array(pull_bearings))
     swing = (bearings - bearings[0] + 180.0) % 360.0 - 180.0
@@ -275,23 +238,16 @@ def reference_pressure(
 
     Parameters
     ----------
-    growing : bool, optional
-        Whether the cambium is at work; not known counts as growing.
-    bark_thickness : array_like, optional
-        Thickness of the bark under the sling [m]; not known (None or NaN) counts as thin.
-    smooth : bool, optional
-        Whether the bark is smooth, papery or otherwise thin-skinned; not known counts as smooth.
-    stressed : bool, optional
-        Whether drought, wounds or poor health weaken the tree.
-    weekly : bool, optional
-        Whether the same tree is used about weekly or more.
-    base : float, optional
-        Reference on thick dormant bark of a sound tree seldom used [Pa].
+    growing : whether the cambium is at work; not known counts as growing
+    bark_thickness : thickness of the bark under the sling [m]; not known (None or NaN) counts as thin
+    smooth : whether the bark is smooth, papery or otherwise thin-skinned; not known counts as smooth
+    stressed : whether drought, wounds or poor health weaken the tree
+    weekly : whether the same tree is used about weekly or more
+    base : reference on thick dormant bark of a sound tree seldom used [Pa]
 
     Returns
     -------
-    ndarray
-        Base times the factors, their product never below 0.35 [Pa].
+    Base times the factors, their product never below 0.35 [Pa].
     """
     thickness = as_array(np.nan if bark_thickness is None else bark_thickness)
     thick = (thickness - THIN_UNDER.value) / (THICK_OVER.value - THIN_UNDER.value)
@@ -308,16 +264,13 @@ def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | NDArray[np.
 
     Parameters
     ----------
-    use : array_like
-        Pressure at standing tension over the reference pressure.
-    peak_pressure : array_like, optional
-        Pressure in the hardest load case [Pa]; over 1,000 kPa asks for a remedy whatever the use.
+    use : pressure at standing tension over the reference pressure
+    peak_pressure : pressure in the hardest load case [Pa]; over 1,000 kPa asks for a remedy whatever the use
 
     Returns
     -------
-    str or ndarray of str
-        One of `READINGS`, or 'cannot say' where either is NaN. A bark limit is a judgement, so no reading
-        rejects a tree by itself.
+    One of `READINGS`, or 'cannot say' where either is NaN. A bark limit is a judgement, so no reading rejects a tree by
+    itself.
     """
     share, peak = broadcast(use, peak_pressure)
     step = np.searchsorted([band.value * (1.0 + 1e-9) for band in BANDS], share)  # a band's edge belongs to it

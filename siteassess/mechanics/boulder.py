@@ -40,12 +40,9 @@ def boulder_weight(
 
     Parameters
     ----------
-    length, width, height : array_like
-        Longest extents above the ground, at right angles to each other [m].
-    shape_factor : array_like
-        Volume over that of the box, up to 1 [-].
-    density : array_like
-        Of the rock [kg/m^3].
+    length, width, height : longest extents above the ground, at right angles to each other [m]
+    shape_factor : volume over that of the box, up to 1 [-]
+    density : of the rock [kg/m^3]
 
     Examples
     --------
@@ -67,14 +64,10 @@ def sliding_pull_over_weight(
 
     Parameters
     ----------
-    friction : array_like
-        Friction coefficient [-].
-    slope_deg : array_like
-        Of the ground [deg].
-    pull_from_downhill_deg : array_like
-        Direction of the pull in plan, against straight downhill [deg].
-    rise_deg : array_like
-        Of the pull above the horizontal; a falling pull is taken as level [deg].
+    friction : friction coefficient [-]
+    slope_deg : of the ground [deg]
+    pull_from_downhill_deg : direction of the pull in plan, against straight downhill [deg]
+    rise_deg : of the pull above the horizontal; a falling pull is taken as level [deg]
 
     Notes
     -----
@@ -114,12 +107,9 @@ def tipping_pull_over_weight(
 
     Parameters
     ----------
-    foot_length : array_like
-        Length it stands on, along the pull [m].
-    centre_height, tie_height : array_like
-        Centre of gravity and tie above the foot [m].
-    slope_deg, pull_from_downhill_deg, rise_deg : array_like
-        As in `sliding_pull_over_weight` [deg].
+    foot_length : length it stands on, along the pull [m]
+    centre_height, tie_height : centre of gravity and tie above the foot [m]
+    slope_deg, pull_from_downhill_deg, rise_deg : as in `sliding_pull_over_weight` [deg]
 
     Examples
     --------
@@ -153,20 +143,13 @@ def boulder_limits(
 
     Parameters
     ----------
-    length_along, width, height, tie_height : array_like
-        Along the pull, across it, above the ground, and of the sling [m].
-    pull : array_like
-        [N].
-    slope_deg, pull_from_downhill_deg, rise_deg : array_like
-        [deg].
-    edge_distance : array_like
-        To the nearest drop; infinite where looked for and none, NaN not looked [m].
-    embedded : array_like
-        1 sunk into the ground, 0 free; anything unknown counts as free [-].
-    shape_factor, density, friction : array_like
-        [-], [kg/m^3], [-].
-    divisor : array_like
-        1.5, or 2.0 for high lines and aerial equipment [-].
+    length_along, width, height, tie_height : along the pull, across it, above the ground, and of the sling [m]
+    pull : [N]
+    slope_deg, pull_from_downhill_deg, rise_deg : [deg]
+    edge_distance : to the nearest drop; infinite where looked for and none, NaN not looked [m]
+    embedded : 1 sunk into the ground, 0 free; anything unknown counts as free [-]
+    shape_factor, density, friction : [-], [kg/m^3], [-]
+    divisor : 1.5, or 2.0 for high lines and aerial equipment [-]
 
     Notes
     -----

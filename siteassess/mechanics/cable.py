@@ -75,26 +75,16 @@ REASON_CODE = {
 class Solution:
     """One static state per case; arrays of the broadcast shape (0-d for plain numbers)."""
 
-    tension_a: Array
-    """Tension at anchor A [N]."""
-    tension_b: Array
-    """Tension at anchor B [N]."""
-    horizontal: Array
-    """Horizontal pull, the same all along the line [N]."""
-    vertical_a: Array
-    """Vertical pull on anchor A, positive where it pulls the anchor down [N]."""
-    vertical_b: Array
-    """Vertical pull on anchor B, positive where it pulls the anchor down [N]."""
-    drop: Array
-    """How far the loaded point lies below anchor A [m]."""
-    unstretched: Array
-    """Unstretched length between the anchors [m]."""
-    unstretched_to_load: Array
-    """Unstretched length from A to the load [m]."""
-    converged: Flags
-    """True where the case has an answer."""
-    reason: Codes
-    """`Reason` code of every case."""
+    tension_a: Array  # tension at anchor A [N]
+    tension_b: Array  # tension at anchor B [N]
+    horizontal: Array  # horizontal pull, the same all along the line [N]
+    vertical_a: Array  # vertical pull on anchor A, positive where it pulls the anchor down [N]
+    vertical_b: Array  # vertical pull on anchor B, positive where it pulls the anchor down [N]
+    drop: Array  # how far the loaded point lies below anchor A [m]
+    unstretched: Array  # unstretched length between the anchors [m]
+    unstretched_to_load: Array  # unstretched length from A to the load [m]
+    converged: Flags  # true where the case has an answer
+    reason: Codes  # `Reason` code of every case
 
     @property
     def tension(self) -> Array:
@@ -130,26 +120,18 @@ def solve(
 
     Parameters
     ----------
-    span : array_like
-        Horizontal distance between the anchors [m].
-    rise : array_like
-        Height of anchor B above anchor A, negative where B is lower [m].
-    standing : array_like
-        Tension at A under the line's own weight alone [N].
-    stiffness : array_like
-        EA, the tension per unit of strain; `np.inf` for a line that does not stretch [N].
-    weight : array_like
-        Weight per unstretched metre, 0 allowed [N/m].
-    load : array_like
-        Vertical load [N].
-    at : array_like
-        Horizontal place of the load as a fraction of the span from A, above 0 and below 1 [-].
+    span : horizontal distance between the anchors [m]
+    rise : height of anchor B above anchor A, negative where B is lower [m]
+    standing : tension at A under the line's own weight alone [N]
+    stiffness : EA, the tension per unit of strain; `np.inf` for a line that does not stretch [N]
+    weight : weight per unstretched metre, 0 allowed [N/m]
+    load : vertical load [N]
+    at : horizontal place of the load as a fraction of the span from A, above 0 and below 1 [-]
 
     Returns
     -------
-    Solution
-        `converged` and `reason` answer case by case; nothing is raised for a case outside the model. Call
-        `.require()` where one failed case must stop the work.
+    `converged` and `reason` answer case by case; nothing is raised for a case outside the model. Call `.require()`
+    where one failed case must stop the work.
 
     Notes
     -----
@@ -176,11 +158,9 @@ def solve_clamped(
 
     Parameters
     ----------
-    span, rise, stiffness, weight, load, at : array_like
-        As in `solve` [m, m, N, N/m, N, -].
-    unstretched : array_like
-        Unstretched length between the anchors; one longer than the straight distance is allowed as long as weight
-        or load keep it in place [m].
+    span, rise, stiffness, weight, load, at : as in `solve` [m, m, N, N/m, N, -]
+    unstretched : unstretched length between the anchors; one longer than the straight distance is allowed as long as
+        weight or load keep it in place [m]
 
     Examples
     --------

@@ -43,8 +43,7 @@ def artanh_over(q: Array) -> Array:
 
     Parameters
     ----------
-    q : ndarray
-        From 0 to under 1 [-].
+    q : from 0 to under 1 [-]
     """
     square = q * q
     value = 1 + square * (1 / 3 + square * (1 / 5 + square * (1 / 7 + square / 9)))
@@ -59,14 +58,10 @@ def piece(pull: Array, vertical: Array, length: Array, weight: Array, flexibilit
 
     Parameters
     ----------
-    pull, vertical : ndarray
-        At its start [N].
-    length : ndarray
-        Unstretched [m].
-    weight : ndarray
-        For each unstretched metre [N/m].
-    flexibility : ndarray
-        One over EA [1/N].
+    pull, vertical : at its start [N]
+    length : unstretched [m]
+    weight : for each unstretched metre [N/m]
+    flexibility : one over EA [1/N]
     """
     vertical_end = vertical - weight * length
     start = np.sqrt(pull * pull + vertical * vertical)
@@ -96,14 +91,10 @@ def standing_state(
 
     Parameters
     ----------
-    span, rise : ndarray
-        Between the anchors [m].
-    standing : ndarray
-        Tension at A [N].
-    flexibility, weight : ndarray
-        As in `piece` [1/N, N/m].
-    rounds : int
-        Most steps of Newton's rule.
+    span, rise : between the anchors [m]
+    standing : tension at A [N]
+    flexibility, weight : as in `piece` [1/N, N/m]
+    rounds : most steps of Newton's rule
 
     Returns
     -------
@@ -139,13 +130,10 @@ def small_sag_pull(bending: Array, span: Array, rise: Array, length: Array, flex
 
     Parameters
     ----------
-    bending : ndarray
-        Half the integral over the span of the squared shear force of the loads on a level beam, times the span
-        over the chord, cubed [N^2 m].
-    span, rise, length : ndarray
-        Between the anchors, and unstretched [m].
-    flexibility : ndarray
-        One over EA [1/N].
+    bending : half the integral over the span of the squared shear force of the loads on a level beam, times the span
+        over the chord, cubed [N^2 m]
+    span, rise, length : between the anchors, and unstretched [m]
+    flexibility : one over EA [1/N]
 
     Notes
     -----
@@ -170,16 +158,11 @@ def loaded_state(
 
     Parameters
     ----------
-    span, rise, length : ndarray
-        Between the anchors, and unstretched [m].
-    flexibility, weight : ndarray
-        As in `piece` [1/N, N/m].
-    load : ndarray
-        Vertical [N].
-    at : ndarray
-        Its place as a fraction of the span from A [-].
-    rounds : int
-        Most steps of Newton's rule.
+    span, rise, length : between the anchors, and unstretched [m]
+    flexibility, weight : as in `piece` [1/N, N/m]
+    load : vertical [N]
+    at : its place as a fraction of the span from A [-]
+    rounds : most steps of Newton's rule
 
     Returns
     -------

@@ -26,12 +26,9 @@ Law = StretchTable | ArrayLike  # EA [N], or a table of tension and strain
 class Section:
     """One webbing in a line joined end to end."""
 
-    share: float
-    """Its share of the whole unstretched length [-]."""
-    stiffness: float | StretchTable
-    """EA [N] or a table."""
-    weight: float
-    """Per unstretched metre [N/m]."""
+    share: float  # its share of the whole unstretched length [-]
+    stiffness: float | StretchTable  # EA [N] or a table
+    weight: float  # per unstretched metre [N/m]
 
 
 def solve_loads(
@@ -44,15 +41,13 @@ def solve_loads(
     ----------
     span, rise, unstretched, weight : array_like
         As in `cable.solve_clamped`; broadcast against the leading axes of `loads` [m, m, m, N/m].
-    stiffness : array_like or StretchTable
-        EA [N] or a table of tension and strain.
+    stiffness : EA [N] or a table of tension and strain
     loads, fractions : array_like, shape (..., k)
         Vertical loads [N] and their horizontal places as fractions of the span from A, in any order [-].
 
     Returns
     -------
-    Solution
-        `drop` and `unstretched_to_load` carry a last axis over the loads, in the order given.
+    `drop` and `unstretched_to_load` carry a last axis over the loads, in the order given.
 
     Examples
     --------
@@ -74,17 +69,13 @@ def solve_joined(
 
     Parameters
     ----------
-    span, rise, standing : array_like
-        As in `cable.solve` [m, m, N].
-    sections : sequence of Section
-        From A to B; their shares sum to 1.
-    loads, fractions : array_like, shape (..., k)
-        As in `solve_loads`.
+    span, rise, standing : as in `cable.solve` [m, m, N]
+    sections : from A to B; their shares sum to 1
+    loads, fractions : as in `solve_loads`, shape (..., k)
 
     Raises
     ------
-    ValueError
-        Where the shares are not above zero or do not sum to 1.
+    ValueError : where the shares are not above zero or do not sum to 1
     """
     shares = [section.share for section in sections]
     if not np.isclose(sum(shares), 1.0) or min(shares) <= 0:
@@ -106,10 +97,8 @@ def solve_table(
 
     Parameters
     ----------
-    span, rise, standing, weight, load, at
-        As in `cable.solve` [m, m, N, N/m, N, -].
-    table : StretchTable
-        Of the webbing.
+    span, rise, standing, weight, load, at : as in `cable.solve` [m, m, N, N/m, N, -]
+    table : of the webbing
     """
     load, at = broadcast(load, at)
     many = solve_joined(span, rise, standing, [Section(1.0, table, weight)], load[..., None], at[..., None])

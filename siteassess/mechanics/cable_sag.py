@@ -28,14 +28,12 @@ def solve_from_sag(
     ----------
     span, rise, stiffness, weight, load, at : array_like
         As in `cable.solve` [m, m, N, N/m, N, -]. Without load the sag is that of the line's own weight.
-    sag : array_like
-        Measured depth of the loaded point below anchor A [m].
+    sag : measured depth of the loaded point below anchor A [m]
 
     Returns
     -------
-    Solution
-        Its `unstretched` length is what fixes every other state of this line. A sag that does not lie below the
-        straight line between the anchors is `CANNOT_GIVE`.
+    Its `unstretched` length is what fixes every other state of this line. A sag that does not lie below the straight
+    line between the anchors is `CANNOT_GIVE`.
 
     Notes
     -----
@@ -74,15 +72,12 @@ def standing_from_sag(
 
     Parameters
     ----------
-    span, rise, sag, weight, load, at : array_like
-        As in `solve_from_sag` [m, m, m, N/m, N, -].
-    stiffness : array_like or StretchTable
-        EA [N], or a table of tension and strain.
+    span, rise, sag, weight, load, at : as in `solve_from_sag` [m, m, m, N/m, N, -]
+    stiffness : EA [N], or a table of tension and strain
 
     Returns
     -------
-    ndarray
-        NaN where the measured state has no answer; 0 where a weightless line hangs slack once the load is gone [N].
+    NaN where the measured state has no answer; 0 where a weightless line hangs slack once the load is gone [N].
     """
     if isinstance(stiffness, StretchTable):
         return _standing_from_table(span, rise, sag, stiffness, weight, load, at)

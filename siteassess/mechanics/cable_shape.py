@@ -17,12 +17,9 @@ def profile(
 
     Parameters
     ----------
-    state : Solution
-        From `cable.solve` or `cable.solve_clamped`.
-    stiffness, weight, load : array_like
-        As they were given there [N, N/m, N].
-    points : int
-        Number of points, shared between the two sides of the load; the load stands on one of them.
+    state : from `cable.solve` or `cable.solve_clamped`
+    stiffness, weight, load : as they were given there [N, N/m, N]
+    points : number of points, shared between the two sides of the load; the load stands on one of them
 
     Returns
     -------

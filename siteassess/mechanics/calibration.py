@@ -62,12 +62,9 @@ class LeftOut:
 
     line: str
     case: str
-    factor: float
-    """Factor on the static tension that the other lines give [-]."""
-    predicted: float
-    """[N]"""
-    measured: float
-    """[N]"""
+    factor: float  # factor on the static tension that the other lines give [-]
+    predicted: float  # [N]
+    measured: float  # [N]
 
     @property
     def error(self) -> float:
@@ -92,8 +89,7 @@ def leave_one_out_scatter(case: str) -> float:
 
     Parameters
     ----------
-    case : str
-        One of `CASES`.
+    case : one of `CASES`
     """
     logs = [np.log(row.predicted / row.measured) for row in leave_one_out() if row.case == case]
     return float(np.sqrt(np.mean(np.square(logs))))
@@ -104,12 +100,9 @@ def outside_measured(span: float, stiffness: float, load: float) -> tuple[Basis,
 
     Parameters
     ----------
-    span : float
-        Of the line [m].
-    stiffness : float
-        Its EA [N].
-    load : float
-        The walker's weight [N].
+    span : of the line [m]
+    stiffness : its EA [N]
+    load : the walker's weight [N]
     """
     spans, stiffnesses = ([getattr(line, name) for line in MEASURED_LINES] for name in ("span", "stiffness"))
     ranges = (

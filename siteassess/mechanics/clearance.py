@@ -25,14 +25,10 @@ NEARLY = 1.1  # ratio of the bracket from which straight steps take over from ha
 class WalkHeight:
     """Height of the walker's feet over the ground at every position."""
 
-    distance: Array
-    """Walker's distance from A [m]."""
-    height: Array
-    """Height of the feet over the ground; negative where they would be in it [m]."""
-    tie_a: float
-    """Height of the line at trunk A over the ground there [m]."""
-    tie_b: float
-    """Height of the line at trunk B over the ground there [m]."""
+    distance: Array  # walker's distance from A [m]
+    height: Array  # height of the feet over the ground; negative where they would be in it [m]
+    tie_a: float  # height of the line at trunk A over the ground there [m]
+    tie_b: float  # height of the line at trunk B over the ground there [m]
 
     @property
     def lowest(self) -> float:
@@ -62,18 +58,14 @@ def walked_height(line: LoadedLine, tie_a: float, ground: Profile, positions: Ar
 
     Parameters
     ----------
-    line : LoadedLine
-        The standing line and its walker.
-    tie_a : float
-        Height of tie A over the ground at A [m]; that of tie B follows from the line's rise and the ground.
+    line : the standing line and its walker
+    tie_a : height of tie A over the ground at A [m]; that of tie B follows from the line's rise and the ground
     ground : Profile
-    positions : array_like
-        Walker's positions as fractions of the span [-].
+    positions : walker's positions as fractions of the span [-]
 
     Raises
     ------
-    OutsideModel
-        Where the line has no steady state.
+    OutsideModel : where the line has no steady state
     """
     state = sweep(line, positions)
     distance = line.span * as_array(positions)
@@ -86,8 +78,7 @@ def empty_height(line: LoadedLine, tie_a: float, ground: Profile) -> WalkHeight:
 
     Parameters
     ----------
-    line, tie_a, ground
-        As in `walked_height` [m]; the walker of the line is left out.
+    line, tie_a, ground : as in `walked_height` [m]; the walker of the line is left out
     """
     return walked_height(replace(line, load=0.0), tie_a, ground)
 
@@ -97,17 +88,13 @@ def least_standing(line: LoadedLine, tie_a: float, ground: Profile, margin: floa
 
     Parameters
     ----------
-    line, tie_a, ground
-        As in `walked_height` [m]; the standing tension of the line itself is not used.
-    margin : float
-        Least height of the feet over the ground [m].
-    most : float
-        Greatest tension tried [N].
+    line, tie_a, ground : as in `walked_height` [m]; the standing tension of the line itself is not used
+    margin : least height of the feet over the ground [m]
+    most : greatest tension tried [N]
 
     Returns
     -------
-    float
-        NaN where even `most` does not do it [N].
+    NaN where even `most` does not do it [N].
     """
 
     def spare(standing: float) -> float:
@@ -139,10 +126,8 @@ def lowest_tie(line: LoadedLine, tie_a: float, ground: Profile, margin: float) -
 
     Parameters
     ----------
-    line, tie_a, ground
-        As in `walked_height` [m].
-    margin : float
-        Least height of the feet over the ground [m].
+    line, tie_a, ground : as in `walked_height` [m]
+    margin : least height of the feet over the ground [m]
     """
     return tie_a + margin - walked_height(line, tie_a, ground).lowest
 
@@ -152,10 +137,8 @@ def highest_tie(line: LoadedLine, tie_a: float, ground: Profile, limit: float) -
 
     Parameters
     ----------
-    line, tie_a, ground
-        As in `walked_height` [m].
-    limit : float
-        Greatest height of the empty line over the ground [m].
+    line, tie_a, ground : as in `walked_height` [m]
+    limit : greatest height of the empty line over the ground [m]
     """
     empty = empty_height(line, tie_a, ground)
     return tie_a + limit - max(float(np.max(empty.height)), empty.tie_a, empty.tie_b)

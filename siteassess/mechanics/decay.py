@@ -32,8 +32,7 @@ def wagener_1963_loss(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
 
     Parameters
     ----------
-    hole_diameter, diameter : array_like
-        Of the hole and of the trunk's wood [m].
+    hole_diameter, diameter : of the hole and of the trunk's wood [m]
 
     Examples
     --------
@@ -50,8 +49,7 @@ def coder_1989_loss(hole_diameter: ArrayLike, diameter: ArrayLike) -> Array:
 
     Parameters
     ----------
-    hole_diameter, diameter : array_like
-        Of the hole and of the trunk's wood [m].
+    hole_diameter, diameter : of the hole and of the trunk's wood [m]
 
     Examples
     --------
@@ -68,10 +66,8 @@ def smiley_fraedrich_1992_loss(hole_diameter: ArrayLike, diameter: ArrayLike, op
 
     Parameters
     ----------
-    hole_diameter, diameter : array_like
-        [m].
-    opening_share : array_like
-        Width of the opening over the girth, 0 to 1 [-].
+    hole_diameter, diameter : [m]
+    opening_share : width of the opening over the girth, 0 to 1 [-]
 
     Examples
     --------
@@ -92,8 +88,7 @@ def sound_wall_ratio(wall: ArrayLike, diameter: ArrayLike) -> Array:
 
     Parameters
     ----------
-    wall, diameter : array_like
-        Thinnest sound wall and diameter of the wood [m].
+    wall, diameter : thinnest sound wall and diameter of the wood [m]
     """
     wall, D = as_array(wall), as_array(diameter)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -117,10 +112,8 @@ def compare_decay_rules(diameter: ArrayLike, wall: ArrayLike, opening_deg: Array
 
     Parameters
     ----------
-    diameter, wall : array_like
-        Wood diameter and thinnest sound wall [m].
-    opening_deg : array_like
-        Missing sector, in the worst direction [deg].
+    diameter, wall : wood diameter and thinnest sound wall [m]
+    opening_deg : missing sector, in the worst direction [deg]
 
     Notes
     -----

@@ -31,8 +31,7 @@ def rigging_peak(line: LoadedLine) -> LoadCase:
 
     Parameters
     ----------
-    line : LoadedLine
-        As it shall stand.
+    line : as it shall stand
     """
     state = line.at_tension(RIGGING_PEAK * line.standing, 0.0, 0.5)
     return LoadCase.of("rigging peak", state, basis("rests-on-rigging", times=RIGGING_PEAK))
@@ -43,8 +42,7 @@ def standing_alone(line: LoadedLine) -> LoadCase:
 
     Parameters
     ----------
-    line : LoadedLine
-        As it stands.
+    line : as it stands
     """
     state = line.at_tension(line.standing, 0.0, 0.5)
     return replace(LoadCase.of("standing", state, basis("rests-on-own-weight")), sustained=True)
@@ -55,10 +53,8 @@ def walked(line: LoadedLine, name: str) -> LoadCase:
 
     Parameters
     ----------
-    line : LoadedLine
-        With its walker.
-    name : str
-        Of the case.
+    line : with its walker
+    name : of the case
     """
     places = places_on(line, POSITIONS[0])
     state = line.at_tension(line.standing, line.load, places)
@@ -77,14 +73,10 @@ def bounced(line: LoadedLine, walked: LoadCase, height: float, name: str = "boun
 
     Parameters
     ----------
-    line : LoadedLine
-        With everybody on it.
-    walked : LoadCase
-        The case of the walkers standing still, with its factor for steps.
-    height : float
-        They drop onto the unloaded line from [m].
-    name : str
-        Of the case.
+    line : with everybody on it
+    walked : the case of the walkers standing still, with its factor for steps
+    height : they drop onto the unloaded line from [m]
+    name : of the case
     """
     peak, depth = peak_at_mid_span(line, height)
     energy = _landing(height, everybody=walked.name in TOGETHER)
@@ -112,8 +104,7 @@ def stumbled(line: LoadedLine, walked: LoadCase) -> LoadCase:
 
     Parameters
     ----------
-    line, walked
-        As in `bounced`.
+    line, walked : as in `bounced`
     """
     free = swept(line, STUMBLE, from_loaded=True)
     energy = basis("energy-of-a-stumble", height=STUMBLE, stiffer=QUICK_STIFFNESS)
@@ -135,12 +126,9 @@ def peak_at_mid_span(line: LoadedLine, fall: float, leash_stiffness: float = np.
 
     Parameters
     ----------
-    line : LoadedLine
-        With its walker.
-    fall : float
-        Free height [m].
-    leash_stiffness : float
-        Force of the leash for each metre; infinite without one [N/m].
+    line : with its walker
+    fall : free height [m]
+    leash_stiffness : force of the leash for each metre; infinite without one [N/m]
 
     Returns
     -------
@@ -162,23 +150,16 @@ def larger(
 
     Parameters
     ----------
-    name : str
-        Of the case.
-    line, walked
-        As in `bounced`.
-    factor : float
-        On the walked case [-].
-    peak : Peak
-        Of the energy balance.
-    depth : float
-        Greatest depth under the straight line at mid-span [m].
-    energy : Basis
-        What the balance rests on.
+    name : of the case
+    line, walked : as in `bounced`
+    factor : on the walked case [-]
+    peak : of the energy balance
+    depth : greatest depth under the straight line at mid-span [m]
+    energy : what the balance rests on
 
     Raises
     ------
-    OutsideModel
-        Where the balance has no finite answer.
+    OutsideModel : where the balance has no finite answer
     """
     by_energy = float(peak.tension)
     if not np.isfinite(by_energy):

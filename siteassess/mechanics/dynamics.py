@@ -20,16 +20,11 @@ from siteassess.mechanics.arrays import Array, as_array, broadcast
 class Peak:
     """The lowest point of a fall or bounce on a line; arrays of the broadcast shape."""
 
-    tension: Array
-    """Line tension at the lowest point [N]."""
-    horizontal: Array
-    """Horizontal part of it [N]."""
-    force: Array
-    """Vertical force between walker (or leash) and line [N]."""
-    depth: Array
-    """Depth of the line under the straight line between the anchors [m]."""
-    leash_stretch: Array
-    """How far the leash is stretched [m]; 0 without one."""
+    tension: Array  # line tension at the lowest point [N]
+    horizontal: Array  # horizontal part of it [N]
+    force: Array  # vertical force between walker (or leash) and line [N]
+    depth: Array  # depth of the line under the straight line between the anchors [m]
+    leash_stretch: Array  # how far the leash is stretched [m]; 0 without one
 
 
 def taut_length(span: ArrayLike, standing: ArrayLike, stiffness: ArrayLike) -> Array:
@@ -37,12 +32,9 @@ def taut_length(span: ArrayLike, standing: ArrayLike, stiffness: ArrayLike) -> A
 
     Parameters
     ----------
-    span : array_like
-        Distance between the anchors [m].
-    standing : array_like
-        Tension [N].
-    stiffness : array_like
-        EA [N].
+    span : distance between the anchors [m]
+    standing : tension [N]
+    stiffness : EA [N]
 
     Examples
     --------
@@ -62,10 +54,8 @@ def line_energy(
 
     Parameters
     ----------
-    span, unstretched, stiffness, at : array_like
-        As in `catch` [m, m, N, -].
-    depth : array_like
-        Under the straight line between the anchors [m].
+    span, unstretched, stiffness, at : as in `catch` [m, m, N, -]
+    depth : under the straight line between the anchors [m]
 
     Examples
     --------
@@ -86,8 +76,7 @@ def line_tension(
 
     Parameters
     ----------
-    span, unstretched, stiffness, depth, at : array_like
-        As in `line_energy` [m, m, N, m, -].
+    span, unstretched, stiffness, depth, at : as in `line_energy` [m, m, N, m, -]
     """
     span, unstretched, stiffness, depth, at = map(as_array, (span, unstretched, stiffness, depth, at))
     return as_array(stiffness * np.maximum(_length(span, depth, at) / unstretched - 1, 0.0))
@@ -100,8 +89,7 @@ def line_force(
 
     Parameters
     ----------
-    span, unstretched, stiffness, depth, at : array_like
-        As in `line_energy` [m, m, N, m, -].
+    span, unstretched, stiffness, depth, at : as in `line_energy` [m, m, N, m, -]
 
     Examples
     --------
@@ -129,27 +117,18 @@ def catch(
 
     Parameters
     ----------
-    span : array_like
-        Distance between the anchors [m].
-    unstretched : array_like
-        Unstretched length of the line [m]; longer than the span for a slack backup line.
-    stiffness : array_like
-        EA of the line for quick loading [N].
-    load : array_like
-        Weight of the walker [N].
-    free_fall : array_like
-        Height fallen before the line begins to be pushed down from `start` [m].
-    start : array_like
-        Depth of the line at that moment under the straight line between the anchors [m].
-    leash_stiffness : array_like
-        Force per metre of leash stretch; `np.inf` without a leash [N/m].
-    at : array_like
-        Place along the line; the line may run freely through the ring there [-].
+    span : distance between the anchors [m]
+    unstretched : unstretched length of the line [m]; longer than the span for a slack backup line
+    stiffness : EA of the line for quick loading [N]
+    load : weight of the walker [N]
+    free_fall : height fallen before the line begins to be pushed down from `start` [m]
+    start : depth of the line at that moment under the straight line between the anchors [m]
+    leash_stiffness : force per metre of leash stretch; `np.inf` without a leash [N/m]
+    at : place along the line; the line may run freely through the ring there [-]
 
     Returns
     -------
-    Peak
-        NaN where an input is NaN or the line has no finite stiffness. `horizontal` is the pull on the nearer anchor.
+    NaN where an input is NaN or the line has no finite stiffness. `horizontal` is the pull on the nearer anchor.
 
     Notes
     -----
@@ -183,8 +162,7 @@ def held_at(
 
     Parameters
     ----------
-    span, unstretched, stiffness, depth, at : array_like
-        As in `line_energy` [m, m, N, m, -].
+    span, unstretched, stiffness, depth, at : as in `line_energy` [m, m, N, m, -]
     """
     tension, force = (of(span, unstretched, stiffness, depth, at) for of in (line_tension, line_force))
     span, depth, at = map(as_array, (span, depth, at))
@@ -199,8 +177,7 @@ def standing_depth(
 
     Parameters
     ----------
-    span, unstretched, stiffness, load, at : array_like
-        As in `catch` [m, m, N, N, -].
+    span, unstretched, stiffness, load, at : as in `catch` [m, m, N, N, -]
     """
     span, unstretched, stiffness, load, at = broadcast(span, unstretched, stiffness, load, at)
     from_line = np.zeros(span.shape)
@@ -244,12 +221,9 @@ def spring_drop(load: ArrayLike, stiffness: ArrayLike, height: ArrayLike) -> tup
 
     Parameters
     ----------
-    load : array_like
-        Weight [N].
-    stiffness : array_like
-        Force per metre [N/m].
-    height : array_like
-        Free fall before the spring is touched [m].
+    load : weight [N]
+    stiffness : force per metre [N/m]
+    height : free fall before the spring is touched [m]
 
     Returns
     -------

@@ -30,16 +30,11 @@ def leash_fall(line: LoadedLine, walked: LoadCase, leash: float, leash_stiffness
 
     Parameters
     ----------
-    line : LoadedLine
-        With everybody on it.
-    walked : LoadCase
-        The case of the walkers standing still, with its factor for steps.
-    leash : float
-        Its length [m].
-    leash_stiffness : float
-        Its force for each metre [N/m].
-    everybody : bool
-        Whether several fall at once.
+    line : with everybody on it
+    walked : the case of the walkers standing still, with its factor for steps
+    leash : its length [m]
+    leash_stiffness : its force for each metre [N/m]
+    everybody : whether several fall at once
     """
     fall = BODY_ABOVE_LINE + leash
     peak, depth = peak_at_mid_span(line, fall, leash_stiffness)
@@ -61,12 +56,9 @@ def anchor_fall(line: LoadedLine, leash: float, leash_stiffness: float) -> LoadC
 
     Parameters
     ----------
-    line : LoadedLine
-        With the one who falls.
-    leash : float
-        Its length [m].
-    leash_stiffness : float
-        Its force for each metre [N/m].
+    line : with the one who falls
+    leash : its length [m]
+    leash_stiffness : its force for each metre [N/m]
     """
     fall = BODY_ABOVE_LINE + leash
     state = line.at_tension(line.standing, 0.0, 0.5)
@@ -87,16 +79,11 @@ def backup_catch(
 
     Parameters
     ----------
-    line : LoadedLine
-        The main line, with everybody on it.
-    leash : float
-        Its length [m].
-    leash_stiffness : float
-        Its force for each metre [N/m].
-    extra_length : float, optional
-        How much longer the backup is than the straight line between the anchors; None unknown [m].
-    stiffness : float, optional
-        EA of the backup; None unknown [N].
+    line : the main line, with everybody on it
+    leash : its length [m]
+    leash_stiffness : its force for each metre [N/m]
+    extra_length : how much longer the backup is than the straight line between the anchors; None unknown [m]
+    stiffness : EA of the backup; None unknown [N]
     """
     nothing = LoadCase("backup catch", np.nan, np.nan, np.nan, np.nan, np.nan, np.nan,
                        basis("backup-nobody-measured"))

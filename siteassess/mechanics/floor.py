@@ -34,13 +34,10 @@ MAY_END = 1.25  # times what is asked, up to which the exact pressed line is wor
 class Swept:
     """What a movement asks at places along the line, were there no ground: figures of a case [N]."""
 
-    places: Array
-    """As fractions of the span from A, rising [-]."""
+    places: Array  # as fractions of the span from A, rising [-]
     figures: dict[str, Array]
-    depth: Array
-    """Of the line as tensioned below anchor A [m]."""
-    held: bool = False
-    """Whether a sole holds the webbing: then the nearer leg takes more, on the ground as well."""
+    depth: Array  # of the line as tensioned below anchor A [m]
+    held: bool = False  # whether a sole holds the webbing: then the nearer leg takes more, on the ground as well
 
 
 def swept(line: LoadedLine, fall: float, leash_stiffness: float | None = None, *, from_loaded: bool = False) -> Swept:
@@ -49,12 +46,9 @@ def swept(line: LoadedLine, fall: float, leash_stiffness: float | None = None, *
     Parameters
     ----------
     line : LoadedLine
-    fall : float
-        As in `dynamics.catch` [m].
-    leash_stiffness : float, optional
-        Of a fall into the leash, whose ring slides; without it a landing on the feet [N/m].
-    from_loaded : bool
-        The drop begins with the walker standing on the line, not from the unloaded line.
+    fall : as in `dynamics.catch` [m]
+    leash_stiffness : of a fall into the leash, whose ring slides; without it a landing on the feet [N/m]
+    from_loaded : the drop begins with the walker standing on the line, not from the unloaded line
     """
     nearest = min((NEAREST_STUMBLE if from_loaded else NEAREST) / line.span, 0.2)
     half = nearest + (0.5 - nearest) * HALF / 0.5
@@ -106,10 +100,8 @@ def places_on(line: LoadedLine, nearest: float) -> Array:
 
     Parameters
     ----------
-    line : LoadedLine
-        With the ground under it, where it is known.
-    nearest : float
-        To an anchor, as a fraction of the span [-].
+    line : with the ground under it, where it is known
+    nearest : to an anchor, as a fraction of the span [-]
     """
     taped = () if line.floor is None else line.floor.ground.distance / line.span
     return np.unique(np.clip(np.concatenate((POSITIONS, taped, (0.0, 1.0))), nearest, 1 - nearest))
@@ -123,12 +115,9 @@ def pressed(line: LoadedLine, positions: ArrayLike, depth: ArrayLike) -> dict[st
 
     Parameters
     ----------
-    line : LoadedLine
-        As tensioned.
-    positions : array_like
-        Places as fractions of the span from A [-].
-    depth : array_like
-        Pressed down to at each, under anchor A [m].
+    line : as tensioned
+    positions : places as fractions of the span from A [-]
+    depth : pressed down to at each, under anchor A [m]
     """
     worst = {name: np.zeros(np.shape(positions)) for name in FIGURES}
     for law in line.quick:
@@ -225,18 +214,12 @@ def ended_by_ground(
 
     Parameters
     ----------
-    line : LoadedLine
-        With a floor.
-    case : LoadCase
-        As it would be without ground; no figure grows past it.
-    free : Swept
-        What the movement asks at each place without ground.
-    energy : Basis
-        What that rests on.
-    least : LoadCase, optional
-        A milder case that no figure falls under.
-    factor : float
-        What the case is at least, times the walker standing still at the same place; 0 where there is no such rule.
+    line : with a floor
+    case : as it would be without ground; no figure grows past it
+    free : what the movement asks at each place without ground
+    energy : what that rests on
+    least : A milder case that no figure falls under
+    factor : what the case is at least, times the walker standing still at the same place; 0 where there is no such rule
     """
     distance = line.span * free.places
     room = line.room(distance)

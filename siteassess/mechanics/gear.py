@@ -26,22 +26,14 @@ class GearPart:
     name: str
     rated: float | None
     """Breaking strength, or working load limit where `working_load` is set [N]; None or NaN where unknown."""
-    load: float = np.nan
-    """Greatest load of its place [N]; NaN where it is not known."""
-    place: str = ""
-    """The place in words."""
-    place_said: bool = True
-    """False where the place was taken for it."""
-    working_load: bool = False
-    """True where the maker's figure already holds a factor (lifting slings, shackles)."""
-    maker_factor: float = np.inf
-    """How large that factor is, where it is known to be a small one [-]."""
-    left: float = 1.0
-    """Share of the strength that knot, lock or bend leave [-]; NaN where no table knows them."""
-    slips_from: float = np.inf
-    """Load from which it begins to slip, however strong it is [N]."""
-    told: Any = None
-    """What else the check hands on as it is: name and place for readers of other languages."""
+    load: float = np.nan  # greatest load of its place [N]; NaN where it is not known
+    place: str = ""  # the place in words
+    place_said: bool = True  # false where the place was taken for it
+    working_load: bool = False  # true where the maker's figure already holds a factor (lifting slings, shackles)
+    maker_factor: float = np.inf  # how large that factor is, where it is known to be a small one [-]
+    left: float = 1.0  # share of the strength that knot, lock or bend leave [-]; NaN where no table knows them
+    slips_from: float = np.inf  # load from which it begins to slip, however strong it is [N]
+    told: Any = None  # what else the check hands on as it is: name and place for readers of other languages
     unsaid: tuple[tuple[str, float], ...] = ()
     """By a code of its own what nobody said, and how many times nearer to its limit the part may be by that [-]."""
 
@@ -52,18 +44,12 @@ class PartCheck:
 
     name: str
     place: str
-    load: float
-    """[N]"""
-    strength: float
-    """After knot and lock [N]; NaN where unknown."""
-    factor: float
-    """Strength over load [-]."""
-    wanted: float
-    """[-]"""
-    answer: str
-    """"enough", "not enough" or "not checked"."""
-    slips_from: float = np.inf
-    """[N]"""
+    load: float  # [N]
+    strength: float  # after knot and lock [N]; NaN where unknown
+    factor: float  # strength over load [-]
+    wanted: float  # [-]
+    answer: str  # "enough", "not enough" or "not checked"
+    slips_from: float = np.inf  # [N]
     place_said: bool = True
     told: Any = None
     hangs_on: tuple[str, ...] = ()
@@ -82,11 +68,9 @@ def check_part(part: GearPart, factor: float = BREAKING_FACTOR) -> PartCheck:
 
     Parameters
     ----------
-    part : Part
-        With its rated strength and the load of its place [N].
-    factor : float
-        Asked of breaking strengths; a working load limit is asked for 1, since its maker's factor is in it, and
-        for more where that factor is known to be smaller than ours [-].
+    part : with its rated strength and the load of its place [N]
+    factor : asked of breaking strengths; a working load limit is asked for 1, since its maker's factor is in it, and
+        for more where that factor is known to be smaller than ours [-]
 
     Examples
     --------
@@ -116,10 +100,8 @@ def check_gear(parts: Sequence[GearPart], factor: float = BREAKING_FACTOR) -> tu
 
     Parameters
     ----------
-    parts : sequence of Part
-        Each with its own place.
-    factor : float
-        As in `check_part` [-].
+    parts : each with its own place
+    factor : as in `check_part` [-]
     """
     checks = [check_part(part, factor) for part in parts]
     return tuple(sorted(checks, key=lambda c: np.inf if np.isnan(c.factor) else c.factor / c.wanted))
@@ -130,10 +112,8 @@ def webbing_warning(tension: float, strength: float | None) -> str:
 
     Parameters
     ----------
-    tension : float
-        Greatest in the line [N].
-    strength : float, optional
-        Breaking strength; None or NaN unknown [N].
+    tension : greatest in the line [N]
+    strength : breaking strength; None or NaN unknown [N]
     """
     if strength is None or not np.isfinite(strength) or tension * BREAKING_FACTOR <= strength:
         return ""

@@ -29,14 +29,10 @@ def ground_factor(
 
     Parameters
     ----------
-    slope_deg : array_like
-        Of the ground at the tree, in whatever direction [deg].
-    bank_distance : array_like
-        From the trunk to the nearest edge of a bank or drop; infinite where none [m].
-    diameter : array_like
-        Of the trunk [m].
-    pessimistic : bool
-        Take the unkind end of each assumption, to see whether the ground decides.
+    slope_deg : of the ground at the tree, in whatever direction [deg]
+    bank_distance : from the trunk to the nearest edge of a bank or drop; infinite where none [m]
+    diameter : of the trunk [m]
+    pessimistic : take the unkind end of each assumption, to see whether the ground decides
     """
     slope, bank, d = map(as_array, (slope_deg, bank_distance, diameter))
     per_degree = LOSS_PER_DEGREE.ends[1] if pessimistic else LOSS_PER_DEGREE.value
@@ -54,8 +50,7 @@ def ground_outside(slope_deg: ArrayLike) -> NDArray[np.int64]:
 
     Parameters
     ----------
-    slope_deg : array_like
-        NaN where nobody looked [deg].
+    slope_deg : NaN where nobody looked [deg]
     """
     slope = as_array(slope_deg)
     with np.errstate(invalid="ignore"):
@@ -68,10 +63,8 @@ def ground_decides(use_assumed: ArrayLike, use_pessimistic: ArrayLike, threshold
 
     Parameters
     ----------
-    use_assumed, use_pessimistic : array_like
-        Demand over allowable with either [-].
-    threshold : float
-        Up to which a use passes [-].
+    use_assumed, use_pessimistic : demand over allowable with either [-]
+    threshold : up to which a use passes [-]
     """
     assumed, pessimistic = as_array(use_assumed), as_array(use_pessimistic)
     with np.errstate(invalid="ignore"):

@@ -21,15 +21,12 @@ def hammock_cases(line: LoadedLine, hang_angle_deg: float) -> list[LoadCase]:
 
     Parameters
     ----------
-    line : LoadedLine
-        With who lies in it; its standing tension NaN where it hangs slack.
-    hang_angle_deg : float
-        Of the suspension under load below the horizontal [deg].
+    line : with who lies in it; its standing tension NaN where it hangs slack
+    hang_angle_deg : of the suspension under load below the horizontal [deg]
 
     Raises
     ------
-    OutsideModel
-        Where the angle does not lie between 0 and 90 degrees, or no steady state is found.
+    OutsideModel : where the angle does not lie between 0 and 90 degrees, or no steady state is found
     """
     angle = np.radians(hang_angle_deg)
     if not 0 < hang_angle_deg < 90:
@@ -69,8 +66,7 @@ def harder(one: LoadCase, other: LoadCase) -> LoadCase:
 
     Parameters
     ----------
-    one, other : LoadCase
-        Hanging slack and lying on a taut line.
+    one, other : hanging slack and lying on a taut line
     """
     rests = max(one, other, key=lambda case: case.tension).basis
     figures = {name: max(getattr(one, name), getattr(other, name)) for name in (*FIGURES, "drop")}

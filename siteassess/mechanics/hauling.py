@@ -43,28 +43,20 @@ SETTLING_FALLS = constant("settling falls")
 class Stage(NamedTuple):
     """One n:1 system in a chain."""
 
-    ideal: int
-    """Strands that pull on the load."""
-    efficiency: Range | float
-    """Of each sheave [-]."""
-    redirect: bool = False
-    """True where the rope is pulled through one more sheave that only turns it."""
+    ideal: int  # strands that pull on the load
+    efficiency: Range | float  # of each sheave [-]
+    redirect: bool = False  # true where the rope is pulled through one more sheave that only turns it
 
 
 @dataclass(frozen=True)
 class Haul:
     """Tensions a crew reaches [N]."""
 
-    advantage: float
-    """Pull gained with friction, at the likely efficiency [-]."""
-    ideal_advantage: float
-    """Without friction [-]."""
-    reached: Range
-    """While the crew pulls."""
-    locked: Range
-    """After lock-off."""
-    grip_slips: bool
-    """True where a friction grip gives way before the crew does, at the likely figures."""
+    advantage: float  # pull gained with friction, at the likely efficiency [-]
+    ideal_advantage: float  # without friction [-]
+    reached: Range  # while the crew pulls
+    locked: Range  # after lock-off
+    grip_slips: bool  # true where a friction grip gives way before the crew does, at the likely figures
 
 
 def advantage(ideal: ArrayLike, efficiency: ArrayLike, redirect: bool = False) -> Array:
@@ -72,12 +64,9 @@ def advantage(ideal: ArrayLike, efficiency: ArrayLike, redirect: bool = False) -
 
     Parameters
     ----------
-    ideal : array_like of int
-        Number n of strands on the load [-].
-    efficiency : array_like
-        Of each sheave, above 0 and at most 1 [-].
-    redirect : bool
-        Pulled through one more sheave that only turns the rope.
+    ideal : number n of strands on the load [-]
+    efficiency : of each sheave, above 0 and at most 1 [-]
+    redirect : pulled through one more sheave that only turns the rope
 
     Notes
     -----
@@ -101,10 +90,8 @@ def compound_advantage(stages: Sequence[Stage], which: str = "likely") -> float:
 
     Parameters
     ----------
-    stages : sequence of Stage
-        In series, from the hands to the line.
-    which : str
-        End of the efficiencies: low, likely or high.
+    stages : in series, from the hands to the line
+    which : end of the efficiencies: low, likely or high
     """
     gains = [advantage(s.ideal, getattr(efficiency_range(s.efficiency), which), s.redirect) for s in stages]
     return float(np.prod(gains))
@@ -113,12 +100,9 @@ def compound_advantage(stages: Sequence[Stage], which: str = "likely") -> float:
 class StageLoad(NamedTuple):
     """Greatest loads inside one stage of a chain while it pulls or holds [N]."""
 
-    whole: float
-    """What the stage pulls with: on its ends and on whatever grips the line for it."""
-    rope: float
-    """In the hardest strand of its rope."""
-    pulley: float
-    """On its hardest sheave, which two strands pull on."""
+    whole: float  # what the stage pulls with: on its ends and on whatever grips the line for it
+    rope: float  # in the hardest strand of its rope
+    pulley: float  # on its hardest sheave, which two strands pull on
 
 
 def stage_loads(pull: float, stages: Sequence[Stage]) -> tuple[StageLoad, ...]:
@@ -126,10 +110,8 @@ def stage_loads(pull: float, stages: Sequence[Stage]) -> tuple[StageLoad, ...]:
 
     Parameters
     ----------
-    pull : float
-        On the line [N].
-    stages : sequence of Stage
-        In series, from the hands to the line.
+    pull : on the line [N]
+    stages : in series, from the hands to the line
 
     Notes
     -----
@@ -165,8 +147,7 @@ def efficiency_range(efficiency: Range | float) -> Range:
 
     Parameters
     ----------
-    efficiency : Range or float
-        Of each sheave, one figure or a range [-].
+    efficiency : of each sheave, one figure or a range [-]
     """
     if isinstance(efficiency, Range):
         return efficiency
@@ -179,15 +160,12 @@ def crew_pull(people: int, pull_each: Range | float | None = None, footing: str 
     Parameters
     ----------
     people : int
-    pull_each : Range or float, optional
-        Of one person [N]; one figure is taken 30 % either way (judgement). From `footing` if not given.
-    footing : str
-        A key of `PULLS`.
+    pull_each : of one person [N]; one figure is taken 30 % either way (judgement). From `footing` if not given.
+    footing : A key of `PULLS`
 
     Raises
     ------
-    ValueError
-        Without anybody.
+    ValueError : without anybody
     """
     if people < 1:
         raise ValueError("a crew has at least one person")
@@ -207,19 +185,14 @@ def haul(
 
     Parameters
     ----------
-    people, pull_each, footing
-        As in `crew_pull`.
-    stages : sequence of Stage
-        In series, from the hands to the line, at least one.
-    friction_grip : Range, optional
-        Tension at which a friction grip on the line gives way, usually `FRICTION_GRIP` [N].
-    lock_loss : Range
-        Share lost at lock-off [-].
+    people, pull_each, footing : as in `crew_pull`
+    stages : in series, from the hands to the line, at least one
+    friction_grip : tension at which a friction grip on the line gives way, usually `FRICTION_GRIP` [N]
+    lock_loss : share lost at lock-off [-]
 
     Raises
     ------
-    ValueError
-        Without a stage of 1:1 or more, or with an efficiency outside 0 to 1.
+    ValueError : without a stage of 1:1 or more, or with an efficiency outside 0 to 1
     """
     if not stages or any(stage.ideal < 1 for stage in stages):
         raise ValueError("hauling needs at least one stage of 1:1 or more")
@@ -240,10 +213,8 @@ def left_after(tension: Range, loss: Range) -> Range:
 
     Parameters
     ----------
-    tension : Range
-        Before [N].
-    loss : Range
-        Share lost [-].
+    tension : before [N]
+    loss : share lost [-]
 
     Examples
     --------
@@ -260,12 +231,9 @@ def settled(locked: Range, settles: Range, re_tensioned: int = 0) -> Range:
 
     Parameters
     ----------
-    locked : Range
-        Tension after each lock-off [N].
-    settles : Range
-        Share lost at the first walk, such as those of `SETTLING` [-].
-    re_tensioned : int
-        Times it was pulled up to the same tension again.
+    locked : tension after each lock-off [N]
+    settles : share lost at the first walk, such as those of `SETTLING` [-]
+    re_tensioned : times it was pulled up to the same tension again
     """
     shares = (share * SETTLING_FALLS**re_tensioned for share in settles)
     return left_after(locked, Range(*shares))
@@ -276,12 +244,9 @@ def rounds_to_keep(wanted: float, locked: Range, settles: Range, most: int = 5) 
 
     Parameters
     ----------
-    wanted : float
-        Tension [N].
-    locked, settles
-        As in `settled` [N, -].
-    most : int
-        Rounds tried.
+    wanted : tension [N]
+    locked, settles : as in `settled` [N, -]
+    most : rounds tried
 
     Returns
     -------
@@ -299,10 +264,8 @@ def reaches(wanted: float, tension: Range) -> str:
 
     Parameters
     ----------
-    wanted : float
-        Tension [N].
-    tension : Range
-        What the crew pulls [N].
+    wanted : tension [N]
+    tension : what the crew pulls [N]
     """
     if not np.isfinite([wanted, *tension]).all():
         return "cannot say"

@@ -29,13 +29,11 @@ def landing(
 
     Parameters
     ----------
-    span, unstretched, stiffness, load, free_fall, start, at : array_like
-        As in `dynamics.catch` [m, m, N, N, m, m, -].
+    span, unstretched, stiffness, load, free_fall, start, at : as in `dynamics.catch` [m, m, N, N, m, m, -]
 
     Returns
     -------
-    Peak
-        `tension` is that of the harder leg.
+    `tension` is that of the harder leg.
 
     Notes
     -----
@@ -69,13 +67,11 @@ def held_fall(
 
     Parameters
     ----------
-    span, unstretched, stiffness, load, free_fall, leash_stiffness, at : array_like
-        As in `dynamics.catch` [m, m, N, N, m, N/m, -].
+    span, unstretched, stiffness, load, free_fall, leash_stiffness, at : as in `dynamics.catch` [m, m, N, N, m, N/m, -]
 
     Returns
     -------
-    Peak
-        As in `landing`.
+    As in `landing`.
 
     Notes
     -----
@@ -104,8 +100,7 @@ def held_down(
 
     Parameters
     ----------
-    span, unstretched, stiffness, depth, at : array_like
-        As in `dynamics.line_energy` [m, m, N, m, -].
+    span, unstretched, stiffness, depth, at : as in `dynamics.line_energy` [m, m, N, m, -]
     """
     span, unstretched, stiffness, depth, at = broadcast(span, unstretched, stiffness, depth, at)
     return _shifted(span, at * unstretched, (1 - at) * unstretched, stiffness, depth, at * span)

@@ -65,10 +65,8 @@ class LimitSums:
 
         Parameters
         ----------
-        demand_ln_sd : array_like
-            Scatter of the demand [ln]; 0.10 with a load cell, 0.20 for an estimate.
-        capacity_extra_ln_sd : array_like
-            Further scatter for guessed inputs [ln].
+        demand_ln_sd : scatter of the demand [ln]; 0.10 with a load cell, 0.20 for an estimate
+        capacity_extra_ln_sd : further scatter for guessed inputs [ln]
         """
         capacity_sd = np.hypot(self.capacity_ln_sd, capacity_extra_ln_sd)
         return exceedance_probability(self.demand, demand_ln_sd, self.capacity_median, capacity_sd)
@@ -82,14 +80,10 @@ def make_limit(
 
     Parameters
     ----------
-    name, unit : str
-        Of the limit, and of its capacity and demand.
-    median, demand : array_like
-        Median capacity and demand [unit].
-    ln_sd, divisor : array_like
-        Scatter of the capacity [ln] and divisor of its 5 % value [-].
-    outside : array_like of int
-        Flags of `Outside`.
+    name, unit : of the limit, and of its capacity and demand
+    median, demand : median capacity and demand [unit]
+    ln_sd, divisor : scatter of the capacity [ln] and divisor of its 5 % value [-]
+    outside : flags of `Outside`
     """
     median, ln_sd, demand, divisor, outside = np.broadcast_arrays(
         *map(as_array, (median, ln_sd, demand, divisor)), np.asarray(outside, dtype=np.int64)

@@ -53,8 +53,7 @@ def basis(code: str, **values: float | str | Basis) -> Basis:
 
     Parameters
     ----------
-    code : str
-        Of the table `findings`.
+    code : of the table `findings`
     **values : float, str or Basis
         What its wording names, in SI.
     """
@@ -69,23 +68,17 @@ class LoadCase:
     tension_a: float
     tension_b: float
     horizontal: float
-    vertical_a: float
-    """Positive: pulls the anchor down."""
+    vertical_a: float  # positive: pulls the anchor down
     vertical_b: float
     drop: float
     """Greatest depth of the walker's point below anchor A, without any factor for steps; never under known ground."""
     basis: Basis
-    sustained: bool = False
-    """True for what presses for hours."""
-    calibrated: bool | None = None
-    """None: rests on statics alone. False: outside the measured lines, see `outside`."""
+    sustained: bool = False  # true for what presses for hours
+    calibrated: bool | None = None  # None: rests on statics alone; False: outside the measured lines, see `outside`
     outside: tuple[Basis, ...] = ()
-    ln_sd: float = np.nan
-    """Scatter of the demand, as the standard deviation of its logarithm."""
-    reach: float = np.nan
-    """Depth below anchor A of the feet of somebody who hangs in the leash."""
-    ends_on_ground: bool = False
-    """True where the ground ends the drop, wherever along the line."""
+    ln_sd: float = np.nan  # scatter of the demand, as the standard deviation of its logarithm
+    reach: float = np.nan  # depth below anchor A of the feet of somebody who hangs in the leash
+    ends_on_ground: bool = False  # true where the ground ends the drop, wherever along the line
 
     @classmethod
     def of(cls, name: str, state: Solution, basis: Basis) -> LoadCase:
@@ -104,10 +97,8 @@ class Floor:
     """Ground that is known to lie under a line, and that ends every drop."""
 
     ground: Profile
-    tie_a: float
-    """Height of tie A over the foot of A [m]."""
-    unseen: float = 0.0
-    """How much lower it may lie somewhere than was said, for the loads alone [m]."""
+    tie_a: float  # height of tie A over the foot of A [m]
+    unseen: float = 0.0  # how much lower it may lie somewhere than was said, for the loads alone [m]
 
     def depth(self, distance: ArrayLike) -> Array:
         """Of the ground under tie A at a distance from A [m]."""
@@ -125,16 +116,14 @@ class LoadedLine:
     weight: float
     load: float
     floor: Floor | None = None
-    several: bool = False
-    """Whether more than one person is on it, who may hold it down at several places at once."""
+    several: bool = False  # whether more than one person is on it, who may hold it down at several places at once
 
     def at_tension(self, standing: float, load: float, at: ArrayLike) -> Solution:
         """The static state at a standing tension [N] under a load [N] at a place, as a fraction of the span from A [-].
 
         Raises
         ------
-        OutsideModel
-            Where there is none.
+        OutsideModel : where there is none
         """
         if isinstance(self.stiffness, StretchTable):
             return solve_table(self.span, self.rise, standing, self.stiffness, self.weight, load, at).require()
@@ -188,9 +177,7 @@ def sweep(line: LoadedLine, positions: ArrayLike = POSITIONS) -> Solution:
 
     Parameters
     ----------
-    line : LoadedLine
-        With its walker.
-    positions : array_like
-        Fractions of the span from A [-].
+    line : with its walker
+    positions : fractions of the span from A [-]
     """
     return line.at_tension(line.standing, line.load, positions)

@@ -28,17 +28,13 @@ def swing_deg(weight_at_anchor: ArrayLike, horizontal: ArrayLike, push_share: Ar
 
     Parameters
     ----------
-    weight_at_anchor : array_like
-        Part of the walker's weight that reaches this anchor [N].
-    horizontal : array_like
-        Horizontal part of the pull [N].
-    push_share : array_like
-        Sideways push over the walker's weight.
+    weight_at_anchor : part of the walker's weight that reaches this anchor [N]
+    horizontal : horizontal part of the pull [N]
+    push_share : sideways push over the walker's weight
 
     Returns
     -------
-    ndarray
-        Half the swing [deg].
+    Half the swing [deg].
 
     Notes
     -----
@@ -61,10 +57,8 @@ def compliance(strength: ArrayLike, stretch_at_break: float = STRETCH_AT_BREAK.v
 
     Parameters
     ----------
-    strength : array_like
-        Of one strand [N].
-    stretch_at_break : float
-        Stretch it breaks at [-].
+    strength : of one strand [N]
+    stretch_at_break : stretch it breaks at [-]
     """
     return as_array(stretch_at_break / as_array(strength))
 
@@ -77,23 +71,16 @@ def slide_along(
 
     Parameters
     ----------
-    low, high : array_like
-        Tension of the strand before and after [N].
-    contact : array_like
-        Angle of contact of the strand [rad]; the slide is nought at its middle.
-    radius : array_like
-        Of the trunk with its padding [m].
-    friction : array_like
-        Friction coefficient, above nought; a low one lets the slide reach farther.
-    stretch : array_like
-        Stretch of the strand for each newton [1/N].
-    inwards : array_like, optional
-        Angle from the touch-down [rad].
+    low, high : tension of the strand before and after [N]
+    contact : angle of contact of the strand [rad]; the slide is nought at its middle
+    radius : of the trunk with its padding [m]
+    friction : friction coefficient, above nought; a low one lets the slide reach farther
+    stretch : stretch of the strand for each newton [1/N]
+    inwards : angle from the touch-down [rad]
 
     Returns
     -------
-    ndarray
-        Slide [m]; nought beyond ln(high/low)/mu, where friction has taken up the change, and where nothing changes.
+    Slide [m]; nought beyond ln(high/low)/mu, where friction has taken up the change, and where nothing changes.
 
     Notes
     -----
@@ -119,15 +106,12 @@ def rubbed_inwards(
 
     Parameters
     ----------
-    low, high, contact, radius, friction, stretch : float
-        As in `slide_along` [N, N, rad, m, -, 1/N].
-    felt : float
-        Slide that bark is taken to bear [m].
+    low, high, contact, radius, friction, stretch : as in `slide_along` [N, N, rad, m, -, 1/N]
+    felt : slide that bark is taken to bear [m]
 
     Returns
     -------
-    float
-        Nought where the slide stays under it everywhere; NaN where it is unknown [rad].
+    Nought where the slide stays under it everywhere; NaN where it is unknown [rad].
     """
     angles = np.linspace(0.0, contact / 2.0, 181)
     slides = slide_along(low, high, contact, radius, friction, stretch, angles)
@@ -144,12 +128,9 @@ def tilt_at_touchdown(
 
     Parameters
     ----------
-    slope_low_deg, slope_high_deg : array_like
-        Least and greatest dip of the pull below level [deg].
-    radius : array_like
-        Of the trunk with its padding [m].
-    half_angle : array_like
-        Angle between a leg and the line of pull [rad].
+    slope_low_deg, slope_high_deg : least and greatest dip of the pull below level [deg]
+    radius : of the trunk with its padding [m]
+    half_angle : angle between a leg and the line of pull [rad]
 
     Notes
     -----

@@ -38,8 +38,7 @@ DROP = constant("drop onto the line")
 class UseLoads:
     """What a kind of line asks for."""
 
-    bounce_height: float
-    """Drop onto the line at its unloaded height in the bounced case [m]."""
+    bounce_height: float  # drop onto the line at its unloaded height in the bounced case [m]
     falls: bool = False
     hung: bool = False
 
@@ -61,31 +60,22 @@ def load_cases(
 
     Parameters
     ----------
-    use : str
-        A key of `USES`.
-    span, rise, standing, stiffness, weight : float
-        As in `cable.solve` [m, m, N, N, N/m]. `standing` may be None for a hammock, which hangs by its angle;
-        where it is given, the harder of hanging slack and lying on a taut line counts. `stiffness` may be a
-        `StretchTable`.
-    load : float, optional
-        Weight of the walker [N]; an unnamed walker weighs 100 kg.
-    second_load : float, optional
-        Weight of everybody else on the line at the same time [N].
-    people : int
-        How many that makes, where `second_load` is given [-].
-    standing_scatter : float
-        ln sd of the standing tension: `SCATTER_LOAD_CELL` or `SCATTER_ESTIMATE` [-].
+    use : A key of `USES`
+    span, rise, standing, stiffness, weight : as in `cable.solve` [m, m, N, N, N/m]. `standing` may be None for a
+        hammock, which hangs by its angle; where it is given, the harder of hanging slack and lying on a taut line
+        counts. `stiffness` may be a `StretchTable`.
+    load : weight of the walker [N]; an unnamed walker weighs 100 kg
+    second_load : weight of everybody else on the line at the same time [N]
+    people : how many that makes, where `second_load` is given [-]
+    standing_scatter : ln sd of the standing tension: `SCATTER_LOAD_CELL` or `SCATTER_ESTIMATE` [-].
     leash, leash_stiffness : float
         Length and force per metre of the leash of a high line [m, N/m]; without the latter `LEASH_EA` over the length.
     backup_extra_length, backup_stiffness : float, optional
         How much longer the backup line is than the straight line between the anchors, and its EA [m, N].
-    hang_angle_deg : float
-        Angle of a loaded hammock's suspension below the horizontal [deg]; a hammock of 2.5 to 3.5 m hangs so
-        between trees some 3 to 5 m apart (judgement). Only the angle and the load decide its pull.
-    floor : Floor, optional
-        Ground known to lie under the line, which ends every drop.
-    walk_only : bool
-        Nobody bounces or jumps on it: a stumble stands in the place of the bounced case. A leash fall stays.
+    hang_angle_deg : angle of a loaded hammock's suspension below the horizontal [deg]; a hammock of 2.5 to 3.5 m hangs
+        so between trees some 3 to 5 m apart (judgement). Only the angle and the load decide its pull.
+    floor : ground known to lie under the line, which ends every drop
+    walk_only : nobody bounces or jumps on it: a stumble stands in the place of the bounced case. A leash fall stays.
 
     Returns
     -------
@@ -97,8 +87,7 @@ def load_cases(
 
     Raises
     ------
-    OutsideModel
-        Where the line has no steady state, or its stiffness is not a finite number.
+    OutsideModel : where the line has no steady state, or its stiffness is not a finite number
 
     Notes
     -----

@@ -22,10 +22,8 @@ def stem_volume(diameter: ArrayLike, height: ArrayLike, form_factor: ArrayLike =
 
     Parameters
     ----------
-    diameter, height : array_like
-        Diameter at reading height and height of the tree [m].
-    form_factor : array_like
-        Between cone (1/3) and cylinder (1) [-].
+    diameter, height : diameter at reading height and height of the tree [m]
+    form_factor : between cone (1/3) and cylinder (1) [-]
 
     Examples
     --------
@@ -45,8 +43,7 @@ def tree_mass(diameter: ArrayLike, height: ArrayLike) -> Array:
 
     Parameters
     ----------
-    diameter, height : array_like
-        As in `stem_volume` [m].
+    diameter, height : as in `stem_volume` [m]
     """
     return as_array(stem_volume(diameter, height) * GREEN_DENSITY.value * (1.0 + CROWN_SHARE.value))
 
@@ -58,12 +55,9 @@ def lean_moment(
 
     Parameters
     ----------
-    mass : array_like
-        Of the tree above the section [kg].
-    centre_height, section_height : array_like
-        Centre of gravity and section, measured along the stem from the ground [m].
-    lean_deg : array_like
-        From the vertical; positive towards the pull [deg].
+    mass : of the tree above the section [kg]
+    centre_height, section_height : centre of gravity and section, measured along the stem from the ground [m]
+    lean_deg : from the vertical; positive towards the pull [deg]
 
     Examples
     --------
@@ -87,8 +81,7 @@ def own_lean_moment(
     ----------
     diameter, height, section_height : array_like
         [m]; where the height is a guess take it high here, though low for the root plate's capacity.
-    lean_deg : array_like
-        From the vertical, positive towards the pull [deg].
+    lean_deg : from the vertical, positive towards the pull [deg]
 
     Notes
     -----

@@ -27,19 +27,14 @@ def padded_width(width: ArrayLike, pad_width: ArrayLike, thickness: ArrayLike, s
 
     Parameters
     ----------
-    width : array_like
-        Bearing width of the strand or strands [m].
-    pad_width : array_like
-        Width of the pad along the stem [m].
-    thickness : array_like
-        Thickness of the pad as pressed [m].
-    spread_deg : array_like
-        Angle at which the pad spreads load [deg]: 45 stiff, 27 medium, 0 for soft foam, which bottoms out.
+    width : bearing width of the strand or strands [m]
+    pad_width : width of the pad along the stem [m]
+    thickness : thickness of the pad as pressed [m]
+    spread_deg : angle at which the pad spreads load [deg]: 45 stiff, 27 medium, 0 for soft foam, which bottoms out
 
     Returns
     -------
-    ndarray
-        min(pad width, w + 2 t tan a), and never under w [m].
+    min(pad width, w + 2 t tan a), and never under w [m].
 
     Notes
     -----
@@ -62,12 +57,9 @@ def slat_bearing_length(length: ArrayLike, sling_width: ArrayLike, thickness: Ar
 
     Parameters
     ----------
-    length : array_like
-        Of the slat along the stem [m].
-    sling_width : array_like
-        Bearing width of all the strands together [m].
-    thickness : array_like
-        Of the slat [m].
+    length : of the slat along the stem [m]
+    sling_width : bearing width of all the strands together [m]
+    thickness : of the slat [m]
     """
     return as_array(np.minimum(as_array(length), as_array(sling_width) + 4.0 * as_array(thickness)))
 
@@ -79,19 +71,14 @@ def rub_shear_use(
 
     Parameters
     ----------
-    pressure : array_like
-        Pressure under the sling [Pa].
-    friction : array_like
-        Friction coefficient between sling or pad and bark.
-    bond_strength : array_like
-        Shear strength of the bond [Pa]; across the grain about the longitudinal one over 1.5 (read, oak).
-    divisor : array_like, optional
-        Kept off the bond strength (judgement).
+    pressure : pressure under the sling [Pa]
+    friction : friction coefficient between sling or pad and bark
+    bond_strength : shear strength of the bond [Pa]; across the grain about the longitudinal one over 1.5 (read, oak)
+    divisor : kept off the bond strength (judgement)
 
     Returns
     -------
-    ndarray
-        mu p over the divided bond strength; above 1 the bark may be sheared off where the sling drags.
+    mu p over the divided bond strength; above 1 the bark may be sheared off where the sling drags.
 
     Examples
     --------
@@ -124,29 +111,21 @@ def slats(
 
     Parameters
     ----------
-    tension : array_like
-        Tension of all the strands together on one side [N].
-    contact : array_like
-        Angle of contact [rad].
-    diameter : array_like
-        Diameter of the trunk [m].
-    count : array_like
-        Number of slats.
-    slat_width, slat_length, slat_thickness : array_like
-        Width round the trunk, length along it, thickness [m]. For a round stick its diameter stands for width
-        and thickness, which flatters it: a stick touches on a line.
-    sling_width : array_like
-        Bearing width of all the strands together [m].
+    tension : tension of all the strands together on one side [N]
+    contact : angle of contact [rad]
+    diameter : diameter of the trunk [m]
+    count : number of slats
+    slat_width, slat_length, slat_thickness : width round the trunk, length along it, thickness [m]. For a round stick
+        its diameter stands for width and thickness, which flatters it: a stick touches on a line.
+    sling_width : bearing width of all the strands together [m]
 
     Returns
     -------
-    Slats
-        Force 2 T sin(theta / (2 N)) on a slat; pressure over slat width times the bearing length.
+    Force 2 T sin(theta / (2 N)) on a slat; pressure over slat width times the bearing length.
 
     Raises
     ------
-    OutsideModel
-        If the slats would overlap.
+    OutsideModel : if the slats would overlap
 
     Examples
     --------
@@ -173,15 +152,12 @@ def ridge_pressure(pressure: ArrayLike, contact_share: ArrayLike) -> Array:
 
     Parameters
     ----------
-    pressure : array_like
-        Mean pressure under the sling [Pa].
-    contact_share : array_like
-        Share of the bark that touches, above 0 [-].
+    pressure : mean pressure under the sling [Pa]
+    contact_share : share of the bark that touches, above 0 [-]
 
     Raises
     ------
-    OutsideModel
-        If the share is not positive.
+    OutsideModel : if the share is not positive
     """
     return as_array(as_array(pressure) / positive("contact share", contact_share))
 
@@ -194,10 +170,8 @@ def slats_for(
 
     Parameters
     ----------
-    tension, contact, diameter, slat_width, slat_length, slat_thickness, sling_width : float
-        As for `slats`.
-    target : float
-        Pressure wanted under each slat [Pa].
+    tension, contact, diameter, slat_width, slat_length, slat_thickness, sling_width : as for `slats`
+    target : pressure wanted under each slat [Pa]
 
     Returns
     -------

@@ -43,10 +43,8 @@ def plain_slope(span: float, rise_to_b: float = 0.0) -> Profile:
 
     Parameters
     ----------
-    span : float
-        Horizontal distance of the trunks [m].
-    rise_to_b : float
-        Height of B's foot over A's [m].
+    span : horizontal distance of the trunks [m]
+    rise_to_b : height of B's foot over A's [m]
     """
     return Profile(np.array([0.0, span]), np.array([0.0, rise_to_b]))
 
@@ -56,11 +54,9 @@ def taped_profile(span: float, rise_to_b: float, distances: ArrayLike, heights: 
 
     Parameters
     ----------
-    span, rise_to_b : float
-        Horizontal distance, and height of B's foot over A's [m].
-    distances, heights : array_like
-        Places from A in rising order, and the ground's height there over A's foot [m]. A row at 0 m is no more than
-        A's foot said again, one at the span or past it stands for B's.
+    span, rise_to_b : horizontal distance, and height of B's foot over A's [m]
+    distances, heights : places from A in rising order, and the ground's height there over A's foot [m]. A row at 0 m is
+        no more than A's foot said again, one at the span or past it stands for B's.
     """
     distances, heights = as_array(distances), as_array(heights)
     first = () if distances.size and distances[0] <= 0 else (0.0,)
@@ -74,18 +70,14 @@ def taped_offsets(span: float, rise: float, tie_a: float, distances: ArrayLike, 
 
     Parameters
     ----------
-    span, rise : float
-        Horizontal distance, and height of tie B over tie A [m].
-    tie_a : float
-        Height of tie A over the ground at A [m].
-    distances, offsets : array_like
-        Horizontal distances from A and what was taped down to the ground there [m]; the last must be at B, so
-        that its offset is the height of tie B over the ground.
+    span, rise : horizontal distance, and height of tie B over tie A [m]
+    tie_a : height of tie A over the ground at A [m]
+    distances, offsets : horizontal distances from A and what was taped down to the ground there [m]; the last must be
+        at B, so that its offset is the height of tie B over the ground
 
     Raises
     ------
-    OutsideModel
-        Where the distances do not rise from above 0 to the span.
+    OutsideModel : where the distances do not rise from above 0 to the span
 
     Examples
     --------

@@ -39,8 +39,7 @@ def height_used(diameter: ArrayLike, height: ArrayLike) -> Array:
 
     Parameters
     ----------
-    diameter, height : array_like
-        Of trunk and tree [m].
+    diameter, height : of trunk and tree [m]
     """
     d, h = as_array(diameter), as_array(height)
     with np.errstate(invalid="ignore"):
@@ -55,12 +54,10 @@ def root_capacity(
 
     Parameters
     ----------
-    diameter, height : array_like
-        Trunk diameter over bark and height of the tree [m].
+    diameter, height : trunk diameter over bark and height of the tree [m]
     soil_factor, root_factor, ground_factor : array_like
         Between 0 and 1: soil state, share of holding roots left, slope and banks [-].
-    moment_per_d2h : array_like
-        k of the kind of tree; that of a tree of any kind where not given [N m/m^3].
+    moment_per_d2h : k of the kind of tree; that of a tree of any kind where not given [N m/m^3]
 
     Notes
     -----
@@ -85,8 +82,7 @@ def joint_diameter(diameters: ArrayLike) -> Array:
 
     Parameters
     ----------
-    diameters : array_like
-        Of the stems [m].
+    diameters : of the stems [m]
 
     Examples
     --------
@@ -105,8 +101,7 @@ def lever_arm(tie_height: ArrayLike, diameter: ArrayLike) -> Array:
 
     Parameters
     ----------
-    tie_height, diameter : array_like
-        Tie above the ground, and the trunk's diameter [m].
+    tie_height, diameter : tie above the ground, and the trunk's diameter [m]
     """
     tie, d = as_array(tie_height), as_array(diameter)
     with np.errstate(invalid="ignore"):
@@ -122,14 +117,10 @@ def turning_demand(
 
     Parameters
     ----------
-    pull : array_like
-        Horizontal pull, not negative [N].
-    tie_height, diameter : array_like
-        [m].
-    lean_moment : array_like
-        Moment of the tree's own weight [N m]; a negative one leans away.
-    lean_from_pull_deg : array_like
-        Direction of the lean against the pull [deg].
+    pull : horizontal pull, not negative [N]
+    tie_height, diameter : [m]
+    lean_moment : moment of the tree's own weight [N m]; a negative one leans away
+    lean_from_pull_deg : direction of the lean against the pull [deg]
 
     Notes
     -----
@@ -158,15 +149,11 @@ def root_outside(
 
     Parameters
     ----------
-    diameter, height : array_like
-        [m].
-    share_lost : array_like
-        Share of the roots that hold this pull, 0 to 1, NaN not looked [-].
-    digging_behind : array_like
-        1 where a trench, kerb, wall or digging lies within three diameters behind the pull, 0 where looked
-        for and not found, NaN where not looked [-].
-    share_cut_off : array_like
-        From `roots.share_cut_off`, where edges were looked for by side [-].
+    diameter, height : [m]
+    share_lost : share of the roots that hold this pull, 0 to 1, NaN not looked [-]
+    digging_behind : 1 where a trench, kerb, wall or digging lies within three diameters behind the pull, 0 where looked
+        for and not found, NaN where not looked [-]
+    share_cut_off : from `roots.share_cut_off`, where edges were looked for by side [-]
     """
     d, h, lost, dug, cut = broadcast(diameter, height, share_lost, digging_behind, share_cut_off)
     # Sums of sector shares carry rounding; a loss of exactly 0.3 is not over 0.3.
@@ -200,27 +187,17 @@ def root_limit(
 
     Parameters
     ----------
-    diameter, height, tie_height : array_like
-        [m].
-    pull : array_like
-        Horizontal pull [N].
-    soil_factor, ground_factor : array_like
-        See `SOIL_FACTORS` and `siteassess.mechanics.ground` [-].
-    share_lost : array_like
-        Share of the holding roots lost; from `roots.holding_share_lost` where sectors were looked at, else
-        one number for the whole tree [-].
-    digging_behind : array_like
-        1 yes, 0 looked for and none, NaN not looked [-].
-    share_cut_off : array_like
-        See `root_outside` [-].
-    lean_moment, lean_from_pull_deg : array_like
-        From `siteassess.mechanics.ownweight` [N m], [deg].
-    extra_outside : array_like of int
-        Further `Outside` flags, such as those of the ground.
-    divisor : array_like
-        1.5, or 2.0 for high lines and aerial equipment [-].
-    moment_per_d2h, ln_sd : array_like
-        Of the kind of tree; those of a tree of any kind where not given [N m/m^3], [ln].
+    diameter, height, tie_height : [m]
+    pull : horizontal pull [N]
+    soil_factor, ground_factor : see `SOIL_FACTORS` and `siteassess.mechanics.ground` [-]
+    share_lost : share of the holding roots lost; from `roots.holding_share_lost` where sectors were looked at, else one
+        number for the whole tree [-]
+    digging_behind : 1 yes, 0 looked for and none, NaN not looked [-]
+    share_cut_off : see `root_outside` [-]
+    lean_moment, lean_from_pull_deg : from `siteassess.mechanics.ownweight` [N m], [deg]
+    extra_outside : further `Outside` flags, such as those of the ground
+    divisor : 1.5, or 2.0 for high lines and aerial equipment [-]
+    moment_per_d2h, ln_sd : of the kind of tree; those of a tree of any kind where not given [N m/m^3], [ln]
     """
     lost = as_array(share_lost)
     median = root_capacity(diameter, height, soil_factor, 1.0 - lost, ground_factor, moment_per_d2h)
@@ -241,10 +218,8 @@ def greatest_pull_on_roots(
 
     Parameters
     ----------
-    allowable : array_like
-        Moment [N m].
-    tie_height, diameter, lean_moment, lean_from_pull_deg : array_like
-        As in `turning_demand` [m, m, N m, deg].
+    allowable : moment [N m]
+    tie_height, diameter, lean_moment, lean_from_pull_deg : as in `turning_demand` [m, m, N m, deg]
     """
     allowed, lean, turn = map(as_array, (allowable, lean_moment, lean_from_pull_deg))
     along = np.maximum(lean * np.cos(np.deg2rad(turn)), 0.0)
@@ -261,10 +236,8 @@ def combined_pull(
 
     Parameters
     ----------
-    pulls, bearings_deg, tie_heights : array_like
-        One entry per line on the last axis [N], [deg true], [m].
-    diameter : array_like
-        Of the trunk [m].
+    pulls, bearings_deg, tie_heights : one entry per line on the last axis [N], [deg true], [m]
+    diameter : of the trunk [m]
 
     Returns
     -------

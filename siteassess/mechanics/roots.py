@@ -31,8 +31,7 @@ def sector_weights(pull_bearing_deg: ArrayLike) -> Array:
 
     Parameters
     ----------
-    pull_bearing_deg : array_like
-        [deg true].
+    pull_bearing_deg : [deg true]
     """
     return (1.0 + DIRECTION_CONTRAST.value * _from_behind(pull_bearing_deg)) / SECTOR_BEARINGS_DEG.size
 
@@ -42,16 +41,13 @@ def holding_share_lost(sector_lost: ArrayLike, pull_bearing_deg: ArrayLike) -> A
 
     Parameters
     ----------
-    sector_lost : array_like
-        Share of roots lost in each of the eight sectors on the last axis, 0 to 1, NaN not looked [-].
-    pull_bearing_deg : array_like
-        [deg true].
+    sector_lost : share of roots lost in each of the eight sectors on the last axis, 0 to 1, NaN not looked [-]
+    pull_bearing_deg : [deg true]
 
     Returns
     -------
-    ndarray
-        NaN where any sector was not looked at. Where more than half of all roots are gone the plain share is
-        returned if larger, so that no direction is kinder than the tests that stopped there.
+    NaN where any sector was not looked at. Where more than half of all roots are gone the plain share is returned if
+    larger, so that no direction is kinder than the tests that stopped there.
 
     References
     ----------
@@ -82,15 +78,11 @@ def share_cut_off(
 
     Parameters
     ----------
-    sector_lost : array_like
-        As `holding_share_lost` [-].
-    distances : array_like
-        Nearest kerb, wall, trench or digging in each of the eight sectors on the last axis; infinite where none, NaN
-        not looked [m]. One within three diameters behind the pull counts as the roots of its sector cut.
-    pull_bearing_deg : array_like
-        [deg true].
-    diameter : array_like
-        Of the trunk [m].
+    sector_lost : as `holding_share_lost` [-]
+    distances : nearest kerb, wall, trench or digging in each of the eight sectors on the last axis; infinite where
+        none, NaN not looked [m]. One within three diameters behind the pull counts as the roots of its sector cut.
+    pull_bearing_deg : [deg true]
+    diameter : of the trunk [m]
     """
     behind = _from_behind(pull_bearing_deg) > 1e-9
     with np.errstate(invalid="ignore"):
@@ -103,18 +95,14 @@ def digging_behind(distances: ArrayLike, pull_bearing_deg: ArrayLike, diameter: 
 
     Parameters
     ----------
-    distances : array_like
-        Nearest one in each of the eight sectors on the last axis, from the trunk; infinite where looked for
-        and none, NaN not looked [m].
-    pull_bearing_deg : array_like
-        [deg true].
-    diameter : array_like
-        Of the trunk [m].
+    distances : nearest one in each of the eight sectors on the last axis, from the trunk; infinite where looked for and
+        none, NaN not looked [m]
+    pull_bearing_deg : [deg true]
+    diameter : of the trunk [m]
 
     Returns
     -------
-    ndarray
-        1 yes, 0 no, NaN where a sector behind was not looked at and none is known to be near.
+    1 yes, 0 no, NaN where a sector behind was not looked at and none is known to be near.
     """
     behind = _from_behind(pull_bearing_deg) > 1e-9
     reach = DIGGING_DIAMETERS.value * as_array(diameter)[..., None]

@@ -34,18 +34,15 @@ def equivalent_diameter(stems: ArrayLike) -> float:
 
     Parameters
     ----------
-    stems : array_like, shape (n,)
-        Diameters of the stems at 1.5 m [m].
+    stems : diameters of the stems at 1.5 m, shape (n,) [m]
 
     Returns
     -------
-    float
-        Root of the sum of squares for up to five stems, of n times the squared mean beyond [m].
+    Root of the sum of squares for up to five stems, of n times the squared mean beyond [m].
 
     Raises
     ------
-    OutsideModel
-        If there is no stem, or one that is not positive.
+    OutsideModel : if there is no stem, or one that is not positive
 
     Examples
     --------
@@ -67,8 +64,7 @@ def bs5837_radius(diameter: ArrayLike) -> Array:
 
     Parameters
     ----------
-    diameter : array_like
-        Stem diameter at 1.5 m, or the equivalent one of several stems [m].
+    diameter : stem diameter at 1.5 m, or the equivalent one of several stems [m]
 
     Examples
     --------
@@ -85,8 +81,7 @@ def as4970_protection_radius(diameter: ArrayLike) -> Array:
 
     Parameters
     ----------
-    diameter : array_like
-        Stem diameter at 1.4 m [m].
+    diameter : stem diameter at 1.4 m [m]
     """
     return as_array(np.clip(12.0 * as_array(diameter), LEAST_RADIUS_AS4970, MOST_RADIUS))
 
@@ -96,8 +91,7 @@ def as4970_structural_radius(diameter: ArrayLike) -> Array:
 
     Parameters
     ----------
-    diameter : array_like
-        Stem diameter just above the root crown [m].
+    diameter : stem diameter just above the root crown [m]
 
     Notes
     -----
@@ -112,8 +106,7 @@ def din18920_radius(crown_radius: ArrayLike) -> Array:
 
     Parameters
     ----------
-    crown_radius : array_like
-        Distance from the stem to the crown's edge; the widest for one radius all round [m].
+    crown_radius : distance from the stem to the crown's edge; the widest for one radius all round [m]
     """
     return as_array(as_array(crown_radius) + 1.5)
 
@@ -123,10 +116,8 @@ def critical_root_radius(diameter: ArrayLike, feet_per_inch: ArrayLike = 1.5) ->
 
     Parameters
     ----------
-    diameter : array_like
-        Trunk diameter at 4.5 ft [m].
-    feet_per_inch : array_like, optional
-        1.0, 1.25 or 1.5 by community; the widest unless named.
+    diameter : trunk diameter at 4.5 ft [m]
+    feet_per_inch : 1.0, 1.25 or 1.5 by community; the widest unless named
 
     Examples
     --------
@@ -147,17 +138,13 @@ def protection_radius(
     ----------
     standard : {'BS 5837', 'AS 4970', 'DIN 18920', 'critical root radius'}
         The standard.
-    diameter : array_like
-        Stem diameter at the standard's own height [m].
-    crown_radius : array_like, optional
-        For DIN 18920 only [m].
-    feet_per_inch : array_like, optional
-        For the critical root radius only.
+    diameter : stem diameter at the standard's own height [m]
+    crown_radius : for DIN 18920 only [m]
+    feet_per_inch : for the critical root radius only
 
     Raises
     ------
-    OutsideModel
-        On a standard not listed, or DIN 18920 without a crown.
+    OutsideModel : on a standard not listed, or DIN 18920 without a crown
     """
     if standard == "BS 5837":
         return bs5837_radius(diameter)
@@ -178,10 +165,8 @@ def circles_overlap(radius_a: ArrayLike, radius_b: ArrayLike, distance: ArrayLik
 
     Parameters
     ----------
-    radius_a, radius_b : array_like
-        Radii: of two root zones, or of one and a place where people stand [m].
-    distance : array_like
-        Between the centres [m].
+    radius_a, radius_b : radii: of two root zones, or of one and a place where people stand [m]
+    distance : between the centres [m]
 
     Notes
     -----
@@ -212,12 +197,9 @@ def band_overlap(radius: ArrayLike, start: ArrayLike, end: ArrayLike, half_width
 
     Parameters
     ----------
-    radius : array_like
-        Protection radius [m].
-    start, end : array_like
-        Distances from the trunk's centre at which the band begins and ends, start not under 0 [m].
-    half_width : array_like
-        Half the width people take up [m].
+    radius : protection radius [m]
+    start, end : distances from the trunk's centre at which the band begins and ends, start not under 0 [m]
+    half_width : half the width people take up [m]
 
     Examples
     --------

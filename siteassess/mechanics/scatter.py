@@ -28,17 +28,13 @@ def percentile(median: ArrayLike, ln_sd: ArrayLike, probability: ArrayLike) -> A
 
     Parameters
     ----------
-    median : array_like
-        Median, not negative [any unit].
-    ln_sd : array_like
-        Standard deviation of the logarithm, not negative [ln].
-    probability : array_like
-        Between 0 and 1 [-].
+    median : median, not negative [any unit]
+    ln_sd : standard deviation of the logarithm, not negative [ln]
+    probability : between 0 and 1 [-]
 
     Returns
     -------
-    ndarray
-        NaN where any input is NaN, the median negative, or the scatter negative.
+    NaN where any input is NaN, the median negative, or the scatter negative.
 
     Examples
     --------
@@ -58,8 +54,7 @@ def five_percent_value(median: ArrayLike, ln_sd: ArrayLike) -> Array:
 
     Parameters
     ----------
-    median, ln_sd : array_like
-        As in `percentile` [any unit], [ln].
+    median, ln_sd : as in `percentile` [any unit], [ln]
     """
     return percentile(median, ln_sd, LOWER_FRACTILE)
 
@@ -69,10 +64,8 @@ def allowable(median: ArrayLike, ln_sd: ArrayLike, divisor: ArrayLike = DIVISOR_
 
     Parameters
     ----------
-    median, ln_sd : array_like
-        As in `percentile` [any unit], [ln].
-    divisor : array_like
-        Of the 5 % value [-].
+    median, ln_sd : as in `percentile` [any unit], [ln]
+    divisor : of the 5 % value [-]
     """
     divisor = as_array(divisor)
     with np.errstate(invalid="ignore"):
@@ -84,8 +77,7 @@ def combined_ln_sd(*ln_sds: ArrayLike) -> Array:
 
     Parameters
     ----------
-    *ln_sds : array_like
-        Scatter of each factor [ln].
+    *ln_sds : scatter of each factor [ln]
 
     Examples
     --------
@@ -107,17 +99,14 @@ def exceedance_probability(
 
     Parameters
     ----------
-    demand_median, capacity_median : array_like
-        Medians, not negative [same unit].
-    demand_ln_sd, capacity_ln_sd : array_like
-        Scatters [ln].
+    demand_median, capacity_median : medians, not negative [same unit]
+    demand_ln_sd, capacity_ln_sd : scatters [ln]
 
     Returns
     -------
-    ndarray
-        0 where the demand is 0 and the capacity positive, 1 where the capacity is 0 and the demand positive;
-        NaN where an input is NaN or negative, or both medians are 0. Without any scatter a demand equal to
-        the capacity counts as one half.
+    0 where the demand is 0 and the capacity positive, 1 where the capacity is 0 and the demand positive; NaN where an
+    input is NaN or negative, or both medians are 0. Without any scatter a demand equal to the capacity counts as one
+    half.
 
     Examples
     --------
@@ -149,10 +138,8 @@ def any_exceeds_shared_demand(
 
     Parameters
     ----------
-    demand_medians, capacity_medians, capacity_ln_sds : array_like
-        One entry per limit on the last axis [same unit; ln].
-    shared_ln_sd : array_like
-        Scatter of the common factor [ln]; broadcasts against the leading axes.
+    demand_medians, capacity_medians, capacity_ln_sds : one entry per limit on the last axis [same unit; ln]
+    shared_ln_sd : scatter of the common factor [ln]; broadcasts against the leading axes
     """
     demand, capacity, c_sd = broadcast(demand_medians, capacity_medians, capacity_ln_sds)
     factor = np.exp(as_array(shared_ln_sd)[..., None] * _NODES)
@@ -170,9 +157,8 @@ def variance_shares(inputs: Mapping[str, tuple[float, float]]) -> dict[str, floa
 
     Returns
     -------
-    dict
-        Shares adding to 1, in falling order (equal shares by name); all 0 where nothing scatters; all NaN
-        where any scatter is NaN.
+    Shares adding to 1, in falling order (equal shares by name); all 0 where nothing scatters; all NaN where any scatter
+    is NaN.
 
     Examples
     --------

@@ -16,8 +16,7 @@ def wood_diameter(diameter_over_bark: ArrayLike, bark_thickness: ArrayLike) -> A
 
     Parameters
     ----------
-    diameter_over_bark, bark_thickness : array_like
-        Diameter with bark and single bark thickness, not negative [m].
+    diameter_over_bark, bark_thickness : diameter with bark and single bark thickness, not negative [m]
 
     Examples
     --------
@@ -37,8 +36,7 @@ def solid_modulus(diameter: ArrayLike) -> Array:
 
     Parameters
     ----------
-    diameter : array_like
-        Of the wood [m].
+    diameter : of the wood [m]
 
     Examples
     --------
@@ -57,10 +55,8 @@ def hollow_modulus(diameter: ArrayLike, wall: ArrayLike) -> Array:
 
     Parameters
     ----------
-    diameter : array_like
-        Outer diameter of the wood [m].
-    wall : array_like
-        Thickness of sound wood, positive; at or above the radius the trunk is solid [m].
+    diameter : outer diameter of the wood [m]
+    wall : thickness of sound wood, positive; at or above the radius the trunk is solid [m]
 
     Examples
     --------
@@ -80,10 +76,8 @@ def open_ring_modulus(diameter: ArrayLike, hole_diameter: ArrayLike, opening_deg
 
     Parameters
     ----------
-    diameter, hole_diameter : array_like
-        Wood and concentric hole; 0 for a slit into sound wood [m].
-    opening_deg : array_like
-        Angle of the missing sector, 0 up to below 360 [deg].
+    diameter, hole_diameter : wood and concentric hole; 0 for a slit into sound wood [m]
+    opening_deg : angle of the missing sector, 0 up to below 360 [deg]
 
     Notes
     -----
@@ -117,12 +111,9 @@ def trunk_modulus(diameter: ArrayLike, wall: ArrayLike, opening_deg: ArrayLike =
 
     Parameters
     ----------
-    diameter : array_like
-        Of the wood [m].
-    wall : array_like
-        Thinnest sound wall, taken as thin all round; infinite for a trunk sound to the heart [m].
-    opening_deg : array_like
-        Missing sector, in the direction worst for the pull [deg].
+    diameter : of the wood [m]
+    wall : thinnest sound wall, taken as thin all round; infinite for a trunk sound to the heart [m]
+    opening_deg : missing sector, in the direction worst for the pull [deg]
     """
     d, wall, opening = broadcast(diameter, wall, opening_deg)
     with np.errstate(invalid="ignore"):

@@ -26,10 +26,8 @@ def strain_at(stiffness: float | StretchTable, tension: ArrayLike) -> Array:
 
     Parameters
     ----------
-    stiffness : float or StretchTable
-        EA [N], or a table.
-    tension : array_like
-        In the webbing [N].
+    stiffness : EA [N], or a table
+    tension : in the webbing [N]
     """
     return stiffness.strain(tension) if isinstance(stiffness, StretchTable) else as_array(as_array(tension) / stiffness)
 
@@ -39,15 +37,12 @@ def in_series(shares: Sequence[float], stiffnesses: Sequence[float | StretchTabl
 
     Parameters
     ----------
-    shares : sequence of float
-        Of the whole unstretched length, summing to 1 [-].
-    stiffnesses : sequence of float or StretchTable
-        EA of each [N], or its table.
+    shares : of the whole unstretched length, summing to 1 [-]
+    stiffnesses : EA of each [N], or its table
 
     Raises
     ------
-    OutsideModel
-        Where the shares are not above zero or do not sum to 1.
+    OutsideModel : where the shares are not above zero or do not sum to 1
 
     Examples
     --------
@@ -72,18 +67,14 @@ def shares_of(
 
     Parameters
     ----------
-    chord : float
-        Straight distance between the anchors [m].
-    standing : float
-        Tension it stands at; 0 where unknown [N].
-    lengths : sequence of float or None
-        Slack length of each piece between the anchors; one may be None, the rest of the line [m].
+    chord : straight distance between the anchors [m]
+    standing : tension it stands at; 0 where unknown [N]
+    lengths : slack length of each piece between the anchors; one may be None, the rest of the line [m]
     stiffnesses : sequence of float or StretchTable
 
     Raises
     ------
-    OutsideModel
-        Where more than one length is unknown, or the known ones leave nothing for the rest.
+    OutsideModel : where more than one length is unknown, or the known ones leave nothing for the rest
     """
     known = sum(length for length in lengths if length is not None)
     unknown = [i for i, length in enumerate(lengths) if length is None]

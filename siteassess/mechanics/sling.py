@@ -29,10 +29,8 @@ def leg_force(pull: ArrayLike, included_deg: ArrayLike) -> Array:
 
     Parameters
     ----------
-    pull : array_like
-        Along the line between the legs [N].
-    included_deg : array_like
-        Angle between the legs, 0 to under 180 [deg].
+    pull : along the line between the legs [N]
+    included_deg : angle between the legs, 0 to under 180 [deg]
 
     Examples
     --------
@@ -48,12 +46,9 @@ def leg_force(pull: ArrayLike, included_deg: ArrayLike) -> Array:
 class TwoLegs:
     """How two legs or strands share one pull."""
 
-    leg_1: Array
-    """The leg or strand the pull leans towards where the offset is positive [N]."""
-    leg_2: Array
-    """[N]"""
-    slack: Flags
-    """True where one of them goes slack; the other then carries the whole pull."""
+    leg_1: Array  # the leg or strand the pull leans towards where the offset is positive [N]
+    leg_2: Array  # [N]
+    slack: Flags  # true where one of them goes slack; the other then carries the whole pull
 
     @property
     def share_1(self) -> Array:
@@ -66,12 +61,9 @@ def two_legs(pull: ArrayLike, included_deg: ArrayLike, offset_deg: ArrayLike) ->
 
     Parameters
     ----------
-    pull : array_like
-        [N]
-    included_deg : array_like
-        Angle between the legs, above 0 and below 180 [deg].
-    offset_deg : array_like
-        Angle of the pull from the middle, positive towards leg 1 [deg].
+    pull : [N]
+    included_deg : angle between the legs, above 0 and below 180 [deg]
+    offset_deg : angle of the pull from the middle, positive towards leg 1 [deg]
 
     Notes
     -----
@@ -92,8 +84,7 @@ def slack_angle(included_deg: ArrayLike) -> Array:
 
     Parameters
     ----------
-    included_deg : array_like
-        Angle between the legs [deg].
+    included_deg : angle between the legs [deg]
     """
     return as_array(as_array(included_deg) / 2)
 
@@ -104,12 +95,9 @@ class Basket:
 
     included_deg: float
     contact_deg: float
-    leg: float
-    """Force in each leg [N]."""
-    length: float
-    """From link round the trunk to link [m]."""
-    wide: bool
-    """True where the included angle passes 120 degrees: the link sits too near the trunk."""
+    leg: float  # force in each leg [N]
+    length: float  # from link round the trunk to link [m]
+    wide: bool  # true where the included angle passes 120 degrees: the link sits too near the trunk
 
 
 def basket(pull: float, diameter: float, link: float | None = None, leg: float = 0.5) -> Basket:
@@ -117,19 +105,14 @@ def basket(pull: float, diameter: float, link: float | None = None, leg: float =
 
     Parameters
     ----------
-    pull : float
-        [N]
-    diameter : float
-        Of trunk and padding together [m].
-    link : float, optional
-        Distance of the link from the trunk's centre [m]; legs taken as parallel if not given.
-    leg : float
-        Length of each parallel leg, used without `link` [m].
+    pull : [N]
+    diameter : of trunk and padding together [m]
+    link : distance of the link from the trunk's centre [m]; legs taken as parallel if not given
+    leg : length of each parallel leg, used without `link` [m]
 
     Raises
     ------
-    OutsideModel
-        Where the link would lie inside the trunk.
+    OutsideModel : where the link would lie inside the trunk
 
     Examples
     --------
@@ -159,8 +142,7 @@ def nearest_link(diameter: float) -> float:
 
     Parameters
     ----------
-    diameter : float
-        Of trunk and padding together [m].
+    diameter : of trunk and padding together [m]
 
     Examples
     --------
@@ -177,21 +159,16 @@ def sling_length(diameter: float, link: float, wrap: str = "basket", turns: int 
 
     Parameters
     ----------
-    diameter : float
-        Of trunk and padding together [m].
-    link : float
-        Distance of the link from the trunk's centre [m].
-    wrap : str
-        "basket": once behind the trunk. "doubled": the same with the sling folded in two, four strands at the
-        link. "choker": once round and through itself at the face of the trunk. "turns" or "friction": so many
-        turns round the trunk, both ends at the link.
-    turns : int
-        For "turns" and "friction"; 1 is a basket.
+    diameter : of trunk and padding together [m]
+    link : distance of the link from the trunk's centre [m]
+    wrap : "basket": once behind the trunk. "doubled": the same with the sling folded in two, four strands at the link.
+        "choker": once round and through itself at the face of the trunk. "turns" or "friction": so many turns round the
+        trunk, both ends at the link.
+    turns : for "turns" and "friction"; 1 is a basket
 
     Raises
     ------
-    OutsideModel
-        On a wrap not listed, or less than one turn.
+    OutsideModel : on a wrap not listed, or less than one turn
 
     Notes
     -----
@@ -216,10 +193,8 @@ def knots_length(rope_diameter: float, knots: int = 2) -> float:
 
     Parameters
     ----------
-    rope_diameter : float
-        [m]
-    knots : int
-        How many.
+    rope_diameter : [m]
+    knots : how many
     """
     return knots * rope_diameter * (KNOT_DIAMETERS + TAIL_DIAMETERS)
 
@@ -229,13 +204,11 @@ def choke_factor(angle_deg: float) -> float:
 
     Parameters
     ----------
-    angle_deg : float
-        180 for a straight pull through, less where the choke bends it [deg].
+    angle_deg : 180 for a straight pull through, less where the choke bends it [deg]
 
     Raises
     ------
-    OutsideModel
-        Outside 0 to 180 degrees.
+    OutsideModel : outside 0 to 180 degrees
     """
     if not 0 <= angle_deg <= 180:
         raise OutsideModel("an angle of choke lies between 0 and 180 degrees", "choke-angle-outside")
@@ -247,8 +220,7 @@ def basket_factor(included_deg: ArrayLike) -> Array:
 
     Parameters
     ----------
-    included_deg : array_like
-        Angle between the legs [deg].
+    included_deg : angle between the legs [deg]
 
     Examples
     --------
@@ -265,10 +237,8 @@ def held_by_turns(turns: ArrayLike, friction: ArrayLike) -> Array:
 
     Parameters
     ----------
-    turns : array_like
-        Round the trunk [-].
-    friction : array_like
-        Between rope and bark [-].
+    turns : round the trunk [-]
+    friction : between rope and bark [-]
 
     Examples
     --------
@@ -285,8 +255,7 @@ def unevenness(shares: TwoLegs) -> str:
 
     Parameters
     ----------
-    shares : TwoLegs
-        Of one pull.
+    shares : of one pull
     """
     if np.any(shares.slack):
         return "leg-slack"

@@ -30,14 +30,10 @@ def stem_outside(wood: ArrayLike, wall: ArrayLike, opening_deg: ArrayLike, forke
 
     Parameters
     ----------
-    wood : array_like
-        Wood diameter [m].
-    wall : array_like
-        Thinnest sound wall, infinite where sound to the heart [m].
-    opening_deg : array_like
-        Missing sector [deg].
-    forked : array_like
-        1 forked, 0 not, NaN not looked [-].
+    wood : wood diameter [m]
+    wall : thinnest sound wall, infinite where sound to the heart [m]
+    opening_deg : missing sector [deg]
+    forked : 1 forked, 0 not, NaN not looked [-]
     """
     wood, wall, opening, forked = broadcast(wood, wall, opening_deg, forked)
     missing = np.isnan(wood) | np.isnan(wall) | np.isnan(opening) | np.isnan(forked)
@@ -59,12 +55,9 @@ def stem_capacity(mor_green: ArrayLike, modulus: ArrayLike, forked: ArrayLike = 
 
     Parameters
     ----------
-    mor_green : array_like
-        Bending strength (modulus of rupture) of clear green wood [Pa].
-    modulus : array_like
-        Section modulus of the wood [m^3].
-    forked : array_like
-        1 where the trunk forks below or near the tie, 0 where not, NaN where not looked [-].
+    mor_green : bending strength (modulus of rupture) of clear green wood [Pa]
+    modulus : section modulus of the wood [m^3]
+    forked : 1 where the trunk forks below or near the tie, 0 where not, NaN where not looked [-]
 
     References
     ----------
@@ -85,12 +78,9 @@ def bending_demand(
 
     Parameters
     ----------
-    pull : array_like
-        Horizontal pull, not negative [N].
-    tie_height, section_height : array_like
-        Above the ground [m]; a section above the tie feels no moment from the line.
-    other_moment : array_like
-        Moment of the tree's own lean or of wind about the section; a negative one is not credited [N m].
+    pull : horizontal pull, not negative [N]
+    tie_height, section_height : above the ground [m]; a section above the tie feels no moment from the line
+    other_moment : moment of the tree's own lean or of wind about the section; a negative one is not credited [N m]
 
     Examples
     --------
@@ -115,32 +105,21 @@ def stem_limit(
 
     Parameters
     ----------
-    mor_green : array_like
-        Bending strength of clear green wood [Pa].
-    diameter : array_like
-        Over bark at the section [m].
-    tie_height, section_height : array_like
-        Above the ground [m].
-    pull : array_like
-        Horizontal pull, not negative [N].
-    bark_thickness : array_like
-        Single bark thickness [m].
-    wall : array_like
-        Thinnest sound wood; infinite where sound to the heart [m].
-    opening_deg : array_like
-        Missing sector, in the worst direction [deg].
-    forked : array_like
-        1 forked below or near the tie, 0 not, NaN not looked [-].
-    other_moment : array_like
-        Lean or wind about the section [N m].
-    divisor : array_like
-        Of the 5 % value: 1.5, or 2.0 for high lines and aerial equipment [-].
+    mor_green : bending strength of clear green wood [Pa]
+    diameter : over bark at the section [m]
+    tie_height, section_height : above the ground [m]
+    pull : horizontal pull, not negative [N]
+    bark_thickness : single bark thickness [m]
+    wall : thinnest sound wood; infinite where sound to the heart [m]
+    opening_deg : missing sector, in the worst direction [deg]
+    forked : 1 forked below or near the tie, 0 not, NaN not looked [-]
+    other_moment : lean or wind about the section [N m]
+    divisor : of the 5 % value: 1.5, or 2.0 for high lines and aerial equipment [-]
 
     Returns
     -------
-    Limit
-        In N m; refused with NaN where the wall is under 0.3 of the radius, the opening over 120 degrees, or
-        an input is missing or impossible.
+    In N m; refused with NaN where the wall is under 0.3 of the radius, the opening over 120 degrees, or an input is
+    missing or impossible.
     """
     wood = wood_diameter(diameter, bark_thickness)
     outside = stem_outside(wood, wall, opening_deg, forked)
@@ -158,12 +137,9 @@ def greatest_pull_on_stem(
 
     Parameters
     ----------
-    allowable : array_like
-        Allowable moment of the section [N m].
-    tie_height, section_height : array_like
-        Above the ground [m].
-    other_moment : array_like
-        Lean or wind about the section, taken off first [N m].
+    allowable : allowable moment of the section [N m]
+    tie_height, section_height : above the ground [m]
+    other_moment : lean or wind about the section, taken off first [N m]
 
     Examples
     --------

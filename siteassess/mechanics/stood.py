@@ -30,10 +30,8 @@ def capacity_after_test(
 
     Parameters
     ----------
-    median, ln_sd : array_like
-        Of the capacity before [N m], [ln].
-    test_moment, test_ln_sd : array_like
-        Median and scatter of what it bore [N m], [ln].
+    median, ln_sd : of the capacity before [N m], [ln]
+    test_moment, test_ln_sd : median and scatter of what it bore [N m], [ln]
 
     Returns
     -------

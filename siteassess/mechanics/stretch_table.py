@@ -16,15 +16,12 @@ class StretchTable:
 
     Parameters
     ----------
-    tension : array_like
-        Tensions in rising order [N]; no tension at no strain is put in front if missing.
-    strain : array_like
-        Stretch per unstretched length at each tension, rising [-].
+    tension : tensions in rising order [N]; no tension at no strain is put in front if missing
+    strain : stretch per unstretched length at each tension, rising [-]
 
     Raises
     ------
-    OutsideModel
-        Where the table does not rise, or holds fewer than one row above zero.
+    OutsideModel : where the table does not rise, or holds fewer than one row above zero
 
     Notes
     -----

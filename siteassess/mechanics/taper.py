@@ -19,18 +19,14 @@ def diameter_at(
 
     Parameters
     ----------
-    diameter : array_like
-        As read [m].
-    read_height, section_height : array_like
-        Above the ground [m]; below the reading the trunk earns no more than what was read, since a flare may be hollow
-        or ribbed.
-    taper : array_like
-        Diameter lost per metre going up, not negative [m/m].
+    diameter : as read [m]
+    read_height, section_height : above the ground [m]; below the reading the trunk earns no more than what was read,
+        since a flare may be hollow or ribbed
+    taper : diameter lost per metre going up, not negative [m/m]
 
     Returns
     -------
-    ndarray
-        NaN where nothing would be left.
+    NaN where nothing would be left.
 
     Examples
     --------
@@ -53,10 +49,8 @@ def diameter_at_by_height(
 
     Parameters
     ----------
-    diameter, read_height, section_height : array_like
-        As in `diameter_at` [m].
-    tree_height : array_like
-        Above both heights [m].
+    diameter, read_height, section_height : as in `diameter_at` [m]
+    tree_height : above both heights [m]
     """
     d, read, section, top = map(as_array, (diameter, read_height, section_height, tree_height))
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -72,10 +66,8 @@ def least_diameter_at(
 
     Parameters
     ----------
-    diameter, read_height, section_height : array_like
-        As in `diameter_at` [m].
-    tree_height : array_like
-        NaN where it is not known, and then even taper alone answers [m].
+    diameter, read_height, section_height : as in `diameter_at` [m]
+    tree_height : NaN where it is not known, and then even taper alone answers [m]
 
     Notes
     -----

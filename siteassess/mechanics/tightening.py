@@ -38,12 +38,9 @@ class Pullers:
 class Change:
     """One change, and how the tension that stays compares with the tension that clears."""
 
-    name: str
-    """A key, put into words elsewhere."""
-    needed: float
-    """Least standing tension that clears [N]; NaN where none does."""
-    stays: Range
-    """Tension that stays [N]."""
+    name: str  # a key, put into words elsewhere
+    needed: float  # least standing tension that clears [N]; NaN where none does
+    stays: Range  # tension that stays [N]
 
     @property
     def ratio(self) -> float:
@@ -57,27 +54,22 @@ class Change:
 
 
 def tight_enough(
-    line: LoadedLine, tie_a: float, ground: Profile, margin: float, crew: Pullers, settles: Range,
-    re_tensioned: int = 0
+    line: LoadedLine, tie_a: float, ground: Profile, margin: float, crew: Pullers, settles: Range, re_tensioned: int = 0
 ) -> Change:
     """Whether the line and crew as they are make it tight enough.
 
     Parameters
     ----------
-    line, tie_a, ground, margin
-        As in `clearance.least_standing` [m].
-    crew : Crew
-        Who pulls with what.
-    settles, re_tensioned
-        As in `hauling.settled`.
+    line, tie_a, ground, margin : as in `clearance.least_standing` [m]
+    crew : who pulls with what
+    settles, re_tensioned : as in `hauling.settled`
     """
     needed = least_standing(line, tie_a, ground, margin)
     return Change("as-planned", needed, crew.left(settles, re_tensioned))
 
 
 def what_helps(
-    line: LoadedLine, tie_a: float, ground: Profile, margin: float, crew: Pullers, settles: Range,
-    re_tensioned: int = 0
+    line: LoadedLine, tie_a: float, ground: Profile, margin: float, crew: Pullers, settles: Range, re_tensioned: int = 0
 ) -> Sequence[Change]:
     """One change at a time, the most helpful first.
 
@@ -85,8 +77,7 @@ def what_helps(
 
     Parameters
     ----------
-    line, tie_a, ground, margin, crew, settles, re_tensioned
-        As in `tight_enough` [m].
+    line, tie_a, ground, margin, crew, settles, re_tensioned : as in `tight_enough` [m]
     """
     same_line = least_standing(line, tie_a, ground, margin)  # what the crew changes leave as it is
     stays = crew.left(settles, re_tensioned)

@@ -27,8 +27,7 @@ def moment_share_at_tilt(tilt_deg: ArrayLike) -> Array:
 
     Parameters
     ----------
-    tilt_deg : array_like
-        Of the base, not negative [deg].
+    tilt_deg : of the base, not negative [deg]
     """
     tilt = as_array(tilt_deg)
     with np.errstate(invalid="ignore"):
@@ -41,11 +40,9 @@ def capacity_from_trial(moment: ArrayLike, tilt_deg: ArrayLike) -> Array:
 
     Parameters
     ----------
-    moment : array_like
-        Turning moment of the trial load, with its lever arm as in `rootplate.turning_demand` [N m].
-    tilt_deg : array_like
-        Tilt of the base read under it, positive [deg]. Where no movement was seen pass the least tilt that
-        the reading could have shown: the answer is then a lower bound.
+    moment : turning moment of the trial load, with its lever arm as in `rootplate.turning_demand` [N m]
+    tilt_deg : tilt of the base read under it, positive [deg]. Where no movement was seen pass the least tilt that the
+        reading could have shown: the answer is then a lower bound.
 
     Notes
     -----

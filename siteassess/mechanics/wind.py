@@ -39,10 +39,8 @@ def crown_area(crown_width: ArrayLike, crown_height: ArrayLike, leaf_type: str) 
 
     Parameters
     ----------
-    crown_width, crown_height : array_like
-        [m].
-    leaf_type : str
-        broadleaf or conifer; any other is taken as full as a broadleaf.
+    crown_width, crown_height : [m]
+    leaf_type : broadleaf or conifer; any other is taken as full as a broadleaf
     """
     width, height = as_array(crown_width), as_array(crown_height)
     fill = CROWN_FILL.get(leaf_type, CROWN_FILL["broadleaf"]).value
@@ -55,10 +53,8 @@ def crown_centre(crown_base: ArrayLike, tree_height: ArrayLike, leaf_type: str) 
 
     Parameters
     ----------
-    crown_base, tree_height : array_like
-        Above the ground [m].
-    leaf_type : str
-        As in `crown_area`.
+    crown_base, tree_height : above the ground [m]
+    leaf_type : as in `crown_area`
     """
     base, top = as_array(crown_base), as_array(tree_height)
     share = CENTRE_OF_CROWN.get(leaf_type, CENTRE_OF_CROWN["broadleaf"]).value
@@ -71,10 +67,8 @@ def drag_coefficient(wind: ArrayLike, leaf_type: str) -> Array:
 
     Parameters
     ----------
-    wind : array_like
-        Gust at the crown, not negative [m/s].
-    leaf_type : str
-        broadleaf or conifer; any other is taken as the conifer, which catches more.
+    wind : gust at the crown, not negative [m/s]
+    leaf_type : broadleaf or conifer; any other is taken as the conifer, which catches more
 
     References
     ----------
@@ -94,12 +88,9 @@ def crown_drag(wind: ArrayLike, area: ArrayLike, leaf_type: str) -> Array:
 
     Parameters
     ----------
-    wind : array_like
-        Gust at the crown [m/s].
-    area : array_like
-        Frontal area in still air [m^2].
-    leaf_type
-        As `drag_coefficient`.
+    wind : gust at the crown [m/s]
+    area : frontal area in still air [m^2]
+    leaf_type : as `drag_coefficient`
     """
     wind, area = as_array(wind), as_array(area)
     with np.errstate(invalid="ignore"):
@@ -115,10 +106,8 @@ def gust_at_crown(forecast: ArrayLike, centre_height: ArrayLike) -> Array:
 
     Parameters
     ----------
-    forecast : array_like
-        Gust 10 m over open ground [m/s].
-    centre_height : array_like
-        Of the crown, from `crown_centre` [m].
+    forecast : gust 10 m over open ground [m/s]
+    centre_height : of the crown, from `crown_centre` [m]
     """
     height = np.maximum(as_array(centre_height), GUST_HEIGHT)
     return as_array(as_array(forecast) * (height / GUST_HEIGHT) ** GUST_GROWTH.value)
@@ -129,10 +118,8 @@ def wind_moment(forecast: ArrayLike, area: ArrayLike, centre_height: ArrayLike, 
 
     Parameters
     ----------
-    forecast, centre_height : array_like
-        As in `gust_at_crown` [m/s, m].
-    area, leaf_type
-        As in `crown_drag` [m^2].
+    forecast, centre_height : as in `gust_at_crown` [m/s, m]
+    area, leaf_type : as in `crown_drag` [m^2]
     """
     centre = as_array(centre_height)
     return as_array(crown_drag(gust_at_crown(forecast, centre), area, leaf_type) * centre)
@@ -145,10 +132,8 @@ def gust_of_moment(moment: ArrayLike, area: ArrayLike, centre_height: ArrayLike,
 
     Parameters
     ----------
-    moment : array_like
-        Of the wind about the ground [N m].
-    area, centre_height, leaf_type
-        As in `wind_moment` [m^2, m].
+    moment : of the wind about the ground [N m]
+    area, centre_height, leaf_type : as in `wind_moment` [m^2, m]
     """
     at_20 = crown_drag(DRAG_MEASURED_AT, area, leaf_type) * as_array(centre_height)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -169,15 +154,12 @@ def greatest_wind_moment(capacity_median: ArrayLike, capacity_ln_sd: ArrayLike, 
 
     Parameters
     ----------
-    capacity_median, capacity_ln_sd : array_like
-        Of a log-normal capacity [N m], [ln].
-    other_moment : array_like
-        What the line and the lean ask already [N m].
+    capacity_median, capacity_ln_sd : of a log-normal capacity [N m], [ln]
+    other_moment : what the line and the lean ask already [N m]
 
     Returns
     -------
-    ndarray
-        0 where line and lean alone reach the 5 % value; NaN where anything is unknown.
+    0 where line and lean alone reach the 5 % value; NaN where anything is unknown.
 
     Notes
     -----
@@ -211,16 +193,13 @@ def take_down_wind(
     ----------
     capacity_median, capacity_ln_sd : array_like
         Of the trunk's section or the root plate [N m], [ln]; no divisor, since a gust is met attended.
-    line_and_lean_moment : array_like
-        What is asked without wind [N m].
-    area, centre_height, leaf_type
-        See `wind_moment`.
+    line_and_lean_moment : what is asked without wind [N m]
+    area, centre_height, leaf_type : see `wind_moment`
 
     Returns
     -------
-    ndarray
-        0 where line and lean alone reach the 5 % value; infinite where the crown catches no wind; NaN where anything
-        is unknown. Take the smaller answer of trunk and root plate.
+    0 where line and lean alone reach the 5 % value; infinite where the crown catches no wind; NaN where anything is
+    unknown. Take the smaller answer of trunk and root plate.
     """
     room = greatest_wind_moment(capacity_median, capacity_ln_sd, line_and_lean_moment)
     found = gust_of_moment(room, area, centre_height, leaf_type)

@@ -52,8 +52,7 @@ def rounded(place: Place) -> list[float]:
 
     Parameters
     ----------
-    place : Place
-        Longitude and latitude [deg].
+    place : longitude and latitude [deg]
     """
     return [round(place[0], DIGITS), round(place[1], DIGITS)]
 
@@ -63,10 +62,8 @@ def geojson(features: Iterable[Mapping[str, Any]], **members: Any) -> dict[str, 
 
     Parameters
     ----------
-    features : iterable of mapping
-        Each a feature, as `geojson_feature` makes it.
-    members
-        Of the collection's own, by name.
+    features : each a feature, as `geojson_feature` makes it
+    members : of the collection's own, by name
     """
     return {"type": "FeatureCollection", **members, "features": list(features)}
 
@@ -76,8 +73,7 @@ def geojson_text(collection: Mapping[str, Any]) -> str:
 
     Parameters
     ----------
-    collection : mapping
-        As `geojson` makes it.
+    collection : as `geojson` makes it
     """
     return json.dumps(collection, ensure_ascii=False, allow_nan=False, indent=1)
 
@@ -89,14 +85,10 @@ def geojson_feature(
 
     Parameters
     ----------
-    places : sequence of Place or None
-        Longitude and latitude [deg]; None has no geometry.
-    properties : mapping
-        Facts by name.
-    name : str, optional
-        Its id.
-    area : bool
-        Whether the places are an outline, which takes three of them.
+    places : longitude and latitude [deg]; None has no geometry
+    properties : facts by name
+    name : its id
+    area : whether the places are an outline, which takes three of them
     """
     named = {} if name is None else {"id": name}
     return {"type": "Feature", **named, "geometry": geojson_geometry(places, area), "properties": properties}
@@ -107,10 +99,8 @@ def geojson_geometry(places: Sequence[Place] | None, area: bool = False) -> dict
 
     Parameters
     ----------
-    places : sequence of Place or None
-        Longitude and latitude [deg].
-    area : bool
-        Whether they are an outline.
+    places : longitude and latitude [deg]
+    area : whether they are an outline
     """
     if not places:
         return None
@@ -148,10 +138,8 @@ def geojson_rows(text: str, source: str) -> tuple[dict[str, Any], list[Any]]:
 
     Parameters
     ----------
-    text : str
-        Of the file.
-    source : str
-        Its name, for what is told of faults.
+    text : of the file
+    source : its name, for what is told of faults
 
     Raises
     ------
@@ -177,12 +165,9 @@ def read_geojson(text: str, source: str, ours_by: str) -> MapFile:
 
     Parameters
     ----------
-    text : str
-        Of the file.
-    source : str
-        Its name, for what is told of faults.
-    ours_by : str
-        Member that holds the facts of one of ours.
+    text : of the file
+    source : its name, for what is told of faults
+    ours_by : member that holds the facts of one of ours
 
     Raises
     ------

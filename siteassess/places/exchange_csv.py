@@ -27,8 +27,7 @@ def csv_text(rows: Iterable[Iterable[object]]) -> str:
 
     Parameters
     ----------
-    rows : iterable of iterable
-        The names of the columns first.
+    rows : the names of the columns first
     """
     stream = io.StringIO(newline="")
     csv.writer(stream, lineterminator="\r\n").writerows([cell(value) for value in row] for row in rows)
@@ -54,12 +53,9 @@ def read_cell(text: str, column: str, source: str, line: int) -> str:
 
     Parameters
     ----------
-    text : str
-        As it stands in the file.
-    column, source : str
-        Names of its column and file, for what is told of faults.
-    line : int
-        Of the file.
+    text : as it stands in the file
+    column, source : names of its column and file, for what is told of faults
+    line : of the file
 
     Raises
     ------
@@ -77,10 +73,8 @@ def read_rows(text: str, source: str) -> tuple[list[str], Iterator[tuple[int, di
 
     Parameters
     ----------
-    text : str
-        Of the file.
-    source : str
-        Its name, for what is told of faults.
+    text : of the file
+    source : its name, for what is told of faults
 
     Raises
     ------

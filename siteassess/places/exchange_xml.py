@@ -79,10 +79,8 @@ def kml_text(about: Exchanged, features: Iterable[Exchanged]) -> str:
 
     Parameters
     ----------
-    about : Exchanged
-        Name, what is said and fields of the whole.
-    features : iterable of Exchanged
-        The places.
+    about : name, what is said and fields of the whole
+    features : the places
     """
     ElementTree.register_namespace("", KML)
     root = Element(f"{{{KML}}}kml")
@@ -131,14 +129,10 @@ def read_xml(data: bytes, source: str, form: str, ours_by: str) -> MapFile:
 
     Parameters
     ----------
-    data : bytes
-        Of the file.
-    source : str
-        Its name, for what is told of faults.
-    form : str
-        "GPX" or "KML".
-    ours_by : str
-        Fact by which a file is known as ours.
+    data : of the file
+    source : its name, for what is told of faults
+    form : "GPX" or "KML"
+    ours_by : fact by which a file is known as ours
 
     Raises
     ------
@@ -210,10 +204,8 @@ def parse(data: bytes, source: str) -> Element:
 
     Parameters
     ----------
-    data : bytes
-        Of the file.
-    source : str
-        Its name, for what is told of faults.
+    data : of the file
+    source : its name, for what is told of faults
 
     Raises
     ------

@@ -35,8 +35,7 @@ def disagreements(root: Node, today: datetime.date | None = None) -> list[Fault]
 
     Parameters
     ----------
-    root : Node
-        The whole record as read, right or wrong.
+    root : the whole record as read, right or wrong
     today : datetime.date, optional
         Day a survey may not be later than; the latest day on earth if not given.
     """

@@ -39,13 +39,11 @@ def blank_record(full: bool = False) -> str:
 
     Parameters
     ----------
-    full : bool
-        Every field there is; otherwise the quick form, about a dozen things a tree and then the stop signs.
+    full : every field there is; otherwise the quick form, about a dozen things a tree and then the stop signs
 
     Returns
     -------
-    str
-        YAML that reads as a record once the fields marked "needed" are filled in.
+    YAML that reads as a record once the fields marked "needed" are filled in.
     """
     form = _Form(full)
     lines = [*_notes(_HEAD if full else f"{_HEAD}\n{_QUICK}"), f"siteassess_record: {FORMAT}", ""]

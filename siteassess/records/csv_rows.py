@@ -86,15 +86,13 @@ def read_csv(path: str | Path, today: datetime.date | None = None) -> Record:
 
     Parameters
     ----------
-    path : str or Path
-        Comma, semicolon or tab separated, in UTF-8, with headers of `columns()` in any order.
+    path : comma, semicolon or tab separated, in UTF-8, with headers of `columns()` in any order
     today : datetime.date, optional
         As for `read_record`.
 
     Raises
     ------
-    FaultyInput
-        With every fault: the fault's line is the row (the header is row 1), its field names the column.
+    FaultyInput : with every fault: the fault's line is the row (the header is row 1), its field names the column
     """
     return read_csv_with_lines(path, today).record
 

@@ -15,8 +15,7 @@ def load_record(path: str | Path) -> Record:
 
     Raises
     ------
-    FaultyInput
-        With every fault of the file.
+    FaultyInput : with every fault of the file
     """
     return load_with_lines(path).record
 
@@ -36,8 +35,7 @@ def _rules_read(read: ReadRecord) -> ReadRecord:
 
     Raises
     ------
-    FaultyInput
-        With every fault of the rules it carries, or the name of a set that nobody ships.
+    FaultyInput : with every fault of the rules it carries, or the name of a set that nobody ships
     """
     site = read.record.site
     if site.rules is not None:

@@ -44,8 +44,7 @@ def read_owned(path: str | Path) -> Owned:
 
     Raises
     ------
-    FaultyInput
-        With every fault and its line.
+    FaultyInput : with every fault and its line
     """
     source = str(path)
     document = load(file_text(path))

@@ -39,19 +39,13 @@ def read_record(path: str | Path, today: datetime.date | None = None) -> Record:
 
     Parameters
     ----------
-    path : str or Path
-        The file, at most `yaml_lines.MAX_BYTES` long.
+    path : the file, at most `yaml_lines.MAX_BYTES` long
     today : datetime.date, optional
         Day the survey may not be later than; the latest day anywhere on earth if not given.
 
-    Returns
-    -------
-    Record
-
     Raises
     ------
-    FaultyInput
-        With every fault found: line, field, what was read, what is wanted, how to mend it.
+    FaultyInput : with every fault found: line, field, what was read, what is wanted, how to mend it
     """
     return read_with_lines(path, today).record
 
@@ -77,8 +71,7 @@ def record_of(document: Document, source: str, today: datetime.date | None = Non
 
     Raises
     ------
-    FaultyInput
-        With the document's own faults and all that the record's fields and their agreement add.
+    FaultyInput : with the document's own faults and all that the record's fields and their agreement add
     """
     root = without_blanks(document.root)
     if not isinstance(root.value, dict):
@@ -176,8 +169,7 @@ def file_text(path: str | Path) -> str:
 
     Raises
     ------
-    FaultyInput
-        No such file, a folder, unreadable, too large, or not UTF-8.
+    FaultyInput : no such file, a folder, unreadable, too large, or not UTF-8
     """
     try:
         data = read_at_most(path, MAX_BYTES + 1)

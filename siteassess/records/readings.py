@@ -44,8 +44,7 @@ def check_readings(
     Parameters
     ----------
     record : Record
-    read : ReadRecord, optional
-        What the record was read with, to name lines.
+    read : what the record was read with, to name lines
     today : datetime.date, optional
         Day the survey's age is counted to.
 

@@ -30,8 +30,7 @@ class Record(Part):
 
         Raises
         ------
-        KeyError
-            No anchor has that code; reading a record proves that every line's anchors exist.
+        KeyError : no anchor has that code; reading a record proves that every line's anchors exist
         """
         for anchor in self.anchors:
             if anchor.code == code:

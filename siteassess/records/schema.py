@@ -87,10 +87,8 @@ def fields(model: type[Part], quick: bool = False, above: tuple[str, ...] = ()) 
     ----------
     model : type
         A part of the record, such as `Tree`; where a list may hold several kinds (anchors) the walk stops at the list.
-    quick : bool
-        Only the fields of the quick form.
-    above : tuple of str
-        Path put before every name.
+    quick : only the fields of the quick form
+    above : path put before every name
 
     Yields
     ------

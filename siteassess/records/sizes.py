@@ -55,8 +55,7 @@ def size_findings(data: dict[str, object]) -> Iterator[Doubt]:
 
     Parameters
     ----------
-    data : dict
-        The record as plain data, quantities as texts.
+    data : the record as plain data, quantities as texts
 
     Yields
     ------

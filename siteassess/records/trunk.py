@@ -13,24 +13,12 @@ from siteassess.units import Quantity
 
 @dataclass(frozen=True)
 class TrunkHere:
-    """A trunk's size for a tie at a height.
+    """A trunk's size for a tie at a height."""
 
-    Attributes
-    ----------
-    diameter : float
-        Over bark; of several stems that of the thinnest, taken to bear the whole pull [m]. NaN where none was read.
-    read_at : float
-        Height above ground of that reading [m]; NaN where none was read.
-    reading : TrunkReading or Stem or None
-        As typed.
-    stems : tuple of float
-        Every stem's diameter, one for a single trunk [m].
-    """
-
-    diameter: float
-    read_at: float
-    reading: TrunkReading | Stem | None
-    stems: tuple[float, ...]
+    diameter: float  # over bark; of several stems that of the thinnest, taken to bear the whole pull [m]; NaN for none
+    read_at: float  # height above ground of that reading [m]; NaN where none was read
+    reading: TrunkReading | Stem | None  # as typed
+    stems: tuple[float, ...]  # every stem's diameter, one for a single trunk [m]
 
 
 def as_typed(reading: TrunkReading | Stem) -> tuple[str, Quantity]:

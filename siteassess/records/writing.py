@@ -37,8 +37,7 @@ def write_record(record: Record, path: str | Path) -> None:
 
     Raises
     ------
-    OSError
-        The folder cannot be written to; the old file, if any, is untouched.
+    OSError : the folder cannot be written to; the old file, if any, is untouched
     """
     write_whole(write_text(record), path)
 

@@ -129,13 +129,11 @@ def load(text: str) -> Document:
 
     Parameters
     ----------
-    text : str
-        The whole document; line ends of any system, a byte-order mark at its start is passed over.
+    text : the whole document; line ends of any system, a byte-order mark at its start is passed over
 
     Returns
     -------
-    Document
-        Never raises for a str: what is wrong stands in `faults`.
+    Never raises for a str: what is wrong stands in `faults`.
     """
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     controls = _character_faults(text)
@@ -316,8 +314,7 @@ def resolve(text: str) -> Plain:
 
     Raises
     ------
-    ValueError
-        Not finite, or more digits than a number here can hold.
+    ValueError : not finite, or more digits than a number here can hold
     """
     if text in WORDS:
         return WORDS[text]

@@ -19,24 +19,12 @@ FIVE_PERCENT = 1.6448536  # standard normal deviate that 5 % lie below
 
 @dataclass(frozen=True)
 class Anchorage:
-    """Turning moment over diameter squared times height, for the next tree of a kind.
+    """Turning moment over diameter squared times height, for the next tree of a kind."""
 
-    Attributes
-    ----------
-    moment_per_d2h : float
-        Median [N m/m^3].
-    ln_sd : float
-        Scatter [ln].
-    trees : int
-        How many winched trees it rests on.
-    basis : str
-        Which they are.
-    """
-
-    moment_per_d2h: float
-    ln_sd: float
-    trees: int
-    basis: str
+    moment_per_d2h: float  # median [N m/m^3]
+    ln_sd: float  # scatter [ln]
+    trees: int  # how many winched trees it rests on
+    basis: str  # which they are
 
     @property
     def five_percent(self) -> float:
@@ -50,10 +38,8 @@ def anchorage_of(match: SpeciesMatch, guessed: bool = False) -> Anchorage:
 
     Parameters
     ----------
-    match : SpeciesMatch
-        What its name was taken to mean.
-    guessed : bool
-        Whether the name was a guess; it then earns no more than a kind that nobody winched.
+    match : what its name was taken to mean
+    guessed : whether the name was a guess; it then earns no more than a kind that nobody winched
 
     Notes
     -----

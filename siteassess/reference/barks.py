@@ -42,38 +42,21 @@ class BarkCurve:
 
 @dataclass(frozen=True)
 class BarkRow:
-    """Bark of one tree.
+    """Bark of one tree; curves are empty where nothing is known.
 
-    Attributes
-    ----------
-    form : str
-        A form of the table `bark_forms`; 'unknown' where nothing is known.
-    smooth : bool
-        Whether the form counts as thin or smooth, whatever the thickness.
-    low, likely, high : tuple of BarkCurve
-        What the bark may follow; empty where nothing is known. The low end is the thinnest of `low`, the high end
-        the thickest of `high`, the likely one the median of `likely`.
-    contact_share, contact_share_low : float
-        Share of the area under a sling that really carries; NaN for a palm.
-    source, flag : str
-        Of the thickness.
-    form_flag : str
-        Of the form.
-    basis : str
-        What was used, in a sentence.
+    The low end is the thinnest of `low`, the high end the thickest of `high`, the likely one the median of `likely`.
     """
 
-    form: str
-    smooth: bool
+    form: str  # of the table `bark_forms`; "unknown" where nothing is known
+    smooth: bool  # whether the form counts as thin or smooth, whatever the thickness
     low: tuple[BarkCurve, ...]
     likely: tuple[BarkCurve, ...]
     high: tuple[BarkCurve, ...]
-    contact_share: float
-    contact_share_low: float
-    source: str
+    contact_share: float  # of the area under a sling that really carries; NaN for a palm
+    source: str  # of the thickness
     flag: str
     form_flag: str
-    basis: str
+    basis: str  # what was used, in a sentence
 
     def thickness_m(self, diameter_m: ArrayLike) -> tuple[Any, Any, Any]:
         """Low, likely and high thickness [m] at a diameter over bark [m]; NaN where not known.
@@ -131,15 +114,13 @@ def _bark(form: str, used: list[Any], form_flag: str, basis: str) -> BarkRow:
     known = [row for row in used if row.thickness_share is not None]
     words = _form(form)
     share = math.nan if words.contact_share is None else words.contact_share
-    low_share = share if words.contact_low_share is None else words.contact_low_share
     likely = tuple(_curve(row) for row in known)
     flags = [row.flag for row in known]
     return BarkRow(
         form, words.thin_or_smooth == "yes",
         (*(curve.times(1.0 - TABLE_SPREAD) for curve in likely), *_listed(known, "thickness_low_share")), likely,
         (*(curve.times(1.0 + TABLE_SPREAD) for curve in likely), *_listed(known, "thickness_high_share")), share,
-        low_share, known[0].source if known else "", "judgement" if len(flags) > 1 else "".join(flags), form_flag,
-        basis,
+        known[0].source if known else "", "judgement" if len(flags) > 1 else "".join(flags), form_flag, basis,
     )
 
 

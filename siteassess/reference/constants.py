@@ -15,30 +15,16 @@ Flag = Literal["read", "derived", "judgement", "memory"]
 
 
 class Constant(float):
-    """A number that a verdict rests on; it reckons as its value, and reports print it with where it comes from.
+    """A number that a verdict rests on; it reckons as its value, and reports print it with where it comes from."""
 
-    Attributes
-    ----------
-    code, name : str
-        What the program calls it, and what reports do.
-    low, high : float or None
-        Plausible range; None where none was found [unit].
-    unit : str
-        Of value and range; empty for a share or a count.
-    flag : {'read', 'derived', 'judgement', 'memory'}
-        How it was come by.
-    source, note : str
-        Id of the table `sources`, and what reports say of it.
-    """
-
-    code: str
-    name: str
-    low: float | None
+    code: str  # what the program calls it
+    name: str  # what reports call it
+    low: float | None  # plausible range; None where none was found [unit]
     high: float | None
-    unit: str
-    flag: Flag
-    source: str
-    note: str
+    unit: str  # of value and range; empty for a share or a count
+    flag: Flag  # how it was come by
+    source: str  # id of the table `sources`
+    note: str  # what reports say of it
 
     def __new__(cls, value: float, **told: object) -> Constant:
         made = super().__new__(cls, value)
@@ -59,8 +45,7 @@ class Constant(float):
 
         Raises
         ------
-        ValueError
-            The row names no range.
+        ValueError : the row names no range
         """
         if self.low is None or self.high is None:
             raise ValueError(f"the constant {self.code!r} has no range")
@@ -83,8 +68,7 @@ def constant(code: str) -> Constant:
 
     Raises
     ------
-    UnknownName
-        The table has no such code.
+    UnknownName : the table has no such code
     """
     try:
         return _table()[code]
@@ -97,8 +81,7 @@ def constants(kind: str) -> dict[str, Constant]:
 
     Raises
     ------
-    UnknownName
-        The table has none of that kind.
+    UnknownName : the table has none of that kind
     """
     found = {code.removeprefix(f"{kind}: "): one for code, one in _table().items() if code.startswith(f"{kind}: ")}
     if not found:

@@ -54,8 +54,7 @@ def said(code: str, **values: Any) -> Said:
 
     Raises
     ------
-    UnknownName
-        The table has no such code.
+    UnknownName : the table has no such code
     """
     row_of(code)
     return Said(code, tuple(values.items()))
@@ -134,14 +133,10 @@ def wording(code: str, values: Mapping[str, Any], part: str = "full", language: 
 
     Parameters
     ----------
-    code : str
-        Of the table.
-    values : mapping
-        What its wordings name, by name: SI numbers, words, texts, other codes.
-    part : str
-        One of `PARTS`.
-    language : str
-        One of `languages()`.
+    code : of the table
+    values : what its wordings name, by name: SI numbers, words, texts, other codes.
+    part : one of `PARTS`
+    language : one of `languages()`
     """
     text = _text(code, part, language)
     return _filler(language).vformat(text, (), values) if "{" in text else text

@@ -20,8 +20,7 @@ def shipped(folder: str) -> Path:
 
     Raises
     ------
-    SiteassessError
-        If neither the package nor a checkout beside it holds the folder.
+    SiteassessError : if neither the package nor a checkout beside it holds the folder
     """
     for parent in (_PACKAGE, _PACKAGE.parent):
         if (parent / folder).is_dir():

@@ -196,8 +196,7 @@ def rule_set(rule_id: str) -> RuleSet:
 
     Raises
     ------
-    UnknownName
-        If no shipped set has the id.
+    UnknownName : if no shipped set has the id
     """
     if rule_id not in rule_ids():
         raise UnknownName(f"no rule set {rule_id!r}; there are: {', '.join(rule_ids())}")
@@ -211,19 +210,14 @@ def read_rule_set(
 
     Parameters
     ----------
-    content : mapping
-        As loaded from YAML or JSON.
-    name : str
-        What to call it in the faults.
-    line_of : callable, optional
-        Line that a path of keys and indices stands on, where the reader kept lines.
-    above : str, optional
-        What stands before every field's name in the faults.
+    content : as loaded from YAML or JSON
+    name : what to call it in the faults
+    line_of : line that a path of keys and indices stands on, where the reader kept lines
+    above : what stands before every field's name in the faults
 
     Raises
     ------
-    FaultyInput
-        With all faults at once.
+    FaultyInput : with all faults at once
     """
     try:
         found = TypeAdapter(RuleSet).validate_python(content)

@@ -58,10 +58,8 @@ def windows(
     ----------
     kind : {'growing', 'nesting', 'disease', 'manager care', 'manager closure'}
         Kind of window.
-    genus : str, optional
-        Genus of the tree; not known takes the windows of all genera.
-    regions : tuple of str
-        Regions as named in the table `seasons`, and above all 'temperate'.
+    genus : genus of the tree; not known takes the windows of all genera
+    regions : regions as named in the table `seasons`, and above all 'temperate'
     hemisphere : {'north', 'south', None}
         Hemisphere; not known takes both.
     """
@@ -89,16 +87,13 @@ def is_growing(
 
     Parameters
     ----------
-    month : int, optional
-        Month, 1 to 12; not known counts as growing.
-    genus : str, optional
-        Genus; not known takes the longest window.
+    month : month, 1 to 12; not known counts as growing
+    genus : genus; not known takes the longest window
     hemisphere : {'north', 'south', 'tropics', None}
         Hemisphere; in the tropics and where not known at its worst.
     region : {'temperate', 'mild'}
         Climate; mild sites start in March.
-    day : int, optional
-        Day of the month.
+    day : day of the month
     """
     if month is None or hemisphere == "tropics":
         return True
@@ -112,10 +107,8 @@ def season_bar(
 
     Parameters
     ----------
-    genus, hemisphere, region
-        As for `is_growing`.
-    regions : tuple of str, optional
-        Regions whose disease and nesting windows count besides the temperate ones ('Wisconsin', 'Germany').
+    genus, hemisphere, region : as for `is_growing`
+    regions : regions whose disease and nesting windows count besides the temperate ones ('Wisconsin', 'Germany')
     """
     places = ("temperate", region, *regions)
     nesting = windows("nesting", genus, places, None if hemisphere == "tropics" else hemisphere)

@@ -41,8 +41,7 @@ def source(source_id: str) -> Source:
 
     Raises
     ------
-    UnknownName
-        If sources.yaml does not hold it.
+    UnknownName : if sources.yaml does not hold it
     """
     try:
         return sources()[source_id]

@@ -14,42 +14,17 @@ from siteassess.reference.wood import WoodRow, genus_wood, leaf_type_wood, untes
 
 @dataclass(frozen=True)
 class SpeciesMatch:
-    """What a name was taken to mean.
+    """What a name was taken to mean."""
 
-    Attributes
-    ----------
-    asked : str
-        The name as given.
-    accepted : str
-        Accepted scientific name, 'Quercus spp.' for a genus, 'any broadleaf' for a leaf type.
-    common_name : str
-        First English name; '' where there is none.
-    genus : str
-        Genus; '' for a leaf type.
-    leaf_type : {'broadleaf', 'conifer', 'palm', 'unknown'}
-        Leaf type.
-    matched_by : {'species', 'synonym', 'common name', 'genus', 'leaf type'}
-        How the name was found.
-    wood : WoodRow or None
-        Green wood; None for a palm, which is outside the model.
-    wood_basis : str
-        Which row or fallback the wood rests on.
-    bark : BarkRow
-        Bark; NaN thickness where none is known.
-    note : str
-        What the reader should know about the match; '' where nothing.
-    """
-
-    asked: str
-    accepted: str
-    common_name: str
-    genus: str
-    leaf_type: str
-    matched_by: str
-    wood: WoodRow | None
-    wood_basis: str
-    bark: BarkRow
-    note: str = ""
+    asked: str  # the name as given
+    accepted: str  # scientific name, "Quercus spp." for a genus, "any broadleaf" for a leaf type
+    genus: str  # "" for a leaf type
+    leaf_type: str  # broadleaf, conifer, palm or unknown
+    matched_by: str  # species, synonym, common name, genus or leaf type
+    wood: WoodRow | None  # green wood; None for a palm, which is outside the model
+    wood_basis: str  # which row or fallback the wood rests on
+    bark: BarkRow  # NaN thickness where none is known
+    note: str = ""  # what the reader should know about the match
 
 
 @lru_cache(maxsize=4096)
@@ -58,19 +33,16 @@ def find_species(name: str) -> SpeciesMatch:
 
     Parameters
     ----------
-    name : str
-        Scientific name (hybrid signs, authors, cultivars, 'sp.' are understood), synonym, common name in English,
-        German, French or Spanish, genus, or a leaf type ('unknown conifer').
+    name : scientific name (hybrid signs, authors, cultivars, 'sp.' are understood), synonym, common name in English,
+        German, French or Spanish, genus, or a leaf type ('unknown conifer')
 
     Returns
     -------
-    SpeciesMatch
-        With the fallback used: own row, genus, leaf type.
+    With the fallback used: own row, genus, leaf type.
 
     Raises
     ------
-    UnknownName
-        If no row has the name, naming the near ones, or if trees of several genera share it.
+    UnknownName : if no row has the name, naming the near ones, or if trees of several genera share it
     """
     whole = names.key(name)
     if leaf_type := names.leaf_type_index().get(whole):
@@ -111,18 +83,14 @@ def _species(name: str, row: Any, matched_by: str) -> SpeciesMatch:
     palm = row.leaf_type == "palm"
     wood = None if palm else wood_of(row.scientific_name) or genus_wood(row.genus) or untested_wood(row.leaf_type)
     bark = species_bark(row.bark) if row.bark else genus_bark(row.genus) or unknown_bark(row.leaf_type)
-    english = row.english.split(";")[0]
-    return SpeciesMatch(
-        name, row.scientific_name, english, row.genus, row.leaf_type, matched_by, wood, _basis(wood), bark
-    )
+    return SpeciesMatch(name, row.scientific_name, row.genus, row.leaf_type, matched_by, wood, _basis(wood), bark)
 
 
 def _genus(name: str, genus: str, note: str = "") -> SpeciesMatch:
     line = _genera()[genus]
     wood = None if line.leaf_type == "palm" else genus_wood(genus) or untested_wood(line.leaf_type)
     bark = genus_bark(genus) or unknown_bark(line.leaf_type)
-    english = line.english.split(";")[0] if line.rank == "genus" else ""
-    return SpeciesMatch(name, f"{genus} spp.", english, genus, line.leaf_type, "genus", wood, _basis(wood), bark, note)
+    return SpeciesMatch(name, f"{genus} spp.", genus, line.leaf_type, "genus", wood, _basis(wood), bark, note)
 
 
 def _shared_within_genus(name: str, found: list[Any]) -> SpeciesMatch:
@@ -141,9 +109,8 @@ def _leaf_type(name: str, leaf_type: str) -> SpeciesMatch:
     wood = leaf_type_wood(leaf_type)
     accepted = "any tree" if leaf_type == "unknown" else f"any {leaf_type}"
     note = "the species was not named"
-    return SpeciesMatch(
-        name, accepted, "", "", leaf_type, "leaf type", wood, _basis(wood), unknown_bark(leaf_type), note
-    )
+    bark = unknown_bark(leaf_type)
+    return SpeciesMatch(name, accepted, "", leaf_type, "leaf type", wood, _basis(wood), bark, note)
 
 
 def _basis(wood: WoodRow | None) -> str:

@@ -50,18 +50,15 @@ def rows(name: str) -> tuple[Any, ...]:
 
     Parameters
     ----------
-    name : str
-        A name of `table_names()`.
+    name : A name of `table_names()`
 
     Returns
     -------
-    tuple
-        Named tuples for a CSV table (numbers as float or None, texts as str), read-only mappings for YAML.
+    Named tuples for a CSV table (numbers as float or None, texts as str), read-only mappings for YAML.
 
     Raises
     ------
-    UnknownName
-        If no table has the name.
+    UnknownName : if no table has the name
     """
     path = _path(name)
     if path.suffix == ".yaml":

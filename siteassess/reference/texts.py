@@ -21,8 +21,7 @@ def text(key: str, language: str = "en") -> str:
 
     Raises
     ------
-    UnknownName
-        If texts.yaml has no such key, or the program no such language.
+    UnknownName : if texts.yaml has no such key, or the program no such language
     """
     known(language)
     for row in rows("texts"):
@@ -36,8 +35,7 @@ def known(language: str) -> str:
 
     Raises
     ------
-    UnknownName
-        If it does not.
+    UnknownName : if it does not
     """
     if language not in languages():
         raise UnknownName(f"no language {language!r}; there is: {', '.join(languages())}")

@@ -16,19 +16,16 @@ def webbing_class(name: str) -> Any:
 
     Parameters
     ----------
-    name : str
-        The class's name or one of its other names, case and hyphens free ("nylon", "HMPE", "polyester 50 mm").
+    name : the class's name or one of its other names, case and hyphens free ("nylon", "HMPE", "polyester 50 mm")
 
     Returns
     -------
-    WebbingRow
-        Row of the table `webbing`: `ea_kn` with `ea_low_kn` and `ea_high_kn` per unit strain, `mass_g_per_m` and
-        so on, each group with its own flag.
+    Row of the table `webbing`: `ea_kn` with `ea_low_kn` and `ea_high_kn` per unit strain, `mass_g_per_m` and so on,
+    each group with its own flag.
 
     Raises
     ------
-    UnknownName
-        With the near names, or all of them.
+    UnknownName : with the near names, or all of them
     """
     found = _index().get(_key(name))
     if found is None:
@@ -63,13 +60,11 @@ def leash_stiffness(kind: str) -> float:
 
     Parameters
     ----------
-    kind : str
-        A name of the table `leashes`; "not known" is the stiffest of them.
+    kind : A name of the table `leashes`; "not known" is the stiffest of them
 
     Raises
     ------
-    UnknownName
-        With the names there are.
+    UnknownName : with the names there are
     """
     found = {row.name: row.ea_kn * 1e3 for row in rows("leashes")}
     if kind not in found:

@@ -24,35 +24,14 @@ LOW_FRACTILE = constant("wood low fractile")
 
 @dataclass(frozen=True)
 class WoodRow:
-    """Green wood of one tree.
+    """Green wood of one tree."""
 
-    Attributes
-    ----------
-    mor_pa : float
-        Bending strength of clear green wood [Pa]; careful already where it was not tested.
-    moe_pa : float or None
-        Stiffness in bending, likely value [Pa].
-    density_kg_m3 : float or None
-        Oven-dry mass over green volume [kg/m3]. The density of a genus or leaf type is that of its weakest or a weak
-        species: do not weigh a tree with it.
-    ln_sd : float
-        Scatter still to be added to ln(mor); 0 where the value is a low fractile already.
-    source, flag : str
-        Source id and the weakest flag of what it rests on.
-    rows : tuple of str
-        Ids of the rows of `wood_green` it rests on.
-    basis : str
-        What was used, in a sentence.
-    """
-
-    mor_pa: float
-    moe_pa: float | None
-    density_kg_m3: float | None
-    ln_sd: float
+    mor_pa: float  # bending strength of clear green wood [Pa]; careful already where it was not tested
+    ln_sd: float  # scatter still to be added to ln(mor); 0 where the value is a low fractile already
     source: str
-    flag: str
-    rows: tuple[str, ...]
-    basis: str
+    flag: str  # the weakest of what it rests on
+    rows: tuple[str, ...]  # ids of the rows of `wood_green` it rests on
+    basis: str  # what was used, in a sentence
 
 
 def wood_of(name: str) -> WoodRow | None:
@@ -70,12 +49,8 @@ def tested_wood(name: str) -> WoodRow | None:
     several = f", the lowest of {len(own)}" if len(own) > 1 else ""
     grown = f", grown in {row.grown}" if row.grown else ""
     basis = f"its own row ({row.scientific_name}{', whole logs' if row.kind == 'whole log' else ''}{grown}{several})"
-    density = _density(name)
-    return WoodRow(
-        (row.mor_low_mpa or row.mor_mpa) * 1e6, row.moe_gpa * 1e9 if row.moe_gpa else None,
-        row.basic_density_kg_m3 or (density.basic_density_kg_m3 if density else None),
-        0.0, row.source, row.flag, tuple(one.id for one in own), basis,
-    )
+    ids = tuple(one.id for one in own)
+    return WoodRow((row.mor_low_mpa or row.mor_mpa) * 1e6, 0.0, row.source, row.flag, ids, basis)
 
 
 @cache
@@ -84,18 +59,14 @@ def density_wood(name: str) -> WoodRow | None:
     row = _density(name)
     if row is None:
         return None
-    leaf_type = _leaf_types()[name.split()[0]]
-    mor, moe = _relation(leaf_type, "mor"), _relation(leaf_type, "moe")
+    mor = _relation(_leaf_types()[name.split()[0]], "mor")
     gravity = row.basic_density_kg_m3 / 1000.0
     spread = math.hypot(mor.ln_sd_value, mor.gravity_exponent * row.ln_sd_value)
     low = math.exp(statistics.NormalDist().inv_cdf(LOW_FRACTILE) * spread)
     of = "its density" if row.rank == "species" else f"the density of the genus {name}"
     basis = f"{of} ({row.basic_density_kg_m3:.0f} kg/m3), {LOW_FRACTILE:.0%} fractile of the density relation"
-    return WoodRow(
-        mor.coefficient_value * gravity**mor.gravity_exponent * low * 1e6,
-        moe.coefficient_value * gravity**moe.gravity_exponent * 1e9,
-        row.basic_density_kg_m3, 0.0, row.source, "derived", (), basis,
-    )
+    strength = mor.coefficient_value * gravity**mor.gravity_exponent * low * 1e6
+    return WoodRow(strength, 0.0, row.source, "derived", (), basis)
 
 
 @cache

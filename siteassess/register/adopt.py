@@ -43,10 +43,6 @@ def adopt(
     ----------
     site : name of the site here that points of another program belong to; None makes a site for them
 
-    Returns
-    -------
-    AdoptReport
-
     Raises
     ------
     FaultyInput : a record is faulty; nothing is taken in then.

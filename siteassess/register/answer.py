@@ -74,10 +74,6 @@ def answer(
     doubts : what the register says of itself, `Store.doubts`
     copy_ends : last day of the copy it is told in; None where it is told out of the register itself
     verdict : of an assessment made beside the register, as a card is; it can only make the answer less kind
-
-    Returns
-    -------
-    Answer
     """
     now = standing(subject, around, on)
     marks = {by: mark.state(on) for by, mark in now.marks.items()}

@@ -148,10 +148,6 @@ def standing(subject: Subject, around: Around, on: date | None = None) -> HowItS
     Parameters
     ----------
     on : the day asked about; None leaves last days out of account, as the tables in the file must
-
-    Returns
-    -------
-    Standing
     """
     below = around.below(subject)
     news = open_news(subject, below)

@@ -35,8 +35,7 @@ def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> lis
 
     Parameters
     ----------
-    trees : DataFrame
-        All rows, as `Cleaner.clean` made them.
+    trees : all rows, as `Cleaner.clean` made them
 
     Returns
     -------
@@ -45,8 +44,7 @@ def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> lis
 
     Raises
     ------
-    FaultyInput
-        No row has a position, or the size column cannot be what the mapping says.
+    FaultyInput : no row has a position, or the size column cannot be what the mapping says
     """
     flags = trees["flags"].to_numpy(dtype=np.int64, copy=True)
     trees["same_as"] = np.int64(0)

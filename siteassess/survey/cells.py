@@ -100,12 +100,9 @@ def lengths_m(column: np.ndarray, unit: str, decimal: str) -> tuple[np.ndarray, 
 
     Parameters
     ----------
-    column : ndarray of str
-        Tidied cells, shape (n,).
-    unit : str
-        Unit of a cell that names none.
-    decimal : str
-        Announced decimal sign, "." or ",".
+    column : tidied cells, shape (n,)
+    unit : unit of a cell that names none
+    decimal : announced decimal sign, "." or ","
 
     Returns
     -------

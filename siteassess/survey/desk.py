@@ -33,16 +33,11 @@ class Options:
 
     Parameters
     ----------
-    steepest : float
-        Rise over span a pair may have, where a terrain grid is given [-].
-    top, per_tree, per_cell : int
-        Pairs proposed in all, on one tree and in one square of ground [-].
-    lines, meetings : int
-        Lines in a circuit, 0 for none, and circuits proposed [-].
-    same_named_park : bool
-        Without outlines of parks: both trees must bear the same name of a park in the inventory.
-    crowns_block : bool
-        Crowns, not trunks, must stay out of the corridor, where a crown width is recorded.
+    steepest : rise over span a pair may have, where a terrain grid is given [-]
+    top, per_tree, per_cell : pairs proposed in all, on one tree and in one square of ground [-]
+    lines, meetings : lines in a circuit, 0 for none, and circuits proposed [-]
+    same_named_park : without outlines of parks: both trees must bear the same name of a park in the inventory
+    crowns_block : crowns, not trunks, must stay out of the corridor, where a crown width is recorded
     """
 
     steepest: float = 0.15
@@ -107,24 +102,17 @@ def desk_survey(
     Parameters
     ----------
     inventory : Inventory
-    wish : Wish
-        Use, planned pull, rules.
-    window : Window
-        Span window and corridor; shortened to the longest span of the rules.
-    parks : path, optional
-        Outlines of parks; then both trees and the line must lie in one of them.
-    avoid : mapping of str to paths, optional
-        Paths, buildings, water, power lines, roads to keep clear of.
+    wish : use, planned pull, rules
+    window : span window and corridor; shortened to the longest span of the rules
+    parks : outlines of parks; then both trees and the line must lie in one of them
+    avoid : paths, buildings, water, power lines, roads to keep clear of
     terrain : Terrain, optional
-    tiles_folder : path, optional
-        Where finished tiles are kept, so that a run resumes.
-    progress : callable, optional
-        Called with tiles done and tiles in all.
+    tiles_folder : where finished tiles are kept, so that a run resumes
+    progress : called with tiles done and tiles in all
 
     Raises
     ------
-    FaultyInput
-        A layer that cannot be read, or rules whose longest span lies under the window.
+    FaultyInput : A layer that cannot be read, or rules whose longest span lies under the window
     """
     options = options or Options()
     window = _within_rules(window, wish)

@@ -33,10 +33,8 @@ def write_all(proposal: Proposal, folder: str | Path, date: datetime.date) -> li
     Parameters
     ----------
     proposal : Proposal
-    folder : path
-        Made if it is not there; files of the same names are replaced.
-    date : date
-        Day of the desk survey, for the field sheets.
+    folder : made if it is not there; files of the same names are replaced
+    date : day of the desk survey, for the field sheets
 
     Returns
     -------

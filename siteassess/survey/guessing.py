@@ -62,8 +62,7 @@ def guess(source: Opened) -> Mapping:
 
     Raises
     ------
-    FaultyInput
-        No columns that could be a position.
+    FaultyInput : no columns that could be a position
     """
     reasons: list[str] = []
     found = {what: name for what in WORDS if (name := _find(source.header, WORDS[what]))}

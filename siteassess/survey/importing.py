@@ -27,29 +27,21 @@ def read_inventory(
 
     Parameters
     ----------
-    path : path
-        CSV, GeoJSON, GeoPackage, Shapefile, OpenStreetMap extract or GeoParquet.
-    mapping : str or Mapping, optional
-        A shipped mapping's name, a mapping file, or a mapping; recognised by its columns, or guessed with reasons,
-        if not given.
-    chunk_rows : int
-        Rows held as text at a time [-].
-    progress : callable, optional
-        Called with the number of rows done after each chunk.
+    path : CSV, GeoJSON, GeoPackage, Shapefile, OpenStreetMap extract or GeoParquet
+    mapping : A shipped mapping's name, a mapping file, or a mapping; recognised by its columns, or guessed with
+        reasons, if not given
+    chunk_rows : rows held as text at a time [-]
+    progress : called with the number of rows done after each chunk
 
     Returns
     -------
-    Inventory
-        Every row of the file, kept, repaired or set aside.
+    Every row of the file, kept, repaired or set aside.
 
     Raises
     ------
-    FaultyInput
-        The file or its columns cannot be read as a tree inventory; all faults found are listed.
-    UnknownName
-        No such mapping.
-    MissingExtra
-        GeoParquet without pyarrow.
+    FaultyInput : the file or its columns cannot be read as a tree inventory; all faults found are listed
+    UnknownName : no such mapping
+    MissingExtra : GeoParquet without pyarrow
     """
     given = load(mapping) if isinstance(mapping, str) else mapping
     source = open_source(path, given.delimiter if given else None, given.encoding if given else None)

@@ -64,17 +64,13 @@ def read_layers(
 
     Parameters
     ----------
-    frame : LocalFrame
-        Plane of the survey.
-    parks : path, optional
-        Polygons; other shapes in the file are passed over and counted.
-    avoid : mapping of str to paths, optional
-        Files by kind: path, building, water, power line, road, other.
+    frame : plane of the survey
+    parks : polygons; other shapes in the file are passed over and counted
+    avoid : files by kind: path, building, water, power line, road, other
 
     Raises
     ------
-    FaultyInput
-        A file that cannot be read or holds no usable shape.
+    FaultyInput : A file that cannot be read or holds no usable shape
     """
     layers = Layers()
     if parks is not None:
@@ -187,8 +183,7 @@ def read_terrain(path: str | Path, crs: str = "EPSG:4326") -> Terrain:
 
     Raises
     ------
-    FaultyInput
-        Not such a grid.
+    FaultyInput : not such a grid
     """
     path = Path(path)
     try:

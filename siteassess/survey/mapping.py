@@ -194,10 +194,8 @@ def load(name_or_path: str) -> Mapping:
 
     Raises
     ------
-    UnknownName
-        Neither a shipped name nor a file.
-    FaultyInput
-        The file is not a mapping; every fault is listed.
+    UnknownName : neither a shipped name nor a file
+    FaultyInput : the file is not a mapping; every fault is listed
     """
     paths = shipped()
     path = paths.get(name_or_path) or Path(name_or_path)

@@ -24,10 +24,8 @@ class PairWindow:
 
     Parameters
     ----------
-    shortest_m, longest_m : float
-        Span between trunk centres, both ends included [m].
-    half_width_m : float
-        Free width wanted to each side of the line [m].
+    shortest_m, longest_m : span between trunk centres, both ends included [m]
+    half_width_m : free width wanted to each side of the line [m]
     """
 
     shortest_m: float

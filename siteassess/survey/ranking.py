@@ -63,10 +63,8 @@ def spread(
 
     Parameters
     ----------
-    order : ndarray of int
-        Pairs from the best down.
-    most, per_tree, per_cell : int
-        Pairs in all, on one tree, in one square of `SPREAD_CELL_M` [-].
+    order : pairs from the best down
+    most, per_tree, per_cell : pairs in all, on one tree, in one square of `SPREAD_CELL_M` [-]
 
     Returns
     -------
@@ -107,14 +105,10 @@ def circuits(
 
     Parameters
     ----------
-    candidates : ndarray of int
-        Pairs to draw from, best first.
-    lines : int
-        Lines in each circuit, two or more [-].
-    reach_m : float
-        Farthest middle of a line from the middle of the first [m].
-    apart_m : float
-        Least distance between two lines [m].
+    candidates : pairs to draw from, best first
+    lines : lines in each circuit, two or more [-]
+    reach_m : farthest middle of a line from the middle of the first [m]
+    apart_m : least distance between two lines [m]
     """
     if lines < 2 or len(candidates) < lines:
         return []

@@ -90,15 +90,12 @@ def open_source(path: str | Path, delimiter: str | None = None, encoding: str | 
 
     Parameters
     ----------
-    path : path
-        Delimited text, GeoJSON, GeoPackage, Shapefile, OpenStreetMap extract or GeoParquet.
-    delimiter, encoding : str, optional
-        What the mapping says of a text file; looked for if not given.
+    path : delimited text, GeoJSON, GeoPackage, Shapefile, OpenStreetMap extract or GeoParquet
+    delimiter, encoding : what the mapping says of a text file; looked for if not given
 
     Raises
     ------
-    FaultyInput
-        No such file, an empty file, or no header.
+    FaultyInput : no such file, an empty file, or no header
     """
     path = Path(path)
     if not path.is_file():

@@ -66,10 +66,8 @@ def read_rules(name_or_path: str, use: Use) -> RuleLimits:
 
     Raises
     ------
-    UnknownName
-        Neither a shipped id nor a file.
-    FaultyInput
-        The file is no rule set; all faults are listed.
+    UnknownName : neither a shipped id nor a file
+    FaultyInput : the file is no rule set; all faults are listed
     """
     if name_or_path in rule_ids():
         return limits_of(rule_set(name_or_path), use)

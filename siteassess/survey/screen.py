@@ -70,15 +70,11 @@ class Wish:
 
     Parameters
     ----------
-    use : Use
-        Planned use, in the record's word.
-    pull_n, tie_m : float, optional
-        Horizontal pull at an anchor [N] and tie height [m]; the use's stand-ins if not given.
-    rules : RuleLimits
-        Limits of the place.
+    use : planned use, in the record's word
+    pull_n, tie_m : horizontal pull at an anchor [N] and tie height [m]; the use's stand-ins if not given
+    rules : limits of the place
     known_sizes_only, no_street_trees : bool
-    least_hold : float
-        A tree stays a candidate down to this share of the pull [-].
+    least_hold : A tree stays a candidate down to this share of the pull [-]
     """
 
     use: Use = "low line"
@@ -118,15 +114,13 @@ def screen(good: pd.DataFrame, wish: Wish) -> pd.DataFrame:
 
     Parameters
     ----------
-    good : DataFrame
-        Rows kept or repaired of an inventory.
+    good : rows kept or repaired of an inventory
     wish : Wish
 
     Returns
     -------
-    DataFrame
-        The rows with: genus, kind, leaf, height_used_m, height_how, hold_n (allowable horizontal pull at the tie
-        height), hold_share (of the planned pull), care, evidence, out (flags of `Out`), candidate.
+    The rows with: genus, kind, leaf, height_used_m, height_how, hold_n (allowable horizontal pull at the tie height),
+    hold_share (of the planned pull), care, evidence, out (flags of `Out`), candidate.
     """
     trees = good.reset_index(drop=True)
     kinds = kinds_of(trees)

@@ -72,12 +72,9 @@ def record_of(proposal: Proposal, name: str, members: list[int], date: datetime.
     Parameters
     ----------
     proposal : Proposal
-    name : str
-        What to call the site until it has its own name.
-    members : list of int
-        Places in `proposal.pairs`.
-    date : date
-        Day of the desk survey.
+    name : what to call the site until it has its own name
+    members : places in `proposal.pairs`
+    date : day of the desk survey
     """
     survey = proposal.survey
     pairs = [proposal.pairs[number] for number in members]

@@ -41,8 +41,7 @@ class Trees:
         Candidates [m].
     park : ndarray of int, shape (n,)
         Number of the park, or -1; pairs must share it where `same_park` is set.
-    trunks_xy, trunks_reach_m : ndarray
-        All standing trunks and the reach of each: half width plus radius [m].
+    trunks_xy, trunks_reach_m : all standing trunks and the reach of each: half width plus radius [m]
     own_trunk : ndarray of int, shape (n,)
         Trunk of each candidate.
     """
@@ -221,16 +220,12 @@ def search(
 
     Parameters
     ----------
-    makers : list
-        Of `cut`.
-    folder : path, optional
-        Where finished tiles are kept, so that a run resumes.
-    workers : int
-        Processes [-]; 1 searches in this process.
+    makers : of `cut`
+    folder : where finished tiles are kept, so that a run resumes
+    workers : processes [-]; 1 searches in this process
     engine : {"processes", "dask"}
         Dask needs the extra `scale`; a running distributed client is used if there is one.
-    progress : callable, optional
-        Called with tiles done and tiles in all.
+    progress : called with tiles done and tiles in all
     """
     if folder is not None:
         Path(folder).mkdir(parents=True, exist_ok=True)

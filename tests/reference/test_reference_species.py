@@ -111,7 +111,6 @@ def test_own_row_is_used_and_said():
     wood = find_species("Quercus alba").wood
     assert wood.mor_pa == 57e6 and wood.flag == "read" and wood.ln_sd == 0.0
     assert "own row" in find_species("Quercus alba").wood_basis
-    assert wood.density_kg_m3 == 600.0
 
 
 def test_a_species_without_a_test_takes_a_low_fractile_by_its_density_and_says_so():
