@@ -166,7 +166,12 @@ class LoadedLine:
 
 
 def secant_of(stiffness: float | StretchTable) -> float:
-    """The secant of a webbing at 10 kN, or at the last tension of a shorter table [N]."""
+    """The secant of a webbing at 10 kN, or at the last tension of a shorter table [N].
+
+    Parameters
+    ----------
+    stiffness : its EA [N], or its table
+    """
     if isinstance(stiffness, StretchTable):
         return stiffness.secant(min(SECANT_AT, stiffness.tension[-1]))
     return stiffness
