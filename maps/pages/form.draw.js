@@ -59,13 +59,6 @@ function showNotes() {
   }
 }
 
-function sentenceOf({ says, likelier, wouldBe }) {
-  let text = says;
-  if (likelier) text += `. ${say("likelier", { likelier })}`;
-  if (wouldBe) text += `: ${wouldBe}`;
-  return `${text}.`;
-}
-
 const noteFor = (path, fault) => {
   const note = el("p", { class: "note", id: `${idOf(path)}-note`, "aria-live": "polite" });
   note.fault = fault;

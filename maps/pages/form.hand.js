@@ -186,10 +186,10 @@ function* faultsOfPart(part, values, path) {
     if (field.name === "siteassess_record") continue;
     const value = values?.[field.name], where = [...path, field.name];
     if (!filled(value) && !field.required) continue;
-    if (!filled(value) && field.kind !== "part") yield doubt(where, say("is-needed", { ask: field.ask }));
+    if (!filled(value) && field.kind !== "part") yield refusal(where, say("is-needed", { ask: field.ask }));
     else if (field.kind === "part") yield* faultsOfPart(field.parts[0], value ?? {}, where);
     else if (field.kind === "parts") for (const [index, item] of value.entries()) yield* faultsOfPart(partNameOf(field, item), item, [...where, index]);
-    else if (faultOf(field, value)) yield doubt(where, faultOf(field, value));
+    else if (faultOf(field, value)) yield refusal(where, faultOf(field, value));
   }
 }
 

@@ -2,7 +2,8 @@
 const CUSTOMARY = ["in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf"];
 const BY_CATALOGUE = form.sizes.catalogue.map(nameAt), ANYWHERE = ["kN", "daN", "kgf"], NO_PERCENT = ["tree.lean"];
 const LONG_UNITS = ["m", "ft"], SHIFTS = [10, 0.1, 100, 0.01, 1000, 0.001];
-const doubt = (path, says, likelier = "", wouldBe = "") => ({ path, says, likelier, wouldBe });
+const doubt = (path, told, more = {}) => ({ path, says: told[0].toUpperCase() + told.slice(1), ...more });
+const refusal = (path, says) => ({ path, says });
 const customary = (reading) => CUSTOMARY.includes(reading.unit);
 
 /** One doubt for each reading that another meaning of its figures would mend, the surest first. */
@@ -14,18 +15,20 @@ function* sizeDoubts(record) {
   let odd = oddOnes(readings), finer = finerOnes(readings);
   for (const reading of readings) reading.meanings = meaningsOf(reading);
   for (let best; (best = surest(readings, touching, odd, finer)); ) {
-    const { reading, meant } = best;
+    const { reading, gains: [[most, meant], ...rest] } = best;
     const mended = (term) => misfit(term) - misfit(term, reading, meant.size);
     const worst = touching.get(reading).reduce((one, other) => (mended(other) > mended(one) ? other : one));
-    const says = mended(worst) > 0 ? farOut(worst, reading) : say("only-in-unit", { value: asTyped(reading) });
-    yield doubt(reading.path, says, meant.likelier, meant.wouldBe);
+    const told = mended(worst) > 0 ? farOut(worst, reading) : worded("only-in-unit", { one: asTyped(reading) });
+    const also = rest.filter(([gain, one]) => gain >= 0 && most - gain <= LIMIT.ALSO_MISFIT && !isNear(one.size, meant.size, LIMIT.ALIKE));
+    const others = also.map(([, one]) => worded("slip-and-meant", { slip: one.slip, meant: one.told }));
+    yield doubt(reading.path, told, { slip: meant.slip, meant: meant.told, others });
     Object.assign(reading, { size: meant.size, told: true });
     odd = odd.filter(({ name }) => name !== reading.name);
   }
   for (const term of terms) {
     if (misfit(term) <= LIMIT.RARE_MISFIT || term.size.told) continue;
     term.size.told = true;
-    yield doubt(term.size.path, farOut(term, term.size));
+    yield doubt(term.size.path, farOut(term, term.size), { then: worded("check-again") });
   }
 }
 
@@ -33,7 +36,7 @@ function* sizeDoubts(record) {
 function* impossibleSizes(record) {
   for (const { rule, size, beside } of termsOf(record)) {
     if (!beside || (size.size >= rule.least * beside.size && size.size <= rule.most * beside.size)) continue;
-    yield doubt(size.path, say("cannot-be-beside", { one: asTyped(size), other: asTyped(beside) }));
+    yield refusal(size.path, say("cannot-be-beside", { one: asTyped(size), other: asTyped(beside) }));
   }
 }
 
@@ -46,19 +49,21 @@ function misfit({ rule, size, beside, factor }, instead, meant) {
   return Math.min((Math.max(0, under, over) / rule.sd) ** 2, rule.cap || Infinity);
 }
 
+/** The reading that another meaning mends most beyond what a slip must mend, with what each meaning mends. */
 function surest(readings, touching, odd, finer) {
-  let best, most = 0;
+  let best;
   for (const reading of readings.filter((one) => !one.told)) {
     const misfits = (meant) => touching.get(reading).map((term) => misfit(term, reading, meant));
     const sum = (some) => some.reduce((one, other) => one + other, 0);
     const shape = touching.get(reading).filter(({ rule }) => `${rule.answers}`.includes("genus"));
-    const now = sum(misfits(reading.size)) - (shape[1] ? LIMIT.TRUNK_MISFIT : 0);
+    const now = sum(misfits(reading.size)) - (shape[1] ? LIMIT.TRUNK_MISFIT : 0), gains = [];
     for (const meant of reading.meanings) {
       const then = misfits(meant.size), asked = askedOf(reading, meant, odd, finer);
       if (asked > 0 && touching.get(reading).some(({ rule }, index) => then[index] > LIMIT.LEFT_MISFIT && !rule.cap)) continue;
-      const gain = now - sum(then) - asked - LIMIT.FAR_MISFIT * Math.abs(Math.log(meant.size / reading.size));
-      if (gain > most || (!best && gain >= 0)) [best, most] = [{ reading, meant }, gain];
+      gains.push([now - sum(then) - asked - LIMIT.FAR_MISFIT * Math.abs(Math.log(meant.size / reading.size)), meant]);
     }
+    gains.sort(([one], [other]) => other - one);
+    if (gains[0]?.[0] >= 0 && !(gains[0][0] <= best?.gains[0][0])) best = { reading, gains };
   }
   return best;
 }
@@ -73,11 +78,14 @@ function askedOf(reading, meant, odd, finer) {
 
 function farOut(term, reading) {
   const other = term.size === reading ? term.beside : term.size;
-  if (term.beside) return say("not-beside", { one: asTyped(reading), other: asTyped(other) });
-  return say(term.rule.low && reading.size < term.rule.low ? "less-than-usual" : "more-than-usual", { value: asTyped(reading) });
+  const one = asTyped(reading);
+  if (term.beside) return worded("not-beside", { one, other: asTyped(other) });
+  return term.rule.low && reading.size < term.rule.low ? worded("less-than-usual", { one }) : worded("more-than-usual", { one });
 }
 
-const asTyped = (reading) => (reading.name === "tree.diameter" ? `${say(reading.isGirth ? "girth" : "diameter")} ${reading.text}` : reading.text);
+/** A reading with its name: "girth 142 cm", or what its figures were meant as. */
+const asTyped = ({ path, text }, typed = text) => worded("size-typed", { name: spaced(path.at(-1)), typed });
+const isNear = (one, other, share) => Math.abs(one - other) <= share * Math.max(one, other);
 
 /** The only length in feet and inches among metric ones, or the only metric one; the same of forces and masses. */
 function oddOnes(readings) {
@@ -106,27 +114,24 @@ function finerOnes(readings) {
 /** Other readings of the figures that were typed. */
 function meaningsOf(reading) {
   const { kind, number, unit, si, isGirth } = reading;
-  const trunk = reading.name === "tree.diameter", name = trunk ? `${say(isGirth ? "girth" : "diameter")} ` : "";
+  const trunk = reading.name === "tree.diameter", typed = reading.text;
+  const toldOf = (text) => (trunk ? asTyped(reading, text) : worded("as-typed", { typed: text }));
   const found = [];
-  if (trunk && isGirth) found.push({ size: si, likelier: say("slip-diameter-as-girth"), wouldBe: `${say("diameter")} ${reading.text}`, trunk });
-  else if (trunk) {
-    const across = si / Math.PI;
-    found.push({ size: across, likelier: say("slip-girth-as-diameter"), wouldBe: `${say("girth")} ${reading.text}, ${say("thick", { size: cm(across) })}`, trunk });
-  }
+  if (trunk && isGirth) found.push({ size: si, slip: worded("slip-diameter-as-girth"), told: worded("size-typed", { name: "diameter", typed }), trunk });
+  else if (trunk) found.push({ size: si / Math.PI, slip: worded("slip-girth-as-diameter"), told: worded("girth-so-thick", { typed, thick: si / Math.PI }), trunk });
   if (!unit) return found;
   const sizeFrom = (value) => Math.abs(value) / (isGirth ? Math.PI : 1);
   for (const other of NO_PERCENT.includes(reading.name) ? [] : form.sizes.units[kind] ?? []) {
     const meant = readQuantity(`${number} ${other}`, kind).si;
     if (form.units[kind][other] === form.units[kind][unit]) continue;
     const shown = CUSTOMARY.includes(other) !== customary(reading) ? ` (${shortly(meant, unit, kind)})` : "";
-    found.push({ size: sizeFrom(meant), likelier: say("slip-typed-as", { one: other, other: unit }), wouldBe: `${name}${number} ${other}${shown}`, unit: other });
+    found.push({ size: sizeFrom(meant), slip: worded("slip-typed-as", { one: other, other: unit }), told: toldOf(`${number} ${other}${shown}`), unit: other });
   }
   for (const shift of SHIFTS) {
     const moved = Number((number * shift).toPrecision(6));
     if (Math.abs(moved) < LIMIT.LEAST_WRITTEN) continue;
     const size = sizeFrom(readQuantity(`${moved} ${unit}`, kind).si);
-    const same = (one) => Math.abs(one.size - size) <= 0.01 * Math.max(one.size, size);
-    if (!found.some(same)) found.push({ size, likelier: say("slip-point"), wouldBe: `${name}${moved} ${unit}` });
+    if (!found.some((one) => isNear(one.size, size, 0.01))) found.push({ size, slip: worded("slip-point"), told: toldOf(`${moved} ${unit}`) });
   }
   return found;
 }
@@ -217,17 +222,17 @@ function unlike(one, other) {
   const ratio = Math.max(low.size, high.size) / Math.min(low.size, high.size);
   if (apart < LIMIT.SAME_HEIGHT_M) {
     if (ratio <= LIMIT.SAME_PLACE_RATIO) return undefined;
-    const says = say("differ", { one: asTyped(high), other: asTyped(low), share: (100 * (ratio - 1)).toFixed(0) });
-    return doubt(high.path, says, say("tape-again"));
+    const told = worded("differ", { one: asTyped(high), other: asTyped(low), share: 100 * (ratio - 1) });
+    return doubt(high.path, told, { slip: worded("slip-one-of-them"), then: worded("tape-again") });
   }
   if (high.size > LIMIT.UPWARD_RATIO * low.size) {
-    const says = say("grows-upward", { low: cm(low.size), at: low.at, high: cm(high.size), above: high.at });
-    return doubt(high.path, says, say("slip-heights-swapped"));
+    const told = worded("grows-upward", { low: low.size, at: low.at, high: high.size, above: high.at });
+    return doubt(high.path, told, { slip: worded("slip-heights-swapped") });
   }
   const allowed = LIMIT.STEEPEST_TAPER * apart + (LIMIT.SAME_PLACE_RATIO - 1) * high.size;
   if (low.at >= LIMIT.FLARE_TOP_M && low.size - high.size > allowed) {
-    const says = say("tapers", { loss: cm(low.size - high.size), apart: Number(apart.toPrecision(2)), most: cm(LIMIT.STEEPEST_TAPER) });
-    return doubt(high.path, says, say("slip-one-misread"));
+    const told = worded("tapers", { loss: low.size - high.size, apart: Number(plainly(apart, 2)), most: LIMIT.STEEPEST_TAPER });
+    return doubt(high.path, told, { slip: worded("slip-one-misread") });
   }
   return undefined;
 }

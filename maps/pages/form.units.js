@@ -32,6 +32,9 @@ for (const field of Object.values(form.parts).flat()) {
 }
 
 form.sizes.names = form.sizes.names.split(",").map((one) => one.split(":"));
+const spaced = (field) => field.replaceAll("_", " ");
+const called = [...new Set(form.sizes.names.map(([name]) => spaced(name.split(".").at(-1))))];
+form.named = Object.fromEntries(form.named.map((word, index) => [called[index], word]));
 const nameAt = (place) => form.sizes.names[place]?.[0];
 form.sizes.genera = new Map(form.sizes.genera.split(",").map((one) => [one.split(" ")[0], one.split(" ")]));
 form.sizes.rules = form.sizes.rules.map(([size, beside, answer, low, high, exponent = 0, sd, cap, least = 0, most]) => (
@@ -72,15 +75,6 @@ function siOf(holder, kind, name) {
   const value = holder?.[name];
   return filled(value) ? readQuantity(value, kind).si : undefined;
 }
-
-/** A number in a unit with so many figures, as the program prints it. */
-function show(si, unit, kind = "length", digits = 3) {
-  const number = si / form.units[kind][unit];
-  if (number === 0) return `0 ${unit}`;
-  const decimals = Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(number))));
-  return `${number.toFixed(Math.min(decimals, 20))} ${unit}`;
-}
-const cm = (si) => show(si, "cm", "length", 2);
 
 /** Whether a text is a day that the calendar has. */
 function isDay(text) {

@@ -48,24 +48,36 @@ def write_form(path: str | Path, language: str = "en", units: str = "metric") ->
 def form_page(language: str = "en", units: str = "metric") -> str:
     """The field form as text; see `write_form`."""
     words = FormWords(language)
-    return render(
+    page = render(
         "form",
         language=language,
         title=words.sentences["title"],
         words=words.sentences,
-        data=script_data(form_data(words, units), ascii_only=False),
+        data=script_data(form_data(words, codes_told(), units), ascii_only=False),
         styles=[without_notes(part("form.css"))],
         scripts=[script()],
         drawings=Markup(part("form.bark.svg")),
         sheets=sheets(words, units),
         images="blob:",  # photos kept on the phone are shown from memory; nothing may be fetched from anywhere
     )
+    return page.replace("&#39;", "'")  # every attribute stands in double quotes
+
+
+@functools.cache
+def _parts() -> str:
+    return "".join(part(f"form.{name}.js") for name in SCRIPTS)
+
+
+def codes_told() -> tuple[str, ...]:
+    """The codes that the script words doubtful readings by; on the page a code is its place here, which weighs less."""
+    return tuple(dict.fromkeys(_CODE.findall(_parts())))
 
 
 @functools.cache
 def script() -> str:
     """The form's script, all parts in one scope."""
-    whole = "".join(part(f"form.{name}.js") for name in SCRIPTS)
+    codes = codes_told()
+    whole = _CODE.sub(lambda found: f"worded({codes.index(found[1])}", _parts())
     lines = (_closer(line) for line in without_notes(whole).splitlines(keepends=True))
     # what goes on needs no line of its own; behind a note, or what might be one, it does
     joined = (line[:-1] if line[-2] in ";,{([" and "//" not in line else line for line in lines)
@@ -88,8 +100,9 @@ def without_notes(text: str) -> str:
     return "\n".join(kept) + "\n"
 
 
+_CODE = re.compile(r'\bworded\("([a-z-]+)"')
 _NOTE_BEHIND = re.compile(r"""^((?:[^"'`/]|"[^"\\]*")*?) +// .*$""")
-_SPACED = re.compile(r" ?(=>|===|!==|&&|\|\||\?\?|[=?:,;{}+*<>|]) | (?=[\[(}])")
+_SPACED = re.compile(r" ?(=>|===|!==|&&|\|\||\?\?|[=?:,;{}+*<>|]|-(?= [^-])) | (?=[\[({}])|(?<=\)) ")
 _TEXT = re.compile(r'("(?:[^"\\]|\\.)*"|`[^`]*`)')
 
 

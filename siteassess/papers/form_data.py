@@ -36,13 +36,15 @@ OF_THE_PAGE = ("title", "needs-script", "not-inspection", "mode", "mode-quick", 
 UNKNOWN_TREES = ("unknown broadleaf", "unknown conifer")
 
 
-def form_data(words: FormWords, units: str = "metric") -> dict[str, Any]:
+def form_data(words: FormWords, told: Iterable[str], units: str = "metric") -> dict[str, Any]:
     """Everything the form's script reads, ready for JSON.
 
     Parameters
     ----------
     words : Words
         The language the form speaks.
+    told : iterable of str
+        The codes that the script tells doubtful readings by, in its order.
     units : {'metric', 'us'}
         Units offered first; any unit of the record may be chosen beside each number.
 
@@ -66,6 +68,8 @@ def form_data(words: FormWords, units: str = "metric") -> dict[str, Any]:
         "answers": answers,
         "said": [] if words.language == "en" else [words.choice(one) for one in answers],
         "words": {key: text for key, text in words.sentences.items() if key not in OF_THE_PAGE},
+        "told": words.told(told),
+        "named": words.named,
         "units": _units(),
         "limits": limits(),
         "sizes": size_rules(),

@@ -1,12 +1,16 @@
-"""Wording of the field form in the language asked for."""
+"""Wording of the field form in the language asked for: its own texts, and those that it tells as the program does."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache, cached_property
 
+from siteassess.records.size_terms import size_names
+from siteassess.reference.findings import unfilled, word
 from siteassess.reference.tables import rows
-from siteassess.reference.texts import known
+from siteassess.reference.texts import known, text
 
 
 @dataclass(frozen=True)
@@ -26,9 +30,20 @@ class FormWords:
 
     @cached_property
     def sentences(self) -> dict[str, str]:
-        """The form's own sentences by key."""
+        """The form's own sentences by key, and the marks of a language."""
         own = (row for row in rows("form_texts") if row["group"] == "sentence")
-        return {row["key"]: row[self.language] for row in own}
+        marks = {key: text(key, self.language) for key in ("between", "decimal-mark")}
+        return {row["key"]: row[self.language] for row in own} | marks
+
+    def told(self, codes: Iterable[str]) -> list[str]:
+        """The wordings of some codes, with their places; what goes into one as it is needs no word on that."""
+        return [re.sub(":(text|said)}", "}", unfilled(code, language=self.language)) for code in codes]
+
+    @cached_property
+    def named(self) -> list[str]:
+        """What the sizes are called, each once, in the order of the table; nothing where they are said in English."""
+        english = dict.fromkeys(name.rpartition(".")[2].replace("_", " ") for name in size_names())
+        return [] if self.language == "en" else [word(name, self.language) for name in english]
 
     def sentence(self, key: str) -> str:
         return self.sentences[key]

@@ -33,6 +33,7 @@ SLOPE_WORTH_NAMING_DEG = constant("slope worth naming")
 BACK_BEARING_LIMIT_DEG = constant("back bearing limit")
 UNTURNED_LIMIT_DEG = constant("back bearing unturned")
 WIDE_OPENING_DEG = constant("widest opening")
+EXAMPLE_SLOPE_DEG = 10.0  # what a slope takes off a tape is told of one
 YES = Said("answered-so", (("answer", "yes"),))
 
 
@@ -202,9 +203,8 @@ def _planned(record: Record, line: Line, path: Steps) -> Iterator[Doubt]:
 def _span(span: Span, path: Steps) -> Iterator[Doubt]:
     slope = span.slope
     if span.along == "slope" and slope is None:
-        example_deg = 10.0
-        less = 100 * (1 - math.cos(math.radians(example_deg)))
-        then = said("read-the-slope", slope=example_deg, less=less)
+        less = 100 * (1 - math.cos(math.radians(EXAMPLE_SLOPE_DEG)))
+        then = said("read-the-slope", slope=EXAMPLE_SLOPE_DEG, less=less)
         yield Doubt((*path, "slope"), said("slope-not-read", taped=span.taped.text), then=then)
     if slope is None:
         return

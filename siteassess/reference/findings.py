@@ -91,7 +91,7 @@ def said_by(code: str, part: str, values: Iterable[tuple[str, Any]]) -> Said | N
         return None
     if isinstance(told, Mapping) and "of" in told:
         return said_by(told["of"], "full", values)
-    named = {name for name, _ in names_in(_text(code, part, "en"))}
+    named = {name for name, _ in names_in(unfilled(code, part))}
     return Said(code, tuple((name, value) for name, value in values if name in named), part)
 
 
@@ -138,24 +138,25 @@ def wording(code: str, values: Mapping[str, Any], part: str = "full", language: 
     part : one of `PARTS`
     language : one of `languages()`
     """
-    text = _text(code, part, language)
+    text = unfilled(code, part, language)
     return _filler(language).vformat(text, (), values) if "{" in text else text
 
 
 @cache
-def _text(code: str, part: str, language: str) -> str:
+def unfilled(code: str, part: str = "full", language: str = "en") -> str:
+    """One wording of a code as the table has it, its values by name."""
     told = row_of(code).get(part, "")
     if isinstance(told, str):  # the same in every language
         return told
     if "of" in told:
-        return _text(told["of"], "short" if part == "short" else "full", language)
+        return unfilled(told["of"], "short" if part == "short" else "full", language)
     return str(told[language])
 
 
 @cache
 def names_of(code: str) -> frozenset[str]:
     """What the wordings of a code name."""
-    return frozenset(name for part in PARTS for name, _ in names_in(_text(code, part, "en")))
+    return frozenset(name for part in PARTS for name, _ in names_in(unfilled(code, part)))
 
 
 def names_in(text: str) -> set[tuple[str, str]]:

@@ -1,11 +1,10 @@
-"""The script on the phone against the program: the same texts read, the same doubts, the same things missing.
+"""The script on the phone against the program: the same texts read, the same things missing.
 
 Many records go through one open page at once, so that a whole property test needs one browser.
 """
 
 from __future__ import annotations
 
-import datetime
 import io
 import json
 import math
@@ -17,7 +16,6 @@ from form_browser import browsing, js, needs_browser, open_form
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from parks import record as park
-from slips import clean_record, slips_of
 from strategies import records, texts
 
 from siteassess.advice.assess import assess
@@ -28,8 +26,6 @@ from siteassess.papers.form_data import parts
 from siteassess.places.geodesy import bearing_distance, destination
 from siteassess.records.blank import blank_record
 from siteassess.records.reading import read_text
-from siteassess.records.readings import findings
-from siteassess.records.record import Record
 from siteassess.records.schema import members
 from siteassess.records.site import Position
 from siteassess.records.writing import write_text
@@ -203,83 +199,7 @@ def test_ranges_are_refused_alike(page):
         assert bool(answer) == refused, (part, name, text, answer)
 
 
-# ---- doubts and things missing
-
-
-def paths_of(record: Record, today: datetime.date) -> list[tuple]:
-    """Where the program doubts, a single fix counted as a list of one."""
-    found = []
-    for finding in findings(record, today):
-        path = list(finding.path)
-        if "position" in path and "fixes" not in path:
-            at = path.index("position")
-            if len(path) > at + 1:
-                path[at + 1 : at + 1] = ["fixes", 0]
-        found.append(tuple(path))
-    return sorted(found, key=str)
-
-
-def doubted(answer: dict) -> list[tuple]:
-    return sorted((tuple(one["path"]) for one in answer["doubts"]), key=str)
-
-
-SIZES = st.sampled_from(["45 cm", "45 in", "142 cm", "142 in", "18 in", "56 in", "1.4 m", "3 m", "60 cm", "160 in"])
-READINGS = st.tuples(st.booleans(), SIZES, st.sampled_from(["0.3 m", "1.3 m", "1.35 m", "2 m", "4 ft"]))
-
-
-@settings(ANYHOW, max_examples=10)
-@given(st.lists(st.fixed_dictionaries({
-    "trunk": st.lists(READINGS, min_size=1, max_size=3),
-    "height": st.sampled_from([None, "3 m", "9 m", "18 m", "60 m", "59 ft", "20 ft"]),
-}), min_size=AT_ONCE, max_size=AT_ONCE))  # fmt: skip
-def test_slips_of_size_are_doubted_alike(page, drawn):
-    """Girth for diameter, inches for centimetres, unlike readings: the same field is doubted by both, as often."""
-    made = []
-    for one in drawn:
-        trunk = [{"girth" if girth else "diameter": size, "read_at": at} for girth, size, at in one["trunk"]]
-        made.append(park({"T1.trunk": trunk, "T1.height": one["height"]}))
-    today = datetime.date.today()
-    answers = each(page, "check(f.readRecord(one))", [write_text(record) for record in made])
-    for record, answer in zip(made, answers, strict=True):
-        assert doubted(answer) == paths_of(record, today), write_text(record)
-        likelier = sorted(f.likelier for f in findings(record, today) if "typed as" in f.likelier)
-        told = sorted(one["likelier"] for one in answer["doubts"] if "typed as" in one["likelier"])
-        assert told == likelier
-
-
-@settings(ANYHOW, max_examples=2)
-@given(st.lists(records(), min_size=AT_ONCE, max_size=AT_ONCE))
-def test_any_record_is_doubted_alike(page, some):
-    today = datetime.date.today()
-    answers = each(page, "check(f.readRecord(one))", [write_text(record) for record in some])
-    for record, answer in zip(some, answers, strict=True):
-        assert "fault" not in answer, answer
-        assert doubted(answer) == paths_of(record, today), write_text(record)
-        assert answer["refused"] == [], write_text(record)  # what the program reads, the form does not call faulty
-
-
-@settings(ANYHOW, max_examples=4)
-@given(st.lists(st.tuples(st.integers(0, 10**9), st.integers(0, 10**6)), min_size=AT_ONCE, max_size=AT_ONCE))
-def test_planted_slips_are_doubted_or_refused_alike(page, drawn):
-    """Units and points misplaced in records as people make them: the same doubts, the same likely readings, and what
-    the program refuses beside girth and height the form calls faulty at the same field."""
-    today = datetime.date.today()
-    made = []
-    for seed, turn in drawn:
-        clean = clean_record(seed)
-        every = slips_of(clean)
-        made.append(every[turn % len(every)].planted(clean))
-    texts_ = [yaml.safe_dump(one, sort_keys=False) for one in made]
-    for text, answer in zip(texts_, each(page, "check(f.readRecord(one))", texts_), strict=True):
-        try:
-            record = read_text(text, today=today)
-        except FaultyInput:
-            assert answer["refused"], text
-            continue
-        assert answer["refused"] == [], text
-        assert doubted(answer) == paths_of(record, today), text
-        wanted = sorted((f.likelier, f.would_be) for f in findings(record, today) if f.likelier)
-        assert sorted((one["likelier"], one["wouldBe"]) for one in answer["doubts"] if one["likelier"]) == wanted, text
+# ---- things missing
 
 
 EDITS = [

@@ -13,13 +13,14 @@ from click.testing import CliRunner
 from siteassess.advice import deciding
 from siteassess.cli import group
 from siteassess.errors import UnknownName
-from siteassess.papers.form import MOST_BYTES, SCRIPTS, UNIT_CHOICES, form_page, script
+from siteassess.papers.form import MOST_BYTES, SCRIPTS, UNIT_CHOICES, codes_told, form_page, script
 from siteassess.papers.form_data import all_choices, all_questions, all_things, parts
 from siteassess.papers.form_paper import sheets
 from siteassess.papers.form_words import FormWords, wordings
 from siteassess.records import readings, tree_sizes
-from siteassess.records.anchor import Signs, Tree
+from siteassess.records.anchor import ANCHOR_KINDS, Signs, Tree
 from siteassess.records.schema import fields, members
+from siteassess.reference.findings import unfilled
 from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
 from siteassess.reference.languages import languages
 from siteassess.reference.locate import shipped
@@ -227,6 +228,20 @@ def test_sentences_have_the_same_places_in_every_language():
 def test_the_script_asks_for_no_sentence_that_is_not_there(data):
     asked = set(re.findall(r'say\("([a-z0-9-]+)"', script())) | set(re.findall(r'"(refused-[a-z-]+)"', script()))
     assert asked <= set(data["words"])
+
+
+def test_no_sentence_waits_in_vain():
+    """Each is asked for by the script or stands in the page; doubtful readings are told by the table of findings."""
+    page = (shipped("maps") / "pages" / "form.html.j2").read_text(encoding="utf-8")
+    left = {key for key in FormWords().sentences if f'"{key}"' not in script() and f'"{key}"' not in page}
+    assert left == {f"add-{kind}" for kind in ANCHOR_KINDS}
+
+
+def test_the_page_carries_the_wordings_of_doubts_that_the_script_tells(data):
+    assert 60 < len(codes_told()) == len(data["told"])
+    for code, told in zip(codes_told(), data["told"], strict=True):
+        assert told == unfilled(code).replace(":text}", "}").replace(":said}", "}")
+        assert not re.search(rf'"{code}"', script())  # on the page it is a number
 
 
 def test_the_words_of_one_language_tell_answers_apart():

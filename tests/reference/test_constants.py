@@ -41,7 +41,7 @@ STAY = {  # numbers of a search, a grid or a page, and definitions: nobody is to
     "records": {
         "_COMMENT_AT", "_WIDTH", "LONGEST_SHOWN", "MAX_ROWS", "TEMPLATE_ROWS", "PIPE_PATIENCE_S", "FORMAT", "_FEW",
         "_LONGEST_LIST", "ALIKE", "LEAST_WRITTEN", "SHIFTS", "MAX_BYTES", "MAX_DEPTH", "MAX_DIGITS", "MAX_FAULTS",
-        "MAX_VALUES", "_LONGEST_CODE",
+        "MAX_VALUES", "_LONGEST_CODE", "EXAMPLE_SLOPE_DEG",
     },
     "reference": {"FIVE_PERCENT", "METRES", "TROPICS_DEG", "_LAST_DAY"},
 }  # fmt: skip

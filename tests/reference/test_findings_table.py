@@ -20,7 +20,7 @@ from siteassess.advice.gear_inputs import FOOTING_NOT_SEEN
 from siteassess.places.crossings import ADVICE
 from siteassess.records.anchor import Ground
 from siteassess.records.site import FeatureKind
-from siteassess.reference.findings import PARTS, Said, _text, codes, names_in, row_of, said, said_by, word, wording
+from siteassess.reference.findings import PARTS, Said, codes, names_in, row_of, said, said_by, unfilled, word, wording
 from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
 from siteassess.reference.tables import document, rows
 
@@ -59,7 +59,7 @@ def test_a_finding_and_nothing_else_has_a_rank_and_a_short_line_of_what_it_carri
         whole = ("rank" in row) == ("about" in row) == _may_be_found(code)
         if "rank" in row:
             whole = whole and row["rank"] in range(1, 8) and row["short"]
-        short, rest = ({name for part in parts for name, _ in names_in(_text(code, part, "en"))}
+        short, rest = ({name for part in parts for name, _ in names_in(unfilled(code, part))}
                        for parts in (("short",), ("full", "condition", "action")))  # fmt: skip
         faults += [(code, short - rest)] * (not whole or not short <= rest)
     assert not faults
@@ -97,7 +97,7 @@ def test_a_short_line_filled_in_fits_a_phone_and_calls_nothing_safe():
     for code, language in product(codes(), LANGUAGES):
         if "rank" not in row_of(code):
             continue
-        named = names_in(_text(code, "short", language))
+        named = names_in(unfilled(code, "short", language))
         filled = {name: _usual(name, how) for name, how in named}
         for turn in range(max((len(one) for one in filled.values() if isinstance(one, list)), default=1)):
             values = {name: one[turn % len(one)] if isinstance(one, list) else one for name, one in filled.items()}
