@@ -2,7 +2,8 @@
 const CUSTOMARY = ["in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf"];
 const BY_CATALOGUE = form.sizes.catalogue.map(nameAt), ANYWHERE = ["kN", "daN", "kgf"], NO_PERCENT = ["tree.lean"];
 const LONG_UNITS = ["m", "ft"], SHIFTS = [10, 0.1, 100, 0.01, 1000, 0.001];
-const doubt = (path, told, more = {}) => ({ path, says: told[0].toUpperCase() + told.slice(1), ...more });
+const capital = (text) => text[0].toUpperCase() + text.slice(1); // the program's wordings stand behind a name and a colon
+const doubt = (path, told, more = {}) => ({ path, says: capital(told), ...more });
 const refusal = (path, says) => ({ path, says });
 const customary = (reading) => CUSTOMARY.includes(reading.unit);
 
@@ -36,7 +37,7 @@ function* sizeDoubts(record) {
 function* impossibleSizes(record) {
   for (const { rule, size, beside } of termsOf(record)) {
     if (!beside || (size.size >= rule.least * beside.size && size.size <= rule.most * beside.size)) continue;
-    yield refusal(size.path, say("cannot-be-beside", { one: asTyped(size), other: asTyped(beside) }));
+    yield refusal(size.path, say("cannot-be-beside", { one: capital(asTyped(size)), other: asTyped(beside) }));
   }
 }
 
