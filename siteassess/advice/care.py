@@ -83,31 +83,33 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
         return replace(nothing, reason=said("trunk-size-unknown"), do_next=said("tape-the-trunk-at-the-tie"))
     if still is None or standing is None:
         return replace(nothing, reason=said("pull-unknown"), do_next=said("measure-the-line"))
-    if sling.width is None:
+    width, slat = sling.width, sling.slat_sizes
+    if width is None:
         return replace(nothing, reason=said("sling-width-unknown"), do_next=said("measure-the-slings-width"))
     link = usual_link_distance(diameter) if sling.link_distance is None else sling.link_distance
     if fault := link_fault(link, diameter / 2, sling.wrap):
         return replace(nothing, reason=fault, link_distance=link, do_next=said("set-the-link-further-off"))
-    on_slats = bool(sling.slats >= 2 and sling.slat_width and sling.slat_length and sling.slat_thickness)
     try:
-        contact = press(standing, diameter, sling.width, link, sling.wrap, sling.strands)
+        contact = press(standing, diameter, width, link, sling.wrap, sling.strands)
         bare = float(contact.pressure_pa)
-        pressure = _on_slats(contact, diameter, sling) if on_slats else bare * sling.width / _bearing(sling)
+        pressure = (_on_slats(contact, diameter, sling, width, slat) if slat
+                    else bare * width / _bearing(sling, width))  # fmt: skip
     except OutsideModel as error:
         return replace(nothing, reason=said("sling-cannot-lie-so", why=whys(error)), link_distance=link,
                        do_next=said("look-again-at-the-sling"))  # fmt: skip
     peak = pressure * max(load.tension_n for load in loads) / standing
     use = pressure / reference
-    return Care(sling, contact, pressure, peak, reference, use, str(reading(use, peak)), link, on_slats=on_slats,
+    return Care(sling, contact, pressure, peak, reference, use, str(reading(use, peak)), link,
+                on_slats=slat is not None,
                 bare_pressure=bare, contact_tension=standing, case=still.case,
-                harder_nearer=_harder_nearer(standing, diameter, sling, bare))  # fmt: skip
+                harder_nearer=_harder_nearer(standing, diameter, sling, width, bare))  # fmt: skip
 
 
-def _harder_nearer(standing: float, diameter: float, sling: SlingInputs, bare: float) -> float:
+def _harder_nearer(standing: float, diameter: float, sling: SlingInputs, width: float, bare: float) -> float:
     """How many times harder a planned sling presses with a link nobody placed as near as its legs allow [-]."""
     if sling.link_distance is not None or sling.proposed or sling.wrap in ONE_STRAND:
         return 1.0
-    nearest = press(standing, diameter, sling.width, diameter / 2 * NEAREST_LINK, sling.wrap, sling.strands)
+    nearest = press(standing, diameter, width, diameter / 2 * NEAREST_LINK, sling.wrap, sling.strands)
     return float(nearest.pressure_pa) / bare
 
 
@@ -116,12 +118,12 @@ def strands_of(sling: SlingInputs) -> int:
     return sling.strands or (2 if sling.wrap == "doubled" else 1)
 
 
-def _bearing(sling: SlingInputs) -> float:
+def _bearing(sling: SlingInputs, width: float) -> float:
     """Bearing width of one strand once the pad has spread it [m]; strands side by side share one spread."""
     pad = pad_row(sling.pad_material) if sling.pad_material else None
     if pad is None or sling.pad_thickness is None:
-        return sling.width
-    together = sling.width * strands_of(sling)
+        return width
+    together = width * strands_of(sling)
     # no thicker than such a pad is: a slip of the unit must not spread the load
     thickness = min(sling.pad_thickness, pad["thickness_high_mm"] / 1e3)
     along_stem = math.inf if sling.pad_width is None else sling.pad_width
@@ -149,10 +151,12 @@ def pad_row(material: str) -> Any:
     return next((row for row in rows("pads") if wanted in (row["id"], *row["id"].split(" or "))), None)
 
 
-def _on_slats(contact: Contact, diameter: float, sling: SlingInputs) -> float:
+def _on_slats(
+    contact: Contact, diameter: float, sling: SlingInputs, width: float, slat: tuple[float, float, float]
+) -> float:
     count = strands_of(sling)
-    found = slats(float(contact.strand_n) * count, float(contact.contact_rad), diameter, sling.slats,
-                  sling.slat_width, sling.slat_length, sling.slat_thickness, sling.width * count)  # fmt: skip
+    found = slats(float(contact.strand_n) * count, float(contact.contact_rad), diameter, sling.slats, *slat,
+                  width * count)  # fmt: skip
     return float(found.pressure_pa)
 
 

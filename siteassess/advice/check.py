@@ -29,6 +29,7 @@ from siteassess.records.line import ENDS
 from siteassess.records.reading import ReadRecord
 from siteassess.records.readings import check_readings, warnings_of
 from siteassess.records.record import Record
+from siteassess.records.site import Position
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 
@@ -92,7 +93,7 @@ def check_record(record: Record, read: ReadRecord | None = None) -> Checked:
 
 
 def _in_order(warnings: list[ReadingWarning], read: ReadRecord | None) -> tuple[ReadingWarning, ...]:
-    return tuple(sorted(warnings, key=lambda warning: warning.line) if read else warnings)
+    return tuple(sorted(warnings, key=lambda warning: warning.line or 0) if read else warnings)
 
 
 def _english(told: Iterable[Said]) -> list[str]:
@@ -176,7 +177,7 @@ def unused_positions(record: Record, places: Places) -> Iterator[Doubt]:
 
     A position that is left out drops the anchor out of every comparison, so it must not wait for a last line.
     """
-    for code, path in _typed(record):
+    for code, path, _ in _typed(record):
         places.at(code)
         for why in places.notes_on(code):
             yield Doubt(path, why)
@@ -193,10 +194,11 @@ def outside_the_country(record: Record) -> Iterator[Doubt]:
     box = next((row for row in rows("countries") if row.country == record.site.country), None)
     if box is None:
         return
-    for code, path in _typed(record):
-        thing = next(one for one in (*record.site.landmarks, *record.anchors) if one.code == code)
-        for fix in thing.position.fixes:
-            if fix.lat is None or _inside(box, fix.lat, fix.lon) or not _inside(box, fix.lon, fix.lat):
+    for _, path, position in _typed(record):
+        for fix in position.fixes:
+            if fix.lat is None or fix.lon is None:
+                continue
+            if _inside(box, fix.lat, fix.lon) or not _inside(box, fix.lon, fix.lat):
                 continue
             lat, lon = f"{fix.lat:g}", f"{fix.lon:g}"
             told = said("outside-country", lat=lat, lon=lon, country=box.name)
@@ -204,22 +206,23 @@ def outside_the_country(record: Record) -> Iterator[Doubt]:
             break
 
 
-def _typed(record: Record) -> Iterator[tuple[str, tuple[str | int, ...]]]:
-    """Code and path of every anchor and landmark whose position was typed."""
+def _typed(record: Record) -> Iterator[tuple[str, tuple[str | int, ...], Position]]:
+    """Code, path and position of every anchor and landmark whose position was typed."""
     for index, landmark in enumerate(record.site.landmarks):
         if landmark.position is not None:
-            yield landmark.code, ("site", "landmarks", index, "position")
+            yield landmark.code, ("site", "landmarks", index, "position"), landmark.position
     for index, anchor in enumerate(record.anchors):
         if anchor.position is not None:
-            yield anchor.code, ("anchors", index, "position")
+            yield anchor.code, ("anchors", index, "position"), anchor.position
 
 
 def _inside(box: Any, latitude: float, longitude: float) -> bool:
+    west, east = float(box.west_deg), float(box.east_deg)
     if not box.south_deg <= latitude <= box.north_deg:
         return False
-    if box.west_deg <= box.east_deg:
-        return box.west_deg <= longitude <= box.east_deg
-    return longitude >= box.west_deg or longitude <= box.east_deg  # across the 180th meridian
+    if west <= east:
+        return west <= longitude <= east
+    return longitude >= west or longitude <= east  # across the 180th meridian
 
 
 # taken at a value that is told, so they never end in "cannot say" alone

@@ -59,6 +59,13 @@ class SlingInputs:
     def planned(self) -> bool:
         return self.wrap_known and self.width is not None
 
+    @property
+    def slat_sizes(self) -> tuple[float, float, float] | None:
+        """Width, length and thickness of a slat [m]; None without slats, or where a size was not read."""
+        if self.slats < 2 or not (self.slat_width and self.slat_length and self.slat_thickness):
+            return None
+        return self.slat_width, self.slat_length, self.slat_thickness
+
 
 def sling_inputs(end: End) -> SlingInputs:
     """Numbers of the sling and padding planned at one end of a line."""

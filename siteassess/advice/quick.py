@@ -13,6 +13,7 @@ from siteassess.advice.judge import SUITS_UP_TO, losses_told
 from siteassess.advice.least_trunk import HIGH_LINE_TRUNK, LEAST_TRUNK, USUAL_LEAST_TRUNK
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.arrays import Array
 from siteassess.mechanics.bark import BARK_ASSUMPTIONS, press, reading, reference_pressure
 from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS, ROCK_DENSITY, boulder_limits
 from siteassess.mechanics.boulder import FRICTION as ROCK_FRICTION
@@ -36,7 +37,10 @@ from siteassess.reference.seasons import is_growing
 from siteassess.reference.species import SpeciesMatch, find_species
 
 
-def root_answer(diameter, height, tie, pull, soil, lean, root_loss, purpose, species=None) -> dict[str, Any]:
+def root_answer(
+    diameter: float, height: float, tie: float, pull: float, soil: str, lean: float, root_loss: float, purpose: str,
+    species: str | None = None,
+) -> dict[str, Any]:
     """Root plate under one horizontal pull; all SI, lean in degrees along the pull; species any tree if None."""
     divisor, match = _divisor(purpose), find_species(species) if species else None
     kind = anchorage_of(match) if match else anchorage_of_any()
@@ -72,7 +76,10 @@ def _of_kind(kind: Anchorage) -> tuple[Constant, ...]:
     )
 
 
-def stem_answer(species, diameter, tie, pull, section, wall, opening, fork, bark_thickness, purpose) -> dict[str, Any]:
+def stem_answer(
+    species: str, diameter: float, tie: float, pull: float, section: float, wall: float | None, opening: float,
+    fork: bool, bark_thickness: float | None, purpose: str,
+) -> dict[str, Any]:
     """Stem at one section under one horizontal pull; all SI, opening in degrees."""
     match, divisor = find_species(species), _divisor(purpose)
     bark = bark_thickness if bark_thickness is not None else thick_bark(match, diameter)
@@ -101,7 +108,8 @@ def thick_bark(match: SpeciesMatch, diameter: float) -> float:
 
 
 def bark_answer(
-    pull, diameter, width, link, wrap, strands, species, month, hemisphere, condition, repeat
+    pull: float, diameter: float, width: float, link: float | None, wrap: str, strands: int | None,
+    species: str | None, month: int | None, hemisphere: str | None, condition: str, repeat: str,
 ) -> dict[str, Any]:
     """Pressure of one wrap beside the reference; a missing month or species is taken at its worst."""
     match = find_species(species) if species else None
@@ -134,7 +142,10 @@ def bark_answer(
     }  # fmt: skip
 
 
-def boulder_answer(sizes, tie, pull, slope, turn, edge, rock, bed, embedded, purpose) -> dict[str, Any]:
+def boulder_answer(
+    sizes: tuple[float, float, float], tie: float, pull: float, slope: float, turn: float, edge: float | None,
+    rock: str, bed: str, embedded: bool, purpose: str,
+) -> dict[str, Any]:
     """Sliding and tipping of a boulder under one horizontal pull."""
     divisor = _divisor(purpose)
     by_kind = (ROCK_DENSITY.code, ROCK_FRICTION.code)
@@ -157,7 +168,7 @@ def boulder_answer(sizes, tie, pull, slope, turn, edge, rock, bed, embedded, pur
     }  # fmt: skip
 
 
-def _divisor(purpose: str):
+def _divisor(purpose: str) -> Constant:
     return DIVISOR_HIGH_LINE if purpose == "high" else DIVISOR_GROUND_LINE
 
 
@@ -166,9 +177,9 @@ def _floors(purpose: str) -> tuple[Constant, ...]:
     return (SUITS_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, *((HIGH_LINE_TRUNK,) if purpose == "high" else ()))
 
 
-def _limit(found: LimitSums) -> dict[str, Any]:
+def _limit(found: LimitSums) -> dict[str, float | str | None]:
     end = "nm" if found.unit == "N m" else "n"
-    values = {
+    values: dict[str, float | str | None] = {
         f"capacity_median_{end}": _number(found.capacity_median), f"capacity_p05_{end}": _number(found.capacity_p05),
         "divisor": _number(found.divisor), f"allowable_{end}": _number(found.allowable),
         f"demand_{end}": _number(found.demand), "use": _number(found.use),
@@ -216,10 +227,10 @@ def _verdict(
     return ("suits if" if small or use > SUITS_UP_TO else "suits"), told
 
 
-def _assumptions(*used) -> list[dict[str, str]]:
+def _assumptions(*used: Constant) -> list[dict[str, str]]:
     return [stated(assumption).__dict__ for assumption in used]
 
 
-def _number(value) -> float | None:
-    value = float(value)
-    return value if math.isfinite(value) else None
+def _number(value: Array) -> float | None:
+    number = float(value)
+    return number if math.isfinite(number) else None
