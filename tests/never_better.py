@@ -131,9 +131,6 @@ def searched(seed: int, each: int) -> tuple[int, list[Better], dict[str, list[st
     return count, found, excused
 
 
-# ---- where it may
-
-
 @dataclass(frozen=True)
 class Excuse:
     """A case in which a worse record may get a better answer, and why that is right."""
@@ -390,6 +387,9 @@ EXCUSED = (
     Excuse("a height filled in goes by the trunk: a thinner tree is taken lower, and leans with less weight",
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "hold_use"
            and any("height" not in tree and number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])),
+    Excuse("under 25 diameters of height the sum of a root plate underrates it: nothing is rejected by it",
+           lambda pair, what, where, before, after: pair.worse == "lower tree" and what == "word"
+           and (before, after) == ("leave it", "cannot say") and "root plate exceeded" in _lost(pair, where)),
     Excuse("a lower tree weighs less where it leans, catches less wind and is less slender",
            lambda pair, what, where, before, after: pair.worse == "lower tree" and (
                any(number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])

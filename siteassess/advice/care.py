@@ -283,7 +283,7 @@ def care_mends(
         add(what, "slats", slatted.slats, "", slatted)
     if not found and (both := _wide_and_doubled(bare, reaches)):
         add(said("sling-wider-and-doubled", width=both.width, laid=laid), "sling width", both.width, "m", both)
-    if growing is not False and reaches(sling, False):
-        when = (said("from-month-to-month", first=dormant[0], last=dormant[1]),) if dormant else ()
+    if growing is not False and dormant and reaches(sling, False):  # the tropics and an unknown place have none
+        when = (said("from-month-to-month", first=dormant[0], last=dormant[1]),)
         add(said("wait-for-the-dormant-season", when=when), "season", None, "", None)
     return tuple(found)

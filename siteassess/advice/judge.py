@@ -126,7 +126,8 @@ def judge_hold(case: EndCase) -> HoldJudgement:
     if case.least and tree.diameter_how != "copied":  # no remedy of this line mends what the others ask at the least
         together = replace(case, others=(*case.others, *case.least))
         findings += [found("other-lines-at-least", "leave it", lines=case.unsummed, why=one)
-                     for one in exceeded_anyway(together, ("stem", "root plate"))]  # fmt: skip
+                     for one in exceeded_anyway(together, ("stem", "root plate"))
+                     if one.code != "webbing-over-strength"]  # fmt: skip  # it is this line's own
     if tree.diameter_how == "copied":
         findings = [_softened(finding) for finding in findings]
     if line.walk_only and _worse_if_bounced(case, worst(f.effect for f in findings)):

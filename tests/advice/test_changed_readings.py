@@ -94,6 +94,16 @@ def test_slats_that_press_harder_are_taken_out_first_and_a_wider_sling_is_wider(
     assert (second.remedy.what.code, second.sling.width) == ("sling-wider", 0.075)
 
 
+@pytest.mark.parametrize("dormant", [(), ("November", "March")])
+def test_waiting_is_offered_only_to_a_tree_that_rests(dormant):
+    """In the tropics, or where nobody knows the place, no month is known to be quieter."""
+    loads, _ = pressed_to(0.75, BARE)
+    growing = pressing(TRUNK, loads, BARE, True, 1.2)
+    assert growing.use > 1
+    told = [one.remedy.what.code for one in care_mends(TRUNK, loads, BARE, True, 1.2, growing, dormant)]
+    assert ("wait-for-the-dormant-season" in told) is bool(dormant)
+
+
 @pytest.mark.parametrize("link, told", [(0.299, ["inside-the-trunk"]), (0.3, [])])
 def test_a_link_on_the_trunks_face_is_not_within_the_trunk(link, told):
     assert codes(dict(link_fault(link, 0.3, "basket").values)["inside"]) == told

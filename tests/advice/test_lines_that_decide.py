@@ -167,6 +167,13 @@ def test_the_least_that_another_line_pulls_rejects_no_trunk_that_was_only_copied
         assert end.verdict == ("leave it" if rejects else "cannot say")
 
 
+def test_a_webbing_too_weak_for_its_own_line_is_told_once_beside_others_of_unknown_pull():
+    made = data({"L1.webbing.strength": "5 kN", "L1.standing.tension": "9 kN"})
+    made["lines"].append({**made["lines"][0], "id": "L2", "standing": None})
+    end = assess(Record.model_validate(made), line_id="L1", remedies=False).lines[0].anchors[0]
+    assert sum("webbing-over-strength" in str(one) for one in end.findings) == 1
+
+
 def test_roots_gone_on_one_side_leave_a_pull_of_no_known_way_open():
     gone = {f"T1.roots.{sector}": "cut" for sector in ("SW", "W", "NW")}
     assert effects(gone)["roots-half-lost"] == "leave it"  # behind a pull to the east
