@@ -14,10 +14,10 @@ from typing import Any
 from siteassess.register.events import Event
 from siteassess.register.fold import Subject, Trigger
 from siteassess.register.moves import (
-    APPROVED,
     ARCHIVED,
     HOLDING,
     MOVES,
+    NEEDS_MARK,
     REVIEW_DUE,
     REVIEWED,
     WITHDRAWN,
@@ -183,9 +183,8 @@ def _own_word(
     if news:
         reasons.extend(reason("news", what=item.what, day=item.date) for item in news)
         word = REVIEW_DUE
-    needed = ("group",) if word == APPROVED else ("group", "owner")
     if word in REVIEWED:
-        for by in needed:
+        for by in NEEDS_MARK.get(word, ("group",)):  # a place that rests needs its owner's once it shall be used
             if not marks[by].holds(on):
                 word = REVIEW_DUE
                 reasons.append(marks[by].state(on))

@@ -34,7 +34,8 @@ TAKEN = (
     ("a leash nobody measured", 40450, "withheld: walkers' leash"),
     ("a longer line is softer", 11, "wider span"), ("a link that sits near", 70_026, "thinner trunk"),
     ("a height filled in goes by the trunk", 339, "thinner trunk"), ("a lower tree", 51, "lower tree"),
-    ("under 25 diameters", 300_000, "lower tree"),
+    ("under 25 diameters", 300_000, "lower tree"), ("a slacker line", 200_033, "more pull"),
+    ("from tie to tie", 300_051, "wider span"),
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
 HUNG = "a line that reached the ground"

@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from siteassess.register.fold import Subject
+from siteassess.register.moves import ACTIVE, APPROVED, CLOSED, RESTING, REVIEW_DUE
 from siteassess.register.standing import Around, label, mark_now, standing
 
 
@@ -28,6 +29,14 @@ def test_a_mark_holds_on_its_first_day_and_on_its_last():
     found = mark_now(tree(mark(expires="2026-06-30")), [], "group")
     days = ("2026-01-09", "2026-01-10", "2026-06-30", "2026-07-01")
     assert [found.holds(datetime.date.fromisoformat(day)) for day in days] == [False, True, True, False]
+
+
+@pytest.mark.parametrize(
+    "word, now", [(APPROVED, APPROVED), (RESTING, RESTING), (CLOSED, CLOSED), (ACTIVE, REVIEW_DUE)]
+)
+def test_a_place_the_group_lets_rest_asks_for_no_mark_of_the_owner_until_it_is_used(word, now):
+    moved = (SimpleNamespace(body={"to": word}),)
+    assert standing(tree(mark(), moves=moved), Around(lambda name: None, lambda name: ())).status == now
 
 
 @pytest.mark.parametrize("lost, doubted", [("2026-01-09", False), ("2026-01-10", True), ("2026-01-11", True)])
