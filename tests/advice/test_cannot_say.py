@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from any_words import sentence
 from drawn import drawn
-from never_better import judged
 from parks import data
+from worse_pairs import judged
 
 import siteassess.advice
 from siteassess.advice.finding import BY_REASON, steps_for

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from never_better import EXCUSED, Pair, better_by, judged, pair_of, searched
+from excused import EXCUSED
+from never_better import better_by, searched
 from parks import data
+from worse_pairs import Pair, judged, pair_of
 
 EACH = 10
 TAKEN = (
@@ -35,7 +37,7 @@ TAKEN = (
     ("a longer line is softer", 11, "wider span"), ("a link that sits near", 70_026, "thinner trunk"),
     ("a height filled in goes by the trunk", 339, "thinner trunk"), ("a lower tree", 51, "lower tree"),
     ("under 25 diameters", 300_000, "lower tree"), ("a slacker line", 200_033, "more pull"),
-    ("from tie to tie", 300_051, "wider span"),
+    ("from tie to tie", 300_051, "wider span"), ("a link said to sit", 300_075, "thinner trunk"),
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
 HUNG = "a line that reached the ground"

@@ -2,7 +2,7 @@
 
 Run: python tests/bench/dominance.py [PAIRS] [--from SEED] [--each WORSENINGS]
 
-What may not improve, and the excuses, are told in `tests/never_better.py`. Printed are the pairs judged, how often each
+What may not improve, and the excuses, are told in `tests/excused.py`. Printed are the pairs judged, how often each
 excuse was taken, and every improvement without one. About three pairs a second on one core.
 """
 

@@ -1,0 +1,297 @@
+"""The few cases in which a record made worse may get a better answer, each with its reason.
+
+Import as `from excused import ...`; the tests folder is on the path (see pyproject.toml).
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from parks import SECTORS, SIGNS
+from worse import OF_AN_END, number_of
+from worse_pairs import Pair, judged
+
+from siteassess.advice.results import LineResult
+from siteassess.advice.tree_inputs import READ_BARK_SPREAD
+from siteassess.reference.species import find_species
+
+
+@dataclass(frozen=True)
+class Excuse:
+    """A case in which a worse record may get a better answer, and why that is right."""
+
+    reason: str
+    holds: Callable[[Pair, str, str, object, object], bool]
+
+
+def _reaches_ground(answer: LineResult) -> bool:
+    return answer.clearance is not None and answer.clearance.touches
+
+
+def _about(answer: LineResult, where: str) -> set[str]:
+    """What the findings of a place speak of that say less than suits."""
+    ends = [end for end in answer.anchors if where in ("line", end.end)]
+    found = [*(answer.findings if where == "line" else ()), *(finding for end in ends for finding in end.findings)]
+    return {finding.about for finding in found if finding.effect != "suits"}
+
+
+def _found(answer: LineResult, where: str, code: str) -> bool:
+    """Whether an end is told a finding."""
+    return any(one.code == code for end in answer.anchors if end.end == where for one in end.findings)
+
+
+def _holds_more(pair: Pair, where: str) -> bool:
+    """Whether an end of a place uses less of its hold than before."""
+    ends = [(one.hold_use, other.hold_use) for one, other in zip(pair.before.anchors, pair.after.anchors)
+            if where in ("line", one.end)]  # fmt: skip
+    return any(None not in (use, less) and less < use for use, less in ends)
+
+
+def _shallow(tree: dict) -> bool:
+    ground = tree.get("ground", {})
+    return ground.get("shallow") == "yes" or ground.get("texture") == "rock"
+
+
+def _bark_read_thinner(pair: Pair) -> bool:
+    """Whether the bark whose reading was withheld was read thinner than the thinnest its kind has in the table."""
+    for tree, without in zip(pair.made["anchors"], pair.changed["anchors"]):
+        read = tree.get("bark", {}).get("thickness")
+        if read and not without.get("bark", {}).get("thickness"):
+            name = tree.get("species", {}).get("name", "unknown")
+            diameter = number_of(tree["trunk"][0]["girth"]) / 314.16
+            least = math.nan if name == "unknown" else float(find_species(name).bark.thickness_m(diameter)[0])
+            return not number_of(read) / 1e3 * (1 - READ_BARK_SPREAD.value) >= least
+    return False
+
+
+def _lost(pair: Pair, where: str) -> set[str]:
+    """What less is found of a place that says less than suits."""
+    return _about(pair.before, where) - _about(pair.after, where)
+
+
+def _link_near(pair: Pair, where: str) -> bool:
+    """Whether a link sits within two diameters of a trunk's centre."""
+    plan = pair.before.anchors["AB".index(where)].protection
+    return bool(plan) and plan.link_distance_m < 2 * plan.trunk_diameter_m
+
+
+def _keeps_its_tie(pair: Pair, where: str) -> bool:
+    return len({made["lines"][0][where.lower()]["tie_height"] for made in (pair.made, pair.changed)}) == 1
+
+
+def _unsettled(pair: Pair, what, where, before, after) -> bool:
+    return (what == "word" and (before, after) == ("leave it", "cannot say")
+            and pair.worse.removeprefix("withheld: ") in KINDEST_SAID and not _exceeded_at_its_kindest(pair, where))
+
+
+def _exceeded_at_its_kindest(pair: Pair, where: str) -> bool:
+    """Whether the place is left with what was withheld at its kindest, said in the record."""
+    name = pair.worse.removeprefix("withheld: ")
+    for kind in KINDEST_SAID[name]:
+        made = copy.deepcopy(pair.made)
+        line = made["lines"][0]
+        for part in (line["a"], line["b"]) if name in OF_AN_END else (*made["anchors"], line):
+            before, after = _twin(part, pair.made), _twin(part, pair.changed)
+            if before is not None and before != after:
+                kind(part)
+        answer = judged(made)
+        word = answer and (answer.verdict if where == "line" else answer.anchors["AB".index(where)].verdict)
+        if word not in (None, "leave it"):
+            return False
+    return True
+
+
+def _twin(part: dict, made: dict) -> dict | None:
+    """The part of another record that stands where this one stands."""
+    line = made["lines"][0]
+    known = {**{tree["code"]: tree for tree in made["anchors"]}, "L1": line}
+    known |= {"at " + line[end]["anchor"]: line[end] for end in "ab"}
+    return known.get(part.get("code") or part.get("id") or "at " + part.get("anchor", ""))
+
+
+def _ground(name: str, value: str) -> Callable[[dict], None]:
+    return lambda tree: tree.setdefault("ground", {}).__setitem__(name, value)
+
+
+KINDEST_SAID: dict[str, tuple[Callable[[dict], None], ...]] = {
+    "lean": (lambda tree: tree.update(lean="0 deg"),),
+    "roots": (lambda tree: tree.update(roots=dict.fromkeys(SECTORS, "covered")),),
+    "hard_edge_near": (lambda tree: tree.update(hard_edge_near="no", hard_edges=[]),),
+    "stems": (lambda tree: tree.update(stems="single"),),
+    "signs": (lambda tree: tree.update(signs=dict.fromkeys(SIGNS, "no")),),
+    "ground slope": (_ground("slope", "0 deg"),),
+    "ground": (lambda tree: tree.update(ground={"slope": "0 deg", "shallow": "no", "wetness": "wet"}),),
+    "standing of the line": (lambda line: line.update(standing={"tension": "0.5 kN", "how": "load cell"}),),
+    "webbing of the line": (lambda line: line["webbing"].update(stiffness="45 kN"),),
+    "webbing stiffness": (lambda line: line["webbing"].update(stiffness="45 kN"),),
+    "tie_height": tuple(lambda end, tie=tie: end.update(tie_height=f"{tie} m") for tie in (0.3, 0.8, 1.2, 1.8)),
+    "sound wall": (lambda tree: tree.pop("hollow"),),
+}
+"""By what was withheld: how a record says the same thing at its kindest."""
+
+HARDER_PULL = ("more pull", "heavier walker", "more people", "stiffer webbing", "bounced", "longer leash", "higher tie",
+               "wider span", "withheld: walkers' mass", "withheld: walkers of the line",
+               "withheld: walkers' movement")  # fmt: skip
+
+GEAR_UNSAID = tuple(f"withheld: {name}" for name in ("gear place", "gear kind", "gear knot", "sling choke_angle",
+                    "sling off_middle", "sling wrap", "sling link_distance"))  # fmt: skip
+
+EXCUSED = (
+    Excuse("unsettled: with what was withheld at its kindest the place is not left", _unsettled),
+    Excuse("a height filled in is lower than nine in ten of its kind, and this tree was lower still",
+           lambda pair, what, where, before, after: pair.worse == "withheld: height" and (
+               what != "word" or after == "cannot say")),
+    Excuse("a crown filled in is wider than nine in ten of its kind, and this one was wider still",
+           lambda pair, what, where, before, after: pair.worse == "withheld: crown_spread" and what == "word"
+           and {"wind", "wind exceeded"} & _about(pair.before, where)),
+    Excuse("a use that rests on stand-ins stands beside a word that says so",
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld") and what != "word"
+           and pair.after.anchors["AB".index(where)].verdict in ("cannot say", "leave it")),
+    Excuse("a copied trunk may have grown or be another tree's: no limit on it rejects, and none lets it pass",
+           lambda pair, what, where, before, after: pair.worse == "trunk not taped" and what == "word"
+           and (before, after) == ("leave it", "cannot say")),
+    Excuse("an unnamed walker weighs 100 kg, and this one weighed more",
+           lambda pair, what, where, before, after: pair.worse in ("withheld: walkers of the line",
+                                                                   "withheld: walkers' mass")
+           and number_of(pair.made["lines"][0]["walkers"]["mass"]) > 100),
+    Excuse("wetness not looked at counts as wet, and this ground stood in water: asked for as a condition",
+           lambda pair, what, where, before, after: pair.worse in ("withheld: ground wetness", "withheld: ground")
+           and (what != "word" or after != "suits")
+           and any(tree.get("ground", {}).get("wetness") == "standing water" for tree in pair.made["anchors"])),
+    Excuse("the distance by positions stands in for the tape, some centimetres off",
+           lambda pair, what, where, before, after: pair.worse == "withheld: span of the line" and what != "word"
+           and after > before * 0.98),
+    Excuse("no sling was planned: the program proposes its own, as a condition",
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: sling", "withheld: sling wrap", "withheld: sling width") and (
+               what == "care_use" or after != "suits")),
+    Excuse("no distance of the link was planned: the usual one is taken, and asked for where a nearer one tells",
+           lambda pair, what, where, before, after: pair.worse == "withheld: sling link_distance" and (
+               what != "word" or after == "suits if"
+               or before == "cannot say" and "bark" in _about(pair.before, where))),
+    Excuse("a backup whose length or stuff nobody said is to be written down and its catch judged: a condition",
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld: backup ")
+           and pair.worse != "withheld: backup of the line" and "backup" in _about(pair.after, "line")
+           and (after if what == "word" else pair.after.verdict) != "suits"),
+    Excuse("a sign nobody looked for is a condition to look for it, and this one was seen and wants more",
+           lambda pair, what, where, before, after: pair.worse in (
+               "softer sign", "withheld: hollow", "withheld: softer_signs", "withheld: softer_signs hollow_sound")
+           and (after if what == "word" else pair.after.anchors["AB".index(where)].verdict) != "suits"),
+    Excuse("how deep the soil is was not said: where the word hangs on it, that it is not shallow is a condition",
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: ground shallow", "withheld: ground texture", "withheld: ground")
+           and any(_shallow(tree) for tree in pair.made["anchors"]) and (what != "word" or after != "suits")),
+    Excuse("what a tree or its ground is, nobody said: taken for the usual, and told so",
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: status", "withheld: life_stage", "withheld: ground texture", "withheld: ground bare",
+               "withheld: ground") and what == "word" and before == "suits if"
+           and _lost(pair, where) <= {"standing of the tree", "life stage", "soil", "root zone"}),
+    Excuse("a crown base nobody read is a condition to be above the tie, and this one was below it",
+           lambda pair, what, where, before, after: pair.worse == "withheld: crown_base" and what == "word"
+           and after == "suits if"),
+    Excuse("a day is chosen, not looked at: with none the answer is for the day of the survey, and says so",
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld: planned") and what != "hold_use"
+           and (pair.worse == "withheld: planned until" or what != "word" or after != "suits")),
+    Excuse("what nobody said of a piece of gear is taken for the usual: where more hangs on it, that is a condition",
+           lambda pair, what, where, before, after: pair.worse in GEAR_UNSAID and what == "word" and where == "line"
+           and after != "suits" and any("unsaid" in one.code for one in pair.after.findings if one.about == "gear")),
+    Excuse("a trial load is done by choice: one nobody told of, or whose reading nobody took, counts for nothing",
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld: trial")
+           and (pair.worse != "withheld: trial moved" or what != "word" or after != "suits")),
+    Excuse("gear nobody rated is not checked, and every answer says so",
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: gear rating", "withheld: gear of the line", "withheld: webbing strength",
+               "withheld: sling rating", "withheld: webbing of the line")
+           and what == "word" and {"gear", "webbing"} & _about(pair.before, where)),
+    Excuse("what a piece of gear must bear is told once the pull is known: it is not tried at the least pull",
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld") and what == "word"
+           and where == "line" and (before, after) == ("leave it", "cannot say") and "load" in _about(pair.after, where)
+           and {one.about for one in pair.before.findings if one.effect == "leave it"} == {"gear"}),
+    Excuse("a harder pull presses the sling harder against the bark, and it slides less along the stem",
+           lambda pair, what, where, before, after: pair.worse in HARDER_PULL and what == "word"
+           and (before, after) == ("suits if", "suits") and "creep" in _about(pair.before, where)
+           and "creep" not in _about(pair.after, where)),
+    Excuse("a bark nobody read is as thin as the thinnest of its kind, and this one was read thinner",
+           lambda pair, what, where, before, after: pair.worse in ("withheld: bark thickness", "withheld: bark")
+           and _bark_read_thinner(pair)),
+    Excuse("a slacker line sags below where its backup hangs, and the backup catches from nearer a hundredth harder",
+           lambda pair, what, where, before, after: pair.worse == "more pull" and what != "word"
+           and after > before * 0.99
+           and "backup catch" in {one.case for one in pair.before.anchors["AB".index(where)].limits}),
+    Excuse("a link said to sit within the trunk was misread, and beside a thinner trunk it may have been read right",
+           lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "word"
+           and before == "cannot say" and _found(pair.before, where, "link-in-the-pad")
+           and not _found(pair.after, where, "link-in-the-pad")),
+    Excuse("of readings that contradict each other one was left out",
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: position", "withheld: span of the line", "withheld: compass of the line")
+           and {"agreement", "bearing", "distance"} & _about(pair.before, "line") and before != "leave it"),
+    Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
+           lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
+           and before == "cannot say" and "webbing" in _about(pair.before, where)),
+    Excuse("the ground not taped, or its tape without a span to lie in, the line is taken level: one end pulls less",
+           lambda pair, what, where, before, after: what != "word" and after > before * 0.5 and (
+               pair.worse == "withheld: ground of the line"
+               or pair.worse == "withheld: span of the line" and bool(pair.made["lines"][0]["ground"]))),
+    Excuse("a line that reached the ground hangs higher or tighter",
+           lambda pair, what, where, before, after: pair.worse in ("higher tie", "more pull", "stiffer webbing")
+           and what == "word" and before != "leave it" and _reaches_ground(pair.before)),
+    Excuse("one reading of a trunk is enough, carried by its taper, and another had shown it thinner",
+           lambda pair, what, where, before, after: pair.worse == "withheld: another reading"
+           and any(number_of(tree["trunk"][-1]["girth"]) < number_of(tree["trunk"][0]["girth"])
+                   for tree in pair.made["anchors"])),
+    Excuse("the trunk was read again nearer to the higher tie, thicker than by its taper or with a better tape",
+           lambda pair, what, where, before, after: pair.worse == "higher tie" and what != "word"
+           and any(len(tree["trunk"]) > 1 for tree in pair.made["anchors"])),
+    Excuse("the way of the pull by positions stands in for the compass, some degrees off",
+           lambda pair, what, where, before, after: pair.worse == "withheld: compass of the line" and what != "word"
+           and after > before * 0.98),
+    Excuse("a link that sits near opens its legs less round a thinner trunk, and each of them pulls less",
+           lambda pair, what, where, before, after: pair.worse in ("thinner trunk", "lower tree") and what == "care_use"
+           and after > before * 0.9 and _link_near(pair, where)),
+    Excuse("a hammock longer than any we judge is none, and its pull is not known",
+           lambda pair, what, where, before, after: pair.worse == "wider span" and "load" in _about(pair.after, where)
+           and (before, after) == ("leave it", "cannot say")),
+    Excuse("a sound wall that leaves no hollow was not measured, and a thinner one may have been",
+           lambda pair, what, where, before, after: pair.worse == "thinner wall" and what == "word"
+           and before == "cannot say" and "hollow" in _about(pair.before, where)),
+    Excuse("a trial load tells of the roots whatever the trunk's size, and a thinner tree leans with less weight",
+           lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "hold_use"
+           and any("trial" in tree and number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])),
+    Excuse("how deep it is open under a line nobody said is a condition that it is not deep",
+           lambda pair, what, where, before, after: pair.worse == "withheld: open_below of the line"
+           and what == "word" and where == "line" and after == "suits if"),
+    Excuse("a leash nobody measured is 1.8 m long, and this one was longer",
+           lambda pair, what, where, before, after: pair.worse in ("withheld: walkers' leash",
+                                                                   "withheld: walkers of the line")
+           and number_of(pair.made["lines"][0]["walkers"].get("leash", "0 m")) > 1.8),
+    Excuse("a longer line is softer: at the same pull with nobody on it, a walker pulls it less",
+           lambda pair, what, where, before, after: pair.worse == "wider span" and what != "care_use"
+           and _holds_more(pair, where)),
+    Excuse("one tie higher, the line slopes otherwise, and pulls a hundredth less at the other end",
+           lambda pair, what, where, before, after: pair.worse == "higher tie" and what != "word"
+           and after > before * (0.98 if _keeps_its_tie(pair, where) else 0.999)),
+    Excuse("from tie to tie of unlike height a wider span slopes less, and one end pulls a hundredth less",
+           lambda pair, what, where, before, after: pair.worse == "wider span" and what != "word"
+           and after > before * 0.99 and len({one["height"] for one in pair.made["lines"][0]["ground"]}) > 1),
+    Excuse("the other tie not read, the line is taken level, and pulls a hundredth less",
+           lambda pair, what, where, before, after: pair.worse == "withheld: tie_height" and what != "word"
+           and after > before * 0.99),
+    Excuse("a hammock tied higher hangs steeper and pulls less",
+           lambda pair, what, where, before, after: pair.worse == "higher tie"
+           and pair.made["lines"][0]["use"] == "hammock"),
+    Excuse("a height filled in goes by the trunk: a thinner tree is taken lower, and leans with less weight",
+           lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "hold_use"
+           and any("height" not in tree and number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])),
+    Excuse("under 25 diameters of height the sum of a root plate underrates it: nothing is rejected by it",
+           lambda pair, what, where, before, after: pair.worse == "lower tree" and what == "word"
+           and (before, after) == ("leave it", "cannot say") and "root plate exceeded" in _lost(pair, where)),
+    Excuse("a lower tree weighs less where it leans, catches less wind and is less slender",
+           lambda pair, what, where, before, after: pair.worse == "lower tree" and (
+               any(number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])
+               or {"wind", "wind exceeded", "root plate"} & _about(pair.before, where))),
+)  # fmt: skip
+"""Each of these is asked for by name in `tests/advice/test_dominance.py`, so that none outlives its reason."""
