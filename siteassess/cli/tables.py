@@ -9,6 +9,8 @@ import click
 
 from siteassess.cli.shared import answer, json_switch
 
+SOURCE_FIELDS = ("id", "author", "title", "year", "doi", "clause", "licence", "note")
+
 
 @click.command("tables")
 @click.argument("name", required=False)
@@ -20,15 +22,14 @@ def tables(name: str | None, find: str | None, as_json: bool) -> None:
     Flags: read (seen in the source), derived (worked out from read values), judgement (ours), memory (recalled, not
     checked).
     """
-    from dataclasses import asdict
-
-    from siteassess.reference.sources import sources
     from siteassess.reference.tables import rows, table_names
 
     if name is None:
         names = list(table_names())
-        return answer(as_json, {"tables": names, "sources": len(sources())}, names)
-    plain = list(map(_as_dict, rows(name))) if name != "sources" else list(map(asdict, sources().values()))
+        return answer(as_json, {"tables": names, "sources": len(rows("sources"))}, names)
+    plain = [_as_dict(row) for row in rows(name)]
+    if name == "sources":
+        plain = [{key: str(row.get(key, "")) for key in SOURCE_FIELDS} for row in plain]
     if find:
         plain = [row for row in plain if find.casefold() in " ".join(map(str, row.values())).casefold()]
     none = f"no row of {name}" + (f" holds {find!r}" if find else "")

@@ -218,7 +218,7 @@ def ended_by_ground(
     case : as it would be without ground; no figure grows past it
     free : what the movement asks at each place without ground
     energy : what that rests on
-    least : A milder case that no figure falls under
+    least : a milder case that no figure falls under
     factor : what the case is at least, times the walker standing still at the same place; 0 where there is no such rule
     """
     distance = line.span * free.places

@@ -161,7 +161,7 @@ def crew_pull(people: int, pull_each: Range | float | None = None, footing: str 
     ----------
     people : int
     pull_each : of one person [N]; one figure is taken 30 % either way (judgement). From `footing` if not given.
-    footing : A key of `PULLS`
+    footing : a key of `PULLS`
 
     Raises
     ------

@@ -60,7 +60,7 @@ def load_cases(
 
     Parameters
     ----------
-    use : A key of `USES`
+    use : a key of `USES`
     span, rise, standing, stiffness, weight : as in `cable.solve` [m, m, N, N, N/m]. `standing` may be None for a
         hammock, which hangs by its angle; where it is given, the harder of hanging slack and lying on a taut line
         counts. `stiffness` may be a `StretchTable`.

@@ -50,7 +50,7 @@ def rows(name: str) -> tuple[Any, ...]:
 
     Parameters
     ----------
-    name : A name of `table_names()`
+    name : a name of `table_names()`
 
     Returns
     -------

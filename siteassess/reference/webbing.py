@@ -60,7 +60,7 @@ def leash_stiffness(kind: str) -> float:
 
     Parameters
     ----------
-    kind : A name of the table `leashes`; "not known" is the stiffest of them
+    kind : a name of the table `leashes`; "not known" is the stiffest of them
 
     Raises
     ------

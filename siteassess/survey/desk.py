@@ -112,7 +112,7 @@ def desk_survey(
 
     Raises
     ------
-    FaultyInput : A layer that cannot be read, or rules whose longest span lies under the window
+    FaultyInput : a layer that cannot be read, or rules whose longest span lies under the window
     """
     options = options or Options()
     window = _within_rules(window, wish)

@@ -28,7 +28,7 @@ def read_inventory(
     Parameters
     ----------
     path : CSV, GeoJSON, GeoPackage, Shapefile, OpenStreetMap extract or GeoParquet
-    mapping : A shipped mapping's name, a mapping file, or a mapping; recognised by its columns, or guessed with
+    mapping : a shipped mapping's name, a mapping file, or a mapping; recognised by its columns, or guessed with
         reasons, if not given
     chunk_rows : rows held as text at a time [-]
     progress : called with the number of rows done after each chunk

@@ -70,7 +70,7 @@ def read_layers(
 
     Raises
     ------
-    FaultyInput : A file that cannot be read or holds no usable shape
+    FaultyInput : a file that cannot be read or holds no usable shape
     """
     layers = Layers()
     if parks is not None:
@@ -159,6 +159,7 @@ class Terrain:
     def at(self, frame: LocalFrame, xy: np.ndarray) -> np.ndarray:
         """Height of the ground at plane points, between the four nodes around each [m]; NaN off the grid."""
         from pyproj import Transformer
+        from scipy.interpolate import RegularGridInterpolator
 
         lat, lon = frame.to_degrees(xy[:, 0], xy[:, 1])
         x, y = (
@@ -167,15 +168,9 @@ class Terrain:
             else Transformer.from_crs("EPSG:4326", self.crs, always_xy=True).transform(lon, lat)
         )
         column, row = (np.asarray(x) - self.x0) / self.step, (np.asarray(y) - self.y0) / self.step
-        rows, columns = self.heights_m.shape
-        on = (column >= 0) & (row >= 0) & (column <= columns - 1) & (row <= rows - 1)
-        i = np.clip(np.where(on, row, 0).astype(int), 0, max(rows - 2, 0))
-        j = np.clip(np.where(on, column, 0).astype(int), 0, max(columns - 2, 0))
-        up, right = np.where(on, row, 0) - i, np.where(on, column, 0) - j
-        z = self.heights_m
-        low = z[i, j] * (1 - right) + z[i, j + 1] * right
-        high = z[i + 1, j] * (1 - right) + z[i + 1, j + 1] * right
-        return np.where(on, low * (1 - up) + high * up, np.nan)
+        nodes = tuple(map(np.arange, self.heights_m.shape))
+        heights: np.ndarray = RegularGridInterpolator(nodes, self.heights_m, bounds_error=False)((row, column))
+        return heights
 
 
 def read_terrain(path: str | Path, crs: str = "EPSG:4326") -> Terrain:

@@ -44,8 +44,7 @@ def pairs_in_window(xy: NDArray[np.float64], window: PairWindow) -> tuple[NDArra
 
     Parameters
     ----------
-    xy : ndarray, shape (n, 2)
-        Points [m].
+    xy : points, shape (n, 2) [m]
     window : Window
 
     Returns
@@ -84,16 +83,12 @@ def blockers(
 
     Parameters
     ----------
-    xy : ndarray, shape (n, 2)
-        Anchors [m].
-    pairs : ndarray of int, shape (m, 2)
-        Pairs of anchors.
-    trunks_xy : ndarray, shape (k, 2)
-        All standing trunks, the anchors' own among them [m].
+    xy : anchors, shape (n, 2) [m]
+    pairs : pairs of anchors, shape (m, 2)
+    trunks_xy : all standing trunks, the anchors' own among them, shape (k, 2) [m]
     trunks_reach_m : ndarray, shape (k,)
         Half width of the corridor plus radius of each trunk, or of its crown where the crown blocks [m].
-    own_trunk : ndarray of int, shape (n,)
-        Index among the trunks of each anchor itself.
+    own_trunk : index among the trunks of each anchor itself, shape (n,)
 
     Returns
     -------

@@ -40,10 +40,8 @@ def score(pairs: NDArray[np.int64], hold_share: Floats, care: Floats, evidence: 
     Parameters
     ----------
     pairs : ndarray of int, shape (m, 2)
-    hold_share : ndarray, shape (n,)
-        Allowable pull of each tree over the planned pull; unknown (NaN) counts 0 [-].
-    care, evidence : ndarray, shape (n,)
-        0 to 1 [-].
+    hold_share : allowable pull of each tree over the planned pull; unknown (NaN) counts 0, shape (n,) [-]
+    care, evidence : 0 to 1, shape (n,) [-]
     """
     held = np.nan_to_num(np.clip(hold_share / ENOUGH_HOLD, 0.0, 1.0), nan=0.0)
     worse = [np.minimum(values[pairs[:, 0]], values[pairs[:, 1]]) for values in (held, care, evidence)]

@@ -74,7 +74,7 @@ class Wish:
     pull_n, tie_m : horizontal pull at an anchor [N] and tie height [m]; the use's stand-ins if not given
     rules : limits of the place
     known_sizes_only, no_street_trees : bool
-    least_hold : A tree stays a candidate down to this share of the pull [-]
+    least_hold : a tree stays a candidate down to this share of the pull [-]
     """
 
     use: Use = "low line"

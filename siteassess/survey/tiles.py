@@ -37,13 +37,10 @@ class Trees:
 
     Parameters
     ----------
-    xy : ndarray, shape (n, 2)
-        Candidates [m].
-    park : ndarray of int, shape (n,)
-        Number of the park, or -1; pairs must share it where `same_park` is set.
+    xy : candidates, shape (n, 2) [m]
+    park : number of the park, or -1; pairs must share it where `same_park` is set, shape (n,)
     trunks_xy, trunks_reach_m : all standing trunks and the reach of each: half width plus radius [m]
-    own_trunk : ndarray of int, shape (n,)
-        Trunk of each candidate.
+    own_trunk : trunk of each candidate, shape (n,)
     """
 
     xy: NDArray[np.float64]
