@@ -11,73 +11,53 @@ from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
 from siteassess.advice.care import Care, care_findings, care_limit, care_mends, pressing, propose
 from siteassess.advice.care_results import Protection
-from siteassess.advice.changes import EndSetting
-from siteassess.advice.crossings import LineCrossings, crossings_of, same_time
+from siteassess.advice.changes import BoulderEnd, EndSetting, TreeEnd
+from siteassess.advice.crossings import LineCrossings, crossings_of
 from siteassess.advice.end_details import with_asked_tie, with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
-from siteassess.advice.finding import Finding, found, met_by, whys, worst
+from siteassess.advice.finding import Finding, Verdict, found, met_by, whys, worst
 from siteassess.advice.gear_inputs import sling_inputs
-from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
+from siteassess.advice.geometry import Places, pull_bearing
 from siteassess.advice.ground import height_limits
-from siteassess.advice.hold import Pulls, end_loads
+from siteassess.advice.hold import end_loads
 from siteassess.advice.judge import HoldJudgement, judge_hold
-from siteassess.advice.kindest import pulls_at
-from siteassess.advice.line_inputs import LineInputs, line_inputs
+from siteassess.advice.line_inputs import line_inputs
+from siteassess.advice.line_setting import LineSetting, settings_of
 from siteassess.advice.look_first import looks_of, with_how_read
 from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, bark_remedies, protect, protection_findings
 from siteassess.advice.rated_gear import gear_checks, gear_findings, rated_gear
 from siteassess.advice.remedies import MOST_TOLD, Whole, bark_borne, hold_remedies, mended, short_of_clear, would_hold
-from siteassess.advice.results import NO_TAG, AnchorResult, Assessment, Evidence, LineResult, Look, Remedy
+from siteassess.advice.results import (
+    NO_TAG,
+    AnchorResult,
+    Assessment,
+    Evidence,
+    LineResult,
+    Look,
+    Remedy,
+    TreeAlone,
+)
 from siteassess.advice.rootzone_plan import ground_findings
 from siteassess.advice.rule_sizes import HeldAgainst
 from siteassess.advice.rules import check_end, pads_asked, rule_set_of, use_words
 from siteassess.advice.season import dormant_months, growing_on, season_findings, told_once
 from siteassess.advice.softer import softer_findings
-from siteassess.advice.survey_age import hardest_day, last_day, survey_findings
+from siteassess.advice.survey_age import hardest_day, survey_findings
 from siteassess.advice.tree_alone import tree_alone, trial_load
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.whole_line import both_lowered, bounced_findings, cleared_where_it_holds, of_the_whole_line
 from siteassess.advice.wind_check import told_wind
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.places.geodesy import bearing_distance
-from siteassess.records.anchor import Boulder, Tree
+from siteassess.records.anchor import Anchor, Boulder, Tree
 from siteassess.records.line import ENDS, EndName, Line
 from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
 from siteassess.reference.texts import cautions
 
 ALIKE_SPAN = (0.6, 1.4)  # another tree's distance over this span, within which its pull counts as alike (judgement)
-
-
-@dataclass(frozen=True)
-class _Setting:
-    """What the ends of one line share."""
-
-    record: Record
-    line: Line
-    inputs: LineInputs
-    on: datetime.date
-    places: Places
-    geometry: object
-    shared: dict  # by anchor: every line's setting with its pulls there, or the least they may be; None where unknown
-    asked: datetime.date | None = None  # the day that was asked for instead of each line's own
-
-    @property
-    def last(self) -> datetime.date:
-        """The last day the line hangs."""
-        return last_day(self.line, self.on)
-
-    @property
-    def has_day(self) -> bool:
-        """Whether the day judged for was chosen, not that of the survey for want of another."""
-        return self.asked is not None or self.line.planned is not None and self.line.planned.date is not None
-
-    def beside(self, code: str) -> list[tuple[str, Pulls | None, Pulls | None]]:
-        """Other lines on an anchor that may hang at the same time: their ids and pulls, or the least of these."""
-        return [(other.line.id, *pulls) for other, *pulls in self.shared.get(code, ())
-                if other.line.id != self.line.id and same_time(other.line, self.line)]  # fmt: skip
 
 
 def assess(record: Record, *, line_id: str | None = None, on: datetime.date | None = None,
@@ -105,7 +85,7 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
         No line has that id.
     """
     places = Places(record)
-    settings = _settings(record, places, on)
+    settings = settings_of(record, places, on)
     _refuse_unknown(line_id, record)
     chosen = [setting for setting in settings if line_id in (None, setting.line.id)]
     used = {end.anchor for line in record.lines for end in line.ends}
@@ -123,17 +103,12 @@ def assess(record: Record, *, line_id: str | None = None, on: datetime.date | No
     )  # fmt: skip
 
 
-def _alone(tree: Tree, record: Record, places: Places, day: datetime.date):
+def _alone(tree: Tree, record: Record, places: Places, day: datetime.date) -> TreeAlone:
     """A tree by itself, with the diseases whose windows are open on the day."""
     latitude = places.latitude(tree.code)
     found = tree_alone(tree, latitude, record.site.root_zone_standard)
-    told = season_findings(day, tree_inputs(tree, None, latitude, _longitude(places, tree.code)), record.site)
+    told = season_findings(day, tree_inputs(tree, None, latitude, places.longitude(tree.code)), record.site)
     return replace(found, findings=(*found.findings, *told), evidence=with_how_read(found.evidence, tree))
-
-
-def _longitude(places: Places, code: str) -> float:
-    place = places.at(code)
-    return place.longitude_deg if place else math.nan
 
 
 def _refuse_unknown(line_id: str | None, record: Record) -> None:
@@ -142,21 +117,7 @@ def _refuse_unknown(line_id: str | None, record: Record) -> None:
         raise UnknownName(f"no line '{line_id}' in the record; its lines: {known}")
 
 
-def _settings(record: Record, places: Places, on: datetime.date | None) -> list[_Setting]:
-    settings, shared = [], {}
-    for line in record.lines:
-        day = on or (line.planned.date if line.planned and line.planned.date else record.survey.date)
-        geometry = pair_geometry(line, places, day)
-        inputs = line_inputs(line, geometry.distance_m)
-        settings.append(_Setting(record, line, inputs, day, places, geometry, shared, on))
-    for setting in settings:
-        for end, recorded in zip(ENDS, setting.line.ends):
-            bearing = pull_bearing(setting.line, setting.geometry, end)
-            shared.setdefault(recorded.anchor, []).append((setting, *pulls_at(setting.inputs, end, bearing)))
-    return settings
-
-
-def _line_result(setting: _Setting, around: LineCrossings, seek: bool, look: bool = True) -> LineResult:
+def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, look: bool = True) -> LineResult:
     """The line judged; `seek` looks for what would mend it, and with `look` for what to look at first."""
     ends = tuple(
         with_line_details(_end_result(setting, end, around, seek), recorded, setting.record.anchor(recorded.anchor))
@@ -186,13 +147,13 @@ def _line_result(setting: _Setting, around: LineCrossings, seek: bool, look: boo
     return replace(result, looks=looks, anchors=tuple(_with_rules(setting, end, result) for end in ends))
 
 
-def _none_left(setting: _Setting, line: Line, around: LineCrossings) -> bool:
+def _none_left(setting: LineSetting, line: Line, around: LineCrossings) -> bool:
     """Whether no end is "leave it" with the line hung as told, nothing further mended."""
     hung = replace(setting, line=line, inputs=line_inputs(line, setting.geometry.distance_m))
     return all(_end_result(hung, end, around, seek=False).verdict != "leave it" for end in ENDS)
 
 
-def _looks(setting: _Setting, result: LineResult, around: LineCrossings) -> tuple[Look, ...]:
+def _looks(setting: LineSetting, result: LineResult, around: LineCrossings) -> tuple[Look, ...]:
     """What was not looked at on a line, first what would most likely change its word."""
     if not any(end.evidence.missing for end in result.anchors):
         return ()
@@ -200,7 +161,7 @@ def _looks(setting: _Setting, result: LineResult, around: LineCrossings) -> tupl
     beside = tuple(line for line in setting.record.lines if mine & {end.anchor for end in line.ends})
 
     def judge(changed: Record) -> LineResult:
-        here = next(one for one in _settings(changed, Places(changed), setting.asked) if one.line.id == result.id)
+        here = next(one for one in settings_of(changed, Places(changed), setting.asked) if one.line.id == result.id)
         told = _line_result(here, around, seek=False)
         if told.verdict != "leave it" or any(end.stop_signs for end in told.anchors):
             return told
@@ -209,7 +170,7 @@ def _looks(setting: _Setting, result: LineResult, around: LineCrossings) -> tupl
     return looks_of(setting.record.model_copy(update={"lines": beside}), result.id, result.anchors, judge)
 
 
-def _with_rules(setting: _Setting, end: AnchorResult, whole: LineResult) -> AnchorResult:
+def _with_rules(setting: LineSetting, end: AnchorResult, whole: LineResult) -> AnchorResult:
     """The end with the place's rules beside it; they never touch the verdict."""
     rules, anchor = rule_set_of(setting.record), setting.record.anchor(end.code)
     if rules is None:
@@ -225,7 +186,7 @@ def _with_rules(setting: _Setting, end: AnchorResult, whole: LineResult) -> Anch
     return replace(end, rules=check_end(rules, held))
 
 
-def _end_result(setting: _Setting, end: EndName, around: LineCrossings, seek: bool) -> AnchorResult:
+def _end_result(setting: LineSetting, end: EndName, around: LineCrossings, seek: bool) -> AnchorResult:
     recorded = setting.line.at(end)
     anchor = setting.record.anchor(recorded.anchor)
     bearing = pull_bearing(setting.line, setting.geometry, end)
@@ -235,12 +196,10 @@ def _end_result(setting: _Setting, end: EndName, around: LineCrossings, seek: bo
         if isinstance(anchor, Boulder):
             return _boulder_end(setting, end, anchor, bearing, around, seek)
     except OutsideModel as error:  # one end that no model reaches must not end the other lines' answers
-        kind = "tree" if isinstance(anchor, Tree) else "boulder"
-        what = tree_inputs(anchor, None).species.accepted if kind == "tree" else f"boulder, {anchor.rock}"
         told = found("anchor-outside-model", "cannot say", looked_at=False, anchor=anchor.code, why=whys(error))
-        return _unjudged_end(setting, end, anchor, bearing, kind, what, told)
-    told = found("anchor-of-no-model", "cannot say", looked_at=False, what=anchor.what)
-    return _unjudged_end(setting, end, anchor, bearing, "other", anchor.what, told)
+    else:
+        told = found("anchor-of-no-model", "cannot say", looked_at=False, what=anchor.what)
+    return _unjudged_end(setting, end, anchor, bearing, told)
 
 
 @dataclass(frozen=True)
@@ -256,11 +215,13 @@ class _TreeParts:
     tied: Tied | None = None
 
     @property
-    def verdict(self) -> str:
+    def verdict(self) -> Verdict:
         return worst(finding.effect for finding in (*self.judged.findings, *self.softer, *self.care_told))
 
 
-def _tree_end(setting: _Setting, end: EndName, tree: Tree, bearing: float, around: LineCrossings, seek: bool):
+def _tree_end(
+    setting: LineSetting, end: EndName, tree: Tree, bearing: float, around: LineCrossings, seek: bool
+) -> AnchorResult:
     """One end on a tree, with what would mend it where that is sought."""
     mine = _tree_setting(setting, end, tree, bearing)
     case, parts = mine.case(), _tree_parts(setting, mine)
@@ -272,7 +233,7 @@ def _tree_end(setting: _Setting, end: EndName, tree: Tree, bearing: float, aroun
         remedies += would_hold(judged, _near_trees(setting, end))[: MOST_TOLD - len(remedies)]
     remedies += bark_borne(parts.care_remedies, findings)
     limits = (*judged.limits, *((care_limit(care),) if care else ()))
-    plan = with_asked_tie(parts.tied, parts.protection) if parts.tied else None
+    plan = with_asked_tie(parts.tied, parts.protection) if parts.tied and parts.protection else None
     return AnchorResult(
         line_id=setting.line.id, end=end, code=tree.code, kind="tree", tag=tree.tag or NO_TAG,
         species=case.tree.species.accepted, verdict=verdict, loads=judged.loads,
@@ -288,18 +249,18 @@ def _tree_end(setting: _Setting, end: EndName, tree: Tree, bearing: float, aroun
     )  # fmt: skip
 
 
-def _tree_setting(setting: _Setting, end: EndName, tree: Tree, bearing: float) -> EndSetting:
+def _tree_setting(setting: LineSetting, end: EndName, tree: Tree, bearing: float) -> TreeEnd:
     """One end of the line on a tree, its own or another, with the other lines that hang there."""
     beside = setting.beside(tree.code)
-    return EndSetting(setting.line, end, tree, setting.geometry.distance_m, bearing,
-                      setting.places.latitude(tree.code), hardest_day(tree, setting.on, setting.last),
-                      tuple(pulls for _, pulls, _ in beside if pulls),
-                      tuple(name for name, pulls, _ in beside if not pulls),
-                      tuple(least for *_, least in beside if least),
-                      longitude=_longitude(setting.places, tree.code))  # fmt: skip
+    return TreeEnd(setting.line, end, tree, setting.geometry.distance_m, bearing,
+                   setting.places.latitude(tree.code), hardest_day(tree, setting.on, setting.last),
+                   tuple(pulls for _, pulls, _ in beside if pulls),
+                   tuple(name for name, pulls, _ in beside if not pulls),
+                   tuple(least for *_, least in beside if least),
+                   longitude=setting.places.longitude(tree.code))  # fmt: skip
 
 
-def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
+def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
     case = mine.case()
     inputs, tie, judged = case.tree, case.tie, judge_hold(case)
     softer = tuple(softer_findings(mine.anchor))
@@ -321,7 +282,7 @@ def _tree_parts(setting: _Setting, mine: EndSetting) -> _TreeParts:
     return _TreeParts(judged, softer, care, remedies, care_told, plan, tied)
 
 
-def _whole(setting: _Setting, mine: EndSetting, around: LineCrossings) -> Whole:
+def _whole(setting: LineSetting, mine: EndSetting, around: LineCrossings) -> Whole:
     """A changed end with everything that bears on it, its line, its other end and the rules of the place."""
     lines = tuple(mine.line if one.id == mine.line.id else one for one in setting.record.lines)
     anchors = tuple(mine.anchor if one.code == mine.anchor.code else one for one in setting.record.anchors)
@@ -329,7 +290,7 @@ def _whole(setting: _Setting, mine: EndSetting, around: LineCrossings) -> Whole:
     changed = _line_result(replace(setting, record=record, line=mine.line, inputs=mine.inputs), around, seek=False)
     here, other = changed.anchors if mine.end == "A" else changed.anchors[::-1]
     verdict, found = here.verdict, here.findings
-    if isinstance(mine.anchor, Tree):
+    if isinstance(mine, TreeEnd):
         parts = _tree_parts(setting, mine)  # no record holds a guy, so the end is judged apart too
         verdict, found = parts.verdict, parts.judged.findings
     return Whole(
@@ -343,9 +304,11 @@ def _whole(setting: _Setting, mine: EndSetting, around: LineCrossings) -> Whole:
     )  # fmt: skip
 
 
-def _boulder_end(setting: _Setting, end: EndName, boulder: Boulder, bearing: float, around: LineCrossings, seek: bool):
+def _boulder_end(
+    setting: LineSetting, end: EndName, boulder: Boulder, bearing: float, around: LineCrossings, seek: bool
+) -> AnchorResult:
     """One end on a boulder, with what would mend it where that is sought."""
-    mine = EndSetting(setting.line, end, boulder, setting.geometry.distance_m, bearing,
+    mine = BoulderEnd(setting.line, end, boulder, setting.geometry.distance_m, bearing,
                       setting.places.latitude(boulder.code), setting.on,
                       unsummed=tuple(name for name, *_ in setting.beside(boulder.code)))  # fmt: skip
     result = judge_boulder(boulder, setting.inputs, end, bearing, mine.unsummed)
@@ -358,13 +321,15 @@ def _boulder_end(setting: _Setting, end: EndName, boulder: Boulder, bearing: flo
                    evidence=with_how_read(result.evidence, boulder, setting.line))  # fmt: skip
 
 
-def _near_trees(setting: _Setting, end: EndName) -> list[EndSetting]:
+def _near_trees(setting: LineSetting, end: EndName) -> list[TreeEnd]:
     """The end on each other tree that stands about as far from the other anchor."""
     ends = {recorded.anchor for recorded in setting.line.ends}
     other = setting.places.at((setting.line.b if end == "A" else setting.line.a).anchor)
     span, found = setting.inputs.span, []
     for tree in setting.record.anchors:
-        place = setting.places.at(tree.code) if isinstance(tree, Tree) and tree.code not in ends else None
+        if not isinstance(tree, Tree) or tree.code in ends:
+            continue
+        place = setting.places.at(tree.code)
         if other is None or place is None or span is None:
             continue
         course = bearing_distance(place.latitude_deg, place.longitude_deg, other.latitude_deg, other.longitude_deg)
@@ -373,16 +338,22 @@ def _near_trees(setting: _Setting, end: EndName) -> list[EndSetting]:
     return found
 
 
-def _unjudged_end(
-    setting: _Setting, end: EndName, anchor, bearing: float, kind: str, what: str, told: Finding
-) -> AnchorResult:
+def _unjudged_end(setting: LineSetting, end: EndName, anchor: Anchor, bearing: float, told: Finding) -> AnchorResult:
     """An end that no model reaches."""
     loads, _ = end_loads(setting.inputs, end, bearing)
+    tag = anchor.tag if isinstance(anchor, Tree) else None
     return AnchorResult(
-        setting.line.id, end, anchor.code, kind, getattr(anchor, "tag", None) or NO_TAG, what, "cannot say", loads,
+        setting.line.id, end, anchor.code, anchor.kind, tag or NO_TAG, _what(anchor), "cannot say", loads,
         (), None, None, Evidence((), ()), (), (told,), (), None, None,
         setting.inputs.tie(end), _known(bearing), None, (),
     )  # fmt: skip
+
+
+def _what(anchor: Anchor) -> str:
+    """What stands there, as an answer names it."""
+    if isinstance(anchor, Tree):
+        return tree_inputs(anchor, None).species.accepted
+    return f"boulder, {anchor.rock}" if isinstance(anchor, Boulder) else anchor.what
 
 
 def _told(findings: list[Finding], verdict: str) -> tuple[str, ...]:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import datetime
 import math
+from abc import ABC, abstractmethod
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Self
 
 from pydantic import ValidationError
 
@@ -19,7 +21,7 @@ from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.anchor_vector import Guy, Pull, guy_for_share
 from siteassess.records.anchor import Boulder, Ground, Tree
-from siteassess.records.line import EndName, Line, Standing, Walkers
+from siteassess.records.line import EndName, Line, Span, Standing, Walkers
 from siteassess.records.record import Record
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
@@ -36,7 +38,7 @@ class Held:
 
 
 @dataclass(frozen=True)
-class EndSetting:
+class EndSetting(ABC):
     """One end of a line as recorded, with what its place in the park adds."""
 
     line: Line
@@ -60,71 +62,105 @@ class EndSetting:
     def tie(self) -> float | None:
         return self.inputs.tie(self.end)
 
+    @abstractmethod
+    def held(self) -> Held:
+        """How much of the hold is used."""
+
+    def after(self, field: str, value: float | None, standing: float | None = None) -> Self:
+        """The same end once a field was changed; `value` in SI, a walker's in kg."""
+        return replace(self, line=changed(self.line, self.end, field, value, standing))
+
+
+@dataclass(frozen=True)
+class TreeEnd(EndSetting):
+    """One on a tree."""
+
+    anchor: Tree
+
     def case(self) -> EndCase:
-        """The numbers this end is judged by, where it is a tree."""
+        """The numbers it is judged by."""
         tree = tree_inputs(self.anchor, self.tie, self.latitude, self.longitude)
         return EndCase(self.inputs, self.end, tree, self.bearing, self.others, self.unsummed, self.guyed, self.on,
                        self.least)  # fmt: skip
 
     def held(self) -> Held:
-        """Stem, root plate and wind of a tree, or sliding and tipping of a boulder."""
-        if isinstance(self.anchor, Boulder):
-            judged = judge_boulder(self.anchor, self.inputs, self.end, self.bearing, self.unsummed)
-            return Held(judged.hold_use, None, judged.limits)
+        """Of stem and root plate, and the wind."""
         judged = judge_hold(self.case())
         return Held(judged.hold_use, judged.take_down_wind, judged.limits)
 
-    def after(self, field: str, value: float | None, standing: float | None = None) -> EndSetting:
-        """The same end once a field was changed; `value` in SI, a walker's in kg."""
-        if field == "guy":
+    def after(self, field: str, value: float | None, standing: float | None = None) -> Self:
+        """The same end once a field was changed, a guy or a drier ground too."""
+        if field == "guy" and value is not None:
             return replace(self, guyed=value)
-        line, tree = changed(self.line, self.anchor, self.end, field, value, standing)
-        return replace(self, line=line, anchor=tree)
+        if field == DRIER:
+            return replace(self, anchor=drier(self.anchor))
+        return super().after(field, value, standing)
 
 
-def changed(line: Line, anchor, end: EndName, field: str, value: float | None, standing: float | None = None) -> tuple:
-    """Line and anchor with one field changed.
+@dataclass(frozen=True)
+class BoulderEnd(EndSetting):
+    """One on a boulder."""
+
+    anchor: Boulder
+
+    def held(self) -> Held:
+        """Of its sliding and tipping."""
+        judged = judge_boulder(self.anchor, self.inputs, self.end, self.bearing, self.unsummed)
+        return Held(judged.hold_use, None, judged.limits)
+
+
+def changed(line: Line, end: EndName, field: str, value: float | None, standing: float | None = None) -> Line:
+    """The line with one field changed.
 
     Parameters
     ----------
-    line, anchor, end
+    line, end
         As recorded; "A" or "B".
     field : str
-        "tie height", "standing tension", "walker", "movement", "span" or "soil wetness".
+        "tie height", "standing tension", "walker", "movement" or "span".
     value : float or None
-        New value [m, N, kg, m, none].
+        New value [m, N, kg, none, m].
     standing : float, optional
         Standing tension that goes with a new span [N].
 
     Raises
     ------
     ValueError
-        For a field that no record holds.
+        For a field that no line holds, or one without its value.
     OutsideModel
         For a standing tension that no record holds.
     """
+    if field == "movement":
+        return line.model_copy(update={"walkers": moved(line.walkers, WALK_ONLY)})
+    if value is None:
+        raise ValueError(f"no line holds the field {field!r} without a value")
     if field == "tie height":
-        name = end.lower()
-        tied = getattr(line, name).model_copy(update={"tie_height": quantity(value, "m", "length", 6)})
-        return line.model_copy(update={name: tied}), anchor
+        tied = line.at(end).model_copy(update={"tie_height": quantity(value, "m", "length", 6)})
+        return line.model_copy(update={end.lower(): tied})
     if field == "standing tension":
-        return _standing_at(line, value), anchor
+        return _standing_at(line, value)
     if field == "walker":
-        mass = {"mass": quantity(value, "kg", "mass", 6)}
-        walkers = line.walkers.model_copy(update=mass) if line.walkers else Walkers(**mass)
-        return line.model_copy(update={"walkers": walkers}), anchor
+        mass = quantity(value, "kg", "mass", 6)
+        walkers = line.walkers.model_copy(update={"mass": mass}) if line.walkers else Walkers(mass=mass)
+        return line.model_copy(update={"walkers": walkers})
     if field == "span":
-        taped = {"taped": quantity(value, "m", "length", 6), "along": "horizontal", "slope": None}
-        span = line.span.model_copy(update=taped)
+        taped = quantity(value, "m", "length", 6)
+        level = {"taped": taped, "along": "horizontal", "slope": None}
+        span = line.span.model_copy(update=level) if line.span else Span(taped=taped)
         # other ground lies under a shorter line
         other = {"ground": (), "ground_below": (), "ground_between": "unknown", "open_below": None}
-        return _standing_at(line.model_copy(update={"span": span, **other}), standing), anchor
-    if field == "movement":
-        return line.model_copy(update={"walkers": moved(line.walkers, WALK_ONLY)}), anchor
-    if field == "soil wetness":
-        ground = anchor.ground.model_copy(update={"wetness": "moist"}) if anchor.ground else Ground(wetness="moist")
-        return line, anchor.model_copy(update={"ground": ground})
-    raise ValueError(f"no record holds the field {field!r}")
+        shorter = line.model_copy(update={"span": span, **other})
+        return shorter if standing is None else _standing_at(shorter, standing)
+    raise ValueError(f"no line holds the field {field!r}")
+
+
+DRIER = "soil wetness"  # the field of the one remedy that changes a tree
+
+
+def drier(tree: Tree) -> Tree:
+    """The tree on ground that is firm and moist."""
+    ground = tree.ground.model_copy(update={"wetness": "moist"}) if tree.ground else Ground(wetness="moist")
+    return tree.model_copy(update={"ground": ground})
 
 
 def moved(walkers: Walkers | None, movement: str) -> Walkers:
@@ -151,12 +187,13 @@ def applied(record: Record, line_id: str, end: EndName, remedy: Remedy) -> Recor
         For a remedy that no record can show, such as a guy.
     """
     line = record.line(line_id)
-    code = line.at(end).anchor
-    new_line, new_anchor = changed(line, record.anchor(code), end, remedy.field, remedy.value, remedy.with_standing_n)
-    return record.model_copy(update={
-        "lines": tuple(new_line if one.id == line_id else one for one in record.lines),
-        "anchors": tuple(new_anchor if one.code == code else one for one in record.anchors),
-    })  # fmt: skip
+    if remedy.field == DRIER:
+        code = line.at(end).anchor
+        return record.model_copy(update={"anchors": tuple(
+            drier(one) if isinstance(one, Tree) and one.code == code else one for one in record.anchors
+        )})  # fmt: skip
+    new = changed(line, end, remedy.field, remedy.value, remedy.with_standing_n)
+    return record.model_copy(update={"lines": tuple(new if one.id == line_id else one for one in record.lines)})
 
 
 STEEP_DEG = constant("steep guy")
@@ -190,8 +227,8 @@ def guy_said(line: LineInputs, end: EndName, bearing: float, share: float = 0.5)
     """The guy as advice: which way, how hard, and what it does to both trees."""
     level = guy_of(line, end, bearing, share)
     part = said("half") if share == 0.5 else said("a-share", share=share)
-    if level is None:
-        return said("guyed-unmeasured", part=part)
     steep = guy_of(line, end, bearing, share, STEEP_DEG)
+    if level is None or steep is None:
+        return said("guyed-unmeasured", part=part)
     way = (said("toward-true", bearing=(bearing + 180) % 360),) if math.isfinite(bearing) else ()
     return said("guyed", way=way, part=part, level=level.tension, steep=steep.tension, slope=STEEP_DEG)

@@ -86,6 +86,10 @@ class Places:
         place = self.at(code)
         return place.latitude_deg if place else math.nan
 
+    def longitude(self, code: str) -> float:
+        place = self.at(code)
+        return place.longitude_deg if place else math.nan
+
     def declination(self, code: str) -> Declination | None:
         """Declination at a place on the day of the survey; None outside the model's dates or without a place."""
         place = self.at(code)

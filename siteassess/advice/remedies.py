@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteassess.advice.changes import EndSetting, Held, guy_said
+from siteassess.advice.changes import DRIER, EndSetting, Held, TreeEnd, guy_said
 from siteassess.advice.finding import VERDICTS, Finding, Verdict, worst
 from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
@@ -24,7 +24,6 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.line_load import UNNAMED_WALKER
-from siteassess.records.anchor import Boulder
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.units import STANDARD_GRAVITY
@@ -223,13 +222,13 @@ def _spans(setting: EndSetting) -> list[Try]:
 
 
 def _drier(setting: EndSetting) -> list[Try]:
-    if isinstance(setting.anchor, Boulder) or setting.anchor.ground is None or setting.case().tree.soil == "firm":
+    if not isinstance(setting, TreeEnd) or setting.anchor.ground is None or setting.case().tree.soil == "firm":
         return []
-    return [Try("soil wetness", None, "", said("ground-firm-and-moist"))]
+    return [Try(DRIER, None, "", said("ground-firm-and-moist"))]
 
 
 def _guyed(setting: EndSetting) -> list[Try]:
-    if isinstance(setting.anchor, Boulder):
+    if not isinstance(setting, TreeEnd):
         return []
     what = guy_said(setting.inputs, setting.end, setting.bearing, 1 - GUY_SHARE.value)
     return [Try("guy", GUY_SHARE.value, "", what)]
@@ -242,14 +241,14 @@ def _steps_down(now: float, least: float, step: float) -> list[float]:
     return [round(step * i, 6) for i in range(first, last - 1, -1)]
 
 
-def would_hold(judged: HoldJudgement, others: Sequence[EndSetting]) -> tuple[Remedy, ...]:
+def would_hold(judged: HoldJudgement, others: Sequence[TreeEnd]) -> tuple[Remedy, ...]:
     """Other recorded trees that would hold this pull better beside what hangs there already, as one remedy.
 
     Parameters
     ----------
     judged
         The end as recorded.
-    others : sequence of EndSetting
+    others : sequence of TreeEnd
         The end on each tree of the record that is near enough.
     """
     reached: dict[str, list[str]] = {}

@@ -237,10 +237,10 @@ class Clearance:
     ground_m: tuple[float, ...]
     unloaded_m: tuple[float, ...]
     walker_m: tuple[float, ...]  # the line at the walker, for each place of the walker
-    mid_height_loaded_m: float | None
-    lowest_m: float | None
-    lowest_at_m: float | None
-    touches: bool | None
+    mid_height_loaded_m: float
+    lowest_m: float
+    lowest_at_m: float
+    touches: bool
     standing_to_clear_n: float | None
     told: tuple[Said, ...]
     says = English("told")

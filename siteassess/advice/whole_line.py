@@ -13,7 +13,7 @@ from itertools import product
 import numpy as np
 
 from siteassess.advice.changes import changed
-from siteassess.advice.finding import Finding, found, worst
+from siteassess.advice.finding import Finding, Verdict, found, worst
 from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, feet_said, ground_of, touching
 from siteassess.advice.hold import end_loads
 from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
@@ -26,11 +26,12 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import PEAK_PRESSURE
 from siteassess.mechanics.clearance import walked_height
 from siteassess.mechanics.line_load import sweep
-from siteassess.records.line import Line
+from siteassess.records.line import ENDS, EndName, Line
 from siteassess.reference.findings import said
 
 CLEARED_BY = ("touches-tighter-or-higher", "touches-tighter", "touches-higher")
 """Findings on touched ground that ask for the line to hang otherwise."""
+Change = tuple[EndName, str, float]  # end, field and new value [SI]
 
 
 def of_the_whole_line(
@@ -62,7 +63,7 @@ def both_lowered(
             continue  # the lesser of the two, which cleared
         lowered = line
         for end, remedy in zip(ends, pair):
-            lowered, _ = changed(lowered, None, end.end, remedy.field, remedy.value)
+            lowered = changed(lowered, end.end, remedy.field, remedy.value)
         then, _ = clearance_of(lowered, line_inputs(lowered, inputs.span), seek=False)
         if then is not None and then.touches:
             changes = tuple(said("change-at", anchor=end.code, change=remedy.what) for end, remedy in zip(ends, pair))
@@ -81,21 +82,25 @@ def cleared_where_it_holds(
     return [_where_it_holds(line, inputs, clearance, one, none_left) for one in told]
 
 
-def _where_it_holds(line: Line, inputs: LineInputs, clearance, told: Finding, none_left) -> Finding:
-    asked = dict(told.values)
+def _where_it_holds(
+    line: Line, inputs: LineInputs, clearance: Clearance | None, told: Finding, none_left: Callable[[Line], bool]
+) -> Finding:
     if clearance is None or told.code not in CLEARED_BY:
         return told
-    ties = [("A", inputs.tie_a), ("B", inputs.tie_b)]
-    ways = {"standing": [("A", "standing tension", asked.get("standing"))],
-            "lift": [(end, "tie height", tie + asked.get("lift", 0.0)) for end, tie in ties]}  # fmt: skip
-    tighter, higher = (name in asked and _hung_otherwise(line, ways[name], none_left) for name in ("standing", "lift"))
+    asked, ties = dict(told.values), [(end, inputs.tie(end)) for end in ENDS]
+    ways: dict[str, list[Change]] = {}
+    if "standing" in asked:
+        ways["standing"] = [("A", "standing tension", asked["standing"])]
+    if "lift" in asked:
+        ways["lift"] = [(end, "tie height", tie + asked["lift"]) for end, tie in ties if tie is not None]
+    tighter, higher = (name in ways and _hung_otherwise(line, ways[name], none_left) for name in ("standing", "lift"))
     return touching(clearance, tighter, higher)
 
 
-def _hung_otherwise(line: Line, changes, none_left: Callable[[Line], bool]) -> bool:
+def _hung_otherwise(line: Line, changes: Sequence[Change], none_left: Callable[[Line], bool]) -> bool:
     try:
         for end, field, value in changes:
-            line, _ = changed(line, None, end, field, value)
+            line = changed(line, end, field, value)
     except OutsideModel:  # no record holds it, so nobody can hang it
         return False
     return none_left(line)
@@ -103,9 +108,10 @@ def _hung_otherwise(line: Line, changes, none_left: Callable[[Line], bool]) -> b
 
 def _ground_not_known(inputs: LineInputs) -> list[Finding]:
     """What answering one question about the ground would do for the load, tried with level ground."""
-    if inputs.under.points is not None or inputs.high or None in (inputs.span, inputs.tie_a, inputs.tie_b):
+    span = inputs.span
+    if span is None or inputs.under.points is not None or inputs.high or None in (inputs.tie_a, inputs.tie_b):
         return []
-    level = UnderLine("answered", ((0.0, 0.0), (inputs.span, inputs.ground_rise)), UNSEEN_DIP.value)
+    level = UnderLine("answered", ((0.0, 0.0), (span, inputs.ground_rise)), UNSEEN_DIP.value)
     now, then = (_hardest(one) for one in (inputs, replace(inputs, under=level)))
     if now is None or then is None or then > 0.99 * now:
         return []
@@ -198,5 +204,5 @@ def _peak(end: AnchorResult, loaded: AnchorResult) -> float:
     return plan.peak_pressure_pa * hardest / walked
 
 
-def _effects(line: Line, ends: tuple[AnchorResult, ...]) -> Iterator[str]:
+def _effects(line: Line, ends: tuple[AnchorResult, ...]) -> Iterator[Verdict]:
     return (finding.effect for finding in gear_findings(gear_checks(line, ends)))

@@ -10,7 +10,7 @@ import pytest
 from parks import record
 
 from siteassess.advice import judge, remedies
-from siteassess.advice.changes import EndSetting
+from siteassess.advice.changes import TreeEnd
 from siteassess.advice.finding import Limit
 from siteassess.advice.hold import (
     Pulls,
@@ -36,10 +36,10 @@ SLIM = {"T1.trunk.0.girth": "113 cm", "T1.height": "12 m", "T1.crown_spread": "4
         "L1.b.tie_height": "2.4 m", "L1.standing.tension": "2.2 kN", "L1.ground": []}  # fmt: skip
 
 
-def setting(edits: dict | None = None, bearing: float = 90.0, distance: float | None = 20.0) -> EndSetting:
+def setting(edits: dict | None = None, bearing: float = 90.0, distance: float | None = 20.0) -> TreeEnd:
     made = record(edits or {})
     line = made.lines[0]
-    return EndSetting(line, "A", made.anchor("T1"), distance, bearing, 54.5, line.planned.date)
+    return TreeEnd(line, "A", made.anchor("T1"), distance, bearing, 54.5, line.planned.date)
 
 
 def case(edits: dict | None = None, bearing: float = 90.0) -> EndCase:
@@ -290,7 +290,7 @@ def test_both_the_change_that_holds_if_watched_and_the_one_that_suits_are_sought
     monkeypatch.setattr(remedies, "MOST_TOLD", 99)
     words = ("suits", "suits if", "leave it")
 
-    def whole(changed: EndSetting) -> Whole:
+    def whole(changed: TreeEnd) -> Whole:
         return Whole(words[level(changed.held())], (), "suits", "suits", 0.0, True, 0.0, frozenset())
 
     assert level(setting(SLIM).held()) == 2
@@ -299,7 +299,7 @@ def test_both_the_change_that_holds_if_watched_and_the_one_that_suits_are_sought
 
 
 def test_of_other_trees_the_ones_with_the_best_word_are_told():
-    def beside(code: str, edits: dict) -> EndSetting:
+    def beside(code: str, edits: dict) -> TreeEnd:
         made = setting(edits)
         return replace(made, anchor=made.anchor.model_copy(update={"code": code}))
 

@@ -12,7 +12,7 @@ from parks import record
 
 from siteassess.advice import filled, judge
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import EndSetting
+from siteassess.advice.changes import TreeEnd
 from siteassess.advice.filled import crown_width_of, filled_height_of
 from siteassess.advice.hold import Pulls, governing, root_limits
 from siteassess.advice.tree_inputs import tree_inputs
@@ -95,7 +95,7 @@ def test_a_trunk_asked_for_again_is_not_summed_up_again(monkeypatch):
 def test_a_height_it_may_have_is_none_that_no_winched_tree_had():
     """However tall a table lets it be: beyond 80 diameters nothing is worked out, and no such tree excuses a pull."""
     made = record({"T1.height": None, "T1.height_how": None, "T1.trunk": THIRTY})
-    case = EndSetting(made.lines[0], "A", made.anchor("T1"), 20.0, 90.0, 54.5, made.lines[0].planned.date).case()
+    case = TreeEnd(made.lines[0], "A", made.anchor("T1"), 20.0, 90.0, 54.5, made.lines[0].planned.date).case()
     for high in (case.tree.height_high, 100.0):
         tried = replace(case, tree=replace(case.tree, height_high=high))
         for pull, code in ((5e3, "root-plate-over-filled"), (2e4, "limit-exceeded")):

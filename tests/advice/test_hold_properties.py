@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from parks import SIGNS, record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import EndSetting
+from siteassess.advice.changes import TreeEnd
 from siteassess.advice.finding import VERDICTS
 from siteassess.advice.hold import Pulls, root_limits, stem_limits, together
 from siteassess.advice.judge import judge_hold
@@ -43,10 +43,10 @@ def trees(draw) -> dict:
     return edits
 
 
-def setting(edits: dict, bearing: float = 90.0) -> EndSetting:
+def setting(edits: dict, bearing: float = 90.0) -> TreeEnd:
     made = record(edits)
     line, tree = made.lines[0], made.anchor("T1")
-    return EndSetting(line, "A", tree, 20.0, bearing, 54.5, line.planned.date)
+    return TreeEnd(line, "A", tree, 20.0, bearing, 54.5, line.planned.date)
 
 
 def uses(edits: dict, bearing: float = 90.0) -> list[float | None]:

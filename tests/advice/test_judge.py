@@ -12,7 +12,7 @@ from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.assumptions import OF_A_TREE, assumptions_of
-from siteassess.advice.changes import EndSetting
+from siteassess.advice.changes import TreeEnd
 from siteassess.advice.finding import VERDICTS, worst
 from siteassess.advice.hold import Pulls, root_limits, stem_limits
 from siteassess.advice.judge import judge_hold
@@ -21,9 +21,9 @@ from siteassess.advice.tree_alone import tree_alone
 from siteassess.advice.wind_check import wind_finding
 
 
-def setting(edits: dict) -> EndSetting:
+def setting(edits: dict) -> TreeEnd:
     made = record(edits)
-    return EndSetting(made.lines[0], "A", made.anchor("T1"), 20.0, 90.0, 54.5, made.lines[0].planned.date)
+    return TreeEnd(made.lines[0], "A", made.anchor("T1"), 20.0, 90.0, 54.5, made.lines[0].planned.date)
 
 
 def tree(edits: dict | None = None):

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from parks import record
 
-from siteassess.advice.changes import EndSetting
+from siteassess.advice.changes import TreeEnd
 from siteassess.advice.finding import VERDICTS
 from siteassess.advice.judge import EndCase, judge_hold
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
@@ -18,7 +18,7 @@ def random_cases(count: int, seed: int):
     """Ends with every number of the tree drawn wide, now and then missing or absurd."""
     draw = np.random.default_rng(seed)
     made = record()
-    base = EndSetting(made.lines[0], "A", made.anchor("T1"), 20.0, 90.0, 54.5, made.lines[0].planned.date).case()
+    base = TreeEnd(made.lines[0], "A", made.anchor("T1"), 20.0, 90.0, 54.5, made.lines[0].planned.date).case()
 
     def some(low: float, high: float, missing: float = 0.05) -> float:
         return math.nan if draw.random() < missing else float(draw.uniform(low, high))

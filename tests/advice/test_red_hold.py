@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from parks import BASE, SIGNS, record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import EndSetting
+from siteassess.advice.changes import TreeEnd
 from siteassess.advice.finding import VERDICTS
 from siteassess.advice.hold import Pulls, every_together
 from siteassess.advice.judge import judge_hold
@@ -36,7 +36,7 @@ def end_a(edits: dict | None = None):
 def held(edits: dict | None = None):
     """The hold alone, with no remedy sought."""
     made = record(edits or {})
-    return judge_hold(EndSetting(made.lines[0], "A", made.anchor("T1"), 20.0, 90.0, 54.5,
+    return judge_hold(TreeEnd(made.lines[0], "A", made.anchor("T1"), 20.0, 90.0, 54.5,
                                  made.lines[0].planned.date).case())  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from parks import data, record
 
 from siteassess.advice import remedies
 from siteassess.advice.assess import assess
-from siteassess.advice.changes import EndSetting, applied, changed
+from siteassess.advice.changes import TreeEnd, applied, changed
 from siteassess.advice.finding import VERDICTS
 from siteassess.advice.kindest import LEAST_TIE
 from siteassess.advice.remedies import _steps_down, level
@@ -87,7 +87,7 @@ def test_no_more_than_three_are_told_each_field_once_and_what_is_done_soonest_fi
 
 def level_of(made) -> int:
     line = made.lines[0]
-    return level(EndSetting(line, "A", made.anchor("T1"), 20.0, 90.0, 54.5, line.planned.date).held())
+    return level(TreeEnd(line, "A", made.anchor("T1"), 20.0, 90.0, 54.5, line.planned.date).held())
 
 
 def test_the_first_change_told_of_a_field_is_the_smallest_that_helps():
@@ -234,7 +234,7 @@ def test_steps_go_down_in_round_values_to_the_least(now):
 def test_a_field_no_record_holds_cannot_be_done_to_it():
     made = record()
     with pytest.raises(ValueError, match="guy"):
-        changed(made.lines[0], made.anchor("T1"), "A", "guy", 0.5)
+        changed(made.lines[0], "A", "guy", 0.5)
 
 
 def test_a_trick_line_is_never_told_to_hang_too_low_to_be_jumped_on():

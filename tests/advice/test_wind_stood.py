@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from parks import record
 
-from siteassess.advice.changes import EndSetting
+from siteassess.advice.changes import TreeEnd
 from siteassess.advice.finding import VERDICTS
 from siteassess.advice.judge import judge_hold
 from siteassess.advice.stood_reading import moment_stood
@@ -27,7 +27,7 @@ STOOD = SLIM | {
 def judged(edits: dict):
     made = record(copy.deepcopy(edits))  # an edit below a part must not reach the part shared by all
     line = made.lines[0]
-    return judge_hold(EndSetting(line, "A", made.anchor("T1"), 20.0, 90.0, 54.5, line.planned.date).case())
+    return judge_hold(TreeEnd(line, "A", made.anchor("T1"), 20.0, 90.0, 54.5, line.planned.date).case())
 
 
 def root(edits: dict):
@@ -100,7 +100,7 @@ def test_out_of_leaf_it_has_shown_the_least_share_measured():
     def shown(edits):
         made = record(copy.deepcopy(STOOD | edits))
         line = made.lines[0]
-        tree = EndSetting(line, "A", made.anchor("T1"), 20.0, 90.0, 54.5, line.planned.date).case().tree
+        tree = TreeEnd(line, "A", made.anchor("T1"), 20.0, 90.0, 54.5, line.planned.date).case().tree
         return moment_stood(tree.stood, crown_of(tree))
 
     for in_leaf in ("no", "not looked"):

@@ -1,0 +1,64 @@
+"""What the ends of one line share before they are judged, the other lines on their anchors among it."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+
+from siteassess.advice.crossings import same_time
+from siteassess.advice.geometry import Places, pair_geometry, pull_bearing
+from siteassess.advice.hold import Pulls
+from siteassess.advice.kindest import pulls_at
+from siteassess.advice.line_inputs import LineInputs, line_inputs
+from siteassess.advice.results import PairGeometry
+from siteassess.advice.survey_age import last_day
+from siteassess.records.line import ENDS, Line
+from siteassess.records.record import Record
+
+# by anchor: every line's setting with its pulls there, or the least they may be; None where unknown
+OnAnchors = dict[str, list[tuple["LineSetting", Pulls | None, Pulls | None]]]
+
+
+@dataclass(frozen=True)
+class LineSetting:
+    """What the ends of one line share."""
+
+    record: Record
+    line: Line
+    inputs: LineInputs
+    on: datetime.date
+    places: Places
+    geometry: PairGeometry
+    shared: OnAnchors
+    asked: datetime.date | None = None  # the day that was asked for instead of each line's own
+
+    @property
+    def last(self) -> datetime.date:
+        """The last day the line hangs."""
+        return last_day(self.line, self.on)
+
+    @property
+    def has_day(self) -> bool:
+        """Whether the day judged for was chosen, not that of the survey for want of another."""
+        return self.asked is not None or self.line.planned is not None and self.line.planned.date is not None
+
+    def beside(self, code: str) -> list[tuple[str, Pulls | None, Pulls | None]]:
+        """Other lines on an anchor that may hang at the same time: their ids and pulls, or the least of these."""
+        return [(other.line.id, pulls, least) for other, pulls, least in self.shared.get(code, ())
+                if other.line.id != self.line.id and same_time(other.line, self.line)]  # fmt: skip
+
+
+def settings_of(record: Record, places: Places, on: datetime.date | None) -> list[LineSetting]:
+    """Every line of a record, on the day asked for or else its own, else that of the survey."""
+    settings: list[LineSetting] = []
+    shared: OnAnchors = {}
+    for line in record.lines:
+        day = on or (line.planned.date if line.planned and line.planned.date else record.survey.date)
+        geometry = pair_geometry(line, places, day)
+        inputs = line_inputs(line, geometry.distance_m)
+        settings.append(LineSetting(record, line, inputs, day, places, geometry, shared, on))
+    for setting in settings:
+        for end, recorded in zip(ENDS, setting.line.ends):
+            bearing = pull_bearing(setting.line, setting.geometry, end)
+            shared.setdefault(recorded.anchor, []).append((setting, *pulls_at(setting.inputs, end, bearing)))
+    return settings
