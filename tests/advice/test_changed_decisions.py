@@ -97,8 +97,8 @@ def test_without_a_guy_the_whole_pull_comes_on_the_tree_and_half_of_it_with_one_
     base = case()
     loads, _ = end_loads(base.line, "A", 90.0)
     bare = EndCase(base.line, "A", base.tree, 90.0)
-    assert _pulls(bare, loads).pull.tolist() == [load.horizontal_n for load in loads]
-    assert _pulls(replace(bare, guyed=0.5), loads).pull.tolist() == [load.horizontal_n / 2 for load in loads]
+    assert _pulls(bare, loads, bare.tie).pull.tolist() == [load.horizontal_n for load in loads]
+    assert _pulls(replace(bare, guyed=0.5), loads, bare.tie).pull.tolist() == [load.horizontal_n / 2 for load in loads]
 
 
 def test_what_hangs_on_something_nobody_looked_at_is_not_told_as_looked_at():
@@ -132,7 +132,7 @@ def test_roots_gone_behind_one_of_several_pulls_are_told():
     gone = case({f"T1.roots.{sector}": "cut" for sector in ("SW", "W", "NW")})
     loads, _ = end_loads(gone.line, "A", 90.0)
     with_other = replace(gone, others=(pull(2e4, 270.0),))
-    pulls = _pulls(with_other, loads)
+    pulls = _pulls(with_other, loads, gone.tie)
     assert pulls.bearing[0] == 90.0 and pulls.bearing[-1] == pytest.approx(270.0)
     assert "roots-half-lost" in codes(judge._whatever_it_pulls(with_other, pulls))
     assert "roots-half-lost" not in codes(judge._whatever_it_pulls(gone, pull(1e3, 270.0)))
