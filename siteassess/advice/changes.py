@@ -19,7 +19,7 @@ from siteassess.advice.line_inputs import WALK_ONLY, LineInputs, line_inputs
 from siteassess.advice.results import Remedy
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.errors import OutsideModel
-from siteassess.mechanics.anchor_vector import Guy, Pull, guy_for_share
+from siteassess.mechanics.anchor_vector import guy_tension
 from siteassess.records.anchor import Boulder, Ground, Tree
 from siteassess.records.line import EndName, Line, Span, Standing, Walkers
 from siteassess.records.record import Record
@@ -199,28 +199,21 @@ def applied(record: Record, line_id: str, end: EndName, remedy: Remedy) -> Recor
 STEEP_DEG = constant("steep guy")
 
 
-def guy_of(line: LineInputs, end: EndName, bearing: float, share: float = 0.5, slope_deg: float = 0.0) -> Guy | None:
-    """A guy straight behind the hardest pull, tied at its height; None where the pull is not known.
+def guy_of(line: LineInputs, end: EndName, bearing: float, share: float = 0.5, slope_deg: float = 0.0) -> float | None:
+    """Tension of a guy straight behind the hardest pull, tied at its height [N]; None where the pull is not known.
 
     Parameters
     ----------
     line : LineInputs
     end : "A" or "B"
-    bearing : float
-        Of the pull [deg true]; a guy straight behind it is the same whatever the bearing.
-    share : float
-        Of the tipping moment that the guy is to take [-].
-    slope_deg : float
-        How steeply the guy runs down to the second tree [deg].
+    bearing : of the pull [deg true]
+    share : of the tipping moment that the guy is to take [-]
+    slope_deg : how steeply the guy runs down to the second tree [deg]
     """
     loads, _ = end_loads(line, end, bearing)
-    tie = line.tie(end)
-    if not loads or not tie:
+    if not loads or not line.tie(end):
         return None
-    toward = bearing if math.isfinite(bearing) else 0.0
-    hardest = max(loads, key=lambda load: load.horizontal_n)
-    pull = Pull(toward, hardest.horizontal_n, hardest.vertical_n, tie)
-    return guy_for_share(pull, share, (toward + 180) % 360, tie, slope_deg)
+    return float(guy_tension(max(load.horizontal_n for load in loads), share, slope_deg))
 
 
 def guy_said(line: LineInputs, end: EndName, bearing: float, share: float = 0.5) -> Said:
@@ -231,4 +224,4 @@ def guy_said(line: LineInputs, end: EndName, bearing: float, share: float = 0.5)
     if level is None or steep is None:
         return said("guyed-unmeasured", part=part)
     way = (said("toward-true", bearing=(bearing + 180) % 360),) if math.isfinite(bearing) else ()
-    return said("guyed", way=way, part=part, level=level.tension, steep=steep.tension, slope=STEEP_DEG)
+    return said("guyed", way=way, part=part, level=level, steep=steep, slope=STEEP_DEG)

@@ -107,6 +107,7 @@ class DecayRules:
     passes: dict[str, NDArray[np.bool_]]
     disagree: NDArray[np.bool_]
 
+
 def compare_decay_rules(diameter: ArrayLike, wall: ArrayLike, opening_deg: ArrayLike) -> DecayRules:
     """Set the published rules beside the section modulus.
 

@@ -23,6 +23,8 @@ STRETCH_AT_BREAK = constant("sling stretch at break")
 STRENGTH_PER_WIDTH = constant("sling strength per width")
 FELT_SLIDE = constant("felt slide")
 NEAREST_WALK = constant("nearest walk")
+
+
 def swing_deg(weight_at_anchor: ArrayLike, horizontal: ArrayLike, push_share: ArrayLike) -> Array:
     """Angle by which the pull swings to either side.
 

@@ -14,7 +14,6 @@ from siteassess.advice.line_inputs import line_inputs, line_loads
 from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import Load
 from siteassess.advice.whole_line import of_the_whole_line
-from siteassess.mechanics import anchor_vector
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.stretch_table import StretchTable
 from siteassess.records.line import End, Line
@@ -308,19 +307,18 @@ def test_two_lines_on_one_tree_are_the_vector_sum():
 
     arm = 0.8  # min(2 d, 1 m) for a trunk of 0.4 m
     both = together(pull(10e3, 0.0, 1.2), (pull(6e3, 70.0, 1.5),), 0.4)
-    by_vector = anchor_vector.together(
-        [anchor_vector.Pull(0.0, 10e3, 0.0, 1.2), anchor_vector.Pull(70.0, 6e3, 0.0, 1.5)], extra_arm=arm)  # fmt: skip
-    turning = float(both.pull[0] * (both.tie[0] + arm))
-    assert turning == pytest.approx(by_vector.moment, rel=1e-9)
-    assert float(both.bearing[0]) == pytest.approx(by_vector.tips_towards_deg, abs=1e-6)
+    one, other = 10e3 * (1.2 + arm), 6e3 * (1.5 + arm)
+    east, north = other * math.sin(math.radians(70.0)), one + other * math.cos(math.radians(70.0))
+    assert float(both.pull[0] * (both.tie[0] + arm)) == pytest.approx(math.hypot(east, north), rel=1e-9)
+    assert float(both.bearing[0]) == pytest.approx(math.degrees(math.atan2(east, north)), abs=1e-6)
 
 
 def test_a_guy_halves_the_tipping_moment():
     found = inputs()
-    guy = guy_of(found, "A", 60.0)
     hardest = max(line_loads(found)[0], key=lambda case: case.horizontal)
-    assert guy.tension == pytest.approx(hardest.horizontal / 2)
-    assert guy.moment_left == pytest.approx(hardest.horizontal * 1.4 / 2)
+    assert guy_of(found, "A", 60.0) == pytest.approx(hardest.horizontal / 2)
+    steep = guy_of(found, "A", math.nan, slope_deg=30.0)
+    assert steep == pytest.approx(hardest.horizontal / 2 / math.cos(math.radians(30.0)))
     assert "240 degrees true" in guy_said(found, "A", 60.0).in_words()
     assert "judged too" in guy_said(inputs(webbing=None), "A", math.nan).in_words()
 

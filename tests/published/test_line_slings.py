@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from siteassess.mechanics import sling
-from siteassess.mechanics.anchor_vector import Pull, angle_between, together
+from siteassess.mechanics.rootplate import combined_pull
 
 
 def test_leg_forces():
@@ -64,7 +64,6 @@ def test_turns_round_a_trunk():
 
 def test_two_lines_on_one_tree():
     """10 and 6 kN, 70 degrees apart (derived): 13.31 kN at 25.1 degrees from the first."""
-    both = together([Pull(20.0, 10e3, 0.0, 1.5), Pull(90.0, 6e3, 0.0, 1.5)])
-    assert both.horizontal == pytest.approx(13.31e3, rel=5e-4)
-    assert angle_between(both.bearing_deg, 20.0) == pytest.approx(25.1, abs=0.05)
-    assert both.moment == pytest.approx(1.5 * both.horizontal, rel=1e-12)
+    pull, bearing, tie = combined_pull([10e3, 6e3], [20.0, 90.0], [1.5, 1.5], 0.4)
+    assert pull == pytest.approx(13.31e3, rel=5e-4)
+    assert bearing == pytest.approx(20.0 + 25.1, abs=0.05) and tie == pytest.approx(1.5)
