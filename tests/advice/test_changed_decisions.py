@@ -10,7 +10,7 @@ import pytest
 from parks import record
 
 from siteassess.advice import judge, remedies
-from siteassess.advice.changes import TreeEnd
+from siteassess.advice.changes import BoulderEnd, TreeEnd
 from siteassess.advice.finding import Limit
 from siteassess.advice.hold import (
     Pulls,
@@ -266,7 +266,8 @@ def test_firm_ground_is_asked_for_where_soil_was_looked_at_and_is_not_firm():
     wet, moist = (setting({"T1.ground.wetness": state}) for state in ("wet", "moist"))
     assert [one.field for one in remedies._drier(wet)] == ["soil wetness"]
     assert remedies._drier(moist) == [] == remedies._drier(setting({"T1.ground": None}))
-    assert remedies._drier(replace(wet, anchor=Boulder(kind="boulder", code="B1"))) == []
+    boulder = Boulder(kind="boulder", code="B1")
+    assert remedies._drier(BoulderEnd(wet.line, "A", boulder, 20.0, 90.0, 54.5, wet.on)) == []
 
 
 @pytest.mark.parametrize("edits, known", [
