@@ -6,7 +6,6 @@ Import as `from excused import ...`; the tests folder is on the path (see pyproj
 from __future__ import annotations
 
 import copy
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -55,15 +54,18 @@ def _shallow(tree: dict) -> bool:
     return ground.get("shallow") == "yes" or ground.get("texture") == "rock"
 
 
-def _bark_read_thinner(pair: Pair) -> bool:
-    """Whether the bark whose reading was withheld was read thinner than the thinnest its kind has in the table."""
+def _bark_read_beyond(pair: Pair, what: str) -> bool:
+    """Whether the bark whose reading was withheld was read thinner than its kind's, or over the wood thicker."""
     for tree, without in zip(pair.made["anchors"], pair.changed["anchors"]):
         read = tree.get("bark", {}).get("thickness")
         if read and not without.get("bark", {}).get("thickness"):
             name = tree.get("species", {}).get("name", "unknown")
-            diameter = number_of(tree["trunk"][0]["girth"]) / 314.16
-            least = math.nan if name == "unknown" else float(find_species(name).bark.thickness_m(diameter)[0])
-            return not number_of(read) / 1e3 * (1 - READ_BARK_SPREAD.value) >= least
+            if name == "unknown":
+                return True
+            low, _, high = find_species(name).bark.thickness_m(number_of(tree["trunk"][0]["girth"]) / 314.16)
+            read = number_of(read) / 1e3
+            thinner, thicker = read * (1 - READ_BARK_SPREAD.value) < low, read * (1 + READ_BARK_SPREAD.value) > high
+            return thinner and what != "hold_use" or thicker and what != "care_use"
     return False
 
 
@@ -214,9 +216,9 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse in HARDER_PULL and what == "word"
            and (before, after) == ("suits if", "suits") and "creep" in _about(pair.before, where)
            and "creep" not in _about(pair.after, where)),
-    Excuse("a bark nobody read is as thin as the thinnest of its kind, and this one was read thinner",
+    Excuse("a bark nobody read is as thin, and the wood under it as thin, as is known of its kind: it was read beyond",
            lambda pair, what, where, before, after: pair.worse in ("withheld: bark thickness", "withheld: bark")
-           and _bark_read_thinner(pair)),
+           and _bark_read_beyond(pair, what)),
     Excuse("a slacker line sags below where its backup hangs, and the backup catches from nearer a hundredth harder",
            lambda pair, what, where, before, after: pair.worse == "more pull" and what != "word"
            and after > before * 0.99
@@ -253,7 +255,8 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse in ("thinner trunk", "lower tree") and what == "care_use"
            and after > before * 0.9 and _link_near(pair, where)),
     Excuse("a hammock longer than any we judge is none, and its pull is not known",
-           lambda pair, what, where, before, after: pair.worse == "wider span" and "load" in _about(pair.after, where)
+           lambda pair, what, where, before, after: pair.worse in (
+               "wider span", "withheld: span of the line") and "load" in _about(pair.after, where)
            and (before, after) == ("leave it", "cannot say")),
     Excuse("a sound wall that leaves no hollow was not measured, and a thinner one may have been",
            lambda pair, what, where, before, after: pair.worse == "thinner wall" and what == "word"

@@ -8,7 +8,7 @@ from typing import Any
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.end_details import uneven_factor
-from siteassess.advice.finding import Finding, found
+from siteassess.advice.finding import Finding, Verdict, found, worst
 from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads, usual_place
 from siteassess.advice.names_check import is_nothing
 from siteassess.advice.results import AnchorResult
@@ -44,12 +44,11 @@ def gear_checks(line: Line, ends: tuple[AnchorResult, ...]) -> tuple[PartCheck, 
     if not any(end.loads for end in ends):
         return ()
     loads = place_loads(line, ends)
-    wound = any(piece.kind == "ratchet" for piece in line.gear)
+    wound = any(piece.kind == "ratchet" and _winds_the_line(piece) for piece in line.gear)
     webbings, on_a_ratchet = ([_webbing_part(webbing, name, loads, turned) for name, webbing in _webbings(line)]
                               for turned in (wound, True))  # fmt: skip
-    weakens = any(check_part(one).answer == "enough" and check_part(other).answer == "not enough"
-                  for one, other in zip(webbings, on_a_ratchet))  # fmt: skip
-    parts = [*(_piece_part(piece, loads, weakens) for piece in line.gear), *webbings]
+    weakens = any(_word(one) != _word(other) for one, other in zip(webbings, on_a_ratchet))
+    parts = [*(_piece_part(piece, loads, weakens and _winds_the_line(piece)) for piece in line.gear), *webbings]
     parts += [_sling_part(end, end.sling, result, loads) for end, result in zip(line.ends, ends) if end.sling]
     return check_gear(parts)
 
@@ -107,8 +106,17 @@ def gear_findings(checks: tuple[PartCheck, ...]) -> list[Finding]:
     return told
 
 
+def _word(part: GearPart) -> Verdict:
+    return worst(one.effect for one in gear_findings((check_part(part),)))
+
+
+def _winds_the_line(piece: Gear) -> bool:
+    """Whether a ratchet in the place of a piece would wind the line's own webbing."""
+    return piece.place not in ("backup", "leash")
+
+
 def _piece_part(piece: Gear, loads: PlaceLoads, weakens: bool) -> GearPart:
-    """A piece at the load of its place; `weakens` where a webbing would not be enough if the piece were a ratchet."""
+    """A piece at the load of its place; `weakens` where a webbing would be told worse if the piece were a ratchet."""
     load, place = loads.of(piece)
     row = gear_row(piece.kind)
     slips = row.slips_low_kn if row else None

@@ -344,6 +344,16 @@ def test_a_piece_without_kind_may_be_the_ratchet_that_weakens_the_webbing():
     assert judged([piece | {"kind": "ratchet"}], short).verdict == "suits if"
     assert told_of(piece, short) == ("suits if", {"gear-unsaid-kind"})
     assert told_of(piece, plenty)[1] == told_of(piece | {"kind": "connector"}, short)[1] == set()
+    too_weak = webbing(1.2)  # short as it is, and less than the load on a ratchet
+    assert judged([piece | {"kind": "ratchet"}], too_weak).verdict == "leave it"
+    assert "gear-unsaid-kind" in told_of(piece, too_weak)[1]
+
+
+@pytest.mark.parametrize("place", ["backup", "leash"])
+def test_a_ratchet_on_another_webbing_weakens_the_line_s_own_no_more_than_a_shackle(place):
+    webbing = {"stiffness": "60 kN", "mass": "70 g/m", "strength": "30 kN", "held_by": "sewn eye"}
+    line = judged([{"kind": "ratchet", "place": place}], {"L1.webbing": webbing})
+    assert next(one.strength for one in line.gear_checks if one.name.startswith("webbing")) == pytest.approx(30e3)
 
 
 @pytest.mark.parametrize("kind", ["leash", "leash ring"])
