@@ -95,7 +95,7 @@ def test_a_post_is_told_in_every_language_with_what_somebody_wrote():
 def test_rewording_the_reasons_changes_no_verdict(monkeypatch):
     made = record({"L1.standing.tension": "3 N"})
     usual = [line.verdict for line in assess(made).lines]
-    plain = findings._text
-    monkeypatch.setattr(findings, "_text", lambda code, part, language: (
+    plain = findings.unfilled
+    monkeypatch.setattr(findings, "unfilled", lambda code, part="full", language="en": (
         "x" if code.startswith(("line-", "load-")) and part == "full" else plain(code, part, language)))
     assert [line.verdict for line in assess(made).lines] == usual

@@ -24,16 +24,16 @@ PARK = Path(__file__).resolve().parents[2] / "examples" / "brindlewick" / "park.
 @pytest.fixture
 def reworded(monkeypatch):
     """Each wording becomes letters drawn by lot around the values it names; what it is about is a key, and stays."""
-    usual, draw = findings._text, random.Random(7)
+    usual, draw = findings.unfilled, random.Random(7)
 
-    def other(code: str, part: str, language: str) -> str:
+    def other(code: str, part: str = "full", language: str = "en") -> str:
         text = usual(code, part, language)
         if part == "about" or not text:
             return text
         named = [f"{{{name}:{how}}}" for name, how in sorted(findings.names_in(text))]
         return " ".join(["".join(draw.choices("bcdfgh", k=6)), *named])
 
-    monkeypatch.setattr(findings, "_text", other)
+    monkeypatch.setattr(findings, "unfilled", other)
 
 
 def decided(record: Record) -> list:

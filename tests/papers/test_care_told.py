@@ -54,14 +54,14 @@ def judged(request):
 @pytest.fixture
 def marked(monkeypatch):
     """Every English wording and every English word of the table ends in a mark."""
-    usual, word_of = findings._text, findings.word
+    usual, word_of = findings.unfilled, findings.word
 
-    def told(code: str, part: str, language: str) -> str:
+    def told(code: str, part: str = "full", language: str = "en") -> str:
         text = usual(code, part, language)
         plain = isinstance(findings.row_of(code).get(part), str)  # made of values alone
         return f"{text} {MARK}" if language == "en" and text and part != "about" and not plain else text
 
-    monkeypatch.setattr(findings, "_text", told)
+    monkeypatch.setattr(findings, "unfilled", told)
     monkeypatch.setattr(findings, "word", lambda english, language="en": word_of(english, language) + (
         f" {MARK}" if language == "en" and english in findings._words() else ""))  # fmt: skip
 

@@ -43,14 +43,14 @@ def judged(request):
 @pytest.fixture
 def marked(monkeypatch):
     """Every English wording of the table ends in a mark, and a card has room for all."""
-    usual = findings._text
+    usual = findings.unfilled
 
-    def told(code: str, part: str, language: str) -> str:
+    def told(code: str, part: str = "full", language: str = "en") -> str:
         text = usual(code, part, language)
         plain = isinstance(findings.row_of(code).get(part), str)  # made of values alone
         return f"{text} {MARK}" if language == "en" and text and part != "about" and not plain else text
 
-    monkeypatch.setattr(findings, "_text", told)
+    monkeypatch.setattr(findings, "unfilled", told)
     monkeypatch.setattr(card, "WORDS_SHOWN", 10_000)
     monkeypatch.setattr(card, "HAZARD_SHOWN", 10_000)
 
