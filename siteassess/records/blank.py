@@ -7,7 +7,6 @@ each such line; what may be left blank counts as not known. Stop signs stand as 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -17,7 +16,6 @@ from siteassess.records.line import Line
 from siteassess.records.record import FORMAT, Record
 from siteassess.records.schema import Asked, members
 from siteassess.records.site import Position, Site, Survey
-from siteassess.records.yaml_lines import Steps
 
 Given: TypeAlias = "str | dict[str, Given]"  # what is filled in of a field or of the part below it
 _WIDTH = 116
@@ -164,22 +162,3 @@ def _dashed(lines: list[str], depth: int) -> list[str]:
     first = next(index for index, line in enumerate(lines) if not line.lstrip().startswith("#"))
     mark = "  " * depth + "- "
     return [*lines[:first], mark + lines[first][len(mark) :], *lines[first + 1 :]]
-
-
-def open_questions(record: Record) -> Iterator[tuple[Steps, str]]:
-    """What the quick form asks and a record leaves open, by path, with the question."""
-    for index, anchor in enumerate(record.anchors):
-        yield from _open(anchor, ("anchors", index))
-    for index, line in enumerate(record.lines):
-        yield from _open(line, ("lines", index))
-
-
-def _open(part: Part, path: Steps) -> Iterator[tuple[Steps, str]]:
-    for asked in members(type(part)):
-        if not asked.quick:
-            continue
-        value, where = getattr(part, asked.name), (*path, asked.name)
-        if value is None or value == () or (asked.kind == "choice" and value in ("unknown", "not looked")):
-            yield where, asked.question
-        elif asked.kind == "part" and not isinstance(value, Position):
-            yield from _open(value, where)

@@ -18,7 +18,7 @@ from pathlib import Path
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.anchor import Signs, Tree
 from siteassess.records.reading import ReadRecord, file_text, record_of
-from siteassess.records.record import FORMAT, Record
+from siteassess.records.record import FORMAT
 from siteassess.records.schema import ITEM, Asked, fields, members
 from siteassess.records.sentences import near_name, shown
 from siteassess.records.site import Site, Survey
@@ -81,24 +81,18 @@ def blank_csv(full: bool = False) -> str:
     return file.getvalue()
 
 
-def read_csv(path: str | Path, today: datetime.date | None = None) -> Record:
-    """Read a record of trees from a spreadsheet saved as CSV.
+def read_csv_with_lines(path: str | Path, today: datetime.date | None = None) -> ReadRecord:
+    """A record of trees from a spreadsheet saved as CSV, with the rows, so that later findings can name them too.
 
     Parameters
     ----------
     path : comma, semicolon or tab separated, in UTF-8, with headers of `columns()` in any order
-    today : datetime.date, optional
-        As for `read_record`.
+    today : as for `read_record`
 
     Raises
     ------
     FaultyInput : with every fault: the fault's line is the row (the header is row 1), its field names the column
     """
-    return read_csv_with_lines(path, today).record
-
-
-def read_csv_with_lines(path: str | Path, today: datetime.date | None = None) -> ReadRecord:
-    """As `read_csv`, keeping the rows, so that later findings can name them too."""
     return csv_record(file_text(path), str(path), today)
 
 
@@ -224,5 +218,3 @@ def _put(root: Node, path: Steps, value: Node) -> None:
         elif isinstance(node.value, dict) and isinstance(step, str):
             node.value[step] = made
         node = made
-
-

@@ -333,14 +333,6 @@ def resolve(text: str) -> Plain:
     return text
 
 
-def reads_back_plain(text: str) -> bool:
-    """Whether a text stays a text when it is written without quotes."""
-    try:
-        return resolve(text) is text
-    except ValueError:
-        return False
-
-
 def show_path(root: Node | None, path: Steps) -> str:
     """A path for people: items of a list by their own code where they have one, else counted from 1."""
     shown, node = "", root

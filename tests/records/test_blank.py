@@ -8,7 +8,7 @@ import pytest
 
 from siteassess.errors import FaultyInput
 from siteassess.records.anchor import Boulder, Other, Signs, Tree
-from siteassess.records.blank import blank_record, open_questions
+from siteassess.records.blank import blank_record
 from siteassess.records.line import Line
 from siteassess.records.reading import read_text
 from siteassess.records.record import Record
@@ -79,14 +79,3 @@ def test_the_full_blank_names_every_field_of_every_kind_of_anchor():
 def test_lines_stay_within_the_page():
     for full in (False, True):
         assert max(map(len, blank_record(full).splitlines())) <= 120
-
-
-def test_what_the_quick_form_leaves_open_is_listed_one_by_one():
-    record = read_text(filled(blank_record()), today=TODAY)
-    open_ones = {path for path, _ in open_questions(record)}
-    assert ("anchors", 0, "trunk") in open_ones
-    assert ("anchors", 1, "signs", "dead_tree") in open_ones
-    assert ("lines", 0, "standing") in open_ones
-    looked = record.anchors[0].model_copy(update={"signs": Signs(dead_tree="no")})
-    record = record.model_copy(update={"anchors": (looked,)})
-    assert ("anchors", 0, "signs", "dead_tree") not in {path for path, _ in open_questions(record)}

@@ -13,7 +13,7 @@ from strategies import trees
 
 from siteassess.errors import FaultyInput
 from siteassess.records.anchor import Signs
-from siteassess.records.csv_rows import blank_csv, columns, csv_record, read_csv
+from siteassess.records.csv_rows import blank_csv, columns, csv_record, read_csv_with_lines
 from siteassess.records.loading import load_with_lines
 from siteassess.records.reading import read_text
 from siteassess.records.readings import check_readings
@@ -48,7 +48,7 @@ def faults_of(text: str):
 def test_a_row_is_the_same_tree_as_in_yaml(tmp_path, delimiter):
     path = tmp_path / "trees.csv"
     path.write_text("\ufeff" + f"{HEADER}\r\n{FIRST}\r\n".replace(",", delimiter), encoding="utf-8", newline="")
-    assert read_csv(path, TODAY) == read_text(YAML, today=TODAY)
+    assert read_csv_with_lines(path, TODAY).record == read_text(YAML, today=TODAY)
 
 
 def test_columns_may_stand_in_any_order_and_blank_rows_between():
