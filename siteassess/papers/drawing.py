@@ -34,7 +34,7 @@ POINTS_PER_MM = 72.0 / MM_PER_INCH
 FONT = "DejaVu Sans"  # comes with matplotlib, so a drawing is the same on every machine
 BASE_RC: dict[RcKeyType, Any] = {
     "text.parse_math": False, "hatch.linewidth": 0.8, "pdf.fonttype": 3, "font.family": FONT,
-}  # fmt: skip
+}
 _CODES = {"M": Outline.MOVETO, "L": Outline.LINETO, "C": Outline.CURVE4, "Z": Outline.CLOSEPOLY}
 
 
@@ -80,12 +80,12 @@ class Sheet:
                 [*xs], [*ys], color=self.colour(colour), linewidth=width_mm * POINTS_PER_MM, zorder=order,
                 linestyle=_style(dash, width_mm), solid_capstyle=cap, dash_capstyle="butt",
             )
-        )  # fmt: skip
+        )
 
     def strokes(
         self, ends: Iterable[tuple[float, float, float, float]], colour: str = "ink", width_mm: float = 0.25,
         order: float = 2,
-    ) -> None:  # fmt: skip
+    ) -> None:
         """Many short straight strokes at once, each as (x0, y0, x1, y1)."""
         points = [point for x0, y0, x1, y1 in ends for point in ((x0, y0), (x1, y1))]
         if points:
@@ -97,37 +97,33 @@ class Sheet:
     ) -> dict[str, Any]:
         """Keywords of a patch."""
         return {
-            "facecolor": self.colour(fill or "none"),
-            "alpha": how.get("alpha"),
-            "hatch": how.get("hatch"),
-            "edgecolor": self.colour(stroke or "none"),
-            "linestyle": _style(how.get("dash"), width_mm),
-            "linewidth": 0 if stroke in (None, "none") else width_mm * POINTS_PER_MM,
-            "zorder": order,
+            "facecolor": self.colour(fill or "none"), "alpha": how.get("alpha"), "hatch": how.get("hatch"),
+            "edgecolor": self.colour(stroke or "none"), "linestyle": _style(how.get("dash"), width_mm),
+            "linewidth": 0 if stroke in (None, "none") else width_mm * POINTS_PER_MM, "zorder": order,
         }
 
     def box(
         self, x: float, y: float, width: float, height: float, fill: str | None = None, stroke: str | None = "ink",
         width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.add(Rectangle((x, y), width, height, **self._ink(fill, stroke, width_mm, order, **how)))
 
     def circle(
         self, x: float, y: float, radius: float, fill: str | None = None, stroke: str | None = "ink",
         width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.add(Circle((x, y), radius, **self._ink(fill, stroke, width_mm, order, **how)))
 
     def area(
         self, xs: Iterable[float], ys: Iterable[float], fill: str | None = None, stroke: str | None = "ink",
         width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.add(Polygon(list(zip(xs, ys)), closed=True, **self._ink(fill, stroke, width_mm, order, **how)))
 
     def arc_band(
         self, x: float, y: float, radius: float, thickness: float, start_deg: float, end_deg: float, fill: str | None,
         stroke: str | None = "ink", width_mm: float = 0.25, order: float = 2, **how: Unpack[Ink],
-    ) -> None:  # fmt: skip
+    ) -> None:
         """Part of a ring clockwise from one bearing to another, bearings counted from the top."""
         first, last = 90.0 - end_deg, 90.0 - start_deg
         if last <= first:
@@ -153,35 +149,14 @@ class Sheet:
         self.symbol(how.shape, x, y, size_mm, how.fill, order)
 
     def text(
-        self,
-        x: float,
-        y: float,
-        text: object,
-        size_mm: float = 2.8,
-        *,
-        across: str = "left",
-        up: str = "baseline",
-        colour: str = "ink",
-        bold: bool = False,
-        turn_deg: float = 0.0,
-        halo: bool = False,
-        order: float = 7,
+        self, x: float, y: float, text: object, size_mm: float = 2.8, *, across: str = "left", up: str = "baseline",
+        colour: str = "ink", bold: bool = False, turn_deg: float = 0.0, halo: bool = False, order: float = 7,
     ) -> None:
         """One line of text."""
         box = {"facecolor": self.colour("paper"), "edgecolor": "none", "pad": 0.8, "alpha": 0.85} if halo else None
         drawn = self.axes.text(
-            x,
-            y,
-            plain(text),
-            fontsize=size_mm * POINTS_PER_MM,
-            ha=across,
-            va=up,
-            color=self.colour(colour),
-            fontweight="bold" if bold else "normal",
-            rotation=turn_deg,
-            rotation_mode="anchor",
-            bbox=box,
-            zorder=order,
+            x, y, plain(text), fontsize=size_mm * POINTS_PER_MM, ha=across, va=up, color=self.colour(colour),
+            fontweight="bold" if bold else "normal", rotation=turn_deg, rotation_mode="anchor", bbox=box, zorder=order,
             parse_math=False,
         )
         if self.clip is not None:
@@ -190,7 +165,7 @@ class Sheet:
     def lines_of_text(
         self, x: float, y: float, text: object, width_mm: float, size_mm: float = 2.8, *, lead: float = 1.35,
         most: int = 99, bold: bool = False, colour: str = "ink",
-    ) -> float:  # fmt: skip
+    ) -> float:
         """A text wrapped to a width, from its first baseline downward; returns the next baseline."""
         for row in wrapped(text, width_mm, size_mm, bold)[:most]:
             self.text(x, y, row, size_mm, bold=bold, colour=colour)

@@ -18,10 +18,7 @@ from siteassess.records.files import write_whole
 
 
 def write_everything(
-    assessment: Assessment,
-    folder: str | Path,
-    say: Callable[[str], None] = lambda text: None,
-    *,
+    assessment: Assessment, folder: str | Path, say: Callable[[str], None] = lambda text: None, *,
     record_folder: Path | None = None,
 ) -> list[Path]:
     """Write map, plan, report, summary, JSON, GeoJSON and the field form.

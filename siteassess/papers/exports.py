@@ -35,11 +35,8 @@ def to_geojson(assessment: Assessment) -> dict[str, Any]:
     features += [_line(stretch) for stretch in scene.stretches]
     features += _surroundings(scene)
     return geojson(
-        features,
-        site=assessment.record.site.name,
-        date=assessment.one_day.isoformat() if assessment.one_day else None,
-        note=SURVEY_NOT_INSPECTION,
-        credit=assessment.record.site.credit,
+        features, site=assessment.record.site.name, date=assessment.one_day.isoformat() if assessment.one_day else None,
+        note=SURVEY_NOT_INSPECTION, credit=assessment.record.site.credit,
     )
 
 
@@ -51,17 +48,9 @@ def _anchor(spot: Spot) -> dict[str, Any]:
     return _feature(
         [(spot.longitude_deg, spot.latitude_deg)],
         {
-            "kind": "anchor",
-            "code": spot.code,
-            "anchor_kind": spot.kind,
-            "tag": spot.tag,
-            "species": spot.species,
-            "verdict": spot.verdict,
-            "lines": spot.line_ids,
-            "accuracy_m": spot.accuracy_m,
-            "position_how": spot.how,
-            "crown_radius_m": spot.crown_radius_m,
-            "root_zone_radius_m": spot.root_zone_radius_m,
+            "kind": "anchor", "code": spot.code, "anchor_kind": spot.kind, "tag": spot.tag, "species": spot.species,
+            "verdict": spot.verdict, "lines": spot.line_ids, "accuracy_m": spot.accuracy_m, "position_how": spot.how,
+            "crown_radius_m": spot.crown_radius_m, "root_zone_radius_m": spot.root_zone_radius_m,
         },
     )
 
@@ -71,21 +60,11 @@ def _line(stretch: Stretch) -> dict[str, Any]:
     return _feature(
         [(spot.longitude_deg, spot.latitude_deg) for spot in (stretch.a, stretch.b)],
         {
-            "kind": "line",
-            "id": result.id,
-            "name": result.name,
-            "use": result.use,
-            "verdict": result.verdict,
-            "assessed_for": result.day,
-            "weaker_anchor": result.weaker_anchor,
-            "a": stretch.a.code,
-            "b": stretch.b.code,
-            "distance_m": geometry.distance_m,
-            "taped_m": geometry.taped_m,
-            "bearing_true_deg": geometry.bearing_true_deg,
-            "back_bearing_true_deg": geometry.back_bearing_true_deg,
-            "bearing_magnetic_deg": geometry.bearing_magnetic_deg,
-            "declination_deg": geometry.declination_deg,
+            "kind": "line", "id": result.id, "name": result.name, "use": result.use, "verdict": result.verdict,
+            "assessed_for": result.day, "weaker_anchor": result.weaker_anchor, "a": stretch.a.code, "b": stretch.b.code,
+            "distance_m": geometry.distance_m, "taped_m": geometry.taped_m,
+            "bearing_true_deg": geometry.bearing_true_deg, "back_bearing_true_deg": geometry.back_bearing_true_deg,
+            "bearing_magnetic_deg": geometry.bearing_magnetic_deg, "declination_deg": geometry.declination_deg,
         },
     )
 

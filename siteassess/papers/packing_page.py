@@ -18,13 +18,13 @@ IN_ALL = {
     "sling_pieces": "slings-in-all", "rope_pieces": "ropes-in-all", "link_pieces": "links-in-all",
     "rigging_pieces": "rigging-in-all", "pad_pieces": "pads-in-all", "slat_pieces": "slats-in-all",
     "tie_pieces": "cords-in-all", "ground_pieces": "mats-in-all", "sign_pieces": "signs-in-all",
-}  # fmt: skip
+}
 
 
 def packing_text(
     title: str, items: Sequence[PackItem], left_out: Sequence[str], stock: Sequence[Stock] = (),
     notes: Sequence[Said] = (), *, language: str = "en", ascii_only: bool = False,
-) -> str:  # fmt: skip
+) -> str:
     """The list in plain text, a box before each row; with the group's gear beside it where `stock` is given.
 
     `notes` are what to know before packing, from `advice.packing.packing_notes`; they stand above the rows.
@@ -48,14 +48,14 @@ def totals_words(items: Sequence[PackItem], language: str = "en") -> str:
     summed = totals(items)
     told = [said(IN_ALL[key], count=count) for key, count in summed.items() if key in IN_ALL]
     told += [said("sling-length-in-all", length=summed["sling_total_m"]),
-             said("pad-area-in-all", area=summed["pad_total_m2"])]  # fmt: skip
+             said("pad-area-in-all", area=summed["pad_total_m2"])]
     return ", ".join(in_words(told, language))
 
 
 def write_packing(
     path: str | Path, title: str, items: Sequence[PackItem], left_out: Sequence[str], stock: Sequence[Stock] = (),
     notes: Sequence[Said] = (), language: str = "en",
-) -> Path:  # fmt: skip
+) -> Path:
     """Write the list as one page of HTML, or as plain text by the ending of its name.
 
     Returns
@@ -69,7 +69,7 @@ def write_packing(
 def packing_page(
     title: str, items: Sequence[PackItem], left_out: Sequence[str], stock: Sequence[Stock] = (),
     notes: Sequence[Said] = (), *, language: str = "en",
-) -> str:  # fmt: skip
+) -> str:
     """The list as HTML with a print style; nothing is loaded from elsewhere."""
     t = words_in(language)
     return paper(
@@ -77,4 +77,4 @@ def packing_page(
         title=t("pack-title", title=plain(title)), t=t, language=language, items=items,
         beside={row.item: row for row in stock}, left_out=_left(t, left_out), totals=totals_words(items, language),
         notes=in_words(notes, language), cautions=cautions(language),
-    )  # fmt: skip
+    )

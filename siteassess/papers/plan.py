@@ -70,17 +70,9 @@ class DrawnPlan:
 
 
 def write_plan(
-    assessment: Assessment,
-    path_svg: str | Path,
-    path_pdf: str | Path | None = None,
-    *,
-    paper: str = "A4",
-    orientation: str = "landscape",
-    scale: str | None = None,
-    feet: bool = False,
-    positions: dict[str, tuple[float, float]] | None = None,
-    errors: bool = False,
-    drawn: DrawnPlan | None = None,
+    assessment: Assessment, path_svg: str | Path, path_pdf: str | Path | None = None, *, paper: str = "A4",
+    orientation: str = "landscape", scale: str | None = None, feet: bool = False,
+    positions: dict[str, tuple[float, float]] | None = None, errors: bool = False, drawn: DrawnPlan | None = None,
     language: str = "en",
 ) -> Plan:
     """Write the printable plan.
@@ -111,7 +103,7 @@ def write_plan(
     """
     if drawn is None:
         drawn = draw_plan(assessment, paper=paper, orientation=orientation, scale=scale, feet=feet,
-                          positions=positions, errors=errors, language=language)  # fmt: skip
+                          positions=positions, errors=errors, language=language)
     first = Path(path_svg)
     paths = [
         first if n == 0 else first.with_name(f"{first.stem}-{n + 1}{first.suffix}") for n in range(len(drawn.sheets))
@@ -126,14 +118,8 @@ def write_plan(
 
 
 def draw_plan(
-    assessment: Assessment,
-    *,
-    paper: str = "A4",
-    orientation: str = "landscape",
-    scale: str | None = None,
-    feet: bool = False,
-    positions: dict[str, tuple[float, float]] | None = None,
-    errors: bool = False,
+    assessment: Assessment, *, paper: str = "A4", orientation: str = "landscape", scale: str | None = None,
+    feet: bool = False, positions: dict[str, tuple[float, float]] | None = None, errors: bool = False,
     language: str = "en",
 ) -> DrawnPlan:
     """Draw all sheets; see `write_plan`."""
@@ -238,7 +224,7 @@ def _map_sheet(
 def _overview(
     assessment: Assessment, scene: Scene, place: Layout, whole: View, views: list[View], rows: list[Row],
     heading: Heading,
-) -> Sheet:  # fmt: skip
+) -> Sheet:
     heading = replace(heading, view=whole)
     sheet = Sheet(place.width, place.height, "white")
     draw_ground(sheet, whole, scene, heading.errors)
@@ -279,9 +265,7 @@ def _words_sheet(assessment: Assessment, scene: Scene, width: float, height: flo
     return sheet
 
 
-def _sheet_without_map(
-    assessment: Assessment, scene: Scene, place: Layout, rows: list[Row], heading: Heading
-) -> Sheet:
+def _sheet_without_map(assessment: Assessment, scene: Scene, place: Layout, rows: list[Row], heading: Heading) -> Sheet:
     """No anchor has a position: the table and the words still serve, and the sheet says why there is no map."""
     sheet, b = Sheet(place.width, place.height, "white"), place.map
     sheet.box(b.x, b.y, b.width, b.height, "paper", "ink", 0.5)

@@ -13,17 +13,8 @@ Bounds: TypeAlias = tuple[float, float, float, float]  # west, south, east, nort
 PAPERS_MM = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "Tabloid": (279.4, 431.8)}
 # what one unit on paper stands for on the ground
 SCALES = {
-    "1:100": 100,
-    "1:200": 200,
-    "1:250": 250,
-    "1:500": 500,
-    "1:1000": 1000,
-    "1:2000": 2000,
-    "1:5000": 5000,
-    "1\" = 20'": 240,
-    "1\" = 50'": 600,
-    "1\" = 100'": 1200,
-    "1\" = 200'": 2400,
+    "1:100": 100, "1:200": 200, "1:250": 250, "1:500": 500, "1:1000": 1000, "1:2000": 2000, "1:5000": 5000,
+    "1\" = 20'": 240, "1\" = 50'": 600, "1\" = 100'": 1200, "1\" = 200'": 2400,
 }
 METRIC = tuple(name for name in SCALES if name.startswith("1:"))
 IMPERIAL = tuple(name for name in SCALES if name not in METRIC)

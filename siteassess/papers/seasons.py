@@ -21,9 +21,7 @@ SHOWN_KINDS = ("nesting", "disease", "manager closure")
 def planned_season(plan: SeasonPlan, month: int | None, prefix: str, language: str = "en") -> str:
     """The season bar of a tree whose year the assessment has worked out."""
     states = ["growing" if marks["growing"] else "dormant" for marks in plan.months]
-    windows = [
-        (_where(w, language), months_between(w.start, w.end)) for w in plan.windows if w.kind in SHOWN_KINDS
-    ]
+    windows = [(_where(w, language), months_between(w.start, w.end)) for w in plan.windows if w.kind in SHOWN_KINDS]
     return season_bar(states, _merged(windows), month, prefix, language)
 
 

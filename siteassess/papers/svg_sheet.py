@@ -67,7 +67,7 @@ class SvgSheet:
     def line(
         self, xs: Iterable[float], ys: Iterable[float], colour: str = "ink", width_mm: float = 0.35,
         dash: Sequence[float] | None = None, order: float = 2, cap: str = "butt",
-    ) -> None:  # fmt: skip
+    ) -> None:
         """A line through points; `dash` is on-off lengths in millimetres."""
         self._put(
             order,
@@ -78,27 +78,27 @@ class SvgSheet:
     def box(
         self, x: float, y: float, width: float, height: float, fill: str | None = None, stroke: str | None = "ink",
         width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
-    ) -> None:  # fmt: skip
+    ) -> None:
         where = f'x="{x:.2f}" y="{self._flip(y + height):.2f}" width="{width:.2f}" height="{height:.2f}"'
         self._shape(order, f"rect {where}", fill, stroke, width_mm, **how)
 
     def circle(
         self, x: float, y: float, radius: float, fill: str | None = None, stroke: str | None = "ink",
         width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
-    ) -> None:  # fmt: skip
+    ) -> None:
         where = f'cx="{x:.2f}" cy="{self._flip(y):.2f}" r="{radius:.2f}"'
         self._shape(order, f"circle {where}", fill, stroke, width_mm, **how)
 
     def area(
         self, xs: Iterable[float], ys: Iterable[float], fill: str | None = None, stroke: str | None = "ink",
         width_mm: float = 0.35, order: float = 2, **how: Unpack[Ink],
-    ) -> None:  # fmt: skip
+    ) -> None:
         self._shape(order, f'polygon points="{self._points(xs, ys)}"', fill, stroke, width_mm, **how)
 
     def arc_band(
         self, x: float, y: float, radius: float, thickness: float, start_deg: float, end_deg: float, fill: str | None,
         stroke: str | None = "ink", width_mm: float = 0.25, order: float = 2, **how: Unpack[Ink],
-    ) -> None:  # fmt: skip
+    ) -> None:
         """Part of a ring clockwise from one bearing to another, bearings counted from the top."""
         width_deg = (end_deg - start_deg) % 360.0 or 360.0
         steps = max(2, math.ceil(width_deg / 4.0))
@@ -119,19 +119,8 @@ class SvgSheet:
         self._put(order, f'<g transform="{move}">{paths}</g>')
 
     def text(
-        self,
-        x: float,
-        y: float,
-        text: object,
-        size_mm: float = 2.8,
-        *,
-        across: str = "left",
-        up: str = "baseline",
-        colour: str = "ink",
-        bold: bool = False,
-        turn_deg: float = 0.0,
-        halo: bool = False,
-        order: float = 7,
+        self, x: float, y: float, text: object, size_mm: float = 2.8, *, across: str = "left", up: str = "baseline",
+        colour: str = "ink", bold: bool = False, turn_deg: float = 0.0, halo: bool = False, order: float = 7,
     ) -> None:
         """One line of text, escaped; `halo` keeps it readable over a drawing."""
         low = self._flip(y) + (0.36 * size_mm if up == "center" else 0.0)

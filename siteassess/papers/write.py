@@ -66,7 +66,7 @@ def write_paper(asked: PaperAsked, how: Manner, target: Path, pdf: bool = False)
         need_pdf()
     makers: dict[str, Callable[[PaperAsked, Manner], dict[str, str]]] = {
         "officer": _officer, "request": _request, "card": _cards, "care": _care, "year": _year, "incident": _incident,
-    }  # fmt: skip
+    }
     written: list[Path] = []
     for ending, text in makers[asked.kind](asked, how).items():
         file = target.with_name(f"{target.stem}-{ending}{target.suffix}") if ending else target
@@ -183,7 +183,7 @@ def _incident(asked: PaperAsked, how: Manner) -> dict[str, str]:
         logged = [
             (row.body["date"], how.words.of(row.body["event"]), f"{tree.code}: {row.body.get('notes') or ''}")
             for tree in trees for row in tree.events if row.body["event"] in INCIDENT_EVENTS
-        ]  # fmt: skip
+        ]
         with Store.open(asked.register) as store:
             side = register_side(store)
     return {"": incident_page(asked.record, how, line_id=asked.line_id, logged=logged, side=side)}
