@@ -210,25 +210,6 @@ def root_limit(
     return make_limit("root plate", median, ln_sd, demand, divisor, outside)
 
 
-def greatest_pull_on_roots(
-    allowable: ArrayLike, tie_height: ArrayLike, diameter: ArrayLike, lean_moment: ArrayLike = 0.0,
-    lean_from_pull_deg: ArrayLike = 0.0,
-) -> Array:
-    """Greatest horizontal pull the root plate allows at a tie height [N]; the inverse of `turning_demand`.
-
-    Parameters
-    ----------
-    allowable : moment [N m]
-    tie_height, diameter, lean_moment, lean_from_pull_deg : as in `turning_demand` [m, m, N m, deg]
-    """
-    allowed, lean, turn = map(as_array, (allowable, lean_moment, lean_from_pull_deg))
-    along = np.maximum(lean * np.cos(np.deg2rad(turn)), 0.0)
-    across = lean * np.sin(np.deg2rad(turn))
-    room = np.sqrt(np.maximum(allowed**2 - across**2, 0.0)) - along
-    room = np.where(allowed < np.abs(lean), 0.0, room)
-    return as_array(np.maximum(room, 0.0) / lever_arm(tie_height, diameter))
-
-
 def combined_pull(
     pulls: ArrayLike, bearings_deg: ArrayLike, tie_heights: ArrayLike, diameter: ArrayLike
 ) -> tuple[Array, Array, Array]:

@@ -128,27 +128,3 @@ def stem_limit(
     median, ln_sd = stem_capacity(mor_green, trunk_modulus(wood, wall, opening_deg), forked)
     demand = bending_demand(pull, tie_height, section_height, other_moment)
     return make_limit("stem", median, ln_sd, demand, divisor, outside)
-
-
-def greatest_pull_on_stem(
-    allowable: ArrayLike, tie_height: ArrayLike, section_height: ArrayLike = 0.0, other_moment: ArrayLike = 0.0
-) -> Array:
-    """Greatest horizontal pull the section allows at a tie height [N]; infinite for a section above the tie.
-
-    Parameters
-    ----------
-    allowable : allowable moment of the section [N m]
-    tie_height, section_height : above the ground [m]
-    other_moment : lean or wind about the section, taken off first [N m]
-
-    Examples
-    --------
-    7.5 kN m about a section half a metre up, tied at 2 m, by hand:
-
-    >>> float(greatest_pull_on_stem(7.5e3, 2.0, 0.5))
-    5000.0
-    """
-    room = np.maximum(as_array(allowable) - np.maximum(other_moment, 0.0), 0.0)
-    arm = np.maximum(as_array(tie_height) - as_array(section_height), 0.0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(arm > 0.0, room / arm, np.inf + 0.0 * (room + arm))

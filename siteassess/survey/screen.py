@@ -12,9 +12,9 @@ from enum import IntFlag
 import numpy as np
 import pandas as pd
 
-from siteassess.mechanics.rootplate import greatest_pull_on_roots, root_limit
+from siteassess.mechanics.rootplate import lever_arm, root_limit
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, allowable
-from siteassess.mechanics.stem import greatest_pull_on_stem, stem_limit
+from siteassess.mechanics.stem import stem_limit
 from siteassess.records.line import Use
 from siteassess.reference.constants import constant, constants
 from siteassess.survey.cells import Floats
@@ -159,13 +159,13 @@ def hold(diameter: Floats, height: Floats, how: np.ndarray, kinds: Kinds, wish: 
         diameter, height, wish.tie, wish.pull, divisor=wish.divisor, moment_per_d2h=moment_per_d2h, ln_sd=ln_sd
     )
     root_sd = np.sqrt(root.capacity_ln_sd**2 + (2.0 * size_sd) ** 2 + height_sd**2)
-    root_pull = greatest_pull_on_roots(allowable(root.capacity_median, root_sd, wish.divisor), wish.tie, diameter)
+    root_pull = allowable(root.capacity_median, root_sd, wish.divisor) / lever_arm(wish.tie, diameter)
     stem = stem_limit(
         kinds.bending_strength_pa, diameter, wish.tie, wish.pull, bark_thickness=kinds.bark_high_m(diameter),
         divisor=wish.divisor,
     )
     stem_sd = np.sqrt(stem.capacity_ln_sd**2 + (3.0 * size_sd) ** 2 + kinds.strength_ln_sd**2)
-    stem_pull = greatest_pull_on_stem(allowable(stem.capacity_median, stem_sd, wish.divisor), wish.tie)
+    stem_pull = allowable(stem.capacity_median, stem_sd, wish.divisor) / wish.tie
     return np.minimum(root_pull, stem_pull)  # NaN in either stays NaN
 
 

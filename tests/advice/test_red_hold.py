@@ -16,7 +16,7 @@ from siteassess.advice.finding import VERDICTS
 from siteassess.advice.hold import Pulls, every_together
 from siteassess.advice.judge import judge_hold
 from siteassess.advice.tree_alone import tree_alone
-from siteassess.mechanics.rootplate import greatest_pull_on_roots, turning_demand
+from siteassess.mechanics.rootplate import turning_demand
 from siteassess.mechanics.taper import least_diameter_at
 from siteassess.papers.terminal import summary
 from siteassess.records.record import Record
@@ -129,7 +129,6 @@ def test_a_line_over_two_days_is_judged_with_each_day_s_lines():
 
 def test_a_lean_away_from_the_pull_is_asked_for_alone_too():
     assert turning_demand(1000.0, 1.0, 0.5, 9000.0, 180.0) == pytest.approx(9000)
-    assert greatest_pull_on_roots(8000.0, 1.0, 0.5, 9000.0, 180.0) == 0
     away = end_a({"T1.lean": "14 deg", "T1.lean_toward": "270 deg"})
     assert limit(away, "root plate").use > 1.5 * limit(end_a(), "root plate").use
     assert limit(away, "stem").use > limit(end_a(), "stem").use

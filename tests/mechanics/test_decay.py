@@ -39,7 +39,7 @@ def test_unknown_wall_passes_no_rule():
 @settings(max_examples=60, deadline=None)
 @given(st.floats(0.2, 1.5), st.floats(0.0, 0.99))
 def test_rules_keep_their_order(d, hole):
-    coder, wagener = decay.coder_1989_loss(hole * d, d), decay.wagener_1963_loss(hole * d, d)
+    coder, wagener = decay.hole_loss(hole * d, d, 4), decay.hole_loss(hole * d, d, 3)
     opened = decay.smiley_fraedrich_1992_loss(hole * d, d, 0.2)
     assert 0.0 <= coder <= wagener <= opened <= 1.0
 

@@ -112,18 +112,6 @@ def test_opposed_pulls_cancel_and_one_pull_is_itself():
     assert np.isnan(rootplate.combined_pull([3e3, np.nan], [0.0, 0.0], [1.0, 1.0], 0.4)[0])
 
 
-def test_greatest_pull_uses_the_allowable_up_with_a_lean_at_any_angle():
-    own = ownweight.own_lean_moment(0.40, 18.0, 3.0)
-    for turn in (0.0, 60.0, 90.0, 150.0):
-        limit = rootplate.root_limit(0.40, 18.0, 1.0, 1.0, lean_moment=own, lean_from_pull_deg=turn)
-        ties = np.array([0.5, 1.0, 2.5])
-        pull = rootplate.greatest_pull_on_roots(limit.allowable, ties, 0.40, own, turn)
-        demand = rootplate.turning_demand(pull, ties, 0.40, own, turn)
-        np.testing.assert_allclose(demand, limit.allowable)
-    assert rootplate.greatest_pull_on_roots(1_000.0, 1.0, 0.4, lean_moment=2_000.0) == 0.0
-    assert np.isnan(rootplate.greatest_pull_on_roots(np.nan, 1.0, 0.4))
-
-
 @settings(max_examples=80, deadline=None)
 @given(
     d=st.floats(0.15, 1.2),

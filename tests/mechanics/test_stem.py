@@ -80,17 +80,6 @@ def test_a_deep_cavity_governs_over_the_ground():
     assert np.argmax(both.use) == 1
 
 
-def test_greatest_pull_uses_the_allowable_up():
-    limit = stem.stem_limit(OAK, 0.40, 1.0, 1.0)
-    ties = np.array([0.5, 1.0, 2.0])
-    pull = stem.greatest_pull_on_stem(limit.allowable, ties, 0.3, other_moment=2_000.0)
-    again = stem.stem_limit(OAK, 0.40, ties, pull, section_height=0.3, other_moment=2_000.0)
-    np.testing.assert_allclose(again.use, 1.0)
-    assert np.isinf(stem.greatest_pull_on_stem(limit.allowable, 0.3, 0.3))
-    assert np.isnan(stem.greatest_pull_on_stem(np.nan, 0.3, 0.3))
-    assert stem.greatest_pull_on_stem(1_000.0, 1.0, 0.0, other_moment=2_000.0) == 0.0
-
-
 trees = {
     "d": st.floats(0.15, 1.2),
     "tie": st.floats(0.3, 3.0),
