@@ -23,7 +23,6 @@ from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.cable import solve
 from siteassess.mechanics.cable_sag import standing_from_sag
-from siteassess.mechanics.line_load import UNNAMED_WALKER
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.units import STANDARD_GRAVITY
@@ -50,7 +49,7 @@ class Whole:
     touching: float  # how much of the line's length the walker's feet reach the ground on [m]
     cleared: bool  # whether that could be worked out
     short: float  # by how much the walker's feet come nearer to the ground than is wished for [m]
-    broken: frozenset  # clauses of the place that are not met, by end
+    broken: frozenset[tuple[str, str, str]]  # clauses of the place that are not met, by end
 
     def no_worse_than(self, before: Whole) -> bool:
         """Whether a change that leads here costs nothing elsewhere."""
@@ -93,7 +92,8 @@ def hold_remedies(setting: EndSetting, whole: Callable[[EndSetting], Whole]) -> 
     before = whole(setting)
     found: list[Remedy] = []
     for lever in (_walk_only, _ties, _tensions, _drier, _walkers, _spans, _guyed):  # what is done soonest first
-        tries, levels = lever(setting), {}
+        tries = lever(setting)
+        levels: dict[Try, int] = {}
         for target in range(now - 1, -1, -1):
             best = _smallest(setting, tries, target, levels)
             remedy = _proved(setting, best, before, whole, held) if best else None
@@ -141,7 +141,9 @@ def _after(setting: EndSetting, one: Try) -> EndSetting:
     return setting.after(one.field, one.value, one.standing)
 
 
-def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> Remedy | None:
+def _proved(
+    setting: EndSetting, one: Try, before: Whole, whole: Callable[[EndSetting], Whole], held: Held
+) -> Remedy | None:
     """The change as a remedy with the verdict it truly reaches; None where that is no better than before."""
     after = whole(_after(setting, one))
     gained = VERDICTS.index(before.verdict) - VERDICTS.index(after.verdict)
@@ -154,7 +156,7 @@ def _proved(setting: EndSetting, one: Try, before: Whole, whole, held: Held) -> 
         return None
     known = (*before.hold_conditions, one.what)  # a change is no condition of itself
     still = tuple(condition for condition in after.hold_conditions if condition not in known)
-    limit = max((limit for limit in held.limits if limit.use is not None), key=lambda limit: limit.use).name
+    _, limit = max(((limit.use, limit.name) for limit in held.limits if limit.use is not None), key=lambda use: use[0])
     return Remedy(one.what, one.field, one.value, one.unit, after.verdict, limit, still=still,
                   with_standing_n=one.standing)  # fmt: skip
 
@@ -177,8 +179,10 @@ def _reached_already(found: list[Remedy], remedy: Remedy) -> bool:
 
 def _ties(setting: EndSetting) -> list[Try]:
     least = LEAST_TIE_TO_JUMP if setting.line.use == "trick line" else LEAST_TIE
-    return [Try("tie height", tie, "m", said("tie-no-higher", tie=tie))
-            for tie in _steps_down(setting.tie, least.value, 0.05)]  # fmt: skip
+    return [] if setting.tie is None else [
+        Try("tie height", tie, "m", said("tie-no-higher", tie=tie))
+        for tie in _steps_down(setting.tie, least.value, 0.05)
+    ]  # fmt: skip
 
 
 def _tensions(setting: EndSetting) -> list[Try]:
@@ -190,8 +194,7 @@ def _tensions(setting: EndSetting) -> list[Try]:
 
 
 def _walkers(setting: EndSetting) -> list[Try]:
-    load = setting.inputs.load
-    now = (UNNAMED_WALKER if load is None else load) / STANDARD_GRAVITY
+    now = setting.inputs.walker / STANDARD_GRAVITY
     return [Try("walker", mass, "kg", said("nobody-heavier", mass=mass))
             for mass in _steps_down(now, LEAST_WALKER.value, 5.0)]  # fmt: skip
 
@@ -205,19 +208,19 @@ def _walk_only(setting: EndSetting) -> list[Try]:
 
 def _spans(setting: EndSetting) -> list[Try]:
     """Shorter lines that sag as deep under the walker as this one, and so stand with less tension."""
-    line = setting.inputs
-    if None in (line.span, line.standing, line.stiffness) or setting.line.span is None:
+    line, length, now = setting.inputs, setting.inputs.span, setting.inputs.standing
+    if length is None or now is None or line.stiffness is None or setting.line.span is None:
         return []
-    load = UNNAMED_WALKER if line.load is None else line.load
+    load = line.walker
     try:
-        drop = float(solve(line.span, line.rise, line.standing, line.secant, line.weight, load, 0.5).require().drop)
+        drop = float(solve(length, line.rise, now, line.secant, line.weight, load, 0.5).require().drop)
     except OutsideModel:
         return []
-    spans = np.array(_steps_down(line.span, LEAST_SPAN.value, 1.0))
+    spans = np.array(_steps_down(length, LEAST_SPAN.value, 1.0))
     standing = np.ceil(standing_from_sag(spans, line.rise, drop, line.secant, line.weight, load, 0.5) / 10) * 10
     return [
         Try("span", float(span), "m", said("span-no-longer", span=float(span), standing=float(pull)), float(pull))
-        for span, pull in zip(spans, standing) if LEAST_STANDING.value <= pull < line.standing
+        for span, pull in zip(spans, standing) if LEAST_STANDING.value <= pull < now
     ]
 
 
@@ -251,7 +254,7 @@ def would_hold(judged: HoldJudgement, others: Sequence[TreeEnd]) -> tuple[Remedy
     others : sequence of TreeEnd
         The end on each tree of the record that is near enough.
     """
-    reached: dict[str, list[str]] = {}
+    reached: dict[Verdict, list[str]] = {}
     for other in others:
         softer = (finding.effect for finding in softer_findings(other.anchor))
         verdict = worst((judge_hold(other.case()).verdict, *softer))
