@@ -72,22 +72,14 @@ def lean_moment(
         return np.where((mass >= 0) & (np.abs(lean) < 90.0), mass * STANDARD_GRAVITY * arm, np.nan)
 
 
-def own_lean_moment(
-    diameter: ArrayLike, height: ArrayLike, lean_deg: ArrayLike, section_height: ArrayLike = 0.0
-) -> Array:
-    """Lean moment about the ground or a section from diameter, height and lean alone [N m].
+def own_lean_moment(diameter: ArrayLike, height: ArrayLike, lean_deg: ArrayLike) -> Array:
+    """Lean moment about the ground from diameter, height and lean alone [N m]; none for an upright tree.
 
     Parameters
     ----------
-    diameter, height, section_height : array_like
-        [m]; where the height is a guess take it high here, though low for the root plate's capacity.
+    diameter, height : where the height is a guess take it high here, though low for the root plate's capacity [m]
     lean_deg : from the vertical, positive towards the pull [deg]
-
-    Notes
-    -----
-    Rests on the assumptions above; the part of the tree below a section is counted too, which is unkind. An
-    upright tree has no moment, whatever its unknown height.
     """
     lean = as_array(lean_deg)
     centre = CENTRE_HEIGHT_SHARE.value * as_array(height)
-    return np.where(lean == 0.0, 0.0, lean_moment(tree_mass(diameter, height), centre, lean, section_height))
+    return np.where(lean == 0.0, 0.0, lean_moment(tree_mass(diameter, height), centre, lean))

@@ -43,7 +43,7 @@ class Leg:
 
 @dataclass(frozen=True)
 class TraverseClosure:
-    """By how much a traverse misses its end, and the legs with the miss shared out by the compass rule."""
+    """By how much a traverse misses its start."""
 
     misclosure_east_m: float
     misclosure_north_m: float
@@ -51,7 +51,6 @@ class TraverseClosure:
     length_m: float
     statistic: float
     level: str
-    adjusted_vectors_m: Array
 
     @property
     def told(self) -> Said:
@@ -61,19 +60,17 @@ class TraverseClosure:
                     good=said(good.get(self.level, "more-than-they-allow")))
 
 
-def traverse_closure(legs: Sequence[Leg], end_m: tuple[float, float] = (0.0, 0.0)) -> TraverseClosure:
-    """Closure of a traverse, back at its start or at a known end.
+def traverse_closure(legs: Sequence[Leg]) -> TraverseClosure:
+    """Closure of a traverse that comes back to its start.
 
     Parameters
     ----------
     legs : at least two, in walking order
-    end_m : (east, north) of the known end from the start; the start itself unless told [m]
 
     Returns
     -------
     TraverseClosure. `statistic` is chi-square with two degrees of freedom of the miss against the standard errors of
-    all legs; `adjusted_vectors_m`, shape (legs, 2), is (departure, latitude) by the compass rule, in which every leg
-    takes its share by length.
+    all legs.
 
     Raises
     ------
@@ -81,8 +78,7 @@ def traverse_closure(legs: Sequence[Leg], end_m: tuple[float, float] = (0.0, 0.0
 
     Notes
     -----
-    The compass rule is the least-squares answer where a leg's variance is alike in all directions and grows with its
-    length. It shares an error out and finds none: for that see `network.adjust_network`.
+    It finds no error: for that see `network.adjust_network`.
 
     References
     ----------
@@ -90,26 +86,21 @@ def traverse_closure(legs: Sequence[Leg], end_m: tuple[float, float] = (0.0, 0.0
 
     Examples
     --------
-    2388.31 walked, 0.16 missed; the second leg adjusted to 0.023 west and 523.715 north [1]_:
+    2388.31 walked, 0.16 missed [1]_:
 
     >>> legs = [Leg(639.15, 226.90639), Leg(523.69, 0.0), Leg(409.54, 235.04139), Leg(815.93, 79.58389)]
     >>> closure = traverse_closure(legs)
     >>> f"{closure.length_m:.2f} {closure.linear_misclosure_m:.2f}"
     '2388.31 0.16'
-    >>> closure.adjusted_vectors_m[1].round(3).tolist()
-    [-0.023, 523.715]
     """
     if len(legs) < 2:
         raise OutsideModel("a traverse needs two legs or more before it can close", "traverse-too-short")
-    vectors = np.array([leg.vector() for leg in legs])
-    lengths = np.array([leg.length_m for leg in legs])
-    miss = vectors.sum(axis=0) - np.asarray(end_m, dtype=float)
+    miss = np.sum([leg.vector() for leg in legs], axis=0)
     covariance = sum(leg.covariance() for leg in legs)
     statistic = float(miss @ np.linalg.solve(covariance, miss))
     return TraverseClosure(
         misclosure_east_m=float(miss[0]), misclosure_north_m=float(miss[1]), linear_misclosure_m=float(np.hypot(*miss)),
-        length_m=float(lengths.sum()), statistic=statistic, level=level_of(float(chdtrc(2, statistic))),
-        adjusted_vectors_m=vectors - np.outer(lengths / lengths.sum(), miss),
+        length_m=sum(leg.length_m for leg in legs), statistic=statistic, level=level_of(float(chdtrc(2, statistic))),
     )
 
 
@@ -127,7 +118,7 @@ class TriangleClosure:
 
 def triangle_closure(
     at_a: tuple[float, float], at_b: tuple[float, float], at_c: tuple[float, float], *,
-    sigma_deg: float = HAND_COMPASS.value, sides_m: Three | None = None, side_sigma_m: float | None = None,
+    sigma_deg: float = HAND_COMPASS.value, sides_m: Three | None = None,
 ) -> TriangleClosure:
     """Closure of a triangle sighted from all three corners, and against its three taped sides.
 
@@ -138,7 +129,6 @@ def triangle_closure(
     at_c : bearings read at C towards A and B [deg]
     sigma_deg : standard error of one bearing [deg]
     sides_m : taped horizontal lengths AB, BC, CA [m]
-    side_sigma_m : their standard error; the usual one of a tape if not given [m]
 
     Returns
     -------
@@ -167,15 +157,13 @@ def triangle_closure(
     level = level_of(float(chdtrc(1, z * z)))
     if sides_m is None:
         return TriangleClosure(angles, misclosure, z, level, None, "cannot say")
-    by_sides, sides_level = _against_sides(angles, sides_m, sigma_deg, side_sigma_m)
+    by_sides, sides_level = _against_sides(angles, sides_m, sigma_deg)
     return TriangleClosure(angles, misclosure, z, level, by_sides, sides_level)
 
 
-def _against_sides(
-    angles: Three, sides_m: Three, sigma_deg: float, side_sigma_m: float | None
-) -> tuple[Three | None, str]:
+def _against_sides(angles: Three, sides_m: Three, sigma_deg: float) -> tuple[Three | None, str]:
     ab, bc, ca = sides_m
-    sigmas = [tape_sigma(s) if side_sigma_m is None else side_sigma_m for s in sides_m]
+    sigmas = [tape_sigma(s) for s in sides_m]
     longest = max(sides_m)
     excess = longest - (sum(sides_m) - longest)
     if excess >= 0:
