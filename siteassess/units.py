@@ -73,6 +73,7 @@ SI_UNIT = {
     "slope": "deg", "bearing": "deg", "speed": "m/s", "duration": "s", "stiffness": "N/m", "moment": "N m",
     "density": "kg/m3", "stretch": "m/m",
 }
+ONLY_SHOWN = {"m2": 1.0, "sq ft": 0.3048**2, "MB": 1e6, "kN h": 1.0}  # nobody writes these in a record
 _NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*")
 _FEET_AND_INCHES = re.compile(r"\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|\")\s*")
 _SMALLEST_WRITTEN = 1e-12
@@ -210,13 +211,43 @@ def quantity(si: float, unit: str, kind: str, digits: int = 4) -> Quantity:
     return Quantity(si, f"{text} {unit}", kind)
 
 
-def show(si: float | None, unit: str, digits: int = 3) -> str:
-    """Text of an SI number in a unit, "5.3 kN"; "not known" for nothing or not-a-number."""
+@cache
+def factor(unit: str) -> float:
+    """SI value of one `unit`, whatever it is a unit of."""
+    if unit in ONLY_SHOWN:
+        return ONLY_SHOWN[unit]
+    return si_factor(next(kind for kind, table in UNITS.items() if unit in table), unit)
+
+
+def show(si: float | None, how: str) -> str:
+    """Text of an SI number, "5.3 kN"; "not known" for nothing or not-a-number. The point is English (`Measures`).
+
+    Parameters
+    ----------
+    si : float
+        Value [SI unit of its kind].
+    how : str
+        The unit, and how many figures: "kN 1" with so many decimals, "kN ~2" with so many that count, "lbf 3~" the
+        same with the rest rounded away, "m g" with no more than it has. "bare" between leaves the unit away.
+    """
     if si is None or not math.isfinite(si):
         return "not known"
-    kind = next(kind for kind, table in UNITS.items() if unit in table)
-    number = 100 * math.tan(math.radians(si)) if unit == "%" else si / si_factor(kind, unit)
-    if number == 0:
-        return f"0 {unit}"
-    decimals = max(0, digits - 1 - math.floor(math.log10(abs(number))))
-    return f"{round(number, decimals):.{decimals}f} {unit}"
+    *units, figures = how.split(" ")
+    unit = " ".join(one for one in units if one != "bare")
+    number = _figures(si / factor(unit) if unit else si, figures)
+    return f"{number} {unit}" if unit and "bare" not in units else number
+
+
+def _figures(number: float, how: str) -> str:
+    if how == "g":
+        return f"{number:g}"
+    if "~" not in how:
+        return f"{number:z.{int(how)}f}"
+    size = math.floor(math.log10(abs(number))) if number else 0
+    decimals = int(how.strip("~")) - 1 - size
+    return f"{round(number, decimals if how.endswith('~') else max(0, decimals)):z.{max(0, decimals)}f}"
+
+
+def bearing(deg: float) -> str:
+    """A bearing in whole degrees with three figures, so that 5 is not read as 50."""
+    return f"{round(deg) % 360:03d}"

@@ -17,7 +17,7 @@ class Sentence(Finding):
 
     rank = 7
 
-    def in_words(self, language: str = "en", part: str = "full") -> str:
+    def in_words(self, language: str = "en", part: str = "full", system: str = "metric") -> str:
         return dict(self.values)[part]
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteassess.units import SI_UNIT, UNITS, UnitText, parse, quantity, show, si_factor
+from siteassess.units import SI_UNIT, UNITS, UnitText, bearing, parse, quantity, show, si_factor
 
 KINDS_AND_UNITS = [(kind, unit) for kind, table in UNITS.items() for unit in table]
 
@@ -103,24 +103,24 @@ def test_a_slope_in_percent_is_no_multiple_of_a_degree():
     with pytest.raises(KeyError):
         si_factor("slope", "%")
     assert quantity(45.0, "%", "slope").text == "100 %"
-    assert show(45.0, "%") == "100 %"
 
 
 @pytest.mark.parametrize(
-    "si, unit, text",
+    "si, how, text",
     [
-        (5300.0, "kN", "5.30 kN"),
-        (0.0, "kN", "0 kN"),
-        (None, "kN", "not known"),
-        (math.nan, "m", "not known"),
-        (math.inf, "m", "not known"),
-        (123456.0, "N", "123456 N"),
-        (0.012345, "m", "0.0123 m"),
-        (-2.0, "m", "-2.00 m"),
+        (5300.0, "kN ~3", "5.30 kN"), (5300.0, "kN 2", "5.30 kN"), (5300.0, "kN g", "5.3 kN"), (0.0, "kN ~2", "0.0 kN"),
+        (None, "kN 1", "not known"), (math.nan, "m 1", "not known"), (math.inf, "m g", "not known"),
+        (123456.0, "N ~3", "123456 N"), (123456.0, "N 3~", "123000 N"), (0.012345, "m ~3", "0.0123 m"),
+        (0.012345, "m 3~", "0.0123 m"), (-2.0, "m ~3", "-2.00 m"), (-0.001, "m 1", "0.0 m"), (0.25, "mm bare 0", "250"),
+        (12.34, "1", "12.3"), (4000.0, "kN m 1", "4.0 kN m"), (2e6, "MB 0", "2 MB"),
     ],
-)
-def test_how_numbers_are_shown(si, unit, text):
-    assert show(si, unit) == text
+)  # fmt: skip
+def test_how_numbers_are_shown(si, how, text):
+    assert show(si, how) == text
+
+
+def test_bearings_have_three_figures():
+    assert [bearing(deg) for deg in (5.2, 359.7, 90, 360)] == ["005", "000", "090", "000"]
 
 
 @pytest.mark.parametrize("si, unit, kind, digits, text", [

@@ -173,7 +173,7 @@ def _standing_at(line: Line, tension: float) -> Line:
     try:
         standing = Standing(tension=quantity(tension, "N", "force", 6), how=how)
     except ValidationError as error:
-        raise OutsideModel(f"no record holds a standing tension of {show(tension, 'kN', 2)}",
+        raise OutsideModel(f"no record holds a standing tension of {show(tension, 'kN ~2')}",
                            "no-such-standing-tension", tension=tension) from error  # fmt: skip
     return line.model_copy(update={"standing": standing})
 

@@ -76,12 +76,12 @@ class Finding:
         """What somebody can do about a "cannot say", in English."""
         return self.in_words(part="action")
 
-    def in_words(self, language: str = "en", part: str = "full") -> str:
+    def in_words(self, language: str = "en", part: str = "full", system: str = "metric") -> str:
         """One of its wordings in a language; empty where it has none of that kind."""
         if part == "condition" and self.asked:
-            return self.asked.in_words(language)
-        told = wording(self.code, dict(self.values), part, language)
-        return told + "".join(one.in_words(language) for one in self.more) if part == "full" else told
+            return self.asked.in_words(language, system)
+        told = wording(self.code, dict(self.values), part, language, system)
+        return told + "".join(in_words(self.more, language, system)) if part == "full" else told
 
     def adding(self, code: str, **values: Any) -> Finding:
         """The same with one more clause."""
@@ -122,15 +122,15 @@ def whys(error: SiteassessError) -> tuple[Said, ...]:
     return told or (said("told-as-is", why=str(error)),)
 
 
-def conditions_of(findings: Iterable[Finding], language: str = "en") -> tuple[str, ...]:
+def conditions_of(findings: Iterable[Finding], language: str = "en", system: str = "metric") -> tuple[str, ...]:
     """What still completes "suits if", each once."""
-    asked = (one.in_words(language, "condition") for one in told_first(findings) if one.effect == "suits if")
+    asked = (one.in_words(language, "condition", system) for one in told_first(findings) if one.effect == "suits if")
     return tuple(dict.fromkeys(condition for condition in asked if condition))
 
 
-def conditions_in_words(findings: Iterable[Finding], language: str = "en") -> str:
+def conditions_in_words(findings: Iterable[Finding], language: str = "en", system: str = "metric") -> str:
     """The same in a row; empty for none."""
-    return text("between", language).join(conditions_of(findings, language))
+    return text("between", language).join(conditions_of(findings, language, system))
 
 
 def met_by(findings: Iterable[Finding]) -> tuple[Said, ...]:

@@ -124,7 +124,7 @@ def small_pulls(record: Record) -> Iterator[Doubt]:
         path = ("lines", index, "standing", "tension")
         if unit == "N":
             meant = parse(f"{number} kN", "force")
-            typed = f"{meant.text} ({show(meant.si, 'lbf', 2)})"
+            typed = f"{meant.text} ({show(meant.si, 'lbf ~2')})"
             yield Doubt(path, told, said("slip-newtons"), said("as-typed", typed=typed))
         else:
             yield Doubt(path, told, said("slip-unit-or-digit"))

@@ -49,11 +49,11 @@ class Clause:
     def source(self) -> str:
         return self.cites.in_words()
 
-    def in_words(self, language: str = "en") -> dict[str, str]:
+    def in_words(self, language: str = "en", system: str = "metric") -> dict[str, str]:
         """Its parts by name in a language; the answer stays a word to decide by."""
         told = {"wanted": self.asks, "measured": self.shows, "source": self.cites}
         return {"clause": word(self.clause, language), "answer": self.answer,
-                **{name: one.in_words(language) for name, one in told.items()}}  # fmt: skip
+                **{name: one.in_words(language, system) for name, one in told.items()}}  # fmt: skip
 
 
 @dataclass(frozen=True)

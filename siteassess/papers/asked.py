@@ -11,6 +11,7 @@ from siteassess.papers.language import Words
 from siteassess.records.anchor import Anchor
 from siteassess.records.line import Planned
 from siteassess.records.record import Record
+from siteassess.reference.measures import known
 from siteassess.reference.pages import plain
 
 
@@ -54,7 +55,7 @@ def _take_down(line: LineResult, t: Words) -> str:
     winds = [end.take_down_wind_m_s for end in line.anchors if end.kind == "tree"]
     if not winds:
         return t("rp-no-tree")
-    told = [wind for wind in winds if wording.known(wind)]
+    told = [wind for wind in winds if known(wind)]
     return wording.take_down(min(told) if len(told) == len(winds) else None, t.language)
 
 

@@ -19,15 +19,14 @@ from siteassess.papers import wording
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
 from siteassess.papers.handover import Abreast, Manner, emergency_rows, page, record_values, survey_facts
-from siteassess.papers.language import Measures
 from siteassess.papers.look import shorten
 from siteassess.papers.report import padding_words, rule_rows
 from siteassess.papers.scene import Scene, Spot, build
-from siteassess.papers.wording import known
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.record import Record
 from siteassess.records.site import Permission
 from siteassess.reference.findings import Said, word
+from siteassess.reference.measures import Measures, known, position
 from siteassess.reference.pages import plain
 from siteassess.register.answer import AGAINST
 
@@ -135,15 +134,15 @@ def _ends(line: LineResult, how: Manner, m: Measures) -> Abreast:
         (t("tie-height"), [m.length(end.tie_height_m, 2) for end in line.anchors]),
         (t("pull-standing"), [m.force(_pull(end, "standing")) for end in line.anchors]),
         (t("pull-greatest"), [m.force(pull) for pull in most]),
-        (t("take-down-wind"), [m.speed(end.take_down_wind_m_s) for end in line.anchors]),
-        (t("pack-first"), [padding_words(end, line.verdict, t.language) for end in line.anchors]),
+        (t("take-down-wind"), [m.gust(end.take_down_wind_m_s) for end in line.anchors]),
+        (t("pack-first"), [padding_words(end, line.verdict, *how.tongue) for end in line.anchors]),
         (t("conditions"), [_conditions(end, how) for end in line.anchors]),
     ]  # fmt: skip
     return {"heads": ["", *(f"{t('end')} {end.end}{t('colon')} {end.code}" for end in line.anchors)], "rows": rows}
 
 
 def _conditions(end: AnchorResult, how: Manner) -> str:
-    return shorten(conditions_in_words(end.findings, how.words.language), WORDS_SHOWN) or how.words("none")
+    return shorten(conditions_in_words(end.findings, *how.tongue), WORDS_SHOWN) or how.words("none")
 
 
 def _pull(end: AnchorResult, case: str) -> float | None:
@@ -160,9 +159,9 @@ def _hazards(line: LineResult, how: Manner) -> list[str]:
 
 def _with_condition(told: Finding, how: Manner) -> str:
     """What was found, as far as there is room, and whole what the line suits by."""
-    language = how.words.language
-    says = shorten(told.in_words(language), HAZARD_SHOWN)
-    asked = told.in_words(language, "condition") if told.effect == "suits if" else ""
+    language, system = how.tongue
+    says = shorten(told.in_words(language, system=system), HAZARD_SHOWN)
+    asked = told.in_words(language, "condition", system) if told.effect == "suits if" else ""
     return f"{says} ({how.words.of('suits if')} {asked})" if asked else says
 
 
@@ -179,7 +178,7 @@ def _kept_back(sign: Finding) -> bool:
 
 
 def _rules(assessment: Assessment, how: Manner) -> list[tuple[str, str, str]]:
-    rules = rule_rows(assessment, how.words.language)
+    rules = rule_rows(assessment, *how.tongue)
     return [(row.clause, row.wanted, row.answers[0][0]) for row in rules.rows[:RULES_SHOWN]] if rules else []
 
 
@@ -236,7 +235,7 @@ def _emergency(
     rows = emergency_rows(record.site.emergency, how.words)
     spot = next((scene.spot(end.code) for end in line.anchors if scene.spot(end.code)), None)
     if spot is not None and not withheld:
-        rows.insert(2, (how.words("em-position"), f"{spot.latitude_deg:.5f}, {spot.longitude_deg:.5f} ({spot.code})"))
+        rows.insert(2, (how.words("em-position"), f"{position(spot.latitude_deg, spot.longitude_deg)} ({spot.code})"))
     return rows
 
 

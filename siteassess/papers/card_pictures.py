@@ -7,11 +7,12 @@ from collections.abc import Callable, Sequence
 from typing import TypeAlias
 
 from siteassess.advice.care_results import SeasonPlan
-from siteassess.papers.language import Measures, Words
+from siteassess.papers.language import Words
 from siteassess.papers.look import shorten
 from siteassess.papers.scene import Scene, Shape, Stretch
 from siteassess.papers.seasons import SHOWN_KINDS, months_between
 from siteassess.papers.svg_sheet import SvgSheet
+from siteassess.reference.measures import Measures
 
 WIDE, TALL, EDGE = 96.0, 62.0, 5.0
 BAR_LENGTHS_M = (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)

@@ -8,8 +8,9 @@ from typing import Any
 
 from siteassess.papers.from_register import LogRow, SiteYear, TreeYear
 from siteassess.papers.handover import Manner, page
-from siteassess.papers.language import Measures, trunk_told
+from siteassess.papers.language import trunk_told
 from siteassess.papers.photos import small_picture
+from siteassess.reference.measures import Measures
 from siteassess.reference.pages import plain
 from siteassess.register import reading_records
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from siteassess.advice.check import Checked, PairCheck
-from siteassess.papers.language import Measures, Words, measures, words_in
-from siteassess.papers.wording import bearing, known
+from siteassess.papers.language import Words, words_in
 from siteassess.reference.findings import word
+from siteassess.reference.measures import Measures, known, position
 from siteassess.reference.pages import plain
 
 HEADS = ("pair", "for", "position", "tape", "bearing", "compass", "level")
@@ -27,11 +27,11 @@ def check_text(name: str, found: Checked, language: str = "en") -> str:
         lines.append(f"  {t('chk-no-doubt')}")
     if found.pairs:
         heads = tuple(t(f"chk-{head}") for head in HEADS)
-        lines += ["", *_table([heads, *(_row(pair, measures(t), t) for pair in found.pairs)])]
+        lines += ["", *_table([heads, *(_row(pair, Measures(t.language), t) for pair in found.pairs)])]
         lines.append(t("chk-columns"))
     for pair in found.pairs:
         lines += _said(pair, language)
-    lines += _together(found, measures(t), t)
+    lines += _together(found, Measures(t.language), t)
     lines += [plain(one.told.in_words(language)) for one in found.still_missing]
     for around in found.around.values():
         lines += [f"  {plain(finding.in_words(language))}" for finding in around.findings]
@@ -41,12 +41,12 @@ def check_text(name: str, found: Checked, language: str = "en") -> str:
 
 def _row(pair: PairCheck, m: Measures, t: Words) -> tuple[str, ...]:
     g, read = pair.geometry, pair.read
-    dial = " / ".join(bearing(one.bearing_deg) if one else NOTHING for one in (read.out, read.back))
+    dial = " / ".join(m.bearing(one.bearing_deg) if one else NOTHING for one in (read.out, read.back))
     north = next((sighting.north for _, _, sighting in read.sightings), None)
     return (
         t("chk-from-to", a=pair.a, b=pair.b), read.source.in_words(t.language)[:NAME_AT_MOST],
         *(m.length(length) if known(length) else NOTHING for length in (g.distance_m, g.taped_m)),
-        bearing(g.bearing_true_deg) if known(g.bearing_true_deg) else NOTHING,
+        m.bearing(g.bearing_true_deg) if known(g.bearing_true_deg) else NOTHING,
         f"{dial} {word(north, t.language)}" if north else NOTHING, word(g.level, t.language),
     )  # fmt: skip
 
@@ -81,7 +81,7 @@ def _together(found: Checked, m: Measures, t: Words) -> Iterator[str]:
             continue
         at, ellipse = anchor.position, anchor.ellipse.at_95_percent()
         yield "  " + t(
-            "chk-place", code=plain(code), at=f"{at.latitude_deg:.6f}, {at.longitude_deg:.6f}",
-            along=m.length(ellipse.semi_major_m), toward=bearing(ellipse.major_bearing_deg),
+            "chk-place", code=plain(code), at=position(at.latitude_deg, at.longitude_deg),
+            along=m.length(ellipse.semi_major_m), toward=m.bearing(ellipse.major_bearing_deg),
             across=m.length(ellipse.semi_minor_m),
         )  # fmt: skip

@@ -14,12 +14,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeAlias, TypedDict
 
-from siteassess.papers.language import EMERGENCY, Measures, Words, measures, words_in
+from siteassess.papers.language import EMERGENCY, Words, words_in
 from siteassess.papers.pages import paper
 from siteassess.papers.pdf import write_page_pdf
 from siteassess.records.files import write_whole
 from siteassess.records.record import Record
 from siteassess.records.site import Emergency
+from siteassess.reference.measures import Measures
 from siteassess.reference.pages import part, plain
 from siteassess.reference.texts import cautions
 
@@ -44,8 +45,13 @@ class Manner:
     system: str = "metric"
     made_on: datetime.date | None = None
 
+    @property
+    def tongue(self) -> tuple[str, str]:
+        """Language and system of units, as what words a code takes them."""
+        return self.words.language, self.system
+
     def measures(self, both: bool = False) -> Measures:
-        return measures(self.words, self.system, both)
+        return Measures(self.words.language, self.system, both)
 
     @property
     def day(self) -> str:
@@ -59,9 +65,9 @@ def manner(language: str = "en", system: str = "metric", made_on: datetime.date 
     ------
     UnknownName : no such language or system of units.
     """
-    words = words_in(language)
-    measures(words, system)
-    return Manner(words, system, made_on)
+    how = Manner(words_in(language), system, made_on)
+    how.measures()  # refuses what is no system
+    return how
 
 
 def page(

@@ -8,6 +8,7 @@ from siteassess.papers.handover import Manner, RegisterSide, emergency_rows, pag
 from siteassess.records.anchor import Anchor
 from siteassess.records.line import Line
 from siteassess.records.record import Record
+from siteassess.reference.measures import position
 from siteassess.reference.pages import plain
 
 KINDS = ("i-hurt", "i-near", "i-passer", "i-tree-moved", "i-tree-failed", "i-bark", "i-ground", "i-gear",
@@ -68,7 +69,7 @@ def _position(record: Record, line_id: str | None) -> str | None:
     codes = [end.anchor for line in _lines(record, line_id) for end in line.ends] or [a.code for a in record.anchors]
     for code in codes:
         if place := places.at(code):
-            return f"{place.latitude_deg:.5f}, {place.longitude_deg:.5f} ({code})"
+            return f"{position(place.latitude_deg, place.longitude_deg)} ({code})"
     return None
 
 

@@ -17,6 +17,7 @@ from siteassess.papers.scene import Scene, Shape, Spot
 from siteassess.places.exchange import rounded
 from siteassess.places.geodesy import LocalFrame
 from siteassess.reference.findings import word
+from siteassess.reference.measures import known, position
 from siteassess.reference.pages import plain
 
 LAYERS = {  # name: whether it is shown at first
@@ -153,12 +154,12 @@ def _spot_rows(spot: Spot | None, scene: Scene) -> list[tuple[str, str]]:
     if spot is None:
         return [(t("em-position"), t("not-known"))]
     accuracy = t("map-within", radius=m.length(spot.accuracy_m, 0)) if spot.accuracy_m else t("map-accuracy-unsaid")
-    at = f"{spot.latitude_deg:.6f}, {spot.longitude_deg:.6f} ({word(spot.how, t.language)}, {accuracy})"
+    at = f"{position(spot.latitude_deg, spot.longitude_deg)} ({word(spot.how, t.language)}, {accuracy})"
     rows = [(t("em-position"), at)]
     if spot.ellipse:
         rows.append((t("map-true-place"), t("map-95-of-100", radius=m.length(spot.ellipse.semi_major_m))))
     if spot.trunk_radius_m:
-        rows.append((t("map-trunk"), t("map-through", size=f"{spot.trunk_radius_m * 200:.0f} cm")))
+        rows.append((t("map-trunk"), t("map-through", size=m.trunk(2 * spot.trunk_radius_m))))
     if spot.tag:
         rows.append((t("map-tag"), spot.tag))
     if spot.root_zone_radius_m:
@@ -172,7 +173,7 @@ def _result_rows(result: AnchorResult, scene: Scene) -> list[tuple[str, str]]:
     rows = [(t("map-line", id=result.line_id), "; ".join((t.of(result.verdict), *uses)))]
     if result.loads:
         worst = max(result.loads, key=lambda load: load.tension_n)
-        pull = m.marked(wording.both_forces(worst.tension_n))
+        pull = replace(m, both=True).force(worst.tension_n)
         rows.append((t("map-greatest-pull"), f"{pull}, {word(worst.case, t.language)}"))
     rows.append((t("pl-tie"), m.length(result.tie_height_m, 2)))
     rows.append((t("map-looked-at"), result.evidence.told.in_words(t.language)))
@@ -191,10 +192,10 @@ def _result_sentences(result: AnchorResult, t: Words) -> list[str]:
 def _alone_sentences(tree: TreeAlone, scene: Scene) -> list[str]:
     t, m = scene.words, scene.measures
     told = [plain(f.in_words(t.language)) for f in tree.ordered]
-    if not any(wording.known(row.pull_n) for row in tree.pulls):
+    if not any(known(row.pull_n) for row in tree.pulls):
         return [*told, t("map-no-pull")]
     for row in tree.pulls:
-        pull = t("map-up-to", pull=m.marked(wording.quantity(row.pull_n, "N"))) if wording.known(row.pull_n) else ""
+        pull = t("map-up-to", pull=m.force(row.pull_n)) if known(row.pull_n) else ""
         by = plain("; ".join(one.in_words(t.language) for one in row.limited_by))
         told.append(t("map-tied-at", height=m.length(row.tie_height_m), pull=pull or t.of("cannot say"), by=by))
     return told
@@ -205,7 +206,7 @@ def _line(line: LineResult, assessment: Assessment, scene: Scene) -> dict[str, A
     ends = [next((a.code for a in line.anchors if a.end == end), "") for end in ("A", "B")]
     spots = [scene.spot(code) for code in ends]
     places = [_place(spot.latitude_deg, spot.longitude_deg, scene) if spot else None for spot in spots]
-    span = geometry.taped_m if wording.known(geometry.taped_m) else geometry.distance_m
+    span = geometry.taped_m if known(geometry.taped_m) else geometry.distance_m
     true, back, magnetic = (m.bearing(value) for value in (
         geometry.bearing_true_deg, geometry.back_bearing_true_deg, geometry.bearing_magnetic_deg))  # fmt: skip
     both, with_feet = t("map-true", bearing=f"{true} / {back}"), replace(m, both=True)

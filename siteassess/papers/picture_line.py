@@ -12,10 +12,11 @@ import numpy as np
 
 from siteassess.advice.results import Clearance, LineResult, Sweep
 from siteassess.mechanics.arrays import Array, Flags
-from siteassess.papers.language import Words, measures, words_in
+from siteassess.papers.language import Words, words_in
 from siteassess.papers.look import Numbers
 from siteassess.papers.svg_sheet import SvgSheet, nothing
 from siteassess.reference.findings import in_words, word
+from siteassess.reference.measures import Measures
 from siteassess.reference.pages import plain
 
 BARK, LINE, TOUCH, GROUND = "#8a6d3b", "#0072B2", "#D55E00", "#c9c6bb"
@@ -101,7 +102,7 @@ class _ProfileFrame:
         self.sheet.text(
             self.RIGHT,
             self.HIGH + 9.4,
-            self.t("px-heights-drawn", factor=measures(self.t).number(factor, 0 if factor >= 2 else 1)),
+            self.t("px-heights-drawn", factor=Measures(self.t.language).number(factor, 0 if factor >= 2 else 1)),
             2.6,
             across="right",
             colour="soft_ink",
@@ -148,8 +149,8 @@ def sweep(drawn: Sweep, prefix: str = "sweep", language: str = "en") -> str:
     known = tensions[np.isfinite(tensions)]
     span = t("not-known")
     if known.size:
-        low, high = (measures(t).number(end / 1e3) for end in (known.min(), known.max()))
-        span = t("px-from-to", low=low, high=high)
+        m = Measures(t.language)
+        span = t("px-from-to", low=m.told(known.min(), "kN bare 1"), high=m.force(known.max()))
     return sheet.picture(prefix, t("px-tension-against", axis=axis, span=span))
 
 
@@ -175,11 +176,11 @@ def _curve(
 
     for tick in np.arange(math.ceil(low / step) * step, high + 1e-9, step):
         sheet.line([left, right], [up(tick)] * 2, "hair", 0.15, order=0)
-        sheet.text(left - 1.5, up(tick) - 0.9, measures(t).marked(f"{tick:g}"), 2.5, across="right")
+        sheet.text(left - 1.5, up(tick) - 0.9, Measures(t.language).told(tick, "g"), 2.5, across="right")
     x_step = _nice((last - first) / 6)
     for tick in np.arange(math.ceil(first / x_step) * x_step, last + 1e-9, x_step):
         sheet.line([across(tick)] * 2, [foot, foot - 1], width_mm=0.25)
-        sheet.text(across(tick), foot - 4.2, measures(t).marked(f"{tick:.6g}"), 2.5, across="center")
+        sheet.text(across(tick), foot - 4.2, Measures(t.language).marked(f"{tick:.6g}"), 2.5, across="center")
     sheet.line(across(xs), up(ys), colour, 0.7, order=3)
     sheet.line([left, right], [up(0) if low <= 0 <= high else foot] * 2, "ink", 0.3)
     if planned is not None and first <= planned <= last:

@@ -11,11 +11,11 @@ import numpy as np
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.results import AnchorResult
-from siteassess.papers import wording
-from siteassess.papers.language import Words, measures, words_in
+from siteassess.papers.language import Words, words_in
 from siteassess.papers.look import shorten
 from siteassess.papers.svg_sheet import SvgSheet, nothing
 from siteassess.reference.findings import said, word
+from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
 BARK, WOOD, SLING, PAD, SLAT = "#8a6d3b", "#efe3c8", "#0072B2", "#E69F00", "#b9b5a6"
@@ -29,19 +29,19 @@ def asked_tie(anchor: AnchorResult) -> Protection | None:
 
 def cross_section(anchor: AnchorResult, prefix: str = "section", language: str = "en") -> str:
     """The trunk from above, true north up: sling, legs, link, pads, slats, and the arcs that rub and that press."""
-    plan, sheet, t = asked_tie(anchor), SvgSheet(92, 92), words_in(language)
-    if plan is None or not wording.known(plan.trunk_diameter_m):
+    plan, sheet, t, m = asked_tie(anchor), SvgSheet(92, 92), words_in(language), Measures(language)
+    if plan is None or not known(plan.trunk_diameter_m):
         return nothing(sheet, t("px-no-section", code=anchor.code), prefix)
     radius = plan.trunk_diameter_m / 2
-    link = plan.link_distance_m if wording.known(plan.link_distance_m) else None
+    link = plan.link_distance_m if known(plan.link_distance_m) else None
     reach = max(1.45 * radius, (link or 0.0) * 1.12 + 0.05)
     mm = 34.0 / reach
     x, y, r = 46.0, 46.0, radius * mm
     _arcs(sheet, plan, x, y, r, t)
     sheet.circle(x, y, r, WOOD, BARK, 0.7, order=3)
     sheet.circle(x, y, 0.5, "ink", order=4)
-    sheet.text(x, y - 4.2, f"{plan.trunk_diameter_m * 100:.0f} cm", 3, across="center")
-    if wording.known(anchor.pull_bearing_true_deg):
+    sheet.text(x, y - 4.2, m.trunk(plan.trunk_diameter_m), 3, across="center")
+    if known(anchor.pull_bearing_true_deg):
         _sling(sheet, plan, x, y, r, mm, anchor.pull_bearing_true_deg, link)
     else:
         sheet.text(x, 5, t("px-no-pull"), 2.6, across="center")
@@ -49,7 +49,6 @@ def cross_section(anchor: AnchorResult, prefix: str = "section", language: str =
     sheet.area([8, 6.6, 9.4], [88.5, 84, 84], "ink")
     sheet.text(10.5, 83, t("px-true-n"), 2.6)
     _section_key(sheet, plan, t)
-    m = measures(t)
     arcs = "; ".join(t("px-arc", kind=t(f"px-{arc.kind}"), start=m.bearing(arc.start_deg), end=m.bearing(arc.end_deg))
                      for arc in plan.arcs)  # fmt: skip
     pull = m.bearing(anchor.pull_bearing_true_deg)
@@ -159,7 +158,7 @@ def _sling(
     sheet.text(
         far[0] + 3.4 * math.sin(turn),
         far[1] + 3.4 * math.cos(turn),
-        wording.bearing(bearing),
+        Measures().bearing(bearing),
         2.8,
         across="center",
         up="center",
@@ -169,9 +168,9 @@ def _sling(
 
 def _section_key(sheet: SvgSheet, plan: Protection, t: Words) -> None:
     rows = [shorten(word(plan.wrap, t.language), 34)]
-    if wording.known(plan.leg_angle_deg):
+    if known(plan.leg_angle_deg):
         strands = f", {t('tp-strands', count=plan.strands)}" if plan.strands > 1 else ""
-        rows.append(t("tp-legs", angle=f"{plan.leg_angle_deg:.0f}") + strands)
+        rows.append(t("tp-legs", angle=Measures(t.language).angle(plan.leg_angle_deg)) + strands)
     for i, row in enumerate(rows):
         sheet.text(90, 86 - 4 * i, row, 2.8, across="right", bold=i == 0)
     x = 4
@@ -187,7 +186,7 @@ def _section_key(sheet: SvgSheet, plan: Protection, t: Words) -> None:
 def elevation(anchor: AnchorResult, prefix: str = "elevation", language: str = "en") -> str:
     """The tie from the side: trunk, height of the tie, pad, slats, sling and link."""
     plan, sheet, t = asked_tie(anchor), SvgSheet(72, 92), words_in(language)
-    if plan is None or not wording.known(anchor.tie_height_m):
+    if plan is None or not known(anchor.tie_height_m):
         return nothing(sheet, t("px-no-tie", code=anchor.code), prefix)
     link = plan.link_distance_m or plan.trunk_diameter_m
     mm = min(62.0 / max(anchor.tie_height_m + 0.7, 0.8), 44.0 / (plan.trunk_diameter_m / 2 + link + 0.15))
@@ -217,7 +216,7 @@ def elevation(anchor: AnchorResult, prefix: str = "elevation", language: str = "
     sheet.line([x + half, end], [foot + tie] * 2, SLING, max(0.9, 0.5 * wide), order=3)
     sheet.circle(end, foot + tie, 1.5, "paper", "ink", 0.6, order=5)
     sheet.line([end + 1.5, min(end + 10, 71)], [foot + tie] * 2, "ink", 0.5)
-    low, height = x - half * 1.5 - 2, measures(t).length(anchor.tie_height_m, 2)
+    low, height = x - half * 1.5 - 2, Measures(t.language).length(anchor.tie_height_m, 2)
     sheet.line([low, low], [foot, foot + tie], "ink", 0.25)
     for y in (foot, foot + tie):
         sheet.line([low - 1, low + 1], [y, y], "ink", 0.25)
@@ -226,7 +225,7 @@ def elevation(anchor: AnchorResult, prefix: str = "elevation", language: str = "
     if plan.pad_material:
         high = said("pad-high", height=plan.pad_height_m).in_words(language) if pad else ""
         notes.append(word(plan.pad_material, language) + high)
-    if wording.known(plan.sling_width_m):
+    if known(plan.sling_width_m):
         notes.append(said("sling-wide", width=plan.sling_width_m).in_words(language))
     for i, note in enumerate(notes[:2]):
         sheet.text(3, 6.4 - 4 * i, shorten(note, 44), 2.7)

@@ -13,22 +13,22 @@ from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.results import AnchorResult
 from siteassess.papers import wording
 from siteassess.papers.drawing import wrapped
-from siteassess.papers.language import measures, words_in
+from siteassess.papers.language import words_in
 from siteassess.papers.look import shorten
 from siteassess.papers.svg_sheet import SvgSheet, lines_of_text, nothing
 from siteassess.records.fields import SECTOR_BEARING_DEG, SECTORS
 from siteassess.reference.findings import in_words, word
+from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
 TRIAL_BAND, LIMIT = SUITS_UP_TO, 1.0
-BAND_WORDS = f"{100 * TRIAL_BAND:.0f} %"
 Z_95 = 1.645  # 95 % point of the normal distribution
 LOW, BAND, OVER, WINDOW = "#0072B2", "#E69F00", "#D55E00", "#b9b5a6"
 
 
 def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "en") -> str:
     """Each limit's use as a bar, with the range in which 90 uses of 100 fall if the scatters are right."""
-    t, m = words_in(language), measures(words_in(language))
+    t, m = words_in(language), Measures(language)
     height = 16 + 10 * max(1, len(limits))
     sheet = SvgSheet(180, height)
     left, right = 40.0, 140.0
@@ -38,7 +38,7 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
     def across(use: float) -> float:
         return left + (right - left) * min(use, most) / most
 
-    for share, words in ((TRIAL_BAND, BAND_WORDS), (LIMIT, t("px-our-limit"))):
+    for share, words in ((TRIAL_BAND, m.share(TRIAL_BAND)), (LIMIT, t("px-our-limit"))):
         sheet.line([across(share)] * 2, [9, height - 5], "ink", 0.35, (1.5, 1) if share < 1 else None, order=4)
         sheet.text(across(share), height - 3.4, words, 2.6, across="center")
     for i, limit in enumerate(limits):
@@ -59,7 +59,7 @@ def bars_of_use(limits: Sequence[Limit], prefix: str = "bars", language: str = "
         rows = wrapped(f"{m.share(limit.use)}, {wording.case(limit, language)}", 180 - right - 4, 2.8)[:2]
         lines_of_text(sheet, right + 3, y + 0.9 + 1.9 * (len(rows) - 1), rows, 2.8)
     sheet.line([left] * 2, [9, height - 5], "ink", 0.35)
-    sheet.text(12, 1.2, t("px-bars", band=BAND_WORDS), 2.6, colour="soft_ink")
+    sheet.text(12, 1.2, t("px-bars", band=m.share(TRIAL_BAND)), 2.6, colour="soft_ink")
     words = "; ".join(f"{word(limit.name, language)} {m.share(limit.use)}" for limit in limits)
     return sheet.picture(prefix, t("px-use-of-each", uses=words))
 
@@ -74,11 +74,11 @@ def _use_range(limit: Limit, use: float) -> tuple[float, float]:
 
 def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en") -> str:
     """Root-plate use if the line pulled towards each of the eight sectors of the record, true north up."""
-    sheet, t, m = SvgSheet(92, 92), words_in(language), measures(words_in(language))
+    sheet, t, m = SvgSheet(92, 92), words_in(language), Measures(language)
     x, y, full = 46.0, 45.0, 22.0
     if not anchor.use_by_sector:
         return nothing(sheet, t("px-no-sectors", code=anchor.code), prefix)
-    for ring, words in ((TRIAL_BAND, BAND_WORDS), (LIMIT, t("px-our-limit"))):
+    for ring, words in ((TRIAL_BAND, m.share(TRIAL_BAND)), (LIMIT, t("px-our-limit"))):
         sheet.circle(x, y, full * ring, None, "soft_ink", 0.25, order=1, dash=(1.2, 1) if ring < 1 else None)
         sheet.text(
             x + full * ring * math.sin(0.39),
@@ -97,7 +97,7 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en")
         out = 31
         sheet.text(x + 39 * math.sin(turn), y + 39 * math.cos(turn), word(sector, language), 3, across="center",
                    up="center", bold=True)  # fmt: skip
-        if not wording.known(use):
+        if not known(use):
             sheet.text(x + out * math.sin(turn), y + out * math.cos(turn), "?", 3, across="center", up="center")
             continue
         reach = full * min(use, 1.25)
@@ -115,12 +115,12 @@ def sectors(anchor: AnchorResult, prefix: str = "sectors", language: str = "en")
             hatch=None if use <= LIMIT else "xx",
         )
         sheet.text(x + out * math.sin(turn), y + out * math.cos(turn), m.share(use), 2.6, across="center", up="center")
-    if wording.known(anchor.pull_bearing_true_deg):
+    if known(anchor.pull_bearing_true_deg):
         turn = math.radians(anchor.pull_bearing_true_deg)
         sheet.line([x, x + 34 * math.sin(turn)], [y, y + 34 * math.cos(turn)], "ink", 0.6, (2.5, 1), order=5)
     sheet.circle(x, y, 2, "#efe3c8", "#8a6d3b", 0.6, order=6)
     sheet.text(2, 1.6, t("px-dashed"), 2.5, colour="soft_ink")
-    sheet.text(2, 88, t("px-inside", band=BAND_WORDS), 2.5, colour="soft_ink")
+    sheet.text(2, 88, t("px-inside", band=m.share(TRIAL_BAND)), 2.5, colour="soft_ink")
     words = "; ".join(f"{word(s, language)} {m.share(anchor.use_by_sector.get(s))}" for s in SECTORS)
     return sheet.picture(prefix, t("px-sectors", code=anchor.code, uses=words))
 

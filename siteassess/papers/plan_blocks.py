@@ -7,14 +7,14 @@ from dataclasses import dataclass
 import shapely
 
 from siteassess.advice.results import Assessment
-from siteassess.papers import wording
 from siteassess.papers.drawing import Sheet, fitted, text_width, wrapped
-from siteassess.papers.language import Words, cautions_told, emergency_told, measures
+from siteassess.papers.language import Words, cautions_told, emergency_told
 from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.plan_frame import GAP, Box, View
 from siteassess.papers.scene import Scene, Shape
 from siteassess.places.grids import to_mgrs
 from siteassess.places.location_codes import to_open_location_code
+from siteassess.reference.measures import Measures, known, position
 from siteassess.reference.pages import plain
 
 TABLE_ROW_MM, TABLE_HEAD_MM = 4.4, 6.0
@@ -58,7 +58,7 @@ class Row:
 
 def table_rows(assessment: Assessment, words: Words) -> list[Row]:
     """A row for each end of each line, in the order of the anchors, then anchors without a line."""
-    rows, m = [], measures(words)
+    rows, m = [], Measures(words.language)
     for anchor in assessment.record.anchors:
         ends = [(line, end) for line in assessment.lines for end in line.anchors if end.code == anchor.code]
         tag = plain(getattr(anchor, "tag", None) or words("none"))
@@ -67,15 +67,15 @@ def table_rows(assessment: Assessment, words: Words) -> list[Row]:
             out, back = g.bearing_true_deg, g.back_bearing_true_deg
             if end.end == "B":
                 out, back = back, out
-            span = g.taped_m if wording.known(g.taped_m) else g.distance_m
+            span = g.taped_m if known(g.taped_m) else g.distance_m
             rows.append(
                 Row(
                     (
                         anchor.code,
                         tag,
                         f"{line.id} {end.end}",
-                        wording.bearing(out),
-                        wording.bearing(back),
+                        m.bearing(out),
+                        m.bearing(back),
                         m.length(span),
                         m.length(end.tie_height_m, 2),
                         words.of(end.verdict),
@@ -246,7 +246,7 @@ def _grid_rows(scene: Scene) -> list[tuple[str, str]]:
         if point is None
         else (float(point.latitudes_deg[0]), float(point.longitudes_deg[0]))
     )
-    rows = [(t("em-position"), f"{lat:.5f}, {lon:.5f}"), (t("pl-location-code"), to_open_location_code(lat, lon))]
+    rows = [(t("em-position"), position(lat, lon)), (t("pl-location-code"), to_open_location_code(lat, lon))]
     if -80.0 <= lat <= 84.0:
         rows.append(("MGRS", to_mgrs(lat, lon, 4)))
     return [(name, value if point is not None else t("pl-middle", value=value)) for name, value in rows]
@@ -274,7 +274,7 @@ def draw_title(sheet: Sheet, column: Box, assessment: Assessment, scene: Scene, 
     texts = [
         t("pl-judged", day=assessment.one_day or t("own-days"), surveyed=survey.date, by=plain(survey.by)),
         t("pl-manager", manager=plain(site.manager or t("not-recorded"))),
-        t("pl-ticks-from", at=f"{frame.lat0:.5f}, {frame.lon0:.5f}") if frame else t("pl-ticks"),
+        t("pl-ticks-from", at=position(frame.lat0, frame.lon0)) if frame else t("pl-ticks"),
         t("pl-credit", credit=credit),
         f"{t('no-inspection')} {t('each-verdict', tail=t('verdict-tail'))}",
     ]

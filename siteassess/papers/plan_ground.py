@@ -7,7 +7,6 @@ import math
 import numpy as np
 
 from siteassess.mechanics.arrays import Array
-from siteassess.papers import wording
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.look import NOT_JUDGED, look, shorten
 from siteassess.papers.plan_blocks import DASHES_MM
@@ -15,6 +14,7 @@ from siteassess.papers.plan_frame import Box, View
 from siteassess.papers.plan_furniture import grid_step, north_box
 from siteassess.papers.plan_labels import LabelCrowd, Placed, Wanted, place
 from siteassess.papers.scene import Scene, Shape, Spot, Stretch
+from siteassess.reference.measures import known
 
 SYMBOL_MM, MARK_MM = 5.0, 4.4
 
@@ -126,11 +126,11 @@ def _line_labels(view: View, scene: Scene) -> list[Wanted]:
     labels = []
     for stretch in scene.stretches:
         g, a, b = stretch.result.geometry, stretch.a, stretch.b
-        span = g.taped_m if wording.known(g.taped_m) else g.distance_m
+        span = g.taped_m if known(g.taped_m) else g.distance_m
         short = f"{stretch.result.id} {scene.words.of(stretch.result.verdict)}"
         words = (
             f"{short}, {scene.measures.length(span)}, "
-            f"{wording.bearing(g.bearing_true_deg)} / {wording.bearing(g.back_bearing_true_deg)}"
+            f"{scene.measures.bearing(g.bearing_true_deg)} / {scene.measures.bearing(g.back_bearing_true_deg)}"
         )
         along = [
             (a.east_m + t * (b.east_m - a.east_m), a.north_m + t * (b.north_m - a.north_m))

@@ -23,7 +23,7 @@ from siteassess.advice.results import AnchorResult, Assessment, LineResult, Rule
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet
-from siteassess.papers.language import Words, cautions_told, emergency_told, measures, trunk_told, words_in
+from siteassess.papers.language import Words, cautions_told, emergency_told, trunk_told, words_in
 from siteassess.papers.look import look
 from siteassess.papers.pages import paper
 from siteassess.papers.photos import photos_of
@@ -35,6 +35,7 @@ from siteassess.records.files import write_whole
 from siteassess.records.line import Line
 from siteassess.records.trunk import trunk_of
 from siteassess.reference.findings import Said, in_words, said, word
+from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
 PLAN_SHEETS_SHOWN = 4  # further sheets are named; the PDF of the plan holds them all
@@ -111,28 +112,15 @@ def report_page(
 
 
 class InWords:
-    """The functions of `wording` in a language."""
+    """What the templates tell, in a language: numbers by `m`, with the other system beside by `both`."""
 
     def __init__(self, t: Words):
-        self.t, self.told = t, {wording.UNKNOWN: t("not-known"), "cannot say": t.of("cannot say")}
+        self.t, self.known = t, known
+        self.m, self.both = Measures(t.language), Measures(t.language, both=True)
 
-    def __getattr__(self, name: str) -> Callable[..., object]:
-        function: Callable[..., Any] = getattr(wording, name)
-        if name == "known":
-            return function
-        if name in ("probability", "take_down", "case", "tag"):
-            return functools.partial(function, language=self.t.language)
-        return lambda *given: self._in_words(function(*given))
-
-    def metres(self, value: float | None, decimals: int = 1) -> str:
-        return measures(self.t).length(value, decimals)
-
-    def both_lengths(self, value: float | None) -> str:
-        """Metres with feet beside them."""
-        return measures(self.t, both=True).length(value)
-
-    def percent(self, value: float | None) -> str:
-        return measures(self.t).share(value)
+    def __getattr__(self, name: str) -> Callable[..., str]:
+        """A function of `wording`."""
+        return functools.partial(getattr(wording, name), language=self.t.language)
 
     def word(self, english: str) -> str:
         """A word of the tables."""
@@ -141,9 +129,6 @@ class InWords:
     def said(self, codes: Iterable[Said]) -> tuple[str, ...]:
         """Codes in words."""
         return in_words(codes, self.t.language)
-
-    def _in_words(self, told: str) -> str:
-        return self.told.get(told) or measures(self.t).marked(told)
 
 
 @dataclass(frozen=True)
@@ -168,7 +153,7 @@ def tree_schedule(assessment: Assessment, t: Words) -> list[TreeRow]:
         if not ends:
             continue
         worst_end = max(ends, key=lambda end: list(look().verdicts).index(end.verdict))
-        ties = dict.fromkeys(f"{end.line_id}: {measures(t).length(end.tie_height_m, 2)}" for end in ends)
+        ties = dict.fromkeys(f"{end.line_id}: {Measures(t.language).length(end.tie_height_m, 2)}" for end in ends)
         padding = dict.fromkeys(padding_words(end, line.verdict, t.language) for line, end in tied)
         rows.append(
             TreeRow(
@@ -192,7 +177,9 @@ def _size_as_read(anchor: Anchor, lines: Iterable[Line], t: Words) -> str:
     return trunk_told(here.reading.model_dump(mode="json"), len(here.stems), t)
 
 
-def padding_words(end: AnchorResult, of_line: Verdict = "suits", language: str = "en") -> str:
+def padding_words(
+    end: AnchorResult, of_line: Verdict = "suits", language: str = "en", system: str = "metric"
+) -> str:
     """The tie and padding of one end in a sentence: those the verdict asks for, with what they replace.
 
     `of_line` is the verdict of the whole line, which may leave open or rule out what suits this end.
@@ -201,7 +188,7 @@ def padding_words(end: AnchorResult, of_line: Verdict = "suits", language: str =
         return said("no-tie-planned").in_words(language)
     plan = end.protection.asked
     parts = [said("wrap-alone", wrap=plan.wrap)]
-    if wording.known(plan.sling_width_m):
+    if known(plan.sling_width_m):
         parts.append(said("sling-wide", width=plan.sling_width_m))
     if instead := plan.instead_told():
         parts.append(instead)
@@ -210,12 +197,12 @@ def padding_words(end: AnchorResult, of_line: Verdict = "suits", language: str =
     if plan.slats:
         parts.append(said("so-many-slats", slats=plan.slats))
     settled = wording.settled(worst((end.verdict, of_line)), language)
-    return plain(", ".join(in_words(parts, language)) + (f" ({settled})" if settled else ""))
+    return plain(", ".join(in_words(parts, language, system)) + (f" ({settled})" if settled else ""))
 
 
 def _pads(plan: Protection) -> Said:
     pieces = (said("pad-pieces", pieces=plan.pad_pieces),) if plan.pad_pieces > 1 else ()
-    high = (said("pad-high", height=plan.pad_height_m),) if wording.known(plan.pad_height_m) else ()
+    high = (said("pad-high", height=plan.pad_height_m),) if known(plan.pad_height_m) else ()
     where = (said("pad-where", scope=plan.pad_scope),) if plan.pad_scope else ()
     return said("pads-on", pieces=pieces, material=plan.pad_material, high=high, where=where)
 
@@ -241,7 +228,7 @@ class RuleTable:
     rows: list[RuleRow]
 
 
-def rule_rows(assessment: Assessment, language: str = "en") -> RuleTable | None:
+def rule_rows(assessment: Assessment, language: str = "en", system: str = "metric") -> RuleTable | None:
     """The rules of the place, line by line, in a language; None where no rules were given."""
     checks = list(_checks(assessment))
     if not checks:
@@ -250,7 +237,7 @@ def rule_rows(assessment: Assessment, language: str = "en") -> RuleTable | None:
     rows: dict[tuple[str, str, str], dict[str, dict[str, list[str]]]] = {}
     for who, check in checks:
         for clause in check.clauses:
-            told = {part: plain(says) for part, says in clause.in_words(language).items()}
+            told = {part: plain(says) for part, says in clause.in_words(language, system).items()}
             answers = rows.setdefault((told["clause"], told["wanted"], told["source"]), {})
             names = answers.setdefault(clause.answer, {}).setdefault(told["measured"], [])
             if who not in names:

@@ -16,15 +16,15 @@ from siteassess.advice.geometry import Places
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.handover import Abreast, Manner, RegisterSide, emergency_rows, page, record_values, survey_facts
-from siteassess.papers.language import Measures, Words
+from siteassess.papers.language import Words
 from siteassess.papers.photos import photos_of
 from siteassess.papers.report import PLAN_SHEETS_SHOWN, padding_words, plan_images, rule_rows
-from siteassess.papers.wording import known
 from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.records.trunk import trunk_at, trunk_of
 from siteassess.reference.findings import word
+from siteassess.reference.measures import Measures, known, position
 from siteassess.reference.pages import plain
 
 TREES_ABREAST = 4
@@ -71,7 +71,7 @@ def request_page(
         when=[_when(line, record, how, m) for line in asked],
         schedule=schedule(assessment, codes, how, next_checks or {}),
         photos=photos_of(record, folder, set(codes)),
-        method=_method(ends, assessment, how, m), steps=STEPS, rules=rule_rows(assessment, how.words.language),
+        method=_method(ends, assessment, how, m), steps=STEPS, rules=rule_rows(assessment, *how.tongue),
         wild=_wild(record, codes, ends, how),
     )  # fmt: skip
 
@@ -85,8 +85,9 @@ def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) ->
     standing = planned.standing
     return {
         "id": line.id, "name": line.name, "verdict": line.verdict,
-        "findings": [one.in_words(how.words.language) for one in line.ordered if one.about == "surroundings"],
-        "conditions": conditions_of(line.findings, how.words.language),  # section 6 has those of its ends
+        "findings": [one.in_words(t.language, system=how.system) for one in line.ordered
+                     if one.about == "surroundings"],
+        "conditions": conditions_of(line.findings, *how.tongue),  # section 6 has those of its ends
         "near": _near(assessment.record, planned, how, m),
         "what": [
             (t("use"), t.of(line.use)), (t("span"), m.length(span)),
@@ -107,7 +108,7 @@ def _pull(end: AnchorResult, record: Record, how: Manner, m: Measures) -> list[s
     name, language = _named(record.anchor(end.code), how), how.words.language
     if most is None:
         return [name, m.force(standing), how.words("not-known"), ""]
-    rests = f"{word(most.case, language)}{how.words('colon')} {most.rests.in_words(language)}"
+    rests = f"{word(most.case, language)}{how.words('colon')} {most.rests.in_words(*how.tongue)}"
     return [name, m.force(standing), m.force(most.tension_n), rests]
 
 
@@ -125,12 +126,12 @@ def _when(line: LineResult, record: Record, how: Manner, m: Measures) -> list[st
     t, planned = how.words, record.line(line.id).planned
     winds = [end.take_down_wind_m_s for end in line.anchors if known(end.take_down_wind_m_s)]
     if planned is None:
-        return [line.id, t("not-recorded"), "", "", "", "", m.speed(min(winds, default=None))]
+        return [line.id, t("not-recorded"), "", "", "", "", m.gust(min(winds, default=None))]
     clock = f"{planned.start or '?'} - {planned.end or '?'}" if planned.start or planned.end else t("not-recorded")
     return [
         line.id, str(planned.date or t("not-recorded")), str(planned.until or planned.date or ""), clock,
         plain(planned.time_under_tension or t("not-recorded")), t.of(planned.attended),
-        m.speed(min(winds, default=None)),
+        m.gust(min(winds, default=None)),
     ]  # fmt: skip
 
 
@@ -186,7 +187,7 @@ def _schedule_column(
 
 def _position(record: Record, code: str, t: Words) -> str:
     place = Places(record).at(code)
-    return f"{place.latitude_deg:.6f}, {place.longitude_deg:.6f}" if place else t("not-known")
+    return position(place.latitude_deg, place.longitude_deg) if place else t("not-known")
 
 
 def _signs_seen(tree: Tree, how: Manner) -> str:
@@ -223,11 +224,11 @@ def _method_column(end: AnchorResult, record: Record, how: Manner, m: Measures) 
         "size": m.width(plan.trunk_diameter_m if plan else read),
         "tie-height": m.length(end.tie_height_m, 2),
         "sling": f"{word(plan.wrap, t.language)}, {m.width(plan.sling_width_m)}" if plan else t("not-known"),
-        "padding": padding_words(end, language=t.language),
+        "padding": padding_words(end, "suits", *how.tongue),
         "pressure": m.pressure(plan.pressure_pa) if plan else t("not-known"),
         "our-limit": m.pressure(plan.reference_pa) if plan else t("not-known"),
         "ratio": m.share(pressed),
-        "conditions": conditions_in_words(end.findings, how.words.language) or t("none"),
+        "conditions": conditions_in_words(end.findings, *how.tongue) or t("none"),
     }
 
 

@@ -12,7 +12,7 @@ from siteassess.advice.finding import Verdict, whys, worst
 from siteassess.advice.results import Assessment, LineResult
 from siteassess.errors import OutsideModel
 from siteassess.papers.corrected import DrawnPlace, standings
-from siteassess.papers.language import Measures, Words, measures, words_in
+from siteassess.papers.language import Words, words_in
 from siteassess.places.crossings import FALL_STRIP_HALF_WIDTH_M
 from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.magnetics import declination
@@ -22,6 +22,7 @@ from siteassess.records.line import Line
 from siteassess.records.site import Feature
 from siteassess.records.trunk import trunk_of
 from siteassess.reference.findings import Said, said
+from siteassess.reference.measures import Measures
 from siteassess.reference.pages import plain
 
 # Gates, watchers and flags this near to the anchors belong on the same view (judgement).
@@ -96,7 +97,7 @@ class Scene:
 
     @property
     def measures(self) -> Measures:
-        return measures(self.words)
+        return Measures(self.words.language)
 
     def spot(self, code: str) -> Spot | None:
         return next((spot for spot in self.spots if spot.code == code), None)

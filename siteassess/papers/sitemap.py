@@ -150,7 +150,7 @@ def _key(scene: Scene) -> list[dict[str, Any]]:
             '<rect x="2" y="4" width="30" height="16" rx="8" fill="#D55E00" fill-opacity=".09" stroke="#D55E00" '
             'stroke-dasharray="1 4"/>'
         )
-        entries.append((strip, t("map-key-strip", width=scene.measures.marked(f"{FALL_STRIP_HALF_WIDTH_M:g} m"))))
+        entries.append((strip, t("map-key-strip", width=scene.measures.told(FALL_STRIP_HALF_WIDTH_M, "m g"))))
     for kind in dict.fromkeys(shape.kind for shape in scene.shapes):
         how = look().features[kind]
         if "symbol" in how:

@@ -11,8 +11,9 @@ from siteassess.advice.finding import Finding, Verdict, conditions_of
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, RuleCheck, TreeAlone
 from siteassess.papers import wording
-from siteassess.papers.language import Words, cautions_told, measures, words_in
+from siteassess.papers.language import Words, cautions_told, words_in
 from siteassess.reference.findings import in_words, word
+from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
 
 WIDTH = 96
@@ -164,7 +165,7 @@ def _head(assessment: Assessment, t: Words) -> str:
         figures = ("-", "-", "-")
         if end is not None:
             count = t("pl-of", number=end.evidence.known, count=len(end.evidence.deciding))
-            figures = (measures(t).share(end.hold_use), measures(t).share(end.care_use), count)
+            figures = (Measures(t.language).share(end.hold_use), Measures(t.language).share(end.care_use), count)
         rows.append((line.id, t.of(line.verdict), line.weaker_anchor or "-", *figures))
     return "\n".join([*lines, "", _table(rows), f"  {t('each-verdict', tail=t('verdict-tail'))}"])
 
@@ -185,9 +186,9 @@ def _line(line: LineResult, t: Words) -> str:
 
 
 def _geometry(line: LineResult, t: Words) -> str:
-    g, m = line.geometry, measures(t)
+    g, m = line.geometry, Measures(t.language)
     magnetic = ""
-    if wording.known(g.bearing_magnetic_deg):
+    if known(g.bearing_magnetic_deg):
         magnetic = t("te-magnetic", bearing=m.bearing(g.bearing_magnetic_deg))
     text = t(
         "te-geometry", apart=m.length(g.distance_m), taped=m.length(g.taped_m), magnetic=magnetic,
@@ -197,7 +198,7 @@ def _geometry(line: LineResult, t: Words) -> str:
 
 
 def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
-    m, lang = measures(t), t.language
+    m, lang = Measures(t.language), t.language
     tag = t("te-tag", tag=wording.tag(anchor, lang)) if anchor.tag else ""
     conditions = "; ".join(plain(c) for c in conditions_of(anchor.findings, lang))
     verdict = t.of(anchor.verdict) + (f" {conditions}" if anchor.verdict == "suits if" and conditions else "")
@@ -210,15 +211,15 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
     if pull := pull_parts(anchor):
         worst = max(anchor.loads, key=lambda load: load.tension_n)
         parts.append("    " + t(
-            "te-greatest-pull", pull=m.marked(wording.both_forces(worst.tension_n)), case=word(worst.case, lang),
+            "te-greatest-pull", pull=Measures(lang, both=True).force(worst.tension_n), case=word(worst.case, lang),
             bearing=m.bearing(worst.bearing_true_deg)))  # fmt: skip
         parts.append(_wrapped(f"      {pull.in_words(lang)}", "      "))
     limits = [limit for limit in anchor.limits if limit.use is not None]
     if limits:
         heads = tuple(t(f"te-{head}") for head in ("limit", "case", "demand", "allowed", "use"))
         rows = [
-            (word(x.name, lang), wording.case(x, lang), *(m.marked(wording.quantity(value, x.unit))
-             for value in (x.demand, x.allowable)), m.share(x.use))
+            (word(x.name, lang), wording.case(x, lang), *(m.sum_of(value, x.unit) for value in (x.demand, x.allowable)),
+             m.share(x.use))
             for x in limits
         ]  # fmt: skip
         parts.append(_table([heads, *rows], "      "))
@@ -260,19 +261,19 @@ def _remedy(remedy: Remedy, t: Words, indent: str = "  ") -> str:
 def _protection(anchor: AnchorResult, of_line: Verdict, t: Words) -> list[str]:
     if anchor.protection is None:
         return []
-    plan, m, lang = anchor.protection.asked, measures(t), t.language
+    plan, m, lang = anchor.protection.asked, Measures(t.language), t.language
     parts = [t("tp-tie", wrap=word(plan.wrap, lang))]
-    if wording.known(plan.sling_length_m):
+    if known(plan.sling_length_m):
         parts.append(t("tp-sling-long", length=m.length(plan.sling_length_m)))
-    if wording.known(plan.sling_width_m):
-        parts.append(t("tp-wide", width=f"{plan.sling_width_m * 1000:.0f}"))
+    if known(plan.sling_width_m):
+        parts.append(t("tp-wide", width=m.width(plan.sling_width_m)))
     if instead := plan.instead_told():
         parts.append(instead.in_words(lang))
-    if wording.known(plan.pressure_pa):
+    if known(plan.pressure_pa):
         parts.append(t("tp-presses", pressure=m.pressure(plan.pressure_pa), reading=word(plan.reading, lang)))
     if plan.pad_material:
         size = ""
-        if wording.known(plan.pad_length_m) and wording.known(plan.pad_height_m):
+        if known(plan.pad_length_m) and known(plan.pad_height_m):
             size = t("tp-pad-size", around=m.length(plan.pad_length_m), height=m.length(plan.pad_height_m, 2))
         pads = "tp-pad" if plan.pad_pieces == 1 else "tp-pads"
         parts.append(t(pads, count=plan.pad_pieces, size=size, material=word(plan.pad_material, lang)))
@@ -297,12 +298,12 @@ def _rules(check: RuleCheck, t: Words) -> list[str]:
 
 
 def _trees(trees: tuple[TreeAlone, ...], t: Words) -> str:
-    parts, m = [t("te-trees")], measures(t)
+    parts, m = [t("te-trees")], Measures(t.language)
     for tree in trees:
         pulls = t("map-no-pull")
-        if any(wording.known(row.pull_n) for row in tree.pulls):
-            told = ((m.length(row.tie_height_m), m.marked(wording.quantity(row.pull_n, "N"))
-                     if wording.known(row.pull_n) else t.of("cannot say")) for row in tree.pulls)  # fmt: skip
+        if any(known(row.pull_n) for row in tree.pulls):
+            told = ((m.length(row.tie_height_m), m.force(row.pull_n)
+                     if known(row.pull_n) else t.of("cannot say")) for row in tree.pulls)  # fmt: skip
             pulls = ", ".join(": ".join(pair) for pair in told)
         why = plain("; ".join(one.in_words(t.language) for one in tree.deciding))
         looked_at = tree.evidence.told.in_words(t.language)

@@ -1,24 +1,16 @@
-"""Numbers in a reader's words, the same in every paper. Unknown is said, never left blank or drawn as nought."""
+"""What is found in a reader's words, the same in every paper. Unknown is said, never left blank."""
 
 from __future__ import annotations
-
-import math
-from typing import TypeGuard
 
 from siteassess.advice.finding import Finding, Limit, Verdict
 from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
 from siteassess.advice.wind_check import told_wind
 from siteassess.records.fields import SECTORS
 from siteassess.reference.findings import in_words, said, word
+from siteassess.reference.measures import known
 from siteassess.reference.pages import plain
-from siteassess.units import show, si_factor
 
-UNKNOWN = "not known"
 MOST_LOOKS = 3  # things to look at that are told
-
-
-def known(value: float | None) -> TypeGuard[float]:
-    return value is not None and math.isfinite(value)
 
 
 def tag(end: AnchorResult | TreeAlone, language: str = "en") -> str:
@@ -29,20 +21,6 @@ def tag(end: AnchorResult | TreeAlone, language: str = "en") -> str:
 def case(limit: Limit, language: str = "en") -> str:
     """The load case a limit is of."""
     return limit.case_told.in_words(language) if limit.case_told else word(limit.case, language)
-
-
-def both_forces(value: float | None) -> str:
-    """Kilonewtons with pounds-force beside them."""
-    if not known(value):
-        return UNKNOWN
-    pounds = value / si_factor("force", "lbf")
-    return f"{show(value, 'kN', 2)} ({three_figures(pounds)} lbf)"
-
-
-def three_figures(value: float) -> str:
-    """A number with all but its first three figures rounded away: 12499.4 is told as 12500."""
-    rounded = float(f"{value:.3g}")
-    return f"{rounded:.0f}" if abs(rounded) >= 100 else f"{rounded:g}"
 
 
 def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False, language: str = "en") -> str:
@@ -106,27 +84,12 @@ def looks(line: LineResult, language: str = "en") -> str:
     return (said("settle-before", stays=stays, look=first) if stays else first).in_words(language)
 
 
-def bearing(value: float | None) -> str:
-    """A bearing with three figures, so that 5 degrees is not read as 50."""
-    return f"{round(value) % 360:03d}°" if known(value) else UNKNOWN
-
-
 def probability(value: float | None, language: str = "en") -> str:
     """A probability in words that claim no more than the model can carry."""
     if not known(value):
         return word("cannot say", language)
     code = "under-1-in-1000" if value < 0.001 else "more-likely-than-not" if value > 0.5 else "about-1-in"
     return said(code, count=1 / max(value, 0.001)).in_words(language)
-
-
-def quantity(value: float | None, unit: str) -> str:
-    """An SI number in a unit a reader sees at once: kN, kN m, kPa, m/s."""
-    if not known(value):
-        return UNKNOWN
-    factor, name = {"N": (1e3, "kN"), "N m": (1e3, "kN m"), "Pa": (1e3, "kPa")}.get(unit, (1.0, unit))
-    value = value / factor
-    decimals = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
-    return f"{value:.{decimals}f} {name}".rstrip()
 
 
 def take_down(wind: float | None, language: str = "en") -> str:

@@ -8,7 +8,7 @@ code; how it is written is said by the wording that names it, after a colon:
     {margin:m g}   the same as somebody chose it, with no more decimals than it has
     {use:% 0}      a share
     {days:0}       a plain number
-    {way:bearing}  a bearing in whole degrees with three figures, so that 5 is not read as 50
+    {way:bearing}  a bearing in whole degrees with three figures
     {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} or
                    {things:or} with such a word before the last
     {name:text}    what somebody wrote, or a code of a record: never translated
@@ -17,11 +17,11 @@ code; how it is written is said by the wording that names it, after a colon:
     {feet:short}   the short line of a code within the code, else the whole of it
     {things:count} how many they are
     {gust:gust}    a gust in the units of forecasts, rounded down
+Numbers are written by `Measures`, which knows the units of the other system and the decimal mark.
 """
 
 from __future__ import annotations
 
-import math
 import string
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -29,9 +29,10 @@ from functools import cache
 from typing import Any
 
 from siteassess.errors import UnknownName
+from siteassess.reference.measures import Measures
 from siteassess.reference.tables import document, rows
-from siteassess.reference.texts import decimal, marked, share, text
-from siteassess.units import UNITS, si_factor
+from siteassess.reference.texts import text
+from siteassess.units import bearing
 
 PARTS = ("about", "short", "full", "condition", "action")
 
@@ -44,9 +45,9 @@ class Said:
     values: tuple[tuple[str, Any], ...] = ()
     part: str = "full"
 
-    def in_words(self, language: str = "en") -> str:
+    def in_words(self, language: str = "en", system: str = "metric") -> str:
         """That wording; empty where the code has none of that kind."""
-        return wording(self.code, dict(self.values), self.part, language)
+        return wording(self.code, dict(self.values), self.part, language, system)
 
 
 def said(code: str, **values: Any) -> Said:
@@ -60,9 +61,9 @@ def said(code: str, **values: Any) -> Said:
     return Said(code, tuple(values.items()))
 
 
-def in_words(codes: Iterable[Said], language: str = "en") -> tuple[str, ...]:
+def in_words(codes: Iterable[Said], language: str = "en", system: str = "metric") -> tuple[str, ...]:
     """Several codes, each worded whole."""
-    return tuple(one.in_words(language) for one in codes)
+    return tuple(one.in_words(language, system) for one in codes)
 
 
 @dataclass(frozen=True)
@@ -128,7 +129,9 @@ def word(english: str, language: str = "en") -> str:
     return str(row[language]) if row else english
 
 
-def wording(code: str, values: Mapping[str, Any], part: str = "full", language: str = "en") -> str:
+def wording(
+    code: str, values: Mapping[str, Any], part: str = "full", language: str = "en", system: str = "metric"
+) -> str:
     """One wording of a code, filled in; empty where it has none of that kind.
 
     Parameters
@@ -137,9 +140,10 @@ def wording(code: str, values: Mapping[str, Any], part: str = "full", language: 
     values : what its wordings name, by name: SI numbers, words, texts, other codes.
     part : one of `PARTS`
     language : one of `languages()`
+    system : of units, one of `measures.SYSTEMS`
     """
     text = unfilled(code, part, language)
-    return _filler(language).vformat(text, (), values) if "{" in text else text
+    return _filler(language, system).vformat(text, (), values) if "{" in text else text
 
 
 @cache
@@ -164,22 +168,14 @@ def names_in(text: str) -> set[tuple[str, str]]:
     return {(name, how or "") for _, name, how, _ in string.Formatter().parse(text) if name is not None}
 
 
-def gust(value: float, language: str = "en") -> str:
-    """A gust [m/s] in the units of forecasts, rounded down, so that a line comes down early."""
-    if not math.isfinite(value):
-        return word("not known", language)
-    kmh, mph, ms = (math.floor(value / _factor(unit) + 1e-9) for unit in ("km/h", "mph", "m/s"))
-    return f"{kmh} km/h ({mph} mph, {ms} m/s)"
-
-
 @cache
-def _filler(language: str) -> string.Formatter:
-    return _Filler(language)
+def _filler(language: str, system: str) -> string.Formatter:
+    return _Filler(language, system)
 
 
 class _Filler(string.Formatter):
-    def __init__(self, language: str):
-        self.language = language
+    def __init__(self, language: str, system: str):
+        self.language, self.system, self.measures = language, system, Measures(language, system)
 
     def format_field(self, value: Any, format_spec: str) -> str:
         if format_spec in ("words", "and", "or"):
@@ -187,59 +183,32 @@ class _Filler(string.Formatter):
         if format_spec == "texts":
             return self._list(list(value))
         if format_spec == "saids":
-            return text("between", self.language).join(one.in_words(self.language) for one in value)
+            return text("between", self.language).join(self._said(one) for one in value)
         if format_spec.startswith("saids "):
             joined = format_spec.removeprefix("saids ").removesuffix("list")
-            return self._list([one.in_words(self.language) for one in value], joined)
+            return self._list([self._said(one) for one in value], joined)
         if format_spec == "clauses":
-            return "".join(one.in_words(self.language) for one in value)
+            return "".join(self._said(one) for one in value)
         if format_spec == "gust":
-            return gust(float(value), self.language)
+            return self.measures.gust(float(value))
         if format_spec == "bearing":
-            return f"{round(value) % 360:03d}"
+            return bearing(value)
         if format_spec == "said":
-            return str(value.in_words(self.language))
+            return self._said(value)
         if format_spec == "short":
-            return str(replace(value, part="short").in_words(self.language) or value.in_words(self.language))
+            return self._said(replace(value, part="short")) or self._said(value)
         if format_spec == "count":
             return str(len(value))
         if format_spec == "word":
-            return value.in_words(self.language) if isinstance(value, Said) else word(value, self.language)
+            return self._said(value) if isinstance(value, Said) else word(value, self.language)
         if format_spec == "text":
             return str(value)
-        return self._number(float(value), format_spec)
+        return self.measures.told(float(value), format_spec + " 0" * format_spec.endswith("bare"))
+
+    def _said(self, told: Any) -> str:
+        return str(told.in_words(self.language, system=self.system))
 
     def _list(self, told: list[str], joined: str = "") -> str:
         if not joined or len(told) < 2:
             return ", ".join(told)
         return f"{', '.join(told[:-1])} {text(joined, self.language)} {told[-1]}"
-
-    def _number(self, value: float, how: str) -> str:
-        if not math.isfinite(value):
-            return word("not known", self.language)
-        *unit, decimals = how.split(" ")
-        if "m" in unit[1:]:  # a moment, in kN m
-            unit = [" ".join(unit)]
-        if unit and unit[0] != "%":
-            value /= _factor(unit[0])
-        if decimals == "bare":  # its unit stands after the next number
-            unit, decimals = [], "0"
-        elif "bare" in unit:
-            unit = []
-        if decimals == "g":
-            return " ".join([marked(f"{value:g}", self.language), *unit])
-        if decimals.startswith("~"):
-            size = math.floor(math.log10(abs(value))) if value else 0
-            places = max(0, int(decimals[1:]) - 1 - size)
-            value = round(value, places)
-        else:
-            places = int(decimals)
-        if unit == ["%"]:
-            return share(value, places, self.language)
-        return " ".join([decimal(value, places, self.language), *unit])
-
-
-@cache
-def _factor(unit: str) -> float:
-    kind = next(kind for kind, table in UNITS.items() if unit in table)
-    return si_factor(kind, unit)

@@ -268,16 +268,6 @@ def test_longer_words_lose_nothing():
         assert longer[key] in card, key
 
 
-def test_winds_round_down_and_unknown_is_said():
-    m = manner().measures(both=True)
-    assert m.speed(9.99) == "35 km/h (9 m/s)"  # 9.99 m/s are 35.96 km/h and 22.3 mph
-    assert manner("en", "us").measures().speed(9.99) == "22 mph (9 m/s)"
-    assert m.speed(15.0) == "54 km/h (15 m/s)"
-    assert m.length(float("nan")) == "not known" and m.force(None) == "not known"
-    assert manner("en", "us").measures().force(4448.2216152605) == "1000 lbf"
-    assert manner("de").measures().length(1.25, 2) == "1,25 m"
-
-
 def test_the_version_changes_with_the_record_and_only_with_it(judged):
     def version(assessment):
         page = card_page(assessment, "L1", manner(made_on=DAY))

@@ -155,28 +155,6 @@ def test_probabilities_in_words(value, words):
     assert wording.probability(value) == words
 
 
-def test_bearings_have_three_figures():
-    assert [wording.bearing(b) for b in (5.2, 359.7, 90, None, math.nan)] == [
-        "005°",
-        "000°",
-        "090°",
-        "not known",
-        "not known",
-    ]
-
-
-def test_unknown_quantities_are_said():
-    assert wording.quantity(None, "N") == "not known"
-    assert wording.quantity(math.nan, "Pa") == "not known"
-    assert wording.quantity(12_345.0, "N m") == "12.3 kN m"
-
-
-def test_pounds_are_told_with_three_figures_and_no_exponent():
-    assert wording.both_forces(12499.4 * 4.4482216152605).endswith("(12500 lbf)")
-    assert wording.both_forces(123.4e6).endswith("(27700000 lbf)")
-    assert wording.both_forces(500.0) == "0.50 kN (112 lbf)"
-
-
 def test_when_a_line_comes_down_is_one_figure_rounded_down():
     assert wording.take_down(5.76) == "before gusts of 18 km/h (11 mph, 5 m/s) are forecast or felt"
     assert wording.take_down(40.0) == "before gusts of 61 km/h (38 mph, 17 m/s) are forecast or felt"

@@ -200,7 +200,7 @@ def test_what_somebody_wrote_is_never_translated():
 
 def test_a_number_that_is_not_known_says_so():
     assert said("limit-within", limit="stem", case="bounced", use=math.nan).in_words("es") == (
-        "tronco: el caso más duro, con rebotes, usa no se conoce de lo que admitimos")  # fmt: skip
+        "tronco: el caso más duro, con rebotes, usa no se sabe de lo que admitimos")  # fmt: skip
 
 
 def test_what_the_program_tells_by_a_word_has_that_word():

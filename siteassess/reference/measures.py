@@ -1,0 +1,128 @@
+"""The one writer of numbers with units: SI in, out what a reader of a language and a system of units reads.
+
+Each kind of quantity is written by one function, so that no two papers tell a figure differently. What is English alone
+(a step of a sum, a fault, a hint) is written by `units.show`, which this file hands its numbers to.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TypeGuard
+
+from siteassess.errors import UnknownName
+from siteassess.reference.texts import marked, share, text
+from siteassess.units import bearing, factor, show
+
+SYSTEMS = ("metric", "us")
+# metric unit: (unit beside it, decimals more than of the metric one); None where three figures count, since no sum of
+# forces is known to a thousandth
+US = {"m": ("ft", -1), "cm": ("in", 0), "mm": ("in", 1), "kg": ("lb", 0), "kPa": ("psi", 0), "m2": ("sq ft", -1),
+      "m/s": ("mph", 0), "kN": ("lbf", None), "kN m": ("lbf ft", None), "MPa": ("psi", None)}  # fmt: skip
+GUSTS = ("km/h", "mph", "m/s")
+POSITION_DECIMALS = 6  # a tenth of a metre: no place of a tree is known better
+
+
+def known(value: float | None) -> TypeGuard[float]:
+    return value is not None and math.isfinite(value)
+
+
+def position(latitude_deg: float, longitude_deg: float) -> str:
+    """A place in decimal degrees, with a point in every language: a comma parts the two, and maps take points."""
+    return f"{latitude_deg:.{POSITION_DECIMALS}f}, {longitude_deg:.{POSITION_DECIMALS}f}"
+
+
+@dataclass(frozen=True)
+class Measures:
+    """SI numbers in a language and system; with `both`, the other system stands behind in brackets.
+
+    Raises
+    ------
+    UnknownName : no such system of units.
+    """
+
+    language: str = "en"
+    system: str = "metric"
+    both: bool = False
+
+    def __post_init__(self) -> None:
+        if self.system not in SYSTEMS:
+            raise UnknownName(f"no system of units {self.system!r}; there is: {', '.join(SYSTEMS)}")
+
+    def told(self, value: float | None, how: str) -> str:
+        """A number in a metric unit, or in the one beside it; `how` as `units.show` takes it, "m 1"."""
+        if not known(value):
+            return text("not-known", self.language)
+        if how.startswith("%"):
+            return share(value, int(how[1:]), self.language)
+        first, other = (how, in_us(how)) if self.system == "metric" else (in_us(how), how)
+        shown = self.marked(show(value, first))
+        return f"{shown} ({self.marked(show(value, other))})" if self.both and other != first else shown
+
+    def marked(self, number: str) -> str:
+        """A number written with a point, with the mark of the language."""
+        return marked(number, self.language)
+
+    def number(self, value: float | None, decimals: int = 1) -> str:
+        return self.told(value, str(decimals))
+
+    def length(self, value: float | None, decimals: int = 1) -> str:
+        return self.told(value, f"m {decimals}")
+
+    def width(self, value: float | None) -> str:
+        """Widths of slings and pads, thicknesses, and diameters of stems in a schedule."""
+        return self.told(value, "mm 0")
+
+    def trunk(self, value: float | None) -> str:
+        """What a tape shows of a trunk: girths, and diameters on a drawing."""
+        return self.told(value, "cm 0")
+
+    def area(self, value: float | None) -> str:
+        return self.told(value, "m2 0")
+
+    def force(self, value: float | None) -> str:
+        return self.told(value, "kN 1")
+
+    def pressure(self, value: float | None) -> str:
+        return self.told(value, "kPa 0")
+
+    def sum_of(self, value: float | None, unit: str) -> str:
+        """A side of a sum whose ratio is told too: demand, capacity, moment; three figures, fewer under one."""
+        shown = {"N": "kN", "N m": "kN m", "Pa": "kPa"}.get(unit, unit)
+        size = abs(value) / factor(shown) if shown and known(value) else 0.0
+        return self.told(value, f"{shown} {0 if size >= 100 else 1 if size >= 10 else 2}")
+
+    def angle(self, value: float | None) -> str:
+        """Degrees without their sign, which the wording brings."""
+        return self.told(value, "0")
+
+    def share(self, value: float | None) -> str:
+        return self.told(value, "% 0") if known(value) else text("cannot say", self.language)
+
+    def bearing(self, value: float | None) -> str:
+        return f"{bearing(value)}°" if known(value) else text("not-known", self.language)
+
+    def gust(self, value: float | None) -> str:
+        """A gust in the units of forecasts, the reader's own first; rounded down, so that a line comes down early."""
+        if not known(value):
+            return text("not-known", self.language)
+        own = GUSTS[SYSTEMS.index(self.system)]
+        first, *others = (f"{math.floor(value / factor(unit) + 1e-9)} {unit}"
+                          for unit in sorted(GUSTS, key=lambda unit: unit != own))  # fmt: skip
+        return f"{first} ({', '.join(others)})"
+
+
+def in_us(how: str) -> str:
+    """The same in the unit beside it; what has none, and what is no length, force or mass, stays."""
+    *units, figures = how.split(" ")
+    unit = " ".join(one for one in units if one != "bare")
+    if unit not in US:
+        return how
+    beside, more = US[unit]
+    if more is None:
+        figures = "3~"
+    elif figures == "g":
+        figures = "~2"
+    elif "~" not in figures:
+        figures = str(max(0, int(figures) + more))
+    return " ".join([beside, *units[len(unit.split()) :], figures])

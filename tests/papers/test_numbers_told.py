@@ -1,0 +1,124 @@
+"""One figure is told in one way: in every paper, in the reader's language and system of units."""
+
+from __future__ import annotations
+
+import datetime
+import html
+import math
+import re
+
+import pytest
+from parks import data
+
+from siteassess.advice.assess import assess
+from siteassess.errors import UnknownName
+from siteassess.papers.card import card_page
+from siteassess.papers.handover import manner
+from siteassess.papers.incident import incident_page
+from siteassess.papers.map_data import site_data
+from siteassess.papers.report import report_page
+from siteassess.papers.request import request_page
+from siteassess.papers.scene import build
+from siteassess.papers.terminal import summary
+from siteassess.records.record import Record
+from siteassess.reference.findings import said
+from siteassess.reference.measures import Measures, in_us
+from siteassess.units import factor
+
+DAY = datetime.date(2026, 5, 2)
+METRIC = re.compile(r"\d (?:mm|cm|m|kN|kN m|kPa|MPa|kg)(?![\w/])")
+
+
+def read(page: str) -> str:
+    """The text of a page."""
+    text = re.sub(r"(?s)<(style|script|title|desc)\b.*?</\1>|<[^>]*>", " ", page)
+    return " ".join(html.unescape(text).split())
+
+
+@pytest.fixture(scope="module")
+def judged():
+    return assess(Record.model_validate(data({"L1.standing.how": "load cell", "T1.height": "17 m"})))
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_a_card_in_feet_and_pounds_tells_no_metric_figure(judged, language):
+    card = read(card_page(judged, "L1", manner(language, "us", DAY)))
+    assert "lbf" in card and "ft" in card
+    assert not METRIC.findall(card)
+
+
+def test_what_a_request_in_feet_finds_is_told_in_feet(judged):
+    asked = read(request_page(judged, manner("en", "us", DAY)))
+    for end in judged.lines[0].anchors:
+        for one in end.findings:
+            if one.effect == "suits if" and METRIC.search(one.condition):
+                assert one.condition not in asked and one.in_words(part="condition", system="us") in asked
+    as_typed = {tree.trunk[0].girth.text for tree in judged.record.anchors}
+    assert set(re.findall(r"[\d.]+ (?:mm|cm|m|kN|kPa|kg)(?![\w/])", re.sub(r"\([^()]*\)", "", asked))) == as_typed
+
+
+def pull(judged) -> float:
+    return max(load.tension_n for load in judged.lines[0].anchors[0].loads)
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_a_pull_is_told_alike_in_every_paper(judged, language):
+    told = Measures(language, both=True).force(pull(judged))
+    assert re.fullmatch(r"\d+[.,]\d kN \(\d+ lbf\)", told)
+    on_map = str(site_data(judged, build(judged, language=language))["anchors"])
+    for paper in (summary(judged, language=language), on_map, read(request_page(judged, manner(language))),
+                  read(report_page(judged, language=language))):  # fmt: skip
+        assert told in paper
+    assert told.split(" (")[0] in read(card_page(judged, "L1", manner(language)))
+
+
+def test_a_place_is_told_alike_in_every_paper(judged):
+    spot = build(judged).spots[0]
+    told = f"{spot.latitude_deg:.6f}, {spot.longitude_deg:.6f}"
+    on_map = str(site_data(judged, build(judged))["anchors"])
+    for paper in (on_map, card_page(judged, "L1", manner()), request_page(judged, manner()),
+                  incident_page(judged.record, manner("de"), line_id="L1")):  # fmt: skip
+        assert told in paper
+
+
+def test_a_gust_is_told_alike_in_a_finding_and_in_a_table():
+    assert Measures().gust(9.99) == "35 km/h (22 mph, 9 m/s)"  # 9.99 m/s are 35.96 km/h and 22.3 mph
+    assert said("down-before-gusts", gust=9.99).in_words().count(Measures().gust(9.99)) == 1
+    assert Measures("de", "us").gust(9.99) == "22 mph (35 km/h, 9 m/s)"
+    assert Measures("de", "us").gust(9.99) in said("down-before-gusts", gust=9.99).in_words("de", "us")
+
+
+def test_unknown_is_said_in_the_readers_language():
+    german = Measures("de", both=True)
+    for told in (german.force(None), german.bearing(math.nan), german.sum_of(None, "N m"), german.gust(math.inf),
+                 german.length(None), german.told(math.nan, "m ~2")):  # fmt: skip
+        assert told == "nicht bekannt"
+    assert german.share(None) == "keine Aussage möglich"
+
+
+@pytest.mark.parametrize("metric, us", [
+    ("m 1", "ft 0"), ("m 2", "ft 1"), ("m 0", "ft 0"), ("m g", "ft ~2"), ("m ~3", "ft ~3"), ("cm 0", "in 0"),
+    ("mm 0", "in 1"), ("kN bare ~2", "lbf bare 3~"), ("kN m ~2", "lbf ft 3~"), ("kPa 0", "psi 0"), ("% 0", "% 0"),
+    ("km 0", "km 0"), ("0", "0"), ("m2 1", "sq ft 0"),
+])  # fmt: skip
+def test_each_metric_unit_has_one_beside_it(metric, us):
+    assert in_us(metric) == us
+
+
+def test_pounds_have_three_figures_and_no_exponent():
+    lbf = factor("lbf")
+    told = Measures("en", "us").force
+    assert [told(12499.4 * lbf), told(112.4 * lbf), told(1000 * lbf)] == ["12500 lbf", "112 lbf", "1000 lbf"]
+    assert Measures(both=True).force(123.4e6).endswith("(27700000 lbf)")
+
+
+def test_a_side_of_a_sum_has_three_figures():
+    m = Measures("de")
+    assert [m.sum_of(x, "N m") for x in (123.0, 1234.0, 12_345.0, 123_456.0)] == [
+        "0,12 kN m", "1,23 kN m", "12,3 kN m", "123 kN m"]  # fmt: skip
+    assert Measures().sum_of(85_250.0, "Pa") == "85.2 kPa" and m.bearing(5.2) == "005°"
+
+
+def test_no_other_system_of_units():
+    with pytest.raises(UnknownName, match="metric, us"):
+        Measures("en", "imperial")
