@@ -73,7 +73,7 @@ SI_UNIT = {
     "slope": "deg", "bearing": "deg", "speed": "m/s", "duration": "s", "stiffness": "N/m", "moment": "N m",
     "density": "kg/m3", "stretch": "m/m",
 }
-ONLY_SHOWN = {"m2": 1.0, "sq ft": 0.3048**2, "MB": 1e6, "kN h": 1.0}  # nobody writes these in a record
+ONLY_SHOWN = {"m2": 1.0, "sq ft": 0.3048**2, "MB": 1e6, "kN h": 1.0, "degrees": 1.0}  # nobody writes these in a record
 _NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))\s*([^\d\s.,+-].*?)?\s*")
 _FEET_AND_INCHES = re.compile(r"\s*([0-9]+)\s*(?:ft|')\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|\")\s*")
 _SMALLEST_WRITTEN = 1e-12
@@ -248,6 +248,6 @@ def _figures(number: float, how: str) -> str:
     return f"{round(number, decimals if how.endswith('~') else max(0, decimals)):z.{max(0, decimals)}f}"
 
 
-def bearing(deg: float) -> str:
+def show_bearing(deg: float) -> str:
     """A bearing in whole degrees with three figures, so that 5 is not read as 50."""
     return f"{round(deg) % 360:03d}"

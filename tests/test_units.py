@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteassess.units import SI_UNIT, UNITS, UnitText, bearing, parse, quantity, show, si_factor
+from siteassess.units import SI_UNIT, UNITS, UnitText, parse, quantity, show, show_bearing, si_factor
 
 KINDS_AND_UNITS = [(kind, unit) for kind, table in UNITS.items() for unit in table]
 
@@ -120,7 +120,7 @@ def test_how_numbers_are_shown(si, how, text):
 
 
 def test_bearings_have_three_figures():
-    assert [bearing(deg) for deg in (5.2, 359.7, 90, 360)] == ["005", "000", "090", "000"]
+    assert [show_bearing(deg) for deg in (5.2, 359.7, 90, 360)] == ["005", "000", "090", "000"]
 
 
 @pytest.mark.parametrize("si, unit, kind, digits, text", [

@@ -9,6 +9,7 @@ from dataclasses import fields, replace
 import numpy as np
 
 from siteassess.advice.deciding import STOP_SIGNS, THING_OF_SIGN, WORST_CASE_TAKEN, boulder_deciding
+from siteassess.advice.explain import closed
 from siteassess.advice.finding import Finding, Limit, found, greatest_use, least_used, worst
 from siteassess.advice.hold import divisor_for, end_loads
 from siteassess.advice.judge import SUITS_UP_TO, limit_finding
@@ -23,7 +24,7 @@ from siteassess.records.anchor import Boulder
 from siteassess.records.line import EndName
 from siteassess.reference.constants import constants
 from siteassess.reference.findings import said
-from siteassess.units import Quantity, quantity
+from siteassess.units import Quantity, quantity, show
 
 DENSITY = constants("rock density by kind")  # [kg/m3] the lower end of common values
 FRICTION = constants("boulder friction by bed")
@@ -61,7 +62,7 @@ def judge_boulder(
         remedies=(), protection=None, rules=None, tie_height_m=tie,
         pull_bearing_true_deg=bearing if math.isfinite(bearing) else None,
         probability=max((limit.probability for limit in limits if limit.probability is not None), default=None),
-        trial=(), steps=(*_inputs_told(boulder), *(_step(limit) for limit in limits)),
+        trial=(), steps=(*_inputs_told(boulder), *(closed(limit) for limit in limits)),
     )  # fmt: skip
 
 
@@ -138,19 +139,13 @@ def _inputs_told(boulder: Boulder) -> tuple[str, ...]:
     sizes = " x ".join(str(size) if size else "not taped"
                        for size in (boulder.along_pull, boulder.across_pull, boulder.upright))  # fmt: skip
     return (
-        f"boulder: {sizes} (along the pull, across it, upright), {boulder.rock} of {DENSITY[boulder.rock]:.0f} kg/m3 "
-        f"(memory), on {boulder.bed} with friction {FRICTION[boulder.bed]:g} (judgement)",
+        f"boulder: {sizes} (along the pull, across it, upright), {boulder.rock} of "
+        f"{show(DENSITY[boulder.rock], 'kg/m3 0')} (memory), on {boulder.bed} with friction {FRICTION[boulder.bed]:g} "
+        "(judgement)",
         f"slope {boulder.slope or 'not looked at'} toward {boulder.downhill or 'unknown, so taken along the pull'}; "
         f"edge at {boulder.edge_distance or 'not looked for'}; embedded: {boulder.embedded}",
     )  # fmt: skip
 
-
-def _step(limit: Limit) -> str:
-    if limit.use is None:
-        return f"{limit.name}: cannot say ({limit.reason})"
-    return (f"{limit.name}: median {limit.capacity_median:,.0f} N; 5 % value {limit.capacity_p05:,.0f} (scatter "
-            f"{limit.ln_sd_capacity:.2f}); over {limit.divisor:g} we allow {limit.allowable:,.0f}; {limit.case} asks "
-            f"{limit.demand:,.0f}: use {limit.use:.3f}")  # fmt: skip
 
 
 def _missing(boulder: Boulder, line: LineInputs, tie: float | None, deciding: tuple[str, ...]) -> list[str]:

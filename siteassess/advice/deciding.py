@@ -7,7 +7,7 @@ Each thing is a short name that reports print and the field form counts. A thing
 from __future__ import annotations
 
 from siteassess.mechanics.line_load import LONG_LEASH, UNNAMED_WALKER
-from siteassess.units import STANDARD_GRAVITY
+from siteassess.units import STANDARD_GRAVITY, show
 
 STOP_SIGNS: dict[str, str] = {
     "dead_tree": "dead tree",
@@ -56,9 +56,9 @@ def boulder_deciding(use: str) -> tuple[str, ...]:
 # Not looked at, but an unkind value stands in: the verdict may still be reached, never "suits" by luck.
 WORST_CASE_TAKEN: dict[str, str] = {
     "position": "the pull is taken the way the compass says, or else in its worst direction",
-    "walker": f"an unnamed walker weighs {UNNAMED_WALKER / STANDARD_GRAVITY:.0f} kg",
+    "walker": f"an unnamed walker weighs {show(UNNAMED_WALKER / STANDARD_GRAVITY, 'kg 0')}",
     "bark form": "bark is taken as thin and smooth",
-    "leash": f"the leash is taken as {LONG_LEASH:g} m long",
+    "leash": f"the leash is taken as {show(LONG_LEASH, 'm g')} long",
 }
 
 

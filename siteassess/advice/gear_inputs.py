@@ -24,7 +24,7 @@ from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said, wording
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import classes_like, tension_strain, webbing_class
-from siteassess.units import Quantity
+from siteassess.units import Quantity, show
 
 # how the record's words for a wrap are called in mechanics
 WRAP = {
@@ -126,7 +126,7 @@ def stiffness_of_class(name: str) -> tuple[float | StretchTable, str]:
         With the near names.
     """
     row, points = webbing_class(name), tension_strain(name)
-    basis = f"class {row.name} ({row.flag}; plausible {row.ea_low_kn:g} to {row.ea_high_kn:g} kN)"
+    basis = f"class {row.name} ({row.flag}; plausible {row.ea_low_kn:g} to {show(row.ea_high_kn * 1e3, 'kN g')})"
     if len(points) > 2:  # with one point beside nought the table says no more than the stiffness
         return stretch_table(points), f"{basis}, by its stretch table"
     return row.ea_kn * 1e3, basis
@@ -283,8 +283,8 @@ def words_of(stiffness: float | StretchTable | None, secant: float) -> str:
         return "not known"
     if isinstance(stiffness, StretchTable):
         last = min(stiffness.tension[-1], 10e3) / 1e3
-        return f"EA {secant / 1e3:.0f} kN up to {last:.1f} kN, by its stretch table"
-    return f"EA {secant / 1e3:.0f} kN"
+        return f"EA {show(secant, 'kN 0')} up to {show(last * 1e3, 'kN 1')}, by its stretch table"
+    return f"EA {show(secant, 'kN 0')}"
 
 
 # between braced feet and slippery ground, where nobody said how they stand (judgement)

@@ -27,6 +27,7 @@ from siteassess.records.trunk import nearest_reading
 from siteassess.records.writing import as_plain
 from siteassess.reference.findings import Said, said_by
 from siteassess.reference.tables import rows
+from siteassess.units import show
 
 SIGNS = "stop signs"
 OF_OTHERS = {"limit-unknown", "not-looked-at"}  # what follows from another finding, which tells the step to take
@@ -177,7 +178,7 @@ def _fill_height(anchor: dict[str, Any], share: float) -> None:
     filled = filled_height_of(inputs.species, inputs.diameter)
     if filled is not None:
         tall = filled.height * (filled.high / filled.height) ** share
-        anchor |= {"height": f"{tall:.1f} m", "height_how": "measured"}
+        anchor |= {"height": show(tall, "m 1"), "height_how": "measured"}
 
 
 # nobody said how is taken as estimated, as the scatter of a reading takes it

@@ -35,6 +35,8 @@ from siteassess.reference.constants import Constant
 from siteassess.reference.findings import in_words, wording
 from siteassess.reference.seasons import is_growing
 from siteassess.reference.species import SpeciesMatch, find_species
+from siteassess.reference.texts import share
+from siteassess.units import show
 
 
 def root_answer(
@@ -157,7 +159,7 @@ def boulder_answer(
     )  # fmt: skip
     worse = tip if bool(tip.refused) or (not bool(slide.refused) and tip.use > slide.use) else slide
     verdict, told = _verdict(worse, None, purpose)
-    told.append(f"{rock} rock taken as {DENSITY[rock]:.0f} kg/m3 (memory), friction on a bed of {bed} as "
+    told.append(f"{rock} rock taken as {show(DENSITY[rock], 'kg/m3 0')} (memory), friction on a bed of {bed} as "
                 f"{FRICTION[bed]:g} (judgement)")  # fmt: skip
     if edge is None:
         told.append("no edge was given: none is assumed that it could slide over")
@@ -202,24 +204,24 @@ def _verdict(
     if lost_half:
         return "leave it", told
     if diameter is not None and diameter < LEAST_TRUNK:
-        return "leave it", [*told, f"the trunk is under {LEAST_TRUNK * 100:.0f} cm"]
+        return "leave it", [*told, f"the trunk is under {show(LEAST_TRUNK, 'cm 0')}"]
     if bool(found.refused):
         if kindest is None or bool(kindest.refused) or kindest.use <= 1 or squat:
             return "cannot say", told
-        return "leave it", [*told, f"uses {float(kindest.use):.0%} of what we allow, even without what keeps us from "
-                            "working it out in full"]  # fmt: skip
+        return "leave it", [*told, f"uses {share(float(kindest.use), 0)} of what we allow, even without what keeps us "
+                            "from working it out in full"]  # fmt: skip
     use = float(found.use)
     if use > 1:
         return ("cannot say", [*told, "a squat tree that fails only here: the model underrates it"]) if squat else (
-            "leave it", [*told, f"uses {use:.0%} of what we allow"])  # fmt: skip
-    told.append(f"uses {use:.0%} of what we allow")
+            "leave it", [*told, f"uses {share(use, 0)} of what we allow"])  # fmt: skip
+    told.append(f"uses {share(use, 0)} of what we allow")
     if purpose == "high" and diameter is not None and diameter < HIGH_LINE_TRUNK.value:
         return "cannot say", [*told, "the trunk is "
                               + wording("slim-for-a-high-line", {"least": HIGH_LINE_TRUNK.value})]
     small = diameter is not None and diameter < USUAL_LEAST_TRUNK
     if small:
         told.append("suits if the land manager or an arborist agrees: the trunk is under "
-                    f"{USUAL_LEAST_TRUNK * 100:.0f} cm")  # fmt: skip
+                    f"{show(USUAL_LEAST_TRUNK, 'cm 0')}")  # fmt: skip
     if use > SUITS_UP_TO:
         told.append("suits if the base shows no movement at a trial load and is watched")
     told.append("of this one limit only, every size taken as exactly read: the whole tree, its signs and its bark are "

@@ -19,6 +19,7 @@ from siteassess.records.files import beside, text_of
 from siteassess.records.record import Record
 from siteassess.records.site import Feature, SurroundingsFile
 from siteassess.reference.constants import constant
+from siteassess.units import show
 
 REACH_M = constant("reach of surroundings")
 MOST_TAKEN = 3000  # more would make a map nobody can read or carry
@@ -58,7 +59,7 @@ def with_surroundings(record: Record, folder: Path, given: Sequence[Path] = ()) 
         found += taken[: max(0, MOST_TAKEN - len(found))]
         credits.append(_credit(read))
         dropped = "" if len(found) < MOST_TAKEN else f"; no more than {MOST_TAKEN} are taken"
-        says.append(f"{read.sentence()} {len(taken)} pieces lie within {REACH_M:.0f} m of an anchor{dropped}.")
+        says.append(f"{read.sentence()} {len(taken)} pieces lie within {show(REACH_M, 'm 0')} of an anchor{dropped}.")
     credit = "; ".join(dict.fromkeys(credits))[:2000]
     site = record.site.model_copy(update={"surroundings": tuple(found), "credit": credit or None})
     return record.model_copy(update={"site": site}), tuple(says)

@@ -7,15 +7,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from siteassess.cli.shared import answer
+from siteassess.units import quantity
 
-# key ending: (divide by, unit shown)
+# key ending: unit shown
 ENDINGS = {
-    "_m_s": (1.0, "m/s"), "_kg_m": (1.0, "kg/m"), "_nm": (1e3, "kN m"), "_n": (1e3, "kN"), "_pa": (1e3, "kPa"),
-    "_m": (1.0, "m"), "_deg": (1.0, "degrees"), "_kg": (1.0, "kg"),
+    "_m_s": "m/s", "_kg_m": "kg/m", "_nm": "kN m", "_n": "kN", "_pa": "kPa", "_m": "m", "_deg": "degrees", "_kg": "kg",
 }
-STRAINED = ("_n", "_nm", "_pa")  # forces, moments and pressures, which no reading gives to a thousandth
-
-LBF = 4.4482216152605  # [N] exactly
+STRAINED = {"_n": "force", "_nm": "moment", "_pa": "pressure"}  # which no reading gives to a thousandth
 
 
 def answer_sum(values: Mapping[str, Any], as_json: bool) -> None:
@@ -41,14 +39,15 @@ def _lines(values: Mapping[str, Any], indent: str = "") -> list[str]:
 
 
 def _row(key: str, value: Any) -> tuple[str, str]:
-    for ending, (factor, unit) in ENDINGS.items():
+    for ending, unit in ENDINGS.items():
         if key.endswith(ending):
             name = key.removesuffix(ending).replace("_", " ")
             if _nothing(value):
                 return name, "cannot say"
-            figures = _three_figures if ending in STRAINED else _figures
-            beside = f" ({figures(value / LBF)} lbf)" if ending == "_n" else ""
-            return name, f"{figures(value / factor)} {unit}{beside}"
+            if ending not in STRAINED:
+                return name, f"{_figures(value)} {unit}"
+            beside = f" ({quantity(value, 'lbf', 'force', 3)})" if ending == "_n" else ""
+            return name, f"{quantity(value, unit, STRAINED[ending], 3)}{beside}"
     if _nothing(value):
         return key.replace("_", " "), "cannot say"
     if isinstance(value, bool):
@@ -64,15 +63,6 @@ def _figures(value: float) -> str:
     return f"{value:.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{value:.1f}"
 
 
-def _three_figures(value: float) -> str:
-    """No sum of forces here is known to a thousandth, whatever its unit: the rest is rounded away."""
-    if value == 0 or not math.isfinite(value):
-        return f"{value:g}"
-    decimals = 2 - math.floor(math.log10(abs(value)))
-    rounded = f"{round(value, decimals):.{max(0, decimals)}f}"
-    return rounded.rstrip("0").rstrip(".") if decimals > 0 else rounded
-
-
 def _item(item: Any) -> str:
     if isinstance(item, Mapping) and "flag" in item:
         return f"{item['name']}: {item['value']}; {item['flag']}: {item['source']}"
@@ -82,7 +72,7 @@ def _item(item: Any) -> str:
 
 
 def _nothing(value: Any) -> bool:
-    return value is None or (isinstance(value, float) and math.isnan(value))
+    return value is None or (isinstance(value, float) and not math.isfinite(value))
 
 
 def number(value: Any) -> float | None:

@@ -12,7 +12,8 @@ from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
 from siteassess.cli.shared import day, json_switch, quantity
 from siteassess.mechanics.sling import WIDEST_ANGLE
-from siteassess.units import STANDARD_GRAVITY
+from siteassess.reference.texts import share
+from siteassess.units import STANDARD_GRAVITY, show
 
 if TYPE_CHECKING:
     from siteassess.mechanics.cable import Solution
@@ -51,7 +52,9 @@ def load(
     if (standing is None) == (sag is None):
         raise click.UsageError("give either --standing or --sag")
     if abs(rise) > span:
-        raise click.UsageError(f"the rise of {rise:g} m is larger than the span of {span:g} m: too steep to walk")
+        raise click.UsageError(
+            f"the rise of {show(rise, 'm g')} is larger than the span of {show(span, 'm g')}: too steep to walk"
+        )
     stretch, weight, basis = _webbing(stiffness, mass, webbing_class)
     state = _state(span, rise, standing, sag, stretch, weight, load, at)
     a, b = (
@@ -101,7 +104,7 @@ def _warnings(tension: float, stiffness: float | StretchTable, strength: float |
         values["strength_share"] = tension / strength
         told.append(webbing_warning(tension, strength))
     if stretch > MOST_STRETCH:
-        told.append(f"the webbing would be stretched by {stretch:.0%}; the stretchiest breaks at 25 to 35 %")
+        told.append(f"the webbing would be stretched by {share(stretch, 0)}; the stretchiest breaks at 25 to 35 %")
     if any(told):
         values["warning"] = "; ".join(filter(None, told))
     return values if strength else {**values, "gear": NOT_CHECKED}
@@ -202,9 +205,9 @@ def sling(
                       slack_at_deg=float(slack_angle(laid.included_deg)), one_leg_slack=bool(legs.slack))
         notes = [said(unevenness(legs)).in_words()]
         if laid.wide:
-            least = f"{nearest_link(outer):.2f} m"
-            notes.append(f"the legs open past {WIDEST_ANGLE:.0f} degrees: set the link at least {least} from the "
-                         "centre")
+            least = show(nearest_link(outer), "m 2")
+            notes.append(f"the legs open past {show(WIDEST_ANGLE, 'degrees 0')}: set the link at least {least} from "
+                         "the centre")
         if bool(legs.slack):
             notes.append("the other leg carries the whole pull")
         if wrap == "choker":

@@ -10,6 +10,7 @@ import click
 
 from siteassess.cli.answers import answer_sum, number
 from siteassess.cli.shared import json_switch, quantity
+from siteassess.units import show
 
 if TYPE_CHECKING:
     from siteassess.advice.tightness import TightPlan, Ways
@@ -65,7 +66,7 @@ def haul(
     if found.grip_slips:
         notes.append("the friction grip gives way before the crew does")
     elif found.reached.high > FRICTION_GRIP.low:
-        notes.append(f"a friction grip on the webbing may begin to slip from about {FRICTION_GRIP.low / 1e3:g} kN")
+        notes.append(f"a friction grip on the webbing may begin to slip from about {show(FRICTION_GRIP.low, 'kN g')}")
     if webbing_class:
         left = settled(found.locked, settles_of_class(webbing_class))
         values["tension_settled_n"] = left.likely
@@ -142,7 +143,9 @@ def tight(
     tie_b = tie_a if tie_b is None else tie_b
     rise = ground_rise + tie_b - tie_a
     if abs(rise) > span:
-        raise click.UsageError(f"the rise of {rise:g} m is larger than the span of {span:g} m: too steep to walk")
+        raise click.UsageError(
+            f"the rise of {show(rise, 'm g')} is larger than the span of {show(span, 'm g')}: too steep to walk"
+        )
     stiffness, basis = stiffness_of_class(webbing_class)
     line = LoadedLine(span, rise, math.nan if standing is None else standing, stiffness,
                       class_row(webbing_class).mass_g_per_m / 1e3 * STANDARD_GRAVITY,

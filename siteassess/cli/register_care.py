@@ -23,6 +23,8 @@ from siteassess.cli.register_task import (
     with_task,
 )
 from siteassess.cli.shared import OutFile, answer, day
+from siteassess.reference.texts import share
+from siteassess.units import show
 
 if TYPE_CHECKING:
     from siteassess.register.due import Due
@@ -107,7 +109,7 @@ def log(
     load_hours = entry_load_hours(event.body)
     lines = [f"entry {event.name[:10]}, {task.kept}"]
     if what == "use":
-        amount = "not known (pull or time is missing)" if load_hours is None else f"{load_hours:.1f} kN h"
+        amount = "not known (pull or time is missing)" if load_hours is None else show(load_hours, "kN h 1")
         lines.append(f"load-hours: {amount}. {LOAD_HOURS_NOTE}")
     values = {"event": event.name, "subject": about, "load_hours_kn_h": load_hours, "note": LOAD_HOURS_NOTE}
     task.answer(values, *lines)
@@ -277,7 +279,7 @@ def _rota_told(found: Rota) -> Iterator[str]:
     for turn in found.turns:
         yield f"{turn.advice:8} {turn.label}"
         yield from (f"           {in_words(why)}" for why in turn.reasons)
-    for name, use, share in found.uses:
-        part = "-" if share is None else f"{100 * share:.0f} %"
-        yield f"{name}: {use.load_hours_kn_h:.1f} kN h in {use.uses} uses, {part}"
+    for name, use, part in found.uses:
+        told = "-" if part is None else share(part, 0)
+        yield f"{name}: {show(use.load_hours_kn_h, 'kN h 1')} in {use.uses} uses, {told}"
     yield found.note

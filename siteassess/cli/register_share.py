@@ -23,6 +23,7 @@ from siteassess.cli.register_task import (
 )
 from siteassess.cli.shared import answer, note, worded
 from siteassess.reference.constants import constant
+from siteassess.units import show
 
 if TYPE_CHECKING:
     from siteassess.register.copies import LeftOutOfCopy
@@ -141,8 +142,8 @@ def _without_outline(sites: list[Subject], parks: Path | None) -> str:
     named = ", ".join(sorted(map(label, sites))[:5]) + (f" and {len(sites) - 5} more" if len(sites) > 5 else "")
     which = f"no outline in {parks.name} holds their trees" if parks else "no park outlines were held against this copy"
     return (
-        f"{named}: {which}. So trees within {NEAR_M:.0f} m of those that are shown were counted, outside the park too: "
-        "whoever has its outline may find fewer than five trees left for a hidden one."
+        f"{named}: {which}. So trees within {show(NEAR_M, 'm 0')} of those that are shown were counted, outside "
+        "the park too: whoever has its outline may find fewer than five trees left for a hidden one."
         + ("" if parks else " --park holds outlines against the copy.")
     )
 

@@ -90,7 +90,7 @@ class QuantityType(FloatType):
         self.name = f"{kind} with unit"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        from siteassess.units import SI_UNIT, UnitText, parse
+        from siteassess.units import SI_UNIT, UnitText, parse, show
 
         if isinstance(value, float):
             return value
@@ -98,14 +98,14 @@ class QuantityType(FloatType):
             si = parse(value, self.kind, self.usual_unit).si
         except UnitText as error:
             self.fail(str(error), param, ctx)
-        unit = SI_UNIT[self.kind]
+        unit = f"{SI_UNIT[self.kind]} g"
         if self.low is not None and (si < self.low or (self.above_low and si == self.low)):
             self.fail(
-                f"read {value!r}; wanted {'more than' if self.above_low else 'at least'} {self.low:g} {unit}", param,
+                f"read {value!r}; wanted {'more than' if self.above_low else 'at least'} {show(self.low, unit)}", param,
                 ctx,
             )
         if self.high is not None and si > self.high:
-            self.fail(f"read {value!r}; wanted at most {self.high:g} {unit}", param, ctx)
+            self.fail(f"read {value!r}; wanted at most {show(self.high, unit)}", param, ctx)
         return si
 
 

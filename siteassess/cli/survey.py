@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from siteassess.cli.shared import QuantityType, answer, day, json_switch, note, quantity, refuse_over
+from siteassess.units import show, show_bearing
 
 if TYPE_CHECKING:
     from siteassess.records.line import Use
@@ -126,8 +127,8 @@ def _told(summary: Mapping[str, Any], written: Iterable[Path], told_already: Con
     for pair in summary["pairs"][:PAIRS_TOLD]:
         parts = ", ".join(f"{pair[f'score_{part}']:.2f}" for part in ("hold", "care", "evidence"))
         yield (
-            f"  {pair['id']}  {pair['a']} to {pair['b']}  {pair['span_m']:6.1f} m"
-            f"  {pair['bearing_true_deg']:5.1f} deg true"
+            f"  {pair['id']}  {pair['a']} to {pair['b']}  {show(pair['span_m'], 'm 1'):>8}"
+            f"  {show_bearing(pair['bearing_true_deg'])} deg true"
             f"  score {pair['score']:.3f} ({parts})  {pair['park']}"
         )
     alike = sum(pair["score"] == summary["pairs"][0]["score"] for pair in summary["pairs"])
@@ -141,7 +142,7 @@ def _told(summary: Mapping[str, Any], written: Iterable[Path], told_already: Con
         if remark not in told_already:
             yield f"note: {remark}"
     for circuit in summary["circuits"]:
-        yield f"  {circuit['id']}: {len(circuit['lines'])} lines, {circuit['walk_m']:.0f} m to walk between them"
+        yield f"  {circuit['id']}: {len(circuit['lines'])} lines, {show(circuit['walk_m'], 'm 0')} to walk between them"
     yield from (f"wrote {path}" for path in written)
     yield from summary["cautions"]
 

@@ -30,6 +30,7 @@ from siteassess.errors import OutsideModel
 from siteassess.mechanics.arrays import Array, as_array, broadcast, not_negative, positive
 from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.reference.constants import constant, constants
+from siteassess.units import show
 
 WRAPS = ("basket", "doubled", "choker", "turns", "friction")
 ONE_STRAND = ("choker", "friction")  # wraps that send one strand to the line, which carries all of it: no legs to open
@@ -79,8 +80,8 @@ def half_angle(radius: ArrayLike, link_distance: ArrayLike | None = None) -> Arr
     if np.any(distance < r * NEAREST_LINK * (1.0 - 1e-3)):
         nearest = float(np.max(r * NEAREST_LINK))
         raise OutsideModel(
-            f"the link must lie at least {nearest:.3f} m from the trunk's centre ({NEAREST_LINK:.3f} radii), "
-            f"or the legs open past {WIDEST_ANGLE:.0f} degrees: take a longer sling",
+            f"the link must lie at least {show(nearest, 'm 3')} from the trunk's centre ({NEAREST_LINK:.3f} radii), "
+            f"or the legs open past {show(WIDEST_ANGLE, 'degrees 0')}: take a longer sling",
             "link-within-the-legs", nearest=nearest, radii=NEAREST_LINK, widest=WIDEST_ANGLE,
         )
     return as_array(np.arcsin(r / distance))

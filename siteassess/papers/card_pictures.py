@@ -13,6 +13,7 @@ from siteassess.papers.scene import Scene, Shape, Stretch
 from siteassess.papers.seasons import SHOWN_KINDS, months_between
 from siteassess.papers.svg_sheet import SvgSheet
 from siteassess.reference.measures import Measures
+from siteassess.units import factor, show
 
 WIDE, TALL, EDGE = 96.0, 62.0, 5.0
 BAR_LENGTHS_M = (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
@@ -89,13 +90,13 @@ def dashes(kind: str) -> tuple[float, ...]:
 
 
 def _bar_and_north(sheet: SvgSheet, per_metre: float, measures: Measures) -> None:
-    feet = measures.system == "us"
-    unit = 0.3048 if feet else 1.0
+    name = "ft" if measures.system == "us" else "m"
+    unit = factor(name)
     fits = [length for length in BAR_LENGTHS_M if length * unit * per_metre <= 34] or [BAR_LENGTHS_M[0]]
     length = max(fits)
     width = length * unit * per_metre
     sheet.box(2.6, 2.2, width, 1.5, "ink", "ink", 0.3, order=7)
-    sheet.text(2.6, 4.6, f"{length:g} {'ft' if feet else 'm'}", 2.8, halo=True, order=8)
+    sheet.text(2.6, 4.6, show(length * unit, f"{name} g"), 2.8, halo=True, order=8)
     x, y = WIDE - 6, TALL - 12
     sheet.area([x - 2, x, x + 2], [y, y + 6, y], "ink", "ink", 0.3, order=7)
     sheet.text(x, y - 3, "N", 3.2, across="center", bold=True, halo=True, order=8)

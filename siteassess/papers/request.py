@@ -236,9 +236,8 @@ def _wild(record: Record, codes: list[str], ends: list[AnchorResult], how: Manne
     t = how.words
     trees = [anchor for code in codes if isinstance(anchor := record.anchor(code), Tree)]
     windows = dict.fromkeys(
-        f"{word(w.what, t.language)}, {w.start} - {w.end} ({word(w.region, t.language)}): {word(w.do, t.language)}"
-        for end in ends if end.protection and end.protection.season
-        for w in end.protection.season.windows if w.open
+        window.told.in_words(t.language) for end in ends if end.protection and end.protection.season
+        for window in end.protection.season.windows if window.open
     )  # fmt: skip
     return [
         (t("sch-status"), "; ".join(f"{tree.code}: {t.of(tree.status)}" for tree in trees)),

@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from pyproj import Geod, Proj
 
 from siteassess.errors import OutsideModel
+from siteassess.units import show
 
 Array = NDArray[np.float64]
 Given = TypeVar("Given", bound=float | Array, covariant=True)  # numbers as they went in: one, or arrays
@@ -228,11 +229,11 @@ def refuse_poles(latitude_deg: ArrayLike) -> None:
         return
     worst = float(beyond[np.argmax(np.abs(beyond))])
     if abs(worst) > 90.0:
-        raise OutsideModel(f"latitude {worst:g} deg does not exist; latitudes run from -90 to 90",
+        raise OutsideModel(f"latitude {show(float(worst), 'deg g')} does not exist; latitudes run from -90 to 90",
                            "latitude-does-not-exist", latitude=float(worst))
     raise OutsideModel(
-        f"latitude {worst:g} deg is too near a pole: bearings from true north turn too fast there to be used; "
-        f"positions up to {POLE_LATITUDE_DEG:g} deg north or south are covered",
+        f"latitude {show(float(worst), 'deg g')} is too near a pole: bearings from true north turn too fast there to "
+        f"be used; positions up to {show(POLE_LATITUDE_DEG, 'deg g')} north or south are covered",
         "too-near-a-pole", latitude=float(worst), most=POLE_LATITUDE_DEG,
     )
 
@@ -283,8 +284,8 @@ class LocalFrame:
         reach = float(np.max(bearing_distance(lat0, lon0, lat, lon).distance_m))
         if reach > FRAME_RADIUS_M:
             raise OutsideModel(
-                f"the points lie up to {reach / 1000:.0f} km from their centre; one flat plan covers "
-                f"{FRAME_RADIUS_M / 1000:.0f} km at most. Look for a mistyped position, or split the site",
+                f"the points lie up to {show(float(reach), 'km 0')} from their centre; one flat plan covers "
+                f"{show(FRAME_RADIUS_M, 'km 0')} at most. Look for a mistyped position, or split the site",
                 "points-too-far-apart", reach=float(reach), most=FRAME_RADIUS_M,
             )
         return cls(lat0, lon0)

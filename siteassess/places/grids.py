@@ -14,6 +14,7 @@ from pyproj import Proj
 
 from siteassess.errors import Fault, FaultyInput, OutsideModel
 from siteassess.places.geodesy import bearing_distance, wrap180, wrap360
+from siteassess.units import show
 
 BANDS = "CDEFGHJKLMNPQRSTUVWX"
 UTM_SOUTH_DEG, UTM_NORTH_DEG = -80.0, 84.0
@@ -108,7 +109,7 @@ def latitude_band(latitude_deg: float) -> str:
     """
     if not UTM_SOUTH_DEG <= latitude_deg <= UTM_NORTH_DEG:
         raise OutsideModel(
-            f"latitude {latitude_deg:g} deg lies outside UTM and MGRS as covered here (80 south to 84 north); "
+            f"latitude {show(latitude_deg, 'deg g')} lies outside UTM and MGRS as covered here (80 south to 84 north); "
             "give decimal degrees", "outside-the-grid", latitude=float(latitude_deg),
         )
     return BANDS[min(int((latitude_deg - UTM_SOUTH_DEG) // 8.0), len(BANDS) - 1)]
@@ -174,9 +175,9 @@ def from_utm(zone: int, hemisphere: str, easting_m: float, northing_m: float) ->
     if hemisphere not in ("north", "south"):
         faults.append(Fault(0, "UTM hemisphere", hemisphere, "north or south"))
     if not 100_000.0 <= easting_m < 1_000_000.0:
-        faults.append(Fault(0, "UTM easting", f"{easting_m:.0f} m", "100000 to 999999 m", "The easting goes first."))
+        faults.append(Fault(0, "UTM easting", show(easting_m, "m 0"), "100000 to 999999 m", "The easting goes first."))
     if not 0.0 <= northing_m <= FALSE_NORTHING_M:
-        faults.append(Fault(0, "UTM northing", f"{northing_m:.0f} m", "0 to 10000000 m"))
+        faults.append(Fault(0, "UTM northing", show(northing_m, "m 0"), "0 to 10000000 m"))
     if faults:
         raise FaultyInput("UTM position", faults)
     longitude, latitude = _utm(zone, hemisphere == "south")(easting_m, northing_m, inverse=True)
@@ -259,7 +260,7 @@ def from_mgrs(reference: str) -> Cell:
     northing = within + round((middle - within) / ROW_CYCLE_M) * ROW_CYCLE_M
     longitude, latitude = _utm(zone, southern)(easting, northing, inverse=True)
     if not south - 1.0 <= latitude <= north + 1.0:
-        raise _mgrs_fault(reference, f"a square that touches band {band} ({south:g} to {north:g} deg)")
+        raise _mgrs_fault(reference, f"a square that touches band {band} ({south:g} to {show(north, 'deg g')})")
     return Cell(latitude, longitude, size, size)
 
 

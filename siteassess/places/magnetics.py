@@ -16,6 +16,7 @@ from pygeomag import GeoMag
 from siteassess.errors import Fault, FaultyInput, OutsideModel
 from siteassess.places.geodesy import wrap360
 from siteassess.reference.findings import Said, said
+from siteassess.units import show
 
 MODEL = "World Magnetic Model 2025"
 VALID_FROM, VALID_UNTIL = 2025.0, 2030.0
@@ -195,7 +196,7 @@ def _field(latitude_deg: float, longitude_deg: float, year: float, altitude_m: f
         )
     low, high = ALTITUDE_RANGE_M
     if not low <= altitude_m <= high:
-        raise OutsideModel(f"{MODEL} covers heights from {low:.0f} m to {high:.0f} m; got {altitude_m} m",
+        raise OutsideModel(f"{MODEL} covers heights from {show(low, 'm 0')} to {show(high, 'm 0')}; got {altitude_m} m",
                            "outside-the-model-s-heights", model=MODEL, low=low, high=high,
                            height=str(altitude_m))
     field: _Field = _model().calculate(glat=latitude_deg, glon=longitude_deg, alt=altitude_m / 1000.0, time=year)

@@ -21,6 +21,7 @@ from siteassess.places.positions import Located, from_landmark
 from siteassess.places.readings import Sighting
 from siteassess.places.slips import FOOT_M
 from siteassess.records.site import North
+from siteassess.units import show
 
 FORMS = (
     "40.7829, -73.9654; 40 46 58.4 N, 73 57 55.4 W; 40 46.974 N, 73 57.924 W; UTM 18 north 587297 4515172; "
@@ -254,7 +255,7 @@ def _checked(cell: Cell, text: str, known: Known) -> Cell:
         ("the sign of the latitude looks wrong (south is negative)", -lat, lon),
         ("both signs look wrong (south and west are negative)", -lat, -lon),
     )
-    far = f"It lies {_apart(known.near, lat, lon) / 1000.0:.0f} km away"
+    far = f"It lies {show(_apart(known.near, lat, lon), 'km 0')} away"
     for reason, other_lat, other_lon in slips:
         if _apart(known.near, other_lat, other_lon) <= NEAR_SITE_M:
             _refuse(text, "a position near the rest of the site", f"{far}: {reason}.")
@@ -274,7 +275,7 @@ def _tape_and_bearing(match: re.Match[str], known: Known, compass_sigma_deg: flo
         _refuse(text, "which north the bearing counts from", "Write '23.4 m at 137 deg magnetic from GATE'.")
     bearing = float(match["bearing"])
     if bearing > 360.0:
-        _refuse(f"{bearing:g} deg", "a bearing from 0 to 360 deg")
+        _refuse(show(bearing, "deg g"), "a bearing from 0 to 360 deg")
     length = float(match["length"]) * (FOOT_M if match["unit"].lower() == "ft" else 1.0)
     if length == 0.0:
         _refuse(match["length"], "a length above 0")

@@ -24,6 +24,7 @@ from siteassess.records.trunk import diameter_m
 from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
+from siteassess.units import show
 
 OLD_SURVEY_DAYS = int(constant("survey too old"))
 ROUGH_DECIMALS = int(constant("rough decimals"))
@@ -238,7 +239,7 @@ def _compass(line: Line, path: Steps) -> Iterator[Doubt]:
     where = (*path, "compass", "back")
     told = said("half-turn", out=compass.out.text, back=compass.back.text, off=off)
     if off > 180 - UNTURNED_LIMIT_DEG:
-        meant = said("as-typed", typed=f"{(compass.back.si + 180) % 360:g} deg")
+        meant = said("as-typed", typed=show((compass.back.si + 180) % 360, "deg g"))
         yield Doubt(where, told, said("slip-not-turned"), meant)
     elif off > BACK_BEARING_LIMIT_DEG:
         yield Doubt(where, told, said("slip-iron"), then=said("sight-again"))

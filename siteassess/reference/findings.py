@@ -32,7 +32,7 @@ from siteassess.errors import UnknownName
 from siteassess.reference.measures import Measures
 from siteassess.reference.tables import document, rows
 from siteassess.reference.texts import text
-from siteassess.units import bearing
+from siteassess.units import show_bearing
 
 PARTS = ("about", "short", "full", "condition", "action")
 
@@ -192,7 +192,7 @@ class _Filler(string.Formatter):
         if format_spec == "gust":
             return self.measures.gust(float(value))
         if format_spec == "bearing":
-            return bearing(value)
+            return show_bearing(value)
         if format_spec == "said":
             return self._said(value)
         if format_spec == "short":

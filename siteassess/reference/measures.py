@@ -12,24 +12,24 @@ from typing import TypeGuard
 
 from siteassess.errors import UnknownName
 from siteassess.reference.texts import marked, share, text
-from siteassess.units import bearing, factor, show
+from siteassess.units import factor, show, show_bearing
 
 SYSTEMS = ("metric", "us")
 # metric unit: (unit beside it, decimals more than of the metric one); None where three figures count, since no sum of
 # forces is known to a thousandth
 US = {"m": ("ft", -1), "cm": ("in", 0), "mm": ("in", 1), "kg": ("lb", 0), "kPa": ("psi", 0), "m2": ("sq ft", -1),
-      "m/s": ("mph", 0), "kN": ("lbf", None), "kN m": ("lbf ft", None), "MPa": ("psi", None)}  # fmt: skip
+      "m/s": ("mph", 0), "kN": ("lbf", None), "kN m": ("lbf ft", None), "MPa": ("psi", None)}
 GUSTS = ("km/h", "mph", "m/s")
-POSITION_DECIMALS = 6  # a tenth of a metre: no place of a tree is known better
+EXACT, COARSE = 6, 3  # decimals of a place: a tenth of a metre, as well as a tree is known; and a hundred metres
 
 
 def known(value: float | None) -> TypeGuard[float]:
     return value is not None and math.isfinite(value)
 
 
-def position(latitude_deg: float, longitude_deg: float) -> str:
+def position(latitude_deg: float, longitude_deg: float, decimals: int = EXACT) -> str:
     """A place in decimal degrees, with a point in every language: a comma parts the two, and maps take points."""
-    return f"{latitude_deg:.{POSITION_DECIMALS}f}, {longitude_deg:.{POSITION_DECIMALS}f}"
+    return f"{latitude_deg:.{decimals}f}, {longitude_deg:.{decimals}f}"
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ class Measures:
         return self.told(value, "% 0") if known(value) else text("cannot say", self.language)
 
     def bearing(self, value: float | None) -> str:
-        return f"{bearing(value)}°" if known(value) else text("not-known", self.language)
+        return f"{show_bearing(value)}°" if known(value) else text("not-known", self.language)
 
     def gust(self, value: float | None) -> str:
         """A gust in the units of forecasts, the reader's own first; rounded down, so that a line comes down early."""
@@ -108,7 +108,7 @@ class Measures:
             return text("not-known", self.language)
         own = GUSTS[SYSTEMS.index(self.system)]
         first, *others = (f"{math.floor(value / factor(unit) + 1e-9)} {unit}"
-                          for unit in sorted(GUSTS, key=lambda unit: unit != own))  # fmt: skip
+                          for unit in sorted(GUSTS, key=lambda unit: unit != own))
         return f"{first} ({', '.join(others)})"
 
 

@@ -18,6 +18,8 @@ from typing import Any
 
 from siteassess.reference.constants import constant
 from siteassess.reference.tables import FLAGS, rows
+from siteassess.reference.texts import share
+from siteassess.units import show
 
 LOW_FRACTILE = constant("wood low fractile")
 
@@ -64,7 +66,8 @@ def density_wood(name: str) -> WoodRow | None:
     spread = math.hypot(mor.ln_sd_value, mor.gravity_exponent * row.ln_sd_value)
     low = math.exp(statistics.NormalDist().inv_cdf(LOW_FRACTILE) * spread)
     of = "its density" if row.rank == "species" else f"the density of the genus {name}"
-    basis = f"{of} ({row.basic_density_kg_m3:.0f} kg/m3), {LOW_FRACTILE:.0%} fractile of the density relation"
+    density = show(row.basic_density_kg_m3, "kg/m3 0")
+    basis = f"{of} ({density}), {share(LOW_FRACTILE, 0)} fractile of the density relation"
     strength = mor.coefficient_value * gravity**mor.gravity_exponent * low * 1e6
     return WoodRow(strength, 0.0, row.source, "derived", (), basis)
 
@@ -97,7 +100,7 @@ def leaf_type_wood(leaf_type: str) -> WoodRow | None:
     woods = _of_leaf_type(leaf_type)
     woods |= {f"{genus} spp.": wood for genus in {name.split()[0] for name in woods} if (wood := genus_wood(genus))}
     name, weakest = min(woods.items(), key=lambda one: (one[1].mor_pa, one[0]))
-    basis = f"any {leaf_type}: the weakest of {len(woods)} named kinds, {name} ({weakest.mor_pa / 1e6:.0f} MPa)"
+    basis = f"any {leaf_type}: the weakest of {len(woods)} named kinds, {name} ({show(weakest.mor_pa, 'MPa 0')})"
     return replace(weakest, source="authors-derivation", flag="derived", rows=(), basis=basis)
 
 
@@ -108,8 +111,8 @@ def untested_wood(leaf_type: str) -> WoodRow | None:
         return None
     woods = sorted(_of_leaf_type(leaf_type).values(), key=lambda wood: wood.mor_pa)
     low = woods[math.floor(LOW_FRACTILE * (len(woods) - 1))]
-    many = f"the {LOW_FRACTILE:.0%} fractile of {len(woods)} named species"
-    basis = f"any {leaf_type}: {many} ({low.mor_pa / 1e6:.0f} MPa)"
+    many = f"the {share(LOW_FRACTILE, 0)} fractile of {len(woods)} named species"
+    basis = f"any {leaf_type}: {many} ({show(low.mor_pa, 'MPa 0')})"
     return replace(low, source="authors-derivation", flag="derived", rows=(), basis=basis)
 
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.records.characters import forbidden_character
+from siteassess.units import show
 
 MAX_TEXT = 20_000
 MAX_DEPTH = 24
@@ -107,13 +108,13 @@ def read_bytes(path: Path, limit: int = MAX_FILE_BYTES) -> bytes:
     if size > limit:
         raise FaultyInput(
             path.name,
-            [Fault(0, "file size", f"{size / 1e6:.0f} MB", f"at most {limit / 1e6:.0f} MB", "Is this the right file?")],
+            [Fault(0, "file size", show(size, "MB 0"), f"at most {show(limit, 'MB 0')}", "Is this the right file?")],
         )
     with path.open("rb") as source:
         # a file may grow between the look and the reading
         data = source.read(limit + 1)
     if len(data) > limit:
-        raise FaultyInput(path.name, [Fault(0, "file size", "growing", f"at most {limit / 1e6:.0f} MB")])
+        raise FaultyInput(path.name, [Fault(0, "file size", "growing", f"at most {show(limit, 'MB 0')}")])
     return data
 
 

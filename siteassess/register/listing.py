@@ -22,6 +22,7 @@ from siteassess.register.reasons import in_words
 from siteassess.register.standing import MarkNow, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
+from siteassess.units import show
 
 
 def rows(store: Store, on: date, site: str | None = None) -> list[dict[str, Any]]:
@@ -142,10 +143,10 @@ def told_in_words(found: dict[str, Any]) -> list[tuple[str, str]]:
         said.append(("conflict", f"{conflict['what']}: {' beside '.join(sides)}"))
     for girth in found.get("girths", ()):
         day = girth["day"] or f"a day not written down, entered {girth['entered']}"
-        height = "" if girth["read_at_m"] is None else f" at {girth['read_at_m']:.2f} m"
+        height = "" if girth["read_at_m"] is None else f" at {show(girth['read_at_m'], 'm 2')}"
         if girth["stems"] > 1:
             height = f" round the thinnest of {girth['stems']} stems"
-        said.append(("girth read", f"{girth['girth_m']:.2f} m{height} on {day}"))
+        said.append(("girth read", f"{show(girth['girth_m'], 'm 2')}{height} on {day}"))
     said += [("found to be the same as", name[:10]) for name in found["same_as"]]
     return said
 

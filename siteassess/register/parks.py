@@ -20,6 +20,7 @@ from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.trunks import Proposal
 from siteassess.register.views import Folded, site_point
+from siteassess.units import show
 
 SAME_NAME_LIMIT_M = constant("same park name")
 # pairs of trees that are or may be the same
@@ -77,7 +78,7 @@ def _sites(
         for pair in itertools.combinations(subjects, 2):
             apart = _apart(store, *pair) if name else None
             if name and (apart is None or apart <= SAME_NAME_LIMIT_M):
-                where = "their distance unknown" if apart is None else f"their middles {apart:.0f} m apart"
+                where = "their distance unknown" if apart is None else f"their middles {show(apart, 'm 0')} apart"
                 reasons.setdefault(pair, []).append(f"both are called {label(folded.known(pair[0]))}, {where}")
     chosen = sorted((pair, said) for pair, said in reasons.items() if new(*pair))
     return [_proposal("site", folded, pair, said, _apart(store, *pair)) for pair, said in chosen]

@@ -21,6 +21,7 @@ import zlib
 from dataclasses import dataclass
 
 from siteassess.errors import Fault, FaultyInput
+from siteassess.units import show
 
 MAX_PHOTO_BYTES = 30 * 1024 * 1024
 MAX_PIXELS = 120_000_000
@@ -61,7 +62,7 @@ def stripped(data: bytes, source: str = "photo") -> KeptPhoto:
     A colour profile goes too: wide-gamut photos look a little duller. Stripping twice changes nothing more.
     """
     if len(data) > MAX_PHOTO_BYTES:
-        raise _refused(source, f"{len(data) / 1e6:.0f} MB", f"at most {MAX_PHOTO_BYTES / 1e6:.0f} MB")
+        raise _refused(source, show(len(data), "MB 0"), f"at most {show(MAX_PHOTO_BYTES, 'MB 0')}")
     try:
         if data.startswith(b"\xff\xd8\xff"):
             photo = KeptPhoto(_strip_jpeg(data), "image/jpeg")

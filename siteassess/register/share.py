@@ -32,6 +32,7 @@ from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED, most_cauti
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded, line_points, site_point
+from siteassess.units import show
 
 COPY_DAYS = int(constant("copy good for"))
 CAUTIONS = (
@@ -268,7 +269,7 @@ def _tell(feature: Shared, told: Told) -> None:
     """What may be said of a hidden tree, entered as any survey would say it."""
     if told.cell is not None:
         feature.points = [(told.cell.longitude, told.cell.latitude)]
-        accuracy = f"{told.cell.side_m / 2**0.5:.0f} m"
+        accuracy = show(told.cell.side_m / 2**0.5, "m 0")
         fix = {"lat": told.cell.latitude, "lon": told.cell.longitude, "accuracy": accuracy}
         feature.record["position"] = {"fixes": [{**fix, "source": "middle of a grid cell"}]}
     if told.genus is not None:

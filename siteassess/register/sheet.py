@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from siteassess.reference.measures import COARSE, position
 from siteassess.reference.pages import part, render
 from siteassess.register.answer import MAY
 from siteassess.register.columns import flat
@@ -78,7 +79,7 @@ def _place_words(feature: Shared) -> str:
     if feature.kind == "line":
         return ""
     lon, lat = feature.points[0]
-    return f"{lat:.6f}, {lon:.6f}" if feature.exact else f"about {lat:.3f}, {lon:.3f}"
+    return position(lat, lon) if feature.exact else f"about {position(lat, lon, COARSE)}"
 
 
 def _words(value: object) -> str:

@@ -24,6 +24,7 @@ from siteassess.register.reading_records import genus, girth, girth_place, posit
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
+from siteassess.units import show
 
 UNSTATED_ACCURACY_M = constant("unstated accuracy")
 WITHIN_ACCURACIES = constant("within accuracies")
@@ -152,7 +153,7 @@ def _compare(a: _Known, b: _Known) -> Proposal | None:
         limit = _limit(a, b)
         if apart > limit:
             return None
-        reasons.append(f"{apart:.1f} m apart, within {limit:.0f} m by their accuracies")
+        reasons.append(f"{show(apart, 'm 1')} apart, within {show(limit, 'm 0')} by their accuracies")
     elif not (same_tag or came_from):
         return None
     if a.girth_m is None or b.girth_m is None:
@@ -171,7 +172,7 @@ def _compare(a: _Known, b: _Known) -> Proposal | None:
 
 
 def _dated(tree: _Known) -> str:
-    return f"{tree.girth_m:.2f} m" + (f" on {tree.day}" if tree.day else "")
+    return show(tree.girth_m, "m 2") + (f" on {tree.day}" if tree.day else "")
 
 
 def _growth(a: _Known, b: _Known) -> float:

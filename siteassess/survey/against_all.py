@@ -8,10 +8,11 @@ from scipy.spatial import cKDTree
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import LocalFrame
+from siteassess.reference.texts import share
 from siteassess.survey.cells import Floats
 from siteassess.survey.mapping import Mapping, Size
 from siteassess.survey.notes import Flags, Note, is_set_aside, sentences
-from siteassess.units import si_factor
+from siteassess.units import show, si_factor
 
 # All of these are judgement.
 BELIEVED_MEDIAN_M = (0.03, 1.6)  # median trunk diameter of an inventory; lists of remarkable trees are stout
@@ -94,7 +95,7 @@ def _far_away(trees: pd.DataFrame, flags: Flags, source: str) -> None:
     distance = _rough_m(lat[rows], lon[rows], *centre)
     usual = float(np.median(distance))
     if usual > WIDEST_MEDIAN_M:
-        read = f"half of the trees over {usual / 1000:.0f} km from their middle"
+        read = f"half of the trees over {show(usual, 'km 0')} from their middle"
         mend = "Split the inventory, or check the grid in the mapping."
         raise FaultyInput(source, [Fault(0, "position", read, "one city or region", mend)])
     limit = max(FAR_M, FAR_TIMES_MEDIAN * usual)
@@ -144,7 +145,7 @@ def _size_column(trees: pd.DataFrame, mapping: Mapping, flags: Flags, source: st
             )
         return
     fitting = [f"{k} in {u}" for k, u in READINGS if _believed(_reread(size, spec, k, u), height)]
-    read = f"a median trunk of {np.nanmedian(size):.3g} m across if it is a {stated}"
+    read = f"a median trunk of {show(float(np.nanmedian(size)), 'm ~3')} across if it is a {stated}"
     if np.isfinite(height / size).any():
         read += f", {np.nanmedian(height / size):.0f} diameters high"
     would = f"The numbers would pass as {', '.join(fitting)}."
@@ -173,11 +174,11 @@ def _sizes(trees: pd.DataFrame, flags: Flags, remarks: list[str]) -> None:
     limit = LARGEST_DIAMETER_M
     if len(judged) >= ENOUGH_ROWS:
         limit = min(limit, max(DOUBTED_FROM_M, DOUBTED_TIMES_P99 * np.quantile(judged, 0.99)))
-        share = np.mean(judged > MIXED_UNIT_DIAMETER_M)
-        if share > MIXED_UNIT_SHARE:
+        mixed = float(np.mean(judged > MIXED_UNIT_DIAMETER_M))
+        if mixed > MIXED_UNIT_SHARE:
             limit = min(limit, MIXED_UNIT_DIAMETER_M)
             remarks.append(
-                f"{100 * share:.0f} % of the sizes read over {MIXED_UNIT_DIAMETER_M} m: "
+                f"{share(mixed, 0)} of the sizes read over {MIXED_UNIT_DIAMETER_M} m: "
                 "units seem mixed in this column; those rows are set aside"
             )
     with np.errstate(invalid="ignore"):

@@ -19,6 +19,7 @@ from siteassess.survey.pairs import PairWindow
 from siteassess.survey.ranking import Circuit, Scores, circuits, in_order, score, spread
 from siteassess.survey.screen import UNKNOWN_TRUNK_RADIUS_M, Out, Wish, screen
 from siteassess.survey.tiles import TREES_PER_TILE, Found, Trees, cut, search
+from siteassess.units import show
 
 # Set aside as anchors, yet most likely standing where the row says: they still stand in the way of a line.
 STILL_STANDING = Note.DEAD | Note.SIZE_BEYOND | Note.SIZE_AGAINST_HEIGHT
@@ -189,8 +190,9 @@ def _within_rules(window: PairWindow, wish: Wish) -> PairWindow:
     if longest is None or window.longest_m <= longest:
         return window
     if longest < window.shortest_m:
-        wanted = f"no more than {longest:.3g} m, by the rules of {wish.rules.place}"
-        raise FaultyInput("span", [Fault(0, "span", f"{window.shortest_m:g} to {window.longest_m:g} m", wanted)])
+        wanted = f"no more than {show(longest, 'm 3~')}, by the rules of {wish.rules.place}"
+        read = f"{window.shortest_m:g} to {show(window.longest_m, 'm g')}"
+        raise FaultyInput("span", [Fault(0, "span", read, wanted)])
     return replace(window, longest_m=longest)
 
 

@@ -21,6 +21,7 @@ from siteassess.survey.proposal import CAUTIONS, Proposal, plain_text
 from siteassess.survey.screen import out_sentences
 from siteassess.survey.sheets import groups, record_of
 from siteassess.survey.sketch import page
+from siteassess.units import show
 
 # of what is written, all that bears an ending which is read as well; a field sheet never replaces another file
 REPLACED = ("pairs.csv", "candidates.csv", "proposal.geojson", "waypoints.gpx", "rows_set_aside.csv",
@@ -156,9 +157,9 @@ def _waypoint(tree: dict[str, Any], pairs: list[dict[str, Any]]) -> Exchanged:
     code = tree["code"]
     its = (pair for pair in pairs if code in (pair["a"], pair["b"]))
     mates = ", ".join(f"{pair['id']} with {pair['b'] if pair['a'] == code else pair['a']}" for pair in its)
-    size = "trunk not known" if tree["diameter_m"] is None else f"trunk {100 * tree['diameter_m']:.0f} cm"
+    size = "trunk not known" if tree["diameter_m"] is None else f"trunk {show(tree['diameter_m'], 'cm 0')}"
     return Exchanged(code, f"{tree['species']}, {size}; {mates}; {tree['to_do']}", places=[_place(tree)])
 
 
 def _stop(line: dict[str, Any], circuit: str) -> Exchanged:
-    return Exchanged(line["pair"] or circuit, f"{line['span_m']:.0f} m", places=[_place(line, "middle_")])
+    return Exchanged(line["pair"] or circuit, show(line["span_m"], "m 0"), places=[_place(line, "middle_")])

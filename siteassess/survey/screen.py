@@ -21,6 +21,7 @@ from siteassess.survey.cells import Floats
 from siteassess.survey.kinds import Kinds, kinds_of
 from siteassess.survey.notes import Note
 from siteassess.survey.rulelimits import RuleLimits
+from siteassess.units import show
 
 VERDICT = "cannot say"
 TO_DO = "to be surveyed on site"
@@ -101,8 +102,8 @@ class Wish:
         pull = "as asked" if self.pull_n is not None else "judgement, a stand-in for a line not yet known"
         tie = "as asked" if self.tie_m is not None else "judgement"
         return (
-            f"horizontal pull at each anchor {self.pull:.0f} N ({pull})",
-            f"tie height {self.tie:g} m ({tie})",
+            f"horizontal pull at each anchor {show(self.pull, 'kN g')} ({pull})",
+            f"tie height {show(self.tie, 'm g')} ({tie})",
             *(f"{one.name}: {one:g} ln (plausible {one.low:g} to {one.high:g}; {one.flag}: {one.note})"
               for one in (INVENTORY_SIZE_LN_SD, INVENTORY_HEIGHT_LN_SD)),
             "soil not looked at, taken as wet; trunk taken as single, sound and upright, roots as whole: none was seen",

@@ -16,8 +16,9 @@ from siteassess.records.line import End, Line
 from siteassess.records.record import Record
 from siteassess.records.site import Fix, Position, Site
 from siteassess.records.site import Survey as SurveyPart
+from siteassess.reference.measures import COARSE, position
 from siteassess.survey.proposal import Proposal, plain_text
-from siteassess.units import quantity
+from siteassess.units import quantity, show, show_bearing
 
 GROUP_CELL_M = 1000.0
 LEAST_DIAMETER_M, MOST_DIAMETER_M = 0.03, 4.8  # what a record accepts
@@ -63,7 +64,7 @@ def _name(proposal: Proposal, members: list[int]) -> str:
     survey = proposal.survey
     a = survey.pairs[survey.chosen[members[0]], 0]
     lat, lon = survey.trees["lat_deg"].iloc[a], survey.trees["lon_deg"].iloc[a]
-    return f"About {abs(lat):.3f} {'N' if lat >= 0 else 'S'} {abs(lon):.3f} {'E' if lon >= 0 else 'W'}"
+    return f"About {position(lat, lon, COARSE)}"
 
 
 def record_of(proposal: Proposal, name: str, members: list[int], date: datetime.date) -> Record:
@@ -141,7 +142,8 @@ def _line(proposal: Proposal, pair: dict[str, Any]) -> Line:
         a=End(anchor=pair["a"]),
         b=End(anchor=pair["b"]),
         notes=(
-            f"By the inventory about {pair['span_m']:.0f} m apart, bearing {pair['bearing_true_deg']:.0f} degrees true "
-            f"from {pair['a']} to {pair['b']}. Tape the span and read the bearing both ways."
+            f"By the inventory about {show(pair['span_m'], 'm 0')} apart, bearing "
+            f"{show_bearing(pair['bearing_true_deg'])} degrees true from {pair['a']} to {pair['b']}. "
+            "Tape the span and read the bearing both ways."
         ),
     )

@@ -10,6 +10,7 @@ import shapely
 from markupsafe import Markup, escape
 from numpy.typing import NDArray
 
+from siteassess.reference.measures import Measures
 from siteassess.reference.pages import part, render
 from siteassess.survey.proposal import CAUTIONS, Proposal
 from siteassess.survey.sheets import groups
@@ -34,10 +35,19 @@ def page(proposal: Proposal) -> str:
         for name, members in places[:MOST_PLACES]
     ]
     return render(
-        "sketch", styles=[part("sketch.css")], title=f"Desk survey: {survey.inventory.name}",
-        inventory=survey.inventory, candidates=int(survey.trees["candidate"].sum()), pairs=len(survey.pairs),
-        chosen=len(survey.chosen), window=survey.window, use=survey.wish.use, places=shown,
-        places_left_out=max(0, len(places) - MOST_PLACES), cautions=CAUTIONS,
+        "sketch",
+        m=Measures(),
+        styles=[part("sketch.css")],
+        title=f"Desk survey: {survey.inventory.name}",
+        inventory=survey.inventory,
+        candidates=int(survey.trees["candidate"].sum()),
+        pairs=len(survey.pairs),
+        chosen=len(survey.chosen),
+        window=survey.window,
+        use=survey.wish.use,
+        places=shown,
+        places_left_out=max(0, len(places) - MOST_PLACES),
+        cautions=CAUTIONS,
     )
 
 

@@ -67,7 +67,7 @@ def test_a_pull_is_told_alike_in_every_paper(judged, language):
     assert re.fullmatch(r"\d+[.,]\d kN \(\d+ lbf\)", told)
     on_map = str(site_data(judged, build(judged, language=language))["anchors"])
     for paper in (summary(judged, language=language), on_map, read(request_page(judged, manner(language))),
-                  read(report_page(judged, language=language))):  # fmt: skip
+                  read(report_page(judged, language=language))):
         assert told in paper
     assert told.split(" (")[0] in read(card_page(judged, "L1", manner(language)))
 
@@ -77,7 +77,7 @@ def test_a_place_is_told_alike_in_every_paper(judged):
     told = f"{spot.latitude_deg:.6f}, {spot.longitude_deg:.6f}"
     on_map = str(site_data(judged, build(judged))["anchors"])
     for paper in (on_map, card_page(judged, "L1", manner()), request_page(judged, manner()),
-                  incident_page(judged.record, manner("de"), line_id="L1")):  # fmt: skip
+                  incident_page(judged.record, manner("de"), line_id="L1")):
         assert told in paper
 
 
@@ -91,7 +91,7 @@ def test_a_gust_is_told_alike_in_a_finding_and_in_a_table():
 def test_unknown_is_said_in_the_readers_language():
     german = Measures("de", both=True)
     for told in (german.force(None), german.bearing(math.nan), german.sum_of(None, "N m"), german.gust(math.inf),
-                 german.length(None), german.told(math.nan, "m ~2")):  # fmt: skip
+                 german.length(None), german.told(math.nan, "m ~2")):
         assert told == "nicht bekannt"
     assert german.share(None) == "keine Aussage möglich"
 
@@ -100,7 +100,7 @@ def test_unknown_is_said_in_the_readers_language():
     ("m 1", "ft 0"), ("m 2", "ft 1"), ("m 0", "ft 0"), ("m g", "ft ~2"), ("m ~3", "ft ~3"), ("cm 0", "in 0"),
     ("mm 0", "in 1"), ("kN bare ~2", "lbf bare 3~"), ("kN m ~2", "lbf ft 3~"), ("kPa 0", "psi 0"), ("% 0", "% 0"),
     ("km 0", "km 0"), ("0", "0"), ("m2 1", "sq ft 0"),
-])  # fmt: skip
+])
 def test_each_metric_unit_has_one_beside_it(metric, us):
     assert in_us(metric) == us
 
@@ -115,7 +115,7 @@ def test_pounds_have_three_figures_and_no_exponent():
 def test_a_side_of_a_sum_has_three_figures():
     m = Measures("de")
     assert [m.sum_of(x, "N m") for x in (123.0, 1234.0, 12_345.0, 123_456.0)] == [
-        "0,12 kN m", "1,23 kN m", "12,3 kN m", "123 kN m"]  # fmt: skip
+        "0,12 kN m", "1,23 kN m", "12,3 kN m", "123 kN m"]
     assert Measures().sum_of(85_250.0, "Pa") == "85.2 kPa" and m.bearing(5.2) == "005°"
 
 
