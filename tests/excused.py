@@ -238,6 +238,9 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: position", "withheld: span of the line", "withheld: compass of the line")
            and {"agreement", "bearing", "distance"} & _about(pair.before, "line") and before != "leave it"),
+    Excuse("a line said to hang over level ground and 3 m of air is judged over the air: without that it hangs low",
+           lambda pair, what, where, before, after: pair.worse == "withheld: open_below of the line"
+           and what != "word" and pair.made["lines"][0].get("ground_between", "").startswith("level")),
     Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
            lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
            and before == "cannot say" and "webbing" in _about(pair.before, where)),
@@ -259,7 +262,8 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse == "withheld: compass of the line" and what != "word"
            and after > before * 0.98),
     Excuse("a link that sits near opens its legs less round a thinner trunk, and each of them pulls less",
-           lambda pair, what, where, before, after: pair.worse in ("thinner trunk", "lower tree") and what == "care_use"
+           lambda pair, what, where, before, after: pair.worse in (
+               "thinner trunk", "lower tree", "higher tie") and what == "care_use"
            and after > before * 0.9 and _link_near(pair, where)),
     Excuse("a hammock longer than any we judge is none, and its pull is not known",
            lambda pair, what, where, before, after: pair.worse in (

@@ -38,7 +38,8 @@ TAKEN = (
     ("a height filled in goes by the trunk", 339, "thinner trunk"), ("a lower tree", 51, "lower tree"),
     ("under 25 diameters", 300_000, "lower tree"), ("a slacker line", 200_033, "more pull"),
     ("from tie to tie", 300_051, "wider span"), ("from tie to tie", 200_124, "wider span"),
-    ("a link said to sit", 300_075, "thinner trunk"),
+    ("a link said to sit", 300_075, "thinner trunk"), ("a link that sits near", 300_134, "higher tie"),
+    ("a line said to hang", 200_070, "withheld: open_below of the line"),
     ("a bark nobody read", 200_095, "withheld: bark thickness"),
     ("a hammock longer", 300_115, "withheld: span of the line"),
 )  # fmt: skip
