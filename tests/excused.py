@@ -80,6 +80,12 @@ def _link_near(pair: Pair, where: str) -> bool:
     return bool(plan) and plan.link_distance_m < 2 * plan.trunk_diameter_m
 
 
+def _level_and_not(line: dict) -> bool:
+    """Whether a line is said to hang over ground without a dip, and over one, or air, as well."""
+    dips = any(number_of(one["height"]) < 0 for one in line.get("ground", ())) or "open_below" in line
+    return line.get("ground_between", "").startswith("level") and dips
+
+
 def _slopes(line: dict) -> bool:
     """Whether one tie is over 20 cm higher than the other."""
     ground = [number_of(one["height"]) for one in line.get("ground") or [{"height": "0 m"}]]
@@ -238,9 +244,10 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: position", "withheld: span of the line", "withheld: compass of the line")
            and {"agreement", "bearing", "distance"} & _about(pair.before, "line") and before != "leave it"),
-    Excuse("a line said to hang over level ground and 3 m of air is judged over the air: without that it hangs low",
-           lambda pair, what, where, before, after: pair.worse == "withheld: open_below of the line"
-           and what != "word" and pair.made["lines"][0].get("ground_between", "").startswith("level")),
+    Excuse("a line said to hang over level ground, and over a dip or air, is judged over these: without, it hangs low",
+           lambda pair, what, where, before, after: pair.worse in (
+               "withheld: open_below of the line", "withheld: ground of the line")
+           and _level_and_not(pair.made["lines"][0])),
     Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
            lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
            and before == "cannot say" and "webbing" in _about(pair.before, where)),

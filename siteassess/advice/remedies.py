@@ -30,9 +30,10 @@ from siteassess.units import STANDARD_GRAVITY
 LEAST_TIE_TO_JUMP = constant("least tie to jump")
 LEAST_CLEAR = constant("least clear")
 LEAST_WALKER = constant("least walker")
+SHORTEST_SHARE = constant("shortest share of a span")
 GUY_SHARE = constant("guy share")
 REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_STANDING, LEAST_CLEAR, LEAST_WALKER, LEAST_SPAN,
-                      GUY_SHARE)  # fmt: skip
+                      SHORTEST_SHARE, GUY_SHARE)  # fmt: skip
 MOST_TOLD = 3  # remedies of the hold, and of the bark, that are told: no more than anybody reads (judgement)
 LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
 WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
@@ -216,7 +217,7 @@ def _spans(setting: EndSetting) -> list[Try]:
         drop = float(solve(length, line.rise, now, line.secant, line.weight, load, 0.5).require().drop)
     except OutsideModel:
         return []
-    spans = np.array(_steps_down(length, LEAST_SPAN.value, 1.0))
+    spans = np.array(_steps_down(length, max(LEAST_SPAN.value, SHORTEST_SHARE.value * length), 1.0))
     standing = np.ceil(standing_from_sag(spans, line.rise, drop, line.secant, line.weight, load, 0.5) / 10) * 10
     return [
         Try("span", float(span), "m", said("span-no-longer", span=float(span), standing=float(pull)), float(pull))

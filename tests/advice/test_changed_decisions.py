@@ -234,6 +234,11 @@ def test_feet_may_come_as_near_to_the_ground_as_is_wished_or_as_turf_and_two_tap
     assert short_of_clear(wished, 0.10) == pytest.approx(0.2) and short_of_clear(wished, 0.5) == 0.0
 
 
+def test_a_line_is_shortened_to_no_less_than_half_of_it_nearer_anchors_are_another_line():
+    spans = [one.value for one in remedies._spans(setting({"L1.span.taped": "61 m", "L1.standing.tension": "9 kN"}))]
+    assert spans and min(spans) == 31.0
+
+
 def test_walkers_are_told_in_steps_of_five_kilograms_down_to_a_light_adult():
     """50 kg (data/constants.csv, judgement)."""
     def masses(mass: str) -> list[float]:

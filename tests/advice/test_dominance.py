@@ -40,6 +40,7 @@ TAKEN = (
     ("from tie to tie", 300_051, "wider span"), ("from tie to tie", 200_124, "wider span"),
     ("a link said to sit", 300_075, "thinner trunk"), ("a link that sits near", 300_134, "higher tie"),
     ("a line said to hang", 200_070, "withheld: open_below of the line"),
+    ("a line said to hang", 200_224, "withheld: ground of the line"),
     ("a bark nobody read", 200_095, "withheld: bark thickness"),
     ("a hammock longer", 300_115, "withheld: span of the line"),
 )  # fmt: skip
