@@ -109,6 +109,7 @@ def test_a_whole_park_swapped_is_noticed_by_its_country_and_only_by_it(checked):
 
     told = [w for w in checked(change).warnings if w.likelier == "latitude and longitude swapped"]
     assert len(told) >= 10 and all("outside UK" in warning.says for warning in told)
+    assert all("(Royaume-Uni)" in warning.sentence("fr") for warning in told)
 
     def elsewhere(made):
         change(made)

@@ -221,6 +221,7 @@ def _told_of_tables() -> set[str]:
     pads, wet = document("pads"), document("rootzones")["wet_ground"]
     told = {row[name] for row in pads["rows"] for name in ("id", "does", "does_not")}
     told |= {row["id"] for row in pads["slats"]} | {row["advice"] for row in pads["by_bark_form"]}
+    told |= {row.name for row in rows("countries")}
     windows = [row for row in rows("seasons") if row["kind"] != "growing"]
     return told | {row["do"] for row in wet[:2]} | {row[name] for row in windows for name in ("what", "region", "do")}
 
