@@ -48,9 +48,9 @@ def picked(judged) -> str:
     return lines("\n".join(told))
 
 
-def without_what_waits(judged):
-    """The answer without what is still told in English: sources."""
-    return replace(judged, assumptions=())
+def without_sources(judged):
+    """The answer without what is told in English to everybody: what its numbers come from."""
+    return replace(judged, assumptions=tuple(replace(one, source="") for one in judged.assumptions))
 
 
 def words_on(sheet) -> str:
@@ -109,7 +109,7 @@ def papers() -> dict[str, str]:
     how = manner(CODE)
     judged = assess(record({"L1.standing.tension": "4 kN", "T1.trunk.0.girth": "113 cm", "T1.height": "12 m",
                             "T2.tag": None}))
-    bare = without_what_waits(judged)
+    bare = without_sources(judged)
     return {
         "request": request_page(judged, how), "card": card_page(judged, "L1", how),
         "incident": incident_page(judged.record, how), "blank": incident_page(None, how),

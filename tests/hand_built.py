@@ -72,11 +72,11 @@ def build_assessment(
         trees=tuple(_tree_alone(a, text) for a in anchors if a[1] == "tree"),
         packing=(),
         assumptions=(
-            StatedAssumption(text("walked factor"), text("1.2"), "judgement", text("three measured lines")),
+            StatedAssumption(text("walked factor"), plainly(text("1.2")), "judgement", text("three measured lines")),
             StatedAssumption(
-                text("green bending strength, oak"), text("57 MPa"), "read", text("wood handbook, table 5")
+                text("green bending strength, oak"), plainly(text("57 MPa")), "read", text("wood handbook, table 5")
             ),
-            StatedAssumption(text("root plate k"), text("30 kN m per m3"), "derived", text("winching tests")),
+            StatedAssumption(text("root plate k"), plainly(text("30 kN m per m3")), "derived", text("winching tests")),
         ),
         cautions=(
             text("It is a user survey and an estimate, not an inspection by a qualified arborist or engineer."),

@@ -230,7 +230,7 @@ def _verdict(
 
 
 def _assumptions(*used: Constant) -> list[dict[str, str]]:
-    return [stated(assumption).__dict__ for assumption in used]
+    return [stated(assumption).as_dict() for assumption in used]
 
 
 def _number(value: Array) -> float | None:

@@ -361,12 +361,18 @@ class TreeAlone:
 
 @dataclass(frozen=True)
 class StatedAssumption:
-    """A number the verdict rests on, with where it comes from."""
+    """A number the verdict rests on, with where it comes from; its name is a word of the table."""
 
     name: str
-    value: str
+    told: Said  # the number with unit and range
     flag: Flag
     source: str
+
+    value = English("told")
+
+    def as_dict(self) -> dict[str, str]:
+        """For other programs, in English."""
+        return {"name": self.name, "value": self.value, "flag": self.flag, "source": self.source}
 
 
 @dataclass(frozen=True)

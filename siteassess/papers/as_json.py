@@ -47,7 +47,7 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
         "packing": jsonable(assessment.packing),
         "packing_notes": list(in_words(packing_notes(assessment.lines))),
         "rules": {code: _rules(check) for code, check in sorted(assessment.rules.items())},
-        "assumptions": jsonable(assessment.assumptions),
+        "assumptions": [one.as_dict() for one in assessment.assumptions],
         "cautions": jsonable(assessment.cautions),
         "warnings": [one.in_words() for one in assessment.warnings],
         "warnings_codes": jsonable(assessment.warnings),

@@ -62,7 +62,7 @@ def write_report(
     positions : corrected latitude and longitude by anchor code [deg]
     drawn : a plan drawn already, shown as it is
     folder : where the record and its photos lie; without it photos are only named
-    language : what it is told in; doubtful readings and the numbers with their sources are in English
+    language : what it is told in; what the numbers come from is in English
 
     Returns
     -------

@@ -51,11 +51,6 @@ class Constant(float):
             raise ValueError(f"the constant {self.code!r} has no range")
         return self.low, self.high
 
-    def told(self) -> str:
-        """Value, unit and range, as reports print them."""
-        unit = f" {self.unit}" if self.unit else ""
-        return f"{self:g}{unit}" + (f" (plausible {self.low:g} to {self.high:g})" if self.low is not None else "")
-
 
 @cache
 def _table() -> dict[str, Constant]:

@@ -20,7 +20,7 @@ from siteassess.reference.texts import text
 NAMES = re.compile(r"Testing Green \(invented\)|N\. Body \(invented\)|Quercus robur|\b[0-9a-f]{12}(?:[0-9a-f]{52})?\b"
                    r"|\b(?:kPa|psi|lbf|mph|deg)\b|World Magnetic Model 2025|MGRS|31UDA\d+|N\. Body$|^\(invented\)"
                    r"|\{\w+\}|\b(?:anchors|lines|survey)\b[\w.\[\]]*(?=: )")  # fmt: skip
-STILL_ENGLISH: dict[str, list[str]] = {}  # what waits, by paper, taken out as it is worded; and `without_what_waits`
+STILL_ENGLISH: dict[str, list[str]] = {}  # what waits, by paper, taken out as it is worded
 
 
 class Seen(HTMLParser):

@@ -8,7 +8,7 @@ from pathlib import Path
 import pint
 import pytest
 
-from siteassess.advice.assumptions import OF_A_HIGH_LINE, OF_GEAR, OF_HAULING, care_assumptions
+from siteassess.advice.assumptions import OF_A_HIGH_LINE, OF_GEAR, OF_HAULING, care_assumptions, stated
 from siteassess.errors import UnknownName
 from siteassess.reference.constants import constant, constants
 from siteassess.reference.findings import word
@@ -83,7 +83,8 @@ def test_units_are_known():
 def test_a_constant_reckons_as_its_value_and_stays_as_it_is():
     tie = constant("least tie")
     assert tie is constant("least tie") and tie * 2 == 0.6 and f"{tie:g}" == "0.3" and tie.value == float(tie)
-    assert tie.told() == "0.3 m (plausible 0.2 to 0.5)" and constant("shared anchor").told() == "1 m"
+    assert stated(tie).value == "0.3 m (plausible 0.2 to 0.5)" and stated(constant("shared anchor")).value == "1 m"
+    assert stated(tie).told.in_words("de") == "0,3 m (plausibel 0,2 bis 0,5)"
     for name in ("value", "low", "name"):
         with pytest.raises(AttributeError):
             setattr(tie, name, 1.0)
