@@ -81,6 +81,21 @@ def of_a_register(how) -> dict[str, str]:
     return {"care": care_page(site, how), "year": year_page(site, how)}
 
 
+def quick() -> str:
+    """Every quick sum, without what its numbers come from."""
+    from click.testing import CliRunner
+    from quick_sums import SUMS
+
+    from siteassess.advice import quick as sums
+    from siteassess.cli import group
+
+    stated = sums.stated
+    sums.stated = lambda *given: replace(stated(*given), source="")
+    told = [CliRunner().invoke(group, ["quick", *one, "--lang", CODE], catch_exceptions=False) for one in SUMS]
+    assert all(one.exit_code == 0 for one in told)
+    return lines("\n".join(one.output for one in told))
+
+
 def reasons_of(*files: str) -> list[str]:
     """The codes that files of the register give."""
     from siteassess import register
@@ -118,7 +133,7 @@ def papers() -> dict[str, str]:
         "report": report_page(bare, language=CODE),
         "terminal": lines(summary(bare, language=CODE)),
         "check": lines(check_text("x.y", check_record(judged.record), CODE)),
-        **of_a_register(how),
+        "quick": quick(), **of_a_register(how),
     }  # fmt: skip
 
 

@@ -71,12 +71,13 @@ def build_assessment(
         lines=results,
         trees=tuple(_tree_alone(a, text) for a in anchors if a[1] == "tree"),
         packing=(),
-        assumptions=(
-            StatedAssumption(text("walked factor"), plainly(text("1.2")), "judgement", text("three measured lines")),
-            StatedAssumption(
-                text("green bending strength, oak"), plainly(text("57 MPa")), "read", text("wood handbook, table 5")
-            ),
-            StatedAssumption(text("root plate k"), plainly(text("30 kN m per m3")), "derived", text("winching tests")),
+        assumptions=tuple(
+            StatedAssumption(plainly(text(name)), plainly(text(value)), flag, text(source))
+            for name, value, flag, source in (
+                ("walked factor", "1.2", "judgement", "three measured lines"),
+                ("green bending strength, oak", "57 MPa", "read", "wood handbook, table 5"),
+                ("root plate k", "30 kN m per m3", "derived", "winching tests"),
+            )
         ),
         cautions=(
             text("It is a user survey and an estimate, not an inspection by a qualified arborist or engineer."),

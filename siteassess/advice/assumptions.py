@@ -42,7 +42,7 @@ from siteassess.mechanics.taper import TAPER_PER_METRE, TAPER_POWER
 from siteassess.mechanics.tilt import TILT_ASSUMPTIONS
 from siteassess.mechanics.wind import LEAFLESS_SHARE, WIND_ASSUMPTIONS
 from siteassess.reference.constants import Constant, constant, constants
-from siteassess.reference.findings import said
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 
 OF_ANY_LINE = (
@@ -179,8 +179,9 @@ def _of_trees(ends: list[AnchorResult]) -> list[Constant]:
     return used
 
 
-def stated(one: Constant) -> StatedAssumption:
-    """A constant as reports print it."""
+def stated(one: Constant, kind: Said | None = None) -> StatedAssumption:
+    """A constant as reports print it, of a kind of tree where it is that kind's."""
+    named = said("number-named", what=one.name) if kind is None else said("number-of-kind", what=one.name, kind=kind)
     number = said("number-with-unit", number=one.value, unit=one.unit) if one.unit else said("number", number=one.value)
     ranged = number if one.low is None else said("number-plausible", number=number, low=one.low, high=one.high)
-    return StatedAssumption(one.name, ranged, one.flag, one.note)
+    return StatedAssumption(named, ranged, one.flag, one.note)

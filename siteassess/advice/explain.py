@@ -24,7 +24,7 @@ FOUND_BY = {"species": "scientific name", "synonym": "older name", "common name"
 
 def tree_steps(tree: TreeInputs) -> tuple[str, ...]:
     """What was read or taken for the tree, and from where."""
-    match, wood = tree.species, tree.species.wood
+    match, wood, basis = tree.species, tree.species.wood, tree.species.wood_basis.in_words()
     lost = ", ".join(f"{name} {_share(share)}" for name, share in zip(SECTOR_NAMES, tree.sector_lost))
     stems = f", the thinnest of {tree.stems} stems" if tree.stems > 1 else ""
     steps = [
@@ -34,10 +34,10 @@ def tree_steps(tree: TreeInputs) -> tuple[str, ...]:
         + (f" low; {show(tree.height_high, 'm 1')} for lean and wind" if tree.height_how == "filled" else "")
         + (f" (may be {share(tree.height_ln_sd, 0)} off)" if math.isfinite(tree.height_ln_sd) else ""),
         f"species: {match.accepted}, found by its {FOUND_BY[match.matched_by]}"
-        + (f"; green bending strength {show(wood.mor_pa, 'MPa 1')} from {match.wood_basis} ({wood.flag}: {wood.source})"
-           if wood else f"; {match.wood_basis}"),
+        + (f"; green bending strength {show(wood.mor_pa, 'MPa 1')} from {basis} ({wood.flag}: {wood.source})"
+           if wood else f"; {basis}"),
         f"bark: {show(tree.bark_thick, 'mm 0')} taken off each side of the wood, "
-        + ("read on the tree" if tree.bark_read else f"the thick end of {match.bark.basis} "
+        + ("read on the tree" if tree.bark_read else f"the thick end of {match.bark.basis.in_words()} "
            f"({match.bark.flag}: {match.bark.source})"),
         "lean: upright" if tree.lean_deg == 0
         else f"lean: {_deg(tree.lean_deg)} toward {_bearing(tree.lean_toward_deg)}",
@@ -90,7 +90,7 @@ def _root_factors(tree: TreeInputs, pulls: Pulls, root: Limit) -> str:
     stood = tree.stood is not None and not why_no_credit(tree, tree.stood)
     weighed = ", then weighed with the wind it has stood" if stood else ""
     weighed += ", then weighed with the trial load" if tree.trial is not None else ""
-    kind = f"{tree.anchorage.moment_per_d2h:g} ({tree.anchorage.basis})"
+    kind = f"{tree.anchorage.moment_per_d2h:g} ({tree.anchorage.basis.in_words()})"
     return (f"root plate = {kind} x diameter {tree.root_diameter:.3f} squared x height "
             f"{float(height_used(tree.root_diameter, tree.height)):.1f} x soil {tree.soil_factor:g} x "
             f"roots left {left} x ground {ground:.2f}{weighed}")  # fmt: skip

@@ -112,13 +112,12 @@ class WebbingNumbers:
     strength: float | None  # rated [N]
     class_strength: tuple[float, float] | None  # plausible range of the class [N]
     settles: Range  # share of the tension lost at the first walk [-]
-    basis: str
     held_by: str | None = None
     length: float | None = None  # of the piece [m]
 
 
-def stiffness_of_class(name: str) -> tuple[float | StretchTable, str]:
-    """Stretch of a class: its table where one was read, else its one stiffness; and the words for it.
+def stiffness_of_class(name: str) -> tuple[float | StretchTable, Said]:
+    """Stretch of a class: its table where one was read, else its one stiffness; and what it is.
 
     Raises
     ------
@@ -126,9 +125,9 @@ def stiffness_of_class(name: str) -> tuple[float | StretchTable, str]:
         With the near names.
     """
     row, points = webbing_class(name), tension_strain(name)
-    basis = f"class {row.name} ({row.flag}; plausible {row.ea_low_kn:g} to {show(row.ea_high_kn * 1e3, 'kN g')})"
+    basis = said("webbing-of-class", name=row.name, flag=row.flag, low=row.ea_low_kn * 1e3, high=row.ea_high_kn * 1e3)
     if len(points) > 2:  # with one point beside nought the table says no more than the stiffness
-        return stretch_table(points), f"{basis}, by its stretch table"
+        return stretch_table(points), said("webbing-by-its-table", what=basis)
     return row.ea_kn * 1e3, basis
 
 
@@ -171,14 +170,14 @@ def webbing_numbers(webbing: Webbing | None, told: list[Finding]) -> WebbingNumb
     if row is not None and webbing and webbing.width:
         row, width_over = _of_width(row, webbing.width.si, told)
         known = row.name
-    stiffness, basis = _stiffness(webbing, known, width_over, told)
+    stiffness = _stiffness(webbing, known, width_over, told)
     mass = webbing.mass.si if webbing and webbing.mass else None
     if mass is None:
         mass = width_over * row.mass_g_per_m / 1e3 if row and row.mass_g_per_m else DEFAULT_MASS_PER_LENGTH
     return WebbingNumbers(
         stiffness, mass, webbing.strength.si if webbing and webbing.strength else None,
         tuple(min(width_over, 1.0) * kn * 1e3 for kn in (row.strength_low_kn, row.strength_high_kn)) if row else None,
-        settles_of_class(known), basis, webbing.held_by if webbing else None,
+        settles_of_class(known), webbing.held_by if webbing else None,
         webbing.length.si if webbing and webbing.length else None,
     )  # fmt: skip
 
@@ -202,28 +201,25 @@ def _of_width(row: Any, width: float, told: list[Finding]) -> tuple[Any, float]:
 
 def _stiffness(
     webbing: Webbing | None, known: str | None, width_over: float, told: list[Finding]
-) -> tuple[float | StretchTable | None, str]:
+) -> float | StretchTable | None:
     """The most particular of own table, own stiffness and class; None where there is none."""
     if webbing and webbing.stretch:
         try:
-            table = stretch_table(tuple((row.tension.si, row.stretch.si) for row in webbing.stretch))
-            return table, "its own stretch table"
+            return stretch_table(tuple((row.tension.si, row.stretch.si) for row in webbing.stretch))
         except OutsideModel as error:
             told.append(found("stretch-table-unusable", "cannot say", looked_at=False, why=whys(error)))
-            return None, ""
+            return None
     if webbing and webbing.stiffness:
-        return webbing.stiffness.si, "its own stiffness"
+        return webbing.stiffness.si
     if not known:
-        return None, ""
-    stiffness, basis = stiffness_of_class(known)
+        return None
+    stiffness, _ = stiffness_of_class(known)
     if width_over == 1.0:
-        return stiffness, basis
+        return stiffness
     if isinstance(stiffness, StretchTable):
         pairs = zip(width_over * stiffness.tension, stiffness.rows)
-        stiffness = stretch_table(tuple((float(tension), float(strain)) for tension, strain in pairs))
-    else:
-        stiffness = width_over * stiffness
-    return stiffness, f"{basis}, {width_over:.2f} times by its width"
+        return stretch_table(tuple((float(tension), float(strain)) for tension, strain in pairs))
+    return width_over * stiffness
 
 
 def joined_numbers(
@@ -251,9 +247,8 @@ def joined_numbers(
     known = [piece.class_strength for piece in pieces if piece.class_strength]
     even = shares or (1 / len(pieces),) * len(pieces)
     settles = Range(*(sum(s * piece.settles[i] for s, piece in zip(even, pieces)) for i in range(3)))
-    basis = " joined to ".join(piece.basis or "a webbing not known" for piece in pieces)
     return WebbingNumbers(stiffness, mass, min(strengths) if len(strengths) == len(pieces) else None,
-                          min(known) if len(known) == len(pieces) else None, settles, basis)  # fmt: skip
+                          min(known) if len(known) == len(pieces) else None, settles)  # fmt: skip
 
 
 def _known_stiffnesses(pieces: Sequence[WebbingNumbers]) -> list[float | StretchTable]:

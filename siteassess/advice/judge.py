@@ -354,10 +354,10 @@ def decay_findings(tree: TreeInputs) -> list[Finding]:
     wood = tree.diameter_at(tree.hollow_height) - 2 * thin
     if not wood > 0:
         return []
-    return [_finding(wood, tree.wall, tree.opening_deg)]
+    return [losses_told(wood, tree.wall, tree.opening_deg)]
 
 
-def losses_told(wood: float, wall: float, opening_deg: float) -> str:
+def losses_told(wood: float, wall: float, opening_deg: float) -> Finding:
     """The strength lost to a hollow by each rule, and which would not pass it.
 
     Parameters
@@ -367,10 +367,6 @@ def losses_told(wood: float, wall: float, opening_deg: float) -> str:
     opening_deg : float
         Missing part of the round [deg].
     """
-    return _finding(wood, wall, opening_deg).says
-
-
-def _finding(wood: float, wall: float, opening_deg: float) -> Finding:
     rules = compare_decay_rules(wood, wall, opening_deg)
     losses = said(
         "hollow-losses", wagener=float(rules.wagener_1963_loss), coder=float(rules.coder_1989_loss),

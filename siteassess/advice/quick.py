@@ -8,9 +8,10 @@ from typing import Any
 
 from siteassess.advice.assumptions import stated
 from siteassess.advice.boulder_end import BOULDER_END_ASSUMPTIONS, DENSITY, FRICTION
-from siteassess.advice.finding import why_outside
+from siteassess.advice.finding import Finding, why_outside, whys
 from siteassess.advice.judge import SUITS_UP_TO, losses_told
 from siteassess.advice.least_trunk import HIGH_LINE_TRUNK, LEAST_TRUNK, USUAL_LEAST_TRUNK
+from siteassess.advice.results import StatedAssumption
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.arrays import Array
@@ -32,11 +33,9 @@ from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE
 from siteassess.mechanics.stem import STEM_ASSUMPTIONS, stem_limit
 from siteassess.reference.anchorage import Anchorage, anchorage_of, anchorage_of_any
 from siteassess.reference.constants import Constant
-from siteassess.reference.findings import in_words, wording
+from siteassess.reference.findings import Said, said
 from siteassess.reference.seasons import is_growing
 from siteassess.reference.species import SpeciesMatch, find_species
-from siteassess.reference.texts import share
-from siteassess.units import show
 
 
 def root_answer(
@@ -57,23 +56,22 @@ def root_answer(
     squat = bool(int(found.outside) & int(Outside.SQUAT))
     verdict, told = _verdict(found, diameter, purpose, lost_half=lost_half, squat=squat, kindest=kindest)
     if root_loss > 0 and not bool(found.refused):
-        told.append("roots lost are taken as worn or bare: where any were cut behind the pull, or a trench, kerb or "
-                    "wall lies within three diameters there, we cannot say")  # fmt: skip
+        told.append(said("quick-roots-as-worn"))
     return {
         **_limit(found), "height_used_m": _number(height_used(diameter, height)), "soil": soil,
         "species": match.accepted if match else None, "anchorage_basis": kind.basis, "verdict": verdict,
         "reasons": told,
-        "assumptions": _assumptions(
-            *_of_kind(kind), *(one for one in ROOT_ASSUMPTIONS if one is not MOMENT_PER_D2H and one is not ROOT_LN_SD),
+        "assumptions": [*_of_kind(kind), *_assumptions(
+            *(one for one in ROOT_ASSUMPTIONS if one is not MOMENT_PER_D2H and one is not ROOT_LN_SD),
             SOIL_FACTORS[soil], *OWN_WEIGHT_ASSUMPTIONS, divisor, *_floors(purpose),
-        ),
+        )],
     }  # fmt: skip
 
 
-def _of_kind(kind: Anchorage) -> tuple[Constant, ...]:
+def _of_kind(kind: Anchorage) -> tuple[StatedAssumption, ...]:
     """The two numbers of the kind of tree, in place of those of a tree of any kind."""
     return tuple(
-        Constant(value, **{**vars(one), "name": f"{one.name.partition(', of a tree')[0]}: {kind.basis}"})
+        stated(Constant(value, **{**vars(one), "name": one.name.partition(", of a tree")[0]}), kind.basis)
         for one, value in ((MOMENT_PER_D2H, kind.moment_per_d2h), (ROOT_LN_SD, kind.ln_sd))
     )
 
@@ -94,7 +92,7 @@ def stem_answer(
     if wall is not None and not bool(found.refused):
         told.append(losses_told(diameter - 2 * bark, wall, opening))
     if not bool(found.refused):
-        told.append("the trunk is taken as upright: the weight of a leaning tree bends it as well and is not in it")
+        told.append(said("quick-trunk-upright"))
     return {
         **_limit(found), "species": match.accepted, "matched_by": match.matched_by, "wood_basis": match.wood_basis,
         "bending_strength_pa": match.wood.mor_pa if match.wood else None, "bark_thickness_m": bark,
@@ -133,13 +131,13 @@ def bark_answer(
             pressure_pa=float(found.pressure_pa), use=use, reading=str(reading(use)),
         )  # fmt: skip
     except OutsideModel as error:
-        values["reason"] = str(error)
-    taken = [] if match else ["species not given: bark taken as thin and smooth"]
+        values["reason"] = said("in-a-row", told=whys(error))
+    taken = [] if match else [said("quick-species-not-given")]
     if month is None:
-        taken.append("month not given: taken as growing")
+        taken.append(said("quick-month-not-given"))
     return {
         **values, "growing": growing, "species": match.accepted if match else None, "taken_at_worst": taken,
-        "note": "the reference is a judgement; no measured threshold of harm is known",
+        "note": said("quick-reference-judged"),
         "assumptions": _assumptions(*BARK_ASSUMPTIONS),
     }  # fmt: skip
 
@@ -159,10 +157,9 @@ def boulder_answer(
     )  # fmt: skip
     worse = tip if bool(tip.refused) or (not bool(slide.refused) and tip.use > slide.use) else slide
     verdict, told = _verdict(worse, None, purpose)
-    told.append(f"{rock} rock taken as {show(DENSITY[rock], 'kg/m3 0')} (memory), friction on a bed of {bed} as "
-                f"{FRICTION[bed]:g} (judgement)")  # fmt: skip
+    told.append(said("quick-rock-and-bed", rock=rock, density=DENSITY[rock], bed=bed, friction=FRICTION[bed]))
     if edge is None:
-        told.append("no edge was given: none is assumed that it could slide over")
+        told.append(said("quick-no-edge"))
     return {
         "density_kg_m3": DENSITY[rock], "friction": FRICTION[bed], "edge_distance_m": edge,
         "use": _number(worse.use), "limited_by": worse.name, "sliding": _limit(slide), "tipping": _limit(tip),
@@ -187,50 +184,47 @@ def _limit(found: LimitSums) -> dict[str, float | str | None]:
         f"demand_{end}": _number(found.demand), "use": _number(found.use),
     }  # fmt: skip
     if why := why_outside(int(found.outside)):
-        values["reason"] = "; ".join(in_words(why))
+        values["reason"] = said("in-a-row", told=why)
     return values
 
 
 def _verdict(
     found: LimitSums, diameter: float | None, purpose: str, *, lost_half: bool = False, squat: bool = False,
     kindest: LimitSums | None = None,
-) -> tuple[str, list[str]]:
+) -> tuple[str, list[Said | Finding]]:
     """Verdict of this one limit and the size floor; the whole tree asks for more.
 
     `kindest` is the limit without what keeps it from being worked out: too much even so is "leave it", as in the main
     job.
     """
-    told = list(in_words(why_outside(int(found.outside))))
+    told: list[Said | Finding] = list(why_outside(int(found.outside)))
     if lost_half:
         return "leave it", told
     if diameter is not None and diameter < LEAST_TRUNK:
-        return "leave it", [*told, f"the trunk is under {show(LEAST_TRUNK, 'cm 0')}"]
+        return "leave it", [*told, said("quick-trunk-under", least=LEAST_TRUNK.value)]
     if bool(found.refused):
         if kindest is None or bool(kindest.refused) or kindest.use <= 1 or squat:
             return "cannot say", told
-        return "leave it", [*told, f"uses {share(float(kindest.use), 0)} of what we allow, even without what keeps us "
-                            "from working it out in full"]  # fmt: skip
+        return "leave it", [*told, said("quick-uses-even-so", use=float(kindest.use))]
     use = float(found.use)
     if use > 1:
-        return ("cannot say", [*told, "a squat tree that fails only here: the model underrates it"]) if squat else (
-            "leave it", [*told, f"uses {share(use, 0)} of what we allow"])  # fmt: skip
-    told.append(f"uses {share(use, 0)} of what we allow")
+        return ("cannot say", [*told, said("quick-squat")]) if squat else (
+            "leave it", [*told, said("quick-uses", use=use)])  # fmt: skip
+    told.append(said("quick-uses", use=use))
     if purpose == "high" and diameter is not None and diameter < HIGH_LINE_TRUNK.value:
-        return "cannot say", [*told, "the trunk is "
-                              + wording("slim-for-a-high-line", {"least": HIGH_LINE_TRUNK.value})]
+        slim = said("slim-for-a-high-line", least=HIGH_LINE_TRUNK.value)
+        return "cannot say", [*told, said("quick-trunk-slim", slim=slim)]
     small = diameter is not None and diameter < USUAL_LEAST_TRUNK
     if small:
-        told.append("suits if the land manager or an arborist agrees: the trunk is under "
-                    f"{show(USUAL_LEAST_TRUNK, 'cm 0')}")  # fmt: skip
+        told.append(said("quick-small-trunk", least=USUAL_LEAST_TRUNK.value))
     if use > SUITS_UP_TO:
-        told.append("suits if the base shows no movement at a trial load and is watched")
-    told.append("of this one limit only, every size taken as exactly read: the whole tree, its signs and its bark are "
-                "not in it")  # fmt: skip
+        told.append(said("quick-watched"))
+    told.append(said("quick-one-limit"))
     return ("suits if" if small or use > SUITS_UP_TO else "suits"), told
 
 
-def _assumptions(*used: Constant) -> list[dict[str, str]]:
-    return [stated(assumption).as_dict() for assumption in used]
+def _assumptions(*used: Constant) -> list[StatedAssumption]:
+    return [stated(assumption) for assumption in used]
 
 
 def _number(value: Array) -> float | None:

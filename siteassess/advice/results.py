@@ -361,14 +361,14 @@ class TreeAlone:
 
 @dataclass(frozen=True)
 class StatedAssumption:
-    """A number the verdict rests on, with where it comes from; its name is a word of the table."""
+    """A number the verdict rests on, with where it comes from."""
 
-    name: str
+    named: Said
     told: Said  # the number with unit and range
     flag: Flag
     source: str
 
-    value = English("told")
+    name, value = English("named"), English("told")
 
     def as_dict(self) -> dict[str, str]:
         """For other programs, in English."""

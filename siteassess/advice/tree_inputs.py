@@ -246,8 +246,8 @@ def _species(tree: Tree, told: list[Finding], missing: list[str]) -> SpeciesMatc
     if match.leaf_type == "palm":
         told.append(found("palm-named", "cannot say", looked_at=False))
     if match.matched_by in ("genus", "leaf type"):
-        note = (said("noted", note=match.note),) if match.note else ()
-        told.append(found("wood-taken-from", "suits", more=note, basis=match.wood_basis))
+        noted = (said("noted", note=match.note),) if match.note else ()
+        told.append(found("wood-taken-from", "suits", more=noted, basis=match.wood_basis))
     return match
 
 

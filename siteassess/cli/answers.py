@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from siteassess.cli.shared import answer
+import click
+from click.decorators import FC
+
+from siteassess.cli.shared import answer, json_switch
+from siteassess.reference.findings import word
+from siteassess.reference.languages import languages
+from siteassess.reference.texts import marked
 from siteassess.units import quantity
+
+LANGUAGE = "siteassess.language"
 
 # key ending: unit shown
 ENDINGS = {
@@ -16,43 +24,97 @@ ENDINGS = {
 STRAINED = {"_n": "force", "_nm": "moment", "_pa": "pressure"}  # which no reading gives to a thousandth
 
 
+def quick_switches(command: FC) -> FC:
+    """`--lang` and `--json` of a sum; `answer_sum` asks the running command for the language."""
+    def kept(context: click.Context, _: click.Parameter, language: str) -> None:
+        context.meta[LANGUAGE] = language
+
+    lang = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, expose_value=False,
+                        callback=kept, help="Language; JSON stays English.")  # fmt: skip
+    return lang(json_switch(command))
+
+
 def answer_sum(values: Mapping[str, Any], as_json: bool) -> None:
-    """Print the answer of one sum, with the cautions every result carries."""
+    """Print the answer of one sum, with the cautions every result carries.
+
+    Sentences are codes: JSON tells them in English, the text in the language asked for.
+    """
     from siteassess.reference.texts import cautions
 
-    values = {**values, "cautions": list(cautions())}
-    answer(as_json, values, _lines(values))
+    language = click.get_current_context().meta[LANGUAGE]
+    if as_json:
+        answer(True, _in_english({**values, "cautions": list(cautions())}), ())
+    else:
+        answer(False, {}, _Told(language).lines({**values, "cautions": list(cautions(language))}))
 
 
-def _lines(values: Mapping[str, Any], indent: str = "") -> list[str]:
-    lines = []
-    for key, value in values.items():
-        name, text = _row(key, value)
-        if isinstance(value, Mapping):
-            lines += [f"{indent}{name}:", *_lines(value, indent + "  ")]
-        elif isinstance(value, (list, tuple)):
-            if value:
-                lines += [f"{indent}{name}:", *(f"{indent}  - {_item(item)}" for item in value)]
-        else:
-            lines.append(f"{indent}{name + ':':<28} {text}")
-    return lines
+def _in_english(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {name: _in_english(one) for name, one in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_in_english(one) for one in value]
+    if hasattr(value, "in_words"):
+        return value.in_words()
+    return value.as_dict() if hasattr(value, "as_dict") else value
 
 
-def _row(key: str, value: Any) -> tuple[str, str]:
-    for ending, unit in ENDINGS.items():
-        if key.endswith(ending):
-            name = key.removesuffix(ending).replace("_", " ")
-            if _nothing(value):
-                return name, "cannot say"
-            if ending not in STRAINED:
-                return name, f"{_figures(value)} {unit}"
-            beside = f" ({quantity(value, 'lbf', 'force', 3)})" if ending == "_n" else ""
-            return name, f"{quantity(value, unit, STRAINED[ending], 3)}{beside}"
-    if _nothing(value):
-        return key.replace("_", " "), "cannot say"
-    if isinstance(value, bool):
-        return key.replace("_", " "), "yes" if value else "no"
-    return key.replace("_", " "), _figures(value) if isinstance(value, float) else str(value)
+class _Told:
+    """An answer as aligned lines in a language."""
+
+    def __init__(self, language: str):
+        from siteassess.papers.language import words_in
+
+        self.language, self.texts = language, words_in(language).texts
+
+    def lines(self, values: Mapping[str, Any], indent: str = "") -> Iterator[str]:
+        for key, value in values.items():
+            name, text = self._row(key, value)
+            if isinstance(value, Mapping):
+                yield f"{indent}{name}:"
+                yield from self.lines(value, indent + "  ")
+            elif isinstance(value, (list, tuple)):
+                if value:
+                    yield f"{indent}{name}:"
+                yield from (f"{indent}  - {self._item(item)}" for item in value)
+            else:
+                yield f"{indent}{name + ':':<28} {text}"
+
+    def _row(self, key: str, value: Any) -> tuple[str, str]:
+        for ending, unit in ENDINGS.items():
+            if key.endswith(ending):
+                name = self._name(key.removesuffix(ending))
+                if _nothing(value):
+                    return name, self._word("cannot say")
+                if ending not in STRAINED:
+                    return name, f"{self._marked(_figures(value))} {self._word(unit)}"
+                beside = f" ({quantity(value, 'lbf', 'force', 3)})" if ending == "_n" else ""
+                return name, self._marked(f"{quantity(value, unit, STRAINED[ending], 3)}{beside}")
+        if _nothing(value):
+            return self._name(key), self._word("cannot say")
+        if isinstance(value, bool):
+            return self._name(key), self._word("yes" if value else "no")
+        if isinstance(value, float):
+            return self._name(key), self._marked(_figures(value))
+        if hasattr(value, "in_words"):
+            return self._name(key), value.in_words(self.language)
+        of_its_own = f"quick {key.replace('_', ' ')}-{value}"
+        return self._name(key), self.texts.get(of_its_own) or self._word(str(value))
+
+    def _name(self, key: str) -> str:
+        name = key.replace("_", " ")
+        return self.texts.get(f"quick {name}", name)
+
+    def _word(self, english: str) -> str:
+        return word(english, self.language)
+
+    def _marked(self, number: str) -> str:
+        return marked(number, self.language)
+
+    def _item(self, item: Any) -> str:
+        if hasattr(item, "named"):
+            name, value = item.named.in_words(self.language), item.told.in_words(self.language)
+            return f"{name}: {value}; {self._word(item.flag)}: {item.source}"
+        return item.in_words(self.language) if hasattr(item, "in_words") else str(item)
 
 
 def _figures(value: float) -> str:
@@ -61,14 +123,6 @@ def _figures(value: float) -> str:
         return "0"
     decimals = max(0, 3 - math.floor(math.log10(abs(value))))
     return f"{value:.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{value:.1f}"
-
-
-def _item(item: Any) -> str:
-    if isinstance(item, Mapping) and "flag" in item:
-        return f"{item['name']}: {item['value']}; {item['flag']}: {item['source']}"
-    if isinstance(item, Mapping):
-        return "; ".join(f"{name} {text}" for name, text in (_row(key, value) for key, value in item.items()))
-    return str(item)
 
 
 def _nothing(value: Any) -> bool:

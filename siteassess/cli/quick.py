@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.answers import answer_sum, number
+from siteassess.cli.answers import answer_sum, number, quick_switches
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
-from siteassess.cli.shared import day, json_switch, quantity
+from siteassess.cli.shared import day, quantity
 from siteassess.mechanics.sling import WIDEST_ANGLE
-from siteassess.reference.texts import share
 from siteassess.units import STANDARD_GRAVITY, show
 
 if TYPE_CHECKING:
     from siteassess.mechanics.cable import Solution
     from siteassess.mechanics.stretch_table import StretchTable
+    from siteassess.reference.findings import Said
 
 
 @click.group("quick")
@@ -43,7 +43,7 @@ def quick() -> None:
 @click.option("--at", type=click.FloatRange(0, 1, min_open=True, max_open=True), default=0.5, show_default=True,
               help="Place of the load, as a fraction of the span from A.")
 @quantity("--strength", "force", "Rated strength of the webbing, to compare with.", low=0, above_low=True)
-@json_switch
+@quick_switches
 def load(
     span: float, rise: float, standing: float | None, sag: float | None, stiffness: float | None, mass: float | None,
     webbing_class: str | None, load: float, at: float, strength: float | None, as_json: bool,
@@ -55,6 +55,8 @@ def load(
         raise click.UsageError(
             f"the rise of {show(rise, 'm g')} is larger than the span of {show(span, 'm g')}: too steep to walk"
         )
+    from siteassess.reference.findings import said
+
     stretch, weight, basis = _webbing(stiffness, mass, webbing_class)
     state = _state(span, rise, standing, sag, stretch, weight, load, at)
     a, b = (
@@ -67,7 +69,8 @@ def load(
         "mass_per_length_kg_m": weight / STANDARD_GRAVITY, "webbing": basis,
     }
     if not bool(state.converged):
-        answer_sum({**values, "reason": state.why()}, as_json)
+        why = tuple(said(reason.code) for reason in state.reasons)
+        answer_sum({**values, "reason": said("in-a-row", told=why)}, as_json)
         return
     answer_sum({**values, **_warnings(float(state.tension), stretch, strength)}, as_json)
 
@@ -93,25 +96,29 @@ def _state(
 
 def _warnings(tension: float, stiffness: float | StretchTable, strength: float | None) -> dict[str, Any]:
     """Shares of strength and stretch, and a warning where one is passed."""
-    from siteassess.mechanics.gear import NOT_CHECKED, webbing_warning
+    from siteassess.mechanics.gear import BREAKING_FACTOR, NOT_CHECKED, webbing_warning
     from siteassess.mechanics.line_load import MOST_STRETCH
     from siteassess.mechanics.series import strain_at
+    from siteassess.reference.findings import said
 
     stretch = float(strain_at(stiffness, tension))
     values: dict[str, Any] = {"stretch": stretch}
     told = []
     if strength:
         values["strength_share"] = tension / strength
-        told.append(webbing_warning(tension, strength))
+        if code := webbing_warning(tension, strength):
+            told.append(said(code, factor=BREAKING_FACTOR.value, times=tension / strength))
     if stretch > MOST_STRETCH:
-        told.append(f"the webbing would be stretched by {share(stretch, 0)}; the stretchiest breaks at 25 to 35 %")
-    if any(told):
-        values["warning"] = "; ".join(filter(None, told))
+        told.append(said("quick-stretched", stretch=stretch))
+    if told:
+        values["warning"] = said("in-a-row", told=tuple(told))
     return values if strength else {**values, "gear": NOT_CHECKED}
 
 
-def _webbing(stiffness: float | None, mass: float | None, name: str | None) -> tuple[float | StretchTable, float, str]:
+def _webbing(stiffness: float | None, mass: float | None, name: str | None) -> tuple[float | StretchTable, float, Said]:
     """Stiffness [N] or stretch table, weight a metre [N/m], and where they come from."""
+    from siteassess.reference.findings import said
+
     if name is not None:
         from siteassess.advice.gear_inputs import stiffness_of_class
         from siteassess.reference.webbing import webbing_class
@@ -121,7 +128,7 @@ def _webbing(stiffness: float | None, mass: float | None, name: str | None) -> t
         return (stiffness if stiffness is not None else own), kilograms * STANDARD_GRAVITY, basis
     if stiffness is None or mass is None:
         raise click.UsageError("give --stiffness and --mass, or --webbing-class")
-    return stiffness, mass * STANDARD_GRAVITY, "as given"
+    return stiffness, mass * STANDARD_GRAVITY, said("webbing-as-given")
 
 
 @quick.command("bearing", context_settings={"ignore_unknown_options": True})
@@ -130,12 +137,14 @@ def _webbing(stiffness: float | None, mass: float | None, name: str | None) -> t
 @click.argument("lat2", type=float)
 @click.argument("lon2", type=float)
 @click.option("--date", "on", type=day, help="Day of the compass reading; today if not given.")
-@json_switch
+@quick_switches
 def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.date | None, as_json: bool) -> None:
     """Distance and bearings between two points in decimal degrees, true and magnetic."""
+    from siteassess.advice.finding import whys
     from siteassess.errors import OutsideModel
     from siteassess.places.geodesy import bearing_distance
     from siteassess.places.magnetics import declination
+    from siteassess.reference.findings import said
 
     for name, value, limit in (("LAT1", lat1, 90), ("LON1", lon1, 180), ("LAT2", lat2, 90), ("LON2", lon2, 180)):
         if not abs(value) <= limit:
@@ -148,7 +157,7 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
         "bearing_magnetic_deg": None,
     }
     if values["distance_m"] == 0:
-        values.update(bearing_true_deg=None, back_bearing_true_deg=None, reason="both points are the same: no bearing")
+        values.update(bearing_true_deg=None, back_bearing_true_deg=None, reason=said("quick-one-point"))
         return answer_sum(values, as_json)
     try:
         turned = declination(lat1, lon1, on or datetime.date.today())
@@ -157,7 +166,7 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
         values["declination_sigma_deg"] = turned.sigma_deg
         values["model"] = turned.model
     except OutsideModel as error:
-        values["reason"] = str(error)
+        values["reason"] = said("in-a-row", told=whys(error))
     answer_sum(values, as_json)
 
 
@@ -175,12 +184,13 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
           show_default=True)
 @quantity("--rope", "length", "Rope diameter, to add length for two knots and tails.",
           usual_unit="mm", low=0.004, high=0.05)
-@json_switch
+@quick_switches
 def sling(
     pull: float, diameter: float, link: float, wrap: str, turns: int, padding: float, off_middle: float,
     rope: float | None, as_json: bool,
 ) -> None:
     """Length of a sling or rope round a trunk, leg angle, and how both legs share the pull."""
+    from siteassess.advice.finding import whys
     from siteassess.errors import OutsideModel
     from siteassess.mechanics.sling import (
         basket,
@@ -203,18 +213,16 @@ def sling(
         legs = two_legs(pull, laid.included_deg, off_middle)
         values.update(leg_1_n=float(legs.leg_1), leg_2_n=float(legs.leg_2), share_1=float(legs.share_1),
                       slack_at_deg=float(slack_angle(laid.included_deg)), one_leg_slack=bool(legs.slack))
-        notes = [said(unevenness(legs)).in_words()]
+        notes = [said(unevenness(legs))]
         if laid.wide:
-            least = show(nearest_link(outer), "m 2")
-            notes.append(f"the legs open past {show(WIDEST_ANGLE, 'degrees 0')}: set the link at least {least} from "
-                         "the centre")
+            notes.append(said("quick-legs-open", widest=float(WIDEST_ANGLE), least=float(nearest_link(outer))))
         if bool(legs.slack):
-            notes.append("the other leg carries the whole pull")
+            notes.append(said("quick-one-leg"))
         if wrap == "choker":
-            notes.append("a choker grips the whole ring of bark and presses up to twice as hard: tie a basket instead")
+            notes.append(said("quick-choker"))
         values["notes"] = notes
     except OutsideModel as error:
-        values["reason"] = str(error)
+        values["reason"] = said("in-a-row", told=whys(error))
     answer_sum(values, as_json)
 
 

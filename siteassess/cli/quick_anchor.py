@@ -7,8 +7,8 @@ from typing import Any
 
 import click
 
-from siteassess.cli.answers import answer_sum
-from siteassess.cli.shared import FloatType, json_switch, quantity
+from siteassess.cli.answers import answer_sum, quick_switches
+from siteassess.cli.shared import FloatType, quantity
 
 FOR = click.option("--for", "purpose", type=click.Choice(["walked", "high"]), default="walked", show_default=True,
                    help="Walked line, or high line and aerial equipment with the larger divisor.")
@@ -44,7 +44,7 @@ class Share(FloatType):
 @click.option("--root-loss", type=Share(), default=0.0, show_default=True, help="Share of the holding roots lost.")
 @click.option("--species", help="Species, genus or 'unknown broadleaf'; not given: a tree of any kind.")
 @FOR
-@json_switch
+@quick_switches
 def root(
     diameter: float, height: float, tie: float, pull: float, soil: str | None, lean: float, root_loss: float,
     species: str | None, purpose: str, as_json: bool,
@@ -70,7 +70,7 @@ def root(
 @quantity("--bark-thickness", "length", "Bark thickness; from the tables if not given.",
           usual_unit="mm", low=0, high=0.5)
 @FOR
-@json_switch
+@quick_switches
 def stem(
     species: str, diameter: float, tie: float, pull: float, section: float, wall: float | None, opening: float,
     fork: bool, bark_thickness: float | None, purpose: str, as_json: bool,
@@ -99,7 +99,7 @@ def stem(
               help="Condition of the tree.")
 @click.option("--repeat", type=click.Choice(["occasional", "weekly"]), default="occasional", show_default=True,
               help="How often lines hang on it.")
-@json_switch
+@quick_switches
 def bark(
     pull: float, diameter: float, width: float, link: float | None, wrap: str, strands: int | None,
     species: str | None, month: int | None, hemisphere: str | None, condition: str, repeat: str, as_json: bool,
@@ -127,7 +127,7 @@ def bark(
               show_default=True, help="What it lies on; not known counts as slippery.")
 @click.option("--embedded", is_flag=True, help="Sunk deeply into the ground.")
 @FOR
-@json_switch
+@quick_switches
 def boulder(
     along: float, across: float, upright: float, tie: float, pull: float, slope: float, from_downhill: float,
     edge: float | None, rock: str, bed: str, embedded: bool, purpose: str, as_json: bool,

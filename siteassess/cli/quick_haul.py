@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.answers import answer_sum, number
-from siteassess.cli.shared import json_switch, quantity
+from siteassess.cli.answers import answer_sum, number, quick_switches
+from siteassess.cli.shared import quantity
 from siteassess.units import show
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ grip_option = click.option("--friction-grip", is_flag=True, help="A friction gri
 @pull_option
 @grip_option
 @click.option("--webbing-class", help="Also tell what is left once the webbing has settled.")
-@json_switch
+@quick_switches
 def haul(
     people: int, stages: str, efficiency: float | None, sheave: str | None, footing: str, pull_each: float | None,
     friction_grip: bool, webbing_class: str | None, as_json: bool,
@@ -53,6 +53,7 @@ def haul(
     from siteassess.advice.gear_inputs import settles_of_class
     from siteassess.mechanics.hauling import FRICTION_GRIP, settled
     from siteassess.mechanics.hauling import haul as hauled
+    from siteassess.reference.findings import said
 
     grip = FRICTION_GRIP if friction_grip else None
     found = hauled(people, _stages(stages, efficiency, sheave), pull_each, footing, grip)
@@ -62,11 +63,11 @@ def haul(
         "tension_locked_n": found.locked.likely, "tension_locked_low_n": found.locked.low,
         "tension_locked_high_n": found.locked.high,
     }
-    notes = ["tension while pulling; what is locked off is less, and fresh webbing settles once walked"]
+    notes = [said("quick-while-pulling")]
     if found.grip_slips:
-        notes.append("the friction grip gives way before the crew does")
+        notes.append(said("quick-grip-gives-way"))
     elif found.reached.high > FRICTION_GRIP.low:
-        notes.append(f"a friction grip on the webbing may begin to slip from about {show(FRICTION_GRIP.low, 'kN g')}")
+        notes.append(said("quick-grip-may-slip", pull=FRICTION_GRIP.low))
     if webbing_class:
         left = settled(found.locked, settles_of_class(webbing_class))
         values["tension_settled_n"] = left.likely
@@ -119,7 +120,7 @@ def _stages(text: str, efficiency: float | None, sheave: str | None) -> tuple[St
 @grip_option
 @click.option("--re-tensioned", type=click.IntRange(0, 10), default=0, show_default=True,
               help="Times it is pulled up again after a walk.")
-@json_switch
+@quick_switches
 def tight(
     span: float, tie_a: float, tie_b: float | None, ground_rise: float, webbing_class: str, walker: float,
     standing: float | None, margin: float, people: int, stages: str, efficiency: float | None, sheave: str | None,
@@ -130,6 +131,7 @@ def tight(
     A "yes" holds with the webbing at its soft end and the crew at its low end.
     One of --efficiency and --sheave is needed.
     """
+    from siteassess.advice.finding import whys
     from siteassess.advice.gear_inputs import settles_of_class, stiffness_ends_of_class, stiffness_of_class
     from siteassess.advice.tightness import TightPlan, tightness, ways_to_clear
     from siteassess.errors import OutsideModel
@@ -137,6 +139,7 @@ def tight(
     from siteassess.mechanics.line_load import LoadedLine
     from siteassess.mechanics.profile import plain_slope
     from siteassess.mechanics.tightening import Pullers
+    from siteassess.reference.findings import said
     from siteassess.reference.webbing import webbing_class as class_row
     from siteassess.units import STANDARD_GRAVITY
 
@@ -159,9 +162,11 @@ def tight(
         found = tightness(line, tie_a, ground, margin, crew, settles, re_tensioned, tell_needed=False)
         ways = ways_to_clear(plan)
     except OutsideModel as error:
-        return answer_sum({"answer": "cannot say", "needed_n": None, "reason": str(error)}, as_json)
+        why = said("in-a-row", told=whys(error))
+        return answer_sum({"answer": "cannot say", "needed_n": None, "reason": why}, as_json)
     values = found.as_dict() | {"answer": ways.answer}
-    notes = [*values.pop("says"), *(one.in_words() for one in ways.told)]
+    del values["says"]
+    notes = [*found.told, *ways.told]
     reached = values.pop("planned_answer")
     planned = {"standing_reached": reached} if standing else {}
     helps = values.pop("helps")

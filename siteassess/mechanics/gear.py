@@ -108,7 +108,7 @@ def check_gear(parts: Sequence[GearPart], factor: float = BREAKING_FACTOR) -> tu
 
 
 def webbing_warning(tension: float, strength: float | None) -> str:
-    """Words where a tension passes the webbing's strength or its wanted share; empty where it does not.
+    """Code of the table `findings` where a tension passes the webbing's strength or its wanted share, else empty.
 
     Parameters
     ----------
@@ -117,6 +117,4 @@ def webbing_warning(tension: float, strength: float | None) -> str:
     """
     if strength is None or not np.isfinite(strength) or tension * BREAKING_FACTOR <= strength:
         return ""
-    ratio = tension / strength
-    what = "is above" if ratio > 1 else f"is more than 1/{BREAKING_FACTOR:.0f} of"
-    return f"the tension {what} the webbing's strength ({ratio:.2f} times it)"
+    return "tension-over-strength" if tension > strength else "tension-over-its-share"

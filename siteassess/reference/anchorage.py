@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from siteassess.reference.findings import Said, said
 from siteassess.reference.species import SpeciesMatch
 from siteassess.reference.tables import rows
 
@@ -24,7 +25,7 @@ class Anchorage:
     moment_per_d2h: float  # median [N m/m^3]
     ln_sd: float  # scatter [ln]
     trees: int  # how many winched trees it rests on
-    basis: str  # which they are
+    basis: Said  # which they are
 
     @property
     def five_percent(self) -> float:
@@ -82,13 +83,13 @@ def _lowest(kinds: tuple[Anchorage, ...]) -> Anchorage:
     """The lowest median with the lowest 5 % value; the scatter follows from the two."""
     median, least = min(k.moment_per_d2h for k in kinds), min(kinds, key=lambda k: k.five_percent)
     ln_sd = math.log(median / least.five_percent) / FIVE_PERCENT
-    basis = least.basis if len(set(kinds)) == 1 else f"the weakest it may be: {least.basis}"
+    basis = least.basis if len(set(kinds)) == 1 else said("anchorage-weakest", basis=least.basis)
     return Anchorage(median, ln_sd, least.trees, basis)
 
 
 def _of(row: Any, kin: bool = False) -> Anchorage:
     """A row's law; of a species that only is kin of the winched one it scatters more."""
     extra = (row.kin_ln_sd_value or 0.0) if kin else 0.0
-    what = row.name if extra or not row.winched else row.winched.replace(";", " and ")
-    basis = f"{row.trees} winched trees ({what})"
+    what = (row.name,) if extra or not row.winched else tuple(row.winched.split(";"))
+    basis = said("winched-trees", count=row.trees, kinds=what)
     return Anchorage(1e3 * row.median_knm_m3, math.hypot(row.ln_sd_value, extra), int(row.trees), basis)

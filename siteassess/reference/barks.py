@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 
 TABLE_SPREAD = constant("bark table spread")
@@ -56,7 +57,7 @@ class BarkRow:
     source: str  # of the thickness
     flag: str
     form_flag: str
-    basis: str  # what was used, in a sentence
+    basis: Said  # what was used
 
     def thickness_m(self, diameter_m: ArrayLike) -> tuple[Any, Any, Any]:
         """Low, likely and high thickness [m] at a diameter over bark [m]; NaN where not known.
@@ -75,13 +76,13 @@ class BarkRow:
 def species_bark(row_id: str) -> BarkRow:
     """Bark of a species or genus that has its own row; thickness from the genus where its own is not known."""
     row = next(row for row in rows("bark") if row.id == row_id)
-    own = _bark(row.form, [row], row.form_flag, f"its own row ({row.scientific_name})")
+    own = _bark(row.form, [row], row.form_flag, said("bark-own-row", name=row.scientific_name))
     genus = row.scientific_name.split()[0]
     if not own.likely and row.rank == "species" and (relatives := genus_bark(genus)) and relatives.likely:
         return replace(
             own, low=relatives.low, likely=relatives.likely, high=relatives.high,
             source=relatives.source, flag="judgement",
-            basis=f"form from its own row, thickness of the genus {genus} as a stand-in",
+            basis=said("bark-thickness-of-genus", genus=genus),
         )
     return own
 
@@ -96,9 +97,9 @@ def genus_bark(genus: str) -> BarkRow | None:
     forms = Counter(row.form for row in species)
     careful = [form for form, _ in forms.most_common() if _form(form).thin_or_smooth == "yes"]
     form = careful[0] if careful else forms.most_common(1)[0][0]
-    what = "its own row" if own else f"median thickness of {len(species)} species"
-    bark = _bark(form, own or species, "judgement", f"genus {genus}: {what}, form that asks for most care")
-    every = _bark(form, species, "", "")
+    basis = said("bark-of-genus-row", genus=genus) if own else said("bark-of-genus", genus=genus, count=len(species))
+    bark = _bark(form, own or species, "judgement", basis)
+    every = _bark(form, species, "", basis)
     return replace(bark, low=every.low, likely=bark.likely or every.likely, high=every.high)
 
 
@@ -106,11 +107,10 @@ def genus_bark(genus: str) -> BarkRow | None:
 def unknown_bark(leaf_type: str) -> BarkRow:
     """Bark of a tree of which no form and no thickness is known."""
     form = "not_applicable_monocot" if leaf_type == "palm" else "unknown"
-    basis = "a palm has no bark of this kind: outside the model" if leaf_type == "palm" else "not known: at its worst"
-    return _bark(form, [], "judgement", basis)
+    return _bark(form, [], "judgement", said("bark-of-a-palm" if leaf_type == "palm" else "bark-not-known"))
 
 
-def _bark(form: str, used: list[Any], form_flag: str, basis: str) -> BarkRow:
+def _bark(form: str, used: list[Any], form_flag: str, basis: Said) -> BarkRow:
     known = [row for row in used if row.thickness_share is not None]
     words = _form(form)
     share = math.nan if words.contact_share is None else words.contact_share

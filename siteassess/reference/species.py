@@ -8,6 +8,7 @@ from typing import Any
 
 from siteassess.reference import names
 from siteassess.reference.barks import BarkRow, genus_bark, species_bark, unknown_bark
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import rows
 from siteassess.reference.wood import WoodRow, genus_wood, leaf_type_wood, untested_wood, wood_of
 
@@ -22,9 +23,9 @@ class SpeciesMatch:
     leaf_type: str  # broadleaf, conifer, palm or unknown
     matched_by: str  # species, synonym, common name, genus or leaf type
     wood: WoodRow | None  # green wood; None for a palm, which is outside the model
-    wood_basis: str  # which row or fallback the wood rests on
+    wood_basis: Said  # which row or fallback the wood rests on
     bark: BarkRow  # NaN thickness where none is known
-    note: str = ""  # what the reader should know about the match
+    note: Said | None = None  # what the reader should know about the match
 
 
 @lru_cache(maxsize=4096)
@@ -54,7 +55,7 @@ def find_species(name: str) -> SpeciesMatch:
         if candidate and (entries := names.index().get(candidate)):
             return _indexed(name, entries)
     if genus in _genera():
-        note = f"'{genus} {epithet}' has no row of its own" if len(epithet) > 2 else ""
+        note = said("species-without-row", name=f"{genus} {epithet}") if len(epithet) > 2 else None
         return _genus(name, genus, note)
     raise names.unknown(name)
 
@@ -86,7 +87,7 @@ def _species(name: str, row: Any, matched_by: str) -> SpeciesMatch:
     return SpeciesMatch(name, row.scientific_name, row.genus, row.leaf_type, matched_by, wood, _basis(wood), bark)
 
 
-def _genus(name: str, genus: str, note: str = "") -> SpeciesMatch:
+def _genus(name: str, genus: str, note: Said | None = None) -> SpeciesMatch:
     line = _genera()[genus]
     wood = None if line.leaf_type == "palm" else genus_wood(genus) or untested_wood(line.leaf_type)
     bark = genus_bark(genus) or unknown_bark(line.leaf_type)
@@ -95,26 +96,25 @@ def _genus(name: str, genus: str, note: str = "") -> SpeciesMatch:
 
 def _shared_within_genus(name: str, found: list[Any]) -> SpeciesMatch:
     """A name that several species of one genus share: the genus, or the weakest of them if that is weaker."""
-    several = ", ".join(row.scientific_name for row in found)
-    match = _genus(name, found[0].genus, f"the name is used for {several}")
+    several = tuple(row.scientific_name for row in found)
+    match = _genus(name, found[0].genus, said("name-used-for", names=several))
     woods = [wood for row in found if row.rank == "species" and (wood := _species(name, row, "").wood)]
     weakest = min((wood for wood in (match.wood, *woods) if wood), key=lambda wood: wood.mor_pa, default=None)
     if weakest is None or weakest is match.wood:
         return match
-    basis = f"the weakest of {several}: {weakest.basis}"
-    return replace(match, wood=weakest, wood_basis=basis)
+    return replace(match, wood=weakest, wood_basis=said("wood-weakest-of", names=several, basis=weakest.basis))
 
 
 def _leaf_type(name: str, leaf_type: str) -> SpeciesMatch:
     wood = leaf_type_wood(leaf_type)
     accepted = "any tree" if leaf_type == "unknown" else f"any {leaf_type}"
-    note = "the species was not named"
+    note = said("species-not-named")
     bark = unknown_bark(leaf_type)
     return SpeciesMatch(name, accepted, "", leaf_type, "leaf type", wood, _basis(wood), bark, note)
 
 
-def _basis(wood: WoodRow | None) -> str:
-    return wood.basis if wood else "a palm's stem is not wood of this kind: outside the model"
+def _basis(wood: WoodRow | None) -> Said:
+    return wood.basis if wood else said("wood-of-a-palm")
 
 
 @cache

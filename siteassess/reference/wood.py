@@ -17,9 +17,8 @@ from functools import cache
 from typing import Any
 
 from siteassess.reference.constants import constant
+from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import FLAGS, rows
-from siteassess.reference.texts import share
-from siteassess.units import show
 
 LOW_FRACTILE = constant("wood low fractile")
 
@@ -33,7 +32,7 @@ class WoodRow:
     source: str
     flag: str  # the weakest of what it rests on
     rows: tuple[str, ...]  # ids of the rows of `wood_green` it rests on
-    basis: str  # what was used, in a sentence
+    basis: Said  # what was used
 
 
 def wood_of(name: str) -> WoodRow | None:
@@ -48,9 +47,10 @@ def tested_wood(name: str) -> WoodRow | None:
     if not own:
         return None
     row = min(own, key=lambda row: row.mor_low_mpa or row.mor_mpa)
-    several = f", the lowest of {len(own)}" if len(own) > 1 else ""
-    grown = f", grown in {row.grown}" if row.grown else ""
-    basis = f"its own row ({row.scientific_name}{', whole logs' if row.kind == 'whole log' else ''}{grown}{several})"
+    more = [said("wood-of-whole-logs")] if row.kind == "whole log" else []
+    more += [said("wood-grown-in", where=row.grown)] if row.grown else []
+    more += [said("wood-lowest-of", count=len(own))] if len(own) > 1 else []
+    basis = said("wood-own-row", name=row.scientific_name, more=tuple(more))
     ids = tuple(one.id for one in own)
     return WoodRow((row.mor_low_mpa or row.mor_mpa) * 1e6, 0.0, row.source, row.flag, ids, basis)
 
@@ -65,9 +65,11 @@ def density_wood(name: str) -> WoodRow | None:
     gravity = row.basic_density_kg_m3 / 1000.0
     spread = math.hypot(mor.ln_sd_value, mor.gravity_exponent * row.ln_sd_value)
     low = math.exp(statistics.NormalDist().inv_cdf(LOW_FRACTILE) * spread)
-    of = "its density" if row.rank == "species" else f"the density of the genus {name}"
-    density = show(row.basic_density_kg_m3, "kg/m3 0")
-    basis = f"{of} ({density}), {share(LOW_FRACTILE, 0)} fractile of the density relation"
+    values = {"density": row.basic_density_kg_m3, "fractile": LOW_FRACTILE}
+    if row.rank == "species":
+        basis = said("wood-by-its-density", **values)
+    else:
+        basis = said("wood-by-density-of-genus", genus=name, **values)
     strength = mor.coefficient_value * gravity**mor.gravity_exponent * low * 1e6
     return WoodRow(strength, 0.0, row.source, "derived", (), basis)
 
@@ -85,7 +87,7 @@ def genus_wood(genus: str) -> WoodRow | None:
     if not woods:
         return None
     name, weakest = min(woods.items(), key=lambda one: one[1].mor_pa)
-    basis = f"genus {genus}: the weakest of {len(woods)} kinds, {name}, by {weakest.basis}"
+    basis = said("wood-weakest-of-genus", genus=genus, count=len(woods), name=name, basis=weakest.basis)
     return replace(weakest, flag=_weakest(["derived", weakest.flag]), basis=basis)
 
 
@@ -100,7 +102,7 @@ def leaf_type_wood(leaf_type: str) -> WoodRow | None:
     woods = _of_leaf_type(leaf_type)
     woods |= {f"{genus} spp.": wood for genus in {name.split()[0] for name in woods} if (wood := genus_wood(genus))}
     name, weakest = min(woods.items(), key=lambda one: (one[1].mor_pa, one[0]))
-    basis = f"any {leaf_type}: the weakest of {len(woods)} named kinds, {name} ({show(weakest.mor_pa, 'MPa 0')})"
+    basis = said("wood-weakest-of-any", kind=f"any {leaf_type}", count=len(woods), name=name, strength=weakest.mor_pa)
     return replace(weakest, source="authors-derivation", flag="derived", rows=(), basis=basis)
 
 
@@ -111,8 +113,8 @@ def untested_wood(leaf_type: str) -> WoodRow | None:
         return None
     woods = sorted(_of_leaf_type(leaf_type).values(), key=lambda wood: wood.mor_pa)
     low = woods[math.floor(LOW_FRACTILE * (len(woods) - 1))]
-    many = f"the {share(LOW_FRACTILE, 0)} fractile of {len(woods)} named species"
-    basis = f"any {leaf_type}: {many} ({show(low.mor_pa, 'MPa 0')})"
+    basis = said("wood-low-of-any", kind=f"any {leaf_type}", fractile=LOW_FRACTILE, count=len(woods),
+                 strength=low.mor_pa)  # fmt: skip
     return replace(low, source="authors-derivation", flag="derived", rows=(), basis=basis)
 
 

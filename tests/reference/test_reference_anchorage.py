@@ -42,6 +42,6 @@ def test_a_tree_of_any_kind_is_the_default_of_the_sums():
 def test_a_winched_species_takes_its_genus_and_its_kin_scatter_more():
     scots, black = (anchorage_of(find_species(f"Pinus {name}")) for name in ("sylvestris", "nigra"))
     assert scots.moment_per_d2h == black.moment_per_d2h and scots.ln_sd < black.ln_sd
-    assert scots.basis == "42 winched trees (Pinus sylvestris)"
+    assert scots.basis.in_words() == "42 winched trees (Pinus sylvestris)"
     assert anchorage_of(find_species("Populus nigra")).ln_sd == anchorage_of(find_species("Populus tremula")).ln_sd
     assert anchorage_of(find_species("Quercus robur")).trees == 160
