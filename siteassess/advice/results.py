@@ -37,17 +37,7 @@ class Clause:
     shows: Said
     cites: Said
 
-    @property
-    def wanted(self) -> str:
-        return self.asks.in_words()
-
-    @property
-    def measured(self) -> str:
-        return self.shows.in_words()
-
-    @property
-    def source(self) -> str:
-        return self.cites.in_words()
+    wanted, measured, source = English("asks"), English("shows"), English("cites")
 
     def in_words(self, language: str = "en", system: str = "metric") -> dict[str, str]:
         """Its parts by name in a language; the answer stays a word to decide by."""
