@@ -16,6 +16,7 @@ from siteassess.advice.under_line import profile_of
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import clearance as heights
 from siteassess.mechanics.clearance import empty_height, least_standing, walked_height
+from siteassess.mechanics.line_load import LoadedLine
 from siteassess.mechanics.profile import Profile
 from siteassess.records.line import Line
 from siteassess.reference.constants import constant
@@ -49,11 +50,6 @@ def height_limits(rules: RuleSet | None, use_words: Sequence[str]) -> tuple[Heig
     )  # fmt: skip
 
 
-def ground_of(line: Line, inputs: LineInputs) -> tuple[Profile, bool]:
-    """The ground profile and whether it was taped; a plain slope from foot to foot where it was not."""
-    return profile_of(line, inputs.span, inputs.rise, inputs.ground_rise, inputs.tie_a)
-
-
 def _taken(line: Line) -> Said:
     """What untaped ground is taken for."""
     if line.open_below is None or line.ground:
@@ -74,25 +70,25 @@ def clearance_of(
     limits : tuple of HeightLimit
         Of the place's rules.
     """
-    known = (inputs.span, inputs.standing, inputs.stiffness, inputs.tie_a, inputs.tie_b)
-    if inputs.use == "hammock" or any(value is None for value in known):
+    walked, tie_a, tie_b = inputs.loading(), inputs.tie_a, inputs.tie_b
+    hung = inputs.use != "hammock" and inputs.standing is not None
+    if not hung or walked is None or tie_a is None or tie_b is None:
         return None, too_high(inputs)
     margin = MARGIN_M if inputs.keep_clear is None else inputs.keep_clear
-    walked = inputs.loading()
     try:
-        ground, taped = ground_of(line, inputs)
-        on, empty = walked_height(walked, inputs.tie_a, ground), empty_height(walked, inputs.tie_a, ground)
+        ground, taped = profile_of(line, walked.span, walked.rise, inputs.ground_rise, tie_a)
+        on, empty = walked_height(walked, tie_a, ground), empty_height(walked, tie_a, ground)
     except OutsideModel as error:
         return None, [found("ground-not-worked-out", "suits if", looked_at=False, why=whys(error)), *too_high(inputs)]
     short = on.lowest < margin
-    needed = least_standing(walked, inputs.tie_a, ground, margin) if seek and short else math.nan
-    lift = heights.lowest_tie(walked, inputs.tie_a, ground, margin) - inputs.tie_a if short else None
-    room = _room(limits, inputs, heights.highest_tie(walked, inputs.tie_a, ground, 0.0) - inputs.tie_a)
+    needed = least_standing(walked, tie_a, ground, margin) if seek and short else math.nan
+    lift = heights.lowest_tie(walked, tie_a, ground, margin) - tie_a if short else None
+    room = _room(limits, max(tie_a, tie_b), heights.highest_tie(walked, tie_a, ground, 0.0) - tie_a)
     several = (said("all-at-one-place", people=inputs.people),) if inputs.people > 1 else ()
     told = (*_told(on, needed, margin), *several, *_ties(lift, room, margin), *_measured(line, on),
             *(() if taped else (_taken(line),)))  # fmt: skip
     answer = Clearance(
-        **_profile(on, empty, ground, inputs.span), mid_height_loaded_m=max(on.at_mid_span, 0.0),
+        **_profile(on, empty, ground, walked.span), mid_height_loaded_m=max(on.at_mid_span, 0.0),
         lowest_m=max(on.lowest, 0.0),
         lowest_at_m=on.lowest_at, touches=bool(on.lowest < ON_IT_M),
         standing_to_clear_n=float(needed) if math.isfinite(needed) else None, told=(),
@@ -101,7 +97,7 @@ def clearance_of(
     answer = replace(answer, told=(feet_said(answer), *told))
     unseen = not inputs.high and inputs.under.how == "unknown"
     return answer, [*_findings(answer, taped, unseen), *too_high(inputs, float(on.height.max())),
-                    *_sag_too_deep(line, inputs, ground)]  # fmt: skip
+                    *_sag_too_deep(line, walked, tie_a, ground)]  # fmt: skip
 
 
 def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
@@ -123,11 +119,11 @@ def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
                   most=most)]  # fmt: skip
 
 
-def _sag_too_deep(line: Line, inputs: LineInputs, ground: Profile) -> list[Finding]:
+def _sag_too_deep(line: Line, hung: LoadedLine, tie_a: float, ground: Profile) -> list[Finding]:
     """A sag that was measured deeper than the ground lies cannot have been measured."""
     if not (line.standing and line.standing.sag):
         return []
-    deep = line.standing.sag.si - inputs.rise / 2 - inputs.tie_a + float(ground.at(0.5 * inputs.span))
+    deep = line.standing.sag.si - hung.rise / 2 - tie_a + float(ground.at(0.5 * hung.span))
     if deep <= MARGIN_M / 2:  # what two tapes may differ by
         return []
     return [found("sag-under-the-ground", "cannot say", looked_at=False, sag=line.standing.sag.text, depth=deep)]
@@ -145,13 +141,12 @@ def _profile(
             (("x_m", distance), ("ground_m", below), ("unloaded_m", line), ("walker_m", feet))}  # fmt: skip
 
 
-def _room(limits: tuple[HeightLimit, ...], inputs: LineInputs, by_line: float) -> float | None:
+def _room(limits: tuple[HeightLimit, ...], tie: float, by_line: float) -> float | None:
     """How far both ties may rise under the place's limits [m]; negative where they are too high, None without a limit.
 
-    `by_line` is the same for a limit of 0 m on the whole empty line.
+    `tie` is the higher one; `by_line` is the same for a limit of 0 m on the whole empty line.
     """
-    rooms = [limit.metres + by_line if limit.kind == "line height" else limit.metres - max(inputs.tie_a, inputs.tie_b)
-             for limit in limits]  # fmt: skip
+    rooms = [limit.metres + by_line if limit.kind == "line height" else limit.metres - tie for limit in limits]
     return min(rooms, default=None)
 
 

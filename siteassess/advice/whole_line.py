@@ -14,18 +14,19 @@ import numpy as np
 
 from siteassess.advice.changes import changed
 from siteassess.advice.finding import Finding, Verdict, found, worst
-from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, feet_said, ground_of, touching
+from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, feet_said, touching
 from siteassess.advice.hold import end_loads
 from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
 from siteassess.advice.rated_gear import gear_checks, gear_findings
 from siteassess.advice.remedies import LOWER_THE_LINE
 from siteassess.advice.results import AnchorResult, Clearance, Sweep
 from siteassess.advice.tightness import Tightness, tightness_of
-from siteassess.advice.under_line import UNSEEN_DIP, UnderLine
+from siteassess.advice.under_line import UNSEEN_DIP, UnderLine, profile_of
 from siteassess.errors import OutsideModel
+from siteassess.mechanics.arrays import Array
 from siteassess.mechanics.bark import PEAK_PRESSURE
 from siteassess.mechanics.clearance import walked_height
-from siteassess.mechanics.line_load import sweep
+from siteassess.mechanics.line_load import LoadedLine, sweep
 from siteassess.records.line import ENDS, EndName, Line
 from siteassess.reference.findings import said
 
@@ -124,11 +125,12 @@ def _hardest(inputs: LineInputs) -> float | None:
 
 
 def _hauling(line: Line, inputs: LineInputs) -> tuple[Tightness | None, list[Finding]]:
-    if None in (inputs.span, inputs.stiffness, inputs.tie_a, inputs.tie_b):
+    hung, tie_a = inputs.loading(), inputs.tie_a
+    if hung is None or tie_a is None or inputs.tie_b is None:
         return None, []
     margin = MARGIN_M if inputs.keep_clear is None else inputs.keep_clear
     try:
-        ground, _ = ground_of(line, inputs)
+        ground, _ = profile_of(line, hung.span, hung.rise, inputs.ground_rise, tie_a)
     except OutsideModel:
         return None, []
     return tightness_of(line, inputs, ground, margin)
@@ -140,41 +142,42 @@ ALONG = np.linspace(0.02, 0.98, 49)
 
 def sweeps_of(line: Line, inputs: LineInputs) -> tuple[Sweep, ...]:
     """The sweeps of a walked line, ready to be drawn; none where the line is not known well enough."""
-    if inputs.use == "hammock" or None in (inputs.span, inputs.standing, inputs.stiffness):
+    hung = inputs.loading()
+    if inputs.use == "hammock" or hung is None or inputs.standing is None:
         return ()
     try:
-        return _along(line, inputs), _against_standing(line, inputs)
+        return _along(line, inputs, hung), _against_standing(line, inputs, hung)
     except OutsideModel:
         return ()
 
 
-def _along(line: Line, inputs: LineInputs) -> Sweep:
-    state = sweep(inputs.loading(), ALONG)
-    height = _heights(line, inputs, inputs.standing, ALONG)
-    return Sweep(tuple((inputs.span * ALONG).tolist()), "walker's distance from A, m", tuple(state.tension.tolist()),
+def _along(line: Line, inputs: LineInputs, hung: LoadedLine) -> Sweep:
+    state, height = sweep(hung, ALONG), _heights(line, inputs, hung)
+    return Sweep(tuple((hung.span * ALONG).tolist()), "walker's distance from A, m", tuple(state.tension.tolist()),
                  None if height is None else tuple(height.tolist()), None)  # fmt: skip
 
 
-def _against_standing(line: Line, inputs: LineInputs) -> Sweep:
+def _against_standing(line: Line, inputs: LineInputs, hung: LoadedLine) -> Sweep:
     rows = []
-    for standing in inputs.standing * TIMES_STANDING:
+    for standing in (hung.standing * TIMES_STANDING).tolist():
+        tight = replace(hung, standing=standing)
         try:
-            state = sweep(replace(inputs.loading(), standing=float(standing)))
+            state = sweep(tight)
         except OutsideModel:  # too slack to hold its own weight there: the curve begins later
             continue
-        height = _heights(line, inputs, float(standing), ALONG)
-        lowest = None if height is None else float(height.min())
-        rows.append((float(standing) / 1e3, float(state.tension.max()), lowest))
-    tensions, pulls, lowest_feet = zip(*rows)
+        height = _heights(line, inputs, tight)
+        rows.append((standing / 1e3, float(state.tension.max()), None if height is None else float(height.min())))
+    tensions, pulls, lowest = zip(*rows)
     return Sweep(tensions, "standing tension, kN, walker at the worst place", pulls,
-                 None if None in lowest_feet else lowest_feet, inputs.standing / 1e3)  # fmt: skip
+                 None if None in lowest else lowest, hung.standing / 1e3)  # fmt: skip
 
 
-def _heights(line: Line, inputs: LineInputs, standing: float, positions) -> np.ndarray | None:
+def _heights(line: Line, inputs: LineInputs, hung: LoadedLine) -> Array | None:
+    """Of the walker's feet over the ground, along the line [m]; None where a tie's height is not known."""
     if inputs.tie_a is None or inputs.tie_b is None:
         return None
-    ground, _ = ground_of(line, inputs)
-    height = walked_height(replace(inputs.loading(), standing=standing), inputs.tie_a, ground, positions).height
+    ground, _ = profile_of(line, hung.span, hung.rise, inputs.ground_rise, inputs.tie_a)
+    height = walked_height(hung, inputs.tie_a, ground, ALONG).height
     return np.maximum(height, 0.0)  # where the line would hang lower, the walker stands on the ground
 
 
