@@ -8,6 +8,7 @@ import _thread
 import signal
 import sys
 import time
+from types import FrameType
 
 _IMPORTING = "<frozen importlib._bootstrap>"
 _ASK_AGAIN_S = 0.005
@@ -31,7 +32,7 @@ def main() -> None:
         sys.exit(1)
 
 
-def _interrupted(_number: int, frame) -> None:
+def _interrupted(_number: int, frame: FrameType | None) -> None:
     while frame is not None:
         if frame.f_code.co_filename == _IMPORTING:
             _thread.start_new_thread(_later, ())
