@@ -51,7 +51,11 @@ def test_an_unfavourable_verdict_is_a_result():
     ("L3", "cannot say", 3),
 ])
 def test_fail_unless_turns_a_verdict_into_an_exit_code(line, wanted, code):
-    assert shell("assess", PARK, "--line", line, "--fail-unless", wanted).returncode == code
+    assert run("assess", PARK, "--line", line, "--fail-unless", wanted).exit_code == code
+
+
+def test_the_program_ends_with_that_code():
+    assert shell("assess", PARK, "--line", "L3", "--fail-unless", "cannot say").returncode == 3
 
 
 def test_an_unknown_line_is_named_with_the_known_ones():
