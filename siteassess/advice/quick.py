@@ -176,9 +176,9 @@ def _floors(purpose: str) -> tuple[Constant, ...]:
     return (SUITS_UP_TO, LEAST_TRUNK, USUAL_LEAST_TRUNK, *((HIGH_LINE_TRUNK,) if purpose == "high" else ()))
 
 
-def _limit(found: LimitSums) -> dict[str, float | str | None]:
+def _limit(found: LimitSums) -> dict[str, float | Said | None]:
     end = "nm" if found.unit == "N m" else "n"
-    values: dict[str, float | str | None] = {
+    values: dict[str, float | Said | None] = {
         f"capacity_median_{end}": _number(found.capacity_median), f"capacity_p05_{end}": _number(found.capacity_p05),
         "divisor": _number(found.divisor), f"allowable_{end}": _number(found.allowable),
         f"demand_{end}": _number(found.demand), "use": _number(found.use),
