@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from siteassess.advice.finding import Finding, Verdict
+from siteassess.advice.finding import Finding
+from siteassess.advice.verdict import Verdict
 from siteassess.reference.findings import Said, said
 
 

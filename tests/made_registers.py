@@ -26,13 +26,14 @@ from xml.etree import ElementTree as ET
 from parks import data
 
 from siteassess.advice.assess import assess
+from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import StoreError
 from siteassess.papers.card import card_page
 from siteassess.papers.from_register import line_standing
 from siteassess.papers.handover import manner
 from siteassess.records.record import Record
 from siteassess.register import actions, csvw, map_files, packages, sheet
-from siteassess.register.answer import AGAINST, VERDICTS
+from siteassess.register.answer import AGAINST
 from siteassess.register.due import due
 from siteassess.register.ical import calendar
 from siteassess.register.listing import details, rows

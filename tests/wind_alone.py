@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from siteassess.advice.assess import assess
-from siteassess.advice.finding import worst
+from siteassess.advice.verdict import worst
 
 
 def ends_and_those_decided_by_wind(records) -> tuple[int, list]:

@@ -15,8 +15,8 @@ from drawn import drawn
 from worse import WORSE
 
 from siteassess.advice.assess import assess
-from siteassess.advice.finding import VERDICTS
 from siteassess.advice.results import LineResult
+from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import SiteassessError
 from siteassess.records.record import Record
 

@@ -1,7 +1,6 @@
 // Slips of unit and size, by the program's own table of what is usual: see siteassess/records/sizes.py.
-const CUSTOMARY = ["in", "inch", "inches", "ft", "feet", "foot", "yd", "lb", "lbs", "lbf"];
-const BY_CATALOGUE = form.sizes.catalogue.map(nameAt), ANYWHERE = ["kN", "daN", "kgf"], NO_PERCENT = ["tree.lean"];
-const LONG_UNITS = ["m", "ft"], SHIFTS = [10, 0.1, 100, 0.01, 1000, 0.001];
+const { customary: CUSTOMARY, anywhere: ANYWHERE, no_percent: NO_PERCENT, long: LONG_UNITS, shifts: SHIFTS } = form.sizes;
+const BY_CATALOGUE = form.sizes.catalogue.map(nameAt);
 const capital = (text) => text[0].toUpperCase() + text.slice(1); // the program's wordings stand behind a name and a colon
 const doubt = (path, told, more = {}) => ({ path, says: capital(told), ...more });
 const refusal = (path, says) => ({ path, says });

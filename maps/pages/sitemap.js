@@ -131,7 +131,7 @@ function drawSite(map, site) {
   // A label tries places round its point, near before far, and shorter words before none. Bad news finds its place
   // first: "leave it" and "cannot say" may stand further off, at the end of a thin leader, rather than be left out.
   const labels = [], leaders = L.layerGroup().addTo(layers.labels);
-  const URGENT = ["leave it", "cannot say", "suits if", "suits", "not judged"];
+  const URGENT = site.urgent;
   function label(place, forms, className, gap, rank, others, avoid, { anchor, line } = {}) {
     const node = element("span", forms[0]);
     const made = L.marker(place, {

@@ -15,7 +15,7 @@ from siteassess.advice.changes import BoulderEnd, EndSetting, TreeEnd
 from siteassess.advice.crossings import LineCrossings, crossings_of
 from siteassess.advice.end_details import with_asked_tie, with_line_details
 from siteassess.advice.explain import line_steps, tree_steps
-from siteassess.advice.finding import Finding, Verdict, found, met_by, whys, worst
+from siteassess.advice.finding import Finding, found, met_by, whys
 from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.geometry import Places, pull_bearing
 from siteassess.advice.ground import height_limits
@@ -47,6 +47,7 @@ from siteassess.advice.softer import softer_findings
 from siteassess.advice.survey_age import hardest_day, survey_findings
 from siteassess.advice.tree_alone import tree_alone, trial_load
 from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.advice.verdict import Verdict, worst
 from siteassess.advice.whole_line import both_lowered, bounced_findings, cleared_where_it_holds, of_the_whole_line
 from siteassess.advice.wind_check import told_wind
 from siteassess.errors import OutsideModel, UnknownName

@@ -12,8 +12,9 @@ import numpy as np
 import shapely
 
 from siteassess.advice.around import things_near_line
-from siteassess.advice.finding import Finding, Verdict, found
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.geometry import Places
+from siteassess.advice.verdict import Verdict
 from siteassess.places.crossing_advice import ADVICE, NEAR_M, RUN_INTO, RUN_OUT, run_out_m
 from siteassess.places.crossings import (
     FALL_STRIP_HALF_WIDTH_M,

@@ -12,8 +12,9 @@ from siteassess.advice.stood_reading import why_no_credit
 from siteassess.advice.tree_inputs import LOW_SECTION, TreeInputs
 from siteassess.mechanics.ground import ground_factor
 from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SOIL_FACTORS, height_used
-from siteassess.mechanics.roots import SECTOR_NAMES, holding_share_lost
+from siteassess.mechanics.roots import holding_share_lost
 from siteassess.mechanics.stem import FORK_FACTOR, WHOLE_STEM_FACTOR
+from siteassess.records.fields import SECTORS
 from siteassess.reference.measures import Measures
 from siteassess.reference.texts import share
 from siteassess.units import STANDARD_GRAVITY, show, show_bearing
@@ -25,7 +26,7 @@ FOUND_BY = {"species": "scientific name", "synonym": "older name", "common name"
 def tree_steps(tree: TreeInputs) -> tuple[str, ...]:
     """What was read or taken for the tree, and from where."""
     match, wood, basis = tree.species, tree.species.wood, tree.species.wood_basis.in_words()
-    lost = ", ".join(f"{name} {_share(share)}" for name, share in zip(SECTOR_NAMES, tree.sector_lost))
+    lost = ", ".join(f"{name} {_share(share)}" for name, share in zip(SECTORS, tree.sector_lost))
     stems = f", the thinnest of {tree.stems} stems" if tree.stems > 1 else ""
     steps = [
         f"trunk: {show(tree.diameter, 'm 2')} over bark at {show(tree.read_at, 'm 1')}, {tree.diameter_how}{stems} "
@@ -132,7 +133,7 @@ def _share(lost: float) -> str:
 
 
 def _edges(tree: TreeInputs) -> str:
-    near = [f"{name} at {show(away, 'm 1')}" for name, away in zip(SECTOR_NAMES, tree.digging) if math.isfinite(away)]
+    near = [f"{name} at {show(away, 'm 1')}" for name, away in zip(SECTORS, tree.digging) if math.isfinite(away)]
     if near:
         return ", ".join(near)
     return "not looked for" if any(math.isnan(distance) for distance in tree.digging) else "none near"

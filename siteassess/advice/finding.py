@@ -8,20 +8,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any, Literal
+from typing import Any
 
+from siteassess.advice.verdict import VERDICTS, Verdict
 from siteassess.errors import SiteassessError, UnknownName, WordedError
 from siteassess.mechanics.limit import Outside
 from siteassess.reference.findings import Said, in_words, names_of, row_of, said, said_by, wording
 from siteassess.reference.texts import text
-
-Verdict = Literal["suits", "suits if", "cannot say", "leave it"]
-VERDICTS: tuple[Verdict, ...] = ("suits", "suits if", "cannot say", "leave it")
-
-
-def worst(verdicts: Iterable[Verdict]) -> Verdict:
-    """The verdict furthest from "suits"; "suits" for none."""
-    return max(verdicts, key=VERDICTS.index, default="suits")
 
 
 @dataclass(frozen=True)

@@ -25,13 +25,13 @@ from siteassess.mechanics.ownweight import CENTRE_HEIGHT_SHARE, lean_moment, own
 from siteassess.mechanics.rootplate import combined_pull, root_limit
 from siteassess.mechanics.roots import (
     SECTOR_BEARINGS_DEG,
-    SECTOR_NAMES,
     digging_behind,
     holding_share_lost,
     share_cut_off,
 )
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE, DIVISOR_HIGH_LINE, percentile, variance_shares
 from siteassess.mechanics.stem import bending_demand, stem_limit
+from siteassess.records.fields import SECTORS
 from siteassess.records.line import EndName
 from siteassess.reference.findings import Said, said
 
@@ -316,9 +316,9 @@ def use_by_sector(
 ) -> dict[str, float | None]:
     """Use of the root plate if the hardest pull went toward each of the eight sectors."""
     i = pulls.hardest()
-    turned = Pulls.single(SECTOR_NAMES, pulls.pull[i], SECTOR_BEARINGS_DEG, pulls.tie[i], pulls.ln_sd[i])
+    turned = Pulls.single(SECTORS, pulls.pull[i], SECTOR_BEARINGS_DEG, pulls.tie[i], pulls.ln_sd[i])
     found, _ = root_limits(tree, turned, divisor, on=on)
-    return {name: None if found.refused[k, 0] else _number(found.use[k, 0]) for k, name in enumerate(SECTOR_NAMES)}
+    return {name: None if found.refused[k, 0] else _number(found.use[k, 0]) for k, name in enumerate(SECTORS)}
 
 
 def _number(value: ArrayLike) -> float | None:

@@ -16,17 +16,7 @@ import numpy as np
 
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
 from siteassess.advice.explain import sum_steps
-from siteassess.advice.finding import (
-    Finding,
-    Limit,
-    Verdict,
-    found,
-    greatest_use,
-    least_used,
-    steps_for,
-    why_outside,
-    worst,
-)
+from siteassess.advice.finding import Finding, Limit, found, greatest_use, least_used, steps_for, why_outside
 from siteassess.advice.hold import (
     Pulls,
     divisor_for,
@@ -45,6 +35,7 @@ from siteassess.advice.load_findings import load_findings
 from siteassess.advice.results import Evidence, Load
 from siteassess.advice.stood_reading import stood_findings, trial_findings, why_not_counted
 from siteassess.advice.tree_inputs import TreeInputs
+from siteassess.advice.verdict import Verdict, worst
 from siteassess.advice.wind_check import wind_finding
 from siteassess.mechanics.decay import compare_decay_rules
 from siteassess.mechanics.ground import ground_decides

@@ -19,8 +19,8 @@ from siteassess.advice.filled import filled_height_of
 from siteassess.advice.results import AnchorResult, Evidence, LineResult, Look
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.errors import SiteassessError
-from siteassess.mechanics.roots import SECTOR_NAMES
 from siteassess.records.anchor import Anchor, Tree
+from siteassess.records.fields import SECTORS
 from siteassess.records.line import EndName, Line
 from siteassess.records.record import Record
 from siteassess.records.trunk import nearest_reading
@@ -149,7 +149,7 @@ def _filled(plain: dict[str, Any], line_id: str, answers: Answers) -> dict[str, 
                 into |= {"hard_edge_near": "yes", "hard_edges": [edge]}
             elif name == "roots":
                 behind = dict.fromkeys(_behind(one.bearing), answer.get("roots behind", value))
-                into["roots"] = dict.fromkeys(SECTOR_NAMES, value) | behind | _seen(into.get("roots", {}))
+                into["roots"] = dict.fromkeys(SECTORS, value) | behind | _seen(into.get("roots", {}))
             elif name == "signs":
                 seen = _seen(into.get("signs", {}))
                 unseen = [sign for sign in STOP_SIGNS if sign not in seen]
@@ -169,7 +169,7 @@ def _seen(given: dict[str, str]) -> dict[str, str]:
 def _behind(bearing: float | None) -> tuple[str, ...]:
     """The three sectors a pull comes from; those to the north where its bearing is not known."""
     back = 0 if bearing is None else round((bearing + 180) % 360 / 45)
-    return tuple(SECTOR_NAMES[(back + turn) % len(SECTOR_NAMES)] for turn in (-1, 0, 1))
+    return tuple(SECTORS[(back + turn) % len(SECTORS)] for turn in (-1, 0, 1))
 
 
 def _fill_height(anchor: dict[str, Any], share: float) -> None:

@@ -16,7 +16,7 @@ from siteassess.advice.gear_loads import knots_like, left_by
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
 from siteassess.records.finding import Doubt, number_and_unit
-from siteassess.records.line import End, Line, Webbing
+from siteassess.records.line import ON_FOOT, End, Line, Webbing
 from siteassess.records.record import Record
 from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
@@ -29,7 +29,6 @@ from siteassess.units import parse, show
 NEAR_SPECIES = 0.9  # judgement: likeness of letters above which another species was likely meant
 NOTHING_NAMED = ("", "?", "unknown", "none", "none seen")
 SMALLEST_WALKED_N = constant("smallest walked tension")
-WALKED = ("low line", "trick line", "long line", "high line")
 
 
 def unknown_names(record: Record) -> Iterator[Doubt]:
@@ -117,7 +116,7 @@ def small_pulls(record: Record) -> Iterator[Doubt]:
     """Walked lines said to stand at less than anybody can walk on."""
     for index, line in enumerate(record.lines):
         tension = line.standing.tension if line.standing is not None else None
-        if line.use not in WALKED or tension is None or tension.si >= SMALLEST_WALKED_N:
+        if line.use not in ON_FOOT or tension is None or tension.si >= SMALLEST_WALKED_N:
             continue
         number, unit = number_and_unit(tension.text)
         told = said("under-any-walked", typed=tension.text)

@@ -11,6 +11,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import get_args
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -19,7 +20,7 @@ from scipy.sparse.csgraph import maximum_bipartite_matching
 from siteassess.advice.care_results import Protection
 from siteassess.advice.results import AnchorResult, LineResult
 from siteassess.records.line import Line
-from siteassess.records.owned import Owned, OwnedItem
+from siteassess.records.owned import Owned, OwnedItem, OwnedKind
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import English, Said, said
 from siteassess.reference.languages import languages
@@ -28,7 +29,7 @@ LENGTH_STEP_M = 0.5  # slings are sold in half metres; a longer one only sets th
 PAD_STEP_M = 0.1
 FLAG_EVERY_M = constant("flag every")
 TIES_A_PAD = int(constant("ties of a pad"))
-KINDS = ("sling", "rope", "link", "rigging", "pad", "slat", "tie", "ground", "sign", "hygiene", "measuring")
+KINDS: tuple[OwnedKind, ...] = get_args(OwnedKind)
 COUNTED_BY_TIES = ("shackle", "connector", "other", "unknown")  # recorded pieces that are no row of their own
 HIGH = ("high line", "aerial equipment")
 

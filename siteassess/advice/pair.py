@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteassess.advice.finding import VERDICTS, Finding, found
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.results import AnchorResult, PairGeometry
+from siteassess.advice.verdict import VERDICTS
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 from siteassess.places.instruments import compass_sigma, length_sigma
 from siteassess.places.readings import Sighting, Tape

@@ -8,10 +8,11 @@ from typing import Any
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.end_details import uneven_factor
-from siteassess.advice.finding import Finding, Verdict, found, worst
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads, usual_place
 from siteassess.advice.names_check import is_nothing
 from siteassess.advice.results import AnchorResult
+from siteassess.advice.verdict import Verdict, worst
 from siteassess.mechanics.gear import (
     BREAKING_FACTOR,
     TAILS,

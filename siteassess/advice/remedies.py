@@ -13,12 +13,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from siteassess.advice.changes import DRIER, EndSetting, Held, TreeEnd, guy_said
-from siteassess.advice.finding import VERDICTS, Finding, Verdict, worst
+from siteassess.advice.finding import Finding
 from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, judge_hold
 from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Remedy
 from siteassess.advice.softer import softer_findings
+from siteassess.advice.verdict import VERDICTS, Verdict, worst
 from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.cable import solve

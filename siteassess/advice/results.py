@@ -11,19 +11,21 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from siteassess.advice.care_results import Protection
-from siteassess.advice.finding import Finding, Limit, Verdict, conditions_of, told_first, weight
+from siteassess.advice.finding import Finding, Limit, conditions_of, told_first, weight
+from siteassess.advice.verdict import Verdict
 from siteassess.mechanics.gear import PartCheck
 from siteassess.records.line import EndName, Line
 from siteassess.records.record import Record
-from siteassess.reference.constants import Flag, constant
+from siteassess.reference.constants import constant
 from siteassess.reference.findings import English, Said, in_words, said, word
+from siteassess.reference.tables import Flag
 
 if TYPE_CHECKING:
     from siteassess.advice.crossings import Met
     from siteassess.advice.packing import PackItem
     from siteassess.advice.tightness import Tightness
 
-Answered = Literal["met", "not met", "cannot tell"]
+Answered = Literal["not met", "cannot tell", "met"]  # in the order papers tell them
 Agrees = Literal["agrees", "note", "flag", "reject", "not checked"]
 
 

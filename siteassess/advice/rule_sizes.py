@@ -10,6 +10,7 @@ import datetime
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import get_args
 
 import numpy as np
 
@@ -22,8 +23,8 @@ from siteassess.records.record import Record
 from siteassess.records.trunk import diameter_m
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
-from siteassess.reference.rules import METRES, CountClause, SizeClause
-from siteassess.units import Quantity
+from siteassess.reference.rules import CountClause, LengthUnit, SizeClause
+from siteassess.units import Quantity, si_factor
 
 Answer = tuple[Answered, Said, Said]  # answer, what is wanted, what was measured
 NO_TREE, NO_POSITION, A_TREE = Said("rule-no-tree"), Said("rule-no-position"), Said("rule-a-tree")
@@ -142,8 +143,9 @@ def _where(clause: SizeClause) -> tuple[Said, ...]:
 
 def in_unit(metres: float, unit: str) -> Said:
     """A length in the clause's own unit, to three figures."""
-    told = unit if unit in METRES else "m"
-    return said("rule-length", length=float(f"{metres / METRES[told]:.3g}"), unit=told)
+    told = unit if unit in get_args(LengthUnit) else "m"
+    length = metres / si_factor("length", told)
+    return said("rule-length", length=float(f"{length:.3g}"), unit=told)
 
 
 def _measured(clause: SizeClause, limit: float | None, held: HeldAgainst) -> tuple[list[float], Said | None]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import Finding, found
 from siteassess.errors import UnknownName
-from siteassess.records.anchor import Tree
+from siteassess.records.anchor import OUT_OF_THE_ORDINARY, Tree
 from siteassess.records.fields import SECTORS
 from siteassess.records.readings import WIDE_OPENING_DEG
 from siteassess.records.trunk import diameter_m
@@ -36,7 +36,7 @@ def softer_findings(tree: Tree) -> list[Finding]:
         told.append(found("thin-crown-seen", "suits if"))
     if signs.corrected_lean == "yes":
         told.append(found("old-lean-seen", "suits"))
-    if tree.status in ("heritage", "veteran", "memorial", "preservation order"):
+    if tree.status in OUT_OF_THE_ORDINARY:
         told.append(found("tree-marked", "suits if", status=tree.status))
     if tree.life_stage in ("over-mature", "veteran"):
         told.append(found("great-age", "suits if", stage=tree.life_stage))

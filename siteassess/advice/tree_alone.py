@@ -10,7 +10,7 @@ import math
 import numpy as np
 
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS
-from siteassess.advice.finding import Finding, found, worst
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.hold import Pulls, governing, root_limits, stem_limits
 from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, decay_findings, limit_finding, missing_findings
 from siteassess.advice.least_trunk import LEAST_TRUNK, tie_findings
@@ -18,6 +18,7 @@ from siteassess.advice.results import NO_TAG, Evidence, PullRow, TreeAlone
 from siteassess.advice.rootzone_plan import root_zone_radius, stems_of
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
+from siteassess.advice.verdict import worst
 from siteassess.mechanics.scatter import DIVISOR_GROUND_LINE
 from siteassess.mechanics.tilt import TILT_START_DEG, TILT_START_SHARE
 from siteassess.records.anchor import Tree

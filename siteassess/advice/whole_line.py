@@ -13,7 +13,7 @@ from itertools import product
 import numpy as np
 
 from siteassess.advice.changes import changed
-from siteassess.advice.finding import Finding, Verdict, found, worst
+from siteassess.advice.finding import Finding, found
 from siteassess.advice.ground import MARGIN_M, HeightLimit, clearance_of, feet_said, touching
 from siteassess.advice.hold import end_loads
 from siteassess.advice.line_inputs import LineInputs, line_inputs, line_loads
@@ -22,6 +22,7 @@ from siteassess.advice.remedies import LOWER_THE_LINE
 from siteassess.advice.results import AnchorResult, Clearance, Sweep
 from siteassess.advice.tightness import Tightness, tightness_of
 from siteassess.advice.under_line import UNSEEN_DIP, UnderLine, profile_of
+from siteassess.advice.verdict import Verdict, worst
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.arrays import Array
 from siteassess.mechanics.bark import PEAK_PRESSURE

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from siteassess.advice.verdict import VERDICTS, Verdict
 from siteassess.cli.shared import (
     answer,
     day_option,
@@ -28,8 +29,6 @@ if TYPE_CHECKING:
 
     from siteassess.advice.results import Assessment
 
-WORDS = ("suits", "suits if", "cannot say", "leave it")
-
 
 @click.command("assess")
 @file_argument
@@ -40,14 +39,14 @@ WORDS = ("suits", "suits if", "cannot say", "leave it")
 )
 @click.option("--explain", is_flag=True, help="List every step behind each verdict.")
 @click.option(
-    "--fail-unless", type=click.Choice(WORDS[:3]), help="Exit with 3 if any line's verdict falls short of this."
+    "--fail-unless", type=click.Choice(VERDICTS[:3]), help="Exit with 3 if any line's verdict falls short of this."
 )
 @surroundings_option
 @language_option
 @json_switch
 def assess(
     file: Path, line_id: str | None, on: datetime.date | None, out: Path | None, explain: bool,
-    fail_unless: str | None, surroundings: tuple[Path, ...], lang: str, as_json: bool,
+    fail_unless: Verdict | None, surroundings: tuple[Path, ...], lang: str, as_json: bool,
 ) -> None:
     """Loads, verdicts, reasons, remedies, protection and the place's rules for every planned line of a record.
 
@@ -70,7 +69,7 @@ def assess(
     from siteassess.papers.as_json import to_dict
 
     answer(as_json, lambda: to_dict(result), lambda: _summary(result, explain, lang))
-    if fail_unless and any(WORDS.index(line.verdict) > WORDS.index(fail_unless) for line in result.lines):
+    if fail_unless and any(VERDICTS.index(line.verdict) > VERDICTS.index(fail_unless) for line in result.lines):
         sys.exit(3)
 
 

@@ -9,6 +9,7 @@ import click
 
 from siteassess.cli.shared import (
     OutFile,
+    WordsOf,
     answer,
     file_argument,
     json_switch,
@@ -98,7 +99,7 @@ def plan(
 
 @click.command("report")
 @click.argument("file", required=False, type=click.Path(path_type=Path))
-@click.option("--kind", type=click.Choice(["officer", "request", "card", "care", "year", "incident"]),
+@click.option("--kind", type=WordsOf("papers.write.KINDS"),
               default="officer", show_default=True, help="Which paper.")
 @click.option("--out", type=OutFile(".html", ".htm"), help="HTML file; by default beside FILE.")
 @line_option

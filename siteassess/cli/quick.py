@@ -11,6 +11,7 @@ from siteassess.cli.answers import answer_sum, number, quick_switches
 from siteassess.cli.quick_anchor import bark, boulder, root, stem
 from siteassess.cli.quick_haul import haul, tight
 from siteassess.cli.shared import day, quantity
+from siteassess.mechanics.bark import WRAPS
 from siteassess.mechanics.sling import WIDEST_ANGLE
 from siteassess.units import STANDARD_GRAVITY, show
 
@@ -174,7 +175,7 @@ def bearing(lat1: float, lon1: float, lat2: float, lon2: float, on: datetime.dat
 @quantity("--pull", "force", "Pull of the line.", required=True, low=0)
 @quantity("--diameter", "length", "Diameter of the trunk at the tie.", usual_unit="cm", required=True, low=0.03, high=5)
 @quantity("--link", "length", "Distance of the link from the trunk's centre.", required=True, low=0, above_low=True)
-@click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket",
+@click.option("--wrap", type=click.Choice(WRAPS), default="basket",
               show_default=True, help="How it goes round the trunk.")
 @click.option("--turns", type=click.IntRange(1, 10), default=2, show_default=True,
               help="Turns, for --wrap turns or friction.")

@@ -8,7 +8,8 @@ from typing import Any
 import click
 
 from siteassess.cli.answers import answer_sum, quick_switches
-from siteassess.cli.shared import FloatType, quantity
+from siteassess.cli.shared import FloatType, WordsOf, quantity
+from siteassess.mechanics.bark import WRAPS
 
 FOR = click.option("--for", "purpose", type=click.Choice(["walked", "high"]), default="walked", show_default=True,
                    help="Walked line, or high line and aerial equipment with the larger divisor.")
@@ -89,7 +90,7 @@ def stem(
           usual_unit="mm", required=True, low=0.002, high=1)
 @quantity("--link", "length", "Distance of the link from the trunk's centre; parallel legs if not given.", low=0,
           above_low=True)
-@click.option("--wrap", type=click.Choice(["basket", "doubled", "choker", "turns", "friction"]), default="basket",
+@click.option("--wrap", type=click.Choice(WRAPS), default="basket",
               show_default=True, help="How the sling goes round the trunk.")
 @click.option("--strands", type=click.IntRange(1, 12), help="Strands that all run to the link.")
 @click.option("--species", help="Species or genus; not given counts as thin and smooth bark.")
@@ -120,11 +121,10 @@ def bark(
 @quantity("--slope", "slope", "Slope of its bed.", default="0 deg", show_default=True, low=0, high=60)
 @quantity("--from-downhill", "angle", "Angle of the pull from straight downhill.", default="0 deg", show_default=True)
 @quantity("--edge", "length", "Distance to an edge it could slide over; none if not given.", low=0)
-@click.option("--rock",
-              type=click.Choice(["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"]),
-              default="unknown", show_default=True, help="Kind of rock; not known counts as light.")
-@click.option("--bed", type=click.Choice(["rock", "gravel", "soil", "grass", "wet soil", "unknown"]), default="unknown",
-              show_default=True, help="What it lies on; not known counts as slippery.")
+@click.option("--rock", type=WordsOf("records.anchor.Rock"), default="unknown", show_default=True,
+              help="Kind of rock; not known counts as light.")
+@click.option("--bed", type=WordsOf("records.anchor.Bed"), default="unknown", show_default=True,
+              help="What it lies on; not known counts as slippery.")
 @click.option("--embedded", is_flag=True, help="Sunk deeply into the ground.")
 @FOR
 @quick_switches

@@ -9,14 +9,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from siteassess.cli.answers import answer_sum, number, quick_switches
-from siteassess.cli.shared import quantity
+from siteassess.cli.shared import WordsOf, quantity
 from siteassess.units import show
 
 if TYPE_CHECKING:
     from siteassess.advice.tightness import TightPlan, Ways
     from siteassess.mechanics.hauling import Range, Stage
 
-FOOTINGS = ("feet braced", "standing", "slippery ground")
 people_option = click.option("--people", type=click.IntRange(1, 20), required=True, help="People pulling.")
 stages_option = click.option("--stages", required=True, metavar="N[,N...]",
                              help="Stages in series from the hands to the line: 3,3 is 3:1 on 3:1.")
@@ -25,7 +24,8 @@ efficiency_option = click.option("--efficiency", type=click.FloatRange(0, 1, min
 sheave_option = click.option("--sheave", metavar="KIND[,KIND...]",
                              help="Kind of sheave instead of --efficiency, one for all stages or one each; see: "
                              "siteassess tables sheaves.")
-footing_option = click.option("--footing", type=click.Choice(FOOTINGS), default="feet braced", show_default=True,
+footing_option = click.option("--footing", default="feet braced", show_default=True,
+                              type=WordsOf("records.line.Footing", but=("unknown",)),
                               help="How the people stand, where --pull-each is not given.")
 pull_option = quantity("--pull-each", "force", "Pull of one person; by default a range by --footing.", low=0,
                        above_low=True, high=2000)

@@ -20,7 +20,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import answer, note, worded
+from siteassess.cli.shared import answer, note, readers, worded
 
 if TYPE_CHECKING:
     from siteassess.register.events import Event
@@ -67,7 +67,7 @@ def init(task: Task, title: str, licence: str) -> None:
 @register.command("add")
 @store_argument
 @click.argument("record_file", metavar="RECORD", type=click.Path(path_type=Path))
-@click.option("--share", type=click.Choice(["public", "members", "officer"]), help="Widest readers it may reach.")
+@click.option("--share", type=readers, help="Widest readers it may reach.")
 @click.option("--sensitive", multiple=True, metavar="CODE", help="Anchor whose exact point stays with the officers.")
 @with_task(who_option, why_option(), dry_run_switch)
 def add(task: Task, record_file: Path, share: str | None, sensitive: tuple[str, ...]) -> None:

@@ -22,7 +22,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import OutFile, answer, day
+from siteassess.cli.shared import OutFile, answer, day, readers
 from siteassess.reference.texts import share
 from siteassess.units import show
 
@@ -130,7 +130,7 @@ def _photos(writer: Writer, about: str, paths: Iterable[Path], task: Task) -> li
 @click.option("--shows", help="What it shows.")
 @click.option("--taken", metavar="DATE", help="Day it was taken: the photo's own date is stripped with the rest.")
 @click.option(
-    "--share", type=click.Choice(["public", "members", "officer"]), default="officer", show_default=True,
+    "--share", type=readers, default="officer", show_default=True,
     help="Widest readers it may reach.",
 )
 @click.option("--no-people", is_flag=True, help="Nobody can be recognised in it; needed for readers beyond officers.")
@@ -217,11 +217,12 @@ def due_(task: Task, site: str | None, days: int, ics: Path | None) -> None:
     from siteassess.register.due import due
     from siteassess.register.ical import calendar
     from siteassess.register.naming import resolve
+    from siteassess.register.schema import TABLES_OF_THINGS
 
     on = task.on
     with task.opened() as store:
         sites = {resolve(store, site, "site")} if site else None
-        total = sum(store.db.execute(f"SELECT count(*) FROM {t}").fetchone()[0] for t in ("sites", "anchors", "lines"))
+        total = sum(store.db.execute(f"SELECT count(*) FROM {t}").fetchone()[0] for t in TABLES_OF_THINGS)
         with progress("things", total) as tick:
             items = due(store, on, days, sites, tick)
     if ics:

@@ -21,7 +21,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import answer, note, worded
+from siteassess.cli.shared import answer, note, readers, worded
 from siteassess.reference.constants import constant
 from siteassess.units import show
 
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 @register.command("export")
 @store_argument
 @click.argument("out", type=click.Path(path_type=Path))
-@click.option("--layer", type=click.Choice(["public", "members", "officer"]), required=True, help="Who will read it.")
+@click.option("--layer", type=readers, required=True, help="Who will read it.")
 @click.option("--site", "sites", multiple=True, help="Only this site; may be repeated.")
 @click.option("--licence", help="Licence of this copy; the register's own if not given.")
 @click.option("--days", default=int(constant("copy good for")), show_default=True, type=click.IntRange(1, 3660),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
@@ -100,11 +100,13 @@ def check(file: Path, set_name: str | None, line_id: str | None, on: datetime.da
 
 
 def _told(rule_set: RuleSet, ends: Iterable[tuple[LineResult, AnchorResult, Iterable[Clause]]]) -> Iterator[str]:
+    from siteassess.advice.results import Answered
+
     yield f"{rule_set.place}, {rule_set.source.title}, as of {rule_set.as_of}"
     yield rule_set.check_current_text
     for line, end, clauses in ends:
         answers = [clause.answer for clause in clauses]
-        counted = [f"{answers.count(word)} {word}" for word in ("not met", "cannot tell", "met") if word in answers]
+        counted = [f"{answers.count(word)} {word}" for word in get_args(Answered) if word in answers]
         yield f"Line {line.id}, end {end.end}, {end.code}: {', '.join(counted)}"
         for clause in clauses:
             yield f"  {clause.answer + ':':<12} {clause.clause}: wanted {clause.wanted}; {clause.measured}"

@@ -8,8 +8,9 @@ import os
 import re
 import stat
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 import click
 from click.decorators import FC
@@ -20,9 +21,11 @@ if TYPE_CHECKING:
     FloatType = click.ParamType[float]
     DateType = click.ParamType[datetime.date]
     TextType = click.ParamType[str]
+    ChoiceType = click.Choice[str]
 else:
     # before click 8.4 it cannot be told what a type reads
     FloatType = DateType = TextType = click.ParamType
+    ChoiceType = click.Choice
 
 from siteassess.reference.languages import languages
 
@@ -162,6 +165,24 @@ class WordedType(TextType):
 
 
 worded = WordedType()
+
+
+class WordsOf(ChoiceType):
+    """One of the words of a type or a list of another room, but for some; read when asked, since rooms take time."""
+
+    def __init__(self, address: str, but: Sequence[str] = ()):
+        self.module, _, self.name_there = address.rpartition(".")
+        self.but, self.case_sensitive = but, True
+
+    def __getattr__(self, name: str) -> Any:
+        if name != "choices":
+            raise AttributeError(name)
+        there = getattr(import_module(f"siteassess.{self.module}"), self.name_there)
+        self.choices = tuple(one for one in get_args(there) or there if one not in self.but)
+        return self.choices
+
+
+readers = WordsOf("records.fields.Layer")
 
 
 def quantity(name: str, kind: str, text: str, **options: Any) -> Callable[[FC], FC]:

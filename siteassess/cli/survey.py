@@ -10,14 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.shared import QuantityType, answer, day, json_switch, note, quantity, refuse_over
+from siteassess.cli.shared import QuantityType, WordsOf, answer, day, json_switch, note, quantity, refuse_over
 from siteassess.units import show, show_bearing
 
 if TYPE_CHECKING:
     from siteassess.records.line import Use
 
-USES = ("hammock", "low line", "trick line", "long line", "high line", "aerial equipment")
-AVOID = ("path", "building", "water", "power line", "road", "other")
 PAIRS_TOLD = 20  # the rest is in the tables
 
 
@@ -28,7 +26,7 @@ PAIRS_TOLD = 20  # the rest is in the tables
               help='Shortest and longest span, as: --span "20 m" "100 m".')
 @click.option("--park", "park", type=click.Path(),
               help="Outlines of parks; both trees and the line lie in one of them.")
-@click.option("--avoid", nargs=2, multiple=True, type=(click.Choice(AVOID), click.Path()),
+@click.option("--avoid", nargs=2, multiple=True, type=(WordsOf("survey.layers.KINDS"), click.Path()),
               help="Kind and file of things to keep clear of.")
 @click.option("--same-park", is_flag=True,
               help="Without --park: both trees bear the same park's name in the inventory.")
@@ -37,7 +35,7 @@ PAIRS_TOLD = 20  # the rest is in the tables
 @click.option("--steepest", default=0.15, show_default=True, type=click.FloatRange(0, 2),
               help="Rise over span, where terrain is known.")
 @click.option("--rules", help="A rule set's id or file: least trunk, barred kinds, longest span.")
-@click.option("--use", type=click.Choice(USES), default="low line", show_default=True, help="Planned use.")
+@click.option("--use", type=WordsOf("records.line.Use"), default="low line", show_default=True, help="Planned use.")
 @quantity("--pull", "force", "Horizontal pull at an anchor; a stand-in for the use if not given.", low=100.0,
           high=60_000.0)
 @quantity("--tie", "length", "Tie height; a stand-in for the use if not given.", low=0.1, high=12.0)

@@ -13,7 +13,6 @@ from siteassess.mechanics.arrays import Array, as_array
 from siteassess.reference.constants import constant, constants
 
 SECTOR_BEARINGS_DEG = np.arange(0.0, 360.0, 45.0)
-SECTOR_NAMES = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 DIRECTION_CONTRAST = constant("root direction contrast")
 ROOT_STATES = constants("roots of a sector")

@@ -155,6 +155,8 @@ def size_rules() -> dict[str, Any]:
     return {
         "names": ",".join(name if kind == "length" else f"{name}:{kind}" for name, kind in names.items()),
         "units": sizes.OTHER_UNITS, "catalogue": [places[name] for name in sizes.BY_CATALOGUE],
+        "customary": sizes.CUSTOMARY, "anywhere": sizes.ANYWHERE, "no_percent": sizes.NO_PERCENT,
+        "long": sizes.LONG_UNITS, "shifts": sizes.SHIFTS,
         "genera": ",".join(f"{genus} {100 * tall:.0f} {100 * wide:.0f}" for genus, (tall, wide) in
                            ((genus, factors.values()) for genus, factors in size_terms.genera().items())),
         "rules": [_size_rule(rule, places) for rule in size_terms.size_rules()],

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, get_args
 
 from siteassess.advice.results import Assessment
 from siteassess.errors import AmbiguousName, UnknownName
@@ -24,6 +24,7 @@ from siteassess.register.fold import Entry, Subject
 from siteassess.register.free_texts import Unsaid
 from siteassess.register.girths import GirthReading, girth_over_years
 from siteassess.register.hidden import hidden_code, hidden_parts, reach_of
+from siteassess.register.log_bodies import BarkMark, GroundMark
 from siteassess.register.moves import DRAFT, WITHDRAWN
 from siteassess.register.naming import resolve
 from siteassess.register.reasons import Reason
@@ -31,8 +32,9 @@ from siteassess.register.standing import HowItStands, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
 
-BARK_ORDER = ("not looked", "none", "polish", "dent", "torn", "bare wood")
-GROUND_ORDER = ("not looked", "none", "flattened", "bare")
+# from least to worst, as the log's own words stand there; where nobody looked is less than "none"
+BARK_ORDER, GROUND_ORDER = (("not looked", *(one for one in get_args(marks) if one != "not looked"))
+                            for marks in (BarkMark, GroundMark))
 DUE_WITHIN_DAYS = 60
 
 

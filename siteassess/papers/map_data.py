@@ -9,6 +9,7 @@ import numpy as np
 
 from siteassess.advice.finding import conditions_of
 from siteassess.advice.results import AnchorResult, Assessment, LineResult, TreeAlone
+from siteassess.advice.verdict import VERDICTS
 from siteassess.papers import wording
 from siteassess.papers.as_json import jsonable
 from siteassess.papers.language import Words, cautions_told, emergency_told
@@ -38,6 +39,7 @@ def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
             "surroundings": [_surrounding(shape, scene) for shape in scene.shapes],
             "declination_deg": scene.declination_deg,
             "bounds": _bounds(scene),
+            "urgent": [*reversed(VERDICTS), NOT_JUDGED],
             "verdicts": {
                 word: {"fill": how.fill, "shape": how.shape, "dash": how.dash} for word, how in style.verdicts.items()
             },

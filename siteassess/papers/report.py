@@ -12,14 +12,15 @@ import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from markupsafe import Markup
 
 from siteassess.advice.care_results import Protection
-from siteassess.advice.finding import Finding, Verdict, conditions_of, worst
+from siteassess.advice.finding import Finding, conditions_of
 from siteassess.advice.packing import packing_notes
-from siteassess.advice.results import AnchorResult, Assessment, LineResult, RuleCheck
+from siteassess.advice.results import AnchorResult, Answered, Assessment, LineResult, RuleCheck
+from siteassess.advice.verdict import Verdict, worst
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet
@@ -242,13 +243,12 @@ def rule_rows(assessment: Assessment, language: str = "en", system: str = "metri
             names = answers.setdefault(clause.answer, {}).setdefault(told["measured"], [])
             if who not in names:
                 names.append(who)
-    order = ("not met", "cannot tell", "met")
     everyone, every = {who for who, _ in checks}, word("all", language)
     common = _common_words([source for _, _, source in rows])
     told_rows = [
         RuleRow(
             clause, wanted, source.removeprefix(common) or source,
-            tuple((answer, _told(answers[answer], everyone, every)) for answer in order if answer in answers),
+            tuple((one, _told(answers[one], everyone, every)) for one in get_args(Answered) if one in answers),
         )
         for (clause, wanted, source), answers in rows.items()
     ]  # fmt: skip

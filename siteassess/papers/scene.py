@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 
-from siteassess.advice.finding import Verdict, whys, worst
+from siteassess.advice.finding import whys
 from siteassess.advice.results import Assessment, LineResult
+from siteassess.advice.verdict import Verdict, worst
 from siteassess.errors import OutsideModel
 from siteassess.papers.corrected import DrawnPlace, standings
 from siteassess.papers.language import Words, words_in

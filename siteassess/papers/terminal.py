@@ -7,14 +7,16 @@ import unicodedata
 from collections.abc import Iterable
 
 from siteassess.advice.end_details import pull_parts
-from siteassess.advice.finding import Finding, Verdict, conditions_of
+from siteassess.advice.finding import Finding, conditions_of
 from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import AnchorResult, Assessment, LineResult, Remedy, RuleCheck, TreeAlone
+from siteassess.advice.verdict import Verdict
 from siteassess.papers import wording
 from siteassess.papers.language import Words, cautions_told, words_in
 from siteassess.reference.findings import in_words, word
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
+from siteassess.reference.tables import FLAGS
 
 WIDTH = 96
 _IN_ASCII = str.maketrans(
@@ -312,7 +314,7 @@ def _trees(trees: tuple[TreeAlone, ...], t: Words) -> str:
 
 
 def _flags(assessment: Assessment, t: Words) -> str:
-    counts = dict.fromkeys(("read", "derived", "judgement", "memory"), 0)
+    counts = dict.fromkeys(FLAGS, 0)
     for assumption in assessment.assumptions:
         counts[assumption.flag] += 1
     shown = ", ".join(f"{count} {t(f'te-flag-{flag}')}" for flag, count in counts.items() if count)

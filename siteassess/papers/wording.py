@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from siteassess.advice.finding import Finding, Limit, Verdict
+from siteassess.advice.finding import Finding, Limit
 from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
+from siteassess.advice.verdict import Verdict
 from siteassess.advice.wind_check import told_wind
 from siteassess.records.fields import SECTORS
 from siteassess.reference.findings import in_words, said, word

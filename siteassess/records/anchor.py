@@ -47,6 +47,10 @@ RootState = Literal[
 ]
 Wetness = Literal["dry", "moist", "wet", "standing water", "frozen", "unknown"]
 Texture = Literal["sand", "loam", "clay", "peat", "made ground", "rock", "unknown"]
+Rock = Literal["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"]
+Status = Literal["ordinary", "heritage", "veteran", "memorial", "preservation order", "unknown"]
+OUT_OF_THE_ORDINARY: tuple[Status, ...] = ("heritage", "veteran", "memorial", "preservation order")
+Bed = Literal["rock", "gravel", "soil", "grass", "wet soil", "unknown"]
 
 
 class TrunkReading(Part):
@@ -202,9 +206,7 @@ class Tree(Part):
     code: Code = shares("Own short code, unique in the record", ..., quick=True)
     tag: Text | None = shares("The manager's own tag number")
     name: Text | None = shares("Name or how to find it")
-    status: Literal["ordinary", "heritage", "veteran", "memorial", "preservation order", "unknown"] = shares(
-        "Standing of the tree", "unknown"
-    )
+    status: Status = shares("Standing of the tree", "unknown")
     designated: Answer = shares("Named by the manager for lines", "not looked")
     position: Position | None = asks("Where it stands", quick=True)
     species: Species | None = asks("What kind of tree", quick=True)
@@ -254,10 +256,8 @@ class Boulder(Part):
     along_pull: BoulderSize | None = shares("Size along the pull")
     across_pull: BoulderSize | None = shares("Size across the pull")
     upright: BoulderSize | None = shares("Height above its bed")
-    rock: Literal["granite", "limestone", "sandstone", "basalt", "schist", "other", "unknown"] = shares(
-        "Rock", "unknown"
-    )
-    bed: Literal["rock", "gravel", "soil", "grass", "wet soil", "unknown"] = shares("What it lies on", "unknown")
+    rock: Rock = shares("Rock", "unknown")
+    bed: Bed = shares("What it lies on", "unknown")
     slope: Slope | None = shares("Slope of its bed")
     downhill: Bearing | None = shares("Bearing of the downhill direction, true")
     embedded: Literal["no", "partly", "deeply", "unknown"] = shares("Whether it is embedded", "unknown")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import math
 from functools import cached_property, partial
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Literal, Self, get_args
 
 from pydantic import (
     AfterValidator,
@@ -28,12 +28,11 @@ from pydantic_core import PydanticCustomError, core_schema
 from siteassess.records.characters import forbidden_character
 from siteassess.units import SI_UNIT, Quantity, UnitText, parse
 
-SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
-SECTOR_BEARING_DEG = {sector: 45.0 * index for index, sector in enumerate(SECTORS)}
-
 Answer = Literal["yes", "no", "not looked"]
 Layer = Literal["public", "members", "officer"]  # who sees a field in a copy of a register, widest first
 Sector = Literal["N", "NE", "E", "SE", "S", "SW", "W", "NW"]
+SECTORS: tuple[Sector, ...] = get_args(Sector)
+SECTOR_BEARING_DEG = {sector: 45.0 * index for index, sector in enumerate(SECTORS)}
 
 
 class Part(BaseModel):

@@ -39,10 +39,13 @@ from siteassess.records.site import North
 EndName = Literal["A", "B"]
 ENDS: tuple[EndName, EndName] = ("A", "B")
 Use = Literal["hammock", "low line", "trick line", "long line", "high line", "aerial equipment"]
+ON_FOOT: tuple[Use, ...] = ("low line", "trick line", "long line", "high line")
 GearKind = Literal["shackle", "connector", "leash ring", "leash", "pulley", "rope", "line lock", "webbing grip",
                    "brake", "ratchet", "other", "unknown"]
 GearPlace = Literal["at the anchor", "in the line", "redirect", "leash", "hauling", "hauling left in", "backup",
                     "unknown"]
+RatingIs = Literal["working load limit", "breaking strength", "unknown"]
+Footing = Literal["feet braced", "standing", "slippery ground", "unknown"]
 Stage = Annotated[int, Field(strict=True, ge=1, le=10)]
 Wrap = Literal["basket", "doubled basket", "choker", "turns", "friction turns", "unknown"]
 
@@ -127,9 +130,7 @@ class Sling(Part):
     off_middle: OffMiddle | None = shares("Angle of the pull off the middle of the legs, if the link cannot slide")
     choke_angle: StrandAngle | None = shares("Angle between leg and loop at a choker's eye, if it is pulled down tight")
     rating: Strength | None = shares("Rated strength")
-    rating_is: Literal["working load limit", "breaking strength", "unknown"] = shares(
-        "What the rating means", "unknown"
-    )
+    rating_is: RatingIs = shares("What the rating means", "unknown")
 
 
 class Padding(Part):
@@ -186,9 +187,7 @@ class Gear(Part):
     )
     stage: Stage | None = shares("Pulley system it is in, 1 at the hands")
     rating: Strength | None = shares("Rated strength")
-    rating_is: Literal["working load limit", "breaking strength", "unknown"] = shares(
-        "What the rating means", "unknown"
-    )
+    rating_is: RatingIs = shares("What the rating means", "unknown")
     knot: Text | None = shares("Knot in it, see: siteassess tables knots", table="knots")
 
     @property
@@ -210,7 +209,7 @@ class Crew(Part):
 
     people: Annotated[int, Field(strict=True, ge=1, le=20)] = shares("People pulling", ...)
     stages: tuple[HaulStage, ...] = asks("Pulley systems in series, from the hands to the line", ())
-    footing: Literal["feet braced", "standing", "slippery ground", "unknown"] = shares("How they stand", "unknown")
+    footing: Footing = shares("How they stand", "unknown")
     pull_each: Force | None = shares("Pull of one person, if it was ever weighed", example="400 N")
     friction_grip: YesNo | None = shares("A friction grip holds the line while pulling")
     re_tensioned: Annotated[int, Field(strict=True, ge=0, le=10)] = shares(

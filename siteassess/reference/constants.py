@@ -6,12 +6,10 @@ The only file of this room that `mechanics` may know: a formula takes its own co
 from __future__ import annotations
 
 from functools import cache
-from typing import Literal, NoReturn
+from typing import NoReturn
 
 from siteassess.errors import UnknownName
-from siteassess.reference.tables import rows
-
-Flag = Literal["read", "derived", "judgement", "memory"]
+from siteassess.reference.tables import Flag, rows
 
 
 class Constant(float):

@@ -15,11 +15,10 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError,
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
-from siteassess.reference.constants import Flag
 from siteassess.reference.languages import load_yaml
 from siteassess.reference.locate import data_folder
-
-METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "ft": 0.3048, "in": 0.0254}
+from siteassess.reference.tables import Flag
+from siteassess.units import si_factor
 
 Text = Annotated[str, Field(min_length=1, max_length=400)]
 Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$", max_length=60)]
@@ -46,7 +45,7 @@ class Length(_Part):
 
     @property
     def metres(self) -> float:
-        return self.value * METRES[self.unit]
+        return self.value * si_factor("length", self.unit)
 
 
 class ReadingHeight(_Part):
@@ -73,7 +72,7 @@ class SizeClause(_Clause):
     ]
     operator: Operator
     value: Annotated[float, Field(gt=0, lt=10000)]
-    unit: Literal["m", "cm", "mm", "ft", "in", "sling widths"]
+    unit: Literal[LengthUnit, "sling widths"]
     measured_at: ReadingHeight | None = None
     distance_to: Text | None = Field(None, description="For a distance: what to keep away from")
 
@@ -86,7 +85,7 @@ class SizeClause(_Clause):
     @property
     def value_m(self) -> float | None:
         """The limit [m]; None where it counts in sling widths."""
-        return None if self.unit == "sling widths" else self.value * METRES[self.unit]
+        return None if self.unit == "sling widths" else self.value * si_factor("length", self.unit)
 
     @property
     def measured_at_m(self) -> float | None:

@@ -18,13 +18,14 @@ from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, Literal, get_args
 
 from siteassess.errors import SiteassessError, UnknownName
 from siteassess.reference.languages import load_yaml, worded
 from siteassess.reference.locate import data_folder
 
-FLAGS = ("read", "derived", "judgement", "memory")
+Flag = Literal["read", "derived", "judgement", "memory"]
+FLAGS: tuple[Flag, ...] = get_args(Flag)
 NUMBER_ENDINGS = (
     "value", "low", "high", "sd", "share", "factor", "exponent",
     "m", "cm", "mm", "ft", "in", "g_per_m", "kg_m3", "g_cm3",

@@ -14,7 +14,7 @@ from typing import Any
 from siteassess.errors import Fault, FaultyInput, StoreError
 from siteassess.register.answer import needs_signature
 from siteassess.register.bodies import checked
-from siteassess.register.events import Event, canonical
+from siteassess.register.events import THINGS, Event, canonical
 from siteassess.register.fold import CORRECTABLE, Subject
 from siteassess.register.moves import NEEDS_MARK, REVIEWING, SECOND_LOOK, SURVEYED, refuse_illegal
 from siteassess.register.reasons import in_words
@@ -291,13 +291,13 @@ def join(writer: Writer, one: str, other: str, by: By, finding: str = "the same"
 def _kind_of(store: Store, name: str) -> str:
     """Kind of a subject by its founding event alone: an entry must not cost a reading of the whole log."""
     event = store.event(name)
-    if event is None or event.subject or event.kind not in ("site", "anchor", "line"):
+    if event is None or event.subject or event.kind not in THINGS:
         raise StoreError(f"the register holds no site, anchor or line named {name[:10]}")
     return event.kind
 
 
 def _known(folded: Folded, name: str) -> Subject:
     found = folded.subject(name)
-    if found is None or found.kind not in ("site", "anchor", "line"):
+    if found is None or found.kind not in THINGS:
         raise StoreError(f"the register holds no site, anchor or line named {name[:10]}")
     return found

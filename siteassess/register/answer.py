@@ -15,6 +15,7 @@ from typing import Any
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.regions import regions_of
+from siteassess.advice.verdict import VERDICTS
 from siteassess.reference.constants import constant
 from siteassess.reference.seasons import Window, hemisphere_of, windows
 from siteassess.register.care import open_rest
@@ -29,8 +30,6 @@ from siteassess.register.standing import Around, HowItStands, label, standing
 
 MAY, MAY_NOT = "yes with conditions", "no"
 OPEN = frozenset((APPROVED, ACTIVE))
-# from kind to unkind, as `advice.finding.VERDICTS`, which costs more to start than a list may take; a test compares
-VERDICTS = ("suits", "suits if", "cannot say", "leave it")
 AGAINST = frozenset(("cannot say", "leave it"))
 # a yearly look, with a month's grace (judgement; that trees in use are looked at once a year is common practice, no
 # source)

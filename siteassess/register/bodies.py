@@ -12,6 +12,7 @@ from siteassess.records.fields import IsoDate, Latitude, Layer, Longitude, Part,
 from siteassess.records.line import Line
 from siteassess.records.sentences import say
 from siteassess.records.site import Site, Survey
+from siteassess.register.events import THINGS
 from siteassess.register.log_bodies import LOG_ENTRIES, Name
 from siteassess.register.moves import CLOSED, NEEDS_MARK, STATUSES
 
@@ -239,7 +240,7 @@ def faults_of(error: ValidationError, model: type[Part]) -> list[Fault]:
 
 def _with_inner_records(kind: str, body: Any, source: str) -> Any:
     """The body with its records read by their own models, so that what is kept is what was checked."""
-    if not isinstance(body, dict) or kind not in ("site", "anchor", "line"):
+    if not isinstance(body, dict) or kind not in THINGS:
         return body
     out = dict(body)
     for key, model in _inner_models(kind, body, source).items():

@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Callable, Container, Mapping
 from datetime import datetime, timedelta
 
-from siteassess.register.events import FOUNDING, Event
+from siteassess.register.events import FOUNDING, THINGS, Event
 from siteassess.register.intact import history_of
 from siteassess.register.moves import MOVES, REVIEW_DUE, REVIEWED, WITHDRAWN, most_cautious
 from siteassess.register.views import Folded
@@ -15,9 +15,8 @@ from siteassess.register.views import Folded
 _FARTHEST_EAST = timedelta(hours=14)
 
 _BELONGS_TO = {
-    "assessment": ("line",), "move": ("site", "anchor", "line"), "mark": ("site", "anchor", "line"),
-    "log": ("site", "anchor", "line"), "photo": ("site", "anchor", "line"), "join": ("site", "anchor", "line"),
-    "correction": ("site", "anchor", "line"), "site": ("site",), "anchor": ("anchor",), "line": ("line",),
+    "assessment": ("line",), "move": THINGS, "mark": THINGS, "log": THINGS, "photo": THINGS, "join": THINGS,
+    "correction": THINGS, "site": ("site",), "anchor": ("anchor",), "line": ("line",),
     "register": ("register",), "clock": ("register",), "copy": ("register",),
 }
 

@@ -27,12 +27,13 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.register.guard import plainly_harmless, refuse_hostile
 
 FORMAT = 1
+THINGS = ("site", "anchor", "line")
 KINDS = (
-    "register", "site", "anchor", "line", "assessment", "move", "mark", "log", "photo", "correction", "join", "clock",
+    "register", *THINGS, "assessment", "move", "mark", "log", "photo", "correction", "join", "clock",
     "copy",
 )
 # events that bring a new subject into being when they name none
-FOUNDING = ("register", "site", "anchor", "line")
+FOUNDING = ("register", *THINGS)
 MAX_CONTENT = 1_000_000
 
 _KEYS = frozenset(("format", "kind", "subject", "parents", "replaces", "who", "recorded", "why", "body", "salt"))

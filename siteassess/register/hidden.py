@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteassess.records.anchor import OUT_OF_THE_ORDINARY
 from siteassess.register import privacy, reading_records
 from siteassess.register.crowd import LEAST_CANDIDATES, METRES_A_DEGREE, Crowd, KnownTree, Saying, Told, metres
 from siteassess.register.fold import Subject
@@ -66,7 +67,7 @@ def _is_sensitive(body: Mapping[str, Any]) -> bool:
     return (
         bool(body.get("sensitive"))
         or body.get("share") == "officer"
-        or record.get("status") in privacy.SENSITIVE_STANDING
+        or record.get("status") in OUT_OF_THE_ORDINARY
         or (record.get("signs") or {}).get("nest_in_use") == "yes"
     )
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from siteassess.errors import Fault, FaultyInput
 from siteassess.places.exchange import MapFile
-from siteassess.register.events import is_name
+from siteassess.register.events import THINGS, is_name
 from siteassess.register.guard import refuse_hostile
 from siteassess.register.moves import STATUSES
 from siteassess.register.share import Shared
@@ -68,7 +68,7 @@ def from_flat(row: Mapping[str, Any], points: list[tuple[float, float]] | None, 
         value = row.get(column)
         if not (is_name(value) or (value in (None, "") and column.startswith("anchor_"))):
             faults.append(Fault(line, column, ascii(value)[:60], "a name of 64 characters 0-9 and a-f"))
-    if row.get("feature") not in ("site", "anchor", "line"):
+    if row.get("feature") not in THINGS:
         faults.append(Fault(line, "feature", ascii(row.get("feature"))[:60], "site, anchor or line"))
     if row.get("status") not in STATUSES:
         faults.append(Fault(line, "status", ascii(row.get("status"))[:60], f"one of {', '.join(STATUSES)}"))

@@ -23,6 +23,7 @@ from siteassess.register.events import Event
 from siteassess.register.intact import lost as lost_in
 from siteassess.register.intact import moments_of, moments_said
 from siteassess.register.reasons import in_words
+from siteassess.register.schema import TABLES_OF_THINGS
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
@@ -182,7 +183,7 @@ def conflicts(store: Store) -> list[Conflict]:
     """Everything two copies changed side by side and nobody has settled, sorted."""
     folded = Folded(store.db)
     found = []
-    for table in ("sites", "anchors", "lines"):
+    for table in TABLES_OF_THINGS:
         for (name,) in store.db.execute(f"SELECT subject FROM {table} WHERE conflicts > 0 ORDER BY subject").fetchall():
             subject = folded.known(name)
             for what, sides in subject.conflicts():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from siteassess.errors import AmbiguousName, StoreError, UnknownName
+from siteassess.register.events import THINGS
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 
@@ -26,7 +27,7 @@ def resolve(store: Store, text: str, kind: str | None = None) -> str:
     UnknownName : nothing is named so, or several things are, which are listed.
     StoreError : the drawn tables give the name to another thing than the history does.
     """
-    kinds = (kind,) if kind else ("site", "anchor", "line")
+    kinds = (kind,) if kind else THINGS
     found: dict[str, str] = {}
     for each in kinds:
         found.update(_named(store, text, each))

@@ -22,7 +22,7 @@ from siteassess.register.geopackage import (
 )
 from siteassess.register.incoming import Incoming, foreign_point, from_flat, refuse_too_many
 from siteassess.register.intact import UNREADABLE, lost
-from siteassess.register.schema import STORE_VERSION
+from siteassess.register.schema import STORE_VERSION, TABLES_OF_THINGS
 from siteassess.register.share import Copy
 
 _SHAPES = {"site": "POINT", "anchor": "POINT", "line": "LINESTRING"}
@@ -121,7 +121,7 @@ def read(path: Path, kind: str = "other") -> Incoming:
             _read_foreign(db, tables, incoming, kind)
         else:
             incoming.facts = {str(k): str(v) for k, v in db.execute("SELECT key, value FROM copy_facts LIMIT 50")}
-            for table in ("sites", "anchors", "lines"):
+            for table in TABLES_OF_THINGS:
                 _read_ours(db, table, incoming)
         db.close()
     except UNREADABLE as error:

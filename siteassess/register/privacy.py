@@ -32,7 +32,6 @@ USUAL_REACH = {
     "heritage place": "members", "private": "officer", "unknown": "members",
 }
 SENSITIVE_LAND = frozenset(("conservation", "heritage place", "private"))
-SENSITIVE_STANDING = frozenset(("heritage", "veteran", "memorial", "preservation order"))
 # size of a grid cell: a park for the public (judgement)
 PUBLIC_GRID_M = constant("public grid")
 

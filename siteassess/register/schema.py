@@ -73,7 +73,8 @@ CREATE TABLE joins (
 CREATE INDEX joins_by_a ON joins (a);
 CREATE INDEX joins_by_b ON joins (b);
 """
-DRAWN_TABLES = ("sites", "anchors", "lines", "care_log", "assessments", "approvals", "joins")
+TABLES_OF_THINGS = ("sites", "anchors", "lines")
+DRAWN_TABLES = (*TABLES_OF_THINGS, "care_log", "assessments", "approvals", "joins")
 _CONTENTS = (
     ("about", "What this file is, its licence and version", None),
     ("events", "The history: one row a change, named by the hash of its content; never changed, never deleted", None),

@@ -12,7 +12,7 @@ from typing import Any
 
 from siteassess.register import reading_records
 from siteassess.register.care import entry_hours, entry_load_hours
-from siteassess.register.events import Event, canonical
+from siteassess.register.events import THINGS, Event, canonical
 from siteassess.register.fold import Entry, Subject, fold_subject, forces_review
 from siteassess.register.geopackage import geometry_blob, widen
 from siteassess.register.intact import event_named, history_of, joins_filed, moments_of
@@ -205,7 +205,7 @@ def _lines_at(db: sqlite3.Connection, anchor: str) -> list[str]:
 
 def _draw_subject(db: sqlite3.Connection, folded: Folded, name: str) -> None:
     subject = folded.subject(name)
-    if subject is None or subject.kind not in ("site", "anchor", "line") or not subject.versions:
+    if subject is None or subject.kind not in THINGS or not subject.versions:
         return
     row, points = subject_row(db, folded, subject)
     table = f"{subject.kind}s"

@@ -10,7 +10,7 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.places.geodesy import LocalFrame
 from siteassess.reference.texts import share
 from siteassess.survey.cells import Floats
-from siteassess.survey.mapping import Mapping, Size
+from siteassess.survey.mapping import SIZE_UNITS, Mapping, Size
 from siteassess.survey.notes import Flags, Note, is_set_aside, sentences
 from siteassess.units import show, si_factor
 
@@ -28,7 +28,7 @@ SHARED_BY = 3
 BULK_DATE_ROWS, BULK_DATE_SHARE = 50, 0.05
 NULL_DATE_BEFORE_YEAR = 1750  # no inventory knows a planting day so old; the year 1700 is a known filler
 FAR_M, FAR_TIMES_MEDIAN, WIDEST_MEDIAN_M = 100_000.0, 10.0, 300_000.0
-READINGS = [(kind, unit) for kind in ("diameter", "girth") for unit in ("in", "cm", "m", "mm")]
+READINGS = [(kind, unit) for kind in ("diameter", "girth") for unit in SIZE_UNITS]
 
 
 def judge_against_all(trees: pd.DataFrame, mapping: Mapping, source: str) -> list[str]:

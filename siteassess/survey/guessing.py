@@ -14,7 +14,19 @@ import numpy as np
 from siteassess.errors import Fault, FaultyInput
 from siteassess.survey import cells
 from siteassess.survey.against_all import BELIEVED_MEDIAN_M, ENOUGH_ROWS
-from siteassess.survey.mapping import Length, Mapped, Mapping, Name, Size, SizeKind, Status, Where, key, listed
+from siteassess.survey.mapping import (
+    SIZE_UNITS,
+    Length,
+    Mapped,
+    Mapping,
+    Name,
+    Size,
+    SizeKind,
+    Status,
+    Where,
+    key,
+    listed,
+)
 from siteassess.survey.reading import Opened
 from siteassess.units import si_factor
 
@@ -197,7 +209,7 @@ def _passing_units(source: Opened, name: str, kind: str, decimal: str) -> list[s
     value, _, in_cell, _ = cells.lengths_m(text, "m", decimal)
     bare = value[(value > 0) & ~in_cell]
     if len(bare) < ENOUGH_ROWS:
-        return ["in", "cm", "m", "mm"]
+        return list(SIZE_UNITS)
     median = np.median(bare) / (np.pi if kind == "girth" else 1.0)
     low, high = BELIEVED_MEDIAN_M
-    return [unit for unit in ("in", "cm", "m", "mm") if low <= median * si_factor("length", unit) <= high]
+    return [unit for unit in SIZE_UNITS if low <= median * si_factor("length", unit) <= high]

@@ -173,6 +173,7 @@ class Mapping(_Piece):
     reasons: tuple[str, ...] = Field(default=(), description="why a guessed mapping reads each column as it does")
 
 
+SIZE_UNITS = ("in", "cm", "m", "mm")  # of a trunk's size, the likeliest first
 FIELDS = (
     "only", "id", "size", "height", "crown", "species", "common", "status", "condition", "setting", "park", "planted",
     "leaf_type",

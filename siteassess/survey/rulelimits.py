@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteassess.errors import Fault, FaultyInput, UnknownName
-from siteassess.records.line import Use
+from siteassess.records.line import ON_FOOT, Use
 from siteassess.reference.languages import load_yaml
 from siteassess.reference.rules import (
     Clause,
@@ -29,7 +29,6 @@ from siteassess.reference.rules import (
 from siteassess.reference.species import SpeciesMatch
 from siteassess.survey.kinds import Kinds
 
-LINES_ON_FOOT = ("low line", "trick line", "long line", "high line")
 ASK_FIRST = ("prohibited", "posts only", "superseded", "named places only", "named trees and posts only")
 TRUNKS, SPANS = ("trunk diameter", "trunk girth"), ("span", "line length")
 LOOK_FOR = ("rough bark", "thick bark", "smooth bark", "named tree", "heritage trees")
@@ -85,7 +84,7 @@ def read_rules(name_or_path: str, use: Use) -> RuleLimits:
 
 def limits_of(rules: RuleSet, use: Use) -> RuleLimits:
     """The limits in one rule set that hold for a use."""
-    mine = "hammock" if use == "hammock" else "slackline" if use in LINES_ON_FOOT else "any line"
+    mine = "hammock" if use == "hammock" else "slackline" if use in ON_FOOT else "any line"
     clauses = [c for c in rules.clauses if not c.uses or mine in c.uses or "any line" in c.uses]
     remarks = [f"rules of {rules.place}, {rules.as_of}: {rules.check_current_text}"]
     if rules.status in ASK_FIRST:

@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from strategies import records
 
 from siteassess.advice.assess import assess
-from siteassess.advice.finding import VERDICTS
+from siteassess.advice.verdict import VERDICTS
 from siteassess.papers.as_json import to_dict
 
 

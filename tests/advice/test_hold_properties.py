@@ -12,9 +12,9 @@ from parks import SIGNS, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import TreeEnd
-from siteassess.advice.finding import VERDICTS
 from siteassess.advice.hold import Pulls, root_limits, stem_limits, together
 from siteassess.advice.judge import judge_hold
+from siteassess.advice.verdict import VERDICTS
 
 QUICKLY = settings(max_examples=25, deadline=None)
 SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")

@@ -11,9 +11,9 @@ from parks import data, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.crossings import MEETS, _finding, _meeting, crossings_of
-from siteassess.advice.finding import VERDICTS, worst
 from siteassess.advice.geometry import Places
 from siteassess.advice.surroundings import REACH_M, with_surroundings
+from siteassess.advice.verdict import VERDICTS, worst
 from siteassess.errors import FaultyInput, OutsideModel
 from siteassess.places.crossing_advice import ADVICE, advice_for
 from siteassess.places.crossings import Crossing

@@ -8,9 +8,9 @@ import numpy as np
 from parks import record
 
 from siteassess.advice.changes import TreeEnd
-from siteassess.advice.finding import VERDICTS
 from siteassess.advice.judge import EndCase, judge_hold
 from siteassess.advice.tree_inputs import TreeInputs, tree_inputs
+from siteassess.advice.verdict import VERDICTS
 from siteassess.mechanics.rootplate import SOIL_FACTORS
 
 

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from parks import record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.finding import VERDICTS
 from siteassess.advice.gear_loads import left_by, place_loads
 from siteassess.advice.packing import packing_list
 from siteassess.advice.rated_gear import gear_checks, rated_gear
+from siteassess.advice.verdict import VERDICTS
 from siteassess.mechanics.gear import PartCheck
 from siteassess.mechanics.hauling import FRICTION_GRIP
 from siteassess.records.line import GearKind, GearPlace

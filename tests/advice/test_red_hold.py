@@ -12,10 +12,10 @@ from parks import BASE, SIGNS, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import TreeEnd
-from siteassess.advice.finding import VERDICTS
 from siteassess.advice.hold import Pulls, every_together
 from siteassess.advice.judge import judge_hold
 from siteassess.advice.tree_alone import tree_alone
+from siteassess.advice.verdict import VERDICTS
 from siteassess.mechanics.rootplate import turning_demand
 from siteassess.mechanics.taper import least_diameter_at
 from siteassess.papers.terminal import summary

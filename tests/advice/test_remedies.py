@@ -12,9 +12,9 @@ from parks import data, record
 from siteassess.advice import remedies
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import TreeEnd, applied, changed
-from siteassess.advice.finding import VERDICTS
 from siteassess.advice.kindest import LEAST_TIE
 from siteassess.advice.remedies import _steps_down, level
+from siteassess.advice.verdict import VERDICTS
 from siteassess.records.record import Record
 
 RANK = VERDICTS.index

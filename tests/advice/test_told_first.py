@@ -8,7 +8,8 @@ import pytest
 from answers_as_before import records
 
 from siteassess.advice.assess import assess
-from siteassess.advice.finding import VERDICTS, found, told_first
+from siteassess.advice.finding import found, told_first
+from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import UnknownName
 from siteassess.papers.as_json import to_dict
 from siteassess.papers.terminal import overview

@@ -8,8 +8,8 @@ from pydantic import ValidationError
 
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import applied
-from siteassess.advice.finding import VERDICTS
 from siteassess.advice.line_inputs import line_inputs, line_loads
+from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.loadcases import load_cases
 from siteassess.records.readings import check_readings

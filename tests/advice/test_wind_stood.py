@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from parks import record
 
 from siteassess.advice.changes import TreeEnd
-from siteassess.advice.finding import VERDICTS
 from siteassess.advice.judge import judge_hold
 from siteassess.advice.stood_reading import moment_stood
+from siteassess.advice.verdict import VERDICTS
 from siteassess.advice.wind_check import crown_of
 
 SOFTER = ("hollow_sound", "loose_bark", "old_damage", "toadstools", "thin_crown", "corrected_lean")

@@ -12,7 +12,7 @@ from jinja2 import UndefinedError
 from parks import data
 
 from siteassess.advice.assess import assess
-from siteassess.advice.finding import VERDICTS
+from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import UnknownName
 from siteassess.papers.card import card_page
 from siteassess.papers.from_register import BARK_ORDER, GROUND_ORDER

@@ -8,7 +8,7 @@ from least_diameters import HEIGHTS, PULLS_KN, SOILS, TARGET, TIES, passing, tab
 
 from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.least_trunk import USUAL_LEAST_TRUNK
-from siteassess.reference.rules import METRES, rule_ids, rule_set
+from siteassess.reference.rules import rule_ids, rule_set
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +44,7 @@ def test_lines_as_people_hang_them_ask_for_what_public_rules_ask():
 
 def test_the_public_minimums_are_those_of_the_shipped_rule_sets():
     # from 30 cm (several federations and cities) to 18 in (Fort Collins): read, each with its source in data/rules
-    asked = [clause.value * METRES[clause.unit] for name in rule_ids() for clause in rule_set(name).clauses
+    asked = [clause.value_m for name in rule_ids() for clause in rule_set(name).clauses
              if clause.kind == "trunk diameter"]  # fmt: skip
     assert len(asked) >= 15
     assert min(asked) == pytest.approx(USUAL_LEAST_TRUNK) and max(asked) == pytest.approx(0.46, abs=0.005)

@@ -15,8 +15,9 @@ import pytest
 
 import siteassess
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
-from siteassess.advice.finding import VERDICTS, found
+from siteassess.advice.finding import found
 from siteassess.advice.gear_inputs import FOOTING_NOT_SEEN
+from siteassess.advice.verdict import VERDICTS
 from siteassess.places.crossings import ADVICE
 from siteassess.records.anchor import Ground
 from siteassess.records.site import FeatureKind

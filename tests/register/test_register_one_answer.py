@@ -11,7 +11,6 @@ from types import SimpleNamespace
 import made_registers as made
 import pytest
 
-from siteassess.advice import finding
 from siteassess.errors import FaultyInput, StoreError
 from siteassess.reference.tables import rows as table
 from siteassess.register import actions, answer, listing, rota
@@ -87,10 +86,6 @@ def _codes(row):
 
 def _assess(group, word, on=None, line="line L1"):
     return group.do(actions.assess, group[line], {"verdict": word}, on or group.today)
-
-
-def test_the_words_of_a_verdict_are_those_of_the_advice():
-    assert answer.VERDICTS == finding.VERDICTS
 
 
 # -- the verdict, and approving against it --

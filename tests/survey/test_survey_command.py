@@ -7,7 +7,7 @@ from typing import get_args
 import pytest
 from click.testing import CliRunner
 
-from siteassess.cli.survey import USES, survey
+from siteassess.cli.survey import survey
 from siteassess.errors import FaultyInput
 from siteassess.records.line import Use
 from siteassess.survey.screen import PULL_BY_USE_N, TIE_BY_USE_M
@@ -104,7 +104,7 @@ def test_faults_come_as_ours(tmp_path):
 
 def test_uses_are_the_records_own():
     # a field sheet is a record: a use of another name is found out only once the sheets are written
-    assert set(USES) == set(get_args(Use)) == set(PULL_BY_USE_N) == set(TIE_BY_USE_M)
+    assert set(get_args(Use)) == set(PULL_BY_USE_N) == set(TIE_BY_USE_M)
 
 
 def test_scores_are_told_with_their_parts_and_reasons_with_their_overlap(inventory, tmp_path):
