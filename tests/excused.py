@@ -39,7 +39,7 @@ def _about(answer: LineResult, where: str) -> set[str]:
 
 def _found(answer: LineResult, where: str, code: str) -> bool:
     """Whether an end is told a finding."""
-    return any(one.code == code for end in answer.anchors if end.end == where for one in end.findings)
+    return any(one.code == code for end in answer.anchors if where in ("line", end.end) for one in end.findings)
 
 
 def _holds_more(pair: Pair, where: str) -> bool:
@@ -232,9 +232,9 @@ EXCUSED = (
     Excuse("a bark nobody read is as thin, and the wood under it as thin, as is known of its kind: it was read beyond",
            lambda pair, what, where, before, after: pair.worse in ("withheld: bark thickness", "withheld: bark")
            and _bark_read_beyond(pair, what)),
-    Excuse("a slacker line sags below where its backup hangs, and the backup catches from nearer a hundredth harder",
-           lambda pair, what, where, before, after: pair.worse == "more pull" and what != "word"
-           and after > before * 0.99
+    Excuse("a softer line sags below where its backup hangs, and the backup catches some hundredths harder from nearer",
+           lambda pair, what, where, before, after: pair.worse in ("more pull", "stiffer webbing")
+           and what != "word" and after > before * 0.97
            and "backup catch" in {one.case for one in pair.before.anchors["AB".index(where)].limits}),
     Excuse("a link said to sit within the trunk was misread, and beside a thinner trunk it may have been read right",
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "word"

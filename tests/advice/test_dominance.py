@@ -36,7 +36,7 @@ TAKEN = (
     ("a leash nobody measured", 40450, "withheld: walkers' leash"),
     ("a longer line is softer", 11, "wider span"), ("a link that sits near", 70_026, "thinner trunk"),
     ("a height filled in goes by the trunk", 339, "thinner trunk"), ("a lower tree", 51, "lower tree"),
-    ("under 25 diameters", 300_000, "lower tree"), ("a slacker line", 200_033, "more pull"),
+    ("under 25 diameters", 300_000, "lower tree"), ("a softer line", 300_315, "stiffer webbing"),
     ("from tie to tie", 300_051, "wider span"), ("from tie to tie", 200_124, "wider span"),
     ("a link said to sit", 300_075, "thinner trunk"), ("a link that sits near", 300_134, "higher tie"),
     ("a line said to hang", 200_070, "withheld: open_below of the line"),
