@@ -232,9 +232,9 @@ EXCUSED = (
     Excuse("a bark nobody read is as thin, and the wood under it as thin, as is known of its kind: it was read beyond",
            lambda pair, what, where, before, after: pair.worse in ("withheld: bark thickness", "withheld: bark")
            and _bark_read_beyond(pair, what)),
-    Excuse("a softer line sags below where its backup hangs, and the backup catches some hundredths harder from nearer",
-           lambda pair, what, where, before, after: pair.worse in ("more pull", "stiffer webbing")
-           and what != "word" and after > before * 0.97
+    Excuse("a softer line sags below where its backup hangs, a shorter leash gives less: the catch is some hundredths harder",
+           lambda pair, what, where, before, after: pair.worse in (
+               "more pull", "stiffer webbing", "longer leash") and what != "word" and after > before * 0.97
            and "backup catch" in {one.case for one in pair.before.anchors["AB".index(where)].limits}),
     Excuse("a link said to sit within the trunk was misread, and beside a thinner trunk it may have been read right",
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "word"
@@ -269,9 +269,14 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse == "withheld: compass of the line" and what != "word"
            and after > before * 0.98),
     Excuse("a link that sits near opens its legs less round a thinner trunk, and each of them pulls less",
-           lambda pair, what, where, before, after: pair.worse in (
-               "thinner trunk", "lower tree", "higher tie") and what == "care_use"
-           and after > before * 0.9 and _link_near(pair, where)),
+           lambda pair, what, where, before, after: pair.worse in ("thinner trunk", "lower tree", "higher tie") and (
+               what == "care_use" and after > before * 0.9 and _link_near(pair, where)
+               or what == "word" and where == "line" and (before, after) == ("leave it", "cannot say")
+               and _lost(pair, where) <= {"gear"} and any(_link_near(pair, end) for end in "AB"))),
+    Excuse("of a trunk read thicker above than below, the thin part rejects where the tie is said to lie there",
+           lambda pair, what, where, before, after: pair.worse == "withheld: tie_height" and what == "word"
+           and (before, after) == ("leave it", "cannot say") and any(
+               len({number_of(one["girth"]) for one in tree["trunk"]}) > 1 for tree in pair.made["anchors"])),
     Excuse("a hammock longer than any we judge is none, and its pull is not known",
            lambda pair, what, where, before, after: pair.worse in (
                "wider span", "withheld: span of the line") and "load" in _about(pair.after, where)

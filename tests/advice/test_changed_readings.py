@@ -15,7 +15,7 @@ from siteassess.advice.care import Care, _bearing, _on_slats, care_findings, car
 from siteassess.advice.care_results import Movement
 from siteassess.advice.gear_inputs import SlingInputs
 from siteassess.advice.season import dormant_months, growing_on, season_findings
-from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.advice.tree_inputs import READ_BARK_SPREAD, tree_inputs
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.bark import READINGS, half_angle, press, reading, rub_arcs_deg, slide_use
 
@@ -273,3 +273,32 @@ def test_of_two_banks_the_nearer_counts():
     edits = {"T1.hard_edge_near": "yes", "T1.hard_edges": banks}
     assert read(edits).bank_m == 2.0
     assert read(edits | {"T1.ground.bank_distance": "1.5 m"}).bank_m == 1.5
+
+
+def test_a_bark_read_is_thinner_for_what_it_bears_and_thicker_for_the_wood_under_it():
+    tree = tree_inputs(record({"T1.bark.thickness": "20 mm"}).anchors[0], 1.2)
+    assert tree.bark_thin == pytest.approx(0.02 * (1 - READ_BARK_SPREAD.value)) and tree.bark_thin < 0.019
+    assert tree.bark_thick == pytest.approx(0.02 * (1 + READ_BARK_SPREAD.value))
+
+
+@pytest.mark.parametrize("listed, told", [("1 m", "4 m"), ("4 m", "1 m")])
+def test_a_bank_counts_at_its_nearest_whichever_part_of_the_record_tells_it(listed, told):
+    edges = [{"what": "bank", "side": "N", "distance": listed}]
+    tree = tree_inputs(record({"T1.hard_edge_near": "yes", "T1.hard_edges": edges,
+                               "T1.ground.bank_distance": told}).anchors[0], 1.2)  # fmt: skip
+    assert tree.bank_m == 1.0
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_of_two_edges_of_a_side_the_nearer_cuts_wherever_it_stands_in_the_list(order):
+    edges = [{"what": "trench", "side": "W", "distance": away} for away in ("1.4 m", "2.6 m")][::order]
+    tree = tree_inputs(record({"T1.hard_edge_near": "yes", "T1.hard_edges": edges}).anchors[0], 1.2)
+    assert min(tree.cut_off) == min(tree.digging) == 1.4
+
+
+def test_the_peak_is_that_of_the_hardest_case_whichever_is_told_first():
+    loads = tuple(SimpleNamespace(case=case, tension_n=pull) for case, pull in (
+        ("standing", 1e3), ("walked", 2e3), ("bounced", 5e3), ("rigging peak", 1.2e3)))  # fmt: skip
+    for told in (loads, loads[::-1]):
+        care = pressing(TRUNK, told, BARE, False, 1.2)
+        assert care.peak == pytest.approx(5 * care.pressure)

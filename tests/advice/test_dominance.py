@@ -40,6 +40,8 @@ TAKEN = (
     ("from tie to tie", 300_051, "wider span"), ("from tie to tie", 200_124, "wider span"),
     ("a link said to sit", 300_075, "thinner trunk"), ("a link that sits near", 300_134, "higher tie"),
     ("a line said to hang", 200_070, "withheld: open_below of the line"),
+    ("a softer line", 200_293, "longer leash"), ("of a trunk read thicker", 300_331, "withheld: tie_height"),
+    ("a link that sits near", 300_379, "thinner trunk"),
     ("a line said to hang", 200_224, "withheld: ground of the line"),
     ("a bark nobody read", 200_095, "withheld: bark thickness"),
     ("a hammock longer", 300_115, "withheld: span of the line"),

@@ -13,6 +13,7 @@ from siteassess.advice.assess import assess
 from siteassess.advice.care import Care, _slats_that_help, care_findings, pad_row
 from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.hold import Pulls, root_limits, together
+from siteassess.advice.judge import EndCase, judge_hold
 from siteassess.advice.kindest import pulls_at
 from siteassess.advice.line_inputs import line_inputs
 from siteassess.advice.tree_inputs import tree_inputs
@@ -186,3 +187,18 @@ def test_a_trial_at_which_nobody_looked_whether_it_moved_leaves_the_trial_to_be_
              "wetness": "moist"}  # fmt: skip
     told = effects({"T1.trunk.0.girth": "110 cm", "L1.standing.tension": "5 kN", "T1.trial": trial})
     assert ("limit-still-watched" in told) is watched
+
+
+def test_what_is_known_of_other_lines_counts_beside_the_least_of_those_that_are_not():
+    """Alone, with either of two others, and with both: only all three together are too much."""
+    read = record()
+    mine = EndCase(line_inputs(read.lines[0]), "A", tree_inputs(read.anchors[0], 1.2, 54.5), 90.0)
+    alone = judge_hold(mine)
+    hardest = max(load.horizontal_n for load in alone.loads)
+    more = Pulls.single(("other",), hardest * (1.05 / alone.hold_use - 1) / 2, 90.0, 1.2, 0.1)
+
+    def left(**lines) -> bool:
+        told = judge_hold(replace(mine, unsummed=("L3",), **lines)).findings
+        return "other-lines-at-least" in {one.code for one in told}
+
+    assert left(others=(more,), least=(more,)) and not left(least=(more,))

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 
-from siteassess.register.fold import Subject
+from siteassess.register.fold import Subject, Trigger
 from siteassess.register.moves import ACTIVE, APPROVED, ARCHIVED, CLOSED, RESTING, REVIEW_DUE, WITHDRAWN
 from siteassess.register.standing import Around, standing
 
@@ -94,3 +95,19 @@ def test_a_join_of_a_join_is_found_and_nothing_is_found_twice():
     one, two, three = (subject(name, ACTIVE, versions=(SimpleNamespace(body={}),)) for name in "abc")
     found = around(one, two, three, joined={"a": ("b",), "b": ("a", "c"), "c": ("b",)}).beside([one])
     assert sorted(part.id for part in found) == ["a", "b", "c"]
+
+
+def test_a_refusal_for_the_site_refuses_its_trees_whatever_these_were_given_themselves():
+    site = Subject("s", kind="site", marks={"owner": (mark(False),)})
+    inside = (SimpleNamespace(body={"site": "s"}),)
+    for owner in (GIVEN, ()):
+        tree = subject("t", ACTIVE, owner=owner, versions=inside)
+        assert standing(tree, around(site), TODAY).status == WITHDRAWN
+
+
+def test_news_of_a_tree_that_only_the_review_of_its_line_has_named_still_holds_the_line_back():
+    news = (Trigger("e1", "storm", "2026-04-01"),)
+    line = replace(line_on("t"), reviewed=frozenset({"e1"}))
+    found = standing(line, around(subject("t", ACTIVE, triggers=news)), TODAY)
+    assert found.own == ACTIVE and found.status == REVIEW_DUE
+    assert standing(line, around(subject("t", ACTIVE)), TODAY).status == ACTIVE
