@@ -232,7 +232,7 @@ EXCUSED = (
     Excuse("a bark nobody read is as thin, and the wood under it as thin, as is known of its kind: it was read beyond",
            lambda pair, what, where, before, after: pair.worse in ("withheld: bark thickness", "withheld: bark")
            and _bark_read_beyond(pair, what)),
-    Excuse("a softer line sags below where its backup hangs, a shorter leash gives less: the catch is some hundredths harder",
+    Excuse("a softer line sags below where its backup hangs, a shorter leash gives less: the catch is a little harder",
            lambda pair, what, where, before, after: pair.worse in (
                "more pull", "stiffer webbing", "longer leash") and what != "word" and after > before * 0.97
            and "backup catch" in {one.case for one in pair.before.anchors["AB".index(where)].limits}),
@@ -268,6 +268,9 @@ EXCUSED = (
     Excuse("the way of the pull by positions stands in for the compass, some degrees off",
            lambda pair, what, where, before, after: pair.worse == "withheld: compass of the line" and what != "word"
            and after > before * 0.98),
+    Excuse("a link nobody said to be fixed off the middle of its legs slides there, and presses both alike",
+           lambda pair, what, where, before, after: pair.worse == "withheld: sling off_middle" and (
+               what == "care_use" or what == "word" and after == "suits if" and "bark" in _about(pair.before, where))),
     Excuse("a link that sits near opens its legs less round a thinner trunk, and each of them pulls less",
            lambda pair, what, where, before, after: pair.worse in ("thinner trunk", "lower tree", "higher tie") and (
                what == "care_use" and after > before * 0.9 and _link_near(pair, where)

@@ -214,6 +214,10 @@ def _narrower_sling(made, draw):
     return _scaled(_end_of(made, draw)["sling"], "width", draw.choice((0.95, 0.6)))
 
 
+def _less_even(made, draw):
+    return _scaled(_end_of(made, draw)["sling"], "off_middle", draw.choice((1.2, 2.0)))
+
+
 def _stop_sign(made, draw):
     tree = _tree_of(made, draw)
     tree["signs"] = {**tree["signs"], draw.choice(SIGNS): "yes"}
@@ -378,14 +382,13 @@ WORSE: dict[str, Worse] = {
     "more lean": _more_lean, "steeper": _steeper, "roots gone": _roots_gone, "an edge near": _an_edge_near,
     "nearer edge": _nearer_edge, "decay": _decay, "thinner wall": _thinner_wall, "wider opening": _wider_opening,
     "fork": _fork, "vaguer species": _vaguer_species, "higher tie": _higher_tie, "heavier walker": _heavier,
-    "stiffer webbing": _stiffer, "more people": _more_people, "wider span": _wider,
-    "weaker wood": _weaker_wood, "bounced": _bounced, "narrower sling": _narrower_sling,
-    "stop sign": _stop_sign, "stressed": _stressed, "used more": _used_more, "shallow": _shallow,
-    "untried soil": _untried_soil, "bank": _bank, "trunk not taped": _less_measured,
-    "height not measured": _height_estimated, "tension guessed": _guessed_tension, "older survey": _older,
-    "less wind stood": _less_wind, "less seen of a wind stood": _less_seen_of_wind, "softer sign": _softer_sign,
-    "no backup": _no_backup, "longer leash": _longer_leash, "sign not looked for": _sign_unseen,
-    "sector not looked at": _sector_unseen,
+    "stiffer webbing": _stiffer, "more people": _more_people, "wider span": _wider, "weaker wood": _weaker_wood,
+    "bounced": _bounced, "narrower sling": _narrower_sling, "legs less even": _less_even, "stop sign": _stop_sign,
+    "stressed": _stressed, "used more": _used_more, "shallow": _shallow, "untried soil": _untried_soil, "bank": _bank,
+    "trunk not taped": _less_measured, "height not measured": _height_estimated, "tension guessed": _guessed_tension,
+    "older survey": _older, "less wind stood": _less_wind, "less seen of a wind stood": _less_seen_of_wind,
+    "softer sign": _softer_sign, "no backup": _no_backup, "longer leash": _longer_leash,
+    "sign not looked for": _sign_unseen, "sector not looked at": _sector_unseen,
     **{f"withheld: {name}": _withheld("tree", name) for name in OF_A_TREE},
     **{f"withheld: ground {name}": _withheld("ground", name) for name in OF_A_GROUND},
     **{f"withheld: {name} of the line": _withheld("line", name) for name in OF_A_LINE},

@@ -26,7 +26,7 @@ from siteassess.mechanics.bark import (
     reference_pressure,
 )
 from siteassess.mechanics.padding import padded_width, slats, slats_for
-from siteassess.mechanics.sling import WIDEST_ANGLE
+from siteassess.mechanics.sling import WIDEST_ANGLE, uneven_factor
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
 from siteassess.reference.tables import document, rows
@@ -91,8 +91,9 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
         return replace(nothing, reason=fault, link_distance=link, do_next=said("set-the-link-further-off"))
     try:
         contact = press(standing, diameter, width, link, sling.wrap, sling.strands)
-        bare = float(contact.pressure_pa)
-        pressure = (_on_slats(contact, diameter, sling, width, slat) if slat
+        uneven = _uneven(sling, contact)
+        bare = uneven * float(contact.pressure_pa)
+        pressure = (uneven * _on_slats(contact, diameter, sling, width, slat) if slat
                     else bare * width / _bearing(sling, width))  # fmt: skip
     except OutsideModel as error:
         return replace(nothing, reason=said("sling-cannot-lie-so", why=whys(error)), link_distance=link,
@@ -110,7 +111,13 @@ def _harder_nearer(standing: float, diameter: float, sling: SlingInputs, width: 
     if sling.link_distance is not None or sling.proposed or sling.wrap in ONE_STRAND:
         return 1.0
     nearest = press(standing, diameter, width, diameter / 2 * NEAREST_LINK, sling.wrap, sling.strands)
-    return float(nearest.pressure_pa) / bare
+    return _uneven(sling, nearest) * float(nearest.pressure_pa) / bare
+
+
+def _uneven(sling: SlingInputs, contact: Contact) -> float:
+    """How many times harder the sling presses where its link sits off the middle of its legs [-]."""
+    legs = 2 * math.degrees(float(contact.half_angle_rad))
+    return uneven_factor(legs, sling.off_middle) if sling.off_middle and legs > 0 else 1.0
 
 
 def strands_of(sling: SlingInputs) -> int:
@@ -164,7 +171,7 @@ def propose(
     tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float
 ) -> SlingInputs:
     """The narrowest sold sling, single before doubled, that stays within the reference; the widest doubled if none."""
-    base = replace(sling, wrap="basket", wrap_known=True, strands=None, slats=0, proposed=True)
+    base = replace(sling, wrap="basket", wrap_known=True, strands=None, slats=0, proposed=True, off_middle=0.0)
     for wrap in ("basket", "doubled"):
         for width in SLING_WIDTHS:
             if width < UNPLANNED_WIDTH:
@@ -225,12 +232,12 @@ def _slats_that_help(sling: SlingInputs, care: Care, diameter: float) -> SlingIn
     if care.contact is None or sling.width is None or sling.wrap == "choker":
         return None
     strands = strands_of(sling)
+    force = _uneven(sling, care.contact) * float(care.contact.strand_n) * strands
     target = min(care.reference, PEAK_PRESSURE.value * care.pressure / care.peak)
     found = []
     for row in (row for row in document("pads")["slats"] if row["id"] in ("flat slat", "wide slat")):
         size = row["width_mm"] / 1e3, row["length_mm"] / 1e3, row["thickness_mm"] / 1e3
-        count = slats_for(float(care.contact.strand_n) * strands, float(care.contact.contact_rad), diameter, target,
-                          *size, sling.width * strands)  # fmt: skip
+        count = slats_for(force, float(care.contact.contact_rad), diameter, target, *size, sling.width * strands)
         if count is not None:
             found.append((count, size))
     if not found:
@@ -271,6 +278,8 @@ def care_mends(
     laid, bare = ((said("laid-without-slats"),), replace(sling, slats=0)) if harmful else ((), sling)
     if harmful and reaches(bare):
         add(said("slats-taken-out"), "slats", 0, "", bare)
+    if sling.off_middle and reaches(middle := replace(bare, off_middle=0.0)):
+        add(said("link-to-the-middle", laid=laid), "off middle", 0, "deg", middle)
     wider = (replace(bare, width=width) for width in SLING_WIDTHS if width > (sling.width or 0) + 1e-9)
     if wide := next((one for one in wider if reaches(one)), None):
         add(said("sling-wider", width=wide.width, laid=laid), "sling width", wide.width, "m", wide)

@@ -58,15 +58,6 @@ def uneven_advice(plan: Protection, recorded: End) -> tuple[Said, ...]:
                  slack=float(slack_angle(plan.leg_angle_deg)), legs=said(unevenness(legs))),)  # fmt: skip
 
 
-def uneven_factor(plan: Protection, recorded: End) -> float:
-    """By how much the harder leg carries more than an even one [-]."""
-    legs = legs_of(plan, recorded)
-    if legs is None or plan.leg_angle_deg is None:
-        return 1.0
-    even = 0.5 / math.cos(math.radians(plan.leg_angle_deg) / 2)
-    return max(float(legs.leg_1), float(legs.leg_2)) / even
-
-
 def pull_parts(result: AnchorResult) -> Said | None:
     """The hardest pull at an end in all its parts; None where it is not known."""
     if not result.loads:

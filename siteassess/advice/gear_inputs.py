@@ -54,6 +54,7 @@ class SlingInputs:
     kind: str = "unknown"
     length: float | None = None  # the sling at hand, end to end [m]
     proposed: bool = False  # by us, since none was planned
+    off_middle: float = 0.0  # of the pull from the middle of the legs [deg]; a link that can slide settles there
 
     @property
     def planned(self) -> bool:
@@ -81,6 +82,7 @@ def sling_inputs(end: End) -> SlingInputs:
         pad_all_round=None if pad.goes_round == "unknown" else pad.goes_round == "whole trunk",
         slats=pad.slats, slat_width=_si(pad.slat_width), slat_thickness=_si(pad.slat_thickness),
         slat_length=_si(pad.slat_length), rating=_si(sling.rating), kind=sling.kind, length=_si(sling.length),
+        off_middle=sling.off_middle.si if sling.off_middle else 0.0,
     )  # fmt: skip
 
 

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from siteassess.advice.care_results import Protection
-from siteassess.advice.end_details import uneven_factor
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads, usual_place
 from siteassess.advice.names_check import is_nothing
@@ -21,7 +20,14 @@ from siteassess.mechanics.gear import (
     check_gear,
     check_part,
 )
-from siteassess.mechanics.sling import CHOKER_OF_VERTICAL, WIDEST_ANGLE, basket_factor, choke_factor, two_legs
+from siteassess.mechanics.sling import (
+    CHOKER_OF_VERTICAL,
+    WIDEST_ANGLE,
+    basket_factor,
+    choke_factor,
+    two_legs,
+    uneven_factor,
+)
 from siteassess.records.line import End, Gear, Line, Sling, Webbing
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
@@ -198,7 +204,9 @@ def _sling_part(end: End, sling: Sling, result: AnchorResult, loads: PlaceLoads)
     plan, place = result.protection, said("at-anchor", end=result.end)
     share = 1.0
     if plan is not None and plan.strand_tension_n and result.loads:
-        share = plan.strand_tension_n / _standing(result) * uneven_factor(plan, end)
+        off = sling.off_middle.si if sling.off_middle else 0.0
+        uneven = uneven_factor(plan.leg_angle_deg, off) if plan.leg_angle_deg else 1.0
+        share = plan.strand_tension_n / _standing(result) * uneven
         place = said("on-one-strand", share=share, place=place)
     return _part(
         said("sling-at", anchor=end.anchor), place, sling.rating, share * loads.at_anchor[result.end],

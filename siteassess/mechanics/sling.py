@@ -79,6 +79,28 @@ def two_legs(pull: ArrayLike, included_deg: ArrayLike, offset_deg: ArrayLike) ->
     return TwoLegs(leg_1, np.where(slack, pull - leg_1, leg_2), np.asarray(slack))
 
 
+def uneven_factor(included_deg: float, offset_deg: float) -> float:
+    """By how much the harder of two legs carries more than it would of a pull along their middle [-].
+
+    The most that it carries at this offset or at any smaller one: legs over 90 degrees pass it before one goes slack.
+
+    Parameters
+    ----------
+    included_deg : angle between the legs, above 0 and below 180 [deg]
+    offset_deg : angle of the pull from the middle [deg]
+
+    Examples
+    --------
+    Legs at 90 degrees, the pull along one of them: it carries all, even legs 1 / (2 cos 45) each, by hand.
+
+    >>> round(uneven_factor(90.0, 45.0), 3)
+    1.414
+    """
+    worst = min(included_deg / 2, 90.0 - included_deg / 2)
+    legs = two_legs(1.0, included_deg, min(abs(offset_deg), worst))
+    return float(legs.leg_1 * basket_factor(included_deg))
+
+
 def slack_angle(included_deg: ArrayLike) -> Array:
     """Angle of the pull from the middle at which the far leg goes slack [deg].
 

@@ -44,6 +44,17 @@ def test_a_link_nobody_placed_may_press_the_bark_as_hard_as_legs_at_120_degrees_
     assert pressing(inputs, pulled(1e3), sling(link_distance=1.0), False, 1.0).harder_nearer == 1.0
 
 
+def test_the_leg_that_carries_more_presses_the_bark_harder_and_the_middle_of_the_legs_mends_it():
+    """By hand: past half their angle one leg is slack and the other carries all, 2 cos b times an even one."""
+    inputs, off = tree(), sling(link_distance=1.0, off_middle=40.0)
+    even, uneven = (pressing(inputs, pulled(1e3), one, False, 1.0) for one in (replace(off, off_middle=0.0), off))
+    legs = math.asin(inputs.diameter_at(1.0) / 2 / 1.0)
+    assert math.degrees(legs) < 40.0 and uneven.use / even.use == pytest.approx(2 * math.cos(legs))
+    hard = pulled(1e3 * 0.9 / even.use)
+    told = care_mends(inputs, hard, off, False, 1.0, pressing(inputs, hard, off, False, 1.0))
+    assert told[0].remedy.what.code == "link-to-the-middle" and told[0].sling == replace(off, off_middle=0.0)
+
+
 def test_a_link_just_where_its_legs_stand_at_their_widest_is_none_too_near():
     assert link_fault(0.25 * NEAREST_LINK, 0.25, "basket") is None
     assert link_fault(0.25 * NEAREST_LINK * 0.998, 0.25, "basket") is not None

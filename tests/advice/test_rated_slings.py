@@ -8,13 +8,8 @@ import pytest
 from parks import record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.care_results import Protection
-from siteassess.advice.end_details import uneven_factor
 from siteassess.mechanics.gear import PartCheck
-from siteassess.records.line import End
-
-BARE = Protection(0.5, "basket", (), 2.0, 0.05, 1, 0.9, 32.0, None, None, None, None, "low", (), None, None, None,
-                  "", 0, None, None, None, ())  # fmt: skip
+from siteassess.mechanics.sling import uneven_factor
 
 
 def tied(**sling):
@@ -53,11 +48,11 @@ def test_a_link_off_the_middle_loads_the_harder_leg():
 
 
 def test_the_harder_leg_is_told_by_how_much_and_a_slack_one_leaves_it_all():
-    def factor(**sling) -> float:
-        return uneven_factor(BARE, End.model_validate({"anchor": "T1", "sling": sling}))
-
-    assert factor(off_middle="10 deg") > 1.4 and factor() == 1.0
-    assert factor(off_middle="20 deg") == pytest.approx(2 * math.cos(math.radians(16)))
+    assert uneven_factor(32.0, 10.0) > 1.4 and uneven_factor(32.0, 0.0) == pytest.approx(1.0)
+    assert uneven_factor(32.0, 20.0) == uneven_factor(32.0, -20.0) == pytest.approx(2 * math.cos(math.radians(16)))
+    at_most = 2 * math.cos(math.radians(50)) / math.sin(math.radians(100))  # by hand, 40 of 50 degrees off
+    less, most, beyond = (uneven_factor(100.0, off) for off in (39.0, 40.0, 60.0))
+    assert less < most == beyond == pytest.approx(at_most)
 
 
 def test_a_choker_carries_all_at_what_its_eye_leaves():
