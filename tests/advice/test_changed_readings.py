@@ -60,14 +60,14 @@ def test_a_light_load_is_proposed_the_narrowest_sling_that_rules_ask_for():
 def test_a_pad_typed_as_half_a_metre_spreads_as_the_thickest_of_its_kind():
     """A carpet of 12 mm that spreads by 27 degrees (data/pads.yaml), by hand."""
     padded = replace(BARE, pad_material="carpet", pad_thickness=0.5)
-    assert _bearing(padded) == pytest.approx(0.05 + 2 * 0.012 * math.tan(math.radians(27)))
+    assert _bearing(padded, 0.05) == pytest.approx(0.05 + 2 * 0.012 * math.tan(math.radians(27)))
 
 
 def test_slats_bear_as_far_as_both_strands_of_a_doubled_sling_lie():
     """4 kN in two strands of 50 mm, over two slats of 4 x 40 x 2 cm under half a turn: by hand."""
     sling = replace(BARE, wrap="doubled", slats=2, slat_width=0.04, slat_length=0.4, slat_thickness=0.02)
     on_each = 2 * 2e3 * math.sin(math.radians(45))
-    found = _on_slats(press(4e3, 0.4, 0.05, wrap="doubled"), 0.4, sling)
+    found = _on_slats(press(4e3, 0.4, 0.05, wrap="doubled"), 0.4, sling, 0.05, (0.04, 0.4, 0.02))
     assert found == pytest.approx(on_each / (0.04 * (2 * 0.05 + 4 * 0.02)))
 
 
