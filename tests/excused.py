@@ -80,17 +80,17 @@ def _link_near(pair: Pair, where: str) -> bool:
     return bool(plan) and plan.link_distance_m < 2 * plan.trunk_diameter_m
 
 
-def _level_and_not(line: dict) -> bool:
-    """Whether a line is said to hang over ground without a dip, and over one, or air, as well."""
+def _over_two_grounds(line: dict) -> bool:
+    """Whether a line is said to hang over two grounds: level, with a dip, or so much air."""
     dips = any(number_of(one["height"]) < 0 for one in line.get("ground", ())) or "open_below" in line
-    return line.get("ground_between", "").startswith("level") and dips
+    return dips and line.get("ground_between", "").startswith("level") or "open_below" in line and bool(line["ground"])
 
 
 def _slopes(line: dict) -> bool:
-    """Whether one tie is over 20 cm higher than the other."""
+    """Whether one tie is over 5 cm higher than the other."""
     ground = [number_of(one["height"]) for one in line.get("ground") or [{"height": "0 m"}]]
     ties = [number_of(line[end].get("tie_height", "1 m")) for end in "ab"]
-    return abs(ties[0] + ground[0] - ties[1] - ground[-1]) > 0.2
+    return abs(ties[0] + ground[0] - ties[1] - ground[-1]) > 0.05
 
 
 def _keeps_its_tie(pair: Pair, where: str) -> bool:
@@ -244,10 +244,10 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: position", "withheld: span of the line", "withheld: compass of the line")
            and {"agreement", "bearing", "distance"} & _about(pair.before, "line") and before != "leave it"),
-    Excuse("a line said to hang over level ground, and over a dip or air, is judged over these: without, it hangs low",
+    Excuse("a line said to hang over two grounds is judged over the worse: with one unsaid the other alone counts",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: open_below of the line", "withheld: ground of the line")
-           and _level_and_not(pair.made["lines"][0])),
+           and _over_two_grounds(pair.made["lines"][0])),
     Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
            lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
            and before == "cannot say" and "webbing" in _about(pair.before, where)),
@@ -309,6 +309,10 @@ EXCUSED = (
     Excuse("the other tie not read, the line is taken level, and pulls a hundredth less",
            lambda pair, what, where, before, after: pair.worse == "withheld: tie_height" and what != "word"
            and after > before * 0.99),
+    Excuse("the other tie not read, the line is taken level, and a sling that crept on the lower end lies still",
+           lambda pair, what, where, before, after: pair.worse == "withheld: tie_height" and what == "word"
+           and (before, after) == ("suits if", "suits") and _lost(pair, where) == {"creep"}
+           and pair.after.verdict in ("cannot say", "leave it")),
     Excuse("a hammock tied higher hangs steeper and pulls less",
            lambda pair, what, where, before, after: pair.worse == "higher tie"
            and pair.made["lines"][0]["use"] == "hammock"),
