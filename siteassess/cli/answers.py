@@ -9,7 +9,7 @@ from typing import Any
 import click
 from click.decorators import FC
 
-from siteassess.cli.shared import answer, json_switch
+from siteassess.cli.shared import answer, json_switch, told_language
 from siteassess.reference.findings import word
 from siteassess.reference.languages import languages
 from siteassess.reference.texts import marked
@@ -26,8 +26,8 @@ STRAINED = {"_n": "force", "_nm": "moment", "_pa": "pressure"}  # which no readi
 
 def quick_switches(command: FC) -> FC:
     """`--lang` and `--json` of a sum; `answer_sum` asks the running command for the language."""
-    def kept(context: click.Context, _: click.Parameter, language: str) -> None:
-        context.meta[LANGUAGE] = language
+    def kept(context: click.Context, option: click.Parameter, language: str) -> None:
+        context.meta[LANGUAGE] = told_language(context, option, language)
 
     lang = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True, expose_value=False,
                         callback=kept, help="Language; JSON stays English.")  # fmt: skip

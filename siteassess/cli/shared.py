@@ -27,7 +27,7 @@ else:
     FloatType = DateType = TextType = click.ParamType
     ChoiceType = click.Choice
 
-from siteassess.reference.languages import languages
+from siteassess.reference.languages import faults, languages
 
 Answer = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
 
@@ -38,8 +38,17 @@ surroundings_option = click.option(
     help="Map file of paths, water, buildings and the like: .geojson, .gpkg, .gpx, .kml or .osm; may be repeated.",
 )
 
+def told_language(context: click.Context, option: click.Parameter, language: str) -> str:
+    """The language asked for; what is wrong with its file goes to stderr."""
+    told = faults(language)
+    for text in [*told[:FAULTS_TOLD], *([f"... and {len(told) - FAULTS_TOLD} more"] * (len(told) > FAULTS_TOLD))]:
+        note(text)
+    return language
+
+
+FAULTS_TOLD = 10
 language_option = click.option("--lang", type=click.Choice(languages()), default="en", show_default=True,
-                               help="Language.")
+                               callback=told_language, help="Language.")
 units_option = click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True,
                             help="Units that come first.")
 file_argument = click.argument("file", type=click.Path(path_type=Path))

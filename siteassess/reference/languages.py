@@ -7,6 +7,7 @@ scientific name its names of trees. What it leaves out is shown in English. `to_
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
@@ -17,6 +18,7 @@ from siteassess.reference.locate import data_folder
 SIDE_BY_SIDE = ("en", "de", "fr", "es")
 TABLES = ("texts", "findings", "paper_texts", "form_texts", "register_texts")
 TREES = "trees"
+_NAMES = re.compile(r"\{[^{}]*\}")  # what a text is filled with
 
 
 def load_yaml(path: Path) -> Any:
@@ -38,9 +40,41 @@ def _files() -> dict[str, Path]:
 
 
 @cache
+def _read(language: str) -> tuple[Mapping[str, Any], str]:
+    """What the file of a further language holds, and why it cannot be read where it cannot."""
+    import yaml
+
+    try:
+        whole = load_yaml(_files()[language]) or {}
+    except (OSError, UnicodeDecodeError, yaml.YAMLError) as error:
+        return {}, " ".join(str(error).split())
+    return (whole, "") if isinstance(whole, Mapping) else ({}, "wanted tables by name")
+
+
 def own_file(language: str) -> Mapping[str, Any]:
     """What the file of a further language holds; nothing for one that stands side by side with English."""
-    return (load_yaml(_files()[language]) or {}) if language in _files() else {}
+    return _read(language)[0] if language in _files() else {}
+
+
+def faults(language: str) -> list[str]:
+    """What is wrong with the file of a further language: texts that fill in other names, and rows no table has."""
+    from siteassess.reference.tables import document
+
+    if language not in _files():
+        return []
+    whole, unread = _read(language)
+    told = [f"{language}.yaml cannot be read, all is shown in English: {unread}"] if unread else []
+    for name, own in whole.items():
+        known = {address: text["en"] for address, text in _texts(document(name))} if name in TABLES else {}
+        for group, rows in own.items() if isinstance(own, Mapping) and name != TREES else ():
+            for key in rows if isinstance(rows, Mapping) else ():
+                english, given = known.get((group, key)), _at(own, (group, key))
+                if english is None:
+                    told.append(f"{language}.yaml: {name}, {group}, {key!r}: no such text")
+                elif given is not None and not _fills_alike(given, english):
+                    wanted = ", ".join(sorted(set(_NAMES.findall(english)))) or "no names in braces"
+                    told.append(f"{language}.yaml: {name}, {group}, {key!r}: wanted {wanted}; shown in English")
+    return told
 
 
 def worded(name: str, whole: Any) -> Any:
@@ -48,7 +82,8 @@ def worded(name: str, whole: Any) -> Any:
     if name in TABLES:
         for address, text in _texts(whole):
             for language in languages():
-                text.setdefault(language, _at(own_file(language).get(name), address) or text["en"])
+                own = _at(own_file(language).get(name), address)
+                text.setdefault(language, own if own and _fills_alike(own, text["en"]) else text["en"])
     return whole
 
 
@@ -56,6 +91,11 @@ def _at(told: Any, address: tuple[str, str]) -> str | None:
     for key in address:
         told = told.get(key) if isinstance(told, Mapping) else None
     return str(told) if told is not None else None
+
+
+def _fills_alike(text: str, english: str) -> bool:
+    """Whether a text is filled with what the English one is: a number left out, or written otherwise, must not pass."""
+    return set(_NAMES.findall(text)) == set(_NAMES.findall(english))
 
 
 def _texts(whole: Mapping[str, Any]) -> Iterator[tuple[tuple[str, str], Any]]:

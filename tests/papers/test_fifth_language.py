@@ -82,13 +82,46 @@ def test_the_file_to_fill_holds_every_text_and_what_it_lacks_is_shown_in_english
     assert sum(map(len, whole["findings"].values())) == told + len(held["words"])
     (tmp_path / "xx.yaml").write_text("texts: {mark: {and: plus}}\n", encoding="utf-8")
     monkeypatch.setattr(languages, "_files", lambda: {CODE: tmp_path / "xx.yaml"})
-    languages.own_file.cache_clear()
+    languages._read.cache_clear()
     row = {"key": "and", "group": "mark", "en": "and"}
     other = {"key": "or", "group": "mark", "en": "or", "de": "oder"}
     languages.worded("texts", {"rows": [row, other]})
-    languages.own_file.cache_clear()
+    languages._read.cache_clear()
     assert row[CODE] == "plus" and other == {**other, CODE: "or", "de": "oder", "fr": "or"}
     assert languages.languages() == ("en", "de", "fr", "es", CODE)
+
+
+@pytest.fixture
+def given(tmp_path, monkeypatch):
+    """A language's file with what is handed over, and what is wrong with it."""
+    monkeypatch.setattr(languages, "_files", lambda: {CODE: tmp_path / "xx.yaml"})
+
+    def told(whole: str) -> list[str]:
+        (tmp_path / "xx.yaml").write_text(whole, encoding="utf-8")
+        languages._read.cache_clear()
+        return languages.faults(CODE)
+
+    yield told
+    languages._read.cache_clear()
+
+
+@pytest.mark.parametrize("broken", ["a: [", "- one", "\ttab: 1", '"text"'])
+def test_a_language_file_that_cannot_be_read_takes_no_other_language_away(given, broken):
+    (said,) = given(broken)
+    assert said.startswith("xx.yaml cannot be read") and languages.own_file(CODE) == {}
+    row = {"key": "and", "group": "mark", "en": "and"}
+    languages.worded("texts", {"rows": [row]})
+    assert row[CODE] == "and"
+
+
+def test_a_text_that_fills_in_something_else_is_named_and_stands_in_english(given):
+    own = {"findings": {"wind-take-down": {"short": "vento {gust}"}, "no-such-code": {"full": "x"}}}
+    wrong, missing = sorted(given(yaml.safe_dump(own)), key=lambda said: "no such" in said)
+    assert "wind-take-down" in wrong and "{gust:" in wrong and "no-such-code" in missing
+    row = {"code": "wind-take-down", "short": {"en": "down before {gust:gust}"}}
+    languages.worded("findings", {"rows": [row]})
+    assert row["short"][CODE] == "down before {gust:gust}"
+    assert given("findings: {wind-take-down: {short: 'giù prima di {gust:gust}'}}") == []
 
 
 def test_the_four_languages_are_whole_without_a_fifth():
