@@ -11,7 +11,6 @@ from siteassess.papers.language import Words
 from siteassess.records.anchor import Anchor
 from siteassess.records.line import Planned
 from siteassess.records.record import Record
-from siteassess.reference.measures import known
 from siteassess.reference.pages import plain
 
 
@@ -49,14 +48,10 @@ def _conditions(line: LineResult, language: str) -> tuple[str, ...]:
 
 
 def _take_down(line: LineResult, t: Words) -> str:
-    """The least wind any of its trees bears, in words; one tree that cannot be told decides."""
+    """When it comes down for wind, in words."""
     if line.verdict == "leave it":
         return t("rp-not-rigged")
-    winds = [end.take_down_wind_m_s for end in line.anchors if end.kind == "tree"]
-    if not winds:
-        return t("rp-no-tree")
-    told = [wind for wind in winds if known(wind)]
-    return wording.take_down(min(told) if len(told) == len(winds) else None, t.language)
+    return wording.take_down_of(line.anchors, t)
 
 
 def _when(planned: Planned | None, t: Words) -> str:

@@ -134,7 +134,7 @@ def _ends(line: LineResult, how: Manner, m: Measures) -> Abreast:
         (t("tie-height"), [m.length(end.tie_height_m, 2) for end in line.anchors]),
         (t("pull-standing"), [m.force(_pull(end, "standing")) for end in line.anchors]),
         (t("pull-greatest"), [m.force(pull) for pull in most]),
-        (t("take-down-wind"), [m.gust(end.take_down_wind_m_s) for end in line.anchors]),
+        (t("take-down-wind"), [wording.take_down_of((end,), t, how.system) for end in line.anchors]),
         (t("pack-first"), [padding_words(end, line.verdict, *how.tongue) for end in line.anchors]),
         (t("conditions"), [_conditions(end, how) for end in line.anchors]),
     ]  # fmt: skip

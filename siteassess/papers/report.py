@@ -179,7 +179,7 @@ def _size_as_read(anchor: Anchor, lines: Iterable[Line], t: Words) -> str:
 
 
 def padding_words(
-    end: AnchorResult, of_line: Verdict = "suits", language: str = "en", system: str = "metric"
+    end: AnchorResult, of_line: Verdict, language: str = "en", system: str = "metric"
 ) -> str:
     """The tie and padding of one end in a sentence: those the verdict asks for, with what they replace.
 

@@ -14,6 +14,8 @@ from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import conditions_in_words, conditions_of
 from siteassess.advice.geometry import Places
 from siteassess.advice.results import AnchorResult, Assessment, LineResult
+from siteassess.advice.verdict import Verdict
+from siteassess.papers import wording
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.handover import Abreast, Manner, RegisterSide, emergency_rows, page, record_values, survey_facts
 from siteassess.papers.language import Words
@@ -68,7 +70,7 @@ def request_page(
         plan=plan_images(plan_sheets, t), plan_left_out=max(0, len(plan_sheets) - PLAN_SHEETS_SHOWN),
         emergency=emergency_rows(record.site.emergency, t),
         when_heads=[t(key) for key in ("line", "when", "until", "time", "hours", "attended", "take-down-wind")],
-        when=[_when(line, record, how, m) for line in asked],
+        when=[_when(line, record, how) for line in asked],
         schedule=schedule(assessment, codes, how, next_checks or {}),
         photos=photos_of(record, folder, set(codes)),
         method=_method(ends, assessment, how, m), steps=STEPS, rules=rule_rows(assessment, *how.tongue),
@@ -122,16 +124,15 @@ def _near(record: Record, planned: Line, how: Manner, m: Measures) -> list[str]:
     return [f"{how.words.of(thing.kind)} {plain(thing.name)} {m.length(thing.distance_m, 0)}" for thing in things]
 
 
-def _when(line: LineResult, record: Record, how: Manner, m: Measures) -> list[str]:
+def _when(line: LineResult, record: Record, how: Manner) -> list[str]:
     t, planned = how.words, record.line(line.id).planned
-    winds = [end.take_down_wind_m_s for end in line.anchors if known(end.take_down_wind_m_s)]
+    take_down = wording.take_down_of(line.anchors, t, how.system)
     if planned is None:
-        return [line.id, t("not-recorded"), "", "", "", "", m.gust(min(winds, default=None))]
+        return [line.id, t("not-recorded"), "", "", "", "", take_down]
     clock = f"{planned.start or '?'} - {planned.end or '?'}" if planned.start or planned.end else t("not-recorded")
     return [
         line.id, str(planned.date or t("not-recorded")), str(planned.until or planned.date or ""), clock,
-        plain(planned.time_under_tension or t("not-recorded")), t.of(planned.attended),
-        m.gust(min(winds, default=None)),
+        plain(planned.time_under_tension or t("not-recorded")), t.of(planned.attended), take_down,
     ]  # fmt: skip
 
 
@@ -205,16 +206,19 @@ def _signs_seen(tree: Tree, how: Manner) -> str:
 
 def _method(ends: list[AnchorResult], assessment: Assessment, how: Manner, m: Measures) -> list[Abreast]:
     t, record = how.words, assessment.record
+    verdicts = {line.id: line.verdict for line in assessment.lines}
     parts: list[Abreast] = []
     for start in range(0, len(ends), ENDS_ABREAST):
         abreast = ends[start : start + ENDS_ABREAST]
-        columns = [_method_column(end, record, how, m) for end in abreast]
+        columns = [_method_column(end, verdicts[end.line_id], record, how, m) for end in abreast]
         heads = [t("line"), *(f"{end.line_id}, {_named(record.anchor(end.code), how)}" for end in abreast)]
         parts.append({"heads": heads, "rows": [(t(key), [c[key] for c in columns]) for key in columns[0]]})
     return parts
 
 
-def _method_column(end: AnchorResult, record: Record, how: Manner, m: Measures) -> dict[str, str]:
+def _method_column(
+    end: AnchorResult, of_line: Verdict, record: Record, how: Manner, m: Measures
+) -> dict[str, str]:  # fmt: skip
     t, plan, anchor = how.words, end.protection.asked if end.protection else None, record.anchor(end.code)
     read = trunk_at(anchor, end.tie_height_m).diameter if isinstance(anchor, Tree) else None
     pressed = None
@@ -224,7 +228,7 @@ def _method_column(end: AnchorResult, record: Record, how: Manner, m: Measures) 
         "size": m.width(plan.trunk_diameter_m if plan else read),
         "tie-height": m.length(end.tie_height_m, 2),
         "sling": f"{word(plan.wrap, t.language)}, {m.width(plan.sling_width_m)}" if plan else t("not-known"),
-        "padding": padding_words(end, "suits", *how.tongue),
+        "padding": padding_words(end, of_line, *how.tongue),
         "pressure": m.pressure(plan.pressure_pa) if plan else t("not-known"),
         "our-limit": m.pressure(plan.reference_pa) if plan else t("not-known"),
         "ratio": m.share(pressed),

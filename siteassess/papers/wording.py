@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from siteassess.advice.finding import Finding, Limit
 from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlone
 from siteassess.advice.verdict import Verdict
 from siteassess.advice.wind_check import told_wind
+from siteassess.papers.language import Words
 from siteassess.records.fields import SECTORS
 from siteassess.reference.findings import in_words, said, word
 from siteassess.reference.measures import known
@@ -93,13 +96,22 @@ def probability(value: float | None, language: str = "en") -> str:
     return said(code, count=1 / max(value, 0.001)).in_words(language)
 
 
-def take_down(wind: float | None, language: str = "en") -> str:
+def take_down(wind: float | None, language: str = "en", system: str = "metric") -> str:
     """When a line comes down for wind; the gust is told as the findings tell it, as a forecast would."""
     if not known(wind):
         return said("down-as-the-crown-moves").in_words(language)
     if wind < 1:
         return said("down-whatever-the-wind" if wind <= 0 else "down-before-any-gust").in_words(language)
-    return said("down-before-gusts", gust=told_wind(wind)).in_words(language)
+    return said("down-before-gusts", gust=told_wind(wind)).in_words(language, system)
+
+
+def take_down_of(ends: Iterable[AnchorResult], t: Words, system: str = "metric") -> str:
+    """The same for the trees among these ends: the least wind any of them bears; one that cannot be told decides."""
+    winds = [end.take_down_wind_m_s for end in ends if end.kind == "tree"]
+    if not winds:
+        return t("rp-no-tree")
+    told = [wind for wind in winds if known(wind)]
+    return take_down(min(told) if len(told) == len(winds) else None, t.language, system)
 
 
 def compass_point(bearing_deg: float) -> str:

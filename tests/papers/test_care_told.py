@@ -129,7 +129,7 @@ def test_json_keeps_each_sentence_under_its_name_and_has_the_codes_beside_it(jud
 def test_what_replaces_the_planned_tie_is_told_in_each_language():
     (line,) = assess(record(PARKS["a sling too narrow"]), remedies=False).lines
     end = line.anchors[0]
-    english = padding_words(end)
+    english = padding_words(end, line.verdict)
     assert english.startswith("basket, sling") and "instead of the planned 25 mm, as our" in english
     for language, words in {"de": ("statt wie geplant (25 mm)", "Filz"), "fr": ("au lieu de", "feutre"),
                             "es": ("en lugar de lo planeado", "fieltro")}.items():  # fmt: skip

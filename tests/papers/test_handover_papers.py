@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 import string
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
@@ -14,6 +15,7 @@ from parks import data
 from siteassess.advice.assess import assess
 from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import UnknownName
+from siteassess.papers import wording
 from siteassess.papers.card import card_page
 from siteassess.papers.from_register import BARK_ORDER, GROUND_ORDER
 from siteassess.papers.handover import Manner, manner
@@ -24,6 +26,7 @@ from siteassess.papers.request import request_page
 from siteassess.records.record import Record
 from siteassess.reference.findings import said, word
 from siteassess.reference.languages import languages
+from siteassess.reference.measures import Measures
 from siteassess.reference.pages import render
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions
@@ -303,3 +306,27 @@ def test_the_request_tells_what_a_line_asks_for_beside_its_word(language, told):
     unseen = assess(Record.model_validate(data(edits)))
     assert unseen.lines[0].verdict == "suits if"
     assert told in Read(request_page(unseen, manner(language, made_on=DAY))).text
+
+
+@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize(("winds", "told"), [
+    ((17.0, None), "down-as-the-crown-moves"), ((17.0, 0.0), "down-whatever-the-wind"),
+    ((17.0, 21.0), "down-before-gusts"),
+])  # fmt: skip
+def test_request_card_and_report_end_a_line_by_the_same_wind(judged, language, winds, told):
+    how, line = manner(language, made_on=DAY), judged.lines[0]
+    ends = tuple(replace(end, take_down_wind_m_s=wind) for end, wind in zip(line.anchors, winds))
+    winded = replace(judged, lines=(replace(line, anchors=ends),))
+    says = said(told, gust=17.0).in_words(language)
+    request, card, officer = (Read(pages(winded, how)[name]).text for name in ("request", "card", "officer"))
+    assert says in request and says in card and says in officer
+    least = Measures(language).gust(17.0)
+    assert (least in request) == (told == "down-before-gusts") and Measures(language).gust(0.0) not in card
+
+
+def test_a_tie_of_a_line_that_cannot_be_told_is_not_settled_on_the_request(judged):
+    (line,) = judged.lines
+    open_ends = tuple(replace(end, verdict="suits") for end in line.anchors)
+    opened = replace(judged, lines=(replace(line, verdict="cannot say", anchors=open_ends),))
+    how = manner("en", made_on=DAY)
+    assert wording.settled("cannot say", "en") in Read(request_page(opened, how)).text
