@@ -147,6 +147,7 @@ BY_REASON: dict[Outside, str] = {
     Outside.STEEP: "ask-an-arborist",
     Outside.EDGE_NEAR: "take-another-anchor",
     Outside.FOOTING_DOUBTFUL: "take-another-anchor",
+    Outside.WAY_UNKNOWN: "take-the-way-of-the-pull",
 }
 """By why a limit cannot be judged; all refusals of `Outside` are here."""
 
@@ -160,6 +161,8 @@ def steps_for(outside: int) -> tuple[Said, ...]:
         The limit's `outside`, flags of `Outside`; to look at what is missing where no flag says more.
     """
     flags = Outside(outside)
+    if Outside.WAY_UNKNOWN in flags:  # the others hold only if it pulls that way
+        flags = Outside.WAY_UNKNOWN
     steps = dict.fromkeys(step for reason, step in BY_REASON.items() if reason in flags)
     return tuple(said(step) for step in steps or (BY_REASON[Outside.MISSING],))
 

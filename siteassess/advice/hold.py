@@ -207,6 +207,12 @@ def root_limits(
     return with_trial(_held(found, scatter, tree), tree.trial, size, _counted(tree, bearings, on)), scatter
 
 
+def told_by_way(found: limits.LimitSums, pulls: Pulls) -> limits.LimitSums:
+    """The root plate's limit, and where it is refused toward some sides only, that the way of the pull decides it."""
+    decides = np.isnan(pulls.bearing)[:, None] & found.refused & ~found.refused.all(axis=1, keepdims=True)
+    return replace(found, outside=np.where(decides, found.outside | int(limits.Outside.WAY_UNKNOWN), found.outside))
+
+
 def _held(found: limits.LimitSums, scatter: Scatter, tree: TreeInputs) -> limits.LimitSums:
     """The limit with the scatter of its readings, and with the wind the tree has stood."""
     # counted after it: a size less well read would else leave more for the wind to have shown, and earn by it

@@ -26,6 +26,7 @@ from siteassess.advice.hold import (
     pulls_of,
     root_limits,
     stem_limits,
+    told_by_way,
     use_by_sector,
 )
 from siteassess.advice.kindest import LEAST_TIE, kindest_lines, kindest_tree, without_what_refuses
@@ -172,7 +173,7 @@ def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, .
     stem_found, stem_scatter = stem_limits(tree, pulls, divisor)
     root_found, root_scatter = root_limits(tree, pulls, divisor, on=case.on)
     stem = governing(stem_found, pulls, stem_scatter, "stem strength")
-    root = governing(root_found, pulls, root_scatter, "root plate itself")
+    root = governing(told_by_way(root_found, pulls), pulls, root_scatter, "root plate itself")
     told = [_with_what_it_rests_on(finding, tree)
             for finding in (limit_finding(stem), _root_finding(case, root, pulls, divisor))]  # fmt: skip
     told += [*_ground_decides(case, root, pulls, divisor), *_depth_decides(tree, root)]

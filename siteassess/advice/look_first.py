@@ -2,15 +2,16 @@
 
 Each missing thing is filled with the middling answer it may have, all at once, and the line judged; then each thing by
 itself with its other answers (`data/plausible.yaml`). The share of answers that bring another word is told; of things
-with like shares the one that moves the uses furthest comes first. None of these answers enters a verdict. What was
-estimated, guessed or copied was looked at, but not measured: that is told beside it.
+with like shares the one that moves the uses furthest comes first. A pull of unknown way stays in its worst direction
+meanwhile. None of these answers enters a verdict. What was estimated, guessed or copied was looked at, but not
+measured: that is told beside it.
 """
 
 from __future__ import annotations
 
 import copy
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
@@ -18,6 +19,7 @@ from siteassess.advice.deciding import SIGN_OF_THING, STOP_SIGNS
 from siteassess.advice.filled import filled_height_of
 from siteassess.advice.results import AnchorResult, Evidence, LineResult, Look
 from siteassess.advice.tree_inputs import tree_inputs
+from siteassess.advice.verdict import Verdict
 from siteassess.errors import SiteassessError
 from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.fields import SECTORS
@@ -30,6 +32,7 @@ from siteassess.reference.tables import rows
 from siteassess.units import show
 
 SIGNS = "stop signs"
+WAY = "both positions or one with the compass bearing"  # what tells the way of a pull
 OF_OTHERS = {"limit-unknown", "not-looked-at"}  # what follows from another finding, which tells the step to take
 EDGE_AT = "1 m"  # of a kerb or trench that was not looked for (judgement)
 
@@ -47,6 +50,7 @@ class _Missing:
 
 
 Answers = Mapping[_Missing, Mapping[str, Any]]
+Tried = list[tuple[float, LineResult]]  # weight of an answer, and the line with it
 
 
 def looks_of(
@@ -80,18 +84,21 @@ def looks_of(
             return None
 
     usual = judged({})
-    word, stays = (usual.verdict, _stays(usual, ends)) if usual is not None else (None, ())
+    tried = {one: _tried(one, usual, judged) for one in missing}
+    word, stays = (usual.verdict, _stays(usual, tried.values(), ends)) if usual is not None else (None, ())
     found = []
     for one in missing:
-        changes, moves = _effect(one, usual, judged)
+        changes, moves = _effect(tried[one], word)
         found.append((Look(one.thing, one.code if one.end else "", changes, word, stays), moves))
     found.sort(key=lambda told: (-1.0 if told[0].changes is None else told[0].changes, told[1]), reverse=True)
     return tuple(look for look, _ in found)
 
 
-def _stays(usual: LineResult, ends: tuple[AnchorResult, ...]) -> tuple[Said, ...]:
+def _stays(usual: LineResult, tried: Iterable[Tried], ends: tuple[AnchorResult, ...]) -> tuple[Said, ...]:
     """What to do about each "cannot say" that no answer to a missing thing settles, such as a wall nobody measured."""
     now = {finding.code for end in ends for finding in end.findings} - OF_OTHERS
+    for line in (line for lines in tried for _, line in lines if line.verdict != "leave it"):
+        now &= {finding.code for end in line.anchors for finding in end.findings}
     left = [finding for end in usual.anchors for finding in end.findings
             if finding.effect == "cannot say" and finding.code in now]  # fmt: skip
     told = (said_by(finding.code, "action", finding.values) for finding in left)
@@ -101,8 +108,9 @@ def _stays(usual: LineResult, ends: tuple[AnchorResult, ...]) -> tuple[Said, ...
 def _missing(ends: tuple[AnchorResult, ...]) -> list[_Missing]:
     found: dict[tuple[str, str], _Missing] = {}
     for end in ends:
+        blind = end.pull_bearing_true_deg is None
         for name in end.evidence.missing:
-            thing = SIGNS if name in SIGN_OF_THING else name
+            thing = SIGNS if name in SIGN_OF_THING else WAY if name == "position" and blind else name
             row = _row(thing, end.kind)
             part = "" if row is None else row["part"]
             at: EndName | Literal[""] = "" if part == "line" else end.end
@@ -116,20 +124,25 @@ def _row(thing: str, kind: str) -> Mapping[str, Any] | None:
     return next((row for row in rows("plausible") if row["thing"] == thing and row["of"] != other), None)
 
 
-def _effect(
-    one: _Missing, usual: LineResult | None, judged: Callable[[Answers], LineResult | None]
-) -> tuple[float | None, float]:
-    """Share of a thing's answers that bring another word, and how far its answers move the uses [ln]."""
+def _tried(one: _Missing, usual: LineResult | None, judged: Callable[[Answers], LineResult | None]) -> Tried:
+    """The line at each answer to a thing that a record can hold, and its weight; none where no answer is listed."""
     if one.row is None or usual is None:
-        return None, 0.0
+        return []
     first, *others = one.row["answers"]
     found = [(first["weight"], usual), *((answer["weight"], judged({one: answer})) for answer in others)]
-    known = [(weight, line) for weight, line in found if line is not None]
-    other = sum(weight for weight, line in known if line.verdict != usual.verdict)
+    return [(weight, line) for weight, line in found if line is not None]
+
+
+def _effect(tried: Tried, word: Verdict | None) -> tuple[float | None, float]:
+    """Share of a thing's answers that bring another word, and how far its answers move the uses [ln]."""
+    weights = sum(weight for weight, _ in tried)
+    if not weights:
+        return None, 0.0
+    other = sum(weight for weight, line in tried if line.verdict != word)
     uses = [[max(use or 0.0, 1e-3) for end in line.anchors for use in (end.hold_use, end.care_use)]
-            for _, line in known]  # fmt: skip
+            for _, line in tried]  # fmt: skip
     moves = max(math.log(max(ways) / min(ways)) for ways in zip(*uses))
-    return other / sum(weight for weight, _ in known), moves
+    return other / weights, moves
 
 
 # ---- a record with answers filled in

@@ -31,6 +31,7 @@ class Outside(IntFlag):
     STEEP = 1 << 8
     EDGE_NEAR = 1 << 9
     FOOTING_DOUBTFUL = 1 << 10
+    WAY_UNKNOWN = 1 << 11
     # Notes: the number stands, the reader must know.
     SQUAT = 1 << 20
     HEIGHT_CAPPED = 1 << 21

@@ -9,7 +9,7 @@ from parks import SECTORS, SIGNS, data, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.deciding import BOULDER, DECIDING
-from siteassess.advice.look_first import looks_of
+from siteassess.advice.look_first import WAY, looks_of
 from siteassess.advice.results import Look
 from siteassess.papers import wording
 from siteassess.papers.terminal import overview
@@ -42,16 +42,18 @@ def first(*things: str, **edits) -> tuple[str, str]:
 @pytest.mark.parametrize("row", rows("plausible"), ids=lambda row: f"{row['thing']} of {row['of']}")
 def test_answers_add_up_and_belong_to_something_that_decides(row):
     assert sum(answer["weight"] for answer in row["answers"]) == 100
-    decides = {thing for things in DECIDING.values() for thing in things} | {*BOULDER, "stop signs"}
+    decides = {thing for things in DECIDING.values() for thing in things} | {*BOULDER, "stop signs", WAY}
     assert row["thing"] in decides
 
 
-def test_every_deciding_thing_but_the_position_has_answers():
+def test_every_deciding_thing_has_answers():
+    """A position decides by the way of the pull that it tells."""
     named = {(row["thing"], of) for row in rows("plausible") for of in ("tree", "boulder") if row["of"] in (of, "both")}
     of_trees = {thing for things in DECIDING.values() for thing in things if not thing.startswith("stop sign")}
     assert {thing for thing in of_trees if (thing, "tree") not in named} == {"position"}
+    assert {(WAY, "tree"), (WAY, "boulder")} <= named
     of_boulders = {thing for thing in BOULDER if not thing.startswith("stop sign")}
-    assert {thing for thing in of_boulders if (thing, "boulder") not in named} <= {"position", "downhill direction"}
+    assert {thing for thing in of_boulders if (thing, "boulder") not in named} == {"position", "downhill direction"}
 
 
 @pytest.mark.parametrize("thing", LACKING)
@@ -177,3 +179,67 @@ def test_what_no_answer_to_a_missing_thing_settles_is_told_before_them(edits, to
     said = wording.looks(judged)
     assert said.startswith(f"whatever is looked at: {told}; look first at lean" if told else "look first at lean")
     assert all(bool(look.stays) == bool(told) for look in judged.looks)
+
+
+# a kerb a metre to the north, and nobody knows which way the line goes
+BLIND = {"L1.compass": None, "T1.position": None, "T1.hard_edge_near": "yes",
+         "T1.hard_edges": [{"what": "kerb", "side": "N", "distance": "1 m"}]}  # fmt: skip
+OTHERS = {"T1.lean": None, "T1.ground.wetness": "unknown"}
+
+
+def test_the_way_of_the_pull_comes_first_where_nothing_else_settles_a_word():
+    """With the lean read and only the position missing it stayed "cannot say", and the lean was told first."""
+    looks = assess(record(BLIND | OTHERS)).lines[0].looks
+    assert [(look.thing, look.at) for look in looks] == [(WAY, ""), ("lean", "T1"), ("soil wetness", "T1")]
+    assert looks[0].changes > looks[1].changes
+
+
+def test_its_share_is_that_of_eight_bearings_which_bring_another_word():
+    """Counted beside the program: each bearing written into the record by hand and assessed."""
+    words = [assess(record(BLIND | {"L1.compass": {"out": f"{way} deg", "north": "true"}})).lines[0].verdict
+             for way in range(0, 360, 45)]  # fmt: skip
+    found = assess(record(BLIND)).lines[0]
+    look, = found.looks
+    assert found.verdict == look.usual == "cannot say"
+    assert look.changes == sum(word != "cannot say" for word in words) / 8 == 5 / 8
+
+
+def test_two_ends_without_a_position_ask_once_for_the_way():
+    looks = assess(record(BLIND | {"T2.position": None})).lines[0].looks
+    assert [(look.thing, look.at) for look in looks] == [(WAY, "")]
+
+
+def test_a_position_beside_a_compass_tells_no_other_way():
+    looks = assess(record({"T1.position": None, "T1.lean": None})).lines[0].looks
+    assert [(look.thing, look.at, look.changes is None) for look in looks] == [
+        ("lean", "T1", False), ("position", "T1", True)]  # fmt: skip
+
+
+def test_a_refusal_toward_some_sides_only_asks_for_the_way_of_the_pull():
+    def steps(edits):
+        return [finding.do_next for finding in assess(record(edits)).lines[0].anchors[0].findings
+                if finding.code == "limit-unknown"]  # fmt: skip
+
+    assert steps(BLIND) == ["take the positions of both anchors of each line here, or of one together with the "
+                            "line's compass bearing"]  # fmt: skip
+    behind = BLIND | {"L1.compass": {"out": "180 deg", "north": "true"}}
+    unseen = BLIND | {"T1.hard_edge_near": "not looked", "T1.hard_edges": None}
+    for edits in (behind, unseen):
+        assert [step.split(";")[0] for step in steps(edits)] == ["look behind the pull"]
+
+
+def test_what_one_way_of_the_pull_settles_is_not_told_whatever_is_looked_at():
+    """On a slope that decides only where the tree leans along the pull, an arborist was asked for first."""
+    slope = {"L1.compass": None, "T1.position": None, "T1.trunk.0.girth": "96 cm", "T1.height": "12 m",
+             "T1.ground.slope": "12 deg", "T1.lean": "4 deg", "T1.lean_toward": "270 deg"}  # fmt: skip
+    blind = assess(record(slope)).lines[0]
+    assert "slope-decides" in {finding.code for finding in blind.anchors[0].findings}
+    assert [(look.thing, look.stays) for look in blind.looks] == [(WAY, ())]
+    toward = assess(record(slope | {"L1.compass": {"out": "270 deg", "north": "true"}, "T2.lean": None})).lines[0]
+    assert toward.looks[0].stays and wording.looks(toward).startswith("whatever is looked at: have a qualified")
+
+
+def test_a_tree_by_itself_has_no_line_whose_way_could_be_taken():
+    row = assess(record(BLIND), remedies=False).trees[0].pulls[0]
+    refused = dict(row.limited_by[0].values)["first"]
+    assert [step.code for step in dict(refused.values)["next"]] == ["look-behind-the-pull"]
