@@ -250,7 +250,7 @@ class StillMissing:
 def still_missing(record: Record, places: Places) -> Iterator[StillMissing]:
     """Per end of every line, the deciding things whose lack ends in "cannot say"; ends that lack none are left out."""
     for line in record.lines:
-        inputs = line_inputs(line, pair_geometry(line, places, record.survey.date).distance_m)
+        inputs = line_inputs(line, pair_geometry(line, places).distance_m)
         for end, recorded in zip(ENDS, line.ends):
             anchor = record.anchor(recorded.anchor)
             tie = inputs.tie(end)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import math
 from collections.abc import Iterator, Mapping
 
@@ -214,7 +213,7 @@ def _whereabouts(record: Record) -> tuple[float, float] | None:
     return fixes[most] if 2 * around[most] > len(fixes) else None
 
 
-def pair_geometry(line: Line, places: Places, date: datetime.date) -> PairGeometry:
+def pair_geometry(line: Line, places: Places) -> PairGeometry:
     """Distance, bearings and the agreement of positions, tape and compass of one line."""
     return geometry_of(of_line(line), places)
 

@@ -9,7 +9,6 @@ from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlon
 from siteassess.advice.verdict import Verdict
 from siteassess.advice.wind_check import told_wind
 from siteassess.papers.language import Words
-from siteassess.records.fields import SECTORS
 from siteassess.reference.findings import in_words, said, word
 from siteassess.reference.measures import known
 from siteassess.reference.pages import plain
@@ -112,8 +111,3 @@ def take_down_of(ends: Iterable[AnchorResult], t: Words, system: str = "metric")
         return t("rp-no-tree")
     told = [wind for wind in winds if known(wind)]
     return take_down(min(told) if len(told) == len(winds) else None, t.language, system)
-
-
-def compass_point(bearing_deg: float) -> str:
-    """The nearest of eight compass points."""
-    return SECTORS[round(bearing_deg / 45.0) % 8]
