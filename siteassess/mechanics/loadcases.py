@@ -41,11 +41,13 @@ class UseLoads:
     bounce_height: float  # drop onto the line at its unloaded height in the bounced case [m]
     falls: bool = False
     hung: bool = False
+    measured: bool = False  # whether lines of this kind are among the measured ones
 
 
 USES = {
-    "hammock": UseLoads(0.0, hung=True), "low line": UseLoads(JUMP), "trick line": UseLoads(DROP),
-    "long line": UseLoads(JUMP), "high line": UseLoads(0.0, falls=True), "aerial equipment": UseLoads(DROP),
+    "hammock": UseLoads(0.0, hung=True), "low line": UseLoads(JUMP, measured=True), "trick line": UseLoads(DROP),
+    "long line": UseLoads(JUMP, measured=True), "high line": UseLoads(0.0, falls=True, measured=True),
+    "aerial equipment": UseLoads(DROP),
 }
 
 
@@ -136,7 +138,7 @@ def _trust(case: LoadCase, line: LoadedLine, use: str, standing_scatter: float) 
     if case.name not in SCATTER_FROM:
         return replace(case, ln_sd=standing_scatter)
     outside = outside_measured(line.span, line.secant, line.load)
-    if use in ("hammock", "trick line", "aerial equipment"):
+    if not USES[use].measured:
         outside = (basis("no-such-use-measured", use=use), *outside)
     if case.name in (*TOGETHER, *NEVER_MEASURED):
         outside = (basis("no-such-case-measured", case=case.name), *outside)

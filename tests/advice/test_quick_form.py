@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import pytest
 from deciding_page import TARGET, page
 from hypothesis import given, settings
@@ -10,6 +12,9 @@ from parks import SIGNS, data, record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN, boulder_deciding, published
+from siteassess.mechanics.linkmove import SIDE_PUSH
+from siteassess.mechanics.loadcases import USES
+from siteassess.records.line import Use
 from siteassess.records.record import Record
 from siteassess.records.schema import members
 
@@ -94,6 +99,10 @@ def test_the_published_list_names_every_deciding_thing_and_what_follows(use):
     assert len(lines) == len(DECIDING[use]) + 1
     assert {f"stop sign: {sign}" for sign in STOP_SIGNS.values()} <= set(DECIDING[use])
     assert set(WORST_CASE_TAKEN) <= set().union(*map(set, DECIDING.values()))
+
+
+def test_every_kind_of_line_has_its_loads_its_deciding_things_and_its_side_push():
+    assert set(get_args(Use)) == set(USES) == set(DECIDING) == set(SIDE_PUSH)
 
 
 def test_the_counts_are_those_told():

@@ -124,6 +124,10 @@ def test_a_text_that_fills_in_something_else_is_named_and_stands_in_english(give
     assert given("findings: {wind-take-down: {short: 'giù prima di {gust:gust}'}}") == []
 
 
+def test_a_language_file_of_ours_names_only_what_is_there():
+    assert [said for code in languages.languages()[4:] for said in languages.faults(code)] == []
+
+
 def test_the_four_languages_are_whole_without_a_fifth():
-    assert languages.languages() == languages.SIDE_BY_SIDE
-    assert [text("and", language) for language in languages.languages()] == ["and", "und", "et", "y"]
+    assert languages.languages()[:4] == languages.SIDE_BY_SIDE
+    assert [text("and", language) for language in languages.SIDE_BY_SIDE] == ["and", "und", "et", "y"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import calendar
 import math
 import re
@@ -21,7 +22,19 @@ from siteassess.advice.verdict import VERDICTS
 from siteassess.places.crossings import ADVICE
 from siteassess.records.anchor import Ground
 from siteassess.records.site import FeatureKind
-from siteassess.reference.findings import PARTS, Said, codes, names_in, row_of, said, said_by, unfilled, word, wording
+from siteassess.reference.findings import (
+    PARTS,
+    Said,
+    codes,
+    names_in,
+    names_of,
+    row_of,
+    said,
+    said_by,
+    unfilled,
+    word,
+    wording,
+)
 from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
 from siteassess.reference.tables import document, rows
 
@@ -125,6 +138,35 @@ def test_a_code_is_used_by_the_program_or_by_another_code():
     asked = {row.get("asks") for row in rows("seasons")}
     unused = set(codes()) - {*QUOTED, *of, *asked}
     assert not {code for code in unused if not SAID_OF_FLAGS.fullmatch(code) and not _made_up(code)}
+
+
+def asked_for() -> list[tuple[str, ast.Call, str]]:
+    """Where the code asks for a code in so many words: the file, the call, the code."""
+    told = []
+    for path in sorted(ROOT.rglob("*.py")):
+        nodes = ast.walk(ast.parse(path.read_text("utf-8")))
+        for call in (node for node in nodes if isinstance(node, ast.Call) and node.args):
+            first = call.args[0]
+            if getattr(call.func, "id", "") in ("found", "said", "said_by", "basis"):
+                either = (first.body, first.orelse) if isinstance(first, ast.IfExp) else (first,)
+                told += [(path.name, call, one.value) for one in either if isinstance(one, ast.Constant)]
+    return told
+
+
+def test_a_code_that_is_asked_for_is_worded_with_what_its_effect_wants_and_all_it_names():
+    faults, wants = [], {"suits if": "condition", "cannot say": "action"}
+    for file, call, code in asked_for():
+        if code not in codes():
+            faults.append((file, call.lineno, code, "no wording"))
+        elif call.func.id == "found":
+            effect = call.args[1].value if len(call.args) > 1 and isinstance(call.args[1], ast.Constant) else ""
+            part = wants.get(effect)
+            lacking = names_of(code) - {one.arg for one in call.keywords}
+            bare = not any(one.arg is None for one in call.keywords)
+            faults += [(file, call.lineno, code, part)] * (part is not None and part not in row_of(code))
+            faults += [(file, call.lineno, code, lacking)] * bool(bare and lacking)
+    assert len(asked_for()) > 300
+    assert faults == []
 
 
 def _made_up(code: str) -> bool:
