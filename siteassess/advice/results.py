@@ -14,7 +14,7 @@ from siteassess.advice.care_results import Protection
 from siteassess.advice.finding import Finding, Limit, conditions_of, told_first, weight
 from siteassess.advice.verdict import Verdict
 from siteassess.mechanics.gear import PartCheck
-from siteassess.records.line import EndName, Line
+from siteassess.records.line import EndName
 from siteassess.records.record import Record
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import English, Said, in_words, said, word
@@ -382,12 +382,6 @@ class Assessment:
     cautions: tuple[str, ...]
     warnings: tuple[Said, ...]
     rules: dict[str, RuleCheck] = field(default_factory=dict)
-
-    @property
-    def planned(self) -> tuple[Line, ...]:
-        """The lines that were assessed, as recorded."""
-        assessed = {line.id for line in self.lines}
-        return tuple(line for line in self.record.lines if line.id in assessed)
 
     @property
     def one_day(self) -> datetime.date | None:

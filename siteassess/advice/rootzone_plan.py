@@ -35,6 +35,8 @@ WORN = {
 def root_zone_radius(tree: TreeInputs, standard: str, stems: tuple[float, ...] = ()) -> float | None:
     """Protection radius by the standard the site names [m]; None where the size it asks for is not known.
 
+    It goes by the trunk at breast height, so that a tree has one, whatever the height of a tie.
+
     Parameters
     ----------
     stems : tuple of float, optional
@@ -43,7 +45,7 @@ def root_zone_radius(tree: TreeInputs, standard: str, stems: tuple[float, ...] =
     feet = CRITICAL_RADIUS.get(standard, 1.5)
     name = "critical root radius" if standard in CRITICAL_RADIUS else standard
     crown = tree.crown_width / 2 if math.isfinite(tree.crown_width) else None
-    diameter = equivalent_diameter(stems) if len(stems) > 1 else tree.diameter
+    diameter = equivalent_diameter(stems) if len(stems) > 1 else tree.root_diameter
     if name == "DIN 18920":
         return None if crown is None else float(protection_radius(name, math.nan, crown_radius=crown))
     if not math.isfinite(diameter):
@@ -87,7 +89,7 @@ def root_zone_plan(
 
 def _structural(tree: TreeInputs, stems: tuple[float, ...]) -> float | None:
     """AS 4970's structural root zone; the size above the root crown is not less than the one read [m]."""
-    diameter = equivalent_diameter(stems) if len(stems) > 1 else tree.diameter
+    diameter = equivalent_diameter(stems) if len(stems) > 1 else tree.root_diameter
     return float(as4970_structural_radius(diameter)) if math.isfinite(diameter) else None
 
 

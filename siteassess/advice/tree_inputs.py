@@ -22,7 +22,7 @@ from siteassess.mechanics.scatter import READING_LN_SD
 from siteassess.mechanics.taper import diameter_at, least_diameter_at
 from siteassess.records.anchor import Species, Tree, TrunkReading
 from siteassess.records.fields import SECTORS
-from siteassess.records.trunk import diameter_m, nearest_reading, trunk_at
+from siteassess.records.trunk import BREAST_HEIGHT, diameter_m, nearest_reading, trunk_at
 from siteassess.reference.anchorage import Anchorage, anchorage_of
 from siteassess.reference.constants import constant, constants
 from siteassess.reference.findings import said
@@ -30,7 +30,6 @@ from siteassess.reference.species import SpeciesMatch, find_species
 from siteassess.reference.tables import rows
 
 LOW_SECTION = constant("low section")
-BREAST_HEIGHT = constant("breast height")
 FLARE_UP_TO = constant("flare up to")
 NEAR_TIE = constant("fork near tie")
 MOST_CROWN_BASE = constant("most crown base")
@@ -226,7 +225,7 @@ def _root_diameter(tree: Tree, stems: np.ndarray, told: list[Finding]) -> float:
     """Diameter a root plate goes by: the reading nearest to breast height, carried up to it where it lies lower [m]."""
     if stems.size > 1:
         return float(joint_diameter(stems))
-    reading = nearest_reading(tree.trunk, BREAST_HEIGHT.value)
+    reading = nearest_reading(tree.trunk, None)
     if reading is None:
         return math.nan
     if reading.read_at.si < FLARE_UP_TO.value:

@@ -10,6 +10,7 @@ from typing import Any
 from siteassess.advice.results import Assessment
 from siteassess.errors import UnknownName
 from siteassess.records.site import Emergency
+from siteassess.records.trunk import TrunkHere
 from siteassess.reference.findings import word
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
@@ -79,6 +80,13 @@ def emergency_told(emergency: Emergency | None, words: Words) -> list[tuple[str,
 def cautions_told(assessment: Assessment, words: Words) -> tuple[str, ...]:
     """The cautions of an answer in a language."""
     return assessment.cautions if words.language == "en" else cautions(words.language)
+
+
+def trunk_here(trunk: TrunkHere, words: Words) -> str:
+    """The reading of a trunk that counts here, as `trunk_told` writes it."""
+    if trunk.reading is None:
+        return words("rp-not-measured")
+    return trunk_told(trunk.reading.model_dump(mode="json"), len(trunk.stems), words)
 
 
 def trunk_told(reading: Mapping[str, Any], stems: int, words: Words) -> str:

@@ -12,7 +12,7 @@ from siteassess.advice.results import AnchorResult, Assessment, LineResult, Tree
 from siteassess.advice.verdict import VERDICTS
 from siteassess.papers import wording
 from siteassess.papers.as_json import jsonable
-from siteassess.papers.language import Words, cautions_told, emergency_told
+from siteassess.papers.language import Words, cautions_told, emergency_told, trunk_here
 from siteassess.papers.look import NOT_JUDGED, look
 from siteassess.papers.scene import Scene, Shape, Spot
 from siteassess.places.exchange import rounded
@@ -160,8 +160,9 @@ def _spot_rows(spot: Spot | None, scene: Scene) -> list[tuple[str, str]]:
     rows = [(t("em-position"), at)]
     if spot.ellipse:
         rows.append((t("map-true-place"), t("map-95-of-100", radius=m.length(spot.ellipse.semi_major_m))))
-    if spot.trunk_radius_m:
-        rows.append((t("map-trunk"), t("map-through", size=m.trunk(2 * spot.trunk_radius_m))))
+    if spot.trunk:
+        through = t("map-through", size=m.trunk(spot.trunk.diameter))
+        rows.append((t("map-trunk"), f"{through} ({trunk_here(spot.trunk, t)})"))
     if spot.tag:
         rows.append((t("map-tag"), spot.tag))
     if spot.root_zone_radius_m:

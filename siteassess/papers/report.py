@@ -24,17 +24,16 @@ from siteassess.advice.verdict import Verdict, worst
 from siteassess.papers import picture_line, picture_tie, picture_use, wording
 from siteassess.papers.asked import asked_for
 from siteassess.papers.drawing import Sheet
-from siteassess.papers.language import Words, cautions_told, emergency_told, trunk_told, words_in
+from siteassess.papers.language import Words, cautions_told, emergency_told, trunk_here, words_in
 from siteassess.papers.look import look
 from siteassess.papers.pages import paper
 from siteassess.papers.photos import photos_of
 from siteassess.papers.plan import DrawnPlan, draw_plan
 from siteassess.papers.seasons import planned_season, season_picture
 from siteassess.papers.terminal import findings_told
-from siteassess.records.anchor import Anchor
+from siteassess.records.anchor import Tree
 from siteassess.records.files import write_whole
-from siteassess.records.line import Line
-from siteassess.records.trunk import trunk_of
+from siteassess.records.trunk import trunk_at
 from siteassess.reference.findings import Said, in_words, said, word
 from siteassess.reference.measures import Measures, known
 from siteassess.reference.pages import plain
@@ -161,21 +160,13 @@ def tree_schedule(assessment: Assessment, t: Words) -> list[TreeRow]:
                 wording.tag(worst_end, t.language),
                 anchor.code,
                 plain(worst_end.species) or word(anchor.kind, t.language),
-                _size_as_read(anchor, assessment.planned, t),
+                trunk_here(trunk_at(anchor, None), t) if isinstance(anchor, Tree) else t("rp-not-measured"),
                 "; ".join(ties),
                 worst_end.verdict,
                 "; ".join(padding),
             )
         )
     return rows
-
-
-def _size_as_read(anchor: Anchor, lines: Iterable[Line], t: Words) -> str:
-    """The size its lines are judged by, as it was typed, with the height it was read at."""
-    here = trunk_of(anchor, lines) if anchor.kind == "tree" else None
-    if here is None or here.reading is None:
-        return t("rp-not-measured")
-    return trunk_told(here.reading.model_dump(mode="json"), len(here.stems), t)
 
 
 def padding_words(

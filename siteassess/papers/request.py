@@ -18,13 +18,13 @@ from siteassess.advice.verdict import Verdict
 from siteassess.papers import wording
 from siteassess.papers.drawing import Sheet
 from siteassess.papers.handover import Abreast, Manner, RegisterSide, emergency_rows, page, record_values, survey_facts
-from siteassess.papers.language import Words
+from siteassess.papers.language import Words, trunk_here
 from siteassess.papers.photos import photos_of
 from siteassess.papers.report import PLAN_SHEETS_SHOWN, padding_words, plan_images, rule_rows
 from siteassess.records.anchor import Anchor, Tree
 from siteassess.records.line import Line
 from siteassess.records.record import Record
-from siteassess.records.trunk import trunk_at, trunk_of
+from siteassess.records.trunk import trunk_at
 from siteassess.reference.findings import word
 from siteassess.reference.measures import Measures, known, position
 from siteassess.reference.pages import plain
@@ -155,19 +155,15 @@ def _schedule_column(
     t = how.words
     ends = [end for line in assessment.lines for end in line.anchors if end.code == tree.code]
     zone = next((end.protection.root_zone for end in ends if end.protection and end.protection.root_zone), None)
-    here = trunk_of(tree, assessment.planned)
-    reading = here.reading
-    size = f"{m.width(here.diameter)}, {m.length(here.read_at, 2)}" if reading else t("not-recorded")
-    how_read = getattr(reading, "how", "taped")  # each of several stems is
-    typed = (reading.girth or getattr(reading, "diameter", None)) if reading else None
+    here = trunk_at(tree, None)
     ground, kind = tree.ground, tree.species
     return {
         "species": f"{plain(kind.name)} ({t.of(kind.certainty)})" if kind else t.of("unknown"),
         "sch-group": t.of(tree.stems),
         "sch-position": _position(assessment.record, tree.code, t),
         "sch-height": f"{m.length(tree.height.si)} ({t.of(tree.height_how)})" if tree.height else t("not-recorded"),
-        "sch-diameter": size,
-        "sch-girth": f"{plain(typed)} ({t.of(how_read)})" if typed else t("not-recorded"),
+        "sch-diameter": m.width(here.diameter) if here.reading else t("not-recorded"),
+        "sch-girth": trunk_here(here, t),
         "sch-spread": m.length(tree.crown_spread.si) if tree.crown_spread else t("not-recorded"),
         "sch-lowest": m.length(tree.crown_base.si) if tree.crown_base else t("not-recorded"),
         "sch-stage": t.of(tree.life_stage),
@@ -220,12 +216,13 @@ def _method_column(
     end: AnchorResult, of_line: Verdict, record: Record, how: Manner, m: Measures
 ) -> dict[str, str]:  # fmt: skip
     t, plan, anchor = how.words, end.protection.asked if end.protection else None, record.anchor(end.code)
-    read = trunk_at(anchor, end.tie_height_m).diameter if isinstance(anchor, Tree) else None
+    read = trunk_at(anchor, end.tie_height_m) if isinstance(anchor, Tree) else None
+    through = m.width(plan.trunk_diameter_m if plan else read.diameter if read else None)
     pressed = None
     if plan and known(plan.pressure_pa) and known(plan.reference_pa):
         pressed = plan.pressure_pa / plan.reference_pa
     return {
-        "size": m.width(plan.trunk_diameter_m if plan else read),
+        "size": f"{through} ({trunk_here(read, t)})" if read else through,
         "tie-height": m.length(end.tie_height_m, 2),
         "sling": f"{word(plan.wrap, t.language)}, {m.width(plan.sling_width_m)}" if plan else t("not-known"),
         "padding": padding_words(end, of_line, *how.tongue),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,9 +18,8 @@ from siteassess.places.geodesy import Array, LocalFrame
 from siteassess.places.magnetics import declination
 from siteassess.places.network import ErrorEllipse
 from siteassess.records.anchor import Anchor, Tree
-from siteassess.records.line import Line
 from siteassess.records.site import Feature
-from siteassess.records.trunk import trunk_of
+from siteassess.records.trunk import TrunkHere, trunk_at
 from siteassess.reference.findings import Said, said
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import plain
@@ -42,7 +40,7 @@ class Spot:
     north_m: float
     accuracy_m: float | None
     how: str
-    trunk_radius_m: float | None
+    trunk: TrunkHere | None  # None where none was read
     crown_radius_m: float | None
     root_zone_radius_m: float | None
     verdict: str | None
@@ -51,6 +49,10 @@ class Spot:
     line_ids: tuple[str, ...]
     ellipse: ErrorEllipse | None = None  # holds the true place 95 times of 100
     as_read_deg: tuple[float, float] | None = None  # latitude and longitude as read, where the spot was corrected
+
+    @property
+    def trunk_radius_m(self) -> float | None:
+        return self.trunk.diameter / 2 if self.trunk else None
 
 
 @dataclass(frozen=True)
@@ -154,8 +156,7 @@ def build(
     frame = LocalFrame.around(*zip(*(places[a.code] for a in placed))) if placed else None
     taken = {code: where for code, where in standing.items() if code not in (positions or {})}
     spots = tuple(
-        _spot(assessment.planned, anchor, places[anchor.code], frame, judged.get(anchor.code, _Judged()),
-              taken.get(anchor.code))
+        _spot(anchor, places[anchor.code], frame, judged.get(anchor.code, _Judged()), taken.get(anchor.code))
         for anchor in placed
     ) if frame else ()  # fmt: skip
     by_code = {spot.code: spot for spot in spots}
@@ -194,15 +195,14 @@ def _judged_by_anchor(assessment: Assessment) -> dict[str, _Judged]:
 
 
 def _spot(
-    lines: tuple[Line, ...], anchor: Anchor, place: tuple[float, float], frame: LocalFrame, judged: _Judged,
-    standing: DrawnPlace | None,
+    anchor: Anchor, place: tuple[float, float], frame: LocalFrame, judged: _Judged, standing: DrawnPlace | None
 ) -> Spot:  # fmt: skip
     east, north = frame.to_metres(*place)
     fixes = anchor.position.fixes if anchor.position else ()
     stated = [fix.accuracy.si for fix in fixes if fix.accuracy]
     species = getattr(anchor, "species", None)
     spread = getattr(anchor, "crown_spread", None)
-    across = trunk_of(anchor, lines).diameter if isinstance(anchor, Tree) else math.nan
+    trunk = trunk_at(anchor, None) if isinstance(anchor, Tree) else None
     return Spot(
         code=anchor.code,
         kind=anchor.kind,
@@ -212,7 +212,7 @@ def _spot(
         north_m=north,
         accuracy_m=min(stated) if stated else None,
         how=fixes[0].how if fixes else "tape and compass",
-        trunk_radius_m=across / 2 if math.isfinite(across) else None,
+        trunk=trunk if trunk and trunk.reading else None,
         crown_radius_m=spread.si / 2 if spread else None,
         root_zone_radius_m=judged.root_zone_m,
         verdict=judged.verdict,

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from siteassess.records.anchor import Stem, Tree, TrunkReading
-from siteassess.records.line import Line
+from siteassess.reference.constants import constant
 from siteassess.units import Quantity
+
+BREAST_HEIGHT = constant("breast height")
 
 
 @dataclass(frozen=True)
@@ -36,16 +38,17 @@ def diameter_m(reading: TrunkReading | Stem) -> float:
 
 
 def nearest_reading(trunk: Sequence[TrunkReading], height: float | None) -> TrunkReading | None:
-    """The reading nearest to a height [m]; the first where none is planned. Ties go to the thinner one."""
-    if not trunk:
-        return None
-    if height is None:
-        return trunk[0]
-    return min(trunk, key=lambda reading: (abs(reading.read_at.si - height), diameter_m(reading)))
+    """The reading nearest to a height [m], None for breast height, where an inventory reads."""
+    return min(trunk, key=lambda reading: nearness(reading.read_at.si, diameter_m(reading), height), default=None)
+
+
+def nearness(read_at: float, size: float, height: float | None) -> tuple[float, float]:
+    """What the reading nearest to a height has least of [m]; of two as near the thinner counts."""
+    return round(abs(read_at - (BREAST_HEIGHT.value if height is None else height)), 3), size
 
 
 def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
-    """The trunk as it is judged for a tie at a height [m], None where none is planned."""
+    """The trunk as it is judged for a tie at a height [m]; None for the trunk a tree is known by, at breast height."""
     if tree.stems == "several" and len(tree.each_stem) > 1:
         thinnest = min(tree.each_stem, key=diameter_m)
         read_at = tie_height if tie_height is not None else 0.0
@@ -54,10 +57,3 @@ def trunk_at(tree: Tree, tie_height: float | None) -> TrunkHere:
     if reading is None:
         return TrunkHere(math.nan, math.nan, None, (math.nan,))
     return TrunkHere(diameter_m(reading), reading.read_at.si, reading, (diameter_m(reading),))
-
-
-def trunk_of(tree: Tree, lines: Iterable[Line]) -> TrunkHere:
-    """The trunk as these lines are judged by; where they are tied at several heights, the thinnest of these."""
-    ties = [end.tie_height.si for line in lines for end in line.ends
-            if end.anchor == tree.code and end.tie_height]
-    return min((trunk_at(tree, tie) for tie in ties or (None,)), key=lambda here: here.diameter)

@@ -9,10 +9,8 @@ from typing import Any
 
 from siteassess.errors import SiteassessError
 from siteassess.records.tree_sizes import FLARE_TOP_M
-from siteassess.reference.constants import constant
+from siteassess.records.trunk import nearness
 from siteassess.units import UnitText, parse
-
-BREAST_HEIGHT = constant("breast height")
 
 
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
@@ -66,7 +64,7 @@ def trunk_reading(record: Mapping[str, Any]) -> Mapping[str, Any] | None:
     readings = record.get("trunk") or ()
     if len(readings) > 1:  # to read a text takes long, and most trunks were read once
         read = [one for one in readings if math.isfinite(_around(one))]
-        readings = sorted(read, key=lambda one: (_off_breast_height(one), _around(one)))
+        readings = sorted(read, key=_nearness)
     return readings[0] if readings else None
 
 
@@ -91,9 +89,9 @@ def _around(reading: Mapping[str, Any]) -> float:
     return around if around is not None else math.inf if across is None else math.pi * across
 
 
-def _off_breast_height(reading: Mapping[str, Any]) -> float:
+def _nearness(reading: Mapping[str, Any]) -> tuple[float, float]:
     height = si(reading.get("read_at"), "length")
-    return math.inf if height is None else round(abs(height - BREAST_HEIGHT), 3)
+    return nearness(math.inf if height is None else height, _around(reading), None)
 
 
 def girth(record: Mapping[str, Any]) -> tuple[float, float | None] | None:

@@ -225,6 +225,23 @@ def test_root_zone_by_each_standard():
     assert bare.radius_m is None and "crown's width" in bare.advice[0]
 
 
+def test_a_tree_has_one_root_zone_by_its_trunk_at_breast_height_wherever_it_is_tied():
+    """In whatever order its readings were taken, the flare's among them, and alike where no line hangs on it."""
+    low, breast, high = ({"girth": size, "read_at": at, "how": "taped"} for size, at in (
+        ("260 cm", "0.4 m"), ("188 cm", "1.1 m"), ("150 cm", "2.2 m")))  # fmt: skip
+    zones, pulls = set(), set()
+    for trunk in ([low, breast, high], [high, breast, low]):
+        for tie in ("0.5 m", "1.2 m", "2.1 m"):
+            result = assess(record({"T1.trunk": trunk, "L1.a.tie_height": tie}), remedies=False)
+            zone = result.lines[0].anchors[0].protection.root_zone
+            zones |= {(zone.radius_m, zone.structural_radius_m), (result.trees[0].root_zone_radius_m,) * 2}
+            pulls.add(result.trees[0].pulls)
+    radius, = {radius for radius, _ in zones}
+    assert len(zones) == 2 and len(pulls) == 1
+    # 188 cm at 1.1 m, carried up to 1.3 m by the stated 1.5 cm a metre
+    assert radius == pytest.approx(12 * (1.88 / math.pi - 0.015 * 0.2))
+
+
 def test_people_under_the_line_and_watchers_stand_on_it():
     zone = plain_end().protection.root_zone
     assert zone.under_line_m2 == pytest.approx(3.0 * 7.2, rel=0.02)  # a strip of 3 m, cut short by the circle's edge

@@ -18,6 +18,7 @@ from siteassess.papers.asked import asked_for
 from siteassess.papers.handover import manner
 from siteassess.papers.language import words_in
 from siteassess.papers.look import SURVEY_NOT_INSPECTION, look
+from siteassess.papers.map_data import site_data
 from siteassess.papers.plan import draw_plan
 from siteassess.papers.report import _advice, report_page, rule_rows, tree_schedule, write_report
 from siteassess.papers.request import request_page
@@ -62,22 +63,25 @@ TWO_READINGS = {"T1.trunk": [{"girth": "145 cm", "read_at": "0.9 m", "how": "tap
                 "L1.a.tie_height": "2.3 m"}  # fmt: skip
 
 
-def test_every_paper_tells_the_trunk_that_its_lines_are_judged_by():
-    """Of a line by itself that is not the reading that only another line's higher tie asks for."""
+def test_a_schedule_tells_the_trunk_at_breast_height_and_what_is_judged_the_reading_at_the_tie():
+    """Whatever lines are asked about, and in whatever order the readings were taken."""
     made = data(TWO_READINGS)
     line = made["lines"][0]
     other = {**line, "id": "L2", "a": {**line["a"], "tie_height": "3.9 m"}, "planned": {"date": "2026-04-22"}}
     both = Record.model_validate(made | {"lines": [line, other]})
-    for line_id, told in (("L1", "girth 145 cm at 0.9 m, taped"), ("L2", "diameter 39 cm at 4 m, copied")):
+    breast, higher = "girth 145 cm at 0.9 m, taped", "diameter 39 cm at 4 m, copied"
+    for line_id, judged in (("L1", breast), ("L2", higher)):
         alone = assess(both, line_id=line_id, remedies=False)
-        assert tree_schedule(alone, words_in())[0].size == told
+        assert tree_schedule(alone, words_in())[0].size == breast
         request = " ".join(str(Text(request_page(alone, manner()))).split())
-        assert told.split(" at ")[0].split(" ", 1)[1] in request
+        assert f"As read {breast}" in request
         at_tie = alone.lines[0].anchors[0].protection.trunk_diameter_m
-        assert f"Size {at_tie * 1e3:.0f} mm" in request  # as thick as it is taken at the tie, not where it was read
-        across = build(alone).spot("T1").trunk_radius_m * 2
-        assert across == pytest.approx(1.45 / math.pi if line_id == "L1" else 0.39)
-    assert tree_schedule(assess(both, remedies=False), words_in())[0].size == "diameter 39 cm at 4 m, copied"
+        assert f"Size {at_tie * 1e3:.0f} mm ({judged})" in request  # as thick as it is taken at the tie
+        scene = build(alone)
+        assert scene.spot("T1").trunk_radius_m == pytest.approx(1.45 / (2 * math.pi))
+        rows = dict(site_data(alone, scene)["anchors"][0]["rows"])
+        assert rows["trunk"] == f"46 cm through ({breast})"
+    assert tree_schedule(assess(both, remedies=False), words_in())[0].size == breast
 
 
 def test_first_page_answers_the_officer_in_order(page):
