@@ -185,7 +185,7 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
         tie_a=tie_a, tie_b=tie_b, missing=tuple(missing), told=(), strength=webbing.strength,
         class_strength=webbing.class_strength, settles=webbing.settles,
         backup_extra=backup_extra, backup_stiffness=backup_stiffness,
-        keep_clear=line.keep_clear.si if line.keep_clear else None, people=line.walkers.at_once if line.walkers else 1,
+        keep_clear=line.keep_clear.si if line.keep_clear else None, people=_people(line),
         no_backup=line.backup == "none", under=under_line(line, span, rise, ground_rise, tie_a, tie_b),
         leash_ea=_leash(line, told), walk_only=bool(line.walkers and line.walkers.movement == WALK_ONLY),
     )  # fmt: skip
@@ -287,13 +287,18 @@ def _leash(line: Line, told: list[Finding]) -> float | None:
     return leash_stiffness("not known" if kind == "unknown" else kind)
 
 
+def _people(line: Line) -> int:
+    """How many are on it at once; one where nobody said."""
+    return (line.walkers and line.walkers.at_once) or 1
+
+
 def _walkers(line: Line, missing: list[str]) -> tuple[float | None, float | None]:
     """Weight of the heaviest walker and of all the others together [N]."""
     walkers = line.walkers
     load = walkers.mass.si * STANDARD_GRAVITY if walkers and walkers.mass else None
     if load is None:
         missing.append("walker")
-    others = (walkers.at_once - 1) if walkers else 0
+    others = _people(line) - 1
     return load, others * (load if load is not None else UNNAMED_WALKER) if others else None
 
 

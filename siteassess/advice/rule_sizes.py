@@ -268,9 +268,10 @@ def count_clause(clause: CountClause, held: HeldAgainst) -> Answer:
     """(answer, wanted, measured) of a number of people or lines."""
     wanted = count_asked(clause)
     if clause.kind == "people on the line":
-        if held.line.walkers is None:
-            return "cannot tell", wanted, said("rule-nobody-named")
-        count, code = held.line.walkers.at_once, "rule-counted"
+        walkers = held.line.walkers
+        if walkers is None or walkers.at_once is None:
+            return "cannot tell", wanted, said("rule-people-unsaid")
+        count, code = walkers.at_once, "rule-counted"
     else:
         lines = [other for other in held.record.lines if held.anchor.code in (other.a.anchor, other.b.anchor)]
         count, code = sum(_may_meet(held.line, other) for other in lines), "rule-counted-here"

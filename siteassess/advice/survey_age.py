@@ -39,7 +39,8 @@ def survey_findings(surveyed: datetime.date, on: datetime.date, last: datetime.d
     if last > on:
         told.append(found("hangs-from-to", "suits", on=on.isoformat(), last=until))
     if days > TOO_OLD.value:
-        return [*told, found("survey-over-a-year", "cannot say", looked_at=False, last=until, days=days)]
+        most = TOO_OLD.value
+        return [*told, found("survey-too-old", "cannot say", looked_at=False, last=until, days=days, most=most)]
     if days > LOOK_AGAIN.value:
         told.append(found("survey-days-old", "suits if", days=days, last=until))
     return told

@@ -102,13 +102,8 @@ def page(
         title=f"{plain(place)}: {how.words(template)}", place=place,
         invented=invented, facts=facts, subtitle=subtitle, heads=heads, register_asked=register_asked,
         licence=licence, version=version_code(template, version_of), made_on=how.day,
-        cautions=_cautions(how.words), **parts,
+        cautions=cautions(how.words.language), **parts,
     )  # fmt: skip
-
-
-def _cautions(words: Words) -> list[str]:
-    keys = ("user-survey", "who-comes-first", "no-warning", "high-lines", "public")
-    return [words(key) for key in keys if key in words.texts] or list(cautions())
 
 
 def version_code(template: str, what: object) -> str:

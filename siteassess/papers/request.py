@@ -95,7 +95,7 @@ def _line(line: LineResult, assessment: Assessment, how: Manner, m: Measures) ->
             (t("use"), t.of(line.use)), (t("span"), m.length(span)),
             (t("bearing"), f"{m.bearing(g.bearing_true_deg)} / {m.bearing(g.back_bearing_true_deg)} {t('true-north')}"),
             (t("tie-height"), ties), (t("mid-height"), m.length(over_ground, 2)),
-            (t("people-at-once"), str(walkers.at_once) if walkers else t("not-recorded")),
+            (t("people-at-once"), str(walkers.at_once) if walkers and walkers.at_once else t("not-recorded")),
             (t("how-got"), t.of(standing.how) if standing and standing.tension
              else t.of("from sag") if standing else t("not-recorded")),
         ],
@@ -222,7 +222,7 @@ def _method_column(
     if plan and known(plan.pressure_pa) and known(plan.reference_pa):
         pressed = plan.pressure_pa / plan.reference_pa
     return {
-        "size": f"{through} ({trunk_here(read, t)})" if read else through,
+        "size": f"{through}; {trunk_here(read, t)}" if read else through,
         "tie-height": m.length(end.tie_height_m, 2),
         "sling": f"{word(plan.wrap, t.language)}, {m.width(plan.sling_width_m)}" if plan else t("not-known"),
         "padding": padding_words(end, of_line, *how.tongue),

@@ -108,7 +108,7 @@ class Standing(Part):
 
 class Walkers(Part):
     mass: Mass | None = asks("Mass of the heaviest walker with gear", quick=True)
-    at_once: Annotated[int, Field(strict=True, ge=1, le=20)] = shares("People on the line at once", 1)
+    at_once: Annotated[int, Field(strict=True, ge=1, le=20)] | None = shares("People on the line at once")
     movement: Literal["walk only, no bouncing", "bounced or jumped on", "unknown"] = shares(
         "What is done on it", "unknown", quick=True
     )

@@ -7,7 +7,7 @@ code; how it is written is said by the wording that names it, after a colon:
     {pull:kN ~2}   the same with so many figures that count; {low:kN bare ~2} where the next number brings the unit
     {margin:m g}   the same as somebody chose it, with no more decimals than it has
     {use:% 0}      a share
-    {days:0}       a plain number
+    {days:0}       a plain number; {factor:down 1} the same never rounded up, where more would be kinder
     {way:bearing}  a bearing in whole degrees with three figures
     {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} or
                    {things:or} with such a word before the last
@@ -203,6 +203,8 @@ class _Filler(string.Formatter):
             return self._said(value) if isinstance(value, Said) else word(value, self.language)
         if format_spec == "text":
             return str(value)
+        if format_spec.startswith("down "):
+            return self.measures.at_most(float(value), int(format_spec.removeprefix("down ")))
         return self.measures.told(float(value), format_spec + " 0" * format_spec.endswith("bare"))
 
     def _said(self, told: Any) -> str:

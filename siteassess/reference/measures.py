@@ -66,6 +66,11 @@ class Measures:
     def number(self, value: float | None, decimals: int = 1) -> str:
         return self.told(value, str(decimals))
 
+    def at_most(self, value: float, decimals: int = 1) -> str:
+        """A plain number, never rounded up: a factor just short of the one wanted is not told as that one."""
+        steps = 10**decimals
+        return self.number(math.floor(value * steps + 1e-9) / steps if known(value) else value, decimals)
+
     def length(self, value: float | None, decimals: int = 1) -> str:
         return self.told(value, f"m {decimals}")
 

@@ -27,7 +27,7 @@ from siteassess.papers.as_json import to_dict
 from siteassess.papers.everything import write_everything
 from siteassess.papers.handover import manner
 from siteassess.papers.request import request_page
-from siteassess.records.readings import OLD_SURVEY_DAYS, WIDE_OPENING_DEG
+from siteassess.records.readings import WIDE_OPENING_DEG
 from siteassess.reference.languages import SIDE_BY_SIDE
 
 NUMBERS = {"three": 3.0, "drei": 3.0, "trois": 3.0, "tres": 3.0}
@@ -47,8 +47,8 @@ def test_a_reason_names_its_limit(reason, constant):
 
 
 def test_a_limit_told_in_words_alone_is_that_limit():
-    """ "Above a third of the tree's height", "over a year old", "over a third of the trunk's round" hold no number."""
-    assert HIGHEST_TIE.value == pytest.approx(1 / 3) and OLD_SURVEY_DAYS == 365
+    """ "Above a third of the tree's height", "over a third of the trunk's round" hold no number."""
+    assert HIGHEST_TIE.value == pytest.approx(1 / 3)
     assert WIDE_OPENING_DEG == WIDEST_OPENING_DEG.value == 360 / 3
 
 

@@ -46,7 +46,7 @@ TOLD = {
     "disease-at": {"site.country": "US", "T1.position": None, "T2.position": None},
     "hangs-from-to": {"L1.planned.until": "2026-05-01"},
     "survey-days-old": {"L1.planned.date": "2026-06-18"},
-    "survey-over-a-year": {"L1.planned.date": "2027-06-18"},
+    "survey-too-old": {"L1.planned.date": "2027-06-18"},
     "survey-later": {"L1.planned.date": "2026-04-01"},
 }  # fmt: skip
 

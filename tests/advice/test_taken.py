@@ -1,0 +1,94 @@
+"""What nobody said of a line is told as taken, and a rule that hangs on it answers that it cannot tell."""
+
+from __future__ import annotations
+
+import datetime
+from types import SimpleNamespace
+
+import pytest
+from parks import data, record
+
+from siteassess.advice import survey_age
+from siteassess.advice.assess import assess
+from siteassess.papers.handover import manner
+from siteassess.papers.request import request_page
+from siteassess.records.record import Record
+from siteassess.reference.constants import constant
+from siteassess.reference.findings import said
+from siteassess.reference.languages import SIDE_BY_SIDE
+from siteassess.reference.texts import cautions
+
+ONE, CLEAR = "one person at a time", "no power line, road, railway, water or path over, under or beside it"
+HAMMOCK = {"L1.use": "hammock", "L1.span.taped": "4 m", "L1.standing": None}
+FAR = [[54.4, 2.4], [54.4, 2.6]]
+
+
+def taken(edits: dict) -> tuple[str, ...]:
+    (line,) = assess(record(edits), remedies=False).lines
+    told = [one for one in line.findings if one.code == "not-told-and-taken"]
+    assert {one.effect for one in told} <= {"suits"}
+    return tuple(thing for one in told for thing in dict(one.values)["things"])
+
+
+@pytest.mark.parametrize("use", [{}, HAMMOCK], ids=["low line", "hammock"])
+def test_how_many_are_on_it_is_taken_for_one_and_told(use):
+    assert taken(use | {"L1.walkers.at_once": None}) == (ONE, CLEAR) == taken(use | {"L1.walkers": None})
+    assert taken(use) == (CLEAR,)
+    alone = [assess(record(use | {"L1.walkers.at_once": people}), remedies=False).lines[0] for people in (None, 1)]
+    assert len({tuple(end.hold_use for end in line.anchors) for line in alone}) == 1
+
+
+@pytest.mark.parametrize("use", [{}, HAMMOCK], ids=["low line", "hammock"])
+def test_that_nothing_lies_across_is_taken_and_told_where_nobody_marked_what_lies_about(use):
+    for kind in ("path", "power line"):
+        assert taken(use | {"site.surroundings": [{"kind": kind, "points": FAR}]}) == ()
+    assert taken(use | {"site.surroundings_files": [{"file": "around.geojson"}]}) == ()
+    # who marked where a watcher stands looked for nothing else
+    assert taken(use | {"site.surroundings": [{"kind": "watcher place", "points": FAR[:1]}]}) == (CLEAR,)
+
+
+def test_what_is_taken_is_told_in_four_languages():
+    for language, wanted in zip(("en", "de", "fr", "es"), ("power line", "Stromleitung", "ligne électrique",
+                                                           "línea eléctrica")):  # fmt: skip
+        assert any(wanted in one for one in cautions(language))
+        assert wanted in said("not-told-and-taken", things=(CLEAR,)).in_words(language)
+
+
+@pytest.mark.parametrize("people, answer", [(None, "cannot tell"), (1, "met"), (9, "not met")])
+def test_a_rule_on_how_many_are_on_it_cannot_tell_where_nobody_said(people, answer):
+    edits = {"site.rule_set": "fort_collins_co_us", "L1.walkers.at_once": people}
+    (line,) = assess(record(edits), remedies=False).lines
+    (found,) = {(one.answer, one.measured) for one in line.anchors[0].rules.clauses
+                if one.clause == "people on the line"}  # fmt: skip
+    assert found == (answer, str(people or "not told how many at once"))
+
+
+def test_the_request_says_that_nobody_told_how_many():
+    def asked(people) -> str:
+        made = assess(Record.model_validate(data({"L1.walkers.at_once": people})), remedies=False)
+        return request_page(made, manner())
+
+    label = manner().words("people-at-once")
+    unsaid = asked(None).split(label)[1][:200]
+    assert manner().words("not-recorded") in unsaid
+    assert manner().words("not-recorded") not in asked(1).split(label)[1][:60]
+
+
+def test_the_age_past_which_a_survey_settles_nothing_is_told_from_its_constant(monkeypatch):
+    monkeypatch.setattr(survey_age, "TOO_OLD", SimpleNamespace(value=300.0))
+    last = datetime.date(2027, 3, 1)
+    told = survey_age.survey_findings(last - datetime.timedelta(days=310), last, last, True)[-1]
+    assert told.effect == "cannot say" and constant("survey too old").value != 300
+    for language in SIDE_BY_SIDE:
+        words = told.in_words(language)
+        assert "300" in words and "310" in words
+
+
+@pytest.mark.parametrize("factor, written", [(2.96, "2.9"), (3.0, "3.0"), (3.04, "3.0"), (2.9999999999999996, "3.0")])
+def test_a_factor_just_short_is_not_told_as_the_one_wanted(factor, written):
+    piece, place = said("name-alone", name="X"), said("kind-alone", kind="shackle")
+    for code in ("gear-short", "gear-too-weak"):
+        values = {"piece": piece, "place": place, "factor": factor, "wanted": 3.0}
+        for language in SIDE_BY_SIDE:
+            number = written if language == "en" else written.replace(".", ",")
+            assert f" {number}" in said(code, **values).in_words(language)
