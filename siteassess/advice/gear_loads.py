@@ -129,6 +129,11 @@ def left_by(name: str) -> float:
     return next((row.strength_low_share for row in rows("knots") if _plain(row.knot) == _plain(name)), math.nan)
 
 
+def knot_named(name: str) -> str:
+    """A knot or lock as the table calls it, which every language has a word for; else as it was written."""
+    return next((row.knot for row in rows("knots") if _plain(row.knot) == _plain(name)), name)
+
+
 def knots_like(name: str) -> tuple[str, ...]:
     """Names of the table of knots and locks that are near to a name; all of them where none is."""
     known = [row.knot for row in rows("knots")]

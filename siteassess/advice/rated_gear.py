@@ -8,7 +8,7 @@ from typing import Any
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.finding import Finding, found
-from siteassess.advice.gear_loads import PlaceLoads, gear_row, left_by, place_loads, usual_place
+from siteassess.advice.gear_loads import PlaceLoads, gear_row, knot_named, left_by, place_loads, usual_place
 from siteassess.advice.names_check import is_nothing
 from siteassess.advice.results import AnchorResult
 from siteassess.advice.verdict import Verdict, worst
@@ -189,7 +189,7 @@ def _webbing_part(webbing: Webbing, name: Said, loads: PlaceLoads, wound: bool) 
     held_by = webbing.held_by if webbing.held_by and not is_nothing(webbing.held_by) else None
     left = left_by(held_by or UNSAID_ENDS)
     if webbing.strength:
-        name = (said("held-by", webbing=name, lock=held_by) if held_by
+        name = (said("held-by", webbing=name, lock=knot_named(held_by)) if held_by
                 else said("held-by-unsaid", webbing=name, lock=UNSAID_ENDS))  # fmt: skip
     if math.isnan(left):
         left = left_by(UNSAID_ENDS)

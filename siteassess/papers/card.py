@@ -162,7 +162,7 @@ def _with_condition(told: Finding, how: Manner) -> str:
     language, system = how.tongue
     says = shorten(told.in_words(language, system=system), HAZARD_SHOWN)
     asked = told.in_words(language, "condition", system) if told.effect == "suits if" else ""
-    return f"{says} ({how.words.of('suits if')} {asked})" if asked else says
+    return f"{says} ({wording.suits_if(asked).in_words(language)})" if asked else says
 
 
 def _short_named(found: Told) -> Told:

@@ -18,7 +18,7 @@ PHOTO_NAME = 12  # characters of a photo's hash that are printed
 USE_HEADS = ("date", "time", "hours", "line", "people", "pull", "total-load-hours", "tie-height", "padding", "wetness",
              "bark-marks", "ground-marks", "photo-before", "photo-after", "who-wrote")  # fmt: skip
 MARK_HEADS = ("date", "bark-marks", "ground-marks", "size", "photos", "notes", "who-wrote")
-INSPECTION_HEADS = ("date", "by", "standing-of", "finding", "action", "sch-next")
+INSPECTION_HEADS = ("date", "by", "standing-of", "finding", "action", "next-check")
 EVENT_HEADS = ("date", "c-events", "notes", "photos", "who-wrote")
 TREE_HEADS = ("tag", "code", "species", "status-here", "total-uses", "total-hours", "total-load-hours",
               "share-of-site", "y-worst-bark", "y-worst-ground", "y-open")  # fmt: skip

@@ -24,7 +24,7 @@ from siteassess.register.fold import Entry, Subject
 from siteassess.register.free_texts import Unsaid
 from siteassess.register.girths import GirthReading, girth_over_years
 from siteassess.register.hidden import hidden_code, hidden_parts, reach_of
-from siteassess.register.log_bodies import BarkMark, GroundMark
+from siteassess.register.log_bodies import BarkMark, GroundMark, by_arborist
 from siteassess.register.moves import DRAFT, WITHDRAWN
 from siteassess.register.naming import resolve
 from siteassess.register.reasons import Reason
@@ -101,7 +101,7 @@ def line_standing(store: Store, assessment: Assessment, line_id: str, on: dateti
         withheld,
         hidden_code(line.id) if withheld else line_id,
         () if withheld else _differing(record, line_id, parts),
-        _next_inspection(anchors),
+        _next_look(anchors),
         tuple(plain(says) for says in conditions_for_readers(conditions, withheld, unsaid)),
         store.heads(),
         licence_of(store),
@@ -131,23 +131,20 @@ def _differing(record: Record, line_id: str, parts: list[Subject]) -> tuple[str,
     return tuple(dict.fromkeys(other))
 
 
-def _next_inspection(subjects: list[Subject]) -> str | None:
-    days = [
-        entry.body["next_due"]
-        for subject in subjects
-        for entry in subject.log("inspection")[-1:]
-        if entry.body.get("next_due")
-    ]
-    return min(days, default=None)
+def _next_look(subjects: list[Subject], inspected: bool = False) -> str | None:
+    """The first day that the last look at each asks for the next; `inspected`: the last by a qualified arborist."""
+    logs = ([look.body for look in subject.log("inspection") if not inspected or by_arborist(look.body)]
+            for subject in subjects)  # fmt: skip
+    return min((look["next_due"] for log in logs for look in log[-1:] if look.get("next_due")), default=None)
 
 
 def next_checks(store: Store, record: Record) -> dict[str, str]:
-    """Day of the next inspection by anchor code, where the register knows one."""
+    """Day of the next inspection by anchor code, where a qualified arborist set one: a look of users is none."""
     folded = Folded(store.db)
     told = {}
     for anchor in record.anchors:
         name = found(store, f"{record.site.name}/{anchor.code}", "anchor")
-        if name and (day := _next_inspection([folded.known(name)])):
+        if name and (day := _next_look([folded.known(name)], inspected=True)):
             told[anchor.code] = day
     return told
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from siteassess.papers.handover import Manner, RegisterSide, emergency_rows, page, record_values
+from siteassess.papers.language import Words
 from siteassess.records.anchor import Anchor
 from siteassess.records.line import Line
 from siteassess.records.record import Record
@@ -81,7 +82,11 @@ def _which(record: Record, line_id: str | None, how: Manner) -> list[str]:
         anchor.code for anchor in record.anchors
     ]  # fmt: skip
     anchors = [record.anchor(code) for code in codes]
-    return told + [f"{t('tree') if a.kind == 'tree' else a.kind} {a.code}, {_tag(a, how)}" for a in anchors]
+    return told + [f"{_kind(a, t)} {a.code}, {_tag(a, how)}" for a in anchors]
+
+
+def _kind(anchor: Anchor, t: Words) -> str:
+    return t("tree") if anchor.kind == "tree" else t.of(getattr(anchor, "what", anchor.kind))
 
 
 def _tag(anchor: Anchor, how: Manner) -> str:

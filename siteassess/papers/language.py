@@ -11,7 +11,7 @@ from siteassess.advice.results import Assessment
 from siteassess.errors import UnknownName
 from siteassess.records.site import Emergency
 from siteassess.records.trunk import TrunkHere
-from siteassess.reference.findings import word
+from siteassess.reference.findings import answered
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, known
@@ -100,5 +100,5 @@ def trunk_told(reading: Mapping[str, Any], stems: int, words: Words) -> str:
     if stems > 1:
         return words("rp-stems", count=stems, girth=plain(reading["girth"]))
     key, size = ("rp-girth", reading["girth"]) if reading.get("girth") else ("rp-diameter", reading["diameter"])
-    how = word(reading.get("how", "unknown"), words.language)
+    how = answered(reading.get("how", "unknown"), words.language)
     return words(key, size=plain(size), at=plain(reading["read_at"]), how=how)

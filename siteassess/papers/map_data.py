@@ -117,7 +117,9 @@ def _anchor(code: str, assessment: Assessment, scene: Scene) -> dict[str, Any]:
     if not results and alone:
         sentences += _alone_sentences(alone, scene)
     known = [one for one in (spot.tag, spot.species) if one] if spot else []
-    lines = t("map-lines", ids=", ".join(spot.line_ids)) if spot and spot.line_ids else t("map-no-line")
+    ids = spot.line_ids if spot else ()
+    several = t("map-lines", ids=", ".join(ids)) if ids else t("map-no-line")
+    lines = t("map-line", id=ids[0]) if len(ids) == 1 else several
     return {
         "code": code,
         "verdict": verdict,
@@ -186,7 +188,7 @@ def _result_rows(result: AnchorResult, scene: Scene) -> list[tuple[str, str]]:
 def _result_sentences(result: AnchorResult, t: Words) -> list[str]:
     asked = conditions_of(result.findings, t.language) if result.verdict == "suits if" else ()
     return [
-        *(f"{t.of('suits if')} {condition}" for condition in asked),
+        *(wording.suits_if(condition).in_words(t.language) for condition in asked),
         *(f.in_words(t.language) for f in result.ordered),
         *(f"{r.what.in_words(t.language)}{t('colon')} {t.of(r.reaches)}" for r in result.remedies[:2]),
     ]

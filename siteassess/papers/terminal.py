@@ -203,7 +203,9 @@ def _anchor(anchor: AnchorResult, of_line: Verdict, t: Words) -> str:
     m, lang = Measures(t.language), t.language
     tag = t("te-tag", tag=wording.tag(anchor, lang)) if anchor.tag else ""
     conditions = "; ".join(plain(c) for c in conditions_of(anchor.findings, lang))
-    verdict = t.of(anchor.verdict) + (f" {conditions}" if anchor.verdict == "suits if" and conditions else "")
+    verdict = t.of(anchor.verdict)
+    if anchor.verdict == "suits if" and conditions:
+        verdict = wording.suits_if(conditions).in_words(lang)
     parts = [
         "  " + t("te-end", code=anchor.code, end=anchor.end, kind=plain(anchor.species) or word(anchor.kind, lang),
                  tag=tag),

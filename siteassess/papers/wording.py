@@ -9,7 +9,7 @@ from siteassess.advice.results import NO_TAG, AnchorResult, LineResult, TreeAlon
 from siteassess.advice.verdict import Verdict
 from siteassess.advice.wind_check import told_wind
 from siteassess.papers.language import Words
-from siteassess.reference.findings import in_words, said, word
+from siteassess.reference.findings import Said, in_words, said, word
 from siteassess.reference.measures import known
 from siteassess.reference.pages import plain
 
@@ -39,13 +39,20 @@ def finding(found: Finding, *, conditions: bool = True, even_suits: bool = False
     language : str
         What it is told in.
     """
-    told = {"says": found.in_words(language), "verdict": found.effect}
+    says = found.in_words(language)
+    told = {"says": says, "verdict": found.effect}
     if found.effect == "cannot say":
         return said("told-with-next", more=found.in_words(language, "action"), **told).in_words(language)
     if found.effect == "suits if" and conditions:
-        return said("told-with-condition", more=found.in_words(language, "condition"), **told).in_words(language)
+        met = suits_if(found.in_words(language, "condition"))
+        return said("told-with-condition", says=says, met=met).in_words(language)
     alone = found.effect == "suits if" or found.effect == "suits" and not even_suits
-    return told["says"] if alone else said("told-with-verdict", **told).in_words(language)
+    return says if alone else said("told-with-verdict", **told).in_words(language)
+
+
+def suits_if(condition: str) -> Said:
+    """That something suits by a condition, which a language may have to part from the word."""
+    return said("suits-if-this", more=condition)
 
 
 def over_ground(line: LineResult, language: str = "en") -> tuple[str, ...]:

@@ -20,7 +20,7 @@ from siteassess.units import show
 
 MODEL = "World Magnetic Model 2025"
 VALID_FROM, VALID_UNTIL = 2025.0, 2030.0
-VALID_DATES = "2025-01-01 to 2030-01-01"
+VALID_DATES = "2025-01-01", "2030-01-01"
 BLACKOUT_NT, CAUTION_NT = 2000.0, 6000.0  # horizontal strength below which a compass fails or is doubtful (read)
 ALTITUDE_RANGE_M = (-1_000.0, 850_000.0)  # the model's own height range (read, vendor manual of a toolbox)
 
@@ -190,9 +190,9 @@ def _field(latitude_deg: float, longitude_deg: float, year: float, altitude_m: f
                            longitude=str(longitude_deg))
     if not VALID_FROM <= year <= VALID_UNTIL:
         raise OutsideModel(
-            f"{MODEL} gives declination for {VALID_DATES}; {year:.2f} lies outside. Give the declination printed "
-            "on a current map, or bearings from true north",
-            "outside-the-model-s-dates", model=MODEL, dates=VALID_DATES, year=year,
+            f"{MODEL} gives declination for {' to '.join(VALID_DATES)}; {year:.2f} lies outside. Give the "
+            "declination printed on a current map, or bearings from true north",
+            "outside-the-model-s-dates", model=MODEL, first=VALID_DATES[0], last=VALID_DATES[1], year=year,
         )
     low, high = ALTITUDE_RANGE_M
     if not low <= altitude_m <= high:

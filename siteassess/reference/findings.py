@@ -129,6 +129,11 @@ def word(english: str, language: str = "en") -> str:
     return str(row[language]) if row else english
 
 
+def answered(english: str, language: str = "en") -> str:
+    """An answer of the field form in a language: some are a word of the table that means something else."""
+    return str(_answers()[english][language])
+
+
 def wording(
     code: str, values: Mapping[str, Any], part: str = "full", language: str = "en", system: str = "metric"
 ) -> str:

@@ -14,6 +14,7 @@ from siteassess.register.answer import SURVEY_HOLDS_DAYS, answer, survey_day, su
 from siteassess.register.care import open_rest
 from siteassess.register.fold import Subject
 from siteassess.register.intact import Doubts
+from siteassess.register.log_bodies import by_arborist
 from siteassess.register.moves import ARCHIVED, CLOSED, RESTING, REVIEW_DUE, SURVEYED, WITHDRAWN
 from siteassess.register.reasons import Reason, in_words, reason
 from siteassess.register.standing import label
@@ -116,7 +117,7 @@ def _from_log(subject: Subject, item: Callable[..., Due], on: date) -> Iterator[
     inspections = subject.log("inspection")
     # the latest inspection says when the next one is due
     if inspections and (next_due := inspections[-1].body.get("next_due")):
-        yield item(next_due, reason("due-inspection"))
+        yield item(next_due, reason("due-inspection" if by_arborist(inspections[-1].body) else "due-look"))
     for entry in inspections:
         body = entry.body
         if body.get("action") and not body.get("action_done"):

@@ -6,7 +6,8 @@ never an arborist's inspection.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, StringConstraints, model_validator
 
@@ -74,6 +75,11 @@ class MarksEntry(Part):
     mark_size: SmallLength | None = None
     photos: Photos | None = None
     notes: Text | None = None
+
+
+def by_arborist(inspection: Mapping[str, Any]) -> bool:
+    """Whether a qualified arborist made it: what anybody else looks at is no inspection to hand to others."""
+    return bool(inspection["standing"] == "qualified arborist")
 
 
 class InspectionEntry(Part):

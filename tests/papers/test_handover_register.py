@@ -31,7 +31,8 @@ from siteassess.records.record import Record
 from siteassess.reference.findings import said, word
 from siteassess.register import actions
 from siteassess.register.answer import MAY
-from siteassess.register.reasons import reason
+from siteassess.register.due import due
+from siteassess.register.reasons import in_words, reason
 from siteassess.register.store import Store
 
 RESTED = datetime.date(2026, 7, 1)
@@ -74,6 +75,23 @@ def test_papers_of_the_register_print_its_head_and_the_note_on_load_hours(site, 
         assert f"{t('at-least')} " in page  # one use could not be counted
         assert t.of("user of the line") in page  # whoever looked is named by standing
         assert "carpet &amp; &#34;cord&#34;" in page and "CC BY 4.0" in page
+
+
+def test_only_an_arborist_names_the_next_inspection_on_a_request(tmp_path):
+    path = tmp_path / "list.gpkg"
+    names, record = kept(path), Record.model_validate(record_values())
+    with Store.open(path) as store:
+        assert from_register.next_checks(store, record) == {}  # a user of the line looked, and will again
+        says = {item.says for item in due(store, TODAY, 700) if item.date == "2027-05-05"}
+        assert says == {in_words(reason("due-look"))} and "inspection" not in says
+    body = {"what": "inspection", "date": "2026-05-06", "inspector": "An arborist", "standing": "qualified arborist",
+            "qualification": "no. 7", "finding": "sound", "next_due": "2028-01-01"}  # fmt: skip
+    look = body | {"standing": "user of the line", "date": "2026-05-08", "next_due": "2026-12-01"}
+    with Store.open(path) as store:
+        for one in (body, look):
+            with store.change() as writer:
+                actions.log(writer, names["anchor T1"], one, actions.By("Ada", "for the test"))
+        assert from_register.next_checks(store, record) == {"T1": "2028-01-01"}
 
 
 def test_without_a_tree_named_only_trees_with_entries_get_a_sheet(site):

@@ -18,13 +18,17 @@ import siteassess
 from siteassess.advice.deciding import DECIDING, STOP_SIGNS, WORST_CASE_TAKEN
 from siteassess.advice.finding import found
 from siteassess.advice.gear_inputs import FOOTING_NOT_SEEN
+from siteassess.advice.gear_loads import knot_named
 from siteassess.advice.verdict import VERDICTS
+from siteassess.papers.language import trunk_told, words_in
+from siteassess.papers.wording import suits_if
 from siteassess.places.crossings import ADVICE
 from siteassess.records.anchor import Ground
 from siteassess.records.site import FeatureKind
 from siteassess.reference.findings import (
     PARTS,
     Said,
+    answered,
     codes,
     names_in,
     names_of,
@@ -36,6 +40,7 @@ from siteassess.reference.findings import (
     wording,
 )
 from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
+from siteassess.reference.measures import Measures
 from siteassess.reference.tables import document, rows
 
 ROOT = Path(siteassess.__file__).parent
@@ -318,3 +323,49 @@ def test_two_findings_that_ask_for_the_same_ask_by_one_code():
     assert forecast.met_by.in_words("de") == forecast.in_words("de", "condition") != ""
     assert found("wind-take-down", "suits", gust=7.0).met_by is None
     assert said_by("limit-within", "condition", ()) is None
+
+
+# read by `word` as the table has them; where the form's answer is meant it is asked of `answered`
+TWO_MEANINGS = {
+    "rock": "a kind of stone is missing; a bed or a soil", "slope": "a slope is missing; a tape along it",
+    "standing": "the load of a line with nobody on it; how somebody stands",
+    "taped": "the field of the span; how something was measured",
+    "whole trunk": "where a pad goes; how far one goes",
+}
+ONE_MEANING = {  # only written otherwise
+    "copied", "estimated", "heritage", "made ground", "memorial", "not looked", "ordinary", "over-mature",
+    "preservation order", "veteran", "watcher place",
+}  # fmt: skip
+
+
+def test_no_word_is_also_an_answer_that_means_something_else_unless_it_was_judged():
+    told = {row["en"]: row for row in document("findings")["words"]}
+    answers = {row["en"]: row for row in rows("form_texts") if row["group"] == "choice"}
+    apart = {one for one in told.keys() & answers.keys()
+             if any(told[one][language] != answers[one][language] for language in ("de", "fr", "es"))}  # fmt: skip
+    assert apart == TWO_MEANINGS.keys() | ONE_MEANING
+    for language in ("de", "fr", "es"):
+        for one in TWO_MEANINGS:
+            assert answered(one, language) == answers[one][language]
+
+
+@pytest.mark.parametrize(("language", "how"), [("en", "taped"), ("de", "mit Band"), ("fr", "au ruban"),
+                                               ("es", "con cinta")])  # fmt: skip
+def test_a_trunk_was_read_with_a_tape_and_not_with_a_span(language, how):
+    reading = {"girth": "236 cm", "read_at": "1.4 m", "how": "taped"}
+    assert how in trunk_told(reading, 1, words_in(language))
+
+
+def test_only_german_parts_a_condition_from_its_word():
+    told = {language: suits_if("x").in_words(language) for language in ("en", "de", "fr", "es")}
+    assert told == {"en": "suits if x", "de": "geeignet, wenn: x", "fr": "convient si x", "es": "apta si x"}
+
+
+@pytest.mark.parametrize("language", ["de", "fr", "es"])
+def test_a_lock_written_with_a_comma_and_an_anchor_have_their_word(language):
+    lock = knot_named("webbing lock, double wrap")
+    assert lock == "webbing lock double wrap" and knot_named("a made-up knot") == "a made-up knot"
+    assert word(lock, language) != lock and word("anchor", language) != "anchor"
+    dates = said("outside-the-model-s-dates", model="M", first="a", last="b", year=1.0).in_words(language)
+    assert " to " not in dates
+    assert "1,5" in Measures(language).told(1.5, "g")
