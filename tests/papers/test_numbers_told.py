@@ -53,7 +53,8 @@ def test_what_a_request_in_feet_finds_is_told_in_feet(judged):
         for one in end.findings:
             if one.effect == "suits if" and METRIC.search(one.condition):
                 assert one.condition not in asked and one.in_words(part="condition", system="us") in asked
-    as_typed = {tree.trunk[0].girth.text for tree in judged.record.anchors}
+    read_off = [tree.trunk[0] for tree in judged.record.anchors]
+    as_typed = {typed.text for one in read_off for typed in (one.girth, one.read_at)}
     assert set(re.findall(r"[\d.]+ (?:mm|cm|m|kN|kPa|kg)(?![\w/])", re.sub(r"\([^()]*\)", "", asked))) == as_typed
 
 
