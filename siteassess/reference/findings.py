@@ -130,8 +130,12 @@ def word(english: str, language: str = "en") -> str:
 
 
 def answered(english: str, language: str = "en") -> str:
-    """An answer of the field form in a language: some are a word of the table that means something else."""
-    return str(_answers()[english][language])
+    """An answer of the field form in a language: some are a word of the table that means something else.
+
+    One that it does not hold, of a register edited by hand, stays as it is.
+    """
+    row = None if language == "en" else _answers().get(english)
+    return str(row[language]) if row else english
 
 
 def wording(

@@ -347,6 +347,7 @@ def test_no_word_is_also_an_answer_that_means_something_else_unless_it_was_judge
     for language in ("de", "fr", "es"):
         for one in TWO_MEANINGS:
             assert answered(one, language) == answers[one][language]
+        assert answered("by hand", language) == "by hand"
 
 
 @pytest.mark.parametrize(("language", "how"), [("en", "taped"), ("de", "mit Band"), ("fr", "au ruban"),
