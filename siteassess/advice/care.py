@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from siteassess.advice.finding import Finding, Limit, found, whys
-from siteassess.advice.gear_inputs import SlingInputs, usual_link_distance
+from siteassess.advice.gear_inputs import SlingInputs, pad_row, usual_link_distance
 from siteassess.advice.results import Load, Remedy
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.errors import OutsideModel
@@ -29,7 +29,7 @@ from siteassess.mechanics.padding import padded_width, slats, slats_for
 from siteassess.mechanics.sling import WIDEST_ANGLE, uneven_factor
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
-from siteassess.reference.tables import document, rows
+from siteassess.reference.tables import document
 
 SUSTAINED = ("standing", "lying")
 SLING_WIDTHS = (0.025, 0.035, 0.05, 0.075, 0.10, 0.15, 0.20)  # widths that are sold [m] (common practice, no source)
@@ -150,12 +150,6 @@ def link_fault(link: float, radius: float, wrap: str) -> Said | None:
     inside = (said("inside-the-trunk"),) if link < radius else ()
     opens = () if one_strand else (said("or-the-legs-open", widest=WIDEST_ANGLE),)
     return said("link-too-near", link=link, nearest=nearest, inside=inside, opens=opens)
-
-
-def pad_row(material: str) -> Any:
-    """Row of the table of pads whose name a material is, whole; None where none is."""
-    wanted = " ".join(material.casefold().split())
-    return next((row for row in rows("pads") if wanted in (row["id"], *row["id"].split(" or "))), None)
 
 
 def _on_slats(

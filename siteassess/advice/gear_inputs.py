@@ -22,6 +22,7 @@ from siteassess.records.line import Crew as RecordedCrew
 from siteassess.records.line import End, HaulStage, Padding, Sling, Webbing
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said, wording
+from siteassess.reference.names import is_nothing
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import classes_like, tension_strain, webbing_class
 from siteassess.units import Quantity, show
@@ -31,7 +32,6 @@ WRAP = {
     "basket": "basket", "doubled basket": "doubled", "choker": "choker", "turns": "turns",
     "friction turns": "friction", "unknown": "basket",
 }
-NO_PAD = ("", "?", "unknown", "none", "none seen", "no", "nothing")  # typed where there is no pad
 USUAL_LINK_RADII = constant("usual link")
 
 
@@ -42,7 +42,7 @@ class SlingInputs:
     width: float | None  # bearing width of one strand [m]
     strands: int | None
     link_distance: float | None  # from the trunk's centre [m]
-    pad_material: str | None
+    pad_material: str | None  # of the table of pads; None for no pad and for one that is in no table
     pad_thickness: float | None  # [m]
     pad_width: float | None  # along the trunk [m]
     pad_all_round: bool | None
@@ -53,6 +53,7 @@ class SlingInputs:
     rating: float | None = None  # of one strand [N]; a working load limit is taken as it stands, which is careful
     kind: str = "unknown"
     length: float | None = None  # the sling at hand, end to end [m]
+    pad_in_no_table: str | None = None  # as typed: nobody knows what it bears, so it counts as no pad
     proposed: bool = False  # by us, since none was planned
     off_middle: float = 0.0  # of the pull from the middle of the legs [deg]; a link that can slide settles there
 
@@ -75,14 +76,16 @@ def sling_inputs(end: End) -> SlingInputs:
     strands = sling.strands if sling.strands > 1 else None
     if wrap in ("turns", "friction turns"):
         strands = None  # turns do not share the pull, whatever was written
+    named = None if is_nothing(pad.material or "") else pad.material
+    known = named is not None and pad_row(named) is not None
     return SlingInputs(
         wrap=WRAP[wrap], wrap_known=wrap != "unknown",
         width=_si(sling.width), strands=strands, link_distance=_si(sling.link_distance),
-        pad_material=_material(pad.material), pad_thickness=_si(pad.thickness), pad_width=_si(pad.width),
+        pad_material=named if known else None, pad_thickness=_si(pad.thickness), pad_width=_si(pad.width),
         pad_all_round=None if pad.goes_round == "unknown" else pad.goes_round == "whole trunk",
         slats=pad.slats, slat_width=_si(pad.slat_width), slat_thickness=_si(pad.slat_thickness),
         slat_length=_si(pad.slat_length), rating=_si(sling.rating), kind=sling.kind, length=_si(sling.length),
-        off_middle=sling.off_middle.si if sling.off_middle else 0.0,
+        pad_in_no_table=None if known else named, off_middle=sling.off_middle.si if sling.off_middle else 0.0,
     )  # fmt: skip
 
 
@@ -91,8 +94,10 @@ def usual_link_distance(diameter: float) -> float:
     return max(USUAL_LINK_RADII * diameter / 2, 0.4) if math.isfinite(diameter) else 0.8
 
 
-def _material(named: str | None) -> str | None:
-    return None if named is None or named.strip().casefold() in NO_PAD else named
+def pad_row(material: str) -> Any:
+    """Row of the table of pads whose name a material is, whole; None where none is."""
+    wanted = " ".join(material.casefold().split())
+    return next((row for row in rows("pads") if wanted in (row["id"], *row["id"].split(" or "))), None)
 
 
 def _si(quantity: Quantity | None) -> float | None:

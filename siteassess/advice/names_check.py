@@ -9,9 +9,8 @@ import difflib
 import math
 from collections.abc import Callable, Iterator
 
-from siteassess.advice.care import pad_row
 from siteassess.advice.finding import whys
-from siteassess.advice.gear_inputs import sheave_range
+from siteassess.advice.gear_inputs import pad_row, sheave_range
 from siteassess.advice.gear_loads import knots_like, left_by
 from siteassess.errors import UnknownName
 from siteassess.records.anchor import Tree
@@ -21,13 +20,13 @@ from siteassess.records.record import Record
 from siteassess.records.yaml_lines import Steps
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
+from siteassess.reference.names import is_nothing
 from siteassess.reference.species import find_species, species_names
 from siteassess.reference.tables import rows
 from siteassess.reference.webbing import webbing_class
 from siteassess.units import parse, show
 
 NEAR_SPECIES = 0.9  # judgement: likeness of letters above which another species was likely meant
-NOTHING_NAMED = ("", "?", "unknown", "none", "none seen")
 SMALLEST_WALKED_N = constant("smallest walked tension")
 
 
@@ -97,11 +96,6 @@ def _looked_up(find: Callable[[str], object], name: str, path: Steps) -> Iterato
         find(name)
     except UnknownName as error:
         yield Doubt(path, _counts_for_nothing(*whys(error)))  # what the table says names the near ones
-
-
-def is_nothing(name: str) -> bool:
-    """Whether a name only says that there is none, or that it is not known."""
-    return name.strip().casefold() in NOTHING_NAMED
 
 
 def _counts_for_nothing(*why: Said) -> Said:

@@ -10,10 +10,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from siteassess.advice.care import Care, Mend, link_fault, pad_row, strands_of
+from siteassess.advice.care import Care, Mend, link_fault, strands_of
 from siteassess.advice.care_results import Arc, Movement, PadChoice, PadsAsked, Protection, SlatChoice
 from siteassess.advice.finding import Finding, found, met_by
-from siteassess.advice.gear_inputs import SlingInputs, usual_link_distance
+from siteassess.advice.gear_inputs import SlingInputs, pad_row, usual_link_distance
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.remedies import MOST_TOLD
 from siteassess.advice.results import Load, Remedy
@@ -197,11 +197,11 @@ def _bark_advice(tree: TreeInputs) -> tuple[Said, ...]:
 
 
 def _material_advice(sling: SlingInputs, care: Care) -> tuple[Said, ...]:
+    if sling.pad_in_no_table:
+        return (said("counts-for-nothing", why=(said("no-such-pad", name=sling.pad_in_no_table),)),)
     if not sling.pad_material:
         return ()
     row = pad_row(sling.pad_material)
-    if row is None:
-        return (said("pad-in-no-table", name=sling.pad_material),)
     told = said("pad-does", name=row["id"], does=row["does"], does_not=row["does_not"])
     thin = sling.pad_thickness is not None and sling.pad_thickness < PAD_THICKNESS_M
     return (told, said("pad-too-thin", least=PAD_THICKNESS_M)) if thin else (told,)
@@ -326,7 +326,9 @@ def _too_short(end: Tied, sling: SlingInputs) -> list[Finding]:
 
 def _outer(end: Tied) -> float:
     """Diameter of trunk and padding together [m]."""
-    pad = PAD_THICKNESS_M if end.sling.pad_thickness is None else end.sling.pad_thickness
+    told = end.sling.pad_thickness
+    # what is no known pad gives way to the one that is advised in its stead
+    pad = told if told is not None and end.sling.pad_material else max(told or 0.0, PAD_THICKNESS_M)
     return end.tree.diameter_at(end.tie) + 2 * pad
 
 

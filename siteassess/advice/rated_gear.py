@@ -9,7 +9,6 @@ from typing import Any
 from siteassess.advice.care_results import Protection
 from siteassess.advice.finding import Finding, found
 from siteassess.advice.gear_loads import PlaceLoads, gear_row, knot_named, left_by, place_loads, usual_place
-from siteassess.advice.names_check import is_nothing
 from siteassess.advice.results import AnchorResult
 from siteassess.advice.verdict import Verdict, worst
 from siteassess.mechanics.gear import (
@@ -31,6 +30,7 @@ from siteassess.mechanics.sling import (
 from siteassess.records.line import End, Gear, Line, Sling, Webbing
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import Said, said
+from siteassess.reference.names import is_nothing
 from siteassess.reference.tables import rows
 from siteassess.units import Quantity
 

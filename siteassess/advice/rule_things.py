@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime
 from zoneinfo import ZoneInfo
 
+from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.results import Answered
 from siteassess.advice.rule_sizes import (
     A_TREE,
@@ -59,9 +60,7 @@ def _present(kind: str, held: HeldAgainst) -> tuple[bool | None, Said]:
     if kind == "trees":
         return held.tree is not None, A_TREE if held.tree else said("rule-no-tree-here")
     if kind == "padding":
-        if pad and pad.material:
-            return True, said("pad-alone", material=pad.material)
-        return None, said("rule-no-padding")
+        return _padding(held)
     if kind == "pad all round":
         return _three(pad.goes_round if pad else "unknown", "whole trunk", "contact only")
     if kind == "permit":
@@ -83,6 +82,15 @@ def _present(kind: str, held: HeldAgainst) -> tuple[bool | None, Said]:
     if kind == "rope":
         return _rope(held)
     return _of_tree(kind, held.tree) if held.tree else (None, NO_TREE)
+
+
+def _padding(held: HeldAgainst) -> tuple[bool | None, Said]:
+    """Whether a pad of the table is planned: what stands in no table nobody knows to be one."""
+    sling = sling_inputs(held.end)
+    if sling.pad_material:
+        return True, said("pad-alone", material=sling.pad_material)
+    named = sling.pad_in_no_table
+    return None, said("no-such-pad", name=named) if named else said("rule-no-padding")
 
 
 def permit_held(held: HeldAgainst) -> tuple[bool | None, Said]:
@@ -177,13 +185,16 @@ def _objects(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Said]:
 
 
 def _pad_materials(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Said]:
-    material = held.end.padding.material if held.end.padding and held.end.padding.material else None
+    known, shown = _padding(held)
+    sling = sling_inputs(held.end)
+    material = sling.pad_material or sling.pad_in_no_table
     if material is None:
-        return "cannot tell", said("rule-no-padding")
-    shown = said("pad-alone", material=material)
-    named = any(_same_stuff(name, material) for name in clause.names)
+        return "cannot tell", shown
+    # of what is in no table only the rule's own words tell what it is: "no carpet" has carpet in it
+    same = _same_stuff if known or clause.asks == "barred" else _same_words
+    named = any(same(name, material) for name in clause.names)
     # another material: what is barred by name it is not, what is the only one allowed a person must compare
-    return _named(clause.asks, named, unnamed="met" if clause.asks == "barred" else "cannot tell"), shown
+    return _named(clause.asks, named, "met" if known and clause.asks == "barred" else "cannot tell"), shown
 
 
 def _kinds(clause: ListClause, held: HeldAgainst) -> tuple[Answered, Said]:
@@ -225,6 +236,10 @@ def _holds(name: str, match: SpeciesMatch, kind: str) -> bool:
 def _same_stuff(name: str, material: str) -> bool:
     a, b = name.casefold(), material.casefold()
     return a in b or b in a
+
+
+def _same_words(name: str, material: str) -> bool:
+    return name.casefold().split() == material.casefold().split()
 
 
 def _match(tree: Tree) -> SpeciesMatch | None:

@@ -30,6 +30,14 @@ NO_LONGER_ALIVE = (
     "dead", "stump", "snag", "stub", "log", "tot", "tote", "toter", "totholz", "abgestorben", "baumstumpf", "stumpf",
     "mort", "morte", "souche", "muerto", "muerta", "tocon",
 )
+# what is typed where there is nothing or nobody knows, of pads, knots and other gear; English, German, French, Spanish
+NOTHING = (
+    "", "?", "-", "n/a", "none", "none seen", "no", "nothing", "without", "unknown", "not known", "no pad", "no pads",
+    "no padding", "kein", "keine", "keiner", "keines", "keins", "keinen", "nein", "nichts", "ohne", "unbekannt",
+    "nicht bekannt", "kein polster", "keine polster", "ohne polster", "aucun", "aucune", "non", "rien", "neant", "sans",
+    "inconnu", "inconnue", "aucune protection", "pas de protection", "sans protection", "ninguno", "ninguna", "ningun",
+    "nada", "sin", "desconocido", "desconocida", "ninguna proteccion", "sin proteccion",
+)  # fmt: skip
 _NOT_EPITHETS = {"sp", "spp", "species", "var", "subsp", "ssp", "cv", "f", "x", "hybrid", "hybrids", "tree", "trees"}
 _CULTIVAR = re.compile(r"""(?:^|\s)['"‘’“‚`´].+?['"’”`´](?=\s|$)""")
 _NOT_LETTERS = re.compile(r"[\W_]+")
@@ -41,18 +49,25 @@ def key(name: str) -> str:
     """What of a name counts: letters only, no accents, no hybrid sign, no words of rank, no "tree"."""
     text = name.casefold().replace("_", " ")
     if not text.isascii():
-        text = unicodedata.normalize("NFKD", text.replace("×", " "))
-        text = "".join(letter for letter in text if not unicodedata.combining(letter))
+        text = _without_accents(text.replace("×", " "))
     text = _RANK_WORDS.sub(" ", _LONE_X.sub(" ", text))
     return _NOT_LETTERS.sub("", text).removesuffix("tree") or _NOT_LETTERS.sub("", text)
 
 
 def words_outside(name: str, words: tuple[str, ...]) -> str:
     """The first of some words that a name holds whole, accents and a plural's "s" aside; '' where it holds none."""
-    text = unicodedata.normalize("NFKD", without_cultivar(name).casefold())
-    text = "".join(letter for letter in text if not unicodedata.combining(letter))
-    held = [word for word in _NOT_LETTERS.split(text) if word]
+    held = [word for word in _NOT_LETTERS.split(_without_accents(without_cultivar(name))) if word]
     return next((word for word in held if word in words or word.removesuffix("s") in words), "")
+
+
+def is_nothing(name: str) -> bool:
+    """Whether a name only says that there is none, or that it is not known."""
+    return " ".join(_without_accents(name).split()) in NOTHING
+
+
+def _without_accents(text: str) -> str:
+    text = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(letter for letter in text if not unicodedata.combining(letter))
 
 
 def without_cultivar(name: str) -> str:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable
 from functools import cache
 
 from siteassess.errors import UnknownName
+from siteassess.reference.names import is_nothing
 from siteassess.register.fold import Subject
 
 # stands for a text that is kept back where a record, or its judgement, cannot do without one: a knot nobody names
@@ -73,16 +74,13 @@ def _pattern(name: str) -> str:
 
 def is_word_of(table: str, text: str) -> bool:
     """Whether a text is a word of a table of gear, or says that there is nothing or that nobody knows."""
-    from siteassess.advice.gear_inputs import NO_PAD
-
-    return text.strip().casefold() in NO_PAD or _lookups()[table](text)
+    return is_nothing(text) or _lookups()[table](text)
 
 
 @cache
 def _lookups() -> dict[str, Callable[[str], bool]]:
     # judging is slow to start: a list of trees must not wait for it
-    from siteassess.advice.care import pad_row
-    from siteassess.advice.gear_inputs import sheave_range
+    from siteassess.advice.gear_inputs import pad_row, sheave_range
     from siteassess.advice.gear_loads import left_by
     from siteassess.reference.webbing import webbing_class
 

@@ -10,8 +10,8 @@ import pytest
 from parks import data, record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.care import Care, _slats_that_help, care_findings, pad_row
-from siteassess.advice.gear_inputs import sling_inputs
+from siteassess.advice.care import Care, _slats_that_help, care_findings
+from siteassess.advice.gear_inputs import pad_row, sling_inputs
 from siteassess.advice.hold import Pulls, root_limits, together
 from siteassess.advice.judge import EndCase, judge_hold
 from siteassess.advice.kindest import pulls_at

@@ -8,7 +8,7 @@ import pytest
 from parks import SOFTER, record
 
 from siteassess.advice.assess import assess
-from siteassess.advice.care import pad_row
+from siteassess.advice.gear_inputs import pad_row
 from siteassess.reference.names import NO_LONGER_ALIVE, words_outside
 from siteassess.reference.tables import rows
 

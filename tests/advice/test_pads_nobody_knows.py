@@ -1,0 +1,35 @@
+"""A pad that is none, or that no table holds, bears nothing and earns no answer of a rule, in any language."""
+
+from __future__ import annotations
+
+import pytest
+from parks import record
+
+from siteassess.advice.assess import assess
+from siteassess.advice.results import LineResult
+from siteassess.reference.names import is_nothing
+
+NO_PADS = ("none", "None seen", "kein", "Kein Polster", "no pad", "aucun", "néant", "ninguna", "sin protección")
+
+
+def judged(material: str | None) -> LineResult:
+    padding = None if material is None else {"material": material, "thickness": "10 mm", "goes_round": "whole trunk"}
+    (line,) = assess(record({"site.rule_set": "leipzig_de", "L1.a.padding": padding, "L1.b.padding": padding})).lines
+    return line
+
+
+def test_one_list_tells_what_is_nothing_in_four_languages():
+    assert all(is_nothing(name) for name in NO_PADS) and not is_nothing("carpet") and not is_nothing("no carpet")
+
+
+@pytest.mark.parametrize("material", ["none", "Kein Polster", "sponge", "no carpet"])
+def test_what_is_no_known_pad_is_judged_as_no_pad_and_meets_no_rule(material):
+    bare, line = judged(None), judged(material)
+    clauses = [clause for end in line.anchors for clause in end.rules.clauses]
+    answers = {clause.answer for clause in clauses if clause.clause in ("padding", "pad materials")}
+    assert answers == {"cannot tell"}
+    assert line.verdict == bare.verdict
+    for told, without in zip(line.anchors, bare.anchors):
+        assert told.protection.pressure_pa == pytest.approx(without.protection.pressure_pa)
+        assert told.protection.movement.rubs == without.protection.movement.rubs
+        assert {finding.code for finding in without.findings} <= {finding.code for finding in told.findings}
