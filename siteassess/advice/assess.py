@@ -6,6 +6,7 @@ import datetime
 import math
 from dataclasses import dataclass, replace
 
+from siteassess.advice.another_tree import would_hold
 from siteassess.advice.around import things_near, things_near_line
 from siteassess.advice.assumptions import assumptions_of
 from siteassess.advice.boulder_end import judge_boulder
@@ -28,7 +29,7 @@ from siteassess.advice.packing import packing_list
 from siteassess.advice.pair import pair_findings, pair_probability, weaker
 from siteassess.advice.protection import Tied, bark_remedies, protect, protection_findings
 from siteassess.advice.rated_gear import gear_checks, gear_findings, rated_gear
-from siteassess.advice.remedies import MOST_TOLD, Whole, bark_borne, hold_remedies, mended, short_of_clear, would_hold
+from siteassess.advice.remedies import MOST_TOLD, Whole, bark_borne, hold_remedies, mended, short_of_clear
 from siteassess.advice.results import (
     NO_TAG,
     AnchorResult,
@@ -41,7 +42,7 @@ from siteassess.advice.results import (
 )
 from siteassess.advice.rootzone_plan import ground_findings
 from siteassess.advice.rule_sizes import HeldAgainst
-from siteassess.advice.rules import check_end, pads_asked, rule_set_of, use_words
+from siteassess.advice.rules import broken, check_end, limits_on_a_tree, pads_asked, rule_set_of, use_words
 from siteassess.advice.season import dormant_months, growing_on, season_findings, told_once
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.survey_age import hardest_day, survey_findings
@@ -52,14 +53,11 @@ from siteassess.advice.verdict import Verdict, worst
 from siteassess.advice.whole_line import both_lowered, bounced_findings, cleared_where_it_holds, of_the_whole_line
 from siteassess.advice.wind_check import told_wind
 from siteassess.errors import OutsideModel, UnknownName
-from siteassess.places.geodesy import bearing_distance
 from siteassess.records.anchor import Anchor, Boulder, Tree
 from siteassess.records.line import ENDS, EndName, Line
 from siteassess.records.readings import check_readings
 from siteassess.records.record import Record
 from siteassess.reference.texts import cautions
-
-ALIKE_SPAN = (0.6, 1.4)  # another tree's distance over this span, within which its pull counts as alike (judgement)
 
 
 def assess(record: Record, *, line_id: str | None = None, on: datetime.date | None = None,
@@ -146,7 +144,34 @@ def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, look: 
         webbing=setting.inputs.webbing_words, sweeps=sweeps, hauling=hauling, crossings=around.met, gear_checks=gear,
     )  # fmt: skip
     looks = _looks(setting, result, around) if seek and look and verdict in ("suits if", "cannot say") else ()
-    return replace(result, looks=looks, anchors=tuple(_with_rules(setting, end, result) for end in ends))
+    ends = tuple(_with_rules(setting, end, result) for end in ends)
+    if seek and look:
+        ends = tuple(_with_another_tree(setting, end, around) for end in ends)
+    return replace(result, looks=looks, anchors=ends)
+
+
+def _with_another_tree(setting: LineSetting, end: AnchorResult, around: LineCrossings) -> AnchorResult:
+    """The end with another tree of the record that would do better, if not enough remedies of its hold are told."""
+    hold = [remedy for remedy in end.remedies if remedy.for_limit != "bark"]
+    if end.verdict == "suits" or end.kind != "tree" or len(hold) >= MOST_TOLD:
+        return end
+    others = would_hold(
+        setting, end.end, _hold_alone, lambda: _line_result(setting, around, seek=False),
+        lambda there: _line_result(there, crossings_of(there.record, there.places)[there.line.id], seek=False),
+    )  # fmt: skip
+    return replace(end, remedies=(*hold, *others, *end.remedies[len(hold):]))
+
+
+def _hold_alone(setting: LineSetting, end: EndName) -> Verdict:
+    """The word of a tree's hold at one end, and of what was seen of it."""
+    tree = setting.record.anchor(setting.line.at(end).anchor)
+    if not isinstance(tree, Tree):
+        return "cannot say"
+    mine = _tree_setting(setting, end, tree, pull_bearing(setting.line, setting.geometry, end))
+    try:
+        return worst((judge_hold(mine.case()).verdict, *(finding.effect for finding in softer_findings(tree))))
+    except OutsideModel:
+        return "cannot say"
 
 
 def _none_left(setting: LineSetting, line: Line, around: LineCrossings) -> bool:
@@ -226,13 +251,13 @@ def _tree_end(
 ) -> AnchorResult:
     """One end on a tree, with what would mend it where that is sought."""
     mine = _tree_setting(setting, end, tree, bearing)
+    if seek:
+        mine = replace(mine, ropes=limits_on_a_tree(rule_set_of(setting.record), setting.line.use))
     case, parts = mine.case(), _tree_parts(setting, mine)
     judged, care = parts.judged, parts.care
-    remedies = hold_remedies(mine, lambda changed: _whole(setting, changed, around)) if seek else ()
+    remedies = _hold_remedies(setting, mine, around) if seek else ()
     findings = [*mended(judged.findings, remedies), *parts.softer, *parts.care_told]
     verdict = worst(finding.effect for finding in findings)
-    if seek and verdict != "suits":
-        remedies += would_hold(judged, _near_trees(setting, end))[: MOST_TOLD - len(remedies)]
     remedies += bark_borne(parts.care_remedies, findings)
     limits = (*judged.limits, *((care_limit(care),) if care else ()))
     plan = with_asked_tie(parts.tied, parts.protection) if parts.tied and parts.protection else None
@@ -260,6 +285,25 @@ def _tree_setting(setting: LineSetting, end: EndName, tree: Tree, bearing: float
                    tuple(name for name, pulls, _ in beside if not pulls),
                    tuple(least for *_, least in beside if least),
                    longitude=setting.places.longitude(tree.code))  # fmt: skip
+
+
+def _boulder_setting(setting: LineSetting, end: EndName, boulder: Boulder, bearing: float) -> BoulderEnd:
+    return BoulderEnd(setting.line, end, boulder, setting.geometry.distance_m, bearing,
+                      setting.places.latitude(boulder.code), setting.on,
+                      unsummed=tuple(name for name, *_ in setting.beside(boulder.code)))  # fmt: skip
+
+
+def _hold_remedies(setting: LineSetting, mine: EndSetting, around: LineCrossings) -> tuple[Remedy, ...]:
+    """What would mend the hold of an end, its line's other end in mind."""
+    end: EndName = "B" if mine.end == "A" else "A"
+    there = setting.record.anchor(setting.line.at(end).anchor)
+    bearing = pull_bearing(setting.line, setting.geometry, end)
+    other: EndSetting | None = None
+    if isinstance(there, Tree):
+        other = _tree_setting(setting, end, there, bearing)
+    elif isinstance(there, Boulder):
+        other = _boulder_setting(setting, end, there, bearing)
+    return hold_remedies(mine, lambda changed: _whole(setting, changed, around), other)
 
 
 def _tree_parts(setting: LineSetting, mine: TreeEnd) -> _TreeParts:
@@ -301,8 +345,7 @@ def _whole(setting: LineSetting, mine: EndSetting, around: LineCrossings) -> Who
         sum(high - low for low, high in changed.clearance.touching_m) if changed.clearance else 0.0,
         changed.clearance is not None or mine.line.use == "hammock",
         short_of_clear(mine.inputs, changed.clearance.lowest_m) if changed.clearance else 0.0,
-        frozenset((end.end, clause.clause, clause.source) for end in changed.anchors if end.rules
-                  for clause in end.rules.clauses if clause.answer == "not met"),
+        broken(changed.anchors),
     )  # fmt: skip
 
 
@@ -310,34 +353,15 @@ def _boulder_end(
     setting: LineSetting, end: EndName, boulder: Boulder, bearing: float, around: LineCrossings, seek: bool
 ) -> AnchorResult:
     """One end on a boulder, with what would mend it where that is sought."""
-    mine = BoulderEnd(setting.line, end, boulder, setting.geometry.distance_m, bearing,
-                      setting.places.latitude(boulder.code), setting.on,
-                      unsummed=tuple(name for name, *_ in setting.beside(boulder.code)))  # fmt: skip
+    mine = _boulder_setting(setting, end, boulder, bearing)
     result = judge_boulder(boulder, setting.inputs, end, bearing, mine.unsummed)
-    remedies = hold_remedies(mine, lambda changed: _whole(setting, changed, around)) if seek else ()
+    remedies = _hold_remedies(setting, mine, around) if seek else ()
     findings = mended(result.findings, remedies)
     verdict = worst(finding.effect for finding in findings)
     steps = (*line_steps(setting.inputs, result.loads, bearing), *result.steps, *_told(findings, verdict))
     return replace(result, findings=tuple(findings), verdict=verdict,
                    remedies=remedies, steps=steps,
                    evidence=with_how_read(result.evidence, boulder, setting.line))  # fmt: skip
-
-
-def _near_trees(setting: LineSetting, end: EndName) -> list[TreeEnd]:
-    """The end on each other tree that stands about as far from the other anchor."""
-    ends = {recorded.anchor for recorded in setting.line.ends}
-    other = setting.places.at((setting.line.b if end == "A" else setting.line.a).anchor)
-    span, found = setting.inputs.span, []
-    for tree in setting.record.anchors:
-        if not isinstance(tree, Tree) or tree.code in ends:
-            continue
-        place = setting.places.at(tree.code)
-        if other is None or place is None or span is None:
-            continue
-        course = bearing_distance(place.latitude_deg, place.longitude_deg, other.latitude_deg, other.longitude_deg)
-        if ALIKE_SPAN[0] * span <= float(course.distance_m) <= ALIKE_SPAN[1] * span:
-            found.append(_tree_setting(setting, end, tree, float(course.bearing_true_deg)))
-    return found
 
 
 def _unjudged_end(setting: LineSetting, end: EndName, anchor: Anchor, bearing: float, told: Finding) -> AnchorResult:

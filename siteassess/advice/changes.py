@@ -52,6 +52,7 @@ class EndSetting(ABC):
     unsummed: tuple[str, ...] = ()  # other lines on the anchor whose pulls cannot be added
     least: tuple[Pulls, ...] = ()  # the least that these may pull
     guyed: float = 1.0
+    ropes: tuple[Said, ...] = ()  # what the place's rules may say to a guy
     longitude: float = math.nan  # [deg]
 
     @cached_property
@@ -109,6 +110,10 @@ class BoulderEnd(EndSetting):
         return Held(judged.hold_use, None, judged.limits)
 
 
+# what was said of the ground under a line tells nothing of a line that hangs elsewhere
+OTHER_GROUND = {"ground": (), "ground_below": (), "ground_between": "unknown", "open_below": None}
+
+
 def changed(line: Line, end: EndName, field: str, value: float | None, standing: float | None = None) -> Line:
     """The line with one field changed.
 
@@ -147,9 +152,7 @@ def changed(line: Line, end: EndName, field: str, value: float | None, standing:
         taped = quantity(value, "m", "length", 6)
         level = {"taped": taped, "along": "horizontal", "slope": None}
         span = line.span.model_copy(update=level) if line.span else Span(taped=taped)
-        # other ground lies under a shorter line
-        other = {"ground": (), "ground_below": (), "ground_between": "unknown", "open_below": None}
-        shorter = line.model_copy(update={"span": span, **other})
+        shorter = line.model_copy(update={"span": span, **OTHER_GROUND})
         return shorter if standing is None else _standing_at(shorter, standing)
     raise ValueError(f"no line holds the field {field!r}")
 
@@ -216,12 +219,26 @@ def guy_of(line: LineInputs, end: EndName, bearing: float, share: float = 0.5, s
     return float(guy_tension(max(load.horizontal_n for load in loads), share, slope_deg))
 
 
-def guy_said(line: LineInputs, end: EndName, bearing: float, share: float = 0.5) -> Said:
-    """The guy as advice: which way, how hard, and what it does to both trees."""
+def carried(line: Line, end: EndName, code: str, standing: float | None) -> Line:
+    """The line with one end carried to another anchor, tied as high, with the gear and the tension it has now.
+
+    What was read between its anchors is not known there; neither is the sag under a walker, which told `standing` [N].
+    """
+    there = line.at(end).model_copy(update={"anchor": code})
+    unread = {"span": None, "compass": None, "mid_height": None, **OTHER_GROUND}
+    moved_there = line.model_copy(update={end.lower(): there, **unread})
+    sagged = line.standing is not None and line.standing.sag is not None
+    return moved_there if standing is None or not sagged else _standing_at(moved_there, standing)
+
+
+def guy_said(
+    line: LineInputs, end: EndName, bearing: float, share: float = 0.5, ropes: tuple[Said, ...] = ()
+) -> Said:
+    """The guy as advice: which way, how hard, what it does to both trees, and what the place's rules may say to it."""
     level = guy_of(line, end, bearing, share)
     part = said("half") if share == 0.5 else said("a-share", share=share)
     steep = guy_of(line, end, bearing, share, STEEP_DEG)
     if level is None or steep is None:
-        return said("guyed-unmeasured", part=part)
+        return said("guyed-unmeasured", part=part, ropes=ropes)
     way = (said("toward-true", bearing=(bearing + 180) % 360),) if math.isfinite(bearing) else ()
-    return said("guyed", way=way, part=part, level=level, steep=steep, slope=STEEP_DEG)
+    return said("guyed", way=way, part=part, level=level, steep=steep, slope=STEEP_DEG, ropes=ropes)

@@ -7,18 +7,17 @@ the tree with its bark, and the line over its ground. It is only told with the v
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from siteassess.advice.changes import DRIER, EndSetting, Held, TreeEnd, guy_said
 from siteassess.advice.finding import Finding
-from siteassess.advice.judge import SUITS_UP_TO, HoldJudgement, judge_hold
+from siteassess.advice.judge import SUITS_UP_TO
 from siteassess.advice.kindest import LEAST_SPAN, LEAST_STANDING, LEAST_TIE
 from siteassess.advice.line_inputs import LineInputs
 from siteassess.advice.results import Remedy
-from siteassess.advice.softer import softer_findings
 from siteassess.advice.verdict import VERDICTS, Verdict, worst
 from siteassess.advice.wind_check import WIND_TO_LEAVE, WIND_TO_MIND
 from siteassess.errors import OutsideModel
@@ -29,12 +28,13 @@ from siteassess.reference.findings import Said, said
 from siteassess.units import STANDARD_GRAVITY
 
 LEAST_TIE_TO_JUMP = constant("least tie to jump")
+LEAST_TIE_OVER_SPAN = constant("least tie over span")
 LEAST_CLEAR = constant("least clear")
 LEAST_WALKER = constant("least walker")
 SHORTEST_SHARE = constant("shortest share of a span")
 GUY_SHARE = constant("guy share")
-REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_STANDING, LEAST_CLEAR, LEAST_WALKER, LEAST_SPAN,
-                      SHORTEST_SHARE, GUY_SHARE)  # fmt: skip
+REMEDY_ASSUMPTIONS = (LEAST_TIE, LEAST_TIE_TO_JUMP, LEAST_TIE_OVER_SPAN, LEAST_STANDING, LEAST_CLEAR, LEAST_WALKER,
+                      LEAST_SPAN, SHORTEST_SHARE, GUY_SHARE)  # fmt: skip
 MOST_TOLD = 3  # remedies of the hold, and of the bark, that are told: no more than anybody reads (judgement)
 LOWER_THE_LINE = ("tie height", "standing tension")  # fields whose remedies do
 WALKED_USES = ("low line", "long line", "high line")  # the others are there to be jumped on, or lain in
@@ -72,8 +72,13 @@ class Try:
     standing: float | None = None
 
 
-def hold_remedies(setting: EndSetting, whole: Callable[[EndSetting], Whole]) -> tuple[Remedy, ...]:
+def hold_remedies(
+    setting: EndSetting, whole: Callable[[EndSetting], Whole], other: EndSetting | None = None
+) -> tuple[Remedy, ...]:
     """Smallest single changes that bring a tree's or boulder's hold to what suits if watched, and to what suits.
+
+    Where the line's other end holds too little as well, a change of the line that mends both is told before any that
+    mends one, and none that leaves the other end without a remedy.
 
     Parameters
     ----------
@@ -81,27 +86,63 @@ def hold_remedies(setting: EndSetting, whole: Callable[[EndSetting], Whole]) -> 
         The end as recorded.
     whole : callable
         Judges a changed end with everything that bears on it.
+    other : EndSetting, optional
+        The line's other end as recorded.
 
     Returns
     -------
     tuple of Remedy
         Empty where stem, root plate and wind already suit or are not known, and where no single change helps.
     """
+    if other is None or _level_there(other) < 2:
+        return _told(list(_sought(setting, whole, LEVERS)))
+    found: list[Remedy] = []
+    if level(setting.held()) == 2:
+        found += _sought(setting, whole, [lever for lever in LEVERS if lever in OF_THE_LINE], other)
+    mending_both = {remedy.field for remedy in found}
+    alone = [remedy for remedy in _sought(setting, whole, LEVERS) if remedy.field not in mending_both]
+    if any(remedy.field in LOWER_THE_LINE for remedy in alone) and any(_sought(other, whole, LEVERS)):
+        alone = [remedy for remedy in alone if _leaves_a_remedy(setting, remedy, other, whole)]
+    return _told([*found, *alone])
+
+
+def _leaves_a_remedy(
+    setting: EndSetting, remedy: Remedy, other: EndSetting, whole: Callable[[EndSetting], Whole]
+) -> bool:
+    """Whether the other end, which asks for one as well, still has a remedy once this one is done."""
+    if remedy.field not in LOWER_THE_LINE:
+        return True
+    then = replace(other, line=setting.after(remedy.field, remedy.value).line)
+    return _level_there(then) < 2 or any(_sought(then, whole, LEVERS))
+
+
+def _level_there(other: EndSetting) -> int:
+    """The level of a line's other end: that no model reaches it is told there, and bears on nothing here."""
+    try:
+        return level(other.held())
+    except OutsideModel:
+        return 2
+
+
+def _sought(
+    setting: EndSetting, whole: Callable[[EndSetting], Whole], levers: Sequence[Lever], other: EndSetting | None = None
+) -> Iterator[Remedy]:
+    """The remedies of some kinds, the smallest first of each; with `other`, those that bring both ends to a level."""
     held = setting.held()
     now = level(held)
     if held.hold_use is None or setting.tie is None or now == 0:
-        return ()
+        return
     before = whole(setting)
     found: list[Remedy] = []
-    for lever in (_walk_only, _ties, _tensions, _drier, _walkers, _spans, _guyed):  # what is done soonest first
+    for lever in levers:
         tries = lever(setting)
         levels: dict[Try, int] = {}
         for target in range(now - 1, -1, -1):
-            best = _smallest(setting, tries, target, levels)
+            best = _smallest(setting, tries, target, levels, other)
             remedy = _proved(setting, best, before, whole, held) if best else None
             if remedy and remedy not in found and not _reached_already(found, remedy):
                 found.append(remedy)
-    return _told(found)
+                yield remedy
 
 
 def _told(found: list[Remedy]) -> tuple[Remedy, ...]:
@@ -119,15 +160,21 @@ def level(held: Held) -> int:
     return 0 if held.hold_use <= SUITS_UP_TO and wind >= WIND_TO_MIND else 1
 
 
-def _smallest(setting: EndSetting, tries: Sequence[Try], target: int, levels: dict[Try, int]) -> Try | None:
-    """The first of ever larger changes that reaches a level; None where the largest does not.
+def _smallest(
+    setting: EndSetting, tries: Sequence[Try], target: int, levels: dict[Try, int], other: EndSetting | None = None
+) -> Try | None:
+    """The first of ever larger changes that reaches a level, at both ends where the other is given.
 
-    `levels` keeps what each change was found to reach, since the next target asks for most of them again.
+    None where the largest does not. `levels` keeps what each change was found to reach, since the next target asks for
+    most of them again.
     """
 
     def reaches(one: Try) -> bool:
         if one not in levels:
-            levels[one] = level(_after(setting, one).held())
+            then = _after(setting, one)
+            levels[one] = level(then.held())
+            if other is not None and levels[one] <= target:
+                levels[one] = max(levels[one], _level_there(replace(other, line=then.line)))
         return levels[one] <= target
 
     if not tries or not reaches(tries[-1]):
@@ -180,11 +227,18 @@ def _reached_already(found: list[Remedy], remedy: Remedy) -> bool:
 
 
 def _ties(setting: EndSetting) -> list[Try]:
-    least = LEAST_TIE_TO_JUMP if setting.line.use == "trick line" else LEAST_TIE
     return [] if setting.tie is None else [
         Try("tie height", tie, "m", said("tie-no-higher", tie=tie))
-        for tie in _steps_down(setting.tie, least.value, 0.05)
+        for tie in _steps_down(setting.tie, _least_tie(setting.inputs), 0.05)
     ]  # fmt: skip
+
+
+def _least_tie(line: LineInputs) -> float:
+    """The lowest tie that is told [m]: a long line hangs the deeper, and must be stepped onto and walked to its end."""
+    if line.use == "trick line":
+        return LEAST_TIE_TO_JUMP.value
+    grows = 0.0 if line.use == "hammock" or line.high or line.span is None else LEAST_TIE_OVER_SPAN * line.span
+    return max(LEAST_TIE.value, grows)
 
 
 def _tensions(setting: EndSetting) -> list[Try]:
@@ -235,8 +289,14 @@ def _drier(setting: EndSetting) -> list[Try]:
 def _guyed(setting: EndSetting) -> list[Try]:
     if not isinstance(setting, TreeEnd):
         return []
-    what = guy_said(setting.inputs, setting.end, setting.bearing, 1 - GUY_SHARE.value)
+    what = guy_said(setting.inputs, setting.end, setting.bearing, 1 - GUY_SHARE.value, setting.ropes)
     return [Try("guy", GUY_SHARE.value, "", what)]
+
+
+Lever = Callable[[EndSetting], list[Try]]
+# what is done soonest first
+LEVERS: tuple[Lever, ...] = (_walk_only, _ties, _tensions, _drier, _walkers, _spans, _guyed)
+OF_THE_LINE = (_walk_only, _tensions, _walkers, _spans)  # those that change both of its ends
 
 
 def _steps_down(now: float, least: float, step: float) -> list[float]:
@@ -244,30 +304,6 @@ def _steps_down(now: float, least: float, step: float) -> list[float]:
     first = math.ceil(now / step - 1e-9) - 1
     last = math.ceil(least / step - 1e-9)
     return [round(step * i, 6) for i in range(first, last - 1, -1)]
-
-
-def would_hold(judged: HoldJudgement, others: Sequence[TreeEnd]) -> tuple[Remedy, ...]:
-    """Other recorded trees that would hold this pull better beside what hangs there already, as one remedy.
-
-    Parameters
-    ----------
-    judged
-        The end as recorded.
-    others : sequence of TreeEnd
-        The end on each tree of the record that is near enough.
-    """
-    reached: dict[Verdict, list[str]] = {}
-    for other in others:
-        softer = (finding.effect for finding in softer_findings(other.anchor))
-        verdict = worst((judge_hold(other.case()).verdict, *softer))
-        if VERDICTS.index(verdict) < min(VERDICTS.index(judged.verdict), VERDICTS.index("cannot say")):
-            reached.setdefault(verdict, []).append(other.anchor.code)
-    if not reached:
-        return ()
-    best = min(reached, key=VERDICTS.index)
-    first, *more = reached[best]
-    what = said("another-tree-holds", tree=first, others=tuple(said("or-tree", tree=code) for code in more))
-    return (Remedy(what, "another tree", None, "", best, "anchor"),)
 
 
 # a limit that is exceeded, by a sum that rejects or by one that underrates, and what it reads once it is mended

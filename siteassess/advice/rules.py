@@ -6,12 +6,12 @@ rule set is no permission.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
 from siteassess.advice.care_results import PadsAsked
-from siteassess.advice.results import Answered, Clause, RuleCheck
+from siteassess.advice.results import AnchorResult, Answered, Clause, RuleCheck
 from siteassess.advice.rule_sizes import (
     A_TREE,
     Answer,
@@ -38,7 +38,7 @@ from siteassess.errors import Fault, FaultyInput
 from siteassess.records.reading import file_text
 from siteassess.records.record import Record
 from siteassess.records.yaml_lines import load
-from siteassess.reference.findings import said
+from siteassess.reference.findings import Said, said
 from siteassess.reference.rules import Clause as RuleClause
 from siteassess.reference.rules import (
     CountClause,
@@ -102,6 +102,17 @@ def pads_asked(rules: RuleSet | None, use: str) -> PadsAsked:
     )
 
 
+def limits_on_a_tree(rules: RuleSet | None, use: str) -> tuple[Said, ...]:
+    """What to tell with one more rope round a tree: the limits a place sets to its lines, or that nobody knows them."""
+    if rules is None:
+        return (said("guy-under-rules-unknown"),)
+    words = set(use_words(use))
+    limits = tuple(count_asked(clause) for clause in rules.clauses
+                   if isinstance(clause, CountClause) and clause.kind == "lines per tree"
+                   and (not clause.uses or set(clause.uses) & words))  # fmt: skip
+    return (said("guy-under-a-limit", limits=limits),) if limits else ()
+
+
 def _least(size: float, operator: str) -> float:
     """The least size that meets a clause; "over 50 mm" is not met by 50 mm [m]."""
     return size * (1 + 1e-6) if operator == ">" else size
@@ -122,6 +133,12 @@ def check_end(rules: RuleSet, held: HeldAgainst) -> RuleCheck:
         code = "rule-source-second-hand" if clause.second_hand or rules.second_hand else "rule-source-clause"
         answers.append(Clause(clause.kind, *answer(clause, held), said(code, clause=clause.id, **cited)))
     return RuleCheck(rules.place, rules.as_of, rules.source.title, rules.check_current_text, tuple(answers))
+
+
+def broken(ends: Iterable[AnchorResult]) -> frozenset[tuple[str, str, str]]:
+    """Clauses of the place that the ends of a line do not meet, by end."""
+    return frozenset((end.end, clause.clause, clause.source) for end in ends if end.rules
+                     for clause in end.rules.clauses if clause.answer == "not met")  # fmt: skip
 
 
 def answer(clause: RuleClause, held: HeldAgainst) -> Answer:

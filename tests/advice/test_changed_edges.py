@@ -10,10 +10,9 @@ import numpy as np
 import pytest
 from parks import record
 
-from siteassess.advice import remedies
 from siteassess.advice.care import SlingInputs, care_mends, link_fault, pressing, propose, usual_link_distance
 from siteassess.advice.hold import Pulls, _bending, _lean_from_pull
-from siteassess.advice.remedies import Try, _smallest, would_hold
+from siteassess.advice.remedies import Try, _smallest
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.mechanics.bark import NEAREST_LINK, press, reading
 from siteassess.reference.findings import said
@@ -106,21 +105,6 @@ def test_the_smallest_change_that_reaches_is_found_wherever_it_lies(first):
     levels = {one: 0 if place >= first else 2 for place, one in enumerate(tries)}
     assert _smallest(None, tries, 0, levels) is tries[first]
     assert _smallest(None, tries[:first], 0, levels) is None
-
-
-@pytest.mark.parametrize("words, told", [
-    ({"T2": "suits", "T3": "suits if"}, ("suits", "T2")), ({"T2": "suits if", "T3": "suits"}, ("suits", "T3")),
-    ({"T2": "cannot say", "T3": "leave it"}, None), ({"T2": "suits if", "T3": "cannot say"}, ("suits if", "T2")),
-])  # fmt: skip
-def test_another_tree_is_only_told_where_it_suits_and_the_best_of_them_first(monkeypatch, words, told):
-    """"Cannot say" of another tree is no reason to carry the line there, whatever this one reads."""
-    monkeypatch.setattr(remedies, "judge_hold", lambda case: SimpleNamespace(verdict=words[case]))
-    monkeypatch.setattr(remedies, "softer_findings", lambda anchor: ())
-    near = [SimpleNamespace(anchor=SimpleNamespace(code=code), case=lambda code=code: code) for code in words]
-    found = would_hold(SimpleNamespace(verdict="leave it"), near)
-    assert (None if not found else (found[0].reaches, dict(found[0].what.values)["tree"])) == told
-    assert would_hold(SimpleNamespace(verdict="suits if"), near) == tuple(
-        one for one in found if one.reaches == "suits")
 
 
 def test_a_lowest_branch_near_the_top_counts_no_higher_than_nearly_all_city_trees_carry_it():

@@ -1,0 +1,91 @@
+"""Another recorded tree for one end of a line: the line is carried there and judged as a whole, and told so."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from siteassess.advice.changes import carried
+from siteassess.advice.finding import met_by
+from siteassess.advice.geometry import pair_geometry
+from siteassess.advice.line_inputs import line_inputs
+from siteassess.advice.line_setting import LineSetting
+from siteassess.advice.results import LineResult, Remedy
+from siteassess.advice.rules import broken
+from siteassess.advice.verdict import VERDICTS, Verdict, worst
+from siteassess.places.geodesy import bearing_distance
+from siteassess.records.anchor import Tree
+from siteassess.records.line import EndName
+from siteassess.reference.findings import Said, said
+
+ALIKE_SPAN = (0.6, 1.4)  # another tree's distance over this span, within which its pull counts as alike (judgement)
+
+
+def carried_to_others(setting: LineSetting, end: EndName) -> Iterator[LineSetting]:
+    """The line with one end on each other tree of the record that stands about as far from its other anchor."""
+    ends = {recorded.anchor for recorded in setting.line.ends}
+    other = setting.places.at((setting.line.b if end == "A" else setting.line.a).anchor)
+    span = setting.inputs.span
+    for tree in setting.record.anchors:
+        if not isinstance(tree, Tree) or tree.code in ends:
+            continue
+        place = setting.places.at(tree.code)
+        if other is None or place is None or span is None:
+            continue
+        course = bearing_distance(place.latitude_deg, place.longitude_deg, other.latitude_deg, other.longitude_deg)
+        if ALIKE_SPAN[0] * span <= float(course.distance_m) <= ALIKE_SPAN[1] * span:
+            yield _carried(setting, end, tree.code)
+
+
+def _carried(setting: LineSetting, end: EndName, code: str) -> LineSetting:
+    line = carried(setting.line, end, code, setting.inputs.standing)
+    lines = tuple(line if one.id == line.id else one for one in setting.record.lines)
+    geometry = pair_geometry(line, setting.places)
+    record = setting.record.model_copy(update={"lines": lines})
+    return replace(setting, record=record, line=line, inputs=line_inputs(line, geometry.distance_m), geometry=geometry)
+
+
+def would_hold(
+    setting: LineSetting, end: EndName, hold: Callable[[LineSetting, EndName], Verdict],
+    as_planned: Callable[[], LineResult], judge: Callable[[LineSetting], LineResult],
+) -> tuple[Remedy, ...]:  # fmt: skip
+    """Other recorded trees on which the line would do better, as one remedy with the word of the whole line there.
+
+    Parameters
+    ----------
+    setting, end
+        The line as planned, and the end that is carried.
+    hold : callable
+        The word of an end's hold alone: a tree that is no better by it is not judged.
+    as_planned, judge : callable
+        The line as planned and as carried, judged with everything that bears on it.
+    """
+    most = min(VERDICTS.index(hold(setting, end)), VERDICTS.index("cannot say"))
+    reached: dict[tuple[Verdict, tuple[Said, ...]], list[str]] = {}
+    before: LineResult | None = None
+    for there in carried_to_others(setting, end):
+        if VERDICTS.index(hold(there, end)) >= most:
+            continue
+        before = before or as_planned()
+        told = _reached(before, judge(there), end)
+        if told is not None and VERDICTS.index(told[0]) < most:
+            reached.setdefault(told, []).append(there.line.at(end).anchor)
+    if not reached:
+        return ()
+    best, still = min(reached, key=lambda told: (VERDICTS.index(told[0]), len(told[1])))
+    first, *more = reached[best, still]
+    what = said("another-tree-holds", tree=first, others=tuple(said("or-tree", tree=code) for code in more))
+    return (Remedy(what, "another tree", None, "", best, "anchor", still=still),)
+
+
+def _reached(before: LineResult, after: LineResult, end: EndName) -> tuple[Verdict, tuple[Said, ...]] | None:
+    """The word of the line carried there, and its conditions; None where a rule of the place is broken that was not.
+
+    What is found as planned too, of the line or of its other end, is told there and is no fault of the tree's.
+    """
+    if not broken(after.anchors) <= broken(before.anchors):
+        return None
+    (_, other), (mine, then) = (one.anchors if end == "A" else one.anchors[::-1] for one in (before, after))
+    known = (*other.findings, *before.findings)
+    found = [*mine.findings, *(one for one in (*then.findings, *after.findings) if one not in known)]
+    return worst(finding.effect for finding in found), met_by(found)

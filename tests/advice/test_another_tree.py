@@ -1,0 +1,109 @@
+"""Another tree is told with the word that the whole line gets there, and not where anything there stands against it."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import pytest
+from parks import data
+
+from siteassess.advice import another_tree
+from siteassess.advice.another_tree import would_hold
+from siteassess.advice.assess import assess
+from siteassess.advice.changes import carried
+from siteassess.advice.finding import found
+from siteassess.advice.verdict import VERDICTS
+from siteassess.records.record import Record
+
+RANK = VERDICTS.index
+LAT, LON, PER_LAT, PER_LON = 54.5, 2.5, 111_330.0, 64_790.0
+
+
+def at(east: float, north: float) -> list[float]:
+    """A place so many metres from T1; T2 stands 20 m east of it."""
+    return [LAT + north / PER_LAT, LON + east / PER_LON]
+
+
+def park(third: dict | None = None, site: dict | None = None) -> dict:
+    """T1 far too thin, and T3 as good as T2, 8 m north of T1."""
+    made = data({"T1.trunk.0.girth": "60 cm", "T1.height": "9 m"})
+    north = dict(zip(("lat", "lon"), at(0, 8)))
+    strong = {**data()["anchors"][0], "code": "T3", "tag": "X-T3",
+              "position": {"fixes": [north | {"accuracy": "2 m", "accuracy_means": "68 %", "how": "receiver"}]}}
+    made["anchors"].append(strong | (third or {}))
+    made["site"] |= site or {}
+    return made
+
+
+def told(made: dict) -> list:
+    remedies = assess(Record.model_validate(made)).lines[0].anchors[0].remedies
+    return [one for one in remedies if one.field == "another tree"]
+
+
+def own_rules(*clauses: dict) -> dict:
+    return {"rules": {
+        "format": "land-managers-rules/1", "id": "own", "place": "Testing Green (invented)", "country": "GB",
+        "status": "allowed with conditions", "uses": ["slackline"], "flag": "judgement",
+        "source": {"title": "Invented card"}, "as_of": "2026-03", "check_current_text": "Ask.",
+        "clauses": list(clauses)}}  # fmt: skip
+
+
+def test_the_word_told_is_that_of_the_whole_line_there():
+    (one,) = told(park())
+    made = Record.model_validate(park())
+    line = carried(made.lines[0], "A", "T3", None)
+    assert line.span is None and not line.ground and line.ground_between == "unknown"
+    there = assess(made.model_copy(update={"lines": (line,)})).lines[0]
+    assert RANK(one.reaches) >= max(RANK(there.anchors[0].verdict), RANK("suits if"))  # nobody taped the ground there
+    assert one.still
+
+
+@pytest.mark.parametrize("kind", ["path", "power line"])
+def test_a_tree_from_which_the_line_would_cross_what_no_line_may_is_not_told(kind):
+    """East of T3 the line to T2 runs 6.4 m north of the old one after 4 m; the thing keeps 5 m off the old one."""
+    thing = {"kind": kind, "points": [at(4, 5.5), at(4, 9)]}
+    assert not told(park(site={"surroundings": [thing]}))
+    assert told(park(site={"surroundings": [thing | {"points": [at(4, 30), at(4, 40)]}]}))
+
+
+@pytest.mark.parametrize("clause", [
+    {"id": "g", "kind": "genera", "asks": "barred", "names": ["Platanus"]},
+    {"id": "h", "kind": "heritage trees", "asks": "barred"},
+])  # fmt: skip
+def test_a_tree_on_which_the_line_would_break_a_rule_of_the_place_is_not_told(clause):
+    barred = {"status": "heritage", "species": {"name": "Platanus x hispanica", "certainty": "sure"}}
+    assert not told(park(barred, own_rules(clause)))
+    assert told(park(site=own_rules(clause)))
+
+
+def test_what_the_tree_asks_for_itself_comes_with_it():
+    worn = park()["anchors"][0]["ground"] | {"bare": "bare over 2 m2"}
+    (plain,), (trodden,) = told(park()), told(park({"ground": worn}))
+    more = {said.code for said in trodden.still} - {said.code for said in plain.still}
+    assert more and trodden.reaches == "suits if"
+
+
+@pytest.mark.parametrize("words, best", [
+    ({"T2": "suits", "T3": "suits if"}, ("suits", "T2")), ({"T2": "suits if", "T3": "suits"}, ("suits", "T3")),
+    ({"T2": "cannot say", "T3": "leave it"}, None), ({"T2": "suits if", "T3": "cannot say"}, ("suits if", "T2")),
+])  # fmt: skip
+def test_another_tree_is_only_told_where_the_line_suits_there_and_the_best_of_them_first(monkeypatch, words, best):
+    """"Cannot say" of another tree is no reason to carry the line there, whatever this one reads."""
+    def planned(code: str) -> SimpleNamespace:
+        return SimpleNamespace(line=SimpleNamespace(at=lambda end: SimpleNamespace(anchor=code)), code=code)
+
+    def judged(word: str, other: str = "suits") -> SimpleNamespace:
+        ends = [SimpleNamespace(end=end, rules=None, findings=(found("clears", one, feet=()),), verdict=one)
+                for end, one in (("A", word), ("B", other))]  # fmt: skip
+        return SimpleNamespace(anchors=tuple(ends), findings=())
+
+    monkeypatch.setattr(another_tree, "carried_to_others", lambda setting, end: map(planned, words))
+
+    def would(now: str, other: str = "suits") -> tuple:
+        return would_hold(planned("T1"), "A", lambda one, end: now if one.code == "T1" else "suits",
+                          lambda: judged(now), lambda one: judged(words[one.code], other))  # fmt: skip
+
+    first = would("leave it")
+    assert (None if not first else (first[0].reaches, dict(first[0].what.values)["tree"])) == best
+    assert [one.reaches for one in would("suits if")] == [one.reaches for one in first if one.reaches == "suits"]
+    assert not would("leave it", other="leave it")  # what the other end loses counts
