@@ -9,6 +9,20 @@ import copy
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from excuse_bounds import (
+    DRIED,
+    eased_to_a_pass,
+    ends_of,
+    filled_crown,
+    filled_height,
+    lost,
+    lower_tree,
+    one_step,
+    pulls_less,
+    stands_alike,
+    told_about,
+    went,
+)
 from parks import SECTORS, SIGNS
 from worse import OF_AN_END, number_of
 from worse_pairs import Pair, judged
@@ -30,23 +44,9 @@ def _reaches_ground(answer: LineResult) -> bool:
     return answer.clearance is not None and answer.clearance.touches
 
 
-def _about(answer: LineResult, where: str) -> set[str]:
-    """What the findings of a place speak of that say less than suits."""
-    ends = [end for end in answer.anchors if where in ("line", end.end)]
-    found = [*(answer.findings if where == "line" else ()), *(finding for end in ends for finding in end.findings)]
-    return {finding.about for finding in found if finding.effect != "suits"}
-
-
 def _found(answer: LineResult, where: str, code: str) -> bool:
     """Whether an end is told a finding."""
     return any(one.code == code for end in answer.anchors if where in ("line", end.end) for one in end.findings)
-
-
-def _holds_more(pair: Pair, where: str) -> bool:
-    """Whether an end of a place uses less of its hold than before."""
-    ends = [(one.hold_use, other.hold_use) for one, other in zip(pair.before.anchors, pair.after.anchors)
-            if where in ("line", one.end)]  # fmt: skip
-    return any(None not in (use, less) and less < use for use, less in ends)
 
 
 def _shallow(tree: dict) -> bool:
@@ -69,9 +69,9 @@ def _bark_read_beyond(pair: Pair, what: str) -> bool:
     return False
 
 
-def _lost(pair: Pair, where: str) -> set[str]:
-    """What less is found of a place that says less than suits."""
-    return _about(pair.before, where) - _about(pair.after, where)
+def _tilt_read(pair: Pair, where: str) -> bool:
+    """Whether a trial load weighs in what a root plate bears: by its tilt only."""
+    return any("tilt" in tree.get("trial", {}) for *_, tree, _ in ends_of(pair, where))
 
 
 def _link_near(pair: Pair, where: str) -> bool:
@@ -156,26 +156,30 @@ GEAR_UNSAID = tuple(f"withheld: {name}" for name in ("gear place", "gear kind", 
 
 EXCUSED = (
     Excuse("unsettled: with what was withheld at its kindest the place is not left", _unsettled),
-    Excuse("a height filled in is lower than nine in ten of its kind, and this tree was lower still",
-           lambda pair, what, where, before, after: pair.worse == "withheld: height" and (
-               what != "word" or after == "cannot say")),
+    Excuse("a height filled in is lower than nine in ten of its kind, rejects none: this one was lower, or taller yet",
+           lambda pair, what, where, before, after: pair.worse == "withheld: height"
+           and filled_height(pair, what, where, before, after)),
     Excuse("a crown filled in is wider than nine in ten of its kind, and this one was wider still",
            lambda pair, what, where, before, after: pair.worse == "withheld: crown_spread" and what == "word"
-           and {"wind", "wind exceeded"} & _about(pair.before, where)),
+           and went(pair, where, before, {"wind", "wind exceeded"}) and filled_crown(pair, where)),
     Excuse("a use that rests on stand-ins stands beside a word that says so",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld") and what != "word"
            and pair.after.anchors["AB".index(where)].verdict in ("cannot say", "leave it")),
     Excuse("a copied trunk may have grown or be another tree's: no limit on it rejects, and none lets it pass",
            lambda pair, what, where, before, after: pair.worse == "trunk not taped" and what == "word"
-           and (before, after) == ("leave it", "cannot say")),
+           and (before, after) == ("leave it", "cannot say")
+           and any(copied["trunk"][0]["how"] == "copied" for *_, copied in ends_of(pair, where))),
     Excuse("an unnamed walker weighs 100 kg, and this one weighed more",
            lambda pair, what, where, before, after: pair.worse in ("withheld: walkers of the line",
                                                                    "withheld: walkers' mass")
-           and number_of(pair.made["lines"][0]["walkers"]["mass"]) > 100),
+           and number_of(pair.made["lines"][0]["walkers"]["mass"]) > 100
+           and (one_step(before, after) if what == "word" else after > before * (
+               100 / number_of(pair.made["lines"][0]["walkers"]["mass"])) ** 1.5)),
     Excuse("wetness not looked at counts as wet, and this ground stood in water: asked for as a condition",
            lambda pair, what, where, before, after: pair.worse in ("withheld: ground wetness", "withheld: ground")
-           and (what != "word" or after != "suits")
-           and any(tree.get("ground", {}).get("wetness") == "standing water" for tree in pair.made["anchors"])),
+           and (after != "suits" if what == "word" else after > before * DRIED)
+           and any(tree.get("ground", {}).get("wetness") == "standing water"
+                   and "wetness" not in without.get("ground", {}) for *_, tree, without in ends_of(pair, where))),
     Excuse("the distance by positions stands in for the tape, some centimetres off",
            lambda pair, what, where, before, after: pair.worse == "withheld: span of the line" and what != "word"
            and after > before * 0.98),
@@ -186,10 +190,10 @@ EXCUSED = (
     Excuse("no distance of the link was planned: the usual one is taken, and asked for where a nearer one tells",
            lambda pair, what, where, before, after: pair.worse == "withheld: sling link_distance" and (
                what != "word" or after == "suits if"
-               or before == "cannot say" and "bark" in _about(pair.before, where))),
+               or before == "cannot say" and "bark" in told_about(pair.before, where))),
     Excuse("a backup whose length or stuff nobody said is to be written down and its catch judged: a condition",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld: backup ")
-           and pair.worse != "withheld: backup of the line" and "backup" in _about(pair.after, "line")
+           and pair.worse != "withheld: backup of the line" and "backup" in told_about(pair.after, "line")
            and (after if what == "word" else pair.after.verdict) != "suits"),
     Excuse("a sign nobody looked for is a condition to look for it, and this one was seen and wants more",
            lambda pair, what, where, before, after: pair.worse in (
@@ -203,32 +207,36 @@ EXCUSED = (
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: status", "withheld: life_stage", "withheld: ground texture", "withheld: ground bare",
                "withheld: ground") and what == "word" and before == "suits if"
-           and _lost(pair, where) <= {"standing of the tree", "life stage", "soil", "root zone"}),
+           and lost(pair, where) <= {"standing of the tree", "life stage", "soil", "root zone"}),
     Excuse("a crown base nobody read is a condition to be above the tie, and this one was below it",
            lambda pair, what, where, before, after: pair.worse == "withheld: crown_base" and what == "word"
            and after == "suits if"),
     Excuse("a day is chosen, not looked at: with none the answer is for the day of the survey, and says so",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld: planned") and what != "hold_use"
-           and (pair.worse == "withheld: planned until" or what != "word" or after != "suits")),
+           and (what != "word" or one_step(before, after) and (
+               pair.worse == "withheld: planned until" or after != "suits"))),
     Excuse("what nobody said of a piece of gear is taken for the usual: where more hangs on it, that is a condition",
            lambda pair, what, where, before, after: pair.worse in GEAR_UNSAID and what == "word" and where == "line"
            and after != "suits" and any("unsaid" in one.code for one in pair.after.findings if one.about == "gear")),
     Excuse("a trial load is done by choice: one nobody told of, or whose reading nobody took, counts for nothing",
-           lambda pair, what, where, before, after: pair.worse.startswith("withheld: trial")
-           and (pair.worse != "withheld: trial moved" or what != "word" or after != "suits")),
+           lambda pair, what, where, before, after: pair.worse.startswith("withheld: trial") and (
+               _tilt_read(pair, where) if what == "hold_use" else what == "word" and went(
+                   pair, where, before, {"trial load"} | ({"root plate", "wind"} if _tilt_read(pair, where) else set()))
+               and (pair.worse != "withheld: trial moved" or after != "suits"))),
     Excuse("gear nobody rated is not checked, and every answer says so",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: gear rating", "withheld: gear of the line", "withheld: webbing strength",
                "withheld: sling rating", "withheld: webbing of the line")
-           and what == "word" and {"gear", "webbing"} & _about(pair.before, where)),
+           and what == "word" and went(pair, where, before, {"gear", "webbing"})),
     Excuse("what a piece of gear must bear is told once the pull is known: it is not tried at the least pull",
            lambda pair, what, where, before, after: pair.worse.startswith("withheld") and what == "word"
-           and where == "line" and (before, after) == ("leave it", "cannot say") and "load" in _about(pair.after, where)
+           and where == "line" and (before, after) == ("leave it", "cannot say")
+           and "load" in told_about(pair.after, where)
            and {one.about for one in pair.before.findings if one.effect == "leave it"} == {"gear"}),
     Excuse("a harder pull presses the sling harder against the bark, and it slides less along the stem",
            lambda pair, what, where, before, after: pair.worse in HARDER_PULL and what == "word"
-           and (before, after) == ("suits if", "suits") and "creep" in _about(pair.before, where)
-           and "creep" not in _about(pair.after, where)),
+           and (before, after) == ("suits if", "suits") and "creep" in told_about(pair.before, where)
+           and "creep" not in told_about(pair.after, where)),
     Excuse("a bark nobody read is as thin, and the wood under it as thin, as is known of its kind: it was read beyond",
            lambda pair, what, where, before, after: pair.worse in ("withheld: bark thickness", "withheld: bark")
            and _bark_read_beyond(pair, what)),
@@ -243,21 +251,23 @@ EXCUSED = (
     Excuse("of readings that contradict each other one was left out",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: position", "withheld: span of the line", "withheld: compass of the line")
-           and {"agreement", "bearing", "distance"} & _about(pair.before, "line") and before != "leave it"),
+           and {"agreement", "bearing", "distance"} & told_about(pair.before, "line") and before != "leave it"
+           and not eased_to_a_pass(pair, where)),
     Excuse("a line said to hang over two grounds is judged over the worse: with one unsaid the other alone counts",
            lambda pair, what, where, before, after: pair.worse in (
                "withheld: open_below of the line", "withheld: ground of the line")
            and _over_two_grounds(pair.made["lines"][0])),
     Excuse("a webbing that no table lets stretch so far is refused, and a stiffer one is not",
            lambda pair, what, where, before, after: pair.worse == "stiffer webbing" and what == "word"
-           and before == "cannot say" and "webbing" in _about(pair.before, where)),
+           and before == "cannot say" and "webbing" in told_about(pair.before, where)),
     Excuse("the ground not taped, or its tape without a span to lie in, the line is taken level: one end pulls less",
            lambda pair, what, where, before, after: what != "word" and after > before * 0.5 and (
                pair.worse == "withheld: ground of the line"
                or pair.worse == "withheld: span of the line" and bool(pair.made["lines"][0]["ground"]))),
     Excuse("a line that reached the ground hangs higher or tighter",
            lambda pair, what, where, before, after: pair.worse in ("higher tie", "more pull", "stiffer webbing")
-           and what == "word" and before != "leave it" and _reaches_ground(pair.before)),
+           and (what, where) == ("word", "line") and before != "leave it" and _reaches_ground(pair.before)
+           and not _reaches_ground(pair.after) and went(pair, where, before, {"ground"})),
     Excuse("one reading of a trunk is enough, carried by its taper, and another had shown it thinner",
            lambda pair, what, where, before, after: pair.worse == "withheld: another reading"
            and any(number_of(tree["trunk"][-1]["girth"]) < number_of(tree["trunk"][0]["girth"])
@@ -270,23 +280,24 @@ EXCUSED = (
            and after > before * 0.98),
     Excuse("a link nobody said to be fixed off the middle of its legs slides there, and presses both alike",
            lambda pair, what, where, before, after: pair.worse == "withheld: sling off_middle" and (
-               what == "care_use" or what == "word" and after == "suits if" and "bark" in _about(pair.before, where))),
+               what == "care_use"
+               or what == "word" and after == "suits if" and "bark" in told_about(pair.before, where))),
     Excuse("a link that sits near opens its legs less round a thinner trunk, and each of them pulls less",
            lambda pair, what, where, before, after: pair.worse in ("thinner trunk", "lower tree", "higher tie") and (
                what == "care_use" and after > before * 0.9 and _link_near(pair, where)
                or what == "word" and where == "line" and (before, after) == ("leave it", "cannot say")
-               and _lost(pair, where) <= {"gear"} and any(_link_near(pair, end) for end in "AB"))),
+               and lost(pair, where) <= {"gear"} and any(_link_near(pair, end) for end in "AB"))),
     Excuse("of a trunk read thicker above than below, the thin part rejects where the tie is said to lie there",
            lambda pair, what, where, before, after: pair.worse == "withheld: tie_height" and what == "word"
            and (before, after) == ("leave it", "cannot say") and any(
                len({number_of(one["girth"]) for one in tree["trunk"]}) > 1 for tree in pair.made["anchors"])),
     Excuse("a hammock longer than any we judge is none, and its pull is not known",
            lambda pair, what, where, before, after: pair.worse in (
-               "wider span", "withheld: span of the line") and "load" in _about(pair.after, where)
+               "wider span", "withheld: span of the line") and "load" in told_about(pair.after, where)
            and (before, after) == ("leave it", "cannot say")),
     Excuse("a sound wall that leaves no hollow was not measured, and a thinner one may have been",
            lambda pair, what, where, before, after: pair.worse == "thinner wall" and what == "word"
-           and before == "cannot say" and "hollow" in _about(pair.before, where)),
+           and before == "cannot say" and "hollow" in told_about(pair.before, where)),
     Excuse("a trial load tells of the roots whatever the trunk's size, and a thinner tree leans with less weight",
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "hold_use"
            and any("trial" in tree and number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])),
@@ -299,7 +310,7 @@ EXCUSED = (
            and number_of(pair.made["lines"][0]["walkers"].get("leash", "0 m")) > 1.8),
     Excuse("a longer line is softer: at the same pull with nobody on it, a walker pulls it less",
            lambda pair, what, where, before, after: pair.worse == "wider span" and what != "care_use"
-           and _holds_more(pair, where)),
+           and stands_alike(pair) and pulls_less(pair, what, where, before, after)),
     Excuse("one tie higher, the line slopes otherwise, and pulls a hundredth less at the other end",
            lambda pair, what, where, before, after: pair.worse == "higher tie" and what != "word"
            and after > before * (0.98 if _keeps_its_tie(pair, where) else 0.999)),
@@ -311,20 +322,19 @@ EXCUSED = (
            and after > before * 0.99),
     Excuse("the other tie not read, the line is taken level, and a sling that crept on the lower end lies still",
            lambda pair, what, where, before, after: pair.worse == "withheld: tie_height" and what == "word"
-           and (before, after) == ("suits if", "suits") and _lost(pair, where) == {"creep"}
+           and (before, after) == ("suits if", "suits") and lost(pair, where) == {"creep"}
            and pair.after.verdict in ("cannot say", "leave it")),
     Excuse("a hammock tied higher hangs steeper and pulls less",
            lambda pair, what, where, before, after: pair.worse == "higher tie"
-           and pair.made["lines"][0]["use"] == "hammock"),
+           and pair.made["lines"][0]["use"] == "hammock" and pulls_less(pair, what, where, before, after)),
     Excuse("a height filled in goes by the trunk: a thinner tree is taken lower, and leans with less weight",
            lambda pair, what, where, before, after: pair.worse == "thinner trunk" and what == "hold_use"
            and any("height" not in tree and number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])),
     Excuse("under 25 diameters of height the sum of a root plate underrates it: nothing is rejected by it",
            lambda pair, what, where, before, after: pair.worse == "lower tree" and what == "word"
-           and (before, after) == ("leave it", "cannot say") and "root plate exceeded" in _lost(pair, where)),
+           and (before, after) == ("leave it", "cannot say") and "root plate exceeded" in lost(pair, where)),
     Excuse("a lower tree weighs less where it leans, catches less wind and is less slender",
-           lambda pair, what, where, before, after: pair.worse == "lower tree" and (
-               any(number_of(tree.get("lean", "0 deg")) > 0 for tree in pair.made["anchors"])
-               or {"wind", "wind exceeded", "root plate"} & _about(pair.before, where))),
+           lambda pair, what, where, before, after: pair.worse == "lower tree"
+           and lower_tree(pair, what, where, before, after)),
 )  # fmt: skip
 """Each of these is asked for by name in `tests/advice/test_dominance.py`, so that none outlives its reason."""

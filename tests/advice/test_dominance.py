@@ -133,6 +133,55 @@ def test_what_nobody_said_of_a_tree_excuses_no_other_condition_gone(edits, excus
     assert found and all(bool(excuse) == excused for excuse in found)
 
 
+HAMMOCK = {"L1.use": "hammock", "L1.span.taped": "4 m", "L1.ground": [], "L1.standing": None, "L1.webbing": None,
+           "L1.compass": None, "T2.position.lon": 2.5 + 4.0 / 64_790.0}  # fmt: skip
+TRIAL = {"date": "2026-04-18", "pull": "3 kN", "tie_height": "1.2 m", "toward": "90 deg", "moved": "no"}
+ON_ITS_FEET = {"L1.ground": [{"at": f"{at} m", "height": "0 m"} for at in (0, 10, 20)],
+               "L1.a.tie_height": "0.8 m", "L1.b.tie_height": "0.8 m"}  # fmt: skip
+THIN = {"T1.trunk.0.girth": "95 cm", "T1.height": "16 m", "T1.crown_spread": "3 m", "L1.standing.tension": "3 kN"}
+BLOWN = THIN | {"T1.height": "22 m", "L1.standing.tension": "4 kN"}
+TO_A_PASS, FELL, FAR = ("leave it", "suits"), (0.9, 0.8), (0.9, 0.5)
+TOO_MUCH = (
+    ("wider span", {}, {"L1.span.taped": "30 m"}, {"verdict": TO_A_PASS, "hold_use": FELL}),
+    ("higher tie", HAMMOCK, {"L1.a.tie_height": "1.6 m"}, {"verdict": TO_A_PASS, "hold_use": FELL, "care_use": FELL}),
+    ("withheld: height", {}, {"T1.height": None}, {"hold_use": FELL}),
+    ("withheld: height", {}, {"T1.height": None}, {"verdict": ("leave it", "cannot say")}),
+    ("withheld: crown_spread", BLOWN, {"T1.crown_spread": None}, {"verdict": TO_A_PASS}),
+    ("trunk not taped", {}, {"T1.trunk.0.how": "estimated"}, {"verdict": ("leave it", "cannot say")}),
+    ("withheld: walkers' mass", {"L1.walkers.mass": "101 kg"}, {"L1.walkers.mass": None},
+     {"verdict": TO_A_PASS, "hold_use": FELL}),
+    ("withheld: ground wetness", {"T2.ground.wetness": "standing water"}, {"T1.ground.wetness": None},
+     {"hold_use": FELL}),
+    ("withheld: ground wetness", {"T1.ground.wetness": "standing water"}, {"T1.ground.wetness": None},
+     {"hold_use": FAR}),
+    ("withheld: planned until", {"L1.planned.until": "2026-06-01"}, {"L1.planned.until": None},
+     {"verdict": TO_A_PASS}),
+    ("withheld: trial", {"T1.trial": TRIAL}, {"T1.trial": None}, {"verdict": TO_A_PASS, "hold_use": FELL}),
+    ("withheld: webbing strength", {"L1.webbing.strength": "4 kN", "T1.status": "heritage"},
+     {"L1.webbing.strength": None}, {"verdict": TO_A_PASS}),
+    ("withheld: position", {"L1.compass.out": "120 deg"}, {"T1.position": None},
+     {"verdict": ("cannot say", "suits"), "hold_use": FELL}),
+    ("more pull", ON_ITS_FEET, {"L1.standing.tension": "4 kN"}, {"verdict": ("suits if", "suits")}),
+    ("lower tree", THIN, {"T1.height": "13.6 m"}, {"verdict": TO_A_PASS, "hold_use": FELL}),
+    ("lower tree", {"T1.lean": "8 deg"}, {"T1.height": "15.3 m"}, {"hold_use": FAR}),
+)  # fmt: skip
+"""What was made worse, of what record and to what, and what end A would have had before and after."""
+
+
+@pytest.mark.parametrize("worse, edits, change, better", TOO_MUCH,
+                         ids=[f"{worse} {number}" for number, (worse, *_) in enumerate(TOO_MUCH)])  # fmt: skip
+def test_only_as_much_is_excused_as_its_reason_bears(worse, edits, change, better):
+    """Loads, limits and line stay as they were; where its word is given, nothing is found of the end any more."""
+    made, changed = data(edits), data(edits | change)
+    answer = judged(made, remedies=False)
+    was, now = ({name: values[at] for name, values in better.items()} for at in (0, 1))
+    told = {"findings": () if "verdict" in better else judged(changed, remedies=False).anchors[0].findings}
+    before, after = (replace(answer, anchors=(replace(answer.anchors[0], **end), answer.anchors[1]))
+                     for end in (was, now | told))  # fmt: skip
+    found = [excuse for *_, excuse in better_by(Pair(worse, made, changed, before, after))]
+    assert len(found) == sum(first != then for first, then in better.values()) and not any(found), found
+
+
 def test_no_excuse_is_there_that_nothing_takes():
     taken = (HUNG, BACKUP, GEAR, *(reason for reason, *_ in TAKEN))
     assert not [one.reason for one in EXCUSED if not one.reason.startswith(taken)]

@@ -1,0 +1,126 @@
+"""How far the answer to a worse record got better, and by what: the bounds that `excused` sets.
+
+Import as `from excuse_bounds import ...`; the tests folder is on the path (see pyproject.toml).
+"""
+
+from __future__ import annotations
+
+from worse import number_of
+from worse_pairs import Pair
+
+from siteassess.advice.filled import crown_width_of
+from siteassess.advice.finding import Finding
+from siteassess.advice.results import AnchorResult, LineResult
+from siteassess.advice.verdict import VERDICTS
+from siteassess.mechanics.limit import Outside
+from siteassess.mechanics.rootplate import SOIL_FACTORS
+from siteassess.reference.species import find_species
+
+DRIED = SOIL_FACTORS["saturated"].value / SOIL_FACTORS["unknown"].value * 0.999
+"""What is left of a use where standing water is taken for ground nobody looked at."""
+REJECTS_NONE = {"root-plate-over-filled", "wind-take-down-low-guessed", "wind-nothing-left-guessed"}
+PULLS = ("tension_n", "horizontal_n")
+ROUGHLY = 0.99  # a load case's scatter is not of its pull alone
+
+
+def _told(answer: LineResult, where: str) -> list[Finding]:
+    """What is found of a place that says less than suits."""
+    ends = [finding for end in answer.anchors if where in ("line", end.end) for finding in end.findings]
+    return [one for one in (*(answer.findings if where == "line" else ()), *ends) if one.effect != "suits"]
+
+
+def told_about(answer: LineResult, where: str) -> set[str]:
+    """What the findings of a place speak of that say less than suits."""
+    return {finding.about for finding in _told(answer, where)}
+
+
+def lost(pair: Pair, where: str) -> set[str]:
+    """What less is found of a place that says less than suits."""
+    return told_about(pair.before, where) - told_about(pair.after, where)
+
+
+def went(pair: Pair, where: str, before: str, only: set[str]) -> bool:
+    """Whether nothing but some subjects is no longer found of a place, and they no longer bring the word it had."""
+    was, now = ({(one.about.removesuffix(" exceeded"), one.effect) for one in _told(answer, where)}
+                for answer in (pair.before, pair.after))  # fmt: skip
+    gone = {about for about, _ in was} - {about for about, _ in now}
+    return gone <= only and any((about, before) in was - now for about in only)
+
+
+def ends_of(pair: Pair, where: str) -> list[tuple[AnchorResult, AnchorResult, dict, dict]]:
+    """Of the ends of a place the answers before and after, and the trees they were given for."""
+    every = zip(pair.before.anchors, pair.after.anchors, pair.made["anchors"], pair.changed["anchors"])
+    return [end for end in every if where in ("line", end[0].end)]
+
+
+def one_step(before, after) -> bool:
+    return VERDICTS.index(before) - VERDICTS.index(after) == 1
+
+
+def _pull_left(one: AnchorResult, other: AnchorResult) -> float:
+    """The least share that is left of a load case's pull at an end."""
+    now = {(load.case, name): getattr(load, name) for load in other.loads for name in PULLS}
+    was = {(load.case, name): getattr(load, name) for load in one.loads for name in PULLS}
+    return min((now[case] / was[case] for case in was.keys() & now.keys()), default=1.0)
+
+
+def pulls_less(pair: Pair, what, where, before, after) -> bool:
+    """Whether a use fell by no more than the pulls of its end, or a word by one step where an end uses less by them."""
+    if what != "word":
+        return after > before * _pull_left(*ends_of(pair, where)[0][:2]) * ROUGHLY
+    uses = [(_pull_left(one, other), getattr(one, name), getattr(other, name))
+            for one, other, *_ in ends_of(pair, where) for name in ("hold_use", "care_use")]  # fmt: skip
+    return one_step(before, after) and any(
+        None not in (use, less) and use * left * ROUGHLY < less < use for left, use, less in uses)
+
+
+def stands_alike(pair: Pair) -> bool:
+    """Whether the line stands at the same pull with nobody on it."""
+    alone = [load.horizontal_n for end in (*pair.before.anchors, *pair.after.anchors) for load in end.loads
+             if load.case == "standing"]  # fmt: skip
+    return bool(alone) and min(alone) > max(alone) * ROUGHLY
+
+
+def filled_height(pair: Pair, what, where, before, after) -> bool:
+    """Whether a height that was read lay under the low one filled in, or over the high one; a word goes to no pass."""
+    for _, other, tree, without in ends_of(pair, where):
+        filled = next((dict(one.values) for one in other.findings if one.code == "height-filled"), None)
+        if filled and "height" in tree and "height" not in without:
+            read = number_of(tree["height"])
+            beyond = not filled["low"] <= read <= filled["high"]
+            if what == "word":  # a height that was filled in rejects nothing, whatever the tree's
+                return after == "cannot say" and (beyond or bool(REJECTS_NONE & {one.code for one in other.findings}))
+            return beyond
+    return False
+
+
+def filled_crown(pair: Pair, where: str) -> bool:
+    """Whether a crown was paced wider than the one that is filled in."""
+    for _, _, tree, without in ends_of(pair, where):
+        if "crown_spread" in tree and "crown_spread" not in without:
+            kind = find_species(tree.get("species", {}).get("name", "unknown"))
+            filled = crown_width_of(kind, number_of(tree["trunk"][0]["girth"]) / 314.16)
+            if filled is not None and number_of(tree["crown_spread"]) > filled[0]:
+                return True
+    return False
+
+
+def lower_tree(pair: Pair, what, where, before, after) -> bool:
+    """Whether a tree's weight fell by no more than its height, its wind by a step, or it is slender no longer."""
+    for one, other, tree, low in ends_of(pair, where):
+        share = number_of(low.get("height", "1 m")) / number_of(tree.get("height", "1 m"))
+        leans = number_of(tree.get("lean", "0 deg")) > 0
+        if share < 1 and what == "hold_use":
+            return leans and after > before * share**2
+        if share < 1 and what == "word":
+            slender = [any(limit.outside & Outside.SLENDER for limit in end.limits) for end in (one, other)]
+            less = leans or bool({"wind", "wind exceeded"} & lost(pair, where))
+            return slender == [True, False] and before == "cannot say" or less and one_step(before, after)
+    return False
+
+
+def eased_to_a_pass(pair: Pair, where: str) -> bool:
+    """Whether an end of a place goes from "cannot say" to "suits" with a use that falls by over three per cent."""
+    return any((one.verdict, other.verdict) == ("cannot say", "suits") and None not in (use, less) and less < use * 0.97
+               for one, other, *_ in ends_of(pair, where)
+               for use, less in ((one.hold_use, other.hold_use), (one.care_use, other.care_use)))  # fmt: skip
