@@ -18,7 +18,6 @@ from siteassess.reference.species import find_species
 
 DRIED = SOIL_FACTORS["saturated"].value / SOIL_FACTORS["unknown"].value * 0.999
 """What is left of a use where standing water is taken for ground nobody looked at."""
-REJECTS_NONE = {"root-plate-over-filled", "wind-take-down-low-guessed", "wind-nothing-left-guessed"}
 PULLS = ("tension_n", "horizontal_n")
 ROUGHLY = 0.99  # a load case's scatter is not of its pull alone
 
@@ -87,10 +86,8 @@ def filled_height(pair: Pair, what, where, before, after) -> bool:
         filled = next((dict(one.values) for one in other.findings if one.code == "height-filled"), None)
         if filled and "height" in tree and "height" not in without:
             read = number_of(tree["height"])
-            beyond = not filled["low"] <= read <= filled["high"]
-            if what == "word":  # a height that was filled in rejects nothing, whatever the tree's
-                return after == "cannot say" and (beyond or bool(REJECTS_NONE & {one.code for one in other.findings}))
-            return beyond
+            # a height that was filled in rejects nothing, whatever the tree's
+            return after == "cannot say" if what == "word" else not filled["low"] <= read <= filled["high"]
     return False
 
 

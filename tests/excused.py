@@ -234,7 +234,8 @@ EXCUSED = (
            and "load" in told_about(pair.after, where)
            and {one.about for one in pair.before.findings if one.effect == "leave it"} == {"gear"}),
     Excuse("a harder pull presses the sling harder against the bark, and it slides less along the stem",
-           lambda pair, what, where, before, after: pair.worse in HARDER_PULL and what == "word"
+           lambda pair, what, where, before, after: pair.worse in (
+               *HARDER_PULL, "withheld: sling link_distance") and what == "word"
            and (before, after) == ("suits if", "suits") and "creep" in told_about(pair.before, where)
            and "creep" not in told_about(pair.after, where)),
     Excuse("a bark nobody read is as thin, and the wood under it as thin, as is known of its kind: it was read beyond",

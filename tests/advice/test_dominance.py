@@ -48,6 +48,8 @@ TAKEN = (
     ("a line said to hang over two", 200_224, "withheld: ground of the line"),
     ("a bark nobody read", 200_095, "withheld: bark thickness"),
     ("a hammock longer", 300_115, "withheld: span of the line"),
+    ("a link nobody said", 100_002, "withheld: sling off_middle"),
+    ("a harder pull", 200_469, "withheld: sling link_distance"),
 )  # fmt: skip
 """Each excuse, and a pair that takes it."""
 HUNG = "a line that reached the ground"
@@ -145,7 +147,6 @@ TOO_MUCH = (
     ("wider span", {}, {"L1.span.taped": "30 m"}, {"verdict": TO_A_PASS, "hold_use": FELL}),
     ("higher tie", HAMMOCK, {"L1.a.tie_height": "1.6 m"}, {"verdict": TO_A_PASS, "hold_use": FELL, "care_use": FELL}),
     ("withheld: height", {}, {"T1.height": None}, {"hold_use": FELL}),
-    ("withheld: height", {}, {"T1.height": None}, {"verdict": ("leave it", "cannot say")}),
     ("withheld: crown_spread", BLOWN, {"T1.crown_spread": None}, {"verdict": TO_A_PASS}),
     ("trunk not taped", {}, {"T1.trunk.0.how": "estimated"}, {"verdict": ("leave it", "cannot say")}),
     ("withheld: walkers' mass", {"L1.walkers.mass": "101 kg"}, {"L1.walkers.mass": None},
