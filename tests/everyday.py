@@ -46,7 +46,7 @@ def pair(a: dict, b: dict | None = None, *, span_m: float, tension: str, tie: st
 
 def hammock(a: dict, span_m: float = 4.0) -> dict:
     made = pair(a, span_m=span_m, tension="1 kN", tie="1.5 m", use="hammock")
-    return made | {"L1.standing": None, "L1.webbing": None, "L1.ground": []}
+    return made | {"L1.standing": None, "L1.webbing": None}
 
 
 LIME40, LIME32 = tree("Tilia cordata", 126, 14, 7), tree("Tilia cordata", 101, 12, 6)

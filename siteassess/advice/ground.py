@@ -73,7 +73,7 @@ def clearance_of(
     walked, tie_a, tie_b = inputs.loading(), inputs.tie_a, inputs.tie_b
     hung = inputs.use != "hammock" and inputs.standing is not None
     if not hung or walked is None or tie_a is None or tie_b is None:
-        return None, too_high(inputs)
+        return None, [*_under_a_hammock(inputs), *too_high(inputs)]
     margin = MARGIN_M if inputs.keep_clear is None else inputs.keep_clear
     try:
         ground, taped = profile_of(line, walked.span, walked.rise, inputs.ground_rise, tie_a)
@@ -100,16 +100,23 @@ def clearance_of(
                     *_sag_too_deep(line, walked, tie_a, ground)]  # fmt: skip
 
 
+def _under_a_hammock(inputs: LineInputs) -> list[Finding]:
+    """The condition low lines have where nobody spoke of the ground: a hammock over a gully is a high one."""
+    if inputs.use != "hammock" or inputs.under.how != "unknown":
+        return []
+    return [found("ground-under-hammock-unsaid", "suits if", looked_at=False, most=HIGH_HAMMOCK_M)]
+
+
 def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
     """A line recorded as low that is a high one by its height; `feet` is their greatest height over the ground [m]."""
     if inputs.high:
         return []
     tie = max((tie for tie in (inputs.tie_a, inputs.tie_b) if tie is not None), default=-math.inf)
     hammock = inputs.use == "hammock"
-    highest, most = max(tie, feet, inputs.open_below), HIGH_HAMMOCK_M if hammock else HIGH_M
+    highest, most = max(tie, feet, inputs.deepest), HIGH_HAMMOCK_M if hammock else HIGH_M
     if highest <= most:
         return []
-    if inputs.open_below == highest:
+    if inputs.deepest == highest:
         what = said("so-deep-below", height=highest)
     elif feet == highest:
         what = said("feet-so-high", height=feet)

@@ -17,7 +17,7 @@ from siteassess.advice.gear_inputs import (
     webbing_numbers,
     words_of,
 )
-from siteassess.advice.under_line import UnderLine, foot_of_b, ground_at, under_line
+from siteassess.advice.under_line import UnderLine, deepest, foot_of_b, ground_at, under_line
 from siteassess.errors import OutsideModel, UnknownName
 from siteassess.mechanics.cable_sag import standing_from_sag
 from siteassess.mechanics.hauling import SETTLING, Range
@@ -79,6 +79,7 @@ class LineInputs:
     people: int = 1  # at once
     no_backup: bool = False  # said to have none
     under: UnderLine = UnderLine("unknown")  # ground that ends every drop
+    deepest: float = 0.0  # greatest depth the ground was taped or told to lie at under the line [m]
     leash_ea: float | None = None  # of what the leash is made of; None takes the stiffest [N]
     walk_only: bool = False  # nobody bounces or jumps on it
 
@@ -138,11 +139,6 @@ class LineInputs:
         return Floor(ground_at(self.under.points), self.tie_a, self.under.unseen)
 
     @property
-    def open_below(self) -> float:
-        """Depth the ground is told to lie at under the line [m]; 0 where it was not told or the ground was taped."""
-        return float(self.floor.depth(0.0)) if self.floor and self.under.how == "open below" else 0.0
-
-    @property
     def high(self) -> bool:
         """Whether a failure means a fall from height, which asks for the larger divisor."""
         return self.use in HIGH_USES
@@ -187,6 +183,7 @@ def line_inputs(line: Line, distance_m: float | None = None) -> LineInputs:
         backup_extra=backup_extra, backup_stiffness=backup_stiffness,
         keep_clear=line.keep_clear.si if line.keep_clear else None, people=_people(line),
         no_backup=line.backup == "none", under=under_line(line, span, rise, ground_rise, tie_a, tie_b),
+        deepest=deepest(line, span, rise, tie_a),
         leash_ea=_leash(line, told), walk_only=bool(line.walkers and line.walkers.movement == WALK_ONLY),
     )  # fmt: skip
     return replace(read, told=(*told, *_people_told(read), *_hammock_told(read)))

@@ -249,6 +249,36 @@ def test_ground_nobody_spoke_of_is_a_condition_that_it_is_not_deep():
     assert unseen.verdict == "suits if" and deep.verdict == "cannot say"
 
 
+HAMMOCK = {"L1.use": "hammock", "L1.standing": None, "L1.webbing": None, "T2.position.lon": 2.5 + 4 / 64_790.0,
+           "L1.span.taped": "4 m", "L1.a.tie_height": "1.6 m", "L1.b.tie_height": "1.6 m", "L1.ground": None,
+           "L1.walkers.mass": "75 kg"}  # fmt: skip
+DITCH = [{"at": "0 m", "height": "0 m"}, {"at": "2 m", "height": "-6 m"}, {"at": "4 m", "height": "0 m"}]
+
+
+@pytest.mark.parametrize(("edits", "word"), [
+    ({"L1.ground": DITCH}, "cannot say"), ({"L1.ground": DITCH[1:2]}, "cannot say"),  # B's foot was not read
+    ({"L1.ground_below": [{"at": "2 m", "down": "7 m"}, {"at": "4 m", "down": "1.6 m"}]}, "cannot say"),
+    ({"L1.ground_between": "dips somewhere"}, "suits if"), ({}, "suits if"),
+    ({"L1.ground_between": LEVEL}, "suits"), ({"L1.ground": [{"at": "2 m", "height": "-0.3 m"}, DITCH[2]]}, "suits"),
+    ({"L1.open_below": "1.8 m"}, "suits"), ({"L1.open_below": "6 m"}, "cannot say"),
+])  # fmt: skip
+def test_a_hammock_is_judged_over_the_ground_that_was_taped_or_told(edits, word):
+    """A taped ravine of 6 m under a hammock read "suits", and so did one that nobody spoke of."""
+    line = judged(HAMMOCK | edits)
+    assert line.verdict == word
+    asked = "the ground lies nowhere more than 2 m below the ties" in {one.condition for one in line.findings}
+    assert asked == (word == "suits if") or "L1.ground" in edits
+    assert ("hammock-too-high" in {one.code for one in line.findings}) == (word == "cannot say")
+
+
+def test_a_low_line_over_a_taped_gully_is_judged_by_the_gully_whatever_its_sag():
+    gully = {"L1.a.tie_height": "1.9 m", "L1.b.tie_height": "1.9 m", "L1.standing.tension": "1 kN"}
+    over = judged(gully | {"L1.ground": [{"at": "10 m", "height": "-2 m"}, {"at": "20 m", "height": "0 m"}]})
+    assert over.clearance.lowest_m < 2.5 and over.verdict == "cannot say"
+    assert any("3.9 m below the line" in one.says for one in over.findings if one.code == "high-as-a-high-line")
+    assert judged(gully | {"L1.ground_between": LEVEL}).verdict != "cannot say"
+
+
 @pytest.mark.parametrize("margin, told", [(0.3, "0,3 m"), (0.25, "0,25 m"), (1.0, "1 m")])
 def test_a_wished_height_is_told_as_it_was_wished(margin, told):
     feet = said("feet-stay", height=0.1, at=12.0)
