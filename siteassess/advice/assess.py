@@ -128,7 +128,7 @@ def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, look: 
     clearance, line_told, hauling, sweeps = of_the_whole_line(setting.line, setting.inputs, limits, seek)
     if seek:
         line_told = cleared_where_it_holds(setting.line, setting.inputs, clearance, line_told,
-                                           lambda hung: _none_left(setting, hung, around))  # fmt: skip
+                                           lambda hung: _no_worse_hung(setting, hung, around))  # fmt: skip
     gear = gear_checks(setting.line, ends)
     told = [*pair_findings(setting.geometry), *line_told,
             *both_lowered(setting.line, setting.inputs, clearance, ends),
@@ -174,10 +174,18 @@ def _hold_alone(setting: LineSetting, end: EndName) -> Verdict:
         return "cannot say"
 
 
-def _none_left(setting: LineSetting, line: Line, around: LineCrossings) -> bool:
-    """Whether no end is "leave it" with the line hung as told, nothing further mended."""
+def _no_worse_hung(setting: LineSetting, line: Line, around: LineCrossings) -> bool:
+    """Whether no end is "leave it" with the line hung as told, nothing further mended, and no new thing refuses it."""
     hung = replace(setting, line=line, inputs=line_inputs(line, setting.geometry.distance_m))
-    return all(_end_result(hung, end, around, seek=False).verdict != "leave it" for end in ENDS)
+    before, after = (_line_result(one, around, seek=False) for one in (setting, hung))
+    return all(end.verdict != "leave it" for end in after.anchors) and _refused(after) <= _refused(before)
+
+
+def _refused(line: LineResult) -> set[tuple[str, str]]:
+    """What holds a line back from "suits if", by the place where it was found."""
+    places = [("line", line.findings), *((end.end, end.findings) for end in line.anchors)]
+    return {(place, one.code) for place, findings in places for one in findings
+            if one.effect in ("cannot say", "leave it")}  # fmt: skip
 
 
 def _looks(setting: LineSetting, result: LineResult, around: LineCrossings) -> tuple[Look, ...]:

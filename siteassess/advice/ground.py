@@ -77,15 +77,18 @@ def clearance_of(
     margin = MARGIN_M if inputs.keep_clear is None else inputs.keep_clear
     try:
         ground, taped = profile_of(line, walked.span, walked.rise, inputs.ground_rise, tie_a)
-        on, empty = walked_height(walked, tie_a, ground), empty_height(walked, tie_a, ground)
+        as_worked_out, empty = walked_height(walked, tie_a, ground), empty_height(walked, tie_a, ground)
+        off = 0.0 if line.mid_height is None else line.mid_height.si - as_worked_out.at_mid_span
+        nearer = _nearer(ground, walked.span, -off) if off < 0 else ground
+        on = walked_height(walked, tie_a, nearer)
     except OutsideModel as error:
         return None, [found("ground-not-worked-out", "suits if", looked_at=False, why=whys(error)), *too_high(inputs)]
     short = on.lowest < margin
-    needed = least_standing(walked, tie_a, ground, margin) if seek and short else math.nan
-    lift = heights.lowest_tie(walked, tie_a, ground, margin) - tie_a if short else None
+    needed = least_standing(walked, tie_a, nearer, margin) if seek and short else math.nan
+    lift = heights.lowest_tie(walked, tie_a, nearer, margin) - tie_a if short else None
     room = _room(limits, max(tie_a, tie_b), heights.highest_tie(walked, tie_a, ground, 0.0) - tie_a)
     several = (said("all-at-one-place", people=inputs.people),) if inputs.people > 1 else ()
-    told = (*_told(on, needed, margin), *several, *_ties(lift, room, margin), *_measured(line, on),
+    told = (*_told(on, needed, margin), *several, *_ties(lift, room, margin), *_measured(line, off),
             *(() if taped else (_taken(line),)))  # fmt: skip
     answer = Clearance(
         **_profile(on, empty, ground, walked.span), mid_height_loaded_m=max(on.at_mid_span, 0.0),
@@ -96,7 +99,10 @@ def clearance_of(
     )  # fmt: skip
     answer = replace(answer, told=(feet_said(answer), *told))
     unseen = not inputs.high and inputs.under.how == "unknown"
-    return answer, [*_findings(answer, taped, unseen), *too_high(inputs, float(on.height.max())),
+    wish = _wish_unmet(inputs, answer)
+    plain = [one for one in _findings(answer, taped, unseen) if not wish or one.effect != "suits"]
+    return answer, [*plain, *wish, *_measured_lower(line, off, short),
+                    *too_high(inputs, float(as_worked_out.height.max())),
                     *_sag_too_deep(line, walked, tie_a, ground)]  # fmt: skip
 
 
@@ -173,6 +179,13 @@ def _findings(answer: Clearance, taped: bool, unseen: bool) -> list[Finding]:
     return [touching(answer, tighter=answer.standing_to_clear_n is not None, higher=lifts)]
 
 
+def _wish_unmet(inputs: LineInputs, answer: Clearance) -> list[Finding]:
+    """Feet that stay off the ground, and not as far as was wished for."""
+    if inputs.keep_clear is None or answer.touches or answer.lowest_m >= inputs.keep_clear:
+        return []
+    return [found("wished-height-not-kept", "suits if", feet=feet_said(answer), margin=inputs.keep_clear)]
+
+
 def touching(answer: Clearance, tighter: bool, higher: bool) -> Finding:
     """What a walker who reaches known ground asks for, by which changes of the line would do."""
     code = {(True, True): "touches-tighter-or-higher", (True, False): "touches-tighter",
@@ -217,12 +230,24 @@ def _ties(lift: float | None, room: float | None, margin: float) -> tuple[Said, 
     return tuple(told)
 
 
-def _measured(line: Line, on: heights.WalkHeight) -> tuple[Said, ...]:
-    """A height that was measured beside the one worked out."""
-    if line.mid_height is None:
+def _measured(line: Line, off: float) -> tuple[Said, ...]:
+    """A height that was measured beside the one worked out, by how much it lies off it [m]; lower is a finding."""
+    if line.mid_height is None or off < -HEIGHTS_DIFFER_M:
         return ()
-    off = line.mid_height.si - on.at_mid_span
-    if abs(off) <= HEIGHTS_DIFFER_M:
+    if off <= HEIGHTS_DIFFER_M:
         return (said("measured-agrees", height=line.mid_height.text),)
-    return (said("measured-lower" if off < 0 else "measured-higher", height=line.mid_height.text,
-                 off=float(abs(off))),)  # fmt: skip
+    return (said("measured-higher", height=line.mid_height.text, off=off),)
+
+
+def _measured_lower(line: Line, off: float, short: bool) -> list[Finding]:
+    """What was measured lower than worked out; a condition where the feet then come nearer than they should."""
+    if line.mid_height is None or off >= -HEIGHTS_DIFFER_M:
+        return []
+    return [found("measured-lower", "suits if" if short else "suits", height=line.mid_height.text, off=-off)]
+
+
+def _nearer(ground: Profile, span: float, off: float) -> Profile:
+    """The ground as near as was measured at mid-span: it lies higher, or a softer line lower; at the trunks as ever."""
+    at = np.unique(np.concatenate((ground.distance, heights.POSITIONS * span)))
+    share = np.clip(at / span, 0.0, 1.0)
+    return Profile(at, ground.at(at) + 4 * off * share * (1 - share))

@@ -75,17 +75,17 @@ def both_lowered(
 
 def cleared_where_it_holds(
     line: Line, inputs: LineInputs, clearance: Clearance | None, told: Sequence[Finding],
-    none_left: Callable[[Line], bool],
+    no_worse: Callable[[Line], bool],
 ) -> list[Finding]:  # fmt: skip
-    """The findings, the ground's asking for no tension or tie at which an anchor is "leave it".
+    """The findings, the ground's asking for no tension or tie at which an anchor is "leave it" or the word is worse.
 
-    `none_left` judges the anchors of the line as it would hang.
+    `no_worse` judges the whole line as it would hang.
     """
-    return [_where_it_holds(line, inputs, clearance, one, none_left) for one in told]
+    return [_where_it_holds(line, inputs, clearance, one, no_worse) for one in told]
 
 
 def _where_it_holds(
-    line: Line, inputs: LineInputs, clearance: Clearance | None, told: Finding, none_left: Callable[[Line], bool]
+    line: Line, inputs: LineInputs, clearance: Clearance | None, told: Finding, no_worse: Callable[[Line], bool]
 ) -> Finding:
     if clearance is None or told.code not in CLEARED_BY:
         return told
@@ -95,17 +95,17 @@ def _where_it_holds(
         ways["standing"] = [("A", "standing tension", asked["standing"])]
     if "lift" in asked:
         ways["lift"] = [(end, "tie height", tie + asked["lift"]) for end, tie in ties if tie is not None]
-    tighter, higher = (name in ways and _hung_otherwise(line, ways[name], none_left) for name in ("standing", "lift"))
+    tighter, higher = (name in ways and _hung_otherwise(line, ways[name], no_worse) for name in ("standing", "lift"))
     return touching(clearance, tighter, higher)
 
 
-def _hung_otherwise(line: Line, changes: Sequence[Change], none_left: Callable[[Line], bool]) -> bool:
+def _hung_otherwise(line: Line, changes: Sequence[Change], no_worse: Callable[[Line], bool]) -> bool:
     try:
         for end, field, value in changes:
             line = changed(line, end, field, value)
     except OutsideModel:  # no record holds it, so nobody can hang it
         return False
-    return none_left(line)
+    return no_worse(line)
 
 
 def _ground_not_known(inputs: LineInputs) -> list[Finding]:

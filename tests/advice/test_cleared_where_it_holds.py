@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from everyday import LIME30, LIME40, pair
+from everyday import LIME30, LIME40, OAK70, pair
 from parks import record
 
 from siteassess.advice.assess import assess
@@ -51,3 +51,18 @@ def test_each_way_is_asked_for_only_where_the_anchors_bear_it(holds, code):
     assert any(one.code in CLEARED_BY for one in told)
     asked = cleared_where_it_holds(line, inputs, clearance, told, holds)
     assert [one.code for one in asked if one.about == "ground"] == [code] and len(asked) == len(told)
+
+
+@pytest.mark.parametrize("edits", [
+    {"L1.a.tie_height": "1.9 m", "L1.b.tie_height": "1.9 m", "L1.webbing.stiffness": "20 kN"},  # a high line
+    {f"T{tree}.crown_base": "1.5 m" for tree in (1, 2)},  # among the branches
+])  # fmt: skip
+def test_a_tie_so_high_that_nobody_can_say_is_not_asked_for(edits):
+    """It was told to sit higher, and once that was done the word was "cannot say"."""
+    slack = pair(OAK70, span_m=20, tension="1 kN", tie="1.2 m", more={
+        "L1.webbing": {"stiffness": "40 kN", "mass": "70 g/m"}} | edits)  # fmt: skip
+    line, told = touched(slack)
+    lift = line.clearance.lift_to_clear_m
+    higher = {f"L1.{end}.tie_height": f"{float(slack[f'L1.{end}.tie_height'][:3]) + lift:.3f} m" for end in "ab"}
+    assert assess(record(slack | higher), remedies=False).lines[0].verdict == "cannot say" != line.verdict
+    assert "higher" not in told.code and "higher" not in told.condition
