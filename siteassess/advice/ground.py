@@ -119,10 +119,12 @@ def too_high(inputs: LineInputs, feet: float = -math.inf) -> list[Finding]:
         return []
     tie = max((tie for tie in (inputs.tie_a, inputs.tie_b) if tie is not None), default=-math.inf)
     hammock = inputs.use == "hammock"
-    highest, most = max(tie, feet, inputs.deepest), HIGH_HAMMOCK_M if hammock else HIGH_M
+    # over taped ground the feet that were worked out say it better
+    deep = inputs.deepest if inputs.under.how == "open below" or not math.isfinite(feet) else 0.0
+    highest, most = max(tie, feet, deep), HIGH_HAMMOCK_M if hammock else HIGH_M
     if highest <= most:
         return []
-    if inputs.deepest == highest:
+    if deep == highest:
         what = said("so-deep-below", height=highest)
     elif feet == highest:
         what = said("feet-so-high", height=feet)
