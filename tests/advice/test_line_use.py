@@ -5,7 +5,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from parks import record
 
 from siteassess.advice.assess import assess
 from siteassess.advice.changes import guy_of, guy_said
@@ -247,29 +246,6 @@ def test_a_measured_mid_height_is_held_against_the_one_worked_out():
         read = line(**tight, mid_height=f"{worked_out + off:.3f} m")
         clear, findings = clearance_of(read, line_inputs(read))
         assert words in says_of(clear) + says(findings)
-
-
-WALKED = {"L1.ground": None, "L1.ground_between": "level or rising, no dip", "L1.standing.tension": "4.5 kN",
-          "L1.webbing": {"kind": "polyester"}, "L1.a.tie_height": "1 m", "L1.b.tie_height": "1 m"}  # fmt: skip
-
-
-@pytest.mark.parametrize(("below", "word"), [(0.0, "suits"), (0.05, "suits"), (0.15, "suits if"), (None, "suits if")])
-def test_a_height_measured_lower_than_worked_out_is_the_one_that_counts(below, word):
-    """0.1 m where 0.25 m was worked out read "agrees", and 0 m "suits"; None is on the ground."""
-    plain = assess(record(WALKED)).lines[0]
-    feet = plain.clearance.mid_height_loaded_m
-    assert plain.verdict == "suits" and 0.2 < feet < 0.3
-    read = 0.0 if below is None else feet - below
-    line_ = assess(record(WALKED | {"L1.mid_height": f"{read:.4f} m"})).lines[0]
-    assert line_.verdict == word and line_.clearance.mid_height_loaded_m == pytest.approx(read, abs=1e-3)
-    assert line_.clearance.touches == (below is None)
-
-
-@pytest.mark.parametrize(("wish", "word"), [("20 cm", "suits"), ("1 m", "suits if")])
-def test_a_wished_height_that_is_not_kept_is_a_condition(wish, word):
-    line_ = assess(record(WALKED | {"L1.keep_clear": wish})).lines[0]
-    assert line_.verdict == word
-    assert any("keep 1 m" in one.condition for one in line_.findings) == (word == "suits if")
 
 
 # -- crew
