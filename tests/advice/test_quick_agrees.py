@@ -93,7 +93,8 @@ def test_what_the_quick_sums_cannot_know_and_the_whole_job_judges_is_told():
     assert not any("cut behind the pull" in why.in_words() for why in whole["reasons"])
     leaning, pull = judged(tree(0.85, 40.0, "2 kN", lean="14 deg", lean_toward="90 deg"), ("stem",))
     stem = stem_answer("Quercus robur", 0.85, TIE_M, pull, 0.3, None, 0.0, False, None, "walked")
-    assert leaning != stem["verdict"] == "suits" and any("taken as upright" in why.in_words() for why in stem["reasons"])
+    assert leaning != stem["verdict"] == "suits"
+    assert any("taken as upright" in why.in_words() for why in stem["reasons"])
 
 
 @pytest.mark.parametrize("rest", ["covered", "not looked"])
