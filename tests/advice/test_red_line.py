@@ -15,7 +15,7 @@ from siteassess.advice.quick import boulder_answer
 from siteassess.advice.results import Load, Remedy
 from siteassess.errors import OutsideModel
 from siteassess.records.anchor import Boulder
-from siteassess.reference.findings import said
+from siteassess.reference.findings import in_words, said
 
 
 def judged(edits: dict | None = None):
