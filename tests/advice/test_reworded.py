@@ -39,7 +39,7 @@ def reworded(monkeypatch):
 def decided(record: Record) -> list:
     """Everything of an answer that is no sentence."""
     answer = assess(record)
-    told = [stated.name for stated in answer.assumptions]
+    told = [stated.named for stated in answer.assumptions]
     for line in answer.lines:
         told += [line.verdict, [(one.code, one.effect, one.looked_at) for one in line.findings], line.looks]
         for end in line.anchors:
