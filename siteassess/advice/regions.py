@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from typing import Protocol
 
 from siteassess.reference.tables import document
@@ -29,7 +30,11 @@ BOUNDS = {
 }  # fmt: skip
 
 
-MILD = re.compile(r"\b(mild|mediterranean|subtropical|frost-free)\b", re.IGNORECASE)
+# words of a climate that starts early, in four languages, and what takes them back when it stands at most a word before
+MILD = re.compile(
+    r"(?P<not>\b(?:not|no|nicht|kein\w*|pas|peu|non)\s+(?:\w+\s+)?)?\b(?:mild(?:e[mnrs]?)?|m[eé]diterr[aá]n\w*|doux|douce|suave"
+    r"|subtropical\w*|subtropisch\w*|frost-free|frostfrei\w*|hors gel|sin heladas)\b", re.IGNORECASE,
+)  # fmt: skip
 
 
 class Named(Protocol):
@@ -73,7 +78,7 @@ def lies_in(region: str, site: Named, latitude: float, longitude: float) -> bool
 def climate_of(site: Named | None) -> str:
     """Climate word of the table of growing windows, by the words of the record's region: a mild one starts early."""
     told = (site.region or "") if site else ""
-    if MILD.search(told):
+    if any(not found["not"] for found in MILD.finditer(unicodedata.normalize("NFC", told))):
         return "mild"
     return "central European hills" if "central european hills" in told.casefold() else "temperate"
 

@@ -299,7 +299,9 @@ def test_planes_and_ashes_bring_their_hygiene():
 
 
 @pytest.mark.parametrize("region, growing", [
-    ("mild coast", True), ("Mediterranean", True), ("Mildenhall", False), (None, False),
+    ("mild coast", True), ("Mediterranean", True), ("Mildenhall", False), (None, False), ("milde Lage", True),
+    ("littoral méditerranéen", True), ("costa mediterránea", True), ("not mild at all", False),
+    ("nicht sehr mild", False), ("pas doux", False), ("not cold but mild", True), ("no frost, mild", True),
 ])  # fmt: skip
 def test_a_mild_place_starts_early_and_a_name_is_no_climate(region, growing):
     """In the table cambium is at work in March on mild sites, elsewhere from April."""
