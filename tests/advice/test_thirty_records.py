@@ -53,6 +53,7 @@ SUITS = [
      "Three quarters of 57 allows 43 kN m; 11 is a quarter of it."),
     ("a hammock on two slim trees", {
         "L1.use": "hammock", "L1.standing": None, "L1.webbing": None, "L1.span.taped": "4 m", "L1.ground": [],
+        "L1.ground_between": "level or rising, no dip",
         "T2.position.lon": 2.5 + 4.0 / 64_790.0}
      | both({"trunk.0.girth": "85 cm", "height": "10 m", "crown_spread": "3 m", "crown_base": "3 m"}),
      "0.9 m of room over half of 4 m let 75 kg hang at 24 degrees: 820 N level, 1.6 x 1.2 times that dropping in, 1.57 "
