@@ -165,7 +165,7 @@ def propose(
     tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float
 ) -> SlingInputs:
     """The narrowest sold sling, single before doubled, that stays within the reference; the widest doubled if none."""
-    base = replace(sling, wrap="basket", wrap_known=True, strands=None, slats=0, proposed=True, off_middle=0.0)
+    base = replace(sling, wrap="basket", wrap_known=True, strands=None, slats=0, proposed=True)
     for wrap in ("basket", "doubled"):
         for width in SLING_WIDTHS:
             if width < UNPLANNED_WIDTH:

@@ -52,6 +52,9 @@ def test_the_leg_that_carries_more_presses_the_bark_harder_and_the_middle_of_the
     hard = pulled(1e3 * 0.9 / even.use)
     told = care_mends(inputs, hard, off, False, 1.0, pressing(inputs, hard, off, False, 1.0))
     assert told[0].remedy.what.code == "link-to-the-middle" and told[0].sling == replace(off, off_middle=0.0)
+    ours, in_the_middle = (propose(inputs, hard, replace(one, width=None), False, 1.0).width
+                           for one in (off, replace(off, off_middle=0.0)))  # fmt: skip
+    assert ours > in_the_middle  # a sling nobody measured gains nothing by it: the link stays where it was read
 
 
 def test_a_link_just_where_its_legs_stand_at_their_widest_is_none_too_near():
