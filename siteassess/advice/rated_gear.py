@@ -24,7 +24,6 @@ from siteassess.mechanics.sling import (
     WIDEST_ANGLE,
     basket_factor,
     choke_factor,
-    two_legs,
     uneven_factor,
 )
 from siteassess.records.line import End, Gear, Line, Sling, Webbing
@@ -238,12 +237,12 @@ def _may_be_nearer(plan: Protection | None, sling: Sling) -> float:
     """
     if plan is None or not plan.leg_angle_deg or sling.link_distance is not None:
         return 1.0
-    widest = 1 / math.sin(math.radians(WIDEST_ANGLE))
     if sling.off_middle is None:
-        return widest
-    planned = two_legs(1.0, plan.leg_angle_deg, sling.off_middle.si)
-    nearer = two_legs(1.0, WIDEST_ANGLE, sling.off_middle.si)
-    return max(float(nearer.leg_1), float(nearer.leg_2)) / max(float(planned.leg_1), float(planned.leg_2))
+        return 1 / math.sin(math.radians(WIDEST_ANGLE))
+    off = sling.off_middle.si
+    nearer, planned = (uneven_factor(legs, off) / float(basket_factor(legs))
+                       for legs in (WIDEST_ANGLE, plan.leg_angle_deg))  # fmt: skip
+    return nearer / planned
 
 
 def _choked(sling: Sling) -> float:
