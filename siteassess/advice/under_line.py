@@ -87,13 +87,14 @@ def under_line(
 def deepest(line: Line, span: float | None, rise: float, tie_a: float | None) -> float:
     """Greatest depth the ground was taped or told to lie at under the straight line from tie to tie [m]; 0 for neither.
 
-    One row is enough: what was taped deep lies deep, whatever of the ground beside it is known.
+    One row is enough: what was taped deep lies deep, whatever of the ground beside it is known; and a row at the foot
+    of B takes no word back of what lies between.
     """
     told = [line.open_below.si] if line.open_below is not None else []
     down = [point.down.si for point in line.ground_below]
     rows = [] if span is None or tie_a is None else [tie_a + rise * at / span - height
                                                      for at, height in _rows(line) if 0 <= at <= span]  # fmt: skip
-    return max([*(down or rows or told), 0.0])
+    return max([*down, *rows, *told, 0.0])
 
 
 def ground_at(points: Points) -> Profile:

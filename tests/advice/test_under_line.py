@@ -286,3 +286,9 @@ def test_a_low_line_over_a_taped_gully_is_as_high_as_its_feet_or_where_nobody_kn
 def test_a_wished_height_is_told_as_it_was_wished(margin, told):
     feet = said("feet-stay", height=0.1, at=12.0)
     assert wording("clears-by-less", {"feet": feet, "margin": margin}, language="de").endswith(f"gewünschten {told}")
+
+
+def test_a_row_at_the_foot_of_b_takes_no_word_back_of_the_depth_between():
+    told = {"L1.open_below": "5 m", "L1.ground": [{"at": "20 m", "height": "0 m"}]}
+    for edits in (told, {"L1.open_below": "5 m"}):
+        assert line_inputs(record(edits).line("L1")).deepest == 5.0
