@@ -121,7 +121,7 @@ def _level_there(other: EndSetting) -> int:
     try:
         return level(other.held())
     except OutsideModel:
-        return 2
+        return 0
 
 
 def _sought(
