@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import replace
-from typing import TypeVar
+from typing import TypeVar, get_args
 
 from markupsafe import Markup
 
 from siteassess.advice.deciding import STOP_SIGNS
 from siteassess.advice.finding import Finding, conditions_in_words
-from siteassess.advice.results import AnchorResult, Assessment, LineResult
+from siteassess.advice.results import AnchorResult, Answered, Assessment, LineResult
 from siteassess.papers import wording
 from siteassess.papers.card_pictures import pair_plan, season_strip
 from siteassess.papers.from_register import LineStanding
@@ -74,7 +74,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         plan_words=t("withheld") if withheld else t("plan-none"),
         pair=[] if withheld else _pair(line, how, m), ends=None if withheld else _ends(line, how, m),
         hazards=[t("withheld")] if withheld else _hazards(line, how),
-        rules=[] if withheld else _rules(assessment, how), permission=_permission(permission),
+        rules=[] if withheld else _rules(line, assessment, how), permission=_permission(permission),
         conditions=standing.conditions if standing else (),
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
         emergency=_emergency(record, scene, line, how, withheld), contact=record.survey.contact,
@@ -177,9 +177,11 @@ def _kept_back(sign: Finding) -> bool:
     return dict(sign.values).get("sign") in KEPT_BACK
 
 
-def _rules(assessment: Assessment, how: Manner) -> list[tuple[str, str, str]]:
-    rules = rule_rows(assessment, *how.tongue)
-    return [(row.clause, row.wanted, row.answers[0][0]) for row in rules.rows[:RULES_SHOWN]] if rules else []
+def _rules(line: LineResult, assessment: Assessment, how: Manner) -> list[tuple[str, str, str]]:
+    """As many as there is room for, answered for this line alone, those that are not met first."""
+    rules = rule_rows(replace(assessment, rules={}, lines=(line,)), *how.tongue)
+    told = [(row.clause, row.wanted, row.answers[0][0]) for row in rules.rows] if rules else []
+    return sorted(told, key=lambda row: get_args(Answered).index(row[2]))[:RULES_SHOWN]
 
 
 def _permission(permission: Permission | None) -> str:

@@ -23,9 +23,11 @@ from siteassess.papers.incident import KINDS, incident_page
 from siteassess.papers.language import Words, words_in
 from siteassess.papers.report import report_page
 from siteassess.papers.request import request_page
+from siteassess.records.loading import load_record
 from siteassess.records.record import Record
 from siteassess.reference.findings import said, word
 from siteassess.reference.languages import languages
+from siteassess.reference.locate import shipped
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import render
 from siteassess.reference.tables import rows
@@ -217,6 +219,16 @@ def test_a_card_whose_permission_has_run_out_says_so():
     made["site"]["permission"] = {"basis": "permit", "expires": "2026-04-30"}
     said = Read(card_page(assess(Record.model_validate(made)), "L1", manner(made_on=DAY))).text
     assert f"2026-04-30: {words_in('en')('expired')}" in said
+
+
+def test_a_card_answers_the_rules_for_its_own_line_and_tells_first_what_is_not_met(monkeypatch):
+    judged = assess(load_record(shipped("examples") / "brindlewick" / "park.yaml"))
+    monkeypatch.setattr("siteassess.papers.card.RULES_SHOWN", 1)
+    broken = {line.id for line in judged.lines for end in line.anchors for one in end.rules.clauses
+              if one.answer == "not met"}  # fmt: skip
+    told = {line.id for line in judged.lines
+            if f"({words_in('en').of('not met')})" in Read(card_page(judged, line.id, manner(made_on=DAY))).text}
+    assert told == broken == {"L2", "L5"}
 
 
 def test_a_nest_is_not_told_on_a_card():
