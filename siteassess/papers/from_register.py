@@ -19,7 +19,7 @@ from siteassess.reference.pages import plain
 from siteassess.register import reading_records
 from siteassess.register.answer import Answer, answer, conditions_for_readers, conditions_on, for_readers
 from siteassess.register.care import Use, entry_hours, entry_load_hours, open_rest, use_of
-from siteassess.register.due import Due, due
+from siteassess.register.due import Due, due, looks_to_come
 from siteassess.register.fold import Entry, Subject
 from siteassess.register.free_texts import Unsaid
 from siteassess.register.girths import GirthReading, girth_over_years
@@ -132,10 +132,10 @@ def _differing(record: Record, line_id: str, parts: list[Subject]) -> tuple[str,
 
 
 def _next_look(subjects: list[Subject], inspected: bool = False) -> str | None:
-    """The first day that the last look at each asks for the next; `inspected`: the last by a qualified arborist."""
-    logs = ([look.body for look in subject.log("inspection") if not inspected or by_arborist(look.body)]
-            for subject in subjects)  # fmt: skip
-    return min((look["next_due"] for log in logs for look in log[-1:] if look.get("next_due")), default=None)
+    """The first day that a look is due at any of them; `inspected`: by a qualified arborist."""
+    days = (look["next_due"] for subject in subjects for look in looks_to_come(subject)
+            if not inspected or by_arborist(look))  # fmt: skip
+    return min(days, default=None)
 
 
 def next_checks(store: Store, record: Record) -> dict[str, str]:

@@ -5,7 +5,7 @@ The list is a question to people, not an answer: nothing on it says that a place
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -114,14 +114,22 @@ def _of(subject: Subject, site: Subject, folded: Folded, on: date, doubts: Doubt
 
 
 def _from_log(subject: Subject, item: Callable[..., Due], on: date) -> Iterator[Due]:
-    inspections = subject.log("inspection")
-    # the latest inspection says when the next one is due
-    if inspections and (next_due := inspections[-1].body.get("next_due")):
-        yield item(next_due, reason("due-inspection" if by_arborist(inspections[-1].body) else "due-look"))
-    for entry in inspections:
+    for body in looks_to_come(subject):
+        yield item(body["next_due"], reason("due-inspection" if by_arborist(body) else "due-look"))
+    for entry in subject.log("inspection"):
         body = entry.body
         if body.get("action") and not body.get("action_done"):
             yield item(body.get("action_due") or body["date"], reason("due-action"), wrote=body["action"])
     rest = open_rest([subject], on)
     if rest is not None and rest != "9999-12-31":
         yield item(rest, reason("due-rest-ends"))
+
+
+def looks_to_come(subject: Subject) -> list[Mapping[str, Any]]:
+    """What was noted by the latest that looked and by the latest arborist, where it names a day for the next.
+
+    The latest says when the next one is due, but no look of others stands for an arborist's inspection.
+    """
+    looks = [entry.body for entry in subject.log("inspection")]
+    by_arborists = [body for body in looks if by_arborist(body)]
+    return [body for body in (*looks[-1:], *by_arborists[-1:]) if body.get("next_due")]

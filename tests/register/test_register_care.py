@@ -181,6 +181,18 @@ def test_a_later_inspection_says_when_the_next_is_due(group):
     assert {item.date for item in due(group.store, group.today, 365) if "look" in item.says} == {"2026-08-01"}
 
 
+def test_no_look_of_others_takes_the_place_of_an_arborists_next_inspection(group):
+    said = {"what": "inspection", "inspector": "Dee", "finding": "sound"}
+    by_arborist = said | {"standing": "qualified arborist", "qualification": "no. 7"}
+    group.log(group["anchor T02"], **by_arborist, date="2026-02-01", next_due="2026-06-01")
+    group.log(group["anchor T02"], **said, standing="tree officer", date="2026-05-01")
+    told = {(item.date, item.what.code) for item in due(group.store, group.today, 365)}
+    assert ("2026-06-01", "due-inspection") in told and "due-look" not in {code for _, code in told}
+    group.log(group["anchor T02"], **by_arborist, date="2026-05-02", next_due="2026-09-01")
+    told = {(item.date, item.what.code) for item in due(group.store, group.today, 365)}
+    assert {date for date, code in told if code == "due-inspection"} == {"2026-09-01"}
+
+
 def test_reviews_second_looks_and_conflicts_are_due(two_lines):
     group = two_lines
     group.log(group["site"], what="event", event="storm", date="2026-04-30")
