@@ -38,7 +38,7 @@ def hole_loss(hole_diameter: ArrayLike, diameter: ArrayLike, power: int) -> Arra
     """
     d, D = as_array(hole_diameter), as_array(diameter)
     with np.errstate(invalid="ignore", divide="ignore"):
-        return np.where((D > 0) & (d >= 0) & (d < D), d / D, np.nan) ** power
+        return as_array(np.where((D > 0) & (d >= 0) & (d < D), d / D, np.nan) ** power)
 
 
 def smiley_fraedrich_1992_loss(hole_diameter: ArrayLike, diameter: ArrayLike, opening_share: ArrayLike = 0.0) -> Array:
