@@ -89,6 +89,12 @@ def sling_inputs(end: End) -> SlingInputs:
     )  # fmt: skip
 
 
+def pad_planned(end: End) -> Padding | None:
+    """The pad of one end of a line; none where what was named for it is no pad."""
+    pad = end.padding
+    return None if pad and pad.material and not sling_inputs(end).pad_material else pad
+
+
 def usual_link_distance(diameter: float) -> float:
     """Distance of the link from the trunk's centre where none was planned [m]."""
     return max(USUAL_LINK_RADII * diameter / 2, 0.4) if math.isfinite(diameter) else 0.8

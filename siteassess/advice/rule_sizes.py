@@ -15,6 +15,7 @@ from typing import get_args
 import numpy as np
 
 from siteassess.advice.around import Near
+from siteassess.advice.gear_inputs import pad_planned
 from siteassess.advice.results import AnchorResult, Answered, LineResult
 from siteassess.places.crossings import FIX_AT_ITS_WORST_M
 from siteassess.records.anchor import Anchor, Tree, TrunkReading
@@ -162,7 +163,7 @@ def _measured(clause: SizeClause, limit: float | None, held: HeldAgainst) -> tup
         return _heights(clause, held)
     if clause.kind == "clear stem":
         return _clear_stem(held.tree, limit)
-    pad, sling, tree, geometry = held.end.padding, held.end.sling, held.tree, held.whole.geometry
+    pad, sling, tree, geometry = pad_planned(held.end), held.end.sling, held.tree, held.whole.geometry
     value = {
         "span": geometry.taped_m or geometry.distance_m, "line length": geometry.taped_m or geometry.distance_m,
         "strap width": si(sling.width) if sling else None, "pad thickness": si(pad.thickness) if pad else None,

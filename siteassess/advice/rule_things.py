@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 from zoneinfo import ZoneInfo
 
-from siteassess.advice.gear_inputs import sling_inputs
+from siteassess.advice.gear_inputs import pad_planned, sling_inputs
 from siteassess.advice.results import Answered
 from siteassess.advice.rule_sizes import (
     A_TREE,
@@ -56,7 +56,7 @@ def thing_clause(clause: ThingClause, held: HeldAgainst) -> Answer:
 
 def _present(kind: str, held: HeldAgainst) -> tuple[bool | None, Said]:
     """Whether a thing is there, None where the record does not say, and what it says."""
-    pad, planned = held.end.padding, held.line.planned
+    pad, planned = pad_planned(held.end), held.line.planned
     if kind == "trees":
         return held.tree is not None, A_TREE if held.tree else said("rule-no-tree-here")
     if kind == "padding":

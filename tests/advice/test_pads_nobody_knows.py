@@ -6,7 +6,9 @@ import pytest
 from parks import record
 
 from siteassess.advice.assess import assess
+from siteassess.advice.gear_inputs import pad_planned
 from siteassess.advice.results import LineResult
+from siteassess.records.line import End
 from siteassess.reference.names import is_nothing
 
 NO_PADS = ("none", "None seen", "kein", "Kein Polster", "no pad", "aucun", "néant", "ninguna", "sin protección")
@@ -16,6 +18,12 @@ def judged(material: str | None) -> LineResult:
     padding = None if material is None else {"material": material, "thickness": "10 mm", "goes_round": "whole trunk"}
     (line,) = assess(record({"site.rule_set": "leipzig_de", "L1.a.padding": padding, "L1.b.padding": padding})).lines
     return line
+
+
+@pytest.mark.parametrize("material, planned", [("none", False), ("sponge", False), ("carpet", True), (None, True)])
+def test_the_size_of_what_is_no_pad_answers_no_rule(material, planned):
+    end = End.model_validate({"anchor": "T1", "padding": {"material": material, "thickness": "10 mm"}})
+    assert (pad_planned(end) is not None) == planned
 
 
 def test_one_list_tells_what_is_nothing_in_four_languages():
