@@ -115,7 +115,8 @@ def _of(subject: Subject, site: Subject, folded: Folded, on: date, doubts: Doubt
 
 def _from_log(subject: Subject, item: Callable[..., Due], on: date) -> Iterator[Due]:
     for body in looks_to_come(subject):
-        yield item(body["next_due"], reason("due-inspection" if by_arborist(body) else "due-look"))
+        look = reason("due-inspection") if by_arborist(body) else reason("due-look")
+        yield item(body["next_due"], look)
     for entry in subject.log("inspection"):
         body = entry.body
         if body.get("action") and not body.get("action_done"):
