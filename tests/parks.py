@@ -16,6 +16,16 @@ SOFTER = ("hollow_sound", "loose_bark", "old_damage", "toadstools", "thin_crown"
 SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 
+def own_rules(*clauses: dict) -> dict:
+    """A place's own rules, with some clauses."""
+    return {
+        "format": "land-managers-rules/1", "id": "own", "place": "Testing Green (invented)", "country": "GB",
+        "status": "allowed with conditions", "uses": ["slackline"], "flag": "judgement",
+        "source": {"title": "Invented card"}, "as_of": "2026-03", "check_current_text": "Ask.",
+        "clauses": list(clauses),
+    }  # fmt: skip
+
+
 def _tree(code: str, lon: float) -> dict:
     return {
         "kind": "tree", "code": code, "tag": f"X-{code}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import pytest
-from parks import data
+from parks import data, own_rules
 
 from siteassess.advice import another_tree
 from siteassess.advice.another_tree import would_hold
@@ -40,14 +40,6 @@ def told(made: dict) -> list:
     return [one for one in remedies if one.field == "another tree"]
 
 
-def own_rules(*clauses: dict) -> dict:
-    return {"rules": {
-        "format": "land-managers-rules/1", "id": "own", "place": "Testing Green (invented)", "country": "GB",
-        "status": "allowed with conditions", "uses": ["slackline"], "flag": "judgement",
-        "source": {"title": "Invented card"}, "as_of": "2026-03", "check_current_text": "Ask.",
-        "clauses": list(clauses)}}  # fmt: skip
-
-
 def test_the_word_told_is_that_of_the_whole_line_there():
     (one,) = told(park())
     made = Record.model_validate(park())
@@ -72,8 +64,8 @@ def test_a_tree_from_which_the_line_would_cross_what_no_line_may_is_not_told(kin
 ])  # fmt: skip
 def test_a_tree_on_which_the_line_would_break_a_rule_of_the_place_is_not_told(clause):
     barred = {"status": "heritage", "species": {"name": "Platanus x hispanica", "certainty": "sure"}}
-    assert not told(park(barred, own_rules(clause)))
-    assert told(park(site=own_rules(clause)))
+    assert not told(park(barred, {"rules": own_rules(clause)}))
+    assert told(park(site={"rules": own_rules(clause)}))
 
 
 def test_what_the_tree_asks_for_itself_comes_with_it():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from parks import record
+from parks import own_rules, record
 
 from siteassess.advice import remedies
 from siteassess.advice.assess import assess
@@ -54,28 +54,21 @@ def test_a_lower_tie_is_only_told_where_the_other_end_keeps_a_remedy(monkeypatch
     assert remedies.hold_remedies(End("A"), None, End("B")) == ((tie,) if left else ())
 
 
-def own(*clauses: dict) -> dict:
-    return {"site.rules": {
-        "format": "land-managers-rules/1", "id": "own", "place": "Testing Green (invented)", "country": "GB",
-        "status": "allowed with conditions", "uses": ["slackline"], "flag": "judgement",
-        "source": {"title": "Invented card"}, "as_of": "2026-03", "check_current_text": "Ask.",
-        "clauses": list(clauses)}}  # fmt: skip
-
-
 ONE_LINE = {"id": "l", "kind": "lines per tree", "operator": "<=", "value": 1}
 
 
-@pytest.mark.parametrize(("edits", "codes", "words"), [
-    ({}, ["guy-under-rules-unknown"], "not known"), (own(), [], ""),
-    (own(ONE_LINE), ["guy-under-a-limit"], "<= 1"), (own(ONE_LINE | {"uses": ["hammock"]}), [], ""),
+@pytest.mark.parametrize(("rules", "codes", "words"), [
+    (None, ["guy-under-rules-unknown"], "not known"), (own_rules(), [], ""),
+    (own_rules(ONE_LINE), ["guy-under-a-limit"], "<= 1"), (own_rules(ONE_LINE | {"uses": ["hammock"]}), [], ""),
 ])  # fmt: skip
-def test_a_guy_is_told_with_the_limit_that_a_place_sets_to_lines_on_a_tree(edits, codes, words):
-    told = limits_on_a_tree(rule_set_of(record(edits)), "low line")
+def test_a_guy_is_told_with_the_limit_that_a_place_sets_to_lines_on_a_tree(rules, codes, words):
+    told = limits_on_a_tree(rule_set_of(record({"site.rules": rules})), "low line")
     assert [one.code for one in told] == codes and words in "".join(one.in_words() for one in told)
 
 
 def test_the_guy_that_is_told_carries_the_limit_and_says_what_it_needs(monkeypatch):
     monkeypatch.setattr(remedies, "LEVERS", (remedies._guyed,))
     slim = {"T1.trunk.0.girth": "113 cm", "T1.height": "12 m", "T1.crown_spread": "4 m", "L1.a.tie_height": "2.2 m"}
-    (guy,) = (one for one in assess(record(slim | own(ONE_LINE))).lines[0].anchors[0].remedies if one.field == "guy")
+    end = assess(record(slim | {"site.rules": own_rules(ONE_LINE)})).lines[0].anchors[0]
+    (guy,) = (one for one in end.remedies if one.field == "guy")
     assert "<= 1" in guy.change and "has to stand there" in guy.change and "eased" in guy.change
