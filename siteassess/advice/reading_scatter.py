@@ -41,7 +41,7 @@ def root_scatter(tree: TreeInputs, tie: np.ndarray, lean: float, found: LimitSum
         The root plate's limit; its demand says how much of it is lean.
     """
     share = _share(lean, found)
-    capped = tree.height > HEIGHT_CAP_PER_DIAMETER.value * tree.root_diameter
+    capped = tree.height >= HEIGHT_CAP_PER_DIAMETER.value * tree.root_diameter  # at the edge the steeper side counts
     return {
         "trunk diameter": (3.0 if capped else 2.0) * np.asarray(_known(tree.diameter_ln_sd)),
         # counted beyond the cap too, since the true height may lie below it; there the lean alone grows, by its square
