@@ -331,7 +331,7 @@ def _anchor(record, line_id, end, code, verdict, bearing, text) -> AnchorResult:
             pressure_pa=150e3,
             peak_pressure_pa=340e3,
             reference_pa=175e3,
-            reading=text("moderate"),
+            read=said("bark-moderate"),
             arcs=(
                 Arc("rub", (bearing - 30) % 360, (bearing + 30) % 360),
                 Arc("press", (bearing + 30) % 360, (bearing - 30) % 360),

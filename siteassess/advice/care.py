@@ -20,6 +20,8 @@ from siteassess.mechanics.bark import (
     NEAREST_LINK,
     ONE_STRAND,
     PEAK_PRESSURE,
+    READINGS,
+    UNREAD,
     Contact,
     press,
     reading,
@@ -47,7 +49,7 @@ class Care:
     peak: float  # in the hardest case [Pa]
     reference: float  # [Pa]
     use: float
-    reading: str
+    reading: str  # a code, see `mechanics.bark.reading`
     link_distance: float | None
     reason: Said | None = None  # why the pressure cannot be worked out
     on_slats: bool = False
@@ -57,9 +59,9 @@ class Care:
     do_next: Said | None = None  # where the pressure cannot be worked out
     harder_nearer: float = 1.0  # how many times harder it presses with the link as near as it may be
 
-    def when(self) -> str:
-        """When the sling presses that hard, in words."""
-        return "at standing tension" if self.case == "standing" else f"with somebody {self.case} in it"
+    def when(self) -> Said:
+        """When the sling presses that hard."""
+        return said("pressed-with-somebody-in-it" if self.case == "lying" else "pressed-standing")
 
 
 def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, growing: bool | None, tie: float) -> Care:
@@ -76,7 +78,7 @@ def pressing(tree: TreeInputs, loads: tuple[Load, ...], sling: SlingInputs, grow
     reference = float(reference_pressure(
         growing, None if math.isnan(tree.bark_thin) else tree.bark_thin, tree.bark_smooth, tree.stressed, tree.weekly,
     ))  # fmt: skip
-    nothing = Care(sling, None, math.nan, math.nan, reference, math.nan, "cannot say", sling.link_distance)
+    nothing = Care(sling, None, math.nan, math.nan, reference, math.nan, UNREAD, sling.link_distance)
     still = next((load for load in loads if load.case in SUSTAINED), None)
     standing = still.tension_n if still else None
     if not math.isfinite(diameter):
@@ -182,7 +184,7 @@ def propose(
 def care_limit(care: Care) -> Limit:
     """The bark's line in the table of limits."""
     known = math.isfinite(care.use)
-    why = care.reason or said("reading-alone", reading=care.reading)
+    why = care.reason or said(care.reading)
     return Limit("bark", "Pa", care.case, care.pressure if known else None, care.reference if known else None,
                  care.use if known else None, why=why)  # fmt: skip
 
@@ -191,13 +193,13 @@ def care_findings(care: Care, remedies: tuple[Remedy, ...], planned: bool) -> li
     """What the pressure means for the verdict."""
     if math.isnan(care.use):
         return [found("bark-not-worked-out", "cannot say", looked_at=False, why=care.reason, next=care.do_next)]
-    values: dict[str, Any] = {"pressure": care.pressure, "peak": care.peak, "use": care.use,
-                              "reference": care.reference, "when": care.when(), "reading": care.reading}  # fmt: skip
+    values: dict[str, Any] = {"pressure": care.pressure, "peak": care.peak, "use": care.use, "when": care.when(),
+                              "reference": care.reference, "reading": said(care.reading)}  # fmt: skip
     more = [found("choker-grips-the-ring", "suits if")] if care.sling.wrap == "choker" else []
     if care.sling.slats >= 2 and not care.on_slats:  # they may press harder than the sling by itself
         more.append(found("slats-unmeasured", "suits if", looked_at=False))
-    if care.reading in ("low", "moderate"):
-        if str(reading(care.use * care.harder_nearer, care.peak * care.harder_nearer)) not in ("low", "moderate"):
+    if care.reading in READINGS[:2]:
+        if str(reading(care.use * care.harder_nearer, care.peak * care.harder_nearer)) not in READINGS[:2]:
             more.append(found("link-unplaced", "suits if", looked_at=False, link=care.link_distance))
         if not planned:
             strands = "two strands" if care.sling.wrap == "doubled" else "one strand"

@@ -156,7 +156,7 @@ class Protection:
     pressure_pa: float | None
     peak_pressure_pa: float | None
     reference_pa: float | None
-    reading: str
+    read: Said
     arcs: tuple[Arc, ...]
     pad_length_m: float | None
     pad_height_m: float | None
@@ -187,7 +187,7 @@ class Protection:
     replaced: Said | None = None  # of such a tie: what of the planned one it replaces; None if none was planned
     asker: Said | None = None  # of such a tie: who asks for it
     wrap_reasons, advice = English("why_wrapped"), English("told")
-    instead_of, asked_by = English("replaced"), English("asker")
+    instead_of, asked_by, reading = English("replaced"), English("asker"), English("read")
 
     @property
     def asked(self) -> Protection:

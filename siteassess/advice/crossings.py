@@ -217,7 +217,8 @@ def _meeting(crossing: Crossing, name: str) -> Said:
     elif crossing.kind in ("path", "worn track") and crossing.advice == "do not rig":
         todo = "never-across-a-path"
     code, values = MEETS[crossing.relation], {"line": crossing.line, "thing": thing, "other": name, "gap": gap,
-                                              "why": ADVICE[crossing.kind].why, "todo": said(todo)}  # fmt: skip
+                                              "why": said(f"why-{_code(crossing.kind)}"),
+                                              "todo": said(todo)}  # fmt: skip
     return said(code, **{one: value for one, value in values.items() if one in names_of(code)})
 
 

@@ -7,7 +7,8 @@ Each thing is a short name that reports print and the field form counts. A thing
 from __future__ import annotations
 
 from siteassess.mechanics.line_load import LONG_LEASH, UNNAMED_WALKER
-from siteassess.units import STANDARD_GRAVITY, show
+from siteassess.reference.findings import Said
+from siteassess.units import STANDARD_GRAVITY
 
 STOP_SIGNS: dict[str, str] = {
     "dead_tree": "dead tree",
@@ -54,31 +55,9 @@ def boulder_deciding(use: str) -> tuple[str, ...]:
 
 
 # Not looked at, but an unkind value stands in: the verdict may still be reached, never "suits" by luck.
-WORST_CASE_TAKEN: dict[str, str] = {
-    "position": "the pull is taken the way the compass says, or else in its worst direction",
-    "walker": f"an unnamed walker weighs {show(UNNAMED_WALKER / STANDARD_GRAVITY, 'kg 0')}",
-    "bark form": "bark is taken as thin and smooth",
-    "leash": f"the leash is taken as {show(LONG_LEASH, 'm g')} long",
+WORST_CASE_TAKEN: dict[str, Said] = {
+    "position": Said("pull-by-compass-or-worst"),
+    "walker": Said("unnamed-walker-weighs", (("mass", UNNAMED_WALKER / STANDARD_GRAVITY),)),
+    "bark form": Said("bark-taken-thin"),
+    "leash": Said("leash-taken-long", (("length", LONG_LEASH),)),
 }
-
-
-def published(use: str) -> tuple[str, ...]:
-    """The deciding things of a use in sentences: how many, then each with what follows when it was not looked at.
-
-    Raises
-    ------
-    KeyError
-        For a use that is not in `DECIDING`.
-    """
-    things = DECIDING[use]
-    lines = [f"{use}: {len(things)} deciding things"]
-    for thing in things:
-        if thing in WORST_CASE_TAKEN:
-            lines.append(f"{thing}: not looked at, {WORST_CASE_TAKEN[thing]}")
-        elif thing == "soil wetness":
-            lines.append(f"{thing}: not looked at, taken as wet, and at best suits if the ground is not soaked")
-        elif thing == "span":
-            lines.append(f"{thing}: no tape, the distance by positions stands in, and at best suits if a tape agrees")
-        else:
-            lines.append(f"{thing}: not looked at, cannot say")
-    return tuple(lines)

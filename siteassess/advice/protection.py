@@ -21,7 +21,7 @@ from siteassess.advice.rootzone_plan import root_zone_plan, root_zone_radius
 from siteassess.advice.season import growing_on, season_plan
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.advice.wrap_plan import arcs_of, movement_of, shortest_sling, wrap_plan
-from siteassess.mechanics.bark import THICK_OVER
+from siteassess.mechanics.bark import READINGS, THICK_OVER
 from siteassess.mechanics.padding import padded_width, ridge_pressure, slats, slats_for
 from siteassess.records.anchor import Tree
 from siteassess.records.site import Site
@@ -95,7 +95,7 @@ def _scope(tree: TreeInputs, sling: SlingInputs, care: Care) -> str:
     if sling.wrap == "choker" or tree.bark_form in ALL_ROUND or tree.bark_smooth is not False:
         return "whole trunk"
     thick = math.isfinite(tree.bark_thin) and tree.bark_thin > THICK_OVER.value
-    return "rub arcs only" if care.reading == "low" and thick and not tree.stressed else "contact"
+    return "rub arcs only" if care.reading == READINGS[0] and thick and not tree.stressed else "contact"
 
 
 def _pieces(scope: str, arcs: tuple[Arc, ...], diameter: float) -> tuple[int, float | None]:
@@ -281,7 +281,7 @@ def protect(end: Tied) -> Protection:
         leg_angle_deg=wrap.leg_angle_deg,
         strand_tension_n=float(care.contact.strand_n) if care.contact else None,
         pressure_pa=_known(care.pressure), peak_pressure_pa=_known(care.peak), reference_pa=_known(care.reference),
-        pressing_case=care.case, reading=care.reading, arcs=arcs,
+        pressing_case=care.case, read=said(care.reading), arcs=arcs,
         pad_length_m=pads.length_m, pad_height_m=pads.height_m,
         pad_thickness_m=pads.thickness_m, pad_material=pads.material, slats=sling.slats, slat_width_m=sling.slat_width,
         slat_length_m=sling.slat_length, slat_thickness_m=sling.slat_thickness,

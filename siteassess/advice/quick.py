@@ -15,7 +15,7 @@ from siteassess.advice.results import StatedAssumption
 from siteassess.advice.tree_inputs import UNKNOWN_BARK_SHARE
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.arrays import Array
-from siteassess.mechanics.bark import BARK_ASSUMPTIONS, press, reading, reference_pressure
+from siteassess.mechanics.bark import BARK_ASSUMPTIONS, UNREAD, press, reading, reference_pressure
 from siteassess.mechanics.boulder import BOULDER_ASSUMPTIONS, ROCK_DENSITY, boulder_limits
 from siteassess.mechanics.boulder import FRICTION as ROCK_FRICTION
 from siteassess.mechanics.limit import LimitSums, Outside
@@ -121,14 +121,14 @@ def bark_answer(
     ))  # fmt: skip
     values: dict[str, Any] = {
         "strand_n": None, "contact_deg": None, "pressure_pa": None, "reference_pa": reference, "use": None,
-        "reading": "cannot say",
+        "reading": said(UNREAD),
     }  # fmt: skip
     try:
         found = press(pull, diameter, width, link, wrap, strands)
         use = float(found.pressure_pa) / reference
         values.update(
             strand_n=float(found.strand_n), contact_deg=math.degrees(float(found.contact_rad)),
-            pressure_pa=float(found.pressure_pa), use=use, reading=str(reading(use)),
+            pressure_pa=float(found.pressure_pa), use=use, reading=said(str(reading(use))),
         )  # fmt: skip
     except OutsideModel as error:
         values["reason"] = said("in-a-row", told=whys(error))

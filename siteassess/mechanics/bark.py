@@ -36,8 +36,8 @@ WRAPS = ("basket", "doubled", "choker", "turns", "friction")
 ONE_STRAND = ("choker", "friction")  # wraps that send one strand to the line, which carries all of it: no legs to open
 NEAREST_LINK = 1.0 / math.sin(math.radians(WIDEST_ANGLE / 2.0))
 """Least distance of the link from the trunk's centre, in trunk radii: there the legs meet at the widest angle."""
-READINGS = ("low", "moderate", "suits if wider, doubled or on slats", "suits if a remedy brings it down")
-CANNOT_SAY = "cannot say"
+READINGS = ("bark-low", "bark-moderate", "bark-over", "bark-far-over")  # codes; the first two ask for nothing
+UNREAD = "bark-unread"
 
 
 @dataclass(frozen=True)
@@ -261,7 +261,7 @@ def reference_pressure(
 
 
 def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | NDArray[np.str_]:
-    """Our word for a share of the reference pressure.
+    """Our reading of a share of the reference pressure, as a code.
 
     Parameters
     ----------
@@ -270,11 +270,11 @@ def reading(use: ArrayLike, peak_pressure: ArrayLike = 0.0) -> str | NDArray[np.
 
     Returns
     -------
-    One of `READINGS`, or 'cannot say' where either is NaN. A bark limit is a judgement, so no reading rejects a tree by
+    One of `READINGS`, or `UNREAD` where either is NaN. A bark limit is a judgement, so no reading rejects a tree by
     itself.
     """
     share, peak = broadcast(use, peak_pressure)
     step = np.searchsorted([band.value * (1.0 + 1e-9) for band in BANDS], share)  # a band's edge belongs to it
     step = np.where(peak > PEAK_PRESSURE.value, len(READINGS) - 1, step)
-    words = np.where(np.isnan(share) | np.isnan(peak), CANNOT_SAY, np.array(READINGS)[np.minimum(step, 3)])
+    words = np.where(np.isnan(share) | np.isnan(peak), UNREAD, np.array(READINGS)[np.minimum(step, 3)])
     return str(words) if words.ndim == 0 else words

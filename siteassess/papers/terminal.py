@@ -274,7 +274,7 @@ def _protection(anchor: AnchorResult, of_line: Verdict, t: Words) -> list[str]:
     if instead := plan.instead_told():
         parts.append(instead.in_words(lang))
     if known(plan.pressure_pa):
-        parts.append(t("tp-presses", pressure=m.pressure(plan.pressure_pa), reading=word(plan.reading, lang)))
+        parts.append(t("tp-presses", pressure=m.pressure(plan.pressure_pa), reading=plan.read.in_words(lang)))
     if plan.pad_material:
         size = ""
         if known(plan.pad_length_m) and known(plan.pad_height_m):

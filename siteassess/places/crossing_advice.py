@@ -19,26 +19,25 @@ class Advice:
     crosses: str
     in_strip: str
     near: str
-    why: str
 
 
 ADVICE = {
-    "path": Advice("do not rig", "shift", "watcher", "people, dogs and riders on it do not see a line"),
-    "worn track": Advice("do not rig", "shift", "watcher", "a worn track is used as a path, by riders too"),
-    "road": Advice("do not rig", "do not rig", "shift", "vehicles"),
-    "railway": Advice("do not rig", "do not rig", "shift", "trains and live wires"),
-    "power line": Advice("do not rig", "do not rig", "shift", "a slack or broken line can swing or fly into it"),
-    "play area": Advice("do not rig", "do not rig", "watcher", "children run without looking up"),
-    "building": Advice("do not rig", "shift", "note", "a faller or a parted line can strike it"),
-    "water": Advice("shift", "shift", "note", "depth, bottom, cold and rescue were not looked at"),
-    "gate": Advice("do not rig", "shift", "watcher", "the way in and out, for an ambulance too, has to stay free"),
-    "emergency point": Advice("do not rig", "shift", "note", "rescuers have to reach it"),
-    "closed area": Advice("do not rig", "do not rig", "note", "it is closed"),
-    "protected area": Advice("shift", "shift", "note", "ask the land manager what is protected and when"),
-    "hazard": Advice("do not rig", "shift", "note", "it was marked as a hazard"),
-    "wall": Advice("shift", "shift", "note", "a faller can strike it"),
-    "root zone": Advice("note", "note", "note", "people waiting there tread on the roots of a tree not used"),
-    "other line": Advice("do not rig", "shift", "note", "one faller or parted line would strike the other line"),
+    "path": Advice("do not rig", "shift", "watcher"),
+    "worn track": Advice("do not rig", "shift", "watcher"),
+    "road": Advice("do not rig", "do not rig", "shift"),
+    "railway": Advice("do not rig", "do not rig", "shift"),
+    "power line": Advice("do not rig", "do not rig", "shift"),
+    "play area": Advice("do not rig", "do not rig", "watcher"),
+    "building": Advice("do not rig", "shift", "note"),
+    "water": Advice("shift", "shift", "note"),
+    "gate": Advice("do not rig", "shift", "watcher"),
+    "emergency point": Advice("do not rig", "shift", "note"),
+    "closed area": Advice("do not rig", "do not rig", "note"),
+    "protected area": Advice("shift", "shift", "note"),
+    "hazard": Advice("do not rig", "shift", "note"),
+    "wall": Advice("shift", "shift", "note"),
+    "root zone": Advice("note", "note", "note"),
+    "other line": Advice("do not rig", "shift", "note"),
 }
 RUN_INTO = ("path", "worn track", "road", "play area", "gate")
 

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from siteassess.errors import OutsideModel
 from siteassess.mechanics import bark
 from siteassess.mechanics.bark import press, reading, reference_pressure
+from siteassess.reference.findings import in_words, said
 
 PULL = st.floats(100.0, 20e3)
 DIAMETER = st.floats(0.2, 1.5)
@@ -64,8 +65,8 @@ def test_sizes_that_make_no_sense_are_refused(bad):
 def test_not_known_stays_not_known():
     contact = press([5e3, np.nan], [0.4, 0.4], 0.05)
     assert np.isfinite(contact.pressure_pa[0]) and np.isnan(contact.pressure_pa[1])
-    assert reading(np.nan) == "cannot say"
-    assert reading(0.1, np.nan) == "cannot say"
+    assert reading(np.nan) == bark.UNREAD
+    assert reading(0.1, np.nan) == bark.UNREAD
 
 
 def test_broadcasts_over_cases():
@@ -151,22 +152,21 @@ def test_a_millimetre_of_bark_moves_a_reading_by_less_than_seven_percent(growing
 
 
 @pytest.mark.parametrize(
-    "use, peak, word",
+    "use, peak, code",
     [
-        (0.0, 0.0, "low"), (0.6, 0.0, "low"), (0.601, 0.0, "moderate"), (1.0, 0.0, "moderate"),
-        (1.01, 0.0, "suits if wider, doubled or on slats"), (2.0, 0.0, "suits if wider, doubled or on slats"),
-        (2.01, 0.0, "suits if a remedy brings it down"), (0.5, 1.0e6, "low"),
-        (0.5, 1.001e6, "suits if a remedy brings it down"),
+        (0.0, 0.0, "bark-low"), (0.6, 0.0, "bark-low"), (0.601, 0.0, "bark-moderate"), (1.0, 0.0, "bark-moderate"),
+        (1.01, 0.0, "bark-over"), (2.0, 0.0, "bark-over"), (2.01, 0.0, "bark-far-over"), (0.5, 1.0e6, "bark-low"),
+        (0.5, 1.001e6, "bark-far-over"),
     ],
 )  # fmt: skip
-def test_readings(use, peak, word):
-    assert reading(use, peak) == word
+def test_readings(use, peak, code):
+    assert reading(use, peak) == code
 
 
 def test_no_reading_rejects_a_tree_or_calls_it_more_than_it_is():
-    for word in bark.READINGS:
-        assert "leave it" not in word and "safe" not in word
-    assert list(reading([0.5, 3.0])) == ["low", "suits if a remedy brings it down"]
+    for told in in_words(map(said, bark.READINGS)):
+        assert "leave it" not in told and "safe" not in told
+    assert list(reading([0.5, 3.0])) == ["bark-low", "bark-far-over"]
 
 
 def test_a_wrap_creeps_when_the_pull_along_the_stem_beats_friction():

@@ -5,6 +5,7 @@ import re
 import pytest
 
 from siteassess.mechanics.bark import press, reading, reference_pressure
+from siteassess.reference.findings import Said
 from siteassess.reference.locate import data_folder
 from siteassess.reference.species import find_species
 
@@ -28,5 +29,5 @@ def test_case(line):
         bark = find_species(name).bark
         for growing in (False, True):
             use = pressure / reference_pressure(growing, bark.thickness_m(diameter)[0], bark.smooth)
-            said.append(f"{use:.2f} {reading(use)}")
+            said.append(f"{use:.2f} {Said(str(reading(use))).in_words()}")
     assert said == line[1:]
