@@ -10,7 +10,7 @@ import datetime
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import get_args
 
 import numpy as np
@@ -19,10 +19,10 @@ from scipy.sparse.csgraph import maximum_bipartite_matching
 
 from siteassess.advice.care_results import Protection
 from siteassess.advice.results import AnchorResult, LineResult
-from siteassess.records.line import Line
+from siteassess.records.line import GearKind, Line
 from siteassess.records.owned import Owned, OwnedItem, OwnedKind
 from siteassess.reference.constants import constant
-from siteassess.reference.findings import English, Said, said
+from siteassess.reference.findings import English, Said, said, word
 from siteassess.reference.languages import languages
 
 LENGTH_STEP_M = 0.5  # slings are sold in half metres; a longer one only sets the link farther out
@@ -310,10 +310,15 @@ def _unknown(item: PackItem, own: OwnedItem) -> tuple[str, ...]:
 
 
 def _same_thing(wanted: Said, named: str | None) -> bool:
-    """Whether a thing somebody named is meant: its name holds the first telling word of ours, in any language."""
-    told = [wanted.in_words(language).casefold().replace(",", "") for language in languages()]
-    telling = [next((word for word in words.split() if len(word) > 2), "") for words in told]
-    return named is not None and any(word in named.casefold() for word in telling if word)
+    """Whether a thing somebody named is meant: its name holds that of what is wanted, in any language.
+
+    A leash ring is no leash, though its name holds one: so of gear the longest name counts.
+    """
+    told = (named or "").casefold()
+    names = {replace(wanted, part="short").in_words(language).casefold() for language in languages()} - {""}
+    gear = {word(kind, language).casefold() for kind in get_args(GearKind) for language in languages()} - names
+    longer = [one for one in gear if one in told]
+    return any(name in told and not any(name in one for one in longer) for name in names)
 
 
 def _stock(index: int, item: PackItem, dealt: list[tuple[int, int]], owned: tuple[OwnedItem, ...]) -> Stock:

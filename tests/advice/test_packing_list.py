@@ -15,7 +15,7 @@ from siteassess.advice.assess import assess
 from siteassess.advice.packing import PackItem, held_against, lines_on, packing_list, packing_notes, totals
 from siteassess.errors import FaultyInput
 from siteassess.records.owned import Owned, read_owned
-from siteassess.reference.findings import Said
+from siteassess.reference.findings import Said, said
 
 quick = settings(max_examples=40, deadline=None)
 
@@ -150,6 +150,10 @@ def owned(*rows) -> Owned:
     return Owned.model_validate({"siteassess_owned": 1, "owned": rows})
 
 
+def piece(kind: str):
+    return said("pack-piece", piece=said("kind-alone", kind=kind))
+
+
 SHORT, LONG = PackItem("sling", plainly("short"), 1, 2.0, 0.05), PackItem("sling", plainly("long"), 1, 6.0, 0.05)
 
 
@@ -180,6 +184,23 @@ def test_an_unrated_sling_is_counted_and_noted():
     assert row.has == 1 and "rated strength" in row.notes[0]
     (rated,) = held_against((SHORT,), owned({"kind": "sling", "length": "9 m", "width": "5 cm", "rating": "30 kN"}))
     assert rated.notes == ()
+
+
+@pytest.mark.parametrize("kind, wanted, there, has", [
+    ("sign", said("pack-flag"), "twelve flags", True),
+    ("sign", said("pack-flag"), "Fahne, rot", True), ("sign", said("pack-notice"), "flags", False),
+    ("measuring", said("pack-compass"), "boussole à visée", True), ("measuring", said("pack-tape"), None, False),
+    ("ground", said("pack-mat"), "tapis 1 x 2 m", True), ("hygiene", said("pack-brush"), "hand brush", True),
+    ("rigging", piece("leash"), "leash with two rings", True), ("rigging", piece("leash"), "leash ring", False),
+    ("rigging", piece("leash"), "Leash-Ring", False), ("rigging", piece("leash"), "anneau de longe", False),
+    ("rigging", piece("leash ring"), "Leash-Ring, Stahl", True), ("rigging", piece("rope"), "frein de corde", False),
+    ("rigging", piece("webbing grip"), "webbing", False),
+    ("rigging", said("pack-piece", piece=plainly("blue winch")), "old blue winch", True),
+    ("rigging", said("pack-piece", piece=plainly("blue winch")), "blue rope", False),
+])  # fmt: skip
+def test_a_thing_goes_by_its_own_name_whatever_else_its_wording_says(kind, wanted, there, has):
+    (row,) = held_against((PackItem(kind, wanted, 1),), owned({"kind": kind, "what": there}))
+    assert bool(row.has) == has
 
 
 @quick
