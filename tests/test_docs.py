@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from siteassess.cli import COMMANDS, group
+from siteassess.reference.texts import cautions
 
 CHECKOUT = Path(__file__).resolve().parent.parent
 README = (CHECKOUT / "README.md").read_text(encoding="utf-8")
@@ -42,6 +43,11 @@ def commands_in(text: str) -> list[str]:
         if line.startswith("siteassess ")
     ]
     return [line for line in (*inline, *fenced) if not line.startswith("siteassess/")]
+
+
+def test_the_readmes_cautions_are_those_of_every_result():
+    told = README.partition("## Cautions\n\n- ")[2].partition("\n\n## ")[0]
+    assert tuple(" ".join(one.split()) for one in told.split("\n- ")) == cautions()
 
 
 @pytest.mark.parametrize("line", sorted(set(commands_in(README) + commands_in(DEVELOPERS))))

@@ -17,11 +17,6 @@ import click
 
 from siteassess import __version__
 
-CAUTION = (
-    "A user survey and an estimate, never an inspection by a qualified arborist or engineer. "
-    "Local law, the land manager's word and the makers' instructions come first."
-)
-
 # command: (module, attribute, short help)
 COMMANDS: dict[str, tuple[str, str, str]] = {
     "demo": ("siteassess.cli.demo", "demo", "Assess the bundled invented park and write every paper."),
@@ -54,6 +49,13 @@ class LateGroup(click.Group):
         command: click.Command = getattr(importlib.import_module(module), attribute)
         return command
 
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        from siteassess.reference.texts import cautions
+
+        formatter.write_paragraph()
+        with formatter.indentation():
+            formatter.write_text(" ".join(cautions(on="head")))
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, short) for name, (_, _, short) in COMMANDS.items()])
@@ -71,7 +73,7 @@ class LateGroup(click.Group):
             raise click.UsageError(f"{error.message}{hint}", ctx) from None
 
 
-@click.group(cls=LateGroup, context_settings={"help_option_names": ["-h", "--help"]}, epilog=CAUTION)
+@click.group(cls=LateGroup, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="siteassess")
 def group() -> None:
     """Record anchor sites for lines between park trees, estimate whether each anchor suits the planned load, plan

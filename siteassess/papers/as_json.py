@@ -13,8 +13,8 @@ from siteassess.advice.packing import packing_notes
 from siteassess.advice.results import VERDICT_TAIL, AnchorResult, Assessment, LineResult, PullRow, Remedy, RuleCheck
 from siteassess.mechanics.gear import PartCheck
 from siteassess.mechanics.limit import Outside
-from siteassess.papers.look import SURVEY_NOT_INSPECTION
 from siteassess.reference.findings import English, Said, in_words
+from siteassess.reference.texts import text
 
 
 def to_dict(assessment: Assessment) -> dict[str, Any]:
@@ -41,7 +41,7 @@ def to_dict(assessment: Assessment) -> dict[str, Any]:
                 "assessed_for": assessment.one_day,
             }
         ),
-        "note": SURVEY_NOT_INSPECTION,
+        "note": text("no-inspection"),
         "lines": [_line(line) for line in assessment.lines],
         "trees": jsonable(assessment.trees),
         "packing": jsonable(assessment.packing),

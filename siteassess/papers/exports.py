@@ -7,10 +7,10 @@ from typing import Any
 
 from siteassess.advice.results import Assessment
 from siteassess.papers.as_json import jsonable
-from siteassess.papers.look import SURVEY_NOT_INSPECTION
 from siteassess.papers.scene import Scene, Spot, Stretch, build
 from siteassess.places.exchange import Place, geojson, geojson_feature, geojson_text
 from siteassess.records.files import write_whole
+from siteassess.reference.texts import text
 
 
 def write_geojson(assessment: Assessment, path: str | Path) -> Path:
@@ -36,7 +36,7 @@ def to_geojson(assessment: Assessment) -> dict[str, Any]:
     features += _surroundings(scene)
     return geojson(
         features, site=assessment.record.site.name, date=assessment.one_day.isoformat() if assessment.one_day else None,
-        note=SURVEY_NOT_INSPECTION, credit=assessment.record.site.credit,
+        note=text("no-inspection"), credit=assessment.record.site.credit,
     )
 
 

@@ -13,6 +13,7 @@ from siteassess.papers.form_paper import sheets
 from siteassess.papers.form_words import FormWords
 from siteassess.records.files import write_whole
 from siteassess.reference.pages import part, render, script_data
+from siteassess.reference.texts import cautions
 
 UNIT_CHOICES = ("metric", "us")
 # small enough for a message; a test holds every language to it. The last 30 kB came with keeping (journal, two tabs,
@@ -58,6 +59,7 @@ def form_page(language: str = "en", units: str = "metric") -> str:
         scripts=[script()],
         drawings=Markup(part("form.bark.svg")),
         sheets=sheets(words, units),
+        head=cautions(language, on="head"),
         images="blob:",  # photos kept on the phone are shown from memory; nothing may be fetched from anywhere
     )
     return page.replace("&#39;", "'")  # every attribute stands in double quotes

@@ -31,7 +31,7 @@ Measure: TypeAlias = tuple[str, str, str, str, str]
 US_UNITS = {"cm": "in", "mm": "in", "m": "ft", "kN": "lbf", "N": "lbf", "kg": "lb", "g/m": "oz/yd"}
 NAME_COLUMN = {"en": "english", "de": "german", "fr": "french", "es": "spanish"}
 # sentences that stand in the page itself; the script needs them no more
-OF_THE_PAGE = ("title", "needs-script", "not-inspection", "mode", "mode-quick", "mode-full", "where", "paper-title",
+OF_THE_PAGE = ("title", "needs-script", "mode", "mode-quick", "mode-full", "where", "paper-title",
                "paper-hint", "paper-sheet")  # fmt: skip
 UNKNOWN_TREES = ("unknown broadleaf", "unknown conifer")
 

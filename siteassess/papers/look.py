@@ -19,7 +19,6 @@ from siteassess.reference.pages import plain
 Numbers = TypeVar("Numbers", float, NDArray[np.float64])  # along or up a sheet: one, or many
 NOT_JUDGED = "not judged"
 SYMBOL_BOX = 24.0
-SURVEY_NOT_INSPECTION = "A user survey, not an inspection by a qualified arborist or engineer."
 
 
 class Ink(TypedDict, total=False):

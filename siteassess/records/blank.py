@@ -16,6 +16,7 @@ from siteassess.records.line import Line
 from siteassess.records.record import FORMAT, Record
 from siteassess.records.schema import Asked, members
 from siteassess.records.site import Position, Site, Survey
+from siteassess.reference.texts import cautions
 
 Given: TypeAlias = "str | dict[str, Given]"  # what is filled in of a field or of the part below it
 _WIDTH = 116
@@ -24,8 +25,7 @@ _HEAD = """\
 What was seen at one site. Fill in what you saw and measured; leave blank what you did not: blank means not known.
 Every size with its unit: 142 cm, 56 in, 2.8 kN, 630 lbf, 75 m, 246 ft. A point for decimals. Days as 2026-04-18.
 Lines that begin with # are notes. Delete the anchors and lines you do not need; copy a block to add another.
-Then: siteassess check FILE. It names every line still to fill in, and every reading that looks like a slip.
-This is a user survey, not an inspection by a qualified arborist. Local rules and the land manager come first."""
+Then: siteassess check FILE. It names every line still to fill in, and every reading that looks like a slip."""
 _QUICK = "This is the quick form. More fields, such as the crew with its pulleys: siteassess new FILE --full."
 _SIGNS = "Stop signs, each by itself: yes / no / not looked. Not looked never counts as no."
 _GIRTH_FIRST = "Measure the girth with the tape level, at the height the sling will sit, and say at what height."
@@ -44,7 +44,8 @@ def blank_record(full: bool = False) -> str:
     YAML that reads as a record once the fields marked "needed" are filled in.
     """
     form = _Form(full)
-    lines = [*_notes(_HEAD if full else f"{_HEAD}\n{_QUICK}"), f"siteassess_record: {FORMAT}", ""]
+    head = (_HEAD, *cautions(on="head"), *(() if full else (_QUICK,)))
+    lines = [*_notes("\n".join(head)), f"siteassess_record: {FORMAT}", ""]
     if full:
         lines += [*form.field(_asked(Record, "note"), 0), ""]
     lines += ["site:", *form.part(Site, 1), "", "survey:", *form.part(Survey, 1), "", "anchors:"]

@@ -9,10 +9,18 @@ from siteassess.reference.languages import languages
 from siteassess.reference.tables import rows
 
 
-def cautions(language: str = "en") -> tuple[str, ...]:
-    """The cautions that stand on every result, in their order."""
+def cautions(language: str = "en", on: str = "result") -> tuple[str, ...]:
+    """The cautions that stand on every result, or on what else `texts.yaml` names, in their order.
+
+    Raises
+    ------
+    UnknownName : if nothing stands on it, or the program has no such language
+    """
     known(language)
-    return tuple(row[language] for row in rows("texts") if row["group"] == "caution")
+    told = tuple(row[language] for row in rows("texts") if on in row.get("stands_on", ()))
+    if not told:
+        raise UnknownName(f"no caution stands on {on!r} in texts.yaml")
+    return told
 
 
 @cache

@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import partial
 from typing import Any
 
 from siteassess.reference.constants import constant
+from siteassess.reference.texts import cautions
 from siteassess.register import privacy, reading_records
 from siteassess.register.answer import (
     MAY_NOT,
@@ -35,13 +37,6 @@ from siteassess.register.views import Folded, line_points, site_point
 from siteassess.units import show
 
 COPY_DAYS = int(constant("copy good for"))
-CAUTIONS = (
-    "A user's list and an estimate, not an inspection by a qualified arborist or engineer.",
-    "Local law, the land manager's word and the makers' instructions come first.",
-    "Trees fail without warning signs. Look again on the day.",
-    "A fall from a high line can kill; high lines need trained people and independent backups.",
-    "An old copy is no permission: ask the group for today's status.",
-)
 
 
 @dataclass
@@ -87,7 +82,7 @@ class Copy:
     heads: tuple[str, ...]
     features: list[Shared] = field(default_factory=list)
     photos: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
-    cautions: tuple[str, ...] = CAUTIONS
+    cautions: tuple[str, ...] = field(default_factory=partial(cautions, on="copy"))
     whole: bool = True
     # what the register has to keep of it once it is written, and what it kept of others when this one was made
     parks: list[dict[str, Any]] = field(default_factory=list)

@@ -16,8 +16,9 @@ from siteassess.places.exchange_csv import csv_text
 from siteassess.places.exchange_xml import gpx_text
 from siteassess.records.files import write_whole
 from siteassess.records.writing import write_text
+from siteassess.reference.texts import cautions
 from siteassess.survey.notes import is_repaired, sentences
-from siteassess.survey.proposal import CAUTIONS, Proposal, plain_text
+from siteassess.survey.proposal import Proposal, plain_text
 from siteassess.survey.screen import out_sentences
 from siteassess.survey.sheets import groups, record_of
 from siteassess.survey.sketch import page
@@ -133,7 +134,7 @@ def geojson(proposal: Proposal) -> dict[str, Any]:
     )
     inventory = proposal.survey.inventory
     whose = f"{inventory.title}; {inventory.licence}"
-    return exchange.geojson((*trees, *pairs), attribution=whose, cautions=list(CAUTIONS))
+    return exchange.geojson((*trees, *pairs), attribution=whose, cautions=list(cautions(on="desk survey")))
 
 
 def _place(row: dict[str, Any], which: str = "") -> exchange.Place:
@@ -146,7 +147,8 @@ def _but_place(row: dict[str, Any]) -> dict[str, Any]:
 
 def gpx(proposal: Proposal) -> str:
     """Trees of the pairs as waypoints and circuits as routes, for the phone."""
-    about = Exchanged(plain_text(f"Desk survey: {proposal.survey.inventory.name}"), " ".join(CAUTIONS))
+    title = plain_text(f"Desk survey: {proposal.survey.inventory.name}")
+    about = Exchanged(title, " ".join(cautions(on="desk survey")))
     used = {code for pair in proposal.pairs for code in (pair["a"], pair["b"])}
     trees = (_waypoint(tree, proposal.pairs) for tree in proposal.trees if tree["code"] in used)
     routes = ((Exchanged(one["id"]), (_stop(line, one["id"]) for line in one["lines"])) for one in proposal.circuits)

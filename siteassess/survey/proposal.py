@@ -9,18 +9,11 @@ from typing import Any
 import numpy as np
 
 from siteassess.records.characters import forbidden_character
+from siteassess.reference.texts import cautions
 from siteassess.survey.desk import DeskSurvey
 from siteassess.survey.notes import sentences
 from siteassess.survey.screen import TO_DO, VERDICT, WALKED_LINE_UNDER_M, out_tally
 
-CAUTIONS = (
-    "A desk survey of copied rows: nobody has looked at these trees. Every candidate is to be surveyed on site.",
-    "It is an estimate for ranking, not an inspection by a qualified arborist or engineer.",
-    "Trees fail without warning signs.",
-    "Local law and the land manager's word come first: ask before tying anything to a tree.",
-    "A free corridor is free of the trunks and layers that were given, and of nothing else.",
-    "Positions and sizes of inventories can be metres and years out: tape every span and girth.",
-)
 LONGEST_TEXT = 200
 
 
@@ -56,7 +49,7 @@ class Proposal:
             "candidates_count": int(survey.trees["candidate"].sum()),
             "not_candidates": out_tally(survey.trees["out"].to_numpy()), "pairs_count": len(survey.pairs),
             "pairs_dropped": survey.dropped, "candidates": self.trees, "pairs": self.pairs, "circuits": self.circuits,
-            "verdict": VERDICT, "to_do": TO_DO, "remarks": survey.remarks, "cautions": list(CAUTIONS),
+            "verdict": VERDICT, "to_do": TO_DO, "remarks": survey.remarks, "cautions": list(cautions(on="desk survey")),
         }
 
 

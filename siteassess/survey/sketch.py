@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from siteassess.reference.measures import Measures
 from siteassess.reference.pages import part, render
-from siteassess.survey.proposal import CAUTIONS, Proposal
+from siteassess.reference.texts import cautions
+from siteassess.survey.proposal import Proposal
 from siteassess.survey.sheets import groups
 
 WIDTH_PX, HEIGHT_PX, MARGIN_PX = 640, 480, 36
@@ -47,7 +48,7 @@ def page(proposal: Proposal) -> str:
         use=survey.wish.use,
         places=shown,
         places_left_out=max(0, len(places) - MOST_PLACES),
-        cautions=CAUTIONS,
+        cautions=cautions(on="desk survey"),
     )
 
 

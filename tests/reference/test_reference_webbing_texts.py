@@ -55,7 +55,11 @@ def test_cautions_stand_in_every_language_and_never_promise():
     assert len(said) >= 5 and any("not an inspection" in line for line in said)
     for language in languages():
         assert len(cautions(language)) == len(said)
-        assert not any("safe" in line.casefold().split() for line in cautions(language))
+        assert {*said, text("old-copy")} == {*cautions(on="copy")} and len(cautions(language, "desk survey")) == 6
+        every = [line for on in ("result", "copy", "desk survey", "head") for line in cautions(language, on)]
+        assert not any("safe" in line.casefold().split() for line in every)
+    with pytest.raises(UnknownName, match="stands on"):
+        cautions(on="no such paper")
     with pytest.raises(UnknownName, match="en"):
         cautions("xx")
     with pytest.raises(UnknownName):

@@ -15,12 +15,13 @@ from siteassess.errors import FaultyInput
 from siteassess.places.exchange_xml import GPX
 from siteassess.places.geodesy import LocalFrame, bearing_distance
 from siteassess.records.reading import read_record, read_text
+from siteassess.reference.texts import cautions
 from siteassess.survey.desk import Options, desk_survey
 from siteassess.survey.files import table, write_all
 from siteassess.survey.importing import read_inventory
 from siteassess.survey.layers import read_layers, read_terrain
 from siteassess.survey.pairs import PairWindow
-from siteassess.survey.proposal import CAUTIONS, plain_text, propose
+from siteassess.survey.proposal import plain_text, propose
 from siteassess.survey.ranking import circuits, in_order, score, spread
 from siteassess.survey.rulelimits import RuleLimits
 from siteassess.survey.screen import Wish
@@ -92,7 +93,7 @@ def test_every_answer_is_cannot_say(proposal):
     answer = proposal.summary()
     for row in [*answer["candidates"], *answer["pairs"]]:
         assert row["verdict"] == "cannot say" and row["to_do"] == "to be surveyed on site"
-    assert answer["verdict"] == "cannot say" and answer["cautions"] == list(CAUTIONS)
+    assert answer["verdict"] == "cannot say" and answer["cautions"] == list(cautions(on="desk survey"))
     assert json.loads(json.dumps(answer, allow_nan=False)) == answer
 
 
@@ -363,7 +364,7 @@ def test_the_sketch_runs_and_fetches_nothing(written):
     page = (written[0] / "sketch.html").read_text(encoding="utf-8")
     assert "<script" not in page and "&lt;script&gt;" in page
     assert "http:" not in page and "https:" not in page and "default-src 'none'" in page
-    for caution in CAUTIONS:
+    for caution in cautions(on="desk survey"):
         assert caution in html.unescape(page)
 
 
