@@ -228,7 +228,8 @@ def show(si: float | None, how: str) -> str:
         Value [SI unit of its kind].
     how : str
         The unit, and how many figures: "kN 1" with so many decimals, "kN ~2" with so many that count, "lbf 3~" the
-        same with the rest rounded away, "m g" with no more than it has. "bare" between leaves the unit away.
+        same with the rest rounded away, "m g" with no more than it has, "g2" with two figures and an exponent where it
+        is very small. "bare" between leaves the unit away.
     """
     if si is None or not math.isfinite(si):
         return "not known"
@@ -239,8 +240,8 @@ def show(si: float | None, how: str) -> str:
 
 
 def _figures(number: float, how: str) -> str:
-    if how == "g":
-        return f"{number:g}"
+    if how.startswith("g"):
+        return f"{number:.{how[1:] or 6}g}"
     if "~" not in how:
         return f"{number:z.{int(how)}f}"
     size = math.floor(math.log10(abs(number))) if number else 0

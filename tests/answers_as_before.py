@@ -109,7 +109,9 @@ def _flat(path: tuple[str, ...], value) -> Iterator[tuple[tuple[str, ...], float
         yield from _flat((*path, value.code), (value.effect, value.looked_at, dict(value.values)))
     elif is_dataclass(value):
         for one in fields(value):
-            if not (isinstance(value, Said) and one.name == "part"):  # which of its wordings is meant
+            if one.name == "every_step":  # their values stand elsewhere in the answer; here as they are told in English
+                yield from _flat((*path, "steps"), value.steps)
+            elif not (isinstance(value, Said) and one.name == "part"):  # which of its wordings is meant
                 yield from _flat((*path, one.name), getattr(value, one.name))
     elif isinstance(value, dict):
         for name, one in value.items():

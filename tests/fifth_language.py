@@ -53,6 +53,31 @@ def without_sources(judged):
     return replace(judged, assumptions=tuple(replace(one, source="") for one in judged.assumptions))
 
 
+def steps() -> str:
+    """Every step of `assess --explain`, each on one line, without what its numbers come from."""
+    from unittest.mock import patch
+
+    from explained import explained
+
+    from siteassess.papers import terminal
+
+    told = []
+    with patch.object(terminal, "WIDTH", 10_000):
+        for line in explained().values():
+            ends = [replace(end, every_step=tuple(map(_without_source, end.every_step))) for end in line.anchors]
+            told.append(terminal.explain(replace(line, anchors=tuple(ends)), language=CODE))
+    return lines("\n".join(told))
+
+
+def _without_source(told):
+    """A code without the name of a source, here and within."""
+    from siteassess.reference.findings import Said
+
+    values = ((name, "" if name == "source" else _without_source(value) if isinstance(value, Said) else value)
+              for name, value in told.values)
+    return replace(told, values=tuple(values))
+
+
 def words_on(sheet) -> str:
     """What stands on a sheet of the plan."""
     return lines("\n".join(text.get_text() for text in sheet.axes.texts))
@@ -131,7 +156,7 @@ def papers() -> dict[str, str]:
         "form": form_page(CODE, "metric"), "map": map_page(bare, language=CODE) + picked(bare),
         "plan": "".join(map(words_on, draw_plan(judged, language=CODE, errors=True).sheets)),
         "report": report_page(bare, language=CODE),
-        "terminal": lines(summary(bare, language=CODE)),
+        "terminal": lines(summary(bare, language=CODE)), "steps": steps(),
         "check": lines(check_text("x.y", check_record(judged.record), CODE)),
         "quick": quick(), **of_a_register(how),
     }  # fmt: skip

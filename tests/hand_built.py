@@ -357,7 +357,7 @@ def _anchor(record, line_id, end, code, verdict, bearing, text) -> AnchorResult:
         trial=(plainly(text("Load to the standing tension for five minutes and watch the base.")),),
         use_by_sector={} if unknown else {s: use * (0.8 + 0.05 * i) for i, s in enumerate(SECTORS)} | {"W": None},
         take_down_wind_m_s=11.0,
-        steps=(text("stem: 0.8 x 57 MPa x section modulus"),),
+        every_step=(plainly(text("stem: 0.8 x 57 MPa x section modulus")),),
     )
 
 

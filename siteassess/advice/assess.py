@@ -15,7 +15,7 @@ from siteassess.advice.care_results import Protection
 from siteassess.advice.changes import BoulderEnd, EndSetting, TreeEnd
 from siteassess.advice.crossings import LineCrossings, crossings_of
 from siteassess.advice.end_details import with_asked_tie, with_line_details
-from siteassess.advice.explain import line_steps, tree_steps
+from siteassess.advice.explain import last_steps, line_steps, tree_steps
 from siteassess.advice.finding import Finding, found, met_by, whys
 from siteassess.advice.gear_inputs import sling_inputs
 from siteassess.advice.geometry import Places, pull_bearing
@@ -279,8 +279,8 @@ def _tree_end(
         pull_bearing_true_deg=_known(bearing), probability=judged.probability,
         trial=trial_load(case.tree, judged, case.tie), use_by_sector=judged.by_sector,
         take_down_wind_m_s=told_wind(judged.take_down_wind),
-        steps=(*line_steps(case.line, judged.loads, bearing), *tree_steps(case.tree),
-               *judged.steps, *_told(findings, verdict)),
+        every_step=(*line_steps(case.line, judged.loads, bearing), *tree_steps(case.tree),
+                    *judged.steps, *last_steps(findings, verdict)),
     )  # fmt: skip
 
 
@@ -366,9 +366,8 @@ def _boulder_end(
     remedies = _hold_remedies(setting, mine, around) if seek else ()
     findings = mended(result.findings, remedies)
     verdict = worst(finding.effect for finding in findings)
-    steps = (*line_steps(setting.inputs, result.loads, bearing), *result.steps, *_told(findings, verdict))
-    return replace(result, findings=tuple(findings), verdict=verdict,
-                   remedies=remedies, steps=steps,
+    steps = (*line_steps(setting.inputs, result.loads, bearing), *result.every_step, *last_steps(findings, verdict))
+    return replace(result, findings=tuple(findings), verdict=verdict, remedies=remedies, every_step=steps,
                    evidence=with_how_read(result.evidence, boulder, setting.line))  # fmt: skip
 
 
@@ -388,12 +387,6 @@ def _what(anchor: Anchor) -> str:
     if isinstance(anchor, Tree):
         return tree_inputs(anchor, None).species.accepted
     return f"boulder, {anchor.rock}" if isinstance(anchor, Boulder) else anchor.what
-
-
-def _told(findings: list[Finding], verdict: str) -> tuple[str, ...]:
-    said = (f"{f.says}. At best: {f.effect} {f.condition}".rstrip() + (f", next: {f.do_next}" if f.do_next else "")
-            for f in findings)  # fmt: skip
-    return (*said, f"the worst of these: {verdict}")
 
 
 def _known(value: float) -> float | None:

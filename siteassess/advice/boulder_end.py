@@ -24,8 +24,8 @@ from siteassess.mechanics.scatter import percentile
 from siteassess.records.anchor import Boulder
 from siteassess.records.line import EndName
 from siteassess.reference.constants import constants
-from siteassess.reference.findings import said
-from siteassess.units import Quantity, quantity, show
+from siteassess.reference.findings import Said, said
+from siteassess.units import Quantity, quantity
 
 DENSITY = constants("rock density by kind")  # [kg/m3] the lower end of common values
 FRICTION = constants("boulder friction by bed")
@@ -63,7 +63,7 @@ def judge_boulder(
         remedies=(), protection=None, rules=None, tie_height_m=tie,
         pull_bearing_true_deg=bearing if math.isfinite(bearing) else None,
         probability=max((limit.probability for limit in limits if limit.probability is not None), default=None),
-        trial=(), steps=(*_inputs_told(boulder), *(closed(limit) for limit in limits)),
+        trial=(), every_step=(*_inputs_told(boulder), *map(closed, limits)),
     )  # fmt: skip
 
 
@@ -136,17 +136,20 @@ def _unseen(missing: list[str]) -> list[Finding]:
     return told
 
 
-def _inputs_told(boulder: Boulder) -> tuple[str, ...]:
-    sizes = " x ".join(str(size) if size else "not taped"
-                       for size in (boulder.along_pull, boulder.across_pull, boulder.upright))  # fmt: skip
-    return (
-        f"boulder: {sizes} (along the pull, across it, upright), {boulder.rock} of "
-        f"{show(DENSITY[boulder.rock], 'kg/m3 0')} (memory), on {boulder.bed} with friction {FRICTION[boulder.bed]:g} "
-        "(judgement)",
-        f"slope {boulder.slope or 'not looked at'} toward {boulder.downhill or 'unknown, so taken along the pull'}; "
-        f"edge at {boulder.edge_distance or 'not looked for'}; embedded: {boulder.embedded}",
-    )  # fmt: skip
+def _inputs_told(boulder: Boulder) -> tuple[Said, ...]:
+    def typed(read: Quantity | None, unread: str) -> Said:
+        return said("as-typed", typed=read.text) if read else said(unread)
 
+    density, friction = DENSITY[boulder.rock], FRICTION[boulder.bed]
+    along, across, upright = (typed(size, "step-not-taped")
+                              for size in (boulder.along_pull, boulder.across_pull, boulder.upright))  # fmt: skip
+    return (
+        said("step-boulder", along=along, across=across, upright=upright, rock=boulder.rock, density=density.value,
+             of=density.flag, bed=boulder.bed, friction=friction.value, flag=friction.flag),
+        said("step-boulder-stands", slope=typed(boulder.slope, "step-not-looked-at"), embedded=boulder.embedded,
+             downhill=typed(boulder.downhill, "step-downhill-unknown"),
+             edge=typed(boulder.edge_distance, "step-not-looked-for")),
+    )  # fmt: skip
 
 
 def _missing(boulder: Boulder, line: LineInputs, tie: float | None, deciding: tuple[str, ...]) -> list[str]:

@@ -45,7 +45,7 @@ from siteassess.mechanics.rootplate import SHALLOW_SOIL_FACTOR, SLENDER_PER_DIAM
 from siteassess.mechanics.scatter import any_exceeds_shared_demand
 from siteassess.records.line import EndName
 from siteassess.reference.constants import constant
-from siteassess.reference.findings import said
+from siteassess.reference.findings import Said, said
 
 SUITS_UP_TO = constant("no trial up to")
 
@@ -81,7 +81,7 @@ class HoldJudgement:
     evidence: Evidence
     by_sector: dict[str, float | None] = field(default_factory=dict)
     take_down_wind: float | None = None
-    steps: tuple[str, ...] = ()
+    steps: tuple[Said, ...] = ()
 
 
 def judge_hold(case: EndCase) -> HoldJudgement:
@@ -94,7 +94,7 @@ def judge_hold(case: EndCase) -> HoldJudgement:
         findings.append(found("other-lines-unknown", "cannot say", looked_at=False, lines=case.unsummed))
     loads, why = end_loads(line, case.end, case.bearing)
     limits: tuple[Limit, ...] = ()
-    steps: tuple[str, ...] = ()
+    steps: tuple[Said, ...] = ()
     by_sector: dict[str, float | None] = {}
     wind = None
     pulls = Pulls.single(("any pull",), 1.0, case.bearing, LEAST_TIE.value, 0.0)  # where none is known
@@ -168,7 +168,7 @@ def _pulls(case: EndCase, loads: tuple[Load, ...], tie: float) -> Pulls:
     return mine.then(every_together(mine, case.others, case.tree.root_diameter)) if case.others else mine
 
 
-def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, ...], list[Finding], tuple[str, ...]]:
+def _limits(case: EndCase, pulls: Pulls, divisor: float) -> tuple[tuple[Limit, ...], list[Finding], tuple[Said, ...]]:
     tree = case.tree
     stem_found, stem_scatter = stem_limits(tree, pulls, divisor)
     root_found, root_scatter = root_limits(tree, pulls, divisor, on=case.on)

@@ -162,9 +162,9 @@ class AnchorResult:
     trial: tuple[Said, ...]  # steps of the trial load, where one is asked for
     use_by_sector: dict[str, float | None] = field(default_factory=dict)  # root-plate use if pulled that way
     take_down_wind_m_s: float | None = None
-    steps: tuple[str, ...] = ()  # every step, for --explain
+    every_step: tuple[Said, ...] = ()  # for --explain
     downhill_angle_deg: float | None = None  # between the pull and straight downhill
-    trial_load = English("trial")
+    trial_load, steps = English("trial"), English("every_step")
 
     @property
     def ordered(self) -> tuple[Finding, ...]:

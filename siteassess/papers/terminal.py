@@ -108,12 +108,13 @@ def explain(line: LineResult, *, ascii_only: bool = False, language: str = "en")
     t = words_in(language)
     blocks = [t("te-explain", id=line.id, verdict=t.of(line.verdict), tail=t("verdict-tail"))]
     if line.findings:
-        told = [wording.finding(f, even_suits=True, language=language) for f in line.ordered]
+        found = [wording.finding(f, even_suits=True, language=language) for f in line.ordered]
         if language == "en":  # what a finding is about is a key, in English alone
-            told = [f"{f.about}: {says}" for f, says in zip(line.ordered, told)]
-        blocks.append(_listed(t("te-whole-line"), told))
+            found = [f"{f.about}: {says}" for f, says in zip(line.ordered, found)]
+        blocks.append(_listed(t("te-whole-line"), found))
     for anchor in line.anchors:
-        steps = [f"  {number:2d}. {plain(step)}" for number, step in enumerate(anchor.steps, 1)]
+        told = in_words(anchor.every_step, language)
+        steps = [f"  {number:2d}. {plain(step)}" for number, step in enumerate(told, 1)]
         head = t("te-explain-end", end=anchor.end, code=anchor.code, verdict=t.of(anchor.verdict))
         blocks.append("\n".join([head, *(_wrapped(step, "      ") for step in steps or [f"  {t('te-no-steps')}"])]))
     return finish("\n\n".join(blocks), ascii_only)

@@ -8,9 +8,12 @@ code; how it is written is said by the wording that names it, after a colon:
     {margin:m g}   the same as somebody chose it, with no more decimals than it has
     {use:% 0}      a share
     {days:0}       a plain number; {factor:down 1} the same never rounded up, where more would be kinder
+    {chance:g2}    a plain number with so many figures that count, with an exponent where it is very small
+    {asked:sum N}  a side of a sum in an SI unit, with as many figures as `Measures.sum_of` gives it
     {way:bearing}  a bearing in whole degrees with three figures
     {limit:word}   a word of the table, in the reader's language; {things:words} several, {things:and} or
                    {things:or} with such a word before the last
+    {how:answer}   an answer of the field form that means something else as a word of the table
     {name:text}    what somebody wrote, or a code of a record: never translated
     {why:said}     a code within the code; {why:saids} several, {rests:clauses} several that bring their own marks;
                    {parts:saids and} with a word before the last, {parts:saids list} with commas alone
@@ -212,9 +215,14 @@ class _Filler(string.Formatter):
             return self._said(value) if isinstance(value, Said) else word(value, self.language)
         if format_spec == "text":
             return str(value)
+        if format_spec == "answer":
+            return answered(value, self.language)
+        if format_spec.startswith("sum "):
+            return self.measures.sum_of(float(value), format_spec.removeprefix("sum "))
         if format_spec.startswith("down "):
             return self.measures.at_most(float(value), int(format_spec.removeprefix("down ")))
-        return self.measures.told(float(value), format_spec + " 0" * format_spec.endswith("bare"))
+        number = None if value is None else float(value)
+        return self.measures.told(number, format_spec + " 0" * format_spec.endswith("bare"))
 
     def _said(self, told: Any) -> str:
         return str(told.in_words(self.language, system=self.system))

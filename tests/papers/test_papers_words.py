@@ -8,6 +8,7 @@ import math
 import re
 
 import pytest
+from any_words import plainly
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -53,7 +54,7 @@ def test_hostile_texts_cannot_steer_the_terminal(make_assessment):
 
 def test_explain_lists_every_step_in_order(assessment):
     line = assessment.lines[0]
-    first = dataclasses.replace(line.anchors[0], steps=("one", "two", "three"))
+    first = dataclasses.replace(line.anchors[0], every_step=tuple(map(plainly, ("one", "two", "three"))))
     text = explain(dataclasses.replace(line, anchors=(first, line.anchors[1])))
     assert re.search(r"1\. one\s+2\. two\s+3\. three", text)
 
