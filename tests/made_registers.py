@@ -31,11 +31,11 @@ from siteassess.errors import StoreError
 from siteassess.papers.card import card_page
 from siteassess.papers.from_register import line_standing
 from siteassess.papers.handover import manner
+from siteassess.papers.ical import calendar
 from siteassess.records.record import Record
 from siteassess.register import actions, csvw, map_files, packages, sheet
 from siteassess.register.answer import AGAINST
 from siteassess.register.due import due
-from siteassess.register.ical import calendar
 from siteassess.register.listing import details, rows
 from siteassess.register.merge import merge_store
 from siteassess.register.rota import rota
@@ -215,13 +215,13 @@ _TOLD = re.compile(r"May rig now: (no|yes with conditions) \(as of [0-9-]+(?:, a
 
 
 def of_list(made: Made) -> Said:
-    found = [row for row in rows(made.store, TODAY) if row["kind"] == "line"]
-    return {row["subject"]: (row["may_rig_now"], row["may_rig_until"]) for row in found}
+    found = [row for row in rows(made.store, TODAY) if row.kind == "line"]
+    return {row.subject: (row.may_rig_now, row.may_rig_until) for row in found}
 
 
 def of_show(made: Made) -> Said:
-    found = {name: details(made.store, name, TODAY) for name in made.lines}
-    return {name: (one["may_rig_now"], one["may_rig_until"]) for name, one in found.items()}
+    found = {name: details(made.store, name, TODAY).listed for name in made.lines}
+    return {name: (one.may_rig_now, one.may_rig_until) for name, one in found.items()}
 
 
 def of_rota(made: Made) -> Said:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -20,7 +19,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import answer, note, readers, worded
+from siteassess.cli.shared import answer, language_option, note, readers, worded
 
 if TYPE_CHECKING:
     from siteassess.register.events import Event
@@ -99,46 +98,35 @@ def add(task: Task, record_file: Path, share: str | None, sensitive: tuple[str, 
 @store_argument
 @click.option("--site", help="One site only.")
 @click.option("--status", help="One status only.")
-@with_task(on_option)
+@with_task(on_option, language_option)
 def list_(task: Task, site: str | None, status: str | None) -> None:
     """What is listed, with today's status and its reasons."""
+    from siteassess.papers.register_text import list_text
     from siteassess.register.listing import rows
     from siteassess.register.naming import resolve
 
     on = task.on
     with task.opened() as store:
         wanted = resolve(store, site, "site") if site else None
-        found = [row for row in rows(store, on, wanted) if status is None or row["status"] == status]
+        found = [row for row in rows(store, on, wanted) if status is None or row.status == status]
         heads = store.heads()
-    told = (text for row in found for text in _row(row))
-    values = {"on": on.isoformat(), "heads": heads, "rows": found}
-    answer(task.as_json, values, (*told, f"{len(found)} listed on {on}"))
-
-
-def _row(row: Mapping[str, Any]) -> Iterator[str]:
-    """A thing that is listed, and beneath it why it stands as it does."""
-    indent = "" if row["kind"] == "site" else "  "
-    until = f", marks until {row['valid_until']}" if row["valid_until"] else ""
-    until_day = f" until {row['may_rig_until']} at most" if row["may_rig_until"] else ""
-    may = f", may rig now: {row['may_rig_now']}{until_day}" if row["kind"] == "line" else ""
-    yield f"{indent}{row['kind']} {row['label']}: {row['status']}{until}{may}  [{row['subject'][:10]}]"
-    told = [why["says"] for why in row["may_rig_reasons"]] if row["kind"] == "line" else row["reasons"]
-    yield from (f"{indent}    {says}" for says in told)
+    values = {"on": on.isoformat(), "heads": heads, "rows": [row.as_dict() for row in found]}
+    answer(task.as_json, values, list_text(found, on, task.lang))
 
 
 @register.command("show")
 @store_argument
 @click.argument("subject")
-@with_task(on_option)
+@with_task(on_option, language_option)
 def show(task: Task, subject: str) -> None:
     """One thing: record, status, marks, news, what is legal next, conflicts side by side."""
-    from siteassess.register.listing import details, record_in_words, told_in_words
+    from siteassess.papers.register_text import show_text
+    from siteassess.register.listing import details
     from siteassess.register.naming import resolve
 
     with task.opened() as store:
         found = details(store, resolve(store, subject), task.on)
-    told = (f"{title}: {text}" for title, text in told_in_words(found))
-    answer(task.as_json, found, (*told, "record:", *record_in_words(found["record"]).splitlines()))
+    answer(task.as_json, found.as_dict, show_text(found, task.lang))
 
 
 @register.command("history")

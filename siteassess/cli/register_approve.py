@@ -38,8 +38,9 @@ def approve(
     (--against and --signed); every list, card and copy goes on showing what it was approved against.
     """
     from siteassess.register.actions import Signed, move
-    from siteassess.register.listing import news_in_words
+    from siteassess.register.listing import news_told
     from siteassess.register.naming import resolve
+    from siteassess.register.reasons import in_words
 
     if (against is None) != (signed is None):
         raise click.UsageError("--against and --signed go together: the reason, and who answers for it")
@@ -52,7 +53,7 @@ def approve(
                 for name in names
             ]
         # the news a second look vouches for having seen
-        seen = [[news_in_words(store, name) for name in event.body.get("reviewed", ())] for event in events]
+        seen = [[in_words(news_told(store, name)) for name in event.body.get("reviewed", ())] for event in events]
     moved = [
         {"subject": e.about, "event": e.name, "from": e.body["seen"], "to": e.body["to"], "looked_at": news}
         for e, news in zip(events, seen, strict=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,13 +22,10 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import OutFile, answer, day, readers
-from siteassess.reference.texts import share
+from siteassess.cli.shared import OutFile, answer, day, language_option, readers
 from siteassess.units import show
 
 if TYPE_CHECKING:
-    from siteassess.register.due import Due
-    from siteassess.register.rota import Rota
     from siteassess.register.writer import Writer
 
 _LOG_OPTIONS = [
@@ -93,7 +90,9 @@ def log(
     from siteassess.register import actions
     from siteassess.register.care import LOAD_HOURS_NOTE, entry_load_hours
     from siteassess.register.naming import resolve
+    from siteassess.register.reasons import in_words
 
+    note = in_words(LOAD_HOURS_NOTE)
     body: dict[str, Any] = {key: value for key, value in said.items() if value is not None}
     body |= {"what": what, "date": (date or datetime.date.today()).isoformat()}
     with task.opened() as store:
@@ -110,8 +109,8 @@ def log(
     lines = [f"entry {event.name[:10]}, {task.kept}"]
     if what == "use":
         amount = "not known (pull or time is missing)" if load_hours is None else show(load_hours, "kN h 1")
-        lines.append(f"load-hours: {amount}. {LOAD_HOURS_NOTE}")
-    values = {"event": event.name, "subject": about, "load_hours_kn_h": load_hours, "note": LOAD_HOURS_NOTE}
+        lines.append(f"load-hours: {amount}. {note}")
+    values = {"event": event.name, "subject": about, "load_hours_kn_h": load_hours, "note": note}
     task.answer(values, *lines)
 
 
@@ -210,12 +209,14 @@ def assessment(task: Task, answer_file: Path) -> None:
 @click.option("--site", help="One site only.")
 @click.option("--days", default=60, show_default=True, type=click.IntRange(0, 3660), help="How far ahead to look.")
 @click.option("--ics", type=OutFile(".ics"), help="Also write an iCalendar file.")
-@with_task(on_option)
+@with_task(on_option, language_option)
 def due_(task: Task, site: str | None, days: int, ics: Path | None) -> None:
     """What is due: reviews, marks that end, seasons, rests, inspections, actions."""
+    from siteassess.papers.ical import calendar
+    from siteassess.papers.language import words_in
+    from siteassess.papers.register_text import due_text
     from siteassess.records.files import write_whole
     from siteassess.register.due import due
-    from siteassess.register.ical import calendar
     from siteassess.register.naming import resolve
     from siteassess.register.schema import TABLES_OF_THINGS
 
@@ -227,29 +228,25 @@ def due_(task: Task, site: str | None, days: int, ics: Path | None) -> None:
             items = due(store, on, days, sites, tick)
     if ics:
         stamp = datetime.datetime.now(datetime.UTC)
-        write_whole(calendar(items, stamp, f"Due: {task.register_file.stem}"), ics)
+        title = words_in(task.lang)("li-calendar", register=task.register_file.stem)
+        write_whole(calendar(items, stamp, title, task.lang), ics)
     values = {"on": on.isoformat(), "days_ahead_d": days, "due": [item.as_dict() for item in items]}
-    told = (_due_told(item, on) for item in items)
-    answer(task.as_json, values, (*told, f"{len(items)} things due within {days} days of {on}"))
-
-
-def _due_told(item: Due, on: datetime.date) -> str:
-    mark_ = "overdue" if item.date < on.isoformat() else "due"
-    reason = f": {item.reason}" if item.reason else ""
-    return f"{item.date}  {mark_}  {item.site}, {item.kind} {item.label}: {item.says}{reason}"
+    answer(task.as_json, values, due_text(items, on, days, task.lang))
 
 
 @register.command("rota")
 @store_argument
 @click.argument("site")
 @click.option("--wetness", default="unknown", show_default=True, help="Ground today: dry, moist, wet, standing water.")
-@with_task(on_option)
+@with_task(on_option, language_option)
 def rota_(task: Task, site: str, wetness: str) -> None:
     """Whose turn it is: lines by load-hours, wetness and season, and each tree's share."""
     from typing import get_args
 
+    from siteassess.papers.register_text import rota_text
     from siteassess.records.anchor import Wetness
     from siteassess.register.naming import resolve
+    from siteassess.register.reasons import in_words
     from siteassess.register.rota import rota
 
     if wetness not in get_args(Wetness):
@@ -271,16 +268,6 @@ def rota_(task: Task, site: str, wetness: str) -> None:
         }
         for name, u, share in found.uses
     ]
-    answer(task.as_json, {"turns": turns, "anchors": uses, "note": found.note}, _rota_told(found))
+    values = {"turns": turns, "anchors": uses, "note": in_words(found.note)}
+    answer(task.as_json, values, rota_text(found, task.lang))
 
-
-def _rota_told(found: Rota) -> Iterator[str]:
-    from siteassess.register.reasons import in_words
-
-    for turn in found.turns:
-        yield f"{turn.advice:8} {turn.label}"
-        yield from (f"           {in_words(why)}" for why in turn.reasons)
-    for name, use, part in found.uses:
-        told = "-" if part is None else share(part, 0)
-        yield f"{name}: {show(use.load_hours_kn_h, 'kN h 1')} in {use.uses} uses, {told}"
-    yield found.note

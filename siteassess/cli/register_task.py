@@ -64,6 +64,7 @@ class Task:
     why: str = ""
     on_day: datetime.date | None = None
     dry_run: bool = False
+    lang: str = "en"
 
     @property
     def by(self) -> By:

@@ -75,7 +75,7 @@ def card_page(assessment: Assessment, line_id: str, how: Manner, standing: LineS
         pair=[] if withheld else _pair(line, how, m), ends=None if withheld else _ends(line, how, m),
         hazards=[t("withheld")] if withheld else _hazards(line, how),
         rules=[] if withheld else _rules(line, assessment, how), permission=_permission(permission),
-        conditions=standing.conditions if standing else (),
+        conditions=[t.said(one) for one in standing.conditions] if standing else (),
         landmarks=[t("withheld")] * LANDMARKS_SHOWN if withheld else _landmarks(record, scene, line, how, m),
         emergency=_emergency(record, scene, line, how, withheld), contact=record.survey.contact,
         # the months when bark slips, and its diseases, name a genus

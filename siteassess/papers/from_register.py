@@ -66,7 +66,7 @@ class LineStanding:
     shown_as: str
     differs: tuple[str, ...]
     next_check: str | None
-    conditions: tuple[str, ...]
+    conditions: tuple[str | Reason, ...]
     heads: tuple[str, ...]
     licence: str
 
@@ -102,7 +102,7 @@ def line_standing(store: Store, assessment: Assessment, line_id: str, on: dateti
         hidden_code(line.id) if withheld else line_id,
         () if withheld else _differing(record, line_id, parts),
         _next_look(anchors),
-        tuple(plain(says) for says in conditions_for_readers(conditions, withheld, unsaid)),
+        tuple(conditions_for_readers(conditions, withheld, unsaid)),
         store.heads(),
         licence_of(store),
     )

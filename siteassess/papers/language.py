@@ -15,7 +15,7 @@ from siteassess.reference.findings import answered
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, known
-from siteassess.register.reasons import Reason, in_words
+from siteassess.register.reasons import Reason, Value, in_words, text_of
 
 EMERGENCY = ("number", "place", "gate", "key", "access", "signal", "meeting_point", "defibrillator")
 WORD_GROUPS = frozenset(("verdict", "status", "word"))
@@ -50,7 +50,15 @@ class Words:
 
     def why(self, reasons: Iterable[Reason]) -> str:
         """Reasons of a register as one sentence in this language."""
-        return "; ".join(in_words(reason, self.language, self.of) for reason in reasons)
+        return self.said(tuple(reasons))
+
+    def said(self, value: Value) -> str:
+        """The same of one reason; what somebody wrote stays as it is."""
+        return text_of(value, self.language, self.of)
+
+    def mark(self, state: Reason) -> str:
+        """How a mark stands, where a title says already whose it is."""
+        return in_words(state, self.language, self.of, group="mark")
 
 
 @functools.cache

@@ -25,7 +25,7 @@ from siteassess.register.free_texts import Unsaid
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import ACTIVE, APPROVED
 from siteassess.register.reading_records import position
-from siteassess.register.reasons import SOME_PART, Reason, in_words, reason
+from siteassess.register.reasons import SOME_PART, Reason, reason
 from siteassess.register.standing import Around, HowItStands, label, standing
 
 MAY, MAY_NOT = "yes with conditions", "no"
@@ -99,23 +99,11 @@ def answer(
     return Answer(MAY, (), tuple(beside), min(filter(None, lasts), default=None), marks, True, now)
 
 
-def why_in_words(found: Answer, on: date) -> str:
-    """The reasons as one English sentence that names its day."""
-    said = [in_words(why) for why in found.reasons]
+def why_told(found: Answer, on: date) -> Reason:
+    """The reasons as one sentence that names its day."""
     if found.word == MAY_NOT:
-        return f"as of {on}: {'; '.join(said)}"
-    return f"as of {on}, and no later than {found.until}; {'; '.join(said)}"
-
-
-def mark_in_words(state: Reason) -> str:
-    """How a mark stands, where a title says already whose it is."""
-    day = dict(state.values).get("day")
-    return {
-        "mark-in-force": f"in force until {day}", "mark-missing": "missing", "mark-refused": "refused or taken back",
-        "mark-doubted": "older than a loss of entries: it has to be given again",
-        "mark-ended": f"out of date: it ran out on {day}", "mark-ahead": f"not yet in force: it begins on {day}",
-        "mark-too-long": f"would hold until {day}, far longer than a mark does: it has to be given again",
-    }[state.code]
+        return reason("as-of", day=on, whys=found.reasons)
+    return reason("as-of-until", day=on, until=found.until, whys=found.reasons)
 
 
 def needs_signature(line: Subject, around: Around, on: date) -> list[tuple[Reason, str]]:
@@ -297,12 +285,12 @@ def _written(marks: Iterable[Event]) -> list[str]:
     return [mark.body["conditions"] for mark in marks if mark.body.get("conditions")]
 
 
-def conditions_for_readers(texts: list[str], hidden: bool, unsaid: Unsaid) -> list[str]:
+def conditions_for_readers(texts: list[str], hidden: bool, unsaid: Unsaid) -> list[str | Reason]:
     """The same conditions beyond the officers: what was written about a hidden place may describe it."""
-    shown = [text for text in texts if not (hidden or unsaid.kept_back(text))]
+    shown: list[str | Reason] = [text for text in texts if not (hidden or unsaid.kept_back(text))]
     if len(shown) < len(texts):
         # a condition that may not be shown still binds
-        shown.append(f"{len(texts) - len(shown)} more, kept by the group's officers: ask them")
+        shown.append(reason("more-kept", count=len(texts) - len(shown)))
     return shown
 
 

@@ -19,8 +19,9 @@ from typing import Any
 from siteassess.reference.constants import constant, constants
 from siteassess.register.fold import Entry, Subject
 from siteassess.register.reading_records import si
+from siteassess.register.reasons import reason
 
-LOAD_HOURS_NOTE = "Load-hours are a use index; no threshold of harm is known."
+LOAD_HOURS_NOTE = reason("load-hours-index")
 
 # how much heavier an hour on such ground counts, for roots and soil (judgement)
 WETNESS_WEIGHT = constants("wear by wetness")

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from siteassess.register.answer import SURVEY_HOLDS_DAYS, answer, survey_day, survey_ends, why_in_words
+from siteassess.register.answer import SURVEY_HOLDS_DAYS, answer, survey_day, survey_ends, why_told
 from siteassess.register.care import open_rest
 from siteassess.register.fold import Subject
 from siteassess.register.intact import Doubts
@@ -39,7 +39,7 @@ class Due:
     wrote: str = ""
     may_rig_now: str | None = None
     may_rig_until: str | None = None
-    may_rig_why: str | None = None
+    may_rig_why: Reason | None = None
 
     @property
     def says(self) -> str:
@@ -54,6 +54,7 @@ class Due:
     def as_dict(self) -> dict[str, Any]:
         """For other programs: the sentences in English, and the code of what is due."""
         told = {name: value for name, value in vars(self).items() if name not in ("why", "wrote")}
+        told |= {"may_rig_why": in_words(self.may_rig_why)} if self.may_rig_why else {}
         return {**told, "what": self.says, "code": self.what.code, "reason": self.reason}
 
 
@@ -88,7 +89,7 @@ def due(
 def _of(subject: Subject, site: Subject, folded: Folded, on: date, doubts: Doubts) -> Iterator[Due]:
     may = answer(subject, folded.around, on, doubts)
     now = may.standing
-    told = (may.word, may.until, why_in_words(may, on)) if subject.kind == "line" else (None, None, None)
+    told = (may.word, may.until, why_told(may, on)) if subject.kind == "line" else (None, None, None)
 
     def item(day: str, what: Reason, *why: Reason, wrote: str = "") -> Due:
         return Due(day, what, subject.kind, label(subject), label(site), subject.id, why, wrote, *told)

@@ -2,85 +2,139 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
-import yaml
-
 from siteassess.errors import StoreError
 from siteassess.register import reading_records
-from siteassess.register.answer import answer, conditions_on, mark_in_words, why_in_words
+from siteassess.register.answer import answer, conditions_on, why_told
 from siteassess.register.care import LOAD_HOURS_NOTE, use_of
 from siteassess.register.events import Event
-from siteassess.register.fold import Subject
-from siteassess.register.girths import girth_over_years
+from siteassess.register.fold import Subject, Trigger
+from siteassess.register.girths import GirthReading, girth_over_years
 from siteassess.register.intact import Doubts
-from siteassess.register.reasons import in_words
+from siteassess.register.reasons import Reason, in_words, reason
 from siteassess.register.standing import MarkNow, label, standing
 from siteassess.register.store import Store
 from siteassess.register.views import Folded
-from siteassess.units import show
 
 
-def rows(store: Store, on: date, site: str | None = None) -> list[dict[str, Any]]:
+@dataclass(frozen=True)
+class Listed:
+    """A site, anchor or line as a list shows it on a day; `of_kind` is what only things of its kind have, plain.
+
+    `left_out` is a thing of the history that the drawn tables do not hold, see `Folded.undrawn`.
+    """
+
+    kind: str
+    label: str
+    subject: str
+    may_rig_now: str
+    may_rig_until: str | None
+    why: Reason
+    may_rig_reasons: tuple[Reason, ...]
+    marks: Mapping[str, Reason]
+    conditions: tuple[str, ...]
+    status: str
+    status_until: str | None
+    valid_until: str | None
+    reasons: tuple[Reason, ...]
+    conflicts: int
+    of_kind: Mapping[str, Any]
+    left_out: bool = False
+
+    def as_dict(self) -> dict[str, Any]:
+        """For other programs, sentences in English."""
+        return {
+            "kind": self.kind, "label": self.label, "subject": self.subject, "may_rig_now": self.may_rig_now,
+            "may_rig_until": self.may_rig_until, "may_rig_why": in_words(self.why),
+            "may_rig_reasons": [why.as_dict() for why in self.may_rig_reasons],
+            "group_mark": in_words(self.marks["group"], group="mark"),
+            "owner_mark": in_words(self.marks["owner"], group="mark"), "conditions": list(self.conditions),
+            "status": self.status, "status_until": self.status_until, "valid_until": self.valid_until,
+            "reasons": [in_words(why) for why in self.reasons], "conflicts": self.conflicts, **self.of_kind,
+            **({"left_out_of_tables": True} if self.left_out else {}),
+        }
+
+
+def rows(store: Store, on: date, site: str | None = None) -> list[Listed]:
     """Sites, each followed by its anchors and lines, with their standing on a day.
 
     Parameters
     ----------
     site : name of one site's subject; None takes all
-
-    Returns
-    -------
-    Rows; one with "left_out_of_tables" is in the history and not in the drawn tables, see `Folded.undrawn`.
     """
     folded = Folded(store.db)
     doubts = store.doubts(folded)
     left_out = {subject.id for subject in folded.undrawn()}
-    out: list[dict[str, Any]] = []
+    out: list[Listed] = []
 
-    def row(subject: Subject) -> dict[str, Any]:
-        return _row(subject, folded, on, doubts) | ({"left_out_of_tables": True} if subject.id in left_out else {})
+    def row(subject: Subject) -> Listed:
+        return _row(subject, folded, on, doubts, subject.id in left_out)
 
     for name in [site] if site else folded.site_names():
         out += [row(subject) for subject in (folded.known(name), *folded.parts(name, "anchor", "line"))]
         folded.keep_small()
     # what stands on a site that is itself gone comes last: nothing vanishes without a word
-    seen = {one["subject"] for one in out}
+    seen = {one.subject for one in out}
     return out + [row(one) for one in folded.undrawn() if site is None and one.id not in seen]
 
 
-def _row(subject: Subject, folded: Folded, on: date, doubts: Doubts) -> dict[str, Any]:
+def _row(subject: Subject, folded: Folded, on: date, doubts: Doubts, left_out: bool = False) -> Listed:
     may = answer(subject, folded.around, on, doubts)
     now = may.standing
     stands_on = [folded.subject(name) for name in subject.current.body.get("anchors", ())]
     stands_on += [] if subject.kind == "site" else folded.around.sites(subject)
-    row: dict[str, Any] = {
-        "kind": subject.kind, "label": label(subject), "subject": subject.id, "may_rig_now": may.word,
-        "may_rig_until": may.until, "may_rig_why": why_in_words(may, on),
-        "may_rig_reasons": [why.as_dict() for why in may.reasons], "group_mark": mark_in_words(may.marks["group"]),
-        "owner_mark": mark_in_words(may.marks["owner"]),
-        "conditions": conditions_on(subject, now, filter(None, stands_on)), "status": now.status,
-        "status_until": now.until, "valid_until": now.valid_until, "reasons": [in_words(why) for why in now.reasons],
-        "conflicts": len(subject.conflicts()),
-    }
+    return Listed(
+        subject.kind, label(subject), subject.id, may.word, may.until, why_told(may, on), may.reasons, may.marks,
+        tuple(conditions_on(subject, now, filter(None, stands_on))), now.status, now.until, now.valid_until,
+        now.reasons, len(subject.conflicts()), _of_kind(subject, folded), left_out,
+    )
+
+
+def _of_kind(subject: Subject, folded: Folded) -> dict[str, Any]:
     if subject.kind == "anchor":
         size, place = reading_records.girth(subject.record), reading_records.position(subject.record)
-        row |= {
-            "tag": subject.record.get("tag"),
-            "species": reading_records.species(subject.record),
-            "girth_m": size[0] if size else None,
-            "lat_deg": place[0] if place else None,
+        return {
+            "tag": subject.record.get("tag"), "species": reading_records.species(subject.record),
+            "girth_m": size[0] if size else None, "lat_deg": place[0] if place else None,
             "lon_deg": place[1] if place else None,
         }
-    if subject.kind == "line":
-        row["anchors"] = [label(anchor) for anchor in folded.around.anchors(subject)]
-    return row
+    return {"anchors": [label(one) for one in folded.around.anchors(subject)]} if subject.kind == "line" else {}
 
 
-def details(store: Store, name: str, on: date) -> dict[str, Any]:
+@dataclass(frozen=True)
+class Details:
+    """All there is to say of one subject on a day; `more` is plain, as other programs read it."""
+
+    listed: Listed
+    on: date
+    own_status: str
+    legal_moves: tuple[str, ...]
+    news: tuple[tuple[Trigger, Reason], ...]
+    marks: tuple[MarkNow, ...]
+    conflicts: tuple[tuple[Reason, tuple[Event, ...]], ...]
+    same_as: tuple[str, ...]
+    record: Mapping[str, Any]
+    girths: tuple[GirthReading, ...]
+    more: Mapping[str, Any]
+
+    def as_dict(self) -> dict[str, Any]:
+        """For other programs, sentences in English."""
+        return {
+            **self.listed.as_dict(), "on": self.on.isoformat(), "own_status": self.own_status,
+            "legal_moves": list(self.legal_moves),
+            "news": [{"what": n.what, "date": n.date, "event": n.event, "says": in_words(says)}
+                     for n, says in self.news],
+            "marks": [_mark(mark, self.on) for mark in self.marks],
+            "conflicts": [{"what": in_words(what), "sides": list(map(told, sides))} for what, sides in self.conflicts],
+            "same_as": list(self.same_as), **self.more,
+        }  # fmt: skip
+
+
+def details(store: Store, name: str, on: date) -> Details:
     """All there is to say of one subject on a day.
 
     Raises
@@ -90,65 +144,28 @@ def details(store: Store, name: str, on: date) -> dict[str, Any]:
     folded = Folded(store.db)
     if (subject := folded.subject(name)) is None:
         raise StoreError(f"{store.path.name} holds nothing named {name[:10]}")
-    doubts = store.doubts(folded)
     now = standing(subject, folded.around, on)
-    out = {
-        **_row(subject, folded, on, doubts),
-        "on": on.isoformat(),
-        "own_status": now.own,
-        "legal_moves": list(now.legal),
-        "news": [
-            {"what": n.what, "date": n.date, "event": n.event, "says": news_in_words(store, n.event)}
-            for n in now.open_news
-        ],
-        "marks": [_mark(mark, on) for mark in now.marks.values() if mark.events],
-        "conflicts": [
-            {"what": in_words(what), "sides": [told(event) for event in sides]} for what, sides in subject.conflicts()
-        ],
-        "same_as": folded.mates(name),
+    girths = girth_over_years(store.events(name)) if subject.kind == "anchor" else []
+    more = {
         # an entry of what happened has an "event" of its own
         "log": [{"entry": entry.event.name, **entry.body} for entry in subject.log()],
         "assessments": [{"event": e.event.name, "date": e.body["date"]} for e in subject.of("assessment")],
-        "photos": [dict(entry.body) for entry in subject.of("photo")],
-        "record": dict(subject.record),
+        "photos": [dict(entry.body) for entry in subject.of("photo")], "record": dict(subject.record),
         "heads": list(store.heads()),
     }
     if subject.kind == "anchor":
-        out["girths"] = [asdict(reading) for reading in girth_over_years(store.events(name))]
+        more["girths"] = [asdict(reading) for reading in girths]
         use = use_of([subject, *folded.around.same_as(subject)], None, on)
-        out["use"] = {
+        more["use"] = {
             "uses": use.uses, "uses_without_pull_or_time": use.uses_unknown, "hours_h": use.hours,
-            "load_hours_kn_h": use.load_hours_kn_h, "last_used": use.last_used, "note": LOAD_HOURS_NOTE,
+            "load_hours_kn_h": use.load_hours_kn_h, "last_used": use.last_used, "note": in_words(LOAD_HOURS_NOTE),
         }
-    return out
-
-
-def told_in_words(found: dict[str, Any]) -> list[tuple[str, str]]:
-    """What `details` found as titles and sentences, for a person."""
-    until = f", until {found['status_until']}" if found["status_until"] else ""
-    own = f" (by its own moves alone: {found['own_status']})" if found["own_status"] != found["status"] else ""
-    said = [
-        (found["kind"], f"{found['label']} [{found['subject'][:10]}]"),
-        ("status", f"{found['status']}{until}{own}"),
-        ("may rig now", f"{found['may_rig_now']} ({found['may_rig_why']})"),
-        ("group's mark", _mark_in_words(found, "group")),
-        ("owner's mark", _mark_in_words(found, "owner")),
-        ("conditions", "; ".join(found["conditions"]) or "none written down"),
-    ]
-    said += [("why this status", reason) for reason in found["reasons"]]
-    said += [("news not looked at yet", news["says"]) for news in found["news"]] or [("news not looked at yet", "none")]
-    said.append(("may be moved to", ", ".join(found["legal_moves"])))
-    for conflict in found["conflicts"]:
-        sides = [f"{one['who']} on {one['recorded'][:10]} ({one['event'][:10]})" for one in conflict["sides"]]
-        said.append(("conflict", f"{conflict['what']}: {' beside '.join(sides)}"))
-    for girth in found.get("girths", ()):
-        day = girth["day"] or f"a day not written down, entered {girth['entered']}"
-        height = "" if girth["read_at_m"] is None else f" at {show(girth['read_at_m'], 'm 2')}"
-        if girth["stems"] > 1:
-            height = f" round the thinnest of {girth['stems']} stems"
-        said.append(("girth read", f"{show(girth['girth_m'], 'm 2')}{height} on {day}"))
-    said += [("found to be the same as", name[:10]) for name in found["same_as"]]
-    return said
+    return Details(
+        _row(subject, folded, on, store.doubts(folded)), on, now.own, now.legal,
+        tuple((one, news_told(store, one.event)) for one in now.open_news),
+        tuple(mark for mark in now.marks.values() if mark.events), tuple(subject.conflicts()),
+        tuple(folded.mates(name)), dict(subject.record), tuple(girths), more,
+    )
 
 
 def damage_in_words(file: str, left_out: list[str], gone: bool, beside: bool = False) -> list[str]:
@@ -180,29 +197,6 @@ def damage_in_words(file: str, left_out: list[str], gone: bool, beside: bool = F
     return said
 
 
-class _OnOneLine(yaml.SafeDumper):
-    """Writes a text of several lines on one, so that none of them reads as a key."""
-
-
-_OnOneLine.add_representer(
-    str, lambda to, text: to.represent_scalar("tag:yaml.org,2002:str", text, '"' if "\n" in text else None)
-)
-
-
-def record_in_words(record: Mapping[str, Any]) -> str:
-    """A record as YAML, each text on the line of its key."""
-    return yaml.dump(record, Dumper=_OnOneLine, allow_unicode=True, sort_keys=False, indent=1, width=math.inf)
-
-
-def _mark_in_words(found: dict[str, Any], by: str) -> str:
-    mark = next((mark for mark in found["marks"] if mark["by"] == by), None)
-    standing_now: str = found[f"{by}_mark"]
-    if mark is None:
-        return standing_now
-    role = f", {mark['role']}" if mark["role"] else ""
-    return f"{standing_now}; said by {mark['name']}{role} on {mark['date']}"
-
-
 def _mark(mark: MarkNow, on: date) -> dict[str, Any]:
     body = mark.events[0].body
     return {
@@ -219,12 +213,12 @@ def told(event: Event) -> dict[str, Any]:
     }
 
 
-def news_in_words(store: Store, name: str) -> str:
-    """An event that forced a review, in words: what, when, where."""
+def news_told(store: Store, name: str) -> Reason:
+    """An event that forced a review: what, when, where."""
     event = store.event(name)
     if event is None:
-        return f"{name[:10]}, which is not here"
+        return reason("news-elsewhere", name=name[:10])
     where = label(store.subject(event.about))
     if event.kind == "log":
-        return f"{event.body.get('event') or 'marks'} of {event.body['date']} at {where}"
-    return f"survey of {where} recorded {event.recorded[:10]}"
+        return reason("news-logged", what=event.body.get("event") or "marks", day=event.body["date"], part=where)
+    return reason("news-survey", part=where, day=event.recorded[:10])

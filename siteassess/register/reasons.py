@@ -8,50 +8,61 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, TypeAlias
 
 from siteassess.reference.tables import rows
+from siteassess.reference.texts import text
 
 # stands for the name of a part that the reader may not know
 SOME_PART = "one of its anchors"
-_OUR_WORDS = frozenset(("word", "by", "what", "sign", "kind"))
+_OUR_WORDS = frozenset(("word", "words", "by", "what", "sign", "kind", "wetness"))
+Value: TypeAlias = "str | Reason | tuple[str, ...] | tuple[Reason, ...]"
 
 
 @dataclass(frozen=True)
 class Reason:
-    """A code of `register_texts` and the values its wording names: plain text, or another reason."""
+    """A code of `register_texts` and the values its wording names: plain text or another reason, or several of one."""
 
     code: str
-    values: tuple[tuple[str, str | Reason], ...] = ()
+    values: tuple[tuple[str, Value], ...] = ()
 
     def as_dict(self) -> dict[str, str]:
         """Code, values and the English sentence, for other programs."""
-        values = {key: in_words(value) if isinstance(value, Reason) else value for key, value in self.values}
-        return {"code": self.code, **values, "says": in_words(self)}
+        return {"code": self.code, **{key: text_of(value) for key, value in self.values}, "says": in_words(self)}
 
 
 def reason(code: str, **values: Any) -> Reason:
-    """A reason with its values, which are kept as text where they are no reasons."""
-    kept = ((key, value if isinstance(value, Reason) else str(value)) for key, value in values.items())
+    """A reason with its values, which are kept as text where they are no reasons and not several."""
+    kept = ((key, value if isinstance(value, Reason | tuple) else str(value)) for key, value in values.items())
     return Reason(code, tuple(kept))
 
 
-def in_words(why: Reason, language: str = "en", of: Callable[[str], str] = lambda word: word) -> str:
+def in_words(
+    why: Reason, language: str = "en", of: Callable[[str], str] = lambda word: word, *, group: str = "reason"
+) -> str:
     """One reason as a sentence.
 
     Parameters
     ----------
     of : says a word of a record or register in the language
+    group : of wordings: "reason", or "mark" for how a mark stands where a title says already whose it is
     """
-    def told(key: str, value: str | Reason) -> str:
-        if isinstance(value, Reason):
-            return in_words(value, language, of)
-        # only words of our own tables are translated: a name, a code or what somebody wrote stays as it is
-        return of(value) if key in _OUR_WORDS or value == SOME_PART else value
+    values = {key: text_of(value, language, of, ours=key in _OUR_WORDS) for key, value in why.values}
+    return _wording(why.code, group)[language].format(**values)
 
-    return _wording(why.code)[language].format(**{key: told(key, value) for key, value in why.values})
+
+def text_of(
+    value: Value, language: str = "en", of: Callable[[str], str] = lambda word: word, *, ours: bool = False
+) -> str:
+    """A reason, or several, as a sentence, or what somebody wrote as it is; of `ours` a word is translated."""
+    if isinstance(value, Reason):
+        return in_words(value, language, of)
+    if isinstance(value, tuple):
+        between = text("between", language) if any(isinstance(one, Reason) for one in value) else ", "
+        return between.join(text_of(one, language, of, ours=ours) for one in value)
+    return of(value) if ours or value == SOME_PART else value
 
 
 @cache
-def _wording(code: str) -> dict[str, str]:
-    return next(row for row in rows("register_texts") if row["key"] == code)
+def _wording(code: str, group: str) -> dict[str, str]:
+    return next(row for row in rows("register_texts") if row["key"] == code and row["group"] == group)

@@ -42,7 +42,7 @@ class Rota:
 
     turns: tuple[Turn, ...]
     uses: tuple[tuple[str, Use, float | None], ...]
-    note: str = LOAD_HOURS_NOTE
+    note: Reason = LOAD_HOURS_NOTE
 
 
 def rota(store: Store, site: str, on: date, wetness: str = "unknown") -> Rota:

@@ -21,8 +21,7 @@ from siteassess.register.answer import (
     conditions_for_readers,
     conditions_on,
     for_readers,
-    mark_in_words,
-    why_in_words,
+    why_told,
 )
 from siteassess.register.copies import Keeping, LeftOutOfCopy, points_of, told_park
 from siteassess.register.crowd import Crowd, Saying, Told
@@ -31,6 +30,7 @@ from siteassess.register.free_texts import KEPT_BACK, NOTHING_UNSAID, Unsaid
 from siteassess.register.hidden import hidden_code, reach_of
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import CAUTION_ORDER, DRAFT, SURVEYED, most_cautious
+from siteassess.register.reasons import Reason, in_words, text_of
 from siteassess.register.standing import label
 from siteassess.register.store import Store
 from siteassess.register.views import Folded, line_points, site_point
@@ -68,6 +68,10 @@ class Shared:
     group_mark: str | None = None
     owner_mark: str | None = None
     is_open: bool = False
+    # the same as codes, for a page in other languages
+    why: Reason | None = None
+    marks: Mapping[str, Reason] = field(default_factory=dict)
+    conditions_told: tuple[str | Reason, ...] = ()
 
 
 @dataclass
@@ -280,21 +284,23 @@ def _feature(
         may = for_readers(may, hidden)
     stands_on = [desk.folded.subject(name) for name in part.current.body.get("anchors", ())]
     stands_on += [site] if part is not site else []
+    why = why_told(may, desk.on)
+    conditions = _conditions(conditions_on(part, may.standing, filter(None, stands_on)), desk, hidden)
     return Shared(
         kind, part.id, site.id, site.record["name"], hidden_code(part.id) if hidden else label(part),
         may.standing.status, record, status_until=may.standing.until, valid_until=may.standing.valid_until,
-        conditions=_conditions(conditions_on(part, may.standing, filter(None, stands_on)), desk, hidden),
-        may_rig_now=may.word, may_rig_until=may.until,
-        may_rig_codes=" ".join(dict.fromkeys(why.code for why in may.reasons)), may_rig_why=why_in_words(may, desk.on),
-        group_mark=mark_in_words(may.marks["group"]), owner_mark=mark_in_words(may.marks["owner"]), is_open=may.is_open,
+        conditions="; ".join(map(text_of, conditions)) or None, may_rig_now=may.word, may_rig_until=may.until,
+        may_rig_codes=" ".join(dict.fromkeys(why.code for why in may.reasons)),
+        may_rig_why=in_words(why), group_mark=in_words(may.marks["group"], group="mark"),
+        owner_mark=in_words(may.marks["owner"], group="mark"), is_open=may.is_open, why=why, marks=may.marks,
+        conditions_told=tuple(conditions),
     )
 
 
-def _conditions(texts: list[str], desk: _Desk, hidden: bool) -> str | None:
+def _conditions(texts: list[str], desk: _Desk, hidden: bool) -> list[str | Reason]:
     if desk.layer == "public":
-        return None
-    shown = texts if desk.layer == "officer" else conditions_for_readers(texts, hidden, desk.unsaid)
-    return "; ".join(shown) or None
+        return []
+    return list(texts) if desk.layer == "officer" else conditions_for_readers(texts, hidden, desk.unsaid)
 
 
 def _shared_fix(record: Mapping[str, Any], place: tuple[float, float, float | None]) -> dict[str, Any]:

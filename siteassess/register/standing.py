@@ -174,7 +174,7 @@ def _own_word(
     word = subject.moved_to
     reasons = []
     if len({move.body["to"] for move in subject.moves}) > 1:
-        said = ", ".join(sorted({move.body["to"] for move in subject.moves}))
+        said = tuple(sorted({move.body["to"] for move in subject.moves}))
         reasons.append(reason("copies-differ", words=said))
     if marks["owner"].refused and word != ARCHIVED:
         return WITHDRAWN, [*reasons, marks["owner"].state(on)]

@@ -168,9 +168,9 @@ def _same(raw: bytes, at: int, row: bytes) -> int:
 def ask(store: Store, park: Park, on: datetime.date, chance: random.Random) -> set[str]:
     """All a reader asks; the lines that are said to be open, by any of the answers."""
     found = rows(store, on)
-    may = {row["label"] for row in found if row["may_rig_now"] != "no"}
+    may = {row.label for row in found if row.may_rig_now != "no"}
     line = chance.choice(list(LINES))
-    if details(store, park.names[f"line {line}"], on)["may_rig_now"] != "no":
+    if details(store, park.names[f"line {line}"], on).listed.may_rig_now != "no":
         may.add(line)
     copy = make_copy(store, chance.choice(("officer", "members", "public")), on)
     may |= {feature.code for feature in copy.features if feature.may_rig_now != "no"}

@@ -13,12 +13,12 @@ import icalendar
 import pytest
 from hostile import PAYLOADS, SHOWN
 
+from siteassess.papers.ical import calendar
 from siteassess.papers.look import symbol_svg
 from siteassess.papers.sitemap import _tile_layer
 from siteassess.papers.svg_sheet import SvgSheet
 from siteassess.reference.pages import plain, script_data
 from siteassess.register.due import Due
-from siteassess.register.ical import calendar
 from siteassess.register.reasons import reason
 from siteassess.survey.sketch import _label
 
@@ -43,7 +43,8 @@ def test_what_is_made_into_markup_is_read_back_as_a_text(family):
 
 @pytest.mark.parametrize("text", [*PAYLOADS.values(), "a\r\nATTACH:http://x\r\nBEGIN:VEVENT", "a\x85X:1", "é" * 200])
 def test_a_calendar_holds_what_it_was_given_and_no_line_of_its_own(text):
-    item = Due("2026-05-01", reason("due-action"), "tree", text, text, "s" * 64, (), text, "no", None, text)
+    why = reason("news-elsewhere", name=text)
+    item = Due("2026-05-01", reason("due-action"), "tree", text, text, "s" * 64, (), text, "no", None, why)
     made = calendar([item, item], datetime.datetime(2026, 1, 1), text)
     unfolded = made.replace("\r\n ", "").split("\r\n")
     assert {line.partition(":")[0].partition(";")[0] for line in unfolded if line} == {

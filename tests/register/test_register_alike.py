@@ -6,9 +6,10 @@ import copy
 
 import pytest
 
+from siteassess.papers.register_text import show_text
 from siteassess.register import actions
 from siteassess.register.girths import girth_over_years
-from siteassess.register.listing import details, told_in_words
+from siteassess.register.listing import details
 from siteassess.register.merge import merge_store
 from siteassess.register.parks import SAME_NAME_LIMIT_M, alike
 from siteassess.register.trunks import GIRTH_SHARE, GROWTH_M_A_YEAR, proposals
@@ -98,16 +99,16 @@ def test_girths_over_the_years_carry_the_day_they_were_read(group, park):
         ("2030-04-30", 1.86, 1.3),
     ]
     found = details(group.store, group["anchor T01"], group.today)
-    assert [girth["day"] for girth in found["girths"]] == ["2026-04-18", "2028-05-02", "2030-04-30"]
-    assert ("girth read", "1.86 m at 1.30 m on 2030-04-30") in told_in_words(found)
+    assert [girth.day for girth in found.girths] == ["2026-04-18", "2028-05-02", "2030-04-30"]
+    assert "girth read: 1.86 m at 1.30 m on 2030-04-30" in show_text(found)
 
 
 def test_a_girth_without_a_day_says_so(new_group, park):
     del park["survey"]
     group = new_group("undated", park)
     found = details(group.store, group["anchor T01"], group.today)
-    assert found["girths"][0]["day"] is None
-    assert any(title == "girth read" and "not written down" in text for title, text in told_in_words(found))
+    assert found.girths[0].day is None
+    assert any(text.startswith("girth read") and "not written down" in text for text in show_text(found))
 
 
 @pytest.mark.parametrize(
@@ -167,5 +168,5 @@ def test_a_girth_of_several_stems_says_that_it_is_the_thinnest_ones(new_group, p
     park["anchors"][0] |= SEVERAL
     group = new_group("stems", park)
     found = details(group.store, group["anchor T01"], group.today)
-    assert found["girths"][0]["stems"] == 2
-    assert ("girth read", "0.60 m round the thinnest of 2 stems on 2026-04-18") in told_in_words(found)
+    assert found.girths[0].stems == 2
+    assert "girth read: 0.60 m round the thinnest of 2 stems on 2026-04-18" in show_text(found)

@@ -85,9 +85,9 @@ def test_a_far_end_that_nobody_said_is_meant_holds_nowhere(group, new_group):
         other = new_group(f"other-{meant}", record=None)
         merge_store(other.store, group.store)
         for store in (group.store, other.store):
-            found = details(store, group["line L1"], group.today)
+            found = details(store, group["line L1"], group.today).listed
             assert store.standing(group["line L1"], group.today).marks["owner"].state(group.today).code == state
-            assert found["may_rig_now"] == ("yes with conditions" if meant else "no")
+            assert found.may_rig_now == ("yes with conditions" if meant else "no")
 
 
 @pytest.fixture

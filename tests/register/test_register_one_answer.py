@@ -76,7 +76,7 @@ def test_no_single_bad_fact_makes_an_answer_kinder(some):
 
 
 def _may(group, line="L1", on=None):
-    found = listing.rows(group.store, on or group.today)
+    found = (row.as_dict() for row in listing.rows(group.store, on or group.today))
     return next(row for row in found if row["kind"] == "line" and row["label"] == line)
 
 

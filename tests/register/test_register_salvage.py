@@ -23,7 +23,7 @@ from siteassess.register.verify import verify
 
 
 def may(store, on):
-    return {row["label"]: row["may_rig_now"] for row in rows(store, on) if row["kind"] == "line"}
+    return {row.label: row.may_rig_now for row in rows(store, on) if row.kind == "line"}
 
 
 @pytest.fixture

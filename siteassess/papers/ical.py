@@ -14,13 +14,14 @@ import re
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 
+from siteassess.papers.language import Words, words_in
 from siteassess.register.due import Due
 
 _CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 PRODUCT = "-//siteassess//register//EN"
 
 
-def calendar(items: Iterable[Due], stamp: datetime, title: str) -> str:
+def calendar(items: Iterable[Due], stamp: datetime, title: str, language: str = "en") -> str:
     """The calendar's text.
 
     Parameters
@@ -30,17 +31,19 @@ def calendar(items: Iterable[Due], stamp: datetime, title: str) -> str:
 
     Notes
     -----
-    The name of an event depends on what is due and for whom, not on its day: a calendar read again moves the event.
+    The name of an event depends on what is due and for whom, not on its day or language: a calendar read again moves
+    the event.
     """
+    t = words_in(language)
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODUCT}", "CALSCALE:GREGORIAN", f"NAME:{_text(title)}"]
     for item in items:
-        lines += _event(item, stamp)
+        lines += _event(item, stamp, t)
     lines.append("END:VCALENDAR")
     return "".join(_folded(line) + "\r\n" for line in lines)
 
 
-def _event(item: Due, stamp: datetime) -> list[str]:
-    day = date.fromisoformat(item.date)
+def _event(item: Due, stamp: datetime, t: Words) -> list[str]:
+    day, c = date.fromisoformat(item.date), t("colon")
     uid = hashlib.sha256(f"{item.subject} {item.says} {item.wrote}".encode()).hexdigest()[:32]
     lines = [
         "BEGIN:VEVENT",
@@ -49,11 +52,11 @@ def _event(item: Due, stamp: datetime) -> list[str]:
         f"DTSTAMP:{stamp:%Y%m%d}T000000Z",
         f"DTSTART;VALUE=DATE:{day:%Y%m%d}",
         f"DTEND;VALUE=DATE:{day + timedelta(days=1):%Y%m%d}",
-        f"SUMMARY:{_text(f'{item.site}: {item.kind} {item.label}: {item.says}')}",
+        f"SUMMARY:{_text(f'{item.site}{c} {t.of(item.kind)} {item.label}{c} {t.said(item.what)}')}",
         "TRANSP:TRANSPARENT",
     ]
-    may = f"May rig now: {item.may_rig_now} ({item.may_rig_why})" if item.may_rig_now else ""
-    if told := "\n".join(filter(None, (item.reason, may))):
+    may = f"{t.with_colon('may-rig')} {t.of(item.may_rig_now)} ({t.said(item.may_rig_why)})" if item.may_rig_why else ""
+    if told := "\n".join(filter(None, (item.wrote or t.why(item.why), may))):
         lines.append(f"DESCRIPTION:{_text(told)}")
     return [*lines, "END:VEVENT"]
 
