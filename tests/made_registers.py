@@ -29,11 +29,12 @@ from siteassess.advice.assess import assess
 from siteassess.advice.verdict import VERDICTS
 from siteassess.errors import StoreError
 from siteassess.papers.card import card_page
+from siteassess.papers.copy_page import copy_page
 from siteassess.papers.from_register import line_standing
 from siteassess.papers.handover import manner
 from siteassess.papers.ical import calendar
 from siteassess.records.record import Record
-from siteassess.register import actions, csvw, map_files, packages, sheet
+from siteassess.register import actions, csvw, map_files, packages
 from siteassess.register.answer import AGAINST
 from siteassess.register.due import due
 from siteassess.register.listing import details, rows
@@ -278,7 +279,7 @@ def of_copies(made: Made) -> dict[str, Said]:
     for layer in ("members", "officer"):
         copied = make_copy(made.store, layer, TODAY, copy_days=3650)
         texts = {"geojson": map_files.geojson(copied), "kml": map_files.kml(copied), "gpx": map_files.gpx(copied)}
-        texts |= {"csv": csvw.write(copied), "sheet": sheet.write(copied)}
+        texts |= {"csv": csvw.write(copied), "sheet": copy_page(copied)}
         for name, reader in (("geojson", _geojson), ("kml", _kml), ("gpx", _gpx), ("csv", _csv), ("sheet", _sheet)):
             said[f"{layer} {name}"] = reader(texts[name], copied)
         path = made.folder / f"copy-{made.seed}-{layer}.gpkg"

@@ -21,7 +21,7 @@ from siteassess.cli.register_task import (
     why_option,
     with_task,
 )
-from siteassess.cli.shared import answer, note, readers, worded
+from siteassess.cli.shared import answer, language_option, note, readers, worded
 from siteassess.reference.constants import constant
 from siteassess.units import show
 
@@ -56,7 +56,7 @@ if TYPE_CHECKING:
 @click.option(
     "--who", type=worded, envvar="SITEASSESS_WHO", default="not said", help="Who makes the copy, a name or a role."
 )
-@with_task(clock_option, on_option, dry_run_switch)
+@with_task(clock_option, on_option, language_option, dry_run_switch)
 def export(
     task: Task, out: Path, layer: str, sites: tuple[str, ...], licence: str | None, days: int,
     inventory: Path | None, mapping: str | None, parks: Path | None, fewer_is_right: bool,
@@ -74,7 +74,8 @@ def export(
     the park's shown trees count. Without it, or where no outline holds them, trees within 150 m of them count inside
     and outside: whoever has the outline may then find fewer than five, and export says so.
     """
-    from siteassess.register.files import write_copy
+    from siteassess.papers.copy_page import copy_page
+    from siteassess.register.files import PAGE, write_copy
     from siteassess.register.hidden import hidden_code
     from siteassess.register.naming import resolve
     from siteassess.register.share import make_copy
@@ -88,7 +89,9 @@ def export(
         with progress("sites", total) as tick:
             copy = make_copy(store, layer, task.on, licence=licence, sites=chosen, copy_days=days, crowd=crowd,
                              fewer_is_right=fewer_is_right, tick=tick)
-        written = write_copy(store, copy, out, task.dry_run, task.who)
+        written = write_copy(store, copy, out, task.dry_run, task.who, lambda made: copy_page(made, task.lang))
+    if task.lang != "en" and out.suffix.lower() != PAGE:
+        note(f"Only a copy that ends in {PAGE} speaks other languages: --lang changes nothing.")
     hidden = sum(feature.kind == "anchor" and not feature.exact for feature in copy.features)
     if hidden and crowd is None:
         note(f"{hidden} anchors are hidden and told as such alone; with --inventory members see what five trees share.")

@@ -242,7 +242,16 @@ def girth_class(girth_m: float | None) -> str | None:
     if girth_m is None or not math.isfinite(girth_m):
         return None
     low = max((edge for edge in GIRTH_EDGES_M if edge <= girth_m), default=None)
-    high = min((edge for edge in GIRTH_EDGES_M if edge > girth_m), default=None)
+    return _class_named(low, min((edge for edge in GIRTH_EDGES_M if edge > girth_m), default=None))
+
+
+def edges_of(name: str) -> tuple[float | None, float | None] | None:
+    """From where to where a class goes [m], None where it is open; of no class of today's nothing."""
+    classes = zip((None, *GIRTH_EDGES_M), (*GIRTH_EDGES_M, None), strict=True)
+    return next((edges for edges in classes if _class_named(*edges) == name), None)
+
+
+def _class_named(low: float | None, high: float | None) -> str:
     if low is None:
         return f"under {high} m"
     return f"{low} m and more" if high is None else f"{low} m to under {high} m"

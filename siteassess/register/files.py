@@ -9,7 +9,7 @@ from typing import Any
 
 from siteassess.errors import StoreError, refused
 from siteassess.records.files import text_of, write_whole
-from siteassess.register import bundle, csvw, map_files, packages, sheet
+from siteassess.register import bundle, csvw, map_files, packages
 from siteassess.register.actions import By
 from siteassess.register.adopt import adopt, adopt_photos
 from siteassess.register.copies import remember
@@ -20,22 +20,30 @@ from siteassess.register.share import Copy
 from siteassess.register.store import Store
 from siteassess.register.writer import Writer
 
-ENDINGS = (".geojson", ".gpx", ".kml", ".csv", ".gpkg", ".html", ".zip")
+PAGE = ".html"
+ENDINGS = (".geojson", ".gpx", ".kml", ".csv", ".gpkg", PAGE, ".zip")
 # (name, text) of every event, photos by hash, names of events that are lost
 _History = tuple[list[tuple[str, str]], dict[str, tuple[str, bytes]], set[str]]
 
 
-def write_copy(store: Store, copy: Copy, out: Path, dry_run: bool = False, who: str = "not said") -> list[Path]:
+def write_copy(
+    store: Store, copy: Copy, out: Path, dry_run: bool = False, who: str = "not said",
+    page: Callable[[Copy], str] | None = None,
+) -> list[Path]:
     """Write a copy in the format its name ends in; a file is whole or not there.
 
     What it newly tells members is kept in the register before anybody can read it, by `who`.
+
+    Parameters
+    ----------
+    page : makes the text of a page to be read, which is a paper; the ending .html needs it
 
     Raises
     ------
     StoreError : an unknown ending, the file is there already, or what it tells cannot be kept.
     """
     ending = out.suffix.lower()
-    if ending not in ENDINGS:
+    if ending not in ENDINGS or (ending == PAGE and page is None):
         raise StoreError(f"{out.name}: the ending names the format: {', '.join(ENDINGS)}")
     beside = out.with_name(csvw.metadata_name(out.name))
     paths = [out, beside] if ending == ".csv" else [out]
@@ -44,7 +52,7 @@ def write_copy(store: Store, copy: Copy, out: Path, dry_run: bool = False, who: 
             raise StoreError(f"{path.name} is there already; take another name, or remove it first")
     if not dry_run:
         remember(store, copy, who)
-    contents = [_content(store, copy, out, ending)]
+    contents = [page(copy).encode() if page and ending == PAGE else _content(store, copy, ending)]
     if ending == ".csv":
         contents.append(csvw.metadata(copy, text_of(out.name)).encode())
     if not dry_run:
@@ -59,15 +67,12 @@ def write_copy(store: Store, copy: Copy, out: Path, dry_run: bool = False, who: 
     return paths
 
 
-def _content(store: Store, copy: Copy, out: Path, ending: str) -> bytes:
+def _content(store: Store, copy: Copy, ending: str) -> bytes:
     if ending == ".zip":
         return bundle.write(store, copy)
     if ending == ".gpkg":
         return packages.write(copy)
-    writers = {
-        ".geojson": map_files.geojson, ".gpx": map_files.gpx, ".kml": map_files.kml, ".csv": csvw.write,
-        ".html": sheet.write,
-    }
+    writers = {".geojson": map_files.geojson, ".gpx": map_files.gpx, ".kml": map_files.kml, ".csv": csvw.write}
     return writers[ending](copy).encode()
 
 

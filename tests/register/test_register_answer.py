@@ -8,7 +8,8 @@ import sqlite3
 
 import pytest
 
-from siteassess.register import actions, answer, csvw, map_files, packages, sheet
+from siteassess.papers.copy_page import copy_page
+from siteassess.register import actions, answer, csvw, map_files, packages
 from siteassess.register.fold import Subject
 from siteassess.register.intact import Doubts
 from siteassess.register.moves import STATUSES
@@ -58,7 +59,7 @@ def test_a_second_look_without_any_mark_is_boxed_and_said_to_be_closed(group):
     group.move(group["anchor T02"], "surveyed")
     copied, line = _line(group)
     assert (line.may_rig_now, line.group_mark, line.owner_mark) == ("no", "missing", "missing")
-    page = sheet.write(copied)
+    page = copy_page(copied)
     assert _boxed(page, "L1") == ["no", "second look"] and _boxed(page, "T02") == ["no", "surveyed"]
     assert not re.search(r"(?<!>)(second look|surveyed)</td>", page)
 
@@ -80,7 +81,7 @@ def test_an_open_line_is_unboxed_with_its_marks_and_every_condition(group):
     # opening it for the season did not lift what the approval asked for
     for condition in ("asked by the group", "asked by the owner", "T01: wide slings only", "low tension"):
         assert condition in line.conditions
-    page = sheet.write(copied)
+    page = copy_page(copied)
     assert _boxed(page, "L1") == [] and "Owner&#39;s mark" in page and "low tension" in page
     # an anchor is never leave by itself
     assert all(f.may_rig_now == "no" for f in copied.features if f.kind != "line")
@@ -92,7 +93,7 @@ def test_a_mark_that_ran_out_closes_it_in_every_format(group, tmp_path):
     group.activate()
     copied, line = _line(group, on=LATER)
     assert line.may_rig_now == "no" and "ran out on 2026-12-31" in line.owner_mark
-    assert _boxed(sheet.write(copied), "L1")[0] == "no"
+    assert _boxed(copy_page(copied), "L1")[0] == "no"
     (tmp_path / "copy.gpkg").write_bytes(packages.write(copied))
     db = sqlite3.connect(tmp_path / "copy.gpkg")
     assert {row[0] for row in db.execute("SELECT may_rig_now FROM lines")} == {"no"}

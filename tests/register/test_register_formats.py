@@ -15,7 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteassess.errors import FaultyInput, StoreError
-from siteassess.register import actions, csvw, map_files, sheet
+from siteassess.papers.copy_page import copy_page
+from siteassess.register import actions, csvw, map_files
 from siteassess.register.files import bring_in, merge_file, read_features, write_copy
 from siteassess.register.geopackage import blob_points, geometry_blob
 from siteassess.register.share import Copy, Shared, make_copy
@@ -288,8 +289,8 @@ def test_the_csv_metadata_names_every_column_with_its_unit(group):
 def test_the_sheet_escapes_needs_nothing_and_says_what_it_is(group):
     group.activate()
     copied = make_copy(group.store, "members", group.today)
-    copied.features[1].conditions = "<script>alert(1)</script>\"'&"
-    page = sheet.write(copied)
+    copied.features[1].conditions_told = ("<script>alert(1)</script>\"'&",)
+    page = copy_page(copied)
     assert "<script" not in page and "&lt;script&gt;" in page
     assert "http:" not in page and "https:" not in page and "src=" not in page
     for wanted in (*copied.cautions, "Content-Security-Policy", "group only", "2026-07-30"):

@@ -17,6 +17,7 @@ from strategies import parts
 
 from siteassess.advice.assess import assess
 from siteassess.papers.card import card_page
+from siteassess.papers.copy_page import copy_page
 from siteassess.papers.from_register import line_standing
 from siteassess.papers.handover import manner
 from siteassess.records.anchor import ANCHOR_KINDS
@@ -221,7 +222,7 @@ def test_no_text_of_a_copy_a_card_or_an_answer_names_a_hidden_tree_or_a_person(t
                 assert shown["T1"].exact and shown["L1"].may_rig_now == "yes with conditions"
                 assert "more, kept by the group's officers" in shown["L1"].conditions
             for ending in ENDINGS:
-                for path in write_copy(store, copied, tmp_path / f"{layer}{ending}"):
+                for path in write_copy(store, copied, tmp_path / f"{layer}{ending}", page=copy_page):
                     assert not re.search("eibeQ9|Annika", _unpacked(path)), path.name
         judged = assess(Record.model_validate(data()))
         now = line_standing(store, judged, "L1", TODAY)

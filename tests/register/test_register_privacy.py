@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from siteassess.papers.copy_page import copy_page
 from siteassess.records.anchor import ANCHOR_KINDS
 from siteassess.records.fields import Part, asks, shares
 from siteassess.records.line import Line
@@ -98,7 +99,7 @@ def _every_byte(path):
 def _exports(group, layer, folder, **kwargs):
     copied = make_copy(group.store, layer, group.today, **kwargs)
     for ending in ENDINGS:
-        yield from write_copy(group.store, copied, folder / f"{layer}{ending}")
+        yield from write_copy(group.store, copied, folder / f"{layer}{ending}", page=copy_page)
 
 
 # numbers as any format may write them: as typed, rounded to six or seven places, or in a binary geometry
