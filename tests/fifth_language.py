@@ -11,11 +11,31 @@ import html
 import re
 import sys
 from dataclasses import replace
+from html.parser import HTMLParser
 from pathlib import Path
 
 CODE = "xx"
 _KEPT = re.compile(r"(\{[^{}]*\}|<[^<>]*>|&\w+;)")
 _OTHER = {ord(chr(first + at)): chr(other + at) for first, other in ((97, 0x430), (65, 0x410)) for at in range(26)}
+
+
+class Seen(HTMLParser):
+    """The texts a reader sees."""
+
+    def __init__(self, page: str):
+        super().__init__()
+        self.said, self._unseen = [], 0
+        self.feed(page)
+
+    def handle_starttag(self, tag, attributes):
+        self._unseen += tag in ("style", "script")
+
+    def handle_endtag(self, tag):
+        self._unseen -= tag in ("style", "script")
+
+    def handle_data(self, text):
+        if not self._unseen and text.strip():
+            self.said.append(text.strip())
 
 
 def other_letters(text: str) -> str:
@@ -103,7 +123,16 @@ def of_a_register(how) -> dict[str, str]:
     told = {code: Reason(code, tuple(some.items())) for code in reasons_of("due.py", "fold.py")}
     due = [replace(site.due[0], what=what, why=(told["survey-counts"],), wrote="") for what in told.values()]
     site = replace(site, due=(*site.due, *due), conflicts=tuple(("L1", what) for what in told.values()))
-    return {"care": care_page(site, how), "year": year_page(site, how)}
+    return {"care": care_page(site, how), "year": year_page(site, how), **of_lists(how.words)}
+
+
+def of_lists(t) -> dict[str, str]:
+    """What a register lists, every reason it may give for it, and the page of a copy."""
+    import listings
+
+    reasons = [t.said(one) for one in listings.every_reason()]
+    return {"lists": lines("\n".join([*listings.told(CODE, other_letters), *reasons])),
+            "copy": listings.page(CODE, other_letters)}  # fmt: skip
 
 
 def quick() -> str:

@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 import sqlite3
+from pathlib import Path
 
 import pytest
 import yaml
@@ -378,3 +379,32 @@ def test_a_file_whose_newest_entries_stand_beside_it_is_not_to_be_copied_alone(l
 def test_a_merge_with_what_is_no_file_says_so(listed, tmp_path, name):
     (tmp_path / "folder.gpkg").mkdir()
     assert "nothing there" in listed("merge", "g.gpkg", name, fails=name)
+
+
+def test_each_listing_is_told_in_the_language_asked_for_and_json_stays_english(listed):
+    run = listed
+    _activate(run)
+    run("log", "g.gpkg", "T01", "event", "--event", "storm", "--who", "Ada")
+    wanted = {
+        ("list", "g.gpkg"): "aufbauen jetzt: ", ("show", "g.gpkg", "L1"): "Stand: Überprüfung fällig",
+        ("due", "g.gpkg", "--days", "3660"): "Leine L1: Überprüfung: Sturm vom",
+        ("rota", "g.gpkg", "Larchmere Green"): "Laststunden sind ein Maß der Nutzung",
+    }
+    for asked, german in wanted.items():
+        assert german in run(*asked, "--lang", "de") and german not in run(*asked)
+        assert run(*asked, "--lang", "de", "--json") == run(*asked, "--json")
+    run("due", "g.gpkg", "--days", "3660", "--ics", "de.ics", "--lang", "de")
+    run("due", "g.gpkg", "--days", "3660", "--ics", "en.ics")
+    german, english = (Path(name).read_text(encoding="utf-8") for name in ("de.ics", "en.ics"))
+    assert "NAME:Fällig: g" in german and "Aufbauen jetzt" in german and "NAME:Due: g" in english
+    # a calendar read again in another language moves its events and makes no new ones
+    assert re.findall("UID:.*", german) == re.findall("UID:.*", english)
+
+
+def test_a_copy_to_be_read_is_a_page_in_the_language_asked_for_and_others_say_they_are_not(listed):
+    run = listed
+    run("export", "g.gpkg", "de.html", "--layer", "members", "--lang", "de", *WHO[:2])
+    assert "Diese Kopie gilt bis" in Path("de.html").read_text(encoding="utf-8")
+    told = CliRunner().invoke(register, ["export", "g.gpkg", "x.kml", "--layer", "officer", "--lang", "de"])
+    assert told.exit_code == 0 and "--lang changes nothing" in told.stderr
+    assert "May rig now" in Path("x.kml").read_text(encoding="utf-8")
