@@ -17,6 +17,7 @@ TIES = {"hammock": (1.0, 1.8), "low line": (0.5, 1.5), "trick line": (0.8, 1.6),
         "high line": (2.0, 4.5)}  # fmt: skip
 SELDOM_FROM = 1000  # records from this seed on also say what few say
 GEAR_FROM = 60_000  # and from this one on gear of every kind and place, and how slings lie
+AROUND_FROM = 700_000  # and from this one on what lies about, who tightens, a second line, and the southern half
 SPANS = {"hammock": (3.0, 5.5), "low line": (8, 30), "trick line": (12, 25), "long line": (30, 100),
          "high line": (20, 80)}  # fmt: skip
 
@@ -35,6 +36,8 @@ def drawn(seed: int) -> dict:
         _seldom(made, random.Random(f"seldom {seed}"))
     if seed >= GEAR_FROM:
         _of_every_kind(made["lines"][0], random.Random(f"gear {seed}"))
+    if seed >= AROUND_FROM:
+        _around(made, random.Random(f"around {seed}"))
     return made
 
 
@@ -286,3 +289,31 @@ def _piece(draw):
     if piece["place"] == "redirect":
         piece["strand_angle"] = f"{draw.choice((0, 60, 120, 170))} deg"
     return piece
+
+
+def _around(made: dict, draw: random.Random) -> None:
+    """What lies about, who tightens, another line on the first tree. The line lies along 54.5 degrees north."""
+    line, made["site"] = made["lines"][0], copy.deepcopy(made["site"])
+    line["power_line"] = draw.choice(("no", "no", "not looked", "yes"))
+    made["site"]["surroundings"] = [_thing(draw) for _ in range(draw.choice((0, 1, 2)))]
+    made["site"]["region"] = draw.choice(("mild coast", "continental", "north-western Europe"))
+    if draw.random() < 0.3 and "standing" in line:
+        line["crew"] = {"people": draw.choice((1, 2, 4)), "stages": [{"ratio": draw.choice((3, 5))}],
+                        "footing": draw.choice(("standing", "feet braced", "unknown"))}  # fmt: skip
+    if draw.random() < 0.3:
+        other = copy.deepcopy(line) | {"id": "L2"}
+        third = copy.deepcopy(made["anchors"][1]) | {"code": "T3"}
+        if "position" in third:
+            third["position"] = third["position"] | {"lat": 54.5 + draw.choice((-1, 1)) * 0.0002}
+        other["b"]["anchor"] = "T3"
+        other.pop("compass", None)
+        made["anchors"].append(third)
+        made["lines"].append(other)
+
+
+def _thing(draw):
+    kind = draw.choice(("path", "worn track", "road", "power line", "play area", "water", "building", "wall", "gate"))
+    north = 54.5 + draw.choice((2, 4, 8, 15, 25, 40)) / 111_300.0
+    if kind == "gate":
+        return {"kind": kind, "points": [[north, 2.5001]]}
+    return {"kind": kind, "points": [[north, 2.499], [north, 2.502]]}

@@ -59,6 +59,7 @@ BASE = {
         "compass": {"out": "90 deg", "back": "270 deg", "north": "true"},
         "webbing": {"stiffness": "60 kN", "mass": "70 g/m"},
         "standing": {"tension": "2 kN", "how": "load cell"}, "walkers": {"mass": "75 kg", "at_once": 1},
+        "power_line": "no",
         "ground": [{"at": "0 m", "height": "0 m"}, {"at": "10 m", "height": "-1 m"}, {"at": "20 m", "height": "0 m"}],
         "planned": {"date": "2026-04-20", "attended": "always"},
     }],

@@ -289,6 +289,44 @@ def _softer_sign(made, draw):
     return True
 
 
+def _wire_seen(made, draw):
+    line = made["lines"][0]
+    was, line["power_line"] = line.get("power_line", "not looked"), "yes"
+    return was != "yes"
+
+
+def _nearer_thing(made, draw):
+    """A thing marked beside the line moves a few metres towards it: the line lies along 54.5 degrees north."""
+    things = made["site"].get("surroundings", [])
+    moved = False
+    for thing in things:
+        if all(latitude > 54.5 for latitude, _ in thing["points"]):
+            thing["points"] = [[54.5 + 0.6 * (latitude - 54.5), longitude] for latitude, longitude in thing["points"]]
+            moved = True
+    return moved
+
+
+def _weaker_gear(made, draw):
+    gear = made["lines"][0].get("gear")
+    return bool(gear) and _scaled(draw.choice(gear), "rating", draw.choice((0.97, 0.6)))
+
+
+def _weaker_sling(made, draw):
+    return _scaled(_end_of(made, draw)["sling"], "rating", draw.choice((0.97, 0.6)))
+
+
+def _thinner_pad(made, draw):
+    return _scaled(_end_of(made, draw).get("padding", {}), "thickness", draw.choice((0.9, 0.4)))
+
+
+def _nearer_link(made, draw):
+    return _scaled(_end_of(made, draw)["sling"], "link_distance", draw.choice((0.95, 0.7)))
+
+
+def _moved_more(made, draw):
+    return _scaled(_tree_of(made, draw).get("trial", {}), "tilt", draw.choice((1.1, 2)))
+
+
 def _older(made, draw):
     made["survey"]["date"] = draw.choice(("2025-04-18", "2023-04-18", "2019-04-18"))
     return True
@@ -326,7 +364,7 @@ OF_A_TREE = ("lean", "lean_toward", "height", "crown_base", "crown_spread", "roo
              "softer_signs", "status", "life_stage", "fork_height", "trial")  # fmt: skip
 OF_A_GROUND = ("slope", "downhill", "shallow", "wetness", "bank_distance", "bank_side", "texture", "bare")
 OF_A_LINE = ("span", "webbing", "standing", "walkers", "ground_between", "ground", "open_below", "backup", "compass",
-             "gear", "planned", "mid_height", "keep_clear")  # fmt: skip
+             "gear", "planned", "mid_height", "keep_clear", "power_line")  # fmt: skip
 OF_WALKERS = ("mass", "movement", "leash", "leash_kind")
 OF_AN_END = ("tie_height", "sling", "padding")
 OF_A_PART = {"bark": ("thickness", "form", "firmness"), "softer_signs": (*SOFTER, "corrected_lean"),
@@ -386,6 +424,9 @@ WORSE: dict[str, Worse] = {
     "bounced": _bounced, "narrower sling": _narrower_sling, "legs less even": _less_even, "stop sign": _stop_sign,
     "stressed": _stressed, "used more": _used_more, "shallow": _shallow, "untried soil": _untried_soil, "bank": _bank,
     "trunk not taped": _less_measured, "height not measured": _height_estimated, "tension guessed": _guessed_tension,
+    "power line seen": _wire_seen,
+    "a thing nearer": _nearer_thing, "weaker gear": _weaker_gear, "weaker sling": _weaker_sling,
+    "thinner pad": _thinner_pad, "link nearer": _nearer_link, "trial tilted more": _moved_more,
     "older survey": _older, "less wind stood": _less_wind, "less seen of a wind stood": _less_seen_of_wind,
     "softer sign": _softer_sign, "no backup": _no_backup, "longer leash": _longer_leash,
     "sign not looked for": _sign_unseen, "sector not looked at": _sector_unseen,

@@ -46,7 +46,7 @@ from siteassess.advice.rules import broken, check_end, limits_on_a_tree, pads_as
 from siteassess.advice.season import dormant_months, growing_on, season_findings, told_once
 from siteassess.advice.softer import softer_findings
 from siteassess.advice.survey_age import hardest_day, survey_findings
-from siteassess.advice.taken import line_taken
+from siteassess.advice.taken import line_taken, power_line_findings
 from siteassess.advice.tree_alone import tree_alone, trial_load
 from siteassess.advice.tree_inputs import tree_inputs
 from siteassess.advice.verdict import Verdict, worst
@@ -134,7 +134,7 @@ def _line_result(setting: LineSetting, around: LineCrossings, seek: bool, look: 
             *both_lowered(setting.line, setting.inputs, clearance, ends),
             *gear_findings(gear), *bounced_findings(setting.line, setting.inputs, ends), *around.findings,
             *survey_findings(setting.record.survey.date, setting.on, setting.last, setting.has_day),
-            *line_taken(setting.record, setting.line), *yearly]  # fmt: skip
+            *power_line_findings(setting.line, around.met), *line_taken(setting.record, setting.line), *yearly]
     verdict = worst([*(end.verdict for end in ends), *(finding.effect for finding in told)])
     result = LineResult(
         id=setting.line.id, name=setting.line.name or setting.line.id, use=setting.line.use, verdict=verdict,

@@ -30,10 +30,15 @@ BOUNDS = {
 }  # fmt: skip
 
 
-# words of a climate that starts early, in four languages, and what takes them back when it stands at most a word before
+# words of a climate in four languages, and what takes them back when it stands at most a word before
+_NOT = r"(?P<not>\b(?:not|no|nicht|kein\w*|pas|peu|non)\s+(?:\w+\s+)?)?"
 MILD = re.compile(
-    r"(?P<not>\b(?:not|no|nicht|kein\w*|pas|peu|non)\s+(?:\w+\s+)?)?\b(?:mild(?:e[mnrs]?)?|m[eé]diterr[aá]n\w*|doux|douce|suave"
-    r"|subtropical\w*|subtropisch\w*|frost-free|frostfrei\w*|hors gel|sin heladas)\b", re.IGNORECASE,
+    _NOT + r"\b(?:mild(?:e[mnrs]?)?|m[eé]diterr[aá]n\w*|doux|douce|suave|subtropical\w*|subtropisch\w*|frost-free"
+    r"|frostfrei\w*|hors gel|sin heladas)\b", re.IGNORECASE,
+)  # fmt: skip
+WINTRY = re.compile(
+    _NOT + r"\b(?:continental\w*|kontinental\w*|boreal\w*|bor[eé]al\w*|subarctic|subarktisch\w*|alpine?|alpin\w*"
+    r"|temperate|gem[aä](?:ß|ss)igt\w*|temp[eé]r[eé]\w*|templad[oa]\w*|central european hills)\b", re.IGNORECASE,
 )  # fmt: skip
 
 
@@ -76,11 +81,19 @@ def lies_in(region: str, site: Named, latitude: float, longitude: float) -> bool
 
 
 def climate_of(site: Named | None) -> str:
-    """Climate word of the table of growing windows, by the words of the record's region: a mild one starts early."""
-    told = (site.region or "") if site else ""
-    if any(not found["not"] for found in MILD.finditer(unicodedata.normalize("NFC", told))):
+    """Climate word of the table of growing windows, by the words of the record's region; one that says no climate is
+    taken as mild, where the year starts earliest."""
+    told = unicodedata.normalize("NFC", (site.region or "") if site else "")
+    mild = [not found["not"] for found in MILD.finditer(told)]
+    if any(mild) or not (mild or tells_a_climate(site)):
         return "mild"
     return "central European hills" if "central european hills" in told.casefold() else "temperate"
+
+
+def tells_a_climate(site: Named | None) -> bool:
+    """Whether the record's region says how its winters are."""
+    told = unicodedata.normalize("NFC", (site.region or "") if site else "")
+    return bool(MILD.search(told)) or any(not found["not"] for found in WINTRY.finditer(told))
 
 
 def _outside(region: str, latitude: float, longitude: float) -> bool:

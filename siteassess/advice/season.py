@@ -14,7 +14,7 @@ from typing import Any
 
 from siteassess.advice.care_results import Hygiene, SeasonPlan, SeasonWindow
 from siteassess.advice.finding import Finding, found
-from siteassess.advice.regions import climate_of, lies_in, regions_of
+from siteassess.advice.regions import climate_of, lies_in, regions_of, tells_a_climate
 from siteassess.advice.results import AnchorResult
 from siteassess.advice.tree_inputs import TreeInputs
 from siteassess.records.site import Site
@@ -78,7 +78,8 @@ def season_plan(
     bearing = [window for kind in kinds for window in windows(kind, genus, _regions(site, kind, tree), half)]
     bearing += _diseases(genus, half, site, tree)
     growing = growing_on(day, tree, site, last)
-    known = side in HEMISPHERES and genus is not None
+    known = side in HEMISPHERES and genus is not None and (
+        tells_a_climate(site) or growing == _grows(day, last, genus, side, "temperate"))
     shown = tuple(_shown(window, _open(window, day, last)) for window in bearing)
     return SeasonPlan(
         growing=growing, known=known, hemisphere=side or "not known",

@@ -1,9 +1,12 @@
-"""What nobody said of a line and what is taken in its stead: it is told, and no word hangs on its being told."""
+"""What nobody said of a line: what is taken in its stead is told, and a power line nobody looked for is a condition."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from siteassess.advice.crossings import Met
 from siteassess.advice.finding import Finding, found
-from siteassess.places.crossing_advice import ADVICE
+from siteassess.places.crossing_advice import ADVICE, NEAR_M
 from siteassess.records.line import Line
 from siteassess.records.record import Record
 
@@ -16,5 +19,17 @@ def line_taken(record: Record, line: Line) -> list[Finding]:
     if line.walkers is None or line.walkers.at_once is None:
         unsaid.append("one person at a time")
     if not marked:
-        unsaid.append("no power line, road, railway, water or path over, under or beside it")
+        unsaid.append("no road, railway, water or path over, under or beside it")
     return [found("not-told-and-taken", "suits", looked_at=False, things=tuple(unsaid))] if unsaid else []
+
+
+def power_line_findings(line: Line, met: Iterable[Met]) -> list[Finding]:
+    """What a power line asks for that nobody looked for, or that was seen and is marked nowhere near the line.
+
+    One that is marked near it is judged by where it runs. A map file shows the large ones alone, so it is no look.
+    """
+    if line.power_line == "no" or any(one.kind == "power line" for one in met):
+        return []
+    if line.power_line == "yes":
+        return [found("power-line-not-marked", "cannot say", reach=NEAR_M["power line"])]
+    return [found("power-line-unseen", "suits if", looked_at=False, reach=NEAR_M["power line"])]

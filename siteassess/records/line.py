@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from siteassess.records.fields import (
+    Answer,
     Bearing,
     ClockTime,
     Code,
@@ -250,6 +251,9 @@ class Line(Part):
     ground_below: tuple[GroundBelow, ...] = asks("Or: taped down from a string between the ties, last at B", ())
     mid_height: SiteLength | None = shares(
         "Height of the line over ground at mid-span with the walker on, if measured", example="0.5 m"
+    )
+    power_line: Answer = shares(
+        "Power line or rail wire over the line, or within 30 m of it", "not looked", quick=True
     )
     keep_clear: SmallLength | None = shares("Height the feet are to keep over the ground everywhere", example="30 cm")
     backup: Literal["none", "same tree", "other tree", "unknown"] = shares("Backup anchor", "unknown")

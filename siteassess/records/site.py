@@ -148,7 +148,9 @@ class Site(Part):
     manager_contact: Text | None = asks("How to reach the manager")
     land_status: LandStatus = publishes("What kind of land it is", "unknown", quick=True)
     country: Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}$")] | None = publishes("Country, two letters")
-    region: Text | None = publishes("Region, for seasons and disease windows")
+    region: Text | None = publishes(
+        "Region and its climate (mild, temperate, continental), for seasons and disease windows"
+    )
     time_zone: TimeZone | None = shares(
         "Time zone its clocks keep, for rules that go by the sun", example="Europe/Oslo"
     )

@@ -299,14 +299,18 @@ def test_planes_and_ashes_bring_their_hygiene():
 
 
 @pytest.mark.parametrize("region, growing", [
-    ("mild coast", True), ("Mediterranean", True), ("Mildenhall", False), (None, False), ("milde Lage", True),
+    ("mild coast", True), ("Mediterranean", True), ("milde Lage", True), ("continental", False),
+    ("Mildenhall", True), (None, True), ("north-western Europe", True), ("not continental", True),
+    ("gemäßigt", False), ("climat tempéré", False), ("clima templado", False), ("mild, temperate", True),
     ("littoral méditerranéen", True), ("costa mediterránea", True), ("not mild at all", False),
     ("nicht sehr mild", False), ("pas doux", False), ("not cold but mild", True), ("no frost, mild", True),
 ])  # fmt: skip
 def test_a_mild_place_starts_early_and_a_name_is_no_climate(region, growing):
-    """In the table cambium is at work in March on mild sites, elsewhere from April."""
+    """In the table cambium is at work in March on mild sites, elsewhere from April; a place that tells no climate is
+    taken as mild, and the plan says that it was taken."""
     plan, _ = season({"site.region": region, "T1.species.name": "Tilia cordata"}, datetime.date(2026, 3, 20))
     assert plan.growing == growing
+    assert plan.known == (region not in (None, "Mildenhall", "north-western Europe", "not continental"))
 
 
 def test_nesting_is_told_in_its_months():

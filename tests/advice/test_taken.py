@@ -10,15 +10,18 @@ from parks import data, record
 
 from siteassess.advice import survey_age
 from siteassess.advice.assess import assess
+from siteassess.advice.verdict import worst
 from siteassess.papers.handover import manner
 from siteassess.papers.request import request_page
+from siteassess.places.crossing_advice import NEAR_M
+from siteassess.records.line import Line
 from siteassess.records.record import Record
 from siteassess.reference.constants import constant
 from siteassess.reference.findings import said
 from siteassess.reference.languages import SIDE_BY_SIDE
 from siteassess.reference.texts import cautions
 
-ONE, CLEAR = "one person at a time", "no power line, road, railway, water or path over, under or beside it"
+ONE, CLEAR = "one person at a time", "no road, railway, water or path over, under or beside it"
 HAMMOCK = {"L1.use": "hammock", "L1.span.taped": "4 m", "L1.standing": None}
 FAR = [[54.4, 2.4], [54.4, 2.6]]
 
@@ -51,7 +54,40 @@ def test_what_is_taken_is_told_in_four_languages():
     for language, wanted in zip(("en", "de", "fr", "es"), ("power line", "Stromleitung", "ligne électrique",
                                                            "línea eléctrica")):  # fmt: skip
         assert any(wanted in one for one in cautions(language))
-        assert wanted in said("not-told-and-taken", things=(CLEAR,)).in_words(language)
+        for code in ("power-line-unseen", "power-line-not-marked"):
+            assert wanted in said(code, reach=30.0).in_words(language)
+
+
+WIRE_ACROSS = {"kind": "power line", "points": [[54.499, 2.5001], [54.501, 2.5001]]}
+WIRE_BESIDE = {"kind": "power line", "points": [[54.50018, 2.499], [54.50018, 2.502]]}  # 20 m north of the line
+
+
+@pytest.mark.parametrize("use", [{}, HAMMOCK], ids=["low line", "hammock"])
+@pytest.mark.parametrize("said_of_it, marked, verdict, code", [
+    ("no", FAR, "suits", None), ("not looked", None, "suits if", "power-line-unseen"),
+    # one marked elsewhere shows nothing of this line; a map file shows the large ones alone
+    ("not looked", FAR, "suits if", "power-line-unseen"), ("yes", None, "cannot say", "power-line-not-marked"),
+    ("yes", FAR, "cannot say", "power-line-not-marked"), ("yes", WIRE_BESIDE, "suits if", None),
+    ("not looked", WIRE_BESIDE, "suits if", None), ("no", WIRE_BESIDE, "suits if", None),
+    ("yes", WIRE_ACROSS, "leave it", None), ("no", WIRE_ACROSS, "leave it", None),
+])  # fmt: skip
+def test_a_power_line_nobody_looked_for_is_a_condition_and_one_that_is_placed_judged_there(
+    use, said_of_it, marked, verdict, code
+):
+    wire = {"kind": "power line", "points": FAR} if marked is FAR else marked
+    edits = use | {"L1.power_line": said_of_it, "site.surroundings": [wire] if wire else []}
+    if use:  # a hammock's ends stand 4 m apart
+        edits |= {"T2.position.lon": 2.5 + 4.0 / 64_790.0}
+    (line,) = assess(record(edits), remedies=False).lines
+    found = {one.code: one.effect for one in line.findings if one.code.startswith("power-line")}
+    assert found == ({code: verdict} if code else {})
+    assert worst([verdict, line.verdict]) == line.verdict
+    around = [one.effect for one in line.findings if one.about in ("surroundings", "power line")]
+    assert worst(["suits", *around]) == verdict
+
+
+def test_the_question_asks_as_far_as_a_marked_power_line_is_told():
+    assert f"within {NEAR_M['power line'].value:g} m" in str(Line.model_fields["power_line"])
 
 
 @pytest.mark.parametrize("people, answer", [(None, "cannot tell"), (1, "met"), (9, "not met")])
