@@ -16,9 +16,10 @@ from siteassess.advice.verdict import VERDICTS, Verdict, worst
 from siteassess.places.geodesy import bearing_distance
 from siteassess.records.anchor import Tree
 from siteassess.records.line import EndName
+from siteassess.reference.constants import constants
 from siteassess.reference.findings import Said, said
 
-ALIKE_SPAN = (0.6, 1.4)  # another tree's distance over this span, within which its pull counts as alike (judgement)
+ALIKE_SPAN = constants("alike span")  # another tree's distance over this span, within which its pull counts as alike
 
 
 def carried_to_others(setting: LineSetting, end: EndName) -> Iterator[LineSetting]:
@@ -33,7 +34,7 @@ def carried_to_others(setting: LineSetting, end: EndName) -> Iterator[LineSettin
         if other is None or place is None or span is None:
             continue
         course = bearing_distance(place.latitude_deg, place.longitude_deg, other.latitude_deg, other.longitude_deg)
-        if ALIKE_SPAN[0] * span <= float(course.distance_m) <= ALIKE_SPAN[1] * span:
+        if ALIKE_SPAN["least"] * span <= float(course.distance_m) <= ALIKE_SPAN["most"] * span:
             yield _carried(setting, end, tree.code)
 
 

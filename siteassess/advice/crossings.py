@@ -210,7 +210,8 @@ def _ground_of(record: Record, end: End) -> tuple[Quantity | None, Quantity | No
 def _meeting(crossing: Crossing, name: str) -> Said:
     """What is met, how far away, and what to do."""
     thing = _the(crossing, name) if name else said(f"a-{_code(crossing.kind)}")
-    gap = said("gap", distance=crossing.distance_m) if crossing.distance_m >= 1.0 else said("gap-under-1-m")
+    far = crossing.distance_m >= (least := 1.0)
+    gap = said("gap", distance=crossing.distance_m) if far else said("gap-under", most=least)
     todo = TO_DO[crossing.advice]
     if crossing.relation == "may reach the fall strip" and crossing.advice == "shift":
         todo = "pace-out-or-shift"

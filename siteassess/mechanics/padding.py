@@ -20,6 +20,9 @@ from numpy.typing import ArrayLike
 
 from siteassess.errors import OutsideModel
 from siteassess.mechanics.arrays import Array, Flags, as_array, positive
+from siteassess.reference.constants import constant
+
+BOND_SHARE = constant("bond share")
 
 
 def padded_width(width: ArrayLike, pad_width: ArrayLike, thickness: ArrayLike, spread_deg: ArrayLike) -> Array:
@@ -65,7 +68,7 @@ def slat_bearing_length(length: ArrayLike, sling_width: ArrayLike, thickness: Ar
 
 
 def rub_shear_use(
-    pressure: ArrayLike, friction: ArrayLike, bond_strength: ArrayLike, divisor: ArrayLike = 2.0
+    pressure: ArrayLike, friction: ArrayLike, bond_strength: ArrayLike, share: ArrayLike = BOND_SHARE
 ) -> Array:
     """Share of the bark's bond to the wood that a sling uses when it drags along the trunk.
 
@@ -74,21 +77,21 @@ def rub_shear_use(
     pressure : pressure under the sling [Pa]
     friction : friction coefficient between sling or pad and bark
     bond_strength : shear strength of the bond [Pa]; across the grain about the longitudinal one over 1.5 (read, oak)
-    divisor : kept off the bond strength (judgement)
+    share : of the bond strength that is allowed (judgement)
 
     Returns
     -------
-    mu p over the divided bond strength; above 1 the bark may be sheared off where the sling drags.
+    mu p over that share of the bond strength; above 1 the bark may be sheared off where the sling drags.
 
     Examples
     --------
-    Spruce in growth, 0.26 MPa along the grain (Vilkovsky et al. 2022, abstract, read) over 1.5 across it and over 2,
-    bears 0.29 MPa at 0.3, by hand:
+    Spruce in growth, 0.26 MPa along the grain (Vilkovsky et al. 2022, abstract, read) over 1.5 across it, half
+    of it, bears 0.29 MPa at 0.3, by hand:
 
     >>> f"{rub_shear_use(0.289e6, 0.3, 0.26e6 / 1.5):.2f}"
     '1.00'
     """
-    allowed = positive("bond strength", bond_strength) / as_array(divisor)
+    allowed = positive("bond strength", bond_strength) * as_array(share)
     return as_array(as_array(friction) * as_array(pressure) / allowed)
 
 

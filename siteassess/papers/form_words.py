@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache, cached_property
 
 from siteassess.records.size_terms import size_names
-from siteassess.reference.findings import unfilled, word
+from siteassess.reference.findings import unfilled, with_constants, word
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import known, text
 
@@ -37,7 +37,8 @@ class FormWords:
 
     def told(self, codes: Iterable[str]) -> list[str]:
         """The wordings of some codes, with their places; what goes into one as it is needs no word on that."""
-        return [re.sub(":(text|said)}", "}", unfilled(code, language=self.language)) for code in codes]
+        whole = (with_constants(unfilled(code, language=self.language), self.language) for code in codes)
+        return [re.sub(":(text|said)}", "}", text) for text in whole]
 
     @cached_property
     def named(self) -> list[str]:

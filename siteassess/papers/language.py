@@ -11,7 +11,7 @@ from siteassess.advice.results import Assessment
 from siteassess.errors import UnknownName
 from siteassess.records.site import Emergency
 from siteassess.records.trunk import TrunkHere
-from siteassess.reference.findings import answered
+from siteassess.reference.findings import answered, with_constants
 from siteassess.reference.pages import plain
 from siteassess.reference.tables import rows
 from siteassess.reference.texts import cautions, known
@@ -75,7 +75,7 @@ def words_in(language: str = "en") -> Words:
     own_words = (row for row in rows("register_texts") if row["group"] in WORD_GROUPS)
     for row in (*own_words, *rows("texts"), *rows("paper_texts")):
         into = vocabulary if row["group"] in WORD_GROUPS else texts
-        into[row["key"]] = row[language]
+        into[row["key"]] = with_constants(row[language], language)
     return Words(language, texts, vocabulary)
 
 

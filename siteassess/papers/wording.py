@@ -98,7 +98,7 @@ def probability(value: float | None, language: str = "en") -> str:
     """A probability in words that claim no more than the model can carry."""
     if not known(value):
         return word("cannot say", language)
-    code = "under-1-in-1000" if value < 0.001 else "more-likely-than-not" if value > 0.5 else "about-1-in"
+    code = "under-1-in" if value < 0.001 else "more-likely-than-not" if value > 0.5 else "about-1-in"
     return said(code, count=1 / max(value, 0.001)).in_words(language)
 
 

@@ -20,11 +20,17 @@ code; how it is written is said by the wording that names it, after a colon:
     {feet:short}   the short line of a code within the code, else the whole of it
     {things:count} how many they are
     {gust:gust}    a gust in the units of forecasts, rounded down
+    {many:spelled} a half, a third, a quarter, two, three or four in words, any other number in figures;
+                   {opening:round} the same of an angle as a share of the round
+    {=root loss half:spelled}
+                   a constant of ours by its code, written in any of these ways: a wording has no figure of its own
+                   for a limit that a row of the table `constants` sets
 Numbers are written by `Measures`, which knows the units of the other system and the decimal mark.
 """
 
 from __future__ import annotations
 
+import re
 import string
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -32,12 +38,14 @@ from functools import cache
 from typing import Any
 
 from siteassess.errors import UnknownName
+from siteassess.reference.constants import constant
 from siteassess.reference.measures import Measures
 from siteassess.reference.tables import document, rows
 from siteassess.reference.texts import text
 from siteassess.units import show_bearing
 
 PARTS = ("about", "short", "full", "condition", "action")
+_OURS = re.compile(r"\{=([^{}]+):([^:{}]+)\}")
 
 
 @dataclass(frozen=True)
@@ -154,8 +162,15 @@ def wording(
     language : one of `languages()`
     system : of units, one of `measures.SYSTEMS`
     """
-    text = unfilled(code, part, language)
+    text = with_constants(unfilled(code, part, language), language, system)
     return _filler(language, system).vformat(text, (), values) if "{" in text else text
+
+
+@cache
+def with_constants(text: str, language: str = "en", system: str = "metric") -> str:
+    """A text of any table with the constants it names, as `{=least tie:m 1}`; what else it is filled with stays."""
+    written = _filler(language, system).format_field
+    return _OURS.sub(lambda named: written(constant(named[1]), named[2]), text)
 
 
 @cache
@@ -176,8 +191,9 @@ def names_of(code: str) -> frozenset[str]:
 
 
 def names_in(text: str) -> set[tuple[str, str]]:
-    """What a wording names, each with how it is written."""
-    return {(name, how or "") for _, name, how, _ in string.Formatter().parse(text) if name is not None}
+    """What a wording names, each with how it is written; a constant needs no value."""
+    parts = string.Formatter().parse(_OURS.sub("", text))
+    return {(name, how or "") for _, name, how, _ in parts if name is not None}
 
 
 @cache
@@ -203,6 +219,8 @@ class _Filler(string.Formatter):
             return "".join(self._said(one) for one in value)
         if format_spec == "gust":
             return self.measures.gust(float(value))
+        if format_spec in ("spelled", "round"):
+            return self.measures.spelled(float(value) / (360 if format_spec == "round" else 1))
         if format_spec == "bearing":
             return show_bearing(value)
         if format_spec == "said":

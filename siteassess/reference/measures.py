@@ -20,6 +20,7 @@ SYSTEMS = ("metric", "us")
 US = {"m": ("ft", -1), "cm": ("in", 0), "mm": ("in", 1), "kg": ("lb", 0), "kPa": ("psi", 0), "m2": ("sq ft", -1),
       "m/s": ("mph", 0), "kN": ("lbf", None), "kN m": ("lbf ft", None), "MPa": ("psi", None)}
 GUSTS = ("km/h", "mph", "m/s")
+SPELLED = {"half": 1 / 2, "third": 1 / 3, "quarter": 1 / 4, "two": 2, "three": 3, "four": 4}
 EXACT, COARSE = 6, 3  # decimals of a place: a tenth of a metre, as well as a tree is known; and a hundred metres
 
 
@@ -65,6 +66,11 @@ class Measures:
 
     def number(self, value: float | None, decimals: int = 1) -> str:
         return self.told(value, str(decimals))
+
+    def spelled(self, value: float) -> str:
+        """A share or count in a word where it is a usual one."""
+        word = next((key for key, number in SPELLED.items() if math.isclose(value, number)), None)
+        return text(word, self.language) if word else self.told(value, "% 0" if value < 1 else "g")
 
     def at_most(self, value: float, decimals: int = 1) -> str:
         """A plain number, never rounded up: a factor just short of the one wanted is not told as that one."""
