@@ -127,12 +127,14 @@ def of_a_register(how) -> dict[str, str]:
 
 
 def of_lists(t) -> dict[str, str]:
-    """What a register lists, every reason it may give for it, and the page of a copy."""
+    """What a register lists, every reason it may give for it, the page of a copy, and a place's rules."""
     import listings
+    import made_rules
 
     reasons = [t.said(one) for one in listings.every_reason()]
     return {"lists": lines("\n".join([*listings.told(CODE, other_letters), *reasons])),
-            "copy": listings.page(CODE, other_letters)}  # fmt: skip
+            "copy": listings.page(CODE, other_letters),
+            "rules": lines("\n".join(made_rules.told(CODE, other_letters)))}  # fmt: skip
 
 
 def quick() -> str:

@@ -21,16 +21,13 @@ from siteassess.advice.rule_sizes import (
     chosen,
     count_asked,
     count_clause,
-    size_asked,
     size_clause,
     written,
 )
 from siteassess.advice.rule_things import (
-    hours_asked,
     hours_clause,
     list_clause,
     months_clause,
-    months_of,
     permit_held,
     thing_clause,
 )
@@ -171,28 +168,6 @@ def _status(rules: RuleSet, held: HeldAgainst) -> Answer | None:
         return asked(there, "required"), wanted, shown
     basis = said("rule-permission", basis=permission.basis if permission else "unknown")
     return "cannot tell", wanted, said("rule-look-at-text", permission=basis)
-
-
-def clause_words(clause: RuleClause) -> str:
-    """One clause in words, with what it holds for."""
-    if isinstance(clause, SizeClause):
-        told = f"{clause.kind} {size_asked(clause).in_words()}"
-    elif isinstance(clause, CountClause):
-        told = f"{clause.kind} {count_asked(clause).in_words()}"
-    elif isinstance(clause, ThingClause):
-        told = f"{clause.kind} {clause.asks}" + (f", if {clause.when}" if clause.when else "")
-        told += f", for lines over {clause.over.value:g} {clause.over.unit}" if clause.over else ""
-    elif isinstance(clause, ListClause):
-        told = f"{clause.kind} {clause.asks}: {', '.join(clause.names)}"
-    elif isinstance(clause, MonthsClause):
-        told = f"months of {'closure' if clause.asks == 'closed' else 'care'}: {', '.join(months_of(clause))}"
-    elif isinstance(clause, HoursClause):
-        told = f"hours: {hours_asked(clause).in_words()}"
-    else:
-        told = f"to be looked at: {clause.wording}"
-    uses = f" [{', '.join(clause.uses)} only]" if clause.uses else ""
-    note = f" ({clause.note})" if clause.note else ""
-    return told + uses + note + (" (second hand)" if clause.second_hand else "")
 
 
 def read_rule_file(path: str | Path) -> RuleSet:

@@ -3,21 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, get_args
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from siteassess.cli.shared import answer, day_option, file_argument, json_switch, line_option, note
+from siteassess.cli.shared import answer, day_option, file_argument, json_switch, language_option, line_option, note
 
 if TYPE_CHECKING:
     import datetime
-    from collections.abc import Iterable, Iterator
 
-    from siteassess.advice.results import AnchorResult, Clause, LineResult
     from siteassess.reference.rules import RuleSet
-
-APART = "The rules of the place are told apart from the verdict; a thing a set does not mention is not thereby allowed."
-
 
 @click.group("rules", invoke_without_command=False)
 def rules() -> None:
@@ -29,38 +24,28 @@ def rules() -> None:
 
 @rules.command("list")
 @click.option("--status", metavar="TEXT", help="Only sets whose status holds this text.")
+@language_option
 @json_switch
-def list_sets(status: str | None, as_json: bool) -> None:
+def list_sets(status: str | None, lang: str, as_json: bool) -> None:
     """The shipped rule sets: id, status, place, date."""
+    from siteassess.papers.rules_text import sets_text
     from siteassess.reference.rules import rule_ids, rule_set
 
     found = [one for one in map(rule_set, rule_ids()) if status is None or status.casefold() in one.status]
-    answer(as_json, {"rule_sets": [_head(one) for one in found], "note": APART}, [*map(_row, found), APART])
-
-
-def _row(one: RuleSet) -> str:
-    hand = ", second hand" if one.second_hand else ""
-    return f"{one.id:<28} {one.status:<26} {one.as_of}  {one.place} ({', '.join(one.uses)}{hand})"
+    answer(as_json, lambda: {"rule_sets": list(map(_head, found)), "note": _apart()}, sets_text(found, lang))
 
 
 @rules.command("show")
 @click.argument("name", metavar="ID")
+@language_option
 @json_switch
-def show(name: str, as_json: bool) -> None:
+def show(name: str, lang: str, as_json: bool) -> None:
     """One rule set, clause by clause. ID is a shipped set, or the name of a YAML file."""
-    from siteassess.advice.rules import clause_words, named_rules
+    from siteassess.advice.rules import named_rules
+    from siteassess.papers.rules_text import set_text
 
     found = named_rules(name)
-    told = [
-        f"{found.place} ({found.id}, {found.country}): {found.status}; for {', '.join(found.uses)}",
-        f"From: {found.source.title}" + (f", {found.source.url}" if found.source.url else ""),
-        f"As of {found.as_of}, {found.flag}{', second hand' if found.second_hand else ''}.",
-        found.check_current_text,
-        *([f"Seen of the text: {found.excerpt_note}"] if found.excerpt_note else ()),
-        *([f"  {clause.id}: {clause_words(clause)}" for clause in found.clauses] or ["  no clause was seen"]),
-        APART,
-    ]
-    answer(as_json, lambda: found.model_dump(mode="json", exclude_none=True), told)
+    answer(as_json, lambda: found.model_dump(mode="json", exclude_none=True), set_text(found, lang))
 
 
 @rules.command("check")
@@ -68,20 +53,26 @@ def show(name: str, as_json: bool) -> None:
 @click.option("--set", "set_name", metavar="ID", help="Hold it against this shipped set or YAML file, not its own.")
 @line_option
 @day_option
+@language_option
 @json_switch
-def check(file: Path, set_name: str | None, line_id: str | None, on: datetime.date | None, as_json: bool) -> None:
+def check(
+    file: Path, set_name: str | None, line_id: str | None, on: datetime.date | None, lang: str, as_json: bool
+) -> None:
     """Hold a record against its rules, or look through a rule set's own file for faults."""
     from siteassess.advice.rules import is_rule_file, named_rules, read_rule_file, with_rules
 
     if is_rule_file(file):
         if set_name or line_id or on:
             raise click.UsageError(f"{file} is a rule set, not a record: --set, --line and --on do not go with it")
+        from siteassess.papers.language import words_in
+
         found = read_rule_file(file)
-        told = f"{file}: no fault; {len(found.clauses)} clauses of {found.place}"
+        told = words_in(lang)("ru-no-fault", file=file, count=len(found.clauses), place=found.place)
         return answer(as_json, {"file": str(file), "faults": [], "rule_set": _head(found)}, [told])
 
     from siteassess.advice.assess import assess
     from siteassess.advice.rules import rule_set_of
+    from siteassess.papers.rules_text import held_text
     from siteassess.records.loading import load_record
 
     record = load_record(file)
@@ -92,25 +83,17 @@ def check(file: Path, set_name: str | None, line_id: str | None, on: datetime.da
     result = assess(record, line_id=line_id, on=on)
     ends = [(line, end, end.rules.clauses) for line in result.lines for end in line.anchors if end.rules is not None]
     values = {
-        "rule_set": _head(rules_there), "check_current_text": rules_there.check_current_text, "note": APART,
+        "rule_set": _head(rules_there), "check_current_text": rules_there.check_current_text, "note": _apart(),
         "ends": [{"line": line.id, "end": end.end, "anchor": end.code,
                   "clauses": [clause.in_words() for clause in clauses]} for line, end, clauses in ends],
     }
-    answer(as_json, values, _told(rules_there, ends))
+    answer(as_json, values, held_text(rules_there, ends, lang))
 
 
-def _told(rule_set: RuleSet, ends: Iterable[tuple[LineResult, AnchorResult, Iterable[Clause]]]) -> Iterator[str]:
-    from siteassess.advice.results import Answered
+def _apart() -> str:
+    from siteassess.papers.language import words_in
 
-    yield f"{rule_set.place}, {rule_set.source.title}, as of {rule_set.as_of}"
-    yield rule_set.check_current_text
-    for line, end, clauses in ends:
-        answers = [clause.answer for clause in clauses]
-        counted = [f"{answers.count(word)} {word}" for word in get_args(Answered) if word in answers]
-        yield f"Line {line.id}, end {end.end}, {end.code}: {', '.join(counted)}"
-        for clause in clauses:
-            yield f"  {clause.answer + ':':<12} {clause.clause}: wanted {clause.wanted}; {clause.measured}"
-    yield APART
+    return words_in()("ru-apart")
 
 
 @rules.command("new")

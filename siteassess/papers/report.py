@@ -243,9 +243,8 @@ def rule_rows(assessment: Assessment, language: str = "en", system: str = "metri
         )
         for (clause, wanted, source), answers in rows.items()
     ]  # fmt: skip
-    return RuleTable(
-        plain(first.name), plain(first.as_of), plain(first.source), plain(first.check_current_text), told_rows
-    )
+    current = plain(word(first.check_current_text, language))
+    return RuleTable(plain(first.name), plain(first.as_of), plain(first.source), current, told_rows)
 
 
 def _common_words(sources: Sequence[str]) -> str:

@@ -36,6 +36,15 @@ def test_list_and_show():
         run("rules", "show", "nowhere")
 
 
+def test_rules_are_told_in_the_language_asked_for_and_json_stays_english():
+    for asked, german in (
+        (("list",), "mit Auflagen erlaubt"), (("show", "basel_ch"), "Stammumfang >= 120 cm"),
+        (("check", PARK, "--line", "L2"), "nicht erfüllt"),
+    ):
+        assert german in run("rules", *asked, "--lang", "de") and german not in run("rules", *asked)
+        assert told("rules", *asked, "--lang", "de") == told("rules", *asked)
+
+
 def test_check_answers_clause_by_clause_and_takes_another_set():
     own = told("rules", "check", PARK, "--line", "L2")
     assert own["rule_set"]["id"] == "brindlewick-line-card"
