@@ -201,7 +201,7 @@ def _verdict(
     if lost_half:
         return "leave it", told
     if diameter is not None and diameter < LEAST_TRUNK:
-        return "leave it", [*told, said("quick-trunk-under", least=LEAST_TRUNK.value)]
+        return "leave it", [*told, said("trunk-alone-under-least", least=LEAST_TRUNK.value)]
     if bool(found.refused):
         if kindest is None or bool(kindest.refused) or kindest.use <= 1 or squat:
             return "cannot say", told

@@ -220,7 +220,7 @@ def sling(
         if bool(legs.slack):
             notes.append(said("quick-one-leg"))
         if wrap == "choker":
-            notes.append(said("quick-choker"))
+            notes.append(said("tie-choker"))
         values["notes"] = notes
     except OutsideModel as error:
         values["reason"] = said("in-a-row", told=whys(error))

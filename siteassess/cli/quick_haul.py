@@ -65,7 +65,7 @@ def haul(
     }
     notes = [said("quick-while-pulling")]
     if found.grip_slips:
-        notes.append(said("quick-grip-gives-way"))
+        notes.append(said("grip-gives-way"))
     elif found.reached.high > FRICTION_GRIP.low:
         notes.append(said("quick-grip-may-slip", pull=FRICTION_GRIP.low))
     if webbing_class:

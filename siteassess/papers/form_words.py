@@ -61,7 +61,7 @@ class FormWords:
 
     def thing(self, english: str) -> str:
         """A deciding thing."""
-        return self._in("thing", english)
+        return word(english, self.language)
 
     def _in(self, group: str, english: str) -> str:
         row = wordings(group).get(english)

@@ -23,7 +23,7 @@ WORD_GROUPS = frozenset(("verdict", "status", "word"))
 
 @dataclass(frozen=True)
 class Words:
-    """Texts by key, and words of records and registers by their English word."""
+    """Texts by key, and words of papers and registers alone by their English word; the others have their own home."""
 
     language: str
     texts: Mapping[str, str]
@@ -45,8 +45,10 @@ class Words:
         return self(key) + self("colon")
 
     def of(self, word: str | None) -> str:
-        """A word of a record or register in this language; as it is where the table does not hold it."""
-        return self.vocabulary.get(word, plain(word)) if word is not None else self("not-recorded")
+        """A word of a record or register in this language; as it is where no table holds it."""
+        if word is None:
+            return self("not-recorded")
+        return self.vocabulary.get(word) or plain(answered(word, self.language))
 
     def why(self, reasons: Iterable[Reason]) -> str:
         """Reasons of a register as one sentence in this language."""

@@ -168,7 +168,7 @@ def _spot_rows(spot: Spot | None, scene: Scene) -> list[tuple[str, str]]:
     if spot.tag:
         rows.append((t("map-tag"), spot.tag))
     if spot.root_zone_radius_m:
-        rows.append((t.of("root zone"), t("map-round-the-trunk", radius=m.length(spot.root_zone_radius_m))))
+        rows.append((t.of("root zone"), t("round-the-trunk", radius=m.length(spot.root_zone_radius_m))))
     return rows
 
 

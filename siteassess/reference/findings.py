@@ -141,11 +141,11 @@ def word(english: str, language: str = "en") -> str:
 
 
 def answered(english: str, language: str = "en") -> str:
-    """An answer of the field form in a language: some are a word of the table that means something else.
+    """An answer of the field form, else a word of the table, in a language; one that neither holds stays as it is.
 
-    One that it does not hold, of a register edited by hand, stays as it is.
+    Some answers are a word of the table that means something else.
     """
-    row = None if language == "en" else _answers().get(english)
+    row = None if language == "en" else _answers().get(english) or _words().get(english)
     return str(row[language]) if row else english
 
 

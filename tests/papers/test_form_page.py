@@ -14,7 +14,7 @@ from siteassess.advice import deciding
 from siteassess.cli import group
 from siteassess.errors import UnknownName
 from siteassess.papers.form import MOST_BYTES, SCRIPTS, UNIT_CHOICES, codes_told, form_page, script
-from siteassess.papers.form_data import all_choices, all_questions, all_things, parts
+from siteassess.papers.form_data import all_choices, all_questions, parts
 from siteassess.papers.form_paper import sheets
 from siteassess.papers.form_words import FormWords, wordings
 from siteassess.records import readings, tree_sizes
@@ -205,7 +205,7 @@ def test_ranges_are_read_alike(data):
 
 
 @pytest.mark.parametrize("group_name, wanted", [
-    ("question", all_questions), ("choice", lambda: [str(one) for one in all_choices()]), ("thing", all_things),
+    ("question", all_questions), ("choice", lambda: [str(one) for one in all_choices()]),
     ("look", lambda: [row["look"] for row in rows("warning_signs")]),
 ])  # fmt: skip
 def test_every_word_of_the_schema_has_its_wording_in_every_language(group_name, wanted):
