@@ -37,7 +37,8 @@ def by_hand(source: str) -> Iterator[str]:
             told = ast.unparse(piece.format_spec).removeprefix("f").strip("'\"") if piece.format_spec else ""
             called = getattr(piece.value.func, "id", "") if isinstance(piece.value, ast.Call) else ""
             tail = after.value if isinstance(after, ast.Constant) else ""
-            unit = UNIT.match(tail) or tail == " " and _names_a_unit(node.values[node.values.index(after) + 1])
+            beyond = node.values[node.values.index(after) + 1 :][:1] if tail == " " else []
+            unit = UNIT.match(tail) or any(map(_names_a_unit, beyond))
             if told.endswith("%") or (ROUNDED.search(told) or called in ("round", "int")) and unit:
                 yield f"{node.lineno}: {{:{told}}}{tail[:9]}"
             elif tail == ", " and re.fullmatch(r"\.[3-9]f", told):

@@ -193,11 +193,16 @@ function* faultsOfPart(part, values, path) {
   }
 }
 
-const nameOf = (path) => path.map((step, index) => {
-  if (typeof step !== "number") return step.replaceAll("_", " ");
-  const item = at(path.slice(0, index + 1));
-  return item?.code ?? item?.id ?? step + 1;
-}).join(" › ");
+/** Where a field stands, in the words it is asked with. */
+function nameOf(path) {
+  let part = "Record", field;
+  return path.map((step, index) => {
+    const item = at(path.slice(0, index + 1)) ?? {};
+    if (typeof step !== "number") field = fieldOf(part, step);
+    if (field?.parts && (typeof step === "number" || field.kind === "part")) part = partNameOf(field, item);
+    return typeof step === "number" ? item.code ?? item.id ?? step + 1 : field?.ask ?? step;
+  }).join(" › ");
+}
 
 /** Opens what holds a field, and puts the finger there. */
 function goTo(path) {

@@ -156,7 +156,7 @@ async function start() {
 
 // for the tests, which hold the form against the program
 globalThis.siteassessForm = {
-  writeRecord, readRecord, readQuantity, course, decidingOf, archive, faultOf, meanFix, sentenceOf, worded,
+  writeRecord, readRecord, readQuantity, course, decidingOf, archive, faultOf, meanFix, sentenceOf, worded, nameOf, inWords,
   check: (record) => ({ doubts: [...doubts(record)], refused: [...faultsOfPart("Record", record, []), ...disagreements(record)] }),
   checkField: (part, name, text) => faultOf(fieldOf(part, name), text),
   record: () => state.record, refresh,

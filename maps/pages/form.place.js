@@ -84,21 +84,6 @@ function placeOfAnchor(anchor) {
   return { lat: mean("lat"), lon: mean("lon"), accuracy: weigh ? Math.min(...fixes.map((fix) => fix.accuracy)) : undefined, count: fixes.length };
 }
 
-const WGS84_A = 6378137, WGS84_E2 = 0.00669437999014;
-/** Distance [m] and true bearing [deg] by the ellipsoid's two radii of curvature at the mean latitude: within
- *  0.1 m of the geodesic over some kilometres, away from the poles. */
-function course(from, to) {
-  const rad = Math.PI / 180;
-  const mid = ((from.lat + to.lat) / 2) * rad;
-  const w2 = 1 - WGS84_E2 * Math.sin(mid) ** 2;
-  const meridian = (WGS84_A * (1 - WGS84_E2)) / w2 ** 1.5, across = WGS84_A / Math.sqrt(w2);
-  const turn = ((to.lon - from.lon + 540) % 360) - 180;
-  const north = (to.lat - from.lat) * rad * meridian, east = turn * rad * across * Math.cos(mid);
-  return { distance: Math.hypot(north, east), bearing: ((Math.atan2(east, north) / rad) + 360) % 360 };
-}
-
-const threeFigures = (degrees) => String(Math.round(degrees) % 360).padStart(3, "0");
-
 /** What positions, tape and compass say of one pair, as sentences. */
 function pairSays(line) {
   const anchors = ["a", "b"].map((end) => (state.record.anchors ?? []).find((anchor) => anchor.code === line[end]?.anchor));
@@ -106,19 +91,19 @@ function pairSays(line) {
   if (!a || !b) return [say("pair-needs")];
   const { distance, bearing } = course(a, b);
   if (distance < 0.001) return [say("pair-same")];
-  const values = { distance: bothLengths(distance), out: threeFigures(bearing), back: threeFigures(bearing + 180) };
+  const values = { distance: inWords(distance), out: threeFigures(bearing), back: threeFigures(bearing + 180) };
   return [say("pair-lies", values), tapeSays(line, distance, a, b), compassSays(line, bearing)].filter(Boolean);
 }
 
-const bothLengths = (metres) => `${metres.toFixed(1)} m (${(metres / 0.3048).toFixed(0)} ft)`;
+const inWords = (metres) => bothLengths(metres, say("decimal-mark"));
 
 function tapeSays(line, distance, a, b) {
   const taped = siOf(line.span, "length", "taped");
   if (taped === undefined) return "";
   const slope = line.span.along === "slope" ? siOf(line.span, "slope", "slope") ?? 0 : 0;
   const off = taped * Math.cos((slope * Math.PI) / 180) - distance;
-  const allowed = a.accuracy && b.accuracy ? say("pair-accuracy", { sum: bothLengths(Math.hypot(a.accuracy, b.accuracy)) }) : "";
-  return [say(off < 0 ? "tape-shorter" : "tape-longer", { off: bothLengths(Math.abs(off)) }), allowed].filter(Boolean).join(" ");
+  const allowed = a.accuracy && b.accuracy ? say("pair-accuracy", { sum: inWords(Math.hypot(a.accuracy, b.accuracy)) }) : "";
+  return [say(off < 0 ? "tape-shorter" : "tape-longer", { off: inWords(Math.abs(off)) }), allowed].filter(Boolean).join(" ");
 }
 
 function compassSays(line, bearing) {

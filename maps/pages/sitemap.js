@@ -10,23 +10,13 @@ function drawSite(map, site) {
   }
   ["surroundings", "zones", "lines"].forEach((name, i) => { map.createPane(name).style.zIndex = 410 + 10 * i; });
 
-  // Distance and bearing on the ellipsoid: a plane with both radii of curvature at the middle latitude, which over a
-  // park agrees with the geodesic to well under a millimetre. A sphere would be off by up to half a metre in 100 m.
-  function course(a, b) {
-    const f = 1 / 298.257223563, e2 = f * (2 - f), rad = Math.PI / 180;
-    const middle = (a.lat + b.lat) / 2 * rad, w = Math.sqrt(1 - e2 * Math.sin(middle) ** 2);
-    const north = 6378137 * (1 - e2) / w ** 3 * (b.lat - a.lat) * rad;
-    const east = 6378137 / w * Math.cos(middle) * (b.lng - a.lng) * rad;
-    return { metres: Math.hypot(east, north), bearing: (Math.atan2(east, north) / rad + 360) % 360 };
-  }
-  const threeFigures = (deg) => String(Math.round(deg) % 360).padStart(3, "0") + "°";
+  const onGround = ({ lat, lng }) => ({ lat: lat, lon: lng }), degrees = (bearing) => threeFigures(bearing) + "°";
   function courseWords(a, b) {
-    const way = course(a, b);
-    let words = way.metres.toFixed(1) + " m (" + (way.metres / 0.3048).toFixed(0) + " ft)";
-    if (way.metres < 0.05) { return words; }
+    const way = course(onGround(a), onGround(b)), words = bothLengths(way.distance, site.texts["decimal-mark"]);
+    if (way.distance < 0.05) { return words; }
     const known = site.declination_deg !== null, turned = (way.bearing - (site.declination_deg || 0) + 360) % 360;
-    return words + ", " + site.texts[known ? "course-magnetic" : "course"].replace("{true}", threeFigures(way.bearing))
-      .replace("{magnetic}", threeFigures(turned)).replace("{back}", threeFigures((way.bearing + 180) % 360));
+    return words + ", " + site.texts[known ? "map-js-course-magnetic" : "map-js-course"].replace("{true}", degrees(way.bearing))
+      .replace("{magnetic}", degrees(turned)).replace("{back}", degrees((way.bearing + 180) % 360));
   }
 
   function element(tag, text, className) {
@@ -88,7 +78,7 @@ function drawSite(map, site) {
   function metresToPixels(metres) {
     const middle = map.getCenter(), size = map.getSize();
     const left = map.containerPointToLatLng([0, size.y / 2]), right = map.containerPointToLatLng([size.x, size.y / 2]);
-    return metres * size.x / course(left, right).metres;
+    return metres * size.x / course(onGround(left), onGround(right)).distance;
   }
   function drawSurroundings() {
     const renderer = L.svg({ pane: "surroundings", padding: 1 });
@@ -265,7 +255,7 @@ function drawSite(map, site) {
     const same = (other) => other && other[0] === place[0] && other[1] === place[1];
     return site.lines.flatMap((line) => {
       const far = same(line.a_place) ? line.b_place : same(line.b_place) ? line.a_place : null;
-      return far ? [course(L.latLng(place), L.latLng(far)).bearing * Math.PI / 180] : [];
+      return far ? [course(onGround(L.latLng(place)), onGround(L.latLng(far))).bearing * Math.PI / 180] : [];
     });
   }
   function drawLines() {
@@ -333,7 +323,7 @@ function drawSite(map, site) {
     first = null;
     measureButton.setAttribute("aria-pressed", String(measuring));
     map.getContainer().style.cursor = measuring ? "crosshair" : "";
-    says.textContent = measuring ? site.texts.first : "";
+    says.textContent = measuring ? site.texts["map-js-first"] : "";
     measured.clearLayers();
   });
   map.on("click", (event) => { if (measuring) { touched(snapped(event.latlng)); } });
@@ -342,7 +332,7 @@ function drawSite(map, site) {
       first = place;
       measured.clearLayers();
       L.circleMarker(place, { radius: 6, color: "#1b1f24", fillColor: "#CC79A7", fillOpacity: 1, interactive: false }).addTo(measured);
-      says.textContent = site.texts.second;
+      says.textContent = site.texts["map-js-second"];
     } else {
       showMeasured(first, place);
       first = null;

@@ -67,7 +67,7 @@ def form_page(language: str = "en", units: str = "metric") -> str:
 
 @functools.cache
 def _parts() -> str:
-    return "".join(part(f"form.{name}.js") for name in SCRIPTS)
+    return part("course.js") + "".join(part(f"form.{name}.js") for name in SCRIPTS)
 
 
 def codes_told() -> tuple[str, ...]:

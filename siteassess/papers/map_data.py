@@ -26,7 +26,7 @@ LAYERS = {  # name: whether it is shown at first
     "labels": True,
     "position errors": False,
 }  # fmt: skip
-SCRIPT_TEXTS = ("course", "course-magnetic", "first", "second")
+SCRIPT_TEXTS = ("decimal-mark", *(f"map-js-{key}" for key in ("course", "course-magnetic", "first", "second")))
 
 
 def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
@@ -46,7 +46,7 @@ def site_data(assessment: Assessment, scene: Scene) -> dict[str, Any]:
             "features": style.features,
             "symbols": style.symbols,
             "colours": style.colours,
-            "texts": {key: scene.words(f"map-js-{key}") for key in SCRIPT_TEXTS},
+            "texts": {key: scene.words(key) for key in SCRIPT_TEXTS},
         }
     )
     return data

@@ -79,7 +79,7 @@ def map_page(
     return render(
         "sitemap",
         styles=[_leaflet("leaflet.css"), part("sitemap.css")],
-        scripts=[_leaflet("leaflet.js"), part("sitemap.js")],
+        scripts=[_leaflet("leaflet.js"), part("course.js"), part("sitemap.js")],
         images=_origin(layer["address"] if layer else "") or "'none'",
         helpers=HELPERS,
         **_shown(assessment, scene, data),

@@ -21,7 +21,8 @@ from strategies import records
 
 from siteassess.errors import FaultyInput
 from siteassess.papers.form import codes_told, write_form
-from siteassess.records.anchor import Tree
+from siteassess.papers.form_words import FormWords
+from siteassess.records.anchor import Tree, TrunkReading
 from siteassess.records.fields import SECTORS
 from siteassess.records.finding import Doubt, ReadingWarning
 from siteassess.records.reading import read_text
@@ -31,6 +32,7 @@ from siteassess.records.size_terms import size_names
 from siteassess.records.writing import write_text
 from siteassess.reference.findings import wording
 from siteassess.reference.languages import SIDE_BY_SIDE as LANGUAGES
+from siteassess.reference.measures import Measures
 
 pytestmark = needs_browser
 # no shrinking: a record that disagrees is told as it is, rather than made smaller for minutes
@@ -219,3 +221,17 @@ def test_words_are_those_of_the_program(ask, language):
     for code, value, words in (("size-typed", "name", names), ("answered-so", "answer", answers)):
         told = ask(language, f"f.worded({places[code]}, {{ {value}: one, typed: '1 m' }})", words)
         assert told == [wording(code, {value: one, "typed": "1 m"}, language=language) for one in words]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_way_to_a_field_is_told_in_the_words_it_is_asked_with(ask, language):
+    steps = ((Record, "anchors"), (Tree, "trunk"), (TrunkReading, "girth"))
+    asked = [FormWords(language).question(model.model_fields[name].description or "") for model, name in steps]
+    (told,) = ask(language, "f.nameOf(one)", [["anchors", 0, "trunk", 0, "girth"]])
+    assert told == f"{asked[0]} › 1 › {asked[1]} › 1 › {asked[2]}"
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_length_is_written_as_the_papers_write_it(ask, language):
+    metres = [0.0, 0.26, 12.34, 99.96, 1234.5]
+    assert ask(language, "f.inWords(one)", metres) == [Measures(language, both=True).length(one) for one in metres]

@@ -14,6 +14,7 @@ import pytest
 
 from siteassess.papers.report import write_report
 from siteassess.papers.sitemap import write_map
+from siteassess.reference.measures import Measures
 
 webdriver = pytest.importorskip("selenium.webdriver", reason="selenium is a test extra")
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
@@ -55,6 +56,7 @@ def pages(tmp_path_factory, assessment, hostile_assessment):
     folder = tmp_path_factory.mktemp("pages")
     return {
         "map": write_map(assessment, folder / "map.html"),
+        "map in German": write_map(assessment, folder / "map-de.html", language="de"),
         "report": write_report(assessment, folder / "report.html"),
         "hostile map": write_map(hostile_assessment, folder / "hostile-map.html"),
         "hostile report": write_report(hostile_assessment, folder / "hostile-report.html"),
@@ -195,6 +197,16 @@ def test_measures_between_two_anchors(browser, pages, assessment):
     # the page works the distance out by itself; the record's fixes are 41 m east and 9 m north of each other
     assert said.startswith(f"{geometry.distance_m:.1f} m (")
     assert f"{round(geometry.bearing_true_deg):03d}° true" in said
+
+
+def test_a_measured_way_is_told_in_the_language_of_the_page(browser, pages, assessment):
+    from selenium.webdriver.support.ui import Select
+
+    open_page(browser, pages["map in German"], DESK)
+    Select(browser.find_element("id", "from")).select_by_visible_text("T01")
+    Select(browser.find_element("id", "to")).select_by_visible_text("T02")
+    wanted = Measures("de", both=True).length(assessment.lines[0].geometry.distance_m)
+    assert "," in wanted and browser.find_element("id", "measured").text.startswith(f"{wanted}, ")
 
 
 def test_measures_between_two_touched_points(browser, pages):
